@@ -1,0 +1,72 @@
+"""Whether the tools reach, and whether the spindle runs at a fit speed. Layers 0 to 3, planning."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from millprep.checks.registry import Job, check
+from millprep.errors import Finding
+from millprep.part import Hole
+from millprep.planning import tool_words
+from millprep.planning.plan import Operation
+from millprep.reference.materials import material_named
+
+_TOO_FAST = 1.5  # the slowest speed this much over the ideal burns the corners
+
+
+def _operations(job: Job) -> Iterator[Operation]:
+    for setup_plan in job.plan.setups:
+        yield from setup_plan.operations
+
+
+@check
+def reach(job: Job) -> Iterator[Finding]:
+    """No tool goes deeper than its flutes; drills keep a diameter of flute for the chips."""
+    for operation in _operations(job):
+        tool, hole = operation.tool, operation.hole
+        if tool.flute_mm is None or tool.kind not in ("drill", "reamer", "tap", "end mill"):
+            continue
+        deep = -operation.z_mm
+        chip_room = (tool.diameter_mm or 0.0) if tool.kind == "drill" else 0.0
+        if deep > tool.flute_mm:
+            yield job.finding(
+                "stop", "beyond-flutes",
+                f'hole "{hole.name}": {tool_words(tool)} goes {deep:.1f} mm deep, '
+                f"its flutes are {tool.flute_mm:g} mm long",
+                "use a longer one, or drill from both ends (from_both_ends = true)", hole,
+            )  # fmt: skip
+        elif deep > tool.flute_mm - chip_room:
+            yield job.finding(
+                "warning", "flutes-full",
+                f'hole "{hole.name}": {tool_words(tool)} goes {deep:.1f} mm deep with flutes of '
+                f"{tool.flute_mm:g} mm: the chips have no way out",
+                "withdraw it fully at every peck, or use a longer one", hole,
+            )  # fmt: skip
+
+
+@check
+def speeds(job: Job) -> Iterator[Finding]:
+    """The slowest spindle speed is not far too fast for the widest tool."""
+    material = material_named(job.plan.part.material)
+    if material is None:
+        return
+    slowest = job.plan.shop.mill.slowest_rpm
+    seen: dict[tuple[str, object], tuple[float, list[Hole]]] = {}
+    shares = {"drill": 1.0, "pilot drill": 1.0, "spot drill": 1.0, "ream": 0.5}
+    for operation in _operations(job):
+        diameter = operation.cone_mm or operation.tool.diameter_mm or 0.0
+        share = shares.get(operation.name)
+        if share is None or diameter <= 0:
+            continue
+        ideal = 1000 * material.drill_m_per_min * share / (math.pi * diameter)
+        if slowest > ideal * _TOO_FAST:
+            entry = seen.setdefault((operation.name, operation.tool), (ideal, []))
+            entry[1].append(operation.hole)
+    for (name, tool), (ideal, holes) in seen.items():
+        yield job.finding(
+            "warning", "too-fast",
+            f"{name} with {tool_words(tool)} wants {ideal:.0f} rev/min, "  # type: ignore[arg-type]  # keyed by tool
+            f"the slowest speed is {slowest:g}",
+            "feed by hand in short bites with plenty of oil, or use another machine", *holes[:1],
+        )  # fmt: skip

@@ -1,0 +1,39 @@
+"""Figures as the readout shows them: rounded once, from the exact value. Imports layers 0 to 2."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from millprep.shop import Readout
+from millprep.units import Units, in_units, round_to
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """How lengths are shown: the readout's count in the unit chosen, and its reversed axes."""
+
+    units: Units
+    readout: Readout
+
+    @property
+    def step(self) -> Decimal:
+        return self.readout.resolution_inch if self.units == "inch" else self.readout.resolution_mm
+
+    def shown(self, value_mm: float, axis: str = "") -> Decimal:
+        """The figure on the readout."""
+        sign = -1 if axis in self.readout.reversed_axes else 1
+        return round_to(sign * in_units(value_mm, self.units), self.step)
+
+    def words(self, value_mm: float) -> str:
+        """A distance in a sentence: positive, to the readout's count, without the unit."""
+        return str(round_to(in_units(abs(value_mm), self.units), self.step))
+
+    def size(self, value_mm: float) -> str:
+        """A size in a sentence, as short as it goes: 60, 25.4, 0.3937."""
+        value = in_units(value_mm, self.units)
+        return f"{value:.{3 if self.units == 'mm' else 4}f}".rstrip("0").rstrip(".")
+
+    @property
+    def unit(self) -> str:
+        return "mm" if self.units == "mm" else "in"

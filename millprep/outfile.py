@@ -1,0 +1,117 @@
+"""Writing files: whole or not at all, and never over somebody else's work.
+
+A file that millprep wrote carries a mark: the words `millprep mark` and a hash of everything else
+in the file. A file whose mark still fits may be replaced; any other only with force. Formats that
+cannot carry a comment have no mark. Imports the standard library and `errors`.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import re
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from millprep.errors import Finding, MillprepError
+
+BLANK_MARK = "millprep mark 0000000000000000"
+"""What a writer puts into its text, in whatever comment its format has; `sealed` fills it in."""
+_MARK = re.compile(rb"(millprep mark )([0-9a-f]{16})", re.IGNORECASE)
+
+
+def _digest(data: bytes) -> bytes:
+    return hashlib.sha256(data).hexdigest()[:16].encode()
+
+
+def sealed(text: str) -> bytes:
+    """The text as bytes with its blank mark filled in (unchanged when it holds none)."""
+    data = text.encode()
+    found = _MARK.search(data)
+    if found is None or found[2] != b"0" * 16:
+        return data
+    return data[: found.start(2)] + _digest(data) + data[found.end(2) :]
+
+
+def is_own_unedited(data: bytes) -> bool:
+    """Whether these bytes carry millprep's mark and have not changed since it was set."""
+    found = _MARK.search(data)
+    if found is None:
+        return False
+    blank = data[: found.start(2)] + b"0" * 16 + data[found.end(2) :]
+    return _digest(blank) == found[2].lower()
+
+
+def _refusal(path: Path, message: str, remedy: str) -> Finding:
+    return Finding("stop", "output-refused", message, remedy, file=str(path))
+
+
+def _why_not(path: Path, data: bytes, force: bool) -> Finding | None:
+    """The reason that this file may not be written, if there is one."""
+    if not path.parent.is_dir():
+        return _refusal(path, "the folder does not exist", f"make the folder {path.parent} first")
+    if path.is_dir():
+        return _refusal(path, "is a folder", "name a file in it")
+    if path.exists() and not path.is_file():
+        return _refusal(path, "is not a plain file", "name a plain file")
+    if not path.exists() or force:
+        return None
+    try:
+        old = path.read_bytes()
+    except OSError as error:
+        return _refusal(path, f"cannot be read: {error.strerror}", "name another file")
+    if old == data or is_own_unedited(old):
+        return None
+    why = "was edited since millprep wrote it" if _MARK.search(old) else "exists already"
+    return _refusal(
+        path, why, "nothing was written; name another file, or add --force to replace it"
+    )
+
+
+def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[Path]:
+    """Write every file whole, or none; gives the paths that changed.
+
+    Raises MillprepError naming each file that may not be written, before any is touched.
+    """
+    refusals = [why for path, data in contents.items() if (why := _why_not(path, data, force))]
+    if refusals:
+        raise MillprepError(*refusals)
+    waiting: list[tuple[Path, Path]] = []
+    try:
+        for path, data in contents.items():
+            if path.exists() and path.read_bytes() == data:
+                continue
+            waiting.append((_temporary(path, data), path))
+        for temporary, path in waiting:
+            temporary.replace(path)
+    except OSError as error:
+        raise MillprepError(
+            _refusal(
+                path, f"cannot be written: {error.strerror}", "name a file that may be written"
+            )
+        ) from error
+    finally:
+        for temporary, _ in waiting:
+            with contextlib.suppress(OSError):
+                temporary.unlink()
+    return [path for _, path in waiting]
+
+
+def _temporary(path: Path, data: bytes) -> Path:
+    """A temporary file beside `path` with the contents, on the disk."""
+    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+    with os.fdopen(handle, "wb") as stream:
+        stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
+    mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
+    Path(name).chmod(mode)
+    return Path(name)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

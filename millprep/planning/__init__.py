@@ -1,0 +1,143 @@
+"""Planning: from a part and a shop to every operation in its order. Imports layers 0 to 3."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+
+from millprep import cutting
+from millprep.errors import Finding
+from millprep.part import Hole, Part
+from millprep.planning.depths import least_floor_mm
+from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
+from millprep.planning.operations import HolePlanner
+from millprep.planning.ordering import ORDERS, in_order
+from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan
+from millprep.reference.materials import material_named
+from millprep.setups import Setup, setups_of
+from millprep.shop import Shop, Tool
+
+__all__ = ["OPERATION_NAMES", "ORDERS", "Operation", "Plan", "SetupPlan", "make_plan"]
+
+
+def make_plan(part: Part, shop: Shop, order: str = "tool") -> Plan:
+    """The plan of a part on a shop's tools, in the order "tool" or "hole".
+
+    Raises MillprepError when the part's setups contradict each other.
+    """
+    setups = setups_of(part)
+    material = material_named(part.material)
+    if material is None:
+        raise KeyError(f"material {part.material!r} is in no table")
+    planner = HolePlanner(part, shop, material, {setup.face: setup.number for setup in setups})
+    plans = tuple(_plan_setup(planner, part, setup, order) for setup in setups)
+    operations = [operation for plan in plans for operation in plan.operations]
+    return Plan(
+        part, shop, plans, _tool_numbers(shop, operations), tuple(_findings(part, operations)),
+        tuple(_assumed(part, shop, operations)), order,
+    )  # fmt: skip
+
+
+def _plan_setup(planner: HolePlanner, part: Part, setup: Setup, order: str) -> SetupPlan:
+    by_hole = [list(planner.operations(hole, setup)) for hole in part.holes]
+    return SetupPlan(setup, _one_speed_a_tool(in_order(by_hole, order)))
+
+
+def _one_speed_a_tool(operations: tuple[Operation, ...]) -> tuple[Operation, ...]:
+    """The belt is set once for a tool: the slowest speed and feed that any of its steps wants."""
+    slowest: dict[Tool, tuple[float, float]] = {}
+    for operation in operations:
+        rpm, feed = slowest.get(operation.tool, (operation.rpm, operation.feed_mm_per_min))
+        slowest[operation.tool] = min(rpm, operation.rpm), min(feed, operation.feed_mm_per_min)
+    return tuple(
+        replace(
+            operation,
+            rpm=slowest[operation.tool][0],
+            feed_mm_per_min=slowest[operation.tool][1],
+        )
+        for operation in operations
+    )
+
+
+def _tool_numbers(shop: Shop, operations: Iterable[Operation]) -> dict[Tool, int]:
+    """The control's number where its table has the tool, else the lowest free one."""
+    table = {_likeness(tool): tool.number for tool in shop.tools if tool.number is not None}
+    used = dict.fromkeys(operation.tool for operation in operations)
+    numbers = {tool: table[_likeness(tool)] for tool in used if _likeness(tool) in table}
+    taken = {tool.number for tool in shop.tools} | set(numbers.values())
+    free = 1
+    for tool in used:
+        if tool in numbers:
+            continue
+        while free in taken:
+            free += 1
+        numbers[tool] = free
+        taken.add(free)
+    return numbers
+
+
+def _likeness(tool: Tool) -> tuple[object, ...]:
+    """What makes a tool in the control's table the tool of the plan."""
+    return tool.kind, round(tool.diameter_mm or 0.0, 3), tool.point_angle_deg, tool.pitch_mm
+
+
+def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
+    missing: dict[Tool, list[str]] = {}
+    for operation in operations:
+        if not operation.in_drawer:
+            missing.setdefault(operation.tool, []).append(operation.hole.name)
+    for tool, names in missing.items():
+        yield Finding(
+            "warning", "not-in-drawer", f"{tool_words(tool)} is not in the drawer",
+            f"needed for {_some(names)}; buy or borrow it, or change the hole",
+            file=part.path or None, holes=tuple(dict.fromkeys(names)),
+        )  # fmt: skip
+    for hole in bottoming_holes(operations):
+        yield Finding(
+            "note", "bottoming-tap",
+            f"{hole.name}: the bottoming tap is used, for under the plug tap's lead the floor "
+            f"would be under {least_floor_mm(hole.diameter_mm):.1f} mm",
+            "start it with the plug tap",
+            file=part.path or None, line=hole.line, holes=(hole.name,),
+        )  # fmt: skip
+
+
+def bottoming_holes(operations: Iterable[Operation]) -> list[Hole]:
+    """Blind tapped holes that get the bottoming tap."""
+    return [
+        operation.hole
+        for operation in operations
+        if operation.name == "tap"
+        and not operation.hole.is_through
+        and (operation.tool.lead_threads or 0.0) <= BOTTOMING_LEAD_THREADS + 0.5
+    ]
+
+
+def _some(names: list[str], most: int = 4) -> str:
+    unique = list(dict.fromkeys(names))
+    more = f" and {len(unique) - most} more" if len(unique) > most else ""
+    return ", ".join(unique[:most]) + more
+
+
+def tool_words(tool: Tool) -> str:
+    """A tool as a sheet names it: "spot drill 90 deg, 10 mm", "5 mm drill", "M4 plug tap"."""
+    if tool.kind in ("spot drill", "countersink"):
+        return f"{tool.kind} {tool.point_angle_deg or 90.0:g} deg, {tool.words}"
+    if tool.kind == "tap":
+        lead = tool.lead_threads or 0.0
+        form = "bottoming" if lead <= 2 else "plug" if lead <= 5 else "taper"
+        hand = " left hand" if tool.is_left_hand and "left" not in tool.words else ""
+        return f"{tool.words}{hand} {form} tap"
+    return f"{tool.words} {tool.kind}"
+
+
+def _assumed(part: Part, shop: Shop, operations: list[Operation]) -> Iterator[str]:
+    names = {operation.name for operation in operations}
+    if any(hole.is_through and hole.breakthrough_mm is None for hole in part.holes):
+        yield f"breakthrough {cutting.LEAST_BREAKTHROUGH_MM:.1f} mm or a tenth of the drill"
+    if "spot drill" in names:
+        yield f"spot cone {cutting.SPOT_OVER_SIZE_MM} mm over size"
+    drills = {o.tool.point_angle_deg for o in operations if o.tool.kind == "drill"}
+    for angle in sorted(angle for angle in drills if angle is not None):
+        yield f"drill points {angle:g} deg"
+    yield f"readout counts {shop.readout.resolution_mm} mm"

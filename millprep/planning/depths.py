@@ -1,0 +1,100 @@
+"""How deep each tool goes at one hole: the drill below the feature, the tap below the thread.
+
+Depths are positive, from the face worked from. Imports layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from millprep.cutting import REAMER_ROOM_MM, TAP_ROOM_PITCHES, breakthrough_mm, point_length_mm
+from millprep.part import Hole
+from millprep.planning.drawer import (
+    BORING_STOCK_MM,
+    POINT_ANGLE_DEG,
+    REAMER_LEAD_MM,
+    Choice,
+)
+from millprep.shop import Tool
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Depth of the full diameter and of the tool's end."""
+
+    full_mm: float
+    tip_mm: float
+
+
+def drill_reach(tool: Tool, full_mm: float) -> Reach:
+    angle = tool.point_angle_deg or POINT_ANGLE_DEG
+    return Reach(full_mm, full_mm + point_length_mm(tool.diameter_mm or 0.0, angle))
+
+
+def least_floor_mm(diameter_mm: float) -> float:
+    """Least material to leave under the drill's tip in a blind hole (common practice)."""
+    return max(1.0, 0.25 * diameter_mm)
+
+
+def finishing_reach(hole: Hole, tool: Tool) -> Reach:
+    """Of the tap, reamer or boring head that gives the hole its size."""
+    depth = hole.depth_mm
+    if tool.kind == "tap":
+        pitch = tool.pitch_mm or 0.0
+        end = depth + (tool.lead_threads or 0.0) * pitch
+        return Reach(depth, end + TAP_ROOM_PITCHES * pitch if hole.is_through else end)
+    if tool.kind == "reamer":
+        end = depth + (tool.lead_mm or REAMER_LEAD_MM)
+        return Reach(depth, end + REAMER_ROOM_MM if hole.is_through else end)
+    through = breakthrough_mm(0.0) if hole.is_through else 0.0
+    return Reach(depth, depth + through)
+
+
+def blind_drill_mm(hole: Hole, tap: Tool | None) -> float:
+    """Depth of the full drill diameter in a blind hole: the feature, its lead and some room."""
+    if hole.drill_depth_mm is not None:
+        return hole.drill_depth_mm
+    if hole.kind == "tap" and tap is not None:
+        threads = (tap.lead_threads or 0.0) + TAP_ROOM_PITCHES
+        return hole.depth_mm + threads * (tap.pitch_mm or 0.0)
+    if hole.kind == "ream":
+        return hole.depth_mm + REAMER_LEAD_MM + REAMER_ROOM_MM
+    return hole.depth_mm
+
+
+def last_drill_reach(hole: Hole, tool: Tool, tap: Tool | None) -> Reach:
+    """Of the drill that precedes the finishing tool, or makes the hole itself."""
+    if hole.from_both_ends:
+        return drill_reach(tool, hole.depth_from_face_mm)
+    if hole.is_through:
+        extra = hole.breakthrough_mm
+        if extra is None:
+            extra = breakthrough_mm(tool.diameter_mm or 0.0)
+        return drill_reach(tool, hole.depth_mm + extra)
+    if hole.kind == "bore":  # the drill's tip stays inside the flat bottom of the bore
+        point = drill_reach(tool, 0.0).tip_mm
+        return drill_reach(tool, max(hole.depth_mm - BORING_STOCK_MM - point, 0.1))
+    return drill_reach(tool, blind_drill_mm(hole, tap))
+
+
+def floor_left_mm(hole: Hole, thickness_mm: float, drill: Tool, tap: Tool | None) -> float:
+    """Material under the drill's tip in a blind hole; negative when the tip comes out."""
+    return thickness_mm - drill_reach(drill, blind_drill_mm(hole, tap)).tip_mm
+
+
+def choose_tap(hole: Hole, choices: Sequence[Choice], drill: Tool, thickness_mm: float) -> Choice:
+    """The tap with the longest lead whose hole still fits: bottoming where the floor grows thin.
+
+    A drill depth given by the drawing decides in the same way.
+    """
+    for choice in choices:
+        if hole.is_through:
+            return choice
+        end = finishing_reach(hole, choice.tool).tip_mm
+        if hole.drill_depth_mm is not None and end > hole.drill_depth_mm + 1e-9:
+            continue
+        floor = floor_left_mm(hole, thickness_mm, drill, choice.tool)
+        if floor >= least_floor_mm(drill.diameter_mm or 0.0):
+            return choice
+    return choices[-1]

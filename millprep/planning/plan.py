@@ -1,0 +1,73 @@
+"""The plan: every operation at every hole, with its tool, its depth and its speed, in order.
+
+Data only; `operations.py` fills it, `ordering.py` sorts it. Imports layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from millprep.errors import Finding
+from millprep.part import Hole, Part
+from millprep.setups import Setup
+from millprep.shop import Shop, Tool
+
+OPERATION_NAMES = (
+    "spot drill", "pilot drill", "drill", "bore", "counterbore", "spotface", "countersink", "ream",
+    "tap",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Operation:
+    """One operation at one hole, in setup axes.
+
+    x_mm, y_mm : where; z_mm : where the tool's end goes (negative is down from the face)
+    full_mm    : depth to which the finished diameter of this operation reaches, positive
+    cone_mm    : diameter at the face of a spot or countersink
+    pecks_mm   : Z of the tool's end after each peck, ending in z_mm; empty for one go
+    rpm, feed_mm_per_min : under power (a tap's are for a control that taps)
+    by_hand    : the hand does it on a manual mill; turns : of a tap
+    """
+
+    hole: Hole
+    name: str
+    tool: Tool
+    in_drawer: bool
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    full_mm: float
+    rpm: float
+    feed_mm_per_min: float
+    cone_mm: float | None = None
+    pecks_mm: tuple[float, ...] = ()
+    by_hand: bool = False
+    turns: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetupPlan:
+    """The operations of one setup, in the order in which they are done."""
+
+    setup: Setup
+    operations: tuple[Operation, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What will be done, setup by setup.
+
+    tool_numbers : number of every tool used, one number for the whole part
+    findings     : what planning itself had to say (tools not in the drawer, choices made)
+    assumed      : defaults that were used, in words
+    order        : "tool" or "hole"
+    """
+
+    part: Part
+    shop: Shop
+    setups: tuple[SetupPlan, ...]
+    tool_numbers: dict[Tool, int]
+    findings: tuple[Finding, ...]
+    assumed: tuple[str, ...]
+    order: str = "tool"

@@ -1,0 +1,45 @@
+"""The tools to pull, in order of use, and which of them the drawer lacks. Imports layers 0 to 3."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from millprep.planning.plan import Plan
+from millprep.shop import Tool
+
+
+@dataclass(frozen=True, slots=True)
+class Pulled:
+    """A tool of the job: where it is used, whether the cabinet has it, how deep it must reach."""
+
+    number: int
+    tool: Tool
+    in_drawer: bool
+    setups: tuple[int, ...]
+    holes: tuple[str, ...]
+    operations: tuple[str, ...]
+    deepest_mm: float
+
+
+def pull_list(plan: Plan, setup_number: int | None = None) -> list[Pulled]:
+    """Every tool once, in the order in which it is first used."""
+    uses: dict[Tool, list[tuple[int, str, str, float, bool]]] = {}
+    for setup_plan in plan.setups:
+        number = setup_plan.setup.number
+        if setup_number is not None and number != setup_number:
+            continue
+        for o in setup_plan.operations:
+            use = (number, o.hole.name, o.name, -o.z_mm, o.in_drawer)
+            uses.setdefault(o.tool, []).append(use)
+    return [
+        Pulled(
+            plan.tool_numbers[tool],
+            tool,
+            all(use[4] for use in of_tool),
+            tuple(dict.fromkeys(use[0] for use in of_tool)),
+            tuple(dict.fromkeys(use[1] for use in of_tool)),
+            tuple(dict.fromkeys(use[2] for use in of_tool)),
+            max(use[3] for use in of_tool),
+        )
+        for tool, of_tool in uses.items()
+    ]

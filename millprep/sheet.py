@@ -1,0 +1,229 @@
+"""The sheet: a plan as rows of figures, each rounded once to what the readout can show.
+
+This is the one place that rounds for paper. Writers lay a sheet out and change nothing in it.
+Imports layers 0 to 4.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from itertools import groupby
+
+from millprep.errors import Finding
+from millprep.figures import Figures
+from millprep.planning import Operation, Plan, SetupPlan
+from millprep.setups import Setup
+from millprep.sheet_words import (
+    hold_lines,
+    lies_line,
+    lock_line,
+    look_line,
+    oil_words,
+    places_of,
+    stock_words,
+    tool_line,
+    touch_off,
+    zero_lines,
+)
+from millprep.units import Units
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One operation at one hole; x, y, z, pecks as the readout shows them, in the sheet's units."""
+
+    step: int
+    hole: str
+    operation: str
+    tool: str
+    tool_number: int
+    diameter_mm: float | None
+    point_angle_deg: float | None
+    tip_flat_mm: float
+    pitch_mm: float | None
+    lead: float | None
+    x: Decimal
+    y: Decimal
+    z: Decimal
+    x_exact_mm: float
+    y_exact_mm: float
+    z_exact_mm: float
+    rpm: float | None
+    feed_mm_per_min: float | None
+    pecks: tuple[Decimal, ...]
+    by_hand: bool
+    cone_mm: float | None = None
+    turns: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Steps that stand under one heading: those of one tool, or those at one hole.
+
+    heading : tool or hole; steps in order; before, after : lines of words around them
+    """
+
+    heading: str
+    is_tool: bool
+    steps: tuple[Step, ...]
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SetupSheet:
+    """One setup: how the part lies, is held and zeroed, and its blocks of steps."""
+
+    number: int
+    face: str
+    towards_you: str
+    zero_x: str
+    zero_y: str
+    lies: str
+    hold: tuple[str, ...]
+    zero: tuple[str, ...]
+    places: tuple[str, ...]
+    blocks: tuple[Block, ...]
+    done: str
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        return tuple(step for block in self.blocks for step in block.steps)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything that a sheet for the mill says, in order.
+
+    units : of every figure; resolution : count of the readout in those units
+    """
+
+    part: str
+    drawing: str
+    mark: str
+    units: Units
+    resolution: Decimal
+    has_z_readout: bool
+    stock: str
+    setups: tuple[SetupSheet, ...]
+    setup_count: int
+    assumed: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    note: str = ""
+
+
+def make_sheet(
+    plan: Plan, units: Units, findings: Sequence[Finding] = (), setup_number: int | None = None
+) -> Sheet:
+    """The sheet of a plan in a unit; of one setup when its number is given."""
+    figures = Figures(units, plan.shop.readout)
+    part = plan.part
+    setups = tuple(
+        _setup_sheet(plan, setup_plan, figures)
+        for setup_plan in plan.setups
+        if setup_number is None or setup_plan.setup.number == setup_number
+    )
+    return Sheet(
+        part.name, part.drawing, part.mark, units, figures.step,
+        plan.shop.readout.axes == "xyz", stock_words(part, figures), setups, len(plan.setups),
+        plan.assumed, tuple(findings), part.note,
+    )  # fmt: skip
+
+
+def filtered(sheet: Sheet, only: str | None = None, from_step: int | None = None) -> Sheet:
+    """The sheet with the steps of one hole (or pattern) only, or from a step on; numbers stay."""
+
+    def keeps(step: Step) -> bool:
+        named = only is None or step.hole == only or step.hole.startswith(f"{only} ")
+        return named and (from_step is None or step.step >= from_step)
+
+    def kept(blocks: Iterable[Block]) -> Iterator[Block]:
+        for block in blocks:
+            steps = tuple(step for step in block.steps if keeps(step))
+            if steps:
+                yield replace(block, steps=steps)
+
+    setups = tuple(replace(setup, blocks=tuple(kept(setup.blocks))) for setup in sheet.setups)
+    return replace(sheet, setups=tuple(setup for setup in setups if setup.blocks))
+
+
+def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSheet:
+    setup, operations = setup_plan.setup, setup_plan.operations
+    steps = [_step(plan, o, n, figures) for n, o in enumerate(operations, 1)]
+    pairs = list(zip(operations, steps, strict=True))
+    blocks = (
+        _hole_blocks(plan, pairs)
+        if plan.order == "hole"
+        else _tool_blocks(plan, setup, pairs, figures)
+    )
+    holes = len({operation.hole.name for operation in operations})
+    return SetupSheet(
+        setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y,
+        lies_line(setup), hold_lines(plan.part, plan.shop, setup, figures),
+        zero_lines(plan.part, plan.shop, setup, figures),
+        places_of(plan.part, setup, operations, figures),
+        tuple(blocks), f"{holes} of {holes} holes, {len(steps)} steps.",
+    )  # fmt: skip
+
+
+def _step(plan: Plan, operation: Operation, number: int, figures: Figures) -> Step:
+    tool = operation.tool
+    by_power = not operation.by_hand
+    return Step(
+        step=number,
+        hole=operation.hole.name,
+        operation=operation.name,
+        tool=tool_line(tool),
+        tool_number=plan.tool_numbers[tool],
+        diameter_mm=tool.diameter_mm,
+        point_angle_deg=tool.point_angle_deg,
+        tip_flat_mm=tool.tip_flat_mm,
+        pitch_mm=tool.pitch_mm,
+        lead=tool.lead_threads if tool.kind == "tap" else tool.lead_mm,
+        x=figures.shown(operation.x_mm, "x"),
+        y=figures.shown(operation.y_mm, "y"),
+        z=figures.shown(operation.z_mm, "z"),
+        x_exact_mm=operation.x_mm,
+        y_exact_mm=operation.y_mm,
+        z_exact_mm=operation.z_mm,
+        rpm=operation.rpm if by_power else None,
+        feed_mm_per_min=operation.feed_mm_per_min if by_power else None,
+        pecks=tuple(figures.shown(z, "z") for z in operation.pecks_mm),
+        by_hand=operation.by_hand,
+        cone_mm=None if operation.cone_mm is None else round(operation.cone_mm, 4),
+        turns=round(operation.turns, 1) if operation.turns is not None else None,
+    )
+
+
+Pairs = list[tuple[Operation, Step]]
+
+
+def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> Iterator[Block]:
+    for _, run in groupby(pairs, key=lambda pair: (pair[0].tool, pair[0].name == "tap")):
+        group = list(run)
+        operations = [operation for operation, _ in group]
+        first = operations[0]
+        before = [touch_off(first, setup, plan.shop), *oil_words(plan.part, first)]
+        if lock := lock_line(operations):
+            before.append(lock)
+        after = []
+        if first.name == "spot drill":
+            after.append(look_line(operations, setup, figures))
+        yield Block(
+            tool_line(first.tool),
+            True,
+            tuple(step for _, step in group),
+            tuple(before),
+            tuple(after),
+        )
+
+
+def _hole_blocks(plan: Plan, pairs: Pairs) -> Iterator[Block]:
+    for name, run in groupby(pairs, key=lambda pair: pair[0].hole.name):
+        group = list(run)
+        operations = [operation for operation, _ in group]
+        lock = lock_line(operations)
+        before = [lock] if lock else []
+        yield Block(name, False, tuple(step for _, step in group), tuple(before))

@@ -1,0 +1,165 @@
+"""The shop: mill, readout, dials, vice, finder, cabinet and control, in millimetres.
+
+Described by what each can do, never by make. Frozen dataclasses; imports layers 0 and 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from millprep.units import Units
+
+ToolKind = Literal[
+    "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head"
+]
+TOOL_KINDS: tuple[ToolKind, ...] = (
+    "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head",
+)  # fmt: skip
+Range = tuple[float, float]
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """One tool, in the cabinet, in the control's table or in a plan.
+
+    words           : how a sheet names it ("5.0 mm", "#7", "M6", "1/4 in")
+    diameter_mm     : cutting diameter; a tap's is the thread's major diameter; None unknown
+    point_angle_deg : of drill, spot drill, countersink; tip_flat_mm the flat at a spot drill's tip
+    pitch_mm, lead_threads : of a tap; lead_mm : chamfer of a reamer
+    flute_mm, length_mm, reach_mm : flutes, offset applied by G43, tip to holder's face
+    number          : in the control's table; None in the cabinet
+    """
+
+    kind: ToolKind
+    words: str
+    diameter_mm: float | None
+    point_angle_deg: float | None = None
+    tip_flat_mm: float = 0.0
+    pitch_mm: float | None = None
+    lead_threads: float | None = None
+    lead_mm: float | None = None
+    is_left_hand: bool = False
+    flute_mm: float | None = None
+    length_mm: float = 0.0
+    reach_mm: float | None = None
+    holder_diameter_mm: float | None = None
+    holder_length_mm: float | None = None
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mill:
+    """Travels in machine coordinates; either listed speeds or a range [rev/min]; feeds [mm/min]."""
+
+    travel_mm: tuple[Range, Range, Range]
+    speeds_rpm: tuple[float, ...] = ()
+    speed_range_rpm: Range | None = None
+    max_feed_mm_per_min: float = 1200.0
+    rapid_mm_per_min: float = 2000.0
+    quill_travel_mm: float | None = None
+
+    @property
+    def slowest_rpm(self) -> float:
+        return self.speed_range_rpm[0] if self.speed_range_rpm else min(self.speeds_rpm)
+
+    @property
+    def fastest_rpm(self) -> float:
+        return self.speed_range_rpm[1] if self.speed_range_rpm else max(self.speeds_rpm)
+
+
+@dataclass(frozen=True, slots=True)
+class Readout:
+    """Counts of the readout in either unit; axes "xy" or "xyz"; axes that count the other way."""
+
+    resolution_mm: Decimal
+    resolution_inch: Decimal
+    axes: Literal["xy", "xyz"] = "xy"
+    reversed_axes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Dial:
+    """A handwheel: travel of a turn [mm], divisions, backlash [mm], which way it winds."""
+
+    lead_mm: float
+    divisions: float
+    backlash_mm: float = 0.0
+    clockwise: Literal["+", "-"] = "+"
+    numbers_rise: Literal["clockwise", "anticlockwise"] = "clockwise"
+
+
+@dataclass(frozen=True, slots=True)
+class Vice:
+    """Jaw width, height and thickness [mm] and where the fixed jaw is."""
+
+    jaw_width_mm: float
+    jaw_height_mm: float
+    jaw_thickness_mm: float
+    fixed_jaw: Literal["away", "towards you"] = "away"
+
+
+@dataclass(frozen=True, slots=True)
+class Finder:
+    """An edge finder: tip diameter [mm] and the speed it runs at [rev/min]."""
+
+    diameter_mm: float
+    speed_rpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Cabinet:
+    """The drawer: what there is to use, each list ascending in diameter."""
+
+    drills: tuple[Tool, ...] = ()
+    reamers: tuple[Tool, ...] = ()
+    taps: tuple[Tool, ...] = ()
+    spot_drills: tuple[Tool, ...] = ()
+    countersinks: tuple[Tool, ...] = ()
+    counterbores: tuple[Tool, ...] = ()
+    end_mills: tuple[Tool, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """What the CNC control does and knows (see docs/shop-file.md, [control]).
+
+    offsets_mm : origin of each listed work system in machine coordinates ("G54": (x, y, z))
+    units      : assumed before G20/G21 and written by `program`; None: a program must say
+    cycles     : the cycle words it knows ("G81", ...), empty for none
+    """
+
+    start_mm: Point = (0.0, 0.0, 0.0)
+    home_mm: Point = (0.0, 0.0, 0.0)
+    home_2_mm: Point | None = None
+    offsets_mm: dict[str, Point] = field(default_factory=dict)
+    units: Units | None = "mm"
+    strict: bool = False
+    block_delete: bool = False
+    cycles: frozenset[str] = frozenset({"G73", "G81", "G82", "G83", "G84", "G85"})
+    comments: Literal["( )", ";", "none"] = "( )"
+    tool_change: Literal["M6", "stop", "files"] = "M6"
+    length_offset: bool = True
+    tapping: Literal["floating", "rigid", "none"] = "floating"
+    axes: Literal["xyz", "xy"] = "xyz"
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """A shop file merged over its base, understood.
+
+    tools : the control's tool table, ascending in number; path : as the user gave it
+    """
+
+    name: str
+    mill: Mill
+    readout: Readout
+    dials: dict[str, Dial]
+    vice: Vice
+    finder: Finder
+    cabinet: Cabinet
+    control: Control
+    tools: tuple[Tool, ...] = ()
+    path: str = ""

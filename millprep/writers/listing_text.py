@@ -1,0 +1,156 @@
+"""The readout listing as text, within 80 columns. Lays out a sheet. Layers 0 to 2, sheet."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from itertools import groupby
+
+from millprep.outfile import BLANK_MARK
+from millprep.sheet import Block, SetupSheet, Sheet, Step
+from millprep.writers.cautions import AT_THE_MILL
+
+WIDTH = 78
+_INDENT = 8
+_RULE = "-" * WIDTH
+_LONGEST_NAME = 40
+
+
+def listing_text(sheet: Sheet) -> str:
+    """The whole listing, one setup after another, ending in the blank mark of `outfile`."""
+    pages = ["\n".join(_setup(sheet, setup)) for setup in sheet.setups]
+    foot = [_RULE, *_field("TAKE CARE", AT_THE_MILL), "", BLANK_MARK, ""]
+    return "\n\n\n".join(pages) + "\n" + "\n".join(foot)
+
+
+def _wrapped(text: str, first: str, then: str = " " * _INDENT) -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False
+    ) or [first.rstrip()]
+
+
+def _field(label: str, lines: tuple[str, ...] | list[str]) -> list[str]:
+    """A label in the margin and its lines beside it, each wrapped."""
+    out: list[str] = []
+    first = f"{label:<{_INDENT}}"
+    if len(label) >= _INDENT:
+        out.append(label)
+        first = " " * _INDENT
+    for line in lines:
+        out += _wrapped(line, first)
+        first = " " * _INDENT
+    return out
+
+
+def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
+    right = f"setup {setup.number} of {sheet.setup_count}: {setup.face.upper()} up"
+    yield from _wrapped(f"{sheet.part.upper():<{WIDTH - len(right)}}{right}", "", "")
+    yield from _wrapped(sheet.stock, "", "    ")
+    drawing = f"drawing {sheet.drawing}; " if sheet.drawing else ""
+    yield from _wrapped(f"{drawing}part mark {sheet.mark}; figures in {sheet.units}", "", "    ")
+    if sheet.note:
+        yield from _wrapped(f"note: {sheet.note}", "", "    ")
+    yield _RULE
+    yield from _field("LIES", [setup.lies])
+    yield from _field("HOLD", setup.hold)
+    yield from _field("ZERO", setup.zero)
+    yield from _field("PLACES", setup.places)
+    if any(not block.is_tool for block in setup.blocks):
+        yield from _tools(setup)
+    tools = [block for block in setup.blocks if block.is_tool]
+    for index, block in enumerate(setup.blocks, 1):
+        yield _RULE
+        if block.is_tool:
+            yield from _tool_block(sheet, setup, block, index, len(tools))
+        else:
+            yield from _hole_block(sheet, block)
+    yield _RULE
+    yield from _field("DONE", [setup.done])
+    yield from _field("ASSUMED", ["; ".join(sheet.assumed) + "."])
+    remarks = [f"{f.severity}: {f.message}" for f in sheet.findings]
+    if remarks:
+        yield from _field("REMARKS", remarks)
+
+
+def _speed(step: Step) -> str:
+    if step.rpm is None or step.feed_mm_per_min is None:
+        return "by hand"
+    ten_seconds = step.feed_mm_per_min / 6
+    return f"{step.rpm:g} rev/min, {step.feed_mm_per_min:g} mm/min ({ten_seconds:.1f} mm in 10 s)"
+
+
+def _unit(sheet: Sheet) -> str:
+    return "mm" if sheet.units == "mm" else "in"
+
+
+def _depth_head(sheet: Sheet) -> str:
+    return "down to Z" if sheet.has_z_readout else "quill to Z"
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def _tool_block(
+    sheet: Sheet, setup: SetupSheet, block: Block, index: int, count: int
+) -> Iterator[str]:
+    first = block.steps[0]
+    yield from _field(f"TOOL {first.tool_number}", [block.heading])
+    holes = len({step.hole for step in block.steps})
+    yield from _field("", [f"{_speed(first)}; {_count(holes, 'hole')}; change {index} of {count}"])
+    yield from _field("", block.before)
+    width = min(max(len(step.hole) for step in block.steps), _LONGEST_NAME)
+    width = max(width, *(len(f"{step.operation} at") for step in block.steps))
+    for operation, run in groupby(block.steps, key=lambda step: step.operation):
+        yield _row_head(sheet, operation, width)
+        for step in run:
+            yield from _row(step, width)
+            yield from _pecks(step)
+    yield from _field("", block.after)
+
+
+def _row_head(sheet: Sheet, operation: str, width: int) -> str:
+    unit = _unit(sheet)
+    what = f"{operation} at"
+    return f"    step  {what:<{width}}{f'X {unit}':>10}{f'Y {unit}':>10}{_depth_head(sheet):>12}"
+
+
+def _row(step: Step, width: int) -> Iterator[str]:
+    row = f"[ ]{step.step:>5}  {step.hole:<{width}}{step.x:>10}{step.y:>10}{step.z:>12}"
+    turns = f"{step.turns:.1f} turns" if step.turns is not None else ""
+    if len(row) + 2 + len(turns) <= WIDTH:
+        yield f"{row}  {turns}".rstrip()
+    else:
+        yield row
+        yield f"{' ' * 10}{turns}"
+
+
+def _pecks(step: Step) -> Iterator[str]:
+    if step.pecks:
+        figures = " ".join(str(z) for z in step.pecks)
+        yield from _wrapped(f"pecks to {figures}", " " * 10, " " * 19)
+
+
+def _tools(setup: SetupSheet) -> Iterator[str]:
+    """The tools of a listing by hole, named once."""
+    yield _RULE
+    seen: dict[int, Step] = {}
+    for step in setup.steps:
+        seen.setdefault(step.tool_number, step)
+    for number, step in seen.items():
+        yield from _field(f"TOOL {number}", [step.tool, _speed(step)])
+    yield from _field(
+        "", [f"at every change touch the tool off on {setup.face.upper()} and set Z to 0"]
+    )
+
+
+def _hole_block(sheet: Sheet, block: Block) -> Iterator[str]:
+    first = block.steps[0]
+    yield from _field("HOLE", [f"{block.heading}", f"go to X {first.x}  Y {first.y}"])
+    yield from _field("", block.before)
+    yield f"    step  {'operation':<16}{'tool':>8}{_depth_head(sheet):>14}"
+    for step in block.steps:
+        turns = f"  {step.turns:.1f} turns" if step.turns is not None else ""
+        tool = f"tool {step.tool_number}"
+        yield f"[ ]{step.step:>5}  {step.operation:<16}{tool:>8}{step.z:>14}{turns}"
+        yield from _pecks(step)

@@ -1,0 +1,265 @@
+"""The drilling program of one setup, for a control described by what it can do.
+
+Takes the plan, not the sheet: figures have the control's decimals, not the readout's. Every cycle
+can also be written out as plain motion. Imports layers 0 to 4.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import groupby, pairwise
+
+from millprep.outfile import BLANK_MARK
+from millprep.planning import Operation, Plan, SetupPlan
+from millprep.reference.materials import material_named
+from millprep.setups import Setup
+from millprep.shop import Control, Tool
+from millprep.units import Units, format_length
+from millprep.writers.cautions import BEFORE_THE_PROGRAM
+
+RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
+PECK_CLEARANCE_MM = 0.5  # above the last bottom when going back in (0.3 to 0.5, common practice)
+CHIP_BREAK_BELOW_DIAMETERS = 3.0  # chips are only broken in the hole down to three diameters
+DWELL_S = 0.5  # half a second at the bottom of spots and recesses (common practice)
+
+_CYCLE = {
+    "spot drill": "G82", "pilot drill": "G81", "drill": "G81", "bore": "G85", "spotface": "G82",
+    "counterbore": "G82", "countersink": "G82", "ream": "G85", "tap": "G84",
+}  # fmt: skip
+_COMMENT_LENGTH = 100
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """One file to run: `tool_number` when each tool has one; `by_hand` what the hand does."""
+
+    setup_number: int
+    tool_number: int | None
+    text: str
+    by_hand: frozenset[str]
+    left_to_hand: tuple[Operation, ...]
+
+
+def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
+    """The program of a setup, or one for each tool where the control changes tools by file."""
+    control = plan.shop.control
+    powered = [o for o in setup_plan.operations if why_by_hand(o, control) is None]
+    hand = [o for o in setup_plan.operations if why_by_hand(o, control) is not None]
+    left = frozenset(operation.name for operation in hand)
+    if control.tool_change != "files":
+        text = _Writer(plan, setup_plan.setup).program(powered, hand)
+        return [Program(setup_plan.setup.number, None, text, left, tuple(hand))]
+    out: list[Program] = []
+    for tool, run in groupby(powered, key=lambda operation: operation.tool):
+        group = list(run)
+        text = _Writer(plan, setup_plan.setup).program(group, hand if not out else [])
+        number = plan.tool_numbers[tool]
+        out.append(Program(setup_plan.setup.number, number, text, left, tuple(hand)))
+    return out
+
+
+def why_by_hand(operation: Operation, control: Control) -> str | None:
+    """Why the control leaves this operation to the hand; None when it does it."""
+    if operation.name != "tap":
+        return None
+    if control.tapping == "none":
+        return "the control does not tap"
+    if operation.tool.is_left_hand:
+        return "left hand thread"
+    if "G84" not in control.cycles:
+        return "the control has no tapping cycle G84"
+    return None
+
+
+class _Writer:
+    """Lines of one program."""
+
+    def __init__(self, plan: Plan, setup: Setup) -> None:
+        self.plan = plan
+        self.setup = setup
+        self.control = plan.shop.control
+        self.units: Units = self.control.units or plan.part.units
+        self.safe = f"G0 Z{self._length(setup.safe_height_mm)}"
+        self.retract = min(RETRACT_PLANE_MM, setup.safe_height_mm)
+
+    def _length(self, value_mm: float) -> str:
+        """A length with the control's decimals: 0.001 mm or 0.00001 in, always with a point."""
+        step = Decimal("0.00001") if self.units == "inch" else Decimal("0.001")
+        text = format_length(value_mm, step, self.units).rstrip("0")
+        return text if not text.endswith(".") else text + "0"
+
+    def _feed(self, feed_mm_per_min: float) -> str:
+        value = feed_mm_per_min / 25.4 if self.units == "inch" else feed_mm_per_min
+        text = f"{value:.4f}".rstrip("0")
+        return text if not text.endswith(".") else text + "0"
+
+    def _comment(self, text: str) -> str:
+        """A comment in the control's form, plain capitals, or nothing where it takes none."""
+        plain = text.upper().encode("ascii", "replace").decode().replace("?", " ")
+        plain = re.sub(r"[();%\s]+", " ", plain).strip()[:_COMMENT_LENGTH].strip()
+        if self.control.comments == "none" or not plain:
+            return ""
+        return f"; {plain}" if self.control.comments == ";" else f"({plain})"
+
+    def program(self, powered: Sequence[Operation], hand: Sequence[Operation]) -> str:
+        lines = [*self._head(powered, hand)]
+        for tool, run in groupby(powered, key=lambda operation: operation.tool):
+            lines += self._tool(tool, list(run))
+        lines += ["M30"]
+        return "\n".join(line for line in lines if line) + "\n"
+
+    def _head(self, powered: Sequence[Operation], hand: Sequence[Operation]) -> Iterator[str]:
+        part, setup = self.plan.part, self.setup
+        count = len(self.plan.setups)
+        yield self._comment(f"{part.name}, setup {setup.number} of {count}")
+        yield self._comment(
+            f"{setup.face} up, {setup.towards_you} towards you, {setup.left_hand} at left hand"
+        )
+        yield self._comment(
+            f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "
+            f"{setup.request.work_offset}"
+        )
+        yield self._comment(f"part mark {part.mark}")
+        yield self._comment(BLANK_MARK)
+        for line in BEFORE_THE_PROGRAM:
+            yield self._comment(line)
+        for tool in dict.fromkeys(operation.tool for operation in powered):
+            yield self._comment(_tool_words(self.plan.tool_numbers[tool], tool))
+        for operation in hand:
+            why = why_by_hand(operation, self.control)
+            yield self._comment(
+                f"BY HAND: {operation.hole.name} {operation.name} {operation.tool.words}, {why}"
+            )
+        units = "G20" if self.units == "inch" else "G21"
+        yield f"G17 {units} G40 G49 G80 G90 G94"
+        yield setup.request.work_offset
+
+    def _tool(self, tool: Tool, operations: list[Operation]) -> Iterator[str]:
+        number = self.plan.tool_numbers[tool]
+        names = ", ".join(dict.fromkeys(operation.name for operation in operations))
+        yield self._comment(f"{names} {tool.words}, {_count(operations)}")
+        yield from self._change(number, tool)
+        first = operations[0]
+        yield f"S{first.rpm:g} M3"
+        for key, run in groupby(operations, key=self._cycle_key):
+            yield from self._group(key, list(run))
+        yield self.safe
+        yield "M5"
+
+    def _change(self, number: int, tool: Tool) -> Iterator[str]:
+        control = self.control
+        if control.tool_change == "M6":
+            yield f"T{number} M6"
+        else:
+            yield "M5"
+            yield f"T{number}"
+            yield f"M0 {self._comment(f'fit tool {number} {tool.kind} {tool.words}')}".strip()
+        if control.tool_change == "M6" and not control.length_offset:
+            yield f"M0 {self._comment('touch the tool off')}".strip()
+        if control.length_offset:
+            yield f"G43 H{number}"
+        yield self.safe
+
+    def _cycle_key(self, operation: Operation) -> tuple[object, ...]:
+        """Operations in a row that one cycle line can serve."""
+        return (
+            self._cycle(operation), self._length(operation.z_mm), operation.feed_mm_per_min,
+            self._peck(operation), operation.rpm,
+        )  # fmt: skip
+
+    def _cycle(self, operation: Operation) -> str:
+        word = _CYCLE[operation.name]
+        if word == "G82" and self._no_dwell:
+            word = "G81"
+        if word == "G81" and operation.pecks_mm:
+            word = "G83" if self._full_retract(operation) else "G73"
+        return word if word in self.control.cycles else "motion"
+
+    @property
+    def _no_dwell(self) -> bool:
+        material = material_named(self.plan.part.material)
+        return material is not None and material.work_hardens
+
+    def _full_retract(self, operation: Operation) -> bool:
+        material = material_named(self.plan.part.material)
+        deep = -operation.z_mm > CHIP_BREAK_BELOW_DIAMETERS * (operation.tool.diameter_mm or 1.0)
+        return deep or material is None or material.long_chips or "G73" not in self.control.cycles
+
+    def _peck(self, operation: Operation) -> str:
+        """Q: the smallest bite of the schedule but the last, so that no bite is deeper than it."""
+        depths = [0.0, *(-z for z in operation.pecks_mm)]
+        bites = [after - before for before, after in pairwise(depths)]
+        return self._length(min(bites[:-1])) if len(bites) > 1 else ""
+
+    def _group(self, key: tuple[object, ...], operations: list[Operation]) -> Iterator[str]:
+        cycle = str(key[0])
+        if cycle == "motion":
+            for operation in operations:
+                yield from self._motion(operation)
+            return
+        first, *others = operations
+        words = [
+            "G98", cycle, *self._place(first), f"Z{self._length(first.z_mm)}",
+            f"R{self._length(self.retract)}",
+        ]  # fmt: skip
+        if cycle in ("G73", "G83"):
+            words.append(f"Q{self._peck(first)}")
+        if cycle == "G82":
+            words.append(f"P{DWELL_S}")
+        words += [f"F{self._feed(first.feed_mm_per_min)}", self._hole_comment(first)]
+        yield " ".join(word for word in words if word)
+        for operation in others:
+            yield " ".join(
+                word for word in (*self._place(operation), self._hole_comment(operation)) if word
+            )
+        yield "G80"
+
+    def _place(self, operation: Operation) -> tuple[str, str]:
+        return f"X{self._length(operation.x_mm)}", f"Y{self._length(operation.y_mm)}"
+
+    def _hole_comment(self, operation: Operation) -> str:
+        return self._comment(f"{operation.hole.name}, {operation.name}")
+
+    def _motion(self, operation: Operation) -> Iterator[str]:
+        """The same as the cycle, written out: for a control that does not know it."""
+        clear = f"G0 Z{self._length(self.retract)}"
+        feed = f"F{self._feed(operation.feed_mm_per_min)}"
+        yield " ".join(["G0", *self._place(operation), self._hole_comment(operation)]).strip()
+        yield clear
+        depth_before: float | None = None
+        for z_mm in operation.pecks_mm or (operation.z_mm,):
+            if depth_before is not None:
+                yield clear
+                yield f"G0 Z{self._length(min(depth_before + PECK_CLEARANCE_MM, self.retract))}"
+            yield f"G1 Z{self._length(z_mm)} {feed}"
+            depth_before = z_mm
+        word = _CYCLE[operation.name]
+        if word == "G82" and not self._no_dwell:
+            yield f"G4 P{DWELL_S}"
+        if word == "G85":
+            yield f"G1 Z{self._length(self.retract)} {feed}"
+        yield self.safe
+
+
+def _count(operations: Sequence[Operation]) -> str:
+    return f"{len(operations)} step{'' if len(operations) == 1 else 's'}"
+
+
+def _tool_words(number: int, tool: Tool) -> str:
+    """The tool line that a dry run reads: TOOL 3 DRILL 5.000 MM POINT 118."""
+    words = [f"TOOL {number} {tool.kind.upper()} {tool.diameter_mm or 0.0:.3f} MM"]
+    if tool.point_angle_deg is not None:
+        words.append(f"POINT {tool.point_angle_deg:g}")
+    if tool.tip_flat_mm:
+        words.append(f"FLAT {tool.tip_flat_mm:g}")
+    if tool.pitch_mm is not None:
+        words.append(f"PITCH {tool.pitch_mm:.5f}".rstrip("0").rstrip("."))
+    lead = tool.lead_threads if tool.kind == "tap" else tool.lead_mm
+    if lead is not None:
+        words.append(f"LEAD {lead:g}")
+    if tool.is_left_hand:
+        words.append("LEFT HAND")
+    return " ".join(words)

@@ -1,0 +1,121 @@
+"""Imports point one way only: the table is the rule, the imports are read from the source."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "millprep"
+
+# name of a module or package -> (layer, what it may import of the project beyond lower layers)
+READING = {"errors", "kinds", "units", "reference", "geometry", "shop", "scene", "sizes", "part"}
+MAY_IMPORT: dict[str, set[str]] = {
+    "kinds": set(),
+    "errors": {"kinds"},
+    "units": {"errors"},
+    "outfile": {"errors"},
+    "reference": {"errors", "units"},
+    "geometry": set(),
+    "canvas": {"errors", "units"},
+    "scene": set(),
+    "part": {"errors", "units", "reference"},
+    "shop": {"errors", "units", "reference"},
+    "sizes": {"errors", "units", "reference", "part", "shop"},
+}
+LOW = {*MAY_IMPORT}
+MAY_IMPORT |= {
+    "infiles": LOW,
+    "setups": LOW,
+    "cutting": LOW,
+}
+MIDDLE = {*MAY_IMPORT}
+MAY_IMPORT |= {
+    "planning": MIDDLE,
+    "checks": MIDDLE | {"planning"},
+    "lookup": MIDDLE,
+    "figures": LOW,
+}
+PLANNED = {*MAY_IMPORT}
+MAY_IMPORT |= {
+    "sheet_words": PLANNED,
+    "sheet": PLANNED | {"sheet_words"},
+    "reading": READING,
+}
+MAY_IMPORT |= {
+    "writers": LOW | {"sheet", "planning", "setups", "cutting"},
+    "witness": READING | {"reading"},
+    "second_reader": READING | {"reading"},
+    "report": READING | {"reading", "canvas"},
+}
+MAY_IMPORT["cli"] = {*MAY_IMPORT}
+
+THIRD_PARTY = {
+    "numpy": {"geometry", "setups", "planning", "checks", "reading", "witness", "sheet_words",
+              "report", "second_reader", "cli"},
+    "pydantic": {"infiles"},
+    "pygcode": {"second_reader"},
+    "typer": {"cli"},
+}  # fmt: skip
+
+
+def _modules() -> list[Path]:
+    return sorted(PACKAGE.rglob("*.py"))
+
+
+def _room(path: Path) -> str:
+    """The entry of the table that a source file belongs to."""
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def _imports(path: Path) -> set[str]:
+    """Every dotted name that a file imports, inside functions too."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            assert node.level == 0, f"{path}: relative import"
+            names |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return names
+
+
+@pytest.mark.parametrize("path", _modules(), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_imports_follow_the_layers(path: Path) -> None:
+    room = _room(path)
+    if room == "__init__":
+        return
+    assert room in MAY_IMPORT, f"{room} has no layer: enter it in the table"
+    for name in _imports(path):
+        top, *rest = name.split(".")
+        if top == "millprep":
+            assert rest, f"{path}: imports the whole package"
+            target = rest[0]
+            assert target == room or target in MAY_IMPORT[room], f"{path} imports {name}"
+        elif top in THIRD_PARTY:
+            assert room in THIRD_PARTY[top], f"{path} imports {name}"
+
+
+def test_the_table_has_no_way_round() -> None:
+    """What a module may import never leads back to it."""
+
+    def reaches(room: str, target: str, seen: frozenset[str] = frozenset()) -> bool:
+        return any(
+            other == target or (other not in seen and reaches(other, target, seen | {other}))
+            for other in MAY_IMPORT[room]
+            if other in MAY_IMPORT
+        )
+
+    for room in MAY_IMPORT:
+        assert not reaches(room, room, frozenset({room})), room
+
+
+def test_the_witness_shares_nothing_with_the_writers() -> None:
+    for room in ("witness", "second_reader", "reading"):
+        assert not MAY_IMPORT[room] & {
+            "setups",
+            "cutting",
+            "planning",
+            "sheet",
+            "writers",
+            "infiles",
+        }
