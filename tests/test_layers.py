@@ -42,7 +42,7 @@ MAY_IMPORT |= {
     "reading": READING,
 }
 MAY_IMPORT |= {
-    "writers": LOW | {"sheet", "planning", "setups", "cutting"},
+    "writers": LOW | {"sheet", "sheet_words", "figures", "planning", "setups", "cutting"},
     "witness": READING | {"reading"},
     "second_reader": READING | {"reading"},
     "report": READING | {"reading", "canvas"},

@@ -1,0 +1,178 @@
+"""Arcs and helices by centre or by radius, in all three planes (NISTIR 6556, section 3.5.3).
+
+Centre from the radius, with travel direction d = (dx, dy) from start to end, chord L:
+
+              centre
+                o            h = sqrt(R^2 - L^2 / 4)
+              / |  h
+        R   /   |            left of the travel for G3 with R > 0 and G2 with R < 0,
+          /     |            right of it otherwise
+  start  *------+------*  end
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import NamedTuple
+
+from millprep.reading.gcode.codes import AXES
+from millprep.reading.gcode.columns import Point
+from millprep.reading.gcode.motion import set_motion
+from millprep.reading.gcode.offsets import note_unlisted_system
+from millprep.reading.gcode.order import g_word
+from millprep.reading.gcode.recognise import Line
+from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.state import MM_PER_INCH, State
+from millprep.reading.moves import ARC_CCW, ARC_CW
+
+PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
+"""Plane -> first axis, second axis, the axis square to both, so that first turns to second."""
+
+RADIUS_TOLERANCE_MM = 0.002  # NISTIR 6556, section 3.5.3.2, millimetres
+RADIUS_TOLERANCE_INCH = 0.0002  # the same, inches
+SAME_POINT_MM = 1e-9
+_SAME_ANGLE_RAD = 1e-9
+
+Pair = tuple[float, float]
+
+
+class Arc(NamedTuple):
+    """An arc in its plane: ends, centre, sense (1 anticlockwise), as readings [mm]."""
+
+    start: Pair
+    end: Pair
+    centre: Pair
+    sense: int
+
+
+def _arc(state: State, line: Line, value: str | int) -> None:
+    motion = int(value)
+    set_motion(state, motion)
+    first, second, third = PLANE_AXES[state.plane]
+    target = state.target(line)
+    state.feed_mm_per_min()
+    state.need_stated()
+    note_unlisted_system(state)
+    start = (state.position[first], state.position[second])
+    end = (target[first], target[second])
+    sense = 1 if motion == 30 else -1
+    has_ends = line.has(AXES[first] + AXES[second])
+    name = g_word(motion)
+    if "R" in line.words:
+        arc = _by_radius(state, line, Arc(start, end, start, sense), has_ends, name)
+    else:
+        arc = _by_centre(state, line, Arc(start, end, start, sense), has_ends, name)
+    centre = [0.0, 0.0, 0.0]
+    centre[first], centre[second] = arc.centre
+    centre[third] = state.position[third]
+    middle: Point = (centre[0], centre[1], centre[2])
+    kind = ARC_CCW if sense == 1 else ARC_CW
+    state.emit(kind, target, centre=middle, sweep_deg=_sweep_deg(state, arc, name, line))
+
+
+def _tolerance_mm(state: State) -> float:
+    return RADIUS_TOLERANCE_INCH * MM_PER_INCH if state.units == "inch" else RADIUS_TOLERANCE_MM
+
+
+def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
+    first, second, third = PLANE_AXES[state.plane]
+    offset_letters = "IJK"
+    if offset_letters[third] in line.words:
+        raise Refused(
+            "bad-arc",
+            f"{name}: {line.words[offset_letters[third]]} lies outside plane G{state.plane}",
+            f"the centre is given by {offset_letters[first]} and {offset_letters[second]}",
+        )
+    if not line.has(offset_letters[first] + offset_letters[second]):
+        raise Refused("bad-arc", f"{name} without a centre or a radius", "give I and J, or R")
+    if not has_ends:
+        if state.control.strict:
+            raise Refused("bad-arc", f"{name} without an end point", "give X and Y")
+        state.report.warn(
+            "full-circle-without-end",
+            f"{name} without an end point: read as a full circle",
+            "write the end point, even if it is the start",
+        )
+    a, b = (state.length_mm(line, offset_letters[axis]) or 0.0 for axis in (first, second))
+    centre = (arc.start[0] + a, arc.start[1] + b)
+    radius = math.hypot(a, b)
+    far = math.dist(centre, arc.end)
+    if radius == 0:
+        raise Refused("bad-arc", f"{name}: the centre is the start point", "the radius is above 0")
+    if abs(radius - far) > _tolerance_mm(state):
+        raise Refused(
+            "bad-arc",
+            f"{name}: the centre lies {radius:.4f} mm from the start and {far:.4f} mm from the end",
+            f"they may differ by {_tolerance_mm(state):.4g} mm; is the centre measured from the "
+            "start point?",
+        )
+    return arc._replace(centre=centre)
+
+
+def _by_radius(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
+    if line.has("IJK"):
+        raise Refused("bad-arc", f"{name} with both a radius and a centre", "give one of them")
+    radius = state.length_mm(line, "R") or 0.0
+    chord = math.dist(arc.start, arc.end)
+    if not has_ends or chord <= SAME_POINT_MM:
+        raise Refused(
+            "bad-arc",
+            f"{name} with R ends where it starts: no circle follows from that",
+            "give the end point, or the centre by I and J",
+        )
+    if chord / 2 - abs(radius) > _tolerance_mm(state):
+        raise Refused(
+            "bad-arc",
+            f"{name}: R {abs(radius):g} mm is less than half the {chord:.4f} mm from start to end",
+            f"R is {chord / 2:.4f} mm or more",
+        )
+    height = math.sqrt(max(0.0, (abs(radius) - chord / 2) * (abs(radius) + chord / 2)))
+    side = arc.sense * (1 if radius > 0 else -1)
+    (x0, y0), (x1, y1) = arc.start, arc.end
+    left = (-(y1 - y0) / chord, (x1 - x0) / chord)
+    centre = (
+        (x0 + x1) / 2 + side * height * left[0],
+        (y0 + y1) / 2 + side * height * left[1],
+    )
+    return arc._replace(centre=centre)
+
+
+def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
+    """The angle turned through, above 0 and up to 360.
+
+    A full turn is told by the end points: an angle of almost 0 may be either by rounding.
+    """
+    chord = math.dist(arc.start, arc.end)
+    if chord <= SAME_POINT_MM:
+        return 360.0
+    from_angle, to_angle = (
+        math.atan2(point[1] - arc.centre[1], point[0] - arc.centre[0])
+        for point in (arc.start, arc.end)
+    )
+    turned = arc.sense * (to_angle - from_angle) % math.tau
+    if min(turned, math.tau - turned) < _SAME_ANGLE_RAD:
+        raise Refused(
+            "bad-arc",
+            f"{name}: start and end lie {chord:.4f} mm apart in one direction from the centre: a "
+            "full circle or nothing",
+            "make the end point equal to the start, or move it along the arc",
+        )
+    sweep = math.degrees(turned)
+    if "R" in line.words and (165 <= sweep <= 195 or sweep > 345):
+        state.report.warn(
+            "arc-doubtful",
+            f"{name} with R turns through {sweep:.0f} degrees: a little rounding moves its centre "
+            "a lot (NISTIR 6556, section 3.5.3.1)",
+            "give the centre by I and J",
+        )
+    elif "R" not in line.words and chord <= _tolerance_mm(state):
+        state.report.warn(
+            "arc-doubtful",
+            f"{name} ends {chord:.4f} mm from its start: read as {sweep:.2f} degrees",
+            "for a full circle make the end point equal to the start",
+        )
+    return sweep
+
+
+VERBS: dict[str, Callable[[State, Line, str | int], None]] = {"arc": _arc}

@@ -1,0 +1,293 @@
+"""Drilling cycles, written out as the motions they stand for (NISTIR 6556, section 3.5.16).
+
+            old Z  ----.           .----   G98 comes back here
+                       |           |
+            R      ----+-- - - - --+----   G99 comes back here
+                       :           |
+            Z      ----'-----------'
+
+Down from R is feed (:); a peck goes to R - k Q, counted from R and not from the work.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from millprep.reading.gcode.modes import dwell_seconds
+from millprep.reading.gcode.motion import set_motion
+from millprep.reading.gcode.offsets import note_unlisted_system
+from millprep.reading.gcode.order import g_word
+from millprep.reading.gcode.recognise import Line
+from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.state import State
+from millprep.reading.moves import DWELL, FEED, RAPID
+
+BACK_OFF_MM = 0.25  # above the last bottom, after a retract; 0.01 in is common practice
+CHIP_BREAK_MM = 0.125  # about 0.005 in, common practice
+SAME_DEPTH_MM = 1e-6  # a last peck shorter than this is rounding
+MOST_PECKS = 10_000
+MOST_REPEATS = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """What a cycle's line says, worked out: heights as readings [mm].
+
+    clear_mm   : where the tool is left
+    between_mm : where it retracts to between pecks: the clear level by NISTIR 6556, R on most
+    """
+
+    cycle: int
+    retract_mm: float
+    bottom_mm: float
+    clear_mm: float
+    between_mm: float
+    peck_mm: float = 0.0
+    dwell_s: float = 0.0
+
+
+class Leg(NamedTuple):
+    """One motion along the axis of a hole: where to, as a reading [mm]."""
+
+    kind: int
+    z_mm: float
+    seconds: float = 0.0
+    is_reversed: bool = False
+
+
+def _drill(state: State, line: Line, value: str | int) -> None:
+    """Any cycle word, or a line with axis words while one is in force."""
+    motion = int(value)
+    name = g_word(motion)
+    is_first = motion != state.motion
+    _check_cycle(state, line, name)
+    set_motion(state, motion)
+    state.need_stated()
+    note_unlisted_system(state)
+    state.feed_mm_per_min()
+    if motion == 840:
+        _check_tapping(state)
+    hole = _read_hole(state, line, motion, is_first)
+    legs = _BODIES[hole.cycle](hole)
+    repeats = _repeats(state, line)
+    state.need_room(repeats * len(legs))
+    if not line.has("XY"):
+        state.report.note("cycle-at-place", f"{name} without X or Y works where the tool stands")
+    target = state.target(line)
+    x, y, z = state.position
+    step_x, step_y = target[0] - x, target[1] - y
+    if z < hole.retract_mm:
+        state.move(RAPID, (x, y, hole.retract_mm), cycle=hole.cycle)
+    for repeat in range(repeats):
+        if repeat == 0 or state.is_incremental:
+            x, y = x + step_x, y + step_y
+        _work(state, x, y, hole, legs)
+
+
+def _work(state: State, x: float, y: float, hole: Hole, legs: list[Leg]) -> None:
+    """One hole, from wherever the tool is."""
+    state.move(RAPID, (x, y, state.position[2]), cycle=hole.cycle)
+    state.move(RAPID, (x, y, hole.retract_mm), cycle=hole.cycle)
+    for leg in legs:
+        if leg.is_reversed:
+            state.reverse_spindle()
+        if leg.kind == DWELL:
+            state.dwell(leg.seconds, cycle=hole.cycle)
+        else:
+            state.move(leg.kind, (x, y, leg.z_mm), cycle=hole.cycle)
+        if leg.is_reversed:
+            state.reverse_spindle()
+    state.holes += 1
+
+
+def _check_tapping(state: State) -> None:
+    if state.control.tapping == "none":
+        raise Refused(
+            "unknown-cycle",
+            "G84: the control is described as unable to tap",
+            "tap by hand, or set tapping in the shop file",
+        )
+    if state.spindle != 1:
+        raise Refused(
+            "bad-cycle",
+            "G84 while the spindle does not turn clockwise",
+            "start it with S and M3 (NISTIR 6556, section 3.5.16.5)",
+        )
+    state.report.note(
+        "tapping-holder",
+        "G84 needs a spindle in step with the feed, or a floating tap holder: read as "
+        + ("in step" if state.control.tapping == "rigid" else "with a floating holder"),
+    )
+
+
+def _check_cycle(state: State, line: Line, name: str) -> None:
+    if name not in state.control.cycles:
+        known = ", ".join(sorted(state.control.cycles)) or "none"
+        raise Refused(
+            "unknown-cycle",
+            f"{name}: the control is described without it",
+            f"cycles it knows: {known}; write the hole in G0 and G1",
+        )
+    if state.control.axes == "xy":
+        raise Refused("unknown-cycle", f"{name}: the control drives X and Y only")
+    if not line.has("XYZ"):
+        raise Refused("missing-word", f"{name} without X, Y or Z", "give the hole's position")
+    if state.plane != 17:
+        raise Refused(
+            "bad-cycle", f"{name} in plane G{state.plane} is not read", "write G17 before it"
+        )
+
+
+def _read_hole(state: State, line: Line, motion: int, is_first: bool) -> Hole:
+    _check_sticky(state, line, is_first)
+    name = g_word(motion)
+    for letter in "RZPQ":
+        if letter in line.words:
+            state.sticky[letter] = line.words[letter].value
+    r, z = (state.mm(_needed(state, letter, name)) for letter in "RZ")
+    old_z = state.position[2]
+    retract, bottom = (old_z + r, old_z + r + z) if state.is_incremental else (r, z)
+    if bottom > retract:
+        raise Refused(
+            "bad-cycle", f"{name}: R {retract:g} mm lies below Z {bottom:g} mm", "R stands above Z"
+        )
+    peck = dwell = 0.0
+    if motion in (730, 830):
+        peck = state.mm(_needed(state, "Q", name))
+        if peck <= 0:
+            raise Refused("bad-value", f"{name}: Q is above 0", "Q is the depth of one peck")
+        _check_pecks(state, peck, retract - bottom)
+    if motion == 820:
+        dwell = _needed(state, "P", name)
+        if "P" in line.words:
+            dwell_seconds(state, line.words["P"])
+    clear = _clear_level(state, retract, old_z)
+    between = clear if state.control.strict else retract
+    return Hole(motion // 10, retract, bottom, clear, between, peck, dwell)
+
+
+def _check_sticky(state: State, line: Line, is_first: bool) -> None:
+    """What an incremental line inherits, controls do not agree on: some keep the level, not R."""
+    is_inherited = not is_first and not ("R" in line.words and "Z" in line.words)
+    if state.is_incremental and is_inherited and not state.control.strict:
+        raise Refused(
+            "bad-cycle",
+            "an incremental line of a cycle without both R and Z: controls differ on what R and Z "
+            "then mean",
+            "write R and Z on the line, or use G90",
+        )
+
+
+def _needed(state: State, letter: str, name: str) -> float:
+    if letter not in state.sticky:
+        raise Refused(
+            "missing-word",
+            f"{name} without {letter}",
+            f"give {letter} on the first line of each cycle",
+        )
+    return state.sticky[letter]
+
+
+def _check_pecks(state: State, peck_mm: float, depth_mm: float) -> None:
+    if depth_mm / peck_mm > MOST_PECKS:
+        raise Refused(
+            "bad-cycle",
+            f"Q {peck_mm:g} mm makes over {MOST_PECKS:,} pecks of {depth_mm:g} mm",
+            "is a point or a zero wrong?",
+        )
+    if peck_mm > depth_mm:
+        state.report.note("single-peck", f"Q {peck_mm:g} mm is more than R - Z: a single peck")
+
+
+def _repeats(state: State, line: Line) -> int:
+    word = line.words.get("L")
+    if word is None:
+        return 1
+    if abs(word.value - round(word.value)) > 0.0001 or not 1 <= round(word.value) <= MOST_REPEATS:
+        raise Refused("bad-value", f"{word}: repeats are a whole number, 1 to {MOST_REPEATS:,}")
+    if word.value > 1.5 and not state.is_incremental:
+        state.report.warn(
+            "same-hole-again", f"{word} in absolute distance makes the same hole again", "use G91"
+        )
+    return round(word.value)
+
+
+def _clear_level(state: State, retract_mm: float, old_z_mm: float) -> float:
+    """The height after the hole (NISTIR 6556, section 3.5.20), doubtful readings said."""
+    if state.returns_to is None:
+        state.returns_to = "initial"
+        state.report.warn(
+            "unstated-return-level",
+            "a cycle before G98 or G99: read as G98, back to the level before the cycle",
+            "write G98 or G99: what a control wakes up with differs",
+        )
+    if state.returns_to == "retract plane":
+        state.has_returned_to_plane = True
+        return retract_mm
+    if state.has_returned_to_plane:
+        state.report.warn(
+            "return-level-doubtful",
+            "G98 after G99 within one run of a cycle: read as staying at R, the lower level",
+            "some controls return to the level where the run began: retract with G0 Z",
+        )
+    return max(retract_mm, old_z_mm)
+
+
+# bodies: from R at the hole, down, and up to the clear level
+
+
+def _down_and_up(hole: Hole) -> list[Leg]:
+    """G81, G82: feed down, dwell, rapid up."""
+    down = [Leg(FEED, hole.bottom_mm)]
+    if hole.dwell_s:
+        down.append(Leg(DWELL, hole.bottom_mm, hole.dwell_s))
+    return [*down, Leg(RAPID, hole.clear_mm)]
+
+
+def _feed_out(hole: Hole) -> list[Leg]:
+    """G85: feed both ways."""
+    return [Leg(FEED, hole.bottom_mm), Leg(FEED, hole.clear_mm)]
+
+
+def _tap(hole: Hole) -> list[Leg]:
+    """G84: feed down clockwise, reverse, feed up, clockwise again."""
+    return [Leg(FEED, hole.bottom_mm), Leg(FEED, hole.clear_mm, is_reversed=True)]
+
+
+def _peck_depths(hole: Hole) -> list[float]:
+    """Depths of the pecks before the last, R - k Q, so that no rounding adds up."""
+    whole = (hole.retract_mm - hole.bottom_mm - SAME_DEPTH_MM) / hole.peck_mm
+    return [hole.retract_mm - k * hole.peck_mm for k in range(1, math.ceil(whole))]
+
+
+def _peck(hole: Hole) -> list[Leg]:
+    """G83: out of the hole after every peck, back to just above where it stopped."""
+    legs = []
+    for depth_mm in _peck_depths(hole):
+        back_mm = min(depth_mm + BACK_OFF_MM, hole.retract_mm)
+        legs += [Leg(FEED, depth_mm), Leg(RAPID, hole.between_mm), Leg(RAPID, back_mm)]
+    return legs + _down_and_up(hole)
+
+
+def _chip_break(hole: Hole) -> list[Leg]:
+    """G73: a short way up after every peck."""
+    legs = []
+    for depth_mm in _peck_depths(hole):
+        up_mm = min(depth_mm + CHIP_BREAK_MM, hole.retract_mm)
+        legs += [Leg(FEED, depth_mm), Leg(RAPID, up_mm)]
+    return legs + _down_and_up(hole)
+
+
+_BODIES: dict[int, Callable[[Hole], list[Leg]]] = {
+    73: _chip_break,
+    81: _down_and_up,
+    82: _down_and_up,
+    83: _peck,
+    84: _tap,
+    85: _feed_out,
+}
+
+VERBS: dict[str, Callable[[State, Line, str | int], None]] = {"drill": _drill}

@@ -1,0 +1,143 @@
+"""Acts that only set something: units, plane, distance, feed, speed, spindle, coolant, stops."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from millprep.reading.gcode.codes import AXES, G_CODES
+from millprep.reading.gcode.recognise import Line, Word
+from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.state import State
+from millprep.units import Units
+
+_LONG_DWELL_S = 30.0
+
+
+def whole_number(word: Word, what: str) -> int:
+    """A word's value as a whole number not below 0, within 0.0001 (NISTIR 6556, 3.3.2.1)."""
+    if word.value < 0 or abs(word.value - round(word.value)) > 0.0001:
+        raise Refused("bad-value", f"{word}: {what} is a whole number, 0 or more")
+    return round(word.value)
+
+
+def _accept(state: State, line: Line, value: str | int) -> None:
+    """G40, G94, M1: what they ask for is always so here."""
+
+
+def _set_feed(state: State, line: Line, value: str | int) -> None:
+    word = line.words["F"]
+    if word.value < 0:
+        raise Refused("bad-value", f"{word}: a feed is not negative")
+    state.feed_number = word.value
+    state.feed_units = state.units
+
+
+def _set_speed(state: State, line: Line, value: str | int) -> None:
+    word = line.words["S"]
+    if word.value < 0:
+        raise Refused("bad-value", f"{word}: a speed is not negative")
+    state.rpm = word.value
+
+
+def _turn_spindle(state: State, line: Line, value: str | int) -> None:
+    state.spindle = int(value)
+    if value == 0:
+        _warn_of_feed(state, line, "M5")
+
+
+def _set_coolant(state: State, line: Line, value: str | int) -> None:
+    state.is_coolant_on = bool(value)
+    if not value:
+        _warn_of_feed(state, line, "M9")
+
+
+def _warn_of_feed(state: State, line: Line, name: str) -> None:
+    explicit = [code for code in line.g if code in G_CODES and G_CODES[code].group == "motion"]
+    motion = explicit[0] if explicit else state.motion
+    if line.has(AXES) and 280 not in line.g and motion not in (None, 0, 800):
+        state.report.warn(
+            "stop-with-feed",
+            f"{name} on the line of a feed move: read as acting before the move",
+            "some controls act after it: write it on a line of its own",
+        )
+
+
+def _set_plane(state: State, line: Line, value: str | int) -> None:
+    state.plane = int(value)
+    state.stated.add("plane")
+
+
+def _set_units(state: State, line: Line, value: str | int) -> None:
+    units: Units = "inch" if value == "inch" else "mm"
+    if state.units is not None and units != state.units:
+        state.sticky.clear()
+        if len(state.columns):
+            state.report.warn(
+                "units-switched",
+                f"the units change to {units} after the program has moved",
+                "state the units once, at the start",
+            )
+    state.units = units
+    state.stated.add("units")
+
+
+def _set_distance(state: State, line: Line, value: str | int) -> None:
+    state.is_incremental = value == "incremental"
+    state.stated.add("distance")
+
+
+def _set_return_level(state: State, line: Line, value: str | int) -> None:
+    state.returns_to = str(value)
+
+
+def _dwell(state: State, line: Line, value: str | int) -> None:
+    if line.has(AXES) and not state.control.strict:
+        raise Refused(
+            "bad-dwell",
+            "axis words on the line of a G4: some controls read X as the time",
+            "write G4 P on a line of its own, P in seconds",
+        )
+    word = line.words.get("P")
+    if word is None:
+        raise Refused("missing-word", "G4 without P", "write G4 P with the time in seconds")
+    seconds = dwell_seconds(state, word)
+    state.dwell(seconds)
+
+
+def dwell_seconds(state: State, word: Word) -> float:
+    """The time of a P word; a long one is doubted."""
+    if word.value < 0:
+        raise Refused("bad-value", f"{word}: a dwell is not negative")
+    if word.value > _LONG_DWELL_S:
+        state.report.warn(
+            "long-dwell",
+            f"{word} is read as {word.value:g} seconds",
+            "P is in seconds here; some controls count milliseconds",
+        )
+    return word.value
+
+
+def _end_program(state: State, line: Line, value: str | int) -> None:
+    """M2 and M30. Resets matter to nothing that is read after; but the spindle is not relied on.
+
+    NISTIR 6556, section 3.6.1, stops spindle and coolant here; other controls need not.
+    """
+    state.is_ended = True
+    if state.control.strict:
+        state.spindle = 0
+        state.is_coolant_on = False
+
+
+VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
+    "accept": _accept,
+    "dwell": _dwell,
+    "end_program": _end_program,
+    "set_coolant": _set_coolant,
+    "set_distance": _set_distance,
+    "set_feed": _set_feed,
+    "set_plane": _set_plane,
+    "set_return_level": _set_return_level,
+    "set_speed": _set_speed,
+    "set_units": _set_units,
+    "turn_spindle": _turn_spindle,
+}

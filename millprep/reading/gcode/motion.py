@@ -1,0 +1,136 @@
+"""Straight motion: rapid, feed, moves in machine coordinates, and the way home."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from millprep.reading.gcode.codes import AXES
+from millprep.reading.gcode.columns import Point
+from millprep.reading.gcode.offsets import note_unlisted_system
+from millprep.reading.gcode.order import g_word
+from millprep.reading.gcode.recognise import Line
+from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.state import State
+from millprep.reading.moves import FEED, RAPID
+
+
+def set_motion(state: State, motion: int) -> None:
+    """A motion comes into force; any other ends the cycle that was."""
+    if motion != state.motion:
+        state.sticky.clear()
+        state.has_returned_to_plane = False
+    state.motion = motion
+
+
+def _rapid(state: State, line: Line, value: str | int) -> None:
+    set_motion(state, int(value))
+    if _goes_somewhere(state, line):
+        state.need_stated()
+        note_unlisted_system(state)
+        state.emit(RAPID, state.target(line))
+
+
+def _feed(state: State, line: Line, value: str | int) -> None:
+    set_motion(state, int(value))
+    if _goes_somewhere(state, line):
+        target = state.target(line)
+        state.feed_mm_per_min()
+        state.need_stated()
+        note_unlisted_system(state)
+        state.emit(FEED, target)
+
+
+def _goes_somewhere(state: State, line: Line) -> bool:
+    """Whether the line moves under the motion that it names."""
+    if line.has(AXES):
+        return True
+    if state.control.strict:
+        raise Refused(
+            "missing-word",
+            f"{g_word(state.motion or 0)} without axis words",
+            "give X, Y or Z (NISTIR 6556, section 3.5.1)",
+        )
+    state.report.note(
+        "bare-motion", f"{g_word(state.motion or 0)} without axis words only sets the motion"
+    )
+    return False
+
+
+def _cancel_motion(state: State, line: Line, value: str | int) -> None:
+    set_motion(state, int(value))
+
+
+def _machine_move(state: State, line: Line, value: str | int) -> None:
+    """G53: the gauge point goes to machine coordinates, on this line only."""
+    if value not in (0, 10):
+        raise Refused(
+            "bad-machine-move", "G53 needs G0 or G1 in force", "write G53 G0 with the axis words"
+        )
+    if state.is_incremental:
+        raise Refused(
+            "bad-machine-move",
+            "G53 in incremental distance: controls differ on what it means",
+            "write G90 before it",
+        )
+    set_motion(state, int(value))
+    if value == 10:
+        state.feed_mm_per_min()
+    state.need_stated(("units",))
+    end = list(state.position)
+    for axis in range(3):
+        length = state.axis_mm(line, axis)
+        if length is not None:
+            end[axis] = length - state.to_machine[axis]
+    state.emit(RAPID if value == 0 else FEED, (end[0], end[1], end[2]), is_machine_only=True)
+    state.is_length_cancelled = False
+
+
+def _go_home(state: State, line: Line, value: str | int) -> None:
+    """G28: by the via point to the stored place, with the axes named on the line."""
+    named = [axis for axis in range(3) if AXES[axis] in line.words]
+    if not named and not state.control.strict:
+        raise Refused(
+            "missing-word",
+            "G28 without axis words: some controls send every axis home, others none",
+            "name the axes: G91 G28 Z0, then X0 Y0",
+        )
+    if not line.has(AXES):
+        _home_axes(state, range(3))
+        return
+    state.need_stated(("units", "distance"))
+    via = state.target(line)
+    if via[2] < state.position[2] and not state.is_incremental:
+        raise Refused(
+            "home-through-work",
+            f"G28 in absolute distance goes down to Z{via[2]:g} first, then home",
+            "write G91 G28 Z0, then G90",
+        )
+    state.is_length_cancelled = False
+    state.move(RAPID, via)
+    if state.control.strict:
+        named = [0, 1, 2]
+    elif len(named) < 3:
+        state.report.warn(
+            "home-other-axes",
+            "G28 is read as sending home only the axes named on its line",
+            "some controls send every axis home: be sure that the way is free",
+        )
+    _home_axes(state, named)
+
+
+def _home_axes(state: State, axes: list[int] | range) -> None:
+    end = list(state.position)
+    for axis in axes:
+        end[axis] = state.control.home_mm[axis] - state.to_machine[axis]
+    target: Point = (end[0], end[1], end[2])
+    if target != state.position:
+        state.emit(RAPID, target, is_machine_only=True)
+
+
+VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
+    "cancel_motion": _cancel_motion,
+    "feed": _feed,
+    "go_home": _go_home,
+    "machine_move": _machine_move,
+    "rapid": _rapid,
+}

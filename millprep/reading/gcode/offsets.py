@@ -1,0 +1,147 @@
+"""Acts on work systems, length offsets and tools: what changes the reading without a motion."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from millprep.reading.gcode.modes import whole_number
+from millprep.reading.gcode.recognise import Line
+from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.state import State
+
+
+def _set_work_system(state: State, line: Line, value: str | int) -> None:
+    state.system = str(value)
+    state.stated.add("work system")
+    note_unlisted_system(state)
+
+
+def note_unlisted_system(state: State) -> None:
+    """Says once that a work system stands where nobody said."""
+    is_listed = state.system in state.control.offsets_mm
+    if not is_listed and not state.report.has("work-offset-unlisted", state.system):
+        state.report.note(
+            "work-offset-unlisted",
+            f"the origin of {state.system} is not listed: taken as machine 0, 0, 0",
+            "give it in the shop file under [control] offsets",
+            about=state.system,
+        )
+
+
+def _apply_length_offset(state: State, line: Line, value: str | int) -> None:
+    if not state.control.length_offset:
+        raise Refused(
+            "refused-word",
+            "G43 on a control without length offsets",
+            "touch each tool off after its change, or set length_offset = true in the shop file",
+        )
+    word = line.words.get("H")
+    if word is None:
+        number = _offset_of_spindle(state)
+    else:
+        number = whole_number(word, "a length offset")
+        _check_offset(state, number)
+    if state.control.strict and number and number not in state.tools:
+        raise Refused(
+            "bad-value",
+            f"H{number} is not in the tool table",
+            "list the tool in the shop file",
+        )
+    state.offset = number
+    state.is_length_known = bool(number) or not state.tool
+    state.is_length_cancelled = False
+
+
+def _offset_of_spindle(state: State) -> int:
+    if state.control.strict or not state.tool:
+        raise Refused("missing-word", "G43 without H", "write G43 H with the tool's number")
+    state.report.warn(
+        "assumed-length-offset",
+        f"G43 without H: read as H{state.tool}, the tool in the spindle",
+        "write the H: some controls take the last one",
+    )
+    return state.tool
+
+
+def _check_offset(state: State, number: int) -> None:
+    if not state.tool and number:
+        state.report.warn(
+            "unchecked-length-offset",
+            f"H{number} while no tool has been loaded: it cannot be compared",
+            "load the tool with T and M6 first",
+        )
+    elif number not in (0, state.tool):
+        state.report.add(
+            "stop",
+            "wrong-length-offset",
+            f"H{number} with T{state.tool} in the spindle",
+            f"write H{state.tool}",
+            about=f"line {state.line}",
+        )
+
+
+def _cancel_length_offset(state: State, line: Line, value: str | int) -> None:
+    if state.offset:
+        state.is_length_cancelled = True
+    state.offset = 0
+    if state.tool:
+        state.is_length_known = False
+
+
+def _select_tool(state: State, line: Line, value: str | int) -> None:
+    state.selected_tool = whole_number(line.words["T"], "a tool")
+    if state.control.tool_change == "files" and state.selected_tool != state.tool:
+        _load(state)
+
+
+def _change_tool(state: State, line: Line, value: str | int) -> None:
+    if state.control.tool_change != "M6":
+        raise Refused(
+            "refused-word",
+            "M6 on a control without a tool change",
+            "the shop file says tool_change = "
+            f'"{state.control.tool_change}": change tools at M0, or one file a tool',
+        )
+    if state.selected_tool is None:
+        raise Refused("missing-word", "M6 before any T", "write T with the tool's number")
+    state.spindle = 0
+    _load(state)
+    state.report.note(
+        "tool-change-position",
+        "M6 is read as changing the tool where the spindle stands",
+        "where the machine goes for a tool change is not modelled: retract before it",
+    )
+
+
+def _pause(state: State, line: Line, value: str | int) -> None:
+    """M0. On a control without M6 this is where the tool that T has named is put in."""
+    is_pending = state.selected_tool is not None and state.selected_tool != state.tool
+    if state.control.tool_change == "stop" and is_pending:
+        _load(state)
+
+
+def _load(state: State) -> None:
+    number = state.selected_tool or 0
+    state.tool = number
+    state.tools.use(number)
+    state.tool_changes.append((state.line, number))
+    state.is_length_known = False
+
+
+def read_comment(state: State, comment: str) -> None:
+    """Takes up a tool line; where each file is for one tool, that tool is in the spindle."""
+    tool = state.tools.read_comment(comment, state.report)
+    if tool is not None and state.control.tool_change == "files" and not state.tool_changes:
+        state.selected_tool = tool.number
+        _load(state)
+        state.refresh()
+
+
+VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
+    "apply_length_offset": _apply_length_offset,
+    "cancel_length_offset": _cancel_length_offset,
+    "change_tool": _change_tool,
+    "pause": _pause,
+    "select_tool": _select_tool,
+    "set_work_system": _set_work_system,
+}

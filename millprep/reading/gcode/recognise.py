@@ -1,0 +1,282 @@
+"""From bytes to lines, from a line to its words: recognises and does nothing else.
+
+A line is an optional `/`, an optional line number, then words and comments in any order; space and
+tab mean nothing outside comments, even inside a number (NISTIR 6556, section 3.3). What else a
+line holds is refused here, with the piece of text in question. Imports `report` and `codes`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from millprep.reading.gcode.codes import LENGTH_LETTERS, LETTER_MEANINGS
+from millprep.reading.gcode.report import Refused
+from millprep.units import shown
+
+LONGEST_LINE = 256  # characters: NISTIR 6556, section 3.3
+_BYTES_A_CHARACTER = 4  # at most, in UTF-8
+LARGEST_NUMBER = 1e6
+_ORDINARY_LETTERS = frozenset("FGHIJKLMPQRSTXYZ")
+_ONLY_M_WORDS = 4  # NISTIR 6556, section 3.3.5
+
+_LINE = re.compile(rb"([^\r\n]*)(\r\n|\r|\n|\Z)")
+_CLOSING_PERCENT = re.compile(rb"(?:\A|[\r\n])[ \t]*%[ \t]*(?=[\r\n]|\Z)")
+_TEXT = re.compile(rb"[^\s%]")
+_COMMENT_MARK = re.compile(r"[();]")
+_COMMENT = re.compile(r"\(([^()]*)\)")
+_START = re.compile(r"(?P<deleted>/)?(?:N(?P<number>[^A-Z(]*))?")
+_WORD = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
+_NO_BLANKS = str.maketrans("", "", " \t")
+
+
+class Word(NamedTuple):
+    """A letter and its value; `text` is the value as written."""
+
+    letter: str
+    value: float
+    text: str
+
+    def __str__(self) -> str:
+        return self.letter + self.text
+
+
+@dataclass(slots=True)
+class Line:
+    """One line, recognised.
+
+    g, m     : codes in the order written, G times ten
+    words    : other letter -> Word
+    label    : number after O on a line of its own
+    comments : texts between ( and ), or after ;
+    """
+
+    number: int
+    is_deleted: bool = False
+    g: list[int] = field(default_factory=list)
+    m: list[int] = field(default_factory=list)
+    words: dict[str, Word] = field(default_factory=dict)
+    label: str | None = None
+    comments: tuple[str, ...] = ()
+
+    def has(self, letters: str) -> bool:
+        """Whether the line holds any of the letters."""
+        return any(letter in self.words for letter in letters)
+
+
+def count_lines(data: bytes) -> int:
+    """Lines as an editor counts them: ends are CR LF, CR or LF."""
+    ends = data.count(b"\n") + data.count(b"\r") - data.count(b"\r\n")
+    return ends + (bool(data) and data[-1] not in b"\r\n")
+
+
+def raw_lines(data: bytes) -> Iterator[tuple[int, int, bytes]]:
+    """(line number from 1, place after it, bytes) of each line; a line too long comes cut."""
+    position = 3 if data.startswith(b"\xef\xbb\xbf") else 0
+    number = 0
+    while position < len(data):
+        match = _LINE.match(data, position)
+        if match is None:  # cannot happen: the pattern matches anything
+            return
+        number += 1
+        first, last = match.span(1)
+        position = match.end()
+        yield (
+            number,
+            position,
+            data[first : min(last, first + LONGEST_LINE * _BYTES_A_CHARACTER + 1)],
+        )
+
+
+def has_closing_percent(data: bytes, position: int) -> bool:
+    """Whether a line of only % follows the place."""
+    return _CLOSING_PERCENT.search(data, max(0, position - 1)) is not None
+
+
+def has_text(data: bytes, position: int) -> bool:
+    """Whether anything but blanks and % follows the place."""
+    return _TEXT.search(data, position) is not None
+
+
+def decode(raw: bytes) -> str:
+    """A line's bytes as text; what is not UTF-8 becomes a mark that only a comment may hold."""
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise Refused(
+            "bad-character", "the file is text in UTF-16", "save it as plain ASCII or UTF-8 text"
+        )
+    text = raw.decode("utf-8", "replace")
+    if len(text) > LONGEST_LINE:
+        raise Refused(
+            "line-too-long",
+            f"the line has more than {LONGEST_LINE} characters",
+            "NISTIR 6556 allows 256; is this a program at all?",
+        )
+    return text
+
+
+def recognise(text: str, number: int, *, is_strict: bool = False) -> Line:
+    """The line's words, codes and comments.
+
+    is_strict : only what NISTIR 6556 defines: no `;` comment, no O label, N of at most 5 digits
+    Raises Refused for anything that is not a line of the language.
+    """
+    line = Line(number)
+    rest = text
+    if "(" in text or ")" in text or ";" in text:
+        rest, line.comments = _without_comments(text, is_strict)
+    rest = rest.translate(_NO_BLANKS).upper()
+    position = 0
+    if rest[:1] in ("/", "N"):
+        position = _line_start(rest, line, is_strict)
+    while position < len(rest):
+        match = _WORD.match(rest, position)
+        if match is None:
+            raise _fault(rest, position)
+        _take(line, match[1], match[2])
+        position = match.end()
+    if line.label is not None and (is_strict or line.g or line.m or line.words):
+        raise Refused(
+            "refused-word",
+            f"O{line.label} is not read here",
+            "a program number stands on a line of its own; subprograms are not read",
+        )
+    return line
+
+
+def _without_comments(text: str, is_strict: bool) -> tuple[str, tuple[str, ...]]:
+    """The text without its comments, and the comments."""
+    comments: list[str] = []
+    kept: list[str] = []
+    position = 0
+    while (mark := _COMMENT_MARK.search(text, position)) is not None:
+        kept.append(text[position : mark.start()])
+        position = mark.start()
+        if mark[0] == ";" and not is_strict:
+            return "".join(kept), (*comments, text[position + 1 :])
+        match = _COMMENT.match(text, position)
+        if match is None:
+            raise _comment_fault(text[position:])
+        comments.append(match[1])
+        position = match.end()
+    return "".join(kept) + text[position:], tuple(comments)
+
+
+def _comment_fault(text: str) -> Refused:
+    if text[0] == ";":
+        return Refused(
+            "bad-comment", "a comment after ; is not known in strict mode", "write it as ( ... )"
+        )
+    if text[0] == ")":
+        return Refused("bad-comment", "a ) without its (", "put the comment in one pair of ( )")
+    what = "holds another (" if "(" in text[1:] else "is not closed on its line"
+    return Refused(
+        "bad-comment", f"the comment {shown(text)} {what}", "close each ( with one ) on the line"
+    )
+
+
+def _line_start(rest: str, line: Line, is_strict: bool) -> int:
+    match = _START.match(rest)
+    if match is None:
+        return 0
+    line.is_deleted = match["deleted"] is not None
+    digits = match["number"]
+    if digits is None:
+        return match.end()
+    whole = re.match(r"\d+", digits)
+    if whole is None or whole.end() != len(digits) or (is_strict and len(digits) > 5):
+        limit = "1 to 5 digits" if is_strict else "digits only"
+        raise Refused(
+            "bad-number", f"N{digits} is not a line number", f"{limit}, without sign or point"
+        )
+    return match.end()
+
+
+def _take(line: Line, letter: str, text: str) -> None:
+    value = float(text)
+    if abs(value) > LARGEST_NUMBER and letter != "O":
+        raise Refused(
+            "bad-number",
+            f"{letter}{shown(text)[1:-1]} is beyond any machine",
+            "is a point missing?",
+        )
+    if letter == "G":
+        line.g.append(_whole(letter, text, 10 * value))
+    elif letter == "M":
+        line.m.append(_whole(letter, text, value))
+        if len(line.m) > _ONLY_M_WORDS:
+            raise Refused("repeated-word", "more than four M words on a line", "use more lines")
+    elif letter == "O" and text.isdecimal():
+        line.label = text
+    elif letter == "N":
+        raise Refused(
+            "bad-number", f"the line number N{text} is not at the start", "put it first on the line"
+        )
+    elif letter in line.words:
+        raise Refused(
+            "repeated-word",
+            f"{letter} stands twice on the line: {line.words[letter]} and {letter}{text}",
+            "give each letter once a line",
+        )
+    elif letter in _ORDINARY_LETTERS:
+        line.words[letter] = Word(letter, value, text)
+    else:
+        meaning = LETTER_MEANINGS.get(letter, "no meaning")
+        raise Refused(
+            "refused-word",
+            f"{letter}{text} is not read ({meaning})",
+            "words read: " + " ".join(sorted(_ORDINARY_LETTERS | {"N", "O"})),
+        )
+
+
+def _whole(letter: str, text: str, value: float) -> int:
+    """A code's number; within 0.0001 of a whole one (NISTIR 6556, section 3.3.2.1)."""
+    if text[0] in "+-" or abs(value - round(value)) > 0.0001:
+        raise Refused("refused-word", f"{letter}{text} is not a code that is read")
+    return round(value)
+
+
+def _fault(rest: str, position: int) -> Refused:
+    """What is wrong with the text at the place, in words."""
+    here = rest[position]
+    after = rest[position + 1 : position + 2]
+    if not here.isascii() or not here.isprintable():
+        return Refused(
+            "bad-character",
+            f"a character outside the language: {here!a}",
+            "only comments may hold other than plain ASCII; is this a program in plain text?",
+        )
+    if here == "#" or after == "#":
+        return Refused("refused-word", "parameters (#) are not read", "write the number itself")
+    if here == "[" or after == "[" or (here.isalpha() and after.isalpha()):
+        return Refused(
+            "refused-word",
+            f"{shown(rest[position:])}: expressions, functions and flow words are not read",
+            "write a letter and a number",
+        )
+    if here == "/":
+        return Refused("bad-character", "a / inside the line", "block delete stands first")
+    if here.isalpha():
+        return Refused(
+            "bad-number",
+            f"{shown(rest[position:])}: no number after {here}",
+            "sign, digits and at most one point, such as -12.5",
+        )
+    if here in "+-.0123456789":
+        return Refused(
+            "bad-number",
+            f"{shown(rest[max(0, position - 8) :])} is not a word",
+            "a word is one letter and one number with at most one point",
+        )
+    return Refused(
+        "bad-character", f"the character {here} is not read here", "letters, numbers and comments"
+    )
+
+
+def point_missing(line: Line) -> Word | None:
+    """The first length or feed word, not zero, that has no decimal point."""
+    for word in line.words.values():
+        if word.letter in LENGTH_LETTERS and word.value and "." not in word.text:
+            return word
+    return None

@@ -1,0 +1,120 @@
+"""The tools of a program: which number is which tool, and how long each one is.
+
+A number is looked up in the control's table, then in the program's own tool lines, then in the
+plan's list. A tool line is a comment of the form
+
+    TOOL n KIND d MM [POINT a] [FLAT w] [PITCH p] [LEAD x] [LEFT HAND]
+
+with d, FLAT and PITCH in mm, POINT in degrees, LEAD in threads for a tap and in mm for a reamer.
+Imports `shop` and `report`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+
+from millprep.reading.gcode.report import Report
+from millprep.shop import TOOL_KINDS, Tool, ToolKind
+from millprep.units import shown
+
+_NUMBER = r"\d+\.?\d*|\.\d+"
+_TOOL_LINE = re.compile(
+    rf"""\s* TOOL \s+ (?P<number>\d{{1,6}}) \s+ (?P<kind>[A-Z]+(?:\s[A-Z]+)?) \s+
+    (?P<diameter>{_NUMBER}) \s* MM (?P<rest>(?:\s+ (?:POINT|FLAT|PITCH|LEAD) \s* (?:{_NUMBER})
+    | \s+ LEFT \s+ HAND)*) \s*""",
+    re.VERBOSE | re.IGNORECASE,
+)
+_DETAIL = re.compile(rf"(POINT|FLAT|PITCH|LEAD)\s*({_NUMBER})", re.IGNORECASE)
+_KINDS: dict[str, ToolKind] = {kind.upper(): kind for kind in TOOL_KINDS}
+
+
+def read_tool_line(comment: str) -> Tool | None:
+    """The tool that a comment describes, None where it is no tool line."""
+    match = _TOOL_LINE.fullmatch(comment)
+    kind = _KINDS.get(" ".join(match["kind"].upper().split())) if match else None
+    if match is None or kind is None:
+        return None
+    details = {name.upper(): float(value) for name, value in _DETAIL.findall(match["rest"])}
+    lead = details.get("LEAD")
+    diameter = match["diameter"]
+    return Tool(
+        kind,
+        f"{float(diameter):.6g} mm",
+        float(diameter),
+        point_angle_deg=details.get("POINT"),
+        tip_flat_mm=details.get("FLAT", 0.0),
+        pitch_mm=details.get("PITCH"),
+        lead_threads=lead if kind == "tap" else None,
+        lead_mm=lead if kind == "reamer" else None,
+        is_left_hand="LEFT" in match["rest"].upper(),
+        number=int(match["number"]),
+    )
+
+
+class ToolBook:
+    """Number -> tool."""
+
+    def __init__(self, tools: Sequence[Tool] = (), *, touches_off: bool = False) -> None:
+        """touches_off : each tool is set to the work after its change, so that no length counts"""
+        self._table = {tool.number: tool for tool in tools if tool.number is not None}
+        self._lines: dict[int, Tool] = {}
+        self._used: list[int] = []
+        self._touches_off = touches_off
+
+    def __contains__(self, number: int) -> bool:
+        return number in self._table
+
+    @property
+    def lines(self) -> Mapping[int, Tool]:
+        """Tools that the program itself describes."""
+        return self._lines
+
+    def length_mm(self, number: int) -> float:
+        """The length offset of a number: the control's table, 0 where it has none."""
+        if self._touches_off or number not in self._table:
+            return 0.0
+        return self._table[number].length_mm
+
+    def use(self, number: int) -> None:
+        """The tool is put into the spindle."""
+        if number and number not in self._used:
+            self._used.append(number)
+
+    def read_comment(self, comment: str, report: Report) -> Tool | None:
+        """Takes up a tool line; a comment that only starts like one is noted."""
+        if "TOOL" not in comment[:40].upper():
+            return None
+        tool = read_tool_line(comment)
+        if tool is not None and tool.number:
+            self._lines[tool.number] = tool
+            return tool
+        if re.match(r"\s*TOOL\s+\d+\s+\S", comment, re.IGNORECASE):
+            report.note(
+                "tool-line-not-read",
+                f"the comment {shown(comment.strip())} is not a tool line",
+                "TOOL 3 DRILL 5.000 MM POINT 118; kinds: " + ", ".join(_KINDS),
+            )
+        return None
+
+    def resolve(self, plan_tools: Mapping[int, Tool] | None, report: Report) -> dict[int, Tool]:
+        """Every tool that was in the spindle, by number; notes what was assumed."""
+        known: dict[int, Tool] = {**self._lines, **self._table}
+        missing = [number for number in self._used if number not in known]
+        if missing and plan_tools and all(number in plan_tools for number in self._used):
+            known.update({number: plan_tools[number] for number in missing})
+            report.note("tools-from-plan", f"tool sizes of {_list(missing)} are the plan's")
+        elif missing:
+            report.note(
+                "unknown-tool",
+                f"the size of {_list(missing)} is not known: length 0, diameter unknown",
+                "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118",
+            )
+        return {
+            number: known.get(number) or Tool("drill", "unknown", None, number=number)
+            for number in self._used
+        }
+
+
+def _list(numbers: list[int]) -> str:
+    return ", ".join(f"T{number}" for number in numbers)

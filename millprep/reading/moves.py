@@ -1,0 +1,94 @@
+"""Moves: what a program does, one row a motion, after cycles are expanded.
+
+The one thing that passes from the reading of a program to the dry run. Columns are parallel numpy
+arrays of length N, positions `(3, N)`, components first, all in mm, mm/min, rev/min and seconds.
+Imports numpy and layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.errors import Finding
+from millprep.shop import Tool
+
+RAPID, FEED, ARC_CW, ARC_CCW, DWELL = range(5)
+KIND_WORDS = ("rapid", "feed", "arc-cw", "arc-ccw", "dwell")
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int32]
+
+
+@dataclass(frozen=True, slots=True)
+class Moves:
+    """One row per motion; arrays `(N,)` unless a shape is given.
+
+    line         : 1-based line of the file
+    kind         : RAPID, FEED, ARC_CW, ARC_CCW, DWELL
+    start, end   : (3, N) readings of the active work system before and after the move [mm]
+                   (G92 and tool length taken off)
+    shift        : (3, N) add to a reading to get the tool's tip in stock axes, that is, from the
+                   origin of the scene's work system and with the tool's real length [mm]
+    machine_end  : (3, N) gauge point in machine coordinates when the move ends [mm]
+    centre       : (3, N) of an arc, in readings; nan elsewhere
+    plane        : 17, 18 or 19, the plane of an arc
+    sweep_deg    : angle of an arc, always positive; 0 elsewhere
+    feed         : [mm/min], nan for rapid and dwell
+    rpm          : programmed speed [rev/min]; spindle : 1 clockwise, -1 anticlockwise, 0 stopped
+    tool         : number in the spindle, 0 none; offset : H in force, 0 none, -1 unstated
+    cycle        : 0, or the cycle word's number (81 for G81) that made the move
+    cycle_hole   : counts the holes that cycles make, from 0; -1 outside cycles
+    seconds      : of a dwell, else 0
+    system       : index of the active work system, 0 for G54
+    machine_only : True for moves in machine coordinates (G53, home)
+    """
+
+    line: Ints
+    kind: Ints
+    start: Floats
+    end: Floats
+    shift: Floats
+    machine_end: Floats
+    centre: Floats
+    plane: Ints
+    sweep_deg: Floats
+    feed: Floats
+    rpm: Floats
+    spindle: Ints
+    tool: Ints
+    offset: Ints
+    cycle: Ints
+    cycle_hole: Ints
+    seconds: Floats
+    system: Ints
+    machine_only: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return int(self.line.size)
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramRun:
+    """A program, read.
+
+    moves       : up to the end or to the line that was refused
+    findings    : of the text: refusals (stop), doubtful words (warning), what was assumed (note)
+    lines       : lines in the file; read_lines : lines read up to M2/M30, closing % or refusal
+    tools       : number -> Tool, from the shop's table or the program's own tool lines
+    tool_changes : (line, number) in order; number 0 is an empty spindle
+    is_complete : read to its end, nothing refused
+    spindle_at_end, coolant_at_end : state after the last line read
+    """
+
+    moves: Moves
+    findings: tuple[Finding, ...]
+    lines: int
+    read_lines: int
+    tools: dict[int, Tool] = field(default_factory=dict)
+    tool_changes: tuple[tuple[int, int], ...] = ()
+    is_complete: bool = True
+    spindle_at_end: int = 0
+    coolant_at_end: bool = False

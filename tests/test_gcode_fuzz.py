@@ -1,0 +1,97 @@
+"""Whatever bytes come: findings and a run, never an exception."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from millprep.reading.gcode import read_program
+from millprep.reading.measure import extent_mm, moves_csv, time_s
+from millprep.reading.moves import ProgramRun
+from millprep.shop import Control
+
+START = b"G21 G90 G17 G54 G98 F100.\nS500 M3\nT1 M6\nG0 G43 H1 Z20.\n"
+LANGUAGE = st.text("GGGMXYZIJKRQPLHFSTNO0123456789.-+ \t\n\r()/;%#[]=gx\x00é", max_size=200)
+CODES = ["0", "1", "2", "3", "4", "17", "18", "20", "21", "28", "43", "49", "53", "54", "59", "73",
+         "80", "81", "82", "83", "84", "85", "90", "91", "98", "99"]  # fmt: skip
+VALUES = st.floats(-999, 999).map(lambda value: f"{value:.3f}") | st.sampled_from(["0", "1", "-5."])
+WORDS = st.one_of(
+    st.sampled_from(CODES).map(lambda code: "G" + code),
+    st.sampled_from(["M0", "M3", "M5", "M6", "M8", "M9", "T2"]),
+    st.tuples(st.sampled_from("XYZIJRQPLHFS"), VALUES).map("".join),
+)
+PROGRAMS = st.lists(st.lists(WORDS, max_size=6).map(" ".join), max_size=30).map("\n".join)
+
+
+def judge(data: bytes, control: Control) -> ProgramRun:
+    run = read_program(data, control, file="a.nc")
+    moves = run.moves
+    assert 0 <= run.read_lines <= run.lines
+    stops = [finding for finding in run.findings if finding.severity == "stop"]
+    assert run.is_complete or stops
+    for values in (moves.start, moves.end, moves.shift, moves.machine_end):
+        assert values.shape == (3, len(moves))
+        assert np.isfinite(values).all()
+    assert np.isfinite(time_s(moves, 2000.0))
+    assert (np.diff(moves.line) >= 0).all()
+    assert moves_csv(moves).count("\n") == len(moves) + 1
+    for span in extent_mm(moves).values():
+        assert span is None or span[0] <= span[1]
+    return run
+
+
+@settings(max_examples=400, deadline=None)
+@given(st.binary(max_size=300), st.booleans())
+def test_any_bytes(data: bytes, is_strict: bool) -> None:
+    judge(data, Control(strict=is_strict))
+    judge(START + data, Control(strict=is_strict))
+
+
+@settings(max_examples=400, deadline=None)
+@given(LANGUAGE, st.booleans())
+def test_any_text_in_the_letters_of_the_language(text: str, is_strict: bool) -> None:
+    judge(START + text.encode(), Control(strict=is_strict))
+
+
+@settings(max_examples=600, deadline=None)
+@given(
+    PROGRAMS,
+    st.builds(
+        Control,
+        strict=st.booleans(),
+        block_delete=st.booleans(),
+        length_offset=st.booleans(),
+        units=st.sampled_from([None, "mm", "inch"]),
+        tool_change=st.sampled_from(["M6", "stop", "files"]),
+        axes=st.sampled_from(["xyz", "xy"]),
+    ),
+)
+def test_any_words_of_the_language(text: str, control: Control) -> None:
+    judge(text.encode(), control)
+    judge(START + text.encode(), Control())
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"G0 X" + b"1" * 5_000_000,
+        b"(" * 5_000_000,
+        b"[" * 20_000,
+        b"\xff\xfeG\x000\x00",
+        b"\x00" * 100_000,
+        b"\x7fELF" + bytes(range(256)) * 100,
+    ],
+    ids=["long number", "brackets of a comment", "nesting", "UTF-16", "zeros", "binary"],
+)
+def test_what_is_no_program_is_refused_on_its_first_line(data: bytes) -> None:
+    run = judge(data, Control())
+    assert [(f.severity, f.line) for f in run.findings] == [("stop", 1)]
+    assert len(run.moves) == 0
+
+
+@pytest.mark.parametrize("end", [b"\n", b"\r\n", b"\r"])
+def test_line_ends_of_any_kind(end: bytes) -> None:
+    data = end.join([b"G21 G90 G17 G54", b"", b"G0 X1.", b"M2", b""])
+    run = read_program(data, Control(), file="a.nc")
+    assert (run.lines, run.read_lines, run.moves.line.tolist()) == (4, 4, [3])
+    assert read_program(b"\xef\xbb\xbf" + data, Control(), file="a.nc").moves.line.tolist() == [3]
