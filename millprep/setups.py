@@ -46,6 +46,7 @@ _VIEW_UP: dict[Face, Face] = {
 LEAST_SAFE_HEIGHT_MM = 10.0
 SAFE_OVER_HIGHEST_MM = 5.0
 LEAST_GRIP_MM = 8.0
+_BEFORE_FINISHING = 0.95  # width of a drilled hole over that of the reamed one, near enough
 
 
 def outward(face: Face) -> Floats:
@@ -217,6 +218,8 @@ def stock_of(part: Part, setup: Setup) -> Box | Disc:
 def _drilled(hole: Hole, setup: Setup) -> list[Drilled]:
     """What a finished hole has removed, in setup axes; recesses from its own face included."""
     width = hole.thread.tap_drill_mm if hole.thread is not None else hole.diameter_mm
+    if hole.from_both_ends and hole.kind in ("ream", "bore"):
+        width *= _BEFORE_FINISHING  # it is finished in its second setup only
     depths = [(width, hole.depth_from_face_mm)]
     depths += [(opened.diameter_mm, opened.depth_mm) for opened in hole.opened]
     for recess in (hole.mouth.counterbore, hole.mouth.spotface):

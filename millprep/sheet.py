@@ -128,7 +128,7 @@ def make_sheet(
     return Sheet(
         part.name, part.drawing, part.mark, units, figures.step,
         plan.shop.readout.axes == "xyz", stock_words(part, figures), setups, len(plan.setups),
-        plan.assumed, tuple(findings), part.note,
+        (*plan.assumed, f"readout counts {figures.step} {figures.unit}"), tuple(findings), part.note,
     )  # fmt: skip
 
 

@@ -34,7 +34,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool") -> Plan:
     operations = [operation for plan in plans for operation in plan.operations]
     return Plan(
         part, shop, plans, _tool_numbers(shop, operations), tuple(_findings(part, operations)),
-        tuple(_assumed(part, shop, operations)), order,
+        tuple(_assumed(part, operations)), order,
     )  # fmt: skip
 
 
@@ -131,7 +131,7 @@ def tool_words(tool: Tool) -> str:
     return f"{tool.words} {tool.kind}"
 
 
-def _assumed(part: Part, shop: Shop, operations: list[Operation]) -> Iterator[str]:
+def _assumed(part: Part, operations: list[Operation]) -> Iterator[str]:
     names = {operation.name for operation in operations}
     if any(hole.is_through and hole.breakthrough_mm is None for hole in part.holes):
         yield f"breakthrough {cutting.LEAST_BREAKTHROUGH_MM:.1f} mm or a tenth of the drill"
@@ -140,4 +140,3 @@ def _assumed(part: Part, shop: Shop, operations: list[Operation]) -> Iterator[st
     drills = {o.tool.point_angle_deg for o in operations if o.tool.kind == "drill"}
     for angle in sorted(angle for angle in drills if angle is not None):
         yield f"drill points {angle:g} deg"
-    yield f"readout counts {shop.readout.resolution_mm} mm"

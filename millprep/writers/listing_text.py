@@ -67,7 +67,12 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     yield _RULE
     yield from _field("DONE", [setup.done])
     yield from _field("ASSUMED", ["; ".join(sheet.assumed) + "."])
-    remarks = [f"{f.severity}: {f.message}" for f in sheet.findings]
+    holes = {step.hole for step in setup.steps}
+    remarks = [
+        f"{f.severity}: {f.message}"
+        for f in sheet.findings
+        if not f.holes or holes.intersection(f.holes)
+    ]
     if remarks:
         yield from _field("REMARKS", remarks)
 

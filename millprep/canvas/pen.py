@@ -1,0 +1,63 @@
+"""The pen: five verbs that every drawing is made of, and the lines it may draw with.
+
+A drawing calls the verbs in millimetres on the paper, x to the right and y up, angles in degrees
+anticlockwise from the right. A pen turns them into a format and knows nothing of what is drawn, so
+a new format is one new pen. Line kinds and their widths follow ISO 128-2 (wide to narrow 2 : 1).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+Place = tuple[float, float]
+Style = Literal["edge", "thin", "hidden", "centre", "mark"]
+Anchor = Literal["left", "middle", "right"]
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """How a line looks: width and dashes on the paper [mm], and grey from 0 (black) to 1."""
+
+    width_mm: float
+    dashes_mm: tuple[float, ...] = ()
+    grey: float = 0.0
+
+
+STYLES: dict[Style, Stroke] = {
+    "edge": Stroke(0.5),
+    "thin": Stroke(0.25),
+    "hidden": Stroke(0.25, (3.0, 1.5)),
+    "centre": Stroke(0.25, (6.0, 1.5, 0.5, 1.5)),
+    "mark": Stroke(0.25, grey=0.4),
+}
+
+
+class Pen(Protocol):
+    """The verbs."""
+
+    def line(self, start: Place, end: Place, style: Style) -> None:
+        """A straight line."""
+
+    def arc(
+        self, centre: Place, radius_mm: float, start_deg: float, end_deg: float, style: Style
+    ) -> None:
+        """An arc, anticlockwise from start to end; a whole circle when they differ by 360."""
+
+    def outline(self, corners: Sequence[Place], style: Style) -> None:
+        """A closed line through the corners."""
+
+    def text(
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        turn_deg: float = 0.0,
+    ) -> None:  # fmt: skip
+        """Words on their base line; `height_mm` is that of a capital."""
+
+    def spot(self, centre: Place, radius_mm: float) -> None:
+        """A filled dot."""
+
+
+def circle(pen: Pen, centre: Place, radius_mm: float, style: Style) -> None:
+    """A whole circle."""
+    pen.arc(centre, radius_mm, 0.0, 360.0, style)

@@ -1,0 +1,108 @@
+"""The SVG pen: true millimetres, one element a verb, nothing but the standard's basic shapes."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from html import escape
+
+from millprep.canvas.pen import STYLES, Anchor, Place, Style
+from millprep.outfile import BLANK_MARK
+
+_DECIMALS = 3
+_FONT_OVER_CAPITAL = 1.4  # size of a sans serif font over the height of its capitals
+_ANCHORS: dict[Anchor, str] = {"left": "start", "middle": "middle", "right": "end"}
+
+
+def _number(value: float) -> str:
+    text = f"{value:.{_DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+class SvgPen:
+    """Draws on a sheet of paper of that size [mm]; `document` gives the file's text."""
+
+    def __init__(self, width_mm: float, height_mm: float, title: str = "") -> None:
+        self.width_mm = width_mm
+        self.height_mm = height_mm
+        self.title = title
+        self._elements: list[str] = []
+
+    def _at(self, place: Place) -> tuple[str, str]:
+        return _number(place[0]), _number(self.height_mm - place[1])
+
+    def line(self, start: Place, end: Place, style: Style) -> None:
+        (x1, y1), (x2, y2) = self._at(start), self._at(end)
+        self._elements.append(f'<line class="{style}" x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"/>')
+
+    def arc(
+        self, centre: Place, radius_mm: float, start_deg: float, end_deg: float, style: Style
+    ) -> None:
+        x, y = self._at(centre)
+        radius = _number(radius_mm)
+        sweep = end_deg - start_deg if end_deg > start_deg else end_deg - start_deg + 360
+        if sweep >= 360:
+            self._elements.append(f'<circle class="{style}" cx="{x}" cy="{y}" r="{radius}"/>')
+            return
+        ends = []
+        for angle in (start_deg, start_deg + sweep):
+            turn = math.radians(angle)
+            ends.append(
+                self._at(
+                    (centre[0] + radius_mm * math.cos(turn), centre[1] + radius_mm * math.sin(turn))
+                )
+            )
+        (x1, y1), (x2, y2) = ends
+        large = int(sweep > 180)
+        self._elements.append(
+            f'<path class="{style}" d="M{x1} {y1}A{radius} {radius} 0 {large} 0 {x2} {y2}"/>'
+        )
+
+    def outline(self, corners: Sequence[Place], style: Style) -> None:
+        points = " ".join(",".join(self._at(corner)) for corner in corners)
+        self._elements.append(f'<polygon class="{style}" points="{points}"/>')
+
+    def text(
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        turn_deg: float = 0.0,
+    ) -> None:  # fmt: skip
+        x, y = self._at(at)
+        size = _number(height_mm * _FONT_OVER_CAPITAL)
+        turn = f' transform="rotate({_number(-turn_deg)} {x} {y})"' if turn_deg else ""
+        self._elements.append(
+            f'<text x="{x}" y="{y}" font-size="{size}" text-anchor="{_ANCHORS[anchor]}"{turn}>'
+            f"{escape(words)}</text>"
+        )
+
+    def spot(self, centre: Place, radius_mm: float) -> None:
+        x, y = self._at(centre)
+        self._elements.append(f'<circle class="spot" cx="{x}" cy="{y}" r="{_number(radius_mm)}"/>')
+
+    def document(self) -> str:
+        """The whole file, with the blank mark of `outfile` in a comment."""
+        width, height = _number(self.width_mm), _number(self.height_mm)
+        return "\n".join(
+            [
+                '<?xml version="1.0" encoding="UTF-8"?>',
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
+                f'viewBox="0 0 {width} {height}">',
+                f"<!-- {BLANK_MARK} -->",
+                *([f"<title>{escape(self.title)}</title>"] if self.title else []),
+                f"<style>{_style_sheet()}</style>",
+                '<rect width="100%" height="100%" fill="#fff"/>',
+                *self._elements,
+                "</svg>",
+                "",
+            ]
+        )
+
+
+def _style_sheet() -> str:
+    rules = ["text{font-family:sans-serif;fill:#000}.spot{fill:#000}"]
+    for name, stroke in STYLES.items():
+        level = round(255 * stroke.grey)
+        dashes = ",".join(_number(dash) for dash in stroke.dashes_mm)
+        rule = f"fill:none;stroke:#{level:02x}{level:02x}{level:02x};"
+        rule += f"stroke-width:{_number(stroke.width_mm)}"
+        rules.append(f".{name}{{{rule}{';stroke-dasharray:' + dashes if dashes else ''}}}")
+    return "".join(rules)

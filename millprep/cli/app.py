@@ -1,0 +1,200 @@
+"""The commands and their options; each imports what it needs when it runs."""
+
+from __future__ import annotations
+
+import sys
+from itertools import pairwise
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["--help", "-h"]},
+    help="One description of a part, every sheet for the mill.",
+)
+
+PartFile = Annotated[Path, typer.Argument(metavar="PART", help="the part file (TOML)")]
+ShopName = Annotated[
+    str, typer.Option("--shop", metavar="NAME|FILE", help="metric, inch, or a shop file")
+]
+UnitsOption = Annotated[
+    str | None, typer.Option("--units", metavar="mm|inch", help="figures in mm or inch")
+]
+SetupOption = Annotated[int | None, typer.Option("--setup", metavar="N", help="one setup only")]
+Output = Annotated[
+    Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")
+]
+Force = Annotated[bool, typer.Option("--force", help="replace a file that is not millprep's own")]
+Format = Annotated[
+    str | None, typer.Option("--format", metavar="text|json|csv", help="default: by the ending")
+]
+
+
+@app.command()
+def listing(
+    part: PartFile,
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    setup: SetupOption = None,
+    order: Annotated[
+        str, typer.Option(metavar="tool|hole", help="by tool, or hole by hole")
+    ] = "tool",
+    only: Annotated[
+        str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")
+    ] = None,
+    from_step: Annotated[int | None, typer.Option(metavar="N", help="from this step on")] = None,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """The readout listing, step by step."""
+    from millprep.cli import listing as command
+
+    _run(format, lambda: command.run(
+        part, shop, units, setup, order, only, from_step, format, output, force
+    ))  # fmt: skip
+
+
+@app.command()
+def program(
+    part: PartFile,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE", help="the program's file")
+    ],
+    shop: ShopName = "metric",
+    setup: SetupOption = None,
+    format: Annotated[
+        str | None, typer.Option("--format", metavar="text|json", help="of the report")
+    ] = None,
+    force: Force = False,
+) -> None:
+    """The drilling program(s), dry-run against the part before they are written."""
+    from millprep.cli import program as command
+
+    _run(format, lambda: command.run(part, shop, setup, format, output, force))
+
+
+@app.command()
+def check(
+    part: PartFile,
+    shop: ShopName = "metric",
+    format: Annotated[str | None, typer.Option("--format", metavar="text|json")] = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """What would go wrong: findings, worst first."""
+    from millprep.cli import check as command
+
+    _run(format, lambda: command.run(part, shop, format, output, force))
+
+
+@app.command()
+def tools(
+    part: PartFile,
+    shop: ShopName = "metric",
+    setup: SetupOption = None,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """The tools to pull, in order of use, and what the drawer lacks."""
+    from millprep.cli import tools as command
+
+    _run(format, lambda: command.run(part, shop, setup, format, output, force))
+
+
+@app.command()
+def dryrun(
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="programs, in order")],
+    part: Annotated[
+        Path | None, typer.Option("--part", metavar="PART", help="compare with this part")
+    ] = None,
+    stock: Annotated[str | None, typer.Option(metavar="X,Y,Z", help='or "dia 40 x 6"')] = None,
+    zero: Annotated[
+        str | None, typer.Option(metavar="X,Y,Z", help="faces, such as left,front,top")
+    ] = None,
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
+    moves: Annotated[
+        Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")
+    ] = None,
+    format: Annotated[str | None, typer.Option("--format", metavar="text|json")] = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """What programs would do, one after another on the same stock, checked."""
+    from millprep.cli import dryrun as command
+
+    _run(format, lambda: command.run(
+        files, part, stock, zero, shop, setup, units, format, output, moves, force
+    ))  # fmt: skip
+
+
+@app.command()
+def lookup(
+    words: Annotated[
+        list[str], typer.Argument(metavar="WORDS...", help='as "M6" or "clearance M5"')
+    ],
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """Thread, drill, fit, screw or material: figures with their source."""
+    from millprep.cli import lookup as command
+
+    _run(format, lambda: command.run(words, format, output, force))
+
+
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="the file to make")],
+    kind: Annotated[str, typer.Option(metavar="part|shop")] = "part",
+    units: Annotated[str, typer.Option(metavar="mm|inch")] = "mm",
+    force: Force = False,
+) -> None:
+    """A commented starter file."""
+    from millprep.cli import new as command
+
+    _run(None, lambda: command.run(file, kind, units, force))
+
+
+def _run(data_format: str | None, command: Any) -> None:
+    """Run a command; what cannot be judged is reported and gives exit status 2."""
+    from millprep.cli.common import refused
+    from millprep.errors import MillprepError, WordError
+
+    try:
+        status = command()
+    except (MillprepError, WordError) as error:
+        status = refused(error, data_format)
+    except BrokenPipeError:  # the reader of stdout has gone, as `| head` does
+        sys.stderr.close()
+        status = 0
+    raise typer.Exit(status)
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """The command line; ends the process with the contract's exit status."""
+    given = sys.argv[1:] if arguments is None else arguments
+    try:
+        status = app(args=given, prog_name="millprep", standalone_mode=False)
+    except Exception as error:
+        if not hasattr(error, "format_message"):
+            raise
+        status = _usage(error.format_message(), given)
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+def _usage(message: str, given: list[str]) -> int:
+    """An unknown command or option, in the same form as every other finding."""
+    from millprep.cli.common import refused
+    from millprep.errors import Finding, MillprepError
+
+    wants_json = "--format=json" in given or ("--format", "json") in pairwise(given)
+    finding = Finding("stop", "unknown-word", message, "see millprep --help")
+    return refused(MillprepError(finding), "json" if wants_json else None)

@@ -1,0 +1,36 @@
+"""`millprep check PART`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from millprep.cli.common import chosen_format, emit, exit_status, findings_object, json_text
+from millprep.cli.preparation import prepare
+from millprep.errors import SEVERITIES, format_finding
+
+
+def run(
+    part_path: Path, shop: str, data_format: str | None, output: Path | None, force: bool
+) -> int:
+    """Print the findings worst first; 1 when one of them is a stop."""
+    wanted = chosen_format(data_format, output, ("text", "json"))
+    prepared = prepare(part_path, shop)
+    if wanted == "json":
+        emit(json_text({"part": prepared.part.name, **findings_object(prepared.findings)}),
+             output, force=force)  # fmt: skip
+        return exit_status(prepared.findings)
+    lines = [format_finding(finding) for finding in prepared.findings]
+    counts = ", ".join(
+        f"{sum(f.severity == severity for f in prepared.findings)} {severity}s"
+        for severity in SEVERITIES
+    )
+    holes = len(prepared.part.holes)
+    lines.append(
+        f"{prepared.part.name}: {holes} hole{'s' if holes != 1 else ''} checked: {counts}."
+    )
+    if output is None:
+        sys.stdout.write("\n".join(lines) + "\n")
+    else:
+        emit("\n".join(lines) + "\n", output, force=force)
+    return exit_status(prepared.findings)

@@ -1,0 +1,132 @@
+"""What every command shares: findings to stderr, one JSON object, exit status, output files."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from millprep.errors import Finding, MillprepError, WordError, format_finding, has_stop
+from millprep.outfile import sealed, write_files
+
+if TYPE_CHECKING:
+    from millprep.part import Part
+    from millprep.shop import Shop
+
+FORMATS = ("text", "json", "csv")
+_BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text"}
+
+
+def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
+    """The format asked for, or the one that the output's ending names, or text."""
+    if given is None:
+        ending = output.suffix.lower() if output is not None else ""
+        by_ending = _BY_ENDING.get(ending, accepted[0])
+        return by_ending if by_ending in accepted else accepted[0]
+    if given not in accepted:
+        raise MillprepError(
+            Finding(
+                "stop", "unknown-word", f'no format "{given}"', f"accepted: {', '.join(accepted)}"
+            )
+        )
+    return given
+
+
+def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
+    """An option's word, or a refusal that names the accepted ones."""
+    if given in accepted:
+        return given
+    raise MillprepError(
+        Finding(
+            "stop", "unknown-word", f'{option}: no such word "{given}"',
+            f"accepted: {', '.join(accepted)}",
+        )
+    )  # fmt: skip
+
+
+def print_findings(findings: Iterable[Finding]) -> None:
+    """Findings to stderr, as they come."""
+    for finding in findings:
+        print(format_finding(finding), file=sys.stderr)
+
+
+def exit_status(findings: Iterable[Finding]) -> int:
+    return 1 if has_stop(findings) else 0
+
+
+def emit(text: str, output: Path | None, *, force: bool = False) -> None:
+    """What stdout would have had: to stdout, or to a file, whole or not at all."""
+    if output is None:
+        data = sealed(text)
+        stream = getattr(sys.stdout, "buffer", None)
+        if stream is None:
+            sys.stdout.write(data.decode())
+        else:
+            sys.stdout.flush()
+            stream.write(data)
+        sys.stdout.flush()
+        return
+    changed = write_files({output: sealed(text)}, force=force)
+    print(f"{output}: {'written' if changed else 'unchanged'}", file=sys.stderr)
+
+
+def json_text(data: object) -> str:
+    return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+
+
+def findings_object(findings: Iterable[Finding]) -> dict[str, Any]:
+    from millprep.writers.listing_data import findings_json
+
+    return {"findings": findings_json(findings)}
+
+
+def refused(error: MillprepError | WordError, data_format: str | None) -> int:
+    """Report what cannot be judged; exit status 2."""
+    if isinstance(error, WordError):
+        findings: tuple[Finding, ...] = (
+            Finding("stop", "unknown-word", error.message, error.remedy),
+        )
+    else:
+        findings = error.findings
+    if data_format == "json":
+        print(json_text(findings_object(findings)), end="")
+    print_findings(findings)
+    return 2
+
+
+def load(part_path: Path, shop_name: str) -> tuple[Part, Shop, list[Finding]]:
+    """A part and a shop, with what their files had to say. Raises MillprepError: every fault."""
+    from millprep.infiles import read_part, read_shop
+
+    faults: list[Finding] = []
+    part = shop = None
+    notes: tuple[Finding, ...] = ()
+    try:
+        part, notes = read_part(part_path)
+    except MillprepError as error:
+        faults += error.findings
+    try:
+        shop = read_shop(shop_name)
+    except MillprepError as error:
+        faults += error.findings
+    if part is None or shop is None:
+        raise MillprepError(*faults)
+    return part, shop, list(notes)
+
+
+def numbered_path(output: Path, setup: int | None, tool: int | None) -> Path:
+    """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order."""
+    name = output.stem
+    if setup is not None:
+        name += f"-setup{setup}"
+    if tool is not None:
+        name += f"-tool{tool:02d}"
+    return output.with_name(name + output.suffix)
+
+
+def about(findings: Iterable[Finding], file: str) -> list[Finding]:
+    """The findings with a file where they name none."""
+    return [f if f.file is not None else replace(f, file=file) for f in findings]

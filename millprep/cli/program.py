@@ -1,0 +1,173 @@
+"""`millprep program PART -o FILE`: write, read back, dry-run, compare; then hand over."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from millprep.cli.common import (
+    chosen_format,
+    exit_status,
+    findings_object,
+    json_text,
+    numbered_path,
+    print_findings,
+)
+from millprep.cli.preparation import Prepared, prepare, wanted_setup
+from millprep.errors import Finding, MillprepError, worst_first
+from millprep.outfile import sealed, write_files
+from millprep.planning import SetupPlan
+from millprep.writers.program import Program
+
+POSITION_TOLERANCE_MM = 0.0005
+
+
+@dataclass(frozen=True, slots=True)
+class Proven:
+    """A program that was read back; `summary` is what its report says of it."""
+
+    path: Path
+    data: bytes
+    findings: tuple[Finding, ...]
+    summary: dict[str, Any]
+
+
+def run(
+    part_path: Path,
+    shop: str,
+    setup: int | None,
+    data_format: str | None,
+    output: Path,
+    force: bool,
+) -> int:
+    """0 when the programs were written, 1 when a stop kept them back."""
+    wanted = chosen_format(data_format, None, ("text", "json"))
+    prepared = prepare(part_path, shop)
+    number = wanted_setup(setup, prepared.setup_numbers)
+    _refuse_xy(prepared)
+    findings = list(prepared.findings)
+    proven: list[Proven] = []
+    if not exit_status(findings):
+        proven = _all_proven(prepared, number, output)
+        findings = worst_first([*findings, *(f for one in proven for f in one.findings)])
+    if not exit_status(findings):
+        write_files({one.path: one.data for one in proven}, force=force)
+    _report(proven, findings, wanted)
+    return exit_status(findings)
+
+
+def _refuse_xy(prepared: Prepared) -> None:
+    if prepared.shop.control.axes == "xy":
+        raise MillprepError(
+            Finding(
+                "stop", "unknown-word",
+                "no program is written for a control that moves X and Y only",
+                'drill from the listing, or give [control] axes = "xyz"',
+                file=prepared.shop.path or None,
+            )
+        )  # fmt: skip
+
+
+def _all_proven(prepared: Prepared, number: int | None, output: Path) -> list[Proven]:
+    chosen = [s for s in prepared.plan.setups if number is None or s.setup.number == number]
+    several = len(chosen) > 1
+    return [
+        one for setup_plan in chosen for one in proven_setup(prepared, setup_plan, output, several)
+    ]
+
+
+def proven_setup(
+    prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
+) -> list[Proven]:
+    """The programs of one setup, run one after another on the same stock and compared with it."""
+    from millprep.reading.gcode import read_program
+    from millprep.reading.simulate import simulate
+    from millprep.second_reader import second_reading
+    from millprep.setups import scene_of
+    from millprep.witness import Lay, compare
+    from millprep.writers.program import programs_of
+
+    part, shop, setup = prepared.part, prepared.shop, setup_plan.setup
+    scene = scene_of(part, setup)
+    record = None
+    out: list[Proven] = []
+    programs = programs_of(prepared.plan, setup_plan)
+    for program in programs:
+        by_setup = setup.number if several or program.tool_number is not None else None
+        path = numbered_path(output, by_setup, program.tool_number)
+        data = sealed(program.text)
+        read = read_program(
+            data, shop.control, file=str(path), tools=shop.tools,
+            stock_system=scene.work_offset,
+        )  # fmt: skip
+        simulation = simulate(
+            read, scene, shop.mill, shop.control, file=str(path), record=record, expects_spot=False
+        )
+        record = simulation.record
+        findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
+        if program is programs[-1]:
+            lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+            findings += compare(
+                part, lay, simulation.holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
+                hands=program.by_hand, file=str(path),
+            )  # fmt: skip
+        summary = _summary(path, program, len(simulation.holes), read.lines, simulation.time_s)
+        out.append(Proven(path, data, tuple(findings), summary))
+    return out
+
+
+def _summary(path: Path, program: Program, holes: int, lines: int, time_s: float) -> dict[str, Any]:
+    left = [o.hole.name for o in program.left_to_hand]
+    return {
+        "file": str(path),
+        "setup": program.setup_number,
+        "tool": program.tool_number,
+        "lines": lines,
+        "holes": holes,
+        "time_s": round(time_s, 1),
+        "by_hand": left,
+    }
+
+
+def _report(proven: list[Proven], findings: list[Finding], wanted: str) -> None:
+    kept_back = bool(exit_status(findings))
+    if wanted == "json":
+        files = [] if kept_back else [one.summary for one in proven]
+        sys.stdout.write(json_text({"files": files, **findings_object(findings)}))
+    print_findings(findings if kept_back else _told_once(findings))
+    if wanted == "json":
+        return
+    if kept_back:
+        print("nothing was written: see the stops above", file=sys.stderr)
+        return
+    for one in proven:
+        print(_sentence(one.summary))
+    print(
+        "Read back, dry-run and compared with the part: nothing found in what was checked.\n"
+        "A dry run is not an air cut: run it above the work first, hand on the stop."
+    )
+
+
+def _told_once(findings: list[Finding]) -> list[Finding]:
+    """Notes of one kind once for all files: several programs assume the same things."""
+    seen: set[tuple[str, str]] = set()
+    told = []
+    for finding in findings:
+        key = (finding.kind, finding.message)
+        if finding.severity != "note" or key not in seen:
+            told.append(finding)
+        seen.add(key)
+    return told
+
+
+def _sentence(summary: dict[str, Any]) -> str:
+    minutes, seconds = divmod(round(summary["time_s"]), 60)
+    by_hand = summary["by_hand"]
+    left = f"; by hand: {len(by_hand)} to tap" if by_hand else ""
+    holes = f"{summary['holes']} hole{'' if summary['holes'] == 1 else 's'}"
+    return (
+        f"{summary['file']}: setup {summary['setup']}, {holes}, {summary['lines']} lines, "
+        f"{minutes} min {seconds} s without tool changes{left}"
+    )

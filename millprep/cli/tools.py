@@ -1,0 +1,32 @@
+"""`millprep tools PART`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from millprep.cli.common import chosen_format, emit, findings_object, json_text, print_findings
+from millprep.cli.preparation import prepare, wanted_setup
+
+
+def run(
+    part_path: Path, shop: str, setup: int | None, data_format: str | None, output: Path | None,
+    force: bool,
+) -> int:  # fmt: skip
+    """The list is given whether or not the check would stop: shopping comes first."""
+    from millprep.planning.pull_list import pull_list
+    from millprep.writers.tools import tools_csv, tools_json, tools_text
+
+    wanted = chosen_format(data_format, output, ("text", "json", "csv"))
+    prepared = prepare(part_path, shop)
+    part = prepared.part
+    pulled = pull_list(prepared.plan, wanted_setup(setup, prepared.setup_numbers))
+    findings = [f for f in prepared.findings if f.kind in ("not-in-drawer", "bottoming-tap")]
+    print_findings(findings)
+    if wanted == "json":
+        data = {**tools_json(part.name, part.mark, pulled), **findings_object(findings)}
+        emit(json_text(data), output, force=force)
+    elif wanted == "csv":
+        emit(tools_csv(pulled), output, force=force)
+    else:
+        emit(tools_text(part.name, part.mark, pulled), output, force=force)
+    return 0
