@@ -29,6 +29,7 @@ KINDS: dict[str, str] = {
     "over-edge": "A hole or its recess that goes over an edge.",
     "thin-wall": "Little material left between a hole and an edge or another hole.",
     "holes-overlap": "Two holes that cut into each other and are not meant to.",
+    "reamed-too-early": "A bore that is finished before another hole is drilled into it.",
     "meeting": "Holes that meet and are meant to.",
     # dry run: what the moves do to the stock
     "rapid-into-stock": "A rapid that goes into solid material.",
@@ -68,6 +69,8 @@ KINDS: dict[str, str] = {
     "operation-missing": "An operation that the hole needs and did not get.",
     "operation-extra": "An operation that the hole does not call for, or made twice.",
     "operation-order": "Operations in an order that spoils the hole.",
+    "readers-disagree": "Two independent readers of a program do not read the same.",
+    "second-reader-capped": "A program so long that the second reader compared only its beginning.",
     "bad-lay": "Words for the lay of a part that do not fit together.",
     # programs, as text: reading ends at these
     "bad-character": "A character that a program cannot hold outside comments.",

@@ -125,10 +125,11 @@ def make_sheet(
         for setup_plan in plan.setups
         if setup_number is None or setup_plan.setup.number == setup_number
     )
+    counts = f"readout counts {figures.step} {figures.unit}"
     return Sheet(
         part.name, part.drawing, part.mark, units, figures.step,
         plan.shop.readout.axes == "xyz", stock_words(part, figures), setups, len(plan.setups),
-        (*plan.assumed, f"readout counts {figures.step} {figures.unit}"), tuple(findings), part.note,
+        (*plan.assumed, counts), tuple(findings), part.note,
     )  # fmt: skip
 
 

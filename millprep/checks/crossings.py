@@ -1,0 +1,54 @@
+"""Holes that are meant to cross: which of them is finished too early. Layers 0 to 3, planning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from millprep.checks.registry import Job, check
+from millprep.errors import Finding
+from millprep.part import Hole
+
+_FINISHED = ("ream", "bore")
+
+
+@check
+def reamed_before_crossed(job: Job) -> Iterator[Finding]:
+    """A bore that is finished before another hole is drilled into it wants its reamer once more.
+
+    Inside one setup all drilling comes before any reaming; across setups the order is the setups'.
+    """
+    finished_in: dict[str, int] = {}
+    drilled_in: dict[str, int] = {}
+    for setup_plan in job.plan.setups:
+        for operation in setup_plan.operations:
+            name, number = operation.hole.name, setup_plan.setup.number
+            if operation.name in _FINISHED:
+                finished_in[name] = number
+            if operation.name == "drill":
+                drilled_in[name] = number
+    for bore, other in _meetings(job.plan.part.holes):
+        finished, drilled = finished_in.get(bore.name), drilled_in.get(other.name)
+        if finished is None or drilled is None or finished >= drilled:
+            continue
+        yield job.finding(
+            "warning", "reamed-too-early",
+            f'hole "{bore.name}" is finished in setup {finished}, "{other.name}" is drilled into '
+            f"it in setup {drilled}",
+            f"number the setups the other way round in the part file, or run the reamer through "
+            f'"{bore.name}" by hand once more after setup {drilled}',
+            bore, other,
+        )  # fmt: skip
+
+
+def _meetings(holes: tuple[Hole, ...]) -> Iterator[tuple[Hole, Hole]]:
+    """Pairs of which one names the other, both ways round."""
+    by_name: dict[str, list[Hole]] = {}
+    for hole in holes:
+        by_name.setdefault(hole.name, []).append(hole)
+        if hole.group != hole.name:
+            by_name.setdefault(hole.group, []).append(hole)
+    for hole in holes:
+        named = (*hole.meets, *((hole.goes_into,) if hole.goes_into else ()))
+        for other in (found for name in dict.fromkeys(named) for found in by_name.get(name, ())):
+            yield hole, other
+            yield other, hole

@@ -1,0 +1,180 @@
+"""Twist drills: the four series, the nearest of each to a size, jobber lengths, oversize.
+
+Designations have one style a series: "5.1 mm", "27/64 in", "#7", "letter F". Imports the standard
+library and layer 0.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+from itertools import pairwise
+from typing import Literal
+
+from millprep.reference.tables import Source, inches_to_mm, load_table
+
+DrillSeries = Literal["metric", "fraction", "number", "letter"]
+DRILL_SERIES: tuple[DrillSeries, ...] = ("metric", "fraction", "number", "letter")
+SAME_SIZE_MM = 1e-6  # closer than this, two diameters are one: float noise of a conversion
+
+
+@dataclass(frozen=True, slots=True)
+class Drill:
+    """One size of twist drill; both diameters name the same size [mm, in]."""
+
+    designation: str
+    diameter_mm: float
+    diameter_in: float
+    series: DrillSeries
+    source: Source
+
+
+def metric_words(diameter: Decimal | Fraction | float) -> str:
+    """The designation of a metric size: "5 mm", "5.1 mm", at most four decimals."""
+    return f"{float(diameter):.4f}".rstrip("0").rstrip(".") + " mm"
+
+
+def fraction_words(inches: Fraction) -> str:
+    """The designation of a fractional inch size: "1/4 in", "1 1/16 in", "2 in"."""
+    whole, rest = divmod(inches, 1)
+    parts = [str(whole)] if whole else []
+    if rest or not whole:
+        parts.append(str(rest))
+    return " ".join(parts) + " in"
+
+
+@cache
+def drills(series: DrillSeries) -> tuple[Drill, ...]:
+    """Every drill of a series, ascending in diameter. KeyError for no such series."""
+    return tuple(sorted(_MAKERS[series](), key=lambda drill: drill.diameter_mm))
+
+
+def _metric() -> list[Drill]:
+    table = load_table("drills-metric")
+    made = []
+    for row in table.rows:
+        size, step = Decimal(row["from_mm"]), Decimal(row["step_mm"])
+        while size <= row["to_mm"]:
+            mm = float(size)
+            made.append(Drill(metric_words(size), mm, mm / 25.4, "metric", table.source))
+            size += step
+    return made
+
+
+def _fraction() -> list[Drill]:
+    table = load_table("drills-fraction")
+    sizes = [
+        Fraction(count, 64)
+        for row in table.rows
+        for count in range(row["from_64ths"], row["to_64ths"] + 1)
+    ]
+    return [
+        Drill(fraction_words(size), inches_to_mm(size), float(size), "fraction", table.source)
+        for size in sizes
+    ]
+
+
+def _number() -> list[Drill]:
+    table = load_table("drills-number")
+    return [
+        _inch_drill(f"#{row['number']}", row["diameter_in"], "number", table.source)
+        for row in table.rows
+    ]
+
+
+def _letter() -> list[Drill]:
+    table = load_table("drills-letter")
+    return [
+        _inch_drill(f"letter {row['letter']}", row["diameter_in"], "letter", table.source)
+        for row in table.rows
+    ]
+
+
+def _inch_drill(words: str, inches: Decimal, series: DrillSeries, source: Source) -> Drill:
+    return Drill(words, inches_to_mm(inches), float(inches), series, source)
+
+
+_MAKERS = {"metric": _metric, "fraction": _fraction, "number": _number, "letter": _letter}
+
+
+def series_of(designation: str) -> DrillSeries:
+    """The series that a designation belongs to by its style."""
+    if designation.startswith("#"):
+        return "number"
+    if designation.startswith("letter "):
+        return "letter"
+    return "fraction" if designation.endswith(" in") else "metric"
+
+
+@cache
+def _by_name(series: DrillSeries) -> dict[str, Drill]:
+    return {drill.designation: drill for drill in drills(series)}
+
+
+def drill_named(designation: str) -> Drill | None:
+    """The listed drill of that designation ("5 mm", "1/4 in", "#7", "letter F"), or None."""
+    return _by_name(series_of(designation)).get(designation)
+
+
+def hole_mm(designation: str) -> float:
+    """Diameter [mm] of a drill named in a table, listed or, above an inch, by its fraction."""
+    drill = drill_named(designation)
+    if drill is not None:
+        return drill.diameter_mm
+    size, unit = designation.rsplit(" ", 1)
+    whole, _, rest = size.rpartition(" ")
+    number = Fraction(whole or 0) + Fraction(rest)
+    return inches_to_mm(number) if unit == "in" else float(number)
+
+
+def nearest_drills(diameter_mm: float) -> dict[DrillSeries, tuple[Drill | None, Drill | None]]:
+    """For each series the largest drill not above the size and the smallest not below it."""
+    nearest: dict[DrillSeries, tuple[Drill | None, Drill | None]] = {}
+    for series in DRILL_SERIES:
+        listed = drills(series)
+        below = [drill for drill in listed if drill.diameter_mm <= diameter_mm + SAME_SIZE_MM]
+        above = [drill for drill in listed if drill.diameter_mm >= diameter_mm - SAME_SIZE_MM]
+        nearest[series] = (below[-1] if below else None, above[0] if above else None)
+    return nearest
+
+
+def jobber_flute_mm(diameter_mm: float) -> float | None:
+    """Flute length [mm] of a jobber drill, None above the table. Source: ISO 235."""
+    return _jobber(diameter_mm, "flute_mm")
+
+
+def jobber_length_mm(diameter_mm: float) -> float | None:
+    """Overall length [mm] of a jobber drill, None above the table. Source: ISO 235."""
+    return _jobber(diameter_mm, "overall_mm")
+
+
+def _jobber(diameter_mm: float, column: str) -> float | None:
+    for row in load_table("drills-jobber-lengths").rows:
+        if diameter_mm <= float(row["up_to_mm"]) + SAME_SIZE_MM:
+            return float(row[column])
+    return None
+
+
+def oversize_mm(diameter_mm: float) -> float:
+    """By how much a drilled hole is expected to come out over the drill, mean [mm].
+
+    Straight lines between the printed sizes, from nothing at no diameter; level above 1 in.
+    Source: Machinery's Handbook, oversize of drilled holes.
+    """
+    points = [(0.0, 0.0)] + [
+        (inches_to_mm(row["drill_in"]), inches_to_mm(row["mean_thou"]) / 1000)
+        for row in load_table("drills-oversize").rows
+    ]
+    return interpolated(points, diameter_mm)
+
+
+def interpolated(points: list[tuple[float, float]], x: float) -> float:
+    """y at x along straight lines through the points (ascending in x), level beyond both ends."""
+    if x <= points[0][0]:
+        return points[0][1]
+    for (x0, y0), (x1, y1) in pairwise(points):
+        if x <= x1:
+            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+    return points[-1][1]

@@ -1,0 +1,116 @@
+"""Materials: how fast, how much a turn, how long a chip. High speed steel tools throughout.
+
+Speeds are a start for a light mill, not a limit of the tool. Imports the standard library and
+layer 0.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+from millprep.reference.drills import SAME_SIZE_MM, interpolated
+from millprep.reference.tables import Row, Source, load_table
+
+# Shares of the drilling speed. Source: TC 9-524, reaming at half the drilling speed,
+# countersinking and counterboring at a quarter to a third; common practice.
+REAM_SHARE = 0.5
+COUNTERSINK_SHARE = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """One kind of material.
+
+    *_m_per_min          : cutting speeds; feed_factor multiplies `drill_feed_mm_per_rev`
+    first_peck_diameters : depth of the first peck, in drill diameters
+    long_chips           : clear the flutes wholly at every peck
+    work_hardens         : never dwell
+    """
+
+    name: str
+    aliases: tuple[str, ...]
+    group: str
+    drill_m_per_min: float
+    ream_m_per_min: float
+    tap_m_per_min: float
+    countersink_m_per_min: float
+    feed_factor: float
+    first_peck_diameters: float
+    long_chips: bool
+    work_hardens: bool
+    lubricant: str
+    advice: str
+    source: Source
+
+
+@cache
+def materials() -> tuple[Material, ...]:
+    """Every material, in alphabetical order."""
+    table = load_table("materials")
+    return tuple(_material(row, table.source) for row in table.rows)
+
+
+def _material(row: Row, source: Source) -> Material:
+    speed = float(row["drill_m_per_min"])
+    return Material(
+        name=row["name"],
+        aliases=tuple(row["aliases"]),
+        group=row["group"],
+        drill_m_per_min=speed,
+        ream_m_per_min=speed * REAM_SHARE,
+        tap_m_per_min=float(row["tap_m_per_min"]),
+        countersink_m_per_min=speed * COUNTERSINK_SHARE,
+        feed_factor=float(row["feed_factor"]),
+        first_peck_diameters=float(row["first_peck_diameters"]),
+        long_chips=row["long_chips"],
+        work_hardens=row["work_hardens"],
+        lubricant=row["lubricant"],
+        advice=row["advice"],
+        source=source,
+    )
+
+
+def _plain(words: str) -> str:
+    """Lower case, one blank between words; "EN 1A" and "EN-1A" as "en1a"."""
+    text = " ".join(words.casefold().replace("_", " ").split())
+    return re.sub(r"\b(en|cz|pb|sae|lm|he|lg|bs|aisi)[ -]?(?=\d)", r"\1", text)
+
+
+@cache
+def _aliases() -> tuple[tuple[str, Material], ...]:
+    """Every alias with its material, the longest first so that the closest description wins."""
+    pairs = [(_plain(alias), material) for material in materials() for alias in material.aliases]
+    return tuple(sorted(pairs, key=lambda pair: (-len(pair[0]), pair[0])))
+
+
+@lru_cache(maxsize=256)  # asked for at every hole of a part
+def material_named(words: str) -> Material | None:
+    """The material that the words name, in any case: a whole alias, else one inside, or None.
+
+    "aluminium 6082" and "6082-T6 plate" are aluminium; the longest alias found decides.
+    """
+    text = _plain(words)
+    for alias, material in _aliases():
+        if re.search(rf"(?<![\w.]){re.escape(alias)}(?![\w.])", text):
+            return material
+    return None
+
+
+def drill_feed_mm_per_rev(diameter_mm: float) -> float:
+    """Feed of a drill [mm a turn] before the material's factor; level beyond 0.5 and 25 mm."""
+    points = [
+        (float(row["diameter_mm"]), float(row["feed_mm_per_rev"]))
+        for row in load_table("feeds-drill").rows
+    ]
+    return interpolated(points, diameter_mm)
+
+
+def ream_stock_mm(diameter_mm: float) -> tuple[float, float]:
+    """Least and most that a machine reamer should take off the diameter [mm]."""
+    rows = load_table("ream-stock").rows
+    for row in rows:
+        if diameter_mm <= float(row["up_to_mm"]) + SAME_SIZE_MM:
+            return float(row["least_mm"]), float(row["most_mm"])
+    return float(rows[-1]["least_mm"]), float(rows[-1]["most_mm"])

@@ -1,0 +1,152 @@
+"""Screw threads and the drill before the tap.
+
+Canonical designations: "M6", "M6x0.75", "1/4-20 UNC", "#10-32 UNF", "1/4 BSW", "1/4 BSF", "2BA",
+"1/4x40 ME", "G1/4"; a left-hand one ends in " left hand". Imports the standard library and layer 0.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from fractions import Fraction
+from functools import cache
+from typing import Literal
+
+from millprep.reference.drills import hole_mm
+from millprep.reference.tables import Row, Source, inches_to_mm, load_table, screw_inches
+
+ThreadSeries = Literal[
+    "metric coarse", "metric fine", "UNC", "UNF", "BSW", "BSF", "BA", "ME", "G"
+]  # fmt: skip
+THREAD_SERIES: tuple[ThreadSeries, ...] = (
+    "metric coarse", "metric fine", "UNC", "UNF", "BSW", "BSF", "BA", "ME", "G",
+)  # fmt: skip
+Convention = Literal["1.299", "1.2269", "1.0825", "full form"]
+CONVENTIONS: dict[Convention, str] = {
+    "1.299": "height 1.299 P on diameter, the American tapping-drill tables",
+    "1.2269": "height 1.2269 P, the external thread's depth, British model texts",
+    "1.0825": "height 1.0825 P, five eighths of the sharp triangle, the basic internal thread",
+    "full form": "height of the thread's own form: 1.0825 P at 60, 1.2807 P at 55, 1.2 P for BA",
+}
+_FULL_HEIGHT = {60.0: 1.082532, 55.0: 1.280654, 47.5: 1.2}  # of both flanks, in pitches
+LEFT_HAND = " left hand"
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """One thread.
+
+    standard     : document that defines it; series : table it stands in
+    tap_drill    : designation of the drill before the tap, tap_drill_mm its diameter
+    angle_deg    : of the thread form: 60, 55 (Whitworth) or 47.5 (BA)
+    """
+
+    designation: str
+    standard: str
+    series: ThreadSeries
+    major_mm: float
+    pitch_mm: float
+    angle_deg: float
+    tap_drill: str
+    tap_drill_mm: float
+    source: Source
+    is_left_hand: bool = False
+
+    @property
+    def basic_minor_mm(self) -> float:
+        """Core diameter of the full form [mm]: a hole of this size leaves 100 % thread."""
+        return self.major_mm - _FULL_HEIGHT[self.angle_deg] * self.pitch_mm
+
+    @property
+    def threads_per_inch(self) -> float:
+        return round(25.4 / self.pitch_mm, 6)
+
+    @property
+    def name(self) -> str:
+        """The designation without the hand."""
+        return self.designation.removesuffix(LEFT_HAND)
+
+    def percent_thread(self, drill_mm: float, convention: Convention = "1.299") -> float:
+        """How much of a full thread a hole of that diameter leaves [%], by a named convention.
+
+        Source: Machinery's Handbook, tap drill formula; the conventions differ, see CONVENTIONS.
+        """
+        height = _FULL_HEIGHT[self.angle_deg] if convention == "full form" else float(convention)
+        return 100 * (self.major_mm - drill_mm) / (height * self.pitch_mm)
+
+    def left_handed(self) -> Thread:
+        """The same thread, left hand."""
+        return replace(self, designation=self.name + LEFT_HAND, is_left_hand=True)
+
+
+@cache
+def _series(series: ThreadSeries) -> tuple[Thread, ...]:
+    table = load_table("threads-" + series.lower().replace(" ", "-"))
+    return tuple(_thread(series, row, table.source) for row in table.rows)
+
+
+def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
+    words = {
+        "metric coarse": "M{major_mm}",
+        "metric fine": "M{major_mm}x{pitch_mm}",
+        "UNC": "{size}-{threads_per_inch} UNC",
+        "UNF": "{size}-{threads_per_inch} UNF",
+        "BSW": "{size} BSW",
+        "BSF": "{size} BSF",
+        "BA": "{number}BA",
+        "ME": "{size}x{threads_per_inch} ME",
+        "G": "G{size}",
+    }[series].format_map(row)
+    angle_deg = 47.5 if series == "BA" else 60.0 if series[0] in "mU" else 55.0
+    drill: str = row["tap_drill"]
+    return Thread(
+        designation=words,
+        standard="common practice" if series == "ME" else source.title,
+        series=series,
+        major_mm=_major_mm(row),
+        pitch_mm=_pitch_mm(row),
+        angle_deg=angle_deg,
+        tap_drill=drill,
+        tap_drill_mm=hole_mm(drill),
+        source=source,
+    )
+
+
+def _major_mm(row: Row) -> float:
+    if "major_mm" in row:
+        return float(row["major_mm"])
+    inches = screw_inches(row["size"])
+    assert inches is not None  # every size column is held by the tests
+    return inches_to_mm(inches)
+
+
+def _pitch_mm(row: Row) -> float:
+    if "pitch_mm" in row:
+        return float(Decimal(row["pitch_mm"]))
+    return inches_to_mm(Fraction(1, row["threads_per_inch"]))
+
+
+def threads(series: ThreadSeries | None = None) -> tuple[Thread, ...]:
+    """The threads of a series in the order of its table, or of all series."""
+    if series is not None:
+        return _series(series)
+    return tuple(thread for each in THREAD_SERIES for thread in _series(each))
+
+
+def _series_of(name: str) -> tuple[ThreadSeries, ...]:
+    """Where a designation of that style can stand; other tables need not be loaded."""
+    if name.startswith("M"):
+        return ("metric fine",) if "x" in name else ("metric coarse",)
+    if name.startswith("G"):
+        return ("G",)
+    return tuple(series for series in THREAD_SERIES if name.endswith(series))
+
+
+def thread_named(designation: str) -> Thread | None:
+    """The thread of that canonical designation, " left hand" included, or None."""
+    name = designation.removesuffix(LEFT_HAND)
+    for series in _series_of(name):
+        for thread in _series(series):
+            if thread.designation == name:
+                return thread if name == designation else thread.left_handed()
+    return None

@@ -1,0 +1,31 @@
+"""What every test may use: skipping where a program is missing, and only there."""
+
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+
+def skip_without(program: str, is_there: bool) -> None:
+    """Skips with the reason; where MILLPREP_NO_SKIPS=1 is set, fails instead."""
+    if is_there:
+        return
+    reason = f"{program} is not installed"
+    if os.environ.get("MILLPREP_NO_SKIPS") == "1":
+        pytest.fail(f"{reason}, and MILLPREP_NO_SKIPS=1 is set")
+    pytest.skip(reason)
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    for marker in item.iter_markers("needs"):
+        for program in marker.args:
+            skip_without(program, shutil.which(program) is not None)
+
+
+@pytest.fixture
+def in_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """An empty folder that the test runs in."""
+    monkeypatch.chdir(tmp_path)
+    yield tmp_path

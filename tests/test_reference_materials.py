@@ -1,0 +1,114 @@
+"""Materials and their names, drill feeds and reaming stock."""
+
+from __future__ import annotations
+
+import pytest
+
+from millprep.reference.drills import oversize_mm
+from millprep.reference.materials import (
+    drill_feed_mm_per_rev,
+    material_named,
+    materials,
+    ream_stock_mm,
+)
+
+# Drilling speeds for high speed steel, m/min, lowest and highest published: US Navy training
+# manual 14345 and TC 9-524 (steel, iron, brass, aluminium), published speed tables (the rest).
+PUBLISHED_M_PER_MIN = {
+    "free-cutting mild steel": (30, 40), "mild steel": (24, 33), "medium carbon steel": (21, 24),
+    "silver steel": (12, 25), "stainless steel 303": (15, 26),
+    "stainless steel 304 or 316": (10, 17), "cast iron": (21, 45), "brass": (60, 90),
+    "gunmetal": (60, 90), "phosphor bronze": (21, 45), "aluminium": (60, 90), "acetal": (30, 90),
+    "acrylic": (30, 90), "nylon": (30, 90),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "published"), PUBLISHED_M_PER_MIN.items())
+def test_speeds_are_a_light_start_under_the_published(
+    name: str, published: tuple[float, float]
+) -> None:
+    material = material_named(name)
+    assert material is not None and material.name == name
+    assert 0.6 * published[0] <= material.drill_m_per_min <= published[1]
+    assert material.ream_m_per_min == material.drill_m_per_min / 2  # TC 9-524
+    share = material.countersink_m_per_min / material.drill_m_per_min
+    assert 1 / 4 <= share <= 1 / 3  # common practice
+    assert material.tap_m_per_min < material.drill_m_per_min
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        ("aluminium 6082", "aluminium"), ("6082", "aluminium"), ("Aluminum", "aluminium"),
+        ("6082-T6 plate", "aluminium"), ("EN1A", "free-cutting mild steel"),
+        ("EN 1A Pb", "free-cutting mild steel"), ("12L14", "free-cutting mild steel"),
+        ("free-cutting mild steel", "free-cutting mild steel"), ("mild  steel", "mild steel"),
+        ("Mild Steel, bright", "mild steel"), ("EN3", "mild steel"), ("brass", "brass"),
+        ("CZ121", "brass"), ("brass CZ 121", "brass"), ("cast iron", "cast iron"),
+        ("silver steel", "silver steel"), ("stainless 303", "stainless steel 303"),
+        ("stainless steel 316", "stainless steel 304 or 316"), ("acetal", "acetal"),
+        ("stainless", "stainless steel 304 or 316"), ("bronze", "phosphor bronze"),
+        ("bearing bronze", "gunmetal"), ("cast aluminium", "aluminium"),
+    ],
+)  # fmt: skip
+def test_materials_by_the_names_they_go_by(words: str, name: str) -> None:
+    material = material_named(words)
+    assert material is not None
+    assert material.name == name
+
+
+@pytest.mark.parametrize("words", ["", "cheese", "60821", "x303x", "en", "steel wool"])
+def test_other_words_are_no_material(words: str) -> None:
+    assert material_named(words) is None
+
+
+def test_every_alias_belongs_to_one_material() -> None:
+    aliases = [alias for material in materials() for alias in material.aliases]
+    assert len(aliases) == len(set(aliases))
+    for material in materials():
+        for alias in (material.name, *material.aliases):
+            assert material_named(alias.upper()) is material
+
+
+def test_stainless_is_never_left_to_rub_and_long_chips_are_named() -> None:
+    """Common practice: austenitic stainless hardens under a dwelling drill."""
+    hardening = {material.name for material in materials() if material.work_hardens}
+    assert hardening == {"stainless steel 303", "stainless steel 304 or 316"}
+    long_chips = {material.name for material in materials() if material.long_chips}
+    assert {"aluminium", "stainless steel 303"} <= long_chips
+    assert not {"brass", "cast iron", "mild steel"} & long_chips
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "low", "high"),
+    [  # US Navy training manual 14345, feed a turn: under 1/8 in .001-.002, to 1/4 .002-.004,
+        # to 1/2 .004-.007, to 1 in .007-.015 in
+        (2, 0.020, 0.051), (3, 0.025, 0.051), (5, 0.050, 0.102), (6, 0.050, 0.102),
+        (9, 0.101, 0.178), (12, 0.101, 0.181), (20, 0.178, 0.381), (25, 0.178, 0.381),
+    ],
+)  # fmt: skip
+def test_drill_feeds(diameter_mm: float, low: float, high: float) -> None:
+    assert low <= drill_feed_mm_per_rev(diameter_mm) <= high
+
+
+def test_drill_feed_rises_with_the_drill_and_is_level_beyond_the_table() -> None:
+    feeds = [drill_feed_mm_per_rev(tenths / 10) for tenths in range(1, 400)]
+    assert feeds == sorted(feeds)
+    assert feeds[0] == 0.01
+    assert feeds[-1] == 0.38
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "stock"),
+    [(3, (0.1, 0.2)), (5, (0.1, 0.2)), (6.35, (0.2, 0.3)), (60, (0.3, 0.5))],
+)
+def test_reaming_stock(diameter_mm: float, stock: tuple[float, float]) -> None:
+    """Trade training note on undersizes for reaming."""
+    assert ream_stock_mm(diameter_mm) == stock
+
+
+def test_a_quarter_inch_hole_is_opened_to_six_before_the_reamer() -> None:
+    """Common practice: a 6.0 mm drill, cutting a little over, leaves the reamer its share."""
+    left_mm = 6.35 - 6.0 - oversize_mm(6.0)
+    low, high = ream_stock_mm(6.35)
+    assert low <= left_mm <= high

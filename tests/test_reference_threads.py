@@ -1,0 +1,276 @@
+"""Threads, tapping drills, clearance holes and heads."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from screw_thread_lib.data import ASME_M_6g6H_dict, ASME_UN_2A2B_dict
+
+from millprep.reference.clearance import GRADES, clearance_for
+from millprep.reference.heads import HEAD_KINDS, head_for
+from millprep.reference.threads import THREAD_SERIES, Convention, Thread, thread_named, threads
+
+ALL = threads()
+IDS = [thread.designation for thread in ALL]
+
+
+def named(designation: str) -> Thread:
+    thread = thread_named(designation)
+    assert thread is not None, designation
+    return thread
+
+
+@pytest.mark.parametrize(
+    ("designation", "pitch_mm", "drill_mm"),
+    [  # from memory of ISO 261 and ISO 2306
+        ("M1.6", 0.35, 1.25), ("M2", 0.4, 1.6), ("M2.5", 0.45, 2.05), ("M3", 0.5, 2.5),
+        ("M4", 0.7, 3.3), ("M5", 0.8, 4.2), ("M6", 1.0, 5.0), ("M8", 1.25, 6.8),
+        ("M10", 1.5, 8.5), ("M12", 1.75, 10.2), ("M14", 2.0, 12.0), ("M16", 2.0, 14.0),
+        ("M20", 2.5, 17.5), ("M24", 3.0, 21.0), ("M6x0.75", 0.75, 5.2), ("M8x1", 1.0, 7.0),
+        ("M10x1.25", 1.25, 8.8), ("M10x1", 1.0, 9.0), ("M12x1.5", 1.5, 10.5),
+    ],
+)  # fmt: skip
+def test_metric_threads(designation: str, pitch_mm: float, drill_mm: float) -> None:
+    thread = named(designation)
+    assert (thread.pitch_mm, thread.tap_drill_mm) == (pitch_mm, drill_mm)
+    assert thread.standard == "ISO 261"
+
+
+@pytest.mark.parametrize(
+    ("designation", "drill"),
+    [  # from memory of the American tapping-drill tables (Machinery's Handbook)
+        ("#0-80 UNF", "3/64 in"), ("#2-56 UNC", "#50"), ("#4-40 UNC", "#43"), ("#6-32 UNC", "#36"),
+        ("#8-32 UNC", "#29"), ("#10-24 UNC", "#25"), ("#10-32 UNF", "#21"), ("1/4-20 UNC", "#7"),
+        ("1/4-28 UNF", "#3"), ("5/16-18 UNC", "letter F"), ("3/8-16 UNC", "5/16 in"),
+        ("3/8-24 UNF", "letter Q"), ("1/2-13 UNC", "27/64 in"), ("1-8 UNC", "7/8 in"),
+        ("1-12 UNF", "59/64 in"),
+    ],
+)  # fmt: skip
+def test_unified_tapping_drills(designation: str, drill: str) -> None:
+    assert named(designation).tap_drill == drill
+
+
+LIMITS_IN = {
+    size: row
+    for size, row in {**ASME_UN_2A2B_dict, **ASME_M_6g6H_dict}.items()
+    if row.get("series") != "UNS"  # 1-14 is no longer UNF
+}
+
+
+@pytest.mark.parametrize("size", sorted(LIMITS_IN))
+def test_drills_lie_inside_the_limits_of_the_minor_diameter(size: str) -> None:
+    """Classes 2B and 6H of ASME B1.1-2019 and B1.13M as screw-thread-lib has them, in inches."""
+    row = LIMITS_IN[size]
+    (thread,) = (
+        each
+        for each in threads("metric coarse") + threads("UNC") + threads("UNF")
+        if each.major_mm == pytest.approx(row["dbsc"] * 25.4, abs=1e-4)
+        and each.threads_per_inch == pytest.approx(row["n"], abs=1e-4)
+    )
+    assert row["D1min"] <= thread.tap_drill_mm / 25.4 <= row["D1max"]
+
+
+@pytest.mark.parametrize("number", range(13))
+def test_ba_threads_follow_their_formulas(number: int) -> None:
+    """BS 93: pitch 0.9^n mm and major 6 P^1.2 mm, both to two figures."""
+    thread = named(f"{number}BA")
+    assert thread.pitch_mm == float(f"{0.9**number:.2g}")
+    assert thread.major_mm == float(f"{6 * thread.pitch_mm**1.2:.2g}")
+    assert thread.major_mm - thread.basic_minor_mm == pytest.approx(1.2 * thread.pitch_mm)
+
+
+@pytest.mark.parametrize(
+    ("designation", "threads_per_inch"),
+    [  # from memory of BS 84 and ISO 228-1; 3/16 BSF is 32, not 28
+        ("1/8 BSW", 40), ("1/4 BSW", 20), ("3/8 BSW", 16), ("1/2 BSW", 12), ("3/16 BSF", 32),
+        ("1/4 BSF", 26), ("3/8 BSF", 20), ("1/4x40 ME", 40), ("3/8x32 ME", 32), ("G1/8", 28),
+        ("G1/4", 19), ("G1/2", 14), ("G1", 11),
+    ],
+)  # fmt: skip
+def test_whitworth_forms(designation: str, threads_per_inch: int) -> None:
+    thread = named(designation)
+    assert thread.threads_per_inch == threads_per_inch
+    assert thread.angle_deg == 55
+    # Whitworth form: depth 0.640327 P a side
+    core_mm = thread.major_mm - 2 * 0.640327 * 25.4 / threads_per_inch
+    assert thread.basic_minor_mm == pytest.approx(core_mm, abs=1e-4)
+
+
+def test_pipe_threads_are_larger_than_their_name() -> None:
+    """ISO 228-1 (from memory): G1/4 has a major diameter of 13.157 mm."""
+    assert named("G1/4").major_mm == 13.157
+
+
+@pytest.mark.parametrize(
+    ("major_mm", "pitch_mm", "drill_mm", "convention", "percent"),
+    [  # worked by hand from (D - d) / (c P): M6 with a 5 mm drill by the three conventions
+        (6, 1, 5.0, "1.299", 76.98), (6, 1, 5.0, "1.2269", 81.51), (6, 1, 5.0, "1.0825", 92.38),
+        (6, 1, 5.2, "1.299", 61.59), (6, 1, 5.2, "1.2269", 65.21), (6, 1, 5.2, "1.0825", 73.90),
+    ],
+)  # fmt: skip
+def test_percent_thread_by_each_convention(
+    major_mm: float, pitch_mm: float, drill_mm: float, convention: Convention, percent: float
+) -> None:
+    thread = named(f"M{major_mm}")
+    assert thread.pitch_mm == pitch_mm
+    assert thread.percent_thread(drill_mm, convention) == pytest.approx(percent, abs=0.01)
+
+
+def test_quarter_twenty_with_a_number_seven_is_75_percent() -> None:
+    """Machinery's Handbook, tap drill table: 1/4-20 UNC, #7, 75 % (from memory)."""
+    assert round(named("1/4-20 UNC").percent_thread(0.201 * 25.4)) == 75
+
+
+@pytest.mark.parametrize("thread", ALL, ids=IDS)
+def test_the_tapping_drill_leaves_a_thread_that_holds_and_does_not_break_taps(
+    thread: Thread,
+) -> None:
+    assert thread.basic_minor_mm < thread.tap_drill_mm < thread.major_mm
+    assert 60 <= thread.percent_thread(thread.tap_drill_mm, "1.299") <= 85
+    assert thread.percent_thread(thread.tap_drill_mm, "full form") < 100
+
+
+@pytest.mark.parametrize("thread", threads("metric coarse") + threads("metric fine"), ids=str)
+def test_a_metric_tapping_drill_is_the_thread_less_its_pitch(thread: Thread) -> None:
+    """ISO 2306: D - P, rounded to a drill."""
+    assert thread.tap_drill_mm == pytest.approx(thread.major_mm - thread.pitch_mm, abs=0.06)
+
+
+@pytest.mark.parametrize("thread", threads("BSW") + threads("BSF") + threads("ME"), ids=str)
+def test_whitworth_drills_leave_70_to_85_percent(thread: Thread) -> None:
+    assert 70 <= thread.percent_thread(thread.tap_drill_mm, "full form") <= 85
+
+
+def test_designations_are_unique_and_find_themselves() -> None:
+    assert len(set(IDS)) == len(IDS)
+    for thread in ALL:
+        assert thread_named(thread.designation) == thread
+        assert thread.series in THREAD_SERIES
+
+
+def test_a_left_hand_thread_is_the_same_but_for_its_hand() -> None:
+    left = named("M6 left hand")
+    assert left.is_left_hand
+    assert (left.name, left.pitch_mm, left.tap_drill) == ("M6", 1.0, "5 mm")
+    assert thread_named("M99 left hand") is None
+    assert left.left_handed() == left
+
+
+# --- clearance holes ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("designation", "holes"),
+    [  # from memory of ISO 273: fine, medium, coarse; half millimetres at M12 to M16
+        ("M2", (2.2, 2.4, 2.6)), ("M3", (3.2, 3.4, 3.6)), ("M4", (4.3, 4.5, 4.8)),
+        ("M5", (5.3, 5.5, 5.8)), ("M6", (6.4, 6.6, 7.0)), ("M8", (8.4, 9.0, 10.0)),
+        ("M10", (10.5, 11.0, 12.0)), ("M12", (13.0, 13.5, 14.5)), ("M14", (15.0, 15.5, 16.5)),
+        ("M16", (17.0, 17.5, 18.5)), ("M6x0.75", (6.4, 6.6, 7.0)),
+    ],
+)  # fmt: skip
+def test_metric_clearance_holes(designation: str, holes: tuple[float, ...]) -> None:
+    clearance = clearance_for(named(designation))
+    assert clearance is not None
+    assert (clearance.close_mm, clearance.normal_mm, clearance.loose_mm) == holes
+
+
+@pytest.mark.parametrize(
+    ("designation", "inches"),
+    [  # from memory of ASME B18.2.8, hole diameters to three decimals
+        ("#4-40 UNC", (0.120, 0.128, 0.144)), ("#6-32 UNC", (0.154, 0.170, 0.185)),
+        ("#8-32 UNC", (0.180, 0.196, 0.213)), ("#10-32 UNF", (0.206, 0.221, 0.238)),
+        ("1/4-20 UNC", (0.266, 0.281, 0.297)), ("3/8-16 UNC", (0.391, 0.406, 0.422)),
+        ("1/2-13 UNC", (0.531, 0.562, 0.609)),
+    ],
+)  # fmt: skip
+def test_inch_clearance_holes(designation: str, inches: tuple[float, ...]) -> None:
+    clearance = clearance_for(named(designation))
+    assert clearance is not None
+    holes_mm = (clearance.close_mm, clearance.normal_mm, clearance.loose_mm)
+    assert [mm / 25.4 for mm in holes_mm] == pytest.approx(inches, abs=0.00055)
+
+
+@pytest.mark.parametrize("thread", ALL, ids=IDS)
+def test_clearance_holes_widen_from_close_to_loose(thread: Thread) -> None:
+    clearance = clearance_for(thread)
+    if clearance is None:
+        return
+    sizes_mm = [clearance.hole(grade)[1] for grade in GRADES]
+    assert thread.major_mm < sizes_mm[0] < sizes_mm[1] < sizes_mm[2]
+    assert sizes_mm[2] < 1.25 * thread.major_mm + 0.6
+
+
+def test_a_pipe_thread_has_no_clearance_hole() -> None:
+    assert clearance_for(named("G1/4")) is None
+
+
+# --- heads ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("designation", "head_mm", "height_mm", "bore_mm", "depth_mm"),
+    [  # from memory of ISO 4762 (plain head) and DIN 974-1, row 1
+        ("M3", 5.5, 3, 6.5, 3.4), ("M4", 7, 4, 8, 4.4), ("M5", 8.5, 5, 10, 5.4),
+        ("M6", 10, 6, 11, 6.4), ("M8", 13, 8, 15, 8.6), ("M10", 16, 10, 18, 10.6),
+    ],
+)  # fmt: skip
+def test_metric_socket_heads(
+    designation: str, head_mm: float, height_mm: float, bore_mm: float, depth_mm: float
+) -> None:
+    head = head_for(named(designation), "socket head")
+    assert head is not None
+    assert (head.head_diameter_mm, head.head_height_mm) == (head_mm, height_mm)
+    assert (head.counterbore_diameter_mm, head.counterbore_depth_mm) == (bore_mm, depth_mm)
+
+
+@pytest.mark.parametrize(
+    ("designation", "head_in", "height_in", "bore_in"),
+    [  # from memory of ASME B18.3
+        ("#4-40 UNC", 0.183, 0.112, 7 / 32), ("#8-32 UNC", 0.270, 0.164, 5 / 16),
+        ("#10-32 UNF", 0.312, 0.190, 3 / 8), ("1/4-20 UNC", 0.375, 0.250, 7 / 16),
+    ],
+)  # fmt: skip
+def test_inch_socket_heads(
+    designation: str, head_in: float, height_in: float, bore_in: float
+) -> None:
+    head = head_for(named(designation), "socket head")
+    assert head is not None
+    assert head.head_diameter_mm == pytest.approx(head_in * 25.4)
+    assert head.head_height_mm == pytest.approx(height_in * 25.4)
+    assert head.counterbore_diameter_mm == pytest.approx(bore_in * 25.4)
+
+
+@pytest.mark.parametrize(
+    ("designation", "head_mm", "angle_deg"),
+    [  # from memory of ISO 10642, theoretical heads (not the smaller ones of DIN 7991)
+        ("M3", 6.72, 90), ("M4", 8.96, 90), ("M5", 11.2, 90), ("M6", 13.44, 90),
+        ("#8-32 UNC", 0.359 * 25.4, 82), ("1/4-20 UNC", 0.531 * 25.4, 82),  # ASME B18.3
+    ],
+)  # fmt: skip
+def test_countersunk_heads(designation: str, head_mm: float, angle_deg: float) -> None:
+    head = head_for(named(designation), "countersunk")
+    assert head is not None
+    assert head.head_diameter_mm == pytest.approx(head_mm)
+    assert head.angle_deg == angle_deg
+
+
+@pytest.mark.parametrize("thread", ALL, ids=IDS)
+def test_heads_are_larger_than_their_threads_and_fit_what_is_cut_for_them(thread: Thread) -> None:
+    for kind in HEAD_KINDS:
+        head = head_for(thread, kind)
+        if head is None:
+            continue
+        assert head.head_diameter_mm > 1.2 * thread.major_mm
+        if head.counterbore_diameter_mm is not None and head.counterbore_depth_mm is not None:
+            clearance = clearance_for(thread)
+            assert clearance is not None
+            assert head.counterbore_diameter_mm > head.head_diameter_mm
+            assert head.counterbore_diameter_mm > clearance.loose_mm
+            assert head.counterbore_depth_mm >= head.head_height_mm
+            assert head.angle_deg is None
+        else:
+            assert head.angle_deg is not None
+            cone_mm = (head.head_diameter_mm - thread.major_mm) / 2
+            height_mm = cone_mm / math.tan(math.radians(head.angle_deg / 2))
+            assert head.head_height_mm == pytest.approx(height_mm, abs=0.03)
