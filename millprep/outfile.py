@@ -50,15 +50,17 @@ def _refusal(path: Path, message: str, remedy: str) -> Finding:
 
 def _why_not(path: Path, data: bytes, force: bool) -> Finding | None:
     """The reason that this file may not be written, if there is one."""
-    if not path.parent.is_dir():
-        return _refusal(path, "the folder does not exist", f"make the folder {path.parent} first")
-    if path.is_dir():
-        return _refusal(path, "is a folder", "name a file in it")
-    if path.exists() and not path.is_file():
-        return _refusal(path, "is not a plain file", "name a plain file")
-    if not path.exists() or force:
-        return None
     try:
+        if not path.parent.is_dir():
+            return _refusal(
+                path, "the folder does not exist", f"make the folder {path.parent} first"
+            )
+        if path.is_dir():
+            return _refusal(path, "is a folder", "name a file in it")
+        if path.exists() and not path.is_file():
+            return _refusal(path, "is not a plain file", "name a plain file")
+        if not path.exists() or force:
+            return None
         old = path.read_bytes()
     except OSError as error:
         return _refusal(path, f"cannot be read: {error.strerror}", "name another file")
@@ -73,6 +75,7 @@ def _why_not(path: Path, data: bytes, force: bool) -> Finding | None:
 def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[Path]:
     """Write every file whole, or none; gives the paths that changed.
 
+    A link stays a link: the file that it points to is the one replaced.
     Raises MillprepError naming each file that may not be written, before any is touched.
     """
     refusals = [why for path, data in contents.items() if (why := _why_not(path, data, force))]
@@ -83,9 +86,9 @@ def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[
         for path, data in contents.items():
             if path.exists() and path.read_bytes() == data:
                 continue
-            waiting.append((_temporary(path, data), path))
+            waiting.append((_temporary(path.resolve(), data), path))
         for temporary, path in waiting:
-            temporary.replace(path)
+            temporary.replace(path.resolve())
     except OSError as error:
         raise MillprepError(
             _refusal(
@@ -100,15 +103,20 @@ def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[
 
 
 def _temporary(path: Path, data: bytes) -> Path:
-    """A temporary file beside `path` with the contents, on the disk."""
-    handle, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-    with os.fdopen(handle, "wb") as stream:
-        stream.write(data)
-        stream.flush()
-        os.fsync(stream.fileno())
-    mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-    Path(name).chmod(mode)
-    return Path(name)
+    """A temporary file beside `path` with the contents, on the disk; none is left on a failure."""
+    handle, name = tempfile.mkstemp(prefix=".millprep-", dir=path.parent)
+    temporary = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
+        temporary.chmod(mode)
+    except OSError:
+        temporary.unlink()
+        raise
+    return temporary
 
 
 def _umask() -> int:

@@ -205,7 +205,7 @@ class SetupRequest:
 class Part:
     """A part file, understood.
 
-    material : name in the reference table of materials
+    material : as written; `material_named` finds it in the table of materials
     path     : the file as the user gave it; mark : short hash of its bytes, the revision mark
     is_opposite_hand : made by mirroring another file
     """

@@ -15,6 +15,7 @@ from millprep.errors import Finding
 from millprep.figures import Figures
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.setups import Setup
+from millprep.sheet_view import View, view_of
 from millprep.sheet_words import (
     hold_lines,
     lies_line,
@@ -87,6 +88,7 @@ class SetupSheet:
     places: tuple[str, ...]
     blocks: tuple[Block, ...]
     done: str
+    view: View
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -166,6 +168,7 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
         zero_lines(plan.part, plan.shop, setup, figures),
         places_of(plan.part, setup, operations, figures),
         tuple(blocks), f"{holes} of {holes} holes, {len(steps)} steps.",
+        view_of(plan.part, setup, operations, figures),
     )  # fmt: skip
 
 

@@ -138,7 +138,7 @@ class Control:
     units: Units | None = "mm"
     strict: bool = False
     block_delete: bool = False
-    cycles: frozenset[str] = frozenset({"G73", "G81", "G82", "G83", "G84", "G85"})
+    cycles: frozenset[str] = frozenset({"G73", "G81", "G82", "G83", "G84", "G85", "G86", "G89"})
     comments: Literal["( )", ";", "none"] = "( )"
     tool_change: Literal["M6", "stop", "files"] = "M6"
     length_offset: bool = True

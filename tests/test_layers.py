@@ -16,7 +16,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "outfile": {"errors"},
     "reference": {"errors", "units"},
     "geometry": set(),
-    "canvas": {"errors", "units"},
+    "canvas": {"errors", "units", "outfile"},
     "scene": set(),
     "part": {"errors", "units", "reference"},
     "shop": {"errors", "units", "reference"},
@@ -38,11 +38,13 @@ MAY_IMPORT |= {
 PLANNED = {*MAY_IMPORT}
 MAY_IMPORT |= {
     "sheet_words": PLANNED,
-    "sheet": PLANNED | {"sheet_words"},
+    "sheet_view": PLANNED,
+    "sheet": PLANNED | {"sheet_words", "sheet_view"},
     "reading": READING,
 }
 MAY_IMPORT |= {
-    "writers": LOW | {"sheet", "sheet_words", "figures", "planning", "setups", "cutting"},
+    "writers": LOW
+    | {"sheet", "sheet_words", "sheet_view", "figures", "canvas", "planning", "setups", "cutting"},
     "witness": READING | {"reading"},
     "second_reader": READING | {"reading"},
     "report": READING | {"reading", "canvas"},
@@ -51,6 +53,7 @@ MAY_IMPORT["cli"] = {*MAY_IMPORT}
 
 THIRD_PARTY = {
     "numpy": {"geometry", "setups", "planning", "checks", "reading", "witness", "sheet_words",
+              "sheet_view",
               "report", "second_reader", "cli"},
     "pydantic": {"infiles"},
     "pygcode": {"second_reader"},

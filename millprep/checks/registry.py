@@ -52,7 +52,7 @@ def run_checks(plan: Plan) -> list[Finding]:
     """What every check and the planning have to say, worst first; what is meant becomes a note."""
     job = Job(plan)
     allowed = {hole.name: hole.allow for hole in plan.part.holes if hole.allow}
-    found = [finding for one in REGISTRY for finding in one(job)]
+    found = dict.fromkeys(finding for one in REGISTRY for finding in one(job))
     return worst_first([_meant(finding, allowed) for finding in (*found, *plan.findings)])
 
 

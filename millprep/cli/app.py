@@ -79,6 +79,21 @@ def program(
 
 
 @app.command()
+def drawing(
+    part: PartFile,
+    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="ends in .svg")],
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    setup: SetupOption = None,
+    force: Force = False,
+) -> None:
+    """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
+    from millprep.cli import drawing as command
+
+    _run(None, lambda: command.run(part, shop, units, setup, output, force))
+
+
+@app.command()
 def check(
     part: PartFile,
     shop: ShopName = "metric",
@@ -195,6 +210,8 @@ def _usage(message: str, given: list[str]) -> int:
     from millprep.cli.common import refused
     from millprep.errors import Finding, MillprepError
 
+    if not message:  # no arguments: the help has been shown
+        return 2
     wants_json = "--format=json" in given or ("--format", "json") in pairwise(given)
     finding = Finding("stop", "unknown-word", message, "see millprep --help")
     return refused(MillprepError(finding), "json" if wants_json else None)

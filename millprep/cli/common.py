@@ -15,6 +15,7 @@ from millprep.outfile import sealed, write_files
 if TYPE_CHECKING:
     from millprep.part import Part
     from millprep.shop import Shop
+    from millprep.units import Units
 
 FORMATS = ("text", "json", "csv")
 _BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text"}
@@ -45,6 +46,13 @@ def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
             f"accepted: {', '.join(accepted)}",
         )
     )  # fmt: skip
+
+
+def chosen_units(given: str | None, by_default: Units) -> Units:
+    """The unit that `--units` names, or the default."""
+    if given is None:
+        return by_default
+    return "inch" if chosen_word("--units", given, ("mm", "inch")) == "inch" else "mm"
 
 
 def print_findings(findings: Iterable[Finding]) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from millprep.cli.common import (
     chosen_format,
+    chosen_units,
     chosen_word,
     emit,
     exit_status,
@@ -18,7 +19,6 @@ from millprep.cli.preparation import prepare, wanted_setup
 from millprep.errors import Finding, MillprepError
 from millprep.planning import ORDERS
 from millprep.sheet import Sheet, filtered, make_sheet
-from millprep.units import Units
 
 
 def run(
@@ -29,14 +29,12 @@ def run(
     """0 when the listing was handed over, 1 when a stop kept it back."""
     wanted = chosen_format(data_format, output, ("text", "json", "csv"))
     chosen_word("--order", order, ORDERS)
-    if units is not None:
-        chosen_word("--units", units, ("mm", "inch"))
     prepared = prepare(part_path, shop, order)
     number = wanted_setup(setup, prepared.setup_numbers)
     findings = list(prepared.findings)
     if exit_status(findings):
         return _kept_back(findings, wanted)
-    shown_units: Units = prepared.part.units if units is None else _units(units)
+    shown_units = chosen_units(units, prepared.part.units)
     sheet = make_sheet(prepared.plan, shown_units, findings, number)
     text = rendered(sheet, wanted)
     findings += _disagreements(text, wanted, prepared.part, str(part_path))
@@ -47,10 +45,6 @@ def run(
     print_findings(findings)
     emit(text, output, force=force)
     return 0
-
-
-def _units(words: str) -> Units:
-    return "inch" if words == "inch" else "mm"
 
 
 def rendered(sheet: Sheet, wanted: str) -> str:

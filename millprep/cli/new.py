@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from millprep.cli.common import chosen_word, emit
+from millprep.cli.common import chosen_units, chosen_word, emit
 
 
 def run(file: Path, kind: str, units: str, force: bool) -> int:
@@ -12,6 +12,5 @@ def run(file: Path, kind: str, units: str, force: bool) -> int:
     from millprep.infiles import starter
 
     chosen_word("--kind", kind, ("part", "shop"))
-    chosen_word("--units", units, ("mm", "inch"))
-    emit(starter(kind, units), file, force=force)
+    emit(starter(kind, chosen_units(units, "mm")), file, force=force)
     return 0

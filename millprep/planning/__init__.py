@@ -78,7 +78,9 @@ def _tool_numbers(shop: Shop, operations: Iterable[Operation]) -> dict[Tool, int
 
 def _likeness(tool: Tool) -> tuple[object, ...]:
     """What makes a tool in the control's table the tool of the plan."""
-    return tool.kind, round(tool.diameter_mm or 0.0, 3), tool.point_angle_deg, tool.pitch_mm
+    size = round(tool.diameter_mm or 0.0, 3)
+    lead, hand = tool.lead_threads, tool.is_left_hand
+    return tool.kind, size, tool.point_angle_deg, tool.pitch_mm, lead, hand
 
 
 def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:

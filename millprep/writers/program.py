@@ -189,10 +189,17 @@ class _Writer:
         return deep or material is None or material.long_chips or "G73" not in self.control.cycles
 
     def _peck(self, operation: Operation) -> str:
-        """Q: the smallest bite of the schedule but the last, so that no bite is deeper than it."""
+        """Q, counted from the retract plane, so that no bite is deeper than the schedule's.
+
+        Of two pecks the first ends where the schedule has it; of more, all are the smallest but
+        the last.
+        """
         depths = [0.0, *(-z for z in operation.pecks_mm)]
         bites = [after - before for before, after in pairwise(depths)]
-        return self._length(min(bites[:-1])) if len(bites) > 1 else ""
+        if len(bites) < 2:
+            return ""
+        bite = bites[0] + self.retract if len(bites) == 2 else min(bites[:-1])
+        return self._length(bite)
 
     def _group(self, key: tuple[object, ...], operations: list[Operation]) -> Iterator[str]:
         cycle = str(key[0])
