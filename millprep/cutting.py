@@ -24,6 +24,7 @@ LEAST_BREAKTHROUGH_MM = 1.0  # or a tenth of the drill (common practice, 0.04 in
 REAMER_ROOM_MM = 1.0  # past the lead, through and below a blind reamer (common practice)
 TAP_ROOM_PITCHES = 1.0  # below the lead in a blind hole (common practice)
 BELT_TOLERANCE = 1.15  # highest step up to this much over the ideal speed (common practice)
+CRUMB_SHARE = 0.2  # of a peck: a smaller last bite goes with the one before
 SPOT_SPEED_CAP_RPM = 3000.0  # common practice
 TAP_SPEED_CAP_RPM = 400.0  # a light spindle must stop and turn back in time (common practice)
 REAM_FEED_SHARE = 2.5  # two to three times the drill's feed
@@ -128,17 +129,19 @@ def _whole_feed(feed_mm_per_min: float, mill: Mill) -> float:
 def peck_depths_mm(
     depth_mm: float, diameter_mm: float, first_peck_diameters: float
 ) -> tuple[float, ...]:
-    """Depths of the full diameter after each peck, ending in `depth_mm`; empty when one go will do.
+    """Depths of the tip after each peck, ending in `depth_mm`; empty when one go will do.
 
     First bite by the material, then one diameter, below five diameters half of one; a drill under
-    1 mm takes half a diameter throughout (common practice).
+    1 mm takes half a diameter throughout (common practice). A last bite of less than a fifth of
+    the step is no bite: the one before takes it along.
     """
     first = diameter_mm * (0.5 if diameter_mm < 1 else first_peck_diameters)
-    if depth_mm <= first:
+    if depth_mm <= first * (1 + CRUMB_SHARE):
         return ()
     depths = [first]
-    while depths[-1] < depth_mm - 1e-6:
+    while True:
         deep = diameter_mm < 1 or depths[-1] >= 5 * diameter_mm - 1e-9
-        depths.append(depths[-1] + diameter_mm * (0.5 if deep else 1.0))
-    depths[-1] = depth_mm
-    return tuple(depths)
+        step = diameter_mm * (0.5 if deep else 1.0)
+        if depth_mm - depths[-1] <= step * (1 + CRUMB_SHARE):
+            return (*depths, depth_mm)
+        depths.append(depths[-1] + step)

@@ -17,12 +17,14 @@ from millprep.planning import Operation, Plan, SetupPlan
 from millprep.setups import Setup
 from millprep.sheet_view import View, view_of
 from millprep.sheet_words import (
+    advice_of,
     hold_lines,
     lies_line,
     lock_line,
     look_line,
     oil_words,
     places_of,
+    size_lines,
     stock_words,
     tool_line,
     touch_off,
@@ -114,6 +116,7 @@ class Sheet:
     assumed: tuple[str, ...]
     findings: tuple[Finding, ...]
     note: str = ""
+    advice: str = ""
 
 
 def make_sheet(
@@ -132,6 +135,7 @@ def make_sheet(
         part.name, part.drawing, part.mark, units, figures.step,
         plan.shop.readout.axes == "xyz", stock_words(part, figures), setups, len(plan.setups),
         (*plan.assumed, counts), tuple(findings), part.note,
+        advice_of(part),
     )  # fmt: skip
 
 
@@ -157,7 +161,7 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
     steps = [_step(plan, o, n, figures) for n, o in enumerate(operations, 1)]
     pairs = list(zip(operations, steps, strict=True))
     blocks = (
-        _hole_blocks(plan, pairs)
+        _hole_blocks(plan, pairs, figures)
         if plan.order == "hole"
         else _tool_blocks(plan, setup, pairs, figures)
     )
@@ -205,16 +209,22 @@ Pairs = list[tuple[Operation, Step]]
 
 
 def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> Iterator[Block]:
+    looked_at: set[str] = set()
     for _, run in groupby(pairs, key=lambda pair: (pair[0].tool, pair[0].name == "tap")):
         group = list(run)
         operations = [operation for operation, _ in group]
         first = operations[0]
-        before = [touch_off(first, setup, plan.shop), *oil_words(plan.part, first)]
+        before = [
+            touch_off(first, setup, plan.shop),
+            *size_lines(operations, figures),
+            *oil_words(plan.part, first),
+        ]
         if lock := lock_line(operations):
             before.append(lock)
         after = []
-        if first.name == "spot drill":
+        if first.hole.name not in looked_at:
             after.append(look_line(operations, setup, figures))
+            looked_at |= {operation.hole.name for operation in operations}
         yield Block(
             tool_line(first.tool),
             True,
@@ -224,10 +234,10 @@ def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> It
         )
 
 
-def _hole_blocks(plan: Plan, pairs: Pairs) -> Iterator[Block]:
+def _hole_blocks(plan: Plan, pairs: Pairs, figures: Figures) -> Iterator[Block]:
     for name, run in groupby(pairs, key=lambda pair: pair[0].hole.name):
         group = list(run)
         operations = [operation for operation, _ in group]
         lock = lock_line(operations)
-        before = [lock] if lock else []
+        before = [*size_lines(operations, figures), *([lock] if lock else [])]
         yield Block(name, False, tuple(step for _, step in group), tuple(before))

@@ -7,18 +7,17 @@ Names of faces are in CAPITALS, places at the machine are other words. Imports l
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 import numpy as np
 
 from millprep.figures import Figures
-from millprep.part import OPPOSITE, Face, Part
+from millprep.part import OPPOSITE, Face, Hole, Part
 from millprep.planning import Operation
 from millprep.reference.materials import material_named
 from millprep.setups import Setup
 from millprep.shop import Shop, Tool
-
-_RULE_STEP = 2  # decimals of a distance that a rule or calliper is to show
 
 
 def tool_line(tool: Tool) -> str:
@@ -75,23 +74,21 @@ def _side(setup: Setup, face: Face) -> str:
 
 def hold_lines(part: Part, shop: Shop, setup: Setup, figures: Figures) -> tuple[str, ...]:
     """What holds it, which face is on the fixed jaw and which against the stop."""
-    if part.stock.axis is not None and np.abs(setup.rotation[2, part.stock.axis]) > 0.5:
-        return (
-            f"vice with vee jaws or three-jaw chuck, {OPPOSITE[setup.face].upper()} seated, "
-            f"{setup.face.upper()} level.",
-            *_backing(setup, figures),
-        )
-    if setup.request.jaws == "y":
-        fixed = setup.away if shop.vice.fixed_jaw == "away" else setup.towards_you
+    seat = OPPOSITE[setup.face].upper()
+    if _is_disc_on_end(part, setup):
+        first = f"vice with vee jaws or three-jaw chuck, {seat} seated, {setup.face.upper()} level."
+        turned = len({hole.face for hole in part.holes}) > 1
+        lines = [first, *([_turned(setup)] if turned else [])]
+    elif setup.request.backing_mm and setup.request.grip_mm is None:
+        lines = [
+            f"clamped down, {seat} on the backing, {setup.left_hand.upper()} and "
+            f"{setup.towards_you.upper()} square to the table; two clamps at least."
+        ]
     else:
-        fixed = setup.right_hand
-    stop = setup.zero_x if setup.zero_x != "centre" else setup.left_hand
-    if setup.request.jaws == "x":
-        stop = setup.zero_y if setup.zero_y != "centre" else setup.away
-    lines = [
-        f"vice, {_grip(setup, figures)} grip, {fixed.upper()} on the fixed "
-        f"jaw ({_side(setup, fixed)}), {stop.upper()} to the stop, parallels clear of the holes.",
-        *_backing(setup, figures),
+        lines = [_vice(shop, setup, figures)]
+    lines += [
+        f"backing {figures.size(setup.request.backing_mm)} {figures.unit} thick under the part."
+        for _ in range(bool(setup.request.backing_mm))
     ]
     lines += [
         f"keep clear of {obstacle.name}: up to Z {figures.shown(obstacle.high_mm[2])}."
@@ -100,21 +97,53 @@ def hold_lines(part: Part, shop: Shop, setup: Setup, figures: Figures) -> tuple[
     return tuple(lines)
 
 
-def _grip(setup: Setup, figures: Figures) -> str:
+def _is_disc_on_end(part: Part, setup: Setup) -> bool:
+    axis = part.stock.axis
+    return axis is not None and bool(np.abs(setup.rotation[2, axis]) > 0.5)
+
+
+def _turned(setup: Setup) -> str:
+    """A disc with work on other faces too has a way round."""
+    return f"ink {setup.towards_you.upper()} on the rim: it stands towards you."
+
+
+def _vice(shop: Shop, setup: Setup, figures: Figures) -> str:
+    request = setup.request
+    if request.jaws == "y":
+        fixed = setup.away if shop.vice.fixed_jaw == "away" else setup.towards_you
+        stop = setup.zero_x if setup.zero_x != "centre" else setup.left_hand
+    else:
+        fixed = setup.right_hand
+        stop = setup.zero_y if setup.zero_y != "centre" else setup.away
+    return (
+        f"vice, {_grip(shop, setup, figures)} grip, {fixed.upper()} on the fixed jaw "
+        f"({_side(setup, fixed)}), {stop.upper()} to the stop, {_parallels(setup, figures)}."
+    )
+
+
+def _parallels(setup: Setup, figures: Figures) -> str:
+    request = setup.request
+    thick, high = request.parallel_thickness_mm, request.parallel_height_mm
+    if thick is None or not request.parallels_at_mm:
+        return "parallels clear of the holes"
+    across = "Y" if request.jaws == "y" else "X"
+    strips = [
+        f"{across} {figures.size(at)} to {figures.size(at + thick)}"
+        for at in request.parallels_at_mm
+    ]
+    tall = f", {figures.size(high)} {figures.unit} high" if high is not None else ""
+    return f"parallels along the jaws at {' and '.join(strips)}{tall}"
+
+
+def _grip(shop: Shop, setup: Setup, figures: Figures) -> str:
     """To the next whole millimetre or hundredth of an inch, unless the file says otherwise."""
     if setup.request.grip_mm is not None:
         return f"{figures.size(setup.grip_mm)} {figures.unit}"
+    room = shop.vice.jaw_height_mm - (setup.request.parallel_height_mm or 0.0)
+    grip = min(setup.grip_mm, room) if room > 0 else setup.grip_mm
     if figures.units == "inch":
-        return f"{math.ceil(setup.grip_mm / 0.254 - 1e-9) / 100:.2f} in"
-    return f"{math.ceil(setup.grip_mm - 1e-9)} mm"
-
-
-def _backing(setup: Setup, figures: Figures) -> list[str]:
-    if not setup.request.backing_mm:
-        return []
-    return [
-        f"backing {figures.size(setup.request.backing_mm)} {figures.unit} thick under the part."
-    ]
+        return f"{math.ceil(grip / 0.254 - 1e-9) / 100:.2f} in"
+    return f"{math.ceil(grip - 1e-9)} mm"
 
 
 def zero_lines(part: Part, shop: Shop, setup: Setup, figures: Figures) -> tuple[str, ...]:
@@ -138,7 +167,7 @@ def _axis_zero(part: Part, shop: Shop, setup: Setup, figures: Figures, axis: int
     zero = (setup.zero_x, setup.zero_y)[axis]
     low_face, high_face = _faces_along(setup, axis)
     radius = shop.finder.diameter_mm / 2
-    finder = f"{figures.size(shop.finder.diameter_mm)} {figures.unit} finder"
+    finder = _finder(shop, figures)
     low, high = setup.low_mm[axis], setup.high_mm[axis]
 
     def preset(face: Face) -> str:
@@ -155,6 +184,17 @@ def _axis_zero(part: Part, shop: Shop, setup: Setup, figures: Figures, axis: int
         f"set {letter} to {preset(low_face)}; against {high_face.upper()} "
         f"({_side(setup, high_face)}) it must read {preset(high_face)}"
     ]
+
+
+def _finder(shop: Shop, figures: Figures) -> str:
+    """By the size it is known by: a metric finder stays metric on an inch sheet."""
+    diameter = shop.finder.diameter_mm
+    inches = f"{diameter / 25.4:.4f}".rstrip("0").rstrip(".")
+    is_metric = abs(diameter * 10 - round(diameter * 10)) < 1e-6
+    if not is_metric:
+        return f"{inches} in finder"
+    aside = f" ({inches} in)" if figures.units == "inch" else ""
+    return f"{diameter:g} mm{aside} finder"
 
 
 def _faces_along(setup: Setup, axis: int) -> tuple[Face, Face]:
@@ -175,9 +215,19 @@ def places_of(
             firsts[operation.hole.group] = operation
     return tuple(
         f"{operation.hole.name}: {_from_face(part, setup, operation, 0, figures)}, "
-        f"{_from_face(part, setup, operation, 1, figures)}"
+        f"{_from_face(part, setup, operation, 1, figures)}{_closer(part, operation.hole, figures)}"
         for operation in firsts.values()
     )
+
+
+def _closer(part: Part, hole: Hole, figures: Figures) -> str:
+    """A tolerance of its own, and the file's note."""
+    words = ""
+    if hole.position_mm is not None:
+        words += f"; within dia {figures.size(hole.position_mm)}"
+    elif hole.tolerance_mm is not None and hole.tolerance_mm != part.general_tolerance_mm:
+        words += f"; within +/- {figures.size(hole.tolerance_mm)}"
+    return words + (f"; {hole.note}" if hole.note else "")
 
 
 def _from_face(part: Part, setup: Setup, operation: Operation, axis: int, figures: Figures) -> str:
@@ -207,6 +257,12 @@ def touch_off(operation: Operation, setup: Setup, shop: Shop) -> str:
     return f"{part_of_tool} on {face} beside the hole, set the quill depth to 0"
 
 
+def advice_of(part: Part) -> str:
+    """What to mind in this material; empty when there is nothing to say."""
+    material = material_named(part.material)
+    return material.advice if material is not None else ""
+
+
 def oil_words(part: Part, operation: Operation) -> list[str]:
     material = material_named(part.material)
     if material is None or not material.lubricant:
@@ -231,9 +287,10 @@ def lock_line(operations: Sequence[Operation]) -> str:
 
 
 def look_line(operations: Sequence[Operation], setup: Setup, figures: Figures) -> str:
-    """After spotting: how many spots there are, and one distance that a rule can check."""
+    """After spotting, or the first drilling: how many there are, and one distance by rule."""
     count = len(operations)
-    spots = f"LOOK: {count} spot{'s' if count > 1 else ''}."
+    what = "spot" if operations[0].name == "spot drill" else "hole"
+    spots = f"LOOK: {count} {what}{'s' if count > 1 else ''}."
     first = operations[0]
     places = np.array([[o.x_mm, o.y_mm] for o in operations])
     apart = np.hypot(*(places - places[0]).T)
@@ -249,6 +306,48 @@ def look_line(operations: Sequence[Operation], setup: Setup, figures: Figures) -
 
 
 def _by_rule(distance_mm: float, figures: Figures) -> str:
+    """As a rule shows it: tenths of a millimetre, or the nearest 1/64 in."""
     if figures.units == "inch":
-        return f"{distance_mm / 25.4:.{_RULE_STEP}f} in"
-    return f"{distance_mm:.{_RULE_STEP - 1}f} mm"
+        return f"{_sixty_fourths(distance_mm)} in"
+    return f"{distance_mm:.1f} mm"
+
+
+def _sixty_fourths(distance_mm: float) -> str:
+    whole, part = divmod(round(distance_mm / 25.4 * 64), 64)
+    if not part:
+        return str(whole)
+    fraction = Fraction(part, 64)
+    return f"{whole} {fraction}" if whole else str(fraction)
+
+
+def size_lines(operations: Sequence[Operation], figures: Figures) -> list[str]:
+    """What the finished size must be: limits of a bore, width of a cone, meeting from both ends."""
+    lines: dict[str, list[str]] = {}
+    for operation in operations:
+        for line in _size_words(operation, figures):
+            lines.setdefault(line, []).append(operation.hole.name)
+    return [
+        f"{line} ({_patterns(names)})" if len(lines) > 1 else line for line, names in lines.items()
+    ]
+
+
+def _size_words(operation: Operation, figures: Figures) -> Iterator[str]:
+    hole = operation.hole
+    if operation.name in ("ream", "bore", "drill") and hole.limits_um is not None:
+        lower, upper = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
+        if operation.name != "drill" or hole.kind in ("drill", "clear"):
+            fit = f" ({hole.fit})" if hole.fit else ""
+            yield f"to size {_micron(lower, figures)} to {_micron(upper, figures)}{fit}"
+    if operation.cone_mm is not None:
+        yield f"opens to {figures.size(round(operation.cone_mm, 2))} {figures.unit} across"
+    if operation.name == "drill" and hole.from_both_ends:
+        yield "half from each end: the two halves meet in the middle"
+
+
+def _micron(value_mm: float, figures: Figures) -> str:
+    return f"{value_mm / 25.4:.5f}" if figures.units == "inch" else f"{value_mm:.3f}"
+
+
+def _patterns(names: Sequence[str]) -> str:
+    unique = list(dict.fromkeys(names))
+    return ", ".join(unique) if len(unique) <= 3 else f"{unique[0]} and {len(unique) - 1} more"

@@ -153,10 +153,15 @@ def _thinnest(job: Job) -> dict[tuple[str, str], tuple[float, float, Cylinder, C
 @check
 def walls(job: Job) -> Iterator[Finding]:
     """Parallel holes keep a wall between them, unless they are meant to meet."""
+    told: set[frozenset[str]] = set()
     for wall, wanted, one, other in _thinnest(job).values():
         first, second = one.hole, other.hole
         names = f'holes "{first.name}" and "{second.name}"'
         if _meet(first, second) or _meet(second, first):
+            patterns = frozenset((first.group, second.group))
+            if patterns in told:
+                continue
+            told.add(patterns)
             yield job.finding("note", "meeting", f"{names} meet (meant)", "", first, second)
         elif wall < -1e-9:
             same = abs(one.a_mm - other.a_mm) < 1e-9 and abs(one.b_mm - other.b_mm) < 1e-9

@@ -22,15 +22,19 @@ def run(
         return exit_status(prepared.findings)
     lines = [format_finding(finding) for finding in prepared.findings]
     counts = ", ".join(
-        f"{sum(f.severity == severity for f in prepared.findings)} {severity}s"
+        _count(sum(f.severity == severity for f in prepared.findings), severity)
         for severity in SEVERITIES
     )
-    holes = len(prepared.part.holes)
-    lines.append(
-        f"{prepared.part.name}: {holes} hole{'s' if holes != 1 else ''} checked: {counts}."
+    holes = _count(len(prepared.part.holes), "hole")
+    lines.append(f"{prepared.part.name}: {holes} checked: {counts}.")
+    f"{prepared.part.name}: {holes} hole{'s' if holes != 1 else ''} checked: {counts}."
     )
     if output is None:
         sys.stdout.write("\n".join(lines) + "\n")
     else:
         emit("\n".join(lines) + "\n", output, force=force)
     return exit_status(prepared.findings)
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -22,6 +22,7 @@ SAME_SIZE_MM = 0.0026  # a drill is the drill asked for within a tenth of a thou
 PILOT_ABOVE_MM = 8.0  # light mills pilot from 6 to 8 mm (common practice)
 HALF_SIZE_PILOT_ABOVE_MM = 12.7  # from 1/2 in about half size (course text on hole operations)
 PILOT_SHARE = 0.3  # just over the chisel edge: 0.2 to 0.3 of the diameter
+MOST_PILOT_SHARE = 0.6
 LEAST_PILOT_MM = 2.5
 BORING_STOCK_MM = 0.5  # least left for the boring head, on diameter (common practice)
 REAM_STOCK_TOLERANCE_MM = 0.02  # of an expected oversize that is itself known to 0.05
@@ -111,15 +112,22 @@ def largest_drill_under(cabinet: Cabinet, diameter_mm: float) -> Choice | None:
     return Choice(cabinet.drills[index - 1], True) if index else None
 
 
-def pilot_drill(cabinet: Cabinet, diameter_mm: float) -> Choice | None:
-    """The pilot for a drill of this size, if it wants one and the cabinet has one."""
+def pilot_drill(cabinet: Cabinet, diameter_mm: float, tip_mm: float) -> Choice | None:
+    """The pilot for a drill of this size that goes this deep, if it wants one.
+
+    The cabinet's nearest to the share wanted among those long enough, none over 0.6 of the drill.
+    """
     if diameter_mm <= PILOT_ABOVE_MM:
         return None
     share = 0.5 if diameter_mm > HALF_SIZE_PILOT_ABOVE_MM else PILOT_SHARE
-    tool = _nearest(cabinet.drills, max(diameter_mm * share, LEAST_PILOT_MM))
-    if tool is None or (tool.diameter_mm or 0.0) > 0.6 * diameter_mm:
-        return None
-    return Choice(tool, True)
+    reaching = [
+        tool
+        for tool in cabinet.drills
+        if (tool.diameter_mm or 0.0) <= MOST_PILOT_SHARE * diameter_mm
+        and (tool.flute_mm is None or tool.flute_mm >= tip_mm + (tool.diameter_mm or 0.0))
+    ]
+    tool = _nearest(reaching, max(diameter_mm * share, LEAST_PILOT_MM))
+    return Choice(tool, True) if tool is not None else None
 
 
 def spot_drill(cabinet: Cabinet, cone_mm: float) -> Choice:

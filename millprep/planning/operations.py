@@ -101,7 +101,9 @@ class HolePlanner:
             finish = Choice(Tool("boring head", hole.words, hole.diameter_mm), True)
         if hole.drills_words is not None:
             return self._drills_given(hole, last, finish is None), finish
-        pilot = drawer.pilot_drill(cabinet, last.tool.diameter_mm or 0.0)
+        tap = finish.tool if finish is not None and finish.tool.kind == "tap" else None
+        tip = last_drill_reach(hole, last.tool, tap).tip_mm
+        pilot = drawer.pilot_drill(cabinet, last.tool.diameter_mm or 0.0, tip)
         return ([pilot] if pilot else []) + [last], finish
 
     def _last_drill(self, hole: Hole) -> Choice:

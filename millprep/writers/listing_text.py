@@ -13,7 +13,8 @@ from millprep.writers.cautions import AT_THE_MILL
 WIDTH = 78
 _INDENT = 8
 _RULE = "-" * WIDTH
-_LONGEST_NAME = 40
+_COLUMNS = (10, 10, 12)  # X, Y and Z
+_NARROW = (9, 9, 9)  # beside names so long that the row would leave the page
 
 
 def listing_text(sheet: Sheet) -> str:
@@ -48,6 +49,8 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     yield from _wrapped(sheet.stock, "", "    ")
     drawing = f"drawing {sheet.drawing}; " if sheet.drawing else ""
     yield from _wrapped(f"{drawing}part mark {sheet.mark}; figures in {sheet.units}", "", "    ")
+    if sheet.advice:
+        yield from _wrapped(f"mind: {sheet.advice}", "", "    ")
     if sheet.note:
         yield from _wrapped(f"note: {sheet.note}", "", "    ")
     yield _RULE
@@ -56,7 +59,7 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     yield from _field("ZERO", setup.zero)
     yield from _field("PLACES", setup.places)
     if any(not block.is_tool for block in setup.blocks):
-        yield from _tools(setup)
+        yield from _tools(sheet, setup)
     tools = [block for block in setup.blocks if block.is_tool]
     for index, block in enumerate(setup.blocks, 1):
         yield _RULE
@@ -77,11 +80,15 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
         yield from _field("REMARKS", remarks)
 
 
-def _speed(step: Step) -> str:
+def _speed(sheet: Sheet, step: Step) -> str:
+    """Speed and feed, with the feed as a hand on the lever can judge it."""
     if step.rpm is None or step.feed_mm_per_min is None:
         return "by hand"
-    ten_seconds = step.feed_mm_per_min / 6
-    return f"{step.rpm:g} rev/min, {step.feed_mm_per_min:g} mm/min ({ten_seconds:.1f} mm in 10 s)"
+    feed = f"{step.feed_mm_per_min:g} mm/min ({step.feed_mm_per_min / 6:.1f} mm in 10 s)"
+    if sheet.units == "inch":
+        per_min = step.feed_mm_per_min / 25.4
+        feed = f"{per_min:.2f} in/min ({per_min / 6:.2f} in in 10 s)"
+    return f"{step.rpm:g} rev/min, {feed}"
 
 
 def _unit(sheet: Sheet) -> str:
@@ -102,10 +109,11 @@ def _tool_block(
     first = block.steps[0]
     yield from _field(f"TOOL {first.tool_number}", [block.heading])
     holes = len({step.hole for step in block.steps})
-    yield from _field("", [f"{_speed(first)}; {_count(holes, 'hole')}; change {index} of {count}"])
+    yield from _field(
+        "", [f"{_speed(sheet, first)}; {_count(holes, 'hole')}; change {index} of {count}"]
+    )
     yield from _field("", block.before)
-    width = min(max(len(step.hole) for step in block.steps), _LONGEST_NAME)
-    width = max(width, *(len(f"{step.operation} at") for step in block.steps))
+    width = max(len(words) for s in block.steps for words in (s.hole, f"{s.operation} at"))
     for operation, run in groupby(block.steps, key=lambda step: step.operation):
         yield _row_head(sheet, operation, width)
         for step in run:
@@ -114,14 +122,21 @@ def _tool_block(
     yield from _field("", block.after)
 
 
+def _columns(width: int) -> tuple[int, int, int]:
+    return _COLUMNS if 10 + width + sum(_COLUMNS) <= WIDTH else _NARROW
+
+
 def _row_head(sheet: Sheet, operation: str, width: int) -> str:
     unit = _unit(sheet)
-    what = f"{operation} at"
-    return f"    step  {what:<{width}}{f'X {unit}':>10}{f'Y {unit}':>10}{_depth_head(sheet):>12}"
+    names = (f"X {unit}", f"Y {unit}", _depth_head(sheet))
+    heads = "".join(f"{name:>{wide}}" for name, wide in zip(names, _COLUMNS, strict=True))
+    room = 10 + width + sum(_columns(width)) - len(heads)
+    return f"    step  {operation} at".ljust(room) + heads
 
 
 def _row(step: Step, width: int) -> Iterator[str]:
-    row = f"[ ]{step.step:>5}  {step.hole:<{width}}{step.x:>10}{step.y:>10}{step.z:>12}"
+    x, y, z = (wide - 1 for wide in _columns(width))
+    row = f"[ ]{step.step:>5}  {step.hole:<{width}} {step.x:>{x}} {step.y:>{y}} {step.z:>{z}}"
     turns = f"{step.turns:.1f} turns" if step.turns is not None else ""
     if len(row) + 2 + len(turns) <= WIDTH:
         yield f"{row}  {turns}".rstrip()
@@ -136,14 +151,14 @@ def _pecks(step: Step) -> Iterator[str]:
         yield from _wrapped(f"pecks to {figures}", " " * 10, " " * 19)
 
 
-def _tools(setup: SetupSheet) -> Iterator[str]:
+def _tools(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     """The tools of a listing by hole, named once."""
     yield _RULE
     seen: dict[int, Step] = {}
     for step in setup.steps:
         seen.setdefault(step.tool_number, step)
     for number, step in seen.items():
-        yield from _field(f"TOOL {number}", [step.tool, _speed(step)])
+        yield from _field(f"TOOL {number}", [step.tool, _speed(sheet, step)])
     yield from _field(
         "", [f"at every change touch the tool off on {setup.face.upper()} and set Z to 0"]
     )

@@ -23,9 +23,11 @@ def tools_text(part: str, mark: str, pulled: Sequence[Pulled]) -> str:
     """What to lay out on the bench, in order of use, with a box to tick."""
     lines = [f"{part.upper()}: tools in order of use; part mark {mark}", "-" * WIDTH]
     for one in pulled:
-        lack = "" if one.in_drawer else "   NOT IN THE DRAWER"
-        lines.append(f"[ ] {one.number:>3}  {tool_line(one.tool)}{lack}")
-        setups = "setup " + ", ".join(map(str, one.setups))
+        lines.append(f"[ ] {one.number:>3}  {tool_line(one.tool)}")
+        if not one.in_drawer:
+            lines.append(" " * 9 + "NOT IN THE DRAWER")
+        several = "s" if len(one.setups) > 1 else ""
+        setups = f"setup{several} " + ", ".join(map(str, one.setups))
         use = (
             f"{', '.join(one.operations)}; {setups}; reaches {one.deepest_mm:.1f} mm: "
             f"{', '.join(one.holes)}"

@@ -1,0 +1,185 @@
+"""The kinds of value that a file may hold, as pydantic fields that speak of lengths and words.
+
+A field that cannot be read raises an error of one of the project's kinds with a `remedy`. Plain
+numbers are in the file's units, given as `context = {"units": ...}`; what comes out is millimetres.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from typing import Annotated, Any, ClassVar
+
+from pydantic import BaseModel, ConfigDict, PlainValidator, ValidationInfo
+from pydantic_core import PydanticCustomError
+
+from millprep.errors import WordError
+from millprep.infiles.wording import accepted
+from millprep.units import Units, read_length, shown
+
+MOST_HOLES = 50_000
+_LONGEST_TEXT = 400
+_LONGEST_NAME = 40
+
+
+class Table(BaseModel):
+    """A TOML table: unknown keys are faults."""
+
+    tables: ClassVar[dict[str, type[Table]]] = {}
+    """The tables that a file of this shape has below its top, by their headers."""
+
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True
+    )
+
+    def given(self, *names: str) -> list[str]:
+        """Those of the keys that the file gives."""
+        return [name for name in names if name in self.model_fields_set]
+
+
+def fault(message: str, remedy: str = "", kind: str = "bad-value") -> PydanticCustomError:
+    return PydanticCustomError(kind, "{message}", {"message": message, "remedy": remedy})
+
+
+def word_fault(error: WordError) -> PydanticCustomError:
+    return fault(error.message, error.remedy, "unknown-word")
+
+
+def units_of(info: ValidationInfo) -> Units:
+    units: Units = (info.context or {}).get("units", "mm")
+    return units
+
+
+def length_mm(value: object, info: ValidationInfo) -> float:
+    try:
+        return float(read_length(value, units_of(info)))
+    except WordError as error:
+        raise fault(error.message, error.remedy) from None
+
+
+def _above_nothing(value: object, info: ValidationInfo) -> float:
+    length = length_mm(value, info)
+    if length <= 0:
+        raise fault(f"{shown(value)} is not above 0", "give a length above 0")
+    return length
+
+
+def _nothing_or_more(value: object, info: ValidationInfo) -> float:
+    length = length_mm(value, info)
+    if length < 0:
+        raise fault(f"{shown(value)} is below 0", "give 0 or a length above it")
+    return length
+
+
+Length = Annotated[float, PlainValidator(length_mm)]
+Size = Annotated[float, PlainValidator(_above_nothing)]
+Room = Annotated[float, PlainValidator(_nothing_or_more)]
+
+
+def _number(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise fault(f"{shown(value)} is not a number", "give a plain number")
+    return float(value)
+
+
+def _positive_number(value: object) -> float:
+    number = _number(value)
+    if number <= 0:
+        raise fault(f"{shown(value)} is not above 0", "give a number above 0")
+    return number
+
+
+_ANGLE = re.compile(
+    r"""(?P<sign>[+-]?)(?P<degrees>\d{1,4}(\.\d{1,12})?)\s*(deg|degrees|°)?
+        (\s*(?P<minutes>\d{1,2})\s*['′])?""",
+    re.VERBOSE,
+)
+
+
+def angle_deg(value: object) -> float:
+    """An angle in degrees: 22.5, "22.5 deg", "22.5°" or "22°30'"."""
+    if isinstance(value, str):
+        found = _ANGLE.fullmatch(value.strip())
+        if found is None:
+            raise fault(f"{shown(value)} is not an angle", 'write degrees: 22.5 or "22°30\'"')
+        degrees = float(found["degrees"]) + int(found["minutes"] or 0) / 60
+        return -degrees if found["sign"] == "-" else degrees
+    number = _number(value)
+    if abs(number) > 3600:
+        raise fault(f"{shown(value)} degrees is over ten turns", "give degrees, 0 to 360")
+    return number
+
+
+def _cone_deg(value: object) -> float:
+    angle = angle_deg(value)
+    if not 30 <= angle <= 180:
+        raise fault(f"{shown(value)} is no point or cone angle", "give degrees from 30 to 180")
+    return angle
+
+
+Number = Annotated[float, PlainValidator(_number)]
+PositiveNumber = Annotated[float, PlainValidator(_positive_number)]
+Angle = Annotated[float, PlainValidator(angle_deg)]
+ConeAngle = Annotated[float, PlainValidator(_cone_deg)]
+
+
+def count_from(least: int) -> PlainValidator:
+    """A whole number from `least` on."""
+
+    def read(value: object) -> int:
+        if isinstance(value, bool) or not isinstance(value, int):
+            raise fault(
+                f"{shown(value)} is not a whole number", f"give a whole number from {least} on"
+            )
+        if not least <= value <= MOST_HOLES:
+            raise fault(
+                f"{value} is out of range", f"give a whole number from {least} to {MOST_HOLES}"
+            )
+        return value
+
+    return PlainValidator(read)
+
+
+Count = Annotated[int, count_from(1)]
+CircleCount = Annotated[int, count_from(2)]
+
+
+def one_of(*words: str) -> PlainValidator:
+    """One of some words, in capitals or not."""
+
+    def read(value: object) -> str:
+        word = value.strip().lower() if isinstance(value, str) else None
+        for known in words:
+            if word == known.lower():
+                return known
+        raise fault(
+            f"{shown(value)} is not one of them", accepted(words, word or ""), "unknown-word"
+        )
+
+    return PlainValidator(read)
+
+
+def _text_up_to(longest: int) -> Callable[[object], str]:
+    def read(value: object) -> str:
+        if not isinstance(value, str):
+            is_plain = isinstance(value, int | float)
+            remedy = f'write it in quotes: "{value}"' if is_plain else "give words in quotes"
+            raise fault(f"{shown(value)} is not text", remedy)
+        words = " ".join(value.split())
+        if not words or not words.isprintable():
+            raise fault(f"{shown(value)} is no readable text", "write letters and figures")
+        if len(words) > longest:
+            raise fault(f"{shown(value)} has {len(words)} letters", f"give at most {longest}")
+        return words
+
+    return read
+
+
+Text = Annotated[str, PlainValidator(_text_up_to(_LONGEST_TEXT))]
+Name = Annotated[str, PlainValidator(_text_up_to(_LONGEST_NAME))]
+
+
+def as_list(value: Any) -> Any:
+    """One thing where a list of them may stand."""
+    return value if isinstance(value, list) else [value]

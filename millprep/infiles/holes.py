@@ -1,0 +1,227 @@
+"""From [[hole]] tables to the part's holes.
+
+Goes through the file in passes, because a hole may count from another, run into another or meet
+another that stands further down. Each pass notes every fault it finds and leaves the hole out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from millprep.errors import WordError
+from millprep.infiles import features
+from millprep.infiles.drafts import Bench, Draft, letters
+from millprep.infiles.fields import MOST_HOLES
+from millprep.infiles.part_schema import HoleTable
+from millprep.infiles.part_words import Depth
+from millprep.infiles.patterns import WHERE_KEYS
+from millprep.infiles.placing import expand, place_all
+from millprep.infiles.wording import UnknownWordError, accepted, nearest, prefixed
+from millprep.kinds import KINDS
+from millprep.part import FACE_AXIS, Hole, Mouth, Point
+from millprep.units import shown
+
+_EXCLUSIVE: tuple[tuple[str, ...], ...] = (
+    features.KIND_KEYS,
+    WHERE_KEYS,
+    ("fit", "pin", "limits"),
+    ("tolerance", "position"),
+)
+"""Keys of which a hole has one: giving one sets aside what [defaults] says of the others."""
+
+
+_TOLD_AT = {
+    "counterbore": ("counterbore", "spotface", "countersink"),
+    "fit": ("fit", "pin", "limits"),
+    "drill_depth": ("drill_depth", "far", "from_both_ends", "counterbore", "spotface", "opened"),
+}
+"""Keys that one reader answers for: a fault is told at the first that is given."""
+
+
+def read_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> tuple[Hole, ...]:
+    """Every hole that has no fault; the faults are noted on the bench."""
+    drafts = list(_drafts(bench, raw, defaults))
+    _name(bench, drafts)
+    place_all(bench, drafts)
+    if sum(len(draft.centres) for draft in drafts) > MOST_HOLES:
+        bench.faults.add("bad-value", ("hole",), f"more than {MOST_HOLES} holes", "split the part")
+        return ()
+    for draft in drafts:
+        expand(bench, draft)
+    return tuple(hole for draft in drafts for hole in _finish(bench, draft))
+
+
+def merged(table: HoleTable, defaults: HoleTable | None) -> HoleTable:
+    """The hole's own keys over the defaults."""
+    if defaults is None:
+        return table
+    own = {name: getattr(table, name) for name in table.model_fields_set}
+    for group in _EXCLUSIVE:
+        if table.model_fields_set.intersection(group):
+            own = {**dict.fromkeys(group), **own}
+    return defaults.model_copy(update=own)
+
+
+def _drafts(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> Iterator[Draft]:
+    context = {"units": bench.units}
+    for index, data in enumerate(raw):
+        table = bench.faults.validated(HoleTable, data, ("hole", index), context)
+        if table is None:
+            if isinstance(data, dict) and isinstance(data.get("name"), str):
+                bench.names.note_faulty(data["name"])
+            continue
+        draft = Draft(("hole", index), merged(table, defaults))
+        try:
+            draft.what = features.what_of(draft.table, bench.units)
+        except WordError as error:
+            given = table.given(*features.KIND_KEYS)
+            bench.note(draft, error, given[-1] if given else "", "" if given else "missing-key")
+        yield draft
+
+
+def _name(bench: Bench, drafts: list[Draft]) -> None:
+    """Written names first, so that a made-up one never takes a name that stands further down."""
+    for draft in drafts:
+        if draft.table.name is not None:
+            draft.name = draft.table.name
+            bench.claim(draft, draft.name)
+    letters_of: dict[str, Iterator[str]] = {}
+    for draft in drafts:
+        if not draft.name:
+            stem = draft.what.stem if draft.what is not None else "hole"
+            free = letters_of.setdefault(stem, letters())
+            names = (f"{stem} {letter}" for letter in free)
+            draft.name = next(name for name in names if not bench.names.is_taken(name))
+            bench.claim(draft, draft.name)
+
+
+def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
+    """The holes of a draft: alike but for name, place and a depth that ends in another hole."""
+    if draft.what is None or not draft.members:
+        return
+    if draft.table.depth is None:
+        error = WordError(
+            "its depth is missing",
+            'give depth = a length, "through", or { into = "name of a hole" }',
+        )
+        bench.note(draft, error, kind="missing-key")
+        return
+    shared = _shared(bench, draft, draft.what, draft.table.depth)
+    if shared is None:
+        return
+    line = bench.faults.document.positions.line(draft.path)
+    for name, number, centre in draft.members:
+        try:
+            depth_mm, goes_into = _depth(bench, draft, draft.table.depth, centre)
+        except WordError as error:
+            bench.note(draft, prefixed(error, "depth"), "depth")
+            return
+        yield Hole(
+            name=name, group=draft.name, member=number, centre_mm=centre, depth_mm=depth_mm,
+            goes_into=goes_into, key=f"hole[{draft.number}]", line=line, **shared,
+        )  # fmt: skip
+
+
+def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> dict[str, Any] | None:
+    """What all members have in common, as fields of `Hole`; None when there was a fault."""
+    table, units = draft.table, bench.units
+    readers: dict[str, Callable[[], Any]] = {  # by the key that a fault hangs on
+        "counterbore": lambda: features.mouth_of(table, what, units),
+        "far": lambda: features.mouth_of(table.far, what, units),
+        "opened": lambda: features.opened_of(table, what, units),
+        "fit": lambda: features.limits_of(table, what, units),
+        "meets": lambda: _met(bench, draft),
+        "allow": lambda: _allowed(table),
+        "drill_depth": lambda: features.refuse_depths(table, depth, units),
+        "tolerance": lambda: _refuse_two_tolerances(table),
+    }
+    read: dict[str, Any] = {}
+    for key, reader in readers.items():
+        try:
+            read[key] = reader()
+        except WordError as error:
+            bench.note(draft, error, next(iter(table.given(*_TOLD_AT.get(key, ()))), key))
+    if len(read) < len(readers):
+        return None
+    _note_spotfaces(bench, draft)
+    fit, limits_um = read["fit"]
+    return {
+        "face": table.face, "kind": what.kind, "words": what.words, "thread": what.thread,
+        "diameter_mm": what.diameter_mm, "is_through": depth.is_through,
+        "mouth": read["counterbore"], "far": read["far"] or Mouth(), "opened": read["opened"],
+        "from_both_ends": table.from_both_ends, "drill_depth_mm": table.drill_depth,
+        "fit": fit, "limits_um": limits_um,
+        "tolerance_mm": table.tolerance, "position_mm": table.position, "spot": table.spot,
+        "drills_words": table.drills and tuple(drill.designation for drill in table.drills),
+        "peck_mm": table.peck, "breakthrough_mm": table.breakthrough, "note": table.note,
+        "meets": read["meets"], "allow": read["allow"],
+    }  # fmt: skip
+
+
+def _depth(bench: Bench, draft: Draft, depth: Depth, centre: Point) -> tuple[float, str | None]:
+    """Depth of the finished feature [mm] and the name of the hole that it runs into."""
+    axis = FACE_AXIS[draft.table.face]
+    if depth.length_mm is not None:
+        return depth.length_mm, None
+    if depth.into is None:
+        return bench.stock.size_mm[axis], None
+    target, member = bench.names.find_one(depth.into)
+    name, other = shown(depth.into), FACE_AXIS[target.table.face]
+    if axis == other:
+        raise WordError(f"{name} runs the same way as this hole", "give a length")
+    place = target.centres[member]
+    across = 3 - axis - other
+    aside = abs(centre[across] - place[across])
+    wide = target.what.diameter_mm if target.what is not None else 0.0
+    if aside >= wide / 2:
+        raise WordError(
+            f"the hole passes {name} {features.size_words(aside, bench.units)} from its axis",
+            "move one of the two, or give a length",
+        )
+    into = f"{target.name} {member + 1}" if target.is_pattern else target.name
+    return abs(bench.stock.face_at_mm(draft.table.face) - place[axis]), into
+
+
+def _met(bench: Bench, draft: Draft) -> tuple[str, ...]:
+    """Names of the holes met; the name of a pattern stands for all its members."""
+    met: list[str] = []
+    for name in draft.table.meets:
+        try:
+            other, number = bench.names.find(name)
+        except WordError as error:
+            raise prefixed(error, "meets") from None
+        found = [each for each, member, _ in other.members if number in (None, member)]
+        if not found and other.members:
+            raise WordError(
+                f"meets: {shown(name)} is not one of them", "name a member that is there"
+            )
+        met += found
+    return tuple(met)
+
+
+def _allowed(table: HoleTable) -> tuple[str, ...]:
+    slugs = []
+    for words in table.allow:
+        slug = "-".join(words.lower().replace("-", " ").split())
+        if slug not in KINDS:
+            likely = nearest(slug, KINDS)
+            known = [each.replace("-", " ") for each in ([likely] if likely else sorted(KINDS))]
+            raise UnknownWordError(f"allow: {shown(words)} is no kind of finding", accepted(known))
+        slugs.append(slug)
+    return tuple(slugs)
+
+
+def _refuse_two_tolerances(table: HoleTable) -> None:
+    if table.tolerance is not None and table.position is not None:
+        raise WordError("tolerance and position are given", "give one of the two")
+
+
+def _note_spotfaces(bench: Bench, draft: Draft) -> None:
+    for table in (draft.table, draft.table.far):
+        if table is not None and table.spotface is not None and table.spotface.depth is None:
+            bench.faults.add(
+                "assumed", (*draft.path, "spotface"),
+                f"the spotface is {features.SPOTFACE_DEPTH_MM:g} mm deep, to clean up",
+                "give its depth if the drawing does", severity="note", hole=draft.written_name,
+            )  # fmt: skip

@@ -1,0 +1,158 @@
+"""Patterns: circle, arc, row, grid, corners and chain, as centres in part axes.
+
+Members come in the order that a drawing would number them. The same expansion feeds every sheet, so
+no witness can catch a slip in it: tests hold it to handbook coordinates. Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from millprep.errors import WordError
+from millprep.infiles.fields import MOST_HOLES
+from millprep.infiles.part_schema import Arc, Circle, Grid, HoleTable
+from millprep.infiles.points import OnFace
+from millprep.part import Point
+
+WHERE_KEYS = ("at", "circle", "arc", "row", "grid", "corners", "chain", "polar")
+_CORNERS = ((-1, -1), (1, -1), (1, 1), (-1, 1))  # from the lower left, anticlockwise
+
+
+def centres(table: HoleTable, key: str, on_face: OnFace) -> list[Point]:
+    """The members' centres (x, y, z) [mm] for the pattern that `key` of the table holds.
+
+    Raises WordError for faces that are not at hand and for figures that contradict each other.
+    """
+    return _PATTERNS[key](table, on_face)
+
+
+def _at(table: HoleTable, on_face: OnFace) -> list[Point]:
+    return [on_face.point(words) for words in table.at.points] if table.at else []
+
+
+def _circle(table: HoleTable, on_face: OnFace) -> list[Point]:
+    circle = table.circle
+    assert circle is not None
+    radius = _radius(circle)
+    step = (-360 if circle.clockwise else 360) / circle.count
+    centre = _centre(circle, on_face)
+    return [
+        on_face.turned(centre, radius, circle.start + number * step)
+        for number in range(circle.count)
+    ]
+
+
+def _arc(table: HoleTable, on_face: OnFace) -> list[Point]:
+    arc = table.arc
+    assert arc is not None
+    if arc.start == arc.end:
+        raise WordError("the arc ends where it starts", "give two angles, or use circle")
+    if abs(arc.end - arc.start) >= 360:
+        raise WordError("the arc is a whole turn or more", "use circle, or a smaller end angle")
+    radius, centre = _radius(arc), _centre(arc, on_face)
+    step = (arc.end - arc.start) / (arc.count - 1)
+    return [
+        on_face.turned(centre, radius, arc.start + number * step) for number in range(arc.count)
+    ]
+
+
+def _row(table: HoleTable, on_face: OnFace) -> list[Point]:
+    row = table.row
+    assert row is not None
+    start = on_face.point(row.start)
+    if row.step == (0, 0):
+        raise WordError("a step of 0 puts holes on top of each other", "give a step other than 0")
+    if row.step is not None and row.end is None:
+        return [on_face.stepped(start, row.step, number) for number in range(row.count)]
+    if row.end is not None and row.step is None:
+        end = on_face.point(row.end)
+        if end == start:
+            raise WordError("the row ends where it starts", "give two different points")
+        return [_between(start, end, number / (row.count - 1)) for number in range(row.count)]
+    raise WordError(
+        "a row has a step or an end", "give one of the two: step = [10, 0] or end = [60, 12]"
+    )
+
+
+def _grid(table: HoleTable, on_face: OnFace) -> list[Point]:
+    grid = table.grid
+    assert grid is not None
+    _refuse_too_many(grid)
+    start, (along, across) = on_face.point(grid.start), grid.step
+    if (along == 0 and grid.columns > 1) or (across == 0 and grid.rows > 1):
+        raise WordError("a step of 0 puts holes on top of each other", "give steps other than 0")
+    return [
+        on_face.stepped(start, (along * column, across * row))
+        for row in range(grid.rows)
+        for column in range(grid.columns)
+    ]
+
+
+def _corners(table: HoleTable, on_face: OnFace) -> list[Point]:
+    corners = table.corners
+    assert corners is not None
+    return [on_face.corner(right, up, corners.inset) for right, up in _CORNERS]
+
+
+def _chain(table: HoleTable, on_face: OnFace) -> list[Point]:
+    first, *links = table.chain or ()
+    members = [on_face.point(first)]
+    for link in links:
+        if link.first.name is not None or link.second.name is not None:
+            raise WordError(
+                "a link of the chain names a face", "links are steps from the hole before: [20, 0]"
+            )
+        steps = link.first.distance_mm, link.second.distance_mm
+        members.append(on_face.stepped(members[-1], steps))
+    return members
+
+
+def _polar(table: HoleTable, on_face: OnFace) -> list[Point]:
+    polar, origin = table.polar, on_face.origin_mm
+    assert polar is not None
+    if origin is None:
+        raise WordError("polar needs a hole to count from", 'add from = "name of a hole"')
+    return [on_face.turned(origin, polar.radius, polar.angle)]
+
+
+_PATTERNS: dict[str, Callable[[HoleTable, OnFace], list[Point]]] = {
+    "at": _at, "circle": _circle, "arc": _arc, "row": _row,
+    "grid": _grid, "corners": _corners, "chain": _chain, "polar": _polar,
+}  # fmt: skip
+
+
+def _centre(pattern: Circle | Arc, on_face: OnFace) -> Point:
+    if pattern.centre is not None:
+        return on_face.point(pattern.centre)
+    if on_face.origin_mm is not None:
+        return on_face.origin_mm
+    raise WordError("the centre is missing", 'give centre = [a, b], or from = "name of a hole"')
+
+
+def _radius(pattern: Circle | Arc) -> float:
+    given = pattern.given("diameter", "radius", "chord")
+    if len(given) != 1:
+        choices = (
+            "diameter, radius or chord" if isinstance(pattern, Circle) else "diameter or radius"
+        )
+        what = " and ".join(given) + " are given" if given else "its size is missing"
+        raise WordError(what, f"give one of {choices}")
+    if pattern.diameter is not None:
+        return pattern.diameter / 2
+    if pattern.radius is not None:
+        return pattern.radius
+    assert isinstance(pattern, Circle) and pattern.chord is not None
+    return pattern.chord / 2 / math.sin(math.pi / pattern.count)
+
+
+def _between(start: Point, end: Point, share: float) -> Point:
+    x, y, z = (a + (b - a) * share for a, b in zip(start, end, strict=True))
+    return x, y, z
+
+
+def _refuse_too_many(grid: Grid) -> None:
+    if grid.columns * grid.rows > MOST_HOLES:
+        raise WordError(
+            f"{grid.columns} by {grid.rows} holes are too many", f"a part has at most {MOST_HOLES}"
+        )

@@ -1,0 +1,212 @@
+"""A shop file over a packaged shop: text to `Shop`, or every fault of it at once.
+
+Each file is read in its own units before one is laid over the other, so that an inch file may stand
+on the metric shop. Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from importlib import resources
+from pathlib import Path
+from typing import Any, TypeVar
+
+from millprep.errors import MillprepError, WordError
+from millprep.infiles.cabinet import read_cabinet, table_tool
+from millprep.infiles.faults import Faults
+from millprep.infiles.fields import Table
+from millprep.infiles.shop_schema import (
+    ControlTable,
+    DialTable,
+    HolderTable,
+    MillTable,
+    ShopTable,
+    SpindleTable,
+)
+from millprep.infiles.text import MISSING, Document, read_document
+from millprep.infiles.wording import nearest
+from millprep.shop import Control, Dial, Finder, Mill, Readout, Shop, Tool, Vice
+
+PACKAGED = ("metric", "inch")
+_AnyTable = TypeVar("_AnyTable", bound=Table)
+_ORIGIN = (0.0, 0.0, 0.0)
+
+
+def read_shop(name_or_path: str = "metric") -> Shop:
+    """The shop of that name (metric, inch) or in that file, laid over the packaged one it names.
+
+    Raises MillprepError with every fault of the file.
+    """
+    if name_or_path in PACKAGED:
+        faults, table = _packaged(name_or_path)
+        name, path = name_or_path, name_or_path
+    else:
+        document = _document(name_or_path)
+        faults, own = _table(document)
+        _, base = _packaged(own.base)
+        table = overlaid(base, own)
+        name, path = own.name or Path(name_or_path).stem, document.path
+    shop = _shop(faults, table, name, path)
+    faults.raise_if_any()
+    return shop
+
+
+def _document(name_or_path: str) -> Document:
+    try:
+        return read_document(name_or_path)
+    except MillprepError as error:
+        (finding,) = error.findings
+        if finding.message != MISSING:
+            raise
+        likely = nearest(name_or_path, PACKAGED)
+        hint = f'; did you mean "{likely}"?' if likely else ""
+        remedy = f'packaged shops: "metric" and "inch"{hint}'
+        raise MillprepError(replace(finding, remedy=remedy)) from None
+
+
+def _packaged(name: str) -> tuple[Faults, ShopTable]:
+    with resources.as_file(resources.files("millprep") / "shops" / f"{name}.toml") as path:
+        return _table(read_document(path))
+
+
+def _table(document: Document) -> tuple[Faults, ShopTable]:
+    data = document.data
+    faults = Faults(document, ShopTable)
+    word = data.get("units")
+    units = "inch" if isinstance(word, str) and word.strip().lower() == "inch" else "mm"
+    if isinstance(data.get("tool"), dict):
+        faults.add(
+            "bad-value", ("tool",), "one tool in single brackets",
+            "write [[tool]], in double brackets, above each",
+        )  # fmt: skip
+        faults.raise_if_any()
+    table = faults.validated(ShopTable, data, (), {"units": units})
+    faults.raise_if_any()
+    assert table is not None  # every way to None notes a fault
+    return faults, table
+
+
+def overlaid(base: _AnyTable, over: _AnyTable) -> _AnyTable:
+    """The keys that `over` gives, on top of those of `base`; a list replaces the list."""
+    changed: dict[str, Any] = {}
+    for name in over.model_fields_set:
+        below, above = getattr(base, name), getattr(over, name)
+        if isinstance(above, SpindleTable | HolderTable):
+            changed[name] = above  # listed speeds and a range are one statement, not two
+        elif isinstance(above, Table) and isinstance(below, Table):
+            changed[name] = overlaid(below, above)
+        elif isinstance(above, dict) and isinstance(below, dict):
+            changed[name] = below | above
+        else:
+            changed[name] = above
+    return base.model_copy(update=changed)
+
+
+def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
+    def report(key: str, index: int, error: WordError) -> None:
+        message = f"{key}: entry {index + 1} is {error.message}"
+        faults.add("contradiction", ("cabinet", key), message, error.remedy)
+
+    jaw, readout, finder = table.vice.jaw, table.readout, table.finder
+    assert readout.resolution is not None and readout.resolution_inch is not None
+    return Shop(
+        name=name,
+        mill=_mill(faults, table.mill),
+        readout=Readout(
+            readout.resolution, readout.resolution_inch, readout.axes, readout.reversed
+        ),
+        dials=_dials(faults, table),
+        vice=Vice(jaw.width or 0.0, jaw.height or 0.0, jaw.thickness or 0.0, table.vice.fixed_jaw),
+        finder=Finder(finder.diameter or 0.0, finder.speed or 0.0),
+        cabinet=read_cabinet(table.cabinet, report),
+        control=_control(table.control),
+        tools=_tools(faults, table),
+        path=path,
+    )
+
+
+def _mill(faults: Faults, table: MillTable) -> Mill:
+    spindle, travel = table.spindle, table.travel
+    has_range = spindle.min is not None and spindle.max is not None
+    if (spindle.speeds is None) == (not has_range) or (spindle.min is None) != (
+        spindle.max is None
+    ):
+        faults.add(
+            "contradiction", ("mill", "spindle"), "spindle has either listed speeds or a range",
+            "give speeds = [120, 220, 400], or min and max",
+        )  # fmt: skip
+    limits = None
+    if spindle.min is not None and spindle.max is not None:
+        limits = (spindle.min, spindle.max)
+        if spindle.min >= spindle.max:
+            faults.add(
+                "contradiction", ("mill", "spindle"), "spindle: min is not below max",
+                "give the lower speed as min",
+            )  # fmt: skip
+    assert travel.x is not None and travel.y is not None and travel.z is not None
+    return Mill(
+        travel_mm=(travel.x, travel.y, travel.z),
+        speeds_rpm=spindle.speeds or (),
+        speed_range_rpm=limits,
+        max_feed_mm_per_min=table.max_feed or 0.0,
+        rapid_mm_per_min=table.rapid or 0.0,
+        quill_travel_mm=table.quill_travel,
+    )
+
+
+def _dials(faults: Faults, table: ShopTable) -> dict[str, Dial]:
+    dials: dict[str, Dial] = {}
+    for axis in "xyz":
+        dial: DialTable | None = getattr(table.dials, axis)
+        if dial is None:
+            continue
+        if dial.lead is None or dial.divisions is None:
+            faults.add(
+                "missing-key", ("dials", axis), f"{axis}: lead and divisions are both needed",
+                "measure the travel of one turn, and count the divisions",
+            )  # fmt: skip
+            continue
+        dials[axis] = Dial(
+            dial.lead, dial.divisions, dial.backlash, dial.clockwise, dial.numbers_rise
+        )
+    return dials
+
+
+def _control(table: ControlTable) -> Control:
+    cycles = table.cycles
+    if isinstance(cycles, bool):
+        cycles = Control().cycles if cycles else frozenset()
+    return Control(
+        start_mm=table.start or _ORIGIN,
+        home_mm=table.home or _ORIGIN,
+        home_2_mm=table.home_2,
+        offsets_mm=dict(table.offsets or {}),
+        units=table.units,
+        strict=table.strict,
+        block_delete=table.block_delete,
+        cycles=cycles,
+        comments=table.comments,
+        tool_change=table.tool_change,
+        length_offset=table.length_offset,
+        tapping=table.tapping,
+        axes=table.axes,
+    )
+
+
+def _tools(faults: Faults, table: ShopTable) -> tuple[Tool, ...]:
+    tools: dict[int, Tool] = {}
+    taken: set[int] = set()
+    for index, each in enumerate(table.tool):
+        path = ("tool", index)
+        if each.number in taken:
+            faults.add(
+                "duplicate-name", (*path, "number"), f"tool number {each.number} is taken",
+                "give each tool its own number",
+            )  # fmt: skip
+            continue
+        taken.add(each.number)
+        try:
+            tools[each.number] = table_tool(each)
+        except WordError as error:
+            faults.add("contradiction", path, error.message, error.remedy)
+    return tuple(tools[number] for number in sorted(tools))

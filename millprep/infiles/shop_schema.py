@@ -1,0 +1,310 @@
+"""The shape of a shop file: its tables and keys, lengths in millimetres once read.
+
+Every key may be left out: a file is laid over a packaged shop, key by key.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import BeforeValidator, Field, PlainValidator, StrictBool, ValidationInfo
+
+from millprep.errors import WordError
+from millprep.infiles.fields import (
+    ConeAngle,
+    Name,
+    PositiveNumber,
+    Room,
+    Size,
+    Table,
+    count_from,
+    fault,
+    length_mm,
+    one_of,
+    units_of,
+)
+from millprep.infiles.part_schema import WORK_OFFSETS
+from millprep.infiles.part_words import DrillWord, ThreadWord, Triple, triple
+from millprep.shop import TOOL_KINDS, ToolKind
+from millprep.units import MM_PER_INCH, Units, read_length, shown
+
+LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
+"""Chamfered threads of hand taps: taper 7-10, plug 3-5, bottoming 1-2, the deeper end of the last.
+Source: Machinery's Handbook, "Taps and Dies", chamfer of taps. "second" is the British word for the
+plug tap."""
+
+KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
+_MOST_REVOLUTIONS = 200_000
+
+
+def _range(value: object, info: ValidationInfo) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise fault(f"{shown(value)} is not a range", "give the two ends in brackets: [0, 400]")
+    low, high = (length_mm(item, info) for item in value)
+    if low >= high:
+        raise fault(f"{shown(value)} has no room", "give the lower end first")
+    return low, high
+
+
+def _count_of_readout(value: object, info: ValidationInfo) -> Decimal:
+    """A readout's count in millimetres, exactly."""
+    try:
+        exact = read_length(value, units_of(info))
+    except WordError as error:
+        raise fault(error.message, error.remedy) from None
+    if not 0 < exact <= 1:
+        raise fault(f"{shown(value)} is no readout's count", 'give 0.005 or "0.0002 in"')
+    return _decimal(exact)
+
+
+def _count_in_inches(value: object, info: ValidationInfo) -> Decimal:
+    return _decimal(Fraction(_count_of_readout(value, info)) / MM_PER_INCH)
+
+
+def _decimal(exact: Fraction) -> Decimal:
+    return (Decimal(exact.numerator) / Decimal(exact.denominator)).normalize()
+
+
+def _speeds(value: object) -> tuple[float, ...]:
+    figures = value if isinstance(value, list) else []
+    if not figures or any(type(each) not in (int, float) for each in figures):
+        raise fault(f"{shown(value)} is no list of speeds", "give rev/min: [120, 220, 400]")
+    speeds = tuple(float(each) for each in figures)
+    if min(speeds) <= 0 or max(speeds) > _MOST_REVOLUTIONS:
+        raise fault(f"{shown(value)} holds a speed out of range", "give rev/min above 0")
+    return tuple(sorted(set(speeds)))
+
+
+Range = Annotated[tuple[float, float] | None, PlainValidator(_range)]
+Place = Annotated[Triple | None, PlainValidator(triple)]
+Direction = Annotated[Literal["+", "-"], one_of("+", "-")]
+
+
+class TravelTable(Table):
+    x: Range = None
+    y: Range = None
+    z: Range = None
+
+
+class SpindleTable(Table):
+    speeds: Annotated[tuple[float, ...] | None, PlainValidator(_speeds)] = None
+    min: PositiveNumber | None = None
+    max: PositiveNumber | None = None
+
+
+class MillTable(Table):
+    travel: TravelTable = Field(default_factory=TravelTable.model_construct)
+    spindle: SpindleTable = Field(default_factory=SpindleTable.model_construct)
+    max_feed: Size | None = None
+    rapid: Size | None = None
+    quill_travel: Size | None = None
+
+
+def _axes_reversed(value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or any(each not in ("x", "y", "z") for each in value):
+        raise fault(f"{shown(value)} is no list of axes", 'give ["y"], ["x", "y"] or []')
+    return tuple(sorted(set(value)))
+
+
+class ReadoutTable(Table):
+    resolution: Annotated[Decimal | None, PlainValidator(_count_of_readout)] = None
+    resolution_inch: Annotated[Decimal | None, PlainValidator(_count_in_inches)] = None
+    axes: Annotated[Literal["xy", "xyz"], one_of("xy", "xyz")] = "xy"
+    reversed: Annotated[tuple[str, ...], PlainValidator(_axes_reversed)] = ()
+
+
+class DialTable(Table):
+    lead: Size | None = None
+    divisions: PositiveNumber | None = None
+    backlash: Room = 0.0
+    clockwise: Direction = "+"
+    numbers_rise: Annotated[
+        Literal["clockwise", "anticlockwise"], one_of("clockwise", "anticlockwise")
+    ] = "clockwise"
+
+
+class DialsTable(Table):
+    x: DialTable | None = None
+    y: DialTable | None = None
+    z: DialTable | None = None
+
+
+class JawTable(Table):
+    width: Size | None = None
+    height: Size | None = None
+    thickness: Size | None = None
+
+
+class ViceTable(Table):
+    jaw: JawTable = Field(default_factory=JawTable.model_construct)
+    fixed_jaw: Annotated[Literal["away", "towards you"], one_of("away", "towards you")] = "away"
+
+
+class FinderTable(Table):
+    diameter: Size | None = None
+    speed: PositiveNumber | None = None
+
+
+def _keyed(key: str) -> BeforeValidator:
+    """A bare size where a table with that key may stand."""
+    return BeforeValidator(lambda value: value if isinstance(value, dict) else {key: value})
+
+
+class CutterTable(Table):
+    """A drill, reamer, countersink, counterbore or end mill of the cabinet, or a range of sizes."""
+
+    diameter: DrillWord | None = None
+    from_: Annotated[DrillWord | None, Field(alias="from")] = None
+    to: DrillWord | None = None
+    step: Size | None = None
+    point_angle: ConeAngle | None = None
+    tip_flat: Room | None = None
+    lead: Size | None = None
+    flute: Size | None = None
+    length: Size | None = None
+
+
+def _lead_threads(value: object) -> float:
+    if isinstance(value, str) and value.strip().lower() in LEADS_THREADS:
+        return LEADS_THREADS[value.strip().lower()]
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 20:
+        known = ", ".join(LEADS_THREADS)
+        raise fault(f"{shown(value)} is no tap's lead", f"give {known}, or a number of threads")
+    return float(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """A lead before the kind of tool is known: threads of a tap, a length of a reamer."""
+
+    threads: float | None = None
+    length_mm: float | None = None
+
+
+def _lead(value: object, info: ValidationInfo) -> Lead:
+    if isinstance(value, str) and value.strip().lower() not in LEADS_THREADS:
+        return Lead(length_mm=length_mm(value, info))
+    threads = _lead_threads(value)
+    return Lead(threads, None if isinstance(value, str) else length_mm(value, info))
+
+
+class TapTable(Table):
+    thread: ThreadWord
+    lead: Annotated[float | None, PlainValidator(_lead_threads)] = None
+    flute: Size | None = None
+    length: Size | None = None
+
+
+Cutters = tuple[Annotated[CutterTable, _keyed("diameter")], ...]
+
+
+class CabinetTable(Table):
+    drills: Cutters = ()
+    reamers: Cutters = ()
+    taps: tuple[Annotated[TapTable, _keyed("thread")], ...] = ()
+    spot_drills: Cutters = ()
+    countersinks: Cutters = ()
+    counterbores: Cutters = ()
+    end_mills: Cutters = ()
+
+
+def _control_units(value: object) -> Units | None:
+    word = value.strip().lower() if isinstance(value, str) else None
+    if word == "none":
+        return None
+    if word == "mm" or word == "inch":
+        return "mm" if word == "mm" else "inch"
+    raise fault(f"{shown(value)} is not one of them", "accepted: mm, inch, none", "unknown-word")
+
+
+def _cycles(value: object) -> frozenset[str] | bool:
+    if isinstance(value, bool):
+        return value
+    given = value if isinstance(value, list) else [""]
+    words = [each.strip().upper() if isinstance(each, str) else "" for each in given]
+    if any(word not in KNOWN_CYCLES for word in words):
+        raise fault(
+            f"{shown(value)} is no list of cycles",
+            f"give true, false, or a list of {', '.join(KNOWN_CYCLES)}", "unknown-word",
+        )  # fmt: skip
+    return frozenset(words)
+
+
+def _offsets(value: object, info: ValidationInfo) -> dict[str, Triple]:
+    if not isinstance(value, dict):
+        raise fault(f"{shown(value)} is no table of offsets", "write { G54 = [200, 100, -150] }")
+    unknown = [key for key in value if key.upper() not in WORK_OFFSETS]
+    if unknown:
+        raise fault(
+            f"{shown(unknown[0])} is no work offset", f"accepted: {', '.join(WORK_OFFSETS)}",
+            "unknown-word",
+        )  # fmt: skip
+    return {key.upper(): triple(place, info) for key, place in value.items()}
+
+
+ToolChange = Literal["M6", "stop", "files"]
+Tapping = Literal["floating", "rigid", "none"]
+Comments = Literal["( )", ";", "none"]
+
+
+class ControlTable(Table):
+    start: Place = None
+    home: Place = None
+    home_2: Place = None
+    offsets: Annotated[dict[str, Triple] | None, PlainValidator(_offsets)] = None
+    units: Annotated[Units | None, PlainValidator(_control_units)] = None
+    strict: StrictBool = False
+    block_delete: StrictBool = False
+    cycles: Annotated[frozenset[str] | bool, PlainValidator(_cycles)] = True
+    comments: Annotated[Comments, one_of("( )", ";", "none")] = "( )"
+    tool_change: Annotated[ToolChange, one_of("M6", "stop", "files")] = "M6"
+    length_offset: StrictBool = True
+    tapping: Annotated[Tapping, one_of("floating", "rigid", "none")] = "floating"
+    axes: Annotated[Literal["xyz", "xy"], one_of("xyz", "xy")] = "xyz"
+
+
+class HolderTable(Table):
+    diameter: Size
+    length: Size
+
+
+class ToolTable(Table):
+    number: Annotated[int, count_from(1)]
+    kind: Annotated[ToolKind, one_of(*TOOL_KINDS)]
+    diameter: DrillWord | None = None
+    thread: ThreadWord | None = None
+    point_angle: ConeAngle | None = None
+    tip_flat: Room = 0.0
+    lead: Annotated[Lead | None, PlainValidator(_lead)] = None
+    length: Room = 0.0
+    flute: Size | None = None
+    reach: Size | None = None
+    holder: HolderTable | None = None
+
+
+class ShopTable(Table):
+    name: Name | None = None
+    units: Annotated[Units, one_of("mm", "inch")] = "mm"
+    base: Annotated[Literal["metric", "inch"], one_of("metric", "inch")] = "metric"
+    mill: MillTable = Field(default_factory=MillTable.model_construct)
+    readout: ReadoutTable = Field(default_factory=ReadoutTable.model_construct)
+    dials: DialsTable = Field(default_factory=DialsTable.model_construct)
+    vice: ViceTable = Field(default_factory=ViceTable.model_construct)
+    finder: FinderTable = Field(default_factory=FinderTable.model_construct)
+    cabinet: CabinetTable = Field(default_factory=CabinetTable.model_construct)
+    control: ControlTable = Field(default_factory=ControlTable.model_construct)
+    tool: tuple[ToolTable, ...] = ()
+
+    tables: ClassVar[dict[str, type[Table]]] = {
+        "mill": MillTable,
+        "readout": ReadoutTable,
+        "dials": DialsTable,
+        "vice": ViceTable,
+        "finder": FinderTable,
+        "cabinet": CabinetTable,
+        "control": ControlTable,
+        "tool": ToolTable,
+    }

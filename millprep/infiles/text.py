@@ -1,0 +1,235 @@
+"""A TOML file as data with places, or one clear sentence on why it cannot be read.
+
+Imports layer 0 only.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from millprep.errors import Finding, MillprepError
+from millprep.infiles.positions import Path as KeyPath
+from millprep.infiles.positions import Positions
+from millprep.infiles.wording import key_words
+from millprep.units import shown
+
+LARGEST_FILE_BYTES = 20_000_000
+LARGEST_FIGURE = 2**63  # the TOML specification's range of an integer, v1.0.0 "Integer"
+_MARK_LENGTH = 6
+_THE_FILE, _MISSING = "the file", "does not exist"
+MISSING = f"{_THE_FILE} {_MISSING}"
+"""The message about a file that is not there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A TOML file, read: `path` as the user gave it, `mark` a short hash of its bytes."""
+
+    path: str
+    data: dict[str, Any]
+    positions: Positions
+    mark: str
+
+
+def read_document(path: str | Path) -> Document:
+    """The file as data. Raises MillprepError for what is no file, no text or no TOML."""
+    name = str(path)
+    content = _read_bytes(Path(path), name)
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise _unreadable(
+            name, f"is not UTF-8 text (byte {error.start + 1})",
+            "save it from a plain text editor as UTF-8", line,
+        ) from None  # fmt: skip
+    text = text.replace("\r\n", "\n")
+    if not text.strip():
+        raise _unreadable(name, "is empty", "write a starter with the command `new`")
+    data = _parse(text, name)
+    document = Document(name, data, Positions(text), mark_of(content))
+    _refuse_wild_figures(document)
+    return document
+
+
+def mark_of(content: bytes) -> str:
+    """The revision mark: a short hash of the file's bytes."""
+    return hashlib.sha256(content).hexdigest()[:_MARK_LENGTH]
+
+
+def _read_bytes(path: Path, name: str) -> bytes:
+    try:
+        if path.is_dir():
+            raise _unreadable(name, "is a folder", "name the file in it")
+        if not path.exists():
+            raise _unreadable(name, _MISSING, _nearby(path))
+        if not path.is_file():
+            raise _unreadable(name, "is not a plain file", "name a text file")
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise _unreadable(
+                name, "is larger than 20 MB", "a part file is a few kB; is it another?"
+            )
+        content = path.read_bytes()
+    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
+        reason = getattr(error, "strerror", None) or "the name cannot be used"
+        raise _unreadable(shown(name).strip('"'), f"cannot be read: {reason}", "") from None
+    if b"\0" in content:
+        raise _unreadable(name, "is not text (it holds zero bytes)", "name a TOML file")
+    return content
+
+
+def _nearby(path: Path) -> str:
+    """Files of the same kind beside the missing one, to pick from."""
+    try:
+        names = sorted(entry.name for entry in path.parent.glob("*.toml"))
+    except (OSError, ValueError):
+        return "check the name and the folder"
+    if not names:
+        return "check the name and the folder"
+    return "in that folder: " + ", ".join(names[:6]) + (", ..." if len(names) > 6 else "")
+
+
+def _unreadable(name: str, what: str, remedy: str, line: int | None = None) -> MillprepError:
+    return MillprepError(
+        Finding("stop", "unreadable-file", f"{_THE_FILE} {what}", remedy, file=name, line=line)
+    )
+
+
+def _parse(text: str, name: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        message, remedy, line = (
+            "brackets are nested too deeply",
+            "lists need two or three levels",
+            None,
+        )
+    except ValueError as error:  # TOMLDecodeError, and whole numbers of thousands of figures
+        line, column = _place_in(str(error), text)
+        message, remedy = _slip(str(error), text, line, column)
+    raise MillprepError(Finding("stop", "bad-toml", message, remedy, file=name, line=line))
+
+
+def _place_in(message: str, text: str) -> tuple[int | None, int]:
+    found = re.search(r"\(at line (\d+), column (\d+)\)", message)
+    if found is not None:
+        return int(found[1]), int(found[2])
+    return (text.rstrip().count("\n") + 1, 1) if "end of document" in message else (None, 1)
+
+
+_VALUE = r"[=\[,]\s*"
+_SLIPS: tuple[tuple[str, str, str], ...] = (
+    (_VALUE + r"(?P<it>[+-]?\.\d+)", "{it} begins with its point", "write {fixed}"),
+    (_VALUE + r"(?P<it>[+-]?\d+\.)(?!\d)", "{it} ends with its point", "write {it}0"),
+    (_VALUE + r"(?P<it>[+-]?0\d+(\.\d+)?)\b", "{it} begins with a needless 0", "leave the 0 out"),
+    (r"=\s*(?P<it>[+-]?\d+,\d+)\s*(#|$)", "{it} has a decimal comma", "write {fixed}"),
+    (
+        _VALUE + r"(?P<it>[+-]?(\d+[ -])?\d+/\d+(\s*(in|inch|mm)\b)?)",
+        "{it} is a fraction without quotes",
+        'write it in quotes: "{it}"',
+    ),
+    (
+        _VALUE + r"(?P<it>[+-]?\d+(\.\d+)?\s*(in|inch|mm)\b)",
+        "{it} has a unit and no quotes",
+        'write it in quotes: "{it}"',
+    ),
+    (_VALUE + r"(?P<it>[“”„‘’].*)", "{it} has typographic quotes", 'write plain ones: "..."'),
+    (
+        r"=\s*(?P<it>\"[^\"]*\d\"\")",
+        "{it}: the inch mark has ended the text",
+        "write in for the mark, or use single quotes: '3/8\"'",
+    ),
+    (r"=\s*(?P<it>(?i:true|false|yes|no))\b", "{it} is no TOML word", "write true or false"),
+    (r"=\s*(?P<it>[A-Za-z#][\w ./#-]*)$", "{it} stands without quotes", 'write "{it}"'),
+    (r"^\s*(?P<it>[\w-]+)\s*:", "a colon after {it}", "write {it} = ..."),
+    (r"^\s*(?P<it>[\w-]+(\s+[\w-]+)+)\s*=", "the key {it} has blanks in it", "write {fixed}"),
+    (r"=\s*(?P<it>)(#.*)?$", "nothing stands after the =", "give a value, or delete the line"),
+)
+"""What people write, the complaint, the cure."""
+
+
+def _slip(message: str, text: str, line: int | None, column: int) -> tuple[str, str]:
+    """The parser's complaint in workshop words, where it is a slip that people make."""
+    plain = re.sub(r"\s*\(at .*\)$", "", message)
+    lines = text.split("\n")
+    source = lines[line - 1] if line is not None and line <= len(lines) else ""
+    if "overwrite" in plain or "twice" in plain or "mutate" in plain:
+        return _said_twice(source)
+    for number in (line, line - 1) if line is not None and line > 1 else (line,):
+        if number is not None and _has_open_brace(lines[number - 1]):
+            return (
+                "a table in braces is broken over lines",
+                "write it on one line, from { to }, or make it a [table] of its own",
+            )
+    if len(source) <= 1000:
+        for pattern, sentence, remedy in _SLIPS:
+            found = re.search(pattern, source)
+            if found is not None:
+                it = found["it"].strip()
+                fixed = _mended(it)
+                return sentence.format(it=it), remedy.format(it=it, fixed=fixed)
+    if "Exceeds the limit" in plain:
+        return "a whole number has thousands of figures", "write the length in mm or inches"
+    quoted = f": {shown(source.strip())}" if source.strip() else ""
+    return f"not TOML{quoted} ({plain[:1].lower()}{plain[1:]}, column {column})", (
+        'a line is  key = value ; text stands in quotes, a list in [ ], a table in { }'
+    )  # fmt: skip
+
+
+def _mended(it: str) -> str:
+    if re.fullmatch(r"[+-]?\.\d+", it):
+        return it.replace(".", "0.", 1)
+    return it.replace(",", ".") if "," in it else re.sub(r"\s+", "_", it)
+
+
+def _said_twice(source: str) -> tuple[str, str]:
+    header = re.match(r"\s*\[([^\[\]]+)\]", source)
+    if header is not None and header[1].strip() in ("hole", "setup", "tool"):
+        name = header[1].strip()
+        return (
+            f"[{name}] stands here a second time",
+            f"write [[{name}]], in double brackets, each time",
+        )
+    return f"{shown(source.strip())} is given a second time", "keep one of the two"
+
+
+def _has_open_brace(source: str) -> bool:
+    bare = re.sub(r'"[^"]*"|\'[^\']*\'|#.*', "", source)
+    return len(source) <= 1000 and bare.count("{") > bare.count("}")
+
+
+def _refuse_wild_figures(document: Document) -> None:
+    """nan, inf and whole numbers beyond the specification's range have no place in a workshop."""
+    findings = [
+        Finding(
+            "stop", "bad-value", f"{_figure(value)} is not a figure that can be used",
+            "give a plain number", file=document.path, line=document.positions.line(path),
+            key=key_words(path),
+        )
+        for path, value in _figures(document.data, ())
+    ]  # fmt: skip
+    if findings:
+        raise MillprepError(*findings)
+
+
+def _figure(value: float) -> str:
+    return str(value) if isinstance(value, float) else "a whole number of over 19 figures"
+
+
+def _figures(value: Any, path: KeyPath) -> Iterator[tuple[KeyPath, float]]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            if isinstance(inner, (dict, list, float, int)):
+                yield from _figures(inner, (*path, key))
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            if isinstance(inner, (dict, list, float, int)):
+                yield from _figures(inner, (*path, index))
+    elif not abs(value) < LARGEST_FIGURE:  # so asked, nan is caught too
+        yield path, value

@@ -1,0 +1,282 @@
+"""Shop files: the packaged shops, laying one over another, and every fault said."""
+
+from decimal import Decimal
+
+import pytest
+
+from millprep.errors import MillprepError
+from millprep.infiles import read_shop
+from millprep.reference.threads import thread_named
+
+
+@pytest.fixture
+def shop_of(tmp_path):
+    def read(text):
+        path = tmp_path / "shop.toml"
+        path.write_text(text)
+        return read_shop(str(path))
+
+    return read
+
+
+@pytest.fixture
+def said_of(shop_of, tmp_path):
+    def read(text):
+        with pytest.raises(MillprepError) as caught:
+            shop_of(text)
+        said = "".join(f"{finding}\n" for finding in caught.value.findings)
+        return said.replace(str(tmp_path / "shop.toml"), "shop.toml")
+
+    return read
+
+
+def diameters(tools):
+    return [tool.diameter_mm for tool in tools]
+
+
+@pytest.mark.parametrize("name", ["metric", "inch"])
+def test_packaged_shops(name):
+    shop = read_shop(name)
+    cabinet = shop.cabinet
+    assert shop.name == name
+    assert shop.tools == ()
+    assert shop.control.offsets_mm == {}
+    assert shop.readout.resolution_mm == Decimal("0.005")
+    assert shop.readout.resolution_inch == Decimal("0.0002")
+    for tools in (
+        cabinet.drills, cabinet.reamers, cabinet.taps, cabinet.spot_drills,
+        cabinet.countersinks, cabinet.counterbores, cabinet.end_mills,
+    ):  # fmt: skip
+        assert tools
+        assert diameters(tools) == sorted(diameters(tools))
+        assert len(set(tools)) == len(tools)
+    for tap in cabinet.taps:
+        thread = thread_named(tap.words)
+        assert tap.pitch_mm == thread.pitch_mm
+        assert any(
+            drill.diameter_mm == pytest.approx(thread.tap_drill_mm, abs=0.051)
+            for drill in cabinet.drills
+        ), f"no drill for {tap.words}"
+
+
+def test_metric_drills():
+    """1 to 10 mm by tenths, on to 13 by halves, and the two before 10 and 12 mm reamers."""
+    drills = read_shop().cabinet.drills
+    tenths = [round(1 + 0.1 * number, 1) for number in range(91)]
+    assert diameters(drills) == sorted([*tenths, 10.5, 11, 11.5, 11.8, 12, 12.5, 13])
+    assert drills[0].words == "1 mm"
+    five = next(drill for drill in drills if drill.words == "5 mm")
+    assert five.point_angle_deg == 118  # general-purpose point, ASME B94.11M
+    assert five.flute_mm == 52  # ISO 235, over 4.75 to 5.3
+
+
+def test_inch_drills():
+    """64ths from 1/16 to 1/2, numbers 60 to 1, letters A to Z: 29 + 60 + 26 drills."""
+    drills = read_shop("inch").cabinet.drills
+    words = [drill.words for drill in drills]
+    assert len(words) == 29 + 60 + 26
+    assert {"1/16 in", "27/64 in", "1/2 in", "#60", "#1", "letter A", "letter Z"} <= set(words)
+    seven = next(drill for drill in drills if drill.words == "#7")
+    assert seven.diameter_mm == pytest.approx(0.2010 * 25.4)  # ASME B94.11M
+
+
+def test_leads_of_taps(shop_of):
+    """Taper 8, second or plug 4, bottoming 2 threads: Machinery's Handbook, chamfers of taps."""
+    shop = shop_of(
+        """[cabinet]
+taps = ["M3", { thread = "M4", lead = "taper" }, { thread = "M5", lead = "plug" },
+        { thread = "M6", lead = "second" }, { thread = "M8", lead = "bottoming" },
+        { thread = "M10", lead = 3 }, { thread = "M12 left hand", lead = 5 }]
+"""
+    )
+    leads = [(tap.words, tap.lead_threads) for tap in shop.cabinet.taps]
+    assert leads == [
+        ("M3", 4), ("M3", 2), ("M4", 8), ("M5", 4), ("M6", 4), ("M8", 2), ("M10", 3),
+        ("M12 left hand", 5),
+    ]  # fmt: skip
+    assert shop.cabinet.taps[-1].is_left_hand
+
+
+def test_merging_is_key_by_key_and_a_list_replaces_the_list(shop_of):
+    base = read_shop()
+    shop = shop_of(
+        """name = "shed"
+[mill]
+travel = { z = [-200, 0] }
+[dials]
+x = { lead = 2 }
+[cabinet]
+reamers = ["6 mm"]
+[control]
+offsets = { g54 = [1, 2, 3] }
+"""
+    )
+    assert shop.name == "shed"
+    assert shop.mill.travel_mm == (*base.mill.travel_mm[:2], (-200, 0))
+    assert shop.mill.speeds_rpm == base.mill.speeds_rpm
+    assert shop.dials["x"].lead_mm == 2
+    assert shop.dials["x"].divisions == base.dials["x"].divisions
+    assert shop.dials["y"] == base.dials["y"]
+    assert [tool.words for tool in shop.cabinet.reamers] == ["6 mm"]
+    assert shop.cabinet.drills == base.cabinet.drills
+    assert shop.control.offsets_mm == {"G54": (1, 2, 3)}
+
+
+def test_each_file_keeps_its_own_units(shop_of):
+    shop = shop_of('units = "inch"\n[finder]\ndiameter = 0.2\n')
+    assert shop.finder.diameter_mm == pytest.approx(5.08)
+    assert shop.mill.travel_mm == read_shop("metric").mill.travel_mm
+    assert shop_of('base = "inch"\n').mill == read_shop("inch").mill
+
+
+def test_a_range_of_speeds_takes_the_place_of_listed_ones(shop_of):
+    mill = shop_of("[mill]\nspindle = { min = 50, max = 2500 }\n").mill
+    assert mill.speeds_rpm == ()
+    assert mill.speed_range_rpm == (50, 2500)
+    assert (mill.slowest_rpm, mill.fastest_rpm) == (50, 2500)
+
+
+def test_control(shop_of):
+    control = shop_of(
+        """[control]
+units = "none"
+cycles = ["g81", "G83"]
+comments = ";"
+tool_change = "files"
+tapping = "rigid"
+home_2 = [0, 0, -10]
+axes = "xy"
+"""
+    ).control
+    assert control.units is None
+    assert control.cycles == {"G81", "G83"}
+    assert (control.comments, control.tool_change) == (";", "files")
+    assert control.home_2_mm == (0, 0, -10)
+    assert shop_of("[control]\ncycles = false\n").control.cycles == frozenset()
+
+
+def test_tool_table(shop_of):
+    tools = shop_of(
+        """[[tool]]
+number = 4
+kind = "tap"
+thread = "M6"
+lead = "bottoming"
+[[tool]]
+number = 1
+kind = "drill"
+diameter = "5 mm"
+length = 75
+flute = 52
+reach = 60
+holder = { diameter = 30, length = 40 }
+[[tool]]
+number = 2
+kind = "reamer"
+diameter = "1/4 in"
+lead = 1.5
+"""
+    ).tools
+    assert [tool.number for tool in tools] == [1, 2, 4]
+    drill, reamer, tap = tools
+    assert (drill.diameter_mm, drill.length_mm, drill.point_angle_deg) == (5, 75, 118)
+    assert (drill.holder_diameter_mm, drill.holder_length_mm) == (30, 40)
+    assert (reamer.words, reamer.lead_mm, reamer.lead_threads) == ("1/4 in", 1.5, None)
+    assert (tap.words, tap.pitch_mm, tap.lead_threads, tap.lead_mm) == ("M6", 1, 2, None)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            "[mil]\n",
+            'shop.toml:1: stop: [mil]: the key "mil" is not known\n    did you mean "mill"?\n',
+        ),
+        (
+            "[mill]\ndrills = [5]\n",
+            'shop.toml:2: stop: [mill]: the key "drills" is not known\n'
+            '    "drills" belongs under [cabinet]: move it there\n',
+        ),
+        (
+            "[mill]\ntravel = { x = [400, 0] }\n",
+            "shop.toml:2: stop: [mill]: travel.x: [400, 0] has no room\n"
+            "    give the lower end first\n",
+        ),
+        (
+            "[mill]\nspindle = { min = 500 }\n",
+            "shop.toml:2: stop: [mill]: spindle has either listed speeds or a range\n"
+            "    give speeds = [120, 220, 400], or min and max\n",
+        ),
+        (
+            "[mill]\nspindle = { speeds = [] }\n",
+            "shop.toml:2: stop: [mill]: spindle.speeds: [] is no list of speeds\n"
+            "    give rev/min: [120, 220, 400]\n",
+        ),
+        (
+            "[readout]\nresolution = 5\nreversed = ['w']\n",
+            "shop.toml:2: stop: [readout]: resolution: 5 is no readout's count\n"
+            '    give 0.005 or "0.0002 in"\n'
+            "shop.toml:3: stop: [readout]: reversed: ['w'] is no list of axes\n"
+            '    give ["y"], ["x", "y"] or []\n',
+        ),
+        (
+            "[dials]\nz = { lead = 2 }\n",
+            "shop.toml:2: stop: [dials]: z: lead and divisions are both needed\n"
+            "    measure the travel of one turn, and count the divisions\n",
+        ),
+        (
+            "[cabinet]\ndrills = [{ from = 1, to = 10 }, { from = 5, to = 2, step = 1 }]\n",
+            "shop.toml:2: stop: [cabinet]: drills: entry 1 is a range without a step\n"
+            "    write { from = 1, to = 10, step = 0.1 }\n"
+            "shop.toml:2: stop: [cabinet]: drills: entry 2 is a range that runs downwards\n"
+            "    give the smaller size as from\n",
+        ),
+        (
+            '[cabinet]\ntaps = ["M3", { thread = "M4", lead = "blunt" }]\n',
+            'shop.toml:2: stop: [cabinet]: taps.lead: "blunt" is no tap\'s lead\n'
+            "    give taper, second, plug, bottoming, or a number of threads\n",
+        ),
+        (
+            "[control]\noffsets = { G60 = [0, 0, 0] }\ncycles = ['G99']\nstrict = 1\n",
+            'shop.toml:2: stop: [control]: offsets: "G60" is no work offset\n'
+            "    accepted: G54, G55, G56, G57, G58, G59\n"
+            "shop.toml:3: stop: [control]: cycles: ['G99'] is no list of cycles\n"
+            "    give true, false, or a list of G73, G74, G76, G81, G82, G83, G84, G85, G86, G87, "
+            "G88, G89\n"
+            "shop.toml:4: stop: [control]: strict: 1 is given\n"
+            "    give true or false\n",
+        ),
+        (
+            "[[tool]]\nnumber = 1\nkind = 'tap'\ndiameter = 6\n"
+            "[[tool]]\nnumber = 1\nkind = 'drill'\n[[tool]]\nnumber = 2\nkind = 'dril'\n",
+            'shop.toml:10: stop: tool 3: kind: "dril" is not one of them\n'
+            '    did you mean "drill"? accepted: spot drill, drill, reamer, tap, countersink, '
+            "counterbore, end mill, boring head\n",
+        ),
+        (
+            "[[tool]]\nnumber = 1\nkind = 'tap'\ndiameter = 6\n"
+            "[[tool]]\nnumber = 1\nkind = 'drill'\n[[tool]]\nnumber = 2\nkind = 'drill'\n",
+            "shop.toml:1: stop: tool 1: a tap has a thread and no diameter\n"
+            '    give thread = "M6"\n'
+            "shop.toml:6: stop: tool 2: tool number 1 is taken\n"
+            "    give each tool its own number\n"
+            "shop.toml:8: stop: tool 3: its diameter is missing\n"
+            '    give diameter = "5 mm"\n',
+        ),
+        (
+            "[tool]\nnumber = 1\n",
+            "shop.toml:1: stop: [tool]: one tool in single brackets\n"
+            "    write [[tool]], in double brackets, above each\n",
+        ),
+    ],
+)
+def test_faults_are_said(said_of, text, said):
+    assert said_of(text) == said
+
+
+def test_a_shop_that_is_not_there_names_the_packaged_ones():
+    with pytest.raises(MillprepError) as caught:
+        read_shop("metrik")
+    (finding,) = caught.value.findings
+    assert finding.message == "the file does not exist"
+    assert finding.remedy == 'packaged shops: "metric" and "inch"; did you mean "metric"?'
