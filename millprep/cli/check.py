@@ -27,8 +27,6 @@ def run(
     )
     holes = _count(len(prepared.part.holes), "hole")
     lines.append(f"{prepared.part.name}: {holes} checked: {counts}.")
-    f"{prepared.part.name}: {holes} hole{'s' if holes != 1 else ''} checked: {counts}."
-    )
     if output is None:
         sys.stdout.write("\n".join(lines) + "\n")
     else:
