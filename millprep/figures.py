@@ -34,6 +34,10 @@ class Figures:
         value = in_units(value_mm, self.units)
         return f"{value:.{3 if self.units == 'mm' else 4}f}".rstrip("0").rstrip(".")
 
+    def limit(self, value_mm: float) -> str:
+        """A limit of size, to the micron or the hundred thousandth of an inch."""
+        return f"{value_mm / 25.4:.5f}" if self.units == "inch" else f"{value_mm:.3f}"
+
     @property
     def unit(self) -> str:
         return "mm" if self.units == "mm" else "in"

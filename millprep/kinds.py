@@ -17,6 +17,7 @@ KINDS: dict[str, str] = {
     "off-face": "A hole whose centre lies off its face.",
     "assumed": "Something that the file leaves open and that has been assumed.",
     "output-refused": "An output file that may not be replaced, or a folder that does not exist.",
+    "not-true-scale": "A print that cannot be brought to full size, or a template too large for paper.",
     # a part, before it is cut
     "not-in-drawer": "A tool that the part needs and the cabinet does not list.",
     "bottoming-tap": "A bottoming tap is used because the floor would grow too thin.",
@@ -30,6 +31,8 @@ KINDS: dict[str, str] = {
     "thin-wall": "Little material left between a hole and an edge or another hole.",
     "holes-overlap": "Two holes that cut into each other and are not meant to.",
     "reamed-too-early": "A bore that is finished before another hole is drilled into it.",
+    "recess-before-hole": "The far end of a hole is recessed before the hole is drilled.",
+    "fit-not-reamed": "A fit that a reamer on size does not leave.",
     "meeting": "Holes that meet and are meant to.",
     # dry run: what the moves do to the stock
     "rapid-into-stock": "A rapid that goes into solid material.",

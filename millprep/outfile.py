@@ -12,6 +12,7 @@ import hashlib
 import os
 import re
 import tempfile
+import zlib
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -20,19 +21,22 @@ from millprep.errors import Finding, MillprepError
 BLANK_MARK = "millprep mark 0000000000000000"
 """What a writer puts into its text, in whatever comment its format has; `sealed` fills it in."""
 _MARK = re.compile(rb"(millprep mark )([0-9a-f]{16})", re.IGNORECASE)
+_PNG_START = b"\x89PNG\r\n\x1a\n"
+_PNG_TEXT = b"tEXt"  # a chunk: length, these letters, keyword, 0, text, checksum
 
 
 def _digest(data: bytes) -> bytes:
     return hashlib.sha256(data).hexdigest()[:16].encode()
 
 
-def sealed(text: str) -> bytes:
-    """The text as bytes with its blank mark filled in (unchanged when it holds none)."""
-    data = text.encode()
+def sealed(content: str | bytes) -> bytes:
+    """The content as bytes with its blank mark filled in (unchanged when it holds none)."""
+    # file names may hold bytes that are no text
+    data = content.encode(errors="backslashreplace") if isinstance(content, str) else content
     found = _MARK.search(data)
     if found is None or found[2] != b"0" * 16:
         return data
-    return data[: found.start(2)] + _digest(data) + data[found.end(2) :]
+    return _with_mark(data, found, _digest(_with_mark(data, found, b"0" * 16)))
 
 
 def is_own_unedited(data: bytes) -> bool:
@@ -40,8 +44,22 @@ def is_own_unedited(data: bytes) -> bool:
     found = _MARK.search(data)
     if found is None:
         return False
-    blank = data[: found.start(2)] + b"0" * 16 + data[found.end(2) :]
-    return _digest(blank) == found[2].lower()
+    digest = _digest(_with_mark(data, found, b"0" * 16))
+    return digest == found[2].lower() and data == _with_mark(data, found, found[2])
+
+
+def _with_mark(data: bytes, found: re.Match[bytes], digits: bytes) -> bytes:
+    """The data with other digits in its mark.
+
+    A PNG keeps the mark in a text chunk, at its end, and the chunk's checksum comes right after:
+    it goes with the digits.
+    """
+    marked = data[: found.start(2)] + digits + data[found.end(2) :]
+    start = marked.rfind(_PNG_TEXT, 0, found.start())
+    if not data.startswith(_PNG_START) or start < 0:
+        return marked
+    checksum = zlib.crc32(marked[start : found.end(2)]).to_bytes(4, "big")
+    return marked[: found.end(2)] + checksum + marked[found.end(2) + 4 :]
 
 
 def _refusal(path: Path, message: str, remedy: str) -> Finding:

@@ -46,7 +46,7 @@ _VIEW_UP: dict[Face, Face] = {
 LEAST_SAFE_HEIGHT_MM = 10.0
 SAFE_OVER_HIGHEST_MM = 5.0
 LEAST_GRIP_MM = 8.0
-_BEFORE_FINISHING = 0.95  # width of a drilled hole over that of the reamed one, near enough
+_LEFT_FOR_FINISHING_MM = 0.25  # on diameter, in a hole that is drilled and not yet reamed
 
 
 def outward(face: Face) -> Floats:
@@ -215,23 +215,46 @@ def stock_of(part: Part, setup: Setup) -> Box | Disc:
     return Disc(setup.low_mm, setup.high_mm, axis, part.stock.bore_mm)
 
 
-def _drilled(hole: Hole, setup: Setup) -> list[Drilled]:
-    """What a finished hole has removed, in setup axes; recesses from its own face included."""
-    width = hole.thread.tap_drill_mm if hole.thread is not None else hole.diameter_mm
+def _bore_mm(hole: Hole) -> float:
+    """Width of what is drilled before a hole is tapped; of one finished from its far end too."""
+    if hole.thread is not None:
+        return hole.thread.tap_drill_mm
     if hole.from_both_ends and hole.kind in ("ream", "bore"):
-        width *= _BEFORE_FINISHING  # it is finished in its second setup only
-    depths = [(width, hole.depth_from_face_mm)]
-    depths += [(opened.diameter_mm, opened.depth_mm) for opened in hole.opened]
-    for recess in (hole.mouth.counterbore, hole.mouth.spotface):
-        if recess is not None:
-            depths.append((recess.diameter_mm, recess.depth_mm))
+        return hole.diameter_mm - _LEFT_FOR_FINISHING_MM
+    return hole.diameter_mm
+
+
+def _from_own_face(hole: Hole) -> list[tuple[float, float]]:
+    """(diameter, depth) of all that is removed from the hole's own face."""
+    rooms = [(_bore_mm(hole), hole.depth_from_face_mm)]
+    rooms += [(opened.diameter_mm, opened.depth_mm) for opened in hole.opened]
+    return rooms + _recesses(hole.mouth)
+
+
+def _from_far_face(hole: Hole) -> list[tuple[float, float]]:
+    """The same from the face at its other end."""
+    rooms = [(_bore_mm(hole), hole.depth_from_face_mm)] if hole.from_both_ends else []
+    return rooms + _recesses(hole.far)
+
+
+def _recesses(mouth: Mouth) -> list[tuple[float, float]]:
+    recesses = (mouth.counterbore, mouth.spotface)
+    return [(recess.diameter_mm, recess.depth_mm) for recess in recesses if recess is not None]
+
+
+def _drilled(part: Part, hole: Hole, face: Face, setup: Setup) -> list[Drilled]:
+    """What the work on a hole from one face has removed, in setup axes."""
+    rooms = _from_own_face(hole) if face == hole.face else _from_far_face(hole)
+    if not rooms:
+        return []
     start = np.array(hole.centre_mm)
-    ends = np.array([start, *(start - outward(hole.face) * depth for _, depth in depths)]).T
+    start[FACE_AXIS[face]] = part.stock.face_at_mm(face)
+    ends = np.array([start, *(start - outward(face) * depth for _, depth in rooms)]).T
     placed = setup.from_part(ends)
     first = _point(placed[:, 0])
     return [
         Drilled(first, _point(placed[:, column]), diameter)
-        for column, (diameter, _) in enumerate(depths, 1)
+        for column, (diameter, _) in enumerate(rooms, 1)
     ]
 
 
@@ -239,7 +262,11 @@ def scene_of(part: Part, setup: Setup, setups: tuple[Setup, ...] | None = None) 
     """What stands on the table in this setup; earlier setups' holes are already there."""
     earlier = {other.face for other in setups or setups_of(part) if other.number < setup.number}
     drilled = tuple(
-        room for hole in part.holes if hole.face in earlier for room in _drilled(hole, setup)
+        room
+        for hole in part.holes
+        for face in (hole.face, OPPOSITE[hole.face])
+        if face in earlier
+        for room in _drilled(part, hole, face, setup)
     )
     fixtures = tuple(
         Box(obstacle.low_mm, obstacle.high_mm, obstacle.name)

@@ -13,6 +13,7 @@ from itertools import groupby
 
 from millprep.errors import Finding
 from millprep.figures import Figures
+from millprep.part import Part
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.setups import Setup
 from millprep.sheet_view import View, view_of
@@ -77,7 +78,10 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class SetupSheet:
-    """One setup: how the part lies, is held and zeroed, and its blocks of steps."""
+    """One setup: how the part lies, is held and zeroed, and its blocks of steps.
+
+    face, towards_you, left_hand : the faces up, towards you and at your left hand
+    """
 
     number: int
     face: str
@@ -91,6 +95,7 @@ class SetupSheet:
     blocks: tuple[Block, ...]
     done: str
     view: View
+    left_hand: str = ""
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -117,6 +122,7 @@ class Sheet:
     findings: tuple[Finding, ...]
     note: str = ""
     advice: str = ""
+    general_tolerance: str = ""
 
 
 def make_sheet(
@@ -135,24 +141,43 @@ def make_sheet(
         part.name, part.drawing, part.mark, units, figures.step,
         plan.shop.readout.axes == "xyz", stock_words(part, figures), setups, len(plan.setups),
         (*plan.assumed, counts), tuple(findings), part.note,
-        advice_of(part),
+        advice_of(part), _general_tolerance(part, figures),
     )  # fmt: skip
+
+
+def is_named(step: Step, name: str) -> bool:
+    """Whether a name means this step's hole, or the pattern it belongs to."""
+    return step.hole == name or step.hole.startswith(f"{name} ")
+
+
+def _general_tolerance(part: Part, figures: Figures) -> str:
+    if part.general_tolerance_mm is None:
+        return ""
+    return f"+/- {figures.size(part.general_tolerance_mm)} {figures.unit}"
 
 
 def filtered(sheet: Sheet, only: str | None = None, from_step: int | None = None) -> Sheet:
     """The sheet with the steps of one hole (or pattern) only, or from a step on; numbers stay."""
 
     def keeps(step: Step) -> bool:
-        named = only is None or step.hole == only or step.hole.startswith(f"{only} ")
+        named = only is None or is_named(step, only)
         return named and (from_step is None or step.step >= from_step)
 
     def kept(blocks: Iterable[Block]) -> Iterator[Block]:
         for block in blocks:
             steps = tuple(step for step in block.steps if keeps(step))
             if steps:
-                yield replace(block, steps=steps)
+                yield replace(block, steps=steps, after=())
 
-    setups = tuple(replace(setup, blocks=tuple(kept(setup.blocks))) for setup in sheet.setups)
+    def excerpt(setup: SetupSheet) -> SetupSheet:
+        blocks = tuple(kept(setup.blocks))
+        shown = sum(len(block.steps) for block in blocks)
+        holes = {step.hole for block in blocks for step in block.steps}
+        places = tuple(line for line in setup.places if line.split(":")[0] in holes)
+        done = f"excerpt: {shown} of {len(setup.steps)} steps; the setup is not done with these."
+        return replace(setup, blocks=blocks, places=places, done=done)
+
+    setups = tuple(excerpt(setup) for setup in sheet.setups)
     return replace(sheet, setups=tuple(setup for setup in setups if setup.blocks))
 
 
@@ -172,7 +197,7 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
         zero_lines(plan.part, plan.shop, setup, figures),
         places_of(plan.part, setup, operations, figures),
         tuple(blocks), f"{holes} of {holes} holes, {len(steps)} steps.",
-        view_of(plan.part, setup, operations, figures),
+        view_of(plan.part, setup, operations, figures), setup.left_hand,
     )  # fmt: skip
 
 
@@ -215,6 +240,7 @@ def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> It
         operations = [operation for operation, _ in group]
         first = operations[0]
         before = [
+            *([] if first.in_drawer else ["NOT IN THE DRAWER"]),
             touch_off(first, setup, plan.shop),
             *size_lines(operations, figures),
             *oil_words(plan.part, first),

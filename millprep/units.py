@@ -107,6 +107,8 @@ def shown(value: object) -> str:
     """A value as quoted in a message: short, on one line."""
     if isinstance(value, str):
         text = f'"{value[: _LONGEST_WORD + 1]}"'
+    elif isinstance(value, bool):
+        text = str(value).lower()
     else:
         try:
             text = repr(value)

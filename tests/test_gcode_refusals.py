@@ -47,35 +47,88 @@ REFUSED = [
     ("3.3.2.1 number without letter", START + "12. G0 X1.", 2, "bad-number"),
     ("3.3.2.1 no exponents", START + "G0 X1E3", 2, "refused-word"),
     ("number beyond any machine", START + "G0 X10000000.", 2, "bad-number"),
-    ("3.3.2 parameter", START + "G0 X#3", 2, "refused-word"),
-    ("3.3.3 parameter setting", START + "#3=15", 2, "refused-word"),
-    ("3.3.2.3 expression", START + "G0 X[1+2]", 2, "refused-word"),
-    ("3.3.2.4 function", START + "G0 X SIN[30]", 2, "refused-word"),
+    ("3.3.2.2 parameter 0", START + "G0 X#0", 2, "bad-parameter"),
+    ("3.3.2.2 parameter 5400", START + "G0 X#5400", 2, "bad-parameter"),
+    ("3.3.2.2 parameter not whole", START + "G0 X#1.5", 2, "bad-parameter"),
+    ("3.3.2.2 parameter below 0", START + "G0 X#-1", 2, "bad-parameter"),
+    ("3.3.2.2 nothing behind #", START + "G0 X#", 2, "bad-expression"),
+    ("3.3.3 parameter setting without =", START + "#3", 2, "bad-parameter"),
+    ("3.3.3 parameter setting without value", START + "#3=", 2, "bad-expression"),
+    ("3.2.1 parameter 5220 set to 10", START + "#5220=10", 2, "bad-parameter"),
+    ("3.2.1 origin set behind the back", START + "#5221=10", 2, "bad-parameter"),
+    ("3.2.1 probe result that nobody has", START + "G0 X#5061", 2, "bad-parameter"),
+    ("named parameter", START + "G0 X#<depth>", 2, "refused-word"),
+    ("named parameter set", START + "#<depth> = 2", 2, "refused-word"),
+    ("3.3.2.3 bracket not closed", START + "G0 X[1+2", 2, "bad-expression"),
+    ("3.3.2.3 bracket closed twice", START + "G0 X[1+2]]", 2, "bad-character"),
+    ("3.3.2.3 empty brackets", START + "G0 X[]", 2, "bad-expression"),
+    ("3.3.2.3 operator without value", START + "G0 X[1+]", 2, "bad-expression"),
+    ("3.3.2.3 unknown operator", START + "G0 X[1 GT 2]", 2, "bad-expression"),
+    ("3.3.2.3 operator outside brackets", START + "G0 X1+2", 2, "bad-number"),
+    ("3.3.2.3 brackets too deep", START + "G0 X" + "[" * 100 + "1" + "]" * 100, 2,
+     "bad-expression"),
+    ("3.3.2.2 # too deep", START + "G0 X" + "#" * 100 + "1", 2, "bad-expression"),
+    ("3.3.2.4 unknown function", START + "G0 X SINH[30]", 2, "bad-expression"),
+    ("3.3.2.4 function without brackets", START + "G0 X SIN 30", 2, "refused-word"),
+    ("3.3.2.4 ATAN with one part", START + "G0 X ATAN[1]", 2, "bad-expression"),
+    ("division by zero", START + "G0 X[1/0]", 2, "bad-expression"),
+    ("MOD zero", START + "G0 X[1 MOD 0]", 2, "bad-expression"),
+    ("SQRT below 0", START + "G0 X SQRT[-1]", 2, "bad-expression"),
+    ("LN of 0", START + "G0 X LN[0]", 2, "bad-expression"),
+    ("ASIN over 1", START + "G0 X ASIN[1.01]", 2, "bad-expression"),
+    ("ACOS under -1", START + "G0 X ACOS[-1.01]", 2, "bad-expression"),
+    ("negative base, broken exponent", START + "G0 X[-8**[1/3]]", 2, "bad-expression"),
+    ("overflow", START + "G0 X[1/EXP[999]]", 2, "bad-expression"),
+    ("overflow of a product", START + "G0 X[10**300*10**300]", 2, "bad-expression"),
+    ("result beyond any machine", START + "G0 X[10**7]", 2, "bad-number"),
+    ("a signed value to a power", START + "G0 X[-#1**2]", 2, "bad-expression"),
     ("flow word", START + "O100 IF [1]", 2, "refused-word"),
+    ("flow word without label", START + "IF [#1 EQ 2] GOTO 10", 2, "refused-word"),
+    ("jump", START + "GOTO 10", 2, "refused-word"),
+    ("loop", START + "WHILE [#1 LT 10] DO1", 2, "refused-word"),
+    ("end of a loop", START + "END1", 2, "refused-word"),
+    ("comment inside a word", START + "G0 X(a)1.", 2, "bad-number"),
+    ("comment inside a number", START + "G0 X1.(a)5", 2, "bad-number"),
     ("program number with company", START + "O100 G0 X1.", 2, "refused-word"),
     ("3.3.5 letter twice", START + "G0 X1. X2.", 2, "repeated-word"),
     ("3.3.5 five M words", START + "M3 M6 M8 M0 M5", 2, "repeated-word"),
     ("table 3 rotary axis", START + "G0 A90.", 2, "refused-word"),
     ("table 3 no such letter", START + "G0 U1.", 2, "refused-word"),
-    ("table 3 D without compensation", START + "D1", 2, "refused-word"),
+    ("B.5 D without compensation", START + "G40 D1", 2, "unused-word"),
     # codes and groups: section 3.4, table 4
     ("unknown G", START + "G12.3 X1.", 2, "refused-word"),
     ("unknown M", START + "M77", 2, "refused-word"),
     ("negative G", START + "G-1 X1.", 2, "refused-word"),
     ("G with two decimals", START + "G0.15 X1.", 2, "refused-word"),
-    ("cutter compensation", START + "G41", 2, "refused-word"),
-    ("G92", START + "G92 X0.", 2, "refused-word"),
-    ("G10", START + "G10 L2 P1 X1.", 2, "refused-word"),
-    ("G52", START + "G52 X1.", 2, "refused-word"),
-    ("G93", START + "G93", 2, "refused-word"),
-    ("G95", START + "G95", 2, "refused-word"),
-    ("M98", START + "M98 P100", 2, "refused-word"),
-    ("G74, G76, G86 to G89", START + "G87 X1.", 2, "refused-word"),
+    *[
+        (f"G{code}", START + f"G{code} X1. Z-1. R1. Q1. I1. J1. K1.", 2, "refused-word")
+        for code in ("41 D1", "42 D1", "41.1 D1", "16", "44", "43.1", "51", "65 P1", "66 P1", "68",
+                     "74", "76", "87", "88", "38.2", "28.1", "7", "5")
+    ],
+    ("G96, surface speed", START + "G96 S100", 2, "refused-word"),
+    ("G50 with S, highest speed", START + "G50 S2000", 2, "refused-word"),
     ("two motions", START + "G0 G1 X1.", 2, "same-group"),
     ("two distances", START + "G90 G91", 2, "same-group"),
     ("cycle and its end", START + "G80 G81 X1. Z-1. R1.", 2, "same-group"),
     ("two spindle words", START + "M3 M4", 2, "same-group"),
     ("3.4 home and motion", START + "G28 G0 X1.", 2, "axis-words-twice"),
+    ("3.4 origin and motion", START + "G10 L2 P1 G1 X1.", 2, "axis-words-twice"),
+    ("3.4 shift and motion", START + "G92 G1 X1.", 2, "axis-words-twice"),
+    ("table 4 two non-modal codes", START + "G4 P1. G53 G0 X1.", 2, "same-group"),
+    ("table 4 home and shift", START + "G28 G92 X1.", 2, "same-group"),
+    ("table 4 two feed modes", START + "G93 G94", 2, "same-group"),
+    ("table 4 two paths", START + "G61 G64", 2, "same-group"),
+    ("table 4 two work systems", START + "G54 G59.1", 2, "same-group"),
+    ("table 4 two planes", START + "G17 G18", 2, "same-group"),
+    ("table 4 two units", START + "G20 G21", 2, "same-group"),
+    ("table 4 length offset and its end", START + "G43 H0 G49", 2, "same-group"),
+    ("table 4 both return levels", START + "G98 G99", 2, "same-group"),
+    ("table 4 the same code twice", START + "G1 G1 X1.", 2, "same-group"),
+    ("table 4 two coolants", START + "M7 M8", 2, "same-group"),
+    ("table 4 two stops", START + "M0 M30", 2, "same-group"),
+    ("table 4 both overrides", START + "M48 M49", 2, "same-group"),
+    ("one P for two codes", START + "G4 M98 P1", 2, "word-wanted-twice"),
+    ("one L for two codes", START + "G81 X1. Z-1. R1. L2 M98 P100", 2, "word-wanted-twice"),
     ("3.5.15 axis words after G80", START + "G80\nX1.", 3, "no-motion"),
     ("axis words before any motion", START + "X1.", 2, "no-motion"),
     # words that nothing uses
@@ -106,6 +159,28 @@ REFUSED = [
     ("arc with the other plane's offset", START + "G2 X1. Y1. I1. K1.", 2, "bad-arc"),
     ("arc of no radius", START + "G2 X0. Y0. I0. J0.", 2, "bad-arc"),
     ("arc, full circle or nothing", START + "G0 X10.\nG3 X10.001 I-10.", 3, "bad-arc"),
+    ("3.5.17 absolute centre, one word", START + "G90.1\nG2 X1. Y1. I1.", 3, "missing-word"),
+    ("turns of an arc", START + "G2 X1. Y1. I.5 P2", 2, "unused-word"),
+    # feed modes: 3.5.19
+    ("G93 without F on the line", START + "G93 F2.\nG1 X1.\nF2.\nX2.", 3, "no-feed"),
+    ("arc in G93 without F", START + "G93\nG2 X2. I1.", 3, "no-feed"),
+    ("cycle in G93", START + "G93\nG81 X1. Z-1. R1. F2.", 3, "bad-cycle"),
+    ("old F after G93", START + "G93 G1 X1. F2.\nG94 X2.", 3, "no-feed"),
+    ("old F after G95", START + "G95 F.1 S100 G1 X1.\nG94 X2.", 3, "no-feed"),
+    ("feed per turn without speed", START + "G95 F.1 G1 X1.", 2, "no-feed"),
+    # origins and shifts: 3.5.5, 3.5.18
+    ("G10 without P", START + "G10 L2 X1.", 2, "missing-word"),
+    ("G10 without L", START + "G10 P1 X1.", 2, "missing-word"),
+    ("G10 P10", START + "G10 L2 P10 X1.", 2, "bad-offset"),
+    ("G10 P negative", START + "G10 L2 P-1 X1.", 2, "bad-value"),
+    ("G10 P not whole", START + "G10 L2 P1.5 X1.", 2, "bad-value"),
+    ("G10 L1", START + "G10 L1 P1 Z1.", 2, "bad-offset"),
+    ("G10 L11", START + "G10 L11 P1 Z1.", 2, "bad-offset"),
+    ("G10 with a rotation", START + "G10 L2 P1 X1. R45.", 2, "bad-offset"),
+    ("G10 in G91", START + "G91\nG10 L2 P1 X1.", 3, "bad-offset"),
+    ("G92 without axis words", START + "G92", 2, "missing-word"),
+    ("G92 with S", START + "G92 X1. S2000", 2, "bad-offset"),
+    ("G52 without axis words", START + "G52", 2, "missing-word"),
     # dwell: 3.5.4
     ("G4 without P", START + "G4", 2, "missing-word"),
     ("G4 with negative P", START + "G4 P-1.", 2, "bad-value"),
@@ -119,6 +194,7 @@ REFUSED = [
     ("G53 in G91", START + "G91\nG53 G0 X1.", 3, "bad-machine-move"),
     ("G53 without axis words", START + "G53 G0", 2, "missing-word"),
     ("G28 without axis words", START + "G28", 2, "missing-word"),
+    ("G30 that nobody describes", START + "G91 G30 Z0.", 2, "refused-word"),
     ("G90 G28 down first", START + "G0 Z20.\nG28 Z0.", 3, "home-through-work"),
     # tools: 3.6.3, 3.7.3
     ("T negative", START + "T-1", 2, "bad-value"),
@@ -140,10 +216,24 @@ REFUSED = [
     ("L not whole", START + "G81 X1. Z-5. R2. L1.5", 2, "bad-value"),
     ("G84, spindle stopped", START + "G84 X1. Z-5. R2.", 2, "bad-cycle"),
     ("G84, spindle anticlockwise", START + "S100 M4\nG84 X1. Z-5. R2.", 3, "bad-cycle"),
+    ("G86, spindle stopped", START + "G86 X1. Z-5. R2. P1.", 2, "bad-cycle"),
+    ("G89 without P", START + "G89 X1. Z-5. R2.", 2, "missing-word"),
+    ("G89 with negative P", START + "G89 X1. Z-5. R2. P-1.", 2, "bad-value"),
     ("cycle in another plane", START + "G18\nG81 X1. Z-5. R2.", 3, "bad-cycle"),
     ("incremental line without R and Z", CYCLE + "G91 X1.", 3, "bad-cycle"),
     ("cycle without feed", "G21 G90 G17 G54 G98\nG81 X1. Z-5. R2.", 2, "no-feed"),
     ("pecks without number", START + "G83 X1. Z-100000. R2. Q0.001", 2, "bad-cycle"),
+    # subprograms: common practice
+    ("M98 without P", START + "M98", 2, "missing-word"),
+    ("M98 to nowhere", START + "M98 P100", 2, "bad-subprogram"),
+    ("M98 with a packed count", START + "M98 P30100", 2, "bad-subprogram"),
+    ("M98 with a packed count of noughts", START + "M98 P00100", 2, "bad-subprogram"),
+    ("M98 P not whole", START + "M98 P1.5", 2, "bad-value"),
+    ("M98 L0", START + "M98 P100 L0", 2, "bad-value"),
+    ("M98 with K", START + "M98 P100 K2", 2, "unused-word"),
+    ("M99 in the main program", START + "G0 X1.\nM99", 3, "bad-subprogram"),
+    ("M99 to a line", START + "M99 P10", 2, "bad-subprogram"),
+    ("M97", START + "M97 P10", 2, "refused-word"),
     ("motions without number", START + "G91 G83 X1. Z-9. R1. Q.001 L10000", 2, "program-too-long"),
 ]  # fmt: skip
 
@@ -164,6 +254,19 @@ STRICTLY_REFUSED = [
     ("3.5.1 G0 without axis words", "G0", "missing-word"),
     ("3.5.3.2 full circle without end", "G2 I-10.", "bad-arc"),
     ("G73 is not defined", "G73 X1. Z-5. R2. Q1.", "refused-word"),
+    ("G52 is not defined", "G52 X1.", "refused-word"),
+    ("G95 is not defined", "G95", "refused-word"),
+    ("G97 is not defined", "G97", "refused-word"),
+    ("G90.1 is not defined", "G90.1", "refused-word"),
+    ("G69 is not defined", "G69", "refused-word"),
+    ("G50 is not defined", "G50", "refused-word"),
+    ("G15 is not defined", "G15", "refused-word"),
+    ("G10 L20 is not defined", "G10 L20 P1 X0.", "bad-offset"),
+    ("G10 P0 is not defined", "G10 L2 P0 X0.", "bad-offset"),
+    ("G64 P is not defined", "G64 P.01", "unused-word"),
+    ("appendix E, a sign before #", "#1=2 G0 X-#1", "bad-expression"),
+    ("appendix E, a sign before [", "G0 X-[2]", "bad-expression"),
+    ("3.5.16.7 G86 without P", "S100 M3 G86 X1. Z-5. R2.", "missing-word"),
     ("3.5.11 H without a tool table entry", "G43 H1", "bad-value"),
 ]
 
@@ -220,6 +323,19 @@ DOUBTED = [
     ("a long dwell", START + "G4 P500.", "warning", "long-dwell", 2),
     ("the same hole again", CYCLE + "X2. L3", "warning", "same-hole-again", 3),
     ("bare motion", START + "G1", "note", "bare-motion", 2),
+    ("G92", START + "G0 X1.\nG92 X0.", "warning", "work-shift", 3),
+    ("G92.3 before any G92", START + "G92.3", "warning", "work-shift", 2),
+    ("G10 after the program has moved", START + "G0 X1.\nG10 L2 P1 X5.", "warning",
+     "work-offset-changed", 3),
+    ("G10 on a listed system", START + "G10 L2 P1 X5.", "warning", "work-offset-changed", 2),
+    ("parameter before it is set", START + "G0 X#3", "warning", "parameter-doubtful", 2),
+    ("parameter of the control", START + "G0 X#5221", "warning", "parameter-doubtful", 2),
+    ("parameter of many a control", START + "#3000=1", "warning", "parameter-doubtful", 2),
+    ("a sign before a parameter", START + "#1=2\nG0 X-#1", "note", "signed-expression", 3),
+    ("G52", START + "G52 X1.", "note", "temporary-shift", 2),
+    ("G64", START + "G64", "note", "path-may-round", 2),
+    ("G64 with a tolerance", START + "G64 P.01", "note", "path-may-round", 2),
+    ("M60", START + "M60", "note", "pallet-change", 2),
     ("cycle where it stands", START + "G81 Z-5. R2.", "note", "cycle-at-place", 2),
     ("a single peck", START + "G83 X1. Z-5. R2. Q9.", "note", "single-peck", 2),
     ("system not listed", START + "G55", "note", "work-offset-unlisted", 2),
@@ -285,7 +401,45 @@ def test_messages_name_what_was_given_and_what_to_do() -> None:
         "a.nc:2: stop: no code on the line uses Q1.\n    it belongs with G73 or G83"
     )
     found = run("G21 G90\nG41 D1 X1.\n")
-    assert str(stops(found)[0]).startswith("a.nc:2: stop: D1 is not read (cutter compensation)")
+    assert str(stops(found)[0]) == (
+        "a.nc:2: stop: G41 (cutter compensation left) is not read; what follows it cannot be "
+        "judged\n    write the path of the tool's centre"
+    )
+
+
+@pytest.mark.parametrize("is_strict", [False, True])
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("G41 D1 X2.", "write the path of the tool's centre"),
+        ("G68 R45.", "write the rotated figures"),
+        ("G51 P2", "write the scaled figures"),
+        ("O7 WHILE [#1]", "write the moves out"),
+        ("#<hole> = 3", "use a number: #1 to #5399"),
+    ],
+)
+def test_what_changes_geometry_is_refused_in_either_mode(
+    line: str, words: str, is_strict: bool
+) -> None:
+    """With what to do; the moves up to there are reported."""
+    found = run(START + "G0 X1.\nX2.\n" + line + "\nX3.\nM2\n", strict=is_strict)
+    (stop,) = stops(found)
+    assert (stop.kind, stop.line, found.read_lines) == ("refused-word", 4, 3)
+    assert words in stop.remedy
+    assert found.moves.end[0].tolist() == [1.0, 2.0]
+
+
+ACCEPTED = [
+    "G15", "G50", "G69", "G97", "G40", "G61", "G61.1", "G94", "M48", "M49", "M7", "M9", "G91.1",
+    "G90.1", "O100", "G59.1", "G59.2", "G59.3", "N1234567", "G92.1", "G92.2", "M1",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("line", ACCEPTED)
+def test_harmless_codes_are_read(line: str) -> None:
+    found = run(START + line + "\nG0 X1.\nM2\n")
+    assert found.is_complete
+    assert found.moves.end[:, -1].tolist() == [1.0, 0.0, 0.0]
 
 
 # the frame of a file

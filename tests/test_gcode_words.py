@@ -8,7 +8,8 @@ from numpy.testing import assert_allclose
 
 from millprep.errors import Finding
 from millprep.reading.gcode import read_program
-from millprep.reading.gcode.codes import G_CODES, G_MEANINGS, LETTERS, M_CODES, M_MEANINGS, ORDER
+from millprep.reading.gcode.codes import G_CODES, LETTERS, M_CODES, ORDER
+from millprep.reading.gcode.meanings import G_MEANINGS, G_REMEDIES, M_MEANINGS
 from millprep.reading.gcode.program import VERBS
 from millprep.reading.gcode.recognise import recognise
 from millprep.reading.gcode.toolbook import read_tool_line
@@ -60,10 +61,11 @@ def test_every_code_has_its_verb_and_place_in_the_order() -> None:
     codes = [*G_CODES.values(), *M_CODES.values(), *LETTERS.values()]
     for code in codes:
         assert code.verb in VERBS
-        assert code.group in ORDER or code.group == "machine coordinates"
+        assert (code.turn or code.group) in ORDER
     assert {code.verb for code in codes} == set(VERBS)
     assert not set(G_CODES) & set(G_MEANINGS)
     assert not set(M_CODES) & set(M_MEANINGS)
+    assert set(G_REMEDIES) <= set(G_MEANINGS)
 
 
 def test_every_code_is_in_the_documentation() -> None:

@@ -27,7 +27,7 @@ def _kinds_raised() -> set[str]:
     raised: set[str] = set()
     for path in PACKAGE.rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if not isinstance(node, ast.Call) or len(node.args) < 2:
+            if not isinstance(node, ast.Call) or len(node.args) < 3:
                 continue
             first, second = node.args[:2]
             is_severity = isinstance(first, ast.Constant) and first.value in (

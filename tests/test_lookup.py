@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 import subprocess
 import sys
 from pathlib import Path
 from typing import Any
 
+import pressfit
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from millprep.cli.lookup import csv_of, json_of, run, text_of
+from millprep.cli.lookup_pages import table_text
 from millprep.errors import WordError
-from millprep.lookup import lookup
+from millprep.lookup import lookup, whole_tables
+from millprep.reference.tables import table_names
 
 QUESTIONS = [
     "M6", "m6x0.75", "1/4-20", "1/4 BSW", "2 BA", "G1/4", "1/4x40 ME", "M6 left hand", "#7",
@@ -22,7 +27,13 @@ QUESTIONS = [
     "M5 countersunk", "clearance M5", "clearance #10", "clearance 1/2", "6082", "stainless 303",
     "drill 6 mm mild steel", "drill 6 in mild steel", "ream 1/4 in brass", "tap M6 brass",
     "0.201 in", "0.201", "6", "1/4", "12.7 mm", "35 mm", "drill 6", "tap M6", "thread M8",
-    "material brass",
+    "material brass", "M6 65%", "M6 at 65 % by 1.2269", "tap 1/4-20 70%", "2 BA 70% full form",
+    "25 H7/g6", "25 H7/p6", "press 6 mm", "pivot 1/4 in", "slide 6", "locate 6 mm", "dowel 6 mm",
+    "M6 nut", "2BA spanner", "1/4 BSF nut", "M6 washer", "M4 pan head", "M4 cheese head",
+    "M8 hexagon head", "M4 slotted countersunk", "centre drill 2", "centre drill A2.5",
+    "counterbore M5", "countersink 10 mm 6082", "counterbore 11 mm mild steel", "reamed hole",
+    "spot drill 10 mm brass", "drill 6 mm mild steel 40 deep", "carbide drill 6 mm 6082",
+    "1.4305", "en aw-7075", "tapped hole", "1/4-32 UNEF", "1/4x26 BSC", "G1", "M36", "1-12",
 ]  # fmt: skip
 
 
@@ -83,7 +94,194 @@ def test_a_fit_has_the_fields_of_the_contract() -> None:
     assert (reading["size_mm"], reading["class"]) == (6.35, "H7")
     assert (reading["lower_um"], reading["upper_um"]) == (0, 15)
     assert only("1/4 in H7")["size_mm"] == 6.35
-    assert [reading["of"] for reading in lookup("6 H7/h6")] == ["hole", "shaft"]
+    hole, shaft, _ = lookup("6 H7/h6")
+    assert (hole["of"], shaft["of"]) == ("hole", "shaft")
+    assert [each["kind"] for each in lookup("6 H7/G6")] == ["fit", "fit"]  # two holes are no pair
+
+
+@pytest.mark.parametrize("pair", ["H7/g6", "H7/h6", "H8/f7", "H7/k6", "H7/p6", "H7/s6", "H9/d9"])
+def test_a_pair_does_together_what_pressfit_says(pair: str) -> None:
+    for size_mm in (3, 6, 10, 16, 25, 40):
+        reading, outside = lookup(f"{size_mm} {pair}")[2], pressfit.fit(f"{size_mm} {pair}")
+        assert reading["kind"] == "pair"
+        least_and_most = (reading["least_clearance_um"], reading["most_clearance_um"])
+        assert least_and_most == outside.clearance_um
+        assert reading["character"] == outside.kind
+
+
+@pytest.mark.parametrize(
+    ("purpose", "pair", "character"),
+    [
+        ("press", "H7/p6", "interference"), ("press", "P7/h6", "interference"),
+        ("slide", "H7/g6", "clearance"), ("slide", "G7/h6", "clearance"),
+        ("pivot", "H8/f7", "clearance"), ("pivot", "F7/h6", "clearance"),
+        ("locate", "H7/k6", "transition"),
+    ],
+)  # fmt: skip
+def test_a_purpose_gives_fits_on_either_basis(purpose: str, pair: str, character: str) -> None:
+    """Preferred fits (common practice), with the limits of the size asked for."""
+    fits = {f"{each['hole']}/{each['shaft']}": each for each in only(f"{purpose} 6 mm")["fits"]}
+    assert fits[pair]["character"] == character
+    assert fits[pair]["what"]
+
+
+# --- tapping drills by percentage -----------------------------------------------------------------
+
+
+def test_tapping_drills_for_a_percentage_name_their_convention() -> None:
+    """(D - d) / (c P): M6 at 65 % is 6 - 0.65 x 1.299 = 5.156, by 1.2269 it is 5.203 mm."""
+    reading = only("M6 65%")
+    assert (reading["percent"], reading["convention"]) == (65, "1.299")
+    assert reading["exact_mm"] == pytest.approx(5.15565, abs=1e-4)
+    assert "American" in reading["convention_words"]
+    assert only("M6 65% by 1.2269")["exact_mm"] == pytest.approx(5.20252, abs=1e-4)
+    assert only("M6 65% by 1.2269")["tap_drill"] == "5.2 mm"
+    assert "65 % thread by 1.299" in text_of([reading])
+    sizes_mm = [drill["diameter_mm"] for drill in reading["drills"]]
+    assert sizes_mm == sorted(sizes_mm)
+    assert sizes_mm[0] < reading["exact_mm"] < sizes_mm[-1]
+    by_name = {drill["designation"]: drill for drill in reading["drills"]}
+    assert by_name["5.1 mm"]["inside_limits"]  # ISO 965-1: 6H of M6 is 4.917 to 5.153
+    assert not by_name["5.2 mm"]["inside_limits"]
+
+
+def test_tapping_drills_come_from_the_cabinet_where_there_is_one() -> None:
+    (reading,) = lookup("M6 70%", [("5 mm", 5.0), ("5.5 mm", 5.5), ("8 mm", 8.0)])
+    assert [drill["designation"] for drill in reading["drills"]] == ["5 mm", "5.5 mm"]
+    assert (reading["tap_drill"], reading["drills_of"]) == ("5 mm", "the cabinet")
+    thread, tapping = lookup("M6", [("5.1 mm", 5.1)])
+    assert (thread["kind"], tapping["tap_drill"]) == ("thread", "5.1 mm")
+    (none,) = lookup("M6 70%", [("8 mm", 8.0)])
+    assert none["tap_drill"] is None and "buy 5 mm" in none["note"]
+    assert "no drill for it" in text_of([none])
+    (drill,) = lookup("5.2 mm", [("5 mm", 5.0), ("5.5 mm", 5.5)])
+    assert drill["nearest"]["cabinet"]["above"]["designation"] == "5.5 mm"
+
+
+def test_the_command_reads_a_shop_for_its_cabinet(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["M6", "70%"], "json", None, False, shop="inch") == 0
+    drills = json.loads(capsys.readouterr().out)["drills"]
+    assert {"#7"} <= {drill["designation"] for drill in drills}
+    assert all(not drill["designation"].endswith(" mm") for drill in drills)
+
+
+@pytest.mark.parametrize("words", ["M6 5%", "M6 150%", "M6 65 65%", "cheese 65%", "65%"])
+def test_percentages_out_of_reason_are_refused(words: str) -> None:
+    with pytest.raises(WordError) as refusal:
+        lookup(words)
+    assert refusal.value.remedy
+
+
+def test_a_thread_says_whether_its_drill_is_in_class() -> None:
+    """ISO 965-1, 6H (from memory): M6 4.917 to 5.153; ASME B1.1, 2B: 9/16-18 to 0.515 in."""
+    limits = only("M6")["minor_limits"]
+    assert (limits["class"], limits["least_mm"], limits["greatest_mm"]) == ("6H", 4.917, 5.153)
+    assert limits["tap_drill_inside"]
+    outside = only("9/16-18")
+    assert not outside["minor_limits"]["tap_drill_inside"]
+    assert "drill OUTSIDE" in text_of([outside])
+    assert only("2 BA")["minor_limits"] is None
+    assert only("M6")["pitch_diameter_mm"] == 5.35  # ISO 724 (from memory)
+
+
+def test_a_note_on_one_row_stands_with_that_row_only() -> None:
+    assert "15/16" in only("1-12")["note"]
+    assert "15/16" not in only("#6-40")["note"]
+
+
+# --- bought parts, holes and cuts -----------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("words", "field", "value"),
+    [  # from memory of ISO 4032, ISO 7089, ISO 7045, ISO 2338 and ISO 4014
+        ("M6 nut", "across_flats_mm", 10), ("spanner M8", "across_flats_mm", 13),
+        ("M6 washers", "outside_mm", 12), ("M4 pan head", "head_diameter_mm", 8),
+        ("M8 hex bolt", "across_flats_mm", 13), ("dowel pin 6", "longest_mm", 60),
+        ("counterbore M5", "counterbore_diameter_mm", 10), ("countersink M5", "angle_deg", 90),
+        ("centre drill A2.5", "body_mm", 6.3), ("centre drill 5/64", "pip_mm", 1.984375),
+        ("BS2 centre drill", "pip_mm", 1.5875), ("reamed hole", "grade", "IT7 to IT8"),
+    ],
+)  # fmt: skip
+def test_bought_parts(words: str, field: str, value: object) -> None:
+    assert only(words)[field] == value
+
+
+def test_a_number_of_a_centre_drill_gives_every_standard() -> None:
+    names = [each["designation"] for each in lookup("centre drill 2")]
+    assert names == ["centre drill A2", "centre drill No. 2", "centre drill BS2"]
+
+
+def test_depth_takes_off_speed_and_gives_pecks() -> None:
+    """A published guide for high speed steel drills: at 6 diameters speed x 0.65, feed x 0.8."""
+    flat, deep = only("drill 6 mm mild steel"), only("drill 6 mm mild steel 40 deep")
+    assert deep["rpm"] == pytest.approx(0.65 * flat["rpm"], abs=1)
+    assert deep["feed_mm_per_rev"] == pytest.approx(0.8 * flat["feed_mm_per_rev"])
+    assert deep["pecks_mm"][0] == flat["first_peck_mm"] == 12
+    assert deep["pecks_mm"][-1] == 40
+    assert only("drill 6 mm mild steel, 10 mm deep")["pecks_mm"] == []
+    assert only("drill 1/4 in brass 1.5 in deep")["depth_mm"] == pytest.approx(38.1)
+
+
+def test_other_cuts() -> None:
+    """Common practice: countersinks at a third of the speed, spots capped, reamers by material."""
+    drilled = only("drill 10 mm mild steel")
+    assert only("countersink 10 mm mild steel")["rpm"] == pytest.approx(0.3 * drilled["rpm"], abs=1)
+    assert only("counterbore 10 mm mild steel")["rpm"] == pytest.approx(0.3 * drilled["rpm"], abs=1)
+    assert only("spot drill 2 mm brass")["rpm"] == 3000
+    assert only("ream 8 mm 6082")["stock_mm"] == [0.3, 0.45]
+    assert only("ream 8 mm mild steel")["stock_mm"] == [0.2, 0.3]
+    carbide = only("carbide drill 10 mm mild steel")
+    assert carbide["tool"] == "solid carbide"
+    assert carbide["rpm"] == pytest.approx(3.5 * drilled["rpm"], abs=2)
+    assert only("drill 10 mm carbide mild steel")["rpm"] == carbide["rpm"]
+
+
+# --- whole tables ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", table_names())
+def test_every_table_prints_whole_in_80_columns(name: str) -> None:
+    for table in whole_tables(name.replace("-", " ")):
+        page = table_text(table)
+        assert max(len(line) for line in page.splitlines()) <= 80
+        assert "\n  source" in page
+        assert all(len(row) == len(table["columns"]) for row in table["rows"])
+        assert json.loads(json.dumps(table)) == table
+
+
+@pytest.mark.parametrize(
+    ("words", "count", "first"),
+    [
+        ("threads", 11, "threads ba"), ("metric threads", 2, "threads metric coarse"),
+        ("UNC", 1, "threads unc"), ("number drills", 1, "drills number"),
+        ("centre drills", 3, "drills centre british"), ("materials", 1, "materials"),
+        ("pan heads", 2, "heads pan inch"), ("washers", 1, "washers metric"),
+        ("dowel pins", 1, "pins dowel"), ("clearance", 6, "clearance ba"),
+    ],
+)  # fmt: skip
+def test_tables_by_name(words: str, count: int, first: str) -> None:
+    tables = whole_tables(words)
+    assert (len(tables), tables[0]["name"]) == (count, first)
+
+
+@pytest.mark.parametrize("words", ["cabbage", "threadz", "", "%"])
+def test_an_unknown_table_is_refused_with_those_there_are(words: str) -> None:
+    with pytest.raises(WordError) as refusal:
+        whole_tables(words)
+    assert "threads" in refusal.value.remedy
+
+
+def test_whole_tables_as_csv(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["threads"], "csv", None, False, whole=True) == 0
+    rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
+    by_name = {row["designation"]: row for row in rows}
+    assert len(rows) == len(by_name) > 200
+    assert (by_name["M6"]["tap_drill"], by_name["M6"]["major_mm"]) == ("5 mm", "6.0")
+    assert by_name["1/4-20 UNC"]["table"] == "threads unc"
+    assert run(["washers"], "json", None, False, whole=True) == 0
+    table = json.loads(capsys.readouterr().out)
+    assert table["columns"][0] == "major_mm" and "ISO 7089" in table["source"]
 
 
 def test_a_screw_head_has_the_fields_of_the_contract() -> None:
@@ -128,6 +326,7 @@ def test_every_page_fits_80_columns_and_names_its_source(words: str) -> None:
     page = text_of(readings)
     assert max(len(line) for line in page.splitlines()) <= 80
     assert page.count("\n  source") == len(readings)
+    assert "None" not in page and "-0 " not in page
     assert json.loads(json.dumps(readings)) == readings
     assert csv_of(readings).startswith("reading,field,value\n1,kind,")
     for reading in readings:
@@ -140,6 +339,10 @@ def test_every_page_fits_80_columns_and_names_its_source(words: str) -> None:
         ("alumnium", "aluminium"), ("M66", "M6"), ("1/4-19", "1/4-20 UNC"), ("6081", "6061"),
         ("drill M99", "5 mm"), ("tap M99", "M9x1"), ("clearance M99", "M9x1"),
         ("material alumnium", "aluminium"), ("M99 socket head", "M9x1"),
+        ("clearence M5", '"clearance m5"'), ("M5 washr", '"m5 washer"'),
+        ("pres 6 mm", '"press 6 mm"'),
+        ("M5 soket head", '"m5 socket head"'), ("dowel 7", "dowel 6 mm"),
+        ("centre drill 99", "centre drill"), ("1/4 UNK", "1/4-20 UNC"), ("EN1B", "en1a"),
     ],
 )  # fmt: skip
 def test_unknown_words_are_refused_with_the_nearest(words: str, nearest: str) -> None:
@@ -173,28 +376,65 @@ def test_the_command_prints_or_writes_the_page(
     assert json.loads(file.read_text())["designation"] == "M6"
 
 
+def loaded_by(code: str, names: str) -> list[str]:
+    """What stands in a fresh interpreter after the code: an expression that is printed."""
+    done = subprocess.run(
+        [sys.executable, "-c", f"{code}\nprint(*{names})"],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    return done.stdout.split("\n")[-2].split()
+
+
 def test_a_question_loads_neither_arrays_nor_schemas() -> None:
     code = (
-        "import sys; from millprep.lookup import lookup\n"
-        "lookup('M6'); lookup('drill 6 mm brass'); lookup('6 H7')\n"
-        "print([name for name in ('numpy', 'pydantic', 'typer') if name in sys.modules])"
+        "import sys; from millprep.lookup import lookup, whole_tables\n"
+        "lookup('M6'); lookup('drill 6 mm brass'); lookup('6 H7/g6'); lookup('M6 65%')\n"
+        "whole_tables('threads')"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "[]"
+    heavy = "[name for name in ('numpy', 'pydantic', 'typer') if name in sys.modules]"
+    assert loaded_by(code, heavy) == []
 
 
-def test_a_question_loads_only_the_tables_it_needs() -> None:
+def test_the_command_itself_loads_neither_arrays_nor_schemas() -> None:
+    """What parses the command line may; the command does not."""
+    code = (
+        "import sys, io; from millprep.cli.lookup import run\n"
+        "sys.stdout, out = io.StringIO(), sys.stdout\n"
+        "run(['M6'], None, None, False); run(['M6'], 'json', None, False)\n"
+        "run(['threads'], 'csv', None, False, whole=True)\n"
+        "sys.stdout = out"
+    )
+    heavy = "[name for name in ('numpy', 'pydantic') if name in sys.modules]"
+    assert loaded_by(code, heavy) == []
+
+
+DRILL_TABLES = {
+    "drills-metric", "drills-metric-0.05", "drills-fraction", "drills-number", "drills-letter",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("words", "kinds"),
+    [
+        ("M6", {"threads-metric-coarse", "threads-metric-fine", "limits-minor-metric",
+                "clearance-metric"}),
+        ("M6 65%", {"threads-metric-coarse", "threads-metric-fine", "limits-minor-metric"}),
+        ("2 BA", {"threads-ba", "clearance-ba"}),
+        ("letter F", {"drills-oversize", "drills-tolerance", "drills-jobber-lengths",
+                      "drills-stub-lengths"}),
+        ("6 H7", {"fits-grades"}),
+        ("6 g6", {"fits-grades", "fits-deviations"}),
+        ("6082", {"materials"}),
+        ("en1a", {"materials"}),
+        ("clearance M5", {"threads-metric-coarse", "threads-metric-fine", "clearance-metric"}),
+        ("M5 nut", {"threads-metric-coarse", "threads-metric-fine", "nuts-metric"}),
+    ],
+)  # fmt: skip
+def test_a_question_opens_only_the_tables_of_its_kind(words: str, kinds: set[str]) -> None:
     code = (
         "from millprep.reference import tables\n"
-        "loaded = []\n"
-        "parse = tables.parse_table\n"
+        "loaded, parse = [], tables.parse_table\n"
         "tables.parse_table = lambda name, text: (loaded.append(name), parse(name, text))[1]\n"
-        "from millprep.sizes import read_fit, read_thread\n"
-        "read_fit('H7', 6.0)\n"
-        "print(sorted(loaded)); loaded.clear()\n"
-        "read_thread('M6'); print(sorted(loaded))"
+        f"from millprep.lookup import lookup; lookup({words!r})"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    fits, thread = done.stdout.splitlines()
-    assert fits == "['fits-deviations', 'fits-grades']"
-    assert "threads-unc" not in thread and "materials" not in thread
+    assert set(loaded_by(code, "loaded")) - DRILL_TABLES == kinds

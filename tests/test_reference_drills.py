@@ -9,10 +9,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, centre_drills
 from millprep.reference.drills import (
     DRILL_SERIES,
     DrillSeries,
     drill_named,
+    drilled_limits_mm,
     drills,
     hole_mm,
     jobber_flute_mm,
@@ -20,7 +22,10 @@ from millprep.reference.drills import (
     nearest_drills,
     oversize_mm,
     series_of,
+    stub_flute_mm,
+    stub_length_mm,
 )
+from millprep.reference.tables import inches_to_mm, load_table
 
 # From memory of ASME B94.11M-1993, Table 1; those that tables cut to three decimals get wrong
 # among them.
@@ -84,6 +89,7 @@ def test_the_drills_nearest_to_a_size() -> None:
     names = {series: [d.designation if d else None for d in pair] for series, pair in near.items()}
     assert names == {
         "metric": ["5.1 mm", "5.2 mm"],
+        "metric 0.05": ["5.05 mm", "5.15 mm"],
         "fraction": ["3/16 in", "13/64 in"],
         "number": ["#7", "#7"],
         "letter": [None, "letter A"],
@@ -123,3 +129,73 @@ def test_no_jobber_lengths_above_the_table() -> None:
 )  # fmt: skip
 def test_drilled_oversize(inches: float, thou: float) -> None:
     assert oversize_mm(inches * 25.4) == pytest.approx(thou * 0.0254)
+
+
+def test_every_twentieth_of_a_millimetre_to_13_is_listed_once() -> None:
+    """Metric sets in steps of 0.05 (common practice); ISO 235 itself has them below 3 mm."""
+    sizes = [drill.diameter_mm for drill in (*drills("metric"), *drills("metric 0.05"))]
+    assert len(set(sizes)) == len(sizes)
+    assert {twentieths / 20 for twentieths in range(6, 261)} <= set(sizes)
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "flute_mm", "length_mm"),
+    [  # from memory of ISO 235 (DIN 1897), stub series; each row holds its own end
+        (1.0, 6, 26), (2.0, 12, 38), (3.0, 16, 46), (5.0, 26, 62), (6.0, 28, 66), (6.1, 31, 70),
+        (8.0, 37, 79), (10.0, 43, 89), (12.0, 51, 102),
+    ],
+)  # fmt: skip
+def test_stub_lengths(diameter_mm: float, flute_mm: float, length_mm: float) -> None:
+    assert stub_flute_mm(diameter_mm) == flute_mm
+    assert stub_length_mm(diameter_mm) == length_mm
+
+
+@pytest.mark.parametrize("kind", ["jobber", "stub"])
+def test_lengths_rise_with_the_diameter(kind: str) -> None:
+    rows = load_table(f"drills-{kind}-lengths").rows
+    assert all(
+        a["flute_mm"] <= b["flute_mm"] and a["overall_mm"] <= b["overall_mm"]
+        for a, b in pairwise(rows)
+    )
+
+
+@pytest.mark.parametrize("row", load_table("drills-stub-lengths").rows, ids=str)
+def test_a_stub_drill_is_shorter_than_a_jobber_drill(row: dict[str, float]) -> None:
+    size_mm = float(row["up_to_mm"])
+    flute_mm, length_mm = jobber_flute_mm(size_mm), jobber_length_mm(size_mm)
+    assert flute_mm is not None and row["flute_mm"] < flute_mm
+    assert length_mm is not None and row["overall_mm"] <= length_mm
+
+
+@pytest.mark.parametrize(
+    ("inches", "over_in"), [(0.125, 0.004), (0.25, 0.005), (0.5, 0.006), (0.75, 0.008), (1, 0.01)]
+)
+def test_what_a_drilled_hole_may_measure(inches: float, over_in: float) -> None:
+    """AND10387 (from memory): over by size, under by 0.001 in; the mean oversize lies inside."""
+    limits_mm = drilled_limits_mm(inches * 25.4)
+    assert limits_mm is not None
+    assert limits_mm[0] == pytest.approx((inches - 0.001) * 25.4)
+    assert limits_mm[1] == pytest.approx((inches + over_in) * 25.4)
+    assert oversize_mm(inches * 25.4) < over_in * 25.4
+    assert drilled_limits_mm(25.5) is None
+
+
+@pytest.mark.parametrize("standard", CENTRE_DRILL_STANDARDS)
+def test_centre_drills_rise_and_have_a_pip_smaller_than_the_body(standard: str) -> None:
+    listed = centre_drills(standard)  # type: ignore[arg-type]  # a word of the parametrised tuple
+    assert all(a.pip_mm < b.pip_mm and a.body_mm <= b.body_mm for a, b in pairwise(listed))
+    assert all(drill.pip_mm < 0.6 * drill.body_mm for drill in listed)
+
+
+def test_one_number_is_two_centre_drills() -> None:
+    """No. 2 has a pip of 5/64 in by ASME B94.11M, 1/16 in by BS 328-2 (both from memory)."""
+    american, british = centre_drills("inch")[3], centre_drills("british")[1]
+    assert (american.designation, british.designation) == ("centre drill No. 2", "centre drill BS2")
+    assert american.pip_mm == pytest.approx(inches_to_mm(5) / 64)
+    assert british.pip_mm == pytest.approx(inches_to_mm(1) / 16)
+
+
+def test_metric_centre_drills_are_preferred_numbers() -> None:
+    """ISO 866: pips follow the R10 series 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10."""
+    for count, drill in enumerate(centre_drills("metric")):
+        assert drill.pip_mm == pytest.approx(0.5 * 10 ** (count / 10), rel=0.02) or drill.pip_mm > 5

@@ -49,6 +49,19 @@ def test_speeds_are_a_light_start_under_the_published(
         ("stainless steel 316", "stainless steel 304 or 316"), ("acetal", "acetal"),
         ("stainless", "stainless steel 304 or 316"), ("bronze", "phosphor bronze"),
         ("bearing bronze", "gunmetal"), ("cast aluminium", "aluminium"),
+        # European and American numbers for one alloy (common practice; EN 573, EN 10277, EN 10088,
+        # EN 12164, AISI and UNS designations, from memory)
+        ("EN AW-6082 T6", "aluminium"), ("AlSi1MgMn", "aluminium"), ("7075-T651", "aluminium"),
+        ("3.4365", "aluminium"), ("EN AW-2011", "free-cutting aluminium"),
+        ("11SMnPb30", "free-cutting mild steel"), ("1.0718", "free-cutting mild steel"),
+        ("S235JR", "mild steel"), ("A36", "mild steel"), ("C45E", "medium carbon steel"),
+        ("1.1191", "medium carbon steel"), ("42CrMo4", "alloy steel"), ("EN 24T", "alloy steel"),
+        ("1.7225", "alloy steel"), ("1.2210", "silver steel"), ("1.2379", "silver steel"),
+        ("1.4305", "stainless steel 303"), ("1.4404", "stainless steel 304 or 316"),
+        ("CW614N", "brass"), ("C36000", "brass"), ("CZ 108", "brass"),
+        ("CC493K", "gunmetal"), ("C93200", "gunmetal"), ("CW451K", "phosphor bronze"),
+        ("C11000", "copper"), ("C14500", "free-cutting copper"), ("EN-GJL-250", "cast iron"),
+        ("Ti-6Al-4V", "titanium"), ("POM-C", "acetal"), ("PA 66", "nylon"),
     ],
 )  # fmt: skip
 def test_materials_by_the_names_they_go_by(words: str, name: str) -> None:
@@ -73,7 +86,7 @@ def test_every_alias_belongs_to_one_material() -> None:
 def test_stainless_is_never_left_to_rub_and_long_chips_are_named() -> None:
     """Common practice: austenitic stainless hardens under a dwelling drill."""
     hardening = {material.name for material in materials() if material.work_hardens}
-    assert hardening == {"stainless steel 303", "stainless steel 304 or 316"}
+    assert hardening == {"stainless steel 303", "stainless steel 304 or 316", "titanium"}
     long_chips = {material.name for material in materials() if material.long_chips}
     assert {"aluminium", "stainless steel 303"} <= long_chips
     assert not {"brass", "cast iron", "mild steel"} & long_chips
@@ -105,6 +118,22 @@ def test_drill_feed_rises_with_the_drill_and_is_level_beyond_the_table() -> None
 def test_reaming_stock(diameter_mm: float, stock: tuple[float, float]) -> None:
     """Trade training note on undersizes for reaming."""
     assert ream_stock_mm(diameter_mm) == stock
+
+
+def test_light_metals_take_half_as_much_stock_again() -> None:
+    """Trade training note on undersizes for reaming: + 50 % in light metals."""
+    assert ream_stock_mm(8, material_named("6082")) == (0.3, 0.45)
+    assert ream_stock_mm(8, material_named("mild steel")) == ream_stock_mm(8) == (0.2, 0.3)
+    assert ream_stock_mm(3, material_named("cast iron")) == (0.1, 0.2)
+
+
+def test_carbide_runs_two_to_four_times_as_fast() -> None:
+    """Common practice: published speeds of solid carbide drills against high speed steel."""
+    for material in materials():
+        if material.carbide_m_per_min is not None:
+            assert 2 <= material.carbide_m_per_min / material.drill_m_per_min <= 4.2
+        else:
+            assert material.group == "plastic"
 
 
 def test_a_quarter_inch_hole_is_opened_to_six_before_the_reamer() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -102,4 +103,22 @@ def test_inches_are_converted_exactly() -> None:
 
 
 def test_the_page_of_sources_is_in_step_with_the_tables() -> None:
+    if os.environ.get("MILLPREP_UPDATE_DOCS") == "1":
+        (DOCS / "sources.md").write_text(sources_markdown(), "utf-8")
     assert (DOCS / "sources.md").read_text("utf-8") == sources_markdown()
+
+
+def test_the_page_lists_single_rows_and_disagreements() -> None:
+    page = sources_markdown()
+    assert "- **threads-unf, 1**: 59/64 in" in page
+    assert "- **drills-centre-inch**: numbers 1 to 7 are other sizes in BS 328-2" in page
+
+
+def test_a_note_stands_on_its_row_alone() -> None:
+    rows = {row["size"]: row for row in load_table("threads-unf").rows}
+    assert "15/16" in rows["1"]["note"]
+    assert "note" not in rows["#6"]
+    assert load_table("threads-unf").source.note == ""
+    text = f'columns = ["a"]\nkey = ["a"]\nrows = [[1]]\n[notes]\n"2" = "x"\n{SOURCE}'
+    with pytest.raises(ValueError, match="a note on '2', which is no row"):
+        parse_table("t", text)

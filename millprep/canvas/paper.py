@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 SIZES_MM: tuple[tuple[str, float, float], ...] = (
     ("A4", 297, 210), ("A3", 420, 297), ("A2", 594, 420), ("A1", 841, 594), ("A0", 1189, 841),
 )  # fmt: skip
-REDUCTIONS = (1, 2, 5, 10, 20, 50, 100)
+REDUCTIONS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,12 +21,8 @@ class Paper:
     reduction: int
 
 
-def paper_for(width_mm: float, height_mm: float, aside_mm: float, above_mm: float) -> Paper:
-    """The smallest sheet that takes a view at full size with room aside and above, else reduced."""
+def papers() -> Iterator[Paper]:
+    """Every sheet at full size, the smallest first, then every sheet at each reduction."""
     for reduction in REDUCTIONS:
-        for name, wide, high in SIZES_MM:
-            fits_across = width_mm / reduction + aside_mm <= wide
-            if fits_across and height_mm / reduction + above_mm <= high:
-                return Paper(name, wide, high, reduction)
-    name, wide, high = SIZES_MM[-1]
-    return Paper(name, wide, high, REDUCTIONS[-1])
+        for name, width_mm, height_mm in SIZES_MM:
+            yield Paper(name, width_mm, height_mm, reduction)

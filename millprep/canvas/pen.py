@@ -7,6 +7,7 @@ a new format is one new pen. Line kinds and their widths follow ISO 128-2 (wide 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal, Protocol
@@ -61,3 +62,14 @@ class Pen(Protocol):
 def circle(pen: Pen, centre: Place, radius_mm: float, style: Style) -> None:
     """A whole circle."""
     pen.arc(centre, radius_mm, 0.0, 360.0, style)
+
+
+def sweep_deg(start_deg: float, end_deg: float) -> float:
+    """How far an arc goes round, 0 < sweep <= 360 for angles less than a turn apart."""
+    return end_deg - start_deg if end_deg > start_deg else end_deg - start_deg + 360
+
+
+def on_circle(centre: Place, radius_mm: float, angle_deg: float) -> Place:
+    """The place on a circle at an angle."""
+    turn = math.radians(angle_deg)
+    return centre[0] + radius_mm * math.cos(turn), centre[1] + radius_mm * math.sin(turn)

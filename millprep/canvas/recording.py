@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from millprep.canvas.pen import Anchor, Pen, Place, Style
-
-_CAPITAL_WIDTH = 0.7  # width of a letter over the height of a capital, near enough for room
+from millprep.canvas.lettering import corners_of
+from millprep.canvas.pen import Anchor, Pen, Place, Style, on_circle, sweep_deg
 
 
 @dataclass
@@ -95,15 +94,12 @@ class Bounds:
         self, centre: Place, radius_mm: float, start_deg: float, end_deg: float, style: Style
     ) -> None:
         """End points, and the quarter points that the arc passes."""
-        sweep = end_deg - start_deg if end_deg > start_deg else end_deg - start_deg + 360
+        sweep = sweep_deg(start_deg, end_deg)
         quarters = [
             90 * n for n in range(math.ceil(start_deg / 90), 1 + int((start_deg + sweep) // 90))
         ]
         for angle in (start_deg, start_deg + sweep, *quarters):
-            turn = math.radians(angle)
-            self._take(
-                (centre[0] + radius_mm * math.cos(turn), centre[1] + radius_mm * math.sin(turn))
-            )
+            self._take(on_circle(centre, radius_mm, angle))
 
     def outline(self, corners: Sequence[Place], style: Style) -> None:
         self._take(*corners)
@@ -112,18 +108,8 @@ class Bounds:
         self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
         turn_deg: float = 0.0,
     ) -> None:  # fmt: skip
-        """Estimated: letters of 0.7 of the height."""
-        length = len(words) * height_mm * _CAPITAL_WIDTH
-        begin = -length * {"left": 0.0, "middle": 0.5, "right": 1.0}[anchor]
-        turn = math.radians(turn_deg)
-        for along in (begin, begin + length):
-            for up in (0.0, height_mm):
-                self._take(
-                    (
-                        at[0] + along * math.cos(turn) - up * math.sin(turn),
-                        at[1] + along * math.sin(turn) + up * math.cos(turn),
-                    )
-                )
+        """The room that `lettering` keeps for them."""
+        self._take(*corners_of(at, words, height_mm, anchor, turn_deg))
 
     def spot(self, centre: Place, radius_mm: float) -> None:
         self.arc(centre, radius_mm, 0.0, 360.0, "thin")

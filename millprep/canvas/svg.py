@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from html import escape
 
-from millprep.canvas.pen import STYLES, Anchor, Place, Style
+from millprep.canvas.lettering import CAPITAL_OVER_SIZE, printable
+from millprep.canvas.pen import STYLES, Anchor, Place, Style, on_circle, sweep_deg
 from millprep.outfile import BLANK_MARK
 
 _DECIMALS = 3
-_FONT_OVER_CAPITAL = 1.4  # size of a sans serif font over the height of its capitals
+_TYPEFACE = "Helvetica,Arial,Liberation Sans,sans-serif"
 _ANCHORS: dict[Anchor, str] = {"left": "start", "middle": "middle", "right": "end"}
 
 
@@ -40,19 +40,14 @@ class SvgPen:
     ) -> None:
         x, y = self._at(centre)
         radius = _number(radius_mm)
-        sweep = end_deg - start_deg if end_deg > start_deg else end_deg - start_deg + 360
+        sweep = sweep_deg(start_deg, end_deg)
         if sweep >= 360:
             self._elements.append(f'<circle class="{style}" cx="{x}" cy="{y}" r="{radius}"/>')
             return
-        ends = []
-        for angle in (start_deg, start_deg + sweep):
-            turn = math.radians(angle)
-            ends.append(
-                self._at(
-                    (centre[0] + radius_mm * math.cos(turn), centre[1] + radius_mm * math.sin(turn))
-                )
-            )
-        (x1, y1), (x2, y2) = ends
+        (x1, y1), (x2, y2) = (
+            self._at(on_circle(centre, radius_mm, angle))
+            for angle in (start_deg, start_deg + sweep)
+        )
         large = int(sweep > 180)
         self._elements.append(
             f'<path class="{style}" d="M{x1} {y1}A{radius} {radius} 0 {large} 0 {x2} {y2}"/>'
@@ -67,11 +62,11 @@ class SvgPen:
         turn_deg: float = 0.0,
     ) -> None:  # fmt: skip
         x, y = self._at(at)
-        size = _number(height_mm * _FONT_OVER_CAPITAL)
+        size = _number(height_mm / CAPITAL_OVER_SIZE)
         turn = f' transform="rotate({_number(-turn_deg)} {x} {y})"' if turn_deg else ""
         self._elements.append(
             f'<text x="{x}" y="{y}" font-size="{size}" text-anchor="{_ANCHORS[anchor]}"{turn}>'
-            f"{escape(words)}</text>"
+            f"{escape(printable(words))}</text>"
         )
 
     def spot(self, centre: Place, radius_mm: float) -> None:
@@ -87,7 +82,7 @@ class SvgPen:
                 f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm" '
                 f'viewBox="0 0 {width} {height}">',
                 f"<!-- {BLANK_MARK} -->",
-                *([f"<title>{escape(self.title)}</title>"] if self.title else []),
+                *([f"<title>{escape(printable(self.title))}</title>"] if self.title else []),
                 f"<style>{_style_sheet()}</style>",
                 '<rect width="100%" height="100%" fill="#fff"/>',
                 *self._elements,
@@ -98,7 +93,7 @@ class SvgPen:
 
 
 def _style_sheet() -> str:
-    rules = ["text{font-family:sans-serif;fill:#000}.spot{fill:#000}"]
+    rules = [f"text{{font-family:{_TYPEFACE};fill:#000}}.spot{{fill:#000}}"]
     for name, stroke in STYLES.items():
         level = round(255 * stroke.grey)
         dashes = ",".join(_number(dash) for dash in stroke.dashes_mm)

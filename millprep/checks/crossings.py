@@ -1,4 +1,4 @@
-"""Holes that are meant to cross: which of them is finished too early. Layers 0 to 3, planning."""
+"""Work of several setups on one place: what is done too early. Layers 0 to 3, planning."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from millprep.checks.registry import Job, check
 from millprep.errors import Finding
-from millprep.part import Hole
+from millprep.part import OPPOSITE, Hole, Mouth
 
 _FINISHED = ("ream", "bore")
 
@@ -37,6 +37,22 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
             f"number the setups the other way round in the part file, or run the reamer through "
             f'"{bore.name}" by hand once more after setup {drilled}',
             bore, other,
+        )  # fmt: skip
+
+
+@check
+def mouths_before_holes(job: Job) -> Iterator[Finding]:
+    """A recess at the far end wants its hole drilled first: its cutter is led by the hole."""
+    numbers = {setup_plan.setup.face: setup_plan.setup.number for setup_plan in job.plan.setups}
+    for hole in job.plan.part.holes:
+        near, far = numbers.get(hole.face), numbers.get(OPPOSITE[hole.face])
+        if hole.far == Mouth() or near is None or far is None or far > near:
+            continue
+        yield job.finding(
+            "warning", "recess-before-hole",
+            f'hole "{hole.name}": its far end is recessed in setup {far}, before it is drilled in '
+            f"setup {near}",
+            f'write [[setup]] with face = "{hole.face}" first', hole,
         )  # fmt: skip
 
 

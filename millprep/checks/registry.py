@@ -53,7 +53,23 @@ def run_checks(plan: Plan) -> list[Finding]:
     job = Job(plan)
     allowed = {hole.name: hole.allow for hole in plan.part.holes if hole.allow}
     found = dict.fromkeys(finding for one in REGISTRY for finding in one(job))
-    return worst_first([_meant(finding, allowed) for finding in (*found, *plan.findings)])
+    judged = [_meant(finding, allowed) for finding in (*found, *plan.findings)]
+    return worst_first(_told_once(judged, {hole.name: hole.group for hole in plan.part.holes}))
+
+
+def _told_once(findings: list[Finding], groups: dict[str, str]) -> list[Finding]:
+    """What is said alike of several members of a pattern is said once, with the count."""
+    kept: dict[tuple[object, ...], Finding] = {}
+    for finding in findings:
+        words = finding.message
+        for name in finding.holes:
+            words = words.replace(f'"{name}"', f'"{groups.get(name, name)}"')
+        key = (finding.severity, finding.kind, words, finding.line)
+        first = kept.setdefault(key, finding)
+        if first is not finding:
+            holes = tuple(dict.fromkeys((*first.holes, *finding.holes)))
+            kept[key] = replace(first, count=first.count + 1, holes=holes)
+    return list(kept.values())
 
 
 def _meant(finding: Finding, allowed: dict[str, tuple[str, ...]]) -> Finding:

@@ -10,6 +10,7 @@ from millprep.errors import Finding
 from millprep.part import Hole
 from millprep.planning import tool_words
 from millprep.planning.plan import Operation
+from millprep.reference.fits import hole_limits_um
 from millprep.reference.materials import material_named
 
 _TOO_FAST = 1.5  # the slowest speed this much over the ideal burns the corners
@@ -69,4 +70,26 @@ def speeds(job: Job) -> Iterator[Finding]:
             f"{name} with {tool_words(tool)} wants {ideal:.0f} rev/min, "  # type: ignore[arg-type]  # keyed by tool
             f"the slowest speed is {slowest:g}",
             "feed by hand in short bites with plenty of oil, or use another machine", *holes[:1],
+        )  # fmt: skip
+
+
+@check
+def fits(job: Job) -> Iterator[Finding]:
+    """A reamer on size leaves a hole in the upper half of H7; other fits want another reamer.
+
+    Reamers are ground between 0.5 and 0.85 of the H7 tolerance over size (DIN 1420, from memory).
+    """
+    for hole in job.plan.part.holes:
+        if hole.kind != "ream" or hole.limits_um is None:
+            continue
+        lower_um, upper_um = hole.limits_um
+        grade_um = hole_limits_um(hole.diameter_mm, "H7")[1]
+        if lower_um <= 0.5 * grade_um and upper_um >= 0.85 * grade_um:
+            continue
+        low, high = (hole.diameter_mm + limit / 1000 for limit in (lower_um, upper_um))
+        yield job.finding(
+            "warning", "fit-not-reamed",
+            f'hole "{hole.name}": {hole.fit or "limits"} wants {low:.3f} to {high:.3f}, a reamer '
+            f"on size leaves {hole.diameter_mm:.3f} to {hole.diameter_mm + grade_um / 1000:.3f}",
+            "fit the pin to the hole, or use a reamer ground for this fit", hole,
         )  # fmt: skip

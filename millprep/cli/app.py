@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+import os
+import re
 import sys
 from itertools import pairwise
 from pathlib import Path
@@ -81,16 +84,46 @@ def program(
 @app.command()
 def drawing(
     part: PartFile,
-    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="ends in .svg")],
+    output: Annotated[
+        Path,
+        typer.Option("-o", "--output", metavar="FILE", help="ends in .svg, .pdf, .png or .dxf"),
+    ],
     shop: ShopName = "metric",
     units: UnitsOption = None,
     setup: SetupOption = None,
+    template: Annotated[
+        bool, typer.Option("--template", help="full size, for punching through the paper")
+    ] = False,
+    measured_bars: Annotated[
+        str | None,
+        typer.Option(metavar="X,Y", help="lengths of the printed bars, mm: drawn to correct them"),
+    ] = None,
     force: Force = False,
 ) -> None:
     """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
     from millprep.cli import drawing as command
 
-    _run(None, lambda: command.run(part, shop, units, setup, output, force))
+    _run(None, lambda: command.run(
+        part, shop, units, setup, output, template, measured_bars, force
+    ))  # fmt: skip
+
+
+@app.command()
+def bench(
+    part: PartFile,
+    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="ends in .html")],
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    setup: SetupOption = None,
+    order: Annotated[
+        str, typer.Option(metavar="tool|hole", help="by tool, or hole by hole")
+    ] = "tool",
+    force: Force = False,
+) -> None:
+    """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
+    from millprep.cli import bench as command
+
+    _run(None, lambda: command.run(part, shop, units, setup, order, output, force))
 
 
 @app.command()
@@ -155,6 +188,14 @@ def lookup(
     words: Annotated[
         list[str], typer.Argument(metavar="WORDS...", help='as "M6" or "clearance M5"')
     ],
+    shop: Annotated[
+        str | None,
+        typer.Option("--shop", metavar="NAME|FILE", help="drills from its cabinet"),
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option("--units", metavar="mm|inch", help="of bare numbers")
+    ] = None,
+    whole: Annotated[bool, typer.Option("--all", help="the whole tables of that name")] = False,
     format: Format = None,
     output: Output = None,
     force: Force = False,
@@ -162,7 +203,9 @@ def lookup(
     """Thread, drill, fit, screw or material: figures with their source."""
     from millprep.cli import lookup as command
 
-    _run(format, lambda: command.run(words, format, output, force))
+    _run(format, lambda: command.run(
+        words, format, output, force, shop, whole, units
+    ))  # fmt: skip
 
 
 @app.command()
@@ -185,17 +228,42 @@ def _run(data_format: str | None, command: Any) -> None:
 
     try:
         status = command()
+        sys.stdout.flush()
     except (MillprepError, WordError) as error:
         status = refused(error, data_format)
-    except BrokenPipeError:  # the reader of stdout has gone, as `| head` does
-        sys.stderr.close()
-        status = 0
+    except OSError as error:
+        if error.filename is not None:  # of a file, and not of stdout: a bug
+            raise
+        sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123  # so that the exit flushes nothing
+        status = 0 if isinstance(error, BrokenPipeError) else _not_printed(error)
     raise typer.Exit(status)
+
+
+def _not_printed(error: OSError) -> int:
+    """The disk or device behind stdout is full."""
+    from millprep.cli.common import refused
+    from millprep.errors import Finding, MillprepError
+
+    message = f"what was to be printed cannot be written: {error.strerror}"
+    return refused(MillprepError(Finding("stop", "output-refused", message, "make room")), None)
+
+
+def _prepare_streams() -> None:
+    """Sheets are UTF-8 wherever they go; a stream that the shell has closed takes nothing."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115, PTH123  # lives to the end
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
 
 
 def main(arguments: list[str] | None = None) -> None:
     """The command line; ends the process with the contract's exit status."""
     given = sys.argv[1:] if arguments is None else arguments
+    _prepare_streams()
+    # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         status = app(args=given, prog_name="millprep", standalone_mode=False)
     except Exception as error:
@@ -212,6 +280,18 @@ def _usage(message: str, given: list[str]) -> int:
 
     if not message:  # no arguments: the help has been shown
         return 2
+    found = re.match(r"Invalid value for '(-[\w-]+)'.*integer", message)
+    if found is not None:
+        message = f'{found[1]}: "{_value_after(found[1], given)}" is not a whole number'
     wants_json = "--format=json" in given or ("--format", "json") in pairwise(given)
     finding = Finding("stop", "unknown-word", message, "see millprep --help")
     return refused(MillprepError(finding), "json" if wants_json else None)
+
+
+def _value_after(option: str, given: list[str]) -> str:
+    """What was given for an option, as `--setup 2` or `--setup=2`."""
+    for word, following in pairwise([*given, ""]):
+        name, _, value = word.partition("=")
+        if name == option:
+            return value or following
+    return ""

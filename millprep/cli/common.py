@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -18,15 +20,23 @@ if TYPE_CHECKING:
     from millprep.units import Units
 
 FORMATS = ("text", "json", "csv")
-_BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text"}
+_BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html"}
 
 
 def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
     """The format asked for, or the one that the output's ending names, or text."""
     if given is None:
-        ending = output.suffix.lower() if output is not None else ""
-        by_ending = _BY_ENDING.get(ending, accepted[0])
-        return by_ending if by_ending in accepted else accepted[0]
+        ending = output.suffix.lower() if output is not None else ".txt"
+        by_ending = _BY_ENDING.get(ending)
+        if by_ending in accepted:
+            return str(by_ending)
+        endings = [known for known, name in _BY_ENDING.items() if name in accepted]
+        raise MillprepError(
+            Finding(
+                "stop", "unknown-word", f'the ending "{ending}" names no format of this sheet',
+                f"endings: {', '.join(endings)}; or say --format", file=str(output),
+            )
+        )  # fmt: skip
     if given not in accepted:
         raise MillprepError(
             Finding(
@@ -56,9 +66,23 @@ def chosen_units(given: str | None, by_default: Units) -> Units:
 
 
 def print_findings(findings: Iterable[Finding]) -> None:
-    """Findings to stderr, as they come."""
+    """Findings to stderr, as they come; at a terminal wrapped to its width."""
+    width = shutil.get_terminal_size().columns if sys.stderr.isatty() else 0
     for finding in findings:
-        print(format_finding(finding), file=sys.stderr)
+        print(_wrapped(format_finding(finding), width), file=sys.stderr)
+
+
+def _wrapped(text: str, width: int) -> str:
+    """Lines folded to a width, what follows indented; not below 40 columns, and 0 is no limit."""
+    if not width:
+        return text
+    return "\n".join(
+        textwrap.fill(
+            line, max(width, 40), subsequent_indent="    ", drop_whitespace=True,
+            replace_whitespace=False, break_on_hyphens=False, break_long_words=False,
+        )
+        for line in text.splitlines()
+    )  # fmt: skip
 
 
 def exit_status(findings: Iterable[Finding]) -> int:

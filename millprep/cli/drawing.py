@@ -2,27 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
+from millprep.canvas.pen import Pen
 from millprep.cli.common import chosen_units, exit_status, numbered_path, print_findings
 from millprep.cli.preparation import prepare, wanted_setup
 from millprep.errors import Finding, MillprepError
 from millprep.outfile import sealed, write_files
 from millprep.sheet import SetupSheet, Sheet, make_sheet
+from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 
-ENDINGS = (".svg",)
+ENDINGS = (".svg", ".pdf", ".png", ".dxf")
+MOST_CORRECTION = Decimal("0.05")
+_BAR_MM = 100
 
 
 def run(
-    part_path: Path, shop: str, units: str | None, setup: int | None, output: Path, force: bool
-) -> int:
+    part_path: Path, shop: str, units: str | None, setup: int | None, output: Path,
+    template: bool, measured_bars: str | None, force: bool,
+) -> int:  # fmt: skip
     """0 when the drawings were written, 1 when a stop kept them back."""
-    if output.suffix.lower() not in ENDINGS:
-        raise MillprepError(
-            Finding(
-                "stop", "unknown-word", f'no drawing is written as "{output.suffix}"',
-                f"endings: {', '.join(ENDINGS)}", file=str(output),
-            )
+    ending = output.suffix.lower()
+    if ending not in ENDINGS:
+        raise _refusal(
+            "unknown-word", f'no drawing is written as "{output.suffix}"',
+            f"endings: {', '.join(ENDINGS)}", output,
+        )  # fmt: skip
+    purpose = _purpose(template, measured_bars)
+    if ending == ".dxf" and purpose.measured_mm is not None:
+        raise _refusal(
+            "unknown-word", "--measured-bars is for paper, and a .dxf file has none",
+            "write .pdf, .svg or .png, or leave --measured-bars out", output,
         )  # fmt: skip
     prepared = prepare(part_path, shop)
     number = wanted_setup(setup, prepared.setup_numbers)
@@ -33,7 +45,9 @@ def run(
     sheet = make_sheet(prepared.plan, shown, prepared.findings, number)
     several = len(sheet.setups) > 1
     contents = {
-        numbered_path(output, one.number if several else None, None): drawn(sheet, one)
+        numbered_path(output, one.number if several else None, None): drawn(
+            sheet, one, ending, purpose
+        )
         for one in sheet.setups
     }
     changed = set(write_files(contents, force=force))
@@ -42,12 +56,100 @@ def run(
     return 0
 
 
-def drawn(sheet: Sheet, setup: SetupSheet) -> bytes:
-    """The drawing of one setup."""
-    from millprep.canvas.svg import SvgPen
-    from millprep.writers.drawing import draw, frame_for
+def _refusal(kind: str, message: str, remedy: str, file: Path | None = None) -> MillprepError:
+    return MillprepError(
+        Finding("stop", kind, message, remedy, file=None if file is None else str(file))
+    )
 
-    paper = frame_for(setup).paper
-    pen = SvgPen(paper.width_mm, paper.height_mm, f"{sheet.part}, {setup.face.upper()} up")
-    draw(sheet, setup, pen)
+
+def _purpose(template: bool, measured_bars: str | None) -> Purpose:
+    """Raises MillprepError for bars that are no two lengths near 100 mm."""
+    if measured_bars is None:
+        return Purpose(template)
+    try:
+        across, up = (Decimal(word.strip()) for word in measured_bars.split(","))
+        is_number = across.is_finite() and up.is_finite()
+    except (ValueError, InvalidOperation):
+        is_number = False
+    if not is_number:
+        raise _refusal(
+            "bad-value", f'--measured-bars: "{measured_bars}" is not two lengths',
+            "give the bar along X and the bar along Y in mm, as 99.4,99.7",
+        )  # fmt: skip
+    for axis, length in (("X", across), ("Y", up)):
+        if abs(length - _BAR_MM) > _BAR_MM * MOST_CORRECTION:
+            raise _refusal(
+                "not-true-scale",
+                f"--measured-bars: the bar along {axis} is {length} mm, not near 100",
+                "from 95 to 105 mm can be corrected; print again at full size, "
+                'without "fit to page"',
+            )  # fmt: skip
+    exponents = (length.as_tuple().exponent for length in (across, up))
+    coarsest = max(exponent for exponent in exponents if isinstance(exponent, int))
+    read_to = float(Decimal(1).scaleb(max(-3, min(coarsest, 0))))
+    return Purpose(template, (float(across), float(up)), read_to)
+
+
+def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None = None) -> bytes:
+    """The drawing of one setup, as the bytes of a file with that ending."""
+    for_what = purpose or Purpose()
+    if ending == ".dxf":
+        return _modelled(sheet, setup, for_what)
+    frame = frame_for(sheet, setup, for_what)
+    if for_what.is_template and frame.paper.reduction > 1:
+        view = setup.view
+        size = " x ".join(
+            f"{high - low:g}" for low, high in zip(view.low_mm, view.high_mm, strict=True)
+        )
+        raise _refusal(
+            "not-true-scale",
+            f"setup {setup.number}: no sheet of paper takes {size} mm at full size",
+            "mark it out with the listing, or leave --template out",
+        )  # fmt: skip
+    return _printed(sheet, setup, ending, frame)
+
+
+def _modelled(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> bytes:
+    from millprep.canvas.dxf import DxfPen
+
+    frame = model_frame(sheet, setup, purpose)
+    pen = DxfPen(frame.at(0.0, 0.0))
+    draw(sheet, setup, pen, frame)
     return sealed(pen.document())
+
+
+def _printed(sheet: Sheet, setup: SetupSheet, ending: str, frame: Frame) -> bytes:
+    from millprep.canvas.corrected import CorrectedPen
+
+    width, height = frame.paper_size_mm
+    title = f"{sheet.part}, {setup.face.upper()} up"
+    pen, document = _paper_pen(ending, width, height, title)
+    factors = frame.purpose.factors
+    if factors == (1.0, 1.0):
+        draw(sheet, setup, pen, frame)
+    else:
+        x, y = ((size - f * usable) / 2 for size, f, usable in zip(
+            (width, height), factors, (frame.paper.width_mm, frame.paper.height_mm), strict=True
+        ))  # fmt: skip
+        draw(sheet, setup, CorrectedPen(pen, factors, (x, y)), frame)
+    return sealed(document())
+
+
+def _paper_pen(
+    ending: str, width: float, height: float, title: str
+) -> tuple[Pen, Callable[[], str | bytes]]:
+    """A pen for a sheet of that size [mm], and what gives its file."""
+    if ending == ".pdf":
+        from millprep.canvas.pdf import PdfPen
+
+        pdf = PdfPen(width, height, title)
+        return pdf, pdf.document
+    if ending == ".png":
+        from millprep.canvas.png import PngPen
+
+        png = PngPen(width, height, title)
+        return png, png.document
+    from millprep.canvas.svg import SvgPen
+
+    svg = SvgPen(width, height, title)
+    return svg, svg.document

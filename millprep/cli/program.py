@@ -52,8 +52,11 @@ def run(
     if not exit_status(findings):
         proven = _all_proven(prepared, number, output)
         findings = worst_first([*findings, *(f for one in proven for f in one.findings)])
+    changed: set[Path] = set()
     if not exit_status(findings):
-        write_files({one.path: one.data for one in proven}, force=force)
+        changed = set(write_files({one.path: one.data for one in proven}, force=force))
+    for one in proven:
+        one.summary["changed"] = one.path in changed
     _report(proven, findings, wanted)
     return exit_status(findings)
 
@@ -111,7 +114,7 @@ def proven_setup(
             lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
             findings += compare(
                 part, lay, simulation.holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
-                hands=program.by_hand, file=str(path),
+                hands=program.by_hand, file=str(path), by_own_rules=True,
             )  # fmt: skip
         summary = _summary(path, program, len(simulation.holes), read.lines, simulation.time_s)
         out.append(Proven(path, data, tuple(findings), summary))
@@ -167,7 +170,8 @@ def _sentence(summary: dict[str, Any]) -> str:
     by_hand = summary["by_hand"]
     left = f"; by hand: {len(by_hand)} to tap" if by_hand else ""
     holes = f"{summary['holes']} hole{'' if summary['holes'] == 1 else 's'}"
+    written = "written" if summary["changed"] else "unchanged"
     return (
-        f"{summary['file']}: setup {summary['setup']}, {holes}, {summary['lines']} lines, "
-        f"{minutes} min {seconds} s without tool changes{left}"
+        f"{summary['file']}: {written}; setup {summary['setup']}, {holes}, "
+        f"{summary['lines']} lines, {minutes} min {seconds} s without tool changes{left}"
     )

@@ -20,6 +20,7 @@ from millprep.infiles.wording import key_words
 from millprep.units import shown
 
 LARGEST_FILE_BYTES = 20_000_000
+MOST_LEVELS = 20
 LARGEST_FIGURE = 2**63  # the TOML specification's range of an integer, v1.0.0 "Integer"
 _MARK_LENGTH = 6
 _THE_FILE, _MISSING = "the file", "does not exist"
@@ -103,7 +104,10 @@ def _unreadable(name: str, what: str, remedy: str, line: int | None = None) -> M
 
 def _parse(text: str, name: str) -> dict[str, Any]:
     try:
-        return tomllib.loads(text)
+        data = tomllib.loads(text)
+        if _is_too_deep(data):
+            raise RecursionError
+        return data
     except RecursionError:
         message, remedy, line = (
             "brackets are nested too deeply",
@@ -114,6 +118,22 @@ def _parse(text: str, name: str) -> dict[str, Any]:
         line, column = _place_in(str(error), text)
         message, remedy = _slip(str(error), text, line, column)
     raise MillprepError(Finding("stop", "bad-toml", message, remedy, file=name, line=line))
+
+
+def _is_too_deep(data: dict[str, Any]) -> bool:
+    """Brackets alone cannot get past the parser; keys of thousands of dots can."""
+    level: list[Any] = [data]
+    for _ in range(MOST_LEVELS):
+        inner = [
+            value
+            for each in level
+            for value in (each.values() if isinstance(each, dict) else each)
+            if isinstance(value, (dict, list))
+        ]
+        if not inner:
+            return False
+        level = inner
+    return True
 
 
 def _place_in(message: str, text: str) -> tuple[int | None, int]:

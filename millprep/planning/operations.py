@@ -55,9 +55,11 @@ class HolePlanner:
         mouth = hole.mouth if is_own_face else hole.far
         if is_own_face or hole.from_both_ends:
             yield from self._drilling(hole, make, mouth, is_own_face)
-        yield from self._mouth(make, mouth)
-        if self._is_finished_here(hole, setup.face):
-            yield from self._finishing(hole, make)
+        finishing = self._finishing(hole, make) if self._is_finished_here(hole, setup.face) else ()
+        if hole.kind == "bore":  # its recess is cut round the finished bore
+            yield from (*finishing, *self._mouth(make, mouth))
+        else:
+            yield from (*self._mouth(make, mouth), *finishing)
 
     def _place(self, hole: Hole, setup: Setup) -> tuple[float, float]:
         placed = setup.from_part(np.array(hole.centre_mm)[:, None])

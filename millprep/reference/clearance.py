@@ -11,16 +11,15 @@ from millprep.reference.threads import Thread
 
 Grade = Literal["close", "normal", "loose"]
 GRADES: tuple[Grade, ...] = ("close", "normal", "loose")
-_TABLES = {
-    "metric coarse": "clearance-metric",
-    "metric fine": "clearance-metric",
-    "UNC": "clearance-inch",
-    "UNF": "clearance-inch",
-    "BA": "clearance-ba",
-    "BSW": "clearance-whitworth",
-    "BSF": "clearance-whitworth",
-    "ME": "clearance-whitworth",
-}
+_METRIC = ("clearance-metric", "clearance-metric-other")
+_INCH = ("clearance-inch", "clearance-inch-other")
+_WHITWORTH = ("clearance-whitworth",)
+_TABLES: dict[str, tuple[str, ...]] = {
+    "metric coarse": _METRIC, "metric fine": _METRIC,
+    "UNC": _INCH, "UNF": _INCH, "UNEF": _INCH,
+    "BA": ("clearance-ba",),
+    "BSW": _WHITWORTH, "BSF": _WHITWORTH, "ME": _WHITWORTH, "BSC": _WHITWORTH,
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +43,15 @@ class Clearance:
 def clearance_for(thread: Thread) -> Clearance | None:
     """The clearance holes of a thread; None where no table has it (pipe threads, odd sizes).
 
-    Source: ISO 273, ASME B18.2.8; common practice for BA and Whitworth forms.
+    Source: ISO 273, ASME B18.2.8; common practice for sizes they leave out, BA and Whitworth.
     """
-    name = _TABLES.get(thread.series)
-    if name is None:
-        return None
-    table = load_table(name)
-    for row in table.rows:
-        if _is_for(row, thread):
-            drills = (row["close"], row["normal"], row["loose"])
-            close_mm, normal_mm, loose_mm = (hole_mm(words) for words in drills)
-            return Clearance(thread, close_mm, normal_mm, loose_mm, drills, table.source)
+    for name in _TABLES.get(thread.series, ()):
+        table = load_table(name)
+        for row in table.rows:
+            if _is_for(row, thread):
+                drills = (row["close"], row["normal"], row["loose"])
+                close_mm, normal_mm, loose_mm = (hole_mm(words) for words in drills)
+                return Clearance(thread, close_mm, normal_mm, loose_mm, drills, table.source)
     return None
 
 

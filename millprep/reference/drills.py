@@ -1,11 +1,12 @@
-"""Twist drills: the four series, the nearest of each to a size, jobber lengths, oversize.
+"""Twist drills: the series, the nearest of each to a size, lengths, oversize and tolerance.
 
-Designations have one style a series: "5.1 mm", "27/64 in", "#7", "letter F". Imports the standard
+Designations have one style a kind: "5.1 mm", "27/64 in", "#7", "letter F". Imports the standard
 library and layer 0.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -15,8 +16,8 @@ from typing import Literal
 
 from millprep.reference.tables import Source, inches_to_mm, load_table
 
-DrillSeries = Literal["metric", "fraction", "number", "letter"]
-DRILL_SERIES: tuple[DrillSeries, ...] = ("metric", "fraction", "number", "letter")
+DrillSeries = Literal["metric", "metric 0.05", "fraction", "number", "letter"]
+DRILL_SERIES: tuple[DrillSeries, ...] = ("metric", "metric 0.05", "fraction", "number", "letter")
 SAME_SIZE_MM = 1e-6  # closer than this, two diameters are one: float noise of a conversion
 
 
@@ -51,14 +52,15 @@ def drills(series: DrillSeries) -> tuple[Drill, ...]:
     return tuple(sorted(_MAKERS[series](), key=lambda drill: drill.diameter_mm))
 
 
-def _metric() -> list[Drill]:
-    table = load_table("drills-metric")
+def _metric(series: DrillSeries) -> list[Drill]:
+    """Sizes in runs; "metric 0.05" are those between the tenths, which only some sets have."""
+    table = load_table("drills-" + series.replace(" ", "-"))
     made = []
     for row in table.rows:
         size, step = Decimal(row["from_mm"]), Decimal(row["step_mm"])
         while size <= row["to_mm"]:
             mm = float(size)
-            made.append(Drill(metric_words(size), mm, mm / 25.4, "metric", table.source))
+            made.append(Drill(metric_words(size), mm, mm / 25.4, series, table.source))
             size += step
     return made
 
@@ -96,7 +98,13 @@ def _inch_drill(words: str, inches: Decimal, series: DrillSeries, source: Source
     return Drill(words, inches_to_mm(inches), float(inches), series, source)
 
 
-_MAKERS = {"metric": _metric, "fraction": _fraction, "number": _number, "letter": _letter}
+_MAKERS: dict[DrillSeries, Callable[[], list[Drill]]] = {
+    "metric": lambda: _metric("metric"),
+    "metric 0.05": lambda: _metric("metric 0.05"),
+    "fraction": _fraction,
+    "number": _number,
+    "letter": _letter,
+}
 
 
 def series_of(designation: str) -> DrillSeries:
@@ -105,7 +113,9 @@ def series_of(designation: str) -> DrillSeries:
         return "number"
     if designation.startswith("letter "):
         return "letter"
-    return "fraction" if designation.endswith(" in") else "metric"
+    if designation.endswith(" in"):
+        return "fraction"
+    return "metric 0.05" if designation in _by_name("metric 0.05") else "metric"
 
 
 @cache
@@ -142,16 +152,26 @@ def nearest_drills(diameter_mm: float) -> dict[DrillSeries, tuple[Drill | None, 
 
 def jobber_flute_mm(diameter_mm: float) -> float | None:
     """Flute length [mm] of a jobber drill, None above the table. Source: ISO 235."""
-    return _jobber(diameter_mm, "flute_mm")
+    return _length("jobber", diameter_mm, "flute_mm")
 
 
 def jobber_length_mm(diameter_mm: float) -> float | None:
     """Overall length [mm] of a jobber drill, None above the table. Source: ISO 235."""
-    return _jobber(diameter_mm, "overall_mm")
+    return _length("jobber", diameter_mm, "overall_mm")
 
 
-def _jobber(diameter_mm: float, column: str) -> float | None:
-    for row in load_table("drills-jobber-lengths").rows:
+def stub_flute_mm(diameter_mm: float) -> float | None:
+    """Flute length [mm] of a stub drill, None above the table. Source: ISO 235."""
+    return _length("stub", diameter_mm, "flute_mm")
+
+
+def stub_length_mm(diameter_mm: float) -> float | None:
+    """Overall length [mm] of a stub drill, None above the table. Source: ISO 235."""
+    return _length("stub", diameter_mm, "overall_mm")
+
+
+def _length(kind: str, diameter_mm: float, column: str) -> float | None:
+    for row in load_table(f"drills-{kind}-lengths").rows:
         if diameter_mm <= float(row["up_to_mm"]) + SAME_SIZE_MM:
             return float(row[column])
     return None
@@ -168,6 +188,18 @@ def oversize_mm(diameter_mm: float) -> float:
         for row in load_table("drills-oversize").rows
     ]
     return interpolated(points, diameter_mm)
+
+
+def drilled_limits_mm(diameter_mm: float) -> tuple[float, float] | None:
+    """Least and greatest diameter [mm] to expect of a drilled hole; None above 1 in.
+
+    Source: AND10387.
+    """
+    for row in load_table("drills-tolerance").rows:
+        if diameter_mm <= inches_to_mm(row["up_to_in"]) + SAME_SIZE_MM:
+            under_mm, over_mm = inches_to_mm(row["under_in"]), inches_to_mm(row["over_in"])
+            return diameter_mm - under_mm, diameter_mm + over_mm
+    return None
 
 
 def interpolated(points: list[tuple[float, float]], x: float) -> float:

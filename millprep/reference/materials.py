@@ -1,4 +1,4 @@
-"""Materials: how fast, how much a turn, how long a chip. High speed steel tools throughout.
+"""Materials: how fast, how much a turn, how long a chip. High speed steel unless carbide is named.
 
 Speeds are a start for a light mill, not a limit of the tool. Imports the standard library and
 layer 0.
@@ -24,6 +24,7 @@ class Material:
     """One kind of material.
 
     *_m_per_min          : cutting speeds; feed_factor multiplies `drill_feed_mm_per_rev`
+    carbide_m_per_min    : of a solid carbide drill; None where it has no advantage
     first_peck_diameters : depth of the first peck, in drill diameters
     long_chips           : clear the flutes wholly at every peck
     work_hardens         : never dwell
@@ -43,6 +44,7 @@ class Material:
     lubricant: str
     advice: str
     source: Source
+    carbide_m_per_min: float | None = None
 
 
 @cache
@@ -53,7 +55,7 @@ def materials() -> tuple[Material, ...]:
 
 
 def _material(row: Row, source: Source) -> Material:
-    speed = float(row["drill_m_per_min"])
+    speed, carbide = float(row["drill_m_per_min"]), row["carbide_m_per_min"]
     return Material(
         name=row["name"],
         aliases=tuple(row["aliases"]),
@@ -69,6 +71,7 @@ def _material(row: Row, source: Source) -> Material:
         lubricant=row["lubricant"],
         advice=row["advice"],
         source=source,
+        carbide_m_per_min=None if carbide == "" else float(carbide),
     )
 
 
@@ -93,9 +96,21 @@ def material_named(words: str) -> Material | None:
     """
     text = _plain(words)
     for alias, material in _aliases():
-        if re.search(rf"(?<![\w.]){re.escape(alias)}(?![\w.])", text):
+        if _stands_alone(alias, text):
             return material
     return None
+
+
+def _stands_alone(alias: str, text: str) -> bool:
+    """Whether the alias is in the text as words of its own, not as a part of longer ones."""
+    start = text.find(alias)
+    while start >= 0:
+        end = start + len(alias)
+        beside = text[max(start - 1, 0) : start] + text[end : end + 1]
+        if not any(letter.isalnum() or letter in "_." for letter in beside):
+            return True
+        start = text.find(alias, start + 1)
+    return False
 
 
 def drill_feed_mm_per_rev(diameter_mm: float) -> float:
@@ -107,10 +122,16 @@ def drill_feed_mm_per_rev(diameter_mm: float) -> float:
     return interpolated(points, diameter_mm)
 
 
-def ream_stock_mm(diameter_mm: float) -> tuple[float, float]:
-    """Least and most that a machine reamer should take off the diameter [mm]."""
+def ream_stock_mm(diameter_mm: float, material: Material | None = None) -> tuple[float, float]:
+    """Least and most that a machine reamer should take off the diameter [mm], by material."""
     rows = load_table("ream-stock").rows
     for row in rows:
         if diameter_mm <= float(row["up_to_mm"]) + SAME_SIZE_MM:
-            return float(row["least_mm"]), float(row["most_mm"])
-    return float(rows[-1]["least_mm"]), float(rows[-1]["most_mm"])
+            break
+    share = _ream_share(material) if material is not None else 1.0
+    return round(float(row["least_mm"]) * share, 4), round(float(row["most_mm"]) * share, 4)
+
+
+def _ream_share(material: Material) -> float:
+    shares = load_table("ream-stock-shares").rows
+    return next((float(row["share"]) for row in shares if row["group"] == material.group), 1.0)

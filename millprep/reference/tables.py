@@ -1,8 +1,9 @@
 """Published tables: one TOML file each, figures as printed, the source beside them.
 
-A file holds `columns`, the `key` columns that must rise from row to row, the `rows`, and
-`[source]`. Numbers are read as `Decimal`, so a printed figure stays what was printed until the one
-conversion to millimetres. Imports the standard library and layer 0.
+A file holds `columns`, the `key` columns that must rise from row to row, the `rows`, `[source]`,
+and in `[notes]` what concerns single rows, by key ("1", "10 x 1.25"). An empty cell, "", is a
+figure that the document does not give. Numbers are read as `Decimal`, so a printed figure stays
+what was printed until the one conversion to millimetres. Imports the standard library and layer 0.
 """
 
 from __future__ import annotations
@@ -13,11 +14,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from importlib import resources
+from pathlib import Path
 from typing import Any
 
 from millprep.units import MM_PER_INCH
 
+DATA = Path(__file__).parent / "data"  # importlib.resources takes as long as all the rest
 HOW = ("read", "recalled", "formula", "common practice")
 Row = dict[str, Any]
 
@@ -29,6 +31,7 @@ class Source:
     title, edition, table : of the document; note : what a user of the figures must know
     how     : "read" in the document, "recalled" from memory of it, "formula" or "common practice"
     checked : what the figures were held against
+    differs : where published tables disagree, and why this one has what it has
     """
 
     title: str
@@ -37,6 +40,7 @@ class Source:
     note: str
     how: str
     checked: str
+    differs: str = ""
 
     @property
     def document(self) -> str:
@@ -57,7 +61,10 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One table: rows in the order printed, each a dict by column; rising and unique in `key`."""
+    """One table: rows in the order printed, each a dict by column; rising and unique in `key`.
+
+    A row that something is said about has it under "note".
+    """
 
     name: str
     source: Source
@@ -69,8 +76,7 @@ class Table:
 @cache
 def load_table(name: str) -> Table:
     """The table in `data/<name>.toml`. ValueError if the file breaks the rules of tables."""
-    text = resources.files(__package__).joinpath("data", f"{name}.toml").read_text("utf-8")
-    return parse_table(name, text)
+    return parse_table(name, (DATA / f"{name}.toml").read_text("utf-8"))
 
 
 def parse_table(name: str, text: str) -> Table:
@@ -89,14 +95,31 @@ def parse_table(name: str, text: str) -> Table:
     for number in range(1, len(ranks)):
         if ranks[number - 1] >= ranks[number]:
             raise ValueError(f"table {name}, row {number + 1}: key does not rise")
+    _annotate(name, rows, key, raw.get("notes", {}))
     return Table(name, source, columns, key, tuple(rows))
+
+
+def _annotate(name: str, rows: list[Row], key: tuple[str, ...], notes: dict[str, str]) -> None:
+    """Put each row's note beside its cells; ValueError for a note on no row."""
+    by_key = {_key_words(row, key): row for row in rows}
+    for words, note in notes.items():
+        if words not in by_key:
+            raise ValueError(f"table {name}: a note on {words!r}, which is no row")
+        by_key[words]["note"] = note
+
+
+def row_notes(table: Table) -> dict[str, str]:
+    """What is said about single rows, by key in words ("1", "10 x 1.25")."""
+    return {_key_words(row, table.key): row["note"] for row in table.rows if "note" in row}
+
+
+def _key_words(row: Row, key: tuple[str, ...]) -> str:
+    return " x ".join(str(row[column]) for column in key)
 
 
 def table_names() -> tuple[str, ...]:
     """The name of every table in the package, in alphabetical order."""
-    entries = resources.files(__package__).joinpath("data").iterdir()
-    names = [entry.name for entry in entries if entry.name.endswith(".toml")]
-    return tuple(sorted(name.removesuffix(".toml") for name in names))
+    return tuple(sorted(path.stem for path in DATA.glob("*.toml")))
 
 
 def _rank(cell: Any) -> Fraction | str:
@@ -121,6 +144,17 @@ def inches_to_mm(inches: Decimal | Fraction | int) -> float:
     return float(Fraction(inches) * MM_PER_INCH)
 
 
+def figure_mm(row: Row, column: str) -> float | None:
+    """A figure printed in mm, or in inches as a decimal or a fraction; None if it is not given."""
+    if f"{column}_mm" in row:
+        cell = row[f"{column}_mm"]
+        return None if cell == "" else float(cell)
+    cell = row.get(f"{column}_in", "")
+    if cell == "":
+        return None
+    return inches_to_mm(screw_inches(cell) or 0 if isinstance(cell, str) else cell)
+
+
 def sources_markdown() -> str:
     """docs/sources.md: every table with its document, how it was come by and what checks it."""
     lines = [
@@ -133,8 +167,16 @@ def sources_markdown() -> str:
         "| table | document | part of it | how | checked against | note |",
         "|---|---|---|---|---|---|",
     ]
-    for name in table_names():
-        source = load_table(name).source
-        cells = (name, source.document, source.table, source.how, source.checked, source.note)
-        lines.append("| " + " | ".join(cells) + " |")
+    tables = [load_table(name) for name in table_names()]
+    for table in tables:
+        source = table.source
+        cells = (source.document, source.table, source.how, source.checked, source.note)
+        lines.append("| " + " | ".join((table.name, *cells)) + " |")
+    lines += ["", "## Single rows", ""]
+    for table in tables:
+        lines += [f"- **{table.name}, {key}**: {note}." for key, note in row_notes(table).items()]
+    lines += ["", "## Where published tables disagree", ""]
+    lines += [
+        f"- **{each.name}**: {each.source.differs}." for each in tables if each.source.differs
+    ]
     return "\n".join(lines) + "\n"

@@ -1,7 +1,8 @@
 """Screw threads and the drill before the tap.
 
 Canonical designations: "M6", "M6x0.75", "1/4-20 UNC", "#10-32 UNF", "1/4 BSW", "1/4 BSF", "2BA",
-"1/4x40 ME", "G1/4"; a left-hand one ends in " left hand". Imports the standard library and layer 0.
+"1/4x40 ME", "1/4x26 BSC", "G1/4"; a left-hand one ends in " left hand". Imports the standard
+library and layer 0.
 """
 
 from __future__ import annotations
@@ -16,10 +17,10 @@ from millprep.reference.drills import hole_mm
 from millprep.reference.tables import Row, Source, inches_to_mm, load_table, screw_inches
 
 ThreadSeries = Literal[
-    "metric coarse", "metric fine", "UNC", "UNF", "BSW", "BSF", "BA", "ME", "G"
+    "metric coarse", "metric fine", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G"
 ]  # fmt: skip
 THREAD_SERIES: tuple[ThreadSeries, ...] = (
-    "metric coarse", "metric fine", "UNC", "UNF", "BSW", "BSF", "BA", "ME", "G",
+    "metric coarse", "metric fine", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G",
 )  # fmt: skip
 Convention = Literal["1.299", "1.2269", "1.0825", "full form"]
 CONVENTIONS: dict[Convention, str] = {
@@ -28,7 +29,31 @@ CONVENTIONS: dict[Convention, str] = {
     "1.0825": "height 1.0825 P, five eighths of the sharp triangle, the basic internal thread",
     "full form": "height of the thread's own form: 1.0825 P at 60, 1.2807 P at 55, 1.2 P for BA",
 }
-_FULL_HEIGHT = {60.0: 1.082532, 55.0: 1.280654, 47.5: 1.2}  # of both flanks, in pitches
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A thread form: flank angle, and in pitches on diameter the depth of nut and of flank line.
+
+    full_height   : major diameter less core
+    pitch_height  : major diameter less pitch diameter
+    """
+
+    words: str
+    angle_deg: float
+    full_height: float
+    pitch_height: float
+
+
+# Source: ISO 68-1 and ASME B1.1 (5/8 and 3/4 of the sharp triangle's height 0.866025 P), BS 84
+# (0.640327 P a side), BS 93 (0.6 P a side), BS 811 (0.5327 P a side).
+_SIXTY = Form("60 degrees, flat crests", 60.0, 1.082532, 0.649519)
+_WHITWORTH = Form("55 degrees, rounded", 55.0, 1.280654, 0.640327)
+FORMS: dict[ThreadSeries, Form] = {
+    "BSW": _WHITWORTH, "BSF": _WHITWORTH, "ME": _WHITWORTH, "G": _WHITWORTH,
+    "BA": Form("47.5 degrees, rounded", 47.5, 1.2, 0.6),
+    "BSC": Form("60 degrees, rounded", 60.0, 1.0654, 0.5327),
+}  # fmt: skip
 LEFT_HAND = " left hand"
 
 
@@ -39,6 +64,7 @@ class Thread:
     standard     : document that defines it; series : table it stands in
     tap_drill    : designation of the drill before the tap, tap_drill_mm its diameter
     angle_deg    : of the thread form: 60, 55 (Whitworth) or 47.5 (BA)
+    note         : what concerns this thread alone; may be empty
     """
 
     designation: str
@@ -51,11 +77,22 @@ class Thread:
     tap_drill_mm: float
     source: Source
     is_left_hand: bool = False
+    note: str = ""
+
+    @property
+    def form(self) -> Form:
+        """The thread form, with its heights in pitches."""
+        return FORMS.get(self.series, _SIXTY)
 
     @property
     def basic_minor_mm(self) -> float:
         """Core diameter of the full form [mm]: a hole of this size leaves 100 % thread."""
-        return self.major_mm - _FULL_HEIGHT[self.angle_deg] * self.pitch_mm
+        return self.major_mm - self.form.full_height * self.pitch_mm
+
+    @property
+    def pitch_diameter_mm(self) -> float:
+        """Basic pitch (effective) diameter [mm]: where thread and gap are equally wide."""
+        return self.major_mm - self.form.pitch_height * self.pitch_mm
 
     @property
     def threads_per_inch(self) -> float:
@@ -71,8 +108,14 @@ class Thread:
 
         Source: Machinery's Handbook, tap drill formula; the conventions differ, see CONVENTIONS.
         """
-        height = _FULL_HEIGHT[self.angle_deg] if convention == "full form" else float(convention)
-        return 100 * (self.major_mm - drill_mm) / (height * self.pitch_mm)
+        return 100 * (self.major_mm - drill_mm) / (self._height(convention) * self.pitch_mm)
+
+    def drill_mm_for(self, percent: float, convention: Convention = "1.299") -> float:
+        """Diameter [mm] of the hole that leaves that much of a full thread: the inverse."""
+        return self.major_mm - percent / 100 * self._height(convention) * self.pitch_mm
+
+    def _height(self, convention: Convention) -> float:
+        return self.form.full_height if convention == "full form" else float(convention)
 
     def left_handed(self) -> Thread:
         """The same thread, left hand."""
@@ -91,13 +134,14 @@ def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
         "metric fine": "M{major_mm}x{pitch_mm}",
         "UNC": "{size}-{threads_per_inch} UNC",
         "UNF": "{size}-{threads_per_inch} UNF",
+        "UNEF": "{size}-{threads_per_inch} UNEF",
         "BSW": "{size} BSW",
         "BSF": "{size} BSF",
         "BA": "{number}BA",
         "ME": "{size}x{threads_per_inch} ME",
+        "BSC": "{size}x{threads_per_inch} BSC",
         "G": "G{size}",
     }[series].format_map(row)
-    angle_deg = 47.5 if series == "BA" else 60.0 if series[0] in "mU" else 55.0
     drill: str = row["tap_drill"]
     return Thread(
         designation=words,
@@ -105,10 +149,11 @@ def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
         series=series,
         major_mm=_major_mm(row),
         pitch_mm=_pitch_mm(row),
-        angle_deg=angle_deg,
+        angle_deg=FORMS.get(series, _SIXTY).angle_deg,
         tap_drill=drill,
         tap_drill_mm=hole_mm(drill),
         source=source,
+        note=row.get("note", ""),
     )
 
 

@@ -80,15 +80,16 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
         yield from _field("REMARKS", remarks)
 
 
-def _speed(sheet: Sheet, step: Step) -> str:
-    """Speed and feed, with the feed as a hand on the lever can judge it."""
+def speed_words(sheet: Sheet, step: Step) -> str:
+    """Speed and feed, with the time that this depth takes: a hand on the lever can judge that."""
     if step.rpm is None or step.feed_mm_per_min is None:
         return "by hand"
-    feed = f"{step.feed_mm_per_min:g} mm/min ({step.feed_mm_per_min / 6:.1f} mm in 10 s)"
+    seconds = -60 * step.z_exact_mm / step.feed_mm_per_min
+    feed, depth = f"{step.feed_mm_per_min:g} mm/min", f"{-step.z_exact_mm:.1f} mm"
     if sheet.units == "inch":
-        per_min = step.feed_mm_per_min / 25.4
-        feed = f"{per_min:.2f} in/min ({per_min / 6:.2f} in in 10 s)"
-    return f"{step.rpm:g} rev/min, {feed}"
+        feed = f"{step.feed_mm_per_min / 25.4:.2f} in/min"
+        depth = f"{-step.z_exact_mm / 25.4:.2f} in"
+    return f"{step.rpm:g} rev/min, {feed} ({depth} in {seconds:.1f} s)"
 
 
 def _unit(sheet: Sheet) -> str:
@@ -99,7 +100,7 @@ def _depth_head(sheet: Sheet) -> str:
     return "down to Z" if sheet.has_z_readout else "quill to Z"
 
 
-def _count(number: int, noun: str) -> str:
+def counted(number: int, noun: str) -> str:
     return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
@@ -110,7 +111,7 @@ def _tool_block(
     yield from _field(f"TOOL {first.tool_number}", [block.heading])
     holes = len({step.hole for step in block.steps})
     yield from _field(
-        "", [f"{_speed(sheet, first)}; {_count(holes, 'hole')}; change {index} of {count}"]
+        "", [f"{speed_words(sheet, first)}; {counted(holes, 'hole')}; change {index} of {count}"]
     )
     yield from _field("", block.before)
     width = max(len(words) for s in block.steps for words in (s.hole, f"{s.operation} at"))
@@ -142,7 +143,7 @@ def _row(step: Step, width: int) -> Iterator[str]:
         yield f"{row}  {turns}".rstrip()
     else:
         yield row
-        yield f"{' ' * 10}{turns}"
+        yield from [f"{' ' * 10}{turns}"] if turns else []
 
 
 def _pecks(step: Step) -> Iterator[str]:
@@ -158,7 +159,7 @@ def _tools(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     for step in setup.steps:
         seen.setdefault(step.tool_number, step)
     for number, step in seen.items():
-        yield from _field(f"TOOL {number}", [step.tool, _speed(sheet, step)])
+        yield from _field(f"TOOL {number}", [step.tool, speed_words(sheet, step)])
     yield from _field(
         "", [f"at every change touch the tool off on {setup.face.upper()} and set Z to 0"]
     )

@@ -6,15 +6,28 @@ Imports nothing of the project.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+Box = tuple[float, float, float, float]
+Place = tuple[float, float]
 
 _CELL_MM = 6.0
-_DIRECTIONS_DEG = (45, 135, 315, 225, 0, 180, 90, 270)
+_FIRST_DIRECTIONS_DEG = (45, 135, 315, 225, 0, 180, 90, 270)
+_DIRECTIONS_DEG = (*_FIRST_DIRECTIONS_DEG, 22, 158, 338, 202, 68, 112, 292, 248)
+_REACHES_MM = (0.0, 1.0, 2.0, 3.5, 5.0, 7.0, 9.0, 12.0, 15.0)
+_LEADER_FROM_MM = 2.0  # a label farther off than this is tied to its circle by a line
 
 
-def spread(wanted_mm: Sequence[float], apart_mm: float) -> list[float]:
+def spread(
+    wanted_mm: Sequence[float],
+    apart_mm: float,
+    low_mm: float = -math.inf,
+    high_mm: float = math.inf,
+) -> list[float]:
     """Places nearest to those wanted (ascending) that keep a distance, in the same order.
 
+    Nearest by the sum of squares, between `low_mm` and `high_mm`, which must leave room for all.
     Take the distance out (wanted less index times apart) and what remains may not fall: pool
     neighbours that do to their mean, then put the distance back.
     """
@@ -25,44 +38,128 @@ def spread(wanted_mm: Sequence[float], apart_mm: float) -> list[float]:
             before, members = runs.pop()
             total, count = total + before, count + members
         runs.append((total, count))
-    means = [total / count for total, count in runs for _ in range(count)]
+    highest = high_mm - (len(wanted_mm) - 1) * apart_mm
+    means = [
+        min(max(total / count, low_mm), highest) for total, count in runs for _ in range(count)
+    ]
     return [mean + index * apart_mm for index, mean in enumerate(means)]
 
 
 class Labels:
-    """Boxes already taken on the paper."""
+    """Boxes already taken on the paper, lines and words apart; all labels stay inside `bounds`."""
 
-    def __init__(self) -> None:
-        self._taken: dict[tuple[int, int], list[tuple[float, float, float, float]]] = {}
+    def __init__(self, bounds: Box = (-math.inf, -math.inf, math.inf, math.inf)) -> None:
+        self._bounds = bounds
+        self._taken: dict[tuple[int, int], list[Box]] = {}
+        self._words: list[Box] = []
 
-    def block(self, x1: float, y1: float, x2: float, y2: float) -> None:
-        """Take a box."""
-        for cell in self._cells(x1, y1, x2, y2):
-            self._taken.setdefault(cell, []).append((x1, y1, x2, y2))
+    def block(self, box: Box) -> None:
+        """Take a box for a line."""
+        for cell in _cells(box):
+            self._taken.setdefault(cell, []).append(box)
 
-    def _cells(self, x1: float, y1: float, x2: float, y2: float) -> list[tuple[int, int]]:
-        columns = range(math.floor(x1 / _CELL_MM), math.floor(x2 / _CELL_MM) + 1)
-        rows = range(math.floor(y1 / _CELL_MM), math.floor(y2 / _CELL_MM) + 1)
-        return [(i, j) for i in columns for j in rows]
+    def block_words(self, box: Box) -> None:
+        """Take a box for words, which no leader line may cross either."""
+        self._words.append(box)
+        self.block(box)
 
-    def is_free(self, x1: float, y1: float, x2: float, y2: float) -> bool:
-        return not any(
-            x1 < b[2] and b[0] < x2 and y1 < b[3] and b[1] < y2
-            for cell in self._cells(x1, y1, x2, y2)
-            for b in self._taken.get(cell, ())
+    def block_line(self, start: Place, end: Place, half_mm: float = 0.4) -> None:
+        """Take the room of a line, in short boxes along it."""
+        count = max(1, math.ceil(math.dist(start, end)))
+        is_level = start[0] == end[0] or start[1] == end[1]
+        for i in range(1 if is_level else count):
+            a, b = (0.0, 1.0) if is_level else (i / count, (i + 1) / count)
+            x1, x2 = sorted(start[0] + t * (end[0] - start[0]) for t in (a, b))
+            y1, y2 = sorted(start[1] + t * (end[1] - start[1]) for t in (a, b))
+            self.block((x1 - half_mm, y1 - half_mm, x2 + half_mm, y2 + half_mm))
+
+    def block_circle(self, centre: Place, radius_mm: float) -> None:
+        """Take the room of a circle's line, not of what is inside."""
+        count = max(8, math.ceil(2 * math.pi * radius_mm))
+        places = [
+            (
+                centre[0] + radius_mm * math.cos(2 * math.pi * i / count),
+                centre[1] + radius_mm * math.sin(2 * math.pi * i / count),
+            )
+            for i in range(count + 1)
+        ]
+        for start, end in pairwise(places):
+            self.block_line(start, end)
+
+    def is_free(self, box: Box) -> bool:
+        low_x, low_y, high_x, high_y = self._bounds
+        is_inside = low_x <= box[0] and low_y <= box[1] and box[2] <= high_x and box[3] <= high_y
+        return is_inside and not any(
+            _overlap(box, taken) for cell in _cells(box) for taken in self._taken.get(cell, ())
         )
 
     def near(
-        self, centre: tuple[float, float], radius: float, width: float, height: float
-    ) -> tuple[float, float] | None:
-        """Low left corner of a free box beside a circle, taken at once; None where all is full."""
-        for reach in (radius, radius + 2.0, radius + 4.0, radius + 7.0):
-            for angle in _DIRECTIONS_DEG:
-                turn = math.radians(angle)
-                across, up = math.cos(turn), math.sin(turn)
-                x = centre[0] + reach * across + (across - 1) / 2 * width
-                y = centre[1] + reach * up + (up - 1) / 2 * height
-                if self.is_free(x, y, x + width, y + height):
-                    self.block(x, y, x + width, y + height)
-                    return x, y
+        self, centre: Place, radius: float, width: float, height: float, reach_mm: float = 15.0
+    ) -> tuple[Place, Place | None] | None:
+        """(low left corner of a free box beside a circle, end of its leader line), taken at once.
+
+        The leader's end is None where the box is near enough to need none; all None where all is
+        full as far as `reach_mm` from the circle.
+        """
+        for extra, box in _boxes_round(centre, radius, width, height, reach_mm):
+            if not self.is_free(box):
+                continue
+            end = None
+            if extra > _LEADER_FROM_MM:
+                end = _nearest(centre, box)
+                if any(_crosses(centre, end, words) for words in self._words):
+                    continue
+                self.block_line(_towards(centre, end, radius), end, 0.2)
+            self.block_words(box)
+            return (box[0], box[1]), end
         return None
+
+
+def _boxes_round(
+    centre: Place, radius: float, width: float, height: float, reach_mm: float
+) -> Iterator[tuple[float, Box]]:
+    for extra in _REACHES_MM:
+        if extra > reach_mm:
+            return
+        for angle in _DIRECTIONS_DEG:
+            turn = math.radians(angle)
+            across, up = math.cos(turn), math.sin(turn)
+            x = centre[0] + (radius + extra) * across + (across - 1) / 2 * width
+            y = centre[1] + (radius + extra) * up + (up - 1) / 2 * height
+            yield extra, (x, y, x + width, y + height)
+
+
+def _cells(box: Box) -> list[tuple[int, int]]:
+    columns = range(math.floor(box[0] / _CELL_MM), math.floor(box[2] / _CELL_MM) + 1)
+    rows = range(math.floor(box[1] / _CELL_MM), math.floor(box[3] / _CELL_MM) + 1)
+    return [(i, j) for i in columns for j in rows]
+
+
+def _overlap(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _nearest(place: Place, box: Box) -> Place:
+    """The place in a box nearest to another."""
+    return min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
+
+
+def _towards(start: Place, end: Place, distance: float) -> Place:
+    """The place so far from the start on the way to the end."""
+    share = min(1.0, distance / math.dist(start, end))
+    return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
+
+
+def _crosses(start: Place, end: Place, box: Box) -> bool:
+    """Whether a line passes through a box: clipped to it, is anything left?"""
+    first, last = 0.0, 1.0
+    for axis in (0, 1):
+        along = end[axis] - start[axis]
+        low, high = box[axis] - start[axis], box[axis + 2] - start[axis]
+        if along == 0:
+            if low > 0 or high < 0:
+                return False
+            continue
+        enters, leaves = sorted((low / along, high / along))
+        first, last = max(first, enters), min(last, leaves)
+    return first < last

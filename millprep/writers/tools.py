@@ -37,8 +37,15 @@ def tools_text(part: str, mark: str, pulled: Sequence[Pulled]) -> str:
             placeholder=" ...", break_on_hyphens=False,
         )  # fmt: skip
     missing = sum(not one.in_drawer for one in pulled)
-    lines += ["-" * WIDTH, f"{len(pulled)} tools, {missing or 'none'} not in the drawer.", ""]
+    lines += ["-" * WIDTH, _count_words(len(pulled), missing), ""]
     return "\n".join([*lines, BLANK_MARK, ""])
+
+
+def _count_words(count: int, missing: int) -> str:
+    tools = f"{count} tool{'' if count == 1 else 's'}"
+    if not missing:
+        return f"{tools}, all in the drawer."
+    return f"{tools}; not in the drawer: {missing}."
 
 
 def _tool_json(one: Pulled) -> dict[str, Any]:

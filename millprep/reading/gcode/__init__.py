@@ -1,5 +1,9 @@
-"""G-code read: text to `Moves`. `read_program` is the whole of it for those outside."""
+"""G-code read: text to `Moves`. `read_program` is the whole of it for those outside.
 
-from millprep.reading.gcode.program import read_program
+`JsonTrace`, or any function of an `Event`, listens to each act as it is carried out.
+"""
 
-__all__ = ["read_program"]
+from millprep.reading.gcode.program import Progress, read_program
+from millprep.reading.gcode.trace import Event, JsonTrace, Trace
+
+__all__ = ["Event", "JsonTrace", "Progress", "Trace", "read_program"]

@@ -19,15 +19,13 @@ from typing import NamedTuple
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.motion import set_motion
-from millprep.reading.gcode.offsets import note_unlisted_system
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.state import MM_PER_INCH, State
+from millprep.reading.gcode.shifts import note_unlisted_system
+from millprep.reading.gcode.state import MM_PER_INCH, PLANE_AXES, State
 from millprep.reading.moves import ARC_CCW, ARC_CW
-
-PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
-"""Plane -> first axis, second axis, the axis square to both, so that first turns to second."""
+from millprep.units import Units
 
 RADIUS_TOLERANCE_MM = 0.002  # NISTIR 6556, section 3.5.3.2, millimetres
 RADIUS_TOLERANCE_INCH = 0.0002  # the same, inches
@@ -51,7 +49,7 @@ def _arc(state: State, line: Line, value: str | int) -> None:
     set_motion(state, motion)
     first, second, third = PLANE_AXES[state.plane]
     target = state.target(line)
-    state.feed_mm_per_min()
+    state.needed_feed()
     state.need_stated()
     note_unlisted_system(state)
     start = (state.position[first], state.position[second])
@@ -71,8 +69,9 @@ def _arc(state: State, line: Line, value: str | int) -> None:
     state.emit(kind, target, centre=middle, sweep_deg=_sweep_deg(state, arc, name, line))
 
 
-def _tolerance_mm(state: State) -> float:
-    return RADIUS_TOLERANCE_INCH * MM_PER_INCH if state.units == "inch" else RADIUS_TOLERANCE_MM
+def radius_tolerance_mm(units: Units | None) -> float:
+    """By how much start and end of an arc may differ in their distance from the centre [mm]."""
+    return RADIUS_TOLERANCE_INCH * MM_PER_INCH if units == "inch" else RADIUS_TOLERANCE_MM
 
 
 def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
@@ -94,20 +93,34 @@ def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
             f"{name} without an end point: read as a full circle",
             "write the end point, even if it is the start",
         )
-    a, b = (state.length_mm(line, offset_letters[axis]) or 0.0 for axis in (first, second))
-    centre = (arc.start[0] + a, arc.start[1] + b)
-    radius = math.hypot(a, b)
+    centre = _centre(state, line, arc.start, offset_letters[first] + offset_letters[second])
+    radius = math.dist(centre, arc.start)
     far = math.dist(centre, arc.end)
     if radius == 0:
         raise Refused("bad-arc", f"{name}: the centre is the start point", "the radius is above 0")
-    if abs(radius - far) > _tolerance_mm(state):
+    if abs(radius - far) > radius_tolerance_mm(state.units):
         raise Refused(
             "bad-arc",
             f"{name}: the centre lies {radius:.4f} mm from the start and {far:.4f} mm from the end",
-            f"they may differ by {_tolerance_mm(state):.4g} mm; is the centre measured from the "
-            "start point?",
+            f"they may differ by {radius_tolerance_mm(state.units):.4g} mm; is the centre measured "
+            "from the start point?",
         )
     return arc._replace(centre=centre)
+
+
+def _centre(state: State, line: Line, start: Pair, letters: str) -> Pair:
+    """Counted from the start of the arc, or under G90.1 from the zero of the work system."""
+    if not state.has_absolute_centres:
+        a, b = (state.length_mm(line, letter) or 0.0 for letter in letters)
+        return start[0] + a, start[1] + b
+    if not all(letter in line.words for letter in letters):
+        raise Refused(
+            "missing-word",
+            f"an arc under G90.1 without {' and '.join(letters)}",
+            "absolute centres need both words, or write G91.1",
+        )
+    a, b = (state.mm(line.words[letter].value) for letter in letters)
+    return a, b
 
 
 def _by_radius(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
@@ -121,7 +134,7 @@ def _by_radius(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
             f"{name} with R ends where it starts: no circle follows from that",
             "give the end point, or the centre by I and J",
         )
-    if chord / 2 - abs(radius) > _tolerance_mm(state):
+    if chord / 2 - abs(radius) > radius_tolerance_mm(state.units):
         raise Refused(
             "bad-arc",
             f"{name}: R {abs(radius):g} mm is less than half the {chord:.4f} mm from start to end",
@@ -166,7 +179,7 @@ def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
             "a lot (NISTIR 6556, section 3.5.3.1)",
             "give the centre by I and J",
         )
-    elif "R" not in line.words and chord <= _tolerance_mm(state):
+    elif "R" not in line.words and chord <= radius_tolerance_mm(state.units):
         state.report.warn(
             "arc-doubtful",
             f"{name} ends {chord:.4f} mm from its start: read as {sweep:.2f} degrees",

@@ -18,10 +18,10 @@ from typing import NamedTuple
 
 from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
-from millprep.reading.gcode.offsets import note_unlisted_system
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import DWELL, FEED, RAPID
 
@@ -30,6 +30,7 @@ CHIP_BREAK_MM = 0.125  # about 0.005 in, common practice
 SAME_DEPTH_MM = 1e-6  # a last peck shorter than this is rounding
 MOST_PECKS = 10_000
 MOST_REPEATS = 10_000
+_DWELLING = (820, 860, 890)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +51,15 @@ class Hole:
 
 
 class Leg(NamedTuple):
-    """One motion along the axis of a hole: where to, as a reading [mm]."""
+    """One motion along the axis of a hole: where to, as a reading [mm].
+
+    spindle : 1 as before the cycle, -1 reversed, 0 stopped
+    """
 
     kind: int
     z_mm: float
     seconds: float = 0.0
-    is_reversed: bool = False
+    spindle: int = 1
 
 
 def _drill(state: State, line: Line, value: str | int) -> None:
@@ -67,9 +71,15 @@ def _drill(state: State, line: Line, value: str | int) -> None:
     set_motion(state, motion)
     state.need_stated()
     note_unlisted_system(state)
-    state.feed_mm_per_min()
+    state.needed_feed()
     if motion == 840:
         _check_tapping(state)
+    if motion == 860 and state.spindle == 0:
+        raise Refused(
+            "bad-cycle",
+            "G86 while the spindle stands still",
+            "start it with S and M3 (NISTIR 6556, section 3.5.16.7)",
+        )
     hole = _read_hole(state, line, motion, is_first)
     legs = _BODIES[hole.cycle](hole)
     repeats = _repeats(state, line)
@@ -92,14 +102,16 @@ def _work(state: State, x: float, y: float, hole: Hole, legs: list[Leg]) -> None
     state.move(RAPID, (x, y, state.position[2]), cycle=hole.cycle)
     state.move(RAPID, (x, y, hole.retract_mm), cycle=hole.cycle)
     for leg in legs:
-        if leg.is_reversed:
-            state.reverse_spindle()
+        turning = state.spindle
+        if leg.spindle != 1:
+            state.turn_spindle_for_now(leg.spindle)
         if leg.kind == DWELL:
             state.dwell(leg.seconds, cycle=hole.cycle)
         else:
             state.move(leg.kind, (x, y, leg.z_mm), cycle=hole.cycle)
-        if leg.is_reversed:
-            state.reverse_spindle()
+        if leg.spindle != 1:
+            state.spindle = turning
+            state.refresh()
     state.holes += 1
 
 
@@ -135,6 +147,10 @@ def _check_cycle(state: State, line: Line, name: str) -> None:
         raise Refused("unknown-cycle", f"{name}: the control drives X and Y only")
     if not line.has("XYZ"):
         raise Refused("missing-word", f"{name} without X, Y or Z", "give the hole's position")
+    if state.feed_mode == "inverse time":
+        raise Refused(
+            "bad-cycle", f"{name} in G93", "write G94 and F (NISTIR 6556, section 3.5.19)"
+        )
     if state.plane != 17:
         raise Refused(
             "bad-cycle", f"{name} in plane G{state.plane} is not read", "write G17 before it"
@@ -160,13 +176,21 @@ def _read_hole(state: State, line: Line, motion: int, is_first: bool) -> Hole:
         if peck <= 0:
             raise Refused("bad-value", f"{name}: Q is above 0", "Q is the depth of one peck")
         _check_pecks(state, peck, retract - bottom)
-    if motion == 820:
-        dwell = _needed(state, "P", name)
-        if "P" in line.words:
-            dwell_seconds(state, line.words["P"])
+    if motion in _DWELLING:
+        dwell = _dwell(state, line, motion)
     clear = _clear_level(state, retract, old_z)
     between = clear if state.control.strict else retract
     return Hole(motion // 10, retract, bottom, clear, between, peck, dwell)
+
+
+def _dwell(state: State, line: Line, motion: int) -> float:
+    """The time at the bottom; without P none for a G86, which NISTIR 6556 would not allow."""
+    if motion == 860 and not state.control.strict and "P" not in state.sticky:
+        return 0.0
+    seconds = _needed(state, "P", g_word(motion))
+    if "P" in line.words:
+        dwell_seconds(state, line.words["P"])
+    return seconds
 
 
 def _check_sticky(state: State, line: Line, is_first: bool) -> None:
@@ -248,13 +272,18 @@ def _down_and_up(hole: Hole) -> list[Leg]:
 
 
 def _feed_out(hole: Hole) -> list[Leg]:
-    """G85: feed both ways."""
-    return [Leg(FEED, hole.bottom_mm), Leg(FEED, hole.clear_mm)]
+    """G85, G89: feed down, dwell, feed up."""
+    return [*_down_and_up(hole)[:-1], Leg(FEED, hole.clear_mm)]
+
+
+def _stop_and_up(hole: Hole) -> list[Leg]:
+    """G86: feed down, dwell, up with the spindle stopped."""
+    return [*_down_and_up(hole)[:-1], Leg(RAPID, hole.clear_mm, spindle=0)]
 
 
 def _tap(hole: Hole) -> list[Leg]:
     """G84: feed down clockwise, reverse, feed up, clockwise again."""
-    return [Leg(FEED, hole.bottom_mm), Leg(FEED, hole.clear_mm, is_reversed=True)]
+    return [Leg(FEED, hole.bottom_mm), Leg(FEED, hole.clear_mm, spindle=-1)]
 
 
 def _peck_depths(hole: Hole) -> list[float]:
@@ -288,6 +317,8 @@ _BODIES: dict[int, Callable[[Hole], list[Leg]]] = {
     83: _peck,
     84: _tap,
     85: _feed_out,
+    86: _stop_and_up,
+    89: _feed_out,
 }
 
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {"drill": _drill}

@@ -21,7 +21,7 @@ def whole_number(word: Word, what: str) -> int:
 
 
 def _accept(state: State, line: Line, value: str | int) -> None:
-    """G40, G94, M1: what they ask for is always so here."""
+    """G40, M1 and the like: what they ask for is always so here, or moves nothing."""
 
 
 def _set_feed(state: State, line: Line, value: str | int) -> None:
@@ -30,6 +30,14 @@ def _set_feed(state: State, line: Line, value: str | int) -> None:
         raise Refused("bad-value", f"{word}: a feed is not negative")
     state.feed_number = word.value
     state.feed_units = state.units
+    state.feed_line = state.line
+
+
+def _set_feed_mode(state: State, line: Line, value: str | int) -> None:
+    """G93, G94, G95: an F counts in the mode that it was written in."""
+    if value != state.feed_mode:
+        state.feed_number = None
+    state.feed_mode = str(value)
 
 
 def _set_speed(state: State, line: Line, value: str | int) -> None:
@@ -54,7 +62,8 @@ def _set_coolant(state: State, line: Line, value: str | int) -> None:
 def _warn_of_feed(state: State, line: Line, name: str) -> None:
     explicit = [code for code in line.g if code in G_CODES and G_CODES[code].group == "motion"]
     motion = explicit[0] if explicit else state.motion
-    if line.has(AXES) and 280 not in line.g and motion not in (None, 0, 800):
+    is_owned = any(code in G_CODES and G_CODES[code].owns_axes for code in line.g)
+    if line.has(AXES) and not is_owned and motion not in (None, 0, 800):
         state.report.warn(
             "stop-with-feed",
             f"{name} on the line of a feed move: read as acting before the move",
@@ -86,6 +95,36 @@ def _set_distance(state: State, line: Line, value: str | int) -> None:
     state.stated.add("distance")
 
 
+def _set_arc_centres(state: State, line: Line, value: str | int) -> None:
+    state.has_absolute_centres = value == "absolute"
+
+
+def _set_path(state: State, line: Line, value: str | int) -> None:
+    state.path = str(value)
+    if value == "continuous":
+        if "P" in line.words and state.control.strict:
+            raise Refused("unused-word", "G64 P is not defined by NISTIR 6556", "take the P out")
+        state.report.note(
+            "path-may-round",
+            "under G64 a control may round corners: read as going to each of them",
+            "write G61 where corners count",
+        )
+
+
+def _cancel_scaling(state: State, line: Line, value: str | int) -> None:
+    if "S" in line.words:
+        raise Refused(
+            "refused-word", "G50 with S sets a highest speed on some controls", "take it out"
+        )
+
+
+def _change_pallet(state: State, line: Line, value: str | int) -> None:
+    state.report.note(
+        "pallet-change",
+        "M60 changes the pallet on a machine that has one: the stock is taken to be the same",
+    )
+
+
 def _set_return_level(state: State, line: Line, value: str | int) -> None:
     state.returns_to = str(value)
 
@@ -100,8 +139,7 @@ def _dwell(state: State, line: Line, value: str | int) -> None:
     word = line.words.get("P")
     if word is None:
         raise Refused("missing-word", "G4 without P", "write G4 P with the time in seconds")
-    seconds = dwell_seconds(state, word)
-    state.dwell(seconds)
+    state.dwell(dwell_seconds(state, word))
 
 
 def dwell_seconds(state: State, word: Word) -> float:
@@ -130,11 +168,16 @@ def _end_program(state: State, line: Line, value: str | int) -> None:
 
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
     "accept": _accept,
+    "cancel_scaling": _cancel_scaling,
+    "change_pallet": _change_pallet,
     "dwell": _dwell,
     "end_program": _end_program,
+    "set_arc_centres": _set_arc_centres,
     "set_coolant": _set_coolant,
     "set_distance": _set_distance,
     "set_feed": _set_feed,
+    "set_feed_mode": _set_feed_mode,
+    "set_path": _set_path,
     "set_plane": _set_plane,
     "set_return_level": _set_return_level,
     "set_speed": _set_speed,

@@ -6,10 +6,10 @@ from collections.abc import Callable
 
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
-from millprep.reading.gcode.offsets import note_unlisted_system
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import FEED, RAPID
 
@@ -34,7 +34,7 @@ def _feed(state: State, line: Line, value: str | int) -> None:
     set_motion(state, int(value))
     if _goes_somewhere(state, line):
         target = state.target(line)
-        state.feed_mm_per_min()
+        state.needed_feed()
         state.need_stated()
         note_unlisted_system(state)
         state.emit(FEED, target)
@@ -74,7 +74,7 @@ def _machine_move(state: State, line: Line, value: str | int) -> None:
         )
     set_motion(state, int(value))
     if value == 10:
-        state.feed_mm_per_min()
+        state.needed_feed()
     state.need_stated(("units",))
     end = list(state.position)
     for axis in range(3):
@@ -86,24 +86,32 @@ def _machine_move(state: State, line: Line, value: str | int) -> None:
 
 
 def _go_home(state: State, line: Line, value: str | int) -> None:
-    """G28: by the via point to the stored place, with the axes named on the line."""
+    """G28, G30: by the via point to the stored place, with the axes named on the line."""
+    name = g_word(int(value))
+    home = state.control.home_mm if value == 280 else state.control.home_2_mm
+    if home is None:
+        raise Refused(
+            "refused-word",
+            f"{name}: nobody says where the second home is",
+            "give home_2 in the shop file under [control]",
+        )
     named = [axis for axis in range(3) if AXES[axis] in line.words]
     if not named and not state.control.strict:
         raise Refused(
             "missing-word",
-            "G28 without axis words: some controls send every axis home, others none",
-            "name the axes: G91 G28 Z0, then X0 Y0",
+            f"{name} without axis words: some controls send every axis home, others none",
+            f"name the axes: G91 {name} Z0, then X0 Y0",
         )
     if not line.has(AXES):
-        _home_axes(state, range(3))
+        _home_axes(state, home, range(3))
         return
     state.need_stated(("units", "distance"))
     via = state.target(line)
     if via[2] < state.position[2] and not state.is_incremental:
         raise Refused(
             "home-through-work",
-            f"G28 in absolute distance goes down to Z{via[2]:g} first, then home",
-            "write G91 G28 Z0, then G90",
+            f"{name} in absolute distance goes down to Z{via[2]:g} first, then home",
+            f"write G91 {name} Z0, then G90",
         )
     state.is_length_cancelled = False
     state.move(RAPID, via)
@@ -112,16 +120,16 @@ def _go_home(state: State, line: Line, value: str | int) -> None:
     elif len(named) < 3:
         state.report.warn(
             "home-other-axes",
-            "G28 is read as sending home only the axes named on its line",
+            f"{name} is read as sending home only the axes named on its line",
             "some controls send every axis home: be sure that the way is free",
         )
-    _home_axes(state, named)
+    _home_axes(state, home, named)
 
 
-def _home_axes(state: State, axes: list[int] | range) -> None:
+def _home_axes(state: State, home_mm: Point, axes: list[int] | range) -> None:
     end = list(state.position)
     for axis in axes:
-        end[axis] = state.control.home_mm[axis] - state.to_machine[axis]
+        end[axis] = home_mm[axis] - state.to_machine[axis]
     target: Point = (end[0], end[1], end[2])
     if target != state.position:
         state.emit(RAPID, target, is_machine_only=True)

@@ -1,4 +1,4 @@
-"""Acts on work systems, length offsets and tools: what changes the reading without a motion."""
+"""Acts on tools and their length offsets."""
 
 from __future__ import annotations
 
@@ -8,24 +8,6 @@ from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
-
-
-def _set_work_system(state: State, line: Line, value: str | int) -> None:
-    state.system = str(value)
-    state.stated.add("work system")
-    note_unlisted_system(state)
-
-
-def note_unlisted_system(state: State) -> None:
-    """Says once that a work system stands where nobody said."""
-    is_listed = state.system in state.control.offsets_mm
-    if not is_listed and not state.report.has("work-offset-unlisted", state.system):
-        state.report.note(
-            "work-offset-unlisted",
-            f"the origin of {state.system} is not listed: taken as machine 0, 0, 0",
-            "give it in the shop file under [control] offsets",
-            about=state.system,
-        )
 
 
 def _apply_length_offset(state: State, line: Line, value: str | int) -> None:
@@ -71,12 +53,11 @@ def _check_offset(state: State, number: int) -> None:
             "load the tool with T and M6 first",
         )
     elif number not in (0, state.tool):
-        state.report.add(
-            "stop",
+        state.report.stop(
             "wrong-length-offset",
             f"H{number} with T{state.tool} in the spindle",
             f"write H{state.tool}",
-            about=f"line {state.line}",
+            about=f"H{number} T{state.tool}",
         )
 
 
@@ -143,5 +124,4 @@ VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
     "change_tool": _change_tool,
     "pause": _pause,
     "select_tool": _select_tool,
-    "set_work_system": _set_work_system,
 }

@@ -8,34 +8,56 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 from millprep.errors import Finding
-from millprep.reading.gcode import arcs, cycles, modes, motion, offsets
-from millprep.reading.gcode.order import MOTION_RANK, steps_of
+from millprep.reading.gcode import (
+    arcs,
+    cycles,
+    fast,
+    modes,
+    motion,
+    offsets,
+    parameters,
+    shifts,
+    subprograms,
+)
+from millprep.reading.gcode.order import MOTION_RANK, Step, steps_of
 from millprep.reading.gcode.recognise import (
     Line,
+    closing_percent,
     count_lines,
     decode,
-    has_closing_percent,
     has_text,
     point_missing,
-    raw_lines,
+    raw_line,
     recognise,
+    text_start,
 )
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.state import State
+from millprep.reading.gcode.subprograms import Subprograms
 from millprep.reading.gcode.toolbook import ToolBook
+from millprep.reading.gcode.trace import Trace, event_of
 from millprep.reading.moves import ProgramRun
 from millprep.shop import Control, Tool
 
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
     **modes.VERBS,
+    **shifts.VERBS,
     **offsets.VERBS,
     **motion.VERBS,
     **arcs.VERBS,
     **cycles.VERBS,
+    **subprograms.VERBS,
 }
 """Every act by the name that the tables of `codes` use."""
+
+Progress = Callable[[int, int], None]
+"""Called now and then with the lines read so far and the lines there are."""
+
+LINES_A_REPORT = 20_000  # of progress
+_MOST_KINDS_OF_LINES = 4096
 
 
 def read_program(
@@ -46,6 +68,9 @@ def read_program(
     tools: Sequence[Tool] = (),
     plan_tools: Mapping[int, Tool] | None = None,
     stock_system: str = "G54",
+    trace: Trace | None = None,
+    progress: Progress | None = None,
+    line_by_line: bool = False,
 ) -> ProgramRun:
     """What a program does.
 
@@ -54,12 +79,24 @@ def read_program(
     tools        : the control's tool table, with the lengths that G43 applies [mm]
     plan_tools   : number -> Tool of a plan, used when all the program's numbers occur in it
     stock_system : the work system whose origin is the scene's zero
+    trace        : called after each act, for `dryrun --trace`; reading is then line by line
+    progress     : called with (lines read, lines) on long programs
+    line_by_line : read no stretch at a time: slower, the same result
     """
-    run, has_switched_lines = _read(data, control, file, tools, plan_tools, stock_system)
+    is_slow = line_by_line or trace is not None
+
+    def read(under: Control, listener: Trace | None) -> tuple[ProgramRun, bool]:
+        book = ToolBook(tools, touches_off=not under.length_offset)
+        state = State(under, Report(file), book, stock_system)
+        reading = _Reading(data, state, listener, progress, is_slow=is_slow)
+        reading.run()
+        return reading.result(plan_tools), state.report.has("block-delete")
+
+    run, has_switched_lines = read(control, trace)
     if not has_switched_lines:
         return run
     other_way = replace(control, block_delete=not control.block_delete)
-    other, _ = _read(data, other_way, file, tools, plan_tools, stock_system)
+    other, _ = read(other_way, None)
     return replace(run, findings=(*run.findings, *_only_in(other, run, other_way)))
 
 
@@ -78,46 +115,37 @@ def _only_in(other: ProgramRun, run: ProgramRun, control: Control) -> list[Findi
     ]
 
 
-def _read(
-    data: bytes,
-    control: Control,
-    file: str,
-    tools: Sequence[Tool],
-    plan_tools: Mapping[int, Tool] | None,
-    stock_system: str,
-) -> tuple[ProgramRun, bool]:
-    """The program under one setting, and whether it holds lines that start with /."""
-    report = Report(file)
-    book = ToolBook(tools, touches_off=not control.length_offset)
-    reading = _Reading(data, State(control, report, book, stock_system))
-    reading.run()
-    state = reading.state
-    report.line = None
-    found = book.resolve(plan_tools, report)
-    run = ProgramRun(
-        moves=state.columns.moves(),
-        findings=report.findings(),
-        lines=reading.lines,
-        read_lines=reading.read_lines,
-        tools=found,
-        tool_changes=tuple(state.tool_changes),
-        is_complete=reading.read_lines == reading.lines and not reading.is_refused,
-        spindle_at_end=state.spindle,
-        coolant_at_end=state.is_coolant_on,
-    )
-    return run, report.has("block-delete")
-
-
 class _Reading:
-    """One pass through a file."""
+    """One pass through a file.
 
-    def __init__(self, data: bytes, state: State) -> None:
+    number, position : of the line that was read last, and the place behind it
+    """
+
+    def __init__(
+        self,
+        data: bytes,
+        state: State,
+        trace: Trace | None,
+        progress: Progress | None,
+        *,
+        is_slow: bool,
+    ) -> None:
         self.data = data
         self.state = state
         self.report = state.report
         self.lines = count_lines(data)
         self.read_lines = self.lines
         self.is_refused = False
+        self._number = 0
+        self._position = text_start(data)
+        self._trace = trace
+        self._progress = progress
+        self._told_at = 0
+        self._is_slow = is_slow
+        self._slow_until = 0
+        self._subprograms = Subprograms(data)
+        self._look_up = partial(parameters.look_up, state)
+        self._steps: dict[tuple[object, ...], tuple[Step, ...]] = {}
         self._opened_at: int | None = None
         self._has_begun = False
 
@@ -126,50 +154,136 @@ class _Reading:
         try:
             self._read_lines()
         except Refused as refusal:
+            running = self._subprograms.running
             self.is_refused = True
-            self.read_lines = self.state.line - 1
-            about = f"line {self.state.line}"
-            self.report.add("stop", refusal.kind, refusal.message, refusal.remedy, about=about)
+            self.read_lines = (running[0].back_number if running else self.state.line) - 1
+            self.report.refuse(refusal, self._subprograms.where())
+
+    def result(self, plan_tools: Mapping[int, Tool] | None) -> ProgramRun:
+        """What was read."""
+        state = self.state
+        self.report.line = None
+        tools = state.tools.resolve(plan_tools, self.report)
+        return ProgramRun(
+            moves=state.columns.moves(),
+            findings=self.report.findings(),
+            lines=self.lines,
+            read_lines=self.read_lines,
+            tools=tools,
+            tool_changes=tuple(state.tool_changes),
+            is_complete=self.read_lines == self.lines and not self.is_refused,
+            spindle_at_end=state.spindle,
+            coolant_at_end=state.is_coolant_on,
+        )
 
     def _read_lines(self) -> None:
-        for number, position, raw in raw_lines(self.data):
-            self.state.line = self.report.line = number
-            if not raw:
+        state, data = self.state, self.data
+        while self._position < len(data):
+            if self._progress is not None:
+                self._tell_progress()
+            if self._position >= self._slow_until and self._read_run():
                 continue
-            text = decode(raw)
-            bare = text.strip(" \t")
-            if bare == "%" and self._opened_at is not None:
+            raw, self._position = raw_line(data, self._position)
+            self._number += 1
+            state.line = self.report.line = self._number
+            if self._subprograms.running:
+                self._subprograms.count_lines(1)
+            if raw and self._is_closing(raw):
                 return
-            if bare == "%" and not self._has_begun:
-                self._opened_at = number
-            elif bare:
-                self._execute(text)
-            self._has_begun = self._has_begun or bool(bare)
-            if self.state.is_ended:
-                self._look_behind(position)
+            if state.is_ended:
+                self._look_behind(self._position)
                 return
+            if state.call is not None or state.is_returning:
+                self._jump()
         self._end_of_file()
+
+    def _tell_progress(self) -> None:
+        done = self._number + self._subprograms.called_lines
+        if self._progress is not None and done - self._told_at >= LINES_A_REPORT:
+            self._told_at = done
+            self._progress(self._number, self.lines)
+
+    def _read_run(self) -> bool:
+        """Reads plain lines a stretch at a time; False where none were read."""
+        if self._is_slow or not fast.may_run(self.state):
+            return False
+        start = self._position
+        until = fast.plain_until(
+            self.data, start, len(self.data), is_strict=self.state.control.strict
+        )
+        if until - start < fast.SHORTEST or self._subprograms.is_near_limit(until - start):
+            self._slow_until = until
+            return False
+        self.state.line = self._number
+        lines, length = fast.read_run(self.state, self.data[start:until])
+        if length < until - start:
+            is_worth_it = length * fast.WORTH_IT > until - start
+            self._slow_until = start + length + 1 if is_worth_it else until
+        self._number += lines
+        self._position += length
+        if self._subprograms.running:
+            self._subprograms.count_lines(lines)
+        return lines > 0
+
+    def _is_closing(self, raw: bytes) -> bool:
+        """Carries out a line; True for the % that closes the program."""
+        text = decode(raw)
+        bare = text.strip(" \t")
+        if bare == "%" and self._opened_at is not None:
+            self._need_return("the closing %")
+            return True
+        if bare == "%" and not self._has_begun:
+            self._opened_at = self._number
+        elif bare:
+            self._execute(text)
+        self._has_begun = self._has_begun or bool(bare)
+        return False
 
     def _execute(self, text: str) -> None:
         state = self.state
-        line = recognise(text, state.line, is_strict=state.control.strict)
+        is_strict = state.control.strict
+        line = recognise(text, state.line, is_strict=is_strict, look_up=self._look_up)
         if line.is_deleted and self._is_skipped():
             return
-        steps = steps_of(line, state.motion, is_strict=state.control.strict)
-        if line.comments and state.control.comments == "none":
+        if line.label is not None:
+            self._check_label(line.label)
+        steps = self._steps_of(line)
+        if line.comments:
+            self._read_comments(line)
+        if line.words:
+            self._doubt_numbers(line)
+        if line.parameters or line.settings or line.has_signed:
+            parameters.judge(state, line)
+        state.need_room(len(steps))
+        for step in steps:
+            VERBS[step.verb](state, line, step.value)
+            if step.rank != MOTION_RANK:
+                state.refresh()
+            if self._trace is not None:
+                self._trace(event_of(state, line, text, step.verb, step.name))
+        state.parameters.update(line.settings)
+
+    def _steps_of(self, line: Line) -> tuple[Step, ...]:
+        """The acts of the line; lines of the same letters and codes ask for the same acts."""
+        state = self.state
+        key = (state.motion, *line.g, None, *line.m, *line.words)
+        steps = self._steps.get(key)
+        if steps is None:
+            if len(self._steps) >= _MOST_KINDS_OF_LINES:
+                self._steps.clear()
+            steps = steps_of(line, state.motion, is_strict=state.control.strict)
+            self._steps[key] = steps
+        return steps
+
+    def _read_comments(self, line: Line) -> None:
+        if self.state.control.comments == "none":
             self.report.warn(
                 "comment-not-taken",
                 "a comment, and the control is described as taking none",
                 "take the comments out, or set comments in the shop file",
             )
         for comment in line.comments:
-            offsets.read_comment(state, comment)
-        self._doubt_numbers(line)
-        state.need_room(len(steps))
-        for step in steps:
-            VERBS[step.verb](state, line, step.value)
-            if step.rank != MOTION_RANK:
-                state.refresh()
+            offsets.read_comment(self.state, comment)
 
     def _is_skipped(self) -> bool:
         is_on = self.state.control.block_delete
@@ -189,19 +303,57 @@ class _Reading:
                 f"write {word}. : some controls count such a number in their least increment",
             )
 
+    # subprograms
+
+    def _jump(self) -> None:
+        """Goes where the line that has just been carried out sends the reading."""
+        state = self.state
+        if state.call is not None:
+            call, state.call = state.call, None
+            is_framed = self._opened_at is not None
+            frame = self._subprograms.enter(call, self._number, self._position, is_framed=is_framed)
+            self._number, self._position = frame.number - 1, frame.position
+        else:
+            state.is_returning = False
+            if not self._subprograms.running:
+                raise Refused(
+                    "bad-subprogram",
+                    "M99 in the main program, where it repeats it without end",
+                    "end the program with M30",
+                )
+            self._number, self._position = self._subprograms.leave()
+        self._slow_until = min(self._slow_until, self._position)
+
+    def _check_label(self, label: str) -> None:
+        running = self._subprograms.running
+        if running and running[-1].number != self.state.line:
+            self._need_return(f"O{label}")
+
+    def _need_return(self, what: str) -> None:
+        running = self._subprograms.running
+        if running:
+            raise Refused(
+                "bad-subprogram",
+                f"O{running[-1].label} runs on into {what}",
+                "end each subprogram with M99",
+            )
+
+    # the end
+
     def _look_behind(self, position: int) -> None:
         """What may follow M2 or M30."""
-        if self._opened_at is not None and not has_closing_percent(self.data, position):
+        if self._opened_at is not None and closing_percent(self.data, position) is None:
             self.report.add(
                 "stop" if self.state.control.strict else "warning",
                 "no-closing-percent",
                 "the file starts with % and has no closing %",
                 "end it with a line of only %, or leave both out",
             )
-        if has_text(self.data, position):
+        if has_text(self.data, position) and not self._subprograms.has_called:
             self.report.note("text-after-end", "what stands after this line is not read")
 
     def _end_of_file(self) -> None:
+        self._need_return("the end of the file")
         self.report.line = self._opened_at
         if self._opened_at is not None:
             self.report.add(

@@ -1,25 +1,27 @@
 """From bytes to lines, from a line to its words: recognises and does nothing else.
 
-A line is an optional `/`, an optional line number, then words and comments in any order; space and
-tab mean nothing outside comments, even inside a number (NISTIR 6556, section 3.3). What else a
-line holds is refused here, with the piece of text in question. Imports `report` and `codes`.
+A line is an optional `/`, an optional line number, then words, parameter settings and comments in
+any order; space and tab mean nothing outside comments, even inside a number (NISTIR 6556, section
+3.3). What else a line holds is refused here, with the piece of text in question.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from millprep.reading.gcode.codes import LENGTH_LETTERS, LETTER_MEANINGS
+from millprep.reading.gcode.codes import LENGTH_LETTERS
+from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
+from millprep.reading.gcode.meanings import FLOW_WORDS, LETTER_MEANINGS
 from millprep.reading.gcode.report import Refused
 from millprep.units import shown
 
 LONGEST_LINE = 256  # characters: NISTIR 6556, section 3.3
-_BYTES_A_CHARACTER = 4  # at most, in UTF-8
 LARGEST_NUMBER = 1e6
-_ORDINARY_LETTERS = frozenset("FGHIJKLMPQRSTXYZ")
+_BYTES_A_CHARACTER = 4  # at most, in UTF-8
+_ORDINARY_LETTERS = frozenset("DFHIJKLPQRSTXYZ")
 _ONLY_M_WORDS = 4  # NISTIR 6556, section 3.3.5
 
 _LINE = re.compile(rb"([^\r\n]*)(\r\n|\r|\n|\Z)")
@@ -27,8 +29,9 @@ _CLOSING_PERCENT = re.compile(rb"(?:\A|[\r\n])[ \t]*%[ \t]*(?=[\r\n]|\Z)")
 _TEXT = re.compile(rb"[^\s%]")
 _COMMENT_MARK = re.compile(r"[();]")
 _COMMENT = re.compile(r"\(([^()]*)\)")
-_START = re.compile(r"(?P<deleted>/)?(?:N(?P<number>[^A-Z(]*))?")
+_START = re.compile(r"(?P<deleted>/)?(?:N(?P<number>[^A-Z(#\[]*))?")
 _WORD = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
+_NAME = re.compile(r"(?:O?(?:\d+|<[^>]*>))?([A-Z]{2,})")
 _NO_BLANKS = str.maketrans("", "", " \t")
 
 
@@ -47,10 +50,13 @@ class Word(NamedTuple):
 class Line:
     """One line, recognised.
 
-    g, m     : codes in the order written, G times ten
-    words    : other letter -> Word
-    label    : number after O on a line of its own
-    comments : texts between ( and ), or after ;
+    g, m       : codes in the order written, G times ten
+    words      : other letter -> Word
+    label      : number after O on a line of its own
+    comments   : texts between ( and ), or after ;
+    settings   : (parameter, value) in the order written
+    parameters : parameters whose values were used
+    has_signed : a sign stood before something other than a number
     """
 
     number: int
@@ -60,6 +66,9 @@ class Line:
     words: dict[str, Word] = field(default_factory=dict)
     label: str | None = None
     comments: tuple[str, ...] = ()
+    settings: list[tuple[int, float]] = field(default_factory=list)
+    parameters: list[int] = field(default_factory=list)
+    has_signed: bool = False
 
     def has(self, letters: str) -> bool:
         """Whether the line holds any of the letters."""
@@ -72,27 +81,35 @@ def count_lines(data: bytes) -> int:
     return ends + (bool(data) and data[-1] not in b"\r\n")
 
 
+def text_start(data: bytes) -> int:
+    """Where the first line begins: after a byte order mark."""
+    return 3 if data.startswith(b"\xef\xbb\xbf") else 0
+
+
+def raw_line(data: bytes, position: int) -> tuple[bytes, int]:
+    """The line at the place and the place after its end; a line too long comes cut."""
+    match = _LINE.match(data, position)
+    if match is None:
+        raise AssertionError("the pattern matches anything")
+    first, last = match.span(1)
+    longest = LONGEST_LINE * _BYTES_A_CHARACTER + 1
+    return data[first : min(last, first + longest)], match.end()
+
+
 def raw_lines(data: bytes) -> Iterator[tuple[int, int, bytes]]:
     """(line number from 1, place after it, bytes) of each line; a line too long comes cut."""
-    position = 3 if data.startswith(b"\xef\xbb\xbf") else 0
+    position = text_start(data)
     number = 0
     while position < len(data):
-        match = _LINE.match(data, position)
-        if match is None:  # cannot happen: the pattern matches anything
-            return
+        raw, position = raw_line(data, position)
         number += 1
-        first, last = match.span(1)
-        position = match.end()
-        yield (
-            number,
-            position,
-            data[first : min(last, first + LONGEST_LINE * _BYTES_A_CHARACTER + 1)],
-        )
+        yield number, position, raw
 
 
-def has_closing_percent(data: bytes, position: int) -> bool:
-    """Whether a line of only % follows the place."""
-    return _CLOSING_PERCENT.search(data, max(0, position - 1)) is not None
+def closing_percent(data: bytes, position: int) -> int | None:
+    """Where a line of only % begins at or after the place."""
+    match = _CLOSING_PERCENT.search(data, max(0, position - 1))
+    return None if match is None else match.start()
 
 
 def has_text(data: bytes, position: int) -> bool:
@@ -116,10 +133,21 @@ def decode(raw: bytes) -> str:
     return text
 
 
-def recognise(text: str, number: int, *, is_strict: bool = False) -> Line:
-    """The line's words, codes and comments.
+def _no_parameters(index: int) -> float:
+    return 0.0
+
+
+def recognise(
+    text: str,
+    number: int,
+    *,
+    is_strict: bool = False,
+    look_up: Callable[[int], float] = _no_parameters,
+) -> Line:
+    """The line's words, codes, settings and comments.
 
     is_strict : only what NISTIR 6556 defines: no `;` comment, no O label, N of at most 5 digits
+    look_up   : the value of a parameter before the line
     Raises Refused for anything that is not a line of the language.
     """
     line = Line(number)
@@ -132,21 +160,53 @@ def recognise(text: str, number: int, *, is_strict: bool = False) -> Line:
         position = _line_start(rest, line, is_strict)
     while position < len(rest):
         match = _WORD.match(rest, position)
-        if match is None:
-            raise _fault(rest, position)
-        _take(line, match[1], match[2])
-        position = match.end()
-    if line.label is not None and (is_strict or line.g or line.m or line.words):
+        if match is not None:
+            _take(line, match[1], float(match[2]), match[2])
+            position = match.end()
+        elif rest[position] == "(":
+            position += 1
+        else:
+            position = _take_value(line, rest, position, look_up, is_strict)
+    if line.label is not None and (is_strict or line.g or line.m or line.words or line.settings):
         raise Refused(
             "refused-word",
             f"O{line.label} is not read here",
-            "a program number stands on a line of its own; subprograms are not read",
+            "the number of a program or subprogram stands on a line of its own",
         )
     return line
 
 
+def _take_value(
+    line: Line, rest: str, position: int, look_up: Callable[[int], float], is_strict: bool
+) -> int:
+    """A parameter setting, or a word whose value is worked out; gives the place after it."""
+    is_setting = rest[position] == "#"
+    is_word = rest[position].isalpha() and rest[position].isascii()
+    if not is_setting and not (is_word and starts_value(rest, position + 1)):
+        raise _fault(rest, position)
+    if is_word and not is_function(rest, position + 1) and _flow_word(rest, position):
+        raise _fault(rest, position)
+    values = Values(rest, look_up, is_strict=is_strict)
+    if is_setting:
+        index, after = values.index(position)
+        if not rest.startswith("=", after):
+            raise Refused(
+                "bad-parameter",
+                f"{shown(rest[position:])}: a parameter stands after a letter or is set with =",
+                "write X#1, or #1=2.5",
+            )
+        value, end = values.value(after + 1)
+        line.settings.append((index, value))
+    else:
+        value, end = values.value(position + 1)
+        _take(line, rest[position], value, rest[position + 1 : end])
+    line.parameters += values.indices
+    line.has_signed = line.has_signed or values.has_signed
+    return end
+
+
 def _without_comments(text: str, is_strict: bool) -> tuple[str, tuple[str, ...]]:
-    """The text without its comments, and the comments."""
+    """The text with each comment cut down to a (, which keeps words apart; and the comments."""
     comments: list[str] = []
     kept: list[str] = []
     position = 0
@@ -154,13 +214,13 @@ def _without_comments(text: str, is_strict: bool) -> tuple[str, tuple[str, ...]]
         kept.append(text[position : mark.start()])
         position = mark.start()
         if mark[0] == ";" and not is_strict:
-            return "".join(kept), (*comments, text[position + 1 :])
+            return "(".join(kept), (*comments, text[position + 1 :])
         match = _COMMENT.match(text, position)
         if match is None:
             raise _comment_fault(text[position:])
         comments.append(match[1])
         position = match.end()
-    return "".join(kept) + text[position:], tuple(comments)
+    return "(".join([*kept, text[position:]]), tuple(comments)
 
 
 def _comment_fault(text: str) -> Refused:
@@ -186,15 +246,15 @@ def _line_start(rest: str, line: Line, is_strict: bool) -> int:
         return match.end()
     whole = re.match(r"\d+", digits)
     if whole is None or whole.end() != len(digits) or (is_strict and len(digits) > 5):
-        limit = "1 to 5 digits" if is_strict else "digits only"
         raise Refused(
-            "bad-number", f"N{digits} is not a line number", f"{limit}, without sign or point"
+            "bad-number",
+            f"N{shown(digits)[1:-1]} is no line number",
+            "a line number is N and digits" + (", 1 to 5 of them" if is_strict else ""),
         )
     return match.end()
 
 
-def _take(line: Line, letter: str, text: str) -> None:
-    value = float(text)
+def _take(line: Line, letter: str, value: float, text: str) -> None:
     if abs(value) > LARGEST_NUMBER and letter != "O":
         raise Refused(
             "bad-number",
@@ -207,12 +267,6 @@ def _take(line: Line, letter: str, text: str) -> None:
         line.m.append(_whole(letter, text, value))
         if len(line.m) > _ONLY_M_WORDS:
             raise Refused("repeated-word", "more than four M words on a line", "use more lines")
-    elif letter == "O" and text.isdecimal():
-        line.label = text
-    elif letter == "N":
-        raise Refused(
-            "bad-number", f"the line number N{text} is not at the start", "put it first on the line"
-        )
     elif letter in line.words:
         raise Refused(
             "repeated-word",
@@ -221,20 +275,34 @@ def _take(line: Line, letter: str, text: str) -> None:
         )
     elif letter in _ORDINARY_LETTERS:
         line.words[letter] = Word(letter, value, text)
+    elif letter == "O" and text.isdecimal() and line.label is None:
+        line.label = text
+    elif letter == "N":
+        raise Refused(
+            "bad-number", f"the line number N{text} is not at the start", "put it first on the line"
+        )
     else:
         meaning = LETTER_MEANINGS.get(letter, "no meaning")
         raise Refused(
             "refused-word",
             f"{letter}{text} is not read ({meaning})",
-            "words read: " + " ".join(sorted(_ORDINARY_LETTERS | {"N", "O"})),
+            "words read: " + " ".join(sorted(_ORDINARY_LETTERS | {"G", "M", "N", "O"})),
         )
 
 
 def _whole(letter: str, text: str, value: float) -> int:
     """A code's number; within 0.0001 of a whole one (NISTIR 6556, section 3.3.2.1)."""
-    if text[0] in "+-" or abs(value - round(value)) > 0.0001:
+    if text[0] in "+-" or value < -WHOLE_TOLERANCE or abs(value - round(value)) > WHOLE_TOLERANCE:
         raise Refused("refused-word", f"{letter}{text} is not a code that is read")
     return round(value)
+
+
+def _flow_word(rest: str, position: int) -> str | None:
+    """The flow word at the place, with or without a label before it."""
+    match = _NAME.match(rest, position)
+    if match is None:
+        return None
+    return next((word for word in FLOW_WORDS if match[1].startswith(word)), None)
 
 
 def _fault(rest: str, position: int) -> Refused:
@@ -247,13 +315,18 @@ def _fault(rest: str, position: int) -> Refused:
             f"a character outside the language: {here!a}",
             "only comments may hold other than plain ASCII; is this a program in plain text?",
         )
-    if here == "#" or after == "#":
-        return Refused("refused-word", "parameters (#) are not read", "write the number itself")
-    if here == "[" or after == "[" or (here.isalpha() and after.isalpha()):
+    flow_word = _flow_word(rest, position)
+    if flow_word is not None:
         return Refused(
             "refused-word",
-            f"{shown(rest[position:])}: expressions, functions and flow words are not read",
-            "write a letter and a number",
+            f"{shown(rest[position:])}: flow words ({flow_word}) are not read",
+            "write the moves out, or call a subprogram with M98 P and L",
+        )
+    if here.isalpha() and after.isalpha():
+        return Refused(
+            "refused-word",
+            f"{shown(rest[position:])}: letters that are neither words nor a function",
+            "write a letter and a number, such as X12.5",
         )
     if here == "/":
         return Refused("bad-character", "a / inside the line", "block delete stands first")
@@ -275,8 +348,10 @@ def _fault(rest: str, position: int) -> Refused:
 
 
 def point_missing(line: Line) -> Word | None:
-    """The first length or feed word, not zero, that has no decimal point."""
+    """The first length or feed word, a plain number other than zero, without a decimal point."""
     for word in line.words.values():
-        if word.letter in LENGTH_LETTERS and word.value and "." not in word.text:
+        if word.letter not in LENGTH_LETTERS or not word.value or "." in word.text:
+            continue
+        if word.text.lstrip("+-").isdecimal():
             return word
     return None

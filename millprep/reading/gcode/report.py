@@ -6,9 +6,12 @@ it becomes a stop with its line. Imports `errors` only.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
 from millprep.errors import Finding, Severity
+
+MOST_FINDINGS = 1000
 
 
 class Refused(Exception):  # noqa: N818  (a refusal, not a fault of ours)
@@ -29,22 +32,50 @@ class Report:
         self.line: int | None = None
         self._findings: list[Finding] = []
         self._places: dict[tuple[str, str], int] = {}
+        self._last_lines: dict[tuple[str, str], int] = {}
+        self._rest: Counter[tuple[Severity, str]] = Counter()
 
     def add(
-        self, severity: Severity, kind: str, message: str, remedy: str = "", *, about: str = ""
+        self,
+        severity: Severity,
+        kind: str,
+        message: str,
+        remedy: str = "",
+        *,
+        about: str = "",
+        is_each_told: bool = False,
     ) -> None:
         """Adds a finding at the current line.
 
-        about : what tells two findings of one kind apart ("T3"); of those that agree in kind and
-                `about` the first is kept, with the last line and how often
+        about        : what tells two findings of one kind apart ("T3"); of those that agree in kind
+                       and `about` the first is kept, with the last line and how often
+        is_each_told : only those on lines that follow each other count as one
         """
-        place = self._places.setdefault((kind, about), len(self._findings))
-        if place == len(self._findings):
-            finding = Finding(severity, kind, message, remedy, file=self.file, line=self.line)
-            self._findings.append(finding)
-        else:
+        key = (kind, about)
+        place = self._places.get(key)
+        line = self.line or 0
+        is_apart = is_each_told and not 0 <= line - self._last_lines.get(key, -2) <= 1
+        self._last_lines[key] = line
+        if place is not None and not is_apart:
             known = self._findings[place]
             self._findings[place] = replace(known, last_line=self.line, count=known.count + 1)
+        elif len(self._findings) >= MOST_FINDINGS * (2 if severity == "stop" else 1):
+            self._rest[severity, kind] += 1
+        else:
+            self._places[key] = len(self._findings)
+            self._list(severity, kind, message, remedy)
+
+    def _list(self, severity: Severity, kind: str, message: str, remedy: str) -> None:
+        finding = Finding(severity, kind, message, remedy, file=self.file, line=self.line)
+        self._findings.append(finding)
+
+    def refuse(self, refusal: Refused, where: str = "") -> None:
+        """The stop that ends the reading."""
+        self._list("stop", refusal.kind, refusal.message + where, refusal.remedy)
+
+    def stop(self, kind: str, message: str, remedy: str = "", *, about: str = "") -> None:
+        """A stop after which reading goes on; each is told, a run of like ones once."""
+        self.add("stop", kind, message, remedy, about=about, is_each_told=True)
 
     def warn(self, kind: str, message: str, remedy: str = "", *, about: str = "") -> None:
         self.add("warning", kind, message, remedy, about=about)
@@ -56,4 +87,9 @@ class Report:
         return (kind, about) in self._places
 
     def findings(self) -> tuple[Finding, ...]:
-        return tuple(self._findings)
+        """All of them; of those beyond what a report holds a count by kind."""
+        rest = (
+            Finding(severity, "many-findings", f"{count} more of {kind}", file=self.file)
+            for (severity, kind), count in self._rest.items()
+        )
+        return (*self._findings, *rest)

@@ -1,9 +1,10 @@
 """What the control knows while a program runs: modes, tools, position; and the row a motion leaves.
 
 The position is kept as the reading of the active work system together with what must be added to
-get the gauge point in machine coordinates; whenever that sum changes (work system, length offset)
-the reading is worked out anew from the machine position, which does not move (NISTIR 6556, section
-2.1.2.10). All lengths are millimetres inside. Imports layers 0 to 2 and its neighbours.
+get the gauge point in machine coordinates; whenever that sum changes (work system, its origin,
+shifts, length offset) the reading is worked out anew from the machine position, which does not move
+(NISTIR 6556, section 2.1.2.10). All lengths are millimetres inside. Imports layers 0 to 2 and its
+neighbours.
 """
 
 from __future__ import annotations
@@ -11,37 +12,54 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
-from millprep.reading.moves import DWELL
+from millprep.reading.moves import DWELL, RAPID
 from millprep.shop import Control
 from millprep.units import Units
 
-WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59")
+WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
+"""Plane -> first axis, second axis, the axis square to both, so that first turns to second."""
 MOST_MOVES = 3_000_000
 MM_PER_INCH = 25.4
+ORIGIN: Point = (0.0, 0.0, 0.0)
 
 _STATED_BY = {
     "units": "G20 or G21", "distance": "G90 or G91", "plane": "G17", "work system": "G54 to G59",
 }  # fmt: skip
 
 
+class Call(NamedTuple):
+    """A subprogram that a line has called: its number and how often it runs."""
+
+    label: int
+    times: int
+
+
 @dataclass(slots=True)
 class State:
     """The modal state. `None` or 0 where a program has not said.
 
+    origins     : of the work systems in machine coordinates, as listed or as the program sets them
+    stock_origin : of the stock's work system, where the stock stands [mm]
+    shift, stored_shift : of G92, in force and kept in parameters 5211 to 5213 [mm]
+    temporary_shift : of G52 [mm]
     to_machine  : add to a reading to get the gauge point in machine coordinates [mm]
     feed_number : F as written, with the units in force when it was; a change of units does not
-                  convert it (NISTIR 6556, section 4.3.3.3)
+                  convert it (NISTIR 6556, section 4.3.3.3); feed_line, the line it was written on
     motion      : ten times the G number in force, None before the first
     sticky      : numbers of R, Z, P, Q that a cycle keeps from line to line
     stated      : what the program has said so far: "units", "distance", "plane", ...
+    parameters  : that the program has set
     offset      : H in force, 0 none
     is_length_known : a length offset was called since the last tool change
+    call, is_returning : what the line that has just run asks for
     """
 
     control: Control
@@ -52,14 +70,23 @@ class State:
     line: int = 0
     units: Units | None = None
     is_incremental: bool = False
+    has_absolute_centres: bool = False
     plane: int = 17
+    path: str = ""
     motion: int | None = None
+    feed_mode: str = "per minute"
     feed_number: float | None = None
     feed_units: Units | None = None
+    feed_line: int = 0
     rpm: float = 0.0
     spindle: int = 0
     is_coolant_on: bool = False
     system: str = "G54"
+    origins: dict[str, Point] = field(default_factory=dict)
+    stock_origin: Point = ORIGIN
+    shift: Point = ORIGIN
+    stored_shift: Point = ORIGIN
+    temporary_shift: Point = ORIGIN
     offset: int = 0
     tool: int = 0
     selected_tool: int | None = None
@@ -71,34 +98,42 @@ class State:
     sticky: dict[str, float] = field(default_factory=dict)
     holes: int = 0
     stated: set[str] = field(default_factory=set)
+    parameters: dict[int, float] = field(default_factory=dict)
     is_ended: bool = False
-    position: Point = (0.0, 0.0, 0.0)
-    to_machine: Point = (0.0, 0.0, 0.0)
+    call: Call | None = None
+    is_returning: bool = False
+    position: Point = ORIGIN
+    to_machine: Point = ORIGIN
     _mode: int | None = None
 
     def __post_init__(self) -> None:
         self.units = self.control.units
+        self.origins = dict(self.control.offsets_mm)
+        self.stock_origin = self.origin_mm(self.stock_system)
         self.to_machine = self._sum_of_offsets()
-        start = self.control.start_mm
-        self.position = _minus(start, self.to_machine)
+        self.position = minus(self.control.start_mm, self.to_machine)
 
     # where things are
 
     def origin_mm(self, system: str) -> Point:
-        """Origin of a work system in machine coordinates; 0 where the control lists none."""
-        return self.control.offsets_mm.get(system, (0.0, 0.0, 0.0))
+        """Origin of a work system in machine coordinates; 0 where nobody gives one."""
+        return self.origins.get(system, ORIGIN)
 
     def machine_mm(self) -> Point:
         """The gauge point in machine coordinates."""
-        return _plus(self.position, self.to_machine)
+        return plus(self.position, self.to_machine)
+
+    def _reading_origin(self) -> Point:
+        """Where a reading counts from, in machine coordinates, tool length aside."""
+        return plus(plus(self.origin_mm(self.system), self.shift), self.temporary_shift)
 
     def _sum_of_offsets(self) -> Point:
-        x, y, z = self.origin_mm(self.system)
+        x, y, z = self._reading_origin()
         return x, y, z + self.tools.length_mm(self.offset)
 
     def shift_mm(self) -> Point:
         """Add to a reading to get the tool's tip from the origin of the stock's work system."""
-        x, y, z = _minus(self.origin_mm(self.system), self.origin_mm(self.stock_system))
+        x, y, z = minus(self._reading_origin(), self.stock_origin)
         return x, y, z + self.tools.length_mm(self.offset) - self.tools.length_mm(self.tool)
 
     def refresh(self) -> None:
@@ -108,7 +143,7 @@ class State:
         if offsets != self.to_machine:
             machine = self.machine_mm()
             self.to_machine = offsets
-            self.position = _minus(machine, offsets)
+            self.position = minus(machine, offsets)
 
     # numbers of a line
 
@@ -144,17 +179,25 @@ class State:
 
     def axis_mm(self, line: Line, axis: int) -> float | None:
         """An axis word's length in millimetres, None where the line has no such word."""
-        value = self.length_mm(line, AXES[axis])
-        if value is not None and axis == 2 and self.control.axes == "xy":
+        word = line.words.get(AXES[axis])
+        if word is None:
+            return None
+        if axis == 2 and self.control.axes == "xy":
             raise Refused(
-                "refused-word",
-                f"{line.words['Z']}: the control drives X and Y only",
-                "leave Z to the quill",
+                "refused-word", f"{word}: the control drives X and Y only", "leave Z to the quill"
             )
-        return value
+        return self.mm(word.value)
 
-    def feed_mm_per_min(self) -> float:
-        """The feed in force; refused where there is none to rely on."""
+    # feed
+
+    def needed_feed(self) -> float:
+        """The number of the F in force; refused where there is none to rely on."""
+        if self.feed_mode == "inverse time" and self.feed_line != self.line:
+            raise Refused(
+                "no-feed",
+                "a feed move in G93 without an F of its own",
+                "give F on every line with G1, G2 or G3 (NISTIR 6556, section 3.5.19)",
+            )
         if self.feed_number is None:
             raise Refused("no-feed", "a feed move before any F", "give F with or before the move")
         if self.feed_units not in (None, self.units):
@@ -165,7 +208,19 @@ class State:
             )
         if self.feed_number == 0:
             raise Refused("no-feed", "a feed move with F0", "give a feed above 0")
-        return self.mm(self.feed_number)
+        if self.feed_mode == "per revolution" and self.rpm <= 0:
+            raise Refused(
+                "no-feed", "a feed per revolution without a speed", "give S above 0 before it"
+            )
+        return self.feed_number
+
+    def feed_mm_per_min(self, length_mm: float = 0.0) -> float:
+        """The feed in force; of a move of that length where F is the time's inverse."""
+        number = self.needed_feed()
+        if self.feed_mode == "inverse time":
+            return number * (length_mm or 1.0)  # of no length: any feed above 0 takes no time
+        per_minute = self.mm(number)
+        return per_minute * self.rpm if self.feed_mode == "per revolution" else per_minute
 
     # motion
 
@@ -183,6 +238,10 @@ class State:
                 "wakes up with differs. Read as " + self._assumed(missing),
                 about=missing[0],
             )
+
+    def has_stated_all(self) -> bool:
+        """Whether a motion has nothing left to say about what the program has not stated."""
+        return len(self.stated) >= len(_STATED_BY)
 
     def _assumed(self, items: list[str]) -> str:
         assumed = {
@@ -203,49 +262,66 @@ class State:
         is_machine_only: bool = False,
     ) -> None:
         """Moves there and leaves a row."""
-        is_doubtful = self.is_length_cancelled or not self.is_length_known
-        if is_doubtful and end[2] != self.position[2] and not is_machine_only:
+        if self.doubts_length() and end[2] != self.position[2] and not is_machine_only:
             self._check_length(end[2] < self.position[2])
-        if self._mode is None:
-            self._mode = self.columns.mode_number(self._mode_now())
+        feed = math.nan
+        if kind not in (RAPID, DWELL):
+            is_timed = self.feed_mode == "inverse time"
+            feed = self.feed_mm_per_min(self._length(end, centre, sweep_deg) if is_timed else 0.0)
         self.columns.append(
             self.line,
             kind,
-            self._mode,
+            self.mode_number(),
             self.position,
             end,
             plane=self.plane,
             centre=centre,
             sweep_deg=sweep_deg,
             seconds=seconds,
+            feed=feed,
             cycle=cycle,
             cycle_hole=self.holes if cycle else -1,
             is_machine_only=is_machine_only,
         )
         self.position = end
 
+    def _length(self, end: Point, centre: Point, sweep_deg: float) -> float:
+        """Of the move from here, along the arc or helix if it is one [mm]."""
+        if not sweep_deg:
+            return math.dist(self.position, end)
+        first, second, third = PLANE_AXES[self.plane]
+        here = self.position
+        radius = math.hypot(here[first] - centre[first], here[second] - centre[second])
+        return math.hypot(radius * math.radians(sweep_deg), end[third] - here[third])
+
+    def room(self) -> int:
+        """How many more motions can be held."""
+        return MOST_MOVES - len(self.columns)
+
     def need_room(self, rows: int) -> None:
         """Refuses a program that makes more motions than can be held."""
-        if len(self.columns) + rows > MOST_MOVES:
+        if rows > self.room():
             raise Refused(
                 "program-too-long",
                 f"the program makes more than {MOST_MOVES:,} motions",
                 "is a Q or an L wrong?",
             )
 
-    def reverse_spindle(self) -> None:
-        """The spindle turns the other way."""
-        self.spindle = -self.spindle
+    def turn_spindle_for_now(self, factor: int) -> None:
+        """The spindle turns the other way (-1) or stops (0)."""
+        self.spindle *= factor
         self.refresh()
 
-    def _mode_now(self) -> Mode:
-        feed = math.nan
-        if self.feed_number and self.units and self.feed_units in (None, self.units):
-            feed = self.mm(self.feed_number)
-        return Mode(
-            self.shift_mm(), self.to_machine, feed, self.rpm, self.spindle, self.tool, self.offset,
-            WORK_SYSTEMS.index(self.system),
-        )  # fmt: skip
+    def mode_number(self) -> int:
+        """The number of the mode that rows are in now."""
+        if self._mode is None:
+            self._mode = self.columns.mode_number(
+                Mode(
+                    self.shift_mm(), self.to_machine, self.rpm, self.spindle, self.tool,
+                    self.offset, WORK_SYSTEMS.index(self.system),
+                )
+            )  # fmt: skip
+        return self._mode
 
     def move(self, kind: int, end: Point, *, cycle: int = 0) -> None:
         """Moves straight; nothing where it is there already."""
@@ -255,6 +331,11 @@ class State:
     def dwell(self, seconds: float, *, cycle: int = 0) -> None:
         """Stands still for a time."""
         self.emit(DWELL, self.position, seconds=seconds, cycle=cycle)
+
+    def doubts_length(self) -> bool:
+        """Whether a Z move has something to say about the length offset."""
+        is_missing = not self.is_length_known and self.control.length_offset
+        return self.is_length_cancelled or is_missing
 
     def _check_length(self, is_down: bool) -> None:
         if self.is_length_cancelled:
@@ -266,18 +347,17 @@ class State:
             )
         if is_down and not self.is_length_known and self.control.length_offset:
             self.is_length_known = True
-            self.report.add(
-                "stop",
+            self.report.stop(
                 "no-length-offset",
                 f"Z goes down without a length offset for T{self.tool}",
                 f"write G43 H{self.tool} with the first Z move after the tool change",
-                about=f"line {self.line}",
+                about=f"T{self.tool}",
             )
 
 
-def _plus(a: Point, b: Point) -> Point:
+def plus(a: Point, b: Point) -> Point:
     return a[0] + b[0], a[1] + b[1], a[2] + b[2]
 
 
-def _minus(a: Point, b: Point) -> Point:
+def minus(a: Point, b: Point) -> Point:
     return a[0] - b[0], a[1] - b[1], a[2] - b[2]

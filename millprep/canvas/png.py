@@ -1,0 +1,125 @@
+"""The PNG pen: the page as dots, drawn larger and then reduced so that edges come out smooth.
+
+The typeface that comes with Pillow has unaccented Latin letters only; others become "?".
+"""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Sequence
+from functools import cache
+
+from PIL import Image, ImageDraw, ImageFont
+from PIL.PngImagePlugin import PngInfo
+
+from millprep.canvas.dashes import dashed, dashed_arc
+from millprep.canvas.lettering import in_letters
+from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
+from millprep.outfile import BLANK_MARK
+
+DOTS_PER_INCH = 200
+ENCODING = "ascii"
+_MOST_DOTS = 64_000_000  # of the large picture: what memory and patience bear
+_LARGEST_FACTOR = 4
+
+
+class PngPen:
+    """Draws on a page of that size [mm] at 200 dots per inch; `document` gives the file's bytes."""
+
+    def __init__(self, width_mm: float, height_mm: float, title: str = "") -> None:
+        self.title = title
+        self.height_mm = height_mm
+        across, up = (round(side / 25.4 * DOTS_PER_INCH) for side in (width_mm, height_mm))
+        self._factor = max(1, min(_LARGEST_FACTOR, math.isqrt(_MOST_DOTS // (across * up))))
+        self._dots_per_mm = DOTS_PER_INCH / 25.4 * self._factor
+        self._picture = Image.new("L", (across * self._factor, up * self._factor), 255)
+        self._draw = ImageDraw.Draw(self._picture)
+
+    def _at(self, place: Place) -> Place:
+        return place[0] * self._dots_per_mm, (self.height_mm - place[1]) * self._dots_per_mm
+
+    def _take(self, style: Style) -> tuple[int, int]:
+        """Grey and width in dots."""
+        stroke = STYLES[style]
+        return round(255 * stroke.grey), max(1, round(stroke.width_mm * self._dots_per_mm))
+
+    def line(self, start: Place, end: Place, style: Style) -> None:
+        grey, width = self._take(style)
+        (x1, y1), (x2, y2) = start, end
+        length = math.dist(start, end)
+        for begin, stop in dashed(length, STYLES[style].dashes_mm):
+            a, b = (begin / length, stop / length) if length else (0.0, 0.0)
+            ends = [self._at((x1 + t * (x2 - x1), y1 + t * (y2 - y1))) for t in (a, b)]
+            self._draw.line(ends, fill=grey, width=width)
+
+    def arc(
+        self, centre: Place, radius_mm: float, start_deg: float, end_deg: float, style: Style
+    ) -> None:
+        grey, width = self._take(style)
+        sweep = sweep_deg(start_deg, end_deg)
+        box = self._box(centre, radius_mm * self._dots_per_mm + width / 2)
+        for begin, stop in dashed_arc(radius_mm, start_deg, sweep, STYLES[style].dashes_mm):
+            if stop - begin >= 360:
+                self._draw.ellipse(box, outline=grey, width=width)
+            else:  # the library counts angles clockwise, down the page
+                self._draw.arc(box, -stop, -begin, fill=grey, width=width)
+
+    def _box(self, centre: Place, radius_dots: float) -> tuple[float, float, float, float]:
+        x, y = self._at(centre)
+        return x - radius_dots, y - radius_dots, x + radius_dots, y + radius_dots
+
+    def outline(self, corners: Sequence[Place], style: Style) -> None:
+        """Lines, and a dot at each corner that closes the notch between two."""
+        grey, width = self._take(style)
+        for start, end in zip(corners, [*corners[1:], corners[0]], strict=True):
+            self.line(start, end, style)
+            self._draw.ellipse(self._box(start, width / 2), fill=grey)
+
+    def text(
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        turn_deg: float = 0.0,
+    ) -> None:  # fmt: skip
+        plain = in_letters(words, ENCODING)
+        face = _typeface(round(height_mm * self._dots_per_mm * 100))
+        length = math.ceil(face.getlength(plain))
+        tall = math.ceil(2 * height_mm * self._dots_per_mm)
+        # a patch with the words' base line in its middle turns about the place that they stand at
+        patch = Image.new("L", (2 * length + 4, 2 * tall), 0)
+        shift = {"left": 0.0, "middle": -length / 2, "right": -length}[anchor]
+        ImageDraw.Draw(patch).text(
+            (length + 2 + shift, tall), plain, fill=255, font=face, anchor="ls"
+        )
+        if turn_deg:
+            patch = patch.rotate(turn_deg, Image.Resampling.BICUBIC, expand=True)
+        x, y = self._at(at)
+        corner = round(x - patch.width / 2), round(y - patch.height / 2)
+        self._picture.paste(0, (*corner, corner[0] + patch.width, corner[1] + patch.height), patch)
+
+    def spot(self, centre: Place, radius_mm: float) -> None:
+        self._draw.ellipse(self._box(centre, radius_mm * self._dots_per_mm), fill=0)
+
+    def document(self) -> bytes:
+        """The whole file, with the blank mark of `outfile` as its comment."""
+        about = PngInfo()
+        about.add_text("Comment", BLANK_MARK)
+        if self.title:
+            about.add_itxt("Title", self.title)
+        stream = io.BytesIO()
+        page = self._picture.reduce(self._factor) if self._factor > 1 else self._picture
+        page.save(stream, "png", dpi=(DOTS_PER_INCH, DOTS_PER_INCH), pnginfo=about)
+        return stream.getvalue()
+
+
+@cache
+def _typeface(capital_hundredths: int) -> ImageFont.FreeTypeFont:
+    """The typeface in the size whose capitals are that high, in hundredths of a dot."""
+    sample = _sized(1000.0)
+    _, top, _, bottom = sample.getbbox("H", anchor="ls")
+    return _sized(capital_hundredths / 100 * 1000 / (bottom - top))
+
+
+def _sized(size: float) -> ImageFont.FreeTypeFont:
+    face = ImageFont.load_default(size)
+    assert isinstance(face, ImageFont.FreeTypeFont)  # Pillow is built with FreeType wherever it is
+    return face

@@ -1,0 +1,291 @@
+"""`millprep dryrun FILE...`: read programs, run them on one stock, compare with the part."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.cli.common import (
+    chosen_format,
+    chosen_word,
+    emit,
+    exit_status,
+    json_text,
+    print_findings,
+)
+from millprep.cli.dryrun_report import Report, report_json, report_text
+from millprep.errors import Finding, MillprepError, WordError
+from millprep.units import Units, read_length, shown
+
+if TYPE_CHECKING:
+    from millprep.part import Part
+    from millprep.reading.moves import ProgramRun
+    from millprep.reading.simulate import Simulation
+    from millprep.scene import Scene
+    from millprep.setups import Setup
+    from millprep.shop import Control, Shop, Tool
+
+LARGEST_PROGRAM_BYTES = 200_000_000
+POSITION_TOLERANCE_MM = 0.05
+_ROUND = re.compile(r"\s*(?:dia(?:meter)?|Ø)\s*(?P<size>[^x×]+?)\s*[x×]\s*(?P<length>[^x×]+)", re.I)
+_SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
+_STOCK_REMEDY = 'write --stock 60,25,20 or --stock "dia 40 x 6"'
+_ZERO_WORDS = (("left", "right", "centre"), ("front", "back", "centre"), ("top", "bottom"))
+
+
+@dataclass(frozen=True, slots=True)
+class _Bench:
+    """What the programs run on: a scene and, with a part, what to compare the holes with."""
+
+    scene: Scene | None = None
+    part: Part | None = None
+    setup: Setup | None = None
+    plan_tools: dict[int, Tool] = field(default_factory=dict)
+    words: str = "no stock given"
+
+
+def run(
+    files: Sequence[Path], part_path: Path | None, stock: str | None, zero: str | None, shop: str,
+    setup_number: int, units: str | None, data_format: str | None, output: Path | None,
+    moves_csv_path: Path | None, force: bool,
+) -> int:  # fmt: skip
+    """0 when nothing stops the programs, else 1. Raises MillprepError for what cannot be judged."""
+    wanted = chosen_format(data_format, output, ("text", "json"))
+    if units is not None:
+        chosen_word("--units", units, ("mm", "inch"))
+    if part_path is not None and stock is not None:
+        raise _refusal(
+            "--part and --stock exclude each other", "give one of them: a part has stock"
+        )
+    bench, the_shop, notes = _bench(part_path, stock, zero, shop, setup_number, _units(units, None))
+    programs = [(path, _program_bytes(path)) for path in files]
+    report = _judged(programs, bench, the_shop, notes)
+    shown_units = _units(units, bench.part)
+    text = json_text(report_json(report)) if wanted == "json" else report_text(report, shown_units)
+    _hand_over(text, report, output, moves_csv_path, force)
+    print_findings(report.findings)
+    return exit_status(report.findings)
+
+
+def _units(given: str | None, part: Part | None) -> Units:
+    words = given if given is not None else (part.units if part is not None else "mm")
+    return "inch" if words == "inch" else "mm"
+
+
+def _refusal(message: str, remedy: str, file: str | None = None) -> MillprepError:
+    kind = "unknown-word" if file is None else "unreadable-file"
+    return MillprepError(Finding("stop", kind, message, remedy, file=file))
+
+
+def _program_bytes(path: Path) -> bytes:
+    """The file's bytes, where they can be a program at all."""
+    try:
+        if path.stat().st_size > LARGEST_PROGRAM_BYTES:
+            raise _refusal("is too large for a program", "name a G-code file", str(path))
+        data = path.read_bytes()
+    except OSError as error:
+        is_folder = isinstance(error, IsADirectoryError)
+        why = "is a folder" if is_folder else f"cannot be read: {error.strerror}"
+        raise _refusal(why, "name a G-code file", str(path)) from error
+    if b"\0" in data:
+        raise _refusal("is not text", "name a G-code file", str(path))
+    if not data.strip():
+        raise _refusal("is empty", "name a G-code file", str(path))
+    return data
+
+
+def _bench(
+    part_path: Path | None, stock: str | None, zero: str | None, shop: str, number: int,
+    units: Units,
+) -> tuple[_Bench, Shop, list[Finding]]:  # fmt: skip
+    from millprep.cli.common import load
+    from millprep.infiles import read_shop
+
+    if part_path is not None:
+        part, the_shop, notes = load(part_path, shop)
+        return _part_bench(part, the_shop, number), the_shop, notes
+    the_shop = read_shop(shop)
+    if stock is None:
+        if zero is not None:
+            raise _refusal("--zero needs --stock", _STOCK_REMEDY)
+        return _Bench(), the_shop, []
+    return _Bench(scene_of_words(stock, zero, units), words=_stock_words(stock, zero)), the_shop, []
+
+
+def _part_bench(part: Part, shop: Shop, number: int) -> _Bench:
+    from millprep.cli.preparation import wanted_setup
+    from millprep.planning import make_plan
+    from millprep.setups import scene_of
+
+    plan = make_plan(part, shop)
+    wanted_setup(number, [one.setup.number for one in plan.setups])
+    setup_plan = next(one for one in plan.setups if one.setup.number == number)
+    setup = setup_plan.setup
+    used = {operation.tool for operation in setup_plan.operations}
+    return _Bench(
+        scene_of(part, setup), part, setup,
+        {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
+        f"{part.name}, setup {number}, {setup.face.upper()} up",
+    )  # fmt: skip
+
+
+def _stock_words(stock: str, zero: str | None) -> str:
+    return f"stock {stock}, zero on {zero or _usual_zero(stock)}"
+
+
+def _usual_zero(stock: str) -> str:
+    return "centre,centre,top" if _ROUND.fullmatch(stock) else "left,front,top"
+
+
+def scene_of_words(stock: str, zero: str | None, units: Units) -> Scene:
+    """The scene that --stock and --zero describe. Raises MillprepError or WordError.
+
+    stock : "60,25,20" or "dia 40 x 6"; zero : a face name or "centre" for X, Y and Z
+    """
+    from millprep.scene import Box, Disc, Scene
+
+    match = _ROUND.fullmatch(stock)
+    if match is not None:
+        across, height = (_positive(match[key], units, stock) for key in ("size", "length"))
+        sizes = [across, across, height]
+    else:
+        words = stock.split(",")
+        if len(words) != 3:
+            raise _refusal(f"--stock {shown(stock)} is not a size", _STOCK_REMEDY)
+        sizes = [_positive(word, units, stock) for word in words]
+    spans = [_span(size, word) for size, word in zip(sizes, _zero_words(zero, stock), strict=True)]
+    low = (spans[0][0], spans[1][0], spans[2][0])
+    high = (spans[0][1], spans[1][1], spans[2][1])
+    blank = Box(low, high) if match is None else Disc(low, high, 2)
+    return Scene(blank, safe_height_mm=high[2] + 10.0)
+
+
+def _positive(word: str, units: Units, stock: str) -> float:
+    try:
+        size = float(read_length(word.strip(), units))
+    except WordError as error:
+        raise WordError(f"--stock {shown(stock)}: {error.message}", _STOCK_REMEDY) from error
+    if size <= 0:
+        raise WordError(f"--stock {shown(stock)}: a size is more than 0", _STOCK_REMEDY)
+    return size
+
+
+def _zero_words(zero: str | None, stock: str) -> list[str]:
+    """A word for each of X, Y, Z."""
+    words = [word.strip().lower() for word in (zero or _usual_zero(stock)).split(",")]
+    fits = len(words) == 3 and all(
+        word in accepted for word, accepted in zip(words, _ZERO_WORDS, strict=True)
+    )
+    if not fits:
+        accepted = "; ".join(
+            f"{letter}: {', '.join(known)}"
+            for letter, known in zip("XYZ", _ZERO_WORDS, strict=True)
+        )
+        raise _refusal(
+            f"--zero {shown(zero or '')} does not name the three faces that carry zero",
+            f"write --zero left,front,top ({accepted})",
+        )
+    return words
+
+
+def _span(size_mm: float, word: str) -> tuple[float, float]:
+    """Where stock of that size lies along an axis whose zero is on the face named."""
+    if word == "centre":
+        return -size_mm / 2, size_mm / 2
+    return (-size_mm, 0.0) if word in ("right", "back", "top") else (0.0, size_mm)
+
+
+def _judged(
+    programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop, notes: list[Finding]
+) -> Report:
+    from millprep.reading.gcode import read_program
+    from millprep.reading.simulate import capped, simulate
+
+    runs: list[tuple[str, ProgramRun]] = []
+    simulations: list[Simulation] = []
+    findings = list(notes)
+    for path, data in programs:
+        file = str(path)
+        run = read_program(
+            data, shop.control, file=file, tools=shop.tools, plan_tools=bench.plan_tools or None,
+            stock_system=bench.scene.work_offset if bench.scene is not None else _system_of(data),
+        )  # fmt: skip
+        simulation = simulate(
+            run, bench.scene, shop.mill, shop.control, file=file,
+            record=simulations[-1].record if simulations else None,
+            expects_spot=bench.part is None,
+        )  # fmt: skip
+        runs.append((file, run))
+        simulations.append(simulation)
+        findings += _by_line([*run.findings, *simulation.findings])
+    not_checked = list(dict.fromkeys(s for one in simulations for s in one.not_checked))
+    compared, said = _compared(bench, runs, simulations, shop.control)
+    kept = list(capped([*findings, *compared], None))
+    return Report(runs, simulations, kept, [*said, *not_checked], bench.words)
+
+
+def _system_of(data: bytes) -> str:
+    """The work system that a program names first: without stock, holes are told in it."""
+    match = _SYSTEM.search(re.sub(rb"\([^)\n]*\)?|;[^\n]*", b" ", data))
+    return match[0].decode().upper() if match is not None else "G54"
+
+
+def _by_line(findings: list[Finding]) -> list[Finding]:
+    return sorted(findings, key=lambda finding: finding.line or 0)
+
+
+def _compared(
+    bench: _Bench,
+    runs: list[tuple[str, ProgramRun]],
+    simulations: list[Simulation],
+    control: Control,
+) -> tuple[list[Finding], list[str]]:
+    """(differences from the part, what could not be compared)."""
+    from millprep.witness import Lay, compare
+
+    if bench.part is None or bench.setup is None:
+        return [], []
+    if not all(run.is_complete for _, run in runs):
+        return [], ["the part: a program was not read to its end"]
+    holes = simulations[-1].holes
+    setup = bench.setup
+    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+    found = compare(
+        bench.part, lay, holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
+        hands=hands_of(control, bench.part), file=runs[-1][0],
+    )  # fmt: skip
+    unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
+    said = ["sizes and operations of holes made by tools that nothing describes"]
+    return list(found), said if unknown else []
+
+
+def hands_of(control: Control, part: Part) -> frozenset[str]:
+    """Operations that a program for this control may leave to the hand."""
+    by_cycle = control.tapping != "none" and "G84" in control.cycles
+    left_hand = any(hole.thread is not None and hole.thread.is_left_hand for hole in part.holes)
+    return frozenset() if by_cycle and not left_hand else frozenset({"tap"})
+
+
+def _hand_over(
+    text: str, report: Report, output: Path | None, moves_csv_path: Path | None, force: bool
+) -> None:
+    """The report to stdout or its file, and the moves to theirs: all of the files, or none."""
+    from millprep.outfile import sealed, write_files
+    from millprep.reading.measure import moves_csv
+
+    if moves_csv_path is None:
+        emit(text, output, force=force)
+        return
+    tables = [moves_csv(run.moves) for _, run in report.runs]
+    rows = tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])
+    contents = {moves_csv_path: rows.encode()}
+    if output is not None:
+        if output.resolve() == moves_csv_path.resolve():
+            raise _refusal("-o and --moves name one file", "give each its own")
+        contents[output] = sealed(text)
+    write_files(contents, force=force)
+    if output is None:
+        emit(text, None)

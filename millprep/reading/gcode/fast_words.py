@@ -1,0 +1,86 @@
+"""The words of many plain lines at once, as arrays. Imports numpy only."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Numbers = NDArray[np.signedinteger[Any]]
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+_NUMBER = re.compile(rb"[-+.0-9]*")
+_MOST_DIGITS = 15  # so many fit a float without rounding, whatever they are
+_TENS = np.array([10.0**power for power in range(_MOST_DIGITS + 1)])
+_NOUGHT, _NINE, _POINT, _MINUS, _FIRST_LETTER = b"09.-A"
+_LINE_FEED, _RETURN = b"\n\r"
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The words of whole lines: letter (capital), value, index of the line, whether the number has
+    a point, each `(N,)`; line_ends is the place of the last byte of each line."""
+
+    letter: NDArray[np.uint8]
+    value: Floats
+    line: Numbers
+    has_point: Flags
+    line_ends: Numbers
+
+    def of(self, letter: str) -> tuple[Numbers, Floats]:
+        """(line index, value) of each word with the letter."""
+        words = np.flatnonzero(self.letter == ord(letter))
+        return self.line[words], self.value[words]
+
+    def has_letter(self, letters: str) -> Flags:
+        """(N,) whether a word has one of these letters."""
+        is_one = np.zeros(128, dtype=np.bool_)
+        is_one[list(letters.encode())] = True
+        return is_one[self.letter]
+
+
+def words_of(text: bytes) -> Words:
+    """Of plain lines, each with its end: letters, digits, signs, points and blanks."""
+    codes = np.frombuffer(text, dtype=np.uint8)
+    is_end = codes == _LINE_FEED
+    if b"\r" in text:
+        is_return = codes == _RETURN
+        is_return[:-1] &= ~is_end[1:]
+        is_end |= is_return
+    places = np.flatnonzero(codes >= _FIRST_LETTER)
+    value, has_point = _values(text, codes, places)
+    line = np.cumsum(is_end, dtype=np.int32)[places]
+    letter = codes[places] & np.uint8(0xDF)
+    return Words(letter, value, line, has_point, np.flatnonzero(is_end))
+
+
+def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Floats, Flags]:
+    """(value, whether it has a point) of the number behind each letter.
+
+    The digits of a number, taken as one whole number, are exact, and so is the power of ten that
+    divides them: the quotient is the nearest float, which is what `float` gives.
+    """
+    is_digit = (codes >= _NOUGHT) & (codes <= _NINE)
+    digits = np.append(codes[is_digit] - _NOUGHT, np.zeros(_MOST_DIGITS, dtype=np.uint8))
+    counted = np.cumsum(is_digit, dtype=np.int32)
+    first = counted[places]
+    count = np.diff(first, append=counted[-1:])
+    whole = np.zeros(places.size)
+    for place in range(min(int(count.max(initial=0)), _MOST_DIGITS)):
+        is_there = place < count
+        whole = np.where(is_there, 10 * whole + digits[first + place * is_there], whole)
+    is_point = codes == _POINT
+    before = np.cumsum(is_point, dtype=np.int32)[places]
+    has_point = np.diff(before, append=np.count_nonzero(is_point)) > 0
+    decimals = np.zeros(places.size, dtype=np.int32)
+    decimals[has_point] = (first + count)[has_point] - counted[is_point]
+    value = whole / _TENS[np.minimum(decimals, _MOST_DIGITS)]
+    value[codes[places + 1] == _MINUS] *= -1.0
+    for long in np.flatnonzero(count > _MOST_DIGITS).tolist():
+        number = _NUMBER.match(text, int(places[long]) + 1)
+        value[long] = float(number[0]) if number else 0.0
+    return value, has_point

@@ -1,0 +1,183 @@
+"""Acts on work systems and shifts: what changes where readings count from, without a motion.
+
+machine = reading + origin of the work system + shift of G92 + shift of G52 + tool length (Z)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from millprep.reading.gcode.codes import AXES
+from millprep.reading.gcode.columns import Point
+from millprep.reading.gcode.modes import whole_number
+from millprep.reading.gcode.recognise import Line
+from millprep.reading.gcode.report import Refused
+from millprep.reading.gcode.state import ORIGIN, WORK_SYSTEMS, State, minus, plus
+
+
+def note_unlisted_system(state: State) -> None:
+    """Says once that a work system stands where nobody said."""
+    if state.system in state.origins or state.report.has("work-offset-unlisted", state.system):
+        return
+    state.report.note(
+        "work-offset-unlisted",
+        f"the origin of {state.system} is not listed: taken as machine 0, 0, 0",
+        "give it in the shop file under [control] offsets",
+        about=state.system,
+    )
+
+
+def is_origin_settled(state: State) -> bool:
+    """Whether a motion has nothing left to say about the origin of the work system."""
+    is_known = state.system in state.origins
+    return is_known or state.report.has("work-offset-unlisted", state.system)
+
+
+def _set_work_system(state: State, line: Line, value: str | int) -> None:
+    state.system = str(value)
+    state.stated.add("work system")
+    note_unlisted_system(state)
+
+
+def _axes_set(state: State, line: Line, before: Point) -> Point:
+    """The axis words of the line as lengths; axes not named as they were before."""
+    x, y, z = (state.axis_mm(line, axis) for axis in range(3))
+    return (
+        before[0] if x is None else x,
+        before[1] if y is None else y,
+        before[2] if z is None else z,
+    )
+
+
+# G10
+
+
+def _set_origin(state: State, line: Line, value: str | int) -> None:
+    """G10 L2: the origin of a work system; G10 L20: the origin that gives the present reading."""
+    form, system = _form_and_system(state, line)
+    if "R" in line.words:
+        raise Refused("bad-offset", "G10 with R, a rotation, is not read", "take the R out")
+    if state.is_incremental:
+        raise Refused(
+            "bad-offset",
+            "G10 in incremental distance: some controls add the figures to the old origin",
+            "write G90 before it",
+        )
+    before = state.origin_mm(system)
+    if form == 2:
+        origin = _axes_set(state, line, before)
+    else:
+        reading = plus(state.position, minus(state.to_machine, _lasting(state, before)))
+        values = _axes_set(state, line, reading)
+        origin = plus(before, minus(reading, values))
+    _tell_of_origin(state, system, origin)
+    state.origins[system] = origin
+
+
+def _lasting(state: State, origin: Point) -> Point:
+    """What a reading in a system of that origin counts from, tool length included."""
+    x, y, z = plus(plus(origin, state.shift), state.temporary_shift)
+    return x, y, z + state.tools.length_mm(state.offset)
+
+
+def _form_and_system(state: State, line: Line) -> tuple[int, str]:
+    for letter in "LP":
+        if letter not in line.words:
+            raise Refused("missing-word", f"G10 without {letter}", "write G10 L2 P1 X0. Y0. Z0.")
+    form = whole_number(line.words["L"], "the form of a G10")
+    if form not in ((2,) if state.control.strict else (2, 20)):
+        known = "L2" if state.control.strict else "L2 and L20"
+        raise Refused(
+            "bad-offset",
+            f"G10 {line.words['L']} is not read",
+            f"forms read: {known}; tool lengths stand in the shop file",
+        )
+    number = whole_number(line.words["P"], "a work system")
+    lowest = 1 if state.control.strict else 0
+    if not lowest <= number <= len(WORK_SYSTEMS):
+        raise Refused(
+            "bad-offset",
+            f"G10 {line.words['P']}: no such work system",
+            f"P{lowest} to P{len(WORK_SYSTEMS)}: P1 is G54, P9 is G59.3"
+            + ("" if state.control.strict else ", P0 the one in force"),
+        )
+    return form, WORK_SYSTEMS[number - 1] if number else state.system
+
+
+def _tell_of_origin(state: State, system: str, origin: Point) -> None:
+    """A program that sets its origin: at its start for stock that nobody placed, or midway."""
+    if not len(state.columns) and system not in state.control.offsets_mm:
+        if system == state.stock_system:
+            state.stock_origin = origin
+            state.report.note(
+                "work-offset-set",
+                f"the origin of {system} is the program's own: the stock stands there",
+                "is the work clamped where the program says?",
+            )
+    elif origin != state.origin_mm(system):
+        state.report.warn(
+            "work-offset-changed",
+            f"G10 moves the origin of {system}; the stock stays where it was",
+            "is that meant? work systems are best set before a program runs",
+            about=system,
+        )
+
+
+# G92 and G52
+
+
+def _shift_to_reading(state: State, line: Line, value: str | int) -> None:
+    """G92: shifts all work systems so that the present point reads as the axis words say."""
+    if "S" in line.words and not state.control.strict:
+        raise Refused(
+            "bad-offset", "G92 with S sets a highest speed on some controls", "take the S out"
+        )
+    if not line.has(AXES):
+        raise Refused("missing-word", "G92 without axis words", "give X, Y or Z")
+    values = _axes_set(state, line, state.position)
+    state.shift = state.stored_shift = plus(minus(state.position, values), state.shift)
+    state.report.warn(
+        "work-shift",
+        "G92 moves all work systems by where the tool happens to stand, and may outlive the "
+        "program",
+        "a work system of its own, G55 to G59, says the same for good",
+    )
+
+
+def _end_shift(state: State, line: Line, value: str | int) -> None:
+    """G92.1 and G92.2; the second keeps the shift in parameters 5211 to 5213."""
+    state.shift = ORIGIN
+    if value == "for good":
+        state.stored_shift = ORIGIN
+
+
+def _restore_shift(state: State, line: Line, value: str | int) -> None:
+    """G92.3. What an earlier program has left in the parameters, nobody knows."""
+    state.shift = state.stored_shift
+    if not state.report.has("work-shift"):
+        state.report.warn(
+            "work-shift",
+            "G92.3 before any G92 takes up what an earlier program has left: read as no shift",
+            "write the G92 that is meant",
+        )
+
+
+def _shift_for_now(state: State, line: Line, value: str | int) -> None:
+    """G52: shifts all work systems until G52 with zeros or the end of the program."""
+    if not line.has(AXES):
+        raise Refused("missing-word", "G52 without axis words", "give X, Y or Z")
+    state.temporary_shift = _axes_set(state, line, state.temporary_shift)
+    state.report.note(
+        "temporary-shift",
+        "G52 is read as a shift of every work system, until G52 X0 Y0 Z0 or the end",
+    )
+
+
+VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
+    "end_shift": _end_shift,
+    "restore_shift": _restore_shift,
+    "set_origin": _set_origin,
+    "set_work_system": _set_work_system,
+    "shift_for_now": _shift_for_now,
+    "shift_to_reading": _shift_to_reading,
+}

@@ -1,0 +1,233 @@
+"""The listing as csv and as json, read back.
+
+Both come down to cells of text as printed, so that one body reads a row of either. Imports layers
+0 to 2.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator, Mapping
+from itertools import groupby
+from typing import NoReturn
+
+from millprep.reading.sheets.printed import (
+    FACE_WORDS,
+    OPERATIONS,
+    PrintedRow,
+    PrintedSetup,
+    PrintedTool,
+    UnreadableSheet,
+    length_mm,
+    tool_of,
+)
+from millprep.reading.sheets.words import read_lies, read_places, read_zero
+from millprep.units import Units, shown
+
+_FACES = tuple(FACE_WORDS.lower().split("|"))
+_SETUP_COLUMNS = ("setup", "face", "towards_you", "zero_x", "zero_y", "units")
+_EXACT = ("x_exact_mm", "y_exact_mm", "z_exact_mm")
+_TOOL_TOLERANCE = 0.0005  # tool lines round where the columns do not
+
+Cells = Mapping[str, str]
+
+
+class _Number(str):
+    """A number of a json text, as written there."""
+
+    __slots__ = ()
+
+
+def read_csv(text: str) -> tuple[PrintedSetup, ...]:
+    """The setups of a listing in csv, one row a step. Raises UnreadableSheet with the line."""
+    runs = groupby(_csv_rows(text), lambda row: tuple(row[1][name] for name in _SETUP_COLUMNS))
+    setups = tuple(_csv_setup(list(rows)) for _, rows in runs)
+    if not setups:
+        raise UnreadableSheet("the sheet has no rows", 1)
+    return setups
+
+
+def _csv_rows(text: str) -> Iterator[tuple[int, Cells]]:
+    reader = csv.reader(io.StringIO(text, newline=""), strict=True)
+    try:
+        columns = next(reader, [])
+        if not {*_SETUP_COLUMNS} <= {*columns} or len({*columns}) != len(columns):
+            raise UnreadableSheet(f"columns {shown(','.join(columns))}", 1)
+        for cells in reader:
+            if len(cells) != len(columns):
+                what = f"{len(cells)} cells under {len(columns)} columns"
+                raise UnreadableSheet(what, reader.line_num)
+            yield reader.line_num, dict(zip(columns, cells, strict=True))
+    except csv.Error as fault:
+        raise UnreadableSheet(f"not csv: {fault}", reader.line_num) from None
+
+
+def _csv_setup(rows: list[tuple[int, Cells]]) -> PrintedSetup:
+    line, cells = rows[0]
+    read: list[PrintedRow] = []
+    try:
+        number, units = _whole(cells, "setup"), _units(cells)
+        lay = _lay(*(cells[name] for name in ("face", "towards_you", "zero_x", "zero_y")))
+        for row_line, row in rows:
+            line = row_line
+            read.append(_row(row, units, row_line))
+    except UnreadableSheet as fault:
+        raise UnreadableSheet(fault.message, line) from None
+    return PrintedSetup(number, *lay, units, tuple(read), line=rows[0][0])
+
+
+def read_json(text: str) -> tuple[PrintedSetup, ...]:
+    """The setups of a listing in json. Raises UnreadableSheet, naming setup and step."""
+    try:
+        whole = json.loads(
+            text, parse_float=_Number, parse_int=_Number, parse_constant=_refused_constant
+        )
+    except (ValueError, RecursionError) as fault:
+        raise UnreadableSheet(f"not json: {fault}") from None
+    whole = _object(whole, "the sheet")
+    units = _units(_cells(whole))
+    heading = _cells(whole)
+    setups = whole.get("setups")
+    if not isinstance(setups, list) or not setups:
+        raise UnreadableSheet("the sheet has no setups")
+    return tuple(_json_setup(_object(setup, "a setup"), heading, units) for setup in setups)
+
+
+def _refused_constant(word: str) -> NoReturn:
+    raise UnreadableSheet(f"{word} is not a figure")
+
+
+def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> PrintedSetup:
+    cells = _cells(setup)
+    number = _whole(cells, "number")
+    where = f"setup {number}"
+    zero = _cells(_object(setup.get("zero"), f"{where}, zero"))
+    lay = _lay(*(_text(*one) for one in (
+        (cells, "face"), (cells, "towards_you"), (zero, "x"), (zero, "y"),
+    )))  # fmt: skip
+    if _text(zero, "z") != lay[0]:
+        raise UnreadableSheet(f"{where} has zero z on {shown(zero['z'])}, which is not up")
+    lies = read_lies(_text(cells, "lies"))
+    finding = read_zero(" ".join(_strings(setup, "zeroing")), units)
+    if (lies.face, lies.towards_you, finding.x, finding.y) != lay:
+        raise UnreadableSheet(f"{where} lies one way by its fields, another by its words")
+    steps = setup.get("steps")
+    if not isinstance(steps, list):
+        raise UnreadableSheet(f"{where} has no steps")
+    rows: list[PrintedRow] = []
+    for index, step in enumerate(steps, start=1):
+        try:
+            rows.append(_row(_cells(_object(step, "a step")), units, None))
+        except UnreadableSheet as fault:
+            raise UnreadableSheet(f"{where}, step {index}: {fault.message}") from None
+    return PrintedSetup(
+        number, *lay, units, tuple(rows), away=lies.away, left_hand=lies.left_hand,
+        finder_readings=finding.readings, check_move=finding.check_move,
+        places=tuple(
+            place for entry in _strings(setup, "places") for place in read_places(entry, units)
+        ),
+        part_name=_text(heading, "part"), part_mark=_text(heading, "part_mark"),
+    )  # fmt: skip
+
+
+def _object(value: object, what: str) -> Mapping[str, object]:
+    if not isinstance(value, dict):
+        raise UnreadableSheet(f"{what} is no object")
+    return value
+
+
+def _cells(item: Mapping[str, object]) -> dict[str, str]:
+    """The fields as a csv row would show them; what has no such form is left out."""
+    cells: dict[str, str] = {}
+    for name, value in item.items():
+        if isinstance(value, str):
+            cells[name] = value
+        elif value is None:
+            cells[name] = ""
+        elif isinstance(value, list) and all(isinstance(one, _Number) for one in value):
+            cells[name] = " ".join(value)
+    return cells
+
+
+def _strings(item: Mapping[str, object], name: str) -> list[str]:
+    value = item.get(name)
+    if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
+        raise UnreadableSheet(f'"{name}" is no list of sentences')
+    return value
+
+
+def _text(cells: Cells, name: str) -> str:
+    if name not in cells:
+        raise UnreadableSheet(f'no "{name}"')
+    return cells[name]
+
+
+def _row(cells: Cells, units: Units, line: int | None) -> PrintedRow:
+    operation = _text(cells, "operation")
+    if operation not in OPERATIONS:
+        raise UnreadableSheet(f"{shown(operation)} is no operation")
+    tool = tool_of(_text(cells, "tool"))
+    _compare_tool(tool, cells)
+    x_mm, y_mm, z_mm = (length_mm(_text(cells, axis), units) for axis in "xyz")
+    return PrintedRow(
+        _whole(cells, "step"), _text(cells, "hole"), operation, tool,
+        _whole(cells, "tool_number"), x_mm, y_mm, z_mm,
+        pecks_mm=tuple(length_mm(peck, units) for peck in _text(cells, "pecks").split()),
+        turns=_real(cells, "turns"), cone_mm=_real(cells, "cone_mm"),
+        exact_mm=_exact(cells), line=line,
+    )  # fmt: skip
+
+
+def _exact(cells: Cells) -> tuple[float, float, float] | None:
+    if not any(name in cells for name in _EXACT):
+        return None
+    x, y, z = (_real(cells, name) for name in _EXACT)
+    if x is None or y is None or z is None:
+        raise UnreadableSheet("an exact figure is missing")
+    return x, y, z
+
+
+def _compare_tool(tool: PrintedTool, cells: Cells) -> None:
+    """The columns must say what the tool line says."""
+    for name in ("diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead"):
+        said, column = getattr(tool, name) or 0.0, _real(cells, name) or 0.0
+        if abs(said - column) > _TOOL_TOLERANCE:
+            raise UnreadableSheet(
+                f'"{name}" is {column:g}, the tool {shown(cells["tool"])} has {said:g}'
+            )
+
+
+def _real(cells: Cells, name: str) -> float | None:
+    text = _text(cells, name)
+    if not text:
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        raise UnreadableSheet(f'"{name}" is {shown(text)}, no figure') from None
+
+
+def _whole(cells: Cells, name: str) -> int:
+    text = _text(cells, name)
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        raise UnreadableSheet(f'"{name}" is {shown(text)}, no whole number')
+    return int(text)
+
+
+def _units(cells: Cells) -> Units:
+    text = _text(cells, "units")
+    if text not in ("mm", "inch"):
+        raise UnreadableSheet(f'"units" is {shown(text)}')
+    return "mm" if text == "mm" else "inch"
+
+
+def _lay(face: str, towards_you: str, zero_x: str, zero_y: str) -> tuple[str, str, str, str]:
+    for word in (face, towards_you):
+        if word not in _FACES:
+            raise UnreadableSheet(f"{shown(word)} is no face")
+    for word in (zero_x, zero_y):
+        if word not in (*_FACES, "centre"):
+            raise UnreadableSheet(f"{shown(word)} is no place for a zero")
+    return face, towards_you, zero_x, zero_y

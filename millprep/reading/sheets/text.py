@@ -1,0 +1,164 @@
+"""The text listing, read back line by line.
+
+A setup is a run of lines without an empty one, in sections between rules:
+
+    heading / LIES HOLD ZERO PLACES / TOOL or HOLE sections with rows / DONE ASSUMED REMARKS
+
+Names are free text and may look like anything; so a row is what begins with `[ ]` in the first
+column, its figures are the last ones on it, and words in running text always stand indented.
+Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import TypeVar
+
+from millprep.reading.sheets.printed import FACE_WORDS, PrintedSetup, UnreadableSheet
+from millprep.reading.sheets.text_rows import LABEL_WIDTH, Body, Lines
+from millprep.reading.sheets.words import read_lies, read_places, read_zero
+from millprep.units import Units, shown
+
+_Read = TypeVar("_Read")
+
+_RULE = re.compile("-{20,}")
+_MARK = re.compile(r"millprep mark [0-9a-f]{16}")
+_TITLE = re.compile(
+    rf"(?P<part>.*[^ ]) +setup (?P<number>\d+) of (?P<of>\d+): (?P<face>{FACE_WORDS}) up", re.ASCII
+)
+_DRAWING = re.compile(r".*\bpart mark (?P<mark>[0-9a-f]+); figures in (?P<units>mm|inch)", re.ASCII)
+_DONE = re.compile(r"(\d+) of (\d+) holes?, (\d+) steps?\..*", re.ASCII)
+
+
+def read_text(text: str) -> tuple[PrintedSetup, ...]:
+    """The setups of a text listing. Raises UnreadableSheet with the line."""
+    blocks = list(_blocks(text))
+    if blocks and len(blocks[-1]) == 1 and _MARK.fullmatch(blocks[-1][0][1]):
+        blocks.pop()
+    if not blocks:
+        raise UnreadableSheet("the sheet is empty", 1)
+    return tuple(_read_setup(block) for block in blocks)
+
+
+def _blocks(text: str) -> Iterator[Lines]:
+    """Runs of lines between empty ones."""
+    block: Lines = []
+    for number, line in enumerate(text.split("\n"), start=1):
+        if line:
+            block.append((number, line.rstrip(" ")))
+        elif block:
+            yield block
+            block = []
+    if block:
+        yield block
+
+
+def _sections(block: Lines) -> list[Lines]:
+    sections: list[Lines] = [[]]
+    for number, line in block:
+        if _RULE.fullmatch(line):
+            sections.append([])
+        elif line:
+            sections[-1].append((number, line))
+    return sections
+
+
+def _read_setup(block: Lines) -> PrintedSetup:
+    heading, *rest = _sections(block)
+    title, mark, units = _read_heading(heading)
+    number = heading[0][0]
+    if not rest:
+        raise UnreadableSheet("the setup ends after its heading", block[-1][0])
+    labels = _labelled(rest[0], ("LIES", "HOLD", "ZERO", "PLACES"))
+    lies = _at(labels, "LIES", read_lies, number)
+    if lies.face != title["face"].lower():
+        raise UnreadableSheet(
+            f"the title says {title['face']} up, LIES {lies.face.upper()}", number
+        )
+    zero = _at(labels, "ZERO", lambda words: read_zero(words, units), number)
+    places = _at(labels, "PLACES", lambda words: read_places(words, units), number)
+    body = Body(units)
+    done = _read_body(rest[1:], body, number)
+    return PrintedSetup(
+        int(title["number"]), lies.face, lies.towards_you, zero.x, zero.y, units,
+        tuple(body.rows), of=int(title["of"]), away=lies.away, left_hand=lies.left_hand,
+        finder_readings=zero.readings, check_move=zero.check_move, places=places,
+        looks=tuple(body.looks), said=tuple(body.said), done=done,
+        part_name=title["part"], part_mark=mark, line=number,
+    )  # fmt: skip
+
+
+def _read_heading(heading: Lines) -> tuple[re.Match[str], str, Units]:
+    """Title, part mark and units: the third sentence of the heading ends in the last two."""
+    if not heading:
+        raise UnreadableSheet("the setup has no heading")
+    number, line = heading[0]
+    title = _TITLE.fullmatch(line)
+    if title is None:
+        raise UnreadableSheet(f"{shown(line)} is not the title of a setup", number)
+    sentences: list[str] = []
+    for _, words in heading:
+        if words.startswith("    ") and sentences:
+            sentences[-1] += " " + words.strip(" ")
+        else:
+            sentences.append(words)
+    drawing = _DRAWING.fullmatch(sentences[2]) if len(sentences) > 2 else None
+    if drawing is None:
+        raise UnreadableSheet("the heading names no part mark and units", number)
+    return title, drawing["mark"], "mm" if drawing["units"] == "mm" else "inch"
+
+
+def _labelled(section: Lines, known: tuple[str, ...]) -> dict[str, tuple[int, str]]:
+    """Label to (line, its text with the line breaks undone)."""
+    found: dict[str, tuple[int, str]] = {}
+    label = ""
+    for number, line in section:
+        own, words = line[:LABEL_WIDTH].rstrip(" "), line[LABEL_WIDTH:]
+        if own:
+            label = own
+            if own not in known or own in found:
+                raise UnreadableSheet(f"unknown line {shown(line)}", number)
+            found[own] = number, words
+        elif label:
+            found[label] = found[label][0], f"{found[label][1]} {words}"
+        else:
+            raise UnreadableSheet(f"unknown line {shown(line)}", number)
+    return found
+
+
+def _at(
+    labels: dict[str, tuple[int, str]], label: str, read: Callable[[str], _Read], setup_line: int
+) -> _Read:
+    """What stands behind a label, as read; its line goes with the refusal."""
+    if label not in labels:
+        raise UnreadableSheet(f"the setup has no {label} line", setup_line)
+    line, words = labels[label]
+    try:
+        return read(words)
+    except UnreadableSheet as fault:
+        raise UnreadableSheet(fault.message, line) from None
+
+
+def _read_body(sections: list[Lines], body: Body, setup_line: int) -> tuple[int, int, int]:
+    """Fills the body with the steps and gives the figures of the closing line."""
+    done: tuple[int, int, int] | None = None
+    for section in sections:
+        line, first = section[0] if section else (setup_line, "")
+        if done is None and first.startswith("DONE "):
+            closing = _labelled(section, ("DONE", "ASSUMED", "REMARKS"))
+            done = _at(closing, "DONE", read_done, setup_line)
+        elif done is None:
+            body.read(section)
+        elif first != "TAKE CARE":
+            raise UnreadableSheet(f"unknown line {shown(first)}", line)
+    if done is None:
+        raise UnreadableSheet("the setup has no DONE line", setup_line)
+    return done
+
+
+def read_done(words: str) -> tuple[int, int, int]:
+    match = _DONE.fullmatch(words)
+    if match is None:
+        raise UnreadableSheet(f"DONE says {shown(words)}")
+    return int(match[1]), int(match[2]), int(match[3])

@@ -1,0 +1,199 @@
+"""The dry run: what a program's moves would do to the stock, and what they do wrong.
+
+Given moves and a scene, never the plan that made them. The spindle goes down upright tools; what
+is removed is kept hole by hole (`record`), and everything else is masks over the columns of moves.
+Linear in moves and holes. Imports layers 0 to 2, numpy and `reading`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from millprep.errors import Finding
+from millprep.reading.measure import extent_mm, time_s
+from millprep.reading.moves import ProgramRun
+from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
+from millprep.reading.simulate.findings import Harm, capped, merged
+from millprep.reading.simulate.made import MadeHole, MadeOperation
+from millprep.reading.simulate.milled import Milled
+from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
+from millprep.reading.simulate.record import Record, fresh_record
+from millprep.reading.simulate.sideways import (
+    end_harms,
+    fixture_harms,
+    milling,
+    sideways_below_top,
+    sideways_harms,
+    units_harms,
+)
+from millprep.reading.simulate.solid import TOUCH_MM
+from millprep.reading.simulate.strokes import Strokes, run_strokes
+from millprep.reference.materials import material_named
+from millprep.scene import Scene
+from millprep.shop import Control, Mill
+
+__all__ = ["MadeHole", "MadeOperation", "Record", "Simulation", "capped", "simulate"]
+
+
+@dataclass(frozen=True, slots=True)
+class Simulation:
+    """What a dry run found.
+
+    findings    : of the moves; those of the text are the reader's
+    holes       : all that the stock has by now, those of earlier programs on it included
+    time_s      : rapids, feeds and dwells; tool changes not counted
+    extent_mm   : "x", "y", "z" -> [low, high] of the readings, None for an axis never moved
+    not_checked : sentences
+    record      : hand it to the next program on the same stock
+    """
+
+    findings: tuple[Finding, ...]
+    holes: tuple[MadeHole, ...]
+    time_s: float
+    extent_mm: dict[str, list[float] | None]
+    not_checked: tuple[str, ...]
+    record: Record
+
+
+def simulate(
+    run: ProgramRun,
+    scene: Scene | None,
+    mill: Mill,
+    control: Control,
+    *,
+    file: str,
+    record: Record | None = None,
+    expects_spot: bool = True,
+) -> Simulation:
+    """Runs the moves against the stock.
+
+    scene        : None when nothing is known of the stock: only what needs none is looked at
+    record       : what earlier programs removed; it is added to
+    expects_spot : warn of drills started without a spot (a part says which holes want none)
+    """
+    machine_place_known = scene is None or scene.work_offset in control.offsets_mm
+    path = path_of(run, machine_place_known)
+    record = fresh_record(scene) if record is None else record
+    low, below = _below_top(path, scene)
+    mills = milling(path, below)
+    before = lowest_before(path)
+    strokes = run_strokes(
+        path, scene, record, _milled(path, mills, scene), expects_spot=expects_spot, file=file
+    )
+    cuts, dives = _cuts(path, before, strokes)
+    harms = [
+        *strokes.harms,
+        *_state_harms(path, cuts | (below & path.is_feed), before, strokes, scene, mill, control),
+        *end_harms(path, run, scene),
+    ]
+    if scene is not None:
+        harms += _dive_harms(path, dives, before, strokes)
+        harms += sideways_harms(path, scene, low, below, _milled(path, mills, scene))
+        harms += fixture_harms(path, scene)
+        harms += units_harms(path, np.flatnonzero(path.is_feed & path.is_down), scene)
+    return Simulation(
+        merged(harms, file),
+        record.holes(),
+        time_s(run.moves, mill.rapid_mm_per_min),
+        extent_mm(run.moves),
+        _not_checked(path, scene, mills, machine_place_known),
+        record,
+    )
+
+
+def _below_top(path: Path, scene: Scene | None) -> tuple[Floats, Flags]:
+    if scene is not None:
+        return sideways_below_top(path, scene)
+    return np.full(len(path.moves), np.nan), np.zeros(len(path.moves), dtype=bool)
+
+
+def _milled(path: Path, mills: Flags, scene: Scene | None) -> Milled | None:
+    """The height that sideways cuts leave, from the start; None when there are none."""
+    return Milled(path, mills, scene.stock) if scene is not None and mills.any() else None
+
+
+def _cuts(path: Path, before: Floats, strokes: Strokes) -> tuple[Flags, Flags]:
+    """(N,) upright feeds that cut, and upright rapids that go into solid material."""
+    if not path.first.size:
+        none = np.zeros(len(path.moves), dtype=bool)
+        return none, none
+    stroke = np.maximum(path.stroke, 0)
+    down = path.is_down & (path.stroke >= 0)
+    with np.errstate(invalid="ignore"):
+        solid = np.fmin(strokes.solid[stroke], before)
+        free = np.fmin(strokes.free[stroke], before)
+        knows_solid = ~np.isnan(strokes.solid[stroke])
+        cuts = down & path.is_feed & knows_solid & (path.end[2] < solid - TOUCH_MM)
+        dives = down & path.is_rapid & ~np.isnan(strokes.free[stroke])
+        dives &= path.end[2] < free - TOUCH_MM
+    return cuts, dives
+
+
+def _dive_harms(path: Path, dives: Flags, before: Floats, strokes: Strokes) -> list[Harm]:
+    harms = []
+    for row in np.flatnonzero(dives).tolist():
+        x, y, z = path.end[:, row]
+        stroke = int(path.stroke[row])
+        free = min(float(strokes.free[stroke]), float(before[row]))
+        harms.append(
+            Harm(
+                row, "stop", "rapid-into-stock", int(path.moves.line[row]),
+                f"a rapid goes down to Z{z:.3f} at X{x:.3f} Y{y:.3f}, {free - z:.3f} mm into solid "
+                f"material (free down to Z{free:.3f})",
+                f"rapid to Z{free:.3f} or above, and feed from there",
+                run=stroke,
+            )
+        )  # fmt: skip
+    return harms
+
+
+def _state_harms(
+    path: Path,
+    cuts: Flags,
+    before: Floats,
+    strokes: Strokes,
+    scene: Scene | None,
+    mill: Mill,
+    control: Control,
+) -> list[Harm]:
+    """What is wrong with spindle, feed and pecks."""
+    material = material_named(scene.material) if scene is not None and scene.material else None
+    return [
+        *spindle_harms(path, cuts, mill),
+        *feed_harms(path, cuts, mill, control, material),
+        *peck_harms(path, cuts, before, strokes, material),
+    ]
+
+
+def _not_checked(
+    path: Path, scene: Scene | None, mills: Flags, machine_place_known: bool
+) -> tuple[str, ...]:
+    said = ["travel of the mill's axes", "tool changes: where the machine moves during one"]
+    if scene is None:
+        said.insert(0, "stock and fixtures: none are given (--part, or --stock and --zero)")
+        return tuple(said)
+    if not scene.fixtures:
+        said.append("vice, clamps and table: none are described")
+    if not scene.underside_known:
+        said.append("what lies under the stock")
+    if not machine_place_known:
+        said.append(
+            f"where machine positions lie: the shop lists no offset for {scene.work_offset}, so "
+            "the tool counts as clear of the work after a move in machine coordinates"
+        )
+    if any(form.kind is None for form in path.forms):
+        said.append("flutes, size and holder of tools that nothing describes")
+    elif any(form.reach_mm is None or form.holder_radius_mm is None for form in path.forms):
+        said.append("tool holders: reach and holder of some tools are not given")
+    lines = path.moves.line[np.flatnonzero(mills)]
+    if lines.size:
+        said.append(
+            f"sideways cuts ({lines.size} moves from line {int(lines[0])} on): what they remove is "
+            "kept in squares of half a millimetre, and not compared with anything"
+        )
+    across = [room for room in scene.drilled if room.start_mm[:2] != room.end_mm[:2]]
+    if across:
+        said.append("crossing holes of earlier setups: they count as solid")
+    return tuple(said)

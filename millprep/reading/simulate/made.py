@@ -1,0 +1,85 @@
+"""The holes that moves make: where, how wide, how deep, by which operations.
+
+What the dry run, the reader of printed listings and the witness all speak of. Setup axes,
+millimetres. Imports layer 0 only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+OPERATION_OF_TOOL = {
+    "spot drill": "spot drill", "drill": "drill", "reamer": "ream", "tap": "tap",
+    "countersink": "countersink", "counterbore": "counterbore", "end mill": "counterbore",
+    "boring head": "bore",
+}  # fmt: skip
+OPERATION_OF_CYCLE = {74: "tap", 84: "tap", 85: "ream"}
+"""What a cycle does when nothing says which tool is in the spindle (NISTIR 6556 section 3.5.16)."""
+
+
+@dataclass(frozen=True, slots=True)
+class MadeOperation:
+    """One tool down one hole and out again, pecks included.
+
+    name        : spot drill, drill, bore, counterbore, countersink, ream or tap (a listing may also
+                  say pilot drill and spotface)
+    tool_kind, diameter_mm, tool_number : of the tool; None when unknown
+    tip_mm      : Z of the tool's end at its deepest
+    full_mm     : Z to which the tool's full diameter reaches; None when the tool is unknown
+    cone_mm     : of a spot drill or countersink, the cone's diameter at the stock's face
+    line, last_line : in the file
+    pitch_mm    : of a tap
+    x_mm, y_mm  : its axis where that is not the hole's; point_angle_deg : of a pointed tool
+    file        : the program it stands in
+    """
+
+    name: str
+    tool_kind: str | None
+    diameter_mm: float | None
+    tip_mm: float
+    full_mm: float | None = None
+    cone_mm: float | None = None
+    line: int | None = None
+    last_line: int | None = None
+    tool_number: int | None = None
+    pitch_mm: float | None = None
+    x_mm: float | None = None
+    y_mm: float | None = None
+    point_angle_deg: float | None = None
+    file: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MadeHole:
+    """A hole and the operations that made it, in their order.
+
+    diameter_mm : of the finished hole (a tapped one's is the tap's), None when unknown
+    bottom_mm   : the deepest tip
+    """
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float | None
+    bottom_mm: float
+    operations: tuple[MadeOperation, ...]
+
+
+def made_hole(x_mm: float, y_mm: float, operations: tuple[MadeOperation, ...]) -> MadeHole:
+    """The hole that these operations leave at this place."""
+    bottom = min(operation.tip_mm for operation in operations)
+    return MadeHole(x_mm, y_mm, _finished_diameter(operations, bottom), bottom, operations)
+
+
+def _finished_diameter(operations: tuple[MadeOperation, ...], bottom_mm: float) -> float | None:
+    for name in ("tap", "ream", "bore"):
+        for operation in reversed(operations):
+            if operation.name == name:
+                return operation.diameter_mm
+    drills = [op for op in operations if op.name in ("drill", "pilot drill")]
+    if drills:
+        # A wider drill that stops short only opens the mouth: the hole is what goes on below it.
+        deep = [op for op in drills if op.tip_mm <= bottom_mm / 2]
+        known = [op.diameter_mm for op in deep or drills if op.diameter_mm is not None]
+        return max(known, default=None)
+    last = operations[-1]
+    return last.cone_mm if last.cone_mm is not None else last.diameter_mm

@@ -1,0 +1,118 @@
+"""The blank as a solid: how high it is at a place, and which moves pass over it.
+
+Arrays throughout: places `(2, N)`, segments from `(3, N)` to `(3, N)`, setup axes, mm. Imports
+numpy and the scene.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.scene import Box, Disc
+
+Floats = NDArray[np.float64]
+TOUCH_MM = 1e-3  # nearer than this a tool lies against the stock and is not in it
+
+
+def is_round_upright(stock: Box | Disc) -> bool:
+    return isinstance(stock, Disc) and stock.axis == 2
+
+
+def _half_height(stock: Disc, places: Floats) -> Floats:
+    """Half the height of a lying disc over each place; nan beside it."""
+    across = 1 if stock.axis == 0 else 0
+    middle = (stock.low_mm[across] + stock.high_mm[across]) / 2
+    with np.errstate(invalid="ignore"):
+        return np.asarray(np.sqrt(stock.radius_mm**2 - (places[across] - middle) ** 2))
+
+
+def top_at(stock: Box | Disc, places: Floats) -> Floats:
+    """(N,) height of the stock's upper surface; of its highest where a place lies beside it."""
+    top = np.full(places.shape[1], stock.high_mm[2])
+    if isinstance(stock, Disc) and stock.axis != 2:
+        half = _half_height(stock, places)
+        middle = (stock.low_mm[2] + stock.high_mm[2]) / 2
+        top = np.where(np.isnan(half), top, middle + half)
+    return top
+
+
+def bottom_at(stock: Box | Disc, places: Floats) -> Floats:
+    """(N,) height of the stock's underside; of its lowest where a place lies beside it."""
+    bottom = np.full(places.shape[1], stock.low_mm[2])
+    if isinstance(stock, Disc) and stock.axis != 2:
+        half = _half_height(stock, places)
+        middle = (stock.low_mm[2] + stock.high_mm[2]) / 2
+        bottom = np.where(np.isnan(half), bottom, middle - half)
+    return bottom
+
+
+def depth_inside(stock: Box | Disc, places: Floats) -> Floats:
+    """(N,) how far each place lies inside the stock's outline seen from above; negative outside."""
+    x, y = places
+    low, high = stock.low_mm, stock.high_mm
+    if is_round_upright(stock):
+        assert isinstance(stock, Disc)
+        middle_x, middle_y = (low[0] + high[0]) / 2, (low[1] + high[1]) / 2
+        return np.asarray(stock.radius_mm - np.hypot(x - middle_x, y - middle_y))
+    inside_x = np.minimum(x - low[0], high[0] - x)
+    inside_y = np.minimum(y - low[1], high[1] - y)
+    beside = np.hypot(np.minimum(inside_x, 0), np.minimum(inside_y, 0))
+    return np.asarray(np.where(beside > 0, -beside, np.minimum(inside_x, inside_y)))
+
+
+def lowest_over_box(
+    low: tuple[float, ...], high: tuple[float, ...], start: Floats, end: Floats, margin: Floats
+) -> Floats:
+    """(N,) lowest Z of each segment while it is over the box widened by `margin`; nan if never.
+
+    The slab method: the share of the segment that lies between each pair of sides.
+    """
+    first, last = np.zeros(start.shape[1]), np.ones(start.shape[1])
+    for axis in (0, 1):
+        run = end[axis] - start[axis]
+        near, far = low[axis] - margin, high[axis] + margin
+        with np.errstate(divide="ignore", invalid="ignore"):
+            one, two = (near - start[axis]) / run, (far - start[axis]) / run
+        still = np.abs(run) < 1e-12
+        over = (start[axis] > near) & (start[axis] < far)
+        one, two = np.where(still, -np.inf, one), np.where(still, np.inf, two)
+        never = still & ~over
+        first = np.where(never, np.inf, np.maximum(first, np.minimum(one, two)))
+        last = np.where(never, -np.inf, np.minimum(last, np.maximum(one, two)))
+    return _lowest_between(first, last, start, end)
+
+
+def _lowest_over_circle(disc: Disc, start: Floats, end: Floats, margin: Floats) -> Floats:
+    """The same for an upright disc: where the segment's plan is within radius plus margin."""
+    middle = np.array(
+        [(disc.low_mm[0] + disc.high_mm[0]) / 2, (disc.low_mm[1] + disc.high_mm[1]) / 2]
+    )
+    away = start[:2] - middle[:, None]
+    run = end[:2] - start[:2]
+    a, b = (run**2).sum(axis=0), (away * run).sum(axis=0)
+    c = (away**2).sum(axis=0) - (disc.radius_mm + margin) ** 2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        root = np.sqrt(b * b - a * c)
+        one, two = (-b - root) / a, (-b + root) / a
+    still = a < 1e-18
+    one = np.where(still, np.where(c < 0, -np.inf, np.inf), one)
+    two = np.where(still, np.where(c < 0, np.inf, -np.inf), two)
+    first = np.where(np.isnan(one), np.inf, np.maximum(one, 0))
+    last = np.where(np.isnan(two), -np.inf, np.minimum(two, 1))
+    return _lowest_between(first, last, start, end)
+
+
+def _lowest_between(first: Floats, last: Floats, start: Floats, end: Floats) -> Floats:
+    is_over = first < last
+    first, last = np.where(is_over, first, 0), np.where(is_over, last, 0)
+    rise = end[2] - start[2]
+    lowest = np.minimum(start[2] + first * rise, start[2] + last * rise)
+    return np.where(is_over, lowest, np.nan)
+
+
+def lowest_over(stock: Box | Disc, start: Floats, end: Floats, margin: Floats) -> Floats:
+    """(N,) lowest Z of each segment while a tool of radius `margin` is over the stock, else nan."""
+    if isinstance(stock, Disc) and stock.axis == 2:
+        return _lowest_over_circle(stock, start, end, margin)
+    return lowest_over_box(stock.low_mm, stock.high_mm, start, end, margin)

@@ -1,0 +1,150 @@
+"""One stroke into the stock, and what can be wrong with it.
+
+Imports `form`, `record`, `follow`, `findings` and the scene.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from millprep.errors import Severity
+from millprep.reading.simulate.findings import Harm
+from millprep.reading.simulate.follow import follow_fault
+from millprep.reading.simulate.form import SIDEWAYS_KINDS, Form
+from millprep.reading.simulate.record import Cut, surface_at
+from millprep.reading.simulate.solid import TOUCH_MM
+
+BELOW_UNDERSIDE_MM = 5.0  # room taken for granted under a part whose packing nobody described
+SPOT_KINDS = frozenset({"spot drill", "countersink"})
+STARTED_SHARE = 0.2  # a spot wider than the chisel edge (0.15-0.2 d) holds the point
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One stroke, from the moves."""
+
+    number: int
+    move: int
+    x: float
+    y: float
+    low: float
+    form: Form
+    cycle: int
+    tool_number: int
+    line: int
+    last_line: int
+
+    @property
+    def place(self) -> str:
+        return f"X{self.x:.3f} Y{self.y:.3f}"
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What lies under a stroke: top and underside there, how far inside the outline its axis is.
+
+    room : the cuts made there before
+    """
+
+    top_mm: float
+    underside_mm: float
+    inside_mm: float
+    room: list[Cut]
+
+
+def faults(
+    stroke: Stroke, ground: Ground, *, underside_known: bool, expects_spot: bool
+) -> list[Harm]:
+    """Everything that is wrong with a stroke that cuts."""
+    found = [
+        _edge_fault(stroke, ground),
+        _flute_fault(stroke, ground),
+        None if underside_known else _underside_fault(stroke, ground),
+        _follow_fault(stroke, ground),
+        _spot_fault(stroke, ground) if expects_spot else None,
+    ]
+    return [harm for harm in found if harm is not None]
+
+
+def outside_fault(stroke: Stroke, top_mm: float) -> Harm:
+    """A feed down where there is no stock; an end mill may come in from the side."""
+    return _harm(
+        stroke, "warning" if stroke.form.kind in SIDEWAYS_KINDS else "stop", "outside-stock",
+        f"the tool feeds down at {stroke.place}, where there is no stock, to "
+        f"{top_mm - stroke.low:.3f} mm below its top",
+        "check the sign, the unit and the zero of these coordinates against the stock",
+    )  # fmt: skip
+
+
+def _edge_fault(stroke: Stroke, ground: Ground) -> Harm | None:
+    form = stroke.form
+    if ground.inside_mm < 0:
+        return outside_fault(stroke, ground.top_mm)
+    if form.kind in SPOT_KINDS or ground.inside_mm >= form.radius_mm - TOUCH_MM:
+        return None
+    return _harm(
+        stroke, "warning", "breaks-edge",
+        f"a {_size(form)} tool at {stroke.place} breaks out of the side of the stock, "
+        f"{ground.inside_mm:.3f} mm from it",
+        "move the hole in, or back that side with scrap of the same metal",
+    )  # fmt: skip
+
+
+def _flute_fault(stroke: Stroke, ground: Ground) -> Harm | None:
+    form = stroke.form
+    mouth = surface_at(ground.room, form.radius_mm + 1e-6, ground.top_mm)
+    if form.flute_mm is None or mouth - stroke.low <= form.flute_mm + TOUCH_MM:
+        return None
+    return _harm(
+        stroke, "stop", "deeper-than-flutes",
+        f"the {_size(form)} tool goes {mouth - stroke.low:.3f} mm deep at {stroke.place}; its "
+        f"flutes are {form.flute_mm:g} mm long",
+        "use a longer tool, or drill from both ends",
+    )  # fmt: skip
+
+
+def _underside_fault(stroke: Stroke, ground: Ground) -> Harm | None:
+    room = stroke.form.lead_mm + BELOW_UNDERSIDE_MM
+    beyond = ground.underside_mm - stroke.low
+    if beyond <= room + TOUCH_MM:
+        return None
+    return _harm(
+        stroke, "stop", "below-underside",
+        f"the tool goes {beyond:.3f} mm below the underside at {stroke.place}, and nothing says "
+        "what lies there",
+        f"stop at Z{ground.underside_mm - room:.3f} or above, or describe parallels and backing in "
+        "the part file",
+    )  # fmt: skip
+
+
+def _follow_fault(stroke: Stroke, ground: Ground) -> Harm | None:
+    fault = follow_fault(
+        stroke.form, stroke.cycle, ground.room, stroke.low, ground.underside_mm
+    )  # fmt: skip
+    if fault is None:
+        return None
+    kind, message, remedy = fault
+    return _harm(stroke, "stop", kind, f"{message} at {stroke.place}", remedy)
+
+
+def _spot_fault(stroke: Stroke, ground: Ground) -> Harm | None:
+    form = stroke.form
+    is_started = any(cut.radius_mm >= STARTED_SHARE * form.radius_mm for cut in ground.room)
+    if form.kind != "drill" or is_started:
+        return None
+    return _harm(
+        stroke, "warning", "no-spot",
+        f"a {_size(form)} drill starts at {stroke.place} without a spot",
+        "spot drill it first, or let the drill be a short stiff one that needs no spot",
+    )  # fmt: skip
+
+
+def _size(form: Form) -> str:
+    return "tool of unknown size" if form.diameter_mm is None else f"{form.diameter_mm:.3f} mm"
+
+
+def _harm(stroke: Stroke, severity: Severity, kind: str, message: str, remedy: str) -> Harm:
+    # Hole after hole without a spot is one slip; anything else is told hole by hole.
+    neighbour = stroke.number if kind == "no-spot" else None
+    run = (kind, stroke.number)
+    return Harm(stroke.move, severity, kind, stroke.line, message, remedy, run, neighbour)

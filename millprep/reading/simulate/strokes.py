@@ -1,0 +1,195 @@
+"""Stroke after stroke into the stock: what was free before it, what it leaves, what it does wrong.
+
+The one loop in which order matters, over strokes and not over moves. Imports `stroke`, `record`,
+`solid`, `milled`, `path` and the scene.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from millprep.reading.simulate.findings import Harm
+from millprep.reading.simulate.made import OPERATION_OF_CYCLE, OPERATION_OF_TOOL, MadeOperation
+from millprep.reading.simulate.milled import Milled
+from millprep.reading.simulate.path import Flags, Floats, Path
+from millprep.reading.simulate.record import Cut, Place, Record, free_tip
+from millprep.reading.simulate.solid import TOUCH_MM, bottom_at, depth_inside, top_at
+from millprep.reading.simulate.stroke import SPOT_KINDS, Ground, Stroke, faults, outside_fault
+from millprep.scene import Scene
+
+
+@dataclass(slots=True)
+class Strokes:
+    """What the loop found, one row a stroke, arrays `(S,)`.
+
+    x, y, low  : axis and deepest tip; free : how low a rapid may go before it touches
+    solid      : how low a feed may go before it cuts (differs for tools of unknown size)
+    top        : of the stock at the axis; nan where none is
+    pilot      : diameter of the hole that was there already
+    """
+
+    x: Floats
+    y: Floats
+    low: Floats
+    free: Floats
+    solid: Floats
+    top: Floats
+    pilot: Floats
+    harms: list[Harm] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Loop:
+    """What every step of the loop needs."""
+
+    scene: Scene | None
+    record: Record
+    milled: Milled | None
+    expects_spot: bool
+    file: str
+    strokes: Strokes
+    underside: Floats
+    inside: Floats
+
+
+def run_strokes(
+    path: Path,
+    scene: Scene | None,
+    record: Record,
+    milled: Milled | None,
+    *,
+    expects_spot: bool,
+    file: str,
+) -> Strokes:
+    """Goes through the strokes in their order, adding to `record` what each removes."""
+    strokes, feeds_down = _columns(path)
+    places = np.array([strokes.x, strokes.y])
+    wanted = feeds_down & np.isfinite(strokes.low)
+    inside = underside = strokes.pilot
+    if scene is not None:
+        strokes.top = top_at(scene.stock, places)
+        strokes.solid = np.full(strokes.low.size, np.nan)
+        wanted = (strokes.low < strokes.top - TOUCH_MM) & ~np.isnan(places).any(axis=0)
+        inside, underside = depth_inside(scene.stock, places), bottom_at(scene.stock, places)
+    loop = _Loop(scene, record, milled, expects_spot, file, strokes, underside, inside)
+    first, last = _feeds(path, strokes.low)
+    for number in np.flatnonzero(wanted).tolist():
+        stroke = _stroke(path, strokes, number, first[number], last[number])
+        if scene is None:
+            _make(loop, stroke, math.nan)
+        elif float(inside[number]) > -stroke.form.radius_mm:
+            _into_stock(loop, stroke)
+        elif feeds_down[number]:
+            strokes.harms.append(outside_fault(stroke, float(strokes.top[number])))
+    return strokes
+
+
+def _columns(path: Path) -> tuple[Strokes, Flags]:
+    """Axis and deepest tip of each stroke, and whether anything of it is a feed downward."""
+    size = path.first.size
+    rows = np.flatnonzero((path.stroke >= 0) & ~np.isnan(path.end[2]))
+    low = np.full(size, np.inf)
+    np.minimum.at(low, path.stroke[rows], path.end[2][rows])
+    feeds_down = np.zeros(size, dtype=bool)
+    feeds_down[path.stroke[path.is_feed & path.is_down & (path.stroke >= 0)]] = True
+    free, top, pilot = (np.full(size, np.nan) for _ in range(3))
+    x, y = path.end[0][path.first], path.end[1][path.first]
+    return Strokes(x, y, low, free, np.full(size, np.inf), top, pilot), feeds_down
+
+
+def _feeds(path: Path, low: Floats) -> tuple[list[int], list[int]]:
+    """First and last downward feed of each stroke; its first move where it only has rapids."""
+    count = len(path.moves)
+    rows = np.arange(count)
+    is_feed = path.is_feed & path.is_down & (path.stroke >= 0)
+    first = np.full(low.size, count)
+    last = np.full(low.size, -1)
+    np.minimum.at(first, path.stroke[is_feed], rows[is_feed])
+    np.maximum.at(last, path.stroke[is_feed], rows[is_feed])
+    only_rapid = last < 0
+    first[only_rapid] = path.first[only_rapid]
+    last[only_rapid] = path.last[only_rapid]
+    return first.tolist(), last.tolist()
+
+
+def _stroke(path: Path, strokes: Strokes, number: int, move: int, last: int) -> Stroke:
+    moves = path.moves
+    return Stroke(
+        number, move, float(strokes.x[number]), float(strokes.y[number]),
+        float(strokes.low[number]), path.forms[int(path.form[move])], int(moves.cycle[move]),
+        int(moves.tool[move]), int(moves.line[move]), int(moves.line[last]),
+    )  # fmt: skip
+
+
+def _ground(loop: _Loop, stroke: Stroke) -> Ground:
+    number = stroke.number
+    top = float(loop.strokes.top[number])
+    room = loop.record.room(stroke.x, stroke.y)
+    if loop.milled is not None:
+        loop.milled.cut_until(stroke.move)
+        radius = stroke.form.radius_mm
+        left = loop.milled.highest_under(stroke.x, stroke.y, radius)
+        if left < top - TOUCH_MM:
+            room.append(Cut(radius, left, radius, 0.0))
+    return Ground(top, float(loop.underside[number]), float(loop.inside[number]), room)
+
+
+def _into_stock(loop: _Loop, stroke: Stroke) -> None:
+    """One stroke over the stock, below its top."""
+    assert loop.scene is not None
+    strokes, number, form = loop.strokes, stroke.number, stroke.form
+    ground = _ground(loop, stroke)
+    free = free_tip(ground.room, form, ground.top_mm)
+    # Of a tool of unknown size nobody can say that it touches no wall: what it feeds, it cuts.
+    solid = free if form.diameter_mm is not None else ground.top_mm
+    wide = [cut.radius_mm for cut in ground.room if not cut.is_spot]
+    strokes.free[number], strokes.solid[number] = free, solid
+    strokes.pilot[number] = 2 * max(wide, default=0.0)
+    if stroke.low >= solid - TOUCH_MM:
+        return
+    known = loop.scene.underside_known
+    strokes.harms += faults(
+        stroke, ground, underside_known=known, expects_spot=loop.expects_spot
+    )  # fmt: skip
+    _make(loop, stroke, ground.top_mm)
+
+
+def _make(loop: _Loop, stroke: Stroke, top_mm: float) -> None:
+    """Adds the cut and the operation to the hole they belong to."""
+    form, record = stroke.form, loop.record
+    place = record.same_hole(stroke.x, stroke.y, form.radius_mm)
+    place = place or record.new_place(stroke.x, stroke.y)
+    operation = _operation(stroke, place, top_mm, loop.file)
+    place.operations.append(operation)
+    if form.kind == "tap":
+        return  # a tap leaves its drill's room as it is, but for the thread
+    radius, flat = form.radius_mm, form.flat_mm
+    if form.kind in SPOT_KINDS and operation.cone_mm is not None:
+        radius = operation.cone_mm / 2
+    offset = math.hypot(place.x_mm - stroke.x, place.y_mm - stroke.y)
+    record.add_cut(
+        place,
+        Cut(
+            max(0.0, radius - offset), stroke.low, flat, form.slope, is_spot=form.kind in SPOT_KINDS
+        ),
+    )
+
+
+def _operation(stroke: Stroke, place: Place, top_mm: float, file: str) -> MadeOperation:
+    form = stroke.form
+    name = OPERATION_OF_TOOL.get(form.kind or "", OPERATION_OF_CYCLE.get(stroke.cycle, "drill"))
+    if form.kind == "end mill" and not place.cuts:
+        name = "drill"
+    cone = form.cone_at(top_mm - stroke.low) if form.kind in SPOT_KINDS else None
+    own_axis = (stroke.x, stroke.y) != (place.x_mm, place.y_mm)
+    return MadeOperation(
+        name, form.kind, form.diameter_mm, stroke.low,
+        None if form.kind is None else stroke.low + form.lead_mm,
+        None if cone is None or math.isnan(cone) else cone,
+        stroke.line, stroke.last_line, stroke.tool_number, form.pitch_mm,
+        stroke.x if own_axis else None, stroke.y if own_axis else None,
+        form.point_angle_deg, file,
+    )  # fmt: skip

@@ -1,0 +1,252 @@
+"""The second witness: compares holes read back from finished sheets with the part itself.
+
+It works in part axes from the words that a sheet prints ("FRONT up; BOTTOM towards you"; zero on
+LEFT and BOTTOM), with face frames, point lengths and thread limits of its own, so that a slip on
+the writing side cannot hide here. Imports the part, the reference tables and what `reading` makes;
+never setups, cutting, planning, sheet or writers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.errors import Finding, MillprepError
+from millprep.part import Part
+from millprep.reading.simulate.made import MadeHole
+from millprep.witness.expected import Expected, expected_holes
+from millprep.witness.judge import compare_hole
+
+Floats = NDArray[np.float64]
+
+# Where each face looks, in part axes (x left to right, y front to back, z bottom to top).
+_LOOKS = {
+    "left": (-1, 0, 0), "right": (1, 0, 0), "front": (0, -1, 0), "back": (0, 1, 0),
+    "bottom": (0, 0, -1), "top": (0, 0, 1),
+}  # fmt: skip
+_CELL_MM = 2.0
+NEAR_MM = 3.0  # a hole this near to its place is that hole, off; farther, another one
+MOST_BREAKTHROUGH_MM = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class Lay:
+    """How a part lies, in the words of a sheet, in any case: faces, and "centre" for a zero."""
+
+    face: str
+    towards_you: str
+    zero_x: str
+    zero_y: str
+
+
+def _frame(lay: Lay, part: Part) -> tuple[Floats, Floats]:
+    """Setup X, Y, Z as columns (3, 3) in part axes, and the zero (3,) in part axes."""
+    face, towards = lay.face.lower(), lay.towards_you.lower()
+    if face not in _LOOKS or towards not in _LOOKS:
+        raise _bad_lay(lay, part, "a face is top, bottom, front, back, left or right")
+    up, near = np.array(_LOOKS[face], float), np.array(_LOOKS[towards], float)
+    if up @ near != 0:
+        raise _bad_lay(lay, part, f"{towards} cannot be towards you while {face} is up")
+    away = -near
+    right = np.cross(away, up)
+    zero = np.zeros(3)
+    for words, along in ((lay.zero_x, right), (lay.zero_y, away), (face, up)):
+        axis = int(np.flatnonzero(along)[0])
+        zero[axis] = _height_along(words.lower(), axis, lay, part)
+    return np.column_stack([right, away, up]), zero
+
+
+def _height_along(words: str, axis: int, lay: Lay, part: Part) -> float:
+    if words == "centre":
+        return part.stock.size_mm[axis] / 2
+    if words not in _LOOKS or _LOOKS[words][axis] == 0:
+        raise _bad_lay(lay, part, f"zero on {words} does not lie across that readout axis")
+    return part.stock.size_mm[axis] if _LOOKS[words][axis] > 0 else 0.0
+
+
+def _bad_lay(lay: Lay, part: Part, remedy: str) -> MillprepError:
+    return MillprepError(
+        Finding(
+            "stop", "bad-lay",
+            f"{lay.face} up, {lay.towards_you} towards you, X from {lay.zero_x}, Y from "
+            f"{lay.zero_y} is no lay of a part",
+            remedy, file=part.path or None,
+        )
+    )  # fmt: skip
+
+
+def to_part(lay: Lay, part: Part, xyz: Floats) -> Floats:
+    """Part axes (3, N) of readings (3, N) in setup axes. Raises MillprepError for a bad lay."""
+    frame, zero = _frame(lay, part)
+    return np.asarray(frame @ xyz + zero[:, None])
+
+
+def from_part(lay: Lay, part: Part, xyz: Floats) -> Floats:
+    """Readings (3, N) in the setup's axes of points (3, N) in part axes."""
+    frame, zero = _frame(lay, part)
+    return np.asarray(frame.T @ (xyz - zero[:, None]))
+
+
+def compare(
+    part: Part,
+    lay: Lay,
+    holes: Sequence[MadeHole],
+    *,
+    position_tolerance_mm: float,
+    depth_tolerance_mm: float = 0.01,
+    hands: Collection[str] = (),
+    file: str | None = None,
+    most_breakthrough_mm: float = MOST_BREAKTHROUGH_MM,
+    by_own_rules: bool = False,
+) -> tuple[Finding, ...]:
+    """What the holes made differ from the part's, for the face that is up; empty when they agree.
+
+    holes : in setup axes
+    hands : names of operations that are left to the hand and so may be absent
+    most_breakthrough_mm : how far beyond the far face a through hole's full size may go
+    by_own_rules : the program is millprep's own: what the part leaves open has to follow the rules
+    """
+    wanted = expected_holes(part, lay.face.lower())
+    if wanted:
+        places = from_part(lay, part, np.array([expected.centre_mm for expected in wanted]).T)
+    else:
+        places = np.empty((3, 0))
+    pairs, missing, extra = _matched(places[:2], holes)
+    findings: list[Finding] = []
+    for index, made in pairs:
+        expected, (x, y, _) = wanted[index], places[:, index].tolist()
+        findings += _off(expected, x, y, made, position_tolerance_mm, part, file)
+        findings += compare_hole(
+            expected, made, depth_tolerance_mm, frozenset(hands), most_breakthrough_mm, file
+        )
+        if by_own_rules:
+            findings += _by_rule(expected, made, depth_tolerance_mm, file)
+    for index in missing:
+        if _needs_machine(wanted[index], hands):
+            findings.append(_missing(wanted[index], places[:2, index].tolist(), file))
+    lost = {_key(*places[:2, index].tolist()): wanted[index] for index in missing}
+    findings += [_extra(made, lost, file) for made in extra]
+    return tuple(findings)
+
+
+def _by_rule(
+    expected: Expected, made: MadeHole, tolerance_mm: float, file: str | None
+) -> list[Finding]:
+    from millprep.witness.rules import rule_differences
+
+    name = expected.hole.name
+    return [
+        Finding(
+            "stop", kind, f"{name}: {words}", "the program does not agree with the part file",
+            file=operation.file or file, line=operation.line, holes=(name,),
+        )
+        for kind, words, operation in rule_differences(expected, made.operations, tolerance_mm)
+    ]  # fmt: skip
+
+
+def _needs_machine(expected: Expected, hands: Collection[str]) -> bool:
+    return bool(expected.names - set(hands))
+
+
+def _matched(
+    places: Floats, holes: Sequence[MadeHole]
+) -> tuple[list[tuple[int, MadeHole]], list[int], list[MadeHole]]:
+    """(pairs of expected index and hole made, indices left over, holes left over), by a grid."""
+    grid: dict[tuple[int, int], list[int]] = {}
+    columns = places.T.tolist()
+    for index, (x, y) in enumerate(columns):
+        grid.setdefault((math.floor(x / _CELL_MM), math.floor(y / _CELL_MM)), []).append(index)
+    offers = []
+    reach = math.ceil(NEAR_MM / _CELL_MM)
+    for number, made in enumerate(holes):
+        column, row = math.floor(made.x_mm / _CELL_MM), math.floor(made.y_mm / _CELL_MM)
+        for i in range(column - reach, column + reach + 1):
+            for j in range(row - reach, row + reach + 1):
+                for index in grid.get((i, j), ()):
+                    x, y = columns[index]
+                    distance = math.hypot(x - made.x_mm, y - made.y_mm)
+                    if distance <= NEAR_MM:
+                        offers.append((distance, index, number))
+    taken: dict[int, int] = {}
+    used: set[int] = set()
+    for _, index, number in sorted(offers):
+        if index not in taken and number not in used:
+            taken[index] = number
+            used.add(number)
+    pairs = [(index, holes[taken[index]]) for index in sorted(taken)]
+    missing = [index for index in range(len(columns)) if index not in taken]
+    return pairs, missing, [made for number, made in enumerate(holes) if number not in used]
+
+
+def _off(
+    expected: Expected,
+    x_mm: float,
+    y_mm: float,
+    made: MadeHole,
+    tolerance_mm: float,
+    part: Part,
+    file: str | None,
+) -> Iterable[Finding]:
+    """At most one finding: the operation that lies farthest from the hole's place."""
+    worst: tuple[float, float, float, int | None, str | None] = (0.0, 0.0, 0.0, None, None)
+    for operation in made.operations:
+        dx = (made.x_mm if operation.x_mm is None else operation.x_mm) - x_mm
+        dy = (made.y_mm if operation.y_mm is None else operation.y_mm) - y_mm
+        # Each axis by itself: that is how a readout shows it.
+        away = max(abs(dx), abs(dy))
+        if away > worst[0]:
+            worst = (away, dx, dy, operation.line, operation.file)
+    away, dx, dy, line, own_file = worst
+    if away <= tolerance_mm + 1e-9:
+        return
+    axes = [f"{letter} by {d:+.4f} mm" for letter, d in (("X", dx), ("Y", dy)) if abs(d) > 1e-9]
+    yield Finding(
+        "stop", "hole-off",
+        f"{expected.hole.name} is off in {' and '.join(axes)}; it belongs at X{x_mm:.4f} "
+        f"Y{y_mm:.4f}, within {tolerance_mm:g}",
+        "check the coordinate against the part file, and that zero is on the faces named",
+        file=own_file or file, line=line, holes=(expected.hole.name,),
+    )  # fmt: skip
+
+
+def _missing(expected: Expected, place: list[float], file: str | None) -> Finding:
+    return Finding(
+        "stop", "hole-missing",
+        f"{expected.hole.name} at X{place[0]:.3f} Y{place[1]:.3f} is not made",
+        "every hole of this face has to be made",
+        file=file, holes=(expected.hole.name,),
+    )  # fmt: skip
+
+
+def _key(x_mm: float, y_mm: float) -> tuple[int, int]:
+    return round(x_mm / 0.1), round(y_mm / 0.1)
+
+
+_SLIPS: tuple[tuple[str, Callable[[float, float], tuple[float, float]]], ...] = (
+    ("X has the wrong sign", lambda x, y: (-x, y)),
+    ("Y has the wrong sign", lambda x, y: (x, -y)),
+    ("X and Y have the wrong sign", lambda x, y: (-x, -y)),
+    ("X and Y are exchanged", lambda x, y: (y, x)),
+    ("millimetres were read as inches", lambda x, y: (x / 25.4, y / 25.4)),
+    ("inches were read as millimetres", lambda x, y: (x * 25.4, y * 25.4)),
+)
+
+
+def _extra(made: MadeHole, lost: dict[tuple[int, int], Expected], file: str | None) -> Finding:
+    suspicion = ""
+    for words, undone in _SLIPS:
+        expected = lost.get(_key(*undone(made.x_mm, made.y_mm)))
+        if expected is not None:
+            suspicion = f"; it would be {expected.hole.name} if {words}"
+            break
+    first = made.operations[0] if made.operations else None
+    return Finding(
+        "stop", "hole-extra",
+        f"a hole at X{made.x_mm:.3f} Y{made.y_mm:.3f} is not the part's{suspicion}",
+        "take it out, or check sign, unit and zero",
+        file=(first.file if first else None) or file, line=first.line if first else None,
+    )  # fmt: skip

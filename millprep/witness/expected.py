@@ -1,0 +1,118 @@
+"""What each hole of a part needs from one face: the part read once more, by the witness's own code.
+
+Imports the part only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from millprep.part import FACES, Hole, Mouth, Part
+
+_OPPOSITE = {
+    "top": "bottom", "bottom": "top", "left": "right", "right": "left", "front": "back",
+    "back": "front",
+}  # fmt: skip
+_AXIS = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
+_FINISH = {"drill": "drill", "clear": "drill", "ream": "ream", "tap": "tap", "bore": "bore"}
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One operation that the part asks for.
+
+    depth_mm : of the full size; is_half : at least that deep, the rest comes from the other end
+    """
+
+    name: str
+    diameter_mm: float
+    depth_mm: float
+    is_through: bool = False
+    is_half: bool = False
+    angle_deg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """A hole as one face sees it: its place in part axes on that face, and what it needs there.
+
+    finish       : the operation that gives the hole its size, None when it is given elsewhere
+    is_drilled   : whether it is drilled from this face (from both ends: half way)
+    mouth_mm     : the widest it is at this face
+    """
+
+    hole: Hole
+    centre_mm: tuple[float, float, float]
+    finish: Need | None
+    needs: tuple[Need, ...]
+    is_drilled: bool
+    thickness_mm: float
+    mouth_mm: float
+
+    @property
+    def names(self) -> set[str]:
+        """The operations that cannot be absent."""
+        drilled = {"drill"} if self.is_drilled else set()
+        finish = {self.finish.name} if self.finish is not None else set()
+        return drilled | finish | {need.name for need in self.needs}
+
+
+def expected_holes(part: Part, face: str) -> list[Expected]:
+    """All holes that are worked from this face, `far` features and second halves included."""
+    found = []
+    for hole in part.holes:
+        if hole.face == face:
+            needs = [Need("drill", one.diameter_mm, one.depth_mm) for one in hole.opened]
+            needs += _mouth_needs(hole.mouth)
+            found.append(_expected(hole, part, face, needs, is_drilled=True))
+        elif _OPPOSITE[hole.face] == face and (hole.from_both_ends or hole.far != Mouth()):
+            needs = _mouth_needs(hole.far)
+            found.append(_expected(hole, part, face, needs, is_drilled=hole.from_both_ends))
+    return found
+
+
+def _expected(
+    hole: Hole, part: Part, face: str, needs: list[Need], *, is_drilled: bool
+) -> Expected:
+    centre = list(hole.centre_mm)
+    axis = _AXIS[face]
+    if face != hole.face:
+        centre[axis] = part.stock.size_mm[axis] if face in ("right", "back", "top") else 0.0
+    place = (centre[0], centre[1], centre[2])
+    finish = _finish(hole, part, face)
+    mouth = max([hole.diameter_mm, *(need.diameter_mm for need in needs)])
+    thickness = part.stock.size_mm[axis]
+    return Expected(hole, place, finish, tuple(needs), is_drilled, thickness, mouth)
+
+
+def _finish(hole: Hole, part: Part, face: str) -> Need | None:
+    """The operation that gives the hole its size, where it is done from this face."""
+    name = _FINISH[hole.kind]
+    if not hole.from_both_ends:
+        if face != hole.face:
+            return None
+        return Need(name, hole.diameter_mm, hole.depth_mm, hole.is_through)
+    if name == "drill":
+        return Need(name, hole.diameter_mm, hole.depth_mm / 2, is_half=True)
+    # Reamed or tapped right through, from the end that is worked last.
+    last = max((hole.face, _OPPOSITE[hole.face]), key=lambda end: _turn(part, end))
+    return Need(name, hole.diameter_mm, hole.depth_mm, True) if face == last else None
+
+
+def _turn(part: Part, face: str) -> int:
+    """When a face is worked: the setups as the file lists them, then the others in face order."""
+    listed = [request.face for request in part.setups]
+    order = [*listed, *(other for other in FACES if other not in listed)]
+    return [str(other) for other in order].index(face)
+
+
+def _mouth_needs(mouth: Mouth) -> list[Need]:
+    needs = [
+        Need("counterbore", recess.diameter_mm, recess.depth_mm)
+        for recess in (mouth.counterbore, mouth.spotface)
+        if recess is not None
+    ]
+    sink = mouth.countersink
+    if sink is not None:
+        needs.append(Need("countersink", sink.diameter_mm, 0.0, angle_deg=sink.angle_deg))
+    return needs

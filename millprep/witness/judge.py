@@ -1,0 +1,359 @@
+"""How the operations made at one hole differ from what the part asks for there.
+
+Depths are positive, downward, from the face that is up; heights of the tool are negative. A drill's
+full diameter ends above its tip by point = d/2 / tan(angle/2). Imports the part and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from millprep.errors import Finding
+from millprep.part import Hole
+from millprep.reading.simulate.made import MadeHole, MadeOperation
+from millprep.witness.expected import Expected, Need
+
+DIAMETER_TOLERANCE_MM = 0.003  # tool lines give three decimals; listed drills lie farther apart
+SPOT_OVER_MOUTH_MM = 1.0  # a spot's edge is 0.2 to 0.4 over the hole (common practice)
+LEAST_SPOT_MM = 0.3  # narrower is no more than a touch
+CORE_SLACK_MM = 0.02
+# Half of an external thread's depth, 1.2269 P: 50 to 60 % is home practice, less is no thread.
+LEAST_THREAD_PITCHES = 0.5 * 1.2269
+ASKED_THREAD_PITCHES = 0.4  # where the part file names the drill
+LEAST_REAM_STOCK_MM = 0.02
+ANGLE_TOLERANCE_DEG = 0.5
+_RANK = {
+    "spot drill": 0, "drill": 1, "bore": 2, "counterbore": 2, "countersink": 3, "ream": 4, "tap": 4,
+}  # fmt: skip
+_SAME_WORK = {"pilot drill": "drill", "spotface": "counterbore"}
+
+
+@dataclass(slots=True)
+class _Case:
+    """One hole under comparison: what is wanted, what is left of what was made, findings so far."""
+
+    expected: Expected
+    left: list[MadeOperation]
+    depth_tolerance_mm: float
+    hands: frozenset[str]
+    most_breakthrough_mm: float
+    file: str | None
+    findings: list[Finding] = field(default_factory=list)
+
+    def say(self, kind: str, words: str, remedy: str, operation: MadeOperation | None) -> None:
+        self.findings.append(
+            Finding(
+                "stop", kind, f"{self.expected.hole.name}: {words}", remedy,
+                file=(operation.file if operation else None) or self.file,
+                line=operation.line if operation else None, holes=(self.expected.hole.name,),
+            )
+        )  # fmt: skip
+
+
+def full_reach_mm(operation: MadeOperation) -> float | None:
+    """Height to which the full size reaches; a drill's from its point by its own formula."""
+    diameter, angle = operation.diameter_mm, operation.point_angle_deg
+    if operation.name in ("drill", "pilot drill") and diameter is not None and angle is not None:
+        return operation.tip_mm + diameter / 2 / math.tan(math.radians(angle / 2))
+    return operation.full_mm
+
+
+def compare_hole(
+    expected: Expected,
+    made: MadeHole,
+    depth_tolerance_mm: float,
+    hands: frozenset[str],
+    most_breakthrough_mm: float,
+    file: str | None,
+) -> list[Finding]:
+    """How the operations made differ from what the hole needs; empty when they agree.
+
+    Operations of tools that nothing describes are not judged.
+    """
+    if any(operation.tool_kind is None for operation in made.operations):
+        return []
+    operations = [
+        replace(operation, name=_SAME_WORK.get(operation.name, operation.name))
+        for operation in made.operations
+    ]
+    case = _Case(
+        expected, list(operations), depth_tolerance_mm, hands, most_breakthrough_mm, file
+    )  # fmt: skip
+    _compare_order(case, operations)
+    spot = _take(case, Need("spot drill", 0.0, 0.0))
+    finish = None if expected.finish is None else _compare_need(case, expected.finish, spot)
+    for need in expected.needs:
+        _compare_need(case, need, spot)
+    _compare_spot(case, spot)
+    _compare_drills(case, finish)
+    for operation in case.left:
+        case.say(
+            "operation-extra",
+            f"{operation.name} {_mm(operation.diameter_mm)} is not called for, or is done twice",
+            "take it out",
+            operation,
+        )
+    return case.findings
+
+
+def _mm(diameter_mm: float | None) -> str:
+    return "of unknown size" if diameter_mm is None else f"{diameter_mm:.3f} mm"
+
+
+def _take(case: _Case, need: Need) -> MadeOperation | None:
+    """Takes out of what is left the operation that comes nearest to the need."""
+    fitting = [operation for operation in case.left if operation.name == need.name]
+    if need.name == "countersink":
+        fitting.sort(key=lambda operation: abs((operation.cone_mm or 0.0) - need.diameter_mm))
+    elif need.name != "spot drill":
+        fitting.sort(key=lambda operation: abs((operation.diameter_mm or 0.0) - need.diameter_mm))
+    if not fitting:
+        return None
+    case.left.remove(fitting[0])
+    return fitting[0]
+
+
+def _is_by_hand(case: _Case, name: str) -> bool:
+    names = {name, *(other for other, same in _SAME_WORK.items() if same == name)}
+    return bool(names & case.hands)
+
+
+def _compare_need(case: _Case, need: Need, spot: MadeOperation | None) -> MadeOperation | None:
+    done = _take(case, need)
+    if done is None and need.name == "countersink" and spot is not None:
+        done = spot if _is_cone(spot, need, case.depth_tolerance_mm) else None
+    if done is None:
+        if not _is_by_hand(case, need.name):
+            case.say(
+                "operation-missing", f"{need.name} {need.diameter_mm:.3f} mm is not done",
+                "add it, or say that the hand does it", None,
+            )  # fmt: skip
+        return None
+    if need.name == "countersink":
+        _compare_countersink(case, need, done)
+        return done
+    if done.diameter_mm is not None:
+        off = abs(done.diameter_mm - need.diameter_mm)
+        if off > DIAMETER_TOLERANCE_MM:
+            case.say(
+                "wrong-diameter",
+                f"{need.name} {done.diameter_mm:.3f} mm; the part asks for {need.diameter_mm:.3f}",
+                "change the tool", done,
+            )  # fmt: skip
+    _compare_depth(case, need, done)
+    return done
+
+
+def _compare_depth(case: _Case, need: Need, done: MadeOperation) -> None:
+    full, tolerance = full_reach_mm(done), case.depth_tolerance_mm + 1e-9
+    if full is None:
+        full = done.tip_mm
+    least, most = need.depth_mm - tolerance, need.depth_mm + tolerance
+    if need.is_half:
+        most = case.expected.hole.depth_mm + case.most_breakthrough_mm
+    elif need.is_through:
+        beyond = case.expected.hole.breakthrough_mm
+        if beyond is not None and need.name == "drill":
+            least, most = least + beyond, most + beyond
+        else:
+            most = need.depth_mm + case.most_breakthrough_mm
+    _judge_depth(case, need.name, done, -full, least, most)
+
+
+def _judge_depth(
+    case: _Case, name: str, done: MadeOperation, depth_mm: float, least: float, most: float
+) -> None:
+    end = f"its end at Z{done.tip_mm:.3f}"
+    if depth_mm < least:
+        case.say(
+            "too-shallow",
+            f"{name} has its full size {depth_mm:.3f} mm deep ({end}); {least:.3f} or more is "
+            "asked for",
+            "go deeper", done,
+        )  # fmt: skip
+    elif depth_mm > most:
+        case.say(
+            "too-deep",
+            f"{name} has its full size {depth_mm:.3f} mm deep ({end}); {most:.3f} or less is "
+            "asked for",
+            "go less deep", done,
+        )  # fmt: skip
+
+
+def _cone_tolerance(need: Need, depth_tolerance_mm: float) -> float:
+    angle = need.angle_deg if need.angle_deg is not None else 90.0
+    return 2 * math.tan(math.radians(angle / 2)) * depth_tolerance_mm + DIAMETER_TOLERANCE_MM
+
+
+def _is_cone(operation: MadeOperation, need: Need, depth_tolerance_mm: float) -> bool:
+    angle = operation.point_angle_deg
+    return (
+        operation.cone_mm is not None
+        and abs(operation.cone_mm - need.diameter_mm) <= _cone_tolerance(need, depth_tolerance_mm)
+        and (angle is None or abs(angle - (need.angle_deg or angle)) <= ANGLE_TOLERANCE_DEG)
+    )
+
+
+def _compare_countersink(case: _Case, need: Need, done: MadeOperation) -> None:
+    angle = done.point_angle_deg
+    wanted = need.angle_deg
+    if angle is not None and wanted is not None and abs(angle - wanted) > ANGLE_TOLERANCE_DEG:
+        case.say(
+            "wrong-angle",
+            f"countersunk at {angle:g} degrees; the part asks for {wanted:g}",
+            "change the tool: a head of the other angle sits on its rim", done,
+        )  # fmt: skip
+    tolerance = _cone_tolerance(need, case.depth_tolerance_mm)
+    cone = done.cone_mm
+    is_sunk = done.full_mm is not None and done.full_mm < -case.depth_tolerance_mm
+    if cone is None or (abs(cone - need.diameter_mm) <= tolerance and not is_sunk):
+        return
+    kind = "too-shallow" if cone < need.diameter_mm and not is_sunk else "too-deep"
+    case.say(
+        kind,
+        f"the countersink is {cone:.3f} mm wide at the face (its tip at Z{done.tip_mm:.3f}); "
+        f"{need.diameter_mm:.3f} is asked for",
+        "change its depth", done,
+    )  # fmt: skip
+
+
+def _compare_spot(case: _Case, spot: MadeOperation | None) -> None:
+    if spot is None:
+        if (
+            case.expected.is_drilled
+            and case.expected.hole.spot
+            and not _is_by_hand(case, "spot drill")
+        ):
+            case.say(
+                "operation-missing", "no spot is drilled to start it",
+                "spot it first, or say spot = false in the part file", None,
+            )  # fmt: skip
+        return
+    if spot.cone_mm is None:
+        return
+    most = case.expected.mouth_mm + SPOT_OVER_MOUTH_MM
+    is_sunk = spot.full_mm is not None and spot.full_mm < -case.depth_tolerance_mm
+    if spot.cone_mm > most or is_sunk:
+        case.say(
+            "too-deep",
+            f"the spot goes down to Z{spot.tip_mm:.3f} and is {spot.cone_mm:.3f} mm wide at the "
+            f"face; the mouth is {case.expected.mouth_mm:.3f}",
+            f"spot no wider than {most:.3f} mm", spot,
+        )  # fmt: skip
+    elif spot.cone_mm < LEAST_SPOT_MM:
+        case.say(
+            "too-shallow",
+            f"the spot is {spot.cone_mm:.3f} mm wide: no more than a touch",
+            "spot it as wide as the hole", spot,
+        )  # fmt: skip
+
+
+def _compare_order(case: _Case, operations: list[MadeOperation]) -> None:
+    """The first operation that comes before one that has to go before it."""
+    lowest_later = math.inf
+    early: tuple[MadeOperation, str] | None = None
+    later_name = ""
+    for operation in reversed(operations):
+        rank = _RANK.get(operation.name, 1)
+        if rank > lowest_later:
+            early = operation, later_name
+        if rank < lowest_later:
+            lowest_later, later_name = rank, operation.name
+    if early is not None:
+        operation, later = early
+        case.say(
+            "operation-order", f"{operation.name} comes before {later}",
+            "spot, pilot, drill, counterbore or spotface, countersink, then ream or tap", operation,
+        )  # fmt: skip
+
+
+def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
+    """The drills that are left: pilots, and the one that a tap, reamer or boring head follows."""
+    drills = sorted(
+        (op for op in case.left if op.name == "drill"), key=lambda op: op.diameter_mm or 0.0
+    )
+    hole = case.expected.hole
+    if not case.expected.is_drilled:
+        return
+    if hole.kind in ("tap", "ream", "bore"):
+        if not drills:
+            case.say(
+                "operation-missing", f"no hole is drilled before the {hole.kind}",
+                "drill it first", None,
+            )  # fmt: skip
+            return
+        last = drills.pop()
+        case.left.remove(last)
+        _compare_preparation(case, last, finish)
+        widest = last.diameter_mm
+        deepest = last.tip_mm
+    else:
+        widest = finish.diameter_mm if finish is not None else hole.diameter_mm
+        deepest = finish.tip_mm if finish is not None else -math.inf
+    for pilot in drills:
+        if widest is not None and (pilot.diameter_mm or 0.0) < widest - DIAMETER_TOLERANCE_MM:
+            case.left.remove(pilot)
+            if pilot.tip_mm < deepest - case.depth_tolerance_mm:
+                case.say(
+                    "too-deep",
+                    f"the pilot goes to Z{pilot.tip_mm:.3f}, deeper than the drill that follows it",
+                    f"stop it at Z{deepest:.3f} or above", pilot,
+                )  # fmt: skip
+
+
+def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperation | None) -> None:
+    """The drill before a tap, reamer or boring head: its size and how deep it goes."""
+    hole = case.expected.hole
+    for low, high, what in _sizes_before(hole):
+        size = drill.diameter_mm
+        if size is not None and not low - 1e-9 <= size <= high + 1e-9:
+            case.say(
+                "wrong-diameter",
+                f"drilled {size:.3f} mm before {what}",
+                f"drill it {low:.3f} to {high:.3f} mm", drill,
+            )  # fmt: skip
+    full = full_reach_mm(drill)
+    if full is None:
+        return
+    tolerance = case.depth_tolerance_mm + 1e-9
+    depth, thickness = hole.depth_mm, case.expected.thickness_mm
+    if hole.from_both_ends:
+        most = depth + case.most_breakthrough_mm
+        _judge_depth(case, "drill", drill, -full, depth / 2 - tolerance, most)
+        return
+    if hole.is_through:
+        _judge_depth(
+            case, "drill", drill, -full, depth - tolerance, depth + case.most_breakthrough_mm
+        )
+        return
+    if hole.drill_depth_mm is not None:
+        low, high = hole.drill_depth_mm - tolerance, hole.drill_depth_mm + tolerance
+        _judge_depth(case, "drill", drill, -full, low, high)
+    elif hole.kind in ("tap", "ream"):
+        room = hole.thread.pitch_mm if hole.thread is not None else 0.0
+        least = -finish.tip_mm if finish is not None else depth + room
+        _judge_depth(case, "drill", drill, -full, least - tolerance, math.inf)
+    is_plain = hole.goes_into is None and not hole.meets
+    if is_plain and depth < thickness and drill.tip_mm <= -thickness + tolerance:
+        case.say(
+            "too-deep", f"the drill breaks through the floor (its tip at Z{drill.tip_mm:.3f})",
+            f"the stock is {thickness:.3f} mm thick there", drill,
+        )  # fmt: skip
+
+
+def _sizes_before(hole: Hole) -> Iterator[tuple[float, float, str]]:
+    """(least, most, words) of the drill before a tap, reamer or boring head."""
+    if hole.kind == "tap" and hole.thread is not None:
+        thread = hole.thread
+        share = LEAST_THREAD_PITCHES if not hole.drills_words else ASKED_THREAD_PITCHES
+        most = max(thread.major_mm - share * thread.pitch_mm, thread.tap_drill_mm)
+        least = min(thread.basic_minor_mm, thread.tap_drill_mm) - CORE_SLACK_MM
+        yield least, most, f"tapping {thread.designation}"
+    elif hole.kind == "ream":
+        size = hole.diameter_mm
+        # 1/32 in is never exceeded (Applied Science for Metal-Workers, reaming).
+        yield size - 25.4 / 32, size - LEAST_REAM_STOCK_MM, f"reaming {size:.3f} mm"
+    elif hole.kind == "bore":
+        yield 0.0, hole.diameter_mm - DIAMETER_TOLERANCE_MM, f"boring {hole.diameter_mm:.3f} mm"

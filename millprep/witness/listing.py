@@ -1,0 +1,215 @@
+"""The second witness for listings: every figure of a finished sheet against the part.
+
+Reads the finished bytes back, finds each printed hole by its name, and compares in the setup's
+axes by way of the printed lay: places to half a readout count, depths by the same rules as the
+holes that a program makes. Imports the part, the shop's readout and `reading`; never setups,
+cutting, planning, sheet or writers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.errors import Finding, MillprepError
+from millprep.part import Part
+from millprep.reading.sheets import (
+    PrintedRow,
+    PrintedSetup,
+    PrintedTool,
+    SheetForm,
+    UnreadableSheet,
+    read_listing,
+)
+from millprep.reading.simulate.made import made_hole
+from millprep.shop import Readout
+from millprep.witness import MOST_BREAKTHROUGH_MM
+from millprep.witness.expected import Expected
+from millprep.witness.headings import check_heading
+from millprep.witness.judge import compare_hole
+from millprep.witness.printed import OFF_COUNT, SLACK_MM, Printed, faces_with_work
+from millprep.witness.rows import check_rows, made_operation
+from millprep.witness.rules import rule_differences
+
+Floats = NDArray[np.float64]
+
+DEPTH_TOLERANCE_MM = 0.01
+_REPORT = "the sheet does not agree with the part file; please report it"
+_COUNT = "count from 1 without a gap"
+
+
+def check_listing(
+    data: bytes,
+    form: SheetForm,
+    part: Part,
+    readout: Readout,
+    *,
+    file: str,
+    setup_numbers_expected: int | None = None,
+    faces: Collection[str] | None = None,
+) -> list[Finding]:
+    """How a finished listing differs from its part; empty when they agree.
+
+    file  : the sheet, as findings name it
+    setup_numbers_expected : how many setups the whole plan has, where that is known
+    faces : the faces asked for; None for all that have work
+    """
+    try:
+        setups = read_listing(data, form)
+    except UnreadableSheet as fault:
+        return [
+            Finding(
+                "stop", "unreadable-sheet", f"the listing cannot be read back: {fault.message}",
+                "it is not handed over; please report it", file=file, line=fault.line,
+            )
+        ]  # fmt: skip
+    findings = [*_check_setups(setups, part, file, setup_numbers_expected, faces)]
+    findings += _check_tools(setups, file)
+    for setup in setups:
+        try:
+            findings += _check_setup(Printed(setup, part, readout, file))
+        except MillprepError as fault:
+            findings += [replace(one, file=file, line=setup.line) for one in fault.findings]
+    return findings
+
+
+def _check_setups(
+    setups: tuple[PrintedSetup, ...], part: Part, file: str, count: int | None,
+    faces: Collection[str] | None,
+) -> Iterator[Finding]:  # fmt: skip
+    """The setups are those that the part needs, each once, numbered as printed."""
+    wanted = faces_with_work(part) if faces is None else faces
+    printed = [setup.face for setup in setups]
+    for face in wanted:
+        if face not in printed:
+            yield Finding(
+                "stop", "setup-missing", f"no setup has {face.upper()} up",
+                "every face that has work needs its setup", file=file,
+            )  # fmt: skip
+    for index, setup in enumerate(setups):
+        again = setup.face in printed[:index]
+        if again or (setup.face not in wanted and setup.rows):
+            yield Finding(
+                "stop", "setup-extra",
+                f"setup {setup.number}, {setup.face.upper()} up, "
+                + ("is printed twice" if again else "is not asked for"),
+                "take it out", file=file, line=setup.line,
+            )  # fmt: skip
+    numbers = [setup.number for setup in setups]
+    total = count if count is not None else len(setups) if faces is None else None
+    is_whole = faces is None and numbers != list(range(1, len(numbers) + 1))
+    if is_whole or numbers != sorted(set(numbers)) or (total and numbers[-1] > total):
+        yield _numbering(f"setups are numbered {numbers}", file, setups[0].line)
+    for setup in setups:
+        if setup.of is not None and setup.of != (total or setups[0].of):
+            what = f"setup {setup.number} says there are {setup.of} setups"
+            yield _numbering(what, file, setup.line)
+
+
+def _numbering(what: str, file: str, line: int | None) -> Finding:
+    return Finding("stop", "wrong-numbering", what, _COUNT, file, line)
+
+
+def _check_tools(setups: tuple[PrintedSetup, ...], file: str) -> Iterator[Finding]:
+    """One number is one tool on the whole sheet, and the other way round."""
+    tools: dict[int, PrintedTool] = {}
+    numbers: dict[PrintedTool, int] = {}
+    for setup in setups:
+        for row in setup.rows:
+            tool = tools.setdefault(row.tool_number, row.tool)
+            number = numbers.setdefault(row.tool, row.tool_number)
+            if tool != row.tool or number != row.tool_number:
+                yield Finding(
+                    "stop", "wrong-numbering",
+                    f"setup {setup.number} step {row.step}: tool {row.tool_number} is another "
+                    "tool, or has another number, elsewhere on the sheet",
+                    "give each tool one number", file, row.line, holes=(row.hole,),
+                )  # fmt: skip
+
+
+def _check_setup(printed: Printed) -> Iterator[Finding]:
+    """One setup: heading, numbering, names, places, then hole by hole."""
+    yield from check_heading(printed)
+    rows = printed.setup.rows
+    for place, row in enumerate(rows, start=1):
+        if row.step != place:
+            words = f"step {row.step} stands where {place} belongs"
+            yield printed.stop("wrong-numbering", words, _COUNT, row)
+            break
+    by_name: dict[str, list[PrintedRow]] = {}
+    for row in rows:
+        by_name.setdefault(row.hole, []).append(row)
+    for name in by_name.keys() - printed.expected.keys():
+        yield printed.stop(
+            "hole-extra", f'{printed.setup.face.upper()} of the part has no hole "{name}"',
+            "names are copied letter by letter; please report it", by_name[name][0],
+        )  # fmt: skip
+    known = [row for row in rows if row.hole in printed.expected]
+    if known:
+        yield from _check_figures(printed, known)
+    for name, expected in printed.expected.items():
+        if name in by_name:
+            yield from _check_hole(printed, expected, by_name[name])
+        else:
+            yield printed.stop(
+                "hole-missing", f"{name} has no step",
+                "every hole of this face has to be made", holes=(name,),
+            )  # fmt: skip
+
+
+def _check_figures(printed: Printed, rows: Sequence[PrintedRow]) -> Iterator[Finding]:
+    """X, Y and Z of all rows at once: whole counts, in place, below the face, once rounded."""
+    shown = np.array([(row.x_mm, row.y_mm, row.z_mm) for row in rows]).T
+    readings = shown * printed.signs[:, None]
+    places = np.array([printed.places[row.hole] for row in rows]).T
+    counts = shown / printed.count_mm
+    off_count = np.abs(counts - np.round(counts)).max(axis=0) > OFF_COUNT
+    for index in np.flatnonzero(off_count).tolist():
+        words = f"{_xyz(shown[:, index])} mm are not whole counts of {printed.count_mm:g}"
+        yield printed.stop("wrong-figure", words, _REPORT, rows[index])
+    off = np.abs(readings[:2] - places).max(axis=0) > printed.half_count_mm
+    for index in np.flatnonzero(off).tolist():
+        yield printed.stop(
+            "hole-off",
+            f"at {_xyz(readings[:2, index])} mm; it belongs at {_xyz(places[:, index])}",
+            "check the coordinate against the part file, and that zero is on the faces named",
+            rows[index],
+        )  # fmt: skip
+    for index in np.flatnonzero(readings[2] > -SLACK_MM).tolist():
+        words = f"Z is {readings[2, index]:g} mm, not below the face"
+        yield printed.stop("too-shallow", words, _REPORT, rows[index])
+    if all(row.exact_mm is not None for row in rows):
+        exact = np.array([row.exact_mm for row in rows]).T
+        apart = np.abs(exact - readings).max(axis=0) > printed.half_count_mm
+        apart |= np.abs(exact[:2] - places).max(axis=0) > SLACK_MM
+        for index in np.flatnonzero(apart).tolist():
+            words = f"exact {_xyz(exact[:, index])} mm for {_xyz(readings[:, index])}"
+            yield printed.stop("wrong-figure", words, _REPORT, rows[index])
+
+
+def _xyz(values: Floats) -> str:
+    return " ".join(
+        f"{axis}{value:.4f}" for axis, value in zip("XYZ", values.tolist(), strict=False)
+    )
+
+
+def _check_hole(
+    printed: Printed, expected: Expected, rows: Sequence[PrintedRow]
+) -> Iterator[Finding]:
+    operations = tuple(made_operation(row, printed.z_sign * row.z_mm, printed.file) for row in rows)
+    yield from check_rows(printed, expected, rows, operations)
+    x_mm, y_mm = printed.places[expected.hole.name]
+    tolerance = DEPTH_TOLERANCE_MM + printed.half_count_mm
+    yield from compare_hole(
+        expected, made_hole(x_mm, y_mm, operations), tolerance, frozenset(), MOST_BREAKTHROUGH_MM,
+        printed.file,
+    )  # fmt: skip
+    drilled = [
+        replace(one, name="drill") if one.name == "pilot drill" else one for one in operations
+    ]
+    for kind, words, operation in rule_differences(expected, drilled, tolerance):
+        row = next(row for row, one in zip(rows, drilled, strict=True) if one is operation)
+        yield printed.stop(kind, words, _REPORT, row)

@@ -1,0 +1,125 @@
+"""A printed setup and what it is held against: the part, the readout and the part's lay.
+
+Imports the part, the shop's readout and `reading`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.errors import Finding
+from millprep.part import FACES, Part
+from millprep.reading.sheets import PrintedRow, PrintedSetup
+from millprep.shop import Readout
+from millprep.witness import Lay, from_part
+from millprep.witness.expected import Expected, expected_holes
+
+Floats = NDArray[np.float64]
+
+SLACK_MM = 1e-6  # what binary fractions leave; far below any readout's count
+OFF_COUNT = 1e-3  # of a count: the same, for figures that must be whole counts
+
+
+@dataclass(frozen=True, slots=True)
+class Upright:
+    """An upright face: its axis in the setup (0 for X, 1 for Y), place on it, outward sign."""
+
+    axis: int
+    at_mm: float
+    outward: float
+
+
+@dataclass(frozen=True)
+class Printed:
+    """One printed setup beside its part. Raises MillprepError when the lay is none."""
+
+    setup: PrintedSetup
+    part: Part
+    readout: Readout
+    file: str
+
+    @cached_property
+    def lay(self) -> Lay:
+        setup = self.setup
+        return Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+
+    @cached_property
+    def count_mm(self) -> float:
+        """The readout's count in the unit of the sheet."""
+        if self.setup.units == "inch":
+            return float(self.readout.resolution_inch) * 25.4
+        return float(self.readout.resolution_mm)
+
+    @cached_property
+    def half_count_mm(self) -> float:
+        """How far a figure that was rounded once may be from the exact one."""
+        return self.count_mm / 2 + SLACK_MM
+
+    def is_whole_counts(self, *lengths_mm: float) -> bool:
+        """Whether a readout can show these figures."""
+        counts = [length / self.count_mm for length in lengths_mm]
+        return all(abs(count - round(count)) < OFF_COUNT for count in counts)
+
+    @cached_property
+    def signs(self) -> Floats:
+        """(3,) -1 for an axis that the readout counts the other way."""
+        return np.array([-1.0 if axis in self.readout.reversed_axes else 1.0 for axis in "xyz"])
+
+    @cached_property
+    def z_sign(self) -> float:
+        return float(self.signs[2])
+
+    @cached_property
+    def expected(self) -> dict[str, Expected]:
+        """What the part needs from this face, by name."""
+        return {one.hole.name: one for one in expected_holes(self.part, self.setup.face)}
+
+    @cached_property
+    def places(self) -> dict[str, tuple[float, float]]:
+        """Where each hole belongs: X and Y in the setup's axes."""
+        if not self.expected:
+            return {}
+        centres = np.array([one.centre_mm for one in self.expected.values()]).T
+        x, y, _ = from_part(self.lay, self.part, centres).tolist()
+        return dict(zip(self.expected, zip(x, y, strict=True), strict=True))
+
+    @cached_property
+    def middle(self) -> tuple[float, float]:
+        """X and Y over the middle of the stock."""
+        x, y, _ = from_part(self.lay, self.part, np.array([self.part.stock.size_mm]).T / 2).ravel()
+        return float(x), float(y)
+
+    @cached_property
+    def upright(self) -> dict[str, Upright]:
+        """The four faces that stand upright."""
+        size = np.array(self.part.stock.size_mm)
+        found = {}
+        for number, face in enumerate(("left", "right", "front", "back", "bottom", "top")):
+            centre = size / 2
+            centre[number // 2] = size[number // 2] * (number % 2)
+            place = from_part(self.lay, self.part, centre[:, None]).ravel()
+            for axis in (0, 1):
+                beside = float(place[axis]) - self.middle[axis]
+                if abs(beside) > SLACK_MM:
+                    found[face] = Upright(axis, float(place[axis]), float(np.sign(beside)))
+        return found
+
+    def stop(
+        self, kind: str, words: str, remedy: str, row: PrintedRow | None = None,
+        line: int | None = None, holes: tuple[str, ...] = (),
+    ) -> Finding:  # fmt: skip
+        """A stop that names setup, step and hole."""
+        where = f"setup {self.setup.number}"
+        if row is not None:
+            where += f" step {row.step}, {row.hole}"
+            line, holes = row.line, (row.hole,)
+        return Finding("stop", kind, f"{where}: {words}", remedy, self.file, line, holes=holes)
+
+
+def faces_with_work(part: Part) -> list[str]:
+    """The faces from which the part has something to be done, in the order of `FACES`."""
+    return [face for face in FACES if expected_holes(part, face)]

@@ -1,0 +1,126 @@
+"""How deep the tools of millprep's own programs go where the part leaves it open.
+
+A program by another hand may break through by 3 mm where millprep's rule says 1; a finished sheet
+of ours that does is a slip. Rules of the part-file reference, by figures of this side's own.
+Imports the part and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from millprep.reading.simulate.made import MadeOperation
+from millprep.witness.depths import (
+    BREAKTHROUGH_SHARE,
+    LEAST_BREAKTHROUGH_MM,
+    REAMER_BEYOND_MM,
+    SPOT_SHARE,
+    TAP_BEYOND_PITCHES,
+)
+from millprep.witness.expected import Expected
+from millprep.witness.judge import DIAMETER_TOLERANCE_MM, full_reach_mm
+
+SPOT_OVER_SIZE_MM = 0.3  # 0.2 to 0.4 over the hole breaks its edge (common practice)
+Difference = tuple[str, str, MadeOperation]
+_FINISHES = ("ream", "tap", "bore")
+
+
+def rule_differences(
+    expected: Expected, operations: Sequence[MadeOperation], tolerance_mm: float
+) -> Iterator[Difference]:
+    """(kind, words, operation) of each that goes deeper or less deep than its rule."""
+    finish = next((one for one in operations if one.name in _FINISHES), None)
+    if finish is not None and expected.hole.is_through:
+        depth = expected.hole.depth_mm + _beyond(expected)
+        yield from _off(finish, full_reach_mm(finish), depth, depth, tolerance_mm)
+    drills = _drills(expected, operations)
+    if not expected.is_drilled or not drills:
+        return
+    last = max(drills, key=lambda drill: drill.diameter_mm or 0.0)
+    for operation in operations:
+        if operation.name == "spot drill":
+            drill_mm = -(full_reach_mm(last) or 0.0)
+            yield from _spot_difference(expected, operation, drill_mm, tolerance_mm)
+    span = _drill_span(expected, last, finish)
+    if span is not None:
+        yield from _off(last, full_reach_mm(last), *span, tolerance_mm)
+    for pilot in drills:
+        if pilot is not last:
+            yield from _off(pilot, pilot.tip_mm, -last.tip_mm, -last.tip_mm, tolerance_mm)
+
+
+def _drills(expected: Expected, operations: Sequence[MadeOperation]) -> list[MadeOperation]:
+    """Pilots and the last drill; those that only open the mouth are left out."""
+    opened = [need.diameter_mm for need in expected.needs if need.name == "drill"]
+    return [
+        operation
+        for operation in operations
+        if operation.name == "drill"
+        and not any(
+            abs((operation.diameter_mm or 0.0) - size) <= DIAMETER_TOLERANCE_MM for size in opened
+        )
+    ]
+
+
+def _off(
+    operation: MadeOperation, height_mm: float | None, least: float, most: float, tolerance: float
+) -> Iterator[Difference]:
+    if height_mm is None or least - tolerance <= -height_mm <= most + tolerance:
+        return
+    kind = "too-shallow" if -height_mm < least else "too-deep"
+    words = f"{operation.name} goes {-height_mm:.3f} mm deep (its end at Z{operation.tip_mm:.3f})"
+    yield kind, f"{words}; {_span(least, most)} is the rule", operation
+
+
+def _span(least: float, most: float) -> str:
+    return f"{least:.3f}" if least == most else f"{least:.3f} to {most:.3f}"
+
+
+def _beyond(expected: Expected) -> float:
+    """How far the full size of a reamer, tap or boring head goes beyond the far face."""
+    thread = expected.hole.thread
+    if expected.hole.kind == "tap" and thread is not None:
+        return TAP_BEYOND_PITCHES * thread.pitch_mm
+    return REAMER_BEYOND_MM
+
+
+def _drill_span(
+    expected: Expected, last: MadeOperation, finish: MadeOperation | None
+) -> tuple[float, float] | None:
+    """Least and most depth of the last drill's full diameter; None where no rule gives one."""
+    hole = expected.hole
+    if hole.from_both_ends:
+        return (hole.depth_from_face_mm,) * 2
+    if hole.is_through:
+        beyond = hole.breakthrough_mm
+        if beyond is None:
+            beyond = max(LEAST_BREAKTHROUGH_MM, BREAKTHROUGH_SHARE * (last.diameter_mm or 0.0))
+        return (hole.depth_mm + beyond,) * 2
+    if hole.drill_depth_mm is not None or hole.kind not in ("tap", "ream"):
+        return None  # judged already, as the part gives it
+    end = hole.depth_mm if finish is None else -finish.tip_mm
+    return end, end + _beyond(expected) if finish is not None else float("inf")
+
+
+def _spot_difference(
+    expected: Expected, spot: MadeOperation, drill_mm: float, tolerance_mm: float
+) -> Iterator[Difference]:
+    """Wide enough to break the edge; only a start where a recess or cone takes the mouth away.
+
+    drill_mm : depth of the last drill's full diameter, below which no spot goes
+    """
+    hole = expected.hole
+    if spot.cone_mm is None or spot.diameter_mm is None or spot.point_angle_deg is None:
+        return
+    widening = 2 * math.tan(math.radians(spot.point_angle_deg / 2))
+    flat = spot.cone_mm + spot.tip_mm * widening
+    room = flat + min(expected.thickness_mm / 2, drill_mm) * widening
+    most = min(hole.diameter_mm + SPOT_OVER_SIZE_MM, spot.diameter_mm, room)
+    is_start_only = hole.kind == "bore" or expected.mouth_mm > hole.diameter_mm
+    least = min(SPOT_SHARE * hole.diameter_mm, most) if is_start_only else most
+    tolerance = widening * tolerance_mm + DIAMETER_TOLERANCE_MM
+    if not least - tolerance <= spot.cone_mm <= most + tolerance:
+        kind = "too-shallow" if spot.cone_mm < least else "too-deep"
+        words = f"the spot is {spot.cone_mm:.3f} mm wide; {_span(least, most)} is the rule"
+        yield kind, words, spot

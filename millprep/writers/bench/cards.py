@@ -1,0 +1,199 @@
+"""What the bench page shows, one card a moment: lay, zero, tool, touch, hole, look, done.
+
+Made from one sheet in millimetres and the same in inches, so that the page never reckons. Imports
+sheet and the words of the text listing.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import count, groupby, zip_longest
+from typing import Any, Literal
+
+from millprep.sheet import Block, SetupSheet, Sheet, Step
+from millprep.writers.listing_text import counted, speed_words
+
+Kind = Literal["hold", "zero", "tool", "touch", "step", "look", "done"]
+
+_WHAT_TO_DO = {
+    "spot drill": "Spot it, down to Z and no deeper.",
+    "pilot drill": "Drill the pilot, down to Z.",
+    "drill": "Drill down to Z.",
+    "bore": "Bore down to Z.",
+    "counterbore": "Counterbore down to Z.",
+    "spotface": "Clean up the face, down to Z.",
+    "countersink": "Countersink down to Z.",
+    "ream": "Ream down to Z without a stop.",
+    "tap": "Tap down to Z.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Both:
+    """The same words with their figures in millimetres and in inches."""
+
+    mm: str
+    inch: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A sentence on a card; `field` names what is read back from it, "" for the rest."""
+
+    words: Both
+    field: str = ""
+    is_warning: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One thing to do before the next is shown.
+
+    pair : the step in mm and in inches, on a step's card only; at, among : its place among the
+    tool's steps in this setup; block : its place among the setup's blocks, 0 before the first
+    """
+
+    name: str
+    kind: Kind
+    title: str
+    lines: tuple[Line, ...] = ()
+    pair: tuple[Step, Step] | None = None
+    speed: Both = field(default_factory=lambda: Both("", ""))
+    do: str = ""
+    at: int = 0
+    among: int = 0
+    tool_number: int = 0
+    block: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class SetupCards:
+    """A setup with its cards in order."""
+
+    mm: SetupSheet
+    inch: SetupSheet
+    cards: tuple[Card, ...]
+
+    @property
+    def blocks(self) -> list[tuple[Card, ...]]:
+        """The cards in order, those of one block together."""
+        return [tuple(run) for _, run in groupby(self.cards, key=lambda card: card.block)]
+
+
+def cards_of(mm: Sheet, inch: Sheet) -> tuple[SetupCards, ...]:
+    """The cards of every setup; names run through the page: c1, c2, ..."""
+    numbers = count(1)
+    pairs = list(zip(mm.setups, inch.setups, strict=True))
+    return tuple(
+        SetupCards(one, other, tuple(_Deck(mm, inch, one, other, numbers).cards(following)))
+        for (one, other), following in zip_longest(pairs, mm.setups[1:])
+    )
+
+
+def both(one: Sequence[str], other: Sequence[str], kind: str = "") -> tuple[Line, ...]:
+    """Sentences of both sheets, side by side."""
+    return tuple(
+        Line(Both(mm, inch), kind, mm.startswith(("LOCK", "NOT IN")))
+        for mm, inch in zip_longest(one, other, fillvalue="")
+    )
+
+
+@dataclass
+class _Deck:
+    """Deals the cards of one setup."""
+
+    mm_sheet: Sheet
+    inch_sheet: Sheet
+    mm: SetupSheet
+    inch: SetupSheet
+    numbers: Iterator[int]
+    dealt: Counter[int] = field(default_factory=Counter)
+    block: int = 0
+    in_spindle: int = 0
+
+    @cached_property
+    def among(self) -> Counter[int]:
+        """Steps that each tool has in this setup."""
+        return Counter(step.tool_number for step in self.mm.steps)
+
+    def cards(self, following: SetupSheet | None) -> Iterator[Card]:
+        mm, inch = self.mm, self.inch
+        hold = (*both([mm.lies], [inch.lies], "lies"), *both(mm.hold, inch.hold))
+        yield self._card("hold", "Lay and hold the part", hold)
+        zero = both(mm.zero, inch.zero, "zero") + both(mm.places, inch.places, "places")
+        yield self._card("zero", "Find zero", zero)
+        for number, (one, other) in enumerate(zip(mm.blocks, inch.blocks, strict=True), 1):
+            self.block = number
+            yield from self._block(one, other)
+        self.block = 0
+        yield self._done(following)
+
+    def _block(self, one: Block, other: Block) -> Iterator[Card]:
+        for pair in zip(one.steps, other.steps, strict=True):
+            if pair[0].tool_number != self.in_spindle or (one.is_tool and pair[0] is one.steps[0]):
+                self.in_spindle = pair[0].tool_number
+                yield from self._change(pair, one, other)
+            yield self._step(pair, one, other)
+        if one.after:
+            lines = both(one.after, other.after, "look")
+            yield self._card("look", "Look before you go on", lines, tool_number=self.in_spindle)
+
+    def _card(self, kind: Kind, title: str, lines: tuple[Line, ...], **more: Any) -> Card:
+        return Card(f"c{next(self.numbers)}", kind, title, lines, block=self.block, **more)
+
+    def _speed(self, pair: tuple[Step, Step]) -> Both:
+        return Both(speed_words(self.mm_sheet, pair[0]), speed_words(self.inch_sheet, pair[1]))
+
+    def _change(self, pair: tuple[Step, Step], one: Block, other: Block) -> Iterator[Card]:
+        number, tool = pair[0].tool_number, pair[0].tool
+        count = f"{counted(self.among[number], 'step')} with it in this setup"
+        lines = [Line(Both(tool, tool), "tool"), Line(Both(count, count))]
+        lines += [Line(Both(words, words), "", True) for words in one.before if _is_lack(words)]
+        yield self._card(
+            "tool", f"Tool {number}", tuple(lines), speed=self._speed(pair), tool_number=number
+        )
+        words = f"touch the tool off on {self.mm.face.upper()} beside the hole, set Z to 0"
+        touch = both(*(list(filter(_is_touch, b.before)) or [words] for b in (one, other)))
+        yield self._card("touch", "Set Z", touch, tool_number=number)
+
+    def _step(self, pair: tuple[Step, Step], one: Block, other: Block) -> Card:
+        number = pair[0].tool_number
+        self.dealt[number] += 1
+        mm, inch = (
+            [words for words in block.before if not (_is_touch(words) or _is_lack(words))]
+            for block in (one, other)
+        )
+        return self._card(
+            "step", pair[0].hole, both(mm, inch, "said"), pair=pair, speed=self._speed(pair),
+            do=_what_to_do(pair[0]), at=self.dealt[number], among=self.among[number],
+            tool_number=number,
+        )  # fmt: skip
+
+    def _done(self, following: SetupSheet | None) -> Card:
+        lines = both([self.mm.done], [self.inch.done], "done")
+        if following is not None:
+            words = (
+                f"Take the burrs off, wipe the faces, turn the part: {following.face.upper()} up."
+            )
+            lines += both([words], [words])
+        return self._card("done", f"Setup {self.mm.number} is done", lines)
+
+
+def _is_touch(words: str) -> bool:
+    """Whether a line says how Z is set: it is a card of its own."""
+    return words.startswith(("touch ", "turn the spindle"))
+
+
+def _is_lack(words: str) -> bool:
+    return words.startswith("NOT IN")
+
+
+def _what_to_do(step: Step) -> str:
+    if step.operation == "tap" and step.by_hand:
+        return "Tap by hand, the tap held square."
+    if step.pecks:
+        return _WHAT_TO_DO[step.operation] + " Lift clear of the hole at each of these:"
+    return _WHAT_TO_DO[step.operation]

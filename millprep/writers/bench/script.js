@@ -1,0 +1,255 @@
+"use strict";
+// Shows one card at a time and keeps the ticks. Every figure stands in the page already: nothing
+// here reckons, and the switch between mm and inch only shows the other text.
+(() => {
+  const root = document.documentElement;
+  const find = (id) => document.getElementById(id);
+  const cards = [...document.querySelectorAll(".card")];
+  const names = cards.map((card) => card.id);
+  const rows = new Map([...document.querySelectorAll("[data-go]")].map((row) => [row.dataset.go, row]));
+  const ofTool = (tool) => cards.filter((card) => card.dataset.tool === tool && card.dataset.hole);
+  const steps = cards.filter((card) => card.dataset.hole);
+  const planOf = (setup) => find(setup.id.replace("setup", "plan"));
+
+  // ---- what is kept: a record for each page, found again by part, part mark and page mark
+  const shelf = `millprep bench ${JSON.stringify(root.dataset.part)} `;
+  const key = `${shelf}${root.dataset.mark} ${find("page-mark").content.split(" ").pop()}`;
+  const fresh = () => ({ mark: root.dataset.mark, done: [], at: names[0], units: root.dataset.units, accepted: false, known: [] });
+
+  function read(name) {
+    try {
+      const found = JSON.parse(localStorage.getItem(name));
+      return found && Array.isArray(found.done) ? { ...fresh(), ...found } : null;
+    } catch {
+      return null;
+    }
+  }
+
+  function write() {
+    try {
+      localStorage.setItem(key, JSON.stringify(record));
+      return localStorage.getItem(key) !== null;
+    } catch {
+      return false;
+    }
+  }
+
+  function otherPages() {
+    try {
+      return Object.keys(localStorage).filter((name) => name.startsWith(shelf) && name !== key);
+    } catch {
+      return [];
+    }
+  }
+
+  let record = read(key) ?? fresh();
+  record.done = record.done.filter((name) => names.includes(name));
+  if (!names.includes(record.at) && record.at !== "finish") record.at = names[0];
+
+  // ---- showing
+  const isDone = (name) => record.done.includes(name);
+  const here = () => (record.accepted ? find(record.at) : find("care"));
+
+  function following(name) {
+    const at = names.indexOf(name);
+    const open = (one) => !isDone(one) && one !== name;
+    return names.slice(at + 1).find(open) ?? names.find(open) ?? "finish";
+  }
+
+  function show(speak = true) {
+    const shown = here();
+    const setup = shown.closest(".setup");
+    for (const one of document.querySelectorAll(".shown")) one.classList.remove("shown");
+    shown.classList.add("shown");
+    root.classList.toggle("reading", !record.accepted);
+    root.dataset.units = record.units;
+    if (setup) {
+      planOf(setup).classList.add("shown");
+      (shown.querySelector(".slot") ?? document.querySelector("main")).append(planOf(setup));
+    }
+    find("where").textContent = setup ? setup.querySelector("h1").textContent : "";
+    const ticked = steps.filter((card) => isDone(card.id)).length;
+    find("tally").textContent = `${ticked} of ${steps.length} steps`;
+    find("bar").value = steps.length ? ticked / steps.length : 0;
+    find("done").setAttribute("aria-pressed", String(isDone(record.at)));
+    find("done").disabled = record.at === "finish";
+    find("undo").disabled = !record.done.length;
+    find("back").disabled = record.at === names[0];
+    find("ahead").disabled = record.at === "finish";
+    for (const [name, row] of rows) {
+      row.classList.toggle("ticked", isDone(name));
+      if (name === record.at) row.setAttribute("aria-current", "step");
+      else row.removeAttribute("aria-current");
+    }
+    showBoxes(shown);
+    showNext();
+    showPlan(shown, setup);
+    if (speak) find("spoken").textContent = spoken(shown);
+  }
+
+  function showBoxes(card) {
+    const line = card.querySelector(".boxes");
+    if (!line) return;
+    line.replaceChildren(...ofTool(card.dataset.tool).slice(0, 60).map((one) => {
+      const box = document.createElement("i");
+      box.classList.toggle("ticked", isDone(one.id));
+      box.classList.toggle("now", one === card);
+      return box;
+    }));
+  }
+
+  function showNext() {
+    const next = record.at === "finish" ? null : find(following(record.at));
+    const parts = next ? [...next.querySelectorAll("[data-peek]")].map((part) => part.cloneNode(true)) : [];
+    if (next && next.id === "finish") parts.push("nothing: this is the last");
+    find("next").replaceChildren(...(next ? ["Next: "] : []), ...parts.flatMap((part) => [part, " "]));
+  }
+
+  function showPlan(card, setup) {
+    if (!setup) return;
+    const plan = planOf(setup);
+    const next = find(following(card.id));
+    const inHand = ofTool(card.dataset.tool);
+    for (const hole of plan.querySelectorAll(".hole")) hole.setAttribute("class", "hole");
+    const mark = (one, word) => one.dataset.hole && find(one.dataset.hole).classList.add(word);
+    for (const one of inHand) if (isDone(one.id)) mark(one, "made");
+    mark(card, "now");
+    if (next && next.closest(".setup") === setup) mark(next, "following");
+    const name = card.dataset.hole ? `; now at ${card.querySelector("h2").textContent}` : "";
+    const svg = plan.querySelector("svg");
+    svg.setAttribute("aria-label", svg.getAttribute("aria-label").split(";")[0] + name);
+  }
+
+  // What a screen reader says: "-" before a figure in words, or it is passed over.
+  function spoken(card) {
+    const unseen = (part) => part.closest("[data-units]:not(html)")?.dataset.units;
+    const texts = [...card.querySelectorAll("h2, p, dt, dd > span")]
+      .filter((part) => (unseen(part) ?? record.units) === record.units)
+      .map((part) => [...part.childNodes].filter((node) => (node.dataset?.units ?? record.units) === record.units)
+        .map((node) => node.textContent).join(""));
+    return texts.join(", ").replace(/\s+/g, " ").replace(/\u2212(?=\d)/g, "minus ");
+  }
+
+  // ---- doing
+  function change(act, speak = true) {
+    act();
+    if (!write()) find("forgetful").hidden = record.quiet ?? false;
+    show(speak);
+    if (speak) scrollTo(0, 0);
+  }
+
+  const go = (name) => change(() => { record.at = name; });
+  const step = (by) => {
+    const all = [...names, "finish"];
+    const to = all[all.indexOf(record.at) + by];
+    if (to && record.accepted) go(to);
+  };
+
+  function tick() {
+    if (!record.accepted || record.at === "finish") return;
+    change(() => {
+      if (isDone(record.at)) {
+        record.done = record.done.filter((name) => name !== record.at);
+      } else {
+        record.done.push(record.at);
+        record.at = following(record.at);
+      }
+    });
+    stayAwake();
+  }
+
+  function undo() {
+    if (record.accepted && record.done.length) change(() => { record.at = record.done.pop(); });
+  }
+
+  const switchUnits = () => change(() => { record.units = record.units === "mm" ? "inch" : "mm"; });
+  const accept = () => { change(() => { record.accepted = true; }); stayAwake(); };
+  const openList = () => {
+    find("list").showModal();
+    rows.get(record.at)?.focus();
+  };
+
+  // A screen that goes dark between two holes is touched with oily hands; not every browser helps.
+  let awake = null;
+  async function stayAwake() {
+    try {
+      if (!awake || awake.released) awake = await navigator.wakeLock.request("screen");
+    } catch {
+      awake = null;
+    }
+  }
+
+  // ---- buttons and keys
+  const on = (id, act) => find(id).addEventListener("click", act);
+  on("done", tick);
+  on("undo", undo);
+  on("back", () => step(-1));
+  on("ahead", () => step(1));
+  on("units", switchUnits);
+  on("all", openList);
+  on("accept", accept);
+  on("close", () => find("list").close());
+  on("cautions", () => { find("list").close(); change(() => { record.accepted = false; }); });
+  on("clear", () => {
+    if (confirm("Take back every tick on this page?")) {
+      find("list").close();
+      change(() => { record = { ...fresh(), units: record.units, known: record.known }; });
+    }
+  });
+  for (const [name, row] of rows) {
+    row.addEventListener("click", () => { find("list").close(); if (record.accepted) go(name); });
+  }
+  for (const button of document.querySelectorAll("[data-close]")) {
+    button.addEventListener("click", () => {
+      find(button.dataset.close).hidden = true;
+      if (button.dataset.close === "forgetful") record.quiet = true;
+      else if (button.dataset.close !== "resumed") { record.known = otherPages(); write(); }
+    });
+  }
+
+  const keys = {
+    Enter: () => (record.accepted ? tick() : accept()), d: tick, u: undo, j: openList, m: switchUnits,
+    ArrowRight: () => step(1), ArrowLeft: () => step(-1),
+  };
+  addEventListener("keydown", (event) => {
+    const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+    const isBusy = find("list").open || event.ctrlKey || event.altKey || event.metaKey || event.repeat;
+    if (!act || isBusy || (event.key === "Enter" && event.target.closest("button"))) return;
+    event.preventDefault();
+    act();
+  });
+  addEventListener("storage", (event) => {
+    if (event.key !== key) return;
+    record = read(key) ?? fresh();
+    show();
+  });
+  addEventListener("visibilitychange", () => document.visibilityState === "visible" && stayAwake());
+
+  // Type as large as the widest figure lets it be, in the face that this device has.
+  function fit() {
+    const shapes = new Set([...document.querySelectorAll(".figures dd span")].map((one) => one.textContent.replace(/\d/g, "0")));
+    const line = document.createElement("dd");
+    line.style.cssText = "position:absolute;visibility:hidden;font-size:100px";
+    const box = document.createElement("dl");
+    box.className = "figures";
+    box.append(line);
+    document.body.append(box);
+    const widths = [...shapes].map((shape) => { line.textContent = shape; return line.getBoundingClientRect().width; });
+    box.remove();
+    if (widths.length) root.style.setProperty("--em", Math.max(...widths) / 100);
+  }
+
+  // ---- begin
+  const ticked = steps.filter((card) => isDone(card.id)).length;
+  find("resumed").hidden = !record.done.length;
+  find("kept").textContent = `${ticked} of ${steps.length} steps`;
+  const older = otherPages().filter((name) => !record.known.includes(name) && read(name)?.done.length);
+  const changed = older.map((name) => read(name).mark).filter((mark) => mark !== record.mark);
+  find("old-marks").textContent = [...new Set(changed)].join(", ");
+  find("changed").hidden = !changed.length;
+  find("remade").hidden = !older.length || changed.length > 0;
+  find("forgetful").hidden = write();
+  root.classList.add("live");
+  fit();
+  show(false);
+})();

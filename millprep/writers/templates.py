@@ -1,0 +1,59 @@
+"""Pages from templates: the one place that knows jinja2. Imports nothing of the project.
+
+Templates, styles and scripts lie beside their writers as files of their own.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+FOLDER = Path(__file__).parent
+MINUS = "\N{MINUS SIGN}"  # as wide as a figure: a hyphen is overlooked across the shop
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(FOLDER),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["figure"] = figure
+    environment.filters["signs"] = signs
+    environment.filters["mm"] = thousandths
+    environment.globals["file"] = file
+    return environment
+
+
+def rendered(template: str, **values: object) -> str:
+    """The page; everything put into it is escaped. Names a file below `writers/`."""
+    return _environment().get_template(template).render(**values)
+
+
+def file(name: str) -> Markup:
+    """A style or a script of our own, as it is."""
+    return Markup((FOLDER / name).read_text(encoding="utf-8"))
+
+
+def figure(value: object) -> str:
+    """A figure with a minus that can be seen from afar."""
+    return str(value).replace("-", MINUS)
+
+
+def signs(words: str) -> str:
+    """A sentence with the minus of its figures (and no hyphen of its names) made so."""
+    return " ".join(
+        MINUS + word[1:] if word[:1] == "-" and word[1:2].isdigit() else word
+        for word in words.split(" ")
+    )
+
+
+def thousandths(value_mm: float) -> str:
+    """A length of a drawing, as short as it goes."""
+    return f"{value_mm:.3f}".rstrip("0").rstrip(".")

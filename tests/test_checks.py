@@ -1,0 +1,276 @@
+"""What the checks find before anything is cut: each sentence once, edges and walls of every sort."""
+
+import math
+from itertools import combinations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jobs import BLOCK, findings_of, part_of, plan_of
+
+from millprep.checks import run_checks
+from millprep.checks.registry import Job
+from millprep.checks.walls import cylinders_of, least_wall_mm, walls
+from millprep.errors import Finding
+from millprep.part import FACE_AXIS
+
+POINT = 0.5 / math.tan(math.radians(59))
+DISC = 'diameter = 40\nlength = 10\naxis = "z"\nbore = 8'
+CENTRED = 'x = "centre"\ny = "centre"'
+
+
+def hole(what: str, at: str, depth: str = "5", name: str = "a", face: str = "top") -> str:
+    return f'[[hole]]\nname = "{name}"\nface = "{face}"\n{what}\nat = {at}\ndepth = {depth}\n'
+
+
+def only(found: list[Finding], kind: str) -> Finding:
+    matching = [finding for finding in found if finding.kind == kind]
+    assert len(matching) == 1, [(f.kind, f.message) for f in found]
+    return matching[0]
+
+
+def kinds(found: list[Finding]) -> list[str]:
+    return [finding.kind for finding in found]
+
+
+def test_a_sound_part_has_nothing_to_say() -> None:
+    assert findings_of(hole('tap = "M5"', "[30, 20]", "8")) == []
+
+
+def test_over_an_edge() -> None:
+    finding = only(findings_of(hole("drill = 6", "[2, 20]")), "over-edge")
+    assert finding.severity == "stop"
+    assert finding.message == 'hole "a": 6.00 mm wide, it goes 1.00 mm over LEFT'
+    assert finding.remedy == "move it at least 2.50 mm away from LEFT"
+    assert (finding.holes, finding.key) == (("a",), "hole[1]")
+    assert finding.line is not None
+
+
+def test_thin_wall_to_an_edge() -> None:
+    finding = only(findings_of(hole("drill = 6", "[30, 36.5]")), "thin-wall")
+    assert finding.severity == "warning"
+    assert finding.message == 'hole "a": 0.50 mm is left to BACK (wanted 1.50 mm)'
+    assert finding.remedy == 'move it 1.00 mm away from BACK, or write allow = ["thin wall"]'
+
+
+@pytest.mark.parametrize(
+    ("face", "at", "edge"),
+    [
+        ("top", "[2, 20]", "LEFT"), ("top", "[58, 20]", "RIGHT"),
+        ("top", "[30, 2]", "FRONT"), ("top", "[30, 38]", "BACK"),
+        ("front", "[30, 2]", "BOTTOM"), ("front", "[30, 18]", "TOP"),
+        ("left", "[2, 10]", "FRONT"), ("left", "[38, 10]", "BACK"),
+        ("bottom", "[2, 20]", "LEFT"), ("back", "[58, 10]", "RIGHT"), ("right", "[20, 2]", "BOTTOM"),
+    ],
+)  # fmt: skip
+def test_every_edge_by_its_name(face: str, at: str, edge: str) -> None:
+    finding = only(findings_of(hole("drill = 6", at, face=face)), "over-edge")
+    assert finding.message.endswith(f"it goes 1.00 mm over {edge}")
+
+
+def test_recess_and_countersink_count_at_the_edge() -> None:
+    bored = hole('clear = "M5"\ncounterbore = { diameter = 14, depth = 4 }', "[6, 20]", '"through"')
+    assert "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(bored), "over-edge").message
+    sunk = hole('clear = "M5"\ncountersink = { diameter = 14 }', "[6, 20]", '"through"')
+    assert "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(sunk), "over-edge").message
+
+
+def test_far_recess_counts_at_the_edge() -> None:
+    far = hole(
+        'clear = "M5"\nfar = { counterbore = { diameter = 14, depth = 4 } }', "[6, 20]", '"through"'
+    )
+    assert "14.00 mm wide" in only(findings_of(far), "over-edge").message
+
+
+def test_rim_and_bore_of_a_disc() -> None:
+    over = findings_of(hole("drill = 6", "[18, 0]"), DISC, datum=CENTRED)
+    assert only(over, "over-edge").message.endswith("it goes 1.00 mm over the rim")
+    into = findings_of(hole("drill = 6", "[0, 6]"), DISC, datum=CENTRED)
+    assert only(into, "over-edge").message.endswith("it goes 1.00 mm over the bore")
+    thin = findings_of(hole("drill = 6", "[12, 12]"), DISC, datum=CENTRED)
+    # sqrt(2) x 12 = 16.97 from the middle, 3.03 from the rim.
+    assert only(thin, "thin-wall").message == 'hole "a": 0.03 mm is left to the rim (wanted 1.50 mm)'
+    assert findings_of(hole("drill = 6", "[0, 12]"), DISC, datum=CENTRED) == []
+
+
+def test_opening_the_bore_itself_is_no_fault() -> None:
+    bore = findings_of(hole("bore = 14", "[0, 0]", '"through"'), DISC, datum=CENTRED)
+    assert "over-edge" not in kinds(bore)
+
+
+def test_thin_wall_between_holes() -> None:
+    found = findings_of(hole("drill = 6", "[20, 20]") + hole("drill = 6", "[26.5, 20]", name="b"))
+    finding = only(found, "thin-wall")
+    assert finding.severity == "warning"
+    assert finding.message == (
+        'holes "a" and "b": 0.50 mm is left between them (wanted 1.50 mm)'
+    )
+    assert finding.remedy == 'move one 1.00 mm away, or write allow = ["thin wall"]'
+    assert finding.holes == ("a", "b")
+
+
+def test_overlapping_holes() -> None:
+    found = findings_of(hole("drill = 6", "[20, 20]") + hole("drill = 6", "[25, 20]", name="b"))
+    finding = only(found, "holes-overlap")
+    assert finding.severity == "stop"
+    assert finding.message == 'holes "a" and "b" overlap by 1.00 mm'
+    assert finding.remedy == "move one 2.50 mm away, or write meets where it is meant"
+
+
+def test_two_holes_at_one_place() -> None:
+    found = findings_of(hole("drill = 6", "[20, 20]") + hole("drill = 4", "[20, 20]", name="b"))
+    assert only(found, "holes-overlap").message == 'holes "a" and "b" lie at the same place'
+
+
+def test_holes_that_are_meant_to_meet() -> None:
+    found = findings_of(
+        hole("drill = 6", "[20, 20]")
+        + hole('drill = 6\nmeets = "a"', "[25, 20]", name="b")
+    )
+    finding = only(found, "meeting")
+    assert (finding.severity, finding.message) == ("note", 'holes "a" and "b" meet (meant)')
+    assert "holes-overlap" not in kinds(found)
+
+
+def test_walls_between_holes_from_opposite_faces() -> None:
+    """12 deep from TOP and 12 deep from BOTTOM of 20 mm stand side by side for 4 mm."""
+    deep = hole("drill = 6", "[20, 20]", "12") + hole(
+        "drill = 6", "[26.5, 20]", "12", name="b", face="bottom"
+    )
+    assert only(findings_of(deep), "thin-wall").message.startswith('holes "a" and "b": 0.50 mm')
+    short = deep.replace("depth = 12", "depth = 8")
+    assert findings_of(short) == []
+
+
+def test_holes_across_each_other_are_no_parallel_pair() -> None:
+    found = findings_of(
+        hole("drill = 4", "[20, 20]", "12") + hole("drill = 4", "[20, 10]", "12", "b", "front")
+    )
+    assert "thin-wall" not in kinds(found)
+
+
+def test_allow_makes_a_note_of_it() -> None:
+    found = findings_of(hole('drill = 6\nallow = ["thin wall"]', "[30, 36.5]"))
+    finding = only(found, "thin-wall")
+    assert (finding.severity, finding.remedy) == ("note", "")
+    assert finding.message == 'hole "a": 0.50 mm is left to BACK (wanted 1.50 mm) (meant)'
+    other = findings_of(hole('drill = 6\nallow = ["thin floor"]', "[30, 36.5]"))
+    assert only(other, "thin-wall").severity == "warning"
+
+
+def test_thin_floor() -> None:
+    """16 deep in 20 with a 10 mm drill: the point of 3.00 mm leaves 1.00."""
+    finding = only(findings_of(hole("drill = 10", "[30, 20]", "16")), "thin-floor")
+    assert finding.severity == "warning"
+    assert finding.message == (
+        'hole "a": 1.00 mm is left under the tip of its drill (wanted 2.50 mm)'
+    )
+    assert finding.remedy == "give a depth of 14.50 mm or less, or make the hole through"
+
+
+def test_depth_of_the_remedy_cures_it() -> None:
+    assert findings_of(hole("drill = 10", "[30, 20]", "14.49")) == []
+
+
+def test_tip_comes_out() -> None:
+    finding = only(findings_of(hole("drill = 10", "[30, 20]", "18")), "tip-through")
+    assert finding.severity == "stop"
+    assert finding.message == (
+        'hole "a": blind 18.00 mm deep in 20.00 mm, but its drill goes to 21.00 mm and comes out'
+    )
+    assert finding.remedy == "give a depth of 14.50 mm or less, or make the hole through"
+
+
+def test_tap_bottoms_in_a_given_drill_depth() -> None:
+    found = findings_of(hole('tap = "M6"\ndrill_depth = 9', "[30, 20]", "8"))
+    finding = only(found, "tap-bottoms")
+    assert finding.severity == "stop"
+    assert finding.message == (
+        'hole "a": drilled 9.00 mm deep, but for 8.00 mm of full thread the tap\'s end goes to '
+        "10.00 mm"
+    )
+    assert finding.remedy == "drill 11.00 mm deep, or ask for 6.00 mm of thread"
+    cured = findings_of(hole('tap = "M6"\ndrill_depth = 11', "[30, 20]", "8"))
+    assert "tap-bottoms" not in kinds(cured)
+    cured = findings_of(hole('tap = "M6"\ndrill_depth = 9', "[30, 20]", "6"))
+    assert "tap-bottoms" not in kinds(cured)
+
+
+def test_beyond_the_flutes() -> None:
+    """A jobber drill of 3 mm has flutes of 33 mm (from memory of ISO 235)."""
+    found = findings_of(hole("drill = 3", "[30, 20]", '"through"'), "size = [60, 40, 40]")
+    finding = only(found, "beyond-flutes")
+    assert finding.severity == "stop"
+    assert finding.message == (
+        'hole "a": 3 mm drill goes 41.9 mm deep, its flutes are 33 mm long'
+    )
+
+
+def test_flutes_full_of_chips() -> None:
+    found = findings_of(hole("drill = 3", "[30, 20]", '"through"'), "size = [60, 40, 30]")
+    finding = only(found, "flutes-full")
+    assert finding.severity == "warning"
+    assert finding.message == (
+        'hole "a": 3 mm drill goes 31.9 mm deep with flutes of 33 mm: the chips have no way out'
+    )
+
+
+def test_drilling_from_both_ends_cures_it() -> None:
+    text = hole("drill = 3\nfrom_both_ends = true", "[30, 20]", '"through"')
+    assert findings_of(text, "size = [60, 40, 40]") == []
+
+
+def test_slowest_speed_far_too_fast() -> None:
+    shop = "[mill]\nspindle = { speeds = [1200, 2000] }"
+    found = findings_of(hole("drill = 10", "[30, 20]", "5"), shop=shop, material="silver steel")
+    messages = [f.message for f in found if f.kind == "too-fast"]
+    # 12 m/min on 10 mm: 1000 x 12 / (pi x 10) = 382 rev/min.
+    assert "drill with 10 mm drill wants 382 rev/min, the slowest speed is 1200" in messages
+
+
+def test_worst_come_first() -> None:
+    found = findings_of(
+        hole("drill = 6", "[30, 36.5]")
+        + hole("drill = 6", "[2, 20]", name="b")
+        + hole('drill = 6\nallow = ["thin wall"]', "[40, 36.5]", name="c")
+    )
+    assert [f.severity for f in found] == ["stop", "warning", "note"]
+
+
+places = st.tuples(
+    st.sampled_from(["top", "bottom"]),
+    st.floats(10, 50).map(lambda value: round(value, 2)),
+    st.floats(10, 30).map(lambda value: round(value, 2)),
+    st.sampled_from([1, 2.5, 4, 6.5, 12]),
+    st.sampled_from(["3", "9", "15", '"through"']),
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(places, min_size=2, max_size=25))
+def test_the_grid_finds_the_pairs_that_looking_at_all_finds(drawn: list[tuple[object, ...]]) -> None:
+    text = "".join(
+        hole(f"drill = {diameter}", f"[{x}, {y}]", str(depth), f"h{number}", str(face))
+        for number, (face, x, y, diameter, depth) in enumerate(drawn)
+    )
+    part = part_of(text, BLOCK)
+    expected = set()
+    for one, other in combinations(part.holes, 2):
+        assert FACE_AXIS[one.face] == FACE_AXIS[other.face] == 2
+        (a,), (b,) = cylinders_of(part, one), cylinders_of(part, other)
+        if min(a.high_mm, b.high_mm) < max(a.low_mm, b.low_mm) - 1e-9:
+            continue
+        wall = math.hypot(a.a_mm - b.a_mm, a.b_mm - b.b_mm) - a.radius_mm - b.radius_mm
+        if wall < least_wall_mm(2 * min(a.radius_mm, b.radius_mm)) - 1e-9:
+            expected.add(frozenset((one.name, other.name)))
+    found = [frozenset(f.holes) for f in walls(Job(plan_of(text, BLOCK)))]
+    assert set(found) == expected
+    assert len(found) == len(set(found))
+
+
+def test_every_finding_names_file_and_place() -> None:
+    plan = plan_of(hole("drill = 6", "[2, 20]") + hole("drill = 10", "[30, 20]", "18", name="b"))
+    for finding in run_checks(plan):
+        assert finding.file
+        assert finding.line
+        assert finding.holes

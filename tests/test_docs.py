@@ -1,0 +1,222 @@
+"""The pages under docs/ and the README say what the program does: their commands are run.
+
+Three kinds of text are held in step. A `console` block's commands (`$ millprep ...`) are run in a
+folder with a copy of parts/, and what follows each is what it must print. A block `toml NAME` is
+the text of that file for the commands after it; `toml added to NAME` goes at its end; a comment
+`<!-- in NAME: OLD -> NEW -->` changes a line of it. Text between `<!-- made: WHAT -->` and
+`<!-- end -->` is made from the package. With MILLPREP_UPDATE_DOCS=1 the pages are rewritten.
+"""
+
+import ast
+import dataclasses
+import importlib
+import os
+import re
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import typer
+
+from millprep import kinds
+from millprep.cli.app import app
+
+ROOT = Path(__file__).parent.parent
+PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
+UPDATE = os.environ.get("MILLPREP_UPDATE_DOCS") == "1"
+
+_BLOCK = re.compile(
+    r"^```(?P<info>[^\n]*)\n(?P<body>.*?)^```$"
+    r"|^<!-- in (?P<file>\S+): (?P<old>.+?) -> (?P<new>.+?) -->$",
+    re.MULTILINE | re.DOTALL,
+)
+_MADE = re.compile(r"(<!-- made: (?P<what>[\w ]+) -->\n)(?P<body>.*?)(<!-- end -->)", re.DOTALL)
+_LINK = re.compile(r"\[[^\]]+\]\((?!https?:)(?P<target>[^)#\s]*)(?:#(?P<anchor>[^)\s]+))?\)")
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Path:
+    """An empty folder with a copy of the example parts."""
+    shutil.copytree(ROOT / "parts", tmp_path / "parts")
+    return tmp_path
+
+
+def _printed(command: str, folder: Path) -> str:
+    """What a shell command prints, both streams as a terminal shows them."""
+    environment = os.environ | {
+        "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
+        "COLUMNS": "80", "NO_COLOR": "1", "LC_ALL": "C.UTF-8",
+    }  # fmt: skip
+    run = subprocess.run(
+        ["bash", "-c", command], cwd=folder, env=environment, stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, check=False,
+    )  # fmt: skip
+    return run.stdout.decode()
+
+
+def _replayed(body: str, folder: Path) -> str:
+    """A console block as it comes out now."""
+    commands = [line[2:] for line in body.splitlines() if line.startswith("$ ")]
+    return "".join(f"$ {command}\n{_printed(command, folder)}" for command in commands)
+
+
+def _as_it_comes_out(page: str, folder: Path) -> str:
+    """A page with its commands run anew, top to bottom in one folder."""
+
+    def block(match: re.Match[str]) -> str:
+        if match["file"]:
+            path = folder / match["file"]
+            text = path.read_text()
+            assert text.count(match["old"]) == 1, f"{match['old']!r} is not once in {path.name}"
+            path.write_text(text.replace(match["old"], match["new"]))
+            return match[0]
+        info, body = match["info"], match["body"]
+        if info == "console":
+            return f"```console\n{_replayed(body, folder)}```"
+        if info.startswith("toml added to "):
+            with (folder / info.removeprefix("toml added to ")).open("a") as stream:
+                stream.write("\n" + body)
+        elif info.startswith("toml "):
+            (folder / info.removeprefix("toml ")).write_text(body)
+        return match[0]
+
+    return _BLOCK.sub(block, page)
+
+
+def _same_or_updated(path: Path, fresh: str) -> None:
+    assert "Traceback" not in fresh, path.name
+    if UPDATE:
+        path.write_text(fresh)
+    assert fresh == path.read_text(), f"{path.name} is stale: run with MILLPREP_UPDATE_DOCS=1"
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.name)
+def test_commands_print_what_the_page_shows(path: Path, bench: Path) -> None:
+    _same_or_updated(path, _as_it_comes_out(path.read_text(), bench))
+
+
+def test_console_blocks_are_found() -> None:
+    """A page whose blocks the pattern misses would pass untested."""
+    tutorial = (ROOT / "docs" / "tutorial.md").read_text()
+    infos = [match["info"] for match in _BLOCK.finditer(tutorial) if match["info"]]
+    assert infos.count("console") >= 6
+    assert tutorial.count("\n$ ") == sum(
+        match["body"].count("$ ") for match in _BLOCK.finditer(tutorial) if match["info"]
+    )
+
+
+def _table_of_kinds() -> str:
+    """Every kind under the heading it has in the source, in that order."""
+    lines: list[str] = []
+    for line in Path(kinds.__file__).read_text().splitlines():
+        heading, kind = re.match(r"    # (.+)$", line), re.match(r'    "([a-z-]+)":', line)
+        if heading:
+            title = heading[1][0].upper() + heading[1][1:]
+            lines += ["", f"### {title}", "", "| kind | what it says |", "|---|---|"]
+        elif kind:
+            lines.append(f"| `{kind[1]}` | {kinds.KINDS[kind[1]]} |")
+    return "\n".join(lines[1:]) + "\n"
+
+
+def _map_of_the_house() -> str:
+    """The first line of every module's docstring, a table a folder."""
+    folders: dict[str, list[str]] = {}
+    for path in sorted((ROOT / "millprep").rglob("*.py")):
+        words = ast.get_docstring(ast.parse(path.read_text()))
+        if words:
+            first = words.split("\n\n")[0].replace("\n", " ")
+            folder = path.parent.relative_to(ROOT).as_posix()
+            folders.setdefault(folder, []).append(f"| `{path.name}` | {first} |")
+    tables = (
+        f"**`{folder}/`**\n\n| module | |\n|---|---|\n" + "\n".join(rows) + "\n"
+        for folder, rows in sorted(folders.items())
+    )
+    return "\n".join(tables)
+
+
+MADE = {"kinds of findings": _table_of_kinds, "map of the house": _map_of_the_house}
+
+
+def _made(page: str) -> str:
+    return _MADE.sub(lambda m: f"{m[1]}{MADE[m['what']]()}{m[4]}", page)
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.name)
+def test_made_tables_are_in_step(path: Path) -> None:
+    _same_or_updated(path, _made(path.read_text()))
+
+
+def test_every_kind_is_on_the_page() -> None:
+    page = (ROOT / "docs" / "findings.md").read_text().split("## The kinds")[1]
+    shown = re.findall(r"^\| `([a-z-]+)` \|", page, re.MULTILINE)
+    assert shown == list(kinds.KINDS)
+
+
+def _field_tables() -> list[tuple[str, set[str]]]:
+    """(dotted name of a dataclass, the fields that its table in DEVELOPERS.md shows)."""
+    page = (ROOT / "DEVELOPERS.md").read_text()
+    return [
+        (
+            match[1],
+            set(re.findall(r"`(\w+)`", " ".join(re.findall(r"^\| (`.+?) \|", match[2], re.M)))),
+        )
+        for match in re.finditer(r"<!-- fields: ([\w.]+) -->\n\n((?:\|.*\n)+)", page)
+    ]
+
+
+@pytest.mark.parametrize(("name", "shown"), _field_tables(), ids=lambda value: str(value)[:40])
+def test_fields_of_the_joints_are_all_shown(name: str, shown: set[str]) -> None:
+    module, _, joint = name.rpartition(".")
+    described = getattr(importlib.import_module(module), joint)
+    assert shown == {field.name for field in dataclasses.fields(described)}
+
+
+def _commands() -> Iterator[tuple[str, set[str]]]:
+    """(name, its long options) of every command."""
+    group = typer.main.get_command(app)
+    for name, command in group.commands.items():
+        options = {o for p in command.params for o in p.opts if o.startswith("--")}
+        yield name, options - {"--help"}
+
+
+@pytest.mark.parametrize(("name", "options"), list(_commands()), ids=lambda value: str(value))
+def test_every_command_and_option_is_described(name: str, options: set[str]) -> None:
+    page = (ROOT / "docs" / "command-line.md").read_text()
+    section = re.search(rf"^## {name}\b.*?(?=^## |\Z)", page, re.MULTILINE | re.DOTALL)
+    assert section, f"no section on {name}"
+    shown = set(re.findall(r"`(?:-\w, )?(--[a-z-]+)", section[0]))
+    assert shown == options
+
+
+def test_the_page_describes_no_command_that_is_not_there() -> None:
+    page = (ROOT / "docs" / "command-line.md").read_text()
+    named = re.findall(r"^## ([a-z]+) ", page, re.MULTILINE)
+    assert sorted(named) == sorted(name for name, _ in _commands())
+
+
+def _anchors(path: Path) -> set[str]:
+    """Headings as a page viewer links to them."""
+    headings = re.findall(r"^#+ (.+)$", path.read_text(), re.MULTILINE)
+    return {re.sub(r"[^\w -]", "", heading).lower().replace(" ", "-") for heading in headings}
+
+
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.name)
+def test_links_lead_somewhere(path: Path) -> None:
+    for match in _LINK.finditer(path.read_text()):
+        target = path.parent / match["target"] if match["target"] else path
+        assert target.exists(), f"{path.name}: {match['target']} does not exist"
+        if match["anchor"]:
+            assert match["anchor"] in _anchors(target), f"{path.name}: no {match['anchor']}"
+
+
+def test_readme_gives_the_two_commands_on_lines_of_their_own() -> None:
+    page = (ROOT / "README.md").read_text()
+    for command in (
+        "python3 -m venv .venv && .venv/bin/pip install -q . "
+        "&& .venv/bin/millprep listing parts/port-block.toml",
+        "python3 -m venv .venv && .venv/bin/pip install -q '.[test]' && .venv/bin/pytest -n auto",
+    ):
+        assert f"\n```sh\n{command}\n```\n" in page

@@ -1,0 +1,236 @@
+"""The quick way and the slow way of reading give the same moves and the same findings."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_array_equal
+
+from millprep.reading.gcode import fast, fast_words, read_program
+from millprep.reading.moves import Moves, ProgramRun
+from millprep.shop import Control
+
+START = "G21 G90 G17 G54 G98 F100.\nG0 Z5.\n"
+CONTROL = Control(offsets_mm={"G54": (1.0, 2.0, 3.0), "G55": (0.1, 0.2, 0.3)}, length_offset=False)
+LONG = "G1 X1.5 Y2.25\nX2.\nG0 Y-7.125 Z+3.\nN40 Z.5 F75.\n"
+
+
+@pytest.fixture(autouse=True)
+def short_runs_go_the_quick_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(fast, "SHORTEST", 1)
+
+
+def assert_same(quick: ProgramRun, slow: ProgramRun) -> None:
+    for column in fields(Moves):
+        one, other = getattr(quick.moves, column.name), getattr(slow.moves, column.name)
+        assert_array_equal(one, other, err_msg=column.name)
+        assert one.dtype == other.dtype
+    assert replace(quick, moves=slow.moves) == slow
+
+
+def both(text: str, control: Control = CONTROL) -> ProgramRun:
+    data = text.encode()
+    quick = read_program(data, control, file="a.nc")
+    assert_same(quick, read_program(data, control, file="a.nc", line_by_line=True))
+    return quick
+
+
+figures = st.one_of(
+    st.integers(-300_000, 300_000).map(lambda counts: f"{counts / 1000:.3f}"),
+    st.sampled_from(
+        ["0", "1.", "+.5", "-0.", "007.250", "12", "1234567.", "0.1234567890123456789"]
+    ),
+)
+plain_words = st.tuples(st.sampled_from("XYZXYZF"), figures).map("".join)
+blanks = st.sampled_from(["", "", " ", "\t"])
+
+
+@st.composite
+def plain_lines(draw: st.DrawFn) -> str:
+    number = draw(st.sampled_from(["", "", "N10", "n000123"]))
+    motion = draw(st.sampled_from(["", "", "G0", "G1", "g01", "G00"]))
+    words = draw(st.lists(plain_words, min_size=0, max_size=4, unique_by=lambda word: word[0]))
+    return draw(blanks).join([number, motion, *words])
+
+
+other_lines = st.sampled_from([
+    "G20", "G21 F50.", "G90", "G91", "G55", "G54 X1.", "G18", "G17", "M5", "S500 M3", "T1 M6",
+    "(a comment)", "", "  ", "/X1.", "G2 X5. Y5. R10.", "G3 X0. Y1. I.5", "G81 X1. Y1. Z-2. R1.",
+    "G80", "X1. X2.", "F-5.", "F0.", "G1", "G43 H1", "G49", "G92 X1.", "G93", "G94 F20.", "#1=3",
+    "X#1", "X1 .5", "G0 1 X1.", "G53 G0 Z0.", "M98 P7", "%", "N12", "G10 L2 P1 X1.", "N1.5 X1.",
+    "X" + "0" * 250 + "1.", "X1. (over there)", "G0.0 X2.", "G010 X1.", "X1.2.3", "O12",
+])  # fmt: skip
+PLANES = {"G17": "XYIJZ", "G18": "ZXKIY", "G19": "YZJKX"}
+counts = st.integers(-9000, 9000)
+
+
+@st.composite
+def arc_lines(draw: st.DrawFn, plane: str = "G17") -> str:
+    """An arc that closes in incremental distance: half, quarter, three quarters, full; a slip."""
+    i, j = draw(counts), draw(counts)
+    half, quarter, late = (2 * i, 2 * j), (i + j, j - i), (i - j, j + i)
+    dx, dy = draw(st.sampled_from([half, quarter, late, (0, 0), (0, 1), (2 * i + 2, 2 * j)]))
+    first, second, to_first, to_second, third = PLANES[plane]
+    words = [f"{to_first}{i / 1000:.3f}", f"{to_second}{j / 1000:.3f}"]
+    words += [f"{first}{dx / 1000:.3f}", f"{second}{dy / 1000:.3f}"]
+    words += draw(st.sampled_from([[], [], [], [f"{third}-1.5"], ["F30."]]))
+    keep = draw(st.sampled_from([len(words)] * 5 + [len(words) - 1]))
+    motion = draw(st.sampled_from(["G2", "G3", "g02", ""]))
+    return draw(blanks).join([motion, *draw(st.permutations(words))[:keep]])
+
+
+bodies = st.lists(
+    st.one_of(plain_lines(), plain_lines(), plain_lines(), arc_lines(), other_lines), max_size=40
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    bodies,
+    st.sampled_from(["\n", "\r\n", "\r"]),
+    st.booleans(),
+    st.sampled_from(["xyz", "xyz", "xy"]),
+    st.sampled_from(["G0 Z5. F60.", "G1 X1. F60.", ""]),
+)
+def test_both_ways_agree_on_any_program(
+    body: list[str], end: str, is_strict: bool, axes: str, begin: str
+) -> None:
+    begin = begin.replace("Z", "X") if axes == "xy" else begin
+    tail = ["M30", "O7", *body[:5], "M99"]
+    text = end.join(["G21 G90 G17 G54 G98", begin, *body, *tail])
+    both(text, replace(CONTROL, strict=is_strict, axes=axes))  # type: ignore[arg-type]
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(plain_lines(), min_size=5, max_size=60), st.integers(40, 200))
+def test_stretches_that_end_anywhere_agree(body: list[str], stretch: int) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(fast, "STRETCH", stretch)
+        for end in ("\n", "\r\n", "\r"):
+            both(end.join(["G21 G90 G17 G54 G98 F9.", "G0 X0.", *body, "M30"]))
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.data(), st.sampled_from(list(PLANES)), st.sampled_from(["G20", "G21"]))
+def test_both_ways_agree_on_arcs(data: st.DataObject, plane: str, units: str) -> None:
+    lines = st.one_of(arc_lines(plane), arc_lines(plane), plain_lines())
+    body = data.draw(st.lists(lines, min_size=3, max_size=30))
+    both("\n".join([f"G91 {units} {plane} G54 F60.", "G1 X0.", *body, "M30"]))
+
+
+def test_arcs_among_plain_lines_are_read_with_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A square with rounded corners, by hand: quarter circles about (9, 1)."""
+    corner = "G1 X9. Y0.\nG3 X10. Y1. I0. J1.\nG1 X10. Y5.\nG2 X10. Y5. I-1. J0.\nG0 X0. Y0.\n"
+    monkeypatch.setattr("millprep.reading.gcode.program.recognise", _only_few)
+    _only_few.left = 3  # type: ignore[attr-defined]
+    run = read_program((START + corner * 3000 + "M30\n").encode(), CONTROL, file="a.nc")
+    assert run.is_complete
+    assert len(run.moves) == 15_001
+    assert run.moves.kind[1:6].tolist() == [1, 3, 1, 2, 0]
+    assert run.moves.sweep_deg[1:6].tolist() == [0.0, 90.0, 0.0, 360.0, 0.0]
+    assert run.moves.centre[:, 2].tolist() == [9.0, 1.0, 5.0]
+    assert np.isnan(run.moves.centre[:, [1, 3, 5]]).all()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "G2 X1. I5.",
+        "G03 Z1. X2. K-5.",
+        "X3. J1.",
+        "G1 X1. Y2.",
+        "g01x-1.y+.5z7.f3.",
+        "N5 X1.",
+        " N5\tG0 Y2. ",
+        "",
+        "F100.",
+        "Z0",
+        "N7",
+    ],
+)
+def test_plain_lines_are_known(line: str) -> None:
+    text = (line + "\n").encode()
+    assert fast.plain_until(text, 0, len(text), is_strict=True) == len(text)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["G1", "G1 F5.", "G2 I1.", "G4 X1.", "G2 X1. R1.", "G0 1 X1.", "G010 X1.", "G0.1 X1.",
+     "X1 .5", "X1.2.3", "X", "X-",
+     "X1. G0", "X1E3", "(a)", "X1. M5", "N1.5", "N1 2", "%", "/X1.", "X#1", "X[1]", "N1 N2", "XY1",
+     "X1. ;", "X1.\v", "X\xa01."],
+)  # fmt: skip
+def test_lines_that_are_not_plain_are_known(line: str) -> None:
+    text = (line + "\n").encode("latin-1")
+    assert fast.plain_until(text, 0, len(text), is_strict=False) == 0
+
+
+def test_numbers_are_those_that_python_reads() -> None:
+    written = ["0.1", "123.456", "-.007", "+5.", "99999999.99999", "0.123456789012345678", "7"]
+    text = "".join(f"X{number}\n" for number in written).encode()
+    assert fast_words.words_of(text).value.tolist() == [float(number) for number in written]
+
+
+def test_a_run_leaves_what_the_next_lines_need() -> None:
+    run = both(START + LONG * 50 + "Y9.\nG91\n" + LONG * 50 + "Z1.\nG2 X1. Y1. R5.\nM30\n")
+    assert run.is_complete
+    assert len(run.moves) == 404
+    assert run.moves.line[[1, -1]].tolist() == [3, 406]
+
+
+@pytest.mark.parametrize(
+    ("slip", "kind"),
+    [
+        ("X1. X2.", "repeated-word"), ("G1 X1. F-1.", "bad-value"), ("X9999999.", "bad-number"),
+        ("G1 X1. F0.", "no-feed"), ("X" + "0" * 260 + ".", "line-too-long"),
+        ("X1.", None), ("X12", None), ("N123456 X1.", None),
+    ],
+)  # fmt: skip
+def test_a_slip_among_plain_lines_is_found_at_its_line(slip: str, kind: str | None) -> None:
+    run = both(START + LONG * 50 + slip + "\n" + LONG * 50 + "M30\n")
+    stops = [(f.kind, f.line) for f in run.findings if f.severity == "stop"]
+    assert stops == ([] if kind is None else [(kind, 203)])
+
+
+def test_no_feed_is_found_at_the_first_feed_move() -> None:
+    lines = ["G21 G90 G17 G54", *["G0 X1.", "Y2."] * 50, "G1 X5.", *["Y2."] * 50]
+    run = both("\n".join(lines))
+    assert [(f.kind, f.line) for f in run.findings] == [("no-feed", 102)]
+    assert len(run.moves) == 100
+
+
+def test_a_long_program_is_bounded() -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("millprep.reading.gcode.state.MOST_MOVES", 1000)
+        run = both(START + LONG * 500 + "M30\n")
+    assert len(run.moves) == 1000
+    assert [f.kind for f in run.findings] == ["program-too-long"]
+
+
+def test_quick_reading_is_really_used(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("millprep.reading.gcode.program.recognise", _only_few)
+    _only_few.left = 4  # type: ignore[attr-defined]
+    run = read_program((START + "G1 X1.\n" + LONG * 5000 + "M30\n").encode(), CONTROL, file="a.nc")
+    assert len(run.moves) == 20_002
+
+
+def _only_few(*args: object, **named: object) -> object:
+    from millprep.reading.gcode.recognise import recognise
+
+    _only_few.left -= 1  # type: ignore[attr-defined]
+    assert _only_few.left >= 0, "a plain line went the slow way"  # type: ignore[attr-defined]
+    return recognise(*args, **named)  # type: ignore[arg-type]
+
+
+def test_progress_is_told() -> None:
+    told: list[tuple[int, int]] = []
+    data = (START + LONG * 20_000 + "M30\n").encode()
+    read_program(
+        data, CONTROL, file="a.nc", progress=lambda done, lines: told.append((done, lines))
+    )
+    assert len(told) > 2
+    assert all(lines == 80_003 for _, lines in told)
+    assert np.diff([done for done, _ in told]).min() > 0
+    assert np.isclose(told[-1][0], 80_003, rtol=0.3)

@@ -1,0 +1,423 @@
+"""The drilling program for every control that can be described, and broken writers found out.
+
+Each command below reads back, dry-runs and compares what it wrote: exit status 0 says that the
+program gives back the part's holes. Outside readers of positions: pygcode and gcodeparser.
+"""
+
+import math
+import re
+import warnings
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from gcodeparser import parse_gcode_lines
+from jobs import RICH, RICH_STOCK, Ran, millprep, part_text, shop_of
+from numpy.testing import assert_allclose
+from pygcode import Line, Machine
+
+import millprep.writers.program as writer
+from millprep.outfile import is_own_unedited
+from millprep.reading.gcode import read_program
+from millprep.reading.moves import RAPID
+
+SMALL = """
+[[hole]]
+name = "screw"
+tap = "M5"
+depth = 8
+circle = { centre = [25, 25], diameter = 30, count = 6, start = 15 }
+[[hole]]
+name = "pivot"
+ream = "6 mm"
+at = [25, 25]
+depth = "through"
+[[hole]]
+name = "cap"
+clear = "M4"
+counterbore = "M4 socket head"
+at = [[60, 10], [60, 40]]
+depth = "through"
+"""
+
+
+def write(
+    folder: Path, control: str = "", holes: str = SMALL, *options: object, **more: str
+) -> Ran:
+    part, shop = folder / "part.toml", folder / "shop.toml"
+    part.write_text(part_text(holes, RICH_STOCK, **more), encoding="utf-8")
+    shop.write_text(f"# all else as in the metric shop\n{control}", encoding="utf-8")
+    return millprep("program", part, "-o", folder / "out.nc", "--shop", shop, *options)
+
+
+def text_of(folder: Path, name: str = "out.nc") -> str:
+    return (folder / name).read_text(encoding="ascii")
+
+
+def codes_in(text: str) -> set[str]:
+    """G words outside comments."""
+    return set(re.findall(r"G\d+", re.sub(r"\(.*?\)|;.*", "", text)))
+
+
+def written(ran: Ran, folder: Path) -> list[str]:
+    assert ran.status == 0, ran.err
+    assert "stop:" not in ran.err
+    return sorted(path.name for path in folder.glob("*.nc"))
+
+
+ALL_CYCLES = '["G73", "G81", "G82", "G83", "G84", "G85"]'
+
+
+@pytest.mark.parametrize(
+    ("control", "needed", "banned"),
+    [
+        ("", {"G82", "G83", "G84", "G85"}, set()),
+        ("cycles = true", {"G82", "G83", "G84", "G85"}, set()),
+        ("cycles = false", {"G0", "G1", "G4"}, {"G73", "G81", "G82", "G83", "G84", "G85"}),
+        ('cycles = ["G81", "G83"]', {"G83", "G4"}, {"G82", "G84", "G85", "G73"}),
+        ('cycles = ["G84"]', {"G84", "G1"}, {"G81", "G82", "G83", "G85"}),
+        ('tapping = "rigid"', {"G84"}, set()),
+        ('tapping = "floating"', {"G84"}, set()),
+        ('tapping = "none"', {"G83"}, {"G84"}),
+        ("length_offset = true", {"G43"}, set()),
+        ("length_offset = false", set(), {"G43"}),
+        ('units = "inch"', {"G20"}, {"G21"}),
+        ('units = "mm"', {"G21"}, {"G20"}),
+        ("offsets = { G54 = [50, 20, -100] }\nstart = [0, 0, 0]", {"G54"}, set()),
+    ],
+)
+def test_every_control_gets_a_program_that_makes_the_part(
+    tmp_path: Path, control: str, needed: set[str], banned: set[str]
+) -> None:
+    assert written(write(tmp_path, f"[control]\n{control}"), tmp_path) == ["out.nc"]
+    codes = codes_in(text_of(tmp_path))
+    assert needed <= codes
+    assert not banned & codes
+
+
+@pytest.mark.parametrize("change", ["M6", "stop"])
+@pytest.mark.parametrize("offset", ["true", "false"])
+@pytest.mark.parametrize("comments", ["( )", ";", "none"])
+def test_changes_offsets_and_comments_together(
+    tmp_path: Path, change: str, offset: str, comments: str
+) -> None:
+    control = f'[control]\ntool_change = "{change}"\nlength_offset = {offset}\ncomments = "{comments}"'
+    if comments == "none":  # without tool lines the control's own table tells the sizes
+        control += TABLE
+    assert written(write(tmp_path, control), tmp_path) == ["out.nc"]
+    text = text_of(tmp_path)
+    assert ("M6" in text) is (change == "M6")
+    assert ("G43" in text) is (offset == "true")
+    assert ("(" in text) is (comments == "( )")
+    assert (";" in text) is (comments == ";")
+    if change == "stop":
+        assert re.search(r"^M0\b", text, re.MULTILINE)
+
+
+TABLE = """
+[[tool]]
+number = 1
+kind = "spot drill"
+diameter = 10
+tip_flat = 0.2
+[[tool]]
+number = 2
+kind = "drill"
+diameter = 4.2
+[[tool]]
+number = 3
+kind = "drill"
+diameter = 4.5
+[[tool]]
+number = 4
+kind = "drill"
+diameter = 5.7
+[[tool]]
+number = 5
+kind = "counterbore"
+diameter = 8
+[[tool]]
+number = 6
+kind = "reamer"
+diameter = 6
+[[tool]]
+number = 7
+kind = "tap"
+thread = "M5"
+"""
+
+
+def test_files_by_tool_sort_into_running_order(tmp_path: Path) -> None:
+    names = written(write(tmp_path, '[control]\ntool_change = "files"'), tmp_path)
+    assert names[0] == "out-setup1-tool01.nc"
+    assert len(names) == 7
+    first = [re.search(r"TOOL \d+ ([A-Z ]+?) \d", text_of(tmp_path, name)) for name in names]
+    assert [found[1] for found in first if found] == [
+        "SPOT DRILL", "DRILL", "DRILL", "DRILL", "COUNTERBORE", "REAMER", "TAP",
+    ]  # fmt: skip
+
+
+def test_several_setups_get_a_file_each(tmp_path: Path) -> None:
+    names = written(write(tmp_path, "", RICH), tmp_path)
+    assert names == [f"out-setup{n}.nc" for n in range(1, 7)]
+    assert all(is_own_unedited((tmp_path / name).read_bytes()) for name in names)
+
+
+@pytest.mark.parametrize("control", ["cycles = false", 'units = "inch"', 'tool_change = "files"'])
+def test_every_kind_of_hole_on_every_face(tmp_path: Path, control: str) -> None:
+    assert len(written(write(tmp_path, f"[control]\n{control}", RICH), tmp_path)) >= 6
+
+
+def test_one_setup_only(tmp_path: Path) -> None:
+    assert written(write(tmp_path, "", RICH, "--setup", 3), tmp_path) == ["out.nc"]
+    assert "SETUP 3 OF 6" in text_of(tmp_path)
+
+
+@pytest.mark.parametrize("material", ["stainless steel 304", "brass", "acetal", "silver steel"])
+def test_materials(tmp_path: Path, material: str) -> None:
+    assert written(write(tmp_path, "", material=material), tmp_path) == ["out.nc"]
+    dwells = {"G82", "G4"} & codes_in(text_of(tmp_path))
+    assert bool(dwells) is (material != "stainless steel 304")  # it hardens where it is rubbed
+
+
+def test_every_length_and_feed_has_a_decimal_point(tmp_path: Path) -> None:
+    for control in ("", '[control]\nunits = "inch"', "[control]\ncycles = false"):
+        write(tmp_path, control, RICH, "--force")
+        for path in tmp_path.glob("*.nc"):
+            bare = re.sub(r"\(.*?\)", "", path.read_text())
+            words = re.findall(r"[XYZIJKRQF]([-+\d.]+)", bare)
+            assert words
+            assert all(re.fullmatch(r"-?\d+\.\d+", word) for word in words)
+
+
+def test_start_line_names_every_mode_and_the_end_is_an_end(tmp_path: Path) -> None:
+    write(tmp_path)
+    code = [line for line in text_of(tmp_path).splitlines() if not line.startswith("(")]
+    assert code[0] == "G17 G21 G40 G49 G80 G90 G94"
+    assert code[1] == "G54"
+    assert code[-1] == "M30"
+    assert code[-3].startswith("G0 Z")
+
+
+def test_cautions_stand_in_the_header(tmp_path: Path) -> None:
+    write(tmp_path)
+    head = text_of(tmp_path).split("G17")[0]
+    assert "A DRY RUN IS NOT AN AIR CUT" in head
+    assert "GLASSES ON" in head
+
+
+def test_comments_name_hole_and_operation(tmp_path: Path) -> None:
+    write(tmp_path)
+    text = text_of(tmp_path)
+    for name in ("SCREW 1", "SCREW 6", "PIVOT", "CAP 2"):
+        assert f"({name}, DRILL)" in text
+    assert "(PIVOT, REAM)" in text
+    assert "(SCREW 3, TAP)" in text
+
+
+def test_lines_keep_to_what_a_control_takes(tmp_path: Path) -> None:
+    """RS274/NGC (NISTIR 6556, 3.3.1): a line has at most 256 characters."""
+    long = SMALL.replace('"pivot"', '"a (pivot); 100 % of it is a long name"')
+    more = 'drawing = "' + "sheet " * 60 + '"\nnote = "' + "see (there); " * 25 + '"'
+    assert written(write(tmp_path, "", long, more=more), tmp_path) == ["out.nc"]
+    assert max(map(len, text_of(tmp_path).splitlines())) <= 256
+
+
+def test_names_in_any_script_become_plain_comments(tmp_path: Path) -> None:
+    named = SMALL.replace('"pivot"', '"Führung Ø6 ½"')
+    assert written(write(tmp_path, "", named), tmp_path) == ["out.nc"]
+    text_of(tmp_path)  # read as ASCII
+
+
+def test_left_hand_tap_is_left_to_the_hand_with_the_reason(tmp_path: Path) -> None:
+    holes = '[[hole]]\nname = "odd"\ntap = "M6 left hand"\nat = [30, 20]\ndepth = "through"\n'
+    ran = write(tmp_path, "", holes)
+    assert written(ran, tmp_path) == ["out.nc"]
+    text = text_of(tmp_path)
+    assert "(BY HAND: ODD TAP M6 LEFT HAND, LEFT HAND THREAD)" in text
+    assert "G84" not in codes_in(text)
+    assert "by hand: 1 to tap" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("control", "why"),
+    [('tapping = "none"', "THE CONTROL DOES NOT TAP"),
+     ("cycles = false", "THE CONTROL HAS NO TAPPING CYCLE G84")],
+)  # fmt: skip
+def test_taps_left_to_the_hand(tmp_path: Path, control: str, why: str) -> None:
+    ran = write(tmp_path, f"[control]\n{control}")
+    assert "by hand: 6 to tap" in ran.out
+    assert text_of(tmp_path).count(f"(BY HAND: SCREW ") == text_of(tmp_path).count(why) == 6
+
+
+def test_tap_feed_is_pitch_times_speed(tmp_path: Path) -> None:
+    write(tmp_path)
+    text = text_of(tmp_path)
+    (line,) = re.findall(r"G84 .*", text)
+    speed = float(re.findall(r"S([\d.]+)", text[: text.index("G84")])[-1])
+    feed = float(re.search(r"F([\d.]+)", line)[1])  # type: ignore[index]
+    assert feed == pytest.approx(speed * 0.8)
+
+
+def test_a_control_of_x_and_y_only_gets_none(tmp_path: Path) -> None:
+    ran = write(tmp_path, '[control]\naxes = "xy"')
+    assert ran.status == 2
+    assert "X and Y only" in ran.err
+    assert not list(tmp_path.glob("*.nc"))
+
+
+def test_matching_tools_keep_the_numbers_of_the_control(tmp_path: Path) -> None:
+    shop = '[[tool]]\nnumber = 12\nkind = "drill"\ndiameter = 4.2\nlength = 80\n'
+    assert written(write(tmp_path, shop), tmp_path) == ["out.nc"]
+    assert "T12 M6\nG43 H12" in text_of(tmp_path)
+
+
+# The bolt circle by trigonometry: 30 mm about 25, 25, first hole at 15 degrees.
+CIRCLE = [
+    (25 + 15 * math.cos(math.radians(15 + 60 * n)), 25 + 15 * math.sin(math.radians(15 + 60 * n)))
+    for n in range(6)
+]
+PLACES = sorted([*CIRCLE, (25, 25), (60, 10), (60, 40)])
+
+
+def places_drilled(pairs: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Each place once, whatever number of operations it saw."""
+    return sorted({(round(x, 3), round(y, 3)) for x, y in pairs})
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_places_by_gcodeparser(tmp_path: Path, units: str) -> None:
+    write(tmp_path, f'[control]\nunits = "{units}"')
+    scale = 25.4 if units == "inch" else 1.0
+    found: list[tuple[float, float]] = []
+    for line in text_of(tmp_path).splitlines():
+        bare = re.sub(r"\(.*?\)", "", line).strip()
+        if bare.startswith("X"):
+            bare = f"G81 {bare}"
+        for block in parse_gcode_lines(bare):
+            if {"X", "Y"} <= set(block.params):
+                found.append((block.params["X"] * scale, block.params["Y"] * scale))
+    assert_allclose(places_drilled(found), PLACES, atol=0.0006)
+
+
+def test_places_by_pygcode(tmp_path: Path) -> None:
+    write(tmp_path, "[control]\ncycles = false")
+    found: list[tuple[float, float]] = []
+    deepest = 0.0
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of its own regular expressions
+        machine = Machine()
+        for text in text_of(tmp_path).splitlines():
+            line = Line(text)
+            machine.process_block(line.block)
+            if any(word.letter == "X" for word in line.block.words):
+                found.append((machine.pos.X, machine.pos.Y))
+            deepest = min(deepest, machine.pos.Z)
+    assert_allclose(places_drilled(found), PLACES, atol=0.0006)
+    # The deepest tool is the 5.7 or 5.8 mm drill before the reamer, 1 mm beyond 25.
+    assert -26 - 5.8 * 0.301 <= deepest <= -26 - 5.7 * 0.3
+
+
+def test_rapids_never_go_into_the_work_and_pecks_follow_the_schedule(tmp_path: Path) -> None:
+    for control in ("", "[control]\ncycles = false"):
+        ran = write(tmp_path, control, SMALL, "--force")
+        assert "deep-peck" not in ran.err
+        assert "a bite of" not in ran.err
+        shop = shop_of(control)
+        moves = read_program((tmp_path / "out.nc").read_bytes(), shop.control, file="out.nc").moves
+        sideways = (moves.kind == RAPID) & (moves.start[:2] != moves.end[:2]).any(axis=0)
+        assert sideways.any()
+        assert (moves.end[2][sideways] >= 2.0).all()
+
+
+def test_nothing_is_written_when_one_of_several_may_not_be(tmp_path: Path) -> None:
+    (tmp_path / "out-setup4.nc").write_text("somebody's own program\n")
+    ran = write(tmp_path, "", RICH)
+    assert ran.status == 2
+    assert "out-setup4.nc" in ran.err
+    assert [path.name for path in tmp_path.glob("*.nc")] == ["out-setup4.nc"]
+    assert (tmp_path / "out-setup4.nc").read_text() == "somebody's own program\n"
+
+
+def test_a_stop_of_the_check_keeps_it_back(tmp_path: Path) -> None:
+    ran = write(tmp_path, "", '[[hole]]\ndrill = 6\nat = [2, 20]\ndepth = 5\n')
+    assert ran.status == 1
+    assert not list(tmp_path.glob("*.nc"))
+
+
+# Broken writers -------------------------------------------------------------------------------
+
+Break = Callable[[str], str]
+
+
+def swap(pattern: str, replacement: str) -> Break:
+    def broken(text: str) -> str:
+        changed, count = re.subn(pattern, replacement, text, count=1, flags=re.MULTILINE)
+        assert count == 1, pattern
+        return changed
+
+    return broken
+
+
+def without(pattern: str) -> Break:
+    def broken(text: str) -> str:
+        kept = [line for line in text.splitlines() if not re.search(pattern, line)]
+        assert len(kept) < len(text.splitlines())
+        return "\n".join(kept) + "\n"
+
+    return broken
+
+
+BROKEN: dict[str, tuple[Break, str]] = {
+    "one coordinate, a thousandth": (swap(r"X60\.0 Y40\.0", "X60.001 Y40.0"), "hole-off"),
+    "one coordinate, a millimetre": (swap(r"X60\.0 Y40\.0", "X61.0 Y40.0"), "hole-extra"),
+    "one coordinate, everywhere": (lambda text: text.replace("Y40.0", "Y39.95"), "hole-off"),
+    "one sign": (lambda text: text.replace("X60.0 Y40.0", "X-60.0 Y40.0"), "outside-stock"),
+    "one depth, deeper": (swap(r"Z-4\.4 ", "Z-4.42 "), "too-deep"),
+    "one depth, shallower": (swap(r"Z-4\.4 ", "Z-4.38 "), "too-shallow"),
+    "a tap too deep": (swap(r"(G84 .*)Z-[\d.]+", r"\1Z-11.5"), "too-deep"),
+    "a through hole not through": (swap(r"(G83 X25.*)Z-[\d.]+", r"\1Z-24.0"), "too-shallow"),
+    "one hole left out": (without(r"SCREW 5,"), "hole-missing"),
+    "one operation left out": (without(r"SCREW 5, TAP"), "operation-missing"),
+    "one operation with two tools": (
+        swap(r"^(T7 M6\nG43 H7(?s:.*?)\nM5\n)", r"\1T2 M6\nG43 H2\n\1"), "operation-extra"
+    ),
+    "a hole more": (swap(r"^(X\S+ Y\S+ \(SCREW 2, SPOT.*)$", r"\1\nX70.0 Y25.0"), "hole-extra"),
+    "millimetres as inches": (swap("G21", "G20"), "outside-stock"),
+    "another drill": (swap(r"DRILL 4\.200 MM", "DRILL 4.600 MM"), "wrong-diameter"),
+    "spindle the wrong way": (swap(r"^(S\d+) M3", r"\1 M4"), "spindle-backwards"),
+    "no spindle": (swap(r"^S\d+ M3\n", ""), "spindle-stopped"),
+    "incremental": (swap(r" G90 ", " G91 "), "hole-missing"),
+    "no retract": (swap(r"R2\.0", "R-1.0"), "rapid-into-stock"),
+}
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_a_broken_writer_is_caught_and_writes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    broken, kind = BROKEN[name]
+    sound = writer.programs_of
+
+    def programs_of(*given: object) -> list[writer.Program]:
+        return [replace(one, text=broken(one.text)) for one in sound(*given)]  # type: ignore[arg-type]
+
+    monkeypatch.setattr(writer, "programs_of", programs_of)
+    ran = write(tmp_path, "", SMALL, "--format", "json")
+    assert ran.status == 1
+    kinds = [finding["kind"] for finding in ran.json["findings"] if finding["severity"] == "stop"]
+    assert kind in kinds
+    assert not list(tmp_path.glob("*.nc"))
+
+
+def test_the_message_of_a_shifted_hole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    sound = writer.programs_of
+    shift = swap(r"X60\.0 Y40\.0", "X60.001 Y40.0")
+    monkeypatch.setattr(
+        writer, "programs_of",
+        lambda *given: [replace(one, text=shift(one.text)) for one in sound(*given)],
+    )  # fmt: skip
+    ran = write(tmp_path)
+    assert "cap 2 is off in X by +0.0010 mm; it belongs at X60.0000 Y40.0000" in ran.err
+    assert "nothing was written: see the stops above" in ran.err

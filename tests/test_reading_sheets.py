@@ -1,0 +1,371 @@
+"""Printed listings read back: the sheets are typed by hand, the figures worked out beside them.
+
+1 in = 25.4 mm exactly (international yard and pound agreement, 1959).
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from typing import Any
+
+import pytest
+
+from millprep.reading.sheets import (
+    Figure,
+    FinderReading,
+    Place,
+    PrintedTool,
+    UnreadableSheet,
+    read_listing,
+)
+from millprep.reading.sheets.printed import tool_of
+
+RULE = "-" * 78
+# Names that look like the sheet's own words; the part's and the drawing's look like headings.
+BY_TOOL = f"""\
+TRIAL SETUP 9 OF 9: LEFT UP                               setup 1 of 2: TOP up
+mild steel, 60 x 40 x 20 mm
+drawing setup 8 of 8: BACK up; figures in inch; part mark 0123ab; figures in
+    mm
+note: figures in inch
+{RULE}
+LIES    TOP up; FRONT towards you, BACK away; LEFT at your left hand.
+HOLD    vice, 8 mm grip, BACK on the fixed jaw (away), LEFT to the stop,
+        parallels clear of the holes.
+ZERO    X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000
+        Y on the centre: 10 mm finder against FRONT (towards you), set Y to
+        -25.000; against BACK (away) it must read 25.000
+        raise the spindle, go to X 0.000 Y 0.000: it stands over the centre
+        line, on the edge.
+PLACES  TOOL 3: 12.500 from LEFT, on the centre between FRONT and BACK; a
+        note: with a colon, and a comma
+        12.000: 30.000 from LEFT, 4.000 from the centre towards BACK
+{RULE}
+TOOL 1  spot drill 10 mm, point 90 deg, flat 0.2 mm
+        700 rev/min, 36 mm/min (6.0 mm in 10 s); 2 holes; change 1 of 3
+        opens to 4.3 mm across (TOOL 3)
+        opens to 5.3 mm across (12.000)
+        oil: cutting oil
+    step  spot drill at      X mm      Y mm  quill to Z
+[ ]    1  TOOL 3           12.500     0.000      -2.050
+[ ]    2  12.000           30.000     4.000      -2.550
+        LOOK: 2 spots. TOOL 3 to 12.000: 18.0 mm by rule.
+{RULE}
+TOOL 2  drill 3.3 mm, point 118 deg
+        1250 rev/min, 60 mm/min (10.0 mm in 10 s); 2 holes; change 2 of 3
+    step  pilot drill at     X mm      Y mm  quill to Z
+[ ]    3  12.000           30.000     4.000     -12.000
+    step  drill at           X mm      Y mm  quill to Z
+[ ]    4  TOOL 3           12.500     0.000     -12.490
+          pecks to -6.600 -9.900
+                   -12.490
+{RULE}
+TOOL 3  tap M4, 4 mm, pitch 0.7 mm, lead 4 threads
+        by hand; 2 holes; change 3 of 3
+    step  tap at             X mm      Y mm  quill to Z
+[ ]    5  TOOL 3           12.500     0.000     -10.800  15.4 turns
+[ ]    6  1 2 3 4.5        30.000     4.000     -10.800
+          15.4 turns
+{RULE}
+DONE    2 of 2 holes, 6 steps.
+ASSUMED readout counts 0.005 mm.
+REMARKS warning: DONE 1 of 1 holes
+
+
+TRIAL SETUP 9 OF 9: LEFT UP                              setup 2 of 2: BACK up
+mild steel, 60 x 40 x 20 mm
+drawing 7; part mark 0123ab; figures in mm
+{RULE}
+LIES    BACK up; BOTTOM towards you, TOP away; RIGHT at your left hand.
+HOLD    vice.
+ZERO    X on LEFT: 10 mm finder against LEFT (right hand), set X to 5.000
+        Y on BOTTOM: 10 mm finder against BOTTOM (towards you), set Y to -5.000
+        raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.
+PLACES  side: 10.000 from LEFT, 8.000 from BOTTOM
+{RULE}
+TOOL 1  spot drill 10 mm, point 90 deg, flat 0.2 mm
+        700 rev/min, 36 mm/min (6.0 mm in 10 s)
+TOOL 4  reamer 1/4 in, 6.35 mm, lead
+        1 mm
+        400 rev/min, 126 mm/min (21.0 mm in 10 s)
+        at every change touch the tool off on BACK and set Z to 0
+{RULE}
+HOLE    side
+        go to X -10.000  Y 8.000
+        LOCK X and Y: side is reamed.
+        to size 6.350 to 6.365 (H7)
+    step  operation           tool    quill to Z
+[ ]    1  spot drill        tool 1        -3.225
+[ ]    2  ream              tool 4       -22.000
+{RULE}
+DONE    1 of 1 holes, 2 steps.
+{RULE}
+TAKE CARE
+        Eyes: glasses on.
+
+millprep mark 0123456789abcdef
+"""
+
+
+def read(text: str) -> tuple[Any, ...]:
+    return read_listing(text.encode(), "text")
+
+
+def test_rows_by_tool_are_found_whatever_the_names() -> None:
+    rows = read(BY_TOOL)[0].rows
+    assert [(row.step, row.hole, row.operation, row.tool_number) for row in rows] == [
+        (1, "TOOL 3", "spot drill", 1),
+        (2, "12.000", "spot drill", 1),
+        (3, "12.000", "pilot drill", 2),
+        (4, "TOOL 3", "drill", 2),
+        (5, "TOOL 3", "tap", 3),
+        (6, "1 2 3 4.5", "tap", 3),
+    ]
+    assert [(row.x_mm, row.y_mm, row.z_mm) for row in rows[:2]] == [
+        (12.5, 0.0, -2.05),
+        (30.0, 4.0, -2.55),
+    ]
+    assert rows[3].pecks_mm == (-6.6, -9.9, -12.49)
+    assert [row.turns for row in rows] == [None] * 4 + [15.4, 15.4]
+    assert [row.line for row in rows] == [25, 26, 32, 34, 41, 42]
+
+
+def test_rows_by_hole_take_place_and_name_from_the_heading() -> None:
+    setup = read(BY_TOOL)[1]
+    ream = setup.rows[1]
+    assert (ream.hole, ream.operation, ream.tool_number) == ("side", "ream", 4)
+    assert (ream.x_mm, ream.y_mm, ream.z_mm) == (-10.0, 8.0, -22.0)
+    assert ream.tool == PrintedTool("reamer", 6.35, lead=1.0)
+    assert (setup.face, setup.towards_you, setup.away, setup.left_hand) == (
+        "back", "bottom", "top", "right",
+    )  # fmt: skip
+
+
+def test_heading_is_read_past_names_that_look_like_one() -> None:
+    first, second = read(BY_TOOL)
+    assert (first.number, first.of, first.face, first.units) == (1, 2, "top", "mm")
+    assert (second.number, second.zero_x, second.zero_y) == (2, "left", "bottom")
+    assert (first.part_name, first.part_mark) == ("TRIAL SETUP 9 OF 9: LEFT UP", "0123ab")
+    assert (first.zero_x, first.zero_y) == ("left", "centre")
+    assert first.done == (2, 2, 6)
+    ten, thousandth = Figure(10.0, 0.5), 0.0005
+    assert first.finder_readings == (
+        FinderReading("x", ten, "left", "left hand", Figure(-5.0, thousandth)),
+        FinderReading("y", ten, "front", "towards you", Figure(-25.0, thousandth)),
+        FinderReading("y", ten, "back", "away", Figure(25.0, thousandth)),
+    )
+    assert first.places[0].hole == "TOOL 3"
+    assert first.places[1] == Place(
+        "; a note: with a colon, and a comma 12.000",
+        ((Figure(30.0, thousandth), "left", False), (Figure(4.0, thousandth), "back", True)),
+    )
+    look = first.looks[0]
+    assert (look.count, look.listed, look.pair) == (2, 2, "TOOL 3 to 12.000")
+    assert look.distance == Figure(18.0, 0.05)
+    assert [one.mm for one in first.said[0].openings] == [4.3, 5.3]
+    assert first.said[0].rows == (0, 2)
+    assert [(one.mm, other.mm) for one, other in second.said[0].limits] == [(6.35, 6.365)]
+
+
+def test_inches_become_millimetres_once() -> None:
+    text = BY_TOOL.replace("figures in\n    mm", "figures in\n    inch")
+    text = text.replace("X mm      Y mm", "X in      Y in").replace(
+        "10 mm finder", "10 mm (0.3937 in) finder"
+    )
+    text = text.replace("18.0 mm by rule", "45/64 in by rule").replace(
+        "12.500     0.000", " 0.3750     0.000"
+    )
+    text = text.replace("part mark 0123ab; figures in mm", "part mark 0123ab; figures in inch")
+    row = read(text)[0].rows[0]
+    assert row.x_mm == 9.525  # 3/8 in
+    assert row.tool.diameter_mm == 10.0
+    first = read(text)[0]
+    assert first.finder_readings[0].finder.mm == 10.0
+    assert first.looks[0].distance.mm == pytest.approx(17.859375)  # 45/64 in
+
+
+@pytest.mark.parametrize(
+    ("words", "tool"),
+    [
+        ("drill 3.3 mm, point 118 deg", PrintedTool("drill", 3.3, 118.0)),
+        ("drill #7, 5.1054 mm, point 118 deg", PrintedTool("drill", 5.1054, 118.0)),
+        ("drill 13/32 in, 10.3188 mm, point 135 deg", PrintedTool("drill", 10.3188, 135.0)),
+        (
+            "spot drill 10 mm, point 90 deg, flat 0.2 mm",
+            PrintedTool("spot drill", 10.0, 90.0, 0.2),
+        ),
+        (
+            "tap M6 left hand, 6 mm, pitch 1 mm, lead 4 threads, left hand",
+            PrintedTool("tap", 6.0, pitch_mm=1.0, lead=4.0, is_left_hand=True),
+        ),
+        (
+            "tap 1/4-20 UNC, 6.35 mm, pitch 1.27 mm, lead 1.5 threads",
+            PrintedTool("tap", 6.35, pitch_mm=1.27, lead=1.5),
+        ),
+        ("boring head 22 mm", PrintedTool("boring head", 22.0)),
+        ("end mill 12 mm", PrintedTool("end mill", 12.0)),
+        ("countersink 12.4 mm, point 82 deg", PrintedTool("countersink", 12.4, 82.0)),
+    ],
+)  # fmt: skip
+def test_tool_lines(words: str, tool: PrintedTool) -> None:
+    assert tool_of(words) == tool
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "punch 3 mm", "drill #7, point 118 deg", "drill 3.3 mm, lead 4 threads", "tap M4, 4 mm",
+        "reamer 6 mm, lead 4 threads", "drill", "drill 3.3 mm point 118 deg", "drill -3.3 mm", "",
+    ],
+)  # fmt: skip
+def test_other_tool_lines_are_refused(words: str) -> None:
+    with pytest.raises(UnreadableSheet):
+        tool_of(words)
+
+
+# What stands there, what stands there instead, how many lines above it the line is that is named.
+SLIPS = [
+    ("setup 1 of 2: TOP up", "setup 1 of 2: UPPER up", 0),
+    ("setup 1 of 2: TOP up", "setup 1 of 2: LEFT up", 0),
+    ("part mark 0123ab; figures in\n    mm", "part mark 0123ab; figures in\n    cm", 2),
+    ("LEFT at your left hand", "LEFT at your right hand", 0),
+    ("HOLD    vice, 8", "HELD    vice, 8", 0),
+    ("set X to -5.000", "set X to -5.0.0", 0),
+    ("set X to -5.000", "set X to -0.000", 0),
+    ("X on LEFT: 10 mm finder", "X on LEFT: 10 mm (0.5 in) finder", 0),
+    ("side: 10.000 from LEFT", "side: 1O.000 from LEFT", 0),
+    ("TOOL 1  spot drill", "TOOL 1  spotting drill", 0),
+    ("36 mm/min (6.0 mm", "36 mm/min (9.0 mm", 1),
+    ("700 rev/min, 36 mm/min (6.0 mm in 10 s); 2", "700 rev/min; 2", 1),
+    ("    step  spot drill at ", "    step  spot drilling ", 0),
+    ("    step  spot drill at      X mm", "    step  spot drill at      X in", 0),
+    ("[ ]    1  TOOL 3           12.500     0.000      -2.050", "[ ]    1  TOOL 3", 0),
+    ("[ ]    1  TOOL 3           12.500", "[ ]       TOOL 3           12.500", 0),
+    ("     0.000      -2.050", "    -0.000      -2.050", 0),
+    ("      -2.550", "      -2.55O", 0),
+    ("[ ]    2  12.000", "[x]    2  12.000", 0),
+    ("[ ]    2  12.000", "       2  12.000", 0),
+    ("LOOK: 2 spots.", "LOOK at it.", 0),
+    ("          pecks to", "          bites to", 1),
+    ("  15.4 turns\n", "  15.4 turn\n", 0),
+    ("          15.4 turns", "          15.4 turns 15.4 turns", 1),
+    ("DONE    2 of 2 holes, 6", "DONE    two holes, 6", 0),
+    ("ASSUMED readout", "PRESUMED readout", 0),
+    ("HOLE    side\n", "SIDE\n", 0),
+    ("        go to X -10.000", "        move to X -10.000", 1),
+    ("tool 4       -22", "tool 7       -22", 0),
+    ("ream              tool", "reaming           tool", 0),
+    ("TOOL 4  reamer 1/4 in", "TOOL 1  reamer 1/4 in", 0),
+    ("TAKE CARE", "TAKE HEED", 0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("good", "bad", "above"), SLIPS)
+def test_what_is_not_understood_is_refused_with_its_line(good: str, bad: str, above: int) -> None:
+    before, _, _ = BY_TOOL.partition(good)
+    with pytest.raises(UnreadableSheet) as caught:
+        read(BY_TOOL.replace(good, bad, 1))
+    assert caught.value.line == before.count("\n") + 1 - above
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "json"])
+@pytest.mark.parametrize("data", [b"", b"\xff\xfe", b"\n\n\n", b"{}", b"a,b\n1,2\n", b"[" * 20_000])
+def test_what_is_no_sheet_is_refused(form: Any, data: bytes) -> None:
+    with pytest.raises(UnreadableSheet):
+        read_listing(data, form)
+
+
+CELLS = {
+    "setup": "1", "face": "top", "towards_you": "front", "zero_x": "left", "zero_y": "centre",
+    "units": "inch", "step": "1", "hole": 'say "hi", 3', "operation": "drill",
+    "tool": "drill 1/4 in, 6.35 mm, point 118 deg", "tool_number": "4", "diameter_mm": "6.35",
+    "point_angle_deg": "118.0", "tip_flat_mm": "0.0", "pitch_mm": "", "lead": "", "cone_mm": "",
+    "x": "0.3750", "y": "-0.5000", "z": "-1.0000", "pecks": "-0.5000 -1.0000", "turns": "",
+}  # fmt: skip
+
+
+def as_csv(*rows: dict[str, str]) -> bytes:
+    file = io.StringIO()
+    writer = csv.DictWriter(file, list(CELLS))
+    writer.writeheader()
+    writer.writerows(rows)
+    return file.getvalue().encode()
+
+
+def test_csv_rows() -> None:
+    second = {**CELLS, "setup": "2", "face": "back", "towards_you": "bottom"}
+    setups = read_listing(as_csv(CELLS, {**CELLS, "step": "2"}, second), "csv")
+    assert [(setup.number, setup.face, len(setup.rows)) for setup in setups] == [
+        (1, "top", 2), (2, "back", 1),
+    ]  # fmt: skip
+    row = setups[0].rows[0]
+    assert row.hole == 'say "hi", 3'
+    assert (row.x_mm, row.y_mm, row.z_mm) == (9.525, -12.7, -25.4)
+    assert row.pecks_mm == (-12.7, -25.4)
+    assert (row.tool, row.line) == (PrintedTool("drill", 6.35, 118.0), 2)
+
+
+@pytest.mark.parametrize(
+    ("column", "cell"),
+    [
+        ("face", "upper"), ("zero_x", "middle"), ("units", "cm"), ("step", "one"), ("x", "1.2.3"),
+        ("z", "-0.0000"), ("z", "nan"), ("operation", "punch"), ("diameter_mm", "6.3"), ("y", ""),
+        ("point_angle_deg", "135"), ("pecks", "-0.5000;-1.0000"), ("turns", "some"),
+    ],
+)  # fmt: skip
+def test_csv_cells_that_are_refused(column: str, cell: str) -> None:
+    with pytest.raises(UnreadableSheet) as caught:
+        read_listing(as_csv({**CELLS, column: cell}), "csv")
+    assert caught.value.line == 2
+
+
+def as_json(**changed: Any) -> bytes:
+    step = {
+        "step": 1, "hole": "a", "operation": "tap",
+        "tool": "tap M4, 4 mm, pitch 0.7 mm, lead 4 threads", "tool_number": 3, "diameter_mm": 4.0,
+        "point_angle_deg": None, "tip_flat_mm": 0.0, "pitch_mm": 0.7, "lead": 4.0, "cone_mm": None,
+        "x": 12.5, "y": 8, "z": -10.8, "x_exact_mm": 12.500000001, "y_exact_mm": 8.0,
+        "z_exact_mm": -10.8, "pecks": [], "turns": 15.4,
+    }  # fmt: skip
+    setup = {
+        "number": 1, "face": "top", "towards_you": "front",
+        "zero": {"x": "left", "y": "front", "z": "top"},
+        "lies": "TOP up; FRONT towards you, BACK away; LEFT at your left hand.",
+        "zeroing": [
+            "X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000",
+            "Y on FRONT: 10 mm finder against FRONT (towards you), set Y to -5.000",
+            "raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.",
+        ],
+        "places": ["a: 12.500 from LEFT, 8.000 from FRONT"],
+        "steps": [{**step, **{key: value for key, value in changed.items() if key in step}}],
+    }  # fmt: skip
+    setup |= {key: value for key, value in changed.items() if key in setup}
+    whole = {"part": "Trial", "part_mark": "0123ab", "units": "mm", "setups": [setup]}
+    whole |= {key: value for key, value in changed.items() if key in whole}
+    return json.dumps(whole).encode()
+
+
+def test_json_steps() -> None:
+    (setup,) = read_listing(as_json(), "json")
+    (row,) = setup.rows
+    assert (row.x_mm, row.y_mm, row.z_mm) == (12.5, 8.0, -10.8)
+    assert row.exact_mm == (12.500000001, 8.0, -10.8)
+    assert (row.turns, row.pecks_mm, row.line) == (15.4, (), None)
+    assert (setup.part_name, setup.part_mark, setup.zero_y) == ("Trial", "0123ab", "front")
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("face", "left"), ("towards_you", "back"), ("zero", {"x": "left", "y": "back", "z": "top"}),
+        ("zero", {"x": "left", "y": "front", "z": "bottom"}), ("zero", None), ("lies", "somehow"),
+        ("zeroing", []), ("places", ["a: somewhere"]), ("steps", None), ("steps", [1]), ("x", None),
+        ("x", True), ("z", float("nan")), ("x_exact_mm", None), ("tool_number", 1.5),
+        ("pecks", ["deep"]), ("units", "cm"), ("setups", []), ("part_mark", 5.0e400),
+    ],
+)  # fmt: skip
+def test_json_fields_that_are_refused(field: str, value: Any) -> None:
+    with pytest.raises(UnreadableSheet):
+        read_listing(as_json(**{field: value}), "json")
