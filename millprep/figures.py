@@ -20,10 +20,13 @@ class Figures:
     def step(self) -> Decimal:
         return self.readout.resolution_inch if self.units == "inch" else self.readout.resolution_mm
 
+    def signed(self, value_mm: float, axis: str) -> float:
+        """A coordinate with the sign that the readout gives it."""
+        return 0.0 + (-value_mm if axis in self.readout.reversed_axes else value_mm)
+
     def shown(self, value_mm: float, axis: str = "") -> Decimal:
         """The figure on the readout."""
-        sign = -1 if axis in self.readout.reversed_axes else 1
-        return round_to(sign * in_units(value_mm, self.units), self.step)
+        return round_to(in_units(self.signed(value_mm, axis), self.units), self.step)
 
     def words(self, value_mm: float) -> str:
         """A distance in a sentence: positive, to the readout's count, without the unit."""

@@ -18,6 +18,7 @@ KINDS: dict[str, str] = {
     "assumed": "Something that the file leaves open and that has been assumed.",
     "output-refused": "An output file that may not be replaced, or a folder that does not exist.",
     "not-true-scale": "A print that cannot be brought to full size, or a template too large for paper.",
+    "letters-not-drawn": "Letters of a name that a drawing's format cannot show.",
     # a part, before it is cut
     "not-in-drawer": "A tool that the part needs and the cabinet does not list.",
     "bottoming-tap": "A bottoming tap is used because the floor would grow too thin.",
@@ -51,6 +52,8 @@ KINDS: dict[str, str] = {
     "deeper-than-flutes": "Cut deeper than the tool has flutes.",
     "below-underside": "A tool far below the underside, where nothing is known of what lies there.",
     "hits-fixture": "A tool that meets a fixture, a parallel or an obstacle.",
+    "outside-travel": "A move beyond the mill's travel, or a program longer than an axis.",
+    "work-system-changed": "A program that cuts in one work system after another.",
     "holder-hits": "A tool holder that meets the stock or a fixture.",
     "nothing-to-follow": "A tap or reamer where no hole has been drilled.",
     "hole-wrong-for-tool": "A tap or reamer in a hole of the wrong size for it.",

@@ -15,21 +15,33 @@ from millprep.errors import Finding
 from millprep.figures import Figures
 from millprep.part import Part
 from millprep.planning import Operation, Plan, SetupPlan
+from millprep.holding import holding_of
+from millprep.planning.blunders import measures_of
+from millprep.planning.head import head_heights
+from millprep.setting_words import (
+    blunder_lines,
+    first_line,
+    head_lines,
+    hold_lines,
+    lies_line,
+    recovery_lines,
+    skew_line,
+    turn_line,
+    zero_lines,
+)
 from millprep.setups import Setup
 from millprep.sheet_view import View, view_of
 from millprep.sheet_words import (
     advice_of,
-    hold_lines,
-    lies_line,
     lock_line,
     look_line,
     oil_words,
     places_of,
+    rule_words,
     size_lines,
     stock_words,
     tool_line,
     touch_off,
-    zero_lines,
 )
 from millprep.units import Units
 
@@ -81,6 +93,9 @@ class SetupSheet:
     """One setup: how the part lies, is held and zeroed, and its blocks of steps.
 
     face, towards_you, left_hand : the faces up, towards you and at your left hand
+    turn : how it comes from the setup before; empty in the first
+    skew : told where the part lies askew by skew_deg, anticlockwise; else empty
+    head : where the head of a round column may stand; recover : which holes give zero back
     """
 
     number: int
@@ -96,6 +111,11 @@ class SetupSheet:
     done: str
     view: View
     left_hand: str = ""
+    turn: str = ""
+    skew: str = ""
+    skew_deg: float = 0.0
+    head: tuple[str, ...] = ()
+    recover: tuple[str, ...] = ()
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -175,30 +195,53 @@ def filtered(sheet: Sheet, only: str | None = None, from_step: int | None = None
         holes = {step.hole for block in blocks for step in block.steps}
         places = tuple(line for line in setup.places if line.split(":")[0] in holes)
         done = f"excerpt: {shown} of {len(setup.steps)} steps; the setup is not done with these."
-        return replace(setup, blocks=blocks, places=places, done=done)
+        return replace(setup, blocks=blocks, places=places, done=done, recover=())
 
     setups = tuple(excerpt(setup) for setup in sheet.setups)
     return replace(sheet, setups=tuple(setup for setup in setups if setup.blocks))
 
 
 def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSheet:
-    setup, operations = setup_plan.setup, setup_plan.operations
+    setup, operations, square = setup_plan.setup, setup_plan.operations, setup_plan.square
     steps = [_step(plan, o, n, figures) for n, o in enumerate(operations, 1)]
-    pairs = list(zip(operations, steps, strict=True))
+    pairs = list(zip(square, steps, strict=True))
     blocks = (
         _hole_blocks(plan, pairs, figures)
         if plan.order == "hole"
         else _tool_blocks(plan, setup, pairs, figures)
     )
     holes = len({operation.hole.name for operation in operations})
+    skew = setup_plan.skew_deg
     return SetupSheet(
         setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y,
-        lies_line(setup), hold_lines(plan.part, plan.shop, setup, figures),
-        zero_lines(plan.part, plan.shop, setup, figures),
-        places_of(plan.part, setup, operations, figures),
+        lies_line(setup), hold_lines(plan.part, plan.shop, setup, figures, setup_plan.below_mm),
+        _zero(plan, setup_plan, figures), places_of(plan.part, setup, square, figures),
         tuple(blocks), f"{holes} of {holes} holes, {len(steps)} steps.",
-        view_of(plan.part, setup, operations, figures), setup.left_hand,
+        view_of(plan.part, setup, square, figures), setup.left_hand,
+        turn=_turn(plan, setup_plan), skew=skew_line(skew) if skew else "", skew_deg=skew,
+        head=head_lines(head_heights(operations, plan.shop), plan.shop.mill, figures),
+        recover=recovery_lines(square, setup, figures, skew),
     )  # fmt: skip
+
+
+def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
+    """How the part comes from the setup before; empty in the first."""
+    place = plan.setups.index(setup_plan)
+    if not place:
+        return ""
+    pair = plan.setups[place - 1], setup_plan
+    held = [holding_of(plan.part, plan.shop, one.setup, one.below_mm) for one in pair]
+    return turn_line(pair[0].setup, pair[1].setup, held[0], held[1])
+
+
+def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...]:
+    setup, square = setup_plan.setup, setup_plan.square
+    earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
+    lines = zero_lines(plan.part, plan.shop, setup, figures, earlier, setup_plan.below_mm)
+    if not square:
+        return lines
+    by_rule = rule_words(setup, square[0], figures)
+    return (*lines, first_line(setup, square[0], figures, by_rule, setup_plan.skew_deg))
 
 
 def _step(plan: Plan, operation: Operation, number: int, figures: Figures) -> Step:
@@ -250,6 +293,8 @@ def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> It
         after = []
         if first.hole.name not in looked_at:
             after.append(look_line(operations, setup, figures))
+            if not looked_at:
+                after += _blunders(plan, setup, operations, figures)
             looked_at |= {operation.hole.name for operation in operations}
         yield Block(
             tool_line(first.tool),
@@ -258,6 +303,17 @@ def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> It
             tuple(before),
             tuple(after),
         )
+
+
+def _blunders(
+    plan: Plan, setup: Setup, operations: Sequence[Operation], figures: Figures
+) -> list[str]:
+    """What a calliper on the first spots would show after each likely slip."""
+    shop = plan.shop
+    return blunder_lines(
+        measures_of(setup, operations, shop.finder.diameter_mm, shop.dials, figures.units),
+        figures.units,
+    )
 
 
 def _hole_blocks(plan: Plan, pairs: Pairs, figures: Figures) -> Iterator[Block]:

@@ -1,19 +1,19 @@
-"""The words of a sheet: how the part lies, is held, is zeroed; what to touch, look at and lock.
+"""The words of a sheet beside its figures: tools, places, what to touch, look at and lock.
 
-Names of faces are in CAPITALS, places at the machine are other words. Imports layers 0 to 4 and
+How the part is set up is in `setting_words`. Names of faces are in CAPITALS, places at the machine are other words. Imports layers 0 to 4 and
 `figures`.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 import numpy as np
 
 from millprep.figures import Figures
-from millprep.part import OPPOSITE, Face, Hole, Part
+from millprep.holding import faces_along
+from millprep.part import Hole, Part
 from millprep.planning import Operation
 from millprep.reference.materials import material_named
 from millprep.setups import Setup
@@ -56,154 +56,6 @@ def stock_words(part: Part, figures: Figures) -> str:
     return f"{part.material}, {words} {figures.unit}{measured}"
 
 
-def lies_line(setup: Setup) -> str:
-    return (
-        f"{setup.face.upper()} up; {setup.towards_you.upper()} towards you, "
-        f"{setup.away.upper()} away; {setup.left_hand.upper()} at your left hand."
-    )
-
-
-def _side(setup: Setup, face: Face) -> str:
-    return {
-        setup.towards_you: "towards you",
-        setup.away: "away",
-        setup.left_hand: "left hand",
-        setup.right_hand: "right hand",
-    }[face]
-
-
-def hold_lines(part: Part, shop: Shop, setup: Setup, figures: Figures) -> tuple[str, ...]:
-    """What holds it, which face is on the fixed jaw and which against the stop."""
-    seat = OPPOSITE[setup.face].upper()
-    if _is_disc_on_end(part, setup):
-        first = f"vice with vee jaws or three-jaw chuck, {seat} seated, {setup.face.upper()} level."
-        turned = len({hole.face for hole in part.holes}) > 1
-        lines = [first, *([_turned(setup)] if turned else [])]
-    elif setup.request.backing_mm and setup.request.grip_mm is None:
-        lines = [
-            f"clamped down, {seat} on the backing, {setup.left_hand.upper()} and "
-            f"{setup.towards_you.upper()} square to the table; two clamps at least."
-        ]
-    else:
-        lines = [_vice(shop, setup, figures)]
-    lines += [
-        f"backing {figures.size(setup.request.backing_mm)} {figures.unit} thick under the part."
-        for _ in range(bool(setup.request.backing_mm))
-    ]
-    lines += [
-        f"keep clear of {obstacle.name}: up to Z {figures.shown(obstacle.high_mm[2])}."
-        for obstacle in setup.request.obstacles
-    ]
-    return tuple(lines)
-
-
-def _is_disc_on_end(part: Part, setup: Setup) -> bool:
-    axis = part.stock.axis
-    return axis is not None and bool(np.abs(setup.rotation[2, axis]) > 0.5)
-
-
-def _turned(setup: Setup) -> str:
-    """A disc with work on other faces too has a way round."""
-    return f"ink {setup.towards_you.upper()} on the rim: it stands towards you."
-
-
-def _vice(shop: Shop, setup: Setup, figures: Figures) -> str:
-    request = setup.request
-    if request.jaws == "y":
-        fixed = setup.away if shop.vice.fixed_jaw == "away" else setup.towards_you
-        stop = setup.zero_x if setup.zero_x != "centre" else setup.left_hand
-    else:
-        fixed = setup.right_hand
-        stop = setup.zero_y if setup.zero_y != "centre" else setup.away
-    return (
-        f"vice, {_grip(shop, setup, figures)} grip, {fixed.upper()} on the fixed jaw "
-        f"({_side(setup, fixed)}), {stop.upper()} to the stop, {_parallels(setup, figures)}."
-    )
-
-
-def _parallels(setup: Setup, figures: Figures) -> str:
-    request = setup.request
-    thick, high = request.parallel_thickness_mm, request.parallel_height_mm
-    if thick is None or not request.parallels_at_mm:
-        return "parallels clear of the holes"
-    across = "Y" if request.jaws == "y" else "X"
-    strips = [
-        f"{across} {figures.size(at)} to {figures.size(at + thick)}"
-        for at in request.parallels_at_mm
-    ]
-    tall = f", {figures.size(high)} {figures.unit} high" if high is not None else ""
-    return f"parallels along the jaws at {' and '.join(strips)}{tall}"
-
-
-def _grip(shop: Shop, setup: Setup, figures: Figures) -> str:
-    """To the next whole millimetre or hundredth of an inch, unless the file says otherwise."""
-    if setup.request.grip_mm is not None:
-        return f"{figures.size(setup.grip_mm)} {figures.unit}"
-    room = shop.vice.jaw_height_mm - (setup.request.parallel_height_mm or 0.0)
-    grip = min(setup.grip_mm, room) if room > 0 else setup.grip_mm
-    if figures.units == "inch":
-        return f"{math.ceil(grip / 0.254 - 1e-9) / 100:.2f} in"
-    return f"{math.ceil(grip - 1e-9)} mm"
-
-
-def zero_lines(part: Part, shop: Shop, setup: Setup, figures: Figures) -> tuple[str, ...]:
-    """Signed presets for the finder on each axis, and the move that checks them."""
-    lines = [
-        *_axis_zero(part, shop, setup, figures, 0),
-        *_axis_zero(part, shop, setup, figures, 1),
-    ]
-    corner = f"{figures.shown(0.0)}"
-    if "centre" in (setup.zero_x, setup.zero_y):
-        over = "the centre" if setup.zero_x == setup.zero_y else "the centre line, on the edge"
-    else:
-        over = "the corner"
-    lines.append(f"raise the spindle, go to X {corner} Y {corner}: it stands over {over}.")
-    return tuple(lines)
-
-
-def _axis_zero(part: Part, shop: Shop, setup: Setup, figures: Figures, axis: int) -> list[str]:
-    """The finder touches from outside: its axis is a radius short of the face, or beyond it."""
-    letter = "XY"[axis]
-    zero = (setup.zero_x, setup.zero_y)[axis]
-    low_face, high_face = _faces_along(setup, axis)
-    radius = shop.finder.diameter_mm / 2
-    finder = _finder(shop, figures)
-    low, high = setup.low_mm[axis], setup.high_mm[axis]
-
-    def preset(face: Face) -> str:
-        at = low - radius if face == low_face else high + radius
-        return str(figures.shown(at, letter.lower()))
-
-    if zero != "centre":
-        return [
-            f"{letter} on {zero.upper()}: {finder} against {zero.upper()} "
-            f"({_side(setup, zero)}), set {letter} to {preset(zero)}"
-        ]
-    return [
-        f"{letter} on the centre: {finder} against {low_face.upper()} ({_side(setup, low_face)}), "
-        f"set {letter} to {preset(low_face)}; against {high_face.upper()} "
-        f"({_side(setup, high_face)}) it must read {preset(high_face)}"
-    ]
-
-
-def _finder(shop: Shop, figures: Figures) -> str:
-    """By the size it is known by: a metric finder stays metric on an inch sheet."""
-    diameter = shop.finder.diameter_mm
-    inches = f"{diameter / 25.4:.4f}".rstrip("0").rstrip(".")
-    is_metric = abs(diameter * 10 - round(diameter * 10)) < 1e-6
-    if not is_metric:
-        return f"{inches} in finder"
-    aside = f" ({inches} in)" if figures.units == "inch" else ""
-    return f"{diameter:g} mm{aside} finder"
-
-
-def _faces_along(setup: Setup, axis: int) -> tuple[Face, Face]:
-    """The faces at the low and the high end of setup X or Y."""
-    if axis == 0:
-        return setup.left_hand, setup.right_hand
-    return setup.towards_you, setup.away
-
-
 def places_of(
     part: Part, setup: Setup, operations: Sequence[Operation], figures: Figures
 ) -> tuple[str, ...]:
@@ -233,7 +85,7 @@ def _closer(part: Part, hole: Hole, figures: Figures) -> str:
 def _from_face(part: Part, setup: Setup, operation: Operation, axis: int, figures: Figures) -> str:
     at = (operation.x_mm, operation.y_mm)[axis]
     zero = (setup.zero_x, setup.zero_y)[axis]
-    low_face, high_face = _faces_along(setup, axis)
+    low_face, high_face = faces_along(setup, axis)
     if zero == "centre":
         if figures.shown(at) == 0:
             return f"on the centre between {low_face.upper()} and {high_face.upper()}"
@@ -298,11 +150,22 @@ def look_line(operations: Sequence[Operation], setup: Setup, figures: Figures) -
     if apart[far] > 1e-6:
         distance = _by_rule(float(apart[far]), figures)
         return f"{spots} {first.hole.name} to {operations[far].hole.name}: {distance} by rule."
-    low_face, high_face = _faces_along(setup, 0)
+    low_face, high_face = faces_along(setup, 0)
     from_low = first.x_mm - setup.low_mm[0]
     from_high = setup.high_mm[0] - first.x_mm
     face, distance_mm = min((low_face, from_low), (high_face, from_high), key=lambda pair: pair[1])
     return f"{spots} {first.hole.name} to {face.upper()}: {_by_rule(distance_mm, figures)} by rule."
+
+
+def rule_words(setup: Setup, operation: Operation, figures: Figures) -> str:
+    """A hole's distances from the two faces that a rule finds nearest, one an axis."""
+    words = []
+    for axis, at_mm in enumerate((operation.x_mm, operation.y_mm)):
+        low, high = faces_along(setup, axis)
+        from_low, from_high = at_mm - setup.low_mm[axis], setup.high_mm[axis] - at_mm
+        face, distance = (low, from_low) if from_low <= from_high else (high, from_high)
+        words.append(f"{_by_rule(distance, figures)} from {face.upper()}")
+    return ", ".join(words)
 
 
 def _by_rule(distance_mm: float, figures: Figures) -> str:

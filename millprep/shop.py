@@ -52,7 +52,12 @@ class Tool:
 
 @dataclass(frozen=True, slots=True)
 class Mill:
-    """Travels in machine coordinates; either listed speeds or a range [rev/min]; feeds [mm/min]."""
+    """Travels in machine coordinates; either listed speeds or a range [rev/min]; feeds [mm/min].
+
+    head_moves : whether the head keeps its place over the table when it is raised or lowered
+    acceleration_mm_per_s2 : of the axes; None: starting and stopping cost no time
+    tool_change_s : what changing a tool takes, by hand or not
+    """
 
     travel_mm: tuple[Range, Range, Range]
     speeds_rpm: tuple[float, ...] = ()
@@ -60,6 +65,9 @@ class Mill:
     max_feed_mm_per_min: float = 1200.0
     rapid_mm_per_min: float = 2000.0
     quill_travel_mm: float | None = None
+    head_moves: Literal["keeps", "loses"] = "keeps"
+    acceleration_mm_per_s2: float | None = None
+    tool_change_s: float = 0.0
 
     @property
     def slowest_rpm(self) -> float:
@@ -99,6 +107,14 @@ class Vice:
     jaw_height_mm: float
     jaw_thickness_mm: float
     fixed_jaw: Literal["away", "towards you"] = "away"
+
+
+@dataclass(frozen=True, slots=True)
+class Parallels:
+    """A pair of parallels [mm]."""
+
+    thickness_mm: float
+    height_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +167,7 @@ class Shop:
     """A shop file merged over its base, understood.
 
     tools : the control's tool table, ascending in number; path : as the user gave it
+    parallels : the pairs there are
     """
 
     name: str
@@ -163,3 +180,4 @@ class Shop:
     control: Control
     tools: tuple[Tool, ...] = ()
     path: str = ""
+    parallels: tuple[Parallels, ...] = ()

@@ -117,7 +117,9 @@ def shop_of(text: str = "") -> Shop:
         return read_shop(str(path))
 
 
-def plan_of(holes: str, stock: str = BLOCK, *, shop: str = "", order: str = "tool", **more: str) -> Plan:
+def plan_of(
+    holes: str, stock: str = BLOCK, *, shop: str = "", order: str = "tool", **more: str
+) -> Plan:
     return make_plan(part_of(holes, stock, **more), shop_of(shop), order)
 
 

@@ -96,7 +96,9 @@ def test_no_file_of_that_name(kind: str) -> None:
 
 
 def test_missing_file_names_its_neighbours() -> None:
-    refused(millprep("check", "goood.toml"), "goood.toml: stop: the file does not exist", "good.toml")
+    refused(
+        millprep("check", "goood.toml"), "goood.toml: stop: the file does not exist", "good.toml"
+    )
 
 
 def test_too_large() -> None:
@@ -241,7 +243,9 @@ def test_new_where_it_may_not() -> None:
     assert millprep("new", ".").status == 2
 
 
-@pytest.mark.parametrize("words", [[""], ["M99"], ["xyzzy"], ["clearance"], ["a" * 10_000], ["\0"], ["-1 mm"]])
+@pytest.mark.parametrize(
+    "words", [[""], ["M99"], ["xyzzy"], ["clearance"], ["a" * 10_000], ["\0"], ["-1 mm"]]
+)
 def test_lookup_of_nothing(words: list[str]) -> None:
     ran = millprep("lookup", *words)
     assert ran.status == 2

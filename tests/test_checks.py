@@ -70,9 +70,13 @@ def test_every_edge_by_its_name(face: str, at: str, edge: str) -> None:
 
 def test_recess_and_countersink_count_at_the_edge() -> None:
     bored = hole('clear = "M5"\ncounterbore = { diameter = 14, depth = 4 }', "[6, 20]", '"through"')
-    assert "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(bored), "over-edge").message
+    assert (
+        "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(bored), "over-edge").message
+    )
     sunk = hole('clear = "M5"\ncountersink = { diameter = 14 }', "[6, 20]", '"through"')
-    assert "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(sunk), "over-edge").message
+    assert (
+        "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(sunk), "over-edge").message
+    )
 
 
 def test_far_recess_counts_at_the_edge() -> None:
@@ -89,7 +93,9 @@ def test_rim_and_bore_of_a_disc() -> None:
     assert only(into, "over-edge").message.endswith("it goes 1.00 mm over the bore")
     thin = findings_of(hole("drill = 6", "[12, 12]"), DISC, datum=CENTRED)
     # sqrt(2) x 12 = 16.97 from the middle, 3.03 from the rim.
-    assert only(thin, "thin-wall").message == 'hole "a": 0.03 mm is left to the rim (wanted 1.50 mm)'
+    assert (
+        only(thin, "thin-wall").message == 'hole "a": 0.03 mm is left to the rim (wanted 1.50 mm)'
+    )
     assert findings_of(hole("drill = 6", "[0, 12]"), DISC, datum=CENTRED) == []
 
 
@@ -102,9 +108,7 @@ def test_thin_wall_between_holes() -> None:
     found = findings_of(hole("drill = 6", "[20, 20]") + hole("drill = 6", "[26.5, 20]", name="b"))
     finding = only(found, "thin-wall")
     assert finding.severity == "warning"
-    assert finding.message == (
-        'holes "a" and "b": 0.50 mm is left between them (wanted 1.50 mm)'
-    )
+    assert finding.message == ('holes "a" and "b": 0.50 mm is left between them (wanted 1.50 mm)')
     assert finding.remedy == 'move one 1.00 mm away, or write allow = ["thin wall"]'
     assert finding.holes == ("a", "b")
 
@@ -124,8 +128,7 @@ def test_two_holes_at_one_place() -> None:
 
 def test_holes_that_are_meant_to_meet() -> None:
     found = findings_of(
-        hole("drill = 6", "[20, 20]")
-        + hole('drill = 6\nmeets = "a"', "[25, 20]", name="b")
+        hole("drill = 6", "[20, 20]") + hole('drill = 6\nmeets = "a"', "[25, 20]", name="b")
     )
     finding = only(found, "meeting")
     assert (finding.severity, finding.message) == ("note", 'holes "a" and "b" meet (meant)')
@@ -201,9 +204,7 @@ def test_beyond_the_flutes() -> None:
     found = findings_of(hole("drill = 3", "[30, 20]", '"through"'), "size = [60, 40, 40]")
     finding = only(found, "beyond-flutes")
     assert finding.severity == "stop"
-    assert finding.message == (
-        'hole "a": 3 mm drill goes 41.9 mm deep, its flutes are 33 mm long'
-    )
+    assert finding.message == ('hole "a": 3 mm drill goes 41.9 mm deep, its flutes are 33 mm long')
 
 
 def test_flutes_full_of_chips() -> None:
@@ -248,7 +249,9 @@ places = st.tuples(
 
 @settings(max_examples=60, deadline=None)
 @given(st.lists(places, min_size=2, max_size=25))
-def test_the_grid_finds_the_pairs_that_looking_at_all_finds(drawn: list[tuple[object, ...]]) -> None:
+def test_the_grid_finds_the_pairs_that_looking_at_all_finds(
+    drawn: list[tuple[object, ...]],
+) -> None:
     text = "".join(
         hole(f"drill = {diameter}", f"[{x}, {y}]", str(depth), f"h{number}", str(face))
         for number, (face, x, y, diameter, depth) in enumerate(drawn)

@@ -196,7 +196,9 @@ def test_orders_units_and_shops(part: Path, order: str, units: str, shop: str) -
     assert ("X in" in ran.out or "X 0.0000" in ran.out) is (units == "inch")
 
 
-@pytest.mark.parametrize("name", ["listing", "check", "tools", "program", "lookup", "dryrun", "new"])
+@pytest.mark.parametrize(
+    "name", ["listing", "check", "tools", "program", "lookup", "dryrun", "new"]
+)
 def test_help_of_every_command(name: str) -> None:
     ran = millprep(name, "--help")
     assert ran.status == 0
@@ -210,7 +212,9 @@ def test_no_arguments_and_help() -> None:
     assert "listing" in alone.out + alone.err
 
 
-@pytest.mark.parametrize("arguments", [["lsiting"], ["--verson"], ["listing"], ["program", "a.toml"]])
+@pytest.mark.parametrize(
+    "arguments", [["lsiting"], ["--verson"], ["listing"], ["program", "a.toml"]]
+)
 def test_unknown_or_missing_words(arguments: list[str]) -> None:
     ran = millprep(*arguments)
     assert (ran.status, ran.out) == (2, "")
@@ -230,14 +234,12 @@ def test_every_fault_of_part_and_shop_at_once(in_folder: Path) -> None:
     assert ran.status == 2
     assert "part.toml:" in ran.err
     assert "shop.toml:" in ran.err
-    assert 'travel' in ran.err  # the nearest known key
+    assert "travel" in ran.err  # the nearest known key
 
 
 @pytest.mark.parametrize("kind", ["part", "shop"])
 @pytest.mark.parametrize("units", ["mm", "inch"])
-def test_new_makes_a_file_that_is_accepted_as_it_is(
-    in_folder: Path, kind: str, units: str
-) -> None:
+def test_new_makes_a_file_that_is_accepted_as_it_is(in_folder: Path, kind: str, units: str) -> None:
     assert millprep("new", "fresh.toml", "--kind", kind, "--units", units).status == 0
     if kind == "part":
         assert millprep("check", "fresh.toml").status == 0
@@ -268,9 +270,7 @@ def test_file_names_with_blanks_and_in_any_script(in_folder: Path) -> None:
 # In a process of its own ----------------------------------------------------------------------
 
 
-def run_apart(
-    *arguments: str, **environment: str
-) -> subprocess.CompletedProcess[bytes]:
+def run_apart(*arguments: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(
         [sys.executable, "-c", "from millprep.cli import main; main()", *arguments],
         capture_output=True, env={**os.environ, **environment}, check=False,
@@ -303,7 +303,9 @@ def test_a_listing_has_the_same_bytes_in_any_surroundings(in_folder: Path) -> No
 def test_a_reader_that_goes_away(in_folder: Path) -> None:
     """As `millprep listing part.toml | head -1` does."""
     rows = "".join(f"[{6 + 3 * (n % 200)}, {6 + 3 * (n // 200)}]," for n in range(4000))
-    text = part_text(f"[[hole]]\ndrill = 1\nspot = false\ndepth = 2\nat = [{rows}]\n", "size = [620, 80, 10]")
+    text = part_text(
+        f"[[hole]]\ndrill = 1\nspot = false\ndepth = 2\nat = [{rows}]\n", "size = [620, 80, 10]"
+    )
     Path("part.toml").write_text(text)
     with subprocess.Popen(
         [sys.executable, "-c", "from millprep.cli import main; main()", "listing", "part.toml"],

@@ -58,7 +58,7 @@ def test_speed_against_the_shop_formulas() -> None:
     feet a minute, 4 x 200 / 0.5 = 1600 (from memory of TC 9-524). The exact constant is 12 / pi =
     3.82, so the rule of four is 4.7 % high."""
     exact = cutting.ideal_rpm(200 * 0.3048, 12.7)
-    assert 3.82 * 200 / 0.5 == pytest.approx(exact, rel=0.001)
+    assert pytest.approx(exact, rel=0.001) == 3.82 * 200 / 0.5
     assert exact == pytest.approx(1600, rel=0.05)
     # Metric form of the same rule: n = 318 V / d (common practice).
     assert cutting.ideal_rpm(30, 10) == pytest.approx(318 * 30 / 10, rel=0.001)
@@ -164,7 +164,7 @@ def test_pecks_deepen_and_end_at_the_depth(depth: float, diameter: float, first:
 @pytest.mark.parametrize(("words", "pecks"), [("brass", 0), ("mild steel", 2), ("silver steel", 3)])
 def test_first_bite_is_the_materials(words: str, pecks: int) -> None:
     """3 d in brass, 2 d in mild steel, 1 d in silver steel (common practice); 15 mm with 5.5."""
-    hole = '[[hole]]\ndrill = 5.5\nat = [20, 20]\ndepth = 13\n'
+    hole = "[[hole]]\ndrill = 5.5\nat = [20, 20]\ndepth = 13\n"
     assert len(named(plan_of(hole, material=words), "drill").pecks_mm) == pecks
 
 
@@ -178,6 +178,6 @@ def test_percentage_of_thread_by_the_tap_drill_tables(drill: float, percent: flo
 def test_the_number_seven_drill_gives_a_quarter_twenty_75_percent() -> None:
     """drill = D - 0.01299 x per cent / threads per inch (Machinery's Handbook): 0.250 - 0.01299 x
     75 / 20 = 0.2013 in, a number 7 (0.201)."""
-    assert 0.250 - 0.01299 * 75 / 20 == pytest.approx(0.2013, abs=0.00005)
+    assert pytest.approx(0.2013, abs=0.00005) == 0.250 - 0.01299 * 75 / 20
     assert read_thread("1/4-20").percent_thread(0.2013 * 25.4) == pytest.approx(75, abs=0.1)
     assert math.isclose(read_thread("1/4-20").tap_drill_mm, 0.201 * 25.4, abs_tol=1e-9)

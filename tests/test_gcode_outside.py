@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose
 from pygcode import Line, Machine
 
 from millprep.reading.gcode import read_program
+from millprep.reading.gcode.recognise import recognise
 from millprep.shop import Control
 
 CONTROL = Control(offsets_mm={"G54": (0.0, 0.0, 0.0)})
@@ -76,3 +77,50 @@ def test_places_of_cycles_agree_with_pygcode(cycle: str) -> None:
         machine.process_block(Line(text).block)
     run = read_program("\n".join(["F100.0", *lines]).encode(), CONTROL, file="a.nc")
     assert_allclose(run.moves.end[:2, -1], [machine.pos.X, machine.pos.Y], atol=FIGURE_MM)
+
+
+line_words = st.dictionaries(st.sampled_from("XYZIJKFS"), figures, min_size=1, max_size=6)
+line_codes = st.lists(st.sampled_from(["G0", "G17", "G90", "G54", "M3", "M8"]), unique=True)
+
+
+@settings(max_examples=150, deadline=None)
+@given(line_codes, line_words, st.sampled_from(["", " (a comment)", " ; a comment"]))
+def test_words_agree_with_both(codes: list[str], values: dict[str, str], comment: str) -> None:
+    values = {letter: figure.lstrip("-") if letter in "FS" else figure
+              for letter, figure in values.items()}  # fmt: skip
+    text = " ".join([*codes, *(letter + figure for letter, figure in values.items())]) + comment
+    own = recognise(text, 1)
+    words = {("G", tenths / 10) for tenths in own.g} | {("M", float(code)) for code in own.m}
+    words |= {(word.letter, word.value) for word in own.words.values()}
+    theirs = {(word.letter, float(word.value)) for word in Line(text).block.words}
+    assert words == theirs
+    parsed = parse_gcode_lines(" ".join(["G0", *text.split(" ")[len(codes) :]]))
+    params = {letter: float(value) for line in parsed for letter, value in line.params.items()}
+    assert {letter: word.value for letter, word in own.words.items()} == params
+
+
+HALF_ARCS = st.lists(
+    st.tuples(st.sampled_from(["G2", "G3"]), *[st.integers(-9000, 9000)] * 2).filter(
+        lambda arc: arc[1] or arc[2]
+    ),
+    min_size=1,
+    max_size=8,
+)
+
+
+@settings(max_examples=100, deadline=None)
+@given(HALF_ARCS)
+def test_ends_of_arcs_agree_with_pygcode(arcs: list[tuple[str, int, int]]) -> None:
+    machine = Machine()
+    lines = ["G21 G90 G17 G54", "G91 G0 X0.0"]
+    lines += [
+        f"{code} X{i / 500:.3f} Y{j / 500:.3f} I{i / 1000:.3f} J{j / 1000:.3f}"
+        for code, i, j in arcs
+    ]
+    places = []
+    for text in lines:
+        machine.process_block(Line(text).block)
+        places.append([machine.pos.values[axis] for axis in "XYZ"])
+    run = read_program("\n".join(["F100.0", *lines]).encode(), CONTROL, file="a.nc")
+    assert_allclose(run.moves.end.T, places[1:], atol=FIGURE_MM)
+    assert_allclose(run.moves.sweep_deg[1:], 180.0, atol=0.1)

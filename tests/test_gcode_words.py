@@ -208,3 +208,42 @@ def test_repeated_findings_are_counted() -> None:
     found = run(START + "G1 X1. M5\nG1 X2. M5\nG1 X3. M5\nM2")
     (finding,) = found.findings
     assert (finding.line, finding.last_line, finding.count) == (2, 4, 3)
+
+
+def test_a_program_may_place_its_stock_before_it_moves() -> None:
+    """Where the shop file does not; afterwards, or against the shop file, the stock stays."""
+    set_first = run("G21 G90 G17 G54\nG10 L2 P1 X10. Y20. Z-5.\nG0 X1.\nM2", offsets_mm={})
+    assert kinds(set_first) == ["work-offset-unlisted", "work-offset-set"]
+    assert_allclose(set_first.moves.shift[:, 0], 0.0)
+    assert_allclose(set_first.moves.machine_end[:, 0], [11.0, 0.0, 0.0])
+
+    set_late = run(START + "G0 X1.\nG10 L2 P1 X10.\nG0 X1.\nM2")
+    assert [f.kind for f in set_late.findings] == ["work-offset-changed"]
+    assert_allclose(set_late.moves.shift[0], [0.0, 10.0])
+
+    touched = run("G21 G90 G17 G54\nG10 L20 P1 X5. Y0. Z1.\nG0 X0.\nM2", offsets_mm={})
+    assert_allclose(touched.moves.start[:, 0], [5.0, 0.0, 1.0])
+    assert_allclose(touched.moves.shift[:, 0], 0.0)
+
+
+def test_shifts_move_the_tip_over_the_stock() -> None:
+    moves = run(START + "G0 X4.\nG92 X7.\nG0 X7.\nG52 Y2.\nG0 Y0.\nM2").moves
+    assert_allclose(moves.shift.T, [[0, 0, 0], [-3, 0, 0], [-3, 2, 0]])
+    tip = moves.end + moves.shift
+    assert_allclose(tip[:2].T, [[4, 0], [4, 0], [4, 2]])
+
+
+def test_like_stops_on_lines_that_follow_are_one() -> None:
+    text = START + "T1 M6\n" + "G43 H2\n" * 3 + "G43 H1\nG0 X1.\nG43 H2\nM2"
+    stops = [f for f in run(text).findings if f.severity == "stop"]
+    assert [(f.line, f.last_line, f.count) for f in stops] == [(3, 5, 3), (8, None, 1)]
+
+
+def test_a_report_has_a_length() -> None:
+    """1,000 warnings and notes, 2,000 with stops; the refusal is always told."""
+    loads = "".join(f"T{n} M6\nG43 H9999\nG0 Z5.\n" for n in range(1, 4000))
+    found = run(START + loads + "G41\n")
+    rest = [f for f in found.findings if f.kind == "many-findings"]
+    assert len(found.findings) - len(rest) <= 2001
+    assert "2000 more of wrong-length-offset" in [f.message for f in rest]
+    assert "refused-word" in kinds(found)

@@ -34,6 +34,7 @@ MAY_IMPORT |= {
     "checks": MIDDLE | {"planning"},
     "lookup": MIDDLE,
     "figures": LOW,
+    "setting_words": MIDDLE | {"planning", "figures"},
 }
 PLANNED = {*MAY_IMPORT}
 MAY_IMPORT |= {
@@ -55,9 +56,14 @@ THIRD_PARTY = {
     "numpy": {"geometry", "setups", "planning", "checks", "reading", "witness", "sheet_words",
               "sheet_view",
               "report", "second_reader", "cli"},
+    "jinja2": {"writers", "report"},
+    "markupsafe": {"writers", "report"},
     "pydantic": {"infiles"},
     "pygcode": {"second_reader"},
     "typer": {"cli"},
+    "ezdxf": {"canvas"},
+    "fpdf": {"canvas"},
+    "PIL": {"canvas"},
 }  # fmt: skip
 
 

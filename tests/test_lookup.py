@@ -15,6 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from millprep.cli import main
 from millprep.cli.lookup import csv_of, json_of, run, text_of
 from millprep.cli.lookup_pages import table_text
 from millprep.errors import WordError
@@ -374,6 +375,26 @@ def test_the_command_prints_or_writes_the_page(
     file = tmp_path / "m6.json"
     assert run(["M6"], None, file, False) == 0
     assert json.loads(file.read_text())["designation"] == "M6"
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["cheese"],
+        ["M6", "5%"],
+        ["--all", "cabbage"],
+        ["6", "--units", "yard"],
+        ["6", "--shop", "x"],
+    ],
+)
+def test_the_command_ends_with_status_2_where_nothing_is_found(
+    arguments: list[str], capsys: pytest.CaptureFixture[str], in_folder: Path
+) -> None:
+    with pytest.raises(SystemExit) as end:
+        main(["lookup", *arguments])
+    printed = capsys.readouterr()
+    assert (end.value.code, printed.out) == (2, "")
+    assert printed.err.startswith(("stop: ", "x: stop: ")) and "\n    " in printed.err
 
 
 def loaded_by(code: str, names: str) -> list[str]:

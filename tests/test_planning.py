@@ -282,7 +282,9 @@ def test_countersink_depth_by_its_own_angle() -> None:
 
 
 def test_tool_asked_for_and_lacking_is_told() -> None:
-    plan = plan_of(hole('drill = "letter F"') + hole('ream = "7 mm"', name="b", where="at = [9, 9]"))
+    plan = plan_of(
+        hole('drill = "letter F"') + hole('ream = "7 mm"', name="b", where="at = [9, 9]")
+    )
     told = [(f.severity, f.kind, f.message, f.holes) for f in plan.findings]
     assert told == [
         ("warning", "not-in-drawer", "letter F drill is not in the drawer", ("a",)),

@@ -102,7 +102,9 @@ def test_every_control_gets_a_program_that_makes_the_part(
 def test_changes_offsets_and_comments_together(
     tmp_path: Path, change: str, offset: str, comments: str
 ) -> None:
-    control = f'[control]\ntool_change = "{change}"\nlength_offset = {offset}\ncomments = "{comments}"'
+    control = (
+        f'[control]\ntool_change = "{change}"\nlength_offset = {offset}\ncomments = "{comments}"'
+    )
     if comments == "none":  # without tool lines the control's own table tells the sizes
         control += TABLE
     assert written(write(tmp_path, control), tmp_path) == ["out.nc"]
@@ -248,7 +250,7 @@ def test_left_hand_tap_is_left_to_the_hand_with_the_reason(tmp_path: Path) -> No
 def test_taps_left_to_the_hand(tmp_path: Path, control: str, why: str) -> None:
     ran = write(tmp_path, f"[control]\n{control}")
     assert "by hand: 6 to tap" in ran.out
-    assert text_of(tmp_path).count(f"(BY HAND: SCREW ") == text_of(tmp_path).count(why) == 6
+    assert text_of(tmp_path).count("(BY HAND: SCREW ") == text_of(tmp_path).count(why) == 6
 
 
 def test_tap_feed_is_pitch_times_speed(tmp_path: Path) -> None:
@@ -341,7 +343,7 @@ def test_nothing_is_written_when_one_of_several_may_not_be(tmp_path: Path) -> No
 
 
 def test_a_stop_of_the_check_keeps_it_back(tmp_path: Path) -> None:
-    ran = write(tmp_path, "", '[[hole]]\ndrill = 6\nat = [2, 20]\ndepth = 5\n')
+    ran = write(tmp_path, "", "[[hole]]\ndrill = 6\nat = [2, 20]\ndepth = 5\n")
     assert ran.status == 1
     assert not list(tmp_path.glob("*.nc"))
 
@@ -381,7 +383,8 @@ BROKEN: dict[str, tuple[Break, str]] = {
     "one hole left out": (without(r"SCREW 5,"), "hole-missing"),
     "one operation left out": (without(r"SCREW 5, TAP"), "operation-missing"),
     "one operation with two tools": (
-        swap(r"^(T7 M6\nG43 H7(?s:.*?)\nM5\n)", r"\1T2 M6\nG43 H2\n\1"), "operation-extra"
+        swap(r"^(T7 M6\nG43 H7(?s:.*?)\nM5\n)", r"\1T2 M6\nG43 H2\n\1"),
+        "operation-extra",
     ),
     "a hole more": (swap(r"^(X\S+ Y\S+ \(SCREW 2, SPOT.*)$", r"\1\nX70.0 Y25.0"), "hole-extra"),
     "millimetres as inches": (swap("G21", "G20"), "outside-stock"),

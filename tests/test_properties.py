@@ -34,7 +34,9 @@ def what(draw: st.DrawFn) -> str:
     if kind == "drill":
         tenths = draw(st.integers(20, 100))
         extra = draw(st.sampled_from(["", "spotface = { diameter = 11, depth = 0.5 }\n"]))
-        return f"drill = {tenths / 10}\n{extra}" + draw(MAKING.filter(lambda m: tenths > 40 or "none" not in m))
+        return f"drill = {tenths / 10}\n{extra}" + draw(
+            MAKING.filter(lambda m: tenths > 40 or "none" not in m)
+        )
     if kind == "tap":
         size = draw(st.sampled_from(["M3", "M4", "M5", "M6", "#10-32", "2BA", "M6 left hand"]))
         return f'tap = "{size}"\n' + draw(st.sampled_from(["", "countersink = { diameter = 7 }\n"]))
@@ -76,7 +78,9 @@ def holes(draw: st.DrawFn) -> str:
 SETUPS = st.sampled_from(
     ["", "", '[[setup]]\nface = "top"\ntowards_you = "left"\n',
      '[[setup]]\nface = "top"\nzero = { x = "right", y = "centre" }\n',
-     '[[setup]]\nface = "bottom"\n', '[[setup]]\nface = "front"\ntowards_you = "right"\n']
+     '[[setup]]\nface = "bottom"\n[[hole]]\nname = "corner"\nface = "bottom"\ndrill = 3\n'
+     "at = [84, 54]\ndepth = 6\n",
+     '[[setup]]\nface = "front"\ntowards_you = "right"\n']
 )  # fmt: skip
 CONTROLS = st.sampled_from(
     ["", "cycles = false", 'cycles = ["G81", "G84"]', 'tool_change = "files"', 'units = "inch"',
@@ -141,7 +145,7 @@ def as_part(path: Path) -> list[object]:
 
 def as_shop(path: Path) -> list[object]:
     part = path.with_name("part.toml")
-    part.write_text(part_text('[[hole]]\ndrill = 4\nat = [20, 20]\ndepth = 5\n'))
+    part.write_text(part_text("[[hole]]\ndrill = 4\nat = [20, 20]\ndepth = 5\n"))
     return ["check", part, "--shop", path]
 
 
@@ -170,9 +174,7 @@ PIECES = st.sampled_from(
 def test_any_slip_of_the_pen_ends_in_findings(
     source: str, arguments: Callable[[Path], list[object]]
 ) -> None:
-    edits = st.lists(
-        st.tuples(st.floats(0, 1), st.integers(0, 12), PIECES), min_size=1, max_size=3
-    )
+    edits = st.lists(st.tuples(st.floats(0, 1), st.integers(0, 12), PIECES), min_size=1, max_size=3)
 
     @settings(max_examples=120, deadline=None, derandomize=True)
     @given(edits)
@@ -187,6 +189,12 @@ def test_any_slip_of_the_pen_ends_in_findings(
 
 
 @settings(max_examples=60, deadline=None, derandomize=True)
-@given(st.lists(st.text(st.characters(codec="utf-8"), max_size=20).filter(lambda w: not w.startswith("-")), min_size=1, max_size=4))
+@given(
+    st.lists(
+        st.text(st.characters(codec="utf-8"), max_size=20).filter(lambda w: not w.startswith("-")),
+        min_size=1,
+        max_size=4,
+    )
+)
 def test_any_words_looked_up(words: list[str]) -> None:
     assert millprep("lookup", *words).status in (0, 2)

@@ -25,6 +25,7 @@ from millprep.reference.drills import (
     stub_flute_mm,
     stub_length_mm,
 )
+from millprep.reference.fits import hole_limits_um
 from millprep.reference.tables import inches_to_mm, load_table
 
 # From memory of ASME B94.11M-1993, Table 1; those that tables cut to three decimals get wrong
@@ -185,6 +186,13 @@ def test_centre_drills_rise_and_have_a_pip_smaller_than_the_body(standard: str) 
     listed = centre_drills(standard)  # type: ignore[arg-type]  # a word of the parametrised tuple
     assert all(a.pip_mm < b.pip_mm and a.body_mm <= b.body_mm for a, b in pairwise(listed))
     assert all(drill.pip_mm < 0.6 * drill.body_mm for drill in listed)
+
+
+def test_a_drilled_hole_comes_out_inside_the_grade_it_is_said_to() -> None:
+    """Mean oversize of the handbook's test against IT12 of ISO 286-1, 3 to 25 mm."""
+    assert "IT12" in load_table("holes-expected").rows[3]["grade"]
+    for diameter_mm in range(3, 26):
+        assert 1000 * oversize_mm(diameter_mm) < hole_limits_um(diameter_mm, "H12")[1]
 
 
 def test_one_number_is_two_centre_drills() -> None:

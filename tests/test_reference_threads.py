@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import math
+from decimal import Decimal
+from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 import pytest
 from screw_thread_lib.data import ASME_M_6g6H_dict, ASME_UN_2A2B_dict
 
 from millprep.reference.clearance import GRADES, clearance_for
+from millprep.reference.drills import drill_named, hole_mm
 from millprep.reference.heads import HEAD_KINDS, HeadKind, head_for, nut_for, washer_for
 from millprep.reference.limits import minor_limits
-from millprep.reference.tables import load_table
+from millprep.reference.tables import load_table, screw_inches
 from millprep.reference.threads import (
     CONVENTIONS,
     THREAD_SERIES,
@@ -439,3 +443,66 @@ def test_heads_are_larger_than_their_threads_and_fit_what_is_cut_for_them(thread
             slack_mm = 0.17 if head.source.title == "ASME B18.6.3" else 0.05
             slack_mm = max(slack_mm, 0.04 * height_mm)
             assert head.head_height_mm == pytest.approx(height_mm, abs=slack_mm)
+
+
+# --- what the tables say they were checked against ------------------------------------------------
+
+
+def inches(cell: str | Decimal) -> Fraction:
+    size = screw_inches(cell) if isinstance(cell, str) else Fraction(cell)
+    assert size is not None
+    return size
+
+
+@pytest.mark.parametrize(
+    ("other", "standard"),
+    [("clearance-metric-other", "clearance-metric"), ("clearance-inch-other", "clearance-inch")],
+)
+def test_sizes_that_a_standard_leaves_out_lie_between_its_own(other: str, standard: str) -> None:
+    def sizes(row: dict[str, Any]) -> list[float]:
+        size = row.get("major_mm") or inches(row["size"])
+        return [float(size), *(hole_mm(row[grade]) for grade in GRADES)]
+
+    listed = [sizes(row) for row in load_table(standard).rows]
+    for row in load_table(other).rows:
+        own = sizes(row)
+        below = [each for each in listed if each[0] < own[0]][-1]
+        above = next(each for each in listed if each[0] > own[0])
+        assert all(a <= b <= c for a, b, c in zip(below, own, above, strict=True)), row
+
+
+def test_every_metric_tapping_drill_is_a_listed_drill() -> None:
+    names: tuple[ThreadSeries, ...] = ("metric coarse", "metric fine", "BA", "BSW", "BSF", "BSC")
+    for series in names:
+        for thread in threads(series):
+            drill = drill_named(thread.tap_drill)
+            assert drill is not None, thread.designation
+
+
+def test_inch_hexagons_are_about_one_and_a_half_threads_wide() -> None:
+    """ASME B18.2.1 and B18.2.2: across flats 1.5 D from 1/2 in, a little more below."""
+    for name in ("heads-hexagon-inch", "nuts-inch"):
+        for row in load_table(name).rows:
+            share = inches(row["across_flats_in"]) / inches(row["size"])
+            assert 1.42 <= share <= 2.62
+            if inches(row["size"]) >= Fraction(5, 8):
+                assert share == Fraction(3, 2)
+    for row in load_table("heads-hexagon-inch").rows:
+        assert inches(row["head_height_in"]) / inches(row["size"]) == pytest.approx(0.63, abs=0.03)
+
+
+def test_whitworth_hexagons_are_a_size_larger_than_bsf() -> None:
+    coarse = {row["size"]: row["across_flats_in"] for row in load_table("nuts-bsw").rows}
+    fine = {row["size"]: row["across_flats_in"] for row in load_table("nuts-bsf").rows}
+    assert all(coarse[size] > fine[size] for size in fine)
+    steps = ["3/16", "1/4", "5/16", "3/8", "7/16", "1/2", "9/16", "5/8"]
+    assert all(fine[size] == coarse[below] for below, size in pairwise(steps))
+
+
+def test_machine_screw_heads_are_smaller_than_socket_screw_heads() -> None:
+    """ASME B18.6.3 against B18.3 (both from memory)."""
+    rows = load_table("heads-countersunk-inch").rows
+    socket = {row["size"]: row["head_diameter_in"] for row in rows}
+    for row in load_table("heads-countersunk-slotted-inch").rows:
+        if row["size"] in socket:
+            assert row["head_diameter_in"] < socket[row["size"]]

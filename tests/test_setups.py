@@ -211,9 +211,10 @@ def test_fixed_jaw_towards_you_and_jaws_along_x() -> None:
     part = a_part()
     shop = shop_of('[vice]\nfixed_jaw = "towards you"')
     figures = Figures("mm", shop.readout)
-    assert "FRONT on the fixed jaw (towards you), LEFT to the stop" in hold_lines(
-        part, shop, lay(part, "top"), figures
-    )[0]
+    assert (
+        "FRONT on the fixed jaw (towards you), LEFT to the stop"
+        in hold_lines(part, shop, lay(part, "top"), figures)[0]
+    )
     along_x = hold_lines(part, shop, lay(part, "top", jaws="x"), figures)[0]
     assert "RIGHT on the fixed jaw (right hand), FRONT to the stop" in along_x
 
@@ -297,7 +298,9 @@ def test_safe_height_clears_the_highest_obstacle() -> None:
 
 
 def test_a_disc_in_its_setups() -> None:
-    part = part_of(HOLE, 'diameter = 40\nlength = 6\nbore = 8\naxis = "z"', datum='x = "centre"\ny = "centre"')
+    part = part_of(
+        HOLE, 'diameter = 40\nlength = 6\nbore = 8\naxis = "z"', datum='x = "centre"\ny = "centre"'
+    )
     upright = stock_of(part, lay(part, "top"))
     assert isinstance(upright, Disc)
     assert (upright.axis, upright.radius_mm, upright.bore_mm) == (2, 20, 8)

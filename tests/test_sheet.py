@@ -50,8 +50,12 @@ def test_circle_figures_are_rounded_once() -> None:
 
 def test_rounding_never_adds_up() -> None:
     """Twenty steps of 3.333 mm: the last is 66.660 from the first, not twenty rounded steps."""
-    row = '[[hole]]\ndrill = 1\ndepth = 2\nrow = { start = [5, 5], step = [3.3333, 0], count = 21 }\n'
-    steps = [s for s in sheet_of(row, "size = [80, 20, 10]").setups[0].steps if s.operation == "drill"]
+    row = (
+        "[[hole]]\ndrill = 1\ndepth = 2\nrow = { start = [5, 5], step = [3.3333, 0], count = 21 }\n"
+    )
+    steps = [
+        s for s in sheet_of(row, "size = [80, 20, 10]").setups[0].steps if s.operation == "drill"
+    ]
     assert steps[-1].x == Decimal("71.665")  # 5 + 66.666 = 71.666
 
 
@@ -64,7 +68,7 @@ def test_inches_in_steps_of_the_inch_count() -> None:
 
 
 def test_no_minus_nought() -> None:
-    on_zero = '[[hole]]\ndrill = 4\nat = [0.001, -0.001]\ndepth = 5\n'
+    on_zero = "[[hole]]\ndrill = 4\nat = [0.001, -0.001]\ndepth = 5\n"
     sheet = sheet_of(on_zero, datum='x = "centre"\ny = "centre"')
     assert {str(step.y) for step in sheet.setups[0].steps} == {"0.000"}
     assert "-0.000" not in rendered(sheet, "text")

@@ -139,7 +139,7 @@ def test_moves_after_home_are_not_judged_where_nothing_says_where_home_is() -> N
     assert kinds(unlisted) == []
     assert any("machine positions" in said for said in unlisted.not_checked)
     # Machine Z0 is 0 mm over the stock's top here, and the tool has no length: it ends low.
-    listed = Control(offsets_mm={"G54": (0.0, 0.0, 0.0)})
+    listed = Control(offsets_mm={"G54": (-200.0, -100.0, 0.0)})
     assert kinds(run(tool(2, body, end), control=listed)) == ["ends-low"]
 
 

@@ -26,6 +26,7 @@ _ALIGNMENTS: dict[Anchor, TextEntityAlignment] = {
     "middle": TextEntityAlignment.CENTER,
     "right": TextEntityAlignment.RIGHT,
 }
+_DECIMALS = 9
 _GREY_COLOUR = 8  # of the format's own index; 7 is black on white
 
 
@@ -38,7 +39,11 @@ class DxfPen:
         self._space = self._drawing.modelspace()
 
     def _at(self, place: Place) -> Place:
-        return place[0] - self._zero[0], place[1] - self._zero[1]
+        """In the model; the last bits of the sum are not worth their room."""
+        return (
+            round(place[0] - self._zero[0], _DECIMALS),
+            round(place[1] - self._zero[1], _DECIMALS),
+        )
 
     def line(self, start: Place, end: Place, style: Style) -> None:
         self._space.add_line(self._at(start), self._at(end), {"layer": style})

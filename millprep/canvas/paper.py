@@ -21,8 +21,11 @@ class Paper:
     reduction: int
 
 
+_PRINTED_AT_HOME = 2  # once it is reduced, a large sheet has no more to say than A4 or A3
+
+
 def papers() -> Iterator[Paper]:
-    """Every sheet at full size, the smallest first, then every sheet at each reduction."""
+    """Every sheet at full size, the smallest first, then the small ones at each reduction."""
     for reduction in REDUCTIONS:
-        for name, width_mm, height_mm in SIZES_MM:
+        for name, width_mm, height_mm in SIZES_MM[: None if reduction == 1 else _PRINTED_AT_HOME]:
             yield Paper(name, width_mm, height_mm, reduction)

@@ -35,6 +35,8 @@ class PdfPen:
         self._page.set_subject(BLANK_MARK)
         self._page.set_producer("millprep")
         self._page.add_page()
+        # lines end where they end: the library's way adds half their width, and a bar would be long
+        self._page._out("0 J")
 
     def _at(self, place: Place) -> Place:
         return place[0], self.height_mm - place[1]

@@ -1,4 +1,4 @@
-"""`millprep bench PART -o FILE.html`: one page of all setups, read back before it is handed over."""
+"""`millprep bench PART -o FILE.html`: all setups on one page, read back before it goes out."""
 
 from __future__ import annotations
 
@@ -54,9 +54,7 @@ def page(prepared: Prepared, units: Units, setup: int | None = None) -> bytes:
     return sealed(bench_page(mm, inch, units))
 
 
-def _disagreements(
-    data: bytes, prepared: Prepared, number: int | None, file: str
-) -> list[Finding]:
+def _disagreements(data: bytes, prepared: Prepared, number: int | None, file: str) -> list[Finding]:
     """What the second witness finds in the page as it looks in mm, and as it looks in inches."""
     from millprep.reading.sheets import SheetForm
     from millprep.witness.listing import check_listing

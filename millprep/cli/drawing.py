@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
-from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from millprep.canvas.pen import Pen
 from millprep.cli.common import chosen_units, exit_status, numbered_path, print_findings
 from millprep.cli.preparation import prepare, wanted_setup
-from millprep.errors import Finding, MillprepError
+from millprep.errors import Finding, MillprepError, WordError
 from millprep.outfile import sealed, write_files
+from millprep.part import Part
 from millprep.sheet import SetupSheet, Sheet, make_sheet
-from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
+from millprep.units import Units, read_length
+from millprep.writers.drawing import BAR_MM, Frame, Purpose, draw, frame_for, model_frame
 
 ENDINGS = (".svg", ".pdf", ".png", ".dxf")
-MOST_CORRECTION = Decimal("0.05")
-_BAR_MM = 100
+MOST_CORRECTION_MM = 5.0
+_LETTERS = {".pdf": "cp1252", ".png": "ascii"}  # what the typefaces of these have
 
 
 def run(
@@ -30,7 +32,7 @@ def run(
             "unknown-word", f'no drawing is written as "{output.suffix}"',
             f"endings: {', '.join(ENDINGS)}", output,
         )  # fmt: skip
-    purpose = _purpose(template, measured_bars)
+    purpose = _purpose(template, measured_bars, chosen_units(units, "mm"))
     if ending == ".dxf" and purpose.measured_mm is not None:
         raise _refusal(
             "unknown-word", "--measured-bars is for paper, and a .dxf file has none",
@@ -38,7 +40,7 @@ def run(
         )  # fmt: skip
     prepared = prepare(part_path, shop)
     number = wanted_setup(setup, prepared.setup_numbers)
-    print_findings(prepared.findings)
+    print_findings([*prepared.findings, *_letters_lost(prepared.part, ending)])
     if exit_status(prepared.findings):
         return 1
     shown = chosen_units(units, prepared.part.units)
@@ -62,32 +64,58 @@ def _refusal(kind: str, message: str, remedy: str, file: Path | None = None) -> 
     )
 
 
-def _purpose(template: bool, measured_bars: str | None) -> Purpose:
+def _letters_lost(part: Part, ending: str) -> list[Finding]:
+    """A note when names hold letters that the format's typeface does not have."""
+    from millprep.canvas.lettering import in_letters
+
+    encoding = _LETTERS.get(ending)
+    if encoding is None:
+        return []
+    words = [part.name, part.drawing, part.material]
+    words += [word for hole in part.holes for word in (hole.name, hole.note)]
+    used = dict.fromkeys(letter for letter in "".join(words) if letter != "?")
+    lost = [letter for letter in used if in_letters(letter, encoding) == "?"]
+    if not lost:
+        return []
+    return [
+        Finding(
+            "note", "letters-not-drawn", f"{ending[1:].upper()} has no {' '.join(lost[:20])}: "
+            'each stands there as "?"', "write .svg or .dxf to keep them", file=part.path or None,
+        )
+    ]  # fmt: skip
+
+
+def _purpose(template: bool, measured_bars: str | None, units: Units) -> Purpose:
     """Raises MillprepError for bars that are no two lengths near 100 mm."""
     if measured_bars is None:
         return Purpose(template)
+    words = measured_bars.split(",")
     try:
-        across, up = (Decimal(word.strip()) for word in measured_bars.split(","))
-        is_number = across.is_finite() and up.is_finite()
-    except (ValueError, InvalidOperation):
-        is_number = False
-    if not is_number:
+        across, up = (float(read_length(word, units)) for word in words)
+    except (ValueError, WordError):
         raise _refusal(
             "bad-value", f'--measured-bars: "{measured_bars}" is not two lengths',
             "give the bar along X and the bar along Y in mm, as 99.4,99.7",
-        )  # fmt: skip
+        ) from None  # fmt: skip
     for axis, length in (("X", across), ("Y", up)):
-        if abs(length - _BAR_MM) > _BAR_MM * MOST_CORRECTION:
+        if abs(length - BAR_MM) > MOST_CORRECTION_MM + 1e-9:
             raise _refusal(
                 "not-true-scale",
-                f"--measured-bars: the bar along {axis} is {length} mm, not near 100",
+                f"--measured-bars: the bar along {axis} is {length:g} mm, not near 100",
                 "from 95 to 105 mm can be corrected; print again at full size, "
                 'without "fit to page"',
             )  # fmt: skip
-    exponents = (length.as_tuple().exponent for length in (across, up))
-    coarsest = max(exponent for exponent in exponents if isinstance(exponent, int))
-    read_to = float(Decimal(1).scaleb(max(-3, min(coarsest, 0))))
-    return Purpose(template, (float(across), float(up)), read_to)
+    return Purpose(template, (across, up), max(_last_place_mm(word, units) for word in words))
+
+
+def _last_place_mm(word: str, units: Units) -> float:
+    """What the last figure of a length stands for: 0.1 of "99.4", 1/16 in of "3 15/16 in"."""
+    one = float(read_length("1" + re.sub(r"[\d\s./+-]", "", word), units))
+    fraction = re.search(r"/\s*(\d+)", word)
+    if fraction is not None:
+        return one / int(fraction[1])
+    decimals = re.search(r"\.(\d+)", word)
+    return one / 10 ** len(decimals[1]) if decimals is not None else one
 
 
 def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None = None) -> bytes:

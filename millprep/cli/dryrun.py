@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from millprep.cli.common import (
     chosen_format,
-    chosen_word,
+    chosen_units,
     emit,
     exit_status,
     json_text,
@@ -54,25 +54,19 @@ def run(
 ) -> int:  # fmt: skip
     """0 when nothing stops the programs, else 1. Raises MillprepError for what cannot be judged."""
     wanted = chosen_format(data_format, output, ("text", "json"))
-    if units is not None:
-        chosen_word("--units", units, ("mm", "inch"))
+    asked_units = chosen_units(units, "mm")
     if part_path is not None and stock is not None:
         raise _refusal(
             "--part and --stock exclude each other", "give one of them: a part has stock"
         )
-    bench, the_shop, notes = _bench(part_path, stock, zero, shop, setup_number, _units(units, None))
+    bench, the_shop, notes = _bench(part_path, stock, zero, shop, setup_number, asked_units)
     programs = [(path, _program_bytes(path)) for path in files]
     report = _judged(programs, bench, the_shop, notes)
-    shown_units = _units(units, bench.part)
+    shown_units = chosen_units(units, bench.part.units if bench.part is not None else "mm")
     text = json_text(report_json(report)) if wanted == "json" else report_text(report, shown_units)
     _hand_over(text, report, output, moves_csv_path, force)
     print_findings(report.findings)
     return exit_status(report.findings)
-
-
-def _units(given: str | None, part: Part | None) -> Units:
-    words = given if given is not None else (part.units if part is not None else "mm")
-    return "inch" if words == "inch" else "mm"
 
 
 def _refusal(message: str, remedy: str, file: str | None = None) -> MillprepError:
@@ -82,6 +76,12 @@ def _refusal(message: str, remedy: str, file: str | None = None) -> MillprepErro
 
 def _program_bytes(path: Path) -> bytes:
     """The file's bytes, where they can be a program at all."""
+    if path.suffix.lower() == ".toml":
+        raise _refusal(
+            "is a part or shop file by its name",
+            "name a program, and this one with --part",
+            str(path),
+        )
     try:
         if path.stat().st_size > LARGEST_PROGRAM_BYTES:
             raise _refusal("is too large for a program", "name a G-code file", str(path))

@@ -113,7 +113,7 @@ def report_text(report: Report, units: Units) -> str:
     for file, run in report.runs:
         lines += _wrapped(f"{file}: {run.read_lines} of {run.lines} lines read, "
                           f"{len(run.moves)} moves")  # fmt: skip
-    lines += [f"  {_duration(report.time_s)} at full feeds and rapids, tool changes not counted"]
+    lines += [f"  {duration(report.time_s)} at full feeds and rapids, tool changes not counted"]
     lines += [f"  {_extent_words(report, units)}", ""]
     lines += _holes_table(report.holes, units)
     lines += ["", "NOT CHECKED", *(line for said in report.not_checked for line in _item(said))]
@@ -133,7 +133,8 @@ def _item(words: str) -> list[str]:
     )
 
 
-def _duration(seconds: float) -> str:
+def duration(seconds: float) -> str:
+    """Minutes and seconds in words."""
     minutes, rest = divmod(round(seconds), 60)
     return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
 
@@ -145,8 +146,8 @@ def _extent_words(report: Report, units: Units) -> str:
             words.append(f"{axis.upper()} does not move")
         else:
             low, high = (format_length(end, _STEP[units], units) for end in span)
-            words.append(f"{axis.upper()} {low} to {high}")
-    return ", ".join(words) + f" {units}"
+            words.append(f"{axis.upper()} {low} to {high} {units}")
+    return ", ".join(words)
 
 
 def _holes_table(holes: tuple[MadeHole, ...], units: Units) -> list[str]:

@@ -64,7 +64,7 @@ def _thread_page(reading: Reading) -> list[str]:
         *_row("core, full thread", _both(reading["core_mm"])),
         *_limit_rows(reading["minor_limits"]),
         *_row("tapping drill", f"{_both(reading['tap_drill_mm'])}  {reading['tap_drill']}"),
-        *_row("leaves", _percents(reading["percent_thread"])),
+        *_row("leaves thread", _percents(reading["percent_thread"])),
     ]
     return lines + (_hole_rows(reading) if reading["clearance_mm"] else [])
 
@@ -72,7 +72,7 @@ def _thread_page(reading: Reading) -> list[str]:
 def _percents(percent: dict[str, float]) -> str:
     """What a drill leaves, by every convention; each is named, as they differ by a fifth."""
     return (
-        f"{percent['1.299']:.0f} % thread by 1.299 P, {percent['1.2269']:.0f} % by 1.2269 P, "
+        f"{percent['1.299']:.0f} % by 1.299 P, {percent['1.2269']:.0f} % by 1.2269 P, "
         f"{percent['1.0825']:.0f} % by 1.0825 P, {percent['full form']:.0f} % of its own form"
     )
 

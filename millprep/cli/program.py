@@ -166,12 +166,13 @@ def _told_once(findings: list[Finding]) -> list[Finding]:
 
 
 def _sentence(summary: dict[str, Any]) -> str:
-    minutes, seconds = divmod(round(summary["time_s"]), 60)
+    from millprep.cli.dryrun_report import duration
+
     by_hand = summary["by_hand"]
     left = f"; by hand: {len(by_hand)} to tap" if by_hand else ""
     holes = f"{summary['holes']} hole{'' if summary['holes'] == 1 else 's'}"
     written = "written" if summary["changed"] else "unchanged"
     return (
         f"{summary['file']}: {written}; setup {summary['setup']}, {holes}, "
-        f"{summary['lines']} lines, {minutes} min {seconds} s without tool changes{left}"
+        f"{summary['lines']} lines, {duration(summary['time_s'])} without tool changes{left}"
     )

@@ -25,7 +25,7 @@ from millprep.infiles.shop_schema import (
 )
 from millprep.infiles.text import MISSING, Document, read_document
 from millprep.infiles.wording import nearest
-from millprep.shop import Control, Dial, Finder, Mill, Readout, Shop, Tool, Vice
+from millprep.shop import Control, Dial, Finder, Mill, Parallels, Readout, Shop, Tool, Vice
 
 PACKAGED = ("metric", "inch")
 _AnyTable = TypeVar("_AnyTable", bound=Table)
@@ -122,7 +122,18 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         control=_control(table.control),
         tools=_tools(faults, table),
         path=path,
+        parallels=_parallels(faults, table),
     )
+
+
+def _parallels(faults: Faults, table: ShopTable) -> tuple[Parallels, ...]:
+    thickness, heights = table.parallels.thickness, table.parallels.heights
+    if heights and thickness is None:
+        faults.add(
+            "missing-key", ("parallels",), "parallels: heights are given and no thickness",
+            "give thickness = 4, or what one strip measures across",
+        )  # fmt: skip
+    return tuple(Parallels(thickness or 0.0, height) for height in heights)
 
 
 def _mill(faults: Faults, table: MillTable) -> Mill:
@@ -151,6 +162,9 @@ def _mill(faults: Faults, table: MillTable) -> Mill:
         max_feed_mm_per_min=table.max_feed or 0.0,
         rapid_mm_per_min=table.rapid or 0.0,
         quill_travel_mm=table.quill_travel,
+        acceleration_mm_per_s2=table.acceleration,
+        tool_change_s=table.tool_change_time or 0.0,
+        head_moves=table.head_moves,
     )
 
 

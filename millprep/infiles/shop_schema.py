@@ -95,12 +95,24 @@ class SpindleTable(Table):
     max: PositiveNumber | None = None
 
 
+def _seconds(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 3600:
+        raise fault(f"{shown(value)} is no time in seconds", "give seconds, 0 to 3600")
+    return float(value)
+
+
+Seconds = Annotated[float, PlainValidator(_seconds)]
+
+
 class MillTable(Table):
     travel: TravelTable = Field(default_factory=TravelTable.model_construct)
     spindle: SpindleTable = Field(default_factory=SpindleTable.model_construct)
     max_feed: Size | None = None
     rapid: Size | None = None
     quill_travel: Size | None = None
+    acceleration: Size | None = None
+    tool_change_time: Seconds | None = None
+    head_moves: Annotated[Literal["keeps", "loses"], one_of("keeps", "loses")] = "keeps"
 
 
 def _axes_reversed(value: object) -> tuple[str, ...]:
@@ -141,6 +153,20 @@ class JawTable(Table):
 class ViceTable(Table):
     jaw: JawTable = Field(default_factory=JawTable.model_construct)
     fixed_jaw: Annotated[Literal["away", "towards you"], one_of("away", "towards you")] = "away"
+
+
+def _heights(value: object, info: ValidationInfo) -> tuple[float, ...]:
+    if not isinstance(value, list):
+        raise fault(f"{shown(value)} is no list of heights", "give a height a pair: [10, 16, 22]")
+    heights = {length_mm(each, info) for each in value}
+    if heights and min(heights) <= 0:
+        raise fault(f"{shown(value)} holds a height that is none", "give lengths above 0")
+    return tuple(sorted(heights))
+
+
+class ParallelsTable(Table):
+    thickness: Size | None = None
+    heights: Annotated[tuple[float, ...], PlainValidator(_heights)] = ()
 
 
 class FinderTable(Table):
@@ -293,6 +319,7 @@ class ShopTable(Table):
     readout: ReadoutTable = Field(default_factory=ReadoutTable.model_construct)
     dials: DialsTable = Field(default_factory=DialsTable.model_construct)
     vice: ViceTable = Field(default_factory=ViceTable.model_construct)
+    parallels: ParallelsTable = Field(default_factory=ParallelsTable.model_construct)
     finder: FinderTable = Field(default_factory=FinderTable.model_construct)
     cabinet: CabinetTable = Field(default_factory=CabinetTable.model_construct)
     control: ControlTable = Field(default_factory=ControlTable.model_construct)
@@ -303,6 +330,7 @@ class ShopTable(Table):
         "readout": ReadoutTable,
         "dials": DialsTable,
         "vice": ViceTable,
+        "parallels": ParallelsTable,
         "finder": FinderTable,
         "cabinet": CabinetTable,
         "control": ControlTable,

@@ -5,12 +5,13 @@ Data only; `operations.py` fills it, `ordering.py` sorts it. Imports layers 0 to
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from millprep.errors import Finding
 from millprep.part import Hole, Part
 from millprep.setups import Setup
 from millprep.shop import Shop, Tool
+from millprep.skew import turned
 
 OPERATION_NAMES = (
     "spot drill", "pilot drill", "drill", "bore", "counterbore", "spotface", "countersink", "ream",
@@ -46,12 +47,35 @@ class Operation:
     turns: float | None = None
 
 
+def at_angle(operation: Operation, angle_deg: float) -> Operation:
+    """The operation with its place turned about the zero."""
+    x_mm, y_mm = turned(operation.x_mm, operation.y_mm, angle_deg)
+    return replace(operation, x_mm=x_mm, y_mm=y_mm)
+
+
 @dataclass(frozen=True, slots=True)
 class SetupPlan:
-    """The operations of one setup, in the order in which they are done."""
+    """The operations of one setup, in the order in which they are done.
+
+    skew_deg : by which the part lies askew, anticlockwise; X and Y of the operations allow for it
+    """
 
     setup: Setup
     operations: tuple[Operation, ...]
+    skew_deg: float = 0.0
+
+    @property
+    def square(self) -> tuple[Operation, ...]:
+        """The operations where they are on the part: as if it lay square."""
+        if not self.skew_deg:
+            return self.operations
+        return tuple(at_angle(one, -self.skew_deg) for one in self.operations)
+
+    @property
+    def below_mm(self) -> float:
+        """How far tools come out below the part; 0 where none does."""
+        deepest = max((-one.z_mm for one in self.operations), default=0.0)
+        return max(deepest - self.setup.height_mm, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

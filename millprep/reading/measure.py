@@ -22,7 +22,7 @@ def extent_mm(moves: Moves) -> dict[str, list[float] | None]:
 
     Counts the end of every move; None for an axis that never moves.
     """
-    lowest, highest = _arc_bulges(moves)
+    lowest, highest = arc_bulges(moves)
     extent: dict[str, list[float] | None] = {}
     for axis, name in enumerate("xyz"):
         low = np.minimum(moves.end[axis], lowest[axis])
@@ -33,7 +33,7 @@ def extent_mm(moves: Moves) -> dict[str, list[float] | None]:
     return extent
 
 
-def _arc_bulges(moves: Moves) -> tuple[Floats, Floats]:
+def arc_bulges(moves: Moves) -> tuple[Floats, Floats]:
     """(3, N) least and greatest reading inside each arc's sweep; inf where there is none."""
     lowest = np.full(moves.end.shape, np.inf)
     highest = np.full(moves.end.shape, -np.inf)

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from millprep.errors import WordError
+from millprep.reference.drills import fraction_words
 from millprep.reference.tables import screw_inches
 from millprep.reference.threads import Thread, ThreadSeries, threads
 from millprep.sizes.words import either, nearest, plain
@@ -20,7 +21,7 @@ _METRIC = re.compile(r"m\s*(\d+(?:\.\d+)?)(?:\s*[x-]\s*(\d*\.?\d+))?(?:\s*-\s*6h
 _INCH = re.compile(
     r"""
     (?P<g>g\s*)?
-    (?P<size>(?:\#|no\b\.?)\s*\d+ | \d+/\d+ | \d*\.\d+ | \d+)
+    (?P<size>(?:\#|no\b\.?)\s*\d+ | (?:\d+[ -])?\d+/\d+ | \d*\.\d+ | \d+)
     \s*(?:in\b\.?|inch\b|"|″)?
     (?:\s*(?P<join>[-x ])\s*(?P<pitch>\d+)(?:\s*tpi)?)?
     [\s-]*(?P<form>unef|unc|unf|un|nef|nc|nf|bsw|whitworth|whit|bsf|me|bspp|bsp|bsc|cei|cycle|ba)?
@@ -129,8 +130,11 @@ def _sizes_meant(word: str) -> set[str]:
     if re.fullmatch(r"\d+", word):
         return {str(int(word)), f"#{int(word)}"}
     if "/" in word:
-        top, bottom = word.split("/")
-        return {str(Fraction(int(top), int(bottom)))} if int(bottom) else set()
+        whole, _, part = word.replace("-", " ").rpartition(" ")
+        top, bottom = map(int, part.split("/"))
+        if not bottom:
+            return set()
+        return {fraction_words(int(whole or 0) + Fraction(top, bottom)).removesuffix(" in")}
     inches = Fraction(word)
     numbered = {f"#{number}" for number in range(13) if screw_inches(f"#{number}") == inches}
     return numbered | {str(inches)}
@@ -150,5 +154,5 @@ def _sized(
 
 def size_word(thread: Thread) -> str:
     """The size in a thread's designation: "6", "#10", "1/4", "2"."""
-    match = re.match(r"[GM]?(#?\d+(?:\.\d+)?(?:/\d+)?)", thread.designation)
+    match = re.match(r"[GM]?(#?\d+(?: \d+/\d+|\.\d+|/\d+)?)", thread.designation)
     return match[1] if match else ""

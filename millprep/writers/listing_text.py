@@ -54,9 +54,15 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     if sheet.note:
         yield from _wrapped(f"note: {sheet.note}", "", "    ")
     yield _RULE
+    if setup.turn:
+        yield from _field("TURN", [setup.turn])
     yield from _field("LIES", [setup.lies])
     yield from _field("HOLD", setup.hold)
     yield from _field("ZERO", setup.zero)
+    if setup.skew:
+        yield from _field("SKEW", [setup.skew])
+    if setup.head:
+        yield from _field("HEAD", setup.head)
     yield from _field("PLACES", setup.places)
     if any(not block.is_tool for block in setup.blocks):
         yield from _tools(sheet, setup)
@@ -69,6 +75,8 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
             yield from _hole_block(sheet, block)
     yield _RULE
     yield from _field("DONE", [setup.done])
+    if setup.recover:
+        yield from _field("RECOVER", setup.recover)
     yield from _field("ASSUMED", ["; ".join(sheet.assumed) + "."])
     holes = {step.hole for step in setup.steps}
     remarks = [

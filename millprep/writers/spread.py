@@ -52,6 +52,7 @@ class Labels:
         self._bounds = bounds
         self._taken: dict[tuple[int, int], list[Box]] = {}
         self._words: list[Box] = []
+        self._holes: list[Box] = []
 
     def block(self, box: Box) -> None:
         """Take a box for a line."""
@@ -61,6 +62,11 @@ class Labels:
     def block_words(self, box: Box) -> None:
         """Take a box for words, which no leader line may cross either."""
         self._words.append(box)
+        self.block(box)
+
+    def block_hole(self, box: Box) -> None:
+        """Take a box for a hole, which no other's leader line should cross."""
+        self._holes.append(box)
         self.block(box)
 
     def block_line(self, start: Place, end: Place, half_mm: float = 0.4) -> None:
@@ -93,13 +99,23 @@ class Labels:
             _overlap(box, taken) for cell in _cells(box) for taken in self._taken.get(cell, ())
         )
 
+    def _is_crossed(self, centre: Place, end: Place, must: bool) -> bool:
+        """Whether a leader line would cross words, or a hole other than its own."""
+        others = [
+            box
+            for box in (() if must else self._holes)
+            if not (box[0] < centre[0] < box[2] and box[1] < centre[1] < box[3])
+        ]
+        return any(_crosses(centre, end, box) for box in (*self._words, *others))
+
     def near(
-        self, centre: Place, radius: float, width: float, height: float, reach_mm: float = 15.0
-    ) -> tuple[Place, Place | None] | None:
+        self, centre: Place, radius: float, width: float, height: float, reach_mm: float,
+        *, must: bool = False,
+    ) -> tuple[Place, Place | None] | None:  # fmt: skip
         """(low left corner of a free box beside a circle, end of its leader line), taken at once.
 
         The leader's end is None where the box is near enough to need none; all None where all is
-        full as far as `reach_mm` from the circle.
+        full as far as `reach_mm` from the circle. With `must` a leader rather crosses another hole.
         """
         for extra, box in _boxes_round(centre, radius, width, height, reach_mm):
             if not self.is_free(box):
@@ -107,7 +123,7 @@ class Labels:
             end = None
             if extra > _LEADER_FROM_MM:
                 end = _nearest(centre, box)
-                if any(_crosses(centre, end, words) for words in self._words):
+                if self._is_crossed(centre, end, must):
                     continue
                 self.block_line(_towards(centre, end, radius), end, 0.2)
             self.block_words(box)

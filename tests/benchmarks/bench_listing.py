@@ -45,7 +45,9 @@ def main() -> None:
                 both = seconds(bytecode, *arguments)
                 if run > 0:  # the first one compiles
                     taken[name].append(both)
-    best = {name: [min(column) for column in zip(*runs, strict=True)] for name, runs in taken.items()}
+    best = {
+        name: [min(column) for column in zip(*runs, strict=True)] for name, runs in taken.items()
+    }
     for name, (wall, cpu) in best.items():
         runs = ", ".join(f"{each[0]:.3f}" for each in taken[name])
         print(f"{name:14}{wall:.3f} s, CPU {cpu:.3f} s   (all: {runs})")

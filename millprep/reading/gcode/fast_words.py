@@ -53,9 +53,14 @@ def words_of(text: bytes) -> Words:
         is_end |= is_return
     places = np.flatnonzero(codes >= _FIRST_LETTER)
     value, has_point = _values(text, codes, places)
-    line = np.cumsum(is_end, dtype=np.int32)[places]
+    line = _counted(is_end)[places]
     letter = codes[places] & np.uint8(0xDF)
     return Words(letter, value, line, has_point, np.flatnonzero(is_end))
+
+
+def _counted(flags: Flags) -> NDArray[np.int32]:
+    """How many are set up to each place. As bytes: numpy adds up those ten times as fast."""
+    return np.cumsum(flags.view(np.int8), dtype=np.int32)
 
 
 def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Floats, Flags]:
@@ -65,8 +70,9 @@ def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Flo
     divides them: the quotient is the nearest float, which is what `float` gives.
     """
     is_digit = (codes >= _NOUGHT) & (codes <= _NINE)
-    digits = np.append(codes[is_digit] - _NOUGHT, np.zeros(_MOST_DIGITS, dtype=np.uint8))
-    counted = np.cumsum(is_digit, dtype=np.int32)
+    digits = np.zeros(np.count_nonzero(is_digit) + _MOST_DIGITS, dtype=np.uint8)
+    digits[:-_MOST_DIGITS] = np.compress(is_digit, codes) - _NOUGHT
+    counted = _counted(is_digit)
     first = counted[places]
     count = np.diff(first, append=counted[-1:])
     whole = np.zeros(places.size)
@@ -74,10 +80,10 @@ def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Flo
         is_there = place < count
         whole = np.where(is_there, 10 * whole + digits[first + place * is_there], whole)
     is_point = codes == _POINT
-    before = np.cumsum(is_point, dtype=np.int32)[places]
+    before = _counted(is_point)[places]
     has_point = np.diff(before, append=np.count_nonzero(is_point)) > 0
     decimals = np.zeros(places.size, dtype=np.int32)
-    decimals[has_point] = (first + count)[has_point] - counted[is_point]
+    decimals[has_point] = (first + count)[has_point] - np.compress(is_point, counted)
     value = whole / _TENS[np.minimum(decimals, _MOST_DIGITS)]
     value[codes[places + 1] == _MINUS] *= -1.0
     for long in np.flatnonzero(count > _MOST_DIGITS).tolist():

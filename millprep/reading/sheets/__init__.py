@@ -1,7 +1,7 @@
 """Printed listings read back: bytes of a finished sheet to setups and rows of figures.
 
-Text, csv, json and html are read by code of their own that knows the layout and nothing of what wrote
-it. What is not understood is refused with its line, never skipped. Imports layers 0 to 2.
+Text, csv, json and html are read by code of their own that knows the layout and nothing of what
+wrote it. What is not understood is refused with its line, never skipped. Imports layers 0 to 2.
 """
 
 from __future__ import annotations

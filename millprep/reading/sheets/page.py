@@ -140,7 +140,9 @@ def _read_setup(node: _Node, page: _Node, units: Units) -> PrintedSetup:
         _whole(node, "number"), lies.face, lies.towards_you, zero.x, zero.y, units, rows,
         of=_whole(node, "of"), away=lies.away, left_hand=lies.left_hand,
         finder_readings=zero.readings, check_move=zero.check_move,
-        places=tuple(p for entry in node.fields.get("places", ()) for p in read_places(entry, units)),
+        places=tuple(
+            place for entry in node.fields.get("places", ()) for place in read_places(entry, units)
+        ),
         looks=tuple(_looks(node, units)), said=tuple(_said(steps, units)),
         done=read_done(node.text("done")), part_name=page.text("part"),
         part_mark=page.text("part_mark"), line=node.line,

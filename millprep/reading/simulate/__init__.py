@@ -12,8 +12,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from millprep.errors import Finding
-from millprep.reading.measure import extent_mm, time_s
+from millprep.reading.measure import extent_mm
 from millprep.reading.moves import ProgramRun
+from millprep.reading.simulate.contact import contact_harms
 from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
 from millprep.reading.simulate.findings import Harm, capped, merged
 from millprep.reading.simulate.made import MadeHole, MadeOperation
@@ -22,19 +23,23 @@ from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, p
 from millprep.reading.simulate.record import Record, fresh_record
 from millprep.reading.simulate.sideways import (
     end_harms,
-    fixture_harms,
     milling,
     sideways_below_top,
     sideways_harms,
+    system_harms,
     units_harms,
 )
 from millprep.reading.simulate.solid import TOUCH_MM
 from millprep.reading.simulate.strokes import Strokes, run_strokes
+from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
+from millprep.reading.simulate.travel import Known, known_places, travel_harms
 from millprep.reference.materials import material_named
 from millprep.scene import Scene
 from millprep.shop import Control, Mill
 
-__all__ = ["MadeHole", "MadeOperation", "Record", "Simulation", "capped", "simulate"]
+__all__ = [
+    "MadeHole", "MadeOperation", "Record", "Simulation", "ToolTime", "capped", "simulate",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +49,7 @@ class Simulation:
     findings    : of the moves; those of the text are the reader's
     holes       : all that the stock has by now, those of earlier programs on it included
     time_s      : rapids, feeds and dwells; tool changes not counted
+    tool_times  : the same for each tool, in the order of their changes
     extent_mm   : "x", "y", "z" -> [low, high] of the readings, None for an axis never moved
     not_checked : sentences
     record      : hand it to the next program on the same stock
@@ -55,6 +61,7 @@ class Simulation:
     extent_mm: dict[str, list[float] | None]
     not_checked: tuple[str, ...]
     record: Record
+    tool_times: tuple[ToolTime, ...] = ()
 
 
 def simulate(
@@ -78,28 +85,32 @@ def simulate(
     record = fresh_record(scene) if record is None else record
     low, below = _below_top(path, scene)
     mills = milling(path, below)
+    milled = _milled(record, path, mills, below, scene)
     before = lowest_before(path)
-    strokes = run_strokes(
-        path, scene, record, _milled(path, mills, scene), expects_spot=expects_spot, file=file
-    )
+    strokes = run_strokes(path, scene, record, milled, expects_spot=expects_spot, file=file)
     cuts, dives = _cuts(path, before, strokes)
+    known = known_places(path, control, {n: tool.length_mm for n, tool in run.tools.items()})
     harms = [
         *strokes.harms,
         *_state_harms(path, cuts | (below & path.is_feed), before, strokes, scene, mill, control),
+        *travel_harms(path, mill, known),
         *end_harms(path, run, scene),
     ]
     if scene is not None:
         harms += _dive_harms(path, dives, before, strokes)
-        harms += sideways_harms(path, scene, low, below, _milled(path, mills, scene))
-        harms += fixture_harms(path, scene)
+        harms += sideways_harms(path, scene, low, below, milled)
+        harms += contact_harms(path, scene)
         harms += units_harms(path, np.flatnonzero(path.is_feed & path.is_down), scene)
+        harms += system_harms(path, cuts | (below & path.is_feed))
+    seconds = seconds_each(run.moves, mill)
     return Simulation(
         merged(harms, file),
         record.holes(),
-        time_s(run.moves, mill.rapid_mm_per_min),
+        float(np.nansum(seconds)),
         extent_mm(run.moves),
-        _not_checked(path, scene, mills, machine_place_known),
+        _not_checked(path, scene, mills, machine_place_known, known),
         record,
+        tool_times(run, seconds),
     )
 
 
@@ -109,9 +120,16 @@ def _below_top(path: Path, scene: Scene | None) -> tuple[Floats, Flags]:
     return np.full(len(path.moves), np.nan), np.zeros(len(path.moves), dtype=bool)
 
 
-def _milled(path: Path, mills: Flags, scene: Scene | None) -> Milled | None:
-    """The height that sideways cuts leave, from the start; None when there are none."""
-    return Milled(path, mills, scene.stock) if scene is not None and mills.any() else None
+def _milled(
+    record: Record, path: Path, mills: Flags, below: Flags, scene: Scene | None
+) -> Milled | None:
+    """What sideways cuts have left so far, this program's to come; None when there are none."""
+    if scene is None or (record.milled is None and not mills.any()):
+        return None
+    if record.milled is None:
+        record.milled = Milled(scene.stock, float(path.radius[mills].min()))
+    record.milled.begin(path, mills, np.flatnonzero(below & path.is_rapid))
+    return record.milled
 
 
 def _cuts(path: Path, before: Floats, strokes: Strokes) -> tuple[Flags, Flags]:
@@ -168,9 +186,9 @@ def _state_harms(
 
 
 def _not_checked(
-    path: Path, scene: Scene | None, mills: Flags, machine_place_known: bool
+    path: Path, scene: Scene | None, mills: Flags, machine_place_known: bool, known: Known
 ) -> tuple[str, ...]:
-    said = ["travel of the mill's axes", "tool changes: where the machine moves during one"]
+    said = ["tool changes: where the machine moves during one", *_travel_words(path, known)]
     if scene is None:
         said.insert(0, "stock and fixtures: none are given (--part, or --stock and --zero)")
         return tuple(said)
@@ -190,10 +208,17 @@ def _not_checked(
     lines = path.moves.line[np.flatnonzero(mills)]
     if lines.size:
         said.append(
-            f"sideways cuts ({lines.size} moves from line {int(lines[0])} on): what they remove is "
-            "kept in squares of half a millimetre, and not compared with anything"
+            f"sideways cuts ({lines.size} moves from line {int(lines[0])} on): their room is kept "
+            "in squares, and not compared with anything; nor is the feed of a milling cutter"
         )
-    across = [room for room in scene.drilled if room.start_mm[:2] != room.end_mm[:2]]
-    if across:
-        said.append("crossing holes of earlier setups: they count as solid")
     return tuple(said)
+
+
+def _travel_words(path: Path, known: Known) -> list[str]:
+    """Where the mill's travel could be compared by its length only."""
+    in_work = ~path.moves.machine_only
+    if not (in_work & ~known.height).any():
+        return []
+    if not (in_work & ~known.across).any():
+        return ["travel in Z, but for its length: the lengths of some tools are not listed"]
+    return ["travel, but for its length: the shop does not list where the work stands (offsets)"]

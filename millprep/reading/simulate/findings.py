@@ -1,13 +1,16 @@
 """Collects what the moves do wrong, merges runs of it, and keeps a report to a readable length.
 
-Imports layer 0.
+Imports layer 0 and numpy.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
 
 from millprep.errors import SEVERITIES, Finding, Severity
 
@@ -21,7 +24,7 @@ class Harm:
     move  : index of the move; `run` is the same for harms that count as one with their neighbours
             (a hole's pecks); moves that follow each other count as one in any case
     neighbour : harms whose numbers follow each other are one (hole after hole)
-    last_line, count : where it already stands for several moves
+    last_line, count : where it already stands for `count` moves that follow each other
     """
 
     move: int
@@ -34,6 +37,14 @@ class Harm:
     neighbour: int | None = None
     last_line: int | None = None
     count: int = 1
+
+
+def stretches(rows: NDArray[np.int64]) -> Iterator[tuple[int, int]]:
+    """First and last place in `rows`, ascending, of each stretch of numbers without a gap."""
+    ends = np.flatnonzero(np.diff(rows) > 1)
+    firsts = np.concatenate([[0], ends + 1]) if rows.size else ends
+    lasts = np.concatenate([ends, [rows.size - 1]]) if rows.size else ends
+    yield from zip(firsts.tolist(), lasts.tolist(), strict=True)
 
 
 def merged(harms: Iterable[Harm], file: str) -> tuple[Finding, ...]:
@@ -54,9 +65,10 @@ def merged(harms: Iterable[Harm], file: str) -> tuple[Finding, ...]:
 
 
 def _finding(harm: Harm, file: str) -> Finding:
+    last_line = harm.last_line if harm.last_line != harm.line else None
     return Finding(
         harm.severity, harm.kind, harm.message, harm.remedy,
-        file=file, line=harm.line, last_line=harm.last_line, count=harm.count,
+        file=file, line=harm.line, last_line=last_line, count=harm.count,
     )  # fmt: skip
 
 

@@ -37,7 +37,7 @@ def follow_fault(
     if name is None:
         return None
     deep = [cut for cut in room if not cut.is_spot]
-    if not deep:
+    if all(cut.is_across for cut in deep):
         return (
             "nothing-to-follow",
             f"the {name} goes into material that no drill has opened",

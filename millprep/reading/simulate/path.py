@@ -6,11 +6,13 @@ out. Imports numpy, `moves`, `form` and the scene.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.reading.measure import arc_bulges
 from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, FEED, RAPID, Moves, ProgramRun
 from millprep.reading.simulate.form import UNKNOWN, Form, form_of
 
@@ -18,7 +20,11 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 UPRIGHT_MM = 1e-6  # sideways travel that still counts as straight down
-ARC_STEP_DEG = 7.5
+ARC_ERROR_MM = 0.0005  # an arc in straight pieces: half of what the dry run can see
+LEAST_STEP_DEG, MOST_STEP_DEG = 0.01, 30.0
+MOST_PIECES = 200_000  # of arcs, held at a time
+_PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
+_OUT_OF_PLANE = np.array([2, 1, 0])  # axis that planes 17, 18 and 19 leave out
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +32,7 @@ class Path:
     """One row per move, arrays `(N,)`, positions `(3, N)`.
 
     start, end : of the tip in stock axes [mm]; nan where nothing says where the tool is
+    low, high  : (3, N) corners of the box around each move, bulges of arcs included
     forms      : of every tool used; form : index into it; radius, kinds from it
     stroke     : number of the stroke a move belongs to, -1 for sideways moves
     first, last : (S,) first and last move of each stroke
@@ -34,6 +41,8 @@ class Path:
     moves: Moves
     start: Floats
     end: Floats
+    low: Floats
+    high: Floats
     forms: list[Form]
     form: Ints
     radius: Floats
@@ -57,6 +66,7 @@ def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
     start, end = moves.start + moves.shift, moves.end + moves.shift
     if not machine_place_known:
         start, end = _with_unknown(moves, start, end)
+    low, high = _boxes(moves, start, end)
     numbers = sorted(set(moves.tool.tolist()))  # few: no sorting of the whole column
     form = np.searchsorted(numbers, moves.tool)
     forms = [form_of(run.tools.get(number)) for number in numbers] or [UNKNOWN]
@@ -68,9 +78,17 @@ def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
     with np.errstate(invalid="ignore"):
         is_down = end[2] < start[2]
     return Path(
-        moves, start, end, forms, form, radius, stroke, first, last,
+        moves, start, end, low, high, forms, form, radius, stroke, first, last,
         is_feed, moves.kind == RAPID, is_down,
     )  # fmt: skip
+
+
+def _boxes(moves: Moves, start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    if (moves.sweep_deg > 0).any():
+        least, most = arc_bulges(moves)
+        low, high = np.minimum(low, least + moves.shift), np.maximum(high, most + moves.shift)
+    return low, high
 
 
 def _with_unknown(moves: Moves, start: Floats, end: Floats) -> tuple[Floats, Floats]:
@@ -126,36 +144,65 @@ def lowest_before(path: Path) -> Floats:
     return before
 
 
-def chords(path: Path, rows: Ints) -> tuple[Ints, Floats, Floats]:
-    """Straight pieces of the moves `rows`: (row of each piece, starts (3, M), ends (3, M))."""
-    is_arc = np.isin(path.moves.kind[rows], (ARC_CW, ARC_CCW))
-    if not is_arc.any():
+def chords(path: Path, rows: Ints, error_mm: float = ARC_ERROR_MM) -> tuple[Ints, Floats, Floats]:
+    """Straight pieces of the moves `rows`: (row of each piece, starts (3, M), ends (3, M)).
+
+    An arc leaves its pieces by no more than `error_mm`. `in_blocks` keeps many arcs in bounds.
+    """
+    counts = _pieces(path, rows, error_mm)
+    if counts.max(initial=1) == 1:
         return rows, path.start[:, rows], path.end[:, rows]
-    owners, starts, ends = [rows[~is_arc]], [path.start[:, rows[~is_arc]]], []
-    ends.append(path.end[:, rows[~is_arc]])
-    for row in rows[is_arc].tolist():
-        points = _arc_points(path, row)
-        owners.append(np.full(points.shape[1] - 1, row))
-        starts.append(points[:, :-1])
-        ends.append(points[:, 1:])
-    owner = np.concatenate(owners)
-    order = np.argsort(owner, kind="stable")
-    return owner[order], np.hstack(starts)[:, order], np.hstack(ends)[:, order]
+    owner = np.repeat(rows, counts)
+    total = np.repeat(counts, counts)
+    nth = np.arange(owner.size) - np.repeat(np.cumsum(counts) - counts, counts)
+    return owner, places_at(path, owner, nth / total), places_at(path, owner, (nth + 1) / total)
 
 
-def _arc_points(path: Path, row: int) -> Floats:
-    """(3, K) points along one arc, ends included; a helix rises evenly."""
+def in_blocks(path: Path, rows: Ints, error_mm: float = ARC_ERROR_MM) -> Iterator[Ints]:
+    """The rows in stretches whose pieces fit into memory together."""
+    if not rows.size:
+        return
+    block = (np.cumsum(_pieces(path, rows, error_mm)) - 1) // MOST_PIECES
+    ends = np.flatnonzero(np.diff(block)) + 1
+    yield from np.split(rows, ends)
+
+
+def _pieces(path: Path, rows: Ints, error_mm: float) -> Ints:
+    """(M,) how many straight pieces each move has; one for all that are no arcs."""
+    counts = np.ones(rows.size, dtype=np.int64)
+    is_arc = path.moves.sweep_deg[rows] > 0
+    arcs = rows[is_arc]
+    if arcs.size:
+        radius = np.maximum(_radius(path, arcs), error_mm)
+        step_deg = np.degrees(2 * np.arccos(np.maximum(1 - error_mm / radius, 0)))
+        step_deg = np.clip(step_deg, LEAST_STEP_DEG, MOST_STEP_DEG)
+        counts[is_arc] = np.ceil(path.moves.sweep_deg[arcs] / step_deg).astype(np.int64)
+    return counts
+
+
+def _radius(path: Path, arcs: Ints) -> Floats:
     moves = path.moves
-    across, up, out = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}[int(moves.plane[row])]
-    centre = moves.centre[:, row] + moves.shift[:, row]
-    start, end = path.start[:, row], path.end[:, row]
-    sweep = float(moves.sweep_deg[row]) * (1 if moves.kind[row] == ARC_CCW else -1)
-    share = np.linspace(0, 1, max(2, int(np.ceil(abs(sweep) / ARC_STEP_DEG)) + 1))
-    a, b = start[across] - centre[across], start[up] - centre[up]
-    angle = np.radians(sweep) * share
-    points = np.empty((3, share.size))
-    points[across] = centre[across] + a * np.cos(angle) - b * np.sin(angle)
-    points[up] = centre[up] + a * np.sin(angle) + b * np.cos(angle)
-    points[out] = start[out] + share * (end[out] - start[out])
-    points[:, -1] = end
-    return points
+    ray = moves.start[:, arcs] - moves.centre[:, arcs]
+    ray[_OUT_OF_PLANE[moves.plane[arcs] - 17], np.arange(arcs.size)] = 0
+    return np.asarray(np.sqrt((ray**2).sum(axis=0)))
+
+
+def places_at(path: Path, rows: Ints, share: Floats) -> Floats:
+    """(3, M) where the tip stands after a share of each move, rows repeated as wanted."""
+    moves = path.moves
+    start, end = path.start[:, rows], path.end[:, rows]
+    places = start + share * (end - start)
+    is_arc = moves.sweep_deg[rows] > 0
+    for plane, (across, up) in _PLANE_AXES.items():
+        at = np.flatnonzero(is_arc & (moves.plane[rows] == plane) & (share > 0) & (share < 1))
+        if not at.size:
+            continue
+        arcs = rows[at]
+        axes = [across, up]
+        centre = (moves.centre[:, arcs] + moves.shift[:, arcs])[axes]
+        a, b = start[axes][:, at] - centre
+        sense = np.where(moves.kind[arcs] == ARC_CCW, 1.0, -1.0)
+        angle = np.radians(moves.sweep_deg[arcs] * sense) * share[at]
+        places[across, at] = centre[0] + a * np.cos(angle) - b * np.sin(angle)
+        places[up, at] = centre[1] + a * np.sin(angle) + b * np.cos(angle)
+    return np.asarray(np.where(share >= 1, end, places))

@@ -20,6 +20,7 @@ from dataclasses import dataclass, field
 
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.made import MadeHole, MadeOperation, made_hole
+from millprep.reading.simulate.milled import Milled
 from millprep.scene import Disc, Drilled, Scene
 
 CELL_MM = 4.0
@@ -32,7 +33,10 @@ _HAIR = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """A tool's end at its deepest: `flat_mm`, `slope` as in `Form`; room up to `upper_mm`."""
+    """A tool's end at its deepest: `flat_mm`, `slope` as in `Form`; room up to `upper_mm`.
+
+    is_across : a piece of a hole that lies across the axis
+    """
 
     radius_mm: float
     tip_mm: float
@@ -40,6 +44,7 @@ class Cut:
     slope: float
     upper_mm: float = math.inf
     is_spot: bool = False
+    is_across: bool = False
 
     def surface(self, radius_mm: float) -> float:
         return self.tip_mm + max(0.0, radius_mm - self.flat_mm) * self.slope
@@ -66,11 +71,17 @@ class Place:
 
 @dataclass(slots=True)
 class Record:
-    """All places, in the order in which they were first touched."""
+    """All places, in the order in which they were first touched.
+
+    across : holes of earlier setups that lie along X or Y
+    milled : what sideways cuts have removed, once there were any
+    """
 
     places: list[Place] = field(default_factory=list)
     grid: dict[tuple[int, int], list[Place]] = field(default_factory=dict)
     large: list[Place] = field(default_factory=list)
+    across: list[Drilled] = field(default_factory=list)
+    milled: Milled | None = None
 
     def near(self, x_mm: float, y_mm: float) -> list[Place]:
         """The places whose holes may reach this one."""
@@ -104,6 +115,27 @@ class Record:
                             cut.slope, cut.upper_mm, cut.is_spot,
                         )
                     )  # fmt: skip
+        return found
+
+    def crossing(self, x_mm: float, y_mm: float, radius_mm: float) -> list[Cut]:
+        """Where a tool on that axis has room in holes that lie across it."""
+        found = []
+        for room in self.across:
+            axis = 0 if abs(room.start_mm[0] - room.end_mm[0]) > SAME_AXIS_MM else 1
+            along, aside = ((x_mm, y_mm), (y_mm, x_mm))[axis]
+            ends = sorted((room.start_mm[axis], room.end_mm[axis]))
+            # the narrowest of the tool's outline that the hole has to hold
+            beside = abs(aside - room.start_mm[1 - axis]) + radius_mm
+            half = room.diameter_mm / 2
+            if beside >= half or not ends[0] <= along - radius_mm <= along + radius_mm <= ends[1]:
+                continue
+            height = math.sqrt(half**2 - beside**2)
+            middle = room.start_mm[2]
+            found.append(
+                Cut(
+                    radius_mm, middle - height, radius_mm, 0.0, middle + height, is_across=True
+                )
+            )  # fmt: skip
         return found
 
     def add_cut(self, place: Place, cut: Cut) -> None:
@@ -162,7 +194,7 @@ def _covers(new: Cut, old: Cut) -> bool:
 
 
 def fresh_record(scene: Scene | None) -> Record:
-    """The record at the start: a disc's bore and what earlier setups drilled upright."""
+    """The record at the start: a disc's bore and what earlier setups drilled."""
     record = Record()
     if scene is None:
         return record
@@ -174,7 +206,8 @@ def fresh_record(scene: Scene | None) -> Record:
     for room in rooms:
         (x, y, z_one), (x_two, y_two, z_two) = room.start_mm, room.end_mm
         if math.hypot(x - x_two, y - y_two) > SAME_AXIS_MM:
-            continue  # lies across: counted as solid, and said so
+            record.across.append(room)
+            continue
         place = record.same_hole(x, y, room.diameter_mm / 2) or record.new_place(x, y)
         upper = max(z_one, z_two)
         upper = math.inf if upper >= stock.high_mm[2] - SAME_AXIS_MM else upper
@@ -184,12 +217,19 @@ def fresh_record(scene: Scene | None) -> Record:
 
 
 def surface_at(room: list[Cut], radius_mm: float, top_mm: float) -> float:
-    """S(r): height of what is left at a radius from the axis, seen from above."""
+    """S(r): height of what is left at a radius from the axis, seen from above.
+
+    Room that does not open upwards counts from when something has been cut down to it.
+    """
     left = top_mm
-    for cut in room:
-        if cut.radius_mm >= radius_mm - _HAIR and cut.upper_mm >= top_mm:
+    for cut in sorted(room, key=_upper, reverse=True):
+        if cut.radius_mm >= radius_mm - _HAIR and cut.upper_mm >= left - _HAIR:
             left = min(left, cut.surface(radius_mm))
     return left
+
+
+def _upper(cut: Cut) -> float:
+    return cut.upper_mm
 
 
 def free_tip(room: list[Cut], form: Form, top_mm: float) -> float:

@@ -1,48 +1,43 @@
-"""Sideways moves, fixtures and where the program ends: what needs no record of single holes.
+"""Sideways moves, units and where the program ends: what needs no record of single holes.
 
-Imports `path`, `solid`, `milled`, `findings`.
+Imports `path`, `solid`, `milled`, `contact`, `cutting`, `stroke`, `findings`.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
-from numpy.typing import NDArray
 
 from millprep.errors import Severity
 from millprep.reading.moves import ProgramRun
+from millprep.reading.simulate.contact import corner_ways, dog_leg_harm, dog_legged
+from millprep.reading.simulate.cutting import harms_at
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.milled import Milled
-from millprep.reading.simulate.path import Flags, Ints, Path, chords
-from millprep.reading.simulate.solid import (
-    TOUCH_MM,
-    depth_inside,
-    lowest_over,
-    lowest_over_box,
-    top_at,
-)
+from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
+from millprep.reading.simulate.solid import TOUCH_MM, depth_inside, lowest_over, top_at
+from millprep.reading.simulate.stroke import BELOW_UNDERSIDE_MM
 from millprep.scene import Scene
 
-Floats = NDArray[np.float64]
 FAR_OUT = 3.0  # times the stock's farthest edge: no slip of a digit, but another unit
 HOLE_TOOLS = ("drill", "reamer", "tap", "counterbore")
 
 
-def _lowest_by_move(path: Path, rows: Ints, lowest: Floats, owner: Ints) -> Floats:
-    """(N,) the lowest of each move's pieces; nan for moves that are never over."""
-    low = np.full(len(path.moves), np.inf)
-    over = ~np.isnan(lowest)
-    np.minimum.at(low, owner[over], lowest[over])
-    return np.where(np.isfinite(low), low, np.nan)
-
-
 def sideways_below_top(path: Path, scene: Scene) -> tuple[Floats, Flags]:
     """(N,) lowest tip of each sideways move over the stock, and whether it is below the top."""
-    rows = np.flatnonzero(path.stroke < 0)
-    owner, start, end = chords(path, rows)
-    lowest = lowest_over(scene.stock, start, end, path.radius[owner])
-    low = _lowest_by_move(path, rows, lowest, owner)
+    top = scene.stock.high_mm[2] - TOUCH_MM
+    low = np.full(len(path.moves), np.inf)
     with np.errstate(invalid="ignore"):
-        return low, low < scene.stock.high_mm[2] - TOUCH_MM
+        rows = np.flatnonzero((path.stroke < 0) & (path.low[2] < top))
+    for block in in_blocks(path, rows):
+        owner, start, end = chords(path, block)
+        lowest = lowest_over(scene.stock, start, end, path.radius[owner])
+        over = ~np.isnan(lowest)
+        np.minimum.at(low, owner[over], lowest[over])
+    low[~np.isfinite(low)] = np.nan
+    with np.errstate(invalid="ignore"):
+        return low, low < top
 
 
 def milling(path: Path, below: Flags) -> Flags:
@@ -53,105 +48,89 @@ def milling(path: Path, below: Flags) -> Flags:
 def sideways_harms(
     path: Path, scene: Scene, low: Floats, below: Flags, milled: Milled | None
 ) -> list[Harm]:
-    """Sideways rapids below the top, and drills, reamers or taps that are fed sideways there."""
+    """Sideways rapids below the top; drills, reamers or taps fed sideways there; cuts too deep."""
     top = scene.stock.high_mm[2]
-    harms = []
-    for row in np.flatnonzero(below & path.is_rapid).tolist():
-        if milled is not None:
-            milled.cut_until(row)
-            start, end = path.start[:, row], path.end[:, row]
-            if milled.is_clear(start, end, float(path.radius[row])):
-                continue
-        with np.errstate(invalid="ignore"):
-            dives = bool(path.start[2, row] >= top - TOUCH_MM)
-        kind = "rapid-into-stock" if dives else "rapid-below-top"
-        harms.append(_below(path, row, kind, "a rapid", top - low[row]))
-    for row in np.flatnonzero(below & path.is_feed & path.has_kind(*HOLE_TOOLS)).tolist():
-        tool = f"a {path.forms[int(path.form[row])].kind}"
-        harms.append(_below(path, row, "sideways-in-stock", tool, top - low[row]))
+    rapids = below & path.is_rapid
+    if milled is not None:
+        rapids[milled.clear_rapids()] = False
+    with np.errstate(invalid="ignore"):
+        dives = rapids & (path.start[2] >= top - TOUCH_MM)
+
+    def through(what: str) -> Callable[[int], tuple[str, str]]:
+        def words(row: int) -> tuple[str, str]:
+            x, y, _ = path.end[:, row]
+            return (
+                f"{what} moves sideways to X{x:.3f} Y{y:.3f} through the stock, "
+                f"{top - low[row]:.3f} mm below its top",
+                "raise the tool clear of the stock before moving to the next place",
+            )
+
+        return words
+
+    every = np.ones(len(path.moves), dtype=bool)
+    harms = harms_at(path, dives, every, "stop", "rapid-into-stock", through("a rapid"))
+    harms += harms_at(
+        path, rapids & ~dives, every, "stop", "rapid-below-top", through("a rapid")
+    )  # fmt: skip
+    for kind in HOLE_TOOLS:
+        fed = below & path.is_feed & path.has_kind(kind)
+        harms += harms_at(path, fed, every, "stop", "sideways-in-stock", through(f"a {kind}"))
+    harms += _too_deep(path, scene, low, milling(path, below))
     return harms + _dog_legs(path, scene, below)
 
 
-def _below(path: Path, row: int, kind: str, what: str, depth_mm: float) -> Harm:
-    x, y, _ = path.end[:, row]
-    return Harm(
-        row, "stop", kind, int(path.moves.line[row]),
-        f"{what} moves sideways to X{x:.3f} Y{y:.3f} through the stock, {depth_mm:.3f} mm below "
-        "its top",
-        "raise the tool clear of the stock before moving to the next place",
-    )  # fmt: skip
+def _too_deep(path: Path, scene: Scene, low: Floats, mills: Flags) -> list[Harm]:
+    """Sideways cuts deeper than the flutes, or far below the underside."""
+    top, underside = scene.stock.high_mm[2], scene.stock.low_mm[2]
+    flute = np.array([form.flute_mm or np.inf for form in path.forms])[path.form]
+    with np.errstate(invalid="ignore"):
+        is_beyond = mills & (top - low > flute + TOUCH_MM)
+        is_under = mills & (underside - low > BELOW_UNDERSIDE_MM + TOUCH_MM)
+
+    def beyond(row: int) -> tuple[str, str]:
+        return (
+            f"the tool cuts {top - low[row]:.3f} mm below the top; its flutes are "
+            f"{flute[row]:g} mm long",
+            "use a longer tool",
+        )
+
+    def under(row: int) -> tuple[str, str]:
+        return (
+            f"the tool goes {underside - low[row]:.3f} mm below the underside, and nothing says "
+            "what lies there",
+            f"stop at Z{underside - BELOW_UNDERSIDE_MM:.3f} or above, or describe what lies below",
+        )
+
+    harms = harms_at(path, is_beyond, mills, "stop", "deeper-than-flutes", beyond)
+    if not scene.underside_known:
+        harms += harms_at(path, is_under, mills, "stop", "below-underside", under)
+    return harms
 
 
 def _dog_legs(path: Path, scene: Scene, below: Flags) -> list[Harm]:
     """Rapids that clear the stock only in a straight line: not every control drives one."""
-    top = scene.stock.high_mm[2]
     with np.errstate(invalid="ignore"):
-        deepest = np.minimum(path.start[2], path.end[2])
-        rows = np.flatnonzero(
-            path.is_rapid & (path.stroke < 0) & ~below & (deepest < top - TOUCH_MM)
-        )
-    if not rows.size:
-        return []
-    start, end = path.start[:, rows].copy(), path.end[:, rows].copy()
-    start[2] = end[2] = deepest[rows]
+        is_low = path.low[2] < scene.stock.high_mm[2] - TOUCH_MM
+    rows = dog_legged(path, is_low & (path.stroke < 0) & ~below)
     touches = np.zeros(rows.size, dtype=bool)
-    for first in (0, 1):
-        corner = start.copy()
-        corner[first] = end[first]
-        for one, two in ((start, corner), (corner, end)):
-            touches |= ~np.isnan(lowest_over(scene.stock, one, two, path.radius[rows]))
+    for start, end in corner_ways(path, rows):
+        touches |= ~np.isnan(lowest_over(scene.stock, start, end, path.radius[rows]))
+    return [dog_leg_harm(path, row, "the tool clears the stock") for row in rows[touches].tolist()]
+
+
+def system_harms(path: Path, cuts: Flags) -> list[Harm]:
+    """Work systems that change between one cut and the next."""
+    rows = np.flatnonzero(cuts & ~path.moves.machine_only)
+    system = path.moves.system[rows]
+    changed = np.flatnonzero(np.diff(system)) + 1
     return [
         Harm(
-            row, "warning", "dog-leg", int(path.moves.line[row]),
-            "this rapid clears the stock in a straight line; a control that drives each axis at "
-            "its own speed goes through it",
-            "raise the tool above the stock first, or split the move",
+            row, "warning", "work-system-changed", int(path.moves.line[row]),
+            "the program cuts in another work system than before",
+            "is there a second piece of work at that place? this dry run has one stock",
         )
-        for row in rows[touches].tolist()
+        for row in rows[changed].tolist()
     ]  # fmt: skip
-
-
-def fixture_harms(path: Path, scene: Scene) -> list[Harm]:
-    """Tools and holders, as upright cylinders, that meet a fixture; holders that meet the stock."""
-    if not len(path.moves):
-        return []
-    owner, start, end = chords(path, np.arange(len(path.moves)))
-    harms = []
-    for box in scene.fixtures:
-        lowest = lowest_over_box(box.low_mm, box.high_mm, start, end, path.radius[owner])
-        harms += _hits(path, owner, lowest, box.high_mm[2], "hits-fixture", "the tool", box.name)
-    holder = np.array([form.holder_radius_mm or np.nan for form in path.forms])[path.form[owner]]
-    reach = np.array([form.reach_mm or np.nan for form in path.forms])[path.form[owner]]
-    if np.isnan(holder + reach).all():
-        return harms
-    up = np.array([[0.0], [0.0], [1.0]]) * reach
-    for box in scene.fixtures:
-        lowest = lowest_over_box(box.low_mm, box.high_mm, start + up, end + up, holder)
-        harms += _hits(path, owner, lowest, box.high_mm[2], "holder-hits", "the holder", box.name)
-    lowest = lowest_over(scene.stock, start + up, end + up, holder)
-    top = scene.stock.high_mm[2]
-    return harms + _hits(path, owner, lowest, top, "holder-hits", "the holder", "the stock")
-
-
-def _hits(
-    path: Path, owner: Ints, lowest: Floats, top_mm: float, kind: str, what: str, name: str
-) -> list[Harm]:
-    with np.errstate(invalid="ignore"):
-        pieces = np.flatnonzero(lowest < top_mm - TOUCH_MM)
-    harms = []
-    for piece in pieces[np.unique(owner[pieces], return_index=True)[1]].tolist():
-        row = int(owner[piece])
-        x, y, _ = path.end[:, row]
-        harms.append(
-            Harm(
-                row, "stop", kind, int(path.moves.line[row]),
-                f"{what} meets {name} on the way to X{x:.3f} Y{y:.3f}, "
-                f"{top_mm - lowest[piece]:.3f} mm below its top",
-                "go round it or over it, or move the clamping",
-                run=(kind, name, int(path.stroke[row])),
-            )
-        )  # fmt: skip
-    return harms
 
 
 def end_harms(path: Path, run: ProgramRun, scene: Scene | None) -> list[Harm]:
@@ -199,10 +178,12 @@ def units_harms(path: Path, rows: Ints, scene: Scene) -> list[Harm]:
     is_far = float(np.abs(places).max()) > FAR_OUT * reach
     if is_far and bool((depth_inside(stock, places / 25.4) > 0).all()):
         return [_units(path, rows, "25.4 times too large")]
-    spread = float(np.ptp(places, axis=1).max())
-    radii = path.radius[rows]
-    overlap = 0 < spread < 2 * float(radii[radii > 0].min(initial=np.inf))
-    if fits and overlap and bool((depth_inside(stock, places * 25.4) > 0).all()):
+    step = np.hypot(*np.diff(places, axis=1))
+    radius = path.radius[rows]
+    widest = 2 * float(radius[radius > 0].max(initial=0.0))
+    steps = step[step > TOUCH_MM]
+    is_crowded = steps.size > 0 and float(np.median(steps)) < widest
+    if fits and is_crowded and bool((depth_inside(stock, places * 25.4) > 0).all()):
         return [_units(path, rows, "25.4 times too small")]
     return []
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from millprep.scene import Box, Disc
 
 Floats = NDArray[np.float64]
+_STILL_MM = 1e-9
 TOUCH_MM = 1e-3  # nearer than this a tool lies against the stock and is not in it
 
 
@@ -61,58 +62,78 @@ def depth_inside(stock: Box | Disc, places: Floats) -> Floats:
     return np.asarray(np.where(beside > 0, -beside, np.minimum(inside_x, inside_y)))
 
 
-def lowest_over_box(
-    low: tuple[float, ...], high: tuple[float, ...], start: Floats, end: Floats, margin: Floats
-) -> Floats:
-    """(N,) lowest Z of each segment while it is over the box widened by `margin`; nan if never.
+def away_from(solid: Box | Disc, places: Floats) -> Floats:
+    """(N,) distance of each place from the solid's outline seen from above; 0 over it."""
+    return np.maximum(0.0, -depth_inside(solid, places))
 
-    The slab method: the share of the segment that lies between each pair of sides.
+
+Shares = tuple[Floats, Floats]
+
+
+def shares_over(solid: Box | Disc, start: Floats, end: Floats, margin: Floats) -> Shares:
+    """(N,) first and last share of each segment within `margin` of the outline seen from above.
+
+    Only what lies over the solid or nearer than the margin counts; first > last where nothing does.
     """
+    if is_round_upright(solid):
+        assert isinstance(solid, Disc)
+        x, y = ((solid.low_mm[axis] + solid.high_mm[axis]) / 2 for axis in (0, 1))
+        return _in_circle((x, y), solid.radius_mm + margin, start, end)
+    # A box with rounded corners is two boxes and four circles. It has no hollow, so that a
+    # straight line is in it from the first of their beginnings to the last of their ends.
+    low, high, none = solid.low_mm[:2], solid.high_mm[:2], np.zeros_like(margin)
+    parts = [
+        _in_box(low, high, (margin, none), start, end),
+        _in_box(low, high, (none, margin), start, end),
+        *(_in_circle((x, y), margin, start, end) for x in (low[0], high[0])
+          for y in (low[1], high[1])),
+    ]  # fmt: skip
+    first = np.min([np.where(a < b, a, np.inf) for a, b in parts], axis=0)
+    last = np.max([np.where(a < b, b, -np.inf) for a, b in parts], axis=0)
+    return first, last
+
+
+def _in_box(
+    low: tuple[float, ...], high: tuple[float, ...], margins: Shares, start: Floats, end: Floats
+) -> Shares:
+    """The slab method: the share of each segment that lies between each pair of sides."""
     first, last = np.zeros(start.shape[1]), np.ones(start.shape[1])
     for axis in (0, 1):
         run = end[axis] - start[axis]
-        near, far = low[axis] - margin, high[axis] + margin
-        with np.errstate(divide="ignore", invalid="ignore"):
+        near, far = low[axis] - margins[axis], high[axis] + margins[axis]
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             one, two = (near - start[axis]) / run, (far - start[axis]) / run
-        still = np.abs(run) < 1e-12
+        still = np.abs(run) < _STILL_MM
         over = (start[axis] > near) & (start[axis] < far)
         one, two = np.where(still, -np.inf, one), np.where(still, np.inf, two)
         never = still & ~over
         first = np.where(never, np.inf, np.maximum(first, np.minimum(one, two)))
         last = np.where(never, -np.inf, np.minimum(last, np.maximum(one, two)))
-    return _lowest_between(first, last, start, end)
+    return first, last
 
 
-def _lowest_over_circle(disc: Disc, start: Floats, end: Floats, margin: Floats) -> Floats:
-    """The same for an upright disc: where the segment's plan is within radius plus margin."""
-    middle = np.array(
-        [(disc.low_mm[0] + disc.high_mm[0]) / 2, (disc.low_mm[1] + disc.high_mm[1]) / 2]
-    )
-    away = start[:2] - middle[:, None]
+def _in_circle(middle: tuple[float, float], radius: Floats, start: Floats, end: Floats) -> Shares:
+    """The share of each segment whose plan lies within a circle."""
+    away = start[:2] - np.array(middle)[:, None]
     run = end[:2] - start[:2]
     a, b = (run**2).sum(axis=0), (away * run).sum(axis=0)
-    c = (away**2).sum(axis=0) - (disc.radius_mm + margin) ** 2
-    with np.errstate(divide="ignore", invalid="ignore"):
+    c = (away**2).sum(axis=0) - radius**2
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         root = np.sqrt(b * b - a * c)
         one, two = (-b - root) / a, (-b + root) / a
-    still = a < 1e-18
+    still = a < _STILL_MM**2
     one = np.where(still, np.where(c < 0, -np.inf, np.inf), one)
     two = np.where(still, np.where(c < 0, np.inf, -np.inf), two)
     first = np.where(np.isnan(one), np.inf, np.maximum(one, 0))
     last = np.where(np.isnan(two), -np.inf, np.minimum(two, 1))
-    return _lowest_between(first, last, start, end)
+    return first, last
 
 
-def _lowest_between(first: Floats, last: Floats, start: Floats, end: Floats) -> Floats:
+def lowest_over(solid: Box | Disc, start: Floats, end: Floats, margin: Floats) -> Floats:
+    """(N,) lowest Z of each segment while a tool of radius `margin` is over the solid, else nan."""
+    first, last = shares_over(solid, start, end, margin)
     is_over = first < last
     first, last = np.where(is_over, first, 0), np.where(is_over, last, 0)
     rise = end[2] - start[2]
     lowest = np.minimum(start[2] + first * rise, start[2] + last * rise)
-    return np.where(is_over, lowest, np.nan)
-
-
-def lowest_over(stock: Box | Disc, start: Floats, end: Floats, margin: Floats) -> Floats:
-    """(N,) lowest Z of each segment while a tool of radius `margin` is over the stock, else nan."""
-    if isinstance(stock, Disc) and stock.axis == 2:
-        return _lowest_over_circle(stock, start, end, margin)
-    return lowest_over_box(stock.low_mm, stock.high_mm, start, end, margin)
+    return np.asarray(np.where(is_over, lowest, np.nan))

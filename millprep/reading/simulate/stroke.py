@@ -129,7 +129,10 @@ def _follow_fault(stroke: Stroke, ground: Ground) -> Harm | None:
 
 def _spot_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     form = stroke.form
-    is_started = any(cut.radius_mm >= STARTED_SHARE * form.radius_mm for cut in ground.room)
+    is_started = any(
+        cut.radius_mm >= STARTED_SHARE * form.radius_mm and cut.upper_mm >= ground.top_mm
+        for cut in ground.room
+    )
     if form.kind != "drill" or is_started:
         return None
     return _harm(

@@ -128,6 +128,8 @@ def _ground(loop: _Loop, stroke: Stroke) -> Ground:
     number = stroke.number
     top = float(loop.strokes.top[number])
     room = loop.record.room(stroke.x, stroke.y)
+    if loop.record.across:
+        room += loop.record.crossing(stroke.x, stroke.y, stroke.form.radius_mm)
     if loop.milled is not None:
         loop.milled.cut_until(stroke.move)
         radius = stroke.form.radius_mm
@@ -145,7 +147,9 @@ def _into_stock(loop: _Loop, stroke: Stroke) -> None:
     free = free_tip(ground.room, form, ground.top_mm)
     # Of a tool of unknown size nobody can say that it touches no wall: what it feeds, it cuts.
     solid = free if form.diameter_mm is not None else ground.top_mm
-    wide = [cut.radius_mm for cut in ground.room if not cut.is_spot]
+    wide = [
+        cut.radius_mm for cut in ground.room if not cut.is_spot and cut.upper_mm >= ground.top_mm
+    ]
     strokes.free[number], strokes.solid[number] = free, solid
     strokes.pilot[number] = 2 * max(wide, default=0.0)
     if stroke.low >= solid - TOUCH_MM:

@@ -156,8 +156,10 @@ class _Deck:
             "tool", f"Tool {number}", tuple(lines), speed=self._speed(pair), tool_number=number
         )
         words = f"touch the tool off on {self.mm.face.upper()} beside the hole, set Z to 0"
-        touch = both(*(list(filter(_is_touch, b.before)) or [words] for b in (one, other)))
-        yield self._card("touch", "Set Z", touch, tool_number=number)
+        touch_mm, touch_inch = (
+            list(filter(_is_touch, block.before)) or [words] for block in (one, other)
+        )
+        yield self._card("touch", "Set Z", both(touch_mm, touch_inch), tool_number=number)
 
     def _step(self, pair: tuple[Step, Step], one: Block, other: Block) -> Card:
         number = pair[0].tool_number

@@ -9,7 +9,7 @@ from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, corners_of, room_mm
 from millprep.canvas.pen import Anchor, Pen, Place, Style, circle
 from millprep.sheet import SetupSheet
 from millprep.sheet_view import Mark
-from millprep.writers.drawing.frame import TEXT_MM, Frame
+from millprep.writers.drawing.frame import TEXT_MM, Frame, name_below, overhang_mm
 from millprep.writers.drawing.table import pattern_letter
 from millprep.writers.spread import Box, Labels
 
@@ -18,6 +18,7 @@ _SMALL_MM = 1.8
 _MOST_LETTERS = 300
 _TEMPLATE_ARM_MM = 2.0
 _DATUM_MM = 2.2
+_LOW_VIEW_MM = 12.0
 
 
 def box_of(at: Place, words: str, height_mm: float, anchor: Anchor, turn_deg: float = 0.0) -> Box:
@@ -115,10 +116,12 @@ def draw_holes(frame: Frame, pen: Pen, labels: Labels) -> None:
 
 
 def _block_disc(labels: Labels, centre: Place, radius: float) -> None:
-    """A cross of three boxes that covers a disc and little of its corners."""
+    """A stair of boxes that covers a disc and little more."""
     x, y = centre
-    for across, up in ((1.0, 0.39), (0.71, 0.71), (0.39, 1.0)):
-        labels.block((x - across * radius, y - up * radius, x + across * radius, y + up * radius))
+    for across, up in ((1.0, 0.39), (0.93, 0.71), (0.71, 0.93), (0.39, 1.0)):
+        labels.block_hole(
+            (x - across * radius, y - up * radius, x + across * radius, y + up * radius)
+        )
 
 
 def draw_others(frame: Frame, pen: Pen, labels: Labels) -> None:
@@ -140,14 +143,16 @@ def draw_others(frame: Frame, pen: Pen, labels: Labels) -> None:
 
 def draw_sides(frame: Frame, pen: Pen, labels: Labels) -> None:
     """The names of the faces that stand upright, beyond the running dimensions."""
-    left, towards_you, right, away = (name.upper() for name in frame.view.sides)
+    left, _, right, away = (name.upper() for name in frame.view.sides)
     (x1, y1), (x2, y2) = frame.low, frame.high
     middle_x, middle_y = (x1 + x2) / 2, (y1 + y2) / 2
     down, aside = frame.band_mm(0), frame.band_mm(1)
+    # beside a low view a name could meet the longer one below it
+    free = overhang_mm(frame.view, x2 - x1) if y2 - y1 < _LOW_VIEW_MM else 0.0
     for at, words, turn_deg in (
-        ((x1 - aside - 1.0, middle_y), left, 90.0),
-        ((middle_x, y1 - down - 1.0 - TEXT_MM), f"{towards_you}, towards you", 0.0),
-        ((x2 + 2.5 + TEXT_MM, middle_y), right, 90.0),
+        ((x1 - max(aside, free) - 1.0, middle_y), left, 90.0),
+        ((middle_x, y1 - down - 1.0 - TEXT_MM), name_below(frame.view), 0.0),
+        ((x2 + max(2.5, free) + TEXT_MM, middle_y), right, 90.0),
         ((middle_x, y2 + 3.0), away, 0.0),
     ):
         pen.text(at, words, TEXT_MM, "middle", turn_deg)
@@ -168,9 +173,11 @@ def draw_letters(frame: Frame, pen: Pen, labels: Labels) -> list[str]:
 def _draw_letter(
     letter: str, centre: Place, radius: float, is_end: bool, pen: Pen, labels: Labels
 ) -> bool:
-    for height in (TEXT_MM, _SMALL_MM):
+    reach = 15.0 if is_end else 9.0
+    tries = [(TEXT_MM, False), (_SMALL_MM, False), *([(_SMALL_MM, True)] if is_end else [])]
+    for height, must in tries:
         width, below = room_mm(letter, height), DESCENT_OVER_CAPITAL * height
-        found = labels.near(centre, radius + 0.8, width, height + below, 15.0 if is_end else 9.0)
+        found = labels.near(centre, radius + 0.8, width, height + below, reach, must=must)
         if found is None:
             continue
         (x, y), end = found

@@ -17,7 +17,7 @@ from millprep.writers.spread import Box
 
 MARGIN_MM = 10.0
 TITLE_MM = 30.0
-TABLE_MM = 90.0
+TABLE_MM = (80.0, 97.0)  # least and most beside the view
 BAR_MM = 100.0
 TEXT_MM = 2.5
 BAND_MM = 9.5  # from the outline to the figure of a running dimension
@@ -95,13 +95,24 @@ class Frame:
 
     def band_mm(self, axis: int) -> float:
         """Room that the running dimensions along an axis take."""
-        return _band_mm(self.running, axis)
+        return _band_mm(self.running, axis, self.high[axis] - self.low[axis])
 
 
-def _band_mm(running: Sequence[Running], axis: int) -> float:
+def name_below(view: View) -> str:
+    """What stands below the view: the face towards you."""
+    return f"{view.sides[1].upper()}, towards you"
+
+
+def overhang_mm(view: View, width_mm: float) -> float:
+    """How far the name below sticks out beyond a narrow view, at each side."""
+    return max(0.0, (room_mm(name_below(view), TEXT_MM) - width_mm) / 2)
+
+
+def _band_mm(running: Sequence[Running], axis: int, length_mm: float) -> float:
     if not running:
         return 2.0
-    return BAND_MM + max(room_mm(figure.words, TEXT_MM) for figure in running[axis].figures) + 1.0
+    figures, height, _ = running[axis].fitted(length_mm)
+    return BAND_MM + max(room_mm(figure.words, height) for figure in figures) + 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,26 +124,28 @@ class _Wanted:
     purpose: Purpose
     running: tuple[Running, ...] = field(default=())
 
-    @property
-    def low_room(self) -> Place:
+    def view_on(self, paper: Paper) -> Place:
+        """Width and height of the view."""
+        low, high = self.setup.view.low_mm, self.setup.view.high_mm
+        return (high[0] - low[0]) / paper.reduction, (high[1] - low[1]) / paper.reduction
+
+    def low_room(self, paper: Paper) -> Place:
         """Room at the left of the view and below it, from the edges of the paper."""
-        left = MARGIN_MM + BAR_ROOM_MM + NAME_MM + _band_mm(self.running, 1)
-        below = MARGIN_MM + TITLE_MM + GAP_MM + NAME_MM + _band_mm(self.running, 0)
+        width, height = self.view_on(paper)
+        left = MARGIN_MM + BAR_ROOM_MM + NAME_MM + _band_mm(self.running, 1, height)
+        below = MARGIN_MM + TITLE_MM + GAP_MM + NAME_MM + _band_mm(self.running, 0, width)
         return left, below
 
-    @property
-    def high_room(self) -> Place:
+    def high_room(self, paper: Paper) -> Place:
         """Room at the right of the view and above it."""
-        return MARGIN_MM + NAME_MM, MARGIN_MM + NAME_MM
+        aside = overhang_mm(self.setup.view, self.view_on(paper)[0])
+        return MARGIN_MM + NAME_MM + aside, MARGIN_MM + NAME_MM
 
     def size_on(self, paper: Paper) -> Place:
         """Width and height of the view with what stands round it."""
-        view = self.setup.view
-        width, height = ((view.high_mm[i] - view.low_mm[i]) / paper.reduction for i in (0, 1))
-        return (
-            self.low_room[0] + width + self.high_room[0],
-            self.low_room[1] + height + self.high_room[1],
-        )
+        (left, below), (width, height) = self.low_room(paper), self.view_on(paper)
+        right, above = self.high_room(paper)
+        return left + width + right, below + height + above
 
     def tried(self, paper: Paper) -> Frame | None:
         """The frame on a sheet of paper, the table beside or above the view; None if too small."""
@@ -143,11 +156,13 @@ class _Wanted:
         if self.purpose.is_template:
             return self._framed(paper, spare_x, spare_y, None, (0.0, 0.0))
         high = paper.height_mm - MARGIN_MM
-        if spare_x >= TABLE_MM + GAP_MM:
+        least, most = TABLE_MM
+        if spare_x >= least + GAP_MM:
+            across = min(most, spare_x - GAP_MM)
             room = high - MARGIN_MM - TITLE_MM - GAP_MM
-            table = laid_table(self.sheet, self.setup, TABLE_MM, room)
-            at = paper.width_mm - MARGIN_MM - TABLE_MM, high
-            return self._framed(paper, spare_x - TABLE_MM - GAP_MM, spare_y, table, at)
+            table = laid_table(self.sheet, self.setup, across, room)
+            at = paper.width_mm - MARGIN_MM - across, high
+            return self._framed(paper, spare_x - across - GAP_MM, spare_y, table, at)
         across = paper.width_mm - 2 * MARGIN_MM - BAR_ROOM_MM
         table = laid_table(self.sheet, self.setup, across, spare_y - GAP_MM)
         if table.is_cut or table.height_mm > spare_y - GAP_MM:
@@ -159,7 +174,7 @@ class _Wanted:
         self, paper: Paper, spare_x: float, spare_y: float, table: Table | None, at: Place
     ) -> Frame:
         """The view in the middle of the room that is left for it."""
-        left, below = self.low_room
+        left, below = self.low_room(paper)
         width, height = self.size_on(paper)
         box = (
             MARGIN_MM + BAR_ROOM_MM, MARGIN_MM + TITLE_MM + GAP_MM,
@@ -192,9 +207,10 @@ def model_frame(sheet: Sheet, setup: SetupSheet, purpose: Purpose | None = None)
     """A frame without paper, at full size, the table beside the view."""
     wanted = _wanted(sheet, setup, purpose or Purpose())
     width, height = wanted.size_on(Paper("", 0, 0, 1))
-    table = laid_table(sheet, setup, TABLE_MM, math.inf)
+    most = TABLE_MM[1]
+    table = laid_table(sheet, setup, most, math.inf)
     beside = table.height_mm + 2 * MARGIN_MM + TITLE_MM + GAP_MM
-    paper = Paper("", width + TABLE_MM + GAP_MM + 1, max(height, beside) + 1, 1)
+    paper = Paper("", width + most + GAP_MM + 1, max(height, beside) + 1, 1)
     frame = wanted.tried(paper)
     assert frame is not None  # the paper is made to measure
     return replace(frame, is_model=True)

@@ -23,7 +23,7 @@ def notes_of(setup: SetupSheet, frame: Frame, left_out: Sequence[str]) -> list[s
         lines += _of_template(setup, frame)
     if left_out:
         what = "letter has" if len(left_out) == 1 else "letters have"
-        lines.append(f"{len(left_out)} {what} no room: count along the pattern")
+        lines.append(f"{len(left_out)} {what} no room: see the table")
     return lines[:4]
 
 
@@ -36,7 +36,7 @@ def _of_size(setup: SetupSheet, frame: Frame) -> Iterator[str]:
         yield "measure both bars before you trust the paper"
         return
     across, up = purpose.measured_mm
-    yield f"corrected for bars of {across:g} and {up:g} mm: measure them again"
+    yield f"corrected for bars of {across:g} and {up:g} mm: measure again"
     farthest = _farthest(setup)
     if farthest is not None:
         left_over = residual_mm(frame, farthest)
@@ -63,7 +63,7 @@ def _of_template(setup: SetupSheet, frame: Frame) -> Iterator[str]:
         named = ", ".join(closer) if len(closer) <= _MOST_LETTERS_NAMED else f"{len(closer)} holes"
         yield f"paper and punch keep {left_over:.1f} mm: not for drilling {named}"
     else:
-        yield f"paper and punch keep about {left_over:.1f} mm: check with a rule before drilling"
+        yield f"paper and punch keep {left_over:.1f} mm: check before drilling"
 
 
 def _farthest(setup: SetupSheet) -> Mark | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from millprep.canvas.lettering import printable, room_mm
-from millprep.canvas.pen import Pen
+from millprep.canvas.pen import STYLES, Pen
 from millprep.sheet import SetupSheet, Sheet
 from millprep.writers.drawing.face import (
     draw_holes,
@@ -98,15 +98,18 @@ def fitted(words: str, room: float, heights_mm: Sequence[float]) -> tuple[str, f
 
 
 def _draw_bars(frame: Frame, pen: Pen) -> None:
-    """A bar of 100 mm along each axis, with strokes at its ends and in its middle."""
+    """A bar of 100 mm along each axis, measured over the strokes at its ends."""
+    inside = STYLES["thin"].width_mm / 2
     right = frame.paper.width_mm - MARGIN_MM - 4
     left, y = right - BAR_MM, MARGIN_MM + 4.0
     pen.line((left, y), (right, y), "edge")
-    for x in (left, left + BAR_MM / 2, right):
+    for x in (left + inside, left + BAR_MM / 2, right - inside):
         pen.line((x, y - 1.5), (x, y + 1.5), "thin")
-    pen.text((left + BAR_MM / 4, y + 1.5), "100 mm along X", _SMALL_MM, "middle")
+    pen.text((left + BAR_MM / 4, y + 1.5), "100 mm along X, over its ends", _SMALL_MM, "middle")
     x, low = MARGIN_MM + 2.0, MARGIN_MM + TITLE_MM + 4
     pen.line((x, low), (x, low + BAR_MM), "edge")
-    for y in (low, low + BAR_MM / 2, low + BAR_MM):
+    for y in (low + inside, low + BAR_MM / 2, low + BAR_MM - inside):
         pen.line((x - 1.5, y), (x + 1.5, y), "thin")
-    pen.text((x + 3.6, low + BAR_MM / 4), "100 mm along Y", _SMALL_MM, "middle", 90.0)
+    pen.text(
+        (x + 3.6, low + BAR_MM / 4), "100 mm along Y, over its ends", _SMALL_MM, "middle", 90.0
+    )

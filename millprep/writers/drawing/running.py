@@ -68,6 +68,7 @@ def _draw_dimension_line(
         pen.line(turned(ends[0]), turned(ends[-1]), "thin")
         labels.block_line(turned(ends[0]), turned(ends[-1]), 0.8)
     circle(pen, turned(zero), _ORIGIN_MM, "thin")
+    labels.block_circle(turned(zero), _ORIGIN_MM)
     for before, at, after in zip([zero, *ends[:-1]], ends, [*ends[1:], zero], strict=True):
         if at == zero:
             continue

@@ -14,7 +14,8 @@ from millprep.sheet_view import Mark
 
 HEIGHTS_MM = (2.5, 1.8)  # of ISO 3098-1
 _LINE_OVER_HEIGHT = 1.7
-_GAP_OVER_HEIGHT = 1.0
+_GAP_OVER_HEIGHT = 0.6
+_COLUMN_GAP_OVER_HEIGHT = 1.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +99,7 @@ class _Layout:
 
     @property
     def _gap(self) -> float:
-        return 2 * _GAP_OVER_HEIGHT * self.text_mm
+        return _COLUMN_GAP_OVER_HEIGHT * self.text_mm
 
     def _room(self, words: Iterator[str]) -> float:
         longest = max((room_mm(each, self.text_mm) for each in words), default=0.0)
@@ -118,7 +119,7 @@ class _Layout:
         return self._letters_mm + 2 * self._figure_mm
 
     def _titles(self, columns: int, marks: Sequence[Mark], unit: str) -> Row:
-        shown = min(columns, len(marks))
+        shown = math.ceil(len(marks) / max(1, math.ceil(len(marks) / columns)))
         return tuple(
             cell
             for column in range(shown)

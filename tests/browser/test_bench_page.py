@@ -1,0 +1,489 @@
+"""The bench page in a real browser, as a phone and as a tablet show it.
+
+Figures are held against the JSON listing, which another writer makes.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import time
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import skip_without
+from jobs import RICH, RICH_STOCK, millprep, part_text
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+
+PHONE = {"width": 390, "height": 844}
+TABLET = {"width": 820, "height": 1180}
+SIZES = pytest.mark.parametrize("size", [PHONE, TABLET], ids=["phone", "tablet"])
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+LONG = (
+    '[[hole]]\nname = "screw of_the_steam_chest_cover_by_lug"\n'
+    'tap = "M3"\ndepth = 6\nrow = { start = [10, 10], step = [8, 0], count = 4 }\n'
+)
+
+
+def chromium_path() -> str:
+    skip_without("chromium", shutil.which("chromium") is not None)
+    return str(shutil.which("chromium"))
+
+
+@pytest.fixture(scope="module")
+def playwright() -> Iterator[Playwright]:
+    with sync_playwright() as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def chromium(playwright: Playwright) -> Iterator[Browser]:
+    browser = playwright.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
+    yield browser
+    browser.close()
+
+
+class Bench:
+    """A part file, its page, and a browser that looks at it."""
+
+    def __init__(self, browser: Browser, folder: Path, text: str, **context: Any) -> None:
+        self.part, self.page_file = folder / "part.toml", folder / "bench.html"
+        self.make(text)
+        self.complaints: list[str] = []
+        self.asked_for: list[str] = []
+        self.context = browser.new_context(**({"viewport": PHONE} | context))
+        self.page = self.context.new_page()
+        self.page.on("console", lambda message: self.complaints.append(message.text))
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("request", lambda request: self.asked_for.append(request.url))
+        self.page.goto(self.page_file.as_uri())
+
+    def make(self, text: str, *options: str) -> None:
+        self.part.write_text(text, encoding="utf-8")
+        ran = millprep("bench", self.part, "-o", self.page_file, *options)
+        assert ran.status == 0, ran.err
+
+    def accept(self) -> None:
+        self.page.click("#accept")
+
+    def done(self, times: int = 1) -> None:
+        for _ in range(times):
+            self.page.click("#done")
+
+    @property
+    def shown(self) -> str:
+        """The card in view."""
+        return self.page.evaluate(
+            "document.querySelector('.card.shown, #finish.shown, #care.shown').id"
+        )
+
+    def to_kind(self, kind: str) -> None:
+        """Ticks until a card of that kind is in view."""
+        while not self.page.query_selector(f".card.{kind}.shown"):
+            assert self.shown != "finish", f"no card of the kind {kind}"
+            self.done()
+
+    def step(self) -> dict[str, Any]:
+        """What a person reads on the step in view."""
+        return self.page.evaluate(f"({READ})()")
+
+
+# What can be read on the step in view.
+READ = """() => {
+    const card = document.querySelector('.card.shown');
+    const inView = (name) => [...card.querySelectorAll(name)].filter((one) => one.offsetWidth);
+    const see = (name) => inView(`[data-field="${name}"]`).map((one) => one.innerText).join(' ');
+    const read = Object.fromEntries(['step', 'hole', 'operation', 'tool', 'tool_number', 'x', 'y',
+        'z', 'pecks', 'turns'].map((name) => [name, see(name)]));
+    read.digits = inView('.figures dd span').map((one) => one.getBoundingClientRect())
+        .map((box) => [box.left, box.right]);
+    read.pointed_at = document.querySelectorAll('.plan.shown .hole.now').length;
+    return read;
+}"""
+# From the card in view to the last, by ticks: what each shows, and how wide the page is.
+WALK = f"""() => {{
+    const walked = [];
+    while (!document.querySelector('#finish.shown')) {{
+        const isStep = document.querySelector('.card.step.shown');
+        walked.push({{ step: isStep && ({READ})(), width: document.documentElement.scrollWidth }});
+        document.getElementById('done').click();
+    }}
+    return walked;
+}}"""
+
+
+@pytest.fixture
+def bench(chromium: Browser, tmp_path: Path) -> Iterator[Any]:
+    opened: list[Bench] = []
+
+    def open_bench(text: str, **context: Any) -> Bench:
+        opened.append(Bench(chromium, tmp_path, text, **context))
+        return opened[-1]
+
+    yield open_bench
+    for one in opened:
+        one.context.close()
+        assert one.complaints == []
+        assert {url.split("?")[0] for url in one.asked_for} <= {one.page_file.as_uri(), "data:,"}
+
+
+def rich() -> str:
+    return part_text(RICH, RICH_STOCK)
+
+
+def numbers(text: str) -> list[Decimal]:
+    return [Decimal(word.replace("\N{MINUS SIGN}", "-")) for word in text.split()]
+
+
+def listed(part: Path, units: str) -> list[dict[str, Any]]:
+    """The steps of the JSON listing, setup after setup."""
+    ran = millprep("listing", part, "--format", "json", "--units", units)
+    return [step for setup in ran.json["setups"] for step in setup["steps"]]
+
+
+def compare(seen: dict[str, Any], step: dict[str, Any]) -> None:
+    for name in ("hole", "operation", "tool"):
+        assert seen[name] == step[name]
+    for name in ("step", "tool_number"):
+        assert int(seen[name]) == step[name]
+    for name in ("x", "y", "z"):
+        assert numbers(seen[name]) == [Decimal(repr(step[name]))], (step["step"], name)
+    assert numbers(seen["pecks"]) == [Decimal(repr(peck)) for peck in step["pecks"]]
+    assert numbers(seen["turns"]) == (
+        [] if step["turns"] is None else [Decimal(repr(step["turns"]))]
+    )
+
+
+@SIZES
+@pytest.mark.parametrize("units", ["mm", "inch"])
+@pytest.mark.parametrize("name", ["rich", "port-block"])
+def test_every_step_is_reached_and_says_what_the_listing_says(
+    bench: Any, size: Any, units: str, name: str
+) -> None:
+    text = rich() if name == "rich" else Path(f"parts/{name}.toml").read_text()
+    mill = bench(text, viewport=size)
+    mill.accept()
+    if units == "inch":
+        mill.page.click("#units")
+    walked = mill.page.evaluate(WALK)
+    steps = [one["step"] for one in walked if one["step"]]
+    expected = listed(mill.part, units)
+    assert len(steps) == len(expected)
+    for seen, step in zip(steps, expected, strict=True):
+        compare(seen, step)
+        assert seen["pointed_at"] == 1
+        assert all(0 <= left < right <= size["width"] for left, right in seen["digits"])
+        assert len(seen["digits"]) == 3
+    assert max(one["width"] for one in walked) <= size["width"]
+    assert mill.shown == "finish"
+    assert mill.page.inner_text("#tally") == f"{len(steps)} of {len(steps)} steps"
+
+
+def test_digits_are_read_at_two_metres(bench: Any) -> None:
+    """16 minutes of arc at 2 m are 9.3 mm (from memory of ISO 9241-303, least height of figures).
+
+    A phone of 390 css pixels is some 65 mm wide.
+    """
+    mill = bench(Path("parts/port-block.toml").read_text())
+    mill.accept()
+    mill.to_kind("step")
+    height = mill.page.evaluate(
+        """() => {
+            const style = getComputedStyle(document.querySelector('.card.shown .figures dd'));
+            const ink = document.createElement('canvas').getContext('2d');
+            ink.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+            return ink.measureText('0').actualBoundingBoxAscent;
+        }"""
+    )
+    assert height * 65 / 390 >= 9.3, height
+
+
+@SIZES
+def test_targets_are_large_enough_for_a_finger(bench: Any, size: Any) -> None:
+    """44 by 44 css pixels: WCAG 2.2, success criterion 2.5.5."""
+    mill = bench(rich(), viewport=size)
+
+    def smallest() -> float:
+        return mill.page.evaluate(
+            """Math.min(...[...document.querySelectorAll('button')]
+                .filter((one) => one.offsetWidth).map((one) => one.getBoundingClientRect())
+                .flatMap((box) => [box.width, box.height]))"""
+        )
+
+    assert smallest() >= 44
+    mill.accept()
+    mill.to_kind("step")
+    assert smallest() >= 44
+    mill.page.click("#all")
+    assert smallest() >= 44
+
+
+def test_cautions_come_first_and_keys_do_not_pass_them(bench: Any) -> None:
+    mill = bench(rich())
+    assert "glasses" in mill.page.inner_text("#care")
+    for key in ("d", "ArrowRight", "u"):
+        mill.page.keyboard.press(key)
+        assert mill.shown == "care"
+    mill.accept()
+    assert mill.shown == "c1"
+    mill.page.click("#all")
+    mill.page.click("#cautions")
+    assert mill.shown == "care"
+
+
+def test_ticks_and_unit_outlast_a_reload(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.page.click("#units")
+    mill.to_kind("look")
+    at, tally = mill.shown, mill.page.inner_text("#tally")
+    assert not mill.page.is_visible("#resumed")
+    mill.page.reload()
+    assert (mill.shown, mill.page.inner_text("#tally")) == (at, tally)
+    assert mill.page.get_attribute("html", "data-units") == "inch"
+    assert "find\nzero" in mill.page.inner_text("#resumed") or "find zero" in mill.page.inner_text(
+        "#resumed"
+    )
+    mill.page.click("#resumed button")
+    assert not mill.page.is_visible("#resumed")
+
+
+def test_ticks_outlast_a_power_cut(playwright: Playwright, tmp_path: Path) -> None:
+    """The browser is killed outright, once it has by itself put the ticks on the disk."""
+    part, page_file, profile = tmp_path / "part.toml", tmp_path / "bench.html", tmp_path / "profile"
+    part.write_text(rich())
+    assert millprep("bench", part, "-o", page_file).status == 0
+
+    def start() -> tuple[BrowserContext, Page]:
+        context = playwright.chromium.launch_persistent_context(
+            str(profile), executable_path=chromium_path(), args=ARGUMENTS, viewport=PHONE
+        )  # type: ignore[arg-type]  # a mapping of sizes
+        page = context.new_page()
+        page.goto(page_file.as_uri())
+        return context, page
+
+    context, page = start()
+    page.click("#accept")
+    for _ in range(6):
+        page.click("#done")
+    tally = page.inner_text("#tally")
+    logs = profile / "Default" / "Local Storage" / "leveldb"
+    for _ in range(300):
+        if any(b'"c6"' in log.read_bytes() for log in logs.glob("*.log")):
+            break
+        time.sleep(0.2)
+    found = subprocess.run(
+        ["pgrep", "-f", str(profile)], capture_output=True, text=True, check=True
+    )
+    for process in map(int, found.stdout.split()):
+        try:
+            os.kill(process, signal.SIGKILL)
+        except ProcessLookupError:
+            continue
+    context.close()
+    context, page = start()
+    assert page.inner_text("#tally") == tally
+    assert page.is_visible("#resumed")
+    context.close()
+
+
+def test_undo_takes_ticks_back_one_by_one(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    assert mill.page.is_disabled("#undo")
+    mill.done(5)
+    for name in ("c5", "c4", "c3"):
+        mill.page.click("#undo")
+        assert mill.shown == name
+    mill.done()
+    mill.page.click("#back")
+    assert mill.page.get_attribute("#done", "aria-pressed") == "true"
+    mill.done()  # on a card that is ticked: takes its tick back and stays
+    assert (mill.shown, mill.page.get_attribute("#done", "aria-pressed")) == ("c3", "false")
+
+
+def test_jump_and_what_was_left_out_comes_last(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.page.click("#all")
+    assert mill.page.get_attribute("[data-go=c1]", "aria-current") == "step"
+    mill.page.click("[data-go=c9]")
+    assert mill.shown == "c9"
+    while mill.shown != "c1":
+        mill.done()
+    mill.done(8)
+    assert mill.shown == "finish"
+
+
+def test_next_is_what_done_leads_to(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.to_kind("step")
+    for _ in range(12):
+        words = mill.page.inner_text("#next")
+        mill.done()
+        title = mill.page.inner_text(".card.shown h2")
+        assert words.startswith(f"Next: {title}")
+        if mill.page.query_selector(".card.step.shown"):
+            step = mill.step()
+            assert [step[axis] for axis in "xyz"] == re.findall(
+                "(?:\N{MINUS SIGN})?[0-9]+[.][0-9]+", words
+            )[-3:]
+
+
+def test_keys_do_what_the_buttons_do(bench: Any) -> None:
+    mill = bench(rich())
+    press = mill.page.keyboard.press
+    press("Enter")
+    assert mill.shown == "c1"
+    for key, name in [
+        ("Enter", "c2"), ("d", "c3"), ("ArrowRight", "c4"), ("ArrowLeft", "c3"), ("u", "c2"),
+        ("U", "c1"),
+    ]:  # fmt: skip
+        press(key)
+        assert mill.shown == name, key
+    press("m")
+    assert mill.page.get_attribute("html", "data-units") == "inch"
+    press("j")
+    assert mill.page.is_visible("#list")
+    press("d")
+    assert mill.shown == "c1"
+    press("Escape")
+    assert not mill.page.is_visible("#list")
+
+
+def test_a_changed_part_file_is_said_and_the_old_ticks_stay_with_the_old_page(bench: Any) -> None:
+    mill = bench(rich())
+    old_mark = mill.page.get_attribute("html", "data-mark")
+    old_page = mill.page_file.read_bytes()
+    mill.accept()
+    mill.done(6)
+    mill.make(rich().replace("diameter = 30", "diameter = 30.5"))
+    mill.page.reload()
+    notice = mill.page.inner_text("#changed")
+    assert "changed" in notice
+    assert old_mark in notice
+    assert mill.page.get_attribute("html", "data-mark") in notice
+    mill.page.click("#changed button")
+    mill.accept()
+    assert mill.page.inner_text("#tally").startswith("0 of")
+    mill.page.reload()
+    assert not mill.page.is_visible("#changed")
+    mill.page_file.write_bytes(old_page)
+    mill.page.reload()
+    assert mill.page.inner_text("#tally").startswith("2 of")
+
+
+def test_another_page_of_the_same_part_file_is_said_too(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.done(6)
+    mill.make(rich(), "--order", "hole")
+    mill.page.reload()
+    assert mill.page.is_visible("#remade")
+    assert not mill.page.is_visible("#changed")
+
+
+def test_a_browser_that_keeps_nothing_is_said(bench: Any) -> None:
+    mill = bench(rich())
+    mill.page.add_init_script(
+        "Object.defineProperty(window, 'localStorage', { get() { throw new Error('none'); } });"
+    )
+    mill.page.reload()
+    assert mill.page.is_visible("#forgetful")
+    mill.page.click("#forgetful button")
+    mill.accept()
+    mill.done(3)
+    assert mill.shown == "c4"
+
+
+def test_without_a_script_the_page_is_one_long_sheet(bench: Any) -> None:
+    mill = bench(rich(), java_script_enabled=False)
+    expected = listed(mill.part, "mm")
+    cards = mill.page.query_selector_all(".card.step")
+    assert len(cards) == len(expected)
+    for card, step in zip(cards, expected, strict=True):
+        assert card.is_visible()
+        assert f"\n{step['hole']}\n" in card.inner_text()
+    assert mill.page.is_visible("#care")
+    assert not mill.page.is_visible("#done")
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of WCAG 2.2 from `rgb(r, g, b)`."""
+    parts = [int(value) / 255 for value in re.findall(r"\d+", colour)[:3]]
+    red, green, blue = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_light_and_dark_follow_the_system(bench: Any, scheme: str) -> None:
+    """Contrast of 7 for the figures, 4.5 for all other words: WCAG 2.2, 1.4.6 and 1.4.3."""
+    mill = bench(rich(), color_scheme=scheme)
+    mill.accept()
+    mill.to_kind("step")
+
+    def colours(selector: str) -> tuple[float, float]:
+        ink, paper = mill.page.evaluate(
+            """(selector) => {
+                const one = document.querySelector(selector);
+                const clear = 'rgba(0, 0, 0, 0)';
+                let behind = one;
+                while (getComputedStyle(behind).backgroundColor === clear)
+                    behind = behind.parentElement;
+                return [getComputedStyle(one).color, getComputedStyle(behind).backgroundColor];
+            }""",
+            selector,
+        )
+        return luminance(ink), luminance(paper)
+
+    def contrast(pair: tuple[float, float]) -> float:
+        return (max(pair) + 0.05) / (min(pair) + 0.05)
+
+    _, paper = colours("body")
+    assert (paper < 0.1) == (scheme == "dark")
+    assert contrast(colours(".card.shown .figures dd")) >= 7
+    for selector in (".card.shown .small", "#next", "#done", "#undo", ".card.shown dt", "#where"):
+        assert contrast(colours(selector)) >= 4.5, selector
+    if mill.page.query_selector(".card.shown .warning"):
+        assert contrast(colours(".card.shown .warning")) >= 4.5
+
+
+def test_a_screen_reader_hears_the_sign(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.to_kind("step")
+    step, said = mill.step(), mill.page.inner_text("#spoken")
+    assert step["hole"] in said
+    assert f"Z{'quill' if 'quill' in said else ''}, minus {step['z'][1:]}" in said
+    assert mill.page.get_attribute("#spoken", "aria-live") == "polite"
+    assert step["hole"] in mill.page.get_attribute(".plan.shown svg", "aria-label")
+    for name in mill.page.query_selector_all("button"):
+        if name.is_visible():
+            assert name.inner_text().strip() or name.get_attribute("aria-label")
+
+
+def test_a_reamed_hole_says_lock_on_its_step(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    while not (mill.shown != "finish" and mill.step()["operation"] == "ream"):
+        mill.done()
+    assert "LOCK X and Y" in mill.page.inner_text(".card.shown .warning")
+
+
+@SIZES
+def test_long_names_and_inches_stay_on_the_page(bench: Any, size: Any) -> None:
+    mill = bench(part_text(LONG), viewport=size)
+    mill.accept()
+    mill.page.click("#units")
+    mill.to_kind("step")
+    assert mill.page.evaluate("document.documentElement.scrollWidth") <= size["width"]
+    assert all(0 <= left < right <= size["width"] for left, right in mill.step()["digits"])
+    mill.page.click("#all")
+    assert mill.page.evaluate("document.querySelector('dialog').scrollWidth") <= size["width"]

@@ -1,0 +1,217 @@
+"""The bench page and the listing to print, as files: read back, escaped, self-contained."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+
+import pytest
+from jobs import RICH, RICH_STOCK, Ran, millprep, part_text, read_text, shop_of
+
+from millprep.errors import Finding
+from millprep.reading.sheets import PrintedSetup, SheetForm, UnreadableSheet, read_listing
+from millprep.witness.listing import check_listing
+
+NASTY = (
+    '[[hole]]\nname = "<b>&amp; \'12.000\' </script>"\ntap = "M4"\ndepth = 8\nat = [20, 20]\n'
+    '[[hole]]\nname = "−5.000 -3"\ndrill = 4\ndepth = 8\nat = [30.5, 20]\n'
+)
+MINUS = "\N{MINUS SIGN}"
+
+
+def made(folder: Path, text: str, command: str, *options: str) -> str:
+    part, page = folder / "part.toml", folder / "page.html"
+    part.write_text(text, encoding="utf-8")
+    ran = millprep(command, part, "-o", page, "--force", *options)
+    assert ran.status == 0, ran.err
+    return page.read_text(encoding="utf-8")
+
+
+@cache
+def page_of(folder: Path, command: str, order: str) -> str:
+    return made(folder, part_text(RICH, RICH_STOCK), command, "--order", order)
+
+
+@pytest.fixture(scope="session")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("bench")
+
+
+def check(text: str, form: SheetForm, part: str = "") -> list[Finding]:
+    whole = part or part_text(RICH, RICH_STOCK)
+    return check_listing(text.encode(), form, read_text(whole), shop_of().readout, file="page")
+
+
+def without_marks(setups: tuple[PrintedSetup, ...]) -> list[object]:
+    """What is compared between forms: everything but where it stands in the file."""
+    return [
+        (s.number, s.of, s.face, s.towards_you, s.zero_x, s.zero_y, s.finder_readings,
+         s.check_move, s.places, s.done, s.part_name, s.part_mark,
+         [(r.step, r.hole, r.operation, r.tool, r.tool_number, r.x_mm, r.y_mm, r.z_mm, r.pecks_mm,
+           r.turns) for r in s.rows])
+        for s in setups
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("order", ["tool", "hole"])
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_pages_read_as_the_text_listing_reads(
+    folder: Path, tmp_path: Path, order: str, units: str
+) -> None:
+    whole = part_text(RICH, RICH_STOCK).replace('part = "Trial"', 'part = "TRIAL"')
+    text = made(tmp_path, whole, "listing", "--order", order, "--units", units, "--format", "text")
+    expected = without_marks(read_listing(text.encode(), "text"))
+    html = made(tmp_path, whole, "listing", "--order", order, "--units", units)
+    assert without_marks(read_listing(html.encode(), "html")) == expected
+    bench = made(tmp_path, whole, "bench", "--order", order)
+    form: SheetForm = "bench mm" if units == "mm" else "bench inch"
+    assert without_marks(read_listing(bench.encode(), form)) == expected
+
+
+def test_looks_and_sizes_are_read_from_the_pages(folder: Path) -> None:
+    for command, form in (("bench", "bench mm"), ("listing", "html")):
+        setups = read_listing(page_of(folder, command, "tool").encode(), form)  # type: ignore[arg-type]
+        assert all(setup.looks for setup in setups)
+        assert any(said.openings for setup in setups for said in setup.said)
+
+
+def first(pattern: str, new: str) -> Callable[[str], str]:
+    def change(text: str) -> str:
+        out, count = re.subn(pattern, new, text, count=1, flags=re.DOTALL)
+        assert count == 1, pattern
+        return out
+
+    return change
+
+
+FIELD = r'(data-field="{}">)'
+SLIPS: dict[str, Callable[[str], str]] = {
+    "a digit of X": first(FIELD.format("x") + r"(.*?)\d<", r"\g<1>\g<2>7<"),
+    "a sign of Z": first(FIELD.format("z") + MINUS, r"\g<1>"),
+    "another hole's name": first(FIELD.format("hole") + "[^<]+", r"\g<1>pivot"),
+    "another operation": first(FIELD.format("operation") + "[^<]+", r"\g<1>ream"),
+    "a step left out": first(r'data-read="step"', ""),
+    "the finder's sign": first(FIELD.format("zero") + f"([^<]*?){MINUS}", r"\g<1>\g<2>"),
+    "a place in words": first(FIELD.format("places") + r"([^<]*?)\d\.", r"\g<1>\g<2>7."),
+    "the face": first(FIELD.format("face") + "TOP", r"\g<1>LEFT"),
+    "a peck": first(FIELD.format("pecks") + r"(.*?)\d ", r"\g<1>\g<2>7 "),
+    "turns of the tap": first(FIELD.format("turns") + "[^<]+", r"\g<1>2.0"),
+    "the width of a spot": first(r"opens to \d", "opens to 9"),
+    "the distance by rule": first(r"(LOOK[^<]*?: )\d", r"\g<1>9"),
+    "the tool": first(FIELD.format("tool") + r"spot drill \d+", r"\g<1>spot drill 3"),
+    "the part mark": first(FIELD.format("part_mark") + "...", r"\g<1>000"),
+    "the count at the end": first(FIELD.format("done") + r"\d+", r"\g<1>99"),
+    "half the page": lambda text: text[: len(text) // 2],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("form", ["html", "bench mm", "bench inch"])
+@pytest.mark.parametrize("slip", SLIPS)
+def test_a_slip_on_a_page_is_found(folder: Path, form: SheetForm, slip: str) -> None:
+    command = "listing" if form == "html" else "bench"
+    text = page_of(folder, command, "tool")
+    if form == "bench inch":  # so that the slip is among what is read in inches
+        text = re.sub(r'<span[^>]*data-units="mm"[^>]*>[^<]*</span>', "", text)
+    assert check(text, form) == []
+    assert check(SLIPS[slip](text), form) != []
+
+
+def test_a_slip_in_inches_does_not_hide_behind_millimetres(folder: Path) -> None:
+    text = page_of(folder, "bench", "tool")
+    changed = first(r'(data-units="inch" data-field="x">.*?)\d</span>', r"\g<1>9</span>")(text)
+    assert check(changed, "bench mm") == []
+    assert {finding.kind for finding in check(changed, "bench inch")} <= {
+        "hole-off",
+        "wrong-figure",
+    }
+    assert check(changed, "bench inch") != []
+
+
+@pytest.mark.parametrize(
+    ("command", "forms"), [("bench", ["bench mm", "bench inch"]), ("listing", ["html"])]
+)
+def test_names_are_text_and_nothing_else(
+    tmp_path: Path, command: str, forms: list[SheetForm]
+) -> None:
+    whole = part_text(NASTY).replace('part = "Trial"', 'part = "</title><script>alert(1)</script>"')
+    text = made(tmp_path, whole, command)
+    assert "<script>alert" not in text
+    for form in forms:
+        assert check(text, form, whole) == []
+        names = {row.hole for setup in read_listing(text.encode(), form) for row in setup.rows}
+        assert names == {"<b>&amp; '12.000' </script>", "−5.000 -3"}
+
+
+@pytest.mark.parametrize("command", ["bench", "listing"])
+def test_pages_ask_for_nothing_outside(folder: Path, command: str) -> None:
+    text = page_of(folder, command, "tool")
+    assert not re.findall(
+        r"""(?:https?:|//\w|\bsrc=|@import|url\(|href="(?!data:,))""", strip_comments(text)
+    )
+    assert "default-src 'none'" in text
+
+
+def strip_comments(text: str) -> str:
+    """Without the comments of the script, whose slashes look like an address."""
+    return re.sub(r"^\s*//.*$", "", text, flags=re.MULTILINE)
+
+
+def test_the_page_is_the_same_each_time_and_replaces_its_own(tmp_path: Path) -> None:
+    part, page = tmp_path / "part.toml", tmp_path / "bench.html"
+    part.write_text(part_text(RICH, RICH_STOCK))
+    assert "written" in millprep("bench", part, "-o", page).out
+    before = page.read_bytes()
+    assert "unchanged" in millprep("bench", part, "-o", page).out
+    assert millprep("bench", part, "-o", page, "--units", "inch").status == 0
+    assert page.read_bytes() != before
+    page.write_text(page.read_text() + "<!-- mine -->")
+    assert millprep("bench", part, "-o", page).status == 2
+
+
+def test_one_setup_and_one_order(tmp_path: Path) -> None:
+    text = made(tmp_path, part_text(RICH, RICH_STOCK), "bench", "--setup", "2")
+    (setup,) = read_listing(text.encode(), "bench mm")
+    assert setup.number == 2
+    assert setup.of > 2  # type: ignore[operator]  # a page says of how many
+
+
+def refused(ran: Ran, page: Path, words: str, status: int) -> None:
+    assert (ran.status, page.exists()) == (status, False)
+    assert words in ran.err
+
+
+def test_what_cannot_be_judged_writes_nothing(tmp_path: Path) -> None:
+    part, page = tmp_path / "part.toml", tmp_path / "bench.html"
+    part.write_text(part_text(RICH, RICH_STOCK))
+    pdf = tmp_path / "bench.pdf"
+    refused(millprep("bench", part, "-o", pdf), pdf, 'not written as ".pdf"', 2)
+    refused(millprep("bench", part, "-o", page, "--order", "size"), page, "accepted: tool, hole", 2)
+    refused(millprep("bench", part, "-o", page, "--setup", "9"), page, "there is no setup 9", 2)
+    part.write_text(part_text("[[hole]]\ndrill = 4\ndepth = 30\nat = [10, 10]\n"))
+    refused(millprep("bench", part, "-o", page), page, "no bench page", 1)
+
+
+def test_a_page_that_does_not_agree_is_not_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A writer broken on purpose: one figure of one step."""
+    from millprep.writers import bench
+
+    whole = bench.rendered
+    monkeypatch.setattr(bench, "rendered", lambda *a, **k: SLIPS["a digit of X"](whole(*a, **k)))
+    part, page = tmp_path / "part.toml", tmp_path / "bench.html"
+    part.write_text(part_text(RICH, RICH_STOCK))
+    ran = millprep("bench", part, "-o", page)
+    refused(ran, page, "no bench page", 1)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "<html>", '<html data-units="mm"><p data-read="setup"></b>', "<p></p>" * 3,
+     '<html data-units="mm"><div data-read="setup"><p data-field="lies"><b data-field="x">'],
+)  # fmt: skip
+def test_what_is_no_page_of_ours_is_refused(text: str) -> None:
+    with pytest.raises(UnreadableSheet):
+        read_listing(text.encode(), "html")
