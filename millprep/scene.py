@@ -59,6 +59,7 @@ class Scene:
     work_offset    : the work system ("G54") whose origin is the setup's zero
     safe_height_mm : Z at and above which XY rapids are free of everything described
     underside_known : whether what lies below the stock is described in `fixtures`
+    backing        : what lies below the stock and may be drilled into
     material       : name in the table of materials, or None
     """
 
@@ -69,3 +70,4 @@ class Scene:
     safe_height_mm: float = 10.0
     underside_known: bool = False
     material: str | None = None
+    backing: tuple[Box, ...] = ()

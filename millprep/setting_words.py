@@ -133,9 +133,12 @@ def _grip(setup: Setup, holding: Holding, figures: Figures) -> str:
 
 def zero_lines(
     part: Part, shop: Shop, setup: Setup, figures: Figures,
-    earlier: Sequence[Setup] = (), below_mm: float = 0.0,
+    earlier: Sequence[Setup] = (), below_mm: float = 0.0, skew_deg: float = 0.0,
 ) -> tuple[str, ...]:  # fmt: skip
-    """Signed presets for the finder on each axis, the move that checks them, other ways to zero."""
+    """Signed presets for the finder on each axis, the move that checks them, other ways to zero.
+
+    earlier : the setups that the part has been through; skew_deg : by which it lies askew in this
+    """
     holding = holding_of(part, shop, setup, below_mm)
     zeros = [axis_zero(part, shop, setup, holding, axis, earlier) for axis in (0, 1)]
     lines = [_axis_words(shop, setup, figures, zero) for zero in zeros]
@@ -146,9 +149,9 @@ def zero_lines(
         over = "the corner"
     lines.append(f"raise the spindle, go to X {nought} Y {nought}: it stands over {over}.")
     if is_disc_on_end(part, setup):
-        lines.append(_clocking(part, setup, figures))
+        lines.append(_clocking(part, setup, figures, skew_deg))
     for hole in made_holes(part, setup, earlier)[:1]:
-        x, y = _shown_place(figures, *place_of(hole, setup))
+        x, y = _shown_place(figures, *turned(*place_of(hole, setup), skew_deg))
         lines.append(f"over {hole.name}, made before, it must read X {x} Y {y}.")
     return tuple(lines)
 
@@ -191,10 +194,10 @@ def _axis_words(shop: Shop, setup: Setup, figures: Figures, zero: AxisZero) -> s
     return f"{letter} on {on}: {words}"
 
 
-def _clocking(part: Part, setup: Setup, figures: Figures) -> str:
+def _clocking(part: Part, setup: Setup, figures: Figures, skew_deg: float) -> str:
     """A disc is truer clocked than touched."""
     middle = [(setup.low_mm[axis] + setup.high_mm[axis]) / 2 for axis in (0, 1)]
-    x, y = _shown_place(figures, middle[0], middle[1])
+    x, y = _shown_place(figures, *turned(middle[0], middle[1], skew_deg))
     round_ = "bore" if part.stock.bore_mm is not None else "rim"
     within = in_units(CLOCKED_MM, figures.units)
     return (

@@ -226,7 +226,7 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
 
 def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
     """How the part comes from the setup before; empty in the first."""
-    place = plan.setups.index(setup_plan)
+    place = next(n for n, one in enumerate(plan.setups) if one is setup_plan)
     if not place:
         return ""
     pair = plan.setups[place - 1], setup_plan
@@ -237,7 +237,9 @@ def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
 def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...]:
     setup, square = setup_plan.setup, setup_plan.square
     earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
-    lines = zero_lines(plan.part, plan.shop, setup, figures, earlier, setup_plan.below_mm)
+    lines = zero_lines(
+        plan.part, plan.shop, setup, figures, earlier, setup_plan.below_mm, setup_plan.skew_deg
+    )
     if not square:
         return lines
     by_rule = rule_words(setup, square[0], figures)

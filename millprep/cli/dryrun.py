@@ -117,8 +117,8 @@ def _bench(
 
 def _part_bench(part: Part, shop: Shop, number: int) -> _Bench:
     from millprep.cli.preparation import wanted_setup
+    from millprep.fixtures import clamped_scene
     from millprep.planning import make_plan
-    from millprep.setups import scene_of
 
     plan = make_plan(part, shop)
     wanted_setup(number, [one.setup.number for one in plan.setups])
@@ -126,7 +126,7 @@ def _part_bench(part: Part, shop: Shop, number: int) -> _Bench:
     setup = setup_plan.setup
     used = {operation.tool for operation in setup_plan.operations}
     return _Bench(
-        scene_of(part, setup), part, setup,
+        clamped_scene(part, shop, setup, setup_plan.below_mm), part, setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
         f"{part.name}, setup {number}, {setup.face.upper()} up",
     )  # fmt: skip

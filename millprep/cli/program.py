@@ -85,15 +85,15 @@ def proven_setup(
     prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
 ) -> list[Proven]:
     """The programs of one setup, run one after another on the same stock and compared with it."""
+    from millprep.fixtures import clamped_scene
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
     from millprep.second_reader import second_reading
-    from millprep.setups import scene_of
     from millprep.witness import Lay, compare
     from millprep.writers.program import programs_of
 
     part, shop, setup = prepared.part, prepared.shop, setup_plan.setup
-    scene = scene_of(part, setup)
+    scene = clamped_scene(part, shop, setup, setup_plan.below_mm)
     record = None
     out: list[Proven] = []
     programs = programs_of(prepared.plan, setup_plan)

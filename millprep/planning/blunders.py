@@ -73,7 +73,8 @@ def measures_of(
     found = [max(offer, key=_worth) for offer in offers if offer]
     if len(first) > 1:
         pairs = [(first[0], other) for other in first[1:]]
-        apart = [_told_apart(_apart(one, other, dials, scale)) for one, other in pairs]
+        most_mm = _length(size_along_mm(setup, 0), size_along_mm(setup, 1))
+        apart = [_told_apart(_apart(one, other, dials, scale, most_mm)) for one, other in pairs]
         found.append(max(apart, key=_worth))
     return [measure for measure in found if measure.readings]
 
@@ -122,9 +123,9 @@ def _from_face(
 
 
 def _apart(
-    one: Operation, other: Operation, dials: Mapping[str, Dial], scale: float
+    one: Operation, other: Operation, dials: Mapping[str, Dial], scale: float, most_mm: float
 ) -> Measure:
-    """From spot to spot, centre to centre."""
+    """From spot to spot, centre to centre; no farther than the part is long."""
     dx, dy = other.x_mm - one.x_mm, other.y_mm - one.y_mm
     right_mm = _length(dx, dy)
 
@@ -137,7 +138,8 @@ def _apart(
         yield from ((turn, "one turn of the handle out") for turn in sorted(turns))
         yield right_mm * scale, "readout in the other unit"
 
-    return Measure(one.hole.name, None, other.hole.name, 2, right_mm, tuple(slips()))
+    on_the_part = tuple(found for found in slips() if found[0] < most_mm)
+    return Measure(one.hole.name, None, other.hole.name, 2, right_mm, on_the_part)
 
 
 def _turns(dials: Mapping[str, Dial]) -> Iterator[tuple[float, float]]:

@@ -60,6 +60,11 @@ def _frame(lay: Lay, part: Part) -> tuple[Floats, Floats]:
     return np.column_stack([right, away, up]), zero
 
 
+def frame_of(lay: Lay, part: Part) -> Floats:
+    """Setup X, Y, Z as columns (3, 3) in part axes. Raises MillprepError for a bad lay."""
+    return _frame(lay, part)[0]
+
+
 def _height_along(words: str, axis: int, lay: Lay, part: Part) -> float:
     if words == "centre":
         return part.stock.size_mm[axis] / 2

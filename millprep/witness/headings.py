@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from millprep.errors import Finding
 from millprep.reading.sheets import SIZE_ROUNDED_MM, Figure, FinderReading, Look, Place, Said
+from millprep.witness.betrayals import check_betrayal
 from millprep.witness.printed import SLACK_MM, Printed
 from millprep.witness.rows import cone_mm
 
@@ -37,6 +38,8 @@ def check_heading(printed: Printed) -> Iterator[Finding]:
     yield from _check_groups(printed, named)
     for look in printed.setup.looks:
         yield from _check_look(printed, look, named)
+        for betrayal in look.betrayals:
+            yield from check_betrayal(printed, betrayal, named, look.line)
     for said in printed.setup.said:
         yield from _check_said(printed, said)
     yield from _check_done(printed)
@@ -83,7 +86,8 @@ def _check_finder(printed: Printed, reading: FinderReading) -> Iterator[Finding]
         words = f"{reading.face.upper()} is not the face for {reading.axis.upper()}, {reading.side}"
         yield _figure(printed, words)
         return
-    exact = printed.signs[axis] * (upright.at_mm + upright.outward * reading.finder.mm / 2)
+    beside = -0.5 if reading.is_jaw else 0.5  # the jaw is touched from the work's side
+    exact = printed.signs[axis] * (upright.at_mm + upright.outward * beside * reading.finder.mm)
     reads = reading.reading.mm
     tolerance = printed.half_count_mm + SIZE_ROUNDED_MM / 2
     if abs(reads - exact) > tolerance or not printed.is_whole_counts(reads):

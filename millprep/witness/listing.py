@@ -8,7 +8,7 @@ cutting, planning, sheet or writers.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -25,7 +25,7 @@ from millprep.reading.sheets import (
     read_listing,
 )
 from millprep.reading.simulate.made import made_hole
-from millprep.shop import Readout
+from millprep.shop import Dial, Readout
 from millprep.witness import MOST_BREAKTHROUGH_MM
 from millprep.witness.expected import Expected
 from millprep.witness.headings import check_heading
@@ -33,6 +33,7 @@ from millprep.witness.judge import compare_hole
 from millprep.witness.printed import OFF_COUNT, SLACK_MM, Printed, faces_with_work
 from millprep.witness.rows import check_rows, made_operation
 from millprep.witness.rules import rule_differences
+from millprep.witness.setting import check_setting
 
 Floats = NDArray[np.float64]
 
@@ -50,12 +51,16 @@ def check_listing(
     file: str,
     setup_numbers_expected: int | None = None,
     faces: Collection[str] | None = None,
+    skews: Mapping[str, float] | None = None,
+    dials: Mapping[str, Dial] | None = None,
 ) -> list[Finding]:
     """How a finished listing differs from its part; empty when they agree.
 
     file  : the sheet, as findings name it
     setup_numbers_expected : how many setups the whole plan has, where that is known
     faces : the faces asked for; None for all that have work
+    skews : face that is up -> degrees, anticlockwise, by which the part lies askew there
+    dials : of the shop, by axis, against which a turn told as lost is held; None to leave that
     """
     try:
         setups = read_listing(data, form)
@@ -68,9 +73,12 @@ def check_listing(
         ]  # fmt: skip
     findings = [*_check_setups(setups, part, file, setup_numbers_expected, faces)]
     findings += _check_tools(setups, file)
-    for setup in setups:
+    for before, setup in zip((None, *setups), setups, strict=False):
+        skew_deg = (skews or {}).get(setup.face, 0.0)
+        printed = Printed(setup, part, readout, file, skew_deg, dials or {})
         try:
-            findings += _check_setup(Printed(setup, part, readout, file))
+            findings += _check_setup(printed)
+            findings += check_setting(printed, before)
         except MillprepError as fault:
             findings += [replace(one, file=file, line=setup.line) for one in fault.findings]
     return findings
@@ -164,7 +172,7 @@ def _check_figures(printed: Printed, rows: Sequence[PrintedRow]) -> Iterator[Fin
     """X, Y and Z of all rows at once: whole counts, in place, below the face, once rounded."""
     shown = np.array([(row.x_mm, row.y_mm, row.z_mm) for row in rows]).T
     readings = shown * printed.signs[:, None]
-    places = np.array([printed.places[row.hole] for row in rows]).T
+    places = np.array([printed.on_machine(printed.places[row.hole]) for row in rows]).T
     counts = shown / printed.count_mm
     off_count = np.abs(counts - np.round(counts)).max(axis=0) > OFF_COUNT
     for index in np.flatnonzero(off_count).tolist():

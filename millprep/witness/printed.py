@@ -5,7 +5,9 @@ Imports the part, the shop's readout and `reading`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -14,7 +16,7 @@ from numpy.typing import NDArray
 from millprep.errors import Finding
 from millprep.part import FACES, Part
 from millprep.reading.sheets import PrintedRow, PrintedSetup
-from millprep.shop import Readout
+from millprep.shop import Dial, Readout
 from millprep.witness import Lay, from_part
 from millprep.witness.expected import Expected, expected_holes
 
@@ -35,12 +37,18 @@ class Upright:
 
 @dataclass(frozen=True)
 class Printed:
-    """One printed setup beside its part. Raises MillprepError when the lay is none."""
+    """One printed setup beside its part. Raises MillprepError when the lay is none.
+
+    skew_deg : by which the part is known to lie askew in it, anticlockwise
+    dials : of the shop, by axis
+    """
 
     setup: PrintedSetup
     part: Part
     readout: Readout
     file: str
+    skew_deg: float = 0.0
+    dials: Mapping[str, Dial] = field(default_factory=dict)
 
     @cached_property
     def lay(self) -> Lay:
@@ -80,12 +88,19 @@ class Printed:
 
     @cached_property
     def places(self) -> dict[str, tuple[float, float]]:
-        """Where each hole belongs: X and Y in the setup's axes."""
+        """Where each hole belongs on the part: X and Y in the setup's axes, as if it lay square."""
         if not self.expected:
             return {}
         centres = np.array([one.centre_mm for one in self.expected.values()]).T
         x, y, _ = from_part(self.lay, self.part, centres).tolist()
         return dict(zip(self.expected, zip(x, y, strict=True), strict=True))
+
+    def on_machine(self, place: tuple[float, float]) -> tuple[float, float]:
+        """A place of the part as it stands on the machine: turned with the part about the zero."""
+        askew = complex(*place) * complex(
+            math.cos(math.radians(self.skew_deg)), math.sin(math.radians(self.skew_deg))
+        )
+        return askew.real, askew.imag
 
     @cached_property
     def middle(self) -> tuple[float, float]:

@@ -11,10 +11,11 @@ from millprep.errors import Finding
 from millprep.outfile import BLANK_MARK
 from millprep.sheet import SetupSheet, Sheet, Step
 
+SKEW_DIGITS = 4
 CSV_COLUMNS = (
     "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
     "tool", "tool_number", "diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead",
-    "cone_mm", "x", "y", "z", "pecks", "turns", "rpm", "feed_mm_per_min", "by_hand",
+    "cone_mm", "x", "y", "z", "pecks", "turns", "rpm", "feed_mm_per_min", "by_hand", "skew_deg",
 )  # fmt: skip
 
 
@@ -73,9 +74,15 @@ def _setup_json(setup: SetupSheet) -> dict[str, Any]:
         "face": setup.face,
         "towards_you": setup.towards_you,
         "zero": {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face},
+        "turn": setup.turn,
         "lies": setup.lies,
         "hold": list(setup.hold),
         "zeroing": list(setup.zero),
+        "skew": setup.skew,
+        "skew_deg": round(setup.skew_deg, SKEW_DIGITS),
+        "head": list(setup.head),
+        "recover": list(setup.recover),
+        "looks": [" ".join(block.after) for block in setup.blocks if block.after],
         "places": list(setup.places),
         "steps": [_step_json(step) for step in setup.steps],
     }
@@ -104,7 +111,7 @@ def listing_csv(sheet: Sheet) -> str:
     for setup in sheet.setups:
         lay = [setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y, sheet.units]
         for step in setup.steps:
-            writer.writerow([*lay, *_csv_cells(step)])
+            writer.writerow([*lay, *_csv_cells(step), round(setup.skew_deg, SKEW_DIGITS)])
     return stream.getvalue()
 
 

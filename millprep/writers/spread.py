@@ -45,28 +45,43 @@ def spread(
     return [mean + index * apart_mm for index, mean in enumerate(means)]
 
 
+class _Grid:
+    """Boxes, found again by what they overlap."""
+
+    def __init__(self) -> None:
+        self._cells: dict[tuple[int, int], list[Box]] = {}
+
+    def add(self, box: Box) -> None:
+        for cell in _cells(box):
+            self._cells.setdefault(cell, []).append(box)
+
+    def over(self, box: Box) -> Iterator[Box]:
+        """Those that overlap a box; one in several cells may come several times."""
+        for cell in _cells(box):
+            for other in self._cells.get(cell, ()):
+                if _overlap(box, other):
+                    yield other
+
+
 class Labels:
     """Boxes already taken on the paper, lines and words apart; all labels stay inside `bounds`."""
 
     def __init__(self, bounds: Box = (-math.inf, -math.inf, math.inf, math.inf)) -> None:
         self._bounds = bounds
-        self._taken: dict[tuple[int, int], list[Box]] = {}
-        self._words: list[Box] = []
-        self._holes: list[Box] = []
+        self._taken, self._words, self._holes = _Grid(), _Grid(), _Grid()
 
     def block(self, box: Box) -> None:
         """Take a box for a line."""
-        for cell in _cells(box):
-            self._taken.setdefault(cell, []).append(box)
+        self._taken.add(box)
 
     def block_words(self, box: Box) -> None:
         """Take a box for words, which no leader line may cross either."""
-        self._words.append(box)
+        self._words.add(box)
         self.block(box)
 
     def block_hole(self, box: Box) -> None:
         """Take a box for a hole, which no other's leader line should cross."""
-        self._holes.append(box)
+        self._holes.add(box)
         self.block(box)
 
     def block_line(self, start: Place, end: Place, half_mm: float = 0.4) -> None:
@@ -95,18 +110,17 @@ class Labels:
     def is_free(self, box: Box) -> bool:
         low_x, low_y, high_x, high_y = self._bounds
         is_inside = low_x <= box[0] and low_y <= box[1] and box[2] <= high_x and box[3] <= high_y
-        return is_inside and not any(
-            _overlap(box, taken) for cell in _cells(box) for taken in self._taken.get(cell, ())
-        )
+        return is_inside and next(self._taken.over(box), None) is None
 
     def _is_crossed(self, centre: Place, end: Place, must: bool) -> bool:
         """Whether a leader line would cross words, or a hole other than its own."""
-        others = [
-            box
-            for box in (() if must else self._holes)
+        room = (*_low(centre, end), *_high(centre, end))
+        in_the_way = [*self._words.over(room), *(() if must else self._holes.over(room))]
+        return any(
+            _crosses(centre, end, box)
+            for box in in_the_way
             if not (box[0] < centre[0] < box[2] and box[1] < centre[1] < box[3])
-        ]
-        return any(_crosses(centre, end, box) for box in (*self._words, *others))
+        )
 
     def near(
         self, centre: Place, radius: float, width: float, height: float, reach_mm: float,
@@ -153,6 +167,14 @@ def _cells(box: Box) -> list[tuple[int, int]]:
 
 def _overlap(a: Box, b: Box) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def _low(a: Place, b: Place) -> Place:
+    return min(a[0], b[0]), min(a[1], b[1])
+
+
+def _high(a: Place, b: Place) -> Place:
+    return max(a[0], b[0]), max(a[1], b[1])
 
 
 def _nearest(place: Place, box: Box) -> Place:

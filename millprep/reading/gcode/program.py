@@ -85,22 +85,23 @@ def read_program(
     """
     is_slow = line_by_line or trace is not None
 
-    def read(under: Control, listener: Trace | None) -> tuple[ProgramRun, bool]:
+    def read(under: Control, listener: Trace | None) -> _Reading:
         book = ToolBook(tools, touches_off=not under.length_offset)
         state = State(under, Report(file), book, stock_system)
         reading = _Reading(data, state, listener, progress, is_slow=is_slow)
         reading.run()
-        return reading.result(plan_tools), state.report.has("block-delete")
+        return reading
 
-    run, has_switched_lines = read(control, trace)
-    if not has_switched_lines:
+    reading = read(control, trace)
+    run = reading.result(plan_tools)
+    if not reading.report.has("block-delete"):
         return run
     other_way = replace(control, block_delete=not control.block_delete)
-    other, _ = read(other_way, None)
+    other = read(other_way, None).report.findings()
     return replace(run, findings=(*run.findings, *_only_in(other, run, other_way)))
 
 
-def _only_in(other: ProgramRun, run: ProgramRun, control: Control) -> list[Finding]:
+def _only_in(other: Sequence[Finding], run: ProgramRun, control: Control) -> list[Finding]:
     """The stops that appear only with the block delete switch the other way, as warnings."""
     known = {(finding.kind, finding.line) for finding in run.findings}
     switch = "on" if control.block_delete else "off"
@@ -110,7 +111,7 @@ def _only_in(other: ProgramRun, run: ProgramRun, control: Control) -> list[Findi
             severity="warning",
             message=f"with the block delete switch {switch}: {finding.message}",
         )
-        for finding in other.findings
+        for finding in other
         if finding.severity == "stop" and (finding.kind, finding.line) not in known
     ]
 

@@ -24,7 +24,7 @@ _LABEL = re.compile(
     rb"(?:\A|[\r\n])[ \t]*+(?:[nN][ \t\d]*+)?+[oO][ \t]*+(\d++)[ \t]*+(?=[\r\n(;]|\Z)"
 )
 _END_WORD = re.compile(rb"[mM][ \t]*+0*+(?:2|30)(?![ \t]*[\d.])")
-_LINE_BEFORE = 1024  # bytes in which the comment that holds an end word begins
+_LINE_BEFORE = 1024  # bytes, more than a line may have
 
 
 @dataclass(slots=True)
@@ -132,7 +132,7 @@ class Subprograms:
     def _main_end(self, end: int) -> int:
         for match in _END_WORD.finditer(self._data, text_start(self._data), end):
             before = self._data[max(0, match.start() - _LINE_BEFORE) : match.start()]
-            line = re.split(rb"[\r\n]", before)[-1]
+            line = before[max(before.rfind(b"\r"), before.rfind(b"\n")) + 1 :]
             if line.count(b"(") == line.count(b")") and b";" not in line:
                 return match.end()
         return end

@@ -13,14 +13,20 @@ from typing import Literal
 from millprep.reading.sheets.page import read_html
 from millprep.reading.sheets.printed import (
     SIZE_ROUNDED_MM,
+    Betrayal,
     Figure,
     FinderReading,
+    HeadHeight,
+    Held,
     Look,
+    Over,
     Place,
     PrintedRow,
     PrintedSetup,
     PrintedTool,
     Said,
+    Setting,
+    Turn,
     UnreadableSheet,
 )
 from millprep.reading.sheets.tables import read_csv, read_json
@@ -30,15 +36,21 @@ SheetForm = Literal["text", "csv", "json", "html", "bench mm", "bench inch"]
 
 __all__ = [
     "SIZE_ROUNDED_MM",
+    "Betrayal",
     "Figure",
     "FinderReading",
+    "HeadHeight",
+    "Held",
     "Look",
+    "Over",
     "Place",
     "PrintedRow",
     "PrintedSetup",
     "PrintedTool",
     "Said",
+    "Setting",
     "SheetForm",
+    "Turn",
     "UnreadableSheet",
     "read_listing",
 ]

@@ -27,6 +27,7 @@ from millprep.reading.sheets.printed import (
     length_mm,
     tool_of,
 )
+from millprep.reading.sheets.setting import read_setting
 from millprep.reading.sheets.text import read_done
 from millprep.reading.sheets.text_rows import compare_feed
 from millprep.reading.sheets.words import (
@@ -41,7 +42,7 @@ from millprep.units import Units, shown
 
 _VOID = frozenset({"meta", "link", "br", "hr", "img", "input", "col"})  # HTML, section 13.1.2
 _MINUS = str.maketrans("\N{MINUS SIGN}", "-")
-_SIGNED = frozenset({"x", "y", "z", "pecks", "zero"})  # what carries figures with a printed minus
+_SIGNED = frozenset({"x", "y", "z", "pecks", "zero", "hold", "recover"})  # what carries figures with a printed minus
 _UNITS: dict[str, Units] = {"mm": "mm", "inch": "inch"}
 
 
@@ -146,6 +147,9 @@ def _read_setup(node: _Node, page: _Node, units: Units) -> PrintedSetup:
         looks=tuple(_looks(node, units)), said=tuple(_said(steps, units)),
         done=read_done(node.text("done")), part_name=page.text("part"),
         part_mark=page.text("part_mark"), line=node.line,
+        setting=read_setting(
+            {name: " ".join(words) for name, words in node.fields.items()}, zero.setting, units
+        ),
     )  # fmt: skip
 
 

@@ -92,6 +92,7 @@ class FinderReading:
     """What an axis must read with an edge finder against a face.
 
     axis : "x" or "y"; side : where the face is ("left hand", "right hand", "towards you", "away")
+    is_jaw : not the face but the fixed jaw that it lies on is touched, from the work's side
     """
 
     axis: str
@@ -99,6 +100,111 @@ class FinderReading:
     face: str
     side: str
     reading: Figure
+    is_jaw: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """How the part comes out of another lay: axes "x", "y", "z" and right-handed angles [deg].
+
+    fixed, stop : the faces said to be on the fixed jaw and at the stop afterwards, where they are
+    """
+
+    face: str
+    towards_you: str
+    moves: tuple[tuple[str, int], ...]
+    fixed: str | None = None
+    stop: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a vice is said to hold, and the strips under the part.
+
+    strips : (axis, one edge, other edge) each, axis "x" or "y"
+    """
+
+    grip: Figure
+    fixed: str
+    side: str
+    stop: str
+    strips: tuple[tuple[str, Figure, Figure], ...] = ()
+    height: Figure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """A size across the part that goes into a preset: from face to face."""
+
+    low: str
+    high: str
+    size: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """A hole and what an axis, or both, must read over it; None for the other axis."""
+
+    hole: str
+    x: Figure | None
+    y: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class ByRule:
+    """Distances of a hole from two faces, as a rule shows them."""
+
+    hole: str
+    distances: tuple[tuple[Figure, str], tuple[Figure, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class HeadHeight:
+    """What tools from one change to another need of the quill."""
+
+    first: int
+    last: int
+    longest: Figure
+    shortest: Figure
+    deepest: Figure
+    needed: Figure
+    quill: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a setup says of setting up, beside lay and presets.
+
+    made, first, recover : holes to stand over: made before, the first, those that give zero back
+    middle : what X and Y must read over the middle of a disc
+    apart  : of the two that give zero back
+    skew_deg : anticlockwise as one looks down
+    """
+
+    turn: Turn | None = None
+    held: Held | None = None
+    reckoned: tuple[Reckoned, ...] = ()
+    made: tuple[Over, ...] = ()
+    first: Over | None = None
+    by_rule: ByRule | None = None
+    middle: tuple[Figure, Figure] | None = None
+    recover: tuple[Over, ...] = ()
+    apart: Figure | None = None
+    skew_deg: float = 0.0
+    head: tuple[HeadHeight, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Betrayal:
+    """A distance on the first spots, and what it would be after each slip that is named.
+
+    start : a face in capitals or a hole's name; end : a hole's name
+    """
+
+    start: str
+    end: str
+    right: Figure
+    readings: tuple[tuple[Figure, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +225,7 @@ class Look:
     """The count and the one distance to try by rule after spotting.
 
     listed : rows that stand above it; pair : the two names as printed, " to " between them
+    betrayals : the distances that would show a slip
     """
 
     count: int
@@ -126,6 +233,7 @@ class Look:
     pair: str
     distance: Figure
     line: int
+    betrayals: tuple[Betrayal, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,6 +260,7 @@ class PrintedSetup:
     done  : (holes, holes in all, steps) of the closing line
     check_move : what X and Y must read over the zero
     part_name, part_mark : as printed; None in csv
+    setting : what is said of turning, holding and finding zero
     """
 
     number: int
@@ -173,6 +282,7 @@ class PrintedSetup:
     part_name: str | None = None
     part_mark: str | None = None
     line: int | None = None
+    setting: Setting = Setting()
 
 
 def length_mm(text: str, units: Units) -> float:

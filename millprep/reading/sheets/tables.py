@@ -10,20 +10,24 @@ import csv
 import io
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from itertools import groupby
 from typing import NoReturn
 
 from millprep.reading.sheets.printed import (
     FACE_WORDS,
     OPERATIONS,
+    Look,
     PrintedRow,
     PrintedSetup,
     PrintedTool,
+    Setting,
     UnreadableSheet,
     length_mm,
     tool_of,
 )
-from millprep.reading.sheets.words import read_lies, read_places, read_zero
+from millprep.reading.sheets.setting import read_setting
+from millprep.reading.sheets.words import read_lies, read_look, read_places, read_zero
 from millprep.units import Units, shown
 
 _FACES = tuple(FACE_WORDS.lower().split("|"))
@@ -75,7 +79,11 @@ def _csv_setup(rows: list[tuple[int, Cells]]) -> PrintedSetup:
             read.append(_row(row, units, row_line))
     except UnreadableSheet as fault:
         raise UnreadableSheet(fault.message, line) from None
-    return PrintedSetup(number, *lay, units, tuple(read), line=rows[0][0])
+    skews = {_real(row, "skew_deg") or 0.0 for _, row in rows}
+    if len(skews) > 1:
+        raise UnreadableSheet("the setup lies askew by more than one angle", line)
+    setting = Setting(skew_deg=skews.pop())
+    return PrintedSetup(number, *lay, units, tuple(read), line=rows[0][0], setting=setting)
 
 
 def read_json(text: str) -> tuple[PrintedSetup, ...]:
@@ -129,7 +137,25 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
             place for entry in _strings(setup, "places") for place in read_places(entry, units)
         ),
         part_name=_text(heading, "part"), part_mark=_text(heading, "part_mark"),
+        looks=tuple(_json_looks(setup, units)), setting=_json_setting(setup, finding.setting, units),
     )  # fmt: skip
+
+
+def _json_setting(setup: Mapping[str, object], zero: Setting, units: Units) -> Setting:
+    cells = _cells(setup)
+    texts = {name: " ".join(_strings(setup, name)) for name in ("hold", "head", "recover")}
+    texts |= {name: _text(cells, name) for name in ("turn", "skew")}
+    setting = read_setting(texts, zero, units)
+    if (_real(cells, "skew_deg") or 0.0) != setting.skew_deg:
+        raise UnreadableSheet(f"skewed by {setting.skew_deg:g} in words, {cells['skew_deg']} by its field")
+    return setting
+
+
+def _json_looks(setup: Mapping[str, object], units: Units) -> Iterator[Look]:
+    """The LOOK sentences; a json listing does not say after which step they stand."""
+    for sentence in _strings(setup, "looks"):
+        look = read_look(sentence, units, 0, 0)
+        yield replace(look, listed=look.count)
 
 
 def _object(value: object, what: str) -> Mapping[str, object]:

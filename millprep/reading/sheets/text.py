@@ -2,7 +2,8 @@
 
 A setup is a run of lines without an empty one, in sections between rules:
 
-    heading / LIES HOLD ZERO PLACES / TOOL or HOLE sections with rows / DONE ASSUMED REMARKS
+    heading / TURN LIES HOLD ZERO SKEW HEAD PLACES / TOOL or HOLE sections with rows
+            / DONE RECOVER ASSUMED REMARKS
 
 Names are free text and may look like anything; so a row is what begins with `[ ]` in the first
 column, its figures are the last ones on it, and words in running text always stand indented.
@@ -15,7 +16,8 @@ import re
 from collections.abc import Callable, Iterator
 from typing import TypeVar
 
-from millprep.reading.sheets.printed import FACE_WORDS, PrintedSetup, UnreadableSheet
+from millprep.reading.sheets.printed import FACE_WORDS, PrintedSetup, Setting, UnreadableSheet
+from millprep.reading.sheets.setting import read_setting
 from millprep.reading.sheets.text_rows import LABEL_WIDTH, Body, Lines
 from millprep.reading.sheets.words import read_lies, read_places, read_zero
 from millprep.units import Units, shown
@@ -28,6 +30,8 @@ _TITLE = re.compile(
     rf"(?P<part>.*[^ ]) +setup (?P<number>\d+) of (?P<of>\d+): (?P<face>{FACE_WORDS}) up", re.ASCII
 )
 _DRAWING = re.compile(r".*\bpart mark (?P<mark>[0-9a-f]+); figures in (?P<units>mm|inch)", re.ASCII)
+_LABELS = ("TURN", "LIES", "HOLD", "ZERO", "SKEW", "HEAD", "PLACES")
+_CLOSING = ("DONE", "RECOVER", "ASSUMED", "REMARKS")
 _DONE = re.compile(r"(\d+) of (\d+) holes?, (\d+) steps?\..*", re.ASCII)
 
 
@@ -70,7 +74,7 @@ def _read_setup(block: Lines) -> PrintedSetup:
     number = heading[0][0]
     if not rest:
         raise UnreadableSheet("the setup ends after its heading", block[-1][0])
-    labels = _labelled(rest[0], ("LIES", "HOLD", "ZERO", "PLACES"))
+    labels = _labelled(rest[0], _LABELS)
     lies = _at(labels, "LIES", read_lies, number)
     if lies.face != title["face"].lower():
         raise UnreadableSheet(
@@ -79,14 +83,25 @@ def _read_setup(block: Lines) -> PrintedSetup:
     zero = _at(labels, "ZERO", lambda words: read_zero(words, units), number)
     places = _at(labels, "PLACES", lambda words: read_places(words, units), number)
     body = Body(units)
-    done = _read_body(rest[1:], body, number)
+    done, closing = _read_body(rest[1:], body, number)
+    setting = _setting(labels | closing, zero.setting, units, number)
     return PrintedSetup(
         int(title["number"]), lies.face, lies.towards_you, zero.x, zero.y, units,
         tuple(body.rows), of=int(title["of"]), away=lies.away, left_hand=lies.left_hand,
         finder_readings=zero.readings, check_move=zero.check_move, places=places,
         looks=tuple(body.looks), said=tuple(body.said), done=done,
-        part_name=title["part"], part_mark=mark, line=number,
+        part_name=title["part"], part_mark=mark, line=number, setting=setting,
     )  # fmt: skip
+
+
+def _setting(
+    labels: dict[str, tuple[int, str]], zero: Setting, units: Units, setup_line: int
+) -> Setting:
+    try:
+        texts = {label.lower(): words for label, (_, words) in labels.items()}
+        return read_setting(texts, zero, units)
+    except UnreadableSheet as fault:
+        raise UnreadableSheet(fault.message, fault.line or setup_line) from None
 
 
 def _read_heading(heading: Lines) -> tuple[re.Match[str], str, Units]:
@@ -140,13 +155,16 @@ def _at(
         raise UnreadableSheet(fault.message, line) from None
 
 
-def _read_body(sections: list[Lines], body: Body, setup_line: int) -> tuple[int, int, int]:
-    """Fills the body with the steps and gives the figures of the closing line."""
+def _read_body(
+    sections: list[Lines], body: Body, setup_line: int
+) -> tuple[tuple[int, int, int], dict[str, tuple[int, str]]]:
+    """Fills the body with the steps; gives the figures of the closing line, and what closes."""
     done: tuple[int, int, int] | None = None
+    closing: dict[str, tuple[int, str]] = {}
     for section in sections:
         line, first = section[0] if section else (setup_line, "")
         if done is None and first.startswith("DONE "):
-            closing = _labelled(section, ("DONE", "ASSUMED", "REMARKS"))
+            closing = _labelled(section, _CLOSING)
             done = _at(closing, "DONE", read_done, setup_line)
         elif done is None:
             body.read(section)
@@ -154,7 +172,7 @@ def _read_body(sections: list[Lines], body: Body, setup_line: int) -> tuple[int,
             raise UnreadableSheet(f"unknown line {shown(first)}", line)
     if done is None:
         raise UnreadableSheet("the setup has no DONE line", setup_line)
-    return done
+    return done, closing
 
 
 def read_done(words: str) -> tuple[int, int, int]:

@@ -6,8 +6,8 @@ Each reader takes the sentence with its line breaks undone. Imports layers 0 to 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from fractions import Fraction
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from millprep.reading.sheets.printed import (
     FACE_WORDS,
@@ -16,11 +16,15 @@ from millprep.reading.sheets.printed import (
     Figure,
     FinderReading,
     Look,
+    Over,
     Place,
+    Reckoned,
+    Setting,
     UnreadableSheet,
     figure,
 )
-from millprep.units import MM_PER_INCH, Units, shown
+from millprep.reading.sheets.setting import read_betrayals, read_more_of_zero, ruled
+from millprep.units import Units, shown
 
 _FACE = f"(?:{FACE_WORDS})"
 _SIDE = "|".join(map(re.escape, ("left hand", "right hand", "towards you", "away")))
@@ -30,17 +34,20 @@ _LIES = re.compile(
     rf"({_FACE}) up; ({_FACE}) towards you, ({_FACE}) away; ({_FACE}) at your left hand\."
 )
 _AXIS = rf"""
-    (?P<zero>the\ centre|{_FACE}):
-    \ (?P<finder>{NUMBER})\ (?P<unit>mm|in)(?:\ \((?P<again>{NUMBER})\ (?P<again_unit>mm|in)\))?
-    \ finder
-    \ against\ (?P<face>{_FACE})\ \((?P<side>{_SIDE})\),\ set\ (?P<axis>[XY])\ to\ (?P<set>{NUMBER})
+    (?P<zero>the\ centre|{_FACE}):\ (?:
+    (?P<finder>{NUMBER})\ (?P<unit>mm|in)(?:\ \((?P<again>{NUMBER})\ (?P<again_unit>mm|in)\))?
+    \ finder\ against\ (?P<jaw>the\ fixed\ jaw\ beside\ )?(?P<face>{_FACE})\ \((?P<side>{_SIDE})\)
+    |over\ (?P<hole>.+),\ made\ before)
+    ,\ set\ (?P<axis>[XY])\ to\ (?P<set>{NUMBER})
     (?:;\ against\ (?P<other>{_FACE})\ \((?P<other_side>{_SIDE})\)
        \ it\ must\ read\ (?P<read>{NUMBER}))?
+    (?:;\ {_FACE}\ is\ out\ of\ reach,\ .+?)?
+    (?:;\ measure\ (?P<low>{_FACE})\ to\ (?P<high>{_FACE}):\ reckoned\ as\ (?P<across>{NUMBER}))?
     """
 _ONE_AXIS = re.compile(_AXIS, re.VERBOSE | re.ASCII)
 _ZERO = re.compile(
     rf"X on (?P<x>.+?) Y on (?P<y>.+?) raise the spindle, go to X (?P<go_x>{NUMBER}) "
-    rf"Y (?P<go_y>{NUMBER}): it stands over [a-z ,]+\.",
+    rf"Y (?P<go_y>{NUMBER}): it stands over [a-z ,]+\.(?: (?P<more>.+))?",
     re.ASCII,
 )
 _DISTANCE = (
@@ -58,7 +65,6 @@ _LOOK = re.compile(
 )
 _OPENING = re.compile(rf"opens to ({NUMBER}) (mm|in) across", re.ASCII)
 _LIMITS = re.compile(rf"to size ({NUMBER}) to ({NUMBER})", re.ASCII)
-_FINEST_RULE = 64  # rules are divided to a 64th of an inch
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +85,7 @@ class Zero:
     y: str
     readings: tuple[FinderReading, ...]
     check_move: tuple[Figure, Figure]
+    setting: Setting
 
 
 def read_lies(text: str) -> Lies:
@@ -94,29 +101,52 @@ def read_zero(text: str, units: Units) -> Zero:
     match = _ZERO.fullmatch(text)
     if match is None:
         raise UnreadableSheet(f"ZERO says {shown(text)}")
-    zero_x, x_readings = _read_axis(match["x"], "x", units)
-    zero_y, y_readings = _read_axis(match["y"], "y", units)
+    x, y = _read_axis(match["x"], "x", units), _read_axis(match["y"], "y", units)
     check_move = figure(match["go_x"], units), figure(match["go_y"], units)
-    return Zero(zero_x, zero_y, (*x_readings, *y_readings), check_move)
+    more = read_more_of_zero(match["more"] or "", units)
+    more = replace(more, reckoned=x.reckoned + y.reckoned, made=x.over + y.over + more.made)
+    return Zero(x.zero, y.zero, (*x.readings, *y.readings), check_move, more)
 
 
-def _read_axis(text: str, axis: str, units: Units) -> tuple[str, list[FinderReading]]:
+@dataclass(frozen=True, slots=True)
+class _Axis:
+    """One axis of the ZERO sentences."""
+
+    zero: str
+    readings: tuple[FinderReading, ...]
+    reckoned: tuple[Reckoned, ...]
+    over: tuple[Over, ...]
+
+
+def _read_axis(text: str, axis: str, units: Units) -> _Axis:
     match = _ONE_AXIS.fullmatch(text)
     if match is None or match["axis"].lower() != axis:
         raise UnreadableSheet(f"ZERO says for {axis.upper()} {shown(text)}")
+    reckoned: tuple[Reckoned, ...] = ()
+    if match["across"] is not None:
+        across = figure(match["across"], units)
+        reckoned = (Reckoned(match["low"].lower(), match["high"].lower(), across),)
+    zero = match["zero"].removeprefix("the ").lower()
+    if match["hole"] is not None:
+        at = figure(match["set"], units)
+        over = Over(match["hole"], at if axis == "x" else None, at if axis == "y" else None)
+        return _Axis(zero, (), reckoned, (over,))
+    return _Axis(zero, tuple(_finder_readings(match, axis, units)), reckoned, ())
+
+
+def _finder_readings(match: re.Match[str], axis: str, units: Units) -> Iterator[FinderReading]:
     finder = figure(match["finder"], _UNITS[match["unit"]])
     if match["again"] is not None:
         again = figure(match["again"], _UNITS[match["again_unit"]])
         if abs(again.mm - finder.mm) > again.half_digit_mm + SIZE_ROUNDED_MM:
-            raise UnreadableSheet(f"ZERO has a finder of two sizes: {shown(text)}")
-    touches = [(match["face"], match["side"], match["set"])]
+            raise UnreadableSheet(f"ZERO has a finder of two sizes: {shown(match[0])}")
+    is_jaw = match["jaw"] is not None
+    yield FinderReading(
+        axis, finder, match["face"].lower(), match["side"], figure(match["set"], units), is_jaw
+    )
     if match["other"] is not None:
-        touches.append((match["other"], match["other_side"], match["read"]))
-    readings = [
-        FinderReading(axis, finder, face.lower(), side, figure(reading, units))
-        for face, side, reading in touches
-    ]
-    return match["zero"].removeprefix("the ").lower(), readings
+        reading = figure(match["read"], units)
+        yield FinderReading(axis, finder, match["other"].lower(), match["other_side"], reading)
 
 
 def read_places(text: str, units: Units) -> tuple[Place, ...]:
@@ -144,16 +174,17 @@ def _read_distance(text: str, units: Units) -> tuple[Figure, str, bool]:
 
 
 def read_look(text: str, units: Units, listed: int, line: int) -> Look:
-    """The LOOK sentence. Raises UnreadableSheet."""
-    match = _LOOK.fullmatch(text)
+    """The LOOK sentence and what follows it. Raises UnreadableSheet."""
+    sentence, by_rule, betraying = text.partition(" by rule. IF IT READS, ")
+    if by_rule:
+        sentence, betraying = f"{sentence} by rule.", f"IF IT READS, {betraying}"
+    match = _LOOK.fullmatch(sentence)
     if match is None or _UNITS[match["unit"]] != units:
-        raise UnreadableSheet(f"unknown line {shown(text)}", line)
-    if "/" in match["distance"]:
-        inches = sum(Fraction(piece) for piece in match["distance"].split())
-        distance = Figure(float(inches * MM_PER_INCH), float(MM_PER_INCH / _FINEST_RULE / 2))
-    else:
-        distance = figure(match["distance"], units)
-    return Look(int(match["count"]), listed, match["pair"], distance, line)
+        raise UnreadableSheet(f"unknown line {shown(sentence)}", line)
+    return Look(
+        int(match["count"]), listed, match["pair"], ruled(match["distance"], units), line,
+        read_betrayals(betraying, units),
+    )  # fmt: skip
 
 
 def read_openings(text: str) -> tuple[Figure, ...]:

@@ -86,17 +86,16 @@ class SetupCards:
 def cards_of(mm: Sheet, inch: Sheet) -> tuple[SetupCards, ...]:
     """The cards of every setup; names run through the page: c1, c2, ..."""
     numbers = count(1)
-    pairs = list(zip(mm.setups, inch.setups, strict=True))
     return tuple(
-        SetupCards(one, other, tuple(_Deck(mm, inch, one, other, numbers).cards(following)))
-        for (one, other), following in zip_longest(pairs, mm.setups[1:])
+        SetupCards(one, other, tuple(_Deck(mm, inch, one, other, numbers).cards()))
+        for one, other in zip(mm.setups, inch.setups, strict=True)
     )
 
 
 def both(one: Sequence[str], other: Sequence[str], kind: str = "") -> tuple[Line, ...]:
     """Sentences of both sheets, side by side."""
     return tuple(
-        Line(Both(mm, inch), kind, mm.startswith(("LOCK", "NOT IN")))
+        Line(Both(mm, inch), kind, kind == "skew" or mm.startswith(("LOCK", "NOT IN")))
         for mm, inch in zip_longest(one, other, fillvalue="")
     )
 
@@ -119,17 +118,28 @@ class _Deck:
         """Steps that each tool has in this setup."""
         return Counter(step.tool_number for step in self.mm.steps)
 
-    def cards(self, following: SetupSheet | None) -> Iterator[Card]:
+    def cards(self) -> Iterator[Card]:
         mm, inch = self.mm, self.inch
-        hold = (*both([mm.lies], [inch.lies], "lies"), *both(mm.hold, inch.hold))
+        hold = (
+            *self._lines("turn"), *self._lines("lies"), *self._lines("hold"), *self._lines("head")
+        )  # fmt: skip
         yield self._card("hold", "Lay and hold the part", hold)
-        zero = both(mm.zero, inch.zero, "zero") + both(mm.places, inch.places, "places")
+        zero = (
+            *self._lines("skew"), *self._lines("zero"), *self._lines("places"),
+            *self._lines("recover"),
+        )  # fmt: skip
         yield self._card("zero", "Find zero", zero)
         for number, (one, other) in enumerate(zip(mm.blocks, inch.blocks, strict=True), 1):
             self.block = number
             yield from self._block(one, other)
         self.block = 0
-        yield self._done(following)
+        yield self._card("done", f"Setup {mm.number} is done", self._lines("done"))
+
+    def _lines(self, name: str) -> tuple[Line, ...]:
+        """The sentences that a setup's sheet has under a name; none where it is silent."""
+        said = (getattr(setup, name) for setup in (self.mm, self.inch))
+        mm, inch = ([one] if isinstance(one, str) else one for one in said)
+        return both(mm, inch, name) if any(mm) else ()
 
     def _block(self, one: Block, other: Block) -> Iterator[Card]:
         for pair in zip(one.steps, other.steps, strict=True):
@@ -173,15 +183,6 @@ class _Deck:
             do=_what_to_do(pair[0]), at=self.dealt[number], among=self.among[number],
             tool_number=number,
         )  # fmt: skip
-
-    def _done(self, following: SetupSheet | None) -> Card:
-        lines = both([self.mm.done], [self.inch.done], "done")
-        if following is not None:
-            words = (
-                f"Take the burrs off, wipe the faces, turn the part: {following.face.upper()} up."
-            )
-            lines += both([words], [words])
-        return self._card("done", f"Setup {self.mm.number} is done", lines)
 
 
 def _is_touch(words: str) -> bool:

@@ -15,7 +15,8 @@ _ROOM = 0.16  # around the view, over its longer side
 _WORDS = 0.055  # height of the words, likewise
 _LEAST_WIDTH = 11.0  # of the plan, in heights of the words: the longest of them fits
 _ACROSS = 1.8  # width over height
-_POINTER = 1 / 24  # radius of the ring around the hole in hand, at least
+_POINTER = 1 / 24  # radius of the ring around the hole in hand, at least, over the longer side
+_POINTER_AT_MOST = 0.4  # of that least, over the shorter side
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,10 @@ def plan_of(setup: SetupSheet) -> Plan:
     paper_left = (left + right - paper_width) / 2
     paper = (paper_left, -high - room, paper_width, height + 2 * room)
     holes = tuple(
-        _hole(index, mark, setup.number, longer * _POINTER) for index, mark in enumerate(view.marks)
+        _hole(
+            index, mark, setup.number, min(longer * _POINTER, min(width, height) * _POINTER_AT_MOST)
+        )
+        for index, mark in enumerate(view.marks)
     )
     through = tuple((x, -y, diameter / 2) for x, y, diameter in view.through)
     return Plan(

@@ -90,7 +90,8 @@
   function showBoxes(card) {
     const line = card.querySelector(".boxes");
     if (!line) return;
-    line.replaceChildren(...ofTool(card.dataset.tool).slice(0, 60).map((one) => {
+    const inHand = ofTool(card.dataset.tool);
+    line.replaceChildren(...(inHand.length > 20 ? [] : inHand).map((one) => {
       const box = document.createElement("i");
       box.classList.toggle("ticked", isDone(one.id));
       box.classList.toggle("now", one === card);

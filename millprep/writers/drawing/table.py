@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby
 
 from millprep.canvas.lettering import room_mm
@@ -71,7 +72,7 @@ def laid_table(sheet: Sheet, setup: SetupSheet, width_mm: float, height_mm: floa
     return table
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Layout:
     sheet: Sheet
     setup: SetupSheet
@@ -105,16 +106,16 @@ class _Layout:
         longest = max((room_mm(each, self.text_mm) for each in words), default=0.0)
         return longest + _GAP_OVER_HEIGHT * self.text_mm
 
-    @property
+    @cached_property
     def _letters_mm(self) -> float:
         return self._room(word for mark in self.setup.view.marks for word in (mark.letter, "hole"))
 
-    @property
+    @cached_property
     def _figure_mm(self) -> float:
         marks = self.setup.view.marks
         return self._room(word for mark in marks for word in (str(mark.x), str(mark.y), "X mm"))
 
-    @property
+    @cached_property
     def _column_mm(self) -> float:
         return self._letters_mm + 2 * self._figure_mm
 
