@@ -30,6 +30,7 @@ class Finding:
     key      : key path in a TOML file ("hole[3].depth")
     holes    : names of the holes concerned
     last_line, count : for a run of like findings on consecutive moves
+    setup    : number of the one setup it is about; None for the part, or where holes tell
     """
 
     severity: Severity
@@ -42,6 +43,7 @@ class Finding:
     holes: tuple[str, ...] = ()
     last_line: int | None = None
     count: int = 1
+    setup: int | None = None
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:

@@ -122,7 +122,7 @@ def _strips(
             request.parallel_thickness_mm, request.parallel_height_mm, request.parallels_at_mm
         )
         return asked, False
-    if request.backing_mm:
+    if request.backing_mm or part.stock.axis is not None:  # a rim stands on nothing flat
         return None, False
     room_mm = shop.vice.jaw_height_mm - setup.grip_mm
     needed_mm = below_mm + BELOW_TIP_MM if below_mm > 0 else 0.0
@@ -148,11 +148,11 @@ def _of_file(
 
 
 def comes_through(hole: Hole, setup: Setup) -> bool:
-    """Whether a tool comes out of the underside at this hole in this setup."""
-    is_worked_here = hole.face == setup.face or (
-        hole.from_both_ends and OPPOSITE[hole.face] == setup.face
-    )
-    return hole.is_through and is_worked_here
+    """Whether a tool may come out of the underside at this hole in this setup."""
+    if hole.from_both_ends:  # drilled half way, reamed or tapped all the way in one of its setups
+        is_end = setup.face in (hole.face, OPPOSITE[hole.face])
+        return is_end and hole.kind not in ("drill", "clear")
+    return hole.is_through and hole.face == setup.face
 
 
 def _exits(part: Part, setup: Setup, axis: int) -> list[Span]:
@@ -189,6 +189,6 @@ def widest_apart(
     if not roomy:
         return None
     first, last = roomy[0][0], roomy[-1][1] - thickness_mm
-    if first + thickness_mm > min(last, middle_mm) + 1e-9 or last < middle_mm - 1e-9:
+    if first + thickness_mm > last + 1e-9 or not first < middle_mm < last + thickness_mm:
         return None
     return first, last

@@ -23,6 +23,7 @@ from millprep.turning import moves_between, turn_words
 from millprep.units import Units, in_units
 from millprep.zeroing import AxisZero, Touch, axis_zero, made_holes, place_of
 
+LEAST_PACKING_MM = 1.0  # less is no packing but the floor
 CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)
 
 
@@ -78,7 +79,7 @@ def hold_lines(
             f"{setup.towards_you.upper()} square to the table; two clamps at least."
         ]
     else:
-        lines = [_vice(setup, holding, figures)]
+        lines = [_vice(shop, setup, holding, figures)]
     lines += [
         f"backing {figures.size(setup.request.backing_mm)} {figures.unit} thick under the part."
         for _ in range(bool(setup.request.backing_mm))
@@ -95,22 +96,25 @@ def _way_round(setup: Setup) -> str:
     return f"ink {setup.towards_you.upper()} on the rim: it stands towards you."
 
 
-def _vice(setup: Setup, holding: Holding, figures: Figures) -> str:
+def _vice(shop: Shop, setup: Setup, holding: Holding, figures: Figures) -> str:
     assert holding.fixed is not None
     assert holding.stop is not None
     return (
         f"vice, {_grip(setup, holding, figures)} grip, {holding.fixed.upper()} on the fixed jaw "
         f"({side_of(setup, holding.fixed)}), {holding.stop.upper()} to the stop, "
-        f"{_seat(setup, holding, figures)}."
+        f"{_seat(shop, setup, holding, figures)}."
     )
 
 
-def _seat(setup: Setup, holding: Holding, figures: Figures) -> str:
+def _seat(shop: Shop, setup: Setup, holding: Holding, figures: Figures) -> str:
     """What the part stands on; places along the jaws as the readout shows them."""
     if holding.strips is None:
         if holding.needs_backing:
             return "no room for parallels: flat backing under the whole part"
-        return "on the backing" if setup.request.backing_mm else "on the floor of the vice"
+        if setup.request.backing_mm:
+            return "on the backing"
+        is_low = holding.grip_mm > shop.vice.jaw_height_mm - LEAST_PACKING_MM
+        return "on the floor of the vice" if is_low else "packed up from the floor of the vice"
     letter = "XY"[holding.jaws_axis]
     strips = []
     for at_mm in holding.strips.at_mm:
@@ -301,7 +305,9 @@ def _blunder_line(measure: Measure, units: Units) -> str:
     end = measure.hole if measure.face is not None else measure.other
     meanings: dict[str, list[str]] = {}
     for reading, slip in measure.readings:
-        meanings.setdefault(slip, []).append(_by_calliper(reading, units))
+        value = _by_calliper(reading, units)
+        if value not in meanings.setdefault(slip, []):
+            meanings[slip].append(value)
     told = "".join(f"; {' or '.join(values)}: {slip}" for slip, values in meanings.items())
     unit = "mm" if units == "mm" else "in"
     right = _by_calliper(measure.right_mm, units)
@@ -311,5 +317,3 @@ def _blunder_line(measure: Measure, units: Units) -> str:
 def _by_calliper(value_mm: float, units: Units) -> str:
     """To what a calliper on a spot is good for."""
     return f"{in_units(value_mm, units):.{1 if units == 'mm' else 2}f}"
-
-

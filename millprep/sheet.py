@@ -13,11 +13,12 @@ from itertools import groupby
 
 from millprep.errors import Finding
 from millprep.figures import Figures
+from millprep.holding import holding_of
 from millprep.part import Part
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.holding import holding_of
 from millprep.planning.blunders import measures_of
 from millprep.planning.head import head_heights
+from millprep.planning.rows import row_words
 from millprep.setting_words import (
     blunder_lines,
     first_line,
@@ -289,6 +290,7 @@ def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> It
             touch_off(first, setup, plan.shop),
             *size_lines(operations, figures),
             *oil_words(plan.part, first),
+            *_rows_line(plan, setup, group),
         ]
         if lock := lock_line(operations):
             before.append(lock)
@@ -305,6 +307,12 @@ def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> It
             tuple(before),
             tuple(after),
         )
+
+
+def _rows_line(plan: Plan, setup: Setup, group: Pairs) -> list[str]:
+    if plan.order != "row" or len(group) < 2:
+        return []
+    return [row_words([operation for operation, _ in group], group[0][1].step, setup)]
 
 
 def _blunders(

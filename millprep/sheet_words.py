@@ -1,7 +1,7 @@
 """The words of a sheet beside its figures: tools, places, what to touch, look at and lock.
 
-How the part is set up is in `setting_words`. Names of faces are in CAPITALS, places at the machine are other words. Imports layers 0 to 4 and
-`figures`.
+How the part is set up is in `setting_words`. Names of faces are in CAPITALS, places at the machine
+are other words. Imports layers 0 to 4 and `figures`.
 """
 
 from __future__ import annotations
@@ -148,13 +148,13 @@ def look_line(operations: Sequence[Operation], setup: Setup, figures: Figures) -
     apart = np.hypot(*(places - places[0]).T)
     far = int(np.argmax(apart))
     if apart[far] > 1e-6:
-        distance = _by_rule(float(apart[far]), figures)
+        distance = by_rule(float(apart[far]), figures)
         return f"{spots} {first.hole.name} to {operations[far].hole.name}: {distance} by rule."
     low_face, high_face = faces_along(setup, 0)
     from_low = first.x_mm - setup.low_mm[0]
     from_high = setup.high_mm[0] - first.x_mm
     face, distance_mm = min((low_face, from_low), (high_face, from_high), key=lambda pair: pair[1])
-    return f"{spots} {first.hole.name} to {face.upper()}: {_by_rule(distance_mm, figures)} by rule."
+    return f"{spots} {first.hole.name} to {face.upper()}: {by_rule(distance_mm, figures)} by rule."
 
 
 def rule_words(setup: Setup, operation: Operation, figures: Figures) -> str:
@@ -164,11 +164,11 @@ def rule_words(setup: Setup, operation: Operation, figures: Figures) -> str:
         low, high = faces_along(setup, axis)
         from_low, from_high = at_mm - setup.low_mm[axis], setup.high_mm[axis] - at_mm
         face, distance = (low, from_low) if from_low <= from_high else (high, from_high)
-        words.append(f"{_by_rule(distance, figures)} from {face.upper()}")
+        words.append(f"{by_rule(distance, figures)} from {face.upper()}")
     return ", ".join(words)
 
 
-def _by_rule(distance_mm: float, figures: Figures) -> str:
+def by_rule(distance_mm: float, figures: Figures) -> str:
     """As a rule shows it: tenths of a millimetre, or the nearest 1/64 in."""
     if figures.units == "inch":
         return f"{_sixty_fourths(distance_mm)} in"

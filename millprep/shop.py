@@ -90,13 +90,19 @@ class Readout:
 
 @dataclass(frozen=True, slots=True)
 class Dial:
-    """A handwheel: travel of a turn [mm], divisions, backlash [mm], which way it winds."""
+    """A handwheel: travel of a turn [mm], divisions, backlash [mm], which way it winds.
+
+    lead_mm        : as the screw is cut; divisions may hold a half (62.5)
+    clockwise      : which way the axis goes when the handle turns clockwise
+    correction_ppm : how much farther than that the axis truly goes, in parts per million
+    """
 
     lead_mm: float
     divisions: float
     backlash_mm: float = 0.0
     clockwise: Literal["+", "-"] = "+"
     numbers_rise: Literal["clockwise", "anticlockwise"] = "clockwise"
+    correction_ppm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,7 +103,9 @@ def misses_edge_mm(
     reversed_axes: tuple[str, ...] = (),
 ) -> float:  # fmt: skip
     """By how much the touched line misses the place that zero and skew give that edge [mm]."""
-    x, y = (-value if axis in reversed_axes else value for axis, value in zip("xy", first, strict=True))
+    x, y = (
+        -value if axis in reversed_axes else value for axis, value in zip("xy", first, strict=True)
+    )
     square = turned(x, y, -skew.angle_deg)
     axis = 0 if edge in (setup.left_hand, setup.right_hand) else 1
     is_low = edge in (setup.left_hand, setup.towards_you)

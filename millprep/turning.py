@@ -79,7 +79,9 @@ def _words(move: Move, jaws: Literal["x", "y"] | None) -> str:
     way = f", {_WHICH_WAY[move]}" if move in _WHICH_WAY else ""
     if letter == "z":
         return f"turn it {amount} round on the plate{way}"
-    beside = "" if jaws is None else " (square to the jaws)" if letter == jaws else " (along the jaws)"
+    beside = (
+        "" if jaws is None else " (square to the jaws)" if letter == jaws else " (along the jaws)"
+    )
     if angle_deg == 180:
         verb = "turn it end for end" if letter == jaws else "roll it right over"
         return f"{verb} about the axis {_AXES[letter]}{beside}"

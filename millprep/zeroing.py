@@ -80,9 +80,7 @@ def axis_zero(
     jaw = _on_jaw(shop, setup, holding, axis)
     if jaw is not None and jaw.face == zero:
         return AxisZero(axis, zero, jaw, blocked=blocked)
-    others = touches or [
-        _beside(shop, setup, axis, face) for face in (low, high) if not why[face]
-    ]
+    others = touches or [_beside(shop, setup, axis, face) for face in (low, high) if not why[face]]
     if others or jaw is not None:
         touch = others[0] if others else jaw
         return AxisZero(axis, zero, touch, blocked=blocked, reckoned=True)

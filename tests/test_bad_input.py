@@ -21,7 +21,7 @@ def folder(in_folder: Path) -> Iterator[Path]:
     yield in_folder
     for path, data in before.items():
         assert path.read_bytes() == data
-    assert not [name for name in os.listdir(in_folder) if name.startswith(".")]
+    assert not [path for path in in_folder.iterdir() if path.name.startswith(".")]
 
 
 def refused(ran: Ran, *words: str) -> None:
@@ -107,6 +107,10 @@ def test_too_large() -> None:
     refused(millprep("check", "part.toml"), "larger than 20 MB")
 
 
+CIRCLE = "circle = {{ centre = [20, 20], diameter = 9, count = {} }}"
+GRID = "grid = {{ start = [1, 1], step = [1, 1], columns = {0}, rows = {0} }}"
+SETUP = '[[setup]]\nface = "top"\n'
+
 # One change to the good part: (what, from, to, words of the message).
 CHANGES: list[tuple[str, str, str, tuple[str, ...]]] = [
     ("unknown key", "depth = 5", "dept = 5", ("dept", "depth")),
@@ -121,7 +125,7 @@ CHANGES: list[tuple[str, str, str, tuple[str, ...]]] = [
     ("negative depth", "depth = 5", "depth = -5", ("-5",)),
     ("no depth", "depth = 5", "", ("depth",)),
     ("depth of nought", "depth = 5", "depth = 0", ("0",)),
-    ("two positions", "at = [20, 20]", "at = [20, 20]\npolar = { radius = 3, angle = 4 }", ("polar",)),
+    ("two positions", "at = [20", "polar = { radius = 3, angle = 4 }\nat = [20", ("polar",)),
     ("no position", "at = [20, 20]", "", ("where the hole is",)),
     ("two kinds", "drill = 4", 'drill = 4\nream = "5 mm"', ("drill", "ream")),
     ("no kind", "drill = 4", "", ("drill", "tap")),
@@ -138,9 +142,9 @@ CHANGES: list[tuple[str, str, str, tuple[str, ...]]] = [
     ("no stock", "[stock]\nsize = [60, 40, 20]", "", ("stock",)),
     ("stock of no size", "[60, 40, 20]", "[60, 40, 0]", ("0",)),
     ("stock twice", "size = [60, 40, 20]", "size = [60, 40, 20]\ndiameter = 20", ("diameter",)),
-    ("a circle of no holes", "at = [20, 20]", "circle = { centre = [20, 20], diameter = 9, count = 0 }", ("0",)),
-    ("a circle of too many", "at = [20, 20]", "circle = { centre = [20, 20], diameter = 9, count = 10000000000 }", ("count",)),
-    ("a grid of too many", "at = [20, 20]", "grid = { start = [1, 1], step = [1, 1], columns = 99999, rows = 99999 }", ("99999", "50000")),
+    ("a circle of no holes", "at = [20, 20]", CIRCLE.format(0), ("0",)),
+    ("a circle of too many", "at = [20, 20]", CIRCLE.format(10**10), ("count",)),
+    ("a grid of too many", "at = [20, 20]", GRID.format(99999), ("99999", "50000")),
     ("from nowhere", "at = [20, 20]", 'from = "b"\nat = [1, 1]', ('"b"',)),
     ("from itself", "at = [20, 20]", 'from = "a"\nat = [1, 1]', ('"a"',)),
     ("spot not true or false", "drill = 4", 'drill = 4\nspot = "no"', ("spot",)),
@@ -148,8 +152,8 @@ CHANGES: list[tuple[str, str, str, tuple[str, ...]]] = [
     ("datum on no face", 'x = "left"', 'x = "top"', ("top",)),
     ("a hole as one table", "[[hole]]", "[hole]", ("[[hole]]",)),
     ("a part and its opposite", 'part = "Trial"', 'opposite_hand_of = "good.toml"', ("units", "mirror")),
-    ("up and towards you", HOLE, HOLE + '[[setup]]\nface = "top"\ntowards_you = "bottom"\n', ("bottom", "top")),
-    ("one face twice", HOLE, HOLE + '[[setup]]\nface = "top"\n[[setup]]\nface = "top"\n', ("top",)),
+    ("up and towards you", HOLE, HOLE + SETUP + 'towards_you = "bottom"\n', ("bottom", "top")),
+    ("one face twice", HOLE, HOLE + SETUP + SETUP, ("top",)),
 ]  # fmt: skip
 
 
@@ -206,7 +210,7 @@ SHOP_CHANGES = [
     ('[control]\ncomments = "#"', ("#",)),
     ("[[tool]]\nnumber = 1\nkind = 'drill'\n", ("diameter",)),
     ("[[tool]]\nnumber = 1\nkind = 'drll'\ndiameter = 3\n", ("drll", "drill")),
-    ("[[tool]]\nnumber = 1\nkind = 'drill'\ndiameter = 3\n[[tool]]\nnumber = 1\nkind = 'drill'\ndiameter = 4\n", ("1",)),
+    ("[[tool]]\nnumber = 1\nkind = 'drill'\ndiameter = 3\n" * 2, ("1",)),
     ('base = "imperial"', ("imperial",)),
 ]  # fmt: skip
 
@@ -220,21 +224,25 @@ def test_faults_of_a_shop(text: str, said: tuple[str, ...]) -> None:
 OUTPUTS = [
     ("none/out.txt", "the folder does not exist"),
     ("mark.txt", "exists already"),
-    ("good.toml", "exists already"),
-    ("good.toml/out.txt", "the folder does not exist"),
-    ("folder", "is a folder"),
-    ("a" * 400, "cannot be"),
+    ("mark.txt/out.txt", "the folder does not exist"),
+    ("folder.txt", "is a folder"),
+    ("a" * 400 + ".txt", "cannot be"),
 ]
 
 
 @pytest.mark.parametrize(("name", "said"), OUTPUTS, ids=[case[0][:12] for case in OUTPUTS])
 @pytest.mark.parametrize("command", ["listing", "program", "check", "tools"])
 def test_outputs_that_may_not_be_written(command: str, name: str, said: str) -> None:
-    Path("folder").mkdir()
+    Path("folder.txt").mkdir()
     ran = millprep(command, "good.toml", "-o", name)
     assert ran.status == 2
     assert said in ran.err
     assert "Traceback" not in ran.err
+
+
+@pytest.mark.parametrize("command", ["listing", "program", "check", "tools"])
+def test_the_part_itself_is_never_written_over(command: str) -> None:
+    assert millprep(command, "good.toml", "-o", "good.toml").status == 2
 
 
 def test_new_where_it_may_not() -> None:

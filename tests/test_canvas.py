@@ -255,6 +255,16 @@ def test_correction_makes_what_the_printer_makes_round_again() -> None:
         assert math.hypot(x * 0.97 - 50, y * 1.02 - 40) == pytest.approx(20)
 
 
+def test_a_dashed_circle_stays_dashed_when_it_is_corrected() -> None:
+    recorded = RecordingPen()
+    circle(CorrectedPen(recorded, (1.01, 1.0)), (0, 0), 10, "hidden")
+    assert {verb for verb, _ in recorded.strokes} == {"line"}
+    drawn = sum(math.dist(a[0], a[1]) for _, a in recorded.strokes)
+    assert drawn == pytest.approx(2 * math.pi * 10 * 3.0 / 4.5, rel=0.02)  # 3 mm of each 4.5
+    dash = STYLES["hidden"].dashes_mm[0]
+    assert all(math.dist(a[0], a[1]) < dash for _, a in recorded.strokes)  # drawn whole by any pen
+
+
 def test_equal_correction_keeps_circles() -> None:
     recorded = RecordingPen()
     pen = CorrectedPen(recorded, (1.02, 1.02), (3.0, 4.0))

@@ -1,4 +1,4 @@
-"""What the checks find before anything is cut: each sentence once, edges and walls of every sort."""
+"""What the checks find before anything is cut: each sentence once, all sorts of edges and walls."""
 
 import math
 from itertools import combinations
@@ -60,7 +60,8 @@ def test_thin_wall_to_an_edge() -> None:
         ("top", "[30, 2]", "FRONT"), ("top", "[30, 38]", "BACK"),
         ("front", "[30, 2]", "BOTTOM"), ("front", "[30, 18]", "TOP"),
         ("left", "[2, 10]", "FRONT"), ("left", "[38, 10]", "BACK"),
-        ("bottom", "[2, 20]", "LEFT"), ("back", "[58, 10]", "RIGHT"), ("right", "[20, 2]", "BOTTOM"),
+        ("bottom", "[2, 20]", "LEFT"), ("back", "[58, 10]", "RIGHT"),
+        ("right", "[20, 2]", "BOTTOM"),
     ],
 )  # fmt: skip
 def test_every_edge_by_its_name(face: str, at: str, edge: str) -> None:

@@ -73,7 +73,7 @@ def test_status_1_where_the_check_finds_a_stop(in_folder: Path) -> None:
         assert "goes 1.00 mm over LEFT" in ran.err
     assert millprep("check", "part.toml").status == 1
     assert millprep("tools", "part.toml").status == 0  # shopping comes first
-    assert os.listdir(in_folder) == ["part.toml"]
+    assert [path.name for path in in_folder.iterdir()] == ["part.toml"]
 
 
 def test_a_warning_is_told_and_the_sheet_is_given(in_folder: Path) -> None:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from millprep.canvas import Bounds, RecordingPen, TeePen
+from millprep.canvas.lettering import room_mm
 from millprep.cli.drawing import drawn
 from millprep.infiles import read_part, read_shop
 from millprep.outfile import is_own_unedited
@@ -24,6 +25,7 @@ from millprep.planning import make_plan
 from millprep.sheet import SetupSheet, Sheet, make_sheet
 from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 from millprep.writers.drawing.face import box_of
+from millprep.writers.drawing.table import wrapped
 
 PARTS = sorted((Path(__file__).parent.parent / "parts").glob("*.toml"))
 SVG = "{http://www.w3.org/2000/svg}"
@@ -478,6 +480,13 @@ def table_text(holes: str, stock: str = BLOCK, more: str = "") -> str:
 )  # fmt: skip
 def test_the_table_says_all_of_a_hole(hole: str, words: str) -> None:
     assert words in table_text(f"[[hole]]\nat = [30, 20]\n{hole}")
+
+
+def test_lines_of_the_table_keep_figure_and_unit_together() -> None:
+    lines = wrapped("counterbore 10 x 5.4 mm, through, and a long word" + "o" * 60, 40.0, 2.5)
+    assert lines[0] == "counterbore 10 x 5.4 mm," or lines[1].startswith("10 x 5.4 mm,")
+    assert all(room_mm(line, 2.5) <= 40.0 for line in lines)
+    assert "".join(lines).replace(" ", "").endswith("word" + "o" * 60)
 
 
 def test_a_tolerance_that_is_the_general_one_is_not_repeated() -> None:

@@ -28,6 +28,12 @@ MAY_IMPORT |= {
     "setups": LOW,
     "cutting": LOW,
 }
+MAY_IMPORT |= {
+    "turning": LOW | {"setups"},
+    "holding": LOW | {"setups"},
+    "skew": LOW | {"setups"},
+    "zeroing": LOW | {"setups", "holding"},
+}
 MIDDLE = {*MAY_IMPORT}
 MAY_IMPORT |= {
     "planning": MIDDLE,
@@ -40,7 +46,7 @@ PLANNED = {*MAY_IMPORT}
 MAY_IMPORT |= {
     "sheet_words": PLANNED,
     "sheet_view": PLANNED,
-    "sheet": PLANNED | {"sheet_words", "sheet_view"},
+    "sheet": PLANNED | {"sheet_words", "sheet_view", "setting_words"},
     "reading": READING,
 }
 MAY_IMPORT |= {
@@ -53,7 +59,7 @@ MAY_IMPORT |= {
 MAY_IMPORT["cli"] = {*MAY_IMPORT}
 
 THIRD_PARTY = {
-    "numpy": {"geometry", "setups", "planning", "checks", "reading", "witness", "sheet_words",
+    "numpy": {"geometry", "setups", "turning", "holding", "zeroing", "planning", "checks", "reading", "witness", "sheet_words",
               "sheet_view",
               "report", "second_reader", "cli"},
     "jinja2": {"writers", "report"},

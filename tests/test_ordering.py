@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millprep.planning.route import nearest_neighbour_route
+from millprep.planning.cells import nearest_neighbour_route
 
 
 def greedy(points: np.ndarray) -> list[int]:

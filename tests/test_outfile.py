@@ -23,7 +23,7 @@ def refusal(contents: dict[Path, bytes], **options: bool) -> tuple[str, str, str
 
 
 def left(folder: Path) -> list[str]:
-    return sorted(os.listdir(folder))
+    return sorted(path.name for path in folder.iterdir())
 
 
 @given(st.text(), st.text())

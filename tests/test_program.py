@@ -297,9 +297,11 @@ def test_places_by_gcodeparser(tmp_path: Path, units: str) -> None:
         bare = re.sub(r"\(.*?\)", "", line).strip()
         if bare.startswith("X"):
             bare = f"G81 {bare}"
-        for block in parse_gcode_lines(bare):
-            if {"X", "Y"} <= set(block.params):
-                found.append((block.params["X"] * scale, block.params["Y"] * scale))
+        found += [
+            (block.params["X"] * scale, block.params["Y"] * scale)
+            for block in parse_gcode_lines(bare)
+            if {"X", "Y"} <= set(block.params)
+        ]
     assert_allclose(places_drilled(found), PLACES, atol=0.0006)
 
 

@@ -33,7 +33,7 @@ note: figures in inch
 {RULE}
 LIES    TOP up; FRONT towards you, BACK away; LEFT at your left hand.
 HOLD    vice, 8 mm grip, BACK on the fixed jaw (away), LEFT to the stop,
-        parallels clear of the holes.
+        parallels along the jaws at Y -20 to -16 and Y 16 to 20, 22 mm high.
 ZERO    X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000
         Y on the centre: 10 mm finder against FRONT (towards you), set Y to
         -25.000; against BACK (away) it must read 25.000
@@ -283,6 +283,7 @@ CELLS = {
     "tool": "drill 1/4 in, 6.35 mm, point 118 deg", "tool_number": "4", "diameter_mm": "6.35",
     "point_angle_deg": "118.0", "tip_flat_mm": "0.0", "pitch_mm": "", "lead": "", "cone_mm": "",
     "x": "0.3750", "y": "-0.5000", "z": "-1.0000", "pecks": "-0.5000 -1.0000", "turns": "",
+    "skew_deg": "0.0",
 }  # fmt: skip
 
 
@@ -339,6 +340,8 @@ def as_json(**changed: Any) -> bytes:
             "raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.",
         ],
         "places": ["a: 12.500 from LEFT, 8.000 from FRONT"],
+        "turn": "", "hold": ["vice."], "skew": "", "skew_deg": 0.0, "head": [], "recover": [],
+        "looks": ["LOOK: 1 hole. a to LEFT: 12.5 mm by rule."],
         "steps": [{**step, **{key: value for key, value in changed.items() if key in step}}],
     }  # fmt: skip
     setup |= {key: value for key, value in changed.items() if key in setup}
@@ -362,7 +365,8 @@ def test_json_steps() -> None:
         ("face", "left"), ("towards_you", "back"), ("zero", {"x": "left", "y": "back", "z": "top"}),
         ("zero", {"x": "left", "y": "front", "z": "bottom"}), ("zero", None), ("lies", "somehow"),
         ("zeroing", []), ("places", ["a: somewhere"]), ("steps", None), ("steps", [1]), ("x", None),
-        ("x", True), ("z", float("nan")), ("x_exact_mm", None), ("tool_number", 1.5),
+        ("turn", "over"), ("hold", ["vice, 8"]), ("skew_deg", 1.0), ("head", ["?"]), ("recover", ["?"]),
+        ("looks", ["see"]), ("x", True), ("z", float("nan")), ("x_exact_mm", None), ("tool_number", 1.5),
         ("pecks", ["deep"]), ("units", "cm"), ("setups", []), ("part_mark", 5.0e400),
     ],
 )  # fmt: skip

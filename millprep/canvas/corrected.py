@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from millprep.canvas.pen import Anchor, Pen, Place, Style, on_circle, sweep_deg
+from millprep.canvas.dashes import dashed_arc
+from millprep.canvas.pen import STYLES, Anchor, Pen, Place, Style, on_circle, sweep_deg
 
 _STEP_DEG = 2.0  # chords of a circle of 100 mm stay within 0.008 mm of it
 
@@ -39,16 +40,18 @@ class CorrectedPen:
             self.pen.arc(self._at(centre), radius_mm * across, start_deg, end_deg, style)
             return
         sweep = sweep_deg(start_deg, end_deg)
-        count = max(2, round(sweep / _STEP_DEG))
-        places = [
-            self._at(on_circle(centre, radius_mm, start_deg + sweep * i / count))
-            for i in range(count + 1)
-        ]
-        if sweep >= 360:
-            self.pen.outline(places[:-1], style)
-            return
-        for start, end in pairwise(places):
-            self.pen.line(start, end, style)
+        # dashes are laid out here: of the short lines that an oval is made of, none would hold one
+        for begin, stop in dashed_arc(radius_mm, start_deg, sweep, STYLES[style].dashes_mm):
+            count = max(2, round((stop - begin) / _STEP_DEG))
+            places = [
+                self._at(on_circle(centre, radius_mm, begin + (stop - begin) * i / count))
+                for i in range(count + 1)
+            ]
+            if stop - begin >= 360:
+                self.pen.outline(places[:-1], style)
+                continue
+            for start, end in pairwise(places):
+                self.pen.line(start, end, style)
 
     def outline(self, corners: Sequence[Place], style: Style) -> None:
         self.pen.outline([self._at(corner) for corner in corners], style)

@@ -1,6 +1,8 @@
 """Checks of a part before it is cut. Importing this package enters every check of the registry."""
 
-from millprep.checks import crossings, depths, tools, walls
+from millprep.checks import crossings, depths, laying, tools, walls
 from millprep.checks.registry import REGISTRY, Job, check, run_checks
 
-__all__ = ["REGISTRY", "Job", "check", "crossings", "depths", "run_checks", "tools", "walls"]
+__all__ = [
+    "REGISTRY", "Job", "check", "crossings", "depths", "laying", "run_checks", "tools", "walls",
+]  # fmt: skip

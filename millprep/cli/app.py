@@ -32,6 +32,14 @@ Output = Annotated[
     Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")
 ]
 Force = Annotated[bool, typer.Option("--force", help="replace a file that is not millprep's own")]
+Skewed = Annotated[
+    str | None,
+    typer.Option("--skew", metavar="'X1,Y1 X2,Y2'", help="finder at two places of an edge"),
+]
+SkewEdge = Annotated[
+    str | None,
+    typer.Option("--skew-edge", metavar="FACE", help="the face touched; default: towards you"),
+]
 Format = Annotated[
     str | None, typer.Option("--format", metavar="text|json|csv", help="default: by the ending")
 ]
@@ -50,15 +58,19 @@ def listing(
         str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")
     ] = None,
     from_step: Annotated[int | None, typer.Option(metavar="N", help="from this step on")] = None,
+    skew: Skewed = None,
+    skew_edge: SkewEdge = None,
     format: Format = None,
     output: Output = None,
     force: Force = False,
 ) -> None:
     """The readout listing, step by step."""
     from millprep.cli import listing as command
+    from millprep.cli.preparation import askew
 
     _run(format, lambda: command.run(
-        part, shop, units, setup, order, only, from_step, format, output, force
+        part, shop, units, setup, order, only, from_step, format, output, force,
+        askew(skew, skew_edge, setup, units),
     ))  # fmt: skip
 
 
@@ -70,6 +82,8 @@ def program(
     ],
     shop: ShopName = "metric",
     setup: SetupOption = None,
+    skew: Skewed = None,
+    skew_edge: SkewEdge = None,
     format: Annotated[
         str | None, typer.Option("--format", metavar="text|json", help="of the report")
     ] = None,
@@ -77,8 +91,11 @@ def program(
 ) -> None:
     """The drilling program(s), dry-run against the part before they are written."""
     from millprep.cli import program as command
+    from millprep.cli.preparation import askew
 
-    _run(format, lambda: command.run(part, shop, setup, format, output, force))
+    _run(format, lambda: command.run(
+        part, shop, setup, format, output, force, askew(skew, skew_edge, setup, None)
+    ))  # fmt: skip
 
 
 @app.command()

@@ -18,7 +18,7 @@ from millprep.cli.common import (
     json_text,
     print_findings,
 )
-from millprep.cli.preparation import Prepared, prepare, wanted_setup
+from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding, MillprepError
 from millprep.planning import ORDERS
 from millprep.sheet import Sheet, filtered, is_named, make_sheet
@@ -30,12 +30,12 @@ if TYPE_CHECKING:
 def run(
     part_path: Path, shop: str, units: str | None, setup: int | None, order: str,
     only: str | None, from_step: int | None, data_format: str | None, output: Path | None,
-    force: bool,
+    force: bool, given: Askew | None = None,
 ) -> int:  # fmt: skip
     """0 when the listing was handed over, 1 when a stop kept it back."""
     wanted = chosen_format(data_format, output, ("text", "json", "csv", "html"))
     chosen_word("--order", order, ORDERS)
-    prepared = prepare(part_path, shop, order)
+    prepared = prepare(part_path, shop, order, given)
     number = wanted_setup(setup, prepared.setup_numbers)
     findings = list(prepared.findings)
     if exit_status(findings):
@@ -91,6 +91,7 @@ def _disagreements(
     return check_listing(
         text.encode(), cast("SheetForm", wanted), prepared.part, prepared.shop.readout, file=file,
         setup_numbers_expected=len(plan.setups), faces=faces or None,
+        skews={one.setup.face: one.skew_deg for one in plan.setups}, dials=prepared.shop.dials,
     )  # fmt: skip
 
 

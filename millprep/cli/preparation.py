@@ -10,6 +10,8 @@ from millprep.errors import Finding, MillprepError, worst_first
 from millprep.part import Part
 from millprep.planning import Plan
 from millprep.shop import Shop
+from millprep.skew import Skew
+from millprep.units import Units
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,15 +28,84 @@ class Prepared:
         return tuple(setup_plan.setup.number for setup_plan in self.plan.setups)
 
 
-def prepare(part_path: Path, shop_name: str, order: str = "tool") -> Prepared:
-    """Raises MillprepError for what cannot be judged."""
+@dataclass(frozen=True, slots=True)
+class Askew:
+    """What was touched on a part that lies askew, as given on the command line.
+
+    points : two places of the finder, in units; edge : the face touched, or none given
+    """
+
+    points: str
+    edge: str | None
+    setup: int | None
+    units: Units = "mm"
+
+
+def askew(
+    points: str | None, edge: str | None, setup: int | None, units: str | None
+) -> Askew | None:
+    """The options of a skew, or None where they are not given; plain figures are mm."""
+    if points is None and edge is not None:
+        raise MillprepError(
+            Finding(
+                "stop", "bad-skew", "--skew-edge without --skew",
+                'give the two points touched: --skew "0,-5 80,-4.6"',
+            )
+        )  # fmt: skip
+    if points is None:
+        return None
+    return Askew(points, edge, setup, "inch" if units == "inch" else "mm")
+
+
+def prepare(
+    part_path: Path, shop_name: str, order: str = "tool", given: Askew | None = None
+) -> Prepared:
+    """The part planned and checked; with what was touched, for a part that lies askew.
+
+    Raises MillprepError for what cannot be judged.
+    """
     from millprep.checks import run_checks
     from millprep.cli.common import load
     from millprep.planning import make_plan
 
     part, shop, notes = load(part_path, shop_name)
-    plan = make_plan(part, shop, order)
-    return Prepared(part, shop, plan, tuple(worst_first([*run_checks(plan), *notes])))
+    skew, doubts = (None, []) if given is None else _skew(part, shop, given)
+    plan = make_plan(part, shop, order, skew)
+    return Prepared(part, shop, plan, tuple(worst_first([*run_checks(plan), *notes, *doubts])))
+
+
+def _skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Finding]]:
+    """How far the part of one setup is turned, and whether its zero fits what was touched."""
+    from millprep.setups import setups_of
+    from millprep.skew import NEAR_EDGE_MM, misses_edge_mm, read_edge, read_points, skew_of
+
+    setups = setups_of(part)
+    number = wanted_setup(given.setup, [setup.number for setup in setups])
+    if number is None and len(setups) > 1:
+        raise MillprepError(
+            Finding(
+                "stop", "bad-skew", f"a skew is of one setup, and this part has {len(setups)}",
+                "name the one that was touched: --setup 1", file=part.path or None,
+            )
+        )  # fmt: skip
+    setup = setups[(number or 1) - 1]
+    edge = read_edge(given.edge if given.edge is not None else setup.towards_you, setup)
+    first, second = read_points(given.points, given.units)
+    reversed_axes = shop.readout.reversed_axes
+    skew = skew_of(setup, edge, first, second, reversed_axes)
+    miss = misses_edge_mm(setup, skew, edge, first, shop.finder.diameter_mm, reversed_axes)
+    if abs(miss) <= NEAR_EDGE_MM:
+        return skew, []
+    message = (
+        f"setup {setup.number}: the finder met {edge.upper()} {abs(miss):.3f} mm from where zero "
+        f"and the finder's {shop.finder.diameter_mm:g} mm put it"
+    )
+    remedy = "touch for zero close to the corner, and measure the part across"
+    return skew, [
+        Finding(
+            "warning", "skew-beside-zero", message, remedy, part.path or None, setup=setup.number
+        )
+    ]
 
 
 def wanted_setup(given: int | None, numbers: Sequence[int]) -> int | None:

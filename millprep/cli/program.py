@@ -15,7 +15,7 @@ from millprep.cli.common import (
     numbered_path,
     print_findings,
 )
-from millprep.cli.preparation import Prepared, prepare, wanted_setup
+from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding, MillprepError, worst_first
 from millprep.outfile import sealed, write_files
 from millprep.planning import SetupPlan
@@ -41,10 +41,11 @@ def run(
     data_format: str | None,
     output: Path,
     force: bool,
+    given: Askew | None = None,
 ) -> int:
     """0 when the programs were written, 1 when a stop kept them back."""
     wanted = chosen_format(data_format, None, ("text", "json"))
-    prepared = prepare(part_path, shop)
+    prepared = prepare(part_path, shop, given=given)
     number = wanted_setup(setup, prepared.setup_numbers)
     _refuse_xy(prepared)
     findings = list(prepared.findings)
@@ -90,6 +91,7 @@ def proven_setup(
     from millprep.reading.simulate import simulate
     from millprep.second_reader import second_reading
     from millprep.witness import Lay, compare
+    from millprep.witness.askew import squared, tolerance_mm
     from millprep.writers.program import programs_of
 
     part, shop, setup = prepared.part, prepared.shop, setup_plan.setup
@@ -106,14 +108,21 @@ def proven_setup(
             stock_system=scene.work_offset,
         )  # fmt: skip
         simulation = simulate(
-            read, scene, shop.mill, shop.control, file=str(path), record=record, expects_spot=False
+            squared(read, setup_plan.skew_deg),
+            scene,
+            shop.mill,
+            shop.control,
+            file=str(path),
+            record=record,
+            expects_spot=False,
         )
         record = simulation.record
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
         if program is programs[-1]:
             lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
             findings += compare(
-                part, lay, simulation.holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
+                part, lay, simulation.holes,
+                position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
                 hands=program.by_hand, file=str(path), by_own_rules=True,
             )  # fmt: skip
         summary = _summary(path, program, len(simulation.holes), read.lines, simulation.time_s)

@@ -181,8 +181,9 @@ def _dials(faults: Faults, table: ShopTable) -> dict[str, Dial]:
             )  # fmt: skip
             continue
         dials[axis] = Dial(
-            dial.lead, dial.divisions, dial.backlash, dial.clockwise, dial.numbers_rise
-        )
+            dial.lead, dial.divisions, dial.backlash, dial.clockwise, dial.numbers_rise,
+            dial.correction_ppm,
+        )  # fmt: skip
     return dials
 
 

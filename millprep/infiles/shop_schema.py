@@ -38,6 +38,7 @@ plug tap."""
 
 KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
 _MOST_REVOLUTIONS = 200_000
+_MOST_PPM = 5000
 
 
 def _range(value: object, info: ValidationInfo) -> tuple[float, float]:
@@ -76,6 +77,16 @@ def _speeds(value: object) -> tuple[float, ...]:
     if min(speeds) <= 0 or max(speeds) > _MOST_REVOLUTIONS:
         raise fault(f"{shown(value)} holds a speed out of range", "give rev/min above 0")
     return tuple(sorted(set(speeds)))
+
+
+def _correction_ppm(value: object) -> float:
+    """Screws are out by tens of parts in a million; thousands are another lead."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= _MOST_PPM:
+        raise fault(
+            f"{shown(value)} is no correction of a screw",
+            f"give parts per million from -{_MOST_PPM} to {_MOST_PPM}; 0.02 mm too far in 300 is 67",
+        )
+    return float(value)
 
 
 Range = Annotated[tuple[float, float] | None, PlainValidator(_range)]
@@ -136,6 +147,7 @@ class DialTable(Table):
     numbers_rise: Annotated[
         Literal["clockwise", "anticlockwise"], one_of("clockwise", "anticlockwise")
     ] = "clockwise"
+    correction_ppm: Annotated[float, PlainValidator(_correction_ppm)] = 0.0
 
 
 class DialsTable(Table):

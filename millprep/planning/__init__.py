@@ -12,17 +12,19 @@ from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import ORDERS, in_order
-from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan
+from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
 from millprep.setups import Setup, setups_of
 from millprep.shop import Shop, Tool
+from millprep.skew import Skew
 
 __all__ = ["OPERATION_NAMES", "ORDERS", "Operation", "Plan", "SetupPlan", "make_plan"]
 
 
-def make_plan(part: Part, shop: Shop, order: str = "tool") -> Plan:
-    """The plan of a part on a shop's tools, in the order "tool" or "hole".
+def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = None) -> Plan:
+    """The plan of a part on a shop's tools, in the order "tool", "hole" or "row".
 
+    skew : how far the part lies askew in one of its setups; the others are square
     Raises MillprepError when the part's setups contradict each other.
     """
     setups = setups_of(part)
@@ -30,7 +32,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool") -> Plan:
     if material is None:
         raise KeyError(f"material {part.material!r} is in no table")
     planner = HolePlanner(part, shop, material, {setup.face: setup.number for setup in setups})
-    plans = tuple(_plan_setup(planner, part, setup, order) for setup in setups)
+    plans = tuple(_askew(_plan_setup(planner, part, setup, order), skew) for setup in setups)
     operations = [operation for plan in plans for operation in plan.operations]
     return Plan(
         part, shop, plans, _tool_numbers(shop, operations), tuple(_findings(part, operations)),
@@ -40,7 +42,15 @@ def make_plan(part: Part, shop: Shop, order: str = "tool") -> Plan:
 
 def _plan_setup(planner: HolePlanner, part: Part, setup: Setup, order: str) -> SetupPlan:
     by_hole = [list(planner.operations(hole, setup)) for hole in part.holes]
-    return SetupPlan(setup, _one_speed_a_tool(in_order(by_hole, order)))
+    return SetupPlan(setup, _one_speed_a_tool(in_order(by_hole, order, setup)))
+
+
+def _askew(plan: SetupPlan, skew: Skew | None) -> SetupPlan:
+    """X and Y turned with a part that lies askew in this setup."""
+    if skew is None or skew.setup_number != plan.setup.number:
+        return plan
+    operations = tuple(at_angle(one, skew.angle_deg) for one in plan.operations)
+    return replace(plan, operations=operations, skew_deg=skew.angle_deg)
 
 
 def _one_speed_a_tool(operations: tuple[Operation, ...]) -> tuple[Operation, ...]:

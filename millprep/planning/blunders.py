@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, islice
+from math import hypot
 from typing import Literal
 
 from millprep.holding import faces_along, size_along_mm
@@ -48,7 +49,9 @@ class Measure:
     def least_apart_mm(self) -> float:
         """The smallest gap between readings of different slips, the right one among them."""
         all_readings = [(self.right_mm, "right"), *self.readings]
-        gaps = [abs(a - b) for (a, one), (b, other) in combinations(all_readings, 2) if one != other]
+        gaps = [
+            abs(a - b) for (a, one), (b, other) in combinations(all_readings, 2) if one != other
+        ]
         return min(gaps, default=float("inf"))
 
 
@@ -73,7 +76,7 @@ def measures_of(
     found = [max(offer, key=_worth) for offer in offers if offer]
     if len(first) > 1:
         pairs = [(first[0], other) for other in first[1:]]
-        most_mm = _length(size_along_mm(setup, 0), size_along_mm(setup, 1))
+        most_mm = hypot(size_along_mm(setup, 0), size_along_mm(setup, 1))
         apart = [_told_apart(_apart(one, other, dials, scale, most_mm)) for one, other in pairs]
         found.append(max(apart, key=_worth))
     return [measure for measure in found if measure.readings]
@@ -101,7 +104,7 @@ def _from_face(
 ) -> Measure:
     """From the zero's face, or from the one at the low end where zero is on a centre line."""
     zero = (setup.zero_x, setup.zero_y)[axis]
-    low, high = faces_along(setup, axis)
+    low, _ = faces_along(setup, axis)
     face = low if zero == "centre" else zero
     at_mm = (spot.x_mm, spot.y_mm)[axis]
     across_mm = size_along_mm(setup, axis)
@@ -127,11 +130,11 @@ def _apart(
 ) -> Measure:
     """From spot to spot, centre to centre; no farther than the part is long."""
     dx, dy = other.x_mm - one.x_mm, other.y_mm - one.y_mm
-    right_mm = _length(dx, dy)
+    right_mm = hypot(dx, dy)
 
     def slips() -> Iterator[Reading]:
         turns = [
-            _length(dx + sign * lead_x, dy + sign * lead_y)
+            hypot(dx + sign * lead_x, dy + sign * lead_y)
             for lead_x, lead_y in _turns(dials)
             for sign in (-1, 1)
         ]
@@ -147,7 +150,3 @@ def _turns(dials: Mapping[str, Dial]) -> Iterator[tuple[float, float]]:
         yield dials["x"].lead_mm, 0.0
     if "y" in dials:
         yield 0.0, dials["y"].lead_mm
-
-
-def _length(dx: float, dy: float) -> float:
-    return (dx * dx + dy * dy) ** 0.5

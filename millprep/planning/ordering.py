@@ -1,15 +1,23 @@
-"""The order of the operations of one setup: by tool or by hole. Imports layers 0 to 3."""
+"""The order of the operations of one setup: by tool, by hole or by row. Imports layers 0 to 3."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millprep.planning.plan import Operation
-from millprep.planning.route import nearest_neighbour_route
+from millprep.planning.route import Distance, short_route
+from millprep.planning.rows import in_rows, ways_of
+from millprep.setups import Setup
+from millprep.shop import Tool
 
-ORDERS = ("tool", "hole")
+Floats = NDArray[np.float64]
+
+ORDERS = ("tool", "hole", "row")
+_DETOUR_MM = 1e5  # longer than any way round
 
 # Every tool once: no hole needs a tool of a later rank before one of an earlier. All drilling comes
 # before any reaming, so that no drill breaks into a finished bore.
@@ -19,28 +27,80 @@ _RANK = {
 }  # fmt: skip
 
 
-def in_order(by_hole: Sequence[Sequence[Operation]], order: str) -> tuple[Operation, ...]:
+def in_order(
+    by_hole: Sequence[Sequence[Operation]], order: str, setup: Setup | None = None
+) -> tuple[Operation, ...]:
     """The operations sorted; `by_hole` has one sequence a hole, each in its own order."""
-    return _by_hole(by_hole) if order == "hole" else _by_tool(by_hole)
+    ways = _Ways(order == "row", setup)
+    return _by_hole(by_hole, ways) if order == "hole" else _by_tool(by_hole, ways)
 
 
-def _places(operations: Sequence[Operation]) -> list[int]:
-    points = np.array([[o.x_mm for o in operations], [o.y_mm for o in operations]])
-    return nearest_neighbour_route(points)
+@dataclass
+class _Ways:
+    """The ways round the holes of each tool; many tools go round the same holes."""
+
+    is_in_rows: bool
+    setup: Setup | None
+    known: dict[bytes, list[int]] = field(default_factory=dict)
+
+    def places(self, operations: Sequence[Operation]) -> list[int]:
+        points = np.array([[o.x_mm for o in operations], [o.y_mm for o in operations]])
+        key = points.tobytes()
+        if key not in self.known:
+            if self.is_in_rows:
+                ways = ways_of(self.setup) if self.setup is not None else (1, 1)
+                self.known[key] = list(in_rows(points, ways).order)
+            else:
+                widest = max(o.tool.diameter_mm or 0.0 for o in operations)
+                self.known[key] = short_route(points, self._detour(points, widest))
+        return self.known[key]
+
+    def _detour(self, points_mm: Floats, tool_mm: float) -> Distance | None:
+        """Keeps ways clear of what stands higher than the tool travels; None: nothing does."""
+        if self.setup is None:
+            return None
+        boxes = [
+            (np.array(box.low_mm[:2]) - tool_mm / 2, np.array(box.high_mm[:2]) + tool_mm / 2)
+            for box in self.setup.request.obstacles
+            if box.high_mm[2] > self.setup.safe_height_mm
+        ]
+        if not boxes:
+            return None
+
+        def extra_mm(a: int, b: int) -> float:
+            return _DETOUR_MM * sum(
+                is_crossed(points_mm[:, a], points_mm[:, b], low, high) for low, high in boxes
+            )
+
+        return extra_mm
 
 
-def _by_hole(by_hole: Sequence[Sequence[Operation]]) -> tuple[Operation, ...]:
+def is_crossed(start_mm: Floats, end_mm: Floats, low_mm: Floats, high_mm: Floats) -> bool:
+    """Whether the straight way between two places meets a box; all (2,)."""
+    along = end_mm - start_mm
+    enter, leave = 0.0, 1.0
+    for axis in (0, 1):
+        if abs(along[axis]) < 1e-9:
+            if not low_mm[axis] < start_mm[axis] < high_mm[axis]:
+                return False
+            continue
+        ends = (np.array([low_mm[axis], high_mm[axis]]) - start_mm[axis]) / along[axis]
+        enter, leave = max(enter, float(ends.min())), min(leave, float(ends.max()))
+    return enter < leave
+
+
+def _by_hole(by_hole: Sequence[Sequence[Operation]], ways: _Ways) -> tuple[Operation, ...]:
     """Everything at one position before moving: the way to keep a reamed pivot true."""
     worked = [operations for operations in by_hole if operations]
     if not worked:
         return ()
-    route = _places([operations[0] for operations in worked])
+    route = ways.places([operations[0] for operations in worked])
     return tuple(operation for index in route for operation in worked[index])
 
 
-def _by_tool(by_hole: Sequence[Sequence[Operation]]) -> tuple[Operation, ...]:
-    """Fewest tool changes: each tool once, its holes by the nearest neighbour."""
-    groups: dict[tuple[float, float, object], list[Operation]] = {}
+def _by_tool(by_hole: Sequence[Sequence[Operation]], ways: _Ways) -> tuple[Operation, ...]:
+    """Fewest tool changes: each tool once, its holes the short way or in rows."""
+    groups: dict[tuple[float, float, Tool], list[Operation]] = {}
     for operations in by_hole:
         for operation in operations:
             tool = operation.tool
@@ -49,4 +109,4 @@ def _by_tool(by_hole: Sequence[Sequence[Operation]]) -> tuple[Operation, ...]:
             size = -size if operation.name in ("spotface", "counterbore") else size
             groups.setdefault((_RANK[operation.name], size, tool), []).append(operation)
     keys = sorted(groups, key=lambda key: (key[0], key[1], str(key[2])))
-    return tuple(groups[key][index] for key in keys for index in _places(groups[key]))
+    return tuple(groups[key][index] for key in keys for index in ways.places(groups[key]))

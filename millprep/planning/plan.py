@@ -85,7 +85,7 @@ class Plan:
     tool_numbers : number of every tool used, one number for the whole part
     findings     : what planning itself had to say (tools not in the drawer, choices made)
     assumed      : defaults that were used, in words
-    order        : "tool" or "hole"
+    order        : "tool", "hole" or "row"
     """
 
     part: Part

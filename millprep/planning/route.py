@@ -30,7 +30,7 @@ _NEIGHBOURS = 8
 _TRIALS_A_HOLE = 12
 _MOST_TRIALS = 4000
 _TRIALS_UP_TO = 1500  # holes; above, the moves alone take their seconds
-_LONGEST_SWAP = 30
+_LONGEST_SWAP = 10
 _LONGEST_TURN = 5000  # of a large ring: keeps the work near linear
 _GAIN_MM = 1e-7  # less is rounding
 
@@ -45,15 +45,16 @@ def short_route(points_mm: Floats, extra_mm: Distance | None = None) -> list[int
     count = len(route)
     if count < 3:
         return route
-    ring = _Ring(_distances(points_mm, extra_mm), [*route, count], neighbours_of(points_mm, _NEIGHBOURS))
+    near = neighbours_of(points_mm, _NEIGHBOURS)
+    ring = _Ring(_distances(points_mm, extra_mm), [*route, count], near)
     ring.improve(range(count))
     if count <= _TRIALS_UP_TO:
         ring.try_swaps(min(_TRIALS_A_HOLE * count, _MOST_TRIALS))
     at = ring.place[count]
     found = ring.ring[at + 1 :] + ring.ring[:at]
     first, last = (math.hypot(*points_mm[:, end]) for end in (found[0], found[-1]))
-    is_backwards = last < first - _GAIN_MM or (abs(last - first) <= _GAIN_MM and route[0] == found[-1])
-    return found[::-1] if is_backwards else found
+    is_tie = abs(last - first) <= _GAIN_MM
+    return found[::-1] if last < first - _GAIN_MM or (is_tie and route[0] == found[-1]) else found
 
 
 def route_length_mm(points_mm: Floats, route: Sequence[int]) -> float:
@@ -135,7 +136,7 @@ class _Ring:
                 for step in (-1, 0, second - 1, second, first + second - 1, first + second)
             } - {self.count - 1}
             gained += self.improve(sorted(ends))
-            if gained < -_GAIN_MM:
+            if gained <= _GAIN_MM:
                 for stretch in reversed(self.turned.copy()):
                     self._turn(*stretch)
 

@@ -17,7 +17,7 @@ from millprep.errors import Finding
 from millprep.part import Hole
 from millprep.reading.sheets import Figure, Held, Over, PrintedRow, PrintedSetup, Turn
 from millprep.witness import Lay, frame_of, from_part
-from millprep.witness.printed import SLACK_MM, Printed
+from millprep.witness.printed import SLACK_MM, Printed, Upright
 
 Floats = NDArray[np.float64]
 
@@ -79,43 +79,46 @@ def _about(axis: Floats, angle: float) -> Floats:
 
 
 def _check_held(printed: Printed, held: Held) -> Iterator[Finding]:
+    """Faces, grip and strips of a vice fit the lay, the part and what the file asks for."""
     fixed, stop = printed.upright.get(held.fixed), printed.upright.get(held.stop)
     if fixed is None or (fixed.axis, fixed.outward) != _SIDES[held.side]:
         yield _wrong(printed, f"{held.fixed.upper()} is not the face {held.side}", "bad-lay")
         return
     if stop is None or stop.axis == fixed.axis:
         yield _wrong(printed, f"{held.stop.upper()} cannot be at the stop", "bad-lay")
-    size = printed.part.stock.size_mm[_part_axis(printed)]
-    if not 0 < held.grip.mm <= max(size, 1.0) + 1.0:  # rounded up to a whole millimetre
-        yield _wrong(printed, f"a grip of {held.grip.mm:g} mm on {size:g} mm")
+    size, grip = printed.part.stock.size_mm[_part_axis(printed)], held.grip.mm
     request = next((one for one in printed.part.setups if one.face == printed.setup.face), None)
-    if request is not None and request.grip_mm is not None:
-        if abs(held.grip.mm - request.grip_mm) > HALF_SIZE_DIGIT_MM:
-            yield _wrong(printed, f"a grip of {held.grip.mm:g} mm; {request.grip_mm:g} is asked for")
-    across = 2 * abs(fixed.at_mm - printed.middle[fixed.axis])
-    low = printed.middle[fixed.axis] - across / 2
-    asked = request is not None and bool(request.parallels_at_mm)
+    asked = None if request is None else request.grip_mm
+    if not 0 < grip < size + 1.0:  # rounded up to a whole millimetre
+        yield _wrong(printed, f"a grip of {grip:g} mm on {size:g} mm")
+    if asked is not None and abs(grip - asked) > HALF_SIZE_DIGIT_MM:
+        yield _wrong(printed, f"a grip of {grip:g} mm; {asked:g} is asked for")
+    asked_mm = () if request is None else request.parallels_at_mm
     for axis, one, other in held.strips:
-        ends = sorted(printed.signs[fixed.axis] * end.mm for end in (one, other))
-        inside = low - HALF_SIZE_DIGIT_MM <= ends[0] and ends[1] <= low + across + HALF_SIZE_DIGIT_MM
-        if "xy".index(axis) != fixed.axis or (not asked and not inside):
-            yield _wrong(printed, f"a parallel at {axis.upper()} {ends[0]:g} to {ends[1]:g}")
-        elif asked and request is not None:
-            if all(abs(ends[0] - at) > HALF_SIZE_DIGIT_MM for at in request.parallels_at_mm):
-                yield _wrong(printed, f"a parallel at {ends[0]:g}, where none is asked for")
+        low, high = sorted(printed.signs[fixed.axis] * end.mm for end in (one, other))
+        if "xy".index(axis) != fixed.axis:
+            yield _wrong(printed, f"parallels along {axis.upper()} across the jaws")
+        elif asked_mm:
+            if all(abs(low - at) > HALF_SIZE_DIGIT_MM for at in asked_mm):
+                yield _wrong(printed, f"a parallel at {low:g}, where none is asked for")
         else:
-            yield from _check_strip(printed, fixed.axis, ends[0], ends[1])
+            yield from _check_strip(printed, fixed, low, high)
 
 
 def _part_axis(printed: Printed) -> int:
     return {"left": 0, "right": 0, "front": 1, "back": 1}.get(printed.setup.face, 2)
 
 
-def _check_strip(printed: Printed, axis: int, low: float, high: float) -> Iterator[Finding]:
-    """No hole that is drilled through here comes out over a parallel."""
+def _check_strip(printed: Printed, fixed: Upright, low: float, high: float) -> Iterator[Finding]:
+    """It lies under the part, and no hole that is drilled through here comes out over it."""
+    middle = printed.middle[fixed.axis]
+    half = abs(fixed.at_mm - middle) + HALF_SIZE_DIGIT_MM
+    if not middle - half <= low < high <= middle + half:
+        yield _wrong(printed, f"a parallel at {low:g} to {high:g}, beside the part")
     for name, expected in printed.expected.items():
-        hole, at = expected.hole, printed.places[name][axis]
-        comes_out = hole.is_through and expected.is_drilled
+        hole, at = expected.hole, printed.places[name][fixed.axis]
+        half_way = hole.from_both_ends and hole.kind in ("drill", "clear")
+        comes_out = hole.is_through and expected.is_drilled and not half_way
         if comes_out and low - hole.diameter_mm / 2 < at < high + hole.diameter_mm / 2:
             yield _wrong(printed, f"{name} comes through over the parallel at {low:g} to {high:g}")
 
@@ -217,10 +220,14 @@ def _check_head(printed: Printed) -> Iterator[Finding]:
         deepest = max(_depth(printed, row) for change in span for row in runs[change - 1])
         needed = height.longest.mm - height.shortest.mm + height.deepest.mm + SPARE_QUILL_MM
         if abs(deepest - height.deepest.mm) > slack or abs(needed - height.needed.mm) > slack:
-            words = f"HEAD reckons {height.needed.mm:g} mm of quill for changes {span[0]} to {span[-1]}"
+            words = (
+                f"HEAD reckons {height.needed.mm:g} mm of quill for changes {span[0]} to {span[-1]}"
+            )
             yield _wrong(printed, words)
         if len(span) > 1 and height.needed.mm > height.quill.mm + slack:
-            yield _wrong(printed, f"HEAD asks {height.needed.mm:g} of {height.quill.mm:g} mm of quill")
+            yield _wrong(
+                printed, f"HEAD asks {height.needed.mm:g} of {height.quill.mm:g} mm of quill"
+            )
 
 
 def _depth(printed: Printed, row: PrintedRow) -> float:

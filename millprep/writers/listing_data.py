@@ -32,6 +32,8 @@ def finding_json(finding: Finding) -> dict[str, Any]:
     }
     if finding.key is not None:
         out["key"] = finding.key
+    if finding.setup is not None:
+        out["setup"] = finding.setup
     if finding.count > 1:
         out |= {"last_line": finding.last_line, "count": finding.count}
     return out

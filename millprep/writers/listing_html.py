@@ -44,5 +44,6 @@ def _remarks(sheet: Sheet, setup: SetupSheet) -> list[str]:
     return [
         f"{finding.severity}: {finding.message}"
         for finding in sheet.findings
-        if not finding.holes or here.intersection(finding.holes)
+        if finding.setup in (None, setup.number)
+        and (not finding.holes or here.intersection(finding.holes))
     ]

@@ -20,17 +20,17 @@ _NARROW = (9, 9, 9)  # beside names so long that the row would leave the page
 def listing_text(sheet: Sheet) -> str:
     """The whole listing, one setup after another, ending in the blank mark of `outfile`."""
     pages = ["\n".join(_setup(sheet, setup)) for setup in sheet.setups]
-    foot = [_RULE, *_field("TAKE CARE", AT_THE_MILL), "", BLANK_MARK, ""]
+    foot = [_RULE, *field_lines("TAKE CARE", AT_THE_MILL), "", BLANK_MARK, ""]
     return "\n\n\n".join(pages) + "\n" + "\n".join(foot)
 
 
-def _wrapped(text: str, first: str, then: str = " " * _INDENT) -> list[str]:
+def wrapped(text: str, first: str, then: str = " " * _INDENT) -> list[str]:
     return textwrap.wrap(
         text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False
     ) or [first.rstrip()]
 
 
-def _field(label: str, lines: tuple[str, ...] | list[str]) -> list[str]:
+def field_lines(label: str, lines: tuple[str, ...] | list[str]) -> list[str]:
     """A label in the margin and its lines beside it, each wrapped."""
     out: list[str] = []
     first = f"{label:<{_INDENT}}"
@@ -38,32 +38,32 @@ def _field(label: str, lines: tuple[str, ...] | list[str]) -> list[str]:
         out.append(label)
         first = " " * _INDENT
     for line in lines:
-        out += _wrapped(line, first)
+        out += wrapped(line, first)
         first = " " * _INDENT
     return out
 
 
 def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     right = f"setup {setup.number} of {sheet.setup_count}: {setup.face.upper()} up"
-    yield from _wrapped(f"{sheet.part.upper():<{WIDTH - len(right)}}{right}", "", "")
-    yield from _wrapped(sheet.stock, "", "    ")
+    yield from wrapped(f"{sheet.part.upper():<{WIDTH - len(right)}}{right}", "", "")
+    yield from wrapped(sheet.stock, "", "    ")
     drawing = f"drawing {sheet.drawing}; " if sheet.drawing else ""
-    yield from _wrapped(f"{drawing}part mark {sheet.mark}; figures in {sheet.units}", "", "    ")
+    yield from wrapped(f"{drawing}part mark {sheet.mark}; figures in {sheet.units}", "", "    ")
     if sheet.advice:
-        yield from _wrapped(f"mind: {sheet.advice}", "", "    ")
+        yield from wrapped(f"mind: {sheet.advice}", "", "    ")
     if sheet.note:
-        yield from _wrapped(f"note: {sheet.note}", "", "    ")
+        yield from wrapped(f"note: {sheet.note}", "", "    ")
     yield _RULE
     if setup.turn:
-        yield from _field("TURN", [setup.turn])
-    yield from _field("LIES", [setup.lies])
-    yield from _field("HOLD", setup.hold)
-    yield from _field("ZERO", setup.zero)
+        yield from field_lines("TURN", [setup.turn])
+    yield from field_lines("LIES", [setup.lies])
+    yield from field_lines("HOLD", setup.hold)
+    yield from field_lines("ZERO", setup.zero)
     if setup.skew:
-        yield from _field("SKEW", [setup.skew])
+        yield from field_lines("SKEW", [setup.skew])
     if setup.head:
-        yield from _field("HEAD", setup.head)
-    yield from _field("PLACES", setup.places)
+        yield from field_lines("HEAD", setup.head)
+    yield from field_lines("PLACES", setup.places)
     if any(not block.is_tool for block in setup.blocks):
         yield from _tools(sheet, setup)
     tools = [block for block in setup.blocks if block.is_tool]
@@ -74,18 +74,18 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
         else:
             yield from _hole_block(sheet, block)
     yield _RULE
-    yield from _field("DONE", [setup.done])
+    yield from field_lines("DONE", [setup.done])
     if setup.recover:
-        yield from _field("RECOVER", setup.recover)
-    yield from _field("ASSUMED", ["; ".join(sheet.assumed) + "."])
+        yield from field_lines("RECOVER", setup.recover)
+    yield from field_lines("ASSUMED", ["; ".join(sheet.assumed) + "."])
     holes = {step.hole for step in setup.steps}
     remarks = [
         f"{f.severity}: {f.message}"
         for f in sheet.findings
-        if not f.holes or holes.intersection(f.holes)
+        if f.setup in (None, setup.number) and (not f.holes or holes.intersection(f.holes))
     ]
     if remarks:
-        yield from _field("REMARKS", remarks)
+        yield from field_lines("REMARKS", remarks)
 
 
 def speed_words(sheet: Sheet, step: Step) -> str:
@@ -116,19 +116,19 @@ def _tool_block(
     sheet: Sheet, setup: SetupSheet, block: Block, index: int, count: int
 ) -> Iterator[str]:
     first = block.steps[0]
-    yield from _field(f"TOOL {first.tool_number}", [block.heading])
+    yield from field_lines(f"TOOL {first.tool_number}", [block.heading])
     holes = len({step.hole for step in block.steps})
-    yield from _field(
+    yield from field_lines(
         "", [f"{speed_words(sheet, first)}; {counted(holes, 'hole')}; change {index} of {count}"]
     )
-    yield from _field("", block.before)
+    yield from field_lines("", block.before)
     width = max(len(words) for s in block.steps for words in (s.hole, f"{s.operation} at"))
     for operation, run in groupby(block.steps, key=lambda step: step.operation):
         yield _row_head(sheet, operation, width)
         for step in run:
             yield from _row(step, width)
             yield from _pecks(step)
-    yield from _field("", block.after)
+    yield from field_lines("", block.after)
 
 
 def _columns(width: int) -> tuple[int, int, int]:
@@ -157,7 +157,7 @@ def _row(step: Step, width: int) -> Iterator[str]:
 def _pecks(step: Step) -> Iterator[str]:
     if step.pecks:
         figures = " ".join(str(z) for z in step.pecks)
-        yield from _wrapped(f"pecks to {figures}", " " * 10, " " * 19)
+        yield from wrapped(f"pecks to {figures}", " " * 10, " " * 19)
 
 
 def _tools(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
@@ -167,16 +167,16 @@ def _tools(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     for step in setup.steps:
         seen.setdefault(step.tool_number, step)
     for number, step in seen.items():
-        yield from _field(f"TOOL {number}", [step.tool, speed_words(sheet, step)])
-    yield from _field(
+        yield from field_lines(f"TOOL {number}", [step.tool, speed_words(sheet, step)])
+    yield from field_lines(
         "", [f"at every change touch the tool off on {setup.face.upper()} and set Z to 0"]
     )
 
 
 def _hole_block(sheet: Sheet, block: Block) -> Iterator[str]:
     first = block.steps[0]
-    yield from _field("HOLE", [f"{block.heading}", f"go to X {first.x}  Y {first.y}"])
-    yield from _field("", block.before)
+    yield from field_lines("HOLE", [f"{block.heading}", f"go to X {first.x}  Y {first.y}"])
+    yield from field_lines("", block.before)
     yield f"    step  {'operation':<16}{'tool':>8}{_depth_head(sheet):>14}"
     for step in block.steps:
         turns = f"  {step.turns:.1f} turns" if step.turns is not None else ""

@@ -50,12 +50,12 @@ def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     hand = [o for o in setup_plan.operations if why_by_hand(o, control) is not None]
     left = frozenset(operation.name for operation in hand)
     if control.tool_change != "files":
-        text = _Writer(plan, setup_plan.setup).program(powered, hand)
+        text = _Writer(plan, setup_plan).program(powered, hand)
         return [Program(setup_plan.setup.number, None, text, left, tuple(hand))]
     out: list[Program] = []
     for tool, run in groupby(powered, key=lambda operation: operation.tool):
         group = list(run)
-        text = _Writer(plan, setup_plan.setup).program(group, hand if not out else [])
+        text = _Writer(plan, setup_plan).program(group, hand if not out else [])
         number = plan.tool_numbers[tool]
         out.append(Program(setup_plan.setup.number, number, text, left, tuple(hand)))
     return out
@@ -77,9 +77,11 @@ def why_by_hand(operation: Operation, control: Control) -> str | None:
 class _Writer:
     """Lines of one program."""
 
-    def __init__(self, plan: Plan, setup: Setup) -> None:
+    def __init__(self, plan: Plan, setup_plan: SetupPlan) -> None:
+        setup = setup_plan.setup
         self.plan = plan
-        self.setup = setup
+        self.setup: Setup = setup
+        self.skew_deg = setup_plan.skew_deg
         self.control = plan.shop.control
         self.units: Units = self.control.units or plan.part.units
         self.safe = f"G0 Z{self._length(setup.safe_height_mm)}"
@@ -122,6 +124,11 @@ class _Writer:
             f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "
             f"{setup.request.work_offset}"
         )
+        if self.skew_deg:
+            way = "anticlockwise" if self.skew_deg > 0 else "clockwise"
+            yield self._comment(
+                f"part lies {abs(self.skew_deg):.4f} deg {way}, X and Y turned with it"
+            )
         yield self._comment(f"part mark {part.mark}")
         yield self._comment(BLANK_MARK)
         for line in BEFORE_THE_PROGRAM:

@@ -1,7 +1,7 @@
 """Wall time of a listing beside the bare imports it cannot do without; best of five, by turns.
 
-Both find their bytecode compiled, as they do where the package is installed. CPU time stands beside,
-because it hardly depends on what else the machine is doing.
+Both find their bytecode compiled, as they do where the package is installed. CPU time stands
+beside, because it hardly depends on what else the machine is doing.
 
 Run: python tests/benchmarks/bench_listing.py [PART]
 """

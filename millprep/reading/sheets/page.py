@@ -42,7 +42,7 @@ from millprep.units import Units, shown
 
 _VOID = frozenset({"meta", "link", "br", "hr", "img", "input", "col"})  # HTML, section 13.1.2
 _MINUS = str.maketrans("\N{MINUS SIGN}", "-")
-_SIGNED = frozenset({"x", "y", "z", "pecks", "zero", "hold", "recover"})  # what carries figures with a printed minus
+_SIGNED = frozenset({"x", "y", "z", "pecks", "zero", "hold", "recover"})  # with a printed minus
 _UNITS: dict[str, Units] = {"mm": "mm", "inch": "inch"}
 
 

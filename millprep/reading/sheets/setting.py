@@ -53,11 +53,12 @@ _QUARTERS = {
 }  # fmt: skip
 _HELD = re.compile(
     rf"vice, (?P<grip>{NUMBER}) (?P<unit>mm|in) grip, (?P<fixed>{_FACE}) on the fixed jaw "
-    rf"\((?P<side>{_SIDE})\), (?P<stop>{_FACE}) to the stop, (?P<seat>[^.]+(?:\.\d[^.]*)*)\.(?: .*)?"
+    rf"\((?P<side>{_SIDE})\), (?P<stop>{_FACE}) to the stop, "
+    r"(?P<seat>[^.]+(?:\.\d[^.]*)*)\.(?: .*)?"
 )
 _SEATS = (
     "no room for parallels: flat backing under the whole part", "on the backing",
-    "on the floor of the vice",
+    "on the floor of the vice", "packed up from the floor of the vice",
 )  # fmt: skip
 _STRIP = rf"(?P<axis>[XY]) (?P<a>{NUMBER}) to (?P<b>{NUMBER})"
 _STRIPS = re.compile(
@@ -183,7 +184,9 @@ def read_head(text: str, units: Units) -> tuple[HeadHeight, ...]:
     rest = text[opening.end() :].strip(" ") if opening is not None else "?"
     heights = []
     while match := _HEAD.match(rest):
-        sizes = (figure(match[name], units) for name in ("long", "short", "deep", "needed", "quill"))
+        sizes = (
+            figure(match[name], units) for name in ("long", "short", "deep", "needed", "quill")
+        )
         first = int(match["first"])
         heights.append(HeadHeight(first, int(match["last"] or first), *sizes))
         rest = rest[match.end() :].strip(" ")
@@ -222,7 +225,9 @@ def read_more_of_zero(text: str, units: Units) -> Setting:
         (ruled(match[name], units), match[f"{name}_face"].lower()) for name in ("a", "b")
     )
     by_rule = ByRule(match["first"], (distances[0], distances[1]))
-    return Setting(made=made, middle=middle, first=Over(match["first"], *pair("x", "y")), by_rule=by_rule)
+    return Setting(
+        made=made, middle=middle, first=Over(match["first"], *pair("x", "y")), by_rule=by_rule
+    )
 
 
 def ruled(text: str, units: Units) -> Figure:
@@ -238,7 +243,9 @@ def read_betrayals(text: str, units: Units) -> tuple[Betrayal, ...]:
     found = []
     position = 0
     for match in _BETRAYAL.finditer(text):
-        if text[position : match.start()].strip(" ") or match["unit"] != ("in" if units == "inch" else "mm"):
+        if text[position : match.start()].strip(" ") or match["unit"] != (
+            "in" if units == "inch" else "mm"
+        ):
             break
         found.append(
             Betrayal(

@@ -137,7 +137,8 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
             place for entry in _strings(setup, "places") for place in read_places(entry, units)
         ),
         part_name=_text(heading, "part"), part_mark=_text(heading, "part_mark"),
-        looks=tuple(_json_looks(setup, units)), setting=_json_setting(setup, finding.setting, units),
+        looks=tuple(_json_looks(setup, units)),
+        setting=_json_setting(setup, finding.setting, units),
     )  # fmt: skip
 
 
@@ -147,7 +148,9 @@ def _json_setting(setup: Mapping[str, object], zero: Setting, units: Units) -> S
     texts |= {name: _text(cells, name) for name in ("turn", "skew")}
     setting = read_setting(texts, zero, units)
     if (_real(cells, "skew_deg") or 0.0) != setting.skew_deg:
-        raise UnreadableSheet(f"skewed by {setting.skew_deg:g} in words, {cells['skew_deg']} by its field")
+        raise UnreadableSheet(
+            f"skewed by {setting.skew_deg:g} in words, {cells['skew_deg']} by its field"
+        )
     return setting
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from millprep.errors import Finding
-from millprep.reading.measure import extent_mm
+from millprep.reading.measure import extent_mm, path_mm
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.contact import contact_harms
 from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
@@ -127,7 +127,7 @@ def _milled(
     if scene is None or (record.milled is None and not mills.any()):
         return None
     if record.milled is None:
-        record.milled = Milled(scene.stock, float(path.radius[mills].min()))
+        record.milled = Milled(scene.stock, path_mm(path.moves)[mills], path.radius[mills])
     record.milled.begin(path, mills, np.flatnonzero(below & path.is_rapid))
     return record.milled
 

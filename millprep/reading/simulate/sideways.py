@@ -30,6 +30,7 @@ def sideways_below_top(path: Path, scene: Scene) -> tuple[Floats, Flags]:
     low = np.full(len(path.moves), np.inf)
     with np.errstate(invalid="ignore"):
         rows = np.flatnonzero((path.stroke < 0) & (path.low[2] < top))
+    rows = _without_level(path, scene, rows, low)
     for block in in_blocks(path, rows):
         owner, start, end = chords(path, block)
         lowest = lowest_over(scene.stock, start, end, path.radius[owner])
@@ -38,6 +39,15 @@ def sideways_below_top(path: Path, scene: Scene) -> tuple[Floats, Flags]:
     low[~np.isfinite(low)] = np.nan
     with np.errstate(invalid="ignore"):
         return low, low < top
+
+
+def _without_level(path: Path, scene: Scene, rows: Ints, low: Floats) -> Ints:
+    """Level moves that end over the stock need no looking at their way: `low` is filled in."""
+    is_level = path.low[2, rows] == path.high[2, rows]
+    over = depth_inside(scene.stock, path.end[:2, rows]) > -path.radius[rows] + TOUCH_MM
+    done = is_level & over
+    low[rows[done]] = path.low[2, rows[done]]
+    return np.asarray(rows[~done])
 
 
 def milling(path: Path, below: Flags) -> Flags:

@@ -152,7 +152,7 @@ def draw_sides(frame: Frame, pen: Pen, labels: Labels) -> None:
     for at, words, turn_deg in (
         ((x1 - max(aside, free) - 1.0, middle_y), left, 90.0),
         ((middle_x, y1 - down - 1.0 - TEXT_MM), name_below(frame.view), 0.0),
-        ((x2 + max(2.5, free) + TEXT_MM, middle_y), right, 90.0),
+        ((x2 + max(3.0, free) + TEXT_MM, middle_y), right, 90.0),
         ((middle_x, y2 + 3.0), away, 0.0),
     ):
         pen.text(at, words, TEXT_MM, "middle", turn_deg)

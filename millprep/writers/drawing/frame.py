@@ -21,7 +21,7 @@ TABLE_MM = (80.0, 97.0)  # least and most beside the view
 BAR_MM = 100.0
 TEXT_MM = 2.5
 BAND_MM = 9.5  # from the outline to the figure of a running dimension
-NAME_MM = 5.5  # room for the name of a face beside the view
+NAME_MM = 6.0  # room for the name of a face beside the view
 BAR_ROOM_MM = 7.0
 GAP_MM = 3.0
 

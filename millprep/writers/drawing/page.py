@@ -70,7 +70,7 @@ def _draw_title(
 
 def _title_lines(sheet: Sheet, setup: SetupSheet) -> list[str]:
     drawing = f"drawing {sheet.drawing}, " if sheet.drawing else ""
-    places = f"; places {sheet.general_tolerance} where the table gives none"
+    places = f"; places {sheet.general_tolerance} unless given"
     zero = f"zero: X on {setup.zero_x.upper()}, Y on {setup.zero_y.upper()}"
     return [
         f"setup {setup.number} of {sheet.setup_count}: {setup.lies}",

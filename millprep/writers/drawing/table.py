@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -174,11 +175,15 @@ def pattern_name(mark: Mark) -> str:
     return mark.hole.rsplit(" ", 1)[0] if mark.letter[-1].isdigit() else mark.hole
 
 
+# a figure and its unit, or the two figures of a recess
+_KEPT_TOGETHER = re.compile(r"(?<=\d) (?=(?:x|mm|in|deg)\b)|(?<=\d x) (?=\d)")
+
+
 def wrapped(words: str, width_mm: float, text_mm: float) -> list[str]:
     """Lines that fit the width; a word that is too long by itself is broken."""
     lines = [""]
-    for word in words.split():
-        for piece in _pieces(word, width_mm, text_mm):
+    for word in _KEPT_TOGETHER.sub("\N{NO-BREAK SPACE}", words).split(" "):
+        for piece in _pieces(word.replace("\N{NO-BREAK SPACE}", " "), width_mm, text_mm):
             longer = f"{lines[-1]} {piece}".strip()
             if lines[-1] and room_mm(longer, text_mm) > width_mm:
                 lines.append(piece)

@@ -1,0 +1,243 @@
+"""How the part lies, is held and is zeroed, setup by setup. Layers 0 to 3, planning."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from millprep.checks.registry import Job, check
+from millprep.errors import Finding
+from millprep.holding import Holding, faces_along, holding_of, size_along_mm
+from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole
+from millprep.planning.head import head_heights
+from millprep.planning.plan import SetupPlan
+from millprep.setups import Setup, outward
+from millprep.zeroing import axis_zero
+
+SMALL_GRIP_SHARE = 1 / 3  # of the height that the jaws should hold at least (common practice)
+LONG_ACROSS_TIMES = 3.0  # across the jaws, of the length along them
+LOCATING = ("ream", "bore")
+CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer (common practice)
+_NONE_MM = 1e-6
+
+
+def _held(job: Job, setup_plan: SetupPlan) -> Holding:
+    plan = job.plan
+    return holding_of(plan.part, plan.shop, setup_plan.setup, setup_plan.below_mm)
+
+
+def _finding(
+    job: Job, setup: Setup, severity: str, kind: str, words: str, remedy: str, *holes: Hole
+) -> Finding:
+    """A finding that one setup's sheet shows."""
+    found = job.finding(severity, kind, f"setup {setup.number}: {words}", remedy, *holes)
+    return replace(found, setup=setup.number)
+
+
+@check
+def negative_readings(job: Job) -> Iterator[Finding]:
+    """All readings of an axis below nought: another lay winds and reads upwards."""
+    signs = [-1.0 if axis in job.plan.shop.readout.reversed_axes else 1.0 for axis in "xy"]
+    for setup_plan in job.plan.setups:
+        setup, square = setup_plan.setup, setup_plan.square
+        if not square:
+            continue
+        places = np.array([[one.x_mm, one.y_mm] for one in square]).T * np.array([signs]).T
+        below = [letter for letter, row in zip("XY", places, strict=True) if row.max() < -_NONE_MM]
+        if below:
+            towards_you = _positive_lay(setup, signs)
+            yield _finding(
+                job, setup, "note", "negative-readings",
+                f"all readings of {' and '.join(below)} are negative",
+                f'towards_you = "{towards_you}" for {setup.face} makes them positive',
+            )  # fmt: skip
+
+
+def _positive_lay(setup: Setup, signs: Sequence[float]) -> Face:
+    """The face to have towards you so that the part lies where both axes read upwards."""
+
+    def is_upwards(towards_you: Face) -> bool:
+        y_axis = -outward(towards_you)
+        x_axis = np.cross(y_axis, outward(setup.face))
+        ends = {setup.zero_x, setup.zero_y} - {"centre"}
+        zeros = [outward(face) for face in ends if face != "centre"]
+        return all(
+            sign * float(axis @ zero) <= 0
+            for axis, sign in ((x_axis, signs[0]), (y_axis, signs[1]))
+            for zero in zeros
+        )
+
+    sides = (setup.towards_you, setup.left_hand, setup.away, setup.right_hand)
+    return next((face for face in sides if is_upwards(face)), setup.away)
+
+
+@check
+def datum_on_moving_jaw(job: Job) -> Iterator[Finding]:
+    """A datum face on the moving jaw lies true only where the part is parallel."""
+    part = job.plan.part
+    for setup_plan in job.plan.setups:
+        setup, moving = setup_plan.setup, _held(job, setup_plan).moving
+        if moving is not None and part.datum[FACE_AXIS[moving]] == moving:
+            yield _finding(
+                job, setup, "note", "datum-on-moving-jaw",
+                f"{moving.upper()}, a datum face, is on the moving jaw",
+                "it lies true only if the part is parallel there: measure both ends, or lay the "
+                f"part with {moving} on the fixed jaw",
+            )  # fmt: skip
+
+
+@check
+def high_on_a_small_grip(job: Job) -> Iterator[Finding]:
+    """A part that stands high above the jaws rocks and lifts."""
+    for setup_plan in job.plan.setups:
+        setup, holding = setup_plan.setup, _held(job, setup_plan)
+        height = setup.height_mm
+        if holding.way == "vice" and holding.grip_mm < height * SMALL_GRIP_SHARE - _NONE_MM:
+            yield _finding(
+                job, setup, "note", "high-block",
+                f"the jaws hold {holding.grip_mm:.1f} mm of {height:g} mm",
+                f"hold {height * SMALL_GRIP_SHARE:.1f} mm or more, or clamp it to an angle plate; "
+                "light cuts otherwise",
+            )  # fmt: skip
+
+
+@check
+def long_across_jaws(job: Job) -> Iterator[Finding]:
+    """A long part gripped by its ends on a narrow face swings between the jaws."""
+    for setup_plan in job.plan.setups:
+        setup, holding = setup_plan.setup, _held(job, setup_plan)
+        across = size_along_mm(setup, holding.jaws_axis)
+        along = size_along_mm(setup, 1 - holding.jaws_axis)
+        if holding.way == "vice" and across > LONG_ACROSS_TIMES * along + _NONE_MM:
+            yield _finding(
+                job, setup, "note", "long-across-jaws",
+                f"the part is {across:g} mm across the jaws and {along:g} mm along them",
+                f'towards_you = "{faces_along(setup, 0)[0]}" or "{faces_along(setup, 0)[1]}" for '
+                f"{setup.face} lays its long way along the jaws",
+            )  # fmt: skip
+
+
+@check
+def no_room_for_parallels(job: Job) -> Iterator[Finding]:
+    """Drills come through and every parallel of the shop would be in the way of one."""
+    for setup_plan in job.plan.setups:
+        if _held(job, setup_plan).needs_backing:
+            yield _finding(
+                job, setup_plan.setup, "note", "no-parallels",
+                "no two parallels of the shop stand clear of the holes that come through",
+                "put flat backing under the whole part, or give parallels or backing in [[setup]]",
+            )  # fmt: skip
+
+
+@check
+def zero_out_of_reach(job: Job) -> Iterator[Finding]:
+    """Neither a face nor a jaw nor a hole gives this axis its zero."""
+    plan = job.plan
+    for setup_plan in plan.setups:
+        setup = setup_plan.setup
+        earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
+        held = _held(job, setup_plan)
+        for axis, letter in enumerate("XY"):
+            found = axis_zero(plan.part, plan.shop, setup, held, axis, earlier)
+            if found.is_lost and found.blocked is not None:
+                face, why = found.blocked
+                yield _finding(
+                    job, setup, "warning", "zero-out-of-reach",
+                    f"the finder cannot reach {face.upper()} for the zero of {letter}: {why}",
+                    "let the part stand 2 mm above the jaws, or choose another zero in [[setup]]",
+                )  # fmt: skip
+
+
+@check
+def face_cut_away(job: Job) -> Iterator[Finding]:
+    """A face that seats, locates or zeroes a setup has to be there still."""
+    plan = job.plan
+    gone: dict[Face, float] = {}
+    for setup_plan in plan.setups:
+        setup, held = setup_plan.setup, _held(job, setup_plan)
+        needed: dict[Face, str] = {OPPOSITE[setup.face]: "stand on"}
+        needed |= {face: "be held by" for face in (held.fixed, held.moving, held.stop) if face}
+        needed |= {
+            face: "find zero on" for face in (setup.zero_x, setup.zero_y) if face != "centre"
+        }
+        for face, what in needed.items():
+            share = gone.get(face, 0.0) / _area_mm2(job, face)
+            if share > CUT_AWAY_SHARE:
+                yield _finding(
+                    job, setup, "warning", "face-cut-away",
+                    f"{face.upper()} is to {what}, and earlier setups have cut away "
+                    f"{share:.0%} of it",
+                    f'write [[setup]] with face = "{setup.face}" before them',
+                )  # fmt: skip
+        for operation_face, area in _cut_mm2(setup_plan):
+            gone[operation_face] = gone.get(operation_face, 0.0) + area
+
+
+def _area_mm2(job: Job, face: Face) -> float:
+    stock = job.plan.part.stock
+    sizes = [size for axis, size in enumerate(stock.size_mm) if axis != FACE_AXIS[face]]
+    is_round = stock.axis == FACE_AXIS[face]
+    return sizes[0] * sizes[1] * (math.pi / 4 if is_round else 1.0)
+
+
+def _cut_mm2(setup_plan: SetupPlan) -> Iterator[tuple[Face, float]]:
+    """(face, area) of the widest cut at each mouth and each exit."""
+    setup = setup_plan.setup
+    mouths: dict[str, float] = {}
+    exits: dict[str, float] = {}
+    for one in setup_plan.operations:
+        wide = one.cone_mm if one.cone_mm is not None else one.tool.diameter_mm or 0.0
+        mouths[one.hole.name] = max(mouths.get(one.hole.name, 0.0), wide)
+        if -one.z_mm > setup.height_mm:
+            exits[one.hole.name] = max(exits.get(one.hole.name, 0.0), one.tool.diameter_mm or 0.0)
+    for face, widths in ((setup.face, mouths), (OPPOSITE[setup.face], exits)):
+        yield face, sum(math.pi / 4 * width * width for width in widths.values())
+
+
+@check
+def locating_bores_first(job: Job) -> Iterator[Finding]:
+    """Reamed holes that others are placed by come first, unless a hole drilled later meets them."""
+    setups = job.plan.setups
+    first = next((one.setup.number for one in setups if _locating(one)), None)
+    for setup_plan in setups:
+        bores = _locating(setup_plan)
+        number = setup_plan.setup.number
+        before = [one.setup.number for one in setups if one.setup.number < number]
+        if number != first or not before or any(_is_met(job, hole) for hole in bores):
+            continue
+        yield _finding(
+            job, setup_plan.setup, "note", "locating-late",
+            f'"{bores[0].name}" is finished here, after other holes',
+            f'write [[setup]] with face = "{setup_plan.setup.face}" first: what locates the rest '
+            "is made while every face is whole", bores[0],
+        )  # fmt: skip
+
+
+def _locating(setup_plan: SetupPlan) -> list[Hole]:
+    return [one.hole for one in setup_plan.operations if one.name in LOCATING]
+
+
+def _is_met(job: Job, bore: Hole) -> bool:
+    """Whether another hole runs into it: then it is finished after that one, and rightly late."""
+    names = {bore.name, bore.group}
+    return bool(bore.meets) or any(
+        names & {*hole.meets, hole.goes_into} for hole in job.plan.part.holes
+    )
+
+
+@check
+def head_has_to_move(job: Job) -> Iterator[Finding]:
+    """On a round column X and Y are lost where the quill is too short for all tools."""
+    for setup_plan in job.plan.setups:
+        heights = head_heights(setup_plan.operations, job.plan.shop)
+        if len(heights) > 1:
+            longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm or 0)
+            yield _finding(
+                job, setup_plan.setup, "warning", "head-has-to-move",
+                f"the head has to move {len(heights) - 1} times, and loses X and Y each time",
+                f"take a shorter {longest.kind} {longest.words} or hold it deeper, hold short "
+                "tools out farther, or find zero again after each move",
+            )  # fmt: skip

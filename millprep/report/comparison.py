@@ -1,0 +1,244 @@
+"""Two programs compared by what the tool does: motions, holes and time.
+
+Line numbers, comments and spacing are no part of that, and neither is the way in which a motion is
+written. Motions are compared as rows of figures, so that a long program costs no more than its
+length, and a stretch in which two differ is laid out motion by motion. Imports numpy and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, KIND_WORDS, Floats, ProgramRun
+from millprep.reading.simulate import MadeHole
+
+SAME_MM = 1e-4  # an inch program and a millimetre program round differently
+SAME_HOLE_MM = 0.5
+MOST_ALIGNED = 3000  # motions of a differing stretch that are laid out one against the other
+_COLUMNS = ("x", "y", "z", "feed", "speed", "spindle", "tool", "seconds", "i", "j", "k", "turn")
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A motion in its file."""
+
+    file: str
+    line: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class MoveChange:
+    """One motion that is new, gone or other than it was; `what` names the words that differ."""
+
+    new: Place | None
+    old: Place | None
+    what: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class HoleChange:
+    """One hole that is new, gone or other than it was."""
+
+    new: MadeHole | None
+    old: MadeHole | None
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """What a new run does otherwise than an old one.
+
+    moves     : the changes that are laid out; changed, added, removed count them all
+    is_read   : both were read to their end
+    """
+
+    moves: tuple[MoveChange, ...]
+    changed: int
+    added: int
+    removed: int
+    holes: tuple[HoleChange, ...]
+    time_s: float
+    old_time_s: float
+    is_read: bool
+
+    @property
+    def is_same(self) -> bool:
+        return not (self.changed or self.added or self.removed or self.holes) and self.is_read
+
+
+Runs = Sequence[tuple[str, ProgramRun]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """The motions of all programs of a side, one after another: kind, figures (N, 12), owner."""
+
+    kind: NDArray[np.int64]
+    figures: Floats
+    program: NDArray[np.int64]
+    line: NDArray[np.int64]
+    files: list[str]
+
+    def place(self, row: int) -> Place:
+        x, y, z, feed, *_, seconds, _, _, _, _ = self.figures[row].tolist()
+        kind = int(self.kind[row])
+        words = f"{KIND_WORDS[kind]} to X{x:.3f} Y{y:.3f} Z{z:.3f}"
+        if kind == DWELL:
+            words = f"dwell {seconds:g} s"
+        elif not math.isnan(feed):
+            words += f" F{feed:g}"
+        return Place(self.files[int(self.program[row])], int(self.line[row]), words)
+
+
+def compare_runs(
+    new: Runs, old: Runs, new_holes: Sequence[MadeHole], old_holes: Sequence[MadeHole],
+    new_time_s: float, old_time_s: float,
+) -> Comparison:  # fmt: skip
+    """The differences between two runs on the same stock."""
+    one, two = _rows(new), _rows(old)
+    moves, counts = _move_changes(one, two)
+    return Comparison(
+        tuple(moves), *counts, tuple(_hole_changes(new_holes, old_holes)), new_time_s, old_time_s,
+        all(run.is_complete for _, run in (*new, *old)),
+    )  # fmt: skip
+
+
+def _rows(runs: Runs) -> _Rows:
+    parts, kinds, owners, lines = [], [], [], []
+    for number, (_, run) in enumerate(runs):
+        moves = run.moves
+        is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
+        centre = np.where(is_arc, moves.centre - moves.start, 0.0)
+        turn = np.where(is_arc, moves.sweep_deg, 0.0)
+        columns = [*(moves.end + moves.shift), moves.feed, moves.rpm, moves.spindle, moves.tool,
+                   moves.seconds, *centre, turn]  # fmt: skip
+        parts.append(np.array(columns, dtype=np.float64).T)
+        kinds.append(moves.kind.astype(np.int64))
+        owners.append(np.full(len(moves), number, dtype=np.int64))
+        lines.append(moves.line.astype(np.int64))
+    return _Rows(
+        np.concatenate(kinds), np.vstack(parts), np.concatenate(owners), np.concatenate(lines),
+        [file for file, _ in runs],
+    )  # fmt: skip
+
+
+def _differ(one: _Rows, at: slice, two: _Rows, where: slice) -> NDArray[np.bool_]:
+    """(M, 12) which figures of as many motions differ."""
+    a, b = one.figures[at], two.figures[where]
+    with np.errstate(invalid="ignore"):
+        apart = np.abs(a - b) > SAME_MM * np.maximum(1.0, np.abs(a) * 1e-3)
+    return np.asarray(apart | (np.isnan(a) != np.isnan(b)))
+
+
+def _same_ahead(one: _Rows, two: _Rows) -> int:
+    """How many motions at the beginning agree."""
+    count = min(one.kind.size, two.kind.size)
+    front = slice(0, count)
+    same = (one.kind[front] == two.kind[front]) & ~_differ(one, front, two, front).any(axis=1)
+    return count if same.all() else int(np.argmin(same))
+
+
+def _same_behind(one: _Rows, two: _Rows, ahead: int) -> int:
+    """How many motions at the end agree, none of them among those at the beginning."""
+    count = min(one.kind.size, two.kind.size) - ahead
+    if count == 0:
+        return 0
+    tails = slice(one.kind.size - count, None), slice(two.kind.size - count, None)
+    same = one.kind[tails[0]] == two.kind[tails[1]]
+    same &= ~_differ(one, tails[0], two, tails[1]).any(axis=1)
+    return count if same.all() else int(np.argmin(same[::-1]))
+
+
+def _move_changes(one: _Rows, two: _Rows) -> tuple[list[MoveChange], tuple[int, int, int]]:
+    ahead = _same_ahead(one, two)
+    behind = _same_behind(one, two, ahead)
+    new, old = (ahead, one.kind.size - behind), (ahead, two.kind.size - behind)
+    sizes = new[1] - new[0], old[1] - old[0]
+    if max(sizes) > MOST_ALIGNED:
+        changed = min(sizes)
+        return [], (changed, sizes[0] - changed, sizes[1] - changed)
+    changes: list[MoveChange] = []
+    matcher = SequenceMatcher(None, _keys(one, new), _keys(two, old), autojunk=False)
+    for tag, a, b, c, d in matcher.get_opcodes():
+        if tag != "equal":
+            changes += _pairs(
+                one, range(new[0] + a, new[0] + b), two, range(old[0] + c, old[0] + d)
+            )
+    return changes, (
+        sum(change.new is not None and change.old is not None for change in changes),
+        sum(change.old is None for change in changes),
+        sum(change.new is None for change in changes),
+    )
+
+
+def _keys(rows: _Rows, span: tuple[int, int]) -> list[tuple[object, ...]]:
+    figures = np.round(np.nan_to_num(rows.figures[span[0] : span[1]], nan=-1.0), 3) + 0.0
+    kinds = rows.kind[span[0] : span[1]].tolist()
+    return [(kind, *each) for kind, each in zip(kinds, figures.tolist(), strict=True)]
+
+
+def _pairs(one: _Rows, new: range, two: _Rows, old: range) -> list[MoveChange]:
+    """Motions of a stretch against each other; what is left over is new or gone."""
+    changes = []
+    for a, b in zip(new, old, strict=False):
+        differs = _differ(one, slice(a, a + 1), two, slice(b, b + 1))[0]
+        what = [name for name, is_other in zip(_COLUMNS, differs, strict=True) if is_other]
+        what += ["kind"] if one.kind[a] != two.kind[b] else []
+        if what:
+            changes.append(MoveChange(one.place(a), two.place(b), tuple(what)))
+    both = min(len(new), len(old))
+    changes += [MoveChange(one.place(row), None) for row in new[both:]]
+    changes += [MoveChange(None, two.place(row)) for row in old[both:]]
+    return changes
+
+
+def _hole_changes(new: Sequence[MadeHole], old: Sequence[MadeHole]) -> list[HoleChange]:
+    """Holes matched by their places; a hole that has moved is one gone and one new."""
+    waiting: dict[tuple[int, int], list[MadeHole]] = {}
+    for hole in old:
+        waiting.setdefault(_cell(hole), []).append(hole)
+    changes = []
+    for hole in new:
+        near = [
+            (math.hypot(other.x_mm - hole.x_mm, other.y_mm - hole.y_mm), at, other)
+            for at in _around(_cell(hole))
+            for other in waiting.get(at, ())
+        ]
+        near = [entry for entry in near if entry[0] <= SAME_HOLE_MM]
+        if not near:
+            changes.append(HoleChange(hole, None))
+            continue
+        _, at, match = min(near, key=lambda entry: entry[0])
+        waiting[at].remove(match)
+        if _describes(hole) != _describes(match):
+            changes.append(HoleChange(hole, match))
+    changes += [HoleChange(None, hole) for left in waiting.values() for hole in left]
+    return changes
+
+
+def _cell(hole: MadeHole) -> tuple[int, int]:
+    return round(hole.x_mm / SAME_HOLE_MM), round(hole.y_mm / SAME_HOLE_MM)
+
+
+def _around(cell: tuple[int, int]) -> list[tuple[int, int]]:
+    x, y = cell
+    return [(x + dx, y + dy) for dx in (-1, 0, 1) for dy in (-1, 0, 1)]
+
+
+def _describes(hole: MadeHole) -> tuple[object, ...]:
+    """What must agree: place, size, depth and operations, to what a program can show."""
+
+    def rounded(value: float | None) -> float | None:
+        return None if value is None else round(value, 3) + 0.0
+
+    steps = tuple(
+        (one.name, rounded(one.diameter_mm), rounded(one.tip_mm)) for one in hole.operations
+    )
+    figures = (hole.x_mm, hole.y_mm, hole.diameter_mm, hole.bottom_mm)
+    return (*(rounded(figure) for figure in figures), steps)

@@ -1,0 +1,228 @@
+"""The picture of a dry run, to scale: three views, line kinds told apart by their dashes.
+
+Draws with any pen. Imports `views` and the canvas.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from millprep.canvas import Pen
+from millprep.canvas.lettering import room_mm
+from millprep.canvas.pen import Place, Style, circle
+from millprep.errors import Finding
+from millprep.reading.simulate.path import Floats, Path
+from millprep.report.views import (
+    VIEWS,
+    Shown,
+    View,
+    Window,
+    lines_of,
+    outline_of,
+    place_of,
+    window_of,
+)
+
+PAGE_MM = (297.0, 210.0)  # A4 on its long side (ISO 216)
+SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)  # ISO 5455
+EDGE_MM, HEAD_MM, GAP_MM, CAPTION_MM = 10.0, 12.0, 8.0, 5.0
+LETTERS_MM, SMALL_MM = 2.5, 1.8  # ISO 3098-1
+KEY_WIDTH_MM = 62.0
+MARK_MM = 2.2
+MOST_IN_KEY = 24
+STEP_MM = 0.05  # what paper can show
+
+STOCK: Style = "edge"
+RAPID: Style = "hidden"
+FEED: Style = "thin"
+FIXTURE: Style = "centre"
+HOLE: Style = "thin"
+BACKING: Style = "mark"
+
+
+@dataclass(frozen=True, slots=True)
+class _Field:
+    """Where a view lies on the page: its low corner, and the paper a millimetre takes."""
+
+    view: View
+    window: Window
+    corner: Place
+    scale: float
+
+    def at(self, across_mm: float, up_mm: float) -> Place:
+        return (
+            self.corner[0] + (across_mm - self.window.low[self.view.across]) * self.scale,
+            self.corner[1] + (up_mm - self.window.low[self.view.up]) * self.scale,
+        )
+
+    def of(self, place: Floats) -> Place:
+        return self.at(float(place[self.view.across]), float(place[self.view.up]))
+
+
+def draw(pen: Pen, shown: Shown) -> None:
+    """The whole picture on a page of `PAGE_MM`."""
+    paths = shown.paths()
+    window = window_of(shown, paths)
+    fields = _fields(window)
+    scale = fields[0].scale
+    ratio = f"{scale:g} : 1" if scale >= 1 else f"1 : {1 / scale:g}"
+    top = PAGE_MM[1] - EDGE_MM
+    title = _short(f"DRY RUN   {shown.title}", PAGE_MM[0] - 2 * EDGE_MM - 40, LETTERS_MM)
+    pen.text((EDGE_MM, top - LETTERS_MM), title, LETTERS_MM)
+    pen.text((PAGE_MM[0] - EDGE_MM, top - LETTERS_MM), f"scale {ratio}, mm", LETTERS_MM, "right")
+    drawn = [_draw_view(pen, shown, paths, field) for field in fields]
+    _draw_key(pen, shown, all(drawn))
+
+
+def _fields(window: Window) -> list[_Field]:
+    """The three views at the largest scale that fits."""
+    width, depth, height = (window.size(axis) for axis in range(3))
+    room_x = PAGE_MM[0] - 2 * EDGE_MM - KEY_WIDTH_MM - 2 * GAP_MM
+    room_y = PAGE_MM[1] - 2 * EDGE_MM - HEAD_MM - GAP_MM - 2 * CAPTION_MM
+    scale = next(
+        (one for one in SCALES if one * (width + depth) <= room_x
+         and one * (depth + height) <= room_y),
+        min(room_x / (width + depth), room_y / (depth + height)),
+    )  # fmt: skip
+    low = EDGE_MM + CAPTION_MM
+    above = (EDGE_MM, low + scale * height + GAP_MM + CAPTION_MM)
+    corners = (above, (EDGE_MM, low), (EDGE_MM + scale * width + GAP_MM, low))
+    return [
+        _Field(view, window, corner, scale) for view, corner in zip(VIEWS, corners, strict=True)
+    ]
+
+
+def _draw_view(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> bool:
+    """One view; whether all of its lines are drawn."""
+    view, window = field.view, field.window
+    scene = shown.scene
+    if scene is not None:
+        for box in scene.backing:
+            _outline(pen, field, box, BACKING)
+        for number, box in enumerate(scene.fixtures, 1):
+            _outline(pen, field, box, FIXTURE)
+            _letter(pen, field, box, chr(ord("A") + (number - 1) % 26))
+        _outline(pen, field, scene.stock, STOCK)
+    rapids, feeds, is_all = lines_of(paths, view, window, STEP_MM / field.scale)
+    for lines, style in ((rapids, RAPID), (feeds, FEED)):
+        for x1, y1, x2, y2 in lines.T.tolist():
+            pen.line(field.at(x1, y1), field.at(x2, y2), style)
+    if view.name == "above":
+        for hole in shown.holes:
+            if hole.diameter_mm:
+                middle = field.at(hole.x_mm, hole.y_mm)
+                circle(pen, middle, hole.diameter_mm / 2 * field.scale, HOLE)
+    _marks(pen, shown, paths, field)
+    caption = field.corner[0], field.corner[1] - CAPTION_MM + 1
+    pen.text(caption, view.words, SMALL_MM)
+    return is_all
+
+
+def _outline(pen: Pen, field: _Field, solid: object, style: Style) -> None:
+    kind, figures = outline_of(solid, field.view, field.window)  # type: ignore[arg-type]
+    if kind == "circle":
+        circle(pen, field.at(figures[0], figures[1]), figures[2] * field.scale, style)
+        return
+    low, high = field.at(figures[0], figures[1]), field.at(figures[2], figures[3])
+    if high[0] > low[0] and high[1] > low[1]:
+        pen.outline([low, (high[0], low[1]), high, (low[0], high[1])], style)
+
+
+def _letter(pen: Pen, field: _Field, box: object, letter: str) -> None:
+    """The letter of a fixture in its low left corner, where there is room."""
+    _, figures = outline_of(box, field.view, field.window)  # type: ignore[arg-type]
+    low, high = field.at(figures[0], figures[1]), field.at(figures[2], figures[3])
+    if high[0] - low[0] > 2 * SMALL_MM and high[1] - low[1] > 1.5 * SMALL_MM:
+        pen.text((low[0] + 0.6, low[1] + 0.6), letter, SMALL_MM)
+
+
+def _marks(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> None:
+    """A ringed number at each finding; those at one place stand side by side."""
+    taken: dict[tuple[int, int], int] = {}
+    for number, finding in enumerate(shown.findings, 1):
+        place = place_of(shown, paths, finding)
+        if place is None or not _is_inside(place, field):
+            continue
+        x, y = field.of(place)
+        spot = (round(x / MARK_MM), round(y / MARK_MM))
+        beside = taken.get(spot, 0)
+        taken[spot] = beside + 1
+        middle = (x + MARK_MM * (1.5 + 2.2 * beside), y + 1.5 * MARK_MM)
+        pen.spot((x, y), 0.5)
+        pen.line((x, y), (middle[0] - MARK_MM * 0.7, middle[1] - MARK_MM * 0.7), "thin")
+        circle(pen, middle, MARK_MM, "thin")
+        pen.text((middle[0], middle[1] - SMALL_MM / 2), str(number), SMALL_MM, "middle")
+
+
+def _is_inside(place: Floats, field: _Field) -> bool:
+    window, axes = field.window, (field.view.across, field.view.up)
+    return all(window.low[axis] <= place[axis] <= window.high[axis] for axis in axes)
+
+
+def _draw_key(pen: Pen, shown: Shown, is_all: bool) -> None:
+    """Lines, letters of the fixtures and numbers of the findings, in words."""
+    left = PAGE_MM[0] - EDGE_MM - KEY_WIDTH_MM
+    y = PAGE_MM[1] - EDGE_MM - HEAD_MM
+    kinds: list[tuple[Style, str]] = [(FEED, "feed"), (RAPID, "rapid")]
+    if shown.scene is not None:
+        kinds += [(STOCK, "stock")]
+        kinds += [(FIXTURE, "not to be touched")] if shown.scene.fixtures else []
+        kinds += [(BACKING, "backing")] if shown.scene.backing else []
+    for style, words in kinds:
+        pen.line((left, y + SMALL_MM / 2), (left + 16, y + SMALL_MM / 2), style)
+        pen.text((left + 19, y), words, SMALL_MM)
+        y -= 2 * SMALL_MM
+    if not is_all:
+        pen.text((left, y), "not all of the moves are drawn", SMALL_MM)
+        y -= 2 * SMALL_MM
+    rows = _fixture_rows(shown) + _finding_rows(shown.findings)
+    for mark, words in rows[:MOST_IN_KEY]:
+        y -= 2 * SMALL_MM
+        pen.text((left, y), mark, SMALL_MM)
+        pen.text((left + 7, y), _short(words, KEY_WIDTH_MM - 7, SMALL_MM), SMALL_MM)
+    if len(rows) > MOST_IN_KEY:
+        pen.text((left, y - 2 * SMALL_MM), f"and {len(rows) - MOST_IN_KEY} more", SMALL_MM)
+
+
+def _fixture_rows(shown: Shown) -> list[tuple[str, str]]:
+    fixtures = shown.scene.fixtures if shown.scene is not None else ()
+    return [(chr(ord("A") + number % 26), box.name) for number, box in enumerate(fixtures)]
+
+
+def _finding_rows(findings: Sequence[Finding]) -> list[tuple[str, str]]:
+    rows = []
+    for number, finding in enumerate(findings, 1):
+        line = f" line {finding.line}:" if finding.line is not None else ""
+        words = finding.kind.replace("-", " ")
+        rows.append((str(number), f"{finding.severity}{line} {words}"))
+    return rows
+
+
+def _short(words: str, room: float, height_mm: float) -> str:
+    """The words, cut to the room there is."""
+    while len(words) > 1 and room_mm(words, height_mm) > room:
+        words = words[:-4].rstrip() + "..." if not words.endswith("...") else words[:-5] + "..."
+    return words
+
+
+def svg(shown: Shown) -> str:
+    """The picture as SVG."""
+    from millprep.canvas import SvgPen
+
+    pen = SvgPen(*PAGE_MM, title=f"Dry run: {shown.title}")
+    draw(pen, shown)
+    return pen.document()
+
+
+def png(shown: Shown) -> bytes:
+    """The picture as PNG."""
+    from millprep.canvas.png import PngPen
+
+    pen = PngPen(*PAGE_MM, title=f"Dry run: {shown.title}")
+    draw(pen, shown)
+    return pen.document()
+
+
+PICTURES: dict[str, Callable[[Shown], str | bytes]] = {".svg": svg, ".png": png}
+"""What writes a picture, by the ending of its file."""

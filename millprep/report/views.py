@@ -1,0 +1,202 @@
+"""Three views of a dry run as straight pieces: from above, from where you stand, from the right.
+
+        +-------------+
+        |    above    |          third angle (ISO 5456-2): what is seen from above stands
+        +-------------+          above, what is seen from the right stands at the right
+        +-------------+ +-----+
+        |    front    | |right|
+        +-------------+ +-----+
+
+Everything is in setup axes, mm. Imports numpy, `reading` and the scene.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from millprep.errors import Finding
+from millprep.reading.moves import DWELL, RAPID, ProgramRun
+from millprep.reading.simulate import MadeHole
+from millprep.reading.simulate.path import Floats, Ints, Path, chords, in_blocks, path_of
+from millprep.scene import Box, Disc, Scene
+
+CURVE_ERROR_MM = 0.02  # of arcs as drawn
+LEAST_MARGIN_MM, MARGIN_SHARE = 10.0, 0.15
+MOST_PIECES = 40_000  # drawn of each view and kind
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """One way of looking: its name and the setup axes that go across and up."""
+
+    name: str
+    words: str
+    across: int
+    up: int
+
+
+VIEWS = (
+    View("above", "from above", 0, 1),
+    View("front", "from where you stand", 0, 2),
+    View("right", "from the right hand", 1, 2),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """All that a picture shows: what stands there, what moves, what was made and what was found.
+
+    runs     : (file, run) of each program in order
+    findings : those that are numbered, in the order of their numbers, from 1
+    system_listed : whether the shop lists where the work stands in the machine
+    """
+
+    title: str
+    runs: Sequence[tuple[str, ProgramRun]]
+    scene: Scene | None
+    holes: Sequence[MadeHole]
+    findings: Sequence[Finding]
+    system_listed: bool
+
+    def paths(self) -> list[Path]:
+        """The tool's way in each program."""
+        is_known = self.scene is None or self.system_listed
+        return [path_of(run, is_known) for _, run in self.runs]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The room that is shown, in setup axes [mm]."""
+
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+
+    def size(self, axis: int) -> float:
+        return self.high[axis] - self.low[axis]
+
+
+def window_of(shown: Shown, paths: Sequence[Path]) -> Window:
+    """Stock and fixtures, all that is cut, and as much of the rapids as lies near them."""
+    solid, lows, highs = _solids(shown.scene)
+    for path in paths:
+        rows = np.flatnonzero(path.is_feed) if solid else np.arange(len(path.moves))
+        for low, high in ((path.low[:, rows], path.high[:, rows]),):
+            known = ~np.isnan(low + high).any(axis=0)
+            if known.any():
+                lows.append(low[:, known].min(axis=1))
+                highs.append(high[:, known].max(axis=1))
+    if not lows:
+        return Window((0.0, 0.0, 0.0), (10.0, 10.0, 10.0))
+    low, high = np.min(lows, axis=0), np.max(highs, axis=0)
+    margin = max(LEAST_MARGIN_MM, MARGIN_SHARE * float((high - low).max()))
+    low, high = low - margin, high + margin
+    if shown.scene is not None:
+        high[2] = max(high[2], shown.scene.safe_height_mm + margin / 2)
+    return Window(_triple(low), _triple(high))
+
+
+def _solids(scene: Scene | None) -> tuple[bool, list[Floats], list[Floats]]:
+    """Corners of the stock and of fixtures; of a large one only what is near the stock."""
+    if scene is None:
+        return False, [], []
+    low, high = np.array(scene.stock.low_mm), np.array(scene.stock.high_mm)
+    around = max(2 * LEAST_MARGIN_MM, 0.3 * float((high - low).max()))
+    lows, highs = [low], [high]
+    for box in (*scene.fixtures, *scene.backing):
+        lows.append(np.maximum(np.array(box.low_mm), low - around))
+        highs.append(np.minimum(np.array(box.high_mm), high + around))
+    return True, lows, highs
+
+
+def _triple(values: Floats) -> tuple[float, float, float]:
+    return float(values[0]), float(values[1]), float(values[2])
+
+
+def pieces_of(path: Path, rows: Ints) -> Iterator[tuple[Ints, Floats, Floats]]:
+    """(row, start, end) of the straight pieces of moves whose place is known, in blocks."""
+    with np.errstate(invalid="ignore"):
+        known = ~np.isnan(path.start[:, rows] + path.end[:, rows]).any(axis=0)
+    rows = rows[known & (path.moves.kind[rows] != DWELL)]
+    for block in in_blocks(path, rows, CURVE_ERROR_MM):
+        yield chords(path, block, CURVE_ERROR_MM)
+
+
+def lines_of(
+    paths: Sequence[Path], view: View, window: Window, step_mm: float
+) -> tuple[Floats, Floats, bool]:
+    """((4, R) rapids, (4, F) feeds, whether all are there) as x1, y1, x2, y2 in the view.
+
+    Pieces that look the same at `step_mm` are drawn once.
+    """
+    kept: tuple[list[Floats], list[Floats]] = ([], [])
+    for path in paths:
+        for owner, start, end in pieces_of(path, np.arange(len(path.moves))):
+            flat = np.array([start[view.across], start[view.up], end[view.across], end[view.up]])
+            flat, inside = clipped(flat, view, window)
+            is_rapid = path.moves.kind[owner[inside]] == RAPID
+            for lines, some in zip(kept, (flat[:, is_rapid], flat[:, ~is_rapid]), strict=True):
+                lines.append(_once(some, step_mm))
+    rapids, feeds = (_once(np.hstack(some), step_mm) if some else _NO_LINES for some in kept)
+    is_all = max(rapids.shape[1], feeds.shape[1]) <= MOST_PIECES
+    return rapids[:, :MOST_PIECES], feeds[:, :MOST_PIECES], is_all
+
+
+_NO_LINES = np.zeros((4, 0))
+
+
+def _once(lines: Floats, step_mm: float) -> Floats:
+    grid = np.round(lines / step_mm).astype(np.int64)
+    seen = (grid[0] != grid[2]) | (grid[1] != grid[3])
+    lines, grid = lines[:, seen], grid[:, seen]
+    swap = (grid[0] > grid[2]) | ((grid[0] == grid[2]) & (grid[1] > grid[3]))
+    grid[:, swap] = grid[:, swap][[2, 3, 0, 1]]
+    _, first = np.unique(grid, axis=1, return_index=True)
+    return np.asarray(lines[:, np.sort(first)])
+
+
+def clipped(lines: Floats, view: View, window: Window) -> tuple[Floats, Ints]:
+    """What of each line lies in the window, and the numbers of those of which anything does."""
+    first, last = np.zeros(lines.shape[1]), np.ones(lines.shape[1])
+    for at, axis in ((0, view.across), (1, view.up)):
+        run = lines[at + 2] - lines[at]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            one = (window.low[axis] - lines[at]) / run
+            two = (window.high[axis] - lines[at]) / run
+        still = run == 0
+        over = (lines[at] >= window.low[axis]) & (lines[at] <= window.high[axis])
+        one = np.where(still, np.where(over, -np.inf, np.inf), one)
+        two = np.where(still, np.where(over, np.inf, -np.inf), two)
+        first = np.maximum(first, np.minimum(one, two))
+        last = np.minimum(last, np.maximum(one, two))
+        last = np.where(still & ~over, -np.inf, last)
+    inside = np.flatnonzero(first <= last)
+    start, run = lines[:2, inside], lines[2:, inside] - lines[:2, inside]
+    return np.vstack([start + first[inside] * run, start + last[inside] * run]), inside
+
+
+def outline_of(solid: Box | Disc, view: View, window: Window) -> tuple[str, tuple[float, ...]]:
+    """("circle", (x, y, radius)) or ("box", (low x, low y, high x, high y)) as seen."""
+    low, high = solid.low_mm, solid.high_mm
+    if isinstance(solid, Disc) and solid.axis not in (view.across, view.up):
+        middle = [(low[axis] + high[axis]) / 2 for axis in (view.across, view.up)]
+        return "circle", (middle[0], middle[1], solid.radius_mm)
+    ends = []
+    for axis in (view.across, view.up):
+        ends.append(max(low[axis], window.low[axis]))
+        ends.append(min(high[axis], window.high[axis]))
+    return "box", (ends[0], ends[2], ends[1], ends[3])
+
+
+def place_of(shown: Shown, paths: Sequence[Path], finding: Finding) -> Floats | None:
+    """Where a finding is: the deepest end of the moves of its line; None where it has none."""
+    for (file, _), path in zip(shown.runs, paths, strict=True):
+        if finding.file != file or finding.line is None:
+            continue
+        rows = np.flatnonzero(path.moves.line == finding.line)
+        rows = rows[~np.isnan(path.end[:, rows]).any(axis=0)]
+        if rows.size:
+            return np.asarray(path.end[:, rows[np.argmin(path.end[2, rows])]])
+    return None
