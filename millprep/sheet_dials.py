@@ -48,7 +48,7 @@ class DialPlace:
 
 @dataclass(frozen=True, slots=True)
 class DialSetup:
-    """One setup: the sheet's words and blocks, the handwheels, zeroing by dial, settings by step."""
+    """One setup: the sheet's words and blocks, handwheels, zeroing by dial, settings by step."""
 
     setup: SetupSheet
     handles: tuple[Handle, ...]

@@ -8,9 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from millprep.checks import run_checks
 from millprep.cli import main
-from millprep.errors import Finding
 from millprep.infiles import read_part, read_shop
 from millprep.part import Part
 from millprep.planning import Operation, Plan, make_plan
@@ -137,11 +135,6 @@ def named(plan: Plan, name: str, hole: str | None = None) -> Operation:
     ]
     assert len(found) == 1, [o.name for o in found]
     return found[0]
-
-
-def findings_of(holes: str, stock: str = BLOCK, *, shop: str = "", **more: str) -> list[Finding]:
-    """What the checks say of a part."""
-    return run_checks(plan_of(holes, stock, shop=shop, **more))
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from itertools import combinations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import BLOCK, findings_of, part_of, plan_of
+from jobs import BLOCK, part_of, plan_of
 
 from millprep.checks import run_checks
 from millprep.checks.registry import Job
@@ -17,6 +17,15 @@ from millprep.part import FACE_AXIS
 POINT = 0.5 / math.tan(math.radians(59))
 DISC = 'diameter = 40\nlength = 10\naxis = "z"\nbore = 8'
 CENTRED = 'x = "centre"\ny = "centre"'
+
+
+OF_THE_LAY = {"datum-on-moving-jaw", "negative-readings", "long-across-jaws"}
+
+
+def findings_of(holes: str, stock: str = BLOCK, **more: str) -> list[Finding]:
+    """What the checks say of a part's holes; notes on how it is held and read are left out."""
+    found = run_checks(plan_of(holes, stock, **more))
+    return [finding for finding in found if finding.kind not in OF_THE_LAY]
 
 
 def hole(what: str, at: str, depth: str = "5", name: str = "a", face: str = "top") -> str:
@@ -276,5 +285,7 @@ def test_every_finding_names_file_and_place() -> None:
     plan = plan_of(hole("drill = 6", "[2, 20]") + hole("drill = 10", "[30, 20]", "18", name="b"))
     for finding in run_checks(plan):
         assert finding.file
+        if finding.kind in OF_THE_LAY:
+            continue
         assert finding.line
         assert finding.holes

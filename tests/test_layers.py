@@ -33,6 +33,7 @@ MAY_IMPORT |= {
     "holding": LOW | {"setups"},
     "skew": LOW | {"setups"},
     "zeroing": LOW | {"setups", "holding"},
+    "fixtures": LOW | {"setups", "holding"},
 }
 MIDDLE = {*MAY_IMPORT}
 MAY_IMPORT |= {
@@ -47,14 +48,16 @@ MAY_IMPORT |= {
     "sheet_words": PLANNED,
     "sheet_view": PLANNED,
     "sheet": PLANNED | {"sheet_words", "sheet_view", "setting_words"},
+    "sheet_dials": PLANNED | {"sheet", "sheet_words"},
+    "sheet_markout": PLANNED | {"sheet_words"},
     "reading": READING,
 }
 MAY_IMPORT |= {
     "writers": LOW
-    | {"sheet", "sheet_words", "sheet_view", "figures", "canvas", "planning", "setups", "cutting"},
+    | {"sheet", "sheet_words", "sheet_view", "sheet_dials", "sheet_markout", "figures", "canvas", "planning", "setups", "cutting"},
     "witness": READING | {"reading"},
     "second_reader": READING | {"reading"},
-    "report": READING | {"reading", "canvas"},
+    "report": READING | {"reading", "canvas", "outfile"},
 }
 MAY_IMPORT["cli"] = {*MAY_IMPORT}
 

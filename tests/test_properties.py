@@ -80,12 +80,13 @@ SETUPS = st.sampled_from(
      '[[setup]]\nface = "top"\nzero = { x = "right", y = "centre" }\n',
      '[[setup]]\nface = "bottom"\n[[hole]]\nname = "corner"\nface = "bottom"\ndrill = 3\n'
      "at = [84, 54]\ndepth = 6\n",
-     '[[setup]]\nface = "front"\ntowards_you = "right"\n']
+     '[[setup]]\nface = "front"\ntowards_you = "right"\n[[hole]]\nname = "corner"\n'
+     'face = "front"\ndrill = 3\nat = [84, 5]\ndepth = 6\n']
 )  # fmt: skip
 CONTROLS = st.sampled_from(
     ["", "cycles = false", 'cycles = ["G81", "G84"]', 'tool_change = "files"', 'units = "inch"',
      'tool_change = "stop"\ncomments = ";"', "length_offset = false", 'tapping = "none"',
-     'tapping = "rigid"\noffsets = { G54 = [100, 50, -200] }']
+     'tapping = "rigid"\noffsets = { G54 = [200, 80, -200] }']
 )  # fmt: skip
 MATERIALS = st.sampled_from(["mild steel", "aluminium", "brass", "stainless steel 304", "acetal"])
 MEASURED = st.sampled_from(["", "\nmeasured = { x = 89.91, z = 19.95 }"])

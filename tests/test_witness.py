@@ -26,8 +26,8 @@ from millprep.part import (
     SetupRequest,
     Stock,
 )
+from millprep.reading.made import made_hole
 from millprep.reading.simulate import MadeHole, MadeOperation
-from millprep.reading.simulate.made import made_hole
 from millprep.reference.threads import thread_named
 from millprep.witness import Lay, compare, from_part, to_part
 

@@ -52,7 +52,7 @@ def listing(
     units: UnitsOption = None,
     setup: SetupOption = None,
     order: Annotated[
-        str, typer.Option(metavar="tool|hole", help="by tool, or hole by hole")
+        str, typer.Option(metavar="tool|hole|row", help="by tool, hole by hole, or row by row")
     ] = "tool",
     only: Annotated[
         str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")
@@ -71,6 +71,49 @@ def listing(
     _run(format, lambda: command.run(
         part, shop, units, setup, order, only, from_step, format, output, force,
         askew(skew, skew_edge, setup, units),
+    ))  # fmt: skip
+
+
+@app.command()
+def dials(
+    part: PartFile,
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    setup: SetupOption = None,
+    order: Annotated[
+        str, typer.Option(metavar="tool|hole|row", help="by tool, hole by hole, or row by row")
+    ] = "tool",
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """The listing in turns and divisions, for a mill without readout."""
+    from millprep.cli import dials as command
+
+    _run(format, lambda: command.run(part, shop, units, setup, order, format, output, force))
+
+
+@app.command()
+def markout(
+    part: PartFile,
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    stand: Annotated[
+        str | None, typer.Option("--stand", metavar="FACE,...", help="stand it on these faces")
+    ] = None,
+    gauge_offset: Annotated[
+        str | None,
+        typer.Option("--gauge-offset", metavar="LENGTH", help="what the gauge reads on the plate"),
+    ] = None,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """Height-gauge settings, grouped by the face that stands on the surface plate."""
+    from millprep.cli import markout as command
+
+    _run(format, lambda: command.run(
+        part, shop, units, stand, gauge_offset, format, output, force
     ))  # fmt: skip
 
 
@@ -133,7 +176,7 @@ def bench(
     units: UnitsOption = None,
     setup: SetupOption = None,
     order: Annotated[
-        str, typer.Option(metavar="tool|hole", help="by tool, or hole by hole")
+        str, typer.Option(metavar="tool|hole|row", help="by tool, hole by hole, or row by row")
     ] = "tool",
     force: Force = False,
 ) -> None:
@@ -188,6 +231,18 @@ def dryrun(
     moves: Annotated[
         Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")
     ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(metavar="FILE.svg|.png", help="three views to scale")
+    ] = None,
+    html: Annotated[
+        Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
+    ] = None,
+    against: Annotated[
+        list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
+    ] = None,
+    trace: Annotated[
+        bool, typer.Option("--trace", help="each act as a line of JSON, and no report")
+    ] = False,
     format: Annotated[str | None, typer.Option("--format", metavar="text|json")] = None,
     output: Output = None,
     force: Force = False,
@@ -196,7 +251,8 @@ def dryrun(
     from millprep.cli import dryrun as command
 
     _run(format, lambda: command.run(
-        files, part, stock, zero, shop, setup, units, format, output, moves, force
+        files, part, stock, zero, shop, setup, units, format, output, moves, force,
+        picture=picture, html=html, against=against or (), trace=trace,
     ))  # fmt: skip
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+import sys
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,7 +17,13 @@ from millprep.cli.common import (
     json_text,
     print_findings,
 )
-from millprep.cli.dryrun_report import Report, report_json, report_text
+from millprep.cli.dryrun_report import (
+    CAUTION,
+    Report,
+    report_json,
+    report_text,
+    verdict_words,
+)
 from millprep.errors import Finding, MillprepError, WordError
 from millprep.units import Units, read_length, shown
 
@@ -24,6 +31,7 @@ if TYPE_CHECKING:
     from millprep.part import Part
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
+    from millprep.report.comparison import Comparison
     from millprep.scene import Scene
     from millprep.setups import Setup
     from millprep.shop import Control, Shop, Tool
@@ -50,7 +58,8 @@ class _Bench:
 def run(
     files: Sequence[Path], part_path: Path | None, stock: str | None, zero: str | None, shop: str,
     setup_number: int, units: str | None, data_format: str | None, output: Path | None,
-    moves_csv_path: Path | None, force: bool,
+    moves_csv_path: Path | None, force: bool, *, picture: Path | None = None,
+    html: Path | None = None, against: Sequence[Path] = (), trace: bool = False,
 ) -> int:  # fmt: skip
     """0 when nothing stops the programs, else 1. Raises MillprepError for what cannot be judged."""
     wanted = chosen_format(data_format, output, ("text", "json"))
@@ -60,11 +69,18 @@ def run(
             "--part and --stock exclude each other", "give one of them: a part has stock"
         )
     bench, the_shop, notes = _bench(part_path, stock, zero, shop, setup_number, asked_units)
+    _check_endings(picture, html)
     programs = [(path, _program_bytes(path)) for path in files]
+    old_programs = [(path, _program_bytes(path)) for path in against]
+    if trace:
+        return _traced(programs, bench, the_shop)
     report = _judged(programs, bench, the_shop, notes)
+    if old_programs:
+        report.comparison = _against(report, _judged(old_programs, bench, the_shop, []))
     shown_units = chosen_units(units, bench.part.units if bench.part is not None else "mm")
     text = json_text(report_json(report)) if wanted == "json" else report_text(report, shown_units)
-    _hand_over(text, report, output, moves_csv_path, force)
+    contents = _files(report, programs, bench, the_shop, moves_csv_path, picture, html)
+    _hand_over(text, contents, output, force)
     print_findings(report.findings)
     return exit_status(report.findings)
 
@@ -211,7 +227,7 @@ def _judged(
         file = str(path)
         run = read_program(
             data, shop.control, file=file, tools=shop.tools, plan_tools=bench.plan_tools or None,
-            stock_system=bench.scene.work_offset if bench.scene is not None else _system_of(data),
+            stock_system=_stock_system(bench, data), progress=_progress(file),
         )  # fmt: skip
         simulation = simulate(
             run, bench.scene, shop.mill, shop.control, file=file,
@@ -224,7 +240,25 @@ def _judged(
     not_checked = list(dict.fromkeys(s for one in simulations for s in one.not_checked))
     compared, said = _compared(bench, runs, simulations, shop.control)
     kept = list(capped([*findings, *compared], None))
-    return Report(runs, simulations, kept, [*said, *not_checked], bench.words)
+    return Report(
+        runs, simulations, kept, [*said, *not_checked], bench.words, shop.mill.tool_change_s
+    )
+
+
+def _progress(file: str) -> Callable[[int, int], None] | None:
+    """Tells a person at a terminal how far a long program has been read."""
+    if not sys.stderr.isatty():
+        return None
+
+    def tell(done: int, lines: int) -> None:
+        end = "\n" if done >= lines else ""
+        print(f"\r{file}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
+
+    return tell
+
+
+def _stock_system(bench: _Bench, data: bytes) -> str:
+    return bench.scene.work_offset if bench.scene is not None else _system_of(data)
 
 
 def _system_of(data: bytes) -> str:
@@ -269,23 +303,102 @@ def hands_of(control: Control, part: Part) -> frozenset[str]:
     return frozenset() if by_cycle and not left_hand else frozenset({"tap"})
 
 
-def _hand_over(
-    text: str, report: Report, output: Path | None, moves_csv_path: Path | None, force: bool
-) -> None:
-    """The report to stdout or its file, and the moves to theirs: all of the files, or none."""
-    from millprep.outfile import sealed, write_files
+def _against(report: Report, old: Report) -> Comparison:
+    from millprep.report.comparison import compare_runs
+
+    return compare_runs(
+        report.runs, old.runs, report.holes, old.holes, report.time_s, old.time_s
+    )  # fmt: skip
+
+
+def _traced(programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop) -> int:
+    """Each act of each program on a line of JSON, instead of a report."""
+    from millprep.reading.gcode import read_program
+    from millprep.reading.gcode.trace import JsonTrace
+
+    findings: list[Finding] = []
+    for path, data in programs:
+        run = read_program(
+            data, shop.control, file=str(path), tools=shop.tools,
+            plan_tools=bench.plan_tools or None, stock_system=_stock_system(bench, data),
+            trace=JsonTrace(print),
+        )  # fmt: skip
+        findings += run.findings
+    print_findings(findings)
+    return exit_status(findings)
+
+
+def _check_endings(picture: Path | None, html: Path | None) -> None:
+    """Raises MillprepError before anything is read."""
+    for option, path, endings in (
+        ("--picture", picture, (".svg", ".png")),
+        ("--html", html, (".html", ".htm")),
+    ):
+        if path is not None and path.suffix.lower() not in endings:
+            raise MillprepError(
+                Finding(
+                    "stop", "unknown-word", f'{option}: nothing is written as "{path.suffix}"',
+                    f"endings: {', '.join(endings)}", file=str(path),
+                )
+            )  # fmt: skip
+
+
+def _files(
+    report: Report, programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop,
+    moves_csv: Path | None, picture: Path | None, html: Path | None,
+) -> list[tuple[str, Path, bytes]]:  # fmt: skip
+    """(option, path, bytes) of every file beside the report."""
+    from millprep.outfile import sealed
+
+    contents: list[tuple[str, Path, bytes]] = []
+    if moves_csv is not None:
+        contents.append(("--moves", moves_csv, _moves_table(report)))
+    if picture is None and html is None:
+        return contents
+    from millprep.report.views import Shown
+
+    listed = bench.scene is not None and bench.scene.work_offset in shop.control.offsets_mm
+    shown = Shown(bench.words, report.runs, bench.scene, report.holes, report.numbered, listed)
+    if picture is not None:
+        from millprep.report.picture import PICTURES
+
+        contents.append(("--picture", picture, sealed(PICTURES[picture.suffix.lower()](shown))))
+    if html is not None:
+        from millprep.report.page import page
+
+        texts = [data for _, data in programs]
+        made = page(shown, texts, verdict_words(report).removeprefix("VERDICT  "), (CAUTION,))
+        contents.append(("--html", html, sealed(made)))
+    return contents
+
+
+def _moves_table(report: Report) -> bytes:
     from millprep.reading.measure import moves_csv
 
-    if moves_csv_path is None:
+    tables = [moves_csv(run.moves) for _, run in report.runs]
+    return (tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])).encode()
+
+
+def _hand_over(
+    text: str, contents: list[tuple[str, Path, bytes]], output: Path | None, force: bool
+) -> None:
+    """The report to stdout or its file, and the others to theirs: all of the files, or none."""
+    from millprep.outfile import sealed, write_files
+
+    if not contents:
         emit(text, output, force=force)
         return
-    tables = [moves_csv(run.moves) for _, run in report.runs]
-    rows = tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])
-    contents = {moves_csv_path: rows.encode()}
     if output is not None:
-        if output.resolve() == moves_csv_path.resolve():
-            raise _refusal("-o and --moves name one file", "give each its own")
-        contents[output] = sealed(text)
-    write_files(contents, force=force)
+        contents = [("-o", output, sealed(text)), *contents]
+    seen: dict[Path, str] = {}
+    for option, path, _ in contents:
+        other = seen.setdefault(path.resolve(), option)
+        if other != option:
+            raise _refusal(f"{other} and {option} name one file", "give each its own")
+    changed = set(write_files({path: data for _, path, data in contents}, force=force))
+    for option, path, _ in contents:
+        if option != "--moves":
+            state = "written" if path in changed else "unchanged"
+            print(f"{path}: {state}", file=sys.stderr)
     if output is None:
         emit(text, None)

@@ -8,31 +8,64 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from millprep.cli.dryrun_tables import (
+    WIDTH,
+    comparison_json,
+    comparison_lines,
+    time_table,
+    tools_json,
+)
 from millprep.errors import SEVERITIES, Finding
 from millprep.units import Units, format_length
 
 if TYPE_CHECKING:
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import MadeHole, MadeOperation, Simulation
+    from millprep.report.comparison import Comparison
 
-WIDTH = 79
 MOST_HOLES_SHOWN = 200
+MOST_FOUND_SHOWN = 100
 _STEP = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
-_CAUTION = (
+CAUTION = (
     "This is no air cut and replaces none: run the program in the air first, with your hand on "
     "feed hold, and follow the rules of your shop and those who taught you."
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Report:
-    """All of a dry run: (file, run) and simulation of each program, findings in their order."""
+    """All of a dry run: (file, run) and simulation of each program, findings in their order.
+
+    tool_change_s : what one change of tool takes; comparison : with older programs, when asked for
+    """
 
     runs: list[tuple[str, ProgramRun]]
     simulations: list[Simulation]
     findings: list[Finding]
     not_checked: list[str]
     ground: str
+    tool_change_s: float = 0.0
+    comparison: Comparison | None = None
+
+    @property
+    def numbered(self) -> list[Finding]:
+        """The findings that report, picture and page number, from 1: stops and warnings."""
+        return [finding for finding in self.findings if finding.severity != "note"]
+
+    @property
+    def tool_changes(self) -> int:
+        """How often a tool is put in, from program to program."""
+        count, before = 0, 0
+        for _, run in self.runs:
+            for _, number in run.tool_changes:
+                count += number not in (0, before)
+                before = number
+        return count
+
+    @property
+    def total_s(self) -> float:
+        """Moves, dwells and changes of tool."""
+        return self.time_s + self.tool_changes * self.tool_change_s
 
     @property
     def holes(self) -> tuple[MadeHole, ...]:
@@ -67,11 +100,16 @@ def report_json(report: Report) -> dict[str, Any]:
         "read_lines": sum(run.read_lines for _, run in report.runs),
         "moves": sum(len(run.moves) for _, run in report.runs),
         "time_s": round(report.time_s, 3),
+        "tool_changes": report.tool_changes,
+        "total_s": round(report.total_s, 3),
+        "tools": tools_json(report),
         "extent_mm": report.extent_mm,
         "holes": [_hole_json(hole) for hole in report.holes],
         "not_checked": report.not_checked,
         "findings": findings_json(report.findings),
     }
+    if report.comparison is not None:
+        answer["against"] = comparison_json(report.comparison)
     if len(files) > 1:
         answer["programs"] = [
             {
@@ -113,11 +151,14 @@ def report_text(report: Report, units: Units) -> str:
     for file, run in report.runs:
         lines += _wrapped(f"{file}: {run.read_lines} of {run.lines} lines read, "
                           f"{len(run.moves)} moves")  # fmt: skip
-    lines += [f"  {duration(report.time_s)} at full feeds and rapids, tool changes not counted"]
     lines += [f"  {_extent_words(report, units)}", ""]
+    lines += [*time_table(report), ""]
     lines += _holes_table(report.holes, units)
+    lines += _found(report)
+    if report.comparison is not None:
+        lines += ["", *comparison_lines(report.comparison, units)]
     lines += ["", "NOT CHECKED", *(line for said in report.not_checked for line in _item(said))]
-    lines += ["", *_verdict(report), *_wrapped(_CAUTION)]
+    lines += ["", *_wrapped(verdict_words(report)), *_wrapped(CAUTION)]
     return "\n".join(lines) + "\n"
 
 
@@ -131,12 +172,6 @@ def _item(words: str) -> list[str]:
     return textwrap.wrap(
         words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False
     )
-
-
-def duration(seconds: float) -> str:
-    """Minutes and seconds in words."""
-    minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
 
 
 def _extent_words(report: Report, units: Units) -> str:
@@ -179,14 +214,33 @@ def _operation_words(operation: MadeOperation, units: Units) -> str:
     return f"{operation.name} {format_length(size, _STEP[units], units)}"
 
 
-def _verdict(report: Report) -> list[str]:
+def _found(report: Report) -> list[str]:
+    """Stops and warnings under the numbers that picture and page give them."""
+    if not report.numbered:
+        return []
+    lines = ["", "FOUND"]
+    several = len(report.runs) > 1
+    for number, finding in enumerate(report.numbered[:MOST_FOUND_SHOWN], 1):
+        place = f" {finding.file}" if several and finding.file else ""
+        place += f" line {finding.line}" if finding.line is not None else ""
+        lines += textwrap.wrap(
+            f"{number:3} {finding.severity}{place}: {finding.message}", WIDTH,
+            initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False,
+        )  # fmt: skip
+    if len(report.numbered) > MOST_FOUND_SHOWN:
+        lines.append(f"  and {len(report.numbered) - MOST_FOUND_SHOWN} more")
+    return lines
+
+
+def verdict_words(report: Report) -> str:
+    """The verdict as a sentence; never that something is free of risk."""
     counts = ", ".join(_counted(report.count(severity), severity) for severity in SEVERITIES)
     stops = Counter(f.kind for f in report.findings if f.severity == "stop")
     if not stops:
         warned = "; read the warnings" if report.count("warning") else ""
-        return [*_wrapped(f"VERDICT  nothing found in what was checked{warned} ({counts})")]
+        return f"VERDICT  nothing found in what was checked{warned} ({counts})"
     kinds = ", ".join(f"{kind} {count}" for kind, count in stops.items())
-    return [*_wrapped(f"VERDICT  do not run it as it is: {counts} ({kinds})")]
+    return f"VERDICT  do not run it as it is: {counts} ({kinds})"
 
 
 def _counted(count: int, severity: str) -> str:

@@ -175,7 +175,7 @@ def _told_once(findings: list[Finding]) -> list[Finding]:
 
 
 def _sentence(summary: dict[str, Any]) -> str:
-    from millprep.cli.dryrun_report import duration
+    from millprep.cli.dryrun_tables import duration
 
     by_hand = summary["by_hand"]
     left = f"; by hand: {len(by_hand)} to tap" if by_hand else ""

@@ -84,7 +84,7 @@ def _correction_ppm(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= _MOST_PPM:
         raise fault(
             f"{shown(value)} is no correction of a screw",
-            f"give parts per million from -{_MOST_PPM} to {_MOST_PPM}; 0.02 mm too far in 300 is 67",
+            f"give parts per million, at most {_MOST_PPM} either way; 0.02 mm too far in 300 is 67",
         )
     return float(value)
 

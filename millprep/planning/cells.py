@@ -84,7 +84,7 @@ class _Cells:
         return self._nearest_of_all(here)
 
     def around(self, key: tuple[int, int], least: int) -> list[int]:
-        """At least so many points in the cells round a cell, and those of one ring of cells more."""
+        """At least so many points in the cells round a cell, and of one ring of cells more."""
         found: list[int] = []
         ring, rings_left = 0, 1
         while rings_left >= 0:

@@ -21,7 +21,7 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.planning.cells import neighbours_of, nearest_neighbour_route
+from millprep.planning.cells import nearest_neighbour_route, neighbours_of
 
 Floats = NDArray[np.float64]
 Distance = Callable[[int, int], float]
@@ -68,7 +68,9 @@ class _Away(dict[int, float]):
 
     __slots__ = ("extra_mm", "here", "x", "y")
 
-    def __init__(self, here: int, x: list[float], y: list[float], extra_mm: Distance | None) -> None:
+    def __init__(
+        self, here: int, x: list[float], y: list[float], extra_mm: Distance | None
+    ) -> None:
         super().__init__({len(x): 0.0})  # the place past the last costs nothing to reach
         self.here, self.x, self.y, self.extra_mm = here, x, y, extra_mm
 

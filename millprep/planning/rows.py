@@ -39,11 +39,11 @@ class Rows:
     returns: tuple[int, ...]
 
 
-
-
 def ways_of(setup: Setup) -> tuple[int, int]:
     """1 or -1 for X and Y: the way from zero into the part; up where zero is in its middle."""
-    x, y = (1 if setup.high_mm[axis] >= -setup.low_mm[axis] - SAME_ROW_MM else -1 for axis in (0, 1))
+    x, y = (
+        1 if setup.high_mm[axis] >= -setup.low_mm[axis] - SAME_ROW_MM else -1 for axis in (0, 1)
+    )
     return x, y
 
 

@@ -5,6 +5,7 @@ Draws with any pen. Imports `views` and the canvas.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -29,9 +30,10 @@ SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)  # I
 EDGE_MM, HEAD_MM, GAP_MM, CAPTION_MM = 10.0, 12.0, 8.0, 5.0
 LETTERS_MM, SMALL_MM = 2.5, 1.8  # ISO 3098-1
 KEY_WIDTH_MM = 62.0
-MARK_MM = 2.2
+MARK_MM = 3.0
 MOST_IN_KEY = 24
 STEP_MM = 0.05  # what paper can show
+SHORT_MM, SHORT_DASH_MM = 9.0, 1.5
 
 STOCK: Style = "edge"
 RAPID: Style = "hidden"
@@ -85,8 +87,8 @@ def _fields(window: Window) -> list[_Field]:
          and one * (depth + height) <= room_y),
         min(room_x / (width + depth), room_y / (depth + height)),
     )  # fmt: skip
-    low = EDGE_MM + CAPTION_MM
-    above = (EDGE_MM, low + scale * height + GAP_MM + CAPTION_MM)
+    above = (EDGE_MM, PAGE_MM[1] - EDGE_MM - HEAD_MM - scale * depth)
+    low = above[1] - CAPTION_MM - GAP_MM - scale * height
     corners = (above, (EDGE_MM, low), (EDGE_MM + scale * width + GAP_MM, low))
     return [
         _Field(view, window, corner, scale) for view, corner in zip(VIEWS, corners, strict=True)
@@ -100,14 +102,16 @@ def _draw_view(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> 
     if scene is not None:
         for box in scene.backing:
             _outline(pen, field, box, BACKING)
-        for number, box in enumerate(scene.fixtures, 1):
+        taken: set[tuple[int, int]] = set()
+        for number, box in enumerate(scene.fixtures):
             _outline(pen, field, box, FIXTURE)
-            _letter(pen, field, box, chr(ord("A") + (number - 1) % 26))
+            _letter(pen, field, box, _letter_of(number), taken)
         _outline(pen, field, scene.stock, STOCK)
     rapids, feeds, is_all = lines_of(paths, view, window, STEP_MM / field.scale)
-    for lines, style in ((rapids, RAPID), (feeds, FEED)):
-        for x1, y1, x2, y2 in lines.T.tolist():
-            pen.line(field.at(x1, y1), field.at(x2, y2), style)
+    for x1, y1, x2, y2 in rapids.T.tolist():
+        _rapid(pen, field.at(x1, y1), field.at(x2, y2))
+    for x1, y1, x2, y2 in feeds.T.tolist():
+        pen.line(field.at(x1, y1), field.at(x2, y2), FEED)
     if view.name == "above":
         for hole in shown.holes:
             if hole.diameter_mm:
@@ -117,6 +121,23 @@ def _draw_view(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> 
     caption = field.corner[0], field.corner[1] - CAPTION_MM + 1
     pen.text(caption, view.words, SMALL_MM)
     return is_all
+
+
+def _rapid(pen: Pen, start: Place, end: Place) -> None:
+    """A broken line, and one too short for its dashes in dashes of its own."""
+    length = math.dist(start, end)
+    if length >= SHORT_MM:
+        pen.line(start, end, RAPID)
+        return
+    count = max(2, round(length / SHORT_DASH_MM))
+    for number in range(count):
+        one, two = ((number + share) / count for share in (0.2, 0.8))
+        (x1, y1), (x2, y2) = start, end
+        pen.line(
+            (x1 + one * (x2 - x1), y1 + one * (y2 - y1)),
+            (x1 + two * (x2 - x1), y1 + two * (y2 - y1)),
+            FEED,
+        )
 
 
 def _outline(pen: Pen, field: _Field, solid: object, style: Style) -> None:
@@ -129,30 +150,55 @@ def _outline(pen: Pen, field: _Field, solid: object, style: Style) -> None:
         pen.outline([low, (high[0], low[1]), high, (low[0], high[1])], style)
 
 
-def _letter(pen: Pen, field: _Field, box: object, letter: str) -> None:
+def _letter_of(number: int) -> str:
+    return chr(ord("A") + number % 26)
+
+
+def _letter(pen: Pen, field: _Field, box: object, letter: str, taken: set[tuple[int, int]]) -> None:
     """The letter of a fixture in its low left corner, where there is room."""
     _, figures = outline_of(box, field.view, field.window)  # type: ignore[arg-type]
     low, high = field.at(figures[0], figures[1]), field.at(figures[2], figures[3])
-    if high[0] - low[0] > 2 * SMALL_MM and high[1] - low[1] > 1.5 * SMALL_MM:
+    cell = (round(low[0] / SMALL_MM), round(low[1] / SMALL_MM))
+    has_room = high[0] - low[0] > 1.3 * SMALL_MM and high[1] - low[1] > 1.5 * SMALL_MM
+    if has_room and cell not in taken:
+        taken.add(cell)
         pen.text((low[0] + 0.6, low[1] + 0.6), letter, SMALL_MM)
 
 
 def _marks(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> None:
-    """A ringed number at each finding; those at one place stand side by side."""
-    taken: dict[tuple[int, int], int] = {}
+    """A dot at each finding with its number in a frame; those of one place in one frame."""
+    at: dict[tuple[int, int], tuple[Place, list[int]]] = {}
     for number, finding in enumerate(shown.findings, 1):
         place = place_of(shown, paths, finding)
         if place is None or not _is_inside(place, field):
             continue
         x, y = field.of(place)
         spot = (round(x / MARK_MM), round(y / MARK_MM))
-        beside = taken.get(spot, 0)
-        taken[spot] = beside + 1
-        middle = (x + MARK_MM * (1.5 + 2.2 * beside), y + 1.5 * MARK_MM)
+        at.setdefault(spot, ((x, y), []))[1].append(number)
+    for (x, y), numbers in at.values():
+        words = numbers_in_words(numbers)
+        width = room_mm(words, SMALL_MM) + SMALL_MM
+        left, low = x + MARK_MM / 2, y + MARK_MM / 2
+        high = low + 2 * SMALL_MM
         pen.spot((x, y), 0.5)
-        pen.line((x, y), (middle[0] - MARK_MM * 0.7, middle[1] - MARK_MM * 0.7), "thin")
-        circle(pen, middle, MARK_MM, "thin")
-        pen.text((middle[0], middle[1] - SMALL_MM / 2), str(number), SMALL_MM, "middle")
+        pen.line((x, y), (left, low), "thin")
+        corners = [(left, low), (left + width, low), (left + width, high), (left, high)]
+        pen.outline(corners, "thin")
+        pen.text((left + width / 2, low + SMALL_MM / 2), words, SMALL_MM, "middle")
+
+
+def numbers_in_words(numbers: Sequence[int]) -> str:
+    """Ascending numbers, stretches of them shortened, and no more than three of those."""
+    stretches: list[list[int]] = []
+    for number in numbers:
+        if stretches and number == stretches[-1][-1] + 1:
+            stretches[-1].append(number)
+        else:
+            stretches.append([number])
+    words = [
+        str(one[0]) if len(one) == 1 else f"{one[0]}-{one[-1]}" for one in stretches[:3]
+    ]  # fmt: skip
+    return ", ".join(words) + (" ..." if len(stretches) > 3 else "")
 
 
 def _is_inside(place: Floats, field: _Field) -> bool:
@@ -187,7 +233,7 @@ def _draw_key(pen: Pen, shown: Shown, is_all: bool) -> None:
 
 def _fixture_rows(shown: Shown) -> list[tuple[str, str]]:
     fixtures = shown.scene.fixtures if shown.scene is not None else ()
-    return [(chr(ord("A") + number % 26), box.name) for number, box in enumerate(fixtures)]
+    return [(_letter_of(number), box.name) for number, box in enumerate(fixtures)]
 
 
 def _finding_rows(findings: Sequence[Finding]) -> list[tuple[str, str]]:

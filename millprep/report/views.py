@@ -24,7 +24,8 @@ from millprep.reading.simulate.path import Floats, Ints, Path, chords, in_blocks
 from millprep.scene import Box, Disc, Scene
 
 CURVE_ERROR_MM = 0.02  # of arcs as drawn
-LEAST_MARGIN_MM, MARGIN_SHARE = 10.0, 0.15
+LEAST_MARGIN_MM, MARGIN_SHARE = 3.0, 0.04
+AROUND_MM = 25.0  # what is shown of a fixture that goes farther, such as the table
 MOST_PIECES = 40_000  # drawn of each view and kind
 
 
@@ -103,11 +104,15 @@ def _solids(scene: Scene | None) -> tuple[bool, list[Floats], list[Floats]]:
     if scene is None:
         return False, [], []
     low, high = np.array(scene.stock.low_mm), np.array(scene.stock.high_mm)
-    around = max(2 * LEAST_MARGIN_MM, 0.3 * float((high - low).max()))
     lows, highs = [low], [high]
     for box in (*scene.fixtures, *scene.backing):
-        lows.append(np.maximum(np.array(box.low_mm), low - around))
-        highs.append(np.minimum(np.array(box.high_mm), high + around))
+        near, far = np.array(box.low_mm), np.array(box.high_mm)
+        near[:2] = np.maximum(near[:2], low[:2] - AROUND_MM)
+        far[:2] = np.minimum(far[:2], high[:2] + AROUND_MM)
+        near[2] = max(near[2], min(low[2], far[2]) - AROUND_MM)
+        if (near < far).all():
+            lows.append(near)
+            highs.append(far)
     return True, lows, highs
 
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from millprep.errors import Finding, MillprepError
 from millprep.part import Part
-from millprep.reading.simulate.made import MadeHole
+from millprep.reading.made import MadeHole
 from millprep.witness.expected import Expected, expected_holes
 from millprep.witness.judge import compare_hole
 

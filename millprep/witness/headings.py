@@ -23,19 +23,23 @@ _REMEDY = "the sheet does not agree with the part file; please report it"
 
 def check_heading(printed: Printed) -> Iterator[Finding]:
     """Everything a setup says outside its rows."""
-    yield from _check_title(printed)
-    yield from _check_lay(printed)
     for reading in printed.setup.finder_readings:
         yield from _check_finder(printed, reading)
     for move in printed.setup.check_move or ():
         if move.mm:
             yield _figure(printed, f"the check move over the zero goes to {move.mm:g} mm")
-    named: dict[str, list[str]] = {}
-    for name in printed.places:
-        named.setdefault(_unbroken(name), []).append(name)
+    named = _named(printed)
     for place in printed.setup.places:
         yield from _check_place(printed, place, named)
     yield from _check_groups(printed, named)
+    yield from check_words(printed)
+
+
+def check_words(printed: Printed) -> Iterator[Finding]:
+    """Title, lay, and what is said of the steps between their rows."""
+    yield from _check_title(printed)
+    yield from _check_lay(printed)
+    named = _named(printed)
     for look in printed.setup.looks:
         yield from _check_look(printed, look, named)
         for betrayal in look.betrayals:
@@ -43,6 +47,14 @@ def check_heading(printed: Printed) -> Iterator[Finding]:
     for said in printed.setup.said:
         yield from _check_said(printed, said)
     yield from _check_done(printed)
+
+
+def _named(printed: Printed) -> dict[str, list[str]]:
+    """The names of the holes by their letters: running text may be broken at any blank."""
+    named: dict[str, list[str]] = {}
+    for name in printed.places:
+        named.setdefault(_unbroken(name), []).append(name)
+    return named
 
 
 def _figure(printed: Printed, words: str, line: int | None = None) -> Finding:

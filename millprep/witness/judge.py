@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from millprep.errors import Finding
 from millprep.part import Hole
-from millprep.reading.simulate.made import MadeHole, MadeOperation
+from millprep.reading.made import MadeHole, MadeOperation
 from millprep.witness.expected import Expected, Need
 
 DIAMETER_TOLERANCE_MM = 0.003  # tool lines give three decimals; listed drills lie farther apart

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from millprep.errors import Finding, MillprepError
 from millprep.part import Part
+from millprep.reading.made import made_hole
 from millprep.reading.sheets import (
     PrintedRow,
     PrintedSetup,
@@ -24,7 +25,6 @@ from millprep.reading.sheets import (
     UnreadableSheet,
     read_listing,
 )
-from millprep.reading.simulate.made import made_hole
 from millprep.shop import Dial, Readout
 from millprep.witness import MOST_BREAKTHROUGH_MM
 from millprep.witness.expected import Expected
@@ -71,8 +71,8 @@ def check_listing(
                 "it is not handed over; please report it", file=file, line=fault.line,
             )
         ]  # fmt: skip
-    findings = [*_check_setups(setups, part, file, setup_numbers_expected, faces)]
-    findings += _check_tools(setups, file)
+    findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
+    findings += check_tools(setups, file)
     for before, setup in zip((None, *setups), setups, strict=False):
         skew_deg = (skews or {}).get(setup.face, 0.0)
         printed = Printed(setup, part, readout, file, skew_deg, dials or {})
@@ -84,7 +84,7 @@ def check_listing(
     return findings
 
 
-def _check_setups(
+def check_setups(
     setups: tuple[PrintedSetup, ...], part: Part, file: str, count: int | None,
     faces: Collection[str] | None,
 ) -> Iterator[Finding]:  # fmt: skip
@@ -121,7 +121,7 @@ def _numbering(what: str, file: str, line: int | None) -> Finding:
     return Finding("stop", "wrong-numbering", what, _COUNT, file, line)
 
 
-def _check_tools(setups: tuple[PrintedSetup, ...], file: str) -> Iterator[Finding]:
+def check_tools(setups: tuple[PrintedSetup, ...], file: str) -> Iterator[Finding]:
     """One number is one tool on the whole sheet, and the other way round."""
     tools: dict[int, PrintedTool] = {}
     numbers: dict[PrintedTool, int] = {}
@@ -141,6 +141,16 @@ def _check_tools(setups: tuple[PrintedSetup, ...], file: str) -> Iterator[Findin
 def _check_setup(printed: Printed) -> Iterator[Finding]:
     """One setup: heading, numbering, names, places, then hole by hole."""
     yield from check_heading(printed)
+    yield from check_names(printed)
+    rows = printed.setup.rows
+    known = [row for row in rows if row.hole in printed.expected]
+    if known:
+        yield from _check_figures(printed, known)
+    yield from check_holes(printed)
+
+
+def check_names(printed: Printed) -> Iterator[Finding]:
+    """Steps are numbered one by one, and name holes of this face."""
     rows = printed.setup.rows
     for place, row in enumerate(rows, start=1):
         if row.step != place:
@@ -155,12 +165,16 @@ def _check_setup(printed: Printed) -> Iterator[Finding]:
             "hole-extra", f'{printed.setup.face.upper()} of the part has no hole "{name}"',
             "names are copied letter by letter; please report it", by_name[name][0],
         )  # fmt: skip
-    known = [row for row in rows if row.hole in printed.expected]
-    if known:
-        yield from _check_figures(printed, known)
+
+
+def check_holes(printed: Printed) -> Iterator[Finding]:
+    """Every hole of the face is there, with the operations it needs, to their depths."""
+    by_name: dict[str, list[PrintedRow]] = {}
+    for row in printed.setup.rows:
+        by_name.setdefault(row.hole, []).append(row)
     for name, expected in printed.expected.items():
         if name in by_name:
-            yield from _check_hole(printed, expected, by_name[name])
+            yield from check_hole(printed, expected, by_name[name])
         else:
             yield printed.stop(
                 "hole-missing", f"{name} has no step",
@@ -204,7 +218,7 @@ def _xyz(values: Floats) -> str:
     )
 
 
-def _check_hole(
+def check_hole(
     printed: Printed, expected: Expected, rows: Sequence[PrintedRow]
 ) -> Iterator[Finding]:
     operations = tuple(made_operation(row, printed.z_sign * row.z_mm, printed.file) for row in rows)

@@ -12,8 +12,8 @@ from itertools import pairwise
 
 from millprep.errors import Finding
 from millprep.part import Hole
+from millprep.reading.made import MadeOperation
 from millprep.reading.sheets import PrintedRow, PrintedTool
-from millprep.reading.simulate.made import MadeOperation
 from millprep.witness.depths import is_one_of, last_drill
 from millprep.witness.expected import Expected
 from millprep.witness.printed import SLACK_MM, Printed

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from millprep.reading.simulate.made import MadeOperation
+from millprep.reading.made import MadeOperation
 from millprep.witness.depths import (
     BREAKTHROUGH_SHARE,
     LEAST_BREAKTHROUGH_MM,

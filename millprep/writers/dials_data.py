@@ -137,7 +137,9 @@ def _wound_cells(wound: Wound) -> list[object]:
     cells: list[object] = [
         setting.turns, setting.division, _yes(setting.negative), setting.reading, left_over,
     ]  # fmt: skip
-    return cells + (["", "", ""] if back is None else [back.turns, _yes(back.negative), back.reading])
+    return cells + (
+        ["", "", ""] if back is None else [back.turns, _yes(back.negative), back.reading]
+    )
 
 
 def _yes(truth: bool) -> str:

@@ -13,7 +13,7 @@ from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.listing_text import WIDTH, counted, field_lines, speed_words, wrapped
 
 _RULE = "-" * WIDTH
-_STEP_COLUMNS = (8, 8, 8, 8, 12)  # X turns and figure, Y turns and figure, Z
+_STEP_COLUMNS = (9, 8, 8, 8, 12)  # X turns and figure, Y turns and figure, Z
 _PLACE_COLUMNS = (10, 10, 9, 10, 10, 9)  # X, by rule, left over; the same for Y
 _START = 10  # where names begin in a row of a step
 _PLACE_START = 4

@@ -46,18 +46,19 @@ class _Number(str):
 
 def read_csv(text: str) -> tuple[PrintedSetup, ...]:
     """The setups of a listing in csv, one row a step. Raises UnreadableSheet with the line."""
-    runs = groupby(_csv_rows(text), lambda row: tuple(row[1][name] for name in _SETUP_COLUMNS))
+    runs = groupby(csv_rows(text), lambda row: tuple(row[1][name] for name in _SETUP_COLUMNS))
     setups = tuple(_csv_setup(list(rows)) for _, rows in runs)
     if not setups:
         raise UnreadableSheet("the sheet has no rows", 1)
     return setups
 
 
-def _csv_rows(text: str) -> Iterator[tuple[int, Cells]]:
+def csv_rows(text: str, needed: tuple[str, ...] = _SETUP_COLUMNS) -> Iterator[tuple[int, Cells]]:
+    """Every row with its line. Raises UnreadableSheet where a needed column is missing."""
     reader = csv.reader(io.StringIO(text, newline=""), strict=True)
     try:
         columns = next(reader, [])
-        if not {*_SETUP_COLUMNS} <= {*columns} or len({*columns}) != len(columns):
+        if not {*needed} <= {*columns} or len({*columns}) != len(columns):
             raise UnreadableSheet(f"columns {shown(','.join(columns))}", 1)
         for cells in reader:
             if len(cells) != len(columns):
@@ -72,14 +73,14 @@ def _csv_setup(rows: list[tuple[int, Cells]]) -> PrintedSetup:
     line, cells = rows[0]
     read: list[PrintedRow] = []
     try:
-        number, units = _whole(cells, "setup"), _units(cells)
-        lay = _lay(*(cells[name] for name in ("face", "towards_you", "zero_x", "zero_y")))
+        number, units = whole_of(cells, "setup"), units_cell(cells)
+        lay = lay_of(*(cells[name] for name in ("face", "towards_you", "zero_x", "zero_y")))
         for row_line, row in rows:
             line = row_line
             read.append(_row(row, units, row_line))
     except UnreadableSheet as fault:
         raise UnreadableSheet(fault.message, line) from None
-    skews = {_real(row, "skew_deg") or 0.0 for _, row in rows}
+    skews = {real_of(row, "skew_deg") or 0.0 for _, row in rows}
     if len(skews) > 1:
         raise UnreadableSheet("the setup lies askew by more than one angle", line)
     setting = Setting(skew_deg=skews.pop())
@@ -88,19 +89,24 @@ def _csv_setup(rows: list[tuple[int, Cells]]) -> PrintedSetup:
 
 def read_json(text: str) -> tuple[PrintedSetup, ...]:
     """The setups of a listing in json. Raises UnreadableSheet, naming setup and step."""
+    whole = json_object(text)
+    units = units_cell(cells_of(whole))
+    heading = cells_of(whole)
+    setups = whole.get("setups")
+    if not isinstance(setups, list) or not setups:
+        raise UnreadableSheet("the sheet has no setups")
+    return tuple(_json_setup(object_of(setup, "a setup"), heading, units) for setup in setups)
+
+
+def json_object(text: str) -> Mapping[str, object]:
+    """The object that a json text holds, numbers as written there. Raises UnreadableSheet."""
     try:
         whole = json.loads(
             text, parse_float=_Number, parse_int=_Number, parse_constant=_refused_constant
         )
     except (ValueError, RecursionError) as fault:
         raise UnreadableSheet(f"not json: {fault}") from None
-    whole = _object(whole, "the sheet")
-    units = _units(_cells(whole))
-    heading = _cells(whole)
-    setups = whole.get("setups")
-    if not isinstance(setups, list) or not setups:
-        raise UnreadableSheet("the sheet has no setups")
-    return tuple(_json_setup(_object(setup, "a setup"), heading, units) for setup in setups)
+    return object_of(whole, "the sheet")
 
 
 def _refused_constant(word: str) -> NoReturn:
@@ -108,17 +114,17 @@ def _refused_constant(word: str) -> NoReturn:
 
 
 def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> PrintedSetup:
-    cells = _cells(setup)
-    number = _whole(cells, "number")
+    cells = cells_of(setup)
+    number = whole_of(cells, "number")
     where = f"setup {number}"
-    zero = _cells(_object(setup.get("zero"), f"{where}, zero"))
-    lay = _lay(*(_text(*one) for one in (
+    zero = cells_of(object_of(setup.get("zero"), f"{where}, zero"))
+    lay = lay_of(*(text_of(*one) for one in (
         (cells, "face"), (cells, "towards_you"), (zero, "x"), (zero, "y"),
     )))  # fmt: skip
-    if _text(zero, "z") != lay[0]:
+    if text_of(zero, "z") != lay[0]:
         raise UnreadableSheet(f"{where} has zero z on {shown(zero['z'])}, which is not up")
-    lies = read_lies(_text(cells, "lies"))
-    finding = read_zero(" ".join(_strings(setup, "zeroing")), units)
+    lies = read_lies(text_of(cells, "lies"))
+    finding = read_zero(" ".join(strings_of(setup, "zeroing")), units)
     if (lies.face, lies.towards_you, finding.x, finding.y) != lay:
         raise UnreadableSheet(f"{where} lies one way by its fields, another by its words")
     steps = setup.get("steps")
@@ -127,27 +133,27 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
     rows: list[PrintedRow] = []
     for index, step in enumerate(steps, start=1):
         try:
-            rows.append(_row(_cells(_object(step, "a step")), units, None))
+            rows.append(_row(cells_of(object_of(step, "a step")), units, None))
         except UnreadableSheet as fault:
             raise UnreadableSheet(f"{where}, step {index}: {fault.message}") from None
     return PrintedSetup(
         number, *lay, units, tuple(rows), away=lies.away, left_hand=lies.left_hand,
         finder_readings=finding.readings, check_move=finding.check_move,
         places=tuple(
-            place for entry in _strings(setup, "places") for place in read_places(entry, units)
+            place for entry in strings_of(setup, "places") for place in read_places(entry, units)
         ),
-        part_name=_text(heading, "part"), part_mark=_text(heading, "part_mark"),
+        part_name=text_of(heading, "part"), part_mark=text_of(heading, "part_mark"),
         looks=tuple(_json_looks(setup, units)),
         setting=_json_setting(setup, finding.setting, units),
     )  # fmt: skip
 
 
 def _json_setting(setup: Mapping[str, object], zero: Setting, units: Units) -> Setting:
-    cells = _cells(setup)
-    texts = {name: " ".join(_strings(setup, name)) for name in ("hold", "head", "recover")}
-    texts |= {name: _text(cells, name) for name in ("turn", "skew")}
+    cells = cells_of(setup)
+    texts = {name: " ".join(strings_of(setup, name)) for name in ("hold", "head", "recover")}
+    texts |= {name: text_of(cells, name) for name in ("turn", "skew")}
     setting = read_setting(texts, zero, units)
-    if (_real(cells, "skew_deg") or 0.0) != setting.skew_deg:
+    if (real_of(cells, "skew_deg") or 0.0) != setting.skew_deg:
         raise UnreadableSheet(
             f"skewed by {setting.skew_deg:g} in words, {cells['skew_deg']} by its field"
         )
@@ -156,18 +162,18 @@ def _json_setting(setup: Mapping[str, object], zero: Setting, units: Units) -> S
 
 def _json_looks(setup: Mapping[str, object], units: Units) -> Iterator[Look]:
     """The LOOK sentences; a json listing does not say after which step they stand."""
-    for sentence in _strings(setup, "looks"):
+    for sentence in strings_of(setup, "looks"):
         look = read_look(sentence, units, 0, 0)
         yield replace(look, listed=look.count)
 
 
-def _object(value: object, what: str) -> Mapping[str, object]:
+def object_of(value: object, what: str) -> Mapping[str, object]:
     if not isinstance(value, dict):
         raise UnreadableSheet(f"{what} is no object")
     return value
 
 
-def _cells(item: Mapping[str, object]) -> dict[str, str]:
+def cells_of(item: Mapping[str, object]) -> dict[str, str]:
     """The fields as a csv row would show them; what has no such form is left out."""
     cells: dict[str, str] = {}
     for name, value in item.items():
@@ -180,31 +186,31 @@ def _cells(item: Mapping[str, object]) -> dict[str, str]:
     return cells
 
 
-def _strings(item: Mapping[str, object], name: str) -> list[str]:
+def strings_of(item: Mapping[str, object], name: str) -> list[str]:
     value = item.get(name)
     if not isinstance(value, list) or not all(isinstance(one, str) for one in value):
         raise UnreadableSheet(f'"{name}" is no list of sentences')
     return value
 
 
-def _text(cells: Cells, name: str) -> str:
+def text_of(cells: Cells, name: str) -> str:
     if name not in cells:
         raise UnreadableSheet(f'no "{name}"')
     return cells[name]
 
 
 def _row(cells: Cells, units: Units, line: int | None) -> PrintedRow:
-    operation = _text(cells, "operation")
+    operation = text_of(cells, "operation")
     if operation not in OPERATIONS:
         raise UnreadableSheet(f"{shown(operation)} is no operation")
-    tool = tool_of(_text(cells, "tool"))
+    tool = tool_of(text_of(cells, "tool"))
     _compare_tool(tool, cells)
-    x_mm, y_mm, z_mm = (length_mm(_text(cells, axis), units) for axis in "xyz")
+    x_mm, y_mm, z_mm = (length_mm(text_of(cells, axis), units) for axis in "xyz")
     return PrintedRow(
-        _whole(cells, "step"), _text(cells, "hole"), operation, tool,
-        _whole(cells, "tool_number"), x_mm, y_mm, z_mm,
-        pecks_mm=tuple(length_mm(peck, units) for peck in _text(cells, "pecks").split()),
-        turns=_real(cells, "turns"), cone_mm=_real(cells, "cone_mm"),
+        whole_of(cells, "step"), text_of(cells, "hole"), operation, tool,
+        whole_of(cells, "tool_number"), x_mm, y_mm, z_mm,
+        pecks_mm=tuple(length_mm(peck, units) for peck in text_of(cells, "pecks").split()),
+        turns=real_of(cells, "turns"), cone_mm=real_of(cells, "cone_mm"),
         exact_mm=_exact(cells), line=line,
     )  # fmt: skip
 
@@ -212,7 +218,7 @@ def _row(cells: Cells, units: Units, line: int | None) -> PrintedRow:
 def _exact(cells: Cells) -> tuple[float, float, float] | None:
     if not any(name in cells for name in _EXACT):
         return None
-    x, y, z = (_real(cells, name) for name in _EXACT)
+    x, y, z = (real_of(cells, name) for name in _EXACT)
     if x is None or y is None or z is None:
         raise UnreadableSheet("an exact figure is missing")
     return x, y, z
@@ -221,15 +227,15 @@ def _exact(cells: Cells) -> tuple[float, float, float] | None:
 def _compare_tool(tool: PrintedTool, cells: Cells) -> None:
     """The columns must say what the tool line says."""
     for name in ("diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead"):
-        said, column = getattr(tool, name) or 0.0, _real(cells, name) or 0.0
+        said, column = getattr(tool, name) or 0.0, real_of(cells, name) or 0.0
         if abs(said - column) > _TOOL_TOLERANCE:
             raise UnreadableSheet(
                 f'"{name}" is {column:g}, the tool {shown(cells["tool"])} has {said:g}'
             )
 
 
-def _real(cells: Cells, name: str) -> float | None:
-    text = _text(cells, name)
+def real_of(cells: Cells, name: str) -> float | None:
+    text = text_of(cells, name)
     if not text:
         return None
     try:
@@ -238,21 +244,21 @@ def _real(cells: Cells, name: str) -> float | None:
         raise UnreadableSheet(f'"{name}" is {shown(text)}, no figure') from None
 
 
-def _whole(cells: Cells, name: str) -> int:
-    text = _text(cells, name)
+def whole_of(cells: Cells, name: str) -> int:
+    text = text_of(cells, name)
     if not (text.isascii() and text.isdigit() and len(text) < 10):
         raise UnreadableSheet(f'"{name}" is {shown(text)}, no whole number')
     return int(text)
 
 
-def _units(cells: Cells) -> Units:
-    text = _text(cells, "units")
+def units_cell(cells: Cells) -> Units:
+    text = text_of(cells, "units")
     if text not in ("mm", "inch"):
         raise UnreadableSheet(f'"units" is {shown(text)}')
     return "mm" if text == "mm" else "inch"
 
 
-def _lay(face: str, towards_you: str, zero_x: str, zero_y: str) -> tuple[str, str, str, str]:
+def lay_of(face: str, towards_you: str, zero_x: str, zero_y: str) -> tuple[str, str, str, str]:
     for word in (face, towards_you):
         if word not in _FACES:
             raise UnreadableSheet(f"{shown(word)} is no face")

@@ -37,12 +37,17 @@ _DONE = re.compile(r"(\d+) of (\d+) holes?, (\d+) steps?\..*", re.ASCII)
 
 def read_text(text: str) -> tuple[PrintedSetup, ...]:
     """The setups of a text listing. Raises UnreadableSheet with the line."""
+    return tuple(_read_setup(block) for block in setup_blocks(text))
+
+
+def setup_blocks(text: str) -> list[Lines]:
+    """The lines of each setup of a text sheet. Raises UnreadableSheet where there is none."""
     blocks = list(_blocks(text))
     if blocks and len(blocks[-1]) == 1 and _MARK.fullmatch(blocks[-1][0][1]):
         blocks.pop()
     if not blocks:
         raise UnreadableSheet("the sheet is empty", 1)
-    return tuple(_read_setup(block) for block in blocks)
+    return blocks
 
 
 def _blocks(text: str) -> Iterator[Lines]:
@@ -58,7 +63,7 @@ def _blocks(text: str) -> Iterator[Lines]:
         yield block
 
 
-def _sections(block: Lines) -> list[Lines]:
+def sections_of(block: Lines) -> list[Lines]:
     sections: list[Lines] = [[]]
     for number, line in block:
         if _RULE.fullmatch(line):
@@ -69,21 +74,21 @@ def _sections(block: Lines) -> list[Lines]:
 
 
 def _read_setup(block: Lines) -> PrintedSetup:
-    heading, *rest = _sections(block)
-    title, mark, units = _read_heading(heading)
+    heading, *rest = sections_of(block)
+    title, mark, units = read_heading(heading)
     number = heading[0][0]
     if not rest:
         raise UnreadableSheet("the setup ends after its heading", block[-1][0])
-    labels = _labelled(rest[0], _LABELS)
-    lies = _at(labels, "LIES", read_lies, number)
+    labels = labelled(rest[0], _LABELS)
+    lies = at_label(labels, "LIES", read_lies, number)
     if lies.face != title["face"].lower():
         raise UnreadableSheet(
             f"the title says {title['face']} up, LIES {lies.face.upper()}", number
         )
-    zero = _at(labels, "ZERO", lambda words: read_zero(words, units), number)
-    places = _at(labels, "PLACES", lambda words: read_places(words, units), number)
+    zero = at_label(labels, "ZERO", lambda words: read_zero(words, units), number)
+    places = at_label(labels, "PLACES", lambda words: read_places(words, units), number)
     body = Body(units)
-    done, closing = _read_body(rest[1:], body, number)
+    done, closing = read_body(rest[1:], body, number)
     setting = _setting(labels | closing, zero.setting, units, number)
     return PrintedSetup(
         int(title["number"]), lies.face, lies.towards_you, zero.x, zero.y, units,
@@ -104,7 +109,7 @@ def _setting(
         raise UnreadableSheet(fault.message, fault.line or setup_line) from None
 
 
-def _read_heading(heading: Lines) -> tuple[re.Match[str], str, Units]:
+def read_heading(heading: Lines) -> tuple[re.Match[str], str, Units]:
     """Title, part mark and units: the third sentence of the heading ends in the last two."""
     if not heading:
         raise UnreadableSheet("the setup has no heading")
@@ -124,7 +129,7 @@ def _read_heading(heading: Lines) -> tuple[re.Match[str], str, Units]:
     return title, drawing["mark"], "mm" if drawing["units"] == "mm" else "inch"
 
 
-def _labelled(section: Lines, known: tuple[str, ...]) -> dict[str, tuple[int, str]]:
+def labelled(section: Lines, known: tuple[str, ...]) -> dict[str, tuple[int, str]]:
     """Label to (line, its text with the line breaks undone)."""
     found: dict[str, tuple[int, str]] = {}
     label = ""
@@ -142,7 +147,7 @@ def _labelled(section: Lines, known: tuple[str, ...]) -> dict[str, tuple[int, st
     return found
 
 
-def _at(
+def at_label(
     labels: dict[str, tuple[int, str]], label: str, read: Callable[[str], _Read], setup_line: int
 ) -> _Read:
     """What stands behind a label, as read; its line goes with the refusal."""
@@ -155,7 +160,7 @@ def _at(
         raise UnreadableSheet(fault.message, line) from None
 
 
-def _read_body(
+def read_body(
     sections: list[Lines], body: Body, setup_line: int
 ) -> tuple[tuple[int, int, int], dict[str, tuple[int, str]]]:
     """Fills the body with the steps; gives the figures of the closing line, and what closes."""
@@ -164,8 +169,8 @@ def _read_body(
     for section in sections:
         line, first = section[0] if section else (setup_line, "")
         if done is None and first.startswith("DONE "):
-            closing = _labelled(section, _CLOSING)
-            done = _at(closing, "DONE", read_done, setup_line)
+            closing = labelled(section, _CLOSING)
+            done = at_label(closing, "DONE", read_done, setup_line)
         elif done is None:
             body.read(section)
         elif first != "TAKE CARE":

@@ -64,7 +64,7 @@ _TAIL = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class _InForce:
+class InForce:
     """What a section's opening says of all rows below its head."""
 
     operation: str | None = None
@@ -143,7 +143,7 @@ class Body:
         if self.tools.setdefault(int(match[1]), tool) != tool:
             raise UnreadableSheet(f"TOOL {match[1]} is two different tools", number)
 
-    def _in_force(self, opening: Lines, head: str, is_by_hole: bool) -> _InForce:
+    def _in_force(self, opening: Lines, head: str, is_by_hole: bool) -> InForce:
         if is_by_hole:
             if _HEAD_BY_HOLE.fullmatch(head) is None:
                 raise UnreadableSheet(f"unknown line {shown(head)}")
@@ -151,16 +151,16 @@ class Body:
             if place is None:
                 raise UnreadableSheet("the hole has no line that says where to go", opening[0][0])
             x_mm, y_mm = length_mm(place[1], self.units), length_mm(place[2], self.units)
-            return _InForce(hole=opening[0][1][LABEL_WIDTH:], x_mm=x_mm, y_mm=y_mm)
+            return InForce(hole=opening[0][1][LABEL_WIDTH:], x_mm=x_mm, y_mm=y_mm)
         match = _HEAD_BY_TOOL.fullmatch(head)
         if match is None or match[2] != ("in" if self.units == "inch" else "mm"):
             raise UnreadableSheet(f"unknown line {shown(head)}")
         tools = [_TOOL.fullmatch(line) for _, line in opening if line.startswith("TOOL ")]
         if len(tools) != 1 or tools[0] is None:
             raise UnreadableSheet("rows that do not stand under one tool")
-        return _InForce(operation=match[1], tool_number=int(tools[0][1]))
+        return InForce(operation=match[1], tool_number=int(tools[0][1]))
 
-    def _read_rows(self, lines: Lines, in_force: _InForce) -> None:
+    def _read_rows(self, lines: Lines, in_force: InForce) -> None:
         listed = len(self.rows)
         look: Lines = []
         row: tuple[int, str] | None = None
@@ -182,13 +182,13 @@ class Body:
             words = " ".join(line for _, line in look)
             self.looks.append(read_look(words, self.units, len(self.rows) - listed, look[0][0]))
 
-    def _add_row(self, number: int, line: str, tail: list[str], in_force: _InForce) -> None:
+    def _add_row(self, number: int, line: str, tail: list[str], in_force: InForce) -> None:
         try:
             self.rows.append(self._row(number, line, tail, in_force))
         except UnreadableSheet as fault:
             raise UnreadableSheet(fault.message, number) from None
 
-    def _row(self, number: int, line: str, tail: list[str], in_force: _InForce) -> PrintedRow:
+    def _row(self, number: int, line: str, tail: list[str], in_force: InForce) -> PrintedRow:
         by_hole = in_force.operation is None
         match = (_ROW_BY_HOLE if by_hole else _ROW_BY_TOOL).fullmatch(line)
         below = _TAIL.fullmatch(" ".join(tail))

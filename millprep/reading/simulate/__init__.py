@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from millprep.errors import Finding
+from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.measure import extent_mm, path_mm
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.contact import contact_harms
 from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
 from millprep.reading.simulate.findings import Harm, capped, merged
-from millprep.reading.simulate.made import MadeHole, MadeOperation
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
 from millprep.reading.simulate.record import Record, fresh_record
@@ -101,7 +101,7 @@ def simulate(
         harms += sideways_harms(path, scene, low, below, milled)
         harms += contact_harms(path, scene)
         harms += units_harms(path, np.flatnonzero(path.is_feed & path.is_down), scene)
-        harms += system_harms(path, cuts | (below & path.is_feed))
+        harms += system_harms(path)
     seconds = seconds_each(run.moves, mill)
     return Simulation(
         merged(harms, file),
@@ -194,6 +194,8 @@ def _not_checked(
         return tuple(said)
     if not scene.fixtures:
         said.append("vice, clamps and table: none are described")
+    else:
+        said.append("whether jaws, parallels, clamps and table stand where they are described")
     if not scene.underside_known:
         said.append("what lies under the stock")
     if not machine_place_known:

@@ -109,7 +109,7 @@ def contacts(path: Path, body: Body, solid: Box | Disc) -> Contacts:
 
 def _near(path: Path, body: Body, solid: Box | Disc) -> Ints:
     """Moves whose box, widened by the body, meets the solid's: all others are clear."""
-    radius, height = body.radius[path.form], body.height[path.form]
+    radius, height = body.radius[path.form] - TOUCH_MM, body.height[path.form]
     with np.errstate(invalid="ignore"):
         near = path.low[2] + height < solid.high_mm[2] - TOUCH_MM
         for axis in (0, 1):
@@ -127,7 +127,7 @@ def deepest(
     """
     radius, flat, slope = body.radius[form], body.flat[form], body.slope[form]
     top = solid.high_mm[2] - body.height[form]
-    first, last = shares_over(solid, start, end, radius)
+    first, last = shares_over(solid, start, end, radius - TOUCH_MM)
     with np.errstate(invalid="ignore"):
         is_over = first < last
     low, high = np.where(is_over, first, 0.0), np.where(is_over, last, 0.0)

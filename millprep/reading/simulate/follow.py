@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 
+from millprep.reading.made import OPERATION_OF_CYCLE
 from millprep.reading.simulate.form import Form
-from millprep.reading.simulate.made import OPERATION_OF_CYCLE
 from millprep.reading.simulate.record import Cut, width_at
 
 # A drill that leaves more than the basic thread depth of every form (1.2807 P Whitworth, 1.2 P BA,

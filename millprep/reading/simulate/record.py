@@ -18,8 +18,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from millprep.reading.made import MadeHole, MadeOperation, made_hole
 from millprep.reading.simulate.form import Form
-from millprep.reading.simulate.made import MadeHole, MadeOperation, made_hole
 from millprep.reading.simulate.milled import Milled
 from millprep.scene import Disc, Drilled, Scene
 

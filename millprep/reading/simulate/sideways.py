@@ -33,7 +33,7 @@ def sideways_below_top(path: Path, scene: Scene) -> tuple[Floats, Flags]:
     rows = _without_level(path, scene, rows, low)
     for block in in_blocks(path, rows):
         owner, start, end = chords(path, block)
-        lowest = lowest_over(scene.stock, start, end, path.radius[owner])
+        lowest = lowest_over(scene.stock, start, end, path.radius[owner] - TOUCH_MM)
         over = ~np.isnan(lowest)
         np.minimum.at(low, owner[over], lowest[over])
     low[~np.isfinite(low)] = np.nan
@@ -128,9 +128,9 @@ def _dog_legs(path: Path, scene: Scene, below: Flags) -> list[Harm]:
     return [dog_leg_harm(path, row, "the tool clears the stock") for row in rows[touches].tolist()]
 
 
-def system_harms(path: Path, cuts: Flags) -> list[Harm]:
-    """Work systems that change between one cut and the next."""
-    rows = np.flatnonzero(cuts & ~path.moves.machine_only)
+def system_harms(path: Path) -> list[Harm]:
+    """Work systems that change between one feed and the next."""
+    rows = np.flatnonzero(path.is_feed & ~path.moves.machine_only)
     system = path.moves.system[rows]
     changed = np.flatnonzero(np.diff(system)) + 1
     return [

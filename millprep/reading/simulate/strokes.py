@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from millprep.reading.made import OPERATION_OF_CYCLE, OPERATION_OF_TOOL, MadeOperation
 from millprep.reading.simulate.findings import Harm
-from millprep.reading.simulate.made import OPERATION_OF_CYCLE, OPERATION_OF_TOOL, MadeOperation
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Path
 from millprep.reading.simulate.record import Cut, Place, Record, free_tip

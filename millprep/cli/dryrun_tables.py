@@ -1,0 +1,169 @@
+"""Tables of a dry run's report: time by tool, and what a program does otherwise than another."""
+
+from __future__ import annotations
+
+import textwrap
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from millprep.units import Units, format_length
+
+if TYPE_CHECKING:
+    from millprep.cli.dryrun_report import Report
+    from millprep.reading.simulate import MadeHole, ToolTime
+    from millprep.report.comparison import Comparison, HoleChange, MoveChange
+
+WIDTH = 79
+MOST_CHANGES_SHOWN = 40
+_STEP = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
+
+
+def duration(seconds: float) -> str:
+    """Minutes and seconds in words."""
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+
+
+def _by_tool(report: Report) -> list[tuple[str, ToolTime, str]]:
+    """(file, time, what the tool is) of each stretch between changes."""
+    rows = []
+    for (file, run), simulation in zip(report.runs, report.simulations, strict=True):
+        for one in simulation.tool_times:
+            tool = run.tools.get(one.number)
+            known = tool is not None and tool.diameter_mm is not None
+            words = f"{tool.kind} {tool.words}" if tool is not None and known else "unknown"
+            rows.append((file, one, words if one.number else "no tool"))
+    return rows
+
+
+def tools_json(report: Report) -> list[dict[str, Any]]:
+    """A row for each stretch between tool changes."""
+    return [
+        {
+            "program": file, "tool_number": one.number, "tool": words, "line": one.line,
+            "feed_s": round(one.feed_s, 3), "rapid_s": round(one.rapid_s, 3),
+            "dwell_s": round(one.dwell_s, 3), "time_s": round(one.seconds, 3),
+        }
+        for file, one, words in _by_tool(report)
+    ]  # fmt: skip
+
+
+def time_table(report: Report) -> list[str]:
+    """Time by tool, and in all."""
+    changes, each_s = report.tool_changes, report.tool_change_s
+    total = f"TIME    {duration(report.total_s)}"
+    if changes and each_s:
+        what = "change of tool" if changes == 1 else "changes of tool"
+        total += f", {duration(changes * each_s)} of it for {changes} {what}"
+    lines = [total]
+    rows = [(one, words) for _, one, words in _by_tool(report) if one.seconds > 0]
+    if rows:
+        lines.append(f"  {'tool':<36}{'feed':>12}{'rapid':>10}{'dwell':>8}")
+    for one, words in rows:
+        name = f"T{one.number} {words}" if one.number else words
+        spent = f"{duration(one.feed_s):>12}{duration(one.rapid_s):>10}{duration(one.dwell_s):>8}"
+        lines.append(f"  {name[:35]:<36}{spent}")
+    return lines
+
+
+def comparison_lines(comparison: Comparison, units: Units) -> list[str]:
+    """What the new programs do otherwise."""
+    lines = _comparison(comparison, units)
+    return [
+        part
+        for line in lines
+        for part in textwrap.wrap(
+            line, WIDTH, subsequent_indent=" " * (len(line) - len(line.lstrip()) + 4),
+            break_on_hyphens=False,
+        )
+    ]  # fmt: skip
+
+
+def _comparison(comparison: Comparison, units: Units) -> list[str]:
+    lines = ["AGAINST THE OLDER PROGRAM"]
+    if not comparison.is_read:
+        lines.append("  compared as far as both were read: a program was refused")
+    if comparison.is_same:
+        return [*lines, "  the tool does the same: moves, holes and time agree"]
+    counts = [
+        f"{count} {word}"
+        for count, word in (
+            (comparison.changed, "changed"), (comparison.added, "new"),
+            (comparison.removed, "gone"),
+        )
+        if count
+    ]  # fmt: skip
+    lines.append(f"  moves: {', '.join(counts) or 'the same'}")
+    lines += [f"    {_move_words(one)}" for one in comparison.moves[:MOST_CHANGES_SHOWN]]
+    told = min(len(comparison.moves), MOST_CHANGES_SHOWN)
+    rest = comparison.changed + comparison.added + comparison.removed - told
+    lines += [f"    and {rest} more"] if rest else []
+    lines.append(f"  holes: {len(comparison.holes) or 'the same'}")
+    for hole in comparison.holes[:MOST_CHANGES_SHOWN]:
+        lines += [f"    {words}" for words in _hole_words(hole, units)]
+    new, old = duration(comparison.time_s), duration(comparison.old_time_s)
+    lines.append(f"  time without changes of tool: {new}" + (f", was {old}" if new != old else ""))
+    return lines
+
+
+def _move_words(change: MoveChange) -> str:
+    if change.old is None:
+        assert change.new is not None
+        return f"line {change.new.line}: new, {change.new.words}"
+    if change.new is None:
+        return f"gone: {change.old.words} (line {change.old.line} of the older)"
+    what = ", ".join(change.what)
+    return f"line {change.new.line}: {change.new.words}; was {change.old.words} ({what})"
+
+
+def _hole_words(change: HoleChange, units: Units) -> list[str]:
+    if change.old is None:
+        assert change.new is not None
+        return [f"new: {_hole(change.new, units)}"]
+    if change.new is None:
+        return [f"gone: {_hole(change.old, units)}"]
+    return [_hole(change.new, units), f"  was {_hole(change.old, units)}"]
+
+
+def _hole(hole: MadeHole, units: Units) -> str:
+    def shown(value: float) -> str:
+        return format_length(value, _STEP[units], units)
+
+    size = "size unknown" if hole.diameter_mm is None else f"dia {shown(hole.diameter_mm)}"
+    steps = ", ".join(operation.name for operation in hole.operations)
+    return (
+        f"X{shown(hole.x_mm)} Y{shown(hole.y_mm)} {size}, tip at Z{shown(hole.bottom_mm)}: {steps}"
+    )
+
+
+def comparison_json(comparison: Comparison) -> dict[str, Any]:
+    """The same as data; lengths in mm."""
+
+    def place(change: MoveChange) -> dict[str, Any]:
+        return {
+            "line": None if change.new is None else change.new.line,
+            "old_line": None if change.old is None else change.old.line,
+            "move": None if change.new is None else change.new.words,
+            "old_move": None if change.old is None else change.old.words,
+            "what": list(change.what),
+        }
+
+    def hole(made: MadeHole | None) -> dict[str, Any] | None:
+        if made is None:
+            return None
+        return {
+            "x_mm": round(made.x_mm, 6), "y_mm": round(made.y_mm, 6),
+            "diameter_mm": made.diameter_mm, "bottom_mm": round(made.bottom_mm, 6),
+            "operations": [operation.name for operation in made.operations],
+        }  # fmt: skip
+
+    return {
+        "same": comparison.is_same,
+        "changed": comparison.changed,
+        "added": comparison.added,
+        "removed": comparison.removed,
+        "moves": [place(change) for change in comparison.moves],
+        "holes": [{"new": hole(one.new), "old": hole(one.old)} for one in comparison.holes],
+        "time_s": round(comparison.time_s, 3),
+        "old_time_s": round(comparison.old_time_s, 3),
+    }

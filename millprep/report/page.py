@@ -1,0 +1,190 @@
+"""The page of a dry run: the three views beside the program, one self-contained file.
+
+Choosing a line of the program shows its moves in the views, and choosing a move shows its line.
+Without a script the views, the findings and the program still stand there to be read. Imports
+numpy, jinja2 (here only), `views` and `outfile`.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path as FilePath
+
+import numpy as np
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from millprep.outfile import BLANK_MARK
+from millprep.reading.moves import KIND_WORDS, Moves
+from millprep.reading.simulate.path import Floats, Path
+from millprep.report.views import (
+    VIEWS,
+    Shown,
+    View,
+    Window,
+    lines_of,
+    outline_of,
+    pieces_of,
+    place_of,
+    window_of,
+)
+
+MOST_LINES = 20_000
+MOST_MOVES = 50_000
+STEP_SHARE = 4000.0  # lines closer than this share of the view look the same
+_FOLDER = FilePath(__file__).parent
+
+
+@dataclass(frozen=True, slots=True)
+class _ViewOnPage:
+    """A view as an SVG needs it: its box, and paths in setup millimetres with Y turned down."""
+
+    view: View
+    box: str
+    ratio: float
+    stock: str
+    fixtures: list[tuple[str, str]]
+    backing: list[str]
+    rapids: str
+    feeds: str
+    holes: list[tuple[str, str, str]]
+    marks: list[tuple[int, str, str]]
+
+
+def page(shown: Shown, texts: Sequence[bytes], verdict: str, cautions: Sequence[str]) -> str:
+    """The page as HTML.
+
+    texts    : the programs' bytes, in the order of `shown.runs`
+    verdict  : of the report; cautions : sentences that belong under it
+    """
+    paths = shown.paths()
+    window = window_of(shown, paths)
+    programs = [
+        (file, _lines(data), data.count(b"\n") + 1)
+        for (file, _), data in zip(shown.runs, texts, strict=True)
+    ]
+    moves = _moves(paths)
+    views = [_view(shown, paths, view, window) for view in VIEWS]
+    is_all = all(lines_of(paths, view, window, _step(view, window))[2] for view in VIEWS)
+    return (
+        _environment()
+        .get_template("page.html.j2")
+        .render(
+            title=shown.title,
+            views=views,
+            fixtures=[box.name for box in shown.scene.fixtures] if shown.scene else [],
+            findings=list(enumerate(shown.findings, 1)),
+            files=[file for file, _ in shown.runs],
+            programs=programs,
+            most_lines=MOST_LINES,
+            is_cut=not is_all or len(moves) >= MOST_MOVES,
+            verdict=verdict,
+            cautions=cautions,
+            data=Markup(_script_safe({"moves": moves, "kinds": KIND_WORDS})),
+            mark=BLANK_MARK,
+        )
+    )
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(_FOLDER),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals["file"] = lambda name: Markup((_FOLDER / name).read_text(encoding="utf-8"))
+    return environment
+
+
+def _script_safe(data: object) -> str:
+    """JSON that may stand inside a script element."""
+    return json.dumps(data, separators=(",", ":")).replace("<", "\\u003c")
+
+
+def _lines(data: bytes) -> list[str]:
+    """The program's lines as text, whatever bytes they hold."""
+    text = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").decode("utf-8", "replace")
+    lines = text.split("\n", MOST_LINES)[:MOST_LINES]
+    return lines[:-1] if lines and not lines[-1] else lines
+
+
+def _moves(paths: Sequence[Path]) -> list[list[object]]:
+    """A row a motion: program, line, kind, feed, tool and the places it passes, flat."""
+    rows: list[list[object]] = []
+    for program, path in enumerate(paths):
+        count = min(len(path.moves), MOST_MOVES - len(rows))
+        places: dict[int, list[float]] = {}
+        for owner, start, end in pieces_of(path, np.arange(count)):
+            begins = np.round(start.T, 3).tolist()
+            ends = np.round(end.T, 3).tolist()
+            for row, first, last in zip(owner.tolist(), begins, ends, strict=True):
+                places.setdefault(row, list(first)).extend(last)
+        rows += [[program, *_facts(path.moves, row), places[row]] for row in sorted(places)]
+    return rows
+
+
+def _facts(moves: Moves, row: int) -> list[object]:
+    feed = float(moves.feed[row])
+    return [
+        int(moves.line[row]), int(moves.kind[row]), None if feed != feed else round(feed, 3),
+        int(moves.tool[row]),
+    ]  # fmt: skip
+
+
+def _step(view: View, window: Window) -> float:
+    return max(window.size(view.across), window.size(view.up)) / STEP_SHARE
+
+
+def _view(shown: Shown, paths: Sequence[Path], view: View, window: Window) -> _ViewOnPage:
+    scene = shown.scene
+    rapids, feeds, _ = lines_of(paths, view, window, _step(view, window))
+    width, height = window.size(view.across), window.size(view.up)
+    box = f"{window.low[view.across]:.3f} {-window.high[view.up]:.3f} {width:.3f} {height:.3f}"
+    marks = []
+    for number, finding in enumerate(shown.findings, 1):
+        place = place_of(shown, paths, finding)
+        if place is not None:
+            marks.append((number, f"{place[view.across]:.3f}", f"{-place[view.up]:.3f}"))
+    holes = [
+        (f"{hole.x_mm:.3f}", f"{-hole.y_mm:.3f}", f"{hole.diameter_mm / 2:.3f}")
+        for hole in shown.holes
+        if hole.diameter_mm and view.name == "above"
+    ]
+    return _ViewOnPage(
+        view, box, width / height,
+        _outline(scene.stock, view, window) if scene is not None else "",
+        [(box.name, _outline(box, view, window)) for box in scene.fixtures] if scene else [],
+        [_outline(box, view, window) for box in scene.backing] if scene else [],
+        _path(rapids), _path(feeds), holes, marks,
+    )  # fmt: skip
+
+
+def _outline(solid: object, view: View, window: Window) -> str:
+    """A closed SVG path."""
+    kind, figures = outline_of(solid, view, window)  # type: ignore[arg-type]
+    if kind == "circle":
+        x, y, radius = figures
+        arc = f"a{radius:.3f} {radius:.3f} 0 1 0"
+        return (
+            f"M{x - radius:.3f} {-y:.3f}{arc} {2 * radius:.3f} 0{arc} {-2 * radius:.3f} 0z"
+        )  # fmt: skip
+    x1, y1, x2, y2 = figures
+    return f"M{x1:.3f} {-y1:.3f}H{x2:.3f}V{-y2:.3f}H{x1:.3f}z"
+
+
+def _path(lines: Floats) -> str:
+    """Straight pieces as one SVG path; a piece that goes on from the one before needs no move."""
+    words = []
+    before = None
+    for x1, y1, x2, y2 in np.round(lines, 3).T.tolist():
+        if before != (x1, y1):
+            words.append(f"M{x1:g} {-y1:g}")
+        words.append(f"L{x2:g} {-y2:g}")
+        before = (x2, y2)
+    return "".join(words)

@@ -1,0 +1,295 @@
+"""Picture, comparison, time and trace of a dry run."""
+
+from __future__ import annotations
+
+import json
+import re
+import xml.etree.ElementTree as ET
+from pathlib import Path
+from typing import Any
+
+import pytest
+from numpy.testing import assert_allclose
+from PIL import Image
+from test_dryrun import DRILL, HEAD, LINES, PART, SPOT, TAP, WHOLE, dryrun
+
+from millprep.canvas import Bounds, RecordingPen
+from millprep.errors import Finding, MillprepError
+from millprep.outfile import is_own_unedited
+from millprep.reading.gcode import read_program
+from millprep.reading.simulate import simulate
+from millprep.report.picture import PAGE_MM, draw
+from millprep.report.views import VIEWS, Shown, clipped, lines_of, window_of
+from millprep.scene import Box, Disc, Scene
+from millprep.shop import Control, Mill
+
+SCENE = Scene(
+    Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)),
+    (Box((70.0, 0.0, -20.0), (80.0, 30.0, 12.0), "strap clamp"),),
+)
+MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    (tmp_path / "plate.toml").write_text(PART)
+    (tmp_path / "plate.nc").write_text(WHOLE)
+    return tmp_path
+
+
+def shown(text: str = WHOLE, scene: Scene | None = SCENE, *findings: Finding) -> Shown:
+    run = read_program(text.encode(), Control(), file="plate.nc")
+    holes = simulate(run, scene, MILL, Control(), file="plate.nc").holes
+    return Shown("Plate", [("plate.nc", run)], scene, holes, findings, False)
+
+
+def drawn(one: Shown) -> list[tuple[str, tuple[Any, ...]]]:
+    pen = RecordingPen()
+    draw(pen, one)
+    return pen.strokes
+
+
+# The picture
+
+
+def test_rapids_and_feeds_differ_by_their_lines() -> None:
+    strokes = drawn(shown())
+    styles = [arguments[-1] for verb, arguments in strokes if verb == "line"]
+    assert {"hidden", "thin"} <= set(styles)  # broken for rapids, plain for feeds
+    words = [arguments[1] for verb, arguments in strokes if verb == "text"]
+    assert {"feed", "rapid", "stock", "strap clamp", "from above"} <= set(words)
+
+
+def test_the_views_are_to_scale() -> None:
+    strokes = drawn(shown())
+    boxes = [a[0] for verb, a in strokes if verb == "outline" and a[1] == "edge"]
+    sizes = [(c[2][0] - c[0][0], c[2][1] - c[0][1]) for c in boxes]
+    scale = next(a[1] for verb, a in strokes if verb == "text" and a[1].startswith("scale"))
+    factor = float(re.search(r"scale (\d+) : 1", scale)[1])  # type: ignore[index]
+    assert_allclose(sizes, [(60 * factor, 40 * factor), (60 * factor, 20 * factor),
+                            (40 * factor, 20 * factor)])  # fmt: skip
+    circles = [a[1] for verb, a in strokes if verb == "arc" and a[4] == "thin"]
+    assert circles.count(3.0 * factor) == 2  # two M6, drawn as they end
+
+
+def test_everything_lies_on_the_page() -> None:
+    far = WHOLE.replace("G0 X10. Y10. Z25.", "G0 X900. Y-900. Z200.\nG0 X10. Y10. Z25.", 1)
+    disc = Scene(Disc((-20.0, -20.0, -6.0), (20.0, 20.0, 0.0), 2))
+    for text, scene in ((WHOLE, SCENE), (far, SCENE), (far, None), (HEAD, None), (WHOLE, disc)):
+        bounds = Bounds()
+        draw(bounds, shown(text, scene, *[_finding(9)] * 60))
+        assert bounds.low is not None
+        assert bounds.high is not None
+        assert min(bounds.low) >= 0
+        assert bounds.high[0] <= PAGE_MM[0]
+        assert bounds.high[1] <= PAGE_MM[1]
+
+
+def _finding(line: int) -> Finding:
+    return Finding("stop", "hits-fixture", "it does", file="plate.nc", line=line)
+
+
+def test_each_finding_stands_where_its_line_goes_under_its_number() -> None:
+    line = WHOLE.splitlines().index("X30. Y10.") + 1
+    strokes = drawn(shown(WHOLE, SCENE, _finding(line)))
+    numbers = [a for verb, a in strokes if verb == "text" and a[1] == "1"]
+    assert len(numbers) == 4  # in each view, and in the key
+    spots = [a[0] for verb, a in strokes if verb == "spot"]
+    above = next(a[0] for verb, a in strokes if verb == "outline" and a[1] == "edge")
+    scale = (above[2][0] - above[0][0]) / 60
+    place = ((spots[0][0] - above[0][0]) / scale, (spots[0][1] - above[0][1]) / scale)
+    assert_allclose(place, (30.0, 10.0))
+
+
+def test_a_picture_of_a_long_program_draws_what_paper_can_show() -> None:
+    rows = "".join(f"G1 X{x % 50}. Y{x % 7}. F100.\n" for x in range(20_000))
+    one = shown(HEAD + "G0 X0. Y0. Z1.\n" + rows + "M30\n")
+    paths = one.paths()
+    _, feeds, is_all = lines_of(paths, VIEWS[0], window_of(one, paths), 0.05)
+    assert is_all
+    assert feeds.shape[1] <= 350  # each way once, there and back
+
+
+def test_lines_are_cut_at_the_window() -> None:
+    import numpy as np
+
+    one = shown()
+    window = window_of(one, one.paths())
+    lines = np.array([[-500.0, 5.0, 500.0, 5.0], [10.0, 900.0, 20.0, 950.0]]).T
+    kept, inside = clipped(lines, VIEWS[0], window)
+    assert inside.tolist() == [0]
+    assert_allclose(kept[:, 0], [window.low[0], 5.0, window.high[0], 5.0])
+
+
+@pytest.mark.parametrize("ending", [".svg", ".png"])
+def test_picture_files(folder: Path, capsys: pytest.CaptureFixture[str], ending: str) -> None:
+    picture = folder / f"plate{ending}"
+    part = folder / "plate.toml"
+    assert dryrun(folder / "plate.nc", part_path=part, picture=picture) == 0
+    data = picture.read_bytes()
+    assert is_own_unedited(data)
+    if ending == ".svg":
+        root = ET.fromstring(data)
+        assert root.attrib["width"] == "297mm"
+    else:
+        with Image.open(picture) as image:
+            assert image.size == (2339, 1654)
+    assert dryrun(folder / "plate.nc", part_path=part, picture=picture) == 0
+    assert picture.read_bytes() == data
+    picture.write_bytes(b"mine")
+    with pytest.raises(MillprepError):
+        dryrun(folder / "plate.nc", part_path=part, picture=picture)
+    assert picture.read_bytes() == b"mine"
+
+
+def test_endings_that_no_picture_has(folder: Path) -> None:
+    for options in ({"picture": folder / "a.jpg"}, {"html": folder / "a.txt"}):
+        with pytest.raises(MillprepError) as caught:
+            dryrun(folder / "plate.nc", **options)
+        assert "endings" in caught.value.findings[0].remedy
+
+
+def test_two_options_with_one_file(folder: Path) -> None:
+    with pytest.raises(MillprepError) as caught:
+        dryrun(folder / "plate.nc", picture=folder / "a.svg", output=folder / "a.svg",
+               data_format="text")  # fmt: skip
+    assert "name one file" in caught.value.findings[0].message
+    assert not (folder / "a.svg").exists()
+
+
+# The comparison
+
+
+def against(folder: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict[str, Any]:
+    (folder / "new.nc").write_text(text)
+    dryrun(
+        folder / "new.nc", part_path=folder / "plate.toml", against=[folder / "plate.nc"],
+        data_format="json",
+    )  # fmt: skip
+    answer: dict[str, Any] = json.loads(capsys.readouterr().out)["against"]
+    return answer
+
+
+def renumbered(text: str) -> str:
+    return "\n".join(f"N{n} {line}" for n, line in enumerate(text.splitlines(), 1)) + "\n"
+
+
+def in_inches(text: str) -> str:
+    text = re.sub(
+        r"(?<![A-Z])([XYZRQF])(-?[\d.]+)", lambda m: f"{m[1]}{float(m[2]) / 25.4:.7f}", text
+    )
+    return text.replace("G21", "G20")
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        renumbered,
+        lambda text: text.replace("G0", "G00").replace("\n", "\n\n"),
+        lambda text: text.replace("G80\n", "G80 (all of them)\n"),
+        lambda text: text.lower(),
+        lambda text: in_inches(text),
+    ],
+    ids=["renumbered", "spaced", "commented", "lower case", "inches"],
+)
+def test_nothing_is_told_of_what_the_tool_does_alike(
+    folder: Path, capsys: pytest.CaptureFixture[str], written: Any
+) -> None:
+    answer = against(folder, capsys, written(WHOLE))
+    assert answer["same"]
+    assert answer["moves"] == answer["holes"] == []
+
+
+EDITS = [
+    ("Z-14.502", "Z-13.502", "a depth"),
+    ("G98 G82 X10. Y10.", "G98 G82 X10.5 Y10.", "a place"),
+    ("F120.", "F100.", "a feed"),
+    ("S1500", "S1400", "a speed"),
+    ("P0.2", "P0.5", "a dwell"),
+    ("X30. Y10.\nG80\nG0 Z25. M5\nM30", "G80\nG0 Z25. M5\nM30", "a hole less"),
+    ("TOOL 2 DRILL 5.000", "TOOL 2 DRILL 4.900", "another drill"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "name"), EDITS, ids=[edit[2] for edit in EDITS])
+def test_an_edit_is_told(
+    folder: Path, capsys: pytest.CaptureFixture[str], old: str, new: str, name: str
+) -> None:
+    assert old in WHOLE
+    answer = against(folder, capsys, WHOLE.replace(old, new, 1))
+    assert not answer["same"]
+    if name == "a depth":
+        assert [hole["new"]["bottom_mm"] for hole in answer["holes"]] == [-13.502, -13.502]
+        assert all("z" in move["what"] for move in answer["moves"] if move["what"])
+    if name in ("a feed", "a speed", "a dwell"):
+        assert answer["holes"] == []
+        wanted = {"a feed": "feed", "a speed": "speed", "a dwell": "seconds"}[name]
+        assert {word for move in answer["moves"] for word in move["what"]} == {wanted}
+    if name == "a hole less":
+        assert answer["removed"] > 0
+        assert answer["moves"][0]["old_line"] > len((HEAD + LINES + SPOT + DRILL).splitlines())
+    if name == "another drill":
+        assert answer["changed"] == 0
+        assert len(answer["holes"]) == 2
+
+
+def test_the_comparison_as_text(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "new.nc").write_text(WHOLE.replace("Z-14.502", "Z-13.502"))
+    dryrun(folder / "new.nc", against=[folder / "plate.nc"])
+    page = capsys.readouterr().out
+    assert "AGAINST THE OLDER PROGRAM" in page
+    assert "tip at Z-13.502" in page
+    assert "was X10.000" in page
+    assert max(map(len, page.splitlines())) <= 79
+    dryrun(folder / "plate.nc", against=[folder / "plate.nc"])
+    assert "the tool does the same" in capsys.readouterr().out
+
+
+def test_programs_by_tool_against_one_of_all(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    files = []
+    for number, body in enumerate((SPOT, DRILL, TAP), 1):
+        files.append(folder / f"plate-tool0{number}.nc")
+        files[-1].write_text(HEAD + LINES + body + "M30\n")
+    dryrun(*files, against=[folder / "plate.nc"], data_format="json")
+    assert json.loads(capsys.readouterr().out)["against"]["holes"] == []
+
+
+# Time and trace
+
+
+def test_time_of_tools_and_changes(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "shop.toml").write_text(
+        'base = "metric"\n[mill]\nacceleration = 100\ntool_change_time = 45\n'
+        "spindle = { min = 50, max = 3000 }\n"
+    )
+    shop = str(folder / "shop.toml")
+    dryrun(folder / "plate.nc", stock="60,40,20", shop=shop, data_format="json")
+    answer = json.loads(capsys.readouterr().out)
+    assert [row["tool_number"] for row in answer["tools"]] == [1, 2, 3]
+    assert_allclose(sum(row["time_s"] for row in answer["tools"]), answer["time_s"], atol=0.01)
+    assert answer["tool_changes"] == 3
+    assert_allclose(answer["total_s"] - answer["time_s"], 3 * 45)
+    # two spots, each 0.2 s of dwell
+    assert_allclose(answer["tools"][0]["dwell_s"], 0.4)
+    dryrun(folder / "plate.nc", stock="60,40,20", shop=shop)
+    page = capsys.readouterr().out
+    assert "2 min 15 s of it for 3 changes of tool" in page
+    assert "T1 spot drill 10 mm" in page
+
+
+def test_findings_are_numbered_as_in_the_picture(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (folder / "plate.nc").write_text(WHOLE.replace("S1500 M3", "S1500"))
+    dryrun(folder / "plate.nc", stock="60,40,20")
+    page = capsys.readouterr().out
+    assert re.search(r"FOUND\n +1 (stop|warning) line \d+: ", page)
+
+
+def test_trace(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert dryrun(folder / "plate.nc", trace=True) == 0
+    events = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert events[0]["line"] == 1
+    assert {event["code"] for event in events} >= {"G21", "G54", "M6", "G43", "G83"}

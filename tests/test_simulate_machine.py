@@ -1,0 +1,301 @@
+"""Machine and setup in the dry run: tools against boxes, travel, time, room that is there."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+from numpy.typing import NDArray
+
+from millprep.reading.gcode import read_program
+from millprep.reading.simulate import Record, Simulation, simulate
+from millprep.reading.simulate.contact import bodies, deepest
+from millprep.reading.simulate.form import form_of
+from millprep.reading.simulate.milled import Milled
+from millprep.reading.simulate.path import chords, path_of
+from millprep.reading.simulate.solid import TOUCH_MM, lowest_over
+from millprep.reading.simulate.timing import seconds_each
+from millprep.scene import Box, Disc, Drilled, Scene
+from millprep.shop import Control, Mill, Tool
+
+MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
+STOCK = Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))
+SCENE = Scene(STOCK, underside_known=True)
+DRILL = Tool("drill", "4 mm", 4.0, 118.0, number=2)
+MILLER = Tool("end mill", "8 mm", 8.0, number=6)
+STUB = Tool(
+    "spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=1.0, reach_mm=15.0, holder_diameter_mm=30.0,
+    holder_length_mm=40.0, number=1,
+)  # fmt: skip
+TOOLS = (STUB, DRILL, MILLER)
+HEAD = "G21 G17 G90 G94 G40 G49 G80 G54\n"
+Floats = NDArray[np.float64]
+
+
+def run(
+    body: str,
+    scene: Scene | None = SCENE,
+    *,
+    number: int = 2,
+    control: Control | None = None,
+    record: Record | None = None,
+    mill: Mill = MILL,
+    tools: tuple[Tool, ...] = TOOLS,
+) -> Simulation:
+    control = control or Control()
+    text = f"{HEAD}T{number} M6\nG43 H{number}\nS800 M3\n{body}G0 Z25. M5\nM30\n"
+    program = read_program(text.encode(), control, file="part.nc", tools=tools)
+    assert program.is_complete, program.findings
+    return simulate(
+        program, scene, mill, control, file="part.nc", record=record, expects_spot=False
+    )
+
+
+def kinds(simulation: Simulation) -> list[str]:
+    return [finding.kind for finding in simulation.findings]
+
+
+# Tools against boxes: held against ten thousand places along the way.
+
+BOX = Box((-4.0, -3.0, -10.0), (5.0, 6.0, 2.0), "clamp")
+ROUND = Disc((-5.0, -5.0, -10.0), (5.0, 5.0, 2.0), 2)
+COORDINATE = st.floats(-15.0, 15.0)
+PLACE = st.tuples(COORDINATE, COORDINATE, st.floats(-6.0, 6.0))
+
+
+def by_sampling(
+    radius: float, flat: float, slope: float, solid: Box | Disc, start: Floats, end: Floats
+) -> float:
+    """Depth of the body below the solid's top at its deepest; -inf where it is never over it."""
+    places = start[:, None] + np.linspace(0, 1, 10_001) * (end - start)[:, None]
+    if isinstance(solid, Disc):
+        away = np.maximum(0, np.hypot(places[0], places[1]) - solid.radius_mm)
+    else:
+        beside = [
+            np.maximum(0, np.maximum(solid.low_mm[i] - places[i], places[i] - solid.high_mm[i]))
+            for i in (0, 1)
+        ]
+        away = np.hypot(*beside)
+    depth = solid.high_mm[2] - slope * np.maximum(0, away - flat) - places[2]
+    return float(np.where(away < radius, depth, -np.inf).max())
+
+
+@settings(deadline=None)
+@given(PLACE, PLACE, st.sampled_from([BOX, ROUND]), st.sampled_from([STUB, DRILL, MILLER]))
+def test_a_tool_against_a_box(
+    start: tuple[float, ...], end: tuple[float, ...], solid: Box | Disc, tool: Tool
+) -> None:
+    form = form_of(tool)
+    (body, *_) = bodies([form])
+    one, two = (np.array(place)[:, None] for place in (start, end))
+    depth = float(deepest(body, np.array([0]), solid, one, two)[0][0])
+    sampled = by_sampling(
+        form.radius_mm - TOUCH_MM, form.flat_mm, form.slope, solid, one[:, 0], two[:, 0]
+    )
+    # a step of the sample is at most 0.005 mm, over which a cone of 118 or 90 degrees and the way
+    # itself rise by less than 0.01
+    if math.isfinite(sampled):
+        assert depth >= sampled - 1e-6
+    if not math.isnan(depth) and depth > sampled + 0.02:
+        # only the very rim passes over the solid, between two samples
+        wider = by_sampling(
+            form.radius_mm + 0.01, form.flat_mm, form.slope, solid, one[:, 0], two[:, 0]
+        )
+        assert depth <= wider + 0.02
+
+
+def test_a_cone_goes_past_where_a_cylinder_would_not() -> None:
+    # 10 mm spot drill of 90 degrees with a 1 mm flat, its axis 3 mm beside a 2 mm high clamp: its
+    # flank stands 3 - 0.5 = 2.5 mm above the tip there, so a tip at Z-0.4 is just clear.
+    clamp = Box((20.0, -10.0, -20.0), (30.0, -3.0, 2.0), "clamp")
+    scene = replace(SCENE, fixtures=(clamp,))
+    assert kinds(run("G0 X25. Y0.5 Z25.\nX25. Y0.\nG1 Z-0.4 F60.\n", scene, number=1)) == []
+    low = run("G0 X25. Y0.5 Z25.\nX25. Y0.\nG1 Z-0.6 F60.\n", scene, number=1)
+    assert kinds(low) == ["hits-fixture"]
+    assert "0.100 mm below its top" in low.findings[0].message
+
+
+def test_corners_are_rounded_by_the_tool() -> None:
+    # 8 mm end mill, axis 3 and 3 mm beside the corner: 4.24 mm away, and 4 mm of radius.
+    clamp = Box((20.0, -30.0, -20.0), (30.0, -20.0, 15.0), "clamp")
+    scene = replace(SCENE, fixtures=(clamp,))
+    assert kinds(run("G0 X17. Y-17. Z25.\nZ10.\n", scene, number=6)) == []
+    assert kinds(run("G0 X17.3 Y-17.3 Z25.\nZ10.\n", scene, number=6)) == ["hits-fixture"]
+
+
+def test_a_holder_over_a_fixture() -> None:
+    clamp = Box((20.0, -30.0, -20.0), (30.0, -8.0, 11.0), "clamp")
+    scene = replace(SCENE, fixtures=(clamp,))
+    # reach 15: at Z-3.1 the holder's face is at 11.9; at Z-4.5 at 10.5, and 15 mm wide each way
+    assert kinds(run("G0 X25. Y5. Z25.\nG1 Z-3.1 F60.\n", scene, number=1)) == []
+    hit = run("G0 X25. Y5. Z25.\nG1 Z-4.5 F60.\n", scene, number=1)
+    assert kinds(hit) == ["holder-hits"]
+    assert "the holder meets clamp" in hit.findings[0].message
+
+
+def test_an_arc_that_bulges_into_a_clamp() -> None:
+    clamp = Box((30.0, 9.9995, -5.0), (31.0, 20.0, 5.0), "clamp")
+    scene = Scene(Box((100.0, 100.0, -5.0), (110.0, 110.0, 0.0)), (clamp,))
+    arc = "G0 X20.5 Y-4. Z25.\nZ2.\nG3 X40.5 Y-4. I10. J0. F500.\nG0 Z25.\n"  # its top: Y6 or so
+    clockwise = arc.replace("G3", "G2")
+    assert kinds(run(arc, scene, number=6)) == []
+    # centre (30.5, -4), radius 10: the axis passes (30.5, 6), the tool reaches Y10.000
+    assert kinds(run(clockwise, scene, number=6)) == []  # by less than can be seen
+    nearer = replace(scene, fixtures=(replace(clamp, low_mm=(30.0, 9.997, -5.0)),))
+    assert kinds(run(clockwise, nearer, number=6)) == ["hits-fixture"]
+
+
+def test_arcs_in_pieces_stay_within_a_thousandth() -> None:
+    text = f"{HEAD}G0 X0. Y0. Z0.\nG2 X0. Y0. I37. J11. F100.\nM30\n"
+    path = path_of(read_program(text.encode(), Control(), file="a.nc"), True)
+    _, start, end = chords(path, np.array([1]))
+    middle = (start + end) / 2
+    radius = math.hypot(37, 11)
+    away = np.abs(np.hypot(middle[0] - 37, middle[1] - 11) - radius)
+    assert away.max() < 0.001
+    assert_allclose(np.hypot(start[0] - 37, start[1] - 11), radius)
+
+
+# Travel
+
+
+def test_travel_is_compared_in_machine_positions_where_the_offset_is_listed() -> None:
+    listed = Control(offsets_mm={"G54": (-300.0, -100.0, -150.0)})
+    assert kinds(run("G0 X0. Y0. Z25.\nX299.\n", control=listed)) == []
+    beyond = run("G0 X0. Y0. Z25.\nX300.5\n", control=listed)
+    assert kinds(beyond) == ["outside-travel"]
+    assert beyond.findings[0].line == 6
+    assert "machine 0.500" in beyond.findings[0].message
+
+
+def test_travel_is_compared_by_length_where_it_is_not() -> None:
+    inside = run("G0 X-200. Y0. Z25.\nX200.\n")
+    assert kinds(inside) == []
+    assert any("travel" in said for said in inside.not_checked)
+    beyond = run("G0 X-200. Y0. Z25.\nX200.5\n")
+    assert kinds(beyond) == ["outside-travel"]
+    assert "400.500 mm of X" in beyond.findings[0].message
+
+
+def test_z_needs_the_length_of_the_tool() -> None:
+    long = replace(DRILL, length_mm=100.0)
+    listed = Control(offsets_mm={"G54": (-300.0, -100.0, -150.0)})
+    # the gauge point stands at 60 + 100 - 150 = 10, ten above the end of travel
+    high = "G0 X0. Y0. Z25.\nZ60.\n"
+    assert kinds(run(high, control=listed, tools=(long,))) == ["outside-travel"]
+    assert kinds(run(high, control=listed)) == []
+
+
+# Time
+
+
+def seconds(body: str, acceleration: float | None) -> Floats:
+    mill = replace(MILL, rapid_mm_per_min=2000.0, acceleration_mm_per_s2=acceleration)
+    text = f"{HEAD}S100 M3\n{body}M30\n"
+    program = read_program(text.encode(), Control(), file="a.nc")
+    return np.asarray(seconds_each(program.moves, mill))
+
+
+def test_a_long_move_takes_its_time_to_start_and_stop() -> None:
+    # v = 100/3 mm/s, a = 200 mm/s2: L/v + v/a = 3 + 1/6 s
+    assert_allclose(seconds("G0 X100.\n", 200.0), [3 + 1 / 6])
+    assert_allclose(seconds("G0 X100.\n", None), [3.0])
+
+
+def test_a_short_move_never_gets_up_to_speed() -> None:
+    # half of it speeding up, half slowing down: t = 2 sqrt(L/a)
+    assert_allclose(seconds("G0 X1.\n", 200.0), [2 * math.sqrt(1 / 200)])
+
+
+def test_pieces_of_one_straight_line_take_as_long_as_the_line() -> None:
+    whole = seconds("G1 X60. F1200.\n", 200.0).sum()
+    pieces = seconds("".join(f"G1 X{x}. F1200.\n" for x in range(1, 61)), 200.0).sum()
+    corners = seconds("".join(f"G1 X{x}. Y{x % 2}. F1200.\n" for x in range(1, 61)), 200.0).sum()
+    assert_allclose(pieces, whole)
+    assert corners > 2 * whole
+
+
+def test_an_arc_goes_on_from_the_line_that_it_leaves_smoothly() -> None:
+    smooth = seconds("G1 X10. F600.\nG3 X20. Y10. I0. J10.\n", 50.0).sum()
+    sharp = seconds("G1 X10. F600.\nG2 X10. Y20. I0. J10.\n", 50.0).sum()
+    arc = 10 + math.pi / 2 * 10
+    assert_allclose(smooth, arc / 10 + 10 / 50, rtol=1e-6)
+    assert sharp > math.pi * 10 / 10 + 1
+
+
+def test_time_by_tool() -> None:
+    body = "G0 Z2.\nG1 Z-4. F60.\nG4 P2.\nG0 Z25. M5\nT6 M6\nG43 H6\nS800 M3\nG1 Z19. F60.\n"
+    first, second = run(body).tool_times
+    assert (first.number, first.line, second.number, second.line) == (2, 2, 6, 9)
+    assert_allclose([first.feed_s, first.dwell_s, second.feed_s], [6.0, 2.0, 6.0])
+
+
+# Room that is already there
+
+
+def test_a_hole_that_lies_across_is_room_once_it_has_been_reached() -> None:
+    # 8 mm along X at Z-10. A 4 mm tool fits between -10 -+ sqrt(16 - 4) = -13.46 and -6.54.
+    across = Drilled((0.0, 20.0, -10.0), (60.0, 20.0, -10.0), 8.0)
+    scene = replace(SCENE, drilled=(across,))
+    down = "G0 X30. Y20. Z25.\nG1 Z-8. F60.\nG0 Z25.\nX0.\nX30.\n"
+    assert kinds(run(f"{down}Z-13.4\n", scene)) == []
+    assert kinds(run(f"{down}Z-13.5\n", scene)) == ["rapid-into-stock"]
+    assert kinds(run(f"{down}Z-13.4\n")) == ["rapid-into-stock"]
+    assert kinds(run("G0 X30. Y20. Z25.\nZ-7.\n", scene)) == ["rapid-into-stock"]
+
+
+def test_the_far_half_of_a_hole_is_room_once_it_has_been_reached() -> None:
+    far = Drilled((30.0, 20.0, -20.0), (30.0, 20.0, -10.0), 4.0)
+    scene = replace(SCENE, drilled=(far,))
+    down = "G0 X30. Y20. Z25.\nG1 Z-11.5 F60.\nG0 Z25.\nX0.\nX30.\n"
+    assert kinds(run(f"{down}Z-19.\n", scene)) == []
+    assert kinds(run(f"{down}Z-19.\n")) == ["rapid-into-stock"]
+
+
+SLOT = "G0 X-10. Y20. Z25.\nZ-3.\nG1 X40. F200.\nG0 Z25.\n"
+THROUGH = "G0 X-10. Y20. Z25.\nZ-2.9\nX38.\nZ25.\n"
+
+
+def test_what_one_program_mills_is_room_for_the_next() -> None:
+    first = run(SLOT, number=6)
+    assert kinds(first) == []
+    assert kinds(run(THROUGH, number=6, record=first.record)) == []
+    assert kinds(run(THROUGH, number=6)) == ["rapid-below-top"]
+    too_far = run(THROUGH.replace("X38.", "X44."), number=6, record=run(SLOT, number=6).record)
+    assert kinds(too_far) == ["rapid-below-top"]
+    too_low = run(THROUGH.replace("Z-2.9", "Z-3.1"), number=6, record=run(SLOT, number=6).record)
+    assert kinds(too_low) == ["rapid-below-top"]
+
+
+def test_a_rapid_before_the_slot_is_cut_is_a_crash() -> None:
+    assert kinds(run(THROUGH + SLOT, number=6)) == ["rapid-below-top"]
+    assert kinds(run(SLOT + THROUGH, number=6)) == []
+
+
+def test_squares_of_a_disc_leave_its_corners_out() -> None:
+    disc = Disc((-20.0, -20.0, -6.0), (20.0, 20.0, 0.0), 2)
+    milled = Milled(disc, np.array([10.0]), np.array([2.0]))
+    assert milled.highest_under(-18.0, -18.0, 2.0) == -math.inf
+    assert milled.highest_under(0.0, 0.0, 2.0) == 0.0
+
+
+@pytest.mark.parametrize(("margin", "is_over"), [(2.8, False), (2.85, True)])
+def test_a_box_has_round_corners_for_a_tool(margin: float, is_over: bool) -> None:
+    # the line passes the corner (60, 0) at sqrt(8) = 2.83 mm; in a square it would be over it
+    start, end = np.array([[62.0], [-2.0], [5.0]]), np.array([[66.0], [2.0], [4.0]])
+    lowest = lowest_over(STOCK, start, end, np.array([margin]))[0]
+    assert np.isfinite(lowest) == is_over
+
+
+def test_a_million_bad_moves_are_one_line_of_report() -> None:
+    rows = "".join(f"G1 X{10 + x % 30}. Y{10 + x % 7}. Z-1.\n" for x in range(3000))
+    found = run(f"G0 X10. Y10. Z25.\nF100.\n{rows}").findings
+    assert [f.kind for f in found if f.kind == "sideways-in-stock"] == ["sideways-in-stock"]
+    sideways = next(f for f in found if f.kind == "sideways-in-stock")
+    assert sideways.count == 2999
+    assert sideways.last_line == 3006
