@@ -20,6 +20,7 @@ KINDS: dict[str, str] = {
     "not-true-scale": "A print that cannot be brought to full size, or a template too large.",
     "letters-not-drawn": "Letters of a name that a drawing's format cannot show.",
     # a part, before it is cut
+    "idle-setup": "A setup of the part file in which nothing is done.",
     "not-in-drawer": "A tool that the part needs and the cabinet does not list.",
     "bottoming-tap": "A bottoming tap is used because the floor would grow too thin.",
     "tip-through": "A blind hole whose drill comes out at the far side.",

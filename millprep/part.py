@@ -131,6 +131,7 @@ class Hole:
     tolerance_mm : +/- each way on the position; position_mm : diameter of the zone where given
     drills_words, peck_mm, breakthrough_mm, spot : how it is made, where the file says so;
                   peck_mm () means no pecks, None the schedule
+    screw       : of a hole to clear a screw, the screw as written ("M5"); else empty
     key         : where it stands in the file ("hole[3]"), line its line
     """
 
@@ -162,6 +163,7 @@ class Hole:
     note: str = ""
     meets: tuple[str, ...] = ()
     allow: tuple[str, ...] = ()
+    screw: str = ""
     key: str = ""
     line: int | None = None
 

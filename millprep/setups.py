@@ -199,12 +199,21 @@ def works_from(hole: Hole) -> tuple[Face, ...]:
 
 
 def setups_of(part: Part) -> tuple[Setup, ...]:
-    """The setups as the file lists them, then one for each other face that has work."""
-    requests = list(part.setups)
-    listed = {request.face for request in requests}
+    """The setups as the file lists them, then one for each other face that has work.
+
+    A setup in which nothing is done has no sheet and no number (see `idle_faces`).
+    """
     worked = {face for hole in part.holes for face in works_from(hole)}
+    requests = [request for request in part.setups if request.face in worked]
+    listed = {request.face for request in requests}
     requests += [SetupRequest(face) for face in FACES if face in worked and face not in listed]
     return tuple(setup_of(part, request, number) for number, request in enumerate(requests, 1))
+
+
+def idle_faces(part: Part) -> list[Face]:
+    """Faces that the file lists a setup for and that have no work."""
+    worked = {face for hole in part.holes for face in works_from(hole)}
+    return [request.face for request in part.setups if request.face not in worked]
 
 
 def stock_of(part: Part, setup: Setup) -> Box | Disc:

@@ -96,13 +96,14 @@ def make_dial_sheet(plan: Plan, sheet: Sheet) -> DialSheet:
 
 
 def _traps(shop: Shop) -> Iterator[Finding]:
-    for axis, dial in shop.dials.items():
+    for dial in dict.fromkeys(shop.dials.values()):
+        axes = " and ".join(axis.upper() for axis, one in shop.dials.items() if one == dial)
         marked = marked_otherwise(dial)
         if marked:
             ten = CHECK_TURNS * dial.lead_mm
             yield Finding(
                 "note", "dial-marking",
-                f"{axis.upper()} dial: {dial.divisions:g} divisions on a screw of "
+                f"{axes} dial: {dial.divisions:g} divisions on a screw of "
                 f"{dial.lead_mm:g} mm; such a ring may be marked in divisions of {marked}",
                 f"count divisions, whatever is engraved; {CHECK_TURNS} turns must measure "
                 f"{ten:g} mm ({ten / 25.4:.4f} in)",
@@ -157,8 +158,12 @@ def _places(steps: dict[int, DialStep], figures: Figures) -> Iterator[DialPlace]
             step.hole,
             (str(step.x), str(step.y)),
             (by_rule(abs(step.x_exact_mm), figures), by_rule(abs(step.y_exact_mm), figures)),
-            (f"{left[0] / per_unit:+.{decimals}f}", f"{left[1] / per_unit:+.{decimals}f}"),
+            (_signed(left[0] / per_unit, decimals), _signed(left[1] / per_unit, decimals)),
         )
+
+
+def _signed(value: float, decimals: int) -> str:
+    return f"{round(value, decimals) + 0.0:+.{decimals}f}"
 
 
 def setting_words(setting: Setting) -> str:

@@ -426,3 +426,27 @@ def test_the_message_of_a_shifted_hole(tmp_path: Path, monkeypatch: pytest.Monke
     ran = write(tmp_path)
     assert "cap 2 is off in X by +0.0010 mm; it belongs at X60.0000 Y40.0000" in ran.err
     assert "nothing was written: see the stops above" in ran.err
+
+
+LONG_DRILL = '[[tool]]\nnumber = 7\nkind = "drill"\ndiameter = "4.2 mm"\nlength = 80\n'
+
+
+def test_before_a_longer_tool_comes_the_spindle_goes_up_by_as_much(tmp_path: Path) -> None:
+    ran = write(tmp_path, f"[control]\n{LONG_DRILL}")
+    assert ran.status == 0, ran.err
+    lines = text_of(tmp_path).splitlines()
+    change = next(number for number, line in enumerate(lines) if line.startswith("T7 M6"))
+    above = [line for line in lines[:change] if line.startswith("G0 Z")][-1]
+    assert above == "G0 Z90.0"  # the safe height of 10 mm and the drill's 80
+
+
+def test_where_the_work_lies_under_home_the_spindle_goes_home_for_a_change(tmp_path: Path) -> None:
+    offsets = "[control]\nhome = [0, 0, -5]\noffsets = { G54 = [200, 50, -150] }\n"
+    ran = write(tmp_path, f"{offsets}{LONG_DRILL}")
+    assert ran.status == 0, ran.err
+    lines = text_of(tmp_path).splitlines()
+    changes = [number for number, line in enumerate(lines) if " M6" in line]
+    assert len(changes) > 3
+    for number in [*changes, len(lines)]:
+        before = [line for line in lines[:number] if " Z" in line]
+        assert before[-1] == "G53 G0 Z-5.0"

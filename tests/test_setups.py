@@ -4,16 +4,19 @@ Outside reference for the rotations: scipy.spatial.transform.Rotation.
 """
 
 import itertools
+from pathlib import Path
 
 import numpy as np
 import pytest
-from jobs import part_of, shop_of
+from jobs import millprep, part_of, part_text, shop_of
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
 from millprep.errors import MillprepError
 from millprep.figures import Figures
+from millprep.infiles import read_part
 from millprep.part import FACE_AXIS, FACES, Part, SetupRequest
+from millprep.planning import make_plan
 from millprep.scene import Box, Disc
 from millprep.setting_words import hold_lines, lies_line, zero_lines
 from millprep.setups import (
@@ -329,3 +332,17 @@ def test_earlier_holes_are_in_the_scene_of_a_later_setup() -> None:
     # Lying along Y of the front setup: top is away at 19.05, 15 mm down towards BOTTOM.
     assert_allclose(room.start_mm, (10, 19.05, -10))
     assert_allclose(room.end_mm, (10, 4.05, -10))
+
+
+def test_a_setup_without_work_is_left_out_and_said(tmp_path: Path) -> None:
+    hole = '[[hole]]\nname = "a"\ndrill = 5\nat = [20, 20]\ndepth = 5\n'
+    text = f'{part_text(hole)}\n[[setup]]\nface = "front"\n[[setup]]\nface = "top"\n'
+    path = tmp_path / "part.toml"
+    path.write_text(text, encoding="utf-8")
+    part, _ = read_part(path)
+    assert [(setup.number, setup.face) for setup in setups_of(part)] == [(1, "top")]
+    plan = make_plan(part, shop_of())
+    assert [f.message for f in plan.findings if f.kind == "idle-setup"] == [
+        "the setup with FRONT up has no work and is left out"
+    ]
+    assert millprep("listing", path).status == 0

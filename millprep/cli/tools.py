@@ -13,20 +13,29 @@ def run(
     force: bool,
 ) -> int:  # fmt: skip
     """The list is given whether or not the check would stop: shopping comes first."""
+    from millprep.planning.belts import belts_of
     from millprep.planning.pull_list import pull_list
+    from millprep.planning.stand_ins import stand_ins
     from millprep.writers.tools import tools_csv, tools_json, tools_text
 
     wanted = chosen_format(data_format, output, ("text", "json", "csv"))
     prepared = prepare(part_path, shop)
     part = prepared.part
-    pulled = pull_list(prepared.plan, wanted_setup(setup, prepared.setup_numbers))
+    number = wanted_setup(setup, prepared.setup_numbers)
+    pulled = pull_list(prepared.plan, number)
+    cabinet = prepared.shop.cabinet
+    instead = {one.tool: stand_ins(one, part, cabinet) for one in pulled if not one.in_drawer}
+    belts = belts_of(prepared.plan, number)
     findings = [f for f in prepared.findings if f.kind in ("not-in-drawer", "bottoming-tap")]
     print_findings(findings)
     if wanted == "json":
-        data = {**tools_json(part.name, part.mark, pulled), **findings_object(findings)}
+        data = {
+            **tools_json(part.name, part.mark, pulled, instead, belts),
+            **findings_object(findings),
+        }
         emit(json_text(data), output, force=force)
     elif wanted == "csv":
-        emit(tools_csv(pulled), output, force=force)
+        emit(tools_csv(pulled, instead), output, force=force)
     else:
-        emit(tools_text(part.name, part.mark, pulled), output, force=force)
+        emit(tools_text(part.name, part.mark, pulled, instead, belts), output, force=force)
     return 0

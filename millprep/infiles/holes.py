@@ -148,6 +148,7 @@ def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> di
     fit, limits_um = read["fit"]
     return {
         "face": table.face, "kind": what.kind, "words": what.words, "thread": what.thread,
+        "screw": what.screw,
         "diameter_mm": what.diameter_mm, "is_through": depth.is_through,
         "mouth": read["counterbore"], "far": read["far"] or Mouth(), "opened": read["opened"],
         "from_both_ends": table.from_both_ends, "drill_depth_mm": table.drill_depth,

@@ -14,7 +14,7 @@ from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import ORDERS, in_order
 from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
-from millprep.setups import Setup, setups_of
+from millprep.setups import Setup, idle_faces, setups_of
 from millprep.shop import Shop, Tool
 from millprep.skew import Skew
 
@@ -94,6 +94,11 @@ def _likeness(tool: Tool) -> tuple[object, ...]:
 
 
 def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
+    for face in idle_faces(part):
+        yield Finding(
+            "note", "idle-setup", f"the setup with {face.upper()} up has no work and is left out",
+            "the others are numbered without it", file=part.path or None,
+        )  # fmt: skip
     missing: dict[Tool, list[str]] = {}
     for operation in operations:
         if not operation.in_drawer:

@@ -26,15 +26,16 @@ from millprep.report.views import (
     View,
     Window,
     lines_of,
+    marks_of,
     outline_of,
     pieces_of,
-    place_of,
     window_of,
 )
 
 MOST_LINES = 20_000
 MOST_MOVES = 50_000
 STEP_SHARE = 4000.0  # lines closer than this share of the view look the same
+MARKS_ACROSS = 50.0
 _FOLDER = FilePath(__file__).parent
 
 
@@ -51,7 +52,7 @@ class _ViewOnPage:
     rapids: str
     feeds: str
     holes: list[tuple[str, str, str]]
-    marks: list[tuple[int, str, str]]
+    marks: list[tuple[int, str, str, str]]
 
 
 def page(shown: Shown, texts: Sequence[bytes], verdict: str, cautions: Sequence[str]) -> str:
@@ -146,11 +147,10 @@ def _view(shown: Shown, paths: Sequence[Path], view: View, window: Window) -> _V
     rapids, feeds, _ = lines_of(paths, view, window, _step(view, window))
     width, height = window.size(view.across), window.size(view.up)
     box = f"{window.low[view.across]:.3f} {-window.high[view.up]:.3f} {width:.3f} {height:.3f}"
-    marks = []
-    for number, finding in enumerate(shown.findings, 1):
-        place = place_of(shown, paths, finding)
-        if place is not None:
-            marks.append((number, f"{place[view.across]:.3f}", f"{-place[view.up]:.3f}"))
+    marks = [
+        (mark.numbers[0], mark.words, f"{mark.across_mm:.3f}", f"{-mark.up_mm:.3f}")
+        for mark in marks_of(shown, paths, view, window, max(width, height) / MARKS_ACROSS)
+    ]
     holes = [
         (f"{hole.x_mm:.3f}", f"{-hole.y_mm:.3f}", f"{hole.diameter_mm / 2:.3f}")
         for hole in shown.holes

@@ -13,15 +13,16 @@ from millprep.canvas import Pen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Place, Style, circle
 from millprep.errors import Finding
-from millprep.reading.simulate.path import Floats, Path
+from millprep.reading.simulate.path import Path
 from millprep.report.views import (
     VIEWS,
+    Mark,
     Shown,
     View,
     Window,
     lines_of,
+    marks_of,
     outline_of,
-    place_of,
     window_of,
 )
 
@@ -57,9 +58,6 @@ class _Field:
             self.corner[0] + (across_mm - self.window.low[self.view.across]) * self.scale,
             self.corner[1] + (up_mm - self.window.low[self.view.up]) * self.scale,
         )
-
-    def of(self, place: Floats) -> Place:
-        return self.at(float(place[self.view.across]), float(place[self.view.up]))
 
 
 def draw(pen: Pen, shown: Shown) -> None:
@@ -117,7 +115,7 @@ def _draw_view(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> 
             if hole.diameter_mm:
                 middle = field.at(hole.x_mm, hole.y_mm)
                 circle(pen, middle, hole.diameter_mm / 2 * field.scale, HOLE)
-    _marks(pen, shown, paths, field)
+    _marks(pen, marks_of(shown, paths, view, window, MARK_MM / field.scale), field)
     caption = field.corner[0], field.corner[1] - CAPTION_MM + 1
     pen.text(caption, view.words, SMALL_MM)
     return is_all
@@ -165,45 +163,18 @@ def _letter(pen: Pen, field: _Field, box: object, letter: str, taken: set[tuple[
         pen.text((low[0] + 0.6, low[1] + 0.6), letter, SMALL_MM)
 
 
-def _marks(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> None:
+def _marks(pen: Pen, marks: Sequence[Mark], field: _Field) -> None:
     """A dot at each finding with its number in a frame; those of one place in one frame."""
-    at: dict[tuple[int, int], tuple[Place, list[int]]] = {}
-    for number, finding in enumerate(shown.findings, 1):
-        place = place_of(shown, paths, finding)
-        if place is None or not _is_inside(place, field):
-            continue
-        x, y = field.of(place)
-        spot = (round(x / MARK_MM), round(y / MARK_MM))
-        at.setdefault(spot, ((x, y), []))[1].append(number)
-    for (x, y), numbers in at.values():
-        words = numbers_in_words(numbers)
-        width = room_mm(words, SMALL_MM) + SMALL_MM
+    for mark in marks:
+        x, y = field.at(mark.across_mm, mark.up_mm)
+        width = room_mm(mark.words, SMALL_MM) + SMALL_MM
         left, low = x + MARK_MM / 2, y + MARK_MM / 2
         high = low + 2 * SMALL_MM
         pen.spot((x, y), 0.5)
         pen.line((x, y), (left, low), "thin")
         corners = [(left, low), (left + width, low), (left + width, high), (left, high)]
         pen.outline(corners, "thin")
-        pen.text((left + width / 2, low + SMALL_MM / 2), words, SMALL_MM, "middle")
-
-
-def numbers_in_words(numbers: Sequence[int]) -> str:
-    """Ascending numbers, stretches of them shortened, and no more than three of those."""
-    stretches: list[list[int]] = []
-    for number in numbers:
-        if stretches and number == stretches[-1][-1] + 1:
-            stretches[-1].append(number)
-        else:
-            stretches.append([number])
-    words = [
-        str(one[0]) if len(one) == 1 else f"{one[0]}-{one[-1]}" for one in stretches[:3]
-    ]  # fmt: skip
-    return ", ".join(words) + (" ..." if len(stretches) > 3 else "")
-
-
-def _is_inside(place: Floats, field: _Field) -> bool:
-    window, axes = field.window, (field.view.across, field.view.up)
-    return all(window.low[axis] <= place[axis] <= window.high[axis] for axis in axes)
+        pen.text((left + width / 2, low + SMALL_MM / 2), mark.words, SMALL_MM, "middle")
 
 
 def _draw_key(pen: Pen, shown: Shown, is_all: bool) -> None:

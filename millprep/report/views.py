@@ -205,3 +205,48 @@ def place_of(shown: Shown, paths: Sequence[Path], finding: Finding) -> Floats | 
         if rows.size:
             return np.asarray(path.end[:, rows[np.argmin(path.end[2, rows])]])
     return None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """The findings at one place of a view: their numbers, and the place [mm]."""
+
+    numbers: tuple[int, ...]
+    across_mm: float
+    up_mm: float
+
+    @property
+    def words(self) -> str:
+        return numbers_in_words(self.numbers)
+
+
+def marks_of(
+    shown: Shown, paths: Sequence[Path], view: View, window: Window, apart_mm: float
+) -> list[Mark]:
+    """Where the findings stand in a view; those nearer than `apart_mm` or so are one mark."""
+    places: dict[tuple[int, int], tuple[float, float]] = {}
+    numbers: dict[tuple[int, int], list[int]] = {}
+    for number, finding in enumerate(shown.findings, 1):
+        place = place_of(shown, paths, finding)
+        axes = (view.across, view.up)
+        if place is None or any(
+            not window.low[axis] <= place[axis] <= window.high[axis] for axis in axes
+        ):
+            continue
+        across, up = (float(place[axis]) for axis in axes)
+        cell = (round(across / apart_mm), round(up / apart_mm))
+        places.setdefault(cell, (across, up))
+        numbers.setdefault(cell, []).append(number)
+    return [Mark(tuple(numbers[cell]), *place) for cell, place in places.items()]
+
+
+def numbers_in_words(numbers: Sequence[int]) -> str:
+    """Ascending numbers, stretches of them shortened, and no more than three of those."""
+    stretches: list[list[int]] = []
+    for number in numbers:
+        if stretches and number == stretches[-1][-1] + 1:
+            stretches[-1].append(number)
+        else:
+            stretches.append([number])
+    words = [str(one[0]) if len(one) == 1 else f"{one[0]}-{one[-1]}" for one in stretches[:3]]
+    return ", ".join(words) + (" ..." if len(stretches) > 3 else "")

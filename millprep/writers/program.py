@@ -108,10 +108,36 @@ class _Writer:
 
     def program(self, powered: Sequence[Operation], hand: Sequence[Operation]) -> str:
         lines = [*self._head(powered, hand)]
-        for tool, run in groupby(powered, key=lambda operation: operation.tool):
-            lines += self._tool(tool, list(run))
+        if self._home is not None:
+            lines.append(self._home)
+        groups = [
+            (tool, list(run))
+            for tool, run in groupby(powered, key=lambda operation: operation.tool)
+        ]
+        for index, (tool, operations) in enumerate(groups):
+            following = groups[index + 1][0] if index + 1 < len(groups) else None
+            lines += [*self._tool(tool, operations), self._retract(tool, following), "M5"]
         lines += ["M30"]
         return "\n".join(line for line in lines if line) + "\n"
+
+    @property
+    def _home(self) -> str | None:
+        """Z to the machine's home: only where the shop file says where the work lies under it."""
+        if self.setup.request.work_offset not in self.control.offsets_mm:
+            return None
+        return f"G53 G0 Z{self._length(self.control.home_mm[2])}"
+
+    def _retract(self, tool: Tool, following: Tool | None) -> str:
+        """Up before a tool change or the end: home, else high enough for a longer tool to come."""
+        if self._home is not None:
+            return self._home
+        lengths = {entry.number: entry.length_mm for entry in self.plan.shop.tools}
+        here = lengths.get(self.plan.tool_numbers[tool], 0.0)
+        there = here
+        if following is not None:
+            there = lengths.get(self.plan.tool_numbers[following], 0.0)
+        longer = max(there - here, 0.0)
+        return f"G0 Z{self._length(self.setup.safe_height_mm + longer)}"
 
     def _head(self, powered: Sequence[Operation], hand: Sequence[Operation]) -> Iterator[str]:
         part, setup = self.plan.part, self.setup
@@ -153,8 +179,6 @@ class _Writer:
         yield f"S{first.rpm:g} M3"
         for key, run in groupby(operations, key=self._cycle_key):
             yield from self._group(key, list(run))
-        yield self.safe
-        yield "M5"
 
     def _change(self, number: int, tool: Tool) -> Iterator[str]:
         control = self.control

@@ -73,7 +73,8 @@ _DIAL = re.compile(
     rf"(?P<axis>[XYZ]): (?P<lead>{NUMBER}) mm a turn, (?P<divisions>{NUMBER}) divisions; clockwise "
     rf"takes the cutter (?:to the )?(?P<to>[a-z ]+); figures grow (?P<rise>{_HAND}); "
     rf"10 turns measure (?P<measure>{NUMBER}) mm\."
-    rf"(?: Come up to every (?P<again>[XY]) (?P<come_up>{_HAND}); where the way leads back, first past it by {NUMBER} turns or more\.)?",
+    rf"(?: Come up to every (?P<again>[XY]) (?P<come_up>{_HAND}); "
+    rf"where the way leads back, first past it by {NUMBER} turns or more\.)?",
     re.ASCII,
 )
 _CORNER = re.compile(
