@@ -28,8 +28,8 @@ SPOTFACE_DEPTH_MM = 0.5  # "to clean up": common practice, said in a note wherev
 
 PIN_FITS = {"press": "H7", "slide": "G7", "pivot": "H8"}
 """Hole for a pin by its purpose, ISO 286 hole-basis practice: an m6 dowel in H7 is a light press
-(transition) fit, an h6 pin in G7 slides, an f7 pin in H8 runs as a pivot. Each can be had with a reamer on size;
-F7 for an h6 pin could not. Common practice."""
+(transition) fit, an h6 pin in G7 slides, an f7 pin in H8 runs as a pivot. Each can be had with a
+reamer on size; F7 for an h6 pin could not. Common practice."""
 
 _DONE = {"tap": "tapped", "drill": "drilled", "ream": "reamed", "clear": "clear", "bore": "bored"}
 

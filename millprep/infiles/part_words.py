@@ -9,11 +9,20 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, PlainValidator, ValidationInfo
+from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from millprep.errors import WordError
-from millprep.infiles.fields import Name, as_list, fault, length_mm, one_of, units_of, word_fault
+from millprep.infiles.fields import (
+    Name,
+    ReadBy,
+    as_list,
+    fault,
+    length_mm,
+    one_of,
+    units_of,
+    word_fault,
+)
 from millprep.infiles.points import Places, PointWords, as_places, as_point, as_points
 from millprep.part import FACES, Face
 from millprep.reference.drills import Drill
@@ -39,8 +48,8 @@ def _places(value: object, info: ValidationInfo) -> Places:
     return as_places(value, units_of(info))
 
 
-Point = Annotated[PointWords, PlainValidator(_point)]
-Points = Annotated[tuple[PointWords, ...], PlainValidator(_points)]
+Point = Annotated[PointWords, ReadBy(_point)]
+Points = Annotated[tuple[PointWords, ...], ReadBy(_points)]
 
 
 def _pair(value: object, info: ValidationInfo) -> tuple[float, float]:
@@ -56,8 +65,8 @@ def _inset(value: object, info: ValidationInfo) -> tuple[float, float]:
     return a, b
 
 
-Pair = Annotated[tuple[float, float], PlainValidator(_pair)]
-Inset = Annotated[tuple[float, float], PlainValidator(_inset)]
+Pair = Annotated[tuple[float, float], ReadBy(_pair)]
+Inset = Annotated[tuple[float, float], ReadBy(_inset)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +137,9 @@ def _thread(value: object) -> Thread:
     return found
 
 
-DepthWord = Annotated[Depth, PlainValidator(_depth)]
-DrillWord = Annotated[Drill, PlainValidator(_drill)]
-ThreadWord = Annotated[Thread, PlainValidator(_thread)]
+DepthWord = Annotated[Depth, ReadBy(_depth)]
+DrillWord = Annotated[Drill, ReadBy(_drill)]
+ThreadWord = Annotated[Thread, ReadBy(_thread)]
 Drills = Annotated[tuple[DrillWord, ...], BeforeValidator(as_list)]
 Names = Annotated[tuple[Name, ...], BeforeValidator(as_list)]
 
@@ -165,8 +174,8 @@ def _sizes(value: object, info: ValidationInfo) -> Triple:
     return sizes
 
 
-PlaceWords = Annotated[Places | None, PlainValidator(_places)]
-Pecks = Annotated[tuple[float, ...] | None, PlainValidator(_pecks)]
-Limits = Annotated[tuple[float, float] | None, PlainValidator(_limits)]
-Corner = Annotated[Triple, PlainValidator(triple)]
-BlockSize = Annotated[Triple | None, PlainValidator(_sizes)]
+PlaceWords = Annotated[Places | None, ReadBy(_places)]
+Pecks = Annotated[tuple[float, ...] | None, ReadBy(_pecks)]
+Limits = Annotated[tuple[float, float] | None, ReadBy(_limits)]
+Corner = Annotated[Triple, ReadBy(triple)]
+BlockSize = Annotated[Triple | None, ReadBy(_sizes)]

@@ -10,13 +10,14 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field, PlainValidator, StrictBool, ValidationInfo
+from pydantic import BeforeValidator, Field, StrictBool, ValidationInfo
 
 from millprep.errors import WordError
 from millprep.infiles.fields import (
     ConeAngle,
     Name,
     PositiveNumber,
+    ReadBy,
     Room,
     Size,
     Table,
@@ -89,8 +90,8 @@ def _correction_ppm(value: object) -> float:
     return float(value)
 
 
-Range = Annotated[tuple[float, float] | None, PlainValidator(_range)]
-Place = Annotated[Triple | None, PlainValidator(triple)]
+Range = Annotated[tuple[float, float] | None, ReadBy(_range)]
+Place = Annotated[Triple | None, ReadBy(triple)]
 Direction = Annotated[Literal["+", "-"], one_of("+", "-")]
 
 
@@ -101,7 +102,7 @@ class TravelTable(Table):
 
 
 class SpindleTable(Table):
-    speeds: Annotated[tuple[float, ...] | None, PlainValidator(_speeds)] = None
+    speeds: Annotated[tuple[float, ...] | None, ReadBy(_speeds)] = None
     min: PositiveNumber | None = None
     max: PositiveNumber | None = None
 
@@ -112,7 +113,7 @@ def _seconds(value: object) -> float:
     return float(value)
 
 
-Seconds = Annotated[float, PlainValidator(_seconds)]
+Seconds = Annotated[float, ReadBy(_seconds)]
 
 
 class MillTable(Table):
@@ -133,10 +134,10 @@ def _axes_reversed(value: object) -> tuple[str, ...]:
 
 
 class ReadoutTable(Table):
-    resolution: Annotated[Decimal | None, PlainValidator(_count_of_readout)] = None
-    resolution_inch: Annotated[Decimal | None, PlainValidator(_count_in_inches)] = None
+    resolution: Annotated[Decimal | None, ReadBy(_count_of_readout)] = None
+    resolution_inch: Annotated[Decimal | None, ReadBy(_count_in_inches)] = None
     axes: Annotated[Literal["xy", "xyz"], one_of("xy", "xyz")] = "xy"
-    reversed: Annotated[tuple[str, ...], PlainValidator(_axes_reversed)] = ()
+    reversed: Annotated[tuple[str, ...], ReadBy(_axes_reversed)] = ()
 
 
 class DialTable(Table):
@@ -147,7 +148,7 @@ class DialTable(Table):
     numbers_rise: Annotated[
         Literal["clockwise", "anticlockwise"], one_of("clockwise", "anticlockwise")
     ] = "clockwise"
-    correction_ppm: Annotated[float, PlainValidator(_correction_ppm)] = 0.0
+    correction_ppm: Annotated[float, ReadBy(_correction_ppm)] = 0.0
 
 
 class DialsTable(Table):
@@ -178,7 +179,7 @@ def _heights(value: object, info: ValidationInfo) -> tuple[float, ...]:
 
 class ParallelsTable(Table):
     thickness: Size | None = None
-    heights: Annotated[tuple[float, ...], PlainValidator(_heights)] = ()
+    heights: Annotated[tuple[float, ...], ReadBy(_heights)] = ()
 
 
 class FinderTable(Table):
@@ -231,7 +232,7 @@ def _lead(value: object, info: ValidationInfo) -> Lead:
 
 class TapTable(Table):
     thread: ThreadWord
-    lead: Annotated[float | None, PlainValidator(_lead_threads)] = None
+    lead: Annotated[float | None, ReadBy(_lead_threads)] = None
     flute: Size | None = None
     length: Size | None = None
 
@@ -292,11 +293,11 @@ class ControlTable(Table):
     start: Place = None
     home: Place = None
     home_2: Place = None
-    offsets: Annotated[dict[str, Triple] | None, PlainValidator(_offsets)] = None
-    units: Annotated[Units | None, PlainValidator(_control_units)] = None
+    offsets: Annotated[dict[str, Triple] | None, ReadBy(_offsets)] = None
+    units: Annotated[Units | None, ReadBy(_control_units)] = None
     strict: StrictBool = False
     block_delete: StrictBool = False
-    cycles: Annotated[frozenset[str] | bool, PlainValidator(_cycles)] = True
+    cycles: Annotated[frozenset[str] | bool, ReadBy(_cycles)] = True
     comments: Annotated[Comments, one_of("( )", ";", "none")] = "( )"
     tool_change: Annotated[ToolChange, one_of("M6", "stop", "files")] = "M6"
     length_offset: StrictBool = True
@@ -316,7 +317,7 @@ class ToolTable(Table):
     thread: ThreadWord | None = None
     point_angle: ConeAngle | None = None
     tip_flat: Room = 0.0
-    lead: Annotated[Lead | None, PlainValidator(_lead)] = None
+    lead: Annotated[Lead | None, ReadBy(_lead)] = None
     length: Room = 0.0
     flute: Size | None = None
     reach: Size | None = None

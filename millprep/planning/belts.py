@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from millprep.planning import make_plan
 from millprep.planning.plan import Operation, Plan
@@ -122,4 +123,4 @@ def _longer_s(operation: Operation, rpm: float) -> float:
 
 
 def _changes(speeds: Sequence[float]) -> int:
-    return sum(a != b for a, b in zip(speeds, speeds[1:], strict=False))
+    return sum(before != after for before, after in pairwise(speeds))

@@ -137,7 +137,7 @@ def _clear_drills(clearance: Clearance, hole: Hole, drills: Iterable[Tool]) -> F
     screw_mm = clearance.thread.major_mm
     for drill in drills:
         room = _size(drill) - screw_mm
-        if 0.0 < room and abs(_size(drill) - hole.diameter_mm) <= NEAR_SHARE * hole.diameter_mm:
+        if room > 0.0 and abs(_size(drill) - hole.diameter_mm) <= NEAR_SHARE * hole.diameter_mm:
             grade = _grade_words(_size(drill), clearance)
             yield (
                 abs(_size(drill) - hole.diameter_mm),
@@ -165,15 +165,18 @@ def _grade_words(diameter_mm: float, clearance: Clearance) -> str:
 
 
 def _plain_drills(missing: Tool, hole: Hole | None, drills: Iterable[Tool]) -> Found:
+    """The nearest; where the hole has limits, whether what the drill usually cuts is within."""
     for drill in drills:
         off = _size(drill) - _size(missing)
-        if abs(off) <= NEAR_SHARE * _size(missing):
-            over = "over" if off > 0 else "under"
-            limits = ""
-            if hole is not None and hole.limits_um is not None and _is_same(missing, hole):
-                low, high = (limit / 1000 for limit in hole.limits_um)
-                limits = ", within limits" if low <= off <= high else ", outside the limits given"
-            yield abs(off), StandIn(drill, f"{abs(off):.2f} mm {over} on diameter{limits}")
+        if abs(off) > NEAR_SHARE * _size(missing):
+            continue
+        words = f"{abs(off):.2f} mm {'over' if off > 0 else 'under'} on diameter"
+        if hole is not None and hole.limits_um is not None and _is_same(missing, hole):
+            cut = off + oversize_mm(_size(drill))
+            low, high = (limit / 1000 for limit in hole.limits_um)
+            where = "within" if low <= cut <= high else "outside"
+            words += f"; cuts about {hole.diameter_mm + cut:.2f} mm, {where} the limits given"
+        yield abs(off), StandIn(drill, words)
 
 
 def _for_reamer(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:

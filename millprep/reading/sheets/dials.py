@@ -65,7 +65,8 @@ _UNITS: dict[str, Units] = {"mm": "mm", "in": "inch"}
 _ZERO = re.compile(
     rf"(?P<axis>[XY]) on (?P<zero>the centre|{_FACE}): (?P<finder>{NUMBER}) (?P<unit>mm|in) "
     rf"finder, handle (?P<hand>{_HAND}), against (?P<face>{_FACE}) \((?P<side>[a-z ]+)\), "
-    r"set the dial to 0; raise it, go on (?P<turns>\d+) turns?, figure (?P<reading>\d+(?:\.\d+)?), set the dial to 0 "
+    r"set the dial to 0; raise it, go on (?P<turns>\d+) turns?, "
+    r"figure (?P<reading>\d+(?:\.\d+)?), set the dial to 0 "
     rf"again: it stands over (?P<over>the centre line|{_FACE})\.",
     re.ASCII,
 )
