@@ -11,7 +11,6 @@ import contextlib
 import hashlib
 import os
 import re
-import tempfile
 import zlib
 from collections.abc import Mapping
 from pathlib import Path
@@ -122,6 +121,8 @@ def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[
 
 def _temporary(path: Path, data: bytes) -> Path:
     """A temporary file beside `path` with the contents, on the disk; none is left on a failure."""
+    import tempfile  # here, for most commands write to the screen
+
     handle, name = tempfile.mkstemp(prefix=".millprep-", dir=path.parent)
     temporary = Path(name)
     try:

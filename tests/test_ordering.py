@@ -130,7 +130,7 @@ def test_short_route_begins_at_the_end_nearer_to_zero() -> None:
         ((0, 0), (10, 0), False),  # past the lower edge
         ((5, 0), (5, 10), True),  # straight along Y
         ((0, 5), (3.9, 5), False),  # ends before it
-        ((0, 8), (8, 0), True),
+        ((0, 9), (9, 0), True),
         ((0, 6.5), (6.5, 0), False),  # past the corner
     ],
 )
@@ -144,7 +144,8 @@ def test_ways_that_meet_a_box(
 def test_ways_keep_clear_of_what_is_higher_than_the_tool_travels() -> None:
     """Four holes round a post: the short way across it is not taken."""
     holes = (
-        '[[hole]]\nname = "a"\ndrill = 3\nat = [[10, 20], [50, 20], [30, 35], [30, 38]]\ndepth = 5\n'
+        '[[hole]]\nname = "a"\ndrill = 3\nat = [[10, 20], [50, 20], '
+        "[30, 35], [30, 38]]\ndepth = 5\n"
         '[[setup]]\nface = "top"\nsafe_height = 12\n'
         '[[setup.obstacle]]\nname = "post"\nfrom = [25, 5, 0]\nto = [35, 30, 40]\n'
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import re
@@ -334,6 +335,7 @@ def _prepare_streams() -> None:
 def main(arguments: list[str] | None = None) -> None:
     """The command line; ends the process with the contract's exit status."""
     given = sys.argv[1:] if arguments is None else arguments
+    gc.set_threshold(200_000, 20, 50)  # a command lives for a second: let it begin undisturbed
     _prepare_streams()
     # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 import sys
 import textwrap
@@ -106,6 +105,9 @@ def emit(text: str, output: Path | None, *, force: bool = False) -> None:
 
 
 def json_text(data: object) -> str:
+    """A JSON object as every command prints it."""
+    import json
+
     return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
 
 

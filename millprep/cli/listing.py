@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from difflib import get_close_matches
 from pathlib import Path
@@ -116,6 +115,8 @@ def _excerpt(sheet: Sheet, whole: str, only: str | None, from_step: int | None, 
 def _rows(text: str, wanted: str) -> set[object]:
     """Every row of figures in a listing, its blanks folded."""
     if wanted == "json":
+        import json
+
         return {json_text(step) for setup in json.loads(text)["setups"] for step in setup["steps"]}
     lines = (" ".join(line.split()) for line in text.splitlines())
     return {line for line in lines if wanted == "csv" or line.startswith("[ ]")}

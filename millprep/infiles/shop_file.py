@@ -7,7 +7,6 @@ on the metric shop. Imports layers 0 to 2.
 from __future__ import annotations
 
 from dataclasses import replace
-from importlib import resources
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -28,6 +27,7 @@ from millprep.infiles.wording import nearest
 from millprep.shop import Control, Dial, Finder, Mill, Parallels, Readout, Shop, Tool, Vice
 
 PACKAGED = ("metric", "inch")
+SHOPS = Path(__file__).parent.parent / "shops"
 _AnyTable = TypeVar("_AnyTable", bound=Table)
 _ORIGIN = (0.0, 0.0, 0.0)
 
@@ -65,8 +65,7 @@ def _document(name_or_path: str) -> Document:
 
 
 def _packaged(name: str) -> tuple[Faults, ShopTable]:
-    with resources.as_file(resources.files("millprep") / "shops" / f"{name}.toml") as path:
-        return _table(read_document(path))
+    return _table(read_document(SHOPS / f"{name}.toml"))
 
 
 def _table(document: Document) -> tuple[Faults, ShopTable]:

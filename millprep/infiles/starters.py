@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from importlib import resources
+from pathlib import Path
 
 from millprep.errors import WordError
 from millprep.units import Units, shown
 
 KINDS = ("part", "shop")
+STARTERS = Path(__file__).parent.parent / "starters"
 
 
 def starter(kind: str, units: Units) -> str:
@@ -18,4 +19,4 @@ def starter(kind: str, units: Units) -> str:
     if kind not in KINDS:
         raise WordError(f"there is no starter of the kind {shown(kind)}", "accepted: part, shop")
     name = f"{kind}-{'inch' if units == 'inch' else 'mm'}.toml"
-    return (resources.files("millprep") / "starters" / name).read_text(encoding="utf-8")
+    return (STARTERS / name).read_text(encoding="utf-8")

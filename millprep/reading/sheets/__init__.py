@@ -10,7 +10,6 @@ from collections.abc import Callable
 from functools import partial
 from typing import Literal
 
-from millprep.reading.sheets.page import read_html
 from millprep.reading.sheets.printed import (
     SIZE_ROUNDED_MM,
     Betrayal,
@@ -29,7 +28,6 @@ from millprep.reading.sheets.printed import (
     Turn,
     UnreadableSheet,
 )
-from millprep.reading.sheets.tables import read_csv, read_json
 from millprep.reading.sheets.text import read_text
 
 SheetForm = Literal["text", "csv", "json", "html", "bench mm", "bench inch"]
@@ -65,8 +63,13 @@ def read_listing(data: bytes, form: SheetForm) -> tuple[PrintedSetup, ...]:
         text = data.decode("utf-8")
     except UnicodeDecodeError as fault:
         raise UnreadableSheet(f"not UTF-8 text (byte {fault.start + 1})") from None
+    if form == "text":
+        return read_text(text)
+    # the other forms and what they need of the library are fetched when they are asked for
+    from millprep.reading.sheets.page import read_html
+    from millprep.reading.sheets.tables import read_csv, read_json
+
     readers: dict[SheetForm, Callable[[str], tuple[PrintedSetup, ...]]] = {
-        "text": read_text,
         "csv": read_csv,
         "json": read_json,
         "html": read_html,

@@ -1,0 +1,219 @@
+"""Dials: turns and figures against plain arithmetic, and the way past a place."""
+
+import json
+import math
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jobs import RICH, RICH_STOCK, millprep, plan_of
+
+from millprep.cli.dials import rendered
+from millprep.planning.dials import Handle, marked_otherwise
+from millprep.sheet import make_sheet
+from millprep.sheet_dials import DialSheet, make_dial_sheet
+from millprep.shop import Dial
+
+LEADS_MM = (1.25, 1.5, 2.0, 2.5, 2.54, 3.0, 3.175, 5.0, 5.08)
+DIVISIONS = (40.0, 50.0, 60.0, 62.5, 80.0, 100.0, 125.0, 200.0, 250.0)
+
+
+def dials_of(holes: str, stock: str, **more: str) -> DialSheet:
+    units = more.pop("units", "mm")
+    plan = plan_of(holes, stock, **more)
+    return make_dial_sheet(plan, make_sheet(plan, units))  # type: ignore[arg-type]  # mm or inch
+
+
+@settings(max_examples=400, deadline=None)
+@given(
+    st.floats(-400, 400), st.sampled_from(LEADS_MM), st.sampled_from(DIVISIONS),
+    st.sampled_from(["+", "-"]), st.sampled_from(["clockwise", "anticlockwise"]),
+    st.sampled_from([1, -1]),
+)  # fmt: skip
+def test_turns_and_divisions_lie_within_half_a_division(
+    position: float, lead: float, divisions: float, clockwise: str, rise: str, way: int
+) -> None:
+    dial = Dial(lead, divisions, 0.1, clockwise, rise)  # type: ignore[arg-type]  # its words
+    setting = Handle("x", dial, way).setting(position)
+    away = setting.turns * lead + float(setting.division) * lead / divisions
+    assert abs(away - abs(position)) <= lead / divisions / 2 + 1e-9
+    assert 0 <= setting.division < divisions
+    assert 0 <= setting.reading < divisions
+    assert setting.reading in (setting.division, Decimal(repr(divisions)) - setting.division)
+    signed = -away if setting.negative else away
+    assert position - signed == pytest.approx(setting.left_over_mm, abs=1e-9)
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.floats(-300, 300), st.sampled_from(LEADS_MM), st.floats(-500, 500))
+def test_a_corrected_screw_is_counted_by_what_it_truly_moves(
+    position: float, lead: float, ppm: float
+) -> None:
+    dial = Dial(lead, 100, correction_ppm=ppm)
+    setting = Handle("x", dial, 1).setting(position)
+    true_lead = lead * (1 + ppm / 1e6)
+    away = setting.turns * true_lead + float(setting.division) * true_lead / 100
+    assert abs(away - abs(position)) <= true_lead / 200 + 1e-9
+
+
+def test_rounding_never_adds_up_along_a_row() -> None:
+    """0.4 in pitch on a 2.5 mm screw of 100 divisions: 406.4 divisions a step (arithmetic).
+
+    Chained, ten rounded steps of 406 would end 0.100 mm short; from zero none is 0.0125 out.
+    """
+    pitch = Fraction(254, 25)
+    handle = Handle("x", Dial(2.5, 100), 1)
+    for step in range(11):
+        exact = float(step * pitch)
+        setting = handle.setting(exact)
+        counts = Fraction(step * pitch, Fraction(25, 1000))
+        assert setting.turns * 100 + int(setting.division) == math.floor(counts + Fraction(1, 2))
+        assert abs(setting.left_over_mm) <= 0.0125
+
+
+@pytest.mark.parametrize(
+    ("clockwise", "rise", "position", "reading"),
+    [  # 10.05 mm is 4 turns and 2 divisions of 0.025 mm
+        ("+", "clockwise", 10.05, 2),
+        ("+", "clockwise", -10.05, 98),
+        ("+", "anticlockwise", 10.05, 98),
+        ("+", "anticlockwise", -10.05, 2),
+        ("-", "clockwise", 10.05, 98),
+        ("-", "anticlockwise", 10.05, 2),
+        ("+", "clockwise", -10.0, 0),  # a whole number of turns shows 0 either way
+    ],
+)
+def test_figure_under_the_line(clockwise: str, rise: str, position: float, reading: int) -> None:
+    dial = Dial(2.5, 100, 0.1, clockwise, rise)  # type: ignore[arg-type]  # its words
+    setting = Handle("x", dial, 1).setting(position)
+    assert (setting.turns, setting.reading) == (4, reading)
+    assert setting.negative is (position < 0)
+
+
+def test_a_dial_of_62_and_a_half_divisions_is_counted_as_such() -> None:
+    """1/16 in screw in thousandths: 63 divisions are a turn and a half division."""
+    setting = Handle("x", Dial(25.4 / 16, 62.5), 1).setting(63 * 0.0254)
+    assert (setting.turns, setting.division) == (1, Decimal("0.5"))
+
+
+def test_the_hand_turns_as_the_shop_file_says() -> None:
+    assert Handle("x", Dial(2.5, 100), 1).hand(1) == "clockwise"
+    assert Handle("x", Dial(2.5, 100, clockwise="-"), 1).hand(1) == "anticlockwise"
+    assert Handle("y", Dial(2.5, 100, clockwise="-"), 1).hand(-1) == "clockwise"
+
+
+def test_a_readout_that_counts_the_other_way_changes_the_sign_alone() -> None:
+    plain, turned = (
+        Handle("y", Dial(2.5, 100), 1, it_is).setting(10.06) for it_is in (False, True)
+    )
+    assert (plain.turns, plain.reading) == (turned.turns, turned.reading)
+    assert (plain.negative, turned.negative) == (False, True)
+    assert plain.left_over_mm == pytest.approx(-turned.left_over_mm)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.lists(st.floats(-100, 100), min_size=1, max_size=12), st.sampled_from([1, -1]),
+    st.floats(0, 2),
+)  # fmt: skip
+def test_every_place_is_come_up_to_from_the_same_side(
+    positions: list[float], way: int, backlash: float
+) -> None:
+    handle = Handle("x", Dial(2.5, 100, backlash), way)
+    before = 0.0
+    for position, wound in zip(positions, handle.wind(positions), strict=True):
+        back = wound.back_off
+        if back is None:
+            assert (position - before) * way >= -0.0125 - 1e-9
+        else:
+            at = (back.turns * 100 + float(back.division)) * (-0.025 if back.negative else 0.025)
+            past = (position - at) * way
+            # half a turn or three times the backlash (common practice), and one division at most
+            least = max(1.25, 3 * backlash)
+            assert least - 1e-9 <= past <= least + 0.025 + 1e-9
+        before = position
+
+
+@pytest.mark.parametrize(
+    ("lead", "divisions", "trap"),
+    [
+        (2.5, 100, "0.001 in, as on a screw of 0.1 in"),  # the known one: 1.6 % in every move
+        (2.54, 125, "0.02 mm, as on a screw of 2.5 mm"),
+        (2.54, 100, ""),
+        (2.5, 125, ""),
+        (2.0, 100, ""),
+        (5.0, 200, "0.001 in, as on a screw of 0.2 in"),
+    ],
+)
+def test_rings_that_may_be_marked_in_the_other_unit(
+    lead: float, divisions: float, trap: str
+) -> None:
+    assert marked_otherwise(Dial(lead, divisions)) == trap
+
+
+def test_sheet_has_the_fields_of_the_contract() -> None:
+    sheet = json.loads(rendered(dials_of(RICH, RICH_STOCK), "json"))
+    step = sheet["setups"][0]["steps"][0]
+    for axis in "xy":
+        assert {"turns", "division", "negative", "reading", "left_over_mm"} <= set(step[axis])
+    assert step["z_dial"] is None
+
+
+def test_steps_are_those_of_the_listing() -> None:
+    dials = dials_of(RICH, RICH_STOCK)
+    for one in dials.setups:
+        assert list(one.steps) == [step.step for step in one.setup.steps]
+
+
+def test_depth_by_dial_where_the_shop_has_one() -> None:
+    """A knee of 3 mm a turn and 60 divisions: 12.4 mm is 4 turns and 8 divisions of 0.05 mm."""
+    shop = '[dials]\nz = { lead = 3, divisions = 60, clockwise = "-" }'
+    hole = "[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 8\nspot = false\n"
+    (step,) = dials_of(hole, "size = [60, 40, 20]", shop=shop).setups[0].steps.values()
+    exact = 8 + 4 / 2 / math.tan(math.radians(59))
+    counts = round(exact / 0.05)
+    assert step.z is not None
+    assert (step.z.turns, step.z.division) == divmod(counts, 60)
+    assert step.z.reading == step.z.division  # down is clockwise, and the figures grow with it
+
+
+def test_zero_of_a_centre_line_is_reached_from_one_side() -> None:
+    """60 mm wide, finder of 10: from the touch 35 mm to the middle, 14 turns of 2.5 mm."""
+    hole = "[[hole]]\ndrill = 4\nat = [0, 0]\ndepth = 8\n"
+    dials = dials_of(hole, "size = [60, 40, 20]", datum='x = "centre"\ny = "centre"')
+    assert "go on 14 turns, figure 0, set the dial to 0 again" in dials.setups[0].zero[0]
+    assert "over the centre line" in dials.setups[0].zero[0]
+
+
+def test_the_corner_from_which_all_moves_wind_with_the_figures() -> None:
+    hole = "[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 8\n"
+    plain = dials_of(hole, "size = [60, 40, 20]").setups[0].dials
+    assert plain[-1] == "From this zero all moves wind with the figures."
+    shop = '[dials]\ny = { lead = 2.5, divisions = 100, clockwise = "-" }'
+    other = dials_of(hole, "size = [60, 40, 20]", shop=shop).setups[0].dials
+    assert other[-1] == "With zero on LEFT and BACK all moves would wind with the figures."
+
+
+@pytest.mark.parametrize("units", ["mm", "inch"])
+@pytest.mark.parametrize("order", ["tool", "hole", "row"])
+def test_text_stays_within_80_columns(units: str, order: str) -> None:
+    long = RICH.replace('"screw"', f'"{"s" * 40}"').replace('"pivot"', f'"{"pivot " * 6}hole"')
+    text = rendered(dials_of(long, RICH_STOCK, units=units, order=order), "text")
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_command_hands_over_a_sheet_that_was_read_back() -> None:
+    ran = millprep("dials", "parts/tie-bar.toml", "--order", "row", "--format", "json")
+    assert ran.status == 0
+    assert {"part", "units", "findings", "setups"} <= set(ran.json)
+    text = millprep("dials", "parts/tie-bar.toml")
+    assert text.status == 0
+    assert "X turns" in text.out
+
+
+def test_command_refuses_a_shop_without_dials(tmp_path) -> None:  # type: ignore[no-untyped-def]
+    ran = millprep("dials", "parts/tie-bar.toml", "--order", "sideways")
+    assert ran.status == 2
+    assert "accepted: tool, hole, row" in ran.err
