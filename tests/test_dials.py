@@ -213,7 +213,7 @@ def test_command_hands_over_a_sheet_that_was_read_back() -> None:
     assert "X turns" in text.out
 
 
-def test_command_refuses_a_shop_without_dials(tmp_path) -> None:  # type: ignore[no-untyped-def]
+def test_command_refuses_an_unknown_order() -> None:
     ran = millprep("dials", "parts/tie-bar.toml", "--order", "sideways")
     assert ran.status == 2
     assert "accepted: tool, hole, row" in ran.err

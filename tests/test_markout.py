@@ -168,7 +168,7 @@ def test_faces_to_stand_on_are_refused_with_those_there_are(words: str) -> None:
 
 @pytest.mark.parametrize("units", ["mm", "inch"])
 def test_text_stays_within_80_columns(units: str) -> None:
-    long = RICH.replace('"screw"', f'"{"s" * 60}"')
+    long = RICH.replace('"screw"', f'"{"s" * 40}"')
     sheet = make_mark_sheet(part_of(long, RICH_STOCK), SHOP, units)  # type: ignore[arg-type]
     assert max(map(len, rendered(sheet, "text").splitlines())) <= 80
 

@@ -222,7 +222,7 @@ def _found(report: Report) -> list[str]:
     several = len(report.runs) > 1
     for number, finding in enumerate(report.numbered[:MOST_FOUND_SHOWN], 1):
         place = f" {finding.file}" if several and finding.file else ""
-        place += f" line {finding.line}" if finding.line is not None else ""
+        place += f" line {_lines(finding)}" if finding.line is not None else ""
         lines += textwrap.wrap(
             f"{number:3} {finding.severity}{place}: {finding.message}", WIDTH,
             initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False,
@@ -230,6 +230,12 @@ def _found(report: Report) -> list[str]:
     if len(report.numbered) > MOST_FOUND_SHOWN:
         lines.append(f"  and {len(report.numbered) - MOST_FOUND_SHOWN} more")
     return lines
+
+
+def _lines(finding: Finding) -> str:
+    if finding.last_line in (None, finding.line):
+        return str(finding.line)
+    return f"{finding.line} to {finding.last_line}"
 
 
 def verdict_words(report: Report) -> str:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from decimal import Decimal
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from millprep.units import Units, format_length
@@ -94,10 +96,11 @@ def _comparison(comparison: Comparison, units: Units) -> list[str]:
         if count
     ]  # fmt: skip
     lines.append(f"  moves: {', '.join(counts) or 'the same'}")
-    lines += [f"    {_move_words(one)}" for one in comparison.moves[:MOST_CHANGES_SHOWN]]
-    told = min(len(comparison.moves), MOST_CHANGES_SHOWN)
+    groups = [list(group) for _, group in groupby(comparison.moves, key=_lines_of)]
+    lines += [f"    {_move_words(group)}" for group in groups[:MOST_CHANGES_SHOWN]]
+    told = sum(len(group) for group in groups[:MOST_CHANGES_SHOWN])
     rest = comparison.changed + comparison.added + comparison.removed - told
-    lines += [f"    and {rest} more"] if rest else []
+    lines += [f"    and {rest} more moves"] if rest else []
     lines.append(f"  holes: {len(comparison.holes) or 'the same'}")
     for hole in comparison.holes[:MOST_CHANGES_SHOWN]:
         lines += [f"    {words}" for words in _hole_words(hole, units)]
@@ -106,14 +109,23 @@ def _comparison(comparison: Comparison, units: Units) -> list[str]:
     return lines
 
 
-def _move_words(change: MoveChange) -> str:
-    if change.old is None:
-        assert change.new is not None
-        return f"line {change.new.line}: new, {change.new.words}"
-    if change.new is None:
-        return f"gone: {change.old.words} (line {change.old.line} of the older)"
-    what = ", ".join(change.what)
-    return f"line {change.new.line}: {change.new.words}; was {change.old.words} ({what})"
+def _lines_of(change: MoveChange) -> tuple[object, ...]:
+    """Changes of one line, of one kind, are told together."""
+    places = (change.new, change.old)
+    return tuple(None if one is None else (one.file, one.line) for one in places)
+
+
+def _move_words(group: Sequence[MoveChange]) -> str:
+    """The changes of one line: how many, and the first of them."""
+    first = group[0]
+    count = f" ({len(group)} moves)" if len(group) > 1 else ""
+    if first.old is None:
+        assert first.new is not None
+        return f"line {first.new.line}{count}: new, {first.new.words}"
+    if first.new is None:
+        return f"gone{count}: {first.old.words} (line {first.old.line} of the older)"
+    what = ", ".join(first.what)
+    return f"line {first.new.line}{count}: {first.new.words}; was {first.old.words} ({what})"
 
 
 def _hole_words(change: HoleChange, units: Units) -> list[str]:

@@ -94,8 +94,8 @@ def _tap_drills(thread: Thread, drills: Iterable[Tool]) -> Found:
                 abs(percent - BEST_THREAD_PERCENT),
                 StandIn(
                     drill,
-                    f"{percent:.0f} % of full thread by 1.299 P, {own:.0f} % of its own form; about "
-                    f"{left:.0f} % by 1.299 P after the drill's usual oversize",
+                    f"{percent:.0f} % of full thread by 1.299 P, {own:.0f} % of its own form; "
+                    f"about {left:.0f} % by 1.299 P after the drill's usual oversize",
                 ),
             )
 
@@ -200,14 +200,9 @@ def _for_reamer(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found
     for drill in cabinet.drills:
         cut = _size(drill) + oversize_mm(_size(drill)) - _size(missing)
         if abs(cut) <= REAMER_NEAR_MM:
-            yield (
-                REAMER_NEAR_MM + abs(cut),
-                StandIn(
-                    drill,
-                    f"a drilled hole, about {abs(cut):.2f} mm {'over' if cut > 0 else 'under'} and not "
-                    "round enough for a fit",
-                ),
-            )
+            side = "over" if cut > 0 else "under"
+            words = f"cuts about {abs(cut):.2f} mm {side}, and not round enough for a fit"
+            yield REAMER_NEAR_MM + abs(cut), StandIn(drill, words)
 
 
 def _for_tap(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:

@@ -153,14 +153,15 @@ def _letter_of(number: int) -> str:
 
 
 def _letter(pen: Pen, field: _Field, box: object, letter: str, taken: set[tuple[int, int]]) -> None:
-    """The letter of a fixture in its low left corner, where there is room."""
+    """The letter of a fixture in its low left corner, of a thin one beside it."""
     _, figures = outline_of(box, field.view, field.window)  # type: ignore[arg-type]
     low, high = field.at(figures[0], figures[1]), field.at(figures[2], figures[3])
-    cell = (round(low[0] / SMALL_MM), round(low[1] / SMALL_MM))
     has_room = high[0] - low[0] > 1.3 * SMALL_MM and high[1] - low[1] > 1.5 * SMALL_MM
-    if has_room and cell not in taken:
+    x, y = (low[0] if has_room else high[0]) + 0.6, low[1] + 0.6
+    cell = (round(x / SMALL_MM), round(y / SMALL_MM))
+    if cell not in taken:
         taken.add(cell)
-        pen.text((low[0] + 0.6, low[1] + 0.6), letter, SMALL_MM)
+        pen.text((x, y), letter, SMALL_MM)
 
 
 def _marks(pen: Pen, marks: Sequence[Mark], field: _Field) -> None:

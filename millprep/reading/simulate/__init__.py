@@ -78,7 +78,7 @@ def simulate(
 
     scene        : None when nothing is known of the stock: only what needs none is looked at
     record       : what earlier programs removed; it is added to
-    expects_spot : warn of drills started without a spot (a part says which holes want none)
+    expects_spot : no part says what is wanted: warn of drills without a spot, thin floors and walls
     """
     machine_place_known = scene is None or scene.work_offset in control.offsets_mm
     path = path_of(run, machine_place_known)

@@ -16,6 +16,8 @@ from millprep.reading.simulate.solid import TOUCH_MM
 
 BELOW_UNDERSIDE_MM = 5.0  # room taken for granted under a part whose packing nobody described
 SPOT_KINDS = frozenset({"spot drill", "countersink"})
+LEAST_FLOOR_MM, FLOOR_SHARE = 1.0, 0.25  # under a blind hole's tip, of its width: common practice
+LEAST_WALL_MM = 0.8  # between a hole and an edge (common practice on small parts)
 STARTED_SHARE = 0.2  # a spot wider than the chisel edge (0.15-0.2 d) holds the point
 
 
@@ -53,16 +55,20 @@ class Ground:
 
 
 def faults(
-    stroke: Stroke, ground: Ground, *, underside_known: bool, expects_spot: bool
+    stroke: Stroke, ground: Ground, *, underside_known: bool, is_alone: bool
 ) -> list[Harm]:
-    """Everything that is wrong with a stroke that cuts."""
+    """Everything that is wrong with a stroke that cuts.
+
+    is_alone : no part says which holes want a spot, and how much is to be left around them
+    """
     found = [
         _edge_fault(stroke, ground),
         _flute_fault(stroke, ground),
         None if underside_known else _underside_fault(stroke, ground),
         _follow_fault(stroke, ground),
-        _spot_fault(stroke, ground) if expects_spot else None,
-    ]
+        *([_spot_fault(stroke, ground), _floor_fault(stroke, ground), _wall_fault(stroke, ground)]
+          if is_alone else []),
+    ]  # fmt: skip
     return [harm for harm in found if harm is not None]
 
 
@@ -139,6 +145,30 @@ def _spot_fault(stroke: Stroke, ground: Ground) -> Harm | None:
         stroke, "warning", "no-spot",
         f"a {_size(form)} drill starts at {stroke.place} without a spot",
         "spot drill it first, or let the drill be a short stiff one that needs no spot",
+    )  # fmt: skip
+
+
+def _floor_fault(stroke: Stroke, ground: Ground) -> Harm | None:
+    form = stroke.form
+    left = stroke.low - ground.underside_mm
+    least = max(LEAST_FLOOR_MM, FLOOR_SHARE * (form.diameter_mm or 0.0))
+    if form.kind != "drill" or not TOUCH_MM < left < least - TOUCH_MM:
+        return None
+    return _harm(
+        stroke, "warning", "thin-floor",
+        f"{left:.3f} mm is left under the tip at {stroke.place}",
+        f"leave {least:.1f} mm, or drill through",
+    )  # fmt: skip
+
+
+def _wall_fault(stroke: Stroke, ground: Ground) -> Harm | None:
+    left = ground.inside_mm - stroke.form.radius_mm
+    if stroke.form.kind in SPOT_KINDS or not TOUCH_MM < left < LEAST_WALL_MM - TOUCH_MM:
+        return None
+    return _harm(
+        stroke, "warning", "thin-wall",
+        f"{left:.3f} mm is left between the hole at {stroke.place} and the side of the stock",
+        f"leave {LEAST_WALL_MM:g} mm, or back that side with scrap of the same metal",
     )  # fmt: skip
 
 

@@ -48,7 +48,7 @@ class _Loop:
     scene: Scene | None
     record: Record
     milled: Milled | None
-    expects_spot: bool
+    is_alone: bool
     file: str
     strokes: Strokes
     underside: Floats
@@ -156,7 +156,7 @@ def _into_stock(loop: _Loop, stroke: Stroke) -> None:
         return
     known = loop.scene.underside_known
     strokes.harms += faults(
-        stroke, ground, underside_known=known, expects_spot=loop.expects_spot
+        stroke, ground, underside_known=known, is_alone=loop.is_alone
     )  # fmt: skip
     _make(loop, stroke, ground.top_mm)
 

@@ -1,0 +1,170 @@
+"""What could stand in for a missing tool, and the belt with the fewest changes."""
+
+import math
+
+import pytest
+from jobs import millprep, part_of, plan_of, shop_of
+
+from millprep.planning.belts import FASTEST_SHARE, SLOWEST_SHARE, belts_of
+from millprep.planning.pull_list import pull_list
+from millprep.planning.stand_ins import StandIn, stand_ins
+
+BLOCK = "size = [80, 50, 25]"
+
+
+def instead(hole: str, drills: str, kind: str, **lists: str) -> list[StandIn]:
+    """The stand-ins for the one missing tool of a kind."""
+    cabinet = "".join(f"{name} = {words}\n" for name, words in lists.items())
+    shop = f"[cabinet]\ndrills = {drills}\n{cabinet}"
+    text = f"[[hole]]\nname = 'a'\nat = [20, 20]\n{hole}\n"
+    plan = plan_of(text, BLOCK, shop=shop)
+    part, cabinet_read = part_of(text, BLOCK), shop_of(shop).cabinet
+    missing = [one for one in pull_list(plan) if not one.in_drawer and one.tool.kind == kind]
+    assert len(missing) == 1
+    return list(stand_ins(missing[0], part, cabinet_read))
+
+
+def test_tap_drills_say_their_percentage_and_by_which_convention() -> None:
+    """M6 x 1 drilled 5.2: (6 - 5.2) / 1.299 = 62 % by 1.299 P, / 1.0825 = 74 % of its own form.
+
+    Source: Machinery's Handbook, tap drill formula.
+    """
+    found = instead('tap = "M6"\ndepth = 10\ndrills = ["4.95 mm"]', "[4.5, 5.2, 5.4]", "drill")
+    assert [one.tool.words for one in found] == ["5.2 mm", "5.4 mm"]
+    assert found[0].consequence.startswith("62 % of full thread by 1.299 P, 74 % of its own form")
+    assert "oversize" in found[0].consequence
+
+
+def test_clearance_is_told_against_close_normal_and_loose() -> None:
+    """M5: close 5.3, normal 5.5, loose 5.8 (from memory of ISO 273)."""
+    hole = 'clear = "M5"\ndepth = "through"'
+    found = instead(hole, "[5.2, 5.3, 5.6, 5.9]", "drill")
+    assert {one.tool.words: one.consequence for one in found} == {
+        "5.6 mm": "leaves 0.60 mm round M5, between normal (5.5) and loose (5.8)",
+        "5.3 mm": "leaves 0.30 mm round M5, the close hole",
+        "5.2 mm": "leaves 0.20 mm round M5, tighter than close (5.3): the holes must agree well",
+    }
+    assert found[0].tool.words == "5.6 mm"  # 0.1 off, the others more
+
+
+def test_drills_before_a_reamer_say_what_is_left_for_it() -> None:
+    """0.2 to 0.3 mm is usual for 5 to 20 mm (a trade note on undersizes for reaming)."""
+    hole = 'ream = 6\nfit = "H7"\ndepth = "through"\ndrills = ["5.85 mm"]'
+    found = instead(hole, "[5.3, 5.7, 5.8, 5.95]", "drill")
+    words = {one.tool.words: one.consequence for one in found}
+    assert "good" in words["5.8 mm"]
+    assert "5.95 mm" not in words  # already as large as the reamer
+    assert found[0].tool.words == "5.7 mm"
+
+
+def test_a_plain_hole_with_limits_counts_the_usual_oversize() -> None:
+    """A 6.1 drill cuts about 0.08 over (Machinery's Handbook): within 6.15 to 6.25."""
+    found = instead("drill = 6.15\nlimits = [0, 0.1]\ndepth = 10", "[5.9, 6.1, 6.4]", "drill")
+    assert found[0].tool.words == "6.1 mm"
+    assert "within the limits given" in found[0].consequence
+    assert "outside the limits given" in found[1].consequence
+
+
+def test_a_reamer_near_the_size_says_what_it_does_to_the_fit() -> None:
+    """H7 at 6.35 mm is 0 to 15 um (ISO 286-2): 6.4 is 50 um over."""
+    hole = 'ream = "1/4 in"\nfit = "H7"\ndepth = "through"'
+    found = instead(hole, "[5.8, 6, 6.2]", "reamer", reamers='["6.4 mm", "8 mm"]')
+    assert found[0].tool.words == "6.4 mm"
+    assert found[0].consequence.startswith("0.050 mm over on diameter, outside the limits")
+
+
+def test_another_thread_is_another_screw() -> None:
+    found = instead('tap = "#10-32"\ndepth = 8', "[3.8, 4, 4.1]", "tap", taps='["M5", "M10"]')
+    assert [one.tool.words for one in found] == ["M5"]
+    assert "the screw becomes M5" in found[0].consequence
+
+
+def test_a_countersink_of_another_angle_says_where_the_head_bears() -> None:
+    hole = 'clear = "M4"\ncountersink = { diameter = 9, angle = 82 }\ndepth = "through"'
+    found = instead(hole, "[4.5]", "countersink", countersinks="[{ diameter = 12.4 }]")
+    assert "90 deg for 82" in found[0].consequence
+    assert "on its rim" in found[0].consequence
+
+
+def test_a_wider_end_mill_for_a_counterbore() -> None:
+    hole = 'clear = "M4"\ncounterbore = { diameter = 9, depth = 4 }\ndepth = "through"'
+    found = instead(hole, "[4.5]", "counterbore", counterbores="[6.5]", end_mills="[6, 10]")
+    assert found[0].tool.words == "10 mm"
+    assert found[0].consequence.startswith("1.0 mm wider")
+
+
+def test_tools_in_the_drawer_have_no_stand_ins() -> None:
+    text = "[[hole]]\ndrill = 5\nat = [20, 20]\ndepth = 8\n"
+    plan, part = plan_of(text, BLOCK), part_of(text, BLOCK)
+    assert [stand_ins(one, part, shop_of().cabinet) for one in pull_list(plan)] == [(), ()]
+
+
+def test_json_keeps_its_fields_and_gains_the_stand_ins() -> None:
+    ran = millprep("tools", "parts/flywheel-hub.toml", "--format", "json")
+    missing = [tool for tool in ran.json["tools"] if not tool["in_drawer"]]
+    assert missing[0]["stand_ins"][0].keys() == {"tool", "kind", "diameter_mm", "consequence"}
+    assert ran.json["missing"] == [missing[0]["tool"]]
+    assert ran.json["belts"]["changes"] <= ran.json["belts"]["changes_at_best"]
+    rows = millprep("tools", "parts/flywheel-hub.toml", "--format", "csv").out
+    assert "stand_ins" in rows.splitlines()[0]
+
+
+HOLES = "".join(
+    f"[[hole]]\nname = 'h{size}'\ndrill = {size}\nat = [{8 * index + 8}, 20]\ndepth = 8\n"
+    for index, size in enumerate((2, 3, 4, 5, 6, 8))
+)
+
+
+def test_no_tool_runs_outside_its_bounds_unsaid() -> None:
+    plan = plan_of(HOLES, BLOCK)
+    belts = belts_of(plan)
+    assert belts is not None
+    fast = plan_of(HOLES, BLOCK, shop="[mill]\nspindle = { min = 1, max = 1000000 }")
+    ideal = {fast.tool_numbers[o.tool]: o.rpm for o in fast.setups[0].operations}
+    assert [number for step in belts.steps for number in step.tools] == sorted(ideal)
+    for step in belts.steps:
+        for number in step.tools:
+            suits = SLOWEST_SHARE * ideal[number] <= step.rpm <= FASTEST_SHARE * ideal[number]
+            assert suits is (number not in step.outside)
+
+
+def test_fewest_changes_against_every_way_to_set_the_belt() -> None:
+    """All sequences of steps that suit the tools, tried one by one."""
+    plan = plan_of(HOLES, BLOCK)
+    speeds = plan.shop.mill.speeds_rpm
+    fast = plan_of(HOLES, BLOCK, shop="[mill]\nspindle = { min = 1, max = 1000000 }")
+    ideal = list({o.tool: o.rpm for o in fast.setups[0].operations}.values())
+    suiting = [
+        [rpm for rpm in speeds if SLOWEST_SHARE * one <= rpm <= FASTEST_SHARE * one]
+        or [max(rpm for rpm in speeds if rpm <= FASTEST_SHARE * one)]
+        for one in ideal
+    ]
+    best = dict.fromkeys(suiting[0], 0)
+    for steps in suiting[1:]:
+        best = {
+            rpm: min(changes + (rpm != before) for before, changes in best.items()) for rpm in steps
+        }
+    belts = belts_of(plan)
+    assert belts is not None
+    assert belts.changes == min(best.values())
+    assert belts.changes <= belts.changes_at_best
+
+
+def test_the_cost_of_a_slower_step_is_time_alone() -> None:
+    """At the same feed a turn, half the speed takes twice the time."""
+    plan = plan_of(HOLES, BLOCK)
+    belts = belts_of(plan)
+    assert belts is not None
+    rpm = {number: step.rpm for step in belts.steps for number in step.tools}
+    longer = math.fsum(
+        -60 * o.z_mm / o.feed_mm_per_min * (o.rpm / rpm[plan.tool_numbers[o.tool]] - 1)
+        for o in plan.setups[0].operations
+    )
+    assert belts.longer_s == pytest.approx(longer)
+    assert belts.longer_s >= 0
+
+
+def test_a_spindle_without_steps_has_no_belt() -> None:
+    assert (
+        belts_of(plan_of(HOLES, BLOCK, shop="[mill]\nspindle = { min = 100, max = 2500 }")) is None
+    )
