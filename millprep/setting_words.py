@@ -271,7 +271,9 @@ def head_lines(heights: Sequence[HeadHeight], mill: Mill, figures: Figures) -> t
     if len(heights) == 1:
         first = "one height of the head does; lock it, and leave it for the whole setup."
     else:
-        first = f"the head moves {len(heights) - 1} times and loses X and Y: find zero again there."
+        moves = len(heights) - 1
+        often = "once" if moves == 1 else f"{moves} times"
+        first = f"the head moves {often} and loses X and Y: find zero again there."
     return (first, *_heights(heights, travel, figures))
 
 

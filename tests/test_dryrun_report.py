@@ -285,7 +285,7 @@ def test_findings_are_numbered_as_in_the_picture(
     (folder / "plate.nc").write_text(WHOLE.replace("S1500 M3", "S1500"))
     dryrun(folder / "plate.nc", stock="60,40,20")
     page = capsys.readouterr().out
-    assert re.search(r"FOUND\n +1 (stop|warning) line \d+: ", page)
+    assert re.search(r"FOUND\n +1 (stop|warning) line \d+( to \d+)?: ", page)
 
 
 def test_trace(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

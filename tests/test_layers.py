@@ -54,7 +54,8 @@ MAY_IMPORT |= {
 }
 MAY_IMPORT |= {
     "writers": LOW
-    | {"sheet", "sheet_words", "sheet_view", "sheet_dials", "sheet_markout", "figures", "canvas", "planning", "setups", "cutting"},
+    | {"sheet", "sheet_words", "sheet_view", "sheet_dials", "sheet_markout", "figures", "canvas"}
+    | {"planning", "setups", "cutting"},
     "witness": READING | {"reading"},
     "second_reader": READING | {"reading"},
     "report": READING | {"reading", "canvas", "outfile"},

@@ -163,6 +163,19 @@ def test_every_changed_csv_setting_is_caught() -> None:
         assert kinds(check(stream.getvalue(), PLAIN, "csv")), name
 
 
+@pytest.mark.parametrize(
+    "name", ["TOOL 3", "1 2 3 4 5", "-3 4.5 -2 1.0 -9.9", "[ ] a", "hole X mm"]
+)
+def test_names_that_look_like_figures_do_not_mislead(name: str) -> None:
+    part = part_of(
+        RICH.replace('"faced"', f'"{name}"').replace('"tiny"', f'"{name} b"'), RICH_STOCK
+    )
+    for order in ("tool", "hole"):
+        plan = make_plan(part, shop(PLAIN), order)
+        text = rendered(make_dial_sheet(plan, make_sheet(plan, "mm")), "text")
+        assert check_dials(text.encode(), "text", part, shop(PLAIN), file="sheet") == []
+
+
 def test_a_sheet_for_another_dial_is_caught() -> None:
     """A sheet for 2.5 mm screws beside a mill with 0.1 in ones: 1.6 % out, the known trap."""
     inch = '[dials]\nx = { lead = "0.1 in", divisions = 100 }'

@@ -12,7 +12,7 @@ from millprep.checks.registry import Job, check
 from millprep.errors import Finding
 from millprep.holding import Holding, faces_along, holding_of, size_along_mm
 from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole
-from millprep.planning.head import head_heights
+from millprep.planning.head import HeadHeight, head_heights
 from millprep.planning.plan import SetupPlan
 from millprep.setups import Setup, outward
 from millprep.zeroing import axis_zero
@@ -228,6 +228,14 @@ def _is_met(job: Job, bore: Hole) -> bool:
     )
 
 
+def _changes(heights: Sequence[HeadHeight]) -> Iterator[str]:
+    """The changes of tool at which the head moves."""
+    change = 1
+    for height in heights[:-1]:
+        change += len(height.tools)
+        yield f"change {change}"
+
+
 @check
 def head_has_to_move(job: Job) -> Iterator[Finding]:
     """On a round column X and Y are lost where the quill is too short for all tools."""
@@ -237,7 +245,8 @@ def head_has_to_move(job: Job) -> Iterator[Finding]:
             longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm or 0)
             yield _finding(
                 job, setup_plan.setup, "warning", "head-has-to-move",
-                f"the head has to move {len(heights) - 1} times, and loses X and Y each time",
+                "one height of the head does not serve all tools: it moves at "
+                f"{', '.join(_changes(heights))}, and loses X and Y",
                 f"take a shorter {longest.kind} {longest.words} or hold it deeper, hold short "
                 "tools out farther, or find zero again after each move",
             )  # fmt: skip

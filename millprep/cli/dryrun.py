@@ -12,18 +12,12 @@ from typing import TYPE_CHECKING
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
-    emit,
     exit_status,
     json_text,
     print_findings,
 )
-from millprep.cli.dryrun_report import (
-    CAUTION,
-    Report,
-    report_json,
-    report_text,
-    verdict_words,
-)
+from millprep.cli.dryrun_files import check_endings, files_of, hand_over, view_of
+from millprep.cli.dryrun_report import Report, report_json, report_text
 from millprep.errors import Finding, MillprepError, WordError
 from millprep.units import Units, read_length, shown
 
@@ -69,7 +63,7 @@ def run(
             "--part and --stock exclude each other", "give one of them: a part has stock"
         )
     bench, the_shop, notes = _bench(part_path, stock, zero, shop, setup_number, asked_units)
-    _check_endings(picture, html)
+    check_endings(picture, html)
     programs = [(path, _program_bytes(path)) for path in files]
     old_programs = [(path, _program_bytes(path)) for path in against]
     if trace:
@@ -79,8 +73,9 @@ def run(
         report.comparison = _against(report, _judged(old_programs, bench, the_shop, []))
     shown_units = chosen_units(units, bench.part.units if bench.part is not None else "mm")
     text = json_text(report_json(report)) if wanted == "json" else report_text(report, shown_units)
-    contents = _files(report, programs, bench, the_shop, moves_csv_path, picture, html)
-    _hand_over(text, contents, output, force)
+    seen = view_of(report, bench.words, bench.scene, the_shop.control)
+    contents = files_of(report, seen, [data for _, data in programs], moves_csv_path, picture, html)
+    hand_over(text, contents, output, force)
     print_findings(report.findings)
     return exit_status(report.findings)
 
@@ -326,79 +321,3 @@ def _traced(programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop) -
         findings += run.findings
     print_findings(findings)
     return exit_status(findings)
-
-
-def _check_endings(picture: Path | None, html: Path | None) -> None:
-    """Raises MillprepError before anything is read."""
-    for option, path, endings in (
-        ("--picture", picture, (".svg", ".png")),
-        ("--html", html, (".html", ".htm")),
-    ):
-        if path is not None and path.suffix.lower() not in endings:
-            raise MillprepError(
-                Finding(
-                    "stop", "unknown-word", f'{option}: nothing is written as "{path.suffix}"',
-                    f"endings: {', '.join(endings)}", file=str(path),
-                )
-            )  # fmt: skip
-
-
-def _files(
-    report: Report, programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop,
-    moves_csv: Path | None, picture: Path | None, html: Path | None,
-) -> list[tuple[str, Path, bytes]]:  # fmt: skip
-    """(option, path, bytes) of every file beside the report."""
-    from millprep.outfile import sealed
-
-    contents: list[tuple[str, Path, bytes]] = []
-    if moves_csv is not None:
-        contents.append(("--moves", moves_csv, _moves_table(report)))
-    if picture is None and html is None:
-        return contents
-    from millprep.report.views import Shown
-
-    listed = bench.scene is not None and bench.scene.work_offset in shop.control.offsets_mm
-    shown = Shown(bench.words, report.runs, bench.scene, report.holes, report.numbered, listed)
-    if picture is not None:
-        from millprep.report.picture import PICTURES
-
-        contents.append(("--picture", picture, sealed(PICTURES[picture.suffix.lower()](shown))))
-    if html is not None:
-        from millprep.report.page import page
-
-        texts = [data for _, data in programs]
-        made = page(shown, texts, verdict_words(report).removeprefix("VERDICT  "), (CAUTION,))
-        contents.append(("--html", html, sealed(made)))
-    return contents
-
-
-def _moves_table(report: Report) -> bytes:
-    from millprep.reading.measure import moves_csv
-
-    tables = [moves_csv(run.moves) for _, run in report.runs]
-    return (tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])).encode()
-
-
-def _hand_over(
-    text: str, contents: list[tuple[str, Path, bytes]], output: Path | None, force: bool
-) -> None:
-    """The report to stdout or its file, and the others to theirs: all of the files, or none."""
-    from millprep.outfile import sealed, write_files
-
-    if not contents:
-        emit(text, output, force=force)
-        return
-    if output is not None:
-        contents = [("-o", output, sealed(text)), *contents]
-    seen: dict[Path, str] = {}
-    for option, path, _ in contents:
-        other = seen.setdefault(path.resolve(), option)
-        if other != option:
-            raise _refusal(f"{other} and {option} name one file", "give each its own")
-    changed = set(write_files({path: data for _, path, data in contents}, force=force))
-    for option, path, _ in contents:
-        if option != "--moves":
-            state = "written" if path in changed else "unchanged"
-            print(f"{path}: {state}", file=sys.stderr)
-    if output is None:
-        emit(text, None)

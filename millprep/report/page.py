@@ -27,6 +27,7 @@ from millprep.report.views import (
     Window,
     lines_of,
     marks_of,
+    places_of,
     outline_of,
     pieces_of,
     window_of,
@@ -68,7 +69,8 @@ def page(shown: Shown, texts: Sequence[bytes], verdict: str, cautions: Sequence[
         for (file, _), data in zip(shown.runs, texts, strict=True)
     ]
     moves = _moves(paths)
-    views = [_view(shown, paths, view, window) for view in VIEWS]
+    places = places_of(shown, paths)
+    views = [_view(shown, paths, view, window, places) for view in VIEWS]
     is_all = all(lines_of(paths, view, window, _step(view, window))[2] for view in VIEWS)
     return (
         _environment()
@@ -142,14 +144,17 @@ def _step(view: View, window: Window) -> float:
     return max(window.size(view.across), window.size(view.up)) / STEP_SHARE
 
 
-def _view(shown: Shown, paths: Sequence[Path], view: View, window: Window) -> _ViewOnPage:
+def _view(
+    shown: Shown, paths: Sequence[Path], view: View, window: Window,
+    places: Sequence[Floats | None],
+) -> _ViewOnPage:  # fmt: skip
     scene = shown.scene
     rapids, feeds, _ = lines_of(paths, view, window, _step(view, window))
     width, height = window.size(view.across), window.size(view.up)
     box = f"{window.low[view.across]:.3f} {-window.high[view.up]:.3f} {width:.3f} {height:.3f}"
     marks = [
         (mark.numbers[0], mark.words, f"{mark.across_mm:.3f}", f"{-mark.up_mm:.3f}")
-        for mark in marks_of(shown, paths, view, window, max(width, height) / MARKS_ACROSS)
+        for mark in marks_of(places, view, window, max(width, height) / MARKS_ACROSS)
     ]
     holes = [
         (f"{hole.x_mm:.3f}", f"{-hole.y_mm:.3f}", f"{hole.diameter_mm / 2:.3f}")

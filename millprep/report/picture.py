@@ -13,7 +13,7 @@ from millprep.canvas import Pen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Place, Style, circle
 from millprep.errors import Finding
-from millprep.reading.simulate.path import Path
+from millprep.reading.simulate.path import Floats, Path
 from millprep.report.views import (
     VIEWS,
     Mark,
@@ -22,6 +22,7 @@ from millprep.report.views import (
     Window,
     lines_of,
     marks_of,
+    places_of,
     outline_of,
     window_of,
 )
@@ -71,7 +72,8 @@ def draw(pen: Pen, shown: Shown) -> None:
     title = _short(f"DRY RUN   {shown.title}", PAGE_MM[0] - 2 * EDGE_MM - 40, LETTERS_MM)
     pen.text((EDGE_MM, top - LETTERS_MM), title, LETTERS_MM)
     pen.text((PAGE_MM[0] - EDGE_MM, top - LETTERS_MM), f"scale {ratio}, mm", LETTERS_MM, "right")
-    drawn = [_draw_view(pen, shown, paths, field) for field in fields]
+    places = places_of(shown, paths)
+    drawn = [_draw_view(pen, shown, paths, field, places) for field in fields]
     _draw_key(pen, shown, all(drawn))
 
 
@@ -93,7 +95,9 @@ def _fields(window: Window) -> list[_Field]:
     ]
 
 
-def _draw_view(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> bool:
+def _draw_view(
+    pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field, places: Sequence[Floats | None]
+) -> bool:
     """One view; whether all of its lines are drawn."""
     view, window = field.view, field.window
     scene = shown.scene
@@ -115,7 +119,7 @@ def _draw_view(pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field) -> 
             if hole.diameter_mm:
                 middle = field.at(hole.x_mm, hole.y_mm)
                 circle(pen, middle, hole.diameter_mm / 2 * field.scale, HOLE)
-    _marks(pen, marks_of(shown, paths, view, window, MARK_MM / field.scale), field)
+    _marks(pen, marks_of(places, view, window, MARK_MM / field.scale), field)
     caption = field.corner[0], field.corner[1] - CAPTION_MM + 1
     pen.text(caption, view.words, SMALL_MM)
     return is_all

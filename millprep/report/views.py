@@ -195,16 +195,17 @@ def outline_of(solid: Box | Disc, view: View, window: Window) -> tuple[str, tupl
     return "box", (ends[0], ends[2], ends[1], ends[3])
 
 
-def place_of(shown: Shown, paths: Sequence[Path], finding: Finding) -> Floats | None:
-    """Where a finding is: the deepest end of the moves of its line; None where it has none."""
+def places_of(shown: Shown, paths: Sequence[Path]) -> list[Floats | None]:
+    """Where each finding is: the deepest end of the moves of its line; None where it has none."""
+    lowest: dict[tuple[str, int], Floats] = {}
     for (file, _), path in zip(shown.runs, paths, strict=True):
-        if finding.file != file or finding.line is None:
-            continue
-        rows = np.flatnonzero(path.moves.line == finding.line)
+        wanted = sorted({one.line for one in shown.findings if one.file == file and one.line})
+        rows = np.flatnonzero(np.isin(path.moves.line, wanted))
         rows = rows[~np.isnan(path.end[:, rows]).any(axis=0)]
-        if rows.size:
-            return np.asarray(path.end[:, rows[np.argmin(path.end[2, rows])]])
-    return None
+        rows = rows[np.argsort(-path.end[2, rows], kind="stable")]  # the deepest is entered last
+        for row, line in zip(rows.tolist(), path.moves.line[rows].tolist(), strict=True):
+            lowest[file, line] = path.end[:, row]
+    return [lowest.get((one.file or "", one.line or 0)) for one in shown.findings]
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,13 +222,12 @@ class Mark:
 
 
 def marks_of(
-    shown: Shown, paths: Sequence[Path], view: View, window: Window, apart_mm: float
+    places_mm: Sequence[Floats | None], view: View, window: Window, apart_mm: float
 ) -> list[Mark]:
     """Where the findings stand in a view; those nearer than `apart_mm` or so are one mark."""
     places: dict[tuple[int, int], tuple[float, float]] = {}
     numbers: dict[tuple[int, int], list[int]] = {}
-    for number, finding in enumerate(shown.findings, 1):
-        place = place_of(shown, paths, finding)
+    for number, place in enumerate(places_mm, 1):
         axes = (view.across, view.up)
         if place is None or any(
             not window.low[axis] <= place[axis] <= window.high[axis] for axis in axes

@@ -78,7 +78,7 @@ _HEAD = re.compile(
 )
 _HEAD_OPENING = re.compile(
     r"(?:one height of the head does; lock it, and leave it for the whole setup\."
-    r"|the head moves (?P<moves>\d+) times and loses X and Y: find zero again there\.)(?= |$)",
+    r"|the head moves (?P<moves>once|\d+ times) and loses X and Y: find zero again there\.)(?= |$)",
     re.ASCII,
 )
 _RECOVER = re.compile(
@@ -191,9 +191,15 @@ def read_head(text: str, units: Units) -> tuple[HeadHeight, ...]:
         heights.append(HeadHeight(first, int(match["last"] or first), *sizes))
         rest = rest[match.end() :].strip(" ")
     moves = opening["moves"] if opening is not None else None
-    if rest or len(heights) != int(moves or 0) + 1:
+    if rest or len(heights) != _count(moves) + 1:
         raise UnreadableSheet(f"HEAD says {shown(text)}")
     return tuple(heights)
+
+
+def _count(moves: str | None) -> int:
+    if moves is None:
+        return 0
+    return 1 if moves == "once" else int(moves.removesuffix(" times"))
 
 
 def read_recover(text: str, units: Units) -> tuple[tuple[Over, ...], Figure]:

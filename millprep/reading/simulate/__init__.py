@@ -90,18 +90,16 @@ def simulate(
     strokes = run_strokes(path, scene, record, milled, expects_spot=expects_spot, file=file)
     cuts, dives = _cuts(path, before, strokes)
     known = known_places(path, control, {n: tool.length_mm for n, tool in run.tools.items()})
+    all_cuts = cuts | (below & path.is_feed)
     harms = [
         *strokes.harms,
-        *_state_harms(path, cuts | (below & path.is_feed), before, strokes, scene, mill, control),
+        *_state_harms(path, all_cuts, before, strokes, scene, mill, control),
         *travel_harms(path, mill, known),
         *end_harms(path, run, scene),
     ]
     if scene is not None:
         harms += _dive_harms(path, dives, before, strokes)
-        harms += sideways_harms(path, scene, low, below, milled)
-        harms += contact_harms(path, scene)
-        harms += units_harms(path, np.flatnonzero(path.is_feed & path.is_down), scene)
-        harms += system_harms(path)
+        harms += _scene_harms(path, scene, low, below, milled)
     seconds = seconds_each(run.moves, mill)
     return Simulation(
         merged(harms, file),
@@ -112,6 +110,18 @@ def simulate(
         record,
         tool_times(run, seconds),
     )
+
+
+def _scene_harms(
+    path: Path, scene: Scene, low: Floats, below: Flags, milled: Milled | None
+) -> list[Harm]:
+    """What is wrong with where the moves go, holes apart."""
+    return [
+        *sideways_harms(path, scene, low, below, milled),
+        *contact_harms(path, scene),
+        *units_harms(path, np.flatnonzero(path.is_feed & path.is_down), scene),
+        *system_harms(path),
+    ]
 
 
 def _below_top(path: Path, scene: Scene | None) -> tuple[Floats, Flags]:

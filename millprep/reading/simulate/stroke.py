@@ -54,9 +54,7 @@ class Ground:
     room: list[Cut]
 
 
-def faults(
-    stroke: Stroke, ground: Ground, *, underside_known: bool, is_alone: bool
-) -> list[Harm]:
+def faults(stroke: Stroke, ground: Ground, *, underside_known: bool, is_alone: bool) -> list[Harm]:
     """Everything that is wrong with a stroke that cuts.
 
     is_alone : no part says which holes want a spot, and how much is to be left around them

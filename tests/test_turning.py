@@ -1,0 +1,146 @@
+"""From one lay to the next: the words that a hand is told do what the lays ask for.
+
+Outside reference for rotations: scipy.spatial.transform.Rotation; the words are read here by a
+parser that knows nothing of what wrote them.
+"""
+
+from __future__ import annotations
+
+import itertools
+import re
+
+import numpy as np
+import pytest
+from jobs import RICH, RICH_STOCK, part_of, plan_of
+from numpy.testing import assert_allclose
+from scipy.spatial.transform import Rotation
+
+from millprep.part import FACE_AXIS, FACES, Face, SetupRequest
+from millprep.setups import Setup, setup_of
+from millprep.sheet import make_sheet
+from millprep.turning import moves_between, turn_words
+from millprep.witness import Lay, frame_of
+
+PART = part_of('[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 5\n', "size = [60, 25.4, 19.05]")
+LAYS = [
+    (face, near)
+    for face, near in itertools.product(FACES, FACES)
+    if FACE_AXIS[face] != FACE_AXIS[near]
+]
+# Outward normals, x left to right, y front to back, z bottom to top.
+NORMALS = {
+    "left": (-1, 0, 0), "right": (1, 0, 0), "front": (0, -1, 0), "back": (0, 1, 0),
+    "bottom": (0, 0, -1), "top": (0, 0, 1),
+}  # fmt: skip
+# Places at the machine: X to the right hand, Y away, Z up (ISO 841, tool over the work).
+PLACES = {
+    "to your right hand": (1, 0, 0), "to your left hand": (-1, 0, 0), "away from you": (0, 1, 0),
+    "towards you": (0, -1, 0),
+}  # fmt: skip
+AXES = {"hand to hand": (1, 0, 0), "away from you": (0, 1, 0)}
+
+
+def lay(face: Face, near: Face) -> Setup:
+    return setup_of(PART, SetupRequest(face, towards_you=near), 1)
+
+
+def rotation_in(words: str) -> Rotation:
+    """What the hand does, told from what it sees: which way the upper side goes."""
+    whole = Rotation.identity()
+    if words == "leave it as it lies":
+        return whole
+    for words_of_one in words.split(", then "):
+        whole = one_move(words_of_one) * whole
+    return whole
+
+
+def one_move(words: str) -> Rotation:
+    if "on the plate" in words:
+        if "half way" in words:
+            return Rotation.from_euler("z", 180, degrees=True)
+        # As you look down on it, anticlockwise is from X towards Y.
+        return Rotation.from_euler("z", -90 if " clockwise" in words else 90, degrees=True)
+    axis = AXES[re.search(r"about the axis (?:from )?(hand to hand|away from you)", words)[1]]  # type: ignore[index]
+    if "a quarter" not in words:
+        assert words.startswith(("turn it end for end", "roll it right over"))
+        return Rotation.from_rotvec(np.pi * np.array(axis))
+    goes_to = PLACES[words.rpartition("upper side ")[2]]
+    quarters = [Rotation.from_rotvec(sign * np.pi / 2 * np.array(axis)) for sign in (1, -1)]
+    (found,) = [one for one in quarters if np.allclose(one.apply((0, 0, 1)), goes_to)]
+    return found
+
+
+@pytest.mark.parametrize("jaws", ["x", "y", None])
+def test_the_words_turn_every_lay_into_every_other(jaws: str | None) -> None:
+    most = 0
+    for before, after in itertools.product(LAYS, LAYS):
+        moves = moves_between(lay(*before), lay(*after))
+        turn = rotation_in(turn_words(moves, jaws))  # type: ignore[arg-type]
+        was, _ = Rotation.align_vectors(
+            [(0, 0, 1), (0, -1, 0)], [NORMALS[before[0]], NORMALS[before[1]]]
+        )
+        is_now = turn * was
+        assert_allclose(is_now.apply(NORMALS[after[0]]), (0, 0, 1), atol=1e-9)
+        assert_allclose(is_now.apply(NORMALS[after[1]]), (0, -1, 0), atol=1e-9)
+        most = max(most, len(moves))
+    assert most == 2
+
+
+def test_one_move_where_one_does() -> None:
+    """Ten of the 24 rotations are a turn about one axis of the machine; the others take two."""
+    counts = [len(moves_between(lay("top", "front"), lay(*after))) for after in LAYS]
+    assert sorted(counts) == [0] + 9 * [1] + 14 * [2]
+
+
+def test_end_for_end_keeps_the_face_on_the_fixed_jaw() -> None:
+    """Turned about the axis square to the jaws, the same face stays on the fixed jaw; rolled about
+    the axis along them, the same end stays at the stop (common practice)."""
+    top, end_for_end = lay("top", "front"), lay("bottom", "front")
+    assert turn_words(moves_between(top, end_for_end), "y") == (
+        "turn it end for end about the axis away from you (square to the jaws)"
+    )
+    assert (top.away, top.left_hand) == ("back", "left")
+    assert (end_for_end.away, end_for_end.left_hand) == ("back", "right")
+    rolled = lay("bottom", "back")
+    assert turn_words(moves_between(top, rolled), "y") == (
+        "roll it right over about the axis from hand to hand (along the jaws)"
+    )
+    assert (rolled.away, rolled.left_hand) == ("front", "left")
+    # Jaws that close along X: the same turn is along them.
+    assert turn_words(moves_between(top, end_for_end), "x") == (
+        "roll it right over about the axis away from you (along the jaws)"
+    )
+
+
+def test_every_setup_but_the_first_tells_how_to_come_to_it() -> None:
+    setups = make_sheet(plan_of(RICH, RICH_STOCK), "mm").setups
+    assert len(setups) == 5
+    assert setups[0].turn == ""
+    for before, after in itertools.pairwise(setups):
+        assert after.turn.startswith(
+            "deburr every hole and wipe the part first. "
+            f"From {before.face.upper()} up, {before.towards_you.upper()} towards you: "
+        )
+        words = after.turn.split("towards you: ", 1)[1].split(". ")[0]
+        frames = [
+            frame_of(Lay(one.face, one.towards_you, "centre", "centre"), PART)
+            for one in (before, after)
+        ]
+        assert_allclose(rotation_in(words).as_matrix() @ frames[0].T, frames[1].T, atol=1e-9)
+
+
+def test_what_comes_to_jaw_and_stop_is_told() -> None:
+    second = make_sheet(plan_of(RICH, RICH_STOCK), "mm").setups[1]
+    assert second.face == "bottom"
+    assert second.turn.endswith(
+        "roll it right over about the axis from hand to hand (along the jaws). FRONT comes to the "
+        "fixed jaw, LEFT stays at the stop."
+    )
+
+
+def test_a_round_part_is_turned_without_jaws() -> None:
+    far = '[[hole]]\nclear = "M4"\nat = [0, 0]\ndepth = "through"\nfar = { countersink = { diameter = 9 } }\n'
+    plan = plan_of(far, "diameter = 40\nlength = 6", datum='x = "centre"\ny = "centre"')
+    assert make_sheet(plan, "mm").setups[1].turn.endswith(
+        "towards you: roll it right over about the axis from hand to hand."
+    )
