@@ -21,7 +21,7 @@ from millprep.sheet import make_sheet
 from millprep.turning import moves_between, turn_words
 from millprep.witness import Lay, frame_of
 
-PART = part_of('[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 5\n', "size = [60, 25.4, 19.05]")
+PART = part_of("[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 5\n", "size = [60, 25.4, 19.05]")
 LAYS = [
     (face, near)
     for face, near in itertools.product(FACES, FACES)
@@ -114,7 +114,7 @@ def test_end_for_end_keeps_the_face_on_the_fixed_jaw() -> None:
 
 def test_every_setup_but_the_first_tells_how_to_come_to_it() -> None:
     setups = make_sheet(plan_of(RICH, RICH_STOCK), "mm").setups
-    assert len(setups) == 5
+    assert len(setups) == 6
     assert setups[0].turn == ""
     for before, after in itertools.pairwise(setups):
         assert after.turn.startswith(
@@ -139,8 +139,13 @@ def test_what_comes_to_jaw_and_stop_is_told() -> None:
 
 
 def test_a_round_part_is_turned_without_jaws() -> None:
-    far = '[[hole]]\nclear = "M4"\nat = [0, 0]\ndepth = "through"\nfar = { countersink = { diameter = 9 } }\n'
+    far = (
+        '[[hole]]\nclear = "M4"\nat = [0, 0]\ndepth = "through"\n'
+        "far = { countersink = { diameter = 9 } }\n"
+    )
     plan = plan_of(far, "diameter = 40\nlength = 6", datum='x = "centre"\ny = "centre"')
-    assert make_sheet(plan, "mm").setups[1].turn.endswith(
-        "towards you: roll it right over about the axis from hand to hand."
+    assert (
+        make_sheet(plan, "mm")
+        .setups[1]
+        .turn.endswith("towards you: roll it right over about the axis from hand to hand.")
     )

@@ -27,9 +27,9 @@ from millprep.report.views import (
     Window,
     lines_of,
     marks_of,
-    places_of,
     outline_of,
     pieces_of,
+    places_of,
     window_of,
 )
 

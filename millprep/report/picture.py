@@ -22,8 +22,8 @@ from millprep.report.views import (
     Window,
     lines_of,
     marks_of,
-    places_of,
     outline_of,
+    places_of,
     window_of,
 )
 

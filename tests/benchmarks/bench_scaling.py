@@ -5,6 +5,7 @@ Run: python tests/benchmarks/bench_scaling.py
 """
 
 import io
+import os
 import resource
 import subprocess
 import sys
@@ -13,7 +14,7 @@ import time
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
-RUNS = 5
+RUNS = int(os.environ.get("RUNS", "5"))
 TARGET_RATIO = 15.0
 TARGET_MB = 500.0
 COUNTS = (1_000, 10_000)
@@ -44,6 +45,8 @@ def work(folder: Path, count: int) -> dict[str, float]:
 
     part = folder / f"plate{count}.toml"
     part.write_text(plate(count))
+    shop = folder / "shop.toml"  # a table that takes the plate
+    shop.write_text("[mill]\ntravel = { x = [0, 2000], y = [0, 2000], z = [-280, 0] }\n")
     seconds = {}
     for command in (
         ["check", str(part)], ["listing", str(part)],
@@ -54,7 +57,7 @@ def work(folder: Path, count: int) -> dict[str, float]:
         start = time.perf_counter()
         try:
             with redirect_stdout(out), redirect_stderr(err):
-                main(command)
+                main([*command, "--shop", str(shop)])
         except SystemExit as end:
             if end.code:
                 sys.exit(f"{command[0]}: status {end.code}\n{err.getvalue()[:2000]}")

@@ -1,0 +1,430 @@
+"""Zero found again: on faces, across the part, on the jaw, in a hole; discs; first hole; recovery.
+
+What must be read follows from where the finder's axis stands: half its diameter outside a face, or
+half its diameter short of a jaw that it touches from the work's side (geometry).
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jobs import part_of, plan_of, shop_of
+
+from millprep.checks import run_checks
+from millprep.cli.listing import rendered
+from millprep.errors import Finding
+from millprep.planning import Plan
+from millprep.planning.head import head_heights, length_mm
+from millprep.planning.recovery import (
+    DRILLED_OFF_MM,
+    FINISHED_OFF_MM,
+    pair_off_mm,
+    recovery_pair,
+)
+from millprep.sheet import make_sheet
+from millprep.witness.listing import check_listing
+
+BLOCK = "size = [60, 40, 20]"
+HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [20, 10]\ndepth = 5\n'
+# A strap over an edge, in setup axes from a zero at LEFT and FRONT.
+STRAP = '[[setup.obstacle]]\nname = "strap"\nfrom = [{0}]\nto = [{1}]\n'
+
+
+def zero(
+    holes: str,
+    stock: str = BLOCK,
+    *,
+    number: int = 1,
+    units: str = "mm",
+    shop: str = "",
+    **more: str,
+) -> tuple[str, ...]:
+    plan = plan_of(holes, stock, shop=shop, **more)
+    assert witnessed(plan) == []
+    return make_sheet(plan, units).setups[number - 1].zero  # type: ignore[arg-type]
+
+
+def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
+    """What the second witness says of a listing: of the plan's own in all forms, or of a text."""
+    own = {one: rendered(make_sheet(plan, "mm"), one) for one in ("text", "csv", "json", "html")}
+    return [
+        finding
+        for one, data in ({form: text} if text else own).items()
+        for finding in check_listing(
+            data.encode(), one, plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials,
+            skews={setup.setup.face: setup.skew_deg for setup in plan.setups},
+        )  # type: ignore[arg-type]
+    ]  # fmt: skip
+
+
+def test_a_face_in_reach_is_touched() -> None:
+    assert zero(HOLE)[:2] == (
+        "X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000",
+        "Y on FRONT: 10 mm finder against FRONT (towards you), set Y to -5.000",
+    )
+
+
+def test_a_face_behind_a_clamp_is_found_from_the_opposite_one() -> None:
+    """RIGHT lies at 60, the finder's axis 5 beyond: 65."""
+    strap = HOLE + '[[setup]]\nface = "top"\n' + STRAP.format("-20, -5, -10", "5, 45, 12")
+    assert zero(strap)[0] == (
+        "X on LEFT: 10 mm finder against RIGHT (right hand), set X to 65.000; "
+        "LEFT is out of reach, behind strap; measure LEFT to RIGHT: reckoned as 60.000"
+    )
+    measured = zero(strap, BLOCK + "\nmeasured = { x = 59.87 }")[0]
+    assert "set X to 64.870; " in measured
+    assert measured.endswith("reckoned as 59.870")
+
+
+def test_a_clamp_over_part_of_an_edge_leaves_room_for_the_finder() -> None:
+    strap = HOLE + '[[setup]]\nface = "top"\n' + STRAP.format("-20, -5, -10", "5, 20, 12")
+    assert zero(strap)[0] == "X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000"
+
+
+def test_a_centre_line_with_one_edge_out_of_reach() -> None:
+    strap = HOLE + '[[setup]]\nface = "top"\n' + STRAP.format("-50, -5, -10", "-25, 45, 12")
+    words = zero(strap.replace("[20, 10]", "[5, 10]"), datum='x = "centre"\ny = "front"')[0]
+    assert words == (
+        "X on the centre: 10 mm finder against RIGHT (right hand), set X to 35.000; "
+        "LEFT is out of reach, behind strap; measure LEFT to RIGHT: reckoned as 60.000"
+    )
+
+
+FLUSH = '[[setup]]\nface = "top"\nvice = { grip = 20 }\n'
+
+
+def test_a_face_below_the_jaws_is_found_on_the_fixed_jaw() -> None:
+    """60 mm of part in jaws of 100: the finder goes down beside it. BACK lies on the fixed jaw at
+    Y 40; the finder, on the work's side of it, has its axis at 35."""
+    assert zero(HOLE + FLUSH)[1] == (
+        "Y on FRONT: 10 mm finder against the fixed jaw beside BACK (away), set Y to 35.000; "
+        "FRONT is out of reach, below the jaws; measure FRONT to BACK: reckoned as 40.000"
+    )
+    back = zero(HOLE + FLUSH, datum='x = "left"\ny = "back"')[1]
+    assert back == (
+        "Y on BACK: 10 mm finder against the fixed jaw beside BACK (away), set Y to -5.000; "
+        "BACK is out of reach, below the jaws"
+    )
+
+
+def test_the_ends_are_in_reach_between_the_jaws() -> None:
+    assert zero(HOLE + FLUSH)[0].endswith("set X to -5.000")
+
+
+def test_a_part_that_sticks_out_of_the_jaws_is_touched_there() -> None:
+    assert zero(HOLE + FLUSH, "size = [130, 40, 20]")[1].endswith("set Y to -5.000")
+
+
+def test_two_millimetres_above_the_jaws_are_enough() -> None:
+    above = FLUSH.replace("20", "18")
+    assert zero(HOLE + above)[1].endswith("set Y to -5.000")
+
+
+THROUGH = (
+    '[[hole]]\nname = "pivot"\nream = 6\nat = [30, 20]\ndepth = "through"\n'
+    '[[hole]]\nname = "big"\ndrill = 9\nat = [45, 20]\ndepth = "through"\n'
+    '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [10, 10]\ndepth = 4\n'
+)
+
+
+def test_a_hole_made_before_checks_the_zero() -> None:
+    """BOTTOM up, BACK towards you, zero on LEFT and FRONT: Y runs from BACK to FRONT, so a hole 20
+    from FRONT reads -20. The reamed one is asked before the wider drilled one."""
+    assert "over pivot, made before, it must read X 30.000 Y -20.000." in zero(THROUGH, number=2)
+    assert not any("made before" in line for line in zero(THROUGH, number=1))
+
+
+def test_a_hole_made_before_gives_a_zero_that_nothing_else_does() -> None:
+    """Flush in the jaws and as long as they are: no face of Y, no piece of the jaw is free."""
+    setups = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\nvice = { grip = 20 }\n'
+    words = zero(THROUGH + setups, "size = [100, 40, 20]", number=2)[1]
+    assert words == (
+        "Y on FRONT: over pivot, made before, set Y to -20.000; "
+        "FRONT is out of reach, below the jaws"
+    )
+
+
+def test_a_zero_out_of_reach_is_told() -> None:
+    plan = plan_of(HOLE + FLUSH, "size = [100, 40, 20]")
+    (found,) = [one for one in run_checks(plan) if one.kind == "zero-out-of-reach"]
+    assert found.message == (
+        "setup 1: the finder cannot reach FRONT for the zero of Y: below the jaws"
+    )
+    assert (found.severity, found.setup) == ("warning", 1)
+    assert witnessed(plan) == []
+
+
+DISC = {"stock": "diameter = 40\nlength = 6", "datum": 'x = "centre"\ny = "centre"'}
+
+
+def test_a_disc_is_touched_on_both_sides_or_clocked() -> None:
+    lines = zero('[[hole]]\ndrill = 4\nat = [10, 0]\ndepth = "through"\n', **DISC)
+    assert lines[:2] == (
+        "X on the centre: 10 mm finder against LEFT (left hand), set X to -25.000; "
+        "against RIGHT (right hand) it must read 25.000",
+        "Y on the centre: 10 mm finder against FRONT (towards you), set Y to -25.000; "
+        "against BACK (away) it must read 25.000",
+    )
+    assert lines[3] == (
+        "truer: an indicator in the spindle round the rim, to 0.02 mm in a turn, then set X to "
+        "0.000 and Y to 0.000."
+    )
+    bored = zero(
+        '[[hole]]\ndrill = 4\nat = [10, 0]\ndepth = "through"\n',
+        DISC["stock"] + "\nbore = 8", datum=DISC["datum"], units="inch",
+    )  # fmt: skip
+    assert bored[3].startswith("truer: an indicator in the spindle round the bore, to 0.0008 in")
+
+
+def test_a_disc_that_is_zeroed_on_its_rim_is_clocked_about_its_middle() -> None:
+    lines = zero(HOLE.replace("20, 10", "20, 20"), DISC["stock"], datum='x = "left"\ny = "back"')
+    assert lines[3].endswith("then set X to 20.000 and Y to -20.000.")
+
+
+def test_the_first_hole_is_tried_by_rule() -> None:
+    assert zero(HOLE)[-1] == (
+        "then go to X 20.000 Y 10.000, over a: by rule 20.0 mm from LEFT, 10.0 mm from FRONT."
+    )
+    # A rule reads to a 64th: 20 mm are 0.7874 in, 50.4 64ths; 10 mm are 25.2 64ths.
+    assert zero(HOLE, units="inch")[-1].endswith("by rule 25/32 in from LEFT, 25/64 in from FRONT.")
+
+
+# Recovery: which two holes give a lost zero back.
+
+
+def drilled(places: list[tuple[float, float]], words: str = "drill = 4") -> str:
+    return "".join(
+        f'[[hole]]\nname = "{words[:1]}{n}"\n{words}\nat = [{x}, {y}]\ndepth = "through"\n'
+        for n, (x, y) in enumerate(places, 1)
+    )
+
+
+def test_recovery_takes_the_two_that_lie_farthest_apart() -> None:
+    sheet = make_sheet(plan_of(drilled([(10, 10), (50, 12), (30, 30)])), "mm").setups[0]
+    # sqrt(40^2 + 2^2) = 40.04997
+    assert sheet.recover == (
+        "a lost zero is found again over d1, X 10.000 Y 10.000, and d2, X 50.000 Y 12.000: "
+        "40.050 apart.",
+    )
+
+
+def test_reamed_holes_nearly_as_far_apart_are_truer() -> None:
+    reamed = drilled([(12, 12), (48, 30)], "ream = 6")
+    sheet = make_sheet(plan_of(drilled([(6, 6), (54, 34)]) + reamed), "mm").setups[0]
+    assert "over r1, " in sheet.recover[0]
+    assert "and r2, " in sheet.recover[0]
+
+
+def test_what_no_pin_goes_into_gives_no_zero_back() -> None:
+    small_or_tapped = drilled([(10, 10)], "drill = 2") + drilled([(50, 10), (30, 30)], 'tap = "M6"')
+    assert make_sheet(plan_of(small_or_tapped), "mm").setups[0].recover == ()
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(
+        st.tuples(st.integers(6, 194), st.integers(6, 94), st.booleans()), min_size=2, max_size=12,
+        unique_by=lambda one: one[:2],
+    )
+)  # fmt: skip
+def test_no_other_pair_is_noticeably_better(places: list[tuple[int, int, bool]]) -> None:
+    """Against every pair. Off the mark: e of each in root sum of squares, halved for the zero, and
+    turned by sqrt(e1^2 + e2^2) / L at the reach of the work (geometry)."""
+    holes = "".join(
+        f'[[hole]]\nname = "h{n}"\n{"ream = 6" if is_reamed else "drill = 4"}\nat = [{x}, {y}]\n'
+        'depth = "through"\nallow = ["holes overlap", "thin wall"]\n'
+        for n, (x, y, is_reamed) in enumerate(places)
+    )
+    operations = plan_of(holes, "size = [200, 100, 10]").setups[0].operations
+    pair = recovery_pair(operations, 112.0)
+    assert pair is not None
+    off = {True: FINISHED_OFF_MM, False: DRILLED_OFF_MM}
+
+    def cost(one: tuple[int, int, bool], other: tuple[int, int, bool]) -> float:
+        apart = math.dist(one[:2], other[:2])
+        together = math.hypot(off[one[2]], off[other[2]])
+        return together / 2 + together / apart * 112.0 if apart >= 3 else math.inf
+
+    best = min(cost(*two) for two in itertools.combinations(places, 2))
+    if math.isfinite(best):
+        assert pair_off_mm(*pair, 112.0) <= best * 1.05
+
+
+# The head of a round column.
+
+LOSES = '[mill]\nhead_moves = "loses"\nquill_travel = {0}\n'
+
+
+def test_a_head_that_keeps_its_place_is_not_spoken_of() -> None:
+    assert make_sheet(plan_of(HOLE), "mm").setups[0].head == ()
+
+
+def test_the_sum_of_the_quill() -> None:
+    """Jobber drills of 4 and 10 mm are 75 and 133 long, a 10 mm stub 89 (ISO 235, from memory):
+    133 - 75 + 23 (10 mm through 20: point 0.3 d, 1 beyond, so 24.0) + 5."""
+    holes = HOLE + '[[hole]]\nname = "b"\ndrill = 10\nat = [40, 20]\ndepth = "through"\n'
+    plan = plan_of(holes, shop=LOSES.format(120))
+    (height,) = head_heights(plan.setups[0].operations, plan.shop)
+    lengths = {tool.words: length_mm(tool) for tool in height.tools if tool.kind == "drill"}
+    assert (lengths["4.0 mm" if "4.0 mm" in lengths else "4 mm"], length_mm(height.longest)) == (
+        75,
+        133,
+    )
+    assert height.needed_mm == pytest.approx(133 - length_mm(height.shortest) + 24.0 + 5)
+    assert witnessed(plan) == []
+
+
+def test_tools_are_grouped_so_that_the_head_moves_seldom() -> None:
+    holes = HOLE + '[[hole]]\nname = "b"\ndrill = 10\nat = [40, 20]\ndepth = "through"\n'
+    plan = plan_of(holes, shop=LOSES.format(60))
+    heights = head_heights(plan.setups[0].operations, plan.shop)
+    assert len(heights) > 1
+    assert all(one.needed_mm <= 60 or len(one.tools) == 1 for one in heights)
+    for one, other in itertools.pairwise(heights):  # none of the next would have gone in as well
+        sizes = [length_mm(tool) for tool in (*one.tools, other.tools[0])]
+        assert max(sizes) - min(sizes) + 5 + one.deepest_mm > 60 - 24.0
+    assert make_sheet(plan, "mm").setups[0].head[0] == (
+        "the head moves once and loses X and Y: find zero again there."
+    )
+    assert {one.kind for one in run_checks(plan)} >= {"head-has-to-move"}
+    assert witnessed(plan) == []
+
+
+def test_a_length_of_the_shop_file_goes_before_the_table() -> None:
+    shop = LOSES.format(120) + "[cabinet]\ndrills = [{ diameter = 4, length = 55 }]\n"
+    plan = plan_of(HOLE, shop=shop)
+    (height,) = head_heights(plan.setups[0].operations, plan.shop)
+    assert 55 in [length_mm(tool) for tool in height.tools]
+
+
+# Notes on the lay.
+
+
+def told(kind: str, holes: str, **more: str) -> list[Finding]:
+    return [one for one in run_checks(plan_of(holes, BLOCK, **more)) if one.kind == kind]
+
+
+@pytest.mark.parametrize(
+    ("datum", "axes", "towards_you"),
+    [
+        ('x = "right"\ny = "front"', "X", "right"),
+        ('x = "left"\ny = "back"', "Y", "left"),
+        ('x = "right"\ny = "back"', "X and Y", "back"),
+    ],
+)
+def test_negative_readings_name_the_lay_that_makes_them_positive(
+    datum: str, axes: str, towards_you: str
+) -> None:
+    (found,) = told("negative-readings", HOLE, datum=datum)
+    assert found.message == f"setup 1: all readings of {axes} are negative"
+    assert found.remedy == f'towards_you = "{towards_you}" for top makes them positive'
+    turned = HOLE + f'[[setup]]\nface = "top"\ntowards_you = "{towards_you}"\n'
+    assert told("negative-readings", turned, datum=datum) == []
+    plan = plan_of(turned, BLOCK, datum=datum)
+    assert all(one.x_mm > 0 and one.y_mm > 0 for one in plan.setups[0].operations)
+
+
+def test_a_readout_that_counts_the_other_way_is_allowed_for() -> None:
+    (found,) = told("negative-readings", HOLE, shop='[readout]\nreversed = ["y"]\n')
+    assert found.message == "setup 1: all readings of Y are negative"
+
+
+def test_a_datum_face_on_the_moving_jaw_is_told() -> None:
+    (found,) = told("datum-on-moving-jaw", HOLE)
+    assert found.message == "setup 1: FRONT, a datum face, is on the moving jaw"
+    assert told("datum-on-moving-jaw", HOLE, datum='x = "left"\ny = "back"') == []
+    towards = '[vice]\nfixed_jaw = "towards you"\n'
+    assert told("datum-on-moving-jaw", HOLE, shop=towards) == []
+
+
+def test_locating_bores_want_to_come_first() -> None:
+    side = '[[hole]]\nname = "dowel"\nface = "front"\nream = 4\nat = [30, 10]\ndepth = 8\n'
+    (found,) = told("locating-late", HOLE + side)
+    assert found.message == 'setup 2: "dowel" is finished here, after other holes'
+    assert told("locating-late", HOLE + side + '[[setup]]\nface = "front"\n') == []
+    # One that a hole drilled later runs into is rightly reamed last.
+    crossed = HOLE.replace("depth = 5", 'depth = { into = "dowel" }').replace("[20, 10]", "[30, 4]")
+    assert told("locating-late", crossed + side) == []
+
+
+def test_a_face_that_is_cut_away_is_told_where_it_is_needed() -> None:
+    """A bore of 36 mm takes 1018 of the 1600 square millimetres of TOP; BOTTOM up stands on it."""
+    holes = (
+        '[[hole]]\nname = "well"\nbore = 36\nat = [20, 20]\ndepth = 10\n'
+        '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [5, 5]\ndepth = 4\n'
+    )
+    found = [
+        one
+        for one in run_checks(plan_of(holes, "size = [40, 40, 20]"))
+        if one.kind == "face-cut-away"
+    ]
+    assert [one.message for one in found] == [
+        "setup 2: TOP is to stand on, and earlier setups have cut away 64% of it"
+    ]
+
+
+# Broken on purpose: every new figure is read back.
+
+
+def slips() -> list[tuple[str, str, str]]:
+    """(what stands in the listing, how it is broken, part): each once in its text."""
+    return [
+        ("roll it right over", "turn it end for end", "through"),  # caught by the words beside it
+        ("from hand to hand", "away from you", "through"),
+        ("From TOP up, FRONT", "From TOP up, BACK", "through"),
+        ("made before, it must read X 30.000", "made before, it must read X 30.010", "through"),
+        ("then go to X 10.000 Y -10.000", "then go to X 10.000 Y 10.000", "through"),
+        ("by rule 10.0 mm from LEFT", "by rule 10.2 mm from LEFT", "through"),
+        ("pivot, X 30.000 Y 20.000", "pivot, X 30.000 Y 20.005", "through"),
+        ("15.000 apart", "15.010 apart", "through"),
+        ("reckoned as 40.000", "reckoned as 40.010", "flush"),
+        ("set Y to 35.000", "set Y to 45.000", "flush"),
+        ("then set X to 0.000 and", "then set X to 0.005 and", "disc"),
+        ("deepest 6.2", "deepest 6.9", "head"),
+        ("of quill", "of quills", "head"),
+    ]
+
+
+PARTS = {
+    "through": lambda: plan_of(THROUGH),
+    "flush": lambda: plan_of(HOLE + FLUSH),
+    "disc": lambda: plan_of('[[hole]]\ndrill = 4\nat = [10, 0]\ndepth = "through"\n', **DISC),
+    "head": lambda: plan_of(HOLE, shop=LOSES.format(60)),
+}
+
+
+@pytest.mark.parametrize(("good", "bad", "name"), slips())
+def test_the_witness_notices(good: str, bad: str, name: str) -> None:
+    plan = PARTS[name]()
+    for form in ("text", "json"):
+        text = rendered(make_sheet(plan, "mm"), form)
+        broken, count = re.subn(re.escape(good).replace(r"\ ", r"\s+"), bad, text, count=1)
+        assert count == 1, text
+        if good.startswith("roll"):  # the verb carries nothing: axis and amount do
+            assert witnessed(plan, broken, form) == []
+        else:
+            assert witnessed(plan, broken, form), (form, good)
+
+
+def test_a_turn_that_is_left_out_is_missed() -> None:
+    plan = plan_of(THROUGH)
+    text = rendered(make_sheet(plan, "mm"), "text")
+    start, end = text.index("TURN "), text.index("LIES ", text.index("TURN "))
+    found = witnessed(plan, text[:start] + text[end:])
+    assert "is not told how the part is turned" in found[0].message
+
+
+def test_names_that_look_like_the_sheets_own_words_are_read() -> None:
+    names = ["LEFT to RIGHT", "a, made before, it must read X 1 Y 2.", "b: by rule 3 mm", "c; 5: x"]
+    holes = "".join(
+        f'[[hole]]\nname = "{name}"\ndrill = 5\nat = [{10 + 12 * n}, {8 + 6 * n}]\ndepth = "through"\n'
+        for n, name in enumerate(names)
+    )
+    under = '[[hole]]\nname = "u"\nface = "bottom"\ndrill = 3\nat = [30, 5]\ndepth = 4\n'
+    assert witnessed(plan_of(holes + under)) == []
+    assert shop_of and part_of
