@@ -13,7 +13,7 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import part_of, plan_of, shop_of
+from jobs import plan_of
 
 from millprep.checks import run_checks
 from millprep.cli.listing import rendered
@@ -275,7 +275,7 @@ def test_the_sum_of_the_quill() -> None:
         75,
         133,
     )
-    assert height.needed_mm == pytest.approx(133 - length_mm(height.shortest) + 24.0 + 5)
+    assert height.needed_mm == pytest.approx(133 - length_mm(height.shortest) + 24.0 + 5, abs=0.01)
     assert witnessed(plan) == []
 
 
@@ -422,9 +422,9 @@ def test_a_turn_that_is_left_out_is_missed() -> None:
 def test_names_that_look_like_the_sheets_own_words_are_read() -> None:
     names = ["LEFT to RIGHT", "a, made before, it must read X 1 Y 2.", "b: by rule 3 mm", "c; 5: x"]
     holes = "".join(
-        f'[[hole]]\nname = "{name}"\ndrill = 5\nat = [{10 + 12 * n}, {8 + 6 * n}]\ndepth = "through"\n'
+        f'[[hole]]\nname = "{name}"\ndrill = 5\nat = [{10 + 12 * n}, {8 + 6 * n}]\n'
+        'depth = "through"\n'
         for n, name in enumerate(names)
     )
     under = '[[hole]]\nname = "u"\nface = "bottom"\ndrill = 3\nat = [30, 5]\ndepth = 4\n'
     assert witnessed(plan_of(holes + under)) == []
-    assert shop_of and part_of

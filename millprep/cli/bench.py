@@ -68,5 +68,6 @@ def _disagreements(data: bytes, prepared: Prepared, number: int | None, file: st
         for finding in check_listing(
             data, look, prepared.part, prepared.shop.readout, file=file,
             setup_numbers_expected=len(plan.setups), faces=faces or None,
+            dials=prepared.shop.dials,
         )
     ]  # fmt: skip

@@ -66,9 +66,7 @@ def _offset_mm(words: str | None, units: Units) -> float:
 
 def _about_marking(findings: list[Finding]) -> list[Finding]:
     """The drawer and the vice are of no concern yet."""
-    return [
-        f for f in findings if f.kind not in ("not-in-drawer", "bottoming-tap") and not f.setup
-    ]
+    return [f for f in findings if f.kind not in ("not-in-drawer", "bottoming-tap") and not f.setup]
 
 
 def rendered(sheet: MarkSheet, wanted: str) -> str:

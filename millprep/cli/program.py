@@ -18,7 +18,7 @@ from millprep.cli.common import (
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding, MillprepError, worst_first
 from millprep.outfile import sealed, write_files
-from millprep.planning import SetupPlan
+from millprep.planning import MACHINE_ORDER, SetupPlan
 from millprep.writers.program import Program
 
 POSITION_TOLERANCE_MM = 0.0005
@@ -45,7 +45,7 @@ def run(
 ) -> int:
     """0 when the programs were written, 1 when a stop kept them back."""
     wanted = chosen_format(data_format, None, ("text", "json"))
-    prepared = prepare(part_path, shop, given=given)
+    prepared = prepare(part_path, shop, MACHINE_ORDER, given)
     number = wanted_setup(setup, prepared.setup_numbers)
     _refuse_xy(prepared)
     findings = list(prepared.findings)

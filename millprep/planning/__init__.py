@@ -11,14 +11,22 @@ from millprep.part import Hole, Part
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.operations import HolePlanner
-from millprep.planning.ordering import ORDERS, in_order
+from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
 from millprep.setups import Setup, idle_faces, setups_of
 from millprep.shop import Shop, Tool
 from millprep.skew import Skew
 
-__all__ = ["OPERATION_NAMES", "ORDERS", "Operation", "Plan", "SetupPlan", "make_plan"]
+__all__ = [
+    "MACHINE_ORDER",
+    "OPERATION_NAMES",
+    "ORDERS",
+    "Operation",
+    "Plan",
+    "SetupPlan",
+    "make_plan",
+]
 
 
 def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = None) -> Plan:

@@ -17,6 +17,8 @@ from millprep.shop import Tool
 Floats = NDArray[np.float64]
 
 ORDERS = ("tool", "hole", "row")
+MACHINE_ORDER = "machine"
+"""By tool, on the shortest ways that can be found: for a program, where moves cost time only."""
 _DETOUR_MM = 1e5  # longer than any way round
 
 # Every tool once: no hole needs a tool of a later rank before one of an earlier. All drilling comes
@@ -31,7 +33,7 @@ def in_order(
     by_hole: Sequence[Sequence[Operation]], order: str, setup: Setup | None = None
 ) -> tuple[Operation, ...]:
     """The operations sorted; `by_hole` has one sequence a hole, each in its own order."""
-    ways = _Ways(order == "row", setup)
+    ways = _Ways(order == "row", order == MACHINE_ORDER, setup)
     return _by_hole(by_hole, ways) if order == "hole" else _by_tool(by_hole, ways)
 
 
@@ -40,6 +42,7 @@ class _Ways:
     """The ways round the holes of each tool; many tools go round the same holes."""
 
     is_in_rows: bool
+    is_for_machine: bool
     setup: Setup | None
     known: dict[bytes, list[int]] = field(default_factory=dict)
 
@@ -52,7 +55,9 @@ class _Ways:
                 self.known[key] = list(in_rows(points, ways).order)
             else:
                 widest = max(o.tool.diameter_mm or 0.0 for o in operations)
-                self.known[key] = short_route(points, self._detour(points, widest))
+                self.known[key] = short_route(
+                    points, self._detour(points, widest), with_trials=self.is_for_machine
+                )
         return self.known[key]
 
     def _detour(self, points_mm: Floats, tool_mm: float) -> Distance | None:

@@ -28,17 +28,20 @@ Distance = Callable[[int, int], float]
 
 _NEIGHBOURS = 8
 _TRIALS_A_HOLE = 12
-_MOST_TRIALS = 4000
+_MOST_TRIALS = 2000
 _TRIALS_UP_TO = 500  # holes; above, the moves alone take their seconds
 _LONGEST_SWAP = 10
 _LONGEST_TURN = 5000  # of a large ring: keeps the work near linear
 _GAIN_MM = 1e-7  # less is rounding
 
 
-def short_route(points_mm: Floats, extra_mm: Distance | None = None) -> list[int]:
+def short_route(
+    points_mm: Floats, extra_mm: Distance | None = None, *, with_trials: bool = True
+) -> list[int]:
     """Order in which to visit points (2, N), beginning at the end that is nearer to zero.
 
-    extra_mm : what going between two of the points costs beyond its length, for ways to avoid
+    extra_mm    : what going between two of the points costs beyond its length, for ways to avoid
+    with_trials : swap stretches by way of trial too; worth its second for a machine, not for a hand
     The same points always give the same order; where nothing is shorter, nearest neighbour's.
     """
     route = nearest_neighbour_route(points_mm)
@@ -48,7 +51,7 @@ def short_route(points_mm: Floats, extra_mm: Distance | None = None) -> list[int
     near = neighbours_of(points_mm, _NEIGHBOURS)
     ring = _Ring(_distances(points_mm, extra_mm), [*route, count], near)
     ring.improve(range(count))
-    if count <= _TRIALS_UP_TO:
+    if with_trials and count <= _TRIALS_UP_TO:
         ring.try_swaps(min(_TRIALS_A_HOLE * count, _MOST_TRIALS))
     at = ring.place[count]
     found = ring.ring[at + 1 :] + ring.ring[:at]

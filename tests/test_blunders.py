@@ -1,0 +1,190 @@
+"""The blunder table: what a calliper shows on the first spots after each likely slip.
+
+Each slip is made here once more, on the machine: the readout is set wrong, the spindle goes where
+the listing says, and the distance that a calliper would find is measured on the part.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jobs import plan_of
+
+from millprep.cli.listing import rendered
+from millprep.errors import Finding
+from millprep.planning import Plan
+from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
+from millprep.sheet import make_sheet
+from millprep.witness.listing import check_listing
+
+BLOCK = "size = [60, 40, 20]"
+FINDER_MM, LEAD_MM = 10.0, 2.5  # of the packaged shop
+ONE = '[[hole]]\nname = "a"\ndrill = 4\nat = [22, 17]\ndepth = 5\n'
+TWO = ONE + '[[hole]]\nname = "b"\ndrill = 4\nat = [50, 17]\ndepth = 5\n'
+
+
+def measures(plan: Plan, units: str = "mm") -> list[Measure]:
+    setup = plan.setups[0]
+    spots = [one for one in setup.operations if one.name == "spot drill"]
+    return measures_of(setup.setup, spots, FINDER_MM, plan.shop.dials, units)  # type: ignore[arg-type]
+
+
+def of(measure: Measure) -> dict[str, list[float]]:
+    found: dict[str, list[float]] = {}
+    for reading, slip in measure.readings:
+        found.setdefault(slip, []).append(round(reading, 6))
+    return found
+
+
+def test_the_figures_of_one_spot() -> None:
+    """22 from LEFT of 60. Forgotten: the readout says 0 where it should say -5, so all comes 5 too
+    near; the wrong way: 10; one turn of 2.5 either way; the wrong edge: 60 - 22."""
+    x, y = measures(plan_of(ONE))
+    assert (x.hole, x.face, x.right_mm) == ("a", "left", 22)
+    assert of(x) == {
+        "finder's radius forgotten": [17],
+        "finder's radius the wrong way": [12],
+        "wrong edge or mirrored": [38],
+        "one turn of the handle out": [19.5, 24.5],
+    }
+    assert (y.face, y.right_mm) == ("front", 17)
+    assert of(y)["wrong edge or mirrored"] == [23]
+
+
+def test_from_spot_to_spot() -> None:
+    """28 along X: a lost turn makes 25.5 or 30.5; one of Y the hypotenuse of 28 and 2.5, 28.11,
+    which no calliper on a spot tells from 28."""
+    apart = measures(plan_of(TWO))[2]
+    assert (apart.hole, apart.other, apart.right_mm) == ("a", "b", 28)
+    assert of(apart) == {"one turn of the handle out": [25.5, 30.5]}
+
+
+def test_an_inch_sheet_on_a_readout_in_mm_comes_a_25th_as_far() -> None:
+    x, _, apart = measures(plan_of(TWO), "inch")
+    assert of(x)["readout in the other unit"] == [pytest.approx(22 / 25.4, abs=1e-6)]
+    assert of(apart)["readout in the other unit"] == [pytest.approx(28 / 25.4, abs=1e-6)]
+
+
+def test_what_lands_beside_the_part_is_not_measured() -> None:
+    """4 from LEFT: a forgotten radius of 5 puts it 1 mm outside; nobody spots that."""
+    near = ONE.replace("[22, 17]", "[4, 17]")
+    assert "finder's radius forgotten" not in of(measures(plan_of(near))[0])
+
+
+def test_no_two_slips_read_alike() -> None:
+    """With a lead of 5 mm a lost turn reads like a forgotten radius of 5: it is not told twice."""
+    plan = plan_of(ONE, shop="[dials]\nx = { lead = 5, divisions = 100 }\n")
+    told = of(measures(plan)[0])
+    assert told["finder's radius forgotten"] == [17]
+    assert told["one turn of the handle out"] == [27]
+
+
+def test_the_spot_is_chosen_whose_readings_lie_apart() -> None:
+    """A spot on the middle reads the same from the wrong edge; the other one betrays it."""
+    holes = ONE.replace("[22, 17]", "[30, 17]") + (
+        '[[hole]]\nname = "off"\ndrill = 4\nat = [44, 17]\ndepth = 5\n'
+    )
+    x = measures(plan_of(holes))[0]
+    assert x.hole == "off"
+    assert of(x)["wrong edge or mirrored"] == [16]
+
+
+def test_zero_on_the_far_face_counts_from_there() -> None:
+    x = measures(plan_of(ONE, datum='x = "right"\ny = "front"'))[0]
+    assert (x.face, x.right_mm) == ("right", 22)
+    assert of(x)["finder's radius forgotten"] == [17]
+
+
+def test_zero_on_a_centre_line_is_measured_from_its_low_edge() -> None:
+    holes = ONE.replace("[22, 17]", "[-8, 17]")
+    x = measures(plan_of(holes, datum='x = "centre"\ny = "front"'))[0]
+    assert (x.face, x.right_mm) == ("left", 22)
+
+
+Spots = st.lists(
+    st.tuples(st.integers(3, 57), st.integers(3, 37)), min_size=1, max_size=6, unique=True
+)
+# What the spindle stands over, from the low edge, when the readout shows the figure of a hole.
+SLIPS: dict[str, Callable[[float], list[float]]] = {
+    "finder's radius forgotten": lambda at: [at + -FINDER_MM / 2],
+    "finder's radius the wrong way": lambda at: [at + -FINDER_MM / 2 - FINDER_MM / 2],
+    "one turn of the handle out": lambda at: [at - LEAD_MM, at + LEAD_MM],
+    "readout in the other unit": lambda at: [at * 25.4],
+}
+
+
+@settings(max_examples=40, deadline=None)
+@given(Spots)
+def test_every_reading_is_what_the_slip_would_make(places: list[tuple[int, int]]) -> None:
+    holes = "".join(
+        f'[[hole]]\nname = "h{n}"\ndrill = 1\nat = [{x}, {y}]\ndepth = 3\n'
+        for n, (x, y) in enumerate(places)
+    )
+    plan = plan_of(holes, "size = [60, 40, 20]")
+    by_name = {f"h{n}": place for n, place in enumerate(places)}
+    for measure in measures(plan):
+        assert measure.least_apart_mm >= LEAST_APART_MM
+        if measure.face is None:
+            apart = math.dist(by_name[measure.hole], by_name[measure.other])
+            assert measure.right_mm == pytest.approx(apart)
+            continue
+        at, across = by_name[measure.hole][measure.axis], (60, 40)[measure.axis]
+        assert measure.right_mm == at
+        for reading, slip in measure.readings:
+            made = SLIPS.get(slip, lambda at, across=across: [across - at])(at)  # type: ignore[misc]
+            assert any(abs(reading - one) < 1e-9 for one in made)
+
+
+def look(holes: str, units: str = "mm") -> tuple[str, ...]:
+    return make_sheet(plan_of(holes), units).setups[0].blocks[0].after  # type: ignore[arg-type]
+
+
+def test_the_words_after_the_look_line() -> None:
+    assert look(TWO)[1] == (
+        "IF IT READS, LEFT to a: 22.0 mm is right; 17.0: finder's radius forgotten; "
+        "12.0: finder's radius the wrong way; 38.0: wrong edge or mirrored; "
+        "19.5 or 24.5: one turn of the handle out."
+    )
+    assert look(TWO)[3] == (
+        "IF IT READS, a to b: 28.0 mm is right; 25.5 or 30.5: one turn of the handle out."
+    )
+    assert look(ONE, "inch")[1].startswith("IF IT READS, LEFT to a: 0.87 in is right; 0.67: ")
+
+
+def witnessed(plan: Plan, text: str, form: str) -> list[Finding]:
+    return check_listing(
+        text.encode(), form, plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials
+    )  # type: ignore[arg-type]  # fmt: skip
+
+
+@pytest.mark.parametrize("form", ["text", "json", "html"])
+@pytest.mark.parametrize(
+    ("good", "bad"),
+    [
+        ("22.0 mm is right", "22.2 mm is right"),
+        ("17.0:", "17.4:"),
+        ("38.0:", "32.0:"),
+        ("25.5 or 30.5", "25.5 or 31.5"),
+        ("28.0 mm is right", "27.5 mm is right"),
+        ("wrong edge or mirrored", "wrong corner"),
+        ("LEFT to a", "RIGHT to a"),
+    ],
+)
+def test_the_witness_works_them_out_once_more(form: str, good: str, bad: str) -> None:
+    plan = plan_of(TWO)
+    text = rendered(make_sheet(plan, "mm"), form)
+    assert witnessed(plan, text, form) == []
+    broken, count = re.subn(re.escape(good).replace(r"\ ", r"\s+"), bad, text, count=1)
+    assert count == 1
+    assert witnessed(plan, broken, form)
+
+
+def test_two_slips_that_read_alike_are_noticed() -> None:
+    plan = plan_of(ONE)
+    text = rendered(make_sheet(plan, "mm"), "text")
+    assert witnessed(plan, text.replace("17.0:", "12.0:"), "text")

@@ -1,0 +1,259 @@
+"""A part that lies askew: coordinates turned with it, in listing and program, and turned back.
+
+Outside reference for turning: scipy.spatial.transform.Rotation.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jobs import RICH, RICH_STOCK, millprep, part_of, part_text, plan_of, shop_of
+from numpy.testing import assert_allclose
+from scipy.spatial.transform import Rotation
+
+from millprep.cli.listing import rendered
+from millprep.errors import MillprepError
+from millprep.part import SetupRequest
+from millprep.planning import make_plan
+from millprep.setups import Setup, setup_of
+from millprep.sheet import make_sheet
+from millprep.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
+from millprep.witness.listing import check_listing
+
+HOLES = (
+    '[[hole]]\nname = "pivot"\nream = 6\nat = [60, 30]\ndepth = "through"\n'
+    '[[hole]]\nname = "screw"\ntap = "M4"\ndepth = 8\n'
+    "circle = { centre = [25, 25], diameter = 30, count = 4, start = 20 }\n"
+)
+STOCK = "size = [80, 50, 20]"
+
+
+def setup(face: str = "top", **request: object) -> Setup:
+    part = part_of("[[hole]]\ndrill = 4\nat = [9, 9]\ndepth = 3\n", "size = [80, 50, 20]")
+    return setup_of(part, SetupRequest(face, **request), 1)  # type: ignore[arg-type]
+
+
+def touched(edge: str, angle_deg: float, along: float) -> tuple[float, float]:
+    """Where a finder of 10 mm stands against a face of a part turned about its zero corner."""
+    square = {
+        "front": (along, -5.0), "back": (along, 55.0),
+        "left": (-5.0, along), "right": (85.0, along),
+    }[edge]  # fmt: skip
+    x, y, _ = Rotation.from_euler("z", angle_deg, degrees=True).apply((*square, 0))
+    return float(x), float(y)
+
+
+@given(
+    st.sampled_from(["front", "back", "left", "right"]), st.floats(-4.9, 4.9),
+    st.floats(0, 10), st.floats(30, 50), st.booleans(),
+)  # fmt: skip
+def test_two_touches_give_the_angle(
+    edge: str, angle_deg: float, near: float, far: float, swapped: bool
+) -> None:
+    points = [touched(edge, angle_deg, near), touched(edge, angle_deg, far)]
+    first, second = reversed(points) if swapped else points
+    skew = skew_of(setup(), edge, first, second)  # type: ignore[arg-type]
+    assert skew.angle_deg == pytest.approx(angle_deg, abs=1e-9)
+    assert misses_edge_mm(setup(), skew, edge, first, 10.0) == pytest.approx(0, abs=1e-9)  # type: ignore[arg-type]
+    assert_allclose(
+        skew.turned(30.0, 20.0),
+        Rotation.from_euler("z", angle_deg, degrees=True).apply((30, 20, 0))[:2],
+    )
+
+
+def test_a_readout_that_counts_the_other_way() -> None:
+    """Y reads -y: the same touches give the same angle."""
+    points = [touched("front", 2.0, along) for along in (0, 70)]
+    shown = [(x, -y) for x, y in points]
+    skew = skew_of(setup(), "front", shown[0], shown[1], ("y",))
+    assert skew.angle_deg == pytest.approx(2.0)
+    assert misses_edge_mm(setup(), skew, "front", shown[1], 10.0, ("y",)) == pytest.approx(
+        0, abs=1e-9
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        ("0,-5", '--skew: "0,-5" is not two points'),
+        ("a,b c,d", '--skew: "a,b c,d" is not two points'),
+        ("0,-5 70,-5 3,3", '--skew: "0,-5 70,-5 3,3" is not two points'),
+        ("nan,0 1,1", '--skew: "nan,0 1,1" is not two points'),
+        ("", '--skew: "" is not two points'),
+    ],
+)
+def test_what_is_not_two_points_is_refused(words: str, message: str) -> None:
+    with pytest.raises(MillprepError) as caught:
+        read_points(words, "mm")
+    assert caught.value.findings[0].message == message
+
+
+def test_points_in_words() -> None:
+    assert read_points("0, -5.00  80 ,-4.6", "mm") == ((0, -5), (80, -4.6))
+    assert read_points("0,-0.2 1,-0.2", "inch") == ((0, pytest.approx(-5.08)), (25.4, -5.08))
+
+
+def test_too_far_askew_too_near_and_no_such_edge() -> None:
+    with pytest.raises(MillprepError, match=r"front is 5\.10 degrees askew"):
+        skew_of(setup(), "front", touched("front", 5.1, 0), touched("front", 5.1, 70))
+    with pytest.raises(MillprepError, match=r"the two points are 8\.000 mm apart"):
+        skew_of(setup(), "front", (0.0, -5.0), (8.0, -5.0))
+    with pytest.raises(MillprepError, match=r"left is 90\.00 degrees askew"):
+        skew_of(setup(), "left", (0.0, -5.0), (70.0, -5.0))
+    with pytest.raises(MillprepError, match='"top" does not stand upright in setup 1'):
+        read_edge("top", setup())
+    assert read_edge(" Front", setup()) == "front"
+
+
+@settings(max_examples=10, deadline=None)
+@given(st.floats(-4.9, 4.9).filter(lambda angle: abs(angle) > 0.001))
+def test_steps_are_turned_about_the_zero_and_rounded_once(angle_deg: float) -> None:
+    part, shop = part_of(HOLES, STOCK), shop_of()
+    turn = Rotation.from_euler("z", angle_deg, degrees=True)
+    square = make_sheet(make_plan(part, shop), "mm").setups[0]
+    askew = make_sheet(make_plan(part, shop, skew=Skew(1, angle_deg)), "mm").setups[0]
+    assert [one.hole for one in askew.steps] == [one.hole for one in square.steps]
+    for one, other in zip(square.steps, askew.steps, strict=True):
+        expected = turn.apply((one.x_exact_mm, one.y_exact_mm, 0.0))
+        assert_allclose((other.x_exact_mm, other.y_exact_mm), expected[:2], atol=1e-9)
+        assert abs(float(other.x) - expected[0]) <= 0.0025 + 1e-9
+        assert abs(float(other.y) - expected[1]) <= 0.0025 + 1e-9
+        assert other.z == one.z
+    # What is measured on the part stays as it is; so do presets and jaws.
+    assert (askew.places, askew.hold, askew.zero[:3]) == (
+        square.places,
+        square.hold,
+        square.zero[:3],
+    )
+    assert askew.blocks[0].after == square.blocks[0].after
+
+
+@pytest.mark.parametrize("form", ["text", "csv", "json", "html"])
+@pytest.mark.parametrize("angle_deg", [1.5, -3.25])
+def test_the_witness_undoes_the_skew_that_it_knows(form: str, angle_deg: float) -> None:
+    part, shop = part_of(HOLES, STOCK), shop_of()
+    text = rendered(make_sheet(make_plan(part, shop, skew=Skew(1, angle_deg)), "mm"), form)
+
+    def kinds(skews: dict[str, float]) -> set[str]:
+        found = check_listing(text.encode(), form, part, shop.readout, file="sheet", skews=skews)  # type: ignore[arg-type]
+        return {one.kind for one in found}
+
+    assert kinds({"top": angle_deg}) == set()
+    assert "wrong-figure" in kinds({})
+    assert "hole-off" in kinds({})
+    assert kinds({"top": -angle_deg}) >= {"wrong-figure", "hole-off"}
+    assert "wrong-figure" in kinds({"top": angle_deg + 0.001})
+
+
+def test_the_second_setup_askew_leaves_the_first_square() -> None:
+    part, shop = part_of(RICH, RICH_STOCK), shop_of()
+    plain, askew = (make_plan(part, shop, skew=one) for one in (None, Skew(2, 2.0)))
+    assert [one.skew_deg for one in askew.setups] == [0, 2.0, 0, 0, 0, 0]
+    assert askew.setups[0].operations == plain.setups[0].operations
+    sheet = make_sheet(askew, "mm")
+    assert [bool(one.skew) for one in sheet.setups] == [False, True, False, False, False, False]
+    for form in ("text", "csv", "json"):
+        data = rendered(sheet, form).encode()
+        found = check_listing(data, form, part, shop.readout, file="s", skews={"bottom": 2.0})  # type: ignore[arg-type]
+        assert found == []
+
+
+@pytest.fixture
+def part_path(tmp_path: Path) -> Path:
+    path = tmp_path / "part.toml"
+    path.write_text(part_text(HOLES, STOCK))
+    return path
+
+
+def test_listing_with_a_skew(part_path: Path) -> None:
+    """atan(1.4 / 70) = 1.1458 degrees; the pivot at 60, 30 turned by it (scipy)."""
+    ran = millprep("listing", part_path, "--skew", "0,-5 70,-3.6", "--format", "json")
+    assert ran.status == 0, ran.err
+    (found,) = ran.json["setups"]
+    assert found["skew_deg"] == pytest.approx(math.degrees(math.atan2(1.4, 70)), abs=5e-5)
+    assert found["skew"].startswith("the part lies 1.1458 deg anticlockwise as you look down; ")
+    pivot = next(step for step in found["steps"] if step["hole"] == "pivot")
+    x, y, _ = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
+    assert (pivot["x"], pivot["y"]) == (pytest.approx(x, abs=0.0026), pytest.approx(y, abs=0.0026))
+
+
+def test_program_with_a_skew(part_path: Path, tmp_path: Path) -> None:
+    """Read back, turned back, dry-run and compared before it is written; the figures are turned."""
+    ran = millprep(
+        "program", part_path, "--skew", "-5,0 -6.4,40", "--skew-edge", "left",
+        "-o", tmp_path / "a.nc",
+    )  # fmt: skip
+    assert ran.status == 0, ran.err
+    text = (tmp_path / "a.nc").read_text()
+    angle = math.atan2(1.4, 40)
+    assert (
+        f"(PART LIES {math.degrees(angle):.4f} DEG ANTICLOCKWISE, X AND Y TURNED WITH IT)" in text
+    )
+    x, y, _ = Rotation.from_euler("z", angle).apply((60, 30, 0))
+    assert f"X{np.round(x, 3):g} Y{np.round(y, 3):g}" in text
+
+
+def test_a_part_near_its_edge_does_not_run_out_of_its_stock(tmp_path: Path) -> None:
+    """At 4.5 degrees the far end of 200 mm lies 16 mm away from where it would lie square."""
+    holes = '[[hole]]\nname = "end"\ndrill = 4\nat = [[195, 5], [195, 25]]\ndepth = "through"\n'
+    path = tmp_path / "part.toml"
+    path.write_text(part_text(holes, "size = [200, 30, 12]"))
+    far = f"{180 * math.cos(math.radians(4.5)):.4f},{180 * math.sin(math.radians(4.5)) - 5:.4f}"
+    ran = millprep("program", path, "--skew", f"0,-5 {far}", "-o", tmp_path / "a.nc")
+    assert ran.status == 0, ran.err
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        (["--skew", "0,-5 70,8"], "--skew: front is 10.52 degrees askew by these points"),
+        (["--skew", "0,-5"], '--skew: "0,-5" is not two points'),
+        (["--skew-edge", "left"], "--skew-edge without --skew"),
+        (["--skew", "0,-5 70,-5", "--skew-edge", "frnt"], '--skew-edge: "frnt" does not stand'),
+        (["--skew", "0,-5 70,-5", "--setup", "3"], "there is no setup 3"),
+    ],
+)
+def test_what_is_refused(part_path: Path, options: list[str], message: str) -> None:
+    for command in (
+        ["listing", part_path],
+        ["program", part_path, "-o", part_path.parent / "a.nc"],
+    ):
+        ran = millprep(*command, *options)
+        assert ran.status == 2
+        assert message in ran.err
+    assert not (part_path.parent / "a.nc").exists()
+
+
+def test_a_skew_is_of_one_setup(tmp_path: Path) -> None:
+    path = tmp_path / "part.toml"
+    path.write_text(part_text(RICH, RICH_STOCK))
+    ran = millprep("listing", path, "--skew", "0,-5 70,-4")
+    assert ran.status == 2
+    assert "a skew is of one setup, and this part has 6" in ran.err
+    assert millprep("listing", path, "--skew", "0,-5 70,-4", "--setup", "1").status == 0
+
+
+def test_an_edge_beside_the_zero_is_told(part_path: Path) -> None:
+    """The finder stood 0.5 mm nearer than half its diameter from a zero on FRONT."""
+    ran = millprep("listing", part_path, "--skew", "0,-4.5 70,-4.5")
+    assert ran.status == 0
+    assert (
+        "warning: setup 1: the finder met FRONT 0.500 mm from where zero and the finder's 10 mm "
+        "put it" in ran.err
+    )
+    assert "skew" not in json.dumps(
+        millprep("listing", part_path, "--format", "json").json["findings"]
+    )
+
+
+def test_square_is_no_skew(part_path: Path) -> None:
+    plain = millprep("listing", part_path)
+    assert millprep("listing", part_path, "--skew", "0,-5 70,-5").out == plain.out
+    assert "SKEW" not in plain.out
+    assert plan_of(HOLES, STOCK).setups[0].square == plan_of(HOLES, STOCK).setups[0].operations
