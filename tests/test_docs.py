@@ -222,6 +222,6 @@ def test_readme_gives_the_two_commands_on_lines_of_their_own() -> None:
     for command in (
         "python3 -m venv .venv && .venv/bin/pip install -q . "
         "&& .venv/bin/millprep listing parts/port-block.toml",
-        "python3 -m venv .venv && .venv/bin/pip install -q '.[test]' && .venv/bin/pytest -n auto",
+        "python3 -m venv .venv && .venv/bin/pip install -q '.[test]' && .venv/bin/pytest",
     ):
         assert f"\n```sh\n{command}\n```\n" in page
