@@ -63,7 +63,8 @@ MAY_IMPORT |= {
 MAY_IMPORT["cli"] = {*MAY_IMPORT}
 
 THIRD_PARTY = {
-    "numpy": {"geometry", "setups", "turning", "holding", "zeroing", "planning", "checks", "reading", "witness", "sheet_words",
+    "numpy": {"geometry", "setups", "turning", "holding", "zeroing", "planning", "checks",
+              "reading", "witness", "sheet_words",
               "sheet_view",
               "report", "second_reader", "cli"},
     "jinja2": {"writers", "report"},

@@ -365,8 +365,9 @@ def test_json_steps() -> None:
         ("face", "left"), ("towards_you", "back"), ("zero", {"x": "left", "y": "back", "z": "top"}),
         ("zero", {"x": "left", "y": "front", "z": "bottom"}), ("zero", None), ("lies", "somehow"),
         ("zeroing", []), ("places", ["a: somewhere"]), ("steps", None), ("steps", [1]), ("x", None),
-        ("turn", "over"), ("hold", ["vice, 8"]), ("skew_deg", 1.0), ("head", ["?"]), ("recover", ["?"]),
-        ("looks", ["see"]), ("x", True), ("z", float("nan")), ("x_exact_mm", None), ("tool_number", 1.5),
+        ("turn", "over"), ("hold", ["vice, 8"]), ("skew_deg", 1.0), ("head", ["?"]),
+        ("recover", ["?"]), ("looks", ["see"]), ("x", True), ("z", float("nan")),
+        ("x_exact_mm", None), ("tool_number", 1.5),
         ("pecks", ["deep"]), ("units", "cm"), ("setups", []), ("part_mark", 5.0e400),
     ],
 )  # fmt: skip

@@ -84,7 +84,8 @@ def measures_of(
 
 def _worth(measure: Measure) -> tuple[int, float]:
     """More slips first, then the wider gap."""
-    return len({slip for _, slip in measure.readings}), min(measure.least_apart_mm, 5.0)
+    gap_mm = round(min(measure.least_apart_mm, 5.0), 6)  # a last bit must not change the choice
+    return len({slip for _, slip in measure.readings}), gap_mm
 
 
 def _told_apart(measure: Measure) -> Measure:
