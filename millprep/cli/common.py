@@ -117,6 +117,25 @@ def findings_object(findings: Iterable[Finding]) -> dict[str, Any]:
     return {"findings": findings_json(findings)}
 
 
+def kept_back(findings: Sequence[Finding], wanted: str, what: str) -> int:
+    """Report why a sheet is not handed over; exit status 1."""
+    if wanted == "json":
+        print(json_text(findings_object(findings)), end="")
+    print_findings(findings)
+    print(f"no {what}: see the stops above", file=sys.stderr)
+    return 1
+
+
+def hand_over(
+    text: str, findings: Sequence[Finding], wanted: str, output: Path | None, *, force: bool
+) -> int:
+    """Give out a sheet that was witnessed; exit status 0."""
+    if wanted != "text" or output is not None or not sys.stdout.isatty():
+        print_findings(findings)  # at a terminal they stand on the sheet, under REMARKS
+    emit(text, output, force=force)
+    return 0
+
+
 def refused(error: MillprepError | WordError, data_format: str | None) -> int:
     """Report what cannot be judged; exit status 2."""
     if isinstance(error, WordError):

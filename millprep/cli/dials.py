@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
@@ -10,11 +9,10 @@ from millprep.cli.common import (
     chosen_format,
     chosen_units,
     chosen_word,
-    emit,
     exit_status,
-    findings_object,
+    hand_over,
     json_text,
-    print_findings,
+    kept_back,
 )
 from millprep.cli.preparation import Prepared, prepare, wanted_setup
 from millprep.errors import Finding
@@ -38,18 +36,15 @@ def run(
     number = wanted_setup(setup, prepared.setup_numbers)
     findings = list(prepared.findings)
     if exit_status(findings):
-        return _kept_back(findings, wanted)
+        return kept_back(findings, wanted, "dial sheet")
     shown_units = chosen_units(units, prepared.part.units)
     dials = make_dial_sheet(prepared.plan, make_sheet(prepared.plan, shown_units, findings, number))
     findings = list(dials.findings)
     text = rendered(dials, wanted)
     findings += _disagreements(text, wanted, prepared, number, str(output or "the dial sheet"))
     if exit_status(findings):
-        return _kept_back(findings, wanted)
-    if wanted != "text" or output is not None or not sys.stdout.isatty():
-        print_findings(findings)  # at a terminal they stand on the sheet, under REMARKS
-    emit(text, output, force=force)
-    return 0
+        return kept_back(findings, wanted, "dial sheet")
+    return hand_over(text, findings, wanted, output, force=force)
 
 
 def rendered(dials: DialSheet, wanted: str) -> str:
@@ -60,14 +55,6 @@ def rendered(dials: DialSheet, wanted: str) -> str:
     if wanted == "json":
         return json_text(dials_json(dials))
     return dials_csv(dials) if wanted == "csv" else dials_text(dials)
-
-
-def _kept_back(findings: list[Finding], wanted: str) -> int:
-    if wanted == "json":
-        print(json_text(findings_object(findings)), end="")
-    print_findings(findings)
-    print("no dial sheet: see the stops above", file=sys.stderr)
-    return 1
 
 
 def _disagreements(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
@@ -11,11 +10,10 @@ from millprep.cli.common import (
     chosen_format,
     chosen_units,
     chosen_word,
-    emit,
     exit_status,
-    findings_object,
+    hand_over,
     json_text,
-    print_findings,
+    kept_back,
 )
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding, MillprepError
@@ -38,19 +36,16 @@ def run(
     number = wanted_setup(setup, prepared.setup_numbers)
     findings = list(prepared.findings)
     if exit_status(findings):
-        return _kept_back(findings, wanted)
+        return kept_back(findings, wanted, "listing")
     shown_units = chosen_units(units, prepared.part.units)
     sheet = make_sheet(prepared.plan, shown_units, findings, number)
     text = rendered(sheet, wanted)
     findings += _disagreements(text, wanted, prepared, number, str(output or "the listing"))
     if exit_status(findings):
-        return _kept_back(findings, wanted)
+        return kept_back(findings, wanted, "listing")
     if only is not None or from_step is not None:
         text = _excerpt(sheet, text, only, from_step, wanted)
-    if wanted != "text" or output is not None or not sys.stdout.isatty():
-        print_findings(findings)  # at a terminal they stand in the listing, under REMARKS
-    emit(text, output, force=force)
-    return 0
+    return hand_over(text, findings, wanted, output, force=force)
 
 
 def rendered(sheet: Sheet, wanted: str) -> str:
@@ -65,14 +60,6 @@ def rendered(sheet: Sheet, wanted: str) -> str:
 
         return listing_html(sheet)
     return listing_csv(sheet) if wanted == "csv" else listing_text(sheet)
-
-
-def _kept_back(findings: list[Finding], wanted: str) -> int:
-    if wanted == "json":
-        print(json_text(findings_object(findings)), end="")
-    print_findings(findings)
-    print("no listing: see the stops above", file=sys.stderr)
-    return 1
 
 
 def _disagreements(

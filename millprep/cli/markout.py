@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
-    emit,
     exit_status,
-    findings_object,
+    hand_over,
     json_text,
-    print_findings,
+    kept_back,
 )
 from millprep.cli.preparation import prepare
 from millprep.errors import Finding, WordError
@@ -38,7 +36,7 @@ def run(
     faces = read_faces(stand) if stand is not None else ()
     offset_mm = _offset_mm(gauge_offset, shown_units)
     if exit_status(findings):
-        return _kept_back(findings, wanted)
+        return kept_back(findings, wanted, "marking-out list")
     sheet = make_mark_sheet(
         prepared.part, prepared.shop, shown_units, wanted=faces, gauge_offset_mm=offset_mm,
         findings=_about_marking(findings),
@@ -47,11 +45,8 @@ def run(
     findings = list(sheet.findings)
     findings += _disagreements(text, wanted, prepared.part, offset_mm, str(output or "the list"))
     if exit_status(findings):
-        return _kept_back(findings, wanted)
-    if wanted != "text" or output is not None or not sys.stdout.isatty():
-        print_findings(findings)  # at a terminal they stand on the list, under REMARKS
-    emit(text, output, force=force)
-    return 0
+        return kept_back(findings, wanted, "marking-out list")
+    return hand_over(text, findings, wanted, output, force=force)
 
 
 def _offset_mm(words: str | None, units: Units) -> float:
@@ -77,14 +72,6 @@ def rendered(sheet: MarkSheet, wanted: str) -> str:
     if wanted == "json":
         return json_text(markout_json(sheet))
     return markout_csv(sheet) if wanted == "csv" else markout_text(sheet)
-
-
-def _kept_back(findings: list[Finding], wanted: str) -> int:
-    if wanted == "json":
-        print(json_text(findings_object(findings)), end="")
-    print_findings(findings)
-    print("no marking-out list: see the stops above", file=sys.stderr)
-    return 1
 
 
 def _disagreements(
