@@ -18,6 +18,23 @@ SEVERITIES: tuple[Severity, ...] = ("stop", "warning", "note")
 
 
 @dataclass(frozen=True, slots=True)
+class Cure:
+    """The nearest change to a part that cures a finding, exact: any less does not do.
+
+    kind  : "move" a hole, a whole "pattern", or another "depth"
+    holes : names of the holes that change
+    by_mm : how far the centre of each moves, in part axes (x, y, z); empty for a depth
+    depth_mm, drill_depth_mm : the new ones; None where they stay
+    """
+
+    kind: Literal["move", "pattern", "depth"]
+    holes: tuple[str, ...]
+    by_mm: tuple[tuple[float, float, float], ...] = ()
+    depth_mm: float | None = None
+    drill_depth_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing found.
 
@@ -31,6 +48,7 @@ class Finding:
     holes    : names of the holes concerned
     last_line, count : for a run of like findings on consecutive moves
     setup    : number of the one setup it is about; None for the part, or where holes tell
+    cure     : the change to the part that the remedy tells, exact; None where there is none
     """
 
     severity: Severity
@@ -44,6 +62,7 @@ class Finding:
     last_line: int | None = None
     count: int = 1
     setup: int | None = None
+    cure: Cure | None = None
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:

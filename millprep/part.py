@@ -7,6 +7,7 @@ ways (inches, centre lines, patterns, words) is settled before it gets here. Imp
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -114,6 +115,12 @@ class Mouth:
     spotface: Recess | None = None
 
 
+def widened_mm(mouth: Mouth, opened: Sequence[Opened]) -> float:
+    """How far below that end a hole is wider than its own size: a thread begins only there."""
+    wider = (mouth.counterbore, mouth.spotface, *opened)
+    return max((one.depth_mm for one in wider if one is not None), default=0.0)
+
+
 @dataclass(frozen=True, slots=True)
 class Hole:
     """One hole, at one place.
@@ -133,6 +140,7 @@ class Hole:
                   peck_mm () means no pecks, None the schedule
     screw       : of a hole to clear a screw, the screw as written ("M5"); else empty
     key         : where it stands in the file ("hole[3]"), line its line
+    placed_by   : the key that says where it is ("at", "circle", "row", ...)
     """
 
     name: str
@@ -166,6 +174,7 @@ class Hole:
     screw: str = ""
     key: str = ""
     line: int | None = None
+    placed_by: str = ""
 
     @property
     def depth_from_face_mm(self) -> float:
@@ -204,12 +213,52 @@ class SetupRequest:
 
 
 @dataclass(frozen=True, slots=True)
+class StatedLength:
+    """One length of a part file as it is written there, beside what it was read as.
+
+    path      : where it stands: keys, and indices from 0; line : of that key
+    text      : as written ("9.530", "1/2 in"); units : what it was read in
+    says_unit : it names its unit itself, or is a fraction of an inch
+    length_mm : what it was read as
+    """
+
+    path: tuple[str | int, ...]
+    line: int | None
+    text: str
+    units: Units
+    says_unit: bool
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A dimension of the drawing between two things that the file has placed by others.
+
+    between   : holes, faces or centre lines ("centre_x"); the name of a pattern is its middle
+    along     : part axis (0, 1, 2), or None for the straight distance in the plane of the holes
+    length_mm : as stated, 0 or more; text as written, its `tolerance_mm` where one is given
+    placed_mm : what the places make it on the blank by the drawing, from the first to the second:
+                signed along an axis
+    """
+
+    between: tuple[str, str]
+    along: int | None
+    length_mm: float
+    placed_mm: float
+    text: str
+    tolerance_mm: float | None = None
+    key: str = ""
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """A part file, understood.
 
     material : as written; `material_named` finds it in the table of materials
     path     : the file as the user gave it; mark : short hash of its bytes, the revision mark
-    is_opposite_hand : made by mirroring another file
+    is_opposite_hand : made by mirroring another file, `original_path`, in which its lines are
+    dimensions : what the drawing says beside the places; stated : every length as it is written
     """
 
     name: str
@@ -225,3 +274,6 @@ class Part:
     path: str = ""
     mark: str = ""
     is_opposite_hand: bool = False
+    original_path: str = ""
+    dimensions: tuple[Dimension, ...] = ()
+    stated: tuple[StatedLength, ...] = ()

@@ -21,9 +21,14 @@ from millprep.shop import Mill, Shop
 from millprep.skew import turned
 from millprep.turning import moves_between, turn_words
 from millprep.units import Units, in_units
-from millprep.zeroing import AxisZero, Touch, axis_zero, made_holes, place_of
+from millprep.zeroing import AxisZero, axis_zero, made_holes, place_of, touch_anyway
 
 LEAST_PACKING_MM = 1.0  # less is no packing but the floor
+MET = {
+    "face": ("", ""),
+    "fixed jaw": ("", "the fixed jaw beside "),
+    "stop": ("before the part goes in, ", "the stop for "),
+}  # what the finder meets: words before it, words before the face
 CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)
 
 
@@ -145,7 +150,7 @@ def zero_lines(
     """
     holding = holding_of(part, shop, setup, below_mm)
     zeros = [axis_zero(part, shop, setup, holding, axis, earlier) for axis in (0, 1)]
-    lines = [_axis_words(shop, setup, figures, zero) for zero in zeros]
+    lines = [_axis_words(shop, setup, figures, zero, skew_deg) for zero in zeros]
     nought = f"{figures.shown(0.0)}"
     if "centre" in (setup.zero_x, setup.zero_y):
         over = "the centre" if setup.zero_x == setup.zero_y else "the centre line, on the edge"
@@ -160,30 +165,33 @@ def zero_lines(
     return tuple(lines)
 
 
-def _axis_words(shop: Shop, setup: Setup, figures: Figures, zero: AxisZero) -> str:
+def met_at_mm(setup: Setup, zero: AxisZero, skew_deg: float) -> float:
+    """Where the spindle stands along the axis when what gives zero is met, in setup axes."""
+    if zero.touch is not None:
+        return zero.touch.at_mm
+    assert zero.hole is not None
+    return turned(*place_of(zero.hole, setup), skew_deg)[zero.axis]
+
+
+def _axis_words(shop: Shop, setup: Setup, figures: Figures, zero: AxisZero, skew_deg: float) -> str:
     letter = "XY"[zero.axis]
     on = "the centre" if zero.zero == "centre" else zero.zero.upper()
     low, high = faces_along(setup, zero.axis)
-    if zero.is_lost:  # told as a finding too: the part has to be raised
-        face = low if zero.zero == "centre" else zero.zero
-        beside = -1 if face == low else 1
-        edge_mm = setup.low_mm[zero.axis] if face == low else setup.high_mm[zero.axis]
-        zero = AxisZero(
-            zero.axis, zero.zero, Touch(face, edge_mm + beside * shop.finder.diameter_mm / 2),
-            blocked=zero.blocked, reckoned=zero.zero == "centre",
-        )  # fmt: skip
+    if zero.is_lost:
+        zero = touch_anyway(shop, setup, zero)
 
     def reading(at_mm: float) -> str:
         return str(figures.shown(at_mm, letter.lower()))
 
+    at = reading(met_at_mm(setup, zero, skew_deg))
     if zero.touch is None:
         assert zero.hole is not None
-        words = f"over {zero.hole.name}, made before, set {letter} to {reading(zero.hole_at_mm)}"
+        words = f"over {zero.hole.name}, made before, set {letter} to {at}"
     else:
-        jaw = "the fixed jaw beside " if zero.touch.is_jaw else ""
+        before, met = MET[zero.touch.against]
         words = (
-            f"{_finder(shop, figures)} against {jaw}{zero.touch.face.upper()} "
-            f"({side_of(setup, zero.touch.face)}), set {letter} to {reading(zero.touch.at_mm)}"
+            f"{before}{_finder(shop, figures)} against {met}{zero.touch.face.upper()} "
+            f"({side_of(setup, zero.touch.face)}), set {letter} to {at}"
         )
     if zero.again is not None:
         words += (
@@ -246,12 +254,19 @@ def skew_line(skew_deg: float) -> str:
     )
 
 
+def recovery_of(
+    operations: Sequence[Operation], setup: Setup
+) -> tuple[Operation, Operation] | None:
+    """The two holes that give a lost zero back best, if there are two."""
+    reach_mm = math.hypot(size_along_mm(setup, 0), size_along_mm(setup, 1)) / 2
+    return recovery_pair(operations, reach_mm)
+
+
 def recovery_lines(
     operations: Sequence[Operation], setup: Setup, figures: Figures, skew_deg: float = 0.0
 ) -> tuple[str, ...]:
     """Which two holes give a lost zero back; none where there are not two."""
-    reach_mm = math.hypot(size_along_mm(setup, 0), size_along_mm(setup, 1)) / 2
-    pair = recovery_pair(operations, reach_mm)
+    pair = recovery_of(operations, setup)
     if pair is None:
         return ()
     places = [_shown_place(figures, *turned(one.x_mm, one.y_mm, skew_deg)) for one in pair]
@@ -263,7 +278,9 @@ def recovery_lines(
     )
 
 
-def head_lines(heights: Sequence[HeadHeight], mill: Mill, figures: Figures) -> tuple[str, ...]:
+def head_lines(
+    heights: Sequence[HeadHeight], mill: Mill, figures: Figures, order: str = "tool"
+) -> tuple[str, ...]:
     """What the quill does from each height of the head, and where the head has to move."""
     travel = mill.quill_travel_mm
     if not heights or travel is None:
@@ -273,7 +290,8 @@ def head_lines(heights: Sequence[HeadHeight], mill: Mill, figures: Figures) -> t
     else:
         moves = len(heights) - 1
         often = "once" if moves == 1 else f"{moves} times"
-        first = f"the head moves {often} and loses X and Y: find zero again there."
+        first = f"the head moves {often} and loses X and Y: find zero again there"
+        first += "." if order == "hole" else "; the tools stand in the order that moves it least."
     return (first, *_heights(heights, travel, figures))
 
 
@@ -282,6 +300,9 @@ def _heights(heights: Sequence[HeadHeight], travel: float, figures: Figures) -> 
     for height in heights:
         end = start + len(height.tools) - 1
         changes = f"change {start}" if start == end else f"changes {start} to {end}"
+        if height.again is not None:
+            found = "in the spot of" if height.again.name == "spot drill" else "over"
+            changes += f", zero found again {found} {height.again.hole.name}"
         longest, shortest = length_mm(height.longest), length_mm(height.shortest)
         sizes = (longest, shortest, height.deepest_mm, height.needed_mm, travel)
         long, short, deep, needed, quill = (_tenths(size, figures) for size in sizes)
@@ -300,6 +321,14 @@ def _tenths(value_mm: float, figures: Figures) -> str:
 def blunder_lines(measures: Sequence[Measure], units: Units) -> list[str]:
     """The readings of a calliper on the first spots, and what each would mean."""
     return [_blunder_line(measure, units) for measure in measures]
+
+
+def measure_lines(step: int, measures: Sequence[Measure], units: Units) -> tuple[str, ...]:
+    """The same where a hole is finished before the next: after its first step."""
+    if not measures:
+        return ()
+    when = f"MEASURE after step {step}, before it goes deeper."
+    return (when, *blunder_lines(measures, units))
 
 
 def _blunder_line(measure: Measure, units: Units) -> str:

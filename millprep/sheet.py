@@ -13,6 +13,7 @@ from itertools import groupby
 
 from millprep.errors import Finding
 from millprep.figures import Figures
+from millprep.hand_words import hand_line
 from millprep.holding import holding_of
 from millprep.part import Part
 from millprep.planning import Operation, Plan, SetupPlan
@@ -25,6 +26,7 @@ from millprep.setting_words import (
     head_lines,
     hold_lines,
     lies_line,
+    measure_lines,
     recovery_lines,
     skew_line,
     turn_line,
@@ -45,6 +47,7 @@ from millprep.sheet_words import (
     touch_off,
 )
 from millprep.units import Units
+from millprep.zeroing import finder_beyond_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +82,26 @@ class Step:
 class Block:
     """Steps that stand under one heading: those of one tool, or those at one hole.
 
-    heading : tool or hole; steps in order; before, after : lines of words around them
+    heading : tool or hole; steps in order; after : lines of words below them
+    lack, touch, said, lock : lines above them, in that order: that the drawer lacks the tool, where
+    it is touched off, what else there is to say, and what to lock; "" where there is no such line
+    measure : last of them, at the first hole of a sheet by hole: what its spot must measure
     """
 
     heading: str
     is_tool: bool
     steps: tuple[Step, ...]
-    before: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
+    lack: str = ""
+    touch: str = ""
+    lock: str = ""
+    measure: tuple[str, ...] = ()
+
+    @property
+    def before(self) -> tuple[str, ...]:
+        """Every line above the steps."""
+        return (*filter(None, (self.lack, self.touch, *self.said, self.lock)), *self.measure)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +111,7 @@ class SetupSheet:
     face, towards_you, left_hand : the faces up, towards you and at your left hand
     turn : how it comes from the setup before; empty in the first
     skew : told where the part lies askew by skew_deg, anticlockwise; else empty
+    hand : what tells this part from its opposite hand
     head : where the head of a round column may stand; recover : which holes give zero back
     """
 
@@ -115,6 +131,7 @@ class SetupSheet:
     turn: str = ""
     skew: str = ""
     skew_deg: float = 0.0
+    hand: str = ""
     head: tuple[str, ...] = ()
     recover: tuple[str, ...] = ()
 
@@ -188,7 +205,7 @@ def filtered(sheet: Sheet, only: str | None = None, from_step: int | None = None
         for block in blocks:
             steps = tuple(step for step in block.steps if keeps(step))
             if steps:
-                yield replace(block, steps=steps, after=())
+                yield replace(block, steps=steps, after=(), measure=())
 
     def excerpt(setup: SetupSheet) -> SetupSheet:
         blocks = tuple(kept(setup.blocks))
@@ -206,11 +223,9 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
     setup, operations, square = setup_plan.setup, setup_plan.operations, setup_plan.square
     steps = [_step(plan, o, n, figures) for n, o in enumerate(operations, 1)]
     pairs = list(zip(square, steps, strict=True))
-    blocks = (
-        _hole_blocks(plan, pairs, figures)
-        if plan.order == "hole"
-        else _tool_blocks(plan, setup, pairs, figures)
-    )
+    beyond_mm = _beyond_mm(plan, setup_plan)
+    make_blocks = _hole_blocks if plan.order == "hole" else _tool_blocks
+    blocks = make_blocks(plan, setup, pairs, figures, beyond_mm)
     holes = len({operation.hole.name for operation in operations})
     skew = setup_plan.skew_deg
     return SetupSheet(
@@ -220,7 +235,8 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
         tuple(blocks), f"{holes} of {holes} holes, {len(steps)} steps.",
         view_of(plan.part, setup, square, figures), setup.left_hand,
         turn=_turn(plan, setup_plan), skew=skew_line(skew) if skew else "", skew_deg=skew,
-        head=head_lines(head_heights(operations, plan.shop), plan.shop.mill, figures),
+        hand=hand_line(plan.part, setup.face),
+        head=head_lines(head_heights(operations, plan.shop), plan.shop.mill, figures, plan.order),
         recover=recovery_lines(square, setup, figures, skew),
     )  # fmt: skip
 
@@ -237,10 +253,10 @@ def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
 
 def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...]:
     setup, square = setup_plan.setup, setup_plan.square
-    earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
     lines = zero_lines(
-        plan.part, plan.shop, setup, figures, earlier, setup_plan.below_mm, setup_plan.skew_deg
-    )
+        plan.part, plan.shop, setup, figures, _earlier(plan, setup),
+        setup_plan.below_mm, setup_plan.skew_deg,
+    )  # fmt: skip
     if not square:
         return lines
     by_rule = rule_words(setup, square[0], figures)
@@ -279,33 +295,35 @@ def _step(plan: Plan, operation: Operation, number: int, figures: Figures) -> St
 Pairs = list[tuple[Operation, Step]]
 
 
-def _tool_blocks(plan: Plan, setup: Setup, pairs: Pairs, figures: Figures) -> Iterator[Block]:
+def _tool_blocks(
+    plan: Plan, setup: Setup, pairs: Pairs, figures: Figures, beyond_mm: tuple[float, float]
+) -> Iterator[Block]:
     looked_at: set[str] = set()
     for _, run in groupby(pairs, key=lambda pair: (pair[0].tool, pair[0].name == "tap")):
         group = list(run)
         operations = [operation for operation, _ in group]
         first = operations[0]
-        before = [
-            *([] if first.in_drawer else ["NOT IN THE DRAWER"]),
-            touch_off(first, setup, plan.shop),
+        said = [
             *size_lines(operations, figures),
             *oil_words(plan.part, first),
             *_rows_line(plan, setup, group),
         ]
-        if lock := lock_line(operations):
-            before.append(lock)
         after = []
         if first.hole.name not in looked_at:
             after.append(look_line(operations, setup, figures))
             if not looked_at:
-                after += _blunders(plan, setup, operations, figures)
+                measures = measures_of(setup, operations, beyond_mm, plan.shop.dials, figures.units)
+                after += blunder_lines(measures, figures.units)
             looked_at |= {operation.hole.name for operation in operations}
         yield Block(
             tool_line(first.tool),
             True,
             tuple(step for _, step in group),
-            tuple(before),
+            tuple(said),
             tuple(after),
+            lack="" if first.in_drawer else "NOT IN THE DRAWER",
+            touch=touch_off(first, setup, plan.shop),
+            lock=lock_line(operations),
         )
 
 
@@ -315,21 +333,31 @@ def _rows_line(plan: Plan, setup: Setup, group: Pairs) -> list[str]:
     return [row_words([operation for operation, _ in group], group[0][1].step, setup)]
 
 
-def _blunders(
-    plan: Plan, setup: Setup, operations: Sequence[Operation], figures: Figures
-) -> list[str]:
-    """What a calliper on the first spots would show after each likely slip."""
-    shop = plan.shop
-    return blunder_lines(
-        measures_of(setup, operations, shop.finder.diameter_mm, shop.dials, figures.units),
-        figures.units,
-    )
+def _beyond_mm(plan: Plan, setup_plan: SetupPlan) -> tuple[float, float]:
+    """From what the finder meets to its axis, in X and in Y: what a slip there would amount to."""
+    setup, shop = setup_plan.setup, plan.shop
+    held = holding_of(plan.part, shop, setup, setup_plan.below_mm)
+    return finder_beyond_mm(plan.part, shop, setup, held, _earlier(plan, setup))
 
 
-def _hole_blocks(plan: Plan, pairs: Pairs, figures: Figures) -> Iterator[Block]:
+def _earlier(plan: Plan, setup: Setup) -> list[Setup]:
+    """The setups that the part has been through."""
+    return [one.setup for one in plan.setups if one.setup.number < setup.number]
+
+
+def _hole_blocks(
+    plan: Plan, setup: Setup, pairs: Pairs, figures: Figures, beyond_mm: tuple[float, float]
+) -> Iterator[Block]:
     for name, run in groupby(pairs, key=lambda pair: pair[0].hole.name):
         group = list(run)
         operations = [operation for operation, _ in group]
-        lock = lock_line(operations)
-        before = [*size_lines(operations, figures), *([lock] if lock else [])]
-        yield Block(name, False, tuple(step for _, step in group), tuple(before))
+        first = group[0][1].step
+        measures = (
+            measures_of(setup, operations[:1], beyond_mm, plan.shop.dials, figures.units)
+            if first == 1
+            else []
+        )
+        yield Block(
+            name, False, tuple(step for _, step in group), tuple(size_lines(operations, figures)),
+            lock=lock_line(operations), measure=measure_lines(first, measures, figures.units),
+        )  # fmt: skip

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from millprep.errors import Finding
 from millprep.figures import Figures
+from millprep.hand_words import hand_line
 from millprep.part import OPPOSITE, Face, Part
 from millprep.planning.marking import Cross, Standing, crosses_of, measure_first, standings_of
 from millprep.sheet_words import stock_words
@@ -81,6 +82,7 @@ class MarkSheet:
     crosses: tuple[MarkCross, ...]
     findings: tuple[Finding, ...]
     note: str = ""
+    hand: tuple[str, ...] = ()
 
     @property
     def crosses_on(self) -> dict[str, int]:
@@ -102,11 +104,14 @@ def make_mark_sheet(
     made = tuple(
         _standing(number, one, units, gauge_offset_mm) for number, one in enumerate(standings, 1)
     )
+    made_crosses = crosses_of(part, standings)
+    faces = dict.fromkeys(cross.face for cross in made_crosses)
     return MarkSheet(
         part.name, part.drawing, part.mark, units, stock_words(part, figures),
         _GAUGE_COUNT[units], _gauge(gauge_offset_mm, units), made,
-        tuple(_cross(cross, units) for cross in crosses_of(part, standings)),
+        tuple(_cross(cross, units) for cross in made_crosses),
         (*findings, *measure_first(part, standings)), part.note,
+        tuple(filter(None, dict.fromkeys(hand_line(part, face) for face in faces))),
     )  # fmt: skip
 
 

@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 
 from millprep.figures import Figures
+from millprep.hand_words import short_hand
 from millprep.part import OPPOSITE, Face, Hole, Mouth, Part
 from millprep.planning import Operation
 from millprep.setups import Setup, outward
@@ -66,6 +67,7 @@ class View:
     marks : holes worked in this setup, by letter; through : holes of other setups that show here
     crossings : holes of the upright faces, hidden below
     sides : the faces at the left hand, towards you, at the right hand and away
+    hand : which way three of the holes go round, by their letters; may be empty
     edges : where these lie, as the readout shows it (left hand X, towards you Y, and so on)
     """
 
@@ -78,6 +80,7 @@ class View:
     crossings: tuple[Crossing, ...] = ()
     sides: tuple[str, str, str, str] = ("", "", "", "")
     edges: tuple[Decimal, ...] = ()
+    hand: str = ""
 
 
 def letter_of(index: int) -> str:
@@ -203,6 +206,7 @@ def view_of(part: Part, setup: Setup, operations: Sequence[Operation], figures: 
             for corner in (setup.low_mm, setup.high_mm)
             for axis in (0, 1)
         ),
+        short_hand(part, setup.face, {mark.hole: mark.letter for mark in marks}),
     )  # fmt: skip
 
 

@@ -17,6 +17,21 @@ ToolKind = Literal[
 TOOL_KINDS: tuple[ToolKind, ...] = (
     "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head",
 )  # fmt: skip
+PositionMethod = Literal[
+    "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
+    "reamed together",
+]  # fmt: skip
+POSITION_METHODS: tuple[PositionMethod, ...] = (
+    "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
+    "reamed together",
+)  # fmt: skip
+"""How a hole's place is found, the least trouble first (common practice): marked out with a rule,
+punched through the other part, marked out with a height gauge, by the dials, by the readout, by a
+program, spotted through the other part, reamed with it in one go."""
+FROM_THE_OTHER_PART: frozenset[PositionMethod] = frozenset(
+    {"transfer punch", "spotted through", "reamed together"}
+)
+"""Methods that take the place from the mate's hole, wherever that is."""
 Range = tuple[float, float]
 Point = tuple[float, float, float]
 
@@ -132,6 +147,35 @@ class Finder:
 
 
 @dataclass(frozen=True, slots=True)
+class Instrument:
+    """What measures: how far its reading may be off, either way, and the longest it reads [mm].
+
+    largest_mm 0: the shop has none
+    """
+
+    uncertainty_mm: float
+    largest_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Instruments:
+    """What there is to measure with.
+
+    calliper    : outside, inside and depth
+    micrometer  : outside only
+    bore_gauge  : a small-hole or telescopic gauge, read by the micrometer
+    readout_mm  : how far off a place may be that finder and readout tell, along an axis
+    pins        : gauge pins, ascending; drill shanks of the cabinet serve beside them
+    """
+
+    calliper: Instrument = Instrument(0.02, 150.0)
+    micrometer: Instrument = Instrument(0.004, 25.0)
+    bore_gauge: Instrument = Instrument(0.01, 25.0)
+    readout_mm: float = 0.01
+    pins: tuple[Tool, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Cabinet:
     """The drawer: what there is to use, each list ascending in diameter."""
 
@@ -174,6 +218,7 @@ class Shop:
 
     tools : the control's tool table, ascending in number; path : as the user gave it
     parallels : the pairs there are
+    position_errors_mm : typical error of a hole's place along an axis, +/-, of each method there is
     """
 
     name: str
@@ -187,3 +232,5 @@ class Shop:
     tools: tuple[Tool, ...] = ()
     path: str = ""
     parallels: tuple[Parallels, ...] = ()
+    position_errors_mm: dict[PositionMethod, float] = field(default_factory=dict)
+    instruments: Instruments = Instruments()

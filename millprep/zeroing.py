@@ -1,7 +1,7 @@
-"""Where zero is found again in each setup: on its face, across the part, on the jaw, or in a hole.
+"""Where zero is found again in each setup: on its face, across the part, on jaw, stop or in a hole.
 
-A finder outside a face has its axis half a diameter beyond it; against the inside of a jaw, half a
-diameter short of it:
+A finder outside a face has its axis half a diameter beyond it; against the inside of a jaw or of
+the stop, half a diameter short of it:
 
             ( )| FACE          part          FACE |( )            jaw ||( )   beside the part
              r                                      r                   r
@@ -12,7 +12,8 @@ Pure functions; imports layers 0 to 2, `setups` and `holding`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -30,12 +31,15 @@ LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
 class Touch:
     """One touch of the finder: `at_mm` is where its axis then stands along the axis.
 
-    face : the face touched, or the one that lies on the fixed jaw where that is touched
+    face      : the face touched, or the one that lies on the fixed jaw or at the stop
+    beyond_mm : how far the finder's axis stands beyond what it meets, signed along the axis
+    against   : what the finder meets; the stop before the part goes in
     """
 
     face: Face
     at_mm: float
-    is_jaw: bool = False
+    beyond_mm: float
+    against: Literal["face", "fixed jaw", "stop"] = "face"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ class AxisZero:
 
     axis     : 0 for X, 1 for Y; zero : the face it lies on, or "centre"
     touch    : where the axis is set; again : what it must read against the opposite face
-    hole     : the hole it is set over where nothing can be touched, and hole_at_mm its place
+    hole     : the hole it is set over where nothing can be touched
     blocked  : a face out of the finder's reach, and why; None where all is in reach
     reckoned : whether the size across the part goes into the figure
     """
@@ -54,7 +58,6 @@ class AxisZero:
     touch: Touch | None = None
     again: Touch | None = None
     hole: Hole | None = None
-    hole_at_mm: float = 0.0
     blocked: tuple[Face, str] | None = None
     reckoned: bool = False
 
@@ -84,8 +87,11 @@ def axis_zero(
     if others or jaw is not None:
         touch = others[0] if others else jaw
         return AxisZero(axis, zero, touch, blocked=blocked, reckoned=True)
+    stop = _on_stop(shop, setup, holding, axis)
+    if stop is not None:
+        return AxisZero(axis, zero, stop, blocked=blocked, reckoned=zero != stop.face)
     for hole in made_holes(part, setup, earlier):
-        return AxisZero(axis, zero, None, None, hole, place_of(hole, setup)[axis], blocked)
+        return AxisZero(axis, zero, hole=hole, blocked=blocked)
     return AxisZero(axis, zero, blocked=blocked)
 
 
@@ -127,10 +133,28 @@ def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face) -> str:
     return "" if is_free else f"behind {names[0]}"
 
 
+def touch_anyway(shop: Shop, setup: Setup, zero: AxisZero) -> AxisZero:
+    """A lost zero as if its face were in reach: the part has to be raised, and that is told."""
+    face = faces_along(setup, zero.axis)[0] if zero.zero == "centre" else zero.zero
+    touch = _beside(shop, setup, zero.axis, face)
+    return replace(zero, touch=touch, reckoned=zero.zero == "centre")
+
+
+def finder_beyond_mm(
+    part: Part, shop: Shop, setup: Setup, holding: Holding, earlier: Sequence[Setup] = ()
+) -> tuple[float, float]:
+    """By how much zero is out in X and in Y where the finder's radius is forgotten, signed."""
+
+    def beyond(axis: int) -> float:
+        zero = axis_zero(part, shop, setup, holding, axis, earlier)
+        touch = (touch_anyway(shop, setup, zero) if zero.is_lost else zero).touch
+        return 0.0 if touch is None else touch.beyond_mm
+
+    return beyond(0), beyond(1)
+
+
 def _beside(shop: Shop, setup: Setup, axis: int, face: Face) -> Touch:
-    radius = shop.finder.diameter_mm / 2
-    is_low = face == faces_along(setup, axis)[0]
-    return Touch(face, setup.low_mm[axis] - radius if is_low else setup.high_mm[axis] + radius)
+    return _touch(shop, setup, axis, face, 1)
 
 
 def _on_jaw(shop: Shop, setup: Setup, holding: Holding, axis: int) -> Touch | None:
@@ -141,10 +165,22 @@ def _on_jaw(shop: Shop, setup: Setup, holding: Holding, axis: int) -> Touch | No
         return None
     if size_along_mm(setup, axis) < room:
         return None
-    radius = shop.finder.diameter_mm / 2
-    is_low = holding.fixed == faces_along(setup, axis)[0]
-    at_mm = setup.low_mm[axis] + radius if is_low else setup.high_mm[axis] - radius
-    return Touch(holding.fixed, at_mm, is_jaw=True)
+    return replace(_touch(shop, setup, axis, holding.fixed, -1), against="fixed jaw")
+
+
+def _on_stop(shop: Shop, setup: Setup, holding: Holding, axis: int) -> Touch | None:
+    """The stop of the vice, where it is on this axis: the empty vice lets the finder in."""
+    if holding.stop is None or axis == holding.jaws_axis:
+        return None
+    return replace(_touch(shop, setup, axis, holding.stop, -1), against="stop")
+
+
+def _touch(shop: Shop, setup: Setup, axis: int, face: Face, side: int) -> Touch:
+    """The finder at a face: outside it (side 1), or on the work's side of what it lies on (-1)."""
+    is_low = face == faces_along(setup, axis)[0]
+    beyond_mm = side * shop.finder.diameter_mm / 2 * (-1 if is_low else 1)
+    edge_mm = setup.low_mm[axis] if is_low else setup.high_mm[axis]
+    return Touch(face, edge_mm + beyond_mm, beyond_mm)
 
 
 def made_holes(part: Part, setup: Setup, earlier: Sequence[Setup]) -> list[Hole]:

@@ -14,6 +14,11 @@ from millprep.part import Part
 from millprep.planning import Operation, Plan, make_plan
 from millprep.shop import Shop
 
+EXAMPLE_PARTS = sorted(
+    path
+    for path in (Path(__file__).parent.parent / "parts").glob("*.toml")
+    if not path.stem.endswith("-assembly")
+)
 BLOCK = "size = [60, 40, 20]"
 
 

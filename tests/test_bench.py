@@ -77,6 +77,26 @@ def test_looks_and_sizes_are_read_from_the_pages(folder: Path) -> None:
         assert any(said.openings for setup in setups for said in setup.said)
 
 
+def test_by_hole_the_first_spot_is_measured_before_it_goes_deeper(folder: Path) -> None:
+    """A card of its own after the first step of each setup, read back in both units."""
+    text = page_of(folder, "bench", "hole")
+    listing = page_of(folder, "listing", "hole")
+    expected = [one.measured for setup in read_listing(listing.encode(), "html")
+                for one in setup.said if one.measured is not None]  # fmt: skip
+    for form in ("bench mm", "bench inch"):
+        setups = read_listing(text.encode(), form)  # type: ignore[arg-type]
+        told = [one.measured for setup in setups for one in setup.said if one.measured is not None]
+        assert [step for step, _ in told] == [1] * len(setups)
+        if form == "bench mm":
+            assert told == expected
+        assert check(text, form) == []  # type: ignore[arg-type]
+        unit = form.removeprefix("bench ")
+        slip = first(rf'(data-units="{unit}" data-field="said">IF IT READS, [^<]*?: )\d', r"\g<1>9")
+        assert check(slip(text), form) != []  # type: ignore[arg-type]
+    cards = re.findall(r'class="card (\w+)"', text)
+    assert cards[:6] == ["hold", "zero", "tool", "touch", "step", "look"]
+
+
 def first(pattern: str, new: str) -> Callable[[str], str]:
     def change(text: str) -> str:
         out, count = re.subn(pattern, new, text, count=1, flags=re.DOTALL)

@@ -17,10 +17,12 @@ from jobs import plan_of
 
 from millprep.cli.listing import rendered
 from millprep.errors import Finding
+from millprep.holding import holding_of
 from millprep.planning import Plan
 from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
 from millprep.sheet import make_sheet
 from millprep.witness.listing import check_listing
+from millprep.zeroing import finder_beyond_mm
 
 BLOCK = "size = [60, 40, 20]"
 FINDER_MM, LEAD_MM = 10.0, 2.5  # of the packaged shop
@@ -31,7 +33,9 @@ TWO = ONE + '[[hole]]\nname = "b"\ndrill = 4\nat = [50, 17]\ndepth = 5\n'
 def measures(plan: Plan, units: str = "mm") -> list[Measure]:
     setup = plan.setups[0]
     spots = [one for one in setup.operations if one.name == "spot drill"]
-    return measures_of(setup.setup, spots, FINDER_MM, plan.shop.dials, units)  # type: ignore[arg-type]
+    held = holding_of(plan.part, plan.shop, setup.setup, setup.below_mm)
+    beyond = finder_beyond_mm(plan.part, plan.shop, setup.setup, held)
+    return measures_of(setup.setup, spots, beyond, plan.shop.dials, units)  # type: ignore[arg-type]
 
 
 def of(measure: Measure) -> dict[str, list[float]]:
@@ -104,6 +108,32 @@ def test_zero_on_a_centre_line_is_measured_from_its_low_edge() -> None:
     holes = ONE.replace("[22, 17]", "[-8, 17]")
     x = measures(plan_of(holes, datum='x = "centre"\ny = "front"'))[0]
     assert (x.face, x.right_mm) == ("left", 22)
+
+
+STRAP = (
+    '[[setup]]\nface = "top"\n[[setup.obstacle]]\nname = "strap"\n'
+    "from = [-20, -5, -10]\nto = [5, 45, 12]\n"
+)
+FLUSH = '[[setup]]\nface = "top"\nvice = { grip = 20 }\n'
+
+
+def test_zero_found_on_the_far_side_is_out_the_other_way() -> None:
+    """From RIGHT the readout is set to 65; who forgets the radius sets 60 there, and every place
+    comes 5 farther from LEFT. On the inside of the jaw beside BACK likewise: 35 should be 40."""
+    assert of(measures(plan_of(ONE + STRAP))[0])["finder's radius forgotten"] == [27]
+    assert of(measures(plan_of(ONE + STRAP))[0])["finder's radius the wrong way"] == [32]
+    on_jaw = measures(plan_of(ONE + FLUSH))[1]
+    assert of(on_jaw)["finder's radius forgotten"] == [12]
+
+
+@pytest.mark.parametrize("holes", [ONE + STRAP, ONE + FLUSH])
+def test_the_witness_knows_which_way(holes: str) -> None:
+    plan = plan_of(holes)
+    text = rendered(make_sheet(plan, "mm"), "text")
+    assert witnessed(plan, text, "text") == []
+    for right, wrong in (("27.0:", "17.0:"), ("12.0:", "22.0:")):
+        if right in text:
+            assert witnessed(plan, text.replace(right, wrong, 1), "text")
 
 
 Spots = st.lists(

@@ -16,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from PIL import Image
+from pypdf import PdfReader
 
 from millprep.canvas import Bounds, Pen, RecordingPen, SvgPen, TeePen
 from millprep.canvas.corrected import CorrectedPen
@@ -302,6 +303,14 @@ def test_dashes_of_an_arc_cover_it() -> None:
     assert pieces[0][0] == 30
     assert pieces[-1][1] == pytest.approx(120)
     assert dashed_arc(20, 30, 90, ()) == [(30, 120)]
+
+
+def test_pdf_has_the_letters_of_its_encoding_beyond_latin_1() -> None:
+    """WinAnsiEncoding (ISO 32000-1, annex D): 150 is the en dash, 128 the euro."""
+    pen = PdfPen(WIDTH, HEIGHT, "a – b")
+    pen.text((10, 10), "a – b €", 3)
+    page = PdfReader(io.BytesIO(pen.document())).pages[0]
+    assert page.extract_text().strip() == "a – b €"
 
 
 def test_widths_agree_with_the_metrics_that_the_pdf_library_ships() -> None:

@@ -353,3 +353,9 @@ def test_rich_part_in_every_form(in_folder: Path) -> None:
     for form in ("text", "json", "csv"):
         for order in ("tool", "hole"):
             assert millprep("listing", "rich.toml", "--format", form, "--order", order).status == 0
+
+
+def test_a_word_for_a_number_of_an_option_is_told_in_plain_words() -> None:
+    ran = millprep("listing", "parts/port-block.toml", "--setup", "two")
+    assert ran.status == 2
+    assert ran.err == 'stop: --setup: "two" is not a whole number\n    see millprep --help\n'

@@ -1,10 +1,10 @@
 """The pages under docs/ and the README say what the program does: their commands are run.
 
 Three kinds of text are held in step. A `console` block's commands (`$ millprep ...`) are run in a
-folder with a copy of parts/, and what follows each is what it must print. A block `toml NAME` is
-the text of that file for the commands after it; `toml added to NAME` goes at its end; a comment
-`<!-- in NAME: OLD -> NEW -->` changes a line of it. Text between `<!-- made: WHAT -->` and
-`<!-- end -->` is made from the package. With MILLPREP_UPDATE_DOCS=1 the pages are rewritten.
+folder with a copy of parts/, and what follows each is what it must print. A block `toml NAME` or
+`csv NAME` is the text of that file for the commands after it; `toml added to NAME` goes at its end;
+a comment `<!-- in NAME: OLD -> NEW -->` changes a line of it. Text between `<!-- made: WHAT -->`
+and `<!-- end -->` is made from the package. With MILLPREP_UPDATE_DOCS=1 the pages are rewritten.
 """
 
 import ast
@@ -79,8 +79,8 @@ def _as_it_comes_out(page: str, folder: Path) -> str:
         if info.startswith("toml added to "):
             with (folder / info.removeprefix("toml added to ")).open("a") as stream:
                 stream.write("\n" + body)
-        elif info.startswith("toml "):
-            (folder / info.removeprefix("toml ")).write_text(body)
+        elif info.startswith(("toml ", "csv ")):
+            (folder / info.split(" ", 1)[1]).write_text(body)
         return match[0]
 
     return _BLOCK.sub(block, page)

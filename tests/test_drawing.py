@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 import ezdxf
 import numpy as np
 import pytest
-from jobs import BLOCK, RICH, RICH_STOCK, millprep, part_text, plan_of
+from jobs import BLOCK, EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_text, plan_of
 from numpy.typing import NDArray
 from PIL import Image
 
@@ -27,7 +27,7 @@ from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_fram
 from millprep.writers.drawing.face import box_of
 from millprep.writers.drawing.table import wrapped
 
-PARTS = sorted((Path(__file__).parent.parent / "parts").glob("*.toml"))
+PARTS = EXAMPLE_PARTS
 SVG = "{http://www.w3.org/2000/svg}"
 GRID = """
 [[hole]]

@@ -5,15 +5,21 @@ from __future__ import annotations
 import json
 import re
 import xml.etree.ElementTree as ET
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from jobs import millprep
 from numpy.testing import assert_allclose
 from PIL import Image
 from test_dryrun import DRILL, HEAD, LINES, PART, SPOT, TAP, WHOLE, dryrun
 
 from millprep.canvas import Bounds, RecordingPen
+from millprep.canvas.lettering import CAPITAL_OVER_SIZE, corners_of
 from millprep.errors import Finding, MillprepError
 from millprep.outfile import is_own_unedited
 from millprep.reading.gcode import read_program
@@ -23,6 +29,7 @@ from millprep.report.views import VIEWS, Shown, clipped, lines_of, window_of
 from millprep.scene import Box, Disc, Scene
 from millprep.shop import Control, Mill
 
+Rectangle = tuple[float, float, float, float]
 SCENE = Scene(
     Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)),
     (Box((70.0, 0.0, -20.0), (80.0, 30.0, 12.0), "strap clamp"),),
@@ -101,6 +108,92 @@ def test_each_finding_stands_where_its_line_goes_under_its_number() -> None:
     assert_allclose(place, (30.0, 10.0))
 
 
+EXAMPLES = [path for path in sorted(Path("parts").glob("*.toml")) if "assembly" not in path.name]
+_NAME = "{http://www.w3.org/2000/svg}"
+
+
+def pictures_of_faults(part: Path, folder: Path) -> Iterator[ET.Element]:
+    """Pictures of the part's programs, a setup each, with every hole 0.5 mm off in X."""
+    ran = millprep("program", part, "-o", folder / "p.nc")
+    assert ran.status == 0, ran.err
+    for number, program in enumerate(sorted(folder.glob("p*.nc")), 1):
+        off = re.sub(r"X(-?[\d.]+)", lambda m: f"X{float(m[1]) + 0.5:.3f}", program.read_text())
+        program.write_text(off)
+        picture = program.with_suffix(".svg")
+        ran = millprep("dryrun", program, "--part", part, "--setup", number, "--picture", picture)
+        assert "is off in X by +0." in ran.err
+        yield ET.fromstring(picture.read_bytes())
+
+
+def text_boxes(root: ET.Element) -> list[tuple[str, Rectangle]]:
+    anchors = {"start": "left", "middle": "middle", "end": "right"}
+    found = []
+    for one in root.iter(_NAME + "text"):
+        height = float(one.attrib["font-size"]) * CAPITAL_OVER_SIZE
+        at = float(one.attrib["x"]), -float(one.attrib["y"])
+        words = one.text or ""
+        corners = corners_of(at, words, height, anchors[one.attrib["text-anchor"]], 0.0)
+        found.append((words, rectangle(corners)))
+    return found
+
+
+def frames(root: ET.Element) -> list[Rectangle]:
+    """The frames of the numbers: what is stock or fixture has another line."""
+    return [
+        rectangle([(float(x), -float(y)) for x, y in re.findall(r"([-\d.]+),([-\d.]+)", points)])
+        for one in root.iter(_NAME + "polygon")
+        if one.attrib["class"] == "thin" and (points := one.attrib["points"])
+    ]
+
+
+def rectangle(corners: list[tuple[float, float]]) -> Rectangle:
+    x, y = zip(*corners, strict=True)
+    return min(x), min(y), max(x), max(y)
+
+
+def overlap(a: Rectangle, b: Rectangle) -> bool:
+    room = 1e-2  # the file's last place, twice
+    return min(a[2], b[2]) - max(a[0], b[0]) > room and min(a[3], b[3]) - max(a[1], b[1]) > room
+
+
+@pytest.mark.parametrize("part", EXAMPLES, ids=lambda path: path.stem)
+def test_no_words_of_a_picture_stand_on_others(part: Path, tmp_path: Path) -> None:
+    for root in pictures_of_faults(part, tmp_path):
+        texts, framed = text_boxes(root), frames(root)
+        assert len(framed) >= 3  # at least one a view
+        for (words, one), (others, two) in combinations(texts, 2):
+            assert not overlap(one, two), (words, others)
+        for one, two in combinations(framed, 2):
+            assert not overlap(one, two)
+        for frame in framed:
+            assert len([words for words, box in texts if overlap(frame, box)]) == 1
+
+
+def test_a_number_stands_on_no_line_where_there_is_room(tmp_path: Path) -> None:
+    (root,) = pictures_of_faults(Path("parts/flywheel.toml"), tmp_path)
+    lines = [
+        [float(one.attrib[name]) for name in ("x1", "y1", "x2", "y2")]
+        for one in root.iter(_NAME + "line")
+    ]
+    for low_x, low_y, high_x, high_y in frames(root):
+        inside = [
+            line
+            for line in lines
+            for share in np.linspace(0, 1, 400)
+            if low_x < line[0] + share * (line[2] - line[0]) < high_x
+            and low_y < -line[1] - share * (line[3] - line[1]) < high_y
+        ]
+        assert inside == []
+
+
+def test_fixtures_that_hide_each_other_share_their_letters() -> None:
+    jaws = [Box((0.0, y, -30.0), (60.0, y + 20.0, -5.0), "jaw") for y in (-20.0, 40.0)]
+    strokes = drawn(shown(WHOLE, replace(SCENE, fixtures=tuple(jaws))))
+    words = [arguments[1] for verb, arguments in strokes if verb == "text"]
+    assert words.count("A, B") == 1  # from where you stand
+    assert words.count("A") == words.count("B") == 3  # in two views, and in the key
+
+
 def test_a_picture_of_a_long_program_draws_what_paper_can_show() -> None:
     rows = "".join(f"G1 X{x % 50}. Y{x % 7}. F100.\n" for x in range(20_000))
     one = shown(HEAD + "G0 X0. Y0. Z1.\n" + rows + "M30\n")
@@ -111,8 +204,6 @@ def test_a_picture_of_a_long_program_draws_what_paper_can_show() -> None:
 
 
 def test_lines_are_cut_at_the_window() -> None:
-    import numpy as np
-
     one = shown()
     window = window_of(one, one.paths())
     lines = np.array([[-500.0, 5.0, 500.0, 5.0], [10.0, 900.0, 20.0, 950.0]]).T

@@ -29,7 +29,7 @@ from millprep.planning import make_plan
 from millprep.setups import works_from
 
 PARTS = Path(__file__).parent.parent / "parts"
-FILES = sorted(path.name for path in PARTS.glob("*.toml"))
+FILES = sorted(path.name for path in PARTS.glob("*.toml") if not path.stem.endswith("-assembly"))
 SCREW_JOINTS_MM = 1e-3  # mates agree to what the angles and decimals in the files give
 Point = NDArray[np.float64]
 Placing = Callable[[float, float, float], tuple[float, float, float]]

@@ -90,4 +90,4 @@ def test_no_such_starter():
     with pytest.raises(WordError) as caught:
         starter("fixture", "mm")
     assert caught.value.message == 'there is no starter of the kind "fixture"'
-    assert caught.value.remedy == "accepted: part, shop"
+    assert caught.value.remedy == "accepted: part, shop, assembly"

@@ -14,19 +14,30 @@ MAY_IMPORT: dict[str, set[str]] = {
     "errors": {"kinds"},
     "units": {"errors"},
     "outfile": {"errors"},
+    "record": {"errors"},
     "reference": {"errors", "units"},
     "geometry": set(),
     "canvas": {"errors", "units", "outfile"},
     "scene": set(),
     "part": {"errors", "units", "reference"},
     "shop": {"errors", "units", "reference"},
+    "measured": set(),
+    "readings": set(),
     "sizes": {"errors", "units", "reference", "part", "shop"},
+    "assembled": {"errors", "units", "reference", "part", "shop"},
 }
 LOW = {*MAY_IMPORT}
 MAY_IMPORT |= {
     "infiles": LOW,
     "setups": LOW,
     "cutting": LOW,
+    "fastening": LOW,
+    "pins": LOW,
+    "position_tolerance": set(),
+    "least_play": set(),
+    "chance": LOW | {"least_play"},
+    "hands": set(),
+    "fitting": set(),
 }
 MAY_IMPORT |= {
     "turning": LOW | {"setups"},
@@ -34,11 +45,20 @@ MAY_IMPORT |= {
     "skew": LOW | {"setups"},
     "zeroing": LOW | {"setups", "holding"},
     "fixtures": LOW | {"setups", "holding"},
+    "measured_places": LOW | {"setups"},
+    "slip_words": LOW | {"fitting"},
+    "slips": LOW | {"fitting", "slip_words"},
+    "own_mirror": {"part", "hands"},
+    "hand_words": {"part", "hands", "own_mirror", "setups"},
 }
 MIDDLE = {*MAY_IMPORT}
 MAY_IMPORT |= {
     "planning": MIDDLE,
     "checks": MIDDLE | {"planning"},
+    "assembly": MIDDLE | {"planning"},
+    "inspection": MIDDLE | {"fitting", "slip_words", "slips"},
+    "matching": MIDDLE,
+    "match_findings": MIDDLE | {"planning", "checks", "matching"},
     "lookup": MIDDLE,
     "figures": LOW,
     "setting_words": MIDDLE | {"planning", "figures"},
@@ -48,13 +68,17 @@ MAY_IMPORT |= {
     "sheet_words": PLANNED,
     "sheet_view": PLANNED,
     "sheet": PLANNED | {"sheet_words", "sheet_view", "setting_words"},
-    "sheet_dials": PLANNED | {"sheet", "sheet_words"},
+    "sheet_dials": PLANNED | {"sheet", "sheet_words", "setting_words"},
     "sheet_markout": PLANNED | {"sheet_words"},
+    "sheet_inspection": PLANNED | {"sheet_words", "inspection"},
+    "sheet_match": PLANNED | {"matching"},
     "reading": READING,
 }
 MAY_IMPORT |= {
     "writers": LOW
-    | {"sheet", "sheet_words", "sheet_view", "sheet_dials", "sheet_markout", "figures", "canvas"}
+    | {"sheet", "sheet_words", "sheet_view", "sheet_dials", "sheet_markout", "sheet_inspection"}
+    | {"inspection"}
+    | {"sheet_match", "figures", "canvas"}
     | {"planning", "setups", "cutting"},
     "witness": READING | {"reading"},
     "second_reader": READING | {"reading"},
@@ -63,8 +87,10 @@ MAY_IMPORT |= {
 MAY_IMPORT["cli"] = {*MAY_IMPORT}
 
 THIRD_PARTY = {
-    "numpy": {"geometry", "setups", "turning", "holding", "zeroing", "planning", "checks",
-              "reading", "witness", "sheet_words",
+    "numpy": {"geometry", "fitting", "slips", "measured_places", "matching", "match_findings",
+              "least_play", "chance", "hands", "own_mirror", "hand_words", "setups",
+              "turning", "holding", "zeroing", "planning", "checks", "assembly",
+              "reading", "witness", "inspection", "sheet_words",
               "sheet_view",
               "report", "second_reader", "cli"},
     "jinja2": {"writers", "report"},
@@ -74,6 +100,7 @@ THIRD_PARTY = {
     "typer": {"cli"},
     "ezdxf": {"canvas"},
     "fpdf": {"canvas"},
+    "pypdf": {"reading"},
     "PIL": {"canvas"},
 }  # fmt: skip
 

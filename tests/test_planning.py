@@ -251,6 +251,18 @@ def test_opened_holes() -> None:
     assert [o.full_mm for o in operations_of(plan) if o.name == "drill"] == [21.0, 6.0]
 
 
+@pytest.mark.parametrize(("above", "clear_mm"), [
+    ("", 0.0),
+    ('opened = { clear = "M4", depth = 6 }', 6.0),
+    ("counterbore = { diameter = 8, depth = 4 }", 4.0),
+    ('opened = { clear = "M4", depth = 6 }\ncounterbore = { diameter = 8, depth = 4 }', 6.0),
+])  # fmt: skip
+def test_a_tap_is_turned_from_where_its_thread_begins(above: str, clear_mm: float) -> None:
+    """Pitch 0.7 mm (ISO 261); through what is wider the tap goes without turning."""
+    tap = named(plan_of(hole(f'tap = "M4"\n{above}', "12")), "tap")
+    assert tap.turns == pytest.approx((depth_of(tap) - clear_mm) / 0.7)
+
+
 def test_bored_hole() -> None:
     """Drilled to the largest drill that leaves the boring head its cut."""
     plan = plan_of(hole("bore = 20", '"through"'))

@@ -178,11 +178,13 @@ def test_inches_become_millimetres_once() -> None:
         "12.500     0.000", " 0.3750     0.000"
     )
     text = text.replace("part mark 0123ab; figures in mm", "part mark 0123ab; figures in inch")
+    text = text.replace("60 x 40 x 20 mm", "60 x 40 x 20 in")
     row = read(text)[0].rows[0]
     assert row.x_mm == 9.525  # 3/8 in
     assert row.tool.diameter_mm == 10.0
     first = read(text)[0]
     assert first.finder_readings[0].finder.mm == 10.0
+    assert [size.mm for size in first.stock] == [1524, 1016, 508]
     assert first.looks[0].distance.mm == pytest.approx(17.859375)  # 45/64 in
 
 
@@ -341,11 +343,14 @@ def as_json(**changed: Any) -> bytes:
         ],
         "places": ["a: 12.500 from LEFT, 8.000 from FRONT"],
         "turn": "", "hold": ["vice."], "skew": "", "skew_deg": 0.0, "head": [], "recover": [],
-        "looks": ["LOOK: 1 hole. a to LEFT: 12.5 mm by rule."],
+        "looks": ["LOOK: 1 hole. a to LEFT: 12.5 mm by rule."], "measure": [], "hand": "",
         "steps": [{**step, **{key: value for key, value in changed.items() if key in step}}],
     }  # fmt: skip
     setup |= {key: value for key, value in changed.items() if key in setup}
-    whole = {"part": "Trial", "part_mark": "0123ab", "units": "mm", "setups": [setup]}
+    whole = {
+        "part": "Trial", "part_mark": "0123ab", "units": "mm", "setups": [setup],
+        "stock": "mild steel, 60 x 40 x 20 mm",
+    }  # fmt: skip
     whole |= {key: value for key, value in changed.items() if key in whole}
     return json.dumps(whole).encode()
 
@@ -366,7 +371,8 @@ def test_json_steps() -> None:
         ("zero", {"x": "left", "y": "front", "z": "bottom"}), ("zero", None), ("lies", "somehow"),
         ("zeroing", []), ("places", ["a: somewhere"]), ("steps", None), ("steps", [1]), ("x", None),
         ("turn", "over"), ("hold", ["vice, 8"]), ("skew_deg", 1.0), ("head", ["?"]),
-        ("recover", ["?"]), ("looks", ["see"]), ("x", True), ("z", float("nan")),
+        ("recover", ["?"]), ("looks", ["see"]), ("measure", ["a"]), ("stock", "big"),
+        ("x", True), ("z", float("nan")),
         ("x_exact_mm", None), ("tool_number", 1.5),
         ("pecks", ["deep"]), ("units", "cm"), ("setups", []), ("part_mark", 5.0e400),
     ],

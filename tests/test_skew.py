@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -17,13 +18,16 @@ from jobs import RICH, RICH_STOCK, millprep, part_of, part_text, plan_of, shop_o
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
+from millprep.cli.dials import rendered as dials_rendered
 from millprep.cli.listing import rendered
 from millprep.errors import MillprepError
 from millprep.part import SetupRequest
 from millprep.planning import make_plan
 from millprep.setups import Setup, setup_of
 from millprep.sheet import make_sheet
+from millprep.sheet_dials import make_dial_sheet
 from millprep.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
+from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
 
 HOLES = (
@@ -199,6 +203,146 @@ def test_program_with_a_skew(part_path: Path, tmp_path: Path) -> None:
     assert f"X{np.round(x, 3):g} Y{np.round(y, 3):g}" in text
 
 
+@pytest.mark.parametrize("way", ["0,-5 70,-3.6", "0,-5 70,-6.2"])
+def test_dry_run_of_a_program_with_a_skew(part_path: Path, tmp_path: Path, way: str) -> None:
+    """Turned back it makes the square part; run as if the part lay square, its holes are off."""
+    program, moves = tmp_path / "a.nc", tmp_path / "moves.csv"
+    assert millprep("program", part_path, "--skew", way, "-o", program).status == 0
+    ran = millprep(
+        "dryrun", program, "--part", part_path, "--skew", way, "--format", "json",
+        "--moves", moves,
+    )  # fmt: skip
+    assert ran.status == 0, ran.err
+    far = float(way.rsplit(",", maxsplit=1)[1]) + 5
+    assert ran.json["skew_deg"] == pytest.approx(math.degrees(math.atan2(far, 70)), abs=5e-5)
+    pivot = next(one for one in ran.json["holes"] if one["diameter_mm"] == 6)
+    assert (pivot["x_mm"], pivot["y_mm"]) == (
+        pytest.approx(60, abs=0.001),
+        pytest.approx(30, abs=0.001),
+    )
+    # The table of moves is as the readout of the machine shows them.
+    x, y, _ = Rotation.from_euler("z", math.atan2(far, 70)).apply((60, 30, 0))
+    ends = [
+        [float(word) for word in line.split(",")[2:4]] for line in moves.read_text().split()[1:]
+    ]
+    assert min(math.dist(end, (x, y)) for end in ends) < 0.001
+    square = millprep("dryrun", program, "--part", part_path, "--format", "json")
+    assert square.status == 1
+    assert "hole-off" in {one["kind"] for one in square.json["findings"]}
+    other = way.replace("-3.6", "-6.4").replace("-6.2", "-3.8")
+    assert millprep("dryrun", program, "--part", part_path, "--skew", other).status == 1
+
+
+@pytest.mark.parametrize(("far", "words"), [
+    (-3.6, "1.146 deg anticlockwise"), (-6.2, "0.982 deg clockwise"), (0.5, "4.493 deg anticl"),
+])  # fmt: skip
+def test_holes_off_by_one_turn_are_told_so(
+    part_path: Path, tmp_path: Path, far: float, words: str
+) -> None:
+    """The angle is atan((far + 5) / 70). At the largest, the pivot is so far off that it counts
+    as another hole."""
+    program = tmp_path / "a.nc"
+    assert millprep("program", part_path, "--skew", f"0,-5 70,{far}", "-o", program).status == 0
+    findings = millprep("dryrun", program, "--part", part_path, "--format", "json").json["findings"]
+    kinds = ("hole-off", "hole-missing", "hole-extra")
+    remedies = {one["remedy"] for one in findings if one["kind"] in kinds}
+    assert len(remedies) == 1
+    assert f"all holes are turned {words}" in remedies.pop()
+
+
+def test_holes_off_otherwise_are_not_called_turned(part_path: Path, tmp_path: Path) -> None:
+    program = tmp_path / "a.nc"
+    assert millprep("program", part_path, "-o", program).status == 0
+    shifted = re.sub(r"X([\d.]+)", lambda m: f"X{float(m[1]) + 0.4:.3f}", program.read_text())
+    for text in (shifted, program.read_text().replace("X60.0", "X60.4")):
+        program.write_text(text)
+        ran = millprep("dryrun", program, "--part", part_path)
+        assert "is off in X by +0.4000 mm" in ran.err
+        assert "turned" not in ran.err
+
+
+def test_the_report_says_that_it_is_turned_back(part_path: Path, tmp_path: Path) -> None:
+    program = tmp_path / "a.nc"
+    assert millprep("program", part_path, "--skew", "0,-5 70,-3.6", "-o", program).status == 0
+    ran = millprep("dryrun", program, "--part", part_path, "--skew", "0,-5 70,-3.6")
+    assert "setup 1, TOP up; askew by 1.1458 deg, shown turned back" in " ".join(ran.out.split())
+
+
+def test_a_dry_run_without_part_has_no_skew(part_path: Path, tmp_path: Path) -> None:
+    program = tmp_path / "a.nc"
+    assert millprep("program", part_path, "-o", program).status == 0
+    ran = millprep("dryrun", program, "--skew", "0,-5 70,-3.6")
+    assert ran.status == 2
+    assert "--skew needs --part" in ran.err
+
+
+def test_bench_page_with_a_skew(part_path: Path, tmp_path: Path) -> None:
+    """Read back in mm and in inches with the skew undone before it is written."""
+    page = tmp_path / "a.html"
+    ran = millprep("bench", part_path, "--skew", "0,-5 70,-3.6", "-o", page)
+    assert ran.status == 0, ran.err
+    text = page.read_text()
+    assert "the part lies 1.1458 deg anticlockwise as you look down" in text
+    x, y, _ = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
+    assert f'data-field="x">{round(x / 0.005) * 0.005:.3f}<' in text
+    assert f'data-field="y">{round(y / 0.005) * 0.005:.3f}<' in text
+
+
+def test_dials_with_a_skew(part_path: Path) -> None:
+    """The pivot at 60, 30 turned by atan(1.4 / 70) (scipy), on a screw of 2.5 mm with 100."""
+    other = '[[hole]]\nname = "dowel"\nream = 6\nat = [70, 8]\ndepth = "through"\n'
+    part_path.write_text(part_text(HOLES + other, STOCK))
+    ran = millprep("dials", part_path, "--skew", "0,-5 70,-3.6", "--format", "json")
+    assert ran.status == 0, ran.err
+    (found,) = ran.json["setups"]
+    assert found["skew_deg"] == pytest.approx(math.degrees(math.atan2(1.4, 70)), abs=5e-5)
+    assert found["skew"].startswith("the part lies 1.1458 deg anticlockwise as you look down; ")
+    pivot = next(step for step in found["steps"] if step["hole"] == "pivot")
+    place = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
+    for axis, exact in zip("xy", place, strict=False):
+        setting = pivot[axis]
+        stands = setting["turns"] * 2.5 + setting["division"] * 0.025
+        assert stands == pytest.approx(exact, abs=0.0126)
+        assert setting["left_over_mm"] == pytest.approx(exact - stands, abs=1e-5)
+    text = " ".join(millprep("dials", part_path, "--skew", "0,-5 70,-3.6").out.split())
+    x, y = (f"{pivot[axis]['turns']} turns, figure {pivot[axis]['reading']}" for axis in "xy")
+    assert f"pivot, X {x}; Y {y}" in text  # where a lost zero is found again
+    assert re.search(r" pivot +59\.\d+ +60\.0 .* 31\.\d+ +30\.0 ", text)  # a rule lies along it
+
+
+@pytest.mark.parametrize(
+    ("form", "angle_deg"),
+    [("text", 1.5), ("csv", -3.25), ("json", 1.5), ("html", -3.25), ("pdf", 1.5)],
+)
+def test_the_witness_undoes_the_skew_of_a_dial_sheet(form: str, angle_deg: float) -> None:
+    part, shop = part_of(HOLES, STOCK), shop_of()
+    sheet = make_sheet(plan := make_plan(part, shop, skew=Skew(1, angle_deg)), "mm")
+    data = dials_rendered(make_dial_sheet(plan, sheet), form)
+
+    def kinds(skews: dict[str, float]) -> set[str]:
+        whole = data if isinstance(data, bytes) else data.encode()
+        found = check_dials(whole, form, part, shop, file="sheet", skews=skews)  # type: ignore[arg-type]
+        return {one.kind for one in found}
+
+    assert kinds({"top": angle_deg}) == set()
+    assert kinds({}) >= {"wrong-figure", "hole-off"}
+    assert kinds({"top": -angle_deg}) >= {"wrong-figure", "hole-off"}
+    assert "wrong-figure" in kinds({"top": angle_deg + 0.001})
+
+
+@pytest.mark.parametrize("command", ["listing", "dials", "bench"])
+def test_rows_are_refused_on_a_part_that_lies_askew(
+    command: str, part_path: Path, tmp_path: Path
+) -> None:
+    """Locking one axis leads along the machine's axis, and the row runs beside it."""
+    output = ["-o", tmp_path / "a.html"]
+    row = [command, part_path, "--order", "row", *output]
+    ran = millprep(*row, "--skew", "0,-5 70,-3.6")
+    assert ran.status == 2
+    assert "--order row with --skew: on a part that lies askew no row runs along an axis" in ran.err
+    assert millprep(*row, "--skew", "0,-5 70,-5").status == 0
+
+
 def test_a_part_near_its_edge_does_not_run_out_of_its_stock(tmp_path: Path) -> None:
     """At 4.5 degrees the far end of 200 mm lies 16 mm away from where it would lie square."""
     holes = '[[hole]]\nname = "end"\ndrill = 4\nat = [[195, 5], [195, 25]]\ndepth = "through"\n'
@@ -222,7 +366,9 @@ def test_a_part_near_its_edge_does_not_run_out_of_its_stock(tmp_path: Path) -> N
 def test_what_is_refused(part_path: Path, options: list[str], message: str) -> None:
     for command in (
         ["listing", part_path],
+        ["dials", part_path],
         ["program", part_path, "-o", part_path.parent / "a.nc"],
+        ["bench", part_path, "-o", part_path.parent / "a.html"],
     ):
         ran = millprep(*command, *options)
         assert ran.status == 2

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from millprep.writers.spread import Labels, spread
+from millprep.canvas.spread import Labels, spread
 
 places = st.lists(st.floats(-50, 50), min_size=1, max_size=12).map(sorted)
 distances = st.floats(0.5, 5)

@@ -4,26 +4,28 @@ from __future__ import annotations
 
 import csv
 import io
+import itertools
 import json
+import re
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
-from jobs import RICH, RICH_STOCK, part_of, shop_of
+from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
 
 from millprep.cli.dials import rendered
 from millprep.errors import Finding
 from millprep.infiles import read_part
+from millprep.part import Part
 from millprep.planning import make_plan
 from millprep.reading.sheets.dials import DialForm
-from millprep.sheet import make_sheet
-from millprep.sheet_dials import make_dial_sheet
+from millprep.sheet import filtered, make_sheet
+from millprep.sheet_dials import excerpt, make_dial_sheet
 from millprep.shop import Shop
 from millprep.witness.dials import check_dials
 
-EXAMPLES = sorted((Path(__file__).parent.parent / "parts").glob("*.toml"))
-FORMS: tuple[DialForm, ...] = ("text", "csv", "json")
+EXAMPLES = EXAMPLE_PARTS
 PLAIN = ""
 ODD = """
 [dials]
@@ -41,34 +43,56 @@ def shop(text: str) -> Shop:
 
 
 @cache
-def sheet(text: str, order: str, units: Any, form: str, datum: str = "") -> str:
+def part(datum: str = "") -> Part:
     more = {"datum": datum} if datum else {}
-    plan = make_plan(part_of(RICH, RICH_STOCK, **more), shop(text), order)
+    return part_of(RICH, RICH_STOCK, **more)
+
+
+@cache
+def sheet(text: str, order: str, units: Any, form: str, datum: str = "") -> str:
+    plan = make_plan(part(datum), shop(text), order)
     return rendered(make_dial_sheet(plan, make_sheet(plan, units)), form)
 
 
 def check(text: str, shop_text: str, form: DialForm, datum: str = "") -> list[Finding]:
-    more = {"datum": datum} if datum else {}
-    part = part_of(RICH, RICH_STOCK, **more)
-    return check_dials(text.encode(), form, part, shop(shop_text), file="sheet")
+    return check_dials(text.encode(), form, part(datum), shop(shop_text), file="sheet")
 
 
-@pytest.mark.parametrize("form", FORMS)
-@pytest.mark.parametrize("units", ["mm", "inch"])
-@pytest.mark.parametrize("order", ["tool", "hole", "row"])
-@pytest.mark.parametrize("shop_text", [PLAIN, ODD], ids=["plain", "odd"])
-def test_a_sheet_as_written_agrees(shop_text: str, order: str, units: str, form: DialForm) -> None:
-    for datum in ("", 'x = "right"\ny = "back"'):
-        assert check(sheet(shop_text, order, units, form, datum), shop_text, form, datum) == []
+FAR = 'x = "right"\ny = "back"'
+WRITTEN: tuple[tuple[DialForm, str, str, str, str], ...] = (  # every two of these values once
+    ("text", "tool", "mm", PLAIN, ""), ("text", "hole", "inch", ODD, FAR),
+    ("text", "row", "mm", ODD, FAR), ("csv", "tool", "inch", ODD, FAR),
+    ("csv", "hole", "mm", PLAIN, ""), ("csv", "row", "inch", PLAIN, FAR),
+    ("json", "tool", "mm", PLAIN, FAR), ("json", "hole", "inch", PLAIN, FAR),
+    ("json", "row", "inch", ODD, ""), ("html", "tool", "inch", ODD, ""),
+    ("html", "hole", "mm", ODD, FAR), ("html", "row", "mm", PLAIN, ""),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("form", "order", "units", "shop_text", "datum"), WRITTEN)
+def test_a_sheet_as_written_agrees(
+    form: DialForm, order: str, units: str, shop_text: str, datum: str
+) -> None:
+    assert check(sheet(shop_text, order, units, form, datum), shop_text, form, datum) == []
+
+
+def test_every_two_values_of_a_sheet_stand_together() -> None:
+    for one, other in itertools.combinations(range(5), 2):
+        values = [{row[place] for row in WRITTEN} for place in (one, other)]
+        assert {(row[one], row[other]) for row in WRITTEN} == {*itertools.product(*values)}
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_sheets_of_the_example_parts_agree(path: Path) -> None:
-    part = read_part(path)[0]
-    for shop_text, order, form in ((PLAIN, "tool", "text"), (ODD, "row", "json")):
-        plan = make_plan(part, shop(shop_text), order)
-        text = rendered(make_dial_sheet(plan, make_sheet(plan, part.units)), form)
-        assert check_dials(text.encode(), form, part, shop(shop_text), file="sheet") == []  # type: ignore[arg-type]
+    example = read_part(path)[0]
+    for shop_text, order, form in (
+        (PLAIN, "tool", "text"),
+        (ODD, "row", "json"),
+        (ODD, "hole", "html"),
+    ):
+        plan = make_plan(example, shop(shop_text), order)
+        text = rendered(make_dial_sheet(plan, make_sheet(plan, example.units)), form)
+        assert check_dials(text.encode(), form, example, shop(shop_text), file="sheet") == []  # type: ignore[arg-type]
 
 
 def kinds(findings: list[Finding]) -> set[str]:
@@ -117,6 +141,18 @@ CHANGES: dict[str, tuple[str, str, str]] = {
     "a hole's name": ("3  screw 5  ", "3  screw 9  ", "hole-extra"),
     "depth": ("-13.260", "-3.260", "too-shallow"),
     "a step number": ("[ ]    2  ", "[ ]    9  ", "wrong-numbering"),
+    "a hole for a lost zero": ("over pivot, X 10 turns", "over pivot, X 11 turns", "wrong-figure"),
+    "its figure": ("X 26 turns, figure 80; Y 10", "X 26 turns, figure 81; Y 10", "wrong-figure"),
+    "how far apart": ("0: 42.000 apart", "0: 43.000 apart", "wrong-figure"),
+    "the jaw": ("BACK on the fixed jaw", "FRONT on the fixed jaw", "bad-lay"),
+    "the stop": ("LEFT to the stop", "BACK to the stop", "bad-lay"),
+    "parallels": ("along the jaws at Y 0 to 4", "along the jaws at Y 9 to 13", "wrong-figure"),
+    "how it is turned": ("upper side towards you", "upper side away from you", "bad-lay"),
+    "the stock": ("80 x 50 x 25 mm", "80 x 50 x 20 mm", "wrong-figure"),
+    "depth set to something": ("depth to 0", "depth to 1", "wrong-figure"),
+    "not held": ("HOLD    vice", "        vice", "unreadable-sheet"),
+    "not turned": ("TURN ", "SPIN ", "unreadable-sheet"),
+    "a slip's reading": ("is right; ", "is right; 1", "wrong-figure"),
     "an unknown line": ("DIALS   ", "WHEELS  ", "unreadable-sheet"),
 }
 
@@ -128,6 +164,71 @@ def test_a_changed_text_is_caught(what: str) -> None:
     assert old in text, "the change finds nothing to change"
     changed = text.replace(old, new, 1)
     assert kind in kinds(check(changed, PLAIN, "text"))
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("MEASURE after step 1,", "MEASURE after step 2,"),
+        ("LEFT to screw 4: 10.5 mm", "LEFT to screw 4: 11.5 mm"),
+        ("LEFT to screw 4: 10.5", "LEFT to screw 5: 10.5"),
+        ("is right; 5.5:", "is right; 6.5:"),
+    ],
+)
+def test_what_to_measure_at_the_first_hole_is_witnessed(old: str, new: str) -> None:
+    text = sheet(PLAIN, "hole", "mm", "text")
+    assert check(text, PLAIN, "text") == []
+    if old.startswith("MEASURE"):  # screw 4's own second step is as good; the next hole's is not
+        new = new.replace("2", "4")
+    assert old in text
+    assert "wrong-figure" in kinds(check(text.replace(old, new, 1), PLAIN, "text"))
+
+
+PAGE_CHANGES: dict[str, tuple[str, str]] = {
+    "turns": (r'(data-field="x_turns">)4<', r"\g<1>5<"),
+    "figure": (r'(data-field="y_figure">)\d+<', r"\g<1>77<"),
+    "the other side": (r'(data-field="x_turns">)', r"\1−"),
+    "depth": (r'(data-field="z">−)', r"\g<1>9"),
+    "way past a place": (r"first back past it to \d+", "first back past it to 1"),
+    "no way past it": (r'<tr>(?:(?!<tr>).)*data-field="x_back".*?</tr>', ""),
+    "a row": (r'<tbody data-read="step">.*?</tbody>', ""),
+    "a place": (r'(data-field="x_rule">)', r"\g<1>1"),
+    "left over": (r'(data-field="y_left">\+0.0)', r"\g<1>9"),
+    "lost zero": (r"(found again over .*?, X )\d+", r"\g<1>99"),
+    "turning": ("about the axis from hand to hand", "about the axis away from you"),
+    "holding": ("BACK on the fixed jaw", "FRONT on the fixed jaw"),
+    "a dial": (r"X: 2\.5 mm a turn", "X: 2.54 mm a turn"),
+    "turns of a tap": (r'(data-field="turns">)', r"\g<1>1"),
+    "a peck": (r"pecks to −8", "pecks to −18"),
+    "words unknown": (r'(data-field="turns">)', r"\g<1>about "),
+}
+
+
+@pytest.mark.parametrize("what", PAGE_CHANGES)
+def test_a_changed_page_is_caught(what: str) -> None:
+    text = sheet(PLAIN, "tool", "mm", "html")
+    changed = re.sub(*PAGE_CHANGES[what], text, count=1, flags=re.DOTALL)
+    assert changed != text, "the change finds nothing to change"
+    assert kinds(check(changed, PLAIN, "html"))
+
+
+SENTENCES = {
+    "turn": ("towards you", "away from you"),
+    "hold": ("LEFT to the stop", "RIGHT to the stop"),
+    "recover": ("over pivot", "over bored"),
+    "looks": ("64.3 mm by rule", "65.3 mm by rule"),
+}
+
+
+@pytest.mark.parametrize("field", SENTENCES)
+def test_a_changed_json_sentence_is_caught(field: str) -> None:
+    data = json.loads(sheet(PLAIN, "tool", "mm", "json"))
+    for setup in data["setups"]:
+        before = json.dumps(setup[field])
+        setup[field] = json.loads(before.replace(*SENTENCES[field]))
+    assert json.dumps(data) != json.dumps(json.loads(sheet(PLAIN, "tool", "mm", "json")))
+    found = check(json.dumps(data), PLAIN, "json")
+    assert kinds(found) & {"wrong-figure", "bad-lay", "unreadable-sheet"}
 
 
 @pytest.mark.parametrize("axis", ["x", "y"])
@@ -167,13 +268,14 @@ def test_every_changed_csv_setting_is_caught() -> None:
     "name", ["TOOL 3", "1 2 3 4 5", "-3 4.5 -2 1.0 -9.9", "[ ] a", "hole X mm"]
 )
 def test_names_that_look_like_figures_do_not_mislead(name: str) -> None:
-    part = part_of(
+    named = part_of(
         RICH.replace('"faced"', f'"{name}"').replace('"tiny"', f'"{name} b"'), RICH_STOCK
     )
-    for order in ("tool", "hole"):
-        plan = make_plan(part, shop(PLAIN), order)
-        text = rendered(make_dial_sheet(plan, make_sheet(plan, "mm")), "text")
-        assert check_dials(text.encode(), "text", part, shop(PLAIN), file="sheet") == []
+    for order, form in (("tool", "text"), ("hole", "text"), ("tool", "html")):
+        plan = make_plan(named, shop(PLAIN), order)
+        text = rendered(make_dial_sheet(plan, make_sheet(plan, "mm")), form)
+        found = check_dials(text.encode(), form, named, shop(PLAIN), file="sheet")  # type: ignore[arg-type]
+        assert found == []
 
 
 def test_a_sheet_for_another_dial_is_caught() -> None:
@@ -181,3 +283,45 @@ def test_a_sheet_for_another_dial_is_caught() -> None:
     inch = '[dials]\nx = { lead = "0.1 in", divisions = 100 }'
     found = check(sheet(PLAIN, "tool", "mm", "csv"), inch, "csv")
     assert "hole-off" in kinds(found)
+
+
+@pytest.mark.parametrize(
+    ("order", "form"),
+    [("tool", "text"), ("hole", "text"), ("row", "csv"), ("tool", "json"), ("row", "html")],
+)
+def test_an_excerpt_has_the_settings_of_its_sheet(form: str, order: str, tmp_path: Path) -> None:
+    path = tmp_path / "trial.toml"
+    path.write_text(part_text(RICH, RICH_STOCK), encoding="utf-8")
+    for chosen in (("--only", "cap"), ("--from-step", 3), ("--only", "screw 2")):
+        ran = millprep("dials", path, "--order", order, *chosen, "--format", form)
+        assert ran.status == 0, ran.err
+        if form == "text":
+            assert "; the setup is not done with these." in " ".join(ran.out.split())
+    ran = millprep("dials", path, "--only", "cop")
+    assert ran.status == 2
+    assert 'no hole "cop"' in ran.err
+
+
+def test_an_excerpt_goes_back_past_places_that_its_own_way_leads_back_to() -> None:
+    """On the whole sheet X comes up from 10 to 20; in the excerpt it comes back from 50."""
+    holes = "".join(
+        f'[[hole]]\nname = "{name}"\n{what}\nat = [{x}, 20]\ndepth = 8\n'
+        for name, what, x in (
+            ("a", "drill = 5", 10),
+            ("b", 'tap = "M4"', 20),
+            ("c", "drill = 5", 50),
+        )
+    )
+    plan = make_plan(part_of(holes), shop(PLAIN), "tool")
+    whole = make_sheet(plan, "mm")
+    dials = make_dial_sheet(plan, whole)
+    for name in ("a", "b", "c"):
+        steps = excerpt(dials, filtered(whole, name)).setups[0].steps.values()
+        before = 0.0
+        for dialled in steps:
+            goes_back = dialled.step.x_exact_mm < before
+            assert dialled.x.back_off is not None or not goes_back
+            before = dialled.step.x_exact_mm
+    one = dials.setups[0].steps
+    kept = excerpt(dials, filtered(whole, None, 2)).setups[0].steps
+    assert all(kept[n].x.back_off == one[n].x.back_off for n in kept if one[n].x.back_off)

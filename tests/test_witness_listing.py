@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from jobs import part_text, read_text
+from jobs import EXAMPLE_PARTS, part_text, read_text
 
 from millprep.cli.listing import rendered
 from millprep.errors import Finding
@@ -30,7 +30,7 @@ from millprep.sheet import make_sheet
 from millprep.shop import Shop
 from millprep.witness.listing import check_listing
 
-EXAMPLES = sorted((Path(__file__).parent.parent / "parts").glob("*.toml"))
+EXAMPLES = EXAMPLE_PARTS
 
 HOLES = """
 [[hole]]
@@ -374,7 +374,10 @@ SLIPS: dict[str, tuple[Callable[[str], str], str]] = {
     "name of the part": (substituted(r"^TRIAL", "TRAIL"), "wrong-figure"),
     "part mark": (substituted(r"part mark \w{3}", "part mark 000"), "wrong-figure"),
     "units": (substituted(r"figures in mm", "figures in inch"), "unreadable-sheet"),
-    "cut short": (lambda text: text[: len(text) // 2], "unreadable-sheet"),
+    "size of the stock": (substituted("60 x 40 x 20 mm", "60 x 40 x 25 mm"), "wrong-figure"),
+    "touched off elsewhere": (substituted("on TOP beside", "on FRONT beside"), "wrong-figure"),
+    "depth set to something": (substituted("depth to 0", "depth to 1"), "wrong-figure"),
+    "cut short": (lambda text: text[: text.index("DONE")], "unreadable-sheet"),
 }  # fmt: skip
 
 
@@ -383,6 +386,23 @@ def test_a_slip_is_found_as_what_it_is(slip: str) -> None:
     change, kind = SLIPS[slip]
     text = sheet("block", "tool", "mm", "text")
     assert kind in kinds(check("block", change(text), "text"))
+
+
+@pytest.mark.parametrize("form", ["text", "json", "html"])
+def test_what_to_measure_at_the_first_hole_is_witnessed(form: str) -> None:
+    """By hole there is no row of spots to look at: the first hole is measured instead."""
+    text = sheet("block", "hole", "mm", form)
+    assert check("block", text, form) == []
+    found = re.search(
+        r"MEASURE after step 1, .*?IF IT READS, .*?: ([\d.]+) mm is right", text, re.S
+    )
+    assert found is not None
+    right = found[1]
+    wrong = f"{float(right) + 1:.1f}"
+    changed = text[: found.start(1)] + wrong + text[found.end(1) :]
+    assert "wrong-figure" in kinds(check("block", changed, form))
+    later = text.replace("MEASURE after step 1,", "MEASURE after step 9,", 1)
+    assert "wrong-figure" in kinds(check("block", later, form))
 
 
 def test_findings_name_step_hole_and_line() -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from jobs import RICH, RICH_STOCK, part_of, shop_of
+from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, shop_of
 
 from millprep.cli.markout import rendered
 from millprep.errors import Finding
@@ -18,7 +18,7 @@ from millprep.reading.sheets.markout import MarkForm
 from millprep.sheet_markout import make_mark_sheet
 from millprep.witness.markout import check_markout
 
-EXAMPLES = sorted((Path(__file__).parent.parent / "parts").glob("*.toml"))
+EXAMPLES = EXAMPLE_PARTS
 FORMS: tuple[MarkForm, ...] = ("text", "csv", "json")
 
 

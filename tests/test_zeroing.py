@@ -1,4 +1,4 @@
-"""Zero found again: on faces, across the part, on the jaw, in a hole; discs; first hole; recovery.
+"""Zero found again: on faces, across the part, on jaw, stop, in a hole; discs; recovery; the head.
 
 What must be read follows from where the finder's axis stands: half its diameter outside a face, or
 half its diameter short of a jaw that it touches from the work's side (geometry).
@@ -149,6 +149,30 @@ def test_a_hole_made_before_gives_a_zero_that_nothing_else_does() -> None:
     )
 
 
+NARROW = "size = [60, 11, 20]"  # less than the finder and its room: it does not go down beside it
+
+
+def test_a_zero_that_nothing_else_gives_is_found_on_the_stop() -> None:
+    """Flush between the jaws and too narrow for the finder: the stop for LEFT stands at X 0, and
+    the finder, on the work's side of it, has its axis at 5; for a zero in the middle at -25."""
+    low = HOLE.replace("20, 10", "20, 5")
+    assert zero(low + FLUSH, NARROW)[0] == (
+        "X on LEFT: before the part goes in, 10 mm finder against the stop for LEFT (left hand), "
+        "set X to 5.000; LEFT is out of reach, below the jaws"
+    )
+    right = zero(low + FLUSH, NARROW, datum='x = "right"\ny = "front"', units="inch")[0]
+    assert right == (
+        "X on RIGHT: before the part goes in, 10 mm (0.3937 in) finder against the stop for RIGHT "
+        "(right hand), set X to -0.1968; RIGHT is out of reach, below the jaws"
+    )
+    middle = zero(low.replace("20, 5", "5, 5") + FLUSH, NARROW, datum='x = "centre"\ny = "front"')
+    assert middle[0].startswith(
+        "X on the centre: before the part goes in, 10 mm finder against the stop for LEFT (left "
+        "hand), set X to -25.000; LEFT is out of reach"
+    )
+    assert middle[0].endswith("measure LEFT to RIGHT: reckoned as 60.000")
+
+
 def test_a_zero_out_of_reach_is_told() -> None:
     plan = plan_of(HOLE + FLUSH, "size = [100, 40, 20]")
     (found,) = [one for one in run_checks(plan) if one.kind == "zero-out-of-reach"]
@@ -289,7 +313,8 @@ def test_tools_are_grouped_so_that_the_head_moves_seldom() -> None:
         sizes = [length_mm(tool) for tool in (*one.tools, other.tools[0])]
         assert max(sizes) - min(sizes) + 5 + one.deepest_mm > 60 - 24.0
     assert make_sheet(plan, "mm").setups[0].head[0] == (
-        "the head moves once and loses X and Y: find zero again there."
+        "the head moves once and loses X and Y: find zero again there; the tools stand in the "
+        "order that moves it least."
     )
     assert {one.kind for one in run_checks(plan)} >= {"head-has-to-move"}
     assert witnessed(plan) == []
@@ -384,8 +409,16 @@ def slips() -> list[tuple[str, str, str]]:
         ("15.000 apart", "15.010 apart", "through"),
         ("reckoned as 40.000", "reckoned as 40.010", "flush"),
         ("set Y to 35.000", "set Y to 45.000", "flush"),
+        ("against the stop for LEFT", "against LEFT", "stop"),
+        ("against the stop for LEFT", "against the fixed jaw beside LEFT", "stop"),
+        ("before the part goes in, ", "", "stop"),
+        ("LEFT to the stop", "RIGHT to the stop", "stop"),
+        ("set X to 5.000", "set X to -5.000", "stop"),
         ("then set X to 0.000 and", "then set X to 0.005 and", "disc"),
         ("deepest 6.2", "deepest 6.9", "head"),
+        (", zero found again over a:", ":", "moves"),
+        ("found again over a:", "found again over c:", "moves"),
+        ("found again over a:", "found again in the spot of c:", "moves"),
         ("of quill", "of quills", "head"),
     ]
 
@@ -393,8 +426,13 @@ def slips() -> list[tuple[str, str, str]]:
 PARTS = {
     "through": lambda: plan_of(THROUGH),
     "flush": lambda: plan_of(HOLE + FLUSH),
+    "stop": lambda: plan_of(HOLE.replace("20, 10", "20, 5") + FLUSH, NARROW),
     "disc": lambda: plan_of('[[hole]]\ndrill = 4\nat = [10, 0]\ndepth = "through"\n', **DISC),
     "head": lambda: plan_of(HOLE, shop=LOSES.format(60)),
+    "moves": lambda: plan_of(
+        HOLE + '[[hole]]\nname = "b"\ndrill = 10\nat = [40, 20]\ndepth = "through"\n',
+        shop=LOSES.format(60),
+    ),
 }
 
 

@@ -74,6 +74,8 @@ def printable(words: str) -> str:
 
 def in_letters(words: str, encoding: str) -> str:
     """The words in the letters of an encoding: else without accents, else a question mark."""
+    if words.isprintable() and _fits(words, encoding):
+        return words
     return "".join(_in_letters(letter, encoding) for letter in printable(words))
 
 

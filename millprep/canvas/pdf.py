@@ -19,8 +19,8 @@ from millprep.outfile import BLANK_MARK
 
 POINTS_PER_MM = 72 / 25.4
 ENCODING = "cp1252"
-# A page must not differ from one run to the next, so it carries no time of its own.
-_NO_TIME = datetime(2000, 1, 1, tzinfo=UTC)
+NO_TIME = datetime(2000, 1, 1, tzinfo=UTC)
+"""A page must not differ from one run to the next, so it carries no time of its own."""
 
 
 class PdfPen:
@@ -29,8 +29,9 @@ class PdfPen:
     def __init__(self, width_mm: float, height_mm: float, title: str = "") -> None:
         self.height_mm = height_mm
         self._page = FPDF(orientation="portrait", unit="mm", format=(width_mm, height_mm))
+        self._page.core_fonts_encoding = ENCODING
         self._page.set_auto_page_break(False)
-        self._page.set_creation_date(_NO_TIME)
+        self._page.set_creation_date(NO_TIME)
         self._page.set_title(in_letters(title, ENCODING))
         self._page.set_subject(BLANK_MARK)
         self._page.set_producer("millprep")

@@ -1,4 +1,4 @@
-"""Floors under blind holes, points that come out, room for taps. Layers 0 to 3, planning."""
+"""Room for taps at the bottom of blind holes. Layers 0 to 3, planning."""
 
 from __future__ import annotations
 
@@ -6,54 +6,6 @@ from collections.abc import Iterator
 
 from millprep.checks.registry import Job, check
 from millprep.errors import Finding
-from millprep.planning.depths import least_floor_mm
-from millprep.planning.plan import Operation
-
-
-def _deepest_drills(job: Job) -> Iterator[tuple[Operation, float]]:
-    """(last and deepest drilling of each blind hole, material left under its tip)."""
-    deepest: dict[str, Operation] = {}
-    for setup_plan in job.plan.setups:
-        for operation in setup_plan.operations:
-            hole = operation.hole
-            if hole.is_through or operation.name not in ("drill", "bore", "counterbore", "ream"):
-                continue
-            if setup_plan.setup.face != hole.face:
-                continue
-            known = deepest.get(hole.name)
-            if known is None or operation.z_mm < known.z_mm:
-                deepest[hole.name] = operation
-    for operation in deepest.values():
-        yield operation, job.thickness_mm(operation.hole) + operation.z_mm
-
-
-@check
-def floors(job: Job) -> Iterator[Finding]:
-    """A blind hole keeps a floor under the tip of its drill."""
-    for operation, floor in _deepest_drills(job):
-        hole = operation.hole
-        least = least_floor_mm(operation.tool.diameter_mm or 0.0)
-        thickness = job.thickness_mm(hole)
-        shallower = hole.depth_mm - (least - floor)
-        cure = (
-            f"give a depth of {shallower:.2f} mm or less, or make the hole through"
-            if shallower > 0
-            else "make the hole through"
-        )
-        if floor <= 1e-9:
-            yield job.finding(
-                "stop", "tip-through",
-                f'hole "{hole.name}": blind {hole.depth_mm:.2f} mm deep in {thickness:.2f} mm, but '
-                f"its drill goes to {-operation.z_mm:.2f} mm and comes out",
-                cure, hole,
-            )  # fmt: skip
-        elif floor < least - 1e-9:
-            yield job.finding(
-                "warning", "thin-floor",
-                f'hole "{hole.name}": {floor:.2f} mm is left under the tip of its drill '
-                f"(wanted {least:.2f} mm)",
-                cure, hole,
-            )  # fmt: skip
 
 
 @check

@@ -8,26 +8,38 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
-from millprep.errors import Finding, worst_first
+from millprep.checks.cures import Healer
+from millprep.checks.space import Space
+from millprep.errors import Cure, Finding, worst_first
 from millprep.part import FACE_AXIS, Hole
 from millprep.planning.plan import Plan
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Job:
-    """What a check may look at: the plan, with its part and shop."""
+    """What a check may look at: the plan, with its part and shop, and the holes in space."""
 
     plan: Plan
+
+    @cached_property
+    def space(self) -> Space:
+        return Space(self.plan)
+
+    @cached_property
+    def healer(self) -> Healer:
+        return Healer(self.space)
 
     def finding(self, severity: str, kind: str, message: str, remedy: str, *holes: Hole) -> Finding:
         """A finding about holes, at the place of the first."""
         assert severity in ("stop", "warning", "note")
-        first = holes[0] if holes else None
+        first, part = holes[0] if holes else None, self.plan.part
+        has_line_elsewhere = first is not None and bool(part.original_path)
         return Finding(
             severity,  # type: ignore[arg-type]  # narrowed by the assertion above
             kind, message, remedy,
-            file=self.plan.part.path or None,
+            file=(part.original_path if has_line_elsewhere else part.path) or None,
             line=first.line if first else None,
             key=first.key if first else None,
             holes=tuple(hole.name for hole in holes),
@@ -37,6 +49,9 @@ class Job:
         """Of the blank along the hole."""
         return self.plan.part.stock.size_mm[FACE_AXIS[hole.face]]
 
+
+_MOST_NAMED = 4
+"""Holes named in a remedy that moves several."""
 
 Check = Callable[[Job], Iterator[Finding]]
 REGISTRY: list[Check] = []
@@ -64,12 +79,54 @@ def _told_once(findings: list[Finding], groups: dict[str, str]) -> list[Finding]
         words = finding.message
         for name in finding.holes:
             words = words.replace(f'"{name}"', f'"{groups.get(name, name)}"')
-        key = (finding.severity, finding.kind, words, finding.line)
+        key: tuple[object, ...] = (finding.severity, finding.kind, words, finding.line)
+        key = (*key, _move_of(finding))
+        if key in kept and not _move_together(kept[key], finding):
+            key = (*key, finding.holes)
         first = kept.setdefault(key, finding)
         if first is not finding:
             holes = tuple(dict.fromkeys((*first.holes, *finding.holes)))
-            kept[key] = replace(first, count=first.count + 1, holes=holes)
-    return list(kept.values())
+            kept[key] = replace(
+                first, count=first.count + 1, holes=holes, cure=_together(first.cure, finding.cure)
+            )
+    return [_moves_told(finding) for finding in kept.values()]
+
+
+def _move_of(finding: Finding) -> object:
+    """What move of one hole cures it, if any does: which of its holes, and how."""
+    cure = finding.cure
+    if cure is None or cure.kind != "move":
+        return None
+    return finding.holes.index(cure.holes[0]), cure.by_mm
+
+
+def _move_together(one: Finding, other: Finding) -> bool:
+    """Whether the moves that cure two findings leave each other's holes alone."""
+    if _move_of(other) is None:
+        return True
+    moved, others = (set(each.cure.holes if each.cure else ()) for each in (one, other))
+    return not moved & set(other.holes) and not others & set(one.holes)
+
+
+def _together(cure: Cure | None, other: Cure | None) -> Cure | None:
+    """The same move at the holes of both; other cures are of whole patterns as they are."""
+    if cure is None or other is None or cure.kind != "move":
+        return cure
+    moves = dict(zip(cure.holes + other.holes, cure.by_mm + other.by_mm, strict=True))
+    return replace(cure, holes=tuple(moves), by_mm=tuple(moves.values()))
+
+
+def _moves_told(finding: Finding) -> Finding:
+    """With a move of several holes in the words of the remedy."""
+    cure = finding.cure
+    if cure is None or cure.kind != "move" or len(cure.holes) == 1:
+        return finding
+    *others, last = (f'"{name}"' for name in cure.holes[:_MOST_NAMED])
+    who = f"{', '.join(others)} and {last} each"
+    if len(cure.holes) > _MOST_NAMED:
+        who = f"{', '.join((*others, last))} and {len(cure.holes) - _MOST_NAMED} more each"
+    first = f'move "{cure.holes[0]}"'
+    return replace(finding, remedy=finding.remedy.replace(first, f"move {who}", 1))
 
 
 def _meant(finding: Finding, allowed: dict[str, tuple[str, ...]]) -> Finding:

@@ -35,7 +35,7 @@ def reach(job: Job) -> Iterator[Finding]:
                 "stop", "beyond-flutes",
                 f'hole "{hole.name}": {tool_words(tool)} goes {deep:.1f} mm deep, '
                 f"its flutes are {tool.flute_mm:g} mm long",
-                "use a longer one, or drill from both ends (from_both_ends = true)", hole,
+                _reach_remedy(job, operation, tool.flute_mm), hole,
             )  # fmt: skip
         elif deep > tool.flute_mm - chip_room:
             yield job.finding(
@@ -44,6 +44,16 @@ def reach(job: Job) -> Iterator[Finding]:
                 f"{tool.flute_mm:g} mm: the chips have no way out",
                 "withdraw it fully at every peck, or use a longer one", hole,
             )  # fmt: skip
+
+
+def _reach_remedy(job: Job, operation: Operation, flute_mm: float) -> str:
+    """A longer tool; half way from either end where that is possible and enough."""
+    hole, thickness = operation.hole, job.thickness_mm(operation.hole)
+    beyond = max(-operation.z_mm - thickness, 0.0)
+    is_drilled_once = operation.tool.kind == "drill" and not hole.from_both_ends
+    if hole.is_through and is_drilled_once and thickness / 2 + beyond <= flute_mm:
+        return "use a longer one, or drill from both ends (from_both_ends = true)"
+    return "use a longer one"
 
 
 @check

@@ -1,5 +1,5 @@
 """The command line: one module a command group, everything imported inside the command."""
 
-from millprep.cli.app import main
+from millprep.cli.entry import main
 
 __all__ = ["main"]

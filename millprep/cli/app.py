@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-import gc
-import io
-import os
-import re
-import sys
-from itertools import pairwise
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
+from millprep.cli.options import (
+    Force,
+    Format,
+    Output,
+    PartFile,
+    SetupOption,
+    ShopName,
+    Skewed,
+    SkewEdge,
+    UnitsOption,
+)
+from millprep.cli.running import run
 
-def _new_app() -> typer.Typer:
+
+def new_app() -> typer.Typer:
     """A group without commands."""
     group = typer.Typer(
         add_completion=False,
@@ -27,31 +34,7 @@ def _new_app() -> typer.Typer:
     return group
 
 
-app = _new_app()
-
-PartFile = Annotated[Path, typer.Argument(metavar="PART", help="the part file (TOML)")]
-ShopName = Annotated[
-    str, typer.Option("--shop", metavar="NAME|FILE", help="metric, inch, or a shop file")
-]
-UnitsOption = Annotated[
-    str | None, typer.Option("--units", metavar="mm|inch", help="figures in mm or inch")
-]
-SetupOption = Annotated[int | None, typer.Option("--setup", metavar="N", help="one setup only")]
-Output = Annotated[
-    Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")
-]
-Force = Annotated[bool, typer.Option("--force", help="replace a file that is not millprep's own")]
-Skewed = Annotated[
-    str | None,
-    typer.Option("--skew", metavar="'X1,Y1 X2,Y2'", help="finder at two places of an edge"),
-]
-SkewEdge = Annotated[
-    str | None,
-    typer.Option("--skew-edge", metavar="FACE", help="the face touched; default: towards you"),
-]
-Format = Annotated[
-    str | None, typer.Option("--format", metavar="text|json|csv", help="default: by the ending")
-]
+app = new_app()
 
 
 @app.command()
@@ -69,7 +52,9 @@ def listing(
     from_step: Annotated[int | None, typer.Option(metavar="N", help="from this step on")] = None,
     skew: Skewed = None,
     skew_edge: SkewEdge = None,
-    format: Format = None,
+    format: Annotated[
+        str | None, typer.Option(metavar="text|json|csv|html|pdf", help="default: by the ending")
+    ] = None,
     output: Output = None,
     force: Force = False,
 ) -> None:
@@ -77,7 +62,7 @@ def listing(
     from millprep.cli import listing as command
     from millprep.cli.preparation import askew
 
-    _run(format, lambda: command.run(
+    run(format, lambda: command.run(
         part, shop, units, setup, order, only, from_step, format, output, force,
         askew(skew, skew_edge, setup, units),
     ))  # fmt: skip
@@ -92,14 +77,26 @@ def dials(
     order: Annotated[
         str, typer.Option(metavar="tool|hole|row", help="by tool, hole by hole, or row by row")
     ] = "tool",
-    format: Format = None,
+    only: Annotated[
+        str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")
+    ] = None,
+    from_step: Annotated[int | None, typer.Option(metavar="N", help="from this step on")] = None,
+    skew: Skewed = None,
+    skew_edge: SkewEdge = None,
+    format: Annotated[
+        str | None, typer.Option(metavar="text|json|csv|html|pdf", help="default: by the ending")
+    ] = None,
     output: Output = None,
     force: Force = False,
 ) -> None:
     """The listing in turns and divisions, for a mill without readout."""
     from millprep.cli import dials as command
+    from millprep.cli.preparation import askew
 
-    _run(format, lambda: command.run(part, shop, units, setup, order, format, output, force))
+    run(format, lambda: command.run(
+        part, shop, units, setup, order, only, from_step, format, output, force,
+        askew(skew, skew_edge, setup, units),
+    ))  # fmt: skip
 
 
 @app.command()
@@ -121,7 +118,7 @@ def markout(
     """Height-gauge settings, grouped by the face that stands on the surface plate."""
     from millprep.cli import markout as command
 
-    _run(format, lambda: command.run(
+    run(format, lambda: command.run(
         part, shop, units, stand, gauge_offset, format, output, force
     ))  # fmt: skip
 
@@ -145,7 +142,7 @@ def program(
     from millprep.cli import program as command
     from millprep.cli.preparation import askew
 
-    _run(format, lambda: command.run(
+    run(format, lambda: command.run(
         part, shop, setup, format, output, force, askew(skew, skew_edge, setup, None)
     ))  # fmt: skip
 
@@ -172,7 +169,7 @@ def drawing(
     """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
     from millprep.cli import drawing as command
 
-    _run(None, lambda: command.run(
+    run(None, lambda: command.run(
         part, shop, units, setup, output, template, measured_bars, force
     ))  # fmt: skip
 
@@ -187,12 +184,17 @@ def bench(
     order: Annotated[
         str, typer.Option(metavar="tool|hole|row", help="by tool, hole by hole, or row by row")
     ] = "tool",
+    skew: Skewed = None,
+    skew_edge: SkewEdge = None,
     force: Force = False,
 ) -> None:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
     from millprep.cli import bench as command
+    from millprep.cli.preparation import askew
 
-    _run(None, lambda: command.run(part, shop, units, setup, order, output, force))
+    run(None, lambda: command.run(
+        part, shop, units, setup, order, output, force, askew(skew, skew_edge, setup, units)
+    ))  # fmt: skip
 
 
 @app.command()
@@ -206,7 +208,7 @@ def check(
     """What would go wrong: findings, worst first."""
     from millprep.cli import check as command
 
-    _run(format, lambda: command.run(part, shop, format, output, force))
+    run(format, lambda: command.run(part, shop, format, output, force))
 
 
 @app.command()
@@ -221,7 +223,7 @@ def tools(
     """The tools to pull, in order of use, and what the drawer lacks."""
     from millprep.cli import tools as command
 
-    _run(format, lambda: command.run(part, shop, setup, format, output, force))
+    run(format, lambda: command.run(part, shop, setup, format, output, force))
 
 
 @app.command()
@@ -237,6 +239,8 @@ def dryrun(
     shop: ShopName = "metric",
     units: UnitsOption = None,
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
+    skew: Skewed = None,
+    skew_edge: SkewEdge = None,
     moves: Annotated[
         Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")
     ] = None,
@@ -258,11 +262,101 @@ def dryrun(
 ) -> None:
     """What programs would do, one after another on the same stock, checked."""
     from millprep.cli import dryrun as command
+    from millprep.cli.preparation import askew
 
-    _run(format, lambda: command.run(
+    run(format, lambda: command.run(
         files, part, stock, zero, shop, setup, units, format, output, moves, force,
         picture=picture, html=html, against=against or (), trace=trace,
+        given=askew(skew, skew_edge, setup, units),
     ))  # fmt: skip
+
+
+@app.command()
+def match(
+    part: PartFile,
+    measured: Annotated[
+        Path, typer.Argument(metavar="MEASURED.csv", help="holes as measured: hole,x,y")
+    ],
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    setup: SetupOption = None,
+    hand: Annotated[
+        str | None,
+        typer.Option(metavar="as-drawn|mirrored", help="how the holes were seen; default: by fit"),
+    ] = None,
+    keep_edges: Annotated[
+        bool, typer.Option("--keep-edges", help="undo the fit: this part's own zero stays true")
+    ] = False,
+    play: Annotated[
+        str | None,
+        typer.Option(metavar="LENGTH", help="by how much mating centres may be apart"),
+    ] = None,
+    noise: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="how far a reading may be wrong: 0.02 mm")
+    ] = None,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """The coordinates that make this part fit one that is drilled already."""
+    from millprep.cli import match as command
+
+    run(format, lambda: command.run(
+        part, measured, shop, units, setup, hand, keep_edges, play, noise, format, output, force
+    ))  # fmt: skip
+
+
+@app.command()
+def inspect(
+    part: PartFile,
+    measured: Annotated[
+        Path | None,
+        typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in"),
+    ] = None,
+    shop: ShopName = "metric",
+    units: UnitsOption = None,
+    setup: SetupOption = None,
+    piece: Annotated[str, typer.Option(metavar="NAME", help="which of several alike")] = "1",
+    date: Annotated[
+        str | None, typer.Option(metavar="DAY", help="as 2026-05-14; default: today")
+    ] = None,
+    keep: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="results are added to it; default: beside the part"),
+    ] = None,
+    no_keep: Annotated[bool, typer.Option("--no-keep", help="keep no results")] = False,
+    mmc: Annotated[
+        bool, typer.Option("--mmc", help="position zones hold at maximum material")
+    ] = False,
+    format: Annotated[str | None, typer.Option("--format", metavar="text|json|csv|html")] = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """What to measure of the finished part; with measurements, what is in and out."""
+    from millprep.cli import inspect as command
+
+    run(format, lambda: command.run(
+        part, measured, shop, units, setup, command.Keeping(piece, date, keep, not no_keep, mmc),
+        format, output, force,
+    ))  # fmt: skip
+
+
+@app.command()
+def assembly(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="the assembly file (TOML)")],
+    shop: ShopName = "metric",
+    change: Annotated[
+        list[str] | None,
+        typer.Option(metavar="'MEMBER: HOLE: KEY = VALUE'", help="what would change with it"),
+    ] = None,
+    format: Annotated[str | None, typer.Option("--format", metavar="text|json")] = None,
+    output: Output = None,
+    force: Force = False,
+) -> None:
+    """Whether parts made to their files go together."""
+    from millprep.cli import assembly as command
+
+    run(format, lambda: command.run(file, shop, change or (), format, output, force))
 
 
 @app.command()
@@ -285,7 +379,7 @@ def lookup(
     """Thread, drill, fit, screw or material: figures with their source."""
     from millprep.cli import lookup as command
 
-    _run(format, lambda: command.run(
+    run(format, lambda: command.run(
         words, format, output, force, shop, whole, units
     ))  # fmt: skip
 
@@ -293,102 +387,11 @@ def lookup(
 @app.command()
 def new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="the file to make")],
-    kind: Annotated[str, typer.Option(metavar="part|shop")] = "part",
+    kind: Annotated[str, typer.Option(metavar="part|shop|assembly")] = "part",
     units: Annotated[str, typer.Option(metavar="mm|inch")] = "mm",
     force: Force = False,
 ) -> None:
     """A commented starter file."""
     from millprep.cli import new as command
 
-    _run(None, lambda: command.run(file, kind, units, force))
-
-
-def _run(data_format: str | None, command: Any) -> None:
-    """Run a command; what cannot be judged is reported and gives exit status 2."""
-    from millprep.cli.common import refused
-    from millprep.errors import MillprepError, WordError
-
-    try:
-        status = command()
-        sys.stdout.flush()
-    except (MillprepError, WordError) as error:
-        status = refused(error, data_format)
-    except OSError as error:
-        if error.filename is not None:  # of a file, and not of stdout: a bug
-            raise
-        sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123  # so that the exit flushes nothing
-        status = 0 if isinstance(error, BrokenPipeError) else _not_printed(error)
-    raise typer.Exit(status)
-
-
-def _not_printed(error: OSError) -> int:
-    """The disk or device behind stdout is full."""
-    from millprep.cli.common import refused
-    from millprep.errors import Finding, MillprepError
-
-    message = f"what was to be printed cannot be written: {error.strerror}"
-    return refused(MillprepError(Finding("stop", "output-refused", message, "make room")), None)
-
-
-def _prepare_streams() -> None:
-    """Sheets are UTF-8 wherever they go; a stream that the shell has closed takes nothing."""
-    for name in ("stdout", "stderr"):
-        stream = getattr(sys, name)
-        if stream is None:
-            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115, PTH123  # lives to the end
-        elif isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
-
-
-def _app_for(given: list[str]) -> typer.Typer:
-    """The app with only the command asked for: reading the options of all takes its time."""
-    asked = [
-        info
-        for info in app.registered_commands
-        if given and info.callback is not None and info.callback.__name__ == given[0]
-    ]
-    if not asked:
-        return app
-    one = _new_app()
-    one.registered_commands = asked
-    return one
-
-
-def main(arguments: list[str] | None = None) -> None:
-    """The command line; ends the process with the contract's exit status."""
-    given = sys.argv[1:] if arguments is None else arguments
-    gc.set_threshold(1_000_000, 20, 50)  # a command lives for a second: let it begin undisturbed
-    _prepare_streams()
-    # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
-    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
-    try:
-        status = _app_for(given)(args=given, prog_name="millprep", standalone_mode=False)
-    except Exception as error:
-        if not hasattr(error, "format_message"):
-            raise
-        status = _usage(error.format_message(), given)
-    sys.exit(status if isinstance(status, int) else 0)
-
-
-def _usage(message: str, given: list[str]) -> int:
-    """An unknown command or option, in the same form as every other finding."""
-    from millprep.cli.common import refused
-    from millprep.errors import Finding, MillprepError
-
-    if not message:  # no arguments: the help has been shown
-        return 2
-    found = re.match(r"Invalid value for '(-[\w-]+)'.*integer", message)
-    if found is not None:
-        message = f'{found[1]}: "{_value_after(found[1], given)}" is not a whole number'
-    wants_json = "--format=json" in given or ("--format", "json") in pairwise(given)
-    finding = Finding("stop", "unknown-word", message, "see millprep --help")
-    return refused(MillprepError(finding), "json" if wants_json else None)
-
-
-def _value_after(option: str, given: list[str]) -> str:
-    """What was given for an option, as `--setup 2` or `--setup=2`."""
-    for word, following in pairwise([*given, ""]):
-        name, _, value = word.partition("=")
-        if name == option:
-            return value or following
-    return ""
+    run(None, lambda: command.run(file, kind, units, force))

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 
 from millprep.cli.common import chosen_units, chosen_word, exit_status, print_findings
-from millprep.cli.preparation import Prepared, prepare, wanted_setup
+from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding, MillprepError
 from millprep.outfile import sealed, write_files
 from millprep.planning import ORDERS
@@ -18,7 +18,7 @@ ENDINGS = (".html", ".htm")
 
 def run(
     part_path: Path, shop: str, units: str | None, setup: int | None, order: str, output: Path,
-    force: bool,
+    force: bool, given: Askew | None = None,
 ) -> int:  # fmt: skip
     """0 when the page was written, 1 when a stop kept it back."""
     if output.suffix.lower() not in ENDINGS:
@@ -29,7 +29,7 @@ def run(
             )
         )  # fmt: skip
     chosen_word("--order", order, ORDERS)
-    prepared = prepare(part_path, shop, order)
+    prepared = prepare(part_path, shop, order, given)
     number = wanted_setup(setup, prepared.setup_numbers)
     findings = list(prepared.findings)
     shown = chosen_units(units, prepared.part.units)
@@ -68,6 +68,6 @@ def _disagreements(data: bytes, prepared: Prepared, number: int | None, file: st
         for finding in check_listing(
             data, look, prepared.part, prepared.shop.readout, file=file,
             setup_numbers_expected=len(plan.setups), faces=faces or None,
-            dials=prepared.shop.dials,
+            skews={one.setup.face: one.skew_deg for one in plan.setups}, dials=prepared.shop.dials,
         )
     ]  # fmt: skip

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from millprep.units import Units
 
 FORMATS = ("text", "json", "csv")
-_BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html"}
+_BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html", ".pdf": "pdf"}
 
 
 def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
@@ -43,6 +43,21 @@ def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str
             )
         )
     return given
+
+
+def refuse_at_terminal(wanted: str, output: Path | None) -> None:
+    """Raises MillprepError where a file that is no text would go to the screen."""
+    if wanted == "pdf" and output is None and sys.stdout.isatty():
+        raise MillprepError(
+            Finding(
+                "stop", "unknown-word", "a PDF is not for the screen", "name a file: -o FILE.pdf"
+            )
+        )
+
+
+def as_bytes(text: str | bytes) -> bytes:
+    """A sheet as a reader takes it."""
+    return text if isinstance(text, bytes) else text.encode()
 
 
 def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
@@ -88,7 +103,7 @@ def exit_status(findings: Iterable[Finding]) -> int:
     return 1 if has_stop(findings) else 0
 
 
-def emit(text: str, output: Path | None, *, force: bool = False) -> None:
+def emit(text: str | bytes, output: Path | None, *, force: bool = False) -> None:
     """What stdout would have had: to stdout, or to a file, whole or not at all."""
     if output is None:
         data = sealed(text)
@@ -127,8 +142,9 @@ def kept_back(findings: Sequence[Finding], wanted: str, what: str) -> int:
 
 
 def hand_over(
-    text: str, findings: Sequence[Finding], wanted: str, output: Path | None, *, force: bool
-) -> int:
+    text: str | bytes, findings: Sequence[Finding], wanted: str, output: Path | None, *,
+    force: bool,
+) -> int:  # fmt: skip
     """Give out a sheet that was witnessed; exit status 0."""
     if wanted != "text" or output is not None or not sys.stdout.isatty():
         print_findings(findings)  # at a terminal they stand on the sheet, under REMARKS

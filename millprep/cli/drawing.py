@@ -8,17 +8,16 @@ from pathlib import Path
 
 from millprep.canvas.pen import Pen
 from millprep.cli.common import chosen_units, exit_status, numbered_path, print_findings
+from millprep.cli.letters import letters_lost
 from millprep.cli.preparation import prepare, wanted_setup
 from millprep.errors import Finding, MillprepError, WordError
 from millprep.outfile import sealed, write_files
-from millprep.part import Part
 from millprep.sheet import SetupSheet, Sheet, make_sheet
 from millprep.units import Units, read_length
 from millprep.writers.drawing import BAR_MM, Frame, Purpose, draw, frame_for, model_frame
 
 ENDINGS = (".svg", ".pdf", ".png", ".dxf")
 MOST_CORRECTION_MM = 5.0
-_LETTERS = {".pdf": "cp1252", ".png": "ascii"}  # what the typefaces of these have
 
 
 def run(
@@ -40,7 +39,8 @@ def run(
         )  # fmt: skip
     prepared = prepare(part_path, shop)
     number = wanted_setup(setup, prepared.setup_numbers)
-    print_findings([*prepared.findings, *_letters_lost(prepared.part, ending)])
+    lost = letters_lost(prepared.part, ending, "write .svg or .dxf to keep them")
+    print_findings([*prepared.findings, *lost])
     if exit_status(prepared.findings):
         return 1
     shown = chosen_units(units, prepared.part.units)
@@ -62,27 +62,6 @@ def _refusal(kind: str, message: str, remedy: str, file: Path | None = None) -> 
     return MillprepError(
         Finding("stop", kind, message, remedy, file=None if file is None else str(file))
     )
-
-
-def _letters_lost(part: Part, ending: str) -> list[Finding]:
-    """A note when names hold letters that the format's typeface does not have."""
-    from millprep.canvas.lettering import in_letters
-
-    encoding = _LETTERS.get(ending)
-    if encoding is None:
-        return []
-    words = [part.name, part.drawing, part.material]
-    words += [word for hole in part.holes for word in (hole.name, hole.note)]
-    used = dict.fromkeys(letter for letter in "".join(words) if letter != "?")
-    lost = [letter for letter in used if in_letters(letter, encoding) == "?"]
-    if not lost:
-        return []
-    return [
-        Finding(
-            "note", "letters-not-drawn", f"{ending[1:].upper()} has no {' '.join(lost[:20])}: "
-            'each stands there as "?"', "write .svg or .dxf to keep them", file=part.path or None,
-        )
-    ]  # fmt: skip
 
 
 def _purpose(template: bool, measured_bars: str | None, units: Units) -> Purpose:

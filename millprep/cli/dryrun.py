@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,13 +22,16 @@ from millprep.errors import Finding, MillprepError, WordError
 from millprep.units import Units, read_length, shown
 
 if TYPE_CHECKING:
+    from millprep.cli.preparation import Askew
     from millprep.part import Part
+    from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
     from millprep.report.comparison import Comparison
     from millprep.scene import Scene
     from millprep.setups import Setup
     from millprep.shop import Control, Shop, Tool
+    from millprep.witness import Lay
 
 LARGEST_PROGRAM_BYTES = 200_000_000
 POSITION_TOLERANCE_MM = 0.05
@@ -40,12 +43,16 @@ _ZERO_WORDS = (("left", "right", "centre"), ("front", "back", "centre"), ("top",
 
 @dataclass(frozen=True, slots=True)
 class _Bench:
-    """What the programs run on: a scene and, with a part, what to compare the holes with."""
+    """What the programs run on: a scene and, with a part, what to compare the holes with.
+
+    skew_deg : by which the part lies askew: its programs are turned back to run on the square part
+    """
 
     scene: Scene | None = None
     part: Part | None = None
     setup: Setup | None = None
     plan_tools: dict[int, Tool] = field(default_factory=dict)
+    skew_deg: float = 0.0
     words: str = "no stock given"
 
 
@@ -54,6 +61,7 @@ def run(
     setup_number: int, units: str | None, data_format: str | None, output: Path | None,
     moves_csv_path: Path | None, force: bool, *, picture: Path | None = None,
     html: Path | None = None, against: Sequence[Path] = (), trace: bool = False,
+    given: Askew | None = None,
 ) -> int:  # fmt: skip
     """0 when nothing stops the programs, else 1. Raises MillprepError for what cannot be judged."""
     wanted = chosen_format(data_format, output, ("text", "json"))
@@ -62,7 +70,7 @@ def run(
         raise _refusal(
             "--part and --stock exclude each other", "give one of them: a part has stock"
         )
-    bench, the_shop, notes = _bench(part_path, stock, zero, shop, setup_number, asked_units)
+    bench, the_shop, notes = _bench(part_path, stock, zero, shop, setup_number, asked_units, given)
     check_endings(picture, html)
     programs = [(path, _program_bytes(path)) for path in files]
     old_programs = [(path, _program_bytes(path)) for path in against]
@@ -110,14 +118,20 @@ def _program_bytes(path: Path) -> bytes:
 
 def _bench(
     part_path: Path | None, stock: str | None, zero: str | None, shop: str, number: int,
-    units: Units,
+    units: Units, given: Askew | None,
 ) -> tuple[_Bench, Shop, list[Finding]]:  # fmt: skip
     from millprep.cli.common import load
     from millprep.infiles import read_shop
 
     if part_path is not None:
         part, the_shop, notes = load(part_path, shop)
-        return _part_bench(part, the_shop, number), the_shop, notes
+        bench = _part_bench(part, the_shop, number)
+        if given is None:
+            return bench, the_shop, notes
+        bench, doubts = _askew(bench, part, the_shop, given)
+        return bench, the_shop, [*notes, *doubts]
+    if given is not None:
+        raise _refusal("--skew needs --part", "name the part that lies askew, with --part")
     the_shop = read_shop(shop)
     if stock is None:
         if zero is not None:
@@ -139,8 +153,18 @@ def _part_bench(part: Part, shop: Shop, number: int) -> _Bench:
     return _Bench(
         clamped_scene(part, shop, setup, setup_plan.below_mm), part, setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
-        f"{part.name}, setup {number}, {setup.face.upper()} up",
+        words=f"{part.name}, setup {number}, {setup.face.upper()} up",
     )  # fmt: skip
+
+
+def _askew(bench: _Bench, part: Part, shop: Shop, given: Askew) -> tuple[_Bench, list[Finding]]:
+    from millprep.cli.preparation import measured_skew
+
+    skew, doubts = measured_skew(part, shop, given)
+    if not skew.angle_deg:
+        return bench, doubts
+    words = f"{bench.words}; askew by {skew.angle_deg:.4f} deg, shown turned back"
+    return replace(bench, skew_deg=skew.angle_deg, words=words), doubts
 
 
 def _stock_words(stock: str, zero: str | None) -> str:
@@ -214,7 +238,9 @@ def _judged(
 ) -> Report:
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import capped, simulate
+    from millprep.witness.askew import squared
 
+    as_read: list[ProgramRun] = []
     runs: list[tuple[str, ProgramRun]] = []
     simulations: list[Simulation] = []
     findings = list(notes)
@@ -224,6 +250,8 @@ def _judged(
             data, shop.control, file=file, tools=shop.tools, plan_tools=bench.plan_tools or None,
             stock_system=_stock_system(bench, data), progress=_progress(file),
         )  # fmt: skip
+        as_read.append(run)
+        run = squared(run, bench.skew_deg)
         simulation = simulate(
             run, bench.scene, shop.mill, shop.control, file=file,
             record=simulations[-1].record if simulations else None,
@@ -236,8 +264,9 @@ def _judged(
     compared, said = _compared(bench, runs, simulations, shop.control)
     kept = list(capped([*findings, *compared], None))
     return Report(
-        runs, simulations, kept, [*said, *not_checked], bench.words, shop.mill.tool_change_s
-    )
+        runs, simulations, kept, [*said, *not_checked], bench.words, shop.mill.tool_change_s,
+        as_read=as_read, skew_deg=bench.skew_deg,
+    )  # fmt: skip
 
 
 def _progress(file: str) -> Callable[[int, int], None] | None:
@@ -288,7 +317,27 @@ def _compared(
     )  # fmt: skip
     unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
     said = ["sizes and operations of holes made by tools that nothing describes"]
-    return list(found), said if unknown else []
+    return _with_turn(list(found), bench.part, lay, holes), said if unknown else []
+
+
+def _with_turn(
+    found: list[Finding], part: Part, lay: Lay, holes: Sequence[MadeHole]
+) -> list[Finding]:
+    """Where the holes are off by one turn about the zero, their findings say so."""
+    from millprep.witness.askew import common_turn_deg
+
+    kinds = ("hole-off", "hole-missing", "hole-extra")
+    if not any(one.kind in kinds for one in found):
+        return found
+    turn_deg = common_turn_deg(part, lay, holes, POSITION_TOLERANCE_MM)
+    if turn_deg is None:
+        return found
+    way = "anticlockwise" if turn_deg > 0 else "clockwise"
+    remedy = (
+        f"all holes are turned {abs(turn_deg):.3f} deg {way} about the zero: if the program is for "
+        "a part that lies askew, give --skew as it was given for the program"
+    )
+    return [replace(one, remedy=remedy) if one.kind in kinds else one for one in found]
 
 
 def hands_of(control: Control, part: Part) -> frozenset[str]:

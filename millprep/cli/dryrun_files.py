@@ -68,7 +68,7 @@ def files_of(
 def _moves_table(report: Report) -> bytes:
     from millprep.reading.measure import moves_csv
 
-    tables = [moves_csv(run.moves) for _, run in report.runs]
+    tables = [moves_csv(run.moves) for run in report.as_read]
     return (tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])).encode()
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -37,6 +38,7 @@ class Report:
     """All of a dry run: (file, run) and simulation of each program, findings in their order.
 
     tool_change_s : what one change of tool takes; comparison : with older programs, when asked for
+    as_read : the runs before they were turned back for a part that lies skew_deg askew
     """
 
     runs: list[tuple[str, ProgramRun]]
@@ -46,6 +48,8 @@ class Report:
     ground: str
     tool_change_s: float = 0.0
     comparison: Comparison | None = None
+    as_read: Sequence[ProgramRun] = ()
+    skew_deg: float = 0.0
 
     @property
     def numbered(self) -> list[Finding]:
@@ -108,6 +112,8 @@ def report_json(report: Report) -> dict[str, Any]:
         "not_checked": report.not_checked,
         "findings": findings_json(report.findings),
     }
+    if report.skew_deg:
+        answer["skew_deg"] = round(report.skew_deg, 4)
     if report.comparison is not None:
         answer["against"] = comparison_json(report.comparison)
     if len(files) > 1:

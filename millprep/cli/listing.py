@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from millprep.cli.common import (
+    as_bytes,
     chosen_format,
     chosen_units,
     chosen_word,
@@ -14,14 +14,20 @@ from millprep.cli.common import (
     hand_over,
     json_text,
     kept_back,
+    refuse_at_terminal,
 )
+from millprep.cli.excerpt import check_rows, excerpt_of, html_rows, json_rows, pdf_rows, text_rows
+from millprep.cli.letters import letters_to_tell, part_as_shown
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
-from millprep.errors import Finding, MillprepError
+from millprep.errors import Finding
 from millprep.planning import ORDERS
-from millprep.sheet import Sheet, filtered, is_named, make_sheet
+from millprep.sheet import Sheet, make_sheet
 
 if TYPE_CHECKING:
     from millprep.reading.sheets import SheetForm
+
+
+FORMATS = ("text", "json", "csv", "html", "pdf")
 
 
 def run(
@@ -30,25 +36,28 @@ def run(
     force: bool, given: Askew | None = None,
 ) -> int:  # fmt: skip
     """0 when the listing was handed over, 1 when a stop kept it back."""
-    wanted = chosen_format(data_format, output, ("text", "json", "csv", "html"))
+    wanted = chosen_format(data_format, output, FORMATS)
+    refuse_at_terminal(wanted, output)
     chosen_word("--order", order, ORDERS)
     prepared = prepare(part_path, shop, order, given)
     number = wanted_setup(setup, prepared.setup_numbers)
-    findings = list(prepared.findings)
+    findings = [*prepared.findings, *letters_to_tell(prepared.part, wanted)]
     if exit_status(findings):
         return kept_back(findings, wanted, "listing")
     shown_units = chosen_units(units, prepared.part.units)
-    sheet = make_sheet(prepared.plan, shown_units, findings, number)
+    sheet = make_sheet(prepared.plan, shown_units, prepared.findings, number)
     text = rendered(sheet, wanted)
     findings += _disagreements(text, wanted, prepared, number, str(output or "the listing"))
     if exit_status(findings):
         return kept_back(findings, wanted, "listing")
     if only is not None or from_step is not None:
-        text = _excerpt(sheet, text, only, from_step, wanted)
+        part_of = rendered(excerpt_of(sheet, only, from_step), wanted)
+        check_rows(_rows(part_of, wanted), _rows(text, wanted))
+        text = part_of
     return hand_over(text, findings, wanted, output, force=force)
 
 
-def rendered(sheet: Sheet, wanted: str) -> str:
+def rendered(sheet: Sheet, wanted: str) -> str | bytes:
     """The sheet in a format."""
     from millprep.writers.listing_data import listing_csv, listing_json
     from millprep.writers.listing_text import listing_text
@@ -59,11 +68,15 @@ def rendered(sheet: Sheet, wanted: str) -> str:
         from millprep.writers.listing_html import listing_html
 
         return listing_html(sheet)
+    if wanted == "pdf":
+        from millprep.writers.listing_pdf import listing_pdf
+
+        return listing_pdf(sheet)
     return listing_csv(sheet) if wanted == "csv" else listing_text(sheet)
 
 
 def _disagreements(
-    text: str, wanted: str, prepared: Prepared, number: int | None, file: str
+    text: str | bytes, wanted: str, prepared: Prepared, number: int | None, file: str
 ) -> list[Finding]:
     """What the second witness finds when it reads the finished bytes."""
     from millprep.witness.listing import check_listing
@@ -74,36 +87,20 @@ def _disagreements(
         for setup_plan in plan.setups
         if number is not None and setup_plan.setup.number == number
     ]
+    data, part = as_bytes(text), part_as_shown(prepared.part, wanted)
     return check_listing(
-        text.encode(), cast("SheetForm", wanted), prepared.part, prepared.shop.readout, file=file,
+        data, cast("SheetForm", wanted), part, prepared.shop.readout, file=file,
         setup_numbers_expected=len(plan.setups), faces=faces or None,
         skews={one.setup.face: one.skew_deg for one in plan.setups}, dials=prepared.shop.dials,
     )  # fmt: skip
 
 
-def _excerpt(sheet: Sheet, whole: str, only: str | None, from_step: int | None, wanted: str) -> str:
-    """The steps of one hole, or from a step on: each a row of the listing that was witnessed."""
-    part_of = filtered(sheet, only, from_step)
-    if part_of.setups:
-        text = rendered(part_of, wanted)
-        if not _rows(text, wanted) <= _rows(whole, wanted):
-            raise AssertionError("an excerpt differs from its listing")
-        return text
-    steps = [step for setup in sheet.setups for step in setup.steps]
-    if only is not None and all(not is_named(step, only) for step in steps):
-        names = list(dict.fromkeys(step.hole for step in steps))
-        near = get_close_matches(only, names, 3, 0.5) or names[:8]
-        what, remedy = f'no hole "{only}"', f"nearest: {', '.join(near)}"
-    else:
-        what, remedy = f"no step {from_step} or later", f"steps: 1 to {max(s.step for s in steps)}"
-    raise MillprepError(Finding("stop", "unknown-word", what, remedy))
-
-
-def _rows(text: str, wanted: str) -> set[object]:
-    """Every row of figures in a listing, its blanks folded."""
+def _rows(text: str | bytes, wanted: str) -> set[str]:
+    """Every row of figures in a listing."""
+    if isinstance(text, bytes):
+        return pdf_rows(text)
     if wanted == "json":
-        import json
-
-        return {json_text(step) for setup in json.loads(text)["setups"] for step in setup["steps"]}
-    lines = (" ".join(line.split()) for line in text.splitlines())
-    return {line for line in lines if wanted == "csv" or line.startswith("[ ]")}
+        return json_rows(text)
+    if wanted == "html":
+        return html_rows(text)
+    return {*text.splitlines()} if wanted == "csv" else text_rows(text.splitlines())

@@ -11,6 +11,6 @@ def run(file: Path, kind: str, units: str, force: bool) -> int:
     """Write a commented starter file."""
     from millprep.infiles import starter
 
-    chosen_word("--kind", kind, ("part", "shop"))
+    chosen_word("--kind", kind, ("part", "shop", "assembly"))
     emit(starter(kind, chosen_units(units, "mm")), file, force=force)
     return 0

@@ -69,13 +69,24 @@ def prepare(
     from millprep.planning import make_plan
 
     part, shop, notes = load(part_path, shop_name)
-    skew, doubts = (None, []) if given is None else _skew(part, shop, given)
+    skew, doubts = (None, []) if given is None else measured_skew(part, shop, given)
+    if skew is not None and skew.angle_deg and order == "row":
+        raise MillprepError(
+            Finding(
+                "stop", "bad-skew",
+                "--order row with --skew: on a part that lies askew no row runs along an axis",
+                "leave --order row out, or square the part", file=part.path or None,
+            )
+        )  # fmt: skip
     plan = make_plan(part, shop, order, skew)
     return Prepared(part, shop, plan, tuple(worst_first([*run_checks(plan), *notes, *doubts])))
 
 
-def _skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Finding]]:
-    """How far the part of one setup is turned, and whether its zero fits what was touched."""
+def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Finding]]:
+    """How far the part of one setup is turned, and whether its zero fits what was touched.
+
+    Raises MillprepError for what was touched amiss.
+    """
     from millprep.setups import setups_of
     from millprep.skew import NEAR_EDGE_MM, misses_edge_mm, read_edge, read_points, skew_of
 

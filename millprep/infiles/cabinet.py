@@ -9,7 +9,14 @@ from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
 from millprep.errors import WordError
-from millprep.infiles.shop_schema import CabinetTable, CutterTable, Lead, TapTable, ToolTable
+from millprep.infiles.shop_schema import (
+    CabinetTable,
+    CutterTable,
+    InstrumentsTable,
+    Lead,
+    TapTable,
+    ToolTable,
+)
 from millprep.reference.drills import Drill, drills, jobber_flute_mm
 from millprep.shop import Cabinet, Tool, ToolKind
 from millprep.sizes import read_drill
@@ -48,6 +55,11 @@ def read_cabinet(table: CabinetTable, report: Report) -> Cabinet:
         counterbores=cutters("counterbores", "counterbore"),
         end_mills=cutters("end_mills", "end mill"),
     )
+
+
+def read_pins(table: InstrumentsTable, report: Report) -> tuple[Tool, ...]:
+    """The gauge pins, ascending and without doubles."""
+    return _ascending(_tools(table.pins, "drill", "pins", report))
 
 
 def _ascending(tools: Iterable[Tool]) -> tuple[Tool, ...]:

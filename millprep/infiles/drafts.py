@@ -15,6 +15,7 @@ from millprep.infiles.faults import Faults
 from millprep.infiles.features import What
 from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.positions import Path
+from millprep.infiles.taken import Others
 from millprep.infiles.wording import UnknownWordError, accepted
 from millprep.part import Datum, Point, Stock
 from millprep.units import Units, shown
@@ -136,13 +137,17 @@ def letters() -> Iterator[str]:
 
 @dataclass(slots=True)
 class Bench:
-    """What the reading of holes works with: the stock and its datum, the names, the faults."""
+    """What the reading of holes works with: the stock and its datum, the names, the faults.
+
+    others : part files to take patterns from
+    """
 
     faults: Faults
     units: Units
     stock: Stock
     datum: Datum
     names: Names = field(default_factory=Names)
+    others: Others | None = None
 
     def claim(self, draft: Draft, name: str) -> None:
         """Takes a name for a hole, or notes whose it is."""

@@ -14,7 +14,7 @@ from pydantic import BaseModel, ValidationError
 from millprep.errors import Finding, MillprepError, Severity, WordError
 from millprep.infiles.fields import Table
 from millprep.infiles.positions import Path
-from millprep.infiles.text import Document
+from millprep.infiles.text import ARRAYS, Document
 from millprep.infiles.wording import key_words, known_here, nearest, subject
 from millprep.units import shown
 
@@ -31,8 +31,8 @@ _WANTED = {
 }
 
 
-ARRAYS = ("hole", "setup", "tool")
-"""Tables of which there may be many, in double brackets."""
+_NOT_HOLES = (("joint",), ("shared",), ("reamed_together",))
+"""Tables whose name is not a hole's."""
 
 
 class Faults:
@@ -61,7 +61,7 @@ class Faults:
                 file=self.document.path,
                 line=self.document.positions.line(path),
                 key=key_words(path) or None,
-                holes=(hole,) if hole else (),
+                holes=(hole,) if hole and path[:1] not in _NOT_HOLES else (),
             )
         )  # fmt: skip
 

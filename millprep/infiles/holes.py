@@ -41,15 +41,21 @@ _TOLD_AT = {
 
 def read_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> tuple[Hole, ...]:
     """Every hole that has no fault; the faults are noted on the bench."""
-    drafts = list(_drafts(bench, raw, defaults))
-    _name(bench, drafts)
-    place_all(bench, drafts)
+    drafts = place_holes(bench, raw, defaults)
     if sum(len(draft.centres) for draft in drafts) > MOST_HOLES:
         bench.faults.add("bad-value", ("hole",), f"more than {MOST_HOLES} holes", "split the part")
         return ()
     for draft in drafts:
         expand(bench, draft)
     return tuple(hole for draft in drafts for hole in _finish(bench, draft))
+
+
+def place_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> list[Draft]:
+    """The holes as far as their names and centres go, which is all that a dimension asks."""
+    drafts = list(_drafts(bench, raw, defaults))
+    _name(bench, drafts)
+    place_all(bench, drafts)
+    return drafts
 
 
 def merged(table: HoleTable, defaults: HoleTable | None) -> HoleTable:
@@ -119,7 +125,8 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
             return
         yield Hole(
             name=name, group=draft.name, member=number, centre_mm=centre, depth_mm=depth_mm,
-            goes_into=goes_into, key=f"hole[{draft.number}]", line=line, **shared,
+            goes_into=goes_into, key=f"hole[{draft.number}]", line=line,
+            placed_by=draft.where_key, **shared,
         )  # fmt: skip
 
 
@@ -132,7 +139,7 @@ def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> di
         "opened": lambda: features.opened_of(table, what, units),
         "fit": lambda: features.limits_of(table, what, units),
         "meets": lambda: _met(bench, draft),
-        "allow": lambda: _allowed(table),
+        "allow": lambda: allowed_slugs(table.allow),
         "drill_depth": lambda: features.refuse_depths(table, depth, units),
         "tolerance": lambda: _refuse_two_tolerances(table),
     }
@@ -201,9 +208,10 @@ def _met(bench: Bench, draft: Draft) -> tuple[str, ...]:
     return tuple(met)
 
 
-def _allowed(table: HoleTable) -> tuple[str, ...]:
+def allowed_slugs(allow: tuple[str, ...]) -> tuple[str, ...]:
+    """The kinds of finding that `allow` names. Raises WordError for what is none."""
     slugs = []
-    for words in table.allow:
+    for words in allow:
         slug = "-".join(words.lower().replace("-", " ").split())
         if slug not in KINDS:
             likely = nearest(slug, KINDS)

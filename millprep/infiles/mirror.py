@@ -12,9 +12,11 @@ from typing import Any, Literal
 from millprep.infiles.points import AXIS_LETTERS, VIEW
 from millprep.part import (
     FACE_AXIS,
+    FACES,
     HIGH_FACES,
     OPPOSITE,
     Datum,
+    Dimension,
     Face,
     Hole,
     ObstacleRequest,
@@ -37,6 +39,7 @@ def mirrored(part: Part, axis: Axis) -> Part:
         datum=_datum(part.datum, index),
         holes=tuple(_hole(hole, index, part.stock.size_mm[index]) for hole in part.holes),
         setups=tuple(_setup(request, index) for request in part.setups),
+        dimensions=tuple(_dimension(each, index) for each in part.dimensions),
         is_opposite_hand=not part.is_opposite_hand,
     )
 
@@ -58,6 +61,13 @@ def _hole(hole: Hole, axis: int, size_mm: float) -> Hole:
     centre = list(hole.centre_mm)
     centre[axis] = size_mm - centre[axis]
     return replace(hole, face=_face(hole.face, axis), centre_mm=(centre[0], centre[1], centre[2]))
+
+
+def _dimension(dimension: Dimension, axis: int) -> Dimension:
+    """The same length between the faces that these have become."""
+    first, second = (_face(name, axis) if name in FACES else name for name in dimension.between)
+    sign = -1 if dimension.along == axis else 1
+    return replace(dimension, between=(first, second), placed_mm=sign * dimension.placed_mm)
 
 
 def _setup(request: SetupRequest, axis: int) -> SetupRequest:

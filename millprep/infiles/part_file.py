@@ -10,35 +10,60 @@ from pathlib import Path
 from typing import Any
 
 from millprep.errors import Finding, MillprepError, WordError
+from millprep.infiles.dimension_tables import read_dimensions
 from millprep.infiles.drafts import Bench
 from millprep.infiles.faults import Faults
-from millprep.infiles.holes import read_holes
+from millprep.infiles.holes import place_holes, read_holes
 from millprep.infiles.mirror import mirrored
 from millprep.infiles.part_schema import DatumTable, HoleTable, OppositeTable, PartTable
+from millprep.infiles.placing import is_off_face
 from millprep.infiles.setup_tables import read_setups
+from millprep.infiles.stated import stated_lengths
 from millprep.infiles.stock_table import read_stock
-from millprep.infiles.text import Document, mark_of, read_document
-from millprep.part import Datum, Hole, Part
+from millprep.infiles.taken import Others
+from millprep.infiles.text import Document, Reader, mark_of, read_document
+from millprep.part import Datum, Dimension, Hole, Part
 from millprep.sizes import read_material
 from millprep.units import Units, shown
 
 
-def read_part(path: str | Path) -> tuple[Part, tuple[Finding, ...]]:
+def read_part(
+    path: str | Path, read: Reader = read_document, trail: tuple[Path, ...] = ()
+) -> tuple[Part, tuple[Finding, ...]]:
     """The part that a file describes, with warnings and notes of what was assumed.
 
+    read  : how a file is read; trail : files that are being read and take a pattern from this one
     Raises MillprepError with every fault of the file, in the order of its lines.
     """
-    document = read_document(path)
+    document = read(path)
     if "opposite_hand_of" in document.data:
-        return _read_opposite(document)
+        return _read_opposite(document, read, trail)
     faults = Faults(document, PartTable)
-    part = _part(document, faults)
+    _refuse_assembly(document, faults)
+    part = _part(document, faults, _others(document, read, trail))
     faults.raise_if_any()
     assert part is not None  # every way to None notes a fault
     return part, faults.in_file_order()
 
 
-def _part(document: Document, faults: Faults) -> Part | None:
+def _refuse_assembly(document: Document, faults: Faults) -> None:
+    """An assembly handed over as a part gets one message, not one for each of its keys."""
+    if "members" in document.data and "stock" not in document.data:
+        faults.add(
+            "contradiction", (), "this is an assembly file, not a part",
+            f"millprep assembly {document.path} judges it",
+        )  # fmt: skip
+        faults.raise_if_any()
+
+
+def _others(document: Document, read: Reader, trail: tuple[Path, ...] = ()) -> Others:
+    """The part files beside this one, to take patterns from."""
+    path = Path(document.path)
+    whole = (*trail, path.resolve())
+    return Others(path.parent, whole, lambda other: read_part(other, read, whole)[0])
+
+
+def _part(document: Document, faults: Faults, others: Others) -> Part | None:
     data = document.data
     units = _units(data)
     context = {"units": units}
@@ -48,10 +73,16 @@ def _part(document: Document, faults: Faults) -> Part | None:
     material = _material(data.get("material"), faults)
     defaults = _defaults(data.get("defaults"), faults, context)
     raw_holes = _array(data, "hole", faults)
+    raw_dimensions = _array(data, "dimension", faults)
     setups = read_setups(faults, _array(data, "setup", faults), units)
     holes: tuple[Hole, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
     if stock is not None:
-        holes = read_holes(Bench(faults, units, stock, datum), raw_holes, defaults)
+        bench = Bench(faults, units, stock, datum, others=others)
+        holes = read_holes(bench, raw_holes, defaults)
+        if raw_dimensions:
+            drawn = _as_drawn(bench, raw_holes, defaults)
+            dimensions = read_dimensions(drawn, raw_dimensions)
     else:
         for index, each in enumerate(raw_holes):
             faults.validated(HoleTable, each, ("hole", index), context)
@@ -62,8 +93,50 @@ def _part(document: Document, faults: Faults) -> Part | None:
     return Part(
         name=table.part, drawing=table.drawing, units=units, material=material, stock=stock,
         datum=datum, holes=holes, setups=setups, general_tolerance_mm=table.general_tolerance,
-        note=table.note, path=document.path, mark=document.mark,
+        note=table.note, path=document.path, mark=_mark(document, others),
+        dimensions=dimensions, stated=stated_lengths(document, units),
     )  # fmt: skip
+
+
+def _mark(document: Document, others: Others) -> str:
+    """Of this file's bytes, and of those of the files that a pattern comes from."""
+    marks = others.marks
+    return mark_of(" ".join([document.mark, *marks]).encode()) if marks else document.mark
+
+
+def _as_drawn(bench: Bench, raw_holes: list[Any], defaults: HoleTable | None) -> Bench:
+    """The same holes on the blank by the drawing: its dimensions know nothing of the saw."""
+    stock = bench.stock
+    if stock.size_mm == stock.nominal_mm:
+        return bench
+    quiet = Faults(bench.faults.document, PartTable)  # the faults of the holes are told already
+    nominal = replace(stock, size_mm=stock.nominal_mm)
+    drawn = Bench(quiet, bench.units, nominal, bench.datum, others=bench.others)
+    place_holes(drawn, raw_holes, defaults)
+    return replace(drawn, faults=bench.faults)
+
+
+def placed_distances(document: Document, must_lie_on: bool = False) -> tuple[float, ...]:
+    """What the places of a file make each of its dimensions [mm]; empty where it has faults.
+
+    Only what dimensions ask of a file is read, and a hole that lies off its face is a fault only
+    where it `must_lie_on` it: this is for trying other figures in the file.
+    """
+    data, faults = document.data, Faults(document, PartTable)
+    units = _units(data)
+    stock = read_stock(faults, data["stock"], units)
+    defaults = _defaults(data.get("defaults"), faults, {"units": units})
+    if stock is None:
+        return ()
+    drawn = Bench(
+        faults, units, replace(stock, size_mm=stock.nominal_mm), _datum(data.get("datum"), faults),
+        others=_others(document, read_document),
+    )  # fmt: skip
+    drafts = place_holes(drawn, data.get("hole", []), defaults)
+    if must_lie_on and any(is_off_face(drawn, draft) for draft in drafts):
+        return ()
+    found = read_dimensions(drawn, data.get("dimension", []))
+    return () if faults.are_stops else tuple(dimension.placed_mm for dimension in found)
 
 
 def _units(data: dict[str, Any]) -> Units:
@@ -116,14 +189,16 @@ def _material(value: Any, faults: Faults) -> str | None:
         return None
 
 
-def _read_opposite(document: Document) -> tuple[Part, tuple[Finding, ...]]:
+def _read_opposite(
+    document: Document, read: Reader, trail: tuple[Path, ...]
+) -> tuple[Part, tuple[Finding, ...]]:
     faults = Faults(document, OppositeTable)
     table = faults.validated(OppositeTable, document.data, (), {"units": "mm"})
     faults.raise_if_any()
     assert table is not None
     original = Path(document.path).parent / table.opposite_hand_of
     try:
-        base_document = read_document(original)
+        base_document = read(original)
     except MillprepError as error:
         _add_of_original(faults, error)
         raise MillprepError(*faults.findings) from None
@@ -134,12 +209,13 @@ def _read_opposite(document: Document) -> tuple[Part, tuple[Finding, ...]]:
             "name the original",
         )  # fmt: skip
         faults.raise_if_any()
-    part, findings = read_part(original)
+    part, findings = read_part(original, read, (*trail, Path(document.path).resolve()))
     given = {key: getattr(table, key) for key in table.given("drawing", "note")}
     made = replace(
         mirrored(part, table.mirror),
         name=table.part or f"{part.name}, opposite hand",
         path=document.path,
+        original_path=part.path,
         mark=mark_of(f"{document.mark} {part.mark}".encode()),
         **given,
     )

@@ -33,6 +33,7 @@ from millprep.infiles.part_words import (
     DepthWord,
     Drills,
     DrillWord,
+    Ends,
     FaceWord,
     Grade,
     Inset,
@@ -93,6 +94,20 @@ class Corners(Table):
 class Polar(Table):
     radius: Size
     angle: Angle
+
+
+class PatternFrom(Table):
+    """Places taken from a pattern of another part file."""
+
+    holes: Annotated[Text, Field(description='write holes = "cover.toml: cover screw"')]
+    middle: Point | None = None
+    as_seen: Annotated[Literal["same", "facing"] | None, one_of("same", "facing")] = None
+    turned: Angle = 0.0
+
+
+def _pattern_from(value: object) -> object:
+    """The short form names the pattern and nothing else."""
+    return {"holes": value} if isinstance(value, str) else value
 
 
 def _head(text: str, kind: str) -> Head:
@@ -204,6 +219,7 @@ class HoleTable(MouthTable):
     corners: Corners | None = None
     chain: Points | None = None
     polar: Polar | None = None
+    pattern_from: Annotated[PatternFrom | None, BeforeValidator(_pattern_from)] = None
     from_: Annotated[Name | None, Field(alias="from")] = None
     skip: Annotated[tuple[Count, ...], BeforeValidator(as_list)] = ()
     tolerance: Size | None = None
@@ -238,6 +254,17 @@ class DatumTable(Table):
     x: Annotated[Literal["left", "right", "centre"], one_of("left", "right", "centre")] = "left"
     y: Annotated[Literal["front", "back", "centre"], one_of("front", "back", "centre")] = "front"
     z: Annotated[Literal["bottom", "top", "centre"], one_of("bottom", "top", "centre")] = "bottom"
+
+
+class DimensionTable(Table):
+    """One [[dimension]]: what the drawing says of two things that are placed already."""
+
+    between: Annotated[Ends, Field(description='write between = ["left", "pivot"], two names')]
+    along: Annotated[
+        Literal["x", "y", "z", "straight"] | None, one_of("x", "y", "z", "straight")
+    ] = None
+    is_: Annotated[Room | None, Field(alias="is")] = None
+    tolerance: Size | None = None
 
 
 ZeroWord = Annotated[Face | Literal["centre"] | None, one_of(*FACES, "centre")]
@@ -295,6 +322,7 @@ class PartTable(Table):
     datum: Any = None
     defaults: Any = None
     hole: Any = None
+    dimension: Any = None
     setup: Any = None
 
     tables: ClassVar[dict[str, type[Table]]] = {
@@ -302,6 +330,7 @@ class PartTable(Table):
         "datum": DatumTable,
         "defaults": HoleTable,
         "hole": HoleTable,
+        "dimension": DimensionTable,
         "setup": SetupTable,
     }
 

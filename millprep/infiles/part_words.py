@@ -174,6 +174,16 @@ def _sizes(value: object, info: ValidationInfo) -> Triple:
     return sizes
 
 
+def _ends(value: object) -> tuple[str, str]:
+    if not isinstance(value, list) or not all(isinstance(name, str) for name in value):
+        raise fault(f"{shown(value)} is not two names", 'write between = ["left", "pivot"]')
+    names = [" ".join(name.split()) for name in value]
+    if len(names) != 2 or not all(names):
+        raise fault(f"{shown(value)} is not two names", 'write between = ["left", "pivot"]')
+    return names[0], names[1]
+
+
+Ends = Annotated[tuple[str, str], ReadBy(_ends)]
 PlaceWords = Annotated[Places | None, ReadBy(_places)]
 Pecks = Annotated[tuple[float, ...] | None, ReadBy(_pecks)]
 Limits = Annotated[tuple[float, float] | None, ReadBy(_limits)]

@@ -15,7 +15,7 @@ from millprep.infiles.part_schema import Arc, Circle, Grid, HoleTable
 from millprep.infiles.points import OnFace
 from millprep.part import Point
 
-WHERE_KEYS = ("at", "circle", "arc", "row", "grid", "corners", "chain", "polar")
+WHERE_KEYS = ("at", "circle", "arc", "row", "grid", "corners", "chain", "polar", "pattern_from")
 _CORNERS = ((-1, -1), (1, -1), (1, 1), (-1, 1))  # from the lower left, anticlockwise
 
 

@@ -85,7 +85,12 @@ def _place(bench: Bench, draft: Draft) -> None:
         return
     try:
         on_face = OnFace(draft.table.face, bench.stock, bench.datum, origin)
-        draft.centres = centres(draft.table, draft.where_key, on_face)
+        taken = draft.table.pattern_from
+        if taken is not None:
+            assert bench.others is not None
+            draft.centres = bench.others.centres(taken, on_face)
+        else:
+            draft.centres = centres(draft.table, draft.where_key, on_face)
     except WordError as error:
         bench.note(draft, prefixed(error, draft.where_key), draft.where_key)
 
@@ -154,6 +159,15 @@ def _refuse_off_face(bench: Bench, draft: Draft) -> None:
         f"the {face} face is {size}: check the figure, its unit and the face it counts from",
         hole=draft.written_name or first,
     )  # fmt: skip
+
+
+def is_off_face(bench: Bench, draft: Draft) -> bool:
+    """Whether a hole, or a member of its pattern, skipped or not, lies off its face."""
+    diameter = draft.what.diameter_mm if draft.what is not None else 0.0
+    return any(
+        off_face(bench.stock, draft.table.face, centre, diameter, bench.units)
+        for centre in draft.centres
+    )
 
 
 def off_face(

@@ -32,8 +32,8 @@ from millprep.units import Units, read_length, shown
 
 AXIS_LETTERS = "xyz"
 _CENTRES = {f"centre_{letter}": axis for axis, letter in enumerate(AXIS_LETTERS)}
-_AXIS_OF_NAME: dict[str, int] = {**_CENTRES}
-_AXIS_OF_NAME.update((face, axis) for face, axis in FACE_AXIS.items())
+AXIS_OF_NAME: dict[str, int] = {**_CENTRES}
+AXIS_OF_NAME.update((face, axis) for face, axis in FACE_AXIS.items())
 POINT_FORMS = "write [30, 12] or { left = 30, front = 12 }"
 
 VIEW: dict[Face, tuple[tuple[int, int], tuple[int, int]]] = {
@@ -131,10 +131,10 @@ def _coordinate(value: object, units: Units) -> Coordinate:
 
 
 def _named(name: str, distance: object, units: Units) -> Coordinate:
-    if name not in _AXIS_OF_NAME:
+    if name not in AXIS_OF_NAME:
         raise fault(
             f"{shown(name)} is neither a face nor a centre line",
-            accepted(list(_AXIS_OF_NAME), name), "unknown-key",
+            accepted(list(AXIS_OF_NAME), name), "unknown-key",
         )  # fmt: skip
     return Coordinate(name, _length(distance, units))
 
@@ -193,7 +193,7 @@ class OnFace:
     def turned(self, centre: Point, radius_mm: float, angle_deg: float) -> Point:
         """The point at an angle round a centre: 0 to the right of the view, anticlockwise."""
         moved = list(centre)
-        sine, cosine = _sine_cosine(angle_deg)
+        sine, cosine = sine_cosine(angle_deg)
         for (axis, sign), share in zip(VIEW[self.face], (cosine, sine), strict=True):
             moved[axis] += sign * radius_mm * share
         return moved[0], moved[1], moved[2]
@@ -222,7 +222,7 @@ class OnFace:
         return -1 if self.datum[axis] in HIGH_FACES else 1
 
     def _axis_named(self, name: str) -> int:
-        axis = _AXIS_OF_NAME[name]
+        axis = AXIS_OF_NAME[name]
         if axis == FACE_AXIS[self.face]:
             first, second = plane_axes(self.face)
             raise WordError(
@@ -237,7 +237,7 @@ class OnFace:
         return f"{low}, {high} or centre_{AXIS_LETTERS[axis]}"
 
 
-def _sine_cosine(angle_deg: float) -> tuple[float, float]:
+def sine_cosine(angle_deg: float) -> tuple[float, float]:
     """Sine and cosine, exact at the quarter turns, so that a pattern's figures come out clean."""
     quarter, rest = divmod(angle_deg % 360, 90)
     if rest == 0:

@@ -11,20 +11,37 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from millprep.errors import MillprepError, WordError
-from millprep.infiles.cabinet import read_cabinet, table_tool
+from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
 from millprep.infiles.shop_schema import (
     ControlTable,
     DialTable,
     HolderTable,
+    InstrumentsTable,
+    InstrumentTable,
     MillTable,
+    PositionErrorTable,
     ShopTable,
     SpindleTable,
 )
 from millprep.infiles.text import MISSING, Document, read_document
 from millprep.infiles.wording import nearest
-from millprep.shop import Control, Dial, Finder, Mill, Parallels, Readout, Shop, Tool, Vice
+from millprep.shop import (
+    POSITION_METHODS,
+    Control,
+    Dial,
+    Finder,
+    Instrument,
+    Instruments,
+    Mill,
+    Parallels,
+    PositionMethod,
+    Readout,
+    Shop,
+    Tool,
+    Vice,
+)
 
 PACKAGED = ("metric", "inch")
 SHOPS = Path(__file__).parent.parent / "shops"
@@ -122,7 +139,31 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         tools=_tools(faults, table),
         path=path,
         parallels=_parallels(faults, table),
+        position_errors_mm=_position_errors(table.position_error),
+        instruments=_instruments(faults, table.instruments),
     )
+
+
+def _instruments(faults: Faults, table: InstrumentsTable) -> Instruments:
+    def report(key: str, index: int, error: WordError) -> None:
+        message = f"{key}: entry {index + 1} is {error.message}"
+        faults.add("contradiction", ("instruments", key), message, error.remedy)
+
+    def instrument(one: InstrumentTable) -> Instrument:
+        return Instrument(one.uncertainty or 0.0, one.largest or 0.0)
+
+    return Instruments(
+        instrument(table.calliper),
+        instrument(table.micrometer),
+        instrument(table.bore_gauge),
+        table.readout.uncertainty or 0.0,
+        read_pins(table, report),
+    )
+
+
+def _position_errors(table: PositionErrorTable) -> dict[PositionMethod, float]:
+    errors = {method: getattr(table, method.replace(" ", "_")) for method in POSITION_METHODS}
+    return {method: error for method, error in errors.items() if error is not None}
 
 
 def _parallels(faults: Faults, table: ShopTable) -> tuple[Parallels, ...]:

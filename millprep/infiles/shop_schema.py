@@ -40,6 +40,7 @@ plug tap."""
 KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
 _MOST_REVOLUTIONS = 200_000
 _MOST_PPM = 5000
+_MOST_ERROR_MM = 5.0
 
 
 def _range(value: object, info: ValidationInfo) -> tuple[float, float]:
@@ -192,6 +193,46 @@ def _keyed(key: str) -> BeforeValidator:
     return BeforeValidator(lambda value: value if isinstance(value, dict) else {key: value})
 
 
+def _typical_error(value: object, info: ValidationInfo) -> float | None:
+    """A length, nothing included; "none" strikes out a method that the shop does not have."""
+    if isinstance(value, str) and value.strip().lower() == "none":
+        return None
+    error_mm = length_mm(value, info)
+    if not 0 <= error_mm <= _MOST_ERROR_MM:
+        raise fault(
+            f"{shown(value)} is no typical error of a hole's place",
+            f'give what is usual either way, 0 to {_MOST_ERROR_MM:g} mm, or "none"',
+        )
+    return error_mm
+
+
+TypicalError = Annotated[float | None, ReadBy(_typical_error)]
+
+
+class PositionErrorTable(Table):
+    """Typical error of a hole's place along an axis, either way, by method."""
+
+    rule: TypicalError = None
+    transfer_punch: TypicalError = None
+    height_gauge: TypicalError = None
+    dials: TypicalError = None
+    readout: TypicalError = None
+    program: TypicalError = None
+    spotted_through: TypicalError = None
+    reamed_together: TypicalError = None
+
+
+class InstrumentTable(Table):
+    """How far a reading may be off, either way, and the longest it reads."""
+
+    uncertainty: Size | None = None
+    largest: Room | None = None
+
+
+class ReadoutReadingTable(Table):
+    uncertainty: Size | None = None
+
+
 class CutterTable(Table):
     """A drill, reamer, countersink, counterbore or end mill of the cabinet, or a range of sizes."""
 
@@ -238,6 +279,14 @@ class TapTable(Table):
 
 
 Cutters = tuple[Annotated[CutterTable, _keyed("diameter")], ...]
+
+
+class InstrumentsTable(Table):
+    calliper: InstrumentTable = Field(default_factory=InstrumentTable.model_construct)
+    micrometer: InstrumentTable = Field(default_factory=InstrumentTable.model_construct)
+    bore_gauge: InstrumentTable = Field(default_factory=InstrumentTable.model_construct)
+    readout: ReadoutReadingTable = Field(default_factory=ReadoutReadingTable.model_construct)
+    pins: Cutters = ()
 
 
 class CabinetTable(Table):
@@ -334,6 +383,8 @@ class ShopTable(Table):
     vice: ViceTable = Field(default_factory=ViceTable.model_construct)
     parallels: ParallelsTable = Field(default_factory=ParallelsTable.model_construct)
     finder: FinderTable = Field(default_factory=FinderTable.model_construct)
+    position_error: PositionErrorTable = Field(default_factory=PositionErrorTable.model_construct)
+    instruments: InstrumentsTable = Field(default_factory=InstrumentsTable.model_construct)
     cabinet: CabinetTable = Field(default_factory=CabinetTable.model_construct)
     control: ControlTable = Field(default_factory=ControlTable.model_construct)
     tool: tuple[ToolTable, ...] = ()
@@ -345,6 +396,8 @@ class ShopTable(Table):
         "vice": ViceTable,
         "parallels": ParallelsTable,
         "finder": FinderTable,
+        "position_error": PositionErrorTable,
+        "instruments": InstrumentsTable,
         "cabinet": CabinetTable,
         "control": ControlTable,
         "tool": ToolTable,

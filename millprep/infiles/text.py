@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -28,6 +28,24 @@ MISSING = f"{_THE_FILE} {_MISSING}"
 """The message about a file that is not there."""
 
 
+class WrittenFloat(float):
+    """A figure with a decimal point that keeps how it is written: 9.530 has three decimals."""
+
+    __slots__ = ("text",)
+    text: str
+
+    def __new__(cls, text: str) -> WrittenFloat:
+        made = super().__new__(cls, text)
+        made.text = text
+        return made
+
+
+ARRAYS = (
+    "hole", "dimension", "setup", "tool", "joint", "shared", "reamed_together", "handed_pair",
+)  # fmt: skip
+"""Tables of which there may be many, in double brackets."""
+
+
 @dataclass(frozen=True, slots=True)
 class Document:
     """A TOML file, read: `path` as the user gave it, `mark` a short hash of its bytes."""
@@ -36,6 +54,10 @@ class Document:
     data: dict[str, Any]
     positions: Positions
     mark: str
+
+
+Reader = Callable[[str | Path], Document]
+"""How a file is read: `read_document`, or one that hands it over with a change in it."""
 
 
 def read_document(path: str | Path) -> Document:
@@ -104,7 +126,7 @@ def _unreadable(name: str, what: str, remedy: str, line: int | None = None) -> M
 
 def _parse(text: str, name: str) -> dict[str, Any]:
     try:
-        data = tomllib.loads(text)
+        data = tomllib.loads(text, parse_float=WrittenFloat)
         if _is_too_deep(data):
             raise RecursionError
         return data
@@ -210,7 +232,7 @@ def _mended(it: str) -> str:
 
 def _said_twice(source: str) -> tuple[str, str]:
     header = re.match(r"\s*\[([^\[\]]+)\]", source)
-    if header is not None and header[1].strip() in ("hole", "setup", "tool"):
+    if header is not None and header[1].strip() in ARRAYS:
         name = header[1].strip()
         return (
             f"[{name}] stands here a second time",

@@ -54,7 +54,9 @@ def known_here(known: Sequence[str], word: str) -> str:
 
 
 def subject(path: Path, name: str | None = None) -> str:
-    """What a message is about: `hole 3 "mount"` or `[stock]`."""
+    """What a message is about: `hole 3 "mount"`, `member "cover"` or `[stock]`."""
+    if path[0] == "members" and len(path) > 1:
+        return f'member "{path[1]}"'
     if len(path) > 1 and isinstance(path[1], int):
         return f"{path[0]} {path[1] + 1}" + (f' "{name}"' if name else "")
     return f"[{path[0]}]"

@@ -50,7 +50,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
 
 def _plan_setup(planner: HolePlanner, part: Part, setup: Setup, order: str) -> SetupPlan:
     by_hole = [list(planner.operations(hole, setup)) for hole in part.holes]
-    return SetupPlan(setup, _one_speed_a_tool(in_order(by_hole, order, setup)))
+    return SetupPlan(setup, _one_speed_a_tool(in_order(by_hole, order, setup, planner.shop)))
 
 
 def _askew(plan: SetupPlan, skew: Skew | None) -> SetupPlan:

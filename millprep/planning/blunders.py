@@ -56,19 +56,23 @@ class Measure:
 
 
 def measures_of(
-    setup: Setup, spots: Sequence[Operation], finder_mm: float, dials: Mapping[str, Dial],
-    units: Units = "mm",
+    setup: Setup, spots: Sequence[Operation], beyond_mm: tuple[float, float],
+    dials: Mapping[str, Dial], units: Units = "mm",
 ) -> list[Measure]:  # fmt: skip
     """At most one measure along X, one along Y and one from spot to spot.
 
     spots : the first operations of the setup, as the part lies square
+    beyond_mm : how far beyond what it meets the finder's axis stands for the zero of X and of Y,
+    signed; 0 where no finder is used
     units : of the sheet; a readout switched to the other one goes 25.4 times too far, or a 25th
     """
     first = list(islice(spots, _MOST_SPOTS))
     scale = 25.4 if units == "mm" else 1 / 25.4
     offers = [
         [
-            _told_apart(_from_face(setup, spot, axis, finder_mm, dials.get("xy"[axis]), scale))
+            _told_apart(
+                _from_face(setup, spot, axis, beyond_mm[axis], dials.get("xy"[axis]), scale)
+            )
             for spot in first
         ]
         for axis in (0, 1)
@@ -101,7 +105,7 @@ def _told_apart(measure: Measure) -> Measure:
 
 
 def _from_face(
-    setup: Setup, spot: Operation, axis: int, finder_mm: float, dial: Dial | None, scale: float
+    setup: Setup, spot: Operation, axis: int, beyond_mm: float, dial: Dial | None, scale: float
 ) -> Measure:
     """From the zero's face, or from the one at the low end where zero is on a centre line."""
     zero = (setup.zero_x, setup.zero_y)[axis]
@@ -114,8 +118,8 @@ def _from_face(
     right_mm = inward * (at_mm - edge_mm)
 
     def slips() -> Iterator[Reading]:
-        yield right_mm - finder_mm / 2, "finder's radius forgotten"
-        yield right_mm - finder_mm, "finder's radius the wrong way"
+        yield right_mm + inward * beyond_mm, "finder's radius forgotten"
+        yield right_mm + inward * 2 * beyond_mm, "finder's radius the wrong way"
         yield across_mm - right_mm, "wrong edge or mirrored"
         if dial is not None:
             yield right_mm - dial.lead_mm, "one turn of the handle out"

@@ -1,9 +1,14 @@
-"""The quill's budget: which tools work from one height of the head.
+"""The quill's budget: which tools work from one height of the head, and in which order.
 
 On a round column the head swings when it is raised or lowered, and X and Y are lost. One height
 does for tools whose lengths differ little enough:
 
     longest - shortest + deepest + 5  <=  travel of the quill      (common practice)
+
+Among the orders that the work allows, the one is sought in which the head moves least. What is
+done from one height may be a larger set than another without harm: whatever can follow the smaller
+set can follow the larger. So from each place only the largest sets are tried, one a choice of
+shortest tool and deepest hole.
 
 Imports layers 0 to 3 and planning's data.
 """
@@ -12,9 +17,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, product
 
 from millprep.planning.plan import Operation
+from millprep.planning.recovery import LEAST_HOLE_MM
 from millprep.reference.drills import jobber_length_mm, stub_length_mm
 from millprep.shop import Shop, Tool
 
@@ -26,13 +32,16 @@ UNKNOWN_LENGTH_MM = 60.0  # countersinks, counterbores, end mills, boring heads 
 class HeadHeight:
     """Tools in a row that one height of the head serves.
 
-    longest, shortest : tools; deepest_mm : below the face; needed_mm : of the quill's travel
+    tools : one a change of tool, so that one may come again
+    again : what was done before, at a hole over which zero is found again; None at the first height
+    longest, shortest : of the tools; deepest_mm : below the face; needed_mm : of the quill's travel
     """
 
     tools: tuple[Tool, ...]
     longest: Tool
     shortest: Tool
     deepest_mm: float
+    again: Operation | None = None
 
     @property
     def needed_mm(self) -> float:
@@ -63,19 +72,135 @@ def head_heights(operations: Sequence[Operation], shop: Shop) -> list[HeadHeight
         return []
     powered = [one for one in operations if not one.by_hand]
     heights: list[HeadHeight] = []
+    count = 0
     for tool, run in groupby(powered, key=lambda one: one.tool):
-        depth_mm = max(-one.z_mm for one in run)
+        depths = [-one.z_mm for one in run]
+        depth_mm = max(depths)
         grown = _with(heights[-1], tool, depth_mm) if heights else None
         if grown is not None and grown.needed_mm <= travel_mm + 1e-9:
             heights[-1] = grown
         else:
-            heights.append(HeadHeight((tool,), tool, tool, depth_mm))
+            again = _truest(powered[:count])
+            heights.append(HeadHeight((tool,), tool, tool, depth_mm, again))
+        count += len(depths)
     return heights
 
 
+def _truest(done: Sequence[Operation]) -> Operation | None:
+    """Where zero is found again best: in a finished bore, a drilled hole, or the cone of a spot.
+
+    One hole is enough, for the part has not been turned.
+    """
+
+    def rank(one: Operation) -> int:
+        if one.name in ("ream", "bore"):
+            return 0
+        is_wide = (one.tool.diameter_mm or 0.0) >= LEAST_HOLE_MM and one.hole.kind != "tap"
+        if one.name == "drill" and is_wide:
+            return 1
+        return 2 if one.name == "spot drill" else 3
+
+    return min(done, key=rank, default=None)
+
+
 def _with(height: HeadHeight, tool: Tool, depth_mm: float) -> HeadHeight:
-    tools = height.tools if tool in height.tools else (*height.tools, tool)
+    tools = (*height.tools, tool)
     return HeadHeight(
         tools, max(tools, key=length_mm), min(tools, key=length_mm),
-        max(height.deepest_mm, depth_mm),
+        max(height.deepest_mm, depth_mm), height.again,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """The work of one tool without a break, as the head sees it.
+
+    length_mm : of the tool, None where the hand works and the head is not asked
+    after     : numbers of the pieces that come before
+    """
+
+    length_mm: float | None
+    depth_mm: float
+    after: frozenset[int]
+
+
+def fewest_moves(
+    runs: Sequence[Sequence[Operation]], after: Sequence[frozenset[int]], shop: Shop
+) -> list[int]:
+    """An order of the runs in which the head moves least; the given one where none is better.
+
+    runs  : of one tool each, in an order that may be kept
+    after : for each run the numbers of those that have to come before it
+    """
+    travel_mm = shop.mill.quill_travel_mm
+    as_given = list(range(len(runs)))
+    if shop.mill.head_moves == "keeps" or travel_mm is None:
+        return as_given
+    in_given_order = [operation for run in runs for operation in run]
+    if len(head_heights(in_given_order, shop)) < 2:
+        return as_given
+    pieces = [_piece(run, before) for run, before in zip(runs, after, strict=True)]
+    heights = _fewest_heights(pieces, travel_mm)
+    found = [number for done in heights for number in sorted(done)]
+    in_new_order = [operation for number in found for operation in runs[number]]
+    is_better = len(head_heights(in_new_order, shop)) < len(head_heights(in_given_order, shop))
+    return found if is_better else as_given
+
+
+def _piece(run: Sequence[Operation], after: frozenset[int]) -> _Piece:
+    depths = [-one.z_mm for one in run if not one.by_hand]
+    return _Piece(length_mm(run[0].tool) if depths else None, max(depths, default=0.0), after)
+
+
+def _fewest_heights(pieces: Sequence[_Piece], travel_mm: float) -> list[frozenset[int]]:
+    """What is done from each height, in order: breadth first over what has been done so far."""
+    everything = frozenset(range(len(pieces)))
+    ways: dict[frozenset[int], list[frozenset[int]]] = {frozenset(): []}
+    seen = set(ways)
+    while everything not in ways:
+        further: dict[frozenset[int], list[frozenset[int]]] = {}
+        for done, heights in ways.items():
+            for more in _largest_sets(pieces, done, travel_mm):
+                if (reached := done | more) not in seen:
+                    seen.add(reached)
+                    further[reached] = [*heights, more]
+        ways = further
+    return ways[everything]
+
+
+def _largest_sets(
+    pieces: Sequence[_Piece], done: frozenset[int], travel_mm: float
+) -> set[frozenset[int]]:
+    """The largest sets of pieces that one height serves after what is done."""
+    left = [piece for number, piece in enumerate(pieces) if number not in done]
+    lengths = {piece.length_mm for piece in left if piece.length_mm is not None} or {0.0}
+    found = {
+        _served(pieces, done, shortest, shortest + travel_mm - SPARE_MM - deepest, deepest)
+        for shortest, deepest in product(lengths, {piece.depth_mm for piece in left})
+    }
+    largest = {one for one in found if one and not any(one < other for other in found)}
+    too_deep = {
+        frozenset({number})  # the quill does not suffice at any height: each by itself
+        for number, piece in enumerate(pieces)
+        if number not in done and piece.after <= done
+        and piece.length_mm is not None and piece.depth_mm + SPARE_MM > travel_mm + 1e-9
+    }  # fmt: skip
+    return largest | too_deep
+
+
+def _served(
+    pieces: Sequence[_Piece], done: frozenset[int], shortest: float, longest: float, deepest: float
+) -> frozenset[int]:
+    """All that fits between two lengths and is no deeper, one after another as the work allows."""
+    served: set[int] = set()
+    grows = True
+    while grows:
+        grows = False
+        for number, piece in enumerate(pieces):
+            fits = piece.length_mm is None or (
+                shortest <= piece.length_mm <= longest + 1e-9 and piece.depth_mm <= deepest
+            )
+            if fits and number not in done | served and piece.after <= done | served:
+                served.add(number)
+                grows = True
+    return frozenset(served)

@@ -13,7 +13,17 @@ from functools import cached_property
 import numpy as np
 
 from millprep import cutting
-from millprep.part import FACE_AXIS, OPPOSITE, Countersink, Face, Hole, Mouth, Part, Recess
+from millprep.part import (
+    FACE_AXIS,
+    OPPOSITE,
+    Countersink,
+    Face,
+    Hole,
+    Mouth,
+    Part,
+    Recess,
+    widened_mm,
+)
 from millprep.planning import drawer
 from millprep.planning.depths import (
     Reach,
@@ -55,7 +65,9 @@ class HolePlanner:
         mouth = hole.mouth if is_own_face else hole.far
         if is_own_face or hole.from_both_ends:
             yield from self._drilling(hole, make, mouth, is_own_face)
-        finishing = self._finishing(hole, make) if self._is_finished_here(hole, setup.face) else ()
+        clear_mm = widened_mm(mouth, hole.opened if is_own_face else ())
+        is_finished_here = self._is_finished_here(hole, setup.face)
+        finishing = self._finishing(hole, make, clear_mm) if is_finished_here else ()
         if hole.kind == "bore":  # its recess is cut round the finished bore
             yield from (*finishing, *self._mouth(make, mouth))
         else:
@@ -175,13 +187,13 @@ class HolePlanner:
                 drawer.countersink(cabinet, mouth.countersink), mouth.countersink
             )
 
-    def _finishing(self, hole: Hole, make: _Maker) -> Iterator[Operation]:
+    def _finishing(self, hole: Hole, make: _Maker, clear_mm: float) -> Iterator[Operation]:
         finish = self.tools_for(hole)[1]
         if finish is None:
             return
         reach = finishing_reach(hole, finish.tool)
         name = {"tap": "tap", "reamer": "ream", "boring head": "bore"}[finish.tool.kind]
-        yield make.finishing(name, finish, reach)
+        yield make.finishing(name, finish, reach, clear_mm)
 
 
 def spot_cone_mm(hole: Hole, mouth: Mouth) -> float:
@@ -209,10 +221,12 @@ class _Maker:
 
     def _make(
         self, name: str, choice: Choice, reach: Reach, speed: tuple[float, float],
-        cone_mm: float | None = None, pecks: tuple[float, ...] = (),
+        cone_mm: float | None = None, pecks: tuple[float, ...] = (), clear_mm: float = 0.0,
     ) -> Operation:  # fmt: skip
         tool = choice.tool
-        turns = reach.tip_mm / tool.pitch_mm if tool.kind == "tap" and tool.pitch_mm else None
+        turns = None
+        if tool.kind == "tap" and tool.pitch_mm:
+            turns = (reach.tip_mm - clear_mm) / tool.pitch_mm
         return Operation(
             self.hole, name, tool, choice.in_drawer, self.x_mm, self.y_mm, -reach.tip_mm,
             reach.full_mm, speed[0], speed[1], cone_mm=cone_mm, pecks_mm=pecks,
@@ -251,7 +265,7 @@ class _Maker:
         speed = cutting.recessing_speed(asked.diameter_mm, self.material, self.shop.mill)
         return self._make("countersink", choice, Reach(0.0, depth), speed, asked.diameter_mm)
 
-    def finishing(self, name: str, choice: Choice, reach: Reach) -> Operation:
+    def finishing(self, name: str, choice: Choice, reach: Reach, clear_mm: float) -> Operation:
         tool, mill = choice.tool, self.shop.mill
         diameter = tool.diameter_mm or self.hole.diameter_mm
         if name == "tap":
@@ -260,7 +274,7 @@ class _Maker:
             speed = cutting.reaming_speed(diameter, self.material, mill)
         else:
             speed = cutting.recessing_speed(diameter, self.material, mill)
-        return self._make(name, choice, reach, speed)
+        return self._make(name, choice, reach, speed, clear_mm=clear_mm)
 
 
 def _pecks_given(pecks_mm: tuple[float, ...], tip_mm: float) -> tuple[float, ...]:

@@ -1,18 +1,22 @@
-"""The order of the operations of one setup: by tool, by hole or by row. Imports layers 0 to 3."""
+"""The order of the operations of one setup: by tool, by hole or by row.
+
+Imports layers 0 to 3 and planning's data.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.planning.head import fewest_moves
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route
 from millprep.planning.rows import in_rows, ways_of
 from millprep.setups import Setup
-from millprep.shop import Tool
+from millprep.shop import Shop, Tool
 
 Floats = NDArray[np.float64]
 
@@ -28,13 +32,20 @@ _RANK = {
     "countersink": 4, "ream": 5, "tap": 6,
 }  # fmt: skip
 
+_FINISHES = (_RANK["bore"], _RANK["ream"], _RANK["tap"])
+_Key = tuple[int, float, Tool]
+
 
 def in_order(
-    by_hole: Sequence[Sequence[Operation]], order: str, setup: Setup | None = None
-) -> tuple[Operation, ...]:
-    """The operations sorted; `by_hole` has one sequence a hole, each in its own order."""
+    by_hole: Sequence[Sequence[Operation]], order: str, setup: Setup | None = None,
+    shop: Shop | None = None,
+) -> tuple[Operation, ...]:  # fmt: skip
+    """The operations sorted; `by_hole` has one sequence a hole, each in its own order.
+
+    shop : for a head that loses X and Y when it moves
+    """
     ways = _Ways(order == "row", order == MACHINE_ORDER, setup)
-    return _by_hole(by_hole, ways) if order == "hole" else _by_tool(by_hole, ways)
+    return _by_hole(by_hole, ways) if order == "hole" else _by_tool(by_hole, ways, shop)
 
 
 @dataclass
@@ -103,9 +114,11 @@ def _by_hole(by_hole: Sequence[Sequence[Operation]], ways: _Ways) -> tuple[Opera
     return tuple(operation for index in route for operation in worked[index])
 
 
-def _by_tool(by_hole: Sequence[Sequence[Operation]], ways: _Ways) -> tuple[Operation, ...]:
+def _by_tool(
+    by_hole: Sequence[Sequence[Operation]], ways: _Ways, shop: Shop | None
+) -> tuple[Operation, ...]:
     """Fewest tool changes: each tool once, its holes the short way or in rows."""
-    groups: dict[tuple[float, float, Tool], list[Operation]] = {}
+    groups: dict[_Key, list[Operation]] = {}
     for operations in by_hole:
         for operation in operations:
             tool = operation.tool
@@ -114,4 +127,27 @@ def _by_tool(by_hole: Sequence[Sequence[Operation]], ways: _Ways) -> tuple[Opera
             size = -size if operation.name in ("spotface", "counterbore") else size
             groups.setdefault((_RANK[operation.name], size, tool), []).append(operation)
     keys = sorted(groups, key=lambda key: (key[0], key[1], str(key[2])))
+    if shop is not None:
+        after = _after(keys, groups)
+        keys = [keys[n] for n in fewest_moves([groups[key] for key in keys], after, shop)]
     return tuple(groups[key][index] for key in keys for index in ways.places(groups[key]))
+
+
+def _after(
+    keys: Sequence[_Key], groups: Mapping[_Key, Sequence[Operation]]
+) -> list[frozenset[int]]:
+    """For each tool's work the numbers of what has to come before it, whatever the order.
+
+    The work at one hole keeps its order. All is spotted first, so that it can be looked at; and no
+    cutter may break into a hole that is finished.
+    """
+    holes = [{one.hole.name for one in groups[key]} for key in keys]
+
+    def comes_first(one: int, other: int) -> bool:
+        is_spot, is_finish = keys[one][0] == 0, keys[other][0] in _FINISHES
+        return is_spot or is_finish or bool(holes[one] & holes[other])
+
+    return [
+        frozenset(one for one in range(other) if comes_first(one, other))
+        for other in range(len(keys))
+    ]

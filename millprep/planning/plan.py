@@ -28,7 +28,8 @@ class Operation:
     cone_mm    : diameter at the face of a spot or countersink
     pecks_mm   : Z of the tool's end after each peck, ending in z_mm; empty for one go
     rpm, feed_mm_per_min : under power (a tap's are for a control that taps)
-    by_hand    : the hand does it on a manual mill; turns : of a tap
+    by_hand    : the hand does it on a manual mill; turns : of a tap,
+                 from where the hole is no wider than its thread
     """
 
     hole: Hole

@@ -1,27 +1,25 @@
 """The picture of a dry run, to scale: three views, line kinds told apart by their dashes.
 
-Draws with any pen. Imports `views` and the canvas.
+Draws with any pen. Imports `views`, `labels` and the canvas.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
-from millprep.canvas import Pen
+from millprep.canvas import Pen, RecordingPen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Place, Style, circle
 from millprep.errors import Finding
 from millprep.reading.simulate.path import Floats, Path
+from millprep.report.labels import SMALL_MM, Room, draw_letters, draw_marks
 from millprep.report.views import (
     VIEWS,
-    Mark,
+    Scaled,
     Shown,
-    View,
     Window,
     lines_of,
-    marks_of,
     outline_of,
     places_of,
     window_of,
@@ -30,9 +28,8 @@ from millprep.report.views import (
 PAGE_MM = (297.0, 210.0)  # A4 on its long side (ISO 216)
 SCALES = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)  # ISO 5455
 EDGE_MM, HEAD_MM, GAP_MM, CAPTION_MM = 10.0, 12.0, 8.0, 5.0
-LETTERS_MM, SMALL_MM = 2.5, 1.8  # ISO 3098-1
+LETTERS_MM = 2.5  # ISO 3098-1
 KEY_WIDTH_MM = 62.0
-MARK_MM = 3.0
 MOST_IN_KEY = 24
 STEP_MM = 0.05  # what paper can show
 SHORT_MM, SHORT_DASH_MM = 9.0, 1.5
@@ -43,22 +40,6 @@ FEED: Style = "thin"
 FIXTURE: Style = "centre"
 HOLE: Style = "thin"
 BACKING: Style = "mark"
-
-
-@dataclass(frozen=True, slots=True)
-class _Field:
-    """Where a view lies on the page: its low corner, and the paper a millimetre takes."""
-
-    view: View
-    window: Window
-    corner: Place
-    scale: float
-
-    def at(self, across_mm: float, up_mm: float) -> Place:
-        return (
-            self.corner[0] + (across_mm - self.window.low[self.view.across]) * self.scale,
-            self.corner[1] + (up_mm - self.window.low[self.view.up]) * self.scale,
-        )
 
 
 def draw(pen: Pen, shown: Shown) -> None:
@@ -77,7 +58,7 @@ def draw(pen: Pen, shown: Shown) -> None:
     _draw_key(pen, shown, all(drawn))
 
 
-def _fields(window: Window) -> list[_Field]:
+def _fields(window: Window) -> list[Scaled]:
     """The three views at the largest scale that fits."""
     width, depth, height = (window.size(axis) for axis in range(3))
     room_x = PAGE_MM[0] - 2 * EDGE_MM - KEY_WIDTH_MM - 2 * GAP_MM
@@ -91,37 +72,56 @@ def _fields(window: Window) -> list[_Field]:
     low = above[1] - CAPTION_MM - GAP_MM - scale * height
     corners = (above, (EDGE_MM, low), (EDGE_MM + scale * width + GAP_MM, low))
     return [
-        _Field(view, window, corner, scale) for view, corner in zip(VIEWS, corners, strict=True)
+        Scaled(view, window, corner, scale) for view, corner in zip(VIEWS, corners, strict=True)
     ]
 
 
 def _draw_view(
-    pen: Pen, shown: Shown, paths: Sequence[Path], field: _Field, places: Sequence[Floats | None]
+    pen: Pen, shown: Shown, paths: Sequence[Path], field: Scaled, places: Sequence[Floats | None]
 ) -> bool:
     """One view; whether all of its lines are drawn."""
-    view, window = field.view, field.window
+    drawn = RecordingPen()
+    is_all = _draw_lines(drawn, shown, paths, field)
+    caption = field.low[0], field.low[1] - CAPTION_MM + 1
+    drawn.text(caption, field.view.words, SMALL_MM)
+    room = Room(field, drawn)
+    for letters, low, high in _lettered(shown, field):
+        draw_letters(drawn, room, letters, low, high)
+    drawn.replay(pen)
+    draw_marks(pen, field, drawn, places)
+    return is_all
+
+
+def _lettered(shown: Shown, field: Scaled) -> list[tuple[str, Place, Place]]:
+    """(letters, low and high corner) of the fixtures in view; one that hides another shares."""
+    seen: dict[tuple[Place, Place], list[str]] = {}
+    for number, box in enumerate(shown.scene.fixtures if shown.scene is not None else ()):
+        _, ends = outline_of(box, field.view, field.window)
+        low, high = field.at(ends[0], ends[1]), field.at(ends[2], ends[3])
+        if low[0] < high[0] and low[1] < high[1]:
+            seen.setdefault((low, high), []).append(_letter_of(number))
+    return [(", ".join(letters), low, high) for (low, high), letters in seen.items()]
+
+
+def _draw_lines(pen: Pen, shown: Shown, paths: Sequence[Path], field: Scaled) -> bool:
+    """What stands there, the ways of the tool and, from above, the holes; whether all ways are."""
     scene = shown.scene
     if scene is not None:
         for box in scene.backing:
             _outline(pen, field, box, BACKING)
-        taken: set[tuple[int, int]] = set()
-        for number, box in enumerate(scene.fixtures):
+        for box in scene.fixtures:
             _outline(pen, field, box, FIXTURE)
-            _letter(pen, field, box, _letter_of(number), taken)
         _outline(pen, field, scene.stock, STOCK)
-    rapids, feeds, is_all = lines_of(paths, view, window, STEP_MM / field.scale)
+    rapids, feeds, is_all = lines_of(paths, field.view, field.window, STEP_MM / field.scale)
     for x1, y1, x2, y2 in rapids.T.tolist():
         _rapid(pen, field.at(x1, y1), field.at(x2, y2))
     for x1, y1, x2, y2 in feeds.T.tolist():
         pen.line(field.at(x1, y1), field.at(x2, y2), FEED)
-    if view.name == "above":
+    if field.view.name == "above":
         for hole in shown.holes:
             if hole.diameter_mm:
                 middle = field.at(hole.x_mm, hole.y_mm)
                 circle(pen, middle, hole.diameter_mm / 2 * field.scale, HOLE)
-    _marks(pen, marks_of(places, view, window, MARK_MM / field.scale), field)
-    caption = field.corner[0], field.corner[1] - CAPTION_MM + 1
-    pen.text(caption, view.words, SMALL_MM)
     return is_all
 
 
@@ -142,7 +142,7 @@ def _rapid(pen: Pen, start: Place, end: Place) -> None:
         )
 
 
-def _outline(pen: Pen, field: _Field, solid: object, style: Style) -> None:
+def _outline(pen: Pen, field: Scaled, solid: object, style: Style) -> None:
     kind, figures = outline_of(solid, field.view, field.window)  # type: ignore[arg-type]
     if kind == "circle":
         circle(pen, field.at(figures[0], figures[1]), figures[2] * field.scale, style)
@@ -154,32 +154,6 @@ def _outline(pen: Pen, field: _Field, solid: object, style: Style) -> None:
 
 def _letter_of(number: int) -> str:
     return chr(ord("A") + number % 26)
-
-
-def _letter(pen: Pen, field: _Field, box: object, letter: str, taken: set[tuple[int, int]]) -> None:
-    """The letter of a fixture in its low left corner, of a thin one beside it."""
-    _, figures = outline_of(box, field.view, field.window)  # type: ignore[arg-type]
-    low, high = field.at(figures[0], figures[1]), field.at(figures[2], figures[3])
-    has_room = high[0] - low[0] > 1.3 * SMALL_MM and high[1] - low[1] > 1.5 * SMALL_MM
-    x, y = (low[0] if has_room else high[0]) + 0.6, low[1] + 0.6
-    cell = (round(x / SMALL_MM), round(y / SMALL_MM))
-    if cell not in taken:
-        taken.add(cell)
-        pen.text((x, y), letter, SMALL_MM)
-
-
-def _marks(pen: Pen, marks: Sequence[Mark], field: _Field) -> None:
-    """A dot at each finding with its number in a frame; those of one place in one frame."""
-    for mark in marks:
-        x, y = field.at(mark.across_mm, mark.up_mm)
-        width = room_mm(mark.words, SMALL_MM) + SMALL_MM
-        left, low = x + MARK_MM / 2, y + MARK_MM / 2
-        high = low + 2 * SMALL_MM
-        pen.spot((x, y), 0.5)
-        pen.line((x, y), (left, low), "thin")
-        corners = [(left, low), (left + width, low), (left + width, high), (left, high)]
-        pen.outline(corners, "thin")
-        pen.text((left + width / 2, low + SMALL_MM / 2), mark.words, SMALL_MM, "middle")
 
 
 def _draw_key(pen: Pen, shown: Shown, is_all: bool) -> None:

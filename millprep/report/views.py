@@ -79,6 +79,26 @@ class Window:
         return self.high[axis] - self.low[axis]
 
 
+@dataclass(frozen=True, slots=True)
+class Scaled:
+    """Where a view lies on paper: its low corner, and the paper a millimetre takes."""
+
+    view: View
+    window: Window
+    low: tuple[float, float]
+    scale: float
+
+    @property
+    def high(self) -> tuple[float, float]:
+        return self.at(self.window.high[self.view.across], self.window.high[self.view.up])
+
+    def at(self, across_mm: float, up_mm: float) -> tuple[float, float]:
+        return (
+            self.low[0] + (across_mm - self.window.low[self.view.across]) * self.scale,
+            self.low[1] + (up_mm - self.window.low[self.view.up]) * self.scale,
+        )
+
+
 def window_of(shown: Shown, paths: Sequence[Path]) -> Window:
     """Stock and fixtures, all that is cut, and as much of the rapids as lies near them."""
     solid, lows, highs = _solids(shown.scene)

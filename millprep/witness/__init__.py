@@ -96,6 +96,14 @@ def from_part(lay: Lay, part: Part, xyz: Floats) -> Floats:
     return np.asarray(frame.T @ (xyz - zero[:, None]))
 
 
+def wanted_of(part: Part, lay: Lay) -> tuple[list[Expected], Floats]:
+    """What the face that is up must have, and where: readings (2, N) in the setup's axes."""
+    wanted = list(expected_holes(part, lay.face.lower()))
+    if not wanted:
+        return wanted, np.empty((2, 0))
+    return wanted, from_part(lay, part, np.array([one.centre_mm for one in wanted]).T)[:2]
+
+
 def compare(
     part: Part,
     lay: Lay,
@@ -115,15 +123,11 @@ def compare(
     most_breakthrough_mm : how far beyond the far face a through hole's full size may go
     by_own_rules : the program is millprep's own: what the part leaves open has to follow the rules
     """
-    wanted = expected_holes(part, lay.face.lower())
-    if wanted:
-        places = from_part(lay, part, np.array([expected.centre_mm for expected in wanted]).T)
-    else:
-        places = np.empty((3, 0))
-    pairs, missing, extra = _matched(places[:2], holes)
+    wanted, places = wanted_of(part, lay)
+    pairs, missing, extra = matched(places, holes)
     findings: list[Finding] = []
     for index, made in pairs:
-        expected, (x, y, _) = wanted[index], places[:, index].tolist()
+        expected, (x, y) = wanted[index], places[:, index].tolist()
         findings += _off(expected, x, y, made, position_tolerance_mm, part, file)
         findings += compare_hole(
             expected, made, depth_tolerance_mm, frozenset(hands), most_breakthrough_mm, file
@@ -132,8 +136,8 @@ def compare(
             findings += _by_rule(expected, made, depth_tolerance_mm, file)
     for index in missing:
         if _needs_machine(wanted[index], hands):
-            findings.append(_missing(wanted[index], places[:2, index].tolist(), file))
-    lost = {_key(*places[:2, index].tolist()): wanted[index] for index in missing}
+            findings.append(_missing(wanted[index], places[:, index].tolist(), file))
+    lost = {_key(*places[:, index].tolist()): wanted[index] for index in missing}
     findings += [_extra(made, lost, file) for made in extra]
     return tuple(findings)
 
@@ -157,7 +161,7 @@ def _needs_machine(expected: Expected, hands: Collection[str]) -> bool:
     return bool(expected.names - set(hands))
 
 
-def _matched(
+def matched(
     places: Floats, holes: Sequence[MadeHole]
 ) -> tuple[list[tuple[int, MadeHole]], list[int], list[MadeHole]]:
     """(pairs of expected index and hole made, indices left over, holes left over), by a grid."""

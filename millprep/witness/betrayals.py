@@ -58,20 +58,30 @@ def _from_face(
     if upright is None:
         return
     axis = upright.axis
-    finder = next((one.finder.mm for one in printed.setup.finder_readings), 0.0)
+    beyond = _beyond(printed, axis) * -upright.outward
     across = 2 * abs(upright.at_mm - printed.middle[axis])
     for name in named.get(betrayal.end.replace(" ", ""), ()):
         at = printed.places[name][axis]
         right = (upright.at_mm - at) * upright.outward
         slips: dict[str, Sequence[float]] = {
-            "finder's radius forgotten": [right - finder / 2],
-            "finder's radius the wrong way": [right - finder],
+            "finder's radius forgotten": [right + beyond],
+            "finder's radius the wrong way": [right + 2 * beyond],
             "wrong edge or mirrored": [across - right],
             _UNIT: [(upright.at_mm - at * _stretch(printed)) * upright.outward],
         }
         if lead := _leads(printed)[axis]:
             slips[_TURN] = [right - lead, right + lead]
         yield right, slips
+
+
+def _beyond(printed: Printed, axis: int) -> float:
+    """From what the finder meets to its axis, signed, where it first touches for a zero; else 0."""
+    for reading in printed.setup.finder_readings:
+        face = printed.upright.get(reading.face)
+        if face is not None and face.axis == axis:
+            side = face.outward if reading.against == "face" else -face.outward
+            return side * reading.finder.mm / 2
+    return 0.0
 
 
 def _between(

@@ -8,93 +8,33 @@ against the same. Imports the part, the shop and `reading`; never what wrote the
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass, replace
+import math
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
 
 from millprep.errors import Finding, MillprepError
 from millprep.part import Part
-from millprep.reading.sheets import SIZE_ROUNDED_MM, Figure, PrintedRow, UnreadableSheet
+from millprep.reading.sheets import Figure, PrintedRow, UnreadableSheet
 from millprep.reading.sheets.dial_rows import (
     DialFigure,
     DialPlace,
     DialRow,
     DialWords,
-    DialZero,
     PrintedDials,
 )
 from millprep.reading.sheets.dials import DialForm, read_dials
-from millprep.shop import Dial, Shop
+from millprep.shop import Shop
+from millprep.witness.dial_zero import check_zero
 from millprep.witness.headings import check_words
 from millprep.witness.listing import check_holes, check_names, check_setups, check_tools
 from millprep.witness.printed import OFF_COUNT, SLACK_MM, Printed
+from millprep.witness.setting import check_setting
+from millprep.witness.wheel import Wheel
 
 _REMEDY = "the sheet does not agree with the part file; please report it"
-_SIDES = {
-    ("x", 1): "left hand",
-    ("x", -1): "right hand",
-    ("y", 1): "towards you",
-    ("y", -1): "away",
-}
 _HIGH = {"x": "right hand", "y": "away", "z": "up"}
 _LOW = {"x": "left hand", "y": "towards you", "z": "down"}
-_LEAST_BACK_TURNS = 0.5  # past a place before coming up to it, or three times the backlash
-_LEAST_BACK_BACKLASHES = 3
-_MOST_BACK_DIVISIONS = 1.5  # more than that: a whole division, and what rounding up to it adds
 _LEFT_ROUNDED_MM = 1e-6  # what is left over is given to a millionth in csv and json
-
-
-@dataclass(frozen=True, slots=True)
-class _Wheel:
-    """A dial as the witness reads it.
-
-    way : 1 or -1, in setup axes, in which places are come up to; sign : of the readout's count
-    """
-
-    axis: str
-    dial: Dial
-    way: int
-    sign: int
-
-    @property
-    def division_mm(self) -> float:
-        return self.dial.lead_mm * (1 + self.dial.correction_ppm / 1e6) / self.dial.divisions
-
-    @property
-    def grows(self) -> int:
-        """The way, in setup axes, in which the figure under the index line grows."""
-        clockwise = 1 if self.dial.clockwise == "+" else -1
-        return clockwise if self.dial.numbers_rise == "clockwise" else -clockwise
-
-    def hand(self) -> str:
-        """How the handle turns when places are come up to."""
-        is_clockwise = (self.dial.clockwise == "+") == (self.way == 1)
-        return "clockwise" if is_clockwise else "anticlockwise"
-
-    def count(self, figure: DialFigure, side: int) -> float:
-        """Divisions from zero, in setup axes, of a figure on that side of it."""
-        shown = float(figure.reading)
-        away = shown if side == self.grows or not shown else self.dial.divisions - shown
-        return side * (figure.turns * self.dial.divisions + away)
-
-    def side(self, figure: DialFigure) -> int:
-        return self.sign * (-1 if figure.is_negative else 1)
-
-    def place_mm(self, figure: DialFigure) -> float:
-        """Where a setting puts the axis, in setup axes."""
-        return self.count(figure, self.side(figure)) * self.division_mm
-
-    def fault(self, figure: DialFigure, side: int) -> str:
-        """Why a figure cannot stand on this dial; empty when it can."""
-        count = self.count(figure, side)
-        if not 0 <= figure.reading < self.dial.divisions:
-            return f"figure {figure.reading} on a dial of {self.dial.divisions:g} divisions"
-        if abs(count - round(count)) > OFF_COUNT:
-            return f"figure {figure.reading} is no whole division from zero"
-        if figure.division is not None:
-            own = side * (figure.turns * self.dial.divisions + float(figure.division))
-            if abs(own - count) > OFF_COUNT:
-                return f"division {figure.division} and figure {figure.reading} are two places"
-        return ""
 
 
 def check_dials(
@@ -106,6 +46,7 @@ def check_dials(
     file: str,
     setup_numbers_expected: int | None = None,
     faces: Collection[str] | None = None,
+    skews: Mapping[str, float] | None = None,
 ) -> list[Finding]:
     """How a finished dial sheet differs from its part; empty when they agree.
 
@@ -123,20 +64,22 @@ def check_dials(
     setups = tuple(one.setup for one in sheets)
     findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
     findings += check_tools(setups, file)
-    for one in sheets:
-        printed = Printed(one.setup, part, shop.readout, file, dials=shop.dials)
+    for before, one in zip((None, *setups), sheets, strict=False):
+        skew_deg = (skews or {}).get(one.setup.face, 0.0)
+        printed = Printed(one.setup, part, shop.readout, file, skew_deg, shop.dials)
         try:
             findings += _check_setup(printed, one, shop)
+            findings += check_setting(printed, before)
         except MillprepError as fault:
             findings += [replace(each, file=file, line=one.setup.line) for each in fault.findings]
     return findings
 
 
-def _wheels(printed: Printed, shop: Shop) -> list[_Wheel]:
+def _wheels(printed: Printed, shop: Shop) -> list[Wheel]:
     """Places are come up to on the way from zero towards the middle of the part; else up."""
     reversed_axes = shop.readout.reversed_axes
     return [
-        _Wheel(
+        Wheel(
             axis, shop.dials[axis],
             -1 if printed.middle[index] < -SLACK_MM else 1,
             -1 if axis in reversed_axes else 1,
@@ -160,15 +103,17 @@ def _check_setup(printed: Printed, one: PrintedDials, shop: Shop) -> Iterator[Fi
             yield from _check_depth(printed, shop, row, dials)
     yield from check_holes(printed)
     for zero, wheel in zip(one.zero, wheels, strict=False):
-        yield from _check_zero(printed, wheel, zero, shop.finder.diameter_mm)
-    for words in one.words:
-        yield from _check_words(printed, words, shop, wheels)
+        for words in check_zero(printed, wheel, zero, shop.finder.diameter_mm):
+            yield _stop(printed, words)
+    for dial_words in one.words:
+        yield from _check_words(printed, dial_words, shop, wheels)
     if one.winds_with_figures is not None:
         yield from _check_corner(printed, wheels, one.winds_with_figures)
     for place in one.places:
         yield from _check_place(printed, wheels, place)
     if one.places and {place.hole for place in one.places} != printed.places.keys():
         yield _stop(printed, "WHERE does not name every hole of this face once")
+    yield from _check_recovery(printed, wheels, one)
 
 
 def _stop(printed: Printed, words: str, row: PrintedRow | None = None) -> Finding:
@@ -176,7 +121,7 @@ def _stop(printed: Printed, words: str, row: PrintedRow | None = None) -> Findin
 
 
 def _check_setting(
-    printed: Printed, wheel: _Wheel, row: PrintedRow, figure: DialFigure, index: int
+    printed: Printed, wheel: Wheel, row: PrintedRow, figure: DialFigure, index: int
 ) -> Iterator[Finding]:
     """The place that the figures stand for is the hole's, to half a division."""
     axis = wheel.axis.upper()
@@ -185,7 +130,8 @@ def _check_setting(
         yield _stop(printed, f"{axis}: {fault}", row)
     if row.hole not in printed.places:
         return
-    exact, stands = printed.places[row.hole][index], wheel.place_mm(figure)
+    exact = printed.on_machine(printed.places[row.hole])[index]
+    stands = wheel.place_mm(figure)
     if abs(exact - stands) > wheel.division_mm / 2 + SLACK_MM:
         yield printed.stop(
             "hole-off", f"the {axis} dial puts it at {stands:.4f} mm; it belongs at {exact:.4f}",
@@ -198,7 +144,7 @@ def _check_setting(
 
 
 def _check_way(
-    printed: Printed, wheel: _Wheel, row: PrintedRow, before_mm: float, figure: DialFigure,
+    printed: Printed, wheel: Wheel, row: PrintedRow, before_mm: float, figure: DialFigure,
     back: DialFigure | None,
 ) -> Iterator[Finding]:  # fmt: skip
     """Where the way to a place leads back, the handle goes past it first, far enough."""
@@ -210,13 +156,8 @@ def _check_way(
         return
     fault = wheel.fault(back, wheel.side(back))
     past = (here - wheel.place_mm(back)) * wheel.way
-    least = max(
-        _LEAST_BACK_TURNS * wheel.dial.lead_mm, _LEAST_BACK_BACKLASHES * wheel.dial.backlash_mm
-    )
-    slack = wheel.division_mm / 2 + SLACK_MM
-    most = least + _MOST_BACK_DIVISIONS * wheel.division_mm + SLACK_MM
-    if fault or not least - slack <= past <= most:
-        words = f"{axis} goes {past:.3f} mm past the place, not {least:.3f} and a little"
+    if fault or not wheel.is_past_enough(past):
+        words = f"{axis} goes {past:.3f} mm past the place, not {wheel.least_past_mm:.3f} and more"
         yield _stop(printed, f"{axis}: {fault}" if fault else words, row)
 
 
@@ -224,7 +165,7 @@ def _check_depth(
     printed: Printed, shop: Shop, row: PrintedRow, dials: DialRow
 ) -> Iterator[Finding]:
     """The depth dial says what the depth column says, to half a division and half a count."""
-    wheel = _Wheel("z", shop.dials["z"], -1, 1)
+    wheel = Wheel("z", shop.dials["z"], -1, 1)
     tolerance = wheel.division_mm / 2 + printed.half_count_mm
     if dials.z is None:
         yield _stop(printed, "no figure for the Z dial", row)
@@ -240,35 +181,8 @@ def _check_depth(
         yield _stop(printed, "another number of pecks by dial than by scale", row)
 
 
-def _check_zero(
-    printed: Printed, wheel: _Wheel, zero: DialZero, finder_mm: float
-) -> Iterator[Finding]:
-    """From where the finder touches it is so far to the zero, come up to on the usual way."""
-    axis = "xy".index(wheel.axis)
-    upright = printed.upright.get(zero.face)
-    side = _SIDES[wheel.axis, wheel.way]
-    if upright is None or upright.axis != axis or zero.side != side:
-        words = (
-            f"ZERO touches {zero.face.upper()} at the side called {zero.side}; {side} is met first"
-        )
-        yield _stop(printed, words)
-        return
-    if zero.hand != wheel.hand() or zero.over != zero.zero:
-        yield _stop(printed, f"ZERO of {wheel.axis.upper()}: handle {zero.hand}, over {zero.over}")
-    if abs(zero.finder.mm - finder_mm) > SIZE_ROUNDED_MM:
-        yield _stop(printed, f"ZERO has a finder of {zero.finder.mm:g} mm; it is {finder_mm:g}")
-    if upright.outward != -wheel.way:
-        yield _stop(
-            printed, f"ZERO touches {zero.face.upper()}, which is not met on the way to zero"
-        )
-    way = wheel.way * finder_mm / 2 - upright.at_mm
-    told = wheel.count(zero.go_on, wheel.way) * wheel.division_mm
-    if wheel.fault(zero.go_on, wheel.way) or abs(told - way) > wheel.division_mm / 2 + SLACK_MM:
-        yield _stop(printed, f"ZERO goes on {told:.3f} mm from the touch; it is {way:.3f} to zero")
-
-
 def _check_words(
-    printed: Printed, words: DialWords, shop: Shop, wheels: list[_Wheel]
+    printed: Printed, words: DialWords, shop: Shop, wheels: list[Wheel]
 ) -> Iterator[Finding]:
     """Lead, divisions and directions of a dial are the shop's."""
     dial = shop.dials.get(words.axis)
@@ -295,7 +209,7 @@ def _is(figure: Figure | None, exact_mm: float) -> bool:
 
 
 def _check_corner(
-    printed: Printed, wheels: list[_Wheel], named: tuple[str, ...]
+    printed: Printed, wheels: list[Wheel], named: tuple[str, ...]
 ) -> Iterator[Finding]:
     """All moves wind with the figures when zero is on the side from which they grow."""
     setup = printed.setup
@@ -311,21 +225,52 @@ def _check_corner(
             yield _stop(printed, f"zero on {face.upper()} is not where moves wind with the figures")
 
 
-def _check_place(printed: Printed, wheels: list[_Wheel], place: DialPlace) -> Iterator[Finding]:
+def _check_place(printed: Printed, wheels: list[Wheel], place: DialPlace) -> Iterator[Finding]:
     """A row of WHERE: the readout's figure, a rule's, and what the nearest division leaves over."""
     if place.hole not in printed.places:
         yield _stop(printed, f'WHERE names "{place.hole}", which is no hole of this face')
         return
     for index, wheel in enumerate(wheels):
-        exact = printed.places[place.hole][index]
+        on_part = printed.places[place.hole]
+        exact, by_rule = printed.on_machine(on_part)[index], place.by_rule[index]
         left = wheel.sign * (exact - round(exact / wheel.division_mm) * wheel.division_mm)
         told = place.left_over[index]
         is_tie = abs(abs(left) - wheel.division_mm / 2) < SLACK_MM
         if not (
             abs(place.at[index].mm - wheel.sign * exact) <= printed.half_count_mm
-            and abs(place.by_rule[index].mm - abs(exact))
-            <= place.by_rule[index].half_digit_mm + SLACK_MM
+            and _is(by_rule, abs(on_part[index]))
             and (_is(told, left) or (is_tie and _is(told, -left)))
         ):
             words = f"WHERE has {place.hole} at {place.at[index].mm:g} mm in {wheel.axis.upper()}"
             yield _stop(printed, f"{words}, {told.mm:g} mm left over; it lies at {exact:.4f}")
+
+
+def _check_recovery(printed: Printed, wheels: list[Wheel], one: PrintedDials) -> Iterator[Finding]:
+    """Over the holes that give a lost zero back the dials stand as for the holes themselves."""
+    named = [
+        [place for name, place in printed.places.items() if _is_named(name, over.hole)]
+        for over in one.recover
+    ]
+    for over, places in zip(one.recover, named, strict=True):
+        figures = list(zip(wheels, (over.x, over.y), strict=True))
+        faults = [wheel.fault(figure, wheel.side(figure)) for wheel, figure in figures]
+        is_there = any(
+            all(
+                abs(exact - wheel.place_mm(figure)) <= wheel.division_mm / 2 + SLACK_MM
+                for exact, (wheel, figure) in zip(printed.on_machine(place), figures, strict=True)
+            )
+            for place in places
+        )
+        if any(faults) or not is_there:
+            yield _stop(printed, f"RECOVER has not the settings of {over.hole}")
+    if one.apart is not None and not any(
+        abs(math.dist(a, b) - one.apart.mm) <= printed.half_count_mm
+        for a in named[0]
+        for b in named[1]
+    ):
+        yield _stop(printed, f"the holes for a lost zero are not {one.apart.mm:g} mm apart")
+
+
+def _is_named(name: str, words: str) -> bool:
+    """Running text may be broken at any blank."""
+    return name.replace(" ", "") == words.replace(" ", "")

@@ -44,8 +44,11 @@ def check_words(printed: Printed) -> Iterator[Finding]:
         yield from _check_look(printed, look, named)
         for betrayal in look.betrayals:
             yield from check_betrayal(printed, betrayal, named, look.line)
+    yield from _check_stock(printed)
     for said in printed.setup.said:
         yield from _check_said(printed, said)
+        yield from _check_touched(printed, said)
+        yield from _check_measured(printed, said, named)
     yield from _check_done(printed)
 
 
@@ -98,7 +101,7 @@ def _check_finder(printed: Printed, reading: FinderReading) -> Iterator[Finding]
         words = f"{reading.face.upper()} is not the face for {reading.axis.upper()}, {reading.side}"
         yield _figure(printed, words)
         return
-    beside = -0.5 if reading.is_jaw else 0.5  # the jaw is touched from the work's side
+    beside = 0.5 if reading.against == "face" else -0.5  # jaw and stop: from the work's side
     exact = printed.signs[axis] * (upright.at_mm + upright.outward * beside * reading.finder.mm)
     reads = reading.reading.mm
     tolerance = printed.half_count_mm + SIZE_ROUNDED_MM / 2
@@ -213,6 +216,42 @@ def _check_said(printed: Printed, said: Said) -> Iterator[Finding]:
             for low, high in sizes
         ):
             words = f"limits {least.mm:.3f} to {most.mm:.3f} mm are no hole's in this section"
+            yield _figure(printed, words, said.line)
+
+
+def _check_stock(printed: Printed) -> Iterator[Finding]:
+    """The sizes in the heading are those of the blank, in the order of its axes."""
+    told, stock = printed.setup.stock, printed.part.stock
+    size: tuple[float, ...] = stock.size_mm
+    if stock.axis is not None:
+        across = size[1] if stock.axis == 0 else size[0]
+        size = (across, size[stock.axis], *([] if stock.bore_mm is None else [stock.bore_mm]))
+    is_so = len(told) == len(size) and all(
+        abs(one.mm - exact) <= SIZE_ROUNDED_MM for one, exact in zip(told, size, strict=True)
+    )
+    if told and not is_so:
+        words = " x ".join(f"{one.mm:g}" for one in told)
+        yield _figure(printed, f"the stock is said to be {words} mm")
+
+
+def _check_touched(printed: Printed, said: Said) -> Iterator[Finding]:
+    """Tools are touched off on the face that is up, and 0 is set there."""
+    if said.touched not in (None, (printed.setup.face, "0")):
+        face, at = said.touched
+        words = f"the tool is said to be touched off on {face.upper()} and set to {at}"
+        yield _figure(printed, words, said.line)
+
+
+def _check_measured(printed: Printed, said: Said, named: dict[str, list[str]]) -> Iterator[Finding]:
+    """What is to be measured after a step is a distance of that step's hole."""
+    if said.measured is None:
+        return
+    step, betrayals = said.measured
+    here = [row.hole for row in printed.setup.rows if row.step == step]
+    for betrayal in betrayals:
+        yield from check_betrayal(printed, betrayal, named, said.line)
+        if [_unbroken(betrayal.end)] != [_unbroken(hole) for hole in here]:
+            words = f"{betrayal.end} cannot be measured after step {step}"
             yield _figure(printed, words, said.line)
 
 

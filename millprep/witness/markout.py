@@ -21,6 +21,7 @@ from millprep.reading.sheets.markout import (
     read_markout,
 )
 from millprep.reading.sheets.printed import UnreadableSheet
+from millprep.witness.hand import what_is_wrong_with
 
 _REMEDY = "the list does not agree with the part file; please report it"
 _ENDS = {
@@ -90,6 +91,9 @@ def check_markout(
     findings += _check_all_lines(marks)
     if printed.crosses is not None:
         findings += _check_crosses(marks, printed.crosses)
+    for hand in printed.hands:
+        if words := what_is_wrong_with(hand, part):
+            findings.append(marks.stop(words))
     return findings
 
 

@@ -73,7 +73,7 @@ def check_rows(
         if row.pecks_mm:
             yield from _check_pecks(printed, expected.hole, row)
         if row.operation == "tap" or row.turns is not None:
-            yield from _check_tap(printed, expected.hole, row, operation.tip_mm)
+            yield from _check_tap(printed, expected, row, operation.tip_mm)
         if row.cone_mm is not None:
             yield from _check_cone(printed, row, operation)
     yield from _check_names(printed, expected, rows)
@@ -105,9 +105,11 @@ def _list(lengths_mm: Sequence[float]) -> str:
     return ", ".join(f"{length:g}" for length in lengths_mm)
 
 
-def _check_tap(printed: Printed, hole: Hole, row: PrintedRow, tip_mm: float) -> Iterator[Finding]:
-    """Turns are depth by pitch; pitch and hand are the thread's."""
-    thread, tool = hole.thread, row.tool
+def _check_tap(
+    printed: Printed, expected: Expected, row: PrintedRow, tip_mm: float
+) -> Iterator[Finding]:
+    """Turns are depth by pitch, below what is wider; pitch and hand are the thread's."""
+    thread, tool = expected.hole.thread, row.tool
     if row.operation != "tap" or thread is None or tool.pitch_mm is None:
         if row.operation != "tap":
             yield printed.stop("wrong-turns", f"turns for {row.operation}", _REMEDY, row)
@@ -116,10 +118,12 @@ def _check_tap(printed: Printed, hole: Hole, row: PrintedRow, tip_mm: float) -> 
         hand = "left" if tool.is_left_hand else "right"
         words = f"tapped {tool.pitch_mm:g} mm pitch, {hand} hand; the part has {thread.designation}"
         yield printed.stop("wrong-tool", words, _REMEDY, row)
-    turns = -tip_mm / thread.pitch_mm
+    begins_mm = max((need.depth_mm for need in expected.needs), default=0.0)
+    cut_mm = -tip_mm - begins_mm
+    turns = cut_mm / thread.pitch_mm
     tolerance = TURNS_DIGIT + printed.half_count_mm / thread.pitch_mm
     if row.turns is None or abs(row.turns - turns) > tolerance:
-        words = f"{row.turns} turns; {-tip_mm:g} mm by {thread.pitch_mm:g} make {turns:.2f}"
+        words = f"{row.turns} turns; {cut_mm:g} mm by {thread.pitch_mm:g} make {turns:.2f}"
         yield printed.stop("wrong-turns", words, _REMEDY, row)
 
 

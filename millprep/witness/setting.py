@@ -15,8 +15,17 @@ from numpy.typing import NDArray
 
 from millprep.errors import Finding
 from millprep.part import Hole
-from millprep.reading.sheets import Figure, Held, Over, PrintedRow, PrintedSetup, Turn
+from millprep.reading.sheets import (
+    Figure,
+    HeadHeight,
+    Held,
+    Over,
+    PrintedRow,
+    PrintedSetup,
+    Turn,
+)
 from millprep.witness import Lay, frame_of, from_part
+from millprep.witness.hand import what_is_wrong_with
 from millprep.witness.printed import SLACK_MM, Printed, Upright
 
 Floats = NDArray[np.float64]
@@ -47,10 +56,19 @@ def check_setting(printed: Printed, before: PrintedSetup | None) -> Iterator[Fin
     yield from _check_finding_zero(printed)
     yield from _check_recovery(printed)
     yield from _check_head(printed)
+    yield from _check_hand(printed)
 
 
 def _wrong(printed: Printed, words: str, kind: str = "wrong-figure") -> Finding:
     return printed.stop(kind, words, _REMEDY, line=printed.setup.line)
+
+
+def _check_hand(printed: Printed) -> Iterator[Finding]:
+    for hand in printed.setup.setting.hands:
+        if hand.face not in (None, printed.setup.face):
+            yield _wrong(printed, f"HAND speaks of {hand.face}")
+        elif words := what_is_wrong_with(hand, printed.part):
+            yield _wrong(printed, words)
 
 
 def _check_turn(printed: Printed, turn: Turn, before: PrintedSetup | None) -> Iterator[Finding]:
@@ -125,6 +143,12 @@ def _check_strip(printed: Printed, fixed: Upright, low: float, high: float) -> I
 
 def _check_finding_zero(printed: Printed) -> Iterator[Finding]:
     setting = printed.setup.setting
+    held = setting.held
+    lies_on = {} if held is None else {"fixed jaw": held.fixed, "stop": held.stop}
+    for reading in printed.setup.finder_readings:
+        if reading.against != "face" and lies_on.get(reading.against) != reading.face:
+            words = f"ZERO touches the {reading.against} for {reading.face.upper()}, "
+            yield _wrong(printed, f"{words}and HOLD has another there", "bad-lay")
     for one in setting.reckoned:
         faces = [printed.upright.get(face) for face in (one.low, one.high)]
         size = abs(faces[0].at_mm - faces[1].at_mm) if faces[0] and faces[1] else math.nan
@@ -216,6 +240,8 @@ def _check_head(printed: Printed) -> Iterator[Finding]:
         yield _wrong(printed, f"HEAD does not count {len(runs)} changes of tool one by one")
         return
     for height, span in zip(heights, spans, strict=True):
+        before = [row for run in runs[: span[0] - 1] for row in run]
+        yield from _check_again(printed, height, before)
         slack = 4 * height.needed.half_digit_mm + SLACK_MM
         deepest = max(_depth(printed, row) for change in span for row in runs[change - 1])
         needed = height.longest.mm - height.shortest.mm + height.deepest.mm + SPARE_QUILL_MM
@@ -228,6 +254,21 @@ def _check_head(printed: Printed) -> Iterator[Finding]:
             yield _wrong(
                 printed, f"HEAD asks {height.needed.mm:g} of {height.quill.mm:g} mm of quill"
             )
+
+
+def _check_again(
+    printed: Printed, height: HeadHeight, before: Sequence[PrintedRow]
+) -> Iterator[Finding]:
+    """Zero is found again over a hole that was made, or spotted, before the head moves."""
+    if height.again is None:
+        if before:
+            words = f"HEAD does not say where zero is found again before change {height.first}"
+            yield _wrong(printed, words)
+        return
+    name = height.again.replace(" ", "")
+    at_hole = {row.operation for row in before if row.hole.replace(" ", "") == name}
+    if not (at_hole & {"spot drill"} if height.is_spot else at_hole - {"spot drill"}):
+        yield _wrong(printed, f"HEAD finds zero again over {height.again}, not made by then")
 
 
 def _depth(printed: Printed, row: PrintedRow) -> float:

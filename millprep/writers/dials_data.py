@@ -10,7 +10,7 @@ from typing import Any
 from millprep.outfile import BLANK_MARK
 from millprep.planning.dials import Handle, Setting, Wound
 from millprep.sheet_dials import DialSetup, DialSheet, DialStep
-from millprep.writers.listing_data import findings_json
+from millprep.writers.listing_data import SKEW_DIGITS, findings_json
 
 _AXIS_COLUMNS = ("turns", "division", "negative", "reading", "left_over_mm", "back_turns",
                  "back_negative", "back_reading")  # fmt: skip
@@ -18,6 +18,7 @@ CSV_COLUMNS = (
     "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
     "tool", "tool_number", *(f"x_{name}" for name in _AXIS_COLUMNS),
     *(f"y_{name}" for name in _AXIS_COLUMNS), "z", "z_turns", "z_reading", "pecks", "turns",
+    "skew_deg",
 )  # fmt: skip
 _LEFT_OVER_DECIMALS = 6
 
@@ -83,9 +84,17 @@ def _setup_json(one: DialSetup) -> dict[str, Any]:
         "face": setup.face,
         "towards_you": setup.towards_you,
         "zero": {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face},
+        "turn": setup.turn,
         "lies": setup.lies,
         "hold": list(setup.hold),
         "zeroing": list(one.zero),
+        "skew": setup.skew,
+        "skew_deg": round(setup.skew_deg, SKEW_DIGITS),
+        "head": list(setup.head),
+        "hand": setup.hand,
+        "recover": list(one.recover),
+        "looks": [" ".join(block.after) for block in setup.blocks if block.after],
+        "measure": [" ".join(block.measure) for block in setup.blocks if block.measure],
         "words": list(one.dials),
         "dials": {handle.axis: _handle_json(handle) for handle in one.handles},
         "steps": [_step_json(dialled) for dialled in one.steps.values()],
@@ -117,7 +126,8 @@ def dials_csv(dials: DialSheet) -> str:
         setup = one.setup
         lay = [setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y]
         for dialled in one.steps.values():
-            writer.writerow([*lay, dials.sheet.units, *_csv_cells(dialled)])
+            cells = [*_csv_cells(dialled), round(setup.skew_deg, SKEW_DIGITS)]
+            writer.writerow([*lay, dials.sheet.units, *cells])
     return stream.getvalue()
 
 

@@ -8,9 +8,16 @@ from itertools import groupby
 from millprep.outfile import BLANK_MARK
 from millprep.planning.dials import Setting
 from millprep.sheet import Block, SetupSheet, Step
-from millprep.sheet_dials import DialPlace, DialSetup, DialSheet, DialStep, setting_words
+from millprep.sheet_dials import DialSetup, DialSheet, DialStep, setting_words
 from millprep.writers.cautions import AT_THE_MILL
-from millprep.writers.listing_text import WIDTH, counted, field_lines, speed_words, wrapped
+from millprep.writers.listing_text import (
+    WIDTH,
+    counted,
+    field_lines,
+    remarks_of,
+    speed_words,
+    wrapped,
+)
 
 _RULE = "-" * WIDTH
 _STEP_COLUMNS = (9, 8, 8, 8, 12)  # X turns and figure, Y turns and figure, Z
@@ -42,11 +49,15 @@ def _setup(dials: DialSheet, one: DialSetup) -> Iterator[str]:
     yield from field_lines("LIES", [setup.lies])
     yield from field_lines("HOLD", setup.hold)
     yield from field_lines("ZERO", one.zero)
+    if setup.skew:
+        yield from field_lines("SKEW", [setup.skew])
     yield from field_lines("DIALS", one.dials)
     if setup.head:
         yield from field_lines("HEAD", setup.head)
+    if setup.hand:
+        yield from field_lines("HAND", [setup.hand])
     yield _RULE
-    yield from _places(dials, one.places)
+    yield from _places(dials, one)
     if any(not block.is_tool for block in setup.blocks):
         yield from _tools(dials, setup.steps)
     tools = [block for block in setup.blocks if block.is_tool]
@@ -58,18 +69,10 @@ def _setup(dials: DialSheet, one: DialSetup) -> Iterator[str]:
             yield from _hole_block(dials, one, block)
     yield _RULE
     yield from field_lines("DONE", [setup.done])
+    if one.recover:
+        yield from field_lines("RECOVER", one.recover)
     yield from field_lines("ASSUMED", ["; ".join(dials.assumed) + "."])
-    yield from _remarks(dials, setup)
-
-
-def _remarks(dials: DialSheet, setup: SetupSheet) -> Iterator[str]:
-    holes = {step.hole for step in setup.steps}
-    remarks = [
-        f"{f.severity}: {f.message}"
-        for f in dials.findings
-        if f.setup in (None, setup.number) and (not f.holes or holes.intersection(f.holes))
-    ]
-    if remarks:
+    if remarks := remarks_of(dials.findings, setup):
         yield from field_lines("REMARKS", remarks)
 
 
@@ -90,14 +93,19 @@ def _name_width(names: Sequence[str], start: int, columns: Sequence[int]) -> int
     return min(max(map(len, names)), WIDTH - start - sum(columns))
 
 
-def _places(dials: DialSheet, places: Sequence[DialPlace]) -> Iterator[str]:
+def where_words(setup: SetupSheet) -> str:
+    """What stands in the table of places."""
+    words = "from zero; beyond: how much farther the hole lies than its setting"
+    return f"{words}; by rule: on the part, along its edges" if setup.skew else words
+
+
+def _places(dials: DialSheet, one: DialSetup) -> Iterator[str]:
     """Where each hole lies from zero: a rule betrays a lost turn."""
+    places = one.places
     unit = "mm" if dials.sheet.units == "mm" else "in"
     width = _name_width([place.hole for place in places], _PLACE_START, _PLACE_COLUMNS)
     heads = (f"X {unit}", "by rule", "beyond", f"Y {unit}", "by rule", "beyond")
-    yield from field_lines(
-        "WHERE", ["from zero; beyond: how much farther the hole lies than its setting"]
-    )
+    yield from field_lines("WHERE", [where_words(one.setup)])
     yield f"{'    hole':<{_PLACE_START + width}}{_in_columns(heads, _PLACE_COLUMNS)}"
     for place in places:
         figures = [
@@ -134,7 +142,12 @@ def _tool_block(dials: DialSheet, one: DialSetup, block: Block, change: str) -> 
 
 
 def _pair(setting: Setting) -> tuple[str, str]:
-    return f"{'-' if setting.negative else ''}{setting.turns}", str(setting.reading)
+    return turns_shown(setting), str(setting.reading)
+
+
+def turns_shown(setting: Setting) -> str:
+    """Whole turns, with a minus on the other side of zero."""
+    return f"{'-' if setting.negative else ''}{setting.turns}"
 
 
 def _below(dialled: DialStep, *, with_back_offs: bool) -> Iterator[str]:
@@ -146,14 +159,14 @@ def _below(dialled: DialStep, *, with_back_offs: bool) -> Iterator[str]:
     if step.pecks:
         lines.append(f"pecks to {' '.join(str(z) for z in step.pecks)}")
     if dialled.z is not None:
-        lines.append(f"Z dial {_down(dialled.z)}")
+        lines.append(f"Z dial {down_words(dialled.z)}")
     if dialled.pecks:
-        lines.append(f"pecks by dial {'; '.join(_down(peck) for peck in dialled.pecks)}")
+        lines.append(f"pecks by dial {'; '.join(down_words(peck) for peck in dialled.pecks)}")
     for line in lines:
         yield from wrapped(line, " " * 10, " " * 19)
 
 
-def _down(setting: Setting) -> str:
+def down_words(setting: Setting) -> str:
     """Depths are all on one side: no sign."""
     return setting_words(setting).removeprefix("-")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable
+from dataclasses import asdict
 from typing import Any
 
 from millprep.errors import Finding
@@ -36,6 +37,8 @@ def finding_json(finding: Finding) -> dict[str, Any]:
         out["setup"] = finding.setup
     if finding.count > 1:
         out |= {"last_line": finding.last_line, "count": finding.count}
+    if finding.cure is not None:
+        out["cure"] = asdict(finding.cure)
     return out
 
 
@@ -78,6 +81,7 @@ def _setup_json(setup: SetupSheet) -> dict[str, Any]:
         "zero": {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face},
         "turn": setup.turn,
         "lies": setup.lies,
+        "hand": setup.hand,
         "hold": list(setup.hold),
         "zeroing": list(setup.zero),
         "skew": setup.skew,
@@ -85,6 +89,7 @@ def _setup_json(setup: SetupSheet) -> dict[str, Any]:
         "head": list(setup.head),
         "recover": list(setup.recover),
         "looks": [" ".join(block.after) for block in setup.blocks if block.after],
+        "measure": [" ".join(block.measure) for block in setup.blocks if block.measure],
         "places": list(setup.places),
         "steps": [_step_json(step) for step in setup.steps],
     }

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import groupby
 
+from millprep.errors import Finding
 from millprep.outfile import BLANK_MARK
 from millprep.sheet import Block, SetupSheet, Sheet, Step
 from millprep.writers.cautions import AT_THE_MILL
@@ -63,6 +64,8 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
         yield from field_lines("SKEW", [setup.skew])
     if setup.head:
         yield from field_lines("HEAD", setup.head)
+    if setup.hand:
+        yield from field_lines("HAND", [setup.hand])
     yield from field_lines("PLACES", setup.places)
     if any(not block.is_tool for block in setup.blocks):
         yield from _tools(sheet, setup)
@@ -78,14 +81,19 @@ def _setup(sheet: Sheet, setup: SetupSheet) -> Iterator[str]:
     if setup.recover:
         yield from field_lines("RECOVER", setup.recover)
     yield from field_lines("ASSUMED", ["; ".join(sheet.assumed) + "."])
-    holes = {step.hole for step in setup.steps}
-    remarks = [
-        f"{f.severity}: {f.message}"
-        for f in sheet.findings
-        if f.setup in (None, setup.number) and (not f.holes or holes.intersection(f.holes))
-    ]
-    if remarks:
+    if remarks := remarks_of(sheet.findings, setup):
         yield from field_lines("REMARKS", remarks)
+
+
+def remarks_of(findings: Iterable[Finding], setup: SetupSheet) -> list[str]:
+    """What was found about the holes of this setup, and about none in particular."""
+    here = {step.hole for step in setup.steps}
+    return [
+        f"{finding.severity}: {finding.message}"
+        for finding in findings
+        if finding.setup in (None, setup.number)
+        and (not finding.holes or here.intersection(finding.holes))
+    ]
 
 
 def speed_words(sheet: Sheet, step: Step) -> str:

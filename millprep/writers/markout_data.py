@@ -72,6 +72,7 @@ def markout_json(sheet: MarkSheet) -> dict[str, Any]:
             for cross in sheet.crosses
         ],
         "crosses": sheet.crosses_on,
+        "hand": list(sheet.hand),
         "mark": BLANK_MARK,
     }
 

@@ -44,6 +44,8 @@ def _lines(sheet: MarkSheet) -> Iterator[str]:
     yield from field_lines(
         "COUNT", [f"{counts}: {len(sheet.crosses)} cross{'' if len(sheet.crosses) == 1 else 'es'}."]
     )
+    if sheet.hand:
+        yield from field_lines("HAND", sheet.hand)
     yield from field_lines("ASSUMED", [f"height gauge counts {sheet.count}; lines 4 mm each way."])
     remarks = [f"{f.severity}: {f.message}" for f in sheet.findings]
     if remarks:

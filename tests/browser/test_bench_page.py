@@ -12,6 +12,7 @@ import signal
 import subprocess
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,8 @@ import pytest
 from conftest import skip_without
 from jobs import RICH, RICH_STOCK, millprep, part_text
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
+from playwright.sync_api import Error as PlaywrightError
+from words import STACKED
 
 PHONE = {"width": 390, "height": 844}
 TABLET = {"width": 820, "height": 1180}
@@ -185,6 +188,27 @@ def test_every_step_is_reached_and_says_what_the_listing_says(
     assert mill.page.inner_text("#tally") == f"{len(steps)} of {len(steps)} steps"
 
 
+# From the card in view to the last: lines of words that stand on others.
+WALK_STACKED = f"""() => {{
+    const stacked = [];
+    while (!document.querySelector('#finish.shown')) {{
+        const inView = document.querySelectorAll('.card.shown, .plan.shown');
+        stacked.push(...({STACKED})(inView));
+        document.getElementById('done').click();
+    }}
+    return stacked;
+}}"""
+EXAMPLES = [path for path in sorted(Path("parts").glob("*.toml")) if "assembly" not in path.name]
+
+
+@pytest.mark.parametrize("part", EXAMPLES, ids=lambda path: path.stem)
+def test_no_words_stand_on_others(bench: Any, part: Path, tmp_path: Path) -> None:
+    shutil.copytree("parts", tmp_path, dirs_exist_ok=True)  # some name others beside them
+    mill = bench(part.read_text())
+    mill.accept()
+    assert mill.page.evaluate(WALK_STACKED) == []
+
+
 def test_digits_are_read_at_two_metres(bench: Any) -> None:
     """16 minutes of arc at 2 m are 9.3 mm (from memory of ISO 9241-303, least height of figures).
 
@@ -224,6 +248,22 @@ def test_targets_are_large_enough_for_a_finger(bench: Any, size: Any) -> None:
     assert smallest() >= 44
 
 
+@pytest.mark.parametrize("width", [320, 360, 390])
+def test_no_word_on_a_button_is_broken(bench: Any, width: int) -> None:
+    mill = bench(rich(), viewport={"width": width, "height": 640})
+    mill.accept()
+    broken = mill.page.evaluate(
+        """[...document.querySelectorAll('footer button, header button')].filter((one) => {
+            const words = document.createRange();
+            words.selectNodeContents(one);
+            const tops = [...words.getClientRects()].filter((box) => box.height > 12);
+            return new Set(tops.map((box) => Math.round(box.bottom / 12))).size > 1;
+        }).map((one) => one.id)"""
+    )
+    assert broken == []
+    assert mill.page.evaluate("document.documentElement.scrollWidth") <= width
+
+
 def test_cautions_come_first_and_keys_do_not_pass_them(bench: Any) -> None:
     mill = bench(rich())
     assert "glasses" in mill.page.inner_text("#care")
@@ -254,8 +294,9 @@ def test_ticks_and_unit_outlast_a_reload(bench: Any) -> None:
     assert not mill.page.is_visible("#resumed")
 
 
-def test_ticks_outlast_a_power_cut(playwright: Playwright, tmp_path: Path) -> None:
-    """The browser is killed outright, once it has by itself put the ticks on the disk."""
+@pytest.mark.parametrize("wait_s", [0.0, 0.1, 1.0])
+def test_ticks_outlast_a_power_cut(playwright: Playwright, tmp_path: Path, wait_s: float) -> None:
+    """The browser is killed outright right after the last tick, not left to write at leisure."""
     part, page_file, profile = tmp_path / "part.toml", tmp_path / "bench.html", tmp_path / "profile"
     part.write_text(rich())
     assert millprep("bench", part, "-o", page_file).status == 0
@@ -273,11 +314,7 @@ def test_ticks_outlast_a_power_cut(playwright: Playwright, tmp_path: Path) -> No
     for _ in range(6):
         page.click("#done")
     tally = page.inner_text("#tally")
-    logs = profile / "Default" / "Local Storage" / "leveldb"
-    for _ in range(300):
-        if any(b'"c6"' in log.read_bytes() for log in logs.glob("*.log")):
-            break
-        time.sleep(0.2)
+    time.sleep(wait_s)
     found = subprocess.run(
         ["pgrep", "-f", str(profile)], capture_output=True, text=True, check=True
     )
@@ -286,10 +323,11 @@ def test_ticks_outlast_a_power_cut(playwright: Playwright, tmp_path: Path) -> No
             os.kill(process, signal.SIGKILL)
         except ProcessLookupError:
             continue
-    context.close()
+    with suppress(PlaywrightError):
+        context.close()
     context, page = start()
+    page.wait_for_selector("#resumed:not([hidden])")
     assert page.inner_text("#tally") == tally
-    assert page.is_visible("#resumed")
     context.close()
 
 
@@ -390,17 +428,59 @@ def test_another_page_of_the_same_part_file_is_said_too(bench: Any) -> None:
     assert not mill.page.is_visible("#changed")
 
 
+def without(*stores: str) -> str:
+    """A script that takes these stores away from the page."""
+    return "".join(
+        f"Object.defineProperty(window, '{store}', {{ get() {{ throw new Error('none'); }} }});"
+        for store in stores
+    )
+
+
 def test_a_browser_that_keeps_nothing_is_said(bench: Any) -> None:
     mill = bench(rich())
-    mill.page.add_init_script(
-        "Object.defineProperty(window, 'localStorage', { get() { throw new Error('none'); } });"
-    )
+    mill.page.add_init_script(without("localStorage", "indexedDB"))
     mill.page.reload()
     assert mill.page.is_visible("#forgetful")
     mill.page.click("#forgetful button")
     mill.accept()
     mill.done(3)
     assert mill.shown == "c4"
+
+
+@pytest.mark.parametrize("store", ["localStorage", "indexedDB"])
+def test_one_store_is_enough(bench: Any, store: str) -> None:
+    mill = bench(rich())
+    mill.page.add_init_script(without(store))
+    mill.page.reload()
+    mill.page.wait_for_selector("#forgetful", state="hidden")
+    mill.accept()
+    mill.done(3)
+    mill.page.reload()
+    mill.page.wait_for_selector("#resumed:not([hidden])")
+    assert mill.shown == "c4"
+    assert not mill.page.is_visible("#forgetful")
+
+
+def test_the_later_of_the_two_stores_counts(bench: Any) -> None:
+    """The plain store as it was before the last ticks, as after a power cut; then the other way."""
+    mill = bench(rich())
+    mill.accept()
+    mill.done(2)
+    older = mill.page.evaluate("JSON.stringify({ ...localStorage })")
+    mill.done(3)
+    put = """(older) => {
+        for (const [name, value] of Object.entries(JSON.parse(older))) localStorage[name] = value;
+    }"""
+    mill.page.evaluate(put, older)
+    mill.page.reload()
+    mill.page.wait_for_selector("#c6.shown")
+    kept = mill.page.evaluate("JSON.stringify({ ...localStorage })")
+    newer = kept.replace(r"at\":\"c6", r"at\":\"c8").replace(r"writes\":", r"writes\":9")
+    assert newer != kept
+    mill.page.evaluate(put, newer)
+    mill.page.reload()
+    mill.page.wait_for_timeout(300)
+    assert mill.shown == "c8"
 
 
 def test_without_a_script_the_page_is_one_long_sheet(bench: Any) -> None:

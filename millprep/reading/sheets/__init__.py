@@ -1,7 +1,8 @@
 """Printed listings read back: bytes of a finished sheet to setups and rows of figures.
 
-Text, csv, json and html are read by code of their own that knows the layout and nothing of what
-wrote it. What is not understood is refused with its line, never skipped. Imports layers 0 to 2.
+Text, csv, json, html and PDF are read by code of their own that knows the layout and nothing of
+what wrote it. What is not understood is refused with its line, never skipped. Imports layers 0 to
+2.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ from millprep.reading.sheets.printed import (
 )
 from millprep.reading.sheets.text import read_text
 
-SheetForm = Literal["text", "csv", "json", "html", "bench mm", "bench inch"]
+SheetForm = Literal["text", "csv", "json", "html", "pdf", "bench mm", "bench inch"]
 
 __all__ = [
     "SIZE_ROUNDED_MM",
@@ -59,6 +60,10 @@ def read_listing(data: bytes, form: SheetForm) -> tuple[PrintedSetup, ...]:
 
     Raises UnreadableSheet, with the line where there is one, for anything it does not understand.
     """
+    if form == "pdf":
+        from millprep.reading.sheets.pdf import read_pdf
+
+        return read_pdf(data)
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as fault:

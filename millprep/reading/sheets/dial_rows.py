@@ -18,8 +18,10 @@ from millprep.reading.sheets.printed import (
     NUMBER,
     OPERATIONS,
     Figure,
+    FinderReading,
     PrintedRow,
     PrintedSetup,
+    Reckoned,
     UnreadableSheet,
     figure,
     length_mm,
@@ -28,7 +30,7 @@ from millprep.reading.sheets.text_rows import LABEL_WIDTH, Body, InForce, Lines
 from millprep.units import MM_PER_INCH, Units, shown
 
 _DIVISIONS = r"\d{1,4}(?:\.\d{1,9})?"
-_SETTING = rf"(-?\d+) turns?, figure ({_DIVISIONS})"
+SETTING = rf"(-?\d+) turns?, figure ({_DIVISIONS})"
 _OPERATION = "|".join(OPERATIONS)
 _HEAD_BY_TOOL = re.compile(
     rf"    step  ({_OPERATION}) at +X turns +figure +Y turns +figure +(?:quill|down) to Z", re.ASCII
@@ -41,18 +43,22 @@ _ROW_BY_HOLE = re.compile(
     rf"\[ \] *(?P<step>\d+)  (?P<operation>{_OPERATION}) +tool (?P<tool>\d+) +(?P<z>{NUMBER})",
     re.ASCII,
 )
-_SET = re.compile(rf"set X {_SETTING}; Y {_SETTING}", re.ASCII)
-_BACK = re.compile(rf"([XY]) first back past it to {_SETTING}", re.ASCII)
+_SET = re.compile(rf"set X {SETTING}; Y {SETTING}", re.ASCII)
+_BACK = re.compile(rf"([XY]) first back past it to {SETTING}", re.ASCII)
 _TAIL = re.compile(
-    rf"(?:X first back past it to (?P<x>{_SETTING}))? ?"
-    rf"(?:Y first back past it to (?P<y>{_SETTING}))? ?"
+    rf"(?:X first back past it to (?P<x>{SETTING}))? ?"
+    rf"(?:Y first back past it to (?P<y>{SETTING}))? ?"
     r"(?:(?P<turns>\d+\.\d+) turns)? ?"
     rf"(?:pecks to (?P<pecks>{NUMBER}(?: {NUMBER})*))? ?"
-    rf"(?:Z dial (?P<z>{_SETTING}))? ?"
-    rf"(?:pecks by dial (?P<by_dial>{_SETTING}(?:; {_SETTING})*))?",
+    rf"(?:Z dial (?P<z>{SETTING}))? ?"
+    rf"(?:pecks by dial (?P<by_dial>{SETTING}(?:; {SETTING})*))?",
     re.ASCII,
 )
-_ONE_SETTING = re.compile(_SETTING, re.ASCII)
+_OVER = rf"(.+), X {SETTING}; Y {SETTING}"
+_RECOVER = re.compile(
+    rf"a lost zero is found again over {_OVER}, and {_OVER}: ({NUMBER}) apart\.", re.ASCII
+)
+_ONE_SETTING = re.compile(SETTING, re.ASCII)
 _PLACE = re.compile(
     rf" +(?P<x>{NUMBER}) +(?P<x_rule>\d+(?:\.\d+)?|(?:\d+ )?\d+/\d+) +(?P<x_left>[+-]\d+\.\d+)"
     rf" +(?P<y>{NUMBER}) +(?P<y_rule>\d+(?:\.\d+)?|(?:\d+ )?\d+/\d+) +(?P<y_left>[+-]\d+\.\d+)\Z",
@@ -103,18 +109,24 @@ class DialPlace:
 class DialZero:
     """How an axis is zeroed by dial.
 
-    hand : how the handle turns; face, side : what the finder touches; go_on : from there to zero
+    hand : how the handle turns; touch : what the finder meets, or hole : the one it is set over
+    by_indicator : turns beyond, and how the handle comes up to the same place again
+    back : past zero first, or None; go_on : from the touch to zero
     over : the face, or "centre", that the spindle then stands over
+    blocked : a face out of reach; across : a size of the part that goes into the way
     """
 
     axis: str
     zero: str
-    finder: Figure
     hand: str
-    face: str
-    side: str
+    touch: FinderReading | None
+    hole: str | None
+    by_indicator: tuple[float, str] | None
+    back: DialFigure | None
     go_on: DialFigure
     over: str
+    blocked: str | None = None
+    across: Reckoned | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +143,20 @@ class DialWords:
 
 
 @dataclass(frozen=True, slots=True)
+class DialOver:
+    """A hole, and the settings that put the spindle over it."""
+
+    hole: str
+    x: DialFigure
+    y: DialFigure
+
+
+@dataclass(frozen=True, slots=True)
 class PrintedDials:
-    """A setup of a dial sheet. The rows of `setup` have X and Y 0: `dials` has their settings."""
+    """A setup of a dial sheet. The rows of `setup` have X and Y 0: `dials` has their settings.
+
+    recover : the two holes that give a lost zero back, and apart : how far they are from each other
+    """
 
     setup: PrintedSetup
     dials: tuple[DialRow, ...]
@@ -140,6 +164,8 @@ class PrintedDials:
     words: tuple[DialWords, ...] = ()
     winds_with_figures: tuple[str, ...] | None = None
     places: tuple[DialPlace, ...] = ()
+    recover: tuple[DialOver, ...] = ()
+    apart: Figure | None = None
 
 
 def setting_of(turns: str, reading: str) -> DialFigure:
@@ -147,7 +173,23 @@ def setting_of(turns: str, reading: str) -> DialFigure:
     return DialFigure(abs(int(turns)), turns.startswith("-"), Decimal(reading))
 
 
-def _settings(words: str | None) -> tuple[DialFigure, ...]:
+def read_recover(text: str, units: Units) -> tuple[tuple[DialOver, ...], Figure | None]:
+    """The two holes of RECOVER, and how far apart; none where it says nothing. UnreadableSheet."""
+    if not text:
+        return (), None
+    match = _RECOVER.fullmatch(text)
+    if match is None:
+        raise UnreadableSheet(f"RECOVER says {shown(text)}")
+    one, x1, x1_at, y1, y1_at, other, x2, x2_at, y2, y2_at, apart = match.groups()
+    holes = (
+        DialOver(one, setting_of(x1, x1_at), setting_of(y1, y1_at)),
+        DialOver(other, setting_of(x2, x2_at), setting_of(y2, y2_at)),
+    )
+    return holes, figure(apart, units)
+
+
+def settings_in(words: str | None) -> tuple[DialFigure, ...]:
+    """Every setting that the words name, in order."""
     return tuple(setting_of(*pair) for pair in _ONE_SETTING.findall(words or ""))
 
 
@@ -206,7 +248,7 @@ class DialBody(Body):
         )  # fmt: skip
 
     def _dials(self, figures: re.Match[str] | None, below: re.Match[str]) -> DialRow:
-        z, pecks = (*_settings(below["z"]), None)[0], _settings(below["by_dial"])
+        z, pecks = (*settings_in(below["z"]), None)[0], settings_in(below["by_dial"])
         if figures is None:
             here = self.at_hole
             if here is None:
@@ -215,7 +257,7 @@ class DialBody(Body):
             return DialRow(here.x, here.y, here.back_x, here.back_y, z, pecks)
         found = figures.groups()[-5:]
         x, y = setting_of(found[0], found[1]), setting_of(found[2], found[3])
-        back_x, back_y = ((*_settings(below[axis]), None)[0] for axis in "xy")
+        back_x, back_y = ((*settings_in(below[axis]), None)[0] for axis in "xy")
         return DialRow(x, y, back_x, back_y, z, pecks)
 
 
@@ -241,12 +283,13 @@ def read_where(section: Lines, units: Units) -> tuple[DialPlace, ...]:
 
 def _place(name: str, match: re.Match[str], units: Units, line: int) -> DialPlace:
     def pair(key: str) -> tuple[Figure, Figure]:
-        return _length(match["x" + key], units), _length(match["y" + key], units)
+        return length_of(match["x" + key], units), length_of(match["y" + key], units)
 
     return DialPlace(name, pair(""), pair("_rule"), pair("_left"), line)
 
 
-def _length(text: str, units: Units) -> Figure:
+def length_of(text: str, units: Units) -> Figure:
+    """A decimal with or without its sign, or inches and a fraction. Raises UnreadableSheet."""
     if "/" in text:
         inches = sum(Fraction(piece) for piece in text.split())
         return Figure(float(inches * MM_PER_INCH), float(MM_PER_INCH / _FINEST_RULE / 2))

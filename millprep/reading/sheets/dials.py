@@ -1,9 +1,12 @@
-"""Dial sheets read back: text, csv and json. Imports layers 0 to 2."""
+"""Dial sheets read back: text, csv and json here, html in `dial_page`, the lines of a PDF in `pdf`.
+
+Imports layers 0 to 2.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import groupby
 from typing import Literal
@@ -11,13 +14,15 @@ from typing import Literal
 from millprep.reading.sheets.dial_rows import (
     DialBody,
     DialFigure,
+    DialOver,
     DialRow,
     DialWords,
     DialZero,
     PrintedDials,
+    read_recover,
     read_where,
-    setting_of,
 )
+from millprep.reading.sheets.dial_zero import read_zero
 from millprep.reading.sheets.printed import (
     FACE_WORDS,
     NUMBER,
@@ -26,17 +31,23 @@ from millprep.reading.sheets.printed import (
     FinderReading,
     PrintedRow,
     PrintedSetup,
+    Setting,
     UnreadableSheet,
     decimal_of,
     figure,
     length_mm,
     tool_of,
 )
+from millprep.reading.sheets.setting import read_setting
 from millprep.reading.sheets.tables import (
     Cells,
     cells_of,
+    check_json_skew,
     csv_rows,
+    csv_skew,
+    json_looks,
     json_object,
+    json_said,
     lay_of,
     object_of,
     real_of,
@@ -54,22 +65,13 @@ from millprep.reading.sheets.text import (
     setup_blocks,
 )
 from millprep.reading.sheets.text_rows import Lines
-from millprep.reading.sheets.words import read_lies
+from millprep.reading.sheets.words import read_lies, read_stock
 from millprep.units import Units, shown
 
-DialForm = Literal["text", "csv", "json"]
+DialForm = Literal["text", "csv", "json", "html", "pdf"]
 
 _FACE = f"(?:{FACE_WORDS})"
 _HAND = "clockwise|anticlockwise"
-_UNITS: dict[str, Units] = {"mm": "mm", "in": "inch"}
-_ZERO = re.compile(
-    rf"(?P<axis>[XY]) on (?P<zero>the centre|{_FACE}): (?P<finder>{NUMBER}) (?P<unit>mm|in) "
-    rf"finder, handle (?P<hand>{_HAND}), against (?P<face>{_FACE}) \((?P<side>[a-z ]+)\), "
-    r"set the dial to 0; raise it, go on (?P<turns>\d+) turns?, "
-    r"figure (?P<reading>\d+(?:\.\d+)?), set the dial to 0 "
-    rf"again: it stands over (?P<over>the centre line|{_FACE})\.",
-    re.ASCII,
-)
 _DIAL = re.compile(
     rf"(?P<axis>[XYZ]): (?P<lead>{NUMBER}) mm a turn, (?P<divisions>{NUMBER}) divisions; clockwise "
     rf"takes the cutter (?:to the )?(?P<to>[a-z ]+); figures grow (?P<rise>{_HAND}); "
@@ -82,67 +84,72 @@ _CORNER = re.compile(
     rf"With zero on ({_FACE}) and ({_FACE}) all moves would wind with the figures\.", re.ASCII
 )
 _ALREADY = "From this zero all moves wind with the figures."
+_LABELS = ("TURN", "LIES", "HOLD", "ZERO", "SKEW", "DIALS", "HEAD", "HAND")
 
 
 def read_dials(data: bytes, form: DialForm) -> tuple[PrintedDials, ...]:
     """The setups of a dial sheet. Raises UnreadableSheet for anything it does not understand."""
+    if form == "pdf":
+        from millprep.reading.sheets.pdf import pdf_setups
+
+        return tuple(_read_setup(block) for block in pdf_setups(data))
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as fault:
         raise UnreadableSheet(f"not UTF-8 text (byte {fault.start + 1})") from None
     if form == "text":
         return tuple(_read_setup(block) for block in setup_blocks(text))
+    if form == "html":
+        from millprep.reading.sheets.dial_page import read_page
+
+        return read_page(text)
     return _read_json(text) if form == "json" else _read_csv(text)
 
 
 def _read_setup(block: Lines) -> PrintedDials:
     heading, *rest = sections_of(block)
-    title, mark, units = read_heading(heading)
+    title, mark, units, stock = read_heading(heading)
     number = heading[0][0]
     if len(rest) < 2:
         raise UnreadableSheet("the setup ends after its heading", block[-1][0])
-    labels = labelled(rest[0], ("TURN", "LIES", "HOLD", "ZERO", "DIALS", "HEAD"))
+    labels = labelled(rest[0], _LABELS)
     lies = at_label(labels, "LIES", read_lies, number)
     if lies.face != title["face"].lower():
         raise UnreadableSheet(f"the title says {title['face']} up, LIES {lies.face}", number)
-    zero = at_label(labels, "ZERO", _read_zero, number)
-    words, corner = at_label(labels, "DIALS", _read_words, number)
+    at_label(labels, "HOLD", str, number)
+    zero = at_label(labels, "ZERO", lambda words: read_zero(words, units), number)
+    words, corner = at_label(labels, "DIALS", read_words, number)
     places = read_where(rest[1], units)
     body = DialBody(units)
-    done, _ = read_body(rest[2:], body, number)
+    done, closing = read_body(rest[2:], body, number)
+    texts = {label.lower(): told for label, (_, told) in (labels | closing).items()}
+    setting, recover, apart = read_setting_by_dial(texts, zero, units)
     setup = PrintedSetup(
         int(title["number"]), lies.face, lies.towards_you, zero[0].zero, zero[1].zero, units,
         tuple(body.rows), of=int(title["of"]), away=lies.away, left_hand=lies.left_hand,
-        finder_readings=tuple(_touch(one) for one in zero), looks=tuple(body.looks),
+        finder_readings=touches(zero), looks=tuple(body.looks),
         said=tuple(body.said), done=done, part_name=title["part"], part_mark=mark, line=number,
+        setting=setting, stock=stock,
     )  # fmt: skip
-    return PrintedDials(setup, tuple(body.dials), zero, words, corner, places)
+    return PrintedDials(setup, tuple(body.dials), zero, words, corner, places, recover, apart)
 
 
-def _read_zero(text: str) -> tuple[DialZero, DialZero]:
-    """ZERO, both axes. Raises UnreadableSheet."""
-    found = tuple(_zero_of(match) for match in _ZERO.finditer(text))
-    whole = " ".join(match[0] for match in _ZERO.finditer(text))
-    if len(found) != 2 or whole != text or [one.axis for one in found] != ["x", "y"]:
-        raise UnreadableSheet(f"ZERO says {shown(text)}")
-    return found[0], found[1]
+def read_setting_by_dial(
+    texts: Mapping[str, str], zero: Sequence[DialZero], units: Units
+) -> tuple[Setting, tuple[DialOver, ...], Figure | None]:
+    """What is said of setting up, by label in small letters; the lost zero is found by dial."""
+    by_dial = texts.get("recover", "")
+    reckoned = tuple(one.across for one in zero if one.across is not None)
+    setting = read_setting({**texts, "recover": ""}, Setting(reckoned=reckoned), units)
+    return (setting, *read_recover(by_dial, units))
 
 
-def _zero_of(match: re.Match[str]) -> DialZero:
-    return DialZero(
-        match["axis"].lower(), match["zero"].removeprefix("the ").lower(),
-        figure(match["finder"], _UNITS[match["unit"]]), match["hand"], match["face"].lower(),
-        match["side"], setting_of(match["turns"], match["reading"]),
-        "centre" if match["over"] == "the centre line" else match["over"].lower(),
-    )  # fmt: skip
+def touches(zero: Iterable[DialZero]) -> tuple[FinderReading, ...]:
+    """What the finder touches."""
+    return tuple(one.touch for one in zero if one.touch is not None)
 
 
-def _touch(zero: DialZero) -> FinderReading:
-    """What the finder touches; the dial is set to 0 there."""
-    return FinderReading(zero.axis, zero.finder, zero.face, zero.side, Figure(0.0, 0.0))
-
-
-def _read_words(text: str) -> tuple[tuple[DialWords, ...], tuple[str, ...]]:
+def read_words(text: str) -> tuple[tuple[DialWords, ...], tuple[str, ...]]:
     """DIALS: each dial, and the faces of the zero from which all moves wind with the figures."""
     matches = list(_DIAL.finditer(text))
     rest = text
@@ -178,7 +185,10 @@ def _read_csv(text: str) -> tuple[PrintedDials, ...]:
                 read.append(_csv_row(row, units, line))
         except UnreadableSheet as fault:
             raise UnreadableSheet(fault.message, line) from None
-        setup = PrintedSetup(number, *lay, units, tuple(row for row, _ in read), line=rows[0][0])
+        setup = PrintedSetup(
+            number, *lay, units, tuple(row for row, _ in read), line=rows[0][0],
+            setting=Setting(skew_deg=csv_skew(rows)),
+        )  # fmt: skip
         setups.append(PrintedDials(setup, tuple(dials for _, dials in read)))
     if not setups:
         raise UnreadableSheet("the sheet has no rows", 1)
@@ -246,19 +256,26 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
         text_of(zero_cells, "y"),
     )  # fmt: skip
     lies = read_lies(text_of(cells, "lies"))
-    zero = _read_zero(" ".join(strings_of(setup, "zeroing")))
+    zero = read_zero(" ".join(strings_of(setup, "zeroing")), units)
     if (lies.face, lies.towards_you, zero[0].zero, zero[1].zero) != lay:
         raise UnreadableSheet(f"setup {number} lies one way by its fields, another by its words")
-    words, corner = _read_words(" ".join(strings_of(setup, "words")))
+    words, corner = read_words(" ".join(strings_of(setup, "words")))
     rows, dials = [], []
     for step in _objects(setup.get("steps"), f"setup {number}, steps"):
         rows.append(_row(cells_of(step), units, None))
         dials.append(_json_dials(step))
+    texts = {name: " ".join(strings_of(setup, name)) for name in ("hold", "head", "recover")}
+    texts |= {name: text_of(cells, name) for name in ("turn", "skew", "hand")}
+    setting, recover, apart = read_setting_by_dial(texts, zero, units)
+    check_json_skew(cells, setting)
     printed = PrintedSetup(
         number, *lay, units, tuple(rows), away=lies.away, left_hand=lies.left_hand,
-        part_name=text_of(heading, "part"), part_mark=text_of(heading, "part_mark"),
+        finder_readings=touches(zero), looks=tuple(json_looks(setup, units)),
+        said=tuple(json_said(setup, units)), part_name=text_of(heading, "part"),
+        part_mark=text_of(heading, "part_mark"), setting=setting,
+        stock=read_stock(text_of(heading, "stock"), units),
     )  # fmt: skip
-    return PrintedDials(printed, tuple(dials), zero, words, corner)
+    return PrintedDials(printed, tuple(dials), zero, words, corner, recover=recover, apart=apart)
 
 
 def _objects(value: object, what: str) -> Iterator[Mapping[str, object]]:

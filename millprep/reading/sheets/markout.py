@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
 
-from millprep.reading.sheets.printed import FACE_WORDS, NUMBER, UnreadableSheet, length_mm
+from millprep.reading.sheets.hand import read_hands
+from millprep.reading.sheets.printed import FACE_WORDS, NUMBER, Hand, UnreadableSheet, length_mm
 from millprep.reading.sheets.tables import (
     Cells,
     cells_of,
@@ -109,6 +110,7 @@ class PrintedMarks:
     crosses: tuple[PrintedCross, ...] | None = None
     counts: dict[str, int] | None = None
     cross_count: int | None = None
+    hands: tuple[Hand, ...] = ()
 
 
 def read_markout(data: bytes, form: MarkForm) -> PrintedMarks:
@@ -136,7 +138,7 @@ def _read_text(text: str) -> PrintedMarks:
     labels = labelled(gauge, ("INK", "GAUGE"))
     ink, offset = _found(_INK, labels, "INK"), _found(_GAUGE, labels, "GAUGE")
     *stands, punch, closing = rest
-    end = labelled(closing, ("COUNT", "ASSUMED", "REMARKS"))
+    end = labelled(closing, ("COUNT", "HAND", "ASSUMED", "REMARKS"))
     count = _found(_COUNT, end, "COUNT")
     counts = {
         words.split(" ")[0].lower(): int(words.split(" ")[1]) for words in count[1].split(", ")
@@ -145,6 +147,7 @@ def _read_text(text: str) -> PrintedMarks:
         units, length_mm(offset[1], units), tuple(_standing(one, units) for one in stands),
         title["part"], mark["mark"], int(title["count"]), _small(ink[1]),
         tuple(_crosses(punch, units)), counts, int(count[2]),
+        read_hands(end["HAND"][1] if "HAND" in end else ""),
     )  # fmt: skip
 
 
@@ -261,6 +264,7 @@ def _read_json(text: str) -> PrintedMarks:
         tuple(_json_standing(one, units) for one in _objects(whole.get("standings"), "standings")),
         text_of(heading, "part"), text_of(heading, "part_mark"), crosses=crosses,
         counts={_face(name): whole_of(counts, name) for name in counts},
+        hands=read_hands(" ".join(strings_of(whole, "hand"))),
     )  # fmt: skip
 
 

@@ -92,7 +92,7 @@ class FinderReading:
     """What an axis must read with an edge finder against a face.
 
     axis : "x" or "y"; side : where the face is ("left hand", "right hand", "towards you", "away")
-    is_jaw : not the face but the fixed jaw that it lies on is touched, from the work's side
+    against : "face", or "fixed jaw" or "stop" that it lies on, touched from the work's side
     """
 
     axis: str
@@ -100,7 +100,7 @@ class FinderReading:
     face: str
     side: str
     reading: Figure
-    is_jaw: bool = False
+    against: str = "face"
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +160,10 @@ class ByRule:
 
 @dataclass(frozen=True, slots=True)
 class HeadHeight:
-    """What tools from one change to another need of the quill."""
+    """What tools from one change to another need of the quill.
+
+    again : the hole over which zero is found again first, and is_spot, whether in its spot
+    """
 
     first: int
     last: int
@@ -169,6 +172,21 @@ class HeadHeight:
     deepest: Figure
     needed: Figure
     quill: Figure
+    again: str | None = None
+    is_spot: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """Three holes of a face, or three faces (`face` None), and which way they go round.
+
+    counts : of holes on each of the three faces
+    """
+
+    face: str | None
+    names: tuple[str, str, str]
+    is_clockwise: bool
+    counts: tuple[int, int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,6 +210,7 @@ class Setting:
     apart: Figure | None = None
     skew_deg: float = 0.0
     head: tuple[HeadHeight, ...] = ()
+    hands: tuple[Hand, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +262,8 @@ class Said:
     openings : widths at the face of spots and countersinks; limits : least and greatest sizes
     count    : of holes, where the opening is a tool's
     rows     : (first, one after the last) of the setup's rows
+    measured : (step, distances) that show a slip after it, where the opening is a hole's
+    touched  : (face, height) on which the tool is touched off, and what is set there, as printed
     """
 
     openings: tuple[Figure, ...]
@@ -250,6 +271,8 @@ class Said:
     count: int | None
     rows: tuple[int, int]
     line: int
+    measured: tuple[int, tuple[Betrayal, ...]] | None = None
+    touched: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,6 +281,7 @@ class PrintedSetup:
 
     of    : how many setups the sheet says there are; text only, like looks, said, done
     done  : (holes, holes in all, steps) of the closing line
+    stock : its sizes as the heading has them; of a disc the diameter, the length, and any bore
     check_move : what X and Y must read over the zero
     part_name, part_mark : as printed; None in csv
     setting : what is said of turning, holding and finding zero
@@ -283,6 +307,7 @@ class PrintedSetup:
     part_mark: str | None = None
     line: int | None = None
     setting: Setting = Setting()
+    stock: tuple[Figure, ...] = ()
 
 
 def length_mm(text: str, units: Units) -> float:

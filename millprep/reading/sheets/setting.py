@@ -1,4 +1,4 @@
-"""The sentences of a listing on setting up: TURN, HOLD, SKEW, HEAD, RECOVER, what follows ZERO.
+"""The sentences of a listing on setting up: TURN, HOLD, SKEW, HEAD, HAND, RECOVER, more of ZERO.
 
 Each reader takes the sentences with their line breaks undone. Imports layers 0 to 2.
 """
@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
+from millprep.reading.sheets.hand import read_hands
 from millprep.reading.sheets.printed import (
     FACE_WORDS,
     NUMBER,
@@ -71,14 +72,17 @@ _SKEW = re.compile(
     r"X and Y of the steps are turned with it\. .*", re.ASCII,
 )  # fmt: skip
 _HEAD = re.compile(
-    rf"changes? (?P<first>\d+)(?: to (?P<last>\d+))?: longest (?P<long>{NUMBER}), "
+    r"changes? (?P<first>\d+)(?: to (?P<last>\d+))?"
+    r"(?:, zero found again (?P<how>over|in the spot of) (?P<again>.+?))?"
+    rf": longest (?P<long>{NUMBER}), "
     rf"shortest (?P<short>{NUMBER}), deepest (?P<deep>{NUMBER}): (?P<needed>{NUMBER}) of "
     rf"(?P<quill>{NUMBER}) (?:mm|in) of quill\.",
     re.ASCII,
 )
 _HEAD_OPENING = re.compile(
     r"(?:one height of the head does; lock it, and leave it for the whole setup\."
-    r"|the head moves (?P<moves>once|\d+ times) and loses X and Y: find zero again there\.)(?= |$)",
+    r"|the head moves (?P<moves>once|\d+ times) and loses X and Y: find zero again there"
+    r"(?:; the tools stand in the order that moves it least)?\.)(?= |$)",
     re.ASCII,
 )
 _RECOVER = re.compile(
@@ -96,7 +100,7 @@ _MORE_OF_ZERO = re.compile(
     re.ASCII,
 )
 FINEST_RULE = 64  # rules are divided to a 64th of an inch
-_LABELS = ("turn", "hold", "skew", "head", "recover")
+_LABELS = ("turn", "hold", "skew", "head", "hand", "recover")
 _MEANT = rf"{NUMBER}(?: or {NUMBER})*: (?:{'|'.join(map(re.escape, _SLIPS))})"
 _BETRAYAL = re.compile(
     rf"IF IT READS, (?P<start>.+?) to (?P<end>.+?): (?P<right>{NUMBER}) (?P<unit>mm|in) is right"
@@ -110,7 +114,7 @@ def read_setting(texts: Mapping[str, str], zero: Setting, units: Units) -> Setti
 
     Raises UnreadableSheet.
     """
-    turn, hold, skew, head, recover = (texts.get(label, "") for label in _LABELS)
+    turn, hold, skew, head, hand, recover = (texts.get(label, "") for label in _LABELS)
     holes, apart = read_recover(recover, units) if recover else ((), None)
     return replace(
         zero,
@@ -118,6 +122,7 @@ def read_setting(texts: Mapping[str, str], zero: Setting, units: Units) -> Setti
         held=read_held(hold, units),
         skew_deg=read_skew(skew) if skew else 0.0,
         head=read_head(head, units) if head else (),
+        hands=read_hands(hand),
         recover=holes,
         apart=apart,
     )
@@ -184,11 +189,16 @@ def read_head(text: str, units: Units) -> tuple[HeadHeight, ...]:
     rest = text[opening.end() :].strip(" ") if opening is not None else "?"
     heights = []
     while match := _HEAD.match(rest):
-        sizes = (
+        long, short, deep, needed, quill = (
             figure(match[name], units) for name in ("long", "short", "deep", "needed", "quill")
         )
         first = int(match["first"])
-        heights.append(HeadHeight(first, int(match["last"] or first), *sizes))
+        heights.append(
+            HeadHeight(
+                first, int(match["last"] or first), long, short, deep, needed, quill,
+                match["again"], match["how"] == "in the spot of",
+            )
+        )  # fmt: skip
         rest = rest[match.end() :].strip(" ")
     moves = opening["moves"] if opening is not None else None
     if rest or len(heights) != _count(moves) + 1:

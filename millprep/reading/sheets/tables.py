@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 from typing import NoReturn
@@ -21,13 +21,21 @@ from millprep.reading.sheets.printed import (
     PrintedRow,
     PrintedSetup,
     PrintedTool,
+    Said,
     Setting,
     UnreadableSheet,
     length_mm,
     tool_of,
 )
 from millprep.reading.sheets.setting import read_setting
-from millprep.reading.sheets.words import read_lies, read_look, read_places, read_zero
+from millprep.reading.sheets.words import (
+    read_lies,
+    read_look,
+    read_measured,
+    read_places,
+    read_stock,
+    read_zero,
+)
 from millprep.units import Units, shown
 
 _FACES = tuple(FACE_WORDS.lower().split("|"))
@@ -80,11 +88,16 @@ def _csv_setup(rows: list[tuple[int, Cells]]) -> PrintedSetup:
             read.append(_row(row, units, row_line))
     except UnreadableSheet as fault:
         raise UnreadableSheet(fault.message, line) from None
+    setting = Setting(skew_deg=csv_skew(rows))
+    return PrintedSetup(number, *lay, units, tuple(read), line=rows[0][0], setting=setting)
+
+
+def csv_skew(rows: Sequence[tuple[int, Cells]]) -> float:
+    """The angle by which a setup's rows say that the part lies askew. Raises UnreadableSheet."""
     skews = {real_of(row, "skew_deg") or 0.0 for _, row in rows}
     if len(skews) > 1:
-        raise UnreadableSheet("the setup lies askew by more than one angle", line)
-    setting = Setting(skew_deg=skews.pop())
-    return PrintedSetup(number, *lay, units, tuple(read), line=rows[0][0], setting=setting)
+        raise UnreadableSheet("the setup lies askew by more than one angle", rows[0][0])
+    return skews.pop()
 
 
 def read_json(text: str) -> tuple[PrintedSetup, ...]:
@@ -143,28 +156,43 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
             place for entry in strings_of(setup, "places") for place in read_places(entry, units)
         ),
         part_name=text_of(heading, "part"), part_mark=text_of(heading, "part_mark"),
-        looks=tuple(_json_looks(setup, units)),
+        looks=tuple(json_looks(setup, units)), said=tuple(json_said(setup, units)),
         setting=_json_setting(setup, finding.setting, units),
+        stock=read_stock(text_of(heading, "stock"), units),
     )  # fmt: skip
 
 
 def _json_setting(setup: Mapping[str, object], zero: Setting, units: Units) -> Setting:
     cells = cells_of(setup)
     texts = {name: " ".join(strings_of(setup, name)) for name in ("hold", "head", "recover")}
-    texts |= {name: text_of(cells, name) for name in ("turn", "skew")}
+    texts |= {name: text_of(cells, name) for name in ("turn", "skew", "hand")}
     setting = read_setting(texts, zero, units)
+    check_json_skew(cells, setting)
+    return setting
+
+
+def check_json_skew(cells: Cells, setting: Setting) -> None:
+    """The sentence and the field name one angle. Raises UnreadableSheet."""
     if (real_of(cells, "skew_deg") or 0.0) != setting.skew_deg:
         raise UnreadableSheet(
             f"skewed by {setting.skew_deg:g} in words, {cells['skew_deg']} by its field"
         )
-    return setting
 
 
-def _json_looks(setup: Mapping[str, object], units: Units) -> Iterator[Look]:
+def json_looks(setup: Mapping[str, object], units: Units) -> Iterator[Look]:
     """The LOOK sentences; a json listing does not say after which step they stand."""
     for sentence in strings_of(setup, "looks"):
         look = read_look(sentence, units, 0, 0)
         yield replace(look, listed=look.count)
+
+
+def json_said(setup: Mapping[str, object], units: Units) -> Iterator[Said]:
+    """What to measure at the first hole, in a listing by hole."""
+    for sentence in strings_of(setup, "measure"):
+        measured = read_measured(sentence, units)
+        if measured is None:
+            raise UnreadableSheet(f"unknown sentence {shown(sentence)}")
+        yield Said((), (), None, (0, 0), 0, measured)
 
 
 def object_of(value: object, what: str) -> Mapping[str, object]:

@@ -2,7 +2,7 @@
 
 A setup is a run of lines without an empty one, in sections between rules:
 
-    heading / TURN LIES HOLD ZERO SKEW HEAD PLACES / TOOL or HOLE sections with rows
+    heading / TURN LIES HOLD ZERO SKEW HEAD HAND PLACES / TOOL or HOLE sections with rows
             / DONE RECOVER ASSUMED REMARKS
 
 Names are free text and may look like anything; so a row is what begins with `[ ]` in the first
@@ -16,10 +16,16 @@ import re
 from collections.abc import Callable, Iterator
 from typing import TypeVar
 
-from millprep.reading.sheets.printed import FACE_WORDS, PrintedSetup, Setting, UnreadableSheet
+from millprep.reading.sheets.printed import (
+    FACE_WORDS,
+    Figure,
+    PrintedSetup,
+    Setting,
+    UnreadableSheet,
+)
 from millprep.reading.sheets.setting import read_setting
 from millprep.reading.sheets.text_rows import LABEL_WIDTH, Body, Lines
-from millprep.reading.sheets.words import read_lies, read_places, read_zero
+from millprep.reading.sheets.words import read_lies, read_places, read_stock, read_zero
 from millprep.units import Units, shown
 
 _Read = TypeVar("_Read")
@@ -30,14 +36,14 @@ _TITLE = re.compile(
     rf"(?P<part>.*[^ ]) +setup (?P<number>\d+) of (?P<of>\d+): (?P<face>{FACE_WORDS}) up", re.ASCII
 )
 _DRAWING = re.compile(r".*\bpart mark (?P<mark>[0-9a-f]+); figures in (?P<units>mm|inch)", re.ASCII)
-_LABELS = ("TURN", "LIES", "HOLD", "ZERO", "SKEW", "HEAD", "PLACES")
+_LABELS = ("TURN", "LIES", "HOLD", "ZERO", "SKEW", "HEAD", "HAND", "PLACES")
 _CLOSING = ("DONE", "RECOVER", "ASSUMED", "REMARKS")
 _DONE = re.compile(r"(\d+) of (\d+) holes?, (\d+) steps?\..*", re.ASCII)
 
 
 def read_text(text: str) -> tuple[PrintedSetup, ...]:
     """The setups of a text listing. Raises UnreadableSheet with the line."""
-    return tuple(_read_setup(block) for block in setup_blocks(text))
+    return tuple(read_setup(block) for block in setup_blocks(text))
 
 
 def setup_blocks(text: str) -> list[Lines]:
@@ -73,9 +79,10 @@ def sections_of(block: Lines) -> list[Lines]:
     return sections
 
 
-def _read_setup(block: Lines) -> PrintedSetup:
+def read_setup(block: Lines) -> PrintedSetup:
+    """The setup that the lines of one tell. Raises UnreadableSheet with the line."""
     heading, *rest = sections_of(block)
-    title, mark, units = read_heading(heading)
+    title, mark, units, stock = read_heading(heading)
     number = heading[0][0]
     if not rest:
         raise UnreadableSheet("the setup ends after its heading", block[-1][0])
@@ -85,6 +92,7 @@ def _read_setup(block: Lines) -> PrintedSetup:
         raise UnreadableSheet(
             f"the title says {title['face']} up, LIES {lies.face.upper()}", number
         )
+    at_label(labels, "HOLD", str, number)
     zero = at_label(labels, "ZERO", lambda words: read_zero(words, units), number)
     places = at_label(labels, "PLACES", lambda words: read_places(words, units), number)
     body = Body(units)
@@ -96,6 +104,7 @@ def _read_setup(block: Lines) -> PrintedSetup:
         finder_readings=zero.readings, check_move=zero.check_move, places=places,
         looks=tuple(body.looks), said=tuple(body.said), done=done,
         part_name=title["part"], part_mark=mark, line=number, setting=setting,
+        stock=stock,
     )  # fmt: skip
 
 
@@ -109,8 +118,8 @@ def _setting(
         raise UnreadableSheet(fault.message, fault.line or setup_line) from None
 
 
-def read_heading(heading: Lines) -> tuple[re.Match[str], str, Units]:
-    """Title, part mark and units: the third sentence of the heading ends in the last two."""
+def read_heading(heading: Lines) -> tuple[re.Match[str], str, Units, tuple[Figure, ...]]:
+    """Title, part mark and units, and sizes of the stock: the heading's first three sentences."""
     if not heading:
         raise UnreadableSheet("the setup has no heading")
     number, line = heading[0]
@@ -126,7 +135,12 @@ def read_heading(heading: Lines) -> tuple[re.Match[str], str, Units]:
     drawing = _DRAWING.fullmatch(sentences[2]) if len(sentences) > 2 else None
     if drawing is None:
         raise UnreadableSheet("the heading names no part mark and units", number)
-    return title, drawing["mark"], "mm" if drawing["units"] == "mm" else "inch"
+    units: Units = "mm" if drawing["units"] == "mm" else "inch"
+    try:
+        stock = read_stock(sentences[1], units)
+    except UnreadableSheet as fault:
+        raise UnreadableSheet(fault.message, number + 1) from None
+    return title, drawing["mark"], units, stock
 
 
 def labelled(section: Lines, known: tuple[str, ...]) -> dict[str, tuple[int, str]]:

@@ -28,7 +28,13 @@ from millprep.reading.sheets.printed import (
     length_mm,
     tool_of,
 )
-from millprep.reading.sheets.words import read_limits, read_look, read_openings
+from millprep.reading.sheets.words import (
+    read_limits,
+    read_look,
+    read_measured,
+    read_openings,
+    read_touched,
+)
 from millprep.units import Units, shown
 
 Lines = list[tuple[int, str]]
@@ -107,6 +113,8 @@ class Body:
                 Said(
                     openings, limits, int(count[1]) if count and not is_by_hole else None,
                     (before, len(self.rows)), opening[0][0],
+                    read_measured(words, self.units) if is_by_hole else None,
+                    None if is_by_hole else read_touched(words),
                 )
             )  # fmt: skip
 

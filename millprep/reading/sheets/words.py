@@ -13,6 +13,7 @@ from millprep.reading.sheets.printed import (
     FACE_WORDS,
     NUMBER,
     SIZE_ROUNDED_MM,
+    Betrayal,
     Figure,
     FinderReading,
     Look,
@@ -35,8 +36,10 @@ _LIES = re.compile(
 )
 _AXIS = rf"""
     (?P<zero>the\ centre|{_FACE}):\ (?:
+    (?P<empty>before\ the\ part\ goes\ in,\ )?
     (?P<finder>{NUMBER})\ (?P<unit>mm|in)(?:\ \((?P<again>{NUMBER})\ (?P<again_unit>mm|in)\))?
-    \ finder\ against\ (?P<jaw>the\ fixed\ jaw\ beside\ )?(?P<face>{_FACE})\ \((?P<side>{_SIDE})\)
+    \ finder\ against\ (?P<jaw>the\ fixed\ jaw\ beside\ )?(?P<stop>the\ stop\ for\ )?
+    (?P<face>{_FACE})\ \((?P<side>{_SIDE})\)
     |over\ (?P<hole>.+),\ made\ before)
     ,\ set\ (?P<axis>[XY])\ to\ (?P<set>{NUMBER})
     (?:;\ against\ (?P<other>{_FACE})\ \((?P<other_side>{_SIDE})\)
@@ -64,6 +67,19 @@ _LOOK = re.compile(
     re.ASCII,
 )
 _OPENING = re.compile(rf"opens to ({NUMBER}) (mm|in) across", re.ASCII)
+_MEASURE = re.compile(
+    r"(?:^|.* )MEASURE after step (?P<step>\d+), before it goes deeper\. "
+    r"(?P<slips>IF IT READS, .*)",
+    re.ASCII,
+)
+_TOUCHED = re.compile(
+    rf" on (?P<face>{_FACE}) beside the hole, set (?:Z|the quill depth to) (?P<at>[^ ]+)"
+)
+_STOCK = re.compile(
+    rf".*, (?:dia )?(?P<a>{NUMBER}) x (?P<b>{NUMBER})(?: x (?P<c>{NUMBER}))?"
+    rf"(?: with a bore of (?P<bore>{NUMBER}))? (?P<unit>mm|in)(?: \(as measured\))?",
+    re.ASCII,
+)
 _LIMITS = re.compile(rf"to size ({NUMBER}) to ({NUMBER})", re.ASCII)
 
 
@@ -140,9 +156,11 @@ def _finder_readings(match: re.Match[str], axis: str, units: Units) -> Iterator[
         again = figure(match["again"], _UNITS[match["again_unit"]])
         if abs(again.mm - finder.mm) > again.half_digit_mm + SIZE_ROUNDED_MM:
             raise UnreadableSheet(f"ZERO has a finder of two sizes: {shown(match[0])}")
-    is_jaw = match["jaw"] is not None
+    if (match["empty"] is None) != (match["stop"] is None) or (match["jaw"] and match["stop"]):
+        raise UnreadableSheet(f"ZERO says {shown(match[0])}")
+    against = "fixed jaw" if match["jaw"] else "stop" if match["stop"] else "face"
     yield FinderReading(
-        axis, finder, match["face"].lower(), match["side"], figure(match["set"], units), is_jaw
+        axis, finder, match["face"].lower(), match["side"], figure(match["set"], units), against
     )
     if match["other"] is not None:
         reading = figure(match["read"], units)
@@ -197,3 +215,25 @@ def read_limits(text: str, units: Units) -> tuple[tuple[Figure, Figure], ...]:
     return tuple(
         (figure(least, units), figure(most, units)) for least, most in _LIMITS.findall(text)
     )
+
+
+def read_measured(text: str, units: Units) -> tuple[int, tuple[Betrayal, ...]] | None:
+    """What to measure after a hole's first step, if its opening says so. Raises UnreadableSheet."""
+    match = _MEASURE.fullmatch(text)
+    if match is None:
+        return None
+    return int(match["step"]), read_betrayals(match["slips"], units)
+
+
+def read_touched(text: str) -> tuple[str, str] | None:
+    """The face on which a tool is touched off, and what is set there, if its opening says so."""
+    match = _TOUCHED.search(text)
+    return None if match is None else (match["face"].lower(), match["at"])
+
+
+def read_stock(text: str, units: Units) -> tuple[Figure, ...]:
+    """The sizes at the end of the heading's sentence on the stock. Raises UnreadableSheet."""
+    match = _STOCK.fullmatch(text)
+    if match is None or _UNITS[match["unit"]] != units:
+        raise UnreadableSheet(f"the heading says of the stock {shown(text)}")
+    return tuple(figure(size, units) for size in match.group("a", "b", "c", "bore") if size)

@@ -92,10 +92,12 @@ def cards_of(mm: Sheet, inch: Sheet) -> tuple[SetupCards, ...]:
     )
 
 
-def both(one: Sequence[str], other: Sequence[str], kind: str = "") -> tuple[Line, ...]:
+def both(
+    one: Sequence[str], other: Sequence[str], kind: str = "", *, is_warning: bool = False
+) -> tuple[Line, ...]:
     """Sentences of both sheets, side by side."""
     return tuple(
-        Line(Both(mm, inch), kind, kind == "skew" or mm.startswith(("LOCK", "NOT IN")))
+        Line(Both(mm, inch), kind, is_warning or kind == "skew")
         for mm, inch in zip_longest(one, other, fillvalue="")
     )
 
@@ -112,6 +114,7 @@ class _Deck:
     dealt: Counter[int] = field(default_factory=Counter)
     block: int = 0
     in_spindle: int = 0
+    told_apart: tuple[Line, ...] = ()  # which hand it is: on the first card that says to look
 
     @cached_property
     def among(self) -> Counter[int]:
@@ -128,6 +131,9 @@ class _Deck:
             *self._lines("skew"), *self._lines("zero"), *self._lines("places"),
             *self._lines("recover"),
         )  # fmt: skip
+        self.told_apart = self._lines("hand")
+        if not any(block.after for block in mm.blocks):
+            zero, self.told_apart = (*zero, *self.told_apart), ()
         yield self._card("zero", "Find zero", zero)
         for number, (one, other) in enumerate(zip(mm.blocks, inch.blocks, strict=True), 1):
             self.block = number
@@ -147,8 +153,13 @@ class _Deck:
                 self.in_spindle = pair[0].tool_number
                 yield from self._change(pair, one, other)
             yield self._step(pair, one, other)
+            if one.measure and pair[0] is one.steps[0]:
+                lines = both(one.measure, other.measure, "said")
+                title = "Measure before it goes deeper"
+                yield self._card("look", title, lines, tool_number=self.in_spindle)
         if one.after:
-            lines = both(one.after, other.after, "look")
+            lines = (*both(one.after, other.after, "look"), *self.told_apart)
+            self.told_apart = ()
             yield self._card("look", "Look before you go on", lines, tool_number=self.in_spindle)
 
     def _card(self, kind: Kind, title: str, lines: tuple[Line, ...], **more: Any) -> Card:
@@ -161,37 +172,25 @@ class _Deck:
         number, tool = pair[0].tool_number, pair[0].tool
         count = f"{counted(self.among[number], 'step')} with it in this setup"
         lines = [Line(Both(tool, tool), "tool"), Line(Both(count, count))]
-        lines += [Line(Both(words, words), "", True) for words in one.before if _is_lack(words)]
+        lines += [Line(Both(words, words), "", True) for words in (one.lack,) if words]
         yield self._card(
             "tool", f"Tool {number}", tuple(lines), speed=self._speed(pair), tool_number=number
         )
         words = f"touch the tool off on {self.mm.face.upper()} beside the hole, set Z to 0"
-        touch_mm, touch_inch = (
-            list(filter(_is_touch, block.before)) or [words] for block in (one, other)
-        )
-        yield self._card("touch", "Set Z", both(touch_mm, touch_inch), tool_number=number)
+        touch = both([one.touch or words], [other.touch or words])
+        yield self._card("touch", "Set Z", touch, tool_number=number)
 
     def _step(self, pair: tuple[Step, Step], one: Block, other: Block) -> Card:
         number = pair[0].tool_number
         self.dealt[number] += 1
-        mm, inch = (
-            [words for words in block.before if not (_is_touch(words) or _is_lack(words))]
-            for block in (one, other)
-        )
+        said = both(one.said, other.said, "said")
+        if one.lock:
+            said += both([one.lock], [other.lock], "said", is_warning=True)
         return self._card(
-            "step", pair[0].hole, both(mm, inch, "said"), pair=pair, speed=self._speed(pair),
+            "step", pair[0].hole, said, pair=pair, speed=self._speed(pair),
             do=_what_to_do(pair[0]), at=self.dealt[number], among=self.among[number],
             tool_number=number,
         )  # fmt: skip
-
-
-def _is_touch(words: str) -> bool:
-    """Whether a line says how Z is set: it is a card of its own."""
-    return words.startswith(("touch ", "turn the spindle"))
-
-
-def _is_lack(words: str) -> bool:
-    return words.startswith("NOT IN")
 
 
 def _what_to_do(step: Step) -> str:

@@ -12,9 +12,11 @@
   const planOf = (setup) => find(setup.id.replace("setup", "plan"));
 
   // ---- what is kept: a record for each page, found again by part, part mark and page mark
+  // It is kept twice. Local storage answers at once, but comes to the disk some seconds after a tick;
+  // a data base that is asked for strict durability is there within a moment. The later one counts.
   const shelf = `millprep bench ${JSON.stringify(root.dataset.part)} `;
   const key = `${shelf}${root.dataset.mark} ${find("page-mark").content.split(" ").pop()}`;
-  const fresh = () => ({ mark: root.dataset.mark, done: [], at: names[0], units: root.dataset.units, accepted: false, known: [] });
+  const fresh = () => ({ mark: root.dataset.mark, done: [], at: names[0], units: root.dataset.units, accepted: false, known: [], writes: 0 });
 
   function read(name) {
     try {
@@ -25,13 +27,48 @@
     }
   }
 
-  function write() {
+  function writeLocally() {
     try {
       localStorage.setItem(key, JSON.stringify(record));
       return localStorage.getItem(key) !== null;
     } catch {
       return false;
     }
+  }
+
+  let base = null;
+  const pages = (mode) => base.transaction("pages", mode, { durability: "strict" }).objectStore("pages");
+
+  function openBase() {
+    return new Promise((answer) => {
+      try {
+        const asked = indexedDB.open("millprep bench", 1);
+        asked.onupgradeneeded = () => asked.result.createObjectStore("pages");
+        asked.onsuccess = () => answer(asked.result);
+        asked.onerror = asked.onblocked = () => answer(null);
+      } catch {
+        answer(null);
+      }
+    });
+  }
+
+  function readBase() {
+    return new Promise((answer) => {
+      const asked = pages("readonly").get(key);
+      asked.onsuccess = () => answer(asked.result);
+      asked.onerror = () => answer(undefined);
+    });
+  }
+
+  function write() {
+    record.writes += 1;
+    const isLocal = writeLocally();
+    try {
+      if (base) pages("readwrite").put(structuredClone(record), key);
+    } catch {
+      base = null;
+    }
+    return isLocal || base !== null;
   }
 
   function otherPages() {
@@ -42,9 +79,12 @@
     }
   }
 
-  let record = read(key) ?? fresh();
-  record.done = record.done.filter((name) => names.includes(name));
-  if (!names.includes(record.at) && record.at !== "finish") record.at = names[0];
+  function fitting(found) {
+    const at = names.includes(found.at) || found.at === "finish" ? found.at : names[0];
+    return { ...fresh(), ...found, done: found.done.filter((name) => names.includes(name)), at };
+  }
+
+  let record = fitting(read(key) ?? fresh());
 
   // ---- showing
   const isDone = (name) => record.done.includes(name);
@@ -194,7 +234,7 @@
   on("clear", () => {
     if (confirm("Take back every tick on this page?")) {
       find("list").close();
-      change(() => { record = { ...fresh(), units: record.units, known: record.known }; });
+      change(() => { record = { ...fresh(), units: record.units, known: record.known, writes: record.writes }; });
     }
   });
   for (const [name, row] of rows) {
@@ -241,16 +281,34 @@
   }
 
   // ---- begin
-  const ticked = steps.filter((card) => isDone(card.id)).length;
-  find("resumed").hidden = !record.done.length;
-  find("kept").textContent = `${ticked} of ${steps.length} steps`;
+  function resume() {
+    const ticked = steps.filter((card) => isDone(card.id)).length;
+    find("resumed").hidden = !record.done.length;
+    find("kept").textContent = `${ticked} of ${steps.length} steps`;
+  }
+
+  async function lookInBase() {
+    const opened = await openBase();
+    if (!opened) return;
+    base = opened;
+    find("forgetful").hidden = true;
+    const found = await readBase();
+    if (!(found && found.writes > record.writes)) return;
+    record = fitting(found);
+    writeLocally();
+    resume();
+    show(false);
+  }
+
+  resume();
   const older = otherPages().filter((name) => !record.known.includes(name) && read(name)?.done.length);
   const changed = older.map((name) => read(name).mark).filter((mark) => mark !== record.mark);
   find("old-marks").textContent = [...new Set(changed)].join(", ");
   find("changed").hidden = !changed.length;
   find("remade").hidden = !older.length || changed.length > 0;
-  find("forgetful").hidden = write();
+  find("forgetful").hidden = writeLocally();
   root.classList.add("live");
   fit();
   show(false);
+  lookInBase();
 })();

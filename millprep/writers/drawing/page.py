@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from millprep.canvas.lettering import printable, room_mm
 from millprep.canvas.pen import STYLES, Pen
+from millprep.canvas.spread import Labels
 from millprep.sheet import SetupSheet, Sheet
 from millprep.writers.drawing.face import (
     draw_holes,
@@ -18,7 +19,6 @@ from millprep.writers.drawing.face import (
 from millprep.writers.drawing.frame import BAR_MM, MARGIN_MM, TEXT_MM, TITLE_MM, Frame
 from millprep.writers.drawing.notes import notes_of
 from millprep.writers.drawing.running import draw_running
-from millprep.writers.spread import Labels
 
 _NAME_HEIGHTS_MM = (5.0, 3.5, 2.5)
 _LINE_HEIGHTS_MM = (2.5, 1.8)
@@ -72,9 +72,10 @@ def _title_lines(sheet: Sheet, setup: SetupSheet) -> list[str]:
     drawing = f"drawing {sheet.drawing}, " if sheet.drawing else ""
     places = f"; places {sheet.general_tolerance} unless given"
     zero = f"zero: X on {setup.zero_x.upper()}, Y on {setup.zero_y.upper()}"
+    hand = f"; {setup.view.hand}" if setup.view.hand else ""
     return [
         f"setup {setup.number} of {sheet.setup_count}: {setup.lies}",
-        f"{zero}, Z on {setup.face.upper()}",
+        f"{zero}, Z on {setup.face.upper()}{hand}",
         f"{sheet.stock}{places if sheet.general_tolerance else ''}",
         f"{drawing}figures in {sheet.units}, part mark {sheet.mark}",
     ]

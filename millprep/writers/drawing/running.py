@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from millprep.canvas.pen import Pen, Place, circle
+from millprep.canvas.spread import Labels, spread
 from millprep.writers.drawing.face import box_of
 from millprep.writers.drawing.figures import Figure, Running
 from millprep.writers.drawing.frame import BAND_MM, Frame
-from millprep.writers.spread import Labels, spread
 
 _GAP_MM, _LINE_MM, _STRAIGHT_MM, _BENT_MM = 1.5, 4.0, 5.5, 8.5
 _ORIGIN_MM = 1.0

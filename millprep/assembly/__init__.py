@@ -1,0 +1,225 @@
+"""Whether parts made to their files go together: every joint judged, with its figures.
+
+Layers 0 to 3 and planning. What comes out is `Judged`: rows of figures, and findings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from millprep.assembled import Assembly, PinJoint, ScrewJoint, Shared
+from millprep.assembly.chances import Likely, likely, likely_findings
+from millprep.assembly.coinciding import Over, overs_of
+from millprep.assembly.links import links_of
+from millprep.assembly.matching import SAME_PLACE_MM
+from millprep.assembly.pairs import Handed, handed, pair_findings
+from millprep.assembly.pinned import Pinned, pin_findings, pinned
+from millprep.assembly.placing import Lay, edge_distance_mm, lay_all
+from millprep.assembly.saying import Named, Say
+from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
+from millprep.assembly.stacks import Stacked, stack_findings, stacked
+from millprep.chance import free_play_mm
+from millprep.errors import Finding, Severity, worst_first
+from millprep.shop import Shop
+
+__all__ = ["Judged", "judge"]
+
+_EDGE_MM = 0.05  # that the finger feels at a flush edge: common practice
+_REMEDIES = {
+    "shift": "move one of them by that, or look at the faces it counts from",
+    "turn": "look at the angle one of them starts at",
+    "mirror": "one is of the opposite hand: mirror it (opposite_hand_of), or change the face it is "
+    "worked from",
+    "size": "look at the pitch or the diameter of both",
+    "nothing": "look at the single holes; pattern_from takes one pattern from the other's file",
+    "": "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """An assembly with all that was found out about it; findings worst first."""
+
+    assembly: Assembly
+    lays: dict[str, Lay]
+    overs: tuple[Over, ...]
+    screws: tuple[Screwed, ...]
+    pins: tuple[Pinned, ...]
+    chances: tuple[Likely, ...]
+    stacks: tuple[Stacked, ...]
+    pairs: tuple[Handed, ...]
+    findings: tuple[Finding, ...]
+
+
+def judge(assembly: Assembly, shop: Shop, notes: Sequence[Finding] = ()) -> Judged:
+    """Lays the members together and judges every joint, pattern, stack and pair."""
+    links = links_of(assembly)
+    lays = lay_all(assembly, links)
+    overs = tuple(overs_of(assembly, links, lays))
+    joints = assembly.joints
+    judged = Judged(
+        assembly, lays, overs,
+        screws=tuple(screwed(assembly, j) for j in joints if isinstance(j, ScrewJoint)),
+        pins=tuple(row for j in joints if isinstance(j, PinJoint) for row in pinned(j)),
+        chances=_chances(assembly, shop, overs, lays),
+        stacks=tuple(stacked(assembly, shop, stack) for stack in assembly.stacks),
+        pairs=tuple(handed(assembly, pair) for pair in assembly.pairs),
+        findings=(),
+    )  # fmt: skip
+    found = dict.fromkeys((*_findings(judged), *notes))
+    return replace(judged, findings=tuple(worst_first(found)))
+
+
+def _chances(
+    assembly: Assembly, shop: Shop, overs: Sequence[Over], lays: dict[str, Lay]
+) -> tuple[Likely, ...]:
+    rows = []
+    for over in overs:
+        names = over.link.first.member, over.link.second.member
+        by_edges = any(lays[a].on == b and lays[a].by_edges for a, b in (names, names[::-1]))
+        rows.append(likely(assembly, shop, over, are_edges_held=by_edges))
+    return tuple(row for row in rows if row is not None)
+
+
+def _findings(judged: Judged) -> Iterator[Finding]:
+    say = Say(judged.assembly)
+    for over in judged.overs:
+        yield from _over_findings(say, over)
+    for screws in judged.screws:
+        yield from screw_findings(say, screws)
+    for pin in judged.pins:
+        yield from pin_findings(say, pin)
+    for chance in judged.chances:
+        yield from likely_findings(say, chance)
+    for stack in judged.stacks:
+        yield from stack_findings(say, stack)
+    for pair in judged.pairs:
+        yield from pair_findings(say, pair)
+    yield from _edge_findings(say, judged.lays)
+    yield from _lay_findings(say, judged.lays)
+
+
+def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
+    """Of holes that do not lie over each other, and faces that do not touch."""
+    link = over.link
+    joint: Named = link.joint
+    names = f"{link.joint.name}: {link.first.words} and {link.second.words}"
+    severity = _severity(over)
+    if not over.are_square:
+        yield say.finding(
+            "stop", "patterns-differ", joint, f"{names} do not run the same way",
+            "look at the faces that they are worked from",
+        )  # fmt: skip
+        return
+    if severity is not None:
+        worst = link.second.holes[over.worst].name
+        off = say.length(over.worst_mm, 3)
+        is_many = len(link.second.holes) > 1
+        verb = "do not lie over each other" if is_many else "are not in line"
+        yield say.finding(
+            severity, "patterns-differ", joint,
+            f"{names} {verb}: {worst} is {off} off; {over.words}" if is_many
+            else f"{names} {verb}: {off} off",
+            _REMEDIES[over.explained_by], (worst,),
+        )  # fmt: skip
+    if over.are_turned_away or over.shut is not None:
+        yield _away_finding(say, over)
+    elif over.apart_mm is not None and abs(over.apart_mm) > SAME_PLACE_MM:
+        what = "apart" if over.apart_mm > 0 else "into each other"
+        yield say.finding(
+            "stop" if over.apart_mm < 0 else "warning", "faces-apart", joint,
+            f"{link.joint.name}: {link.first_face} of {link.first.member} and "
+            f"{link.second_face} of {link.second.member} lie "
+            f"{say.length(abs(over.apart_mm), 3)} {what}",
+            "look at the sizes of the members between, or name a loose piece in through",
+        )  # fmt: skip
+
+
+def _away_finding(say: Say, over: Over) -> Finding:
+    """Of holes whose open ends do not meet, though they lie over each other."""
+    link = over.link
+    if over.shut is None:
+        words = (
+            f"the screw goes from {link.first_face} of {link.first.member} to {link.second_face} "
+            f"of {link.second.member}, and as the members lie these look the same way"
+        )
+    else:
+        hole, other = over.shut.holes[0], {link.first.member, link.second.member}
+        (other_name,) = other - {over.shut.member}
+        words = (
+            f"{over.shut.words} is blind and opens on {hole.face}, where {other_name} does not lie"
+        )
+    return say.finding(
+        "stop", "faces-apart", link.joint, f"{link.joint.name}: {words}",
+        "look at the face that each hole is worked from; or say by which face the screws enter, "
+        '{ holes = "...", face = "bottom" }, or where the member lies, on = "...: bottom"',
+    )  # fmt: skip
+
+
+def _severity(over: Over) -> Severity | None:
+    """A stop where what goes through no longer goes through."""
+    joint, worst = over.link.joint, over.worst_mm
+    if isinstance(joint, Shared):
+        return "stop" if worst > joint.within_mm else None
+    if worst <= SAME_PLACE_MM:
+        return None
+    return "stop" if worst > _play_mm(over) else "warning"
+
+
+def _play_mm(over: Over) -> float:
+    """How far the holes of a link may miss each other with what goes through them."""
+    joint = over.link.joint
+    places = (over.link.first, over.link.second)
+    if isinstance(joint, ScrewJoint):
+        loose = [clear_mm(place.holes[0]) for place in places if place != joint.into]
+        return free_play_mm(joint.thread.major_mm, *loose)
+    if isinstance(joint, PinJoint):
+        clear = [place.holes[0].diameter_mm for how, place in joint.held
+                 if how == "clear" and place in places]  # fmt: skip
+        return free_play_mm(joint.diameter_mm, *clear)
+    return 0.0
+
+
+def _edge_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
+    for member in say.assembly.members:
+        if member.on is None or member.name not in lays:
+            continue
+        other = say.assembly.member(member.on)
+        one, two = lays[member.name].pose, lays[other.name].pose
+        inside = one.seen_from(two)
+        for edge in member.edges:
+            is_distance = edge_distance_mm(edge, member, other, inside)
+            if abs(is_distance - edge.distance_mm) > _EDGE_MM and np.isfinite(is_distance):
+                yield Finding(
+                    "warning", "edges-differ",
+                    f"{member.name}: {edge.face} lies {say.length(is_distance, 3)} inside "
+                    f"{edge.other_face} of {other.name}, not {say.length(edge.distance_mm, 3)}",
+                    "the edges do not agree with each other: leave one of them out"
+                    if lays[member.name].by_edges
+                    else "the holes put it there: look at the faces that they count from",
+                    file=say.assembly.path or None, line=member.line,
+                )  # fmt: skip
+
+
+def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
+    """What the verdict does not cover: members that hang on nothing, or turn freely."""
+    first_of: dict[int, str] = {}
+    for name, lay in lays.items():
+        line = say.assembly.member(name).line
+        file = say.assembly.path or None
+        if lay.group not in first_of:
+            first_of[lay.group] = name
+            if lay.group > 0:
+                yield Finding(
+                    "note", "not-held",
+                    f"nothing joins {name} to {first_of[0]}: it is judged with what hangs on it",
+                    "name a joint, or where it lies: on and edges", file, line,
+                )  # fmt: skip
+        elif lay.is_free_to_turn:
+            yield Finding(
+                "note", "not-held", f"one hole holds {name} on {lay.on}: how it is turned about "
+                "that hole is not judged", "", file, line,
+            )  # fmt: skip

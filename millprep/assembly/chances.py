@@ -1,0 +1,204 @@
+"""Will it go together: the chance for each pattern of screws, and what the drawing's zones allow.
+
+Layers 0 to 3. The simulation is in `chance`, the worst case in `position_tolerance`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from millprep.assembled import Assembly, Member, PinJoint, Place, ScrewJoint
+from millprep.assembly.coinciding import Over
+from millprep.assembly.frames import Floats, seen
+from millprep.assembly.matching import SAME_PLACE_MM
+from millprep.assembly.saying import Say
+from millprep.assembly.screws import clear_mm
+from millprep.chance import (
+    WANTED_SHARE,
+    Chance,
+    Cure,
+    chance_of,
+    cheapest_method,
+    free_play_mm,
+    next_clearance,
+    spreads_mm,
+)
+from millprep.errors import Finding
+from millprep.part import Hole, Part
+from millprep.position_tolerance import fixed_zones_mm, floating_zone_mm, zone_of_square_mm
+from millprep.shop import FROM_THE_OTHER_PART, Shop
+
+_TIGHT = ("press", "slide")
+_MOST_HOLES = 200  # of a pattern that is simulated, in some ten seconds: common practice has fewer
+
+
+@dataclass(frozen=True, slots=True)
+class Likely:
+    """How likely all screws of a joint enter two of its members.
+
+    chance  : None for a single screw in free parts, which finds its place by itself; for patterns
+              that miss each other or do not let the screw pass; for more than are simulated
+    is_held : the members cannot shift: two pins or edges hold them, so `held_share` counts
+    method, clearance : what would reach the share wanted, where it is not reached
+    zone_mm, allowed_mm : what the drawing allows both holes together, and what the clearance does;
+              None where the drawing gives no position
+    """
+
+    joint: ScrewJoint
+    first: Place
+    second: Place
+    play_mm: float
+    made_by: tuple[str, str]
+    chance: Chance | None
+    is_held: bool = False
+    method: Cure | None = None
+    clearance: Cure | None = None
+    zone_mm: float | None = None
+    allowed_mm: float | None = None
+
+    @property
+    def share(self) -> float:
+        """From 0 to 1: of parts that are free, or held."""
+        if self.chance is None:
+            return 1.0
+        return self.chance.held_share if self.is_held else self.chance.share
+
+    @property
+    def error(self) -> float:
+        """Standard error of the share."""
+        if self.chance is None:
+            return 0.0
+        return self.chance.held_error if self.is_held else self.chance.standard_error
+
+    @property
+    def is_likely(self) -> bool:
+        return self.share >= WANTED_SHARE
+
+
+def likely(
+    assembly: Assembly, shop: Shop, over: Over, *, are_edges_held: bool = False
+) -> Likely | None:
+    """The chance of one link of a screw joint; None for what is no screw."""
+    link, joint = over.link, over.link.joint
+    if not isinstance(joint, ScrewJoint):
+        return None
+    first, second = assembly.member(link.first.member), assembly.member(link.second.member)
+    clear = _clear_holes(joint, link.first, link.second)
+    play = free_play_mm(joint.thread.major_mm, *(clear_mm(hole) for hole in clear))
+    zone, allowed = _zones(joint, link.first, link.second, first.part, second.part, len(clear))
+    made = Likely(
+        joint, link.first, link.second, play, (first.made_by, second.made_by), None,
+        are_edges_held or _pins(assembly, first.name, second.name) > 1,
+        zone_mm=zone, allowed_mm=allowed,
+    )  # fmt: skip
+    places = seen(link.first.holes, link.first_face)
+    misses = over.worst_mm > SAME_PLACE_MM  # then the chance of patterns that agree says nothing
+    fewest = 1 if made.is_held else 2
+    is_shut = any(clear_mm(hole) <= joint.thread.major_mm for hole in clear)
+    if misses or is_shut or not fewest <= places.shape[1] <= _MOST_HOLES:
+        return made
+    return _simulated(made, shop, first, second, places, clear)
+
+
+def _simulated(
+    made: Likely, shop: Shop, first: Member, second: Member, places: Floats, clear: Sequence[Hole]
+) -> Likely:
+    errors = shop.position_errors_mm
+    plays = np.full(places.shape[1], made.play_mm)
+    spreads = spreads_mm(errors, first.made_by, second.made_by)
+    chance = chance_of(places, plays, *spreads)
+    made = replace(made, chance=chance)
+    if made.is_likely or made.is_held:
+        return made
+    return replace(
+        made,
+        method=cheapest_method(places, plays, errors),
+        clearance=next_clearance(
+            places, made.joint.thread, clear_mm(clear[0]), len(clear), *spreads
+        ),
+    )
+
+
+def _pins(assembly: Assembly, first: str, second: str) -> int:
+    """How many pins hold two members to each other."""
+    count = 0
+    for joint in assembly.joints:
+        if isinstance(joint, PinJoint):
+            tight = {place.member: len(place.holes) for how, place in joint.held if how in _TIGHT}
+            count += tight[first] if {first, second} <= set(tight) else 0
+    return count
+
+
+def _clear_holes(joint: ScrewJoint, first: Place, second: Place) -> list[Hole]:
+    """The holes that the screw is loose in: both, or one where the other holds the thread."""
+    return [place.holes[0] for place in (first, second) if place != joint.into]
+
+
+def _zones(
+    joint: ScrewJoint, first: Place, second: Place, one: Part, other: Part, clear: int
+) -> tuple[float | None, float | None]:
+    """Zones of both holes together as drawn, and what the screw leaves [mm], diameters."""
+    zones = [_zone(place.holes[0], part) for place, part in ((first, one), (second, other))]
+    if zones[0] is None or zones[1] is None:
+        return None, None
+    major = joint.thread.major_mm
+    holes = [clear_mm(place.holes[0]) for place in (first, second) if place != joint.into]
+    if clear == 1:
+        return zones[0] + zones[1], sum(fixed_zones_mm(holes[0], major))
+    return zones[0] + zones[1], sum(floating_zone_mm(hole, major) for hole in holes)
+
+
+def _zone(hole: Hole, part: Part) -> float | None:
+    """Diameter of the zone that the drawing gives a hole."""
+    if hole.position_mm is not None:
+        return hole.position_mm
+    each_way = hole.tolerance_mm if hole.tolerance_mm is not None else part.general_tolerance_mm
+    return None if each_way is None else zone_of_square_mm(each_way)
+
+
+def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
+    """What is doubtful about a pattern of screws going in."""
+    joint = row.joint
+    if not row.is_likely and row.chance is not None:
+        cures = [_method_words(row.method.words) if row.method else ""]
+        if row.clearance is not None and row.clearance.hole_mm is not None:
+            cures.append(f"holes of {say.length(row.clearance.hole_mm)}, {row.clearance.words}")
+        cures = [cure for cure in cures if cure]
+        yield say.finding(
+            "warning", "may-not-assemble", joint,
+            f"{joint.name}: all screws enter {row.first.member} and {row.second.member} in "
+            f"{share_words(row)} of the cases, made by {' and '.join(dict.fromkeys(row.made_by))}",
+            f"95 % with {', or '.join(cures)}" if cures
+            else "spot one part through the other, held as it will be",
+        )  # fmt: skip
+    if row.chance is None and len(row.first.holes) > _MOST_HOLES:
+        yield say.finding(
+            "note", "may-not-assemble", joint,
+            f"{joint.name}: the chance that all screws enter is not worked out for more than "
+            f"{_MOST_HOLES} of them",
+        )  # fmt: skip
+    if row.zone_mm is None or row.allowed_mm is None or row.is_likely:
+        return
+    if row.zone_mm > row.allowed_mm + 1e-9:
+        yield say.finding(
+            "warning", "zone-too-wide", joint,
+            f"{joint.name}: the drawings allow the holes of {row.first.member} and "
+            f"{row.second.member} {say.length(row.zone_mm)} together (diameters of zones), the "
+            f"screws {say.length(row.allowed_mm)}",
+            f"{row.allowed_mm / row.zone_mm * 100:.0f} % of those tolerances are safe",
+        )  # fmt: skip
+
+
+def _method_words(method: str) -> str:
+    """One part follows the other by some methods; else both are made alike."""
+    if method in FROM_THE_OTHER_PART:
+        return f"one taken from the other by {method}"
+    return f"both made by {method}"
+
+
+def share_words(row: Likely) -> str:
+    """ "97.3 % (+/- 0.2)" """
+    return f"{row.share * 100:.1f} % (+/- {row.error * 100:.1f})"

@@ -1,0 +1,137 @@
+"""The figures of a judged assembly by joint, as plain values: for JSON and for comparing two.
+
+Layers 0 to 3. Lengths mm, not rounded for paper.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from millprep.assembled import ScrewJoint
+from millprep.assembly import Judged
+from millprep.assembly.chances import Likely
+from millprep.assembly.coinciding import Over
+from millprep.assembly.pinned import Pinned
+from millprep.assembly.screws import Screwed
+from millprep.part import Hole, Part
+
+_DIGITS = 6
+
+Figures = dict[str, Any]
+
+
+def joints_json(judged: Judged) -> list[Figures]:
+    """A dict a joint, shared pattern and stack, in the order of the file."""
+    screws = {row.joint.name: row for row in judged.screws}
+    rows: list[Figures] = []
+    for joint in judged.assembly.joints:
+        figures: Figures = {"name": joint.name, "words": joint.words, "line": joint.line}
+        if isinstance(joint, ScrewJoint):
+            figures |= {
+                "kind": "stud" if joint.kind is None else "screw",
+                **_screw(screws[joint.name]),
+            }
+        else:
+            pins = [each for each in judged.pins if each.joint is joint]
+            figures |= {"kind": "pin", "fits": [_pin(each) for each in pins]}
+        figures["patterns"] = [_over(o) for o in judged.overs if o.link.joint is joint]
+        figures["chances"] = [_likely(each) for each in judged.chances if each.joint is joint]
+        rows.append(figures)
+    rows += [
+        {"name": shared.name, "kind": "shared", "line": shared.line,
+         "patterns": [_over(o) for o in judged.overs if o.link.joint is shared]}
+        for shared in judged.assembly.shared
+    ]  # fmt: skip
+    rows += [
+        {"name": row.stack.name, "kind": "reamed together", "line": row.stack.line,
+         "height_mm": _plain(row.height_mm),
+         "patterns": [_over(o) for o in judged.overs if o.link.joint is row.stack]}
+        for row in judged.stacks
+    ]  # fmt: skip
+    return rows
+
+
+def pairs_json(judged: Judged) -> list[Figures]:
+    return [
+        {"members": list(row.pair.members), "is_handed": row.is_pair,
+         "is_same_hand": row.is_same_hand, "odd": list(row.odd)}
+        for row in judged.pairs
+    ]  # fmt: skip
+
+
+def members_json(judged: Judged) -> list[Figures]:
+    return [
+        {"name": member.name, "file": member.file, "part": member.part.name,
+         "mark": member.part.mark, "made_by": member.made_by, "on": judged.lays[member.name].on,
+         "group": judged.lays[member.name].group,
+         "origin_mm": [_plain(v) for v in judged.lays[member.name].pose.shift_mm.tolist()],
+         "rotation": [[_plain(v) for v in row]
+                      for row in judged.lays[member.name].pose.rotation.tolist()]}
+        for member in judged.assembly.members
+    ]  # fmt: skip
+
+
+def _plain(value: float | None) -> float | None:
+    return None if value is None else round(float(value), _DIGITS) + 0.0
+
+
+def _screw(row: Screwed) -> Figures:
+    play = [_plain(each) for each in row.play_mm if each != float("inf")]
+    shared: Figures = {"count": row.count, "length_mm": row.joint.length_mm, "play_mm": play}
+    figures = row.figures
+    if figures is None:
+        return {**shared, "grip_mm": _plain(row.grip_mm), "ends_mm": _plain(row.ends_mm)}
+    names = (
+        "grip_mm", "penetration_mm", "engagement_mm", "wanted_mm", "room_mm", "comes_out_mm",
+        "head_mm", "cure_mm",
+    )  # fmt: skip
+    return {**shared, **{name: _plain(getattr(figures, name)) for name in names}}
+
+
+def _pin(row: Pinned) -> Figures:
+    return {
+        "holes": row.place.words, "how": row.how, "fit": row.fit.words, "word": row.fit.word,
+        "least_mm": _plain(row.fit.least_mm), "greatest_mm": _plain(row.fit.greatest_mm),
+        "is_assumed": row.is_assumed,
+    }  # fmt: skip
+
+
+def _over(over: Over) -> Figures:
+    return {
+        "first": over.link.first.words, "second": over.link.second.words,
+        "first_face": over.link.first_face, "second_face": over.link.second_face,
+        "worst_mm": _plain(over.worst_mm), "explained_by": over.explained_by, "words": over.words,
+        "apart_mm": _plain(over.apart_mm),
+        "pairs": [
+            [over.link.first.holes[one].name, hole.name]
+            for one, hole in zip(over.order, over.link.second.holes, strict=True)
+        ],
+    }  # fmt: skip
+
+
+def _likely(row: Likely) -> Figures:
+    chance = row.chance
+    return {
+        "first": row.first.words, "second": row.second.words, "made_by": list(row.made_by),
+        "play_mm": _plain(row.play_mm),
+        "share": None if chance is None else row.share,
+        "standard_error": None if chance is None else _plain(row.error),
+        "is_held": row.is_held,
+        "trials": None if chance is None else chance.trials,
+        "seed": None if chance is None else chance.seed,
+        "method": None if row.method is None else row.method.words,
+        "clearance_mm": None if row.clearance is None else row.clearance.hole_mm,
+        "zone_mm": _plain(row.zone_mm), "allowed_mm": _plain(row.allowed_mm),
+    }  # fmt: skip
+
+
+def hole_figures(part: Part, hole: Hole) -> Figures:
+    """What of a hole can change, in words that a list of changes uses."""
+    return {
+        "place": tuple(_plain(value) for value in hole.centre_mm),
+        "size": f"{hole.kind} {hole.words}{f' {hole.fit}' if hole.fit else ''}",
+        "depth": _plain(hole.depth_mm),
+        "mouth": (hole.mouth, hole.far, hole.opened),
+        "limits": hole.limits_um,
+        "position": (hole.tolerance_mm, hole.position_mm, part.general_tolerance_mm),
+    }

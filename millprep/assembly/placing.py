@@ -1,0 +1,197 @@
+"""Where every member lies, worked out from the holes that join them and from edges that are given.
+
+Members are laid one by one, each on the laid member that holds it best. Edges come before holes:
+where they fix a member, its holes are judged, not followed. Layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from millprep.assembled import Assembly, Edge, Member
+from millprep.assembly.frames import (
+    HERE,
+    Floats,
+    Pose,
+    lying_on,
+    out_of,
+    seen,
+    seen_through,
+    view_axes,
+)
+from millprep.assembly.links import Link, between
+from millprep.assembly.matching import Match, Sets, best_match, match_at
+from millprep.fitting import Fit
+from millprep.part import Face
+from millprep.setups import outward
+
+_PARALLEL = 0.999
+
+
+@dataclass(frozen=True, slots=True)
+class Lay:
+    """How one member lies.
+
+    group : number of the group of members that hang together
+    on    : the member that it was laid on; None for the first of a group
+    is_free_to_turn : one hole holds it there, and no edge
+    """
+
+    pose: Pose
+    group: int
+    on: str | None = None
+    is_free_to_turn: bool = False
+    by_edges: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Meeting:
+    """What is known of two members: the faces that meet, the holes, the edges."""
+
+    first: Member
+    second: Member
+    faces: tuple[Face, Face]
+    gap_mm: float
+    links: tuple[Link, ...]
+    edges: tuple[Edge, ...]
+
+    @property
+    def strength(self) -> tuple[bool, bool, bool, int]:
+        count = sum(len(link.first.holes) for link in self.links)
+        are_sure = any(link.are_sure for link in self.links)
+        return len(self.edges) > 1, count > 1, are_sure, count
+
+    @property
+    def sets(self) -> Sets:
+        return [
+            (seen(link.first.holes, self.faces[0]), seen_through(link.second.holes, self.faces[1]))
+            for link in self.links
+        ]
+
+
+def lay_all(assembly: Assembly, links: Sequence[Link]) -> dict[str, Lay]:
+    """The lay of each member by its name."""
+    lays: dict[str, Lay] = {}
+    waiting = {member.name: member for member in assembly.members}
+    group = -1
+    while waiting:
+        meetings = [
+            meeting
+            for name in lays
+            for member in waiting.values()
+            if (meeting := _meeting(assembly.member(name), member, links)) is not None
+            and lays[name].group == group
+        ]
+        if not meetings:
+            group += 1
+            name = next(iter(waiting))
+            lays[name] = Lay(HERE, group)
+        else:
+            best = max(meetings, key=lambda meeting: meeting.strength)
+            name = best.second.name
+            lays[name] = _laid(best, lays[best.first.name])
+        del waiting[name]
+    return lays
+
+
+def _meeting(first: Member, second: Member, links: Sequence[Link]) -> _Meeting | None:
+    """None where nothing is said of the two."""
+    joined = between(links, first.name, second.name)
+    said = second if second.on == first.name else first if first.on == second.name else None
+    if not joined and said is None:
+        return None
+    one = joined[0].first_face if joined else None
+    other = joined[0].second_face if joined else None
+    edges: tuple[Edge, ...] = ()
+    if said is second:
+        one, other, edges = second.on_face or one, second.face or other, second.edges
+    elif said is first:
+        one, other = first.face or one, first.on_face or other
+        edges = tuple(Edge(e.other_face, e.face, e.distance_mm, e.line) for e in first.edges)
+    if one is None or other is None:
+        return None
+    gap = joined[0].gap_mm if joined else 0.0
+    lying = [link for link in joined if _lies_across(link, one, other)]
+    return _Meeting(first, second, (one, other), gap, tuple(lying), edges)
+
+
+def _lies_across(link: Link, one: Face, other: Face) -> bool:
+    """Whether the holes of a link run square to the faces that meet."""
+    return bool(
+        abs(outward(link.first_face) @ outward(one)) > _PARALLEL
+        and abs(outward(link.second_face) @ outward(other)) > _PARALLEL
+    )
+
+
+def _laid(meeting: _Meeting, below: Lay) -> Lay:
+    sets = meeting.sets
+    by_edges = _by_edges(meeting)
+    if by_edges is not None:
+        fit, is_free = by_edges, False
+    elif sets:
+        fit = best_match(sets).fit
+        is_free = sum(first.shape[1] for first, _ in sets) == 1
+    else:
+        fit, is_free = Fit(np.zeros(2), 0.0, False, np.zeros((2, 1))), True
+    pose = _pose(meeting, fit).then(below.pose)
+    return Lay(pose, below.group, meeting.first.name, is_free, by_edges is not None)
+
+
+def _pose(meeting: _Meeting, fit: Fit) -> Pose:
+    one, other = meeting.faces
+    return lying_on(
+        meeting.second.part, other, meeting.first.part, one, meeting.gap_mm, fit.turn_deg,
+        fit.shift_mm,
+    )  # fmt: skip
+
+
+def _by_edges(meeting: _Meeting) -> Fit | None:
+    """The quarter turn and shift that the edges ask for; None where they do not fix both axes."""
+    found: list[tuple[tuple[float, ...], Fit]] = []
+    for quarter in range(4):
+        turn = float((quarter * 90 + 180) % 360 - 180)
+        fit = Fit(np.zeros(2), turn, False, np.zeros((2, 1)))
+        shift = _edge_shift(meeting, _pose(meeting, fit))
+        if shift is None:
+            continue
+        fit = Fit(shift, turn, False, np.zeros((2, 1)))
+        rank: tuple[float, ...] = (0.0,)
+        if meeting.sets:
+            match: Match = match_at(meeting.sets, fit)
+            rank = (round(sum(float((e**2).sum()) for e in match.errors_mm), 6),)
+        opposed = sum(_sense(edge, _pose(meeting, fit)) < 0 for edge in meeting.edges)
+        found.append(((*rank, opposed, abs(turn)), fit))
+    return min(found, key=lambda each: each[0])[1] if found else None
+
+
+def _sense(edge: Edge, pose: Pose) -> float:
+    """1 where the two faces look the same way, -1 the opposite way, 0 where they cross."""
+    return float(pose.rotation @ outward(edge.face) @ outward(edge.other_face))
+
+
+def _edge_shift(meeting: _Meeting, unshifted: Pose) -> Floats | None:
+    """The shift in the plane (2,), or None where the edges do not lie parallel or fix one axis."""
+    axes = view_axes(meeting.faces[0])[:2]
+    shift, said = np.zeros(2), np.zeros(2)
+    for edge in meeting.edges:
+        sense = _sense(edge, unshifted)
+        if abs(sense) < _PARALLEL:
+            return None
+        lacks = edge_distance_mm(edge, meeting.second, meeting.first, unshifted) - edge.distance_mm
+        along = axes @ outward(edge.other_face)
+        axis = int(np.argmax(np.abs(along)))
+        if abs(along[axis]) < _PARALLEL:
+            return None
+        shift[axis] += lacks * along[axis]
+        said[axis] += 1
+    return shift / said if said.all() else None  # edges that disagree share what is between them
+
+
+def edge_distance_mm(edge: Edge, member: Member, other: Member, pose: Pose) -> float:
+    """How far a member's face lies inside the other's, by its pose in that other member."""
+    out = outward(edge.other_face)
+    at = float(out @ pose.shift_mm) + _sense(edge, pose) * out_of(member.part, edge.face)
+    return out_of(other.part, edge.other_face) - at

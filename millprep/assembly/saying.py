@@ -1,0 +1,59 @@
+"""How an assembly's findings are said: lengths in its units, the place in its file, what is meant.
+
+Layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+from millprep.assembled import Assembly
+from millprep.errors import Finding, Severity
+from millprep.units import MM_PER_INCH, Units
+
+
+class Named(Protocol):
+    """A joint, a shared pattern, a stack or a pair."""
+
+    @property
+    def allow(self) -> tuple[str, ...]: ...
+
+    @property
+    def line(self) -> int | None: ...
+
+
+def length_words(length_mm: float, units: Units, digits: int = 2) -> str:
+    """A length as a message shows it: "8 mm", "0.315 in"."""
+    if units == "inch":
+        text = f"{length_mm / MM_PER_INCH:.{digits + 2}f}"
+        return f"{_trimmed(text)} in"
+    return f"{_trimmed(f'{length_mm:.{digits}f}')} mm"
+
+
+def _trimmed(text: str) -> str:
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return "0" if text in ("-0", "") else text
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Makes the findings of one assembly."""
+
+    assembly: Assembly
+
+    def finding(
+        self, severity: Severity, kind: str, about: Named, message: str, remedy: str = "",
+        holes: tuple[str, ...] = (),
+    ) -> Finding:  # fmt: skip
+        """A finding at a table of the file; a kind that the table allows is a note."""
+        made = Finding(
+            severity, kind, message, remedy, file=self.assembly.path or None, line=about.line,
+            holes=holes,
+        )  # fmt: skip
+        if severity != "note" and kind in about.allow:
+            return replace(made, severity="note", message=f"{message} (meant)", remedy="")
+        return made
+
+    def length(self, length_mm: float, digits: int = 2) -> str:
+        return length_words(length_mm, self.assembly.units, digits)

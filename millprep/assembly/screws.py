@@ -1,0 +1,323 @@
+"""Screws and studs in an assembly: their figures, and what is wrong with them.
+
+The sums are in `fastening`; here holes of members become what these work with. Layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import dropwhile, takewhile
+
+from millprep.assembled import Assembly, Place, ScrewJoint
+from millprep.assembly.frames import mouth_at, recess_mm, thickness_mm
+from millprep.assembly.links import entered_by
+from millprep.assembly.saying import Say
+from millprep.errors import Finding
+from millprep.fastening import SAME_LENGTH_MM, Fastened, Nutted, Screw, Tapped, Through, fastened
+from millprep.part import OPPOSITE, Face, Hole, Mouth
+from millprep.reference.drills import fraction_words
+from millprep.reference.heads import nut_for, washer_for
+from millprep.reference.threads import Thread
+from millprep.units import MM_PER_INCH
+
+_FEWEST_PITCHES = 3
+_ROUND_HEAD_MM = 0.4  # room round a head in its recess: common practice
+_ANGLE_OFF_DEG = 3.0
+_LEAST_SHARE = 0.5  # of the thread wanted: with less it is a stop, with more a warning
+
+
+@dataclass(frozen=True, slots=True)
+class Screwed:
+    """One joint of screws with its figures; all its screws are alike.
+
+    grip_mm, ends_mm : of a stud, which has no `figures`: between its nuts, and how far each end
+                       stands out of its nut
+    """
+
+    joint: ScrewJoint
+    count: int
+    figures: Fastened | None
+    grip_mm: float = 0.0
+    ends_mm: float = 0.0
+    play_mm: tuple[float, ...] = ()
+
+
+def screwed(assembly: Assembly, joint: ScrewJoint) -> Screwed:
+    """The figures of a joint. Loose pieces right under the head lie in its recess, like washers."""
+    count = len(joint.places[0].holes)
+    if joint.kind is None:
+        return _stud(assembly, joint, count)
+    under_mm = joint.washers * washer_mm(joint) + sum(
+        place.loose_mm or 0.0 for place in takewhile(lambda place: place.is_loose, joint.through)
+    )
+    screw = Screw(joint.thread, joint.length_mm, joint.kind, under_mm)
+    rest = dropwhile(lambda place: place.is_loose, joint.through)
+    through = [_through(assembly, joint, place) for place in rest]
+    into: Tapped | Nutted
+    if joint.into is None:
+        nut = nut_for(joint.thread)
+        assert nut is not None  # the file was refused without one
+        last = next(place for place in reversed(joint.through) if not place.is_loose)
+        seat = recess_mm(_nut_mouth(joint, last))
+        through[-1] = _thinner(through[-1], seat)
+        washers = joint.nut_washers * washer_mm(joint)
+        into = Nutted(joint.thread, nut.height_mm or 0.0, washers)
+    else:
+        own, into = _tapped(assembly, joint, joint.into)
+        through = through or [own]
+    figures = fastened(screw, through, into, may_come_out=joint.may_come_out)
+    return Screwed(joint, count, figures, figures.grip_mm, 0.0, figures.play_mm)
+
+
+def washer_mm(joint: ScrewJoint) -> float:
+    """Thickness of a plain washer for the screw."""
+    washer = washer_for(joint.thread)
+    return 0.0 if washer is None else washer.thickness_mm
+
+
+def _thinner(through: Through, by_mm: float) -> Through:
+    return replace(through, thickness_mm=through.thickness_mm - by_mm) if by_mm else through
+
+
+def _through(assembly: Assembly, joint: ScrewJoint, place: Place) -> Through:
+    if place.loose_mm is not None:
+        return Through(place.words, place.loose_mm, float("inf"))
+    hole = place.holes[0]
+    part = assembly.member(place.member).part
+    face = entered_by(joint, place)
+    mouth = mouth_at(hole, face)
+    recess = mouth.counterbore or mouth.spotface
+    return Through(
+        place.words, thickness_mm(part, hole), clear_mm(hole), recess_mm(mouth),
+        None if recess is None else recess.diameter_mm, mouth.countersink,
+    )  # fmt: skip
+
+
+def clear_mm(hole: Hole) -> float:
+    """The narrowest that a screw meets in a hole: of a tapped one its core."""
+    return hole.diameter_mm if hole.thread is None else hole.thread.tap_drill_mm
+
+
+def _tapped(assembly: Assembly, joint: ScrewJoint, place: Place) -> tuple[Through, Tapped]:
+    """The tapped hole, and the free length before its thread as a member of its own.
+
+    The free length counts as a member only where nothing else lies above it (a pinch screw).
+    """
+    hole = place.holes[0]
+    part = assembly.member(place.member).part
+    assert hole.thread is not None
+    face = entered_by(joint, place)
+    free_mm = _free_mm(hole, face)
+    mouth = mouth_at(hole, face)
+    recess = mouth.counterbore or mouth.spotface
+    opened = min((each.diameter_mm for each in hole.opened), default=float("inf"))
+    own = Through(
+        place.words, free_mm, opened, recess_mm(mouth),
+        None if recess is None else recess.diameter_mm, mouth.countersink,
+    )  # fmt: skip
+    whole = thickness_mm(part, hole) if hole.is_through else hole.depth_mm
+    drilled = None if hole.is_through else (hole.drill_depth_mm or hole.depth_mm)
+    below = 0.0 if joint.through else free_mm
+    starts = free_mm if joint.through else 0.0
+    return own, Tapped(
+        place.words, hole.thread, whole - below, None if drilled is None else drilled - below,
+        part.material, starts,
+    )  # fmt: skip
+
+
+def _free_mm(hole: Hole, face: Face) -> float:
+    """How deep the thread begins below the face: under a recess, under an opened length."""
+    depths = [recess_mm(mouth_at(hole, face))]
+    if face == hole.face:
+        depths += [opened.depth_mm for opened in hole.opened]
+    return max(depths)
+
+
+def _nut_mouth(joint: ScrewJoint, place: Place) -> Mouth:
+    return mouth_at(place.holes[0], OPPOSITE[entered_by(joint, place)])
+
+
+def _stud(assembly: Assembly, joint: ScrewJoint, count: int) -> Screwed:
+    through = [_through(assembly, joint, place) for place in joint.through]
+    holes = [place for place in joint.through if not place.is_loose]
+    seats = through[0].recess_mm + recess_mm(_nut_mouth(joint, holes[-1]))
+    grip = sum(each.thickness_mm for each in through) - seats
+    nut = nut_for(joint.thread)
+    assert nut is not None  # the file was refused without one
+    held = (
+        grip + 2 * (nut.height_mm or 0.0) + (joint.washers + joint.nut_washers) * washer_mm(joint)
+    )
+    play = tuple(clear_mm(place.holes[0]) - joint.thread.major_mm for place in holes)
+    return Screwed(joint, count, None, grip, (joint.length_mm - held) / 2, play)
+
+
+def screw_findings(say: Say, row: Screwed) -> Iterator[Finding]:
+    """What is wrong with the screws of a joint."""
+    joint, figures = row.joint, row.figures
+    yield from _passing(say, row)
+    if figures is None:
+        if row.ends_mm < joint.thread.pitch_mm:
+            yield say.finding(
+                "stop" if _is_half_empty(joint, row.ends_mm) else "warning", "nut-not-full", joint,
+                f"{joint.name}: the stud {ends_words(say, row.ends_mm)}",
+                f"it is {say.length(joint.length_mm)} long; with one pitch out of each nut it is "
+                f"{say.length(joint.length_mm + 2 * (joint.thread.pitch_mm - row.ends_mm))}",
+            )  # fmt: skip
+        return
+    if not figures.same_thread and joint.into is not None:
+        thread = joint.into.holes[0].thread
+        assert thread is not None
+        yield say.finding(
+            "stop", "wrong-thread", joint,
+            f"{joint.name}: the screw is {joint.thread.designation}, {joint.into.words} is tapped "
+            f"{thread.designation}", "give both one thread",
+        )  # fmt: skip
+        return
+    yield from _holding(say, row, figures)
+    yield from _heads(say, row, figures)
+
+
+def _is_half_empty(joint: ScrewJoint, out_mm: float) -> bool:
+    """Whether less than half of a nut is filled, by how far the end stands out of it."""
+    nut = nut_for(joint.thread)
+    return nut is not None and out_mm < -(1 - _LEAST_SHARE) * (nut.height_mm or 0.0)
+
+
+def ends_words(say: Say, ends_mm: float) -> str:
+    """Where the ends of a stud are."""
+    if ends_mm < 0:
+        return f"ends {say.length(-ends_mm)} inside each nut"
+    return f"stands {say.length(ends_mm)} out of each nut"
+
+
+def _passing(say: Say, row: Screwed) -> Iterator[Finding]:
+    joint = row.joint
+    holes = [place for place in joint.through if not place.is_loose]
+    for place in holes:
+        if not place.holes[0].is_through:
+            yield say.finding(
+                "stop", "screw-does-not-pass", joint,
+                f"{joint.name}: {place.words} is not drilled through", 'give depth = "through"',
+                (place.holes[0].name,),
+            )  # fmt: skip
+    plays = [play for play in row.play_mm if play != float("inf")]
+    for place, play in zip(holes, plays, strict=False):
+        if play <= 0:
+            hole = place.holes[0]
+            yield say.finding(
+                "stop", "screw-does-not-pass", joint,
+                f"{joint.name}: {joint.thread.designation} is {say.length(joint.thread.major_mm)} "
+                f"across and does not pass {place.words}, {say.length(clear_mm(hole))}",
+                f'give that hole clear = "{joint.thread.designation}"', (hole.name,),
+            )  # fmt: skip
+
+
+def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
+    joint, pitch = row.joint, row.joint.thread.pitch_mm
+    cure = _cure(say, figures)
+    had, wanted = figures.engagement_mm, figures.wanted_mm
+    if joint.into is not None and not figures.is_engaged:
+        few = had < max(_LEAST_SHARE * wanted, _FEWEST_PITCHES * pitch)
+        words = (
+            f"{joint.name}: the screw holds by {say.length(had)} of thread, "
+            f"{figures.engagement_diameters:.1f} D; {say.length(wanted)} is wanted"
+        )
+        if figures.penetration_mm <= 0:
+            words = f"{joint.name}: the screw never reaches its thread"
+        yield say.finding("stop" if few else "warning", "short-engagement", joint, words, cure)
+    if figures.room_mm is not None and figures.bottoms:
+        is_hard = figures.room_mm < 0
+        words = (
+            f"bottoms: its thread ends {say.length(-figures.room_mm)} too early"
+            if is_hard
+            else f"has {say.length(figures.room_mm)} of thread left below it, less than one pitch"
+        )
+        yield say.finding(
+            "stop" if is_hard else "warning", "screw-bottoms", joint,
+            f"{joint.name}: the screw {words}", cure,
+        )  # fmt: skip
+    if figures.comes_out_mm is None:
+        return
+    if joint.into is None and not figures.is_engaged:
+        out = figures.comes_out_mm
+        where = (
+            f"stands {say.length(out)} out of" if out >= 0 else f"ends {say.length(-out)} inside"
+        )
+        if figures.engagement_mm <= 0:
+            where = "never reaches"
+        yield say.finding(
+            "stop" if _is_half_empty(joint, out) else "warning", "nut-not-full", joint,
+            f"{joint.name}: the screw {where} its nut; one pitch, {say.length(pitch)}, is wanted "
+            "beyond it", cure,
+        )  # fmt: skip
+    elif figures.comes_out and joint.into is not None and not joint.may_come_out:
+        yield say.finding(
+            "warning", "screw-comes-out", joint,
+            f"{joint.name}: the screw stands {say.length(figures.comes_out_mm)} out of the far "
+            f"side of {joint.into.member}", cure or "if it may, say may_come_out = true",
+        )  # fmt: skip
+
+
+def _cure(say: Say, figures: Fastened) -> str:
+    if figures.cure_mm is None:
+        return "no standard length does it all: change the thread's depth or a recess"
+    if abs(figures.cure_mm - figures.screw.length_mm) < 1e-9:
+        return ""
+    return f"a screw {screw_length_words(figures.screw.thread, figures.cure_mm)} long does it"
+
+
+def _wider_words(say: Say, figures: Fastened) -> str:
+    head = figures.screw.head
+    if head is None or abs(figures.angle_off_deg or 0.0) > _ANGLE_OFF_DEG:
+        return "make the countersink wider"
+    return f"make the countersink {say.length(head.head_diameter_mm)} wide"
+
+
+def screw_length_words(thread: Thread, length_mm: float) -> str:
+    """A length as screws of that thread are sold: "16 mm", "7/8 in"."""
+    if thread.series.startswith("metric"):
+        return f"{length_mm:g} mm"
+    return fraction_words(Fraction(length_mm / float(MM_PER_INCH)).limit_denominator(64))
+
+
+def _heads(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
+    joint = row.joint
+    place = next((each for each in joint.through if not each.is_loose), joint.into)
+    assert place is not None and joint.kind is not None
+    if joint.through and joint.through[0].is_loose:
+        return
+    mouth = mouth_at(place.holes[0], entered_by(joint, place))
+    recess, play = mouth.counterbore or mouth.spotface, figures.recess_play_mm
+    sunk = joint.kind.endswith("countersunk")
+    if sunk and mouth.countersink is None:
+        yield say.finding(
+            "warning", "head-proud", joint,
+            f"{joint.name}: countersunk heads, and {place.words} is not countersunk",
+            f'give that hole countersink = "{joint.thread.name} countersunk"',
+        )  # fmt: skip
+        return
+    if recess is not None and play is not None and play < 0:
+        what = "washer" if joint.washers else "head"
+        yield say.finding(
+            "stop", "head-does-not-fit", joint,
+            f"{joint.name}: the {what}, {say.length(recess.diameter_mm - play)} across, does not "
+            f"go into the recess of {place.words}, {say.length(recess.diameter_mm)}",
+            f"make it at least {say.length(recess.diameter_mm - play + _ROUND_HEAD_MM)}",
+        )  # fmt: skip
+        return
+    if figures.angle_off_deg is not None and abs(figures.angle_off_deg) > _ANGLE_OFF_DEG:
+        yield say.finding(
+            "warning", "head-does-not-fit", joint,
+            f"{joint.name}: the countersink of {place.words} is {figures.angle_off_deg:+g} degrees "
+            "off the head's cone", "give the countersink the angle of the head",
+        )  # fmt: skip
+    is_meant_low = sunk or mouth.counterbore is not None
+    if is_meant_low and figures.head_mm is not None and figures.head_mm > SAME_LENGTH_MM:
+        yield say.finding(
+            "warning", "head-proud", joint,
+            f"{joint.name}: the heads stand {say.length(figures.head_mm)} above {place.words}",
+            f"make the recess {say.length(figures.head_mm)} deeper" if not sunk
+            else _wider_words(say, figures),
+        )  # fmt: skip

@@ -1,0 +1,82 @@
+"""Pages of A4 for words and tables, in the standard typeface that every reader has.
+
+Places are millimetres from the top left corner of the page; words stand on their base line. Uses
+fpdf2.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fpdf import FPDF
+
+from millprep.canvas.lettering import in_letters
+from millprep.canvas.pdf import ENCODING, NO_TIME
+from millprep.outfile import BLANK_MARK
+
+WIDTH_MM, HEIGHT_MM = 210.0, 297.0
+_RULE_MM, _FAINT_MM = 0.35, 0.15
+_FAINT_GREY = 170
+
+
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """How words are set: size of the typeface [pt], bold or not."""
+
+    size_pt: float
+    is_bold: bool = False
+
+
+class Pages:
+    """Pages one after another; `document` gives the file's bytes."""
+
+    def __init__(self, title: str = "") -> None:
+        self._file = FPDF(orientation="portrait", unit="mm", format=(WIDTH_MM, HEIGHT_MM))
+        self._file.core_fonts_encoding = ENCODING
+        self._file.set_auto_page_break(False)
+        self._file.set_creation_date(NO_TIME)
+        self._file.set_title(in_letters(title, ENCODING))
+        self._file.set_subject(BLANK_MARK)
+        self._file.set_producer("millprep")
+        self._widths_mm: dict[tuple[str, Lettering], float] = {}  # names and heads come again
+
+    def _set(self, lettering: Lettering) -> None:
+        self._file.set_font("helvetica", "B" if lettering.is_bold else "", lettering.size_pt)
+
+    def width_mm(self, words: str, lettering: Lettering) -> float:
+        """How long the words come out [mm]."""
+        known = self._widths_mm.get((words, lettering))
+        if known is None:
+            self._set(lettering)
+            known = float(self._file.get_string_width(in_letters(words, ENCODING)))
+            self._widths_mm[words, lettering] = known
+        return known
+
+    def add(self) -> None:
+        """A fresh page, on which everything is drawn from now on."""
+        self._file.add_page()
+
+    def words(
+        self, x_mm: float, y_mm: float, words: str, lettering: Lettering, *, ends: bool = False
+    ) -> None:
+        """Words that begin at x, or end there."""
+        plain = in_letters(words, ENCODING)
+        self._set(lettering)
+        left = x_mm - (self._file.get_string_width(plain) if ends else 0.0)
+        self._file.text(left, y_mm, plain)
+
+    def rule(self, y_mm: float, start_mm: float, end_mm: float, *, is_faint: bool = False) -> None:
+        """A line across."""
+        self._file.set_line_width(_FAINT_MM if is_faint else _RULE_MM)
+        self._file.set_draw_color(_FAINT_GREY if is_faint else 0)
+        self._file.line(start_mm, y_mm, end_mm, y_mm)
+
+    def box(self, x_mm: float, y_mm: float, side_mm: float) -> None:
+        """A box to tick that stands on the base line."""
+        self._file.set_line_width(_RULE_MM)
+        self._file.set_draw_color(0)
+        self._file.rect(x_mm, y_mm - side_mm, side_mm, side_mm)
+
+    def document(self) -> bytes:
+        """The whole file, with the blank mark of `outfile` as its subject."""
+        return bytes(self._file.output())

@@ -1,0 +1,346 @@
+"""What is wrong with one hole in its blank, or between two holes: the rules, one by one.
+
+Each rule looks at one hole or one pair and at nothing else, so that a change to a part is judged by
+asking again for the holes that changed. Layers 0 to 3, planning.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from millprep.checks.gaps import TOUCHING_MM, Solid, box_gap_mm, gap_mm
+from millprep.checks.solids import Placed
+from millprep.checks.space import least_wall_mm
+from millprep.errors import Severity
+from millprep.part import AXIS_FACES, FACE_AXIS, HIGH_FACES, Face, Hole, Part, Stock, plane_axes
+from millprep.planning.depths import least_floor_mm
+from millprep.reference.lengths import LEAST_PITCHES
+
+SLACK_MM = 1e-6
+"""What a wall may lack before anything is said: far below any readout."""
+MEETING_MM = 1e-3
+"""Full diameters nearer than this are open to each other: the drill's point is long through."""
+STEEPEST_START_DEG = 5.0  # of a face that a drill starts on without wandering (common practice)
+
+
+MILDER = {"over-edge": "thin-wall", "holes-overlap": "thin-wall", "tip-through": "thin-floor"}
+"""What is left of a fault that has been cured by half."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong, before a cure is looked for.
+
+    lacking_mm : by how much room lacks; no smaller move of one hole can cure it
+    advice     : what to do besides, or instead of, the cure
+    about      : what tells it from others of its kind at the same holes
+    """
+
+    severity: Severity
+    kind: str
+    message: str
+    holes: tuple[Hole, ...]
+    lacking_mm: float = 0.0
+    advice: str = ""
+    about: str = ""
+
+    @property
+    def key(self) -> tuple[str, str, frozenset[str]]:
+        """The same for the same fault at another size, even where it has another name then."""
+        return (
+            MILDER.get(self.kind, self.kind),
+            self.about,
+            frozenset(hole.name for hole in self.holes),
+        )
+
+    @property
+    def is_allowed(self) -> bool:
+        """Whether one of the holes allows the kind."""
+        words = self.kind.replace("-", " ")
+        return any(
+            words == allowed.replace("-", " ") for hole in self.holes for allowed in hole.allow
+        )
+
+
+def sides_of(stock: Stock, hole: Hole, face: Face) -> list[tuple[str, float]]:
+    """(name of an edge of the face, distance from it to the hole's axis) for every edge."""
+    axis = FACE_AXIS[face]
+    place = {at: hole.centre_mm[at] for at in plane_axes(face)}
+    if stock.axis == axis:
+        radius = stock.size_mm[next(iter(place))] / 2
+        out = math.hypot(*(at - radius for at in place.values()))
+        sides = [("the rim", radius - out)]
+        if stock.bore_mm is not None and out > stock.bore_mm / 2:
+            sides.append(("the bore", out - stock.bore_mm / 2))
+        return sides
+    sides = []
+    for across, at in place.items():
+        size = stock.size_mm[across]
+        if stock.axis is not None and across != stock.axis:
+            sides.append(("the rim", size / 2 - abs(at - size / 2)))
+            continue
+        low, high = AXIS_FACES[across]
+        sides += [(low.upper(), at), (high.upper(), size - at)]
+    return sides
+
+
+def apart_mm(face: Face, one: Placed, other: Placed) -> float:
+    """Distance of two holes' axes in the plane of a face."""
+    a, b = plane_axes(face)
+    first, second = one.hole.centre_mm, other.hole.centre_mm
+    return math.hypot(first[a] - second[a], first[b] - second[b])
+
+
+def edges(part: Part, placed: Placed) -> Iterator[Fault]:
+    """A hole lies inside its face, with some wall to the edges."""
+    hole = placed.hole
+    lacks = [
+        (least_wall_mm(2 * solid.radius_mm) - distance + solid.radius_mm, edge, solid, distance)
+        for solid in placed.solids
+        for edge, distance in sides_of(part.stock, hole, hole.face)
+    ]
+    for edge in dict.fromkeys(edge for _, edge, _, _ in lacks):
+        lacking, _, solid, distance = max(
+            (lack for lack in lacks if lack[1] == edge), key=lambda lack: lack[0]
+        )
+        wall, wide = distance - solid.radius_mm, 2 * solid.radius_mm
+        if lacking <= SLACK_MM:
+            continue
+        if wall < -SLACK_MM:
+            yield Fault(
+                "stop", "over-edge",
+                f'hole "{hole.name}": {wide:.2f} mm wide, it goes {-wall:.2f} mm over {edge}',
+                (hole,), lacking, about=edge,
+            )  # fmt: skip
+        else:
+            yield Fault(
+                "warning", "thin-wall",
+                f'hole "{hole.name}": {wall:.2f} mm is left to {edge} '
+                f"(wanted {least_wall_mm(wide):.2f} mm)",
+                (hole,), lacking, 'write allow = ["thin wall"]', about=edge,
+            )  # fmt: skip
+
+
+def floor(part: Part, placed: Placed) -> Iterator[Fault]:
+    """A blind hole keeps a floor under the tip of its drill."""
+    hole = placed.hole
+    if hole.is_through:
+        yield from _webs(part, hole)
+        return
+    deepest, solid = placed.deepest_mm(part.stock)
+    thickness = part.stock.size_mm[placed.axis]
+    left = _floor_mm(part.stock, placed, thickness - deepest)
+    least = least_floor_mm(2 * solid.radius_mm)
+    if left <= SLACK_MM:
+        yield Fault(
+            "stop", "tip-through",
+            f'hole "{hole.name}": blind {hole.depth_mm:.2f} mm deep in {thickness:.2f} mm, but '
+            f"its drill goes to {deepest:.2f} mm and comes out",
+            (hole,), least - left, "make the hole through", about="floor",
+        )  # fmt: skip
+    elif left < least - SLACK_MM:
+        yield Fault(
+            "warning", "thin-floor",
+            f'hole "{hole.name}": {left:.2f} mm is left under the tip of its drill '
+            f"(wanted {least:.2f} mm)",
+            (hole,), least - left, "make the hole through", about="floor",
+        )  # fmt: skip
+
+
+def _floor_mm(stock: Stock, placed: Placed, to_face_mm: float) -> float:
+    """To the face opposite; across a disc to its rim, from the corners of point and drill."""
+    axis = placed.axis
+    if stock.axis is None or stock.axis == axis:
+        return to_face_mm
+    aside = 3 - axis - stock.axis
+    radius = stock.size_mm[axis] / 2
+    is_high = placed.hole.face in HIGH_FACES
+    least = to_face_mm
+    for solid in placed.solids:
+        end = solid.low_mm if is_high else solid.high_mm
+        if is_high == (end > radius):
+            continue  # still on the near side of the middle, where the rim is the way in
+        at_end = solid.low_radius_mm if is_high else solid.high_radius_mm
+        off = abs(solid.centre_mm[aside] - radius) + at_end
+        least = min(least, radius - math.hypot(end - radius, off))
+    return least
+
+
+def _webs(part: Part, hole: Hole) -> Iterator[Fault]:
+    """What is left between a recess of a through hole and the far face, or the recess there."""
+    near, far = (mouth.counterbore or mouth.spotface for mouth in (hole.mouth, hole.far))
+    if near is None and far is None:
+        return
+    thickness = part.stock.size_mm[FACE_AXIS[hole.face]]
+    left = thickness - sum(recess.depth_mm for recess in (near, far) if recess is not None)
+    least = least_floor_mm(hole.diameter_mm)
+    where = "between its two recesses" if near and far else "under its recess"
+    if left < least - SLACK_MM:
+        yield Fault(
+            "stop" if left <= SLACK_MM else "warning",
+            "tip-through" if left <= SLACK_MM else "thin-floor",
+            f'hole "{hole.name}": {max(left, 0):.2f} mm is left {where} (wanted {least:.2f} mm)',
+            (hole,), least - left, f"make the recess {least - left:.2f} mm less deep",
+            about="recess",
+        )  # fmt: skip
+
+
+def engagement(part: Part, placed: Placed) -> Iterator[Fault]:
+    """A thread is at least as long as its screw is wide, or three pitches.
+
+    What screw goes in and what it carries an assembly file knows; the least holds for any.
+    """
+    hole = placed.hole
+    if hole.thread is None:
+        return
+    cut_away = [cut.depth_mm for cut in (hole.mouth.counterbore, hole.mouth.spotface) if cut]
+    cut_away += [opened.depth_mm for opened in hole.opened]
+    left = hole.depth_mm - max(cut_away, default=0.0)
+    wanted = max(hole.thread.major_mm, LEAST_PITCHES * hole.thread.pitch_mm)
+    if left < wanted - SLACK_MM:
+        yield Fault(
+            "warning", "short-engagement",
+            f'hole "{hole.name}": {left:.2f} mm of thread (wanted {wanted:.2f} mm)',
+            (hole,), wanted - left, 'write allow = ["short engagement"]', about="thread",
+        )  # fmt: skip
+
+
+def bore_of_disc(part: Part, placed: Placed) -> Iterator[Fault]:
+    """A hole from the rim against the bore of the disc: it opens into it, or keeps a wall."""
+    stock, hole = part.stock, placed.hole
+    if stock.axis is None or stock.bore_mm is None or stock.axis == placed.axis:
+        return
+    middle = [size / 2 for size in stock.size_mm]
+    wide = stock.bore_mm / 2
+    bore = Solid(
+        stock.axis, (middle[0], middle[1], middle[2]), 0.0, stock.size_mm[stock.axis], wide, wide
+    )
+    if min(gap_mm(solid, bore) for solid in placed.full) <= MEETING_MM:
+        return
+    left, solid = min(((gap_mm(solid, bore), solid) for solid in placed.solids), key=_first)
+    least = least_wall_mm(2 * min(solid.radius_mm, wide))
+    if left <= TOUCHING_MM:
+        yield Fault(
+            "warning", "tip-through",
+            f'hole "{hole.name}": only the point of its drill breaks into the bore',
+            (hole,), least - left, about="bore",
+        )  # fmt: skip
+    elif left < least - SLACK_MM:
+        yield Fault(
+            "warning", "thin-wall",
+            f'hole "{hole.name}": {left:.2f} mm is left to the bore (wanted {least:.2f} mm)',
+            (hole,), least - left, 'write allow = ["thin wall"]', about="bore",
+        )  # fmt: skip
+
+
+def slope_of_rim(part: Part, placed: Placed) -> Iterator[Fault]:
+    """A drill that starts on the round rim beside the middle wanders down the slope."""
+    stock, hole = part.stock, placed.hole
+    if stock.axis is None or stock.axis == placed.axis:
+        return
+    radius = stock.size_mm[placed.axis] / 2
+    off = abs(hole.centre_mm[3 - placed.axis - stock.axis] - radius)
+    slope = math.degrees(math.asin(min(off / radius, 1.0)))
+    if slope > STEEPEST_START_DEG + 1e-6:
+        most = radius * math.sin(math.radians(STEEPEST_START_DEG))
+        yield Fault(
+            "warning", "drilled-on-slope",
+            f'hole "{hole.name}" starts {off:.2f} mm beside the middle of the rim, where it slopes '
+            f"{slope:.0f} degrees",
+            (hole,), off - most, "mill a flat there first", about="rim",
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Nearest:
+    """The two solids of a pair of holes that lack room most, and the wall between them."""
+
+    wall_mm: float
+    wanted_mm: float
+    one: Solid
+    other: Solid
+
+    @property
+    def lacking_mm(self) -> float:
+        return self.wanted_mm - self.wall_mm
+
+
+def nearest_of(one: Placed, other: Placed) -> Nearest | None:
+    """Where two holes lack room most; a crossing counts before a thin wall. None: nowhere."""
+    worst: Nearest | None = None
+    for solid in one.solids:
+        for facing in other.solids:
+            wanted = least_wall_mm(2 * min(solid.radius_mm, facing.radius_mm))
+            if box_gap_mm(solid, facing) >= wanted - SLACK_MM:
+                continue
+            found = Nearest(gap_mm(solid, facing, wanted), wanted, solid, facing)
+            if found.lacking_mm > SLACK_MM and (worst is None or _rank(found) > _rank(worst)):
+                worst = found
+    return worst
+
+
+def _rank(found: Nearest) -> tuple[bool, float]:
+    return found.wall_mm < -SLACK_MM, found.lacking_mm
+
+
+def walls(one: Placed, other: Placed) -> Iterator[Fault]:
+    """Two holes keep a wall between them."""
+    found = nearest_of(one, other)
+    if found is None:
+        return
+    first, second = one.hole, other.hole
+    names = f'holes "{first.name}" and "{second.name}"'
+    if found.wall_mm < -SLACK_MM:
+        how = _crossing(one, other, found)
+        advice = "write meets where it is meant"
+        if how == _TWICE:
+            advice = f"delete one of them, or {advice}"
+        yield Fault(
+            "stop", "holes-overlap", f"{names} {how}", (first, second), found.lacking_mm, advice,
+            about="wall",
+        )  # fmt: skip
+        return
+    yield Fault(
+        "warning", "thin-wall",
+        f"{names}: {max(found.wall_mm, 0):.2f} mm is left between {_pieces(one, other, found)} "
+        f"(wanted {found.wanted_mm:.2f} mm)",
+        (first, second), found.lacking_mm, 'write allow = ["thin wall"]', about="wall",
+    )  # fmt: skip
+
+
+_TWICE = "lie at the same place"
+
+
+def _crossing(one: Placed, other: Placed, found: Nearest) -> str:
+    deep = f"{-found.wall_mm:.2f} mm"
+    if one.axis != other.axis:
+        return f"cross: they cut {deep} into each other"
+    if (apart := apart_mm(one.hole.face, one, other)) > SLACK_MM:
+        is_beside = one.hole.face == other.hole.face or one.hole.is_through or other.hole.is_through
+        aside = found.one.radius_mm + found.other.radius_mm - apart
+        return f"overlap by {aside:.2f} mm" if is_beside else f"overlap by {deep}"
+    if one.hole.face == other.hole.face:
+        return _TWICE
+    spans = [
+        (min(s.low_mm for s in each.solids), max(s.high_mm for s in each.solids))
+        for each in (one, other)
+    ]
+    over = min(high for _, high in spans) - max(low for low, _ in spans)
+    return f"run into each other by {over:.2f} mm, end to end"
+
+
+def _pieces(one: Placed, other: Placed, found: Nearest) -> str:
+    """The two pieces that are near, where it is not just the holes themselves."""
+    if found.one.what == found.other.what == "hole":
+        return "them"
+    return " and ".join(
+        f'"{placed.hole.name}"' if solid.what == "hole"
+        else f'the {solid.what} of "{placed.hole.name}"'
+        for placed, solid in ((one, found.one), (other, found.other))
+    )  # fmt: skip
+
+
+def _first(pair: tuple[float, Solid]) -> float:
+    return pair[0]

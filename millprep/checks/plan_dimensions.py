@@ -1,0 +1,191 @@
+"""The drawing's own dimensions against the places: whether they close, and which figure does not.
+
+A drawing repeats itself: what is dimensioned twice can be checked without a ruler. Where it does
+not close, `misread` looks for the one figure that, read otherwise, makes everything close. Imports
+layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations, product
+
+from millprep.checks.closing import Link, by_others_mm, residuals_mm
+from millprep.checks.misread import Change, allowance_mm, fewest_changes, is_off
+from millprep.checks.registry import Job, check
+from millprep.errors import Finding, MillprepError, Severity
+from millprep.infiles.restated import restated
+from millprep.part import AXIS_FACES, FACES, Dimension, Part
+from millprep.units import Units, shown
+
+_MOST_WAYS = 3
+_MOST_TURNED = 6  # that many doubtful senses make 64 graphs to try
+_LETTERS = "xyz"
+
+
+@check
+def dimensions(job: Job) -> Iterator[Finding]:
+    """Every [[dimension]] agrees with the places and with the other dimensions."""
+    part = job.plan.part
+    if not part.dimensions:
+        return
+    yield from _said_twice(part)
+    off = [dimension for dimension in part.dimensions if is_off(dimension, dimension.placed_mm)]
+    if not off:
+        worst = max(abs(abs(each.placed_mm) - each.length_mm) for each in part.dimensions)
+        count = len(part.dimensions)
+        who = f"{count} dimensions agree" if count > 1 else "1 dimension agrees"
+        yield _finding(
+            part, "note", "dimensions-close",
+            f"{who} with the places (largest difference {_words(worst, part.units)})", "",
+            part.dimensions[0],
+        )  # fmt: skip
+    cure = _cure(part) if off else ""
+    others = dict(_by_others(part, off))
+    for dimension in off:
+        sentence = _sentence(part, dimension, others.get(dimension.key))
+        yield _finding(part, "stop", "dimension-off", sentence, cure, dimension)
+        cure = "see the first of these"
+
+
+def _sentence(part: Part, dimension: Dimension, others: float | None) -> str:
+    placed, stated = abs(dimension.placed_mm), dimension.length_mm
+    lacks = "more" if placed > stated else "less"
+    sentence = (
+        f"{_subject(dimension)} is given as {_stated(dimension, part.units)}; the places make it "
+        f"{_words(placed, part.units)}, {_words(abs(placed - stated), part.units)} {lacks}"
+    )
+    if others is None:
+        return sentence
+    if abs(others - stated) <= allowance_mm(dimension):
+        return f"{sentence} (the other dimensions say as it does)"
+    if abs(others - placed) <= allowance_mm(dimension):
+        return f"{sentence} (the other dimensions say as the places do)"
+    return f"{sentence} (by the other dimensions it is {_words(others, part.units)})"
+
+
+def _by_others(part: Part, off: list[Dimension]) -> Iterator[tuple[str, float]]:
+    """(key, what the other dimensions and the blank's size make of it), where they say."""
+    for axis in sorted({axis for each in off if (axis := each.along) is not None}):
+        along = [each for each in part.dimensions if each.along == axis]
+        links = _closest(along, _overall(part, axis))
+        for index, dimension in enumerate(along):
+            if dimension in off and (found := by_others_mm(links, index)) is not None:
+                yield dimension.key, abs(found)
+
+
+def _overall(part: Part, axis: int) -> list[Link]:
+    """The blank's own size, and its centre line, by the drawing."""
+    low, high = AXIS_FACES[axis]
+    size = part.stock.nominal_mm[axis]
+    return [Link(low, high, size), Link(low, f"centre_{_LETTERS[axis]}", size / 2)]
+
+
+def _closest(along: list[Dimension], overall: list[Link]) -> list[Link]:
+    """The dimensions of one axis with their senses, the overall size after them.
+
+    A sense comes from the places, and those of a dimension that is off may be wrong: of the senses
+    that these can have, the ones that close best are right.
+    """
+    doubtful = [i for i, each in enumerate(along) if is_off(each, each.placed_mm)][:_MOST_TURNED]
+    best: tuple[float, list[Link]] | None = None
+    for turned in product((1, -1), repeat=len(doubtful)):
+        turn = dict(zip(doubtful, turned, strict=True))
+        links = [
+            Link(*each.between, turn.get(i, 1) * _sense(each) * each.length_mm)
+            for i, each in enumerate(along)
+        ]
+        worst = float(abs(residuals_mm([*links, *overall])).max())
+        if best is None or worst < best[0] - 1e-9:
+            best = (worst, [*links, *overall])
+    assert best is not None  # there is always one way to turn them
+    return best[1]
+
+
+def _sense(dimension: Dimension) -> int:
+    return -1 if dimension.placed_mm < 0 else 1
+
+
+def _cure(part: Part) -> str:
+    """The one change that makes everything close, or the few that would."""
+    try:
+        ways = fewest_changes(restated(part), part.dimensions)
+    except MillprepError:  # the file is gone since it was read
+        return "read these figures again on the drawing"
+    likely = [way for way in ways if all(change.why for change in way)]
+    named = (likely or ways)[:_MOST_WAYS]
+    if not named:
+        return "no change of one figure was found that makes everything close: read them all again"
+    words = [", and ".join(_change_words(part, change) for change in way) for way in named]
+    start = "one figure read otherwise makes" if len(named[0]) == 1 else "two figures make"
+    return f"{start} everything close: {'; or '.join(words)}; look at the drawing"
+
+
+def _change_words(part: Part, change: Change) -> str:
+    where = f" in line {change.line}" if change.line is not None else ""
+    why = f" ({change.why})" if change.why else ""
+    holder, _, key = change.key.partition(".")
+    group = next((hole.group for hole in part.holes if hole.key == holder), "")
+    what = f"{key} of {shown(group)}" if group else change.key
+    return f"{what} = {change.new_text} instead of {shown_text(change.text)}{where}{why}"
+
+
+def shown_text(text: str) -> str:
+    """A figure as it stands in a file: words in quotes."""
+    return text if text.replace(".", "").lstrip("+-").isdigit() else shown(text)
+
+
+def _said_twice(part: Part) -> Iterator[Finding]:
+    """Two dimensions of one thing, whether they agree or not."""
+    same: dict[tuple[frozenset[str], int | None], list[Dimension]] = {}
+    for dimension in part.dimensions:
+        same.setdefault((frozenset(dimension.between), dimension.along), []).append(dimension)
+    for group in same.values():
+        for one, other in combinations(group, 2):
+            room = allowance_mm(one) + allowance_mm(other)
+            line = f" in line {one.line}" if one.line is not None else ""
+            if abs(one.length_mm - other.length_mm) > room:
+                yield _finding(
+                    part, "stop", "dimension-twice",
+                    f"{_subject(other)} is given as {_stated(other, part.units)}, and{line} as "
+                    f"{_stated(one, part.units)}", "keep the one that the drawing gives", other,
+                )  # fmt: skip
+            else:
+                yield _finding(
+                    part, "note", "dimension-twice",
+                    f"{_subject(other)} is given already{line}", "", other,
+                )  # fmt: skip
+
+
+def _subject(dimension: Dimension) -> str:
+    number = dimension.key.removeprefix("dimension[").removesuffix("]")
+    ends = " to ".join(name.upper() if name in FACES else shown(name) for name in dimension.between)
+    along = "straight" if dimension.along is None else f"along {_LETTERS[dimension.along]}"
+    return f"dimension {number}, {ends} {along},"
+
+
+def _stated(dimension: Dimension, units: Units) -> str:
+    """As written, and in the file's unit where that is another."""
+    text, plain = dimension.text, _words(dimension.length_mm, units)
+    if shown_text(text) == text:
+        return plain if float(text) == float(plain.split()[0]) else f"{text} ({plain})"
+    return f"{shown(text)} ({plain})"
+
+
+def _words(length_mm: float, units: Units) -> str:
+    if units == "inch":
+        return f"{length_mm / 25.4:.4f}".rstrip("0").rstrip(".") + " in"
+    return f"{length_mm:.3f}".rstrip("0").rstrip(".") + " mm"
+
+
+def _finding(
+    part: Part, severity: Severity, kind: str, message: str, remedy: str, dimension: Dimension
+) -> Finding:
+    return Finding(
+        severity, kind, message, remedy, file=part.original_path or part.path or None,
+        line=dimension.line, key=dimension.key,
+        holes=tuple(
+            hole.name for hole in part.holes
+            if hole.name in dimension.between or hole.group in dimension.between
+        ),
+    )  # fmt: skip

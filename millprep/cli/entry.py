@@ -1,0 +1,78 @@
+"""Where the command line begins: streams, the one command asked for, words that are none."""
+
+from __future__ import annotations
+
+import gc
+import io
+import os
+import re
+import sys
+from itertools import pairwise
+
+import typer
+
+from millprep.cli.app import app, new_app
+
+
+def _prepare_streams() -> None:
+    """Sheets are UTF-8 wherever they go; a stream that the shell has closed takes nothing."""
+    for name in ("stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115, PTH123  # lives to the end
+        elif isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
+def _app_for(given: list[str]) -> typer.Typer:
+    """The app with only the command asked for: reading the options of all takes its time."""
+    asked = [
+        info
+        for info in app.registered_commands
+        if given and info.callback is not None and info.callback.__name__ == given[0]
+    ]
+    if not asked:
+        return app
+    one = new_app()
+    one.registered_commands = asked
+    return one
+
+
+def main(arguments: list[str] | None = None) -> None:
+    """The command line; ends the process with the contract's exit status."""
+    given = sys.argv[1:] if arguments is None else arguments
+    gc.set_threshold(1_000_000, 20, 50)  # a command lives for a second: let it begin undisturbed
+    _prepare_streams()
+    # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    try:
+        status = _app_for(given)(args=given, prog_name="millprep", standalone_mode=False)
+    except Exception as error:
+        if not hasattr(error, "format_message"):
+            raise
+        status = _usage(error.format_message(), given)
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+def _usage(message: str, given: list[str]) -> int:
+    """An unknown command or option, in the same form as every other finding."""
+    from millprep.cli.common import refused
+    from millprep.errors import Finding, MillprepError
+
+    if not message:  # no arguments: the help has been shown
+        return 2
+    found = re.match(r"Invalid value for '(-[\w-]+)'.*\bint(?:eger)?\b", message)
+    if found is not None:
+        message = f'{found[1]}: "{_value_after(found[1], given)}" is not a whole number'
+    wants_json = "--format=json" in given or ("--format", "json") in pairwise(given)
+    finding = Finding("stop", "unknown-word", message, "see millprep --help")
+    return refused(MillprepError(finding), "json" if wants_json else None)
+
+
+def _value_after(option: str, given: list[str]) -> str:
+    """What was given for an option, as `--setup 2` or `--setup=2`."""
+    for word, following in pairwise([*given, ""]):
+        name, _, value = word.partition("=")
+        if name == option:
+            return value or following
+    return ""

@@ -1,0 +1,78 @@
+"""Excerpts of a sheet: the steps of one hole, or from a step on, each a row that was witnessed."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterable
+from difflib import get_close_matches
+
+from millprep.cli.common import json_text
+from millprep.errors import Finding, MillprepError
+from millprep.sheet import Sheet, filtered, is_named
+
+_BACK = "first back past it to"  # an excerpt may have to go back where the whole sheet has not
+
+
+def excerpt_of(sheet: Sheet, only: str | None, from_step: int | None) -> Sheet:
+    """The excerpt. Raises MillprepError where it has no steps."""
+    part_of = filtered(sheet, only, from_step)
+    if part_of.setups:
+        return part_of
+    steps = [step for setup in sheet.setups for step in setup.steps]
+    if only is not None and all(not is_named(step, only) for step in steps):
+        names = list(dict.fromkeys(step.hole for step in steps))
+        near = get_close_matches(only, names, 3, 0.5) or names[:8]
+        what, remedy = f'no hole "{only}"', f"nearest: {', '.join(near)}"
+    else:
+        what, remedy = f"no step {from_step} or later", f"steps: 1 to {max(s.step for s in steps)}"
+    raise MillprepError(Finding("stop", "unknown-word", what, remedy))
+
+
+def check_rows(rows: set[str], whole: set[str]) -> None:
+    """A row that is not one of the witnessed sheet's is a bug."""
+    if not rows or not rows <= whole:
+        raise AssertionError("an excerpt differs from its sheet")
+
+
+def text_rows(lines: Iterable[str]) -> set[str]:
+    """Every row of a text sheet with what hangs on it, blanks folded."""
+    rows: list[str] = []
+    is_row = False
+    for line in lines:
+        if line.startswith("[ ]"):
+            rows.append(" ".join(line.split()))
+        elif line.startswith(" " * 10) and is_row and _BACK not in line:
+            rows[-1] += " " + " ".join(line.split())
+        is_row = line.startswith("[ ]") or (is_row and line.startswith(" " * 10))
+    return {*rows}
+
+
+def json_rows(text: str) -> set[str]:
+    """Every step of a json sheet, but for where it goes back first."""
+    steps = [step for setup in json.loads(text)["setups"] for step in setup["steps"]]
+    for step in steps:
+        for axis in ("x", "y"):
+            if isinstance(step[axis], dict):
+                step[axis]["back_off"] = None
+    return {json_text(step) for step in steps}
+
+
+def html_rows(text: str) -> set[str]:
+    """Every step of a page to print, but for where it goes back first."""
+    rows = re.findall(r'<tbody data-read="step">.*?</tbody>', text, re.DOTALL)
+    return {
+        " ".join(
+            re.sub(
+                r'<tr>(?:(?!</tr>).)*data-field="[xy]_back".*?</tr>', "", row, flags=re.DOTALL
+            ).split()
+        )
+        for row in rows
+    }
+
+
+def pdf_rows(data: bytes) -> set[str]:
+    """Every row of pages to print."""
+    from millprep.reading.sheets.pdf import pdf_setups
+
+    return text_rows(line for setup in pdf_setups(data) for _, line in setup)

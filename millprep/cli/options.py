@@ -1,0 +1,32 @@
+"""Options that several commands take, each said once. Imports typer only."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+PartFile = Annotated[Path, typer.Argument(metavar="PART", help="the part file (TOML)")]
+ShopName = Annotated[
+    str, typer.Option("--shop", metavar="NAME|FILE", help="metric, inch, or a shop file")
+]
+UnitsOption = Annotated[
+    str | None, typer.Option("--units", metavar="mm|inch", help="figures in mm or inch")
+]
+SetupOption = Annotated[int | None, typer.Option("--setup", metavar="N", help="one setup only")]
+Output = Annotated[
+    Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")
+]
+Force = Annotated[bool, typer.Option("--force", help="replace a file that is not millprep's own")]
+Skewed = Annotated[
+    str | None,
+    typer.Option("--skew", metavar="'X1,Y1 X2,Y2'", help="finder at two places of an edge"),
+]
+SkewEdge = Annotated[
+    str | None,
+    typer.Option("--skew-edge", metavar="FACE", help="the face touched; default: towards you"),
+]
+Format = Annotated[
+    str | None, typer.Option("--format", metavar="text|json|csv", help="default: by the ending")
+]

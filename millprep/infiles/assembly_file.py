@@ -1,0 +1,236 @@
+"""An assembly file: text to `Assembly`, or every fault of it at once.
+
+Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from millprep.assembled import Assembly, Edge, Member
+from millprep.errors import Finding, MillprepError, WordError
+from millprep.infiles.assembly_joints import (
+    read_joints,
+    read_pairs,
+    read_shared,
+    read_stacks,
+    refuse_same_names,
+)
+from millprep.infiles.assembly_schema import AssemblyTable, MemberTable
+from millprep.infiles.faults import Faults
+from millprep.infiles.part_file import read_part
+from millprep.infiles.text import Reader, read_document
+from millprep.infiles.wording import accepted
+from millprep.part import FACES, Face, Part
+from millprep.units import Units, read_length, shown
+
+_EDGE_FORM = 'write edges = { left = "left", front = ["front", 12] }'
+
+
+def read_assembly(
+    path: str | Path, read: Reader = read_document
+) -> tuple[Assembly, tuple[Finding, ...]]:
+    """The assembly that a file describes, with what the files of its members had to say.
+
+    read : how a file is read; a change can be tried by reading it otherwise than it stands
+    Raises MillprepError with every fault of the file and of its members.
+    """
+    document = read(path)
+    data = document.data
+    faults = Faults(document, AssemblyTable)
+    _refuse_part(data, faults)
+    units: Units = "inch" if str(data.get("units", "")).strip().lower() == "inch" else "mm"
+    table = faults.validated(AssemblyTable, data, (), {"units": units})
+    made_by = table.made_by if table is not None else "readout"
+    members, notes = _Members(faults, units, read).read(data.get("members"), made_by)
+    if table is None or not members:
+        _raise(faults)
+    assert table is not None
+    bench = (faults, units, members)
+    assembly = Assembly(
+        name=table.assembly, units=units, members=tuple(members.values()),
+        joints=read_joints(*bench, _array(data, "joint", faults)),
+        shared=read_shared(*bench, _array(data, "shared", faults)),
+        stacks=read_stacks(*bench, _array(data, "reamed_together", faults)),
+        pairs=read_pairs(*bench, _array(data, "handed_pair", faults)),
+        note=table.note, path=document.path, mark=document.mark,
+    )  # fmt: skip
+    refuse_same_names(faults, (*assembly.joints, *assembly.shared, *assembly.stacks))
+    faults.raise_if_any()
+    return assembly, (*faults.in_file_order(), *notes)
+
+
+def _raise(faults: Faults) -> None:
+    if not faults.are_stops:
+        faults.add(
+            "missing-key", ("members",), "the assembly has no members",
+            'add [members] with a line for each: cover = "cover.toml"',
+        )  # fmt: skip
+    faults.raise_if_any()
+
+
+def _refuse_part(data: dict[str, Any], faults: Faults) -> None:
+    """A part file handed over as an assembly gets one message, not one for each of its keys."""
+    if "members" not in data and ("stock" in data or "opposite_hand_of" in data):
+        faults.add(
+            "contradiction", (), "this is a part file, not an assembly",
+            "millprep check judges a part; new --kind assembly writes an assembly to begin with",
+        )  # fmt: skip
+        faults.raise_if_any()
+
+
+def _array(data: dict[str, Any], key: str, faults: Faults) -> list[Any]:
+    value = data.get(key, [])
+    if isinstance(value, list):
+        return value
+    what = "in single brackets" if isinstance(value, dict) else shown(value)
+    faults.add(
+        "bad-value", (key,), f"{key} is given {what}",
+        f"write [[{key}]], in double brackets, above each",
+    )  # fmt: skip
+    return []
+
+
+class _Members:
+    """Reads the members, each part file once."""
+
+    def __init__(self, faults: Faults, units: Units, read: Reader) -> None:
+        self.faults, self.units, self.read_document = faults, units, read
+        self.folder = Path(faults.document.path).parent
+        self.parts: dict[Path, Part | None] = {}
+        self.notes: list[Finding] = []
+        self.findings: list[Finding] = []
+
+    def read(self, raw: Any, made_by: str) -> tuple[dict[str, Member], list[Finding]]:
+        if raw is None:
+            return {}, []
+        if not isinstance(raw, dict):
+            self.faults.add(
+                "bad-value", ("members",), f"members is {shown(raw)}",
+                'write [members] and below it a line for each: cover = "cover.toml"',
+            )  # fmt: skip
+            return {}, []
+        made = {name: self._member(name, value, made_by) for name, value in raw.items()}
+        members: dict[str, Member] = {}
+        for name, member in made.items():
+            if member is not None and self._is_free(name, member, members):
+                members[member.name] = member
+        known = {name.casefold(): name for name in members}
+        for name, member in members.items():
+            on = None if member.on is None else known.get(member.on.casefold(), member.on)
+            members[name] = replace(member, on=on)
+            self._refuse_lost(members[name], members)
+        self.faults.findings.extend(self.findings)
+        self.faults.raise_if_any()
+        return members, self.notes
+
+    def _is_free(self, name: str, member: Member, members: dict[str, Member]) -> bool:
+        """Whether no other member has the name; capitals and blanks make no difference."""
+        other = next((m for m in members if m.casefold() == member.name.casefold()), None)
+        if other is not None:
+            self.faults.add(
+                "duplicate-name", ("members", name), f'"{other}" is a member already',
+                "give each its own name; capitals make no difference",
+            )  # fmt: skip
+        return other is None
+
+    def _member(self, name: str, value: Any, made_by: str) -> Member | None:
+        path = ("members", name)
+        folded = " ".join(name.split())
+        if not folded or ":" in name or len(folded) > 40:
+            self.faults.add(
+                "bad-value", path, "its name cannot be used",
+                "give up to 40 letters without a colon",
+            )  # fmt: skip
+            return None
+        data = {"part": value} if isinstance(value, str) else value
+        table = self.faults.validated(MemberTable, data, path, {"units": self.units})
+        if table is None:
+            return None
+        part = self._part(name, table.part)
+        if part is None:
+            return None
+        try:
+            on, on_face = _lies_on(table.on)
+            edges = tuple(_edges(table.edges, self.units))
+        except WordError as error:
+            key = "on" if error.message.startswith("on") else "edges"
+            self.faults.add("bad-value", (*path, key), error.message, error.remedy)
+            return None
+        line = self.faults.document.positions.line(path)
+        return Member(
+            folded, table.part, part, table.made_by or made_by, table.face, on, on_face,  # type: ignore[arg-type]  # the schema has read the word
+            edges, line,
+        )  # fmt: skip
+
+    def _part(self, name: str, file: str) -> Part | None:
+        path = self.folder / file
+        if path in self.parts:
+            return self.parts[path]
+        self.parts[path] = None
+        try:
+            self.parts[path], notes = read_part(path, self.read_document)
+            self.notes += [each for each in notes if each.severity != "note"]
+        except MillprepError as error:
+            self.faults.add(
+                "unreadable-file", ("members", name), "its part file cannot be read",
+                "give its path from this file's folder" if not path.is_file()
+                else f"mend {path.name}: what is wrong with it is said with its line",
+            )  # fmt: skip
+            self.findings += error.findings
+        return self.parts[path]
+
+    def _refuse_lost(self, member: Member, members: dict[str, Member]) -> None:
+        """What `face`, `on` and `edges` name is there, and they are given together."""
+        path = ("members", member.name)
+        if member.on is None:
+            for key, is_given in (("face", member.face is not None), ("edges", member.edges)):
+                if is_given:
+                    self.faults.add(
+                        "missing-key", (*path, key), f"{key} without on",
+                        'say what it lies on: on = "base: top"',
+                    )  # fmt: skip
+        elif member.on not in members or member.on == member.name:
+            others = [name for name in members if name != member.name]
+            self.faults.add(
+                "unknown-word", (*path, "on"),
+                f"on: there is no other member {shown(member.on)}",
+                accepted(others, member.on),
+            )  # fmt: skip
+
+
+def _lies_on(words: str | None) -> tuple[str | None, Face | None]:
+    if words is None:
+        return None, None
+    member, colon, face = words.rpartition(":")
+    if not colon:
+        raise WordError(f"on: {shown(words)} does not name a face", 'write on = "base: top"')
+    return " ".join(member.split()), _face(face.strip(), "on: ")
+
+
+def _face(word: object, before: str = "") -> Face:
+    text = word.strip().lower() if isinstance(word, str) else ""
+    for face in FACES:
+        if face == text:
+            return face
+    raise WordError(f"{before}{shown(word)} is no face", accepted(FACES, text))
+
+
+def _edges(value: Any, units: Units) -> Iterator[Edge]:
+    """{ left = "left", front = ["front", 12] }: this member's face, the other's, how far apart."""
+    if value is None:
+        return
+    if not isinstance(value, dict) or not value:
+        raise WordError(f"edges: {shown(value)} is no table of faces", _EDGE_FORM)
+    for name, other in value.items():
+        pair = [other, 0] if isinstance(other, str) else other
+        if not isinstance(pair, list) or len(pair) != 2:
+            raise WordError(f"edges: {name}: {shown(other)} is no face and distance", _EDGE_FORM)
+        try:
+            distance = float(read_length(pair[1], units))
+        except WordError as error:
+            raise WordError(f"edges: {name}: {error.message}", error.remedy) from None
+        yield Edge(_face(name, "edges: "), _face(pair[0], f"edges: {name}: "), distance)

@@ -1,0 +1,116 @@
+"""The shape of an assembly file: its tables and keys, lengths in millimetres once read.
+
+What a key means on its own is settled here; which holes it names, in `assembly_file`.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar
+
+from pydantic import BeforeValidator, Field, StrictBool
+
+from millprep.infiles.fields import Name, ReadBy, Room, Size, Table, Text, as_list, fault, one_of
+from millprep.infiles.part_words import FaceWord, Names
+from millprep.shop import POSITION_METHODS, PositionMethod
+from millprep.units import Units, shown
+
+MethodWord = Annotated[PositionMethod, one_of(*POSITION_METHODS)]
+_MOST_WASHERS = 10
+
+
+def _washers(value: object) -> int:
+    if isinstance(value, bool):
+        return int(value)
+    if not isinstance(value, int) or not 0 <= value <= _MOST_WASHERS:
+        raise fault(f"{shown(value)} is no number of washers", "give true, or how many: 0 to 10")
+    return value
+
+
+Washers = Annotated[int, ReadBy(_washers)]
+
+
+class MemberTable(Table):
+    """One member, where more is said of it than its file."""
+
+    part: Annotated[Text, Field(description='write part = "cover.toml", the path from this file')]
+    face: FaceWord | None = None
+    on: Text | None = None
+    edges: Any = None
+    made_by: MethodWord | None = None
+
+
+class HolesTable(Table):
+    """Holes of a member, where more is said of them than their name."""
+
+    holes: Annotated[Text, Field(description='write holes = "cover: cover screw"')]
+    face: FaceWord | None = None
+    pin: Text | None = None
+
+
+class JointTable(Table):
+    """One [[joint]]."""
+
+    name: Name | None = None
+    screw: Text | None = None
+    stud: Text | None = None
+    pin: Any = None
+    through: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
+    into: Any = None
+    nut: StrictBool = False
+    washers: Washers = 0
+    nut_washers: Washers = 0
+    may_come_out: StrictBool = False
+    press: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
+    slide: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
+    pivot: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
+    clear: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
+    measured: dict[str, Size] = Field(default_factory=dict)
+    allow: Names = ()
+
+
+class SharedTable(Table):
+    """One [[shared]]."""
+
+    name: Name | None = None
+    holes: Annotated[tuple[Any, ...], Field(description='write holes = ["a: port", "b: port"]')]
+    within: Room | None = None
+    allow: Names = ()
+
+
+class StackTable(Table):
+    """One [[reamed_together]]."""
+
+    name: Name | None = None
+    holes: Annotated[tuple[Any, ...], Field(description='write holes = ["a: shaft", "b: shaft"]')]
+    allow: Names = ()
+
+
+class PairTable(Table):
+    """One [[handed_pair]]."""
+
+    members: Annotated[Names, Field(description='write members = ["left", "right"]')]
+    allow: Names = ()
+
+
+class AssemblyTable(Table):
+    """The top of the file. The tables below it are validated one by one."""
+
+    assembly: Annotated[Name, Field(description='write assembly = "Twin engine"')]
+    units: Annotated[Units, one_of("mm", "inch")] = "mm"
+    made_by: MethodWord = "readout"
+    note: Text = ""
+    members: Annotated[
+        Any, Field(description='add [members] with a line for each: cover = "cover.toml"')
+    ]
+    joint: Any = None
+    shared: Any = None
+    reamed_together: Any = None
+    handed_pair: Any = None
+
+    tables: ClassVar[dict[str, type[Table]]] = {
+        "members": MemberTable,
+        "joint": JointTable,
+        "shared": SharedTable,
+        "reamed_together": StackTable,
+        "handed_pair": PairTable,
+    }

@@ -1,0 +1,229 @@
+"""A file of measured holes (CSV): text to `Measured`, or every fault of it at once.
+
+    hole,x,y,diameter,unit
+    cover screw 1,12.03,8.98,3.4,mm
+
+Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from millprep.errors import WordError
+from millprep.infiles.csv_file import CsvFaults, CsvFile, CsvRow, read_csv
+from millprep.infiles.wording import nearest
+from millprep.measured import Measured, MeasuredHole
+from millprep.part import Hole, Part
+from millprep.units import Units, shown
+
+NEEDED = ("hole", "x", "y")
+OPTIONAL = ("diameter", "unit", "note")
+_UNITS: dict[str, Units] = {
+    "mm": "mm", "millimetre": "mm", "millimetres": "mm",
+    "inch": "inch", "inches": "inch", "in": "inch", '"': "inch",
+}  # fmt: skip
+_AS_DRAWN_MM = 1.0  # nearer than this to its nominal, a reading is in the unit it says
+_SLIP_MM = 0.1  # what is left of a slip once it is undone: errors of the hole, and of rounding
+_SLIP_SHARE = 0.005
+_DIAMETER_SHARE = 0.25  # the same of a diameter: a tapped hole is read at either of its two
+_TOLD_APART_MM = 2.0  # a place nearer than this to its nominal is no slip of a unit
+_INCH_MM = 25.4
+_MANY_NAMES = 8
+
+
+def read_measured(
+    path: str | Path, part: Part, nominal_mm: Mapping[str, tuple[float, float]] | None = None
+) -> Measured:
+    """The measured holes of a file, which may leave out holes of the part.
+
+    nominal_mm : for each hole what the readout would show over it as drawn; with it, and with the
+                 holes' diameters, figures that were read in the other unit are found
+    Raises MillprepError with every fault of the file, in the order of its lines.
+    """
+    faults = CsvFaults(str(path))
+    table = read_csv(path, NEEDED, OPTIONAL, faults)
+    by_name = {hole.name: hole for hole in part.holes}
+    by_words = {_plain(name): name for name in by_name}
+    found: dict[str, MeasuredHole] = {}
+    for row in table.rows:
+        name = _hole_name(row, by_name, by_words, faults)
+        one = _measured(row, table, name or "", part.units, faults)
+        if name is None or one is None:
+            continue
+        if name in found:
+            message = f"{name} stands a second time; line {found[name].line} has it already"
+            remedy = "give each hole one line: the mean, if it was measured twice"
+            faults.add("duplicate-name", row.line, message, remedy, name)
+            continue
+        found[name] = one
+    if not found and not faults.findings:
+        faults.add("missing-key", None, "no hole is given", "below the header stands a line a hole")
+    measured = Measured(str(path), tuple(found.values()))
+    _find_slips(measured, table, by_name, nominal_mm or {}, faults)
+    faults.raise_if_any()
+    return measured
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split()).casefold()
+
+
+def _hole_name(
+    row: CsvRow, by_name: Mapping[str, Hole], by_words: Mapping[str, str], faults: CsvFaults
+) -> str | None:
+    given = row.cells["hole"]
+    name = given if given in by_name else by_words.get(_plain(given))
+    if name is not None:
+        return name
+    if not given:
+        faults.add("missing-key", row.line, "no hole is named", "write the hole's name first")
+        return None
+    names = list(by_name)
+    likely = next((one for one in names if _plain(given) in _plain(one)), nearest(given, names))
+    listed = ", ".join(names[:_MANY_NAMES]) + (", ..." if len(names) > _MANY_NAMES else "")
+    hint = f'did you mean "{likely}"? ' if likely else ""
+    message = f"the part has no hole {shown(given)}"
+    faults.add("unknown-word", row.line, message, f"{hint}its holes: {listed}")
+    return None
+
+
+def _measured(
+    row: CsvRow, table: CsvFile, name: str, by_default: Units, faults: CsvFaults
+) -> MeasuredHole | None:
+    """The figures of a row, or None with its faults noted."""
+    before = len(faults.findings)
+    units = _unit(row, by_default, name, faults)
+    figures: dict[str, float | None] = {}
+    for column in ("x", "y", "diameter"):
+        words = row.cells.get(column, "")
+        figures[column] = None
+        if not words:
+            continue
+        try:
+            figures[column] = table.length_mm(words, units)
+        except WordError as error:
+            faults.add(
+                "bad-value",
+                row.line,
+                _about(name, f"{column}: {error.message}"),
+                error.remedy,
+                name,
+            )
+    diameter_mm = figures["diameter"]
+    if diameter_mm is not None and diameter_mm <= 0:
+        message = _about(name, f"diameter: {row.cells['diameter']} is not above 0")
+        faults.add("bad-value", row.line, message, "give what the hole measures across", name)
+    if len(faults.findings) > before:
+        return None
+    return MeasuredHole(name, figures["x"], figures["y"], diameter_mm, row.line, units == "inch")
+
+
+def _about(name: str, words: str) -> str:
+    return f"{name}: {words}" if name else words
+
+
+def _unit(row: CsvRow, by_default: Units, name: str, faults: CsvFaults) -> Units:
+    """The unit of a row's plain figures; the part's where it names none."""
+    given = row.cells.get("unit", "")
+    if not given:
+        return by_default
+    units = _UNITS.get(given.lower())
+    if units is None:
+        message = _about(name, f"unit: {shown(given)} is no unit")
+        faults.add("unknown-word", row.line, message, "accepted: mm, inch", name)
+    return units or by_default
+
+
+def _find_slips(
+    measured: Measured, table: CsvFile, by_name: Mapping[str, Hole],
+    nominal_mm: Mapping[str, tuple[float, float]], faults: CsvFaults,
+) -> None:  # fmt: skip
+    """Figures that are 25.4 times too large or too small for their hole.
+
+    A part measured from another zero has figures that mean nothing by themselves, so places are
+    judged only where most holes lie either as drawn or as drawn in the other unit.
+    """
+    cells = {row.line: row.cells for row in table.rows}
+    slips: list[tuple[MeasuredHole, list[str]]] = []
+    placed = explained = 0
+    for one in measured.holes:
+        slipped = _slipped_axes(one, nominal_mm.get(one.hole))
+        placed += slipped is not None and one.has_place
+        explained += bool(slipped) or (slipped == [] and _is_as_drawn(one, nominal_mm[one.hole]))
+        if slipped:
+            slips.append((one, slipped))
+    if 2 * explained < placed:
+        slips = []
+    # a hole near X0 Y0 betrays no unit, but was read in that of its fellows
+    lines = "every line" if 1 < len(slips) > placed / 2 else "this line"
+    for one, columns in slips:
+        _add_slip(one, columns, cells[one.line], nominal_mm[one.hole], faults, lines)
+    for one in measured.holes:
+        diameter_mm = by_name[one.hole].diameter_mm
+        if one.diameter_mm is not None and _is_other_unit(
+            one.diameter_mm, diameter_mm, diameter_mm / 2, _DIAMETER_SHARE * diameter_mm
+        ):
+            _add_slip(one, ["diameter"], cells[one.line], (diameter_mm,), faults)
+
+
+def _is_as_drawn(one: MeasuredHole, nominal: tuple[float, float]) -> bool:
+    return all(
+        value is not None and abs(value - wanted) < _AS_DRAWN_MM
+        for value, wanted in zip((one.x_mm, one.y_mm), nominal, strict=True)
+    )
+
+
+def _slipped_axes(one: MeasuredHole, nominal: tuple[float, float] | None) -> list[str] | None:
+    """The columns of a row that make sense only in the other unit; None where nobody can tell.
+
+    A figure that is nearly nought as drawn does not show a unit by itself: 2.5 mm beside it may as
+    well be the finder's radius.
+    """
+    if nominal is None or one.x_mm is None or one.y_mm is None:
+        return None
+    slipped: list[str] = []
+    is_shown = False
+    for column, value, wanted in zip("xy", (one.x_mm, one.y_mm), nominal, strict=True):
+        left_mm = _SLIP_MM + _SLIP_SHARE * abs(wanted)
+        if _is_other_unit(value, wanted, _TOLD_APART_MM, left_mm):
+            slipped.append(column)
+            is_shown = is_shown or abs(wanted) >= _AS_DRAWN_MM
+        elif abs(value - wanted) >= _AS_DRAWN_MM:
+            return []
+    return slipped if is_shown else []
+
+
+def _is_other_unit(value_mm: float, wanted_mm: float, apart_mm: float, left_mm: float) -> bool:
+    """Whether a figure that is far from what is wanted comes near it in the other unit."""
+    return abs(value_mm - wanted_mm) >= apart_mm and any(
+        abs(value_mm * factor - wanted_mm) <= left_mm for factor in (_INCH_MM, 1 / _INCH_MM)
+    )
+
+
+def _add_slip(
+    one: MeasuredHole, columns: list[str], cells: Mapping[str, str],
+    nominal: tuple[float, ...], faults: CsvFaults, lines: str = "this line",
+) -> None:  # fmt: skip
+    values = {"x": one.x_mm, "y": one.y_mm, "diameter": one.diameter_mm}
+    wants = dict(zip("xy", nominal, strict=True)) if len(nominal) > 1 else {"diameter": nominal[0]}
+    first = max(columns, key=lambda column: round(abs(wants[column]), 3))  # shows it best
+    value_mm, wanted_mm = values[first] or 0.0, wants[first]
+    is_small = abs(value_mm) < abs(wanted_mm)
+    how = "times 25.4" if is_small else "divided by 25.4"
+    other_mm = value_mm * _INCH_MM if is_small else value_mm / _INCH_MM
+    written = " and ".join(f"{column} {cells[column]}" for column in columns)
+    message = (
+        f"{one.hole}: {written}: {first} is read as {_both(value_mm)}, but {how} it is "
+        f"{_both(other_mm)}, and {first} as drawn is {_both(wanted_mm)}"
+    )
+    remedy = f"write mm or inch into the column unit of {lines}, or behind each figure"
+    if cells.get("unit"):
+        remedy = f"this line says {cells['unit']}: write the other unit, or measure the hole again"
+    faults.add("units-suspect", one.line, message, remedy, one.hole)
+
+
+def _both(value_mm: float) -> str:
+    """A length in both units."""
+    return f"{value_mm:.3f} mm ({value_mm / _INCH_MM:.4f} in)"

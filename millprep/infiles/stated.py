@@ -1,0 +1,116 @@
+"""Every length of a part file as it is written there: place, text, unit, and what it was read as.
+
+Which keys hold lengths is asked of the file's shape, so that a new key needs no entry here. Imports
+layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+import typing
+from collections.abc import Iterator
+from functools import lru_cache
+from typing import Any
+
+from pydantic import BaseModel
+
+from millprep.errors import WordError
+from millprep.infiles import fields, part_words
+from millprep.infiles.fields import ReadBy, Table
+from millprep.infiles.part_schema import PartTable
+from millprep.infiles.positions import Path
+from millprep.infiles.text import Document, WrittenFloat
+from millprep.part import StatedLength
+from millprep.units import MM_PER_INCH, Units, read_length
+
+_MM_PER_INCH = float(MM_PER_INCH)
+_LENGTHS: tuple[Any, ...] = (
+    fields.Length, fields.Size, fields.Room,
+    part_words.Point, part_words.Points, part_words.PlaceWords, part_words.Pair, part_words.Inset,
+    part_words.DepthWord, part_words.DrillWord, part_words.Pecks, part_words.Limits,
+    part_words.Corner, part_words.BlockSize,
+)  # fmt: skip
+_READERS = frozenset(
+    id(mark) for kind in _LENGTHS for mark in kind.__metadata__ if isinstance(mark, ReadBy)
+)
+"""The readers of lengths, by identity: an annotation keeps the very object."""
+
+
+def stated_lengths(document: Document, units: Units) -> tuple[StatedLength, ...]:
+    """The lengths of a part file in the order of its tables; what is no length is left out."""
+    found: list[StatedLength] = []
+    for path, value in _in_table(document.data, PartTable, ()):
+        _collect(found, path, value, document.positions.line(path), units)
+    return tuple(found)
+
+
+def written(value: object) -> str:
+    """A figure as the file writes it."""
+    return value.text if isinstance(value, WrittenFloat) else str(value).strip()
+
+
+def _in_table(data: object, shape: type[Table], path: Path) -> Iterator[tuple[Path, Any]]:
+    """The keys that hold lengths, with all that stands there: a line may hold many."""
+    if isinstance(data, list):
+        for index, each in enumerate(data):
+            yield from _in_table(each, shape, (*path, index))
+    elif isinstance(data, dict):
+        kinds = _kinds(shape)
+        for key, value in data.items():
+            kind = kinds.get(key)
+            if kind == "length":
+                yield (*path, key), value
+            elif isinstance(kind, type):
+                yield from _in_table(value, kind, (*path, key))
+
+
+@lru_cache(maxsize=64)
+def _kinds(shape: type[Table]) -> dict[str, Any]:
+    """For each key "length", or the shape of the table that it holds."""
+    kinds: dict[str, Any] = dict(shape.tables)
+    for name, field in shape.model_fields.items():
+        asked = list(_inside((field.annotation, *field.metadata)))
+        tables = [each for each in asked if isinstance(each, type) and issubclass(each, BaseModel)]
+        if any(id(each) in _READERS for each in asked):
+            kinds[field.alias or name] = "length"
+        elif tables:
+            kinds[field.alias or name] = tables[0]
+    return kinds
+
+
+def _inside(annotations: tuple[Any, ...]) -> Iterator[Any]:
+    """Everything that annotations are made of, marks included."""
+    for each in annotations:
+        yield each
+        yield from _inside((*typing.get_args(each), *getattr(each, "__metadata__", ())))
+
+
+def _collect(
+    found: list[StatedLength], path: Path, value: object, line: int | None, units: Units
+) -> None:
+    """The lengths of one key into a list: a file may have tens of thousands."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            _collect(found, (*path, key), inner, line, units)
+    elif isinstance(value, list):
+        for index, inner in enumerate(value):
+            _collect(found, (*path, index), inner, line, units)
+    elif isinstance(value, str):
+        stated = _in_words(path, value, line, units)
+        if stated is not None:
+            found.append(stated)
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        # as read_length has it, some ulps aside, and at once
+        length_mm = float(value) * _MM_PER_INCH if units == "inch" else float(value)
+        found.append(StatedLength(path, line, written(value), units, False, length_mm))
+
+
+def _in_words(path: Path, text: str, line: int | None, units: Units) -> StatedLength | None:
+    try:
+        length_mm = float(read_length(text, units))
+    except WordError:
+        return None  # "through", "#7"
+    text = text.strip()
+    if text.replace(".", "").lstrip("+-").isdigit():
+        return StatedLength(path, line, text, units, False, length_mm)
+    own: Units = "mm" if text.lower().endswith("mm") else "inch"
+    return StatedLength(path, line, text, own, True, length_mm)

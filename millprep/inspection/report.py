@@ -1,0 +1,271 @@
+"""What was found: a finding for each hole that is out, not decidable or not measured; slips.
+
+Imports layers 0 to 3 and numpy.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from millprep.errors import Finding, worst_first
+from millprep.inspection import Check, Inspection
+from millprep.inspection.judging import Judged
+from millprep.inspection.limits import USUAL, Limits
+from millprep.inspection.verdicts import CheckVerdict, HoleVerdict
+from millprep.slip_words import shop_figures
+from millprep.slips import likeness
+from millprep.units import Units
+
+_MANY_NAMES = 6
+_QUIET = ("within noise", "scatter")
+Beyond = Callable[[str, str, int | None, str], Finding]
+_LEAST_FOR_A_SLIP = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Lengths in sentences, in the unit of the sheet."""
+
+    units: Units
+
+    def length(self, value_mm: float) -> str:
+        if self.units == "inch":
+            return f"{value_mm / 25.4:.4f} in"
+        return f"{value_mm:.3f} mm"
+
+    def signed(self, value_mm: float) -> str:
+        return ("+" if value_mm >= 0 else "") + self.length(value_mm)
+
+    def limits(self, limits: Limits) -> str:
+        ends = [self.length(e) for e in (limits.least_mm, limits.greatest_mm) if e is not None]
+        return " to ".join(ends)
+
+
+def findings_of(inspection: Inspection, judged: Judged, path: str, units: Units) -> list[Finding]:
+    """All that the measurements say, worst first."""
+    words = Words(units)
+    found = [
+        *(f for one in judged.holes for f in _of_hole(one, words, path)),
+        *_beyond_usual(judged, words, path),
+        *_disagreeing(judged, words, path),
+        *_slips(inspection, judged, units, path),
+        *_not_measured(judged, path),
+    ]
+    return worst_first(found)
+
+
+def coarse_findings(inspection: Inspection) -> list[Finding]:
+    """One note an instrument: the checks that it decides nowhere, and those not near a limit."""
+    coarse: dict[tuple[str, bool], list[str]] = {}
+    for check in inspection.checks:
+        if check.is_coarse and check.basis == "drawing":
+            is_never_in = check.kind == "size" and _is_never_in(check)
+            coarse.setdefault((check.instrument, is_never_in), []).append(str(check.number))
+    return [
+        Finding(
+            "note", "instrument-coarse",
+            f"no reading of the {name} can be in: it takes more than half of the tolerance in "
+            f"{_checks(numbers)}" if is_never_in else
+            f"the {name} takes more than a quarter of the tolerance in {_checks(numbers)}",
+            "take a finer instrument, or gauge pins at both limits" if is_never_in else
+            "near a limit such a reading decides nothing: a finer instrument would",
+            file=inspection.part.path or None,
+        )
+        for (name, is_never_in), numbers in coarse.items()
+    ]  # fmt: skip
+
+
+def _is_never_in(check: Check) -> bool:
+    """Whether the uncertainty from both limits leaves nothing between them."""
+    width = check.limits.width_mm if check.limits is not None else None
+    return width is not None and 2 * check.uncertainty_mm > width
+
+
+def _checks(numbers: Sequence[str]) -> str:
+    return f"{'check' if len(numbers) == 1 else 'checks'} {_some(numbers)}"
+
+
+def _some(names: Sequence[str]) -> str:
+    more = f" and {len(names) - _MANY_NAMES} more" if len(names) > _MANY_NAMES else ""
+    return ", ".join(names[:_MANY_NAMES]) + more
+
+
+def _of_hole(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding]:
+    name = (one.hole.name,)
+    if one.place.verdict == "out":
+        yield Finding(
+            "stop", "out-of-tolerance", f"{one.hole.name}: {_place_words(one, words)}",
+            "measure it again; `match` says where its mate has to be drilled", file=path,
+            holes=name, setup=one.setup,
+        )  # fmt: skip
+    elif one.place.verdict == "not decidable" and not one.place.is_usual_only:
+        yield Finding(
+            "warning", "not-decidable", f"{one.hole.name}: {_undecided(one, words)}",
+            "measure it by something finer, or from another side", file=path, holes=name,
+            setup=one.setup,
+        )  # fmt: skip
+    yield from _size_finding(one, words, path)
+    if one.thread == "not decidable":
+        yield Finding(
+            "warning", "not-decidable",
+            f"{one.hole.name}: of its {one.hole.words} thread only the no-go gauge was tried",
+            "try the go gauge, or a new screw by the fingers", file=path, holes=name,
+            setup=one.setup,
+        )  # fmt: skip
+    if one.thread == "out":
+        yield Finding(
+            "stop", "out-of-tolerance",
+            f"{one.hole.name}: its {one.hole.words} thread does not pass the gauge",
+            "go too tight: run the tap through again; no-go too loose: the next larger thread",
+            file=path, holes=name, setup=one.setup,
+        )  # fmt: skip
+
+
+def _place_words(one: HoleVerdict, words: Words) -> str:
+    place = one.place
+    off = ", ".join(
+        f"{axis} {words.signed(value)}"
+        for axis, value in (("X", place.dx_mm), ("Y", place.dy_mm))
+        if value is not None
+    )
+    if place.zone.is_round and place.true_position_mm is not None:
+        bonus = f" and {words.length(place.bonus_mm)} bonus" if place.bonus_mm else ""
+        return (
+            f"true position {words.length(place.true_position_mm)} ({off}); the drawing allows "
+            f"{words.length(place.zone.width_mm)}{bonus}: {words.length(place.over_mm)} too much"
+        )
+    return (
+        f"off by {off}; the drawing allows +/- {words.length(place.zone.half_mm)}: "
+        f"{words.length(place.over_mm)} too much"
+    )
+
+
+def _undecided(one: HoleVerdict, words: Words) -> str:
+    place = one.place
+    if one.doubts:
+        return f"its place is not decidable: {'; '.join(one.doubts)}"
+    missing = [axis for axis, at in (("X", place.dx_mm), ("Y", place.dy_mm)) if at is None]
+    if missing:
+        return f"the readings do not decide its {' and '.join(missing)}"
+    if place.zone.is_round:
+        shown = f"true position {words.length(place.true_position_mm or 0.0)}, allowed "
+        shown += words.length(place.zone.width_mm + place.bonus_mm)
+    else:
+        shown = f"off by X {words.signed(place.dx_mm or 0.0)}, Y {words.signed(place.dy_mm or 0.0)}"
+        shown += f", allowed +/- {words.length(place.zone.half_mm)}"
+    return f"{shown}; the readings leave {words.length(place.uncertainty_mm)} of true position open"
+
+
+def _size_finding(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding]:
+    size, limits = one.size, one.size.limits
+    if limits is None or size.verdict not in ("out", "not decidable"):
+        return
+    if limits.basis == "usual":
+        return  # told with the others beyond what is usual
+    measured = "by the pins" if size.size_mm is None else words.length(size.size_mm)
+    about = f"{one.hole.name}: size {measured}, the drawing allows {words.limits(limits)}"
+    if size.verdict == "out":
+        yield Finding(
+            "stop", "out-of-tolerance", about,
+            "too small: ream or lap it; too large: a pin to suit, or a bush", file=path,
+            holes=(one.hole.name,), setup=one.setup,
+        )  # fmt: skip
+    else:
+        yield Finding(
+            "warning", "not-decidable",
+            f"{about}; the reading may be {words.length(size.uncertainty_mm)} off",
+            "try gauge pins at both limits, or the pin that goes in", file=path,
+            holes=(one.hole.name,), setup=one.setup,
+        )  # fmt: skip
+
+
+def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
+    """Depths, mouths, drilled sizes and places that the drawing gives no tolerance for."""
+
+    def finding(hole: str, what: str, line: int | None, usual: str) -> Finding:
+        return Finding(
+            "warning", "beyond-usual", f"{hole}: {what}; the drawing gives no tolerance, {usual}",
+            "judge by what it is for", file=path, line=line, holes=(hole,),
+        )  # fmt: skip
+
+    for one in judged.holes:
+        if one.place.is_usual_only:
+            off = f"off by X {words.signed(one.place.dx_mm or 0.0)}, "
+            off += f"Y {words.signed(one.place.dy_mm or 0.0)}"
+            usual = f"{USUAL} would allow +/- {words.length(one.place.zone.half_mm)}"
+            yield finding(one.hole.name, off, None, usual)
+        size, limits = one.size, one.size.limits
+        if limits is not None and limits.basis == "usual" and size.verdict == "not decidable":
+            shown = "the pins" if size.size_mm is None else words.length(size.size_mm)
+            usual = f"a drill leaves {words.limits(limits)}"
+            yield finding(one.hole.name, f"size by {shown}", None, usual)
+        for other in one.others:
+            yield from _other(other, words, finding) if other.verdict != "in" else ()
+
+
+def _other(one: CheckVerdict, words: Words, finding: Beyond) -> Iterator[Finding]:
+    check, reading = one.check, one.reading
+    if check.kind == "square":
+        yield finding(check.hole, "a pin in it does not stand square", reading.line,
+                      "a drilled hole leans where the drill ran off")  # fmt: skip
+    elif check.limits is not None and reading.value_mm is not None:
+        what = f"{check.kind} {words.length(reading.value_mm)}"
+        yield finding(
+            check.hole, what, reading.line, f"{USUAL} would allow {words.limits(check.limits)}"
+        )
+
+
+def _disagreeing(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
+    for one, residual in judged.disagreements:
+        check = one.check
+        to = f" and {check.to}" if check.to else ""
+        yield Finding(
+            "warning", "readings-disagree",
+            f"{check.kind}, {check.hole}{to}: this reading is {words.signed(residual)} off what "
+            "the others of its face make of it",
+            "a reading or a pin is wrong: read it again before anything is decided", file=path,
+            line=one.reading.line, holes=(check.hole,), setup=check.setup,
+        )  # fmt: skip
+
+
+def _slips(inspection: Inspection, judged: Judged, units: Units, path: str) -> Iterator[Finding]:
+    """The likely blunder, face by face, where the errors have the shape of one."""
+    by_name = {one.hole.name: one for one in judged.holes}
+    for view in inspection.views:
+        known = [
+            n for n, hole in enumerate(view.holes)
+            if hole.name in by_name and by_name[hole.name].place.true_position_mm is not None
+        ]  # fmt: skip
+        places = [by_name[view.holes[n].name].place for n in known]
+        is_out = any(place.verdict != "in" for place in places)
+        if len(known) < _LEAST_FOR_A_SLIP or not is_out:
+            continue
+        drawn = view.places_mm[:, known]
+        off = np.array([[p.dx_mm or 0.0, p.dy_mm or 0.0] for p in places]).T
+        names = [view.holes[n].name for n in known]
+        noise = max(place.uncertainty_mm / 2 for place in places)
+        shop = shop_figures(inspection.shop, units, noise)
+        looks = likeness(drawn, drawn + off, names, shop)
+        if looks.kind in _QUIET:
+            continue
+        yield Finding(
+            "warning", "likely-slip", f"{view.setup.face.upper()}: {'; '.join(looks.sentences)}",
+            "look for that slip before the next part", file=path, holes=looks.holes,
+            setup=view.setup.number,
+        )  # fmt: skip
+
+
+def _not_measured(judged: Judged, path: str) -> Iterator[Finding]:
+    """One note for each thing that was left out."""
+    left: dict[str, list[str]] = {}
+    for one in judged.holes:
+        for what in one.not_measured:
+            left.setdefault(what, []).append(one.hole.name)
+    for what, names in left.items():
+        yield Finding(
+            "note", "not-measured", f"{what} not measured: {_some(names)}",
+            "no verdict holds for it", file=path, holes=tuple(names),
+        )  # fmt: skip

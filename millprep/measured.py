@@ -1,0 +1,47 @@
+"""Holes as measured: what a person read off the finished part, in millimetres.
+
+Imports layers 0 and 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredHole:
+    """One hole as measured; None for what was not.
+
+    hole        : the part's name of it
+    x_mm, y_mm  : readings of the readout in the setup of its face, with the readout's own signs
+    diameter_mm : as measured
+    line        : of the file
+    is_inch     : whether the plain figures of that line are inches
+    """
+
+    hole: str
+    x_mm: float | None
+    y_mm: float | None
+    diameter_mm: float | None
+    line: int
+    is_inch: bool = False
+
+    @property
+    def has_place(self) -> bool:
+        return self.x_mm is not None and self.y_mm is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A file of measured holes, in the order of its lines; path as the user gave it."""
+
+    path: str
+    holes: tuple[MeasuredHole, ...]
+
+    @property
+    def is_inch(self) -> bool:
+        """Whether most holes were read in inches."""
+        return 2 * sum(one.is_inch for one in self.holes) > len(self.holes)
+
+    def named(self, hole: str) -> MeasuredHole | None:
+        return next((one for one in self.holes if one.hole == hole), None)

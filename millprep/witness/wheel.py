@@ -1,0 +1,80 @@
+"""A handwheel's dial as the witness counts it. Imports the shop and `reading`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from millprep.reading.sheets.dial_rows import DialFigure
+from millprep.shop import Dial
+from millprep.witness.printed import OFF_COUNT, SLACK_MM
+
+_LEAST_BACK_TURNS = 0.5  # past a place before coming up to it, or three times the backlash
+_LEAST_BACK_BACKLASHES = 3
+_MOST_BACK_DIVISIONS = 1.5  # more than that: a whole division, and what rounding up to it adds
+
+
+@dataclass(frozen=True, slots=True)
+class Wheel:
+    """A dial as the witness reads it.
+
+    way : 1 or -1, in setup axes, in which places are come up to; sign : of the readout's count
+    """
+
+    axis: str
+    dial: Dial
+    way: int
+    sign: int
+
+    @property
+    def division_mm(self) -> float:
+        return self.dial.lead_mm * (1 + self.dial.correction_ppm / 1e6) / self.dial.divisions
+
+    @property
+    def grows(self) -> int:
+        """The way, in setup axes, in which the figure under the index line grows."""
+        clockwise = 1 if self.dial.clockwise == "+" else -1
+        return clockwise if self.dial.numbers_rise == "clockwise" else -clockwise
+
+    def hand(self, way: int | None = None) -> str:
+        """How the handle turns on a way; when places are come up to where none is given."""
+        is_clockwise = (self.dial.clockwise == "+") == ((way or self.way) == 1)
+        return "clockwise" if is_clockwise else "anticlockwise"
+
+    def count(self, figure: DialFigure, side: int) -> float:
+        """Divisions from zero, in setup axes, of a figure on that side of it."""
+        shown = float(figure.reading)
+        away = shown if side == self.grows or not shown else self.dial.divisions - shown
+        return side * (figure.turns * self.dial.divisions + away)
+
+    def side(self, figure: DialFigure) -> int:
+        return self.sign * (-1 if figure.is_negative else 1)
+
+    def place_mm(self, figure: DialFigure) -> float:
+        """Where a setting puts the axis, in setup axes."""
+        return self.count(figure, self.side(figure)) * self.division_mm
+
+    def fault(self, figure: DialFigure, side: int) -> str:
+        """Why a figure cannot stand on this dial; empty when it can."""
+        count = self.count(figure, side)
+        if not 0 <= figure.reading < self.dial.divisions:
+            return f"figure {figure.reading} on a dial of {self.dial.divisions:g} divisions"
+        if abs(count - round(count)) > OFF_COUNT:
+            return f"figure {figure.reading} is no whole division from zero"
+        if figure.division is not None:
+            own = side * (figure.turns * self.dial.divisions + float(figure.division))
+            if abs(own - count) > OFF_COUNT:
+                return f"division {figure.division} and figure {figure.reading} are two places"
+        return ""
+
+    @property
+    def least_past_mm(self) -> float:
+        """How far the handle goes past a place, at least, before it comes up to it."""
+        return max(
+            _LEAST_BACK_TURNS * self.dial.lead_mm, _LEAST_BACK_BACKLASHES * self.dial.backlash_mm
+        )
+
+    def is_past_enough(self, past_mm: float) -> bool:
+        """Far enough past a place, and no more than a division's rounding farther."""
+        least = self.least_past_mm - self.division_mm / 2 - SLACK_MM
+        most = self.least_past_mm + _MOST_BACK_DIVISIONS * self.division_mm + SLACK_MM
+        return least <= past_mm <= most

@@ -1,0 +1,56 @@
+"""The dial sheet as a page to print: settings with boxes to tick, a setup from a fresh sheet.
+
+Lays out the same sheet as the text form; imports sheet and writers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from millprep.outfile import BLANK_MARK
+from millprep.sheet_dials import DialSheet, DialStep, setting_words
+from millprep.writers.cautions import AT_THE_MILL
+from millprep.writers.dials_text import down_words, turns_shown, where_words
+from millprep.writers.listing_html import holes_of, tools_of
+from millprep.writers.listing_text import remarks_of, speed_words
+from millprep.writers.templates import rendered
+
+
+def dials_html(dials: DialSheet) -> str:
+    """The whole sheet as one self-contained page, with the blank mark of `outfile`."""
+    sheet = dials.sheet
+    return rendered(
+        "dials.html.j2",
+        sheet=sheet,
+        unit="mm" if sheet.units == "mm" else "in",
+        depth_head="down to Z" if sheet.has_z_readout else "quill to Z",
+        setups=[
+            (one, tools_of(one.setup), remarks_of(dials.findings, one.setup))
+            for one in dials.setups
+        ],
+        assumed=dials.assumed,
+        cautions=AT_THE_MILL,
+        speed=lambda step: speed_words(sheet, step),
+        holes=holes_of,
+        turns=turns_shown,
+        where=where_words,
+        below=lambda dialled: list(_below(dialled)),
+        mark=BLANK_MARK,
+    )
+
+
+def _below(dialled: DialStep) -> Iterator[tuple[str, str]]:
+    """What hangs on a row, each with the name of its field."""
+    for letter, wound in (("X", dialled.x), ("Y", dialled.y)):
+        if wound.back_off is not None:
+            words = f"{letter} first back past it to {setting_words(wound.back_off)}"
+            yield f"{letter.lower()}_back", words
+    step = dialled.step
+    if step.turns is not None:
+        yield "turns", f"{step.turns:.1f} turns"
+    if step.pecks:
+        yield "pecks", f"pecks to {' '.join(map(str, step.pecks))}"
+    if dialled.z is not None:
+        yield "z_dial", f"Z dial {down_words(dialled.z)}"
+    if dialled.pecks:
+        yield "pecks_dial", f"pecks by dial {'; '.join(map(down_words, dialled.pecks))}"

@@ -1,0 +1,232 @@
+"""The inspection sheet and its verdicts as JSON and as CSV. Lays a sheet out.
+
+The CSV of the sheet has an empty column to be filled in: it is read back as it is.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from millprep.inspection import Check
+from millprep.inspection.limits import Limits
+from millprep.inspection.verdicts import HoleVerdict
+from millprep.outfile import BLANK_MARK
+from millprep.sheet_inspection import CheckLine, InspectionSheet, ReadingLine, VerdictSheet
+from millprep.units import Units, in_units
+from millprep.writers.listing_data import findings_json
+
+SHEET_COLUMNS = (
+    "check", "setup", "face", "what", "hole", "to", "pin", "to_pin", "reading", "unit",
+    "expected", "least", "greatest", "instrument", "mean", "part_mark", "note",
+)  # fmt: skip
+VERDICT_COLUMNS = (
+    "part_mark", "piece", "date", "setup", "face", "hole", "unit", "dx", "dy", "true_position",
+    "zone", "allowed", "size", "place_verdict", "size_verdict", "thread_verdict", "verdict",
+)  # fmt: skip
+_DIGITS = {"mm": 4, "inch": 6}
+_EXACT_DECIMALS = 6
+
+
+def _exact(value_mm: float | None) -> float | None:
+    return None if value_mm is None else round(value_mm, _EXACT_DECIMALS) + 0.0
+
+
+def _limits_json(limits: Limits | None) -> list[float | None]:
+    if limits is None:
+        return [None, None]
+    return [_exact(limits.least_mm), _exact(limits.greatest_mm)]
+
+
+def _check_json(line: CheckLine) -> dict[str, Any]:
+    check = line.check
+    least, greatest = _limits_json(check.limits)
+    return {
+        "check": check.number,
+        "setup": check.setup,
+        "face": check.face,
+        "what": check.kind,
+        "hole": check.hole,
+        "to": check.to,
+        "pins": [{"pin": p.words, "diameter_mm": _exact(p.diameter_mm)} for p in check.pins],
+        "shake_mm": [_exact(pin.shake_mm) for pin in check.pins],
+        "expected_mm": _exact(check.expected_mm),
+        "least_mm": least,
+        "greatest_mm": greatest,
+        "expected": _figure(line.expect),
+        "least": _figure(line.least),
+        "greatest": _figure(line.greatest),
+        "instrument": check.instrument,
+        "uncertainty_mm": _exact(check.uncertainty_mm),
+        "is_coarse": check.is_coarse,
+        "takes_mean": check.takes_mean,
+        "turns": check.turns,
+        "tolerance_from": check.basis,
+        "note": check.note,
+    }
+
+
+def _figure(shown: object) -> float | None:
+    return None if shown is None else float(str(shown))
+
+
+def _lines(sheet: InspectionSheet) -> Iterator[CheckLine]:
+    """The checks of a sheet in the order of their numbers."""
+    for face in sheet.faces:
+        lines = [*face.places, *(line for lines in face.sizes for line in lines)]
+        yield from sorted(lines, key=lambda line: line.check.number)
+
+
+def inspection_json(sheet: InspectionSheet) -> dict[str, Any]:
+    """The sheet as one JSON object; `mark` holds the blank mark of `outfile`."""
+    return {
+        "part": sheet.part,
+        "drawing": sheet.drawing,
+        "part_mark": sheet.mark,
+        "units": sheet.units,
+        "stock": sheet.stock,
+        "findings": findings_json(sheet.findings),
+        "instruments": list(sheet.instruments),
+        "pins": list(sheet.pins),
+        "assumed": list(sheet.assumed),
+        "checks": [_check_json(line) for line in _lines(sheet)],
+        "mark": BLANK_MARK,
+    }
+
+
+def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows(rows)
+    return stream.getvalue()
+
+
+def inspection_csv(sheet: InspectionSheet) -> str:
+    """One row a check, with an empty column for the reading; figures in the unit of the row."""
+    return _csv(SHEET_COLUMNS, (_row(sheet, line) for line in _lines(sheet)))
+
+
+def _row(sheet: InspectionSheet, line: CheckLine) -> list[object]:
+    check, units = line.check, sheet.units
+    pins = [_plain(pin.diameter_mm, units) for pin in check.pins] + ["", ""]
+    limits = check.limits if check.expected_mm is not None else None
+    return [
+        check.number, check.setup, check.face, check.kind, check.hole, check.to, pins[0], pins[1],
+        "", units, _plain(check.expected_mm, units),
+        _plain(limits.least_mm if limits else None, units),
+        _plain(limits.greatest_mm if limits else None, units),
+        check.instrument, "mean" if check.takes_mean else "", sheet.mark, check.note,
+    ]  # fmt: skip
+
+
+def _plain(value_mm: float | None, units: Units) -> str:
+    """A figure in a cell, as short as it goes."""
+    if value_mm is None:
+        return ""
+    text = f"{in_units(value_mm, units):.{_DIGITS[units]}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+# with measurements
+
+
+def _hole_json(one: HoleVerdict) -> dict[str, Any]:
+    place, size = one.place, one.size
+    least, greatest = _limits_json(size.limits)
+    return {
+        "hole": one.hole.name,
+        "verdict": one.verdict,
+        "setup": one.setup,
+        "face": one.hole.face,
+        "true_position_mm": _exact(place.true_position_mm),
+        "allowed_mm": _exact(place.zone.width_mm + place.bonus_mm),
+        "zone": _zone(one),
+        "bonus_mm": _exact(place.bonus_mm),
+        "dx_mm": _exact(place.dx_mm),
+        "dy_mm": _exact(place.dy_mm),
+        "uncertainty_mm": _exact(place.uncertainty_mm),
+        "place_verdict": place.verdict,
+        "size_mm": _exact(size.size_mm),
+        "size_least_mm": least,
+        "size_greatest_mm": greatest,
+        "size_verdict": size.verdict,
+        "fit": size.fit_words,
+        "thread_verdict": one.thread,
+        "tolerance_from": place.zone.basis,
+        "not_measured": list(one.not_measured),
+    }
+
+
+def _reading_json(line: ReadingLine) -> dict[str, Any]:
+    check, reading = line.judged.check, line.judged.reading
+    least, greatest = _limits_json(check.limits if reading.value_mm is not None else None)
+    return {
+        "check": check.number or None,
+        "line": reading.line,
+        "what": check.kind,
+        "hole": check.hole,
+        "to": check.to,
+        "reading_mm": _exact(reading.value_mm),
+        "answer": reading.answer,
+        "turns": reading.turns,
+        "least_mm": least,
+        "greatest_mm": greatest,
+        "verdict": line.judged.verdict,
+    }
+
+
+def verdict_json(sheet: VerdictSheet) -> dict[str, Any]:
+    """The verdicts as one JSON object; `mark` holds the blank mark of `outfile`."""
+    return {
+        "part": sheet.part,
+        "drawing": sheet.drawing,
+        "part_mark": sheet.mark,
+        "units": sheet.units,
+        "piece": sheet.piece,
+        "date": sheet.date,
+        "measured": sheet.source,
+        "findings": findings_json(sheet.findings),
+        "holes": [_hole_json(line.judged) for line in sheet.holes],
+        "readings": [_reading_json(line) for line in sheet.readings],
+        "assumed": list(sheet.assumed),
+        "mark": BLANK_MARK,
+    }
+
+
+def verdict_rows(sheet: VerdictSheet, *, measured_only: bool = False) -> list[list[object]]:
+    """A row a hole, as the file of results keeps them."""
+    rows = []
+    for line in sheet.holes:
+        one = line.judged
+        if measured_only and one.verdict == "not measured":
+            continue
+        rows.append(
+            [
+                sheet.mark, sheet.piece, sheet.date, one.setup, one.hole.face, one.hole.name,
+                sheet.units, _cell(line.dx), _cell(line.dy), _cell(line.true_position),
+                _zone(one), line.allowed.split()[-1], _cell(line.size), one.place.verdict,
+                one.size.verdict, one.thread, one.verdict,
+            ]
+        )  # fmt: skip
+    return rows
+
+
+def _zone(one: HoleVerdict) -> str:
+    return "diameter" if one.place.zone.is_round else "plus and minus"
+
+
+def _cell(value: object) -> str:
+    return "" if value is None else str(value)
+
+
+def verdict_csv(sheet: VerdictSheet) -> str:
+    """One row a hole, header first."""
+    return _csv(VERDICT_COLUMNS, verdict_rows(sheet))
+
+
+def checks_of(sheet: InspectionSheet) -> list[Check]:
+    """The checks that a sheet shows."""
+    return [line.check for line in _lines(sheet)]

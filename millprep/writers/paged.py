@@ -1,0 +1,192 @@
+"""Lines on pages: what belongs together is not torn, and what is torn says that it goes on.
+
+A page has a margin for labels and a body beside it; tables lie in the body, their boxes and step
+numbers in the margin. Imports canvas.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from millprep.canvas.pages import Lettering, Pages
+
+LEFT_MM, RIGHT_MM = 15.0, 195.0
+BODY_MM, TAIL_MM = 39.0, 45.0
+STEP_MM = 32.0  # where step numbers end
+TOP_MM, BOTTOM_MM, FOOT_MM = 14.0, 278.0, 287.0
+_BASE = 0.74  # of a line's height lies above the base line
+_BOX_MM = 3.4
+_WARNINGS = ("LOCK ", "NOT IN THE DRAWER")
+_RULE_BELOW_MM, _RULE_ROOM_MM = 0.9, 2.2
+_WORTH_FILLING = 1 / 3  # of a page: less room than that does not begin a table that fits on a page
+
+PLAIN, BOLD = Lettering(10.5), Lettering(10.5, True)
+FIGURES, SMALL = Lettering(12.5, True), Lettering(9)
+LINE_MM, ROW_MM = 4.9, 6.2
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Words that begin at a place across the page, or end there."""
+
+    x_mm: float
+    words: str
+    lettering: Lettering = PLAIN
+    ends: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What stands on one base line; a rule stands near the top of its line."""
+
+    words: tuple[Words, ...] = ()
+    height_mm: float = LINE_MM
+    has_box: bool = False
+    rule: Literal["", "across", "faint"] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Lines that stay together; `again` comes first where the group begins a page."""
+
+    lines: tuple[Line, ...]
+    again: tuple[Line, ...] = ()
+
+    @property
+    def height_mm(self) -> float:
+        return sum(line.height_mm for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Groups under one heading; `foot` is what the foot of its pages says."""
+
+    groups: tuple[Group, ...]
+    foot: str
+    is_fresh: bool = False
+
+    @property
+    def height_mm(self) -> float:
+        return sum(group.height_mm for group in self.groups)
+
+
+def wrapped(pages: Pages, words: str, width_mm: float, lettering: Lettering = PLAIN) -> list[str]:
+    """The words in lines no wider than that, broken at blanks; a word that is wider is cut."""
+    blank_mm = pages.width_mm(" ", lettering)
+    lines: list[str] = []
+    line, long_mm = "", 0.0
+    for word in words.split(" "):
+        wide_mm = pages.width_mm(word, lettering)
+        if line and long_mm + blank_mm + wide_mm <= width_mm:
+            line, long_mm = f"{line} {word}", long_mm + blank_mm + wide_mm
+            continue
+        lines += [line] if line else []
+        while wide_mm > width_mm:
+            fits = _fitting(pages, word, width_mm, lettering)
+            lines.append(word[:fits])
+            word = word[fits:]
+            wide_mm = pages.width_mm(word, lettering)
+        line, long_mm = word, wide_mm
+    return [*lines, line] if line or not lines else lines
+
+
+def _fitting(pages: Pages, word: str, width_mm: float, lettering: Lettering) -> int:
+    """How many of its letters fit, one at least."""
+    return next(
+        (n for n in range(len(word), 1, -1) if pages.width_mm(word[:n], lettering) <= width_mm), 1
+    )
+
+
+def squeezed(pages: Pages, words: str, width_mm: float, lettering: Lettering) -> Lettering:
+    """A lettering small enough for the words to go on one line."""
+    wide = pages.width_mm(words, lettering)
+    if wide <= width_mm:
+        return lettering
+    return Lettering(lettering.size_pt * width_mm / wide * 0.999, lettering.is_bold)
+
+
+def labelled(
+    pages: Pages, label: str, sentences: Iterable[str], lettering: Lettering = PLAIN
+) -> list[Group]:
+    """A label in the margin, its sentences beside it; words of warning in bold."""
+    texts: list[tuple[Words, ...]] = []
+    for sentence in sentences:
+        set_in = BOLD if sentence.startswith(_WARNINGS) else lettering
+        lines = wrapped(pages, sentence, RIGHT_MM - BODY_MM, set_in)
+        texts += [(Words(BODY_MM, line, set_in),) for line in lines]
+    texts = texts or [()]
+    if label:
+        texts[0] = (Words(LEFT_MM, label, BOLD), *texts[0])
+    return together([Line(text) for text in texts])
+
+
+def together(lines: Sequence[Line]) -> list[Group]:
+    """Running text in groups of two and three lines, so that no page has one line alone."""
+    groups = [tuple(lines[start : start + 2]) for start in range(0, len(lines), 2)]
+    if len(groups) > 1 and len(groups[-1]) == 1:
+        groups[-2:] = [groups[-2] + groups[-1]]
+    return [Group(group) for group in groups]
+
+
+def rule() -> Group:
+    return Group((Line((), _RULE_ROOM_MM, rule="across"),))
+
+
+def glued(first: Group, second: Group) -> Group:
+    return Group(first.lines + second.lines, first.again)
+
+
+Placed = tuple[float, Line]
+
+
+def set_out(pages: Pages, blocks: Sequence[Block]) -> None:
+    """Puts the blocks on pages, each with its foot and its number."""
+    laid = list(_laid(blocks))
+    for number, (foot, lines) in enumerate(laid, 1):
+        pages.add()
+        for top_mm, line in lines:
+            _draw(pages, top_mm, line)
+        count = f"page {number} of {len(laid)}"
+        room = RIGHT_MM - LEFT_MM - pages.width_mm(count, SMALL) - 5.0
+        pages.words(LEFT_MM, FOOT_MM, foot, squeezed(pages, foot, room, SMALL))
+        pages.words(RIGHT_MM, FOOT_MM, count, SMALL, ends=True)
+
+
+def _laid(blocks: Sequence[Block]) -> Iterator[tuple[str, list[Placed]]]:
+    """Foot, and lines with the height of their top, page by page."""
+    page: list[Placed] = []
+    foot, y = "", TOP_MM
+    for block in blocks:
+        room = BOTTOM_MM - y
+        fits_alone = room < block.height_mm <= BOTTOM_MM - TOP_MM
+        is_little = room < _WORTH_FILLING * (BOTTOM_MM - TOP_MM)
+        if page and (block.is_fresh or (fits_alone and is_little)):
+            yield foot, page
+            page, y = [], TOP_MM
+        if not page:
+            foot = block.foot
+        for index, group in enumerate(block.groups):
+            lines = group.lines
+            if page and y + group.height_mm > BOTTOM_MM:
+                yield foot, page
+                page, foot, y = [], block.foot, TOP_MM
+                lines = group.again + lines if index else lines
+            for line in lines:
+                page.append((y, line))
+                y += line.height_mm
+    if page:
+        yield foot, page
+
+
+def _draw(pages: Pages, top_mm: float, line: Line) -> None:
+    base_mm = top_mm + _BASE * line.height_mm
+    if line.rule == "across":
+        pages.rule(top_mm + _RULE_BELOW_MM, LEFT_MM, RIGHT_MM)
+    elif line.rule == "faint":
+        pages.rule(top_mm, BODY_MM, RIGHT_MM, is_faint=True)
+    if line.has_box:
+        pages.box(LEFT_MM, base_mm + 0.3, _BOX_MM)
+    for words in line.words:
+        pages.words(words.x_mm, base_mm, words.words, words.lettering, ends=words.ends)

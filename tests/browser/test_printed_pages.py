@@ -1,0 +1,104 @@
+"""Listing and inspection as a browser prints them on A4: nothing stands on or runs off anything."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from jobs import millprep, part_text
+from playwright.sync_api import Browser, Page, sync_playwright
+from pypdf import PdfReader
+from test_bench_page import ARGUMENTS, chromium_path
+from words import STACKED
+
+WIDTH = 702  # CSS pixels between the margins of 12 mm: 186 mm at 96 to the inch
+EXAMPLES = [path for path in sorted(Path("parts").glob("*.toml")) if "assembly" not in path.name]
+SHEETS = pytest.mark.parametrize("sheet", ["listing", "inspect"])
+MANY = (
+    '[[hole]]\nname = "screw_of_the_steam_chest"\ntap = "M3"\ndepth = "through"\n'
+    "grid = { start = [10, 10], step = [10, 10], columns = 10, rows = 8 }\n"
+)
+# Headings, each with what must stand under it: of a tool the first row of its table.
+HEADED = """() => [...document.querySelectorAll('h2, h3')].map((heading) => {
+    const home = heading.parentElement;
+    const row = heading.matches('h3') && home.querySelector('tbody tr');
+    const first = [...home.querySelectorAll('tbody tr, dd, .tries p, li')].find((one) =>
+        heading.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_FOLLOWING);
+    return [heading.innerText, (row || first).innerText];
+})"""
+# Points of the letters of the smallest figure.
+SMALLEST = """() => {
+    const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), sizes = [];
+    while (texts.nextNode()) if (/[0-9]/.test(texts.currentNode.data))
+        sizes.push(parseFloat(getComputedStyle(texts.currentNode.parentElement).fontSize) * 0.75);
+    return Math.min(...sizes);
+}"""
+
+
+@pytest.fixture(scope="module")
+def paper() -> Iterator[Page]:
+    """One page as wide as A4 between its margins, as it is printed."""
+    with sync_playwright() as running:
+        browser: Browser = running.chromium.launch(executable_path=chromium_path(), args=ARGUMENTS)
+        page = browser.new_page(viewport={"width": WIDTH, "height": 1000})
+        page.emulate_media(media="print")
+        yield page
+        browser.close()
+
+
+def show(paper: Page, sheet: str, part: Path, folder: Path, *options: str) -> None:
+    made = folder / "sheet.html"
+    ran = millprep(sheet, part, "-o", made, *options)
+    assert ran.status == 0, ran.err
+    paper.goto(made.as_uri())
+
+
+def printed(paper: Page) -> list[str]:
+    """The words of each printed page, without blanks."""
+    pages = PdfReader(io.BytesIO(paper.pdf(prefer_css_page_size=True))).pages
+    return ["".join(page.extract_text().split()) for page in pages]
+
+
+def assert_headings_stay(paper: Page) -> None:
+    pages = printed(paper)
+    text, ends = "".join(pages), [sum(map(len, pages[: n + 1])) for n in range(len(pages))]
+    cursor = 0
+    for heading, row in paper.evaluate(HEADED):
+        at = text.index("".join(heading.split()), cursor)
+        first = text.index("".join(row.split()), at)
+        sheets = [sum(end <= place for end in ends) for place in (at, first)]
+        assert sheets[0] == sheets[1], f"{heading!r} is parted from {row!r}"
+        cursor = at + 1
+
+
+def assert_fits(paper: Page) -> None:
+    assert paper.evaluate(f"({STACKED})([document.body])") == []
+    assert paper.evaluate("document.documentElement.scrollWidth") <= WIDTH
+    assert round(paper.evaluate(SMALLEST), 2) >= 10
+
+
+@SHEETS
+@pytest.mark.parametrize("part", EXAMPLES, ids=lambda path: path.stem)
+def test_a_sheet_of_an_example_part(paper: Page, sheet: str, part: Path, tmp_path: Path) -> None:
+    show(paper, sheet, part, tmp_path)
+    assert_fits(paper)
+
+
+@pytest.mark.parametrize("stem", ["base-plate", "column-left"])
+@SHEETS
+def test_headings_of_an_example_part(paper: Page, sheet: str, stem: str, tmp_path: Path) -> None:
+    show(paper, sheet, Path(f"parts/{stem}.toml"), tmp_path)
+    assert_headings_stay(paper)
+
+
+@SHEETS
+def test_tables_longer_than_a_page(paper: Page, sheet: str, tmp_path: Path) -> None:
+    part = tmp_path / "part.toml"
+    part.write_text(part_text(MANY, "size = [120, 100, 10]"))
+    show(paper, sheet, part, tmp_path)
+    assert_headings_stay(paper)
+    assert_fits(paper)
+    show(paper, sheet, part, tmp_path, "--units", "inch")
+    assert_fits(paper)

@@ -1,0 +1,228 @@
+"""What tells a part from its opposite hand, in words on every sheet, and the witness over it.
+
+The outside reference for "the opposite hand" is geometry itself: a mirror image and a turn are one
+isometry, with determinant -1 (any textbook of linear algebra); scipy's rotations turn the parts.
+"""
+
+from __future__ import annotations
+
+import random
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
+
+from millprep.hand_words import hand_line, hand_test
+from millprep.infiles import read_part
+from millprep.own_mirror import has_no_hand
+from millprep.part import FACES, Part
+from millprep.witness.listing import check_listing
+from millprep.witness.markout import check_markout
+
+UNEVEN = """
+[[hole]]
+name = "a"
+drill = 5
+at = [10, 10]
+depth = "through"
+[[hole]]
+name = "b"
+drill = 5
+at = [50, 12]
+depth = 8
+[[hole]]
+name = "c"
+drill = 5
+at = [20, 31]
+depth = 8
+"""
+CORNER = """
+[[hole]]
+name = "on top"
+drill = 3
+grid = { start = [10, 10], step = [40, 20], columns = 2, rows = 2 }
+depth = 4
+[[hole]]
+name = "in front"
+face = "front"
+drill = 3
+at = [[10, 10], [50, 10]]
+depth = 4
+[[hole]]
+name = "at left"
+face = "left"
+drill = 3
+at = [20, 10]
+depth = 4
+"""
+
+
+def both_hands(tmp_path: Path, holes: str, stock: str = "size = [60, 40, 20]") -> tuple[Part, Part]:
+    """A part and its opposite hand, as the part file makes it."""
+    (tmp_path / "one.toml").write_text(part_text(holes, stock))
+    (tmp_path / "other.toml").write_text('part = "Other"\nopposite_hand_of = "one.toml"\n')
+    return read_part(tmp_path / "one.toml")[0], read_part(tmp_path / "other.toml")[0]
+
+
+def ways(line: str) -> list[str]:
+    return re.findall(r"(?:anti)?clockwise", line)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_opposite_hand_goes_round_the_other_way(tmp_path: Path, seed: int) -> None:
+    chance = random.Random(seed)
+    holes = "".join(
+        f'[[hole]]\nname = "h{n}"\ndrill = 2\nat = [{x}, {y}]\ndepth = 3\n'
+        for n, (x, y) in enumerate(
+            (chance.uniform(5, 55), chance.uniform(5, 35)) for _ in range(chance.randint(3, 7))
+        )
+    )
+    parts = both_hands(tmp_path, holes)
+    tests = [hand_test(part, part.holes[0].face)[0] for part in parts]
+    if seed == 2:  # three holes that lie almost evenly: the eye could not tell
+        assert tests == [None, None]
+        return
+    assert tests[0] is not None
+    assert tests[1] is not None
+    assert tests[0].names == tests[1].names
+    assert tests[0].is_clockwise != tests[1].is_clockwise
+    assert ways(hand_line(parts[0], "top")) == ways(hand_line(parts[1], "top"))[::-1]
+
+
+def test_a_line_names_three_holes_and_both_ways() -> None:
+    part = part_of(UNEVEN)
+    assert hand_line(part, "top") == (
+        "look square at TOP: a, then b, then c go round anticlockwise; on the other hand of this "
+        "part they go clockwise."
+    )  # a (10, 10), b (50, 12), c (20, 31): 40 x 21 - 10 x 2 = 820, above 0
+    assert hand_line(part, "front") == ""
+
+
+def test_faces_tell_the_hand_where_no_face_can_by_itself(tmp_path: Path) -> None:
+    """TOP up, FRONT towards you, LEFT at the left hand: the pencil goes top, front, left."""
+    one, other = both_hands(tmp_path, CORNER)
+    line = hand_line(one, "top")
+    assert line == hand_line(one, "front") == hand_line(one, "left")
+    assert line.startswith("look at the corner of TOP (4 holes), then FRONT (2 holes), then LEFT ")
+    # outward of TOP, FRONT and LEFT as columns: above 0 is a right-handed corner, which from
+    # outside goes round anticlockwise as x, y and z do
+    corner = np.linalg.det(np.array([[0, 0, -1], [0, -1, 0], [1, 0, 0]]))
+    assert ways(line)[0] == ("clockwise" if corner < 0 else "anticlockwise")
+    assert "RIGHT" in hand_line(other, "top")
+    assert ways(hand_line(other, "top"))[0] != ways(line)[0]
+
+
+def test_a_part_that_is_its_own_mirror_image_says_so() -> None:
+    plate = part_of('[[hole]]\nname = "h"\ndrill = 4\ncorners = { inset = 8 }\ndepth = "through"\n')
+    assert has_no_hand(plate)
+    assert "its own mirror image" in hand_line(plate, "top")
+
+
+def test_a_plate_drilled_through_has_no_hand_and_one_with_a_countersink_has() -> None:
+    """Turned over it is its own mirror image, unless something lies on one side only."""
+    through = UNEVEN.replace("depth = 8", 'depth = "through"')
+    assert has_no_hand(part_of(through))
+    sunk = through + "countersink = { diameter = 8, angle = 90 }\n"
+    assert not has_no_hand(part_of(sunk))
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_a_part_with_its_own_mirror_image_in_it_has_no_hand(seed: int) -> None:
+    chance = random.Random(seed)
+    holes, odd = "", ""
+    for number in range(4):
+        x, y, depth = chance.uniform(4, 26), chance.uniform(4, 36), chance.uniform(2, 9)
+        holes += (
+            f'[[hole]]\nname = "p{number}"\ndrill = 2\nat = [[{x}, {y}], [{60 - x}, {y}]]\n'
+            f"depth = {depth}\n"
+        )
+        odd = f'[[hole]]\nname = "odd"\nface = "left"\ndrill = 2\nat = [{y}, {depth}]\ndepth = 3\n'
+    assert has_no_hand(part_of(holes))
+    assert not has_no_hand(part_of(holes + odd))
+
+
+def test_a_disc_is_looked_at_along_its_axis() -> None:
+    disc = 'diameter = 60\nlength = 20\naxis = "z"'
+    datum = 'x = "centre"\ny = "centre"'
+    ring = (
+        '[[hole]]\nname = "ring"\ndrill = 4\ndepth = 5\n'
+        "circle = { centre = [0, 0], diameter = 40, count = 4 }\n"
+    )
+    assert has_no_hand(part_of(ring, disc, datum=datum))
+    hooked = ring + UNEVEN.replace("[10, 10]", "[3, 25]").replace("[50, 12]", "[25, 1]").replace(
+        "[20, 31]", "[-5, 12]"
+    )
+    assert not has_no_hand(part_of(hooked, disc, datum=datum))
+
+
+def test_every_face_of_every_example_part_says_something() -> None:
+    for path in EXAMPLE_PARTS:
+        part = read_part(path)[0]
+        for face in FACES:
+            has_holes = any(hole.face == face for hole in part.holes)
+            assert bool(hand_line(part, face)) == has_holes, (path, face)
+
+
+def _swapped(text: str) -> str:
+    """The HAND sentences with their ways exchanged."""
+    return re.sub(
+        r"\b(anti)?clockwise",
+        lambda match: "clockwise" if match[0].startswith("anti") else "anticlockwise", text,
+    )  # fmt: skip
+
+
+def _hand_only(text: str) -> str:
+    """Swaps what follows the word hand, to the end of its sentence."""
+    return re.sub(
+        r"(?s)(look (?:square at|at the corner).*?on\s+the\s+other\s+hand.*?clockwise\.)",
+        lambda match: _swapped(match[0]), text,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("form", ["text", "json", "html"])
+@pytest.mark.parametrize("holes", [RICH, CORNER, UNEVEN], ids=["rich", "corner", "uneven"])
+def test_the_wrong_way_round_is_caught_on_a_listing(tmp_path: Path, holes: str, form: str) -> None:
+    path = tmp_path / "part.toml"
+    path.write_text(part_text(holes, RICH_STOCK if holes is RICH else "size = [60, 40, 20]"))
+    part = read_part(path)[0]
+    text = millprep("listing", path, "--format", form).out
+    readout = shop_of().readout
+    assert check_listing(text.encode(), form, part, readout, file="s") == []  # type: ignore[arg-type]  # one of its forms
+    broken = _hand_only(text)
+    assert broken != text
+    found = check_listing(broken.encode(), form, part, readout, file="s")  # type: ignore[arg-type]  # one of its forms
+    assert {finding.kind for finding in found} == {"wrong-figure"}
+    assert "do not go round as HAND says" in found[0].message
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+def test_the_wrong_way_round_is_caught_on_a_marking_out_list(tmp_path: Path, form: str) -> None:
+    path = tmp_path / "part.toml"
+    path.write_text(part_text(UNEVEN))
+    part = read_part(path)[0]
+    text = millprep("markout", path, "--format", form).out
+    assert check_markout(text.encode(), form, part, file="s") == []  # type: ignore[arg-type]  # one of its forms
+    found = check_markout(_hand_only(text).encode(), form, part, file="s")  # type: ignore[arg-type]  # one of its forms
+    assert [finding.kind for finding in found] == ["wrong-figure"]
+
+
+def test_both_ways_alike_are_refused(tmp_path: Path) -> None:
+    path = tmp_path / "part.toml"
+    path.write_text(part_text(UNEVEN))
+    text = millprep("listing", path).out
+    alike = text.replace("go round anticlockwise", "go round clockwise")
+    found = check_listing(alike.encode(), "text", read_part(path)[0], shop_of().readout, file="s")
+    assert [finding.kind for finding in found] == ["unreadable-sheet"]
+
+
+def test_bench_page_drawing_and_dial_sheet_tell_the_hand(tmp_path: Path) -> None:
+    path = tmp_path / "part.toml"
+    path.write_text(part_text(UNEVEN))
+    assert millprep("bench", path, "-o", tmp_path / "b.html").status == 0
+    assert "a, then b, then c go round anticlockwise" in (tmp_path / "b.html").read_text()
+    assert millprep("drawing", path, "-o", tmp_path / "d.svg").status == 0
+    assert "hand: A, B, C go round anticlockwise" in (tmp_path / "d.svg").read_text()
+    dials = millprep("dials", path).out
+    assert "HAND    look square at TOP: a, then b, then c go round anticlockwise" in dials

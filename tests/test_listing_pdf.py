@@ -1,0 +1,535 @@
+"""Sheets as pages to print: read back from their bytes, broken on purpose, looked at for room.
+
+The pages are taken apart by pypdf, and by pdftotext (poppler) where places of words count.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import subprocess
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jobs import RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
+from pypdf import PdfReader, PdfWriter
+from pypdf.generic import ByteStringObject, ContentStream, NameObject
+
+from millprep.cli.common import refuse_at_terminal
+from millprep.cli.listing import rendered
+from millprep.errors import Finding, MillprepError
+from millprep.infiles import read_part
+from millprep.outfile import is_own_unedited, sealed
+from millprep.part import Part
+from millprep.planning import Plan, make_plan
+from millprep.reading.sheets import UnreadableSheet, read_listing
+from millprep.reading.sheets.pdf import pdf_setups, read_pdf
+from millprep.sheet import make_sheet
+from millprep.sheet_dials import make_dial_sheet
+from millprep.shop import Shop
+from millprep.witness.dials import check_dials
+from millprep.witness.listing import check_listing
+from millprep.writers.dials_pdf import dials_pdf
+from millprep.writers.listing_pdf import listing_pdf
+
+EXAMPLES = [
+    path
+    for path in sorted((Path(__file__).parent.parent / "parts").glob("*.toml"))
+    if re.search("^part *=", path.read_text(encoding="utf-8"), re.MULTILINE)
+]
+A4_PT = (595.28, 841.89)  # 210 x 297 mm: ISO 216
+REVERSED = '[readout]\nreversed = ["x", "y", "z"]'
+MANY = """
+[[hole]]
+name = "screw"
+tap = "M3"
+depth = 6
+grid = { start = [5, 5], step = [7, 7], columns = 8, rows = 6 }
+"""
+
+
+@cache
+def part(holes: str) -> Part:
+    return part_of(holes, RICH_STOCK)
+
+
+@cache
+def shop_with(keys: str) -> Shop:
+    return shop_of(keys)
+
+
+@cache
+def plan_of(order: str, shop: str, holes: str) -> Plan:
+    return make_plan(part(holes), shop_with(shop), order)
+
+
+@cache
+def sheet(order: str = "tool", units: Any = "mm", shop: str = "", holes: str = RICH) -> bytes:
+    plan = plan_of(order, shop, holes)
+    return bytes(rendered(make_sheet(plan, units), "pdf"))  # type: ignore[arg-type]
+
+
+def check(data: bytes, shop: str = "", holes: str = RICH) -> list[Finding]:
+    by = shop_with(shop)
+    return check_listing(data, "pdf", part(holes), by.readout, file="sheet", dials=by.dials)
+
+
+@pytest.mark.parametrize(
+    ("order", "units", "shop"),
+    [  # every two of these values once
+        ("tool", "mm", ""), ("hole", "inch", ""), ("row", "mm", ""),
+        ("tool", "inch", REVERSED), ("hole", "mm", REVERSED), ("row", "inch", REVERSED),
+    ],
+)  # fmt: skip
+def test_pages_as_written_agree(order: str, units: str, shop: str) -> None:
+    assert check(sheet(order, units, shop), shop) == []
+
+
+def test_a_sealed_sheet_agrees() -> None:
+    assert check(sealed(sheet())) == []
+
+
+@pytest.mark.parametrize("order", ["tool", "hole"])
+def test_the_pages_say_what_the_text_says(order: str) -> None:
+    """Two readings of two formats, line numbers apart."""
+    plan = plan_of(order, "", RICH)
+    text = str(rendered(make_sheet(plan, "mm"), "text"))
+    by_text, by_pages = read_listing(text.encode(), "text"), read_pdf(sheet(order))
+    assert len(by_text) == len(by_pages)
+    for one, other in zip(by_text, by_pages, strict=True):
+        assert [replace(row, line=0) for row in one.rows] == [
+            replace(row, line=0) for row in other.rows
+        ]
+        assert [replace(look, line=0) for look in one.looks] == [
+            replace(look, line=0) for look in other.looks
+        ]
+        assert one.setting == other.setting
+        assert one.finder_readings == other.finder_readings
+        assert (one.number, one.of, one.done) == (other.number, other.of, other.done)
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_the_command_writes_every_example_part(path: Path, in_folder: Path) -> None:
+    ran = millprep("listing", path, "-o", "sheet.pdf")
+    assert ran.status == 0, ran.err
+    data = Path("sheet.pdf").read_bytes()
+    assert is_own_unedited(data)
+
+
+def test_a_file_is_known_again(in_folder: Path) -> None:
+    path = EXAMPLES[0]
+    assert millprep("listing", path, "-o", "sheet.pdf").status == 0
+    data = Path("sheet.pdf").read_bytes()
+    assert not is_own_unedited(data.replace(b"/Length", b"/Lenght", 1))
+    again = millprep("listing", path, "-o", "sheet.pdf")
+    assert "unchanged" in again.err  # no clock in the bytes
+
+
+# What is broken on purpose: a change of the operators of the page on which it finds something.
+
+Operations = list[tuple[list[Any], bytes]]
+Change = Callable[[Operations], bool]
+
+
+def changed(data: bytes, change: Change) -> bytes:
+    """The file with one change on the first page that takes it."""
+    reader = PdfReader(io.BytesIO(data))
+    writer = PdfWriter(clone_from=reader)
+    for page in writer.pages:
+        stream = ContentStream(page.get_contents(), writer)
+        operations: Operations = [([*operands], name) for operands, name in stream.operations]
+        if change(operations):
+            stream.operations = operations
+            page[NameObject("/Contents")] = writer._add_object(stream)
+            break
+    else:
+        raise AssertionError("the change finds nothing to change")
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def words_of(operation: tuple[list[Any], bytes]) -> str:
+    operands, name = operation
+    return operands[0].original_bytes.decode("cp1252") if name == b"Tj" else ""
+
+
+def swap(old: str, new: str) -> Change:
+    """Another text where the pattern is found."""
+
+    def change(operations: Operations) -> bool:
+        for index, operation in enumerate(operations):
+            words = words_of(operation)
+            if re.search(old, words):
+                text = re.sub(old, new, words, count=1).encode("cp1252")
+                operations[index] = ([ByteStringObject(text)], b"Tj")
+                return True
+        return False
+
+    return change
+
+
+def without(words: str) -> Change:
+    """Takes everything off the base line on which the words stand."""
+
+    def change(operations: Operations) -> bool:
+        place: Any = None
+        for index, operation in enumerate(operations):
+            if words_of(operation) == words:
+                place = operations[index - 1][0][1]
+        if place is None:
+            return False
+        for index in reversed(range(len(operations))):
+            operands, name = operations[index]
+            if name == b"Td" and operands[1] == place:
+                del operations[index - 1 : index + 3]
+            elif name == b"re" and abs(operands[1] + operands[3] - place) < 3:
+                del operations[index : index + 2]
+        return True
+
+    return change
+
+
+def exchanged(one: str, other: str) -> Change:
+    """Two words change places."""
+
+    def change(operations: Operations) -> bool:
+        found = {words_of(each): index for index, each in enumerate(operations)}
+        if one not in found or other not in found:
+            return False
+        a, b = found[one], found[other]
+        operations[a], operations[b] = operations[b], operations[a]
+        return True
+
+    return change
+
+
+def unticked(operations: Operations) -> bool:
+    for index, (_, name) in enumerate(operations):
+        if name == b"re":
+            del operations[index : index + 2]
+            return True
+    return False
+
+
+def struck(operations: Operations) -> bool:
+    operations.append(([], b"f"))
+    return True
+
+
+CHANGES: dict[str, tuple[Change, str]] = {
+    "one figure": (swap("^35.605", "35.610"), "hole-off"),
+    "a sign lost": (swap("–13.260", "13.260"), "too-shallow"),
+    "a depth": (swap("–13.260", "–3.260"), "too-shallow"),
+    "a row missing": (without("cap 2"), "wrong-numbering"),
+    "two figures exchanged": (exchanged("67.000", "25.000"), "hole-off"),
+    "a name": (swap("screw 5", "screw 9"), "hole-extra"),
+    "a step number": (swap("^12$", "13"), "wrong-numbering"),
+    "a peck": (swap("pecks to  –", "pecks to  –9"), "wrong-pecks"),
+    "turns of a tap": (swap(r"^(\d+.\d) turns", r"1\1 turns"), "wrong-turns"),
+    "a preset's sign": (swap("set X to –5.000", "set X to 5.000"), "wrong-figure"),
+    "the count": (swap("LOOK: ", "LOOK: 1"), "wrong-figure"),
+    "a slip's reading": (swap("is right; ", "is right; 1"), "wrong-figure"),
+    "by rule": (swap("mm by rule", "5 mm by rule"), "unreadable-sheet"),
+    "the mark": (swap("part mark ", "part mark 9"), "unreadable-sheet"),
+    "the page's number": (swap("page 2 of", "page 3 of"), "unreadable-sheet"),
+    "the other face": (swap("TOP up;", "LEFT up;"), "unreadable-sheet"),
+    "no box to tick": (unticked, "unreadable-sheet"),
+    "another operator": (struck, "unreadable-sheet"),
+    "the stock": (swap("80 x 50 x 25", "80 x 50 x 20"), "wrong-figure"),
+    "depth set to something": (swap("depth to 0", "depth to 1"), "wrong-figure"),
+    "an unknown label": (swap("HOLD", "HELD"), "unreadable-sheet"),
+    "a tool": (swap("pitch 0.8 mm", "pitch 0.9 mm"), "wrong-tool"),
+}
+
+
+@pytest.mark.parametrize("what", CHANGES)
+def test_changed_pages_are_caught(what: str) -> None:
+    change, kind = CHANGES[what]
+    found = check(changed(sheet(), change))
+    assert kind in {finding.kind for finding in found}, found
+    assert all(finding.severity == "stop" and finding.file == "sheet" for finding in found)
+
+
+def rearranged(data: bytes, order: Callable[[int], list[int]]) -> bytes:
+    reader, writer = PdfReader(io.BytesIO(data)), PdfWriter()
+    for index in order(len(reader.pages)):
+        writer.add_page(reader.pages[index])
+    out = io.BytesIO()
+    writer.write(out)
+    return out.getvalue()
+
+
+def test_a_page_lost_or_out_of_its_place_is_caught() -> None:
+    data = sheet()
+    assert check(rearranged(data, lambda n: [*range(n)])) == []
+    for order in (lambda n: [*range(n - 1)], lambda n: [1, 0, *range(2, n)]):
+        found = check(rearranged(data, order))
+        assert [finding.kind for finding in found] == ["unreadable-sheet"]
+
+
+def test_what_is_no_listing_is_refused() -> None:
+    for data in (b"", b"%PDF-1.3\n", sheet()[:2000], b"TRIAL   setup 1 of 1: TOP up"):
+        with pytest.raises(UnreadableSheet):
+            read_pdf(data)
+
+
+def test_a_drawing_is_no_listing(in_folder: Path) -> None:
+    assert millprep("drawing", EXAMPLES[0], "--setup", 1, "-o", "page.pdf").status == 0
+    with pytest.raises(UnreadableSheet):
+        read_pdf(Path("page.pdf").read_bytes())
+
+
+def test_a_table_longer_than_a_page_goes_on_under_its_heads() -> None:
+    data = sheet(holes=MANY)
+    assert check(data, holes=MANY) == []
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
+    going_on = [page for page in pages if ", continued" in page]
+    assert len(going_on) >= 2
+    for page in going_on:
+        heading, heads, row = page.split("\n")[:3]
+        assert re.match(r"TOOL \d .*, continued$", heading)
+        assert re.match(r"step .* at X mm Y mm quill to Z$", heads)
+        assert re.match(r"\d+ screw \d+ ", row)
+    broken = changed(data, swap("mm, point 118 deg, continued", "mm, point 90 deg, continued"))
+    assert [finding.kind for finding in check(broken, holes=MANY)] == ["unreadable-sheet"]
+
+
+def test_every_setup_begins_on_a_fresh_page_and_every_page_says_whose_it_is() -> None:
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(sheet())).pages]
+    assert len([page for page in pages if page.startswith("Trial\nsetup ")]) == 6
+    for number, page in enumerate(pages, 1):
+        foot = page.strip().split("\n")[-1]
+        whose = r"Trial, setup \d of 6: [A-Z]+ up; part mark [0-9a-f]+"
+        assert re.fullmatch(rf"{whose} page {number} of {len(pages)}", foot)
+
+
+NAMES = (
+    "W" * 40, "TOOL 3", "HOLE 12.000, continued", "[ ]  1 2 3 4.5", "½ Ø – €", "hole", "step",
+)  # fmt: skip
+PATTERNS = ("screw", "cap")
+SINGLES = ("pivot", "sunk", "faced", "left", "bored", "cross", "pinch")
+
+
+def named(names: tuple[str, ...]) -> str:
+    """RICH with its holes called otherwise, patterns by the first two."""
+    holes = RICH
+    for old, name in zip(PATTERNS, names, strict=False):
+        holes = holes.replace(f'name = "{old}"', f'name = "{name[:38]} b"')
+    for old, name in zip(SINGLES, names, strict=False):
+        holes = holes.replace(f'name = "{old}"', f'name = "{name}"')
+    return holes
+
+
+def found_on_pages(holes: str) -> list[Finding]:
+    return [
+        *check(sheet("tool", holes=holes), holes=holes),
+        *check(sheet("hole", holes=holes), holes=holes),
+        *check_by_dial(dial_sheet("tool", holes=holes), holes=holes),
+    ]
+
+
+@pytest.mark.parametrize("names", [NAMES, NAMES[::-1]], ids=["as given", "the other way round"])
+def test_names_that_look_like_figures_do_not_mislead(names: tuple[str, ...]) -> None:
+    assert found_on_pages(named(names)) == []
+
+
+def test_an_en_dash_before_a_figure_is_taken_for_a_minus() -> None:
+    """Kept back, never misread."""
+    found = found_on_pages(named(("-3 –4.5 -2 1.0",)))
+    assert {one.kind for one in found} <= {"wrong-figure", "hole-extra", "hole-missing"}
+
+
+def words_in(data: bytes, folder: Path) -> list[list[tuple[str, float, float, float, float]]]:
+    """Words of each page with their boxes [pt], as pdftotext sees them."""
+    path = folder / "sheet.pdf"
+    path.write_bytes(data)
+    out = subprocess.run(
+        ["pdftotext", "-bbox", str(path), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    word = re.compile(
+        r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(.*?)</word>'
+    )
+    return [
+        [(one[4], *map(float, one[:4])) for one in word.findall(page)]
+        for page in out.split("<page ")[1:]
+    ]
+
+
+def overlapping(words: list[tuple[str, float, float, float, float]]) -> list[tuple[str, str]]:
+    """Pairs that lie on each other; letters leave a quarter of their height free."""
+    rows = sorted(words, key=lambda word: word[2])
+    found = []
+    for index, one in enumerate(rows):
+        free = (one[4] - one[2]) / 4
+        for other in rows[index + 1 :]:
+            if other[2] >= one[4] - free:
+                break
+            is_beside = min(one[3], other[3]) - max(one[1], other[1]) <= 0.5
+            if not is_beside and min(one[4], other[4]) - other[2] > free:
+                found.append((one[0], other[0]))
+    return found
+
+
+@pytest.mark.needs("pdftotext")
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_no_word_lies_on_another_or_off_the_page(path: Path, tmp_path: Path) -> None:
+    example = read_part(path)[0]
+    other = (("hole", "listing"), ("tool", "dials"))[EXAMPLES.index(path) % 2]
+    for order, kind in (("tool", "listing"), other):
+        plan = make_plan(example, shop_with(""), order)
+        whole = make_sheet(plan, example.units)
+        data = listing_pdf(whole) if kind == "listing" else dials_pdf(make_dial_sheet(plan, whole))
+        for words in words_in(data, tmp_path):
+            assert words
+            assert overlapping(words) == []
+            assert min(word[1] for word in words) > 28  # 10 mm
+            assert max(word[3] for word in words) < A4_PT[0] - 28
+            assert max(word[4] for word in words) < A4_PT[1] - 20
+
+
+@pytest.mark.needs("pdftotext")
+@pytest.mark.parametrize("name", ["W" * 40, "a name of many short words, one hole"])
+def test_long_names_keep_off_the_figures(name: str, tmp_path: Path) -> None:
+    holes = RICH.replace('"screw"', f'"{name}"').replace('"cap"', f'"{name[:-1]}"')
+    for order in ("tool", "hole"):
+        for words in words_in(sheet(order, holes=holes), tmp_path):
+            assert overlapping(words) == []
+
+
+def test_figures_are_large_enough_to_be_read() -> None:
+    """At least 10 pt, which is what the figures of a shop sheet need (common practice)."""
+    reader = PdfReader(io.BytesIO(sheet()))
+    for page in reader.pages:
+        size = 0.0
+        for operands, name in ContentStream(page.get_contents(), reader).operations:
+            if name == b"Tf":
+                size = float(operands[1])
+            elif name == b"Tj" and re.fullmatch(rb"\x96?\d+\.\d{3}", operands[0].original_bytes):
+                assert size >= 12
+
+
+def trial(folder: Path, holes: str) -> Path:
+    path = folder / "trial.toml"
+    path.write_text(part_text(holes, RICH_STOCK), encoding="utf-8")
+    return path
+
+
+def test_letters_that_a_pdf_has_not_are_told(in_folder: Path) -> None:
+    path = trial(in_folder, '[[hole]]\nname = "втулка"\ndrill = 5\nat = [20, 20]\ndepth = 8\n')
+    ran = millprep("listing", path, "-o", "sheet.pdf")
+    assert ran.status == 0
+    assert 'note: PDF has no в т у л к а: each stands there as "?"' in ran.err
+    assert "write .html and print that to keep them" in ran.err
+    assert any("?????? " in line for _, line in pdf_setups(Path("sheet.pdf").read_bytes())[0])
+
+
+def test_two_holes_that_would_read_the_same_are_refused(in_folder: Path) -> None:
+    holes = "".join(
+        f'[[hole]]\nname = "{name}"\ndrill = 5\nat = [{at}, 20]\ndepth = 8\n'
+        for name, at in (("ось", 20), ("паз", 40))
+    )
+    ran = millprep("listing", trial(in_folder, holes), "-o", "sheet.pdf")
+    assert ran.status == 1
+    assert "stop: ось and паз read the same in the letters that PDF has" in ran.err
+    assert not Path("sheet.pdf").exists()
+
+
+@pytest.mark.parametrize("form", ["pdf", "html"])
+def test_an_excerpt_has_the_rows_of_its_listing(form: str, in_folder: Path) -> None:
+    path = trial(in_folder, RICH)
+    assert millprep("listing", path, "--only", "cap", "-o", f"one.{form}").status == 0
+    if form == "pdf":
+        lines = [line for setup in pdf_setups(Path("one.pdf").read_bytes()) for _, line in setup]
+        rows = [line for line in lines if line.startswith("[ ]")]
+        assert rows
+        assert all("cap " in row for row in rows)
+
+
+# The dial sheet, set on the same pages.
+
+ODD = """
+[dials]
+x = { lead = 2, divisions = 62.5, backlash = 0.9, clockwise = "-" }
+y = { lead = "0.1 in", divisions = 100, numbers_rise = "anticlockwise", correction_ppm = 67 }
+z = { lead = 3, divisions = 60, clockwise = "-" }
+[readout]
+reversed = ["y"]
+"""
+
+
+@cache
+def dial_sheet(order: str = "tool", units: Any = "mm", shop: str = "", holes: str = RICH) -> bytes:
+    plan = plan_of(order, shop, holes)
+    return dials_pdf(make_dial_sheet(plan, make_sheet(plan, units)))
+
+
+def check_by_dial(data: bytes, shop: str = "", holes: str = RICH) -> list[Finding]:
+    return check_dials(data, "pdf", part(holes), shop_with(shop), file="sheet")
+
+
+@pytest.mark.parametrize(
+    ("order", "units", "shop"),
+    [("tool", "mm", ""), ("hole", "mm", ODD), ("hole", "inch", ""), ("row", "inch", ODD)],
+)
+def test_dial_pages_as_written_agree(order: str, units: str, shop: str) -> None:
+    assert check_by_dial(dial_sheet(order, units, shop), shop) == []
+
+
+DIAL_CHANGES: dict[str, Change] = {
+    "turns": swap("^15$", "16"),
+    "a figure": swap("^80$", "81"),
+    "the other side of zero": swap("^15$", "–15"),
+    "a depth": swap("^–13.260", "–3.260"),
+    "two figures exchanged": exchanged("22", "15"),
+    "a row": without("cap 2"),
+    "a place": swap(r"^60\.000", "61.000"),
+    "left over": swap(r"^\+0\.011", "–0.011"),
+    "not past a place": swap("first back past it to [1-9]", "first back past it to 0"),
+    "a lost zero": swap("found again over pivot, X 1", "found again over pivot, X 2"),
+    "a dial": swap(r"X: 2\.5 mm", "X: 2.54 mm"),
+    "the zero": swap("go on 2 turns", "go on 3 turns"),
+    "a row of places": without("faced"),
+}
+
+
+@pytest.mark.parametrize("what", DIAL_CHANGES)
+def test_changed_dial_pages_are_caught(what: str) -> None:
+    assert check_by_dial(changed(dial_sheet(), DIAL_CHANGES[what])) != []
+
+
+def test_a_table_of_places_longer_than_a_page_goes_on_under_its_heads() -> None:
+    data = dial_sheet(holes=MANY)
+    assert check_by_dial(data, holes=MANY) == []
+    pages = [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
+    assert any(page.startswith("WHERE from zero") and "continued" in page for page in pages)
+
+
+class Screen(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_a_pdf_does_not_go_to_the_screen(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.stdout", Screen())
+    with pytest.raises(MillprepError, match="a PDF is not for the screen"):
+        refuse_at_terminal("pdf", None)
+    refuse_at_terminal("pdf", Path("sheet.pdf"))
+    refuse_at_terminal("text", None)
+
+
+def test_dial_pages_of_one_hole(in_folder: Path) -> None:
+    ran = millprep("dials", trial(in_folder, RICH), "--only", "cap", "-o", "one.pdf")
+    assert ran.status == 0, ran.err
+    rows = [
+        line
+        for setup in pdf_setups(Path("one.pdf").read_bytes())
+        for _, line in setup
+        if line.startswith("[ ]")
+    ]
+    assert rows
+    assert all("  cap " in row for row in rows)
