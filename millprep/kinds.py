@@ -124,6 +124,8 @@ KINDS: dict[str, str] = {
     "ends-turning": "A program that ends with the spindle on.",
     "no-spot": "A drill started without a spot.",
     "deep-peck": "A peck deeper than the schedule for drill and material.",
+    "other-setup": "A program that says that it is for another setup than it is judged as.",
+    "other-revision": "A program that was written for the part file as it was before.",
     "units-suspect": "Figures that make sense only in the other unit.",
     "many-findings": "More findings than a report holds: the rest are counted by kind.",
     # a program or listing compared with its part

@@ -29,6 +29,10 @@ MET = {
     "fixed jaw": ("", "the fixed jaw beside "),
     "stop": ("before the part goes in, ", "the stop for "),
 }  # what the finder meets: words before it, words before the face
+_AT = {
+    "left hand": "at your left hand", "right hand": "at your right hand",
+    "towards you": "towards you", "away": "away from you",
+}  # fmt: skip
 CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)
 
 
@@ -52,7 +56,16 @@ def turn_line(before: Setup, after: Setup, held_before: Holding, held: Holding) 
     was = (held_before.fixed, held_before.stop)
     jaw = "stays on" if held.fixed == was[0] else "comes to"
     stop = "stays at" if held.stop == was[1] else "comes to"
-    return f"{line} {held.fixed.upper()} {jaw} the fixed jaw, {held.stop.upper()} {stop} the stop."
+    return (
+        f"{line} {held.fixed.upper()} {jaw} the fixed jaw, {held.stop.upper()} {stop} the stop"
+        f"{_stop_moved(before, after, held_before.stop, held.stop)}."
+    )
+
+
+def _stop_moved(before: Setup, after: Setup, was: Face | None, stop: Face) -> str:
+    """A stop left on the other hand would take the part by its wrong end."""
+    side = side_of(after, stop)
+    return "" if was is None or side_of(before, was) == side else f", moved to stand {_AT[side]}"
 
 
 def side_of(setup: Setup, face: Face) -> str:

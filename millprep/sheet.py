@@ -322,7 +322,7 @@ def _tool_blocks(
             tuple(said),
             tuple(after),
             lack="" if first.in_drawer else "NOT IN THE DRAWER",
-            touch=touch_off(first, setup, plan.shop),
+            touch=touch_off(first, setup, plan.part, plan.shop),
             lock=lock_line(operations),
         )
 

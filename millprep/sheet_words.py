@@ -13,7 +13,7 @@ import numpy as np
 
 from millprep.figures import Figures
 from millprep.holding import faces_along
-from millprep.part import Hole, Part
+from millprep.part import FACE_AXIS, Hole, Part
 from millprep.planning import Operation
 from millprep.reference.materials import material_named
 from millprep.setups import Setup
@@ -94,7 +94,7 @@ def _from_face(part: Part, setup: Setup, operation: Operation, axis: int, figure
     return f"{figures.words(at)} from {zero.upper()}"
 
 
-def touch_off(operation: Operation, setup: Setup, shop: Shop) -> str:
+def touch_off(operation: Operation, setup: Setup, part: Part, shop: Shop) -> str:
     """How Z is set for this tool, by its kind."""
     kind, face = operation.tool.kind, setup.face.upper()
     part_of_tool = {
@@ -104,9 +104,11 @@ def touch_off(operation: Operation, setup: Setup, shop: Shop) -> str:
         "tap": "touch the end",
         "boring head": "turn the spindle by hand and touch the boring tool",
     }.get(kind, "touch the tip")
-    if shop.readout.axes == "xyz":
-        return f"{part_of_tool} on {face} beside the hole, set Z 0"
-    return f"{part_of_tool} on {face} beside the hole, set the quill depth to 0"
+    what = "Z" if shop.readout.axes == "xyz" else "the quill depth to"
+    # a rim falls away to both sides of its highest line
+    is_rim = part.stock.axis not in (None, FACE_AXIS[setup.face])
+    where = ", along the disc's axis" if is_rim else ""
+    return f"{part_of_tool} on {face} beside the hole{where}, set {what} 0"
 
 
 def advice_of(part: Part) -> str:

@@ -130,6 +130,15 @@ def test_overlapping_holes() -> None:
     assert finding.remedy == 'move "b" 2.50 mm towards RIGHT, or write meets where it is meant'
 
 
+def test_holes_through_a_thin_plate_overlap_across_it() -> None:
+    """10 wide and 2 apart: 8 over each other, however thin the plate."""
+    text = hole("drill = 10", "[20, 20]", '"through"') + hole(
+        "drill = 10", "[22, 20]", '"through"', "b"
+    )
+    finding = only(findings_of(text, "size = [60, 40, 3]"), "holes-overlap")
+    assert finding.message == 'holes "a" and "b" overlap by 8.00 mm'
+
+
 def test_two_holes_at_one_place() -> None:
     found = findings_of(hole("drill = 6", "[20, 20]") + hole("drill = 4", "[20, 20]", name="b"))
     assert only(found, "holes-overlap").message == 'holes "a" and "b" lie at the same place'
@@ -193,6 +202,13 @@ def test_tip_comes_out() -> None:
     assert finding.remedy == 'give "a" a depth of 14.49 mm or less, or make the hole through'
 
 
+@pytest.mark.parametrize("depth", [18, 25])
+def test_how_deep_a_drill_goes_is_told_beyond_the_far_face_too(depth: int) -> None:
+    """10 mm: the point is 3.00 long."""
+    finding = only(findings_of(hole("drill = 10", "[30, 20]", f"{depth}")), "tip-through")
+    assert f"its drill goes to {depth + 10 * POINT:.2f} mm and comes out" in finding.message
+
+
 def test_tap_bottoms_in_a_given_drill_depth() -> None:
     found = findings_of(hole('tap = "M6"\ndrill_depth = 9', "[30, 20]", "8"))
     finding = only(found, "tap-bottoms")
@@ -214,6 +230,23 @@ def test_beyond_the_flutes() -> None:
     finding = only(found, "beyond-flutes")
     assert finding.severity == "stop"
     assert finding.message == ('hole "a": 3 mm drill goes 41.9 mm deep, its flutes are 33 mm long')
+
+
+@pytest.mark.parametrize(
+    ("what", "depth", "high", "helps"),
+    [
+        ("drill = 3", '"through"', 60, True),
+        ("drill = 3", '"through"', 80, False),
+        ("drill = 3", "50", 60, False),
+        ("drill = 3\nfrom_both_ends = true", '"through"', 80, False),
+    ],
+)
+def test_both_ends_are_named_where_they_help(what: str, depth: str, high: int, helps: bool) -> None:
+    """Flutes of 33 mm reach the middle of 60 mm, not of 80; a blind hole has one end."""
+    found = findings_of(hole(what, "[30, 20]", depth), f"size = [60, 40, {high}]")
+    remedies = {finding.remedy for finding in found if finding.kind == "beyond-flutes"}
+    with_ends = "use a longer one, or drill from both ends (from_both_ends = true)"
+    assert remedies == {with_ends if helps else "use a longer one"}
 
 
 def test_flutes_full_of_chips() -> None:

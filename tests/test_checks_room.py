@@ -76,12 +76,71 @@ def test_a_meeting_that_does_not_happen() -> None:
     assert "does-not-meet" not in kinds(cured)
 
 
+def test_holes_farther_apart_than_either_is_deep_find_no_depth() -> None:
+    """No hole is made less deep than nothing on the way to a cure."""
+    text = hole("drill = 4", "[50, 20]", "5") + hole(
+        'drill = 4\nmeets = "a"', "[10, 15]", "8", "b", "front"
+    )
+    finding = only(findings_of(text), "does-not-meet")
+    assert finding.cure is None or finding.cure.kind == "move"
+
+
+def test_each_of_a_pattern_meets_one_of_the_other() -> None:
+    """A row of three over a row of three; with two under it the third meets nothing."""
+    three = "count = 3 }"
+    row = hole("drill = 4", "[0, 0]", '"through"').replace(
+        "at = [0, 0]", "row = { start = [10, 20], step = [15, 0], " + three
+    )
+    under = hole('drill = 4\nmeets = "a"', "[0, 0]", "25", "b", "front").replace(
+        "at = [0, 0]", "row = { start = [10, 10], step = [15, 0], " + three
+    )
+    assert "does-not-meet" not in kinds(findings_of(row + under))
+    two = under.replace("count = 3", "count = 2")
+    found = [f for f in findings_of(row + two) if f.kind == "does-not-meet"]
+    assert {f.holes[0] for f in found} == {"a 3"}
+
+
 def test_only_the_point_meets() -> None:
     text = hole("ream = 12", "[30, 20]", '"through"') + hole(
         'drill = 6\nmeets = "a"', "[30, 10]", "13", "b", "front"
     )
     finding = only(findings_of(text), "does-not-meet")
     assert finding.message.endswith("are meant to meet, but only meet with the point of a drill")
+
+
+def test_holes_that_only_graze_do_not_meet() -> None:
+    """Radii 2 and 1.5; they have to cut a tenth of 3 mm into each other."""
+    text = hole("drill = 3", "[20, 10]", '"through"', "a", "left") + hole(
+        'drill = 4\nmeets = "a"', "[30, 23.4]", '"through"', "b"
+    )
+    finding = only(findings_of(text), "does-not-meet")
+    assert finding.message.endswith(
+        "are meant to meet, but only graze: they cut 0.10 mm into each other (wanted 0.30 mm)"
+    )
+    assert finding.remedy == 'move "b" 0.20 mm towards FRONT'
+    apart = findings_of(text.replace("23.4", "24.5"))
+    assert only(apart, "does-not-meet").remedy == 'move "b" 1.30 mm towards FRONT'
+    assert "meeting" in kinds(findings_of(text.replace("23.4", "23.2")))
+
+
+@pytest.mark.parametrize(
+    ("aside", "size", "first", "slope"),
+    [(4, 5, "top", 53), (2, 5, "top", None), (4, 12, "top", None), (4, 5, "front", None)],
+)
+def test_a_drill_that_breaks_into_the_side_of_a_bore(
+    aside: float, size: float, first: str, slope: int | None
+) -> None:
+    """A bore of 10: 4 beside its axis the wall slopes asin(4 / 5)."""
+    then = "front" if first == "top" else "top"
+    text = f'[[setup]]\nface = "{first}"\n[[setup]]\nface = "{then}"\n'
+    text += hole("drill = 10", "[30, 20]", '"through"') + hole(
+        f'drill = {size}\nmeets = "a"', f"[{30 + aside}, 15]", "20", "b", "front"
+    )
+    found = [f for f in findings_of(text, HIGH) if f.kind == "drilled-on-slope"]
+    assert [f.message for f in found] == [
+        f'hole "b" is drilled into "a" {aside:.2f} mm beside its axis, where its wall slopes '
+        f"{slope} degrees"
+    ] * (slope is not None)
 
 
 def test_points_of_two_drills_on_one_axis() -> None:
@@ -121,6 +180,31 @@ def test_web_under_a_counterbore() -> None:
     assert finding.remedy == "make the recess 0.78 mm less deep"
 
 
+def test_web_under_an_opened_length() -> None:
+    text = hole("drill = 5\nopened = { diameter = 8, depth = 19.5 }", "[30, 20]", '"through"')
+    finding = only(findings_of(text), "thin-floor")
+    assert finding.message == 'hole "a": 0.50 mm is left under its recess (wanted 1.25 mm)'
+    assert finding.remedy == "make the recess 0.75 mm less deep"
+    assert findings_of(text.replace("19.5", "18.75")) == []
+
+
+def test_a_countersink_deeper_than_its_plate() -> None:
+    """90 degrees from 9 to 4.5 is 2.25 deep."""
+    text = hole("drill = 4.5\ncountersink = { diameter = 9 }", "[30, 20]", '"through"')
+    finding = only(findings_of(text, "size = [60, 40, 2]"), "tip-through")
+    assert (finding.severity, finding.message) == (
+        "warning", 'hole "a": its countersink is 2.25 mm deep in 2.00 mm and opens the far face'
+    )  # fmt: skip
+    assert findings_of(text, "size = [60, 40, 3]") == []
+
+
+def test_what_comes_out_is_named() -> None:
+    """60 degrees from 22 to 5: 8.5 / tan 30 = 14.72 deep."""
+    text = hole("drill = 5\ncountersink = { diameter = 22, angle = 60 }", "[30, 20]", "8")
+    finding = only(findings_of(text, "size = [60, 40, 12]"), "tip-through")
+    assert "but its countersink goes to 14.72 mm and comes out" in finding.message
+
+
 def test_floor_at_the_far_rim_of_a_disc() -> None:
     """The tip is 39.00 below the near rim and 1.5 beside the middle: 20 - hypot(19, 1.5)."""
     text = hole("drill = 5", "{ centre_x = 1.5, bottom = 6 }", "37.5", face="front")
@@ -138,6 +222,25 @@ def test_only_the_point_breaks_into_the_bore_of_a_disc() -> None:
     assert finding.remedy == 'give "a" a depth of 16.00 mm or more'
     through = findings_of(text.replace("15.5", "16.5"), DISC, datum=CENTRED)
     assert kinds(through) == []
+
+
+def test_a_hole_from_the_rim_that_takes_the_bore_at_its_side() -> None:
+    """A bore of 8: 5 aside, 3 mm cuts 4 + 1.5 - 5 into it; 3 aside its wall slopes asin(3 / 4)."""
+    text = hole("drill = 3", "[5, 6]", "25", "a", "left")
+    finding = only(findings_of(text, DISC, datum=CENTRED), "over-edge")
+    assert finding.severity == "stop"
+    assert finding.message == (
+        'hole "a": it passes the middle of the bore 5.00 mm aside and cuts 0.50 mm into its side'
+    )
+    assert finding.remedy == 'move "a" 3.00 mm towards FRONT'  # BACK would steepen its start
+    beside = findings_of(text.replace("[5, 6]", "[3, 6]"), DISC, datum=CENTRED)
+    messages = [f.message for f in beside if f.kind == "drilled-on-slope"]
+    assert any(
+        message.endswith("3.00 mm beside its middle, where its wall slopes 49 degrees")
+        for message in messages
+    )
+    nearer = findings_of(text.replace("[5, 6]", "[1.5, 6]"), DISC, datum=CENTRED)
+    assert {f.kind for f in nearer if f.severity != "note"} == set()
 
 
 def test_a_start_on_the_slope_of_a_rim() -> None:
@@ -230,6 +333,30 @@ def test_a_move_that_would_make_another_fault_goes_on_until_it_does_not() -> Non
     assert finding.remedy.startswith('move "a" 15.00 mm towards LEFT')
 
 
+def test_a_move_names_every_place_of_a_list() -> None:
+    """0.5 is left beside 5 mm, 1.25 is wanted; both at LEFT move, and those at RIGHT otherwise."""
+    text = hole("drill = 5", "[[3, 10], [3, 30], [57, 10]]")
+    left, right = (f for f in findings_of(text) if f.kind == "thin-wall")
+    assert (left.count, right.count) == (2, 1)
+    assert left.remedy.startswith('move "a 1" and "a 2" each 0.75 mm towards RIGHT, or')
+    assert right.remedy.startswith('move "a 3" 0.75 mm towards LEFT, or')
+    assert left.cure is not None
+    assert left.cure.holes == ("a 1", "a 2")
+    assert left.cure.by_mm == ((pytest.approx(0.75, abs=1e-5), 0, 0),) * 2
+    five = hole("drill = 5", f"[{', '.join(f'[3, {y}]' for y in range(4, 40, 8))}]")
+    remedy = only(findings_of(five), "thin-wall").remedy
+    assert remedy.startswith('move "a 1", "a 2", "a 3", "a 4" and 1 more each 0.75 mm towards')
+
+
+def test_a_move_that_does_not_do_at_another_place_is_not_told_there() -> None:
+    """Three in a line: the outer ones move outwards, each away from the one in the middle."""
+    text = hole("drill = 6", "[[20, 20], [27, 20], [34, 20]]")
+    found = [f for f in findings_of(text) if f.kind == "thin-wall"]
+    assert [f.remedy.partition(", or")[0] for f in found] == [
+        'move "a 1" 0.50 mm towards LEFT', 'move "a 3" 0.50 mm towards RIGHT',
+    ]  # fmt: skip
+
+
 def test_what_is_allowed_is_no_fault_of_a_cure() -> None:
     text = hole('drill = 6\nallow = ["thin wall"]', "[3.5, 20]") + hole(
         "drill = 6", "[10.5, 20]", name="b"
@@ -282,6 +409,15 @@ def test_a_thread_shorter_than_its_screw_is_wide() -> None:
     assert finding.message == 'hole "a": 5.00 mm of thread (wanted 6.00 mm)'
     assert finding.remedy.startswith('give "a" a depth of 9.00 mm or more, or write allow')
     assert findings_of(text.replace("depth = 8", "depth = 9")) == []
+
+
+def test_a_recess_at_the_far_end_shortens_a_thread() -> None:
+    """M6 through 12, 8 of it counterbored away from behind."""
+    text = hole(
+        'tap = "M6"\nfar = { counterbore = { diameter = 10, depth = 8 } }', "[30, 20]", '"through"'
+    )
+    finding = only(findings_of(text, "size = [60, 40, 12]"), "short-engagement")
+    assert finding.message == 'hole "a": 4.00 mm of thread (wanted 6.00 mm)'
 
 
 def test_an_inch_part_is_told_in_inches() -> None:

@@ -346,9 +346,38 @@ def test_slips_write_what_they_mean(number, decimals, units):
     for slip in slips(text, units, float(text) * scale):
         found = re.fullmatch(r'"?([+-]?[\d.]+) ?(in|mm)?"?', slip.text)
         assert found is not None, slip
+        # TOML: "Leading zeros are not allowed", and figures on both sides of a point
+        assert re.fullmatch(r"[+-]?(0|[1-9]\d*)(\.\d+)?", found[1]), slip
         own = {"in": 25.4, "mm": 1.0, None: scale}[found[2]]
         # what is not written figure by figure is shown to four decimals
         assert float(found[1]) * own == pytest.approx(slip.length_mm, abs=6e-5 * scale), slip
+
+
+@pytest.mark.parametrize(
+    ("text", "length_mm", "meant", "written"),
+    [
+        ("30", 30.0, 3.0, "3"),
+        ("68", 68.0, 8.0, "8"),
+        ("3/8 in", 9.525, 9.128125, '"23/64 in"'),
+        ("1 1/8 in", 28.575, 57.15, '"2 1/4 in"'),
+        ("3/8 in", 9.525, -9.525, '"-3/8 in"'),
+    ],
+)
+def test_a_slip_is_written_as_the_file_takes_it(text, length_mm, meant, written):
+    found = slips(text, "inch" if "in" in text else "mm", length_mm)
+    assert [each.text for each in found if abs(each.length_mm - meant) < 1e-6] == [written]
+
+
+def test_inches_of_a_mm_file_keep_their_unit(check):
+    """9.128 is 23/64 in; 11.17 is no slip of reading 3/8 in."""
+    text = text_of(PIVOT.replace("12.7", '"3/8 in"') + dimension("left", "pivot", 9.128))
+    assert 'at[1] of "pivot" = "23/64 in" instead of "3/8 in"' in check(text)[0].remedy
+    second = PIVOT.replace('"pivot"', '"b"').replace("12.7", "50")
+    text = text_of(
+        PIVOT.replace("12.7", '"3/8 in"') + second
+        + dimension("left", "pivot", 11.17) + dimension("pivot", "b", 38.83, "x")
+    )  # fmt: skip
+    assert 'at[1] of "pivot" = "0.4398 in" instead of "3/8 in"' in check(text)[0].remedy
 
 
 # ------------------------------------------------------------------ random drawings

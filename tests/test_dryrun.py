@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from jobs import RICH, RICH_STOCK, millprep, part_text
 from numpy.testing import assert_allclose
 
 from millprep.cli.dryrun import run, scene_of_words
@@ -253,3 +254,20 @@ def test_options_that_exclude_each_other(folder: Path) -> None:
         dryrun(folder / "plate.nc", zero="left,front,top")
     with pytest.raises(MillprepError):
         dryrun(folder / "plate.nc", part_path=folder / "plate.toml", setup_number=2)
+
+
+def test_a_program_for_another_setup_or_another_state_of_the_part_says_so(tmp_path: Path) -> None:
+    part = tmp_path / "part.toml"
+    part.write_text(part_text(RICH, RICH_STOCK))
+    assert millprep("program", part, "-o", tmp_path / "p.nc").status == 0
+    second = tmp_path / "p-setup2.nc"
+    right = millprep("dryrun", second, "--part", part, "--setup", 2, "--format", "json").json
+    assert not [f for f in right["findings"] if f["kind"].startswith("other-")]
+    wrong = millprep("dryrun", second, "--part", part, "--format", "json").json
+    (said,) = [f for f in wrong["findings"] if f["kind"] == "other-setup"]
+    assert said["message"] == ("the program says that it is for setup 2; it is judged as setup 1")
+    assert (said["severity"], said["line"]) == ("warning", 1)
+    part.write_text(part_text(RICH, RICH_STOCK) + "\n# a second thought\n")
+    stale = millprep("dryrun", second, "--part", part, "--setup", 2, "--format", "json").json
+    (said,) = [f for f in stale["findings"] if f["kind"] == "other-revision"]
+    assert "the program was written for part mark" in said["message"]

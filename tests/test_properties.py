@@ -70,7 +70,7 @@ def holes(draw: st.DrawFn) -> str:
             at = f"[{a + draw(SMALL_OFFSET)}, {b + draw(SMALL_OFFSET)}]"
             text += (
                 f'[[hole]]\nname = "{face} {number}"\nface = "{face}"\n{kind}{far}'
-                f"at = {at}\ndepth = {depth}\n"
+                f'at = {at}\ndepth = {depth}\nallow = ["holes overlap"]\n'
             )
     return text or '[[hole]]\nname = "only"\ndrill = 4\nat = [15, 15]\ndepth = 6\n'
 

@@ -15,11 +15,15 @@ from jobs import RICH, RICH_STOCK, part_of, plan_of
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
+from millprep.cli.listing import rendered
+from millprep.infiles import read_part, read_shop
 from millprep.part import FACE_AXIS, FACES, Face, SetupRequest
+from millprep.planning import make_plan
 from millprep.setups import Setup, setup_of
 from millprep.sheet import make_sheet
 from millprep.turning import moves_between, turn_words
 from millprep.witness import Lay, frame_of
+from millprep.witness.listing import check_listing
 
 PART = part_of("[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 5\n", "size = [60, 25.4, 19.05]")
 LAYS = [
@@ -136,6 +140,35 @@ def test_what_comes_to_jaw_and_stop_is_told() -> None:
         "roll it right over about the axis from hand to hand (along the jaws). FRONT comes to the "
         "fixed jaw, LEFT stays at the stop."
     )
+
+
+def test_a_stop_that_changes_its_side_is_said_to() -> None:
+    """LEFT up with FRONT at the right hand, then end for end: FRONT lies at the left hand."""
+    part, _ = read_part("parts/tie-bar.toml")
+    setups = make_sheet(make_plan(part, read_shop("metric")), "inch").setups
+    assert [one.turn.split("fixed jaw, ")[-1] for one in setups] == [
+        "",
+        "FRONT comes to the stop, moved to stand at your right hand.",
+        "FRONT stays at the stop, moved to stand at your left hand.",
+    ]
+
+
+@pytest.mark.parametrize(("old", "new"), [
+    (", moved to stand at your left hand", ""),
+    ("moved to stand at your left hand", "moved to stand at your right hand"),
+    ("at the stop.", "at the stop, moved to stand at your left hand."),
+])  # fmt: skip
+def test_a_stop_said_to_stand_elsewhere_is_found(old: str, new: str) -> None:
+    part, _ = read_part("parts/tie-bar.toml" if "moved" in old else "parts/column-left.toml")
+    shop = read_shop("metric")
+    said = rendered(make_sheet(make_plan(part, shop), part.units), "text")
+    wrong = 3 if "moved" in old else 2
+    text = re.sub(re.escape(old).replace("\\ ", r"(?:\ |\n {8})"), new, said, count=1)
+    assert text != said
+    found = check_listing(text.encode(), "text", part, shop.readout, file="sheet")
+    assert [(one.kind, one.message) for one in found] == [
+        ("bad-lay", f"setup {wrong}: TURN moves the stop to another side or leaves it")
+    ]
 
 
 def test_a_round_part_is_turned_without_jaws() -> None:

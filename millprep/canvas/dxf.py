@@ -1,7 +1,7 @@
 """The DXF pen: model space in millimetres, a layer for each kind of line and one for words.
 
 Where the other pens draw on paper, this one keeps a zero of its own, so that circles stand at the
-coordinates of the sheet. AutoCAD 2010 DXF; uses ezdxf.
+coordinates of the sheet. DXF of version AC1024; uses ezdxf.
 """
 
 from __future__ import annotations

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
+from millprep.checks.discs import STEEPEST_BREAK_DEG
 from millprep.checks.registry import Job, check
 from millprep.errors import Finding
-from millprep.part import OPPOSITE, Hole, Mouth
+from millprep.part import FACE_AXIS, OPPOSITE, Hole, Mouth
 
 _FINISHED = ("ream", "bore")
 
@@ -37,6 +39,40 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
             f"number the setups the other way round in the part file, or run the reamer through "
             f'"{bore.name}" by hand once more after setup {drilled}',
             bore, other,
+        )  # fmt: skip
+
+
+@check
+def drilled_into_a_side(job: Job) -> Iterator[Finding]:
+    """A drill that breaks into an earlier hole far beside its axis is pushed towards the void.
+
+    Drilled in the other order, the narrower hole first, or with the first one plugged, it runs true
+    (common practice, as for cotters).
+    """
+    drilled_in = {
+        operation.hole.name: setup_plan.setup.number
+        for setup_plan in job.plan.setups
+        for operation in setup_plan.operations
+        if operation.name == "drill" and setup_plan.setup.face == operation.hole.face
+    }
+    for bore, other in dict.fromkeys(_meetings(job.plan.part.holes)):
+        first, then = drilled_in.get(bore.name), drilled_in.get(other.name)
+        axes = {FACE_AXIS[bore.face], FACE_AXIS[other.face]}
+        if first is None or then is None or first >= then or len(axes) == 1:
+            continue
+        aside = 3 - sum(axes)
+        off, radius = abs(bore.centre_mm[aside] - other.centre_mm[aside]), bore.diameter_mm / 2
+        slope = math.degrees(math.asin(min(off / radius, 1.0)))
+        is_in_reach = off < radius + other.diameter_mm / 2
+        if slope <= STEEPEST_BREAK_DEG or not is_in_reach or other.diameter_mm > bore.diameter_mm:
+            continue
+        yield job.finding(
+            "warning", "drilled-on-slope",
+            f'hole "{other.name}" is drilled into "{bore.name}" {off:.2f} mm beside its axis, '
+            f"where its wall slopes {slope:.0f} degrees",
+            f'number the setups so that "{other.name}" is drilled first, or plug "{bore.name}" '
+            "before it",
+            other, bore,
         )  # fmt: skip
 
 

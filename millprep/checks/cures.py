@@ -161,8 +161,8 @@ class Healer:
             return self._lacking_mm(candidate, fault, amount_mm)
 
         failing, amount = 0.0, self._first_mm(at_fault, fault)
-        if (of_itself(amount) or 0.0) > fault.lacking_mm + SLACK_MM:
-            return None  # the wrong way
+        if amount >= limit_mm or (of_itself(amount) or 0.0) > fault.lacking_mm + SLACK_MM:
+            return None  # too far, or the wrong way
         while amount < limit_mm and (of_itself(amount) is not None or of_all(amount) is not None):
             failing, amount = amount, amount * _GROWTH
         if amount >= limit_mm:

@@ -7,14 +7,25 @@ asking again for the holes that changed. Layers 0 to 3, planning.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from millprep.checks.gaps import TOUCHING_MM, Solid, box_gap_mm, gap_mm
+from millprep.checks.gaps import Solid, box_gap_mm, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
 from millprep.errors import Severity
-from millprep.part import AXIS_FACES, FACE_AXIS, HIGH_FACES, Face, Hole, Part, Stock, plane_axes
+from millprep.part import (
+    AXIS_FACES,
+    FACE_AXIS,
+    HIGH_FACES,
+    Face,
+    Hole,
+    Mouth,
+    Opened,
+    Part,
+    Stock,
+    plane_axes,
+)
 from millprep.planning.depths import least_floor_mm
 from millprep.reference.lengths import LEAST_PITCHES
 
@@ -22,9 +33,7 @@ SLACK_MM = 1e-6
 """What a wall may lack before anything is said: far below any readout."""
 MEETING_MM = 1e-3
 """Full diameters nearer than this are open to each other: the drill's point is long through."""
-STEEPEST_START_DEG = 5.0  # of a face that a drill starts on without wandering (common practice)
-
-
+_MOUTHS = ("counterbore", "spotface", "countersink")
 MILDER = {"over-edge": "thin-wall", "holes-overlap": "thin-wall", "tip-through": "thin-floor"}
 """What is left of a fault that has been cured by half."""
 
@@ -128,22 +137,24 @@ def floor(part: Part, placed: Placed) -> Iterator[Fault]:
     hole = placed.hole
     if hole.is_through:
         yield from _webs(part, hole)
+        yield from _sunk_through(part, hole)
         return
     deepest, solid = placed.deepest_mm(part.stock)
     thickness = part.stock.size_mm[placed.axis]
     left = _floor_mm(part.stock, placed, thickness - deepest)
+    tool = solid.what if solid.what in _MOUTHS else "drill"
     least = least_floor_mm(2 * solid.radius_mm)
     if left <= SLACK_MM:
         yield Fault(
             "stop", "tip-through",
             f'hole "{hole.name}": blind {hole.depth_mm:.2f} mm deep in {thickness:.2f} mm, but '
-            f"its drill goes to {deepest:.2f} mm and comes out",
+            f"its {tool} goes to {deepest:.2f} mm and comes out",
             (hole,), least - left, "make the hole through", about="floor",
         )  # fmt: skip
     elif left < least - SLACK_MM:
         yield Fault(
             "warning", "thin-floor",
-            f'hole "{hole.name}": {left:.2f} mm is left under the tip of its drill '
+            f'hole "{hole.name}": {left:.2f} mm is left under the tip of its {tool} '
             f"(wanted {least:.2f} mm)",
             (hole,), least - left, "make the hole through", about="floor",
         )  # fmt: skip
@@ -170,11 +181,10 @@ def _floor_mm(stock: Stock, placed: Placed, to_face_mm: float) -> float:
 
 def _webs(part: Part, hole: Hole) -> Iterator[Fault]:
     """What is left between a recess of a through hole and the far face, or the recess there."""
-    near, far = (mouth.counterbore or mouth.spotface for mouth in (hole.mouth, hole.far))
-    if near is None and far is None:
+    near, far = _recessed_mm(hole.mouth, hole.opened), _recessed_mm(hole.far)
+    if near == far == 0:
         return
-    thickness = part.stock.size_mm[FACE_AXIS[hole.face]]
-    left = thickness - sum(recess.depth_mm for recess in (near, far) if recess is not None)
+    left = part.stock.size_mm[FACE_AXIS[hole.face]] - near - far
     least = least_floor_mm(hole.diameter_mm)
     where = "between its two recesses" if near and far else "under its recess"
     if left < least - SLACK_MM:
@@ -187,6 +197,30 @@ def _webs(part: Part, hole: Hole) -> Iterator[Fault]:
         )  # fmt: skip
 
 
+def _sunk_through(part: Part, hole: Hole) -> Iterator[Fault]:
+    """A countersink that opens the far face leaves its head nothing round the hole there."""
+    thickness = part.stock.size_mm[FACE_AXIS[hole.face]]
+    for cone in (hole.mouth.countersink, hole.far.countersink):
+        if cone is None:
+            continue
+        deep = (
+            (cone.diameter_mm - hole.diameter_mm) / 2 / math.tan(math.radians(cone.angle_deg / 2))
+        )
+        if deep > thickness + SLACK_MM:
+            yield Fault(
+                "warning", "tip-through",
+                f'hole "{hole.name}": its countersink is {deep:.2f} mm deep in {thickness:.2f} mm '
+                "and opens the far face",
+                (hole,), deep - thickness, "use a smaller screw, or another head", about="cone",
+            )  # fmt: skip
+
+
+def _recessed_mm(mouth: Mouth, opened: Iterable[Opened] = ()) -> float:
+    """How deep a hole is wider than itself from one of its faces; 0 if it is not."""
+    recesses = (mouth.counterbore, mouth.spotface, *opened)
+    return max((recess.depth_mm for recess in recesses if recess is not None), default=0.0)
+
+
 def engagement(part: Part, placed: Placed) -> Iterator[Fault]:
     """A thread is at least as long as its screw is wide, or three pitches.
 
@@ -195,61 +229,13 @@ def engagement(part: Part, placed: Placed) -> Iterator[Fault]:
     hole = placed.hole
     if hole.thread is None:
         return
-    cut_away = [cut.depth_mm for cut in (hole.mouth.counterbore, hole.mouth.spotface) if cut]
-    cut_away += [opened.depth_mm for opened in hole.opened]
-    left = hole.depth_mm - max(cut_away, default=0.0)
+    left = hole.depth_mm - _recessed_mm(hole.mouth, hole.opened) - _recessed_mm(hole.far)
     wanted = max(hole.thread.major_mm, LEAST_PITCHES * hole.thread.pitch_mm)
     if left < wanted - SLACK_MM:
         yield Fault(
             "warning", "short-engagement",
             f'hole "{hole.name}": {left:.2f} mm of thread (wanted {wanted:.2f} mm)',
             (hole,), wanted - left, 'write allow = ["short engagement"]', about="thread",
-        )  # fmt: skip
-
-
-def bore_of_disc(part: Part, placed: Placed) -> Iterator[Fault]:
-    """A hole from the rim against the bore of the disc: it opens into it, or keeps a wall."""
-    stock, hole = part.stock, placed.hole
-    if stock.axis is None or stock.bore_mm is None or stock.axis == placed.axis:
-        return
-    middle = [size / 2 for size in stock.size_mm]
-    wide = stock.bore_mm / 2
-    bore = Solid(
-        stock.axis, (middle[0], middle[1], middle[2]), 0.0, stock.size_mm[stock.axis], wide, wide
-    )
-    if min(gap_mm(solid, bore) for solid in placed.full) <= MEETING_MM:
-        return
-    left, solid = min(((gap_mm(solid, bore), solid) for solid in placed.solids), key=_first)
-    least = least_wall_mm(2 * min(solid.radius_mm, wide))
-    if left <= TOUCHING_MM:
-        yield Fault(
-            "warning", "tip-through",
-            f'hole "{hole.name}": only the point of its drill breaks into the bore',
-            (hole,), least - left, about="bore",
-        )  # fmt: skip
-    elif left < least - SLACK_MM:
-        yield Fault(
-            "warning", "thin-wall",
-            f'hole "{hole.name}": {left:.2f} mm is left to the bore (wanted {least:.2f} mm)',
-            (hole,), least - left, 'write allow = ["thin wall"]', about="bore",
-        )  # fmt: skip
-
-
-def slope_of_rim(part: Part, placed: Placed) -> Iterator[Fault]:
-    """A drill that starts on the round rim beside the middle wanders down the slope."""
-    stock, hole = part.stock, placed.hole
-    if stock.axis is None or stock.axis == placed.axis:
-        return
-    radius = stock.size_mm[placed.axis] / 2
-    off = abs(hole.centre_mm[3 - placed.axis - stock.axis] - radius)
-    slope = math.degrees(math.asin(min(off / radius, 1.0)))
-    if slope > STEEPEST_START_DEG + 1e-6:
-        most = radius * math.sin(math.radians(STEEPEST_START_DEG))
-        yield Fault(
-            "warning", "drilled-on-slope",
-            f'hole "{hole.name}" starts {off:.2f} mm beside the middle of the rim, where it slopes '
-            f"{slope:.0f} degrees",
-            (hole,), off - most, "mill a flat there first", about="rim",
         )  # fmt: skip
 
 
@@ -340,7 +326,3 @@ def _pieces(one: Placed, other: Placed, found: Nearest) -> str:
         else f'the {solid.what} of "{placed.hole.name}"'
         for placed, solid in ((one, found.one), (other, found.other))
     )  # fmt: skip
-
-
-def _first(pair: tuple[float, Solid]) -> float:
-    return pair[0]

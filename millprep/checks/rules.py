@@ -1,4 +1,4 @@
-"""The rules of `faults`, `heads` and `meeting`, asked of a hole, a pair, all a change touches.
+"""The rules of `faults` and those beside it, asked of a hole, a pair, all a change touches.
 
 Layers 0 to 3, planning.
 """
@@ -6,14 +6,15 @@ Layers 0 to 3, planning.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import permutations
 
-from millprep.checks import faults, heads, meeting
+from millprep.checks import discs, faults, heads, meeting
 from millprep.checks.faults import Fault
 from millprep.checks.solids import Placed
 from millprep.checks.space import Space, near_pairs
 
 _SINGLE = (
-    faults.edges, faults.floor, faults.engagement, faults.bore_of_disc, faults.slope_of_rim,
+    faults.edges, faults.floor, faults.engagement, discs.bore_of_disc, discs.slope_of_rim,
     heads.head_on_face,
 )  # fmt: skip
 Key = tuple[str, str, frozenset[str]]
@@ -35,11 +36,26 @@ def pair_faults(space: Space, one: Placed, other: Placed) -> Iterator[Fault]:
 
 
 def meant_faults(space: Space) -> Iterator[Fault]:
-    """Of all pairs that are meant to meet: that they do, or that they do not."""
-    for name, others in space.meant.items():
-        for other in sorted(others, key=space.order):
-            if space.order(name) < space.order(other):
-                yield from meeting.meetings(space.placed[name], space.placed[other])
+    """Of all pairs that are meant to meet: that they do, or that they do not.
+
+    Of two patterns it is enough that each member meets one of the other pattern.
+    """
+    found = [
+        fault
+        for name, others in space.meant.items()
+        for other in sorted(others, key=space.order)
+        if space.order(name) < space.order(other)
+        for fault in meeting.meetings(space.placed[name], space.placed[other])
+    ]
+    met = {
+        (hole.name, other.group)
+        for fault in found if fault.kind == "meeting"
+        for hole, other in permutations(fault.holes, 2)
+    }  # fmt: skip
+    for fault in found:
+        pairs = {(hole.name, other.group) for hole, other in permutations(fault.holes, 2)}
+        if fault.kind == "meeting" or not pairs <= met:
+            yield fault
 
 
 def lacking_mm(space: Space, fault: Fault, changed: Mapping[str, Placed]) -> float | None:

@@ -17,6 +17,7 @@ from millprep.cli.common import (
     print_findings,
 )
 from millprep.cli.dryrun_files import check_endings, files_of, hand_over, view_of
+from millprep.cli.dryrun_heading import heading_doubts
 from millprep.cli.dryrun_report import Report, report_json, report_text
 from millprep.errors import Finding, MillprepError, WordError
 from millprep.units import Units, read_length, shown
@@ -74,6 +75,9 @@ def run(
     check_endings(picture, html)
     programs = [(path, _program_bytes(path)) for path in files]
     old_programs = [(path, _program_bytes(path)) for path in against]
+    if bench.part is not None:
+        for path, data in programs:
+            notes += heading_doubts(path, data, bench.part, setup_number)
     if trace:
         return _traced(programs, bench, the_shop)
     report = _judged(programs, bench, the_shop, notes)

@@ -35,6 +35,10 @@ HALF_ANGLE_DIGIT_DEG = 0.00005
 SPARE_QUILL_MM = 5.0  # above the face and below the stop together (common practice)
 _REMEDY = "the sheet does not agree with the part file; please report it"
 _AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
+_OUTWARD = {
+    "left": (-1.0, 0.0, 0.0), "right": (1.0, 0.0, 0.0), "front": (0.0, -1.0, 0.0),
+    "back": (0.0, 1.0, 0.0), "bottom": (0.0, 0.0, -1.0), "top": (0.0, 0.0, 1.0),
+}  # fmt: skip
 _SIDES = {
     "left hand": (0, -1.0), "right hand": (0, 1.0), "towards you": (1, -1.0), "away": (1, 1.0),
 }  # fmt: skip
@@ -87,6 +91,22 @@ def _check_turn(printed: Printed, turn: Turn, before: PrintedSetup | None) -> It
     held = printed.setup.setting.held
     if held is not None and (turn.fixed, turn.stop) != (held.fixed, held.stop):
         yield _wrong(printed, "TURN and HOLD name different faces at jaw and stop", "bad-lay")
+    if held is not None and turn.stop is not None and above is not None:
+        yield from _check_stop(printed, turn, above)
+
+
+def _check_stop(printed: Printed, turn: Turn, above: PrintedSetup) -> Iterator[Finding]:
+    """A stop that changes its side is said to, and to which."""
+    stands = printed.upright.get(str(turn.stop))
+    was = None if above.setting.held is None else above.setting.held.stop
+    if stands is None or was is None:
+        return
+    lay = Lay(above.face, above.towards_you, "centre", "centre")
+    stood = frame_of(lay, printed.part).T @ np.array(_OUTWARD[was])
+    has_moved = not np.allclose(stood[:2], np.eye(2)[stands.axis] * stands.outward)
+    said = None if turn.stop_side is None else _SIDES[turn.stop_side]
+    if said != ((stands.axis, stands.outward) if has_moved else None):
+        yield _wrong(printed, "TURN moves the stop to another side or leaves it", "bad-lay")
 
 
 def _about(axis: Floats, angle: float) -> Floats:

@@ -35,6 +35,18 @@ SMALLEST = """() => {
         sizes.push(parseFloat(getComputedStyle(texts.currentNode.parentElement).fontSize) * 0.75);
     return Math.min(...sizes);
 }"""
+# Words of hole names that stand on two lines.
+TORN = """() => [...document.querySelectorAll('[data-field="hole"]')].flatMap((cell) => {
+    const text = cell.firstChild, torn = [];
+    for (const word of text.data.matchAll(/\\S+/g)) {
+        const range = document.createRange();
+        range.setStart(text, word.index);
+        range.setEnd(text, word.index + word[0].length);
+        if (new Set([...range.getClientRects()].map((box) => Math.round(box.top))).size > 1)
+            torn.push(word[0]);
+    }
+    return torn;
+})"""
 
 
 @pytest.fixture(scope="module")
@@ -102,3 +114,27 @@ def test_tables_longer_than_a_page(paper: Page, sheet: str, tmp_path: Path) -> N
     assert_fits(paper)
     show(paper, sheet, part, tmp_path, "--units", "inch")
     assert_fits(paper)
+
+
+@pytest.mark.parametrize("sheet", ["listing", "dials"])
+@pytest.mark.parametrize("stem", ["column-left", "crank-disc", "tie-bar", "many"])
+def test_names_on_a_narrow_screen_are_not_torn(
+    paper: Page, sheet: str, stem: str, tmp_path: Path
+) -> None:
+    """A name is broken between its words; a single long one anywhere, so that the sheet fits."""
+    part = Path(f"parts/{stem}.toml")
+    if stem == "many":
+        part = tmp_path / "part.toml"
+        part.write_text(part_text(MANY, "size = [120, 100, 10]"))
+    show(paper, sheet, part, tmp_path)
+    phone = {"width": 360, "height": 740}
+    paper.set_viewport_size(phone)
+    paper.emulate_media(media="screen")
+    try:
+        torn = paper.evaluate(TORN) if stem != "many" else []
+        width = paper.evaluate("document.documentElement.scrollWidth")
+    finally:
+        paper.set_viewport_size({"width": WIDTH, "height": 1000})
+        paper.emulate_media(media="print")
+    assert torn == []
+    assert width <= phone["width"]

@@ -108,6 +108,7 @@ class Turn:
     """How the part comes out of another lay: axes "x", "y", "z" and right-handed angles [deg].
 
     fixed, stop : the faces said to be on the fixed jaw and at the stop afterwards, where they are
+    stop_side   : where the stop is said to be moved to; None where it stays
     """
 
     face: str
@@ -115,6 +116,7 @@ class Turn:
     moves: tuple[tuple[str, int], ...]
     fixed: str | None = None
     stop: str | None = None
+    stop_side: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

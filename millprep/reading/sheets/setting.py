@@ -35,11 +35,16 @@ _SLIPS = (
 )  # fmt: skip
 _RULE = rf"(?:{NUMBER}|(?:\d+ )?\d+/\d+)"
 
+_STANDS = {
+    "at your left hand": "left hand", "at your right hand": "right hand",
+    "towards you": "towards you", "away from you": "away",
+}  # fmt: skip
 _TURN = re.compile(
     rf"deburr every hole and wipe the part first\. From (?P<face>{_FACE}) up, "
     rf"(?P<near>{_FACE}) towards you: (?P<moves>[a-z ,()]+)\."
     rf"(?: (?P<fixed>{_FACE}) (?:stays on|comes to) the fixed jaw, "
-    rf"(?P<stop>{_FACE}) (?:stays at|comes to) the stop\.)?"
+    rf"(?P<stop>{_FACE}) (?:stays at|comes to) the stop"
+    rf"(?:, moved to stand (?P<stop_side>{'|'.join(_STANDS)}))?\.)?"
 )
 _MOVE = re.compile(
     r"(?:turn it end for end|roll it right over|(?:roll|tip) it (?P<quarter>a quarter)) about the "
@@ -137,7 +142,7 @@ def read_turn(text: str) -> Turn:
     fixed, stop = match["fixed"], match["stop"]
     return Turn(
         match["face"].lower(), match["near"].lower(), tuple(_move(words) for words in moves),
-        fixed and fixed.lower(), stop and stop.lower(),
+        fixed and fixed.lower(), stop and stop.lower(), _STANDS.get(match["stop_side"]),
     )  # fmt: skip
 
 

@@ -73,7 +73,8 @@ _MEASURE = re.compile(
     re.ASCII,
 )
 _TOUCHED = re.compile(
-    rf" on (?P<face>{_FACE}) beside the hole, set (?:Z|the quill depth to) (?P<at>[^ ]+)"
+    rf" on (?P<face>{_FACE}) beside the hole(?:, along the disc's axis)?, "
+    r"set (?:Z|the quill depth to) (?P<at>[^ ]+)"
 )
 _STOCK = re.compile(
     rf".*, (?:dia )?(?P<a>{NUMBER}) x (?P<b>{NUMBER})(?: x (?P<c>{NUMBER}))?"

@@ -1,0 +1,94 @@
+"""A hole from the rim of a disc: the slope that it starts on, and the bore that it comes to.
+
+Rules of one hole, like those of `faults`. Layers 0 to 3, planning.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from millprep.checks.faults import MEETING_MM, SLACK_MM, Fault
+from millprep.checks.gaps import TOUCHING_MM, Solid, gap_mm
+from millprep.checks.solids import Placed
+from millprep.checks.space import least_wall_mm
+from millprep.part import Part, Stock
+
+STEEPEST_START_DEG = 5.0  # of a face that a drill starts on without wandering (common practice)
+STEEPEST_BREAK_DEG = 30.0
+"""Of the wall of a bore where a drill, led by its own hole, still breaks in straight (ours)."""
+
+
+def bore_of_disc(part: Part, placed: Placed) -> Iterator[Fault]:
+    """A hole from the rim against the bore of the disc: it opens into it, or keeps a wall."""
+    stock, hole = part.stock, placed.hole
+    if stock.axis is None or stock.bore_mm is None or stock.axis == placed.axis:
+        return
+    middle = [size / 2 for size in stock.size_mm]
+    wide = stock.bore_mm / 2
+    bore = Solid(
+        stock.axis, (middle[0], middle[1], middle[2]), 0.0, stock.size_mm[stock.axis], wide, wide
+    )
+    if min(gap_mm(solid, bore) for solid in placed.full) <= MEETING_MM:
+        yield from _into_side_of_bore(part.stock, placed)
+        return
+    left, solid = min(
+        ((gap_mm(solid, bore), solid) for solid in placed.solids), key=lambda pair: pair[0]
+    )
+    least = least_wall_mm(2 * min(solid.radius_mm, wide))
+    if left <= TOUCHING_MM:
+        yield Fault(
+            "warning", "tip-through",
+            f'hole "{hole.name}": only the point of its drill breaks into the bore',
+            (hole,), least - left, about="bore",
+        )  # fmt: skip
+    elif left < least - SLACK_MM:
+        yield Fault(
+            "warning", "thin-wall",
+            f'hole "{hole.name}": {left:.2f} mm is left to the bore (wanted {least:.2f} mm)',
+            (hole,), least - left, 'write allow = ["thin wall"]', about="bore",
+        )  # fmt: skip
+
+
+def _into_side_of_bore(stock: Stock, placed: Placed) -> Iterator[Fault]:
+    """A hole that opens into the bore of the disc does so near the middle of it."""
+    hole, wide = placed.hole, (stock.bore_mm or 0.0) / 2
+    aside = 3 - placed.axis - (stock.axis or 0)
+    off = abs(hole.centre_mm[aside] - stock.size_mm[aside] / 2)
+    if off > wide + SLACK_MM:
+        cut = wide + hole.diameter_mm / 2 - off
+        least = least_wall_mm(2 * min(hole.diameter_mm / 2, wide))
+        yield Fault(
+            "stop", "over-edge",
+            f'hole "{hole.name}": it passes the middle of the bore {off:.2f} mm aside and cuts '
+            f"{max(cut, 0):.2f} mm into its side",
+            (hole,), least + cut, about="bore",
+        )  # fmt: skip
+        return
+    slope = math.degrees(math.asin(min(off / wide, 1.0)))
+    if slope > STEEPEST_BREAK_DEG + 1e-6 and hole.diameter_mm <= 2 * wide:
+        most = wide * math.sin(math.radians(STEEPEST_BREAK_DEG))
+        yield Fault(
+            "warning", "drilled-on-slope",
+            f'hole "{hole.name}" breaks into the bore {off:.2f} mm beside its middle, where its '
+            f"wall slopes {slope:.0f} degrees",
+            (hole,), off - most, "plug the bore before it", about="bore",
+        )  # fmt: skip
+
+
+def slope_of_rim(part: Part, placed: Placed) -> Iterator[Fault]:
+    """A drill that starts on the round rim beside the middle wanders down the slope."""
+    stock, hole = part.stock, placed.hole
+    if stock.axis is None or stock.axis == placed.axis:
+        return
+    radius = stock.size_mm[placed.axis] / 2
+    off = abs(hole.centre_mm[3 - placed.axis - stock.axis] - radius)
+    slope = math.degrees(math.asin(min(off / radius, 1.0)))
+    if slope > STEEPEST_START_DEG + 1e-6:
+        most = radius * math.sin(math.radians(STEEPEST_START_DEG))
+        yield Fault(
+            "warning", "drilled-on-slope",
+            f'hole "{hole.name}" starts {off:.2f} mm beside the middle of the rim, where it slopes '
+            f"{slope:.0f} degrees",
+            (hole,), off - most, "mill a flat there first", about="rim",
+        )  # fmt: skip

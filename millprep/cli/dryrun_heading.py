@@ -1,0 +1,40 @@
+"""What a program says of itself in its first lines, held against what it is run as."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from millprep.errors import Finding
+from millprep.part import Part
+
+_FIRST_BYTES = 2000
+_SETUP = re.compile(rb"^[(;].*\bSETUP (\d{1,4}) OF \d", re.MULTILINE)
+_MARK = re.compile(rb"^[(;] ?PART MARK ([0-9A-F]{6})\b", re.MULTILINE)
+
+
+def heading_doubts(path: Path, data: bytes, part: Part, setup: int) -> Iterator[Finding]:
+    """A program of millprep's own that was written for another setup, or another part file."""
+    heading = data[:_FIRST_BYTES]
+    found = _SETUP.search(heading)
+    if found is not None and int(found[1]) != setup:
+        number = int(found[1])
+        yield Finding(
+            "warning", "other-setup",
+            f"the program says that it is for setup {number}; it is judged as setup {setup}",
+            f"give --setup {number}", file=str(path), line=_line(heading, found),
+        )  # fmt: skip
+    found = _MARK.search(heading)
+    if found is not None and found[1].decode().lower() != part.mark.lower():
+        yield Finding(
+            "warning", "other-revision",
+            f"the program was written for part mark {found[1].decode().lower()}; "
+            f"{part.path or 'the part'} has {part.mark} now",
+            "write the program again, or give the part file that it was written from",
+            file=str(path), line=_line(heading, found),
+        )  # fmt: skip
+
+
+def _line(data: bytes, found: re.Match[bytes]) -> int:
+    return data.count(b"\n", 0, found.start()) + 1
