@@ -83,6 +83,8 @@ KINDS: dict[str, str] = {
     "far-from-measured": "A hole so far from the measured ones that their errors grow on the way.",
     "turn-not-shown": "Measured holes that cannot show a turn.",
     "hand-not-shown": "Measured holes in one line, which look alike from either side.",
+    "other-hand": "A hand that was said, where the measured holes fit the other far better.",
+    "left-out-of-fit": "A measured hole so far off that the fit does without it.",
     "fit-undone": "Coordinates that keep the part's own zero, since the measured ones say nothing.",
     "likely-slip": "Errors of measured holes that have the shape of one known slip.",
     "mate-does-not-fit": "A part that, drilled as drawn, would not go on what was drilled.",

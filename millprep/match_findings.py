@@ -30,9 +30,15 @@ _FAR_OUT = 2.5  # times the error of one reading: a place known no better is wor
 
 def match_findings(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
     """Everything there is to say of a match, what is doubtful first."""
-    p = np.array([one.nominal_mm for one in match.holes if one.measured_mm is not None]).T
+    fitted = [
+        one for one in match.holes
+        if one.measured_mm is not None and one.hole.name not in match.left_out
+    ]  # fmt: skip
+    p = np.array([one.nominal_mm for one in fitted]).T
     yield from _doubts(match, p, wishes)
+    yield from _other_hand(match, shop, wishes)
     yield from _slip(match)
+    yield from _left_out(match, shop, wishes)
     yield from _mating(match, shop, wishes)
     yield from _not_measured(match, p, wishes, shop)
     yield from _where_they_go(match, shop)
@@ -70,9 +76,42 @@ def _doubts(match: Match, p: Floats, wishes: Wishes) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+def _other_hand(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+    """A hand that was said, and that the readings contradict."""
+    if match.other_hand is None:
+        return
+    figures = shop_figures(shop, wishes.units)
+    said, other = "mirrored", "as-drawn"
+    if match.other_hand.mirrored:
+        said, other = other, said
+    yield _finding(
+        match, "warning", "other-hand",
+        f"--hand {said} leaves errors of {figures.figure(match.fit.rms_mm)}, and the other hand "
+        f"only {figures.figure(match.other_hand.rms_mm)} (roots of the mean square)",
+        f"say --hand {other}, or nothing: then what fits better is taken",
+    )  # fmt: skip
+
+
+def _left_out(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+    """The holes that would have dragged the fit."""
+    left = [one for one in match.holes if one.hole.name in match.left_out]
+    if not left:
+        return
+    names = [one.hole.name for one in left]
+    by = shop_figures(shop, wishes.units).figure(max(one.error_mm or 0.0 for one in left))
+    is_one = len(names) == 1
+    yield _finding(
+        match, "note", "left-out-of-fit",
+        f"the fit leaves out {listed(names)}, {'' if is_one else 'up to '}{by} from where the "
+        f"other holes put {'it' if is_one else 'them'}",
+        f"measure {'it' if is_one else 'them'} again: the coordinates repeat the reading as it is",
+        names,
+    )  # fmt: skip
+
+
 def _slip(match: Match) -> Iterator[Finding]:
     looks = match.likeness
-    if looks.kind in ("within noise", "scatter", "mirrored"):
+    if match.other_hand is not None or looks.kind in ("within noise", "scatter", "mirrored"):
         return
     is_plain = looks.kind in ("shift", "turn") and "(" not in looks.sentences[0]
     remedy = "measure it again before anything is drilled by it"
@@ -93,7 +132,8 @@ def _mating(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
             match, "warning", "mate-does-not-fit",
             f"drilled as drawn, this part would not fit: at best {listed(mate.tight)} "
             f"{'lacks' if len(mate.tight) == 1 else 'lack up to'} {by} of play",
-            "drill it by the coordinates below, or make the clearance holes larger by twice that",
+            _again(match)
+            + "drill it by the coordinates below, or make the clearance holes larger by twice that",
             mate.tight,
         )  # fmt: skip
     elif mate.verdict == "not decidable":
@@ -113,6 +153,12 @@ def _mating(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
             "pins and bores go together only by the coordinates below; or say --play",
             mate.not_judged,
         )  # fmt: skip
+
+
+def _again(match: Match) -> str:
+    """Readings to doubt before a verdict that hangs on them."""
+    doubtful = [name for name in match.left_out if name in match.mate.holes]
+    return f"measure {listed(doubtful)} again first; then " if doubtful else ""
 
 
 def _not_measured(match: Match, p: Floats, wishes: Wishes, shop: Shop) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from math import hypot
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millprep.errors import Finding, MillprepError
 from millprep.fitting import Fit, Floats, lacking_mm, least_worst_fit, rigid_fit, scaled_fit
@@ -31,6 +32,9 @@ Verdict = Literal["fits", "does not fit", "not decidable", "not judged"]
 _INCH_MM = 25.4
 _NEAR_SCALE = 0.02
 _WORTH = 5.0  # times less error, before a pattern is taken for one in the other unit
+_FAR_OFF = 10.0  # times what the others leave: a hole that is off by more is left out of the fit
+_OTHER_HAND = 10.0  # times less error, before the hand that a person says is doubted
+_LEAST_FITTED = 2  # holes: fewer show no turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,9 @@ class Mate:
 class Match:
     """A part matched to measured holes.
 
-    fit : least squares; least_worst : the least bad worst hole
+    fit : least squares; least_worst : the least bad worst hole; both of the holes not left out
+    left_out : measured holes that are so far off that they would drag the fit
+    other_hand : the fit of the other hand, where it is far better than the one that was said
     keeps_edges : the fit is undone in the coordinates, so that this part's own edges stay true
     findings : of the readings; `match_findings` has the rest
     """
@@ -87,6 +93,8 @@ class Match:
     holes: tuple[MatchedHole, ...]
     fit: Fit
     least_worst: Fit
+    left_out: tuple[str, ...]
+    other_hand: Fit | None
     likeness: Likeness
     mate: Mate
     keeps_edges: bool
@@ -126,16 +134,48 @@ def match_part(part: Part, shop: Shop, measured: Measured, wishes: Wishes) -> Ma
         reversed_axes=shop.readout.reversed_axes, read_in="inch" if measured.is_inch else "mm",
     )  # fmt: skip
     looks = likeness(p, q, names, figures, mirrored)
-    fit = rigid_fit(p, q, None, looks.mirrored)
+    other = None if mirrored is None else _other_hand(p, q, mirrored, wishes.noise_mm)
+    is_fitted = np.ones(len(names), dtype=bool)
+    if other is None:
+        is_fitted = _fitted(p, q, names, looks, wishes.noise_mm)
+    p_fitted, q_fitted = p[:, is_fitted], q[:, is_fitted]
+    fit = rigid_fit(p_fitted, q_fitted, None, looks.mirrored)
     keeps_edges = wishes.keep_edges or fit.mirrored
-    residuals = dict(zip(names, fit.residuals_mm.T.tolist(), strict=True))
+    residuals = dict(zip(names, (q - fit.placed(p)).T.tolist(), strict=True))
     matched = tuple(
         _matched(hole, nominal, places, residuals, fit, keeps_edges, wishes) for hole in holes
     )
     return Match(
-        part, setup, measured, matched, fit, least_worst_fit(p, q, None, fit.mirrored), looks,
-        _mate(matched, fit.mirrored, wishes.noise_mm), keeps_edges, wishes.noise_mm, tuple(notes),
+        part, setup, measured, matched, fit,
+        least_worst_fit(p_fitted, q_fitted, None, fit.mirrored),
+        tuple(name for name, is_in in zip(names, is_fitted, strict=True) if not is_in), other,
+        looks, _mate(matched, fit.mirrored, wishes.noise_mm), keeps_edges, wishes.noise_mm,
+        tuple(notes),
     )  # fmt: skip
+
+
+def _other_hand(p: Floats, q: Floats, mirrored: bool, noise_mm: float) -> Fit | None:
+    """The fit of the hand that was not said, where it is far better."""
+    said, other = (rigid_fit(p, q, None, hand) for hand in (mirrored, not mirrored))
+    is_better = said.rms_mm > max(_OTHER_HAND * other.rms_mm, noise_mm)
+    return other if is_better else None
+
+
+def _fitted(
+    p: Floats, q: Floats, names: list[str], looks: Likeness, noise_mm: float
+) -> NDArray[np.bool_]:
+    """(N,) which holes are fitted: all, but for those misread by so much that they drag the rest.
+
+    Where they are in, least squares share their error out among the others.
+    """
+    everything = np.ones(len(names), dtype=bool)
+    rest = np.array([name not in looks.holes for name in names])
+    if looks.kind not in ("one hole", "exchanged") or rest.sum() < _LEAST_FITTED:
+        return everything
+    fit = rigid_fit(p[:, rest], q[:, rest], None, looks.mirrored)
+    off_mm = np.hypot(*(q - fit.placed(p)))[~rest]
+    left_mm = max(fit.rms_mm, looks.left_mm, noise_mm)  # two holes fit almost always
+    return rest if off_mm.min() > _FAR_OFF * left_mm else everything
 
 
 def _refuse_other_unit(measured: Measured, p: Floats, q: Floats) -> None:

@@ -24,6 +24,7 @@ class MatchRow:
 
     nominal, measured, place : readings; residual and error : what the best fit leaves
     moved : place less nominal; is_drilled : whether it was measured
+    is_left_out : whether the fit does without it
     """
 
     hole: str
@@ -34,6 +35,7 @@ class MatchRow:
     place: Pair
     moved: Pair
     is_drilled: bool
+    is_left_out: bool
     exact: MatchedHole
 
 
@@ -74,14 +76,15 @@ def make_match_sheet(
         part=part.name, drawing=part.drawing, mark=part.mark, units=units, resolution=figures.step,
         measured_file=match.measured.path, setup=setup.number, face=setup.face,
         zero=(setup.zero_x, setup.zero_y),
-        fit=tuple(_fit_words(match, figures)), looks_like=match.likeness.sentences,
+        fit=tuple(_fit_words(match, figures)), looks_like=_looks_words(match),
         mate=_mate_words(match, figures), coordinates=tuple(_coordinate_words(match)),
         assumed=tuple(_assumed(match, figures)),
-        rows=tuple(_row(one, figures) for one in match.holes), match=match, findings=findings,
+        rows=tuple(_row(one, match, figures) for one in match.holes), match=match,
+        findings=findings,
     )  # fmt: skip
 
 
-def _row(one: MatchedHole, figures: Figures) -> MatchRow:
+def _row(one: MatchedHole, match: Match, figures: Figures) -> MatchRow:
     moved = (
         one.coordinate_mm[0] - one.nominal_mm[0],
         one.coordinate_mm[1] - one.nominal_mm[1],
@@ -96,6 +99,7 @@ def _row(one: MatchedHole, figures: Figures) -> MatchRow:
         _readings(one.coordinate_mm, figures),
         _errors(moved, figures),
         one.measured_mm is not None,
+        one.hole.name in match.left_out,
         one,
     )
 
@@ -130,15 +134,27 @@ def _fit_words(match: Match, figures: Figures) -> Iterator[str]:
         _signed(float(value), figures, axis) for axis, value in zip("xy", fit.shift_mm, strict=True)
     )
     yield f"{hand}{_turn_words(fit, figures)}, then shifted by {shift} {figures.unit}"
+    drilled = [one for one in match.holes if one.error_mm is not None]
     if count > 1:
-        drilled = [one for one in match.holes if one.error_mm is not None]
-        worst = max(drilled, key=lambda one: one.error_mm or 0.0)
+        fitted = [one for one in drilled if one.hole.name not in match.left_out]
+        worst = max(fitted, key=lambda one: one.error_mm or 0.0)
         yield (
             f"{count} holes; off by {_length(fit.rms_mm, figures)} (root of the mean square), "
             f"worst {worst.hole.name}, {_length(fit.worst_mm, figures)}"
         )
         least = _length(match.least_worst.worst_mm, figures)
         yield f"fitted for the least worst hole instead: {least}"
+    for one in drilled:
+        if one.hole.name in match.left_out:
+            off = _length(one.error_mm or 0.0, figures)
+            yield f"left out of the fit: {one.hole.name}, off by {off}"
+
+
+def _looks_words(match: Match) -> tuple[str, ...]:
+    """Errors from the wrong hand look like nothing in particular."""
+    if match.other_hand is not None:
+        return ("of the other hand: the holes fit far better so",)
+    return match.likeness.sentences
 
 
 def _turn_words(fit: Fit, figures: Figures) -> str:
@@ -178,6 +194,9 @@ def _coordinate_words(match: Match) -> Iterator[str]:
             "zero this part as its listing says: its edges then come to lie on those of the part "
             "that was measured"
         )
+    if match.left_out:
+        is_one = len(match.left_out) == 1
+        yield f"[?] {'is' if is_one else 'are'} likely misread: measure again before drilling"
     if any(one.measured_mm is None for one in match.holes):
         yield "[+] is not measured: it goes where the fit puts it"
         if match.likeness.kind == "within noise":

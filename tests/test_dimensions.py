@@ -15,9 +15,9 @@ from scipy.sparse import coo_array
 from scipy.sparse.linalg import lsqr
 
 from millprep.checks.closing import Link, by_others_mm, residuals_mm
+from millprep.checks.dimensions import dimensions
 from millprep.checks.figure_slips import slips
 from millprep.checks.misread import allowance_mm, fewest_changes
-from millprep.checks.plan_dimensions import dimensions
 from millprep.checks.registry import Job, run_checks
 from millprep.errors import Finding
 from millprep.infiles import mirrored, read_part

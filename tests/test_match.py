@@ -235,6 +235,112 @@ def test_a_hole_one_turn_out_is_told_and_found(plate: Path) -> None:
     assert (slip["severity"], slip["holes"]) == ("warning", ["screw 3"])
 
 
+def least_squares(holes: list[str], drilled: dict[str, complex]) -> tuple[float, complex]:
+    """Turn and shift in the plane, with complex numbers (Umeyama, IEEE PAMI 13, 1991)."""
+    p, q = (np.array([places[hole] for hole in holes]) for places in (NOMINAL, drilled))
+    turn = float(np.angle(np.vdot(p - p.mean(), q - q.mean())))
+    return turn, complex(q.mean() - np.exp(1j * turn) * p.mean())
+
+
+@pytest.mark.parametrize("options", [(), ("--keep-edges",)])
+def test_a_misread_hole_does_not_drag_the_rest(plate: Path, options: tuple[str, ...]) -> None:
+    drilled = {hole: put(NOMINAL[hole], 0.4, 0.3 - 0.2j) + WANDER[hole] / 2 for hole in DRILLED}
+    drilled["screw 2"] -= 20
+    report = match(drilled, *options)
+    assert report["left_out"] == ["screw 2"]
+    rest = [hole for hole in DRILLED if hole != "screw 2"]
+    turn, shift = least_squares(rest, drilled)
+    assert report["turn_deg"] == pytest.approx(math.degrees(turn), abs=1e-7)
+    assert complex(*report["shift_mm"]) == pytest.approx(shift, abs=1e-6)
+    put_there = {hole: shift + cmath.exp(1j * turn) * NOMINAL[hole] for hole in NOMINAL}
+    for hole in DRILLED:
+        left = abs(drilled[hole] - put_there[hole])
+        assert report["residuals_mm"][hole] == pytest.approx(left, abs=1e-6)
+    assert report["worst_mm"] == max(report["residuals_mm"][hole] for hole in rest) < 0.1
+    goes = NOMINAL["dowel"] if options else put_there["dowel"]
+    assert coordinates(report)["dowel"] == pytest.approx(goes, abs=1e-6)
+    if not options:
+        assert coordinates(report)["screw 2"] == pytest.approx(drilled["screw 2"], abs=1e-6)
+    (note,) = [one for one in report["findings"] if one["kind"] == "left-out-of-fit"]
+    assert note["holes"] == ["screw 2"]
+    (mate,) = [one for one in report["findings"] if one["kind"] == "mate-does-not-fit"]
+    assert mate["remedy"].startswith("measure screw 2 again first")
+
+
+def test_the_sheet_says_which_hole_is_left_out(plate: Path) -> None:
+    drilled = {hole: NOMINAL[hole] + WANDER[hole] / 2 for hole in DRILLED}
+    drilled["screw 3"] -= 20
+    off = match(drilled)["residuals_mm"]["screw 3"]
+    sheet = " ".join(millprep("match", "plate.toml", "m.csv").out.split())
+    assert f"left out of the fit: screw 3, off by {off:.3f} mm" in sheet
+    assert "FIT not turned" in sheet or "FIT turned 0.0" in sheet
+    assert "4 holes; off by 0.0" in sheet
+    assert "[?] is likely misread: measure again before drilling" in sheet
+    assert "[?] screw 3" in sheet
+    table = millprep("match", "plate.toml", "m.csv", "--format", "csv").out.splitlines()
+    assert table[3].endswith(",likely misread")
+
+
+def test_two_readings_exchanged_do_not_drag_the_rest(plate: Path) -> None:
+    drilled = {hole: NOMINAL[hole] + WANDER[hole] / 2 for hole in DRILLED}
+    drilled["screw 2"], drilled["odd"] = drilled["odd"], drilled["screw 2"]
+    report = match(drilled)
+    assert report["left_out"] == ["screw 2", "odd"]
+    assert coordinates(report)["dowel"] == pytest.approx(NOMINAL["dowel"], abs=0.05)
+
+
+@pytest.mark.parametrize("off", [0.1, 0.2])
+def test_a_hole_that_is_off_a_little_stays_in_the_fit(plate: Path, off: float) -> None:
+    """Less than ten times what the others leave, or than a reading may be wrong, drags little."""
+    drilled = {hole: NOMINAL[hole] + WANDER[hole] for hole in DRILLED}
+    drilled["odd"] += off
+    report = match(drilled)
+    assert (report["left_out"], report["shift_mm"] == [0, 0]) == ([], False)
+    turn, shift = least_squares(list(DRILLED), drilled)
+    assert report["turn_deg"] == pytest.approx(math.degrees(turn), abs=1e-7)
+    assert complex(*report["shift_mm"]) == pytest.approx(shift, abs=1e-6)
+
+
+@pytest.mark.parametrize(("off", "left_out"), [(0.24, []), (4, ["screw 2"])])
+def test_two_holes_that_fit_prove_little(plate: Path, off: float, left_out: list[str]) -> None:
+    """Both 0.045 off, and fitting each other as two holes do that are as far apart as drawn."""
+    drilled = {hole: NOMINAL[hole] + 0.02 - 0.04j for hole in DRILLED[:3]}
+    drilled["screw 2"] = NOMINAL["screw 2"] + off
+    assert match(drilled)["left_out"] == left_out
+
+
+@pytest.mark.parametrize(("is_mirrored", "said"), [(True, "as-drawn"), (False, "mirrored")])
+def test_the_wrong_hand_is_told(plate: Path, is_mirrored: bool, said: str) -> None:
+    drilled = {
+        hole: put(NOMINAL[hole], 0.3, 0.5, mirror=is_mirrored) + WANDER[hole] for hole in DRILLED
+    }
+    right = "mirrored" if is_mirrored else "as-drawn"
+    report = match(drilled, "--hand", said)
+    (hand,) = [one for one in report["findings"] if one["kind"] == "other-hand"]
+    assert hand["severity"] == "warning"
+    assert f"say --hand {right}" in hand["remedy"]
+    assert report["left_out"] == []
+    assert "likely-slip" not in kinds(report), "what the wrong hand leaves is no slip"
+    sheet = " ".join(millprep("match", "plate.toml", "m.csv", "--hand", said).out.split())
+    assert "LOOKS of the other hand" in sheet
+    for options in ((), ("--hand", right)):
+        assert "other-hand" not in kinds(match(drilled, *options))
+
+
+def test_a_hand_that_nothing_shows_is_not_doubted(plate: Path) -> None:
+    row = {hole: NOMINAL[hole] + WANDER[hole] for hole in ("screw 1", "screw 2")}
+    for hand in ("as-drawn", "mirrored"):
+        assert "other-hand" not in kinds(match(row, "--hand", hand))
+
+
+def test_files_the_other_way_round(plate: Path) -> None:
+    Path("m.csv").write_text(rows(NOMINAL), encoding="utf-8")
+    ran = millprep("match", "m.csv", "plate.toml")
+    assert ran.status == 2
+    assert "the part file comes first: millprep match plate.toml m.csv" in ran.err
+    assert "TOML" not in ran.err
+
+
 def test_readings_with_a_reversed_axis(plate: Path) -> None:
     Path("shop.toml").write_text('[readout]\nreversed = ["y"]\n', encoding="utf-8")
     drilled = {hole: put(NOMINAL[hole], 0.4, 0.3 - 0.2j) for hole in DRILLED}

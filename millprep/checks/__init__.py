@@ -1,9 +1,9 @@
 """Checks of a part before it is cut. Importing this package enters every check of the registry."""
 
-from millprep.checks import crossings, depths, laying, other_unit, plan_dimensions, tools, walls
+from millprep.checks import crossings, depths, dimensions, laying, other_unit, tools, walls
 from millprep.checks.registry import REGISTRY, Job, check, run_checks
 
 __all__ = [
-    "REGISTRY", "Job", "check", "crossings", "depths", "laying", "other_unit",
-    "plan_dimensions", "run_checks", "tools", "walls",
+    "REGISTRY", "Job", "check", "crossings", "depths", "dimensions", "laying",
+    "other_unit", "run_checks", "tools", "walls",
 ]  # fmt: skip

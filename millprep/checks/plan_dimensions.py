@@ -12,7 +12,6 @@ from itertools import combinations, product
 
 from millprep.checks.closing import Link, by_others_mm, residuals_mm
 from millprep.checks.misread import Change, allowance_mm, fewest_changes, is_off
-from millprep.checks.registry import Job, check
 from millprep.errors import Finding, MillprepError, Severity
 from millprep.infiles.restated import restated
 from millprep.part import AXIS_FACES, FACES, Dimension, Part
@@ -23,12 +22,8 @@ _MOST_TURNED = 6  # that many doubtful senses make 64 graphs to try
 _LETTERS = "xyz"
 
 
-@check
-def dimensions(job: Job) -> Iterator[Finding]:
-    """Every [[dimension]] agrees with the places and with the other dimensions."""
-    part = job.plan.part
-    if not part.dimensions:
-        return
+def what_dimensions_say(part: Part) -> Iterator[Finding]:
+    """Whether every [[dimension]] agrees with the places and with the other dimensions."""
     yield from _said_twice(part)
     off = [dimension for dimension in part.dimensions if is_off(dimension, dimension.placed_mm)]
     if not off:

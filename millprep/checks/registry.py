@@ -9,12 +9,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
-from millprep.checks.cures import Healer
 from millprep.checks.space import Space
 from millprep.errors import Cure, Finding, worst_first
 from millprep.part import FACE_AXIS, Hole
 from millprep.planning.plan import Plan
+
+if TYPE_CHECKING:
+    from millprep.checks.cures import Healer
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,8 @@ class Job:
 
     @cached_property
     def healer(self) -> Healer:
+        from millprep.checks.cures import Healer  # most parts need none
+
         return Healer(self.space)
 
     def finding(self, severity: str, kind: str, message: str, remedy: str, *holes: Hole) -> Finding:

@@ -13,11 +13,10 @@ from millprep.cli.common import (
     findings_object,
     json_text,
     print_findings,
+    with_shop,
 )
-from millprep.errors import Finding, MillprepError
 
 if TYPE_CHECKING:
-    from millprep.assembled import Assembly
     from millprep.assembly import Judged
     from millprep.shop import Shop
 
@@ -48,23 +47,9 @@ def run(
 def _judged(file: Path, shop_name: str) -> tuple[Judged, Shop]:
     """The assembly judged. Raises MillprepError with the faults of all its files."""
     from millprep.assembly import judge
-    from millprep.infiles import read_shop
     from millprep.infiles.assembly_file import read_assembly
 
-    faults: list[Finding] = []
-    assembly: Assembly | None = None
-    shop: Shop | None = None
-    notes: tuple[Finding, ...] = ()
-    try:
-        assembly, notes = read_assembly(file)
-    except MillprepError as error:
-        faults += error.findings
-    try:
-        shop = read_shop(shop_name)
-    except MillprepError as error:
-        faults += error.findings
-    if assembly is None or shop is None:
-        raise MillprepError(*faults)
+    (assembly, notes), shop = with_shop(lambda: read_assembly(file), shop_name)
     return judge(assembly, shop, notes), shop
 
 

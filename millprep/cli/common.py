@@ -5,10 +5,10 @@ from __future__ import annotations
 import shutil
 import sys
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from millprep.errors import Finding, MillprepError, WordError, format_finding, has_stop
 from millprep.outfile import sealed, write_files
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from millprep.part import Part
     from millprep.shop import Shop
     from millprep.units import Units
+
+_Read = TypeVar("_Read")
 
 FORMATS = ("text", "json", "csv")
 _BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html", ".pdf": "pdf"}
@@ -168,22 +170,29 @@ def refused(error: MillprepError | WordError, data_format: str | None) -> int:
 
 def load(part_path: Path, shop_name: str) -> tuple[Part, Shop, list[Finding]]:
     """A part and a shop, with what their files had to say. Raises MillprepError: every fault."""
-    from millprep.infiles import read_part, read_shop
+    from millprep.infiles import read_part
+
+    (part, notes), shop = with_shop(lambda: read_part(part_path), shop_name)
+    return part, shop, list(notes)
+
+
+def with_shop(read: Callable[[], _Read], shop_name: str) -> tuple[_Read, Shop]:
+    """What is read, and the shop. Raises MillprepError with the faults of both."""
+    from millprep.infiles import read_shop
 
     faults: list[Finding] = []
-    part = shop = None
-    notes: tuple[Finding, ...] = ()
+    made = shop = None
     try:
-        part, notes = read_part(part_path)
+        made = read()
     except MillprepError as error:
         faults += error.findings
     try:
         shop = read_shop(shop_name)
     except MillprepError as error:
         faults += error.findings
-    if part is None or shop is None:
+    if made is None or shop is None:
         raise MillprepError(*faults)
-    return part, shop, list(notes)
+    return made, shop
 
 
 def numbered_path(output: Path, setup: int | None, tool: int | None) -> Path:

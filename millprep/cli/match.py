@@ -35,6 +35,7 @@ def run(
     from millprep.slip_words import NOISE_MM
 
     wanted = chosen_format(data_format, output, ("text", "json", "csv"))
+    _refuse_exchanged(part_path, measured_path)
     part, shop, notes = load(part_path, shop_name)
     shown_units = chosen_units(units, part.units)
     noise_mm = _length_mm("--noise", noise, shown_units)
@@ -50,6 +51,15 @@ def run(
     findings = tuple(worst_first([*match.findings, *found, *notes]))
     sheet = make_match_sheet(match, shop, shown_units, findings)
     return hand_over(rendered(sheet, wanted), findings, wanted, output, force=force)
+
+
+def _refuse_exchanged(part_path: Path, measured_path: Path) -> None:
+    """Raises WordError for a part file where the readings belong, and the reverse."""
+    if measured_path.suffix.lower() == ".toml" != part_path.suffix.lower():
+        raise WordError(
+            f"{part_path} is given as the part file, and {measured_path} as the readings",
+            f"the part file comes first: millprep match {measured_path} {part_path}",
+        )
 
 
 def _hand(given: str) -> Hand:

@@ -15,10 +15,14 @@ from fractions import Fraction
 from pathlib import Path
 
 from millprep.errors import Finding, MillprepError
+from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.wording import nearest
 from millprep.units import MM_PER_INCH, Units, read_length, shown
 
-LARGEST_FILE_BYTES = 20_000_000
+_CSV = Kind(
+    ".csv", "it holds a line a hole; is it another?", "save the table as CSV in UTF-8",
+    "save the table as CSV",
+)  # fmt: skip
 MOST_FAULTS = 200  # told one by one: the rest have the same cause as a rule
 _SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _LINE_END = re.compile(r"\r\n|\n|\r")
@@ -87,9 +91,9 @@ def read_csv(
     Raises MillprepError for what is no such table at all.
     """
     name = str(path)
-    lines = list(_said(_text(Path(path), name)))
+    lines = list(_said(text_of(read_bytes(Path(path), name, _CSV), name, _CSV)))
     if not lines:
-        raise _unreadable(name, "holds no lines", f"its first line is {','.join(needed)}")
+        raise unreadable(name, "holds no lines", f"its first line is {','.join(needed)}")
     (head_line, head), *below = lines
     separator = next((mark for mark in _SEPARATORS if mark in head), ",")
     header = _header(
@@ -113,50 +117,6 @@ def figure_mm(words: str, units: Units, has_decimal_comma: bool = False) -> Frac
     figure = Fraction(plain.rstrip("."))
     read_length(float(figure), units)  # refuses what is beyond any workshop
     return figure * MM_PER_INCH if units == "inch" else figure
-
-
-def _text(path: Path, name: str) -> str:
-    """The text of the file. Raises MillprepError for what is none."""
-    try:
-        if path.is_dir():
-            raise _unreadable(name, "is a folder", "name the file in it")
-        if not path.exists():
-            raise _unreadable(name, "does not exist", _nearby(path))
-        if not path.is_file():
-            raise _unreadable(name, "is not a plain file", "name a text file")
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise _unreadable(
-                name, "is larger than 20 MB", "it holds a line a hole; is it another?"
-            )
-        content = path.read_bytes()
-    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise _unreadable(shown(name).strip('"'), f"cannot be read: {reason}", "") from None
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        what = f"is not UTF-8 text (byte {error.start + 1})"
-        raise _unreadable(name, what, "save the table as CSV in UTF-8", line) from None
-    if "\0" in text:
-        raise _unreadable(name, "is not text (it holds zero bytes)", "save the table as CSV")
-    return text
-
-
-def _nearby(path: Path) -> str:
-    """Files of the same kind beside the missing one, to pick from."""
-    try:
-        names = sorted(entry.name for entry in path.parent.glob("*.csv"))
-    except (OSError, ValueError):
-        names = []
-    if not names:
-        return "check the name and the folder"
-    return "in that folder: " + ", ".join(names[:6]) + (", ..." if len(names) > 6 else "")
-
-
-def _unreadable(name: str, what: str, remedy: str, line: int | None = None) -> MillprepError:
-    message = f"the file {what}"
-    return MillprepError(Finding("stop", "unreadable-file", message, remedy, file=name, line=line))
 
 
 def _said(text: str) -> Iterator[tuple[int, str]]:

@@ -14,6 +14,7 @@ from millprep.errors import MillprepError, WordError
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
+from millprep.infiles.file_bytes import MISSING
 from millprep.infiles.shop_schema import (
     ControlTable,
     DialTable,
@@ -25,7 +26,7 @@ from millprep.infiles.shop_schema import (
     ShopTable,
     SpindleTable,
 )
-from millprep.infiles.text import MISSING, Document, read_document
+from millprep.infiles.text import Document, read_document
 from millprep.infiles.wording import nearest
 from millprep.shop import (
     POSITION_METHODS,

@@ -14,18 +14,19 @@ from pathlib import Path
 from typing import Any
 
 from millprep.errors import Finding, MillprepError
+from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.positions import Path as KeyPath
 from millprep.infiles.positions import Positions
 from millprep.infiles.wording import key_words
 from millprep.units import shown
 
-LARGEST_FILE_BYTES = 20_000_000
 MOST_LEVELS = 20
 LARGEST_FIGURE = 2**63  # the TOML specification's range of an integer, v1.0.0 "Integer"
 _MARK_LENGTH = 6
-_THE_FILE, _MISSING = "the file", "does not exist"
-MISSING = f"{_THE_FILE} {_MISSING}"
-"""The message about a file that is not there."""
+_TOML = Kind(
+    ".toml", "a part file is a few kB; is it another?",
+    "save it from a plain text editor as UTF-8", "name a TOML file",
+)  # fmt: skip
 
 
 class WrittenFloat(float):
@@ -63,18 +64,11 @@ Reader = Callable[[str | Path], Document]
 def read_document(path: str | Path) -> Document:
     """The file as data. Raises MillprepError for what is no file, no text or no TOML."""
     name = str(path)
-    content = _read_bytes(Path(path), name)
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
-        raise _unreadable(
-            name, f"is not UTF-8 text (byte {error.start + 1})",
-            "save it from a plain text editor as UTF-8", line,
-        ) from None  # fmt: skip
+    content = read_bytes(Path(path), name, _TOML)
+    text = text_of(content, name, _TOML)
     text = text.replace("\r\n", "\n")
     if not text.strip():
-        raise _unreadable(name, "is empty", "write a starter with the command `new`")
+        raise unreadable(name, "is empty", "write a starter with the command `new`")
     data = _parse(text, name)
     document = Document(name, data, Positions(text), mark_of(content))
     _refuse_wild_figures(document)
@@ -84,44 +78,6 @@ def read_document(path: str | Path) -> Document:
 def mark_of(content: bytes) -> str:
     """The revision mark: a short hash of the file's bytes."""
     return hashlib.sha256(content).hexdigest()[:_MARK_LENGTH]
-
-
-def _read_bytes(path: Path, name: str) -> bytes:
-    try:
-        if path.is_dir():
-            raise _unreadable(name, "is a folder", "name the file in it")
-        if not path.exists():
-            raise _unreadable(name, _MISSING, _nearby(path))
-        if not path.is_file():
-            raise _unreadable(name, "is not a plain file", "name a text file")
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise _unreadable(
-                name, "is larger than 20 MB", "a part file is a few kB; is it another?"
-            )
-        content = path.read_bytes()
-    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise _unreadable(shown(name).strip('"'), f"cannot be read: {reason}", "") from None
-    if b"\0" in content:
-        raise _unreadable(name, "is not text (it holds zero bytes)", "name a TOML file")
-    return content
-
-
-def _nearby(path: Path) -> str:
-    """Files of the same kind beside the missing one, to pick from."""
-    try:
-        names = sorted(entry.name for entry in path.parent.glob("*.toml"))
-    except (OSError, ValueError):
-        return "check the name and the folder"
-    if not names:
-        return "check the name and the folder"
-    return "in that folder: " + ", ".join(names[:6]) + (", ..." if len(names) > 6 else "")
-
-
-def _unreadable(name: str, what: str, remedy: str, line: int | None = None) -> MillprepError:
-    return MillprepError(
-        Finding("stop", "unreadable-file", f"{_THE_FILE} {what}", remedy, file=name, line=line)
-    )
 
 
 def _parse(text: str, name: str) -> dict[str, Any]:

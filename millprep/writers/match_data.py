@@ -30,6 +30,7 @@ def match_json(sheet: MatchSheet) -> dict[str, Any]:
         "shift_mm": [_exact(float(value)) for value in fit.shift_mm],
         "turn_deg": _exact(fit.turn_deg),
         "mirrored": fit.mirrored,
+        "left_out": list(match.left_out),
         "residuals_mm": {row.hole: _exact(row.exact.error_mm or 0.0) for row in sheet.drilled},
         "rms_mm": _exact(fit.rms_mm),
         "worst_mm": _exact(fit.worst_mm),
@@ -94,5 +95,6 @@ def match_csv(sheet: MatchSheet) -> str:
     writer.writerow(CSV_COLUMNS)
     for row in sheet.rows:
         note = "measured" if row.is_drilled else "by the fit"
+        note = "likely misread" if row.is_left_out else note
         writer.writerow([row.hole, *row.place, sheet.units, note])
     return stream.getvalue()

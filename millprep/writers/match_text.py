@@ -77,7 +77,7 @@ def _place_table(sheet: MatchSheet) -> Iterator[str]:
     heads = "".join(f"{name:>{_PLACE}}" for name in ("X", "Y") * 2)
     yield f"    {'hole':<{width}}{heads}"
     for row in sheet.rows:
-        box = "[ ]" if row.is_drilled else "[+]"
+        box = "[?]" if row.is_left_out else "[ ]" if row.is_drilled else "[+]"
         figures = _figures((*row.place, *row.moved), _PLACE)
         yield from _named(f"{box} {row.hole}", width + 4, figures)
 

@@ -1,0 +1,78 @@
+"""The text of a file that a person names, or one clear sentence on why there is none.
+
+Imports layer 0 only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from millprep.errors import Finding, MillprepError
+from millprep.units import shown
+
+LARGEST_FILE_BYTES = 20_000_000
+_THE_FILE, _MISSING = "the file", "does not exist"
+MISSING = f"{_THE_FILE} {_MISSING}"
+"""The message about a file that is not there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What kind of file is read: its ending, and what to say of a file that is another kind.
+
+    if_large, if_not_utf8, if_not_text : what to do
+    """
+
+    ending: str
+    if_large: str
+    if_not_utf8: str
+    if_not_text: str
+
+
+def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
+    """The bytes of a file. Raises MillprepError for what is none, or too large."""
+    try:
+        if path.is_dir():
+            raise unreadable(name, "is a folder", "name the file in it")
+        if not path.exists():
+            raise unreadable(name, _MISSING, _nearby(path, kind.ending))
+        if not path.is_file():
+            raise unreadable(name, "is not a plain file", "name a text file")
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise unreadable(name, "is larger than 20 MB", kind.if_large)
+        content = path.read_bytes()
+    except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
+        reason = getattr(error, "strerror", None) or "the name cannot be used"
+        raise unreadable(shown(name).strip('"'), f"cannot be read: {reason}", "") from None
+    return content
+
+
+def text_of(content: bytes, name: str, kind: Kind) -> str:
+    """The text of these bytes. Raises MillprepError for what is none, with the line."""
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        what = f"is not UTF-8 text (byte {error.start + 1})"
+        raise unreadable(name, what, kind.if_not_utf8, line) from None
+    if "\0" in text:
+        raise unreadable(name, "is not text (it holds zero bytes)", kind.if_not_text)
+    return text
+
+
+def unreadable(name: str, what: str, remedy: str, line: int | None = None) -> MillprepError:
+    """That the file is, or cannot be, this."""
+    message = f"{_THE_FILE} {what}"
+    return MillprepError(Finding("stop", "unreadable-file", message, remedy, file=name, line=line))
+
+
+def _nearby(path: Path, ending: str) -> str:
+    """Files of the same kind beside the missing one, to pick from."""
+    try:
+        names = sorted(entry.name for entry in path.parent.glob(f"*{ending}"))
+    except (OSError, ValueError):
+        names = []
+    if not names:
+        return "check the name and the folder"
+    return "in that folder: " + ", ".join(names[:6]) + (", ..." if len(names) > 6 else "")
