@@ -10,7 +10,6 @@ import math
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from itertools import combinations, product
-from statistics import median
 
 from millprep.checks.gaps import Point
 from millprep.checks.seats import SEAT_GAP_MM, seat_of
@@ -144,4 +143,5 @@ def _cell_sides(boxes: Collection[Box]) -> list[float]:
     """Twice the usual extent of a box along each axis."""
     if not boxes:
         return [1.0, 1.0, 1.0]
-    return [2 * median(high[axis] - low[axis] for low, high in boxes) for axis in range(3)]
+    extents = ([high[axis] - low[axis] for low, high in boxes] for axis in range(3))
+    return [2 * sorted(along)[len(along) // 2] for along in extents]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import importlib.util
 import io
 import os
 import re
@@ -45,6 +46,7 @@ def main(arguments: list[str] | None = None) -> None:
     _prepare_streams()
     # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    _put_off("importlib.metadata")  # pydantic imports it to look for them: a tenth of a listing
     try:
         status = _app_for(given)(args=given, prog_name="millprep", standalone_mode=False)
     except Exception as error:
@@ -52,6 +54,15 @@ def main(arguments: list[str] | None = None) -> None:
             raise
         status = _usage(error.format_message(), given)
     sys.exit(status if isinstance(status, int) else 0)
+
+
+def _put_off(name: str) -> None:
+    """Let a module of the standard library be read when it is first used, not when imported."""
+    spec = None if name in sys.modules else importlib.util.find_spec(name)
+    if spec is not None and spec.loader is not None:
+        spec.loader = importlib.util.LazyLoader(spec.loader)
+        sys.modules[name] = module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
 
 
 def _usage(message: str, given: list[str]) -> int:

@@ -15,7 +15,6 @@ the holes. Imports numpy only.
 from __future__ import annotations
 
 import math
-import random
 from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
@@ -127,7 +126,9 @@ class _Ring:
 
     def try_swaps(self, trials: int) -> None:
         """Swap two short stretches that follow each other, mend, and keep what is shorter."""
-        chance = random.Random(1)  # the same holes, the same listing
+        from random import Random  # here, for few parts have so many holes
+
+        chance = Random(1)  # the same holes, the same listing
         longest = min(_LONGEST_SWAP, (self.count - 2) // 2)
         if longest < 1:
             return
