@@ -127,7 +127,7 @@ def _strips(
     room_mm = shop.vice.jaw_height_mm - setup.grip_mm
     needed_mm = below_mm + BELOW_TIP_MM if below_mm > 0 else 0.0
     across = (setup.low_mm[axis], setup.high_mm[axis])
-    free = free_spans(across, _exits(part, setup, axis))
+    free = free_spans(across, exits_along(part, setup, axis))
     tallest_first = sorted(shop.parallels, key=lambda one: (-one.height_mm, -one.thickness_mm))
     for pair in _of_file(tallest_first, request.parallel_thickness_mm, request.parallel_height_mm):
         if needed_mm - 1e-9 <= pair.height_mm <= room_mm + 1e-9:
@@ -155,7 +155,7 @@ def comes_through(hole: Hole, setup: Setup) -> bool:
     return hole.is_through and hole.face == setup.face
 
 
-def _exits(part: Part, setup: Setup, axis: int) -> list[Span]:
+def exits_along(part: Part, setup: Setup, axis: int) -> list[Span]:
     """What no parallel may stand under, along the axis that the jaws close along."""
     through = [hole for hole in part.holes if comes_through(hole, setup)]
     if not through:

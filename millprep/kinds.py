@@ -69,6 +69,7 @@ KINDS: dict[str, str] = {
     "high-block": "A part that stands high above a small grip.",
     "long-across-jaws": "A part held across its long way.",
     "no-parallels": "No room for parallels between the holes that come through.",
+    "hole-over-parallel": "A drill that comes through over a parallel of the part file.",
     "zero-out-of-reach": "A zero that the finder cannot reach in this setup.",
     "face-cut-away": "A face that a later setup needs and an earlier one has largely removed.",
     "locating-late": "A bore that locates the others, made after them.",

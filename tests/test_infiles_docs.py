@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from millprep.infiles import part_schema, read_part, read_shop, shop_schema
+from millprep.infiles import control_schema, part_schema, read_part, read_shop, shop_schema
 
 DOCS = Path(__file__).parent.parent / "docs"
 
@@ -19,7 +19,12 @@ def keys_of(module):
 
 
 @pytest.mark.parametrize(
-    ("name", "module"), [("part-file.md", part_schema), ("shop-file.md", shop_schema)]
+    ("name", "module"),
+    [
+        ("part-file.md", part_schema),
+        ("shop-file.md", shop_schema),
+        ("shop-file.md", control_schema),
+    ],
 )
 def test_every_key_is_in_its_reference(name, module):
     code = " ".join(re.findall(r"`+[^`]+`+", (DOCS / name).read_text()))

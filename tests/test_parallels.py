@@ -86,6 +86,32 @@ def test_no_room_is_told_and_backing_named() -> None:
     assert not told("no-parallels", backed)
 
 
+def asked(at: str) -> str:
+    """Drilled through at Y 4 and 36, 6 mm wide, over parallels that the part file places."""
+    parallels = f"parallels = {{ thickness = 4, height = 12, at = {at} }}"
+    return f'{THROUGH}[[setup]]\nface = "top"\n{parallels}\n'
+
+
+def test_a_hole_over_a_parallel_of_the_part_file_is_a_stop_and_its_remedy_a_cure() -> None:
+    """The holes reach from 1 to 7 and from 33 to 39."""
+    found = told("hole-over-parallel", asked("[5, 28]"))
+    assert [(one.severity, one.setup, one.holes) for one in found] == [("stop", 1, ("edge 1",))]
+    assert found[0].message == (
+        'setup 1: hole "edge 1" comes through over the parallel at Y 5 to 9 mm'
+    )
+    places = re.search(r"at ([0-9.]+) and ([0-9.]+) mm", found[0].remedy)
+    assert places is not None
+    assert (places[1], places[2]) == ("8", "28")
+    assert not told("hole-over-parallel", asked(f"[{places[1]}, {places[2]}]"))
+
+
+def test_a_parallel_beside_a_hole_is_none_of_its_business() -> None:
+    assert not told("hole-over-parallel", asked("[7, 29]"))
+    assert len(told("hole-over-parallel", asked("[6.9, 29.1]"))) == 2
+    blind = asked("[5, 28]").replace('depth = "through"', "depth = 9")
+    assert not told("hole-over-parallel", blind)
+
+
 def test_a_part_does_not_stand_on_one_side_of_its_middle() -> None:
     assert widest_apart([(0, 30)], 4, 15) == (0, 26)
     assert widest_apart([(0, 14)], 4, 15) is None  # both at one side: it would tip

@@ -10,8 +10,17 @@ import numpy as np
 
 from millprep.checks.registry import Job, check
 from millprep.errors import Finding
-from millprep.holding import Holding, faces_along, holding_of, size_along_mm
-from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole
+from millprep.holding import (
+    Holding,
+    comes_through,
+    exits_along,
+    faces_along,
+    free_spans,
+    holding_of,
+    size_along_mm,
+    widest_apart,
+)
+from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole, Part
 from millprep.planning.head import HeadHeight, head_heights
 from millprep.planning.plan import SetupPlan
 from millprep.setups import Setup, outward
@@ -130,6 +139,43 @@ def no_room_for_parallels(job: Job) -> Iterator[Finding]:
                 "no two parallels of the shop stand clear of the holes that come through",
                 "put flat backing under the whole part, or give parallels or backing in [[setup]]",
             )  # fmt: skip
+
+
+@check
+def hole_over_parallel(job: Job) -> Iterator[Finding]:
+    """Parallels that the part file places stand clear of the holes that come through."""
+    part = job.plan.part
+    for setup in (setup_plan.setup for setup_plan in job.plan.setups):
+        thickness_mm, low_edges = (
+            setup.request.parallel_thickness_mm, setup.request.parallels_at_mm,
+        )  # fmt: skip
+        if thickness_mm is None or not low_edges:
+            continue
+        axis = 1 if setup.request.jaws == "y" else 0
+        for hole in (one for one in part.holes if comes_through(one, setup)):
+            at = float(setup.from_part(np.array([hole.centre_mm]).T)[axis, 0])
+            low, high = at - hole.diameter_mm / 2, at + hole.diameter_mm / 2
+            over = [edge for edge in low_edges if edge < high and low < edge + thickness_mm]
+            if over:
+                where = f"{'XY'[axis]} {over[0]:g} to {over[0] + thickness_mm:g}"
+                yield _finding(
+                    job, setup, "stop", "hole-over-parallel",
+                    f'hole "{hole.name}" comes through over the parallel at {where} mm',
+                    _clear_places(part, setup, axis, thickness_mm), hole,
+                )  # fmt: skip
+
+
+def _clear_places(part: Part, setup: Setup, axis: int, thickness_mm: float) -> str:
+    """Where parallels of that thickness would stand clear, as a remedy."""
+    across = (setup.low_mm[axis], setup.high_mm[axis])
+    clear = widest_apart(
+        free_spans(across, exits_along(part, setup, axis)), thickness_mm, sum(across) / 2
+    )
+    if clear is None:
+        return "no two of that thickness stand clear: give backing in [[setup]] instead"
+    first = math.ceil(clear[0] * 100 - 1e-6) / 100
+    last = math.floor(clear[1] * 100 + 1e-6) / 100
+    return f"stand them at {first:g} and {last:g} mm, or leave at out: they are placed clear then"
 
 
 @check

@@ -5,8 +5,8 @@ Each fault is noted at its key, and the joint left out. Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Any, Protocol
+from collections.abc import Iterator, Sequence
+from typing import Any, Protocol, TypeVar
 
 from millprep.assembled import (
     HOW_PINNED,
@@ -24,6 +24,7 @@ from millprep.infiles.assembly_places import Places, settled
 from millprep.infiles.assembly_schema import JointTable, PairTable, SharedTable, StackTable
 from millprep.infiles.fasteners import DOWEL_CLASS, FastenerWords, read_fastener, read_pin
 from millprep.infiles.faults import Faults
+from millprep.infiles.fields import Table
 from millprep.infiles.holes import allowed_slugs
 from millprep.infiles.positions import Path
 from millprep.infiles.wording import UnknownWordError, accepted, prefixed
@@ -31,6 +32,7 @@ from millprep.reference.fits import shaft_limits_um
 from millprep.reference.heads import nut_for, washer_for
 from millprep.units import Units, shown
 
+_Kind = TypeVar("_Kind", bound=Table)
 Members = dict[str, Member]
 SAME_PLACE_MM = 0.05
 """How closely a shared pattern agrees where the file does not say: readout to readout."""
@@ -44,11 +46,7 @@ def read_joints(
 ) -> tuple[ScrewJoint | PinJoint, ...]:
     """Every joint without a fault."""
     joints: list[ScrewJoint | PinJoint] = []
-    for index, data in enumerate(raw):
-        path: Path = ("joint", index)
-        table = faults.validated(JointTable, data, path, {"units": units})
-        if table is None:
-            continue
+    for index, path, table in _tables(faults, units, "joint", JointTable, raw):
         reader = _JointReader(table, Places(members, units), faults.document.positions.line(path))
         try:
             joint = reader.read(f"joint {index + 1}")
@@ -243,16 +241,23 @@ def refuse_same_names(faults: Faults, named: Sequence[Named]) -> None:
         lines.setdefault(each.name.casefold(), each.line)
 
 
+def _tables(
+    faults: Faults, units: Units, key: str, kind: type[_Kind], raw: list[Any]
+) -> Iterator[tuple[int, Path, _Kind]]:
+    """(number from 0, place, table) of those that have the right shape."""
+    for index, data in enumerate(raw):
+        path: Path = (key, index)
+        table = faults.validated(kind, data, path, {"units": units})
+        if table is not None:
+            yield index, path, table
+
+
 def read_shared(
     faults: Faults, units: Units, members: Members, raw: list[Any]
 ) -> tuple[Shared, ...]:
     """Patterns that lie over each other."""
     found: list[Shared] = []
-    for index, data in enumerate(raw):
-        path: Path = ("shared", index)
-        table = faults.validated(SharedTable, data, path, {"units": units})
-        if table is None:
-            continue
+    for index, path, table in _tables(faults, units, "shared", SharedTable, raw):
         try:
             places = _two_or_more(Places(members, units), table.holes)
             allow = allowed_slugs(table.allow)
@@ -272,11 +277,7 @@ def read_stacks(
 ) -> tuple[Stack, ...]:
     """Holes that are reamed in one go."""
     found: list[Stack] = []
-    for index, data in enumerate(raw):
-        path: Path = ("reamed_together", index)
-        table = faults.validated(StackTable, data, path, {"units": units})
-        if table is None:
-            continue
+    for index, path, table in _tables(faults, units, "reamed_together", StackTable, raw):
         try:
             places = _two_or_more(Places(members, units), table.holes)
             for place in places:
@@ -303,11 +304,7 @@ def read_pairs(faults: Faults, units: Units, members: Members, raw: list[Any]) -
     """Members that are each other's opposite hand."""
     by_name = {name.casefold(): member.name for name, member in members.items()}
     found: list[Pair] = []
-    for index, data in enumerate(raw):
-        path: Path = ("handed_pair", index)
-        table = faults.validated(PairTable, data, path, {"units": units})
-        if table is None:
-            continue
+    for _, path, table in _tables(faults, units, "handed_pair", PairTable, raw):
         names = [by_name.get(name.casefold()) for name in table.members]
         lost = [name for name in table.members if name.casefold() not in by_name]
         try:

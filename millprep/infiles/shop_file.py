@@ -12,11 +12,11 @@ from typing import Any, TypeVar
 
 from millprep.errors import MillprepError, WordError
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
+from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
 from millprep.infiles.file_bytes import MISSING
 from millprep.infiles.shop_schema import (
-    ControlTable,
     DialTable,
     HolderTable,
     InstrumentsTable,

@@ -10,9 +10,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field, StrictBool, ValidationInfo
+from pydantic import BeforeValidator, Field, ValidationInfo
 
 from millprep.errors import WordError
+from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.fields import (
     ConeAngle,
     Name,
@@ -27,8 +28,7 @@ from millprep.infiles.fields import (
     one_of,
     units_of,
 )
-from millprep.infiles.part_schema import WORK_OFFSETS
-from millprep.infiles.part_words import DrillWord, ThreadWord, Triple, triple
+from millprep.infiles.part_words import DrillWord, ThreadWord
 from millprep.shop import TOOL_KINDS, ToolKind
 from millprep.units import MM_PER_INCH, Units, read_length, shown
 
@@ -37,7 +37,6 @@ LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
 Source: Machinery's Handbook, "Taps and Dies", chamfer of taps. "second" is the British word for the
 plug tap."""
 
-KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
 _MOST_REVOLUTIONS = 200_000
 _MOST_PPM = 5000
 _MOST_ERROR_MM = 5.0
@@ -92,7 +91,6 @@ def _correction_ppm(value: object) -> float:
 
 
 Range = Annotated[tuple[float, float] | None, ReadBy(_range)]
-Place = Annotated[Triple | None, ReadBy(triple)]
 Direction = Annotated[Literal["+", "-"], one_of("+", "-")]
 
 
@@ -297,61 +295,6 @@ class CabinetTable(Table):
     countersinks: Cutters = ()
     counterbores: Cutters = ()
     end_mills: Cutters = ()
-
-
-def _control_units(value: object) -> Units | None:
-    word = value.strip().lower() if isinstance(value, str) else None
-    if word == "none":
-        return None
-    if word == "mm" or word == "inch":
-        return "mm" if word == "mm" else "inch"
-    raise fault(f"{shown(value)} is not one of them", "accepted: mm, inch, none", "unknown-word")
-
-
-def _cycles(value: object) -> frozenset[str] | bool:
-    if isinstance(value, bool):
-        return value
-    given = value if isinstance(value, list) else [""]
-    words = [each.strip().upper() if isinstance(each, str) else "" for each in given]
-    if any(word not in KNOWN_CYCLES for word in words):
-        raise fault(
-            f"{shown(value)} is no list of cycles",
-            f"give true, false, or a list of {', '.join(KNOWN_CYCLES)}", "unknown-word",
-        )  # fmt: skip
-    return frozenset(words)
-
-
-def _offsets(value: object, info: ValidationInfo) -> dict[str, Triple]:
-    if not isinstance(value, dict):
-        raise fault(f"{shown(value)} is no table of offsets", "write { G54 = [200, 100, -150] }")
-    unknown = [key for key in value if key.upper() not in WORK_OFFSETS]
-    if unknown:
-        raise fault(
-            f"{shown(unknown[0])} is no work offset", f"accepted: {', '.join(WORK_OFFSETS)}",
-            "unknown-word",
-        )  # fmt: skip
-    return {key.upper(): triple(place, info) for key, place in value.items()}
-
-
-ToolChange = Literal["M6", "stop", "files"]
-Tapping = Literal["floating", "rigid", "none"]
-Comments = Literal["( )", ";", "none"]
-
-
-class ControlTable(Table):
-    start: Place = None
-    home: Place = None
-    home_2: Place = None
-    offsets: Annotated[dict[str, Triple] | None, ReadBy(_offsets)] = None
-    units: Annotated[Units | None, ReadBy(_control_units)] = None
-    strict: StrictBool = False
-    block_delete: StrictBool = False
-    cycles: Annotated[frozenset[str] | bool, ReadBy(_cycles)] = True
-    comments: Annotated[Comments, one_of("( )", ";", "none")] = "( )"
-    tool_change: Annotated[ToolChange, one_of("M6", "stop", "files")] = "M6"
-    length_offset: StrictBool = True
-    tapping: Annotated[Tapping, one_of("floating", "rigid", "none")] = "floating"
-    axes: Annotated[Literal["xyz", "xy"], one_of("xyz", "xy")] = "xyz"
 
 
 class HolderTable(Table):
