@@ -195,6 +195,8 @@ class Control:
     offsets_mm : origin of each listed work system in machine coordinates ("G54": (x, y, z))
     units      : assumed before G20/G21 and written by `program`; None: a program must say
     cycles     : the cycle words it knows ("G81", ...), empty for none
+    change_goes_up : M6 itself goes up before anything else
+    zero_in_stop   : whether a tool can be jogged and zeroed during M0; None: nobody has said
     """
 
     start_mm: Point = (0.0, 0.0, 0.0)
@@ -207,6 +209,8 @@ class Control:
     cycles: frozenset[str] = frozenset({"G73", "G81", "G82", "G83", "G84", "G85", "G86", "G89"})
     comments: Literal["( )", ";", "none"] = "( )"
     tool_change: Literal["M6", "stop", "files"] = "M6"
+    change_goes_up: bool = False
+    zero_in_stop: bool | None = None
     length_offset: bool = True
     tapping: Literal["floating", "rigid", "none"] = "floating"
     axes: Literal["xyz", "xy"] = "xyz"

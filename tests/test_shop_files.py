@@ -143,6 +143,8 @@ units = "none"
 cycles = ["g81", "G83"]
 comments = ";"
 tool_change = "files"
+change_goes_up = true
+zero_in_stop = false
 tapping = "rigid"
 home_2 = [0, 0, -10]
 axes = "xy"
@@ -151,7 +153,10 @@ axes = "xy"
     assert control.units is None
     assert control.cycles == {"G81", "G83"}
     assert (control.comments, control.tool_change) == (";", "files")
+    assert (control.change_goes_up, control.zero_in_stop) == (True, False)
     assert control.home_2_mm == (0, 0, -10)
+    assert shop_of('[control]\nzero_in_stop = "ask"\n').control.zero_in_stop is None
+    assert shop_of("[control]\nzero_in_stop = true\n").control.zero_in_stop is True
     assert shop_of("[control]\ncycles = false\n").control.cycles == frozenset()
 
 
@@ -245,6 +250,13 @@ lead = 1.5
             "G88, G89\n"
             "shop.toml:4: stop: [control]: strict: 1 is given\n"
             "    give true or false\n",
+        ),
+        (
+            "[control]\nchange_goes_up = 'up'\nzero_in_stop = 'perhaps'\n",
+            'shop.toml:2: stop: [control]: change_goes_up: "up" is given\n'
+            "    give true or false\n"
+            'shop.toml:3: stop: [control]: zero_in_stop: "perhaps" is not one of them\n'
+            "    accepted: true, false, ask\n",
         ),
         (
             "[[tool]]\nnumber = 1\nkind = 'tap'\ndiameter = 6\n"

@@ -49,6 +49,14 @@ def _offsets(value: object, info: ValidationInfo) -> dict[str, Triple]:
     return {key.upper(): triple(place, info) for key, place in value.items()}
 
 
+def _zero_in_stop(value: object) -> bool | None:
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, str) and value.strip().lower() == "ask":
+        return None
+    raise fault(f"{shown(value)} is not one of them", "accepted: true, false, ask", "unknown-word")
+
+
 ToolChange = Literal["M6", "stop", "files"]
 Tapping = Literal["floating", "rigid", "none"]
 Comments = Literal["( )", ";", "none"]
@@ -65,6 +73,8 @@ class ControlTable(Table):
     cycles: Annotated[frozenset[str] | bool, ReadBy(_cycles)] = True
     comments: Annotated[Comments, one_of("( )", ";", "none")] = "( )"
     tool_change: Annotated[ToolChange, one_of("M6", "stop", "files")] = "M6"
+    change_goes_up: StrictBool = False
+    zero_in_stop: Annotated[bool | None, ReadBy(_zero_in_stop)] = None
     length_offset: StrictBool = True
     tapping: Annotated[Tapping, one_of("floating", "rigid", "none")] = "floating"
     axes: Annotated[Literal["xyz", "xy"], one_of("xyz", "xy")] = "xyz"

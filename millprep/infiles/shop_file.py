@@ -243,6 +243,8 @@ def _control(table: ControlTable) -> Control:
         cycles=cycles,
         comments=table.comments,
         tool_change=table.tool_change,
+        change_goes_up=table.change_goes_up,
+        zero_in_stop=table.zero_in_stop,
         length_offset=table.length_offset,
         tapping=table.tapping,
         axes=table.axes,
