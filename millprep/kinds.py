@@ -144,6 +144,7 @@ KINDS: dict[str, str] = {
     "operation-order": "Operations in an order that spoils the hole.",
     "readers-disagree": "Two independent readers of a program do not read the same.",
     "second-reader-capped": "A program so long that the second reader compared only its beginning.",
+    "second-reader-lost": "A line that the second reader cannot follow: the rest is not compared.",
     "setup-missing": "A face that has work and no setup on the sheet.",
     "setup-extra": "A setup that the part does not need, or that stands twice.",
     "wrong-numbering": "Setups, steps or tools of a sheet that are not numbered one by one.",

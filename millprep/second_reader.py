@@ -1,14 +1,13 @@
 """The second reader: a program that was written is read by pygcode too, and both must agree.
 
 pygcode is an independent general library. Compared are the words on every line, the end points of
-plain motion and the X and Y of cycles. Beyond it are G84, G53, G28 and the depths of cycles. It is
-slow, so only the first 20,000 lines are compared; the rest is said in a note. Imports pygcode,
-numpy and the reading side.
+plain motion and the X and Y of cycles. Beyond it are G84 with the lines that continue it, G53, G28
+and the depths of cycles. It is slow, so only the first 20,000 lines are compared; the rest is said
+in a note, and so is a line that it cannot follow. Imports pygcode, numpy and the reading side.
 """
 
 from __future__ import annotations
 
-import re
 import warnings
 from collections.abc import Iterator
 from typing import Any
@@ -22,8 +21,11 @@ from millprep.reading.moves import ProgramRun
 
 MOST_LINES = 20_000
 AGREEMENT_MM = 0.0005
-_BEYOND = ("G84", "G53", "G28", "G30")
-_CYCLES = frozenset({730, 810, 820, 830, 840, 850})
+_BEYOND = frozenset({280, 300, 530, 840})  # as `Line.g` has codes: tenths
+_PLAIN_MOTION = frozenset({0, 10, 20, 30})
+_CYCLES = frozenset({730, *range(810, 900, 10)})
+_END_OF_CYCLE = 800
+_MOTIONS = _PLAIN_MOTION | _CYCLES | {_END_OF_CYCLE}
 
 
 def second_reading(data: bytes, run: ProgramRun, file: str) -> list[Finding]:
@@ -53,13 +55,21 @@ def _stop(file: str, number: int, message: str) -> Finding:
     )  # fmt: skip
 
 
+def _lost(file: str, number: int, lines: int, error: Exception) -> Finding:
+    return Finding(
+        "note", "second-reader-lost",
+        f"the second reader cannot follow this line ({type(error).__name__}): lines {number} to "
+        f"{lines} are not compared with what it makes of them", file=file, line=number,
+    )  # fmt: skip
+
+
 def _compare(data: bytes, run: ProgramRun, file: str) -> Iterator[Finding]:
     from pygcode import Line, Machine
 
     machine = Machine()
     ends = _ends_by_line(run)
     unit_mm = 1.0
-    in_cycle = False
+    mode = _END_OF_CYCLE
     for number, _, raw in raw_lines(data):
         if number > MOST_LINES:
             return
@@ -67,14 +77,22 @@ def _compare(data: bytes, run: ProgramRun, file: str) -> Iterator[Finding]:
         own = recognise(text, number)
         if not (own.g or own.m or own.words):
             continue
-        theirs = Line(text)
-        if _own_words(own) != _their_words(theirs):
-            yield _stop(file, number, f"the second reader finds other words on the line: {text}")
         unit_mm = 25.4 if 200 in own.g else 1.0 if 210 in own.g else unit_mm
-        in_cycle = bool(_CYCLES & set(own.g)) or (in_cycle and not {0, 10, 800} & set(own.g))
-        if not _follow(machine, theirs) or number not in ends:
+        mode = next((code for code in own.g if code in _MOTIONS), mode)
+        is_beyond = bool(_BEYOND & set(own.g)) or (mode in _BEYOND and bool(own.words))
+        try:
+            theirs = Line(text)
+            their_words = _their_words(theirs)
+            if not is_beyond:
+                machine.process_block(theirs.block)
+        except Exception as error:  # whatever a library of others throws is no fault of the program
+            yield _lost(file, number, run.lines, error)
+            return
+        if _own_words(own) != their_words:
+            yield _stop(file, number, f"the second reader finds other words on the line: {text}")
+        if is_beyond or number not in ends:
             continue
-        letters = "XY" if in_cycle else "XYZ"
+        letters = "XY" if mode in _CYCLES else "XYZ"
         for letter in letters:
             if letter not in own.words:
                 continue
@@ -104,11 +122,3 @@ def _own_words(line: OwnLine) -> set[tuple[str, float]]:
 
 def _their_words(line: Any) -> set[tuple[str, float]]:
     return {(word.letter, float(word.value)) for word in line.block.words}
-
-
-def _follow(machine: Any, line: Any) -> bool:
-    """Let pygcode move; False for what is beyond it."""
-    if re.search("|".join(_BEYOND), line.text, re.IGNORECASE):
-        return False
-    machine.process_block(line.block)
-    return True

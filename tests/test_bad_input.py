@@ -221,6 +221,12 @@ def test_faults_of_a_shop(text: str, said: tuple[str, ...]) -> None:
     refused(millprep("check", "good.toml", "--shop", "shop.toml"), "shop.toml", *said)
 
 
+def test_two_bad_figures_of_a_shop_are_two_messages() -> None:
+    Path("shop.toml").write_text("[mill]\nquill_travel = nan\nmax_feed = inf\n")
+    ran = millprep("check", "good.toml", "--shop", "shop.toml")
+    refused(ran, "shop.toml:2: stop: nan", "shop.toml:3: stop: inf")
+
+
 OUTPUTS = [
     ("none/out.txt", "the folder does not exist"),
     ("mark.txt", "exists already"),

@@ -4,14 +4,15 @@ import json
 import math
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import RICH, RICH_STOCK, millprep, plan_of
+from jobs import RICH, RICH_STOCK, millprep, part_text, plan_of
 
 from millprep.cli.dials import rendered
-from millprep.planning.dials import Handle, marked_otherwise
+from millprep.planning.dials import Handle, Setting, marked_otherwise
 from millprep.sheet import make_sheet
 from millprep.sheet_dials import DialSheet, make_dial_sheet
 from millprep.shop import Dial
@@ -124,16 +125,30 @@ def test_every_place_is_come_up_to_from_the_same_side(
     handle = Handle("x", Dial(2.5, 100, backlash), way)
     before = 0.0
     for position, wound in zip(positions, handle.wind(positions), strict=True):
-        back = wound.back_off
+        back, here = wound.back_off, stands_mm(wound.setting)
         if back is None:
-            assert (position - before) * way >= -0.0125 - 1e-9
+            assert (here - before) * way >= -1e-9  # the handle itself never turns back unsaid
         else:
-            at = (back.turns * 100 + float(back.division)) * (-0.025 if back.negative else 0.025)
-            past = (position - at) * way
+            past = (position - stands_mm(back)) * way
             # half a turn or three times the backlash (common practice), and one division at most
             least = max(1.25, 3 * backlash)
             assert least - 1e-9 <= past <= least + 0.025 + 1e-9
-        before = position
+        before = here
+
+
+def stands_mm(setting: Setting) -> float:
+    """Where a setting of a dial of 2.5 mm and 100 divisions puts the axis."""
+    return (setting.turns * 100 + float(setting.division)) * (-0.025 if setting.negative else 0.025)
+
+
+@pytest.mark.parametrize("divisions", [-0.5, -0.4, -0.6, -1.5, -100.5, 0.5, 1.5])
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_place_half_a_division_off_zero_is_come_up_to_by_whole_divisions(
+    divisions: float, way: int
+) -> None:
+    (wound,) = Handle("y", Dial(2.5, 100), way).wind([divisions * 0.025])
+    assert (wound.back_off is not None) == (stands_mm(wound.setting) * way < -1e-9)
+    assert abs(stands_mm(wound.setting) - divisions * 0.025) <= 0.0125 + 1e-9
 
 
 @pytest.mark.parametrize(
@@ -211,6 +226,22 @@ def test_command_hands_over_a_sheet_that_was_read_back() -> None:
     text = millprep("dials", "parts/tie-bar.toml")
     assert text.status == 0
     assert "X turns" in text.out
+
+
+@pytest.mark.parametrize("y", ["-0.0005", "-0.0004", "-0.0006", "-0.0015", "0.0005"])
+def test_a_hole_half_a_division_off_the_zero_has_a_sheet(in_folder: Path, y: str) -> None:
+    """Dials of 0.001 in, zero on the centre: writer and reader agree on the tie."""
+    hole = f'[[hole]]\nname = "a"\ndrill = "1/8"\ndepth = 0.3\nat = [1, {y}]\n'
+    stock, datum = "size = [2, 1.5, 0.75]", 'x = "left"\ny = "centre"'
+    text = part_text(hole, stock, units="inch", material="brass", datum=datum)
+    Path("tie.toml").write_text(text)
+    ran = millprep("dials", "tie.toml", "--shop", "inch", "--format", "json")
+    assert ran.status == 0, ran.err
+    for step in ran.json["setups"][0]["steps"]:
+        at = step["y"]
+        thou = (at["turns"] * 100 + float(at["division"])) * (-1 if at["negative"] else 1)
+        assert abs(thou - 1000 * float(y)) <= 0.5 + 1e-6
+        assert 1000 * float(y) - thou == pytest.approx(at["left_over_mm"] / 0.0254, abs=1e-4)
 
 
 def test_command_refuses_an_unknown_order() -> None:

@@ -232,6 +232,20 @@ def test_names_in_any_script_become_plain_comments(tmp_path: Path) -> None:
     text_of(tmp_path)  # read as ASCII
 
 
+@pytest.mark.parametrize("change", ["M6", "stop", "files"])
+def test_one_tap_at_two_depths(tmp_path: Path, change: str) -> None:
+    """G84, lines that continue it, G80, and all of it once more."""
+    holes = "".join(
+        f'[[hole]]\nname = "{name}"\ntap = "M5"\ndepth = {depth}\n'
+        f"at = [[{at}, 20], [{at + 10}, 20]]\n"
+        for name, depth, at in (("a", 8, 10), ("b", 12, 40))
+    )
+    ran = write(tmp_path, f'[control]\ntool_change = "{change}"\n', holes)
+    text = "".join(text_of(tmp_path, Path(name).name) for name in written(ran, tmp_path))
+    assert text.count("G84") == 2
+    assert len(re.findall(r"(?m)^X\S+ Y\S+ \([AB] 2, TAP\)", text)) == 2
+
+
 def test_left_hand_tap_is_left_to_the_hand_with_the_reason(tmp_path: Path) -> None:
     holes = '[[hole]]\nname = "odd"\ntap = "M6 left hand"\nat = [30, 20]\ndepth = "through"\n'
     ran = write(tmp_path, "", holes)

@@ -108,6 +108,27 @@ def test_what_is_beyond_it_is_passed_over() -> None:
     assert second_reading(data, read(data), "a.nc") == []
 
 
+def test_the_lines_that_continue_a_cycle_beyond_it_are_passed_over_too() -> None:
+    """And it finds its way again behind them: a slip there is still a stop."""
+    taps = b"G98 G84 X1.0 Y2.0 Z-5.0 R5.0 F625.0\nX7.0\nG80\n"
+    data = PROGRAM.replace(b"G0 X5.0 Y5.0\n", taps + taps + b"G0 X5.0 Y5.0\n")
+    assert second_reading(data, read(data), "a.nc") == []
+    (finding,) = second_reading(data, moved(read(data), 19, 0, 0.5), "a.nc")
+    assert (finding.severity, finding.line) == ("stop", 19)
+
+
+def test_a_line_that_it_cannot_follow_ends_the_comparison_and_is_said(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def throws(self: object, block: object) -> None:
+        raise KeyError("whatever it may be")
+
+    monkeypatch.setattr("pygcode.Machine.process_block", throws)
+    (note,) = second_reading(PROGRAM, read(), "a.nc")
+    assert (note.severity, note.kind, note.line) == ("note", "second-reader-lost", 2)
+    assert note.message.endswith("lines 2 to 17 are not compared with what it makes of them")
+
+
 def test_no_moves() -> None:
     data = b"G21\nM30\n"
     run = read_program(data, CONTROL, file="a.nc")

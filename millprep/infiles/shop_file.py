@@ -73,7 +73,7 @@ def _document(name_or_path: str) -> Document:
     try:
         return read_document(name_or_path)
     except MillprepError as error:
-        (finding,) = error.findings
+        finding = error.findings[0]
         if finding.message != MISSING:
             raise
         likely = nearest(name_or_path, PACKAGED)

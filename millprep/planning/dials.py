@@ -92,7 +92,11 @@ class Handle:
 
     def setting(self, position_mm: float) -> Setting:
         """The setting nearest to a position in setup axes [mm]."""
-        return self._counted(int(round_to(position_mm / self.division_mm, Decimal(1))), position_mm)
+        return self._counted(self._count(position_mm), position_mm)
+
+    def _count(self, position_mm: float) -> int:
+        """The whole division nearest to a position."""
+        return int(round_to(position_mm / self.division_mm, Decimal(1)))
 
     def _counted(self, count: int, position_mm: float) -> Setting:
         divisions = Decimal(repr(self.dial.divisions))
@@ -111,11 +115,12 @@ class Handle:
         start_mm : where the axis stands before, come up to from that side too
         """
         wound = []
-        before = start_mm
+        before = self._count(start_mm)
         for position in positions_mm:
-            goes_back = (position - before) * self.way < -self.division_mm / 2
+            count = self._count(position)
+            goes_back = (count - before) * self.way < 0  # the handle stands on whole divisions
             wound.append(Wound(self.setting(position), self._past(position) if goes_back else None))
-            before = position
+            before = count
         return wound
 
     def _past(self, position_mm: float) -> Setting:
