@@ -85,12 +85,14 @@ class WordError(ValueError):
 
     message : what was given and why it is refused
     remedy  : what would be accepted
+    inside  : the index of the member that it is about, where a list was read
     """
 
-    def __init__(self, message: str, remedy: str = "") -> None:
+    def __init__(self, message: str, remedy: str = "", inside: tuple[int, ...] = ()) -> None:
         super().__init__(message)
         self.message = message
         self.remedy = remedy
+        self.inside = inside
 
 
 def format_finding(finding: Finding) -> str:

@@ -125,13 +125,86 @@ l = 9
     ("path", "line"),
     [
         (("a",), 1), (("b c", "d"), 2), (("t",), 3), (("t", "e"), 4), (("t", "f"), 3),
-        (("t", "g", "h", 0, "i"), 7), (("t", "j"), 11), (("u", 0), 12), (("u", 0, "k"), 13),
+        (("t", "g", "h"), 7), (("t", "g", "h", 0, "i"), 8), (("t", "g", "h", 1), 9),
+            (("t", "j"), 11), (("u", 0), 12), (("u", 0, "k"), 13),
         (("u", 0, "v", 0, "l"), 15), (("u", 1), 16), (("u", 1, "k"), 17),
         (("u", 1, "v", 0, "l"), 19), (("u", 1, "missing"), 16), ((), None), (("none",), None),
     ],
 )  # fmt: skip
 def test_positions(path, line):
     assert Positions(TEXT).line(path) == line
+
+
+SPREAD = """at = [
+  [1, 2], [3, 4],  # , [ ] {
+  { left = 3,
+    back = "x, ]" },
+  '''
+  several, lines
+  ''', [
+  7, 8],
+]
+b = { c = [1,
+ 2], "d e" = 3 }
+"""
+
+
+@pytest.mark.parametrize(
+    ("path", "line"),
+    [
+        (("at",), 1), (("at", 0), 2), (("at", 1, 1), 2), (("at", 2), 3), (("at", 2, "left"), 3),
+        (("at", 2, "back"), 4), (("at", 3), 5), (("at", 4), 7), (("at", 4, 0), 8),
+        (("at", 4, 1), 8), (("at", 5), 1), (("b", "c", 0), 10), (("b", "c", 1), 11),
+        (("b", "d e"), 11), (("b", "none"), 10),
+    ],
+)  # fmt: skip
+def test_positions_inside_a_value_over_several_lines(path, line):
+    assert Positions(SPREAD).line(path) == line
+
+
+LIST = """part = "p"
+units = "mm"
+material = "mild steel"
+stock = { size = [60, 40, 20] }
+[[hole]]
+name = "a"
+drill = 4
+depth = 5
+KEY = [
+    [10, 10],
+    BAD,
+    [30, 10],
+]
+"""
+
+
+@pytest.mark.parametrize("key", ["at", "chain"])
+@pytest.mark.parametrize(
+    "bad",
+    ["[61, 10]", "[10, 10, 10]", '["x", 10]', "{ lft = 10, front = 10 }", "{ top = 1, left = 2 }",
+     "[{ left = 4, back = 5 }, 7]", "[-10000000, 3]", "[nan, 3]"],
+)  # fmt: skip
+def test_a_fault_in_a_list_names_its_own_line(tmp_path, key, bad):
+    path = tmp_path / "part.toml"
+    path.write_text(LIST.replace("KEY", key).replace("BAD", bad))
+    with pytest.raises(MillprepError) as raised:
+        read_part(path)
+    (stop,) = [each for each in raised.value.findings if each.severity == "stop"]
+    assert stop.line == 11, stop
+
+
+def test_a_fault_in_a_list_of_the_drawer_names_its_own_line(tmp_path):
+    path = tmp_path / "shop.toml"
+    path.write_text(
+        '[cabinet]\ndrills = [\n  "3 mm",\n  "3,5 mm",\n  { from = 5, to = 4, step = 1 },\n]\n'
+    )
+    with pytest.raises(MillprepError) as raised:
+        read_shop(str(path))
+    assert [each.line for each in raised.value.findings] == [4]
+    path.write_text(path.read_text().replace('"3,5 mm"', '"3.5 mm"'))
+    with pytest.raises(MillprepError) as raised:
+        read_shop(str(path))
+    assert [each.line for each in raised.value.findings] == [5]
 
 
 def one_of_words(text):

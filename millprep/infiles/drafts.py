@@ -166,5 +166,5 @@ class Bench:
         """A fault of one hole, at the key it hangs on."""
         if not kind:
             kind = "unknown-word" if isinstance(error, UnknownWordError) else "contradiction"
-        path = (*draft.path, key) if key else draft.path
+        path = (*draft.path, key, *error.inside) if key else draft.path
         self.faults.add(kind, path, error.message, error.remedy, hole=draft.written_name)

@@ -126,6 +126,7 @@ class Faults:
         else:
             slug = kind if "remedy" in context else "bad-value"
             sentence = f"{name}: {error['msg']}" if name else error["msg"]
+            here = (*here, *context.get("inside", ()))
             self.add(slug, here, sentence, context.get("remedy", ""), hole=hole)
 
     def _add_unknown(self, shape: type[BaseModel], loc: Path, here: Path, hole: str | None) -> None:

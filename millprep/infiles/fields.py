@@ -54,8 +54,12 @@ class Table(BaseModel):
         return [name for name in names if name in self.model_fields_set]
 
 
-def fault(message: str, remedy: str = "", kind: str = "bad-value") -> PydanticCustomError:
-    return PydanticCustomError(kind, "{message}", {"message": message, "remedy": remedy})
+def fault(
+    message: str, remedy: str = "", kind: str = "bad-value", inside: tuple[int, ...] = ()
+) -> PydanticCustomError:
+    """What is wrong with a value, or with a member of it: `inside` leads to that."""
+    context = {"message": message, "remedy": remedy, "inside": inside}
+    return PydanticCustomError(kind, "{message}", context)
 
 
 def word_fault(error: WordError) -> PydanticCustomError:

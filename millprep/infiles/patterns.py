@@ -12,7 +12,7 @@ from collections.abc import Callable
 from millprep.errors import WordError
 from millprep.infiles.fields import MOST_HOLES
 from millprep.infiles.part_schema import Arc, Circle, Grid, HoleTable
-from millprep.infiles.points import OnFace
+from millprep.infiles.points import OnFace, PointWords
 from millprep.part import Point
 
 WHERE_KEYS = ("at", "circle", "arc", "row", "grid", "corners", "chain", "polar", "pattern_from")
@@ -28,7 +28,19 @@ def centres(table: HoleTable, key: str, on_face: OnFace) -> list[Point]:
 
 
 def _at(table: HoleTable, on_face: OnFace) -> list[Point]:
-    return [on_face.point(words) for words in table.at.points] if table.at else []
+    assert table.at is not None
+    if not table.at.is_list:
+        return [on_face.point(table.at.points[0])]
+    return [_member(index, words, on_face) for index, words in enumerate(table.at.points)]
+
+
+def _member(index: int, words: PointWords, on_face: OnFace) -> Point:
+    """A point of a list; a fault says which."""
+    try:
+        return on_face.point(words)
+    except WordError as error:
+        error.inside = (index,)
+        raise
 
 
 def _circle(table: HoleTable, on_face: OnFace) -> list[Point]:
@@ -97,11 +109,13 @@ def _corners(table: HoleTable, on_face: OnFace) -> list[Point]:
 
 def _chain(table: HoleTable, on_face: OnFace) -> list[Point]:
     first, *links = table.chain or ()
-    members = [on_face.point(first)]
-    for link in links:
+    members = [_member(0, first, on_face)]
+    for index, link in enumerate(links, 1):
         if link.first.name is not None or link.second.name is not None:
             raise WordError(
-                "a link of the chain names a face", "links are steps from the hole before: [20, 0]"
+                "a link of the chain names a face",
+                "links are steps from the hole before: [20, 0]",
+                (index,),
             )
         steps = link.first.distance_mm, link.second.distance_mm
         members.append(on_face.stepped(members[-1], steps))

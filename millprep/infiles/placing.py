@@ -144,18 +144,19 @@ def _refuse_off_face(bench: Bench, draft: Draft) -> None:
     face, stock = draft.table.face, bench.stock
     diameter = draft.what.diameter_mm if draft.what is not None else 0.0
     off = [
-        (name, why)
-        for name, _, centre in draft.members
+        (name, number, why)
+        for name, number, centre in draft.members
         if (why := off_face(stock, face, centre, diameter, bench.units))
     ]
     if not off:
         return
-    first, why = off[0]
+    first, number, why = off[0]
+    inside = (number - 1,) if number is not None and draft.where_key in ("at", "chain") else ()
     more = f" (and {len(off) - 1} more)" if len(off) > 1 else ""
     who = f"the centre of {shown(first)}" if draft.is_pattern else "its centre"
     size = " by ".join(size_words(stock.size_mm[axis], bench.units) for axis in plane_axes(face))
     bench.faults.add(
-        "off-face", (*draft.path, draft.where_key), f"{who} lies {why}{more}",
+        "off-face", (*draft.path, draft.where_key, *inside), f"{who} lies {why}{more}",
         f"the {face} face is {size}: check the figure, its unit and the face it counts from",
         hole=draft.written_name or first,
     )  # fmt: skip

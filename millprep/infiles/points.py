@@ -104,7 +104,7 @@ def as_points(value: object, units: Units) -> tuple[PointWords, ...]:
         except PydanticCustomError as error:
             context = error.context or {}
             message = f"point {number}: {context['message']}"
-            raise fault(message, context["remedy"], error.type) from None
+            raise fault(message, context["remedy"], error.type, (number - 1,)) from None
     return tuple(points)
 
 

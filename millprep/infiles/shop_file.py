@@ -122,7 +122,7 @@ def overlaid(base: _AnyTable, over: _AnyTable) -> _AnyTable:
 def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
     def report(key: str, index: int, error: WordError) -> None:
         message = f"{key}: entry {index + 1} is {error.message}"
-        faults.add("contradiction", ("cabinet", key), message, error.remedy)
+        faults.add("contradiction", ("cabinet", key, index), message, error.remedy)
 
     jaw, readout, finder = table.vice.jaw, table.readout, table.finder
     assert readout.resolution is not None and readout.resolution_inch is not None
@@ -148,7 +148,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
 def _instruments(faults: Faults, table: InstrumentsTable) -> Instruments:
     def report(key: str, index: int, error: WordError) -> None:
         message = f"{key}: entry {index + 1} is {error.message}"
-        faults.add("contradiction", ("instruments", key), message, error.remedy)
+        faults.add("contradiction", ("instruments", key, index), message, error.remedy)
 
     def instrument(one: InstrumentTable) -> Instrument:
         return Instrument(one.uncertainty or 0.0, one.largest or 0.0)

@@ -7,7 +7,7 @@ layers 0 to 2.
 from __future__ import annotations
 
 import typing
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from typing import Any
 
@@ -39,7 +39,9 @@ def stated_lengths(document: Document, units: Units) -> tuple[StatedLength, ...]
     """The lengths of a part file in the order of its tables; what is no length is left out."""
     found: list[StatedLength] = []
     for path, value in _in_table(document.data, PartTable, ()):
-        _collect(found, path, value, document.positions.line(path), units)
+        line = document.positions.line(path)
+        finer = document.positions.line if document.positions.are_several(path) else None
+        _collect(found, path, value, line, units, finer)
     return tuple(found)
 
 
@@ -85,20 +87,30 @@ def _inside(annotations: tuple[Any, ...]) -> Iterator[Any]:
 
 
 def _collect(
-    found: list[StatedLength], path: Path, value: object, line: int | None, units: Units
+    found: list[StatedLength],
+    path: Path,
+    value: object,
+    line: int | None,
+    units: Units,
+    finer: Callable[[Path], int | None] | None,
 ) -> None:
-    """The lengths of one key into a list: a file may have tens of thousands."""
+    """The lengths of one key into a list: a file may have tens of thousands.
+
+    finer : the line of each, where they do not all stand on one
+    """
     if isinstance(value, dict):
         for key, inner in value.items():
-            _collect(found, (*path, key), inner, line, units)
+            _collect(found, (*path, key), inner, line, units, finer)
     elif isinstance(value, list):
         for index, inner in enumerate(value):
-            _collect(found, (*path, index), inner, line, units)
+            _collect(found, (*path, index), inner, line, units, finer)
     elif isinstance(value, str):
+        line = finer(path) if finer is not None else line
         stated = _in_words(path, value, line, units)
         if stated is not None:
             found.append(stated)
     elif isinstance(value, int | float) and not isinstance(value, bool):
+        line = finer(path) if finer is not None else line
         # as read_length has it, some ulps aside, and at once
         length_mm = float(value) * _MM_PER_INCH if units == "inch" else float(value)
         found.append(StatedLength(path, line, written(value), units, False, length_mm))

@@ -21,7 +21,7 @@ class UnknownWordError(WordError):
 
 def prefixed(error: WordError, prefix: str) -> WordError:
     """The same error, its message led by the key it is about."""
-    return type(error)(f"{prefix}: {error.message}", error.remedy)
+    return type(error)(f"{prefix}: {error.message}", error.remedy, error.inside)
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:

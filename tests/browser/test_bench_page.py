@@ -461,6 +461,19 @@ def test_one_store_is_enough(bench: Any, store: str) -> None:
     assert not mill.page.is_visible("#forgetful")
 
 
+@pytest.mark.parametrize("store", ["localStorage", "indexedDB"])
+def test_a_tick_and_a_reload_in_one_breath(bench: Any, store: str) -> None:
+    """The page is gone before the store has answered: the tick is kept all the same."""
+    mill = bench(rich())
+    mill.page.add_init_script(without(store))
+    mill.page.reload()
+    mill.page.wait_for_selector("#forgetful", state="hidden")
+    mill.accept()
+    for ticks in range(1, 6):
+        mill.page.evaluate("document.getElementById('done').click(); location.reload()")
+        mill.page.wait_for_selector(f"#c{ticks + 1}.shown")
+
+
 def test_the_later_of_the_two_stores_counts(bench: Any) -> None:
     """The plain store as it was before the last ticks, as after a power cut; then the other way."""
     mill = bench(rich())

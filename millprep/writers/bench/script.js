@@ -37,7 +37,6 @@
   }
 
   let base = null;
-  const pages = (mode) => base.transaction("pages", mode, { durability: "strict" }).objectStore("pages");
 
   function openBase() {
     return new Promise((answer) => {
@@ -52,19 +51,26 @@
     });
   }
 
-  function readBase() {
+  function readBase(opened) {
     return new Promise((answer) => {
-      const asked = pages("readonly").get(key);
+      const asked = opened.transaction("pages").objectStore("pages").get(key);
       asked.onsuccess = () => answer(asked.result);
       asked.onerror = () => answer(undefined);
     });
+  }
+
+  // Committed at once: what waits for its own answer is dropped when the page is left before that.
+  function writeInBase() {
+    const writing = base.transaction("pages", "readwrite", { durability: "strict" });
+    writing.objectStore("pages").put(structuredClone(record), key);
+    writing.commit?.();
   }
 
   function write() {
     record.writes += 1;
     const isLocal = writeLocally();
     try {
-      if (base) pages("readwrite").put(structuredClone(record), key);
+      if (base) writeInBase();
     } catch {
       base = null;
     }
@@ -287,15 +293,23 @@
     find("kept").textContent = `${ticked} of ${steps.length} steps`;
   }
 
+  // What is ticked before the data base has answered is added to what it holds.
   async function lookInBase() {
+    const begun = { done: [...record.done], writes: record.writes };
     const opened = await openBase();
     if (!opened) return;
+    const found = await readBase(opened);
     base = opened;
     find("forgetful").hidden = true;
-    const found = await readBase();
-    if (!(found && found.writes > record.writes)) return;
-    record = fitting(found);
-    writeLocally();
+    const isNew = (name) => !begun.done.includes(name) && !found.done.includes(name);
+    if (found && found.writes > begun.writes) {
+      const done = [...found.done, ...record.done.filter(isNew)];
+      record = fitting({ ...found, done, accepted: found.accepted || record.accepted });
+      if (done.length > found.done.length && isDone(record.at)) record.at = following(record.at);
+    } else if (record.writes === begun.writes) {
+      return;
+    }
+    write();
     resume();
     show(false);
   }
