@@ -211,6 +211,7 @@ KINDS: dict[str, str] = {
     "tool-change-position": "Where the machine goes for a tool change is not modelled.",
     "tapping-holder": "G84 read with the holder that the shop file describes.",
     "bare-motion": "G0 or G1 without axis words, taken as setting the motion.",
+    "carried-over": "What an earlier program has left changed in the control.",
     "block-delete": "Lines that a switch at the control leaves out or carries out.",
     "text-after-end": "Text after M2 or M30, which is not read.",
     "single-peck": "A Q deeper than the hole.",

@@ -197,6 +197,7 @@ class Control:
     cycles     : the cycle words it knows ("G81", ...), empty for none
     change_goes_up : M6 itself goes up before anything else
     zero_in_stop   : whether a tool can be jogged and zeroed during M0; None: nobody has said
+    keeps      : of G10, G52 and G92, what stays changed when the next program starts
     """
 
     start_mm: Point = (0.0, 0.0, 0.0)
@@ -214,6 +215,7 @@ class Control:
     length_offset: bool = True
     tapping: Literal["floating", "rigid", "none"] = "floating"
     axes: Literal["xyz", "xy"] = "xyz"
+    keeps: frozenset[str] = frozenset({"G10"})
 
 
 @dataclass(frozen=True, slots=True)

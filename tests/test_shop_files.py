@@ -160,6 +160,12 @@ axes = "xy"
     assert shop_of("[control]\ncycles = false\n").control.cycles == frozenset()
 
 
+def test_what_a_control_keeps(shop_of):
+    assert shop_of("[control]\n").control.keeps == {"G10"}
+    assert shop_of('[control]\nkeeps = ["g10", "G92"]\n').control.keeps == {"G10", "G92"}
+    assert shop_of("[control]\nkeeps = []\n").control.keeps == frozenset()
+
+
 def test_tool_table(shop_of):
     tools = shop_of(
         """[[tool]]

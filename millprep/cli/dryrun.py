@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-import sys
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +17,7 @@ from millprep.cli.common import (
 )
 from millprep.cli.dryrun_files import check_endings, files_of, hand_over, view_of
 from millprep.cli.dryrun_heading import heading_doubts
+from millprep.cli.dryrun_judging import Bench, judged, stock_system
 from millprep.cli.dryrun_report import Report, report_json, report_text
 from millprep.errors import Finding, MillprepError, WordError
 from millprep.units import Units, read_length, shown
@@ -25,36 +25,14 @@ from millprep.units import Units, read_length, shown
 if TYPE_CHECKING:
     from millprep.cli.preparation import Askew
     from millprep.part import Part
-    from millprep.reading.made import MadeHole
-    from millprep.reading.moves import ProgramRun
-    from millprep.reading.simulate import Simulation
     from millprep.report.comparison import Comparison
     from millprep.scene import Scene
-    from millprep.setups import Setup
-    from millprep.shop import Control, Shop, Tool
-    from millprep.witness import Lay
+    from millprep.shop import Shop
 
 LARGEST_PROGRAM_BYTES = 200_000_000
-POSITION_TOLERANCE_MM = 0.05
 _ROUND = re.compile(r"\s*(?:dia(?:meter)?|Ø)\s*(?P<size>[^x×]+?)\s*[x×]\s*(?P<length>[^x×]+)", re.I)
-_SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
 _STOCK_REMEDY = 'write --stock 60,25,20 or --stock "dia 40 x 6"'
 _ZERO_WORDS = (("left", "right", "centre"), ("front", "back", "centre"), ("top", "bottom"))
-
-
-@dataclass(frozen=True, slots=True)
-class _Bench:
-    """What the programs run on: a scene and, with a part, what to compare the holes with.
-
-    skew_deg : by which the part lies askew: its programs are turned back to run on the square part
-    """
-
-    scene: Scene | None = None
-    part: Part | None = None
-    setup: Setup | None = None
-    plan_tools: dict[int, Tool] = field(default_factory=dict)
-    skew_deg: float = 0.0
-    words: str = "no stock given"
 
 
 def run(
@@ -80,9 +58,9 @@ def run(
             notes += heading_doubts(path, data, bench.part, setup_number)
     if trace:
         return _traced(programs, bench, the_shop)
-    report = _judged(programs, bench, the_shop, notes)
+    report = judged(programs, bench, the_shop, notes)
     if old_programs:
-        report.comparison = _against(report, _judged(old_programs, bench, the_shop, []))
+        report.comparison = _against(report, judged(old_programs, bench, the_shop, []))
     shown_units = chosen_units(units, bench.part.units if bench.part is not None else "mm")
     text = json_text(report_json(report)) if wanted == "json" else report_text(report, shown_units)
     seen = view_of(report, bench.words, bench.scene, the_shop.control)
@@ -123,7 +101,7 @@ def _program_bytes(path: Path) -> bytes:
 def _bench(
     part_path: Path | None, stock: str | None, zero: str | None, shop: str, number: int,
     units: Units, given: Askew | None,
-) -> tuple[_Bench, Shop, list[Finding]]:  # fmt: skip
+) -> tuple[Bench, Shop, list[Finding]]:  # fmt: skip
     from millprep.cli.common import load
     from millprep.infiles import read_shop
 
@@ -140,11 +118,11 @@ def _bench(
     if stock is None:
         if zero is not None:
             raise _refusal("--zero needs --stock", _STOCK_REMEDY)
-        return _Bench(), the_shop, []
-    return _Bench(scene_of_words(stock, zero, units), words=_stock_words(stock, zero)), the_shop, []
+        return Bench(), the_shop, []
+    return Bench(scene_of_words(stock, zero, units), words=_stock_words(stock, zero)), the_shop, []
 
 
-def _part_bench(part: Part, shop: Shop, number: int) -> _Bench:
+def _part_bench(part: Part, shop: Shop, number: int) -> Bench:
     from millprep.cli.preparation import wanted_setup
     from millprep.fixtures import clamped_scene
     from millprep.planning import make_plan
@@ -154,14 +132,14 @@ def _part_bench(part: Part, shop: Shop, number: int) -> _Bench:
     setup_plan = next(one for one in plan.setups if one.setup.number == number)
     setup = setup_plan.setup
     used = {operation.tool for operation in setup_plan.operations}
-    return _Bench(
+    return Bench(
         clamped_scene(part, shop, setup, setup_plan.below_mm), part, setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
         words=f"{part.name}, setup {number}, {setup.face.upper()} up",
     )  # fmt: skip
 
 
-def _askew(bench: _Bench, part: Part, shop: Shop, given: Askew) -> tuple[_Bench, list[Finding]]:
+def _askew(bench: Bench, part: Part, shop: Shop, given: Askew) -> tuple[Bench, list[Finding]]:
     from millprep.cli.preparation import measured_skew
 
     skew, doubts = measured_skew(part, shop, given)
@@ -237,120 +215,6 @@ def _span(size_mm: float, word: str) -> tuple[float, float]:
     return (-size_mm, 0.0) if word in ("right", "back", "top") else (0.0, size_mm)
 
 
-def _judged(
-    programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop, notes: list[Finding]
-) -> Report:
-    from millprep.reading.gcode import read_program
-    from millprep.reading.simulate import capped, simulate
-    from millprep.witness.askew import squared
-
-    as_read: list[ProgramRun] = []
-    runs: list[tuple[str, ProgramRun]] = []
-    simulations: list[Simulation] = []
-    findings = list(notes)
-    for path, data in programs:
-        file = str(path)
-        run = read_program(
-            data, shop.control, file=file, tools=shop.tools, plan_tools=bench.plan_tools or None,
-            stock_system=_stock_system(bench, data), progress=_progress(file),
-        )  # fmt: skip
-        as_read.append(run)
-        run = squared(run, bench.skew_deg)
-        simulation = simulate(
-            run, bench.scene, shop.mill, shop.control, file=file,
-            record=simulations[-1].record if simulations else None,
-            expects_spot=bench.part is None,
-        )  # fmt: skip
-        runs.append((file, run))
-        simulations.append(simulation)
-        findings += _by_line([*run.findings, *simulation.findings])
-    not_checked = list(dict.fromkeys(s for one in simulations for s in one.not_checked))
-    compared, said = _compared(bench, runs, simulations, shop.control)
-    kept = list(capped([*findings, *compared], None))
-    return Report(
-        runs, simulations, kept, [*said, *not_checked], bench.words, shop.mill.tool_change_s,
-        as_read=as_read, skew_deg=bench.skew_deg,
-    )  # fmt: skip
-
-
-def _progress(file: str) -> Callable[[int, int], None] | None:
-    """Tells a person at a terminal how far a long program has been read."""
-    if not sys.stderr.isatty():
-        return None
-
-    def tell(done: int, lines: int) -> None:
-        end = "\n" if done >= lines else ""
-        print(f"\r{file}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
-
-    return tell
-
-
-def _stock_system(bench: _Bench, data: bytes) -> str:
-    return bench.scene.work_offset if bench.scene is not None else _system_of(data)
-
-
-def _system_of(data: bytes) -> str:
-    """The work system that a program names first: without stock, holes are told in it."""
-    match = _SYSTEM.search(re.sub(rb"\([^)\n]*\)?|;[^\n]*", b" ", data))
-    return match[0].decode().upper() if match is not None else "G54"
-
-
-def _by_line(findings: list[Finding]) -> list[Finding]:
-    return sorted(findings, key=lambda finding: finding.line or 0)
-
-
-def _compared(
-    bench: _Bench,
-    runs: list[tuple[str, ProgramRun]],
-    simulations: list[Simulation],
-    control: Control,
-) -> tuple[list[Finding], list[str]]:
-    """(differences from the part, what could not be compared)."""
-    from millprep.witness import Lay, compare
-
-    if bench.part is None or bench.setup is None:
-        return [], []
-    if not all(run.is_complete for _, run in runs):
-        return [], ["the part: a program was not read to its end"]
-    holes = simulations[-1].holes
-    setup = bench.setup
-    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
-    found = compare(
-        bench.part, lay, holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
-        hands=hands_of(control, bench.part), file=runs[-1][0],
-    )  # fmt: skip
-    unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
-    said = ["sizes and operations of holes made by tools that nothing describes"]
-    return _with_turn(list(found), bench.part, lay, holes), said if unknown else []
-
-
-def _with_turn(
-    found: list[Finding], part: Part, lay: Lay, holes: Sequence[MadeHole]
-) -> list[Finding]:
-    """Where the holes are off by one turn about the zero, their findings say so."""
-    from millprep.witness.askew import common_turn_deg
-
-    kinds = ("hole-off", "hole-missing", "hole-extra")
-    if not any(one.kind in kinds for one in found):
-        return found
-    turn_deg = common_turn_deg(part, lay, holes, POSITION_TOLERANCE_MM)
-    if turn_deg is None:
-        return found
-    way = "anticlockwise" if turn_deg > 0 else "clockwise"
-    remedy = (
-        f"all holes are turned {abs(turn_deg):.3f} deg {way} about the zero: if the program is for "
-        "a part that lies askew, give --skew as it was given for the program"
-    )
-    return [replace(one, remedy=remedy) if one.kind in kinds else one for one in found]
-
-
-def hands_of(control: Control, part: Part) -> frozenset[str]:
-    """Operations that a program for this control may leave to the hand."""
-    by_cycle = control.tapping != "none" and "G84" in control.cycles
-    left_hand = any(hole.thread is not None and hole.thread.is_left_hand for hole in part.holes)
-    return frozenset() if by_cycle and not left_hand else frozenset({"tap"})
-
-
 def _against(report: Report, old: Report) -> Comparison:
     from millprep.report.comparison import compare_runs
 
@@ -359,7 +223,7 @@ def _against(report: Report, old: Report) -> Comparison:
     )  # fmt: skip
 
 
-def _traced(programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop) -> int:
+def _traced(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Shop) -> int:
     """Each act of each program on a line of JSON, instead of a report."""
     from millprep.reading.gcode import read_program
     from millprep.reading.gcode.trace import JsonTrace
@@ -368,7 +232,7 @@ def _traced(programs: Sequence[tuple[Path, bytes]], bench: _Bench, shop: Shop) -
     for path, data in programs:
         run = read_program(
             data, shop.control, file=str(path), tools=shop.tools,
-            plan_tools=bench.plan_tools or None, stock_system=_stock_system(bench, data),
+            plan_tools=bench.plan_tools or None, stock_system=stock_system(bench, data),
             trace=JsonTrace(print),
         )  # fmt: skip
         findings += run.findings

@@ -121,10 +121,16 @@ def report_json(report: Report) -> dict[str, Any]:
             {
                 "program": file, "lines": run.lines, "read_lines": run.read_lines,
                 "moves": len(run.moves), "time_s": round(simulation.time_s, 3),
+                "carried": carried(run),
             }
             for (file, run), simulation in zip(report.runs, report.simulations, strict=True)
         ]  # fmt: skip
     return answer
+
+
+def carried(run: ProgramRun) -> list[str]:
+    """What the program found changed in the control by those before it, in sentences."""
+    return [finding.message for finding in run.findings if finding.kind == "carried-over"]
 
 
 def _hole_json(hole: MadeHole) -> dict[str, Any]:
@@ -157,6 +163,7 @@ def report_text(report: Report, units: Units) -> str:
     for file, run in report.runs:
         lines += _wrapped(f"{file}: {run.read_lines} of {run.lines} lines read, "
                           f"{len(run.moves)} moves")  # fmt: skip
+        lines += [line for words in carried(run) for line in _item(words)]
     lines += [f"  {_extent_words(report, units)}", ""]
     lines += [*time_table(report), ""]
     lines += _holes_table(report.holes, units)

@@ -12,6 +12,7 @@ from millprep.infiles.part_words import Triple, triple
 from millprep.units import Units, shown
 
 KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
+KEPT_CODES = ("G10", "G52", "G92")
 Place = Annotated[Triple | None, ReadBy(triple)]
 
 
@@ -33,6 +34,17 @@ def _cycles(value: object) -> frozenset[str] | bool:
         raise fault(
             f"{shown(value)} is no list of cycles",
             f"give true, false, or a list of {', '.join(KNOWN_CYCLES)}", "unknown-word",
+        )  # fmt: skip
+    return frozenset(words)
+
+
+def _kept(value: object) -> frozenset[str]:
+    given = value if isinstance(value, list) else [""]
+    words = [each.strip().upper() if isinstance(each, str) else "" for each in given]
+    if any(word not in KEPT_CODES for word in words):
+        raise fault(
+            f"{shown(value)} is no list of what a control keeps",
+            f"give a list of {', '.join(KEPT_CODES)}; [] where it keeps nothing", "unknown-word",
         )  # fmt: skip
     return frozenset(words)
 
@@ -78,3 +90,4 @@ class ControlTable(Table):
     length_offset: StrictBool = True
     tapping: Annotated[Tapping, one_of("floating", "rigid", "none")] = "floating"
     axes: Annotated[Literal["xyz", "xy"], one_of("xyz", "xy")] = "xyz"
+    keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})

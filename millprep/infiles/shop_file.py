@@ -240,6 +240,7 @@ def _control(table: ControlTable) -> Control:
         units=table.units,
         strict=table.strict,
         block_delete=table.block_delete,
+        keeps=table.keeps,
         cycles=cycles,
         comments=table.comments,
         tool_change=table.tool_change,

@@ -70,6 +70,34 @@ class Moves:
         return int(self.line.size)
 
 
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Carried:
+    """What a program leaves in the control for the next one, by the shop file's `keeps` [mm].
+
+    file             : the program that leaves it
+    origins_mm       : of the work systems in machine coordinates, listed or set by G10
+    stock_origins_mm : of each system that stock was placed by, where that stands
+    shift_mm, stored_shift_mm, temporary_shift_mm : of G92, G92.3 and G52
+    tool, offset     : in the spindle and H in force, 0 none
+    tools            : those that a program has described itself
+    has_moved        : whether any program has moved yet
+    """
+
+    file: str
+    origins_mm: dict[str, Point]
+    stock_origins_mm: dict[str, Point]
+    shift_mm: Point
+    stored_shift_mm: Point
+    temporary_shift_mm: Point
+    tool: int
+    offset: int
+    tools: dict[int, Tool]
+    has_moved: bool
+
+
 @dataclass(frozen=True, slots=True)
 class ProgramRun:
     """A program, read.
@@ -81,6 +109,7 @@ class ProgramRun:
     tool_changes : (line, number) in order; number 0 is an empty spindle
     is_complete : read to its end, nothing refused
     spindle_at_end, coolant_at_end : state after the last line read
+    leaves      : what the next program finds in the control
     """
 
     moves: Moves
@@ -92,3 +121,4 @@ class ProgramRun:
     is_complete: bool = True
     spindle_at_end: int = 0
     coolant_at_end: bool = False
+    leaves: Carried | None = None

@@ -78,6 +78,11 @@ class Columns:
     def __len__(self) -> int:
         return self._size
 
+    @property
+    def first_tool(self) -> int:
+        """The tool in the spindle at the first motion, 0 for none."""
+        return self._modes[0].tool if self._modes else 0
+
     def mode_number(self, mode: Mode) -> int:
         """The number by which rows refer to the mode."""
         if not self._modes or self._modes[-1] != mode:

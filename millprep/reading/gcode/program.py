@@ -7,10 +7,8 @@ reading with a stop at its line; what was read before it is kept.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from functools import partial
 
-from millprep.errors import Finding
 from millprep.reading.gcode import (
     arcs,
     cycles,
@@ -22,6 +20,7 @@ from millprep.reading.gcode import (
     shifts,
     subprograms,
 )
+from millprep.reading.gcode.carried import left_by, note_tool, take_up
 from millprep.reading.gcode.order import MOTION_RANK, Step, steps_of
 from millprep.reading.gcode.recognise import (
     Line,
@@ -39,7 +38,7 @@ from millprep.reading.gcode.state import State
 from millprep.reading.gcode.subprograms import Subprograms
 from millprep.reading.gcode.toolbook import ToolBook
 from millprep.reading.gcode.trace import Trace, event_of
-from millprep.reading.moves import ProgramRun
+from millprep.reading.moves import Carried, ProgramRun
 from millprep.shop import Control, Tool
 
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
@@ -71,6 +70,7 @@ def read_program(
     trace: Trace | None = None,
     progress: Progress | None = None,
     line_by_line: bool = False,
+    carried: Carried | None = None,
 ) -> ProgramRun:
     """What a program does.
 
@@ -82,38 +82,18 @@ def read_program(
     trace        : called after each act, for `dryrun --trace`; reading is then line by line
     progress     : called with (lines read, lines) on long programs
     line_by_line : read no stretch at a time: slower, the same result
+    carried      : what the program before this one has left in the control; None: nothing
     """
+    book = ToolBook(tools, touches_off=not control.length_offset)
+    state = State(control, Report(file), book, stock_system)
+    if carried is not None:
+        take_up(state, carried)
     is_slow = line_by_line or trace is not None
-
-    def read(under: Control, listener: Trace | None) -> _Reading:
-        book = ToolBook(tools, touches_off=not under.length_offset)
-        state = State(under, Report(file), book, stock_system)
-        reading = _Reading(data, state, listener, progress, is_slow=is_slow)
-        reading.run()
-        return reading
-
-    reading = read(control, trace)
-    run = reading.result(plan_tools)
-    if not reading.report.has("block-delete"):
-        return run
-    other_way = replace(control, block_delete=not control.block_delete)
-    other = read(other_way, None).report.findings()
-    return replace(run, findings=(*run.findings, *_only_in(other, run, other_way)))
-
-
-def _only_in(other: Sequence[Finding], run: ProgramRun, control: Control) -> list[Finding]:
-    """The stops that appear only with the block delete switch the other way, as warnings."""
-    known = {(finding.kind, finding.line) for finding in run.findings}
-    switch = "on" if control.block_delete else "off"
-    return [
-        replace(
-            finding,
-            severity="warning",
-            message=f"with the block delete switch {switch}: {finding.message}",
-        )
-        for finding in other
-        if finding.severity == "stop" and (finding.kind, finding.line) not in known
-    ]
+    reading = _Reading(data, state, trace, progress, is_slow=is_slow)
+    reading.run()
+    if carried is not None:
+        note_tool(state, carried)
+    return reading.result(plan_tools)
 
 
 class _Reading:
@@ -175,6 +155,7 @@ class _Reading:
             is_complete=self.read_lines == self.lines and not self.is_refused,
             spindle_at_end=state.spindle,
             coolant_at_end=state.is_coolant_on,
+            leaves=left_by(state),
         )
 
     def _read_lines(self) -> None:

@@ -106,7 +106,8 @@ def _form_and_system(state: State, line: Line) -> tuple[int, str]:
 
 def _tell_of_origin(state: State, system: str, origin: Point) -> None:
     """A program that sets its origin: at its start for stock that nobody placed, or midway."""
-    if not len(state.columns) and system not in state.control.offsets_mm:
+    has_moved = state.has_moved or len(state.columns)
+    if not has_moved and system not in state.control.offsets_mm:
         if system == state.stock_system:
             state.stock_origin = origin
             state.report.note(
@@ -114,7 +115,7 @@ def _tell_of_origin(state: State, system: str, origin: Point) -> None:
                 f"the origin of {system} is the program's own: the stock stands there",
                 "is the work clamped where the program says?",
             )
-    elif origin != state.origin_mm(system):
+    elif origin not in (state.origin_mm(system), state.control.offsets_mm.get(system)):
         state.report.warn(
             "work-offset-changed",
             f"G10 moves the origin of {system}; the stock stays where it was",

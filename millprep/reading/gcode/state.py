@@ -48,6 +48,8 @@ class State:
 
     origins     : of the work systems in machine coordinates, as listed or as the program sets them
     stock_origin : of the stock's work system, where the stock stands [mm]
+    stock_origins : the same of each work system that an earlier program placed stock by
+    has_moved   : an earlier program has moved on the same stock
     shift, stored_shift : of G92, in force and kept in parameters 5211 to 5213 [mm]
     temporary_shift : of G52 [mm]
     to_machine  : add to a reading to get the gauge point in machine coordinates [mm]
@@ -84,6 +86,8 @@ class State:
     system: str = "G54"
     origins: dict[str, Point] = field(default_factory=dict)
     stock_origin: Point = ORIGIN
+    stock_origins: dict[str, Point] = field(default_factory=dict)
+    has_moved: bool = False
     shift: Point = ORIGIN
     stored_shift: Point = ORIGIN
     temporary_shift: Point = ORIGIN
@@ -110,6 +114,10 @@ class State:
         self.units = self.control.units
         self.origins = dict(self.control.offsets_mm)
         self.stock_origin = self.origin_mm(self.stock_system)
+        self.stand_at_start()
+
+    def stand_at_start(self) -> None:
+        """The machine stands where it is before the first line."""
         self.to_machine = self._sum_of_offsets()
         self.position = minus(self.control.start_mm, self.to_machine)
 

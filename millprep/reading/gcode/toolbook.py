@@ -59,6 +59,7 @@ class ToolBook:
         """touches_off : each tool is set to the work after its change, so that no length counts"""
         self._table = {tool.number: tool for tool in tools if tool.number is not None}
         self._lines: dict[int, Tool] = {}
+        self._inherited: dict[int, Tool] = {}
         self._used: list[int] = []
         self._touches_off = touches_off
 
@@ -69,6 +70,15 @@ class ToolBook:
     def lines(self) -> Mapping[int, Tool]:
         """Tools that the program itself describes."""
         return self._lines
+
+    @property
+    def described(self) -> dict[int, Tool]:
+        """Tools that this program or one before it describes."""
+        return {**self._inherited, **self._lines}
+
+    def inherit(self, tools: Mapping[int, Tool]) -> None:
+        """Takes up what earlier programs have said of tools that may be in the spindle still."""
+        self._inherited = dict(tools)
 
     def length_mm(self, number: int) -> float:
         """The length offset of a number: the control's table, 0 where it has none."""
@@ -99,7 +109,7 @@ class ToolBook:
 
     def resolve(self, plan_tools: Mapping[int, Tool] | None, report: Report) -> dict[int, Tool]:
         """Every tool that was in the spindle, by number; notes what was assumed."""
-        known: dict[int, Tool] = {**self._lines, **self._table}
+        known: dict[int, Tool] = {**self.described, **self._table}
         missing = [number for number in self._used if number not in known]
         if missing and plan_tools and all(number in plan_tools for number in self._used):
             known.update({number: plan_tools[number] for number in missing})

@@ -1,0 +1,209 @@
+"""Programs run on their bench one after another, and compared with the part.
+
+Lines that start with / are left out or carried out by a switch at the control: where there are any,
+all of it is run both ways, and what would stop it only the other way is a warning.
+"""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.cli.dryrun_report import Report
+from millprep.errors import Finding
+
+if TYPE_CHECKING:
+    from millprep.part import Part
+    from millprep.reading.made import MadeHole
+    from millprep.reading.moves import ProgramRun
+    from millprep.reading.simulate import Simulation
+    from millprep.scene import Scene
+    from millprep.setups import Setup
+    from millprep.shop import Control, Shop, Tool
+    from millprep.witness import Lay
+
+POSITION_TOLERANCE_MM = 0.05
+_SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What the programs run on: a scene and, with a part, what to compare the holes with.
+
+    skew_deg : by which the part lies askew: its programs are turned back to run on the square part
+    """
+
+    scene: Scene | None = None
+    part: Part | None = None
+    setup: Setup | None = None
+    plan_tools: dict[int, Tool] = field(default_factory=dict)
+    skew_deg: float = 0.0
+    words: str = "no stock given"
+
+
+@dataclass(slots=True)
+class _Pass:
+    """The programs run once, from first to last, with the switch for lines with / one way."""
+
+    as_read: list[ProgramRun] = field(default_factory=list)
+    runs: list[tuple[str, ProgramRun]] = field(default_factory=list)
+    simulations: list[Simulation] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    not_compared: list[str] = field(default_factory=list)
+
+
+def judged(
+    programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Shop, notes: list[Finding]
+) -> Report:
+    """Everything that is wrong with the programs, and what could not be looked at."""
+    from millprep.reading.simulate import capped
+
+    done = _run_through(programs, bench, shop)
+    findings = [*notes, *done.findings]
+    if any(finding.kind == "block-delete" for finding in done.findings):
+        control = replace(shop.control, block_delete=not shop.control.block_delete)
+        other = _run_through(programs, bench, replace(shop, control=control))
+        findings += _only_in(other.findings, done.findings, control)
+    not_checked = list(dict.fromkeys(s for one in done.simulations for s in one.not_checked))
+    return Report(
+        done.runs, done.simulations, list(capped(findings, None)),
+        [*done.not_compared, *not_checked], bench.words, shop.mill.tool_change_s,
+        as_read=done.as_read, skew_deg=bench.skew_deg,
+    )  # fmt: skip
+
+
+def _run_through(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Shop) -> _Pass:
+    from millprep.reading.gcode import read_program
+    from millprep.reading.simulate import simulate
+    from millprep.witness.askew import squared
+
+    done = _Pass()
+    for path, data in programs:
+        file = str(path)
+        run = read_program(
+            data, shop.control, file=file, tools=shop.tools, plan_tools=bench.plan_tools or None,
+            stock_system=stock_system(bench, data), progress=_progress(file),
+            carried=done.as_read[-1].leaves if done.as_read else None,
+        )  # fmt: skip
+        done.as_read.append(run)
+        run = squared(run, bench.skew_deg)
+        simulation = simulate(
+            run, bench.scene, shop.mill, shop.control, file=file,
+            record=done.simulations[-1].record if done.simulations else None,
+            expects_spot=bench.part is None,
+        )  # fmt: skip
+        done.runs.append((file, run))
+        done.simulations.append(simulation)
+        done.findings += _by_line([*run.findings, *simulation.findings])
+    compared, done.not_compared = _compared(bench, done.runs, done.simulations, shop.control)
+    done.findings += compared
+    return done
+
+
+def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Control) -> list[Finding]:
+    """The stops that only the switch the other way shows, as warnings."""
+    switch = "on" if control.block_delete else "off"
+    stops: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in known:
+        if finding.severity == "stop":
+            stops.setdefault((finding.kind, finding.file, finding.holes), []).append(finding)
+
+    def is_known(finding: Finding) -> bool:
+        same = stops.get((finding.kind, finding.file, finding.holes), [])
+        if finding.line is None:
+            return any(one.message == finding.message for one in same)
+        return any(
+            one.line is not None and one.line <= finding.line <= (one.last_line or one.line)
+            for one in same
+        )
+
+    return [
+        replace(
+            finding, severity="warning",
+            message=f"with the block delete switch {switch}: {finding.message}",
+        )
+        for finding in other
+        if finding.severity == "stop" and not is_known(finding)
+    ]  # fmt: skip
+
+
+def _progress(file: str) -> Callable[[int, int], None] | None:
+    """Tells a person at a terminal how far a long program has been read."""
+    if not sys.stderr.isatty():
+        return None
+
+    def tell(done: int, lines: int) -> None:
+        end = "\n" if done >= lines else ""
+        print(f"\r{file}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
+
+    return tell
+
+
+def stock_system(bench: Bench, data: bytes) -> str:
+    return bench.scene.work_offset if bench.scene is not None else _system_of(data)
+
+
+def _system_of(data: bytes) -> str:
+    """The work system that a program names first: without stock, holes are told in it."""
+    match = _SYSTEM.search(re.sub(rb"\([^)\n]*\)?|;[^\n]*", b" ", data))
+    return match[0].decode().upper() if match is not None else "G54"
+
+
+def _by_line(findings: list[Finding]) -> list[Finding]:
+    return sorted(findings, key=lambda finding: finding.line or 0)
+
+
+def _compared(
+    bench: Bench,
+    runs: list[tuple[str, ProgramRun]],
+    simulations: list[Simulation],
+    control: Control,
+) -> tuple[list[Finding], list[str]]:
+    """(differences from the part, what could not be compared)."""
+    from millprep.witness import Lay, compare
+
+    if bench.part is None or bench.setup is None:
+        return [], []
+    if not all(run.is_complete for _, run in runs):
+        return [], ["the part: a program was not read to its end"]
+    holes = simulations[-1].holes
+    setup = bench.setup
+    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+    found = compare(
+        bench.part, lay, holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
+        hands=hands_of(control, bench.part), file=runs[-1][0],
+    )  # fmt: skip
+    unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
+    said = ["sizes and operations of holes made by tools that nothing describes"]
+    return _with_turn(list(found), bench.part, lay, holes), said if unknown else []
+
+
+def _with_turn(
+    found: list[Finding], part: Part, lay: Lay, holes: Sequence[MadeHole]
+) -> list[Finding]:
+    """Where the holes are off by one turn about the zero, their findings say so."""
+    from millprep.witness.askew import common_turn_deg
+
+    kinds = ("hole-off", "hole-missing", "hole-extra")
+    if not any(one.kind in kinds for one in found):
+        return found
+    turn_deg = common_turn_deg(part, lay, holes, POSITION_TOLERANCE_MM)
+    if turn_deg is None:
+        return found
+    way = "anticlockwise" if turn_deg > 0 else "clockwise"
+    remedy = (
+        f"all holes are turned {abs(turn_deg):.3f} deg {way} about the zero: if the program is for "
+        "a part that lies askew, give --skew as it was given for the program"
+    )
+    return [replace(one, remedy=remedy) if one.kind in kinds else one for one in found]
+
+
+def hands_of(control: Control, part: Part) -> frozenset[str]:
+    """Operations that a program for this control may leave to the hand."""
+    by_cycle = control.tapping != "none" and "G84" in control.cycles
+    left_hand = any(hole.thread is not None and hole.thread.is_left_hand for hole in part.holes)
+    return frozenset() if by_cycle and not left_hand else frozenset({"tap"})
