@@ -26,11 +26,14 @@ STRETCH = 1 << 17  # bytes read at a time: more, and the arrays no longer fit a 
 SHORTEST = 512  # bytes: shorter runs are quicker line by line
 WORTH_IT = 8  # a stretch of which less than 1/8 could be read is read line by line
 
-_WORD = rb"(?:[XYZFIJKxyzfijk][+-]?+(?:\d++\.?+\d*+|\.\d++)[ \t]*+)"
-_MOTION = rb"(?:[Gg](?:0[0-3]?|[1-3])(?![\d.])(?=[^XYZxyz\r\n]*+[XYZxyz])[ \t]*+)"
-_LINE = rb"(?:[ \t]*+(?:[Nn]%s[ \t]*+)?+" + _MOTION + rb"?+" + _WORD + rb"*+(?:\r\n|\n|\r))"
-_PLAIN = re.compile((_LINE % rb"\d++") + rb"*+")
-_STRICTLY_PLAIN = re.compile((_LINE % rb"\d{1,5}+(?!\d)") + rb"*+")
+# No possessive quantifiers: Python 3.11.0 to 3.11.4 match some wrongly, and no piece of the pattern
+# could give back anything that what follows it would take. Words are taken by their characters
+# here; `words_of` tells which of them are misspelt.
+_WORDS = rb"(?:[XYZFIJKxyzfijk][XYZFIJKxyzfijk\d.+\- \t]*)?"
+_MOTION = rb"(?:[Gg](?:0[0-3]?|[1-3])(?![\d.])(?=[^XYZxyz\r\n]*[XYZxyz])[ \t]*)?"
+_LINE = rb"(?:[ \t]*(?:[Nn]%s[ \t]*)?" + _MOTION + _WORDS + rb"(?:\r\n|\n|\r))"
+_PLAIN = re.compile((_LINE % rb"\d+") + rb"*")
+_STRICTLY_PLAIN = re.compile((_LINE % rb"\d{1,5}(?!\d)") + rb"*")
 
 
 def may_run(state: State) -> bool:
@@ -47,7 +50,7 @@ def may_run(state: State) -> bool:
 
 
 def plain_until(data: bytes, position: int, end: int, *, is_strict: bool) -> int:
-    """Where the run of plain lines that begins at the place ends, a stretch at most."""
+    """Where the run of lines that begins at the place and looks plain ends, a stretch at most."""
     pattern = _STRICTLY_PLAIN if is_strict else _PLAIN
     match = pattern.match(data, position, min(end, position + STRETCH))
     until = position if match is None else match.end()
@@ -58,7 +61,7 @@ def plain_until(data: bytes, position: int, end: int, *, is_strict: bool) -> int
 def read_run(state: State, text: bytes) -> tuple[int, int]:
     """Carries out plain lines, up to the first that the slow way has to see.
 
-    text : whole plain lines, behind the line that `state.line` names
+    text : whole lines that look plain, behind the line that `state.line` names
     Gives (lines, bytes) carried out.
     """
     words = words_of(text)
@@ -127,6 +130,7 @@ def _unsound_lines(state: State, words: Words, lines: int) -> list[int]:
         words.line[(np.abs(words.value) > LARGEST_NUMBER) & ~is_number],
         words.line[(words.value < 0) & (words.letter == ord("F"))],
         np.flatnonzero(np.diff(words.line_ends, prepend=-1) > LONGEST_LINE),
+        words.line[words.is_misspelt],
     ]
     for letter in AXES + "F" + OFFSETS:
         named, _ = words.of(letter)

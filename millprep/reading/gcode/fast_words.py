@@ -16,19 +16,21 @@ Flags = NDArray[np.bool_]
 _NUMBER = re.compile(rb"[-+.0-9]*")
 _MOST_DIGITS = 15  # so many fit a float without rounding, whatever they are
 _TENS = np.array([10.0**power for power in range(_MOST_DIGITS + 1)])
-_NOUGHT, _NINE, _POINT, _MINUS, _FIRST_LETTER = b"09.-A"
-_LINE_FEED, _RETURN = b"\n\r"
+_NOUGHT, _NINE, _POINT, _MINUS, _PLUS, _FIRST_LETTER = b"09.-+A"
+_LINE_FEED, _RETURN, _BLANK = b"\n\r "
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
     """The words of whole lines: letter (capital), value, index of the line, whether the number has
-    a point, each `(N,)`; line_ends is the place of the last byte of each line."""
+    a point, whether it is no plain number behind its letter (its value means nothing then), each
+    `(N,)`; line_ends is the place of the last byte of each line."""
 
     letter: NDArray[np.uint8]
     value: Floats
     line: Numbers
     has_point: Flags
+    is_misspelt: Flags
     line_ends: Numbers
 
     def of(self, letter: str) -> tuple[Numbers, Floats]:
@@ -44,7 +46,8 @@ class Words:
 
 
 def words_of(text: bytes) -> Words:
-    """Of plain lines, each with its end: letters, digits, signs, points and blanks."""
+    """Of lines, each with its end: letters, digits, signs, points and blanks; on each line a letter
+    stands first."""
     codes = np.frombuffer(text, dtype=np.uint8)
     is_end = codes == _LINE_FEED
     if b"\r" in text:
@@ -52,10 +55,10 @@ def words_of(text: bytes) -> Words:
         is_return[:-1] &= ~is_end[1:]
         is_end |= is_return
     places = np.flatnonzero(codes >= _FIRST_LETTER)
-    value, has_point = _values(text, codes, places)
+    value, has_point, is_misspelt = _values(text, codes, places)
     line = _counted(is_end)[places]
     letter = codes[places] & np.uint8(0xDF)
-    return Words(letter, value, line, has_point, np.flatnonzero(is_end))
+    return Words(letter, value, line, has_point, is_misspelt, np.flatnonzero(is_end))
 
 
 def _counted(flags: Flags) -> NDArray[np.int32]:
@@ -63,8 +66,8 @@ def _counted(flags: Flags) -> NDArray[np.int32]:
     return np.cumsum(flags.view(np.int8), dtype=np.int32)
 
 
-def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Floats, Flags]:
-    """(value, whether it has a point) of the number behind each letter.
+def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Floats, Flags, Flags]:
+    """(value, whether it has a point, whether it is misspelt) of the number behind each letter.
 
     The digits of a number, taken as one whole number, are exact, and so is the power of ten that
     divides them: the quotient is the nearest float, which is what `float` gives.
@@ -81,12 +84,23 @@ def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Flo
         whole = np.where(is_there, 10 * whole + digits[first + place * is_there], whole)
     is_point = codes == _POINT
     before = _counted(is_point)[places]
-    has_point = np.diff(before, append=np.count_nonzero(is_point)) > 0
+    points = np.diff(before, append=np.count_nonzero(is_point))
+    has_point = points > 0
     decimals = np.zeros(places.size, dtype=np.int32)
-    decimals[has_point] = (first + count)[has_point] - np.compress(is_point, counted)
+    at_point = np.compress(is_point, counted)[before[has_point]]
+    decimals[has_point] = (first + count)[has_point] - at_point
     value = whole / _TENS[np.minimum(decimals, _MOST_DIGITS)]
     value[codes[places + 1] == _MINUS] *= -1.0
-    for long in np.flatnonzero(count > _MOST_DIGITS).tolist():
+    is_misspelt = (count == 0) | (points > 1)
+    is_misspelt[np.searchsorted(places, _strays(codes)) - 1] = True
+    for long in np.flatnonzero((count > _MOST_DIGITS) & ~is_misspelt).tolist():
         number = _NUMBER.match(text, int(places[long]) + 1)
         value[long] = float(number[0]) if number else 0.0
-    return value, has_point
+    return value, has_point, is_misspelt
+
+
+def _strays(codes: NDArray[np.uint8]) -> Numbers:
+    """The places of figures behind a blank, and of signs behind a figure."""
+    is_figure = (codes >= _PLUS) & (codes <= _NINE)
+    is_stray = (codes[:-1] <= _BLANK) | (is_figure[:-1] & (codes[1:] < _POINT))
+    return np.flatnonzero(is_figure[1:] & is_stray) + 1

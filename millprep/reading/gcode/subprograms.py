@@ -20,10 +20,8 @@ MOST_CALLED_LINES = 300_000
 _MOST_TIMES = 9999
 _LONGEST_LABEL = 4
 
-_LABEL = re.compile(
-    rb"(?:\A|[\r\n])[ \t]*+(?:[nN][ \t\d]*+)?+[oO][ \t]*+(\d++)[ \t]*+(?=[\r\n(;]|\Z)"
-)
-_END_WORD = re.compile(rb"[mM][ \t]*+0*+(?:2|30)(?![ \t]*[\d.])")
+_LABEL = re.compile(rb"(?:\A|[\r\n])[ \t]*(?:[nN][ \t\d]*)?[oO][ \t]*(\d+)[ \t]*(?=[\r\n(;]|\Z)")
+_END_WORD = re.compile(rb"[mM][ \t]*0*(?:2|30)(?![ \t]*[\d.])")
 _LINE_BEFORE = 1024  # bytes, more than a line may have
 
 

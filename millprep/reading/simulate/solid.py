@@ -88,8 +88,8 @@ def shares_over(solid: Box | Disc, start: Floats, end: Floats, margin: Floats) -
         *(_in_circle((x, y), margin, start, end) for x in (low[0], high[0])
           for y in (low[1], high[1])),
     ]  # fmt: skip
-    first = np.min([np.where(a < b, a, np.inf) for a, b in parts], axis=0)
-    last = np.max([np.where(a < b, b, -np.inf) for a, b in parts], axis=0)
+    first = np.stack([np.where(a < b, a, np.inf) for a, b in parts]).min(axis=0)
+    last = np.stack([np.where(a < b, b, -np.inf) for a, b in parts]).max(axis=0)
     return first, last
 
 
