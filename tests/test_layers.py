@@ -84,7 +84,8 @@ MAY_IMPORT |= {
     "second_reader": READING | {"reading"},
     "report": READING | {"reading", "canvas", "outfile"},
 }
-MAY_IMPORT["cli"] = {*MAY_IMPORT}
+MAY_IMPORT["cli"] = {*MAY_IMPORT, "__version__"}
+MAY_IMPORT["__main__"] = {"cli"}
 
 THIRD_PARTY = {
     "numpy": {"geometry", "fitting", "slips", "measured_places", "matching", "match_findings",

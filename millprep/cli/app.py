@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from millprep import __version__
 from millprep.cli.options import (
     Force,
     Format,
@@ -21,6 +22,12 @@ from millprep.cli.options import (
 from millprep.cli.running import run
 
 
+def _say_version(is_asked: bool) -> None:
+    if is_asked:
+        typer.echo(f"millprep {__version__}")
+        raise typer.Exit
+
+
 def new_app() -> typer.Typer:
     """A group without commands."""
     group = typer.Typer(
@@ -30,8 +37,16 @@ def new_app() -> typer.Typer:
         context_settings={"help_option_names": ["--help", "-h"]},
         help="One description of a part, every sheet for the mill.",
     )
-    group.callback()(lambda: None)  # so that it stays a group with one command in it
+    group.callback()(_whole)  # so that it stays a group with one command in it
     return group
+
+
+def _whole(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_say_version, is_eager=True, help="which this is")
+    ] = False,
+) -> None:
+    """What stands before the command."""
 
 
 app = new_app()
