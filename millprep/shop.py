@@ -32,6 +32,8 @@ FROM_THE_OTHER_PART: frozenset[PositionMethod] = frozenset(
     {"transfer punch", "spotted through", "reamed together"}
 )
 """Methods that take the place from the mate's hole, wherever that is."""
+SPOT_TIP_FLAT_MM = 0.2
+"""Flat at a spot drill's tip where nobody has measured it: 0.1 to 0.3 mm (common practice)."""
 Range = tuple[float, float]
 Point = tuple[float, float, float]
 
@@ -46,6 +48,7 @@ class Tool:
     pitch_mm, lead_threads : of a tap; lead_mm : chamfer of a reamer
     flute_mm, length_mm, reach_mm : flutes, offset applied by G43, tip to holder's face
     number          : in the control's table; None in the cabinet
+    is_carbide      : solid carbide; high speed steel else
     """
 
     kind: ToolKind
@@ -63,6 +66,7 @@ class Tool:
     holder_diameter_mm: float | None = None
     holder_length_mm: float | None = None
     number: int | None = None
+    is_carbide: bool = False
 
 
 @dataclass(frozen=True, slots=True)

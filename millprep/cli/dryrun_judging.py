@@ -77,6 +77,7 @@ def judged(
 
 
 def _run_through(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Shop) -> _Pass:
+    from millprep.cli.dryrun_tools import with_unconfirmed
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
     from millprep.witness.askew import squared
@@ -98,7 +99,8 @@ def _run_through(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Sho
         )  # fmt: skip
         done.runs.append((file, run))
         done.simulations.append(simulation)
-        done.findings += _by_line([*run.findings, *simulation.findings])
+        told = with_unconfirmed(run, simulation.holes, file, has_part=bench.part is not None)
+        done.findings += _by_line([*told, *simulation.findings])
     compared, done.not_compared = _compared(bench, done.runs, done.simulations, shop.control)
     done.findings += compared
     return done

@@ -96,6 +96,7 @@ def proven_setup(
 
     part, shop, setup = prepared.part, prepared.shop, setup_plan.setup
     scene = clamped_scene(part, shop, setup, setup_plan.below_mm)
+    planned = {number: tool for tool, number in prepared.plan.tool_numbers.items()}
     record = None
     out: list[Proven] = []
     programs = programs_of(prepared.plan, setup_plan)
@@ -104,7 +105,7 @@ def proven_setup(
         path = numbered_path(output, by_setup, program.tool_number)
         data = sealed(program.text)
         read = read_program(
-            data, shop.control, file=str(path), tools=shop.tools,
+            data, shop.control, file=str(path), tools=shop.tools, plan_tools=planned,
             stock_system=scene.work_offset,
         )  # fmt: skip
         simulation = simulate(

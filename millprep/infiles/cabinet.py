@@ -18,13 +18,12 @@ from millprep.infiles.shop_schema import (
     ToolTable,
 )
 from millprep.reference.drills import Drill, drills, jobber_flute_mm
-from millprep.shop import Cabinet, Tool, ToolKind
+from millprep.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool, ToolKind
 from millprep.sizes import read_drill
 from millprep.units import MM_PER_INCH
 
 DRILL_POINT_DEG = 118.0  # general-purpose twist drill, ASME B94.11M
 SPOT_POINT_DEG = 90.0  # spot drills and metric countersinks, common practice
-SPOT_TIP_FLAT_MM = 0.2  # measured flats of 0.1 to 0.3 mm, common practice
 REAMER_LEAD_MM = 1.0  # 45 degree lead of a machine reamer, 0.5 to 1.5 mm, common practice
 _HAND_SET_THREADS = (4.0, 2.0)  # a bare thread stands for a second (plug) and a bottoming tap
 _MOST_SIZES = 2000
@@ -125,7 +124,6 @@ def _exact(value: float) -> Fraction:
 
 
 def _tool(kind: ToolKind, size: Drill, table: CutterTable) -> Tool:
-    flat = SPOT_TIP_FLAT_MM if kind == "spot drill" else 0.0
     lead = REAMER_LEAD_MM if kind == "reamer" else None
     flute = table.flute
     if flute is None and kind == "drill":
@@ -135,11 +133,19 @@ def _tool(kind: ToolKind, size: Drill, table: CutterTable) -> Tool:
         words=size.designation,
         diameter_mm=size.diameter_mm,
         point_angle_deg=_POINTS_DEG.get(kind) if table.point_angle is None else table.point_angle,
-        tip_flat_mm=flat if table.tip_flat is None else table.tip_flat,
+        tip_flat_mm=_tip_flat_mm(kind, table.tip_flat),
         lead_mm=lead if table.lead is None else table.lead,
         flute_mm=flute,
         length_mm=table.length or 0.0,
+        is_carbide=table.carbide,
     )
+
+
+def _tip_flat_mm(kind: ToolKind, given_mm: float | None) -> float:
+    """The same in the drawer and in the control's table: it is one tool that stands in both."""
+    if given_mm is not None:
+        return given_mm
+    return SPOT_TIP_FLAT_MM if kind == "spot drill" else 0.0
 
 
 def _taps(table: TapTable) -> Iterator[Tool]:
@@ -154,6 +160,7 @@ def _taps(table: TapTable) -> Iterator[Tool]:
             is_left_hand=thread.is_left_hand,
             flute_mm=table.flute,
             length_mm=table.length or 0.0,
+            is_carbide=table.carbide,
         )
 
 
@@ -173,7 +180,7 @@ def table_tool(table: ToolTable) -> Tool:
         words=thread.designation if thread else size.designation if size else kind,
         diameter_mm=thread.major_mm if thread else size.diameter_mm if size else None,
         point_angle_deg=_POINTS_DEG.get(kind) if table.point_angle is None else table.point_angle,
-        tip_flat_mm=table.tip_flat,
+        tip_flat_mm=_tip_flat_mm(kind, table.tip_flat),
         pitch_mm=thread.pitch_mm if thread else None,
         lead_threads=(lead.threads or _HAND_SET_THREADS[0]) if kind == "tap" else None,
         lead_mm=(lead.length_mm or REAMER_LEAD_MM) if kind == "reamer" else None,
@@ -184,4 +191,5 @@ def table_tool(table: ToolTable) -> Tool:
         holder_diameter_mm=holder.diameter if holder else None,
         holder_length_mm=holder.length if holder else None,
         number=table.number,
+        is_carbide=table.carbide,
     )

@@ -10,7 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo
+from pydantic import BeforeValidator, Field, StrictBool, ValidationInfo
 
 from millprep.errors import WordError
 from millprep.infiles.control_schema import ControlTable
@@ -243,6 +243,7 @@ class CutterTable(Table):
     lead: Size | None = None
     flute: Size | None = None
     length: Size | None = None
+    carbide: StrictBool = False
 
 
 def _lead_threads(value: object) -> float:
@@ -274,6 +275,7 @@ class TapTable(Table):
     lead: Annotated[float | None, ReadBy(_lead_threads)] = None
     flute: Size | None = None
     length: Size | None = None
+    carbide: StrictBool = False
 
 
 Cutters = tuple[Annotated[CutterTable, _keyed("diameter")], ...]
@@ -308,12 +310,13 @@ class ToolTable(Table):
     diameter: DrillWord | None = None
     thread: ThreadWord | None = None
     point_angle: ConeAngle | None = None
-    tip_flat: Room = 0.0
+    tip_flat: Room | None = None
     lead: Annotated[Lead | None, ReadBy(_lead)] = None
     length: Room = 0.0
     flute: Size | None = None
     reach: Size | None = None
     holder: HolderTable | None = None
+    carbide: StrictBool = False
 
 
 class ShopTable(Table):

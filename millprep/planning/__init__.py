@@ -18,6 +18,8 @@ from millprep.setups import Setup, idle_faces, setups_of
 from millprep.shop import Shop, Tool
 from millprep.skew import Skew
 
+SAME_END_MM = 0.01  # what a lens shows of a tool's tip
+
 __all__ = [
     "MACHINE_ORDER",
     "OPERATION_NAMES",
@@ -42,10 +44,9 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     planner = HolePlanner(part, shop, material, {setup.face: setup.number for setup in setups})
     plans = tuple(_askew(_plan_setup(planner, part, setup, order), skew) for setup in setups)
     operations = [operation for plan in plans for operation in plan.operations]
-    return Plan(
-        part, shop, plans, _tool_numbers(shop, operations), tuple(_findings(part, operations)),
-        tuple(_assumed(part, operations)), order,
-    )  # fmt: skip
+    numbers = _tool_numbers(shop, operations)
+    findings = (*_findings(part, operations), *_differing_tools(shop, numbers))
+    return Plan(part, shop, plans, numbers, findings, tuple(_assumed(part, operations)), order)
 
 
 def _plan_setup(planner: HolePlanner, part: Part, setup: Setup, order: str) -> SetupPlan:
@@ -99,6 +100,27 @@ def _likeness(tool: Tool) -> tuple[object, ...]:
     size = round(tool.diameter_mm or 0.0, 3)
     lead, hand = tool.lead_threads, tool.is_left_hand
     return tool.kind, size, tool.point_angle_deg, tool.pitch_mm, lead, hand
+
+
+def _differing_tools(shop: Shop, numbers: dict[Tool, int]) -> Iterator[Finding]:
+    """Tools of the drawer that the control's table, by which a program is judged, has otherwise."""
+    table = {tool.number: tool for tool in shop.tools}
+    for tool, number in numbers.items():
+        listed = table.get(number)
+        if listed is None:
+            continue
+        for key, ours, theirs in (
+            ("tip_flat", tool.tip_flat_mm, listed.tip_flat_mm),
+            ("lead", tool.lead_mm, listed.lead_mm),
+        ):
+            if ours is not None and theirs is not None and abs(ours - theirs) > SAME_END_MM:
+                yield Finding(
+                    "warning", "tools-differ",
+                    f"{tool_words(tool)}: {key} is {ours:g} mm in the drawer and {theirs:g} mm in "
+                    f"the tool table (T{number}); depths go by the drawer",
+                    f"measure it, and give {key} the same in [cabinet] and [[tool]]",
+                    file=shop.path or None,
+                )  # fmt: skip
 
 
 def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:

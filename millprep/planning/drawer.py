@@ -16,7 +16,7 @@ from millprep.part import Countersink, Hole, Recess
 from millprep.reference.drills import jobber_flute_mm, oversize_mm
 from millprep.reference.materials import ream_stock_mm
 from millprep.reference.threads import Thread
-from millprep.shop import Cabinet, Tool
+from millprep.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool
 
 SAME_SIZE_MM = 0.0026  # a drill is the drill asked for within a tenth of a thousandth of an inch
 PILOT_ABOVE_MM = 8.0  # light mills pilot from 6 to 8 mm (common practice)
@@ -137,7 +137,7 @@ def spot_drill(cabinet: Cabinet, cone_mm: float) -> Choice:
             return Choice(tool, True)
     if cabinet.spot_drills:
         return Choice(cabinet.spot_drills[-1], True)
-    return Choice(Tool("spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=0.2), False)
+    return Choice(Tool("spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=SPOT_TIP_FLAT_MM), False)
 
 
 def widest_cone_mm(tool: Tool, depth_mm: float) -> float:

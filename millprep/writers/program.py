@@ -300,4 +300,6 @@ def _tool_words(number: int, tool: Tool) -> str:
         words.append(f"LEAD {lead:g}")
     if tool.is_left_hand:
         words.append("LEFT HAND")
+    if tool.is_carbide:
+        words.append("CARBIDE")
     return " ".join(words)

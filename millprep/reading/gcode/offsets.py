@@ -70,7 +70,11 @@ def _cancel_length_offset(state: State, line: Line, value: str | int) -> None:
 
 
 def _select_tool(state: State, line: Line, value: str | int) -> None:
-    state.selected_tool = whole_number(line.words["T"], "a tool")
+    number = whole_number(line.words["T"], "a tool")
+    if state.is_tool_pending and number != state.selected_tool:
+        doubt_pending(state)
+    state.selected_tool = number
+    state.is_tool_pending = True
     if state.control.tool_change == "files" and state.selected_tool != state.tool:
         _load(state)
 
@@ -85,6 +89,13 @@ def _change_tool(state: State, line: Line, value: str | int) -> None:
         )
     if state.selected_tool is None:
         raise Refused("missing-word", "M6 before any T", "write T with the tool's number")
+    if not state.is_tool_pending:
+        state.report.warn(
+            "tool-not-named",
+            f"M6 and no T since the last change: read as T{state.tool} again; the holes from here "
+            "on are not confirmed",
+            "write the T of the tool that comes in",
+        )
     state.spindle = 0
     _load(state)
     state.report.note(
@@ -101,8 +112,21 @@ def _pause(state: State, line: Line, value: str | int) -> None:
         _load(state)
 
 
+def doubt_pending(state: State) -> None:
+    """A tool is named and no change puts it in: what cuts is not what the program means."""
+    if state.selected_tool == state.tool:
+        return
+    state.report.warn(
+        "tool-not-named",
+        f"T{state.selected_tool} is named and never put in: the holes after it are not confirmed",
+        f"write {'M0' if state.control.tool_change == 'stop' else 'M6'} after the T",
+        about=f"T{state.selected_tool}",
+    )
+
+
 def _load(state: State) -> None:
     number = state.selected_tool or 0
+    state.is_tool_pending = False
     state.tool = number
     state.tools.use(number)
     state.tool_changes.append((state.line, number))

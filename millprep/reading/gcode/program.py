@@ -144,6 +144,8 @@ class _Reading:
         """What was read."""
         state = self.state
         self.report.line = None
+        if state.is_tool_pending and state.control.tool_change == "stop" and state.tool:
+            offsets.doubt_pending(state)
         tools = state.tools.resolve(plan_tools, self.report)
         return ProgramRun(
             moves=state.columns.moves(),

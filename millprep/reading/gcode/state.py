@@ -59,6 +59,7 @@ class State:
     sticky      : numbers of R, Z, P, Q that a cycle keeps from line to line
     stated      : what the program has said so far: "units", "distance", "plane", ...
     parameters  : that the program has set
+    is_tool_pending : T has named a tool since the last change
     offset      : H in force, 0 none
     is_length_known : a length offset was called since the last tool change
     call, is_returning : what the line that has just run asks for
@@ -94,6 +95,7 @@ class State:
     offset: int = 0
     tool: int = 0
     selected_tool: int | None = None
+    is_tool_pending: bool = False
     tool_changes: list[tuple[int, int]] = field(default_factory=list)
     is_length_known: bool = True
     is_length_cancelled: bool = False

@@ -3,7 +3,7 @@
 A number is looked up in the control's table, then in the program's own tool lines, then in the
 plan's list. A tool line is a comment of the form
 
-    TOOL n KIND d MM [POINT a] [FLAT w] [PITCH p] [LEAD x] [LEFT HAND]
+    TOOL n KIND d MM [POINT a] [FLAT w] [PITCH p] [LEAD x] [LEFT HAND] [CARBIDE]
 
 with d, FLAT and PITCH in mm, POINT in degrees, LEAD in threads for a tap and in mm for a reamer.
 Imports `shop` and `report`.
@@ -22,10 +22,16 @@ _NUMBER = r"\d+\.?\d*|\.\d+"
 _TOOL_LINE = re.compile(
     rf"""\s* TOOL \s+ (?P<number>\d{{1,6}}) \s+ (?P<kind>[A-Z]+(?:\s[A-Z]+)?) \s+
     (?P<diameter>{_NUMBER}) \s* MM (?P<rest>(?:\s+ (?:POINT|FLAT|PITCH|LEAD) \s* (?:{_NUMBER})
-    | \s+ LEFT \s+ HAND)*) \s*""",
+    | \s+ LEFT \s+ HAND | \s+ CARBIDE)*) \s*""",
     re.VERBOSE | re.IGNORECASE,
 )
 _DETAIL = re.compile(rf"(POINT|FLAT|PITCH|LEAD)\s*({_NUMBER})", re.IGNORECASE)
+_COMPARED = (  # attribute, how far two statements of it may lie apart, how it is told
+    ("diameter_mm", 0.003, "{:.3f} mm"),  # tool lines give three decimals
+    ("point_angle_deg", 0.5, "point {:g} deg"),
+    ("tip_flat_mm", 0.01, "flat {:g} mm"),
+    ("pitch_mm", 0.001, "pitch {:g} mm"),
+)
 _KINDS: dict[str, ToolKind] = {kind.upper(): kind for kind in TOOL_KINDS}
 
 
@@ -49,7 +55,27 @@ def read_tool_line(comment: str) -> Tool | None:
         lead_mm=lead if kind == "reamer" else None,
         is_left_hand="LEFT" in match["rest"].upper(),
         number=int(match["number"]),
+        is_carbide="CARBIDE" in match["rest"].upper(),
     )
+
+
+def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
+    """What a tool line and the control's table say of one tool where they exclude each other.
+
+    What the line leaves out contradicts nothing.
+    """
+    if line.kind != table.kind:
+        return line.kind, table.kind
+    for name, slack, words in _COMPARED:
+        one, other = getattr(line, name), getattr(table, name)
+        if one and other is not None and abs(one - other) > slack:
+            return f"{line.kind}, {words.format(one)}", f"{line.kind}, {words.format(other)}"
+    if line.kind == "tap" and line.is_left_hand != table.is_left_hand:
+        right_and_left = ("tap, right hand", "tap, left hand")
+        return right_and_left[line.is_left_hand], right_and_left[table.is_left_hand]
+    if line.is_carbide and not table.is_carbide:
+        return f"{line.kind}, carbide", f"{line.kind}, high speed steel"
+    return None
 
 
 class ToolBook:
@@ -61,6 +87,7 @@ class ToolBook:
         self._lines: dict[int, Tool] = {}
         self._inherited: dict[int, Tool] = {}
         self._used: list[int] = []
+        self._is_changed = False
         self._touches_off = touches_off
 
     def __contains__(self, number: int) -> bool:
@@ -88,6 +115,7 @@ class ToolBook:
 
     def use(self, number: int) -> None:
         """The tool is put into the spindle."""
+        self._is_changed = True
         if number and number not in self._used:
             self._used.append(number)
 
@@ -98,6 +126,7 @@ class ToolBook:
         tool = read_tool_line(comment)
         if tool is not None and tool.number:
             self._lines[tool.number] = tool
+            self._compare(tool, tool.number, report)
             return tool
         if re.match(r"\s*TOOL\s+\d+\s+\S", comment, re.IGNORECASE):
             report.note(
@@ -106,6 +135,19 @@ class ToolBook:
                 "TOOL 3 DRILL 5.000 MM POINT 118; kinds: " + ", ".join(_KINDS),
             )
         return None
+
+    def _compare(self, line: Tool, number: int, report: Report) -> None:
+        """Which of the two is in the spindle is what a tool line is there to ask."""
+        table = self._table.get(number)
+        both = None if table is None else contradiction(line, table)
+        if both is not None:
+            report.warn(
+                "tools-differ",
+                f"T{number} is {both[0]} in the program's tool line and {both[1]} in the shop's "
+                "table, by which it is judged",
+                "see which of them is in the pocket, and put the other right",
+                about=f"T{number}",
+            )
 
     def resolve(self, plan_tools: Mapping[int, Tool] | None, report: Report) -> dict[int, Tool]:
         """Every tool that was in the spindle, by number; notes what was assumed."""
@@ -120,10 +162,18 @@ class ToolBook:
                 f"the size of {_list(missing)} is not known: length 0, diameter unknown",
                 "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118",
             )
-        return {
+        used = {
             number: known.get(number) or Tool("drill", "unknown", None, number=number)
             for number in self._used
         }
+        if not self._is_changed and len(self._lines) == 1:
+            (used[0],) = self._lines.values()
+            report.note(
+                "tool-not-named",
+                f"the program puts in no tool: T{used[0].number} is taken, the only one that it "
+                "describes",
+            )
+        return used
 
 
 def _list(numbers: list[int]) -> str:

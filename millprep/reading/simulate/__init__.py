@@ -15,6 +15,7 @@ from millprep.errors import Finding
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.measure import extent_mm, path_mm
 from millprep.reading.moves import ProgramRun
+from millprep.reading.simulate.approach import face_harms, first_move_harms, on_the_face
 from millprep.reading.simulate.contact import contact_harms
 from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
 from millprep.reading.simulate.findings import Harm, capped, merged
@@ -30,6 +31,7 @@ from millprep.reading.simulate.sideways import (
     units_harms,
 )
 from millprep.reading.simulate.solid import TOUCH_MM
+from millprep.reading.simulate.speeds import low_feed_harms, speed_harms
 from millprep.reading.simulate.strokes import Strokes, run_strokes
 from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
 from millprep.reading.simulate.travel import Known, known_places, travel_harms
@@ -87,7 +89,10 @@ def simulate(
     mills = milling(path, below)
     milled = _milled(record, path, mills, below, scene)
     before = lowest_before(path)
-    strokes = run_strokes(path, scene, record, milled, expects_spot=expects_spot, file=file)
+    rapids = np.flatnonzero(below & path.is_rapid)
+    strokes = run_strokes(
+        path, scene, record, milled, rapids, expects_spot=expects_spot, file=file
+    )
     cuts, dives = _cuts(path, before, strokes)
     known = known_places(path, control, {n: tool.length_mm for n, tool in run.tools.items()})
     all_cuts = cuts | (below & path.is_feed)
@@ -96,10 +101,12 @@ def simulate(
         *_state_harms(path, all_cuts, before, strokes, scene, mill, control),
         *travel_harms(path, mill, known),
         *end_harms(path, run, scene),
+        *first_move_harms(path, _is_height_known(scene, control), scene),
     ]
     if scene is not None:
         harms += _dive_harms(path, dives, before, strokes)
-        harms += _scene_harms(path, scene, low, below, milled)
+        harms += _scene_harms(path, scene, low, below, milled, strokes.clear)
+        harms += face_harms(path, scene, strokes, milled)
     seconds = seconds_each(run.moves, mill)
     return Simulation(
         merged(harms, file),
@@ -113,15 +120,22 @@ def simulate(
 
 
 def _scene_harms(
-    path: Path, scene: Scene, low: Floats, below: Flags, milled: Milled | None
+    path: Path, scene: Scene, low: Floats, below: Flags, milled: Milled | None, clear: list[int]
 ) -> list[Harm]:
     """What is wrong with where the moves go, holes apart."""
     return [
-        *sideways_harms(path, scene, low, below, milled),
+        *sideways_harms(path, scene, low, below, milled, clear),
         *contact_harms(path, scene),
         *units_harms(path, np.flatnonzero(path.is_feed & path.is_down), scene),
         *system_harms(path),
     ]
+
+
+def _is_height_known(scene: Scene | None, control: Control) -> bool:
+    """Whether the shop says where the tool stands before the first line, or a hand minds Z."""
+    if control.axes == "xy":
+        return True
+    return bool(control.offsets_mm) if scene is None else scene.work_offset in control.offsets_mm
 
 
 def _below_top(path: Path, scene: Scene | None) -> tuple[Floats, Flags]:
@@ -138,7 +152,8 @@ def _milled(
         return None
     if record.milled is None:
         record.milled = Milled(scene.stock, path_mm(path.moves)[mills], path.radius[mills])
-    record.milled.begin(path, mills, np.flatnonzero(below & path.is_rapid))
+    rapids = (below & path.is_rapid) | on_the_face(path, scene)
+    record.milled.begin(path, mills, np.flatnonzero(rapids))
     return record.milled
 
 
@@ -192,6 +207,8 @@ def _state_harms(
         *spindle_harms(path, cuts, mill),
         *feed_harms(path, cuts, mill, control, material),
         *peck_harms(path, cuts, before, strokes, material),
+        *speed_harms(path, cuts, strokes, mill, material),
+        *low_feed_harms(path, cuts, strokes, material),
     ]
 
 
@@ -202,6 +219,8 @@ def _not_checked(
     if scene is None:
         said.insert(0, "stock and fixtures: none are given (--part, or --stock and --zero)")
         return tuple(said)
+    if scene.material is None:
+        said.append("surface speeds: nothing says what the stock is made of")
     if not scene.fixtures:
         said.append("vice, clamps and table: none are described")
     else:
@@ -221,7 +240,7 @@ def _not_checked(
     if lines.size:
         said.append(
             f"sideways cuts ({lines.size} moves from line {int(lines[0])} on): their room is kept "
-            "in squares, and not compared with anything; nor is the feed of a milling cutter"
+            "in squares, and not compared with anything; nor are speed and feed of a milling cutter"
         )
     return tuple(said)
 

@@ -45,6 +45,7 @@ class Form:
     reach_mm: float | None = None
     holder_radius_mm: float | None = None
     point_angle_deg: float | None = None
+    is_carbide: bool = False
 
     def cone_at(self, depth_mm: float) -> float:
         """Diameter of the cone at a face that lies `depth_mm` above the tip."""
@@ -79,4 +80,5 @@ def form_of(tool: Tool | None) -> Form:
     return Form(
         tool.kind, tool.diameter_mm, radius, flat, slope, lead, tool.pitch_mm, turns,
         tool.flute_mm, tool.reach_mm, None if holder is None else holder / 2, angle,
+        tool.is_carbide,
     )  # fmt: skip

@@ -252,6 +252,22 @@ def free_tip(room: list[Cut], form: Form, top_mm: float) -> float:
     )
 
 
+def widest_cut_mm(room: list[Cut], form: Form, tip_mm: float, top_mm: float) -> float:
+    """Diameter of the widest ring that the tool's end cuts on its way down to a tip; 0 for none.
+
+    Material ends in a level at the top and in the floors of flat-ended cuts: where the tool's
+    flank meets one of them is the widest ring, if something is left there.
+    """
+    levels = {top_mm, *(cut.tip_mm for cut in room if cut.slope == 0)}
+    widest = 0.0
+    for level in levels:
+        radius = form.cone_at(level - tip_mm) / 2 if level > tip_mm else 0.0
+        just_inside = max(0.0, radius - 1e-4)
+        if surface_at(room, just_inside, top_mm) > level - 1e-3 - 1e-4 * form.slope:
+            widest = max(widest, radius)
+    return 2 * widest
+
+
 def _crossing(one: Cut, two: Cut) -> float:
     """Radius at which the flanks of two cuts meet; -1 where they do not."""
     steep = one.slope - two.slope

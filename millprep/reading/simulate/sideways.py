@@ -56,11 +56,15 @@ def milling(path: Path, below: Flags) -> Flags:
 
 
 def sideways_harms(
-    path: Path, scene: Scene, low: Floats, below: Flags, milled: Milled | None
+    path: Path, scene: Scene, low: Floats, below: Flags, milled: Milled | None, clear: list[int]
 ) -> list[Harm]:
-    """Sideways rapids below the top; drills, reamers or taps fed sideways there; cuts too deep."""
+    """Sideways rapids below the top; drills, reamers or taps fed sideways there; cuts too deep.
+
+    clear : rapids that stay in a hole
+    """
     top = scene.stock.high_mm[2]
     rapids = below & path.is_rapid
+    rapids[clear] = False
     if milled is not None:
         rapids[milled.clear_rapids()] = False
     with np.errstate(invalid="ignore"):

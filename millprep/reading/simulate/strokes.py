@@ -14,8 +14,8 @@ import numpy as np
 from millprep.reading.made import OPERATION_OF_CYCLE, OPERATION_OF_TOOL, MadeOperation
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.milled import Milled
-from millprep.reading.simulate.path import Flags, Floats, Path
-from millprep.reading.simulate.record import Cut, Place, Record, free_tip
+from millprep.reading.simulate.path import Flags, Floats, Ints, Path
+from millprep.reading.simulate.record import Cut, Place, Record, free_tip, widest_cut_mm
 from millprep.reading.simulate.solid import TOUCH_MM, bottom_at, depth_inside, top_at
 from millprep.reading.simulate.stroke import SPOT_KINDS, Ground, Stroke, faults, outside_fault
 from millprep.scene import Scene
@@ -29,6 +29,8 @@ class Strokes:
     solid      : how low a feed may go before it cuts (differs for tools of unknown size)
     top        : of the stock at the axis; nan where none is
     pilot      : diameter of the hole that was there already
+    widest     : diameter of the widest ring that is cut; nan where nothing is
+    clear      : sideways rapids below the top that stay in one hole
     """
 
     x: Floats
@@ -38,7 +40,9 @@ class Strokes:
     solid: Floats
     top: Floats
     pilot: Floats
+    widest: Floats
     harms: list[Harm] = field(default_factory=list)
+    clear: list[int] = field(default_factory=list)
 
 
 @dataclass(slots=True)
@@ -60,11 +64,15 @@ def run_strokes(
     scene: Scene | None,
     record: Record,
     milled: Milled | None,
+    rapids: Ints,
     *,
     expects_spot: bool,
     file: str,
 ) -> Strokes:
-    """Goes through the strokes in their order, adding to `record` what each removes."""
+    """Goes through the strokes in their order, adding to `record` what each removes.
+
+    rapids : sideways ones below the top, to be looked at on the way
+    """
     strokes, feeds_down = _columns(path)
     places = np.array([strokes.x, strokes.y])
     wanted = feeds_down & np.isfinite(strokes.low)
@@ -72,19 +80,42 @@ def run_strokes(
     if scene is not None:
         strokes.top = top_at(scene.stock, places)
         strokes.solid = np.full(strokes.low.size, np.nan)
-        wanted = (strokes.low < strokes.top - TOUCH_MM) & ~np.isnan(places).any(axis=0)
+        # those that only touch the top too: what is free there is wanted of them
+        wanted = (strokes.low < strokes.top + TOUCH_MM) & ~np.isnan(places).any(axis=0)
         inside, underside = depth_inside(scene.stock, places), bottom_at(scene.stock, places)
     loop = _Loop(scene, record, milled, expects_spot, file, strokes, underside, inside)
     first, last = _feeds(path, strokes.low)
+    waiting = rapids[::-1].tolist()
     for number in np.flatnonzero(wanted).tolist():
+        _look_at_rapids(loop, path, waiting, first[number])
         stroke = _stroke(path, strokes, number, first[number], last[number])
         if scene is None:
+            if stroke.form.kind not in SPOT_KINDS:
+                strokes.widest[number] = 2 * stroke.form.radius_mm
             _make(loop, stroke, math.nan)
         elif float(inside[number]) > -stroke.form.radius_mm:
             _into_stock(loop, stroke)
-        elif feeds_down[number]:
+        elif feeds_down[number] and strokes.low[number] < strokes.top[number] - TOUCH_MM:
             strokes.harms.append(outside_fault(stroke, float(strokes.top[number])))
+    _look_at_rapids(loop, path, waiting, len(path.moves))
     return strokes
+
+
+def _look_at_rapids(loop: _Loop, path: Path, waiting: list[int], until: int) -> None:
+    """Which of the rapids before a move stay in a hole that is wide enough for the way."""
+    while waiting and waiting[-1] < until:
+        row = waiting.pop()
+        ends = [path.start[:2, row], path.end[:2, row]]
+        tip, radius = float(path.low[2, row]), float(path.radius[row])
+        for place in loop.record.near(*ends[0].tolist()):
+            away = max(math.hypot(x - place.x_mm, y - place.y_mm) for x, y in ends)
+            if any(away + radius <= cut.radius_at(tip) for cut in place.cuts if _is_open(cut)):
+                loop.strokes.clear.append(row)
+                break
+
+
+def _is_open(cut: Cut) -> bool:
+    return math.isinf(cut.upper_mm)
 
 
 def _columns(path: Path) -> tuple[Strokes, Flags]:
@@ -95,9 +126,9 @@ def _columns(path: Path) -> tuple[Strokes, Flags]:
     np.minimum.at(low, path.stroke[rows], path.end[2][rows])
     feeds_down = np.zeros(size, dtype=bool)
     feeds_down[path.stroke[path.is_feed & path.is_down & (path.stroke >= 0)]] = True
-    free, top, pilot = (np.full(size, np.nan) for _ in range(3))
+    free, top, pilot, widest = (np.full(size, np.nan) for _ in range(4))
     x, y = path.end[0][path.first], path.end[1][path.first]
-    return Strokes(x, y, low, free, np.full(size, np.inf), top, pilot), feeds_down
+    return Strokes(x, y, low, free, np.full(size, np.inf), top, pilot, widest), feeds_down
 
 
 def _feeds(path: Path, low: Floats) -> tuple[list[int], list[int]]:
@@ -154,6 +185,7 @@ def _into_stock(loop: _Loop, stroke: Stroke) -> None:
     strokes.pilot[number] = 2 * max(wide, default=0.0)
     if stroke.low >= solid - TOUCH_MM:
         return
+    strokes.widest[number] = widest_cut_mm(ground.room, form, stroke.low, ground.top_mm)
     known = loop.scene.underside_known
     strokes.harms += faults(
         stroke, ground, underside_known=known, is_alone=loop.is_alone

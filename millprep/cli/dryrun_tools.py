@@ -1,0 +1,70 @@
+"""Holes that a tool has made of which nobody says what it is: not confirmed, whatever they look like.
+
+Imports the errors and what `reading` makes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from millprep.errors import Finding, Severity
+from millprep.reading.made import MadeHole
+from millprep.reading.moves import DWELL, RAPID, ProgramRun
+
+_KINDS = ("unknown-tool", "tool-not-named")
+
+
+def with_unconfirmed(
+    run: ProgramRun, holes: Sequence[MadeHole], file: str, *, has_part: bool
+) -> list[Finding]:
+    """The reader's findings with those of tools that cut and are not known.
+
+    has_part : the holes ought to be a part's: what cannot be confirmed is then a stop
+    """
+    severity: Severity = "stop" if has_part else "warning"
+    found = list(_unconfirmed(run, holes, file, severity))
+    told = [
+        replace(one, severity=severity) if one.kind in _KINDS and one.severity != "note" else one
+        for one in run.findings
+        if not (found and one.kind == "unknown-tool")
+    ]
+    return [*told, *found]
+
+
+def _unconfirmed(
+    run: ProgramRun, holes: Sequence[MadeHole], file: str, severity: Severity
+) -> Iterator[Finding]:
+    moves = run.moves
+    cuts = np.flatnonzero((moves.kind != RAPID) & (moves.kind != DWELL))
+    numbers, first = np.unique(moves.tool[cuts], return_index=True)
+    for number, line in zip(numbers.tolist(), moves.line[cuts[first]].tolist(), strict=True):
+        tool = run.tools.get(number)
+        if tool is not None and not (tool.kind == "drill" and tool.diameter_mm is None):
+            continue
+        what = f"nothing says what T{number} is" if number else "the program names no tool"
+        yield Finding(
+            severity, "unknown-tool" if number else "tool-not-named",
+            f"{what}, and it cuts: {_count(holes, number, file)} not confirmed",
+            "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118"
+            if number
+            else "write the T of the tool before it cuts, and a comment TOOL 1 DRILL 5.000 MM",
+            file=file, line=line,
+        )  # fmt: skip
+
+
+def _count(holes: Sequence[MadeHole], number: int, file: str) -> str:
+    made = [
+        hole
+        for hole in holes
+        if any(
+            one.tool_number == number and one.tool_kind is None and one.file in (None, file)
+            for one in hole.operations
+        )
+    ]
+    if not made:
+        return "what it leaves is"
+    more = f" and {len(made) - 1} more are" if len(made) > 1 else " is"
+    return f"the hole at X{made[0].x_mm:.3f} Y{made[0].y_mm:.3f}{more}"
