@@ -138,15 +138,19 @@ def test_moves_after_home_are_not_judged_where_nothing_says_where_home_is() -> N
     unlisted = run(tool(2, body, end))
     assert kinds(unlisted) == []
     assert any("machine positions" in said for said in unlisted.not_checked)
-    # Machine Z0 is 0 mm over the stock's top here, and the tool has no length: it ends low.
+    # Machine Z0 is 0 mm over the stock's top here, and the tool has no length: it goes along the
+    # face, and ends low.
     listed = Control(offsets_mm={"G54": (-200.0, -100.0, 0.0)})
-    assert kinds(run(tool(2, body, end), control=listed)) == ["ends-low"]
+    assert kinds(run(tool(2, body, end), control=listed)) == ["rapid-on-face", "ends-low"]
 
 
 def test_the_first_rapid_down_is_a_crash_from_wherever_it_comes() -> None:
     text = "G21 G17 G90 G94 G40 G49 G80 G54\nG0 X10. Y10.\nG0 Z-5.\nG0 Z25.\nM30\n"
     simulation = run(text)
-    assert [(f.kind, f.line) for f in simulation.findings] == [("rapid-into-stock", 3)]
+    assert [(f.severity, f.kind, f.line) for f in simulation.findings] == [
+        ("stop", "height-unknown", 2),
+        ("stop", "rapid-into-stock", 3),
+    ]
 
 
 def test_disc_with_its_bore() -> None:

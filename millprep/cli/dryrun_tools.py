@@ -1,4 +1,4 @@
-"""Holes that a tool has made of which nobody says what it is: not confirmed, whatever they look like.
+"""Holes that a tool has made which nobody describes: not confirmed, whatever they look like.
 
 Imports the errors and what `reading` makes.
 """

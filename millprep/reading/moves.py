@@ -108,6 +108,7 @@ class ProgramRun:
     tools       : number -> Tool, from the shop's table or the program's own tool lines
     tool_changes : (line, number) in order; number 0 is an empty spindle
     is_complete : read to its end, nothing refused
+    blind_moves : how many moves come before the program first says a Z
     spindle_at_end, coolant_at_end : state after the last line read
     leaves      : what the next program finds in the control
     """
@@ -121,4 +122,5 @@ class ProgramRun:
     is_complete: bool = True
     spindle_at_end: int = 0
     coolant_at_end: bool = False
+    blind_moves: int = 0
     leaves: Carried | None = None

@@ -13,6 +13,9 @@ from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import FEED, RAPID
 
+_SET_ORIGIN = 100
+_HOMES = (280, 300)
+
 
 def set_motion(state: State, motion: int) -> None:
     """A motion comes into force; any other ends the cycle that was."""
@@ -58,6 +61,13 @@ def _goes_somewhere(state: State, line: Line) -> bool:
 
 def _cancel_motion(state: State, line: Line, value: str | int) -> None:
     set_motion(state, int(value))
+
+
+def says_height(line: Line) -> bool:
+    """Whether a line says, of its own, how high the tool is to stand: any Z but that of G10."""
+    if "Z" in line.words:
+        return _SET_ORIGIN not in line.g
+    return not line.has(AXES) and any(code in line.g for code in _HOMES)
 
 
 def _machine_move(state: State, line: Line, value: str | int) -> None:

@@ -158,6 +158,7 @@ class _Reading:
             spindle_at_end=state.spindle,
             coolant_at_end=state.is_coolant_on,
             leaves=left_by(state),
+            blind_moves=len(state.columns) if state.blind_moves is None else state.blind_moves,
         )
 
     def _read_lines(self) -> None:
@@ -239,6 +240,8 @@ class _Reading:
         if line.parameters or line.settings or line.has_signed:
             parameters.judge(state, line)
         state.need_room(len(steps))
+        if state.blind_moves is None and motion.says_height(line):
+            state.blind_moves = len(state.columns)
         for step in steps:
             VERBS[step.verb](state, line, step.value)
             if step.rank != MOTION_RANK:

@@ -58,6 +58,7 @@ class State:
     motion      : ten times the G number in force, None before the first
     sticky      : numbers of R, Z, P, Q that a cycle keeps from line to line
     stated      : what the program has said so far: "units", "distance", "plane", ...
+    blind_moves : motions before the program first said a Z; None: it has not yet
     parameters  : that the program has set
     is_tool_pending : T has named a tool since the last change
     offset      : H in force, 0 none
@@ -104,6 +105,7 @@ class State:
     sticky: dict[str, float] = field(default_factory=dict)
     holes: int = 0
     stated: set[str] = field(default_factory=set)
+    blind_moves: int | None = None
     parameters: dict[int, float] = field(default_factory=dict)
     is_ended: bool = False
     call: Call | None = None

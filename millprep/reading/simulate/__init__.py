@@ -90,9 +90,7 @@ def simulate(
     milled = _milled(record, path, mills, below, scene)
     before = lowest_before(path)
     rapids = np.flatnonzero(below & path.is_rapid)
-    strokes = run_strokes(
-        path, scene, record, milled, rapids, expects_spot=expects_spot, file=file
-    )
+    strokes = run_strokes(path, scene, record, milled, rapids, expects_spot=expects_spot, file=file)
     cuts, dives = _cuts(path, before, strokes)
     known = known_places(path, control, {n: tool.length_mm for n, tool in run.tools.items()})
     all_cuts = cuts | (below & path.is_feed)
@@ -101,7 +99,7 @@ def simulate(
         *_state_harms(path, all_cuts, before, strokes, scene, mill, control),
         *travel_harms(path, mill, known),
         *end_harms(path, run, scene),
-        *first_move_harms(path, _is_height_known(scene, control), scene),
+        *first_move_harms(path, run.blind_moves, _is_height_known(scene, control), scene),
     ]
     if scene is not None:
         harms += _dive_harms(path, dives, before, strokes)

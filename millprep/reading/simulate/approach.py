@@ -8,10 +8,11 @@ from __future__ import annotations
 import numpy as np
 
 from millprep.errors import Severity
+from millprep.reading.moves import DWELL
 from millprep.reading.simulate.cutting import harms_at
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.milled import Milled
-from millprep.reading.simulate.path import UPRIGHT_MM, Flags, Path
+from millprep.reading.simulate.path import Flags, Path
 from millprep.reading.simulate.solid import (
     TOUCH_MM,
     depth_inside,
@@ -22,17 +23,18 @@ from millprep.reading.simulate.strokes import Strokes
 from millprep.scene import Box, Scene
 
 
-def first_move_harms(path: Path, is_height_known: bool, scene: Scene | None) -> list[Harm]:
+def first_move_harms(
+    path: Path, blind_moves: int, is_height_known: bool, scene: Scene | None
+) -> list[Harm]:
     """Moves sideways before anything has said how high the tool stands.
 
+    blind_moves : how many come before the program first says a Z
     is_height_known : the shop says where the machine stands before the first line
     """
-    if is_height_known:
-        return []
     moves = path.moves
-    is_told = np.logical_or.accumulate(moves.start[2] != moves.end[2])
-    run = moves.end[:2] - moves.start[:2]
-    sideways = np.hypot(run[0], run[1]) >= UPRIGHT_MM
+    blind = (np.arange(len(moves)) < blind_moves) & (moves.kind != DWELL)
+    if is_height_known or not blind.any():
+        return []
     severity: Severity = "warning" if scene is None else "stop"
 
     def words(row: int) -> tuple[str, str]:
@@ -43,8 +45,7 @@ def first_move_harms(path: Path, is_height_known: bool, scene: Scene | None) -> 
             "raise it first: G0 Z25., with G43 H.. if the control uses lengths",
         )
 
-    blind = sideways & ~is_told
-    return harms_at(path, blind, sideways, severity, "height-unknown", words)
+    return harms_at(path, blind, moves.kind != DWELL, severity, "height-unknown", words)
 
 
 def on_the_face(path: Path, scene: Scene) -> Flags:
@@ -80,8 +81,8 @@ def face_harms(path: Path, scene: Scene, strokes: Strokes, milled: Milled | None
         x, y, z = path.end[:, row]
         way = "down onto" if onto[row] else "along"
         return (
-            f"a rapid goes {way} the face of the stock at X{x:.3f} Y{y:.3f} Z{z:.3f}: the tip rubs, "
-            "and anything out of true is cut",
+            f"a rapid goes {way} the face of the stock at X{x:.3f} Y{y:.3f} Z{z:.3f}: the tip "
+            "rubs, and anything out of true is cut",
             "keep rapids a millimetre or two above the face",
         )
 

@@ -29,6 +29,7 @@ SAME_AXIS_SHARE = 0.3  # and so are those nearer than this share of the smaller 
 REACH_MM = 0.3
 LARGE_MM = 60.0  # wider holes are few, and would fill the grid
 _HAIR = 1e-9
+_JUST_INSIDE_MM = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,17 +256,17 @@ def free_tip(room: list[Cut], form: Form, top_mm: float) -> float:
 def widest_cut_mm(room: list[Cut], form: Form, tip_mm: float, top_mm: float) -> float:
     """Diameter of the widest ring that the tool's end cuts on its way down to a tip; 0 for none.
 
-    Material ends in a level at the top and in the floors of flat-ended cuts: where the tool's
-    flank meets one of them is the widest ring, if something is left there.
+    It is the tool's own, or where its flank meets the top, a floor or the flank of an older cut.
     """
-    levels = {top_mm, *(cut.tip_mm for cut in room if cut.slope == 0)}
-    widest = 0.0
-    for level in levels:
-        radius = form.cone_at(level - tip_mm) / 2 if level > tip_mm else 0.0
-        just_inside = max(0.0, radius - 1e-4)
-        if surface_at(room, just_inside, top_mm) > level - 1e-3 - 1e-4 * form.slope:
-            widest = max(widest, radius)
-    return 2 * widest
+    radii = {form.radius_mm, form.cone_at(top_mm - tip_mm) / 2}
+    own = Cut(form.radius_mm, tip_mm, form.flat_mm, form.slope)
+    for cut in room:
+        radii |= {form.cone_at(max(0.0, cut.tip_mm - tip_mm)) / 2, _crossing(own, cut)}
+    for radius in sorted(radii, reverse=True):
+        inside = radius - _JUST_INSIDE_MM
+        if inside > 0 and surface_at(room, inside, top_mm) > own.surface(inside) + _HAIR:
+            return 2 * min(radius, form.radius_mm)
+    return 0.0
 
 
 def _crossing(one: Cut, two: Cut) -> float:
