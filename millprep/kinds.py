@@ -139,6 +139,8 @@ KINDS: dict[str, str] = {
     "hole-missing": "A hole of the part that was not made.",
     "hole-extra": "A hole that the part does not have.",
     "hole-off": "A hole beside its place.",
+    "milled-away": "Material milled away that the part keeps.",
+    "other-work-offset": "Cuts in another work system than the setup's.",
     "wrong-diameter": "A hole or mouth of another diameter than the part's.",
     "wrong-angle": "A countersink of another angle than the part's.",
     "too-shallow": "A hole or mouth less deep than the part's.",

@@ -167,21 +167,27 @@ def _compared(
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
     from millprep.witness import Lay, compare
+    from millprep.witness.milling import milled_away, other_systems
 
-    if bench.part is None or bench.setup is None:
+    if bench.part is None or bench.setup is None or bench.scene is None:
         return [], []
-    if not all(run.is_complete for _, run in runs):
-        return [], ["the part: a program was not read to its end"]
-    holes = simulations[-1].holes
     setup = bench.setup
     lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+    of_moves: list[Finding] = []
+    for (file, run), simulation in zip(runs, simulations, strict=True):
+        of_moves += other_systems(run, bench.scene.work_offset, file)
+        of_moves += milled_away(bench.part, lay, simulation.sideways, run, file)
+    if not all(run.is_complete for _, run in runs):
+        return of_moves, ["the part: a program was not read to its end"]
+    holes = simulations[-1].holes
     found = compare(
         bench.part, lay, holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
         hands=hands_of(control, bench.part), file=runs[-1][0],
     )  # fmt: skip
     unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
     said = ["sizes and operations of holes made by tools that nothing describes"]
-    return _with_turn(list(found), bench.part, lay, holes), said if unknown else []
+    of_holes = _with_turn(list(found), bench.part, lay, holes)
+    return [*of_moves, *of_holes], said if unknown else []
 
 
 def _with_turn(

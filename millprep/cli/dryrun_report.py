@@ -20,6 +20,7 @@ from millprep.errors import SEVERITIES, Finding
 from millprep.units import Units, format_length
 
 if TYPE_CHECKING:
+    from millprep.reading.milled_rooms import MilledRoom
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import MadeHole, MadeOperation, Simulation
     from millprep.report.comparison import Comparison
@@ -109,6 +110,7 @@ def report_json(report: Report) -> dict[str, Any]:
         "tools": tools_json(report),
         "extent_mm": report.extent_mm,
         "holes": [_hole_json(hole) for hole in report.holes],
+        "milled": _milled_json(report),
         "not_checked": report.not_checked,
         "findings": findings_json(report.findings),
     }
@@ -167,6 +169,7 @@ def report_text(report: Report, units: Units) -> str:
     lines += [f"  {_extent_words(report, units)}", ""]
     lines += [*time_table(report), ""]
     lines += _holes_table(report.holes, units)
+    lines += _milled(report, units)
     lines += _found(report)
     if report.comparison is not None:
         lines += ["", *comparison_lines(report.comparison, units)]
@@ -227,6 +230,41 @@ def _operation_words(operation: MadeOperation, units: Units) -> str:
     return f"{operation.name} {format_length(size, _STEP[units], units)}"
 
 
+def _milled(report: Report, units: Units) -> list[str]:
+    """What the sideways cuts take: a row a room."""
+    rooms = [(file, room) for (file, _), one in zip(report.runs, report.simulations, strict=True)
+             for room in one.milled]  # fmt: skip
+    if not rooms:
+        return []
+    lines = ["", f"MILLED  {len(rooms)}"]
+    for file, room in rooms[:MOST_HOLES_SHOWN]:
+        spans = [
+            " to ".join(format_length(end, _STEP[units], units) for end in ends)
+            for ends in list(zip(room.low_mm, room.high_mm, strict=True))[:2]
+        ]
+        deep = format_length(room.low_mm[2], _STEP[units], units)
+        place = f"{file} " if len(report.runs) > 1 else ""
+        lines += _wrapped(
+            f"X {spans[0]}, Y {spans[1]} {units}, down to Z {deep}: {place}line {_lines(room)}, "
+            f"T{room.tool}"
+        )
+    if len(rooms) > MOST_HOLES_SHOWN:
+        lines.append(f"  and {len(rooms) - MOST_HOLES_SHOWN} more (--format json has all)")
+    return lines
+
+
+def _milled_json(report: Report) -> list[dict[str, Any]]:
+    return [
+        {
+            **{f"{axis}_mm": [_figure(end) for end in ends]
+               for axis, *ends in zip("xyz", room.low_mm, room.high_mm, strict=True)},
+            "tool_number": room.tool, "line": room.line, "last_line": room.last_line, "file": file,
+        }
+        for (file, _), one in zip(report.runs, report.simulations, strict=True)
+        for room in one.milled
+    ]  # fmt: skip
+
+
 def _found(report: Report) -> list[str]:
     """Stops and warnings under the numbers that picture and page give them."""
     if not report.numbered:
@@ -245,10 +283,10 @@ def _found(report: Report) -> list[str]:
     return lines
 
 
-def _lines(finding: Finding) -> str:
-    if finding.last_line in (None, finding.line):
-        return str(finding.line)
-    return f"{finding.line} to {finding.last_line}"
+def _lines(place: Finding | MilledRoom) -> str:
+    if place.last_line in (None, place.line):
+        return str(place.line)
+    return f"{place.line} to {place.last_line}"
 
 
 def verdict_words(report: Report) -> str:

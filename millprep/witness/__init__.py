@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.errors import Finding, MillprepError
-from millprep.part import Part
+from millprep.part import Hole, Part
 from millprep.reading.made import MadeHole
 from millprep.witness.expected import Expected, expected_holes
 from millprep.witness.judge import compare_hole
@@ -31,6 +31,7 @@ _LOOKS = {
 _CELL_MM = 2.0
 NEAR_MM = 3.0  # a hole this near to its place is that hole, off; farther, another one
 MOST_BREAKTHROUGH_MM = 5.0
+LEAST_TOLERANCE_MM = 0.0015  # a program rounds to 0.0001 in at most: half of it, on a part askew
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,14 +122,18 @@ def compare(
     holes : in setup axes
     hands : names of operations that are left to the hand and so may be absent
     most_breakthrough_mm : how far beyond the far face a through hole's full size may go
-    by_own_rules : the program is millprep's own: what the part leaves open has to follow the rules
+    by_own_rules : the program is millprep's own: what the part leaves open has to follow the rules,
+        and every hole lies within `position_tolerance_mm`; else a hole's own tolerance counts where
+        it has one
     """
     wanted, places = wanted_of(part, lay)
     pairs, missing, extra = matched(places, holes)
     findings: list[Finding] = []
     for index, made in pairs:
         expected, (x, y) = wanted[index], places[:, index].tolist()
-        findings += _off(expected, x, y, made, position_tolerance_mm, part, file)
+        usual = Zone(position_tolerance_mm)
+        zone = usual if by_own_rules else zone_of(expected.hole, usual)
+        findings += _off(expected, x, y, made, zone, file)
         findings += compare_hole(
             expected, made, depth_tolerance_mm, frozenset(hands), most_breakthrough_mm, file
         )
@@ -191,34 +196,51 @@ def matched(
     return pairs, missing, [made for number, made in enumerate(holes) if number not in used]
 
 
+@dataclass(frozen=True, slots=True)
+class Zone:
+    """Where a hole may be: so far off in X and in Y, or within a circle of that radius [mm]."""
+
+    radius_mm: float
+    is_round: bool = False
+
+    def excess_mm(self, dx_mm: float, dy_mm: float) -> float:
+        """By how much a hole that is so far off lies outside; negative inside."""
+        # Each axis by itself, where nothing else is said: that is how a readout shows it.
+        away = math.hypot(dx_mm, dy_mm) if self.is_round else max(abs(dx_mm), abs(dy_mm))
+        return away - self.radius_mm
+
+    def words(self) -> str:
+        return f"a zone of dia {2 * self.radius_mm:g}" if self.is_round else f"{self.radius_mm:g}"
+
+
+def zone_of(hole: Hole, usual: Zone) -> Zone:
+    """A hole's own zone where the part file gives it one, else the usual tolerance each way."""
+    if hole.position_mm is not None:
+        return Zone(max(hole.position_mm / 2, LEAST_TOLERANCE_MM), is_round=True)
+    own = hole.tolerance_mm
+    return usual if own is None else Zone(max(own, LEAST_TOLERANCE_MM))
+
+
 def _off(
-    expected: Expected,
-    x_mm: float,
-    y_mm: float,
-    made: MadeHole,
-    tolerance_mm: float,
-    part: Part,
-    file: str | None,
+    expected: Expected, x_mm: float, y_mm: float, made: MadeHole, zone: Zone, file: str | None
 ) -> Iterable[Finding]:
     """At most one finding: the operation that lies farthest from the hole's place."""
-    worst: tuple[float, float, float, int | None, str | None] = (0.0, 0.0, 0.0, None, None)
-    for operation in made.operations:
-        dx = (made.x_mm if operation.x_mm is None else operation.x_mm) - x_mm
-        dy = (made.y_mm if operation.y_mm is None else operation.y_mm) - y_mm
-        # Each axis by itself: that is how a readout shows it.
-        away = max(abs(dx), abs(dy))
-        if away > worst[0]:
-            worst = (away, dx, dy, operation.line, operation.file)
-    away, dx, dy, line, own_file = worst
-    if away <= tolerance_mm + 1e-9:
+    offs = [
+        (one, (made.x_mm if one.x_mm is None else one.x_mm) - x_mm,
+         (made.y_mm if one.y_mm is None else one.y_mm) - y_mm)
+        for one in made.operations
+    ]  # fmt: skip
+    worst = max(offs, key=lambda off: zone.excess_mm(off[1], off[2]), default=None)
+    if worst is None or zone.excess_mm(worst[1], worst[2]) <= 1e-9:
         return
+    operation, dx, dy = worst
     axes = [f"{letter} by {d:+.4f} mm" for letter, d in (("X", dx), ("Y", dy)) if abs(d) > 1e-9]
     yield Finding(
         "stop", "hole-off",
         f"{expected.hole.name} is off in {' and '.join(axes)}; it belongs at X{x_mm:.4f} "
-        f"Y{y_mm:.4f}, within {tolerance_mm:g}",
+        f"Y{y_mm:.4f}, within {zone.words()}",
         "check the coordinate against the part file, and that zero is on the faces named",
-        file=own_file or file, line=line, holes=(expected.hole.name,),
+        file=operation.file or file, line=operation.line, holes=(expected.hole.name,),
     )  # fmt: skip
 
 

@@ -40,7 +40,13 @@ class _Case:
     hands: frozenset[str]
     most_breakthrough_mm: float
     file: str | None
+    made: tuple[MadeOperation, ...] = ()
     findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def is_milled(self) -> bool:
+        """Whether an end mill has made the whole of it from the solid."""
+        return {operation.tool_kind for operation in self.made} == {"end mill"}
 
     def say(self, kind: str, words: str, remedy: str, operation: MadeOperation | None) -> None:
         self.findings.append(
@@ -78,8 +84,11 @@ def compare_hole(
         replace(operation, name=_SAME_WORK.get(operation.name, operation.name))
         for operation in made.operations
     ]
+    asked = [_as_asked(operation, expected, operations) for operation in operations]
+    operations = [operation for operation in asked if operation is not None]
     case = _Case(
-        expected, list(operations), depth_tolerance_mm, hands, most_breakthrough_mm, file
+        expected, list(operations), depth_tolerance_mm, hands, most_breakthrough_mm, file,
+        made.operations,
     )  # fmt: skip
     _compare_order(case, operations)
     spot = _take(case, Need("spot drill", 0.0, 0.0))
@@ -96,6 +105,26 @@ def compare_hole(
             operation,
         )
     return case.findings
+
+
+def _as_asked(
+    operation: MadeOperation, expected: Expected, made: list[MadeOperation]
+) -> MadeOperation | None:
+    """What an end mill makes is the hole, its bore or a recess: whichever is nearest in size.
+
+    Where another tool finishes that, it is the hole before it, or nothing that is asked for.
+    """
+    size = operation.diameter_mm
+    if operation.tool_kind != "end mill" or size is None:
+        return operation
+    needs = [need for need in (expected.finish, *expected.needs) if need and not need.angle_deg]
+    nearest = min(needs, key=lambda need: abs(need.diameter_mm - size), default=None)
+    if nearest is None or nearest.name in ("ream", "tap"):
+        return replace(operation, name="drill")
+    is_finished = any(one.name == nearest.name and one.tool_kind != "end mill" for one in made)
+    if is_finished and size < nearest.diameter_mm - DIAMETER_TOLERANCE_MM:
+        return replace(operation, name="drill") if nearest is expected.finish else None
+    return replace(operation, name=nearest.name)
 
 
 def _mm(diameter_mm: float | None) -> str:
@@ -221,11 +250,8 @@ def _compare_countersink(case: _Case, need: Need, done: MadeOperation) -> None:
 
 def _compare_spot(case: _Case, spot: MadeOperation | None) -> None:
     if spot is None:
-        if (
-            case.expected.is_drilled
-            and case.expected.hole.spot
-            and not _is_by_hand(case, "spot drill")
-        ):
+        wants_spot = case.expected.is_drilled and case.expected.hole.spot and not case.is_milled
+        if wants_spot and not _is_by_hand(case, "spot drill"):
             case.say(
                 "operation-missing", "no spot is drilled to start it",
                 "spot it first, or say spot = false in the part file", None,
@@ -278,6 +304,8 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
     if not case.expected.is_drilled:
         return
     if hole.kind in ("tap", "ream", "bore"):
+        if not drills and case.is_milled:
+            return
         if not drills:
             case.say(
                 "operation-missing", f"no hole is drilled before the {hole.kind}",
@@ -287,11 +315,11 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
         last = drills.pop()
         case.left.remove(last)
         _compare_preparation(case, last, finish)
-        widest = last.diameter_mm
-        deepest = last.tip_mm
-    else:
-        widest = finish.diameter_mm if finish is not None else hole.diameter_mm
-        deepest = finish.tip_mm if finish is not None else -math.inf
+        finish = last
+    widest = finish.diameter_mm if finish is not None else hole.diameter_mm
+    deepest = finish.tip_mm if finish is not None else -math.inf
+    if finish is not None and finish.tool_kind == "end mill" and hole.is_through:
+        deepest = -math.inf  # a drill's point comes farther through than a flat end
     for pilot in drills:
         if widest is not None and (pilot.diameter_mm or 0.0) < widest - DIAMETER_TOLERANCE_MM:
             case.left.remove(pilot)

@@ -14,8 +14,10 @@ import numpy as np
 from millprep.errors import Finding
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.measure import extent_mm, path_mm
+from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.approach import face_harms, first_move_harms, on_the_face
+from millprep.reading.simulate.circles import circles_of
 from millprep.reading.simulate.contact import contact_harms
 from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
 from millprep.reading.simulate.findings import Harm, capped, merged
@@ -23,6 +25,7 @@ from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
 from millprep.reading.simulate.record import Record, fresh_record
 from millprep.reading.simulate.sideways import (
+    cuts_of,
     end_harms,
     milling,
     sideways_below_top,
@@ -55,6 +58,8 @@ class Simulation:
     extent_mm   : "x", "y", "z" -> [low, high] of the readings, None for an axis never moved
     not_checked : sentences
     record      : hand it to the next program on the same stock
+    sideways    : the cuts below the top of the stock that do not go straight down
+    milled      : the rooms that they take of the stock
     """
 
     findings: tuple[Finding, ...]
@@ -63,6 +68,8 @@ class Simulation:
     extent_mm: dict[str, list[float] | None]
     not_checked: tuple[str, ...]
     record: Record
+    sideways: SidewaysCuts
+    milled: tuple[MilledRoom, ...] = ()
     tool_times: tuple[ToolTime, ...] = ()
 
 
@@ -90,7 +97,10 @@ def simulate(
     milled = _milled(record, path, mills, below, scene)
     before = lowest_before(path)
     rapids = np.flatnonzero(below & path.is_rapid)
-    strokes = run_strokes(path, scene, record, milled, rapids, expects_spot=expects_spot, file=file)
+    strokes = run_strokes(
+        path, scene, record, milled, rapids, expects_spot=expects_spot,
+        circles=circles_of(path, mills), file=file,
+    )  # fmt: skip
     cuts, dives = _cuts(path, before, strokes)
     known = known_places(path, control, {n: tool.length_mm for n, tool in run.tools.items()})
     all_cuts = cuts | (below & path.is_feed)
@@ -106,15 +116,26 @@ def simulate(
         harms += _scene_harms(path, scene, low, below, milled, strokes.clear)
         harms += face_harms(path, scene, strokes, milled)
     seconds = seconds_each(run.moves, mill)
+    sideways = cuts_of(path, mills)
     return Simulation(
         merged(harms, file),
         record.holes(),
         float(np.nansum(seconds)),
         extent_mm(run.moves),
-        _not_checked(path, scene, mills, machine_place_known, known),
+        _not_checked(path, scene, mills, machine_place_known, known, is_alone=expects_spot),
         record,
+        sideways,
+        _rooms(sideways, scene),
         tool_times(run, seconds),
     )
+
+
+def _rooms(cuts: SidewaysCuts, scene: Scene | None) -> tuple[MilledRoom, ...]:
+    if scene is None or not len(cuts):
+        return ()
+    stock, every = scene.stock, np.ones(len(cuts), dtype=bool)
+    low, high = np.array(stock.low_mm), np.array(stock.high_mm)
+    return tuple(rooms_of(cuts, every, low, high, stock.high_mm[2]))
 
 
 def _scene_harms(
@@ -211,7 +232,13 @@ def _state_harms(
 
 
 def _not_checked(
-    path: Path, scene: Scene | None, mills: Flags, machine_place_known: bool, known: Known
+    path: Path,
+    scene: Scene | None,
+    mills: Flags,
+    machine_place_known: bool,
+    known: Known,
+    *,
+    is_alone: bool,
 ) -> tuple[str, ...]:
     said = ["tool changes: where the machine moves during one", *_travel_words(path, known)]
     if scene is None:
@@ -234,12 +261,10 @@ def _not_checked(
         said.append("flutes, size and holder of tools that nothing describes")
     elif any(form.reach_mm is None or form.holder_radius_mm is None for form in path.forms):
         said.append("tool holders: reach and holder of some tools are not given")
-    lines = path.moves.line[np.flatnonzero(mills)]
-    if lines.size:
-        said.append(
-            f"sideways cuts ({lines.size} moves from line {int(lines[0])} on): their room is kept "
-            "in squares, and not compared with anything; nor are speed and feed of a milling cutter"
-        )
+    if mills.any():
+        said.append("speed and feed of milling cutters, and whether all is milled that is to be")
+        if is_alone:
+            said.append("whether what is milled is to be kept: no part says so")
     return tuple(said)
 
 

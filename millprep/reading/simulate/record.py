@@ -76,6 +76,7 @@ class Record:
 
     across : holes of earlier setups that lie along X or Y
     milled : what sideways cuts have removed, once there were any
+    milled_places : where an end mill went down or round
     """
 
     places: list[Place] = field(default_factory=list)
@@ -83,6 +84,7 @@ class Record:
     large: list[Place] = field(default_factory=list)
     across: list[Drilled] = field(default_factory=list)
     milled: Milled | None = None
+    milled_places: list[Place] = field(default_factory=list)
 
     def near(self, x_mm: float, y_mm: float) -> list[Place]:
         """The places whose holes may reach this one."""

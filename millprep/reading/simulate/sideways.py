@@ -10,6 +10,7 @@ from collections.abc import Callable
 import numpy as np
 
 from millprep.errors import Severity
+from millprep.reading.milled_rooms import SidewaysCuts
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.contact import corner_ways, dog_leg_harm, dog_legged
 from millprep.reading.simulate.cutting import harms_at
@@ -53,6 +54,21 @@ def _without_level(path: Path, scene: Scene, rows: Ints, low: Floats) -> Ints:
 def milling(path: Path, below: Flags) -> Flags:
     """(N,) the sideways moves that cut as a milling cutter may."""
     return below & path.is_feed & ~path.has_kind(*HOLE_TOOLS)
+
+
+def cuts_of(path: Path, mills: Flags) -> SidewaysCuts:
+    """The moves that mill, as straight pieces."""
+    pieces = [chords(path, block) for block in in_blocks(path, np.flatnonzero(mills))]
+    owner = np.concatenate([one[0] for one in pieces] or [np.empty(0, dtype=np.int64)])
+    start, end = (
+        np.concatenate([one[n] for one in pieces] or [np.empty((3, 0))], axis=1) for n in (1, 2)
+    )
+    flat, slope = (
+        np.array([getattr(form, name) for form in path.forms])[path.form[owner]]
+        for name in ("flat_mm", "slope")
+    )
+    line, tool = path.moves.line[owner], path.moves.tool[owner]
+    return SidewaysCuts(line, tool, start, end, path.radius[owner], flat, slope)
 
 
 def sideways_harms(

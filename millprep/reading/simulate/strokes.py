@@ -1,17 +1,19 @@
 """Stroke after stroke into the stock: what was free before it, what it leaves, what it does wrong.
 
-The one loop in which order matters, over strokes and not over moves. Imports `stroke`, `record`,
-`solid`, `milled`, `path` and the scene.
+The one loop in which order matters, over strokes and not over moves. Imports `stroke`, `circles`,
+`record`, `solid`, `milled`, `path` and the scene.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from millprep.reading.made import OPERATION_OF_CYCLE, OPERATION_OF_TOOL, MadeOperation
+from millprep.reading.simulate.circles import Circle, add_circle
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
@@ -67,11 +69,13 @@ def run_strokes(
     rapids: Ints,
     *,
     expects_spot: bool,
+    circles: Sequence[Circle] = (),
     file: str,
 ) -> Strokes:
     """Goes through the strokes in their order, adding to `record` what each removes.
 
     rapids : sideways ones below the top, to be looked at on the way
+    circles : that end mills go round, in their order
     """
     strokes, feeds_down = _columns(path)
     places = np.array([strokes.x, strokes.y])
@@ -86,9 +90,11 @@ def run_strokes(
     loop = _Loop(scene, record, milled, expects_spot, file, strokes, underside, inside)
     first, last = _feeds(path, strokes.low)
     waiting = rapids[::-1].tolist()
+    rest = list(reversed(circles))
     for number in np.flatnonzero(wanted).tolist():
         _look_at_rapids(loop, path, waiting, first[number])
         stroke = _stroke(path, strokes, number, first[number], last[number])
+        _add_circles(loop, rest, stroke.move)
         if scene is None:
             if stroke.form.kind not in SPOT_KINDS:
                 strokes.widest[number] = 2 * stroke.form.radius_mm
@@ -98,7 +104,14 @@ def run_strokes(
         elif feeds_down[number] and strokes.low[number] < strokes.top[number] - TOUCH_MM:
             strokes.harms.append(outside_fault(stroke, float(strokes.top[number])))
     _look_at_rapids(loop, path, waiting, len(path.moves))
+    _add_circles(loop, rest, len(path.moves))
     return strokes
+
+
+def _add_circles(loop: _Loop, rest: list[Circle], move: int) -> None:
+    """Those that are finished before a move; `rest` has the next one last."""
+    while loop.scene is not None and rest and rest[-1].last_move < move:
+        add_circle(loop.record, rest.pop(), loop.milled, loop.scene, loop.file)
 
 
 def _look_at_rapids(loop: _Loop, path: Path, waiting: list[int], until: int) -> None:
@@ -200,6 +213,8 @@ def _make(loop: _Loop, stroke: Stroke, top_mm: float) -> None:
     place = place or record.new_place(stroke.x, stroke.y)
     operation = _operation(stroke, place, top_mm, loop.file)
     place.operations.append(operation)
+    if form.kind == "end mill":
+        record.milled_places.append(place)
     if form.kind == "tap":
         return  # a tap leaves its drill's room as it is, but for the thread
     radius, flat = form.radius_mm, form.flat_mm

@@ -1,0 +1,140 @@
+"""Circles milled round an axis: the counterbores, bores and holes that an end mill goes round in.
+
+A tool of radius R that goes once round at radius r leaves a hole of diameter 2 (r + R), as deep as
+the lowest turn that is whole: after a helix without a level last turn, where that turn began. What
+stands inside, of radius r - R, has to be gone already, or to fall out; else a boss was milled.
+Arcs only: a circle in short straight pieces is sideways cuts like any other. Imports `path`,
+`record`, `milled`, `solid`, `made` and the scene.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from millprep.reading.made import MadeOperation
+from millprep.reading.moves import ARC_CCW, ARC_CW
+from millprep.reading.simulate.milled import Milled
+from millprep.reading.simulate.path import Flags, Floats, Ints, Path
+from millprep.reading.simulate.record import Place, Record
+from millprep.reading.simulate.solid import bottom_at, depth_inside
+from millprep.scene import Scene
+
+WHOLE_TURN_DEG = 359.9
+SAME_MM = 0.01  # centres and radii nearer than this are one circle's
+
+
+@dataclass(frozen=True, slots=True)
+class Circle:
+    """A whole turn or more at one radius.
+
+    core_mm : radius of what the tool does not reach; last_move : the last of them
+    """
+
+    x_mm: float
+    y_mm: float
+    diameter_mm: float
+    core_mm: float
+    tip_mm: float
+    full_mm: float
+    tool: int
+    line: int
+    last_line: int
+    last_move: int
+
+
+def circles_of(path: Path, mills: Flags) -> list[Circle]:
+    """The circles among the sideways cuts of end mills, in the order in which they are finished."""
+    moves = path.moves
+    is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
+    rows = np.flatnonzero(mills & is_arc & (moves.plane == 17) & path.has_kind("end mill"))
+    centre = (moves.centre + moves.shift)[:, rows]
+    radius = np.hypot(*(path.start[:2, rows] - centre[:2]))
+    keys = np.round(np.array([centre[0], centre[1], radius]) / SAME_MM)
+    keys = np.vstack([keys, moves.tool[rows]])
+    _, group = np.unique(keys, axis=1, return_inverse=True)
+    order = np.argsort(group, kind="stable")
+    ends = np.flatnonzero(np.diff(group[order])) + 1
+    found = [_circle(path, rows[some], centre[:, some], radius[some])
+             for some in np.split(order, ends) if some.size]  # fmt: skip
+    return sorted((one for one in found if one is not None), key=lambda one: one.last_move)
+
+
+def _circle(path: Path, rows: Ints, centre: Floats, radius: Floats) -> Circle | None:
+    """The circle that these arcs make, None where no turn is whole."""
+    sweep = path.moves.sweep_deg[rows]
+    high = np.maximum(path.start[2, rows], path.end[2, rows])
+    deepest_first = np.argsort(high, kind="stable")
+    whole = np.flatnonzero(np.cumsum(sweep[deepest_first]) >= WHOLE_TURN_DEG)
+    if not whole.size or np.isnan(high).any():
+        return None
+    line = path.moves.line[rows]
+    own, tool_radius = float(radius[0]), float(path.radius[rows[0]])
+    return Circle(
+        float(centre[0, 0]), float(centre[1, 0]), 2 * (own + tool_radius), own - tool_radius,
+        float(path.end[2, rows].min()), float(high[deepest_first[whole[0]]]),
+        int(path.moves.tool[rows[0]]), int(line.min()), int(line.max()), int(rows.max()),
+    )  # fmt: skip
+
+
+def add_circle(
+    record: Record, circle: Circle, milled: Milled | None, scene: Scene, file: str
+) -> None:
+    """Makes it an operation of the hole about its axis; what it swallows is no longer one."""
+    radius = circle.diameter_mm / 2
+    place = record.same_hole(circle.x_mm, circle.y_mm, radius)
+    place = place or record.new_place(circle.x_mm, circle.y_mm)
+    if not _is_hollow(place, circle, milled, scene):
+        return
+    is_apart = (circle.x_mm, circle.y_mm) != (place.x_mm, place.y_mm)
+    operation = MadeOperation(
+        "counterbore" if place.cuts else "drill", "end mill", circle.diameter_mm, circle.tip_mm,
+        circle.full_mm, None, circle.line, circle.last_line, circle.tool, file=file,
+        x_mm=circle.x_mm if is_apart else None, y_mm=circle.y_mm if is_apart else None,
+    )  # fmt: skip
+    if any(_lies_in(place, operation, other, place) for other in place.operations):
+        return
+    for one in (place, *record.milled_places):
+        one.operations = [
+            other for other in one.operations if not _lies_in(one, other, operation, place)
+        ]
+    place.operations.append(operation)
+    record.milled_places.append(place)
+
+
+def _is_hollow(place: Place, circle: Circle, milled: Milled | None, scene: Scene) -> bool:
+    """Whether nothing is left standing inside the circle when it is finished."""
+    core, full = circle.core_mm, circle.full_mm + SAME_MM
+    if core <= SAME_MM:
+        return True
+    axis = np.array([[circle.x_mm], [circle.y_mm]])
+    inside = float(depth_inside(scene.stock, axis)[0])
+    if full <= float(bottom_at(scene.stock, axis)[0]) + 2 * SAME_MM and (
+        inside >= circle.diameter_mm / 2
+    ):
+        return True
+    for cut in place.cuts:
+        if cut.radius_at(full) >= core - SAME_MM:
+            return True
+    for one in place.operations:
+        is_deep = one.full_mm is not None and one.full_mm <= full
+        if one.tool_kind == "end mill" and is_deep and (one.diameter_mm or 0) / 2 >= core - SAME_MM:
+            return True
+    if milled is None:
+        return False
+    milled.cut_until(circle.last_move + 1)
+    return milled.highest_under(circle.x_mm, circle.y_mm, core) <= full
+
+
+def _lies_in(place: Place, inner: MadeOperation, outer: MadeOperation, other: Place) -> bool:
+    """Whether what an end mill has made at one place is wholly within what one made at another."""
+    if inner.tool_kind != "end mill" or outer.tool_kind != "end mill":
+        return False
+    sizes = inner.diameter_mm, outer.diameter_mm
+    if sizes[0] is None or sizes[1] is None:
+        return False
+    apart = math.hypot(place.x_mm - other.x_mm, place.y_mm - other.y_mm)
+    fits = apart + sizes[0] / 2 <= sizes[1] / 2 + SAME_MM
+    return fits and inner.tip_mm >= outer.tip_mm - SAME_MM

@@ -1,0 +1,160 @@
+"""What a program mills, and in which work system, against the part.
+
+The part keeps its finished block, by the drawing, but for its holes with all that is cut round
+their mouths. A sideways cut may be above that block, beside it, or wholly within a hole: the tool
+is round, and so is the hole, so that a straight cut lies in it when both its ends do. Tools with a
+cone may break an edge. Imports the part and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from millprep.errors import Finding
+from millprep.part import Hole, Part
+from millprep.reading.milled_rooms import Flags, MilledRoom, SidewaysCuts, rooms_of
+from millprep.reading.moves import RAPID, ProgramRun
+from millprep.reading.simulate.solid import lowest_over
+from millprep.scene import Box, Disc
+from millprep.witness import Lay, Zone, frame_of, from_part, wanted_of, zone_of
+from millprep.witness.expected import Expected
+
+SLACK_MM = 0.05  # what a dry run leaves to sizes and places that nothing else is said of
+BROKEN_EDGE_MM = 1.0  # an edge is broken by less than this (common practice)
+WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+MOST_IN_A_PART_FILE = 6  # of these
+
+
+@dataclass(frozen=True, slots=True)
+class _Round:
+    """Round room that the part does not keep, open upwards: setup axes, mm."""
+
+    x: float
+    y: float
+    radius: float
+    bottom: float
+
+
+def other_systems(run: ProgramRun, work_offset: str, file: str) -> Iterator[Finding]:
+    """Feeds in another work system than the setup's."""
+    moves = run.moves
+    feeds = (moves.kind != RAPID) & ~np.isnan(moves.feed) & ~moves.machine_only
+    for index in np.unique(moves.system[feeds]).tolist():
+        system = WORK_SYSTEMS[index]
+        if system == work_offset:
+            continue
+        lines = moves.line[feeds & (moves.system == index)]
+        remedy = f"write {work_offset} in the program"
+        if index < MOST_IN_A_PART_FILE:
+            remedy += f', or work_offset = "{system}" in the [[setup]] of the part file'
+        yield Finding(
+            "stop", "other-work-offset",
+            f"the program cuts in {system}, and the setup's zero is {work_offset}",
+            f"{remedy}: whichever the work stands at", file=file, line=int(lines[0]),
+            last_line=int(lines[-1]) if lines[-1] != lines[0] else None, count=int(lines.size),
+        )  # fmt: skip
+
+
+def milled_away(
+    part: Part, lay: Lay, cuts: SidewaysCuts, run: ProgramRun, file: str
+) -> Iterator[Finding]:
+    """Cuts into what the part keeps, a finding for each room that they take."""
+    if not len(cuts):
+        return
+    block = finished_block(part, lay)
+    harmful = _in_block(cuts, block)
+    for room in _rounds(part, lay):
+        harmful &= ~_is_within(cuts, room)
+    low, high = np.array(block.low_mm), np.array(block.high_mm)
+    for milled in rooms_of(cuts, harmful, low, high, block.high_mm[2]):
+        yield _finding(milled, run, file)
+
+
+def _finding(room: MilledRoom, run: ProgramRun, file: str) -> Finding:
+    tool = run.tools.get(room.tool)
+    known = tool is not None and tool.diameter_mm is not None
+    words = f"the {tool.words} {tool.kind}" if tool is not None and known else "a tool"
+    return Finding(
+        "stop", "milled-away", f"{words} takes away what the part keeps: {room.words()}",
+        "check zero and depth, or take the cut out; a part file knows holes and their recesses, no "
+        "slot or pocket: a program that is to mill one is looked at with --stock",
+        file=file, line=room.line, count=room.count,
+        last_line=room.last_line if room.last_line != room.line else None,
+    )  # fmt: skip
+
+
+def finished_block(part: Part, lay: Lay) -> Box | Disc:
+    """The part without its holes, by the drawing, as it lies: what is left of a larger blank."""
+    size, nominal = np.array(part.stock.size_mm), np.array(part.stock.nominal_mm)
+    over = np.maximum(size - nominal, 0.0)
+    share = np.array([_SHARE.get(part.datum[axis], 0.0) for axis in range(3)])
+    corners = from_part(lay, part, np.array([over * share, size - over * (1 - share)]).T)
+    low, high = (tuple(ends.tolist()) for ends in (corners.min(axis=1), corners.max(axis=1)))
+    if part.stock.axis is None:
+        return Box(low, high)
+    return Disc(low, high, int(np.argmax(np.abs(frame_of(lay, part)[part.stock.axis]))))
+
+
+_SHARE = {"right": 1.0, "back": 1.0, "top": 1.0, "centre": 0.5}
+"""How much of what a blank is too large lies before the block: its datum face is the part's."""
+
+
+def _in_block(cuts: SidewaysCuts, block: Box | Disc) -> Flags:
+    """(N,) the pieces that go into the block by more than the slack."""
+    top = block.high_mm[2] - SLACK_MM
+    wide = cuts.radius_at(top)
+    margin = np.maximum(wide - np.where(cuts.slope > 0, BROKEN_EDGE_MM, SLACK_MM), 0.0)
+    lowest = np.empty(len(cuts))
+    lowest[:] = lowest_over(block, cuts.start, cuts.end, margin)
+    with np.errstate(invalid="ignore"):
+        return np.asarray((lowest < top) & ~np.isnan(lowest))
+
+
+def _is_within(cuts: SidewaysCuts, room: _Round) -> Flags:
+    """(N,) the pieces that lie wholly within a room."""
+    reach = room.radius + np.where(cuts.slope > 0, BROKEN_EDGE_MM, SLACK_MM)
+    wide = cuts.radius_at(0.0)
+    within = np.ones(len(cuts), dtype=bool)
+    for at in (cuts.start, cuts.end):
+        within &= np.hypot(at[0] - room.x, at[1] - room.y) + wide <= reach
+        within &= at[2] >= room.bottom - SLACK_MM
+    return within
+
+
+def _rounds(part: Part, lay: Lay) -> Iterator[_Round]:
+    """What holes leave free above their bottoms, from the face that is up or right through."""
+    wanted, places = wanted_of(part, lay)
+    for expected, (x, y) in zip(wanted, places.T.tolist(), strict=True):
+        more = zone_of(expected.hole, Zone(SLACK_MM)).radius_mm
+        for radius, bottom in _sizes(expected):
+            yield _Round(x, y, radius + more, bottom)
+    up = int(np.argmax(np.abs(frame_of(lay, part)[:, 2])))
+    far = [hole for hole in part.holes if hole.is_through and _axis(hole) == up]
+    ends = from_part(lay, part, np.array([hole.centre_mm for hole in far]).reshape(-1, 3).T)
+    for hole, (x, y) in zip(far, ends[:2].T.tolist(), strict=True):
+        yield _Round(x, y, hole.diameter_mm / 2, -math.inf)
+    stock = part.stock
+    if stock.bore_mm and stock.axis == up:
+        middle = from_part(lay, part, np.array(stock.size_mm)[:, None] / 2)
+        yield _Round(float(middle[0, 0]), float(middle[1, 0]), stock.bore_mm / 2, -math.inf)
+
+
+def _axis(hole: Hole) -> int:
+    return {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}[hole.face]
+
+
+def _sizes(expected: Expected) -> Iterator[tuple[float, float]]:
+    """(radius, bottom) of the hole and of all that is cut round its mouth."""
+    hole = expected.hole
+    if expected.is_drilled:
+        depth = math.inf if hole.is_through or hole.from_both_ends else hole.depth_mm
+        yield hole.diameter_mm / 2, -depth
+    for need in expected.needs:
+        depth = need.depth_mm
+        if need.angle_deg is not None:
+            depth = need.diameter_mm / 2 / math.tan(math.radians(need.angle_deg / 2))
+        yield need.diameter_mm / 2, -depth
