@@ -205,7 +205,7 @@ def test_what_a_reamer_finds(rooms: list[tuple[float, float, float]], kind: str 
     assert (fault[0] if fault else None) == kind
 
 
-def test_sideways_cuts_are_said_to_be_kept_coarsely() -> None:
+def test_without_a_part_nobody_says_whether_a_slot_is_wanted() -> None:
     assert any(
         "whether what is milled is to be kept" in said for said in milled(SLOT).not_checked
     )
