@@ -206,9 +206,7 @@ def test_what_a_reamer_finds(rooms: list[tuple[float, float, float]], kind: str 
 
 
 def test_without_a_part_nobody_says_whether_a_slot_is_wanted() -> None:
-    assert any(
-        "whether what is milled is to be kept" in said for said in milled(SLOT).not_checked
-    )
+    assert any("whether what is milled is to be kept" in said for said in milled(SLOT).not_checked)
 
 
 @pytest.mark.parametrize(
