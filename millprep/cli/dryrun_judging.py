@@ -77,7 +77,7 @@ def judged(
 
 
 def _run_through(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Shop) -> _Pass:
-    from millprep.cli.dryrun_tools import with_unconfirmed
+    from millprep.cli.dryrun_tools import of_the_drawer, with_unconfirmed
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
     from millprep.witness.askew import squared
@@ -90,6 +90,7 @@ def _run_through(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Sho
             stock_system=stock_system(bench, data), progress=_progress(file),
             carried=done.as_read[-1].leaves if done.as_read else None,
         )  # fmt: skip
+        run = replace(run, tools=of_the_drawer(run.tools, shop.cabinet))
         done.as_read.append(run)
         run = squared(run, bench.skew_deg)
         simulation = simulate(

@@ -1,11 +1,12 @@
-"""Holes that a tool has made which nobody describes: not confirmed, whatever they look like.
+"""The tools of a dry run: of what metal the drawer says they are, and those that nobody describes.
 
-Imports the errors and what `reading` makes.
+What an unknown tool has made is not confirmed, whatever it looks like. Imports the errors, the shop
+and what `reading` makes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -13,8 +14,29 @@ import numpy as np
 from millprep.errors import Finding, Severity
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
+from millprep.shop import Cabinet, Tool
 
+SAME_SIZE_MM = 0.005  # tool lines give three decimals; listed drills lie farther apart
 _KINDS = ("unknown-tool", "tool-not-named")
+
+
+def of_the_drawer(tools: Mapping[int, Tool], cabinet: Cabinet) -> dict[int, Tool]:
+    """A tool whose size the drawer has in carbide only is that one."""
+    drawer = [
+        *cabinet.drills, *cabinet.reamers, *cabinet.taps, *cabinet.spot_drills,
+        *cabinet.countersinks, *cabinet.counterbores, *cabinet.end_mills,
+    ]  # fmt: skip
+    metals: dict[tuple[str, int], set[bool]] = {}
+    for tool in drawer:
+        metals.setdefault(_likeness(tool), set()).add(tool.is_carbide)
+    return {
+        number: replace(tool, is_carbide=True) if metals.get(_likeness(tool)) == {True} else tool
+        for number, tool in tools.items()
+    }
+
+
+def _likeness(tool: Tool) -> tuple[str, int]:
+    return tool.kind, round((tool.diameter_mm or 0.0) / SAME_SIZE_MM)
 
 
 def with_unconfirmed(

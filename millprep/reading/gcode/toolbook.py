@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from millprep.reading.gcode.report import Report
 from millprep.shop import TOOL_KINDS, Tool, ToolKind
@@ -73,8 +74,6 @@ def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
     if line.kind == "tap" and line.is_left_hand != table.is_left_hand:
         right_and_left = ("tap, right hand", "tap, left hand")
         return right_and_left[line.is_left_hand], right_and_left[table.is_left_hand]
-    if line.is_carbide and not table.is_carbide:
-        return f"{line.kind}, carbide", f"{line.kind}, high speed steel"
     return None
 
 
@@ -152,6 +151,9 @@ class ToolBook:
     def resolve(self, plan_tools: Mapping[int, Tool] | None, report: Report) -> dict[int, Tool]:
         """Every tool that was in the spindle, by number; notes what was assumed."""
         known: dict[int, Tool] = {**self.described, **self._table}
+        for number, line in self.described.items():  # carbide where either of them says so
+            if line.is_carbide:
+                known[number] = replace(known[number], is_carbide=True)
         missing = [number for number in self._used if number not in known]
         if missing and plan_tools and all(number in plan_tools for number in self._used):
             known.update({number: plan_tools[number] for number in missing})

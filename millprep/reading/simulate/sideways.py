@@ -19,7 +19,7 @@ from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reading.simulate.solid import TOUCH_MM, depth_inside, lowest_over, top_at
 from millprep.reading.simulate.stroke import BELOW_UNDERSIDE_MM
-from millprep.scene import Scene
+from millprep.scene import Disc, Scene
 
 FAR_OUT = 3.0  # times the stock's farthest edge: no slip of a digit, but another unit
 HOLE_TOOLS = ("drill", "reamer", "tap", "counterbore")
@@ -39,7 +39,18 @@ def sideways_below_top(path: Path, scene: Scene) -> tuple[Floats, Flags]:
         np.minimum.at(low, owner[over], lowest[over])
     low[~np.isfinite(low)] = np.nan
     with np.errstate(invalid="ignore"):
-        return low, low < top
+        return low, low < np.minimum(top, _highest_on_the_way(path, scene) - TOUCH_MM)
+
+
+def _highest_on_the_way(path: Path, scene: Scene) -> Floats:
+    """(N,) the highest of the stock that comes under the tool: a lying disc falls away."""
+    stock = scene.stock
+    if not isinstance(stock, Disc) or stock.axis == 2:
+        return np.full(len(path.moves), stock.high_mm[2])
+    across = 1 if stock.axis == 0 else 0
+    middle = (stock.low_mm[across] + stock.high_mm[across]) / 2
+    nearest = np.clip(middle, path.low[across] - path.radius, path.high[across] + path.radius)
+    return top_at(stock, np.stack([nearest, nearest]))
 
 
 def _without_level(path: Path, scene: Scene, rows: Ints, low: Floats) -> Ints:

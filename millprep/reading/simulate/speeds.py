@@ -68,7 +68,7 @@ def speed_harms(
     chatters = path.has_kind(*CHATTER_KINDS)
     is_slowest = rpm <= mill.slowest_rpm * (1 + 1e-9)
     with np.errstate(invalid="ignore"):
-        is_over = cuts & (speed > SPEED_EXCESS * ROUND_FIGURES * usual)
+        is_over = cuts & (path.moves.spindle != 0) & (speed > SPEED_EXCESS * ROUND_FIGURES * usual)
         is_doubt = is_slowest | (chatters & (speed <= SPEED_EXCESS * drilling))
 
     def words(row: int) -> tuple[str, str]:
