@@ -318,7 +318,6 @@ DOUBTED = [
     ("3.5.3.1 half circle by radius", START + "G2 X10. R5.", "warning", "arc-doubtful", 2),
     ("3.5.3.1 nearly full circle by radius", START + "G2 X1. R-10.", "warning", "arc-doubtful", 2),
     ("nearly closed circle", START + "G0 X10.\nG3 Y-.001 I-10.", "warning", "arc-doubtful", 3),
-    ("home, other axes", START + "G91 G28 Z0.", "warning", "home-other-axes", 2),
     ("H without a tool", START + "G43 H1", "warning", "unchecked-length-offset", 2),
     ("a long dwell", START + "G4 P500.", "warning", "long-dwell", 2),
     ("the same hole again", CYCLE + "X2. L3", "warning", "same-hole-again", 3),

@@ -8,6 +8,7 @@ Imports numpy and layers 0 to 2.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,6 +99,54 @@ class Carried:
     has_moved: bool
 
 
+ChangedBy = Literal["M6", "M0", "T", "touch off"]
+
+
+@dataclass(frozen=True, slots=True)
+class FirstMove:
+    """A line that moves after a change, before X, Y and Z have all been stated again.
+
+    first, behind : its rows in `Moves`, from the one up to before the other
+    axes          : letters of the axes that it names
+    is_machine    : it goes to machine coordinates (G53, home)
+    """
+
+    line: int
+    first: int
+    behind: int
+    axes: str
+    is_incremental: bool = False
+    is_machine: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ToolChange:
+    """A tool put in at a line, or touched off there again.
+
+    row         : index of the first move after it
+    before, number : the tool that was in, and the one that is now; 0 where nobody names it
+    by          : "M6", "M0" or "T"; "touch off" where the same tool stays in
+    asked_line  : of the T that names the tool, at or above the line
+    first_moves : where each tool is touched off, the lines after it until X, Y and Z are stated
+    """
+
+    line: int
+    row: int
+    before: int
+    number: int
+    by: ChangedBy
+    asked_line: int
+    first_moves: list[FirstMove] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class WayHome:
+    """A G28 or G30 that names only some axes: its row, and the machine position of home [mm]."""
+
+    row: int
+    home_mm: tuple[float, float, float]
+
+
 @dataclass(frozen=True, slots=True)
 class ProgramRun:
     """A program, read.
@@ -107,6 +156,8 @@ class ProgramRun:
     lines       : lines in the file; read_lines : lines read up to M2/M30, closing % or refusal
     tools       : number -> Tool, from the shop's table or the program's own tool lines
     tool_changes : (line, number) in order; number 0 is an empty spindle
+    changes     : the same as they bear on the work, touch-offs included
+    ways_home   : ways home that some controls drive with other axes too
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program first says a Z
     spindle_at_end, coolant_at_end : state after the last line read
@@ -119,6 +170,8 @@ class ProgramRun:
     read_lines: int
     tools: dict[int, Tool] = field(default_factory=dict)
     tool_changes: tuple[tuple[int, int], ...] = ()
+    changes: tuple[ToolChange, ...] = ()
+    ways_home: tuple[WayHome, ...] = ()
     is_complete: bool = True
     spindle_at_end: int = 0
     coolant_at_end: bool = False

@@ -21,6 +21,7 @@ from millprep.units import Units, format_length
 from millprep.writers.cautions import BEFORE_THE_PROGRAM
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
+CHANGE_HEIGHT_MM = 20.0  # least height for a tool of unknown length (common practice)
 PECK_CLEARANCE_MM = 0.5  # above the last bottom when going back in (0.3 to 0.5, common practice)
 CHIP_BREAK_BELOW_DIAMETERS = 3.0  # chips are only broken in the hole down to three diameters
 DWELL_S = 0.5  # half a second at the bottom of spots and recesses (common practice)
@@ -136,8 +137,10 @@ class _Writer:
         there = here
         if following is not None:
             there = lengths.get(self.plan.tool_numbers[following], 0.0)
-        longer = max(there - here, 0.0)
-        return f"G0 Z{self._length(self.setup.safe_height_mm + longer)}"
+        height = self.setup.safe_height_mm + max(there - here, 0.0)
+        if following is not None and not self.control.length_offset and not (here and there):
+            height = max(height, CHANGE_HEIGHT_MM)
+        return f"G0 Z{self._length(height)}"
 
     def _head(self, powered: Sequence[Operation], hand: Sequence[Operation]) -> Iterator[str]:
         part, setup = self.plan.part, self.setup

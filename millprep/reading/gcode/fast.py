@@ -44,6 +44,7 @@ def may_run(state: State) -> bool:
         and state.feed_mode == "per minute"
         and not state.has_absolute_centres
         and not state.doubts_length()
+        and not state.unstated_axes
         and state.has_stated_all()
         and state.blind_moves is not None
         and is_origin_settled(state)

@@ -11,7 +11,7 @@ from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import State
-from millprep.reading.moves import FEED, RAPID
+from millprep.reading.moves import FEED, RAPID, WayHome
 
 _SET_ORIGIN = 100
 _HOMES = (280, 300)
@@ -127,13 +127,10 @@ def _go_home(state: State, line: Line, value: str | int) -> None:
     state.move(RAPID, via)
     if state.control.strict:
         named = [0, 1, 2]
-    elif len(named) < 3:
-        state.report.warn(
-            "home-other-axes",
-            f"{name} is read as sending home only the axes named on its line",
-            "some controls send every axis home: be sure that the way is free",
-        )
+    row = len(state.columns)
     _home_axes(state, home, named)
+    if len(named) < 3 and len(state.columns) > row:
+        state.ways_home.append(WayHome(row, home))
 
 
 def _home_axes(state: State, home_mm: Point, axes: list[int] | range) -> None:

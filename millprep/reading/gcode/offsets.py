@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from millprep.reading.gcode.change_words import is_touch_off, tool_put_in
+from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
+from millprep.reading.gcode.toolbook import read_tool_line
+from millprep.reading.moves import ChangedBy, FirstMove, ToolChange
+
+MOVING = frozenset({"rapid", "feed", "arc", "drill", "go_home", "machine_move"})
+"""Acts that move; a G0 without axis words does not, and has no axes to state."""
 
 
 def _apply_length_offset(state: State, line: Line, value: str | int) -> None:
@@ -75,8 +82,9 @@ def _select_tool(state: State, line: Line, value: str | int) -> None:
         doubt_pending(state)
     state.selected_tool = number
     state.is_tool_pending = True
+    state.selected_line = state.line
     if state.control.tool_change == "files" and state.selected_tool != state.tool:
-        _load(state)
+        _load(state, "T")
 
 
 def _change_tool(state: State, line: Line, value: str | int) -> None:
@@ -97,19 +105,31 @@ def _change_tool(state: State, line: Line, value: str | int) -> None:
             "write the T of the tool that comes in",
         )
     state.spindle = 0
-    _load(state)
-    state.report.note(
-        "tool-change-position",
-        "M6 is read as changing the tool where the spindle stands",
-        "where the machine goes for a tool change is not modelled: retract before it",
-    )
+    _load(state, "M6")
+    if not state.control.change_goes_up:
+        state.report.note(
+            "tool-change-position",
+            "M6 is read as changing the tool where the spindle stands",
+            "where the machine goes for a tool change is not modelled: retract before it",
+        )
 
 
 def _pause(state: State, line: Line, value: str | int) -> None:
-    """M0. On a control without M6 this is where the tool that T has named is put in."""
+    """M0. Where the hand changes tools, the tool that T or the comment names is put in here."""
+    control = state.control
+    if control.tool_change != "stop" and control.length_offset:
+        return
     is_pending = state.selected_tool is not None and state.selected_tool != state.tool
-    if state.control.tool_change == "stop" and is_pending:
-        _load(state)
+    if is_pending and (control.tool_change == "stop" or "T" in line.words):
+        _load(state, "M0")
+        return
+    comments = line.comments or _comments_above(state)
+    number = tool_put_in(comments, state.tool, state.tools.get(state.tool), state.tools.find)
+    if number is not None:
+        state.selected_tool, state.selected_line = number, state.line
+        _load(state, "M0")
+    elif not control.length_offset and is_touch_off(comments):
+        _note_change(state, state.tool, "touch off")
 
 
 def doubt_pending(state: State) -> None:
@@ -124,8 +144,16 @@ def doubt_pending(state: State) -> None:
     )
 
 
-def _load(state: State) -> None:
+def _comments_above(state: State) -> tuple[str, ...]:
+    """Comments on a line of their own right above; a tool line describes and asks for nothing."""
+    if state.comment_line != state.line - 1:
+        return ()
+    return tuple(comment for comment in state.comments if read_tool_line(comment) is None)
+
+
+def _load(state: State, by: ChangedBy) -> None:
     number = state.selected_tool or 0
+    _note_change(state, state.tool, by)
     state.is_tool_pending = False
     state.tool = number
     state.tools.use(number)
@@ -133,12 +161,39 @@ def _load(state: State) -> None:
     state.is_length_known = False
 
 
+def _note_change(state: State, before: int, by: ChangedBy) -> None:
+    number = state.tool if by == "touch off" else state.selected_tool or 0
+    row, asked_line = len(state.columns), state.selected_line or state.line
+    state.changes.append(ToolChange(state.line, row, before, number, by, asked_line))
+    is_touched_off = not state.control.length_offset and by != "T"
+    state.unstated_axes = set(AXES) if is_touched_off else set()
+
+
+def note_first_move(state: State, line: Line, verb: str, row: int) -> None:
+    """Keeps a line that moves while nobody knows where the tool stands. `row`: its first move."""
+    axes = "".join(axis for axis in AXES if axis in line.words)
+    is_home = verb == "go_home"
+    is_incremental = state.is_incremental and not is_home
+    state.changes[-1].first_moves.append(
+        FirstMove(
+            state.line,
+            row,
+            len(state.columns),
+            axes,
+            is_incremental,
+            is_home or verb == "machine_move",
+        )
+    )
+    # After a step from nowhere nothing more can be judged.
+    state.unstated_axes = set() if is_incremental else state.unstated_axes - set(axes)
+
+
 def read_comment(state: State, comment: str) -> None:
     """Takes up a tool line; where each file is for one tool, that tool is in the spindle."""
     tool = state.tools.read_comment(comment, state.report)
     if tool is not None and state.control.tool_change == "files" and not state.tool_changes:
         state.selected_tool = tool.number
-        _load(state)
+        _load(state, "T")
         state.refresh()
 
 

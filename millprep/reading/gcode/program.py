@@ -154,6 +154,8 @@ class _Reading:
             read_lines=self.read_lines,
             tools=tools,
             tool_changes=tuple(state.tool_changes),
+            changes=tuple(state.changes),
+            ways_home=tuple(state.ways_home),
             is_complete=self.read_lines == self.lines and not self.is_refused,
             spindle_at_end=state.spindle,
             coolant_at_end=state.is_coolant_on,
@@ -243,7 +245,10 @@ class _Reading:
         if state.blind_moves is None and motion.says_height(line):
             state.blind_moves = len(state.columns)
         for step in steps:
+            row = len(state.columns)
             VERBS[step.verb](state, line, step.value)
+            if state.unstated_axes and step.verb in offsets.MOVING:
+                offsets.note_first_move(state, line, step.verb, row)
             if step.rank != MOTION_RANK:
                 state.refresh()
             if self._trace is not None:
@@ -271,6 +276,8 @@ class _Reading:
             )
         for comment in line.comments:
             offsets.read_comment(self.state, comment)
+        if not line.words and not line.m and not line.g:
+            self.state.comment_line, self.state.comments = self.state.line, tuple(line.comments)
 
     def _is_skipped(self) -> bool:
         is_on = self.state.control.block_delete

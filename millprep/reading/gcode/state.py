@@ -19,7 +19,7 @@ from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
-from millprep.reading.moves import DWELL, RAPID
+from millprep.reading.moves import DWELL, RAPID, ToolChange, WayHome
 from millprep.shop import Control
 from millprep.units import Units
 
@@ -63,6 +63,9 @@ class State:
     is_tool_pending : T has named a tool since the last change
     offset      : H in force, 0 none
     is_length_known : a length offset was called since the last tool change
+    changes, ways_home : as in `ProgramRun`
+    unstated_axes : of X, Y and Z since a tool was last touched off: nobody knows where it stands
+    comment_line, comments : the last line that held comments and nothing else
     call, is_returning : what the line that has just run asks for
     """
 
@@ -97,7 +100,13 @@ class State:
     tool: int = 0
     selected_tool: int | None = None
     is_tool_pending: bool = False
+    selected_line: int = 0
     tool_changes: list[tuple[int, int]] = field(default_factory=list)
+    changes: list[ToolChange] = field(default_factory=list)
+    ways_home: list[WayHome] = field(default_factory=list)
+    unstated_axes: set[str] = field(default_factory=set)
+    comment_line: int = 0
+    comments: tuple[str, ...] = ()
     is_length_known: bool = True
     is_length_cancelled: bool = False
     returns_to: str | None = None

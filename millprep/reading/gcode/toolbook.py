@@ -106,6 +106,17 @@ class ToolBook:
         """Takes up what earlier programs have said of tools that may be in the spindle still."""
         self._inherited = dict(tools)
 
+    def get(self, number: int) -> Tool | None:
+        """The tool of a number, as far as the control's table or the program describes it."""
+        return self._table.get(number) or self.described.get(number)
+
+    def find(self, kind: ToolKind, diameter_mm: float) -> int | None:
+        """The number of the tool of a kind and diameter; None where none is described."""
+        for number, tool in {**self.described, **self._table}.items():
+            if tool.kind == kind and tool.diameter_mm == diameter_mm:
+                return number
+        return None
+
     def length_mm(self, number: int) -> float:
         """The length offset of a number: the control's table, 0 where it has none."""
         if self._touches_off or number not in self._table:

@@ -17,10 +17,12 @@ from millprep.reading.measure import extent_mm, path_mm
 from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.approach import face_harms, first_move_harms, on_the_face
+from millprep.reading.simulate.changes import change_harms
 from millprep.reading.simulate.circles import circles_of
 from millprep.reading.simulate.contact import contact_harms
 from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
 from millprep.reading.simulate.findings import Harm, capped, merged
+from millprep.reading.simulate.homing import home_harms
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
 from millprep.reading.simulate.record import Record, fresh_record
@@ -108,6 +110,7 @@ def simulate(
         *strokes.harms,
         *_state_harms(path, all_cuts, before, strokes, scene, mill, control),
         *travel_harms(path, mill, known),
+        *change_harms(path, run, scene, control),
         *end_harms(path, run, scene),
         *first_move_harms(path, run.blind_moves, _is_height_known(scene, control), scene),
     ]
@@ -115,6 +118,7 @@ def simulate(
         harms += _dive_harms(path, dives, before, strokes)
         harms += _scene_harms(path, scene, low, below, milled, strokes.clear)
         harms += face_harms(path, scene, strokes, milled)
+        harms += home_harms(path, run, scene)
     seconds = seconds_each(run.moves, mill)
     sideways = cuts_of(path, mills)
     return Simulation(
