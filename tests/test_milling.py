@@ -158,3 +158,20 @@ def test_the_part_from_below(tmp_path: Path) -> None:
     (tmp_path / "p.nc").write_text(HEAD.format(bore="22.000") + clean + "G53 G0 Z0.\nM30\n")
     ran = millprep("dryrun", tmp_path / "p.nc", "--part", tmp_path / "p.toml", "--format", "json")
     assert "milled-away" not in json.dumps(ran.json)
+
+
+def test_facing_may_begin_with_a_plunge(tmp_path: Path) -> None:
+    """What a blank has too much is not the part's, wherever the cutter goes down in it."""
+    part = tmp_path / "p.toml"
+    part.write_text(
+        PART.format(hole="drill = 12").replace("12]\n", "12]\nmeasured = { z = 12.4 }\n")
+    )
+    seat = SPOT + DRILL
+
+    def found(depth: str) -> list[str]:
+        face = mill(f"G0 X20. Y10.\nG1 Z{depth} F100.\nX60. F300.\nG0 Z5.\n")
+        (tmp_path / "p.nc").write_text(HEAD.format(bore="22.000") + face + seat + "M30\n")
+        return kinds(millprep("dryrun", tmp_path / "p.nc", "--part", part, "--format", "json").json)
+
+    assert found("-0.4") == []
+    assert found("-0.6") == ["milled-away", "hole-extra"]

@@ -168,7 +168,7 @@ def _compared(
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
     from millprep.witness import Lay, compare
-    from millprep.witness.milling import milled_away, other_systems
+    from millprep.witness.milling import clear_of_block, milled_away, other_systems
 
     if bench.part is None or bench.setup is None or bench.scene is None:
         return [], []
@@ -180,7 +180,7 @@ def _compared(
         of_moves += milled_away(bench.part, lay, simulation.sideways, run, file)
     if not all(run.is_complete for _, run in runs):
         return of_moves, ["the part: a program was not read to its end"]
-    holes = simulations[-1].holes
+    holes = [one for one in simulations[-1].holes if not clear_of_block(bench.part, lay, one)]
     found = compare(
         bench.part, lay, holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
         hands=hands_of(control, bench.part), file=runs[-1][0],

@@ -6,7 +6,7 @@ Setup axes, millimetres. What the dry run, its report and the witness all speak 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,47 +78,57 @@ def rooms_of(
     high[:2] += wide
     high[2] = top_mm
     low, high = np.maximum(low, low_mm[:, None]), np.minimum(high, high_mm[:, None])
-    rooms: list[MilledRoom] = []
-    for room in _boxes(cuts, np.flatnonzero(which), low, high):
-        _take_in(rooms, room)
-    return rooms
+    rooms: list[_Open] = []
+    for box in _boxes(cuts, np.flatnonzero(which), low, high):
+        touched = next((room for room in rooms[: -MOST_OPEN - 1 : -1] if room.touches(box)), None)
+        if touched is None:
+            rooms.append(box)
+        else:
+            touched.take_in(box)
+    return [room.closed() for room in rooms]
 
 
-def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats) -> Iterator[MilledRoom]:
+@dataclass(slots=True)
+class _Open:
+    """A room while it grows."""
+
+    low: list[float]
+    high: list[float]
+    tool: int
+    line: int
+    last_line: int
+    count: int = 1
+
+    def touches(self, other: _Open) -> bool:
+        low, high = self.low, self.high
+        return (
+            low[0] <= other.high[0] + TOUCH_MM
+            and other.low[0] <= high[0] + TOUCH_MM
+            and low[1] <= other.high[1] + TOUCH_MM
+            and other.low[1] <= high[1] + TOUCH_MM
+            and self.tool == other.tool
+        )
+
+    def take_in(self, other: _Open) -> None:
+        self.low = list(map(min, self.low, other.low))
+        self.high = list(map(max, self.high, other.high))
+        self.line, self.last_line = min(self.line, other.line), max(self.last_line, other.line)
+        self.count += 1
+
+    def closed(self) -> MilledRoom:
+        (x, y, z), (far_x, far_y, far_z) = self.low, self.high
+        return MilledRoom(
+            (x, y, z), (far_x, far_y, far_z), self.tool, self.line, self.last_line, self.count
+        )
+
+
+def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats) -> Iterator[_Open]:
     """A box for each run of pieces of one line and tool."""
-    ends = np.flatnonzero((np.diff(cuts.line[rows]) != 0) | (np.diff(cuts.tool[rows]) != 0)) + 1
-    for some in np.split(rows, ends):
-        if some.size:
-            least, most = low[:, some].min(axis=1), high[:, some].max(axis=1)
-            line = int(cuts.line[some[0]])
-            yield MilledRoom(_point(least), _point(most), int(cuts.tool[some[0]]), line, line)
-
-
-def _point(values: Floats) -> tuple[float, float, float]:
-    x, y, z = values.tolist()
-    return x, y, z
-
-
-def _take_in(rooms: list[MilledRoom], new: MilledRoom) -> None:
-    """Adds a box to the room that it touches, or as a room of its own."""
-    for number in range(len(rooms) - 1, max(-1, len(rooms) - 1 - MOST_OPEN), -1):
-        room = rooms[number]
-        if room.tool == new.tool and _touch(room, new):
-            rooms[number] = replace(
-                room,
-                low_mm=_point(np.minimum(room.low_mm, new.low_mm)),
-                high_mm=_point(np.maximum(room.high_mm, new.high_mm)),
-                line=min(room.line, new.line),
-                last_line=max(room.last_line, new.last_line),
-                count=room.count + new.count,
-            )
-            return
-    rooms.append(new)
-
-
-def _touch(one: MilledRoom, other: MilledRoom) -> bool:
-    return all(
-        one.low_mm[axis] <= other.high_mm[axis] + TOUCH_MM
-        and other.low_mm[axis] <= one.high_mm[axis] + TOUCH_MM
-        for axis in (0, 1)
-    )
+    if not rows.size:
+        return
+    line, tool = cuts.line[rows], cuts.tool[rows]
+    first = np.flatnonzero(np.concatenate([[True], (np.diff(line) != 0) | (np.diff(tool) != 0)]))
+    lows = np.minimum.reduceat(low[:, rows], first, axis=1).T.tolist()
+    highs = np.maximum.reduceat(high[:, rows], first, axis=1).T.tolist()
+    for one in zip(lows, highs, tool[first].tolist(), line[first].tolist(), strict=True):
+        yield _Open(*one, one[3])

@@ -16,9 +16,10 @@ import numpy as np
 
 from millprep.errors import Finding
 from millprep.part import Hole, Part
-from millprep.reading.milled_rooms import Flags, MilledRoom, SidewaysCuts, rooms_of
+from millprep.reading.made import MadeHole, MadeOperation
+from millprep.reading.milled_rooms import Flags, Floats, Ints, MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import RAPID, ProgramRun
-from millprep.reading.simulate.solid import lowest_over
+from millprep.reading.simulate.solid import depth_inside, lowest_over
 from millprep.scene import Box, Disc
 from millprep.witness import Lay, Zone, frame_of, from_part, wanted_of, zone_of
 from millprep.witness.expected import Expected
@@ -67,11 +68,25 @@ def milled_away(
         return
     block = finished_block(part, lay)
     harmful = _in_block(cuts, block)
+    wide = cuts.radius_at(0.0)
     for room in _rounds(part, lay):
-        harmful &= ~_is_within(cuts, room)
+        rows = np.flatnonzero(harmful)
+        harmful[rows] = ~_is_within(cuts, rows, wide[rows], room)
     low, high = np.array(block.low_mm), np.array(block.high_mm)
     for milled in rooms_of(cuts, harmful, low, high, block.high_mm[2]):
         yield _finding(milled, run, file)
+
+
+def clear_of_block(part: Part, lay: Lay, hole: MadeHole) -> bool:
+    """Whether a hole is only where an end mill went down above the finished block, or beside it."""
+    block = finished_block(part, lay)
+    away = -float(depth_inside(block, np.array([[hole.x_mm], [hole.y_mm]]))[0])
+
+    def is_clear(operation: MadeOperation) -> bool:
+        beside = away >= (operation.diameter_mm or 0.0) / 2 - SLACK_MM
+        return beside or operation.tip_mm >= block.high_mm[2] - SLACK_MM
+
+    return all(one.tool_kind == "end mill" and is_clear(one) for one in hole.operations)
 
 
 def _finding(room: MilledRoom, run: ProgramRun, file: str) -> Finding:
@@ -114,12 +129,11 @@ def _in_block(cuts: SidewaysCuts, block: Box | Disc) -> Flags:
         return np.asarray((lowest < top) & ~np.isnan(lowest))
 
 
-def _is_within(cuts: SidewaysCuts, room: _Round) -> Flags:
-    """(N,) the pieces that lie wholly within a room."""
-    reach = room.radius + np.where(cuts.slope > 0, BROKEN_EDGE_MM, SLACK_MM)
-    wide = cuts.radius_at(0.0)
-    within = np.ones(len(cuts), dtype=bool)
-    for at in (cuts.start, cuts.end):
+def _is_within(cuts: SidewaysCuts, rows: Ints, wide: Floats, room: _Round) -> Flags:
+    """(M,) which of these pieces lie wholly within a room."""
+    reach = room.radius + np.where(cuts.slope[rows] > 0, BROKEN_EDGE_MM, SLACK_MM)
+    within = np.ones(rows.size, dtype=bool)
+    for at in (cuts.start[:, rows], cuts.end[:, rows]):
         within &= np.hypot(at[0] - room.x, at[1] - room.y) + wide <= reach
         within &= at[2] >= room.bottom - SLACK_MM
     return within

@@ -284,7 +284,7 @@ class _Reading:
         self.report.note(
             "block-delete",
             "lines that start with / are " + ("left out" if is_on else "carried out"),
-            "block_delete in the shop file says which; it was read the other way too",
+            "block_delete in the shop file says which; dryrun runs it the other way too",
         )
         return is_on
 

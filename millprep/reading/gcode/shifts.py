@@ -153,9 +153,9 @@ def _end_shift(state: State, line: Line, value: str | int) -> None:
 
 
 def _restore_shift(state: State, line: Line, value: str | int) -> None:
-    """G92.3. What an earlier program has left in the parameters, nobody knows."""
+    """G92.3. What a program that is not given has left in the parameters, nobody knows."""
     state.shift = state.stored_shift
-    if not state.report.has("work-shift"):
+    if not state.report.has("work-shift") and state.stored_shift == ORIGIN:
         state.report.warn(
             "work-shift",
             "G92.3 before any G92 takes up what an earlier program has left: read as no shift",

@@ -52,6 +52,8 @@ def circles_of(path: Path, mills: Flags) -> list[Circle]:
     rows = np.flatnonzero(mills & is_arc & (moves.plane == 17) & path.has_kind("end mill"))
     centre = (moves.centre + moves.shift)[:, rows]
     radius = np.hypot(*(path.start[:2, rows] - centre[:2]))
+    known = np.isfinite(radius)
+    rows, centre, radius = rows[known], centre[:, known], radius[known]
     keys = np.round(np.array([centre[0], centre[1], radius]) / SAME_MM)
     keys = np.vstack([keys, moves.tool[rows]])
     _, group = np.unique(keys, axis=1, return_inverse=True)
