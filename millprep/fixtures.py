@@ -32,16 +32,26 @@ def clamped_scene(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -
 
     below_mm : how far tools come out of the underside, which chooses the parallels
     """
-    scene = scene_of(part, setup)
-    request = setup.request
     holding = holding_of(part, shop, setup, below_mm)
-    has_strips = holding.strips is not None and request.parallel_height_mm is not None
+    scene = scene_of(part, setup)
     return replace(
         scene,
-        fixtures=(*scene.fixtures, *_held(shop, setup, holding)),
+        fixtures=fixtures_of(shop, setup, holding),
         backing=_backing(setup),
-        underside_known=bool(request.backing_mm) or has_strips,
+        underside_known=is_underside_known(setup, holding),
     )
+
+
+def fixtures_of(shop: Shop, setup: Setup, holding: Holding) -> tuple[Box, ...]:
+    """What the part file describes, then what holds the part, in setup axes."""
+    described = (Box(one.low_mm, one.high_mm, one.name) for one in setup.request.obstacles)
+    return (*described, *_held(shop, setup, holding))
+
+
+def is_underside_known(setup: Setup, holding: Holding) -> bool:
+    """Whether the file says what lies below the part, and how far down."""
+    has_strips = holding.strips is not None and setup.request.parallel_height_mm is not None
+    return bool(setup.request.backing_mm) or has_strips
 
 
 def _held(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Box]:

@@ -22,6 +22,9 @@ KINDS: dict[str, str] = {
     "letters-not-drawn": "Letters of a name that a format cannot show.",
     # a part, before it is cut
     "idle-setup": "A setup of the part file in which nothing is done.",
+    "wrong-drills": "Drills of the part file that do not lead up to the hole's size.",
+    "peck-too-small": "Pecks so small that a hole takes hundreds of them.",
+    "spot-too-wide": "A spot drill whose flat is wider than the spot it is to cut.",
     "not-in-drawer": "A tool that the part needs and the cabinet does not list.",
     "bottoming-tap": "A bottoming tap is used because the floor would grow too thin.",
     "tip-through": "A blind hole whose drill comes out at the far side.",
@@ -66,10 +69,16 @@ KINDS: dict[str, str] = {
     # setting up
     "negative-readings": "All readings of an axis are negative; another lay makes them positive.",
     "datum-on-moving-jaw": "A datum face against the moving jaw, where it lies true only by luck.",
+    "jaws-too-high": "Jaws level with the face that is up or above it, or lower than the grip.",
+    "small-grip": "A grip of next to nothing.",
     "high-block": "A part that stands high above a small grip.",
     "long-across-jaws": "A part held across its long way.",
     "no-parallels": "No room for parallels between the holes that come through.",
     "hole-over-parallel": "A drill that comes through over a parallel of the part file.",
+    "near-parallel": "A drill that comes through close beside a parallel of the part file.",
+    "parallel-beside-part": "A parallel of the part file that is not wholly under the part.",
+    "safe-height-low": "A safe height below the top of an obstacle.",
+    "chuck-near": "An obstacle so near a hole that the chuck may come down on it.",
     "zero-out-of-reach": "A zero that the finder cannot reach in this setup.",
     "face-cut-away": "A face that a later setup needs and an earlier one has largely removed.",
     "locating-late": "A bore that locates the others, made after them.",
@@ -235,3 +244,12 @@ KINDS: dict[str, str] = {
     "pallet-change": "M60, after which the stock is taken to be the same.",
     "subprogram-form": "M98, whose form differs by control: read as P the number, L the count.",
 }
+
+NEVER_MEANT = frozenset(
+    {
+        "below-underside", "deeper-than-flutes", "hits-fixture", "holder-hits",
+        "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high", "parallel-beside-part",
+        "peck-too-small", "safe-height-low", "spot-too-wide", "tools-differ", "wrong-drills",
+    }
+)  # fmt: skip
+"""Stops of `check` that no `allow` takes back: a sheet or the dry run would refuse for them."""

@@ -8,7 +8,7 @@ ways (inches, centre lines, patterns, words) is settled before it gets here. Imp
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from millprep.reference.threads import Thread
@@ -141,6 +141,7 @@ class Hole:
     screw       : of a hole to clear a screw, the screw as written ("M5"); else empty
     key         : where it stands in the file ("hole[3]"), line its line
     placed_by   : the key that says where it is ("at", "circle", "row", ...)
+    lines       : of the keys that say how it is made ("drills", "peck", "breakthrough")
     """
 
     name: str
@@ -175,6 +176,7 @@ class Hole:
     key: str = ""
     line: int | None = None
     placed_by: str = ""
+    lines: dict[str, int] = field(default_factory=dict, compare=False)
 
     @property
     def depth_from_face_mm(self) -> float:
@@ -184,16 +186,20 @@ class Hole:
 
 @dataclass(frozen=True, slots=True)
 class ObstacleRequest:
-    """A box the tool must not meet, in setup axes from the zero [mm]."""
+    """A box the tool must not meet, in setup axes from the zero [mm]; line : of its table."""
 
     name: str
     low_mm: Point
     high_mm: Point
+    line: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class SetupRequest:
-    """What a part file says of one setup; None where it leaves the choice to millprep."""
+    """What a part file says of one setup; None where it leaves the choice to millprep.
+
+    lines : of the keys of holding ("vice", "parallels", "backing", "safe_height")
+    """
 
     face: Face
     towards_you: Face | None = None
@@ -210,6 +216,7 @@ class SetupRequest:
     obstacles: tuple[ObstacleRequest, ...] = ()
     key: str = ""
     line: int | None = None
+    lines: dict[str, int] = field(default_factory=dict, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -200,11 +200,13 @@ def test_inches_become_millimetres_once() -> None:
         ),
         (
             "tap M6 left hand, 6 mm, pitch 1 mm, lead 4 threads, left hand",
-            PrintedTool("tap", 6.0, pitch_mm=1.0, lead=4.0, is_left_hand=True),
+            PrintedTool(
+                "tap", 6.0, pitch_mm=1.0, lead=4.0, is_left_hand=True, thread="M6 left hand"
+            ),
         ),
         (
             "tap 1/4-20 UNC, 6.35 mm, pitch 1.27 mm, lead 1.5 threads",
-            PrintedTool("tap", 6.35, pitch_mm=1.27, lead=1.5),
+            PrintedTool("tap", 6.35, pitch_mm=1.27, lead=1.5, thread="1/4-20 UNC"),
         ),
         ("boring head 22 mm", PrintedTool("boring head", 22.0)),
         ("end mill 12 mm", PrintedTool("end mill", 12.0)),

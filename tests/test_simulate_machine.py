@@ -18,8 +18,9 @@ from millprep.reading.simulate.contact import bodies, deepest
 from millprep.reading.simulate.form import form_of
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import chords, path_of
-from millprep.reading.simulate.solid import TOUCH_MM, lowest_over
+from millprep.reading.simulate.solid import lowest_over
 from millprep.reading.simulate.timing import seconds_each
+from millprep.reference.shared_rules import TOUCH_MM
 from millprep.scene import Box, Disc, Drilled, Scene
 from millprep.shop import Control, Mill, Tool
 

@@ -1,9 +1,20 @@
 """Checks of a part before it is cut. Importing this package enters every check of the registry."""
 
-from millprep.checks import crossings, depths, dimensions, laying, other_unit, tools, walls
+from millprep.checks import (
+    contact,
+    crossings,
+    depths,
+    dimensions,
+    jaws,
+    laying,
+    making,
+    other_unit,
+    tools,
+    walls,
+)
 from millprep.checks.registry import REGISTRY, Job, check, run_checks
 
 __all__ = [
-    "REGISTRY", "Job", "check", "crossings", "depths", "dimensions", "laying",
-    "other_unit", "run_checks", "tools", "walls",
+    "REGISTRY", "Job", "check", "contact", "crossings", "depths", "dimensions", "jaws", "laying",
+    "making", "other_unit", "run_checks", "tools", "walls",
 ]  # fmt: skip

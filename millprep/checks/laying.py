@@ -4,23 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 import numpy as np
 
 from millprep.checks.registry import Job, check
 from millprep.errors import Finding
-from millprep.holding import (
-    Holding,
-    comes_through,
-    exits_along,
-    faces_along,
-    free_spans,
-    holding_of,
-    size_along_mm,
-    widest_apart,
-)
-from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole, Part
+from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.planning.head import HeadHeight, head_heights
 from millprep.planning.plan import SetupPlan
 from millprep.setups import Setup, outward
@@ -31,19 +20,6 @@ LONG_ACROSS_TIMES = 3.0  # across the jaws, of the length along them
 LOCATING = ("ream", "bore")
 CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer (common practice)
 _NONE_MM = 1e-6
-
-
-def _held(job: Job, setup_plan: SetupPlan) -> Holding:
-    plan = job.plan
-    return holding_of(plan.part, plan.shop, setup_plan.setup, setup_plan.below_mm)
-
-
-def _finding(
-    job: Job, setup: Setup, severity: str, kind: str, words: str, remedy: str, *holes: Hole
-) -> Finding:
-    """A finding that one setup's sheet shows."""
-    found = job.finding(severity, kind, f"setup {setup.number}: {words}", remedy, *holes)
-    return replace(found, setup=setup.number)
 
 
 @check
@@ -58,8 +34,8 @@ def negative_readings(job: Job) -> Iterator[Finding]:
         below = [letter for letter, row in zip("XY", places, strict=True) if row.max() < -_NONE_MM]
         if below:
             towards_you = _positive_lay(setup, signs)
-            yield _finding(
-                job, setup, "note", "negative-readings",
+            yield job.setup_finding(
+                setup, "note", "negative-readings",
                 f"all readings of {' and '.join(below)} are negative",
                 f'towards_you = "{towards_you}" for {setup.face} makes them positive',
             )  # fmt: skip
@@ -88,94 +64,14 @@ def datum_on_moving_jaw(job: Job) -> Iterator[Finding]:
     """A datum face on the moving jaw lies true only where the part is parallel."""
     part = job.plan.part
     for setup_plan in job.plan.setups:
-        setup, moving = setup_plan.setup, _held(job, setup_plan).moving
+        setup, moving = setup_plan.setup, job.held(setup_plan).moving
         if moving is not None and part.datum[FACE_AXIS[moving]] == moving:
-            yield _finding(
-                job, setup, "note", "datum-on-moving-jaw",
+            yield job.setup_finding(
+                setup, "note", "datum-on-moving-jaw",
                 f"{moving.upper()}, a datum face, is on the moving jaw",
                 "it lies true only if the part is parallel there: measure both ends, or lay the "
                 f"part with {moving} on the fixed jaw",
             )  # fmt: skip
-
-
-@check
-def high_on_a_small_grip(job: Job) -> Iterator[Finding]:
-    """A part that stands high above the jaws rocks and lifts."""
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, _held(job, setup_plan)
-        height = setup.height_mm
-        if holding.way == "vice" and holding.grip_mm < height * SMALL_GRIP_SHARE - _NONE_MM:
-            yield _finding(
-                job, setup, "note", "high-block",
-                f"the jaws hold {holding.grip_mm:.1f} mm of {height:g} mm",
-                f"hold {height * SMALL_GRIP_SHARE:.1f} mm or more, or clamp it to an angle plate; "
-                "light cuts otherwise",
-            )  # fmt: skip
-
-
-@check
-def long_across_jaws(job: Job) -> Iterator[Finding]:
-    """A long part gripped by its ends on a narrow face swings between the jaws."""
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, _held(job, setup_plan)
-        across = size_along_mm(setup, holding.jaws_axis)
-        along = size_along_mm(setup, 1 - holding.jaws_axis)
-        if holding.way == "vice" and across > LONG_ACROSS_TIMES * along + _NONE_MM:
-            yield _finding(
-                job, setup, "note", "long-across-jaws",
-                f"the part is {across:g} mm across the jaws and {along:g} mm along them",
-                f'towards_you = "{faces_along(setup, 0)[0]}" or "{faces_along(setup, 0)[1]}" for '
-                f"{setup.face} lays its long way along the jaws",
-            )  # fmt: skip
-
-
-@check
-def no_room_for_parallels(job: Job) -> Iterator[Finding]:
-    """Drills come through and every parallel of the shop would be in the way of one."""
-    for setup_plan in job.plan.setups:
-        if _held(job, setup_plan).needs_backing:
-            yield _finding(
-                job, setup_plan.setup, "note", "no-parallels",
-                "no two parallels of the shop stand clear of the holes that come through",
-                "put flat backing under the whole part, or give parallels or backing in [[setup]]",
-            )  # fmt: skip
-
-
-@check
-def hole_over_parallel(job: Job) -> Iterator[Finding]:
-    """Parallels that the part file places stand clear of the holes that come through."""
-    part = job.plan.part
-    for setup in (setup_plan.setup for setup_plan in job.plan.setups):
-        thickness_mm, low_edges = (
-            setup.request.parallel_thickness_mm, setup.request.parallels_at_mm,
-        )  # fmt: skip
-        if thickness_mm is None or not low_edges:
-            continue
-        axis = 1 if setup.request.jaws == "y" else 0
-        for hole in (one for one in part.holes if comes_through(one, setup)):
-            at = float(setup.from_part(np.array([hole.centre_mm]).T)[axis, 0])
-            low, high = at - hole.diameter_mm / 2, at + hole.diameter_mm / 2
-            over = [edge for edge in low_edges if edge < high and low < edge + thickness_mm]
-            if over:
-                where = f"{'XY'[axis]} {over[0]:g} to {over[0] + thickness_mm:g}"
-                yield _finding(
-                    job, setup, "stop", "hole-over-parallel",
-                    f'hole "{hole.name}" comes through over the parallel at {where} mm',
-                    _clear_places(part, setup, axis, thickness_mm), hole,
-                )  # fmt: skip
-
-
-def _clear_places(part: Part, setup: Setup, axis: int, thickness_mm: float) -> str:
-    """Where parallels of that thickness would stand clear, as a remedy."""
-    across = (setup.low_mm[axis], setup.high_mm[axis])
-    clear = widest_apart(
-        free_spans(across, exits_along(part, setup, axis)), thickness_mm, sum(across) / 2
-    )
-    if clear is None:
-        return "no two of that thickness stand clear: give backing in [[setup]] instead"
-    first = math.ceil(clear[0] * 100 - 1e-6) / 100
-    last = math.floor(clear[1] * 100 + 1e-6) / 100
-    return f"stand them at {first:g} and {last:g} mm, or leave at out: they are placed clear then"
 
 
 @check
@@ -185,13 +81,13 @@ def zero_out_of_reach(job: Job) -> Iterator[Finding]:
     for setup_plan in plan.setups:
         setup = setup_plan.setup
         earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
-        held = _held(job, setup_plan)
+        held = job.held(setup_plan)
         for axis, letter in enumerate("XY"):
             found = axis_zero(plan.part, plan.shop, setup, held, axis, earlier)
             if found.is_lost and found.blocked is not None:
                 face, why = found.blocked
-                yield _finding(
-                    job, setup, "warning", "zero-out-of-reach",
+                yield job.setup_finding(
+                    setup, "warning", "zero-out-of-reach",
                     f"the finder cannot reach {face.upper()} for the zero of {letter}: {why}",
                     "let the part stand 2 mm above the jaws, or choose another zero in [[setup]]",
                 )  # fmt: skip
@@ -203,7 +99,7 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
     plan = job.plan
     gone: dict[Face, float] = {}
     for setup_plan in plan.setups:
-        setup, held = setup_plan.setup, _held(job, setup_plan)
+        setup, held = setup_plan.setup, job.held(setup_plan)
         needed: dict[Face, str] = {OPPOSITE[setup.face]: "stand on"}
         needed |= {face: "be held by" for face in (held.fixed, held.moving, held.stop) if face}
         needed |= {
@@ -212,8 +108,8 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
         for face, what in needed.items():
             share = gone.get(face, 0.0) / _area_mm2(job, face)
             if share > CUT_AWAY_SHARE:
-                yield _finding(
-                    job, setup, "warning", "face-cut-away",
+                yield job.setup_finding(
+                    setup, "warning", "face-cut-away",
                     f"{face.upper()} is to {what}, and earlier setups have cut away "
                     f"{share:.0%} of it",
                     f'write [[setup]] with face = "{setup.face}" before them',
@@ -254,8 +150,8 @@ def locating_bores_first(job: Job) -> Iterator[Finding]:
         before = [one.setup.number for one in setups if one.setup.number < number]
         if number != first or not before or any(_is_met(job, hole) for hole in bores):
             continue
-        yield _finding(
-            job, setup_plan.setup, "note", "locating-late",
+        yield job.setup_finding(
+            setup_plan.setup, "note", "locating-late",
             f'"{bores[0].name}" is finished here, after other holes',
             f'write [[setup]] with face = "{setup_plan.setup.face}" first: what locates the rest '
             "is made while every face is whole", bores[0],
@@ -289,8 +185,8 @@ def head_has_to_move(job: Job) -> Iterator[Finding]:
         heights = head_heights(setup_plan.operations, job.plan.shop)
         if len(heights) > 1:
             longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm or 0)
-            yield _finding(
-                job, setup_plan.setup, "warning", "head-has-to-move",
+            yield job.setup_finding(
+                setup_plan.setup, "warning", "head-has-to-move",
                 "one height of the head does not serve all tools: it moves at "
                 f"{', '.join(_changes(heights))}, and loses X and Y",
                 f"take a shorter {longest.kind} {longest.words} or hold it deeper, hold short "

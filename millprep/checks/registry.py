@@ -6,6 +6,7 @@ of them. Imports layers 0 to 3 and planning's data.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -13,8 +14,12 @@ from typing import TYPE_CHECKING
 
 from millprep.checks.space import Space
 from millprep.errors import Cure, Finding, worst_first
+from millprep.holding import Holding, holding_of
+from millprep.kinds import NEVER_MEANT
 from millprep.part import FACE_AXIS, Hole
-from millprep.planning.plan import Plan
+from millprep.planning.plan import Plan, SetupPlan
+from millprep.setups import Setup
+from millprep.units import in_units
 
 if TYPE_CHECKING:
     from millprep.checks.cures import Healer
@@ -36,8 +41,11 @@ class Job:
 
         return Healer(self.space)
 
-    def finding(self, severity: str, kind: str, message: str, remedy: str, *holes: Hole) -> Finding:
-        """A finding about holes, at the place of the first."""
+    def finding(
+        self, severity: str, kind: str, message: str, remedy: str, *holes: Hole,
+        line: int | None = None,
+    ) -> Finding:  # fmt: skip
+        """A finding about holes, at the place of the first or at the line of a key."""
         assert severity in ("stop", "warning", "note")
         first, part = holes[0] if holes else None, self.plan.part
         has_line_elsewhere = first is not None and bool(part.original_path)
@@ -45,10 +53,43 @@ class Job:
             severity,  # type: ignore[arg-type]  # narrowed by the assertion above
             kind, message, remedy,
             file=(part.original_path if has_line_elsewhere else part.path) or None,
-            line=first.line if first else None,
+            line=line or (first.line if first else None),
             key=first.key if first else None,
             holes=tuple(hole.name for hole in holes),
         )  # fmt: skip
+
+    def held(self, setup_plan: SetupPlan) -> Holding:
+        """What holds the part in a setup."""
+        plan = self.plan
+        return holding_of(plan.part, plan.shop, setup_plan.setup, setup_plan.below_mm)
+
+    def setup_finding(
+        self, setup: Setup, severity: str, kind: str, words: str, remedy: str, *holes: Hole,
+        line: int | None = None,
+    ) -> Finding:  # fmt: skip
+        """A finding that one setup's sheet shows; line : of the key of the file that causes it."""
+        about = f"setup {setup.number}: {words}"
+        found = self.finding(severity, kind, about, remedy, *holes, line=line)
+        file = self.plan.part.original_path or found.file if line else found.file
+        return replace(found, setup=setup.number, file=file)
+
+    @property
+    def unit(self) -> str:
+        """The file's own: what the plain figures of a remedy are in."""
+        return "in" if self.plan.part.units == "inch" else "mm"
+
+    def at_least(self, length_mm: float) -> str:
+        """A plain figure in the file's units, rounded up: what a remedy tells to write."""
+        return self._figure(length_mm, up=True)
+
+    def at_most(self, length_mm: float) -> str:
+        """The same rounded down."""
+        return self._figure(length_mm, up=False)
+
+    def _figure(self, length_mm: float, *, up: bool) -> str:
+        step = 0.002 if self.plan.part.units == "inch" else 0.05
+        steps = in_units(length_mm, self.plan.part.units) / step
+        return f"{(math.ceil(steps - 1e-6) if up else math.floor(steps + 1e-6)) * step:.5g}"
 
     def thickness_mm(self, hole: Hole) -> float:
         """Of the blank along the hole."""
@@ -137,6 +178,8 @@ def _moves_told(finding: Finding) -> Finding:
 def _meant(finding: Finding, allowed: dict[str, tuple[str, ...]]) -> Finding:
     """A finding whose kind one of its holes allows is a note, marked as meant."""
     kind = finding.kind.replace("-", " ")
+    if finding.severity == "stop" and finding.kind in NEVER_MEANT:
+        return finding
     if finding.severity == "note" or not any(
         kind in (word.replace("-", " ") for word in allowed.get(name, ())) for name in finding.holes
     ):

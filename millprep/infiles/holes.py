@@ -37,6 +37,7 @@ _TOLD_AT = {
     "drill_depth": ("drill_depth", "far", "from_both_ends", "counterbore", "spotface", "opened"),
 }
 """Keys that one reader answers for: a fault is told at the first that is given."""
+_MAKING_KEYS = ("drills", "peck", "breakthrough")
 
 
 def read_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> tuple[Hole, ...]:
@@ -116,7 +117,9 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
     shared = _shared(bench, draft, draft.what, draft.table.depth)
     if shared is None:
         return
-    line = bench.faults.document.positions.line(draft.path)
+    positions = bench.faults.document.positions
+    line = positions.line(draft.path)
+    lines = positions.lines_of(draft.path, _MAKING_KEYS)
     for name, number, centre in draft.members:
         try:
             depth_mm, goes_into = _depth(bench, draft, draft.table.depth, centre)
@@ -126,7 +129,7 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
         yield Hole(
             name=name, group=draft.name, member=number, centre_mm=centre, depth_mm=depth_mm,
             goes_into=goes_into, key=f"hole[{draft.number}]", line=line,
-            placed_by=draft.where_key, **shared,
+            placed_by=draft.where_key, lines=lines, **shared,
         )  # fmt: skip
 
 

@@ -64,6 +64,16 @@ class Positions:
         holders = (rest[:length] for length in range(len(rest), 0, -1))
         return next((inside[holder] for holder in holders if holder in inside), first)
 
+    def lines_of(self, table: Path, keys: Sequence[str]) -> dict[str, int]:
+        """The lines of those keys that stand in the table, else in [defaults]."""
+        places = {key: ((*table, key), ("defaults", key)) for key in keys}
+        return {
+            key: self._line_of[path]
+            for key, paths in places.items()
+            for path in reversed(paths)
+            if path in self._line_of
+        }
+
     def _scan(self) -> None:
         depth, quote = 0, ""
         key: Path = ()

@@ -11,6 +11,8 @@ from millprep.infiles.positions import Path
 from millprep.part import AXIS_FACES, FACE_AXIS, Face, ObstacleRequest, SetupRequest
 from millprep.units import Units
 
+_HOLDING_KEYS = ("vice", "parallels", "backing", "safe_height")
+
 
 def read_setups(faults: Faults, raw: list[Any], units: Units) -> tuple[SetupRequest, ...]:
     """The setups as the file lists them; contradictions are noted."""
@@ -80,6 +82,7 @@ def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
         obstacles=tuple(obstacles),
         key=f"setup[{int(path[1]) + 1}]",
         line=faults.document.positions.line(path),
+        lines=faults.document.positions.lines_of(path, _HOLDING_KEYS),
     )
 
 
@@ -91,4 +94,5 @@ def _obstacle(faults: Faults, path: Path, table: ObstacleTable) -> ObstacleReque
             "give two opposite corners, from and to",
         )  # fmt: skip
     (x0, x1), (y0, y1), (z0, z1) = pairs
-    return ObstacleRequest(table.name, (x0, y0, z0), (x1, y1, z1))
+    line = faults.document.positions.line(path)
+    return ObstacleRequest(table.name, (x0, y0, z0), (x1, y1, z1), line)

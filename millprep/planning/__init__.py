@@ -99,7 +99,8 @@ def _likeness(tool: Tool) -> tuple[object, ...]:
     """What makes a tool in the control's table the tool of the plan."""
     size = round(tool.diameter_mm or 0.0, 3)
     lead, hand = tool.lead_threads, tool.is_left_hand
-    return tool.kind, size, tool.point_angle_deg, tool.pitch_mm, lead, hand
+    thread = tool.words if tool.kind == "tap" else ""
+    return tool.kind, size, tool.point_angle_deg, tool.pitch_mm, lead, hand, thread
 
 
 def _differing_tools(shop: Shop, numbers: dict[Tool, int]) -> Iterator[Finding]:
@@ -115,9 +116,9 @@ def _differing_tools(shop: Shop, numbers: dict[Tool, int]) -> Iterator[Finding]:
         ):
             if ours is not None and theirs is not None and abs(ours - theirs) > SAME_END_MM:
                 yield Finding(
-                    "warning", "tools-differ",
+                    "stop", "tools-differ",
                     f"{tool_words(tool)}: {key} is {ours:g} mm in the drawer and {theirs:g} mm in "
-                    f"the tool table (T{number}); depths go by the drawer",
+                    f"the tool table (T{number}); each goes by its own",
                     f"measure it, and give {key} the same in [cabinet] and [[tool]]",
                     file=shop.path or None,
                 )  # fmt: skip

@@ -35,6 +35,7 @@ from millprep.planning.depths import (
 from millprep.planning.drawer import Choice
 from millprep.planning.plan import Operation
 from millprep.reference.materials import Material
+from millprep.reference.shared_rules import LEAST_PECK_MM
 from millprep.setups import Setup
 from millprep.shop import Shop, Tool
 from millprep.sizes import read_drill
@@ -285,5 +286,6 @@ def _pecks_given(pecks_mm: tuple[float, ...], tip_mm: float) -> tuple[float, ...
     depth = 0.0
     while depth < tip_mm - 1e-6:
         depth += pecks_mm[min(len(depths), len(pecks_mm) - 1)]
-        depths.append(min(depth, tip_mm))
+        depth = tip_mm if tip_mm - depth < LEAST_PECK_MM else depth  # no bite is left
+        depths.append(depth)
     return tuple(depths) if len(depths) > 1 else ()

@@ -13,16 +13,12 @@ from dataclasses import dataclass, field, replace
 from millprep.errors import Finding
 from millprep.part import Hole
 from millprep.reading.made import MadeHole, MadeOperation
+from millprep.reference.shared_rules import before_reamer, before_tap
 from millprep.witness.expected import Expected, Need
 
 DIAMETER_TOLERANCE_MM = 0.003  # tool lines give three decimals; listed drills lie farther apart
 SPOT_OVER_MOUTH_MM = 1.0  # a spot's edge is 0.2 to 0.4 over the hole (common practice)
 LEAST_SPOT_MM = 0.3  # narrower is no more than a touch
-CORE_SLACK_MM = 0.02
-# Half of an external thread's depth, 1.2269 P: 50 to 60 % is home practice, less is no thread.
-LEAST_THREAD_PITCHES = 0.5 * 1.2269
-ASKED_THREAD_PITCHES = 0.4  # where the part file names the drill
-LEAST_REAM_STOCK_MM = 0.02
 ANGLE_TOLERANCE_DEG = 0.5
 _RANK = {
     "spot drill": 0, "drill": 1, "bore": 2, "counterbore": 2, "countersink": 3, "ream": 4, "tap": 4,
@@ -352,9 +348,8 @@ def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperatio
         _judge_depth(case, "drill", drill, -full, depth / 2 - tolerance, most)
         return
     if hole.is_through:
-        _judge_depth(
-            case, "drill", drill, -full, depth - tolerance, depth + case.most_breakthrough_mm
-        )
+        beyond = max(case.most_breakthrough_mm, hole.breakthrough_mm or 0.0)
+        _judge_depth(case, "drill", drill, -full, depth - tolerance, depth + beyond + tolerance)
         return
     if hole.drill_depth_mm is not None:
         low, high = hole.drill_depth_mm - tolerance, hole.drill_depth_mm + tolerance
@@ -375,13 +370,12 @@ def _sizes_before(hole: Hole) -> Iterator[tuple[float, float, str]]:
     """(least, most, words) of the drill before a tap, reamer or boring head."""
     if hole.kind == "tap" and hole.thread is not None:
         thread = hole.thread
-        share = LEAST_THREAD_PITCHES if not hole.drills_words else ASKED_THREAD_PITCHES
-        most = max(thread.major_mm - share * thread.pitch_mm, thread.tap_drill_mm)
-        least = min(thread.basic_minor_mm, thread.tap_drill_mm) - CORE_SLACK_MM
-        yield least, most, f"tapping {thread.designation}"
+        before = before_tap(thread.major_mm, thread.pitch_mm, thread)
+        usual = before.usual_least_mm, before.usual_most_mm
+        asked = before.least_mm, before.most_mm  # where the part file names the drill
+        yield *(asked if hole.drills_words else usual), f"tapping {thread.designation}"
     elif hole.kind == "ream":
-        size = hole.diameter_mm
-        # 1/32 in is never exceeded (Applied Science for Metal-Workers, reaming).
-        yield size - 25.4 / 32, size - LEAST_REAM_STOCK_MM, f"reaming {size:.3f} mm"
+        before = before_reamer(hole.diameter_mm)
+        yield before.least_mm, before.most_mm, f"reaming {hole.diameter_mm:.3f} mm"
     elif hole.kind == "bore":
         yield 0.0, hole.diameter_mm - DIAMETER_TOLERANCE_MM, f"boring {hole.diameter_mm:.3f} mm"

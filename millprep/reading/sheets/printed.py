@@ -51,6 +51,7 @@ class PrintedTool:
     """A tool line, understood: kind and sizes [mm, degrees].
 
     lead : threads of a tap, mm of a reamer
+    thread : of a tap, by name: two forms may have one diameter and pitch
     """
 
     kind: str
@@ -60,6 +61,7 @@ class PrintedTool:
     pitch_mm: float | None = None
     lead: float | None = None
     is_left_hand: bool = False
+    thread: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -380,6 +382,7 @@ def tool_of(words: str) -> PrintedTool:
         pitch_mm=_optional(match["pitch"]),
         lead=_optional(match["lead"]),
         is_left_hand=match["left"] is not None,
+        thread=match["words"] if match["kind"] == "tap" else "",
     )
 
 

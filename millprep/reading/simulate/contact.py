@@ -25,7 +25,8 @@ from millprep.errors import Severity
 from millprep.reading.simulate.findings import Harm, stretches
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
-from millprep.reading.simulate.solid import TOUCH_MM, away_from, shares_over
+from millprep.reading.simulate.solid import away_from, shares_over
+from millprep.reference.shared_rules import TOUCH_MM
 from millprep.scene import Box, Disc, Scene
 
 _THIRDS = 40  # each leaves two thirds of the way: 1e-7 of it at the end

@@ -16,6 +16,16 @@ from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Path
 from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
+from millprep.reference.shared_rules import (
+    DEEP_FROM_DIAMETERS,
+    DEEP_PECK_DIAMETERS,
+    NEXT_PECK_DIAMETERS,
+    PECK_SLACK,
+    PECK_SLACK_MM,
+    SMALL_BELOW_MM,
+    SMALL_PECK_DIAMETERS,
+    SOLID_SHARE,
+)
 from millprep.shop import Control, Mill
 
 Floats = NDArray[np.float64]
@@ -23,9 +33,6 @@ REAMER_FEED_SHARE = 3.0  # a reamer's feed is two to three times the drill's (co
 FEED_EXCESS = 2.0
 TAP_FEED_SLACK = 0.01
 FLOATING_SHARES = (0.94, 1.005)  # a floating holder is fed a little less than the pitch
-SOLID_SHARE = 0.3  # a pilot wider than this has taken the chisel edge's work already
-PECK_SLACK = 1.25  # a schedule is a rule of thumb
-PECK_SLACK_MM = 0.05
 USUAL_FIRST_PECK = 3.0  # diameters, where no material is named
 
 
@@ -183,9 +190,11 @@ def peck_harms(
         start = np.where(is_first, strokes.solid[stroke], before[rows])
         bite = np.where(is_first, np.minimum(top - tip - point, start - tip), start - tip)
         first = material.first_peck_diameters if material is not None else USUAL_FIRST_PECK
-        deep = done >= 5 * diameter - 1e-3
-        allowed = np.where(is_first, first, np.where(deep, 0.5, 1.0))
-        allowed = np.where(diameter < 1, 0.5, allowed) * diameter
+        deep = done >= DEEP_FROM_DIAMETERS * diameter - 1e-3
+        next_bite = np.where(deep, DEEP_PECK_DIAMETERS, NEXT_PECK_DIAMETERS)
+        allowed = np.where(is_first, first, next_bite)
+        is_small = diameter < SMALL_BELOW_MM
+        allowed = np.where(is_small, SMALL_PECK_DIAMETERS, allowed) * diameter
         is_solid = strokes.pilot[stroke] < SOLID_SHARE * diameter
         is_deep = is_solid & (bite > allowed * PECK_SLACK + PECK_SLACK_MM)
     harms = []

@@ -1,36 +1,30 @@
 """Taps and reamers follow a hole: is it there, is it their size, is it deep enough?
 
-Imports `form` and `record`.
+Imports `form`, `record` and the rules that are common with the checks.
 """
 
 from __future__ import annotations
 
 import math
 
+from millprep.errors import Severity
 from millprep.reading.made import OPERATION_OF_CYCLE
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.record import Cut, width_at
+from millprep.reference.shared_rules import HoleBefore, before_reamer, before_tap
 
-# A drill that leaves more than the basic thread depth of every form (1.2807 P Whitworth, 1.2 P BA,
-# 1.0825 P metric and Unified; BS 84, BS 93, ISO 68-1) breaks the tap; less than about a third of
-# the external thread (1.2269 P) leaves no thread worth the name (common practice).
-DEEPEST_THREAD_PITCHES = 1.2807
-SHALLOWEST_THREAD_PITCHES = 0.4
-# Stock on diameter: to 5 mm 0.1-0.2, 5-20 mm 0.2-0.3, 21-50 mm 0.3-0.5; half a millimetre is
-# everyday practice; never over 1/32 in (Applied Science for Metal-Workers, reaming).
-USUAL_REAM_STOCK_MM = 0.55
-REAM_STOCK_SHARE = 0.04
-MOST_REAM_STOCK_MM = 0.794
 DEPTH_ROOM_MM = 0.01
 _JUST_INSIDE_MM = 0.01
 
-Fault = tuple[str, str, str]
+SIZE_SLACK_MM = 0.001  # tool lines give three decimals
+
+Fault = tuple[str, str, str, Severity]
 
 
 def follow_fault(
     form: Form, cycle: int, room: list[Cut], low_mm: float, underside_mm: float
 ) -> Fault | None:
-    """(kind, message, remedy) of what is wrong with the hole a tap or reamer enters, or None."""
+    """(kind, message, remedy, severity) of what is wrong with the hole that a tool follows."""
     name = {"tap": "tap", "reamer": "reamer"}.get(form.kind or "")
     if form.kind is None:
         name = {"tap": "tap", "ream": "reamer"}.get(OPERATION_OF_CYCLE.get(cycle, ""))
@@ -42,6 +36,7 @@ def follow_fault(
             "nothing-to-follow",
             f"the {name} goes into material that no drill has opened",
             "drill the hole first; see that the program runs the drill before it",
+            "stop",
         )
     if form.diameter_mm is None or any(cut.radius_mm == 0 for cut in deep):
         return None
@@ -65,20 +60,28 @@ def _wrong_size(form: Form, name: str, hole_mm: float) -> Fault | None:
     if name == "tap":
         if form.pitch_mm is None:
             return None
-        least = size - DEEPEST_THREAD_PITCHES * form.pitch_mm
-        most = size - SHALLOWEST_THREAD_PITCHES * form.pitch_mm
+        before = before_tap(size, form.pitch_mm)
         what = f"tap {size:g} x {form.pitch_mm:g} mm"
     else:
-        stock = min(MOST_REAM_STOCK_MM, max(USUAL_REAM_STOCK_MM, REAM_STOCK_SHARE * size))
-        least, most = size - stock, size - DEPTH_ROOM_MM
+        before = before_reamer(size)
         what = f"reamer {size:.3f} mm"
-    if least - 1e-6 <= hole_mm <= most + 1e-6:
+    severity = _severity(before, hole_mm)
+    if severity is None:
         return None
     return (
         "hole-wrong-for-tool",
         f"the {what} enters a hole of {hole_mm:.3f} mm",
-        f"drill it between {least:.2f} and {most:.2f} mm first",
+        f"drill it between {before.usual_least_mm:.2f} and {before.usual_most_mm:.2f} mm first",
+        severity,
     )
+
+
+def _severity(before: HoleBefore, hole_mm: float) -> Severity | None:
+    slack = SIZE_SLACK_MM
+    if not before.least_mm - slack <= hole_mm <= before.most_mm + slack:
+        return "stop"
+    is_usual = before.usual_least_mm - slack <= hole_mm <= before.usual_most_mm + slack
+    return None if is_usual else "warning"
 
 
 def _too_shallow(
@@ -91,4 +94,5 @@ def _too_shallow(
         "hole-too-shallow-for-tool",
         f"the {name} goes down to Z{low_mm:.3f}; the hole has its full size to Z{reach:.3f}",
         "drill deeper, or stop the " + name + " above the drill's full diameter",
+        "stop",
     )

@@ -17,8 +17,8 @@ from millprep.reading.simulate.cutting import harms_at
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
-from millprep.reading.simulate.solid import TOUCH_MM, depth_inside, lowest_over, top_at
-from millprep.reading.simulate.stroke import BELOW_UNDERSIDE_MM
+from millprep.reading.simulate.solid import depth_inside, lowest_over, top_at
+from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 from millprep.scene import Disc, Scene
 
 FAR_OUT = 3.0  # times the stock's farthest edge: no slip of a digit, but another unit

@@ -9,11 +9,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.reference.shared_rules import TOUCH_MM as TOUCH_MM
 from millprep.scene import Box, Disc
 
 Floats = NDArray[np.float64]
 _STILL_MM = 1e-9
-TOUCH_MM = 1e-3  # nearer than this a tool lies against the stock and is not in it
 
 
 def is_round_upright(stock: Box | Disc) -> bool:

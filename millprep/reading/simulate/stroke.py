@@ -12,9 +12,8 @@ from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.follow import follow_fault
 from millprep.reading.simulate.form import SIDEWAYS_KINDS, Form
 from millprep.reading.simulate.record import Cut, surface_at
-from millprep.reading.simulate.solid import TOUCH_MM
+from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 
-BELOW_UNDERSIDE_MM = 5.0  # room taken for granted under a part whose packing nobody described
 SPOT_KINDS = frozenset({"spot drill", "countersink"})
 LEAST_FLOOR_MM, FLOOR_SHARE = 1.0, 0.25  # under a blind hole's tip, of its width: common practice
 LEAST_WALL_MM = 0.8  # between a hole and an edge (common practice on small parts)
@@ -127,8 +126,8 @@ def _follow_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     )  # fmt: skip
     if fault is None:
         return None
-    kind, message, remedy = fault
-    return _harm(stroke, "stop", kind, f"{message} at {stroke.place}", remedy)
+    kind, message, remedy, severity = fault
+    return _harm(stroke, severity, kind, f"{message} at {stroke.place}", remedy)
 
 
 def _spot_fault(stroke: Stroke, ground: Ground) -> Harm | None:

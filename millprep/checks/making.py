@@ -1,0 +1,237 @@
+"""How a hole is made where the part file says so: its drills, its pecks, its spot.
+
+Layers 0 to 3, planning.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from millprep import cutting
+from millprep.checks.registry import Job, check
+from millprep.errors import Finding, Severity
+from millprep.part import Hole
+from millprep.planning import drawer, tool_words
+from millprep.planning.plan import Operation
+from millprep.reference.drills import Drill
+from millprep.reference.materials import Material, material_named
+from millprep.reference.shared_rules import (
+    DEEP_FROM_DIAMETERS,
+    DEEP_PECK_DIAMETERS,
+    EXTERNAL_THREAD_PITCHES,
+    LEAST_PECK_MM,
+    MOST_PECKS,
+    NEXT_PECK_DIAMETERS,
+    PECK_SLACK,
+    PECK_SLACK_MM,
+    SMALL_BELOW_MM,
+    SMALL_PECK_DIAMETERS,
+    SOLID_SHARE,
+    TOUCH_MM,
+    HoleBefore,
+    before_reamer,
+    before_tap,
+)
+from millprep.sizes import read_drill
+
+_DRILLING = ("pilot drill", "drill")
+_SAME_MM = 0.003  # a hole is of the size of the drill that made it within this
+
+
+@check
+def drills_given(job: Job) -> Iterator[Finding]:
+    """Drills of the file grow, and end at the hole's size or at what its reamer or tap follows."""
+    for hole in job.plan.part.holes:
+        if not hole.drills_words:
+            continue
+        sizes = [read_drill(words, job.plan.part.units) for words in hole.drills_words]
+        small = next(
+            ((one, two) for one, two in pairwise(sizes) if two.diameter_mm <= one.diameter_mm), None
+        )
+        if small is None:
+            yield from _last_drill(job, hole, sizes)
+            continue
+        rising = sorted({size.designation: size for size in sizes}.values(), key=_diameter)
+        yield _of_drills(
+            job, hole, "stop", "wrong-drills",
+            f"after {small[0].designation} comes {small[1].designation}, which is not larger",
+            f"drills = {_listed(rising)}",
+        )  # fmt: skip
+
+
+def _diameter(size: Drill) -> float:
+    return size.diameter_mm
+
+
+def _listed(sizes: list[Drill]) -> str:
+    return "[" + ", ".join(f'"{size.designation}"' for size in sizes) + "]"
+
+
+def _of_drills(
+    job: Job, hole: Hole, severity: Severity, kind: str, words: str, remedy: str
+) -> Finding:
+    return job.finding(
+        severity, kind, f'hole "{hole.name}": {words}', remedy, hole, line=hole.lines.get("drills")
+    )
+
+
+def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
+    last = sizes[-1]
+    if hole.kind in ("ream", "tap"):
+        yield from _before_finishing(job, hole, last)
+    elif hole.kind == "bore" and last.diameter_mm > hole.diameter_mm - _SAME_MM:
+        yield _of_drills(
+            job, hole, "stop", "wrong-drills",
+            f"drilled {last.designation} nothing is left to bore to {hole.diameter_mm:g} mm",
+            f"end with a drill of {hole.diameter_mm - drawer.BORING_STOCK_MM:g} mm or less",
+        )  # fmt: skip
+    elif hole.kind != "bore" and last.diameter_mm > hole.diameter_mm + _SAME_MM:
+        kept = [size for size in sizes if size.diameter_mm < hole.diameter_mm - _SAME_MM]
+        yield _of_drills(
+            job, hole, "stop", "wrong-drills",
+            f"the last of its drills is {last.designation}, and the hole {hole.diameter_mm:g} mm",
+            f"drills = {_listed(kept)}: its own size comes last by itself" if kept
+            else "leave drills out: its own size is drilled by itself",
+        )  # fmt: skip
+
+
+def _before_finishing(job: Job, hole: Hole, last: Drill) -> Iterator[Finding]:
+    """The last drill before a reamer or tap."""
+    cabinet, size = job.plan.shop.cabinet, last.diameter_mm
+    if hole.kind == "tap" and hole.thread is not None:
+        before = before_tap(hole.thread.major_mm, hole.thread.pitch_mm, hole.thread)
+        usual, words = drawer.tap_drill(cabinet, hole.thread), _thread_left(hole, last, before)
+    else:
+        material = material_named(job.plan.part.material)
+        before = before_reamer(hole.diameter_mm, material)
+        usual, words = drawer.ream_drill(cabinet, hole.diameter_mm), _stock_left(hole, last, before)
+    severity = _severity(before, size)
+    if severity is not None:
+        yield _of_drills(
+            job, hole, severity, "hole-wrong-for-tool", words,
+            f"end with {usual.tool.words}, or with {before.usual_least_mm:.2f} to "
+            f"{before.usual_most_mm:.2f} mm",
+        )  # fmt: skip
+
+
+def _severity(before: HoleBefore, size_mm: float) -> Severity | None:
+    if not before.least_mm <= size_mm <= before.most_mm:
+        return "stop"
+    return None if before.usual_least_mm <= size_mm <= before.usual_most_mm else "warning"
+
+
+def _thread_left(hole: Hole, last: Drill, before: HoleBefore) -> str:
+    assert hole.thread is not None
+    share = hole.thread.percent_thread(last.diameter_mm, "1.2269")
+    if share <= 0:
+        return f"drilled {last.designation} nothing is left for {hole.words} to cut"
+    if last.diameter_mm < before.usual_least_mm:
+        core = f"under the core of {hole.words}"
+        return f"drilled {last.designation}, {core}, the tap cuts hard and breaks"
+    return (
+        f"drilled {last.designation} {hole.words} has {share:.0f} % of a thread "
+        f"({EXTERNAL_THREAD_PITCHES} P)"
+    )
+
+
+def _stock_left(hole: Hole, last: Drill, before: HoleBefore) -> str:
+    left = hole.diameter_mm - last.diameter_mm
+    if last.diameter_mm > before.most_mm:
+        return f"drilled {last.designation} nothing is left to ream to {hole.diameter_mm:g} mm"
+    why = "over 1/32 in" if last.diameter_mm < before.least_mm else "more than a reamer likes"
+    return f"drilled {last.designation} {left:.2f} mm is left to ream, {why}"
+
+
+@check
+def pecks_given(job: Job) -> Iterator[Finding]:
+    """Pecks of the file are bites that can be taken, and from which the chips come out."""
+    material = material_named(job.plan.part.material)
+    readout = job.plan.shop.readout
+    counts_mm = float(readout.resolution_mm), float(readout.resolution_inch) * 25.4
+    least_mm = max(LEAST_PECK_MM, *counts_mm)
+    for setup_plan in job.plan.setups:
+        pilots: dict[str, float] = {}
+        told: set[str] = set()
+        for one in setup_plan.operations:
+            hole = one.hole
+            if one.name not in _DRILLING or hole.peck_mm is None:
+                continue
+            is_small = bool(hole.peck_mm) and min(hole.peck_mm) < least_mm - 1e-9
+            if (is_small or len(one.pecks_mm) > MOST_PECKS) and hole.name not in told:
+                told.add(hole.name)
+                yield _too_small(job, one, least_mm)
+            elif material is not None and hole.name not in told:
+                yield from _too_large(job, one, material, pilots.get(hole.name, 0.0))
+            pilots[hole.name] = max(pilots.get(hole.name, 0.0), one.tool.diameter_mm or 0.0)
+
+
+def _too_small(job: Job, operation: Operation, least_mm: float) -> Finding:
+    hole, deep_mm = operation.hole, -operation.z_mm
+    assert hole.peck_mm
+    enough = job.at_least(max(least_mm, deep_mm / MOST_PECKS))
+    return job.finding(
+        "stop", "peck-too-small",
+        f'hole "{hole.name}": pecks of {min(hole.peck_mm):g} mm are {len(operation.pecks_mm)} '
+        f"pecks to {deep_mm:.1f} mm deep",
+        f"peck = {enough} or more, or leave it out for the schedule", hole,
+        line=hole.lines.get("peck"),
+    )  # fmt: skip
+
+
+def _too_large(
+    job: Job, operation: Operation, material: Material, pilot_mm: float
+) -> Iterator[Finding]:
+    """The deepest bite over the schedule, where no pilot has taken the core out before."""
+    diameter = operation.tool.diameter_mm or 0.0
+    if pilot_mm >= SOLID_SHARE * diameter:
+        return
+    point = cutting.point_length_mm(diameter, operation.tool.point_angle_deg or 118.0)
+    ends = [-z for z in operation.pecks_mm] or [-operation.z_mm]
+    over = [
+        (bite, allowed)
+        for bite, allowed in _bites(ends, diameter, point, material)
+        if bite > allowed * PECK_SLACK + PECK_SLACK_MM
+    ]
+    if over:
+        bite, allowed = max(over)
+        yield job.finding(
+            "warning", "deep-peck",
+            f'hole "{operation.hole.name}": a bite of {bite:.2f} mm with '
+            f"{tool_words(operation.tool)}; the schedule allows {allowed:.2f} mm there",
+            "leave peck out for the schedule, or give a list that ends in smaller bites",
+            operation.hole, line=operation.hole.lines.get("peck"),
+        )  # fmt: skip
+
+
+def _bites(
+    ends_mm: list[float], diameter_mm: float, point_mm: float, material: Material
+) -> Iterator[tuple[float, float]]:
+    """(bite, what the schedule allows) of each peck; of the first the point does not count."""
+    for before, end in pairwise((0.0, *ends_mm)):
+        is_first, done = before == 0, before - point_mm
+        if diameter_mm < SMALL_BELOW_MM:
+            share = SMALL_PECK_DIAMETERS
+        elif is_first:
+            share = material.first_peck_diameters
+        else:
+            is_deep = done >= DEEP_FROM_DIAMETERS * diameter_mm - TOUCH_MM
+            share = DEEP_PECK_DIAMETERS if is_deep else NEXT_PECK_DIAMETERS
+        yield end - before - (point_mm if is_first else 0.0), share * diameter_mm
+
+
+@check
+def spot_wider_than_its_hole(job: Job) -> Iterator[Finding]:
+    """A spot drill or countersink whose flat is as wide as its cone only rubs."""
+    for setup_plan in job.plan.setups:
+        for one in setup_plan.operations:
+            if one.cone_mm is None or one.tool.tip_flat_mm < one.cone_mm - TOUCH_MM:
+                continue
+            is_spot = one.name == "spot drill"
+            yield job.finding(
+                "stop", "spot-too-wide",
+                f'hole "{one.hole.name}": {tool_words(one.tool)} has a flat of '
+                f"{one.tool.tip_flat_mm:g} mm, and its cone is to be {one.cone_mm:.2f} mm wide",
+                "write a tool with a smaller flat into the drawer"
+                + (", or spot = false at the hole" if is_spot else ""), one.hole,
+            )  # fmt: skip
