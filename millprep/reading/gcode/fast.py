@@ -28,12 +28,14 @@ WORTH_IT = 8  # a stretch of which less than 1/8 could be read is read line by l
 
 # No possessive quantifiers: Python 3.11.0 to 3.11.4 match some wrongly, and no piece of the pattern
 # could give back anything that what follows it would take. Words are taken by their characters
-# here; `words_of` tells which of them are misspelt.
+# here; `words_of` tells which are misspelt. Their lines are bounded: the way back through them is
+# kept meanwhile.
 _WORDS = rb"(?:[XYZFIJKxyzfijk][XYZFIJKxyzfijk\d.+\- \t]*)?"
 _MOTION = rb"(?:[Gg](?:0[0-3]?|[1-3])(?![\d.])(?=[^XYZxyz\r\n]*[XYZxyz])[ \t]*)?"
 _LINE = rb"(?:[ \t]*(?:[Nn]%s[ \t]*)?" + _MOTION + _WORDS + rb"(?:\r\n|\n|\r))"
-_PLAIN = re.compile((_LINE % rb"\d+") + rb"*")
-_STRICTLY_PLAIN = re.compile((_LINE % rb"\d{1,5}(?!\d)") + rb"*")
+_LINES = _LINE + rb"{0,8192}"
+_PLAIN = re.compile(_LINES % rb"\d+")
+_STRICTLY_PLAIN = re.compile(_LINES % rb"\d{1,5}(?!\d)")
 
 
 def may_run(state: State) -> bool:
