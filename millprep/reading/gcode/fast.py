@@ -28,12 +28,12 @@ WORTH_IT = 8  # a stretch of which less than 1/8 could be read is read line by l
 
 # No possessive quantifiers: Python 3.11.0 to 3.11.4 match some wrongly, and no piece of the pattern
 # could give back anything that what follows it would take. Words are taken by their characters
-# here; `words_of` tells which are misspelt. Their lines are bounded: the way back through them is
-# kept meanwhile.
+# here; `words_of` tells which are misspelt. A few hundred lines at a time: the way back through
+# them is kept until they are matched.
 _WORDS = rb"(?:[XYZFIJKxyzfijk][XYZFIJKxyzfijk\d.+\- \t]*)?"
 _MOTION = rb"(?:[Gg](?:0[0-3]?|[1-3])(?![\d.])(?=[^XYZxyz\r\n]*[XYZxyz])[ \t]*)?"
 _LINE = rb"(?:[ \t]*(?:[Nn]%s[ \t]*)?" + _MOTION + _WORDS + rb"(?:\r\n|\n|\r))"
-_LINES = _LINE + rb"{0,8192}"
+_LINES = _LINE + rb"{1,512}"
 _PLAIN = re.compile(_LINES % rb"\d+")
 _STRICTLY_PLAIN = re.compile(_LINES % rb"\d{1,5}(?!\d)")
 
@@ -56,8 +56,9 @@ def may_run(state: State) -> bool:
 def plain_until(data: bytes, position: int, end: int, *, is_strict: bool) -> int:
     """Where the run of lines that begins at the place and looks plain ends, a stretch at most."""
     pattern = _STRICTLY_PLAIN if is_strict else _PLAIN
-    match = pattern.match(data, position, min(end, position + STRETCH))
-    until = position if match is None else match.end()
+    until, last = position, min(end, position + STRETCH)
+    while (match := pattern.match(data, until, last)) is not None:
+        until = match.end()
     is_split = data[until - 1 : until + 1] == b"\r\n" and until > position
     return until + 1 if is_split else until
 
