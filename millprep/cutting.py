@@ -26,7 +26,6 @@ TAP_ROOM_PITCHES = 1.0  # below the lead in a blind hole (common practice)
 BELT_TOLERANCE = 1.15  # highest step up to this much over the ideal speed (common practice)
 CRUMB_SHARE = 0.2  # of a peck: a smaller last bite goes with the one before
 SPOT_SPEED_CAP_RPM = 3000.0  # common practice
-TAP_SPEED_CAP_RPM = 400.0  # a light spindle must stop and turn back in time (common practice)
 REAM_FEED_SHARE = 2.5  # two to three times the drill's feed
 SPOT_FEED_SHARE = 0.5
 
@@ -60,12 +59,14 @@ def ideal_rpm(surface_m_per_min: float, diameter_mm: float) -> float:
     return 1000 * surface_m_per_min / (math.pi * diameter_mm)
 
 
-def nearest_speed_rpm(ideal: float, mill: Mill) -> float:
+def nearest_speed_rpm(ideal: float, mill: Mill, most_rpm: float = math.inf) -> float:
     """The speed to set: the highest step up to 1.15 of the ideal, else the slowest there is."""
+    ideal = min(ideal, most_rpm)
     if mill.speed_range_rpm is not None:
         low, high = mill.speed_range_rpm
         return float(min(max(math.floor(ideal / 10) * 10, low), high))
-    allowed = [speed for speed in mill.speeds_rpm if speed <= ideal * BELT_TOLERANCE]
+    highest = min(ideal * BELT_TOLERANCE, most_rpm)
+    allowed = [speed for speed in mill.speeds_rpm if speed <= highest]
     return max(allowed) if allowed else mill.slowest_rpm
 
 
@@ -112,11 +113,13 @@ def recessing_speed(diameter_mm: float, material: Material, mill: Mill) -> tuple
 
 
 def tapping_speed(
-    major_mm: float, pitch_mm: float, material: Material, mill: Mill
+    major_mm: float, pitch_mm: float, material: Material, mill: Mill, most_rpm: float
 ) -> tuple[float, float]:
-    """(rpm, feed) of a tap under power: the feed is exactly speed times pitch."""
-    ideal = min(ideal_rpm(material.tap_m_per_min, major_mm), TAP_SPEED_CAP_RPM)
-    rpm = nearest_speed_rpm(ideal, mill)
+    """(rpm, feed) of a tap under power: the feed is exactly speed times pitch.
+
+    most_rpm : of the shop for a tap; what the spindle cannot turn so slowly is left to the hand
+    """
+    rpm = nearest_speed_rpm(ideal_rpm(material.tap_m_per_min, major_mm), mill, most_rpm)
     return rpm, rpm * pitch_mm
 
 

@@ -202,6 +202,8 @@ class Control:
     change_goes_up : M6 itself goes up before anything else
     zero_in_stop   : whether a tool can be jogged and zeroed during M0; None: nobody has said
     keeps      : of G10, G52 and G92, what stays changed when the next program starts
+    tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
+                 (common practice)
     """
 
     start_mm: Point = (0.0, 0.0, 0.0)
@@ -217,7 +219,8 @@ class Control:
     change_goes_up: bool = False
     zero_in_stop: bool | None = None
     length_offset: bool = True
-    tapping: Literal["floating", "rigid", "none"] = "floating"
+    tapping: Literal["floating", "rigid", "reversing head", "none"] = "floating"
+    tap_speed_rpm: float = 400.0
     axes: Literal["xyz", "xy"] = "xyz"
     keeps: frozenset[str] = frozenset({"G10"})
 

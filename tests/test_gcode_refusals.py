@@ -103,7 +103,7 @@ REFUSED = [
     *[
         (f"G{code}", START + f"G{code} X1. Z-1. R1. Q1. I1. J1. K1.", 2, "refused-word")
         for code in ("41 D1", "42 D1", "41.1 D1", "16", "44", "43.1", "51", "65 P1", "66 P1", "68",
-                     "74", "76", "87", "88", "38.2", "28.1", "7", "5")
+                     "76", "87", "88", "38.2", "28.1", "7", "5")
     ],
     ("G96, surface speed", START + "G96 S100", 2, "refused-word"),
     ("G50 with S, highest speed", START + "G50 S2000", 2, "refused-word"),
@@ -284,6 +284,10 @@ CONTROLS = [
     ("no units", {"units": None}, "G90 G17 G54\nG0 X1.", 2, "units-unstated"),
     ("no cycles", {"cycles": frozenset({"G81"})}, START + "G83 X1. Z-5. R1. Q1.", 2,
      "unknown-cycle"),
+    ("G74, strict", {"cycles": {"G74"}, "strict": True}, START + "G74 X1. Z-5. R1.", 2,
+     "refused-word"),
+    ("G74 that nobody lists", {}, START + "S90 M4\nG74 X1. Z-5. R1.", 3, "unknown-cycle"),
+    ("G74, clockwise", {"cycles": {"G74"}}, START + "S90 M3\nG74 X1. Z-5. R1.", 3, "bad-cycle"),
     ("no tapping", {"tapping": "none"}, START + "S90 M3\nG84 X1. Z-5. R1.", 3, "unknown-cycle"),
     ("no Z", {"axes": "xy"}, START + "G0 Z1.", 2, "refused-word"),
     ("no Z in G53", {"axes": "xy"}, START + "G53 G0 Z0.", 2, "refused-word"),

@@ -6,6 +6,7 @@ all of it is run both ways, and what would stop it only the other way is a warni
 
 from __future__ import annotations
 
+import math
 import re
 import sys
 from collections.abc import Callable, Sequence
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
+    from millprep.reference.threads import Thread
     from millprep.scene import Scene
     from millprep.setups import Setup
     from millprep.shop import Control, Shop, Tool
@@ -102,7 +104,7 @@ def _run_through(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Sho
         done.simulations.append(simulation)
         told = with_unconfirmed(run, simulation.holes, file, has_part=bench.part is not None)
         done.findings += _by_line([*told, *simulation.findings])
-    compared, done.not_compared = _compared(bench, done.runs, done.simulations, shop.control)
+    compared, done.not_compared = _compared(bench, done.runs, done.simulations, shop)
     done.findings += compared
     return done
 
@@ -164,7 +166,7 @@ def _compared(
     bench: Bench,
     runs: list[tuple[str, ProgramRun]],
     simulations: list[Simulation],
-    control: Control,
+    shop: Shop,
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
     from millprep.witness import Lay, compare
@@ -183,7 +185,7 @@ def _compared(
     holes = [one for one in simulations[-1].holes if not clear_of_block(bench.part, lay, one)]
     found = compare(
         bench.part, lay, holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
-        hands=hands_of(control, bench.part), file=runs[-1][0],
+        hands=hands_of(shop, bench.part), file=runs[-1][0],
     )  # fmt: skip
     unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
     said = ["sizes and operations of holes made by tools that nothing describes"]
@@ -211,8 +213,22 @@ def _with_turn(
     return [replace(one, remedy=remedy) if one.kind in kinds else one for one in found]
 
 
-def hands_of(control: Control, part: Part) -> frozenset[str]:
-    """Operations that a program for this control may leave to the hand."""
-    by_cycle = control.tapping != "none" and "G84" in control.cycles
-    left_hand = any(hole.thread is not None and hole.thread.is_left_hand for hole in part.holes)
-    return frozenset() if by_cycle and not left_hand else frozenset({"tap"})
+def hands_of(shop: Shop, part: Part) -> frozenset[str]:
+    """Operations that a program for this shop may leave to the hand."""
+    control, threads = shop.control, [hole.thread for hole in part.holes if hole.thread is not None]
+    has_head = control.tapping == "reversing head"
+    taps = has_head or (control.tapping != "none" and "G84" in control.cycles)
+    if taps and not any(
+        thread.is_left_hand or _is_too_fast(shop, part, thread) for thread in threads
+    ):
+        return frozenset()
+    return frozenset({"tap"})
+
+
+def _is_too_fast(shop: Shop, part: Part, thread: Thread) -> bool:
+    """Whether the spindle cannot turn as slowly as the tap wants it."""
+    from millprep.reference.materials import material_named
+
+    material = material_named(part.material)
+    most = material.most_tap_rpm(thread.major_mm) if material is not None else math.inf
+    return shop.mill.slowest_rpm > min(shop.control.tap_speed_rpm, most)

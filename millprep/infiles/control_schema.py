@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import StrictBool, ValidationInfo
 
-from millprep.infiles.fields import ReadBy, Table, fault, one_of
+from millprep.infiles.fields import PositiveNumber, ReadBy, Table, fault, one_of
 from millprep.infiles.part_schema import WORK_OFFSETS
 from millprep.infiles.part_words import Triple, triple
 from millprep.units import Units, shown
@@ -70,7 +70,8 @@ def _zero_in_stop(value: object) -> bool | None:
 
 
 ToolChange = Literal["M6", "stop", "files"]
-Tapping = Literal["floating", "rigid", "none"]
+Tapping = Literal["floating", "rigid", "reversing head", "none"]
+TAPPING_WORDS = ("floating", "rigid", "reversing head", "none")
 Comments = Literal["( )", ";", "none"]
 
 
@@ -88,6 +89,7 @@ class ControlTable(Table):
     change_goes_up: StrictBool = False
     zero_in_stop: Annotated[bool | None, ReadBy(_zero_in_stop)] = None
     length_offset: StrictBool = True
-    tapping: Annotated[Tapping, one_of("floating", "rigid", "none")] = "floating"
+    tapping: Annotated[Tapping, one_of(*TAPPING_WORDS)] = "floating"
+    tap_speed: PositiveNumber = 400.0
     axes: Annotated[Literal["xyz", "xy"], one_of("xyz", "xy")] = "xyz"
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})

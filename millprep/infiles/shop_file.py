@@ -248,6 +248,7 @@ def _control(table: ControlTable) -> Control:
         zero_in_stop=table.zero_in_stop,
         length_offset=table.length_offset,
         tapping=table.tapping,
+        tap_speed_rpm=table.tap_speed,
         axes=table.axes,
     )
 

@@ -270,7 +270,8 @@ class _Maker:
         tool, mill = choice.tool, self.shop.mill
         diameter = tool.diameter_mm or self.hole.diameter_mm
         if name == "tap":
-            speed = cutting.tapping_speed(diameter, tool.pitch_mm or 1.0, self.material, mill)
+            most_rpm, pitch_mm = self.shop.control.tap_speed_rpm, tool.pitch_mm or 1.0
+            speed = cutting.tapping_speed(diameter, pitch_mm, self.material, mill, most_rpm)
         elif name == "ream":
             speed = cutting.reaming_speed(diameter, self.material, mill)
         else:

@@ -6,6 +6,7 @@ layer 0.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -17,6 +18,7 @@ from millprep.reference.tables import Row, Source, load_table
 # countersinking and counterboring at a quarter to a third; common practice.
 REAM_SHARE = 0.5
 COUNTERSINK_SHARE = 0.3
+TAP_SPEED_EXCESS = 1.5  # over the table's speed that a tap still bears (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,10 @@ class Material:
     advice: str
     source: Source
     carbide_m_per_min: float | None = None
+
+    def most_tap_rpm(self, major_mm: float) -> float:
+        """The speed beyond which a tap of that diameter is run too fast [rev/min]."""
+        return TAP_SPEED_EXCESS * 1000 * self.tap_m_per_min / (math.pi * major_mm)
 
 
 @cache

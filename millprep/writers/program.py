@@ -16,11 +16,12 @@ from millprep.outfile import BLANK_MARK
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
 from millprep.setups import Setup
-from millprep.shop import Control, Tool
+from millprep.shop import Tool
 from millprep.units import Units, format_length
 from millprep.writers.cautions import BEFORE_THE_PROGRAM
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
+FLOATING_START_PITCHES = 3.0  # of the tap above the face (common practice)
 CHANGE_HEIGHT_MM = 20.0  # least height for a tool of unknown length (common practice)
 PECK_CLEARANCE_MM = 0.5  # above the last bottom when going back in (0.3 to 0.5, common practice)
 CHIP_BREAK_BELOW_DIAMETERS = 3.0  # chips are only broken in the hole down to three diameters
@@ -47,8 +48,8 @@ class Program:
 def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     """The program of a setup, or one for each tool where the control changes tools by file."""
     control = plan.shop.control
-    powered = [o for o in setup_plan.operations if why_by_hand(o, control) is None]
-    hand = [o for o in setup_plan.operations if why_by_hand(o, control) is not None]
+    powered = [o for o in setup_plan.operations if why_by_hand(o, plan) is None]
+    hand = [o for o in setup_plan.operations if why_by_hand(o, plan) is not None]
     left = frozenset(operation.name for operation in hand)
     if control.tool_change != "files":
         text = _Writer(plan, setup_plan).program(powered, hand)
@@ -62,17 +63,21 @@ def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     return out
 
 
-def why_by_hand(operation: Operation, control: Control) -> str | None:
+def why_by_hand(operation: Operation, plan: Plan) -> str | None:
     """Why the control leaves this operation to the hand; None when it does it."""
+    control, material = plan.shop.control, material_named(plan.part.material)
     if operation.name != "tap":
         return None
     if control.tapping == "none":
         return "the control does not tap"
     if operation.tool.is_left_hand:
         return "left hand thread"
-    if "G84" not in control.cycles:
+    if control.tapping != "reversing head" and "G84" not in control.cycles:
         return "the control has no tapping cycle G84"
-    return None
+    most = control.tap_speed_rpm
+    if material is not None and operation.tool.diameter_mm:
+        most = min(most, material.most_tap_rpm(operation.tool.diameter_mm))
+    return "the spindle does not turn slowly enough" if operation.rpm > most else None
 
 
 class _Writer:
@@ -165,7 +170,7 @@ class _Writer:
         for tool in dict.fromkeys(operation.tool for operation in powered):
             yield self._comment(_tool_words(self.plan.tool_numbers[tool], tool))
         for operation in hand:
-            why = why_by_hand(operation, self.control)
+            why = why_by_hand(operation, self.plan)
             yield self._comment(
                 f"BY HAND: {operation.hole.name} {operation.name} {operation.tool.words}, {why}"
             )
@@ -204,8 +209,14 @@ class _Writer:
             self._peck(operation), operation.rpm,
         )  # fmt: skip
 
+    def _word(self, operation: Operation) -> str:
+        """The cycle that the operation asks for, whether the control has it or not."""
+        if operation.name == "tap" and self.control.tapping == "reversing head":
+            return "G85"  # the head turns the tap back by itself when it is drawn out
+        return _CYCLE[operation.name]
+
     def _cycle(self, operation: Operation) -> str:
-        word = _CYCLE[operation.name]
+        word = self._word(operation)
         if word == "G82" and self._no_dwell:
             word = "G81"
         if word == "G81" and operation.pecks_mm:
@@ -244,7 +255,7 @@ class _Writer:
         first, *others = operations
         words = [
             "G98", cycle, *self._place(first), f"Z{self._length(first.z_mm)}",
-            f"R{self._length(self.retract)}",
+            f"R{self._length(self._retract_plane(first))}",
         ]  # fmt: skip
         if cycle in ("G73", "G83"):
             words.append(f"Q{self._peck(first)}")
@@ -257,6 +268,13 @@ class _Writer:
                 word for word in (*self._place(operation), self._hole_comment(operation)) if word
             )
         yield "G80"
+
+    def _retract_plane(self, operation: Operation) -> float:
+        """R; with a floating holder high enough that the tap turns at speed before it cuts."""
+        if operation.name != "tap" or self.control.tapping != "floating":
+            return self.retract
+        start_mm = FLOATING_START_PITCHES * (operation.tool.pitch_mm or 0.0)
+        return min(max(self.retract, start_mm), self.setup.safe_height_mm)
 
     def _place(self, operation: Operation) -> tuple[str, str]:
         return f"X{self._length(operation.x_mm)}", f"Y{self._length(operation.y_mm)}"
@@ -277,7 +295,7 @@ class _Writer:
                 yield f"G0 Z{self._length(min(depth_before + PECK_CLEARANCE_MM, self.retract))}"
             yield f"G1 Z{self._length(z_mm)} {feed}"
             depth_before = z_mm
-        word = _CYCLE[operation.name]
+        word = self._word(operation)
         if word == "G82" and not self._no_dwell:
             yield f"G4 P{DWELL_S}"
         if word == "G85":

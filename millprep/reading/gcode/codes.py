@@ -72,6 +72,7 @@ G_CODES: dict[int, Code] = {
     640: Code("set_path", "path", "continuous", "P"),
     690: Code("accept", "rotation"),
     730: Code("drill", "motion", 730, AXES + "RQL"),
+    740: Code("drill", "motion", 740, AXES + "RL"),
     800: Code("cancel_motion", "motion", 800),
     810: Code("drill", "motion", 810, AXES + "RL"),
     820: Code("drill", "motion", 820, AXES + "RPL"),
@@ -122,6 +123,6 @@ LETTERS: dict[str, Code] = {
 }
 """Words that act by themselves."""
 
-STRICT_REFUSES_G = frozenset({150, 500, 520, 690, 730, 901, 911, 950, 970})
+STRICT_REFUSES_G = frozenset({150, 500, 520, 690, 730, 740, 901, 911, 950, 970})
 STRICT_REFUSES_M = frozenset({98, 99})
 """Codes in common use that NISTIR 6556 does not define."""

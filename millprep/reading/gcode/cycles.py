@@ -31,6 +31,7 @@ SAME_DEPTH_MM = 1e-6  # a last peck shorter than this is rounding
 MOST_PECKS = 10_000
 MOST_REPEATS = 10_000
 _DWELLING = (820, 860, 890)
+_TAPPING = {740: -1, 840: 1}  # which way the spindle turns on the way in
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +73,8 @@ def _drill(state: State, line: Line, value: str | int) -> None:
     state.need_stated()
     note_unlisted_system(state)
     state.needed_feed()
-    if motion == 840:
-        _check_tapping(state)
+    if motion in _TAPPING:
+        _check_tapping(state, name, _TAPPING[motion])
     if motion == 860 and state.spindle == 0:
         raise Refused(
             "bad-cycle",
@@ -115,24 +116,32 @@ def _work(state: State, x: float, y: float, hole: Hole, legs: list[Leg]) -> None
     state.holes += 1
 
 
-def _check_tapping(state: State) -> None:
+def _check_tapping(state: State, name: str, spindle: int) -> None:
     if state.control.tapping == "none":
         raise Refused(
             "unknown-cycle",
-            "G84: the control is described as unable to tap",
+            f"{name}: the control is described as unable to tap",
             "tap by hand, or set tapping in the shop file",
         )
-    if state.spindle != 1:
+    if state.spindle != spindle:
+        way, word = ("clockwise", "M3") if spindle > 0 else ("anticlockwise", "M4")
         raise Refused(
             "bad-cycle",
-            "G84 while the spindle does not turn clockwise",
-            "start it with S and M3 (NISTIR 6556, section 3.5.16.5)",
+            f"{name} while the spindle does not turn {way}",
+            f"start it with S and {word} (NISTIR 6556, section 3.5.16.5)",
         )
     state.report.note(
         "tapping-holder",
-        "G84 needs a spindle in step with the feed, or a floating tap holder: read as "
-        + ("in step" if state.control.tapping == "rigid" else "with a floating holder"),
+        f"{name} needs a spindle in step with the feed, or a floating tap holder: read as "
+        + _HOLDER_WORDS[state.control.tapping],
     )
+
+
+_HOLDER_WORDS = {
+    "rigid": "in step",
+    "floating": "with a floating holder",
+    "reversing head": "with a reversing head, which it does not suit",
+}
 
 
 def _check_cycle(state: State, line: Line, name: str) -> None:
@@ -282,7 +291,7 @@ def _stop_and_up(hole: Hole) -> list[Leg]:
 
 
 def _tap(hole: Hole) -> list[Leg]:
-    """G84: feed down clockwise, reverse, feed up, clockwise again."""
+    """G84: feed down clockwise, reverse, feed up, clockwise again; G74 the other way round."""
     return [Leg(FEED, hole.bottom_mm), Leg(FEED, hole.clear_mm, spindle=-1)]
 
 
@@ -312,6 +321,7 @@ def _chip_break(hole: Hole) -> list[Leg]:
 
 _BODIES: dict[int, Callable[[Hole], list[Leg]]] = {
     73: _chip_break,
+    74: _tap,
     81: _down_and_up,
     82: _down_and_up,
     83: _peck,

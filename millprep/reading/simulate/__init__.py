@@ -22,6 +22,7 @@ from millprep.reading.simulate.circles import circles_of
 from millprep.reading.simulate.contact import contact_harms
 from millprep.reading.simulate.cutting import feed_harms, peck_harms, spindle_harms
 from millprep.reading.simulate.findings import Harm, capped, merged
+from millprep.reading.simulate.finishing import finishing_harms
 from millprep.reading.simulate.homing import home_harms
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
@@ -38,6 +39,7 @@ from millprep.reading.simulate.sideways import (
 from millprep.reading.simulate.solid import TOUCH_MM
 from millprep.reading.simulate.speeds import low_feed_harms, speed_harms
 from millprep.reading.simulate.strokes import Strokes, run_strokes
+from millprep.reading.simulate.taps import tap_harms
 from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
 from millprep.reading.simulate.travel import Known, known_places, travel_harms
 from millprep.reference.materials import material_named
@@ -224,11 +226,13 @@ def _state_harms(
     mill: Mill,
     control: Control,
 ) -> list[Harm]:
-    """What is wrong with spindle, feed and pecks."""
+    """What is wrong with spindle, feed and pecks, and with taps, reamers and boring tools."""
     material = material_named(scene.material) if scene is not None and scene.material else None
     return [
         *spindle_harms(path, cuts, mill),
-        *feed_harms(path, cuts, mill, control, material),
+        *feed_harms(path, cuts, mill, material),
+        *tap_harms(path, cuts, before, strokes, control, material),
+        *finishing_harms(path, cuts, before, strokes),
         *peck_harms(path, cuts, before, strokes, material),
         *speed_harms(path, cuts, strokes, mill, material),
         *low_feed_harms(path, cuts, strokes, material),

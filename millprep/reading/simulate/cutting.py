@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from millprep.errors import Severity
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.form import Form
-from millprep.reading.simulate.path import Flags, Path
+from millprep.reading.simulate.path import Flags, Ints, Path
 from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
 from millprep.reference.shared_rules import (
@@ -26,13 +26,12 @@ from millprep.reference.shared_rules import (
     SMALL_PECK_DIAMETERS,
     SOLID_SHARE,
 )
-from millprep.shop import Control, Mill
+from millprep.shop import Mill
 
 Floats = NDArray[np.float64]
 REAMER_FEED_SHARE = 3.0  # a reamer's feed is two to three times the drill's (common practice)
 FEED_EXCESS = 2.0
-TAP_FEED_SLACK = 0.01
-FLOATING_SHARES = (0.94, 1.005)  # a floating holder is fed a little less than the pitch
+TAPPING, LEFT_TAPPING = 84, 74  # cycles
 USUAL_FIRST_PECK = 3.0  # diameters, where no material is named
 
 
@@ -68,18 +67,20 @@ def spindle_harms(path: Path, cuts: Flags, mill: Mill) -> list[Harm]:
     """Cutting with the spindle stopped, turning the wrong way, or at a speed it has not got."""
     moves = path.moves
     is_still = (moves.spindle == 0) | (moves.rpm <= 0)
-    turns = np.array([form.turns for form in path.forms], dtype=np.int64)[path.form]
+    turns = tool_turns(path)
     is_backwards = ~is_still & (moves.spindle == -turns)
+    is_tapping = np.isin(moves.cycle, (LEFT_TAPPING, TAPPING))
     is_outside = ~is_still & ((moves.rpm < mill.slowest_rpm) | (moves.rpm > mill.fastest_rpm))
 
     def stopped(row: int) -> tuple[str, str]:
-        return f"the tool cuts at {_where(path, row)} with the spindle stopped", "start it: S.. M3"
+        return f"the tool cuts at {where(path, row)} with the spindle stopped", "start it: S.. M3"
 
     def backwards(row: int) -> tuple[str, str]:
-        way = "M3, clockwise" if turns[row] > 0 else "M4, anticlockwise"
+        way, tapping = ("M3, clockwise", "G84") if turns[row] > 0 else ("M4, anticlockwise", "G74")
+        by_cycle = f", and its tapping cycle is {tapping}" if is_tapping[row] else ""
         return (
-            f"the tool cuts at {_where(path, row)} with the spindle turning the wrong way",
-            f"this tool cuts with {way}",
+            f"the tool cuts at {where(path, row)} with the spindle turning the wrong way",
+            f"this tool cuts with {way}{by_cycle}",
         )
 
     def speed(row: int) -> tuple[str, str]:
@@ -95,15 +96,22 @@ def spindle_harms(path: Path, cuts: Flags, mill: Mill) -> list[Harm]:
     ]
 
 
-def _where(path: Path, row: int) -> str:
+def tool_turns(path: Path) -> Ints:
+    """(N,) which way the tool in the spindle cuts: 1 clockwise, -1 anticlockwise.
+
+    Of a tool that nothing describes only G74 says that it is a left-hand tap.
+    """
+    turns = np.array([form.turns for form in path.forms], dtype=np.int64)[path.form]
+    return np.where(path.has_kind(None) & (path.moves.cycle == LEFT_TAPPING), -1, turns)
+
+
+def where(path: Path, row: int) -> str:
     x, y, z = path.end[:, row]
     return f"X{x:.3f} Y{y:.3f} Z{z:.3f}"
 
 
-def feed_harms(
-    path: Path, cuts: Flags, mill: Mill, control: Control, material: Material | None
-) -> list[Harm]:
-    """Feeds that are none, over the mill's, more than the tool bears, or off a tap's pitch."""
+def feed_harms(path: Path, cuts: Flags, mill: Mill, material: Material | None) -> list[Harm]:
+    """Feeds that are none, over the mill's, or more than the tool bears; taps apart."""
     moves = path.moves
     fed = path.is_feed
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -113,12 +121,12 @@ def feed_harms(
     is_tap = path.has_kind("tap")
     most = np.array([_most_per_rev(form, material) for form in path.forms])[path.form]
     drills = cuts & ~is_tap & (moves.rpm > 0)
-    where = f" in {material.name}" if material is not None else ""
+    in_what = f" in {material.name}" if material is not None else ""
     with np.errstate(invalid="ignore"):
         is_coarse = drills & (per_rev > most * (1 + 1e-9))
 
     def none(row: int) -> tuple[str, str]:
-        return f"a feed move to {_where(path, row)} has no feed", "give F before it"
+        return f"a feed move to {where(path, row)} has no feed", "give F before it"
 
     def fast(row: int) -> tuple[str, str]:
         return (
@@ -129,7 +137,7 @@ def feed_harms(
     def coarse(row: int) -> tuple[str, str]:
         return (
             f"{per_rev[row]:.3f} mm a turn (F{moves.feed[row]:g} at S{moves.rpm[row]:g}) is more "
-            f"than twice the highest feed for this tool{where}",
+            f"than twice the highest feed for this tool{in_what}",
             f"give F{most[row] / FEED_EXCESS * moves.rpm[row]:.0f} mm/min or less",
         )
 
@@ -137,7 +145,6 @@ def feed_harms(
         *harms_at(path, is_none, fed, "stop", "no-feed", none),
         *harms_at(path, is_fast, fed, "stop", "feed-over-mill", fast),
         *harms_at(path, is_coarse, drills, "stop", "feed-over-tool", coarse),
-        *_tap_harms(path, cuts & is_tap & (moves.rpm > 0), control),
     ]
 
 
@@ -148,28 +155,6 @@ def _most_per_rev(form: Form, material: Material | None) -> float:
     share = REAMER_FEED_SHARE if form.kind == "reamer" else 1.0
     factor = material.feed_factor if material is not None else 1.0
     return FEED_EXCESS * share * factor * drill_feed_mm_per_rev(form.diameter_mm)
-
-
-def _tap_harms(path: Path, taps: Flags, control: Control) -> list[Harm]:
-    moves = path.moves
-    pitch = np.array([form.pitch_mm or np.nan for form in path.forms])[path.form]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = moves.feed / (pitch * moves.rpm)
-    low, high = 1 - TAP_FEED_SLACK, 1 + TAP_FEED_SLACK
-    if control.tapping == "floating":
-        low, high = FLOATING_SHARES
-    with np.errstate(invalid="ignore"):
-        is_off = taps & ((share < low - 1e-9) | (share > high + 1e-9))
-
-    def words(row: int) -> tuple[str, str]:
-        exact = pitch[row] * moves.rpm[row]
-        return (
-            f"the tap is fed {moves.feed[row]:g} mm/min; pitch {pitch[row]:g} mm at "
-            f"{moves.rpm[row]:g} rev/min is {exact:g}",
-            f"give F{exact:g}, or change S with it",
-        )
-
-    return harms_at(path, is_off, taps, "stop", "tap-feed", words)
 
 
 def peck_harms(
@@ -204,7 +189,7 @@ def peck_harms(
             Harm(
                 row, "warning", "deep-peck", int(path.moves.line[row]),
                 f"a bite of {bite[at]:.2f} mm with a {diameter[at]:.3f} mm drill at "
-                f"{_where(path, row)}; the schedule allows {allowed[at]:.2f} mm there",
+                f"{where(path, row)}; the schedule allows {allowed[at]:.2f} mm there",
                 "peck: first by the material, then one diameter, below five diameters half of one",
                 run=int(stroke[at]), neighbour=int(stroke[at]),
             )

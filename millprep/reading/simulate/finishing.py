@@ -1,0 +1,81 @@
+"""Reamers and boring tools in their bores: pecked, turned backwards, drawn out by rapid.
+
+A reamer that goes back over what it has cut, or leaves faster than it cuts, scores the bore; turned
+backwards it jams a chip between its land and the wall and loses its edge (common practice). Imports
+`path`, `strokes`, `inside`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from millprep.reading.simulate.cutting import tool_turns
+from millprep.reading.simulate.findings import Harm
+from millprep.reading.simulate.inside import goes, harms_by_hole, moves_inside, strokes_of
+from millprep.reading.simulate.path import Flags, Floats, Path
+from millprep.reading.simulate.solid import TOUCH_MM
+from millprep.reading.simulate.strokes import Strokes
+
+
+def finishing_harms(path: Path, cuts: Flags, before: Floats, strokes: Strokes) -> list[Harm]:
+    """What spoils a reamed or bored hole, each once a hole."""
+    is_reamer, is_borer = path.has_kind("reamer"), path.has_kind("boring head")
+    if not (is_reamer | is_borer).any():
+        return []
+    inner = moves_inside(path, cuts, strokes)
+    way = np.where(path.moves.rpm > 0, path.moves.spindle * tool_turns(path), 0)
+    is_out = inner & path.is_rapid & goes(path) & ~path.is_down
+    solid = strokes.solid[np.maximum(path.stroke, 0)]
+    with np.errstate(invalid="ignore"):  # cuts on from below the mouth, and comes from higher up
+        again = cuts & (before < solid - TOUCH_MM) & (path.start[2] > before + TOUCH_MM)
+    pecked = is_reamer & again
+    backwards = is_reamer & inner & (way < 0)
+    told = strokes_of(path, backwards & cuts)  # as cutting the wrong way round
+
+    def at(row: int) -> str:
+        x, y, _ = path.end[:, row]
+        return f"X{x:.3f} Y{y:.3f}"
+
+    def words(what: str, remedy: str) -> Callable[[int], tuple[str, str]]:
+        return lambda row: (f"{what} at {at(row)}", remedy)
+
+    return [
+        *harms_by_hole(
+            path,
+            pecked,
+            "warning",
+            "reamer-pecked",
+            words("a reamer is pecked", "feed it down in one go and feed it out: G85"),
+            is_one_slip=True,
+        ),
+        *harms_by_hole(
+            path,
+            is_reamer & is_out & ~strokes_of(path, pecked),
+            "warning",
+            "reamer-by-rapid",
+            words("a reamer is drawn out of its hole by rapid", "feed it out, still turning: G85"),
+            is_one_slip=True,
+        ),
+        *harms_by_hole(
+            path,
+            backwards & ~told,
+            "stop",
+            "reamer-backwards",
+            words(
+                "a reamer is turned backwards in its hole", "let it turn on the way it cuts: G85"
+            ),
+        ),
+        *harms_by_hole(
+            path,
+            is_borer & is_out & (way != 0),
+            "warning",
+            "bore-scored",
+            words(
+                "a boring tool is drawn out by rapid with the spindle turning",
+                "feed it out (G85), or stop the spindle first (G86)",
+            ),
+            is_one_slip=True,
+        ),
+    ]
