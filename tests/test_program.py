@@ -80,6 +80,9 @@ ALL_CYCLES = '["G73", "G81", "G82", "G83", "G84", "G85"]'
         ('tapping = "rigid"', {"G84"}, set()),
         ('tapping = "floating"', {"G84"}, set()),
         ('tapping = "none"', {"G83"}, {"G84"}),
+        ('tapping = "reversing head"', {"G85"}, {"G84"}),
+        ('tapping = "reversing head"\ncycles = ["G81"]', {"G1"}, {"G84", "G85"}),
+        ('tapping = "reversing head"\ncycles = false', {"G1"}, {"G84", "G85"}),
         ("length_offset = true", {"G43"}, set()),
         ("length_offset = false", set(), {"G43"}),
         ('units = "inch"', {"G20"}, {"G21"}),
@@ -265,6 +268,58 @@ def test_taps_left_to_the_hand(tmp_path: Path, control: str, why: str) -> None:
     ran = write(tmp_path, f"[control]\n{control}")
     assert "by hand: 6 to tap" in ran.out
     assert text_of(tmp_path).count("(BY HAND: SCREW ") == text_of(tmp_path).count(why) == 6
+
+
+@pytest.mark.parametrize("cycles", ["true", "false"])
+def test_under_a_reversing_head_the_spindle_runs_on(tmp_path: Path, cycles: str) -> None:
+    control = f'[control]\ntapping = "reversing head"\ncycles = {cycles}'
+    written(write(tmp_path, control), tmp_path)
+    lines = text_of(tmp_path).splitlines()
+    tapping = lines[
+        next(i for i, line in enumerate(lines) if "SCREW" in line and ", TAP" in line) :
+    ]
+    tapping = tapping[: tapping.index("M5")]
+    assert not [line for line in tapping if re.match(r"M[345]|G4\b|.* P[\d.]", line)]
+    feeds = {word for line in tapping for word in re.findall(r"F[\d.]+", line)}
+    assert len(feeds) == 1  # in as out
+    if cycles == "false":
+        assert [line.split()[0] for line in tapping[:5]] == ["G0", "G0", "G1", "G1", "G0"]
+    ran = millprep(
+        "dryrun", tmp_path / "out.nc", "--part", tmp_path / "part.toml",
+        "--shop", tmp_path / "shop.toml",
+    )  # fmt: skip
+    assert ran.status == 0, ran.err
+    assert "warning" not in ran.err
+
+
+def test_a_floating_tap_begins_three_pitches_above_the_face(tmp_path: Path) -> None:
+    planes = {}
+    for tapping in ("floating", "rigid"):
+        folder = tmp_path / tapping
+        folder.mkdir()
+        written(write(folder, f'[control]\ntapping = "{tapping}"'), folder)
+        (planes[tapping],) = re.findall(r"G84 .*R([\d.]+)", text_of(folder))
+    assert planes == {"floating": "2.4", "rigid": "2.0"}  # M5: 0.8 mm
+
+
+def test_the_shop_says_how_fast_a_tap_may_turn(tmp_path: Path) -> None:
+    spindle = "[mill]\nspindle = { min = 100, max = 2000 }\n"
+    written(write(tmp_path, f"{spindle}[control]\ntap_speed = 250"), tmp_path)
+    tap = text_of(tmp_path).split("G84")[0].splitlines()
+    assert [line for line in tap if line.startswith("S")][-1] == "S250 M3"
+
+
+def test_a_spindle_too_fast_for_taps_leaves_them_to_the_hand(tmp_path: Path) -> None:
+    spindle = "[mill]\nspindle = { min = 1000, max = 8000 }\n[finder]\nspeed = 1000"
+    ran = write(tmp_path, spindle)
+    written(ran, tmp_path)
+    assert "by hand: 6 to tap" in ran.out
+    assert "THE SPINDLE DOES NOT TURN SLOWLY ENOUGH" in text_of(tmp_path)
+    ran = millprep(
+        "dryrun", tmp_path / "out.nc", "--part", tmp_path / "part.toml",
+        "--shop", tmp_path / "shop.toml",
+    )  # fmt: skip
+    assert "stop" not in ran.err
 
 
 def test_tap_feed_is_pitch_times_speed(tmp_path: Path) -> None:

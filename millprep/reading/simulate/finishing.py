@@ -11,9 +11,10 @@ from collections.abc import Callable
 
 import numpy as np
 
+from millprep.errors import Severity
 from millprep.reading.simulate.cutting import tool_turns
 from millprep.reading.simulate.findings import Harm
-from millprep.reading.simulate.inside import goes, harms_by_hole, moves_inside, strokes_of
+from millprep.reading.simulate.inside import goes, harms_by_hole, moves_inside, place, strokes_of
 from millprep.reading.simulate.path import Flags, Floats, Path
 from millprep.reading.simulate.solid import TOUCH_MM
 from millprep.reading.simulate.strokes import Strokes
@@ -24,6 +25,7 @@ def finishing_harms(path: Path, cuts: Flags, before: Floats, strokes: Strokes) -
     is_reamer, is_borer = path.has_kind("reamer"), path.has_kind("boring head")
     if not (is_reamer | is_borer).any():
         return []
+    cuts = cuts & (path.stroke >= 0)
     inner = moves_inside(path, cuts, strokes)
     way = np.where(path.moves.rpm > 0, path.moves.spindle * tool_turns(path), 0)
     is_out = inner & path.is_rapid & goes(path) & ~path.is_down
@@ -34,48 +36,44 @@ def finishing_harms(path: Path, cuts: Flags, before: Floats, strokes: Strokes) -
     backwards = is_reamer & inner & (way < 0)
     told = strokes_of(path, backwards & cuts)  # as cutting the wrong way round
 
-    def at(row: int) -> str:
-        x, y, _ = path.end[:, row]
-        return f"X{x:.3f} Y{y:.3f}"
-
-    def words(what: str, remedy: str) -> Callable[[int], tuple[str, str]]:
-        return lambda row: (f"{what} at {at(row)}", remedy)
-
-    return [
-        *harms_by_hole(
-            path,
+    faults: list[tuple[Flags, Severity, str, str, str]] = [
+        (
             pecked,
             "warning",
             "reamer-pecked",
-            words("a reamer is pecked", "feed it down in one go and feed it out: G85"),
-            is_one_slip=True,
+            "a reamer is pecked",
+            "feed it down in one go, and feed it out: G85",
         ),
-        *harms_by_hole(
-            path,
+        (
             is_reamer & is_out & ~strokes_of(path, pecked),
             "warning",
             "reamer-by-rapid",
-            words("a reamer is drawn out of its hole by rapid", "feed it out, still turning: G85"),
-            is_one_slip=True,
+            "a reamer is drawn out of its hole by rapid",
+            "feed it out, still turning: G85",
         ),
-        *harms_by_hole(
-            path,
+        (
             backwards & ~told,
             "stop",
             "reamer-backwards",
-            words(
-                "a reamer is turned backwards in its hole", "let it turn on the way it cuts: G85"
-            ),
+            "a reamer is turned backwards in its hole",
+            "let it turn on as it cuts: G85",
         ),
-        *harms_by_hole(
-            path,
+        (
             is_borer & is_out & (way != 0),
             "warning",
             "bore-scored",
-            words(
-                "a boring tool is drawn out by rapid with the spindle turning",
-                "feed it out (G85), or stop the spindle first (G86)",
-            ),
-            is_one_slip=True,
+            "a boring tool is drawn out by rapid with the spindle turning",
+            "feed it out (G85), or stop the spindle first (G86)",
         ),
+    ]
+
+    def words(what: str, remedy: str) -> Callable[[int], tuple[str, str]]:
+        return lambda row: (f"{what} at {place(path, row)}", remedy)
+
+    return [
+        harm
+        for bad, severity, kind, what, remedy in faults
+        for harm in harms_by_hole(
+            path, bad, severity, kind, words(what, remedy), is_one_slip=severity == "warning"
+        )
     ]

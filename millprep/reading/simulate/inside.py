@@ -44,6 +44,11 @@ def goes(path: Path) -> Flags:
         return np.asarray(~(np.abs(path.end[2] - path.start[2]) < TOUCH_MM))
 
 
+def place(path: Path, row: int) -> str:
+    x, y, _ = path.end[:, row]
+    return f"X{x:.3f} Y{y:.3f}"
+
+
 def strokes_of(path: Path, rows: Flags) -> Flags:
     """(N,) every move of a stroke that holds one of `rows`."""
     numbers = np.unique(path.stroke[rows & (path.stroke >= 0)])

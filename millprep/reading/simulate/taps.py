@@ -12,6 +12,7 @@ Left-hand taps the other way round. Imports `path`, `strokes`, `inside`, `cuttin
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,6 +25,7 @@ from millprep.reading.simulate.inside import (
     goes,
     harms_by_hole,
     moves_inside,
+    place,
     strokes_of,
 )
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
@@ -65,9 +67,11 @@ class _Taps:
         """Which way the spindle has to turn for each move."""
         return np.where(self.path.is_down | self.has_head, 1, -1)
 
-    def place(self, row: int) -> str:
-        x, y, _ = self.path.end[:, row]
-        return f"X{x:.3f} Y{y:.3f}"
+    @property
+    def drawn_mm(self) -> Floats:
+        """(N,) how far the thread draws a tap that turns where it stands."""
+        moves = self.path.moves
+        return np.asarray(np.nan_to_num(self.pitch) * moves.rpm * moves.seconds / 60)
 
     def step(self, row: int) -> float:
         """The feed that keeps step [mm/min]."""
@@ -80,6 +84,33 @@ class _Taps:
             return f"leave the spindle as it is and feed out{fed} or more: G85, or G1"
         back, cycle = ("M4", "G84") if self.turns[row] > 0 else ("M3", "G74")
         return f"turn the spindle back first ({back}) and feed out{fed}, or use {cycle}"
+
+    def by_rapid(self, row: int) -> tuple[str, str]:
+        return f"the tap is moved by rapid in its thread at {place(self.path, row)}", self.out(row)
+
+    def not_reversed(self, row: int) -> tuple[str, str]:
+        is_down = self.path.is_down[row]
+        whither = "down" if is_down else "out of"
+        turning = ("stopped", "turning the tap in", "turning the tap back")[int(self.way[row])]
+        return (
+            f"the tap is fed {whither} its thread at {place(self.path, row)}, spindle {turning}",
+            "turn the spindle the way the tap cuts" if is_down else self.out(row),
+        )
+
+    def reversed(self, row: int) -> tuple[str, str]:
+        return (
+            f"the spindle is {'reversed' if self.way[row] else 'stopped'} with the tap in its "
+            f"thread at {place(self.path, row)}; a reversing head turns the tap back by itself "
+            "while the spindle runs on",
+            self.out(row),
+        )
+
+    def standing(self, row: int) -> tuple[str, str]:
+        return (
+            f"the tap stands for {self.path.moves.seconds[row]:g} s in its thread at "
+            f"{place(self.path, row)} while the spindle turns it {self.drawn_mm[row]:.1f} mm on",
+            "take the dwell out, or stop the spindle before it (M5)",
+        )
 
 
 def tap_harms(
@@ -100,9 +131,10 @@ def tap_harms(
     way = np.where(moves.rpm > 0, moves.spindle * turns, 0)
     with np.errstate(invalid="ignore"):  # into solid material: told as such
         dives = path.is_rapid & path.is_down & (path.end[2] < before - TOUCH_MM)
+    cuts = cuts & is_tap & (path.stroke >= 0)
     inner = is_tap & moves_inside(path, cuts, strokes) & ~dives
     pitch = np.array([form.pitch_mm or np.nan for form in path.forms])[path.form]
-    taps = _Taps(path, control, inner, cuts & is_tap, turns, way, pitch)
+    taps = _Taps(path, control, inner, cuts, turns, way, pitch)
     return [
         *_torn_harms(taps),
         *_feed_harms(taps),
@@ -113,49 +145,20 @@ def tap_harms(
 
 def _torn_harms(taps: _Taps) -> list[Harm]:
     """Moved by rapid, not turned the way it goes, turned where it stands: the first of them."""
-    path, moves, way = taps.path, taps.path.moves, taps.way
+    path, way = taps.path, taps.way
     is_wrong_hand = strokes_of(path, taps.cuts & (way != 1))  # told as such, at the cut
     rapid = taps.inner & path.is_rapid & goes(path)
     turned = taps.inner & path.is_feed & ~taps.cuts & ~is_wrong_hand & (way != taps.wanted)
-    drawn_mm = np.nan_to_num(taps.pitch) * moves.rpm * moves.seconds / 60
     gives_mm = np.where(way > 0, FLOAT_MM, np.inf) if taps.control.tapping == "floating" else 0.0
-    stands = taps.inner & (moves.kind == DWELL) & (way != 0) & (drawn_mm > gives_mm)
+    stands = taps.inner & (path.moves.kind == DWELL) & (way != 0) & (taps.drawn_mm > gives_mm)
     first = first_in_hole(path, rapid | turned | stands)
-
-    def by_rapid(row: int) -> tuple[str, str]:
-        return f"the tap is moved by rapid in its thread at {taps.place(row)}", taps.out(row)
-
-    def not_back(row: int) -> tuple[str, str]:
-        whither = "down" if path.is_down[row] else "out of"
-        turning = ("stopped", "turning the tap in", "turning the tap back")[int(way[row])]
-        remedy = "turn the spindle the way the tap cuts" if path.is_down[row] else taps.out(row)
-        return (
-            f"the tap is fed {whither} its thread at {taps.place(row)}, spindle {turning}",
-            remedy,
-        )
-
-    def turned_back(row: int) -> tuple[str, str]:
-        turning = "stopped" if way[row] == 0 else "reversed"
-        return (
-            f"the spindle is {turning} with the tap in its thread at {taps.place(row)}; a "
-            "reversing head turns the tap back by itself while the spindle runs on",
-            taps.out(row),
-        )
-
-    def standing(row: int) -> tuple[str, str]:
-        return (
-            f"the tap stands for {moves.seconds[row]:g} s in its thread at {taps.place(row)} while "
-            f"the spindle turns it {drawn_mm[row]:.1f} mm on",
-            "take the dwell out, or stop the spindle before it (M5)",
-        )
-
-    kind, not_turned = "tap-not-reversed", not_back
+    kind, words = "tap-not-reversed", taps.not_reversed
     if taps.has_head:
-        kind, not_turned = "tap-reversed", turned_back
+        kind, words = "tap-reversed", taps.reversed
     return [
-        *harms_by_hole(path, rapid & first, "stop", "tap-by-rapid", by_rapid),
-        *harms_by_hole(path, turned & first, "stop", kind, not_turned),
-        *harms_by_hole(path, stands & first, "stop", "tap-dwell", standing),
+        *harms_by_hole(path, rapid & first, "stop", "tap-by-rapid", taps.by_rapid),
+        *harms_by_hole(path, turned & first, "stop", kind, words),
+        *harms_by_hole(path, stands & first, "stop", "tap-dwell", taps.standing),
     ]
 
 
@@ -163,7 +166,8 @@ def _feed_harms(taps: _Taps) -> list[Harm]:
     """Fed out of step, in or out."""
     path, moves = taps.path, taps.path.moves
     fed = taps.inner & path.is_feed & (taps.cuts | (taps.way == taps.wanted)) & (moves.rpm > 0)
-    low, high = RIGID_SHARES if taps.control.tapping == "rigid" else FLOATING_SHARES
+    gives = taps.control.tapping in ("floating", "reversing head")
+    low, high = FLOATING_SHARES if gives else RIGID_SHARES
     with np.errstate(invalid="ignore", divide="ignore"):
         share = moves.feed / (taps.pitch * moves.rpm)
         is_off = fed & ((share < low - _HAIR) | (share > high + _HAIR))
@@ -210,10 +214,13 @@ def _speed_harms(taps: _Taps, material: Material | None) -> list[Harm]:
 
     def fast(row: int) -> tuple[str, str]:
         limit = min(most, bearable[row])
-        why = "the shop file allows a tap" if limit == most else "one and a half times the table is"
+        named = material.name if material is not None else ""
+        why = f"one and a half times the table's speed for {named} is"
+        if limit == most:
+            why = "the shop file allows a tap"
         return (
-            f"the tap turns at {rpm[row]:g} rev/min; {why} {limit:.0f}",
-            f"give S{limit:.0f} or less",
+            f"the tap turns at {rpm[row]:g} rev/min; {why} {math.floor(limit)}",
+            f"give S{math.floor(limit)} or less",
         )
 
     return harms_at(path, is_fast, taps.cuts, "stop", "tap-too-fast", fast)
@@ -224,18 +231,34 @@ def _start_harms(taps: _Taps, strokes: Strokes) -> list[Harm]:
     path = taps.path
     if taps.control.tapping != "floating":
         return []
-    above = path.start[2] - strokes.solid[np.maximum(path.stroke, 0)]
+    begins = path.start[2].copy()
+    for row in np.flatnonzero(first_in_hole(path, taps.cuts)).tolist():
+        begins[row] = _fed_from(path, row)
+    above = begins - strokes.solid[np.maximum(path.stroke, 0)]
     with np.errstate(invalid="ignore"):
         is_near = np.isfinite(above) & (above > -TOUCH_MM)
         is_near &= above < START_PITCHES * taps.pitch - TOUCH_MM
 
     def near(row: int) -> tuple[str, str]:
-        face, least = path.start[2, row] - above[row], START_PITCHES * taps.pitch[row]
+        face, least = begins[row] - above[row], START_PITCHES * taps.pitch[row]
         return (
-            f"the tap is fed in from {above[row]:.2f} mm above its hole at {taps.place(row)}; a "
+            f"the tap is fed in from {above[row]:.2f} mm above its hole at {place(path, row)}; a "
             f"floating holder wants three pitches, {least:.2f} mm",
             f"begin at Z{face + least:.2f} or above (R of the cycle)",
         )
 
     bad = first_in_hole(path, taps.cuts) & is_near
     return harms_by_hole(path, bad, "warning", "tap-r-too-near", near, is_one_slip=True)
+
+
+def _fed_from(path: Path, row: int) -> float:
+    """Height from which a tap is fed down at one feed, in however many moves [mm]."""
+    feed = path.moves.feed
+    while (
+        row > path.first[path.stroke[row]]
+        and path.is_feed[row - 1]
+        and path.is_down[row - 1]
+        and feed[row - 1] == feed[row]
+    ):
+        row -= 1
+    return float(path.start[2, row])
