@@ -258,6 +258,13 @@ lead = 1.5
             "    give true or false\n",
         ),
         (
+            "[control]\ntapping = 'by magic'\ntap_speed = 0\n",
+            'shop.toml:2: stop: [control]: tapping: "by magic" is not one of them\n'
+            "    accepted: floating, rigid, reversing head, none\n"
+            "shop.toml:3: stop: [control]: tap_speed: 0 is not above 0\n"
+            "    give a number above 0\n",
+        ),
+        (
             "[control]\nchange_goes_up = 'up'\nzero_in_stop = 'perhaps'\n",
             'shop.toml:2: stop: [control]: change_goes_up: "up" is given\n'
             "    give true or false\n"

@@ -226,8 +226,20 @@ def test_where_a_floating_tap_begins() -> None:
     ]
 
 
+def test_a_tap_or_reamer_that_touches_nothing() -> None:
+    wide = Drilled((20.0, 20.0, 0.0), (20.0, 20.0, -20.0), 6.5)
+    loose = Scene(BLOCK.stock, drilled=(wide,))
+    cycle = "G98 G84 X20. Y20. Z-10. R5. F200."
+    assert found(cycle, scene=loose) == [("stop", "hole-wrong-for-tool", 5, 1)]
+    assert found(cycle + "\nY20.") == []  # twice down one thread
+    cycle = "G98 G85 X20. Y20. Z-11. R2. F80."
+    assert found(cycle, scene=loose, tool=REAMER) == [("stop", "hole-wrong-for-tool", 5, 1)]
+    assert found("Z-3.", scene=loose, tool=REAMER) == []  # only looked in
+
+
 REAMED = [
     ("G98 G85 X20. Y20. Z-11. R2. F80.\nX40.", []),
+    ("G98 G85 X20. Y20. Z-11. R2. F80.\nY20.", []),
     ("G98 G89 X20. Y20. Z-11. R2. P0.2 F80.", []),
     ("G98 G81 X20. Y20. Z-11. R2. F80.\nX40.", [("warning", "reamer-by-rapid", 5, 2)]),
     ("G98 G83 X20. Y20. Z-11. R2. Q3. F80.", [("warning", "reamer-pecked", 5, 1)]),

@@ -117,7 +117,7 @@ def _work(state: State, x: float, y: float, hole: Hole, legs: list[Leg]) -> None
 
 
 def _check_tapping(state: State, name: str, spindle: int) -> None:
-    if state.control.tapping == "none":
+    if state.control.tapping not in _HOLDER_WORDS:
         raise Refused(
             "unknown-cycle",
             f"{name}: the control is described as unable to tap",

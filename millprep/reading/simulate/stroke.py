@@ -11,7 +11,7 @@ from millprep.errors import Severity
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.follow import follow_fault
 from millprep.reading.simulate.form import SIDEWAYS_KINDS, Form
-from millprep.reading.simulate.record import Cut, surface_at
+from millprep.reading.simulate.record import Cut, surface_at, width_at
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 
 SPOT_KINDS = frozenset({"spot drill", "countersink"})
@@ -77,6 +77,14 @@ def outside_fault(stroke: Stroke, top_mm: float) -> Harm:
         f"{top_mm - stroke.low:.3f} mm below its top",
         "check the sign, the unit and the zero of these coordinates against the stock",
     )  # fmt: skip
+
+
+def loose_fault(stroke: Stroke, ground: Ground) -> list[Harm]:
+    """A tap or reamer that is fed down and touches nothing; a reamer may go where it has cut."""
+    fault = _follow_fault(stroke, ground)
+    reach = max(stroke.low, ground.underside_mm)
+    is_again = width_at(ground.room, reach) <= 2 * (stroke.form.radius_mm + TOUCH_MM)
+    return [] if fault is None or (stroke.form.kind == "reamer" and is_again) else [fault]
 
 
 def _edge_fault(stroke: Stroke, ground: Ground) -> Harm | None:

@@ -19,7 +19,14 @@ from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
 from millprep.reading.simulate.record import Cut, Place, Record, free_tip, widest_cut_mm
 from millprep.reading.simulate.solid import TOUCH_MM, bottom_at, depth_inside, top_at
-from millprep.reading.simulate.stroke import SPOT_KINDS, Ground, Stroke, faults, outside_fault
+from millprep.reading.simulate.stroke import (
+    SPOT_KINDS,
+    Ground,
+    Stroke,
+    faults,
+    loose_fault,
+    outside_fault,
+)
 from millprep.scene import Scene
 
 
@@ -100,7 +107,7 @@ def run_strokes(
                 strokes.widest[number] = 2 * stroke.form.radius_mm
             _make(loop, stroke, math.nan)
         elif float(inside[number]) > -stroke.form.radius_mm:
-            _into_stock(loop, stroke)
+            _into_stock(loop, stroke, is_fed=bool(feeds_down[number]))
         elif feeds_down[number] and strokes.low[number] < strokes.top[number] - TOUCH_MM:
             strokes.harms.append(outside_fault(stroke, float(strokes.top[number])))
     _look_at_rapids(loop, path, waiting, len(path.moves))
@@ -183,7 +190,7 @@ def _ground(loop: _Loop, stroke: Stroke) -> Ground:
     return Ground(top, float(loop.underside[number]), float(loop.inside[number]), room)
 
 
-def _into_stock(loop: _Loop, stroke: Stroke) -> None:
+def _into_stock(loop: _Loop, stroke: Stroke, *, is_fed: bool) -> None:
     """One stroke over the stock, below its top."""
     assert loop.scene is not None
     strokes, number, form = loop.strokes, stroke.number, stroke.form
@@ -197,6 +204,7 @@ def _into_stock(loop: _Loop, stroke: Stroke) -> None:
     strokes.free[number], strokes.solid[number] = free, solid
     strokes.pilot[number] = 2 * max(wide, default=0.0)
     if stroke.low >= solid - TOUCH_MM:
+        strokes.harms += loose_fault(stroke, ground) if is_fed else []
         return
     strokes.widest[number] = widest_cut_mm(ground.room, form, stroke.low, ground.top_mm)
     known = loop.scene.underside_known
