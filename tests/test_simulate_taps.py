@@ -234,6 +234,7 @@ def test_a_tap_or_reamer_that_touches_nothing() -> None:
     assert found(cycle + "\nY20.") == []  # twice down one thread
     cycle = "G98 G85 X20. Y20. Z-11. R2. F80."
     assert found(cycle, scene=loose, tool=REAMER) == [("stop", "hole-wrong-for-tool", 5, 1)]
+    assert found("Z5.\nG1 Z0. F100.", tool=REAMER, scene=Scene(BLOCK.stock)) == []
     assert found("Z-3.", scene=loose, tool=REAMER) == []  # only looked in
 
 

@@ -33,18 +33,17 @@ RUBS, SURELY_RUBS = 0.1, 0.01
 
 
 def table_speed_m_per_min(form: Form, material: Material) -> float:
-    """What the table of materials gives a tool; nan where it has nothing for its kind."""
+    """What the table of materials gives a tool; nan for other kinds, and taps, which bear less."""
     speeds = {
         "drill": material.drill_m_per_min,
         "spot drill": material.drill_m_per_min,
         "reamer": material.ream_m_per_min,
-        "tap": material.tap_m_per_min,
         **dict.fromkeys(CHATTER_KINDS, material.countersink_m_per_min),
     }
-    return speeds.get(form.kind or "", math.nan) * _carbide_share(form, material)
+    return speeds.get(form.kind or "", math.nan) * carbide_share(form, material)
 
 
-def _carbide_share(form: Form, material: Material) -> float:
+def carbide_share(form: Form, material: Material) -> float:
     """Listed for drills; other tools are taken to gain as much. Where carbide has no advantage it
     is the material that bears no more."""
     if not form.is_carbide or material.carbide_m_per_min is None:
@@ -63,7 +62,7 @@ def speed_harms(
     speed = np.pi * widest * rpm / 1000
     usual = np.array([table_speed_m_per_min(form, material) for form in path.forms])[path.form]
     drilling = np.array(
-        [material.drill_m_per_min * _carbide_share(form, material) for form in path.forms]
+        [material.drill_m_per_min * carbide_share(form, material) for form in path.forms]
     )[path.form]
     chatters = path.has_kind(*CHATTER_KINDS)
     is_slowest = rpm <= mill.slowest_rpm * (1 + 1e-9)

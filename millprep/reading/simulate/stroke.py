@@ -81,6 +81,8 @@ def outside_fault(stroke: Stroke, top_mm: float) -> Harm:
 
 def loose_fault(stroke: Stroke, ground: Ground) -> list[Harm]:
     """A tap or reamer that is fed down and touches nothing; a reamer may go where it has cut."""
+    if stroke.low >= ground.top_mm - TOUCH_MM:
+        return []
     fault = _follow_fault(stroke, ground)
     reach = max(stroke.low, ground.underside_mm)
     is_again = width_at(ground.room, reach) <= 2 * (stroke.form.radius_mm + TOUCH_MM)

@@ -20,6 +20,7 @@ import numpy as np
 from millprep.reading.moves import DWELL
 from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, harms_at, tool_turns
 from millprep.reading.simulate.findings import Harm
+from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.inside import (
     first_in_hole,
     goes,
@@ -30,6 +31,7 @@ from millprep.reading.simulate.inside import (
 )
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
 from millprep.reading.simulate.solid import TOUCH_MM
+from millprep.reading.simulate.speeds import carbide_share
 from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.materials import Material
 from millprep.shop import Control
@@ -205,11 +207,7 @@ def _feed_harms(taps: _Taps) -> list[Harm]:
 def _speed_harms(taps: _Taps, material: Material | None) -> list[Harm]:
     """Faster than the shop allows a tap, or than it bears."""
     path, rpm, most = taps.path, taps.path.moves.rpm, taps.control.tap_speed_rpm
-    bears = [
-        material.most_tap_rpm(form.diameter_mm) if material and form.diameter_mm else np.inf
-        for form in path.forms
-    ]
-    bearable = np.array(bears)[path.form]
+    bearable = np.array([_most_rpm(form, material) for form in path.forms])[path.form]
     is_fast = taps.cuts & (taps.way != 0) & (rpm > np.minimum(most, bearable) + _HAIR)
 
     def fast(row: int) -> tuple[str, str]:
@@ -224,6 +222,13 @@ def _speed_harms(taps: _Taps, material: Material | None) -> list[Harm]:
         )
 
     return harms_at(path, is_fast, taps.cuts, "stop", "tap-too-fast", fast)
+
+
+def _most_rpm(form: Form, material: Material | None) -> float:
+    """The speed that a tap bears in a material; inf where nothing is known of the one or other."""
+    if material is None or form.diameter_mm is None:
+        return math.inf
+    return material.most_tap_rpm(form.diameter_mm) * carbide_share(form, material)
 
 
 def _start_harms(taps: _Taps, strokes: Strokes) -> list[Harm]:
