@@ -38,6 +38,7 @@ DEEPEST_THREAD_PITCHES = 1.2807
 HALF_THREAD_PITCHES = 0.5 * EXTERNAL_THREAD_PITCHES
 SHALLOWEST_THREAD_PITCHES = 0.4
 CORE_SLACK_MM = 0.02
+FLOATING_START_PITCHES = 3.0  # above the face, so that the tap is in step (common practice)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,13 +15,13 @@ from itertools import groupby, pairwise
 from millprep.outfile import BLANK_MARK
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
+from millprep.reference.shared_rules import FLOATING_START_PITCHES
 from millprep.setups import Setup
 from millprep.shop import Tool
 from millprep.units import Units, format_length
 from millprep.writers.cautions import BEFORE_THE_PROGRAM
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
-FLOATING_START_PITCHES = 3.0  # of the tap above the face (common practice)
 CHANGE_HEIGHT_MM = 20.0  # least height for a tool of unknown length (common practice)
 PECK_CLEARANCE_MM = 0.5  # above the last bottom when going back in (0.3 to 0.5, common practice)
 CHIP_BREAK_BELOW_DIAMETERS = 3.0  # chips are only broken in the hole down to three diameters

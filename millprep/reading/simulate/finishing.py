@@ -16,8 +16,8 @@ from millprep.reading.simulate.cutting import tool_turns
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.inside import goes, harms_by_hole, moves_inside, place, strokes_of
 from millprep.reading.simulate.path import Flags, Floats, Path
-from millprep.reading.simulate.solid import TOUCH_MM
 from millprep.reading.simulate.strokes import Strokes
+from millprep.reference.shared_rules import TOUCH_MM
 
 
 def finishing_harms(path: Path, cuts: Flags, before: Floats, strokes: Strokes) -> list[Harm]:

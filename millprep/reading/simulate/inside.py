@@ -17,8 +17,8 @@ import numpy as np
 from millprep.errors import Severity
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.path import Flags, Path
-from millprep.reading.simulate.solid import TOUCH_MM
 from millprep.reading.simulate.strokes import Strokes
+from millprep.reference.shared_rules import TOUCH_MM
 
 
 def moves_inside(path: Path, cuts: Flags, strokes: Strokes) -> Flags:

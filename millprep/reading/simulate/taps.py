@@ -30,16 +30,15 @@ from millprep.reading.simulate.inside import (
     strokes_of,
 )
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
-from millprep.reading.simulate.solid import TOUCH_MM
 from millprep.reading.simulate.speeds import carbide_share
 from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.materials import Material
+from millprep.reference.shared_rules import FLOATING_START_PITCHES, TOUCH_MM
 from millprep.shop import Control
 
 RIGID_SHARES = (0.99, 1.01)
 FLOATING_SHARES = (0.94, 1.005)  # a floating holder is fed a little less than the pitch
 FLOAT_MM = 5.0  # that a small floating holder is drawn out at most (from memory)
-START_PITCHES = 3.0  # above the face, for a floating holder (common practice)
 _HAIR = 1e-9
 
 
@@ -242,10 +241,10 @@ def _start_harms(taps: _Taps, strokes: Strokes) -> list[Harm]:
     above = begins - strokes.solid[np.maximum(path.stroke, 0)]
     with np.errstate(invalid="ignore"):
         is_near = np.isfinite(above) & (above > -TOUCH_MM)
-        is_near &= above < START_PITCHES * taps.pitch - TOUCH_MM
+        is_near &= above < FLOATING_START_PITCHES * taps.pitch - TOUCH_MM
 
     def near(row: int) -> tuple[str, str]:
-        face, least = begins[row] - above[row], START_PITCHES * taps.pitch[row]
+        face, least = begins[row] - above[row], FLOATING_START_PITCHES * taps.pitch[row]
         return (
             f"the tap is fed in from {above[row]:.2f} mm above its hole at {place(path, row)}; a "
             f"floating holder wants three pitches, {least:.2f} mm",
