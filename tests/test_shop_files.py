@@ -160,7 +160,11 @@ axes = "xy"
     assert shop_of("[control]\ncycles = false\n").control.cycles == frozenset()
 
 
-def test_what_a_control_keeps(shop_of):
+def test_what_a_control_keeps(shop_of, said_of):
+    assert said_of("[control]\nkeeps = ['G54']\n") == (
+        "shop.toml:2: stop: [control]: keeps: ['G54'] is no list of what a control keeps\n"
+        "    give a list of G10, G52, G92; [] where it keeps nothing\n"
+    )
     assert shop_of("[control]\n").control.keeps == {"G10"}
     assert shop_of('[control]\nkeeps = ["g10", "G92"]\n').control.keeps == {"G10", "G92"}
     assert shop_of("[control]\nkeeps = []\n").control.keeps == frozenset()

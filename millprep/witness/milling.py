@@ -16,7 +16,8 @@ import numpy as np
 
 from millprep.errors import Finding
 from millprep.part import Hole, Part
-from millprep.reading.made import MadeHole, MadeOperation
+from millprep.reading.gcode.state import WORK_SYSTEMS
+from millprep.reading.made import MadeHole
 from millprep.reading.milled_rooms import Flags, Floats, Ints, MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import RAPID, ProgramRun
 from millprep.reading.simulate.solid import depth_inside, lowest_over
@@ -26,8 +27,7 @@ from millprep.witness.expected import Expected
 
 SLACK_MM = 0.05  # what a dry run leaves to sizes and places that nothing else is said of
 BROKEN_EDGE_MM = 1.0  # an edge is broken by less than this (common practice)
-WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
-MOST_IN_A_PART_FILE = 6  # of these
+MOST_IN_A_PART_FILE = 6  # work systems: G54 to G59
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +79,14 @@ def milled_away(
 
 def clear_of_block(part: Part, lay: Lay, hole: MadeHole) -> bool:
     """Whether a hole is only where an end mill went down above the finished block, or beside it."""
+    if any(one.tool_kind != "end mill" for one in hole.operations):
+        return False
     block = finished_block(part, lay)
     away = -float(depth_inside(block, np.array([[hole.x_mm], [hole.y_mm]]))[0])
-
-    def is_clear(operation: MadeOperation) -> bool:
-        beside = away >= (operation.diameter_mm or 0.0) / 2 - SLACK_MM
-        return beside or operation.tip_mm >= block.high_mm[2] - SLACK_MM
-
-    return all(one.tool_kind == "end mill" and is_clear(one) for one in hole.operations)
+    return all(
+        away >= (one.diameter_mm or 0.0) / 2 - SLACK_MM or one.tip_mm >= block.high_mm[2] - SLACK_MM
+        for one in hole.operations
+    )
 
 
 def _finding(room: MilledRoom, run: ProgramRun, file: str) -> Finding:

@@ -23,6 +23,7 @@ from millprep.reading.simulate.solid import bottom_at, depth_inside
 from millprep.scene import Scene
 
 WHOLE_TURN_DEG = 359.9
+MOST_BEFORE = 100  # places where an end mill was last: it goes down in a circle just before it
 SAME_MM = 0.01  # centres and radii nearer than this are one circle's
 
 
@@ -98,7 +99,7 @@ def add_circle(
     )  # fmt: skip
     if any(_lies_in(place, operation, other, place) for other in place.operations):
         return
-    for one in (place, *record.milled_places):
+    for one in (place, *record.milled_places[-MOST_BEFORE:]):
         one.operations = [
             other for other in one.operations if not _lies_in(one, other, operation, place)
         ]
