@@ -48,12 +48,14 @@ def _met(path: Path, way: WayHome, scene: Scene) -> Iterator[str]:
     form = np.full(starts.shape[1], path.form[way.row])
     for body in bodies(path.forms):
         for solid in (scene.stock, *scene.fixtures):
+            is_stock = solid is scene.stock
             alone = deepest(body, form[:1], solid, start[:, None], named[:, None])[0]
             depths = deepest(body, form, solid, starts, ends)[0]
             with np.errstate(invalid="ignore"):
-                if (depths > TOUCH_MM).any() and not (alone > TOUCH_MM).any():
-                    name = "the stock" if solid is scene.stock else solid.name
-                    yield f"{body.what} meets {name}"
+                # out of a hole the way up is free, the way across is not
+                is_new = is_stock or not (alone > TOUCH_MM).any()
+                if (depths > TOUCH_MM).any() and is_new:
+                    yield f"{body.what} meets {'the stock' if is_stock else solid.name}"
 
 
 def _legs(start: Floats, end: Floats) -> tuple[Floats, Floats]:
