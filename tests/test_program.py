@@ -120,6 +120,28 @@ def test_changes_offsets_and_comments_together(
         assert re.search(r"^M0\b", text, re.MULTILINE)
 
 
+@pytest.mark.parametrize("change", ["M6", "stop"])
+def test_room_for_tools_of_unknown_length_and_straight_up_after_the_stop(
+    tmp_path: Path, change: str
+) -> None:
+    control = f'[control]\ntool_change = "{change}"\nlength_offset = false'
+    ran = write(tmp_path, control)
+    assert written(ran, tmp_path) == ["out.nc"]
+    assert "changed" not in ran.err
+    lines = [re.sub(r" *\(.*?\) *", "", line) for line in text_of(tmp_path).splitlines()]
+    lines = [line for line in lines if line]
+    stops = [place for place, line in enumerate(lines) if line == "M0"]
+    assert len(stops) > 2
+    for stop in stops[1:]:
+        before = lines[:stop]
+        heights = [line for line in before if line.startswith("G0 Z")]
+        assert float(heights[-1].removeprefix("G0 Z")) >= 20
+    for stop in stops:
+        assert re.fullmatch(r"G0 Z\d+\.\d+", lines[stop + 1])
+        assert re.fullmatch(r"S\d+ M3", lines[stop + 2])
+        assert re.search(r"X\S+ Y", lines[stop + 3])
+
+
 TABLE = """
 [[tool]]
 number = 1
