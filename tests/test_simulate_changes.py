@@ -81,14 +81,13 @@ def test_the_first_tool_and_the_same_tool_are_no_change() -> None:
 @pytest.mark.parametrize(
     ("way", "length_mm", "severity", "kind"),
     [
-        ("G0 Z25.\n", 85.5, "stop", "change-in-work"),
-        ("G0 Z25.\n", 84.0, "warning", "change-room"),
-        ("G0 Z25.\n", 83.0, None, ""),
+        ("G0 Z25.\n", 90.0, "stop", "change-in-work"),
+        ("G0 Z25.\n", 85.0, None, ""),
         ("G0 Z25.\n", 40.0, None, ""),
         ("G0 Z1.\n", 60.0, None, ""),
         ("G0 Z25.\nX-30.\n", 95.0, None, ""),
         ("G0 Z25.\nX70.\n", 74.0, "stop", "change-in-work"),
-        ("G0 Z25.\nX70.\n", 72.0, "warning", "change-room"),
+        ("G0 Z25.\nX70.\n", 73.0, None, ""),
     ],
 )
 def test_the_new_tool_where_it_would_stand(
@@ -96,6 +95,27 @@ def test_the_new_tool_where_it_would_stand(
 ) -> None:
     told = found(f"{SPOTTED}G0 Z25.\n{way}M5\nT2 M6\nG43 H2\n", length_mm=length_mm)
     assert told == ([(severity, kind, "T2 M6")] if severity else [])
+
+
+@pytest.mark.parametrize(
+    ("height", "length_mm", "severity", "kind"),
+    [
+        (25, 80.0, None, ""),
+        (15, 80.0, "warning", "change-room"),
+        (15, 100.0, "stop", "change-in-work"),
+    ],
+)
+def test_the_new_tool_in_the_hole_that_is_drilled_there(
+    height: float, length_mm: float, severity: str | None, kind: str
+) -> None:
+    """The hole is 10 mm wide with a 90 degree point: a 5 mm drill has room to 2.5 mm above it."""
+    drilled = "S800 M3\nG0 Z25.\nX20. Y20.\nZ2.\nG1 Z-12. F80.\n"
+    told = found(f"{drilled}G0 Z{height}.\nM5\nT2 M6\nG43 H2\n", length_mm=length_mm)
+    assert told == ([(severity, kind, "T2 M6")] if severity else [])
+    later = f"S800 M3\nG0 Z25.\nX20. Y20.\nZ{height}.\nM5\nT2 M6\nG43 H2\n"
+    later += "S800 M3\nG0 Z25.\nG1 Z-12. F80.\n"
+    told = found(later, length_mm=length_mm)  # no hole is there yet
+    assert told == ([("stop", "change-in-work", "T2 M6")] if severity else [])
 
 
 TOUCHED = "T1\nM0 (FIT TOOL 1)\n"

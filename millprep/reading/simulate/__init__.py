@@ -112,7 +112,7 @@ def simulate(
         *strokes.harms,
         *_state_harms(path, all_cuts, before, strokes, scene, mill, control),
         *travel_harms(path, mill, known),
-        *change_harms(path, run, scene, control),
+        *change_harms(path, run, scene, control, strokes),
         *end_harms(path, run, scene),
         *first_move_harms(path, run.blind_moves, _is_height_known(scene, control), scene),
     ]

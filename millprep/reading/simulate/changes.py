@@ -1,7 +1,8 @@
 """Changes of tool: where the tool stands at one, what room it leaves, and how the work goes on.
 
 A change is looked at where the spindle stands. The first tool of a file is no change, nor is one
-beside the stock that meets nothing. Imports `contact`, `path`, `solid`, `findings` and the scene.
+beside the stock that meets nothing. Imports `contact`, `path`, `record`, `strokes`, `solid`,
+`findings` and the scene.
 """
 
 from __future__ import annotations
@@ -14,17 +15,21 @@ from millprep.errors import Severity
 from millprep.reading.moves import FirstMove, ProgramRun, ToolChange
 from millprep.reading.simulate.contact import bodies, deepest
 from millprep.reading.simulate.findings import Harm
-from millprep.reading.simulate.form import form_of
+from millprep.reading.simulate.form import Form, form_of
 from millprep.reading.simulate.path import Floats, Path
+from millprep.reading.simulate.record import SAME_AXIS_MM, Cut, free_tip
 from millprep.reading.simulate.solid import TOUCH_MM, depth_inside, top_at
+from millprep.reading.simulate.strokes import Strokes
 from millprep.scene import Box, Disc, Scene
 from millprep.shop import Control
 
 ROOM_MM = 20.0  # under the tip where lengths are unknown (the least that is usual, common practice)
-CLEARANCE_MM = 2.0  # under the longer tool's tip (1 to 2 mm over the face, common practice)
+CLEARANCE_MM = 2.0  # over what it would meet, in remedies (1 to 2 mm, common practice)
 
 
-def change_harms(path: Path, run: ProgramRun, scene: Scene | None, control: Control) -> list[Harm]:
+def change_harms(
+    path: Path, run: ProgramRun, scene: Scene | None, control: Control, strokes: Strokes
+) -> list[Harm]:
     """What is wrong with the changes of a program and with the first moves after them."""
     if control.axes == "xy":  # the quill is worked by hand: no Z is the program's
         return []
@@ -36,7 +41,7 @@ def change_harms(path: Path, run: ProgramRun, scene: Scene | None, control: Cont
             continue
         is_same = change.by == "touch off" or 0 < change.number == change.before
         if scene is not None and not is_same:
-            harms += _where_it_stands(path, run, scene, control, change)
+            harms += _where_it_stands(path, run, scene, control, change, strokes)
         if not is_same and _runs_on_first_zero(control, change):
             harms.append(_split(change))
         else:
@@ -71,7 +76,12 @@ def _split(change: ToolChange) -> Harm:
 
 
 def _where_it_stands(
-    path: Path, run: ProgramRun, scene: Scene, control: Control, change: ToolChange
+    path: Path,
+    run: ProgramRun,
+    scene: Scene,
+    control: Control,
+    change: ToolChange,
+    strokes: Strokes,
 ) -> list[Harm]:
     """The tool in the work, the new one in it, or too little room; at most one of them."""
     place = path.end[:, change.row - 1]
@@ -90,7 +100,9 @@ def _where_it_stands(
         ]
     old, new = (_length_mm(run, number) for number in (change.before, change.number))
     if old and new:
-        return _new_tool_harms(run, scene, change, place + np.array([0.0, 0.0, old - new]))
+        return _new_tool_harms(
+            path, run, scene, change, place + np.array([0.0, 0.0, old - new]), strokes
+        )
     if not control.length_offset and not _runs_on_first_zero(control, change):
         return _narrow(change, room, below)
     return []
@@ -117,39 +129,44 @@ def _solids(scene: Scene) -> Iterator[tuple[Box | Disc, str]]:
         yield fixture, fixture.name
 
 
-def _new_tool_harms(run: ProgramRun, scene: Scene, change: ToolChange, place: Floats) -> list[Harm]:
-    """The new tool with its tip at the place: in something, or hardly clear of it."""
+def _new_tool_harms(
+    path: Path, run: ProgramRun, scene: Scene, change: ToolChange, place: Floats, strokes: Strokes
+) -> list[Harm]:
+    """The new tool with its tip at the place: in something, or in a hole that is drilled there."""
     form = form_of(run.tools.get(change.number))
     tip = place[:, None]
     for body in bodies([form]):
         for solid, name in _solids(scene):
             depth = float(deepest(body, np.zeros(1, dtype=np.int64), solid, tip, tip)[0][0])
-            if depth > TOUCH_MM:
-                what = "its holder" if body.kind == "holder-hits" else "the tool"
-                return [
-                    _harm(
-                        change,
-                        "stop",
-                        "change-in-work",
-                        f"T{change.number} put in here, {what} would stand {depth:.3f} mm below "
-                        f"the top of {name}",
-                        f"go at least {depth + CLEARANCE_MM:.3f} mm higher before the change",
-                    )
-                ]
-    room, below = _room(scene, place, form.radius_mm)
-    is_longer = _length_mm(run, change.number) > _length_mm(run, change.before)
-    if not is_longer or room > CLEARANCE_MM - TOUCH_MM:
-        return []
-    return [
-        _harm(
-            change,
-            "warning",
-            "change-room",
-            f"T{change.number} is longer than T{change.before}: put in here, its tip would stand "
-            f"{max(room, 0.0):.3f} mm over {below}",
-            f"go at least {CLEARANCE_MM - room:.3f} mm higher before the change",
-        )
-    ]
+            if not depth > TOUCH_MM:
+                continue
+            what = "its holder" if body.kind == "holder-hits" else "the tool"
+            message = (
+                f"T{change.number} put in here, {what} would stand {depth:.3f} mm below the top of "
+                f"{name}"
+            )
+            remedy = f"go at least {depth + CLEARANCE_MM:.3f} mm higher before the change"
+            is_tip_in_stock = body.kind == "hits-fixture" and solid is scene.stock
+            if is_tip_in_stock and _is_hole(path, scene, change, place, form, strokes):
+                message += ", in the hole that is drilled there"
+                return [_harm(change, "warning", "change-room", message, remedy)]
+            return [_harm(change, "stop", "change-in-work", message, remedy)]
+    return []
+
+
+def _is_hole(
+    path: Path, scene: Scene, change: ToolChange, place: Floats, form: Form, strokes: Strokes
+) -> bool:
+    """Whether this program has drilled room for the tool's tip there before the change."""
+    top = float(top_at(scene.stock, place[:2, None])[0])
+    before = (path.first < change.row) & (strokes.low < top)
+    before &= np.hypot(strokes.x - place[0], strokes.y - place[1]) < SAME_AXIS_MM
+    room = []
+    for number in np.flatnonzero(before).tolist():
+        drill = path.forms[path.form[path.first[number]]]
+        low = float(strokes.low[number])
+        room.append(Cut(drill.radius_mm, low, drill.flat_mm, drill.slope))
+    return float(place[2]) > free_tip(room, form, top) - TOUCH_MM
 
 
 def _narrow(change: ToolChange, room: float, below: str) -> list[Harm]:
