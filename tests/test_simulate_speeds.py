@@ -275,3 +275,24 @@ def test_a_size_that_the_drawer_has_in_carbide_only(
     ran = millprep("dryrun", "a.nc", "--part", "part.toml", "--shop", "shop.toml")
     assert ran.status == status
     assert ("speed-over-tool" in ran.out) == bool(status)
+
+
+@pytest.mark.parametrize(
+    ("lines", "named", "taken"),
+    [
+        ("(TOOL 1 DRILL 5.000 MM)\n", "", 5.0),
+        ("(TOOL 1 DRILL 5.000 MM)\n", "T1\n", 5.0),
+        ("(TOOL 1 DRILL 5.000 MM)\n", "T2\n", None),
+        ("(TOOL 1 DRILL 5.000 MM)\n(TOOL 2 DRILL 6.000 MM)\n", "", None),
+        ("", "", None),
+    ],
+)
+def test_the_only_tool_that_a_program_describes(
+    lines: str, named: str, taken: float | None
+) -> None:
+    text = f"{lines}{HEAD}{named}S1200 M3\nG0 Z25.\nG98 G81 X20. Y20. Z-8. R2. F100.\n{END}"
+    run = read_program(text.encode(), CONTROL, file="part.nc")
+    (hole,) = simulate(run, SCENE, MILL, CONTROL, file="part.nc").holes
+    assert hole.diameter_mm == taken
+    noted = [f.severity for f in run.findings if f.kind == "tool-not-named"]
+    assert noted == (["note"] if taken else [])

@@ -66,13 +66,13 @@ def _unconfirmed(
         tool = run.tools.get(number)
         if tool is not None and not (tool.kind == "drill" and tool.diameter_mm is None):
             continue
-        what = f"nothing says what T{number} is" if number else "the program names no tool"
+        what = f"nothing says what T{number} is" if number else "no tool is named and put in"
         yield Finding(
             severity, "unknown-tool" if number else "tool-not-named",
             f"{what}, and it cuts: {_count(holes, number, file)} not confirmed",
             "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118"
             if number
-            else "write the T of the tool before it cuts, and a comment TOOL 1 DRILL 5.000 MM",
+            else "write T and the change before it cuts, and a comment TOOL 1 DRILL 5.000 MM",
             file=file, line=line,
         )  # fmt: skip
 

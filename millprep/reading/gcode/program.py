@@ -146,7 +146,7 @@ class _Reading:
         self.report.line = None
         if state.is_tool_pending and state.control.tool_change == "stop" and state.tool:
             offsets.doubt_pending(state)
-        tools = state.tools.resolve(plan_tools, self.report)
+        tools = state.tools.resolve(plan_tools, self.report, state.selected_tool)
         return ProgramRun(
             moves=state.columns.moves(),
             findings=self.report.findings(),

@@ -159,8 +159,13 @@ class ToolBook:
                 about=f"T{number}",
             )
 
-    def resolve(self, plan_tools: Mapping[int, Tool] | None, report: Report) -> dict[int, Tool]:
-        """Every tool that was in the spindle, by number; notes what was assumed."""
+    def resolve(
+        self, plan_tools: Mapping[int, Tool] | None, report: Report, named: int | None = None
+    ) -> dict[int, Tool]:
+        """Every tool that was in the spindle, by number; notes what was assumed.
+
+        named : by the last T, whether or not it was put in
+        """
         known: dict[int, Tool] = {**self.described, **self._table}
         for number, line in self.described.items():  # carbide where either of them says so
             if line.is_carbide:
@@ -179,7 +184,8 @@ class ToolBook:
             number: known.get(number) or Tool("drill", "unknown", None, number=number)
             for number in self._used
         }
-        if not self._is_changed and len(self._lines) == 1:
+        is_alone = len(self._lines) == 1 and (named is None or named in self._lines)
+        if is_alone and not self._is_changed:
             (used[0],) = self._lines.values()
             report.note(
                 "tool-not-named",
