@@ -159,7 +159,7 @@ class ProgramRun:
     changes     : the same as they bear on the work, touch-offs included
     ways_home   : ways home that some controls drive with other axes too
     is_complete : read to its end, nothing refused
-    blind_moves : how many moves come before the program first says a Z
+    blind_moves : how many moves come before the program says a Z, or a change goes up by itself
     spindle_at_end, coolant_at_end : state after the last line read
     leaves      : what the next program finds in the control
     """

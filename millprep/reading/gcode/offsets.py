@@ -106,7 +106,9 @@ def _change_tool(state: State, line: Line, value: str | int) -> None:
         )
     state.spindle = 0
     _load(state, "M6")
-    if not state.control.change_goes_up:
+    if state.control.change_goes_up:
+        state.say_height()
+    else:
         state.report.note(
             "tool-change-position",
             "M6 is read as changing the tool where the spindle stands",

@@ -242,8 +242,8 @@ class _Reading:
         if line.parameters or line.settings or line.has_signed:
             parameters.judge(state, line)
         state.need_room(len(steps))
-        if state.blind_moves is None and motion.says_height(line):
-            state.blind_moves = len(state.columns)
+        if motion.says_height(line):
+            state.say_height()
         for step in steps:
             row = len(state.columns)
             VERBS[step.verb](state, line, step.value)

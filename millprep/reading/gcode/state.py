@@ -58,7 +58,7 @@ class State:
     motion      : ten times the G number in force, None before the first
     sticky      : numbers of R, Z, P, Q that a cycle keeps from line to line
     stated      : what the program has said so far: "units", "distance", "plane", ...
-    blind_moves : motions before the program first said a Z; None: it has not yet
+    blind_moves : motions before the program first said a Z, or a change went up; None: not yet
     parameters  : that the program has set
     is_tool_pending : T has named a tool since the last change
     offset      : H in force, 0 none
@@ -259,6 +259,11 @@ class State:
                 "wakes up with differs. Read as " + self._assumed(missing),
                 about=missing[0],
             )
+
+    def say_height(self) -> None:
+        """From here on it is known how high the tool stands."""
+        if self.blind_moves is None:
+            self.blind_moves = len(self.columns)
 
     def has_stated_all(self) -> bool:
         """Whether a motion has nothing left to say about what the program has not stated."""

@@ -28,7 +28,7 @@ def first_move_harms(
 ) -> list[Harm]:
     """Moves sideways before anything has said how high the tool stands.
 
-    blind_moves : how many come before the program first says a Z
+    blind_moves : how many come before the program says a Z, or a change goes up by itself
     is_height_known : the shop says where the machine stands before the first line
     """
     moves = path.moves
@@ -42,7 +42,8 @@ def first_move_harms(
         return (
             f"the program moves sideways to X{x:.3f} Y{y:.3f} and nothing says how high the tool "
             "stands: it may stand in or on the work",
-            "raise it first: G0 Z25., with G43 H.. if the control uses lengths",
+            "raise it first: G0 Z25., with G43 H.. if the control uses lengths; if its M6 goes up by "
+            "itself, say change_goes_up = true in the shop file",
         )
 
     return harms_at(path, blind, moves.kind != DWELL, severity, "height-unknown", words)
