@@ -42,8 +42,8 @@ def first_move_harms(
         return (
             f"the program moves sideways to X{x:.3f} Y{y:.3f} and nothing says how high the tool "
             "stands: it may stand in or on the work",
-            "raise it first: G0 Z25., with G43 H.. if the control uses lengths; if its M6 goes up by "
-            "itself, say change_goes_up = true in the shop file",
+            "raise it first: G0 Z25., with G43 H.. if the control uses lengths; if its M6 goes up "
+            "by itself, say change_goes_up = true in the shop file",
         )
 
     return harms_at(path, blind, moves.kind != DWELL, severity, "height-unknown", words)
