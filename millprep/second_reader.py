@@ -14,12 +14,12 @@ from typing import Any
 
 import numpy as np
 
+from millprep.bounds import MOST_COMPARED_LINES
 from millprep.errors import Finding
 from millprep.reading.gcode.recognise import Line as OwnLine
 from millprep.reading.gcode.recognise import decode, raw_lines, recognise
 from millprep.reading.moves import ProgramRun
 
-MOST_LINES = 20_000
 AGREEMENT_MM = 0.0005
 _BEYOND = frozenset({280, 300, 530, 840})  # as `Line.g` has codes: tenths
 _PLAIN_MOTION = frozenset({0, 10, 20, 30})
@@ -36,12 +36,12 @@ def second_reading(data: bytes, run: ProgramRun, file: str) -> list[Finding]:
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # its own regular expressions warn on newer Pythons
         found = list(_compare(data, run, file))
-    if run.lines > MOST_LINES:
+    if run.lines > MOST_COMPARED_LINES:
         found.append(
             Finding(
                 "note",
                 "second-reader-capped",
-                f"the second reader compared the first {MOST_LINES} of {run.lines} lines",
+                f"the second reader compared the first {MOST_COMPARED_LINES} of {run.lines} lines",
                 file=file,
             )
         )
@@ -71,7 +71,7 @@ def _compare(data: bytes, run: ProgramRun, file: str) -> Iterator[Finding]:
     unit_mm = 1.0
     mode = _END_OF_CYCLE
     for number, _, raw in raw_lines(data):
-        if number > MOST_LINES:
+        if number > MOST_COMPARED_LINES:
             return
         text = decode(raw)
         own = recognise(text, number)

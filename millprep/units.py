@@ -13,6 +13,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 from typing import Literal
 
+from millprep.bounds import LONGEST_MM
 from millprep.errors import WordError
 
 Units = Literal["mm", "inch"]
@@ -20,7 +21,6 @@ Units = Literal["mm", "inch"]
 MM_PER_INCH = Fraction(254, 10)
 _SNAP_DECIMALS = 9  # figures closer than this to a tie are the tie: binary fractions hide it
 _LONGEST_WORD = 60
-_LONGEST_MM = 1_000_000
 
 _VULGAR = {
     "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
@@ -66,7 +66,7 @@ def read_length(value: object, units: Units) -> Fraction:
         length_mm = number * MM_PER_INCH if units == "inch" else number
     else:
         length_mm = _read_words(value, units)
-    if abs(length_mm) > _LONGEST_MM:
+    if abs(length_mm) > LONGEST_MM:
         raise WordError(f"{shown(value)} is beyond any workshop", ACCEPTED_LENGTHS)
     return length_mm
 

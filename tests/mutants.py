@@ -56,7 +56,9 @@ class Case:
 def part_folder() -> dict[str, bytes]:
     """The example parts and the assembly: files that name each other lie side by side."""
     folders = ROOT / "parts", HERE / "parts" / "valid"
-    return {path.name: path.read_bytes() for each in folders for path in sorted(each.glob("*.toml"))}
+    return {
+        path.name: path.read_bytes() for each in folders for path in sorted(each.glob("*.toml"))
+    }
 
 
 @cache
@@ -110,7 +112,7 @@ _WORD = re.compile(rb"[A-Za-z_][\w-]*")
 _VALUE = re.compile(rb"(?m)(?<=[=,\[]) *(\"[^\"\n]*\"|[^\s,\[\]{}#\"]+)(?=[\s,\]}#]|$)")
 _FIGURES = (
     b"0", b"-0.0", b"-1", b"1e308", b"-1e308", b"1e-308", b"nan", b"inf", b"-inf", b"0.000001",
-    b"1000001", b"999999", b"50001", b"9" * 25, b"2147483648", b"0x10", b"1_0", b"3.", b".5", b"1,5",
+    b"1000001", b"999999", b"50001", b"9" * 25, b"2147483648", b"0x10", b"3.", b".5", b"1,5",
     b'"1/3 in"', b'"3 mm"', b'"1/0 in"', b"-0.0127", b"0.1", b"25.4", b"1e3", b"12.70000000000001",
 )  # fmt: skip
 _VALUES = (
@@ -119,9 +121,9 @@ _VALUES = (
     b'{ into = "a" }', b"[" + b"1, " * 400 + b"1]", b"'''\n\n'''",
 )  # fmt: skip
 _LETTERS = (
-    b"\\u001b]0;x\\u0007", b"\\u202e", b"\\u0000", b"\x1b[2J", b"\xff", b"\xe2\x80\xae", b"\r", b"\x0c",
-    b"A" * 500, b"<script>", b"=HYPERLINK(1)", b"\xf0\x9f\x98\x80", b"%s{0}", b"(", b")", b";", b"'",
-    b"\\", b"MSG, ", b"\xc2\x85", b"../", b"\xcc\x81" * 30,
+    b"\\u001b]0;x\\u0007", b"\\u202e", b"\\u0000", b"\x1b[2J", b"\xff", b"\xe2\x80\xae", b"\r",
+    b"\x0c", b"A" * 500, b"<script>", b"=HYPERLINK(1)", b"\xf0\x9f\x98\x80", b"%s{0}", b"(", b")",
+    b";", b"'", b"\\", b"MSG, ", b"\xc2\x85", b"../", b"\xcc\x81" * 30,
 )  # fmt: skip
 
 
@@ -169,8 +171,10 @@ def _swap(rng: random.Random, lines: list[bytes]) -> None:
 
 
 def _header(rng: random.Random, lines: list[bytes]) -> None:
-    heads = (b"[hole]", b"[[hole]]", b"[a.b.c]", b"[[dimension]]", b"[[setup]]", b"[[setup.obstacle]]",
-             b"[stock]", b"[[tool]]", b"[members]", b"[[joint]]", b"[control]", b"[[hole.at]]")  # fmt: skip
+    heads = (
+        b"[hole]", b"[[hole]]", b"[a.b.c]", b"[[dimension]]", b"[[setup]]", b"[[setup.obstacle]]",
+        b"[stock]", b"[[tool]]", b"[members]", b"[[joint]]", b"[control]", b"[[hole.at]]",
+    )  # fmt: skip
     lines.insert(rng.randrange(len(lines)), rng.choice(heads))
 
 
@@ -209,7 +213,13 @@ def _renamed(rng: random.Random, data: bytes) -> bytes:
 
 
 def _units(rng: random.Random, data: bytes) -> bytes:
-    pairs = ((b"mm", b"inch"), (b"inch", b"mm"), (b" mm", b" in"), (b" in", b" mm"), (b"G21", b"G20"))
+    pairs = (
+        (b"mm", b"inch"),
+        (b"inch", b"mm"),
+        (b" mm", b" in"),
+        (b" in", b" mm"),
+        (b"G21", b"G20"),
+    )
     old, new = rng.choice(pairs)
     return data.replace(old, new, rng.choice((1, -1)))
 
@@ -262,7 +272,9 @@ def _deepened(rng: random.Random, data: bytes) -> bytes:
 
 def _encoded(rng: random.Random, data: bytes) -> bytes:
     text = data.decode("utf-8", "replace")
-    return text.encode(rng.choice(("utf-16", "utf-16-le", "latin-1", "cp1252", "utf-8-sig")), "replace")
+    return text.encode(
+        rng.choice(("utf-16", "utf-16-le", "latin-1", "cp1252", "utf-8-sig")), "replace"
+    )
 
 
 MUTATIONS: dict[str, Mutation] = {
@@ -316,9 +328,10 @@ def _sheet(rng: random.Random, name: str) -> list[str]:
     """A command on a part file."""
     commands = (
         ["check", name], ["check", name, "--format", "json"], ["tools", name],
-        ["listing", name], ["listing", name, "--format", "json"], ["listing", name, "--format", "csv"],
-        ["listing", name, "--order", "row", "--units", "inch"], ["listing", name, "--format", "html"],
-        ["listing", name, "--skew", "0,0 30,0.2", "--setup", "1"], ["tools", name, "--format", "json"],
+        ["listing", name], ["listing", name, "--format", "json"],
+        ["listing", name, "--format", "csv"], ["listing", name, "--format", "html"],
+        ["listing", name, "--order", "row", "--units", "inch"], ["tools", name, "--format", "json"],
+        ["listing", name, "--skew", "0,0 30,0.2", "--setup", "1"],
         ["dials", name], ["dials", name, "--format", "json", "--order", "hole"],
         ["markout", name], ["markout", name, "--format", "json"],
         ["program", name, "-o", "out.nc"], ["program", name, "-o", "out.nc", "--setup", "2"],
@@ -335,7 +348,9 @@ def _dry_run(rng: random.Random) -> list[str]:
     stock = ["--stock", rng.choice(("60,40,20", "dia 40 x 6")), "--zero", "left,front,top"]
     where = rng.choice((part, stock, stock, ["--stock", "60,40,20"], []))
     told = rng.choice(([], [], ["--format", "json"], ["--trace"], ["--moves", "out.csv"]))
-    seen = rng.choice(([], [], ["--picture", "out.svg"], ["--html", "out.html"], ["--picture", "out.png"]))
+    seen = rng.choice(
+        ([], [], ["--picture", "out.svg"], ["--html", "out.html"], ["--picture", "out.png"])
+    )
     against = rng.choice(([], [], [], ["--against", "own.nc"]))
     return ["dryrun", "a.nc", *where, *told, *seen, *against]
 
@@ -349,11 +364,17 @@ def _of_shop(rng: random.Random) -> tuple[str, bytes, list[str]]:
     words = _sheet(rng, rng.choice(("port-block.toml", "tie-bar.toml", "flywheel-hub.toml")))
     dry = ["dryrun", "own.nc", "--stock", "60,25.4,19.05", "--picture", "out.svg"]
     lookup = ["lookup", "drill", "6.1", "mm"]
-    return "shop.toml", rng.choice(shops()), [*rng.choice((words, words, dry, lookup)), "--shop", "shop.toml"]
+    return (
+        "shop.toml",
+        rng.choice(shops()),
+        [*rng.choice((words, words, dry, lookup)), "--shop", "shop.toml"],
+    )
 
 
 def _of_assembly(rng: random.Random) -> tuple[str, bytes, list[str]]:
-    name = rng.choice(("twin-engine-assembly.toml", "twin-engine-assembly.toml", "cylinder-cover.toml"))
+    name = rng.choice(
+        ("twin-engine-assembly.toml", "twin-engine-assembly.toml", "cylinder-cover.toml")
+    )
     told = rng.choice(([], ["--format", "json"]))
     return name, part_folder()[name], ["assembly", "twin-engine-assembly.toml", *told]
 
@@ -374,12 +395,21 @@ def _of_program(rng: random.Random) -> tuple[str, bytes, list[str]]:
 
 def _of_words(rng: random.Random) -> tuple[str, bytes, list[str]]:
     """Words of a look-up: no file, but the words are mutated like one."""
-    asked = ("M6", "1/4-20 UNC", "clearance M5", "6 H7", "M4 socket head", "drill 6 mm mild steel 40 deep",
-             "letter F", "aluminium 6082", "M6 70 %", "1/4 BSW", "6.35", "0 BA", "dowel 4 mm")  # fmt: skip
+    asked = (
+        "M6", "1/4-20 UNC", "clearance M5", "6 H7", "M4 socket head", "letter F", "aluminium 6082",
+        "drill 6 mm mild steel 40 deep", "M6 70 %", "1/4 BSW", "6.35", "0 BA", "dowel 4 mm",
+    )  # fmt: skip
     return "words", rng.choice(asked).encode(), ["lookup", *rng.choice(([], ["--format", "json"]))]
 
 
-_KINDS = (*[_of_part] * 8, *[_of_program] * 5, *[_of_shop] * 3, *[_of_measured] * 2, _of_assembly, _of_words)
+_KINDS = (
+    *[_of_part] * 8,
+    *[_of_program] * 5,
+    *[_of_shop] * 3,
+    *[_of_measured] * 2,
+    _of_assembly,
+    _of_words,
+)
 
 
 def case_of(seed: str, number: int) -> Case:
@@ -399,12 +429,12 @@ def case_of(seed: str, number: int) -> Case:
 
 
 class TooLongError(BaseException):
-    """The command took longer than any should. No Exception, so that nothing on the way takes it."""
+    """The command took longer than any should: no Exception, so that nothing takes it up."""
 
 
 @contextmanager
-def _bounded() -> Iterator[None]:
-    """At most so many seconds of the processor, and so much more memory than there is in use."""
+def bounded(memory_bytes: int = MOST_MEMORY_BYTES) -> Iterator[None]:
+    """At most ten seconds of the processor, and so much more memory than there is in use."""
 
     def stop(number: int, frame: FrameType | None) -> None:
         raise TooLongError(f"more than {MOST_CPU_S} s")
@@ -412,7 +442,8 @@ def _bounded() -> Iterator[None]:
     pages = int(Path("/proc/self/statm").read_text().split()[0])
     soft, hard = resource.getrlimit(resource.RLIMIT_AS)
     before = signal.signal(signal.SIGPROF, stop)
-    resource.setrlimit(resource.RLIMIT_AS, (pages * resource.getpagesize() + MOST_MEMORY_BYTES, hard))
+    most = pages * resource.getpagesize() + memory_bytes
+    resource.setrlimit(resource.RLIMIT_AS, (most, hard))
     signal.setitimer(signal.ITIMER_PROF, MOST_CPU_S)
     try:
         yield
@@ -428,7 +459,7 @@ def _ran(arguments: list[str]) -> tuple[int, str, str]:
     out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", write_through=True) for _ in range(2))
     sys.stdout, sys.stderr = out, err
     try:
-        with _bounded():
+        with bounded():
             main(arguments)
         status = 0
     except SystemExit as end:

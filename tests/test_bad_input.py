@@ -103,8 +103,8 @@ def test_missing_file_names_its_neighbours() -> None:
 
 def test_too_large() -> None:
     with Path("part.toml").open("wb") as stream:
-        stream.truncate(20_000_001)
-    refused(millprep("check", "part.toml"), "larger than 20 MB")
+        stream.truncate(8_000_001)
+    refused(millprep("check", "part.toml"), "larger than 8 MB")
 
 
 CIRCLE = "circle = {{ centre = [20, 20], diameter = 9, count = {} }}"

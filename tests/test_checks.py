@@ -306,7 +306,7 @@ def test_the_grid_finds_the_pairs_that_looking_at_all_finds(
     ]
     found = [
         (one.hole.name, other.hole.name)
-        for one, other in space.pairs()
+        for one, other in space.pairs
         if nearest_of(one, other) is not None
     ]
     assert found == expected

@@ -379,7 +379,7 @@ def test_pairs_looked_at_grow_with_the_holes() -> None:
         )
         text += hole("bore = 20", "[50, 30]", "9", "wide")
         space = Job(plan_of(text, f"size = [100, {rows * 3.5 + 80}, 30]")).space
-        return len(space.pairs())
+        return len(space.pairs)
 
     few, many = looked_at(6), looked_at(60)
     assert many < 12 * few

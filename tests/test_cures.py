@@ -68,7 +68,7 @@ def wrong_with(part: Part) -> dict[Key, float]:
     """What each stop and warning about room lacks [mm]."""
     space = Space(make_plan(part, METRIC))
     found = [fault for placed in space.placed.values() for fault in single_faults(space, placed)]
-    found += [fault for pair in space.pairs() for fault in pair_faults(space, *pair)]
+    found += [fault for pair in space.pairs for fault in pair_faults(space, *pair)]
     found += meant_faults(space)
     lacking: dict[Key, float] = {}
     for fault in found:

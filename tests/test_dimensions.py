@@ -305,9 +305,9 @@ def test_residuals_as_scipy_has_them(seed):
 
 def test_by_others():
     chain = [Link("left", "a", 10.0), Link("a", "b", 20.0), Link("left", "b", 31.0)]
-    assert_allclose(by_others_mm(chain, 2), 30.0)
-    assert_allclose(by_others_mm([*chain, Link("b", "c", 5.0)], 2), 30.0)
-    assert by_others_mm([*chain, Link("b", "c", 5.0)], 3) is None
+    assert_allclose(by_others_mm(chain)[2], 30.0)
+    assert_allclose(by_others_mm([*chain, Link("b", "c", 5.0)])[2], 30.0)
+    assert by_others_mm([*chain, Link("b", "c", 5.0)])[3] is None
     assert residuals_mm([]).shape == (0,)
 
 

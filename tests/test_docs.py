@@ -21,7 +21,7 @@ from pathlib import Path
 import pytest
 import typer
 
-from millprep import kinds
+from millprep import bounds, kinds
 from millprep.cli.app import app
 
 ROOT = Path(__file__).parent.parent
@@ -137,7 +137,34 @@ def _map_of_the_house() -> str:
     return "\n".join(tables)
 
 
-MADE = {"kinds of findings": _table_of_kinds, "map of the house": _map_of_the_house}
+def _table_of_bounds() -> str:
+    """Every constant of `bounds` with the sentence below it; a blank line begins a table."""
+    source = (ROOT / "millprep" / "bounds.py").read_text()
+    tables: list[list[str]] = []
+    end = 0
+    body = ast.parse(source).body[2:]
+    assert len(body) % 2 == 0, "a constant without its row, or the other way round"
+    for constant, row in zip(body[::2], body[1::2], strict=True):
+        assert isinstance(constant, ast.Assign) and isinstance(row, ast.Expr)
+        what, _, beyond = ast.literal_eval(row.value).partition(" | ")
+        name = constant.targets[0].id  # type: ignore[attr-defined]
+        if constant.lineno > end + 1:
+            tables.append([])
+        tables[-1].append(f"| {getattr(bounds, name):,} | {what} | {beyond} |\n")
+        end = row.end_lineno or 0
+    head = "| at most | of what | beyond it |\n|---:|---|---|\n"
+    names = ("Files that you write", "Parts, shops and assemblies", "Words and sizes", "Programs",
+             "What is drawn, shown and reckoned")  # fmt: skip
+    return "\n".join(
+        f"## {name}\n\n{head}{''.join(rows)}" for name, rows in zip(names, tables, strict=True)
+    )
+
+
+MADE = {
+    "bounds": _table_of_bounds,
+    "kinds of findings": _table_of_kinds,
+    "map of the house": _map_of_the_house,
+}
 
 
 def _made(page: str) -> str:

@@ -53,11 +53,11 @@ def test_not_utf_8(tmp_path):
     assert finding.message == "the file is not UTF-8 text (byte 23)"
 
 
-def test_over_20_mb(tmp_path):
+def test_over_8_mb(tmp_path):
     path = tmp_path / "part.toml"
     with path.open("wb") as file:
-        file.truncate(20_000_001)
-    assert refusal(path).message == "the file is larger than 20 MB"
+        file.truncate(8_000_001)
+    assert refusal(path).message == "the file is larger than 8 MB"
 
 
 def test_name_with_a_zero_byte():

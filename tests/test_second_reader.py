@@ -88,7 +88,7 @@ def test_other_words_are_a_stop(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_long_programs_are_capped_and_it_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(second_reader, "MOST_LINES", 13)
+    monkeypatch.setattr(second_reader, "MOST_COMPARED_LINES", 13)
     tampered = moved(read(), 14, 2, 1.0)
     (note,) = second_reading(PROGRAM, tampered, "a.nc")
     assert (note.severity, note.kind) == ("note", "second-reader-capped")
@@ -96,7 +96,7 @@ def test_long_programs_are_capped_and_it_is_said(monkeypatch: pytest.MonkeyPatch
 
 
 def test_the_cap_is_twenty_thousand_lines() -> None:
-    assert second_reader.MOST_LINES == 20_000
+    assert second_reader.MOST_COMPARED_LINES == 20_000
     lines = PROGRAM.splitlines(keepends=True)
     data = b"".join([*lines[:9], b"X30.0 Y20.5\n" * 20_000, *lines[9:]])
     run = read(data)

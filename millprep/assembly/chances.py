@@ -16,6 +16,7 @@ from millprep.assembly.frames import Floats, seen
 from millprep.assembly.matching import SAME_PLACE_MM
 from millprep.assembly.saying import Say
 from millprep.assembly.screws import clear_mm
+from millprep.bounds import MOST_SIMULATED
 from millprep.chance import (
     WANTED_SHARE,
     Chance,
@@ -32,7 +33,6 @@ from millprep.position_tolerance import fixed_zones_mm, floating_zone_mm, zone_o
 from millprep.shop import FROM_THE_OTHER_PART, Shop
 
 _TIGHT = ("press", "slide")
-_MOST_HOLES = 200  # of a pattern that is simulated, in some ten seconds: common practice has fewer
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ def likely(
     misses = over.worst_mm > SAME_PLACE_MM  # then the chance of patterns that agree says nothing
     fewest = 1 if made.is_held else 2
     is_shut = any(clear_mm(hole) <= joint.thread.major_mm for hole in clear)
-    if misses or is_shut or not fewest <= places.shape[1] <= _MOST_HOLES:
+    if misses or is_shut or not fewest <= places.shape[1] <= MOST_SIMULATED:
         return made
     return _simulated(made, shop, first, second, places, clear)
 
@@ -174,11 +174,11 @@ def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
             f"95 % with {', or '.join(cures)}" if cures
             else "spot one part through the other, held as it will be",
         )  # fmt: skip
-    if row.chance is None and len(row.first.holes) > _MOST_HOLES:
+    if row.chance is None and len(row.first.holes) > MOST_SIMULATED:
         yield say.finding(
             "note", "may-not-assemble", joint,
             f"{joint.name}: the chance that all screws enter is not worked out for more than "
-            f"{_MOST_HOLES} of them",
+            f"{MOST_SIMULATED} of them",
         )  # fmt: skip
     if row.zone_mm is None or row.allowed_mm is None or row.is_likely:
         return

@@ -13,6 +13,7 @@ from functools import cache
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
 
+from millprep.bounds import MOST_DOTS
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
@@ -20,7 +21,6 @@ from millprep.outfile import BLANK_MARK
 
 DOTS_PER_INCH = 200
 ENCODING = "ascii"
-_MOST_DOTS = 64_000_000  # of the large picture: what memory and patience bear
 _LARGEST_FACTOR = 4
 
 
@@ -31,7 +31,7 @@ class PngPen:
         self.title = title
         self.height_mm = height_mm
         across, up = (round(side / 25.4 * DOTS_PER_INCH) for side in (width_mm, height_mm))
-        self._factor = max(1, min(_LARGEST_FACTOR, math.isqrt(_MOST_DOTS // (across * up))))
+        self._factor = max(1, min(_LARGEST_FACTOR, math.isqrt(MOST_DOTS // (across * up))))
         self._dots_per_mm = DOTS_PER_INCH / 25.4 * self._factor
         self._picture = Image.new("L", (across * self._factor, up * self._factor), 255)
         self._draw = ImageDraw.Draw(self._picture)

@@ -9,6 +9,10 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+_ALONE = 1e-9  # what rounding leaves of 1 - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,28 +24,46 @@ class Link:
     length_mm: float
 
 
-def residuals_mm(links: Sequence[Link]) -> np.ndarray:
-    """(N,) what each dimension lacks to the places that suit all of them best [mm]."""
+def residuals_mm(links: Sequence[Link], lengths_mm: Floats | None = None) -> Floats:
+    """(N,) what each dimension lacks to the places that suit all of them best [mm].
+
+    lengths_mm : (N, K) K sets of other lengths for the same links; the answer is as large
+    """
     if not links:
         return np.zeros(0)
-    matrix, lengths = _equations(links)
-    places = np.linalg.lstsq(matrix, lengths, rcond=None)[0]
-    residuals: np.ndarray = lengths - matrix @ places
+    lengths = _lengths(links) if lengths_mm is None else lengths_mm
+    residuals: Floats = lengths - _shares(links) @ lengths
     return residuals
 
 
-def by_others_mm(links: Sequence[Link], one: int) -> float | None:
-    """What the other dimensions make of one [mm]; None when they do not tie its ends."""
-    others = [link for index, link in enumerate(links) if index != one]
-    asked = links[one]
-    if not _is_tied(others, asked.first, asked.second):
-        return None
-    matrix, lengths = _equations([*others, asked])
-    places = np.linalg.lstsq(matrix[:-1], lengths[:-1], rcond=None)[0]
-    return float(matrix[-1] @ places)
+def by_others_mm(links: Sequence[Link]) -> list[float | None]:
+    """What the other dimensions make of each [mm]; None where they do not tie its ends.
+
+    What one lacks grows by 1 / (1 - h) when it has no say itself, h being its own share in where
+    the places come to lie; the share is 1 where it alone ties its ends. Source: R. D. Cook and
+    S. Weisberg, "Residuals and Influence in Regression" (1982), section 2.2, from memory.
+    """
+    lengths, shares = _lengths(links), _shares(links)
+    own = np.diag(shares)
+    left = lengths - shares @ lengths
+    return [
+        None if share > 1 - _ALONE else float(length - lacks / (1 - share))
+        for length, lacks, share in zip(lengths, left, own, strict=True)
+    ]
 
 
-def _equations(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
+def _shares(links: Sequence[Link]) -> Floats:
+    """(N, N) from the lengths as given to those between the places that suit all best."""
+    matrix = _equations(links)
+    shares: Floats = matrix @ np.linalg.pinv(matrix)
+    return shares
+
+
+def _lengths(links: Sequence[Link]) -> Floats:
+    return np.array([link.length_mm for link in links])
+
+
+def _equations(links: Sequence[Link]) -> Floats:
     """A row a dimension: -1 at its first end, 1 at its second."""
     ends = list(dict.fromkeys(end for link in links for end in (link.first, link.second)))
     column = {end: index for index, end in enumerate(ends)}
@@ -49,18 +71,4 @@ def _equations(links: Sequence[Link]) -> tuple[np.ndarray, np.ndarray]:
     for row, link in enumerate(links):
         matrix[row, column[link.first]] -= 1
         matrix[row, column[link.second]] += 1
-    return matrix, np.array([link.length_mm for link in links])
-
-
-def _is_tied(links: Sequence[Link], start: Hashable, goal: Hashable) -> bool:
-    """Whether a chain of dimensions leads from one end to the other."""
-    beside: dict[Hashable, list[Hashable]] = {}
-    for link in links:
-        beside.setdefault(link.first, []).append(link.second)
-        beside.setdefault(link.second, []).append(link.first)
-    seen, waiting = {start}, [start]
-    while waiting:
-        new = [end for end in beside.get(waiting.pop(), ()) if end not in seen]
-        seen.update(new)
-        waiting += new
-    return goal in seen
+    return matrix

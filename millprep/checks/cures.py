@@ -97,6 +97,8 @@ class Healer:
         What is said alike of other members of a pattern is told once, so is looked for once; a
         move of one member is tried at the others.
         """
+        if self.space.is_crowded:
+            return None, ""  # there is no room to move anything to, and no end to trying
         alike = fault.message
         for hole in fault.holes:
             alike = alike.replace(f'"{hole.name}"', f'"{hole.group}"')

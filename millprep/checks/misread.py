@@ -26,6 +26,7 @@ _STILL = 1e-6  # a dimension that follows a figure less than this does not hang 
 _MOST_OFF = 8
 _MOST_FIGURES = 80  # each costs a few readings of the file
 _MOST_PLACED = 40_000  # holes placed for the first of them
+_DIMENSION_COSTS = 10  # to read a dimension takes as long as to place so many holes, about
 _NOISE_MM = 1e-6
 
 
@@ -116,7 +117,8 @@ def _changes(
         if stated is not None:
             room_mm = allowance_mm(dimensions[index])
             yield _change(stated, abs(now[index]), room_mm, frozenset({index}))
-    most = min(_MOST_FIGURES, _MOST_PLACED // (file.placed + 1))
+    placed = file.placed + _DIMENSION_COSTS * len(dimensions)
+    most = min(_MOST_FIGURES, _MOST_PLACED // (placed + 1))
     for stated in file.placing_lengths()[:most]:
         read = [file.distances({stated.path: stated.length_mm + step}) for step in (0.0, 1.0, 2.0)]
         if not all(read):

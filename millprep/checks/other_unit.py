@@ -17,7 +17,7 @@ from fractions import Fraction
 from millprep.checks.registry import Job, check
 from millprep.errors import Finding, Severity
 from millprep.infiles.wording import key_words
-from millprep.part import Part, StatedLength
+from millprep.part import Hole, Part, StatedLength
 from millprep.units import MM_PER_INCH
 
 _NOT_OF_THE_DRAWING = frozenset(
@@ -74,12 +74,15 @@ def other_unit(job: Job) -> Iterator[Finding]:
         is_usual = alike[decimals] >= _LEAST_ALIKE and alike[decimals] * _SHARE >= counts[decimals]
         if doubt.is_likely or is_usual:
             told.setdefault((figure.text, _holder(figure)), []).append(figure)
+    holes: dict[str, list[Hole]] = {}
+    for hole in part.holes:
+        holes.setdefault(hole.key, []).append(hole)
     converted = 0
     for group in told.values():
         doubt = doubts[group[0].path]
         converted += not doubt.is_harm
         if doubt.is_harm or converted <= _MOST_CONVERTED:
-            yield _finding(part, group, doubt)
+            yield _finding(part, group, doubt, holes.get(_holder(group[0]), []))
     if converted > _MOST_CONVERTED:
         yield _more(part, converted - _MOST_CONVERTED)
 
@@ -150,7 +153,8 @@ def _mm_size(value: Decimal) -> Doubt | None:
     return Doubt(f"{_plain(Fraction(halves, 2))} mm", f"{_plain(exact)} in", decimals > 3)
 
 
-def _finding(part: Part, group: list[StatedLength], doubt: Doubt) -> Finding:
+def _finding(part: Part, group: list[StatedLength], doubt: Doubt, holes: list[Hole]) -> Finding:
+    """holes : those of the table that the figures stand in"""
     figure = group[0]
     unit, other = ("in", "millimetres") if figure.units == "inch" else ("mm", "inches")
     first = doubt.words.partition(" (")[0]
@@ -164,11 +168,11 @@ def _finding(part: Part, group: list[StatedLength], doubt: Doubt) -> Finding:
         sentence = f"is {first} exactly"
     sign = "-" if figure.text.startswith("-") else ""
     return Finding(
-        severity, "other-unit", f"{_where(part, figure)} = {figure.text} {sentence}",
+        severity, "other-unit", f"{_where(figure, holes)} = {figure.text} {sentence}",
         f'write "{sign}{first}" if the drawing says so, and "{figure.text} {unit}" if it says that',
         file=part.original_path or part.path or None, line=figure.line,
         key=key_words(figure.path), count=len(group),
-        holes=tuple(hole.name for hole in part.holes if hole.key == _holder(figure)),
+        holes=tuple(hole.name for hole in holes),
     )  # fmt: skip
 
 
@@ -183,13 +187,12 @@ def _more(part: Part, count: int) -> Finding:
     )  # fmt: skip
 
 
-def _where(part: Part, figure: StatedLength) -> str:
+def _where(figure: StatedLength, holes: list[Hole]) -> str:
     """What the figure is of: 'hole 3 "pivot": ream'."""
     holder = _holder(figure)
     key = key_words(figure.path).removeprefix(holder).lstrip(".")
-    for hole in part.holes:
-        if hole.key == holder:
-            return f'hole {int(figure.path[1]) + 1} "{hole.group}": {key}'
+    if holes:
+        return f'hole {int(figure.path[1]) + 1} "{holes[0].group}": {key}'
     if isinstance(figure.path[1], int):
         return f"{figure.path[0]} {figure.path[1] + 1}: {key}"
     return f"[{holder}]: {key}"

@@ -8,8 +8,12 @@ layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import combinations, product
+from dataclasses import replace
+from itertools import product
 
+import numpy as np
+
+from millprep.bounds import MOST_HELD_TOGETHER
 from millprep.checks.closing import Link, by_others_mm, residuals_mm
 from millprep.checks.misread import Change, allowance_mm, fewest_changes, is_off
 from millprep.errors import Finding, MillprepError, Severity
@@ -20,11 +24,13 @@ from millprep.units import Units, shown
 _MOST_WAYS = 3
 _MOST_TURNED = 6  # that many doubtful senses make 64 graphs to try
 _LETTERS = "xyz"
+Ends = dict[str, list[int]]
 
 
 def what_dimensions_say(part: Part) -> Iterator[Finding]:
     """Whether every [[dimension]] agrees with the places and with the other dimensions."""
-    yield from _said_twice(part)
+    ends = _ends(part)
+    yield from _said_twice(part, ends)
     off = [dimension for dimension in part.dimensions if is_off(dimension, dimension.placed_mm)]
     if not off:
         worst = max(abs(abs(each.placed_mm) - each.length_mm) for each in part.dimensions)
@@ -33,13 +39,13 @@ def what_dimensions_say(part: Part) -> Iterator[Finding]:
         yield _finding(
             part, "note", "dimensions-close",
             f"{who} with the places (largest difference {_words(worst, part.units)})", "",
-            part.dimensions[0],
+            part.dimensions[0], ends,
         )  # fmt: skip
     cure = _cure(part) if off else ""
     others = dict(_by_others(part, off))
     for dimension in off:
         sentence = _sentence(part, dimension, others.get(dimension.key))
-        yield _finding(part, "stop", "dimension-off", sentence, cure, dimension)
+        yield _finding(part, "stop", "dimension-off", sentence, cure, dimension, ends)
         cure = "see the first of these"
 
 
@@ -63,9 +69,13 @@ def _by_others(part: Part, off: list[Dimension]) -> Iterator[tuple[str, float]]:
     """(key, what the other dimensions and the blank's size make of it), where they say."""
     for axis in sorted({axis for each in off if (axis := each.along) is not None}):
         along = [each for each in part.dimensions if each.along == axis]
-        links = _closest(along, _overall(part, axis))
-        for index, dimension in enumerate(along):
-            if dimension in off and (found := by_others_mm(links, index)) is not None:
+        if len(along) > MOST_HELD_TOGETHER:  # the sums grow with the cube
+            continue
+        found_by_others = by_others_mm(_closest(along, _overall(part, axis)))
+        for dimension, found in zip(
+            along, found_by_others, strict=False
+        ):  # the blank's own sizes come last
+            if found is not None:
                 yield dimension.key, abs(found)
 
 
@@ -83,18 +93,15 @@ def _closest(along: list[Dimension], overall: list[Link]) -> list[Link]:
     that these can have, the ones that close best are right.
     """
     doubtful = [i for i, each in enumerate(along) if is_off(each, each.placed_mm)][:_MOST_TURNED]
-    best: tuple[float, list[Link]] | None = None
-    for turned in product((1, -1), repeat=len(doubtful)):
-        turn = dict(zip(doubtful, turned, strict=True))
-        links = [
-            Link(*each.between, turn.get(i, 1) * _sense(each) * each.length_mm)
-            for i, each in enumerate(along)
-        ]
-        worst = float(abs(residuals_mm([*links, *overall])).max())
-        if best is None or worst < best[0] - 1e-9:
-            best = (worst, [*links, *overall])
-    assert best is not None  # there is always one way to turn them
-    return best[1]
+    links = [Link(*each.between, _sense(each) * each.length_mm) for each in along] + overall
+    turned = np.array(list(product((1.0, -1.0), repeat=len(doubtful))))
+    lengths = np.array([[link.length_mm] for link in links]) * np.ones(len(turned))
+    lengths[doubtful] *= turned.T
+    worst = abs(residuals_mm(links, lengths)).max(axis=0)
+    best = lengths[:, int(np.argmax(worst < worst.min() + 1e-9))]  # of equals the first
+    return [
+        replace(link, length_mm=float(length)) for link, length in zip(links, best, strict=True)
+    ]
 
 
 def _sense(dimension: Dimension) -> int:
@@ -103,6 +110,8 @@ def _sense(dimension: Dimension) -> int:
 
 def _cure(part: Part) -> str:
     """The one change that makes everything close, or the few that would."""
+    if len(part.dimensions) > MOST_HELD_TOGETHER:
+        return "read these figures again on the drawing"
     try:
         ways = fewest_changes(restated(part), part.dimensions)
     except MillprepError:  # the file is gone since it was read
@@ -130,25 +139,27 @@ def shown_text(text: str) -> str:
     return text if text.replace(".", "").lstrip("+-").isdigit() else shown(text)
 
 
-def _said_twice(part: Part) -> Iterator[Finding]:
+def _said_twice(part: Part, ends: Ends) -> Iterator[Finding]:
     """Two dimensions of one thing, whether they agree or not."""
     same: dict[tuple[frozenset[str], int | None], list[Dimension]] = {}
     for dimension in part.dimensions:
         same.setdefault((frozenset(dimension.between), dimension.along), []).append(dimension)
     for group in same.values():
-        for one, other in combinations(group, 2):
+        one = group[0]
+        for other in group[1:]:
             room = allowance_mm(one) + allowance_mm(other)
             line = f" in line {one.line}" if one.line is not None else ""
             if abs(one.length_mm - other.length_mm) > room:
                 yield _finding(
                     part, "stop", "dimension-twice",
                     f"{_subject(other)} is given as {_stated(other, part.units)}, and{line} as "
-                    f"{_stated(one, part.units)}", "keep the one that the drawing gives", other,
+                    f"{_stated(one, part.units)}", "keep the one that the drawing gives",
+                    other, ends,
                 )  # fmt: skip
             else:
                 yield _finding(
                     part, "note", "dimension-twice",
-                    f"{_subject(other)} is given already{line}", "", other,
+                    f"{_subject(other)} is given already{line}", "", other, ends,
                 )  # fmt: skip
 
 
@@ -173,14 +184,27 @@ def _words(length_mm: float, units: Units) -> str:
     return f"{length_mm:.3f}".rstrip("0").rstrip(".") + " mm"
 
 
+def _ends(part: Part) -> Ends:
+    """The holes that the name of an end stands for, by number: its own, or a pattern's members."""
+    named: Ends = {}
+    for number, hole in enumerate(part.holes):
+        for name in {hole.name, hole.group}:
+            named.setdefault(name, []).append(number)
+    return named
+
+
 def _finding(
-    part: Part, severity: Severity, kind: str, message: str, remedy: str, dimension: Dimension
+    part: Part,
+    severity: Severity,
+    kind: str,
+    message: str,
+    remedy: str,
+    dimension: Dimension,
+    ends: Ends,
 ) -> Finding:
+    numbers = sorted({number for name in dimension.between for number in ends.get(name, ())})
     return Finding(
         severity, kind, message, remedy, file=part.original_path or part.path or None,
         line=dimension.line, key=dimension.key,
-        holes=tuple(
-            hole.name for hole in part.holes
-            if hole.name in dimension.between or hole.group in dimension.between
-        ),
+        holes=tuple(part.holes[number].name for number in numbers),
     )  # fmt: skip

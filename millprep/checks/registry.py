@@ -121,21 +121,24 @@ def run_checks(plan: Plan) -> list[Finding]:
 def _told_once(findings: list[Finding], groups: dict[str, str]) -> list[Finding]:
     """What is said alike of several members of a pattern is said once, with the count."""
     kept: dict[tuple[object, ...], Finding] = {}
+    holes: dict[tuple[object, ...], dict[str, None]] = {}
     for finding in findings:
         words = finding.message
         for name in finding.holes:
             words = words.replace(f'"{name}"', f'"{groups.get(name, name)}"')
         key: tuple[object, ...] = (finding.severity, finding.kind, words, finding.line)
         key = (*key, _move_of(finding))
-        if key in kept and not _move_together(kept[key], finding):
+        if key in kept and not _move_together(kept[key], holes[key], finding):
             key = (*key, finding.holes)
         first = kept.setdefault(key, finding)
+        holes.setdefault(key, {}).update(dict.fromkeys(finding.holes))
         if first is not finding:
-            holes = tuple(dict.fromkeys((*first.holes, *finding.holes)))
-            kept[key] = replace(
-                first, count=first.count + 1, holes=holes, cure=_together(first.cure, finding.cure)
-            )
-    return [_moves_told(finding) for finding in kept.values()]
+            cure = _together(first.cure, finding.cure)
+            kept[key] = replace(first, count=first.count + 1, cure=cure)
+    return [
+        _moves_told(replace(finding, holes=tuple(holes[key])) if finding.count > 1 else finding)
+        for key, finding in kept.items()
+    ]
 
 
 def _move_of(finding: Finding) -> object:
@@ -146,12 +149,15 @@ def _move_of(finding: Finding) -> object:
     return finding.holes.index(cure.holes[0]), cure.by_mm
 
 
-def _move_together(one: Finding, other: Finding) -> bool:
-    """Whether the moves that cure two findings leave each other's holes alone."""
+def _move_together(one: Finding, holes: dict[str, None], other: Finding) -> bool:
+    """Whether the moves that cure two findings leave each other's holes alone.
+
+    holes : of the first and of all that were said with it
+    """
     if _move_of(other) is None:
         return True
     moved, others = (set(each.cure.holes if each.cure else ()) for each in (one, other))
-    return not moved & set(other.holes) and not others & set(one.holes)
+    return not moved & set(other.holes) and not others & holes.keys()
 
 
 def _together(cure: Cure | None, other: Cure | None) -> Cure | None:

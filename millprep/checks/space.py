@@ -9,8 +9,10 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
-from itertools import combinations, product
+from functools import cached_property
+from itertools import combinations, islice, product
 
+from millprep.bounds import MOST_PAIRS_A_HOLE
 from millprep.checks.gaps import Point
 from millprep.checks.seats import SEAT_GAP_MM, seat_of
 from millprep.checks.solids import Placed, placed_holes
@@ -47,16 +49,31 @@ class Space:
             for cell in self._cells_of(box):
                 self._cells[cell].append(name)
 
+    @cached_property
     def pairs(self) -> list[tuple[Placed, Placed]]:
-        """Pairs that could lack room between them, once each, in the order of the part."""
-        near = [
+        """Pairs that could lack room between them, once each, in the order of the part.
+
+        Of a part so crowded that they are more than can be looked at, the first that are found.
+        """
+        near = (
             (self._order[one], self._order[other])
             for cell, names in self._cells.items()
             for one, other in combinations(names, 2)
             if self._are_near(one, other, cell)
-        ]
+        )
         placed = list(self.placed.values())
-        return [(placed[one], placed[other]) for one, other in sorted(near)]
+        return [
+            (placed[one], placed[other]) for one, other in sorted(islice(near, self.most_pairs))
+        ]
+
+    @property
+    def most_pairs(self) -> int:
+        return MOST_PAIRS_A_HOLE * (len(self.placed) + MOST_PAIRS_A_HOLE)
+
+    @property
+    def is_crowded(self) -> bool:
+        """Whether there are more pairs than can be looked at."""
+        return len(self.pairs) == self.most_pairs
 
     def near(self, placed: Placed) -> list[Placed]:
         """The other holes that a hole, perhaps a moved one, could lack room to."""

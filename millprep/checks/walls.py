@@ -6,9 +6,12 @@ asks them of every hole and of every pair that could lack room. Layers 0 to 3, p
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import islice
 
+from millprep.bounds import MOST_PAIRS_A_HOLE, MOST_TOLD_OF_A_PART
 from millprep.checks.faults import Fault
 from millprep.checks.registry import Job, check
 from millprep.checks.rules import meant_faults, pair_faults, single_faults
@@ -19,18 +22,24 @@ from millprep.errors import Finding
 def single_holes(job: Job) -> Iterator[Finding]:
     """Every hole lies inside the blank, with walls and a floor, and starts on a flat."""
     space = job.space
-    for placed in space.placed.values():
-        for fault in single_faults(space, placed):
-            yield _told(job, fault)
+    yield from _some_told(
+        job, (fault for placed in space.placed.values() for fault in single_faults(space, placed))
+    )
 
 
 @check
 def pairs_of_holes(job: Job) -> Iterator[Finding]:
     """Holes keep a wall between them, unless they are meant to meet; heads find room."""
     space = job.space
-    for one, other in space.pairs():
-        for fault in pair_faults(space, one, other):
-            yield _told(job, fault)
+    yield from _some_told(
+        job, (fault for pair in space.pairs for fault in pair_faults(space, *pair))
+    )
+    if space.is_crowded:
+        yield job.finding(
+            "stop", "many-findings",
+            f"more than {MOST_PAIRS_A_HOLE} holes close to each, on the average: the rest of them "
+            "is not looked at", "check steps and counts of the patterns",
+        )  # fmt: skip
 
 
 @check
@@ -43,6 +52,16 @@ def meetings(job: Job) -> Iterator[Finding]:
             continue
         told.add(patterns)
         yield _told(job, fault)
+
+
+def _some_told(job: Job, faults: Iterator[Fault]) -> Iterator[Finding]:
+    """The faults as findings; beyond what can be told with its cure the worst severity is."""
+    for fault in islice(faults, MOST_TOLD_OF_A_PART):
+        yield _told(job, fault)
+    rest = Counter[str]("note" if fault.is_allowed else fault.severity for fault in faults)
+    worst = next((severity for severity in ("stop", "warning") if rest[severity]), None)
+    if worst is not None:
+        yield job.finding(worst, "many-findings", f"{rest[worst]} more faults of its holes", "")
 
 
 def _told(job: Job, fault: Fault) -> Finding:

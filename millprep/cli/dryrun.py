@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from millprep.bounds import LARGEST_PROGRAM_BYTES, LARGEST_STOCK_MM
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
     from millprep.scene import Scene
     from millprep.shop import Shop
 
-LARGEST_PROGRAM_BYTES = 200_000_000
 _ROUND = re.compile(r"\s*(?:dia(?:meter)?|Ø)\s*(?P<size>[^x×]+?)\s*[x×]\s*(?P<length>[^x×]+)", re.I)
 _STOCK_REMEDY = 'write --stock 60,25,20 or --stock "dia 40 x 6"'
 _ZERO_WORDS = (("left", "right", "centre"), ("front", "back", "centre"), ("top", "bottom"))
@@ -85,7 +85,8 @@ def _program_bytes(path: Path) -> bytes:
         )
     try:
         if path.stat().st_size > LARGEST_PROGRAM_BYTES:
-            raise _refusal("is too large for a program", "name a G-code file", str(path))
+            largest = f"at most {LARGEST_PROGRAM_BYTES // 1_000_000} MB: name a G-code file"
+            raise _refusal("is too large for a program", largest, str(path))
         data = path.read_bytes()
     except OSError as error:
         is_folder = isinstance(error, IsADirectoryError)
@@ -187,6 +188,11 @@ def _positive(word: str, units: Units, stock: str) -> float:
         raise WordError(f"--stock {shown(stock)}: {error.message}", _STOCK_REMEDY) from error
     if size <= 0:
         raise WordError(f"--stock {shown(stock)}: a size is more than 0", _STOCK_REMEDY)
+    if size > LARGEST_STOCK_MM:
+        raise WordError(
+            f"--stock {shown(stock)}: {size:g} mm is beyond any mill",
+            f"at most {LARGEST_STOCK_MM:,} mm",
+        )
     return size
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from millprep.assembled import Assembly, Edge, Member
+from millprep.bounds import MOST_HOLES
 from millprep.errors import Finding, MillprepError, WordError
 from millprep.infiles.assembly_joints import (
     read_joints,
@@ -103,6 +104,7 @@ class _Members:
         self.parts: dict[Path, Part | None] = {}
         self.notes: list[Finding] = []
         self.findings: list[Finding] = []
+        self._holes = 0
 
     def read(self, raw: Any, made_by: str) -> tuple[dict[str, Member], list[Finding]]:
         if raw is None:
@@ -171,8 +173,12 @@ class _Members:
         if path in self.parts:
             return self.parts[path]
         self.parts[path] = None
+        if self._holes > MOST_HOLES:
+            return None
         try:
-            self.parts[path], notes = read_part(path, self.read_document)
+            part, notes = read_part(path, self.read_document)
+            self._count(name, part)
+            self.parts[path] = part
             self.notes += [each for each in notes if each.severity != "note"]
         except MillprepError as error:
             self.faults.add(
@@ -182,6 +188,15 @@ class _Members:
             )  # fmt: skip
             self.findings += error.findings
         return self.parts[path]
+
+    def _count(self, name: str, part: Part) -> None:
+        """The holes of all members together; once there are too many no more files are read."""
+        self._holes += len(part.holes)
+        if self._holes > MOST_HOLES:
+            self.faults.add(
+                "bad-value", ("members", name), f"the members have more than {MOST_HOLES:,} holes",
+                f"at most {MOST_HOLES:,} in all: judge some of the members at a time",
+            )  # fmt: skip
 
     def _refuse_lost(self, member: Member, members: dict[str, Member]) -> None:
         """What `face`, `on` and `edges` name is there, and they are given together."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
+from millprep.bounds import MOST_TOOLS
 from millprep.errors import WordError
 from millprep.infiles.shop_schema import (
     CabinetTable,
@@ -26,7 +27,6 @@ DRILL_POINT_DEG = 118.0  # general-purpose twist drill, ASME B94.11M
 SPOT_POINT_DEG = 90.0  # spot drills and metric countersinks, common practice
 REAMER_LEAD_MM = 1.0  # 45 degree lead of a machine reamer, 0.5 to 1.5 mm, common practice
 _HAND_SET_THREADS = (4.0, 2.0)  # a bare thread stands for a second (plug) and a bottoming tap
-_MOST_SIZES = 2000
 _SAME_MM = 1e-6
 
 _POINTS_DEG: dict[ToolKind, float] = {
@@ -71,12 +71,17 @@ def _ascending(tools: Iterable[Tool]) -> tuple[Tool, ...]:
 def _tools(
     tables: tuple[CutterTable, ...], kind: ToolKind, name: str, report: Report
 ) -> Iterator[Tool]:
+    count = 0
     for index, table in enumerate(tables):
         try:
             sizes = _sizes(table)
         except WordError as error:
             report(name, index, error)
             continue
+        count += len(sizes)
+        if count > MOST_TOOLS:
+            report(name, index, WordError("one too many", f"at most {MOST_TOOLS:,} in a list"))
+            return
         for size in sizes:
             yield _tool(kind, size, table)
 
@@ -103,8 +108,8 @@ def _sizes(table: CutterTable) -> list[Drill]:
     if first.diameter_mm > last.diameter_mm:
         raise WordError("a range that runs downwards", "give the smaller size as from")
     count = int((last.diameter_mm - first.diameter_mm) / table.step + _SAME_MM) + 1
-    if count > _MOST_SIZES:
-        raise WordError(f"a range of {count} sizes", f"give a step for at most {_MOST_SIZES}")
+    if count > MOST_TOOLS:
+        raise WordError(f"a range of {count} sizes", f"give a step for at most {MOST_TOOLS}")
     is_inch = first.designation.endswith(" in")
     return [_stepped(first, table.step, number, is_inch) for number in range(count)]
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
+from millprep.bounds import MOST_COLUMNS, MOST_FAULTS, MOST_ROWS
 from millprep.errors import Finding, MillprepError
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.wording import nearest
@@ -23,7 +24,6 @@ _CSV = Kind(
     ".csv", "it holds a line a hole; is it another?", "save the table as CSV in UTF-8",
     "save the table as CSV",
 )  # fmt: skip
-MOST_FAULTS = 200  # told one by one: the rest have the same cause as a rule
 _SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _FIGURE = re.compile(r"[+-]?(\d{1,40}\.?\d{0,40}|\.\d{1,40})([eE][+-]?\d{1,2})?")
@@ -91,11 +91,18 @@ def read_csv(
     Raises MillprepError for what is no such table at all.
     """
     name = str(path)
-    lines = list(_said(text_of(read_bytes(Path(path), name, _CSV), name, _CSV)))
+    text = text_of(read_bytes(Path(path), name, _CSV), name, _CSV)
+    count = max(text.count("\n"), text.count("\r"))
+    if count > MOST_ROWS:
+        raise unreadable(name, f"holds {count:,} lines", f"at most {MOST_ROWS:,} in one file")
+    lines = list(_said(text))
     if not lines:
         raise unreadable(name, "holds no lines", f"its first line is {','.join(needed)}")
     (head_line, head), *below = lines
     separator = next((mark for mark in _SEPARATORS if mark in head), ",")
+    columns = head.count(separator) + 1
+    if columns > MOST_COLUMNS:
+        raise unreadable(name, f"has {columns:,} columns", f"at most {MOST_COLUMNS:,}", head_line)
     header = _header(
         _cells(head, separator, head_line, faults), head_line, needed, optional, faults
     )
@@ -128,6 +135,9 @@ def _said(text: str) -> Iterator[tuple[int, str]]:
 
 def _cells(text: str, separator: str, line: int, faults: CsvFaults) -> list[str]:
     """The cells of one line; a quotation mark that is not closed is a fault, not a long cell."""
+    if (count := text.count(separator)) > MOST_COLUMNS:
+        faults.add("bad-row", line, f"{count + 1:,} columns", f"at most {MOST_COLUMNS:,}")
+        return []
     try:
         (cells,) = csv.reader([text], delimiter=separator, strict=True, skipinitialspace=True)
     except (csv.Error, ValueError):

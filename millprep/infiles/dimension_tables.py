@@ -15,13 +15,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from millprep.errors import WordError
-from millprep.infiles.drafts import Bench
+from millprep.infiles.drafts import Bench, Draft
 from millprep.infiles.part_schema import DimensionTable
 from millprep.infiles.points import AXIS_LETTERS, AXIS_OF_NAME
 from millprep.infiles.positions import Path
 from millprep.infiles.stated import written
 from millprep.infiles.wording import UnknownWordError, nearest
-from millprep.part import FACE_AXIS, Dimension
+from millprep.part import FACE_AXIS, Dimension, Point
 from millprep.units import shown
 
 _WITH_A_MIDDLE = ("circle", "row", "grid", "corners")
@@ -110,8 +110,7 @@ def _end(bench: Bench, name: str) -> _End:
             raise
         raise UnknownWordError(error.message, f'did you mean "{likely}"?') from None
     if number is None and draft.where_key in _WITH_A_MIDDLE and draft.centres:
-        count = len(draft.centres)
-        x, y, z = (math.fsum(values) / count for values in zip(*draft.centres, strict=True))
+        x, y, z = _middle(draft)
         written_name = draft.name
     else:
         draft, index = bench.names.find_one(name)
@@ -120,6 +119,15 @@ def _end(bench: Bench, name: str) -> _End:
     at_mm = [x, y, z]
     at_mm[FACE_AXIS[draft.table.face]] = math.nan
     return _End(written_name, (at_mm[0], at_mm[1], at_mm[2]))
+
+
+def _middle(draft: Draft) -> Point:
+    """The mean of a pattern's centres; kept, because many dimensions may end there."""
+    if draft.middle is None:
+        count = len(draft.centres)
+        x, y, z = (math.fsum(values) / count for values in zip(*draft.centres, strict=True))
+        draft.middle = x, y, z
+    return draft.middle
 
 
 def _of_stock(bench: Bench, word: str) -> float:

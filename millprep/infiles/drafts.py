@@ -27,7 +27,8 @@ class Draft:
 
     path    : where it stands in the file; table : its keys over the defaults
     name    : as written or made up; where_key : the key that says where it is
-    centres : of every member of the pattern; members : name, number and centre of those not skipped
+    centres : of every member of the pattern; middle : their mean, once it was asked for
+    members : name, number and centre of those not skipped
     """
 
     path: Path
@@ -37,6 +38,7 @@ class Draft:
     where_key: str = ""
     centres: list[Point] = field(default_factory=list)
     members: list[tuple[str, int | None, Point]] = field(default_factory=list)
+    middle: Point | None = None
     is_placed: bool = False
     is_waiting: bool = False
 

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from millprep.bounds import MOST_FAULTS
 from millprep.errors import Finding, MillprepError, Severity, WordError
 from millprep.infiles.fields import Table
 from millprep.infiles.positions import Path
@@ -42,6 +43,7 @@ class Faults:
         self.document = document
         self.shape = shape
         self.findings: list[Finding] = []
+        self._untold = 0
 
     def add(
         self,
@@ -54,6 +56,8 @@ class Faults:
         hole: str | None = None,
     ) -> None:
         """One fault, at a path into the file; the message is given its subject."""
+        if self._is_full(severity):
+            return
         about = self._subject(path, hole)
         self.findings.append(
             Finding(
@@ -87,7 +91,18 @@ class Faults:
     def raise_if_any(self) -> None:
         """Raises MillprepError with every fault so far, in file order, when one is a stop."""
         if self.are_stops:
-            raise MillprepError(*self.in_file_order())
+            raise MillprepError(*self.in_file_order(), *self._counted())
+
+    def _is_full(self, severity: Severity) -> bool:
+        """Whether enough is told: one more is counted."""
+        is_full = severity == "stop" and len(self.findings) >= MOST_FAULTS
+        self._untold += is_full
+        return is_full
+
+    def _counted(self) -> Iterator[Finding]:
+        if self._untold:
+            message = f"{self._untold} more faults of this file are not told"
+            yield Finding("stop", "many-findings", message, "", file=self.document.path)
 
     def in_file_order(self) -> tuple[Finding, ...]:
         return tuple(sorted(self.findings, key=lambda finding: finding.line or 0))
@@ -108,6 +123,8 @@ class Faults:
     def _add_validation(
         self, shape: type[BaseModel], error: dict[str, Any], path: Path, hole: str | None
     ) -> None:
+        if len(self.findings) >= MOST_FAULTS and self._is_full("stop"):
+            return
         loc: Path = tuple(error["loc"])
         here, kind = (*path, *loc), error["type"]
         context = error.get("ctx", {})

@@ -14,13 +14,16 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BaseModel, ConfigDict, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
+from millprep.bounds import (
+    LARGEST_STOCK_MM,
+    LONGEST_NAME,
+    LONGEST_TEXT,
+    LONGEST_TOOL_MM,
+    MOST_HOLES,
+)
 from millprep.errors import WordError
 from millprep.infiles.wording import accepted
 from millprep.units import Units, read_length, shown
-
-MOST_HOLES = 50_000
-_LONGEST_TEXT = 400
-_LONGEST_NAME = 40
 
 
 class ReadBy:
@@ -92,9 +95,24 @@ def _nothing_or_more(value: object, info: ValidationInfo) -> float:
     return length
 
 
+def _up_to(most_mm: float, whose: str, read: Callable[[object, ValidationInfo], float]) -> ReadBy:
+    """A length that nothing of that sort exceeds."""
+
+    def bounded(value: object, info: ValidationInfo) -> float:
+        length = read(value, info)
+        if length > most_mm:
+            raise fault(f"{shown(value)} is beyond any {whose}", f"at most {most_mm:,} mm")
+        return length
+
+    return ReadBy(bounded)
+
+
 Length = Annotated[float, ReadBy(length_mm)]
 Size = Annotated[float, ReadBy(_above_nothing)]
 Room = Annotated[float, ReadBy(_nothing_or_more)]
+ToolLength = Annotated[float, _up_to(LONGEST_TOOL_MM, "tool", _above_nothing)]
+ToolRoom = Annotated[float, _up_to(LONGEST_TOOL_MM, "tool", _nothing_or_more)]
+StockSize = Annotated[float, _up_to(LARGEST_STOCK_MM, "mill", _above_nothing)]
 
 
 def _number(value: object) -> float:
@@ -196,8 +214,8 @@ def _text_up_to(longest: int) -> Callable[[object], str]:
     return read
 
 
-Text = Annotated[str, ReadBy(_text_up_to(_LONGEST_TEXT))]
-Name = Annotated[str, ReadBy(_text_up_to(_LONGEST_NAME))]
+Text = Annotated[str, ReadBy(_text_up_to(LONGEST_TEXT))]
+Name = Annotated[str, ReadBy(_text_up_to(LONGEST_NAME))]
 
 
 def as_list(value: Any) -> Any:

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from millprep.bounds import LARGEST_FILE_BYTES
 from millprep.errors import Finding, MillprepError
 from millprep.units import shown
 
-LARGEST_FILE_BYTES = 20_000_000
 _THE_FILE, _MISSING = "the file", "does not exist"
 MISSING = f"{_THE_FILE} {_MISSING}"
 """The message about a file that is not there."""
@@ -40,7 +40,8 @@ def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
         if not path.is_file():
             raise unreadable(name, "is not a plain file", "name a text file")
         if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise unreadable(name, "is larger than 20 MB", kind.if_large)
+            largest = f"{LARGEST_FILE_BYTES // 1_000_000} MB"
+            raise unreadable(name, f"is larger than {largest}", kind.if_large)
         content = path.read_bytes()
     except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
         reason = getattr(error, "strerror", None) or "the name cannot be used"

@@ -6,13 +6,15 @@ another that stands further down. Each pass notes every fault it finds and leave
 
 from __future__ import annotations
 
+import math
+from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from millprep.bounds import MOST_HOLES, MOST_IN_A_MILLIMETRE, MOST_PECKS_OF_A_HOLE
 from millprep.errors import WordError
 from millprep.infiles import features
 from millprep.infiles.drafts import Bench, Draft, letters
-from millprep.infiles.fields import MOST_HOLES
 from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.part_words import Depth
 from millprep.infiles.patterns import WHERE_KEYS
@@ -44,11 +46,29 @@ def read_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> tupl
     """Every hole that has no fault; the faults are noted on the bench."""
     drafts = place_holes(bench, raw, defaults)
     if sum(len(draft.centres) for draft in drafts) > MOST_HOLES:
-        bench.faults.add("bad-value", ("hole",), f"more than {MOST_HOLES} holes", "split the part")
+        remedy = f"at most {MOST_HOLES:,}: split the part"
+        bench.faults.add("bad-value", ("hole",), f"more than {MOST_HOLES:,} holes", remedy)
         return ()
     for draft in drafts:
         expand(bench, draft)
+    _refuse_heaps(bench, drafts)
     return tuple(hole for draft in drafts for hole in _finish(bench, draft))
+
+
+def _refuse_heaps(bench: Bench, drafts: list[Draft]) -> None:
+    """A step of nearly nothing puts all holes of a pattern in one place."""
+    squares = (
+        (draft.table.face, *map(math.floor, centre)) for draft in drafts for centre in draft.centres
+    )
+    square, count = next(iter(Counter(squares).most_common(1)), (None, 0))
+    if square is None or count <= MOST_IN_A_MILLIMETRE:
+        return
+    face, x, y, z = square
+    bench.faults.add(
+        "bad-value", ("hole",),
+        f"{count:,} holes of {face} within a millimetre of {x}, {y}, {z}",
+        f"at most {MOST_IN_A_MILLIMETRE}: check the steps and counts of the patterns",
+    )  # fmt: skip
 
 
 def place_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> list[Draft]:
@@ -123,6 +143,7 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
     for name, number, centre in draft.members:
         try:
             depth_mm, goes_into = _depth(bench, draft, draft.table.depth, centre)
+            _refuse_many_pecks(draft.table.peck, depth_mm)
         except WordError as error:
             bench.note(draft, prefixed(error, "depth"), "depth")
             return
@@ -168,6 +189,17 @@ def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> di
         "peck_mm": table.peck, "breakthrough_mm": table.breakthrough, "note": table.note,
         "meets": read["meets"], "allow": read["allow"],
     }  # fmt: skip
+
+
+def _refuse_many_pecks(pecks_mm: tuple[float, ...] | None, depth_mm: float) -> None:
+    """Raises WordError where a hole would take more pecks than anybody waits for."""
+    if not pecks_mm:
+        return
+    count = len(pecks_mm) + max(depth_mm - sum(pecks_mm), 0.0) / pecks_mm[-1]
+    if count > MOST_PECKS_OF_A_HOLE:
+        raise WordError(
+            f"peck: {count:.0f} pecks to {depth_mm:g} mm", f"at most {MOST_PECKS_OF_A_HOLE} a hole"
+        )
 
 
 def _depth(bench: Bench, draft: Draft, depth: Depth, centre: Point) -> tuple[float, str | None]:

@@ -19,6 +19,7 @@ from millprep.infiles.fields import (
     Name,
     Room,
     Size,
+    StockSize,
     Table,
     Text,
     as_list,
@@ -234,17 +235,17 @@ class HoleTable(MouthTable):
 
 
 class MeasuredTable(Table):
-    x: Size | None = None
-    y: Size | None = None
-    z: Size | None = None
-    diameter: Size | None = None
-    length: Size | None = None
+    x: StockSize | None = None
+    y: StockSize | None = None
+    z: StockSize | None = None
+    diameter: StockSize | None = None
+    length: StockSize | None = None
 
 
 class StockTable(Table):
     size: BlockSize = None
-    diameter: Size | None = None
-    length: Size | None = None
+    diameter: StockSize | None = None
+    length: StockSize | None = None
     axis: AxisWord = "z"
     bore: Size | None = None
     measured: MeasuredTable | None = None

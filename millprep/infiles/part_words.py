@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
+from millprep.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
 from millprep.errors import WordError
 from millprep.infiles.fields import (
     Name,
@@ -150,6 +151,8 @@ def _pecks(value: object, info: ValidationInfo) -> tuple[float, ...]:
     pecks = tuple(length_mm(item, info) for item in as_list(value))
     if not pecks or min(pecks) <= 0:
         raise fault(f"{shown(value)} holds no depths of peck", 'give lengths above 0, or "none"')
+    if min(pecks) < LEAST_PECK_MM:
+        raise fault(f"a peck of {min(pecks):g} mm", f"give {LEAST_PECK_MM:g} mm or more")
     return pecks
 
 
@@ -171,6 +174,8 @@ def _sizes(value: object, info: ValidationInfo) -> Triple:
     sizes = triple(value, info)
     if min(sizes) <= 0:
         raise fault(f"{shown(value)} holds a size that is not above 0", "give lengths above 0")
+    if max(sizes) > LARGEST_STOCK_MM:
+        raise fault(f"{shown(value)} is beyond any mill", f"at most {LARGEST_STOCK_MM:,} mm")
     return sizes
 
 

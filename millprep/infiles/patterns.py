@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from millprep.bounds import MOST_HOLES
 from millprep.errors import WordError
-from millprep.infiles.fields import MOST_HOLES
 from millprep.infiles.part_schema import Arc, Circle, Grid, HoleTable
 from millprep.infiles.points import OnFace, PointWords
 from millprep.part import Point

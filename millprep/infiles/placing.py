@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 
+from millprep.bounds import MOST_HOLES
 from millprep.errors import WordError
 from millprep.infiles.drafts import Bench, Draft
 from millprep.infiles.features import size_words
@@ -22,9 +23,13 @@ _ON_EDGE_MM = 1e-6  # float noise of adding up dimensions
 def place_all(bench: Bench, drafts: list[Draft]) -> None:
     """Works out every centre, each hole after the one it counts from.
 
-    Kept as a list of those waiting, not as recursion: a drawing may chain hundreds of holes.
+    Kept as a list of those waiting, not as recursion: a drawing may chain hundreds of holes. Ends
+    early where there are more than a part may have.
     """
+    count = 0
     for draft in drafts:
+        if count > MOST_HOLES:
+            return
         waiting: list[Draft] = [draft]
         while waiting:
             current = waiting[-1]
@@ -33,6 +38,7 @@ def place_all(bench: Bench, drafts: list[Draft]) -> None:
                 waiting.pop()
                 if not current.is_placed:
                     _place(bench, current)
+                    count += len(current.centres)
             elif base.is_waiting:
                 _note_circle(bench, waiting)
                 break

@@ -22,6 +22,8 @@ from millprep.infiles.fields import (
     Room,
     Size,
     Table,
+    ToolLength,
+    ToolRoom,
     count_from,
     fault,
     length_mm,
@@ -239,10 +241,10 @@ class CutterTable(Table):
     to: DrillWord | None = None
     step: Size | None = None
     point_angle: ConeAngle | None = None
-    tip_flat: Room | None = None
-    lead: Size | None = None
-    flute: Size | None = None
-    length: Size | None = None
+    tip_flat: ToolRoom | None = None
+    lead: ToolLength | None = None
+    flute: ToolLength | None = None
+    length: ToolLength | None = None
     carbide: StrictBool = False
 
 
@@ -273,8 +275,8 @@ def _lead(value: object, info: ValidationInfo) -> Lead:
 class TapTable(Table):
     thread: ThreadWord
     lead: Annotated[float | None, ReadBy(_lead_threads)] = None
-    flute: Size | None = None
-    length: Size | None = None
+    flute: ToolLength | None = None
+    length: ToolLength | None = None
     carbide: StrictBool = False
 
 
@@ -300,8 +302,8 @@ class CabinetTable(Table):
 
 
 class HolderTable(Table):
-    diameter: Size
-    length: Size
+    diameter: ToolLength
+    length: ToolLength
 
 
 class ToolTable(Table):
@@ -310,11 +312,11 @@ class ToolTable(Table):
     diameter: DrillWord | None = None
     thread: ThreadWord | None = None
     point_angle: ConeAngle | None = None
-    tip_flat: Room | None = None
+    tip_flat: ToolRoom | None = None
     lead: Annotated[Lead | None, ReadBy(_lead)] = None
-    length: Room = 0.0
-    flute: Size | None = None
-    reach: Size | None = None
+    length: ToolRoom = 0.0
+    flute: ToolLength | None = None
+    reach: ToolLength | None = None
     holder: HolderTable | None = None
     carbide: StrictBool = False
 

@@ -24,7 +24,7 @@ from millprep.units import MM_PER_INCH, Units, read_length
 
 _MM_PER_INCH = float(MM_PER_INCH)
 _LENGTHS: tuple[Any, ...] = (
-    fields.Length, fields.Size, fields.Room,
+    fields.Length, fields.Size, fields.StockSize, fields.Room,
     part_words.Point, part_words.Points, part_words.PlaceWords, part_words.Pair, part_words.Inset,
     part_words.DepthWord, part_words.DrillWord, part_words.Pecks, part_words.Limits,
     part_words.Corner, part_words.BlockSize,

@@ -10,17 +10,19 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
+from millprep.bounds import MOST_FAULTS, MOST_LEVELS
 from millprep.errors import Finding, MillprepError
+from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.positions import Path as KeyPath
 from millprep.infiles.positions import Positions
 from millprep.infiles.wording import key_words
 from millprep.units import shown
 
-MOST_LEVELS = 20
 LARGEST_FIGURE = 2**63  # the TOML specification's range of an integer, v1.0.0 "Integer"
 _MARK_LENGTH = 6
 _TOML = Kind(
@@ -69,8 +71,10 @@ def read_document(path: str | Path) -> Document:
     text = text.replace("\r\n", "\n")
     if not text.strip():
         raise unreadable(name, "is empty", "write a starter with the command `new`")
+    refuse_large_text(text, name)
     data = _parse(text, name)
     document = Document(name, data, Positions(text), mark_of(content))
+    _refuse_long_lists(document)
     _refuse_wild_figures(document)
     return document
 
@@ -202,6 +206,19 @@ def _has_open_brace(source: str) -> bool:
     return len(source) <= 1000 and bare.count("{") > bare.count("}")
 
 
+def _refuse_long_lists(document: Document) -> None:
+    findings = [
+        Finding(
+            "stop", "bad-value", f"{key_words(path) or 'the file'} holds {count:,} entries",
+            f"at most {most:,}", file=document.path, line=document.positions.line(path),
+            key=key_words(path) or None,
+        )
+        for path, count, most in long_lists(document.data)
+    ]  # fmt: skip
+    if findings:
+        raise MillprepError(*findings)
+
+
 def _refuse_wild_figures(document: Document) -> None:
     """nan, inf and whole numbers beyond the specification's range have no place in a workshop."""
     findings = [
@@ -210,7 +227,7 @@ def _refuse_wild_figures(document: Document) -> None:
             "give a plain number", file=document.path, line=document.positions.line(path),
             key=key_words(path),
         )
-        for path, value in _figures(document.data, ())
+        for path, value in islice(_figures(document.data, ()), MOST_FAULTS)
     ]  # fmt: skip
     if findings:
         raise MillprepError(*findings)

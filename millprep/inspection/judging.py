@@ -11,13 +11,14 @@ from math import hypot
 
 import numpy as np
 
+from millprep.bounds import MOST_PLACED_BY_READINGS
 from millprep.errors import Finding
 from millprep.inspection import Inspection
 from millprep.inspection.checks import Check, distance_mm, pins_sum_mm
 from millprep.inspection.choice import PlaceChecks
 from millprep.inspection.gauges import bore, pins_of
 from millprep.inspection.limits import size_limits
-from millprep.inspection.locate import MOST_HOLES, Placed, PlaceReading, placed
+from millprep.inspection.locate import Placed, PlaceReading, placed
 from millprep.inspection.verdicts import (
     CheckVerdict,
     HoleVerdict,
@@ -248,12 +249,13 @@ def unread(inspection: Inspection, given: Readings) -> list[Finding]:
             for _, check in matched
             if check is not None and check.is_place and check.setup == view.setup.number
         }
-        if len(placed_here) > MOST_HOLES:
+        if len(placed_here) > MOST_PLACED_BY_READINGS:
             findings.append(
                 Finding(
                     "stop", "bad-reading",
                     f"{view.setup.face.upper()}: readings of {len(placed_here)} holes at once",
-                    f"give at most {MOST_HOLES} of a face in one file", file=given.path,
+                    f"give at most {MOST_PLACED_BY_READINGS} of a face in one file",
+                    file=given.path,
                 )
             )  # fmt: skip
     for reading, check in matched:

@@ -29,7 +29,6 @@ _LEAST_REDUNDANCY = 1e-6
 DISAGREES = 2.0
 """A residual of this many of its uncertainties is a slip: four standard deviations, where the
 uncertainty is two."""
-MOST_HOLES = 1000  # that one face may have in a file: the sums grow with the cube
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from millprep.bounds import MOST_LINES_SHOWN, MOST_MOVES_SHOWN
 from millprep.outfile import BLANK_MARK
 from millprep.reading.moves import KIND_WORDS, Moves
 from millprep.reading.simulate.path import Floats, Path
@@ -33,8 +34,6 @@ from millprep.report.views import (
     window_of,
 )
 
-MOST_LINES = 20_000
-MOST_MOVES = 50_000
 STEP_SHARE = 4000.0  # lines closer than this share of the view look the same
 MARKS_ACROSS = 50.0
 _FOLDER = FilePath(__file__).parent
@@ -82,8 +81,8 @@ def page(shown: Shown, texts: Sequence[bytes], verdict: str, cautions: Sequence[
             findings=list(enumerate(shown.findings, 1)),
             files=[file for file, _ in shown.runs],
             programs=programs,
-            most_lines=MOST_LINES,
-            is_cut=not is_all or len(moves) >= MOST_MOVES,
+            most_lines=MOST_LINES_SHOWN,
+            is_cut=not is_all or len(moves) >= MOST_MOVES_SHOWN,
             verdict=verdict,
             cautions=cautions,
             data=Markup(_script_safe({"moves": moves, "kinds": KIND_WORDS})),
@@ -113,7 +112,7 @@ def _script_safe(data: object) -> str:
 def _lines(data: bytes) -> list[str]:
     """The program's lines as text, whatever bytes they hold."""
     text = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").decode("utf-8", "replace")
-    lines = text.split("\n", MOST_LINES)[:MOST_LINES]
+    lines = text.split("\n", MOST_LINES_SHOWN)[:MOST_LINES_SHOWN]
     return lines[:-1] if lines and not lines[-1] else lines
 
 
@@ -121,7 +120,7 @@ def _moves(paths: Sequence[Path]) -> list[list[object]]:
     """A row a motion: program, line, kind, feed, tool and the places it passes, flat."""
     rows: list[list[object]] = []
     for program, path in enumerate(paths):
-        count = min(len(path.moves), MOST_MOVES - len(rows))
+        count = min(len(path.moves), MOST_MOVES_SHOWN - len(rows))
         places: dict[int, list[float]] = {}
         for owner, start, end in pieces_of(path, np.arange(count)):
             begins = np.round(start.T, 3).tolist()

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.bounds import MOST_PIECES
 from millprep.errors import Finding
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
 from millprep.reading.simulate import MadeHole
@@ -26,7 +27,6 @@ from millprep.scene import Box, Disc, Scene
 CURVE_ERROR_MM = 0.02  # of arcs as drawn
 LEAST_MARGIN_MM, MARGIN_SHARE = 3.0, 0.04
 AROUND_MM = 25.0  # what is shown of a fixture that goes farther, such as the table
-MOST_PIECES = 40_000  # drawn of each view and kind
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from millprep.bounds import MOST_PECKS, MOST_REPEATS
 from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
@@ -28,8 +29,6 @@ from millprep.reading.moves import DWELL, FEED, RAPID
 BACK_OFF_MM = 0.25  # above the last bottom, after a retract; 0.01 in is common practice
 CHIP_BREAK_MM = 0.125  # about 0.005 in, common practice
 SAME_DEPTH_MM = 1e-6  # a last peck shorter than this is rounding
-MOST_PECKS = 10_000
-MOST_REPEATS = 10_000
 _DWELLING = (820, 860, 890)
 _TAPPING = {740: -1, 840: 1}  # which way the spindle turns on the way in
 

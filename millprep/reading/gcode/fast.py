@@ -13,11 +13,11 @@ import re
 
 import numpy as np
 
+from millprep.bounds import LARGEST_NUMBER, LONGEST_LINE
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Run
 from millprep.reading.gcode.fast_arcs import OFFSETS, Arcs, arcs_of
 from millprep.reading.gcode.fast_words import Floats, Numbers, Words, words_of
-from millprep.reading.gcode.recognise import LARGEST_NUMBER, LONGEST_LINE
 from millprep.reading.gcode.shifts import is_origin_settled
 from millprep.reading.gcode.state import MM_PER_INCH, State
 from millprep.reading.moves import ARC_CW, RAPID, Ints

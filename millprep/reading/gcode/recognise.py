@@ -12,14 +12,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from millprep.bounds import LARGEST_NUMBER, LONGEST_LINE
 from millprep.reading.gcode.codes import LENGTH_LETTERS
 from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
 from millprep.reading.gcode.meanings import FLOW_WORDS, LETTER_MEANINGS
 from millprep.reading.gcode.report import Refused
 from millprep.units import shown
 
-LONGEST_LINE = 256  # characters: NISTIR 6556, section 3.3
-LARGEST_NUMBER = 1e6
 _BYTES_A_CHARACTER = 4  # at most, in UTF-8
 _ORDINARY_LETTERS = frozenset("DFHIJKLPQRSTXYZ")
 _ONLY_M_WORDS = 4  # NISTIR 6556, section 3.3.5

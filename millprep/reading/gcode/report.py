@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
+from millprep.bounds import MOST_FINDINGS
 from millprep.errors import Finding, Severity
-
-MOST_FINDINGS = 1000
 
 
 class Refused(Exception):  # noqa: N818  (a refusal, not a fault of ours)

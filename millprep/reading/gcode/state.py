@@ -14,6 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from millprep.bounds import MOST_MOVES
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
 from millprep.reading.gcode.recognise import Line
@@ -26,7 +27,6 @@ from millprep.units import Units
 WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
 """Plane -> first axis, second axis, the axis square to both, so that first turns to second."""
-MOST_MOVES = 3_000_000
 MM_PER_INCH = 25.4
 ORIGIN: Point = (0.0, 0.0, 0.0)
 

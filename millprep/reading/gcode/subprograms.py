@@ -10,13 +10,13 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from millprep.bounds import MOST_CALLED_LINES
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line, closing_percent, count_lines, text_start
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import Call, State
 
 DEEPEST_CALL = 10
-MOST_CALLED_LINES = 300_000
 _MOST_TIMES = 9999
 _LONGEST_LABEL = 4
 

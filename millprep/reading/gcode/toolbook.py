@@ -15,6 +15,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from millprep.bounds import LARGEST_TOOL_MM
 from millprep.reading.gcode.report import Report
 from millprep.shop import TOOL_KINDS, Tool, ToolKind
 from millprep.units import shown
@@ -77,6 +78,12 @@ def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
     return None
 
 
+def _beyond_any_tool(tool: Tool) -> float | None:
+    """The length of a tool line that no tool has, None where there is none."""
+    given = (tool.diameter_mm, tool.tip_flat_mm, tool.pitch_mm, tool.lead_mm, tool.lead_threads)
+    return next((each for each in given if each is not None and each > LARGEST_TOOL_MM), None)
+
+
 class ToolBook:
     """Number -> tool."""
 
@@ -134,6 +141,14 @@ class ToolBook:
         if "TOOL" not in comment[:40].upper():
             return None
         tool = read_tool_line(comment)
+        beyond = _beyond_any_tool(tool) if tool is not None else None
+        if beyond is not None:
+            report.stop(
+                "tool-line-not-read",
+                f"the comment {shown(comment.strip())}: {beyond:g} mm is beyond any tool",
+                f"at most {LARGEST_TOOL_MM} mm; what it makes is not judged by its size",
+            )
+            return None
         if tool is not None and tool.number:
             self._lines[tool.number] = tool
             self._compare(tool, tool.number, report)

@@ -12,9 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.bounds import MOST_FINDINGS
 from millprep.errors import SEVERITIES, Finding, Severity
-
-MOST_FINDINGS = 1000
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,98 @@
+"""How much is taken of anything: the largest files, the longest lists, the greatest sizes.
+
+Every bound at which something of a person's is refused or cut short stands here, with the row that
+docs/bounds.md shows: what it is of, and what is more than it. They are far beyond what a home
+workshop makes, and near enough that nothing takes minutes, or the memory of the whole machine.
+Imports nothing.
+"""
+
+from __future__ import annotations
+
+LARGEST_FILE_BYTES = 8_000_000
+"""bytes of a part, shop, assembly or measured file | refused before it is read"""
+MOST_TABLES = 20_000
+"""tables with a header, `[stock]` or `[[hole]]`, in one file | refused before it is read"""
+MOST_VALUES = 300_000
+"""values in one file, counted by its commas and equals signs | refused before it is read"""
+MOST_LEVELS = 20
+"""brackets within brackets | refused"""
+MOST_COLUMNS = 1_000
+"""columns of a measured file | refused before it is read"""
+MOST_ROWS = 100_000
+"""lines of a measured file | refused before it is read"""
+MOST_FAULTS = 200
+"""faults of one file that are told; the rest are counted | counted"""
+
+MOST_HOLES = 50_000
+"""holes of a part, and of all members of an assembly together | refused"""
+MOST_IN_A_MILLIMETRE = 100
+"""holes of one face in one square millimetre | refused"""
+MOST_DIMENSIONS = 5_000
+"""`[[dimension]]` of a part | refused"""
+MOST_HELD_TOGETHER = 200
+"""dimensions along one axis that are held against each other too, not only the places | left out"""
+MOST_SETUPS = 200
+"""`[[setup]]` of a part | refused"""
+MOST_OBSTACLES = 200
+"""`[[setup.obstacle]]` of a setup | refused"""
+MOST_TOOLS = 2_000
+"""`[[tool]]` of a shop, and tools of each list of its drawer, ranges written out | refused"""
+MOST_MEMBERS = 500
+"""members of an assembly | refused"""
+MOST_JOINTS = 2_000
+"""`[[joint]]`, `[[shared]]`, `[[reamed_together]]` or `[[handed_pair]]` of an assembly | refused"""
+MOST_IN_LIST = 2_000
+"""entries of any other list | refused"""
+MOST_PAIRS_A_HOLE = 10
+"""holes close to another that are looked at, on the average over a part | a stop says so"""
+MOST_TOLD_OF_A_PART = 20_000
+"""faults between a part's holes and its faces that are told; the rest are counted | counted"""
+
+LONGEST_NAME = 40
+"""letters of a name | refused"""
+LONGEST_TEXT = 400
+"""letters of a note or title | refused"""
+LONGEST_MM = 1_000_000
+"""mm of any length | refused"""
+LARGEST_STOCK_MM = 10_000
+"""mm of the stock, each way | refused"""
+LARGEST_TOOL_MM = 500
+"""mm across a tool, in the drawer, in `[[tool]]` or in a program's tool line | refused"""
+LONGEST_TOOL_MM = 1_000
+"""mm along a tool: its length, flutes, reach and holder | refused"""
+LEAST_PECK_MM = 0.05
+"""mm of a peck, at least | refused"""
+MOST_PECKS_OF_A_HOLE = 500
+"""pecks of one hole | refused"""
+
+LARGEST_PROGRAM_BYTES = 200_000_000
+"""bytes of a program | refused before it is read"""
+LONGEST_LINE = 256
+"""characters on a line of a program (NISTIR 6556, section 3.3) | refused at the line"""
+LARGEST_NUMBER = 1_000_000
+"""in a program, any number | refused at the line"""
+MOST_MOVES = 3_000_000
+"""motions of a program | refused at the line"""
+MOST_CALLED_LINES = 300_000
+"""lines that its subprograms run through | refused at the line"""
+MOST_REPEATS = 10_000
+"""repeats of a cycle (L) | refused at the line"""
+MOST_PECKS = 10_000
+"""pecks of a cycle in a program | refused at the line"""
+MOST_COMPARED_LINES = 20_000
+"""lines that the second reader compares | left out, with a note"""
+MOST_FINDINGS = 1_000
+"""findings of a report | counted by kind"""
+
+MOST_PIECES = 40_000
+"""lines in each view of a dry run's picture | left out, and it is said"""
+MOST_LINES_SHOWN = 20_000
+"""lines of the programs on a dry run's page | left out, and it is said"""
+MOST_MOVES_SHOWN = 50_000
+"""motions on a dry run's page | left out, and it is said"""
+MOST_DOTS = 64_000_000
+"""dots of a picture or drawing while it is drawn as PNG | drawn coarser"""
+MOST_SIMULATED = 200
+"""holes of a pattern whose chance is worked out | left out, with a note"""
+MOST_PLACED_BY_READINGS = 1_000
+"""holes of one face that readings over pins and from edges can place | refused"""
