@@ -11,7 +11,7 @@ import random
 from pathlib import Path
 
 import pytest
-from mutants import Case, case_of, fault_of, faults_of
+from mutants import NOT_UTF_8, Case, case_of, fault_of, faults_of, part_folder
 
 CHUNKS, CASES_IN_CHUNK = 10, 50
 
@@ -47,3 +47,10 @@ def test_a_traceback_and_a_changed_input_are_noticed(
     for broken, said in ((throws, "RuntimeError: on purpose"), (writes, "['a.toml'] was changed")):
         monkeypatch.setattr("mutants.main", broken)
         assert said in fault_of(Case("", 0, {"a.toml": b"a"}, ["check", "a.toml"]))
+
+
+@pytest.mark.parametrize("command", ["check", "tools", "listing", "dials", "markout", "inspect"])
+@pytest.mark.xfail(strict=False, reason="JSON is not yet written of a file of such a name")
+def test_a_name_that_is_not_utf_8_comes_through_as_json(in_folder: Path, command: str) -> None:
+    files = {NOT_UTF_8: part_folder()["tie-bar.toml"]}
+    assert fault_of(Case("", 0, files, [command, NOT_UTF_8, "--format", "json"])) == ""
