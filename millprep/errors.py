@@ -2,7 +2,7 @@
 
 Everything millprep has to say about a part, a program or a file is a `Finding`. Its fields come
 first and its sentence second, so that a test, a JSON reader and a person see the same thing.
-Imports nothing of the project but the table of kinds.
+Imports the table of kinds and `plain_text`.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from millprep.kinds import KINDS
+from millprep.plain_text import clean
 
 Severity = Literal["stop", "warning", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warning", "note")
@@ -67,6 +68,10 @@ class Finding:
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise KeyError(f"finding of unlisted kind {self.kind!r}")
+        for name in ("message", "remedy", "file", "key"):  # here, so that no printer can forget it
+            words = getattr(self, name)
+            if words and not words.isprintable():
+                object.__setattr__(self, name, clean(words))
 
     def __str__(self) -> str:
         return format_finding(self)

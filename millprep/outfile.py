@@ -1,144 +1,248 @@
 """Writing files: whole or not at all, and never over somebody else's work.
 
-A file that millprep wrote carries a mark: the words `millprep mark` and a hash of everything else
-in the file. A file whose mark still fits may be replaced; any other only with force. Formats that
-cannot carry a comment have no mark. Imports the standard library and `errors`.
+A file whose mark (see `marks`) says that it is the same sheet of the same part, unedited since, may
+be replaced; any other only with force; one that the command itself has read, never. Imports the
+standard library, `errors`, `marks`.
+
+Everything is first written into a folder of its own beside the files, which a living process
+holds locked. Then each file and the one that stood there change places; what came out must be what
+was looked at, else all go back. What remains: a program that holds the old file open and writes
+into it after the last look.
 """
 
 from __future__ import annotations
 
 import contextlib
-import hashlib
+import errno
 import os
-import re
-import zlib
-from collections.abc import Mapping
+import signal
+from collections.abc import Iterator, Mapping
+from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 
 from millprep.errors import Finding, MillprepError
+from millprep.marks import (
+    BLANK_MARK,
+    ROOMY_MARK,
+    is_marked,
+    is_own_unedited,
+    is_same_sheet,
+    said_of,
+    sealed,
+    sheet_mark,
+)
+from millprep.workplace import Workplace, exchange, put_new
 
-BLANK_MARK = "millprep mark 0000000000000000"
-"""What a writer puts into its text, in whatever comment its format has; `sealed` fills it in."""
-_MARK = re.compile(rb"(millprep mark )([0-9a-f]{16})", re.IGNORECASE)
-_PNG_START = b"\x89PNG\r\n\x1a\n"
-_PNG_TEXT = b"tEXt"  # a chunk: length, these letters, keyword, 0, text, checksum
+__all__ = [
+    "BLANK_MARK", "ROOMY_MARK", "inputs_noted", "is_input", "is_own_unedited", "note_input",
+    "sealed", "sheet_mark", "undisturbed", "write_files",
+]  # fmt: skip
 
-
-def _digest(data: bytes) -> bytes:
-    return hashlib.sha256(data).hexdigest()[:16].encode()
-
-
-def sealed(content: str | bytes) -> bytes:
-    """The content as bytes with its blank mark filled in (unchanged when it holds none)."""
-    # file names may hold bytes that are no text
-    data = content.encode(errors="backslashreplace") if isinstance(content, str) else content
-    found = _MARK.search(data)
-    if found is None or found[2] != b"0" * 16:
-        return data
-    return _with_mark(data, found, _digest(_with_mark(data, found, b"0" * 16)))
+_inputs: ContextVar[set[tuple[int, int]] | None] = ContextVar("inputs", default=None)
 
 
-def is_own_unedited(data: bytes) -> bool:
-    """Whether these bytes carry millprep's mark and have not changed since it was set."""
-    found = _MARK.search(data)
-    if found is None:
+@contextlib.contextmanager
+def inputs_noted() -> Iterator[None]:
+    """A command's run: the files noted in it are written by none of its options."""
+    token = _inputs.set(set())
+    try:
+        yield
+    finally:
+        _inputs.reset(token)
+
+
+def note_input(path: Path) -> None:
+    """Say that the command has read this file, under whatever name."""
+    noted = _inputs.get()
+    if noted is not None:
+        with contextlib.suppress(OSError, ValueError):
+            status = path.stat()
+            noted.add((status.st_dev, status.st_ino))
+
+
+def is_input(path: Path) -> bool:
+    """Whether the command has read this file: the same one by any name, links of both kinds too."""
+    try:
+        status = path.stat()
+    except (OSError, ValueError):
         return False
-    digest = _digest(_with_mark(data, found, b"0" * 16))
-    return digest == found[2].lower() and data == _with_mark(data, found, found[2])
+    return (status.st_dev, status.st_ino) in (_inputs.get() or ())
 
 
-def _with_mark(data: bytes, found: re.Match[bytes], digits: bytes) -> bytes:
-    """The data with other digits in its mark.
+@dataclass(slots=True)
+class _Output:
+    """A file to be written: `path` as given, `target` behind links, `old` as it was looked at."""
 
-    A PNG keeps the mark in a text chunk, at its end, and the chunk's checksum comes right after:
-    it goes with the digits.
-    """
-    marked = data[: found.start(2)] + digits + data[found.end(2) :]
-    start = marked.rfind(_PNG_TEXT, 0, found.start())
-    if not data.startswith(_PNG_START) or start < 0:
-        return marked
-    checksum = zlib.crc32(marked[start : found.end(2)]).to_bytes(4, "big")
-    return marked[: found.end(2)] + checksum + marked[found.end(2) + 4 :]
+    path: Path
+    target: Path
+    data: bytes
+    old: bytes | None = None
+    waiting: Path | None = None
+    is_placed: bool = False
 
 
 def _refusal(path: Path, message: str, remedy: str) -> Finding:
     return Finding("stop", "output-refused", message, remedy, file=str(path))
 
 
-def _why_not(path: Path, data: bytes, force: bool) -> Finding | None:
-    """The reason that this file may not be written, if there is one."""
+def _looked_at(path: Path, data: bytes, force: bool) -> _Output:
+    """A file as it stands. Raises MillprepError where it may not be written."""
     try:
-        if not path.parent.is_dir():
-            return _refusal(
-                path, "the folder does not exist", f"make the folder {path.parent} first"
+        target = Path(os.path.realpath(path))
+        if not target.parent.is_dir():
+            raise MillprepError(
+                _refusal(path, "the folder does not exist", f"make the folder {path.parent} first")
             )
-        if path.is_dir():
-            return _refusal(path, "is a folder", "name a file in it")
-        if path.exists() and not path.is_file():
-            return _refusal(path, "is not a plain file", "name a plain file")
-        if not path.exists() or force:
-            return None
-        old = path.read_bytes()
-    except OSError as error:
-        return _refusal(path, f"cannot be read: {error.strerror}", "name another file")
-    if old == data or is_own_unedited(old):
-        return None
-    why = "was edited since millprep wrote it" if _MARK.search(old) else "exists already"
-    return _refusal(
-        path, why, "nothing was written; name another file, or add --force to replace it"
-    )
+        if target.is_symlink():  # what is left of links that lead back to themselves
+            raise MillprepError(
+                _refusal(path, "is a link that leads back to itself", "name another file")
+            )
+        if target.is_dir():
+            raise MillprepError(_refusal(path, "is a folder", "name a file in it"))
+        if not target.exists():
+            return _Output(path, target, data)
+        if not target.is_file():
+            raise MillprepError(_refusal(path, "is not a plain file", "name a plain file"))
+        if is_input(target):
+            raise MillprepError(
+                _refusal(
+                    path, "is also read by this command, and was left alone",
+                    "name another file for what is written; --force does not change that",
+                )
+            )  # fmt: skip
+        old = target.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "the name cannot be used"
+        raise MillprepError(
+            _refusal(path, f"cannot be read: {reason}", "name another file")
+        ) from None
+    if not (force or old == data or is_same_sheet(old, data)):
+        remedy = "nothing was written; name another file, or add --force to replace it"
+        raise MillprepError(_refusal(path, _why_kept(old), remedy))
+    return _Output(path, target, data, old)
+
+
+def _why_kept(old: bytes) -> str:
+    said = said_of(old)
+    if said is not None:
+        what = f'"{said}"' if said else "of the first edition, and names no such sheet and part"
+        return f"is another sheet: its mark is {what}"
+    return "was edited since millprep wrote it" if is_marked(old) else "exists already"
 
 
 def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[Path]:
     """Write every file whole, or none; gives the paths that changed.
 
     A link stays a link: the file that it points to is the one replaced.
-    Raises MillprepError naming each file that may not be written, before any is touched.
+    Raises MillprepError naming each file that may not be written, before any is touched; and where
+    one cannot be written, or was changed meanwhile, after all were put back.
     """
-    refusals = [why for path, data in contents.items() if (why := _why_not(path, data, force))]
+    outputs: list[_Output] = []
+    refusals: list[Finding] = []
+    for path, data in contents.items():
+        try:
+            outputs.append(_looked_at(path, data, force))
+        except MillprepError as error:
+            refusals += error.findings
     if refusals:
         raise MillprepError(*refusals)
-    waiting: list[tuple[Path, Path]] = []
+    changing = [each for each in outputs if each.old != each.data]
+    with undisturbed():
+        _write(changing)
+    return [each.path for each in changing]
+
+
+@contextlib.contextmanager
+def undisturbed() -> Iterator[None]:
+    """Ctrl-C and a closed terminal wait until the files are written: no set is left half new."""
     try:
-        for path, data in contents.items():
-            if path.exists() and path.read_bytes() == data:
-                continue
-            waiting.append((_temporary(path.resolve(), data), path))
-        for temporary, path in waiting:
-            temporary.replace(path.resolve())
-    except OSError as error:
-        raise MillprepError(
-            _refusal(
-                path, f"cannot be written: {error.strerror}", "name a file that may be written"
-            )
-        ) from error
+        before = signal.pthread_sigmask(
+            signal.SIG_BLOCK, {signal.SIGINT, signal.SIGTERM, signal.SIGHUP}
+        )
+    except AttributeError:  # not on every system
+        yield
+        return
+    try:
+        yield
     finally:
-        for temporary, _ in waiting:
-            with contextlib.suppress(OSError):
-                temporary.unlink()
-    return [path for _, path in waiting]
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _temporary(path: Path, data: bytes) -> Path:
-    """A temporary file beside `path` with the contents, on the disk; none is left on a failure."""
-    import tempfile  # here, for most commands write to the screen
+def _write(outputs: list[_Output]) -> None:
+    """Put all in their places, or none. Raises MillprepError for the one that failed."""
+    with contextlib.ExitStack() as stack:
+        places: dict[Path, Workplace] = {}
+        each = None
+        try:
+            for each in outputs:
+                folder = each.target.parent
+                if folder not in places:
+                    places[folder] = stack.enter_context(Workplace(folder))
+                mode = None if each.old is None else each.target.stat().st_mode & 0o777
+                each.waiting = places[folder].keep(each.data, mode)
+            for each in outputs:
+                _place(each)
+            for each in outputs:
+                if each.old is not None and not _still(each):
+                    raise _changed(each)
+            for place in places.values():
+                place.settle()
+        except BaseException as error:
+            lost = [one for one in reversed(outputs) if one.is_placed and not _put_back(one)]
+            if not isinstance(error, OSError):
+                raise
+            assert each is not None
+            remedy = "name a file that may be written"
+            if lost:
+                names = ", ".join(str(one.path) for one in lost)
+                remedy += f"; {names} could not be put back and is the new one"
+            raise MillprepError(
+                _refusal(each.path, f"cannot be written: {error.strerror}", remedy)
+            ) from error
 
-    handle, name = tempfile.mkstemp(prefix=".millprep-", dir=path.parent)
-    temporary = Path(name)
+
+def _place(output: _Output) -> None:
+    """The new file to its name; what stood there is then the one that waits."""
+    assert output.waiting is not None
+    if output.old is None:
+        try:
+            put_new(output.waiting, output.target)
+        except FileExistsError:
+            raise _changed(output) from None
+    else:
+        try:
+            exchange(output.waiting, output.target)
+        except FileNotFoundError:
+            raise _changed(output) from None
+    output.is_placed = True
+
+
+def _still(output: _Output) -> bool:
+    """Whether what came out of the file's place is what was looked at."""
+    assert output.waiting is not None
+    return output.waiting.is_file() and output.waiting.read_bytes() == output.old
+
+
+def _put_back(output: _Output) -> bool:
+    """The file as it was before; one that somebody has put there since stays."""
+    assert output.waiting is not None
     try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-        temporary.chmod(mode)
-    except OSError:
-        temporary.unlink()
-        raise
-    return temporary
+        if output.target.read_bytes() != output.data:
+            return True
+        if output.old is None:
+            output.target.unlink()
+        else:
+            output.waiting.replace(output.target)
+    except OSError as error:
+        return error.errno == errno.ENOENT
+    return True
 
 
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
+def _changed(output: _Output) -> MillprepError:
+    return MillprepError(
+        _refusal(
+            output.path, "was changed by somebody else while millprep was writing, and is kept",
+            "nothing was written; look at it, then run the command again",
+        )
+    )  # fmt: skip

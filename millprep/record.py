@@ -1,18 +1,19 @@
 """A CSV that is added to and never rewritten: lines go to its end, whole or not at all.
 
-Imports the standard library and `errors`.
+Imports `errors`, `outfile` and `plain_text`.
 """
 
 from __future__ import annotations
 
 import contextlib
 import csv
-import io
 import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from millprep.errors import Finding, MillprepError
+from millprep.outfile import is_input, undisturbed
+from millprep.plain_text import clean_lines, csv_text
 
 _BOM = b"\xef\xbb\xbf"
 _LONGEST_HEADER = 4096
@@ -29,16 +30,17 @@ def add_rows(path: Path, header: Sequence[str], rows: Iterable[Sequence[object]]
     try:
         if path.exists() and not path.is_file():  # opening a pipe would wait for ever
             raise _refused(path, "is not a plain file")
-        _added(path, header, _text(rows))
+        if is_input(path):
+            raise _refused(path, "is also read by this command, and was left alone")
+        with undisturbed():
+            _added(path, header, _text(rows))
     except OSError as error:
         raise _refused(path, f"cannot be added to: {error.strerror}") from error
     return len(rows)
 
 
 def _text(rows: Iterable[Sequence[object]]) -> bytes:
-    stream = io.StringIO()
-    csv.writer(stream, lineterminator="\n").writerows(rows)
-    return stream.getvalue().encode(errors="backslashreplace")
+    return clean_lines(csv_text(rows)).encode()
 
 
 def _refused(path: Path, message: str, remedy: str = "name another file") -> MillprepError:

@@ -2,7 +2,7 @@
 
 Inside the project lengths are millimetres; 1 in = 25.4 mm exactly (international yard and pound
 agreement, 1959). Words are read to a `Fraction` so that 1/3 of an inch file's tenths survive until
-the one place that prints them. Imports the standard library and `errors`.
+the one place that prints them. Imports `errors` and `plain_text`.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import Literal
 
 from millprep.bounds import LONGEST_MM
 from millprep.errors import WordError
+from millprep.plain_text import clean
 
 Units = Literal["mm", "inch"]
 
@@ -114,7 +115,7 @@ def shown(value: object) -> str:
             text = repr(value)
         except ValueError:  # Python refuses to print whole numbers of thousands of digits
             text = "a number too long to print"
-    text = "".join(c if c.isprintable() else " " for c in text[: _LONGEST_WORD + 2])
+    text = clean(text[: _LONGEST_WORD + 2])
     return text if len(text) <= _LONGEST_WORD else text[: _LONGEST_WORD - 3] + "..."
 
 

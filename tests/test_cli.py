@@ -134,7 +134,7 @@ def test_a_second_run_leaves_an_identical_file_alone(part: Path, name: str) -> N
 @pytest.mark.parametrize("name", ["out.txt", "out.json"])
 def test_an_own_file_is_replaced_until_it_is_edited(part: Path, name: str) -> None:
     millprep("listing", part, "-o", name)
-    assert millprep("listing", part, "-o", name, "--setup", 2).status == 0
+    assert millprep("listing", part, "-o", name, "--units", "inch").status == 0
     edited = Path(name).read_text().replace("Trial", "Trail").replace("TRIAL", "TRAIL")
     Path(name).write_text(edited)
     ran = millprep("listing", part, "-o", name)

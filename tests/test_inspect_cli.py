@@ -442,8 +442,8 @@ def test_a_file_with_other_columns_is_left_alone(part: Path) -> None:
     other = part.with_name(RESULTS)
     other.write_text("my,own,notes\n1,2,3\n")
     ran = inspected(part, GOOD)
-    assert ran.status == 0
-    assert "warning: the results were not kept: it has other columns" in ran.err
+    assert ran.status == 1
+    assert "stop: the results were not kept: it has other columns" in ran.err
     assert "pivot" in ran.out
     assert other.read_text() == "my,own,notes\n1,2,3\n"
 

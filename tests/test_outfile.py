@@ -12,6 +12,7 @@ from millprep.errors import MillprepError
 from millprep.outfile import BLANK_MARK, is_own_unedited, sealed, write_files
 
 TEXT = f"G21\n({BLANK_MARK})\nM30\n"
+WHAT = "program nc, Port block, setup 2"
 
 
 def refusal(contents: dict[Path, bytes], **options: bool) -> tuple[str, str, str | None]:
@@ -53,8 +54,8 @@ def test_a_mark_with_another_hash_is_not_own() -> None:
 
 def test_written_then_replaced_by_its_own_successor(tmp_path: Path) -> None:
     path = tmp_path / "a.nc"
-    assert write_files({path: sealed(TEXT)}) == [path]
-    newer = sealed(TEXT.replace("M30", "M2"))
+    assert write_files({path: sealed(TEXT, WHAT)}) == [path]
+    newer = sealed(TEXT.replace("M30", "M2"), WHAT)
     assert write_files({path: newer}) == [path]
     assert path.read_bytes() == newer
     assert left(tmp_path) == ["a.nc"]
@@ -72,8 +73,8 @@ def test_identical_content_is_not_touched(tmp_path: Path) -> None:
 
 def test_edited_since_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "a.nc"
-    path.write_bytes(sealed(TEXT).replace(b"G21", b"G20"))
-    message, remedy, file = refusal({path: sealed(TEXT)})
+    path.write_bytes(sealed(TEXT, WHAT).replace(b"G21", b"G20"))
+    message, remedy, file = refusal({path: sealed(TEXT, WHAT)})
     assert message == "was edited since millprep wrote it"
     assert remedy == "nothing was written; name another file, or add --force to replace it"
     assert file == str(path)
@@ -83,10 +84,10 @@ def test_edited_since_is_refused(tmp_path: Path) -> None:
 def test_somebody_elses_file_is_refused_unless_forced(tmp_path: Path) -> None:
     path = tmp_path / "a.nc"
     path.write_bytes(b"mine\n")
-    assert refusal({path: sealed(TEXT)})[0] == "exists already"
+    assert refusal({path: sealed(TEXT, WHAT)})[0] == "exists already"
     assert path.read_bytes() == b"mine\n"
-    write_files({path: sealed(TEXT)}, force=True)
-    assert path.read_bytes() == sealed(TEXT)
+    write_files({path: sealed(TEXT, WHAT)}, force=True)
+    assert path.read_bytes() == sealed(TEXT, WHAT)
     assert left(tmp_path) == ["a.nc"]
 
 
@@ -140,24 +141,24 @@ def test_a_disk_that_fails_leaves_nothing_behind(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     first, second = tmp_path / "1.nc", tmp_path / "2.nc"
-    first.write_bytes(sealed(TEXT))
+    first.write_bytes(sealed(TEXT, WHAT))
 
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full)
-    message, _, _ = refusal({first: sealed(TEXT + "\n"), second: b"x"})
+    message, _, _ = refusal({first: sealed(TEXT + "\n", WHAT), second: b"x"})
     assert message == "cannot be written: No space left on device"
     assert left(tmp_path) == ["1.nc"]
-    assert first.read_bytes() == sealed(TEXT)
+    assert first.read_bytes() == sealed(TEXT, WHAT)
 
 
 def test_a_link_keeps_pointing(tmp_path: Path) -> None:
     """Written through a link, the file it points to changes and the link stays."""
     real, link = tmp_path / "real.nc", tmp_path / "link.nc"
-    real.write_bytes(sealed(TEXT))
+    real.write_bytes(sealed(TEXT, WHAT))
     link.symlink_to(real)
-    newer = sealed(TEXT + "\n")
+    newer = sealed(TEXT + "\n", WHAT)
     write_files({link: newer})
     assert link.is_symlink()
     assert real.read_bytes() == newer
@@ -165,7 +166,7 @@ def test_a_link_keeps_pointing(tmp_path: Path) -> None:
 
 def test_permissions_of_the_old_file_are_kept(tmp_path: Path) -> None:
     path = tmp_path / "a.nc"
-    path.write_bytes(sealed(TEXT))
+    path.write_bytes(sealed(TEXT, WHAT))
     path.chmod(0o640)
-    write_files({path: sealed(TEXT + "\n")})
+    write_files({path: sealed(TEXT + "\n", WHAT)})
     assert stat.S_IMODE(path.stat().st_mode) == 0o640

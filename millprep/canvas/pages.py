@@ -12,7 +12,7 @@ from fpdf import FPDF
 
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pdf import ENCODING, NO_TIME
-from millprep.outfile import BLANK_MARK
+from millprep.outfile import ROOMY_MARK
 
 WIDTH_MM, HEIGHT_MM = 210.0, 297.0
 _RULE_MM, _FAINT_MM = 0.35, 0.15
@@ -36,7 +36,7 @@ class Pages:
         self._file.set_auto_page_break(False)
         self._file.set_creation_date(NO_TIME)
         self._file.set_title(in_letters(title, ENCODING))
-        self._file.set_subject(BLANK_MARK)
+        self._file.set_subject(ROOMY_MARK)
         self._file.set_producer("millprep")
         self._widths_mm: dict[tuple[str, Lettering], float] = {}  # names and heads come again
 

@@ -15,7 +15,7 @@ from fpdf import FPDF
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
-from millprep.outfile import BLANK_MARK
+from millprep.outfile import ROOMY_MARK
 
 POINTS_PER_MM = 72 / 25.4
 ENCODING = "cp1252"
@@ -33,7 +33,7 @@ class PdfPen:
         self._page.set_auto_page_break(False)
         self._page.set_creation_date(NO_TIME)
         self._page.set_title(in_letters(title, ENCODING))
-        self._page.set_subject(BLANK_MARK)
+        self._page.set_subject(ROOMY_MARK)
         self._page.set_producer("millprep")
         self._page.add_page()
         # lines end where they end: the library's way adds half their width, and a bar would be long

@@ -17,7 +17,7 @@ from millprep.bounds import MOST_DOTS
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
-from millprep.outfile import BLANK_MARK
+from millprep.outfile import ROOMY_MARK
 
 DOTS_PER_INCH = 200
 ENCODING = "ascii"
@@ -102,7 +102,7 @@ class PngPen:
     def document(self) -> bytes:
         """The whole file, with the blank mark of `outfile` as its comment."""
         about = PngInfo()
-        about.add_text("Comment", BLANK_MARK)
+        about.add_text("Comment", ROOMY_MARK)
         if self.title:
             about.add_itxt("Title", self.title)
         stream = io.BytesIO()

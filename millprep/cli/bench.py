@@ -5,10 +5,10 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from millprep.cli.common import chosen_units, chosen_word, exit_status, print_findings
+from millprep.cli.common import chosen_units, chosen_word, exit_status, print_findings, state_of
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding, MillprepError
-from millprep.outfile import sealed, write_files
+from millprep.outfile import sealed, sheet_mark, write_files
 from millprep.planning import ORDERS
 from millprep.sheet import make_sheet
 from millprep.units import Units
@@ -41,7 +41,7 @@ def run(
         print("no bench page: see the stops above", file=sys.stderr)
         return 1
     changed = write_files({output: data}, force=force)
-    print(f"{output}: {'written' if changed else 'unchanged'}")
+    print(state_of(output, changed))
     return 0
 
 
@@ -51,7 +51,8 @@ def page(prepared: Prepared, units: Units, setup: int | None = None) -> bytes:
 
     mm = make_sheet(prepared.plan, "mm", prepared.findings, setup)
     inch = make_sheet(prepared.plan, "inch", prepared.findings, setup)
-    return sealed(bench_page(mm, inch, units))
+    what = sheet_mark("bench", "html", prepared.part.name, setup)
+    return sealed(bench_page(mm, inch, units), what)
 
 
 def _disagreements(data: bytes, prepared: Prepared, number: int | None, file: str) -> list[Finding]:

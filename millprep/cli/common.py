@@ -5,13 +5,14 @@ from __future__ import annotations
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from millprep.errors import Finding, MillprepError, WordError, format_finding, has_stop
 from millprep.outfile import sealed, write_files
+from millprep.plain_text import clean, clean_lines, json_clean
 
 if TYPE_CHECKING:
     from millprep.part import Part
@@ -59,7 +60,7 @@ def refuse_at_terminal(wanted: str, output: Path | None) -> None:
 
 def as_bytes(text: str | bytes) -> bytes:
     """A sheet as a reader takes it."""
-    return text if isinstance(text, bytes) else text.encode()
+    return text if isinstance(text, bytes) else clean_lines(text).encode()
 
 
 def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
@@ -105,10 +106,15 @@ def exit_status(findings: Iterable[Finding]) -> int:
     return 1 if has_stop(findings) else 0
 
 
-def emit(text: str | bytes, output: Path | None, *, force: bool = False) -> None:
-    """What stdout would have had: to stdout, or to a file, whole or not at all."""
+def emit(
+    text: str | bytes, output: Path | None, *, force: bool = False, what: str = ""
+) -> None:  # fmt: skip
+    """What stdout would have had: to stdout, or to a file, whole or not at all.
+
+    what : of `outfile.sheet_mark`, for a sheet that carries a mark
+    """
     if output is None:
-        data = sealed(text)
+        data = sealed(text, what)
         stream = getattr(sys.stdout, "buffer", None)
         if stream is None:
             sys.stdout.write(data.decode())
@@ -117,15 +123,20 @@ def emit(text: str | bytes, output: Path | None, *, force: bool = False) -> None
             stream.write(data)
         sys.stdout.flush()
         return
-    changed = write_files({output: sealed(text)}, force=force)
-    print(f"{output}: {'written' if changed else 'unchanged'}", file=sys.stderr)
+    changed = write_files({output: sealed(text, what)}, force=force)
+    print(state_of(output, changed), file=sys.stderr)
+
+
+def state_of(path: Path, changed: Collection[Path]) -> str:
+    """What is said of a file that was handed to `write_files`."""
+    return clean(f"{path}: {'written' if path in changed else 'unchanged'}")
 
 
 def json_text(data: object) -> str:
     """A JSON object as every command prints it."""
     import json
 
-    return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    return json_clean(json.dumps(data, indent=2, ensure_ascii=False)) + "\n"
 
 
 def findings_object(findings: Iterable[Finding]) -> dict[str, Any]:
@@ -145,12 +156,12 @@ def kept_back(findings: Sequence[Finding], wanted: str, what: str) -> int:
 
 def hand_over(
     text: str | bytes, findings: Sequence[Finding], wanted: str, output: Path | None, *,
-    force: bool,
+    force: bool, what: str = "",
 ) -> int:  # fmt: skip
-    """Give out a sheet that was witnessed; exit status 0."""
+    """Give out a sheet that was witnessed, marked as `what` it is; exit status 0."""
     if wanted != "text" or output is not None or not sys.stdout.isatty():
         print_findings(findings)  # at a terminal they stand on the sheet, under REMARKS
-    emit(text, output, force=force)
+    emit(text, output, force=force, what=what)
     return 0
 
 

@@ -7,11 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 from millprep.canvas.pen import Pen
-from millprep.cli.common import chosen_units, exit_status, numbered_path, print_findings
+from millprep.cli.common import chosen_units, exit_status, numbered_path, print_findings, state_of
 from millprep.cli.letters import letters_lost
 from millprep.cli.preparation import prepare, wanted_setup
 from millprep.errors import Finding, MillprepError, WordError
-from millprep.outfile import sealed, write_files
+from millprep.outfile import sealed, sheet_mark, write_files
 from millprep.sheet import SetupSheet, Sheet, make_sheet
 from millprep.units import Units, read_length
 from millprep.writers.drawing import BAR_MM, Frame, Purpose, draw, frame_for, model_frame
@@ -54,7 +54,7 @@ def run(
     }
     changed = set(write_files(contents, force=force))
     for path in contents:
-        print(f"{path}: {'written' if path in changed else 'unchanged'}")
+        print(state_of(path, changed))
     return 0
 
 
@@ -122,7 +122,7 @@ def _modelled(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> bytes:
     frame = model_frame(sheet, setup, purpose)
     pen = DxfPen(frame.at(0.0, 0.0))
     draw(sheet, setup, pen, frame)
-    return sealed(pen.document())
+    return sealed(pen.document(), sheet_mark("drawing", "dxf", sheet.part, setup.number))
 
 
 def _printed(sheet: Sheet, setup: SetupSheet, ending: str, frame: Frame) -> bytes:
@@ -139,7 +139,7 @@ def _printed(sheet: Sheet, setup: SetupSheet, ending: str, frame: Frame) -> byte
             (width, height), factors, (frame.paper.width_mm, frame.paper.height_mm), strict=True
         ))  # fmt: skip
         draw(sheet, setup, CorrectedPen(pen, factors, (x, y)), frame)
-    return sealed(document())
+    return sealed(document(), sheet_mark("drawing", ending[1:], sheet.part, setup.number))
 
 
 def _paper_pen(

@@ -21,6 +21,7 @@ from millprep.cli.dryrun_heading import heading_doubts
 from millprep.cli.dryrun_judging import Bench, judged, stock_system
 from millprep.cli.dryrun_report import Report, report_json, report_text
 from millprep.errors import Finding, MillprepError, WordError
+from millprep.outfile import note_input
 from millprep.units import Units, read_length, shown
 
 if TYPE_CHECKING:
@@ -64,7 +65,10 @@ def run(
     shown_units = chosen_units(units, bench.part.units if bench.part is not None else "mm")
     text = json_text(report_json(report)) if wanted == "json" else report_text(report, shown_units)
     seen = view_of(report, bench.words, bench.scene, the_shop.control)
-    contents = files_of(report, seen, [data for _, data in programs], moves_csv_path, picture, html)
+    contents = files_of(
+        report, seen, [data for _, data in programs], moves_csv_path, picture, html,
+        bench.part, setup_number,
+    )  # fmt: skip
     hand_over(text, contents, output, force)
     print_findings(report.findings)
     return exit_status(report.findings)
@@ -88,6 +92,7 @@ def _program_bytes(path: Path) -> bytes:
             largest = f"at most {LARGEST_PROGRAM_BYTES // 1_000_000} MB: name a G-code file"
             raise _refusal("is too large for a program", largest, str(path))
         data = path.read_bytes()
+        note_input(path)
     except OSError as error:
         is_folder = isinstance(error, IsADirectoryError)
         why = "is a folder" if is_folder else f"cannot be read: {error.strerror}"

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.cli.common import emit
+from millprep.cli.common import emit, state_of
 from millprep.cli.dryrun_report import CAUTION, Report, verdict_words
 from millprep.errors import Finding, MillprepError
 
 if TYPE_CHECKING:
+    from millprep.part import Part
     from millprep.report.views import Shown
     from millprep.scene import Scene
     from millprep.shop import Control
@@ -46,9 +48,18 @@ def view_of(report: Report, words: str, scene: Scene | None, control: Control) -
 def files_of(
     report: Report, shown: Shown, texts: Sequence[bytes],
     moves_csv: Path | None, picture: Path | None, html: Path | None,
+    part: Part | None, setup: int,
 ) -> Contents:  # fmt: skip
-    """Every file beside the report. `texts` : the programs' bytes."""
-    from millprep.outfile import sealed
+    """Every file beside the report, marked by the part, or by the programs where there is none.
+
+    texts : the programs' bytes
+    """
+    from millprep.outfile import sealed, sheet_mark
+
+    name = " ".join(Path(file).name for file, _ in report.runs) if part is None else part.name
+
+    def what(path: Path) -> str:
+        return sheet_mark("dryrun", path.suffix.lower()[1:], name, None if part is None else setup)
 
     contents: Contents = []
     if moves_csv is not None:
@@ -56,12 +67,14 @@ def files_of(
     if picture is not None:
         from millprep.report.picture import PICTURES
 
-        contents.append(("--picture", picture, sealed(PICTURES[picture.suffix.lower()](shown))))
+        drawn = PICTURES[picture.suffix.lower()](shown)
+        contents.append(("--picture", picture, sealed(drawn, what(picture))))
     if html is not None:
         from millprep.report.page import page
 
         verdict = verdict_words(report).removeprefix("VERDICT  ")
-        contents.append(("--html", html, sealed(page(shown, texts, verdict, (CAUTION,)))))
+        text = page(shown, texts, verdict, (CAUTION,))
+        contents.append(("--html", html, sealed(text, what(html))))
     return contents
 
 
@@ -81,9 +94,9 @@ def hand_over(text: str, contents: Contents, output: Path | None, force: bool) -
         return
     if output is not None:
         contents = [("-o", output, sealed(text)), *contents]
-    seen: dict[Path, str] = {}
+    seen: dict[str, str] = {}
     for option, path, _ in contents:
-        other = seen.setdefault(path.resolve(), option)
+        other = seen.setdefault(os.path.realpath(path), option)
         if other != option:
             raise MillprepError(
                 Finding(
@@ -94,7 +107,6 @@ def hand_over(text: str, contents: Contents, output: Path | None, force: bool) -
     changed = set(write_files({path: data for _, path, data in contents}, force=force))
     for option, path, _ in contents:
         if option != "--moves":
-            state = "written" if path in changed else "unchanged"
-            print(f"{path}: {state}", file=sys.stderr)
+            print(state_of(path, changed), file=sys.stderr)
     if output is None:
         emit(text, None)

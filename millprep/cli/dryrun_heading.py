@@ -11,7 +11,8 @@ from millprep.part import Part
 
 _FIRST_BYTES = 2000
 _SETUP = re.compile(rb"^[(;].*\bSETUP (\d{1,4}) OF \d", re.MULTILINE)
-_MARK = re.compile(rb"^[(;] ?PART MARK ([0-9A-F]{6})\b", re.MULTILINE)
+# a comment of nothing else: a part may be called "part mark abcdef"
+_MARK = re.compile(rb"^(?:\(|; )PART MARK ([0-9A-F]{6})\)?\r?$", re.MULTILINE)
 
 
 def heading_doubts(path: Path, data: bytes, part: Part, setup: int) -> Iterator[Finding]:

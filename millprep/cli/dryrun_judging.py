@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from millprep.cli.dryrun_report import Report
 from millprep.errors import Finding
+from millprep.plain_text import clean
 
 if TYPE_CHECKING:
     from millprep.part import Part
@@ -143,7 +144,7 @@ def _progress(file: str) -> Callable[[int, int], None] | None:
 
     def tell(done: int, lines: int) -> None:
         end = "\n" if done >= lines else ""
-        print(f"\r{file}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
+        print(f"\r{clean(file)}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
 
     return tell
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import importlib.util
 import io
@@ -13,6 +14,20 @@ from itertools import pairwise
 import typer
 
 from millprep.cli.app import app, new_app
+from millprep.cli.running import not_printed
+
+
+class _Findings(io.TextIOWrapper):
+    """What is said beside the sheets: where it cannot be written, the command goes on without."""
+
+    def write(self, text: str) -> int:
+        with contextlib.suppress(OSError):
+            super().write(text)
+        return len(text)
+
+    def flush(self) -> None:
+        with contextlib.suppress(OSError):
+            super().flush()
 
 
 def _prepare_streams() -> None:
@@ -21,6 +36,10 @@ def _prepare_streams() -> None:
         stream = getattr(sys, name)
         if stream is None:
             setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115, PTH123  # lives to the end
+        elif name == "stderr" and sys.__stderr__ is not None and stream is sys.__stderr__:
+            sys.stderr = _Findings(
+                stream.buffer, encoding="utf-8", errors="backslashreplace", line_buffering=True
+            )
         elif isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
 
@@ -48,12 +67,25 @@ def main(arguments: list[str] | None = None) -> None:
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     _put_off("importlib.metadata")  # pydantic imports it to look for them: a tenth of a listing
     try:
-        status = _app_for(given)(args=given, prog_name="millprep", standalone_mode=False)
+        status = _status(given)
+        sys.stdout.flush()
+    except OSError as error:
+        status = not_printed(error)
+    sys.exit(status if isinstance(status, int) else 0)
+
+
+def _status(given: list[str]) -> object:
+    """The exit status of the command that was asked for."""
+    try:
+        return _app_for(given)(args=given, prog_name="millprep", standalone_mode=False)
+    except SystemExit:  # the libraries of the help end so where its reader has gone
+        return 0
+    except OSError:
+        raise
     except Exception as error:
         if not hasattr(error, "format_message"):
             raise
-        status = _usage(error.format_message(), given)
-    sys.exit(status if isinstance(status, int) else 0)
+        return _usage(error.format_message(), given)
 
 
 def _put_off(name: str) -> None:

@@ -6,6 +6,7 @@ The checks before cutting are not run here: a part that is made is made.
 from __future__ import annotations
 
 import datetime
+import os
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -26,6 +27,8 @@ from millprep.inspection import Inspection, inspection_of
 from millprep.inspection.judging import Judged, judge_places, judge_readings, unread
 from millprep.inspection.reach import unreached_findings
 from millprep.inspection.report import coarse_findings, findings_of
+from millprep.outfile import sheet_mark
+from millprep.plain_text import clean
 from millprep.record import add_rows
 from millprep.sheet_inspection import (
     InspectionSheet,
@@ -52,6 +55,10 @@ class Keeping:
     is_kept: bool = True
     at_mmc: bool = False
 
+    def file(self, part_path: Path) -> Path:
+        """Where results are added."""
+        return self.keep or part_path.with_name(f"{part_path.stem}-measured.csv")
+
 
 def run(
     part_path: Path, measured_path: Path | None, shop_name: str, units: str | None,
@@ -59,6 +66,11 @@ def run(
 ) -> int:  # fmt: skip
     """0 when nothing measured is out, 1 when something is."""
     wanted = chosen_format(data_format, output, FORMATS)
+    will_keep = measured_path is not None and keeping.is_kept
+    if output is not None and will_keep and _is_one(output, keeping.file(part_path)):
+        raise WordError(
+            f"{output} is the file that results are added to", "name another file with -o or --keep"
+        )
     if keeping.keep is not None and not keeping.is_kept:
         raise WordError("--keep and --no-keep are given", "give one of them")
     piece, date = _word("--piece", keeping.piece), _date(keeping.date)
@@ -72,7 +84,8 @@ def run(
         )
         sheet = make_inspection_sheet(inspection, shown_units, findings, number)
         _tell(findings, wanted, output)
-        emit(_rendered_sheet(sheet, wanted), output, force=force)
+        what = sheet_mark("inspect", wanted, part.name, number)
+        emit(_rendered_sheet(sheet, wanted), output, force=force, what=what)
         return 0
     judged, marks, source = _judged(inspection, measured_path, keeping.at_mmc)
     judged = judged.in_setup(number)
@@ -83,13 +96,14 @@ def run(
     verdicts = make_verdict_sheet(
         inspection, judged, shown_units, findings, piece=piece, date=date, source=source
     )
+    what = sheet_mark("verdicts", wanted, part.name, number)
     if output is not None:  # first what may be refused: then nothing is kept either
-        emit(_rendered_verdicts(verdicts, wanted), output, force=force)
+        emit(_rendered_verdicts(verdicts, wanted), output, force=force, what=what)
     not_kept = _kept(verdicts, part_path, keeping)
     verdicts = replace(verdicts, findings=tuple(worst_first([*findings, *not_kept])))
     _tell(verdicts.findings, wanted, output)
     if output is None:
-        emit(_rendered_verdicts(verdicts, wanted), None)
+        emit(_rendered_verdicts(verdicts, wanted), None, what=what)
     return exit_status(verdicts.findings)
 
 
@@ -126,6 +140,11 @@ def _judged(
     return judge_places(inspection, measured, at_mmc=at_mmc), (), source
 
 
+def _is_one(first: Path, second: Path) -> bool:
+    """Whether two paths are one file, or will be."""
+    return os.path.realpath(first) == os.path.realpath(second)
+
+
 def _changed(inspection: Inspection, path: Path, marks: tuple[str, ...]) -> list[Finding]:
     part = inspection.part
     others = [mark for mark in marks if mark != part.mark]
@@ -149,18 +168,18 @@ def _kept(sheet: VerdictSheet, part_path: Path, keeping: Keeping) -> list[Findin
     rows = verdict_rows(sheet, measured_only=True)
     if not keeping.is_kept or not rows:
         return []
-    path = keeping.keep or part_path.with_name(f"{part_path.stem}-measured.csv")
+    path = keeping.file(part_path)
     try:
         count = add_rows(path, VERDICT_COLUMNS, rows)
     except MillprepError as error:
         (finding,) = error.findings
         return [
             Finding(
-                "warning", "results-not-kept", f"the results were not kept: it {finding.message}",
+                "stop", "results-not-kept", f"the results were not kept: it {finding.message}",
                 finding.remedy, file=str(path),
             )
         ]  # fmt: skip
-    print(f"{path}: {count} {'row' if count == 1 else 'rows'} added", file=sys.stderr)
+    print(clean(f"{path}: {count} {'row' if count == 1 else 'rows'} added"), file=sys.stderr)
     return []
 
 

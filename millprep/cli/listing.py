@@ -20,6 +20,7 @@ from millprep.cli.excerpt import check_rows, excerpt_of, html_rows, json_rows, p
 from millprep.cli.letters import letters_to_tell, part_as_shown
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding
+from millprep.outfile import sheet_mark
 from millprep.planning import ORDERS
 from millprep.sheet import Sheet, make_sheet
 
@@ -54,7 +55,8 @@ def run(
         part_of = rendered(excerpt_of(sheet, only, from_step), wanted)
         check_rows(_rows(part_of, wanted), _rows(text, wanted))
         text = part_of
-    return hand_over(text, findings, wanted, output, force=force)
+    what = sheet_mark("listing", wanted, prepared.part.name, number)
+    return hand_over(text, findings, wanted, output, force=force, what=what)
 
 
 def rendered(sheet: Sheet, wanted: str) -> str | bytes:

@@ -6,8 +6,6 @@ shop is read only when one is named, so that a bare question loads no schemas.
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
@@ -15,6 +13,7 @@ from typing import Any
 from millprep.cli.common import FORMATS, chosen_format, chosen_word, emit, json_text
 from millprep.cli.lookup_pages import table_text, text_of
 from millprep.lookup import Reading, lookup, whole_tables
+from millprep.plain_text import csv_text
 from millprep.units import Units
 
 UNITS = ("mm", "inch")
@@ -73,13 +72,7 @@ def csv_of(readings: list[Reading]) -> str:
     rows: list[Sequence[object]] = [["reading", "field", "value"]]
     for number, reading in enumerate(readings, 1):
         rows += [[number, field, value] for field, value in _flat(reading)]
-    return _csv(rows)
-
-
-def _csv(rows: Sequence[Sequence[object]]) -> str:
-    page = io.StringIO()
-    csv.writer(page, lineterminator="\n").writerows(rows)
-    return page.getvalue()
+    return csv_text(rows)
 
 
 def _flat(value: Any, name: str = "") -> Iterator[tuple[str, object]]:
@@ -119,4 +112,4 @@ def _tables_csv(tables: list[dict[str, Any]]) -> str:
         for row in table["rows"]:
             cells = dict(zip(table["columns"], row, strict=True))
             rows.append([table["name"], *(_cell(cells.get(column)) for column in columns)])
-    return _csv(rows)
+    return csv_text(rows)

@@ -15,6 +15,7 @@ from millprep.cli.common import (
 )
 from millprep.cli.preparation import prepare
 from millprep.errors import Finding, WordError
+from millprep.outfile import sheet_mark
 from millprep.part import Part
 from millprep.planning.marking import read_faces
 from millprep.sheet_markout import MarkSheet, make_mark_sheet
@@ -46,7 +47,8 @@ def run(
     findings += _disagreements(text, wanted, prepared.part, offset_mm, str(output or "the list"))
     if exit_status(findings):
         return kept_back(findings, wanted, "marking-out list")
-    return hand_over(text, findings, wanted, output, force=force)
+    what = sheet_mark("markout", wanted, prepared.part.name)
+    return hand_over(text, findings, wanted, output, force=force, what=what)
 
 
 def _offset_mm(words: str | None, units: Units) -> float:

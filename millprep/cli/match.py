@@ -14,6 +14,7 @@ from millprep.cli.common import (
     load,
 )
 from millprep.errors import WordError, worst_first
+from millprep.outfile import sheet_mark
 from millprep.units import Units, read_length
 
 if TYPE_CHECKING:
@@ -50,7 +51,8 @@ def run(
     found = match_findings(match, shop, wishes)
     findings = tuple(worst_first([*match.findings, *found, *notes]))
     sheet = make_match_sheet(match, shop, shown_units, findings)
-    return hand_over(rendered(sheet, wanted), findings, wanted, output, force=force)
+    what = sheet_mark("match", wanted, part.name, sheet.setup)
+    return hand_over(rendered(sheet, wanted), findings, wanted, output, force=force, what=what)
 
 
 def _refuse_exchanged(part_path: Path, measured_path: Path) -> None:

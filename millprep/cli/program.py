@@ -17,7 +17,8 @@ from millprep.cli.common import (
 )
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
 from millprep.errors import Finding, MillprepError, worst_first
-from millprep.outfile import sealed, write_files
+from millprep.outfile import sealed, sheet_mark, write_files
+from millprep.plain_text import clean
 from millprep.planning import MACHINE_ORDER, SetupPlan
 from millprep.writers.program import Program
 
@@ -103,7 +104,8 @@ def proven_setup(
     for program in programs:
         by_setup = setup.number if several or program.tool_number is not None else None
         path = numbered_path(output, by_setup, program.tool_number)
-        data = sealed(program.text)
+        what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
+        data = sealed(program.text, what)
         read = read_program(
             data, shop.control, file=str(path), tools=shop.tools, plan_tools=planned,
             stock_system=scene.work_offset,
@@ -156,7 +158,7 @@ def _report(proven: list[Proven], findings: list[Finding], wanted: str) -> None:
         print("nothing was written: see the stops above", file=sys.stderr)
         return
     for one in proven:
-        print(_sentence(one.summary))
+        print(clean(_sentence(one.summary)))
     print(
         "Read back, dry-run and compared with the part: nothing found in what was checked.\n"
         "A dry run is not an air cut: run it above the work first, hand on the stop."

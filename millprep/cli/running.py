@@ -13,24 +13,28 @@ def run(data_format: str | None, command: Any) -> None:
     """Run a command; what cannot be judged is reported and gives exit status 2."""
     from millprep.cli.common import refused
     from millprep.errors import MillprepError, WordError
+    from millprep.outfile import inputs_noted
 
     try:
-        status = command()
+        with inputs_noted():
+            status = command()
         sys.stdout.flush()
     except (MillprepError, WordError) as error:
         status = refused(error, data_format)
     except OSError as error:
-        if error.filename is not None:  # of a file, and not of stdout: a bug
-            raise
-        sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123  # so that the exit flushes nothing
-        status = 0 if isinstance(error, BrokenPipeError) else _not_printed(error)
+        status = not_printed(error)
     raise typer.Exit(status)
 
 
-def _not_printed(error: OSError) -> int:
-    """The disk or device behind stdout is full."""
+def not_printed(error: OSError) -> int:
+    """The exit status where stdout takes no more: its reader has gone, or the disk is full."""
     from millprep.cli.common import refused
     from millprep.errors import Finding, MillprepError
 
+    if error.filename is not None:  # of a file, and not of stdout: a bug
+        raise error
+    sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123  # so that the exit flushes nothing
+    if isinstance(error, BrokenPipeError):
+        return 0
     message = f"what was to be printed cannot be written: {error.strerror}"
     return refused(MillprepError(Finding("stop", "output-refused", message, "make room")), None)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from millprep.cli.common import chosen_format, emit, findings_object, json_text, print_findings
 from millprep.cli.preparation import prepare, wanted_setup
+from millprep.outfile import sheet_mark
 
 
 def run(
@@ -28,14 +29,16 @@ def run(
     belts = belts_of(prepared.plan, number)
     findings = [f for f in prepared.findings if f.kind in ("not-in-drawer", "bottoming-tap")]
     print_findings(findings)
+    what = sheet_mark("tools", wanted, part.name, number)
     if wanted == "json":
         data = {
             **tools_json(part.name, part.mark, pulled, instead, belts),
             **findings_object(findings),
         }
-        emit(json_text(data), output, force=force)
+        emit(json_text(data), output, force=force, what=what)
     elif wanted == "csv":
         emit(tools_csv(pulled, instead), output, force=force)
     else:
-        emit(tools_text(part.name, part.mark, pulled, instead, belts), output, force=force)
+        text = tools_text(part.name, part.mark, pulled, instead, belts)
+        emit(text, output, force=force, what=what)
     return 0

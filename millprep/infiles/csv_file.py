@@ -18,6 +18,7 @@ from millprep.bounds import MOST_COLUMNS, MOST_FAULTS, MOST_ROWS
 from millprep.errors import Finding, MillprepError
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.wording import nearest
+from millprep.plain_text import cell_text
 from millprep.units import MM_PER_INCH, Units, read_length, shown
 
 _CSV = Kind(
@@ -146,7 +147,7 @@ def _cells(text: str, separator: str, line: int, faults: CsvFaults) -> list[str]
             'write each cell in quotes to its end, and a mark within as "": "3/8"""',
         )  # fmt: skip
         return []
-    return [" ".join(cell.split()) for cell in cells]
+    return [cell_text(" ".join(cell.split())) for cell in cells]
 
 
 def _header(

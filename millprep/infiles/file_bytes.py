@@ -10,6 +10,7 @@ from pathlib import Path
 
 from millprep.bounds import LARGEST_FILE_BYTES
 from millprep.errors import Finding, MillprepError
+from millprep.outfile import note_input
 from millprep.units import shown
 
 _THE_FILE, _MISSING = "the file", "does not exist"
@@ -43,6 +44,7 @@ def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
             largest = f"{LARGEST_FILE_BYTES // 1_000_000} MB"
             raise unreadable(name, f"is larger than {largest}", kind.if_large)
         content = path.read_bytes()
+        note_input(path)
     except (OSError, ValueError) as error:  # ValueError: a name with a zero byte in it
         reason = getattr(error, "strerror", None) or "the name cannot be used"
         raise unreadable(shown(name).strip('"'), f"cannot be read: {reason}", "") from None

@@ -161,6 +161,12 @@ def _slip(message: str, text: str, line: int | None, column: int) -> tuple[str, 
     plain = re.sub(r"\s*\(at .*\)$", "", message)
     lines = text.split("\n")
     source = lines[line - 1] if line is not None and line <= len(lines) else ""
+    odd = source[column - 1 : column]
+    if odd not in ("", " ", "\t") and not odd.isprintable():
+        return (
+            f"a character that cannot be seen, U+{ord(odd):04X}, stands in {shown(source.strip())}",
+            "type the line anew without it",
+        )
     if "overwrite" in plain or "twice" in plain or "mutate" in plain:
         return _said_twice(source)
     for number in (line, line - 1) if line is not None and line > 1 else (line,):

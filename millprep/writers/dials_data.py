@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
 from millprep.outfile import BLANK_MARK
+from millprep.plain_text import csv_text
 from millprep.planning.dials import Handle, Setting, Wound
 from millprep.sheet_dials import DialSetup, DialSheet, DialStep
 from millprep.writers.listing_data import SKEW_DIGITS, findings_json
@@ -119,16 +119,14 @@ def dials_json(dials: DialSheet) -> dict[str, Any]:
 
 def dials_csv(dials: DialSheet) -> str:
     """One row a step, header first."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(CSV_COLUMNS)
+    rows: list[Sequence[object]] = [CSV_COLUMNS]
     for one in dials.setups:
         setup = one.setup
         lay = [setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y]
         for dialled in one.steps.values():
             cells = [*_csv_cells(dialled), round(setup.skew_deg, SKEW_DIGITS)]
-            writer.writerow([*lay, dials.sheet.units, *cells])
-    return stream.getvalue()
+            rows.append([*lay, dials.sheet.units, *cells])
+    return csv_text(rows)
 
 
 def _csv_cells(dialled: DialStep) -> list[object]:

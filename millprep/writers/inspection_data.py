@@ -5,15 +5,14 @@ The CSV of the sheet has an empty column to be filled in: it is read back as it 
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from millprep.inspection import Check
 from millprep.inspection.limits import Limits
 from millprep.inspection.verdicts import HoleVerdict
 from millprep.outfile import BLANK_MARK
+from millprep.plain_text import csv_text
 from millprep.sheet_inspection import CheckLine, InspectionSheet, ReadingLine, VerdictSheet
 from millprep.units import Units, in_units
 from millprep.writers.listing_data import findings_json
@@ -96,17 +95,9 @@ def inspection_json(sheet: InspectionSheet) -> dict[str, Any]:
     }
 
 
-def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows(rows)
-    return stream.getvalue()
-
-
 def inspection_csv(sheet: InspectionSheet) -> str:
     """One row a check, with an empty column for the reading; figures in the unit of the row."""
-    return _csv(SHEET_COLUMNS, (_row(sheet, line) for line in _lines(sheet)))
+    return csv_text([SHEET_COLUMNS, *(_row(sheet, line) for line in _lines(sheet))])
 
 
 def _row(sheet: InspectionSheet, line: CheckLine) -> list[object]:
@@ -224,7 +215,7 @@ def _cell(value: object) -> str:
 
 def verdict_csv(sheet: VerdictSheet) -> str:
     """One row a hole, header first."""
-    return _csv(VERDICT_COLUMNS, verdict_rows(sheet))
+    return csv_text([VERDICT_COLUMNS, *verdict_rows(sheet)])
 
 
 def checks_of(sheet: InspectionSheet) -> list[Check]:

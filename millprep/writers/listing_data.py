@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from millprep.errors import Finding
 from millprep.outfile import BLANK_MARK
+from millprep.plain_text import csv_text
 from millprep.sheet import SetupSheet, Sheet, Step
 
 SKEW_DIGITS = 4
@@ -112,14 +111,12 @@ def listing_json(sheet: Sheet) -> dict[str, Any]:
 
 def listing_csv(sheet: Sheet) -> str:
     """One row a step, header first; figures as the readout shows them."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(CSV_COLUMNS)
+    rows: list[Sequence[object]] = [CSV_COLUMNS]
     for setup in sheet.setups:
         lay = [setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y, sheet.units]
-        for step in setup.steps:
-            writer.writerow([*lay, *_csv_cells(step), round(setup.skew_deg, SKEW_DIGITS)])
-    return stream.getvalue()
+        skew_deg = round(setup.skew_deg, SKEW_DIGITS)
+        rows += [[*lay, *_csv_cells(step), skew_deg] for step in setup.steps]
+    return csv_text(rows)
 
 
 def _csv_cells(step: Step) -> list[object]:

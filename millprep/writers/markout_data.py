@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
+from collections.abc import Sequence
 from typing import Any
 
 from millprep.outfile import BLANK_MARK
+from millprep.plain_text import csv_text
 from millprep.sheet_markout import MarkHeight, MarkSheet, MarkStanding
 from millprep.units import MM_PER_INCH
 from millprep.writers.listing_data import findings_json
@@ -79,16 +79,14 @@ def markout_json(sheet: MarkSheet) -> dict[str, Any]:
 
 def markout_csv(sheet: MarkSheet) -> str:
     """One row a line to scribe, header first."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(CSV_COLUMNS)
+    rows: list[Sequence[object]] = [CSV_COLUMNS]
     for standing in sheet.standings:
         for height in standing.heights:
-            for line in height.lines:
-                writer.writerow(
-                    [
-                        standing.number, standing.face, sheet.units, sheet.gauge_offset,
-                        height.gauge, line.hole, line.face, line.from_face, line.start, line.end,
-                    ]
-                )  # fmt: skip
-    return stream.getvalue()
+            rows += [
+                [
+                    standing.number, standing.face, sheet.units, sheet.gauge_offset,
+                    height.gauge, line.hole, line.face, line.from_face, line.start, line.end,
+                ]
+                for line in height.lines
+            ]  # fmt: skip
+    return csv_text(rows)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
+from collections.abc import Sequence
 from typing import Any
 
 from millprep.outfile import BLANK_MARK
+from millprep.plain_text import csv_text
 from millprep.sheet_match import MatchRow, MatchSheet
 from millprep.writers.listing_data import findings_json
 
@@ -90,11 +90,9 @@ def _coordinate_json(row: MatchRow) -> dict[str, Any]:
 
 def match_csv(sheet: MatchSheet) -> str:
     """The coordinates as the readout shows them: a file that can be read as measured again."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(CSV_COLUMNS)
+    rows: list[Sequence[object]] = [CSV_COLUMNS]
     for row in sheet.rows:
         note = "measured" if row.is_drilled else "by the fit"
         note = "likely misread" if row.is_left_out else note
-        writer.writerow([row.hole, *row.place, sheet.units, note])
-    return stream.getvalue()
+        rows.append([row.hole, *row.place, sheet.units, note])
+    return csv_text(rows)

@@ -32,6 +32,11 @@ _CYCLE = {
     "counterbore": "G82", "countersink": "G82", "ream": "G85", "tap": "G84",
 }  # fmt: skip
 _COMMENT_LENGTH = 100
+# What controls take for an order where it begins a comment, blanks left out: MSG is NIST
+# RS274/NGC 3.3.4; the others are common practice.
+_ACTED_ON = re.compile(
+    r"MSG|MESSAGE|PRINT|DEBUG|LOG(OPEN|APPEND|CLOSE)?|PROBE(OPEN|CLOSE)?|AXIS|PY|EXEC|SYSTEM|ABORT"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +112,9 @@ class _Writer:
     def _comment(self, text: str) -> str:
         """A comment in the control's form, plain capitals, or nothing where it takes none."""
         plain = text.upper().encode("ascii", "replace").decode().replace("?", " ")
-        plain = re.sub(r"[();%\s]+", " ", plain).strip()[:_COMMENT_LENGTH].strip()
+        plain = re.sub(r"[();%\s]+", " ", plain).strip()
+        plain = f"NAMED {plain}" if _is_acted_on(plain) else plain
+        plain = plain[:_COMMENT_LENGTH].strip()
         if self.control.comments == "none" or not plain:
             return ""
         return f"; {plain}" if self.control.comments == ";" else f"({plain})"
@@ -301,6 +308,13 @@ class _Writer:
         if word == "G85":
             yield f"G1 Z{self._length(self.retract)} {feed}"
         yield self.safe
+
+
+def _is_acted_on(comment: str) -> bool:
+    """Whether the first word of a comment, or its letters up to the first sign, are an order."""
+    word, sign = re.match(r"[A-Z]*", comment), re.match(r"[A-Z ]*", comment)
+    assert word is not None and sign is not None
+    return any(_ACTED_ON.fullmatch(each.replace(" ", "")) for each in (word[0], sign[0]))
 
 
 def _count(operations: Sequence[Operation]) -> str:

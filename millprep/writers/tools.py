@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.outfile import BLANK_MARK
+from millprep.plain_text import csv_text
 from millprep.planning.belts import Belts
 from millprep.planning.pull_list import Pulled
 from millprep.planning.stand_ins import StandIn
@@ -148,19 +147,16 @@ def tools_json(
 
 def tools_csv(pulled: Sequence[Pulled], stand_ins: StandIns) -> str:
     """One row a tool, header first."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(_CSV_COLUMNS)
-    for one in pulled:
-        writer.writerow(
-            [
-                one.number, tool_line(one.tool), one.tool.diameter_mm,
-                "yes" if one.in_drawer else "no", "; ".join(one.operations),
-                " ".join(map(str, one.setups)), "; ".join(one.holes), f"{one.deepest_mm:.3f}",
-                " | ".join(
-                    f"{each.tool.words} {each.tool.kind}: {each.consequence}"
-                    for each in stand_ins.get(one.tool, ())
-                ),
-            ]
-        )  # fmt: skip
-    return stream.getvalue()
+    rows = [
+        (
+            one.number, tool_line(one.tool), one.tool.diameter_mm,
+            "yes" if one.in_drawer else "no", "; ".join(one.operations),
+            " ".join(map(str, one.setups)), "; ".join(one.holes), f"{one.deepest_mm:.3f}",
+            " | ".join(
+                f"{each.tool.words} {each.tool.kind}: {each.consequence}"
+                for each in stand_ins.get(one.tool, ())
+            ),
+        )
+        for one in pulled
+    ]  # fmt: skip
+    return csv_text([_CSV_COLUMNS, *rows])

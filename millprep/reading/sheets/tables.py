@@ -14,6 +14,7 @@ from dataclasses import replace
 from itertools import groupby
 from typing import NoReturn
 
+from millprep.plain_text import cell_text
 from millprep.reading.sheets.printed import (
     FACE_WORDS,
     OPERATIONS,
@@ -72,7 +73,7 @@ def csv_rows(text: str, needed: tuple[str, ...] = _SETUP_COLUMNS) -> Iterator[tu
             if len(cells) != len(columns):
                 what = f"{len(cells)} cells under {len(columns)} columns"
                 raise UnreadableSheet(what, reader.line_num)
-            yield reader.line_num, dict(zip(columns, cells, strict=True))
+            yield reader.line_num, dict(zip(columns, map(cell_text, cells), strict=True))
     except csv.Error as fault:
         raise UnreadableSheet(f"not csv: {fault}", reader.line_num) from None
 

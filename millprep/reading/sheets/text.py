@@ -31,7 +31,7 @@ from millprep.units import Units, shown
 _Read = TypeVar("_Read")
 
 _RULE = re.compile("-{20,}")
-_MARK = re.compile(r"millprep mark [0-9a-f]{16}")
+_MARK = re.compile(r"millprep .*\bmark ([0-9a-f]{16}|\.{16})", re.ASCII)
 _TITLE = re.compile(
     rf"(?P<part>.*[^ ]) +setup (?P<number>\d+) of (?P<of>\d+): (?P<face>{FACE_WORDS}) up", re.ASCII
 )

@@ -1,0 +1,179 @@
+"""A folder beside the files that are written, in which they wait whole until all are there.
+
+It is locked as long as its process lives. One that a process left when it was killed is nobody's
+any more, and the next that writes there clears it. Imports the standard library.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import re
+import tempfile
+import time
+from pathlib import Path
+from types import TracebackType
+
+_PREFIX = ".millprep-"
+# as `tempfile` makes them; a name of letters alone may be a person's own
+_OURS = re.compile(r"\.millprep-(?=[a-z]*[0-9_])[a-z0-9_]{8}")
+_WITHIN = re.compile(r"\d+\.(new|old)")
+_FILE_AGE_S = 60.0  # files of the first edition, which wrote them in a moment and locked none
+_UNLOCKED_AGE_S = 24 * 3600.0  # where nothing can be locked, only age tells
+_NO_SWAP = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
+
+
+class Workplace:
+    """A folder to write in, gone with all that is in it at the end. Raises OSError."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._count = 0
+
+    def __enter__(self) -> Workplace:
+        _clear(self.folder)
+        while True:
+            self.path = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=self.folder))
+            self._handle = _locked(self.path, waits=True)
+            if self.path.is_dir():  # and not cleared by another before it was locked
+                return self
+            self._unlock()
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:  # fmt: skip
+        _empty(self.path)
+        self._unlock()
+
+    def _unlock(self) -> None:
+        if self._handle is not None:
+            os.close(self._handle)
+
+    def keep(self, data: bytes, mode: int | None) -> Path:
+        """A file in it with these bytes, on the disk; `mode` of a new file where None is given."""
+        self._count += 1
+        path = self.path / f"{self._count}.new"
+        with path.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if mode is not None:
+            path.chmod(mode)
+        return path
+
+    def settle(self) -> None:
+        """The names on the disk too, before what they named is given up."""
+        with contextlib.suppress(OSError):
+            handle = os.open(self.folder, os.O_RDONLY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+
+
+def _locked(path: Path, *, waits: bool) -> int | None:
+    """An open handle that holds the lock; None where nothing can be locked. Raises BlockingIOError.
+
+    A process that ends, however it ends, lets go.
+    """
+    try:
+        import fcntl
+    except ImportError:  # not on every system
+        return None
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX if waits else fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(handle)
+        raise
+    except OSError:  # nor on every disk
+        os.close(handle)
+        return None
+    return handle
+
+
+def _clear(folder: Path) -> None:
+    """Remove what killed processes left; a disk that does not let us loses nothing by it."""
+    with contextlib.suppress(OSError):
+        for path in [path for path in folder.iterdir() if _OURS.fullmatch(path.name)]:
+            with contextlib.suppress(OSError):
+                _clear_one(path)
+
+
+def _clear_one(path: Path) -> None:
+    status = path.lstat()
+    age_s = time.time() - status.st_mtime
+    if path.is_symlink() or (hasattr(os, "getuid") and status.st_uid != os.getuid()):
+        return
+    if path.is_file():
+        if age_s > _FILE_AGE_S:
+            handle = _locked(path, waits=False)
+            path.unlink()
+            if handle is not None:
+                os.close(handle)
+    elif path.is_dir():
+        handle = _locked(path, waits=False)
+        if handle is not None or age_s > _UNLOCKED_AGE_S:
+            _empty(path)
+        if handle is not None:
+            os.close(handle)
+
+
+def _empty(path: Path) -> None:
+    """Remove the folder with our own files; with anybody else's in it, it stays."""
+    with contextlib.suppress(OSError):
+        for inner in path.iterdir():
+            if _WITHIN.fullmatch(inner.name):
+                inner.unlink()
+        path.rmdir()
+
+
+def put_new(waiting: Path, target: Path) -> None:
+    """A file to a name that is free. Raises FileExistsError where it no longer is."""
+    try:
+        os.link(waiting, target)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk without links
+        if os.path.lexists(target):
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST)) from None
+        waiting.rename(target)
+
+
+def exchange(waiting: Path, target: Path) -> None:
+    """The two change places: at no moment is the target missing. Raises OSError.
+
+    Linux does it in one step. Elsewhere the old file is first kept under a second name: what is
+    saved into it stays in it, and only what takes its name between two calls is lost.
+    """
+    if _swapped(waiting, target):
+        return
+    kept = waiting.with_suffix(".old")
+    try:
+        os.link(target, kept)
+    except FileNotFoundError:
+        raise
+    except OSError:  # a disk without links
+        kept.write_bytes(target.read_bytes())
+        kept.chmod(target.stat().st_mode & 0o777)
+    waiting.replace(target)
+    kept.replace(waiting)
+
+
+def _swapped(first: Path, second: Path) -> bool:
+    """renameat2(2) with RENAME_EXCHANGE; False where system or disk has none."""
+    import ctypes
+
+    try:
+        call = ctypes.CDLL(None, use_errno=True).renameat2
+    except (AttributeError, OSError, TypeError):
+        return False
+    here, exchanging = -100, 2  # AT_FDCWD, RENAME_EXCHANGE
+    if call(here, os.fsencode(first), here, os.fsencode(second), exchanging) == 0:
+        return True
+    number = ctypes.get_errno()
+    if number in _NO_SWAP:
+        return False
+    raise OSError(number, os.strerror(number), str(second))
