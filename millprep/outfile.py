@@ -2,12 +2,12 @@
 
 A file whose mark (see `marks`) says that it is the same sheet of the same part, unedited since, may
 be replaced; any other only with force; one that the command itself has read, never. Imports the
-standard library, `errors`, `marks`.
+standard library, `errors`, `marks`, `workplace`.
 
-Everything is first written into a folder of its own beside the files, which a living process
-holds locked. Then each file and the one that stood there change places; what came out must be what
-was looked at, else all go back. What remains: a program that holds the old file open and writes
-into it after the last look.
+Everything is first written into a folder of its own beside the files. Then each file and the one
+that stood there change places; what came out must be what was looked at, else all go back. What
+remains: a program that holds the old file open and writes into it after the last look; and of
+several files some new and some old where the process is killed, or the power fails, between two.
 """
 
 from __future__ import annotations
@@ -138,6 +138,24 @@ def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[
     Raises MillprepError naming each file that may not be written, before any is touched; and where
     one cannot be written, or was changed meanwhile, after all were put back.
     """
+    folders = {Path(os.path.realpath(path)).parent for path in contents}
+    with contextlib.ExitStack() as stack:
+        places = {
+            folder: stack.enter_context(Workplace(folder))
+            for folder in sorted(folders)  # of two processes none waits for the other's second
+            if folder.is_dir()
+        }
+        changing = [each for each in _all_looked_at(contents, force) if each.old != each.data]
+        with undisturbed():
+            try:
+                _write(changing, places)
+            finally:
+                for place in places.values():
+                    place.clear()
+    return [each.path for each in changing]
+
+
+def _all_looked_at(contents: Mapping[Path, bytes], force: bool) -> list[_Output]:
     outputs: list[_Output] = []
     refusals: list[Finding] = []
     for path, data in contents.items():
@@ -147,10 +165,7 @@ def write_files(contents: Mapping[Path, bytes], *, force: bool = False) -> list[
             refusals += error.findings
     if refusals:
         raise MillprepError(*refusals)
-    changing = [each for each in outputs if each.old != each.data]
-    with undisturbed():
-        _write(changing)
-    return [each.path for each in changing]
+    return outputs
 
 
 @contextlib.contextmanager
@@ -169,37 +184,30 @@ def undisturbed() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _write(outputs: list[_Output]) -> None:
+def _write(outputs: list[_Output], places: Mapping[Path, Workplace]) -> None:
     """Put all in their places, or none. Raises MillprepError for the one that failed."""
-    with contextlib.ExitStack() as stack:
-        places: dict[Path, Workplace] = {}
-        each = None
-        try:
-            for each in outputs:
-                folder = each.target.parent
-                if folder not in places:
-                    places[folder] = stack.enter_context(Workplace(folder))
-                mode = None if each.old is None else each.target.stat().st_mode & 0o777
-                each.waiting = places[folder].keep(each.data, mode)
-            for each in outputs:
-                _place(each)
-            for each in outputs:
-                if each.old is not None and not _still(each):
-                    raise _changed(each)
-            for place in places.values():
-                place.settle()
-        except BaseException as error:
-            lost = [one for one in reversed(outputs) if one.is_placed and not _put_back(one)]
-            if not isinstance(error, OSError):
-                raise
-            assert each is not None
-            remedy = "name a file that may be written"
-            if lost:
-                names = ", ".join(str(one.path) for one in lost)
-                remedy += f"; {names} could not be put back and is the new one"
-            raise MillprepError(
-                _refusal(each.path, f"cannot be written: {error.strerror}", remedy)
-            ) from error
+    each = None
+    try:
+        for each in outputs:
+            mode = None if each.old is None else each.target.stat().st_mode & 0o777
+            each.waiting = places[each.target.parent].keep(each.data, mode)
+        for each in outputs:
+            _place(each)
+        for each in outputs:
+            if each.old is not None and not _still(each):
+                raise _changed(each)
+        for place in places.values():
+            place.settle()
+    except BaseException as error:
+        lost = [one for one in reversed(outputs) if one.is_placed and not _put_back(one)]
+        if each is None or not isinstance(error, OSError):
+            raise
+        remedy = "name a file that may be written"
+        if lost:
+            names = ", ".join(str(one.path) for one in lost)
+            remedy += f"; {names} could not be put back and is the new one"
+        why = f"cannot be written: {error.strerror}"
+        raise MillprepError(_refusal(each.path, why, remedy)) from error
 
 
 def _place(output: _Output) -> None:

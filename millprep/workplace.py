@@ -1,7 +1,7 @@
 """A folder beside the files that are written, in which they wait whole until all are there.
 
-It is locked as long as its process lives. One that a process left when it was killed is nobody's
-any more, and the next that writes there clears it. Imports the standard library.
+The folder of the files is locked meanwhile, so that what another process left there when it was
+killed is nobody's any more, and is cleared. Imports the standard library.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ import contextlib
 import errno
 import os
 import re
-import tempfile
 import time
 from pathlib import Path
 from types import TracebackType
@@ -19,42 +18,43 @@ _PREFIX = ".millprep-"
 # as `tempfile` makes them; a name of letters alone may be a person's own
 _OURS = re.compile(r"\.millprep-(?=[a-z]*[0-9_])[a-z0-9_]{8}")
 _WITHIN = re.compile(r"\d+\.(new|old)")
-_FILE_AGE_S = 60.0  # files of the first edition, which wrote them in a moment and locked none
+_FILE_AGE_S = 60.0  # files of the first edition, which locked nothing and wrote in a moment
 _UNLOCKED_AGE_S = 24 * 3600.0  # where nothing can be locked, only age tells
 _NO_SWAP = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
 
 
 class Workplace:
-    """A folder to write in, gone with all that is in it at the end. Raises OSError."""
+    """Room to write beside the files of a folder, which is this process's alone meanwhile."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self._room: Path | None = None
         self._count = 0
 
     def __enter__(self) -> Workplace:
-        _clear(self.folder)
-        while True:
-            self.path = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=self.folder))
-            self._handle = _locked(self.path, waits=True)
-            if self.path.is_dir():  # and not cleared by another before it was locked
-                return self
-            self._unlock()
+        self._handle = _locked(self.folder)
+        _clear(self.folder, is_alone=self._handle is not None)
+        return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:  # fmt: skip
-        _empty(self.path)
-        self._unlock()
-
-    def _unlock(self) -> None:
+        self.clear()
         if self._handle is not None:
             os.close(self._handle)
 
     def keep(self, data: bytes, mode: int | None) -> Path:
-        """A file in it with these bytes, on the disk; `mode` of a new file where None is given."""
+        """A file with these bytes, on the disk; `mode` that of a new file where None is given.
+
+        Raises OSError.
+        """
+        if self._room is None:
+            import tempfile  # here, for most commands write to the screen
+
+            self._room = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=self.folder))
         self._count += 1
-        path = self.path / f"{self._count}.new"
+        path = self._room / f"{self._count}.new"
         with path.open("xb") as stream:
             stream.write(data)
             stream.flush()
@@ -72,9 +72,15 @@ class Workplace:
             finally:
                 os.close(handle)
 
+    def clear(self) -> None:
+        """Give up what is still here: what was not put in its place, or came out of it."""
+        if self._room is not None:
+            _empty(self._room)
+            self._room = None
 
-def _locked(path: Path, *, waits: bool) -> int | None:
-    """An open handle that holds the lock; None where nothing can be locked. Raises BlockingIOError.
+
+def _locked(path: Path) -> int | None:
+    """An open handle that holds the lock; None where it cannot be had.
 
     A process that ends, however it ends, lets go.
     """
@@ -82,43 +88,29 @@ def _locked(path: Path, *, waits: bool) -> int | None:
         import fcntl
     except ImportError:  # not on every system
         return None
-    handle = os.open(path, os.O_RDONLY)
+    handle = None
     try:
-        fcntl.flock(handle, fcntl.LOCK_EX if waits else fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        os.close(handle)
-        raise
-    except OSError:  # nor on every disk
-        os.close(handle)
+        handle = os.open(path, os.O_RDONLY)
+        fcntl.flock(handle, fcntl.LOCK_EX)
+    except OSError:  # nor on every disk, nor by everybody
+        if handle is not None:
+            os.close(handle)
         return None
     return handle
 
 
-def _clear(folder: Path) -> None:
-    """Remove what killed processes left; a disk that does not let us loses nothing by it."""
+def _clear(folder: Path, *, is_alone: bool) -> None:
+    """Remove what killed processes left; what cannot be removed stays, and costs nothing."""
     with contextlib.suppress(OSError):
         for path in [path for path in folder.iterdir() if _OURS.fullmatch(path.name)]:
             with contextlib.suppress(OSError):
-                _clear_one(path)
-
-
-def _clear_one(path: Path) -> None:
-    status = path.lstat()
-    age_s = time.time() - status.st_mtime
-    if path.is_symlink() or (hasattr(os, "getuid") and status.st_uid != os.getuid()):
-        return
-    if path.is_file():
-        if age_s > _FILE_AGE_S:
-            handle = _locked(path, waits=False)
-            path.unlink()
-            if handle is not None:
-                os.close(handle)
-    elif path.is_dir():
-        handle = _locked(path, waits=False)
-        if handle is not None or age_s > _UNLOCKED_AGE_S:
-            _empty(path)
-        if handle is not None:
-            os.close(handle)
+                age_s = time.time() - path.lstat().st_mtime
+                if path.is_symlink():
+                    continue
+                if path.is_dir() and (is_alone or age_s > _UNLOCKED_AGE_S):
+                    _empty(path)
+                elif path.is_file() and age_s > _FILE_AGE_S:
+                    path.unlink()
 
 
 def _empty(path: Path) -> None:
