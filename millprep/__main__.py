@@ -2,17 +2,17 @@
 
 import sys
 
-try:
-    from millprep.cli import main
-except ModuleNotFoundError as error:
-    if error.name is None or error.name.startswith("millprep"):
-        raise
-    sys.stderr.write(
-        f"stop: {error.name}, which millprep uses, is not installed for {sys.executable}\n"
-        "    in the clone: python3 -m venv .venv && .venv/bin/pip install -q ."
-        " && .venv/bin/millprep --help\n"
-    )
-    sys.exit(2)
+from millprep.cli import main
 
 if __name__ == "__main__":
-    main()
+    try:
+        main()
+    except ModuleNotFoundError as error:
+        if error.name is None or error.name.startswith("millprep"):
+            raise
+        sys.stderr.write(
+            f"stop: {error.name}, which millprep uses, is not installed for {sys.executable}\n"
+            "    in the clone: python3 -m venv .venv && .venv/bin/pip install -q ."
+            " && .venv/bin/millprep --help\n"
+        )
+        sys.exit(2)
