@@ -14,11 +14,12 @@ import time
 from pathlib import Path
 from types import TracebackType
 
-_PREFIX = ".millprep-"
-# as `tempfile` makes them; a name of letters alone may be a person's own
-_OURS = re.compile(r"\.millprep-(?=[a-z]*[0-9_])[a-z0-9_]{8}")
+_PREFIX, _SUFFIX = ".millprep-", ".new"
+_ROOM = re.compile(r"\.millprep-[a-z0-9_]{8}\.new")  # as `tempfile` makes them
+# files of the first edition; a name of letters alone may be a person's own
+_FILE = re.compile(r"\.millprep-(?=[a-z]*[0-9_])[a-z0-9_]{8}")
 _WITHIN = re.compile(r"\d+\.(new|old)")
-_FILE_AGE_S = 60.0  # files of the first edition, which locked nothing and wrote in a moment
+_FILE_AGE_S = 60.0  # the first edition locked nothing, and wrote in a moment
 _UNLOCKED_AGE_S = 24 * 3600.0  # where nothing can be locked, only age tells
 _NO_SWAP = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
 
@@ -52,7 +53,7 @@ class Workplace:
         if self._room is None:
             import tempfile  # here, for most commands write to the screen
 
-            self._room = Path(tempfile.mkdtemp(prefix=_PREFIX, dir=self.folder))
+            self._room = Path(tempfile.mkdtemp(prefix=_PREFIX, suffix=_SUFFIX, dir=self.folder))
         self._count += 1
         path = self._room / f"{self._count}.new"
         with path.open("xb") as stream:
@@ -102,14 +103,15 @@ def _locked(path: Path) -> int | None:
 def _clear(folder: Path, *, is_alone: bool) -> None:
     """Remove what killed processes left; what cannot be removed stays, and costs nothing."""
     with contextlib.suppress(OSError):
-        for path in [path for path in folder.iterdir() if _OURS.fullmatch(path.name)]:
+        for path in [path for path in folder.iterdir() if path.name.startswith(_PREFIX)]:
             with contextlib.suppress(OSError):
                 age_s = time.time() - path.lstat().st_mtime
                 if path.is_symlink():
                     continue
-                if path.is_dir() and (is_alone or age_s > _UNLOCKED_AGE_S):
-                    _empty(path)
-                elif path.is_file() and age_s > _FILE_AGE_S:
+                if _ROOM.fullmatch(path.name) and path.is_dir():
+                    if is_alone or age_s > _UNLOCKED_AGE_S:
+                        _empty(path)
+                elif _FILE.fullmatch(path.name) and path.is_file() and age_s > _FILE_AGE_S:
                     path.unlink()
 
 

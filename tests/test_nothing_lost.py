@@ -510,7 +510,7 @@ def test_a_ctrl_c_waits_until_all_are_written(tmp_path: Path) -> None:
 
 
 def test_what_is_not_ours_is_not_cleared(tmp_path: Path) -> None:
-    theirs = tmp_path / ".millprep-a1b2c3d4"
+    theirs = tmp_path / ".millprep-a1b2c3d4.new"
     theirs.mkdir()
     (theirs / "letter.txt").write_text("mine")
     for name in (".millprep-projects", ".millprep.toml", ".millprep-x"):
