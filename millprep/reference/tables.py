@@ -30,7 +30,7 @@ class Source:
 
     title, edition, table : of the document; note : what a user of the figures must know
     how     : "read" in the document, "recalled" from memory of it, "formula" or "common practice"
-    checked : what the figures were held against
+    checked : what else than their second typing the tests hold the figures against
     differs : where published tables disagree, and why this one has what it has
     """
 
@@ -162,9 +162,12 @@ def sources_markdown() -> str:
         "",
         "Every table is a file in `millprep/reference/data/`, figures as printed, in the printed",
         'unit. "Recalled" means taken from memory of the document: compare with the document',
-        "before something depends on it. This page is made from the tables.",
+        "before something depends on it. Every figure is typed a second time, in",
+        "`tests/second_typing/`: from memory or by a rule, without sight of the first, but for what",
+        "is a choice of our own. A test compares the two typings; what else a test holds a table",
+        "against is said beside it. This page is made from the tables.",
         "",
-        "| table | document | part of it | how | checked against | note |",
+        "| table | document | part of it | how | held against | note |",
         "|---|---|---|---|---|---|",
     ]
     tables = [load_table(name) for name in table_names()]
