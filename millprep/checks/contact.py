@@ -24,7 +24,7 @@ from millprep.checks.registry import Job, check
 from millprep.errors import Finding
 from millprep.fixtures import fixtures_of, is_underside_known
 from millprep.holding import is_disc_on_end
-from millprep.part import ObstacleRequest, widened_mm
+from millprep.part import Hole, ObstacleRequest, widened_mm
 from millprep.planning import tool_words
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
@@ -136,6 +136,8 @@ def _into_holding(job: Job, setup: Setup, descents: Descents, box: Box) -> Itera
     depths = descents.depths(box)
     for row, deep in _worst_of_each_hole(descents, depths):
         operation, request = descents.operations[row], setup.request
+        if "jaw" in box.name and not _is_over_edge_meant(operation.hole):
+            continue  # the edge that it goes over, or the jaws that stand too high, are told
         ways, key = [], "backing" if request.backing_mm else "parallels"
         if "jaw" in box.name:
             ways, key = ["let the jaws hold less, or move the hole in"], "vice"
@@ -152,6 +154,10 @@ def _into_holding(job: Job, setup: Setup, descents: Descents, box: Box) -> Itera
             ", or ".join(ways), operation.hole,
             line=operation.hole.lines.get("breakthrough", request.lines.get(key, request.line)),
         )  # fmt: skip
+
+
+def _is_over_edge_meant(hole: Hole) -> bool:
+    return any(word.replace("-", " ") == "over edge" for word in hole.allow)
 
 
 def _under(setup: Setup) -> str:
