@@ -2,7 +2,7 @@
 
 Everything is a valid part file; what is in it may be anything that a person writes by mistake: a
 breakthrough longer than the backing, a clamp over a hole, jaws higher than the part, drills that
-leave nothing to ream, pecks of a hundredth. Some are near what is right, on either side of it.
+leave nothing to ream, hundreds of pecks. Some are near what is right, on either side of it.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ SIZES = {
 }
 DRILLS = ("2 mm", "3 mm", "4 mm", "5 mm", "5.2 mm", "5.5 mm", "5.8 mm", "5.98 mm", "6 mm", "6.8 mm",
           "7.8 mm", "13 mm")  # fmt: skip
-PECKS = ("0.01", "0.049", "0.06", "0.3", "2", "20", "[4, 2, 1]", "[4, 0.02]", '"none"')
+PECKS = ("0.05", "0.06", "0.3", "2", "20", "[4, 2, 1]", "[4, 0.06]", '"none"')
 ALLOWED = ("hits fixture", "hole wrong for tool", "wrong drills", "chuck near", "peck too small",
            "beyond flutes", "tap bottoms", "flutes full")  # fmt: skip
 SHOPS = (

@@ -31,7 +31,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "workplace": set(),
     "outfile": {"errors", "marks", "workplace"},
     "record": {"errors", "outfile", "plain_text"},
-    "reference": {"errors", "units"},
+    "reference": {"bounds", "errors", "units"},
     "geometry": set(),
     "canvas": {"bounds", "errors", "units", "outfile"},
     "scene": set(),

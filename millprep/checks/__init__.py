@@ -5,16 +5,16 @@ from millprep.checks import (
     crossings,
     depths,
     dimensions,
-    jaws,
     laying,
     making,
     other_unit,
     tools,
+    vice,
     walls,
 )
 from millprep.checks.registry import REGISTRY, Job, check, run_checks
 
 __all__ = [
-    "REGISTRY", "Job", "check", "contact", "crossings", "depths", "dimensions", "jaws", "laying",
-    "making", "other_unit", "run_checks", "tools", "walls",
+    "REGISTRY", "Job", "check", "contact", "crossings", "depths", "dimensions", "laying",
+    "making", "other_unit", "run_checks", "tools", "vice", "walls",
 ]  # fmt: skip

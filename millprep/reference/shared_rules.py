@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from millprep.bounds import LEAST_PECK_MM as LEAST_PECK_MM
 from millprep.reference.materials import Material, ream_stock_mm
 from millprep.reference.threads import Thread
 
@@ -21,7 +22,6 @@ NEXT_PECK_DIAMETERS = 1.0
 DEEP_PECK_DIAMETERS, DEEP_FROM_DIAMETERS = 0.5, 5.0
 SMALL_PECK_DIAMETERS, SMALL_BELOW_MM = 0.5, 1.0
 SOLID_SHARE = 0.3  # a pilot wider than this has taken the chisel edge's work already
-LEAST_PECK_MM = 0.05  # about one turn's feed of a small drill: less is no peck (common practice)
 MOST_PECKS = 200  # in one hole; the schedule's own stay under 50 (common practice)
 
 # Before a reamer. Stock on diameter: the table of `ream_stock_mm`; over 1/32 in never (Applied
