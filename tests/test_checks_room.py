@@ -214,6 +214,17 @@ def test_floor_at_the_far_rim_of_a_disc() -> None:
     assert f"{left:.2f} mm is left under the tip" in finding.message
 
 
+def test_floor_at_the_far_rim_of_a_disc_by_the_corner_of_the_drill() -> None:
+    """The corner of an 8 mm drill, 12 aside and 30 deep: 20 - hypot(10, 12 + 4) = 1.13 is left.
+
+    Its tip, 32.40 deep and 12 aside, has 20 - hypot(12.40, 12) = 2.74.
+    """
+    text = hole("drill = 8", "{ centre_x = 12, bottom = 6 }", "30", face="front")
+    plain = 'diameter = 40\nlength = 12\naxis = "z"'
+    finding = only(findings_of(text, plain, datum=CENTRED), "thin-floor")
+    assert "1.13 mm is left under the tip" in finding.message
+
+
 def test_only_the_point_breaks_into_the_bore_of_a_disc() -> None:
     """The bore's wall is 16 below the rim; the drill of 4 stops at 15.5."""
     text = hole("drill = 4", "{ centre_x = 0, bottom = 6 }", "15.5", face="front")

@@ -78,6 +78,14 @@ def test_the_word_for_a_fit(
     assert found.words == words
 
 
+def test_looser_than_the_standards_free_running_fit_is_loose() -> None:
+    """H9/d9 at 6 mm (ISO 286-2, from memory): hole 0 to 30, shaft -30 to -60: 60 um on the mean."""
+    assert fit(6, "H9/d9").mean_mm == pytest.approx((15 + 45) * UM)
+    assert fit(6, "H9/d9").word == "run"
+    assert fit_of(measured_sizes(5.942), measured_sizes(6.0)).word == "run"
+    assert fit_of(measured_sizes(5.938), measured_sizes(6.0)).word == "loose"
+
+
 @pytest.mark.parametrize("purpose", ["press", "slide", "pivot"])
 def test_the_recommended_fits_suit_their_purpose_and_no_other(purpose) -> None:
     """Table fits-recommended (ISO 286-1, preferred fits; common practice), all small sizes."""

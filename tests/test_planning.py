@@ -176,6 +176,15 @@ def test_pilots(size: float, sequence: list[float]) -> None:
         assert depth_of(named(plan, "pilot drill")) <= depth_of(named(plan, "drill")) + 1e-9
 
 
+@pytest.mark.parametrize(("nearest", "sequence"), [(5.9, [5.9, 10.0]), (6.1, [10.0])])
+def test_a_pilot_is_no_wider_than_six_tenths_of_its_drill(
+    nearest: float, sequence: list[float]
+) -> None:
+    """A wide pilot leaves the lips alone to guide the drill (common practice): 6.0 of 10 mm."""
+    shop = f"[cabinet]\ndrills = [{nearest}, 10]"
+    assert drills(plan_of(hole("drill = 10", '"through"'), shop=shop)) == sequence
+
+
 def test_spot_is_a_little_over_size_and_inside_a_recess() -> None:
     assert named(plan_of(hole("drill = 6", '"through"')), "spot drill").cone_mm == pytest.approx(
         6.3

@@ -267,6 +267,18 @@ def test_spindle_left_on_at_the_end() -> None:
     assert ("stop", "ends-turning") in {(f.severity, f.kind) for f in run(text).findings}
 
 
+@pytest.mark.parametrize(("bite", "is_told"), [(2.5, False), (5.0, True)])
+def test_pecks_are_halved_from_five_diameters_on(bite: float, is_told: bool) -> None:
+    """A 5 mm drill (point 1.502 mm): 2 d at first in mild steel, 1 d then, half a d from 25 mm."""
+    high = Scene(Box((0.0, 0.0, -60.0), (60.0, 40.0, 0.0)), material="mild steel")
+    tips = [11.6, 16.6, 21.6, 26.6, 26.6 + bite]
+    pecks = "".join(f"G1 Z{-tip:.1f} F50.\nG0 Z2.\nZ{0.5 - tip:.1f}\n" for tip in tips)
+    text = hole().replace("G1 Z-4.0 F50.\n", pecks)
+    deep = [f for f in run(text, high).findings if f.kind == "deep-peck"]
+    last = text.splitlines().index(f"G1 Z{-tips[-1]:.1f} F50.") + 1
+    assert [(f.line, "allows 2.50 mm" in f.message) for f in deep] == [(last, True)] * is_told
+
+
 def test_deeper_than_the_flutes() -> None:
     short = replace(TOOLS[1], flute_mm=8.0)
     at_limit = run(hole(z=-8.0), tools=(TOOLS[0], short))

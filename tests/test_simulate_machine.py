@@ -221,6 +221,12 @@ def test_pieces_of_one_straight_line_take_as_long_as_the_line() -> None:
     assert corners > 2 * whole
 
 
+def test_a_dwell_between_pieces_of_a_line_is_a_stand() -> None:
+    # v = 20 mm/s, a = 200 mm/s2: each 10 mm by itself L/v + v/a = 0.5 + 0.1 s; in one, 1.0 + 0.1 s
+    assert_allclose(seconds("G1 X10. F1200.\nX20.\n", 200.0).sum(), 1.1)
+    assert_allclose(seconds("G1 X10. F1200.\nG4 P1.\nX20.\n", 200.0), [0.6, 1.0, 0.6])
+
+
 def test_an_arc_goes_on_from_the_line_that_it_leaves_smoothly() -> None:
     smooth = seconds("G1 X10. F600.\nG3 X20. Y10. I0. J10.\n", 50.0).sum()
     sharp = seconds("G1 X10. F600.\nG2 X10. Y20. I0. J10.\n", 50.0).sum()

@@ -151,17 +151,22 @@ def test_fewest_changes_against_every_way_to_set_the_belt() -> None:
 
 
 def test_the_cost_of_a_slower_step_is_time_alone() -> None:
-    """At the same feed a turn, half the speed takes twice the time."""
-    plan = plan_of(HOLES, BLOCK)
-    belts = belts_of(plan)
-    assert belts is not None
-    rpm = {number: step.rpm for step in belts.steps for number in step.tools}
-    longer = math.fsum(
-        -60 * o.z_mm / o.feed_mm_per_min * (o.rpm / rpm[plan.tool_numbers[o.tool]] - 1)
-        for o in plan.setups[0].operations
+    """At the same feed a turn, half the speed takes twice the time.
+
+    20 m/min gives 6 mm 1061 and 8 mm 796 rev/min: by themselves on 1050 and 600, both on 600. The
+    6 mm drill goes 8 + 1.80 mm (its point) at 0.1 mm a turn: 9.80 / 105 min = 5.60 s, and on
+    600 that times 1050 / 600.
+    """
+    text = "".join(
+        f"[[hole]]\nname = 'h{size}'\ndrill = {size}\nspot = false\nat = [{at}, 20]\ndepth = 8\n"
+        for size, at in ((6, 20), (8, 60))
     )
-    assert belts.longer_s == pytest.approx(longer)
-    assert belts.longer_s >= 0
+    belts = belts_of(plan_of(text, BLOCK, shop="[mill]\nspindle = { speeds = [600, 1050] }"))
+    assert belts is not None
+    assert [step.rpm for step in belts.steps] == [600]
+    assert (belts.changes, belts.changes_at_best) == (0, 1)
+    travel_mm = 8 + 3 / math.tan(math.radians(59))
+    assert belts.longer_s == pytest.approx(60 * travel_mm / 105 * (1050 / 600 - 1), rel=1e-3)
 
 
 def test_a_spindle_without_steps_has_no_belt() -> None:

@@ -322,10 +322,15 @@ def test_from_both_ends() -> None:
     assert judged(long, made(spot(), drill(full=-10.5))) == []
     assert judged(long, made(spot(), drill(full=-10.5), y=30.0), lay=below) == []
     assert kinds(judged(long, made(spot(), drill(full=-9.0)))) == [("too-shallow", 2)]
+    # From one end, as far as any hole through may: 5 mm beyond the far face (common practice).
+    assert judged(long, made(spot(), drill(full=-24.9))) == []
+    assert kinds(judged(long, made(spot(), drill(full=-25.1)))) == [("too-deep", 2)]
     reamed = hole("ream", 5.0, is_through=True, depth_mm=20.0, from_both_ends=True)
     drilled, finished = spot(), flat("ream", "reamer", 5.0, -22.0, 4, -21.0)
     last_below = part(reamed)
     assert judged(last_below, made(drilled, drill(4.8, -10.5))) == []
+    assert judged(last_below, made(drilled, drill(4.8, -24.9))) == []
+    assert kinds(judged(last_below, made(drilled, drill(4.8, -25.1)))) == [("too-deep", 2)]
     ends = made(drilled, drill(4.8, -10.5), finished, y=30.0)
     assert judged(last_below, ends, lay=below) == []
     first_below = replace(last_below, setups=(SetupRequest("bottom"), SetupRequest("top")))
