@@ -50,7 +50,6 @@ def test_a_traceback_and_a_changed_input_are_noticed(
 
 
 @pytest.mark.parametrize("command", ["check", "tools", "listing", "dials", "markout", "inspect"])
-@pytest.mark.xfail(strict=False, reason="JSON is not yet written of a file of such a name")
 def test_a_name_that_is_not_utf_8_comes_through_as_json(in_folder: Path, command: str) -> None:
     files = {NOT_UTF_8: part_folder()["tie-bar.toml"]}
     assert fault_of(Case("", 0, files, [command, NOT_UTF_8, "--format", "json"])) == ""
