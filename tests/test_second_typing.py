@@ -1,7 +1,8 @@
 """Every reference table against a second typing of it, figure by figure.
 
-`second_typing/NAME.csv` was typed from the standard, from a rule or, where a table is a choice of
-our own, once more; never copied. Its head says which, down to the first empty line. A cell
+`second_typing/NAME.csv` was typed from memory of the standard or by a rule, without sight of the
+table; where a table is a choice of our own, once more from the page. Its head says which, down to
+the first empty line, and what the typing agrees with outside. A cell
 `3.1 (undecided: 3.2)` is one where the typings differ and nothing settled it: the table has 3.1,
 and the page of sources says that 3.2 is about too. `figures of WORDS` holds what figures stand in
 a column of words. `long/every_digit.py` changes each digit of each table and asks `differences`.
