@@ -10,9 +10,9 @@ from typing import Any
 
 from millprep.cli import main
 from millprep.infiles import read_part, read_shop
-from millprep.part import Part
+from millprep.model.part import Part
+from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, make_plan
-from millprep.shop import Shop
 
 EXAMPLE_PARTS = sorted(
     path

@@ -73,7 +73,10 @@ def parts() -> list[bytes]:
 
 @cache
 def shops() -> list[bytes]:
-    packaged = [path.read_bytes() for path in sorted((ROOT / "millprep" / "shops").glob("*.toml"))]
+    packaged = [
+        path.read_bytes()
+        for path in sorted((ROOT / "millprep" / "infiles" / "shops").glob("*.toml"))
+    ]
     return [*packaged, *(starter("shop", units).encode() for units in ("mm", "inch"))]
 
 

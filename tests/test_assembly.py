@@ -15,11 +15,11 @@ from test_example_parts import PLACES
 from millprep.assembly import Judged, judge
 from millprep.assembly.coinciding import explain
 from millprep.assembly.matching import best_match, match_at
-from millprep.chance import cheapest_method
 from millprep.cli import main
-from millprep.fitting import Fit
 from millprep.infiles import read_shop
 from millprep.infiles.assembly_file import read_assembly
+from millprep.sums.chance import cheapest_method
+from millprep.sums.fitting import Fit
 
 ROOT = Path(__file__).parent.parent
 CASES = Path(__file__).parent / "assemblies"

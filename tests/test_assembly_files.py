@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millprep.assembled import PinJoint, ScrewJoint
-from millprep.errors import MillprepError, WordError
+from millprep.base.findings import MillprepError, WordError
 from millprep.infiles import assembly_schema, read_part, starter
 from millprep.infiles.assembly_file import read_assembly
 from millprep.infiles.fasteners import read_fastener, read_pin
 from millprep.infiles.fields import Table
+from millprep.model.assembled import PinJoint, ScrewJoint
 
 CASES = Path(__file__).parent / "assemblies"
 INVALID = sorted((CASES / "invalid").glob("*.toml"))

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from jobs import RICH, RICH_STOCK, Ran, millprep, part_text, read_text, shop_of
 
-from millprep.errors import Finding
-from millprep.reading.sheets import PrintedSetup, SheetForm, UnreadableSheet, read_listing
+from millprep.base.findings import Finding
+from millprep.reading.pages import PrintedSetup, SheetForm, UnreadableSheet, read_listing
 from millprep.witness.listing import check_listing
 
 NASTY = (

@@ -15,14 +15,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import plan_of
 
+from millprep.base.findings import Finding
 from millprep.cli.listing import rendered
-from millprep.errors import Finding
-from millprep.holding import holding_of
 from millprep.planning import Plan
 from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
-from millprep.sheet import make_sheet
+from millprep.setting.holding import holding_of
+from millprep.setting.zeroing import finder_beyond_mm
+from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
-from millprep.zeroing import finder_beyond_mm
 
 BLOCK = "size = [60, 40, 20]"
 FINDER_MM, LEAD_MM = 10.0, 2.5  # of the packaged shop

@@ -12,7 +12,7 @@ import pytest
 from jobs import Ran, millprep, part_text
 from mutants import bounded
 
-from millprep import bounds
+from millprep.base import bounds
 
 BEFORE_PARSING, AFTER_PARSING = 300_000_000, 600_000_000  # bytes more than the process has
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\ndepth = 5\nat = [20, 20]\n'

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from PIL import Image
 from pypdf import PdfReader
 
+from millprep.base.outfile import is_own_unedited, sealed
 from millprep.canvas import Bounds, Pen, RecordingPen, SvgPen, TeePen
 from millprep.canvas.corrected import CorrectedPen
 from millprep.canvas.dashes import dashed, dashed_arc
@@ -27,7 +28,6 @@ from millprep.canvas.paper import SIZES_MM, papers
 from millprep.canvas.pdf import PdfPen
 from millprep.canvas.pen import STYLES, circle
 from millprep.canvas.png import PngPen
-from millprep.outfile import is_own_unedited, sealed
 
 WIDTH, HEIGHT = 120.0, 80.0
 SVG = "{http://www.w3.org/2000/svg}"

@@ -7,9 +7,9 @@ from dataclasses import replace
 import pytest
 from jobs import millprep
 
+from millprep.model.shop import Control, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun
-from millprep.shop import Control, Tool
 
 HEAD = "G21 G17 G90 G94 G40 G49 G80 G54\n"
 LISTED = Control(offsets_mm={"G54": (100.0, 50.0, -150.0)})

@@ -12,7 +12,12 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import minimize
 
-from millprep.chance import (
+from millprep.base.findings import MillprepError, WordError
+from millprep.infiles import read_shop
+from millprep.model.shop import FROM_THE_OTHER_PART, POSITION_METHODS, PositionMethod
+from millprep.reference.clearance import clearance_for
+from millprep.sizes import read_thread
+from millprep.sums.chance import (
     SEED,
     TRIALS,
     chance_of,
@@ -22,12 +27,7 @@ from millprep.chance import (
     next_clearance,
     spreads_mm,
 )
-from millprep.errors import MillprepError, WordError
-from millprep.infiles import read_shop
-from millprep.least_play import play_needed
-from millprep.reference.clearance import clearance_for
-from millprep.shop import FROM_THE_OTHER_PART, POSITION_METHODS, PositionMethod
-from millprep.sizes import read_thread
+from millprep.sums.least_play import play_needed
 
 M3 = read_thread("M3")
 COVER = np.array([[0, 60, 60, 0], [0, 0, 40, 40.0]])  # four screws on 60 x 40

@@ -2,8 +2,8 @@
 
 import pytest
 
+from millprep.model.shop import Tool
 from millprep.reading.gcode.change_words import UNNAMED, is_touch_off, tool_put_in
-from millprep.shop import Tool
 
 DRILL = Tool("drill", "5 mm", 5.0, number=1)
 KNOWN = {("drill", 5.0): 1, ("reamer", 6.0): 4}

@@ -13,9 +13,9 @@ from checked_and_handed_over import refused
 from jobs import millprep, part_of, plan_of
 from mistakes import random_case
 
+from millprep.base.findings import Finding
+from millprep.base.kinds import KINDS, NEVER_MEANT
 from millprep.checks import run_checks
-from millprep.errors import Finding
-from millprep.kinds import KINDS, NEVER_MEANT
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import before_reamer, before_tap
 

@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import BLOCK, plan_of
 
+from millprep.base.findings import Finding
 from millprep.checks import run_checks
 from millprep.checks.faults import nearest_of
 from millprep.checks.registry import Job
-from millprep.errors import Finding
 
 POINT = 0.5 / math.tan(math.radians(59))
 DISC = 'diameter = 40\nlength = 10\naxis = "z"\nbore = 8'

@@ -9,10 +9,10 @@ import pytest
 from jobs import plan_of
 from test_checks import CENTRED, findings_of, hole, kinds, only
 
+from millprep.base.findings import Cure
 from millprep.checks import cures
 from millprep.checks.registry import Job
 from millprep.checks.space import least_wall_mm
-from millprep.errors import Cure
 
 HIGH = "size = [60, 40, 40]"
 DISC = 'diameter = 40\nlength = 12\naxis = "z"\nbore = 8'

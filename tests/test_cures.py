@@ -8,13 +8,13 @@ from dataclasses import replace
 import pytest
 from jobs import part_of, shop_of
 
+from millprep.base.findings import Cure, Finding
 from millprep.checks import run_checks
 from millprep.checks.cures import apply_cure
 from millprep.checks.faults import MILDER
 from millprep.checks.rules import Key, meant_faults, pair_faults, single_faults
 from millprep.checks.space import Space
-from millprep.errors import Cure, Finding
-from millprep.part import Part
+from millprep.model.part import Part
 from millprep.planning import make_plan
 
 METRIC = shop_of()

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jobs import named, plan_of, shop_of
 
-from millprep import cutting
 from millprep.reference.materials import Material, material_named
 from millprep.sizes import read_thread
+from millprep.sums import cutting
 
 STEPS = shop_of().mill  # 120, 220, 400, 700, 1250, 2000 rev/min
 RANGE = shop_of("[mill]\nspindle = { min = 100, max = 3000 }").mill

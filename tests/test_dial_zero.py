@@ -12,15 +12,15 @@ from typing import Any
 import pytest
 from jobs import plan_of
 
+from millprep.base.findings import Finding
 from millprep.cli.dials import rendered
-from millprep.errors import Finding
+from millprep.model.shop import Dial
 from millprep.planning import Plan, make_plan
-from millprep.reading.sheets.dial_rows import DialFigure, DialZero
-from millprep.reading.sheets.dial_zero import read_zero
-from millprep.sheet import make_sheet
-from millprep.sheet_dials import make_dial_sheet
-from millprep.shop import Dial
-from millprep.skew import Skew
+from millprep.reading.pages.dial_rows import DialFigure, DialZero
+from millprep.reading.pages.dial_zero import read_zero
+from millprep.setting.skew import Skew
+from millprep.sheets.dials import make_dial_sheet
+from millprep.sheets.listing import make_sheet
 from millprep.witness.dials import check_dials
 
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [20, 5]\ndepth = 5\n'

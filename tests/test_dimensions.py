@@ -14,15 +14,15 @@ from numpy.testing import assert_allclose
 from scipy.sparse import coo_array
 from scipy.sparse.linalg import lsqr
 
+from millprep.base.findings import Finding
 from millprep.checks.closing import Link, by_others_mm, residuals_mm
 from millprep.checks.dimensions import dimensions
 from millprep.checks.figure_slips import slips
 from millprep.checks.misread import allowance_mm, fewest_changes
 from millprep.checks.registry import Job, run_checks
-from millprep.errors import Finding
 from millprep.infiles import mirrored, read_part
 from millprep.infiles.restated import Restated, restated
-from millprep.part import Dimension, Part
+from millprep.model.part import Dimension, Part
 from millprep.planning import make_plan
 
 HEAD = 'part = "Port block"\nunits = "{units}"\nmaterial = "brass"\n[stock]\nsize = {size}\n'

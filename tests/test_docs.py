@@ -21,7 +21,7 @@ from pathlib import Path
 import pytest
 import typer
 
-from millprep import bounds, kinds
+from millprep.base import bounds, kinds
 from millprep.cli.app import app
 
 ROOT = Path(__file__).parent.parent
@@ -139,7 +139,7 @@ def _map_of_the_house() -> str:
 
 def _table_of_bounds() -> str:
     """Every constant of `bounds` with the sentence below it; a blank line begins a table."""
-    source = (ROOT / "millprep" / "bounds.py").read_text()
+    source = (ROOT / "millprep" / "base" / "bounds.py").read_text()
     tables: list[list[str]] = []
     end = 0
     body = ast.parse(source).body[2:]

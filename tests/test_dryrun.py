@@ -10,9 +10,9 @@ import pytest
 from jobs import RICH, RICH_STOCK, millprep, part_text
 from numpy.testing import assert_allclose
 
+from millprep.base.findings import MillprepError, WordError
 from millprep.cli.dryrun import run, scene_of_words
-from millprep.errors import MillprepError, WordError
-from millprep.scene import Box, Disc
+from millprep.model.scene import Box, Disc
 
 PART = """\
 part = "Plate"

@@ -18,16 +18,16 @@ from numpy.testing import assert_allclose
 from PIL import Image
 from test_dryrun import DRILL, HEAD, LINES, PART, SPOT, TAP, WHOLE, dryrun
 
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.outfile import is_own_unedited
 from millprep.canvas import Bounds, RecordingPen
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, corners_of
-from millprep.errors import Finding, MillprepError
-from millprep.outfile import is_own_unedited
+from millprep.model.scene import Box, Disc, Scene
+from millprep.model.shop import Control, Mill
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
 from millprep.report.picture import PAGE_MM, draw
 from millprep.report.views import VIEWS, Shown, clipped, lines_of, window_of
-from millprep.scene import Box, Disc, Scene
-from millprep.shop import Control, Mill
 
 Rectangle = tuple[float, float, float, float]
 SCENE = Scene(

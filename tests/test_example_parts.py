@@ -19,14 +19,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from millprep.base.findings import has_stop
 from millprep.checks import run_checks
 from millprep.cli import main
-from millprep.errors import has_stop
 from millprep.infiles import read_part, read_shop
 from millprep.infiles.part_schema import HoleTable
-from millprep.part import Hole, Part
+from millprep.model.part import Hole, Part
 from millprep.planning import make_plan
-from millprep.setups import works_from
+from millprep.setting.setups import works_from
 
 PARTS = Path(__file__).parent.parent / "parts"
 FILES = sorted(path.name for path in PARTS.glob("*.toml") if not path.stem.endswith("-assembly"))

@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millprep.fastening import Nutted, Screw, Tapped, Through, fastened
-from millprep.part import Countersink
+from millprep.model.part import Countersink
 from millprep.reference.heads import nut_for, washer_for
 from millprep.reference.lengths import (
     engagement_diameters,
@@ -21,6 +20,7 @@ from millprep.reference.materials import materials
 from millprep.reference.tables import load_table
 from millprep.reference.threads import threads
 from millprep.sizes import read_thread
+from millprep.sums.fastening import Nutted, Screw, Tapped, Through, fastened
 
 M3, M4, M5, M6 = (read_thread(words) for words in ("M3", "M4", "M5", "M6"))
 COVER = Through("cover", 6, 4.5, recess_mm=4.4, recess_diameter_mm=8)

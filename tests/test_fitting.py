@@ -8,7 +8,7 @@ from numpy.testing import assert_allclose
 from scipy.optimize import minimize
 from scipy.spatial.transform import Rotation
 
-from millprep.fitting import (
+from millprep.sums.fitting import (
     Floats,
     hand_difference_mm,
     lacking_mm,

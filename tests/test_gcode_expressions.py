@@ -7,11 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.expressions import FUNCTIONS, Values
 from millprep.reading.gcode.recognise import recognise
 from millprep.reading.moves import ProgramRun
-from millprep.shop import Control
 
 START = "G21 G90 G17 G54 G98 F100.\n"
 AS_PRINTED = 0.00005  # appendix C.2 gives four decimals

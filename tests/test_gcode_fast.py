@@ -19,9 +19,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_array_equal
 
 import millprep
+from millprep.model.shop import Control
 from millprep.reading.gcode import fast, fast_words, read_program, subprograms
 from millprep.reading.moves import Moves, ProgramRun
-from millprep.shop import Control
 
 START = "G21 G90 G17 G54 G98 F100.\nG0 Z5.\n"
 CONTROL = Control(offsets_mm={"G54": (1.0, 2.0, 3.0), "G55": (0.1, 0.2, 0.3)}, length_offset=False)

@@ -7,9 +7,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from pygcode import Line, Machine
 
+from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.recognise import recognise
-from millprep.shop import Control
 
 CONTROL = Control(offsets_mm={"G54": (0.0, 0.0, 0.0)})
 START = "G21 G90 G17 G54 F100.0"

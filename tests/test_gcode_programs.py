@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from millprep.model.shop import Control, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import KIND_WORDS
-from millprep.shop import Control, Tool
 
 PROGRAMS = Path(__file__).parent / "programs"
 CASES = sorted(path.with_suffix("") for path in PROGRAMS.glob("*.json"))

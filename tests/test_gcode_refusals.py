@@ -5,10 +5,10 @@ The rules are those of NISTIR 6556 at the section named, or common practice wher
 
 import pytest
 
-from millprep.errors import Finding
+from millprep.base.findings import Finding
+from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun
-from millprep.shop import Control
 
 LISTED = {"G54": (0.0, 0.0, 0.0)}
 START = "G21 G90 G17 G54 G98 F100.\n"

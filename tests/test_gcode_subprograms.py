@@ -3,10 +3,10 @@
 import pytest
 from numpy.testing import assert_allclose
 
-from millprep.errors import Finding
+from millprep.base.findings import Finding
+from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun
-from millprep.shop import Control
 
 START = "G21 G90 G17 G54 G98 F100.\n"
 CONTROL = Control(offsets_mm={"G54": (0.0, 0.0, 0.0)})

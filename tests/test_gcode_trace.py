@@ -2,8 +2,8 @@
 
 import json
 
+from millprep.model.shop import Control
 from millprep.reading.gcode import Event, JsonTrace, read_program
-from millprep.shop import Control
 
 CONTROL = Control(offsets_mm={"G54": (0.0, 0.0, 0.0)})
 

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from numpy.testing import assert_allclose
 
-from millprep.errors import Finding
+from millprep.base.findings import Finding
+from millprep.model.shop import Control, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.codes import G_CODES, LETTERS, M_CODES, ORDER
 from millprep.reading.gcode.meanings import G_MEANINGS, G_REMEDIES, M_MEANINGS
@@ -14,7 +15,6 @@ from millprep.reading.gcode.program import VERBS
 from millprep.reading.gcode.recognise import recognise
 from millprep.reading.gcode.toolbook import read_tool_line
 from millprep.reading.moves import ProgramRun
-from millprep.shop import Control, Tool
 
 LISTED = {"G54": (0.0, 0.0, 0.0)}
 START = "G21 G90 G17 G54 G98 F100.\n"

@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
 
-from millprep.hand_words import hand_line, hand_test
 from millprep.infiles import read_part
-from millprep.own_mirror import has_no_hand
-from millprep.part import FACES, Part
+from millprep.model.part import FACES, Part
+from millprep.setting.own_mirror import has_no_hand
+from millprep.sheets.hand_words import hand_line, hand_test
 from millprep.witness.listing import check_listing
 from millprep.witness.markout import check_markout
 

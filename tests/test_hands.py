@@ -10,7 +10,7 @@ import itertools
 import numpy as np
 import pytest
 
-from millprep.hands import is_own_mirror_image, turn_test
+from millprep.setting.hands import is_own_mirror_image, turn_test
 
 GLASS = np.array([[-1.0], [1.0]])
 

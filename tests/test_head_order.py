@@ -13,7 +13,7 @@ from millprep.cli.listing import rendered
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.ordering import in_order
-from millprep.sheet import make_sheet
+from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
 LOSES = '[mill]\nhead_moves = "loses"\nquill_travel = {0}\n'

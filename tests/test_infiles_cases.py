@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from millprep.errors import MillprepError
+from millprep.base.findings import MillprepError
 from millprep.infiles import read_part
 
 CASES = Path(__file__).parent / "parts"

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from millprep.infiles import mirrored, read_part
-from millprep.part import FACE_AXIS, FACES, ObstacleRequest, SetupRequest
-from millprep.setups import setup_of
+from millprep.model.part import FACE_AXIS, FACES, ObstacleRequest, SetupRequest
+from millprep.setting.setups import setup_of
 
 CASES = Path(__file__).parent / "parts" / "valid"
 PARTS = [read_part(path)[0] for path in sorted(CASES.glob("*.toml"))]
@@ -81,7 +81,7 @@ def test_threads_keep_their_hand_and_holes_their_names():
 
 
 def test_an_opposite_hand_of_an_opposite_hand_is_refused(tmp_path):
-    from millprep.errors import MillprepError
+    from millprep.base.findings import MillprepError
 
     (tmp_path / "a.toml").write_text('opposite_hand_of = "a.toml"\n')
     with pytest.raises(MillprepError) as caught:

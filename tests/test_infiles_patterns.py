@@ -9,7 +9,7 @@ from scipy.spatial.transform import Rotation
 
 from millprep.infiles import read_part
 from millprep.infiles.points import VIEW
-from millprep.part import FACE_AXIS, FACES, HIGH_FACES
+from millprep.model.part import FACE_AXIS, FACES, HIGH_FACES
 
 # Machinery's Handbook, "Hole Coordinate Dimension Factors for Jig Boring", type A hole circles:
 # circle of diameter 1, hole 1 at the top, x from the left edge and y from the top edge of the

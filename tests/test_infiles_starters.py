@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
 from millprep.infiles import read_part, read_shop, starter
 
 UNITS = ("mm", "inch")

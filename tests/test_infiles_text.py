@@ -8,10 +8,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from millprep.errors import Finding, MillprepError
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.kinds import KINDS
 from millprep.infiles import read_part, read_shop, starter
 from millprep.infiles.positions import Positions
-from millprep.kinds import KINDS
 
 
 def refusal(path):

@@ -13,14 +13,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jobs import Ran, millprep, part_text
 
-from millprep.errors import MillprepError
+from millprep.base.findings import MillprepError
+from millprep.base.record import add_rows
 from millprep.infiles.readings_file import (
     LIST_NEEDED,
     LIST_OPTIONAL,
     SHEET_NEEDED,
     SHEET_OPTIONAL,
 )
-from millprep.record import add_rows
 from millprep.writers.inspection_data import SHEET_COLUMNS, VERDICT_COLUMNS
 
 HOLES = """
@@ -518,7 +518,9 @@ def test_a_full_disk_leaves_whole_lines(tmp_path: Path, monkeypatch: pytest.Monk
     path = tmp_path / "r.csv"
     add_rows(path, ("a", "b"), [(1, 2)])
     before, write = path.read_bytes(), os.write
-    monkeypatch.setattr("millprep.record.os.write", lambda handle, data: write(handle, data[:3]))
+    monkeypatch.setattr(
+        "millprep.base.record.os.write", lambda handle, data: write(handle, data[:3])
+    )
     with pytest.raises(MillprepError, match="No space"):
         add_rows(path, ("a", "b"), [(3, 4)])
     assert path.read_bytes() == before

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, shop_of
 from scipy.optimize import least_squares
 
-from millprep.errors import MillprepError
+from millprep.base.findings import MillprepError
 from millprep.infiles import read_part
 from millprep.inspection import Inspection, inspection_of
 from millprep.inspection.checks import Check, distance_mm, reading_mm
@@ -30,9 +30,9 @@ from millprep.inspection.locate import PlaceReading, placed
 from millprep.inspection.reach import unreached_findings
 from millprep.inspection.report import coarse_findings, findings_of
 from millprep.inspection.verdicts import fit_words
-from millprep.measured import Measured, MeasuredHole
-from millprep.part import FACE_AXIS, HIGH_FACES, Part
-from millprep.readings import Reading, Readings
+from millprep.model.measured import Measured, MeasuredHole
+from millprep.model.part import FACE_AXIS, HIGH_FACES, Part
+from millprep.model.readings import Reading, Readings
 
 PARTS = EXAMPLE_PARTS
 SHOP = shop_of()

@@ -4,7 +4,7 @@ import ast
 import re
 from pathlib import Path
 
-from millprep.kinds import KINDS
+from millprep.base.kinds import KINDS
 
 PACKAGE = Path(__file__).parent.parent / "millprep"
 SLUG = re.compile(r"[a-z]+(-[a-z]+)*")

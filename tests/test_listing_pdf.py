@@ -19,18 +19,18 @@ from jobs import RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import ByteStringObject, ContentStream, NameObject
 
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.outfile import is_own_unedited, sealed
 from millprep.cli.common import refuse_at_terminal
 from millprep.cli.listing import rendered
-from millprep.errors import Finding, MillprepError
 from millprep.infiles import read_part
-from millprep.outfile import is_own_unedited, sealed
-from millprep.part import Part
+from millprep.model.part import Part
+from millprep.model.shop import Shop
 from millprep.planning import Plan, make_plan
-from millprep.reading.sheets import UnreadableSheet, read_listing
-from millprep.reading.sheets.pdf import pdf_setups, read_pdf
-from millprep.sheet import make_sheet
-from millprep.sheet_dials import make_dial_sheet
-from millprep.shop import Shop
+from millprep.reading.pages import UnreadableSheet, read_listing
+from millprep.reading.pages.pdf import pdf_setups, read_pdf
+from millprep.sheets.dials import make_dial_sheet
+from millprep.sheets.listing import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
 from millprep.writers.dials_pdf import dials_pdf

@@ -15,10 +15,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from millprep.base.findings import WordError
 from millprep.cli import main
 from millprep.cli.lookup import csv_of, json_of, run, text_of
 from millprep.cli.lookup_pages import table_text
-from millprep.errors import WordError
 from millprep.lookup import lookup, whole_tables
 from millprep.reference.tables import table_names
 

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, millprep, part_of, shop_of
 
+from millprep.base.findings import MillprepError
 from millprep.cli.markout import rendered
-from millprep.errors import MillprepError
-from millprep.part import AXIS_FACES, FACE_AXIS, FACES, HIGH_FACES, OPPOSITE, Face, Part
+from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, HIGH_FACES, OPPOSITE, Face, Part
 from millprep.planning.marking import crosses_of, marked_faces, read_faces, standings_of
-from millprep.sheet_markout import MarkSheet, make_mark_sheet
+from millprep.sheets.markout import MarkSheet, make_mark_sheet
 
 SHOP = shop_of()
 BLOCK = "size = [60, 40, 20]"

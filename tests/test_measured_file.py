@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millprep.errors import Finding, MillprepError
+from millprep.base.findings import Finding, MillprepError
 from millprep.infiles import read_part
 from millprep.infiles.measured_file import read_measured
-from millprep.measured import Measured, MeasuredHole
-from millprep.measured_places import nominal_readings, placed_holes, setup_measured
-from millprep.part import Part
+from millprep.matching.measured_places import nominal_readings, placed_holes, setup_measured
+from millprep.model.measured import Measured, MeasuredHole
+from millprep.model.part import Part
 
 PLATE = """
 part = "Plate"

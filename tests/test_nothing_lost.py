@@ -14,10 +14,10 @@ from pathlib import Path
 import pytest
 from jobs import BLOCK, millprep, part_text
 
-from millprep import outfile, workplace
-from millprep.errors import MillprepError
-from millprep.marks import BLANK_MARK, said_of, sealed, sheet_mark
-from millprep.outfile import inputs_noted, note_input, write_files
+from millprep.base import outfile, workplace
+from millprep.base.findings import MillprepError
+from millprep.base.marks import BLANK_MARK, said_of, sealed, sheet_mark
+from millprep.base.outfile import inputs_noted, note_input, write_files
 
 HOLE = '[[hole]]\nname = "pin"\ndrill = 5\nat = [20, 20]\ndepth = "through"\n'
 WHAT = sheet_mark("program", "nc", "Port block", 1)
@@ -447,8 +447,8 @@ def test_a_folder_that_is_read_only(tmp_path: Path, mounted: Callable[..., Path]
 WRITER = """
 import sys
 from pathlib import Path
-from millprep.outfile import write_files
-from millprep.marks import BLANK_MARK, sealed
+from millprep.base.outfile import write_files
+from millprep.base.marks import BLANK_MARK, sealed
 folder, first, rounds = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
 print("begun", flush=True)
 for number in range(first, first + rounds):

@@ -13,7 +13,7 @@ from millprep.planning.cells import nearest_neighbour_route
 from millprep.planning.ordering import is_crossed
 from millprep.planning.route import route_length_mm, short_route
 from millprep.planning.rows import SAME_ROW_MM, in_rows
-from millprep.sheet import make_sheet
+from millprep.sheets.listing import make_sheet
 
 
 def greedy(points: np.ndarray) -> list[int]:

@@ -8,21 +8,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import part_text, shop_of
 
+from millprep.base.findings import Finding
 from millprep.checks import run_checks
 from millprep.checks.other_unit import Doubt, doubt_of, other_unit
 from millprep.checks.registry import Job
-from millprep.errors import Finding
 from millprep.infiles import read_part
 from millprep.infiles.part_schema import HoleTable, StockTable
 from millprep.infiles.stated import _kinds
-from millprep.part import StatedLength
+from millprep.model.part import StatedLength
 from millprep.planning import make_plan
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = [
     *sorted((ROOT / "parts").glob("*.toml")),
     *sorted((ROOT / "tests" / "parts" / "valid").glob("*.toml")),
-    *sorted((ROOT / "millprep" / "starters").glob("part-*.toml")),
+    *sorted((ROOT / "millprep" / "infiles" / "starters").glob("part-*.toml")),
 ]
 EXAMPLES = [path for path in EXAMPLES if "assembly" not in tomllib.loads(path.read_text())]
 LONGEST_MM = 100.0

@@ -14,16 +14,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jobs import part_of, plan_of, shop_of
 
+from millprep.base.findings import Finding
 from millprep.checks import run_checks
 from millprep.cli.listing import rendered
-from millprep.errors import Finding
-from millprep.figures import Figures
-from millprep.holding import Holding, Strips, free_spans, holding_of, widest_apart
-from millprep.part import SetupRequest
+from millprep.model.part import SetupRequest
 from millprep.planning import Plan
-from millprep.setting_words import hold_lines
-from millprep.setups import setup_of
-from millprep.sheet import make_sheet
+from millprep.setting.holding import Holding, Strips, free_spans, holding_of, widest_apart
+from millprep.setting.setups import setup_of
+from millprep.sheets.figures import Figures
+from millprep.sheets.listing import make_sheet
+from millprep.sheets.setting_words import hold_lines
 from millprep.witness.listing import check_listing
 
 BLOCK = "size = [60, 40, 20]"

@@ -10,7 +10,7 @@ from millprep.assembly.links import links_of
 from millprep.assembly.placing import lay_all
 from millprep.infiles import read_part
 from millprep.infiles.assembly_file import read_assembly
-from millprep.part import FACES, OPPOSITE, Face
+from millprep.model.part import FACES, OPPOSITE, Face
 
 COVER = """part = "Cover"
 units = "mm"

@@ -7,8 +7,9 @@ import math
 import pressfit
 import pytest
 
-from millprep.errors import WordError
-from millprep.pins import (
+from millprep.base.findings import WordError
+from millprep.reference.fits import recommended_fits
+from millprep.sums.pins import (
     fit_of,
     fits_for,
     hole_class_sizes,
@@ -17,7 +18,7 @@ from millprep.pins import (
     pin_sizes,
     suits,
 )
-from millprep.position_tolerance import (
+from millprep.sums.position_tolerance import (
     bonus_mm,
     fixed_zones_mm,
     floating_zone_mm,
@@ -25,7 +26,6 @@ from millprep.position_tolerance import (
     square_within_mm,
     zone_of_square_mm,
 )
-from millprep.reference.fits import recommended_fits
 
 UM = 0.001
 SIZES_MM = [1, 2, 3, 4, 5, 6, 6.35, 8, 10, 12, 12.7, 16, 20, 25]

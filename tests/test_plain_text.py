@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jobs import BLOCK, millprep, part_text
 
-from millprep.errors import Finding
-from millprep.plain_text import cell_text, clean, clean_lines, csv_text, json_clean
+from millprep.base.findings import Finding
+from millprep.base.plain_text import cell_text, clean, clean_lines, csv_text, json_clean
 
 HOLE = '[[hole]]\nname = "pin"\ndrill = 5\nat = [20, 20]\ndepth = "through"\n'
 

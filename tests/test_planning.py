@@ -10,7 +10,7 @@ import math
 import pytest
 from jobs import named, operations_of, part_of, plan_of, shop_of
 
-from millprep.part import Hole
+from millprep.model.part import Hole
 from millprep.planning import Operation, Plan, make_plan
 from millprep.planning.pull_list import pull_list
 

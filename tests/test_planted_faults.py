@@ -18,9 +18,9 @@ import pytest
 from test_simulate_faults import CLEAN
 
 from millprep.cli.dryrun import run
+from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import DWELL, RAPID
-from millprep.shop import Control
 
 PART = """\
 part = "Plate"

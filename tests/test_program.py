@@ -18,7 +18,7 @@ from numpy.testing import assert_allclose
 from pygcode import Line, Machine
 
 import millprep.writers.program as writer
-from millprep.outfile import is_own_unedited
+from millprep.base.outfile import is_own_unedited
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import RAPID
 

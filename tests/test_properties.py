@@ -160,7 +160,7 @@ def test_any_text_ends_in_findings(arguments: Callable[[Path], list[object]]) ->
     judge()
 
 
-SHOP = Path(__file__).parent.parent / "millprep" / "shops" / "metric.toml"
+SHOP = Path(__file__).parent.parent / "millprep" / "infiles" / "shops" / "metric.toml"
 PIECES = st.sampled_from(
     ["", "[", "]", "{", "}", '"', "=", "\n", "[[hole]]", "nan", "-", "1e999", "0", "''", "#", ",",
      'depth = "through"', "true", "1979-05-27", "\\", "\0", "Ø", "[[setup]]", "inf", "99999999"]

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from millprep.reading.sheets import (
+from millprep.reading.pages import (
     Figure,
     FinderReading,
     Place,
@@ -20,7 +20,7 @@ from millprep.reading.sheets import (
     UnreadableSheet,
     read_listing,
 )
-from millprep.reading.sheets.printed import tool_of
+from millprep.reading.pages.printed import tool_of
 
 RULE = "-" * 78
 # Names that look like the sheet's own words; the part's and the drawing's look like headings.

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
 from millprep.reference.fits import (
     HOLE_CLASSES,
     SHAFT_CLASSES,

@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import millprep.second_reader as second_reader
+import millprep.witness.second_reader as second_reader
+from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun
-from millprep.second_reader import second_reading
-from millprep.shop import Control
+from millprep.witness.second_reader import second_reading
 
 CONTROL = Control(offsets_mm={"G54": (0.0, 0.0, 0.0)})
 PROGRAM = b"""(TRIAL)

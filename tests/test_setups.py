@@ -12,14 +12,12 @@ from jobs import millprep, part_of, part_text, shop_of
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
-from millprep.errors import MillprepError
-from millprep.figures import Figures
+from millprep.base.findings import MillprepError
 from millprep.infiles import read_part
-from millprep.part import FACE_AXIS, FACES, Part, SetupRequest
+from millprep.model.part import FACE_AXIS, FACES, Part, SetupRequest
+from millprep.model.scene import Box, Disc
 from millprep.planning import make_plan
-from millprep.scene import Box, Disc
-from millprep.setting_words import hold_lines, lies_line, zero_lines
-from millprep.setups import (
+from millprep.setting.setups import (
     Setup,
     default_towards_you,
     scene_of,
@@ -27,6 +25,8 @@ from millprep.setups import (
     setups_of,
     stock_of,
 )
+from millprep.sheets.figures import Figures
+from millprep.sheets.setting_words import hold_lines, lies_line, zero_lines
 
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [10, 10]\ndepth = 5\n'
 STOCK = "size = [60, 25.4, 19.05]"

@@ -11,7 +11,7 @@ from jobs import RICH, RICH_STOCK, part_of, plan_of, shop_of
 from millprep.checks import run_checks
 from millprep.cli.listing import rendered
 from millprep.planning import make_plan
-from millprep.sheet import Sheet, filtered, make_sheet
+from millprep.sheets.listing import Sheet, filtered, make_sheet
 
 BLOCK_25 = "size = [60, 25.4, 19.05]"
 SCREWS = (

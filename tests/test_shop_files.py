@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from millprep.errors import MillprepError
+from millprep.base.findings import MillprepError
 from millprep.infiles import read_shop
 from millprep.reference.threads import thread_named
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from millprep.model.scene import Box, Scene
+from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
-from millprep.scene import Box, Scene
-from millprep.shop import Control, Mill, Tool
 
 MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
 STOCK = Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))

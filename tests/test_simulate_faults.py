@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 
 import pytest
 
+from millprep.model.scene import Box, Scene
+from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Simulation, simulate
-from millprep.scene import Box, Scene
-from millprep.shop import Control, Mill, Tool
 
 MILL = Mill(
     ((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)),

@@ -5,10 +5,10 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from millprep.model.scene import Box, Disc, Drilled, Scene
+from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
-from millprep.scene import Box, Disc, Drilled, Scene
-from millprep.shop import Control, Mill, Tool
 
 MILLS = [
     Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0)),

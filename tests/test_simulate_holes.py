@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
-from millprep.errors import Finding
+from millprep.base.findings import Finding
+from millprep.model.scene import Box, Disc, Drilled, Scene
+from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Record, Simulation, simulate
 from millprep.reading.simulate.findings import MOST_FINDINGS, Harm, capped, merged
@@ -19,8 +21,6 @@ from millprep.reading.simulate.follow import follow_fault
 from millprep.reading.simulate.form import Form, form_of
 from millprep.reading.simulate.record import Cut, free_tip, fresh_record, surface_at, width_at
 from millprep.reading.simulate.solid import bottom_at, depth_inside, lowest_over, top_at
-from millprep.scene import Box, Disc, Drilled, Scene
-from millprep.shop import Control, Mill, Tool
 
 MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
 BLOCK = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)))

@@ -12,6 +12,8 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
+from millprep.model.scene import Box, Disc, Drilled, Scene
+from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Record, Simulation, simulate
 from millprep.reading.simulate.contact import bodies, deepest
@@ -21,8 +23,6 @@ from millprep.reading.simulate.path import chords, path_of
 from millprep.reading.simulate.solid import lowest_over
 from millprep.reading.simulate.timing import seconds_each
 from millprep.reference.shared_rules import TOUCH_MM
-from millprep.scene import Box, Disc, Drilled, Scene
-from millprep.shop import Control, Mill, Tool
 
 MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
 STOCK = Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))

@@ -13,16 +13,16 @@ from jobs import millprep
 from numpy.testing import assert_allclose
 from test_simulate_faults import CONTROL, MILL, SCENE
 
-from millprep.errors import Finding, MillprepError
+from millprep.base.findings import Finding, MillprepError
 from millprep.infiles import read_shop
+from millprep.model.scene import Box, Disc, Scene
+from millprep.model.shop import SPOT_TIP_FLAT_MM, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.toolbook import contradiction, read_tool_line
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate import simulate
 from millprep.reading.simulate.form import form_of
 from millprep.reading.simulate.record import Cut, widest_cut_mm
-from millprep.scene import Box, Disc, Scene
-from millprep.shop import SPOT_TIP_FLAT_MM, Tool
 
 HEAD = "G21 G17 G90 G94 G40 G49 G80 G54\n"
 COUNTERSINK = Tool("countersink", "20 mm", 20.0, 90.0)

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units
 from millprep.reference.drills import DRILL_SERIES, drills
 from millprep.reference.materials import materials
 from millprep.reference.threads import threads
@@ -21,7 +22,6 @@ from millprep.sizes import (
     read_screw,
     read_thread,
 )
-from millprep.units import Units
 
 
 def refusal(read: Callable[..., Any], *given_words: object) -> WordError:

@@ -18,15 +18,15 @@ from jobs import RICH, RICH_STOCK, millprep, part_of, part_text, plan_of, shop_o
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
+from millprep.base.findings import MillprepError
 from millprep.cli.dials import rendered as dials_rendered
 from millprep.cli.listing import rendered
-from millprep.errors import MillprepError
-from millprep.part import SetupRequest
+from millprep.model.part import SetupRequest
 from millprep.planning import make_plan
-from millprep.setups import Setup, setup_of
-from millprep.sheet import make_sheet
-from millprep.sheet_dials import make_dial_sheet
-from millprep.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
+from millprep.setting.setups import Setup, setup_of
+from millprep.setting.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
+from millprep.sheets.dials import make_dial_sheet
+from millprep.sheets.listing import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
 

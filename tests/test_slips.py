@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from millprep.fitting import Floats
-from millprep.slip_words import ShopFigures
-from millprep.slips import Likeness, likeness
+from millprep.matching.slip_words import ShopFigures
+from millprep.matching.slips import Likeness, likeness
+from millprep.sums.fitting import Floats
 
 SHOP = ShopFigures(finder_mm=10, leads_mm=(2.5, 2.5), backlash_mm=(0.2, 0.2))
 PLACES = np.array([

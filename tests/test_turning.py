@@ -17,11 +17,11 @@ from scipy.spatial.transform import Rotation
 
 from millprep.cli.listing import rendered
 from millprep.infiles import read_part, read_shop
-from millprep.part import FACE_AXIS, FACES, Face, SetupRequest
+from millprep.model.part import FACE_AXIS, FACES, Face, SetupRequest
 from millprep.planning import make_plan
-from millprep.setups import Setup, setup_of
-from millprep.sheet import make_sheet
-from millprep.turning import moves_between, turn_words
+from millprep.setting.setups import Setup, setup_of
+from millprep.setting.turning import moves_between, turn_words
+from millprep.sheets.listing import make_sheet
 from millprep.witness import Lay, frame_of
 from millprep.witness.listing import check_listing
 

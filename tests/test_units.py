@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from millprep.errors import WordError
-from millprep.units import Units, format_length, in_units, read_length, round_to, shown
+from millprep.base.findings import WordError
+from millprep.base.units import Units, format_length, in_units, read_length, round_to, shown
 
 # 1 in = 25.4 mm exactly: international yard and pound agreement, 1959.
 WORDS_MM = [

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
-from millprep.errors import Finding, MillprepError
-from millprep.part import (
+from millprep.base.findings import Finding, MillprepError
+from millprep.model.part import (
     Countersink,
     Datum,
     Face,

@@ -14,15 +14,15 @@ from typing import Any
 import pytest
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
 
+from millprep.base.findings import Finding
 from millprep.cli.dials import rendered
-from millprep.errors import Finding
 from millprep.infiles import read_part
-from millprep.part import Part
+from millprep.model.part import Part
+from millprep.model.shop import Shop
 from millprep.planning import make_plan
-from millprep.reading.sheets.dials import DialForm
-from millprep.sheet import filtered, make_sheet
-from millprep.sheet_dials import excerpt, make_dial_sheet
-from millprep.shop import Shop
+from millprep.reading.pages.dials import DialForm
+from millprep.sheets.dials import excerpt, make_dial_sheet
+from millprep.sheets.listing import filtered, make_sheet
 from millprep.witness.dials import check_dials
 
 EXAMPLES = EXAMPLE_PARTS

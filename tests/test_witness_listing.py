@@ -21,13 +21,13 @@ from typing import Any
 import pytest
 from jobs import EXAMPLE_PARTS, part_text, read_text
 
+from millprep.base.findings import Finding
 from millprep.cli.listing import rendered
-from millprep.errors import Finding
 from millprep.infiles import read_part, read_shop
-from millprep.part import Part
+from millprep.model.part import Part
+from millprep.model.shop import Shop
 from millprep.planning import make_plan
-from millprep.sheet import make_sheet
-from millprep.shop import Shop
+from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
 EXAMPLES = EXAMPLE_PARTS

@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, shop_of
 
+from millprep.base.findings import Finding
 from millprep.cli.markout import rendered
-from millprep.errors import Finding
 from millprep.infiles import read_part
-from millprep.part import Part
-from millprep.reading.sheets.markout import MarkForm
-from millprep.sheet_markout import make_mark_sheet
+from millprep.model.part import Part
+from millprep.reading.pages.markout import MarkForm
+from millprep.sheets.markout import make_mark_sheet
 from millprep.witness.markout import check_markout
 
 EXAMPLES = EXAMPLE_PARTS

@@ -15,9 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import plan_of
 
+from millprep.base.findings import Finding
 from millprep.checks import run_checks
 from millprep.cli.listing import rendered
-from millprep.errors import Finding
 from millprep.planning import Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.recovery import (
@@ -26,7 +26,7 @@ from millprep.planning.recovery import (
     pair_off_mm,
     recovery_pair,
 )
-from millprep.sheet import make_sheet
+from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
 BLOCK = "size = [60, 40, 20]"

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from millprep.assembled import Assembly, PinJoint, ScrewJoint, Shared
 from millprep.assembly.chances import Likely, likely, likely_findings
 from millprep.assembly.coinciding import Over, overs_of
 from millprep.assembly.links import links_of
@@ -21,9 +20,10 @@ from millprep.assembly.placing import Lay, edge_distance_mm, lay_all
 from millprep.assembly.saying import Named, Say
 from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
 from millprep.assembly.stacks import Stacked, stack_findings, stacked
-from millprep.chance import free_play_mm
-from millprep.errors import Finding, Severity, worst_first
-from millprep.shop import Shop
+from millprep.base.findings import Finding, Severity, worst_first
+from millprep.model.assembled import Assembly, PinJoint, ScrewJoint, Shared
+from millprep.model.shop import Shop
+from millprep.sums.chance import free_play_mm
 
 __all__ = ["Judged", "judge"]
 

@@ -10,14 +10,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from millprep.assembled import Assembly, Member, PinJoint, Place, ScrewJoint
 from millprep.assembly.coinciding import Over
 from millprep.assembly.frames import Floats, seen
 from millprep.assembly.matching import SAME_PLACE_MM
 from millprep.assembly.saying import Say
 from millprep.assembly.screws import clear_mm
-from millprep.bounds import MOST_SIMULATED
-from millprep.chance import (
+from millprep.base.bounds import MOST_SIMULATED
+from millprep.base.findings import Finding
+from millprep.model.assembled import Assembly, Member, PinJoint, Place, ScrewJoint
+from millprep.model.part import Hole, Part
+from millprep.model.shop import FROM_THE_OTHER_PART, Shop
+from millprep.sums.chance import (
     WANTED_SHARE,
     Chance,
     Cure,
@@ -27,10 +30,7 @@ from millprep.chance import (
     next_clearance,
     spreads_mm,
 )
-from millprep.errors import Finding
-from millprep.part import Hole, Part
-from millprep.position_tolerance import fixed_zones_mm, floating_zone_mm, zone_of_square_mm
-from millprep.shop import FROM_THE_OTHER_PART, Shop
+from millprep.sums.position_tolerance import fixed_zones_mm, floating_zone_mm, zone_of_square_mm
 
 _TIGHT = ("press", "slide")
 

@@ -13,8 +13,8 @@ from typing import Any
 from millprep.assembly import Judged
 from millprep.assembly.figures import Figures, hole_figures, joints_json
 from millprep.assembly.saying import Say
-from millprep.errors import Finding
-from millprep.part import Part
+from millprep.base.findings import Finding
+from millprep.model.part import Part
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,15 +10,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millprep.assembled import Assembly, Place, ScrewJoint
 from millprep.assembly.frames import Floats, Pose, centres, out_of, seen, view_axes
 from millprep.assembly.links import Link
 from millprep.assembly.matching import SAME_PLACE_MM, Match, Whole, best_match, match_at
 from millprep.assembly.placing import Lay
-from millprep.fitting import Fit, rigid_fit, scaled_fit
-from millprep.part import Hole
-from millprep.setups import outward
-from millprep.units import MM_PER_INCH, Units
+from millprep.base.units import MM_PER_INCH, Units
+from millprep.model.assembled import Assembly, Place, ScrewJoint
+from millprep.model.part import Hole
+from millprep.setting.setups import outward
+from millprep.sums.fitting import Fit, rigid_fit, scaled_fit
 
 _MOST_COMPARED = 200  # holes whose distances from each other are compared
 _STILL = Fit(np.zeros(2), 0.0, False, np.zeros((2, 1)))

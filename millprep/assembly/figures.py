@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from millprep.assembled import ScrewJoint
 from millprep.assembly import Judged
 from millprep.assembly.chances import Likely
 from millprep.assembly.coinciding import Over
 from millprep.assembly.pinned import Pinned
 from millprep.assembly.screws import Screwed
-from millprep.part import Hole, Part
+from millprep.model.assembled import ScrewJoint
+from millprep.model.part import Hole, Part
 
 _DIGITS = 6
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole, Mouth, Part
-from millprep.setups import default_towards_you, outward
+from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole, Mouth, Part
+from millprep.setting.setups import default_towards_you, outward
 
 Floats = NDArray[np.float64]
 

@@ -10,9 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from millprep.assembled import Assembly, PinJoint, Place, ScrewJoint, Shared, Stack
 from millprep.assembly.frames import mouth_at
-from millprep.part import OPPOSITE, Face, Hole
+from millprep.model.assembled import Assembly, PinJoint, Place, ScrewJoint, Shared, Stack
+from millprep.model.part import OPPOSITE, Face, Hole
 
 Joined = ScrewJoint | PinJoint | Shared | Stack
 

@@ -14,7 +14,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.fitting import Fit, rigid_fit
+from millprep.sums.fitting import Fit, rigid_fit
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]

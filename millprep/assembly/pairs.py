@@ -14,12 +14,12 @@ from typing import TypeAlias
 
 import numpy as np
 
-from millprep.assembled import Assembly, Pair
 from millprep.assembly.frames import Floats
 from millprep.assembly.saying import Say
-from millprep.errors import Finding
-from millprep.part import Hole, Part, Point
-from millprep.setups import outward
+from millprep.base.findings import Finding
+from millprep.model.assembled import Assembly, Pair
+from millprep.model.part import Hole, Part, Point
+from millprep.setting.setups import outward
 
 SAME_MM = 0.02
 _SAMPLE = 40  # holes that rank the ways of laying one part on the other

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from millprep.assembled import HowPinned, PinJoint, Place
 from millprep.assembly.saying import Say
-from millprep.errors import Finding
-from millprep.part import Hole
-from millprep.pins import (
+from millprep.base.findings import Finding
+from millprep.model.assembled import HowPinned, PinJoint, Place
+from millprep.model.part import Hole
+from millprep.sums.pins import (
     PinFit,
     Sizes,
     fit_of,

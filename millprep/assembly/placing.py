@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millprep.assembled import Assembly, Edge, Member
 from millprep.assembly.frames import (
     HERE,
     Floats,
@@ -24,9 +23,10 @@ from millprep.assembly.frames import (
 )
 from millprep.assembly.links import Link, between
 from millprep.assembly.matching import Match, Sets, best_match, match_at
-from millprep.fitting import Fit
-from millprep.part import Face
-from millprep.setups import outward
+from millprep.model.assembled import Assembly, Edge, Member
+from millprep.model.part import Face
+from millprep.setting.setups import outward
+from millprep.sums.fitting import Fit
 
 _PARALLEL = 0.999
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from millprep.assembled import Assembly
-from millprep.errors import Finding, Severity
-from millprep.units import MM_PER_INCH, Units
+from millprep.base.findings import Finding, Severity
+from millprep.base.units import MM_PER_INCH, Units
+from millprep.model.assembled import Assembly
 
 
 class Named(Protocol):

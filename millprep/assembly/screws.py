@@ -10,17 +10,25 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import dropwhile, takewhile
 
-from millprep.assembled import Assembly, Place, ScrewJoint
 from millprep.assembly.frames import mouth_at, recess_mm, thickness_mm
 from millprep.assembly.links import entered_by
 from millprep.assembly.saying import Say
-from millprep.errors import Finding
-from millprep.fastening import SAME_LENGTH_MM, Fastened, Nutted, Screw, Tapped, Through, fastened
-from millprep.part import OPPOSITE, Face, Hole, Mouth
+from millprep.base.findings import Finding
+from millprep.base.units import MM_PER_INCH
+from millprep.model.assembled import Assembly, Place, ScrewJoint
+from millprep.model.part import OPPOSITE, Face, Hole, Mouth
 from millprep.reference.drills import fraction_words
 from millprep.reference.heads import nut_for, washer_for
 from millprep.reference.threads import Thread
-from millprep.units import MM_PER_INCH
+from millprep.sums.fastening import (
+    SAME_LENGTH_MM,
+    Fastened,
+    Nutted,
+    Screw,
+    Tapped,
+    Through,
+    fastened,
+)
 
 _FEWEST_PITCHES = 3
 _ROUND_HEAD_MM = 0.4  # room round a head in its recess: common practice

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from millprep.assembled import Assembly, Stack
 from millprep.assembly.frames import thickness_mm
 from millprep.assembly.saying import Say
-from millprep.cutting import REAMER_ROOM_MM
-from millprep.errors import Finding
-from millprep.shop import Shop, Tool
+from millprep.base.findings import Finding
+from millprep.model.assembled import Assembly, Stack
+from millprep.model.shop import Shop, Tool
+from millprep.sums.cutting import REAMER_ROOM_MM
 
 _LEAD_MM = 1.0  # of a machine reamer, where the cabinet does not say
 

@@ -16,9 +16,9 @@ from ezdxf.document import Drawing
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 
+from millprep.base.outfile import BLANK_MARK
 from millprep.canvas.lettering import printable
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
-from millprep.outfile import BLANK_MARK
 
 TEXT_LAYER = "text"
 _ALIGNMENTS: dict[Anchor, TextEntityAlignment] = {

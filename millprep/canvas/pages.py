@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from fpdf import FPDF
 
+from millprep.base.outfile import ROOMY_MARK
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pdf import ENCODING, NO_TIME
-from millprep.outfile import ROOMY_MARK
 
 WIDTH_MM, HEIGHT_MM = 210.0, 297.0
 _RULE_MM, _FAINT_MM = 0.35, 0.15

@@ -12,10 +12,10 @@ from datetime import UTC, datetime
 
 from fpdf import FPDF
 
+from millprep.base.outfile import ROOMY_MARK
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
-from millprep.outfile import ROOMY_MARK
 
 POINTS_PER_MM = 72 / 25.4
 ENCODING = "cp1252"

@@ -13,11 +13,11 @@ from functools import cache
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
 
-from millprep.bounds import MOST_DOTS
+from millprep.base.bounds import MOST_DOTS
+from millprep.base.outfile import ROOMY_MARK
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
-from millprep.outfile import ROOMY_MARK
 
 DOTS_PER_INCH = 200
 ENCODING = "ascii"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+from millprep.base.outfile import BLANK_MARK
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, printable
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, on_circle, sweep_deg
-from millprep.outfile import BLANK_MARK
 
 _DECIMALS = 3
 _TYPEFACE = "Helvetica,Arial,Liberation Sans,sans-serif"

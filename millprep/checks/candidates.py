@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
+from millprep.base.findings import Cure
+from millprep.base.units import MM_PER_INCH, Units
 from millprep.checks.gaps import Point
-from millprep.errors import Cure
-from millprep.part import AXIS_FACES, FACE_AXIS, Hole, Part, plane_axes
-from millprep.units import MM_PER_INCH, Units
+from millprep.model.part import AXIS_FACES, FACE_AXIS, Hole, Part, plane_axes
 
 _PATTERNS = ("circle", "arc", "row", "grid", "corners", "pattern_from")
 _FIXED = ("corners", "pattern_from")  # lie where the face, or another part, puts them

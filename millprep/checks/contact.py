@@ -19,18 +19,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep import cutting
+from millprep.base.findings import Finding
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding
-from millprep.fixtures import fixtures_of, is_underside_known
-from millprep.holding import is_disc_on_end
-from millprep.part import Hole, ObstacleRequest, widened_mm
+from millprep.model.part import Hole, ObstacleRequest, widened_mm
+from millprep.model.scene import Box
+from millprep.model.shop import Tool
 from millprep.planning import tool_words
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
-from millprep.scene import Box
-from millprep.setups import SAFE_OVER_HIGHEST_MM, Setup
-from millprep.shop import Tool
+from millprep.setting.fixtures import fixtures_of, is_underside_known
+from millprep.setting.holding import is_disc_on_end
+from millprep.setting.setups import SAFE_OVER_HIGHEST_MM, Setup
+from millprep.sums import cutting
 
 Floats = NDArray[np.float64]
 CHUCK_RADIUS_MM = 25.0  # of a keyed drill chuck for 13 mm (common practice)

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from millprep.base.findings import Finding
 from millprep.checks.discs import STEEPEST_BREAK_DEG
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding
-from millprep.part import FACE_AXIS, OPPOSITE, Hole, Mouth
+from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth
 
 _FINISHED = ("ream", "bore")
 

@@ -11,14 +11,14 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from millprep.base.findings import Cure
 from millprep.checks.candidates import TOLD_MM, Candidate, depths, shifts, spreads, unit_of
 from millprep.checks.faults import SLACK_MM, Fault
 from millprep.checks.gaps import Point
 from millprep.checks.rules import Key, lacking_mm, serious_round
 from millprep.checks.solids import Placed, placed_anew
 from millprep.checks.space import Space
-from millprep.errors import Cure
-from millprep.part import Hole, Part
+from millprep.model.part import Hole, Part
 
 MOST_CURES = 40
 """Looked for in one part; what is wrong beyond is told without."""

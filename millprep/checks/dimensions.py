@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from millprep.base.findings import Finding
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding
 
 
 @check

@@ -12,7 +12,7 @@ from millprep.checks.faults import MEETING_MM, SLACK_MM, Fault
 from millprep.checks.gaps import TOUCHING_MM, Solid, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
-from millprep.part import Part, Stock
+from millprep.model.part import Part, Stock
 
 STEEPEST_START_DEG = 5.0  # of a face that a drill starts on without wandering (common practice)
 STEEPEST_BREAK_DEG = 30.0

@@ -10,11 +10,11 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from millprep.base.findings import Severity
 from millprep.checks.gaps import Solid, box_gap_mm, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
-from millprep.errors import Severity
-from millprep.part import (
+from millprep.model.part import (
     AXIS_FACES,
     FACE_AXIS,
     HIGH_FACES,

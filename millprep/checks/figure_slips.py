@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
-from millprep.units import MM_PER_INCH, Units
+from millprep.base.units import MM_PER_INCH, Units
 
 _MM = float(MM_PER_INCH)
 _ALIKE = ("17", "38", "56", "06", "68", "08", "35", "49", "69", "27")

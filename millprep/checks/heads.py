@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from millprep.base.findings import Severity
 from millprep.checks.faults import SLACK_MM, Fault, apart_mm, sides_of
 from millprep.checks.seats import SEAT_GAP_MM, Seat, seat_of
 from millprep.checks.solids import Placed
-from millprep.errors import Severity
-from millprep.part import OPPOSITE, Face, Part
+from millprep.model.part import OPPOSITE, Face, Part
 
 
 def head_on_face(part: Part, placed: Placed) -> Iterator[Fault]:

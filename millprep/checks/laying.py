@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from millprep.base.findings import Finding
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding
-from millprep.part import FACE_AXIS, OPPOSITE, Face, Hole
+from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.planning.head import HeadHeight, head_heights
 from millprep.planning.plan import SetupPlan
-from millprep.setups import Setup, outward
-from millprep.zeroing import axis_zero
+from millprep.setting.setups import Setup, outward
+from millprep.setting.zeroing import axis_zero
 
 SMALL_GRIP_SHARE = 1 / 3  # of the height that the jaws should hold at least (common practice)
 LONG_ACROSS_TIMES = 3.0  # across the jaws, of the length along them

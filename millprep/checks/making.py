@@ -8,10 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from millprep import cutting
+from millprep.base.findings import Finding, Severity
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding, Severity
-from millprep.part import Hole
+from millprep.model.part import Hole
 from millprep.planning import drawer, tool_words
 from millprep.planning.plan import Operation
 from millprep.reference.drills import Drill
@@ -34,6 +33,7 @@ from millprep.reference.shared_rules import (
     before_tap,
 )
 from millprep.sizes import read_drill
+from millprep.sums import cutting
 
 _DRILLING = ("pilot drill", "drill")
 _SAME_MM = 0.003  # a hole is of the size of the drill that made it within this

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from millprep.checks.faults import MEETING_MM, SLACK_MM, Fault, apart_mm
 from millprep.checks.gaps import Solid, gap_mm
 from millprep.checks.solids import POINTED, Placed
-from millprep.part import HIGH_FACES
+from millprep.model.part import HIGH_FACES
 
 LEAST_BITE = 0.1
 """Of the narrower diameter: holes that pass and cut less into each other only graze (ours)."""

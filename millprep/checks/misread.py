@@ -16,7 +16,7 @@ from itertools import combinations
 from millprep.checks.figure_slips import slips
 from millprep.infiles.restated import Restated
 from millprep.infiles.wording import key_words
-from millprep.part import Dimension, StatedLength
+from millprep.model.part import Dimension, StatedLength
 
 _CLOSE_MM = 0.02
 """Dimensions close to this where nothing else is said: sums of figures that were rounded to 0.01 mm

@@ -14,11 +14,11 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_DOWN, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
+from millprep.base.findings import Finding, Severity
+from millprep.base.units import MM_PER_INCH
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding, Severity
 from millprep.infiles.wording import key_words
-from millprep.part import Hole, Part, StatedLength
-from millprep.units import MM_PER_INCH
+from millprep.model.part import Hole, Part, StatedLength
 
 _NOT_OF_THE_DRAWING = frozenset(
     {"tolerance", "position", "limits", "general_tolerance", "measured", "setup", "peck",

@@ -13,13 +13,13 @@ from itertools import product
 
 import numpy as np
 
-from millprep.bounds import MOST_HELD_TOGETHER
+from millprep.base.bounds import MOST_HELD_TOGETHER
+from millprep.base.findings import Finding, MillprepError, Severity
+from millprep.base.units import Units, shown
 from millprep.checks.closing import Link, by_others_mm, residuals_mm
 from millprep.checks.misread import Change, allowance_mm, fewest_changes, is_off
-from millprep.errors import Finding, MillprepError, Severity
 from millprep.infiles.restated import restated
-from millprep.part import AXIS_FACES, FACES, Dimension, Part
-from millprep.units import Units, shown
+from millprep.model.part import AXIS_FACES, FACES, Dimension, Part
 
 _MOST_WAYS = 3
 _MOST_TURNED = 6  # that many doubtful senses make 64 graphs to try

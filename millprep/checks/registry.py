@@ -12,14 +12,14 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from millprep.base.findings import Cure, Finding, worst_first
+from millprep.base.kinds import NEVER_MEANT
+from millprep.base.units import in_units
 from millprep.checks.space import Space
-from millprep.errors import Cure, Finding, worst_first
-from millprep.holding import Holding, holding_of
-from millprep.kinds import NEVER_MEANT
-from millprep.part import FACE_AXIS, Hole
+from millprep.model.part import FACE_AXIS, Hole
 from millprep.planning.plan import Plan, SetupPlan
-from millprep.setups import Setup
-from millprep.units import in_units
+from millprep.setting.holding import Holding, holding_of
+from millprep.setting.setups import Setup
 
 if TYPE_CHECKING:
     from millprep.checks.cures import Healer

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from millprep.part import OPPOSITE, Face, Hole, Mouth
+from millprep.model.part import OPPOSITE, Face, Hole, Mouth
 from millprep.reference.heads import head_for, washer_for
 from millprep.sizes import screw_threads
 

@@ -12,10 +12,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from millprep.checks.gaps import Point, Solid
-from millprep.part import FACE_AXIS, HIGH_FACES, OPPOSITE, Face, Hole, Mouth, Part, Stock
+from millprep.model.part import FACE_AXIS, HIGH_FACES, OPPOSITE, Face, Hole, Mouth, Part, Stock
+from millprep.model.shop import Shop
 from millprep.planning import make_plan
 from millprep.planning.plan import Operation, Plan
-from millprep.shop import Shop
 
 POINTED = ("drill point", "lead")
 """Solids beyond the full diameter of a blind hole."""

@@ -12,11 +12,11 @@ from collections.abc import Collection, Iterable, Iterator
 from functools import cached_property
 from itertools import combinations, islice, product
 
-from millprep.bounds import MOST_PAIRS_A_HOLE
+from millprep.base.bounds import MOST_PAIRS_A_HOLE
 from millprep.checks.gaps import Point
 from millprep.checks.seats import SEAT_GAP_MM, seat_of
 from millprep.checks.solids import Placed, placed_holes
-from millprep.part import FACE_AXIS, Hole
+from millprep.model.part import FACE_AXIS, Hole
 from millprep.planning.plan import Plan
 
 Cell = tuple[int, int, int]

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from millprep.base.findings import Finding
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding
-from millprep.part import Hole
+from millprep.model.part import Hole
 from millprep.planning import tool_words
 from millprep.planning.plan import Operation
 from millprep.reference.fits import hole_limits_um

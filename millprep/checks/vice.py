@@ -7,9 +7,10 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from millprep.base.findings import Finding
 from millprep.checks.registry import Job, check
-from millprep.errors import Finding
-from millprep.holding import (
+from millprep.model.part import Hole
+from millprep.setting.holding import (
     CLEAR_OF_HOLE_MM,
     Holding,
     comes_through,
@@ -19,8 +20,7 @@ from millprep.holding import (
     size_along_mm,
     widest_apart,
 )
-from millprep.part import Hole
-from millprep.setups import Setup
+from millprep.setting.setups import Setup
 
 SMALL_GRIP_SHARE = 1 / 3  # of the height that the jaws should hold at least (common practice)
 LEAST_GRIP_MM = 3.0  # next to nothing: the part lifts out (common practice)

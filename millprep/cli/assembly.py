@@ -18,7 +18,7 @@ from millprep.cli.common import (
 
 if TYPE_CHECKING:
     from millprep.assembly import Judged
-    from millprep.shop import Shop
+    from millprep.model.shop import Shop
 
 
 def run(

@@ -6,7 +6,6 @@ import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from millprep.assembled import ScrewJoint
 from millprep.assembly import Judged
 from millprep.assembly.chances import Likely, share_words
 from millprep.assembly.changing import Changed, FigureChanged
@@ -16,7 +15,8 @@ from millprep.assembly.links import entered_by
 from millprep.assembly.pinned import Pinned, clearance_words
 from millprep.assembly.saying import Say
 from millprep.assembly.screws import Screwed, ends_words
-from millprep.errors import SEVERITIES, Finding
+from millprep.base.findings import SEVERITIES, Finding
+from millprep.model.assembled import ScrewJoint
 
 WIDTH = 80
 VERDICT = (

@@ -5,13 +5,13 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.outfile import sealed, sheet_mark, write_files
+from millprep.base.units import Units
 from millprep.cli.common import chosen_units, chosen_word, exit_status, print_findings, state_of
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
-from millprep.errors import Finding, MillprepError
-from millprep.outfile import sealed, sheet_mark, write_files
 from millprep.planning import ORDERS
-from millprep.sheet import make_sheet
-from millprep.units import Units
+from millprep.sheets.listing import make_sheet
 
 ENDINGS = (".html", ".htm")
 
@@ -57,7 +57,7 @@ def page(prepared: Prepared, units: Units, setup: int | None = None) -> bytes:
 
 def _disagreements(data: bytes, prepared: Prepared, number: int | None, file: str) -> list[Finding]:
     """What the second witness finds in the page as it looks in mm, and as it looks in inches."""
-    from millprep.reading.sheets import SheetForm
+    from millprep.reading.pages import SheetForm
     from millprep.witness.listing import check_listing
 
     plan = prepared.plan

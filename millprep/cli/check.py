@@ -5,9 +5,9 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from millprep.base.findings import SEVERITIES, format_finding
 from millprep.cli.common import chosen_format, emit, exit_status, findings_object, json_text
 from millprep.cli.preparation import prepare
-from millprep.errors import SEVERITIES, format_finding
 
 
 def run(

@@ -10,14 +10,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from millprep.errors import Finding, MillprepError, WordError, format_finding, has_stop
-from millprep.outfile import sealed, write_files
-from millprep.plain_text import clean, clean_lines, json_clean
+from millprep.base.findings import Finding, MillprepError, WordError, format_finding, has_stop
+from millprep.base.outfile import sealed, write_files
+from millprep.base.plain_text import clean, clean_lines, json_clean
 
 if TYPE_CHECKING:
-    from millprep.part import Part
-    from millprep.shop import Shop
-    from millprep.units import Units
+    from millprep.base.units import Units
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
 
 _Read = TypeVar("_Read")
 

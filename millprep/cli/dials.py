@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from millprep.base.findings import Finding
+from millprep.base.outfile import sheet_mark
 from millprep.cli.common import (
     as_bytes,
     chosen_format,
@@ -19,14 +21,12 @@ from millprep.cli.common import (
 from millprep.cli.excerpt import check_rows, excerpt_of, html_rows, json_rows, pdf_rows, text_rows
 from millprep.cli.letters import letters_to_tell, part_as_shown
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
-from millprep.errors import Finding
-from millprep.outfile import sheet_mark
 from millprep.planning import ORDERS
-from millprep.sheet import make_sheet
-from millprep.sheet_dials import DialSheet, excerpt, make_dial_sheet, refuse_without_dials
+from millprep.sheets.dials import DialSheet, excerpt, make_dial_sheet, refuse_without_dials
+from millprep.sheets.listing import make_sheet
 
 if TYPE_CHECKING:
-    from millprep.reading.sheets.dials import DialForm
+    from millprep.reading.pages.dials import DialForm
 
 
 FORMATS = ("text", "json", "csv", "html", "pdf")

@@ -6,14 +6,14 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.outfile import sealed, sheet_mark, write_files
+from millprep.base.units import Units, read_length
 from millprep.canvas.pen import Pen
 from millprep.cli.common import chosen_units, exit_status, numbered_path, print_findings, state_of
 from millprep.cli.letters import letters_lost
 from millprep.cli.preparation import prepare, wanted_setup
-from millprep.errors import Finding, MillprepError, WordError
-from millprep.outfile import sealed, sheet_mark, write_files
-from millprep.sheet import SetupSheet, Sheet, make_sheet
-from millprep.units import Units, read_length
+from millprep.sheets.listing import SetupSheet, Sheet, make_sheet
 from millprep.writers.drawing import BAR_MM, Frame, Purpose, draw, frame_for, model_frame
 
 ENDINGS = (".svg", ".pdf", ".png", ".dxf")

@@ -8,7 +8,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.bounds import LARGEST_PROGRAM_BYTES, LARGEST_STOCK_MM
+from millprep.base.bounds import LARGEST_PROGRAM_BYTES, LARGEST_STOCK_MM
+from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.outfile import note_input
+from millprep.base.units import Units, read_length, shown
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
@@ -20,16 +23,13 @@ from millprep.cli.dryrun_files import check_endings, files_of, hand_over, view_o
 from millprep.cli.dryrun_heading import heading_doubts
 from millprep.cli.dryrun_judging import Bench, judged, stock_system
 from millprep.cli.dryrun_report import Report, report_json, report_text
-from millprep.errors import Finding, MillprepError, WordError
-from millprep.outfile import note_input
-from millprep.units import Units, read_length, shown
 
 if TYPE_CHECKING:
     from millprep.cli.preparation import Askew
-    from millprep.part import Part
+    from millprep.model.part import Part
+    from millprep.model.scene import Scene
+    from millprep.model.shop import Shop
     from millprep.report.comparison import Comparison
-    from millprep.scene import Scene
-    from millprep.shop import Shop
 
 _ROUND = re.compile(r"\s*(?:dia(?:meter)?|Ø)\s*(?P<size>[^x×]+?)\s*[x×]\s*(?P<length>[^x×]+)", re.I)
 _STOCK_REMEDY = 'write --stock 60,25,20 or --stock "dia 40 x 6"'
@@ -130,8 +130,8 @@ def _bench(
 
 def _part_bench(part: Part, shop: Shop, number: int) -> Bench:
     from millprep.cli.preparation import wanted_setup
-    from millprep.fixtures import clamped_scene
     from millprep.planning import make_plan
+    from millprep.setting.fixtures import clamped_scene
 
     plan = make_plan(part, shop)
     wanted_setup(number, [one.setup.number for one in plan.setups])
@@ -168,7 +168,7 @@ def scene_of_words(stock: str, zero: str | None, units: Units) -> Scene:
 
     stock : "60,25,20" or "dia 40 x 6"; zero : a face name or "centre" for X, Y and Z
     """
-    from millprep.scene import Box, Disc, Scene
+    from millprep.model.scene import Box, Disc, Scene
 
     match = _ROUND.fullmatch(stock)
     if match is not None:

@@ -8,15 +8,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from millprep.base.findings import Finding, MillprepError
 from millprep.cli.common import emit, state_of
 from millprep.cli.dryrun_report import CAUTION, Report, verdict_words
-from millprep.errors import Finding, MillprepError
 
 if TYPE_CHECKING:
-    from millprep.part import Part
+    from millprep.model.part import Part
+    from millprep.model.scene import Scene
+    from millprep.model.shop import Control
     from millprep.report.views import Shown
-    from millprep.scene import Scene
-    from millprep.shop import Control
 
 Contents = list[tuple[str, Path, bytes]]
 """(option, path, bytes) of each file."""
@@ -54,7 +54,7 @@ def files_of(
 
     texts : the programs' bytes
     """
-    from millprep.outfile import sealed, sheet_mark
+    from millprep.base.outfile import sealed, sheet_mark
 
     name = " ".join(Path(file).name for file, _ in report.runs) if part is None else part.name
 
@@ -87,7 +87,7 @@ def _moves_table(report: Report) -> bytes:
 
 def hand_over(text: str, contents: Contents, output: Path | None, force: bool) -> None:
     """The report to stdout or its file, and the others to theirs: all of the files, or none."""
-    from millprep.outfile import sealed, write_files
+    from millprep.base.outfile import sealed, write_files
 
     if not contents:
         emit(text, output, force=force)

@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from millprep.errors import Finding
-from millprep.part import Part
+from millprep.base.findings import Finding
+from millprep.model.part import Part
 
 _FIRST_BYTES = 2000
 _SETUP = re.compile(rb"^[(;].*\bSETUP (\d{1,4}) OF \d", re.MULTILINE)

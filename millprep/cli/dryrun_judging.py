@@ -14,19 +14,19 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from millprep.base.findings import Finding
+from millprep.base.plain_text import clean
 from millprep.cli.dryrun_report import Report
-from millprep.errors import Finding
-from millprep.plain_text import clean
 
 if TYPE_CHECKING:
-    from millprep.part import Part
+    from millprep.model.part import Part
+    from millprep.model.scene import Scene
+    from millprep.model.shop import Control, Shop, Tool
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
     from millprep.reference.threads import Thread
-    from millprep.scene import Scene
-    from millprep.setups import Setup
-    from millprep.shop import Control, Shop, Tool
+    from millprep.setting.setups import Setup
     from millprep.witness import Lay
 
 POSITION_TOLERANCE_MM = 0.05

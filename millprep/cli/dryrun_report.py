@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+from millprep.base.findings import SEVERITIES, Finding
+from millprep.base.units import Units, format_length
 from millprep.cli.dryrun_tables import (
     WIDTH,
     comparison_json,
@@ -16,8 +18,6 @@ from millprep.cli.dryrun_tables import (
     time_table,
     tools_json,
 )
-from millprep.errors import SEVERITIES, Finding
-from millprep.units import Units, format_length
 
 if TYPE_CHECKING:
     from millprep.reading.milled_rooms import MilledRoom

@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
-from millprep.units import Units, format_length
+from millprep.base.units import Units, format_length
 
 if TYPE_CHECKING:
     from millprep.cli.dryrun_report import Report

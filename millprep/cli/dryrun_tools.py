@@ -11,10 +11,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from millprep.errors import Finding, Severity
+from millprep.base.findings import Finding, Severity
+from millprep.model.shop import Cabinet, Tool
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
-from millprep.shop import Cabinet, Tool
 
 SAME_SIZE_MM = 0.005  # tool lines give three decimals; listed drills lie farther apart
 _KINDS = ("unknown-tool", "tool-not-named")

@@ -99,8 +99,8 @@ def _put_off(name: str) -> None:
 
 def _usage(message: str, given: list[str]) -> int:
     """An unknown command or option, in the same form as every other finding."""
+    from millprep.base.findings import Finding, MillprepError
     from millprep.cli.common import refused
-    from millprep.errors import Finding, MillprepError
 
     if not message:  # no arguments: the help has been shown
         return 2

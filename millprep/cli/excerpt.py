@@ -7,9 +7,9 @@ import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 
+from millprep.base.findings import Finding, MillprepError
 from millprep.cli.common import json_text
-from millprep.errors import Finding, MillprepError
-from millprep.sheet import Sheet, filtered, is_named
+from millprep.sheets.listing import Sheet, filtered, is_named
 
 _BACK = "first back past it to"  # an excerpt may have to go back where the whole sheet has not
 
@@ -73,6 +73,6 @@ def html_rows(text: str) -> set[str]:
 
 def pdf_rows(data: bytes) -> set[str]:
     """Every row of pages to print."""
-    from millprep.reading.sheets.pdf import pdf_setups
+    from millprep.reading.pages.pdf import pdf_setups
 
     return text_rows(line for setup in pdf_setups(data) for _, line in setup)

@@ -12,6 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from millprep.base.findings import Finding, MillprepError, WordError, worst_first
+from millprep.base.outfile import sheet_mark
+from millprep.base.plain_text import clean
+from millprep.base.record import add_rows
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
@@ -22,15 +26,11 @@ from millprep.cli.common import (
     print_findings,
 )
 from millprep.cli.preparation import wanted_setup
-from millprep.errors import Finding, MillprepError, WordError, worst_first
 from millprep.inspection import Inspection, inspection_of
 from millprep.inspection.judging import Judged, judge_places, judge_readings, unread
 from millprep.inspection.reach import unreached_findings
 from millprep.inspection.report import coarse_findings, findings_of
-from millprep.outfile import sheet_mark
-from millprep.plain_text import clean
-from millprep.record import add_rows
-from millprep.sheet_inspection import (
+from millprep.sheets.inspection import (
     InspectionSheet,
     VerdictSheet,
     make_inspection_sheet,
@@ -113,7 +113,7 @@ def _judged(
     """The verdicts by whichever form the file has, its part marks, how it was measured in words."""
     from millprep.infiles.measured_file import read_measured
     from millprep.infiles.readings_file import is_readings_file, read_readings
-    from millprep.measured_places import nominal_readings
+    from millprep.matching.measured_places import nominal_readings
 
     part, shop = inspection.part, inspection.shop
     bonus = "; zones of position at maximum material" if at_mmc else ""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from millprep.errors import Finding
-from millprep.part import Part
+from millprep.base.findings import Finding
+from millprep.model.part import Part
 
 ENCODINGS = {".pdf": "cp1252", ".png": "ascii"}
 """What the typefaces of these endings have; others have every letter."""

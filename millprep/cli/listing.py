@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from millprep.base.findings import Finding
+from millprep.base.outfile import sheet_mark
 from millprep.cli.common import (
     as_bytes,
     chosen_format,
@@ -19,13 +21,11 @@ from millprep.cli.common import (
 from millprep.cli.excerpt import check_rows, excerpt_of, html_rows, json_rows, pdf_rows, text_rows
 from millprep.cli.letters import letters_to_tell, part_as_shown
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
-from millprep.errors import Finding
-from millprep.outfile import sheet_mark
 from millprep.planning import ORDERS
-from millprep.sheet import Sheet, make_sheet
+from millprep.sheets.listing import Sheet, make_sheet
 
 if TYPE_CHECKING:
-    from millprep.reading.sheets import SheetForm
+    from millprep.reading.pages import SheetForm
 
 
 FORMATS = ("text", "json", "csv", "html", "pdf")

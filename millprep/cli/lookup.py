@@ -10,11 +10,11 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
+from millprep.base.plain_text import csv_text
+from millprep.base.units import Units
 from millprep.cli.common import FORMATS, chosen_format, chosen_word, emit, json_text
 from millprep.cli.lookup_pages import table_text, text_of
 from millprep.lookup import Reading, lookup, whole_tables
-from millprep.plain_text import csv_text
-from millprep.units import Units
 
 UNITS = ("mm", "inch")
 __all__ = ["csv_of", "json_of", "run", "text_of"]

@@ -5,6 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
+from millprep.base.findings import Finding, WordError
+from millprep.base.outfile import sheet_mark
+from millprep.base.units import Units, read_length
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
@@ -14,15 +17,12 @@ from millprep.cli.common import (
     kept_back,
 )
 from millprep.cli.preparation import prepare
-from millprep.errors import Finding, WordError
-from millprep.outfile import sheet_mark
-from millprep.part import Part
+from millprep.model.part import Part
 from millprep.planning.marking import read_faces
-from millprep.sheet_markout import MarkSheet, make_mark_sheet
-from millprep.units import Units, read_length
+from millprep.sheets.markout import MarkSheet, make_mark_sheet
 
 if TYPE_CHECKING:
-    from millprep.reading.sheets.markout import MarkForm
+    from millprep.reading.pages.markout import MarkForm
 
 
 def run(

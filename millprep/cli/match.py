@@ -5,6 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from millprep.base.findings import WordError, worst_first
+from millprep.base.outfile import sheet_mark
+from millprep.base.units import Units, read_length
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
@@ -13,13 +16,10 @@ from millprep.cli.common import (
     json_text,
     load,
 )
-from millprep.errors import WordError, worst_first
-from millprep.outfile import sheet_mark
-from millprep.units import Units, read_length
 
 if TYPE_CHECKING:
-    from millprep.matching import Hand
-    from millprep.sheet_match import MatchSheet
+    from millprep.matching.match import Hand
+    from millprep.sheets.match import MatchSheet
 
 
 def run(
@@ -29,11 +29,11 @@ def run(
 ) -> int:  # fmt: skip
     """0 when the sheet was handed over. Raises MillprepError for what cannot be judged."""
     from millprep.infiles.measured_file import read_measured
-    from millprep.match_findings import match_findings
-    from millprep.matching import Wishes, match_part
-    from millprep.measured_places import nominal_readings
-    from millprep.sheet_match import make_match_sheet
-    from millprep.slip_words import NOISE_MM
+    from millprep.matching.doubts import match_findings
+    from millprep.matching.match import Wishes, match_part
+    from millprep.matching.measured_places import nominal_readings
+    from millprep.matching.slip_words import NOISE_MM
+    from millprep.sheets.match import make_match_sheet
 
     wanted = chosen_format(data_format, output, ("text", "json", "csv"))
     _refuse_exchanged(part_path, measured_path)

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from millprep.errors import Finding, MillprepError, worst_first
-from millprep.part import Part
+from millprep.base.findings import Finding, MillprepError, worst_first
+from millprep.base.units import Units
+from millprep.model.part import Part
+from millprep.model.shop import Shop
 from millprep.planning import Plan
-from millprep.shop import Shop
-from millprep.skew import Skew
-from millprep.units import Units
+from millprep.setting.skew import Skew
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +87,8 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
 
     Raises MillprepError for what was touched amiss.
     """
-    from millprep.setups import setups_of
-    from millprep.skew import NEAR_EDGE_MM, misses_edge_mm, read_edge, read_points, skew_of
+    from millprep.setting.setups import setups_of
+    from millprep.setting.skew import NEAR_EDGE_MM, misses_edge_mm, read_edge, read_points, skew_of
 
     setups = setups_of(part)
     number = wanted_setup(given.setup, [setup.number for setup in setups])

@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from millprep.base.findings import Finding, MillprepError, worst_first
+from millprep.base.outfile import sealed, sheet_mark, write_files
+from millprep.base.plain_text import clean
 from millprep.cli.common import (
     chosen_format,
     exit_status,
@@ -16,9 +19,6 @@ from millprep.cli.common import (
     print_findings,
 )
 from millprep.cli.preparation import Askew, Prepared, prepare, wanted_setup
-from millprep.errors import Finding, MillprepError, worst_first
-from millprep.outfile import sealed, sheet_mark, write_files
-from millprep.plain_text import clean
 from millprep.planning import MACHINE_ORDER, SetupPlan
 from millprep.writers.program import Program
 
@@ -87,12 +87,12 @@ def proven_setup(
     prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
 ) -> list[Proven]:
     """The programs of one setup, run one after another on the same stock and compared with it."""
-    from millprep.fixtures import clamped_scene
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
-    from millprep.second_reader import second_reading
+    from millprep.setting.fixtures import clamped_scene
     from millprep.witness import Lay, compare
     from millprep.witness.askew import squared, tolerance_mm
+    from millprep.witness.second_reader import second_reading
     from millprep.writers.program import programs_of
 
     part, shop, setup = prepared.part, prepared.shop, setup_plan.setup

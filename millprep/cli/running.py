@@ -11,9 +11,9 @@ import typer
 
 def run(data_format: str | None, command: Any) -> None:
     """Run a command; what cannot be judged is reported and gives exit status 2."""
+    from millprep.base.findings import MillprepError, WordError
+    from millprep.base.outfile import inputs_noted
     from millprep.cli.common import refused
-    from millprep.errors import MillprepError, WordError
-    from millprep.outfile import inputs_noted
 
     try:
         with inputs_noted():
@@ -28,8 +28,8 @@ def run(data_format: str | None, command: Any) -> None:
 
 def not_printed(error: OSError) -> int:
     """The exit status where stdout takes no more: its reader has gone, or the disk is full."""
+    from millprep.base.findings import Finding, MillprepError
     from millprep.cli.common import refused
-    from millprep.errors import Finding, MillprepError
 
     if error.filename is not None:  # of a file, and not of stdout: a bug
         raise error

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from millprep.base.outfile import sheet_mark
 from millprep.cli.common import chosen_format, emit, findings_object, json_text, print_findings
 from millprep.cli.preparation import prepare, wanted_setup
-from millprep.outfile import sheet_mark
 
 
 def run(

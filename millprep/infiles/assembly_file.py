@@ -10,9 +10,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from millprep.assembled import Assembly, Edge, Member
-from millprep.bounds import MOST_HOLES
-from millprep.errors import Finding, MillprepError, WordError
+from millprep.base.bounds import MOST_HOLES
+from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.units import Units, read_length, shown
 from millprep.infiles.assembly_joints import (
     read_joints,
     read_pairs,
@@ -25,8 +25,8 @@ from millprep.infiles.faults import Faults
 from millprep.infiles.part_file import read_part
 from millprep.infiles.text import Reader, read_document
 from millprep.infiles.wording import accepted
-from millprep.part import FACES, Face, Part
-from millprep.units import Units, read_length, shown
+from millprep.model.assembled import Assembly, Edge, Member
+from millprep.model.part import FACES, Face, Part
 
 _EDGE_FORM = 'write edges = { left = "left", front = ["front", 12] }'
 

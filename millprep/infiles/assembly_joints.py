@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any, Protocol, TypeVar
 
-from millprep.assembled import (
+from millprep.base.findings import Finding, WordError
+from millprep.base.units import Units, shown
+from millprep.infiles.assembly_places import Places, settled
+from millprep.infiles.assembly_schema import JointTable, PairTable, SharedTable, StackTable
+from millprep.infiles.fasteners import DOWEL_CLASS, FastenerWords, read_fastener, read_pin
+from millprep.infiles.faults import Faults
+from millprep.infiles.fields import Table
+from millprep.infiles.holes import allowed_slugs
+from millprep.infiles.positions import Path
+from millprep.infiles.wording import UnknownWordError, accepted, prefixed
+from millprep.model.assembled import (
     HOW_PINNED,
     HowPinned,
     Member,
@@ -19,18 +29,8 @@ from millprep.assembled import (
     Shared,
     Stack,
 )
-from millprep.errors import Finding, WordError
-from millprep.infiles.assembly_places import Places, settled
-from millprep.infiles.assembly_schema import JointTable, PairTable, SharedTable, StackTable
-from millprep.infiles.fasteners import DOWEL_CLASS, FastenerWords, read_fastener, read_pin
-from millprep.infiles.faults import Faults
-from millprep.infiles.fields import Table
-from millprep.infiles.holes import allowed_slugs
-from millprep.infiles.positions import Path
-from millprep.infiles.wording import UnknownWordError, accepted, prefixed
 from millprep.reference.fits import shaft_limits_um
 from millprep.reference.heads import nut_for, washer_for
-from millprep.units import Units, shown
 
 _Kind = TypeVar("_Kind", bound=Table)
 Members = dict[str, Member]

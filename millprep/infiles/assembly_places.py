@@ -10,13 +10,13 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
-from millprep.assembled import Member, Place
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length, shown
 from millprep.infiles.assembly_schema import HolesTable
 from millprep.infiles.wording import UnknownWordError, accepted, known_here
-from millprep.part import FACE_AXIS, FACES, OPPOSITE, Face, Hole
+from millprep.model.assembled import Member, Place
+from millprep.model.part import FACE_AXIS, FACES, OPPOSITE, Face, Hole
 from millprep.reference.fits import ACCEPTED_SHAFTS, SHAFT_CLASSES
-from millprep.units import Units, read_length, shown
 
 FORM = 'write "cover: cover screw", the member and its hole or pattern'
 _NUMBERS = re.compile(r"(?P<group>.*?)(?P<numbers>(?:\s+|\s*,\s*)\d+(?:\s*,\s*\d+)*)")

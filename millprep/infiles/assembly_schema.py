@@ -9,10 +9,10 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import BeforeValidator, Field, StrictBool
 
+from millprep.base.units import Units, shown
 from millprep.infiles.fields import Name, ReadBy, Room, Size, Table, Text, as_list, fault, one_of
 from millprep.infiles.part_words import FaceWord, Names
-from millprep.shop import POSITION_METHODS, PositionMethod
-from millprep.units import Units, shown
+from millprep.model.shop import POSITION_METHODS, PositionMethod
 
 MethodWord = Annotated[PositionMethod, one_of(*POSITION_METHODS)]
 _MOST_WASHERS = 10

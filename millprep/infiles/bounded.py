@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from millprep.bounds import (
+from millprep.base.bounds import (
     MOST_DIMENSIONS,
     MOST_HOLES,
     MOST_IN_LIST,

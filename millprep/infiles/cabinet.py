@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
-from millprep.bounds import MOST_TOOLS
-from millprep.errors import WordError
+from millprep.base.bounds import MOST_TOOLS
+from millprep.base.findings import WordError
+from millprep.base.units import MM_PER_INCH
 from millprep.infiles.shop_schema import (
     CabinetTable,
     CutterTable,
@@ -18,10 +19,9 @@ from millprep.infiles.shop_schema import (
     TapTable,
     ToolTable,
 )
+from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool, ToolKind
 from millprep.reference.drills import Drill, drills, jobber_flute_mm
-from millprep.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool, ToolKind
 from millprep.sizes import read_drill
-from millprep.units import MM_PER_INCH
 
 DRILL_POINT_DEG = 118.0  # general-purpose twist drill, ASME B94.11M
 SPOT_POINT_DEG = 90.0  # spot drills and metric countersinks, common practice

@@ -13,10 +13,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from millprep.errors import Finding, MillprepError, WordError
+from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.units import shown
 from millprep.infiles.text import Document, Reader, mark_of, read_document
 from millprep.infiles.wording import UnknownWordError, accepted
-from millprep.units import shown
 
 FORM = "write 'base: column screw: grid.step = [62.8, 25]': member or file, hole, key, new value"
 

@@ -6,10 +6,10 @@ from typing import Annotated, Literal
 
 from pydantic import StrictBool, ValidationInfo
 
+from millprep.base.units import Units, shown
 from millprep.infiles.fields import PositiveNumber, ReadBy, Table, fault, one_of
 from millprep.infiles.part_schema import WORK_OFFSETS
 from millprep.infiles.part_words import Triple, triple
-from millprep.units import Units, shown
 
 KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
 KEPT_CODES = ("G10", "G52", "G92")

@@ -14,12 +14,12 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
-from millprep.bounds import MOST_COLUMNS, MOST_FAULTS, MOST_ROWS
-from millprep.errors import Finding, MillprepError
+from millprep.base.bounds import MOST_COLUMNS, MOST_FAULTS, MOST_ROWS
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.plain_text import cell_text
+from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.wording import nearest
-from millprep.plain_text import cell_text
-from millprep.units import MM_PER_INCH, Units, read_length, shown
 
 _CSV = Kind(
     ".csv", "it holds a line a hole; is it another?", "save the table as CSV in UTF-8",

@@ -14,15 +14,15 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import shown
 from millprep.infiles.drafts import Bench, Draft
 from millprep.infiles.part_schema import DimensionTable
 from millprep.infiles.points import AXIS_LETTERS, AXIS_OF_NAME
 from millprep.infiles.positions import Path
 from millprep.infiles.stated import written
 from millprep.infiles.wording import UnknownWordError, nearest
-from millprep.part import FACE_AXIS, Dimension, Point
-from millprep.units import shown
+from millprep.model.part import FACE_AXIS, Dimension, Point
 
 _WITH_A_MIDDLE = ("circle", "row", "grid", "corners")
 """Patterns whose centres have their mean where a drawing shows a middle."""

@@ -10,15 +10,15 @@ import string
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 from millprep.infiles.faults import Faults
 from millprep.infiles.features import What
 from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.positions import Path
 from millprep.infiles.taken import Others
 from millprep.infiles.wording import UnknownWordError, accepted
-from millprep.part import Datum, Point, Stock
-from millprep.units import Units, shown
+from millprep.model.part import Datum, Point, Stock
 
 
 @dataclass(slots=True)

@@ -9,12 +9,12 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length, shown
 from millprep.reference.fits import ACCEPTED_SHAFTS, SHAFT_CLASSES
 from millprep.reference.heads import HeadKind
 from millprep.reference.threads import Thread
 from millprep.sizes import either, names_head, plain, read_screw, read_thread, screw_threads
-from millprep.units import Units, read_length, shown
 
 ACCEPTED = 'write "M5 x 12 socket head" or "#6-32 x 5/8 in pan head"'
 ACCEPTED_STUDS = 'write "M4 x 90"'

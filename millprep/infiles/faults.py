@@ -11,13 +11,13 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from millprep.bounds import MOST_FAULTS
-from millprep.errors import Finding, MillprepError, Severity, WordError
+from millprep.base.bounds import MOST_FAULTS
+from millprep.base.findings import Finding, MillprepError, Severity, WordError
+from millprep.base.units import shown
 from millprep.infiles.fields import Table
 from millprep.infiles.positions import Path
 from millprep.infiles.text import ARRAYS, Document
 from millprep.infiles.wording import key_words, known_here, nearest, subject
-from millprep.units import shown
 
 Model = TypeVar("Model", bound=BaseModel)
 

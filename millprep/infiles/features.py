@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units
 from millprep.infiles.part_schema import (
     CountersinkTable,
     HoleTable,
@@ -17,11 +18,10 @@ from millprep.infiles.part_schema import (
 )
 from millprep.infiles.part_words import Depth
 from millprep.infiles.wording import UnknownWordError
-from millprep.part import Countersink, HoleKind, Mouth, Opened, Recess
+from millprep.model.part import Countersink, HoleKind, Mouth, Opened, Recess
 from millprep.reference.drills import Drill
 from millprep.reference.threads import Thread
 from millprep.sizes import read_clear, read_fit
-from millprep.units import Units
 
 KIND_KEYS: tuple[HoleKind, ...] = ("drill", "tap", "ream", "clear", "bore")
 SPOTFACE_DEPTH_MM = 0.5  # "to clean up": common practice, said in a note wherever it is used

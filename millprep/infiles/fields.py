@@ -14,16 +14,16 @@ from typing import Annotated, Any, ClassVar
 from pydantic import BaseModel, ConfigDict, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
-from millprep.bounds import (
+from millprep.base.bounds import (
     LARGEST_STOCK_MM,
     LONGEST_NAME,
     LONGEST_TEXT,
     LONGEST_TOOL_MM,
     MOST_HOLES,
 )
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length, shown
 from millprep.infiles.wording import accepted
-from millprep.units import Units, read_length, shown
 
 
 class ReadBy:

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from millprep.bounds import LARGEST_FILE_BYTES
-from millprep.errors import Finding, MillprepError
-from millprep.outfile import note_input
-from millprep.units import shown
+from millprep.base.bounds import LARGEST_FILE_BYTES
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.outfile import note_input
+from millprep.base.units import shown
 
 _THE_FILE, _MISSING = "the file", "does not exist"
 MISSING = f"{_THE_FILE} {_MISSING}"

@@ -11,8 +11,10 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from millprep.bounds import MOST_HOLES, MOST_IN_A_MILLIMETRE, MOST_PECKS_OF_A_HOLE
-from millprep.errors import WordError
+from millprep.base.bounds import MOST_HOLES, MOST_IN_A_MILLIMETRE, MOST_PECKS_OF_A_HOLE
+from millprep.base.findings import WordError
+from millprep.base.kinds import KINDS
+from millprep.base.units import shown
 from millprep.infiles import features
 from millprep.infiles.drafts import Bench, Draft, letters
 from millprep.infiles.part_schema import HoleTable
@@ -20,9 +22,7 @@ from millprep.infiles.part_words import Depth
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.placing import expand, place_all
 from millprep.infiles.wording import UnknownWordError, accepted, nearest, prefixed
-from millprep.kinds import KINDS
-from millprep.part import FACE_AXIS, Hole, Mouth, Point
-from millprep.units import shown
+from millprep.model.part import FACE_AXIS, Hole, Mouth, Point
 
 _EXCLUSIVE: tuple[tuple[str, ...], ...] = (
     features.KIND_KEYS,

@@ -11,12 +11,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 from millprep.infiles.csv_file import CsvFaults, CsvFile, CsvRow, read_csv
 from millprep.infiles.wording import nearest
-from millprep.measured import Measured, MeasuredHole
-from millprep.part import Hole, Part
-from millprep.units import Units, shown
+from millprep.model.measured import Measured, MeasuredHole
+from millprep.model.part import Hole, Part
 
 NEEDED = ("hole", "x", "y")
 OPTIONAL = ("diameter", "unit", "note")

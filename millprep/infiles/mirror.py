@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any, Literal
 
 from millprep.infiles.points import AXIS_LETTERS, VIEW
-from millprep.part import (
+from millprep.model.part import (
     FACE_AXIS,
     FACES,
     HIGH_FACES,

@@ -9,7 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from millprep.errors import Finding, MillprepError, WordError
+from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.units import Units, shown
 from millprep.infiles.dimension_tables import read_dimensions
 from millprep.infiles.drafts import Bench
 from millprep.infiles.faults import Faults
@@ -22,9 +23,8 @@ from millprep.infiles.stated import stated_lengths
 from millprep.infiles.stock_table import read_stock
 from millprep.infiles.taken import Others
 from millprep.infiles.text import Document, Reader, mark_of, read_document
-from millprep.part import Datum, Dimension, Hole, Part
+from millprep.model.part import Datum, Dimension, Hole, Part
 from millprep.sizes import read_material
-from millprep.units import Units, shown
 
 
 def read_part(

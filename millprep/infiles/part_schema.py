@@ -9,7 +9,8 @@ from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool, WrapValidator
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
     Angle,
     CircleCount,
@@ -47,10 +48,9 @@ from millprep.infiles.part_words import (
     Points,
     ThreadWord,
 )
-from millprep.part import FACES, Face
+from millprep.model.part import FACES, Face
 from millprep.reference.heads import Head
 from millprep.sizes import read_screw
-from millprep.units import Units, shown
 
 WORK_OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
 

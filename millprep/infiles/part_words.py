@@ -12,8 +12,9 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, ValidationInfo
 from pydantic_core import PydanticCustomError
 
-from millprep.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
-from millprep.errors import WordError
+from millprep.base.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
     Name,
     ReadBy,
@@ -25,11 +26,10 @@ from millprep.infiles.fields import (
     word_fault,
 )
 from millprep.infiles.points import Places, PointWords, as_places, as_point, as_points
-from millprep.part import FACES, Face
+from millprep.model.part import FACES, Face
 from millprep.reference.drills import Drill
 from millprep.reference.threads import Thread
 from millprep.sizes import read_drill, read_thread
-from millprep.units import Units, shown
 
 Triple = tuple[float, float, float]
 FaceWord = Annotated[Face, one_of(*FACES)]

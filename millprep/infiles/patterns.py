@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from millprep.bounds import MOST_HOLES
-from millprep.errors import WordError
+from millprep.base.bounds import MOST_HOLES
+from millprep.base.findings import WordError
 from millprep.infiles.part_schema import Arc, Circle, Grid, HoleTable
 from millprep.infiles.points import OnFace, PointWords
-from millprep.part import Point
+from millprep.model.part import Point
 
 WHERE_KEYS = ("at", "circle", "arc", "row", "grid", "corners", "chain", "polar", "pattern_from")
 _CORNERS = ((-1, -1), (1, -1), (1, 1), (-1, 1))  # from the lower left, anticlockwise

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import math
 
-from millprep.bounds import MOST_HOLES
-from millprep.errors import WordError
+from millprep.base.bounds import MOST_HOLES
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 from millprep.infiles.drafts import Bench, Draft
 from millprep.infiles.features import size_words
 from millprep.infiles.patterns import WHERE_KEYS, centres
 from millprep.infiles.points import OnFace
 from millprep.infiles.wording import prefixed
-from millprep.part import AXIS_FACES, FACE_AXIS, Face, Point, Stock, plane_axes
-from millprep.units import Units, shown
+from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, Point, Stock, plane_axes
 
 _ON_EDGE_MM = 1e-6  # float noise of adding up dimensions
 

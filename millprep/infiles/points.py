@@ -15,10 +15,11 @@ from dataclasses import dataclass
 
 from pydantic_core import PydanticCustomError
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length, shown
 from millprep.infiles.fields import fault
 from millprep.infiles.wording import accepted
-from millprep.part import (
+from millprep.model.part import (
     AXIS_FACES,
     FACE_AXIS,
     HIGH_FACES,
@@ -28,7 +29,6 @@ from millprep.part import (
     Stock,
     plane_axes,
 )
-from millprep.units import Units, read_length, shown
 
 AXIS_LETTERS = "xyz"
 _CENTRES = {f"centre_{letter}": axis for axis, letter in enumerate(AXIS_LETTERS)}

@@ -13,11 +13,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 from millprep.infiles.csv_file import CsvFaults, CsvFile, CsvRow, read_csv
 from millprep.infiles.wording import nearest
-from millprep.part import FACES, Part
-from millprep.readings import (
+from millprep.model.part import FACES, Part
+from millprep.model.readings import (
     CHECK_KINDS,
     EDGE_KINDS,
     PAIR_KINDS,
@@ -28,7 +29,6 @@ from millprep.readings import (
     Reading,
     Readings,
 )
-from millprep.units import Units, shown
 
 SHEET_NEEDED = ("what", "hole", "to", "reading")
 SHEET_OPTIONAL = (

@@ -13,7 +13,7 @@ from millprep.infiles.part_file import placed_distances
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.positions import Path
 from millprep.infiles.text import Document, read_document
-from millprep.part import Part, StatedLength
+from millprep.model.part import Part, StatedLength
 
 _STOCK_KEYS = ("size", "diameter", "length")
 

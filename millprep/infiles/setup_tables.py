@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from millprep.base.units import Units
 from millprep.infiles.faults import Faults
 from millprep.infiles.part_schema import ObstacleTable, SetupTable
 from millprep.infiles.points import AXIS_LETTERS, VIEW
 from millprep.infiles.positions import Path
-from millprep.part import AXIS_FACES, FACE_AXIS, Face, ObstacleRequest, SetupRequest
-from millprep.units import Units
+from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, ObstacleRequest, SetupRequest
 
 _HOLDING_KEYS = ("vice", "parallels", "backing", "safe_height")
 

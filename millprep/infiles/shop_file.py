@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from millprep.errors import MillprepError, WordError
+from millprep.base.findings import MillprepError, WordError
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.faults import Faults
@@ -28,7 +28,7 @@ from millprep.infiles.shop_schema import (
 )
 from millprep.infiles.text import Document, read_document
 from millprep.infiles.wording import nearest
-from millprep.shop import (
+from millprep.model.shop import (
     POSITION_METHODS,
     Control,
     Dial,
@@ -45,7 +45,7 @@ from millprep.shop import (
 )
 
 PACKAGED = ("metric", "inch")
-SHOPS = Path(__file__).parent.parent / "shops"
+SHOPS = Path(__file__).parent / "shops"
 _AnyTable = TypeVar("_AnyTable", bound=Table)
 _ORIGIN = (0.0, 0.0, 0.0)
 

@@ -12,7 +12,8 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, StrictBool, ValidationInfo
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.fields import (
     ConeAngle,
@@ -31,8 +32,7 @@ from millprep.infiles.fields import (
     units_of,
 )
 from millprep.infiles.part_words import DrillWord, ThreadWord
-from millprep.shop import TOOL_KINDS, ToolKind
-from millprep.units import MM_PER_INCH, Units, read_length, shown
+from millprep.model.shop import TOOL_KINDS, ToolKind
 
 LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
 """Chamfered threads of hand taps: taper 7-10, plug 3-5, bottoming 1-2, the deeper end of the last.

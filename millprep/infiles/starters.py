@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from millprep.errors import WordError
-from millprep.units import Units, shown
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 
 KINDS = ("part", "shop", "assembly")
-STARTERS = Path(__file__).parent.parent / "starters"
+STARTERS = Path(__file__).parent / "starters"
 
 
 def starter(kind: str, units: Units) -> str:

@@ -13,14 +13,14 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import MM_PER_INCH, Units, read_length
 from millprep.infiles import fields, part_words
 from millprep.infiles.fields import ReadBy, Table
 from millprep.infiles.part_schema import PartTable
 from millprep.infiles.positions import Path
 from millprep.infiles.text import Document, WrittenFloat
-from millprep.part import StatedLength
-from millprep.units import MM_PER_INCH, Units, read_length
+from millprep.model.part import StatedLength
 
 _MM_PER_INCH = float(MM_PER_INCH)
 _LENGTHS: tuple[Any, ...] = (

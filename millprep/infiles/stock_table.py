@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from millprep.base.units import Units
 from millprep.infiles.faults import Faults
 from millprep.infiles.features import size_words
 from millprep.infiles.part_schema import MeasuredTable, StockTable
 from millprep.infiles.points import AXIS_LETTERS
 from millprep.infiles.positions import Path
-from millprep.part import Point, Stock
-from millprep.units import Units
+from millprep.model.part import Point, Stock
 
 _PATH: Path = ("stock",)
 _LARGEST_INCH_MM = 36 * 25.4  # beyond the table of a home mill: the figures are in mm

@@ -14,12 +14,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from millprep.errors import MillprepError, WordError
+from millprep.base.findings import MillprepError, WordError
+from millprep.base.units import shown
 from millprep.infiles.part_schema import PatternFrom
 from millprep.infiles.points import VIEW, OnFace, sine_cosine
 from millprep.infiles.wording import UnknownWordError, accepted
-from millprep.part import Hole, Part, Point
-from millprep.units import shown
+from millprep.model.part import Hole, Part, Point
 
 _FORM = 'write pattern_from = "cover.toml: cover screw", the file and the pattern in it'
 _SAME_MM = 1e-6

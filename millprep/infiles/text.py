@@ -14,14 +14,14 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from millprep.bounds import MOST_FAULTS, MOST_LEVELS
-from millprep.errors import Finding, MillprepError
+from millprep.base.bounds import MOST_FAULTS, MOST_LEVELS
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.units import shown
 from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.positions import Path as KeyPath
 from millprep.infiles.positions import Positions
 from millprep.infiles.wording import key_words
-from millprep.units import shown
 
 LARGEST_FIGURE = 2**63  # the TOML specification's range of an integer, v1.0.0 "Integer"
 _MARK_LENGTH = 6

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
 from millprep.infiles.positions import Path
 
 _LONGEST_WORD = 60

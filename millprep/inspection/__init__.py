@@ -14,8 +14,8 @@ from millprep.inspection.choice import PlaceChecks
 from millprep.inspection.gauges import pins_of
 from millprep.inspection.sizes import SizeChecks
 from millprep.inspection.views import FaceView, views_of
-from millprep.part import Part
-from millprep.shop import Shop
+from millprep.model.part import Part
+from millprep.model.shop import Shop
 
 __all__ = ["Check", "FaceView", "Inspection", "alike", "inspection_of"]
 

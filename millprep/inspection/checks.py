@@ -15,8 +15,8 @@ from dataclasses import dataclass
 
 from millprep.inspection.gauges import COARSE_SHARE, InstrumentName, Pin
 from millprep.inspection.limits import Basis, Limits
-from millprep.part import Face
-from millprep.readings import PLACE_KINDS, WALL_KINDS, CheckKind
+from millprep.model.part import Face
+from millprep.model.readings import PLACE_KINDS, WALL_KINDS, CheckKind
 
 NO_GO_TURNS = 2.0
 """A thread's no-go gauge may go in this far. Source: from memory of ISO 1502, use of gauges."""

@@ -13,7 +13,6 @@ from itertools import pairwise
 
 import numpy as np
 
-from millprep.holding import faces_along
 from millprep.inspection.checks import Check, reading_mm
 from millprep.inspection.gauges import (
     COARSE_SHARE,
@@ -26,9 +25,10 @@ from millprep.inspection.gauges import (
 )
 from millprep.inspection.limits import Limits
 from millprep.inspection.views import FaceView, Floats
-from millprep.part import Face
-from millprep.readings import PAIR_KINDS, WALL_KINDS, CheckKind
-from millprep.shop import Shop, Tool
+from millprep.model.part import Face
+from millprep.model.readings import PAIR_KINDS, WALL_KINDS, CheckKind
+from millprep.model.shop import Shop, Tool
+from millprep.setting.holding import faces_along
 
 _GOOD_CROSSING = 0.5  # sine of the angle at which two readings meet: 30 degrees (common practice)
 _EDGE_RELIEF = 0.1  # over pins goes before an edge that is hardly better placed

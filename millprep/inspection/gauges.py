@@ -10,10 +10,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from millprep.part import Hole
+from millprep.model.part import Hole
+from millprep.model.shop import Instrument, Shop, Tool
 from millprep.reference.drills import oversize_mm
 from millprep.reference.fits import hole_limits_um
-from millprep.shop import Instrument, Shop, Tool
 
 InstrumentName = Literal["calliper", "micrometer", "bore gauge", "pins", "thread gauge", "square"]
 COARSE_SHARE = 0.25

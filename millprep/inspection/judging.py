@@ -11,8 +11,8 @@ from math import hypot
 
 import numpy as np
 
-from millprep.bounds import MOST_PLACED_BY_READINGS
-from millprep.errors import Finding
+from millprep.base.bounds import MOST_PLACED_BY_READINGS
+from millprep.base.findings import Finding
 from millprep.inspection import Inspection
 from millprep.inspection.checks import Check, distance_mm, pins_sum_mm
 from millprep.inspection.choice import PlaceChecks
@@ -30,10 +30,10 @@ from millprep.inspection.verdicts import (
     zone_bonus_mm,
 )
 from millprep.inspection.views import FaceView, Floats
-from millprep.measured import Measured
-from millprep.part import FACES, Face, Hole
-from millprep.readings import EDGE_KINDS, PAIR_KINDS, Reading, Readings
-from millprep.shop import Shop
+from millprep.model.measured import Measured
+from millprep.model.part import FACES, Face, Hole
+from millprep.model.readings import EDGE_KINDS, PAIR_KINDS, Reading, Readings
+from millprep.model.shop import Shop
 
 _INCH = 25.4
 _SLIP_SHARE, _SLIP_MM, _TOLD_APART_MM = 0.02, 0.5, 2.0

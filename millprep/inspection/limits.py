@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from math import hypot
 from typing import Literal
 
-from millprep.part import FACE_AXIS, Hole, Part
+from millprep.model.part import FACE_AXIS, Hole, Part
 from millprep.reference.drills import drilled_limits_mm
 
 Basis = Literal["drawing", "usual"]

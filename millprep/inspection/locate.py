@@ -16,8 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from millprep.inspection.views import FaceView, Floats
-from millprep.part import Face
-from millprep.readings import RIM_KINDS, CheckKind
+from millprep.model.part import Face
+from millprep.model.readings import RIM_KINDS, CheckKind
 
 _FIXED_MM = 1e-6  # uncertainty of what is fixed by agreement
 _ROUNDS = 12

@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from millprep.errors import Finding
-from millprep.holding import faces_along
+from millprep.base.findings import Finding
 from millprep.inspection import Inspection
 from millprep.inspection.checks import Check
 from millprep.inspection.views import FaceView
-from millprep.readings import EDGE_KINDS, PAIR_KINDS
+from millprep.model.readings import EDGE_KINDS, PAIR_KINDS
+from millprep.setting.holding import faces_along
 
 _SAME_MM = 1e-6
 Reading = tuple[str | None, tuple[float, float]]

@@ -10,14 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millprep.errors import Finding, worst_first
+from millprep.base.findings import Finding, worst_first
+from millprep.base.units import Units
 from millprep.inspection import Check, Inspection
 from millprep.inspection.judging import Judged
 from millprep.inspection.limits import USUAL, Limits
 from millprep.inspection.verdicts import CheckVerdict, HoleVerdict
-from millprep.slip_words import shop_figures
-from millprep.slips import likeness
-from millprep.units import Units
+from millprep.matching.slip_words import shop_figures
+from millprep.matching.slips import likeness
 
 _MANY_NAMES = 6
 _QUIET = ("within noise", "scatter")

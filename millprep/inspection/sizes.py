@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from millprep.cutting import point_length_mm
 from millprep.inspection.checks import NO_GO_TURNS, Check
 from millprep.inspection.gauges import (
     COARSE_SHARE,
@@ -21,10 +20,11 @@ from millprep.inspection.gauges import (
     inside,
 )
 from millprep.inspection.limits import Limits, around, size_limits
-from millprep.part import FACE_AXIS, OPPOSITE, Hole, Mouth, Part, widened_mm
-from millprep.readings import CheckKind
-from millprep.setups import Setup
-from millprep.shop import Shop, Tool
+from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth, Part, widened_mm
+from millprep.model.readings import CheckKind
+from millprep.model.shop import Shop, Tool
+from millprep.setting.setups import Setup
+from millprep.sums.cutting import point_length_mm
 
 _DRILLED = ("drill", "clear")
 _POINT_DEG = 118.0

@@ -23,8 +23,8 @@ from millprep.inspection.limits import (
     true_position_mm,
 )
 from millprep.inspection.views import Floats
-from millprep.part import Hole
-from millprep.readings import Reading
+from millprep.model.part import Hole
+from millprep.model.readings import Reading
 from millprep.reference.fits import recommended_fits, shaft_limits_um
 
 _WORST_FIRST: tuple[Decision, ...] = ("out", "not decidable", "in", "not measured")

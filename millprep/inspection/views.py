@@ -11,10 +11,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.holding import faces_along
 from millprep.inspection.limits import Zone, zone_of
-from millprep.part import FACE_AXIS, Face, Hole, Part
-from millprep.setups import Setup, setups_of
+from millprep.model.part import FACE_AXIS, Face, Hole, Part
+from millprep.setting.holding import faces_along
+from millprep.setting.setups import Setup, setups_of
 
 Floats = NDArray[np.float64]
 _SAME_MM = 1e-6

@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length, shown
 from millprep.lookup.readings import (
     Reading,
     clearance_reading,
@@ -42,7 +43,6 @@ from millprep.sizes import (
     size_word,
     threads_meant,
 )
-from millprep.units import Units, read_length, shown
 
 __all__ = ["Reading", "lookup", "whole_tables"]
 

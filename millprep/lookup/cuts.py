@@ -9,15 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from millprep.cutting import (
-    REAM_FEED_SHARE,
-    SPOT_FEED_SHARE,
-    SPOT_SPEED_CAP_RPM,
-    deep_shares,
-    ideal_rpm,
-    peck_depths_mm,
-)
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length
 from millprep.lookup.readings import Reading, cite, rounded
 from millprep.reference.drills import Drill
 from millprep.reference.materials import (
@@ -28,7 +21,14 @@ from millprep.reference.materials import (
 )
 from millprep.reference.threads import Thread
 from millprep.sizes import hand_of, threads_meant
-from millprep.units import Units, read_length
+from millprep.sums.cutting import (
+    REAM_FEED_SHARE,
+    SPOT_FEED_SHARE,
+    SPOT_SPEED_CAP_RPM,
+    deep_shares,
+    ideal_rpm,
+    peck_depths_mm,
+)
 
 LARGEST_CUT_MM = 50.0  # beyond any twist drill for these machines
 _DEEP = re.compile(r"[\s,x]+(?P<depth>\S+(?:\s*(?:mm|in))?)\s*deep$|\s+deep\s+(?P<after>\S.*)$")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
 from millprep.lookup.readings import Reading, cite, notes, percents
 from millprep.reference.drills import DRILL_SERIES, SAME_SIZE_MM, drills
 from millprep.reference.limits import MinorLimits, minor_limits

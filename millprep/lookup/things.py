@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, read_length, shown
 from millprep.lookup.readings import (
     Reading,
     centre_drill_reading,
@@ -24,7 +25,6 @@ from millprep.reference.heads import nut_for, washer_for
 from millprep.reference.tables import load_table
 from millprep.reference.threads import Thread
 from millprep.sizes import either, nearest, screw_threads
-from millprep.units import Units, read_length, shown
 
 PURPOSES = ("press", "slide", "pivot", "locate")
 _BOUGHT = re.compile(

@@ -9,12 +9,12 @@ from __future__ import annotations
 import re
 from typing import Any
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import shown
 from millprep.lookup.readings import cite
 from millprep.reference.drills import DRILL_SERIES, DrillSeries, drills, hole_mm
 from millprep.reference.tables import load_table, row_notes, table_names
 from millprep.reference.threads import THREAD_SERIES, ThreadSeries, threads
-from millprep.units import shown
 
 WholeTable = dict[str, Any]
 _ALSO = {

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from millprep import cutting
-from millprep.errors import Finding
-from millprep.part import Hole, Part
+from millprep.base.findings import Finding
+from millprep.model.part import Hole, Part
+from millprep.model.shop import Shop, Tool
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
-from millprep.setups import Setup, idle_faces, setups_of
-from millprep.shop import Shop, Tool
-from millprep.skew import Skew
+from millprep.setting.setups import Setup, idle_faces, setups_of
+from millprep.setting.skew import Skew
+from millprep.sums import cutting
 
 SAME_END_MM = 0.01  # what a lens shows of a tool's tip
 

@@ -12,9 +12,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from millprep.model.shop import Mill, Tool
 from millprep.planning import make_plan
 from millprep.planning.plan import Operation, Plan
-from millprep.shop import Mill, Tool
 
 SLOWEST_SHARE = 0.5
 FASTEST_SHARE = 1.15

@@ -13,12 +13,12 @@ from itertools import combinations, islice
 from math import hypot
 from typing import Literal
 
-from millprep.holding import faces_along, size_along_mm
-from millprep.part import Face
+from millprep.base.units import Units
+from millprep.model.part import Face
+from millprep.model.shop import Dial
 from millprep.planning.plan import Operation
-from millprep.setups import Setup
-from millprep.shop import Dial
-from millprep.units import Units
+from millprep.setting.holding import faces_along, size_along_mm
+from millprep.setting.setups import Setup
 
 Slip = Literal[
     "finder's radius forgotten", "finder's radius the wrong way", "wrong edge or mirrored",

@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from millprep.cutting import REAMER_ROOM_MM, TAP_ROOM_PITCHES, breakthrough_mm, point_length_mm
-from millprep.part import Hole
+from millprep.model.part import Hole
+from millprep.model.shop import Tool
 from millprep.planning.drawer import (
     BORING_STOCK_MM,
     POINT_ANGLE_DEG,
     REAMER_LEAD_MM,
     Choice,
 )
-from millprep.shop import Tool
+from millprep.sums.cutting import REAMER_ROOM_MM, TAP_ROOM_PITCHES, breakthrough_mm, point_length_mm
 
 
 @dataclass(frozen=True, slots=True)

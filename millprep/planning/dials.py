@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
-from millprep.shop import Dial
-from millprep.units import round_to
+from millprep.base.units import round_to
+from millprep.model.shop import Dial
 
 Hand = Literal["clockwise", "anticlockwise"]
 _OTHER: dict[Hand, Hand] = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}

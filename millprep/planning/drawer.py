@@ -11,12 +11,12 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from millprep.cutting import cone_at_depth_mm
-from millprep.part import Countersink, Hole, Recess
+from millprep.model.part import Countersink, Hole, Recess
+from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool
 from millprep.reference.drills import jobber_flute_mm, oversize_mm
 from millprep.reference.materials import ream_stock_mm
 from millprep.reference.threads import Thread
-from millprep.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool
+from millprep.sums.cutting import cone_at_depth_mm
 
 SAME_SIZE_MM = 0.0026  # a drill is the drill asked for within a tenth of a thousandth of an inch
 PILOT_ABOVE_MM = 8.0  # light mills pilot from 6 to 8 mm (common practice)

@@ -19,10 +19,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby, product
 
+from millprep.model.shop import Shop, Tool
 from millprep.planning.plan import Operation
 from millprep.planning.recovery import LEAST_HOLE_MM
 from millprep.reference.drills import jobber_length_mm, stub_length_mm
-from millprep.shop import Shop, Tool
 
 SPARE_MM = 5.0  # above the face and below the stop together (common practice)
 UNKNOWN_LENGTH_MM = 60.0  # countersinks, counterbores, end mills, boring heads (common practice)

@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from millprep.errors import Finding, MillprepError
-from millprep.part import AXIS_FACES, FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part, plane_axes
+from millprep.base.findings import Finding, MillprepError
+from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part, plane_axes
 
 SAME_HEIGHT_MM = 0.02  # one setting of the gauge serves (common practice)
 HALF_LINE_MM = 4.0  # to each side of the centre: a long line confuses (common practice)

@@ -12,8 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from millprep import cutting
-from millprep.part import (
+from millprep.model.part import (
     FACE_AXIS,
     OPPOSITE,
     Countersink,
@@ -24,6 +23,7 @@ from millprep.part import (
     Recess,
     widened_mm,
 )
+from millprep.model.shop import Shop, Tool
 from millprep.planning import drawer
 from millprep.planning.depths import (
     Reach,
@@ -36,9 +36,9 @@ from millprep.planning.drawer import Choice
 from millprep.planning.plan import Operation
 from millprep.reference.materials import Material
 from millprep.reference.shared_rules import LEAST_PECK_MM
-from millprep.setups import Setup
-from millprep.shop import Shop, Tool
+from millprep.setting.setups import Setup
 from millprep.sizes import read_drill
+from millprep.sums import cutting
 
 
 @dataclass

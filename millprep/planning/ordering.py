@@ -11,12 +11,12 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.model.shop import Shop, Tool
 from millprep.planning.head import fewest_moves
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route
 from millprep.planning.rows import in_rows, ways_of
-from millprep.setups import Setup
-from millprep.shop import Shop, Tool
+from millprep.setting.setups import Setup
 
 Floats = NDArray[np.float64]
 

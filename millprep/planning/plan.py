@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from millprep.errors import Finding
-from millprep.part import Hole, Part
-from millprep.setups import Setup
-from millprep.shop import Shop, Tool
-from millprep.skew import turned
+from millprep.base.findings import Finding
+from millprep.model.part import Hole, Part
+from millprep.model.shop import Shop, Tool
+from millprep.setting.setups import Setup
+from millprep.setting.skew import turned
 
 OPERATION_NAMES = (
     "spot drill", "pilot drill", "drill", "bore", "counterbore", "spotface", "countersink", "ream",

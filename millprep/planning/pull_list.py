@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from millprep.model.shop import Tool
 from millprep.planning.plan import Plan
-from millprep.shop import Tool
 
 
 @dataclass(frozen=True, slots=True)

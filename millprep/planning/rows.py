@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.planning.plan import Operation
-from millprep.setups import Setup
+from millprep.setting.setups import Setup
 
 Floats = NDArray[np.float64]
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from millprep.part import Hole, Part
+from millprep.model.part import Hole, Part
+from millprep.model.shop import Cabinet, Tool, ToolKind
 from millprep.planning.pull_list import Pulled
 from millprep.reference.clearance import GRADES, Clearance
 from millprep.reference.drills import oversize_mm
 from millprep.reference.materials import ream_stock_mm
 from millprep.reference.threads import Thread
-from millprep.shop import Cabinet, Tool, ToolKind
 from millprep.sizes.screw_words import clearances_meant
 
 MOST_SHOWN = 3

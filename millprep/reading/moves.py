@@ -13,8 +13,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.errors import Finding
-from millprep.shop import Tool
+from millprep.base.findings import Finding
+from millprep.model.shop import Tool
 
 RAPID, FEED, ARC_CW, ARC_CCW, DWELL = range(5)
 KIND_WORDS = ("rapid", "feed", "arc-cw", "arc-ccw", "dwell")

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
 from millprep.reference.tables import Row, Source, load_table
 
 # Letter and the grades it is listed in, least and greatest: those in use of ISO 286-2.

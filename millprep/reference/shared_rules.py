@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millprep.bounds import LEAST_PECK_MM as LEAST_PECK_MM
+from millprep.base.bounds import LEAST_PECK_MM as LEAST_PECK_MM
 from millprep.reference.materials import Material, ream_stock_mm
 from millprep.reference.threads import Thread
 

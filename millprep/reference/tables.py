@@ -17,7 +17,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from millprep.units import MM_PER_INCH
+from millprep.base.units import MM_PER_INCH
 
 DATA = Path(__file__).parent / "data"  # importlib.resources takes as long as all the rest
 HOW = ("read", "recalled", "formula", "common practice")

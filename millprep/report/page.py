@@ -17,8 +17,8 @@ import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from millprep.bounds import MOST_LINES_SHOWN, MOST_MOVES_SHOWN
-from millprep.outfile import BLANK_MARK
+from millprep.base.bounds import MOST_LINES_SHOWN, MOST_MOVES_SHOWN
+from millprep.base.outfile import BLANK_MARK
 from millprep.reading.moves import KIND_WORDS, Moves
 from millprep.reading.simulate.path import Floats, Path
 from millprep.report.views import (

@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 
+from millprep.base.findings import Finding
 from millprep.canvas import Pen, RecordingPen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Place, Style, circle
-from millprep.errors import Finding
 from millprep.reading.simulate.path import Floats, Path
 from millprep.report.labels import SMALL_MM, Room, draw_letters, draw_marks
 from millprep.report.views import (

@@ -17,12 +17,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millprep.bounds import MOST_PIECES
-from millprep.errors import Finding
+from millprep.base.bounds import MOST_PIECES
+from millprep.base.findings import Finding
+from millprep.model.scene import Box, Disc, Scene
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
 from millprep.reading.simulate import MadeHole
 from millprep.reading.simulate.path import Floats, Ints, Path, chords, in_blocks, path_of
-from millprep.scene import Box, Disc, Scene
 
 CURVE_ERROR_MM = 0.02  # of arcs as drawn
 LEAST_MARGIN_MM, MARGIN_SHARE = 3.0, 0.04

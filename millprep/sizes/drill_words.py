@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import ACCEPTED_LENGTHS, MM_PER_INCH, Units, read_length, shown
 from millprep.reference.drills import (
     SAME_SIZE_MM,
     Drill,
@@ -18,7 +19,6 @@ from millprep.reference.drills import (
 from millprep.reference.tables import Source
 from millprep.sizes.thread_words import read_thread
 from millprep.sizes.words import plain
-from millprep.units import ACCEPTED_LENGTHS, MM_PER_INCH, Units, read_length, shown
 
 SMALLEST_MM, LARGEST_MM = Fraction(1, 10), Fraction(500)
 ACCEPTED_DRILLS = 'write 5, "5 mm", "1/4 in", "#7", "letter F" or "dia 6"'

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import shown
 from millprep.reference.fits import ACCEPTED_HOLES, SHAFT_CLASSES, hole_limits_um
 from millprep.reference.materials import Material, material_named, materials
 from millprep.sizes.words import nearest, plain
-from millprep.units import shown
 
 
 def read_fit(value: object, size_mm: float) -> tuple[float, float]:

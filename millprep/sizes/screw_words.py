@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import Units, shown
 from millprep.reference.clearance import GRADES, Clearance, clearance_for
 from millprep.reference.heads import HEAD_KINDS, Head, HeadKind, head_for
 from millprep.reference.threads import Thread
@@ -17,7 +18,6 @@ from millprep.sizes.thread_words import (
     threads_meant,
 )
 from millprep.sizes.words import either, plain
-from millprep.units import Units, shown
 
 ACCEPTED_SCREWS = 'write "M5 socket head", "M5 countersunk" "M5 pan head" or "#8-32 socket head"'
 _OTHER_HEADS = "for a head that no table has give { diameter, depth } or { diameter, angle }"

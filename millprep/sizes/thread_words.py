@@ -6,12 +6,12 @@ import re
 from collections.abc import Iterable
 from fractions import Fraction
 
-from millprep.errors import WordError
+from millprep.base.findings import WordError
+from millprep.base.units import shown
 from millprep.reference.drills import fraction_words
 from millprep.reference.tables import screw_inches
 from millprep.reference.threads import Thread, ThreadSeries, threads
 from millprep.sizes.words import either, nearest, plain
-from millprep.units import shown
 
 ACCEPTED_THREADS = (
     'write "M6", "M6x0.75", "1/4-20 UNC", "#10-32 UNF", "1/4 BSW", "2BA", "1/4x40 ME" or "G1/4"'

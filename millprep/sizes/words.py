@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from millprep.errors import WordError
-from millprep.units import plain_fractions, shown
+from millprep.base.findings import WordError
+from millprep.base.units import plain_fractions, shown
 
 LONGEST_WORD = 60
 

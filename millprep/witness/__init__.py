@@ -15,8 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.errors import Finding, MillprepError
-from millprep.part import Hole, Part
+from millprep.base.findings import Finding, MillprepError
+from millprep.model.part import Hole, Part
 from millprep.reading.made import MadeHole
 from millprep.witness.expected import Expected, expected_holes
 from millprep.witness.judge import compare_hole

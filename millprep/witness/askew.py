@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.part import Part
+from millprep.model.part import Part
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import ProgramRun
 from millprep.witness import Lay, matched, wanted_of

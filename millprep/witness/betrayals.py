@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
-from millprep.errors import Finding
-from millprep.reading.sheets import Betrayal, Figure
+from millprep.base.findings import Finding
+from millprep.reading.pages import Betrayal, Figure
 from millprep.witness.printed import Printed
 
 _REMEDY = "the sheet does not agree with the part file; please report it"

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millprep.reading.sheets import SIZE_ROUNDED_MM, FinderReading
-from millprep.reading.sheets.dial_rows import DialZero
+from millprep.reading.pages import SIZE_ROUNDED_MM, FinderReading
+from millprep.reading.pages.dial_rows import DialZero
 from millprep.witness import from_part
 from millprep.witness.printed import SLACK_MM, Printed, Upright
 from millprep.witness.wheel import Wheel

@@ -12,18 +12,18 @@ import math
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
-from millprep.errors import Finding, MillprepError
-from millprep.part import Part
-from millprep.reading.sheets import Figure, PrintedRow, UnreadableSheet
-from millprep.reading.sheets.dial_rows import (
+from millprep.base.findings import Finding, MillprepError
+from millprep.model.part import Part
+from millprep.model.shop import Shop
+from millprep.reading.pages import Figure, PrintedRow, UnreadableSheet
+from millprep.reading.pages.dial_rows import (
     DialFigure,
     DialPlace,
     DialRow,
     DialWords,
     PrintedDials,
 )
-from millprep.reading.sheets.dials import DialForm, read_dials
-from millprep.shop import Shop
+from millprep.reading.pages.dials import DialForm, read_dials
 from millprep.witness.dial_zero import check_zero
 from millprep.witness.headings import check_words
 from millprep.witness.listing import check_holes, check_names, check_setups, check_tools

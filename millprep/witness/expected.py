@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millprep.part import FACES, Hole, Mouth, Part
+from millprep.model.part import FACES, Hole, Mouth, Part
 
 _OPPOSITE = {
     "top": "bottom", "bottom": "top", "left": "right", "right": "left", "front": "back",

@@ -10,8 +10,8 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.part import Part
-from millprep.reading.sheets.printed import Hand
+from millprep.model.part import Part
+from millprep.reading.pages.printed import Hand
 
 Floats = NDArray[np.float64]
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from millprep.errors import Finding
-from millprep.reading.sheets import SIZE_ROUNDED_MM, Figure, FinderReading, Look, Place, Said
+from millprep.base.findings import Finding
+from millprep.reading.pages import SIZE_ROUNDED_MM, Figure, FinderReading, Look, Place, Said
 from millprep.witness.betrayals import check_betrayal
 from millprep.witness.printed import SLACK_MM, Printed
 from millprep.witness.rows import cone_mm

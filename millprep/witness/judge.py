@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from millprep.errors import Finding
-from millprep.part import Hole
+from millprep.base.findings import Finding
+from millprep.model.part import Hole
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reference.shared_rules import before_reamer, before_tap
 from millprep.witness.expected import Expected, Need

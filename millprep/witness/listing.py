@@ -14,10 +14,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.errors import Finding, MillprepError
-from millprep.part import Part
+from millprep.base.findings import Finding, MillprepError
+from millprep.model.part import Part
+from millprep.model.shop import Dial, Readout
 from millprep.reading.made import made_hole
-from millprep.reading.sheets import (
+from millprep.reading.pages import (
     PrintedRow,
     PrintedSetup,
     PrintedTool,
@@ -25,7 +26,6 @@ from millprep.reading.sheets import (
     UnreadableSheet,
     read_listing,
 )
-from millprep.shop import Dial, Readout
 from millprep.witness import MOST_BREAKTHROUGH_MM
 from millprep.witness.expected import Expected
 from millprep.witness.headings import check_heading

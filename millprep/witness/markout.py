@@ -10,9 +10,9 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from millprep.errors import Finding
-from millprep.part import Hole, Part
-from millprep.reading.sheets.markout import (
+from millprep.base.findings import Finding
+from millprep.model.part import Hole, Part
+from millprep.reading.pages.markout import (
     MarkForm,
     PrintedCross,
     PrintedLine,
@@ -20,7 +20,7 @@ from millprep.reading.sheets.markout import (
     PrintedStanding,
     read_markout,
 )
-from millprep.reading.sheets.printed import UnreadableSheet
+from millprep.reading.pages.printed import UnreadableSheet
 from millprep.witness.hand import what_is_wrong_with
 
 _REMEDY = "the list does not agree with the part file; please report it"

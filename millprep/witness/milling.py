@@ -14,14 +14,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millprep.errors import Finding
-from millprep.part import Hole, Part
+from millprep.base.findings import Finding
+from millprep.model.part import Hole, Part
+from millprep.model.scene import Box, Disc
 from millprep.reading.gcode.state import WORK_SYSTEMS
 from millprep.reading.made import MadeHole
 from millprep.reading.milled_rooms import Flags, Floats, Ints, MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import RAPID, ProgramRun
 from millprep.reading.simulate.solid import depth_inside, lowest_over
-from millprep.scene import Box, Disc
 from millprep.witness import Lay, Zone, frame_of, from_part, wanted_of, zone_of
 from millprep.witness.expected import Expected
 

@@ -13,10 +13,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.errors import Finding
-from millprep.part import FACES, Part
-from millprep.reading.sheets import PrintedRow, PrintedSetup
-from millprep.shop import Dial, Readout
+from millprep.base.findings import Finding
+from millprep.model.part import FACES, Part
+from millprep.model.shop import Dial, Readout
+from millprep.reading.pages import PrintedRow, PrintedSetup
 from millprep.witness import Lay, from_part
 from millprep.witness.expected import Expected, expected_holes
 

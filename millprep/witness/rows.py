@@ -10,10 +10,10 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from millprep.errors import Finding
-from millprep.part import Hole
+from millprep.base.findings import Finding
+from millprep.model.part import Hole
 from millprep.reading.made import MadeOperation
-from millprep.reading.sheets import PrintedRow, PrintedTool
+from millprep.reading.pages import PrintedRow, PrintedTool
 from millprep.witness.depths import is_one_of, last_drill
 from millprep.witness.expected import Expected
 from millprep.witness.printed import SLACK_MM, Printed

@@ -13,9 +13,9 @@ from itertools import groupby
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.errors import Finding
-from millprep.part import Hole
-from millprep.reading.sheets import (
+from millprep.base.findings import Finding
+from millprep.model.part import Hole
+from millprep.reading.pages import (
     Figure,
     HeadHeight,
     Held,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millprep.reading.sheets.dial_rows import DialFigure
-from millprep.shop import Dial
+from millprep.model.shop import Dial
+from millprep.reading.pages.dial_rows import DialFigure
 from millprep.witness.printed import OFF_COUNT, SLACK_MM
 
 _LEAST_BACK_TURNS = 0.5  # past a place before coming up to it, or three times the backlash

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.outfile import BLANK_MARK
-from millprep.sheet_dials import DialSheet, DialStep, setting_words
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.dials import DialSheet, DialStep, setting_words
 from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.dials_text import down_words, turns_shown, where_words
 from millprep.writers.listing_html import holes_of, tools_of

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from millprep.canvas.pages import Pages
-from millprep.sheet import Step
-from millprep.sheet_dials import DialPlace, DialSetup, DialSheet, setting_words
+from millprep.sheets.dials import DialPlace, DialSetup, DialSheet, setting_words
+from millprep.sheets.listing import Step
 from millprep.writers.dials_text import down_words, turns_shown, where_words
 from millprep.writers.listing_text import remarks_of
 from millprep.writers.paged import (

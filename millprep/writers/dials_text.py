@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from millprep.outfile import BLANK_MARK
+from millprep.base.outfile import BLANK_MARK
 from millprep.planning.dials import Setting
-from millprep.sheet import Block, SetupSheet, Step
-from millprep.sheet_dials import DialSetup, DialSheet, DialStep, setting_words
+from millprep.sheets.dials import DialSetup, DialSheet, DialStep, setting_words
+from millprep.sheets.listing import Block, SetupSheet, Step
 from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.listing_text import (
     WIDTH,

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.plain_text import csv_text
+from millprep.base.units import Units, in_units
 from millprep.inspection import Check
 from millprep.inspection.limits import Limits
 from millprep.inspection.verdicts import HoleVerdict
-from millprep.outfile import BLANK_MARK
-from millprep.plain_text import csv_text
-from millprep.sheet_inspection import CheckLine, InspectionSheet, ReadingLine, VerdictSheet
-from millprep.units import Units, in_units
+from millprep.sheets.inspection import CheckLine, InspectionSheet, ReadingLine, VerdictSheet
 from millprep.writers.listing_data import findings_json
 
 SHEET_COLUMNS = (

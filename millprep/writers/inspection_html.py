@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from millprep.outfile import BLANK_MARK
-from millprep.sheet_inspection import InspectionSheet, VerdictSheet
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.inspection import InspectionSheet, VerdictSheet
 from millprep.writers.inspection_text import (
     BY_READOUT,
     FIRST,

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.outfile import BLANK_MARK
-from millprep.sheet_inspection import (
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.inspection import (
     CheckLine,
     HoleLine,
     InspectionFace,

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from typing import Any
 
-from millprep.errors import Finding
-from millprep.outfile import BLANK_MARK
-from millprep.plain_text import csv_text
-from millprep.sheet import SetupSheet, Sheet, Step
+from millprep.base.findings import Finding
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.plain_text import csv_text
+from millprep.sheets.listing import SetupSheet, Sheet, Step
 
 SKEW_DIGITS = 4
 CSV_COLUMNS = (

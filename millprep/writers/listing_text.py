@@ -6,9 +6,9 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from millprep.errors import Finding
-from millprep.outfile import BLANK_MARK
-from millprep.sheet import Block, SetupSheet, Sheet, Step
+from millprep.base.findings import Finding
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.listing import Block, SetupSheet, Sheet, Step
 from millprep.writers.cautions import AT_THE_MILL
 
 WIDTH = 78

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from millprep.outfile import BLANK_MARK
-from millprep.plain_text import csv_text
-from millprep.sheet_markout import MarkHeight, MarkSheet, MarkStanding
-from millprep.units import MM_PER_INCH
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.plain_text import csv_text
+from millprep.base.units import MM_PER_INCH
+from millprep.sheets.markout import MarkHeight, MarkSheet, MarkStanding
 from millprep.writers.listing_data import findings_json
 
 CSV_COLUMNS = (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.outfile import BLANK_MARK
-from millprep.sheet_markout import MarkCross, MarkHeight, MarkSheet, MarkStanding
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.markout import MarkCross, MarkHeight, MarkSheet, MarkStanding
 from millprep.writers.listing_text import WIDTH, counted, field_lines, wrapped
 
 _RULE = "-" * WIDTH

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from millprep.outfile import BLANK_MARK
-from millprep.plain_text import csv_text
-from millprep.sheet_match import MatchRow, MatchSheet
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.plain_text import csv_text
+from millprep.sheets.match import MatchRow, MatchSheet
 from millprep.writers.listing_data import findings_json
 
 CSV_COLUMNS = ("hole", "x", "y", "unit", "note")

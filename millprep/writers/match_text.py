@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from millprep.outfile import BLANK_MARK
-from millprep.sheet_match import MatchRow, MatchSheet
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.match import MatchRow, MatchSheet
 from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.listing_text import WIDTH, counted, field_lines, wrapped
 

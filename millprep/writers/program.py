@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby, pairwise
 
-from millprep.outfile import BLANK_MARK
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.units import Units, format_length
+from millprep.model.shop import Tool
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
-from millprep.setups import Setup
-from millprep.shop import Tool
-from millprep.units import Units, format_length
+from millprep.setting.setups import Setup
 from millprep.writers.cautions import BEFORE_THE_PROGRAM
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)

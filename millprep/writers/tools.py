@@ -6,13 +6,13 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from millprep.outfile import BLANK_MARK
-from millprep.plain_text import csv_text
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.plain_text import csv_text
+from millprep.model.shop import Tool
 from millprep.planning.belts import Belts
 from millprep.planning.pull_list import Pulled
 from millprep.planning.stand_ins import StandIn
-from millprep.sheet_words import tool_line
-from millprep.shop import Tool
+from millprep.sheets.words import tool_line
 
 WIDTH = 78
 _CSV_COLUMNS = (

@@ -13,7 +13,7 @@ from collections.abc import Callable
 import numpy as np
 from scipy.optimize import minimize
 
-from millprep.least_play import play_needed
+from millprep.sums.least_play import play_needed
 
 COUNTS = (2, 3, 4, 6, 8, 12, 24)
 TRIALS = 10_000

@@ -11,10 +11,10 @@ import time
 
 import numpy as np
 
+from millprep.model.scene import Box, Scene
+from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
-from millprep.scene import Box, Scene
-from millprep.shop import Control, Mill, Tool
 
 CASES = {"milling": (100_000, 1_000_000), "holes": (1_000, 10_000)}
 TARGETS = {"milling": (60.0, 1000.0), "holes": (3.0, 1000.0)}  # seconds, MB

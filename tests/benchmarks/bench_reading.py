@@ -14,8 +14,8 @@ import time
 import warnings
 from collections.abc import Callable
 
+from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
-from millprep.shop import Control
 
 START = ["G21 G90 G17 G54 G94", "S1000 M3", "G0 X0. Y0. Z5.", "G1 Z-1. F300."]
 CONTROL = Control(offsets_mm={"G54": (0.0, 0.0, 0.0)})

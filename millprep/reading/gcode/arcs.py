@@ -16,6 +16,7 @@ import math
 from collections.abc import Callable
 from typing import NamedTuple
 
+from millprep.base.units import Units
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.motion import set_motion
@@ -25,7 +26,6 @@ from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.shifts import note_unlisted_system
 from millprep.reading.gcode.state import MM_PER_INCH, PLANE_AXES, State
 from millprep.reading.moves import ARC_CCW, ARC_CW
-from millprep.units import Units
 
 RADIUS_TOLERANCE_MM = 0.002  # NISTIR 6556, section 3.5.3.2, millimetres
 RADIUS_TOLERANCE_INCH = 0.0002  # the same, inches

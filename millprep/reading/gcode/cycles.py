@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from millprep.bounds import MOST_PECKS, MOST_REPEATS
+from millprep.base.bounds import MOST_PECKS, MOST_REPEATS
 from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word

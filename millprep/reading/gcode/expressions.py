@@ -14,8 +14,8 @@ import re
 from collections.abc import Callable
 from functools import partial
 
+from millprep.base.units import shown
 from millprep.reading.gcode.report import Refused
-from millprep.units import shown
 
 LAST_PARAMETER = 5399  # NISTIR 6556, section 3.2.1
 WHOLE_TOLERANCE = 0.0001  # NISTIR 6556, section 3.3.2.1

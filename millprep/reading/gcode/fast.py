@@ -13,7 +13,7 @@ import re
 
 import numpy as np
 
-from millprep.bounds import LARGEST_NUMBER, LONGEST_LINE
+from millprep.base.bounds import LARGEST_NUMBER, LONGEST_LINE
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Run
 from millprep.reading.gcode.fast_arcs import OFFSETS, Arcs, arcs_of

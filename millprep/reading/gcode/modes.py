@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from millprep.base.units import Units
 from millprep.reading.gcode.codes import AXES, G_CODES
 from millprep.reading.gcode.recognise import Line, Word
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
-from millprep.units import Units
 
 _LONG_DWELL_S = 30.0
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
+from millprep.model.shop import Control, Tool
 from millprep.reading.gcode import (
     arcs,
     cycles,
@@ -39,7 +40,6 @@ from millprep.reading.gcode.subprograms import Subprograms
 from millprep.reading.gcode.toolbook import ToolBook
 from millprep.reading.gcode.trace import Trace, event_of
 from millprep.reading.moves import Carried, ProgramRun
-from millprep.shop import Control, Tool
 
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
     **modes.VERBS,

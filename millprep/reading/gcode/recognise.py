@@ -12,12 +12,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from millprep.bounds import LARGEST_NUMBER, LONGEST_LINE
+from millprep.base.bounds import LARGEST_NUMBER, LONGEST_LINE
+from millprep.base.units import shown
 from millprep.reading.gcode.codes import LENGTH_LETTERS
 from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
 from millprep.reading.gcode.meanings import FLOW_WORDS, LETTER_MEANINGS
 from millprep.reading.gcode.report import Refused
-from millprep.units import shown
 
 _BYTES_A_CHARACTER = 4  # at most, in UTF-8
 _ORDINARY_LETTERS = frozenset("DFHIJKLPQRSTXYZ")

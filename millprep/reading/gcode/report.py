@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 
-from millprep.bounds import MOST_FINDINGS
-from millprep.errors import Finding, Severity
+from millprep.base.bounds import MOST_FINDINGS
+from millprep.base.findings import Finding, Severity
 
 
 class Refused(Exception):  # noqa: N818  (a refusal, not a fault of ours)

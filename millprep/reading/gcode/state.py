@@ -14,15 +14,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from millprep.bounds import MOST_MOVES
+from millprep.base.bounds import MOST_MOVES
+from millprep.base.units import Units
+from millprep.model.shop import Control
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
 from millprep.reading.moves import DWELL, RAPID, ToolChange, WayHome
-from millprep.shop import Control
-from millprep.units import Units
 
 WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}

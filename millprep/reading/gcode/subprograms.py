@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from millprep.bounds import MOST_CALLED_LINES
+from millprep.base.bounds import MOST_CALLED_LINES
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line, closing_percent, count_lines, text_start
 from millprep.reading.gcode.report import Refused

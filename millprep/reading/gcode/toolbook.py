@@ -15,10 +15,10 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from millprep.bounds import LARGEST_TOOL_MM
+from millprep.base.bounds import LARGEST_TOOL_MM
+from millprep.base.units import shown
+from millprep.model.shop import TOOL_KINDS, Tool, ToolKind
 from millprep.reading.gcode.report import Report
-from millprep.shop import TOOL_KINDS, Tool, ToolKind
-from millprep.units import shown
 
 _NUMBER = r"\d+\.?\d*|\.\d+"
 _TOOL_LINE = re.compile(

@@ -11,7 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millprep.errors import Finding
+from millprep.base.findings import Finding
+from millprep.model.scene import Scene
+from millprep.model.shop import Control, Mill
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.measure import extent_mm, path_mm
 from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
@@ -43,8 +45,6 @@ from millprep.reading.simulate.taps import tap_harms
 from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
 from millprep.reading.simulate.travel import Known, known_places, travel_harms
 from millprep.reference.materials import material_named
-from millprep.scene import Scene
-from millprep.shop import Control, Mill
 
 __all__ = [
     "MadeHole", "MadeOperation", "Record", "Simulation", "ToolTime", "capped", "simulate",

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
+from millprep.model.scene import Box, Scene
 from millprep.reading.moves import DWELL
 from millprep.reading.simulate.cutting import harms_at
 from millprep.reading.simulate.findings import Harm
@@ -20,7 +21,6 @@ from millprep.reading.simulate.solid import (
     lowest_over,
 )
 from millprep.reading.simulate.strokes import Strokes
-from millprep.scene import Box, Scene
 
 
 def first_move_harms(

@@ -11,7 +11,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
+from millprep.model.scene import Box, Disc, Scene
+from millprep.model.shop import Control
 from millprep.reading.moves import FirstMove, ProgramRun, ToolChange
 from millprep.reading.simulate.contact import bodies, deepest
 from millprep.reading.simulate.findings import Harm
@@ -20,8 +22,6 @@ from millprep.reading.simulate.path import Floats, Path
 from millprep.reading.simulate.record import SAME_AXIS_MM, Cut, free_tip
 from millprep.reading.simulate.solid import TOUCH_MM, depth_inside, top_at
 from millprep.reading.simulate.strokes import Strokes
-from millprep.scene import Box, Disc, Scene
-from millprep.shop import Control
 
 ROOM_MM = 20.0  # under the tip where lengths are unknown (the least that is usual, common practice)
 CLEARANCE_MM = 2.0  # over what it would meet, in remedies (1 to 2 mm, common practice)

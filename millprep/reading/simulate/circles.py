@@ -14,13 +14,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.model.scene import Scene
 from millprep.reading.made import MadeOperation
 from millprep.reading.moves import ARC_CCW, ARC_CW
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
 from millprep.reading.simulate.record import Place, Record
 from millprep.reading.simulate.solid import bottom_at, depth_inside
-from millprep.scene import Scene
 
 WHOLE_TURN_DEG = 359.9
 MOST_BEFORE = 100  # places where an end mill was last: it goes down in a circle just before it

@@ -21,13 +21,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
+from millprep.model.scene import Box, Disc, Scene
 from millprep.reading.simulate.findings import Harm, stretches
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reading.simulate.solid import away_from, shares_over
 from millprep.reference.shared_rules import TOUCH_MM
-from millprep.scene import Box, Disc, Scene
 
 _THIRDS = 40  # each leaves two thirds of the way: 1e-7 of it at the end
 

@@ -10,7 +10,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
+from millprep.model.shop import Mill
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Ints, Path
@@ -26,7 +27,6 @@ from millprep.reference.shared_rules import (
     SMALL_PECK_DIAMETERS,
     SOLID_SHARE,
 )
-from millprep.shop import Mill
 
 Floats = NDArray[np.float64]
 REAMER_FEED_SHARE = 3.0  # a reamer's feed is two to three times the drill's (common practice)

@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.bounds import MOST_FINDINGS
-from millprep.errors import SEVERITIES, Finding, Severity
+from millprep.base.bounds import MOST_FINDINGS
+from millprep.base.findings import SEVERITIES, Finding, Severity
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
 from millprep.reading.simulate.cutting import tool_turns
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.inside import goes, harms_by_hole, moves_inside, place, strokes_of

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
 from millprep.reading.made import OPERATION_OF_CYCLE
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.record import Cut, width_at

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from millprep.shop import Tool
+from millprep.model.shop import Tool
 
 TWIST_POINT_DEG = 118.0  # jobber drills as sold (common practice)
 CONE_POINT_DEG = 90.0  # spot drills and metric countersinks (common practice)

@@ -10,12 +10,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from millprep.model.scene import Scene
 from millprep.reading.moves import ProgramRun, WayHome
 from millprep.reading.simulate.contact import bodies, deepest
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.path import Floats, Path
 from millprep.reading.simulate.solid import TOUCH_MM
-from millprep.scene import Scene
 
 
 def home_harms(path: Path, run: ProgramRun, scene: Scene) -> list[Harm]:

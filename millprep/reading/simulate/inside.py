@@ -14,7 +14,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.path import Flags, Path
 from millprep.reading.simulate.strokes import Strokes

@@ -21,11 +21,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from millprep.model.scene import Box, Disc
 from millprep.reading.measure import path_mm
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, places_at
 from millprep.reading.simulate.solid import depth_inside, top_at
 from millprep.reference.shared_rules import TOUCH_MM
-from millprep.scene import Box, Disc
 
 LEAST_SQUARE_MM = 0.1
 MOST_SQUARES = 1_000_000

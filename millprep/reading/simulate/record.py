@@ -18,10 +18,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from millprep.model.scene import Disc, Drilled, Scene
 from millprep.reading.made import MadeHole, MadeOperation, made_hole
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.milled import Milled
-from millprep.scene import Disc, Drilled, Scene
 
 CELL_MM = 4.0
 SAME_AXIS_MM = 0.05  # holes nearer than this are one hole, whatever their size

@@ -9,7 +9,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
+from millprep.model.scene import Disc, Scene
 from millprep.reading.milled_rooms import SidewaysCuts
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.contact import corner_ways, dog_leg_harm, dog_legged
@@ -19,7 +20,6 @@ from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reading.simulate.solid import depth_inside, lowest_over, top_at
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
-from millprep.scene import Disc, Scene
 
 FAR_OUT = 3.0  # times the stock's farthest edge: no slip of a digit, but another unit
 HOLE_TOOLS = ("drill", "reamer", "tap", "counterbore")

@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.model.scene import Box, Disc
 from millprep.reference.shared_rules import TOUCH_MM as TOUCH_MM
-from millprep.scene import Box, Disc
 
 Floats = NDArray[np.float64]
 _STILL_MM = 1e-9

@@ -12,13 +12,13 @@ from decimal import Decimal
 
 import numpy as np
 
+from millprep.model.shop import Mill
 from millprep.reading.simulate.cutting import REAMER_FEED_SHARE, harms_at
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Floats, Path
 from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
-from millprep.shop import Mill
 
 SPEED_EXCESS = 2.0
 ROUND_FIGURES = 1.02  # the table's figures are round, and so is what is said of a tip's flat

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millprep.errors import Severity
+from millprep.base.findings import Severity
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.follow import follow_fault
 from millprep.reading.simulate.form import SIDEWAYS_KINDS, Form

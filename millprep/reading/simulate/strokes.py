@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from millprep.model.scene import Scene
 from millprep.reading.made import OPERATION_OF_CYCLE, OPERATION_OF_TOOL, MadeOperation
 from millprep.reading.simulate.circles import Circle, add_circle
 from millprep.reading.simulate.findings import Harm
@@ -27,7 +28,6 @@ from millprep.reading.simulate.stroke import (
     loose_fault,
     outside_fault,
 )
-from millprep.scene import Scene
 
 
 @dataclass(slots=True)

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.model.shop import Control
 from millprep.reading.moves import DWELL
 from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, harms_at, tool_turns
 from millprep.reading.simulate.findings import Harm
@@ -34,7 +35,6 @@ from millprep.reading.simulate.speeds import carbide_share
 from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.materials import Material
 from millprep.reference.shared_rules import FLOATING_START_PITCHES, TOUCH_MM
-from millprep.shop import Control
 
 RIGID_SHARES = (0.99, 1.01)
 FLOATING_SHARES = (0.94, 1.005)  # a floating holder is fed a little less than the pitch

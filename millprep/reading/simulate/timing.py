@@ -18,9 +18,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.model.shop import Mill
 from millprep.reading.measure import path_mm
 from millprep.reading.moves import ARC_CCW, DWELL, RAPID, Floats, Moves, ProgramRun
-from millprep.shop import Mill
 
 SAME_WAY_DEG = 10.0  # a bend up to this is driven through (common practice of path control)
 _SAME_WAY = float(np.cos(np.radians(SAME_WAY_DEG)))

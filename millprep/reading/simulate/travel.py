@@ -12,12 +12,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.model.shop import Control, Mill
 from millprep.reading.measure import arc_bulges
 from millprep.reading.moves import Moves
 from millprep.reading.simulate.cutting import harms_at
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
-from millprep.shop import Control, Mill
 
 _SLACK_MM = 1e-6
 

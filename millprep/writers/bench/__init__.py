@@ -6,9 +6,9 @@ one card at a time and keeps the ticks, and never touches a figure. Imports shee
 
 from __future__ import annotations
 
-from millprep.outfile import BLANK_MARK
-from millprep.sheet import Sheet
-from millprep.units import Units
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.units import Units
+from millprep.sheets.listing import Sheet
 from millprep.writers.bench.cards import Both, SetupCards, both, cards_of
 from millprep.writers.bench.plan import plan_of
 from millprep.writers.cautions import AT_THE_MILL

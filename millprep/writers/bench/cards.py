@@ -13,7 +13,7 @@ from functools import cached_property
 from itertools import count, groupby, zip_longest
 from typing import Any, Literal
 
-from millprep.sheet import Block, SetupSheet, Sheet, Step
+from millprep.sheets.listing import Block, SetupSheet, Sheet, Step
 from millprep.writers.listing_text import counted, speed_words
 
 Kind = Literal["hold", "zero", "tool", "touch", "step", "look", "done"]

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millprep.part import FACES, OPPOSITE
-from millprep.sheet import SetupSheet
-from millprep.sheet_view import Mark
+from millprep.model.part import FACES, OPPOSITE
+from millprep.sheets.listing import SetupSheet
+from millprep.sheets.view import Mark
 
 _ROOM = 0.16  # around the view, over its longer side
 _WORDS = 0.055  # height of the words, likewise

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from millprep.sheet import SetupSheet
+from millprep.sheets.listing import SetupSheet
 
 _ROOM_BESIDE_MM = 8.0
 _APART_MM = 4.0

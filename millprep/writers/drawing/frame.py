@@ -10,8 +10,8 @@ from millprep.canvas.lettering import room_mm
 from millprep.canvas.paper import SIZES_MM, Paper, papers
 from millprep.canvas.pen import Place
 from millprep.canvas.spread import Box
-from millprep.sheet import SetupSheet, Sheet
-from millprep.sheet_view import View
+from millprep.sheets.listing import SetupSheet, Sheet
+from millprep.sheets.view import View
 from millprep.writers.drawing.figures import Running, running_of
 from millprep.writers.drawing.table import Table, laid_table
 

@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from millprep.sheet import SetupSheet
-from millprep.sheet_view import Mark
+from millprep.sheets.listing import SetupSheet
+from millprep.sheets.view import Mark
 from millprep.writers.drawing.frame import BAR_MM, Frame
 from millprep.writers.drawing.table import pattern_letter
 

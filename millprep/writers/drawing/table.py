@@ -11,8 +11,8 @@ from itertools import groupby
 
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Anchor, Pen, Place
-from millprep.sheet import SetupSheet, Sheet
-from millprep.sheet_view import Mark
+from millprep.sheets.listing import SetupSheet, Sheet
+from millprep.sheets.view import Mark
 
 HEIGHTS_MM = (2.5, 1.8)  # of ISO 3098-1
 _LINE_OVER_HEIGHT = 1.7

@@ -1,0 +1,1 @@
+"""What everything stands on: findings, units, files written whole. Standard library only."""

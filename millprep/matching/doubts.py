@@ -1,0 +1,261 @@
+"""What there is to say of a match: doubts, slips, whether the parts fit, where the places lead.
+
+Imports layers 0 to 3, planning, checks, `matching`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from math import hypot, sqrt
+
+import numpy as np
+
+from millprep.base.findings import Finding, Severity
+from millprep.checks import run_checks
+from millprep.matching.match import Match, MatchedHole, Wishes
+from millprep.matching.measured_places import Place
+from millprep.matching.slip_words import listed, shop_figures
+from millprep.model.part import Hole, Part
+from millprep.model.scene import Box
+from millprep.model.shop import Shop
+from millprep.planning import make_plan
+from millprep.setting.setups import Setup, stock_of
+from millprep.sums.fitting import Floats, hand_difference_mm
+
+_MOST_CHECKED = 2_000  # holes, for the checks are run twice
+_MOVED_MM = 0.001  # no drill follows less
+_FAR_OUT = 2.5  # times the error of one reading: a place known no better is worth a word
+
+
+def match_findings(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+    """Everything there is to say of a match, what is doubtful first."""
+    fitted = [
+        one for one in match.holes
+        if one.measured_mm is not None and one.hole.name not in match.left_out
+    ]  # fmt: skip
+    p = np.array([one.nominal_mm for one in fitted]).T
+    yield from _doubts(match, p, wishes)
+    yield from _other_hand(match, shop, wishes)
+    yield from _slip(match)
+    yield from _left_out(match, shop, wishes)
+    yield from _mating(match, shop, wishes)
+    yield from _not_measured(match, p, wishes, shop)
+    yield from _where_they_go(match, shop)
+
+
+def _finding(
+    match: Match, severity: Severity, kind: str, message: str, remedy: str,
+    holes: list[str] | tuple[str, ...] = (),
+) -> Finding:  # fmt: skip
+    return Finding(
+        severity, kind, message, remedy, file=match.measured.path, holes=tuple(holes),
+        setup=match.setup.number,
+    )  # fmt: skip
+
+
+def _doubts(match: Match, p: Floats, wishes: Wishes) -> Iterator[Finding]:
+    """What the measured holes cannot show."""
+    if p.shape[1] == 1 or np.ptp(p, axis=1).max() <= wishes.noise_mm:
+        yield _finding(
+            match, "note", "turn-not-shown", "one place shows no turn: only the shift is fitted",
+            "measure a second hole, far from the first",
+        )  # fmt: skip
+    elif wishes.hand is None and hand_difference_mm(p) <= wishes.noise_mm:
+        yield _finding(
+            match, "note", "hand-not-shown",
+            "holes in one line look alike from both sides: taken as seen from the side drawn",
+            "measure a hole beside the line, or say --hand mirrored where the faces meet",
+        )  # fmt: skip
+    if match.fit.mirrored:
+        yield _finding(
+            match, "note", "fit-undone",
+            "the pattern is mirrored, and its zero says nothing of this part's edges: the "
+            "coordinates keep this part's own zero, and the shift and turn of the fit are undone",
+            "zero this part as its listing says",
+        )  # fmt: skip
+
+
+def _other_hand(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+    """A hand that was said, and that the readings contradict."""
+    if match.other_hand is None:
+        return
+    figures = shop_figures(shop, wishes.units)
+    said, other = "mirrored", "as-drawn"
+    if match.other_hand.mirrored:
+        said, other = other, said
+    yield _finding(
+        match, "warning", "other-hand",
+        f"--hand {said} leaves errors of {figures.figure(match.fit.rms_mm)}, and the other hand "
+        f"only {figures.figure(match.other_hand.rms_mm)} (roots of the mean square)",
+        f"say --hand {other}, or nothing: then what fits better is taken",
+    )  # fmt: skip
+
+
+def _left_out(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+    """The holes that would have dragged the fit."""
+    left = [one for one in match.holes if one.hole.name in match.left_out]
+    if not left:
+        return
+    names = [one.hole.name for one in left]
+    by = shop_figures(shop, wishes.units).figure(max(one.error_mm or 0.0 for one in left))
+    is_one = len(names) == 1
+    yield _finding(
+        match, "note", "left-out-of-fit",
+        f"the fit leaves out {listed(names)}, {'' if is_one else 'up to '}{by} from where the "
+        f"other holes put {'it' if is_one else 'them'}",
+        f"measure {'it' if is_one else 'them'} again: the coordinates repeat the reading as it is",
+        names,
+    )  # fmt: skip
+
+
+def _slip(match: Match) -> Iterator[Finding]:
+    looks = match.likeness
+    if match.other_hand is not None or looks.kind in ("within noise", "scatter", "mirrored"):
+        return
+    is_plain = looks.kind in ("shift", "turn") and "(" not in looks.sentences[0]
+    remedy = "measure it again before anything is drilled by it"
+    if not looks.holes and match.keeps_edges:
+        remedy = "the coordinates undo shift and turn: the parts' edges lie out of line by as much"
+    elif not looks.holes:
+        remedy = "if both parts are to have their edges in line, the coordinates below see to it"
+    severity: Severity = "note" if is_plain else "warning"
+    yield _finding(match, severity, "likely-slip", "; ".join(looks.sentences), remedy, looks.holes)
+
+
+def _mating(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+    mate = match.mate
+    figures = shop_figures(shop, wishes.units)
+    by = figures.figure(abs(mate.lacking_mm))
+    if mate.verdict == "does not fit":
+        yield _finding(
+            match, "warning", "mate-does-not-fit",
+            f"drilled as drawn, this part would not fit: at best {listed(mate.tight)} "
+            f"{'lacks' if len(mate.tight) == 1 else 'lack up to'} {by} of play",
+            _again(match)
+            + "drill it by the coordinates below, or make the clearance holes larger by twice that",
+            mate.tight,
+        )  # fmt: skip
+    elif mate.verdict == "not decidable":
+        is_one, lacks = len(mate.tight) == 1, mate.lacking_mm > 0
+        verb = ("lacks" if is_one else "lack up to") if lacks else ("has" if is_one else "have")
+        yield _finding(
+            match, "warning", "mate-not-decided",
+            f"whether this part would fit as drawn cannot be told: {listed(mate.tight)} {verb} "
+            f"{by} of play{'' if lacks else ' to spare at the worst'}, and a reading may be wrong "
+            f"by {figures.figure(match.noise_mm)}",
+            "drill it by the coordinates below, or measure more finely", mate.tight,
+        )  # fmt: skip
+    if mate.not_judged:
+        yield _finding(
+            match, "note", "mate-not-judged",
+            f"{listed(mate.not_judged)}: no screw is named, so that their play is not known",
+            "pins and bores go together only by the coordinates below; or say --play",
+            mate.not_judged,
+        )  # fmt: skip
+
+
+def _again(match: Match) -> str:
+    """Readings to doubt before a verdict that hangs on them."""
+    doubtful = [name for name in match.left_out if name in match.mate.holes]
+    return f"measure {listed(doubtful)} again first; then " if doubtful else ""
+
+
+def _not_measured(match: Match, p: Floats, wishes: Wishes, shop: Shop) -> Iterator[Finding]:
+    """The holes that the fit places, and those that it reaches too far for."""
+    left = [one for one in match.holes if one.measured_mm is None]
+    if not left:
+        return
+    names = [one.hole.name for one in left]
+    is_one = len(names) == 1
+    yield _finding(
+        match, "note", "not-measured", f"{listed(names)} {'is' if is_one else 'are'} not measured",
+        f"the fit of the others says where {'it goes' if is_one else 'they go'}", names,
+    )  # fmt: skip
+    known = {one.hole.name: _known_to_mm(p, one.nominal_mm, match.noise_mm) for one in left}
+    far = [name for name in names if known[name] > _FAR_OUT * match.noise_mm]
+    if far and not match.keeps_edges:
+        worst = shop_figures(shop, wishes.units).figure(max(known.values()))
+        yield _finding(
+            match, "warning", "far-from-measured",
+            f"{listed(far)} {'lies' if len(far) == 1 else 'lie'} so far from the measured holes "
+            f"that a reading's error grows to {worst} there",
+            "measure a hole farther out", far,
+        )  # fmt: skip
+
+
+def _known_to_mm(p: Floats, place: Place, noise_mm: float) -> float:
+    """How well a fit knows a place: the errors of its middle and of its turn, in squares."""
+    middle = p.mean(axis=1)
+    spread = float(((p - middle[:, None]) ** 2).sum())
+    away = float(((np.array(place) - middle) ** 2).sum())
+    turn = away / spread if spread > noise_mm**2 else 0.0
+    return noise_mm * sqrt(1 / p.shape[1] + turn)
+
+
+def _where_they_go(match: Match, shop: Shop) -> Iterator[Finding]:
+    """Coordinates that this part cannot take: off its face, or too near to something."""
+    stray = [one.hole.name for one in match.holes if not _is_on_face(match, one.coordinate_mm)]
+    if stray:
+        yield _off_face(match, stray)
+        return
+    moved = {one.hole.name: one for one in match.holes if _is_moved(one)}
+    if not moved or len(match.part.holes) > _MOST_CHECKED:
+        return
+    before = {key for one in run_checks(make_plan(match.part, shop)) for key in _told(one)}
+    for finding in run_checks(make_plan(_drilled_so(match, moved), shop)):
+        is_new = any(key not in before for key in _told(finding) if key[2] in moved)
+        if is_new and finding.severity != "note":
+            message = f"by these coordinates: {finding.message}"
+            yield replace(finding, severity="warning", message=message)
+
+
+def _off_face(match: Match, stray: list[str]) -> Finding:
+    """A zero that is another leads holes off the face, and so does a reading that is wrong."""
+    words = (
+        f"by these coordinates {listed(stray)} {'lies' if len(stray) == 1 else 'lie'} off the face"
+    )
+    remedy = "measure again: a reading is wrong, or the holes are not those of this face"
+    measured = {one.hole.name for one in match.holes if one.measured_mm is not None}
+    wrong = measured & set(stray)  # one misread by much drags holes that are not measured with it
+    if not match.keeps_edges and not (wrong and wrong <= set(match.likeness.holes)):
+        words += ": the readings count from another zero than this part's"
+        remedy = "say --keep-edges: the coordinates then count from this part's zero"
+    return _finding(match, "warning", "off-face", words, remedy, stray)
+
+
+def _told(finding: Finding) -> list[tuple[str, str, str]]:
+    """What is known of each hole once this has been told."""
+    return [(finding.kind, finding.severity, hole) for hole in finding.holes]
+
+
+def _is_moved(one: MatchedHole) -> bool:
+    return hypot(*np.subtract(one.coordinate_mm, one.nominal_mm)) > _MOVED_MM
+
+
+def _is_on_face(match: Match, place: Place) -> bool:
+    stock = stock_of(match.part, match.setup)
+    x, y = place
+    if isinstance(stock, Box) or stock.axis != 2:
+        (x0, y0, _), (x1, y1, _) = match.setup.low_mm, match.setup.high_mm
+        return x0 <= x <= x1 and y0 <= y <= y1
+    (x0, y0, _), (x1, y1, _) = stock.low_mm, stock.high_mm
+    return hypot(x - (x0 + x1) / 2, y - (y0 + y1) / 2) <= (x1 - x0) / 2
+
+
+def _drilled_so(match: Match, moved: dict[str, MatchedHole]) -> Part:
+    """The part with its holes at the coordinates."""
+    holes = [
+        replace(hole, centre_mm=_centre(match.setup, hole, moved[hole.name].coordinate_mm))
+        if hole.name in moved
+        else hole
+        for hole in match.part.holes
+    ]
+    return replace(match.part, holes=tuple(holes))
+
+
+def _centre(setup: Setup, hole: Hole, place: Place) -> tuple[float, float, float]:
+    """Part axes of a place in setup axes, on the hole's own face."""
+    z = float(setup.from_part(np.array(hole.centre_mm)[:, None])[2, 0])
+    centre = setup.to_part(np.array([place[0], place[1], z])[:, None])[:, 0]
+    return float(centre[0]), float(centre[1]), float(centre[2])

@@ -1,0 +1,151 @@
+"""Measured holes and the setup they were read in: readings as places in setup axes.
+
+Imports layers 0 to 2 and `setups`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import numpy as np
+
+from millprep.base.findings import Finding, MillprepError
+from millprep.model.measured import Measured, MeasuredHole
+from millprep.model.part import OPPOSITE, Hole, Part
+from millprep.setting.setups import Setup, setups_of, works_from
+
+Place = tuple[float, float]
+_MANY_NAMES = 6
+
+
+def can_be_read_in(hole: Hole, setup: Setup) -> bool:
+    """Whether the hole has an end on the face that is up."""
+    if setup.face in works_from(hole):
+        return True
+    return hole.is_through and setup.face == OPPOSITE[hole.face]
+
+
+def place_of(hole: Hole, setup: Setup) -> Place:
+    """X and Y of a hole as drawn, in setup axes [mm]."""
+    x, y, _ = setup.from_part(np.array(hole.centre_mm)[:, None])[:, 0]
+    return float(x), float(y)
+
+
+def as_read(place: Place, reversed_axes: Collection[str]) -> Place:
+    """Setup axes to what the readout shows, or back: an axis that counts the other way."""
+    x, y = place
+    return 0.0 + (-x if "x" in reversed_axes else x), 0.0 + (-y if "y" in reversed_axes else y)
+
+
+def nominal_readings(
+    part: Part, reversed_axes: Collection[str] = (), number: int | None = None
+) -> dict[str, Place]:
+    """What the readout shows over each hole as drawn [mm], in the setup of its own face.
+
+    number : of a setup: then the holes that can be read in it, all in that setup
+    """
+    readings: dict[str, Place] = {}
+    for setup in setups_of(part):
+        for hole in part.holes:
+            is_here = setup.face == hole.face if number is None else can_be_read_in(hole, setup)
+            if is_here and number in (None, setup.number):
+                readings[hole.name] = as_read(place_of(hole, setup), reversed_axes)
+    return readings
+
+
+def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
+    """The setup that the measured holes were read in: that of their face, or the one asked for.
+
+    Raises MillprepError where they lie in several faces and nobody says which is meant.
+    """
+    setups = setups_of(part)
+    by_name = {hole.name: hole for hole in part.holes}
+    holes = [by_name[one.hole] for one in measured.holes]
+    if number is not None:
+        setup = next((one for one in setups if one.number == number), None)
+        if setup is None:
+            there = f"setups 1 to {len(setups)}" if len(setups) > 1 else "one setup"
+            raise _refused(f"there is no setup {number}", f"this part has {there}", None)
+        if not any(can_be_read_in(hole, setup) for hole in holes):
+            raise _refused(
+                f"none of the holes can be read in setup {number}, {setup.face.upper()} up",
+                f"they lie in {_faces(setups, holes)}", measured.path,
+            )  # fmt: skip
+        return setup
+    own = [one for one in setups if any(hole.face == one.face for hole in holes)]
+    if len(own) == 1:
+        return own[0]
+    raise _refused(
+        f"the holes lie in {len(own)} faces, and readings count from one zero: "
+        f"{_faces(setups, holes)}",
+        "measure and match one face at a time, or name the setup: "
+        + " or ".join(f"--setup {one.number}" for one in own),
+        measured.path,
+    )  # fmt: skip
+
+
+def _faces(setups: tuple[Setup, ...], holes: list[Hole]) -> str:
+    """Each face with its setup and the holes in it."""
+    words = []
+    for setup in setups:
+        names = [hole.name for hole in holes if hole.face == setup.face]
+        if names:
+            more = f" and {len(names) - _MANY_NAMES} more" if len(names) > _MANY_NAMES else ""
+            listed = ", ".join(names[:_MANY_NAMES]) + more
+            words.append(f"{setup.face.upper()} (setup {setup.number}: {listed})")
+    return ", ".join(words)
+
+
+def _refused(message: str, remedy: str, file: str | None) -> MillprepError:
+    kind = "contradiction" if file else "unknown-word"
+    return MillprepError(Finding("stop", kind, message, remedy, file=file))
+
+
+def placed_holes(
+    part: Part, measured: Measured, setup: Setup, reversed_axes: Collection[str]
+) -> tuple[dict[str, Place], list[Finding]]:
+    """Places in setup axes [mm] of the holes measured in a setup, and a note of those left out.
+
+    Raises MillprepError where a hole has one of its two readings, or none has both.
+    """
+    by_name = {hole.name: hole for hole in part.holes}
+    here = [one for one in measured.holes if can_be_read_in(by_name[one.hole], setup)]
+    faults = [
+        Finding(
+            "stop", "missing-key", f"{one.hole}: {'x' if one.x_mm is None else 'y'} is not given",
+            "give both readings, or leave both empty for a hole that is not measured",
+            file=measured.path, line=one.line, holes=(one.hole,),
+        )
+        for one in here
+        if (one.x_mm is None) != (one.y_mm is None)
+    ]  # fmt: skip
+    places = {one.hole: _place(one, reversed_axes) for one in here if one.has_place}
+    if not places and not faults:
+        faults = [
+            Finding(
+                "stop", "missing-key", "no hole has its place: x and y are empty in every line",
+                "fill in the readings over the holes that are drilled", file=measured.path,
+            )
+        ]  # fmt: skip
+    if faults:
+        raise MillprepError(*faults)
+    others = [one.hole for one in measured.holes if one not in here]
+    return places, [_left_out(measured, setup, others)] if others else []
+
+
+def _place(one: MeasuredHole, reversed_axes: Collection[str]) -> Place:
+    assert one.x_mm is not None
+    assert one.y_mm is not None
+    return as_read((one.x_mm, one.y_mm), reversed_axes)
+
+
+def _left_out(measured: Measured, setup: Setup, names: list[str]) -> Finding:
+    more = f" and {len(names) - _MANY_NAMES} more" if len(names) > _MANY_NAMES else ""
+    message = (
+        f"not of setup {setup.number}, {setup.face.upper()} up, and left out: "
+        f"{', '.join(names[:_MANY_NAMES])}{more}"
+    )
+    return Finding(
+        "note", "hole-left-out", message, "match their face by itself", file=measured.path,
+        holes=tuple(names), setup=setup.number,
+    )  # fmt: skip

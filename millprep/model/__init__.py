@@ -1,0 +1,1 @@
+"""What is planned and judged, as frozen records in millimetres: part, shop, scene, assembly."""

@@ -1,0 +1,172 @@
+"""The assembly: members and what holds them together, as frozen dataclasses in millimetres.
+
+What the file says in words is settled before it gets here: every hole named is at hand. Where the
+members lie is not: that follows from their holes. Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from millprep.base.units import Units
+from millprep.model.part import Face, Hole, Part
+from millprep.model.shop import PositionMethod
+from millprep.reference.heads import HeadKind
+from millprep.reference.threads import Thread
+
+HowPinned = Literal["press", "slide", "pivot", "clear"]
+HOW_PINNED: tuple[HowPinned, ...] = ("press", "slide", "pivot", "clear")
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One face of a member lies parallel to a face of another, so far from it [mm]."""
+
+    face: Face
+    other_face: Face
+    distance_mm: float
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One part in the assembly; a part that is there twice is two members.
+
+    file    : path as the assembly file gives it
+    face, on, on_face : which of its faces lies on which face of which other member, where said
+    edges   : to faces of that other member
+    made_by : how its holes' places are found
+    """
+
+    name: str
+    file: str
+    part: Part
+    made_by: PositionMethod
+    face: Face | None = None
+    on: str | None = None
+    on_face: Face | None = None
+    edges: tuple[Edge, ...] = ()
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Holes of one member, named in a joint: a hole, a pattern, or some holes of a pattern.
+
+    words   : as written ("cover: cover screw")
+    face    : the face that the screw enters by, where said; else it is worked out
+    loose_mm : no holes but a loose piece so thick: distance piece, gasket
+    pin_class : of the pin in these holes, where it is another than the rest of it has
+    """
+
+    words: str
+    member: str = ""
+    holes: tuple[Hole, ...] = ()
+    face: Face | None = None
+    loose_mm: float | None = None
+    pin_class: str | None = None
+
+    @property
+    def is_loose(self) -> bool:
+        return self.loose_mm is not None
+
+
+@dataclass(frozen=True, slots=True)
+class ScrewJoint:
+    """Screws, each through a hole of every place of `through`, into a thread or a nut.
+
+    through   : from the head on; empty where the hole is opened and tapped in one member
+    into      : the tapped holes, or None for a nut
+    thread    : of the screw; kind None is a stud, with a nut on both ends
+    washers, nut_washers : how many under the head (the first nut of a stud), under the nut
+    """
+
+    name: str
+    through: tuple[Place, ...]
+    into: Place | None
+    thread: Thread
+    length_mm: float
+    kind: HeadKind | None
+    washers: int = 0
+    nut_washers: int = 0
+    may_come_out: bool = False
+    allow: tuple[str, ...] = ()
+    words: str = ""
+    line: int | None = None
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        return self.through if self.into is None else (*self.through, self.into)
+
+
+@dataclass(frozen=True, slots=True)
+class PinJoint:
+    """Pins: how each is meant to sit in the holes of each member.
+
+    pin_class   : ISO 286 class of the pin, or None where `measured_mm` is given
+    measured_mm : the pin, and then of the holes by their places' words, as measured
+    """
+
+    name: str
+    diameter_mm: float
+    pin_class: str | None
+    measured_mm: float | None
+    held: tuple[tuple[HowPinned, Place], ...]
+    measured_holes_mm: tuple[float | None, ...] = ()
+    allow: tuple[str, ...] = ()
+    words: str = ""
+    line: int | None = None
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        return tuple(place for _, place in self.held)
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """Patterns that must lie over each other, with nothing through them, to within a distance."""
+
+    name: str
+    places: tuple[Place, ...]
+    within_mm: float
+    allow: tuple[str, ...] = ()
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """Holes reamed in one go through all the members, clamped together."""
+
+    name: str
+    places: tuple[Place, ...]
+    allow: tuple[str, ...] = ()
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two members that are each other's opposite hand."""
+
+    members: tuple[str, str]
+    allow: tuple[str, ...] = ()
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """An assembly file, understood."""
+
+    name: str
+    units: Units
+    members: tuple[Member, ...]
+    joints: tuple[ScrewJoint | PinJoint, ...] = ()
+    shared: tuple[Shared, ...] = ()
+    stacks: tuple[Stack, ...] = ()
+    pairs: tuple[Pair, ...] = ()
+    note: str = ""
+    path: str = ""
+    mark: str = ""
+
+    def member(self, name: str) -> Member:
+        return next(member for member in self.members if member.name == name)

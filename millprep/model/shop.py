@@ -1,0 +1,249 @@
+"""The shop: mill, readout, dials, vice, finder, cabinet and control, in millimetres.
+
+Described by what each can do, never by make. Frozen dataclasses; imports layers 0 and 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from millprep.base.units import Units
+
+ToolKind = Literal[
+    "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head"
+]
+TOOL_KINDS: tuple[ToolKind, ...] = (
+    "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head",
+)  # fmt: skip
+PositionMethod = Literal[
+    "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
+    "reamed together",
+]  # fmt: skip
+POSITION_METHODS: tuple[PositionMethod, ...] = (
+    "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
+    "reamed together",
+)  # fmt: skip
+"""How a hole's place is found, the least trouble first (common practice): marked out with a rule,
+punched through the other part, marked out with a height gauge, by the dials, by the readout, by a
+program, spotted through the other part, reamed with it in one go."""
+FROM_THE_OTHER_PART: frozenset[PositionMethod] = frozenset(
+    {"transfer punch", "spotted through", "reamed together"}
+)
+"""Methods that take the place from the mate's hole, wherever that is."""
+SPOT_TIP_FLAT_MM = 0.2
+"""Flat at a spot drill's tip where nobody has measured it: 0.1 to 0.3 mm (common practice)."""
+Range = tuple[float, float]
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Tool:
+    """One tool, in the cabinet, in the control's table or in a plan.
+
+    words           : how a sheet names it ("5.0 mm", "#7", "M6", "1/4 in")
+    diameter_mm     : cutting diameter; a tap's is the thread's major diameter; None unknown
+    point_angle_deg : of drill, spot drill, countersink; tip_flat_mm the flat at a spot drill's tip
+    pitch_mm, lead_threads : of a tap; lead_mm : chamfer of a reamer
+    flute_mm, length_mm, reach_mm : flutes, offset applied by G43, tip to holder's face
+    number          : in the control's table; None in the cabinet
+    is_carbide      : solid carbide; high speed steel else
+    """
+
+    kind: ToolKind
+    words: str
+    diameter_mm: float | None
+    point_angle_deg: float | None = None
+    tip_flat_mm: float = 0.0
+    pitch_mm: float | None = None
+    lead_threads: float | None = None
+    lead_mm: float | None = None
+    is_left_hand: bool = False
+    flute_mm: float | None = None
+    length_mm: float = 0.0
+    reach_mm: float | None = None
+    holder_diameter_mm: float | None = None
+    holder_length_mm: float | None = None
+    number: int | None = None
+    is_carbide: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mill:
+    """Travels in machine coordinates; either listed speeds or a range [rev/min]; feeds [mm/min].
+
+    head_moves : whether the head keeps its place over the table when it is raised or lowered
+    acceleration_mm_per_s2 : of the axes; None: starting and stopping cost no time
+    tool_change_s : what changing a tool takes, by hand or not
+    """
+
+    travel_mm: tuple[Range, Range, Range]
+    speeds_rpm: tuple[float, ...] = ()
+    speed_range_rpm: Range | None = None
+    max_feed_mm_per_min: float = 1200.0
+    rapid_mm_per_min: float = 2000.0
+    quill_travel_mm: float | None = None
+    head_moves: Literal["keeps", "loses"] = "keeps"
+    acceleration_mm_per_s2: float | None = None
+    tool_change_s: float = 0.0
+
+    @property
+    def slowest_rpm(self) -> float:
+        return self.speed_range_rpm[0] if self.speed_range_rpm else min(self.speeds_rpm)
+
+    @property
+    def fastest_rpm(self) -> float:
+        return self.speed_range_rpm[1] if self.speed_range_rpm else max(self.speeds_rpm)
+
+
+@dataclass(frozen=True, slots=True)
+class Readout:
+    """Counts of the readout in either unit; axes "xy" or "xyz"; axes that count the other way."""
+
+    resolution_mm: Decimal
+    resolution_inch: Decimal
+    axes: Literal["xy", "xyz"] = "xy"
+    reversed_axes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Dial:
+    """A handwheel: travel of a turn [mm], divisions, backlash [mm], which way it winds.
+
+    lead_mm        : as the screw is cut; divisions may hold a half (62.5)
+    clockwise      : which way the axis goes when the handle turns clockwise
+    correction_ppm : how much farther than that the axis truly goes, in parts per million
+    """
+
+    lead_mm: float
+    divisions: float
+    backlash_mm: float = 0.0
+    clockwise: Literal["+", "-"] = "+"
+    numbers_rise: Literal["clockwise", "anticlockwise"] = "clockwise"
+    correction_ppm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Vice:
+    """Jaw width, height and thickness [mm] and where the fixed jaw is."""
+
+    jaw_width_mm: float
+    jaw_height_mm: float
+    jaw_thickness_mm: float
+    fixed_jaw: Literal["away", "towards you"] = "away"
+
+
+@dataclass(frozen=True, slots=True)
+class Parallels:
+    """A pair of parallels [mm]."""
+
+    thickness_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finder:
+    """An edge finder: tip diameter [mm] and the speed it runs at [rev/min]."""
+
+    diameter_mm: float
+    speed_rpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """What measures: how far its reading may be off, either way, and the longest it reads [mm].
+
+    largest_mm 0: the shop has none
+    """
+
+    uncertainty_mm: float
+    largest_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Instruments:
+    """What there is to measure with.
+
+    calliper    : outside, inside and depth
+    micrometer  : outside only
+    bore_gauge  : a small-hole or telescopic gauge, read by the micrometer
+    readout_mm  : how far off a place may be that finder and readout tell, along an axis
+    pins        : gauge pins, ascending; drill shanks of the cabinet serve beside them
+    """
+
+    calliper: Instrument = Instrument(0.02, 150.0)
+    micrometer: Instrument = Instrument(0.004, 25.0)
+    bore_gauge: Instrument = Instrument(0.01, 25.0)
+    readout_mm: float = 0.01
+    pins: tuple[Tool, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Cabinet:
+    """The drawer: what there is to use, each list ascending in diameter."""
+
+    drills: tuple[Tool, ...] = ()
+    reamers: tuple[Tool, ...] = ()
+    taps: tuple[Tool, ...] = ()
+    spot_drills: tuple[Tool, ...] = ()
+    countersinks: tuple[Tool, ...] = ()
+    counterbores: tuple[Tool, ...] = ()
+    end_mills: tuple[Tool, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Control:
+    """What the CNC control does and knows (see docs/shop-file.md, [control]).
+
+    offsets_mm : origin of each listed work system in machine coordinates ("G54": (x, y, z))
+    units      : assumed before G20/G21 and written by `program`; None: a program must say
+    cycles     : the cycle words it knows ("G81", ...), empty for none
+    change_goes_up : M6 itself goes up before anything else
+    zero_in_stop   : whether a tool can be jogged and zeroed during M0; None: nobody has said
+    keeps      : of G10, G52 and G92, what stays changed when the next program starts
+    tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
+                 (common practice)
+    """
+
+    start_mm: Point = (0.0, 0.0, 0.0)
+    home_mm: Point = (0.0, 0.0, 0.0)
+    home_2_mm: Point | None = None
+    offsets_mm: dict[str, Point] = field(default_factory=dict)
+    units: Units | None = "mm"
+    strict: bool = False
+    block_delete: bool = False
+    cycles: frozenset[str] = frozenset({"G73", "G81", "G82", "G83", "G84", "G85", "G86", "G89"})
+    comments: Literal["( )", ";", "none"] = "( )"
+    tool_change: Literal["M6", "stop", "files"] = "M6"
+    change_goes_up: bool = False
+    zero_in_stop: bool | None = None
+    length_offset: bool = True
+    tapping: Literal["floating", "rigid", "reversing head", "none"] = "floating"
+    tap_speed_rpm: float = 400.0
+    axes: Literal["xyz", "xy"] = "xyz"
+    keeps: frozenset[str] = frozenset({"G10"})
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """A shop file merged over its base, understood.
+
+    tools : the control's tool table, ascending in number; path : as the user gave it
+    parallels : the pairs there are
+    position_errors_mm : typical error of a hole's place along an axis, +/-, of each method there is
+    """
+
+    name: str
+    mill: Mill
+    readout: Readout
+    dials: dict[str, Dial]
+    vice: Vice
+    finder: Finder
+    cabinet: Cabinet
+    control: Control
+    tools: tuple[Tool, ...] = ()
+    path: str = ""
+    parallels: tuple[Parallels, ...] = ()
+    position_errors_mm: dict[PositionMethod, float] = field(default_factory=dict)
+    instruments: Instruments = Instruments()

@@ -1,0 +1,94 @@
+"""ZERO of a dial sheet, both axes: what is met, how, and the way on from there.
+
+    X on LEFT: 10 mm finder, handle clockwise, against LEFT (left hand), set the dial to 0; raise
+    it, go on 2 turns, figure 0, set the dial to 0 again: it stands over LEFT.
+
+Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+import re
+
+from millprep.base.units import Units, shown
+from millprep.reading.pages.dial_rows import DialZero, settings_in
+from millprep.reading.pages.printed import (
+    FACE_WORDS,
+    NUMBER,
+    Figure,
+    FinderReading,
+    Reckoned,
+    UnreadableSheet,
+    figure,
+)
+
+_FACE = f"(?:{FACE_WORDS})"
+_HAND = "clockwise|anticlockwise"
+_TO = r"\d+ turns?, figure \d{1,4}(?:\.\d{1,9})?"
+_UNITS: dict[str, Units] = {"mm": "mm", "in": "inch"}
+_BEGINS = rf"[XY] on (?:the centre|{_FACE}): "
+_TOUCHED = (
+    rf"(?P<empty>before the part goes in, )?(?P<finder>{NUMBER}) (?P<unit>mm|in) finder, "
+    rf"handle (?P<hand>{_HAND}), "
+    r"against (?:(?P<jaw>the fixed jaw beside )|(?P<stop>the stop for ))?"
+    rf"(?P<face>{_FACE}) \((?P<side>[a-z ]+)\)"
+)
+_ROUND = rf"an indicator round (?P<hole>.+?), made before, handle (?P<round>{_HAND})"
+_AGAIN = (
+    r", set an indicator at the table to 0; raise it, go on (?P<beyond>\d+(?:\.\d)?) turns, come "
+    rf"up (?P<then>{_HAND}) until the indicator is at 0 again, set the dial to 0;"
+)
+_BLOCKED = rf"(?:; (?P<blocked>{_FACE}) is out of reach, .+?)?"
+_RECKONED = (
+    rf"(?:; measure (?P<low>{_FACE}) to (?P<high>{_FACE}): reckoned as (?P<across>{NUMBER}))?"
+)
+_ZERO = re.compile(
+    rf"(?P<axis>[XY]) on (?P<zero>the centre|{_FACE}): (?:{_TOUCHED}|{_ROUND})"
+    rf"(?:{_AGAIN}|, set the dial to 0; raise it,) "
+    rf"(?:go on (?P<on>{_TO})|go back to (?P<back>{_TO}), come up to (?P<up>{_TO})), "
+    rf"set the dial to 0 again: it stands over (?P<over>the centre line|{_FACE})"
+    rf"{_BLOCKED}{_RECKONED}\.(?=\Z| {_BEGINS})",
+    re.ASCII,
+)
+
+
+def read_zero(text: str, units: Units) -> tuple[DialZero, DialZero]:
+    """ZERO, both axes. Raises UnreadableSheet."""
+    matches = list(_ZERO.finditer(text))
+    found = [_zero_of(match, units) for match in matches]
+    whole = " ".join(match[0] for match in matches)
+    if whole != text or [one.axis for one in found] != ["x", "y"]:
+        raise UnreadableSheet(f"ZERO says {shown(text)}")
+    return found[0], found[1]
+
+
+def _zero_of(match: re.Match[str], units: Units) -> DialZero:
+    by_indicator = None
+    if match["then"] is not None:
+        by_indicator = (float(match["beyond"]), match["then"])
+    blocked, across = match["blocked"], None
+    if match["across"] is not None:
+        low, high = match["low"].lower(), match["high"].lower()
+        across = Reckoned(low, high, figure(match["across"], units))
+    return DialZero(
+        match["axis"].lower(), match["zero"].removeprefix("the ").lower(),
+        match["hand"] or match["round"], _touch(match), match["hole"], by_indicator,
+        settings_in(match["back"])[0] if match["back"] else None,
+        settings_in(match["on"] or match["up"])[0],
+        "centre" if match["over"] == "the centre line" else match["over"].lower(),
+        blocked and blocked.lower(), across,
+    )  # fmt: skip
+
+
+def _touch(match: re.Match[str]) -> FinderReading | None:
+    """What the finder touches; the dial is set to 0 there."""
+    if match["face"] is None:
+        return None
+    if (match["empty"] is None) != (match["stop"] is None):
+        raise UnreadableSheet(f"ZERO says {shown(match[0])}")
+    against = "fixed jaw" if match["jaw"] else "stop" if match["stop"] else "face"
+    finder = figure(match["finder"], _UNITS[match["unit"]])
+    return FinderReading(
+        match["axis"].lower(), finder, match["face"].lower(), match["side"], Figure(0.0, 0.0),
+        against,
+    )  # fmt: skip

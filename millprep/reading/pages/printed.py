@@ -1,0 +1,390 @@
+"""What stands on a printed listing: setups, rows, tools and the figures in their headings.
+
+Lengths are millimetres, turned from the shown figure once; signs are as shown. Imports layers 0
+to 2.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import lru_cache
+
+from millprep.base.units import Units, shown
+from millprep.model.shop import TOOL_KINDS
+
+OPERATIONS = (
+    "spot drill", "pilot drill", "drill", "bore", "counterbore", "spotface", "countersink", "ream",
+    "tap",
+)  # fmt: skip
+FACE_WORDS = "TOP|BOTTOM|FRONT|BACK|LEFT|RIGHT"
+NUMBER = r"-?\d{1,7}(?:\.\d{1,9})?"
+_SIZE = r"\d{1,5}(?:\.\d{1,9})?"
+_NUMBER = re.compile(NUMBER, re.ASCII)
+SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
+_MM_PER_INCH = Decimal("25.4")
+
+
+class UnreadableSheet(ValueError):  # noqa: N818 the sheet is what cannot be read, not a slip here
+    """A sheet, or a line of it, that cannot be read.
+
+    message : what was met; line : 1-based, None where the form has no lines to speak of
+    """
+
+    def __init__(self, message: str, line: int | None = None) -> None:
+        super().__init__(message if line is None else f"line {line}: {message}")
+        self.message = message
+        self.line = line
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A length as printed [mm], and half of its last decimal place [mm]."""
+
+    mm: float
+    half_digit_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedTool:
+    """A tool line, understood: kind and sizes [mm, degrees].
+
+    lead : threads of a tap, mm of a reamer
+    thread : of a tap, by name: two forms may have one diameter and pitch
+    """
+
+    kind: str
+    diameter_mm: float
+    point_angle_deg: float | None = None
+    tip_flat_mm: float = 0.0
+    pitch_mm: float | None = None
+    lead: float | None = None
+    is_left_hand: bool = False
+    thread: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedRow:
+    """One step of a listing.
+
+    x_mm, y_mm, z_mm : as the readout shows them, in mm
+    pecks_mm : Z after each bite, () for none; turns : of a tap, else None
+    cone_mm  : where the form prints it; exact_mm : x, y, z before rounding, in json only
+    line     : in text and csv
+    """
+
+    step: int
+    hole: str
+    operation: str
+    tool: PrintedTool
+    tool_number: int
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    pecks_mm: tuple[float, ...] = ()
+    turns: float | None = None
+    cone_mm: float | None = None
+    exact_mm: tuple[float, float, float] | None = None
+    line: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class FinderReading:
+    """What an axis must read with an edge finder against a face.
+
+    axis : "x" or "y"; side : where the face is ("left hand", "right hand", "towards you", "away")
+    against : "face", or "fixed jaw" or "stop" that it lies on, touched from the work's side
+    """
+
+    axis: str
+    finder: Figure
+    face: str
+    side: str
+    reading: Figure
+    against: str = "face"
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """How the part comes out of another lay: axes "x", "y", "z" and right-handed angles [deg].
+
+    fixed, stop : the faces said to be on the fixed jaw and at the stop afterwards, where they are
+    stop_side   : where the stop is said to be moved to; None where it stays
+    """
+
+    face: str
+    towards_you: str
+    moves: tuple[tuple[str, int], ...]
+    fixed: str | None = None
+    stop: str | None = None
+    stop_side: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """What a vice is said to hold, and the strips under the part.
+
+    strips : (axis, one edge, other edge) each, axis "x" or "y"
+    """
+
+    grip: Figure
+    fixed: str
+    side: str
+    stop: str
+    strips: tuple[tuple[str, Figure, Figure], ...] = ()
+    height: Figure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reckoned:
+    """A size across the part that goes into a preset: from face to face."""
+
+    low: str
+    high: str
+    size: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    """A hole and what an axis, or both, must read over it; None for the other axis."""
+
+    hole: str
+    x: Figure | None
+    y: Figure | None
+
+
+@dataclass(frozen=True, slots=True)
+class ByRule:
+    """Distances of a hole from two faces, as a rule shows them."""
+
+    hole: str
+    distances: tuple[tuple[Figure, str], tuple[Figure, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class HeadHeight:
+    """What tools from one change to another need of the quill.
+
+    again : the hole over which zero is found again first, and is_spot, whether in its spot
+    """
+
+    first: int
+    last: int
+    longest: Figure
+    shortest: Figure
+    deepest: Figure
+    needed: Figure
+    quill: Figure
+    again: str | None = None
+    is_spot: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """Three holes of a face, or three faces (`face` None), and which way they go round.
+
+    counts : of holes on each of the three faces
+    """
+
+    face: str | None
+    names: tuple[str, str, str]
+    is_clockwise: bool
+    counts: tuple[int, int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a setup says of setting up, beside lay and presets.
+
+    made, first, recover : holes to stand over: made before, the first, those that give zero back
+    middle : what X and Y must read over the middle of a disc
+    apart  : of the two that give zero back
+    skew_deg : anticlockwise as one looks down
+    """
+
+    turn: Turn | None = None
+    held: Held | None = None
+    reckoned: tuple[Reckoned, ...] = ()
+    made: tuple[Over, ...] = ()
+    first: Over | None = None
+    by_rule: ByRule | None = None
+    middle: tuple[Figure, Figure] | None = None
+    recover: tuple[Over, ...] = ()
+    apart: Figure | None = None
+    skew_deg: float = 0.0
+    head: tuple[HeadHeight, ...] = ()
+    hands: tuple[Hand, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Betrayal:
+    """A distance on the first spots, and what it would be after each slip that is named.
+
+    start : a face in capitals or a hole's name; end : a hole's name
+    """
+
+    start: str
+    end: str
+    right: Figure
+    readings: tuple[tuple[Figure, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a hole lies in words, an axis of its face each.
+
+    hole      : its name; a note on the place before may stand in front of it, after a semicolon
+    distances : (figure, face, whether counted from the centre towards it) twice;
+                figure 0 for "on the centre"
+    """
+
+    hole: str
+    distances: tuple[tuple[Figure, str, bool], tuple[Figure, str, bool]]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The count and the one distance to try by rule after spotting.
+
+    listed : rows that stand above it; pair : the two names as printed, " to " between them
+    betrayals : the distances that would show a slip
+    """
+
+    count: int
+    listed: int
+    pair: str
+    distance: Figure
+    line: int
+    betrayals: tuple[Betrayal, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a tool's or a hole's opening says of the rows below it.
+
+    openings : widths at the face of spots and countersinks; limits : least and greatest sizes
+    count    : of holes, where the opening is a tool's
+    rows     : (first, one after the last) of the setup's rows
+    measured : (step, distances) that show a slip after it, where the opening is a hole's
+    touched  : (face, height) on which the tool is touched off, and what is set there, as printed
+    """
+
+    openings: tuple[Figure, ...]
+    limits: tuple[tuple[Figure, Figure], ...]
+    count: int | None
+    rows: tuple[int, int]
+    line: int
+    measured: tuple[int, tuple[Betrayal, ...]] | None = None
+    touched: tuple[str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedSetup:
+    """One setup of a listing; faces in small letters, "centre" for a zero on a centre line.
+
+    of    : how many setups the sheet says there are; text only, like looks, said, done
+    done  : (holes, holes in all, steps) of the closing line
+    stock : its sizes as the heading has them; of a disc the diameter, the length, and any bore
+    check_move : what X and Y must read over the zero
+    part_name, part_mark : as printed; None in csv
+    setting : what is said of turning, holding and finding zero
+    """
+
+    number: int
+    face: str
+    towards_you: str
+    zero_x: str
+    zero_y: str
+    units: Units
+    rows: tuple[PrintedRow, ...]
+    of: int | None = None
+    away: str | None = None
+    left_hand: str | None = None
+    finder_readings: tuple[FinderReading, ...] = ()
+    check_move: tuple[Figure, Figure] | None = None
+    places: tuple[Place, ...] = ()
+    looks: tuple[Look, ...] = ()
+    said: tuple[Said, ...] = ()
+    done: tuple[int, int, int] | None = None
+    part_name: str | None = None
+    part_mark: str | None = None
+    line: int | None = None
+    setting: Setting = Setting()
+    stock: tuple[Figure, ...] = ()
+
+
+def length_mm(text: str, units: Units) -> float:
+    """A shown figure in mm. Raises UnreadableSheet."""
+    return _in_mm(decimal_of(text), units)
+
+
+def figure(text: str, units: Units) -> Figure:
+    """A shown figure in mm with the weight of its last place. Raises UnreadableSheet."""
+    value = decimal_of(text)
+    exponent = value.as_tuple().exponent
+    last_place = Decimal(1).scaleb(exponent if isinstance(exponent, int) else 0)
+    return Figure(_in_mm(value, units), _in_mm(last_place, units) / 2)
+
+
+def decimal_of(text: str) -> Decimal:
+    """The number that the text shows. Raises UnreadableSheet; minus zero is no figure."""
+    if _NUMBER.fullmatch(text) is None:
+        raise UnreadableSheet(f"{shown(text)} is not a figure")
+    value = Decimal(text)
+    if value.is_signed() and not value:
+        raise UnreadableSheet(f"{shown(text)}: a readout shows no minus zero")
+    return value
+
+
+def _in_mm(value: Decimal, units: Units) -> float:
+    return float(value * _MM_PER_INCH if units == "inch" else value)
+
+
+_KINDS = "|".join(re.escape(kind) for kind in sorted(TOOL_KINDS, key=len, reverse=True))
+_TOOL = re.compile(
+    rf"""
+    (?P<kind>{_KINDS})\ (?P<words>.+?)
+    (?:,\ (?P<diameter>{_SIZE})\ mm)?
+    (?:,\ point\ (?P<angle>{_SIZE})\ deg)?
+    (?:,\ flat\ (?P<flat>{_SIZE})\ mm)?
+    (?:,\ pitch\ (?P<pitch>{_SIZE})\ mm)?
+    (?:,\ lead\ (?P<lead>{_SIZE})\ (?P<lead_unit>threads|mm))?
+    (?P<left>,\ left\ hand)?
+    """,
+    re.VERBOSE | re.ASCII,
+)
+_PLAIN_SIZE = re.compile(rf"({_SIZE}) mm", re.ASCII)
+
+
+@lru_cache(maxsize=1024)
+def tool_of(words: str) -> PrintedTool:
+    """The tool that a tool line describes. Raises UnreadableSheet."""
+    match = _TOOL.fullmatch(words)
+    if match is None:
+        raise UnreadableSheet(f"{shown(words)} is not a tool line")
+    size = match["diameter"]
+    if size is None:
+        plain = _PLAIN_SIZE.fullmatch(match["words"])
+        if plain is None:
+            raise UnreadableSheet(f"the tool line {shown(words)} names no diameter")
+        size = plain[1]
+    unit = match["lead_unit"]
+    if unit is not None and (unit, match["kind"]) not in (("threads", "tap"), ("mm", "reamer")):
+        raise UnreadableSheet(f"{match['kind']} with a lead in {unit}")
+    if match["kind"] == "tap" and match["pitch"] is None:
+        raise UnreadableSheet(f"the tap {shown(words)} has no pitch")
+    return PrintedTool(
+        match["kind"],
+        float(size),
+        point_angle_deg=_optional(match["angle"]),
+        tip_flat_mm=_optional(match["flat"]) or 0.0,
+        pitch_mm=_optional(match["pitch"]),
+        lead=_optional(match["lead"]),
+        is_left_hand=match["left"] is not None,
+        thread=match["words"] if match["kind"] == "tap" else "",
+    )
+
+
+def _optional(text: str | None) -> float | None:
+    return None if text is None else float(text)

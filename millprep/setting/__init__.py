@@ -1,0 +1,1 @@
+"""From part axes to setup axes: lays, turning, holding, zeroing, skew."""

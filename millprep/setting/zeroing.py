@@ -1,0 +1,203 @@
+"""Where zero is found again in each setup: on its face, across the part, on jaw, stop or in a hole.
+
+A finder outside a face has its axis half a diameter beyond it; against the inside of a jaw or of
+the stop, half a diameter short of it:
+
+            ( )| FACE          part          FACE |( )            jaw ||( )   beside the part
+             r                                      r                   r
+
+Pure functions; imports layers 0 to 2, `setups` and `holding`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from millprep.model.part import OPPOSITE, Face, Hole, Part
+from millprep.model.shop import Shop
+from millprep.setting.holding import Holding, faces_along, free_spans, size_along_mm
+from millprep.setting.setups import Setup, ZeroFace
+
+FINDER_BITE_MM = 2.0  # of a face that the finder's tip has to meet (common practice)
+FINDER_ROOM_MM = 2.0  # beside the tip where it goes down between two things (common practice)
+LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """One touch of the finder: `at_mm` is where its axis then stands along the axis.
+
+    face      : the face touched, or the one that lies on the fixed jaw or at the stop
+    beyond_mm : how far the finder's axis stands beyond what it meets, signed along the axis
+    against   : what the finder meets; the stop before the part goes in
+    """
+
+    face: Face
+    at_mm: float
+    beyond_mm: float
+    against: Literal["face", "fixed jaw", "stop"] = "face"
+
+
+@dataclass(frozen=True, slots=True)
+class AxisZero:
+    """How one axis of a setup gets its zero.
+
+    axis     : 0 for X, 1 for Y; zero : the face it lies on, or "centre"
+    touch    : where the axis is set; again : what it must read against the opposite face
+    hole     : the hole it is set over where nothing can be touched
+    blocked  : a face out of the finder's reach, and why; None where all is in reach
+    reckoned : whether the size across the part goes into the figure
+    """
+
+    axis: int
+    zero: ZeroFace
+    touch: Touch | None = None
+    again: Touch | None = None
+    hole: Hole | None = None
+    blocked: tuple[Face, str] | None = None
+    reckoned: bool = False
+
+    @property
+    def is_lost(self) -> bool:
+        """Whether there is no way to find it."""
+        return self.touch is None and self.hole is None
+
+
+def axis_zero(
+    part: Part, shop: Shop, setup: Setup, holding: Holding, axis: int, earlier: Sequence[Setup] = ()
+) -> AxisZero:
+    """How an axis gets its zero; `earlier` are the setups that the part has been through."""
+    zero = (setup.zero_x, setup.zero_y)[axis]
+    low, high = faces_along(setup, axis)
+    why = {face: out_of_reach(shop, setup, holding, face) for face in (low, high)}
+    wanted: tuple[Face, ...] = (low, high) if zero == "centre" else (zero,)
+    touches = [_beside(shop, setup, axis, face) for face in wanted if not why[face]]
+    if len(touches) == len(wanted):
+        return AxisZero(axis, zero, touches[0], touches[1] if zero == "centre" else None)
+    first_blocked = next(face for face in wanted if why[face])
+    blocked = first_blocked, why[first_blocked]
+    jaw = _on_jaw(shop, setup, holding, axis)
+    if jaw is not None and jaw.face == zero:
+        return AxisZero(axis, zero, jaw, blocked=blocked)
+    others = touches or [_beside(shop, setup, axis, face) for face in (low, high) if not why[face]]
+    if others or jaw is not None:
+        touch = others[0] if others else jaw
+        return AxisZero(axis, zero, touch, blocked=blocked, reckoned=True)
+    stop = _on_stop(shop, setup, holding, axis)
+    if stop is not None:
+        return AxisZero(axis, zero, stop, blocked=blocked, reckoned=zero != stop.face)
+    for hole in made_holes(part, setup, earlier):
+        return AxisZero(axis, zero, hole=hole, blocked=blocked)
+    return AxisZero(axis, zero, blocked=blocked)
+
+
+def out_of_reach(shop: Shop, setup: Setup, holding: Holding, face: Face) -> str:
+    """Why the finder cannot touch an upright face; empty when it can."""
+    axis = 0 if face in faces_along(setup, 0) else 1
+    if holding.way == "vice" and _is_below_jaws(shop, setup, holding, axis):
+        return "below the jaws"
+    return _behind_obstacle(shop, setup, axis, face)
+
+
+def _is_below_jaws(shop: Shop, setup: Setup, holding: Holding, axis: int) -> bool:
+    """Nothing of the face stands above the jaws, beyond them, or in a gap for the finder."""
+    if setup.height_mm - holding.grip_mm >= FINDER_BITE_MM - 1e-9:
+        return False
+    room = shop.finder.diameter_mm + FINDER_ROOM_MM
+    along = size_along_mm(setup, 1 - holding.jaws_axis)
+    if (along - shop.vice.jaw_width_mm) / 2 >= room:
+        return False
+    return axis == holding.jaws_axis or size_along_mm(setup, holding.jaws_axis) < room
+
+
+def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face) -> str:
+    """The obstacle that leaves no room for the finder beside the face."""
+    diameter = shop.finder.diameter_mm
+    low, high = setup.low_mm[axis], setup.high_mm[axis]
+    near, far = (
+        (low - diameter, low) if face == faces_along(setup, axis)[0] else (high, high + diameter)
+    )
+    taken, names = [], []
+    for obstacle in setup.request.obstacles:
+        beside = obstacle.low_mm[axis] < far and obstacle.high_mm[axis] > near
+        if beside and obstacle.high_mm[2] > -FINDER_BITE_MM:
+            taken.append((obstacle.low_mm[1 - axis], obstacle.high_mm[1 - axis]))
+            names.append(obstacle.name)
+    edge = (setup.low_mm[1 - axis], setup.high_mm[1 - axis])
+    room = min(diameter + FINDER_ROOM_MM, edge[1] - edge[0])
+    is_free = any(end - start >= room - 1e-9 for start, end in free_spans(edge, taken))
+    return "" if is_free else f"behind {names[0]}"
+
+
+def touch_anyway(shop: Shop, setup: Setup, zero: AxisZero) -> AxisZero:
+    """A lost zero as if its face were in reach: the part has to be raised, and that is told."""
+    face = faces_along(setup, zero.axis)[0] if zero.zero == "centre" else zero.zero
+    touch = _beside(shop, setup, zero.axis, face)
+    return replace(zero, touch=touch, reckoned=zero.zero == "centre")
+
+
+def finder_beyond_mm(
+    part: Part, shop: Shop, setup: Setup, holding: Holding, earlier: Sequence[Setup] = ()
+) -> tuple[float, float]:
+    """By how much zero is out in X and in Y where the finder's radius is forgotten, signed."""
+
+    def beyond(axis: int) -> float:
+        zero = axis_zero(part, shop, setup, holding, axis, earlier)
+        touch = (touch_anyway(shop, setup, zero) if zero.is_lost else zero).touch
+        return 0.0 if touch is None else touch.beyond_mm
+
+    return beyond(0), beyond(1)
+
+
+def _beside(shop: Shop, setup: Setup, axis: int, face: Face) -> Touch:
+    return _touch(shop, setup, axis, face, 1)
+
+
+def _on_jaw(shop: Shop, setup: Setup, holding: Holding, axis: int) -> Touch | None:
+    """The fixed jaw beside the part, where a piece of it is free and the finder goes in."""
+    room = shop.finder.diameter_mm + FINDER_ROOM_MM
+    is_free = shop.vice.jaw_width_mm - size_along_mm(setup, 1 - axis) >= room
+    if holding.fixed is None or axis != holding.jaws_axis or not is_free:
+        return None
+    if size_along_mm(setup, axis) < room:
+        return None
+    return replace(_touch(shop, setup, axis, holding.fixed, -1), against="fixed jaw")
+
+
+def _on_stop(shop: Shop, setup: Setup, holding: Holding, axis: int) -> Touch | None:
+    """The stop of the vice, where it is on this axis: the empty vice lets the finder in."""
+    if holding.stop is None or axis == holding.jaws_axis:
+        return None
+    return replace(_touch(shop, setup, axis, holding.stop, -1), against="stop")
+
+
+def _touch(shop: Shop, setup: Setup, axis: int, face: Face, side: int) -> Touch:
+    """The finder at a face: outside it (side 1), or on the work's side of what it lies on (-1)."""
+    is_low = face == faces_along(setup, axis)[0]
+    beyond_mm = side * shop.finder.diameter_mm / 2 * (-1 if is_low else 1)
+    edge_mm = setup.low_mm[axis] if is_low else setup.high_mm[axis]
+    return Touch(face, edge_mm + beyond_mm, beyond_mm)
+
+
+def made_holes(part: Part, setup: Setup, earlier: Sequence[Setup]) -> list[Hole]:
+    """Holes of earlier setups that are open on the face that is up, the truest first."""
+    under = OPPOSITE[setup.face]
+    if under not in {other.face for other in earlier}:
+        return []
+    found = [
+        hole
+        for hole in part.holes
+        if hole.face == under and hole.is_through and not hole.from_both_ends
+        and hole.kind != "tap" and hole.diameter_mm >= LEAST_HOLE_MM
+    ]  # fmt: skip
+    return sorted(found, key=lambda hole: hole.kind not in ("ream", "bore"))
+
+
+def place_of(hole: Hole, setup: Setup) -> tuple[float, float]:
+    """X and Y of a hole in a setup."""
+    placed = setup.from_part(np.array(hole.centre_mm)[:, None])
+    return float(placed[0, 0]), float(placed[1, 0])

@@ -1,0 +1,46 @@
+"""Figures as the readout shows them: rounded once, from the exact value. Imports layers 0 to 2."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from millprep.base.units import Units, in_units, round_to
+from millprep.model.shop import Readout
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """How lengths are shown: the readout's count in the unit chosen, and its reversed axes."""
+
+    units: Units
+    readout: Readout
+
+    @property
+    def step(self) -> Decimal:
+        return self.readout.resolution_inch if self.units == "inch" else self.readout.resolution_mm
+
+    def signed(self, value_mm: float, axis: str) -> float:
+        """A coordinate with the sign that the readout gives it."""
+        return 0.0 + (-value_mm if axis in self.readout.reversed_axes else value_mm)
+
+    def shown(self, value_mm: float, axis: str = "") -> Decimal:
+        """The figure on the readout."""
+        return round_to(in_units(self.signed(value_mm, axis), self.units), self.step)
+
+    def words(self, value_mm: float) -> str:
+        """A distance in a sentence: positive, to the readout's count, without the unit."""
+        return str(round_to(in_units(abs(value_mm), self.units), self.step))
+
+    def size(self, value_mm: float) -> str:
+        """A size in a sentence, as short as it goes: 60, 25.4, 0.3937."""
+        value = in_units(value_mm, self.units)
+        return f"{value:.{3 if self.units == 'mm' else 4}f}".rstrip("0").rstrip(".")
+
+    def limit(self, value_mm: float) -> str:
+        """A limit of size, to the micron or the hundred thousandth of an inch."""
+        return f"{value_mm / 25.4:.5f}" if self.units == "inch" else f"{value_mm:.3f}"
+
+    @property
+    def unit(self) -> str:
+        return "mm" if self.units == "mm" else "in"

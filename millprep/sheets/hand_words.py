@@ -1,0 +1,132 @@
+"""The turn test in words: which way three holes of a face go round, so that its hand is told.
+
+Looked at when the holes are marked or spotted, before anything is deep. Imports layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Hashable, Mapping, Sequence
+from functools import lru_cache
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.model.part import FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part
+from millprep.setting.hands import TurnTest, turn_test
+from millprep.setting.own_mirror import has_no_hand
+from millprep.setting.setups import default_towards_you, outward
+
+Floats = NDArray[np.float64]
+
+
+def hand_line(part: Part, face: Face) -> str:
+    """What tells the hand of a face with holes, or that they cannot; empty where it has none."""
+    holes = [hole for hole in part.holes if hole.face == face]
+    if not holes:
+        return ""
+    test, needs_sizes = hand_test(part, face)
+    if test is None:
+        return _by_faces(part, face)
+    other = "anticlockwise" if test.is_clockwise else "clockwise"
+    first, second, third = test.names
+    line = (
+        f"look square at {face.upper()}: {first}, then {second}, then {third} go round "
+        f"{test.sense}; on the other hand of this part they go {other}."
+    )
+    if needs_sizes:
+        return f"{line} Look when they are drilled: their places alone are alike on both hands."
+    return line if test.is_unmistakable else f"{line} Find the three by the drawing."
+
+
+def _by_faces(part: Part, face: Face) -> str:
+    """What to say where the holes of one face are their own mirror image."""
+    if has_no_hand(part):
+        return "this part is its own mirror image: there is no other hand to make by mistake."
+    corner = faces_of_corner(part)
+    if corner is None:
+        return (
+            f"the holes of {face.upper()} cannot show which hand this part is: go by the names "
+            "inked on its faces."
+        )
+    faces, is_clockwise = corner
+    first, second, third = (f"{one.upper()} ({_counted(part, one)})" for one in faces)
+    way, other = ("clockwise", "anticlockwise") if is_clockwise else ("anticlockwise", "clockwise")
+    return (
+        f"look at the corner of {first}, then {second}, then {third}: they go round {way}; on the "
+        f"other hand of this part they go {other}."
+    )
+
+
+def _counted(part: Part, face: Face) -> str:
+    count = _counts(part)[face]
+    return f"{count} hole" if count == 1 else f"{count} holes"
+
+
+def _counts(part: Part) -> Counter[Face]:
+    return Counter(hole.face for hole in part.holes)
+
+
+def faces_of_corner(part: Part) -> tuple[tuple[Face, Face, Face], bool] | None:
+    """Three faces of a block that meet, and whether they go round clockwise seen from outside.
+
+    They are told apart by how many holes each has; None where no three can be told apart so.
+    """
+    counts = _counts(part)
+    if part.stock.axis is not None:
+        return None
+    for faces in combinations((face for face in FACES if counts[face]), 3):
+        numbers = {counts[face] for face in faces}
+        if len({FACE_AXIS[face] for face in faces}) == 3 and len(numbers) == 3:
+            first, second, third = (outward(face) for face in faces)
+            return faces, bool(np.cross(first, second) @ third < 0)
+    return None
+
+
+def short_hand(part: Part, face: Face, letters: Mapping[str, str]) -> str:
+    """The same beside a picture, by the letters of the holes; empty where nothing can be shown."""
+    test, _ = hand_test(part, face)
+    if test is not None and all(name in letters for name in test.names):
+        three = ", ".join(letters[name] for name in test.names)
+        return f"hand: {three} go round {test.sense}"
+    corner = None if test is not None or has_no_hand(part) else faces_of_corner(part)
+    if corner is None:
+        return ""
+    faces, is_clockwise = corner
+    names = ", ".join(one.upper() for one in faces)
+    return f"hand: {names} go round {'' if is_clockwise else 'anti'}clockwise at their corner"
+
+
+@lru_cache(maxsize=32)
+def hand_test(part: Part, face: Face) -> tuple[TurnTest | None, bool]:
+    """The three holes that tell the hand of a face, and whether their sizes are needed for it.
+
+    Spots and crosses look alike, so places come first.
+    """
+    holes = [hole for hole in part.holes if hole.face == face]
+    if len(holes) < 3:
+        return None, False
+    names, points = [hole.name for hole in holes], seen_from_outside(holes, face)
+    by_place = turn_test(points, names)
+    if by_place is not None:
+        return by_place, False
+    return turn_test(points, names, [_looks(hole) for hole in holes]), True
+
+
+def seen_from_outside(holes: Sequence[Hole], face: Face) -> Floats:
+    """(2, N) where holes of a face lie as one looks square at it: to the right, up [mm]."""
+    up = outward(OPPOSITE[default_towards_you(face)])
+    right = np.cross(up, outward(face))
+    centres = np.array([hole.centre_mm for hole in holes]).reshape(-1, 3).T
+    return np.array([right @ centres, up @ centres])
+
+
+def _looks(hole: Hole) -> Hashable:
+    """What the eye tells holes apart by."""
+    mouth = hole.mouth
+    wide = [recess.diameter_mm for recess in (mouth.counterbore, mouth.spotface) if recess]
+    if mouth.countersink is not None:
+        wide.append(mouth.countersink.diameter_mm)
+    wide += [opened.diameter_mm for opened in hole.opened]
+    return (hole.kind == "tap", round(max([hole.diameter_mm, *wide]), 1))

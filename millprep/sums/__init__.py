@@ -1,0 +1,1 @@
+"""The sums of the trade as pure functions: cutting, fastening, fits of pins, chance."""
