@@ -44,9 +44,9 @@ def test_every_file_of_the_package_is_in_it(wheel: Path) -> None:
         if path.is_file() and "__pycache__" not in path.parts
     }
     assert wanted <= inside
-    assert "millprep/shops/metric.toml" in inside
+    assert "millprep/infiles/shops/metric.toml" in inside
     assert "millprep/reference/data/threads-metric-coarse.toml" in inside
-    assert any(name.startswith("millprep/starters/") for name in inside)
+    assert any(name.startswith("millprep/infiles/starters/") for name in inside)
     assert not [name for name in inside if name.startswith(("tests/", "parts/"))]
     assert any(name.endswith("/COPYING") for name in inside)
 
