@@ -229,9 +229,7 @@ def test_a_part_too_large_for_a0_is_reduced() -> None:
 
 
 def test_the_largest_part_that_a_file_can_describe_finds_paper() -> None:
-    sheet = trial_sheet(
-        "[[hole]]\ndrill = 10\ndepth = 5\nat = [5, 5]", "size = [10000, 10000, 50]"
-    )
+    sheet = trial_sheet("[[hole]]\ndrill = 10\ndepth = 5\nat = [5, 5]", "size = [10000, 10000, 50]")
     assert frame_for(sheet, sheet.setups[0]).paper.reduction == 50
 
 
