@@ -19,8 +19,6 @@ from millprep.base.findings import Finding
 from millprep.cli.listing import rendered
 from millprep.planning import Plan
 from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
-from millprep.setting.holding import holding_of
-from millprep.setting.zeroing import finder_beyond_mm
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
@@ -33,8 +31,7 @@ TWO = ONE + '[[hole]]\nname = "b"\ndrill = 4\nat = [50, 17]\ndepth = 5\n'
 def measures(plan: Plan, units: str = "mm") -> list[Measure]:
     setup = plan.setups[0]
     spots = [one for one in setup.operations if one.name == "spot drill"]
-    held = holding_of(plan.part, plan.shop, setup.setup, setup.below_mm)
-    beyond = finder_beyond_mm(plan.part, plan.shop, setup.setup, held)
+    beyond = setup.zeros[0].beyond_mm, setup.zeros[1].beyond_mm
     return measures_of(setup.setup, spots, beyond, plan.shop.dials, units)  # type: ignore[arg-type]
 
 

@@ -37,9 +37,7 @@ def told(kind: str, holes: str, stock: str = BLOCK) -> list[Finding]:
 
 
 def holding(holes: str, stock: str = BLOCK, *, setup: str = "", shop: str = "") -> Holding:
-    plan = plan_of(holes + setup, stock, shop=shop)
-    one = plan.setups[0]
-    return holding_of(plan.part, plan.shop, one.setup, one.below_mm)
+    return plan_of(holes + setup, stock, shop=shop).setups[0].holding
 
 
 def test_strips_stand_at_both_jaws_where_nothing_comes_through() -> None:
@@ -209,7 +207,9 @@ def test_places_of_strips_are_as_the_readout_shows_them() -> None:
         shop = shop_of()
         readout = replace(shop.readout, reversed_axes=reversed_axes)
         setup = setup_of(part, SetupRequest("top"), 1)
-        (line,) = hold_lines(part, shop, setup, Figures("mm", readout))
+        (line,) = hold_lines(
+            part, shop, setup, Figures("mm", readout), holding_of(part, shop, setup)
+        )
         assert f"parallels along the jaws at {words}, 22 mm high" in line
 
 

@@ -16,7 +16,9 @@ from millprep.base.findings import MillprepError
 from millprep.infiles import read_part
 from millprep.model.part import FACE_AXIS, FACES, Part, SetupRequest
 from millprep.model.scene import Box, Disc
+from millprep.model.shop import Shop
 from millprep.planning import make_plan
+from millprep.setting.holding import holding_of
 from millprep.setting.setups import (
     Setup,
     default_towards_you,
@@ -25,6 +27,7 @@ from millprep.setting.setups import (
     setups_of,
     stock_of,
 )
+from millprep.setting.zeroing import zeros_of
 from millprep.sheets.figures import Figures
 from millprep.sheets.setting_words import hold_lines, lies_line, zero_lines
 
@@ -202,31 +205,43 @@ def test_words_of_the_default_lays(face: str) -> None:
     setup = lay(part, face)
     assert lies_line(setup) == LIES[face]
     on_x, side_x, set_x, on_y, side_y, set_y = ZERO[face]
-    assert zero_lines(part, shop, setup, figures)[:2] == (
+    held = holding_of(part, shop, setup)
+    zeros = zeros_of(part, shop, setup, held)
+    assert zero_lines(part, shop, setup, figures, zeros)[:2] == (
         f"X on {on_x}: 10 mm finder against {on_x} ({side_x}), set X to {set_x}",
         f"Y on {on_y}: 10 mm finder against {on_y} ({side_y}), set Y to {set_y}",
     )
     grip, fixed, stop = HOLD[face]
-    held = hold_lines(part, shop, setup, figures)[0]
-    assert f"{grip} grip, {fixed} on the fixed jaw (away), {stop} to the stop" in held
+    assert (
+        f"{grip} grip, {fixed} on the fixed jaw (away), {stop} to the stop"
+        in hold_lines(part, shop, setup, figures, held)[0]
+    )
+
+
+def held_on_top(part: Part, shop: Shop, **more: object) -> str:
+    setup = lay(part, "top", **more)
+    held = holding_of(part, shop, setup)
+    return hold_lines(part, shop, setup, Figures("mm", shop.readout), held)[0]
+
+
+def zeroed_on_top(part: Part, shop: Shop) -> tuple[str, ...]:
+    setup = lay(part, "top")
+    zeros = zeros_of(part, shop, setup, holding_of(part, shop, setup))
+    return zero_lines(part, shop, setup, Figures("mm", shop.readout), zeros)
 
 
 def test_fixed_jaw_towards_you_and_jaws_along_x() -> None:
     part = a_part()
     shop = shop_of('[vice]\nfixed_jaw = "towards you"')
-    figures = Figures("mm", shop.readout)
-    assert (
-        "FRONT on the fixed jaw (towards you), LEFT to the stop"
-        in hold_lines(part, shop, lay(part, "top"), figures)[0]
-    )
-    along_x = hold_lines(part, shop, lay(part, "top", jaws="x"), figures)[0]
+    assert "FRONT on the fixed jaw (towards you), LEFT to the stop" in held_on_top(part, shop)
+    along_x = held_on_top(part, shop, jaws="x")
     assert "RIGHT on the fixed jaw (right hand), FRONT to the stop" in along_x
 
 
 def test_zero_on_the_centre_gives_both_touches() -> None:
     part = a_part(datum='x = "centre"\ny = "front"')
     shop = shop_of()
-    lines = zero_lines(part, shop, lay(part, "top"), Figures("mm", shop.readout))
+    lines = zeroed_on_top(part, shop)
     assert lines[0] == (
         "X on the centre: 10 mm finder against LEFT (left hand), set X to -35.000; "
         "against RIGHT (right hand) it must read 35.000"
@@ -236,7 +251,7 @@ def test_zero_on_the_centre_gives_both_touches() -> None:
 def test_a_reversed_readout_turns_the_preset() -> None:
     part = a_part()
     shop = shop_of('[readout]\nreversed = ["y"]')
-    lines = zero_lines(part, shop, lay(part, "top"), Figures("mm", shop.readout))
+    lines = zeroed_on_top(part, shop)
     assert lines[0].endswith("set X to -5.000")
     assert lines[1].endswith("set Y to 5.000")
 

@@ -86,7 +86,7 @@ def _end_of(tool: Tool) -> tuple[float, float, float]:
 def tool_meets_something(job: Job) -> Iterator[Finding]:
     """No tool ends in what holds the part, in what that stands on, or in an obstacle."""
     for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, job.held(setup_plan)
+        setup, holding = setup_plan.setup, setup_plan.holding
         descents = _descents(setup_plan)
         obstacles = setup.request.obstacles
         boxes = fixtures_of(job.plan.shop, setup, holding)
@@ -298,7 +298,7 @@ def tool_of_the_table(job: Job) -> Iterator[Finding]:
                 continue
             yield from _flutes(job, operation, tool)
             if boxes is None:
-                boxes = fixtures_of(job.plan.shop, setup_plan.setup, job.held(setup_plan))
+                boxes = fixtures_of(job.plan.shop, setup_plan.setup, setup_plan.holding)
             yield from _holder_meets(job, setup_plan.setup, operation, tool, boxes)
 
 

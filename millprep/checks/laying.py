@@ -13,7 +13,6 @@ from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.planning.head import HeadHeight, head_heights
 from millprep.planning.plan import SetupPlan
 from millprep.setting.setups import Setup, outward
-from millprep.setting.zeroing import axis_zero
 
 SMALL_GRIP_SHARE = 1 / 3  # of the height that the jaws should hold at least (common practice)
 LONG_ACROSS_TIMES = 3.0  # across the jaws, of the length along them
@@ -64,7 +63,7 @@ def datum_on_moving_jaw(job: Job) -> Iterator[Finding]:
     """A datum face on the moving jaw lies true only where the part is parallel."""
     part = job.plan.part
     for setup_plan in job.plan.setups:
-        setup, moving = setup_plan.setup, job.held(setup_plan).moving
+        setup, moving = setup_plan.setup, setup_plan.holding.moving
         if moving is not None and part.datum[FACE_AXIS[moving]] == moving:
             yield job.setup_finding(
                 setup, "note", "datum-on-moving-jaw",
@@ -77,17 +76,12 @@ def datum_on_moving_jaw(job: Job) -> Iterator[Finding]:
 @check
 def zero_out_of_reach(job: Job) -> Iterator[Finding]:
     """Neither a face nor a jaw nor a hole gives this axis its zero."""
-    plan = job.plan
-    for setup_plan in plan.setups:
-        setup = setup_plan.setup
-        earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
-        held = job.held(setup_plan)
-        for axis, letter in enumerate("XY"):
-            found = axis_zero(plan.part, plan.shop, setup, held, axis, earlier)
-            if found.is_lost and found.blocked is not None:
-                face, why = found.blocked
+    for setup_plan in job.plan.setups:
+        for letter, zero in zip("XY", setup_plan.zeros, strict=True):
+            if zero.is_lost and zero.blocked is not None:
+                face, why = zero.blocked
                 yield job.setup_finding(
-                    setup, "warning", "zero-out-of-reach",
+                    setup_plan.setup, "warning", "zero-out-of-reach",
                     f"the finder cannot reach {face.upper()} for the zero of {letter}: {why}",
                     "let the part stand 2 mm above the jaws, or choose another zero in [[setup]]",
                 )  # fmt: skip
@@ -99,7 +93,7 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
     plan = job.plan
     gone: dict[Face, float] = {}
     for setup_plan in plan.setups:
-        setup, held = setup_plan.setup, job.held(setup_plan)
+        setup, held = setup_plan.setup, setup_plan.holding
         needed: dict[Face, str] = {OPPOSITE[setup.face]: "stand on"}
         needed |= {face: "be held by" for face in (held.fixed, held.moving, held.stop) if face}
         needed |= {

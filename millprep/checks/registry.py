@@ -17,8 +17,7 @@ from millprep.base.kinds import NEVER_MEANT
 from millprep.base.units import in_units
 from millprep.checks.space import Space
 from millprep.model.part import FACE_AXIS, Hole
-from millprep.planning.plan import Plan, SetupPlan
-from millprep.setting.holding import Holding, holding_of
+from millprep.planning.plan import Plan
 from millprep.setting.setups import Setup
 
 if TYPE_CHECKING:
@@ -57,11 +56,6 @@ class Job:
             key=first.key if first else None,
             holes=tuple(hole.name for hole in holes),
         )  # fmt: skip
-
-    def held(self, setup_plan: SetupPlan) -> Holding:
-        """What holds the part in a setup."""
-        plan = self.plan
-        return holding_of(plan.part, plan.shop, setup_plan.setup, setup_plan.below_mm)
 
     def setup_finding(
         self, setup: Setup, severity: str, kind: str, words: str, remedy: str, *holes: Hole,

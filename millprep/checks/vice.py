@@ -35,7 +35,7 @@ def grip_that_cannot_be(job: Job) -> Iterator[Finding]:
     """The jaws hold no more than the part is high, nor than they are, less what it stands on."""
     jaw_mm = job.plan.shop.vice.jaw_height_mm
     for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, job.held(setup_plan)
+        setup, holding = setup_plan.setup, setup_plan.holding
         request, up = setup.request, setup.face.upper()
         grip_mm = request.grip_mm
         if holding.way != "vice" or grip_mm is None:
@@ -77,7 +77,7 @@ def parallels_of_a_wrong_height(job: Job) -> Iterator[Finding]:
     """Parallels of the file leave the jaws something to hold, and lift the part above them."""
     jaw_mm = job.plan.shop.vice.jaw_height_mm
     for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, job.held(setup_plan)
+        setup, holding = setup_plan.setup, setup_plan.holding
         tall_mm = setup.request.parallel_height_mm
         if holding.way != "vice" or tall_mm is None or not setup.request.parallels_at_mm:
             continue
@@ -103,7 +103,7 @@ def parallels_of_a_wrong_height(job: Job) -> Iterator[Finding]:
 def next_to_no_grip(job: Job) -> Iterator[Finding]:
     """A grip that the file makes so small that the part lifts out; a thin plate has no more."""
     for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, job.held(setup_plan)
+        setup, holding = setup_plan.setup, setup_plan.holding
         request, height = setup.request, setup.height_mm
         is_of_file = request.grip_mm is not None or bool(request.parallels_at_mm)
         least_mm = max(min(LEAST_GRIP_MM, height / 2), height * LEAST_GRIP_SHARE)
@@ -122,7 +122,7 @@ def next_to_no_grip(job: Job) -> Iterator[Finding]:
 def high_on_a_small_grip(job: Job) -> Iterator[Finding]:
     """A part that stands high above the jaws rocks and lifts."""
     for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, job.held(setup_plan)
+        setup, holding = setup_plan.setup, setup_plan.holding
         height = setup.height_mm
         if holding.way == "vice" and holding.grip_mm < height * SMALL_GRIP_SHARE - _NONE_MM:
             yield job.setup_finding(
@@ -137,7 +137,7 @@ def high_on_a_small_grip(job: Job) -> Iterator[Finding]:
 def long_across_jaws(job: Job) -> Iterator[Finding]:
     """A long part gripped by its ends on a narrow face swings between the jaws."""
     for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, job.held(setup_plan)
+        setup, holding = setup_plan.setup, setup_plan.holding
         across = size_along_mm(setup, holding.jaws_axis)
         along = size_along_mm(setup, 1 - holding.jaws_axis)
         if holding.way == "vice" and across > LONG_ACROSS_TIMES * along + _NONE_MM:
@@ -153,7 +153,7 @@ def long_across_jaws(job: Job) -> Iterator[Finding]:
 def no_room_for_parallels(job: Job) -> Iterator[Finding]:
     """Drills come through and every parallel of the shop would be in the way of one."""
     for setup_plan in job.plan.setups:
-        if job.held(setup_plan).needs_backing:
+        if setup_plan.holding.needs_backing:
             yield job.setup_finding(
                 setup_plan.setup, "note", "no-parallels",
                 "no two parallels of the shop stand clear of the holes that come through",
@@ -165,7 +165,7 @@ def no_room_for_parallels(job: Job) -> Iterator[Finding]:
 def parallel_in_the_way(job: Job) -> Iterator[Finding]:
     """Parallels of the part file stand under the part, clear of the holes that come through."""
     for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, job.held(setup_plan)
+        setup, holding = setup_plan.setup, setup_plan.holding
         thickness_mm, edges = (
             setup.request.parallel_thickness_mm, setup.request.parallels_at_mm,
         )  # fmt: skip

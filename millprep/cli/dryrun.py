@@ -139,7 +139,7 @@ def _part_bench(part: Part, shop: Shop, number: int) -> Bench:
     setup = setup_plan.setup
     used = {operation.tool for operation in setup_plan.operations}
     return Bench(
-        clamped_scene(part, shop, setup, setup_plan.below_mm), part, setup,
+        clamped_scene(part, shop, setup, setup_plan.holding), part, setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
         words=f"{part.name}, setup {number}, {setup.face.upper()} up",
     )  # fmt: skip

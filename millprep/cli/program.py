@@ -96,7 +96,7 @@ def proven_setup(
     from millprep.writers.program import programs_of
 
     part, shop, setup = prepared.part, prepared.shop, setup_plan.setup
-    scene = clamped_scene(part, shop, setup, setup_plan.below_mm)
+    scene = clamped_scene(part, shop, setup, setup_plan.holding)
     planned = {number: tool for tool, number in prepared.plan.tool_numbers.items()}
     record = None
     out: list[Proven] = []

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from millprep.base.findings import Finding
@@ -14,8 +14,10 @@ from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
+from millprep.setting.holding import holding_of
 from millprep.setting.setups import Setup, idle_faces, setups_of
 from millprep.setting.skew import Skew
+from millprep.setting.zeroing import zeros_of
 from millprep.sums import cutting
 
 SAME_END_MM = 0.01  # what a lens shows of a tool's tip
@@ -42,16 +44,24 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     if material is None:
         raise KeyError(f"material {part.material!r} is in no table")
     planner = HolePlanner(part, shop, material, {setup.face: setup.number for setup in setups})
-    plans = tuple(_askew(_plan_setup(planner, part, setup, order), skew) for setup in setups)
+    plans = tuple(
+        _askew(_plan_setup(planner, part, order, setup, setups[:before]), skew)
+        for before, setup in enumerate(setups)
+    )
     operations = [operation for plan in plans for operation in plan.operations]
     numbers = _tool_numbers(shop, operations)
     findings = (*_findings(part, operations), *_differing_tools(shop, numbers))
     return Plan(part, shop, plans, numbers, findings, tuple(_assumed(part, operations)), order)
 
 
-def _plan_setup(planner: HolePlanner, part: Part, setup: Setup, order: str) -> SetupPlan:
-    by_hole = [list(planner.operations(hole, setup)) for hole in part.holes]
-    return SetupPlan(setup, _one_speed_a_tool(in_order(by_hole, order, setup, planner.shop)))
+def _plan_setup(
+    planner: HolePlanner, part: Part, order: str, setup: Setup, earlier: Sequence[Setup]
+) -> SetupPlan:
+    shop, by_hole = planner.shop, [list(planner.operations(hole, setup)) for hole in part.holes]
+    operations = _one_speed_a_tool(in_order(by_hole, order, setup, shop))
+    deepest_mm = max((-one.z_mm for one in operations), default=0.0)
+    holding = holding_of(part, shop, setup, max(deepest_mm - setup.height_mm, 0.0))
+    return SetupPlan(setup, operations, holding, zeros_of(part, shop, setup, holding, earlier))
 
 
 def _askew(plan: SetupPlan, skew: Skew | None) -> SetupPlan:

@@ -10,8 +10,10 @@ from dataclasses import dataclass, replace
 from millprep.base.findings import Finding
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop, Tool
+from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
+from millprep.setting.zeroing import AxisZero
 
 OPERATION_NAMES = (
     "spot drill", "pilot drill", "drill", "bore", "counterbore", "spotface", "countersink", "ream",
@@ -58,11 +60,15 @@ def at_angle(operation: Operation, angle_deg: float) -> Operation:
 class SetupPlan:
     """The operations of one setup, in the order in which they are done.
 
+    holding  : what holds the part
+    zeros    : how X and Y get their zero
     skew_deg : by which the part lies askew, anticlockwise; X and Y of the operations allow for it
     """
 
     setup: Setup
     operations: tuple[Operation, ...]
+    holding: Holding
+    zeros: tuple[AxisZero, AxisZero]
     skew_deg: float = 0.0
 
     @property
@@ -71,12 +77,6 @@ class SetupPlan:
         if not self.skew_deg:
             return self.operations
         return tuple(at_angle(one, -self.skew_deg) for one in self.operations)
-
-    @property
-    def below_mm(self) -> float:
-        """How far tools come out below the part; 0 where none does."""
-        deepest = max((-one.z_mm for one in self.operations), default=0.0)
-        return max(deepest - self.setup.height_mm, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from dataclasses import replace
 from millprep.model.part import Part
 from millprep.model.scene import Box, Scene
 from millprep.model.shop import Shop
-from millprep.setting.holding import Holding, holding_of
+from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup, scene_of
 
 TABLE_MARGIN_MM = 100.0  # how far around the part the table is drawn and looked at
@@ -27,15 +27,10 @@ TABLE_THICKNESS_MM = 10.0
 Span = tuple[float, float]
 
 
-def clamped_scene(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> Scene:
-    """The scene of a setup with what holds the part.
-
-    below_mm : how far tools come out of the underside, which chooses the parallels
-    """
-    holding = holding_of(part, shop, setup, below_mm)
-    scene = scene_of(part, setup)
+def clamped_scene(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Scene:
+    """The scene of a setup with what holds the part."""
     return replace(
-        scene,
+        scene_of(part, setup),
         fixtures=fixtures_of(shop, setup, holding),
         backing=_backing(setup),
         underside_known=is_underside_known(setup, holding),

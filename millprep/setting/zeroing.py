@@ -51,6 +51,7 @@ class AxisZero:
     hole     : the hole it is set over where nothing can be touched
     blocked  : a face out of the finder's reach, and why; None where all is in reach
     reckoned : whether the size across the part goes into the figure
+    is_lost  : nothing gives it; `touch` is where it were, if the part stood higher
     """
 
     axis: int
@@ -60,17 +61,25 @@ class AxisZero:
     hole: Hole | None = None
     blocked: tuple[Face, str] | None = None
     reckoned: bool = False
+    is_lost: bool = False
 
     @property
-    def is_lost(self) -> bool:
-        """Whether there is no way to find it."""
-        return self.touch is None and self.hole is None
+    def beyond_mm(self) -> float:
+        """By how much the zero is out where the finder's radius is forgotten, signed."""
+        return 0.0 if self.touch is None else self.touch.beyond_mm
 
 
-def axis_zero(
-    part: Part, shop: Shop, setup: Setup, holding: Holding, axis: int, earlier: Sequence[Setup] = ()
+def zeros_of(
+    part: Part, shop: Shop, setup: Setup, holding: Holding, earlier: Sequence[Setup] = ()
+) -> tuple[AxisZero, AxisZero]:
+    """How X and Y get their zero; `earlier` are the setups that the part has been through."""
+    x, y = (_axis_zero(part, shop, setup, holding, axis, earlier) for axis in (0, 1))
+    return x, y
+
+
+def _axis_zero(
+    part: Part, shop: Shop, setup: Setup, holding: Holding, axis: int, earlier: Sequence[Setup]
 ) -> AxisZero:
-    """How an axis gets its zero; `earlier` are the setups that the part has been through."""
     zero = (setup.zero_x, setup.zero_y)[axis]
     low, high = faces_along(setup, axis)
     why = {face: out_of_reach(shop, setup, holding, face) for face in (low, high)}
@@ -92,7 +101,8 @@ def axis_zero(
         return AxisZero(axis, zero, stop, blocked=blocked, reckoned=zero != stop.face)
     for hole in made_holes(part, setup, earlier):
         return AxisZero(axis, zero, hole=hole, blocked=blocked)
-    return AxisZero(axis, zero, blocked=blocked)
+    touch = _beside(shop, setup, axis, wanted[0])
+    return AxisZero(axis, zero, touch, blocked=blocked, reckoned=zero == "centre", is_lost=True)
 
 
 def out_of_reach(shop: Shop, setup: Setup, holding: Holding, face: Face) -> str:
@@ -131,26 +141,6 @@ def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face) -> str:
     room = min(diameter + FINDER_ROOM_MM, edge[1] - edge[0])
     is_free = any(end - start >= room - 1e-9 for start, end in free_spans(edge, taken))
     return "" if is_free else f"behind {names[0]}"
-
-
-def touch_anyway(shop: Shop, setup: Setup, zero: AxisZero) -> AxisZero:
-    """A lost zero as if its face were in reach: the part has to be raised, and that is told."""
-    face = faces_along(setup, zero.axis)[0] if zero.zero == "centre" else zero.zero
-    touch = _beside(shop, setup, zero.axis, face)
-    return replace(zero, touch=touch, reckoned=zero.zero == "centre")
-
-
-def finder_beyond_mm(
-    part: Part, shop: Shop, setup: Setup, holding: Holding, earlier: Sequence[Setup] = ()
-) -> tuple[float, float]:
-    """By how much zero is out in X and in Y where the finder's radius is forgotten, signed."""
-
-    def beyond(axis: int) -> float:
-        zero = axis_zero(part, shop, setup, holding, axis, earlier)
-        touch = (touch_anyway(shop, setup, zero) if zero.is_lost else zero).touch
-        return 0.0 if touch is None else touch.beyond_mm
-
-    return beyond(0), beyond(1)
 
 
 def _beside(shop: Shop, setup: Setup, axis: int, face: Face) -> Touch:

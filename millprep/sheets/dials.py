@@ -15,10 +15,10 @@ from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, Setting, Wound, marked_otherwise
 from millprep.planning.rows import ways_of
-from millprep.setting.holding import faces_along, holding_of, size_along_mm
+from millprep.setting.holding import faces_along, size_along_mm
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
-from millprep.setting.zeroing import AxisZero, Touch, axis_zero, touch_anyway
+from millprep.setting.zeroing import AxisZero, Touch
 from millprep.sheets.figures import Figures
 from millprep.sheets.listing import SetupSheet, Sheet, Step
 from millprep.sheets.setting_words import MET, met_at_mm, recovery_of, side_of
@@ -178,15 +178,10 @@ def _zero_lines(
     plan: Plan, setup_plan: SetupPlan, handles: tuple[Handle, Handle], figures: Figures
 ) -> Iterator[str]:
     """ZERO, an axis at a time: its own face met on the usual way, or what the listing goes by."""
-    part, shop, setup = plan.part, plan.shop, setup_plan.setup
-    holding = holding_of(part, shop, setup, setup_plan.below_mm)
-    earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
-    for axis, handle in enumerate(handles):
-        found = axis_zero(part, shop, setup, holding, axis, earlier)
-        if found.is_lost:
-            found = touch_anyway(shop, setup, found)
-        at_mm = met_at_mm(setup, found, setup_plan.skew_deg)
-        yield _zero_line(shop, setup, handle, found, at_mm, figures)
+    shop, setup = plan.shop, setup_plan.setup
+    for handle, zero in zip(handles, setup_plan.zeros, strict=True):
+        at_mm = met_at_mm(setup, zero, setup_plan.skew_deg)
+        yield _zero_line(shop, setup, handle, zero, at_mm, figures)
 
 
 def _recovery(setup_plan: SetupPlan, x: Handle, y: Handle, figures: Figures) -> tuple[str, ...]:

@@ -18,9 +18,7 @@ from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.blunders import measures_of
 from millprep.planning.head import head_heights
 from millprep.planning.rows import row_words
-from millprep.setting.holding import holding_of
 from millprep.setting.setups import Setup
-from millprep.setting.zeroing import finder_beyond_mm
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_line
 from millprep.sheets.setting_words import (
@@ -223,14 +221,14 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
     setup, operations, square = setup_plan.setup, setup_plan.operations, setup_plan.square
     steps = [_step(plan, o, n, figures) for n, o in enumerate(operations, 1)]
     pairs = list(zip(square, steps, strict=True))
-    beyond_mm = _beyond_mm(plan, setup_plan)
+    beyond_mm = setup_plan.zeros[0].beyond_mm, setup_plan.zeros[1].beyond_mm
     make_blocks = _hole_blocks if plan.order == "hole" else _tool_blocks
     blocks = make_blocks(plan, setup, pairs, figures, beyond_mm)
     holes = len({operation.hole.name for operation in operations})
     skew = setup_plan.skew_deg
     return SetupSheet(
         setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y,
-        lies_line(setup), hold_lines(plan.part, plan.shop, setup, figures, setup_plan.below_mm),
+        lies_line(setup), hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding),
         _zero(plan, setup_plan, figures), places_of(plan.part, setup, square, figures),
         tuple(blocks), f"{holes} of {holes} holes, {len(steps)} steps.",
         view_of(plan.part, setup, square, figures), setup.left_hand,
@@ -246,16 +244,15 @@ def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
     place = next(n for n, one in enumerate(plan.setups) if one is setup_plan)
     if not place:
         return ""
-    pair = plan.setups[place - 1], setup_plan
-    held = [holding_of(plan.part, plan.shop, one.setup, one.below_mm) for one in pair]
-    return turn_line(pair[0].setup, pair[1].setup, held[0], held[1])
+    before = plan.setups[place - 1]
+    return turn_line(before.setup, setup_plan.setup, before.holding, setup_plan.holding)
 
 
 def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...]:
     setup, square = setup_plan.setup, setup_plan.square
     lines = zero_lines(
-        plan.part, plan.shop, setup, figures, _earlier(plan, setup),
-        setup_plan.below_mm, setup_plan.skew_deg,
+        plan.part, plan.shop, setup, figures, setup_plan.zeros, _earlier(plan, setup),
+        setup_plan.skew_deg,
     )  # fmt: skip
     if not square:
         return lines
@@ -331,13 +328,6 @@ def _rows_line(plan: Plan, setup: Setup, group: Pairs) -> list[str]:
     if plan.order != "row" or len(group) < 2:
         return []
     return [row_words([operation for operation, _ in group], group[0][1].step, setup)]
-
-
-def _beyond_mm(plan: Plan, setup_plan: SetupPlan) -> tuple[float, float]:
-    """From what the finder meets to its axis, in X and in Y: what a slip there would amount to."""
-    setup, shop = setup_plan.setup, plan.shop
-    held = holding_of(plan.part, shop, setup, setup_plan.below_mm)
-    return finder_beyond_mm(plan.part, shop, setup, held, _earlier(plan, setup))
 
 
 def _earlier(plan: Plan, setup: Setup) -> list[Setup]:

@@ -16,11 +16,11 @@ from millprep.planning import Operation
 from millprep.planning.blunders import Measure
 from millprep.planning.head import HeadHeight, length_mm
 from millprep.planning.recovery import recovery_pair
-from millprep.setting.holding import Holding, faces_along, holding_of, is_disc_on_end, size_along_mm
+from millprep.setting.holding import Holding, faces_along, is_disc_on_end, size_along_mm
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
 from millprep.setting.turning import moves_between, turn_words
-from millprep.setting.zeroing import AxisZero, axis_zero, made_holes, place_of, touch_anyway
+from millprep.setting.zeroing import AxisZero, made_holes, place_of
 from millprep.sheets.figures import Figures
 
 LEAST_PACKING_MM = 1.0  # less is no packing but the floor
@@ -79,14 +79,10 @@ def side_of(setup: Setup, face: Face) -> str:
 
 
 def hold_lines(
-    part: Part, shop: Shop, setup: Setup, figures: Figures, below_mm: float = 0.0
+    part: Part, shop: Shop, setup: Setup, figures: Figures, holding: Holding
 ) -> tuple[str, ...]:
-    """What holds it, which face is on the fixed jaw and which against the stop.
-
-    below_mm : how far tools come out below the part
-    """
+    """What holds it, which face is on the fixed jaw and which against the stop."""
     seat = OPPOSITE[setup.face].upper()
-    holding = holding_of(part, shop, setup, below_mm)
     if holding.way == "round":
         first = f"vice with vee jaws or three-jaw chuck, {seat} seated, {setup.face.upper()} level."
         is_turned = len({hole.face for hole in part.holes}) > 1
@@ -154,15 +150,13 @@ def _grip(setup: Setup, holding: Holding, figures: Figures) -> str:
 
 
 def zero_lines(
-    part: Part, shop: Shop, setup: Setup, figures: Figures,
-    earlier: Sequence[Setup] = (), below_mm: float = 0.0, skew_deg: float = 0.0,
+    part: Part, shop: Shop, setup: Setup, figures: Figures, zeros: Sequence[AxisZero],
+    earlier: Sequence[Setup] = (), skew_deg: float = 0.0,
 ) -> tuple[str, ...]:  # fmt: skip
     """Signed presets for the finder on each axis, the move that checks them, other ways to zero.
 
     earlier : the setups that the part has been through; skew_deg : by which it lies askew in this
     """
-    holding = holding_of(part, shop, setup, below_mm)
-    zeros = [axis_zero(part, shop, setup, holding, axis, earlier) for axis in (0, 1)]
     lines = [_axis_words(shop, setup, figures, zero, skew_deg) for zero in zeros]
     nought = f"{figures.shown(0.0)}"
     if "centre" in (setup.zero_x, setup.zero_y):
@@ -190,8 +184,6 @@ def _axis_words(shop: Shop, setup: Setup, figures: Figures, zero: AxisZero, skew
     letter = "XY"[zero.axis]
     on = "the centre" if zero.zero == "centre" else zero.zero.upper()
     low, high = faces_along(setup, zero.axis)
-    if zero.is_lost:
-        zero = touch_anyway(shop, setup, zero)
 
     def reading(at_mm: float) -> str:
         return str(figures.shown(at_mm, letter.lower()))
