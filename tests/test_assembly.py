@@ -4,7 +4,6 @@ beside them."""
 
 import json
 import re
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from test_example_parts import PLACES
 from millprep.assembly import Judged, judge
 from millprep.assembly.coinciding import explain
 from millprep.assembly.matching import best_match, match_at
+from millprep.base.records import replace
 from millprep.cli import main
 from millprep.infiles import read_shop
 from millprep.infiles.assembly_file import read_assembly

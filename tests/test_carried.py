@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from jobs import millprep
 
+from millprep.base.records import replace
 from millprep.model.shop import Control, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun

@@ -3,12 +3,12 @@
 import copy
 import random
 import re
-from dataclasses import replace
 
 import pytest
 from jobs import part_of, shop_of
 
 from millprep.base.findings import Cure, Finding
+from millprep.base.records import replace
 from millprep.checks import run_checks
 from millprep.checks.cures import apply_cure
 from millprep.checks.faults import MILDER

@@ -2,7 +2,6 @@
 
 import random
 import re
-from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,6 +14,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.linalg import lsqr
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.checks.closing import Link, by_others_mm, residuals_mm
 from millprep.checks.dimensions import dimensions
 from millprep.checks.figure_slips import slips

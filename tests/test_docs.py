@@ -8,7 +8,6 @@ and `<!-- end -->` is made from the package. With MILLPREP_UPDATE_DOCS=1 the pag
 """
 
 import ast
-import dataclasses
 import importlib
 import os
 import re
@@ -22,6 +21,7 @@ import pytest
 import typer
 
 from millprep.base import bounds, kinds
+from millprep.base.records import field_names
 from millprep.cli.app import app
 
 ROOT = Path(__file__).parent.parent
@@ -203,7 +203,7 @@ def _field_tables() -> list[tuple[str, set[str]]]:
 def test_fields_of_the_joints_are_all_shown(name: str, shown: set[str]) -> None:
     module, _, joint = name.rpartition(".")
     described = getattr(importlib.import_module(module), joint)
-    assert shown == {field.name for field in dataclasses.fields(described)}
+    assert shown == {*field_names(described)}
 
 
 def _commands() -> Iterator[tuple[str, set[str]]]:

@@ -6,7 +6,6 @@ import json
 import re
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -20,6 +19,7 @@ from test_dryrun import DRILL, HEAD, LINES, PART, SPOT, TAP, WHOLE, dryrun
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import is_own_unedited
+from millprep.base.records import replace
 from millprep.canvas import Bounds, RecordingPen
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, corners_of
 from millprep.model.scene import Box, Disc, Scene

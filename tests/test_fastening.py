@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import pairwise, product
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from millprep.base.records import replace
 from millprep.model.part import Countersink
 from millprep.reference.heads import nut_for, washer_for
 from millprep.reference.lengths import (

@@ -8,7 +8,6 @@ import re
 import signal
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import fields, replace
 from pathlib import Path
 from types import ModuleType
 
@@ -19,6 +18,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_array_equal
 
 import millprep
+from millprep.base.records import field_names, replace
 from millprep.model.shop import Control
 from millprep.reading.gcode import fast, fast_words, read_program, subprograms
 from millprep.reading.moves import Moves, ProgramRun
@@ -34,9 +34,9 @@ def short_runs_go_the_quick_way(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def assert_same(quick: ProgramRun, slow: ProgramRun) -> None:
-    for column in fields(Moves):
-        one, other = getattr(quick.moves, column.name), getattr(slow.moves, column.name)
-        assert_array_equal(one, other, err_msg=column.name)
+    for name in field_names(Moves):
+        one, other = getattr(quick.moves, name), getattr(slow.moves, name)
+        assert_array_equal(one, other, err_msg=name)
         assert one.dtype == other.dtype
     assert replace(quick, moves=slow.moves) == slow
 

@@ -1,7 +1,6 @@
 """Inspection: readings to expect, places worked back from them, verdicts; by other means too."""
 
 import math
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,6 +11,7 @@ from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, shop_of
 from scipy.optimize import least_squares
 
 from millprep.base.findings import MillprepError
+from millprep.base.records import replace
 from millprep.infiles import read_part
 from millprep.inspection import Inspection, inspection_of
 from millprep.inspection.checks import Check, distance_mm, reading_mm

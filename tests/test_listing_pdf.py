@@ -9,7 +9,6 @@ import io
 import re
 import subprocess
 from collections.abc import Callable
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -21,6 +20,7 @@ from pypdf.generic import ByteStringObject, ContentStream, NameObject
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import is_own_unedited, sealed
+from millprep.base.records import replace
 from millprep.cli.common import refuse_at_terminal
 from millprep.cli.listing import rendered
 from millprep.infiles import read_part

@@ -1,7 +1,6 @@
 """Marking out: heights against the part's own coordinates, for every face that can stand."""
 
 import json
-from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -9,6 +8,7 @@ from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, millprep, part_of, shop_of
 
 from millprep.base.findings import MillprepError
+from millprep.base.records import replace
 from millprep.cli.markout import rendered
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, HIGH_FACES, OPPOSITE, Face, Part
 from millprep.planning.marking import crosses_of, marked_faces, read_faces, standings_of

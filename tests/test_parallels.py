@@ -7,7 +7,6 @@ that comes through; a grip of a third of the height; the tip of a drill 2 mm cle
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -15,6 +14,7 @@ from hypothesis import strategies as st
 from jobs import part_of, plan_of, shop_of
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.checks import run_checks
 from millprep.cli.listing import rendered
 from millprep.model.part import SetupRequest

@@ -8,7 +8,6 @@ import math
 import re
 import warnings
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -19,6 +18,7 @@ from pygcode import Line, Machine
 
 import millprep.writers.program as writer
 from millprep.base.outfile import is_own_unedited
+from millprep.base.records import replace
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import RAPID
 

@@ -1,11 +1,10 @@
 """The second reader: silent when both agree, a stop with its line when they do not."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
 import millprep.witness.second_reader as second_reader
+from millprep.base.records import replace
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun

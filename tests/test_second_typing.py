@@ -16,13 +16,13 @@ import csv
 import re
 import tomllib
 from collections.abc import Iterator
-from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from millprep.base.records import replace
 from millprep.reference.tables import Table, load_table, table_names
 
 HERE = Path(__file__).parent

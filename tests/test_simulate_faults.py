@@ -5,10 +5,11 @@ What counts as a fault is common practice of the trade except where a source sta
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import pytest
 
+from millprep.base.records import replace
 from millprep.model.scene import Box, Scene
 from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,6 +11,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
+from millprep.base.records import replace
 from millprep.model.scene import Box, Disc, Drilled, Scene
 from millprep.model.shop import Control, Mill, Tool
 from millprep.reading.gcode import read_program

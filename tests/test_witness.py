@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import product
 from typing import get_args
 
@@ -14,6 +13,7 @@ from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import replace
 from millprep.model.part import (
     Countersink,
     Datum,

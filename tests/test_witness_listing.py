@@ -13,7 +13,6 @@ import json
 import random
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -22,6 +21,7 @@ import pytest
 from jobs import EXAMPLE_PARTS, part_text, read_text
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.cli.listing import rendered
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import Part

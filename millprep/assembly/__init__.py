@@ -6,7 +6,6 @@ Layers 0 to 3 and planning. What comes out is `Judged`: rows of figures, and fin
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from millprep.assembly.saying import Named, Say
 from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
 from millprep.assembly.stacks import Stacked, stack_findings, stacked
 from millprep.base.findings import Finding, Severity, worst_first
+from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, PinJoint, ScrewJoint, Shared
 from millprep.model.shop import Shop
 from millprep.sums.chance import free_play_mm
@@ -39,7 +39,7 @@ _REMEDIES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Judged:
     """An assembly with all that was found out about it; findings worst first."""
 

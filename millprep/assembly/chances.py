@@ -6,7 +6,6 @@ Layers 0 to 3. The simulation is in `chance`, the worst case in `position_tolera
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from millprep.assembly.saying import Say
 from millprep.assembly.screws import clear_mm
 from millprep.base.bounds import MOST_SIMULATED
 from millprep.base.findings import Finding
+from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, Member, PinJoint, Place, ScrewJoint
 from millprep.model.part import Hole, Part
 from millprep.model.shop import FROM_THE_OTHER_PART, Shop
@@ -35,7 +35,7 @@ from millprep.sums.position_tolerance import fixed_zones_mm, floating_zone_mm, z
 _TIGHT = ("press", "slide")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Likely:
     """How likely all screws of a joint enter two of its members.
 

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 from millprep.assembly import Judged
 from millprep.assembly.figures import Figures, hole_figures, joints_json
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.part import Part
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HolesChanged:
     """One pattern of one part file that changes: what of it, and how many holes."""
 
@@ -28,7 +28,7 @@ class HolesChanged:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FigureChanged:
     """One figure of a joint: before and after."""
 
@@ -38,7 +38,7 @@ class FigureChanged:
     after: Any
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Changed:
     """All that a change changes. holes : of each file once; gone, new : findings."""
 

@@ -6,7 +6,6 @@ Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from millprep.assembly.frames import Floats, Pose, centres, out_of, seen, view_a
 from millprep.assembly.links import Link
 from millprep.assembly.matching import SAME_PLACE_MM, Match, Whole, best_match, match_at
 from millprep.assembly.placing import Lay
+from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.model.assembled import Assembly, Place, ScrewJoint
 from millprep.model.part import Hole
@@ -24,7 +24,7 @@ _MOST_COMPARED = 200  # holes whose distances from each other are compared
 _STILL = Fit(np.zeros(2), 0.0, False, np.zeros((2, 1)))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Names:
     """What messages call the holes of both members, the face that they are seen on, the units."""
 
@@ -45,7 +45,7 @@ class Names:
 NO_NAMES = Names()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Over:
     """How the holes of a link lie over each other as the members lie.
 

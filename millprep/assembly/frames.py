@@ -6,18 +6,18 @@ Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole, Mouth, Part
 from millprep.setting.setups import default_towards_you, outward
 
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pose:
     """Assembly axes of a member: place = rotation @ (part axes) + shift. (3, 3) and (3,)."""
 

@@ -7,17 +7,17 @@ comes out at the other end, and there the next member begins. Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from millprep.assembly.frames import mouth_at
+from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, PinJoint, Place, ScrewJoint, Shared, Stack
 from millprep.model.part import OPPOSITE, Face, Hole
 
 Joined = ScrewJoint | PinJoint | Shared | Stack
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Link:
     """Two places that follow each other: holes that must coincide, and the faces between them.
 

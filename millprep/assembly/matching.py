@@ -8,12 +8,12 @@ Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
 from millprep.sums.fitting import Fit, rigid_fit
 
 Floats = NDArray[np.float64]
@@ -29,7 +29,7 @@ _MOST_PAIRS = 600
 _NEAR_SHARE, _NEAR_MM = 0.1, 1.0  # by how much two distances may differ that could be one
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Match:
     """One way of laying the second member's holes over the first's.
 

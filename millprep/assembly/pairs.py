@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import permutations, product
 from typing import TypeAlias
 
@@ -17,6 +16,7 @@ import numpy as np
 from millprep.assembly.frames import Floats
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Pair
 from millprep.model.part import Hole, Part, Point
 from millprep.setting.setups import outward
@@ -32,7 +32,7 @@ Key: TypeAlias = tuple[object, ...]
 Placed: TypeAlias = dict[Key, list[tuple[str, Point]]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Handed:
     """How two members compare: the holes that find no partner, mirrored and as they are.
 

@@ -6,10 +6,10 @@ Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.assembled import HowPinned, PinJoint, Place
 from millprep.model.part import Hole
 from millprep.sums.pins import (
@@ -33,7 +33,7 @@ _OPEN_SIZES_MM = {
 """What a hole without limits comes out at over its size: common practice, said where used."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pinned:
     """A pin in the holes of one member. is_assumed : the hole's limits are what is usual."""
 

@@ -7,7 +7,6 @@ where they fix a member, its holes are judged, not followed. Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -23,6 +22,7 @@ from millprep.assembly.frames import (
 )
 from millprep.assembly.links import Link, between
 from millprep.assembly.matching import Match, Sets, best_match, match_at
+from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Edge, Member
 from millprep.model.part import Face
 from millprep.setting.setups import outward
@@ -31,7 +31,7 @@ from millprep.sums.fitting import Fit
 _PARALLEL = 0.999
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lay:
     """How one member lies.
 
@@ -47,7 +47,7 @@ class Lay:
     by_edges: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Meeting:
     """What is known of two members: the faces that meet, the holes, the edges."""
 

@@ -5,10 +5,10 @@ Layers 0 to 2.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Protocol
 
 from millprep.base.findings import Finding, Severity
+from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.model.assembled import Assembly
 
@@ -36,7 +36,7 @@ def _trimmed(text: str) -> str:
     return "0" if text in ("-0", "") else text
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Say:
     """Makes the findings of one assembly."""
 

@@ -6,7 +6,6 @@ The sums are in `fastening`; here holes of members become what these work with. 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import dropwhile, takewhile
 
@@ -14,6 +13,7 @@ from millprep.assembly.frames import mouth_at, recess_mm, thickness_mm
 from millprep.assembly.links import entered_by
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
+from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH
 from millprep.model.assembled import Assembly, Place, ScrewJoint
 from millprep.model.part import OPPOSITE, Face, Hole, Mouth
@@ -36,7 +36,7 @@ _ANGLE_OFF_DEG = 3.0
 _LEAST_SHARE = 0.5  # of the thread wanted: with less it is a stop, with more a warning
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Screwed:
     """One joint of screws with its figures; all its screws are alike.
 

@@ -6,11 +6,11 @@ Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from millprep.assembly.frames import thickness_mm
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Stack
 from millprep.model.shop import Shop, Tool
 from millprep.sums.cutting import REAMER_ROOM_MM
@@ -18,7 +18,7 @@ from millprep.sums.cutting import REAMER_ROOM_MM
 _LEAD_MM = 1.0  # of a machine reamer, where the cabinet does not say
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stacked:
     """A stack: height of all members along the hole, and the reamer of the cabinet."""
 

@@ -8,17 +8,17 @@ Imports the table of kinds and `plain_text`.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
 from millprep.base.kinds import KINDS
 from millprep.base.plain_text import clean
+from millprep.base.records import frozen
 
 Severity = Literal["stop", "warning", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warning", "note")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cure:
     """The nearest change to a part that cures a finding, exact: any less does not do.
 
@@ -35,7 +35,7 @@ class Cure:
     drill_depth_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Finding:
     """One thing found.
 

@@ -6,16 +6,16 @@ Words keep their height: only places move. Circles become the ovals that print a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
+from millprep.base.records import frozen
 from millprep.canvas.dashes import dashed_arc
 from millprep.canvas.pen import STYLES, Anchor, Pen, Place, Style, on_circle, sweep_deg
 
 _STEP_DEG = 2.0  # chords of a circle of 100 mm stay within 0.008 mm of it
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CorrectedPen:
     """Every place, stretched by a factor along each axis, its low corner put at `corner`."""
 

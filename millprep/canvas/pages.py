@@ -6,11 +6,10 @@ fpdf2.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from fpdf import FPDF
 
 from millprep.base.outfile import ROOMY_MARK
+from millprep.base.records import frozen
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pdf import ENCODING, NO_TIME
 
@@ -19,7 +18,7 @@ _RULE_MM, _FAINT_MM = 0.35, 0.15
 _FAINT_GREY = 170
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lettering:
     """How words are set: size of the typeface [pt], bold or not."""
 

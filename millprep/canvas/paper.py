@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from millprep.base.records import frozen
 
 SIZES_MM: tuple[tuple[str, float, float], ...] = (
     ("A4", 297, 210), ("A3", 420, 297), ("A2", 594, 420), ("A1", 841, 594), ("A0", 1189, 841),
@@ -11,7 +12,7 @@ SIZES_MM: tuple[tuple[str, float, float], ...] = (
 REDUCTIONS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Paper:
     """A sheet: name, size [mm] and the reduction of what is drawn on it (2 for 1:2)."""
 

@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal, Protocol
+
+from millprep.base.records import frozen
 
 Place = tuple[float, float]
 Style = Literal["edge", "thin", "hidden", "centre", "mark"]
 Anchor = Literal["left", "middle", "right"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stroke:
     """How a line looks: width and dashes on the paper [mm], and grey from 0 (black) to 1."""
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
 from millprep.base.findings import Cure
+from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.checks.gaps import Point
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Hole, Part, plane_axes
@@ -24,7 +24,7 @@ MOST_MEMBERS = 40
 _SAME_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Candidate:
     """A change by an amount [mm], and how it is said.
 

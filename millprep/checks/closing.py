@@ -6,16 +6,17 @@ Pure sums over numbers; imports numpy only.
 from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from millprep.base.records import frozen
 
 Floats = NDArray[np.float64]
 _ALONE = 1e-9  # what rounding leaves of 1 - 1
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Link:
     """One dimension along an axis: from `first` to `second` it is `length_mm`, signed."""
 

@@ -14,12 +14,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole, ObstacleRequest, widened_mm
 from millprep.model.scene import Box
@@ -38,7 +38,7 @@ _DRILLING = ("pilot drill", "drill")
 _MOST_NAMED = 4
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Descents:
     """The operations of a setup and where their tools end, (N,) each [mm].
 

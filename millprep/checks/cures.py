@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 
 from millprep.base.findings import Cure
+from millprep.base.records import replace
 from millprep.checks.candidates import TOLD_MM, Candidate, depths, shifts, spreads, unit_of
 from millprep.checks.faults import SLACK_MM, Fault
 from millprep.checks.gaps import Point

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from millprep.base.findings import Severity
+from millprep.base.records import frozen
 from millprep.checks.gaps import Solid, box_gap_mm, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
@@ -38,7 +38,7 @@ MILDER = {"over-edge": "thin-wall", "holes-overlap": "thin-wall", "tip-through":
 """What is left of a fault that has been cured by half."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fault:
     """One thing wrong, before a cure is looked for.
 
@@ -239,7 +239,7 @@ def engagement(part: Part, placed: Placed) -> Iterator[Fault]:
         )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Nearest:
     """The two solids of a pair of holes that lack room most, and the wall between them."""
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
+from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units
 
 _MM = float(MM_PER_INCH)
@@ -22,7 +22,7 @@ _FRACTIONS = (64, 32, 16)
 _DECIMAL = re.compile(r"(?P<sign>[+-]?)(?P<figures>\d+(?:\.\d+)?)\s*(?P<unit>\D*)")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Slip:
     """What a figure may have been: the length [mm], as it would be written, and the slip."""
 

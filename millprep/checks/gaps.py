@@ -7,7 +7,8 @@ them run the same way or square to each other. Imports nothing of the project.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+
+from millprep.base.records import frozen, replace
 
 Point = tuple[float, float, float]
 
@@ -17,7 +18,7 @@ _PROVEN_MM = 1e-9
 _MOST_ROUNDS = 2_000  # solids that all but touch come to it, and are told a little apart
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Solid:
     """A round solid: from `low_mm` to `high_mm` along `axis`, a radius at each end.
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations
 
+from millprep.base.records import frozen
 from millprep.checks.figure_slips import slips
 from millprep.infiles.restated import Restated
 from millprep.infiles.wording import key_words
@@ -30,7 +30,7 @@ _DIMENSION_COSTS = 10  # to read a dimension takes as long as to place so many h
 _NOISE_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Change:
     """One figure written otherwise.
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import ROUND_HALF_DOWN, ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 from millprep.base.findings import Finding, Severity
+from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH
 from millprep.checks.registry import Job, check
 from millprep.infiles.wording import key_words
@@ -37,7 +37,7 @@ _MOST_CONVERTED = 4
 _MM = float(MM_PER_INCH)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Doubt:
     """A second reading of a figure.
 

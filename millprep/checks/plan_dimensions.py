@@ -8,13 +8,13 @@ layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import product
 
 import numpy as np
 
 from millprep.base.bounds import MOST_HELD_TOGETHER
 from millprep.base.findings import Finding, MillprepError, Severity
+from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.checks.closing import Link, by_others_mm, residuals_mm
 from millprep.checks.misread import Change, allowance_mm, fewest_changes, is_off

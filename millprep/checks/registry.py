@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Cure, Finding, worst_first
 from millprep.base.kinds import NEVER_MEANT
+from millprep.base.records import frozen, replace
 from millprep.base.units import in_units
 from millprep.checks.space import Space
 from millprep.model.part import FACE_AXIS, Hole
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from millprep.checks.cures import Healer
 
 
-@dataclass(frozen=True)
+@frozen
 class Job:
     """What a check may look at: the plan, with its part and shop, and the holes in space."""
 

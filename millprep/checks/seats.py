@@ -7,9 +7,9 @@ one that is spotfaced; whether a washer or a hexagon head would go as well is a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
+from millprep.base.records import frozen
 from millprep.model.part import OPPOSITE, Face, Hole, Mouth
 from millprep.reference.heads import head_for, washer_for
 from millprep.sizes import screw_threads
@@ -18,7 +18,7 @@ SEAT_GAP_MM = 0.5  # between heads, so that both go in (common practice)
 _SPANNER_TIMES = 1.4  # outside of a socket spanner, in widths across flats (common practice)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Seat:
     """A head that stands on a face: widths as circles round its hole.
 

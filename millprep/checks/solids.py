@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 
+from millprep.base.records import frozen, replace
 from millprep.checks.gaps import Point, Solid
 from millprep.model.part import FACE_AXIS, HIGH_FACES, OPPOSITE, Face, Hole, Mouth, Part, Stock
 from millprep.model.shop import Shop
@@ -21,7 +21,7 @@ POINTED = ("drill point", "lead")
 """Solids beyond the full diameter of a blind hole."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Placed:
     """A hole of the part and the solids that it takes from the blank."""
 

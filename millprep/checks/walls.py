@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import islice
 
 from millprep.base.bounds import MOST_PAIRS_A_HOLE, MOST_TOLD_OF_A_PART
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.checks.faults import Fault
 from millprep.checks.registry import Job, check
 from millprep.checks.rules import meant_faults, pair_faults, single_faults

@@ -6,13 +6,13 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from millprep.base.findings import Finding, MillprepError, WordError, format_finding, has_stop
 from millprep.base.outfile import sealed, write_files
 from millprep.base.plain_text import clean, clean_lines, json_clean
+from millprep.base.records import replace
 
 if TYPE_CHECKING:
     from millprep.base.units import Units

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.bounds import LARGEST_PROGRAM_BYTES, LARGEST_STOCK_MM
 from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.outfile import note_input
+from millprep.base.records import replace
 from millprep.base.units import Units, read_length, shown
 from millprep.cli.common import (
     chosen_format,

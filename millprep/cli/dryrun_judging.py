@@ -10,12 +10,13 @@ import math
 import re
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding
 from millprep.base.plain_text import clean
+from millprep.base.records import anew, frozen, replace
 from millprep.cli.dryrun_report import Report
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ POSITION_TOLERANCE_MM = 0.05
 _SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Bench:
     """What the programs run on: a scene and, with a part, what to compare the holes with.
 
@@ -43,7 +44,7 @@ class Bench:
     scene: Scene | None = None
     part: Part | None = None
     setup: Setup | None = None
-    plan_tools: dict[int, Tool] = field(default_factory=dict)
+    plan_tools: dict[int, Tool] = anew(factory=dict)
     skew_deg: float = 0.0
     words: str = "no stock given"
 

@@ -7,11 +7,11 @@ and what `reading` makes.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 
 from millprep.base.findings import Finding, Severity
+from millprep.base.records import replace
 from millprep.model.shop import Cabinet, Tool
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import DWELL, RAPID, ProgramRun

@@ -9,13 +9,13 @@ import datetime
 import os
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 
 from millprep.base.findings import Finding, MillprepError, WordError, worst_first
 from millprep.base.outfile import sheet_mark
 from millprep.base.plain_text import clean
 from millprep.base.record import add_rows
+from millprep.base.records import frozen, replace
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
@@ -41,7 +41,7 @@ FORMATS = ("text", "json", "csv", "html")
 _LONGEST_WORD = 60
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Keeping:
     """Which piece was measured and when, and where the results go.
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.model.part import Part
 
 ENCODINGS = {".pdf": "cp1252", ".png": "ascii"}

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from millprep.base.findings import Finding, MillprepError, worst_first
+from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.part import Part
 from millprep.model.shop import Shop
@@ -14,7 +14,7 @@ from millprep.planning import Plan
 from millprep.setting.skew import Skew
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Prepared:
     """A part planned and checked; findings worst first."""
 
@@ -28,7 +28,7 @@ class Prepared:
         return tuple(setup_plan.setup.number for setup_plan in self.plan.setups)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Askew:
     """What was touched on a part that lies askew, as given on the command line.
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from millprep.base.findings import Finding, MillprepError, worst_first
 from millprep.base.outfile import sealed, sheet_mark, write_files
 from millprep.base.plain_text import clean
+from millprep.base.records import frozen
 from millprep.cli.common import (
     chosen_format,
     exit_status,
@@ -25,7 +25,7 @@ from millprep.writers.program import Program
 POSITION_TOLERANCE_MM = 0.0005
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Proven:
     """A program that was read back; `summary` is what its report says of it."""
 

@@ -6,12 +6,12 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from millprep.base.bounds import MOST_HOLES
 from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.records import replace
 from millprep.base.units import Units, read_length, shown
 from millprep.infiles.assembly_joints import (
     read_joints,

@@ -6,11 +6,11 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
 from millprep.base.findings import WordError
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length, shown
 from millprep.infiles.assembly_schema import HolesTable
 from millprep.infiles.wording import UnknownWordError, accepted, known_here
@@ -22,7 +22,7 @@ FORM = 'write "cover: cover screw", the member and its hole or pattern'
 _NUMBERS = re.compile(r"(?P<group>.*?)(?P<numbers>(?:\s+|\s*,\s*)\d+(?:\s*,\s*\d+)*)")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Places:
     """Finds holes by the words of an assembly file."""
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 import copy
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.records import frozen, replace
 from millprep.base.units import shown
 from millprep.infiles.text import Document, Reader, mark_of, read_document
 from millprep.infiles.wording import UnknownWordError, accepted
@@ -21,7 +21,7 @@ from millprep.infiles.wording import UnknownWordError, accepted
 FORM = "write 'base: column screw: grid.step = [62.8, 25]': member or file, hole, key, new value"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Change:
     """words : as given; file : the one it is in; name : hole or joint, or ""; keys : down to it."""
 

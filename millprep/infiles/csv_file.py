@@ -10,13 +10,13 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
 
 from millprep.base.bounds import MOST_COLUMNS, MOST_FAULTS, MOST_ROWS
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.plain_text import cell_text
+from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.wording import nearest
@@ -62,7 +62,7 @@ class CsvFaults:
         raise MillprepError(*told)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CsvRow:
     """The cells of one line by column, trimmed; an empty one is ""."""
 
@@ -70,14 +70,14 @@ class CsvRow:
     cells: dict[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CsvFile:
     """A table, read. `has_decimal_comma`: figures may be written so."""
 
     path: str
     header: tuple[str, ...]
     rows: tuple[CsvRow, ...]
-    has_decimal_comma: bool = field(default=False)
+    has_decimal_comma: bool = False
 
     def length_mm(self, words: str, units: Units) -> float:
         """A cell as a length. Raises WordError."""

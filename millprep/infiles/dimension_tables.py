@@ -11,10 +11,10 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.base.units import shown
 from millprep.infiles.drafts import Bench, Draft
 from millprep.infiles.part_schema import DimensionTable
@@ -28,7 +28,7 @@ _WITH_A_MIDDLE = ("circle", "row", "grid", "corners")
 """Patterns whose centres have their mean where a drawing shows a middle."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _End:
     """One end of a dimension: where it is along each part axis; nan where it has no place."""
 

@@ -7,9 +7,9 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.base.units import Units, read_length, shown
 from millprep.reference.fits import ACCEPTED_SHAFTS, SHAFT_CLASSES
 from millprep.reference.heads import HeadKind
@@ -24,7 +24,7 @@ DOWEL_CLASS = "m6"
 _PIN_CLASS = re.compile(r"(?P<size>.+?)\s*(?P<shaft>[A-Za-z]{1,2}\d{1,2}|dowel(?: pin)?)")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FastenerWords:
     """A screw or a stud: kind None is a stud."""
 

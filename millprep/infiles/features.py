@@ -6,9 +6,8 @@ raises WordError for what contradicts itself or is in no table. Imports layers 0
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.infiles.part_schema import (
     CountersinkTable,
@@ -34,7 +33,7 @@ reamer on size; F7 for an h6 pin could not. Common practice."""
 _DONE = {"tap": "tapped", "drill": "drilled", "ream": "reamed", "clear": "clear", "bore": "bored"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class What:
     """Kind and size of a hole."""
 

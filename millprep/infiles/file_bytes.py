@@ -5,12 +5,12 @@ Imports layer 0 only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from millprep.base.bounds import LARGEST_FILE_BYTES
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import note_input
+from millprep.base.records import frozen
 from millprep.base.units import shown
 
 _THE_FILE, _MISSING = "the file", "does not exist"
@@ -18,7 +18,7 @@ MISSING = f"{_THE_FILE} {_MISSING}"
 """The message about a file that is not there."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Kind:
     """What kind of file is read: its ending, and what to say of a file that is another kind.
 

@@ -6,9 +6,9 @@ setup is reversed, and which one follows from how the two lie. Imports layers 0 
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any, Literal
 
+from millprep.base.records import replace
 from millprep.infiles.points import AXIS_LETTERS, VIEW
 from millprep.model.part import (
     FACE_AXIS,

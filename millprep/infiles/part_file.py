@@ -5,11 +5,11 @@ Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.infiles.dimension_tables import read_dimensions
 from millprep.infiles.drafts import Bench

@@ -5,7 +5,6 @@ Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Annotated, Literal
 
@@ -14,6 +13,7 @@ from pydantic_core import PydanticCustomError
 
 from millprep.base.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
     Name,
@@ -70,7 +70,7 @@ Pair = Annotated[tuple[float, float], ReadBy(_pair)]
 Inset = Annotated[tuple[float, float], ReadBy(_inset)]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Depth:
     """A length, through, or to the axis of a hole; exactly one is set."""
 

@@ -11,11 +11,11 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from pydantic_core import PydanticCustomError
 
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.base.units import Units, read_length, shown
 from millprep.infiles.fields import fault
 from millprep.infiles.wording import accepted
@@ -47,7 +47,7 @@ VIEW: dict[Face, tuple[tuple[int, int], tuple[int, int]]] = {
 """(part axis, sign) of right and of up, as you look square at the face."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Coordinate:
     """A distance [mm], from a named face or centre line, or (None) as `a` and `b` are counted."""
 
@@ -55,7 +55,7 @@ class Coordinate:
     distance_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PointWords:
     """A point as written: two coordinates; a table has both named, in any order."""
 
@@ -64,7 +64,7 @@ class PointWords:
     is_table: bool
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Places:
     """The points of `at`; a list numbers its members, a single point keeps the plain name."""
 
@@ -146,7 +146,7 @@ def _length(value: object, units: Units) -> float:
         raise fault(error.message, error.remedy) from None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class OnFace:
     """A face of the stock, ready to put points on.
 

@@ -6,9 +6,9 @@ For finding the one figure that was misread. Imports layers 0 to 2.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from typing import Any
 
+from millprep.base.records import frozen, replace
 from millprep.infiles.part_file import placed_distances
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.positions import Path
@@ -18,7 +18,7 @@ from millprep.model.part import Part, StatedLength
 _STOCK_KEYS = ("size", "diameter", "length")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Restated:
     """The file of a part, ready to be read again with another figure in it.
 

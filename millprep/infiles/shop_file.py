@@ -6,11 +6,11 @@ on the metric shop. Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 from millprep.base.findings import MillprepError, WordError
+from millprep.base.records import replace
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.faults import Faults

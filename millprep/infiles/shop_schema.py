@@ -5,7 +5,6 @@ Every key may be left out: a file is laid over a packaged shop, key by key.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, ClassVar, Literal
@@ -13,6 +12,7 @@ from typing import Annotated, ClassVar, Literal
 from pydantic import BeforeValidator, Field, StrictBool, ValidationInfo
 
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.fields import (
@@ -257,7 +257,7 @@ def _lead_threads(value: object) -> float:
     return float(value)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lead:
     """A lead before the kind of tool is known: threads of a tap, a length of a reamer."""
 

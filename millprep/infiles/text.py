@@ -9,13 +9,13 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from millprep.base.bounds import MOST_FAULTS, MOST_LEVELS
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import frozen
 from millprep.base.units import shown
 from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
@@ -49,7 +49,7 @@ ARRAYS = (
 """Tables of which there may be many, in double brackets."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Document:
     """A TOML file, read: `path` as the user gave it, `mark` a short hash of its bytes."""
 

@@ -6,9 +6,9 @@ Imports layers 0 to 3 and numpy.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator
-from dataclasses import dataclass, replace
 from itertools import groupby
 
+from millprep.base.records import frozen, replace
 from millprep.inspection.checks import Check
 from millprep.inspection.choice import PlaceChecks
 from millprep.inspection.gauges import pins_of
@@ -20,7 +20,7 @@ from millprep.model.shop import Shop
 __all__ = ["Check", "FaceView", "Inspection", "alike", "inspection_of"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Inspection:
     """A part, the faces that it is measured from, and the checks in the order of the sheet."""
 

@@ -11,8 +11,7 @@ memory of Machinery's Handbook, checking the distances of holes by plugs. Import
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from millprep.base.records import frozen
 from millprep.inspection.gauges import COARSE_SHARE, InstrumentName, Pin
 from millprep.inspection.limits import Basis, Limits
 from millprep.model.part import Face
@@ -23,7 +22,7 @@ NO_GO_TURNS = 2.0
 _SAME_MM = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Check:
     """A row of the inspection sheet.
 

@@ -8,11 +8,11 @@ added to each pattern, so that a slip in a reading shows. Imports layers 0 to 3 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.inspection.checks import Check, reading_mm
 from millprep.inspection.gauges import (
     COARSE_SHARE,
@@ -36,7 +36,7 @@ _ROOM_MM = 0.2  # between two pins side by side
 _TIGHT_SHARE = 0.6  # of the widest zone on the face: holes below it are measured to each other
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Candidate:
     """A reading that could be taken: its direction, and the distance that it tells [mm]."""
 

@@ -7,9 +7,9 @@ shake is what is expected to be left between them, on diameter.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.model.part import Hole
 from millprep.model.shop import Instrument, Shop, Tool
 from millprep.reference.drills import oversize_mm
@@ -27,7 +27,7 @@ on their edges (common practice)."""
 _PIN_STEP_MM = 0.5  # a shank more than this below its hole is no pin for it
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pin:
     """A pin as named; shake_mm is what is expected between it and its hole."""
 
@@ -94,7 +94,7 @@ def go_and_no_go(
     return (go[-1] if go else None), (no_go[0] if no_go else None)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Measuring:
     """With what a length is measured, and how far the reading may be off [mm]."""
 

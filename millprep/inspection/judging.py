@@ -6,13 +6,13 @@ Imports layers 0 to 3 and numpy.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from math import hypot
 
 import numpy as np
 
 from millprep.base.bounds import MOST_PLACED_BY_READINGS
 from millprep.base.findings import Finding
+from millprep.base.records import frozen, replace
 from millprep.inspection import Inspection
 from millprep.inspection.checks import Check, distance_mm, pins_sum_mm
 from millprep.inspection.choice import PlaceChecks
@@ -40,7 +40,7 @@ _SLIP_SHARE, _SLIP_MM, _TOLD_APART_MM = 0.02, 0.5, 2.0
 _LEAST_PIN, _GREATEST_PIN = 0.5, 1.5  # of the pin drawn: what stands in the hole all the same
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Judged:
     """A part, judged: a verdict for each hole in the order of the file, and for each reading.
 

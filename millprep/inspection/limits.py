@@ -5,10 +5,10 @@ Where the drawing is silent, ISO 2768-1, class m, stands in, and is said. Import
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.model.part import FACE_AXIS, Hole, Part
 from millprep.reference.drills import drilled_limits_mm
 
@@ -19,7 +19,7 @@ _MEDIUM = ((6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8), (
 _SAME_MM = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Zone:
     """Where a hole's centre may lie.
 
@@ -40,7 +40,7 @@ class Zone:
         return self.half_mm * (1.0 if self.is_round else abs(x) + abs(y))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Limits:
     """Least and greatest of a size [mm]; None where there is no limit on that side."""
 

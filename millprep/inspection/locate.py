@@ -11,10 +11,10 @@ found by its residual over its own standard deviation (W. Baarda's data snooping
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.inspection.views import FaceView, Floats
 from millprep.model.part import Face
 from millprep.model.readings import RIM_KINDS, CheckKind
@@ -31,7 +31,7 @@ DISAGREES = 2.0
 uncertainty is two."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PlaceReading:
     """A distance read between two centres, or from an edge or rim to one [mm].
 
@@ -48,7 +48,7 @@ class PlaceReading:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Placed:
     """Holes as the readings place them; all arrays by the view's indices.
 

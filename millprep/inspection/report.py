@@ -6,11 +6,11 @@ Imports layers 0 to 3 and numpy.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from millprep.base.findings import Finding, worst_first
+from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.inspection import Check, Inspection
 from millprep.inspection.judging import Judged
@@ -25,7 +25,7 @@ Beyond = Callable[[str, str, int | None, str], Finding]
 _LEAST_FOR_A_SLIP = 2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     """Lengths in sentences, in the unit of the sheet."""
 

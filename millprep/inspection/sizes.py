@@ -6,8 +6,8 @@ Imports layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
+from millprep.base.records import frozen, replace
 from millprep.inspection.checks import NO_GO_TURNS, Check
 from millprep.inspection.gauges import (
     COARSE_SHARE,
@@ -32,7 +32,7 @@ _SHANK_STEP_MM = 0.1  # between the shanks of a drawer that holds tenths
 _LEAST_WITHIN_MM = 0.01  # how near a pin has to be to a limit at the least
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SizeChecks:
     """The checks of single holes in one setup; their numbers are given by the caller."""
 
@@ -71,7 +71,7 @@ class SizeChecks:
         self, hole: Hole, kind: CheckKind, instrument: InstrumentName, **more: object
     ) -> Check:
         plain = Check(0, self.setup.number, self.setup.face, kind, hole.name, instrument=instrument)
-        return replace(plain, **more)  # type: ignore[arg-type]  # the fields of Check
+        return replace(plain, **more)
 
     def _size(self, hole: Hole) -> Iterator[Check]:
         limits = size_limits(hole)

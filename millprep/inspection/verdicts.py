@@ -7,11 +7,11 @@ gives no tolerance, a hole that is beyond what is usual is not called out. Impor
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from math import hypot
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.inspection.checks import NO_GO_TURNS, Check
 from millprep.inspection.limits import (
     Decision,
@@ -30,7 +30,7 @@ from millprep.reference.fits import recommended_fits, shaft_limits_um
 _WORST_FIRST: tuple[Decision, ...] = ("out", "not decidable", "in", "not measured")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CheckVerdict:
     """A reading against the limits of its own check."""
 
@@ -39,7 +39,7 @@ class CheckVerdict:
     verdict: Decision
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PlaceVerdict:
     """A hole's place: measured less drawn, setup X and Y [mm].
 
@@ -71,7 +71,7 @@ class PlaceVerdict:
         return worse - self.zone.half_mm
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SizeVerdict:
     """A hole's diameter as measured, or as pins tried it; nothing measured has no size."""
 
@@ -82,7 +82,7 @@ class SizeVerdict:
     fit_words: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HoleVerdict:
     """One hole, judged; `others` are the readings of its depth, mouths and stand."""
 
@@ -92,7 +92,7 @@ class HoleVerdict:
     size: SizeVerdict
     thread: Decision
     others: tuple[CheckVerdict, ...] = ()
-    doubts: tuple[str, ...] = field(default=())
+    doubts: tuple[str, ...] = ()
 
     @property
     def verdict(self) -> Decision:

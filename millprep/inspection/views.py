@@ -5,12 +5,12 @@ Imports layers 0 to 3 and numpy.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
 from millprep.inspection.limits import Zone, zone_of
 from millprep.model.part import FACE_AXIS, Face, Hole, Part
 from millprep.setting.holding import faces_along
@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 _SAME_MM = 1e-6
 
 
-@dataclass(frozen=True)
+@frozen
 class FaceView:
     """One face, its own holes on it.
 

@@ -6,12 +6,12 @@ Imports layers 0 to 3, planning, checks, `matching`.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from math import hypot, sqrt
 
 import numpy as np
 
 from millprep.base.findings import Finding, Severity
+from millprep.base.records import replace
 from millprep.checks import run_checks
 from millprep.matching.match import Match, MatchedHole, Wishes
 from millprep.matching.measured_places import Place

@@ -7,7 +7,6 @@ Imports layers 0 to 3.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import hypot
 from typing import Literal
 
@@ -15,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.matching.measured_places import Place, place_of, placed_holes, setup_measured
 from millprep.matching.slip_words import NOISE_MM, shop_figures
@@ -37,7 +37,7 @@ _OTHER_HAND = 10.0  # times less error, before the hand that a person says is do
 _LEAST_FITTED = 2  # holes: fewer show no turn
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MatchedHole:
     """A hole of the face, in setup axes [mm].
 
@@ -60,7 +60,7 @@ class MatchedHole:
         return None if self.residual_mm is None else hypot(*self.residual_mm)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mate:
     """Whether the part as drawn goes together with what was drilled, free to shift and turn.
 
@@ -76,7 +76,7 @@ class Mate:
     fit: Fit | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Match:
     """A part matched to measured holes.
 
@@ -102,7 +102,7 @@ class Match:
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wishes:
     """What a person may say of a match.
 

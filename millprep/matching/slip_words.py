@@ -6,9 +6,9 @@ Imports layers 0 to 2 and `fitting`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from math import hypot
 
+from millprep.base.records import frozen
 from millprep.base.units import Units, in_units
 from millprep.model.shop import Shop
 from millprep.sums.fitting import Fit, Floats
@@ -28,7 +28,7 @@ _SCALES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ShopFigures:
     """What slips at this shop measure, and how readings are shown.
 

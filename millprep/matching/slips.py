@@ -11,13 +11,13 @@ Imports layers 0 to 2 and `fitting`, `slip_words`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations
 from math import log
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen, replace
 from millprep.matching.slip_words import ShopFigures, group_words, hole_words, pattern_words
 from millprep.sums.fitting import Fit, Floats, rigid_fit, scaled_fit
 
@@ -35,7 +35,7 @@ _FALLS_BY = 2.5  # the errors, where a pattern as a whole went wrong
 _STANDS_OUT = 4  # times what is left: a hole that is off by more is no play of chance
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Likeness:
     """What errors look like.
 
@@ -55,7 +55,7 @@ class Likeness:
     mirrored: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Model:
     """A way to explain the readings, fitted.
 

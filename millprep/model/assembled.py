@@ -1,4 +1,4 @@
-"""The assembly: members and what holds them together, as frozen dataclasses in millimetres.
+"""The assembly: members and what holds them together, as frozen records in millimetres.
 
 What the file says in words is settled before it gets here: every hole named is at hand. Where the
 members lie is not: that follows from their holes. Imports layers 0 to 2.
@@ -6,9 +6,9 @@ members lie is not: that follows from their holes. Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.part import Face, Hole, Part
 from millprep.model.shop import PositionMethod
@@ -19,7 +19,7 @@ HowPinned = Literal["press", "slide", "pivot", "clear"]
 HOW_PINNED: tuple[HowPinned, ...] = ("press", "slide", "pivot", "clear")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Edge:
     """One face of a member lies parallel to a face of another, so far from it [mm]."""
 
@@ -29,7 +29,7 @@ class Edge:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Member:
     """One part in the assembly; a part that is there twice is two members.
 
@@ -50,7 +50,7 @@ class Member:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """Holes of one member, named in a joint: a hole, a pattern, or some holes of a pattern.
 
@@ -72,7 +72,7 @@ class Place:
         return self.loose_mm is not None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ScrewJoint:
     """Screws, each through a hole of every place of `through`, into a thread or a nut.
 
@@ -100,7 +100,7 @@ class ScrewJoint:
         return self.through if self.into is None else (*self.through, self.into)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PinJoint:
     """Pins: how each is meant to sit in the holes of each member.
 
@@ -123,7 +123,7 @@ class PinJoint:
         return tuple(place for _, place in self.held)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Shared:
     """Patterns that must lie over each other, with nothing through them, to within a distance."""
 
@@ -134,7 +134,7 @@ class Shared:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stack:
     """Holes reamed in one go through all the members, clamped together."""
 
@@ -144,7 +144,7 @@ class Stack:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pair:
     """Two members that are each other's opposite hand."""
 
@@ -153,7 +153,7 @@ class Pair:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Assembly:
     """An assembly file, understood."""
 

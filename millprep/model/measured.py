@@ -5,10 +5,10 @@ Imports layers 0 and 1.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from millprep.base.records import frozen
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MeasuredHole:
     """One hole as measured; None for what was not.
 
@@ -31,7 +31,7 @@ class MeasuredHole:
         return self.x_mm is not None and self.y_mm is not None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Measured:
     """A file of measured holes, in the order of its lines; path as the user gave it."""
 

@@ -1,4 +1,4 @@
-"""The part: stock, datum faces and holes, as frozen dataclasses in millimetres and part axes.
+"""The part: stock, datum faces and holes, as frozen records in millimetres and part axes.
 
 Part axes run x left to right, y front to back, z bottom to top, from the left-front-bottom corner
 of the block as measured (of the box around a disc). Everything that a part file may say in several
@@ -8,9 +8,9 @@ ways (inches, centre lines, patterns, words) is settled before it gets here. Imp
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from typing import Literal
 
+from millprep.base.records import anew, frozen
 from millprep.base.units import Units
 from millprep.reference.threads import Thread
 
@@ -45,7 +45,7 @@ def plane_axes(face: Face) -> tuple[int, int]:
     return first, second
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stock:
     """The blank as it lies on the bench.
 
@@ -65,7 +65,7 @@ class Stock:
         return self.size_mm[FACE_AXIS[face]] if face in HIGH_FACES else 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Datum:
     """The faces that the drawing measures from, an axis each; "centre" for a centre line."""
 
@@ -79,7 +79,7 @@ class Datum:
         return (self.x, self.y, self.z)[axis]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Recess:
     """A counterbore or spotface: flat-bottomed, concentric with the hole; depth from the face."""
 
@@ -88,7 +88,7 @@ class Recess:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Countersink:
     """A conical mouth: `diameter_mm` at the face."""
 
@@ -97,7 +97,7 @@ class Countersink:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Opened:
     """The hole is larger from its face down to a depth (at full diameter)."""
 
@@ -106,7 +106,7 @@ class Opened:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mouth:
     """What is cut round one end of a hole."""
 
@@ -121,7 +121,7 @@ def widened_mm(mouth: Mouth, opened: Sequence[Opened]) -> float:
     return max((one.depth_mm for one in wider if one is not None), default=0.0)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hole:
     """One hole, at one place.
 
@@ -176,7 +176,7 @@ class Hole:
     key: str = ""
     line: int | None = None
     placed_by: str = ""
-    lines: dict[str, int] = field(default_factory=dict, compare=False)
+    lines: dict[str, int] = anew(factory=dict, compare=False)
 
     @property
     def depth_from_face_mm(self) -> float:
@@ -184,7 +184,7 @@ class Hole:
         return self.depth_mm / 2 + ENDS_OVERLAP_MM if self.from_both_ends else self.depth_mm
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ObstacleRequest:
     """A box the tool must not meet, in setup axes from the zero [mm]; line : of its table."""
 
@@ -194,7 +194,7 @@ class ObstacleRequest:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SetupRequest:
     """What a part file says of one setup; None where it leaves the choice to millprep.
 
@@ -216,10 +216,10 @@ class SetupRequest:
     obstacles: tuple[ObstacleRequest, ...] = ()
     key: str = ""
     line: int | None = None
-    lines: dict[str, int] = field(default_factory=dict, compare=False)
+    lines: dict[str, int] = anew(factory=dict, compare=False)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StatedLength:
     """One length of a part file as it is written there, beside what it was read as.
 
@@ -237,7 +237,7 @@ class StatedLength:
     length_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dimension:
     """A dimension of the drawing between two things that the file has placed by others.
 
@@ -258,7 +258,7 @@ class Dimension:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Part:
     """A part file, understood.
 

@@ -5,8 +5,9 @@ Imports nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal, get_args
+
+from millprep.base.records import frozen
 
 CheckKind = Literal[
     "edge to pin", "rim to pin", "over pins", "between pins", "edge to hole", "rim to hole",
@@ -30,7 +31,7 @@ TRIED_KINDS: frozenset[CheckKind] = frozenset(
 """Answered by yes or no; a thread's gauges by the turns that they go, too."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Reading:
     """One reading.
 
@@ -53,7 +54,7 @@ class Reading:
     off_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Readings:
     """A file of readings, in the order of its lines.
 

@@ -7,12 +7,12 @@ Imports layer 0 only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from millprep.base.records import frozen
 
 Point = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Box:
     """A box between two corners [mm]; a fixture has a name ("strap clamp")."""
 
@@ -21,7 +21,7 @@ class Box:
     name: str = "stock"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Disc:
     """A round blank: the box around it, the setup axis it is round about (0 to 2), its bore."""
 
@@ -37,7 +37,7 @@ class Disc:
         return (self.high_mm[across] - self.low_mm[across]) / 2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Drilled:
     """Room that is already empty when the setup begins: a hole of an earlier setup, in setup axes.
 
@@ -49,7 +49,7 @@ class Drilled:
     diameter_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scene:
     """One setup as the machine sees it.
 

@@ -5,10 +5,10 @@ Described by what each can do, never by make. Frozen dataclasses; imports layers
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
+from millprep.base.records import anew, frozen
 from millprep.base.units import Units
 
 ToolKind = Literal[
@@ -38,7 +38,7 @@ Range = tuple[float, float]
 Point = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Tool:
     """One tool, in the cabinet, in the control's table or in a plan.
 
@@ -69,7 +69,7 @@ class Tool:
     is_carbide: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mill:
     """Travels in machine coordinates; either listed speeds or a range [rev/min]; feeds [mm/min].
 
@@ -97,7 +97,7 @@ class Mill:
         return self.speed_range_rpm[1] if self.speed_range_rpm else max(self.speeds_rpm)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Readout:
     """Counts of the readout in either unit; axes "xy" or "xyz"; axes that count the other way."""
 
@@ -107,7 +107,7 @@ class Readout:
     reversed_axes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Dial:
     """A handwheel: travel of a turn [mm], divisions, backlash [mm], which way it winds.
 
@@ -124,7 +124,7 @@ class Dial:
     correction_ppm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Vice:
     """Jaw width, height and thickness [mm] and where the fixed jaw is."""
 
@@ -134,7 +134,7 @@ class Vice:
     fixed_jaw: Literal["away", "towards you"] = "away"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Parallels:
     """A pair of parallels [mm]."""
 
@@ -142,7 +142,7 @@ class Parallels:
     height_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Finder:
     """An edge finder: tip diameter [mm] and the speed it runs at [rev/min]."""
 
@@ -150,7 +150,7 @@ class Finder:
     speed_rpm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Instrument:
     """What measures: how far its reading may be off, either way, and the longest it reads [mm].
 
@@ -161,7 +161,7 @@ class Instrument:
     largest_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Instruments:
     """What there is to measure with.
 
@@ -179,7 +179,7 @@ class Instruments:
     pins: tuple[Tool, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cabinet:
     """The drawer: what there is to use, each list ascending in diameter."""
 
@@ -192,7 +192,7 @@ class Cabinet:
     end_mills: tuple[Tool, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Control:
     """What the CNC control does and knows (see docs/shop-file.md, [control]).
 
@@ -209,7 +209,7 @@ class Control:
     start_mm: Point = (0.0, 0.0, 0.0)
     home_mm: Point = (0.0, 0.0, 0.0)
     home_2_mm: Point | None = None
-    offsets_mm: dict[str, Point] = field(default_factory=dict)
+    offsets_mm: dict[str, Point] = anew(factory=dict)
     units: Units | None = "mm"
     strict: bool = False
     block_delete: bool = False
@@ -225,7 +225,7 @@ class Control:
     keeps: frozenset[str] = frozenset({"G10"})
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Shop:
     """A shop file merged over its base, understood.
 
@@ -245,5 +245,5 @@ class Shop:
     tools: tuple[Tool, ...] = ()
     path: str = ""
     parallels: tuple[Parallels, ...] = ()
-    position_errors_mm: dict[PositionMethod, float] = field(default_factory=dict)
+    position_errors_mm: dict[PositionMethod, float] = anew(factory=dict)
     instruments: Instruments = Instruments()

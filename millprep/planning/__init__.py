@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop, Tool
 from millprep.planning.depths import least_floor_mm

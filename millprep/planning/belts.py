@@ -9,9 +9,9 @@ fewer changes. Imports layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from millprep.base.records import frozen, replace
 from millprep.model.shop import Mill, Tool
 from millprep.planning import make_plan
 from millprep.planning.plan import Operation, Plan
@@ -21,7 +21,7 @@ FASTEST_SHARE = 1.15
 _ANY_SPEED_RPM = (10.0, 1_000_000.0)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class BeltStep:
     """One setting of the belt, and the numbers of the tools that run on it.
 
@@ -34,7 +34,7 @@ class BeltStep:
     outside: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Belts:
     """The settings in order, changes between them, changes with each tool's own best step.
 

@@ -8,11 +8,11 @@ measured whose readings lie farthest apart. Imports layers 0 to 3 and planning's
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations, islice
 from math import hypot
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.part import Face
 from millprep.model.shop import Dial
@@ -29,7 +29,7 @@ _MOST_SPOTS = 8  # looked at; more does not help a person who measures two or th
 Reading = tuple[float, Slip]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Measure:
     """What to measure, what it must be, and what it is after each slip that it tells apart.
 

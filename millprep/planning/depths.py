@@ -6,8 +6,8 @@ Depths are positive, from the face worked from. Imports layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from millprep.base.records import frozen
 from millprep.model.part import Hole
 from millprep.model.shop import Tool
 from millprep.planning.drawer import (
@@ -19,7 +19,7 @@ from millprep.planning.drawer import (
 from millprep.sums.cutting import REAMER_ROOM_MM, TAP_ROOM_PITCHES, breakthrough_mm, point_length_mm
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Reach:
     """Depth of the full diameter and of the tool's end."""
 

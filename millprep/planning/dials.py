@@ -14,10 +14,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.base.units import round_to
 from millprep.model.shop import Dial
 
@@ -29,7 +29,7 @@ BACK_OFF_BACKLASHES = 3  # so many times the backlash, whichever is more (common
 _PPM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Setting:
     """A place on a dial.
 
@@ -46,7 +46,7 @@ class Setting:
     left_over_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wound:
     """A setting, and the one to go back past first where the way to it leads back; None: not."""
 
@@ -54,7 +54,7 @@ class Wound:
     back_off: Setting | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Handle:
     """One axis's handwheel in one setup.
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from millprep.base.records import frozen
 from millprep.model.part import Countersink, Hole, Recess
 from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool
 from millprep.reference.drills import jobber_flute_mm, oversize_mm
@@ -33,7 +33,7 @@ REAMER_LEAD_MM = 1.0  # machine reamer, 45 degree lead of 0.5 to 1.5 mm (common 
 POINT_ANGLE_DEG = 118.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Choice:
     """A tool and whether the cabinet has it."""
 

@@ -16,9 +16,9 @@ Imports layers 0 to 3 and planning's data.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import groupby, product
 
+from millprep.base.records import frozen
 from millprep.model.shop import Shop, Tool
 from millprep.planning.plan import Operation
 from millprep.planning.recovery import LEAST_HOLE_MM
@@ -28,7 +28,7 @@ SPARE_MM = 5.0  # above the face and below the stop together (common practice)
 UNKNOWN_LENGTH_MM = 60.0  # countersinks, counterbores, end mills, boring heads (common practice)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HeadHeight:
     """Tools in a row that one height of the head serves.
 
@@ -111,7 +111,7 @@ def _with(height: HeadHeight, tool: Tool, depth_mm: float) -> HeadHeight:
     )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Piece:
     """The work of one tool without a break, as the head sees it.
 

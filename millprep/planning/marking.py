@@ -8,16 +8,16 @@ Imports layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import frozen
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part, plane_axes
 
 SAME_HEIGHT_MM = 0.02  # one setting of the gauge serves (common practice)
 HALF_LINE_MM = 4.0  # to each side of the centre: a long line confuses (common practice)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """A short line through a hole's centre.
 
@@ -32,7 +32,7 @@ class Line:
     end_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Height:
     """One setting of the height gauge above the plate, and the lines scribed with it."""
 
@@ -40,7 +40,7 @@ class Height:
     lines: tuple[Line, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Standing:
     """The part on the plate with a face down.
 
@@ -62,7 +62,7 @@ class Standing:
         return tuple(face for face in FACES if face in faces)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cross:
     """A hole's centre as marked, and how far it must lie from the two faces not measured from."""
 

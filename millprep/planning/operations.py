@@ -12,6 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.part import (
     FACE_AXIS,
     OPPOSITE,
@@ -210,7 +211,7 @@ def _pilot_reach(tool: Tool, last: Reach) -> Reach:
     return Reach(last.tip_mm - point, last.tip_mm)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Maker:
     """Puts speed and place to the operations of one hole."""
 

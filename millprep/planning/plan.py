@@ -5,9 +5,8 @@ Data only; `operations.py` fills it, `ordering.py` sorts it. Imports layers 0 to
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 from millprep.base.findings import Finding
+from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop, Tool
 from millprep.setting.holding import Holding
@@ -21,7 +20,7 @@ OPERATION_NAMES = (
 )  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Operation:
     """One operation at one hole, in setup axes.
 
@@ -56,7 +55,7 @@ def at_angle(operation: Operation, angle_deg: float) -> Operation:
     return replace(operation, x_mm=x_mm, y_mm=y_mm)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SetupPlan:
     """The operations of one setup, in the order in which they are done.
 
@@ -79,7 +78,7 @@ class SetupPlan:
         return tuple(at_angle(one, -self.skew_deg) for one in self.operations)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Plan:
     """What will be done, setup by setup.
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from millprep.base.records import frozen
 from millprep.model.shop import Tool
 from millprep.planning.plan import Plan
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Pulled:
     """A tool of the job: where it is used, whether the cabinet has it, how deep it must reach."""
 

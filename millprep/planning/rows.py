@@ -8,12 +8,12 @@ layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
 from millprep.planning.plan import Operation
 from millprep.setting.setups import Setup
 
@@ -23,7 +23,7 @@ SAME_ROW_MM = 0.01  # closer than any dial is set
 AXES = "XY"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Rows:
     """Points in rows.
 

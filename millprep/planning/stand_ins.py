@@ -6,8 +6,8 @@ Nothing is chosen here: the person reads what a substitute costs and decides. Im
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 
+from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Cabinet, Tool, ToolKind
 from millprep.planning.pull_list import Pulled
@@ -27,7 +27,7 @@ THREAD_NEAR_SHARE = 0.2
 LEAST_BORED_MM = 8.0  # a boring bar smaller than that is seldom at hand (common practice)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class StandIn:
     """A tool of the drawer that could be used instead, and what comes of it."""
 

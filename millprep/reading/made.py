@@ -6,7 +6,7 @@ millimetres. Imports layer 0 only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from millprep.base.records import frozen
 
 OPERATION_OF_TOOL = {
     "spot drill": "spot drill", "drill": "drill", "reamer": "ream", "tap": "tap",
@@ -17,7 +17,7 @@ OPERATION_OF_CYCLE = {74: "tap", 84: "tap", 85: "ream"}
 """What a cycle does when nothing says which tool is in the spindle (NISTIR 6556 section 3.5.16)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MadeOperation:
     """One tool down one hole and out again, pecks included.
 
@@ -49,7 +49,7 @@ class MadeOperation:
     file: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MadeHole:
     """A hole and the operations that made it, in their order.
 

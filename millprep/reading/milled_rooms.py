@@ -11,6 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
@@ -18,7 +20,7 @@ TOUCH_MM = 0.01  # rooms nearer than this are one
 MOST_OPEN = 50  # rooms that a further cut may belong to
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SidewaysCuts:
     """Straight pieces of the moves that cut sideways, in their order; arrays `(N,)`.
 
@@ -47,7 +49,7 @@ class SidewaysCuts:
         return np.clip(cone, 0.0, self.radius)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MilledRoom:
     """Cuts of one tool that follow each other and touch: the box around what they take.
 

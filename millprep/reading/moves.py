@@ -7,13 +7,13 @@ Imports numpy and layers 0 to 2.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
+from millprep.base.records import anew, frozen
 from millprep.model.shop import Tool
 
 RAPID, FEED, ARC_CW, ARC_CCW, DWELL = range(5)
@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int32]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Moves:
     """One row per motion; arrays `(N,)` unless a shape is given.
 
@@ -74,7 +74,7 @@ class Moves:
 Point = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Carried:
     """What a program leaves in the control for the next one, by the shop file's `keeps` [mm].
 
@@ -102,7 +102,7 @@ class Carried:
 ChangedBy = Literal["M6", "M0", "T", "touch off"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FirstMove:
     """A line that moves after a change, before X, Y and Z have all been stated again.
 
@@ -119,7 +119,7 @@ class FirstMove:
     is_machine: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ToolChange:
     """A tool put in at a line, or touched off there again.
 
@@ -136,10 +136,10 @@ class ToolChange:
     number: int
     by: ChangedBy
     asked_line: int
-    first_moves: list[FirstMove] = field(default_factory=list)
+    first_moves: list[FirstMove] = anew(factory=list)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class WayHome:
     """A G28 or G30 that names only some axes: its row, and the machine position of home [mm]."""
 
@@ -147,7 +147,7 @@ class WayHome:
     home_mm: tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ProgramRun:
     """A program, read.
 
@@ -168,7 +168,7 @@ class ProgramRun:
     findings: tuple[Finding, ...]
     lines: int
     read_lines: int
-    tools: dict[int, Tool] = field(default_factory=dict)
+    tools: dict[int, Tool] = anew(factory=dict)
     tool_changes: tuple[tuple[int, int], ...] = ()
     changes: tuple[ToolChange, ...] = ()
     ways_home: tuple[WayHome, ...] = ()

@@ -6,9 +6,9 @@ and layer 0.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.reference.tables import Source, figure_mm, load_table
 
 CentreDrillStandard = Literal["metric", "inch", "british"]
@@ -20,7 +20,7 @@ _NAMES: dict[CentreDrillStandard, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CentreDrill:
     """One centre drill: diameters of pip and body [mm], overall length [mm] where listed."""
 

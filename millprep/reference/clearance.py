@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.reference.drills import hole_mm
 from millprep.reference.tables import Row, Source, load_table
 from millprep.reference.threads import Thread
@@ -22,7 +22,7 @@ _TABLES: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Clearance:
     """The three clearance holes of a screw [mm], and the drills that make them, in that order."""
 

@@ -7,13 +7,13 @@ library and layer 0.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.reference.tables import Source, inches_to_mm, load_table
 
 DrillSeries = Literal["metric", "metric 0.05", "fraction", "number", "letter"]
@@ -21,7 +21,7 @@ DRILL_SERIES: tuple[DrillSeries, ...] = ("metric", "metric 0.05", "fraction", "n
 SAME_SIZE_MM = 1e-6  # closer than this, two diameters are one: float noise of a conversion
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Drill:
     """One size of twist drill; both diameters name the same size [mm, in]."""
 

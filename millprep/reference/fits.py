@@ -8,9 +8,9 @@ their own. K to S are the shafts' mirror raised by the difference of two grades 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.reference.tables import Row, Source, load_table
 
 # Letter and the grades it is listed in, least and greatest: those in use of ISO 286-2.
@@ -33,7 +33,7 @@ LARGEST_MM = 250.0
 _FINER_STEPS = frozenset("crstu")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class RecommendedFit:
     """A hole and a shaft for a purpose: "locate", "pivot", "press" or "slide"."""
 
@@ -44,7 +44,7 @@ class RecommendedFit:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DowelPin:
     """A parallel pin: nominal diameter, end chamfer, lengths that are made [mm]."""
 

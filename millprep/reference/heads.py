@@ -7,9 +7,9 @@ cheese and hexagon heads stand on the face.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.reference.drills import SAME_SIZE_MM
 from millprep.reference.tables import Row, Source, figure_mm, inches_to_mm, load_table, screw_inches
 from millprep.reference.threads import Thread
@@ -51,7 +51,7 @@ _NUTS = {
 _ACROSS_CORNERS = 2 / math.sqrt(3)  # of a hexagon with sharp corners, in widths across flats
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Head:
     """One head.
 
@@ -75,7 +75,7 @@ class Head:
     across_flats_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Nut:
     """A hexagon nut: across flats and sharp corners, height where the table has one [mm]."""
 
@@ -86,7 +86,7 @@ class Nut:
     source: Source
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Washer:
     """A plain washer: hole, outside and thickness [mm]."""
 

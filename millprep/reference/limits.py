@@ -6,14 +6,13 @@ still holds, but is out of class. Imports the standard library and layer 0.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from millprep.base.records import frozen
 from millprep.reference.drills import SAME_SIZE_MM
 from millprep.reference.tables import Row, Source, load_table
 from millprep.reference.threads import Thread
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MinorLimits:
     """Least and greatest minor diameter [mm] of an internal thread of a class ("6H", "2B")."""
 

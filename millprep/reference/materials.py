@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from millprep.base.records import frozen
 from millprep.reference.drills import SAME_SIZE_MM, interpolated
 from millprep.reference.tables import Row, Source, load_table
 
@@ -21,7 +21,7 @@ COUNTERSINK_SHARE = 0.3
 TAP_SPEED_EXCESS = 1.5  # over the table's speed that a tap still bears (common practice)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Material:
     """One kind of material.
 

@@ -6,9 +6,8 @@ own geometry; only the figures are common. Imports layer 0 and the tables beside
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from millprep.base.bounds import LEAST_PECK_MM as LEAST_PECK_MM
+from millprep.base.records import frozen
 from millprep.reference.materials import Material, ream_stock_mm
 from millprep.reference.threads import Thread
 
@@ -41,7 +40,7 @@ CORE_SLACK_MM = 0.02
 FLOATING_START_PITCHES = 3.0  # above the face, so that the tap is in step (common practice)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HoleBefore:
     """Diameters [mm] of the hole that a reamer or tap may follow.
 

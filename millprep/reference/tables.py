@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import re
 import tomllib
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import Any
 
+from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH
 
 DATA = Path(__file__).parent / "data"  # importlib.resources takes as long as all the rest
@@ -24,7 +24,7 @@ HOW = ("read", "recalled", "formula", "common practice")
 Row = dict[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Source:
     """Where a figure comes from.
 
@@ -59,7 +59,7 @@ class Source:
         return f"{self.document}, by formula" if self.how == "formula" else self.document
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Table:
     """One table: rows in the order printed, each a dict by column; rising and unique in `key`.
 

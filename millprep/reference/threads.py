@@ -7,12 +7,12 @@ library and layer 0.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from typing import Literal
 
+from millprep.base.records import frozen, replace
 from millprep.reference.drills import hole_mm
 from millprep.reference.tables import Row, Source, inches_to_mm, load_table, screw_inches
 
@@ -31,7 +31,7 @@ CONVENTIONS: dict[Convention, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Form:
     """A thread form: flank angle, and in pitches on diameter the depth of nut and of flank line.
 
@@ -57,7 +57,7 @@ FORMS: dict[ThreadSeries, Form] = {
 LEFT_HAND = " left hand"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Thread:
     """One thread.
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from difflib import SequenceMatcher
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
 from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, KIND_WORDS, Floats, ProgramRun
 from millprep.reading.simulate import MadeHole
 
@@ -24,7 +24,7 @@ MOST_ALIGNED = 3000  # motions of a differing stretch that are laid out one agai
 _COLUMNS = ("x", "y", "z", "feed", "speed", "spindle", "tool", "seconds", "i", "j", "k", "turn")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """A motion in its file."""
 
@@ -33,7 +33,7 @@ class Place:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MoveChange:
     """One motion that is new, gone or other than it was; `what` names the words that differ."""
 
@@ -42,7 +42,7 @@ class MoveChange:
     what: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HoleChange:
     """One hole that is new, gone or other than it was."""
 
@@ -50,7 +50,7 @@ class HoleChange:
     old: MadeHole | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Comparison:
     """What a new run does otherwise than an old one.
 
@@ -75,7 +75,7 @@ class Comparison:
 Runs = Sequence[tuple[str, ProgramRun]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Rows:
     """The motions of all programs of a side, one after another: kind, figures (N, 12), owner."""
 

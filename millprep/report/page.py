@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path as FilePath
 
@@ -19,6 +18,7 @@ from markupsafe import Markup
 
 from millprep.base.bounds import MOST_LINES_SHOWN, MOST_MOVES_SHOWN
 from millprep.base.outfile import BLANK_MARK
+from millprep.base.records import frozen
 from millprep.reading.moves import KIND_WORDS, Moves
 from millprep.reading.simulate.path import Floats, Path
 from millprep.report.views import (
@@ -39,7 +39,7 @@ MARKS_ACROSS = 50.0
 _FOLDER = FilePath(__file__).parent
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _ViewOnPage:
     """A view as an SVG needs it: its box, and paths in setup millimetres with Y turned down."""
 

@@ -13,12 +13,12 @@ Everything is in setup axes, mm. Imports numpy, `reading` and the scene.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 from millprep.base.bounds import MOST_PIECES
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.scene import Box, Disc, Scene
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
 from millprep.reading.simulate import MadeHole
@@ -29,7 +29,7 @@ LEAST_MARGIN_MM, MARGIN_SHARE = 3.0, 0.04
 AROUND_MM = 25.0  # what is shown of a fixture that goes farther, such as the table
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class View:
     """One way of looking: its name and the setup axes that go across and up."""
 
@@ -46,7 +46,7 @@ VIEWS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Shown:
     """All that a picture shows: what stands there, what moves, what was made and what was found.
 
@@ -68,7 +68,7 @@ class Shown:
         return [path_of(run, is_known) for _, run in self.runs]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Window:
     """The room that is shown, in setup axes [mm]."""
 
@@ -79,7 +79,7 @@ class Window:
         return self.high[axis] - self.low[axis]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Scaled:
     """Where a view lies on paper: its low corner, and the paper a millimetre takes."""
 
@@ -228,7 +228,7 @@ def places_of(shown: Shown, paths: Sequence[Path]) -> list[Floats | None]:
     return [lowest.get((one.file or "", one.line or 0)) for one in shown.findings]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mark:
     """The findings at one place of a view: their numbers, and the place [mm]."""
 

@@ -14,8 +14,8 @@ it lies on may not. Imports `setups`, `holding`, the scene and layers 0 to 2.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
+from millprep.base.records import replace
 from millprep.model.part import Part
 from millprep.model.scene import Box, Scene
 from millprep.model.shop import Shop

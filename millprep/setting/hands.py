@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Hashable, Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from millprep.base.records import frozen
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -27,7 +28,7 @@ _MOST_AXES = 200  # of looking glasses tried; a pattern that needs more is taken
 _MOST_PAIRS = 2_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class TurnTest:
     """Three holes, and whether they go round clockwise in the order named, seen from outside.
 

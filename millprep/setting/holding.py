@@ -14,11 +14,11 @@ Pure functions; imports layers 0 to 2 and `setups`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.part import OPPOSITE, Face, Hole, Part
 from millprep.model.shop import Parallels, Shop
 from millprep.setting.setups import Setup
@@ -28,7 +28,7 @@ BELOW_TIP_MM = 2.0  # under the point of a drill that has come through (common p
 Span = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Strips:
     """Two parallels: `at_mm` is the low edge of each along the axis that the jaws close along."""
 
@@ -37,7 +37,7 @@ class Strips:
     at_mm: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Holding:
     """What holds the part.
 

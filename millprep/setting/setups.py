@@ -16,13 +16,13 @@ Pure functions; imports layers 0 to 2.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import frozen
 from millprep.model.part import (
     AXIS_FACES,
     FACE_AXIS,
@@ -62,7 +62,7 @@ def face_along(vector: Floats) -> Face:
     return AXIS_FACES[axis][1 if vector[axis] > 0 else 0]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Setup:
     """One lay of the part on the machine.
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.part import FACES, OPPOSITE, Face
 from millprep.setting.setups import Setup
@@ -23,7 +23,7 @@ _TWO_POINTS = re.compile(rf"{_POINT}[\s;]{_POINT}", re.ASCII)
 Place = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Skew:
     """How far the part of one setup is turned: anticlockwise as you look down [deg]."""
 

@@ -12,11 +12,11 @@ Pure functions; imports layers 0 to 2, `setups` and `holding`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 
+from millprep.base.records import frozen, replace
 from millprep.model.part import OPPOSITE, Face, Hole, Part
 from millprep.model.shop import Shop
 from millprep.setting.holding import Holding, faces_along, free_spans, size_along_mm
@@ -27,7 +27,7 @@ FINDER_ROOM_MM = 2.0  # beside the tip where it goes down between two things (co
 LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Touch:
     """One touch of the finder: `at_mm` is where its axis then stands along the axis.
 
@@ -42,7 +42,7 @@ class Touch:
     against: Literal["face", "fixed jaw", "stop"] = "face"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class AxisZero:
     """How one axis of a setup gets its zero.
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import frozen, replace
 from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, Setting, Wound, marked_otherwise
@@ -30,7 +30,7 @@ _SET_AND_RAISE = "set the dial to 0; raise it,"
 CHECK_TURNS = 10
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialStep:
     """A step of the sheet and its settings; z and pecks where the shop has a dial for depth."""
 
@@ -41,7 +41,7 @@ class DialStep:
     pecks: tuple[Setting, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialPlace:
     """Where a hole lies: as shown, by rule, and what its settings leave over, X and Y each."""
 
@@ -51,7 +51,7 @@ class DialPlace:
     left_over: tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialSetup:
     """One setup: the sheet's words and blocks, handwheels, zeroing by dial, settings by step.
 
@@ -67,7 +67,7 @@ class DialSetup:
     recover: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialSheet:
     """The sheet that it was made from, its setups by dial, and what was assumed and found."""
 

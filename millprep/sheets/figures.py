@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 
+from millprep.base.records import frozen
 from millprep.base.units import Units, in_units, round_to
 from millprep.model.shop import Readout
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Figures:
     """How lengths are shown: the readout's count in the unit chosen, and its reversed axes."""
 

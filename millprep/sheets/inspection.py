@@ -7,11 +7,11 @@ reading that the sheet lets pass is outside.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from itertools import chain, groupby
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.base.units import Units, in_units, round_to
 from millprep.inspection import Check, Inspection, alike
 from millprep.inspection.gauges import COARSE_SHARE, InstrumentName
@@ -29,7 +29,7 @@ _FINER = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
 """Counts of callipers, and of micrometers and what is read by them (common practice)."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class CheckLine:
     """A check as printed; the exact figures stay with `check`, in millimetres."""
 
@@ -42,7 +42,7 @@ class CheckLine:
     off: Decimal | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class InspectionFace:
     """What is measured with one face before you."""
 
@@ -53,7 +53,7 @@ class InspectionFace:
     """Lines of one kind and one pattern together."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class InspectionSheet:
     """The sheet without measurements."""
 
@@ -70,7 +70,7 @@ class InspectionSheet:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HoleLine:
     """A hole judged, as printed; allowed is the zone's diameter or plus and minus, in words."""
 
@@ -83,7 +83,7 @@ class HoleLine:
     size_limits: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ReadingLine:
     """A reading judged, as printed."""
 
@@ -92,7 +92,7 @@ class ReadingLine:
     limits: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class VerdictSheet:
     """The sheet with measurements."""
 

@@ -7,11 +7,11 @@ Imports layers 0 to 4.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import groupby
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.model.part import Part
 from millprep.planning import Operation, Plan, SetupPlan
@@ -48,7 +48,7 @@ from millprep.sheets.words import (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Step:
     """One operation at one hole; x, y, z, pecks as the readout shows them, in the sheet's units."""
 
@@ -76,7 +76,7 @@ class Step:
     turns: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Block:
     """Steps that stand under one heading: those of one tool, or those at one hole.
 
@@ -102,7 +102,7 @@ class Block:
         return (*filter(None, (self.lack, self.touch, *self.said, self.lock)), *self.measure)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SetupSheet:
     """One setup: how the part lies, is held and zeroed, and its blocks of steps.
 
@@ -138,7 +138,7 @@ class SetupSheet:
         return tuple(step for block in self.blocks for step in block.steps)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sheet:
     """Everything that a sheet for the mill says, in order.
 

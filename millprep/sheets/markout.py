@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.base.units import Units, in_units, round_to
 from millprep.model.part import OPPOSITE, Face, Part
 from millprep.model.shop import Shop
@@ -21,7 +21,7 @@ _GAUGE_COUNT = {"mm": Decimal("0.01"), "inch": Decimal("0.0005")}
 _RULE_COUNT = {"mm": Decimal("0.1"), "inch": Decimal("0.01")}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MarkLine:
     """A line to scribe: hole, face, and from where to where, as a rule shows it."""
 
@@ -32,7 +32,7 @@ class MarkLine:
     end: Decimal
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MarkHeight:
     """A setting of the gauge, as it shows it, with its lines; height_mm above the plate, exact."""
 
@@ -45,7 +45,7 @@ class MarkHeight:
         return tuple(dict.fromkeys(line.hole for line in self.lines))
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MarkStanding:
     """The part on a face: what to mind, and the heights in rising order."""
 
@@ -58,7 +58,7 @@ class MarkStanding:
     heights: tuple[MarkHeight, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MarkCross:
     """A cross to look at and punch, with its distances from the two faces not measured from."""
 
@@ -67,7 +67,7 @@ class MarkCross:
     checks: tuple[tuple[Face, Decimal], tuple[Face, Decimal]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MarkSheet:
     """The whole list. gauge_offset is what the gauge reads with the scriber on the plate."""
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.base.units import Units, in_units, round_to
 from millprep.matching.match import Match, MatchedHole
 from millprep.matching.slip_words import listed
@@ -18,7 +18,7 @@ _ERROR_COUNT = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
 Pair = tuple[Decimal, Decimal]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MatchRow:
     """A hole as the sheet shows it; x and y with the readout's signs.
 
@@ -39,7 +39,7 @@ class MatchRow:
     exact: MatchedHole
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class MatchSheet:
     """The whole sheet; `fit`, `looks_like`, `mate` and `coordinates` are sentences."""
 

@@ -7,12 +7,12 @@ and `figures`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.part import OPPOSITE, Face, Hole, Mouth, Part
 from millprep.planning import Operation
 from millprep.setting.setups import Setup, outward
@@ -22,7 +22,7 @@ from millprep.sheets.hand_words import short_hand
 RingStyle = Literal["edge", "thin", "hidden", "thread"]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Ring:
     """A circle round a hole's centre; "thread" is the three quarters of ISO 6410-1."""
 
@@ -30,7 +30,7 @@ class Ring:
     style: RingStyle
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Mark:
     """One hole on the view: `letter` of its pattern and number in it, what it is, where it is.
 
@@ -48,7 +48,7 @@ class Mark:
     tolerance_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Crossing:
     """A hole of a face that stands upright, as it lies under this one: box around it [mm].
 
@@ -60,7 +60,7 @@ class Crossing:
     axis: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class View:
     """Outline of the face in setup X and Y, and what lies in it.
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
 from millprep.base.findings import WordError
+from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.reference.clearance import GRADES, Clearance, clearance_for
 from millprep.reference.heads import HEAD_KINDS, Head, HeadKind, head_for

@@ -14,13 +14,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from millprep.base.findings import WordError
+from millprep.base.records import frozen
 from millprep.model.shop import FROM_THE_OTHER_PART, POSITION_METHODS, PositionMethod
 from millprep.reference.clearance import GRADES, clearance_for
 from millprep.reference.drills import SAME_SIZE_MM
@@ -36,7 +36,7 @@ SIGMAS_IN_TYPICAL = 2  # nineteen holes in twenty lie within the typical error o
 Rows = tuple[tuple[float, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Chance:
     """The share of the trials in which every screw went in, from 0 to 1, and its standard error.
 
@@ -55,7 +55,7 @@ class Chance:
     seed: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cure:
     """What reaches the share wanted: a method ("dials") or a clearance ("loose"), and its chance.
 

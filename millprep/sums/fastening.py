@@ -19,8 +19,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 
+from millprep.base.records import frozen, replace
 from millprep.model.part import Countersink
 from millprep.reference.heads import Head, HeadKind, head_for, washer_for
 from millprep.reference.lengths import screw_lengths_mm, wanted_engagement_mm
@@ -31,7 +31,7 @@ SAME_LENGTH_MM = 1e-6
 _COUNTERSUNK: tuple[HeadKind, ...] = ("countersunk", "slotted countersunk")
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Screw:
     """A screw as it is bought.
 
@@ -54,7 +54,7 @@ class Screw:
         return self.kind in _COUNTERSUNK
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Through:
     """A member that the screw passes, from the head on.
 
@@ -71,7 +71,7 @@ class Through:
     countersink: Countersink | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Tapped:
     """The tapped hole that the screw ends in; depths from the face that it enters by.
 
@@ -89,7 +89,7 @@ class Tapped:
     starts_mm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Nutted:
     """A nut on the far side, with the thickness of the washers under it."""
 
@@ -98,7 +98,7 @@ class Nutted:
     washer_mm: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fastened:
     """The figures of one screw in its holes.
 

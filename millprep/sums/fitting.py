@@ -8,12 +8,13 @@ x to -x. Places are arrays (2, N), the N holes in the same order. Imports numpy 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import combinations
 from math import hypot, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
+
+from millprep.base.records import frozen
 
 Floats = NDArray[np.float64]
 
@@ -25,7 +26,7 @@ _MOST_ROUNDS = 200
 _GOLDEN = (5**0.5 - 1) / 2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Fit:
     """Where a pattern lies.
 

@@ -13,10 +13,10 @@ of play on 40 mm turn by 0.6 degrees and misjudge by 0.001 mm. Imports numpy onl
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
+
+from millprep.base.records import frozen
 
 Floats = NDArray[np.float64]
 CLOSE_ENOUGH = 1e-8  # of the square of the answer, between it and what proves it
@@ -60,7 +60,7 @@ def _levers(places_mm: Floats, plays_mm: Floats) -> Floats:
     return lever
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Trials:
     """Where the search stands, a row a trial.
 

@@ -5,9 +5,9 @@ Clearances are on diameter; below 0 they are interference. Pure sums, layers 0 t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.reference.fits import hole_limits_um, recommended_fits, shaft_limits_um
 
 FitWord = Literal["press", "transition", "slide", "run", "loose"]
@@ -17,7 +17,7 @@ SLIDES_TIGHT_MM = 0.002
 _ROUNDING_MM = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Sizes:
     """Least and greatest diameter [mm] of a pin or hole, and what says so ("m6", "measured")."""
 
@@ -27,7 +27,7 @@ class Sizes:
     words: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PinFit:
     """Least and greatest clearance of a pin in a hole [mm], and the word for it.
 

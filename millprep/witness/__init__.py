@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.reading.made import MadeHole
 from millprep.witness.expected import Expected, expected_holes
@@ -34,7 +34,7 @@ MOST_BREAKTHROUGH_MM = 5.0
 LEAST_TOLERANCE_MM = 0.0015  # a program rounds to 0.0001 in at most: half of it, on a part askew
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lay:
     """How a part lies, in the words of a sheet, in any case: faces, and "centre" for a zero."""
 
@@ -196,7 +196,7 @@ def matched(
     return pairs, missing, [made for number, made in enumerate(holes) if number not in used]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Zone:
     """Where a hole may be: so far off in X and in Y, or within a circle of that radius [mm]."""
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import replace
 from millprep.model.part import Part
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import ProgramRun

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import replace
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import replace
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.reading.pages import Figure, PrintedRow, UnreadableSheet

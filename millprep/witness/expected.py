@@ -5,8 +5,7 @@ Imports the part only.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from millprep.base.records import frozen
 from millprep.model.part import FACES, Hole, Mouth, Part
 
 _OPPOSITE = {
@@ -17,7 +16,7 @@ _AXIS = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
 _FINISH = {"drill": "drill", "clear": "drill", "ream": "ream", "tap": "tap", "bore": "bore"}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Need:
     """One operation that the part asks for.
 
@@ -32,7 +31,7 @@ class Need:
     angle_deg: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Expected:
     """A hole as one face sees it: its place in part axes on that face, and what it needs there.
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.model.part import Hole
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reference.shared_rules import before_reamer, before_tap

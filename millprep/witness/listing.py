@@ -9,12 +9,12 @@ cutting, planning, sheet or writers.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding, MillprepError
+from millprep.base.records import replace
 from millprep.model.part import Part
 from millprep.model.shop import Dial, Readout
 from millprep.reading.made import made_hole

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.reading.pages.markout import (
     MarkForm,
@@ -38,7 +38,7 @@ _GAUGE_COUNT_MM = {"mm": 0.01, "inch": 0.0005 * 25.4}  # of a height gauge (comm
 _RULE_COUNT_MM = {"mm": 0.1, "inch": 0.01 * 25.4}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Marks:
     """The list beside its part."""
 

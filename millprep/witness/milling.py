@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.scene import Box, Disc
 from millprep.reading.gcode.state import WORK_SYSTEMS
@@ -30,7 +30,7 @@ BROKEN_EDGE_MM = 1.0  # an edge is broken by less than this (common practice)
 MOST_IN_A_PART_FILE = 6  # work systems: G54 to G59
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Round:
     """Round room that the part does not keep, open upwards: setup axes, mm."""
 

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
+from millprep.base.records import anew, frozen
 from millprep.model.part import FACES, Part
 from millprep.model.shop import Dial, Readout
 from millprep.reading.pages import PrintedRow, PrintedSetup
@@ -26,7 +26,7 @@ SLACK_MM = 1e-6  # what binary fractions leave; far below any readout's count
 OFF_COUNT = 1e-3  # of a count: the same, for figures that must be whole counts
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Upright:
     """An upright face: its axis in the setup (0 for X, 1 for Y), place on it, outward sign."""
 
@@ -35,7 +35,7 @@ class Upright:
     outward: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Printed:
     """One printed setup beside its part. Raises MillprepError when the lay is none.
 
@@ -48,7 +48,7 @@ class Printed:
     readout: Readout
     file: str
     skew_deg: float = 0.0
-    dials: Mapping[str, Dial] = field(default_factory=dict)
+    dials: Mapping[str, Dial] = anew(factory=dict)
 
     @cached_property
     def lay(self) -> Lay:

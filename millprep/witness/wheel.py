@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from millprep.base.records import frozen
 from millprep.model.shop import Dial
 from millprep.reading.pages.dial_rows import DialFigure
 from millprep.witness.printed import OFF_COUNT, SLACK_MM
@@ -13,7 +12,7 @@ _LEAST_BACK_BACKLASHES = 3
 _MOST_BACK_DIVISIONS = 1.5  # more than that: a whole division, and what rounding up to it adds
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Wheel:
     """A dial as the witness reads it.
 

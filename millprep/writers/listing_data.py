@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
 from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
+from millprep.base.records import as_dict
 from millprep.sheets.listing import SetupSheet, Sheet, Step
 
 SKEW_DIGITS = 4
@@ -37,7 +37,7 @@ def finding_json(finding: Finding) -> dict[str, Any]:
     if finding.count > 1:
         out |= {"last_line": finding.last_line, "count": finding.count}
     if finding.cure is not None:
-        out["cure"] = asdict(finding.cure)
+        out["cure"] = as_dict(finding.cure)
     return out
 
 

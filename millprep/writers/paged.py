@@ -7,9 +7,9 @@ numbers in the margin. Imports canvas.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.canvas.pages import Lettering, Pages
 
 LEFT_MM, RIGHT_MM = 15.0, 195.0
@@ -27,7 +27,7 @@ FIGURES, SMALL = Lettering(12.5, True), Lettering(9)
 LINE_MM, ROW_MM = 4.9, 6.2
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     """Words that begin at a place across the page, or end there."""
 
@@ -37,7 +37,7 @@ class Words:
     ends: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """What stands on one base line; a rule stands near the top of its line."""
 
@@ -47,7 +47,7 @@ class Line:
     rule: Literal["", "across", "faint"] = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Group:
     """Lines that stay together; `again` comes first where the group begins a page."""
 
@@ -59,7 +59,7 @@ class Group:
         return sum(line.height_mm for line in self.lines)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Block:
     """Groups under one heading; `foot` is what the foot of its pages says."""
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby, pairwise
 
 from millprep.base.outfile import BLANK_MARK
+from millprep.base.records import frozen
 from millprep.base.units import Units, format_length
 from millprep.model.shop import Tool
 from millprep.planning import Operation, Plan, SetupPlan
@@ -39,7 +39,7 @@ _ACTED_ON = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Program:
     """One file to run: `tool_number` when each tool has one; `by_hand` what the hand does."""
 

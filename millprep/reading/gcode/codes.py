@@ -7,14 +7,14 @@ order of execution follow NISTIR 6556, tables 4 and 8. Imports nothing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from millprep.base.records import frozen
 
 AXES = "XYZ"
 LENGTH_LETTERS = frozenset("XYZIJKRQF")
 """Words that some controls count in least increments when they carry no decimal point."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Code:
     """What a code does.
 

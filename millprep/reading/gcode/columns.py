@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from array import array
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
 from millprep.reading.moves import Floats, Ints, Moves
 
 Point = tuple[float, float, float]
@@ -40,7 +40,7 @@ class Mode(NamedTuple):
     system: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Run:
     """Motions in one mode and plane: line, kind, feed (N,), ends (3, N), and where the first one
     starts; each of the others starts where the one before it ends. Where there are arcs, their
@@ -57,7 +57,7 @@ class Run:
     sweep_deg: Floats | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Rows:
     """Motions of any kind, as gathered."""
 

@@ -13,10 +13,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from millprep.base.bounds import MOST_PECKS, MOST_REPEATS
+from millprep.base.records import frozen
 from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
@@ -33,7 +33,7 @@ _DWELLING = (820, 860, 890)
 _TAPPING = {740: -1, 840: 1}  # which way the spindle turns on the way in
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hole:
     """What a cycle's line says, worked out: heights as readings [mm].
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from millprep.base.records import frozen
 
 Numbers = NDArray[np.signedinteger[Any]]
 Floats = NDArray[np.float64]
@@ -20,7 +21,7 @@ _NOUGHT, _NINE, _POINT, _MINUS, _PLUS, _FIRST_LETTER = b"09.-+A"
 _LINE_FEED, _RETURN, _BLANK = b"\n\r "
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Words:
     """The words of whole lines: letter (capital), value, index of the line, whether the number has
     a point, whether it is no plain number behind its letter (its value means nothing then), each

@@ -7,10 +7,10 @@ it becomes a stop with its line. Imports `errors` only.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 
 from millprep.base.bounds import MOST_FINDINGS
 from millprep.base.findings import Finding, Severity
+from millprep.base.records import replace
 
 
 class Refused(Exception):  # noqa: N818  (a refusal, not a fault of ours)

@@ -13,9 +13,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 from millprep.base.bounds import LARGEST_TOOL_MM
+from millprep.base.records import replace
 from millprep.base.units import shown
 from millprep.model.shop import TOOL_KINDS, Tool, ToolKind
 from millprep.reading.gcode.report import Report

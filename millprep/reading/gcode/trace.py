@@ -9,8 +9,8 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
 
+from millprep.base.records import as_dict, frozen
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.state import State
@@ -18,7 +18,7 @@ from millprep.reading.gcode.state import State
 _DECIMALS = 6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Event:
     """One act.
 
@@ -37,7 +37,7 @@ class Event:
 
     def as_json(self) -> str:
         """The event on one line."""
-        return json.dumps(asdict(self), ensure_ascii=False)
+        return json.dumps(as_dict(self), ensure_ascii=False)
 
 
 Trace = Callable[[Event], None]

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 
+from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units, shown
 from millprep.reading.pages.printed import (
     NUMBER,
@@ -68,7 +69,7 @@ _PLACE_HEAD = re.compile(r"    hole +X (mm|in) +by rule +beyond +Y \1 +by rule +
 _FINEST_RULE = 64
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialFigure:
     """A setting as printed: whole turns, whether on the far side of zero, figure at the index.
 
@@ -82,7 +83,7 @@ class DialFigure:
     left_over_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialRow:
     """The dials of a step: settings, and those to go back past first (None: straight on)."""
 
@@ -94,7 +95,7 @@ class DialRow:
     pecks: tuple[DialFigure, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialPlace:
     """A row of WHERE: place, place by rule, and what its setting leaves over, X and Y each."""
 
@@ -105,7 +106,7 @@ class DialPlace:
     line: int
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialZero:
     """How an axis is zeroed by dial.
 
@@ -129,7 +130,7 @@ class DialZero:
     across: Reckoned | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialWords:
     """What the sheet says of a dial; lengths mm. come_up is None for the depth's."""
 
@@ -142,7 +143,7 @@ class DialWords:
     come_up: str | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class DialOver:
     """A hole, and the settings that put the spindle over it."""
 
@@ -151,7 +152,7 @@ class DialOver:
     y: DialFigure
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedDials:
     """A setup of a dial sheet. The rows of `setup` have X and Y 0: `dials` has their settings.
 

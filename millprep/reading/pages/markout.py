@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
 
+from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.reading.pages.hand import read_hands
 from millprep.reading.pages.printed import FACE_WORDS, NUMBER, Hand, UnreadableSheet, length_mm
@@ -53,7 +53,7 @@ _CROSS = re.compile(
 _COUNT = re.compile(rf"((?:{_FACE} \d+(?:, )?)+): (\d+) cross(?:es)?\.", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedLine:
     """A line to scribe: what the gauge shows, hole, face, and where along it.
 
@@ -69,7 +69,7 @@ class PrintedLine:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedStanding:
     """The part on a face. up, inked : None in csv; centre_mm : of the gauge at a centre line.
 
@@ -86,7 +86,7 @@ class PrintedStanding:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedCross:
     """A cross to punch, and its distance from two faces."""
 
@@ -96,7 +96,7 @@ class PrintedCross:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedMarks:
     """A marking-out list; part_name, part_mark, crosses, counts, inked are None in csv."""
 

@@ -17,13 +17,13 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from pypdf import PageObject, PdfReader
 from pypdf.errors import PyPdfError
 from pypdf.generic import ContentStream
 
+from millprep.base.records import frozen
 from millprep.base.units import shown
 from millprep.reading.pages.printed import NUMBER, PrintedSetup, UnreadableSheet
 from millprep.reading.pages.text import read_setup
@@ -46,7 +46,7 @@ _PLACE_CELLS = 7
 _QUIET = frozenset(("BT", "ET", "J", "w", "G"))  # begin, end, ends of lines, widths, greys
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Piece:
     """Words at a place [mm], from the left and from the lower edge; or a mark: box or rule."""
 

@@ -7,10 +7,10 @@ to 2.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 
+from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.model.shop import TOOL_KINDS
 
@@ -38,7 +38,7 @@ class UnreadableSheet(ValueError):  # noqa: N818 the sheet is what cannot be rea
         self.line = line
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Figure:
     """A length as printed [mm], and half of its last decimal place [mm]."""
 
@@ -46,7 +46,7 @@ class Figure:
     half_digit_mm: float
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedTool:
     """A tool line, understood: kind and sizes [mm, degrees].
 
@@ -64,7 +64,7 @@ class PrintedTool:
     thread: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedRow:
     """One step of a listing.
 
@@ -89,7 +89,7 @@ class PrintedRow:
     line: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class FinderReading:
     """What an axis must read with an edge finder against a face.
 
@@ -105,7 +105,7 @@ class FinderReading:
     against: str = "face"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Turn:
     """How the part comes out of another lay: axes "x", "y", "z" and right-handed angles [deg].
 
@@ -121,7 +121,7 @@ class Turn:
     stop_side: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Held:
     """What a vice is said to hold, and the strips under the part.
 
@@ -136,7 +136,7 @@ class Held:
     height: Figure | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Reckoned:
     """A size across the part that goes into a preset: from face to face."""
 
@@ -145,7 +145,7 @@ class Reckoned:
     size: Figure
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Over:
     """A hole and what an axis, or both, must read over it; None for the other axis."""
 
@@ -154,7 +154,7 @@ class Over:
     y: Figure | None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ByRule:
     """Distances of a hole from two faces, as a rule shows them."""
 
@@ -162,7 +162,7 @@ class ByRule:
     distances: tuple[tuple[Figure, str], tuple[Figure, str]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class HeadHeight:
     """What tools from one change to another need of the quill.
 
@@ -180,7 +180,7 @@ class HeadHeight:
     is_spot: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hand:
     """Three holes of a face, or three faces (`face` None), and which way they go round.
 
@@ -193,7 +193,7 @@ class Hand:
     counts: tuple[int, int, int] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Setting:
     """What a setup says of setting up, beside lay and presets.
 
@@ -217,7 +217,7 @@ class Setting:
     hands: tuple[Hand, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Betrayal:
     """A distance on the first spots, and what it would be after each slip that is named.
 
@@ -230,7 +230,7 @@ class Betrayal:
     readings: tuple[tuple[Figure, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Place:
     """Where a hole lies in words, an axis of its face each.
 
@@ -243,7 +243,7 @@ class Place:
     distances: tuple[tuple[Figure, str, bool], tuple[Figure, str, bool]]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Look:
     """The count and the one distance to try by rule after spotting.
 
@@ -259,7 +259,7 @@ class Look:
     betrayals: tuple[Betrayal, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Said:
     """What a tool's or a hole's opening says of the rows below it.
 
@@ -279,7 +279,7 @@ class Said:
     touched: tuple[str, str] | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class PrintedSetup:
     """One setup of a listing; faces in small letters, "centre" for a zero on a centre line.
 

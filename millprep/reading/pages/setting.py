@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from fractions import Fraction
 
+from millprep.base.records import replace
 from millprep.base.units import MM_PER_INCH, Units, shown
 from millprep.reading.pages.hand import read_hands
 from millprep.reading.pages.printed import (

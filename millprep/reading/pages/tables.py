@@ -10,11 +10,11 @@ import csv
 import io
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import groupby
 from typing import NoReturn
 
 from millprep.base.plain_text import cell_text
+from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.reading.pages.printed import (
     FACE_WORDS,

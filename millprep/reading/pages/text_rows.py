@@ -16,6 +16,7 @@ import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.reading.pages.printed import (
     NUMBER,
@@ -69,7 +70,7 @@ _TAIL = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class InForce:
     """What a section's opening says of all rows below its head."""
 

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units, shown
 from millprep.reading.pages.printed import (
     FACE_WORDS,
@@ -84,7 +84,7 @@ _STOCK = re.compile(
 _LIMITS = re.compile(rf"to size ({NUMBER}) to ({NUMBER})", re.ASCII)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Lies:
     """How the part lies, faces in small letters."""
 
@@ -94,7 +94,7 @@ class Lies:
     left_hand: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Zero:
     """Where the readout's axes have their zero, and how it is found."""
 
@@ -125,7 +125,7 @@ def read_zero(text: str, units: Units) -> Zero:
     return Zero(x.zero, y.zero, (*x.readings, *y.readings), check_move, more)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Axis:
     """One axis of the ZERO sentences."""
 

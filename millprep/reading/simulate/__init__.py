@@ -7,11 +7,10 @@ Linear in moves and holes. Imports layers 0 to 2, numpy and `reading`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.scene import Scene
 from millprep.model.shop import Control, Mill
 from millprep.reading.made import MadeHole, MadeOperation
@@ -51,7 +50,7 @@ __all__ = [
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Simulation:
     """What a dry run found.
 

@@ -10,10 +10,10 @@ Arcs only: a circle in short straight pieces is sideways cuts like any other. Im
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.scene import Scene
 from millprep.reading.made import MadeOperation
 from millprep.reading.moves import ARC_CCW, ARC_CW
@@ -27,7 +27,7 @@ MOST_BEFORE = 100  # places where an end mill was last: it goes down in a circle
 SAME_MM = 0.01  # centres and radii nearer than this are one circle's
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Circle:
     """A whole turn or more at one radius.
 

@@ -17,11 +17,11 @@ value, which a search by thirds finds. Imports `path`, `solid`, `findings` and t
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 
 from millprep.base.findings import Severity
+from millprep.base.records import frozen
 from millprep.model.scene import Box, Disc, Scene
 from millprep.reading.simulate.findings import Harm, stretches
 from millprep.reading.simulate.form import Form
@@ -32,7 +32,7 @@ from millprep.reference.shared_rules import TOUCH_MM
 _THIRDS = 40  # each leaves two thirds of the way: 1e-7 of it at the end
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Body:
     """One body of a tool, arrays with a row for each form: nan where a tool has none.
 
@@ -47,7 +47,7 @@ class Body:
     slope: Floats
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Contacts:
     """Moves that go into something, one row each, ascending: how deep below its top, and where."""
 

@@ -7,16 +7,16 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.bounds import MOST_FINDINGS
 from millprep.base.findings import SEVERITIES, Finding, Severity
+from millprep.base.records import frozen, replace
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Harm:
     """One thing that one move does wrong.
 

@@ -12,8 +12,8 @@ shop's tool only.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
+from millprep.base.records import frozen
 from millprep.model.shop import Tool
 
 TWIST_POINT_DEG = 118.0  # jobber drills as sold (common practice)
@@ -23,7 +23,7 @@ REAMER_LEAD_MM = 1.0  # machine reamer, 45 degree chamfer of 0.5 to 1.5 mm (comm
 SIDEWAYS_KINDS = frozenset({"end mill", "boring head"})
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Form:
     """A tool as the dry run sees it.
 

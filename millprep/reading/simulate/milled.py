@@ -16,11 +16,11 @@ Nothing is cut before somebody asks. Imports numpy, `measure`, `path`, `solid` a
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.scene import Box, Disc
 from millprep.reading.measure import path_mm
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, places_at
@@ -38,7 +38,7 @@ _PLACES_A_BLOCK = 20_000
 _MOST_STAMPS = 4_000_000
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Block:
     """Places of a stretch of moves, in their order: move, square, tip and radius of each."""
 

@@ -7,11 +7,11 @@ out. Imports numpy, `moves`, `form` and the scene.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.records import frozen
 from millprep.reading.measure import arc_bulges
 from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, FEED, RAPID, Moves, ProgramRun
 from millprep.reading.simulate.form import UNKNOWN, Form, form_of
@@ -27,7 +27,7 @@ _PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 _OUT_OF_PLANE = np.array([2, 1, 0])  # axis that planes 17, 18 and 19 leave out
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Path:
     """One row per move, arrays `(N,)`, positions `(3, N)`.
 

@@ -18,6 +18,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from millprep.base.records import frozen
 from millprep.model.scene import Disc, Drilled, Scene
 from millprep.reading.made import MadeHole, MadeOperation, made_hole
 from millprep.reading.simulate.form import Form
@@ -32,7 +33,7 @@ _HAIR = 1e-9
 _JUST_INSIDE_MM = 1e-3
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cut:
     """A tool's end at its deepest: `flat_mm`, `slope` as in `Form`; room up to `upper_mm`.
 

@@ -5,9 +5,8 @@ Imports `form`, `record`, `follow`, `findings` and the scene.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from millprep.base.findings import Severity
+from millprep.base.records import frozen
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.follow import follow_fault
 from millprep.reading.simulate.form import SIDEWAYS_KINDS, Form
@@ -20,7 +19,7 @@ LEAST_WALL_MM = 0.8  # between a hole and an edge (common practice on small part
 STARTED_SHARE = 0.2  # a spot wider than the chisel edge (0.15-0.2 d) holds the point
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Stroke:
     """One stroke, from the moves."""
 
@@ -40,7 +39,7 @@ class Stroke:
         return f"X{self.x:.3f} Y{self.y:.3f}"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Ground:
     """What lies under a stroke: top and underside there, how far inside the outline its axis is.
 

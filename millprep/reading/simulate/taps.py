@@ -13,10 +13,10 @@ Left-hand taps the other way round. Imports `path`, `strokes`, `inside`, `cuttin
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.shop import Control
 from millprep.reading.moves import DWELL
 from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, harms_at, tool_turns
@@ -42,7 +42,7 @@ FLOAT_MM = 5.0  # that a small floating holder is drawn out at most (from memory
 _HAIR = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Taps:
     """Columns (N,) of the moves that a tap makes in its thread.
 

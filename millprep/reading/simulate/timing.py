@@ -14,10 +14,9 @@ forwards and one backwards. Imports numpy and `reading`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.shop import Mill
 from millprep.reading.measure import path_mm
 from millprep.reading.moves import ARC_CCW, DWELL, RAPID, Floats, Moves, ProgramRun
@@ -28,7 +27,7 @@ _LEAST_MM = 1e-9
 _PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class ToolTime:
     """What one tool takes, from its change to the next.
 

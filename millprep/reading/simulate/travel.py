@@ -8,10 +8,10 @@ compared with the way that there is. Imports `measure`, `path` and `findings`.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
+from millprep.base.records import frozen
 from millprep.model.shop import Control, Mill
 from millprep.reading.measure import arc_bulges
 from millprep.reading.moves import Moves
@@ -22,7 +22,7 @@ from millprep.reading.simulate.path import Flags, Floats, Ints, Path
 _SLACK_MM = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Known:
     """What is known of machine positions, (N,) a move each: in X and Y, and in Z."""
 

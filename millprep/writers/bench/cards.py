@@ -13,6 +13,7 @@ from functools import cached_property
 from itertools import count, groupby, zip_longest
 from typing import Any, Literal
 
+from millprep.base.records import anew, frozen
 from millprep.sheets.listing import Block, SetupSheet, Sheet, Step
 from millprep.writers.listing_text import counted, speed_words
 
@@ -31,7 +32,7 @@ _WHAT_TO_DO = {
 }
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Both:
     """The same words with their figures in millimetres and in inches."""
 
@@ -39,7 +40,7 @@ class Both:
     inch: str
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Line:
     """A sentence on a card; `field` names what is read back from it, "" for the rest."""
 
@@ -48,7 +49,7 @@ class Line:
     is_warning: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Card:
     """One thing to do before the next is shown.
 
@@ -61,7 +62,7 @@ class Card:
     title: str
     lines: tuple[Line, ...] = ()
     pair: tuple[Step, Step] | None = None
-    speed: Both = field(default_factory=lambda: Both("", ""))
+    speed: Both = anew(factory=lambda: Both("", ""))
     do: str = ""
     at: int = 0
     among: int = 0
@@ -69,7 +70,7 @@ class Card:
     block: int = 0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class SetupCards:
     """A setup with its cards in order."""
 

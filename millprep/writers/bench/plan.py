@@ -5,8 +5,7 @@ Figures of an SVG in millimetres, y down as SVG has it. Imports sheet and its vi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from millprep.base.records import frozen
 from millprep.model.part import FACES, OPPOSITE
 from millprep.sheets.listing import SetupSheet
 from millprep.sheets.view import Mark
@@ -19,7 +18,7 @@ _POINTER = 1 / 24  # radius of the ring around the hole in hand, at least, over 
 _POINTER_AT_MOST = 0.4  # of that least, over the shorter side
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Hole:
     """A hole on the plan: `name` is that of its element."""
 
@@ -31,7 +30,7 @@ class Hole:
     rings: tuple[tuple[float, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Plan:
     """The view's box (x, y, width, height), the paper around it likewise, holes, words."""
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
+from millprep.base.records import frozen
 from millprep.sheets.listing import SetupSheet
 
 _ROOM_BESIDE_MM = 8.0
@@ -13,7 +13,7 @@ _SMALL_APART_MM = 2.9
 _SMALL_MM, _TEXT_MM = 1.8, 2.5
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Figure:
     """One figure and where its line stands [mm, setup axes]; `has_line` is not so for a remark."""
 
@@ -22,7 +22,7 @@ class Figure:
     has_line: bool = True
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Running:
     """The figures along an axis, ascending; all, and what is left when these are too many."""
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
 
+from millprep.base.records import frozen, replace
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.paper import SIZES_MM, Paper, papers
 from millprep.canvas.pen import Place
@@ -26,7 +26,7 @@ BAR_ROOM_MM = 7.0
 GAP_MM = 3.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Purpose:
     """What the page is for.
 
@@ -48,7 +48,7 @@ class Purpose:
         return BAR_MM / across, BAR_MM / up
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Frame:
     """Where the view stands on the paper: its low corner there, and how much it is reduced.
 
@@ -115,14 +115,14 @@ def _band_mm(running: Sequence[Running], axis: int, length_mm: float) -> float:
     return BAND_MM + max(room_mm(figure.words, height) for figure in figures) + 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class _Wanted:
     """What has to find room, and tries of where the table goes."""
 
     sheet: Sheet
     setup: SetupSheet
     purpose: Purpose
-    running: tuple[Running, ...] = field(default=())
+    running: tuple[Running, ...] = ()
 
     def view_on(self, paper: Paper) -> Place:
         """Width and height of the view."""

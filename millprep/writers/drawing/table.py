@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
 
+from millprep.base.records import frozen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Anchor, Pen, Place
 from millprep.sheets.listing import SetupSheet, Sheet
@@ -20,7 +20,7 @@ _GAP_OVER_HEIGHT = 0.6
 _COLUMN_GAP_OVER_HEIGHT = 1.4
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Cell:
     """Words in a row, `x_mm` from the table's left edge."""
 
@@ -34,7 +34,7 @@ RULE: Row = ()
 """A row that is a line across."""
 
 
-@dataclass(frozen=True, slots=True)
+@frozen
 class Table:
     """Rows from the top, the height of their words, and whether holes were left out."""
 
@@ -73,7 +73,7 @@ def laid_table(sheet: Sheet, setup: SetupSheet, width_mm: float, height_mm: floa
     return table
 
 
-@dataclass(frozen=True)
+@frozen
 class _Layout:
     sheet: Sheet
     setup: SetupSheet
