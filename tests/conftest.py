@@ -1,4 +1,7 @@
-"""What every test may use: skipping where a program is missing, and only there."""
+"""What every test may use: skipping where a program is missing, and only there.
+
+No test is timed: a loaded machine makes none fail.
+"""
 
 import os
 import shutil
@@ -6,6 +9,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("untimed")
 
 
 def skip_without(program: str, is_there: bool) -> None:

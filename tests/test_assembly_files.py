@@ -162,7 +162,7 @@ def test_a_part_and_an_assembly_are_told_apart() -> None:
         read_part(Path(__file__).parent.parent / "parts" / "twin-engine-assembly.toml")
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.text(max_size=60), st.sampled_from(["screw", "through", "into", "pin", "press", "face"]))
 def test_any_text_ends_in_findings(
     tmp_path_factory: pytest.TempPathFactory, text: str, key: str

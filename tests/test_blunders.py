@@ -145,7 +145,7 @@ SLIPS: dict[str, Callable[[float], list[float]]] = {
 }
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(Spots)
 def test_every_reading_is_what_the_slip_would_make(places: list[tuple[int, int]]) -> None:
     holes = "".join(

@@ -289,7 +289,7 @@ places = st.tuples(
 )
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.lists(places, min_size=2, max_size=16))
 def test_the_grid_finds_the_pairs_that_looking_at_all_finds(
     drawn: list[tuple[object, ...]],

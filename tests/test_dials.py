@@ -27,7 +27,7 @@ def dials_of(holes: str, stock: str, **more: str) -> DialSheet:
     return make_dial_sheet(plan, make_sheet(plan, units))  # type: ignore[arg-type]  # mm or inch
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(
     st.floats(-400, 400), st.sampled_from(LEADS_MM), st.sampled_from(DIVISIONS),
     st.sampled_from(["+", "-"]), st.sampled_from(["clockwise", "anticlockwise"]),
@@ -47,7 +47,7 @@ def test_turns_and_divisions_lie_within_half_a_division(
     assert position - signed == pytest.approx(setting.left_over_mm, abs=1e-9)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.floats(-300, 300), st.sampled_from(LEADS_MM), st.floats(-500, 500))
 def test_a_corrected_screw_is_counted_by_what_it_truly_moves(
     position: float, lead: float, ppm: float
@@ -114,7 +114,7 @@ def test_a_readout_that_counts_the_other_way_changes_the_sign_alone() -> None:
     assert plain.left_over_mm == pytest.approx(-turned.left_over_mm)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     st.lists(st.floats(-100, 100), min_size=1, max_size=12), st.sampled_from([1, -1]),
     st.floats(0, 2),

@@ -220,7 +220,7 @@ def test_lengths_of_inch_screws() -> None:
     assert screw_lengths_mm(read_thread("2BA")) == screw_lengths_mm(read_thread("1/4-20 UNC"))
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(
     thread=st.sampled_from([M3, M4, M5, M6, read_thread("1/4-20 UNC"), read_thread("2BA")]),
     length_mm=st.floats(2, 60),

@@ -29,7 +29,7 @@ def moved(places: Floats, turn_deg: float, shift: tuple[float, float], *, mirror
     return np.asarray(turned + np.array(shift)[:, None])
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(
     st.floats(-180, 180), st.floats(-100, 100), st.floats(-100, 100), st.booleans(),
     st.integers(0, 2**31),

@@ -98,7 +98,7 @@ bodies = st.lists(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     bodies,
     st.sampled_from(["\n", "\r\n", "\r"]),
@@ -115,7 +115,7 @@ def test_both_ways_agree_on_any_program(
     both(text, replace(CONTROL, strict=is_strict, axes=axes))  # type: ignore[arg-type]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(plain_lines(), min_size=5, max_size=60), st.integers(40, 200))
 def test_stretches_that_end_anywhere_agree(body: list[str], stretch: int) -> None:
     with pytest.MonkeyPatch.context() as patch:
@@ -124,7 +124,7 @@ def test_stretches_that_end_anywhere_agree(body: list[str], stretch: int) -> Non
             both(end.join(["G21 G90 G17 G54 G98 F9.", "G0 X0.", *body, "M30"]))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.data(), st.sampled_from(list(PLANES)), st.sampled_from(["G20", "G21"]))
 def test_both_ways_agree_on_arcs(data: st.DataObject, plane: str, units: str) -> None:
     lines = st.one_of(arc_lines(plane), arc_lines(plane), plain_lines())

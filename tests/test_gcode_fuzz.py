@@ -45,20 +45,20 @@ def judge(data: bytes, control: Control) -> ProgramRun:
     return run
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(st.binary(max_size=300), st.booleans())
 def test_any_bytes(data: bytes, is_strict: bool) -> None:
     judge(data, Control(strict=is_strict))
     judge(START + data, Control(strict=is_strict))
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(LANGUAGE, st.booleans())
 def test_any_text_in_the_letters_of_the_language(text: str, is_strict: bool) -> None:
     judge(START + text.encode(), Control(strict=is_strict))
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=600)
 @given(
     PROGRAMS,
     st.builds(
@@ -80,7 +80,7 @@ def test_any_words_of_the_language(text: str, control: Control) -> None:
 REAL = [path.read_bytes() for path in sorted(PROGRAMS_KEPT.glob("*.nc"))]
 
 
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=500)
 @given(st.data(), st.booleans())
 def test_programs_with_bytes_changed(data: st.DataObject, is_strict: bool) -> None:
     program = bytearray(data.draw(st.sampled_from(REAL)))

@@ -32,7 +32,7 @@ def plain_lines(draw: st.DrawFn) -> list[str]:
     return lines
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(plain_lines())
 def test_end_points_agree_with_pygcode(lines: list[str]) -> None:
     machine = Machine()
@@ -49,7 +49,7 @@ def test_end_points_agree_with_pygcode(lines: list[str]) -> None:
     assert_allclose(run.moves.end.T, places[1:], atol=FIGURE_MM)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.lists(st.tuples(st.sampled_from(["G0", "G1"]), words), min_size=1, max_size=12))
 def test_absolute_end_points_agree_with_gcodeparser(
     moves: list[tuple[str, dict[str, str]]],
@@ -83,7 +83,7 @@ line_words = st.dictionaries(st.sampled_from("XYZIJKFS"), figures, min_size=1, m
 line_codes = st.lists(st.sampled_from(["G0", "G17", "G90", "G54", "M3", "M8"]), unique=True)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(line_codes, line_words, st.sampled_from(["", " (a comment)", " ; a comment"]))
 def test_words_agree_with_both(codes: list[str], values: dict[str, str], comment: str) -> None:
     values = {letter: figure.lstrip("-") if letter in "FS" else figure
@@ -108,7 +108,7 @@ HALF_ARCS = st.lists(
 )
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(HALF_ARCS)
 def test_ends_of_arcs_agree_with_pygcode(arcs: list[tuple[str, int, int]]) -> None:
     machine = Machine()

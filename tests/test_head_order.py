@@ -50,7 +50,7 @@ def plain(plan: Plan) -> tuple[Operation, ...]:
     return in_order(by_hole, plan.order, plan.setups[0].setup)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(Holes, Travels)
 def test_the_head_never_moves_more_often_and_the_work_keeps_its_order(
     holes: str, travel: int
@@ -93,7 +93,7 @@ def fewest_by_trying_all(plan: Plan) -> int:
     return best
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     st.lists(st.tuples(st.sampled_from(["drill", "sunk"]), st.sampled_from([3, 5, 8])),
              min_size=1, max_size=4), Travels,

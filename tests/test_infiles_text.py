@@ -271,7 +271,7 @@ def ends_in_findings(path):
 
 
 RELAXED = settings(
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
 )
 
 

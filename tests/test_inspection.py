@@ -385,7 +385,7 @@ def made_parts(draw: st.DrawFn) -> tuple[Part, dict[str, np.ndarray]]:
     return part, {n: c + np.array([draw(shifts), draw(shifts), 0]) for n, c in at.items()}
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(made_parts())
 def test_places_are_recovered_from_exact_readings(
     made: tuple[Part, dict[str, np.ndarray]],
@@ -514,7 +514,7 @@ def test_verdicts_are_as_sure_as_they_say() -> None:
     assert said >= 0.4 * whole
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(
         st.tuples(st.integers(0, 4), st.integers(0, 4), st.floats(0, 1e5)), min_size=1, max_size=12

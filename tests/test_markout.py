@@ -52,7 +52,7 @@ def _distance(part: Part, hole: str, face: Face) -> float:
     return part.stock.size_mm[axis] - centre[axis] if face in HIGH_FACES else centre[axis]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(parts(), st.lists(st.sampled_from([0, 1]), min_size=3, max_size=3))
 def test_heights_are_the_parts_own_whatever_stands(part: Part, ends: list[int]) -> None:
     wanted = tuple(AXIS_FACES[axis][end] for axis, end in enumerate(ends))
@@ -69,7 +69,7 @@ def test_heights_are_the_parts_own_whatever_stands(part: Part, ends: list[int]) 
                     assert abs(float(height.gauge) - height.height_mm) <= 0.005 + 1e-9
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(parts())
 def test_every_hole_gets_one_line_along_each_axis_of_its_face(part: Part) -> None:
     standings = standings_of(part)

@@ -161,7 +161,7 @@ def test_the_hand_may_be_said(plate: Path) -> None:
     assert "hand-not-shown" not in kinds(match(row, "--hand", "as drawn"))
 
 
-@settings(deadline=None, max_examples=12)
+@settings(max_examples=12)
 @given(st.floats(-180, 180), st.floats(-60, 60), st.floats(-60, 60), st.booleans())
 def test_any_lay_is_found(turn: float, dx: float, dy: float, mirror: bool) -> None:
     drilled = {hole: put(NOMINAL[hole], turn, complex(dx, dy), mirror=mirror) for hole in DRILLED}

@@ -348,7 +348,7 @@ _PIECES = st.sampled_from([
 ])  # fmt: skip
 
 
-@settings(deadline=None, max_examples=120)
+@settings(max_examples=120)
 @given(st.lists(_PIECES, max_size=40).map("".join), st.booleans())
 def test_whatever_is_in_the_file_is_read_or_told(text: str, has_header: bool) -> None:
     with TemporaryDirectory() as folder:

@@ -40,7 +40,7 @@ def points(draw: st.DrawFn) -> np.ndarray:
     return np.array([np.add(xs, far), ys], dtype=float)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(points())
 def test_route_is_the_greedy_route(places: np.ndarray) -> None:
     assert nearest_neighbour_route(places) == greedy(places)
@@ -92,7 +92,7 @@ def test_short_route_is_within_3_percent_of_an_outside_solver(count: int) -> Non
         assert own <= 1.03 * outside_length(places, 0.3), seed
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(points())
 def test_short_route_goes_to_each_place_once_and_is_no_longer_than_the_greedy(
     places: np.ndarray,
@@ -173,7 +173,7 @@ def test_rows_are_worked_away_from_zero() -> None:
     assert in_rows(places, (-1, -1)).order == (1, 2, 0)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(points())
 def test_rows_never_work_an_axis_backwards_unsaid(places: np.ndarray) -> None:
     rows = in_rows(places)

@@ -343,6 +343,32 @@ def test_plug_and_bottoming_taps_never_share_a_number() -> None:
     assert len(set(plan.tool_numbers.values())) == len(plan.tool_numbers)
 
 
+# One diameter and one pitch, flanks of 60 degrees (ISO 68-1, ASME B1.1), 55 (BS 84), 47.5 (BS 93).
+@pytest.mark.parametrize(
+    ("asked", "other"),
+    [("1/4-20 UNC", "1/4 BSW"), ("1/4 BSW", "1/4-20 UNC"), ("M6", "0BA"),
+     ("3/8-32 UNEF", "3/8x32 ME"), ("1/4 BSF", "1/4x26 BSC")],
+)  # fmt: skip
+def test_a_tap_of_another_form_is_another_tap(asked: str, other: str) -> None:
+    table = '[[tool]]\nnumber = 7\nkind = "tap"\nthread = "{}"\n[cabinet]\ntaps = ["{}"]\n'
+    without = plan_of(hole(f'tap = "{asked}"'), shop=table.format(other, other))
+    tap = named(without, "tap")
+    assert not tap.in_drawer
+    assert tap.tool.words == asked
+    assert without.tool_numbers[tap.tool] != 7
+    owned = plan_of(hole(f'tap = "{asked}"'), shop=table.format(asked, f'{other}", "{asked}'))
+    tap = named(owned, "tap")
+    assert tap.in_drawer
+    assert tap.tool.words == asked
+    assert owned.tool_numbers[tap.tool] == 7
+
+
+def test_model_engineer_threads_are_whitworth() -> None:
+    """3/16x32 ME and 3/16 BSF are one thread (BS 84): the drawer's tap of either name does."""
+    plan = plan_of(hole('tap = "3/16x32 ME"'), shop='[cabinet]\ntaps = ["3/16 BSF"]\n')
+    assert named(plan, "tap").in_drawer
+
+
 def test_pull_list() -> None:
     pulled = pull_list(plan_of(MIXED))
     assert len({one.tool for one in pulled}) == len(pulled)

@@ -541,3 +541,13 @@ def test_where_the_work_lies_under_home_the_spindle_goes_home_for_a_change(tmp_p
     for number in [*changes, len(lines)]:
         before = [line for line in lines[:number] if " Z" in line]
         assert before[-1] == "G53 G0 Z-5.0"
+
+
+@pytest.mark.parametrize(
+    ("thread", "flanks"), [("1/4 BSW", " FLANKS 55"), ("2BA", " FLANKS 47.5"), ("1/4-20 UNC", "")]
+)
+def test_the_tool_line_of_a_tap_says_its_flanks(tmp_path: Path, thread: str, flanks: str) -> None:
+    """BS 84 and BS 93; 60 degrees go without saying. The pitch alone does not tell them apart."""
+    holes = f'[[hole]]\nname = "screw"\ntap = "{thread}"\ndepth = 8\nat = [25, 25]\n'
+    assert write(tmp_path, "", holes).status == 0
+    assert re.search(rf"TAP [\d.]+ MM PITCH [\d.]+{flanks} LEAD", text_of(tmp_path))

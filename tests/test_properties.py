@@ -9,12 +9,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, millprep, part_text
 
 STOCK = "size = [90, 60, 20]"
-SLOW = [HealthCheck.too_slow]
 # Places 15 mm apart on each pair of opposite faces, so that walls are never thin.
 CELLS = {
     ("top", "bottom"): list(itertools.product((15, 30, 45, 60, 75), (15, 30, 45))),
@@ -92,7 +91,7 @@ MATERIALS = st.sampled_from(["mild steel", "aluminium", "brass", "stainless stee
 MEASURED = st.sampled_from(["", "\nmeasured = { x = 89.91, z = 19.95 }"])
 
 
-@settings(max_examples=40, deadline=None, derandomize=True, suppress_health_check=SLOW)
+@settings(max_examples=40, derandomize=True)
 @given(holes(), SETUPS, CONTROLS, MATERIALS, MEASURED)
 def test_any_parts_program_gives_back_its_holes(
     drawn: str, setups: str, control: str, material: str, measured: str
@@ -112,7 +111,7 @@ def test_any_parts_program_gives_back_its_holes(
         assert "a bite of" not in ran.err, ran.err + text
 
 
-@settings(max_examples=25, deadline=None, derandomize=True, suppress_health_check=SLOW)
+@settings(max_examples=25, derandomize=True)
 @given(
     holes(), SETUPS, st.sampled_from(["tool", "hole"]), st.sampled_from(["mm", "inch"]),
     st.sampled_from(["text", "json", "csv"]), st.sampled_from(["metric", "inch"]),
@@ -152,7 +151,7 @@ def as_shop(path: Path) -> list[object]:
 
 @pytest.mark.parametrize("arguments", [as_part, as_shop])
 def test_any_text_ends_in_findings(arguments: Callable[[Path], list[object]]) -> None:
-    @settings(max_examples=80, deadline=None, derandomize=True)
+    @settings(max_examples=80, derandomize=True)
     @given(st.one_of(st.binary(max_size=300), st.text(max_size=300).map(str.encode)))
     def judge(data: bytes) -> None:
         judged(data, arguments)
@@ -177,7 +176,7 @@ def test_any_slip_of_the_pen_ends_in_findings(
 ) -> None:
     edits = st.lists(st.tuples(st.floats(0, 1), st.integers(0, 12), PIECES), min_size=1, max_size=3)
 
-    @settings(max_examples=120, deadline=None, derandomize=True)
+    @settings(max_examples=120, derandomize=True)
     @given(edits)
     def judge(slips: list[tuple[float, int, str]]) -> None:
         text = source
@@ -189,7 +188,7 @@ def test_any_slip_of_the_pen_ends_in_findings(
     judge()
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=60, derandomize=True)
 @given(
     st.lists(
         st.text(st.characters(codec="utf-8"), max_size=20).filter(lambda w: not w.startswith("-")),

@@ -57,7 +57,7 @@ LINES = st.one_of(
 )  # fmt: skip
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(
     st.lists(LINES, max_size=12),
     st.sampled_from(SCENES),

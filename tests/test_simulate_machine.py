@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from numpy.typing import NDArray
@@ -86,7 +86,6 @@ def by_sampling(
     return float(np.where(away < radius, depth, -np.inf).max())
 
 
-@settings(deadline=None)
 @given(PLACE, PLACE, st.sampled_from([BOX, ROUND]), st.sampled_from([STUB, DRILL, MILLER]))
 def test_a_tool_against_a_box(
     start: tuple[float, ...], end: tuple[float, ...], solid: Box | Disc, tool: Tool

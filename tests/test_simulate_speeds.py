@@ -185,6 +185,11 @@ LINE = "TOOL 2 DRILL 5.000 MM"
             ("tap, left hand", "tap, right hand"),
         ),
         (
+            "TOOL 2 TAP 6.350 MM PITCH 1.27 FLANKS 55",
+            Tool("tap", "1/4-20 UNC", 6.35, pitch_mm=1.27), ("tap, 1/4 BSW", "tap, 1/4-20 UNC"),
+        ),
+        ("TOOL 2 TAP 6.35 MM PITCH 1.27", Tool("tap", "1/4 BSW", 6.35, pitch_mm=1.27), None),
+        (
             "TOOL 2 SPOT DRILL 6.000 MM FLAT 0.2", Tool("spot drill", "6 mm", 6.0, 90.0),
             ("spot drill, flat 0.2 mm", "spot drill, flat 0 mm"),
         ),

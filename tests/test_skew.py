@@ -115,7 +115,7 @@ def test_too_far_askew_too_near_and_no_such_edge() -> None:
     assert read_edge(" Front", setup()) == "front"
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(st.floats(-4.9, 4.9).filter(lambda angle: abs(angle) > 0.001))
 def test_steps_are_turned_about_the_zero_and_rounded_once(angle_deg: float) -> None:
     part, shop = part_of(HOLES, STOCK), shop_of()

@@ -32,7 +32,7 @@ def off(found: list[float], wanted: list[float]) -> float:
     return float(sum((a - b) ** 2 for a, b in zip(found, wanted, strict=True)))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(st.floats(-20, 20), min_size=2, max_size=6).map(sorted), distances, st.booleans())
 def test_no_other_places_are_nearer(wanted: list[float], apart: float, is_bounded: bool) -> None:
     """Against scipy's general solver (SLSQP) for the same squares under the same conditions."""

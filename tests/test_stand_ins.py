@@ -79,6 +79,13 @@ def test_another_thread_is_another_screw() -> None:
     assert "the screw becomes M5" in found[0].consequence
 
 
+def test_a_thread_of_other_flanks_is_no_stand_in_unsaid() -> None:
+    """1/4 BSW is 55 degrees (BS 84), 1/4-20 UNC 60 (ASME B1.1), both 20 to the inch."""
+    found = instead('tap = "1/4-20 UNC"\ndepth = 8', "[5.1]", "tap", taps='["1/4 BSW"]')
+    assert [one.tool.words for one in found] == ["1/4 BSW"]
+    assert "flanks at 55 degrees, rounded, instead of 60 degrees" in found[0].consequence
+
+
 def test_a_countersink_of_another_angle_says_where_the_head_bears() -> None:
     hole = 'clear = "M4"\ncountersink = { diameter = 9, angle = 82 }\ndepth = "through"'
     found = instead(hole, "[4.5]", "countersink", countersinks="[{ diameter = 12.4 }]")

@@ -249,7 +249,7 @@ def test_what_no_pin_goes_into_gives_no_zero_back() -> None:
     assert make_sheet(plan_of(small_or_tapped), "mm").setups[0].recover == ()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     st.lists(
         st.tuples(st.integers(6, 194), st.integers(6, 94), st.booleans()), min_size=2, max_size=12,

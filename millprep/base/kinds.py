@@ -178,7 +178,7 @@ KINDS: dict[str, str] = {
     "setup-extra": "A setup that the part does not need, or that stands twice.",
     "wrong-numbering": "Setups, steps or tools of a sheet that are not numbered one by one.",
     "wrong-figure": "A figure of a sheet that does not agree with the part or with its neighbours.",
-    "wrong-tool": "A tool of a sheet that is not the one for its operation.",
+    "wrong-tool": "A tool that is not the one for its operation, or a tap of another thread.",
     "wrong-pecks": "Pecks that do not go down bite by bite to the depth of their step.",
     "wrong-turns": "Turns of a tap that are not its depth by its pitch.",
     "unreadable-sheet": "A finished sheet that cannot be read back.",

@@ -15,7 +15,7 @@ from millprep.model.part import Countersink, Hole, Recess
 from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool
 from millprep.reference.drills import jobber_flute_mm, oversize_mm
 from millprep.reference.materials import ream_stock_mm
-from millprep.reference.threads import Thread
+from millprep.reference.threads import Thread, is_other_form
 from millprep.sums.cutting import cone_at_depth_mm
 
 SAME_SIZE_MM = 0.0026  # a drill is the drill asked for within a tenth of a thousandth of an inch
@@ -166,6 +166,7 @@ def taps(cabinet: Cabinet, thread: Thread) -> list[Choice]:
         and abs(tool.pitch_mm - thread.pitch_mm) < 1e-6
         and abs((tool.diameter_mm or 0.0) - thread.major_mm) < SAME_SIZE_MM
         and tool.is_left_hand == thread.is_left_hand
+        and not is_other_form(tool.words, thread)
     ]
     if owned:
         usual = [tool for tool in owned if (tool.lead_threads or 0.0) <= 5] or owned

@@ -14,7 +14,7 @@ from millprep.planning.pull_list import Pulled
 from millprep.reference.clearance import GRADES, Clearance
 from millprep.reference.drills import oversize_mm
 from millprep.reference.materials import ream_stock_mm
-from millprep.reference.threads import Thread
+from millprep.reference.threads import Thread, thread_named
 from millprep.sizes.screw_words import clearances_meant
 
 MOST_SHOWN = 3
@@ -221,9 +221,17 @@ def _for_tap(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
                 tap,
                 f"another thread: the screw becomes {tap.words}, {abs(off):.2f} mm "
                 f"{'thicker' if off > 0 else 'thinner'}, pitch {tap.pitch_mm:.3g} for "
-                f"{missing.pitch_mm:.3g} mm; change the mating hole too",
+                f"{missing.pitch_mm:.3g} mm{_flanks(tap, missing)}; change the mating hole too",
             ),
         )
+
+
+def _flanks(tap: Tool, missing: Tool) -> str:
+    """Of what form the other thread is; nothing where it is the same."""
+    cuts, wanted = thread_named(tap.words), thread_named(missing.words)
+    if cuts is None or wanted is None or cuts.form == wanted.form:
+        return ""
+    return f", flanks at {cuts.form.words}, instead of {wanted.form.words}"
 
 
 def _for_countersink(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:

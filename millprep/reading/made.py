@@ -28,7 +28,7 @@ class MadeOperation:
     full_mm     : Z to which the tool's full diameter reaches; None when the tool is unknown
     cone_mm     : of a spot drill or countersink, the cone's diameter at the stock's face
     line, last_line : in the file
-    pitch_mm    : of a tap
+    pitch_mm, thread, is_left_hand : of a tap; thread is what it is called
     x_mm, y_mm  : its axis where that is not the hole's; point_angle_deg : of a pointed tool
     file        : the program it stands in
     """
@@ -47,6 +47,8 @@ class MadeOperation:
     y_mm: float | None = None
     point_angle_deg: float | None = None
     file: str | None = None
+    thread: str = ""
+    is_left_hand: bool = False
 
 
 @frozen

@@ -195,3 +195,12 @@ def thread_named(designation: str) -> Thread | None:
             if thread.designation == name:
                 return thread if name == designation else thread.left_handed()
     return None
+
+
+def is_other_form(designation: str, thread: Thread) -> bool:
+    """Whether a tap of that designation cuts other flanks; not where it is no thread's name.
+
+    1/4 BSW and 1/4-20 UNC have one diameter and one pitch, and do not go into each other.
+    """
+    named = thread_named(designation)
+    return named is not None and named.form != thread.form

@@ -69,8 +69,9 @@ def _looking_glasses(size_mm: Point) -> Iterator[Axes]:
 
 def _look(hole: Hole) -> tuple[object, ...]:
     sizes = tuple((opened.diameter_mm, opened.depth_mm) for opened in hole.opened)
-    pitch = None if hole.thread is None else (hole.thread.pitch_mm, hole.thread.is_left_hand)
-    return hole.kind, round(hole.diameter_mm, 3), sizes, pitch, hole.limits_um
+    cut = hole.thread
+    thread = None if cut is None else (cut.pitch_mm, cut.form, cut.is_left_hand)
+    return hole.kind, round(hole.diameter_mm, 3), sizes, thread, hole.limits_um
 
 
 def _ends(part: Part, hole: Hole) -> tuple[End, End]:

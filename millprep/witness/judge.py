@@ -15,12 +15,14 @@ from millprep.base.records import replace
 from millprep.model.part import Hole
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reference.shared_rules import before_reamer, before_tap
+from millprep.reference.threads import is_other_form
 from millprep.witness.expected import Expected, Need
 
 DIAMETER_TOLERANCE_MM = 0.003  # tool lines give three decimals; listed drills lie farther apart
 SPOT_OVER_MOUTH_MM = 1.0  # a spot's edge is 0.2 to 0.4 over the hole (common practice)
 LEAST_SPOT_MM = 0.3  # narrower is no more than a touch
 ANGLE_TOLERANCE_DEG = 0.5
+PITCH_TOLERANCE_MM = 0.0015  # "0.907" for 28 to the inch; listed pitches lie farther apart
 _RANK = {
     "spot drill": 0, "drill": 1, "bore": 2, "counterbore": 2, "countersink": 3, "ream": 4, "tap": 4,
 }  # fmt: skip
@@ -168,8 +170,27 @@ def _compare_need(case: _Case, need: Need, spot: MadeOperation | None) -> MadeOp
                 f"{need.name} {done.diameter_mm:.3f} mm; the part asks for {need.diameter_mm:.3f}",
                 "change the tool", done,
             )  # fmt: skip
+        elif need.name == "tap":
+            _compare_thread(case, done)
     _compare_depth(case, need, done)
     return done
+
+
+def _compare_thread(case: _Case, done: MadeOperation) -> None:
+    """A tap of the right diameter: its pitch, its hand and, where its name tells, its form."""
+    thread = case.expected.hole.thread
+    if thread is None or done.pitch_mm is None:
+        return
+    is_off = abs(done.pitch_mm - thread.pitch_mm) > PITCH_TOLERANCE_MM
+    is_hand_off = done.is_left_hand != thread.is_left_hand
+    if is_off or is_hand_off or is_other_form(done.thread, thread):
+        hand = "left" if done.is_left_hand else "right"
+        case.say(
+            "wrong-tool",
+            f"tapped {f'{done.thread}, ' if done.thread else ''}{done.pitch_mm:g} mm pitch, {hand} "
+            f"hand; the part has {thread.designation}, {thread.form.words}",
+            "change the tap", done,
+        )  # fmt: skip
 
 
 def _compare_depth(case: _Case, need: Need, done: MadeOperation) -> None:

@@ -48,6 +48,7 @@ def made_operation(row: PrintedRow, z_mm: float, file: str) -> MadeOperation:
         cone_mm=cone_mm(tool, z_mm),
         line=row.line, tool_number=row.tool_number, pitch_mm=tool.pitch_mm,
         point_angle_deg=tool.point_angle_deg, file=file,
+        thread=tool.thread, is_left_hand=tool.is_left_hand,
     )  # fmt: skip
 
 
@@ -108,16 +109,12 @@ def _list(lengths_mm: Sequence[float]) -> str:
 def _check_tap(
     printed: Printed, expected: Expected, row: PrintedRow, tip_mm: float
 ) -> Iterator[Finding]:
-    """Turns are depth by pitch, below what is wider; pitch and hand are the thread's."""
+    """Turns are depth by pitch, below what is wider."""
     thread, tool = expected.hole.thread, row.tool
     if row.operation != "tap" or thread is None or tool.pitch_mm is None:
         if row.operation != "tap":
             yield printed.stop("wrong-turns", f"turns for {row.operation}", _REMEDY, row)
         return
-    if abs(tool.pitch_mm - thread.pitch_mm) > 0.0005 or tool.is_left_hand != thread.is_left_hand:
-        hand = "left" if tool.is_left_hand else "right"
-        words = f"tapped {tool.pitch_mm:g} mm pitch, {hand} hand; the part has {thread.designation}"
-        yield printed.stop("wrong-tool", words, _REMEDY, row)
     begins_mm = max((need.depth_mm for need in expected.needs), default=0.0)
     cut_mm = -tip_mm - begins_mm
     turns = cut_mm / thread.pitch_mm

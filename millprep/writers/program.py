@@ -18,6 +18,7 @@ from millprep.model.shop import Tool
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
+from millprep.reference.threads import thread_named
 from millprep.setting.setups import Setup
 from millprep.writers.cautions import BEFORE_THE_PROGRAM
 
@@ -330,6 +331,9 @@ def _tool_words(number: int, tool: Tool) -> str:
         words.append(f"FLAT {tool.tip_flat_mm:g}")
     if tool.pitch_mm is not None:
         words.append(f"PITCH {tool.pitch_mm:.5f}".rstrip("0").rstrip("."))
+    thread = thread_named(tool.words) if tool.kind == "tap" else None
+    if thread is not None and thread.angle_deg != 60.0:  # the usual one goes without saying
+        words.append(f"FLANKS {thread.angle_deg:g}")
     lead = tool.lead_threads if tool.kind == "tap" else tool.lead_mm
     if lead is not None:
         words.append(f"LEAD {lead:g}")

@@ -3,10 +3,10 @@
 A number is looked up in the control's table, then in the program's own tool lines, then in the
 plan's list. A tool line is a comment of the form
 
-    TOOL n KIND d MM [POINT a] [FLAT w] [PITCH p] [LEAD x] [LEFT HAND] [CARBIDE]
+    TOOL n KIND d MM [POINT a] [FLAT w] [PITCH p] [FLANKS a] [LEAD x] [LEFT HAND] [CARBIDE]
 
-with d, FLAT and PITCH in mm, POINT in degrees, LEAD in threads for a tap and in mm for a reamer.
-Imports `shop` and `report`.
+with d, FLAT and PITCH in mm, POINT and the angle between the FLANKS of a thread in degrees, LEAD in
+threads for a tap and in mm for a reamer. Imports `shop`, the threads and `report`.
 """
 
 from __future__ import annotations
@@ -19,15 +19,17 @@ from millprep.base.records import replace
 from millprep.base.units import shown
 from millprep.model.shop import TOOL_KINDS, Tool, ToolKind
 from millprep.reading.gcode.report import Report
+from millprep.reference.threads import is_other_form, thread_named, threads
 
 _NUMBER = r"\d+\.?\d*|\.\d+"
 _TOOL_LINE = re.compile(
     rf"""\s* TOOL \s+ (?P<number>\d{{1,6}}) \s+ (?P<kind>[A-Z]+(?:\s[A-Z]+)?) \s+
-    (?P<diameter>{_NUMBER}) \s* MM (?P<rest>(?:\s+ (?:POINT|FLAT|PITCH|LEAD) \s* (?:{_NUMBER})
+    (?P<diameter>{_NUMBER}) \s* MM
+    (?P<rest>(?:\s+ (?:POINT|FLAT|PITCH|FLANKS|LEAD) \s* (?:{_NUMBER})
     | \s+ LEFT \s+ HAND | \s+ CARBIDE)*) \s*""",
     re.VERBOSE | re.IGNORECASE,
 )
-_DETAIL = re.compile(rf"(POINT|FLAT|PITCH|LEAD)\s*({_NUMBER})", re.IGNORECASE)
+_DETAIL = re.compile(rf"(POINT|FLAT|PITCH|FLANKS|LEAD)\s*({_NUMBER})", re.IGNORECASE)
 _COMPARED = (  # attribute, how far two statements of it may lie apart, how it is told
     ("diameter_mm", 0.003, "{:.3f} mm"),  # tool lines give three decimals
     ("point_angle_deg", 0.5, "point {:g} deg"),
@@ -45,11 +47,11 @@ def read_tool_line(comment: str) -> Tool | None:
         return None
     details = {name.upper(): float(value) for name, value in _DETAIL.findall(match["rest"])}
     lead = details.get("LEAD")
-    diameter = match["diameter"]
+    diameter_mm = float(match["diameter"])
     return Tool(
         kind,
-        f"{float(diameter):.6g} mm",
-        float(diameter),
+        _thread_cut(diameter_mm, details) or f"{diameter_mm:.6g} mm",
+        diameter_mm,
         point_angle_deg=details.get("POINT"),
         tip_flat_mm=details.get("FLAT", 0.0),
         pitch_mm=details.get("PITCH"),
@@ -59,6 +61,21 @@ def read_tool_line(comment: str) -> Tool | None:
         number=int(match["number"]),
         is_carbide="CARBIDE" in match["rest"].upper(),
     )
+
+
+def _thread_cut(diameter_mm: float, details: Mapping[str, float]) -> str:
+    """The first thread of a diameter, pitch and angle between flanks; "" where one is not said."""
+    if not {"PITCH", "FLANKS"} <= details.keys():
+        return ""
+    slack = {name: slack for name, slack, _ in _COMPARED}
+    for thread in threads():
+        if (
+            abs(thread.major_mm - diameter_mm) <= slack["diameter_mm"]
+            and abs(thread.pitch_mm - details["PITCH"]) <= slack["pitch_mm"]
+            and thread.angle_deg == details["FLANKS"]
+        ):
+            return thread.designation
+    return ""
 
 
 def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
@@ -72,6 +89,9 @@ def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
         one, other = getattr(line, name), getattr(table, name)
         if one and other is not None and abs(one - other) > slack:
             return f"{line.kind}, {words.format(one)}", f"{line.kind}, {words.format(other)}"
+    cut = thread_named(table.words) if line.kind == "tap" else None
+    if cut is not None and is_other_form(line.words, cut):
+        return f"tap, {line.words}", f"tap, {table.words}"
     if line.kind == "tap" and line.is_left_hand != table.is_left_hand:
         right_and_left = ("tap, right hand", "tap, left hand")
         return right_and_left[line.is_left_hand], right_and_left[table.is_left_hand]

@@ -31,6 +31,7 @@ class Form:
     diameter_mm : None when unknown; radius_mm is 0 then
     flat_mm   : radius of the flat at the tip; slope : rise per radius outside it
     lead_mm   : tip to where the full size is: point, lead of a reamer or of a tap; else 0
+    thread    : of a tap, as it is called
     """
 
     kind: str | None
@@ -46,6 +47,7 @@ class Form:
     holder_radius_mm: float | None = None
     point_angle_deg: float | None = None
     is_carbide: bool = False
+    thread: str = ""
 
     def cone_at(self, depth_mm: float) -> float:
         """Diameter of the cone at a face that lies `depth_mm` above the tip."""
@@ -80,5 +82,5 @@ def form_of(tool: Tool | None) -> Form:
     return Form(
         tool.kind, tool.diameter_mm, radius, flat, slope, lead, tool.pitch_mm, turns,
         tool.flute_mm, tool.reach_mm, None if holder is None else holder / 2, angle,
-        tool.is_carbide,
+        tool.is_carbide, tool.words if tool.kind == "tap" else "",
     )  # fmt: skip

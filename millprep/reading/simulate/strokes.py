@@ -250,5 +250,5 @@ def _operation(stroke: Stroke, place: Place, top_mm: float, file: str) -> MadeOp
         None if cone is None or math.isnan(cone) else cone,
         stroke.line, stroke.last_line, stroke.tool_number, form.pitch_mm,
         stroke.x if own_axis else None, stroke.y if own_axis else None,
-        form.point_angle_deg, file,
+        form.point_angle_deg, file, form.thread, form.turns < 0,
     )  # fmt: skip
