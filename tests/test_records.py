@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pickle
+import re
+from pathlib import Path
 from typing import ClassVar
 
 import pytest
@@ -84,3 +86,11 @@ def test_records_take_the_pattern_of_a_class_and_travel_between_processes() -> N
         case Place(x, y):
             assert (x, y) == (1.0, 2.0)
     assert pickle.loads(pickle.dumps(Place(1.0, 2.0))) == Place(1.0, 2.0)
+
+
+def test_every_frozen_class_of_the_package_is_such_a_record() -> None:
+    package = Path(__file__).parent.parent / "millprep"
+    for path in package.rglob("*.py"):
+        text = path.read_text(encoding="utf-8")
+        assert "dataclass(frozen" not in text, path
+        assert not re.search(r"from dataclasses import .*\b(replace|asdict)\b", text), path
