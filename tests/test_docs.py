@@ -188,8 +188,8 @@ def _name_only(value: object) -> str:
 
 
 def _field_tables() -> list[tuple[str, set[str]]]:
-    """(dotted name of a dataclass, the fields that its table in DEVELOPERS.md shows)."""
-    page = (ROOT / "DEVELOPERS.md").read_text()
+    """(dotted name of a dataclass, the fields that its table in docs/joints.md shows)."""
+    page = (ROOT / "docs" / "joints.md").read_text()
     return [
         (
             match[1],
