@@ -14,6 +14,7 @@ from scipy.spatial.transform import Rotation
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import replace
+from millprep.model.kinds import HOLE_KINDS
 from millprep.model.part import (
     Countersink,
     Datum,
@@ -41,10 +42,9 @@ def part(*holes: Hole, size: tuple[float, float, float] = SIZE) -> Part:
 
 
 def hole(kind: str = "drill", diameter: float = 5.0, **more: object) -> Hole:
-    basis = Hole(
-        "vent", "vent", None, "top", "drill", "5 mm", diameter, (10.0, 10.0, 20.0), 12.0, False
-    )
-    return replace(basis, kind=kind, **more)  # type: ignore[arg-type] # test cases as words
+    at, row = (10.0, 10.0, 20.0), HOLE_KINDS[kind]
+    basis = Hole("vent", "vent", None, "top", row, "5 mm", diameter, at, 12.0, False)
+    return replace(basis, **more)  # type: ignore[arg-type] # test cases as words
 
 
 def spot(cone: float = 5.3, tip: float = -2.6, line: int = 1, **more: object) -> MadeOperation:

@@ -24,14 +24,6 @@ from millprep.sums.pins import (
     too_tight_mm,
 )
 
-_OPEN_SIZES_MM = {
-    "drill": (0.0, 0.15),
-    "clear": (0.0, 0.15),
-    "ream": (0.0, 0.02),
-    "bore": (0.0, 0.03),
-}
-"""What a hole without limits comes out at over its size: common practice, said where used."""
-
 
 @frozen
 class Pinned:
@@ -67,8 +59,7 @@ def _hole(hole: Hole, measured_mm: float | None) -> tuple[Sizes, bool]:
         return measured_sizes(measured_mm), False
     if hole.limits_um is not None:
         return hole_sizes(hole.diameter_mm, hole.limits_um, hole.fit or ""), False
-    low, high = _OPEN_SIZES_MM.get(hole.kind, (0.0, 0.0))
-    return hole_sizes(hole.diameter_mm, (low * 1000, high * 1000), f"{hole.kind}ed"), True
+    return hole_sizes(hole.diameter_mm, hole.kind.over_um, f"{hole.kind}ed"), True
 
 
 def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:

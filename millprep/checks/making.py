@@ -78,15 +78,15 @@ def _of_drills(
 
 def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
     last = sizes[-1]
-    if hole.kind in ("ream", "tap"):
+    if hole.thread is not None or hole.kind.is_reamed:
         yield from _before_finishing(job, hole, last)
-    elif hole.kind == "bore" and last.diameter_mm > hole.diameter_mm - _SAME_MM:
+    elif hole.kind.has_flat_floor and last.diameter_mm > hole.diameter_mm - _SAME_MM:
         yield _of_drills(
             job, hole, "stop", "wrong-drills",
             f"drilled {last.designation} nothing is left to bore to {hole.diameter_mm:g} mm",
             f"end with a drill of {hole.diameter_mm - drawer.BORING_STOCK_MM:g} mm or less",
         )  # fmt: skip
-    elif hole.kind != "bore" and last.diameter_mm > hole.diameter_mm + _SAME_MM:
+    elif not hole.kind.has_flat_floor and last.diameter_mm > hole.diameter_mm + _SAME_MM:
         kept = [size for size in sizes if size.diameter_mm < hole.diameter_mm - _SAME_MM]
         yield _of_drills(
             job, hole, "stop", "wrong-drills",
@@ -99,7 +99,7 @@ def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
 def _before_finishing(job: Job, hole: Hole, last: Drill) -> Iterator[Finding]:
     """The last drill before a reamer or tap."""
     cabinet, size = job.plan.shop.cabinet, last.diameter_mm
-    if hole.kind == "tap" and hole.thread is not None:
+    if hole.thread is not None:
         before = before_tap(hole.thread.major_mm, hole.thread.pitch_mm, hole.thread)
         usual, words = drawer.tap_drill(cabinet, hole.thread), _thread_left(hole, last, before)
     else:

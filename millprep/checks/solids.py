@@ -87,7 +87,7 @@ def _lengths(stock: Stock, hole: Hole, operations: Iterable[Operation]) -> Itera
     radius = hole.diameter_mm / 2
     if hole.is_through:
         thickness = stock.size_mm[FACE_AXIS[hole.face]]
-        yield "thread" if hole.kind == "tap" else "hole", 0.0, thickness, radius, radius
+        yield "thread" if hole.thread is not None else "hole", 0.0, thickness, radius, radius
     drill_radius = radius
     for operation in operations:
         full, end = operation.full_mm, -operation.z_mm

@@ -90,7 +90,7 @@ def fits(job: Job) -> Iterator[Finding]:
     Reamers are ground between 0.5 and 0.85 of the H7 tolerance over size (DIN 1420, from memory).
     """
     for hole in job.plan.part.holes:
-        if hole.kind != "ream" or hole.limits_um is None:
+        if not hole.kind.is_reamed or hole.limits_um is None:
             continue
         lower_um, upper_um = hole.limits_um
         grade_um = hole_limits_um(hole.diameter_mm, "H7")[1]

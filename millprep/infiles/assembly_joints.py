@@ -281,7 +281,7 @@ def read_stacks(
         try:
             places = _two_or_more(Places(members, units), table.holes)
             for place in places:
-                if any(hole.kind != "ream" for hole in place.holes):
+                if any(not hole.kind.is_reamed for hole in place.holes):
                     raise WordError(f"{place.words} is not reamed", "name holes to ream")
             allow = allowed_slugs(table.allow)
         except WordError as error:

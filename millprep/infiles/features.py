@@ -17,20 +17,18 @@ from millprep.infiles.part_schema import (
 )
 from millprep.infiles.part_words import Depth
 from millprep.infiles.wording import UnknownWordError
-from millprep.model.part import Countersink, HoleKind, Mouth, Opened, Recess
+from millprep.model.kinds import HOLE_KINDS, HoleKind
+from millprep.model.part import Countersink, Mouth, Opened, Recess
 from millprep.reference.drills import Drill
 from millprep.reference.threads import Thread
 from millprep.sizes import read_clear, read_fit
 
-KIND_KEYS: tuple[HoleKind, ...] = ("drill", "tap", "ream", "clear", "bore")
 SPOTFACE_DEPTH_MM = 0.5  # "to clean up": common practice, said in a note wherever it is used
 
 PIN_FITS = {"press": "H7", "slide": "G7", "pivot": "H8"}
 """Hole for a pin by its purpose, ISO 286 hole-basis practice: an m6 dowel in H7 is a light press
 (transition) fit, an h6 pin in G7 slides, an f7 pin in H8 runs as a pivot. Each can be had with a
 reamer on size; F7 for an h6 pin could not. Common practice."""
-
-_DONE = {"tap": "tapped", "drill": "drilled", "ream": "reamed", "clear": "clear", "bore": "bored"}
 
 
 @frozen
@@ -46,23 +44,23 @@ class What:
     @property
     def stem(self) -> str:
         """How a hole without a name is called, its letter left out: "M4 tapped", "M5 clear"."""
-        return f"{self.screw or self.words} {_DONE[self.kind]}"
+        return f"{self.screw or self.words} {self.kind.done}"
 
 
 def what_of(table: HoleTable, units: Units) -> What:
     """The one kind of hole that the table names."""
-    given = [kind for kind in KIND_KEYS if getattr(table, kind) is not None]
+    given = [word for word in HOLE_KINDS if getattr(table, word) is not None]
     if len(given) != 1:
         what = " and ".join(given) + " are given" if given else "it does not say what the hole is"
-        raise WordError(what, f"give exactly one of {', '.join(KIND_KEYS)}")
-    kind = given[0]
+        raise WordError(what, f"give exactly one of {', '.join(HOLE_KINDS)}")
+    kind = HOLE_KINDS[given[0]]
     if table.tap is not None:
         return What(kind, table.tap.designation, table.tap.major_mm, table.tap)
-    if kind == "clear":
+    if table.clear is not None:
         words, diameter = _clearance(table.clear, units, table)
         screw = " ".join(table.clear.split()) if isinstance(table.clear, str) else ""
         return What(kind, words, diameter, screw=screw)
-    size: Drill = getattr(table, kind)
+    size: Drill = getattr(table, kind.word)
     return What(kind, size.designation, size.diameter_mm)
 
 
@@ -118,7 +116,7 @@ def limits_of(
     given = [key for key in ("fit", "pin", "limits") if getattr(table, key) is not None]
     if not given:
         return None, None
-    if hole.kind in ("tap", "clear"):
+    if not hole.kind.takes_limits:
         raise WordError(
             f"{' and '.join(given)} on a hole to {hole.kind}", "limits are for ream, bore and drill"
         )

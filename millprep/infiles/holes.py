@@ -22,10 +22,11 @@ from millprep.infiles.part_words import Depth
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.placing import expand, place_all
 from millprep.infiles.wording import UnknownWordError, accepted, nearest, prefixed
+from millprep.model.kinds import HOLE_KINDS
 from millprep.model.part import FACE_AXIS, Hole, Mouth, Point
 
 _EXCLUSIVE: tuple[tuple[str, ...], ...] = (
-    features.KIND_KEYS,
+    tuple(HOLE_KINDS),
     WHERE_KEYS,
     ("fit", "pin", "limits"),
     ("tolerance", "position"),
@@ -102,7 +103,7 @@ def _drafts(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> Iterato
         try:
             draft.what = features.what_of(draft.table, bench.units)
         except WordError as error:
-            given = table.given(*features.KIND_KEYS)
+            given = table.given(*HOLE_KINDS)
             bench.note(draft, error, given[-1] if given else "", "" if given else "missing-key")
         yield draft
 

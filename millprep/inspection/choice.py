@@ -231,7 +231,7 @@ class PlaceChecks:
             members[0]
             for members in groups
             if zones[members[0]].half_mm <= _TIGHT_SHARE * widest
-            or self.view.holes[members[0]].kind in ("ream", "bore")
+            or self.view.holes[members[0]].kind.is_true
         ]
         for number, other in pairwise(tight):
             self._take(self._over(number, other))

@@ -59,7 +59,7 @@ def expected_hole_mm(hole: Hole) -> tuple[float, float]:
     if hole.limits_um is not None:
         lower, upper = hole.limits_um
         return hole.diameter_mm + lower / 1000, hole.diameter_mm + upper / 1000
-    if hole.kind in ("ream", "bore"):
+    if hole.kind.is_true:
         return hole.diameter_mm, hole.diameter_mm + hole_limits_um(hole.diameter_mm, "H7")[1] / 1000
     return hole.diameter_mm, hole.diameter_mm + oversize_mm(hole.diameter_mm)
 

@@ -89,12 +89,12 @@ def size_limits(hole: Hole) -> Limits | None:
 
     Source of the latter: AND10387, by way of the table of drills.
     """
-    if hole.kind == "tap":
+    if hole.thread is not None:
         return None
     if hole.limits_um is not None:
         lower, upper = hole.limits_um
         return Limits(hole.diameter_mm + lower / 1000, hole.diameter_mm + upper / 1000, "drawing")
-    if hole.kind in ("drill", "clear"):
+    if hole.kind.is_as_drilled:
         expected = drilled_limits_mm(hole.diameter_mm)
         if expected is not None:
             return Limits(expected[0], expected[1], "usual")

@@ -26,7 +26,6 @@ from millprep.model.shop import Shop, Tool
 from millprep.setting.setups import Setup
 from millprep.sums.cutting import point_length_mm
 
-_DRILLED = ("drill", "clear")
 _POINT_DEG = 118.0
 _SHANK_STEP_MM = 0.1  # between the shanks of a drawer that holds tenths
 _LEAST_WITHIN_MM = 0.01  # how near a pin has to be to a limit at the least
@@ -52,7 +51,7 @@ class SizeChecks:
             for opened in hole.opened:
                 yield from self._width(hole, "opened", opened.diameter_mm, to=opened.words)
             yield from self._mouth(hole, hole.mouth)
-            if hole.kind in ("ream", "bore"):
+            if hole.kind.is_true:
                 yield self._tried(hole, "square", "square", note="by a square against the pin")
         elif OPPOSITE[hole.face] == self.setup.face:
             yield from self._mouth(hole, hole.far)
@@ -98,7 +97,7 @@ class SizeChecks:
             within = max(_LEAST_WITHIN_MM, COARSE_SHARE * (limits.width_mm or 0.0))
             pins = self.shop.instruments.pins
             return go_and_no_go(limits.least_mm, limits.greatest_mm, pins, within)
-        if hole.kind in _DRILLED:
+        if hole.kind.is_as_drilled:
             return go_and_no_go(hole.diameter_mm, limits.greatest_mm, self.pins, _SHANK_STEP_MM)
         return None, None
 
@@ -121,15 +120,15 @@ class SizeChecks:
         )
 
     def _depth(self, hole: Hole) -> Iterator[Check]:
-        if hole.is_through or hole.kind == "tap" or hole.goes_into is not None:
+        if hole.is_through or hole.thread is not None or hole.goes_into is not None:
             return
         thickness = self.part.stock.size_mm[FACE_AXIS[hole.face]]
         full = max(hole.depth_mm, hole.drill_depth_mm or 0.0)
-        point = 0.0 if hole.kind == "bore" else point_length_mm(hole.diameter_mm, _POINT_DEG)
+        point = 0.0 if hole.kind.has_flat_floor else point_length_mm(hole.diameter_mm, _POINT_DEG)
         note = "by a pin of the hole's size, down to the drill's shoulder"
-        if hole.kind == "bore":
+        if hole.kind.has_flat_floor:
             note = "by the depth rod"
-        elif hole.kind in _DRILLED:
+        elif hole.kind.is_as_drilled:
             note += f"; a floor of about {thickness - full - point:.1f} mm is left"
         usual = around(hole.depth_mm)
         yield from self._check(

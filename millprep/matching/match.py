@@ -227,9 +227,9 @@ def play_of(hole: Hole) -> float | None:
     normal grade in the mate. Where both parts clear the screw there is as much play again.
     Source: ISO 273 by way of the clearance tables.
     """
-    if hole.kind == "clear" and hole.screw:
+    if hole.screw:
         return max(0.0, (hole.diameter_mm - read_thread(hole.screw).major_mm) / 2)
-    if hole.kind == "tap" and hole.thread is not None:
+    if hole.thread is not None:
         clearance = clearance_for(hole.thread)
         if clearance is not None:
             return max(0.0, (clearance.normal_mm - hole.thread.major_mm) / 2)

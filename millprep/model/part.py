@@ -12,11 +12,11 @@ from typing import Literal
 
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units
+from millprep.model.kinds import HoleKind
 from millprep.reference.threads import Thread
 
 Face = Literal["top", "bottom", "front", "back", "left", "right"]
 FACES: tuple[Face, ...] = ("top", "bottom", "front", "back", "left", "right")  # default setup order
-HoleKind = Literal["drill", "tap", "ream", "clear", "bore"]
 Point = tuple[float, float, float]
 
 FACE_AXIS: dict[Face, int] = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
@@ -127,7 +127,7 @@ class Hole:
 
     name        : unique in the part, pattern members included ("cover screw 2")
     group       : the name as written, and `member` its number in the pattern (None: single)
-    kind        : drill, tap, ream, clear or bore
+    kind        : its row in the table of kinds
     words       : the size as a sheet names it ("M4", "1/4 in", "6.4")
     diameter_mm : of the finished hole; a tapped hole's is the thread's major diameter
     centre_mm   : (x, y, z) in part axes, on the plane of its face

@@ -55,10 +55,10 @@ def blind_drill_mm(hole: Hole, tap: Tool | None) -> float:
     """Depth of the full drill diameter in a blind hole: the feature, its lead and some room."""
     if hole.drill_depth_mm is not None:
         return hole.drill_depth_mm
-    if hole.kind == "tap" and tap is not None:
+    if tap is not None:
         threads = (tap.lead_threads or 0.0) + TAP_ROOM_PITCHES
         return hole.depth_mm + threads * (tap.pitch_mm or 0.0)
-    if hole.kind == "ream":
+    if hole.kind.is_reamed:
         return hole.depth_mm + REAMER_LEAD_MM + REAMER_ROOM_MM
     return hole.depth_mm
 
@@ -72,7 +72,7 @@ def last_drill_reach(hole: Hole, tool: Tool, tap: Tool | None) -> Reach:
         if extra is None:
             extra = breakthrough_mm(tool.diameter_mm or 0.0)
         return drill_reach(tool, hole.depth_mm + extra)
-    if hole.kind == "bore":  # the drill's tip stays inside the flat bottom of the bore
+    if hole.kind.has_flat_floor:  # the drill's tip stays inside the flat bottom of the bore
         point = drill_reach(tool, 0.0).tip_mm
         return drill_reach(tool, max(hole.depth_mm - BORING_STOCK_MM - point, 0.1))
     return drill_reach(tool, blind_drill_mm(hole, tap))

@@ -95,7 +95,7 @@ def _truest(done: Sequence[Operation]) -> Operation | None:
     def rank(one: Operation) -> int:
         if one.name in ("ream", "bore"):
             return 0
-        is_wide = (one.tool.diameter_mm or 0.0) >= LEAST_HOLE_MM and one.hole.kind != "tap"
+        is_wide = (one.tool.diameter_mm or 0.0) >= LEAST_HOLE_MM and one.hole.thread is None
         if one.name == "drill" and is_wide:
             return 1
         return 2 if one.name == "spot drill" else 3

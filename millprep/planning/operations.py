@@ -70,7 +70,7 @@ class HolePlanner:
         clear_mm = widened_mm(mouth, hole.opened if is_own_face else ())
         is_finished_here = self._is_finished_here(hole, setup.face)
         finishing = self._finishing(hole, make, clear_mm) if is_finished_here else ()
-        if hole.kind == "bore":  # its recess is cut round the finished bore
+        if hole.kind.has_flat_floor:  # its recess is cut round the finished bore
             yield from (*finishing, *self._mouth(make, mouth))
         else:
             yield from (*self._mouth(make, mouth), *finishing)
@@ -107,13 +107,13 @@ class HolePlanner:
         cabinet = self.shop.cabinet
         last = self._last_drill(hole)
         finish: Choice | None = None
-        if hole.kind == "tap" and hole.thread is not None:
+        if hole.thread is not None:
             finish = choose_tap(
                 hole, drawer.taps(cabinet, hole.thread), last.tool, self.thickness_mm(hole)
             )
-        elif hole.kind == "ream":
+        elif hole.kind.is_reamed:
             finish = drawer.reamer(cabinet, hole)
-        elif hole.kind == "bore":
+        elif hole.kind.has_flat_floor:
             finish = Choice(Tool("boring head", hole.words, hole.diameter_mm), True)
         if hole.drills_words is not None:
             return self._drills_given(hole, last, finish is None), finish
@@ -127,11 +127,11 @@ class HolePlanner:
         if hole.drills_words:
             given = read_drill(hole.drills_words[-1], self.part.units)
             return drawer.drill_asked(cabinet, given.diameter_mm, given.designation)
-        if hole.kind == "tap" and hole.thread is not None:
+        if hole.thread is not None:
             return drawer.tap_drill(cabinet, hole.thread)
-        if hole.kind == "ream":
+        if hole.kind.is_reamed:
             return drawer.ream_drill(cabinet, hole.diameter_mm)
-        if hole.kind == "bore":
+        if hole.kind.has_flat_floor:
             under = drawer.largest_drill_under(
                 cabinet, hole.diameter_mm - 2 * drawer.BORING_STOCK_MM
             )
@@ -200,7 +200,7 @@ class HolePlanner:
 
 def spot_cone_mm(hole: Hole, mouth: Mouth) -> float:
     """Wanted at the face: a little over the hole, less where a recess or boring follows."""
-    if hole.kind == "bore" or mouth != Mouth():
+    if hole.kind.has_flat_floor or mouth != Mouth():
         return 0.8 * hole.diameter_mm
     return hole.diameter_mm + cutting.SPOT_OVER_SIZE_MM
 

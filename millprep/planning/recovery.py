@@ -28,7 +28,7 @@ def recovery_pair(
     reach_mm : how far the work reaches, where a turn about the holes counts
     """
     last = {one.hole.name: one for one in operations}.values()
-    fit = [one for one in last if one.hole.kind != "tap" and one.hole.diameter_mm >= LEAST_HOLE_MM]
+    fit = [one for one in last if one.hole.thread is None and one.hole.diameter_mm >= LEAST_HOLE_MM]
     true = [one for one in fit if _off_mm(one) < DRILLED_OFF_MM]
     candidates = [*_outermost(true), *_outermost(fit)]
     pairs = [
@@ -52,8 +52,7 @@ def pair_off_mm(one: Operation, other: Operation, reach_mm: float) -> float:
 
 
 def _off_mm(operation: Operation) -> float:
-    is_true = operation.hole.kind in ("ream", "bore")
-    return FINISHED_OFF_MM if is_true else DRILLED_OFF_MM
+    return FINISHED_OFF_MM if operation.hole.kind.is_true else DRILLED_OFF_MM
 
 
 def _outermost(operations: Sequence[Operation]) -> list[Operation]:

@@ -69,7 +69,7 @@ def _for_drill(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     hole = holes[0] if holes else None
     if hole is not None and hole.thread is not None and _size(missing) < hole.diameter_mm:
         yield from _tap_drills(hole.thread, cabinet.drills)
-    elif hole is not None and hole.kind == "ream" and _size(missing) < hole.diameter_mm:
+    elif hole is not None and hole.kind.is_reamed and _size(missing) < hole.diameter_mm:
         yield from _ream_drills(hole, cabinet.drills)
     else:
         clearance = _clearance_of(hole) if hole is not None else None
@@ -120,7 +120,7 @@ def _ream_drills(hole: Hole, drills: Iterable[Tool]) -> Found:
 
 def _clearance_of(hole: Hole) -> Clearance | None:
     """The screw's clearance holes, where the hole is made to clear one that is known."""
-    if hole.kind != "clear" or not hole.screw:
+    if not hole.screw:
         return None
     found = clearances_meant(hole.screw)
     return next(

@@ -151,7 +151,7 @@ def comes_through(hole: Hole, setup: Setup) -> bool:
     """Whether a tool may come out of the underside at this hole in this setup."""
     if hole.from_both_ends:  # drilled half way, reamed or tapped all the way in one of its setups
         is_end = setup.face in (hole.face, OPPOSITE[hole.face])
-        return is_end and hole.kind not in ("drill", "clear")
+        return is_end and not hole.kind.is_as_drilled
     return hole.is_through and hole.face == setup.face
 
 

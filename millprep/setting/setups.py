@@ -228,7 +228,7 @@ def _bore_mm(hole: Hole) -> float:
     """Width of what is drilled before a hole is tapped; of one finished from its far end too."""
     if hole.thread is not None:
         return hole.thread.tap_drill_mm
-    if hole.from_both_ends and hole.kind in ("ream", "bore"):
+    if hole.from_both_ends and hole.kind.is_true:
         return hole.diameter_mm - _LEFT_FOR_FINISHING_MM
     return hole.diameter_mm
 

@@ -182,9 +182,9 @@ def made_holes(part: Part, setup: Setup, earlier: Sequence[Setup]) -> list[Hole]
         hole
         for hole in part.holes
         if hole.face == under and hole.is_through and not hole.from_both_ends
-        and hole.kind != "tap" and hole.diameter_mm >= LEAST_HOLE_MM
+        and hole.thread is None and hole.diameter_mm >= LEAST_HOLE_MM
     ]  # fmt: skip
-    return sorted(found, key=lambda hole: hole.kind not in ("ream", "bore"))
+    return sorted(found, key=lambda hole: not hole.kind.is_true)
 
 
 def place_of(hole: Hole, setup: Setup) -> tuple[float, float]:

@@ -129,4 +129,4 @@ def _looks(hole: Hole) -> Hashable:
     if mouth.countersink is not None:
         wide.append(mouth.countersink.diameter_mm)
     wide += [opened.diameter_mm for opened in hole.opened]
-    return (hole.kind == "tap", round(max([hole.diameter_mm, *wide]), 1))
+    return (hole.thread is not None, round(max([hole.diameter_mm, *wide]), 1))

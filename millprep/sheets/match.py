@@ -205,9 +205,6 @@ def _coordinate_words(match: Match) -> Iterator[str]:
 
 def _assumed(match: Match, figures: Figures) -> Iterator[str]:
     yield f"a reading may be wrong by {_length(match.noise_mm, figures)}"
-    plays = [
-        one for one in match.holes if one.hole.name in match.mate.holes and one.hole.kind == "tap"
-    ]
-    if plays:
+    if any(one.hole.thread and one.hole.name in match.mate.holes for one in match.holes):
         yield "the mate of a tapped hole is a clearance hole of the normal grade"
     yield f"readout counts {figures.step}"

@@ -128,7 +128,7 @@ def _depth_words(hole: Hole, figures: Figures) -> str:
         return "through"
     if hole.goes_into is not None:
         return f"into {hole.goes_into}"
-    thread = "thread " if hole.kind == "tap" else ""
+    thread = "thread " if hole.thread is not None else ""
     return f"{thread}{figures.size(hole.depth_mm)} {figures.unit} deep"
 
 

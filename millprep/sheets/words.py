@@ -200,7 +200,7 @@ def _size_words(operation: Operation, figures: Figures) -> Iterator[str]:
     hole = operation.hole
     if operation.name in ("ream", "bore", "drill") and hole.limits_um is not None:
         lower, upper = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
-        if operation.name != "drill" or hole.kind in ("drill", "clear"):
+        if operation.name != "drill" or hole.kind.is_as_drilled:
             fit = f" ({hole.fit})" if hole.fit else ""
             yield f"to size {_micron(lower, figures)} to {_micron(upper, figures)}{fit}"
     if operation.cone_mm is not None:

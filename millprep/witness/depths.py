@@ -23,7 +23,7 @@ def last_drill(expected: Expected, rows: Sequence[PrintedRow]) -> PrintedRow | N
     hole = expected.hole
     opened = [need.diameter_mm for need in expected.needs if need.name == "drill"]
     drills = [row for row in rows if row.tool.kind == "drill"]
-    if hole.kind in ("drill", "clear"):
+    if hole.kind.is_as_drilled:
         drills = [row for row in drills if is_one_of(row.tool, [hole.diameter_mm])]
     else:
         drills = [row for row in drills if not is_one_of(row.tool, opened)]

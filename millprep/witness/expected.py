@@ -86,7 +86,7 @@ def _expected(
 
 def _finish(hole: Hole, part: Part, face: str) -> Need | None:
     """The operation that gives the hole its size, where it is done from this face."""
-    name = _FINISH[hole.kind]
+    name = _FINISH[hole.kind.word]
     if not hole.from_both_ends:
         if face != hole.face:
             return None

@@ -321,7 +321,7 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
     hole = case.expected.hole
     if not case.expected.is_drilled:
         return
-    if hole.kind in ("tap", "ream", "bore"):
+    if not hole.kind.is_as_drilled:
         if not drills and case.is_milled:
             return
         if not drills:
@@ -376,7 +376,7 @@ def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperatio
     if hole.drill_depth_mm is not None:
         low, high = hole.drill_depth_mm - tolerance, hole.drill_depth_mm + tolerance
         _judge_depth(case, "drill", drill, -full, low, high)
-    elif hole.kind in ("tap", "ream"):
+    elif hole.kind.word in ("tap", "ream"):
         room = hole.thread.pitch_mm if hole.thread is not None else 0.0
         least = -finish.tip_mm if finish is not None else depth + room
         _judge_depth(case, "drill", drill, -full, least - tolerance, math.inf)
@@ -390,14 +390,14 @@ def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperatio
 
 def _sizes_before(hole: Hole) -> Iterator[tuple[float, float, str]]:
     """(least, most, words) of the drill before a tap, reamer or boring head."""
-    if hole.kind == "tap" and hole.thread is not None:
+    if hole.thread is not None:
         thread = hole.thread
         before = before_tap(thread.major_mm, thread.pitch_mm, thread)
         usual = before.usual_least_mm, before.usual_most_mm
         asked = before.least_mm, before.most_mm  # where the part file names the drill
         yield *(asked if hole.drills_words else usual), f"tapping {thread.designation}"
-    elif hole.kind == "ream":
+    elif hole.kind.is_reamed:
         before = before_reamer(hole.diameter_mm)
         yield before.least_mm, before.most_mm, f"reaming {hole.diameter_mm:.3f} mm"
-    elif hole.kind == "bore":
+    elif hole.kind.has_flat_floor:
         yield 0.0, hole.diameter_mm - DIAMETER_TOLERANCE_MM, f"boring {hole.diameter_mm:.3f} mm"

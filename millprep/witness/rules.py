@@ -80,7 +80,7 @@ def _span(least: float, most: float) -> str:
 def _beyond(expected: Expected) -> float:
     """How far the full size of a reamer, tap or boring head goes beyond the far face."""
     thread = expected.hole.thread
-    if expected.hole.kind == "tap" and thread is not None:
+    if thread is not None:
         return TAP_BEYOND_PITCHES * thread.pitch_mm
     return REAMER_BEYOND_MM
 
@@ -97,7 +97,7 @@ def _drill_span(
         if beyond is None:
             beyond = max(LEAST_BREAKTHROUGH_MM, BREAKTHROUGH_SHARE * (last.diameter_mm or 0.0))
         return (hole.depth_mm + beyond,) * 2
-    if hole.drill_depth_mm is not None or hole.kind not in ("tap", "ream"):
+    if hole.drill_depth_mm is not None or hole.kind.word not in ("tap", "ream"):
         return None  # judged already, as the part gives it
     end = hole.depth_mm if finish is None else -finish.tip_mm
     return end, end + _beyond(expected) if finish is not None else float("inf")
@@ -117,7 +117,7 @@ def _spot_difference(
     flat = spot.cone_mm + spot.tip_mm * widening
     room = flat + min(expected.thickness_mm / 2, drill_mm) * widening
     most = min(hole.diameter_mm + SPOT_OVER_SIZE_MM, spot.diameter_mm, room)
-    is_start_only = hole.kind == "bore" or expected.mouth_mm > hole.diameter_mm
+    is_start_only = hole.kind.has_flat_floor or expected.mouth_mm > hole.diameter_mm
     least = min(SPOT_SHARE * hole.diameter_mm, most) if is_start_only else most
     tolerance = widening * tolerance_mm + DIAMETER_TOLERANCE_MM
     if not least - tolerance <= spot.cone_mm <= most + tolerance:

@@ -155,7 +155,7 @@ def _check_strip(printed: Printed, fixed: Upright, low: float, high: float) -> I
         yield _wrong(printed, f"a parallel at {low:g} to {high:g}, beside the part")
     for name, expected in printed.expected.items():
         hole, at = expected.hole, printed.places[name][fixed.axis]
-        half_way = hole.from_both_ends and hole.kind in ("drill", "clear")
+        half_way = hole.from_both_ends and hole.kind.is_as_drilled
         comes_out = hole.is_through and expected.is_drilled and not half_way
         if comes_out and low - hole.diameter_mm / 2 < at < high + hole.diameter_mm / 2:
             yield _wrong(printed, f"{name} comes through over the parallel at {low:g} to {high:g}")
