@@ -156,6 +156,42 @@ def test_a_touch_off_with_the_same_tool_loses_the_place_too() -> None:
     assert not found(body.replace("TOUCH OFF AGAIN", "CHECK DEPTH"), STOP, first=TOUCHED)
 
 
+@pytest.mark.parametrize(
+    ("words", "tip_mm"),
+    [("G92 Z0", -8.0), ("G92 Z0.1", -8.0), ("G10 L20 P1 Z0", -8.0), ("G10 L20 P0 Z25.", -8.0),
+     ("G92 Z0\nG91 G0 Z25.\nG90", -8.0), ("G0 Z25.\nG92 Z0", 17.0), ("G92 X20. Y20.", -8.0)],
+)  # fmt: skip
+def test_z_set_where_a_tool_was_touched_off(words: str, tip_mm: float) -> None:
+    """The control counts from where it is told that it stands (NISTIR 6556, section 3.5.18)."""
+    body = f"{SPOTTED}{CHANGE}{words}\nG0 Z25.\nX20. Y20.\nG1 Z-8. F80.\n"
+    text = f"{HEAD}{TOUCHED}{body}G0 Z30.\nM5\nM30\n"
+    run = read_program(text.encode(), STOP, file="part.nc")
+    assert run.is_complete, run.findings
+    assert min((run.moves.end + run.moves.shift)[2, run.changes[1].row :]) == tip_mm
+    assert not found(body, STOP, first=TOUCHED)
+    warned = {each.kind for each in run.findings if each.severity == "warning"}
+    assert ("work-shift" in warned) == (words in ("G0 Z25.\nG92 Z0", "G92 X20. Y20."))
+
+
+@pytest.mark.parametrize(
+    ("change", "control", "is_told"),
+    [
+        ("T2\nM0\n", STOP, True),
+        ("T2\nM5 M0\n", STOP, False),
+        ("T2\nS0\nM0\n", STOP, False),
+        ("M0 (FIT TOOL 2)\n", Control(length_offset=False), True),
+        ("M0 (CHECK DEPTH)\n", STOP, False),
+        ("T2 M6\n", Control(), False),  # M6 stops it (NISTIR 6556, section 3.6.3)
+        ("M0\n", Control(), False),
+    ],
+)
+def test_hands_at_a_tool_that_turns(change: str, control: Control, is_told: bool) -> None:
+    text = f"{HEAD}{TOUCHED}{SPOTTED}G0 Z25.\n{change}"
+    run = read_program(text.encode(), control, file="part.nc")
+    told = [one.line for one in run.findings if one.kind == "spindle-on-at-change"]
+    assert told == ([text.count("\n")] if is_told else [])
+
+
 @pytest.mark.parametrize("height", [19.0, 20.0])
 def test_room_where_lengths_are_unknown(height: float) -> None:
     body = f"{SPOTTED}G0 Z{height}\nM5\nT2\nM0\nG0 Z25.\n"

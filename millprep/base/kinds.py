@@ -211,6 +211,7 @@ KINDS: dict[str, str] = {
     # programs: stops after which reading goes on
     "no-closing-percent": "A file that starts with % and has no closing %.",
     "wrong-length-offset": "An H other than the tool in the spindle.",
+    "spindle-on-at-change": "A tool put in by hand at an M0 while the spindle turns.",
     "no-length-offset": "Z goes down after a tool change before any length offset.",
     # programs: doubtful by control
     "no-decimal-point": "A length or feed without a decimal point.",

@@ -155,6 +155,13 @@ def _comments_above(state: State) -> tuple[str, ...]:
 
 def _load(state: State, by: ChangedBy) -> None:
     number = state.selected_tool or 0
+    if by == "M0" and state.spindle and state.rpm:
+        state.report.stop(
+            "spindle-on-at-change",
+            f"{f'T{number}' if number else 'another tool'} is put in by hand at an M0, and the "
+            f"spindle still turns at {state.rpm:g} rev/min: not every control stops it there",
+            "write M5 before the M0",
+        )
     _note_change(state, state.tool, by)
     state.is_tool_pending = False
     state.tool = number
@@ -169,13 +176,15 @@ def _note_change(state: State, before: int, by: ChangedBy) -> None:
     state.changes.append(ToolChange(state.line, row, before, number, by, asked_line))
     is_touched_off = not state.control.length_offset and by != "T"
     state.unstated_axes = set(AXES) if is_touched_off else set()
+    state.is_height_said = False
 
 
 def note_first_move(state: State, line: Line, verb: str, row: int) -> None:
     """Keeps a line that moves while nobody knows where the tool stands. `row`: its first move."""
     axes = "".join(axis for axis in AXES if axis in line.words)
     is_home = verb == "go_home"
-    is_incremental = state.is_incremental and not is_home
+    is_up_from_there = axes == "Z" and state.is_height_said
+    is_incremental = state.is_incremental and not is_home and not is_up_from_there
     state.changes[-1].first_moves.append(
         FirstMove(
             state.line,

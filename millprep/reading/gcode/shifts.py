@@ -67,11 +67,25 @@ def _set_origin(state: State, line: Line, value: str | int) -> None:
     if form == 2:
         origin = _axes_set(state, line, before)
     else:
+        _is_height_said(state, line, _lasting(state, before))
         reading = plus(state.position, minus(state.to_machine, _lasting(state, before)))
         values = _axes_set(state, line, reading)
         origin = plus(before, minus(reading, values))
     _tell_of_origin(state, system, origin)
     state.origins[system] = origin
+
+
+def _is_height_said(state: State, line: Line, counted_from: Point) -> bool:
+    """Z set right after a tool was touched off says how high its tip stands; nothing else does.
+
+    counted_from : what the Z of the line counts from; it stays where it is
+    """
+    z = state.axis_mm(line, 2)
+    if z is None or "Z" not in state.unstated_axes:
+        return False
+    state.position = (*state.position[:2], z + counted_from[2] - state.to_machine[2])
+    state.is_height_said = True
+    return True
 
 
 def _lasting(state: State, origin: Point) -> Point:
@@ -135,8 +149,17 @@ def _shift_to_reading(state: State, line: Line, value: str | int) -> None:
         )
     if not line.has(AXES):
         raise Refused("missing-word", "G92 without axis words", "give X, Y or Z")
+    is_touched_off = _is_height_said(state, line, state.to_machine)
     values = _axes_set(state, line, state.position)
     state.shift = state.stored_shift = plus(minus(state.position, values), state.shift)
+    if is_touched_off and not line.has("XY"):
+        state.report.note(
+            "work-shift",
+            "G92 Z after a touch-off is read as how high the tool stands over the work's zero",
+            "G92 may outlive the program: end it with G92.1",
+            about="touch off",
+        )
+        return
     state.report.warn(
         "work-shift",
         "G92 moves all work systems by where the tool happens to stand, and may outlive the "

@@ -65,6 +65,7 @@ class State:
     is_length_known : a length offset was called since the last tool change
     changes, ways_home : as in `ProgramRun`
     unstated_axes : of X, Y and Z since a tool was last touched off: nobody knows where it stands
+    is_height_said : G92 or G10 L20 has set Z since: how high it stands is known
     comment_line, comments : the last line that held comments and nothing else
     call, is_returning : what the line that has just run asks for
     """
@@ -105,6 +106,7 @@ class State:
     changes: list[ToolChange] = field(default_factory=list)
     ways_home: list[WayHome] = field(default_factory=list)
     unstated_axes: set[str] = field(default_factory=set)
+    is_height_said: bool = False
     comment_line: int = 0
     comments: tuple[str, ...] = ()
     is_length_known: bool = True
