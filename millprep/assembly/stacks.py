@@ -13,7 +13,7 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Stack
 from millprep.model.shop import Shop, Tool
-from millprep.sums.cutting import REAMER_ROOM_MM
+from millprep.planning.making import room_mm
 
 _LEAD_MM = 1.0  # of a machine reamer, where the cabinet does not say
 
@@ -41,7 +41,7 @@ def stacked(assembly: Assembly, shop: Shop, stack: Stack) -> Stacked:
         (tool for tool in shop.cabinet.reamers if abs((tool.diameter_mm or 0) - size) < 1e-6), None
     )
     lead = (reamer.lead_mm if reamer is not None else None) or _LEAD_MM
-    return Stacked(stack, height, height + lead + REAMER_ROOM_MM, reamer)
+    return Stacked(stack, height, height + lead + room_mm(stack.places[0].holes[0]), reamer)
 
 
 def stack_findings(say: Say, row: Stacked) -> Iterator[Finding]:

@@ -25,6 +25,7 @@ from millprep.model.part import Hole, ObstacleRequest, widened_mm
 from millprep.model.scene import Box
 from millprep.model.shop import Tool
 from millprep.planning import tool_words
+from millprep.planning.depths import lead_mm
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 from millprep.setting.fixtures import fixtures_of, is_underside_known
@@ -193,7 +194,7 @@ def _worst_of_each_hole(descents: Descents, depths: Floats) -> Iterator[tuple[in
 def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
     """Farther below the part than anyone leaves free there, and nothing said of what is below."""
     lead = (descents.radius - descents.flat) * descents.slope
-    lead += [_lead_mm(one.tool) for one in descents.operations]
+    lead += [lead_mm(one.tool) for one in descents.operations]
     beyond = _underside(job, setup, descents) - descents.z - lead - BELOW_UNDERSIDE_MM
     for row, deep in _worst_of_each_hole(descents, np.where(beyond > TOUCH_MM, beyond, 0.0)):
         operation = descents.operations[row]
@@ -221,13 +222,6 @@ def _underside(job: Job, setup: Setup, descents: Descents) -> Floats:
     radius = (high[across] - low[across]) / 2
     aside = np.minimum(np.abs(at - (low[across] + high[across]) / 2), radius)
     return np.asarray((low[2] + high[2]) / 2 - np.sqrt(radius**2 - aside**2))
-
-
-def _lead_mm(tool: Tool) -> float:
-    """Of a reamer or tap, whose full size ends above its tip."""
-    if tool.kind == "tap":
-        return (tool.lead_threads or 0.0) * (tool.pitch_mm or 0.0)
-    return (tool.lead_mm or 0.0) if tool.kind == "reamer" else 0.0
 
 
 @check

@@ -10,8 +10,6 @@ from millprep.checks.discs import STEEPEST_BREAK_DEG
 from millprep.checks.registry import Job, check
 from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth
 
-_FINISHED = ("ream", "bore")
-
 
 @check
 def reamed_before_crossed(job: Job) -> Iterator[Finding]:
@@ -24,7 +22,7 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
     for setup_plan in job.plan.setups:
         for operation in setup_plan.operations:
             name, number = operation.hole.name, setup_plan.setup.number
-            if operation.name in _FINISHED:
+            if operation.is_true:
                 finished_in[name] = number
             if operation.name == "drill":
                 drilled_in[name] = number

@@ -16,7 +16,6 @@ from millprep.setting.setups import Setup, outward
 
 SMALL_GRIP_SHARE = 1 / 3  # of the height that the jaws should hold at least (common practice)
 LONG_ACROSS_TIMES = 3.0  # across the jaws, of the length along them
-LOCATING = ("ream", "bore")
 CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer (common practice)
 _NONE_MM = 1e-6
 
@@ -153,7 +152,7 @@ def locating_bores_first(job: Job) -> Iterator[Finding]:
 
 
 def _locating(setup_plan: SetupPlan) -> list[Hole]:
-    return [one.hole for one in setup_plan.operations if one.name in LOCATING]
+    return [one.hole for one in setup_plan.operations if one.is_true]
 
 
 def _is_met(job: Job, bore: Hole) -> bool:

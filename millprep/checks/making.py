@@ -11,7 +11,8 @@ from itertools import pairwise
 from millprep.base.findings import Finding, Severity
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole
-from millprep.planning import drawer, tool_words
+from millprep.planning import tool_words
+from millprep.planning.making import making_of
 from millprep.planning.plan import Operation
 from millprep.reference.drills import Drill
 from millprep.reference.materials import Material, material_named
@@ -29,8 +30,6 @@ from millprep.reference.shared_rules import (
     SOLID_SHARE,
     TOUCH_MM,
     HoleBefore,
-    before_reamer,
-    before_tap,
 )
 from millprep.sizes import read_drill
 from millprep.sums import cutting
@@ -78,15 +77,18 @@ def _of_drills(
 
 def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
     last = sizes[-1]
-    if hole.thread is not None or hole.kind.is_reamed:
-        yield from _before_finishing(job, hole, last)
-    elif hole.kind.has_flat_floor and last.diameter_mm > hole.diameter_mm - _SAME_MM:
+    making = making_of(hole)
+    if making.before is not None:
+        yield from _before_finishing(
+            job, hole, last, making.before(hole, material_named(job.plan.part.material))
+        )
+    elif making.stock_mm and last.diameter_mm > hole.diameter_mm - _SAME_MM:
         yield _of_drills(
             job, hole, "stop", "wrong-drills",
             f"drilled {last.designation} nothing is left to bore to {hole.diameter_mm:g} mm",
-            f"end with a drill of {hole.diameter_mm - drawer.BORING_STOCK_MM:g} mm or less",
+            f"end with a drill of {hole.diameter_mm - making.stock_mm:g} mm or less",
         )  # fmt: skip
-    elif not hole.kind.has_flat_floor and last.diameter_mm > hole.diameter_mm + _SAME_MM:
+    elif not making.stock_mm and last.diameter_mm > hole.diameter_mm + _SAME_MM:
         kept = [size for size in sizes if size.diameter_mm < hole.diameter_mm - _SAME_MM]
         yield _of_drills(
             job, hole, "stop", "wrong-drills",
@@ -96,20 +98,14 @@ def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
         )  # fmt: skip
 
 
-def _before_finishing(job: Job, hole: Hole, last: Drill) -> Iterator[Finding]:
+def _before_finishing(job: Job, hole: Hole, last: Drill, before: HoleBefore) -> Iterator[Finding]:
     """The last drill before a reamer or tap."""
-    cabinet, size = job.plan.shop.cabinet, last.diameter_mm
-    if hole.thread is not None:
-        before = before_tap(hole.thread.major_mm, hole.thread.pitch_mm, hole.thread)
-        usual, words = drawer.tap_drill(cabinet, hole.thread), _thread_left(hole, last, before)
-    else:
-        material = material_named(job.plan.part.material)
-        before = before_reamer(hole.diameter_mm, material)
-        usual, words = drawer.ream_drill(cabinet, hole.diameter_mm), _stock_left(hole, last, before)
-    severity = _severity(before, size)
+    severity = _severity(before, last.diameter_mm)
     if severity is not None:
+        usual = making_of(hole).drill(job.plan.shop.cabinet, hole)
+        what_is_left = _stock_left if hole.thread is None else _thread_left
         yield _of_drills(
-            job, hole, severity, "hole-wrong-for-tool", words,
+            job, hole, severity, "hole-wrong-for-tool", what_is_left(hole, last, before),
             f"end with {usual.tool.words}, or with {before.usual_least_mm:.2f} to "
             f"{before.usual_most_mm:.2f} mm",
         )  # fmt: skip

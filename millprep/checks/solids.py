@@ -99,7 +99,7 @@ def _lengths(stock: Stock, hole: Hole, operations: Iterable[Operation]) -> Itera
             yield "drill point", full, end, drill_radius, 0.0
         elif hole.is_through:
             continue
-        elif operation.name in ("ream", "bore"):
+        elif operation.is_true:
             yield "hole", 0.0, full, radius, radius
         elif operation.name == "tap":
             yield "thread", 0.0, full, radius, radius

@@ -10,6 +10,7 @@ from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop, Tool
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
+from millprep.planning.making import SPOT_OVER_SIZE_MM
 from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan, at_angle
@@ -194,7 +195,7 @@ def _assumed(part: Part, operations: list[Operation]) -> Iterator[str]:
     if any(hole.is_through and hole.breakthrough_mm is None for hole in part.holes):
         yield f"breakthrough {cutting.LEAST_BREAKTHROUGH_MM:.1f} mm or a tenth of the drill"
     if "spot drill" in names:
-        yield f"spot cone {cutting.SPOT_OVER_SIZE_MM} mm over size"
+        yield f"spot cone {SPOT_OVER_SIZE_MM} mm over size"
     drills = {o.tool.point_angle_deg for o in operations if o.tool.kind == "drill"}
     for angle in sorted(angle for angle in drills if angle is not None):
         yield f"drill points {angle:g} deg"

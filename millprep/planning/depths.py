@@ -10,13 +10,9 @@ from collections.abc import Sequence
 from millprep.base.records import frozen
 from millprep.model.part import Hole
 from millprep.model.shop import Tool
-from millprep.planning.drawer import (
-    BORING_STOCK_MM,
-    POINT_ANGLE_DEG,
-    REAMER_LEAD_MM,
-    Choice,
-)
-from millprep.sums.cutting import REAMER_ROOM_MM, TAP_ROOM_PITCHES, breakthrough_mm, point_length_mm
+from millprep.planning.drawer import POINT_ANGLE_DEG, REAMER_LEAD_MM, Choice
+from millprep.planning.making import making_of, room_mm
+from millprep.sums.cutting import breakthrough_mm, point_length_mm
 
 
 @frozen
@@ -37,33 +33,29 @@ def least_floor_mm(diameter_mm: float) -> float:
     return max(1.0, 0.25 * diameter_mm)
 
 
+def lead_mm(tool: Tool) -> float:
+    """Of a reamer or tap, whose full size ends above its tip; nought for other tools."""
+    if tool.kind == "tap":
+        return (tool.lead_threads or 0.0) * (tool.pitch_mm or 0.0)
+    return (tool.lead_mm or REAMER_LEAD_MM) if tool.kind == "reamer" else 0.0
+
+
 def finishing_reach(hole: Hole, tool: Tool) -> Reach:
     """Of the tap, reamer or boring head that gives the hole its size."""
-    depth = hole.depth_mm
-    if tool.kind == "tap":
-        pitch = tool.pitch_mm or 0.0
-        end = depth + (tool.lead_threads or 0.0) * pitch
-        return Reach(depth, end + TAP_ROOM_PITCHES * pitch if hole.is_through else end)
-    if tool.kind == "reamer":
-        end = depth + (tool.lead_mm or REAMER_LEAD_MM)
-        return Reach(depth, end + REAMER_ROOM_MM if hole.is_through else end)
-    through = breakthrough_mm(0.0) if hole.is_through else 0.0
-    return Reach(depth, depth + through)
+    end = hole.depth_mm + lead_mm(tool)
+    return Reach(hole.depth_mm, end + room_mm(hole) if hole.is_through else end)
 
 
-def blind_drill_mm(hole: Hole, tap: Tool | None) -> float:
-    """Depth of the full drill diameter in a blind hole: the feature, its lead and some room."""
+def blind_drill_mm(hole: Hole, finish: Tool | None) -> float:
+    """Depth of the full drill diameter in a blind hole: the feature, the lead and some room."""
     if hole.drill_depth_mm is not None:
         return hole.drill_depth_mm
-    if tap is not None:
-        threads = (tap.lead_threads or 0.0) + TAP_ROOM_PITCHES
-        return hole.depth_mm + threads * (tap.pitch_mm or 0.0)
-    if hole.kind.is_reamed:
-        return hole.depth_mm + REAMER_LEAD_MM + REAMER_ROOM_MM
-    return hole.depth_mm
+    if finish is None or not making_of(hole).is_room_below:
+        return hole.depth_mm
+    return hole.depth_mm + (lead_mm(finish) + room_mm(hole))
 
 
-def last_drill_reach(hole: Hole, tool: Tool, tap: Tool | None) -> Reach:
+def last_drill_reach(hole: Hole, tool: Tool, finish: Tool | None) -> Reach:
     """Of the drill that precedes the finishing tool, or makes the hole itself."""
     if hole.from_both_ends:
         return drill_reach(tool, hole.depth_from_face_mm)
@@ -72,19 +64,22 @@ def last_drill_reach(hole: Hole, tool: Tool, tap: Tool | None) -> Reach:
         if extra is None:
             extra = breakthrough_mm(tool.diameter_mm or 0.0)
         return drill_reach(tool, hole.depth_mm + extra)
-    if hole.kind.has_flat_floor:  # the drill's tip stays inside the flat bottom of the bore
+    stock_mm = making_of(hole).stock_mm
+    if stock_mm:  # the drill's tip stays inside the flat bottom of the bore
         point = drill_reach(tool, 0.0).tip_mm
-        return drill_reach(tool, max(hole.depth_mm - BORING_STOCK_MM - point, 0.1))
-    return drill_reach(tool, blind_drill_mm(hole, tap))
+        return drill_reach(tool, max(hole.depth_mm - stock_mm - point, 0.1))
+    return drill_reach(tool, blind_drill_mm(hole, finish))
 
 
-def floor_left_mm(hole: Hole, thickness_mm: float, drill: Tool, tap: Tool | None) -> float:
+def floor_left_mm(hole: Hole, thickness_mm: float, drill: Tool, finish: Tool | None) -> float:
     """Material under the drill's tip in a blind hole; negative when the tip comes out."""
-    return thickness_mm - drill_reach(drill, blind_drill_mm(hole, tap)).tip_mm
+    return thickness_mm - drill_reach(drill, blind_drill_mm(hole, finish)).tip_mm
 
 
-def choose_tap(hole: Hole, choices: Sequence[Choice], drill: Tool, thickness_mm: float) -> Choice:
-    """The tap with the longest lead whose hole still fits: bottoming where the floor grows thin.
+def choose_finisher(
+    hole: Hole, choices: Sequence[Choice], drill: Tool, thickness_mm: float
+) -> Choice:
+    """The tool with the longest lead whose hole still fits: bottoming where the floor grows thin.
 
     A drill depth given by the drawing decides in the same way.
     """

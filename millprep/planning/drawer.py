@@ -24,7 +24,6 @@ HALF_SIZE_PILOT_ABOVE_MM = 12.7  # from 1/2 in about half size (course text on h
 PILOT_SHARE = 0.3  # just over the chisel edge: 0.2 to 0.3 of the diameter
 MOST_PILOT_SHARE = 0.6
 LEAST_PILOT_MM = 2.5
-BORING_STOCK_MM = 0.5  # least left for the boring head, on diameter (common practice)
 REAM_STOCK_TOLERANCE_MM = 0.02  # of an expected oversize that is itself known to 0.05
 TAP_DRILL_PERCENT = (50.0, 80.0)  # of full thread by D - 1.299 P, that a drawer's drill may give
 PLUG_LEAD_THREADS = 4.0  # 3 to 5 threads
@@ -63,8 +62,9 @@ def drill_asked(cabinet: Cabinet, diameter_mm: float, words: str) -> Choice:
     return Choice(made_up, False)
 
 
-def tap_drill(cabinet: Cabinet, thread: Thread) -> Choice:
+def tap_drill(cabinet: Cabinet, hole: Hole) -> Choice:
     """The cabinet's drill nearest the standard's tap drill, larger if two are as near."""
+    thread = _thread(hole)
     low, high = TAP_DRILL_PERCENT
     fitting = [
         tool
@@ -88,12 +88,13 @@ def tap_drill(cabinet: Cabinet, thread: Thread) -> Choice:
     return Choice(best, True)
 
 
-def ream_drill(cabinet: Cabinet, reamer_mm: float) -> Choice:
+def ream_drill(cabinet: Cabinet, hole: Hole) -> Choice:
     """The largest drill that still leaves the reamer its stock after the drill's own oversize.
 
     reamer - stock - expected oversize (stock by diameter: a training note on undersizes for
     reaming; oversize: the handbook's test of drilled holes). 1/4 in gives 6.0 mm.
     """
+    reamer_mm = hole.diameter_mm
     stock_mm = ream_stock_mm(reamer_mm)[0]
     for tool in reversed(cabinet.drills):
         diameter = tool.diameter_mm or 0.0
@@ -146,19 +147,26 @@ def widest_cone_mm(tool: Tool, depth_mm: float) -> float:
     return min(by_depth, tool.diameter_mm or by_depth)
 
 
-def reamer(cabinet: Cabinet, hole: Hole) -> Choice:
+def reamers(cabinet: Cabinet, hole: Hole) -> list[Choice]:
+    """The reamer on size, which there always is: made up when the cabinet lacks it."""
     tool = _same(cabinet.reamers, hole.diameter_mm)
     if tool is not None:
-        return Choice(tool, True)
+        return [Choice(tool, True)]
     made_up = Tool("reamer", hole.words, hole.diameter_mm, lead_mm=REAMER_LEAD_MM)
-    return Choice(made_up, False)
+    return [Choice(made_up, False)]
 
 
-def taps(cabinet: Cabinet, thread: Thread) -> list[Choice]:
+def _thread(hole: Hole) -> Thread:
+    assert hole.thread is not None  # nobody taps another
+    return hole.thread
+
+
+def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
     """The taps for a thread, longest lead up to a plug tap's first, then the bottoming tap.
 
     A cabinet that has none of the thread gives the two usual ones, not in the drawer.
     """
+    thread = _thread(hole)
     owned = [
         tool
         for tool in cabinet.taps

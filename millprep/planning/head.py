@@ -93,7 +93,7 @@ def _truest(done: Sequence[Operation]) -> Operation | None:
     """
 
     def rank(one: Operation) -> int:
-        if one.name in ("ream", "bore"):
+        if one.is_true:
             return 0
         is_wide = (one.tool.diameter_mm or 0.0) >= LEAST_HOLE_MM and one.hole.thread is None
         if one.name == "drill" and is_wide:

@@ -28,12 +28,13 @@ from millprep.model.shop import Shop, Tool
 from millprep.planning import drawer
 from millprep.planning.depths import (
     Reach,
-    choose_tap,
+    choose_finisher,
     drill_reach,
     finishing_reach,
     last_drill_reach,
 )
 from millprep.planning.drawer import Choice
+from millprep.planning.making import making_of, spot_cone_mm
 from millprep.planning.plan import Operation
 from millprep.reference.materials import Material
 from millprep.reference.shared_rules import LEAST_PECK_MM
@@ -70,7 +71,7 @@ class HolePlanner:
         clear_mm = widened_mm(mouth, hole.opened if is_own_face else ())
         is_finished_here = self._is_finished_here(hole, setup.face)
         finishing = self._finishing(hole, make, clear_mm) if is_finished_here else ()
-        if hole.kind.has_flat_floor:  # its recess is cut round the finished bore
+        if making_of(hole).stock_mm:  # its recess is cut round the finished bore
             yield from (*finishing, *self._mouth(make, mouth))
         else:
             yield from (*self._mouth(make, mouth), *finishing)
@@ -104,40 +105,22 @@ class HolePlanner:
         return self._sequences[key]
 
     def _choose_tools(self, hole: Hole) -> tuple[list[Choice], Choice | None]:
-        cabinet = self.shop.cabinet
-        last = self._last_drill(hole)
-        finish: Choice | None = None
-        if hole.thread is not None:
-            finish = choose_tap(
-                hole, drawer.taps(cabinet, hole.thread), last.tool, self.thickness_mm(hole)
-            )
-        elif hole.kind.is_reamed:
-            finish = drawer.reamer(cabinet, hole)
-        elif hole.kind.has_flat_floor:
-            finish = Choice(Tool("boring head", hole.words, hole.diameter_mm), True)
+        cabinet, last = self.shop.cabinet, self._last_drill(hole)
+        choices = making_of(hole).finishers(cabinet, hole)
+        finish = (
+            choose_finisher(hole, choices, last.tool, self.thickness_mm(hole)) if choices else None
+        )
         if hole.drills_words is not None:
             return self._drills_given(hole, last, finish is None), finish
-        tap = finish.tool if finish is not None and finish.tool.kind == "tap" else None
-        tip = last_drill_reach(hole, last.tool, tap).tip_mm
+        tip = last_drill_reach(hole, last.tool, finish.tool if finish else None).tip_mm
         pilot = drawer.pilot_drill(cabinet, last.tool.diameter_mm or 0.0, tip)
         return ([pilot] if pilot else []) + [last], finish
 
     def _last_drill(self, hole: Hole) -> Choice:
-        cabinet = self.shop.cabinet
         if hole.drills_words:
             given = read_drill(hole.drills_words[-1], self.part.units)
-            return drawer.drill_asked(cabinet, given.diameter_mm, given.designation)
-        if hole.thread is not None:
-            return drawer.tap_drill(cabinet, hole.thread)
-        if hole.kind.is_reamed:
-            return drawer.ream_drill(cabinet, hole.diameter_mm)
-        if hole.kind.has_flat_floor:
-            under = drawer.largest_drill_under(
-                cabinet, hole.diameter_mm - 2 * drawer.BORING_STOCK_MM
-            )
-            if under is not None:
-                return under
-        return drawer.drill_asked(cabinet, hole.diameter_mm, hole.words)
+            return drawer.drill_asked(self.shop.cabinet, given.diameter_mm, given.designation)
+        return making_of(hole).drill(self.shop.cabinet, hole)
 
     def _drills_given(self, hole: Hole, last: Choice, drill_finishes: bool) -> list[Choice]:
         sizes = [read_drill(words, self.part.units) for words in hole.drills_words or ()]
@@ -154,9 +137,7 @@ class HolePlanner:
         self, hole: Hole, make: _Maker, mouth: Mouth, is_own_face: bool
     ) -> Iterator[Operation]:
         drills, finish = self.tools_for(hole)
-        tap = finish.tool if finish is not None and finish.tool.kind == "tap" else None
-        last = drills[-1].tool
-        reach = last_drill_reach(hole, last, tap)
+        reach = last_drill_reach(hole, drills[-1].tool, finish.tool if finish else None)
         if hole.spot:
             yield self._spot(hole, make, mouth, reach)
         for choice in drills[:-1]:
@@ -193,16 +174,7 @@ class HolePlanner:
         finish = self.tools_for(hole)[1]
         if finish is None:
             return
-        reach = finishing_reach(hole, finish.tool)
-        name = {"tap": "tap", "reamer": "ream", "boring head": "bore"}[finish.tool.kind]
-        yield make.finishing(name, finish, reach, clear_mm)
-
-
-def spot_cone_mm(hole: Hole, mouth: Mouth) -> float:
-    """Wanted at the face: a little over the hole, less where a recess or boring follows."""
-    if hole.kind.has_flat_floor or mouth != Mouth():
-        return 0.8 * hole.diameter_mm
-    return hole.diameter_mm + cutting.SPOT_OVER_SIZE_MM
+        yield make.finishing(finish, finishing_reach(hole, finish.tool), clear_mm)
 
 
 def _pilot_reach(tool: Tool, last: Reach) -> Reach:
@@ -223,16 +195,12 @@ class _Maker:
 
     def _make(
         self, name: str, choice: Choice, reach: Reach, speed: tuple[float, float],
-        cone_mm: float | None = None, pecks: tuple[float, ...] = (), clear_mm: float = 0.0,
+        cone_mm: float | None = None, pecks: tuple[float, ...] = (), turns: float | None = None,
     ) -> Operation:  # fmt: skip
-        tool = choice.tool
-        turns = None
-        if tool.kind == "tap" and tool.pitch_mm:
-            turns = (reach.tip_mm - clear_mm) / tool.pitch_mm
         return Operation(
-            self.hole, name, tool, choice.in_drawer, self.x_mm, self.y_mm, -reach.tip_mm,
+            self.hole, name, choice.tool, choice.in_drawer, self.x_mm, self.y_mm, -reach.tip_mm,
             reach.full_mm, speed[0], speed[1], cone_mm=cone_mm, pecks_mm=pecks,
-            by_hand=tool.kind == "tap", turns=turns,
+            by_hand=turns is not None, turns=turns,
         )  # fmt: skip
 
     def spot(self, choice: Choice, cone_mm: float) -> Operation:
@@ -267,17 +235,14 @@ class _Maker:
         speed = cutting.recessing_speed(asked.diameter_mm, self.material, self.shop.mill)
         return self._make("countersink", choice, Reach(0.0, depth), speed, asked.diameter_mm)
 
-    def finishing(self, name: str, choice: Choice, reach: Reach, clear_mm: float) -> Operation:
-        tool, mill = choice.tool, self.shop.mill
-        diameter = tool.diameter_mm or self.hole.diameter_mm
-        if name == "tap":
-            most_rpm, pitch_mm = self.shop.control.tap_speed_rpm, tool.pitch_mm or 1.0
-            speed = cutting.tapping_speed(diameter, pitch_mm, self.material, mill, most_rpm)
-        elif name == "ream":
-            speed = cutting.reaming_speed(diameter, self.material, mill)
-        else:
-            speed = cutting.recessing_speed(diameter, self.material, mill)
-        return self._make(name, choice, reach, speed, clear_mm=clear_mm)
+    def finishing(self, choice: Choice, reach: Reach, clear_mm: float) -> Operation:
+        """Turns of a tap count from where the hole is no wider than its thread."""
+        hole, making = self.hole, making_of(self.hole)
+        speed = making.speed(
+            choice.tool.diameter_mm or hole.diameter_mm, hole, self.material, self.shop
+        )
+        turns = (reach.tip_mm - clear_mm) / hole.thread.pitch_mm if hole.thread else None
+        return self._make(making.operation, choice, reach, speed, turns=turns)
 
 
 def _pecks_given(pecks_mm: tuple[float, ...], tip_mm: float) -> tuple[float, ...]:

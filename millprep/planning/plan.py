@@ -9,6 +9,7 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop, Tool
+from millprep.planning.making import making_of
 from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
@@ -47,6 +48,16 @@ class Operation:
     pecks_mm: tuple[float, ...] = ()
     by_hand: bool = False
     turns: float | None = None
+
+    @property
+    def is_true(self) -> bool:
+        """Whether it leaves the hole round and to size."""
+        return self.hole.kind.is_true and self.is_finish
+
+    @property
+    def is_finish(self) -> bool:
+        """Whether it is what gives the hole its size."""
+        return self.name == making_of(self.hole).operation
 
 
 def at_angle(operation: Operation, angle_deg: float) -> Operation:

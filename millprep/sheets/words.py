@@ -130,11 +130,10 @@ def oil_words(part: Part, operation: Operation) -> list[str]:
 
 def lock_line(operations: Sequence[Operation]) -> str:
     """Reamed and bored holes want a table that cannot creep."""
-    names = list(dict.fromkeys(o.hole.name for o in operations if o.name in ("ream", "bore")))
+    names = list(dict.fromkeys(o.hole.name for o in operations if o.is_true))
     if not names:
         return ""
-    done = {"ream": "reamed", "bore": "bored"}
-    verb = done[next(o.name for o in operations if o.name in done)]
+    verb = next(o.hole.kind.done for o in operations if o.is_true)
     if len(names) == 1:
         return f"LOCK X and Y: {names[0]} is {verb}."
     return f"LOCK X and Y at each place: {len(names)} holes are {verb}."
@@ -198,11 +197,10 @@ def size_lines(operations: Sequence[Operation], figures: Figures) -> list[str]:
 
 def _size_words(operation: Operation, figures: Figures) -> Iterator[str]:
     hole = operation.hole
-    if operation.name in ("ream", "bore", "drill") and hole.limits_um is not None:
+    if operation.is_finish and hole.limits_um is not None:
         lower, upper = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
-        if operation.name != "drill" or hole.kind.is_as_drilled:
-            fit = f" ({hole.fit})" if hole.fit else ""
-            yield f"to size {_micron(lower, figures)} to {_micron(upper, figures)}{fit}"
+        fit = f" ({hole.fit})" if hole.fit else ""
+        yield f"to size {_micron(lower, figures)} to {_micron(upper, figures)}{fit}"
     if operation.cone_mm is not None:
         yield f"opens to {figures.size(round(operation.cone_mm, 2))} {figures.unit} across"
     if operation.name == "drill" and hole.from_both_ends:

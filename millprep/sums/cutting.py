@@ -19,10 +19,7 @@ import math
 from millprep.model.shop import Mill
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
 
-SPOT_OVER_SIZE_MM = 0.3  # edge left by the spot: 0.2 to 0.4 over the hole (common practice)
 LEAST_BREAKTHROUGH_MM = 1.0  # or a tenth of the drill (common practice, 0.04 in)
-REAMER_ROOM_MM = 1.0  # past the lead, through and below a blind reamer (common practice)
-TAP_ROOM_PITCHES = 1.0  # below the lead in a blind hole (common practice)
 BELT_TOLERANCE = 1.15  # highest step up to this much over the ideal speed (common practice)
 CRUMB_SHARE = 0.2  # of a peck: a smaller last bite goes with the one before
 SPOT_SPEED_CAP_RPM = 3000.0  # common practice
