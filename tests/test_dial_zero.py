@@ -252,3 +252,12 @@ def test_a_listing_that_takes_its_zero_from_a_hole_turns_it_with_the_part() -> N
     """Pivot at X 30, Y -20 turned by 1.5 degrees: 30 sin 1.5 - 20 cos 1.5 = -19.208 (geometry)."""
     made = plan("hole", "", 1.5)
     assert "over pivot, made before, set Y to -19.210" in make_sheet(made, "mm").setups[1].zero[1]
+
+
+def test_the_finders_speed_is_said_and_held() -> None:
+    made = plan("nothing", "[finder]\nspeed = 777\n")
+    whole = str(rendered(make_dial_sheet(made, make_sheet(made, "mm")), "text"))
+    assert "10 mm finder at 777 rev/min, handle clockwise" in " ".join(whole.split())
+    assert check(made, whole, "text") == []
+    for other in (whole.replace("777", "77"), whole.replace(" at 777 rev/min", "")):
+        assert check(made, other, "text")

@@ -244,6 +244,24 @@ def test_links_lead_somewhere(path: Path) -> None:
             assert match["anchor"] in _anchors(target), f"{path.name}: no {match['anchor']}"
 
 
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.stem)
+def test_no_table_says_a_thing_twice(path: Path) -> None:
+    """Two rows on one key drift apart. A first cell that is a number names nothing."""
+    tables: list[list[str]] = [[]]
+    for line in path.read_text().splitlines():
+        if line.startswith("|"):
+            tables[-1].append(re.split(r"(?<!\\)\|", line)[1].strip())
+        elif tables[-1]:
+            tables.append([])
+    twice = [
+        key
+        for table in tables
+        for key in set(table)
+        if table.count(key) > 1 and not re.fullmatch(r"[\d,.\s:-]*", key)
+    ]
+    assert not twice
+
+
 def test_readme_gives_the_two_commands_on_lines_of_their_own() -> None:
     page = (ROOT / "README.md").read_text()
     for command in (

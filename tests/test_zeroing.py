@@ -57,6 +57,7 @@ def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
         for one, data in ({form: text} if text else own).items()
         for finding in check_listing(
             data.encode(), one, plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials,
+            finder=plan.shop.finder,
             skews={setup.setup.face: setup.skew_deg for setup in plan.setups},
         )  # type: ignore[arg-type]
     ]  # fmt: skip
@@ -67,6 +68,20 @@ def test_a_face_in_reach_is_touched() -> None:
         "X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000",
         "Y on FRONT: 10 mm finder against FRONT (towards you), set Y to -5.000",
     )
+
+
+def test_the_finders_speed_is_said_where_the_shop_file_says_it() -> None:
+    shop = "[finder]\nspeed = 777\n"
+    assert zero(HOLE, shop=shop)[0] == (
+        "X on LEFT: 10 mm finder at 777 rev/min against LEFT (left hand), set X to -5.000"
+    )
+    plan = plan_of(HOLE, BLOCK, shop=shop)
+    text = rendered(make_sheet(plan, "mm"), "text")
+    for other in (text.replace("777", "77"), text.replace(" at 777 rev/min", "")):
+        assert "wrong-figure" in {one.kind for one in witnessed(plan, other)}
+    assert "wrong-figure" in {
+        one.kind for one in witnessed(plan, text.replace("10 mm finder", "6 mm finder"))
+    }
 
 
 def test_a_face_behind_a_clamp_is_found_from_the_opposite_one() -> None:

@@ -69,6 +69,7 @@ def _disagreements(data: bytes, prepared: Prepared, number: int | None, file: st
         for finding in check_listing(
             data, look, prepared.part, prepared.shop.readout, file=file,
             setup_numbers_expected=len(plan.setups), faces=faces or None,
-            skews={one.setup.face: one.skew_deg for one in plan.setups}, dials=prepared.shop.dials,
+            skews={one.setup.face: one.skew_deg for one in plan.setups},
+        dials=prepared.shop.dials, finder=prepared.shop.finder,
         )
     ]  # fmt: skip

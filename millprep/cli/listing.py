@@ -93,7 +93,8 @@ def _disagreements(
     return check_listing(
         data, cast("SheetForm", wanted), part, prepared.shop.readout, file=file,
         setup_numbers_expected=len(plan.setups), faces=faces or None,
-        skews={one.setup.face: one.skew_deg for one in plan.setups}, dials=prepared.shop.dials,
+        skews={one.setup.face: one.skew_deg for one in plan.setups},
+        dials=prepared.shop.dials, finder=prepared.shop.finder,
     )  # fmt: skip
 
 

@@ -134,7 +134,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         ),
         dials=_dials(faults, table),
         vice=Vice(jaw.width or 0.0, jaw.height or 0.0, jaw.thickness or 0.0, table.vice.fixed_jaw),
-        finder=Finder(finder.diameter or 0.0, finder.speed or 0.0),
+        finder=Finder(finder.diameter or 0.0, finder.speed),
         cabinet=read_cabinet(table.cabinet, report),
         control=_control(table.control),
         tools=_tools(faults, table),

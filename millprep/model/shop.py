@@ -144,10 +144,10 @@ class Parallels:
 
 @frozen
 class Finder:
-    """An edge finder: tip diameter [mm] and the speed it runs at [rev/min]."""
+    """An edge finder: tip diameter [mm] and, where said, the speed it runs at [rev/min]."""
 
     diameter_mm: float
-    speed_rpm: float
+    speed_rpm: float | None = None
 
 
 @frozen

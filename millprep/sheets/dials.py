@@ -21,7 +21,7 @@ from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero, Touch
 from millprep.sheets.figures import Figures
 from millprep.sheets.listing import SetupSheet, Sheet, Step
-from millprep.sheets.setting_words import MET, met_at_mm, recovery_of, side_of
+from millprep.sheets.setting_words import MET, finder_speed, met_at_mm, recovery_of, side_of
 from millprep.sheets.words import by_rule
 
 _TO = {"x": ("left hand", "right hand"), "y": ("towards you", "away"), "z": ("down", "up")}
@@ -310,9 +310,9 @@ def _met(shop: Shop, setup: Setup, handle: Handle, touch: Touch, figures: Figure
     met_way = -1 if touch.beyond_mm > 0 else 1
     before, beside = MET[touch.against]
     words = (
-        f"{before}{figures.size(shop.finder.diameter_mm)} {figures.unit} finder, handle "
-        f"{handle.hand(met_way)}, against {beside}{touch.face.upper()} "
-        f"({side_of(setup, touch.face)})"
+        f"{before}{figures.size(shop.finder.diameter_mm)} {figures.unit} "
+        f"finder{finder_speed(shop)}, handle {handle.hand(met_way)}, "
+        f"against {beside}{touch.face.upper()} ({side_of(setup, touch.face)})"
     )
     if met_way == handle.way:
         return f"{words}, {_SET_AND_RAISE}"

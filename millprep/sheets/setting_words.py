@@ -231,15 +231,21 @@ def _shown_place(figures: Figures, x_mm: float, y_mm: float) -> tuple[str, str]:
     return str(figures.shown(x_mm, "x")), str(figures.shown(y_mm, "y"))
 
 
+def finder_speed(shop: Shop) -> str:
+    """At what speed the finder runs, where the shop file says it."""
+    speed_rpm = shop.finder.speed_rpm
+    return "" if speed_rpm is None else f" at {speed_rpm:g} rev/min"
+
+
 def _finder(shop: Shop, figures: Figures) -> str:
     """By the size it is known by: a metric finder stays metric on an inch sheet."""
     diameter = shop.finder.diameter_mm
     inches = f"{diameter / 25.4:.4f}".rstrip("0").rstrip(".")
     is_metric = abs(diameter * 10 - round(diameter * 10)) < 1e-6
     if not is_metric:
-        return f"{inches} in finder"
+        return f"{inches} in finder{finder_speed(shop)}"
     aside = f" ({inches} in)" if figures.units == "inch" else ""
-    return f"{diameter:g} mm{aside} finder"
+    return f"{diameter:g} mm{aside} finder{finder_speed(shop)}"
 
 
 def first_line(

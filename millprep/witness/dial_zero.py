@@ -39,6 +39,8 @@ def check_zero(printed: Printed, wheel: Wheel, zero: DialZero, finder_mm: float)
         return
     if abs(zero.touch.finder.mm - finder_mm) > SIZE_ROUNDED_MM:
         yield f"ZERO has a finder of {zero.touch.finder.mm:g} mm; it is {finder_mm:g}"
+    if printed.finder is not None and zero.touch.rpm != printed.finder.speed_rpm:
+        yield f"ZERO of {letter} has a finder at another speed than the shop's"
     outside = upright.outward if zero.touch.against == "face" else -upright.outward
     yield from _check_reach(wheel, zero, zero.touch, upright)
     yield from _check_hand(wheel, zero, -int(outside))

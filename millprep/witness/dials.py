@@ -66,7 +66,7 @@ def check_dials(
     findings += check_tools(setups, file)
     for before, one in zip((None, *setups), sheets, strict=False):
         skew_deg = (skews or {}).get(one.setup.face, 0.0)
-        printed = Printed(one.setup, part, shop.readout, file, skew_deg, shop.dials)
+        printed = Printed(one.setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder)
         try:
             findings += _check_setup(printed, one, shop)
             findings += check_setting(printed, before)

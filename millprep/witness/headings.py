@@ -101,6 +101,11 @@ def _check_finder(printed: Printed, reading: FinderReading) -> Iterator[Finding]
         words = f"{reading.face.upper()} is not the face for {reading.axis.upper()}, {reading.side}"
         yield _figure(printed, words)
         return
+    finder = printed.finder
+    if finder is not None:
+        is_size_off = abs(reading.finder.mm - finder.diameter_mm) > SIZE_ROUNDED_MM
+        if is_size_off or reading.rpm != finder.speed_rpm:
+            yield _figure(printed, f"{reading.axis.upper()} is found with another finder")
     beside = 0.5 if reading.against == "face" else -0.5  # jaw and stop: from the work's side
     exact = printed.signs[axis] * (upright.at_mm + upright.outward * beside * reading.finder.mm)
     reads = reading.reading.mm

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import replace
 from millprep.model.part import Part
-from millprep.model.shop import Dial, Readout
+from millprep.model.shop import Dial, Finder, Readout
 from millprep.reading.made import made_hole
 from millprep.reading.pages import (
     PrintedRow,
@@ -53,6 +53,7 @@ def check_listing(
     faces: Collection[str] | None = None,
     skews: Mapping[str, float] | None = None,
     dials: Mapping[str, Dial] | None = None,
+    finder: Finder | None = None,
 ) -> list[Finding]:
     """How a finished listing differs from its part; empty when they agree.
 
@@ -61,6 +62,7 @@ def check_listing(
     faces : the faces asked for; None for all that have work
     skews : face that is up -> degrees, anticlockwise, by which the part lies askew there
     dials : of the shop, by axis, against which a turn told as lost is held; None to leave that
+    finder : of the shop, against which the one of ZERO is held; None to leave that
     """
     try:
         setups = read_listing(data, form)
@@ -75,7 +77,7 @@ def check_listing(
     findings += check_tools(setups, file)
     for before, setup in zip((None, *setups), setups, strict=False):
         skew_deg = (skews or {}).get(setup.face, 0.0)
-        printed = Printed(setup, part, readout, file, skew_deg, dials or {})
+        printed = Printed(setup, part, readout, file, skew_deg, dials or {}, finder)
         try:
             findings += _check_setup(printed)
             findings += check_setting(printed, before)

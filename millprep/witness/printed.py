@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen
 from millprep.model.part import FACES, Part
-from millprep.model.shop import Dial, Readout
+from millprep.model.shop import Dial, Finder, Readout
 from millprep.reading.pages import PrintedRow, PrintedSetup
 from millprep.witness import Lay, from_part
 from millprep.witness.expected import Expected, expected_holes
@@ -40,7 +40,7 @@ class Printed:
     """One printed setup beside its part. Raises MillprepError when the lay is none.
 
     skew_deg : by which the part is known to lie askew in it, anticlockwise
-    dials : of the shop, by axis
+    dials, finder : of the shop, dials by axis; None where they are not told
     """
 
     setup: PrintedSetup
@@ -49,6 +49,7 @@ class Printed:
     file: str
     skew_deg: float = 0.0
     dials: Mapping[str, Dial] = anew(factory=dict)
+    finder: Finder | None = None
 
     @cached_property
     def lay(self) -> Lay:

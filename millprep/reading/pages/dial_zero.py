@@ -28,7 +28,8 @@ _TO = r"\d+ turns?, figure \d{1,4}(?:\.\d{1,9})?"
 _UNITS: dict[str, Units] = {"mm": "mm", "in": "inch"}
 _BEGINS = rf"[XY] on (?:the centre|{_FACE}): "
 _TOUCHED = (
-    rf"(?P<empty>before the part goes in, )?(?P<finder>{NUMBER}) (?P<unit>mm|in) finder, "
+    rf"(?P<empty>before the part goes in, )?(?P<finder>{NUMBER}) (?P<unit>mm|in) finder"
+    rf"(?: at (?P<rpm>{NUMBER}) rev/min)?, "
     rf"handle (?P<hand>{_HAND}), "
     r"against (?:(?P<jaw>the fixed jaw beside )|(?P<stop>the stop for ))?"
     rf"(?P<face>{_FACE}) \((?P<side>[a-z ]+)\)"
@@ -90,5 +91,5 @@ def _touch(match: re.Match[str]) -> FinderReading | None:
     finder = figure(match["finder"], _UNITS[match["unit"]])
     return FinderReading(
         match["axis"].lower(), finder, match["face"].lower(), match["side"], Figure(0.0, 0.0),
-        against,
+        against, float(match["rpm"]) if match["rpm"] else None,
     )  # fmt: skip

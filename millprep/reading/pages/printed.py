@@ -95,6 +95,7 @@ class FinderReading:
 
     axis : "x" or "y"; side : where the face is ("left hand", "right hand", "towards you", "away")
     against : "face", or "fixed jaw" or "stop" that it lies on, touched from the work's side
+    rpm : at which the finder is said to run
     """
 
     axis: str
@@ -103,6 +104,7 @@ class FinderReading:
     side: str
     reading: Figure
     against: str = "face"
+    rpm: float | None = None
 
 
 @frozen

@@ -38,7 +38,8 @@ _AXIS = rf"""
     (?P<zero>the\ centre|{_FACE}):\ (?:
     (?P<empty>before\ the\ part\ goes\ in,\ )?
     (?P<finder>{NUMBER})\ (?P<unit>mm|in)(?:\ \((?P<again>{NUMBER})\ (?P<again_unit>mm|in)\))?
-    \ finder\ against\ (?P<jaw>the\ fixed\ jaw\ beside\ )?(?P<stop>the\ stop\ for\ )?
+    \ finder(?:\ at\ (?P<rpm>{NUMBER})\ rev/min)?
+    \ against\ (?P<jaw>the\ fixed\ jaw\ beside\ )?(?P<stop>the\ stop\ for\ )?
     (?P<face>{_FACE})\ \((?P<side>{_SIDE})\)
     |over\ (?P<hole>.+),\ made\ before)
     ,\ set\ (?P<axis>[XY])\ to\ (?P<set>{NUMBER})
@@ -160,12 +161,14 @@ def _finder_readings(match: re.Match[str], axis: str, units: Units) -> Iterator[
     if (match["empty"] is None) != (match["stop"] is None) or (match["jaw"] and match["stop"]):
         raise UnreadableSheet(f"ZERO says {shown(match[0])}")
     against = "fixed jaw" if match["jaw"] else "stop" if match["stop"] else "face"
-    yield FinderReading(
-        axis, finder, match["face"].lower(), match["side"], figure(match["set"], units), against
-    )
+    rpm = float(match["rpm"]) if match["rpm"] else None
+    at = figure(match["set"], units)
+    yield FinderReading(axis, finder, match["face"].lower(), match["side"], at, against, rpm)
     if match["other"] is not None:
         reading = figure(match["read"], units)
-        yield FinderReading(axis, finder, match["other"].lower(), match["other_side"], reading)
+        yield FinderReading(
+            axis, finder, match["other"].lower(), match["other_side"], reading, rpm=rpm
+        )
 
 
 def read_places(text: str, units: Units) -> tuple[Place, ...]:
