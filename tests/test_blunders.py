@@ -16,9 +16,9 @@ from hypothesis import strategies as st
 from jobs import plan_of
 
 from millprep.base.findings import Finding
-from millprep.cli.listing import rendered
 from millprep.planning import Plan
 from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
+from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
@@ -126,7 +126,7 @@ def test_zero_found_on_the_far_side_is_out_the_other_way() -> None:
 @pytest.mark.parametrize("holes", [ONE + STRAP, ONE + FLUSH])
 def test_the_witness_knows_which_way(holes: str) -> None:
     plan = plan_of(holes)
-    text = rendered(make_sheet(plan, "mm"), "text")
+    text = written("listing", make_sheet(plan, "mm"), "text")
     assert witnessed(plan, text, "text") == []
     for right, wrong in (("27.0:", "17.0:"), ("12.0:", "22.0:")):
         if right in text:
@@ -204,7 +204,7 @@ def witnessed(plan: Plan, text: str, form: str) -> list[Finding]:
 )
 def test_the_witness_works_them_out_once_more(form: str, good: str, bad: str) -> None:
     plan = plan_of(TWO)
-    text = rendered(make_sheet(plan, "mm"), form)
+    text = written("listing", make_sheet(plan, "mm"), form)
     assert witnessed(plan, text, form) == []
     broken, count = re.subn(re.escape(good).replace(r"\ ", r"\s+"), bad, text, count=1)
     assert count == 1
@@ -213,5 +213,5 @@ def test_the_witness_works_them_out_once_more(form: str, good: str, bad: str) ->
 
 def test_two_slips_that_read_alike_are_noticed() -> None:
     plan = plan_of(ONE)
-    text = rendered(make_sheet(plan, "mm"), "text")
+    text = written("listing", make_sheet(plan, "mm"), "text")
     assert witnessed(plan, text.replace("17.0:", "12.0:"), "text")

@@ -13,9 +13,9 @@ import pytest
 from jobs import plan_of
 
 from millprep.base.findings import Finding
-from millprep.cli.dials import rendered
 from millprep.model.shop import Dial
 from millprep.planning import Plan, make_plan
+from millprep.proven.sheets import written
 from millprep.reading.pages.dial_rows import DialFigure, DialZero
 from millprep.reading.pages.dial_zero import read_zero
 from millprep.setting.skew import Skew
@@ -74,7 +74,7 @@ def check(made: Plan, data: str | bytes, form: Any) -> list[Finding]:
 
 @cache
 def text(name: str) -> str:
-    return str(rendered(make_dial_sheet(plan(name), make_sheet(plan(name), "mm")), "text"))
+    return str(written("dials", make_dial_sheet(plan(name), make_sheet(plan(name), "mm")), "text"))
 
 
 GO_ON = "set the dial to 0 again: it stands over"
@@ -199,7 +199,7 @@ def followed(zero: DialZero, screw: Screw, ends: tuple[float, float]) -> float:
 @pytest.mark.parametrize("name", PARTS)
 def test_the_witness_agrees(name: str, form: str, units: str, shop: str, skew_deg: float) -> None:
     made = plan(name, shop, skew_deg)
-    sheet = rendered(make_dial_sheet(made, make_sheet(made, units)), form)  # type: ignore[arg-type]
+    sheet = written("dials", make_dial_sheet(made, make_sheet(made, units)), form)  # type: ignore[arg-type]
     assert check(made, sheet, form) == []
 
 

@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, millprep, part_text, plan_of
 
-from millprep.cli.dials import rendered
 from millprep.model.shop import Dial
 from millprep.planning.dials import Handle, Setting, marked_otherwise
+from millprep.proven.sheets import written
 from millprep.sheets.dials import DialSheet, make_dial_sheet
 from millprep.sheets.listing import make_sheet
 
@@ -169,7 +169,7 @@ def test_rings_that_may_be_marked_in_the_other_unit(
 
 
 def test_sheet_has_the_fields_of_the_contract() -> None:
-    sheet = json.loads(rendered(dials_of(RICH, RICH_STOCK), "json"))
+    sheet = json.loads(written("dials", dials_of(RICH, RICH_STOCK), "json"))
     step = sheet["setups"][0]["steps"][0]
     for axis in "xy":
         assert {"turns", "division", "negative", "reading", "left_over_mm"} <= set(step[axis])
@@ -215,7 +215,7 @@ def test_the_corner_from_which_all_moves_wind_with_the_figures() -> None:
 @pytest.mark.parametrize("order", ["tool", "hole", "row"])
 def test_text_stays_within_80_columns(units: str, order: str) -> None:
     long = RICH.replace('"screw"', f'"{"s" * 40}"').replace('"pivot"', f'"{"pivot " * 6}hole"')
-    text = rendered(dials_of(long, RICH_STOCK, units=units, order=order), "text")
+    text = written("dials", dials_of(long, RICH_STOCK, units=units, order=order), "text")
     assert max(map(len, text.splitlines())) <= 80
 
 

@@ -19,9 +19,9 @@ from PIL import Image
 from millprep.base.outfile import is_own_unedited
 from millprep.canvas import Bounds, RecordingPen, TeePen
 from millprep.canvas.lettering import room_mm
-from millprep.cli.drawing import drawn
 from millprep.infiles import read_part, read_shop
 from millprep.planning import make_plan
+from millprep.proven.drawing import drawn
 from millprep.sheets.listing import SetupSheet, Sheet, make_sheet
 from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 from millprep.writers.drawing.face import box_of

@@ -11,8 +11,9 @@ from jobs import RICH, RICH_STOCK, millprep, part_text
 from numpy.testing import assert_allclose
 
 from millprep.base.findings import MillprepError, WordError
-from millprep.cli.dryrun import run, scene_of_words
+from millprep.cli.dryrun import run
 from millprep.model.scene import Box, Disc
+from millprep.proven.stock_words import scene_of_words
 
 PART = """\
 part = "Plate"
@@ -75,8 +76,8 @@ def folder(tmp_path: Path) -> Path:
 
 def dryrun(*files: Path, **options: Any) -> int:
     given: dict[str, Any] = {
-        "part_path": None, "stock": None, "zero": None, "shop": "metric", "setup_number": 1,
-        "units": None, "data_format": None, "output": None, "moves_csv_path": None, "force": False,
+        "part": None, "stock": None, "zero": None, "shop": "metric", "setup": 1,
+        "units": None, "data_format": None, "output": None, "moves_csv": None, "force": False,
     }  # fmt: skip
     given |= options
     return run(list(files), **given)
@@ -108,7 +109,7 @@ def test_zero_that_is_none(zero: str) -> None:
 
 
 def test_a_program_that_makes_the_part(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert dryrun(folder / "plate.nc", part_path=folder / "plate.toml") == 0
+    assert dryrun(folder / "plate.nc", part=folder / "plate.toml") == 0
     page = capsys.readouterr().out
     assert "nothing found in what was checked" in page and "safe" not in page.lower()
     assert "air" in page and "NOT CHECKED" in page
@@ -117,7 +118,7 @@ def test_a_program_that_makes_the_part(folder: Path, capsys: pytest.CaptureFixtu
 
 
 def test_the_json_object(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert dryrun(folder / "plate.nc", part_path=folder / "plate.toml", data_format="json") == 0
+    assert dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json") == 0
     answer = json.loads(capsys.readouterr().out)
     assert {
         "program", "stops", "warnings", "lines", "read_lines", "moves", "time_s", "extent_mm",
@@ -147,7 +148,7 @@ def test_a_program_that_does_not_make_the_part(
 ) -> None:
     assert old in WHOLE
     (folder / "plate.nc").write_text(WHOLE.replace(old, new))
-    status = dryrun(folder / "plate.nc", part_path=folder / "plate.toml", data_format="json")
+    status = dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json")
     answer = json.loads(capsys.readouterr().out)
     assert status == 1
     assert kind in {finding["kind"] for finding in answer["findings"]}
@@ -157,7 +158,7 @@ def test_a_program_that_does_not_make_the_part(
 def test_holes_of_the_part_are_named(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     without = WHOLE.replace("X30. Y10.\n", "")
     (folder / "plate.nc").write_text(without)
-    assert dryrun(folder / "plate.nc", part_path=folder / "plate.toml", data_format="json") == 1
+    assert dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json") == 1
     findings = json.loads(capsys.readouterr().out)["findings"]
     missing = [f for f in findings if f["kind"] == "hole-missing"]
     assert [f["holes"] for f in missing] == [["cover 2"]]
@@ -171,12 +172,12 @@ def test_one_program_a_tool_on_the_same_stock(
     for number, body in enumerate((SPOT, DRILL, TAP), 1):
         files.append(folder / f"plate-tool0{number}.nc")
         files[-1].write_text(HEAD + LINES + body + "M30\n")
-    status = dryrun(*files, part_path=folder / "plate.toml", data_format="json")
+    status = dryrun(*files, part=folder / "plate.toml", data_format="json")
     answer = json.loads(capsys.readouterr().out)
     assert status == 0
     assert [hole["operations"] for hole in answer["holes"]] == [["spot drill", "drill", "tap"]] * 2
     assert len(answer["programs"]) == 3
-    assert dryrun(files[2], part_path=folder / "plate.toml") == 1  # tapped, and never drilled
+    assert dryrun(files[2], part=folder / "plate.toml") == 1  # tapped, and never drilled
 
 
 def test_plain_stock(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -212,7 +213,7 @@ def test_a_refused_program_is_reported_up_to_there(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (folder / "plate.nc").write_text(WHOLE.replace("G43 H3", "G43 H3 E7"))
-    status = dryrun(folder / "plate.nc", part_path=folder / "plate.toml", data_format="json")
+    status = dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json")
     answer = json.loads(capsys.readouterr().out)
     assert status == 1 and answer["read_lines"] < answer["lines"]
     assert any("not read to its end" in said for said in answer["not_checked"])
@@ -221,13 +222,13 @@ def test_a_refused_program_is_reported_up_to_there(
 
 def test_the_moves_as_a_table(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     table = folder / "moves.csv"
-    assert dryrun(folder / "plate.nc", stock="60,40,20", moves_csv_path=table) == 0
+    assert dryrun(folder / "plate.nc", stock="60,40,20", moves_csv=table) == 0
     rows = table.read_text().splitlines()
     assert rows[0] == "line,kind,x,y,z,feed"
     assert rows[1] == "9,rapid,10,10,25,"
     table.write_text("mine\n")
     with pytest.raises(MillprepError):
-        dryrun(folder / "plate.nc", stock="60,40,20", moves_csv_path=table)
+        dryrun(folder / "plate.nc", stock="60,40,20", moves_csv=table)
     assert table.read_text() == "mine\n"
 
 
@@ -249,11 +250,11 @@ def test_a_folder_is_no_program(folder: Path) -> None:
 
 def test_options_that_exclude_each_other(folder: Path) -> None:
     with pytest.raises(MillprepError):
-        dryrun(folder / "plate.nc", part_path=folder / "plate.toml", stock="60,40,20")
+        dryrun(folder / "plate.nc", part=folder / "plate.toml", stock="60,40,20")
     with pytest.raises(MillprepError):
         dryrun(folder / "plate.nc", zero="left,front,top")
     with pytest.raises(MillprepError):
-        dryrun(folder / "plate.nc", part_path=folder / "plate.toml", setup_number=2)
+        dryrun(folder / "plate.nc", part=folder / "plate.toml", setup=2)
 
 
 def test_a_program_for_another_setup_or_another_state_of_the_part_says_so(tmp_path: Path) -> None:

@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, plan_of, shop_of
 
-from millprep.cli.listing import rendered
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.ordering import in_order
+from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
@@ -145,7 +145,7 @@ def test_a_head_that_keeps_its_place_leaves_the_usual_order() -> None:
 def test_the_sheet_is_read_back_in_every_order(order: str, travel: int) -> None:
     """Hole by hole a tool comes again: each change counts."""
     plan = plan_of(RICH, RICH_STOCK, shop=LOSES.format(travel), order=order)
-    text = rendered(make_sheet(plan, "mm"), "text")
+    text = written("listing", make_sheet(plan, "mm"), "text")
     found = check_listing(
         text.encode(), "text", plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials
     )

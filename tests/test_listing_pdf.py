@@ -22,11 +22,11 @@ from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import is_own_unedited, sealed
 from millprep.base.records import replace
 from millprep.cli.common import refuse_at_terminal
-from millprep.cli.listing import rendered
 from millprep.infiles import read_part
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import Plan, make_plan
+from millprep.proven.sheets import written
 from millprep.reading.pages import UnreadableSheet, read_listing
 from millprep.reading.pages.pdf import pdf_setups, read_pdf
 from millprep.sheets.dials import make_dial_sheet
@@ -70,7 +70,7 @@ def plan_of(order: str, shop: str, holes: str) -> Plan:
 @cache
 def sheet(order: str = "tool", units: Any = "mm", shop: str = "", holes: str = RICH) -> bytes:
     plan = plan_of(order, shop, holes)
-    return bytes(rendered(make_sheet(plan, units), "pdf"))  # type: ignore[arg-type]
+    return bytes(written("listing", make_sheet(plan, units), "pdf"))  # type: ignore[arg-type]
 
 
 def check(data: bytes, shop: str = "", holes: str = RICH) -> list[Finding]:
@@ -97,7 +97,7 @@ def test_a_sealed_sheet_agrees() -> None:
 def test_the_pages_say_what_the_text_says(order: str) -> None:
     """Two readings of two formats, line numbers apart."""
     plan = plan_of(order, "", RICH)
-    text = str(rendered(make_sheet(plan, "mm"), "text"))
+    text = str(written("listing", make_sheet(plan, "mm"), "text"))
     by_text, by_pages = read_listing(text.encode(), "text"), read_pdf(sheet(order))
     assert len(by_text) == len(by_pages)
     for one, other in zip(by_text, by_pages, strict=True):

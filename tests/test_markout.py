@@ -9,9 +9,9 @@ from jobs import RICH, RICH_STOCK, millprep, part_of, shop_of
 
 from millprep.base.findings import MillprepError
 from millprep.base.records import replace
-from millprep.cli.markout import rendered
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, HIGH_FACES, OPPOSITE, Face, Part
 from millprep.planning.marking import crosses_of, marked_faces, read_faces, standings_of
+from millprep.proven.sheets import written
 from millprep.sheets.markout import MarkSheet, make_mark_sheet
 
 SHOP = shop_of()
@@ -170,11 +170,11 @@ def test_faces_to_stand_on_are_refused_with_those_there_are(words: str) -> None:
 def test_text_stays_within_80_columns(units: str) -> None:
     long = RICH.replace('"screw"', f'"{"s" * 40}"')
     sheet = make_mark_sheet(part_of(long, RICH_STOCK), SHOP, units)  # type: ignore[arg-type]
-    assert max(map(len, rendered(sheet, "text").splitlines())) <= 80
+    assert max(map(len, written("markout", sheet, "text").splitlines())) <= 80
 
 
 def test_json_has_the_fields_of_the_contract() -> None:
-    data = json.loads(rendered(sheet_of(part_of(RICH, RICH_STOCK)), "json"))
+    data = json.loads(written("markout", sheet_of(part_of(RICH, RICH_STOCK)), "json"))
     for standing in data["standings"]:
         assert standing["face"] in FACES
         for height in standing["heights"]:

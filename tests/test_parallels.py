@@ -16,9 +16,9 @@ from jobs import part_of, plan_of, shop_of
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.checks import run_checks
-from millprep.cli.listing import rendered
 from millprep.model.part import SetupRequest
 from millprep.planning import Plan
+from millprep.proven.sheets import written
 from millprep.setting.holding import Holding, Strips, free_spans, holding_of, widest_apart
 from millprep.setting.setups import setup_of
 from millprep.sheets.figures import Figures
@@ -233,7 +233,7 @@ def test_jaws_along_x_turn_the_strips() -> None:
 def test_the_witness_notices_a_wrong_strip(good: str, bad: str) -> None:
     plan = plan_of(THROUGH)
     for form in ("text", "json", "html"):
-        text = rendered(make_sheet(plan, "mm"), form)
+        text = written("listing", make_sheet(plan, "mm"), form)
         assert witnessed(text, form, plan) == []
         broken, count = re.subn(good.replace(" ", r"\s+"), bad, text, count=1)  # lines may break
         assert count == 1

@@ -9,8 +9,8 @@ import pytest
 from jobs import RICH, RICH_STOCK, part_of, plan_of, shop_of
 
 from millprep.checks import run_checks
-from millprep.cli.listing import rendered
 from millprep.planning import make_plan
+from millprep.proven.sheets import written
 from millprep.sheets.listing import Sheet, filtered, make_sheet
 
 BLOCK_25 = "size = [60, 25.4, 19.05]"
@@ -33,7 +33,7 @@ def sheet_of(
 
 
 def text_of(*given: str, **more: str) -> str:
-    return rendered(sheet_of(*given, **more), "text")
+    return written("listing", sheet_of(*given, **more), "text")
 
 
 def test_circle_figures_are_rounded_once() -> None:
@@ -71,7 +71,7 @@ def test_no_minus_nought() -> None:
     on_zero = "[[hole]]\ndrill = 4\nat = [0.001, -0.001]\ndepth = 5\n"
     sheet = sheet_of(on_zero, datum='x = "centre"\ny = "centre"')
     assert {str(step.y) for step in sheet.setups[0].steps} == {"0.000"}
-    assert "-0.000" not in rendered(sheet, "text")
+    assert "-0.000" not in written("listing", sheet, "text")
 
 
 def test_reversed_readout_reverses_the_figures() -> None:
@@ -141,7 +141,7 @@ def test_text_stays_within_80_columns(units: str, order: str) -> None:
 
 def test_every_step_has_its_box_and_its_number() -> None:
     sheet = sheet_of(RICH, RICH_STOCK)
-    text = rendered(sheet, "text")
+    text = written("listing", sheet, "text")
     assert text.count("[ ]") == sum(len(setup.steps) for setup in sheet.setups)
     for setup in sheet.setups:
         assert [step.step for step in setup.steps] == list(range(1, len(setup.steps) + 1))
@@ -181,9 +181,9 @@ def test_obstacle_backing_and_grip_are_said() -> None:
 
 def test_csv_and_json_say_the_same_as_the_sheet() -> None:
     sheet = sheet_of(SCREWS + PIVOT)
-    rows = list(csv.DictReader(io.StringIO(rendered(sheet, "csv"))))
+    rows = list(csv.DictReader(io.StringIO(written("listing", sheet, "csv"))))
     steps = [step for setup in sheet.setups for step in setup.steps]
-    data = json.loads(rendered(sheet, "json"))
+    data = json.loads(written("listing", sheet, "json"))
     objects = [step for setup in data["setups"] for step in setup["steps"]]
     assert len(rows) == len(steps) == len(objects)
     for row, step, item in zip(rows, steps, objects, strict=True):
@@ -198,7 +198,7 @@ def test_csv_and_json_say_the_same_as_the_sheet() -> None:
 
 
 def test_json_has_the_fields_of_the_contract() -> None:
-    data = json.loads(rendered(sheet_of(SCREWS), "json"))
+    data = json.loads(written("listing", sheet_of(SCREWS), "json"))
     assert {"part", "units", "findings", "setups"} <= set(data)
     assert {"number", "face", "towards_you", "zero", "steps"} <= set(data["setups"][0])
     assert {
@@ -231,7 +231,7 @@ def test_one_setup_of_several() -> None:
     plan = make_plan(part_of(SCREWS + PIVOT, BLOCK_25), shop_of())
     sheet = make_sheet(plan, "mm", setup_number=2)
     assert [setup.number for setup in sheet.setups] == [2]
-    assert "setup 2 of 2: FRONT up" in rendered(sheet, "text")
+    assert "setup 2 of 2: FRONT up" in written("listing", sheet, "text")
 
 
 def test_a_sheet_names_faces_in_capitals_and_places_in_other_words() -> None:

@@ -19,10 +19,9 @@ from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
 from millprep.base.findings import MillprepError
-from millprep.cli.dials import rendered as dials_rendered
-from millprep.cli.listing import rendered
 from millprep.model.part import SetupRequest
 from millprep.planning import make_plan
+from millprep.proven.sheets import written
 from millprep.setting.setups import Setup, setup_of
 from millprep.setting.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
 from millprep.sheets.dials import make_dial_sheet
@@ -142,7 +141,9 @@ def test_steps_are_turned_about_the_zero_and_rounded_once(angle_deg: float) -> N
 @pytest.mark.parametrize("angle_deg", [1.5, -3.25])
 def test_the_witness_undoes_the_skew_that_it_knows(form: str, angle_deg: float) -> None:
     part, shop = part_of(HOLES, STOCK), shop_of()
-    text = rendered(make_sheet(make_plan(part, shop, skew=Skew(1, angle_deg)), "mm"), form)
+    text = written(
+        "listing", make_sheet(make_plan(part, shop, skew=Skew(1, angle_deg)), "mm"), form
+    )
 
     def kinds(skews: dict[str, float]) -> set[str]:
         found = check_listing(text.encode(), form, part, shop.readout, file="sheet", skews=skews)  # type: ignore[arg-type]
@@ -163,7 +164,7 @@ def test_the_second_setup_askew_leaves_the_first_square() -> None:
     sheet = make_sheet(askew, "mm")
     assert [bool(one.skew) for one in sheet.setups] == [False, True, False, False, False, False]
     for form in ("text", "csv", "json"):
-        data = rendered(sheet, form).encode()
+        data = written("listing", sheet, form).encode()
         found = check_listing(data, form, part, shop.readout, file="s", skews={"bottom": 2.0})  # type: ignore[arg-type]
         assert found == []
 
@@ -317,7 +318,7 @@ def test_dials_with_a_skew(part_path: Path) -> None:
 def test_the_witness_undoes_the_skew_of_a_dial_sheet(form: str, angle_deg: float) -> None:
     part, shop = part_of(HOLES, STOCK), shop_of()
     sheet = make_sheet(plan := make_plan(part, shop, skew=Skew(1, angle_deg)), "mm")
-    data = dials_rendered(make_dial_sheet(plan, sheet), form)
+    data = written("dials", make_dial_sheet(plan, sheet), form)
 
     def kinds(skews: dict[str, float]) -> set[str]:
         whole = data if isinstance(data, bytes) else data.encode()

@@ -15,10 +15,10 @@ from jobs import RICH, RICH_STOCK, part_of, plan_of
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
 
-from millprep.cli.listing import rendered
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, FACES, Face, SetupRequest
 from millprep.planning import make_plan
+from millprep.proven.sheets import written
 from millprep.setting.setups import Setup, setup_of
 from millprep.setting.turning import moves_between, turn_words
 from millprep.sheets.listing import make_sheet
@@ -161,7 +161,7 @@ def test_a_stop_that_changes_its_side_is_said_to() -> None:
 def test_a_stop_said_to_stand_elsewhere_is_found(old: str, new: str) -> None:
     part, _ = read_part("parts/tie-bar.toml" if "moved" in old else "parts/column-left.toml")
     shop = read_shop("metric")
-    said = rendered(make_sheet(make_plan(part, shop), part.units), "text")
+    said = written("listing", make_sheet(make_plan(part, shop), part.units), "text")
     wrong = 3 if "moved" in old else 2
     text = re.sub(re.escape(old).replace("\\ ", r"(?:\ |\n {8})"), new, said, count=1)
     assert text != said

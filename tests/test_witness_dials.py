@@ -15,11 +15,11 @@ import pytest
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
 
 from millprep.base.findings import Finding
-from millprep.cli.dials import rendered
 from millprep.infiles import read_part
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import make_plan
+from millprep.proven.sheets import written
 from millprep.reading.pages.dials import DialForm
 from millprep.sheets.dials import excerpt, make_dial_sheet
 from millprep.sheets.listing import filtered, make_sheet
@@ -51,7 +51,7 @@ def part(datum: str = "") -> Part:
 @cache
 def sheet(text: str, order: str, units: Any, form: str, datum: str = "") -> str:
     plan = make_plan(part(datum), shop(text), order)
-    return rendered(make_dial_sheet(plan, make_sheet(plan, units)), form)
+    return written("dials", make_dial_sheet(plan, make_sheet(plan, units)), form)
 
 
 def check(text: str, shop_text: str, form: DialForm, datum: str = "") -> list[Finding]:
@@ -91,7 +91,7 @@ def test_sheets_of_the_example_parts_agree(path: Path) -> None:
         (ODD, "hole", "html"),
     ):
         plan = make_plan(example, shop(shop_text), order)
-        text = rendered(make_dial_sheet(plan, make_sheet(plan, example.units)), form)
+        text = written("dials", make_dial_sheet(plan, make_sheet(plan, example.units)), form)
         assert check_dials(text.encode(), form, example, shop(shop_text), file="sheet") == []  # type: ignore[arg-type]
 
 
@@ -273,7 +273,7 @@ def test_names_that_look_like_figures_do_not_mislead(name: str) -> None:
     )
     for order, form in (("tool", "text"), ("hole", "text"), ("tool", "html")):
         plan = make_plan(named, shop(PLAIN), order)
-        text = rendered(make_dial_sheet(plan, make_sheet(plan, "mm")), form)
+        text = written("dials", make_dial_sheet(plan, make_sheet(plan, "mm")), form)
         found = check_dials(text.encode(), form, named, shop(PLAIN), file="sheet")  # type: ignore[arg-type]
         assert found == []
 

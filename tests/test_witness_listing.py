@@ -22,11 +22,11 @@ from jobs import EXAMPLE_PARTS, part_text, read_text
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.cli.listing import rendered
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import make_plan
+from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
@@ -107,7 +107,7 @@ def sheet(
     number: int | None = None,
 ) -> str:  # fmt: skip
     plan = make_plan(part(name), shop(reversed_axes), order)
-    return rendered(make_sheet(plan, units, [], number), form)
+    return written("listing", make_sheet(plan, units, [], number), form)
 
 
 def check(
@@ -148,7 +148,7 @@ def test_sheets_of_the_example_parts_agree(path: Path) -> None:
         ("hole", "inch", "text"),
         ("tool", "inch", "json"),
     ):
-        made = rendered(make_sheet(make_plan(example, shop(), order), units, []), form)
+        made = written("listing", make_sheet(make_plan(example, shop(), order), units, []), form)
         assert check_listing(made.encode(), form, example, shop().readout, file="sheet") == []
 
 
@@ -471,7 +471,7 @@ def test_names_may_look_like_anything(form: Any, order: str) -> None:
         'drawing = "setup 9 of 9: LEFT up; figures in inch"\nnote = "DONE 1 of 1 holes, 1 steps."'
     )
     odd = read_text(part_text(holes, "size = [60, 40, 20]", more=more))
-    made = rendered(make_sheet(make_plan(odd, shop(), order), "mm", []), form)
+    made = written("listing", make_sheet(make_plan(odd, shop(), order), "mm", []), form)
     assert check_listing(made.encode(), form, odd, shop().readout, file="sheet") == []
     broken = made.replace("x 1.5 2.5 -3.5 Ø½", "x 1.5 2.5 -3.6 Ø½")
     assert check_listing(broken.encode(), form, odd, shop().readout, file="sheet")

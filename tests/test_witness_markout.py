@@ -11,9 +11,9 @@ import pytest
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, shop_of
 
 from millprep.base.findings import Finding
-from millprep.cli.markout import rendered
 from millprep.infiles import read_part
 from millprep.model.part import Part
+from millprep.proven.sheets import written
 from millprep.reading.pages.markout import MarkForm
 from millprep.sheets.markout import make_mark_sheet
 from millprep.witness.markout import check_markout
@@ -30,7 +30,7 @@ def part() -> Part:
 @cache
 def sheet(units: Any, form: str, wanted: Any = (), offset_mm: float = 0.0) -> str:
     made = make_mark_sheet(part(), shop_of(), units, wanted=wanted, gauge_offset_mm=offset_mm)
-    return rendered(made, form)
+    return written("markout", made, form)
 
 
 def check(text: str, form: MarkForm, offset_mm: float = 0.0) -> list[Finding]:
@@ -51,7 +51,7 @@ def test_a_list_as_written_agrees(
 def test_lists_of_the_example_parts_agree(path: Path) -> None:
     example = read_part(path)[0]
     for form in FORMS:
-        text = rendered(make_mark_sheet(example, shop_of(), example.units), form)
+        text = written("markout", make_mark_sheet(example, shop_of(), example.units), form)
         assert check_markout(text.encode(), form, example, file="list") == []
 
 

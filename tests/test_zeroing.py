@@ -17,7 +17,6 @@ from jobs import plan_of
 
 from millprep.base.findings import Finding
 from millprep.checks import run_checks
-from millprep.cli.listing import rendered
 from millprep.planning import Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.recovery import (
@@ -26,6 +25,7 @@ from millprep.planning.recovery import (
     pair_off_mm,
     recovery_pair,
 )
+from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
 
@@ -51,7 +51,10 @@ def zero(
 
 def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
     """What the second witness says of a listing: of the plan's own in all forms, or of a text."""
-    own = {one: rendered(make_sheet(plan, "mm"), one) for one in ("text", "csv", "json", "html")}
+    own = {
+        one: written("listing", make_sheet(plan, "mm"), one)
+        for one in ("text", "csv", "json", "html")
+    }
     return [
         finding
         for one, data in ({form: text} if text else own).items()
@@ -455,7 +458,7 @@ PARTS = {
 def test_the_witness_notices(good: str, bad: str, name: str) -> None:
     plan = PARTS[name]()
     for form in ("text", "json"):
-        text = rendered(make_sheet(plan, "mm"), form)
+        text = written("listing", make_sheet(plan, "mm"), form)
         broken, count = re.subn(re.escape(good).replace(r"\ ", r"\s+"), bad, text, count=1)
         assert count == 1, text
         if good.startswith("roll"):  # the verb carries nothing: axis and amount do
@@ -466,7 +469,7 @@ def test_the_witness_notices(good: str, bad: str, name: str) -> None:
 
 def test_a_turn_that_is_left_out_is_missed() -> None:
     plan = plan_of(THROUGH)
-    text = rendered(make_sheet(plan, "mm"), "text")
+    text = written("listing", make_sheet(plan, "mm"), "text")
     start, end = text.index("TURN "), text.index("LIES ", text.index("TURN "))
     found = witnessed(plan, text[:start] + text[end:])
     assert "is not told how the part is turned" in found[0].message

@@ -7,12 +7,12 @@ Imports the table of kinds and `plain_text`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Literal
+from collections.abc import Iterable, Sequence
+from typing import Any, Literal
 
 from millprep.base.kinds import KINDS
 from millprep.base.plain_text import clean
-from millprep.base.records import frozen
+from millprep.base.records import as_dict, frozen
 
 Severity = Literal["stop", "warning", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warning", "note")
@@ -124,3 +124,41 @@ def worst_first(findings: Iterable[Finding]) -> list[Finding]:
 
 def has_stop(findings: Iterable[Finding]) -> bool:
     return any(finding.severity == "stop" for finding in findings)
+
+
+def finding_json(finding: Finding) -> dict[str, Any]:
+    """A finding as every JSON report shows it."""
+    out: dict[str, Any] = {
+        "severity": finding.severity,
+        "kind": finding.kind,
+        "file": finding.file,
+        "line": finding.line,
+        "holes": list(finding.holes),
+        "message": finding.message,
+        "remedy": finding.remedy,
+    }
+    if finding.key is not None:
+        out["key"] = finding.key
+    if finding.setup is not None:
+        out["setup"] = finding.setup
+    if finding.count > 1:
+        out |= {"last_line": finding.last_line, "count": finding.count}
+    if finding.cure is not None:
+        out["cure"] = as_dict(finding.cure)
+    return out
+
+
+def findings_json(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    return [finding_json(finding) for finding in findings]
+
+
+def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
+    """An option's word. Raises MillprepError that names the accepted ones."""
+    if given in accepted:
+        return given
+    raise MillprepError(
+        Finding(
+            "stop", "unknown-word", f'{option}: no such word "{given}"',
+            f"accepted: {', '.join(accepted)}",
+        )
+    )  # fmt: skip

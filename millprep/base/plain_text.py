@@ -42,6 +42,13 @@ def json_clean(text: str) -> str:
     return _UNSEEN.sub(_escape, text)
 
 
+def json_text(data: object) -> str:
+    """A JSON object as every command prints it."""
+    import json
+
+    return json_clean(json.dumps(data, indent=2, ensure_ascii=False)) + "\n"
+
+
 def _is_blank(letter: str) -> bool:
     """Whether it is one of the blanks of typesetters."""
     return letter > "\x9f" and letter.isspace() and _UNSEEN.match(letter) is None

@@ -74,12 +74,12 @@ def listing(
     force: Force = False,
 ) -> None:
     """The readout listing, step by step."""
-    from millprep.cli import listing as command
-    from millprep.cli.preparation import askew
+    from millprep.cli import sheets as command
+    from millprep.proven.preparation import askew
 
     run(format, lambda: command.run(
-        part, shop, units, setup, order, only, from_step, format, output, force,
-        askew(skew, skew_edge, setup, units),
+        "listing", part, shop, command.asked(units, setup, only, from_step), format, output, force,
+        order=order, given=askew(skew, skew_edge, setup, units),
     ))  # fmt: skip
 
 
@@ -105,12 +105,12 @@ def dials(
     force: Force = False,
 ) -> None:
     """The listing in turns and divisions, for a mill without readout."""
-    from millprep.cli import dials as command
-    from millprep.cli.preparation import askew
+    from millprep.cli import sheets as command
+    from millprep.proven.preparation import askew
 
     run(format, lambda: command.run(
-        part, shop, units, setup, order, only, from_step, format, output, force,
-        askew(skew, skew_edge, setup, units),
+        "dials", part, shop, command.asked(units, setup, only, from_step), format, output, force,
+        order=order, given=askew(skew, skew_edge, setup, units),
     ))  # fmt: skip
 
 
@@ -131,10 +131,11 @@ def markout(
     force: Force = False,
 ) -> None:
     """Height-gauge settings, grouped by the face that stands on the surface plate."""
-    from millprep.cli import markout as command
+    from millprep.cli import sheets as command
 
     run(format, lambda: command.run(
-        part, shop, units, stand, gauge_offset, format, output, force
+        "markout", part, shop, command.asked(units, stand=stand, gauge_offset=gauge_offset),
+        format, output, force,
     ))  # fmt: skip
 
 
@@ -155,7 +156,7 @@ def program(
 ) -> None:
     """The drilling program(s), dry-run against the part before they are written."""
     from millprep.cli import program as command
-    from millprep.cli.preparation import askew
+    from millprep.proven.preparation import askew
 
     run(format, lambda: command.run(
         part, shop, setup, format, output, force, askew(skew, skew_edge, setup, None)
@@ -182,9 +183,9 @@ def drawing(
     force: Force = False,
 ) -> None:
     """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
-    from millprep.cli import drawing as command
+    from millprep.cli import sheets as command
 
-    run(None, lambda: command.run(
+    run(None, lambda: command.run_drawing(
         part, shop, units, setup, output, template, measured_bars, force
     ))  # fmt: skip
 
@@ -204,11 +205,12 @@ def bench(
     force: Force = False,
 ) -> None:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
-    from millprep.cli import bench as command
-    from millprep.cli.preparation import askew
+    from millprep.cli import sheets as command
+    from millprep.proven.preparation import askew
 
-    run(None, lambda: command.run(
-        part, shop, units, setup, order, output, force, askew(skew, skew_edge, setup, units)
+    run(None, lambda: command.run_bench(
+        part, shop, command.asked(units, setup), order, output, force,
+        askew(skew, skew_edge, setup, units),
     ))  # fmt: skip
 
 
@@ -236,9 +238,9 @@ def tools(
     force: Force = False,
 ) -> None:
     """The tools to pull, in order of use, and what the drawer lacks."""
-    from millprep.cli import tools as command
+    from millprep.cli import sheets as command
 
-    run(format, lambda: command.run(part, shop, setup, format, output, force))
+    run(format, lambda: command.run_tools(part, shop, setup, format, output, force))
 
 
 @app.command()
@@ -277,7 +279,7 @@ def dryrun(
 ) -> None:
     """What programs would do, one after another on the same stock, checked."""
     from millprep.cli import dryrun as command
-    from millprep.cli.preparation import askew
+    from millprep.proven.preparation import askew
 
     run(format, lambda: command.run(
         files, part, stock, zero, shop, setup, units, format, output, moves, force,
@@ -317,7 +319,8 @@ def match(
     from millprep.cli import match as command
 
     run(format, lambda: command.run(
-        part, measured, shop, units, setup, hand, keep_edges, play, noise, format, output, force
+        part, measured, shop, units, format, output, force, setup=setup, hand=hand,
+        keep_edges=keep_edges, play=play, noise=noise,
     ))  # fmt: skip
 
 

@@ -4,21 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from millprep.cli.common import (
-    chosen_format,
-    emit,
-    exit_status,
-    findings_object,
-    json_text,
-    print_findings,
-    with_shop,
-)
-
-if TYPE_CHECKING:
-    from millprep.assembly import Judged
-    from millprep.model.shop import Shop
+from millprep.cli.common import chosen_format, emit, exit_status, print_findings
+from millprep.proven.assembly import FORMS, judged, report, tried
 
 
 def run(
@@ -29,60 +17,13 @@ def run(
 
     changes : figures to be tried; then what they change is printed, and the file is left alone
     """
-    from millprep.cli.assembly_report import assembly_json, assembly_text
-
-    wanted = chosen_format(data_format, output, ("text", "json"))
-    judged, machine = _judged(file, shop)
+    form = chosen_format(data_format, output, FORMS)
     if changes:
-        return _changed(judged, machine, changes, wanted, output, force=force)
-    print_findings(judged.findings)
-    if wanted == "json":
-        data = {**assembly_json(judged), **findings_object(judged.findings)}
-        emit(json_text(data), output, force=force)
-    else:
-        emit(assembly_text(judged), output, force=force)
-    return exit_status(judged.findings)
-
-
-def _judged(file: Path, shop_name: str) -> tuple[Judged, Shop]:
-    """The assembly judged. Raises MillprepError with the faults of all its files."""
-    from millprep.assembly import judge
-    from millprep.infiles.assembly_file import read_assembly
-
-    (assembly, notes), shop = with_shop(lambda: read_assembly(file), shop_name)
-    return judge(assembly, shop, notes), shop
-
-
-def _changed(
-    before: Judged,
-    shop: Shop,
-    words: Sequence[str],
-    wanted: str,
-    output: Path | None,
-    *,
-    force: bool,
-) -> int:
-    """What changes with one figure or several; the exit status is that of the changed assembly."""
-    from millprep.assembly import judge
-    from millprep.assembly.changing import changed
-    from millprep.cli.assembly_report import changed_json, changed_text
-    from millprep.infiles.assembly_file import read_assembly
-    from millprep.infiles.changes import read_change, with_change
-    from millprep.infiles.text import Reader, read_document
-
-    path = Path(before.assembly.path)
-    files = {member.name: path.parent / member.file for member in before.assembly.members}
-    files["assembly"] = path
-    read: Reader = read_document
-    for each in words:
-        read = with_change(read_change(each, files), read)
-    after_assembly, notes = read_assembly(path, read)
-    after = judge(after_assembly, shop, notes)
-    difference = changed(before, after)
-    print_findings(difference.new)
-    if wanted == "json":
-        data = {**changed_json(before, words, difference), **findings_object(after.findings)}
-        emit(json_text(data), output, force=force)
-    else:
-        emit(changed_text(before, words, difference), output, force=force)
-    return exit_status(after.findings)
+        trial = tried(file, changes, shop)
+        print_findings(trial.changed.new)
+        emit(trial.report(form), output, force=force)
+        return exit_status(trial.after.findings)
+    found = judged(file, shop)
+    print_findings(found.findings)
+    emit(report(found, form), output, force=force)
+    return exit_status(found.findings)

@@ -6,8 +6,9 @@ import sys
 from pathlib import Path
 
 from millprep.base.findings import SEVERITIES, format_finding
-from millprep.cli.common import chosen_format, emit, exit_status, findings_object, json_text
-from millprep.cli.preparation import prepare
+from millprep.base.plain_text import json_text
+from millprep.cli.common import chosen_format, emit, exit_status, findings_object
+from millprep.proven.preparation import prepare
 
 
 def run(

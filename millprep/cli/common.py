@@ -5,21 +5,25 @@ from __future__ import annotations
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
-from millprep.base.findings import Finding, MillprepError, WordError, format_finding, has_stop
+from millprep.base.findings import (
+    Finding,
+    MillprepError,
+    WordError,
+    chosen_word,
+    findings_json,
+    format_finding,
+    has_stop,
+)
 from millprep.base.outfile import sealed, write_files
-from millprep.base.plain_text import clean, clean_lines, json_clean
-from millprep.base.records import replace
+from millprep.base.plain_text import clean, json_text
 
 if TYPE_CHECKING:
     from millprep.base.units import Units
-    from millprep.model.part import Part
-    from millprep.model.shop import Shop
-
-_Read = TypeVar("_Read")
+    from millprep.proven.sheets import Handed
 
 FORMATS = ("text", "json", "csv")
 _BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html", ".pdf": "pdf"}
@@ -58,27 +62,10 @@ def refuse_at_terminal(wanted: str, output: Path | None) -> None:
         )
 
 
-def as_bytes(text: str | bytes) -> bytes:
-    """A sheet as a reader takes it."""
-    return text if isinstance(text, bytes) else clean_lines(text).encode()
-
-
-def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
-    """An option's word, or a refusal that names the accepted ones."""
-    if given in accepted:
-        return given
-    raise MillprepError(
-        Finding(
-            "stop", "unknown-word", f'{option}: no such word "{given}"',
-            f"accepted: {', '.join(accepted)}",
-        )
-    )  # fmt: skip
-
-
-def chosen_units(given: str | None, by_default: Units) -> Units:
-    """The unit that `--units` names, or the default."""
+def chosen_units(given: str | None) -> Units | None:
+    """The unit that `--units` names; None where it is not given."""
     if given is None:
-        return by_default
+        return None
     return "inch" if chosen_word("--units", given, ("mm", "inch")) == "inch" else "mm"
 
 
@@ -106,15 +93,10 @@ def exit_status(findings: Iterable[Finding]) -> int:
     return 1 if has_stop(findings) else 0
 
 
-def emit(
-    text: str | bytes, output: Path | None, *, force: bool = False, what: str = ""
-) -> None:  # fmt: skip
-    """What stdout would have had: to stdout, or to a file, whole or not at all.
-
-    what : of `outfile.sheet_mark`, for a sheet that carries a mark
-    """
+def emit(text: str | bytes, output: Path | None, *, force: bool = False) -> None:
+    """What stdout would have had: to stdout, or to a file, whole or not at all."""
+    data = sealed(text) if isinstance(text, str) else text
     if output is None:
-        data = sealed(text, what)
         stream = getattr(sys.stdout, "buffer", None)
         if stream is None:
             sys.stdout.write(data.decode())
@@ -123,7 +105,7 @@ def emit(
             stream.write(data)
         sys.stdout.flush()
         return
-    changed = write_files({output: sealed(text, what)}, force=force)
+    changed = write_files({output: data}, force=force)
     print(state_of(output, changed), file=sys.stderr)
 
 
@@ -132,36 +114,23 @@ def state_of(path: Path, changed: Collection[Path]) -> str:
     return clean(f"{path}: {'written' if path in changed else 'unchanged'}")
 
 
-def json_text(data: object) -> str:
-    """A JSON object as every command prints it."""
-    import json
-
-    return json_clean(json.dumps(data, indent=2, ensure_ascii=False)) + "\n"
-
-
 def findings_object(findings: Iterable[Finding]) -> dict[str, Any]:
-    from millprep.writers.listing_data import findings_json
-
     return {"findings": findings_json(findings)}
 
 
-def kept_back(findings: Sequence[Finding], wanted: str, what: str) -> int:
-    """Report why a sheet is not handed over; exit status 1."""
-    if wanted == "json":
-        print(json_text(findings_object(findings)), end="")
-    print_findings(findings)
-    print(f"no {what}: see the stops above", file=sys.stderr)
-    return 1
-
-
 def hand_over(
-    text: str | bytes, findings: Sequence[Finding], wanted: str, output: Path | None, *,
-    force: bool, what: str = "",
+    handed: Handed, form: str, output: Path | None, *, force: bool, called: str
 ) -> int:  # fmt: skip
-    """Give out a sheet that was witnessed, marked as `what` it is; exit status 0."""
-    if wanted != "text" or output is not None or not sys.stdout.isatty():
-        print_findings(findings)  # at a terminal they stand on the sheet, under REMARKS
-    emit(text, output, force=force, what=what)
+    """Give out a finished sheet; 0, or 1 where a stop keeps it back."""
+    if handed.data is None:
+        if form == "json":
+            print(json_text(findings_object(handed.findings)), end="")
+        print_findings(handed.findings)
+        print(f"no {called}: see the stops above", file=sys.stderr)
+        return 1
+    if form != "text" or output is not None or not sys.stdout.isatty():
+        print_findings(handed.findings)  # at a terminal they stand on the sheet, under REMARKS
+    emit(handed.data, output, force=force)
     return 0
 
 
@@ -177,45 +146,3 @@ def refused(error: MillprepError | WordError, data_format: str | None) -> int:
         print(json_text(findings_object(findings)), end="")
     print_findings(findings)
     return 2
-
-
-def load(part_path: Path, shop_name: str) -> tuple[Part, Shop, list[Finding]]:
-    """A part and a shop, with what their files had to say. Raises MillprepError: every fault."""
-    from millprep.infiles import read_part
-
-    (part, notes), shop = with_shop(lambda: read_part(part_path), shop_name)
-    return part, shop, list(notes)
-
-
-def with_shop(read: Callable[[], _Read], shop_name: str) -> tuple[_Read, Shop]:
-    """What is read, and the shop. Raises MillprepError with the faults of both."""
-    from millprep.infiles import read_shop
-
-    faults: list[Finding] = []
-    made = shop = None
-    try:
-        made = read()
-    except MillprepError as error:
-        faults += error.findings
-    try:
-        shop = read_shop(shop_name)
-    except MillprepError as error:
-        faults += error.findings
-    if made is None or shop is None:
-        raise MillprepError(*faults)
-    return made, shop
-
-
-def numbered_path(output: Path, setup: int | None, tool: int | None) -> Path:
-    """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order."""
-    name = output.stem
-    if setup is not None:
-        name += f"-setup{setup}"
-    if tool is not None:
-        name += f"-tool{tool:02d}"
-    return output.with_name(name + output.suffix)
-
-
-def about(findings: Iterable[Finding], file: str) -> list[Finding]:
-    """The findings with a file where they name none."""
-    return [f if f.file is not None else replace(f, file=file) for f in findings]

@@ -10,13 +10,12 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from millprep.base.plain_text import csv_text
-from millprep.base.units import Units
-from millprep.cli.common import FORMATS, chosen_format, chosen_word, emit, json_text
+from millprep.base.plain_text import csv_text, json_text
+from millprep.cli.common import FORMATS, chosen_format, chosen_units, emit
 from millprep.cli.lookup_pages import table_text, text_of
 from millprep.lookup import Reading, lookup, whole_tables
+from millprep.proven.files import drills_of
 
-UNITS = ("mm", "inch")
 __all__ = ["csv_of", "json_of", "run", "text_of"]
 
 
@@ -42,20 +41,11 @@ def run(
         makers = {"json": _tables_json, "csv": _tables_csv, "text": _tables_text}
         emit(makers[wanted](tables), output, force=force)
         return 0
-    drawer = None if shop is None else _drawer(shop)
-    bare: Units = "inch" if chosen_word("--units", units or "mm", UNITS) == "inch" else "mm"
-    readings = lookup(question, drawer, bare)
+    bare = chosen_units(units) or "mm"
+    readings = lookup(question, None if shop is None else drills_of(shop), bare)
     pages = {"json": _readings_json, "csv": csv_of, "text": text_of}
     emit(pages[wanted](readings), output, force=force)
     return 0
-
-
-def _drawer(shop: str) -> list[tuple[str, float]]:
-    """The drills of a shop's cabinet: designation and diameter [mm]."""
-    from millprep.infiles import read_shop
-
-    drills = read_shop(shop).cabinet.drills
-    return [(drill.words, drill.diameter_mm) for drill in drills if drill.diameter_mm is not None]
 
 
 def json_of(readings: list[Reading]) -> Reading:

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from millprep.cli.common import chosen_units, chosen_word, emit
+from millprep.cli.common import chosen_units, emit
+from millprep.proven.files import starter
 
 
 def run(file: Path, kind: str, units: str, force: bool) -> int:
     """Write a commented starter file."""
-    from millprep.infiles import starter
-
-    chosen_word("--kind", kind, ("part", "shop", "assembly"))
-    emit(starter(kind, chosen_units(units, "mm")), file, force=force)
+    emit(starter(kind, chosen_units(units) or "mm"), file, force=force)
     return 0

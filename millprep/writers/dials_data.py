@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
+from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
 from millprep.planning.dials import Handle, Setting, Wound
 from millprep.sheets.dials import DialSetup, DialSheet, DialStep
-from millprep.writers.listing_data import SKEW_DIGITS, findings_json
+from millprep.writers.listing_data import SKEW_DIGITS
 
 _AXIS_COLUMNS = ("turns", "division", "negative", "reading", "left_over_mm", "back_turns",
                  "back_negative", "back_reading")  # fmt: skip

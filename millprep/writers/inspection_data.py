@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
 from millprep.base.units import Units, in_units
@@ -15,7 +16,6 @@ from millprep.inspection import Check
 from millprep.inspection.limits import Limits
 from millprep.inspection.verdicts import HoleVerdict
 from millprep.sheets.inspection import CheckLine, InspectionSheet, ReadingLine, VerdictSheet
-from millprep.writers.listing_data import findings_json
 
 SHEET_COLUMNS = (
     "check", "setup", "face", "what", "hole", "to", "pin", "to_pin", "reading", "unit",

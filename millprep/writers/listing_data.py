@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
-from millprep.base.findings import Finding
+from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
-from millprep.base.records import as_dict
 from millprep.sheets.listing import SetupSheet, Sheet, Step
 
 SKEW_DIGITS = 4
@@ -17,32 +16,6 @@ CSV_COLUMNS = (
     "tool", "tool_number", "diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead",
     "cone_mm", "x", "y", "z", "pecks", "turns", "rpm", "feed_mm_per_min", "by_hand", "skew_deg",
 )  # fmt: skip
-
-
-def finding_json(finding: Finding) -> dict[str, Any]:
-    """A finding as every JSON report shows it."""
-    out: dict[str, Any] = {
-        "severity": finding.severity,
-        "kind": finding.kind,
-        "file": finding.file,
-        "line": finding.line,
-        "holes": list(finding.holes),
-        "message": finding.message,
-        "remedy": finding.remedy,
-    }
-    if finding.key is not None:
-        out["key"] = finding.key
-    if finding.setup is not None:
-        out["setup"] = finding.setup
-    if finding.count > 1:
-        out |= {"last_line": finding.last_line, "count": finding.count}
-    if finding.cure is not None:
-        out["cure"] = as_dict(finding.cure)
-    return out
-
-
-def findings_json(findings: Iterable[Finding]) -> list[dict[str, Any]]:
-    return [finding_json(finding) for finding in findings]
 
 
 def _step_json(step: Step) -> dict[str, Any]:

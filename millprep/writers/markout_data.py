@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
 from millprep.base.units import MM_PER_INCH
 from millprep.sheets.markout import MarkHeight, MarkSheet, MarkStanding
-from millprep.writers.listing_data import findings_json
 
 CSV_COLUMNS = (
     "standing", "face_down", "units", "gauge_offset", "gauge", "hole", "face", "from_face",

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
 from millprep.sheets.match import MatchRow, MatchSheet
-from millprep.writers.listing_data import findings_json
 
 CSV_COLUMNS = ("hole", "x", "y", "unit", "note")
 _EXACT_DECIMALS = 9

@@ -6,16 +6,21 @@ import json
 import re
 from collections.abc import Iterable
 from difflib import get_close_matches
+from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, MillprepError
-from millprep.cli.common import json_text
-from millprep.sheets.listing import Sheet, filtered, is_named
+from millprep.base.plain_text import json_text
+
+if TYPE_CHECKING:
+    from millprep.sheets.listing import Sheet
 
 _BACK = "first back past it to"  # an excerpt may have to go back where the whole sheet has not
 
 
 def excerpt_of(sheet: Sheet, only: str | None, from_step: int | None) -> Sheet:
     """The excerpt. Raises MillprepError where it has no steps."""
+    from millprep.sheets.listing import filtered, is_named
+
     part_of = filtered(sheet, only, from_step)
     if part_of.setups:
         return part_of
@@ -35,7 +40,23 @@ def check_rows(rows: set[str], whole: set[str]) -> None:
         raise AssertionError("an excerpt differs from its sheet")
 
 
-def text_rows(lines: Iterable[str]) -> set[str]:
+def rows_of(text: str | bytes, form: str) -> set[str]:
+    """Every row of figures in a listing or a dial sheet, but for where it goes back first."""
+    if isinstance(text, bytes):
+        return _pdf_rows(text)
+    if form == "text":
+        return _text_rows(text.splitlines())
+    return {"json": _json_rows, "html": _html_rows, "csv": _csv_rows}[form](text)
+
+
+def _csv_rows(text: str) -> set[str]:
+    import csv
+
+    rows = csv.DictReader(text.splitlines())
+    return {str({k: v for k, v in row.items() if "_back_" not in k}) for row in rows}
+
+
+def _text_rows(lines: Iterable[str]) -> set[str]:
     """Every row of a text sheet with what hangs on it, blanks folded."""
     rows: list[str] = []
     is_row = False
@@ -48,8 +69,8 @@ def text_rows(lines: Iterable[str]) -> set[str]:
     return {*rows}
 
 
-def json_rows(text: str) -> set[str]:
-    """Every step of a json sheet, but for where it goes back first."""
+def _json_rows(text: str) -> set[str]:
+    """Every step of a json sheet."""
     steps = [step for setup in json.loads(text)["setups"] for step in setup["steps"]]
     for step in steps:
         for axis in ("x", "y"):
@@ -58,8 +79,8 @@ def json_rows(text: str) -> set[str]:
     return {json_text(step) for step in steps}
 
 
-def html_rows(text: str) -> set[str]:
-    """Every step of a page to print, but for where it goes back first."""
+def _html_rows(text: str) -> set[str]:
+    """Every step of a page to print."""
     rows = re.findall(r'<tbody data-read="step">.*?</tbody>', text, re.DOTALL)
     return {
         " ".join(
@@ -71,8 +92,8 @@ def html_rows(text: str) -> set[str]:
     }
 
 
-def pdf_rows(data: bytes) -> set[str]:
+def _pdf_rows(data: bytes) -> set[str]:
     """Every row of pages to print."""
     from millprep.reading.pages.pdf import pdf_setups
 
-    return text_rows(line for setup in pdf_setups(data) for _, line in setup)
+    return _text_rows(line for setup in pdf_setups(data) for _, line in setup)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding
-from millprep.model.part import Part
+
+if TYPE_CHECKING:
+    from millprep.model.part import Part
 
 _FIRST_BYTES = 2000
 _SETUP = re.compile(rb"^[(;].*\bSETUP (\d{1,4}) OF \d", re.MULTILINE)
@@ -15,7 +17,7 @@ _SETUP = re.compile(rb"^[(;].*\bSETUP (\d{1,4}) OF \d", re.MULTILINE)
 _MARK = re.compile(rb"^(?:\(|; )PART MARK ([0-9A-F]{6})\)?\r?$", re.MULTILINE)
 
 
-def heading_doubts(path: Path, data: bytes, part: Part, setup: int) -> Iterator[Finding]:
+def heading_doubts(file: str, data: bytes, part: Part, setup: int) -> Iterator[Finding]:
     """A program of millprep's own that was written for another setup, or another part file."""
     heading = data[:_FIRST_BYTES]
     found = _SETUP.search(heading)
@@ -24,7 +26,7 @@ def heading_doubts(path: Path, data: bytes, part: Part, setup: int) -> Iterator[
         yield Finding(
             "warning", "other-setup",
             f"the program says that it is for setup {number}; it is judged as setup {setup}",
-            f"give --setup {number}", file=str(path), line=_line(heading, found),
+            f"give --setup {number}", file=file, line=_line(heading, found),
         )  # fmt: skip
     found = _MARK.search(heading)
     if found is not None and found[1].decode().lower() != part.mark.lower():
@@ -33,7 +35,7 @@ def heading_doubts(path: Path, data: bytes, part: Part, setup: int) -> Iterator[
             f"the program was written for part mark {found[1].decode().lower()}; "
             f"{part.path or 'the part'} has {part.mark} now",
             "write the program again, or give the part file that it was written from",
-            file=str(path), line=_line(heading, found),
+            file=file, line=_line(heading, found),
         )  # fmt: skip
 
 

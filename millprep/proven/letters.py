@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.model.part import Part
+
+if TYPE_CHECKING:
+    from millprep.model.part import Part
 
 ENCODINGS = {".pdf": "cp1252", ".png": "ascii"}
 """What the typefaces of these endings have; others have every letter."""

@@ -8,16 +8,13 @@ from __future__ import annotations
 
 import math
 import re
-import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
+from functools import partial
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding
-from millprep.base.plain_text import clean
 from millprep.base.records import anew, frozen, replace
-from millprep.cli.dryrun_report import Report
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
@@ -27,10 +24,13 @@ if TYPE_CHECKING:
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
     from millprep.reference.threads import Thread
+    from millprep.report.dry_run import Report
     from millprep.setting.setups import Setup
     from millprep.witness import Lay
 
 POSITION_TOLERANCE_MM = 0.05
+Progress = Callable[[str, int, int], None]
+"""Is told (file, lines read, lines)."""
 _SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
 
 
@@ -61,16 +61,21 @@ class _Pass:
 
 
 def judged(
-    programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Shop, notes: list[Finding]
+    programs: Sequence[tuple[str, bytes]],
+    bench: Bench,
+    shop: Shop,
+    notes: list[Finding],
+    progress: Progress | None = None,
 ) -> Report:
     """Everything that is wrong with the programs, and what could not be looked at."""
     from millprep.reading.simulate import capped
+    from millprep.report.dry_run import Report
 
-    done = _run_through(programs, bench, shop)
+    done = _run_through(programs, bench, shop, progress)
     findings = [*notes, *done.findings]
     if any(finding.kind == "block-delete" for finding in done.findings):
         control = replace(shop.control, block_delete=not shop.control.block_delete)
-        other = _run_through(programs, bench, replace(shop, control=control))
+        other = _run_through(programs, bench, replace(shop, control=control), progress)
         findings += _only_in(other.findings, done.findings, control)
     not_checked = list(dict.fromkeys(s for one in done.simulations for s in one.not_checked))
     return Report(
@@ -80,18 +85,20 @@ def judged(
     )  # fmt: skip
 
 
-def _run_through(programs: Sequence[tuple[Path, bytes]], bench: Bench, shop: Shop) -> _Pass:
-    from millprep.cli.dryrun_tools import of_the_drawer, with_unconfirmed
+def _run_through(
+    programs: Sequence[tuple[str, bytes]], bench: Bench, shop: Shop, progress: Progress | None
+) -> _Pass:
+    from millprep.proven.run_tools import of_the_drawer, with_unconfirmed
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
     from millprep.witness.askew import squared
 
     done = _Pass()
-    for path, data in programs:
-        file = str(path)
+    for file, data in programs:
         run = read_program(
             data, shop.control, file=file, tools=shop.tools, plan_tools=bench.plan_tools or None,
-            stock_system=stock_system(bench, data), progress=_progress(file),
+            stock_system=stock_system(bench, data),
+            progress=None if progress is None else partial(progress, file),
             carried=done.as_read[-1].leaves if done.as_read else None,
         )  # fmt: skip
         run = replace(run, tools=of_the_drawer(run.tools, shop.cabinet))
@@ -136,18 +143,6 @@ def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Contro
         for finding in other
         if finding.severity == "stop" and not is_known(finding)
     ]  # fmt: skip
-
-
-def _progress(file: str) -> Callable[[int, int], None] | None:
-    """Tells a person at a terminal how far a long program has been read."""
-    if not sys.stderr.isatty():
-        return None
-
-    def tell(done: int, lines: int) -> None:
-        end = "\n" if done >= lines else ""
-        print(f"\r{clean(file)}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
-
-    return tell
 
 
 def stock_system(bench: Bench, data: bytes) -> str:

@@ -1,17 +1,21 @@
-"""The steps that every sheet goes through: read, plan, check; stop where the check stops."""
+"""What every sheet and program begins with: read, plan, check."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, MillprepError, worst_first
+from millprep.base.findings import Finding, MillprepError, WordError, chosen_word, worst_first
 from millprep.base.records import frozen
-from millprep.base.units import Units
-from millprep.model.part import Part
-from millprep.model.shop import Shop
-from millprep.planning import Plan
-from millprep.setting.skew import Skew
+from millprep.base.units import Units, read_length
+from millprep.proven.files import load
+
+if TYPE_CHECKING:
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
+    from millprep.planning import Plan
+    from millprep.setting.skew import Skew
 
 
 @frozen
@@ -58,17 +62,20 @@ def askew(
 
 
 def prepare(
-    part_path: Path, shop_name: str, order: str = "tool", given: Askew | None = None
-) -> Prepared:
+    part: Part | Path | str, shop: Shop | Path | str = "metric", order: str = "tool",
+    given: Askew | None = None,
+) -> Prepared:  # fmt: skip
     """The part planned and checked; with what was touched, for a part that lies askew.
 
+    order : "tool", "hole", "row", or "machine", the order of a program
     Raises MillprepError for what cannot be judged.
     """
     from millprep.checks import run_checks
-    from millprep.cli.common import load
-    from millprep.planning import make_plan
+    from millprep.planning import MACHINE_ORDER, ORDERS, make_plan
 
-    part, shop, notes = load(part_path, shop_name)
+    if order != MACHINE_ORDER:
+        chosen_word("--order", order, ORDERS)
+    part, shop, notes = load(part, shop)
     skew, doubts = (None, []) if given is None else measured_skew(part, shop, given)
     if skew is not None and skew.angle_deg and order == "row":
         raise MillprepError(
@@ -127,3 +134,13 @@ def wanted_setup(given: int | None, numbers: Sequence[int]) -> int | None:
     raise MillprepError(
         Finding("stop", "unknown-word", f"there is no setup {given}", f"this part has {there}")
     )
+
+
+def length_mm(option: str, words: str | None, units: Units) -> float | None:
+    """A length given with an option [mm]. Raises WordError for what is none."""
+    if words is None:
+        return None
+    try:
+        return float(read_length(words, units))
+    except WordError as error:
+        raise WordError(f"{option}: {error.message}", error.remedy) from None

@@ -1,71 +1,76 @@
-"""`millprep drawing PART -o FILE`: a page for each setup, in the format that the ending names."""
+"""The one way to a drawing: a page for each setup of a checked part, as the bytes of a file.
+
+It is drawn from the sheet that the listing is written from; a drawing itself is not read back.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from pathlib import Path
+from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, MillprepError, WordError
-from millprep.base.outfile import sealed, sheet_mark, write_files
+from millprep.base.findings import Finding, MillprepError, WordError, has_stop
+from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.units import Units, read_length
-from millprep.canvas.pen import Pen
-from millprep.cli.common import chosen_units, exit_status, numbered_path, print_findings, state_of
-from millprep.cli.letters import letters_lost
-from millprep.cli.preparation import prepare, wanted_setup
-from millprep.sheets.listing import SetupSheet, Sheet, make_sheet
-from millprep.writers.drawing import BAR_MM, Frame, Purpose, draw, frame_for, model_frame
+from millprep.proven.letters import letters_lost
+from millprep.proven.preparation import Prepared, wanted_setup
+from millprep.proven.sheets import Handed
+
+if TYPE_CHECKING:
+    from millprep.canvas.pen import Pen
+    from millprep.sheets.listing import SetupSheet, Sheet
+    from millprep.writers.drawing import Frame, Purpose
 
 ENDINGS = (".svg", ".pdf", ".png", ".dxf")
 MOST_CORRECTION_MM = 5.0
 
 
-def run(
-    part_path: Path, shop: str, units: str | None, setup: int | None, output: Path,
-    template: bool, measured_bars: str | None, force: bool,
-) -> int:  # fmt: skip
-    """0 when the drawings were written, 1 when a stop kept them back."""
-    ending = output.suffix.lower()
-    if ending not in ENDINGS:
-        raise _refusal(
-            "unknown-word", f'no drawing is written as "{output.suffix}"',
-            f"endings: {', '.join(ENDINGS)}", output,
-        )  # fmt: skip
-    purpose = _purpose(template, measured_bars, chosen_units(units, "mm"))
-    if ending == ".dxf" and purpose.measured_mm is not None:
-        raise _refusal(
-            "unknown-word", "--measured-bars is for paper, and a .dxf file has none",
-            "write .pdf, .svg or .png, or leave --measured-bars out", output,
-        )  # fmt: skip
-    prepared = prepare(part_path, shop)
+def drawings(
+    prepared: Prepared, ending: str, *, units: Units | None = None, setup: int | None = None,
+    purpose: Purpose | None = None,
+) -> list[Handed]:  # fmt: skip
+    """A drawing for each setup, as the bytes of files with that ending; one Handed at least.
+
+    Raises MillprepError for what no paper takes at full size.
+    """
+    from millprep.sheets.listing import make_sheet
+
     number = wanted_setup(setup, prepared.setup_numbers)
     lost = letters_lost(prepared.part, ending, "write .svg or .dxf to keep them")
-    print_findings([*prepared.findings, *lost])
-    if exit_status(prepared.findings):
-        return 1
-    shown = chosen_units(units, prepared.part.units)
-    sheet = make_sheet(prepared.plan, shown, prepared.findings, number)
-    several = len(sheet.setups) > 1
-    contents = {
-        numbered_path(output, one.number if several else None, None): drawn(
-            sheet, one, ending, purpose
-        )
-        for one in sheet.setups
-    }
-    changed = set(write_files(contents, force=force))
-    for path in contents:
-        print(state_of(path, changed))
-    return 0
+    found = (*prepared.findings, *lost)
+    if has_stop(found):
+        return [Handed(None, found)]
+    sheet = make_sheet(prepared.plan, units or prepared.part.units, prepared.findings, number)
+    return [Handed(drawn(sheet, one, ending, purpose), found, one.number) for one in sheet.setups]
 
 
-def _refusal(kind: str, message: str, remedy: str, file: Path | None = None) -> MillprepError:
-    return MillprepError(
-        Finding("stop", kind, message, remedy, file=None if file is None else str(file))
-    )
+def purpose_of(
+    ending: str, template: bool = False, measured_bars: str | None = None, units: Units = "mm",
+    file: str | None = None,
+) -> Purpose:  # fmt: skip
+    """What a drawing is for. Raises MillprepError for an ending or bars that cannot be."""
+    if ending.lower() not in ENDINGS:
+        raise _refusal(
+            "unknown-word", f'no drawing is written as "{ending}"',
+            f"endings: {', '.join(ENDINGS)}", file,
+        )  # fmt: skip
+    purpose = _purpose(template, measured_bars, units)
+    if ending.lower() == ".dxf" and purpose.measured_mm is not None:
+        raise _refusal(
+            "unknown-word", "--measured-bars is for paper, and a .dxf file has none",
+            "write .pdf, .svg or .png, or leave --measured-bars out", file,
+        )  # fmt: skip
+    return purpose
+
+
+def _refusal(kind: str, message: str, remedy: str, file: str | None = None) -> MillprepError:
+    return MillprepError(Finding("stop", kind, message, remedy, file=file))
 
 
 def _purpose(template: bool, measured_bars: str | None, units: Units) -> Purpose:
     """Raises MillprepError for bars that are no two lengths near 100 mm."""
+    from millprep.writers.drawing import BAR_MM, Purpose
+
     if measured_bars is None:
         return Purpose(template)
     words = measured_bars.split(",")
@@ -99,6 +104,8 @@ def _last_place_mm(word: str, units: Units) -> float:
 
 def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None = None) -> bytes:
     """The drawing of one setup, as the bytes of a file with that ending."""
+    from millprep.writers.drawing import Purpose, frame_for
+
     for_what = purpose or Purpose()
     if ending == ".dxf":
         return _modelled(sheet, setup, for_what)
@@ -118,6 +125,7 @@ def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None 
 
 def _modelled(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> bytes:
     from millprep.canvas.dxf import DxfPen
+    from millprep.writers.drawing import draw, model_frame
 
     frame = model_frame(sheet, setup, purpose)
     pen = DxfPen(frame.at(0.0, 0.0))
@@ -127,6 +135,7 @@ def _modelled(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> bytes:
 
 def _printed(sheet: Sheet, setup: SetupSheet, ending: str, frame: Frame) -> bytes:
     from millprep.canvas.corrected import CorrectedPen
+    from millprep.writers.drawing import draw
 
     width, height = frame.paper_size_mm
     title = f"{sheet.part}, {setup.face.upper()} up"

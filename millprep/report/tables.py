@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from millprep.base.units import Units, format_length
 
 if TYPE_CHECKING:
-    from millprep.cli.dryrun_report import Report
     from millprep.reading.simulate import MadeHole, ToolTime
     from millprep.report.comparison import Comparison, HoleChange, MoveChange
+    from millprep.report.dry_run import Report
 
 WIDTH = 79
 MOST_CHANGES_SHOWN = 40

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from millprep.base.findings import SEVERITIES, Finding
+from millprep.base.findings import SEVERITIES, Finding, findings_json
 from millprep.base.units import Units, format_length
-from millprep.cli.dryrun_tables import (
+from millprep.report.tables import (
     WIDTH,
     comparison_json,
     comparison_lines,
@@ -94,8 +94,6 @@ class Report:
 
 def report_json(report: Report) -> dict[str, Any]:
     """The contract's object; of several programs the sums, and each by itself in `programs`."""
-    from millprep.writers.listing_data import findings_json
-
     files = [file for file, _ in report.runs]
     answer: dict[str, Any] = {
         "program": ", ".join(files),

@@ -1,0 +1,85 @@
+"""Whether parts made to their files go together, and what a change of one figure does to that."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.base.findings import chosen_word, findings_json
+from millprep.base.plain_text import json_text
+from millprep.base.records import frozen
+from millprep.proven.files import with_shop
+
+if TYPE_CHECKING:
+    from millprep.assembly import Judged
+    from millprep.assembly.changing import Changed
+    from millprep.model.shop import Shop
+
+FORMS = ("text", "json")
+
+
+def judged(file: Path | str, shop: Shop | Path | str = "metric") -> Judged:
+    """An assembly judged. Raises MillprepError with the faults of all its files."""
+    return _judged(Path(file), shop)[0]
+
+
+def _judged(file: Path, shop: Shop | Path | str) -> tuple[Judged, Shop]:
+    from millprep.assembly import judge
+    from millprep.infiles.assembly_file import read_assembly
+
+    (assembly, notes), found = with_shop(lambda: read_assembly(file), shop)
+    return judge(assembly, found, notes), found
+
+
+def report(of: Judged, form: str = "text") -> str:
+    """Every joint with its figures."""
+    from millprep.sheets.assembly import assembly_json, assembly_text
+
+    if chosen_word("form", form, FORMS) == "text":
+        return assembly_text(of)
+    return json_text({**assembly_json(of), "findings": findings_json(of.findings)})
+
+
+@frozen
+class Trial:
+    """An assembly before and after a change of figures, and what that changes."""
+
+    words: tuple[str, ...]
+    before: Judged
+    after: Judged
+    changed: Changed
+
+    def report(self, form: str = "text") -> str:
+        """What changes with it."""
+        from millprep.sheets.assembly import changed_json, changed_text
+
+        if chosen_word("form", form, FORMS) == "text":
+            return changed_text(self.before, self.words, self.changed)
+        data = changed_json(self.before, self.words, self.changed)
+        return json_text({**data, "findings": findings_json(self.after.findings)})
+
+
+def tried(
+    file: Path | str, changes: Sequence[str], shop: Shop | Path | str = "metric"
+) -> Trial:  # fmt: skip
+    """One figure changed, or several; the files are left alone.
+
+    changes : as 'MEMBER: HOLE: KEY = VALUE'
+    """
+    from millprep.assembly import judge
+    from millprep.assembly.changing import changed
+    from millprep.infiles.assembly_file import read_assembly
+    from millprep.infiles.changes import read_change, with_change
+    from millprep.infiles.text import Reader, read_document
+
+    path = Path(file)
+    before, found = _judged(path, shop)
+    files = {member.name: path.parent / member.file for member in before.assembly.members}
+    files["assembly"] = path
+    read: Reader = read_document
+    for each in changes:
+        read = with_change(read_change(each, files), read)
+    assembly, notes = read_assembly(path, read)
+    after = judge(assembly, found, notes)
+    return Trial(tuple(changes), before, after, changed(before, after))

@@ -1,0 +1,253 @@
+"""The one way to a dry run: programs read, run on one stock, compared with the part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from millprep.base.bounds import LARGEST_PROGRAM_BYTES
+from millprep.base.findings import Finding, MillprepError
+from millprep.base.outfile import note_input, sealed, sheet_mark
+from millprep.base.plain_text import json_text
+from millprep.base.records import frozen, replace
+from millprep.base.units import Units
+from millprep.proven.files import load, with_shop
+from millprep.proven.heading import heading_doubts
+from millprep.proven.judging import Bench, Progress, judged, stock_system
+from millprep.proven.preparation import Askew, measured_skew, wanted_setup
+from millprep.proven.stock_words import STOCK_REMEDY, scene_of_words, stock_words
+
+if TYPE_CHECKING:
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
+    from millprep.report.comparison import Comparison
+    from millprep.report.dry_run import Report
+    from millprep.report.views import Shown
+
+
+@frozen
+class DryRun:
+    """What programs would do, and what is wrong with it.
+
+    units : of the part, mm without one; name, setup : of the part, or the names of the programs
+    """
+
+    report: Report
+    seen: Shown
+    texts: tuple[bytes, ...]
+    units: Units
+    name: str
+    setup: int | None
+
+    @property
+    def findings(self) -> Sequence[Finding]:
+        return self.report.findings
+
+    def text(self, units: Units | None = None) -> str:
+        """The report as a page."""
+        from millprep.report.dry_run import report_text
+
+        return report_text(self.report, units or self.units)
+
+    def json(self) -> str:
+        """The report as one JSON object."""
+        from millprep.report.dry_run import report_json
+
+        return json_text(report_json(self.report))
+
+    def moves_csv(self) -> bytes:
+        """Every motion, a row each."""
+        from millprep.reading.measure import moves_csv
+
+        tables = [moves_csv(run.moves) for run in self.report.as_read]
+        return (tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])).encode()
+
+    def picture(self, ending: str = ".svg") -> bytes:
+        """Three views to scale, as .svg or .png."""
+        from millprep.report.picture import PICTURES
+
+        return self._sealed(PICTURES[ending](self.seen), ending)
+
+    def page(self, ending: str = ".html") -> bytes:
+        """The views beside the program."""
+        from millprep.report.dry_run import CAUTION, verdict_words
+        from millprep.report.page import page
+
+        verdict = verdict_words(self.report).removeprefix("VERDICT  ")
+        return self._sealed(page(self.seen, self.texts, verdict, (CAUTION,)), ending)
+
+    def _sealed(self, content: str | bytes, ending: str) -> bytes:
+        return sealed(content, sheet_mark("dryrun", ending[1:], self.name, self.setup))
+
+
+@frozen
+class _Job:
+    """Programs, what they run on, and what was said on the way there."""
+
+    programs: list[tuple[str, bytes]]
+    bench: Bench
+    shop: Shop
+    notes: list[Finding]
+
+
+def dry_run(
+    files: Sequence[Path | str | tuple[str, bytes]], *, part: Part | Path | str | None = None,
+    shop: Shop | Path | str = "metric", stock: str | None = None, zero: str | None = None,
+    setup: int = 1, units: Units = "mm", given: Askew | None = None,
+    against: Sequence[Path | str] = (), progress: Progress | None = None,
+) -> DryRun:  # fmt: skip
+    """Programs run one after another on the same stock.
+
+    files    : paths, or (name, bytes)
+    part     : to compare the holes with; or stock ("60,25,20", "dia 40 x 6") and zero
+               ("left,front,top"), in units
+    against  : older programs, to be told what these do otherwise
+    progress : is told (file, lines read, lines) as reading goes on
+    Raises MillprepError or WordError for what cannot be judged.
+    """
+    from millprep.report.views import Shown
+
+    job = _job(files, part, shop, stock, zero, setup, units, given)
+    bench, control = job.bench, job.shop.control
+    old_programs = _read(against)
+    report = judged(job.programs, bench, job.shop, job.notes, progress)
+    if old_programs:
+        report.comparison = _against(report, judged(old_programs, bench, job.shop, [], progress))
+    is_listed = bench.scene is not None and bench.scene.work_offset in control.offsets_mm
+    seen = Shown(
+        bench.words, report.runs, bench.scene, report.holes, report.numbered, is_listed
+    )  # fmt: skip
+    texts = tuple(data for _, data in job.programs)
+    if bench.part is not None:
+        return DryRun(report, seen, texts, bench.part.units, bench.part.name, setup)
+    names = " ".join(Path(name).name for name, _ in job.programs)
+    return DryRun(report, seen, texts, "mm", names, None)
+
+
+def _job(
+    files: Sequence[Path | str | tuple[str, bytes]], part: Part | Path | str | None = None,
+    shop: Shop | Path | str = "metric", stock: str | None = None, zero: str | None = None,
+    setup: int = 1, units: Units = "mm", given: Askew | None = None,
+) -> _Job:  # fmt: skip
+    if part is not None and stock is not None:
+        raise _refusal(
+            "--part and --stock exclude each other", "give one of them: a part has stock"
+        )
+    bench, found, notes = _bench(part, stock, zero, shop, setup, units, given)
+    programs = _read(files)
+    if bench.part is not None:
+        for name, data in programs:
+            notes = [*notes, *heading_doubts(name, data, bench.part, setup)]
+    return _Job(programs, bench, found, notes)
+
+
+def _refusal(message: str, remedy: str, file: str | None = None) -> MillprepError:
+    kind = "unknown-word" if file is None else "unreadable-file"
+    return MillprepError(Finding("stop", kind, message, remedy, file=file))
+
+
+def _read(programs: Sequence[Path | str | tuple[str, bytes]]) -> list[tuple[str, bytes]]:
+    """(name, bytes) of programs; files are read."""
+    return [
+        one if isinstance(one, tuple) else (str(one), _program_bytes(Path(one))) for one in programs
+    ]
+
+
+def _program_bytes(path: Path) -> bytes:
+    """The file's bytes, where they can be a program at all."""
+    if path.suffix.lower() == ".toml":
+        raise _refusal(
+            "is a part or shop file by its name",
+            "name a program, and this one with --part",
+            str(path),
+        )
+    try:
+        if path.stat().st_size > LARGEST_PROGRAM_BYTES:
+            largest = f"at most {LARGEST_PROGRAM_BYTES // 1_000_000} MB: name a G-code file"
+            raise _refusal("is too large for a program", largest, str(path))
+        data = path.read_bytes()
+        note_input(path)
+    except OSError as error:
+        is_folder = isinstance(error, IsADirectoryError)
+        why = "is a folder" if is_folder else f"cannot be read: {error.strerror}"
+        raise _refusal(why, "name a G-code file", str(path)) from error
+    if b"\0" in data:
+        raise _refusal("is not text", "name a G-code file", str(path))
+    if not data.strip():
+        raise _refusal("is empty", "name a G-code file", str(path))
+    return data
+
+
+def _bench(
+    part: Part | Path | str | None, stock: str | None, zero: str | None, shop: Shop | Path | str,
+    number: int, units: Units, given: Askew | None,
+) -> tuple[Bench, Shop, list[Finding]]:  # fmt: skip
+    if part is not None:
+        part, the_shop, notes = load(part, shop)
+        bench = _part_bench(part, the_shop, number)
+        if given is None:
+            return bench, the_shop, notes
+        bench, doubts = _askew(bench, part, the_shop, given)
+        return bench, the_shop, [*notes, *doubts]
+    if given is not None:
+        raise _refusal("--skew needs --part", "name the part that lies askew, with --part")
+    the_shop = with_shop(lambda: None, shop)[1]
+    if stock is None:
+        if zero is not None:
+            raise _refusal("--zero needs --stock", STOCK_REMEDY)
+        return Bench(), the_shop, []
+    return Bench(scene_of_words(stock, zero, units), words=stock_words(stock, zero)), the_shop, []
+
+
+def _part_bench(part: Part, shop: Shop, number: int) -> Bench:
+    from millprep.planning import make_plan
+    from millprep.setting.fixtures import clamped_scene
+
+    plan = make_plan(part, shop)
+    wanted_setup(number, [one.setup.number for one in plan.setups])
+    setup_plan = next(one for one in plan.setups if one.setup.number == number)
+    setup = setup_plan.setup
+    used = {operation.tool for operation in setup_plan.operations}
+    return Bench(
+        clamped_scene(part, shop, setup, setup_plan.holding), part, setup,
+        {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
+        words=f"{part.name}, setup {number}, {setup.face.upper()} up",
+    )  # fmt: skip
+
+
+def _askew(bench: Bench, part: Part, shop: Shop, given: Askew) -> tuple[Bench, list[Finding]]:
+    skew, doubts = measured_skew(part, shop, given)
+    if not skew.angle_deg:
+        return bench, doubts
+    words = f"{bench.words}; askew by {skew.angle_deg:.4f} deg, shown turned back"
+    return replace(bench, skew_deg=skew.angle_deg, words=words), doubts
+
+
+def _against(report: Report, old: Report) -> Comparison:
+    from millprep.report.comparison import compare_runs
+
+    return compare_runs(
+        report.runs, old.runs, report.holes, old.holes, report.time_s, old.time_s
+    )  # fmt: skip
+
+
+def traced(files: Sequence[Path | str], tell: Callable[[str], None], **given: Any) -> list[Finding]:
+    """Each act of each program told as a line of JSON, instead of a report; what was found.
+
+    given : part, shop, stock, zero, setup, units and given, as `dry_run` takes them
+    """
+    from millprep.reading.gcode import read_program
+    from millprep.reading.gcode.trace import JsonTrace
+
+    job = _job(files, **given)
+    shop, bench = job.shop, job.bench
+    findings: list[Finding] = []
+    for name, data in job.programs:
+        run = read_program(
+            data, shop.control, file=name, tools=shop.tools,
+            plan_tools=bench.plan_tools or None, stock_system=stock_system(bench, data),
+            trace=JsonTrace(tell),
+        )  # fmt: skip
+        findings += run.findings
+    return findings

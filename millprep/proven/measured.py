@@ -1,0 +1,225 @@
+"""What is measured: the sheet of what to measure, verdicts, and the places that make a part fit."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.base.findings import Finding, MillprepError, WordError, chosen_word, worst_first
+from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.records import frozen, replace
+from millprep.base.units import Units
+from millprep.proven.files import load
+from millprep.proven.preparation import length_mm, wanted_setup
+from millprep.proven.sheets import DATA, Handed, written
+
+if TYPE_CHECKING:
+    from millprep.inspection import Inspection
+    from millprep.inspection.judging import Judged
+    from millprep.matching.match import Hand
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
+    from millprep.sheets.inspection import VerdictSheet
+
+FORMS = (*DATA, "html")
+_LONGEST_WORD = 60
+
+
+def inspection_sheet(
+    part: Part | Path | str, shop: Shop | Path | str = "metric", form: str = "text", *,
+    units: Units | None = None, setup: int | None = None,
+) -> Handed:  # fmt: skip
+    """What to measure of the finished part. The checks before cutting are not run: it is made."""
+    from millprep.inspection import inspection_of
+    from millprep.inspection.reach import unreached_findings
+    from millprep.inspection.report import coarse_findings
+    from millprep.sheets.inspection import make_inspection_sheet
+
+    chosen_word("form", form, FORMS)
+    part, shop, notes = load(part, shop)
+    inspection = inspection_of(part, shop)
+    number = wanted_setup(setup, [view.setup.number for view in inspection.views])
+    findings = worst_first([*notes, *unreached_findings(inspection), *coarse_findings(inspection)])
+    sheet = make_inspection_sheet(inspection, units or part.units, findings, number)
+    what = sheet_mark("inspect", form, part.name, number)
+    return Handed(sealed(written("inspection", sheet, form), what), tuple(findings), number)
+
+
+@frozen
+class Verdicts:
+    """What is in and out of one piece."""
+
+    sheet: VerdictSheet
+    setup: int | None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        return self.sheet.findings
+
+    def and_found(self, more: Iterable[Finding]) -> Verdicts:
+        """The same with further findings."""
+        found = worst_first([*self.findings, *more])
+        return replace(self, sheet=replace(self.sheet, findings=tuple(found)))
+
+    def handed(self, form: str = "text") -> Handed:
+        """The verdicts as a sheet."""
+        chosen_word("form", form, FORMS)
+        what = sheet_mark("verdicts", form, self.sheet.part, self.setup)
+        data = sealed(written("verdict", self.sheet, form), what)
+        return Handed(data, self.findings, self.setup)
+
+    def rows(self) -> tuple[Sequence[str], list[Sequence[object]]]:
+        """The columns and the rows of what was measured, to be kept."""
+        from millprep.writers.inspection_data import VERDICT_COLUMNS, verdict_rows
+
+        return VERDICT_COLUMNS, list(verdict_rows(self.sheet, measured_only=True))
+
+
+def verdicts(
+    part: Part | Path | str, measured: Path | str, shop: Shop | Path | str = "metric", *,
+    units: Units | None = None, setup: int | None = None, piece: str = "1",
+    date: str | None = None, at_mmc: bool = False,
+) -> Verdicts:  # fmt: skip
+    """What is in and out of a piece that was measured.
+
+    measured : places read on the readout, or the inspection sheet filled in
+    date     : as 2026-05-14; today's when none is given
+    at_mmc   : whether zones of position gain what a hole is above its least size
+    Raises MillprepError or WordError for what cannot be judged.
+    """
+    from millprep.inspection import inspection_of
+    from millprep.inspection.report import findings_of
+    from millprep.sheets.inspection import make_verdict_sheet
+
+    piece, day, path = _word("--piece", piece), _date(date), Path(measured)
+    part, shop, notes = load(part, shop)
+    shown = units or part.units
+    inspection = inspection_of(part, shop)
+    number = wanted_setup(setup, [view.setup.number for view in inspection.views])
+    judged, marks, source = _judged(inspection, path, at_mmc)
+    judged = judged.in_setup(number)
+    findings = worst_first([
+        *notes, *_changed(part, path, marks),
+        *findings_of(inspection, judged, str(path), shown),
+    ])  # fmt: skip
+    sheet = make_verdict_sheet(
+        inspection, judged, shown, findings, piece=piece, date=day, source=source
+    )
+    return Verdicts(sheet, number)
+
+
+def _judged(
+    inspection: Inspection, path: Path, at_mmc: bool
+) -> tuple[Judged, tuple[str, ...], str]:
+    """The verdicts by whichever form the file has, its part marks, how it was measured in words."""
+    from millprep.infiles.measured_file import read_measured
+    from millprep.infiles.readings_file import is_readings_file, read_readings
+    from millprep.inspection.judging import judge_places, judge_readings, unread
+    from millprep.matching.measured_places import nominal_readings
+
+    part, shop = inspection.part, inspection.shop
+    bonus = "; zones of position at maximum material" if at_mmc else ""
+    if is_readings_file(path):
+        readings = read_readings(path, part)
+        if not readings.readings:
+            raise MillprepError(
+                Finding(
+                    "stop", "missing-key", "no reading is given",
+                    "write what you read into the column reading", file=str(path),
+                )
+            )  # fmt: skip
+        strangers = unread(inspection, readings)
+        if strangers:
+            raise MillprepError(*strangers)
+        source = f"{len(readings.readings)} readings of {path}"
+        if readings.empty:
+            source += f", {readings.empty} rows of it empty"
+        judged = judge_readings(inspection, readings, at_mmc=at_mmc)
+        return judged, readings.marks, source + bonus
+    measured = read_measured(path, part, nominal_readings(part, shop.readout.reversed_axes))
+    off = shop.instruments.readout_mm
+    source = f"places read on the readout, +/- {off:g} mm, {path}{bonus}"
+    return judge_places(inspection, measured, at_mmc=at_mmc), (), source
+
+
+def _changed(part: Part, path: Path, marks: tuple[str, ...]) -> list[Finding]:
+    others = [mark for mark in marks if mark != part.mark]
+    if not others:
+        return []
+    return [
+        Finding(
+            "warning", "part-changed",
+            f"the sheet was written from part mark {', '.join(others)}, and the part file is now "
+            f"{part.mark}",
+            "the readings are held against the file as it is now: see that it is meant",
+            file=str(path),
+        )
+    ]  # fmt: skip
+
+
+def _word(option: str, given: str) -> str:
+    words = " ".join(given.split())
+    if not words or not words.isprintable() or len(words) > _LONGEST_WORD:
+        raise WordError(f"{option}: no such word", f"give a name of 1 to {_LONGEST_WORD} letters")
+    return words
+
+
+def _date(given: str | None) -> str:
+    """The day as 2026-05-14: today's when none is given."""
+    if given is None:
+        return datetime.date.today().isoformat()
+    try:
+        return datetime.date.fromisoformat(given).isoformat()
+    except ValueError:
+        raise WordError(f'--date: "{given[:20]}" is no day', "write it as 2026-05-14") from None
+
+
+def match_sheet(
+    part: Part | Path | str, measured: Path | str, shop: Shop | Path | str = "metric",
+    form: str = "text", *, units: Units | None = None, setup: int | None = None,
+    hand: str | None = None, keep_edges: bool = False, play: str | None = None,
+    noise: str | None = None,
+) -> Handed:  # fmt: skip
+    """The coordinates that make this part fit one that is drilled already.
+
+    hand : "as-drawn" or "mirrored", how the holes were seen; by the fit where it is not given
+    play, noise : lengths in words, in the units shown
+    Raises MillprepError or WordError for what cannot be judged.
+    """
+    from millprep.infiles.measured_file import read_measured
+    from millprep.matching.doubts import match_findings
+    from millprep.matching.match import Wishes, match_part
+    from millprep.matching.measured_places import nominal_readings
+    from millprep.matching.slip_words import NOISE_MM
+    from millprep.sheets.match import make_match_sheet
+
+    chosen_word("form", form, DATA)
+    part, shop, notes = load(part, shop)
+    shown = units or part.units
+    noise_mm = _amount_mm("--noise", noise, shown)
+    wishes = Wishes(
+        setup, None if hand is None else _hand(hand), keep_edges,
+        _amount_mm("--play", play, shown), NOISE_MM if noise_mm is None else noise_mm, shown,
+    )  # fmt: skip
+    nominal = nominal_readings(part, shop.readout.reversed_axes, setup)
+    match = match_part(part, shop, read_measured(Path(measured), part, nominal), wishes)
+    found = match_findings(match, shop, wishes)
+    findings = tuple(worst_first([*match.findings, *found, *notes]))
+    sheet = make_match_sheet(match, shop, shown, findings)
+    what = sheet_mark("match", form, part.name, sheet.setup)
+    return Handed(sealed(written("match", sheet, form), what), findings, sheet.setup)
+
+
+def _hand(given: str) -> Hand:
+    word = chosen_word("--hand", given.replace(" ", "-"), ("as-drawn", "mirrored"))
+    return "mirrored" if word == "mirrored" else "as drawn"
+
+
+def _amount_mm(option: str, words: str | None, units: Units) -> float | None:
+    """Raises WordError for what is no length, or below 0."""
+    amount_mm = length_mm(option, words, units)
+    if amount_mm is not None and amount_mm < 0:
+        raise WordError(f'{option}: "{words}" is below 0', "give 0 or a length above it")
+    return amount_mm

@@ -1,0 +1,150 @@
+"""The one way to a program: written, read back, dry-run, compared with the part; then its bytes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.base.findings import Finding, MillprepError, has_stop, worst_first
+from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.records import frozen
+from millprep.proven.preparation import Askew, Prepared, prepare, wanted_setup
+
+if TYPE_CHECKING:
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
+    from millprep.planning import SetupPlan
+
+POSITION_TOLERANCE_MM = 0.0005
+
+
+@frozen
+class Program:
+    """A program that was read back and run.
+
+    tool : where each tool has a file of its own; by_hand : the holes that it leaves to be tapped
+    """
+
+    path: Path
+    data: bytes
+    findings: tuple[Finding, ...]
+    setup: int
+    tool: int | None
+    lines: int
+    holes: int
+    time_s: float
+    by_hand: tuple[str, ...]
+
+
+@frozen
+class Programs:
+    """The programs of a part, none of them where a stop keeps them back; and all that was found."""
+
+    files: tuple[Program, ...]
+    findings: tuple[Finding, ...]
+
+
+def programs(
+    part: Part | Path | str, shop: Shop | Path | str = "metric", *, setup: int | None = None,
+    file: Path | str = "program.nc", given: Askew | None = None,
+) -> Programs:  # fmt: skip
+    """The programs of all setups, or of one.
+
+    file : what the program is to be called; several are numbered after it, in running order
+    Raises MillprepError for what cannot be judged.
+    """
+    from millprep.planning import MACHINE_ORDER
+
+    prepared = prepare(part, shop, MACHINE_ORDER, given)
+    number = wanted_setup(setup, prepared.setup_numbers)
+    _refuse_xy(prepared)
+    if has_stop(prepared.findings):
+        return Programs((), prepared.findings)
+    files = _all_proven(prepared, number, Path(file))
+    found = tuple(worst_first([*prepared.findings, *(f for one in files for f in one.findings)]))
+    return Programs(() if has_stop(found) else tuple(files), found)
+
+
+def _refuse_xy(prepared: Prepared) -> None:
+    if prepared.shop.control.axes == "xy":
+        raise MillprepError(
+            Finding(
+                "stop", "unknown-word",
+                "no program is written for a control that moves X and Y only",
+                'drill from the listing, or give [control] axes = "xyz"',
+                file=prepared.shop.path or None,
+            )
+        )  # fmt: skip
+
+
+def _all_proven(prepared: Prepared, number: int | None, output: Path) -> list[Program]:
+    chosen = [s for s in prepared.plan.setups if number is None or s.setup.number == number]
+    several = len(chosen) > 1
+    return [
+        one for setup_plan in chosen for one in proven_setup(prepared, setup_plan, output, several)
+    ]
+
+
+def proven_setup(
+    prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
+) -> list[Program]:
+    """The programs of one setup, run one after another on the same stock and compared with it."""
+    from millprep.reading.gcode import read_program
+    from millprep.reading.simulate import simulate
+    from millprep.setting.fixtures import clamped_scene
+    from millprep.witness import Lay, compare
+    from millprep.witness.askew import squared, tolerance_mm
+    from millprep.witness.second_reader import second_reading
+    from millprep.writers.program import programs_of
+
+    part, shop, setup = prepared.part, prepared.shop, setup_plan.setup
+    scene = clamped_scene(part, shop, setup, setup_plan.holding)
+    planned = {number: tool for tool, number in prepared.plan.tool_numbers.items()}
+    record = None
+    out: list[Program] = []
+    programs = programs_of(prepared.plan, setup_plan)
+    for program in programs:
+        by_setup = setup.number if several or program.tool_number is not None else None
+        path = numbered_path(output, by_setup, program.tool_number)
+        what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
+        data = sealed(program.text, what)
+        read = read_program(
+            data, shop.control, file=str(path), tools=shop.tools, plan_tools=planned,
+            stock_system=scene.work_offset,
+        )  # fmt: skip
+        simulation = simulate(
+            squared(read, setup_plan.skew_deg),
+            scene,
+            shop.mill,
+            shop.control,
+            file=str(path),
+            record=record,
+            expects_spot=False,
+        )
+        record = simulation.record
+        findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
+        if program is programs[-1]:
+            lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+            findings += compare(
+                part, lay, simulation.holes,
+                position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
+                hands=program.by_hand, file=str(path), by_own_rules=True,
+            )  # fmt: skip
+        left = tuple(operation.hole.name for operation in program.left_to_hand)
+        out.append(
+            Program(
+                path, data, tuple(findings), program.setup_number, program.tool_number,
+                read.lines, len(simulation.holes), simulation.time_s, left,
+            )
+        )  # fmt: skip
+    return out
+
+
+def numbered_path(file: Path, setup: int | None, tool: int | None = None) -> Path:
+    """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order."""
+    name = file.stem
+    if setup is not None:
+        name += f"-setup{setup}"
+    if tool is not None:
+        name += f"-tool{tool:02d}"
+    return file.with_name(name + file.suffix)

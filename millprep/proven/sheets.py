@@ -1,0 +1,264 @@
+"""The one way to a sheet: laid out, written, read back, held against its part; then its bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from millprep.base.findings import Finding, WordError, chosen_word, findings_json, has_stop
+from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.plain_text import json_text
+from millprep.base.records import field_names, frozen
+from millprep.base.units import Units
+from millprep.proven.excerpt import check_rows, excerpt_of, rows_of
+from millprep.proven.letters import letters_to_tell, part_as_shown
+from millprep.proven.preparation import Prepared, length_mm, wanted_setup
+
+if TYPE_CHECKING:
+    from millprep.sheets.listing import Sheet
+
+DATA = ("text", "json", "csv")
+
+
+@frozen
+class Asked:
+    """What is asked of a sheet beside its part and its form.
+
+    units : None for the part's own; setup : one setup only
+    only, from_step : an excerpt: the steps of one hole or pattern, the steps from one on
+    stand, gauge_offset : of a marking-out list: faces on the plate, a length in words
+    """
+
+    units: Units | None = None
+    setup: int | None = None
+    only: str | None = None
+    from_step: int | None = None
+    stand: str | None = None
+    gauge_offset: str | None = None
+
+
+@frozen
+class Handed:
+    """A finished file, or None where a stop keeps it back; and all that was found.
+
+    setup, tool : of a file that is one of several
+    """
+
+    data: bytes | None
+    findings: tuple[Finding, ...]
+    setup: int | None = None
+    tool: int | None = None
+
+
+def written(sheet: str, document: object, form: str) -> str | bytes:
+    """A laid-out document in a form: by its writer, `listing_csv` of `writers.listing_data`."""
+    from importlib import import_module
+
+    room = {"verdict": "inspection"}.get(sheet, sheet)
+    module = f"millprep.writers.{room}_{'data' if form in ('json', 'csv') else form}"
+    laid: Any = getattr(import_module(module), f"{sheet}_{form}")(document)
+    text: str | bytes = json_text(laid) if form == "json" else laid
+    return text
+
+
+def prove(
+    sheet: str, prepared: Prepared, form: str = "text", asked: Asked | None = None, file: str = ""
+) -> Handed:
+    """A sheet of SHEETS, read back and compared with its part.
+
+    file : what findings about the finished bytes call them
+    Raises MillprepError or WordError for what is asked amiss.
+    """
+    kind = SHEETS[chosen_word("sheet", sheet, tuple(SHEETS))]
+    chosen_word("form", form, kind.forms)
+    wanted = kind(prepared, _taken(kind, asked or Asked()))
+    part, told = prepared.part, letters_to_tell(prepared.part, form)
+    findings = [*prepared.findings, *told]
+    if has_stop(findings):
+        return Handed(None, tuple(findings))
+    document, found = wanted.lay_out()
+    text = wanted.written(document, form)
+    what = sheet_mark(sheet, form, part.name, wanted.number)
+    data = sealed(text, what)
+    findings = [*found, *told, *wanted.disagreements(data, form, file or kind.called)]
+    if has_stop(findings):
+        return Handed(None, tuple(findings))
+    if wanted.asked.only is not None or wanted.asked.from_step is not None:
+        excerpt = wanted.written(wanted.excerpt(document), form)
+        check_rows(rows_of(excerpt, form), rows_of(text, form))
+        data = sealed(excerpt, what)
+    return Handed(data, tuple(findings), wanted.number)
+
+
+def _taken(kind: type[Listing], asked: Asked) -> Asked:
+    """What is asked. Raises WordError for what such a sheet does not know."""
+    for name in field_names(asked):
+        if getattr(asked, name) is not None and name not in kind.takes:
+            raise WordError(f"{kind.called} takes no {name}", f"takes: {', '.join(kind.takes)}")
+    return asked
+
+
+class Listing:
+    """The readout listing."""
+
+    name: ClassVar[str] = "listing"
+    called: ClassVar[str] = "the listing"
+    forms: ClassVar[tuple[str, ...]] = (*DATA, "html", "pdf")
+    takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step")
+
+    def __init__(self, prepared: Prepared, asked: Asked) -> None:
+        """Raises MillprepError or WordError for what is asked amiss."""
+        self.prepared, self.asked = prepared, asked
+        self.units = asked.units or prepared.part.units
+        self.number = wanted_setup(asked.setup, prepared.setup_numbers)
+
+    def sheet(self, units: Units | None = None) -> Sheet:
+        """The plan laid out."""
+        from millprep.sheets.listing import make_sheet
+
+        prepared = self.prepared
+        return make_sheet(prepared.plan, units or self.units, prepared.findings, self.number)
+
+    def lay_out(self) -> tuple[Any, Sequence[Finding]]:
+        """The document, and all that is found up to here."""
+        return self.sheet(), self.prepared.findings
+
+    def written(self, document: Any, form: str) -> str | bytes:
+        """The document in a form."""
+        return written(self.name, document, form)
+
+    def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
+        """What the second witness finds when it reads the finished bytes."""
+        from millprep.witness.listing import check_listing
+
+        part, shop = part_as_shown(self.prepared.part, form), self.prepared.shop
+        return check_listing(
+            data, form, part, shop.readout, file=file, dials=shop.dials, finder=shop.finder,
+            **self._expected(),
+        )  # fmt: skip
+
+    def _expected(self) -> dict[str, Any]:
+        """The setups that have to be there, and how each lies."""
+        setups = self.prepared.plan.setups
+        faces = [one.setup.face for one in setups if one.setup.number == self.number]
+        return {
+            "setup_numbers_expected": len(setups), "faces": faces or None,
+            "skews": {one.setup.face: one.skew_deg for one in setups},
+        }  # fmt: skip
+
+    def excerpt(self, document: Any) -> Any:
+        """What is asked of the document. Raises MillprepError where that has no steps."""
+        return excerpt_of(document, self.asked.only, self.asked.from_step)
+
+
+class Dials(Listing):
+    """The listing in turns and divisions."""
+
+    name = "dials"
+    called = "the dial sheet"
+
+    def __init__(self, prepared: Prepared, asked: Asked) -> None:
+        from millprep.sheets.dials import refuse_without_dials
+
+        refuse_without_dials(prepared.shop)
+        super().__init__(prepared, asked)
+
+    def lay_out(self) -> tuple[Any, Sequence[Finding]]:
+        from millprep.sheets.dials import make_dial_sheet
+
+        dials = make_dial_sheet(self.prepared.plan, self.sheet())
+        return dials, dials.findings
+
+    def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
+        from millprep.witness.dials import check_dials
+
+        part = part_as_shown(self.prepared.part, form)
+        return check_dials(data, form, part, self.prepared.shop, file=file, **self._expected())
+
+    def excerpt(self, document: Any) -> Any:
+        from millprep.sheets.dials import excerpt
+
+        return excerpt(document, super().excerpt(document.sheet))
+
+
+class Bench(Listing):
+    """The page for the bench, which shows both units."""
+
+    name = "bench"
+    called = "the bench page"
+    forms = ("html",)
+    takes = ("units", "setup")
+
+    def written(self, document: Any, form: str) -> str | bytes:
+        from millprep.writers.bench import bench_page
+
+        return bench_page(document, self.sheet("inch"), self.units)
+
+    def lay_out(self) -> tuple[Any, Sequence[Finding]]:
+        return self.sheet("mm"), self.prepared.findings
+
+    def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
+        looks = ("bench mm", "bench inch")
+        return [f for look in looks for f in super(Bench, self).disagreements(data, look, file)]
+
+
+class Markout(Listing):
+    """The marking-out list."""
+
+    name = "markout"
+    called = "the list"
+    forms = DATA
+    takes = ("units", "stand", "gauge_offset")
+
+    def __init__(self, prepared: Prepared, asked: Asked) -> None:
+        from millprep.planning.marking import read_faces
+
+        super().__init__(prepared, asked)
+        self.faces = read_faces(asked.stand) if asked.stand is not None else ()
+        self.offset_mm = length_mm("--gauge-offset", asked.gauge_offset, self.units) or 0.0
+
+    def lay_out(self) -> tuple[Any, Sequence[Finding]]:
+        from millprep.sheets.markout import make_mark_sheet
+
+        sheet = make_mark_sheet(
+            self.prepared.part, self.prepared.shop, self.units, wanted=self.faces,
+            gauge_offset_mm=self.offset_mm,
+            findings=[  # the drawer and the vice are of no concern yet
+                finding for finding in self.prepared.findings
+                if finding.kind not in ("not-in-drawer", "bottoming-tap") and not finding.setup
+            ],
+        )  # fmt: skip
+        return sheet, sheet.findings
+
+    def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
+        from millprep.witness.markout import check_markout
+
+        part = self.prepared.part
+        return check_markout(data, form, part, gauge_offset_mm=self.offset_mm, file=file)
+
+
+SHEETS: dict[str, type[Listing]] = {one.name: one for one in (Listing, Dials, Bench, Markout)}
+
+
+def tools_list(prepared: Prepared, form: str = "text", setup: int | None = None) -> Handed:
+    """The tools to pull, given whether or not the check would stop: shopping comes first."""
+    from millprep.planning.belts import belts_of
+    from millprep.planning.pull_list import pull_list
+    from millprep.planning.stand_ins import stand_ins
+    from millprep.writers.tools import tools_csv, tools_json, tools_text
+
+    chosen_word("form", form, DATA)
+    part, cabinet = prepared.part, prepared.shop.cabinet
+    number = wanted_setup(setup, prepared.setup_numbers)
+    pulled = pull_list(prepared.plan, number)
+    instead = {one.tool: stand_ins(one, part, cabinet) for one in pulled if not one.in_drawer}
+    belts = belts_of(prepared.plan, number)
+    findings = [f for f in prepared.findings if f.kind in ("not-in-drawer", "bottoming-tap")]
+    if form == "json":
+        data = tools_json(part.name, part.mark, pulled, instead, belts)
+        text = json_text({**data, "findings": findings_json(findings)})
+    elif form == "csv":
+        text = tools_csv(pulled, instead)
+    else:
+        text = tools_text(part.name, part.mark, pulled, instead, belts)
+    return Handed(sealed(text, sheet_mark("tools", form, part.name, number)), tuple(findings))
