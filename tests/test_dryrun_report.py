@@ -216,7 +216,7 @@ def test_lines_are_cut_at_the_window() -> None:
 def test_picture_files(folder: Path, capsys: pytest.CaptureFixture[str], ending: str) -> None:
     picture = folder / f"plate{ending}"
     part = folder / "plate.toml"
-    assert dryrun(folder / "plate.nc", part_path=part, picture=picture) == 0
+    assert dryrun(folder / "plate.nc", part=part, picture=picture) == 0
     data = picture.read_bytes()
     assert is_own_unedited(data)
     if ending == ".svg":
@@ -225,11 +225,11 @@ def test_picture_files(folder: Path, capsys: pytest.CaptureFixture[str], ending:
     else:
         with Image.open(picture) as image:
             assert image.size == (2339, 1654)
-    assert dryrun(folder / "plate.nc", part_path=part, picture=picture) == 0
+    assert dryrun(folder / "plate.nc", part=part, picture=picture) == 0
     assert picture.read_bytes() == data
     picture.write_bytes(b"mine")
     with pytest.raises(MillprepError):
-        dryrun(folder / "plate.nc", part_path=part, picture=picture)
+        dryrun(folder / "plate.nc", part=part, picture=picture)
     assert picture.read_bytes() == b"mine"
 
 
@@ -254,7 +254,7 @@ def test_two_options_with_one_file(folder: Path) -> None:
 def against(folder: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict[str, Any]:
     (folder / "new.nc").write_text(text)
     dryrun(
-        folder / "new.nc", part_path=folder / "plate.toml", against=[folder / "plate.nc"],
+        folder / "new.nc", part=folder / "plate.toml", against=[folder / "plate.nc"],
         data_format="json",
     )  # fmt: skip
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)["against"]

@@ -29,6 +29,7 @@ _MARK = re.compile(
     re.IGNORECASE,
 )
 _BLANK = re.compile(re.escape(BLANK_MARK.encode()) + b" *", re.IGNORECASE)
+_HTML_MARK = b'<meta name="generator" content="'
 _PNG_START = b"\x89PNG\r\n\x1a\n"
 _PNG_TEXT = b"tEXt"  # a chunk: length, these letters, keyword, 0, text, checksum
 
@@ -67,7 +68,9 @@ def sealed(content: str | bytes, what: str = "") -> bytes:
     blanks = list(_BLANK.finditer(data))
     if not blanks:
         return data
-    place = blanks[-1]  # a name that looks like one is shown again before the foot
+    # a name that looks like one is shown again: after a page's head, before the foot of others
+    heads = (blank for blank in blanks if data.endswith(_HTML_MARK, 0, blank.start()))
+    place = next(heads, blanks[-1])
     words = f"millprep {what}, mark " if what else "millprep mark "
     if place[0].isupper():
         words = words.upper()
