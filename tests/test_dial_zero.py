@@ -256,7 +256,7 @@ def test_a_listing_that_takes_its_zero_from_a_hole_turns_it_with_the_part() -> N
 
 def test_the_finders_speed_is_said_and_held() -> None:
     made = plan("nothing", "[finder]\nspeed = 777\n")
-    whole = str(rendered(make_dial_sheet(made, make_sheet(made, "mm")), "text"))
+    whole = str(written("dials", make_dial_sheet(made, make_sheet(made, "mm")), "text"))
     assert "10 mm finder at 777 rev/min, handle clockwise" in " ".join(whole.split())
     assert check(made, whole, "text") == []
     for other in (whole.replace("777", "77"), whole.replace(" at 777 rev/min", "")):

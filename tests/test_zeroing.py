@@ -79,7 +79,7 @@ def test_the_finders_speed_is_said_where_the_shop_file_says_it() -> None:
         "X on LEFT: 10 mm finder at 777 rev/min against LEFT (left hand), set X to -5.000"
     )
     plan = plan_of(HOLE, BLOCK, shop=shop)
-    text = rendered(make_sheet(plan, "mm"), "text")
+    text = written("listing", make_sheet(plan, "mm"), "text")
     for other in (text.replace("777", "77"), text.replace(" at 777 rev/min", "")):
         assert "wrong-figure" in {one.kind for one in witnessed(plan, other)}
     assert "wrong-figure" in {
