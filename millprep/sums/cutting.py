@@ -20,6 +20,7 @@ from millprep.model.shop import Mill
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
 
 LEAST_BREAKTHROUGH_MM = 1.0  # or a tenth of the drill (common practice, 0.04 in)
+BREAKTHROUGH_SHARE = 0.1
 BELT_TOLERANCE = 1.15  # highest step up to this much over the ideal speed (common practice)
 CRUMB_SHARE = 0.2  # of a peck: a smaller last bite goes with the one before
 SPOT_SPEED_CAP_RPM = 3000.0  # common practice
@@ -48,7 +49,7 @@ def cone_at_depth_mm(depth_mm: float, angle_deg: float, tip_flat_mm: float = 0.0
 
 def breakthrough_mm(diameter_mm: float) -> float:
     """How far the full diameter of a drill goes beyond the far face."""
-    return max(LEAST_BREAKTHROUGH_MM, 0.1 * diameter_mm)
+    return max(LEAST_BREAKTHROUGH_MM, BREAKTHROUGH_SHARE * diameter_mm)
 
 
 def ideal_rpm(surface_m_per_min: float, diameter_mm: float) -> float:

@@ -9,13 +9,7 @@ from collections.abc import Sequence
 
 from millprep.reading.pages import PrintedRow, PrintedTool
 from millprep.witness.expected import Expected
-from millprep.witness.judge import DIAMETER_TOLERANCE_MM
-
-LEAST_BREAKTHROUGH_MM = 1.0  # max(1.0, 0.1 d) (common practice)
-BREAKTHROUGH_SHARE = 0.1
-REAMER_BEYOND_MM = 1.0  # beyond the lead; blind, its drill goes so much deeper (common practice)
-TAP_BEYOND_PITCHES = 1.0  # blind: lead + 1 pitch of room at least (common practice)
-SPOT_SHARE = 0.5  # least cone of a spot that is a start only, of the hole (common practice)
+from millprep.witness.leavings import DIAMETER_TOLERANCE_MM
 
 
 def last_drill(expected: Expected, rows: Sequence[PrintedRow]) -> PrintedRow | None:

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 from millprep.base.records import frozen
 from millprep.model.part import FACES, Hole, Mouth, Part
+from millprep.witness.leavings import leavings_of
 
 _OPPOSITE = {
     "top": "bottom", "bottom": "top", "left": "right", "right": "left", "front": "back",
     "back": "front",
 }  # fmt: skip
 _AXIS = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
-_FINISH = {"drill": "drill", "clear": "drill", "ream": "ream", "tap": "tap", "bore": "bore"}
 
 
 @frozen
@@ -86,7 +86,7 @@ def _expected(
 
 def _finish(hole: Hole, part: Part, face: str) -> Need | None:
     """The operation that gives the hole its size, where it is done from this face."""
-    name = _FINISH[hole.kind.word]
+    name = leavings_of(hole).finish
     if not hole.from_both_ends:
         if face != hole.face:
             return None

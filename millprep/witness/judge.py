@@ -7,18 +7,15 @@ full diameter ends above its tip by point = d/2 / tan(angle/2). Imports the part
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.model.part import Hole
 from millprep.reading.made import MadeHole, MadeOperation
-from millprep.reference.shared_rules import before_reamer, before_tap
 from millprep.reference.threads import is_other_form
 from millprep.witness.expected import Expected, Need
+from millprep.witness.leavings import DIAMETER_TOLERANCE_MM, leavings_of
 
-DIAMETER_TOLERANCE_MM = 0.003  # tool lines give three decimals; listed drills lie farther apart
 SPOT_OVER_MOUTH_MM = 1.0  # a spot's edge is 0.2 to 0.4 over the hole (common practice)
 LEAST_SPOT_MM = 0.3  # narrower is no more than a touch
 ANGLE_TOLERANCE_DEG = 0.5
@@ -321,7 +318,7 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
     hole = case.expected.hole
     if not case.expected.is_drilled:
         return
-    if not hole.kind.is_as_drilled:
+    if leavings_of(hole).before is not None:
         if not drills and case.is_milled:
             return
         if not drills:
@@ -352,9 +349,10 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
 def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperation | None) -> None:
     """The drill before a tap, reamer or boring head: its size and how deep it goes."""
     hole = case.expected.hole
-    for low, high, what in _sizes_before(hole):
-        size = drill.diameter_mm
-        if size is not None and not low - 1e-9 <= size <= high + 1e-9:
+    row, size = leavings_of(hole), drill.diameter_mm
+    if size is not None and row.before is not None:
+        low, high, what = row.before(hole)
+        if not low - 1e-9 <= size <= high + 1e-9:
             case.say(
                 "wrong-diameter",
                 f"drilled {size:.3f} mm before {what}",
@@ -376,7 +374,7 @@ def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperatio
     if hole.drill_depth_mm is not None:
         low, high = hole.drill_depth_mm - tolerance, hole.drill_depth_mm + tolerance
         _judge_depth(case, "drill", drill, -full, low, high)
-    elif hole.kind.word in ("tap", "ream"):
+    elif row.stock_mm is None:
         room = hole.thread.pitch_mm if hole.thread is not None else 0.0
         least = -finish.tip_mm if finish is not None else depth + room
         _judge_depth(case, "drill", drill, -full, least - tolerance, math.inf)
@@ -386,18 +384,3 @@ def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperatio
             "too-deep", f"the drill breaks through the floor (its tip at Z{drill.tip_mm:.3f})",
             f"the stock is {thickness:.3f} mm thick there", drill,
         )  # fmt: skip
-
-
-def _sizes_before(hole: Hole) -> Iterator[tuple[float, float, str]]:
-    """(least, most, words) of the drill before a tap, reamer or boring head."""
-    if hole.thread is not None:
-        thread = hole.thread
-        before = before_tap(thread.major_mm, thread.pitch_mm, thread)
-        usual = before.usual_least_mm, before.usual_most_mm
-        asked = before.least_mm, before.most_mm  # where the part file names the drill
-        yield *(asked if hole.drills_words else usual), f"tapping {thread.designation}"
-    elif hole.kind.is_reamed:
-        before = before_reamer(hole.diameter_mm)
-        yield before.least_mm, before.most_mm, f"reaming {hole.diameter_mm:.3f} mm"
-    elif hole.kind.has_flat_floor:
-        yield 0.0, hole.diameter_mm - DIAMETER_TOLERANCE_MM, f"boring {hole.diameter_mm:.3f} mm"

@@ -11,28 +11,31 @@ import math
 from collections.abc import Iterator, Sequence
 
 from millprep.reading.made import MadeOperation
-from millprep.witness.depths import (
-    BREAKTHROUGH_SHARE,
-    LEAST_BREAKTHROUGH_MM,
-    REAMER_BEYOND_MM,
-    SPOT_SHARE,
-    TAP_BEYOND_PITCHES,
-)
 from millprep.witness.expected import Expected
-from millprep.witness.judge import DIAMETER_TOLERANCE_MM, full_reach_mm
+from millprep.witness.judge import full_reach_mm
+from millprep.witness.leavings import (
+    BREAKTHROUGH_SHARE,
+    DIAMETER_TOLERANCE_MM,
+    LEAST_BREAKTHROUGH_MM,
+    LEAST_START_MM,
+    PAST_MIDDLE_MM,
+    SPOT_OVER_SIZE_MM,
+    SPOT_SHARE,
+    beyond_mm,
+    leavings_of,
+)
 
-SPOT_OVER_SIZE_MM = 0.3  # 0.2 to 0.4 over the hole breaks its edge (common practice)
 Difference = tuple[str, str, MadeOperation]
-_FINISHES = ("ream", "tap", "bore")
 
 
 def rule_differences(
     expected: Expected, operations: Sequence[MadeOperation], tolerance_mm: float
 ) -> Iterator[Difference]:
     """(kind, words, operation) of each that goes deeper or less deep than its rule."""
-    finish = next((one for one in operations if one.name in _FINISHES), None)
+    row = leavings_of(expected.hole)
+    finish = next((one for one in operations if row.before and one.name == row.finish), None)
     if finish is not None and expected.hole.is_through:
-        depth = expected.hole.depth_mm + _beyond(expected)
+        depth = expected.hole.depth_mm + beyond_mm(expected.hole)
         yield from _off(finish, full_reach_mm(finish), depth, depth, tolerance_mm)
     drills = _drills(expected, operations)
     if not expected.is_drilled or not drills:
@@ -77,30 +80,26 @@ def _span(least: float, most: float) -> str:
     return f"{least:.3f}" if least == most else f"{least:.3f} to {most:.3f}"
 
 
-def _beyond(expected: Expected) -> float:
-    """How far the full size of a reamer, tap or boring head goes beyond the far face."""
-    thread = expected.hole.thread
-    if thread is not None:
-        return TAP_BEYOND_PITCHES * thread.pitch_mm
-    return REAMER_BEYOND_MM
-
-
 def _drill_span(
     expected: Expected, last: MadeOperation, finish: MadeOperation | None
 ) -> tuple[float, float] | None:
     """Least and most depth of the last drill's full diameter; None where no rule gives one."""
     hole = expected.hole
     if hole.from_both_ends:
-        return (hole.depth_from_face_mm,) * 2
+        return (hole.depth_mm / 2 + PAST_MIDDLE_MM,) * 2
     if hole.is_through:
         beyond = hole.breakthrough_mm
         if beyond is None:
             beyond = max(LEAST_BREAKTHROUGH_MM, BREAKTHROUGH_SHARE * (last.diameter_mm or 0.0))
         return (hole.depth_mm + beyond,) * 2
-    if hole.drill_depth_mm is not None or hole.kind.word not in ("tap", "ream"):
+    row = leavings_of(hole)
+    if hole.drill_depth_mm is not None or row.before is None:
         return None  # judged already, as the part gives it
+    if row.stock_mm is not None:  # the tip stays inside the flat floor
+        point_mm = (full_reach_mm(last) or 0.0) - last.tip_mm
+        return (max(hole.depth_mm - row.stock_mm - point_mm, LEAST_START_MM),) * 2
     end = hole.depth_mm if finish is None else -finish.tip_mm
-    return end, end + _beyond(expected) if finish is not None else float("inf")
+    return end, end + beyond_mm(hole) if finish is not None else float("inf")
 
 
 def _spot_difference(
@@ -116,11 +115,11 @@ def _spot_difference(
     widening = 2 * math.tan(math.radians(spot.point_angle_deg / 2))
     flat = spot.cone_mm + spot.tip_mm * widening
     room = flat + min(expected.thickness_mm / 2, drill_mm) * widening
-    most = min(hole.diameter_mm + SPOT_OVER_SIZE_MM, spot.diameter_mm, room)
-    is_start_only = hole.kind.has_flat_floor or expected.mouth_mm > hole.diameter_mm
-    least = min(SPOT_SHARE * hole.diameter_mm, most) if is_start_only else most
-    tolerance = widening * tolerance_mm + DIAMETER_TOLERANCE_MM
-    if not least - tolerance <= spot.cone_mm <= most + tolerance:
-        kind = "too-shallow" if spot.cone_mm < least else "too-deep"
-        words = f"the spot is {spot.cone_mm:.3f} mm wide; {_span(least, most)} is the rule"
-        yield kind, words, spot
+    is_start_only = leavings_of(hole).stock_mm or any(
+        need.name != "drill" for need in expected.needs
+    )
+    wide = SPOT_SHARE * hole.diameter_mm if is_start_only else hole.diameter_mm + SPOT_OVER_SIZE_MM
+    wide = min(wide, spot.diameter_mm, room)
+    if abs(spot.cone_mm - wide) > widening * tolerance_mm + DIAMETER_TOLERANCE_MM:
+        kind = "too-shallow" if spot.cone_mm < wide else "too-deep"
+        yield kind, f"the spot is {spot.cone_mm:.3f} mm wide; {wide:.3f} is the rule", spot
