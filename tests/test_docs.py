@@ -23,6 +23,8 @@ import typer
 from millprep.base import bounds, kinds
 from millprep.base.records import field_names
 from millprep.cli.app import app
+from millprep.reading.gcode import codes
+from millprep.reading.gcode.order import g_word
 
 ROOT = Path(__file__).parent.parent
 PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
@@ -160,8 +162,41 @@ def _table_of_bounds() -> str:
     )
 
 
+def _table_of_codes() -> str:
+    """The codes that are read, in the order of their source: a row for each comment there."""
+    rows: list[tuple[str, list[str], list[str]]] = []
+    table = ""
+    for line in Path(codes.__file__).read_text().splitlines():
+        begins = re.match(r"(G_CODES|M_CODES|LETTERS):", line)
+        table = begins[1] if begins else table if line.startswith("    ") else ""
+        words, key = re.match(r"    # (.+)", line), re.match(r'    (?:(\d+)|"([FST])"): Code', line)
+        if table and words:
+            rows.append((words[1], [], []))
+        elif table and key:
+            number = int(key[1] or 0)
+            name = key[2] or (g_word(number) if table == "G_CODES" else f"M{number}")
+            is_refused = table == "G_CODES" and number in codes.STRICT_REFUSES_G
+            is_refused |= table == "M_CODES" and number in codes.STRICT_REFUSES_M
+            rows[-1][1].append(name)
+            rows[-1][2].extend([name] if is_refused else [])
+    count = sum(len(names) for _, names, _ in rows)
+    assert count == len(codes.G_CODES) + len(codes.M_CODES) + len(codes.LETTERS)
+    head = "| codes | meaning | strict |\n|---|---|---|\n"
+    return head + "".join(
+        f"| {', '.join(names)} | {words} |{_refused(names, refused)} |\n"
+        for words, names, refused in rows
+    )
+
+
+def _refused(names: list[str], refused: list[str]) -> str:
+    if not refused:
+        return ""
+    return " refused" if refused == names else f" {', '.join(refused)} refused"
+
+
 MADE = {
     "bounds": _table_of_bounds,
+    "codes": _table_of_codes,
     "kinds of findings": _table_of_kinds,
     "map of the house": _map_of_the_house,
 }
