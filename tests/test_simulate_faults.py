@@ -352,3 +352,27 @@ def test_spindle_and_feed_are_judged_without_stock() -> None:
     text = CLEAN.replace("S1500 M3", "S1500").replace("R5. F100.", "R5. F120.")
     kinds = {f.kind for f in run(text, scene=None).findings}
     assert kinds == {"spindle-stopped", "tap-feed"}
+
+
+@pytest.mark.parametrize(
+    ("speeds", "told"),
+    [
+        ((100.0, 600.0, 1300.0, 1500.0, 2000.0), []),
+        ((60.0, 1000.0, 1300.0, 1500.5, 2200.0), ["S2000", "S100", "S600"]),
+    ],
+)
+def test_a_belt_has_only_its_own_speeds(speeds: tuple[float, ...], told: list[str]) -> None:
+    """Each speed once, whatever was cut at it; a spindle without steps turns at any."""
+    mill = replace(MILL, speed_range_rpm=None, speeds_rpm=speeds)
+    run = read_program(CLEAN.encode(), CONTROL, file="part.nc", tools=TOOLS)
+    between = [
+        one
+        for one in simulate(run, SCENE, mill, CONTROL, file="part.nc").findings
+        if one.kind == "speed-between-steps"
+    ]
+    assert {one.severity for one in between} <= {"note"}
+    assert [one.message.split()[0] for one in between] == told
+    if told:  # 2000 lies between 1500.5 and 2200
+        assert "at 2200 0.91 times" in between[0].message
+    stepless = simulate(run, SCENE, MILL, CONTROL, file="part.nc").findings
+    assert "speed-between-steps" not in {one.kind for one in stepless}

@@ -123,6 +123,7 @@ KINDS: dict[str, str] = {
     "feed-under-tool": "Under a tenth of the table's feed per turn: the tool rubs.",
     "speed-over-tool": "More than twice the table's surface speed for tool and material.",
     "speed-outside-spindle": "A speed that the spindle cannot turn.",
+    "speed-between-steps": "A speed between those that the spindle has.",
     "tap-feed": "A tapping feed, in or out, that is not pitch times speed.",
     "tap-by-rapid": "A tap moved by rapid in its thread.",
     "tap-not-reversed": "A tap fed out of its thread with the spindle stopped or not reversed.",

@@ -31,6 +31,7 @@ from millprep.reference.shared_rules import (
 Floats = NDArray[np.float64]
 REAMER_FEED_SHARE = 3.0  # a reamer's feed is two to three times the drill's (common practice)
 FEED_EXCESS = 2.0
+SAME_SPEED_RPM = 0.5  # speeds are listed to whole turns
 TAPPING, LEFT_TAPPING = 84, 74  # cycles
 USUAL_FIRST_PECK = 3.0  # diameters, where no material is named
 
@@ -93,7 +94,32 @@ def spindle_harms(path: Path, cuts: Flags, mill: Mill) -> list[Harm]:
         *harms_at(path, is_still & cuts, cuts, "stop", "spindle-stopped", stopped),
         *harms_at(path, is_backwards & cuts, cuts, "stop", "spindle-backwards", backwards),
         *harms_at(path, is_outside & cuts, cuts, "stop", "speed-outside-spindle", speed),
+        *_between_steps(path, cuts & ~is_still & ~is_outside, mill),
     ]
+
+
+def _between_steps(path: Path, turns: Flags, mill: Mill) -> list[Harm]:
+    """Speeds that a spindle with listed ones does not have, each once: the belt gives another."""
+    steps = np.array(sorted(mill.speeds_rpm))
+    rpm = path.moves.rpm
+    if mill.speed_range_rpm or not steps.size:
+        return []
+
+    def between(row: int) -> tuple[str, str]:
+        above = int(np.searchsorted(steps, rpm[row]))
+        low, high = steps[above - 1], steps[above]
+        return (
+            f"S{rpm[row]:g} is none of the spindle's speeds; at {low:g} the feed a turn is "
+            f"{rpm[row] / low:.2f} times, at {high:g} {rpm[row] / high:.2f} times the program's",
+            "write one of them, with F by it: a tap keeps its thread only at its own S",
+        )
+
+    found = []
+    for speed in np.unique(rpm[turns]):
+        if np.abs(steps - speed).min() > SAME_SPEED_RPM:
+            at_it = turns & (rpm == speed)
+            found += harms_at(path, at_it, at_it, "note", "speed-between-steps", between)
+    return found
 
 
 def tool_turns(path: Path) -> Ints:
