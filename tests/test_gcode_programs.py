@@ -79,5 +79,4 @@ def test_tapping_reverses_on_the_way_out() -> None:
     tapping = run.moves.cycle == 84
     assert run.moves.spindle[tapping].tolist() == [1, 1, 1, -1]
     assert run.spindle_at_end == 0
-    assert run.moves.cycle_hole.tolist() == [-1] + [0] * 5 + [1] * 5 + [2] * 4 + [3] * 4
     assert run.moves.seconds.sum() == 1.0

@@ -198,10 +198,8 @@ def test_a_tool_change_stops_the_spindle() -> None:
 def test_spindle_left_on_shows_at_the_end() -> None:
     """NISTIR 6556, section 3.6.1, stops it at M2; not every control does."""
     text = START + "S500 M3 M8\nG0 X1.\nM30"
-    found = run(text)
-    assert (found.spindle_at_end, found.coolant_at_end) == (1, True)
-    found = run(text, strict=True)
-    assert (found.spindle_at_end, found.coolant_at_end) == (0, False)
+    assert run(text).spindle_at_end == 1
+    assert run(text, strict=True).spindle_at_end == 0
 
 
 def test_repeated_findings_are_counted() -> None:

@@ -1,6 +1,7 @@
 """The way round the holes: nearest neighbour, the short way, and rows."""
 
 import itertools
+from collections.abc import Sequence
 
 import fast_tsp
 import numpy as np
@@ -11,9 +12,15 @@ from jobs import RICH, RICH_STOCK, plan_of
 
 from millprep.planning.cells import nearest_neighbour_route
 from millprep.planning.ordering import is_crossed
-from millprep.planning.route import route_length_mm, short_route
+from millprep.planning.route import short_route
 from millprep.planning.rows import SAME_ROW_MM, in_rows
 from millprep.sheets.listing import make_sheet
+
+
+def route_length_mm(places: np.ndarray, route: Sequence[int]) -> float:
+    """Of the way through places (2, N) in that order, first to last."""
+    steps = np.diff(places[:, list(route)], axis=1)
+    return float(np.hypot(steps[0], steps[1]).sum())
 
 
 def greedy(points: np.ndarray) -> list[int]:

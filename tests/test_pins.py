@@ -8,11 +8,10 @@ import pressfit
 import pytest
 
 from millprep.base.findings import WordError
-from millprep.reference.fits import recommended_fits
+from millprep.reference.fits import hole_limits_um, recommended_fits
 from millprep.sums.pins import (
     fit_of,
     fits_for,
-    hole_class_sizes,
     hole_sizes,
     measured_sizes,
     pin_sizes,
@@ -23,7 +22,6 @@ from millprep.sums.position_tolerance import (
     fixed_zones_mm,
     floating_zone_mm,
     leaning_fixed_zone_mm,
-    square_within_mm,
     zone_of_square_mm,
 )
 
@@ -32,9 +30,13 @@ SIZES_MM = [1, 2, 3, 4, 5, 6, 6.35, 8, 10, 12, 12.7, 16, 20, 25]
 PAIRS = ["H7/m6", "H7/p6", "H7/s6", "H7/k6", "H7/h6", "H7/g6", "H7/f7", "H8/f7", "H8/e8", "H9/d9"]
 
 
+def hole_of_class(diameter_mm: float, words: str):
+    return hole_sizes(diameter_mm, hole_limits_um(diameter_mm, words), words)
+
+
 def fit(diameter_mm: float, words: str):
     hole, pin = words.split("/")
-    return fit_of(pin_sizes(diameter_mm, pin), hole_class_sizes(diameter_mm, hole))
+    return fit_of(pin_sizes(diameter_mm, pin), hole_of_class(diameter_mm, hole))
 
 
 @pytest.mark.parametrize("words", PAIRS)
@@ -120,7 +122,7 @@ def test_measured_sizes_have_one_clearance_or_what_the_instrument_leaves() -> No
     open_ = fit_of(measured_sizes(5.998, 0.004), hole_sizes(6, (0, 12), "H7"))
     assert (open_.least_mm, open_.greatest_mm) == pytest.approx((-0.002, 0.018))
     assert open_.word == "transition"
-    assert fit_of(measured_sizes(6.03), hole_class_sizes(6, "H7")).word == "press"
+    assert fit_of(measured_sizes(6.03), hole_of_class(6, "H7")).word == "press"
 
 
 def test_a_class_that_is_none_is_refused() -> None:
@@ -157,6 +159,5 @@ def test_zones_of_squares_and_bonus() -> None:
     """A square of +/- 0.1 has its corners on a circle of 0.28 (the usual example of Y14.5)."""
     assert round(zone_of_square_mm(0.1), 2) == 0.28
     assert zone_of_square_mm(0.1) / 2 == pytest.approx(math.hypot(0.1, 0.1))
-    assert square_within_mm(zone_of_square_mm(0.07)) == pytest.approx(0.07)
     assert bonus_mm(6.55, 6.44) == pytest.approx(0.11)
     assert bonus_mm(6.4, 6.44) == 0

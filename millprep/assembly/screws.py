@@ -270,6 +270,11 @@ def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
 
 def _cure(say: Say, figures: Fastened) -> str:
     if figures.cure_mm is None:
+        if isinstance(figures.into, Tapped) and figures.most_mm < figures.wanted_mm:
+            return (
+                f"a screw of any length finds {say.length(figures.most_mm)} of thread at most: "
+                "change the thread's depth, the thickness or a recess"
+            )
         return "no standard length does it all: change the thread's depth or a recess"
     if abs(figures.cure_mm - figures.screw.length_mm) < 1e-9:
         return ""

@@ -59,12 +59,6 @@ def short_route(
     return found[::-1] if last < first - _GAIN_MM or (is_tie and route[0] == found[-1]) else found
 
 
-def route_length_mm(points_mm: Floats, route: Sequence[int]) -> float:
-    """Length of the way through points (2, N) in that order, first to last."""
-    steps = np.diff(points_mm[:, list(route)], axis=1)
-    return float(np.hypot(steps[0], steps[1]).sum())
-
-
 class _Away(dict[int, float]):
     """How far it is from one place to each other [mm], worked out when it is first asked."""
 

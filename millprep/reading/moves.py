@@ -41,7 +41,6 @@ class Moves:
     rpm          : programmed speed [rev/min]; spindle : 1 clockwise, -1 anticlockwise, 0 stopped
     tool         : number in the spindle, 0 none; offset : H in force, 0 none, -1 unstated
     cycle        : 0, or the cycle word's number (81 for G81) that made the move
-    cycle_hole   : counts the holes that cycles make, from 0; -1 outside cycles
     seconds      : of a dwell, else 0
     system       : index of the active work system, 0 for G54
     machine_only : True for moves in machine coordinates (G53, home)
@@ -62,7 +61,6 @@ class Moves:
     tool: Ints
     offset: Ints
     cycle: Ints
-    cycle_hole: Ints
     seconds: Floats
     system: Ints
     machine_only: NDArray[np.bool_]
@@ -160,7 +158,7 @@ class ProgramRun:
     ways_home   : ways home that some controls drive with other axes too
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
-    spindle_at_end, coolant_at_end : state after the last line read
+    spindle_at_end : state after the last line read
     leaves      : what the next program finds in the control
     """
 
@@ -174,6 +172,5 @@ class ProgramRun:
     ways_home: tuple[WayHome, ...] = ()
     is_complete: bool = True
     spindle_at_end: int = 0
-    coolant_at_end: bool = False
     blind_moves: int = 0
     leaves: Carried | None = None

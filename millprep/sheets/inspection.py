@@ -39,7 +39,6 @@ class CheckLine:
     expect: Decimal | None
     least: Decimal | None
     greatest: Decimal | None
-    off: Decimal | None
 
 
 @frozen
@@ -160,16 +159,13 @@ def _checks(face: InspectionFace) -> list[Check]:
 
 def _line(check: Check, group: str, units: Units) -> CheckLine:
     count = _count_of(check.instrument, units)
-    expect = least = greatest = off = None
+    expect = least = greatest = None
     if check.expected_mm is not None:
         limits = check.limits
         expect = round_to(in_units(check.expected_mm, units), count)
         least = inwards(limits.least_mm if limits else None, count, units, up=True)
         greatest = inwards(limits.greatest_mm if limits else None, count, units, up=False)
-        off = round_to(in_units(check.uncertainty_mm, units), _FINER[units])
-    return CheckLine(
-        check, group, tuple(pin.words for pin in check.pins), expect, least, greatest, off
-    )
+    return CheckLine(check, group, tuple(pin.words for pin in check.pins), expect, least, greatest)
 
 
 def _sizes(lines: Sequence[CheckLine]) -> tuple[tuple[CheckLine, ...], ...]:

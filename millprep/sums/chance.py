@@ -161,15 +161,6 @@ def _share_of(went: NDArray[np.bool_]) -> tuple[float, float]:
     return count / trials, math.sqrt(likely * (1 - likely) / trials)
 
 
-def held_chance(plays_mm: ArrayLike, spread_mm: float) -> float:
-    """Exactly, for one part held in place: the product of 1 - exp(-c^2 / (2 s^2)).
-
-    Source: the Rayleigh distribution of a distance whose two parts are normal and alike.
-    """
-    plays = np.maximum(np.asarray(plays_mm, float), 0)
-    return float(np.prod(-np.expm1(-(plays**2) / (2 * spread_mm**2))))
-
-
 def cheapest_method(
     places_mm: ArrayLike,
     plays_mm: ArrayLike,

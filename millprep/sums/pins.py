@@ -61,11 +61,6 @@ def hole_sizes(diameter_mm: float, limits_um: tuple[float, float], words: str = 
     return _sizes(diameter_mm, limits_um, words)
 
 
-def hole_class_sizes(diameter_mm: float, hole_class: str) -> Sizes:
-    """A hole by its class ("H7"). Raises WordError for a class that is none."""
-    return _sizes(diameter_mm, hole_limits_um(diameter_mm, hole_class), hole_class)
-
-
 def measured_sizes(
     measured_mm: float, uncertainty_mm: float = 0.0, nominal_mm: float | None = None
 ) -> Sizes:

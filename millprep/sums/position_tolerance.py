@@ -50,8 +50,3 @@ def bonus_mm(hole_actual_mm: float, hole_least_mm: float) -> float:
 def zone_of_square_mm(plus_or_minus_mm: float) -> float:
     """The zone round a place that is within +/- a along both axes: through its corners."""
     return 2 * math.sqrt(2) * plus_or_minus_mm
-
-
-def square_within_mm(zone_mm: float) -> float:
-    """The +/- along both axes that stays in a zone: the inverse."""
-    return zone_mm / (2 * math.sqrt(2))

@@ -12,7 +12,6 @@ from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
 from millprep.base.units import Units, in_units
-from millprep.inspection import Check
 from millprep.inspection.limits import Limits
 from millprep.inspection.verdicts import HoleVerdict
 from millprep.sheets.inspection import CheckLine, InspectionSheet, ReadingLine, VerdictSheet
@@ -216,8 +215,3 @@ def _cell(value: object) -> str:
 def verdict_csv(sheet: VerdictSheet) -> str:
     """One row a hole, header first."""
     return csv_text([VERDICT_COLUMNS, *verdict_rows(sheet)])
-
-
-def checks_of(sheet: InspectionSheet) -> list[Check]:
-    """The checks that a sheet shows."""
-    return [line.check for line in _lines(sheet)]

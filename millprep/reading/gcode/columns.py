@@ -21,7 +21,7 @@ Point = tuple[float, float, float]
 NOWHERE: Point = (math.nan, math.nan, math.nan)
 
 _FLOATS_A_ROW = 12  # start, end, centre, sweep, seconds, feed
-_INTS_A_ROW = 7  # line, kind, mode, plane, cycle, cycle hole, machine only
+_INTS_A_ROW = 6  # line, kind, mode, plane, cycle, machine only
 _ROWS_A_BLOCK = 65_536
 
 
@@ -103,12 +103,11 @@ class Columns:
         seconds: float = 0.0,
         feed: float = math.nan,
         cycle: int = 0,
-        cycle_hole: int = -1,
         is_machine_only: bool = False,
     ) -> None:
         """Adds one motion; positions are readings [mm]."""
         self._floats.extend((*start, *end, *centre, sweep_deg, seconds, feed))
-        self._ints.extend((line, kind, mode, plane, cycle, cycle_hole, is_machine_only))
+        self._ints.extend((line, kind, mode, plane, cycle, is_machine_only))
         self._size += 1
         if len(self._ints) >= _ROWS_A_BLOCK * _INTS_A_ROW:
             self._close_block()
@@ -133,7 +132,7 @@ class Columns:
         size = self._size
         floats = {name: np.empty(size) for name in ("sweep", "seconds", "feed")}
         points = {name: np.empty((3, size)) for name in ("start", "end", "centre")}
-        names = ("line", "kind", "mode", "plane", "cycle", "cycle_hole", "machine_only")
+        names = ("line", "kind", "mode", "plane", "cycle", "machine_only")
         ints = {name: np.empty(size, dtype=np.int32) for name in names}
         first = 0
         self._blocks.reverse()  # taken from the end, so that each is freed once it is copied
@@ -177,7 +176,6 @@ class Columns:
             tool=states[1][mode],
             offset=states[2][mode],
             cycle=ints["cycle"],
-            cycle_hole=ints["cycle_hole"],
             seconds=floats["seconds"],
             system=states[3][mode],
             machine_only=ints["machine_only"].astype(np.bool_),
@@ -204,4 +202,4 @@ def _copy_run(
     floats["feed"][rows], floats["seconds"][rows] = run.feed, 0.0
     ints["line"][rows], ints["kind"][rows] = run.line, run.kind
     ints["mode"][rows], ints["plane"][rows] = run.mode, run.plane
-    ints["cycle"][rows], ints["cycle_hole"][rows], ints["machine_only"][rows] = 0, -1, 0
+    ints["cycle"][rows], ints["machine_only"][rows] = 0, 0

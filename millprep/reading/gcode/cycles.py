@@ -112,7 +112,6 @@ def _work(state: State, x: float, y: float, hole: Hole, legs: list[Leg]) -> None
         if leg.spindle != 1:
             state.spindle = turning
             state.refresh()
-    state.holes += 1
 
 
 def _check_tapping(state: State, name: str, spindle: int) -> None:

@@ -158,7 +158,6 @@ class _Reading:
             ways_home=tuple(state.ways_home),
             is_complete=self.read_lines == self.lines and not self.is_refused,
             spindle_at_end=state.spindle,
-            coolant_at_end=state.is_coolant_on,
             leaves=left_by(state),
             blind_moves=len(state.columns) if state.blind_moves is None else state.blind_moves,
         )

@@ -114,7 +114,6 @@ class State:
     returns_to: str | None = None
     has_returned_to_plane: bool = False
     sticky: dict[str, float] = field(default_factory=dict)
-    holes: int = 0
     stated: set[str] = field(default_factory=set)
     blind_moves: int | None = None
     parameters: dict[int, float] = field(default_factory=dict)
@@ -308,7 +307,6 @@ class State:
             seconds=seconds,
             feed=feed,
             cycle=cycle,
-            cycle_hole=self.holes if cycle else -1,
             is_machine_only=is_machine_only,
         )
         self.position = end

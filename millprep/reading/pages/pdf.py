@@ -33,7 +33,6 @@ _MM = 25.4 / 72
 _LEFT_MM, _BODY_MM, _TAIL_MM, _EDGE_MM = 15.0, 39.0, 45.0, 195.0
 _INDENT_MM = 4.0
 _FOOT_MM = 15.0  # from the lower edge of the page
-_TITLE_PT = 16.0
 _NEAR_MM = 0.5
 _BOLD, _PLAIN = "/Helvetica-Bold", "/Helvetica"
 _MINUS = "\N{EN DASH}"
