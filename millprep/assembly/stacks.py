@@ -38,7 +38,7 @@ def stacked(assembly: Assembly, shop: Shop, stack: Stack) -> Stacked:
     )
     size = stack.places[0].holes[0].diameter_mm
     reamer = next(
-        (tool for tool in shop.cabinet.reamers if abs((tool.diameter_mm or 0) - size) < 1e-6), None
+        (tool for tool in shop.cabinet.reamers if abs(tool.diameter_mm - size) < 1e-6), None
     )
     lead = (reamer.lead_mm if reamer is not None else None) or _LEAD_MM
     return Stacked(stack, height, height + lead + room_mm(stack.places[0].holes[0]), reamer)

@@ -23,7 +23,7 @@ from millprep.base.records import frozen
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole, ObstacleRequest, widened_mm
 from millprep.model.scene import Box
-from millprep.model.shop import Tool
+from millprep.model.shop import Cutter, Tool
 from millprep.planning import tool_words
 from millprep.planning.depths import lead_mm
 from millprep.planning.plan import Operation, SetupPlan
@@ -75,8 +75,8 @@ def _descents(setup_plan: SetupPlan) -> Descents:
     return Descents(operations, x, y, z, radius, flat, slope)
 
 
-def _end_of(tool: Tool) -> tuple[float, float, float]:
-    radius = (tool.diameter_mm or 0.0) / 2
+def _end_of(tool: Cutter) -> tuple[float, float, float]:
+    radius = tool.diameter_mm / 2
     angle = tool.point_angle_deg
     if tool.kind not in ("drill", "spot drill", "countersink") or angle is None or angle >= 180:
         return radius, radius, 0.0
@@ -175,7 +175,7 @@ def _less_breakthrough(job: Job, operation: Operation, deep_mm: float) -> list[s
         return []
     beyond = hole.breakthrough_mm
     if beyond is None:
-        beyond = cutting.breakthrough_mm(operation.tool.diameter_mm or 0.0)
+        beyond = cutting.breakthrough_mm(operation.tool.diameter_mm)
     less = job.at_most(beyond - deep_mm)
     return [f"breakthrough = {less} or less"] if float(less) >= 0 else []
 

@@ -124,10 +124,10 @@ def _cut_mm2(setup_plan: SetupPlan) -> Iterator[tuple[Face, float]]:
     mouths: dict[str, float] = {}
     exits: dict[str, float] = {}
     for one in setup_plan.operations:
-        wide = one.cone_mm if one.cone_mm is not None else one.tool.diameter_mm or 0.0
+        wide = one.cone_mm if one.cone_mm is not None else one.tool.diameter_mm
         mouths[one.hole.name] = max(mouths.get(one.hole.name, 0.0), wide)
         if -one.z_mm > setup.height_mm:
-            exits[one.hole.name] = max(exits.get(one.hole.name, 0.0), one.tool.diameter_mm or 0.0)
+            exits[one.hole.name] = max(exits.get(one.hole.name, 0.0), one.tool.diameter_mm)
     for face, widths in ((setup.face, mouths), (OPPOSITE[setup.face], exits)):
         yield face, sum(math.pi / 4 * width * width for width in widths.values())
 
@@ -177,7 +177,7 @@ def head_has_to_move(job: Job) -> Iterator[Finding]:
     for setup_plan in job.plan.setups:
         heights = head_heights(setup_plan.operations, job.plan.shop)
         if len(heights) > 1:
-            longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm or 0)
+            longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm)
             yield job.setup_finding(
                 setup_plan.setup, "warning", "head-has-to-move",
                 "one height of the head does not serve all tools: it moves at "

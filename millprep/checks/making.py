@@ -159,7 +159,7 @@ def pecks_given(job: Job) -> Iterator[Finding]:
                 yield _too_small(job, one, least_mm)
             elif material is not None and hole.name not in told:
                 yield from _too_large(job, one, material, pilots.get(hole.name, 0.0))
-            pilots[hole.name] = max(pilots.get(hole.name, 0.0), one.tool.diameter_mm or 0.0)
+            pilots[hole.name] = max(pilots.get(hole.name, 0.0), one.tool.diameter_mm)
 
 
 def _too_small(job: Job, operation: Operation, least_mm: float) -> Finding:
@@ -179,7 +179,7 @@ def _too_large(
     job: Job, operation: Operation, material: Material, pilot_mm: float
 ) -> Iterator[Finding]:
     """The deepest bite over the schedule, where no pilot has taken the core out before."""
-    diameter = operation.tool.diameter_mm or 0.0
+    diameter = operation.tool.diameter_mm
     if pilot_mm >= SOLID_SHARE * diameter:
         return
     point = cutting.point_length_mm(diameter, operation.tool.point_angle_deg or 118.0)

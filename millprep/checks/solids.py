@@ -92,7 +92,7 @@ def _lengths(stock: Stock, hole: Hole, operations: Iterable[Operation]) -> Itera
     for operation in operations:
         full, end = operation.full_mm, -operation.z_mm
         if operation.name == "drill":
-            drill_radius = (operation.tool.diameter_mm or 0.0) / 2
+            drill_radius = operation.tool.diameter_mm / 2
             if hole.is_through and drill_radius <= radius:
                 continue
             yield "hole", 0.0, full, drill_radius, drill_radius

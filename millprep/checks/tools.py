@@ -29,7 +29,7 @@ def reach(job: Job) -> Iterator[Finding]:
         if tool.flute_mm is None or tool.kind not in ("drill", "reamer", "tap", "end mill"):
             continue
         deep = -operation.z_mm
-        chip_room = (tool.diameter_mm or 0.0) if tool.kind == "drill" else 0.0
+        chip_room = tool.diameter_mm if tool.kind == "drill" else 0.0
         if deep > tool.flute_mm:
             yield job.finding(
                 "stop", "beyond-flutes",
@@ -66,7 +66,7 @@ def speeds(job: Job) -> Iterator[Finding]:
     seen: dict[tuple[str, object], tuple[float, list[Hole]]] = {}
     shares = {"drill": 1.0, "pilot drill": 1.0, "spot drill": 1.0, "ream": 0.5}
     for operation in _operations(job):
-        diameter = operation.cone_mm or operation.tool.diameter_mm or 0.0
+        diameter = operation.cone_mm or operation.tool.diameter_mm
         share = shares.get(operation.name)
         if share is None or diameter <= 0:
             continue

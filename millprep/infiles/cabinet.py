@@ -19,7 +19,7 @@ from millprep.infiles.shop_schema import (
     TapTable,
     ToolTable,
 )
-from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool, ToolKind
+from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Cutter, Tool, ToolKind
 from millprep.reference.drills import Drill, drills, jobber_flute_mm
 from millprep.sizes import read_drill
 
@@ -42,7 +42,7 @@ Report = Callable[[str, int, WordError], None]
 def read_cabinet(table: CabinetTable, report: Report) -> Cabinet:
     """The drawer, each list ascending in diameter and without doubles."""
 
-    def cutters(name: str, kind: ToolKind) -> tuple[Tool, ...]:
+    def cutters(name: str, kind: ToolKind) -> tuple[Cutter, ...]:
         return _ascending(_tools(getattr(table, name), kind, name, report))
 
     return Cabinet(
@@ -56,21 +56,19 @@ def read_cabinet(table: CabinetTable, report: Report) -> Cabinet:
     )
 
 
-def read_pins(table: InstrumentsTable, report: Report) -> tuple[Tool, ...]:
+def read_pins(table: InstrumentsTable, report: Report) -> tuple[Cutter, ...]:
     """The gauge pins, ascending and without doubles."""
     return _ascending(_tools(table.pins, "drill", "pins", report))
 
 
-def _ascending(tools: Iterable[Tool]) -> tuple[Tool, ...]:
+def _ascending(tools: Iterable[Cutter]) -> tuple[Cutter, ...]:
     unique = dict.fromkeys(tools)
-    return tuple(
-        sorted(unique, key=lambda tool: (tool.diameter_mm or 0.0, -(tool.lead_threads or 0.0)))
-    )
+    return tuple(sorted(unique, key=lambda tool: (tool.diameter_mm, -(tool.lead_threads or 0.0))))
 
 
 def _tools(
     tables: tuple[CutterTable, ...], kind: ToolKind, name: str, report: Report
-) -> Iterator[Tool]:
+) -> Iterator[Cutter]:
     count = 0
     for index, table in enumerate(tables):
         try:
@@ -128,12 +126,12 @@ def _exact(value: float) -> Fraction:
     return Fraction(value).limit_denominator(10_000)
 
 
-def _tool(kind: ToolKind, size: Drill, table: CutterTable) -> Tool:
+def _tool(kind: ToolKind, size: Drill, table: CutterTable) -> Cutter:
     lead = REAMER_LEAD_MM if kind == "reamer" else None
     flute = table.flute
     if flute is None and kind == "drill":
         flute = jobber_flute_mm(size.diameter_mm)
-    return Tool(
+    return Cutter(
         kind=kind,
         words=size.designation,
         diameter_mm=size.diameter_mm,
@@ -153,10 +151,10 @@ def _tip_flat_mm(kind: ToolKind, given_mm: float | None) -> float:
     return SPOT_TIP_FLAT_MM if kind == "spot drill" else 0.0
 
 
-def _taps(table: TapTable) -> Iterator[Tool]:
+def _taps(table: TapTable) -> Iterator[Cutter]:
     thread = table.thread
     for lead in _HAND_SET_THREADS if table.lead is None else (table.lead,):
-        yield Tool(
+        yield Cutter(
             kind="tap",
             words=thread.designation,
             diameter_mm=thread.major_mm,

@@ -27,7 +27,7 @@ from millprep.inspection.limits import Limits
 from millprep.inspection.views import FaceView, Floats
 from millprep.model.part import Face
 from millprep.model.readings import PAIR_KINDS, WALL_KINDS, CheckKind
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Cutter, Shop
 from millprep.setting.holding import faces_along
 
 _GOOD_CROSSING = 0.5  # sine of the angle at which two readings meet: 30 degrees (common practice)
@@ -51,7 +51,7 @@ class Candidate:
 class PlaceChecks:
     """The readings of places on one face; their numbers are given by the caller."""
 
-    def __init__(self, view: FaceView, shop: Shop, pins: tuple[Tool, ...]) -> None:
+    def __init__(self, view: FaceView, shop: Shop, pins: tuple[Cutter, ...]) -> None:
         self.view = view
         self.shop = shop
         found = [pin_for(hole, pins) for hole in view.holes]

@@ -11,7 +11,7 @@ from typing import Literal
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole
-from millprep.model.shop import Instrument, Shop, Tool
+from millprep.model.shop import Cutter, Instrument, Shop
 from millprep.reference.drills import oversize_mm
 from millprep.reference.fits import hole_limits_um
 
@@ -36,15 +36,14 @@ class Pin:
     shake_mm: float
 
 
-def pins_of(shop: Shop) -> tuple[Tool, ...]:
+def pins_of(shop: Shop) -> tuple[Cutter, ...]:
     """Every pin there is, ascending: gauge pins and straight drill shanks."""
-    shanks = [tool for tool in shop.cabinet.drills if (tool.diameter_mm or 0) <= LARGEST_SHANK_MM]
+    shanks = [tool for tool in shop.cabinet.drills if tool.diameter_mm <= LARGEST_SHANK_MM]
     return _ascending([*shop.instruments.pins, *shanks])
 
 
-def _ascending(tools: Iterable[Tool]) -> tuple[Tool, ...]:
-    sized = [tool for tool in tools if tool.diameter_mm is not None]
-    return tuple(sorted(sized, key=lambda tool: tool.diameter_mm or 0.0))
+def _ascending(tools: Iterable[Cutter]) -> tuple[Cutter, ...]:
+    return tuple(sorted(tools, key=lambda tool: tool.diameter_mm))
 
 
 def expected_hole_mm(hole: Hole) -> tuple[float, float]:
@@ -64,11 +63,11 @@ def expected_hole_mm(hole: Hole) -> tuple[float, float]:
     return hole.diameter_mm, hole.diameter_mm + oversize_mm(hole.diameter_mm)
 
 
-def pin_for(hole: Hole, pins: tuple[Tool, ...]) -> Pin | None:
+def pin_for(hole: Hole, pins: tuple[Cutter, ...]) -> Pin | None:
     """The largest pin that goes into a hole at its least size, or None."""
     least, expected = expected_hole_mm(hole)
     for tool in reversed(pins):
-        diameter = tool.diameter_mm or 0.0
+        diameter = tool.diameter_mm
         if diameter <= least + _SAME_MM:
             if least - diameter > _PIN_STEP_MM:
                 return None
@@ -84,13 +83,11 @@ def bare(hole: Hole) -> Pin:
 
 
 def go_and_no_go(
-    least_mm: float, greatest_mm: float, pins: tuple[Tool, ...], within_mm: float
-) -> tuple[Tool | None, Tool | None]:
+    least_mm: float, greatest_mm: float, pins: tuple[Cutter, ...], within_mm: float
+) -> tuple[Cutter | None, Cutter | None]:
     """The pin nearest below the least size and that nearest above the greatest, if near enough."""
-    go = [t for t in pins if least_mm - within_mm <= (t.diameter_mm or 0) <= least_mm + _SAME_MM]
-    no_go = [
-        t for t in pins if greatest_mm - _SAME_MM <= (t.diameter_mm or 0) <= greatest_mm + within_mm
-    ]
+    go = [t for t in pins if least_mm - within_mm <= t.diameter_mm <= least_mm + _SAME_MM]
+    no_go = [t for t in pins if greatest_mm - _SAME_MM <= t.diameter_mm <= greatest_mm + within_mm]
     return (go[-1] if go else None), (no_go[0] if no_go else None)
 
 

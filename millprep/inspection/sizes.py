@@ -22,7 +22,7 @@ from millprep.inspection.gauges import (
 from millprep.inspection.limits import Limits, around, size_limits
 from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth, Part, widened_mm
 from millprep.model.readings import CheckKind
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Cutter, Shop
 from millprep.setting.setups import Setup
 from millprep.sums.cutting import point_length_mm
 
@@ -38,7 +38,7 @@ class SizeChecks:
     part: Part
     shop: Shop
     setup: Setup
-    pins: tuple[Tool, ...]
+    pins: tuple[Cutter, ...]
 
     def of_hole(self, hole: Hole) -> Iterator[Check]:
         """All that is measured and tried from this setup's face."""
@@ -90,7 +90,7 @@ class SizeChecks:
                     note += f"; so does the {hole.screw} screw"
                 yield self._tried(hole, kind, "pins", limits=size, note=note)  # type: ignore[arg-type]  # a word of CheckKind
 
-    def _go_and_no_go(self, hole: Hole, limits: Limits) -> tuple[Tool | None, Tool | None]:
+    def _go_and_no_go(self, hole: Hole, limits: Limits) -> tuple[Cutter | None, Cutter | None]:
         """Gauge pins at the limits of the drawing; drill shanks for what a drill leaves."""
         assert limits.least_mm is not None and limits.greatest_mm is not None
         if limits.basis == "drawing":

@@ -70,6 +70,13 @@ class Tool:
 
 
 @frozen
+class Cutter(Tool):
+    """A tool whose size is known: of the drawer, of a plan, or a pin that gauges."""
+
+    diameter_mm: float
+
+
+@frozen
 class Mill:
     """Travels in machine coordinates; either listed speeds or a range [rev/min]; feeds [mm/min].
 
@@ -176,20 +183,20 @@ class Instruments:
     micrometer: Instrument = Instrument(0.004, 25.0)
     bore_gauge: Instrument = Instrument(0.01, 25.0)
     readout_mm: float = 0.01
-    pins: tuple[Tool, ...] = ()
+    pins: tuple[Cutter, ...] = ()
 
 
 @frozen
 class Cabinet:
     """The drawer: what there is to use, each list ascending in diameter."""
 
-    drills: tuple[Tool, ...] = ()
-    reamers: tuple[Tool, ...] = ()
-    taps: tuple[Tool, ...] = ()
-    spot_drills: tuple[Tool, ...] = ()
-    countersinks: tuple[Tool, ...] = ()
-    counterbores: tuple[Tool, ...] = ()
-    end_mills: tuple[Tool, ...] = ()
+    drills: tuple[Cutter, ...] = ()
+    reamers: tuple[Cutter, ...] = ()
+    taps: tuple[Cutter, ...] = ()
+    spot_drills: tuple[Cutter, ...] = ()
+    countersinks: tuple[Cutter, ...] = ()
+    counterbores: tuple[Cutter, ...] = ()
+    end_mills: tuple[Cutter, ...] = ()
 
 
 @frozen

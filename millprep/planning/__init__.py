@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.model.part import Hole, Part
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Cutter, Shop, Tool
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.making import SPOT_OVER_SIZE_MM
@@ -75,7 +75,7 @@ def _askew(plan: SetupPlan, skew: Skew | None) -> SetupPlan:
 
 def _one_speed_a_tool(operations: tuple[Operation, ...]) -> tuple[Operation, ...]:
     """The belt is set once for a tool: the slowest speed and feed that any of its steps wants."""
-    slowest: dict[Tool, tuple[float, float]] = {}
+    slowest: dict[Cutter, tuple[float, float]] = {}
     for operation in operations:
         rpm, feed = slowest.get(operation.tool, (operation.rpm, operation.feed_mm_per_min))
         slowest[operation.tool] = min(rpm, operation.rpm), min(feed, operation.feed_mm_per_min)
@@ -89,7 +89,7 @@ def _one_speed_a_tool(operations: tuple[Operation, ...]) -> tuple[Operation, ...
     )
 
 
-def _tool_numbers(shop: Shop, operations: Iterable[Operation]) -> dict[Tool, int]:
+def _tool_numbers(shop: Shop, operations: Iterable[Operation]) -> dict[Cutter, int]:
     """The control's number where its table has the tool, else the lowest free one."""
     table = {_likeness(tool): tool.number for tool in shop.tools if tool.number is not None}
     used = dict.fromkeys(operation.tool for operation in operations)
@@ -108,13 +108,13 @@ def _tool_numbers(shop: Shop, operations: Iterable[Operation]) -> dict[Tool, int
 
 def _likeness(tool: Tool) -> tuple[object, ...]:
     """What makes a tool in the control's table the tool of the plan."""
-    size = round(tool.diameter_mm or 0.0, 3)
+    size = None if tool.diameter_mm is None else round(tool.diameter_mm, 3)
     lead, hand = tool.lead_threads, tool.is_left_hand
     thread = tool.words if tool.kind == "tap" else ""
     return tool.kind, size, tool.point_angle_deg, tool.pitch_mm, lead, hand, thread
 
 
-def _differing_tools(shop: Shop, numbers: dict[Tool, int]) -> Iterator[Finding]:
+def _differing_tools(shop: Shop, numbers: dict[Cutter, int]) -> Iterator[Finding]:
     """Tools of the drawer that the control's table, by which a program is judged, has otherwise."""
     table = {tool.number: tool for tool in shop.tools}
     for tool, number in numbers.items():
@@ -141,7 +141,7 @@ def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
             "note", "idle-setup", f"the setup with {face.upper()} up has no work and is left out",
             "the others are numbered without it", file=part.path or None,
         )  # fmt: skip
-    missing: dict[Tool, list[str]] = {}
+    missing: dict[Cutter, list[str]] = {}
     for operation in operations:
         if not operation.in_drawer:
             missing.setdefault(operation.tool, []).append(operation.hole.name)

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from millprep.base.records import frozen, replace
-from millprep.model.shop import Mill, Tool
+from millprep.model.shop import Cutter, Mill
 from millprep.planning import make_plan
 from millprep.planning.plan import Operation, Plan
 
@@ -75,7 +75,7 @@ def belts_of(plan: Plan, setup_number: int | None = None) -> Belts | None:
     return Belts(tuple(steps), _changes([s.rpm for s in steps]), _changes(best), longer)
 
 
-def _ideal_rpm(plan: Plan) -> dict[tuple[int, Tool], float]:
+def _ideal_rpm(plan: Plan) -> dict[tuple[int, Cutter], float]:
     """What each tool would run at on a mill of any speed, by setup."""
     mill: Mill = replace(plan.shop.mill, speeds_rpm=(), speed_range_rpm=_ANY_SPEED_RPM)
     anywhere = make_plan(plan.part, replace(plan.shop, mill=mill), plan.order)
@@ -100,10 +100,10 @@ def _allowed(ideal: float, speeds: Sequence[float]) -> set[float]:
 
 
 def _runs(
-    wanted: Sequence[tuple[Tool, float]], speeds: Sequence[float]
-) -> list[tuple[float, list[tuple[Tool, float]]]]:
+    wanted: Sequence[tuple[Cutter, float]], speeds: Sequence[float]
+) -> list[tuple[float, list[tuple[Cutter, float]]]]:
     """Tools in order, in runs that share a step; of those they share, the fastest."""
-    runs: list[tuple[float, list[tuple[Tool, float]]]] = []
+    runs: list[tuple[float, list[tuple[Cutter, float]]]] = []
     shared: set[float] = set()
     for tool, ideal in wanted:
         common = shared & _allowed(ideal, speeds)

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole
-from millprep.model.shop import Tool
+from millprep.model.shop import Cutter
 from millprep.planning.drawer import POINT_ANGLE_DEG, REAMER_LEAD_MM, Choice
 from millprep.planning.making import making_of, room_mm
 from millprep.sums.cutting import breakthrough_mm, point_length_mm
@@ -23,9 +23,9 @@ class Reach:
     tip_mm: float
 
 
-def drill_reach(tool: Tool, full_mm: float) -> Reach:
+def drill_reach(tool: Cutter, full_mm: float) -> Reach:
     angle = tool.point_angle_deg or POINT_ANGLE_DEG
-    return Reach(full_mm, full_mm + point_length_mm(tool.diameter_mm or 0.0, angle))
+    return Reach(full_mm, full_mm + point_length_mm(tool.diameter_mm, angle))
 
 
 def least_floor_mm(diameter_mm: float) -> float:
@@ -33,20 +33,20 @@ def least_floor_mm(diameter_mm: float) -> float:
     return max(1.0, 0.25 * diameter_mm)
 
 
-def lead_mm(tool: Tool) -> float:
+def lead_mm(tool: Cutter) -> float:
     """Of a reamer or tap, whose full size ends above its tip; nought for other tools."""
     if tool.kind == "tap":
         return (tool.lead_threads or 0.0) * (tool.pitch_mm or 0.0)
     return (tool.lead_mm or REAMER_LEAD_MM) if tool.kind == "reamer" else 0.0
 
 
-def finishing_reach(hole: Hole, tool: Tool) -> Reach:
+def finishing_reach(hole: Hole, tool: Cutter) -> Reach:
     """Of the tap, reamer or boring head that gives the hole its size."""
     end = hole.depth_mm + lead_mm(tool)
     return Reach(hole.depth_mm, end + room_mm(hole) if hole.is_through else end)
 
 
-def blind_drill_mm(hole: Hole, finish: Tool | None) -> float:
+def blind_drill_mm(hole: Hole, finish: Cutter | None) -> float:
     """Depth of the full drill diameter in a blind hole: the feature, the lead and some room."""
     if hole.drill_depth_mm is not None:
         return hole.drill_depth_mm
@@ -55,14 +55,14 @@ def blind_drill_mm(hole: Hole, finish: Tool | None) -> float:
     return hole.depth_mm + (lead_mm(finish) + room_mm(hole))
 
 
-def last_drill_reach(hole: Hole, tool: Tool, finish: Tool | None) -> Reach:
+def last_drill_reach(hole: Hole, tool: Cutter, finish: Cutter | None) -> Reach:
     """Of the drill that precedes the finishing tool, or makes the hole itself."""
     if hole.from_both_ends:
         return drill_reach(tool, hole.depth_from_face_mm)
     if hole.is_through:
         extra = hole.breakthrough_mm
         if extra is None:
-            extra = breakthrough_mm(tool.diameter_mm or 0.0)
+            extra = breakthrough_mm(tool.diameter_mm)
         return drill_reach(tool, hole.depth_mm + extra)
     stock_mm = making_of(hole).stock_mm
     if stock_mm:  # the drill's tip stays inside the flat bottom of the bore
@@ -71,13 +71,13 @@ def last_drill_reach(hole: Hole, tool: Tool, finish: Tool | None) -> Reach:
     return drill_reach(tool, blind_drill_mm(hole, finish))
 
 
-def floor_left_mm(hole: Hole, thickness_mm: float, drill: Tool, finish: Tool | None) -> float:
+def floor_left_mm(hole: Hole, thickness_mm: float, drill: Cutter, finish: Cutter | None) -> float:
     """Material under the drill's tip in a blind hole; negative when the tip comes out."""
     return thickness_mm - drill_reach(drill, blind_drill_mm(hole, finish)).tip_mm
 
 
 def choose_finisher(
-    hole: Hole, choices: Sequence[Choice], drill: Tool, thickness_mm: float
+    hole: Hole, choices: Sequence[Choice], drill: Cutter, thickness_mm: float
 ) -> Choice:
     """The tool with the longest lead whose hole still fits: bottoming where the floor grows thin.
 
@@ -90,6 +90,6 @@ def choose_finisher(
         if hole.drill_depth_mm is not None and end > hole.drill_depth_mm + 1e-9:
             continue
         floor = floor_left_mm(hole, thickness_mm, drill, choice.tool)
-        if floor >= least_floor_mm(drill.diameter_mm or 0.0):
+        if floor >= least_floor_mm(drill.diameter_mm):
             return choice
     return choices[-1]

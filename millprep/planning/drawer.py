@@ -12,7 +12,7 @@ from collections.abc import Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Countersink, Hole, Recess
-from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Tool
+from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Cutter
 from millprep.reference.drills import jobber_flute_mm, oversize_mm
 from millprep.reference.materials import ream_stock_mm
 from millprep.reference.threads import Thread, is_other_form
@@ -36,17 +36,17 @@ POINT_ANGLE_DEG = 118.0
 class Choice:
     """A tool and whether the cabinet has it."""
 
-    tool: Tool
+    tool: Cutter
     in_drawer: bool
 
 
-def _nearest(tools: Sequence[Tool], diameter_mm: float) -> Tool | None:
-    return min(tools, key=lambda tool: abs((tool.diameter_mm or 0.0) - diameter_mm), default=None)
+def _nearest(tools: Sequence[Cutter], diameter_mm: float) -> Cutter | None:
+    return min(tools, key=lambda tool: abs(tool.diameter_mm - diameter_mm), default=None)
 
 
-def _same(tools: Sequence[Tool], diameter_mm: float) -> Tool | None:
+def _same(tools: Sequence[Cutter], diameter_mm: float) -> Cutter | None:
     tool = _nearest(tools, diameter_mm)
-    if tool is not None and abs((tool.diameter_mm or 0.0) - diameter_mm) <= SAME_SIZE_MM:
+    if tool is not None and abs(tool.diameter_mm - diameter_mm) <= SAME_SIZE_MM:
         return tool
     return None
 
@@ -56,7 +56,7 @@ def drill_asked(cabinet: Cabinet, diameter_mm: float, words: str) -> Choice:
     tool = _same(cabinet.drills, diameter_mm)
     if tool is not None:
         return Choice(tool, True)
-    made_up = Tool(
+    made_up = Cutter(
         "drill", words, diameter_mm, POINT_ANGLE_DEG, flute_mm=jobber_flute_mm(diameter_mm)
     )
     return Choice(made_up, False)
@@ -69,8 +69,7 @@ def tap_drill(cabinet: Cabinet, hole: Hole) -> Choice:
     fitting = [
         tool
         for tool in cabinet.drills
-        if tool.diameter_mm is not None
-        and low <= thread.percent_thread(tool.diameter_mm) <= high
+        if low <= thread.percent_thread(tool.diameter_mm) <= high
         and thread.basic_minor_mm <= tool.diameter_mm + 0.05
     ]
     exact = _same(cabinet.drills, thread.tap_drill_mm)
@@ -81,8 +80,8 @@ def tap_drill(cabinet: Cabinet, hole: Hole) -> Choice:
     best = min(
         fitting,
         key=lambda tool: (
-            round(abs((tool.diameter_mm or 0.0) - thread.tap_drill_mm), 3),
-            -(tool.diameter_mm or 0.0),
+            round(abs(tool.diameter_mm - thread.tap_drill_mm), 3),
+            -tool.diameter_mm,
         ),
     )
     return Choice(best, True)
@@ -97,7 +96,7 @@ def ream_drill(cabinet: Cabinet, hole: Hole) -> Choice:
     reamer_mm = hole.diameter_mm
     stock_mm = ream_stock_mm(reamer_mm)[0]
     for tool in reversed(cabinet.drills):
-        diameter = tool.diameter_mm or 0.0
+        diameter = tool.diameter_mm
         if diameter < reamer_mm * 0.8:
             break
         if diameter + oversize_mm(diameter) <= reamer_mm - stock_mm + REAM_STOCK_TOLERANCE_MM:
@@ -108,7 +107,7 @@ def ream_drill(cabinet: Cabinet, hole: Hole) -> Choice:
 
 def largest_drill_under(cabinet: Cabinet, diameter_mm: float) -> Choice | None:
     """The cabinet's largest drill up to a diameter; None when every one is larger."""
-    sizes = [tool.diameter_mm or 0.0 for tool in cabinet.drills]
+    sizes = [tool.diameter_mm for tool in cabinet.drills]
     index = bisect_right(sizes, diameter_mm)
     return Choice(cabinet.drills[index - 1], True) if index else None
 
@@ -124,8 +123,8 @@ def pilot_drill(cabinet: Cabinet, diameter_mm: float, tip_mm: float) -> Choice |
     reaching = [
         tool
         for tool in cabinet.drills
-        if (tool.diameter_mm or 0.0) <= MOST_PILOT_SHARE * diameter_mm
-        and (tool.flute_mm is None or tool.flute_mm >= tip_mm + (tool.diameter_mm or 0.0))
+        if tool.diameter_mm <= MOST_PILOT_SHARE * diameter_mm
+        and (tool.flute_mm is None or tool.flute_mm >= tip_mm + tool.diameter_mm)
     ]
     tool = _nearest(reaching, max(diameter_mm * share, LEAST_PILOT_MM))
     return Choice(tool, True) if tool is not None else None
@@ -134,17 +133,17 @@ def pilot_drill(cabinet: Cabinet, diameter_mm: float, tip_mm: float) -> Choice |
 def spot_drill(cabinet: Cabinet, cone_mm: float) -> Choice:
     """The smallest spot drill that cuts a cone this wide, else the widest there is."""
     for tool in cabinet.spot_drills:
-        if (tool.diameter_mm or 0.0) >= cone_mm:
+        if tool.diameter_mm >= cone_mm:
             return Choice(tool, True)
     if cabinet.spot_drills:
         return Choice(cabinet.spot_drills[-1], True)
-    return Choice(Tool("spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=SPOT_TIP_FLAT_MM), False)
+    return Choice(Cutter("spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=SPOT_TIP_FLAT_MM), False)
 
 
-def widest_cone_mm(tool: Tool, depth_mm: float) -> float:
+def widest_cone_mm(tool: Cutter, depth_mm: float) -> float:
     """The widest cone a spot drill can cut no deeper than `depth_mm`."""
     by_depth = cone_at_depth_mm(depth_mm, tool.point_angle_deg or 90.0, tool.tip_flat_mm)
-    return min(by_depth, tool.diameter_mm or by_depth)
+    return min(by_depth, tool.diameter_mm)
 
 
 def reamers(cabinet: Cabinet, hole: Hole) -> list[Choice]:
@@ -152,7 +151,7 @@ def reamers(cabinet: Cabinet, hole: Hole) -> list[Choice]:
     tool = _same(cabinet.reamers, hole.diameter_mm)
     if tool is not None:
         return [Choice(tool, True)]
-    made_up = Tool("reamer", hole.words, hole.diameter_mm, lead_mm=REAMER_LEAD_MM)
+    made_up = Cutter("reamer", hole.words, hole.diameter_mm, lead_mm=REAMER_LEAD_MM)
     return [Choice(made_up, False)]
 
 
@@ -172,7 +171,7 @@ def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
         for tool in cabinet.taps
         if tool.pitch_mm is not None
         and abs(tool.pitch_mm - thread.pitch_mm) < 1e-6
-        and abs((tool.diameter_mm or 0.0) - thread.major_mm) < SAME_SIZE_MM
+        and abs(tool.diameter_mm - thread.major_mm) < SAME_SIZE_MM
         and tool.is_left_hand == thread.is_left_hand
         and not is_other_form(tool.words, thread)
     ]
@@ -183,8 +182,8 @@ def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
     return [Choice(_tap(thread, lead), False) for lead in leads]
 
 
-def _tap(thread: Thread, lead_threads: float) -> Tool:
-    return Tool(
+def _tap(thread: Thread, lead_threads: float) -> Cutter:
+    return Cutter(
         "tap", thread.designation, thread.major_mm,
         pitch_mm=thread.pitch_mm, lead_threads=lead_threads, is_left_hand=thread.is_left_hand,
     )  # fmt: skip
@@ -193,10 +192,10 @@ def _tap(thread: Thread, lead_threads: float) -> Tool:
 def countersink(cabinet: Cabinet, asked: Countersink) -> Choice:
     for tool in cabinet.countersinks:
         angle = tool.point_angle_deg or 90.0
-        if abs(angle - asked.angle_deg) < 0.5 and (tool.diameter_mm or 0.0) >= asked.diameter_mm:
+        if abs(angle - asked.angle_deg) < 0.5 and tool.diameter_mm >= asked.diameter_mm:
             return Choice(tool, True)
     words = f"{asked.diameter_mm:.1f} mm"
-    return Choice(Tool("countersink", words, asked.diameter_mm, asked.angle_deg), False)
+    return Choice(Cutter("countersink", words, asked.diameter_mm, asked.angle_deg), False)
 
 
 def recess_cutter(cabinet: Cabinet, asked: Recess) -> Choice:
@@ -206,4 +205,4 @@ def recess_cutter(cabinet: Cabinet, asked: Recess) -> Choice:
     )
     if tool is not None:
         return Choice(tool, True)
-    return Choice(Tool("counterbore", f"{asked.diameter_mm:g} mm", asked.diameter_mm), False)
+    return Choice(Cutter("counterbore", f"{asked.diameter_mm:g} mm", asked.diameter_mm), False)

@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from itertools import groupby, product
 
 from millprep.base.records import frozen
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Cutter, Shop
 from millprep.planning.plan import Operation
 from millprep.planning.recovery import LEAST_HOLE_MM
 from millprep.reference.drills import jobber_length_mm, stub_length_mm
@@ -37,9 +37,9 @@ class HeadHeight:
     longest, shortest : of the tools; deepest_mm : below the face; needed_mm : of the quill's travel
     """
 
-    tools: tuple[Tool, ...]
-    longest: Tool
-    shortest: Tool
+    tools: tuple[Cutter, ...]
+    longest: Cutter
+    shortest: Cutter
     deepest_mm: float
     again: Operation | None = None
 
@@ -48,12 +48,12 @@ class HeadHeight:
         return length_mm(self.longest) - length_mm(self.shortest) + self.deepest_mm + SPARE_MM
 
 
-def length_mm(tool: Tool) -> float:
+def length_mm(tool: Cutter) -> float:
     """Overall, by the shop file, else by ISO 235: jobber drills, and reamers made as long as they;
     spot drills as long as stub drills (DIN lengths of spot drills, from memory)."""
     if tool.length_mm:
         return tool.length_mm
-    diameter = tool.diameter_mm or 0.0
+    diameter = tool.diameter_mm
     listed = None
     if tool.kind in ("drill", "reamer"):
         listed = jobber_length_mm(diameter)
@@ -95,7 +95,7 @@ def _truest(done: Sequence[Operation]) -> Operation | None:
     def rank(one: Operation) -> int:
         if one.is_true:
             return 0
-        is_wide = (one.tool.diameter_mm or 0.0) >= LEAST_HOLE_MM and one.hole.thread is None
+        is_wide = one.tool.diameter_mm >= LEAST_HOLE_MM and one.hole.thread is None
         if one.name == "drill" and is_wide:
             return 1
         return 2 if one.name == "spot drill" else 3
@@ -103,7 +103,7 @@ def _truest(done: Sequence[Operation]) -> Operation | None:
     return min(done, key=rank, default=None)
 
 
-def _with(height: HeadHeight, tool: Tool, depth_mm: float) -> HeadHeight:
+def _with(height: HeadHeight, tool: Cutter, depth_mm: float) -> HeadHeight:
     tools = (*height.tools, tool)
     return HeadHeight(
         tools, max(tools, key=length_mm), min(tools, key=length_mm),

@@ -24,7 +24,7 @@ from millprep.model.part import (
     Recess,
     widened_mm,
 )
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Cutter, Shop
 from millprep.planning import drawer
 from millprep.planning.depths import (
     Reach,
@@ -113,7 +113,7 @@ class HolePlanner:
         if hole.drills_words is not None:
             return self._drills_given(hole, last, finish is None), finish
         tip = last_drill_reach(hole, last.tool, finish.tool if finish else None).tip_mm
-        pilot = drawer.pilot_drill(cabinet, last.tool.diameter_mm or 0.0, tip)
+        pilot = drawer.pilot_drill(cabinet, last.tool.diameter_mm, tip)
         return ([pilot] if pilot else []) + [last], finish
 
     def _last_drill(self, hole: Hole) -> Choice:
@@ -128,7 +128,7 @@ class HolePlanner:
             drawer.drill_asked(self.shop.cabinet, size.diameter_mm, size.designation)
             for size in sizes
         ] or [last]
-        short_of_size = (choices[-1].tool.diameter_mm or 0.0) < hole.diameter_mm - 1e-6
+        short_of_size = choices[-1].tool.diameter_mm < hole.diameter_mm - 1e-6
         if drill_finishes and short_of_size:
             choices.append(drawer.drill_asked(self.shop.cabinet, hole.diameter_mm, hole.words))
         return choices
@@ -177,7 +177,7 @@ class HolePlanner:
         yield make.finishing(finish, finishing_reach(hole, finish.tool), clear_mm)
 
 
-def _pilot_reach(tool: Tool, last: Reach) -> Reach:
+def _pilot_reach(tool: Cutter, last: Reach) -> Reach:
     """A pilot's tip goes as far as the last drill's: inside its cone nothing shows."""
     point = drill_reach(tool, 0.0).tip_mm
     return Reach(last.tip_mm - point, last.tip_mm)
@@ -210,7 +210,7 @@ class _Maker:
         return self._make("spot drill", choice, Reach(0.0, depth), speed, cone_mm)
 
     def drilling(self, name: str, choice: Choice, reach: Reach) -> Operation:
-        diameter = choice.tool.diameter_mm or 0.0
+        diameter = choice.tool.diameter_mm
         speed = cutting.drilling_speed(diameter, reach.full_mm, self.material, self.shop.mill)
         return self._make(name, choice, reach, speed, pecks=self._pecks(diameter, reach))
 
@@ -238,9 +238,7 @@ class _Maker:
     def finishing(self, choice: Choice, reach: Reach, clear_mm: float) -> Operation:
         """Turns of a tap count from where the hole is no wider than its thread."""
         hole, making = self.hole, making_of(self.hole)
-        speed = making.speed(
-            choice.tool.diameter_mm or hole.diameter_mm, hole, self.material, self.shop
-        )
+        speed = making.speed(choice.tool.diameter_mm, hole, self.material, self.shop)
         turns = (reach.tip_mm - clear_mm) / hole.thread.pitch_mm if hole.thread else None
         return self._make(making.operation, choice, reach, speed, turns=turns)
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Cutter, Shop
 from millprep.planning.head import fewest_moves
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route
@@ -33,7 +33,7 @@ _RANK = {
 }  # fmt: skip
 
 _FINISHES = (_RANK["bore"], _RANK["ream"], _RANK["tap"])
-_Key = tuple[int, float, Tool]
+_Key = tuple[int, float, Cutter]
 
 
 def in_order(
@@ -65,7 +65,7 @@ class _Ways:
                 ways = ways_of(self.setup) if self.setup is not None else (1, 1)
                 self.known[key] = list(in_rows(points, ways).order)
             else:
-                widest = max(o.tool.diameter_mm or 0.0 for o in operations)
+                widest = max(o.tool.diameter_mm for o in operations)
                 self.known[key] = short_route(
                     points, self._detour(points, widest), with_trials=self.is_for_machine
                 )
@@ -123,7 +123,7 @@ def _by_tool(
         for operation in operations:
             tool = operation.tool
             # the larger recess first: a counterbore inside a spotface must not be wiped out
-            size = tool.diameter_mm or 0.0
+            size = tool.diameter_mm
             size = -size if operation.name in ("spotface", "counterbore") else size
             groups.setdefault((_RANK[operation.name], size, tool), []).append(operation)
     keys = sorted(groups, key=lambda key: (key[0], key[1], str(key[2])))

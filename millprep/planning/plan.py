@@ -8,7 +8,7 @@ from __future__ import annotations
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Cutter, Shop
 from millprep.planning.making import making_of
 from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup
@@ -36,7 +36,7 @@ class Operation:
 
     hole: Hole
     name: str
-    tool: Tool
+    tool: Cutter
     in_drawer: bool
     x_mm: float
     y_mm: float
@@ -102,7 +102,7 @@ class Plan:
     part: Part
     shop: Shop
     setups: tuple[SetupPlan, ...]
-    tool_numbers: dict[Tool, int]
+    tool_numbers: dict[Cutter, int]
     findings: tuple[Finding, ...]
     assumed: tuple[str, ...]
     order: str = "tool"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from millprep.base.records import frozen
-from millprep.model.shop import Tool
+from millprep.model.shop import Cutter
 from millprep.planning.plan import Plan
 
 
@@ -12,7 +12,7 @@ class Pulled:
     """A tool of the job: where it is used, whether the cabinet has it, how deep it must reach."""
 
     number: int
-    tool: Tool
+    tool: Cutter
     in_drawer: bool
     setups: tuple[int, ...]
     holes: tuple[str, ...]
@@ -22,7 +22,7 @@ class Pulled:
 
 def pull_list(plan: Plan, setup_number: int | None = None) -> list[Pulled]:
     """Every tool once, in the order in which it is first used."""
-    uses: dict[Tool, list[tuple[int, str, str, float, bool]]] = {}
+    uses: dict[Cutter, list[tuple[int, str, str, float, bool]]] = {}
     for setup_plan in plan.setups:
         number = setup_plan.setup.number
         if setup_number is not None and number != setup_number:

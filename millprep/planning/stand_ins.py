@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
-from millprep.model.shop import Cabinet, Tool, ToolKind
+from millprep.model.shop import Cabinet, Cutter, ToolKind
 from millprep.planning.pull_list import Pulled
 from millprep.reference.clearance import GRADES, Clearance
 from millprep.reference.drills import oversize_mm
@@ -31,7 +31,7 @@ LEAST_BORED_MM = 8.0  # a boring bar smaller than that is seldom at hand (common
 class StandIn:
     """A tool of the drawer that could be used instead, and what comes of it."""
 
-    tool: Tool
+    tool: Cutter
     consequence: str
 
 
@@ -44,7 +44,7 @@ def stand_ins(pulled: Pulled, part: Part, cabinet: Cabinet) -> tuple[StandIn, ..
     if pulled.in_drawer:
         return ()
     holes = [hole for hole in part.holes if hole.name in pulled.holes]
-    finders: dict[ToolKind, Callable[[Tool, Sequence[Hole], Cabinet], Found]] = {
+    finders: dict[ToolKind, Callable[[Cutter, Sequence[Hole], Cabinet], Found]] = {
         "drill": _for_drill,
         "reamer": _for_reamer,
         "tap": _for_tap,
@@ -60,16 +60,12 @@ def stand_ins(pulled: Pulled, part: Part, cabinet: Cabinet) -> tuple[StandIn, ..
     return tuple(one for _, one in ranked[:MOST_SHOWN])
 
 
-def _size(tool: Tool) -> float:
-    return tool.diameter_mm or 0.0
-
-
-def _for_drill(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_drill(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     """By what the drill is for: the hole first asked for decides."""
     hole = holes[0] if holes else None
-    if hole is not None and hole.thread is not None and _size(missing) < hole.diameter_mm:
+    if hole is not None and hole.thread is not None and missing.diameter_mm < hole.diameter_mm:
         yield from _tap_drills(hole.thread, cabinet.drills)
-    elif hole is not None and hole.kind.is_reamed and _size(missing) < hole.diameter_mm:
+    elif hole is not None and hole.kind.is_reamed and missing.diameter_mm < hole.diameter_mm:
         yield from _ream_drills(hole, cabinet.drills)
     else:
         clearance = _clearance_of(hole) if hole is not None else None
@@ -79,17 +75,17 @@ def _for_drill(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
             yield from _plain_drills(missing, hole, cabinet.drills)
 
 
-def _is_same(tool: Tool, hole: Hole) -> bool:
-    return abs(_size(tool) - hole.diameter_mm) < 1e-6
+def _is_same(tool: Cutter, hole: Hole) -> bool:
+    return abs(tool.diameter_mm - hole.diameter_mm) < 1e-6
 
 
-def _tap_drills(thread: Thread, drills: Iterable[Tool]) -> Found:
+def _tap_drills(thread: Thread, drills: Iterable[Cutter]) -> Found:
     low, high = THREAD_PERCENT
     for drill in drills:
-        percent = thread.percent_thread(_size(drill))
-        if low <= percent <= high and _size(drill) >= thread.basic_minor_mm:
-            left = thread.percent_thread(_size(drill) + oversize_mm(_size(drill)))
-            own = thread.percent_thread(_size(drill), "full form")
+        percent = thread.percent_thread(drill.diameter_mm)
+        if low <= percent <= high and drill.diameter_mm >= thread.basic_minor_mm:
+            left = thread.percent_thread(drill.diameter_mm + oversize_mm(drill.diameter_mm))
+            own = thread.percent_thread(drill.diameter_mm, "full form")
             yield (
                 abs(percent - BEST_THREAD_PERCENT),
                 StandIn(
@@ -100,10 +96,10 @@ def _tap_drills(thread: Thread, drills: Iterable[Tool]) -> Found:
             )
 
 
-def _ream_drills(hole: Hole, drills: Iterable[Tool]) -> Found:
+def _ream_drills(hole: Hole, drills: Iterable[Cutter]) -> Found:
     least, most = ream_stock_mm(hole.diameter_mm)
     for drill in drills:
-        cut = _size(drill) + oversize_mm(_size(drill))
+        cut = drill.diameter_mm + oversize_mm(drill.diameter_mm)
         left = hole.diameter_mm - cut
         if 0.02 <= left <= 3 * most:
             verdict = "too little: it rubs" if left < least / 2 else (
@@ -133,14 +129,14 @@ def _clearance_of(hole: Hole) -> Clearance | None:
     )
 
 
-def _clear_drills(clearance: Clearance, hole: Hole, drills: Iterable[Tool]) -> Found:
+def _clear_drills(clearance: Clearance, hole: Hole, drills: Iterable[Cutter]) -> Found:
     screw_mm = clearance.thread.major_mm
     for drill in drills:
-        room = _size(drill) - screw_mm
-        if room > 0.0 and abs(_size(drill) - hole.diameter_mm) <= NEAR_SHARE * hole.diameter_mm:
-            grade = _grade_words(_size(drill), clearance)
+        room, off = drill.diameter_mm - screw_mm, abs(drill.diameter_mm - hole.diameter_mm)
+        if room > 0.0 and off <= NEAR_SHARE * hole.diameter_mm:
+            grade = _grade_words(drill.diameter_mm, clearance)
             yield (
-                abs(_size(drill) - hole.diameter_mm),
+                off,
                 StandIn(
                     drill, f"leaves {room:.2f} mm round {clearance.thread.designation}, {grade}"
                 ),
@@ -164,26 +160,26 @@ def _grade_words(diameter_mm: float, clearance: Clearance) -> str:
     return f"between {low} ({sizes[low]:g}) and {high} ({sizes[high]:g})"
 
 
-def _plain_drills(missing: Tool, hole: Hole | None, drills: Iterable[Tool]) -> Found:
+def _plain_drills(missing: Cutter, hole: Hole | None, drills: Iterable[Cutter]) -> Found:
     """The nearest; where the hole has limits, whether what the drill usually cuts is within."""
     for drill in drills:
-        off = _size(drill) - _size(missing)
-        if abs(off) > NEAR_SHARE * _size(missing):
+        off = drill.diameter_mm - missing.diameter_mm
+        if abs(off) > NEAR_SHARE * missing.diameter_mm:
             continue
         words = f"{abs(off):.2f} mm {'over' if off > 0 else 'under'} on diameter"
         if hole is not None and hole.limits_um is not None and _is_same(missing, hole):
-            cut = off + oversize_mm(_size(drill))
+            cut = off + oversize_mm(drill.diameter_mm)
             low, high = (limit / 1000 for limit in hole.limits_um)
             where = "within" if low <= cut <= high else "outside"
             words += f"; cuts about {hole.diameter_mm + cut:.2f} mm, {where} the limits given"
         yield abs(off), StandIn(drill, words)
 
 
-def _for_reamer(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_reamer(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     upper = next((h.limits_um[1] / 1000 for h in holes if h.limits_um is not None), None)
     lower = next((h.limits_um[0] / 1000 for h in holes if h.limits_um is not None), None)
     for reamer in cabinet.reamers:
-        off = _size(reamer) - _size(missing)
+        off = reamer.diameter_mm - missing.diameter_mm
         if abs(off) <= REAMER_NEAR_MM:
             outside = upper is not None and lower is not None and not lower <= off <= upper
             yield (
@@ -194,23 +190,23 @@ def _for_reamer(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found
                     + (", outside the limits of the fit: fit the pin to it" if outside else ""),
                 ),
             )
-    if _size(missing) >= LEAST_BORED_MM:
-        head = Tool("boring head", missing.words, missing.diameter_mm)
+    if missing.diameter_mm >= LEAST_BORED_MM:
+        head = Cutter("boring head", missing.words, missing.diameter_mm)
         yield REAMER_NEAR_MM, StandIn(head, "bored to size, measured with the pin that goes in")
     for drill in cabinet.drills:
-        cut = _size(drill) + oversize_mm(_size(drill)) - _size(missing)
+        cut = drill.diameter_mm + oversize_mm(drill.diameter_mm) - missing.diameter_mm
         if abs(cut) <= REAMER_NEAR_MM:
             side = "over" if cut > 0 else "under"
             words = f"cuts about {abs(cut):.2f} mm {side}, and not round enough for a fit"
             yield REAMER_NEAR_MM + abs(cut), StandIn(drill, words)
 
 
-def _for_tap(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_tap(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     """No tap cuts another thread: what can change is the screw."""
     seen: set[str] = set()
     for tap in cabinet.taps:
-        off = _size(tap) - _size(missing)
-        if tap.words in seen or abs(off) > THREAD_NEAR_SHARE * _size(missing):
+        off = tap.diameter_mm - missing.diameter_mm
+        if tap.words in seen or abs(off) > THREAD_NEAR_SHARE * missing.diameter_mm:
             continue
         if tap.is_left_hand != missing.is_left_hand:
             continue
@@ -226,7 +222,7 @@ def _for_tap(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
         )
 
 
-def _flanks(tap: Tool, missing: Tool) -> str:
+def _flanks(tap: Cutter, missing: Cutter) -> str:
     """Of what form the other thread is; nothing where it is the same."""
     cuts, wanted = thread_named(tap.words), thread_named(missing.words)
     if cuts is None or wanted is None or cuts.form == wanted.form:
@@ -234,11 +230,11 @@ def _flanks(tap: Tool, missing: Tool) -> str:
     return f", flanks at {cuts.form.words}, instead of {wanted.form.words}"
 
 
-def _for_countersink(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_countersink(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     wanted = missing.point_angle_deg or 90.0
     for tool in (*cabinet.countersinks, *cabinet.spot_drills):
         angle = tool.point_angle_deg or 90.0
-        short = _size(missing) - _size(tool)
+        short = missing.diameter_mm - tool.diameter_mm
         if abs(angle - wanted) < 0.5:
             if short > 0:
                 yield 1 + short, StandIn(tool, f"opens {short:.1f} mm less than is wanted")
@@ -252,23 +248,23 @@ def _for_countersink(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> 
             )
 
 
-def _for_recess(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_recess(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     for tool in (*cabinet.counterbores, *cabinet.end_mills):
-        wider = _size(tool) - _size(missing)
-        if 0 < wider <= WIDER_RECESS_SHARE * _size(missing):
+        wider = tool.diameter_mm - missing.diameter_mm
+        if 0 < wider <= WIDER_RECESS_SHARE * missing.diameter_mm:
             yield wider, StandIn(tool, f"{wider:.1f} mm wider: look at the wall that is left")
-        elif tool.kind == "end mill" and -0.5 * _size(missing) <= wider < 0:
+        elif tool.kind == "end mill" and -0.5 * missing.diameter_mm <= wider < 0:
             yield (
-                _size(missing) - wider,
+                missing.diameter_mm - wider,
                 StandIn(tool, f"milled round in a circle, {-wider / 2:.2f} mm off the centre"),
             )
 
 
-def _for_spot_drill(missing: Tool, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_spot_drill(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     for tool in cabinet.countersinks:
         angle = tool.point_angle_deg or 90.0
         if angle <= 90.5:
             yield (
-                abs(_size(tool) - _size(missing)),
+                abs(tool.diameter_mm - missing.diameter_mm),
                 StandIn(tool, "a countersink with a sharp point starts a drill; feed gently"),
             )

@@ -35,8 +35,9 @@ def of_the_drawer(tools: Mapping[int, Tool], cabinet: Cabinet) -> dict[int, Tool
     }
 
 
-def _likeness(tool: Tool) -> tuple[str, int]:
-    return tool.kind, round((tool.diameter_mm or 0.0) / SAME_SIZE_MM)
+def _likeness(tool: Tool) -> tuple[str, int | None]:
+    size_mm = tool.diameter_mm
+    return tool.kind, None if size_mm is None else round(size_mm / SAME_SIZE_MM)
 
 
 def with_unconfirmed(

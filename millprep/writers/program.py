@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
 from millprep.base.units import Units, format_length
-from millprep.model.shop import Tool
+from millprep.model.shop import Cutter
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
@@ -141,7 +141,7 @@ class _Writer:
             return None
         return f"G53 G0 Z{self._length(self.control.home_mm[2])}"
 
-    def _retract(self, tool: Tool, following: Tool | None) -> str:
+    def _retract(self, tool: Cutter, following: Cutter | None) -> str:
         """Up before a tool change or the end: home, else high enough for a longer tool to come."""
         if self._home is not None:
             return self._home
@@ -186,7 +186,7 @@ class _Writer:
         yield f"G17 {units} G40 G49 G80 G90 G94"
         yield setup.request.work_offset
 
-    def _tool(self, tool: Tool, operations: list[Operation]) -> Iterator[str]:
+    def _tool(self, tool: Cutter, operations: list[Operation]) -> Iterator[str]:
         number = self.plan.tool_numbers[tool]
         names = ", ".join(dict.fromkeys(operation.name for operation in operations))
         yield self._comment(f"{names} {tool.words}, {_count(operations)}")
@@ -196,7 +196,7 @@ class _Writer:
         for key, run in groupby(operations, key=self._cycle_key):
             yield from self._group(key, list(run))
 
-    def _change(self, number: int, tool: Tool) -> Iterator[str]:
+    def _change(self, number: int, tool: Cutter) -> Iterator[str]:
         control = self.control
         if control.tool_change == "M6":
             yield f"T{number} M6"
@@ -238,7 +238,7 @@ class _Writer:
 
     def _full_retract(self, operation: Operation) -> bool:
         material = material_named(self.plan.part.material)
-        deep = -operation.z_mm > CHIP_BREAK_BELOW_DIAMETERS * (operation.tool.diameter_mm or 1.0)
+        deep = -operation.z_mm > CHIP_BREAK_BELOW_DIAMETERS * operation.tool.diameter_mm
         return deep or material is None or material.long_chips or "G73" not in self.control.cycles
 
     def _peck(self, operation: Operation) -> str:
@@ -322,9 +322,9 @@ def _count(operations: Sequence[Operation]) -> str:
     return f"{len(operations)} step{'' if len(operations) == 1 else 's'}"
 
 
-def _tool_words(number: int, tool: Tool) -> str:
+def _tool_words(number: int, tool: Cutter) -> str:
     """The tool line that a dry run reads: TOOL 3 DRILL 5.000 MM POINT 118."""
-    words = [f"TOOL {number} {tool.kind.upper()} {tool.diameter_mm or 0.0:.3f} MM"]
+    words = [f"TOOL {number} {tool.kind.upper()} {tool.diameter_mm:.3f} MM"]
     if tool.point_angle_deg is not None:
         words.append(f"POINT {tool.point_angle_deg:g}")
     if tool.tip_flat_mm:

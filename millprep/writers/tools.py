@@ -8,7 +8,7 @@ from typing import Any
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
-from millprep.model.shop import Tool
+from millprep.model.shop import Cutter
 from millprep.planning.belts import Belts
 from millprep.planning.pull_list import Pulled
 from millprep.planning.stand_ins import StandIn
@@ -21,7 +21,7 @@ _CSV_COLUMNS = (
 )  # fmt: skip
 
 
-StandIns = Mapping[Tool, Sequence[StandIn]]
+StandIns = Mapping[Cutter, Sequence[StandIn]]
 """Of the tools that the drawer lacks, best first."""
 
 
