@@ -26,7 +26,7 @@ def of_the_drawer(tools: Mapping[int, Tool], cabinet: Cabinet) -> dict[int, Tool
         *cabinet.drills, *cabinet.reamers, *cabinet.taps, *cabinet.spot_drills,
         *cabinet.countersinks, *cabinet.counterbores, *cabinet.end_mills,
     ]  # fmt: skip
-    metals: dict[tuple[str, int], set[bool]] = {}
+    metals: dict[tuple[str, int | None], set[bool]] = {}
     for tool in drawer:
         metals.setdefault(_likeness(tool), set()).add(tool.is_carbide)
     return {
