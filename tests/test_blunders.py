@@ -18,9 +18,9 @@ from jobs import plan_of
 from millprep.base.findings import Finding
 from millprep.planning import Plan
 from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
-from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 
 BLOCK = "size = [60, 40, 20]"
 FINDER_MM, LEAD_MM = 10.0, 2.5  # of the packaged shop

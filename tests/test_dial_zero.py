@@ -15,13 +15,13 @@ from jobs import plan_of
 from millprep.base.findings import Finding
 from millprep.model.shop import Dial
 from millprep.planning import Plan, make_plan
-from millprep.proven.sheets import written
 from millprep.reading.pages.dial_rows import DialFigure, DialZero
 from millprep.reading.pages.dial_zero import read_zero
 from millprep.setting.skew import Skew
 from millprep.sheets.dials import make_dial_sheet
 from millprep.sheets.listing import make_sheet
 from millprep.witness.dials import check_dials
+from millprep.writers import written
 
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [20, 5]\ndepth = 5\n'
 MIDDLE = HOLE.replace("20, 5", "5, 5")

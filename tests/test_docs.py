@@ -1,14 +1,18 @@
 """The pages under docs/ and the README say what the program does: their commands are run.
 
 Three kinds of text are held in step. A `console` block's commands (`$ millprep ...`) are run in a
-folder with a copy of parts/, and what follows each is what it must print. A block `toml NAME` or
+folder with a copy of parts/, and what follows each is what it must print; so are the lines of a
+`python` block that follow `>>> `, one session a page. A block `toml NAME` or
 `csv NAME` is the text of that file for the commands after it; `toml added to NAME` goes at its end;
 a comment `<!-- in NAME: OLD -> NEW -->` changes a line of it. Text between `<!-- made: WHAT -->`
 and `<!-- end -->` is made from the package. With MILLPREP_UPDATE_DOCS=1 the pages are rewritten.
 """
 
 import ast
+import contextlib
+import doctest
 import importlib
+import io
 import os
 import re
 import shutil
@@ -20,6 +24,7 @@ from pathlib import Path
 import pytest
 import typer
 
+import millprep
 from millprep.base import bounds, kinds
 from millprep.base.records import field_names
 from millprep.cli.app import app
@@ -65,8 +70,22 @@ def _replayed(body: str, folder: Path) -> str:
     return "".join(f"$ {command}\n{_printed(command, folder)}" for command in commands)
 
 
+def _typed_in(body: str, folder: Path, names: dict[str, object]) -> str:
+    """A session of Python as it comes out now."""
+    shown = ""
+    for example in doctest.DocTestParser().get_examples(body):
+        printed = io.StringIO()
+        with contextlib.chdir(folder), contextlib.redirect_stdout(printed):
+            exec(compile(example.source, "<page>", "single"), names)
+        first, *more = example.source.splitlines()
+        shown += "\n".join([f">>> {first}", *(f"... {line}".rstrip() for line in more)]) + "\n"
+        shown += printed.getvalue()
+    return shown
+
+
 def _as_it_comes_out(page: str, folder: Path) -> str:
     """A page with its commands run anew, top to bottom in one folder."""
+    names: dict[str, object] = {}
 
     def block(match: re.Match[str]) -> str:
         if match["file"]:
@@ -78,6 +97,8 @@ def _as_it_comes_out(page: str, folder: Path) -> str:
         info, body = match["info"], match["body"]
         if info == "console":
             return f"```console\n{_replayed(body, folder)}```"
+        if info == "python":
+            return f"```python\n{_typed_in(body, folder, names)}```"
         if info.startswith("toml added to "):
             with (folder / info.removeprefix("toml added to ")).open("a") as stream:
                 stream.write("\n" + body)
@@ -194,11 +215,20 @@ def _refused(names: list[str], refused: list[str]) -> str:
     return " refused" if refused == names else f" {', '.join(refused)} refused"
 
 
+def _table_of_names() -> str:
+    """Every public name, with the first line of its help."""
+    return "".join(
+        f"| `{name}` | {str(getattr(millprep, name).__doc__).splitlines()[0]} |\n"
+        for name in millprep.__all__
+    )
+
+
 MADE = {
     "bounds": _table_of_bounds,
     "codes": _table_of_codes,
     "kinds of findings": _table_of_kinds,
     "map of the house": _map_of_the_house,
+    "public names": _table_of_names,
 }
 
 

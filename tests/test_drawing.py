@@ -21,11 +21,11 @@ from millprep.canvas import Bounds, RecordingPen, TeePen
 from millprep.canvas.lettering import room_mm
 from millprep.infiles import read_part, read_shop
 from millprep.planning import make_plan
-from millprep.proven.drawing import drawn
 from millprep.sheets.listing import SetupSheet, Sheet, make_sheet
 from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 from millprep.writers.drawing.face import box_of
 from millprep.writers.drawing.table import wrapped
+from millprep.writers.drawn import drawn
 
 PARTS = EXAMPLE_PARTS
 SVG = "{http://www.w3.org/2000/svg}"

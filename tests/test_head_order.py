@@ -12,9 +12,9 @@ from jobs import RICH, RICH_STOCK, plan_of, shop_of
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.ordering import in_order
-from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 
 LOSES = '[mill]\nhead_moves = "loses"\nquill_travel = {0}\n'
 KINDS = {

@@ -26,13 +26,13 @@ from millprep.infiles import read_part
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import Plan, make_plan
-from millprep.proven.sheets import written
 from millprep.reading.pages import UnreadableSheet, read_listing
 from millprep.reading.pages.pdf import pdf_setups, read_pdf
 from millprep.sheets.dials import make_dial_sheet
 from millprep.sheets.listing import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 from millprep.writers.dials_pdf import dials_pdf
 from millprep.writers.listing_pdf import listing_pdf
 

@@ -11,8 +11,8 @@ from millprep.base.findings import MillprepError
 from millprep.base.records import replace
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, HIGH_FACES, OPPOSITE, Face, Part
 from millprep.planning.marking import crosses_of, marked_faces, read_faces, standings_of
-from millprep.proven.sheets import written
 from millprep.sheets.markout import MarkSheet, make_mark_sheet
+from millprep.writers import written
 
 SHOP = shop_of()
 BLOCK = "size = [60, 40, 20]"

@@ -18,13 +18,13 @@ from millprep.base.records import replace
 from millprep.checks import run_checks
 from millprep.model.part import SetupRequest
 from millprep.planning import Plan
-from millprep.proven.sheets import written
 from millprep.setting.holding import Holding, Strips, free_spans, holding_of, widest_apart
 from millprep.setting.setups import setup_of
 from millprep.sheets.figures import Figures
 from millprep.sheets.listing import make_sheet
 from millprep.sheets.setting_words import hold_lines
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 
 BLOCK = "size = [60, 40, 20]"
 BLIND = "[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 5\n"

@@ -10,8 +10,8 @@ from jobs import RICH, RICH_STOCK, part_of, plan_of, shop_of
 
 from millprep.checks import run_checks
 from millprep.planning import make_plan
-from millprep.proven.sheets import written
 from millprep.sheets.listing import Sheet, filtered, make_sheet
+from millprep.writers import written
 
 BLOCK_25 = "size = [60, 25.4, 19.05]"
 SCREWS = (

@@ -21,13 +21,13 @@ from scipy.spatial.transform import Rotation
 from millprep.base.findings import MillprepError
 from millprep.model.part import SetupRequest
 from millprep.planning import make_plan
-from millprep.proven.sheets import written
 from millprep.setting.setups import Setup, setup_of
 from millprep.setting.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
 from millprep.sheets.dials import make_dial_sheet
 from millprep.sheets.listing import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 
 HOLES = (
     '[[hole]]\nname = "pivot"\nream = 6\nat = [60, 30]\ndepth = "through"\n'

@@ -18,12 +18,12 @@ from scipy.spatial.transform import Rotation
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, FACES, Face, SetupRequest
 from millprep.planning import make_plan
-from millprep.proven.sheets import written
 from millprep.setting.setups import Setup, setup_of
 from millprep.setting.turning import moves_between, turn_words
 from millprep.sheets.listing import make_sheet
 from millprep.witness import Lay, frame_of
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 
 PART = part_of("[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 5\n", "size = [60, 25.4, 19.05]")
 LAYS = [

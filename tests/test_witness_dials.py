@@ -19,11 +19,11 @@ from millprep.infiles import read_part
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import make_plan
-from millprep.proven.sheets import written
 from millprep.reading.pages.dials import DialForm
 from millprep.sheets.dials import excerpt, make_dial_sheet
 from millprep.sheets.listing import filtered, make_sheet
 from millprep.witness.dials import check_dials
+from millprep.writers import written
 
 EXAMPLES = EXAMPLE_PARTS
 PLAIN = ""

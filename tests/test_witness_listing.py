@@ -26,9 +26,9 @@ from millprep.infiles import read_part, read_shop
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import make_plan
-from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 
 EXAMPLES = EXAMPLE_PARTS
 

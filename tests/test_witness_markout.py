@@ -13,10 +13,10 @@ from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, shop_of
 from millprep.base.findings import Finding
 from millprep.infiles import read_part
 from millprep.model.part import Part
-from millprep.proven.sheets import written
 from millprep.reading.pages.markout import MarkForm
 from millprep.sheets.markout import make_mark_sheet
 from millprep.witness.markout import check_markout
+from millprep.writers import written
 
 EXAMPLES = EXAMPLE_PARTS
 FORMS: tuple[MarkForm, ...] = ("text", "csv", "json")

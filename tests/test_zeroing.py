@@ -25,9 +25,9 @@ from millprep.planning.recovery import (
     pair_off_mm,
     recovery_pair,
 )
-from millprep.proven.sheets import written
 from millprep.sheets.listing import make_sheet
 from millprep.witness.listing import check_listing
+from millprep.writers import written
 
 BLOCK = "size = [60, 40, 20]"
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [20, 10]\ndepth = 5\n'

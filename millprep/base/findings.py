@@ -100,6 +100,13 @@ class WordError(ValueError):
         self.inside = inside
 
 
+def refusal_of(error: MillprepError | WordError) -> MillprepError:
+    """A word that cannot be read, or what cannot be judged anyway, as the one error."""
+    if isinstance(error, MillprepError):
+        return error
+    return MillprepError(Finding("stop", "unknown-word", error.message, error.remedy))
+
+
 def format_finding(finding: Finding) -> str:
     """The finding as printed: place, severity and sentence, remedy indented below."""
     place = ""

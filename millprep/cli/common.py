@@ -17,6 +17,7 @@ from millprep.base.findings import (
     findings_json,
     format_finding,
     has_stop,
+    refusal_of,
 )
 from millprep.base.outfile import sealed, write_files
 from millprep.base.plain_text import clean, json_text
@@ -136,12 +137,7 @@ def hand_over(
 
 def refused(error: MillprepError | WordError, data_format: str | None) -> int:
     """Report what cannot be judged; exit status 2."""
-    if isinstance(error, WordError):
-        findings: tuple[Finding, ...] = (
-            Finding("stop", "unknown-word", error.message, error.remedy),
-        )
-    else:
-        findings = error.findings
+    findings = refusal_of(error).findings
     if data_format == "json":
         print(json_text(findings_object(findings)), end="")
     print_findings(findings)

@@ -6,20 +6,16 @@ It is drawn from the sheet that the listing is written from; a drawing itself is
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, MillprepError, WordError, has_stop
-from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.units import Units, read_length
 from millprep.proven.letters import letters_lost
 from millprep.proven.preparation import Prepared, wanted_setup
 from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
-    from millprep.canvas.pen import Pen
-    from millprep.sheets.listing import SetupSheet, Sheet
-    from millprep.writers.drawing import Frame, Purpose
+    from millprep.writers.drawing import Purpose
 
 ENDINGS = (".svg", ".pdf", ".png", ".dxf")
 MOST_CORRECTION_MM = 5.0
@@ -34,6 +30,7 @@ def drawings(
     Raises MillprepError for what no paper takes at full size.
     """
     from millprep.sheets.listing import make_sheet
+    from millprep.writers.drawn import drawn
 
     number = wanted_setup(setup, prepared.setup_numbers)
     lost = letters_lost(prepared.part, ending, "write .svg or .dxf to keep them")
@@ -100,72 +97,3 @@ def _last_place_mm(word: str, units: Units) -> float:
         return one / int(fraction[1])
     decimals = re.search(r"\.(\d+)", word)
     return one / 10 ** len(decimals[1]) if decimals is not None else one
-
-
-def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None = None) -> bytes:
-    """The drawing of one setup, as the bytes of a file with that ending."""
-    from millprep.writers.drawing import Purpose, frame_for
-
-    for_what = purpose or Purpose()
-    if ending == ".dxf":
-        return _modelled(sheet, setup, for_what)
-    frame = frame_for(sheet, setup, for_what)
-    if for_what.is_template and frame.paper.reduction > 1:
-        view = setup.view
-        size = " x ".join(
-            f"{high - low:g}" for low, high in zip(view.low_mm, view.high_mm, strict=True)
-        )
-        raise _refusal(
-            "not-true-scale",
-            f"setup {setup.number}: no sheet of paper takes {size} mm at full size",
-            "mark it out with the listing, or leave --template out",
-        )  # fmt: skip
-    return _printed(sheet, setup, ending, frame)
-
-
-def _modelled(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> bytes:
-    from millprep.canvas.dxf import DxfPen
-    from millprep.writers.drawing import draw, model_frame
-
-    frame = model_frame(sheet, setup, purpose)
-    pen = DxfPen(frame.at(0.0, 0.0))
-    draw(sheet, setup, pen, frame)
-    return sealed(pen.document(), sheet_mark("drawing", "dxf", sheet.part, setup.number))
-
-
-def _printed(sheet: Sheet, setup: SetupSheet, ending: str, frame: Frame) -> bytes:
-    from millprep.canvas.corrected import CorrectedPen
-    from millprep.writers.drawing import draw
-
-    width, height = frame.paper_size_mm
-    title = f"{sheet.part}, {setup.face.upper()} up"
-    pen, document = _paper_pen(ending, width, height, title)
-    factors = frame.purpose.factors
-    if factors == (1.0, 1.0):
-        draw(sheet, setup, pen, frame)
-    else:
-        x, y = ((size - f * usable) / 2 for size, f, usable in zip(
-            (width, height), factors, (frame.paper.width_mm, frame.paper.height_mm), strict=True
-        ))  # fmt: skip
-        draw(sheet, setup, CorrectedPen(pen, factors, (x, y)), frame)
-    return sealed(document(), sheet_mark("drawing", ending[1:], sheet.part, setup.number))
-
-
-def _paper_pen(
-    ending: str, width: float, height: float, title: str
-) -> tuple[Pen, Callable[[], str | bytes]]:
-    """A pen for a sheet of that size [mm], and what gives its file."""
-    if ending == ".pdf":
-        from millprep.canvas.pdf import PdfPen
-
-        pdf = PdfPen(width, height, title)
-        return pdf, pdf.document
-    if ending == ".png":
-        from millprep.canvas.png import PngPen
-
-        png = PngPen(width, height, title)
-        return png, png.document
-    from millprep.canvas.svg import SvgPen
-
-    svg = SvgPen(width, height, title)
-    return svg, svg.document

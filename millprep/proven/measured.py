@@ -13,7 +13,7 @@ from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.proven.files import load
 from millprep.proven.preparation import length_mm, wanted_setup
-from millprep.proven.sheets import DATA, Handed, written
+from millprep.proven.sheets import DATA, Handed
 
 if TYPE_CHECKING:
     from millprep.inspection import Inspection
@@ -36,6 +36,7 @@ def inspection_sheet(
     from millprep.inspection.reach import unreached_findings
     from millprep.inspection.report import coarse_findings
     from millprep.sheets.inspection import make_inspection_sheet
+    from millprep.writers import written
 
     chosen_word("form", form, FORMS)
     part, shop, notes = load(part, shop)
@@ -65,6 +66,8 @@ class Verdicts:
 
     def handed(self, form: str = "text") -> Handed:
         """The verdicts as a sheet."""
+        from millprep.writers import written
+
         chosen_word("form", form, FORMS)
         what = sheet_mark("verdicts", form, self.sheet.part, self.setup)
         data = sealed(written("verdict", self.sheet, form), what)
@@ -194,6 +197,7 @@ def match_sheet(
     from millprep.matching.measured_places import nominal_readings
     from millprep.matching.slip_words import NOISE_MM
     from millprep.sheets.match import make_match_sheet
+    from millprep.writers import written
 
     chosen_word("form", form, DATA)
     part, shop, notes = load(part, shop)

@@ -50,27 +50,21 @@ class Handed:
     tool: int | None = None
 
 
-def written(sheet: str, document: object, form: str) -> str | bytes:
-    """A laid-out document in a form: by its writer, `listing_csv` of `writers.listing_data`."""
-    from importlib import import_module
-
-    room = {"verdict": "inspection"}.get(sheet, sheet)
-    module = f"millprep.writers.{room}_{'data' if form in ('json', 'csv') else form}"
-    laid: Any = getattr(import_module(module), f"{sheet}_{form}")(document)
-    text: str | bytes = json_text(laid) if form == "json" else laid
-    return text
-
-
 def prove(
-    sheet: str, prepared: Prepared, form: str = "text", asked: Asked | None = None, file: str = ""
+    sheet: str,
+    prepared: Prepared,
+    form: str | None = None,
+    asked: Asked | None = None,
+    file: str = "",
 ) -> Handed:
     """A sheet of SHEETS, read back and compared with its part.
 
+    form : the first of the sheet's own where none is given
     file : what findings about the finished bytes call them
     Raises MillprepError or WordError for what is asked amiss.
     """
     kind = SHEETS[chosen_word("sheet", sheet, tuple(SHEETS))]
-    chosen_word("form", form, kind.forms)
+    form = chosen_word("form", form or kind.forms[0], kind.forms)
     wanted = kind(prepared, _taken(kind, asked or Asked()))
     part, told = prepared.part, letters_to_tell(prepared.part, form)
     findings = [*prepared.findings, *told]
@@ -125,6 +119,8 @@ class Listing:
 
     def written(self, document: Any, form: str) -> str | bytes:
         """The document in a form."""
+        from millprep.writers import written
+
         return written(self.name, document, form)
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:

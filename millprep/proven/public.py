@@ -1,0 +1,173 @@
+"""The public names of millprep: what `import millprep` offers, from a file to bytes and findings.
+
+Each takes a part and a shop as they were read, or as the names of their files; each raises
+MillprepError, and no other error, for what cannot be judged. Documented in docs/from-python.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+from millprep.base.findings import Finding as Finding
+from millprep.base.findings import MillprepError as MillprepError
+from millprep.base.findings import WordError, refusal_of
+from millprep.base.units import Units
+from millprep.proven import assembly, dryrun, files, measured, preparation, program, sheets
+
+if TYPE_CHECKING:
+    from millprep.assembly import Judged
+    from millprep.lookup import Reading
+    from millprep.model.assembled import Assembly
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
+
+_Given = ParamSpec("_Given")
+_Made = TypeVar("_Made")
+
+
+def _public(call: Callable[_Given, _Made]) -> Callable[_Given, _Made]:
+    """The call with one kind of error."""
+
+    @wraps(call)
+    def public(*given: _Given.args, **named: _Given.kwargs) -> _Made:
+        try:
+            return call(*given, **named)
+        except WordError as error:
+            raise refusal_of(error) from None
+
+    return public
+
+
+@_public
+def read_part(file: Path | str) -> tuple[Part, tuple[Finding, ...]]:
+    """The part that a file describes, and notes of what was assumed."""
+    from millprep.infiles import read_part
+
+    return read_part(file)
+
+
+@_public
+def read_shop(name: Path | str = "metric") -> Shop:
+    """The packaged shop of that name (metric, inch), or the one that a file describes."""
+    from millprep.infiles import read_shop
+
+    return read_shop(str(name))
+
+
+@_public
+def read_assembly(file: Path | str) -> tuple[Assembly, tuple[Finding, ...]]:
+    """The assembly that a file describes, and notes of what its files had to say."""
+    from millprep.infiles.assembly_file import read_assembly
+
+    return read_assembly(file)
+
+
+@_public
+def plan(
+    part: Part | Path | str, shop: Shop | Path | str = "metric", order: str = "tool"
+) -> preparation.Prepared:
+    """The part planned and checked: its `plan`, and `findings`, worst first.
+
+    order : "tool", "hole" or "row"
+    """
+    return preparation.prepare(part, shop, order)
+
+
+@_public
+def check(part: Part | Path | str, shop: Shop | Path | str = "metric") -> tuple[Finding, ...]:
+    """What would go wrong, worst first."""
+    return preparation.prepare(part, shop).findings
+
+
+@_public
+def sheet(
+    name: str, part: Part | Path | str | preparation.Prepared, shop: Shop | Path | str = "metric",
+    form: str | None = None, *, units: Units | None = None, setup: int | None = None,
+    only: str | None = None, from_step: int | None = None, stand: str | None = None,
+    gauge_offset: str | None = None,
+) -> sheets.Handed:  # fmt: skip
+    """A sheet that agrees with its part, as the bytes of a file.
+
+    name : "listing", "dials", "bench" or "markout", which are read back; "tools" or "inspect"
+    part : also as `plan` gives it, which saves planning it again, and keeps its order
+    form : "text", "json", "csv", "html" or "pdf", where there is one; the first that there is
+    only, from_step : of listing and dials: the steps of one hole or pattern, those from one on
+    stand, gauge_offset : of markout: faces on the plate ("left,front"), a length in words
+    """
+    if name == "inspect":
+        one = part.part if isinstance(part, preparation.Prepared) else part
+        return measured.inspection_sheet(one, shop, form or "text", units=units, setup=setup)
+    prepared = part if isinstance(part, preparation.Prepared) else preparation.prepare(part, shop)
+    if name == "tools":
+        return sheets.tools_list(prepared, form or "text", setup)
+    asked = sheets.Asked(units, setup, only, from_step, stand, gauge_offset)
+    return sheets.prove(name, prepared, form, asked)
+
+
+@_public
+def drawings(
+    part: Part | Path | str, shop: Shop | Path | str = "metric", ending: str = ".svg", *,
+    units: Units | None = None, setup: int | None = None, template: bool = False,
+) -> list[sheets.Handed]:  # fmt: skip
+    """A drawing for each setup: .svg, .pdf, .png or .dxf; full size for a template."""
+    from millprep.proven import drawing
+
+    purpose = drawing.purpose_of(ending, template)
+    prepared = preparation.prepare(part, shop)
+    return drawing.drawings(prepared, ending.lower(), units=units, setup=setup, purpose=purpose)
+
+
+@_public
+def assemble(
+    file: Path | str, shop: Shop | Path | str = "metric"
+) -> Judged:  # fmt: skip
+    """Whether parts made to their files go together: every joint with its figures, and findings."""
+    return assembly.judged(file, shop)
+
+
+@_public
+def look_up(
+    words: str, shop: Shop | Path | str | None = None, units: Units = "mm"
+) -> list[Reading]:
+    """What the tables say of a thread, drill, fit, screw or material, likeliest first.
+
+    shop : whose drills are looked through too; units : of bare numbers
+    """
+    from millprep.lookup import lookup
+
+    return lookup(words, None if shop is None else files.drills_of(shop), units)
+
+
+programs = _public(program.programs)
+dry_run = _public(dryrun.dry_run)
+verdicts = _public(measured.verdicts)
+match = _public(measured.match_sheet)
+
+
+@_public
+def write(
+    made: sheets.Handed | program.Programs | Sequence[sheets.Handed], file: Path | str = "", *,
+    force: bool = False,
+) -> list[Path]:  # fmt: skip
+    """Finished files written, all of them or none; gives those that changed.
+
+    file  : several drawings are numbered after it; programs have their names already
+    force : replace a file that is not millprep's own, or was edited since
+    Raises MillprepError where a stop keeps a file back, or one may not be replaced.
+    """
+    from millprep.base.outfile import write_files
+
+    contents: dict[Path, bytes] = {}
+    several = made if isinstance(made, Sequence) else [made]
+    for one in several:
+        if isinstance(one, program.Programs) and one.files:
+            contents |= {each.path: each.data for each in one.files}
+        elif isinstance(one, sheets.Handed) and one.data is not None:
+            number = one.setup if len(several) > 1 else None
+            contents[program.numbered_path(Path(file), number)] = one.data
+        else:
+            raise MillprepError(*one.findings)
+    return write_files(contents, force=force)
