@@ -143,6 +143,7 @@ KINDS: dict[str, str] = {
     "hits-fixture": "A tool that meets a fixture, a parallel or an obstacle.",
     "outside-travel": "A move beyond the mill's travel, or a program longer than an axis.",
     "work-system-changed": "A program that cuts in one work system after another.",
+    "spindle-near": "Something so tall that the spindle above a holder may come down on it.",
     "holder-hits": "A tool holder that meets the stock or a fixture.",
     "nothing-to-follow": "A tap or reamer where no hole has been drilled.",
     "hole-wrong-for-tool": "A tap or reamer in a hole of the wrong size for it.",

@@ -29,6 +29,7 @@ from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in
 from millprep.reading.simulate.solid import away_from, shares_over
 from millprep.reference.shared_rules import TOUCH_MM
 
+SPINDLE_RADIUS_MM = 35.0  # of a light mill's nose, 60 to 80 mm across (common practice)
 _THIRDS = 40  # each leaves two thirds of the way: 1e-7 of it at the end
 
 
@@ -73,6 +74,14 @@ def bodies(forms: list[Form]) -> list[Body]:
     return [tool, Body("the holder", "holder-hits", reach, holder, holder, nothing)]
 
 
+def spindle(forms: list[Form]) -> Body:
+    """What begins where holders end: nobody says how wide it is, so nothing is sure."""
+    height = np.array([np.nan if one.holder_end_mm is None else one.holder_end_mm for one in forms])
+    radius = np.full_like(height, SPINDLE_RADIUS_MM)
+    what = f"a spindle nose {2 * SPINDLE_RADIUS_MM:g} mm across, where the holder ends,"
+    return Body(what, "spindle-near", height, radius, radius, np.zeros_like(height))
+
+
 def contact_harms(path: Path, scene: Scene) -> list[Harm]:
     """Every move that takes tool or holder into a fixture, or the holder into the stock."""
     if not len(path.moves):
@@ -87,6 +96,9 @@ def contact_harms(path: Path, scene: Scene) -> list[Harm]:
             found = contacts(path, body, solid)
             harms += _harms(path, body, name, found)
             harms += _dog_leg_harms(path, body, solid, name, found.rows)
+    nose = spindle(path.forms)
+    for fixture in scene.fixtures:
+        harms += _harms(path, nose, fixture.name, contacts(path, nose, fixture))
     return harms
 
 
@@ -158,7 +170,7 @@ def _harms(path: Path, body: Body, name: str, found: Contacts) -> list[Harm]:
         stroke = int(path.stroke[row])
         harms.append(
             Harm(
-                row, "stop", body.kind, int(path.moves.line[row]),
+                row, _SEVERITY.get(body.kind, "stop"), body.kind, int(path.moves.line[row]),
                 f"{body.what} meets {name} at X{x:.3f} Y{y:.3f}, "
                 f"{found.depth[first : last + 1].max():.3f} mm below its top",
                 _REMEDY[body.kind], run=(body.kind, name, stroke) if stroke >= 0 else None,
@@ -168,7 +180,9 @@ def _harms(path: Path, body: Body, name: str, found: Contacts) -> list[Harm]:
     return harms
 
 
+_SEVERITY: dict[str, Severity] = {"spindle-near": "warning"}
 _REMEDY = {
+    "spindle-near": "see that the spindle clears it, hold the tool farther out, or move it",
     "hits-fixture": "go round it or over it, stop above it, or move the clamping",
     "holder-hits": "hold the tool farther out, use a longer one, or move the clamping",
 }

@@ -32,6 +32,7 @@ class Form:
     flat_mm   : radius of the flat at the tip; slope : rise per radius outside it
     lead_mm   : tip to where the full size is: point, lead of a reamer or of a tap; else 0
     thread    : of a tap, as it is called
+    holder_end_mm : tip to where the holder ends and the spindle begins
     """
 
     kind: str | None
@@ -48,6 +49,7 @@ class Form:
     point_angle_deg: float | None = None
     is_carbide: bool = False
     thread: str = ""
+    holder_end_mm: float | None = None
 
     def cone_at(self, depth_mm: float) -> float:
         """Diameter of the cone at a face that lies `depth_mm` above the tip."""
@@ -79,8 +81,10 @@ def form_of(tool: Tool | None) -> Form:
         threads = PLUG_TAP_LEAD_THREADS if tool.lead_threads is None else tool.lead_threads
         lead = threads * (tool.pitch_mm or 0.0)
     holder = tool.holder_diameter_mm
+    is_end_known = tool.reach_mm is not None and tool.holder_length_mm is not None
+    end = (tool.reach_mm or 0.0) + (tool.holder_length_mm or 0.0) if is_end_known else None
     return Form(
         tool.kind, tool.diameter_mm, radius, flat, slope, lead, tool.pitch_mm, turns,
         tool.flute_mm, tool.reach_mm, None if holder is None else holder / 2, angle,
-        tool.is_carbide, tool.words if tool.kind == "tap" else "",
+        tool.is_carbide, tool.words if tool.kind == "tap" else "", end,
     )  # fmt: skip
