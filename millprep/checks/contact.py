@@ -27,7 +27,7 @@ from millprep.model.shop import Cutter, Tool
 from millprep.planning import tool_words
 from millprep.planning.depths import lead_mm
 from millprep.planning.plan import Operation, SetupPlan
-from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
+from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, SPINDLE_RADIUS_MM, TOUCH_MM
 from millprep.setting.fixtures import fixtures_of, is_underside_known
 from millprep.setting.holding import is_disc_on_end
 from millprep.setting.setups import SAFE_OVER_HIGHEST_MM, Setup
@@ -330,3 +330,38 @@ def _holder_meets(
                 f"hold it so that its reach is {reach_mm + deep_mm:.1f} mm or more, and write that "
                 "into [[tool]] of the shop file", operation.hole,
             )  # fmt: skip
+
+
+@check
+def spindle_over_obstacle(job: Job) -> Iterator[Finding]:
+    """Where a holder of the tool table ends, a spindle begins of which nobody says how wide."""
+    table = {tool.number: tool for tool in job.plan.shop.tools}
+    for setup_plan in job.plan.setups:
+        setup = setup_plan.setup
+        if not setup.request.obstacles:
+            continue
+        descents = _descents(setup_plan)
+        numbers = (job.plan.tool_numbers[one.tool] for one in descents.operations)
+        ends = descents.z + np.array([_holder_end_mm(table.get(number)) for number in numbers])
+        for obstacle in setup.request.obstacles:
+            box = Box(obstacle.low_mm, obstacle.high_mm, obstacle.name)
+            near = (descents.away(box) < SPINDLE_RADIUS_MM) & (ends < box.high_mm[2] - TOUCH_MM)
+            rows = np.flatnonzero(near & (descents.depths(box) == 0))
+            if rows.size:
+                row = int(rows[np.argmin(ends[rows])])
+                operation = descents.operations[row]
+                yield job.setup_finding(
+                    setup, "warning", "spindle-near",
+                    f'hole "{operation.hole.name}": the holder of {tool_words(operation.tool)} '
+                    f'ends at Z {ends[row]:.1f}; the spindle above it may come down on '
+                    f'"{obstacle.name}", up to Z {box.high_mm[2]:g}',
+                    "see that the spindle clears it, hold the tool farther out, or move the "
+                    "obstacle", operation.hole, line=obstacle.line,
+                )  # fmt: skip
+
+
+def _holder_end_mm(tool: Tool | None) -> float:
+    """From the tip up; without end where the tool table does not say."""
+    if tool is None or tool.reach_mm is None or tool.holder_length_mm is None:
+        return math.inf
+    return tool.reach_mm + tool.holder_length_mm

@@ -12,6 +12,7 @@ from millprep.reference.materials import Material, ream_stock_mm
 from millprep.reference.threads import Thread
 
 TOUCH_MM = 1e-3  # nearer than this a tool lies against a thing and is not in it
+SPINDLE_RADIUS_MM = 35.0  # of a light mill's nose, 60 to 80 mm across (common practice)
 BELOW_UNDERSIDE_MM = 5.0  # room taken for granted under a part whose packing nobody described
 
 # Pecks. A schedule is a rule of thumb: a quarter more than it allows is no fault.

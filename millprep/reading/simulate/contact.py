@@ -27,9 +27,8 @@ from millprep.reading.simulate.findings import Harm, stretches
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reading.simulate.solid import away_from, shares_over
-from millprep.reference.shared_rules import TOUCH_MM
+from millprep.reference.shared_rules import SPINDLE_RADIUS_MM, TOUCH_MM
 
-SPINDLE_RADIUS_MM = 35.0  # of a light mill's nose, 60 to 80 mm across (common practice)
 _THIRDS = 40  # each leaves two thirds of the way: 1e-7 of it at the end
 
 
