@@ -12,12 +12,14 @@ if sys.version_info < (3, 11):  # noqa: UP036  # so that it is told, not met as 
     sys.exit(2)
 
 __all__ = [
-    "Finding", "MillprepError", "assemble", "check", "drawings", "dry_run", "look_up", "match",
-    "plan", "programs", "read_assembly", "read_part", "read_shop", "sheet", "verdicts", "write",
+    "Askew", "Finding", "MillprepError", "assemble", "check", "drawings", "dry_run", "look_up",
+    "match", "plan", "programs", "read_assembly", "read_part", "read_shop", "sheet", "verdicts",
+    "write",
 ]  # fmt: skip
 
 if TYPE_CHECKING:
     from millprep.proven.public import (
+        Askew,
         Finding,
         MillprepError,
         assemble,

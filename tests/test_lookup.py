@@ -17,9 +17,10 @@ from hypothesis import strategies as st
 
 from millprep.base.findings import WordError
 from millprep.cli import main
-from millprep.cli.lookup import csv_of, json_of, run, text_of
-from millprep.cli.lookup_pages import table_text
+from millprep.cli.lookup import run
 from millprep.lookup import lookup, whole_tables
+from millprep.lookup.forms import csv_of, json_of
+from millprep.lookup.pages import table_text, text_of
 from millprep.reference.tables import table_names
 
 QUESTIONS = [

@@ -78,6 +78,26 @@ def test_programs_drawings_and_dry_runs_are_those_of_the_command_line(part: str)
     assert given.json() == ran.json()
 
 
+def test_a_part_that_lies_askew(part: str) -> None:
+    given = public.Askew("0,-5 40,-4.8", setup=1)
+    made = public.sheet("listing", public.plan(part, given=given), form="json")
+    ran = millprep(
+        "listing",
+        part,
+        "--skew",
+        "0,-5 40,-4.8",
+        "--setup",
+        "1",
+        "--format",
+        "json",
+        "-o",
+        "a.json",
+    )
+    assert ran.status == 0
+    assert made.data is not None
+    assert json.loads(Path("a.json").read_text())["setups"] == json.loads(made.data)["setups"][:1]
+
+
 def test_a_stop_keeps_sheet_and_program_back(in_folder: Path) -> None:
     Path("deep.toml").write_text(part_text(TOO_DEEP))
     sheet, programs = public.sheet("listing", "deep.toml"), public.programs("deep.toml")

@@ -12,7 +12,7 @@ from millprep.base.outfile import note_input, sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
-from millprep.proven.files import load, with_shop
+from millprep.proven.files import load, shop_of
 from millprep.proven.heading import heading_doubts
 from millprep.proven.judging import Bench, Progress, judged, stock_system
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
@@ -192,7 +192,7 @@ def _bench(
         return bench, the_shop, [*notes, *doubts]
     if given is not None:
         raise _refusal("--skew needs --part", "name the part that lies askew, with --part")
-    the_shop = with_shop(lambda: None, shop)[1]
+    the_shop = shop_of(shop)
     if stock is None:
         if zero is not None:
             raise _refusal("--zero needs --stock", STOCK_REMEDY)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar, cast
+from typing import TYPE_CHECKING, TypeVar
 
 from millprep.base.findings import Finding, MillprepError, chosen_word
 from millprep.base.units import Units
@@ -22,32 +22,38 @@ def load(part: Part | Path | str, shop: Shop | Path | str) -> tuple[Part, Shop, 
     from millprep.infiles import read_part
 
     if not isinstance(part, Path | str):
-        return part, with_shop(lambda: None, shop)[1], []
+        return part, shop_of(shop), []
     (read, notes), found = with_shop(lambda: read_part(Path(part)), shop)
     return read, found, list(notes)
 
 
-def with_shop(read: Callable[[], _Read], shop: Shop | Path | str) -> tuple[_Read, Shop]:
-    """What is read, and the shop. Raises MillprepError with the faults of both."""
+def shop_of(shop: Shop | Path | str = "metric") -> Shop:
+    """The packaged shop of that name (metric, inch), or the one that a file describes."""
     from millprep.infiles import read_shop
 
+    return read_shop(str(shop)) if isinstance(shop, Path | str) else shop
+
+
+def with_shop(read: Callable[[], _Read], shop: Shop | Path | str) -> tuple[_Read, Shop]:
+    """What is read, and the shop. Raises MillprepError with the faults of both."""
     faults: list[Finding] = []
-    results: list[object] = []
-    named = str(shop) if isinstance(shop, Path | str) else None
-    for each in (read, lambda: shop if named is None else read_shop(named)):
-        try:
-            results.append(each())
-        except MillprepError as error:
-            faults += error.findings
-    if faults:
+    made = found = None
+    try:
+        made = read()
+    except MillprepError as error:
+        faults += error.findings
+    try:
+        found = shop_of(shop)
+    except MillprepError as error:
+        faults += error.findings
+    if made is None or found is None:
         raise MillprepError(*faults)
-    made, found = results
-    return cast("_Read", made), cast("Shop", found)
+    return made, found
 
 
 def drills_of(shop: Shop | Path | str) -> list[tuple[str, float]]:
     """The drills of a shop's cabinet: designation and diameter [mm]."""
-    drills = with_shop(lambda: None, shop)[1].cabinet.drills
+    drills = shop_of(shop).cabinet.drills
     return [(drill.words, drill.diameter_mm) for drill in drills if drill.diameter_mm is not None]
 
 

@@ -40,8 +40,8 @@ class Askew:
     """
 
     points: str
-    edge: str | None
-    setup: int | None
+    edge: str | None = None
+    setup: int | None = None
     units: Units = "mm"
 
 

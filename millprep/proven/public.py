@@ -16,6 +16,7 @@ from millprep.base.findings import MillprepError as MillprepError
 from millprep.base.findings import WordError, refusal_of
 from millprep.base.units import Units
 from millprep.proven import assembly, dryrun, files, measured, preparation, program, sheets
+from millprep.proven.preparation import Askew as Askew
 
 if TYPE_CHECKING:
     from millprep.assembly import Judged
@@ -50,14 +51,6 @@ def read_part(file: Path | str) -> tuple[Part, tuple[Finding, ...]]:
 
 
 @_public
-def read_shop(name: Path | str = "metric") -> Shop:
-    """The packaged shop of that name (metric, inch), or the one that a file describes."""
-    from millprep.infiles import read_shop
-
-    return read_shop(str(name))
-
-
-@_public
 def read_assembly(file: Path | str) -> tuple[Assembly, tuple[Finding, ...]]:
     """The assembly that a file describes, and notes of what its files had to say."""
     from millprep.infiles.assembly_file import read_assembly
@@ -67,13 +60,14 @@ def read_assembly(file: Path | str) -> tuple[Assembly, tuple[Finding, ...]]:
 
 @_public
 def plan(
-    part: Part | Path | str, shop: Shop | Path | str = "metric", order: str = "tool"
-) -> preparation.Prepared:
+    part: Part | Path | str, shop: Shop | Path | str = "metric", order: str = "tool",
+    given: Askew | None = None,
+) -> preparation.Prepared:  # fmt: skip
     """The part planned and checked: its `plan`, and `findings`, worst first.
 
-    order : "tool", "hole" or "row"
+    order : "tool", "hole" or "row"; given : what was touched, of a part that lies askew
     """
-    return preparation.prepare(part, shop, order)
+    return preparation.prepare(part, shop, order, given)
 
 
 @_public
@@ -141,6 +135,7 @@ def look_up(
     return lookup(words, None if shop is None else files.drills_of(shop), units)
 
 
+read_shop = _public(files.shop_of)
 programs = _public(program.programs)
 dry_run = _public(dryrun.dry_run)
 verdicts = _public(measured.verdicts)

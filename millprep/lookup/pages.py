@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from millprep.lookup import Reading
+from millprep.lookup.readings import Reading
 
 WIDTH = 80
 NEAR_SHARE = 0.25  # a drill further off than this share of the size helps nobody
