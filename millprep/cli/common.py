@@ -30,8 +30,22 @@ FORMATS = ("text", "json", "csv")
 _BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html", ".pdf": "pdf"}
 
 
+def refuse_folder(output: Path) -> None:
+    """Raises MillprepError where an output is a folder, or no name at all."""
+    try:
+        is_folder = not output.name or output.is_dir()
+    except OSError:
+        is_folder = False  # a name too long: the writing says so
+    if is_folder:
+        raise MillprepError(
+            Finding("stop", "output-refused", "is a folder", "name a file in it", file=str(output))
+        )
+
+
 def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
     """The format asked for, or the one that the output's ending names, or text."""
+    if output is not None:
+        refuse_folder(output)
     if given is None:
         ending = output.suffix.lower() if output is not None else ".txt"
         by_ending = _BY_ENDING.get(ending)

@@ -9,7 +9,7 @@ from pathlib import Path
 from millprep.base.findings import Finding, has_stop
 from millprep.base.outfile import write_files
 from millprep.base.plain_text import clean, json_text
-from millprep.cli.common import chosen_format, findings_object, print_findings
+from millprep.cli.common import chosen_format, findings_object, print_findings, refuse_folder
 from millprep.proven.preparation import Askew
 from millprep.proven.program import Program, programs
 
@@ -20,6 +20,7 @@ def run(
 ) -> int:  # fmt: skip
     """0 when the programs were written, 1 when a stop kept them back."""
     form = chosen_format(data_format, None, ("text", "json"))
+    refuse_folder(output)
     made = programs(part, shop, setup=setup, file=output, given=given)
     kept_back = has_stop(made.findings)
     contents = {one.path: one.data for one in made.files}

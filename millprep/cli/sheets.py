@@ -14,6 +14,7 @@ from millprep.cli.common import (
     hand_over,
     print_findings,
     refuse_at_terminal,
+    refuse_folder,
     state_of,
 )
 from millprep.proven.preparation import Askew, prepare
@@ -50,6 +51,7 @@ def run_bench(
     given: Askew | None = None,
 ) -> int:  # fmt: skip
     """0 when the page was written, 1 when a stop kept it back."""
+    refuse_folder(output)
     if output.suffix.lower() not in PAGES:
         raise MillprepError(
             Finding(
@@ -73,6 +75,7 @@ def run_drawing(
     from millprep.proven.drawing import drawings, purpose_of
     from millprep.proven.program import numbered_path
 
+    refuse_folder(output)
     shown = chosen_units(units)
     purpose = purpose_of(output.suffix, template, measured_bars, shown or "mm", str(output))
     prepared = prepare(part, shop)

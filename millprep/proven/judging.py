@@ -77,6 +77,8 @@ def judged(
         control = replace(shop.control, block_delete=not shop.control.block_delete)
         other = _run_through(programs, bench, replace(shop, control=control), progress)
         findings += _only_in(other.findings, done.findings, control)
+        if bench.part is None:
+            findings += _left_out(done, other, control)
     not_checked = list(dict.fromkeys(s for one in done.simulations for s in one.not_checked))
     return Report(
         done.runs, done.simulations, list(capped(findings, None)),
@@ -116,6 +118,23 @@ def _run_through(
     compared, done.not_compared = _compared(bench, done.runs, done.simulations, shop)
     done.findings += compared
     return done
+
+
+def _left_out(done: _Pass, other: _Pass, control: Control) -> list[Finding]:
+    """The holes that only the switch as it stands makes, for who has no part to miss them in."""
+    if not (done.simulations and other.simulations):
+        return []
+    here, there = (
+        {f"X{hole.x_mm:.3f} Y{hole.y_mm:.3f}": hole for hole in one.simulations[-1].holes}
+        for one in (done, other)
+    )
+    missing = [place for place in here if place not in there]
+    if not missing:
+        return []
+    more = f" and {len(missing) - 1} more are" if len(missing) > 1 else " is"
+    switch = "on" if control.block_delete else "off"
+    message = f"with the block delete switch {switch}: the hole at {missing[0]}{more} not made"
+    return [Finding("note", "block-delete", message, file=done.runs[-1][0])]
 
 
 def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Control) -> list[Finding]:
