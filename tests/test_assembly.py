@@ -251,6 +251,13 @@ def test_lengths_of_screws(
     assert kinds(box(tmp_path, SCREWS.format(length=length, more=more))) == expected
 
 
+def test_a_thread_too_short_for_a_screw_of_any_length(tmp_path: Path) -> None:
+    """5 mm of M4 less a pitch of 0.7 at the bottom (ISO 261): 4.3, where 2 D are wanted."""
+    found = box(tmp_path, SCREWS.format(length=16, more=""), body=("depth   = 12", "depth   = 5"))
+    (finding,) = (one for one in found.findings if one.kind == "short-engagement")
+    assert "a screw of any length finds 4.3 mm of thread at most" in finding.remedy
+
+
 @pytest.mark.parametrize(
     ("old", "new", "expected"),
     [
