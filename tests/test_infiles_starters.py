@@ -18,7 +18,7 @@ def test_part_starter_reads_without_a_finding(tmp_path, units):
     part, findings = read_part(path)
     assert not findings
     assert part.units == units
-    assert {hole.kind for hole in part.holes} >= {"clear", "tap", "ream", "drill"}
+    assert {hole.kind.word for hole in part.holes} >= {"clear", "tap", "ream", "drill"}
 
 
 @pytest.mark.parametrize("units", UNITS)
