@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from millprep.base.findings import Finding
+from millprep.checks import run_checks, told_once, with_cures
 from millprep.cli import main
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import Part
@@ -165,3 +167,8 @@ def millprep(*arguments: object) -> Ran:
         except SystemExit as end:
             status = end.code if isinstance(end.code, int) else 1
     return Ran(status, out.getvalue(), err.getvalue())
+
+
+def checked(plan: Plan) -> list[Finding]:
+    """The findings of a plan as a person is shown them."""
+    return told_once(plan.part, with_cures(plan, run_checks(plan)))

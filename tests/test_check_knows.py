@@ -10,12 +10,11 @@ from pathlib import Path
 
 import pytest
 from checked_and_handed_over import refused
-from jobs import millprep, part_of, plan_of
+from jobs import checked, millprep, part_of, plan_of
 from mistakes import random_case
 
 from millprep.base.findings import Finding
 from millprep.base.kinds import KINDS, NEVER_MEANT
-from millprep.checks import run_checks
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import before_reamer, before_tap
 
@@ -196,7 +195,7 @@ CURED = {
 
 def told(holes: str, kind: str, **more: str) -> list[Finding]:
     plan = plan_of(holes, more.pop("stock", BLOCK), **more)
-    return [one for one in run_checks(plan) if one.kind == kind]
+    return [one for one in checked(plan) if one.kind == kind]
 
 
 @pytest.mark.parametrize("case", CURED.values(), ids=list(CURED))
@@ -209,7 +208,7 @@ def test_what_is_said_and_that_its_remedy_works(
     assert words in found.message
     assert remedy in found.remedy
     assert holes.count(wrong) == 1
-    cured = [one for one in run_checks(plan_of(holes.replace(wrong, right), BLOCK))
+    cured = [one for one in checked(plan_of(holes.replace(wrong, right), BLOCK))
              if one.kind == kind or one.severity == "stop"]  # fmt: skip
     assert cured == []
 

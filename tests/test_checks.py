@@ -6,10 +6,9 @@ from itertools import combinations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import BLOCK, plan_of
+from jobs import BLOCK, checked, plan_of
 
 from millprep.base.findings import Finding
-from millprep.checks import run_checks
 from millprep.checks.faults import nearest_of
 from millprep.checks.registry import Job
 
@@ -23,7 +22,7 @@ OF_THE_LAY = {"datum-on-moving-jaw", "negative-readings", "long-across-jaws"}
 
 def findings_of(holes: str, stock: str = BLOCK, **more: str) -> list[Finding]:
     """What the checks say of a part's holes; notes on how it is held and read are left out."""
-    found = run_checks(plan_of(holes, stock, **more))
+    found = checked(plan_of(holes, stock, **more))
     return [finding for finding in found if finding.kind not in OF_THE_LAY]
 
 
@@ -314,7 +313,7 @@ def test_the_grid_finds_the_pairs_that_looking_at_all_finds(
 
 def test_every_finding_names_file_and_place() -> None:
     plan = plan_of(hole("drill = 6", "[2, 20]") + hole("drill = 10", "[30, 20]", "18", name="b"))
-    for finding in run_checks(plan):
+    for finding in checked(plan):
         assert finding.file
         if finding.kind in OF_THE_LAY:
             continue

@@ -49,7 +49,8 @@ def test_a_crossing_that_nobody_meant_is_a_stop() -> None:
     assert finding.severity == "stop"
     assert finding.message == 'holes "a" and "b" cross: they cut 2.50 mm into each other'
     assert finding.remedy == 'move "b" 3.75 mm towards RIGHT, or write meets where it is meant'
-    assert finding.cure == Cure("move", ("b",), (pytest.approx((3.75, 0, 0), abs=1e-5),))
+    assert (finding.cure.kind, finding.cure.holes) == ("move", ("b",))
+    assert finding.cure.by_mm == (pytest.approx((3.75, 0, 0), abs=1e-5),)
 
 
 def test_a_crossing_that_is_meant_is_a_note() -> None:

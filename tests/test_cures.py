@@ -5,14 +5,13 @@ import random
 import re
 
 import pytest
-from jobs import part_of, shop_of
+from jobs import checked, part_of, shop_of
 
 from millprep.base.findings import Cure, Finding
 from millprep.base.records import replace
-from millprep.checks import run_checks
 from millprep.checks.cures import apply_cure
-from millprep.checks.faults import MILDER
-from millprep.checks.rules import Key, meant_faults, pair_faults, single_faults
+from millprep.checks.faults import MILDER, Key, key_of
+from millprep.checks.rules import meant_faults, pair_faults, single_faults
 from millprep.checks.space import Space
 from millprep.model.part import Part
 from millprep.planning import make_plan
@@ -73,7 +72,8 @@ def wrong_with(part: Part) -> dict[Key, float]:
     lacking: dict[Key, float] = {}
     for fault in found:
         if fault.severity != "note":
-            lacking[fault.key] = max(fault.lacking_mm, lacking.get(fault.key, 0.0))
+            key = key_of(fault)
+            lacking[key] = max(fault.lacking_mm, lacking.get(key, 0.0))
     return lacking
 
 
@@ -149,7 +149,7 @@ def test_every_cure_cures_and_no_less_does(seed: int) -> None:
         tables = [any_hole(rng, number) for number in range(rng.randint(2, 4))]
         plan = make_plan(part_of(text_of(tables), STOCK), METRIC)
         before = wrong_with(plan.part)
-        for finding in run_checks(plan):
+        for finding in checked(plan):
             if finding.cure is not None:
                 kinds_seen[finding.cure.kind] = kinds_seen.get(finding.cure.kind, 0) + 1
                 _try(tables, plan.part, finding, before)

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from jobs import checked
 from numpy.testing import assert_allclose
 from scipy.sparse import coo_array
 from scipy.sparse.linalg import lsqr
@@ -19,7 +20,7 @@ from millprep.checks.closing import Link, by_others_mm, residuals_mm
 from millprep.checks.dimensions import dimensions
 from millprep.checks.figure_slips import slips
 from millprep.checks.misread import allowance_mm, fewest_changes
-from millprep.checks.registry import Job, run_checks
+from millprep.checks.registry import Job
 from millprep.infiles import mirrored, read_part
 from millprep.infiles.restated import Restated, restated
 from millprep.model.part import Dimension, Part
@@ -51,7 +52,7 @@ def check(tmp_path, monkeypatch, metric_shop):
     def run(text: str) -> list[Finding]:
         Path("port-block.toml").write_text(text)
         plan = make_plan(read_part("port-block.toml")[0], metric_shop, "tool")
-        return [each for each in run_checks(plan) if each.kind.startswith("dimension")]
+        return [each for each in checked(plan) if each.kind.startswith("dimension")]
 
     return run
 

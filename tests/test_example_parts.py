@@ -17,10 +17,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from jobs import checked
 from numpy.typing import NDArray
 
 from millprep.base.findings import has_stop
-from millprep.checks import run_checks
 from millprep.cli import main
 from millprep.infiles import read_part, read_shop
 from millprep.infiles.part_schema import HoleTable
@@ -74,14 +74,14 @@ PLACES: dict[str, Placing] = {
 @pytest.mark.parametrize("file", FILES)
 def test_part_has_no_stop_and_warns_only_of_what_the_drawer_lacks(file: str) -> None:
     part, notes = read_part(PARTS / file)
-    findings = [*run_checks(make_plan(part, read_shop("metric"))), *notes]
+    findings = [*checked(make_plan(part, read_shop("metric"))), *notes]
     assert not has_stop(findings)
     assert {f.kind for f in findings if f.severity == "warning"} <= {"not-in-drawer"}
 
 
 @pytest.mark.parametrize("file", ["flywheel-hub.toml", "tie-bar.toml"])
 def test_inch_part_finds_all_in_the_inch_drawer(file: str) -> None:
-    findings = run_checks(make_plan(read_part(PARTS / file)[0], read_shop("inch")))
+    findings = checked(make_plan(read_part(PARTS / file)[0], read_shop("inch")))
     assert [f for f in findings if f.severity != "note"] == []
 
 

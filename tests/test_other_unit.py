@@ -6,11 +6,10 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import part_text, shop_of
+from jobs import checked, part_text, shop_of
 
 from millprep.base.findings import Finding
-from millprep.checks import run_checks
-from millprep.checks.other_unit import Doubt, doubt_of, other_unit
+from millprep.checks.other_unit import SecondReading, other_unit, second_reading
 from millprep.checks.registry import Job
 from millprep.infiles import read_part
 from millprep.infiles.part_schema import HoleTable, StockTable
@@ -28,10 +27,10 @@ EXAMPLES = [path for path in EXAMPLES if "assembly" not in tomllib.loads(path.re
 LONGEST_MM = 100.0
 
 
-def doubt(text: str, units: str, key: str = "at") -> Doubt | None:
+def reading(text: str, units: str, key: str = "at") -> SecondReading | None:
     length_mm = float(text) * (25.4 if units == "inch" else 1.0)
     figure = StatedLength(("hole", 0, key), 1, text, units, False, length_mm)  # type: ignore[arg-type]
-    return doubt_of(figure, LONGEST_MM)
+    return second_reading(figure, LONGEST_MM)
 
 
 def said(holes: str, folder: Path, **more: str) -> list[Finding]:
@@ -54,9 +53,9 @@ def said(holes: str, folder: Path, **more: str) -> list[Finding]:
 )  # fmt: skip
 def test_decimal_equivalents_in_mm(text, words):
     """Fractions of an inch in mm, from memory of the usual decimal equivalent table, to 0.001."""
-    found = doubt(text, "mm")
+    found = reading(text, "mm")
     assert found is not None
-    assert (found.words, found.is_harm, found.is_likely) == (words, False, True)
+    assert (found.words, found.is_misread, found.is_likely) == (words, False, True)
 
 
 @pytest.mark.parametrize(
@@ -67,9 +66,9 @@ def test_decimal_equivalents_in_mm(text, words):
 )  # fmt: skip
 def test_millimetres_in_inches(text, words):
     """Whole and half millimetres in inches, from memory of the usual table, to 0.0001."""
-    found = doubt(text, "inch")
+    found = reading(text, "inch")
     assert found is not None
-    assert (found.words, found.is_harm, found.is_likely) == (words, False, True)
+    assert (found.words, found.is_misread, found.is_likely) == (words, False, True)
 
 
 @pytest.mark.parametrize(
@@ -85,9 +84,9 @@ def test_millimetres_in_inches(text, words):
     ],
 )
 def test_the_figure_itself_is_of_the_other_unit(text, units, key, words):
-    found = doubt(text, units, key)
+    found = reading(text, units, key)
     assert found is not None
-    assert (found.words, found.is_harm) == (words, True)
+    assert (found.words, found.is_misread) == (words, True)
 
 
 @pytest.mark.parametrize(
@@ -104,20 +103,20 @@ def test_the_figure_itself_is_of_the_other_unit(text, units, key, words):
     ],
 )  # fmt: skip
 def test_figures_of_their_own_unit(text, units, key):
-    assert doubt(text, units, key) is None
+    assert reading(text, units, key) is None
 
 
 @given(st.integers(1, 2000))
 def test_tenths_of_a_millimetre_are_metric(tenths):
     """Unless they are half inches to the last figure: 12.7, 25.4 and so on."""
-    found = doubt(f"{tenths / 10:.1f}", "mm")
+    found = reading(f"{tenths / 10:.1f}", "mm")
     assert (found is None) == (tenths % 127 != 0 or tenths % 5 == 0)
 
 
 @given(st.integers(1, 400))
 def test_hundredths_of_an_inch_are_inches(hundredths):
-    found = doubt(f"{hundredths / 100:.2f}", "inch")
-    assert found is None or found.is_harm
+    found = reading(f"{hundredths / 100:.2f}", "inch")
+    assert found is None or found.is_misread
 
 
 @given(st.integers(1, 64 * 6), st.integers(3, 5))
@@ -125,9 +124,9 @@ def test_hundredths_of_an_inch_are_inches(hundredths):
 def test_every_64th_is_known_again(parts, decimals):
     """Rounded to three decimals or more, unless it is a round metric size too."""
     text = f"{parts * 25.4 / 64:.{decimals}f}"
-    found = doubt(text, "mm")
+    found = reading(text, "mm")
     is_round = float(text) * 2 == int(float(text) * 2)
-    assert is_round or (found is not None and not found.is_harm), text
+    assert is_round or (found is not None and not found.is_misread), text
 
 
 # ------------------------------------------------------------------ whole files
@@ -173,7 +172,7 @@ def test_a_length_with_its_unit_is_the_answer(answer, tmp_path):
 def test_meant(tmp_path):
     path = tmp_path / "trial.toml"
     path.write_text(part_text(PIVOT.format("6", "20", "1.375") + 'allow = ["other unit"]\n'))
-    found = run_checks(make_plan(read_part(path)[0], shop_of(), "tool"))
+    found = checked(make_plan(read_part(path)[0], shop_of(), "tool"))
     meant = [each for each in found if each.kind == "other-unit"]
     assert [(each.severity, each.remedy) for each in meant] == [("note", "")]
 

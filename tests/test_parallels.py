@@ -11,11 +11,10 @@ import re
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from jobs import part_of, plan_of, shop_of
+from jobs import checked, part_of, plan_of, shop_of
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
-from millprep.checks import run_checks
 from millprep.model.part import SetupRequest
 from millprep.planning import Plan
 from millprep.setting.holding import Holding, Strips, free_spans, holding_of, widest_apart
@@ -33,7 +32,7 @@ THROUGH = '[[hole]]\nname = "edge"\ndrill = 6\nat = [[20, 4], [20, 36]]\ndepth =
 
 def told(kind: str, holes: str, stock: str = BLOCK) -> list[Finding]:
     """What the checks say of that kind."""
-    return [one for one in run_checks(plan_of(holes, stock)) if one.kind == kind]
+    return [one for one in checked(plan_of(holes, stock)) if one.kind == kind]
 
 
 def holding(holes: str, stock: str = BLOCK, *, setup: str = "", shop: str = "") -> Holding:

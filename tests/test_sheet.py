@@ -6,9 +6,8 @@ import json
 from decimal import Decimal
 
 import pytest
-from jobs import RICH, RICH_STOCK, part_of, plan_of, shop_of
+from jobs import RICH, RICH_STOCK, checked, part_of, plan_of, shop_of
 
-from millprep.checks import run_checks
 from millprep.planning import make_plan
 from millprep.sheets.listing import Sheet, filtered, make_sheet
 from millprep.writers import written
@@ -29,7 +28,7 @@ def sheet_of(
     **more: str,
 ) -> Sheet:  # fmt: skip
     plan = plan_of(holes, stock, shop=shop, order=order, **more)
-    return make_sheet(plan, units, run_checks(plan))  # type: ignore[arg-type]  # mm or inch
+    return make_sheet(plan, units, checked(plan))  # type: ignore[arg-type]  # mm or inch
 
 
 def text_of(*given: str, **more: str) -> str:

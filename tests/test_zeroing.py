@@ -13,10 +13,9 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import plan_of
+from jobs import checked, plan_of
 
 from millprep.base.findings import Finding
-from millprep.checks import run_checks
 from millprep.planning import Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.recovery import (
@@ -193,7 +192,7 @@ def test_a_zero_that_nothing_else_gives_is_found_on_the_stop() -> None:
 
 def test_a_zero_out_of_reach_is_told() -> None:
     plan = plan_of(HOLE + FLUSH, "size = [100, 40, 20]")
-    (found,) = [one for one in run_checks(plan) if one.kind == "zero-out-of-reach"]
+    (found,) = [one for one in checked(plan) if one.kind == "zero-out-of-reach"]
     assert found.message == (
         "setup 1: the finder cannot reach FRONT for the zero of Y: below the jaws"
     )
@@ -334,7 +333,7 @@ def test_tools_are_grouped_so_that_the_head_moves_seldom() -> None:
         "the head moves once and loses X and Y: find zero again there; the tools stand in the "
         "order that moves it least."
     )
-    assert {one.kind for one in run_checks(plan)} >= {"head-has-to-move"}
+    assert {one.kind for one in checked(plan)} >= {"head-has-to-move"}
     assert witnessed(plan) == []
 
 
@@ -349,7 +348,7 @@ def test_a_length_of_the_shop_file_goes_before_the_table() -> None:
 
 
 def told(kind: str, holes: str, **more: str) -> list[Finding]:
-    return [one for one in run_checks(plan_of(holes, BLOCK, **more)) if one.kind == kind]
+    return [one for one in checked(plan_of(holes, BLOCK, **more)) if one.kind == kind]
 
 
 @pytest.mark.parametrize(
@@ -402,9 +401,7 @@ def test_a_face_that_is_cut_away_is_told_where_it_is_needed() -> None:
         '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [5, 5]\ndepth = 4\n'
     )
     found = [
-        one
-        for one in run_checks(plan_of(holes, "size = [40, 40, 20]"))
-        if one.kind == "face-cut-away"
+        one for one in checked(plan_of(holes, "size = [40, 40, 20]")) if one.kind == "face-cut-away"
     ]
     assert [one.message for one in found] == [
         "setup 2: TOP is to stand on, and earlier setups have cut away 64% of it"

@@ -52,7 +52,7 @@ class Say:
             holes=holes,
         )  # fmt: skip
         if severity != "note" and kind in about.allow:
-            return replace(made, severity="note", message=f"{message} (meant)", remedy="")
+            return replace(made, severity="note", is_meant=True, advice="")
         return made
 
     def length(self, length_mm: float, digits: int = 2) -> str:

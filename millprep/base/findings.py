@@ -1,21 +1,67 @@
 """Findings: what was found, how bad, where, and what to do about it.
 
 Everything millprep has to say about a part, a program or a file is a `Finding`. Its fields come
-first and its sentence second, so that a test, a JSON reader and a person see the same thing.
-Imports the table of kinds and `plain_text`.
+first; the sentence is made of them when it is shown, in the units of the file that it speaks of.
+Imports the table of kinds, `plain_text` and `records`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, Protocol
 
 from millprep.base.kinds import KINDS
 from millprep.base.plain_text import clean
 from millprep.base.records import as_dict, frozen
 
+if TYPE_CHECKING:
+    from millprep.base.units import Units
+
 Severity = Literal["stop", "warning", "note"]
 SEVERITIES: tuple[Severity, ...] = ("stop", "warning", "note")
+_MOST_NAMED = 4
+"""Holes named in a remedy that moves several."""
+
+
+class Shown(Protocol):
+    """What knows its own words: a length, or words in words."""
+
+    def shown(self, units: Units, holes: tuple[str, ...]) -> str: ...
+
+
+Value = str | int | Shown
+
+
+@frozen
+class Words:
+    """A sentence that is not made yet.
+
+    template : with {name} for each value, and {0}, {1} ... for the names of its holes
+    values   : (name, value); lengths are shown in the units of the file
+    """
+
+    template: str
+    values: tuple[tuple[str, Value], ...] = ()
+
+    def shown(self, units: Units, holes: tuple[str, ...]) -> str:
+        """The sentence."""
+        values = {
+            name: value if isinstance(value, str | int) else value.shown(units, holes)
+            for name, value in self.values
+        }
+        return self.template.format(*(f'"{hole}"' for hole in holes), **values)
+
+    def and_also(self, template: str, **values: Value) -> Words:
+        """With more behind it."""
+        return Words(self.template + template, (*self.values, *values.items()))
+
+
+def words(template: str, **values: Value) -> Words:
+    return Words(template, tuple(values.items()))
+
+
+def _shown(said: str | Words, units: Units, holes: tuple[str, ...]) -> str:
+    return said if isinstance(said, str) else said.shown(units, holes)
 
 
 @frozen
@@ -26,6 +72,7 @@ class Cure:
     holes : names of the holes that change
     by_mm : how far the centre of each moves, in part axes (x, y, z); empty for a depth
     depth_mm, drill_depth_mm : the new ones; None where they stay
+    said  : what to do, rounded; {who} are the holes
     """
 
     kind: Literal["move", "pattern", "depth"]
@@ -33,6 +80,16 @@ class Cure:
     by_mm: tuple[tuple[float, float, float], ...] = ()
     depth_mm: float | None = None
     drill_depth_mm: float | None = None
+    said: Words = Words("")
+
+    def shown(self, units: Units) -> str:
+        """What to do, as a remedy."""
+        named = [f'"{hole}"' for hole in self.holes[:_MOST_NAMED]]
+        if (more := len(self.holes) - _MOST_NAMED) > 0:
+            who = f"{', '.join(named)} and {more} more each"
+        else:
+            who = f"{', '.join(named[:-1])} and {named[-1]} each" if named[1:] else named[0]
+        return Words(self.said.template, (*self.said.values, ("who", who))).shown(units, ())
 
 
 @frozen
@@ -41,21 +98,25 @@ class Finding:
 
     severity : "stop", "warning" or "note"
     kind     : slug from `millprep.base.kinds.KINDS`
-    message  : what is wrong, with the value given
-    remedy   : what to do, with the values accepted; may be empty
+    said     : what is wrong, with the value given
+    advice   : what to do, or what else than the cure, with the values accepted; may be empty
     file     : path as the user gave it
     line     : 1-based line of `file`, if known
     key      : key path in a TOML file ("hole[3].depth")
     holes    : names of the holes concerned
     last_line, count : for a run of like findings on consecutive moves
     setup    : number of the one setup it is about; None for the part, or where holes tell
-    cure     : the change to the part that the remedy tells, exact; None where there is none
+    cure     : the nearest change to the part that cures it; None where there is none, or not yet
+    units    : of the file that it speaks of, in which its lengths are shown
+    is_meant : one of its holes allows it
+    about    : what tells it from others of its kind at the same holes; empty where no cure is known
+    lacking_mm : by how much room lacks; no smaller move of one hole can cure it
     """
 
     severity: Severity
     kind: str
-    message: str
-    remedy: str = ""
+    said: str | Words
+    advice: str | Words = ""
     file: str | None = None
     line: int | None = None
     key: str | None = None
@@ -64,17 +125,42 @@ class Finding:
     count: int = 1
     setup: int | None = None
     cure: Cure | None = None
+    units: Units = "mm"
+    is_meant: bool = False
+    about: str = ""
+    lacking_mm: float = 0.0
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
             raise KeyError(f"finding of unlisted kind {self.kind!r}")
-        for name in ("message", "remedy", "file", "key"):  # here, so that no printer can forget it
-            words = getattr(self, name)
-            if words and not words.isprintable():
-                object.__setattr__(self, name, clean(words))
+        for name in ("file", "key"):
+            if (text := getattr(self, name)) and not text.isprintable():
+                object.__setattr__(self, name, clean(text))
+
+    @property
+    def message(self) -> str:
+        """What is wrong, as a sentence."""
+        meant = " (meant)" if self.is_meant else ""
+        return _printable(_shown(self.said, self.units, self.holes) + meant)
+
+    @property
+    def remedy(self) -> str:
+        """What to do, as a sentence; may be empty."""
+        cure = "" if self.cure is None else self.cure.shown(self.units)
+        advice = _shown(self.advice, self.units, self.holes)
+        return _printable(", or ".join(filter(None, (cure, advice))))
+
+    def alike(self, names: tuple[str, ...]) -> str:
+        """What it says with other names for its holes: the same of findings that are alike."""
+        return _shown(self.said, "mm", names)
 
     def __str__(self) -> str:
         return format_finding(self)
+
+
+def _printable(text: str) -> str:
+    """Here, so that no printer can forget it."""
+    return text if text.isprintable() else clean(text)
 
 
 class MillprepError(Exception):
@@ -151,7 +237,8 @@ def finding_json(finding: Finding) -> dict[str, Any]:
     if finding.count > 1:
         out |= {"last_line": finding.last_line, "count": finding.count}
     if finding.cure is not None:
-        out["cure"] = as_dict(finding.cure)
+        cure = as_dict(finding.cure)
+        out["cure"] = {name: value for name, value in cure.items() if name != "said"}
     return out
 
 

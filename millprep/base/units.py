@@ -16,6 +16,7 @@ from typing import Literal
 from millprep.base.bounds import LONGEST_MM
 from millprep.base.findings import WordError
 from millprep.base.plain_text import clean
+from millprep.base.records import frozen
 
 Units = Literal["mm", "inch"]
 
@@ -142,6 +143,28 @@ def format_length(value_mm: float | Fraction, step: Decimal, units: Units = "mm"
     exponent = step.normalize().as_tuple().exponent
     decimals = max(0, -exponent) if isinstance(exponent, int) else 0
     return f"{round_to(value, step):.{decimals}f}"
+
+
+@frozen
+class Length:
+    """A length in a sentence, shown in the units of the file that the sentence speaks of.
+
+    places  : decimals in mm, one more in inches; None for as many as it takes
+    is_bare : the figure alone, where its unit stands beside it
+    """
+
+    mm: float
+    places: int | None = 2
+    is_bare: bool = False
+
+    def shown(self, units: Units, holes: tuple[str, ...] = ()) -> str:
+        is_inch = units == "inch"
+        value = in_units(self.mm, units)
+        if self.places is not None:
+            figure = f"{value:.{self.places + is_inch}f}"
+        else:
+            figure = f"{round(value, 4) + 0.0:g}" if is_inch else f"{value:g}"
+        return figure if self.is_bare else f"{figure} {'in' if is_inch else 'mm'}"
 
 
 def in_units(value_mm: float, units: Units) -> float:

@@ -12,9 +12,11 @@ from millprep.checks import (
     vice,
     walls,
 )
-from millprep.checks.registry import REGISTRY, Job, check, run_checks
+from millprep.checks.registry import REGISTRY, Job, check, run_checks, with_cures
+from millprep.checks.telling import told_once
 
 __all__ = [
     "REGISTRY", "Job", "check", "contact", "crossings", "depths", "dimensions", "laying",
-    "making", "other_unit", "run_checks", "tools", "vice", "walls",
+    "making", "other_unit", "run_checks", "told_once", "tools", "vice",
+    "walls", "with_cures",
 ]  # fmt: skip

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import Literal
 
-from millprep.base.findings import Cure
+from millprep.base.findings import Cure, Words, words
 from millprep.base.records import frozen, replace
-from millprep.base.units import MM_PER_INCH, Units
+from millprep.base.units import MM_PER_INCH, Length, Units
 from millprep.checks.gaps import Point
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Hole, Part, plane_axes
 
@@ -31,12 +31,12 @@ class Candidate:
     ways_mm  : how far each hole moves for 1 mm of the amount; none for a depth
     figure_mm: the figure of the part file that changes; None where a move itself is told
     sign     : whether that figure grows or shrinks
-    words    : with {} for the figure
+    said     : with {figure} for what it becomes, and {who} for the holes that are moved
     """
 
     kind: Literal["move", "pattern", "depth"]
     holes: tuple[Hole, ...]
-    words: str
+    said: Words
     ways_mm: tuple[Point, ...] = ()
     figure_mm: float | None = None
     sign: int = 1
@@ -71,25 +71,20 @@ class Candidate:
         outward = math.ceil(figure - 1e-4) if self.sign > 0 else math.floor(figure + 1e-4)
         return abs(outward * step_mm - start)
 
-    def said(self, amount_mm: float, units: Units) -> str:
-        """The change in words, in the units of the part file."""
-        figure = (self.figure_mm or 0.0) + self.sign * amount_mm
-        words = self.words.replace("{}", length_words(figure, units))
-        if self.kind == "depth" and self.holes[0].drill_depth_mm is not None:
-            drilled = self.holes[0].drill_depth_mm + self.sign * amount_mm
-            words += f" and a drill_depth of {length_words(drilled, units)}"
-        return words
+    def told(self, amount_mm: float) -> Words:
+        """The change in words, with its figure."""
+        change = self.sign * amount_mm
+        said = self.said.and_also("", figure=Length((self.figure_mm or 0.0) + change))
+        drilled = self.holes[0].drill_depth_mm
+        if self.kind == "depth" and drilled is not None:
+            said = said.and_also(
+                " and a drill_depth of {drilled}", drilled=Length(drilled + change)
+            )
+        return said
 
 
 TOLD_MM: dict[Units, float] = {"mm": 0.01, "inch": float(MM_PER_INCH) / 1000}
 """Step of the figures that are told."""
-
-
-def length_words(length_mm: float, units: Units) -> str:
-    """A length as a cure tells it: "1.38 mm", "0.055 in"."""
-    if units == "inch":
-        return f"{length_mm / float(MM_PER_INCH):.3f} in"
-    return f"{length_mm:.2f} mm"
 
 
 def _times(way: Point, amount: float) -> Point:
@@ -116,17 +111,19 @@ def shifts(part: Part, unit: tuple[Hole, ...]) -> Iterator[Candidate]:
     first = unit[0]
     if first.placed_by in _FIXED:
         return
-    name = f'"{first.name}"' if len(unit) == 1 else f'"{first.group}" (all {len(unit)})'
     kind: Literal["move", "pattern"] = "move" if len(unit) == 1 else "pattern"
+    move = words("move {who} {figure}")
+    if kind == "pattern":
+        move = words('move "{group}" (all {count}) {figure}', group=first.group, count=len(unit))
     for axis in plane_axes(first.face):
         for side, step in zip(AXIS_FACES[axis], (-1.0, 1.0), strict=True):
-            words = f"move {name} {{}} towards {side.upper()}"
-            yield Candidate(kind, unit, words, (along_axis(axis, step),) * len(unit))
+            said = move.and_also(" towards {side}", side=side.upper())
+            yield Candidate(kind, unit, said, (along_axis(axis, step),) * len(unit))
     if len(unit) == 1 and part.stock.axis == FACE_AXIS[first.face]:
         way = _outwards(first, [size / 2 for size in part.stock.size_mm])
         if way is not None:
-            yield Candidate("move", unit, f"move {name} {{}} outwards", (way,))
-            yield Candidate("move", unit, f"move {name} {{}} inwards", (_times(way, -1.0),))
+            yield Candidate("move", unit, move.and_also(" outwards"), (way,))
+            yield Candidate("move", unit, move.and_also(" inwards"), (_times(way, -1.0),))
 
 
 def _outwards(hole: Hole, middle: list[float]) -> Point | None:
@@ -145,18 +142,18 @@ def spreads(part: Part, unit: tuple[Hole, ...]) -> Iterator[Candidate]:
     maker = makers.get(unit[0].placed_by)
     if maker is None:
         return
-    for words, figure, ways in maker(part, unit):
+    for said, figure, ways in maker(part, unit):
         if figure <= _SAME_MM:
             continue
         for sign, bound in ((1, "or more"), (-1, "or less")):
             yield Candidate(
-                "pattern", unit, words.replace("{}", f"{{}} {bound}"),
+                "pattern", unit, said.and_also("", group=unit[0].group, bound=bound),
                 tuple(_times(way, sign) for way in ways), figure, sign,
             )  # fmt: skip
 
 
-Spread = tuple[str, float, tuple[Point, ...]]
-"""(words, figure [mm], how each member moves where the figure grows by 1 mm)."""
+Spread = tuple[Words, float, tuple[Point, ...]]
+"""(what to do, figure [mm], how each member moves where the figure grows by 1 mm)."""
 
 
 def _circle(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
@@ -168,7 +165,7 @@ def _circle(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
     at = unit[0].centre_mm
     diameter = 2 * math.hypot(at[a] - centre[a], at[b] - centre[b])
     yield (
-        f'make the circle of "{unit[0].group}" {{}} in diameter', diameter,
+        words('make the circle of "{group}" {figure} {bound} in diameter'), diameter,
         tuple(_times(way, 0.5) for way in ways if way is not None),
     )  # fmt: skip
 
@@ -201,7 +198,7 @@ def _row(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
         _times((x / step, y / step, z / step), (hole.member or 0) - (first.member or 0))
         for hole in unit
     )
-    yield f'space "{first.group}" {{}} apart', step, ways
+    yield words('space "{group}" {figure} {bound} apart'), step, ways
 
 
 def _grid(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
@@ -212,17 +209,21 @@ def _grid(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
             continue
         first = unit[0].centre_mm[axis]
         ways = tuple(along_axis(axis, (hole.centre_mm[axis] - first) / step) for hole in unit)
-        yield f'space "{unit[0].group}" {{}} apart along {"xyz"[axis]}', step, ways
+        said = words('space "{group}" {figure} {bound} apart along {axis}', axis="xyz"[axis])
+        yield said, step, ways
+
+
+_INSET = 'give "{group}" an inset of {figure} {bound}'
 
 
 def _corners(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
     axes = plane_axes(unit[0].face)
     insets = [min(hole.centre_mm[axis] for hole in unit) for axis in axes]
     if abs(insets[0] - insets[1]) < _SAME_MM:
-        yield f'give "{unit[0].group}" an inset of {{}}', insets[0], _inwards(part, unit, axes)
+        yield words(_INSET), insets[0], _inwards(part, unit, axes)
     for axis, inset in zip(axes, insets, strict=True):
-        words = f'give "{unit[0].group}" an inset of {{}} along {"xyz"[axis]}'
-        yield words, inset, _inwards(part, unit, (axis,))
+        said = words(_INSET + " along {axis}", axis="xyz"[axis])
+        yield said, inset, _inwards(part, unit, (axis,))
 
 
 def _inwards(part: Part, unit: tuple[Hole, ...], axes: tuple[int, ...]) -> tuple[Point, ...]:
@@ -243,6 +244,7 @@ def depths(part: Part, hole: Hole) -> Iterator[Candidate]:
     name = hole.name if len(members) == 1 else hole.group
     for sign, bound in ((-1, "less"), (1, "more")):
         yield Candidate(
-            "depth", members, f'give "{name}" a depth of {{}} or {bound}',
+            "depth", members,
+            words('give "{name}" a depth of {figure} or {bound}', name=name, bound=bound),
             figure_mm=hole.depth_mm, sign=sign,
         )  # fmt: skip

@@ -18,8 +18,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, Words, words
 from millprep.base.records import frozen
+from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole, ObstacleRequest, widened_mm
 from millprep.model.scene import Box
@@ -111,8 +112,11 @@ def _obstacle_in_the_way(
         worst = descents.operations[int(met[np.argmax(descents.radius[met])])]
         yield job.setup_finding(
             setup, "stop", "hits-fixture",
-            f'"{obstacle.name}", up to Z {box.high_mm[2]:g}, is in the way of '
-            f"{', '.join(names[:_MOST_NAMED])}{more}: {tool_words(worst.tool)} comes down on it",
+            words(
+                '"{obstacle}", up to Z {top}, is in the way of {holes}: {tool} comes down on it',
+                obstacle=obstacle.name, top=Length(box.high_mm[2], None, is_bare=True),
+                holes=", ".join(names[:_MOST_NAMED]) + more, tool=tool_words(worst.tool),
+            ),
             _way_out(job, descents, met, box), *holes, line=obstacle.line,
         )  # fmt: skip
 
@@ -150,8 +154,11 @@ def _into_holding(job: Job, setup: Setup, descents: Descents, box: Box) -> Itera
         ways += _less_breakthrough(job, operation, deep)
         yield job.setup_finding(
             setup, "stop", "hits-fixture",
-            f'hole "{operation.hole.name}": {tool_words(operation.tool)} goes {deep:.2f} mm into '
-            f"{box.name}{_under(setup) if 'jaw' not in box.name else ''}",
+            words(
+                "hole {0}: {tool} goes {deep} into {box}{under}",
+                tool=tool_words(operation.tool), deep=Length(deep), box=box.name,
+                under=_under(setup) if "jaw" not in box.name else "",
+            ),
             ", or ".join(ways), operation.hole,
             line=operation.hole.lines.get("breakthrough", request.lines.get(key, request.line)),
         )  # fmt: skip
@@ -161,11 +168,13 @@ def _is_over_edge_meant(hole: Hole) -> bool:
     return any(word.replace("-", " ") == "over edge" for word in hole.allow)
 
 
-def _under(setup: Setup) -> str:
+def _under(setup: Setup) -> str | Words:
     if setup.request.backing_mm:
-        return f" under {setup.request.backing_mm:g} mm of backing"
+        return words(" under {thick} of backing", thick=Length(setup.request.backing_mm, None))
     height_mm = setup.request.parallel_height_mm
-    return f" under parallels {height_mm:g} mm high" if height_mm is not None else ""
+    if height_mm is None:
+        return ""
+    return words(" under parallels {height} high", height=Length(height_mm, None))
 
 
 def _less_breakthrough(job: Job, operation: Operation, deep_mm: float) -> list[str]:
@@ -203,8 +212,10 @@ def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
         ways += _less_breakthrough(job, operation, deep)
         yield job.setup_finding(
             setup, "stop", "below-underside",
-            f'hole "{operation.hole.name}": {tool_words(operation.tool)} goes {below:.2f} mm below '
-            "the part, and nothing says what lies there",
+            words(
+                "hole {0}: {tool} goes {below} below the part, and nothing says what lies there",
+                tool=tool_words(operation.tool), below=Length(below),
+            ),
             ", or ".join(ways[::-1]), operation.hole,
             line=operation.hole.lines.get("breakthrough", operation.hole.line),
         )  # fmt: skip
@@ -236,7 +247,11 @@ def safe_height_under_obstacle(job: Job) -> Iterator[Finding]:
         top = highest.high_mm[2]
         yield job.setup_finding(
             setup, "stop", "safe-height-low",
-            f'the safe height of {safe_mm:g} mm is below the top of "{highest.name}" at {top:g}',
+            words(
+                'the safe height of {safe} is below the top of "{obstacle}" at {top}',
+                safe=Length(safe_mm, None), obstacle=highest.name,
+                top=Length(top, None, is_bare=True),
+            ),
             f"give safe_height = {job.at_least(top + SAFE_OVER_HIGHEST_MM)}, or leave it out",
             line=request.lines.get("safe_height", request.line),
         )  # fmt: skip
@@ -265,9 +280,13 @@ def chuck_over_obstacle(job: Job) -> Iterator[Finding]:
                 out = job.at_least(box.high_mm[2] - operation.z_mm)
                 yield job.setup_finding(
                     setup, "warning", "chuck-near",
-                    f'hole "{operation.hole.name}": a chuck of {2 * CHUCK_RADIUS_MM:g} mm may come '
-                    f'down on "{obstacle.name}", {descents.away(box)[row]:.1f} mm beside it and up '
-                    f"to Z {box.high_mm[2]:g}",
+                    words(
+                        'hole {0}: a chuck of {wide} may come down on "{obstacle}", {away} beside '
+                        "it and up to Z {top}",
+                        wide=Length(2 * CHUCK_RADIUS_MM, None), obstacle=obstacle.name,
+                        away=Length(float(descents.away(box)[row]), 1),
+                        top=Length(box.high_mm[2], None, is_bare=True),
+                    ),
                     f"let {tool_words(operation.tool)} stand {out} {job.unit} out of the chuck, or "
                     "move the obstacle", operation.hole, line=obstacle.line,
                 )  # fmt: skip
@@ -303,8 +322,12 @@ def _flutes(job: Job, operation: Operation, tool: Tool) -> Iterator[Finding]:
     if tool.flute_mm is not None and deep_mm > tool.flute_mm + TOUCH_MM:
         yield job.finding(
             "stop", "deeper-than-flutes",
-            f'hole "{hole.name}": tool {tool.number} of the tool table, {tool_words(tool)}, goes '
-            f"{deep_mm:.1f} mm deep; its flutes are {tool.flute_mm:g} mm long",
+            words(
+                "hole {0}: tool {number} of the tool table, {tool}, goes {deep} deep; its flutes "
+                "are {flute} long",
+                number=tool.number or 0, tool=tool_words(tool), deep=Length(deep_mm, 1),
+                flute=Length(tool.flute_mm, None),
+            ),
             "use a longer one, and write its flute into [[tool]] of the shop file", hole,
         )  # fmt: skip
 
@@ -325,8 +348,11 @@ def _holder_meets(
         if deep_mm > 0:
             yield job.setup_finding(
                 setup, "stop", "holder-hits",
-                f'hole "{operation.hole.name}": the holder of tool {tool.number}, '
-                f"{tool_words(tool)}, goes {deep_mm:.2f} mm into {box.name}",
+                words(
+                    "hole {0}: the holder of tool {number}, {tool}, goes {deep} into {box}",
+                    number=tool.number or 0, tool=tool_words(tool), deep=Length(deep_mm),
+                    box=box.name,
+                ),
                 f"hold it so that its reach is {reach_mm + deep_mm:.1f} mm or more, and write that "
                 "into [[tool]] of the shop file", operation.hole,
             )  # fmt: skip

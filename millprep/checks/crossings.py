@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, words
+from millprep.base.units import Length
 from millprep.checks.discs import STEEPEST_BREAK_DEG
 from millprep.checks.registry import Job, check
 from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth
@@ -32,10 +33,16 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
             continue
         yield job.finding(
             "warning", "reamed-too-early",
-            f'hole "{bore.name}" is finished in setup {finished}, "{other.name}" is drilled into '
-            f"it in setup {drilled}",
-            f"number the setups the other way round in the part file, or run the reamer through "
-            f'"{bore.name}" by hand once more after setup {drilled}',
+            words(
+                "hole {0} is finished in setup {finished}, {1} is drilled into it in setup "
+                "{drilled}",
+                finished=finished, drilled=drilled,
+            ),
+            words(
+                "number the setups the other way round in the part file, or run the reamer "
+                "through {0} by hand once more after setup {drilled}",
+                drilled=drilled,
+            ),
             bore, other,
         )  # fmt: skip
 
@@ -66,10 +73,12 @@ def drilled_into_a_side(job: Job) -> Iterator[Finding]:
             continue
         yield job.finding(
             "warning", "drilled-on-slope",
-            f'hole "{other.name}" is drilled into "{bore.name}" {off:.2f} mm beside its axis, '
-            f"where its wall slopes {slope:.0f} degrees",
-            f'number the setups so that "{other.name}" is drilled first, or plug "{bore.name}" '
-            "before it",
+            words(
+                "hole {0} is drilled into {1} {off} beside its axis, where its wall slopes "
+                "{slope} degrees",
+                off=Length(off), slope=f"{slope:.0f}",
+            ),
+            words("number the setups so that {0} is drilled first, or plug {1} before it"),
             other, bore,
         )  # fmt: skip
 
@@ -84,8 +93,11 @@ def mouths_before_holes(job: Job) -> Iterator[Finding]:
             continue
         yield job.finding(
             "warning", "recess-before-hole",
-            f'hole "{hole.name}": its far end is recessed in setup {far}, before it is drilled in '
-            f"setup {near}",
+            words(
+                "hole {0}: its far end is recessed in setup {far}, before it is drilled in setup "
+                "{near}",
+                far=far, near=near,
+            ),
             f'write [[setup]] with face = "{hole.face}" first', hole,
         )  # fmt: skip
 

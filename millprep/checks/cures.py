@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator
 
-from millprep.base.findings import Cure
+from millprep.base.findings import Cure, Finding
 from millprep.base.records import replace
 from millprep.checks.candidates import TOLD_MM, Candidate, depths, shifts, spreads, unit_of
-from millprep.checks.faults import SLACK_MM, Fault
+from millprep.checks.faults import SLACK_MM, Key, key_of
 from millprep.checks.gaps import Point
-from millprep.checks.rules import Key, lacking_mm, serious_round
+from millprep.checks.rules import lacking_mm, serious_round
 from millprep.checks.solids import Placed, placed_anew
 from millprep.checks.space import Space
 from millprep.model.part import Hole, Part
@@ -87,83 +87,84 @@ class Healer:
 
     def __init__(self, space: Space) -> None:
         self.space, self._units = space, space.part.units
-        self._found: dict[tuple[str, ...], tuple[Fault, Found | None]] = {}
+        self._found: dict[tuple[str, ...], tuple[Finding, Found | None]] = {}
         self._sought_for = 0
         self._before: dict[tuple[str, ...], dict[Key, float]] = {}
 
-    def cure(self, fault: Fault) -> tuple[Cure | None, str]:
-        """The nearest cure, exact, and the words for it; none where none was found.
+    def cure(self, finding: Finding) -> Cure | None:
+        """The nearest cure; None where none was found.
 
         What is said alike of other members of a pattern is told once, so is looked for once; a
         move of one member is tried at the others.
         """
         if self.space.is_crowded:
-            return None, ""  # there is no room to move anything to, and no end to trying
-        alike = fault.message
-        for hole in fault.holes:
-            alike = alike.replace(f'"{hole.name}"', f'"{hole.group}"')
-        key = (alike, *(hole.group for hole in fault.holes))
-        first, found = self._found.get(key, (fault, None))
-        if found is not None and first is not fault and found[1].kind == "move":
-            found = self._there_too(first, found, fault)
+            return None  # there is no room to move anything to, and no end to trying
+        groups = tuple(hole.group for hole in self._holes(finding))
+        key = (finding.alike(groups), *groups)
+        first, found = self._found.get(key, (finding, None))
+        if found is not None and first is not finding and found[1].kind == "move":
+            found = self._there_too(first, found, finding)
         if key not in self._found or (found is None and self._found[key][1] is not None):
-            found = self._sought(fault) if self._sought_for < MOST_CURES else None
+            found = self._sought(finding) if self._sought_for < MOST_CURES else None
             self._sought_for += 1
-            self._found.setdefault(key, (fault, found))
+            self._found.setdefault(key, (finding, found))
         if found is None:
-            return None, ""
+            return None
         amount, candidate = found
         told = candidate.rounded_mm(amount, TOLD_MM[self._units])
-        return candidate.cure(amount), candidate.said(told, self._units)
+        return replace(candidate.cure(amount), said=candidate.told(told))
 
-    def _there_too(self, first: Fault, found: Found, fault: Fault) -> Found | None:
+    def _holes(self, finding: Finding) -> tuple[Hole, ...]:
+        return tuple(self.space.placed[name].hole for name in finding.holes)
+
+    def _there_too(self, first: Finding, found: Found, finding: Finding) -> Found | None:
         """The move that cures one member at the same one of the holes of another, if it will do."""
         amount, candidate = found
-        hole = fault.holes[first.holes.index(candidate.holes[0])]
-        words = candidate.words.replace(f'"{candidate.holes[0].name}"', f'"{hole.name}"')
+        hole = self._holes(finding)[first.holes.index(candidate.holes[0].name)]
         for moved in shifts(self.space.part, (hole,)):
             told = moved.rounded_mm(amount, TOLD_MM[self._units])
-            if moved.words == words and all(
-                self._lacking_mm(moved, fault, by) is None for by in (amount, told)
+            if moved.said == candidate.said and all(
+                self._lacking_mm(moved, finding, by) is None for by in (amount, told)
             ):
                 return amount, moved
         return None
 
-    def _sought(self, fault: Fault) -> Found | None:
+    def _sought(self, finding: Finding) -> Found | None:
         best: Found | None = None
         limit = _FARTHEST_MM
-        for candidate in self._candidates(fault):
-            amount = self._least_mm(candidate, fault, limit / _weight(candidate))
+        for candidate in self._candidates(finding):
+            amount = self._least_mm(candidate, finding, limit / _weight(candidate))
             if amount is not None:
                 best = amount, candidate
                 limit = amount * _weight(candidate) * (1 - 1e-6)
         return best
 
-    def _candidates(self, fault: Fault) -> Iterator[Candidate]:
+    def _candidates(self, finding: Finding) -> Iterator[Candidate]:
         """Depths first, then what is written later: of changes as small the first is told."""
         part = self.space.part
-        for hole in fault.holes:
+        holes = self._holes(finding)
+        for hole in holes:
             yield from depths(part, hole)
-        units = list(dict.fromkeys(unit_of(part, hole) for hole in reversed(fault.holes)))
-        is_within_one = len(units) == 1 and len(fault.holes) > 1
+        units = list(dict.fromkeys(unit_of(part, hole) for hole in reversed(holes)))
+        is_within_one = len(units) == 1 and len(holes) > 1
         for unit in units:
             if not is_within_one:
                 yield from shifts(part, unit)
             yield from spreads(part, unit)
 
-    def _least_mm(self, candidate: Candidate, fault: Fault, limit_mm: float) -> float | None:
+    def _least_mm(self, candidate: Candidate, finding: Finding, limit_mm: float) -> float | None:
         """The least amount that will do and still does when it is rounded; None within limits."""
         limit_mm = min(limit_mm, self._most_mm(candidate))
-        at_fault = candidate.only(fault.holes)
+        at_fault = candidate.only(self._holes(finding))
 
         def of_itself(amount_mm: float) -> float | None:
-            return lacking_mm(self.space, fault, self._changed(at_fault, amount_mm))
+            return lacking_mm(self.space, finding, self._changed(at_fault, amount_mm))
 
         def of_all(amount_mm: float) -> float | None:
-            return self._lacking_mm(candidate, fault, amount_mm)
+            return self._lacking_mm(candidate, finding, amount_mm)
 
-        failing, amount = 0.0, self._first_mm(at_fault, fault)
-        if amount >= limit_mm or (of_itself(amount) or 0.0) > fault.lacking_mm + SLACK_MM:
+        failing, amount = 0.0, self._first_mm(at_fault, finding)
+        if amount >= limit_mm or (of_itself(amount) or 0.0) > finding.lacking_mm + SLACK_MM:
             return None  # too far, or the wrong way
         while amount < limit_mm and (of_itself(amount) is not None or of_all(amount) is not None):
             failing, amount = amount, amount * _GROWTH
@@ -180,11 +181,11 @@ class Healer:
         return amount if of_all(told) is None else None
 
     @staticmethod
-    def _first_mm(at_fault: Candidate, fault: Fault) -> float:
+    def _first_mm(at_fault: Candidate, finding: Finding) -> float:
         """Less than any amount that will do: room grows by no more than holes move apart."""
         ways = at_fault.ways_mm or ((1.0, 0.0, 0.0),)
         speed = math.dist(*ways) if len(ways) == 2 else math.hypot(*ways[0])
-        return max(fault.lacking_mm / max(speed, 1e-3), _LEAST_MM) * (1 - 1e-3)
+        return max(finding.lacking_mm / max(speed, 1e-3), _LEAST_MM) * (1 - 1e-3)
 
     def _most_mm(self, candidate: Candidate) -> float:
         """Beyond which a change is another part."""
@@ -195,15 +196,15 @@ class Healer:
             return hole.depth_mm * (1 - _LEAST_SHARE_OF_DEPTH)
         return figure if figure is not None and candidate.sign < 0 else _FARTHEST_MM
 
-    def _lacking_mm(self, candidate: Candidate, fault: Fault, amount_mm: float) -> float | None:
+    def _lacking_mm(self, candidate: Candidate, finding: Finding, amount_mm: float) -> float | None:
         """What the fault lacks after the change; 0 where that spoils more; None: all is well."""
         changed = self._changed(candidate, amount_mm)
-        lacking = lacking_mm(self.space, fault, changed)
+        lacking = lacking_mm(self.space, finding, changed)
         if lacking is not None:
             return lacking
         before = self._faults_before(candidate.holes)
         is_spoilt = any(
-            other.lacking_mm > before.get(other.key, -1.0) + SLACK_MM
+            other.lacking_mm > before.get(key_of(other), -1.0) + SLACK_MM
             for other in serious_round(self.space, changed)
         )
         return 0.0 if is_spoilt else None
@@ -223,11 +224,12 @@ class Healer:
         }
 
     def _faults_before(self, holes: tuple[Hole, ...]) -> dict[Key, float]:
-        """What each fault at these holes lacks as they are."""
+        """What each finding at these holes lacks as they are."""
         names = tuple(hole.name for hole in holes)
         if names not in self._before:
             found: dict[Key, float] = {}
-            for fault in serious_round(self.space, {n: self.space.placed[n] for n in names}):
-                found[fault.key] = max(found.get(fault.key, 0.0), fault.lacking_mm)
+            for finding in serious_round(self.space, {n: self.space.placed[n] for n in names}):
+                key = key_of(finding)
+                found[key] = max(found.get(key, 0.0), finding.lacking_mm)
             self._before[names] = found
         return self._before[names]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, words
+from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 
 
@@ -23,8 +24,15 @@ def tap_room(job: Job) -> Iterator[Finding]:
             thread = hole.drill_depth_mm - ((tool.lead_threads or 0.0) + 1) * pitch
             yield job.finding(
                 "stop", "tap-bottoms",
-                f'hole "{hole.name}": drilled {hole.drill_depth_mm:.2f} mm deep, but for '
-                f"{hole.depth_mm:.2f} mm of full thread the tap's end goes to {end:.2f} mm",
-                f"drill {end + pitch:.2f} mm deep, or ask for {max(thread, 0):.2f} mm of thread",
+                words(
+                    "hole {0}: drilled {drilled} deep, but for {depth} of full thread the tap's "
+                    "end goes to {end}",
+                    drilled=Length(hole.drill_depth_mm), depth=Length(hole.depth_mm),
+                    end=Length(end),
+                ),
+                words(
+                    "drill {deep} deep, or ask for {thread} of thread",
+                    deep=Length(end + pitch), thread=Length(max(thread, 0)),
+                ),
                 hole,
             )  # fmt: skip

@@ -8,7 +8,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from millprep.checks.faults import MEETING_MM, SLACK_MM, Fault
+from millprep.base.findings import Finding, words
+from millprep.base.units import Length
+from millprep.checks.faults import MEETING_MM, SLACK_MM, found
 from millprep.checks.gaps import TOUCHING_MM, Solid, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
@@ -19,7 +21,7 @@ STEEPEST_BREAK_DEG = 30.0
 """Of the wall of a bore where a drill, led by its own hole, still breaks in straight (ours)."""
 
 
-def bore_of_disc(part: Part, placed: Placed) -> Iterator[Fault]:
+def bore_of_disc(part: Part, placed: Placed) -> Iterator[Finding]:
     """A hole from the rim against the bore of the disc: it opens into it, or keeps a wall."""
     stock, hole = part.stock, placed.hole
     if stock.axis is None or stock.bore_mm is None or stock.axis == placed.axis:
@@ -37,20 +39,23 @@ def bore_of_disc(part: Part, placed: Placed) -> Iterator[Fault]:
     )
     least = least_wall_mm(2 * min(solid.radius_mm, wide))
     if left <= TOUCHING_MM:
-        yield Fault(
+        yield found(
             "warning", "tip-through",
-            f'hole "{hole.name}": only the point of its drill breaks into the bore',
+            words("hole {0}: only the point of its drill breaks into the bore"),
             (hole,), least - left, about="bore",
         )  # fmt: skip
     elif left < least - SLACK_MM:
-        yield Fault(
+        yield found(
             "warning", "thin-wall",
-            f'hole "{hole.name}": {left:.2f} mm is left to the bore (wanted {least:.2f} mm)',
+            words(
+                "hole {0}: {left} is left to the bore (wanted {least})",
+                left=Length(left), least=Length(least),
+            ),
             (hole,), least - left, 'write allow = ["thin wall"]', about="bore",
         )  # fmt: skip
 
 
-def _into_side_of_bore(stock: Stock, placed: Placed) -> Iterator[Fault]:
+def _into_side_of_bore(stock: Stock, placed: Placed) -> Iterator[Finding]:
     """A hole that opens into the bore of the disc does so near the middle of it."""
     hole, wide = placed.hole, (stock.bore_mm or 0.0) / 2
     aside = 3 - placed.axis - (stock.axis or 0)
@@ -58,25 +63,31 @@ def _into_side_of_bore(stock: Stock, placed: Placed) -> Iterator[Fault]:
     if off > wide + SLACK_MM:
         cut = wide + hole.diameter_mm / 2 - off
         least = least_wall_mm(2 * min(hole.diameter_mm / 2, wide))
-        yield Fault(
+        yield found(
             "stop", "over-edge",
-            f'hole "{hole.name}": it passes the middle of the bore {off:.2f} mm aside and cuts '
-            f"{max(cut, 0):.2f} mm into its side",
+            words(
+                "hole {0}: it passes the middle of the bore {off} aside and cuts {cut} into its "
+                "side",
+                off=Length(off), cut=Length(max(cut, 0)),
+            ),
             (hole,), least + cut, about="bore",
         )  # fmt: skip
         return
     slope = math.degrees(math.asin(min(off / wide, 1.0)))
     if slope > STEEPEST_BREAK_DEG + 1e-6 and hole.diameter_mm <= 2 * wide:
         most = wide * math.sin(math.radians(STEEPEST_BREAK_DEG))
-        yield Fault(
+        yield found(
             "warning", "drilled-on-slope",
-            f'hole "{hole.name}" breaks into the bore {off:.2f} mm beside its middle, where its '
-            f"wall slopes {slope:.0f} degrees",
+            words(
+                "hole {0} breaks into the bore {off} beside its middle, where its wall slopes "
+                "{slope} degrees",
+                off=Length(off), slope=f"{slope:.0f}",
+            ),
             (hole,), off - most, "plug the bore before it", about="bore",
         )  # fmt: skip
 
 
-def slope_of_rim(part: Part, placed: Placed) -> Iterator[Fault]:
+def slope_of_rim(part: Part, placed: Placed) -> Iterator[Finding]:
     """A drill that starts on the round rim beside the middle wanders down the slope."""
     stock, hole = part.stock, placed.hole
     if stock.axis is None or stock.axis == placed.axis:
@@ -86,9 +97,12 @@ def slope_of_rim(part: Part, placed: Placed) -> Iterator[Fault]:
     slope = math.degrees(math.asin(min(off / radius, 1.0)))
     if slope > STEEPEST_START_DEG + 1e-6:
         most = radius * math.sin(math.radians(STEEPEST_START_DEG))
-        yield Fault(
+        yield found(
             "warning", "drilled-on-slope",
-            f'hole "{hole.name}" starts {off:.2f} mm beside the middle of the rim, where it slopes '
-            f"{slope:.0f} degrees",
+            words(
+                "hole {0} starts {off} beside the middle of the rim, where it slopes {slope} "
+                "degrees",
+                off=Length(off), slope=f"{slope:.0f}",
+            ),
             (hole,), off - most, "mill a flat there first", about="rim",
         )  # fmt: skip

@@ -9,8 +9,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from millprep.base.findings import Severity
+from millprep.base.findings import Finding, Severity, Words, words
 from millprep.base.records import frozen
+from millprep.base.units import Length
 from millprep.checks.gaps import Solid, box_gap_mm, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
@@ -35,42 +36,25 @@ MEETING_MM = 1e-3
 """Full diameters nearer than this are open to each other: the drill's point is long through."""
 _MOUTHS = ("counterbore", "spotface", "countersink")
 MILDER = {"over-edge": "thin-wall", "holes-overlap": "thin-wall", "tip-through": "thin-floor"}
-"""What is left of a fault that has been cured by half."""
+"""What is left of a finding that has been cured by half."""
+Key = tuple[str, str, frozenset[str]]
 
 
-@frozen
-class Fault:
-    """One thing wrong, before a cure is looked for.
+def found(
+    severity: Severity, kind: str, said: Words, holes: tuple[Hole, ...], lacking_mm: float,
+    advice: str | Words = "", *, about: str,
+) -> Finding:  # fmt: skip
+    """What a rule finds, before its place in the file is looked up and a cure is looked for."""
+    return Finding(
+        severity, kind, said, advice, holes=tuple(hole.name for hole in holes),
+        about=about, lacking_mm=lacking_mm,
+    )  # fmt: skip
 
-    lacking_mm : by how much room lacks; no smaller move of one hole can cure it
-    advice     : what to do besides, or instead of, the cure
-    about      : what tells it from others of its kind at the same holes
-    """
 
-    severity: Severity
-    kind: str
-    message: str
-    holes: tuple[Hole, ...]
-    lacking_mm: float = 0.0
-    advice: str = ""
-    about: str = ""
-
-    @property
-    def key(self) -> tuple[str, str, frozenset[str]]:
-        """The same for the same fault at another size, even where it has another name then."""
-        return (
-            MILDER.get(self.kind, self.kind),
-            self.about,
-            frozenset(hole.name for hole in self.holes),
-        )
-
-    @property
-    def is_allowed(self) -> bool:
-        """Whether one of the holes allows the kind."""
-        words = self.kind.replace("-", " ")
-        return any(
-            words == allowed.replace("-", " ") for hole in self.holes for allowed in hole.allow
-        )
+def key_of(finding: Finding) -> Key:
+    """The same for the same finding at another size, even where it has another kind then."""
+    kind = MILDER.get(finding.kind, finding.kind)
+    return kind, finding.about, frozenset(finding.holes)
 
 
 def sides_of(stock: Stock, hole: Hole, face: Face) -> list[tuple[str, float]]:
@@ -102,7 +86,7 @@ def apart_mm(face: Face, one: Placed, other: Placed) -> float:
     return math.hypot(first[a] - second[a], first[b] - second[b])
 
 
-def edges(part: Part, placed: Placed) -> Iterator[Fault]:
+def edges(part: Part, placed: Placed) -> Iterator[Finding]:
     """A hole lies inside its face, with some wall to the edges."""
     hole = placed.hole
     lacks = [
@@ -118,21 +102,26 @@ def edges(part: Part, placed: Placed) -> Iterator[Fault]:
         if lacking <= SLACK_MM:
             continue
         if wall < -SLACK_MM:
-            yield Fault(
+            yield found(
                 "stop", "over-edge",
-                f'hole "{hole.name}": {wide:.2f} mm wide, it goes {-wall:.2f} mm over {edge}',
+                words(
+                    "hole {0}: {wide} wide, it goes {over} over {edge}",
+                    wide=Length(wide), over=Length(-wall), edge=edge,
+                ),
                 (hole,), lacking, about=edge,
             )  # fmt: skip
         else:
-            yield Fault(
+            yield found(
                 "warning", "thin-wall",
-                f'hole "{hole.name}": {wall:.2f} mm is left to {edge} '
-                f"(wanted {least_wall_mm(wide):.2f} mm)",
+                words(
+                    "hole {0}: {wall} is left to {edge} (wanted {least})",
+                    wall=Length(wall), edge=edge, least=Length(least_wall_mm(wide)),
+                ),
                 (hole,), lacking, 'write allow = ["thin wall"]', about=edge,
             )  # fmt: skip
 
 
-def floor(part: Part, placed: Placed) -> Iterator[Fault]:
+def floor(part: Part, placed: Placed) -> Iterator[Finding]:
     """A blind hole keeps a floor under the tip of its drill."""
     hole = placed.hole
     if hole.is_through:
@@ -145,17 +134,23 @@ def floor(part: Part, placed: Placed) -> Iterator[Fault]:
     tool = solid.what if solid.what in _MOUTHS else "drill"
     least = least_floor_mm(2 * solid.radius_mm)
     if left <= SLACK_MM:
-        yield Fault(
+        yield found(
             "stop", "tip-through",
-            f'hole "{hole.name}": blind {hole.depth_mm:.2f} mm deep in {thickness:.2f} mm, but '
-            f"its {tool} goes to {deepest:.2f} mm and comes out",
+            words(
+                "hole {0}: blind {depth} deep in {thickness}, but its {tool} goes to {deepest} and "
+                "comes out",
+                depth=Length(hole.depth_mm), thickness=Length(thickness), tool=tool,
+                deepest=Length(deepest),
+            ),
             (hole,), least - left, "make the hole through", about="floor",
         )  # fmt: skip
     elif left < least - SLACK_MM:
-        yield Fault(
+        yield found(
             "warning", "thin-floor",
-            f'hole "{hole.name}": {left:.2f} mm is left under the tip of its {tool} '
-            f"(wanted {least:.2f} mm)",
+            words(
+                "hole {0}: {left} is left under the tip of its {tool} (wanted {least})",
+                left=Length(left), tool=tool, least=Length(least),
+            ),
             (hole,), least - left, "make the hole through", about="floor",
         )  # fmt: skip
 
@@ -179,7 +174,7 @@ def _floor_mm(stock: Stock, placed: Placed, to_face_mm: float) -> float:
     return least
 
 
-def _webs(part: Part, hole: Hole) -> Iterator[Fault]:
+def _webs(part: Part, hole: Hole) -> Iterator[Finding]:
     """What is left between a recess of a through hole and the far face, or the recess there."""
     near, far = _recessed_mm(hole.mouth, hole.opened), _recessed_mm(hole.far)
     if near == far == 0:
@@ -188,16 +183,20 @@ def _webs(part: Part, hole: Hole) -> Iterator[Fault]:
     least = least_floor_mm(hole.diameter_mm)
     where = "between its two recesses" if near and far else "under its recess"
     if left < least - SLACK_MM:
-        yield Fault(
+        yield found(
             "stop" if left <= SLACK_MM else "warning",
             "tip-through" if left <= SLACK_MM else "thin-floor",
-            f'hole "{hole.name}": {max(left, 0):.2f} mm is left {where} (wanted {least:.2f} mm)',
-            (hole,), least - left, f"make the recess {least - left:.2f} mm less deep",
+            words(
+                "hole {0}: {left} is left {where} (wanted {least})",
+                left=Length(max(left, 0)), where=where, least=Length(least),
+            ),
+            (hole,), least - left,
+            words("make the recess {lacking} less deep", lacking=Length(least - left)),
             about="recess",
         )  # fmt: skip
 
 
-def _sunk_through(part: Part, hole: Hole) -> Iterator[Fault]:
+def _sunk_through(part: Part, hole: Hole) -> Iterator[Finding]:
     """A countersink that opens the far face leaves its head nothing round the hole there."""
     thickness = part.stock.size_mm[FACE_AXIS[hole.face]]
     for cone in (hole.mouth.countersink, hole.far.countersink):
@@ -207,10 +206,13 @@ def _sunk_through(part: Part, hole: Hole) -> Iterator[Fault]:
             (cone.diameter_mm - hole.diameter_mm) / 2 / math.tan(math.radians(cone.angle_deg / 2))
         )
         if deep > thickness + SLACK_MM:
-            yield Fault(
+            yield found(
                 "warning", "tip-through",
-                f'hole "{hole.name}": its countersink is {deep:.2f} mm deep in {thickness:.2f} mm '
-                "and opens the far face",
+                words(
+                    "hole {0}: its countersink is {deep} deep in {thickness} and opens the far "
+                    "face",
+                    deep=Length(deep), thickness=Length(thickness),
+                ),
                 (hole,), deep - thickness, "use a smaller screw, or another head", about="cone",
             )  # fmt: skip
 
@@ -221,7 +223,7 @@ def _recessed_mm(mouth: Mouth, opened: Iterable[Opened] = ()) -> float:
     return max((recess.depth_mm for recess in recesses if recess is not None), default=0.0)
 
 
-def engagement(part: Part, placed: Placed) -> Iterator[Fault]:
+def engagement(part: Part, placed: Placed) -> Iterator[Finding]:
     """A thread is at least as long as its screw is wide, or three pitches.
 
     What screw goes in and what it carries an assembly file knows; the least holds for any.
@@ -232,9 +234,12 @@ def engagement(part: Part, placed: Placed) -> Iterator[Fault]:
     left = hole.depth_mm - _recessed_mm(hole.mouth, hole.opened) - _recessed_mm(hole.far)
     wanted = max(hole.thread.major_mm, LEAST_PITCHES * hole.thread.pitch_mm)
     if left < wanted - SLACK_MM:
-        yield Fault(
+        yield found(
             "warning", "short-engagement",
-            f'hole "{hole.name}": {left:.2f} mm of thread (wanted {wanted:.2f} mm)',
+            words(
+                "hole {0}: {left} of thread (wanted {wanted})",
+                left=Length(left), wanted=Length(wanted),
+            ),
             (hole,), wanted - left, 'write allow = ["short engagement"]', about="thread",
         )  # fmt: skip
 
@@ -271,42 +276,43 @@ def _rank(found: Nearest) -> tuple[bool, float]:
     return found.wall_mm < -SLACK_MM, found.lacking_mm
 
 
-def walls(one: Placed, other: Placed) -> Iterator[Fault]:
+def walls(one: Placed, other: Placed) -> Iterator[Finding]:
     """Two holes keep a wall between them."""
-    found = nearest_of(one, other)
-    if found is None:
+    near = nearest_of(one, other)
+    if near is None:
         return
-    first, second = one.hole, other.hole
-    names = f'holes "{first.name}" and "{second.name}"'
-    if found.wall_mm < -SLACK_MM:
-        how = _crossing(one, other, found)
+    holes = (one.hole, other.hole)
+    if near.wall_mm < -SLACK_MM:
+        how = _crossing(one, other, near)
         advice = "write meets where it is meant"
         if how == _TWICE:
             advice = f"delete one of them, or {advice}"
-        yield Fault(
-            "stop", "holes-overlap", f"{names} {how}", (first, second), found.lacking_mm, advice,
-            about="wall",
+        yield found(
+            "stop", "holes-overlap", words("holes {0} and {1} {how}", how=how), holes,
+            near.lacking_mm, advice, about="wall",
         )  # fmt: skip
         return
-    yield Fault(
+    yield found(
         "warning", "thin-wall",
-        f"{names}: {max(found.wall_mm, 0):.2f} mm is left between {_pieces(one, other, found)} "
-        f"(wanted {found.wanted_mm:.2f} mm)",
-        (first, second), found.lacking_mm, 'write allow = ["thin wall"]', about="wall",
+        words(
+            "holes {0} and {1}: {wall} is left between {pieces} (wanted {wanted})",
+            wall=Length(max(near.wall_mm, 0)), pieces=_pieces(near), wanted=Length(near.wanted_mm),
+        ),
+        holes, near.lacking_mm, 'write allow = ["thin wall"]', about="wall",
     )  # fmt: skip
 
 
-_TWICE = "lie at the same place"
+_TWICE = words("lie at the same place")
 
 
-def _crossing(one: Placed, other: Placed, found: Nearest) -> str:
-    deep = f"{-found.wall_mm:.2f} mm"
+def _crossing(one: Placed, other: Placed, near: Nearest) -> Words:
+    deep = Length(-near.wall_mm)
     if one.axis != other.axis:
-        return f"cross: they cut {deep} into each other"
+        return words("cross: they cut {deep} into each other", deep=deep)
     if (apart := apart_mm(one.hole.face, one, other)) > SLACK_MM:
         is_beside = one.hole.face == other.hole.face or one.hole.is_through or other.hole.is_through
-        aside = found.one.radius_mm + found.other.radius_mm - apart
-        return f"overlap by {aside:.2f} mm" if is_beside else f"overlap by {deep}"
+        aside = Length(near.one.radius_mm + near.other.radius_mm - apart)
+        return words("overlap by {over}", over=aside if is_beside else deep)
     if one.hole.face == other.hole.face:
         return _TWICE
     spans = [
@@ -314,15 +320,15 @@ def _crossing(one: Placed, other: Placed, found: Nearest) -> str:
         for each in (one, other)
     ]
     over = min(high for _, high in spans) - max(low for low, _ in spans)
-    return f"run into each other by {over:.2f} mm, end to end"
+    return words("run into each other by {over}, end to end", over=Length(over))
 
 
-def _pieces(one: Placed, other: Placed, found: Nearest) -> str:
+def _pieces(near: Nearest) -> str | Words:
     """The two pieces that are near, where it is not just the holes themselves."""
-    if found.one.what == found.other.what == "hole":
+    if near.one.what == near.other.what == "hole":
         return "them"
-    return " and ".join(
-        f'"{placed.hole.name}"' if solid.what == "hole"
-        else f'the {solid.what} of "{placed.hole.name}"'
-        for placed, solid in ((one, found.one), (other, found.other))
-    )  # fmt: skip
+    one, other = (
+        place if solid.what == "hole" else f"the {solid.what} of {place}"
+        for place, solid in (("{0}", near.one), ("{1}", near.other))
+    )
+    return words(f"{one} and {other}")

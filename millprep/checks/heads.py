@@ -7,14 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.base.findings import Severity
-from millprep.checks.faults import SLACK_MM, Fault, apart_mm, sides_of
+from millprep.base.findings import Finding, Severity, words
+from millprep.base.units import Length
+from millprep.checks.faults import SLACK_MM, apart_mm, found, sides_of
 from millprep.checks.seats import SEAT_GAP_MM, Seat, seat_of
 from millprep.checks.solids import Placed
 from millprep.model.part import OPPOSITE, Face, Part
 
 
-def head_on_face(part: Part, placed: Placed) -> Iterator[Fault]:
+def head_on_face(part: Part, placed: Placed) -> Iterator[Finding]:
     """A head, or at least its washer, does not stand over an edge of its face."""
     hole, seat = placed.hole, seat_of(placed.hole)
     if seat is None:
@@ -23,16 +24,18 @@ def head_on_face(part: Part, placed: Placed) -> Iterator[Fault]:
         for severity, what, wide in _circles(seat):
             over = wide / 2 - distance
             if over > SLACK_MM:
-                yield Fault(
+                yield found(
                     severity, "head-fouls",
-                    f'hole "{hole.name}": {what} ({wide:.2f} mm) would stand {over:.2f} mm over '
-                    f"{edge}",
+                    words(
+                        "hole {0}: {what} ({wide}) would stand {over} over {edge}",
+                        what=what, wide=Length(wide), over=Length(over), edge=edge,
+                    ),
                     (hole,), over, about=edge,
                 )  # fmt: skip
                 break
 
 
-def heads(one: Placed, other: Placed) -> Iterator[Fault]:
+def heads(one: Placed, other: Placed) -> Iterator[Finding]:
     """Two heads keep clear of each other, and no head stands over another hole's mouth."""
     seats = [(placed, seat_of(placed.hole)) for placed in (one, other)]
     (_, first), (_, second) = seats
@@ -65,20 +68,22 @@ def _beside(first: Seat, second: Seat) -> Iterator[tuple[Severity, str, float]]:
         yield "note", "a socket spanner on hexagon heads", max(circles)
 
 
-def _head_beside_head(one: Placed, first: Seat, other: Placed, second: Seat) -> Iterator[Fault]:
+def _head_beside_head(one: Placed, first: Seat, other: Placed, second: Seat) -> Iterator[Finding]:
     apart = apart_mm(first.face, one, other)
     for severity, what, least in _beside(first, second):
         if SLACK_MM < apart < least - SLACK_MM:
-            yield Fault(
+            yield found(
                 severity, "head-fouls",
-                f'holes "{one.hole.name}" and "{other.hole.name}" are {apart:.2f} mm apart: no '
-                f"room for {what} (wanted {least:.2f} mm)",
+                words(
+                    "holes {0} and {1} are {apart} apart: no room for {what} (wanted {least})",
+                    apart=Length(apart), what=what, least=Length(least),
+                ),
                 (one.hole, other.hole), least - apart, about="heads",
             )  # fmt: skip
             return
 
 
-def _head_beside_mouth(placed: Placed, seat: Seat, other: Placed) -> Iterator[Fault]:
+def _head_beside_mouth(placed: Placed, seat: Seat, other: Placed) -> Iterator[Finding]:
     open_mm = _open_mm(other, seat.face)
     apart = apart_mm(seat.face, placed, other)
     if not open_mm or apart <= SLACK_MM:
@@ -86,10 +91,12 @@ def _head_beside_mouth(placed: Placed, seat: Seat, other: Placed) -> Iterator[Fa
     for severity, what, wide in _circles(seat):
         over = (wide + open_mm) / 2 - apart
         if over > SLACK_MM:
-            yield Fault(
+            yield found(
                 severity, "head-fouls",
-                f'hole "{placed.hole.name}": {what} ({wide:.2f} mm) would stand {over:.2f} mm over '
-                f'"{other.hole.name}"',
+                words(
+                    "hole {0}: {what} ({wide}) would stand {over} over {1}",
+                    what=what, wide=Length(wide), over=Length(over),
+                ),
                 (placed.hole, other.hole), over, about="mouth",
             )  # fmt: skip
             return

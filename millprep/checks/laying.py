@@ -7,12 +7,14 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, words
+from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.planning.head import HeadHeight, head_heights
 from millprep.planning.plan import SetupPlan
 from millprep.setting.setups import Setup, outward
+from millprep.setting.zeroing import FINDER_BITE_MM
 
 SMALL_GRIP_SHARE = 1 / 3  # of the height that the jaws should hold at least (common practice)
 LONG_ACROSS_TIMES = 3.0  # across the jaws, of the length along them
@@ -82,7 +84,11 @@ def zero_out_of_reach(job: Job) -> Iterator[Finding]:
                 yield job.setup_finding(
                     setup_plan.setup, "warning", "zero-out-of-reach",
                     f"the finder cannot reach {face.upper()} for the zero of {letter}: {why}",
-                    "let the part stand 2 mm above the jaws, or choose another zero in [[setup]]",
+                    words(
+                        "let the part stand {bite} above the jaws, or choose another zero in "
+                        "[[setup]]",
+                        bite=Length(FINDER_BITE_MM, None),
+                    ),
                 )  # fmt: skip
 
 
@@ -145,7 +151,7 @@ def locating_bores_first(job: Job) -> Iterator[Finding]:
             continue
         yield job.setup_finding(
             setup_plan.setup, "note", "locating-late",
-            f'"{bores[0].name}" is finished here, after other holes',
+            words("{0} is finished here, after other holes"),
             f'write [[setup]] with face = "{setup_plan.setup.face}" first: what locates the rest '
             "is made while every face is whole", bores[0],
         )  # fmt: skip

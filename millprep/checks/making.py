@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from millprep.base.findings import Finding, Severity
+from millprep.base.findings import Finding, Severity, Words, words
+from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole
 from millprep.planning import tool_words
@@ -54,7 +55,10 @@ def drills_given(job: Job) -> Iterator[Finding]:
         rising = sorted({size.designation: size for size in sizes}.values(), key=_diameter)
         yield _of_drills(
             job, hole, "stop", "wrong-drills",
-            f"after {small[0].designation} comes {small[1].designation}, which is not larger",
+            words(
+                "after {first} comes {second}, which is not larger",
+                first=small[0].designation, second=small[1].designation,
+            ),
             f"drills = {_listed(rising)}",
         )  # fmt: skip
 
@@ -68,11 +72,10 @@ def _listed(sizes: list[Drill]) -> str:
 
 
 def _of_drills(
-    job: Job, hole: Hole, severity: Severity, kind: str, words: str, remedy: str
+    job: Job, hole: Hole, severity: Severity, kind: str, said: Words, advice: str | Words
 ) -> Finding:
-    return job.finding(
-        severity, kind, f'hole "{hole.name}": {words}', remedy, hole, line=hole.lines.get("drills")
-    )
+    about = words("hole {0}: {said}", said=said)
+    return job.finding(severity, kind, about, advice, hole, line=hole.lines.get("drills"))
 
 
 def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
@@ -85,14 +88,23 @@ def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
     elif making.stock_mm and last.diameter_mm > hole.diameter_mm - _SAME_MM:
         yield _of_drills(
             job, hole, "stop", "wrong-drills",
-            f"drilled {last.designation} nothing is left to bore to {hole.diameter_mm:g} mm",
-            f"end with a drill of {hole.diameter_mm - making.stock_mm:g} mm or less",
+            words(
+                "drilled {drill} nothing is left to bore to {size}",
+                drill=last.designation, size=Length(hole.diameter_mm, None),
+            ),
+            words(
+                "end with a drill of {most} or less",
+                most=Length(hole.diameter_mm - making.stock_mm, None),
+            ),
         )  # fmt: skip
     elif not making.stock_mm and last.diameter_mm > hole.diameter_mm + _SAME_MM:
         kept = [size for size in sizes if size.diameter_mm < hole.diameter_mm - _SAME_MM]
         yield _of_drills(
             job, hole, "stop", "wrong-drills",
-            f"the last of its drills is {last.designation}, and the hole {hole.diameter_mm:g} mm",
+            words(
+                "the last of its drills is {drill}, and the hole {size}",
+                drill=last.designation, size=Length(hole.diameter_mm, None),
+            ),
             f"drills = {_listed(kept)}: its own size comes last by itself" if kept
             else "leave drills out: its own size is drilled by itself",
         )  # fmt: skip
@@ -106,8 +118,11 @@ def _before_finishing(job: Job, hole: Hole, last: Drill, before: HoleBefore) -> 
         what_is_left = _stock_left if hole.thread is None else _thread_left
         yield _of_drills(
             job, hole, severity, "hole-wrong-for-tool", what_is_left(hole, last, before),
-            f"end with {usual.tool.words}, or with {before.usual_least_mm:.2f} to "
-            f"{before.usual_most_mm:.2f} mm",
+            words(
+                "end with {usual}, or with {least} to {most}",
+                usual=usual.tool.words, least=Length(before.usual_least_mm, is_bare=True),
+                most=Length(before.usual_most_mm),
+            ),
         )  # fmt: skip
 
 
@@ -117,26 +132,29 @@ def _severity(before: HoleBefore, size_mm: float) -> Severity | None:
     return None if before.usual_least_mm <= size_mm <= before.usual_most_mm else "warning"
 
 
-def _thread_left(hole: Hole, last: Drill, before: HoleBefore) -> str:
+def _thread_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
     assert hole.thread is not None
     share = hole.thread.percent_thread(last.diameter_mm, "1.2269")
     if share <= 0:
-        return f"drilled {last.designation} nothing is left for {hole.words} to cut"
-    if last.diameter_mm < before.usual_least_mm:
-        core = f"under the core of {hole.words}"
-        return f"drilled {last.designation}, {core}, the tap cuts hard and breaks"
-    return (
-        f"drilled {last.designation} {hole.words} has {share:.0f} % of a thread "
-        f"({EXTERNAL_THREAD_PITCHES} P)"
-    )
+        said = "drilled {drill} nothing is left for {thread} to cut"
+    elif last.diameter_mm < before.usual_least_mm:
+        said = "drilled {drill}, under the core of {thread}, the tap cuts hard and breaks"
+    else:
+        said = "drilled {drill} {thread} has {share} % of a thread ({pitches} P)"
+    return words(
+        said, drill=last.designation, thread=hole.words, share=f"{share:.0f}",
+        pitches=f"{EXTERNAL_THREAD_PITCHES}",
+    )  # fmt: skip
 
 
-def _stock_left(hole: Hole, last: Drill, before: HoleBefore) -> str:
-    left = hole.diameter_mm - last.diameter_mm
+def _stock_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
+    drilled, size = last.designation, hole.diameter_mm
     if last.diameter_mm > before.most_mm:
-        return f"drilled {last.designation} nothing is left to ream to {hole.diameter_mm:g} mm"
+        said = "drilled {drill} nothing is left to ream to {size}"
+        return words(said, drill=drilled, size=Length(size, None))
     why = "over 1/32 in" if last.diameter_mm < before.least_mm else "more than a reamer likes"
-    return f"drilled {last.designation} {left:.2f} mm is left to ream, {why}"
+    said = "drilled {drill} {left} is left to ream, {why}"
+    return words(said, drill=drilled, left=Length(size - last.diameter_mm), why=why)
 
 
 @check
@@ -168,8 +186,11 @@ def _too_small(job: Job, operation: Operation, least_mm: float) -> Finding:
     enough = job.at_least(max(least_mm, deep_mm / MOST_PECKS))
     return job.finding(
         "stop", "peck-too-small",
-        f'hole "{hole.name}": pecks of {min(hole.peck_mm):g} mm are {len(operation.pecks_mm)} '
-        f"pecks to {deep_mm:.1f} mm deep",
+        words(
+            "hole {0}: pecks of {peck} are {count} pecks to {deep} deep",
+            peck=Length(min(hole.peck_mm), None), count=len(operation.pecks_mm),
+            deep=Length(deep_mm, 1),
+        ),
         f"peck = {enough} or more, or leave it out for the schedule", hole,
         line=hole.lines.get("peck"),
     )  # fmt: skip
@@ -193,8 +214,10 @@ def _too_large(
         bite, allowed = max(over)
         yield job.finding(
             "warning", "deep-peck",
-            f'hole "{operation.hole.name}": a bite of {bite:.2f} mm with '
-            f"{tool_words(operation.tool)}; the schedule allows {allowed:.2f} mm there",
+            words(
+                "hole {0}: a bite of {bite} with {tool}; the schedule allows {allowed} there",
+                bite=Length(bite), tool=tool_words(operation.tool), allowed=Length(allowed),
+            ),
             "leave peck out for the schedule, or give a list that ends in smaller bites",
             operation.hole, line=operation.hole.lines.get("peck"),
         )  # fmt: skip
@@ -226,8 +249,11 @@ def spot_wider_than_its_hole(job: Job) -> Iterator[Finding]:
             is_spot = one.name == "spot drill"
             yield job.finding(
                 "stop", "spot-too-wide",
-                f'hole "{one.hole.name}": {tool_words(one.tool)} has a flat of '
-                f"{one.tool.tip_flat_mm:g} mm, and its cone is to be {one.cone_mm:.2f} mm wide",
+                words(
+                    "hole {0}: {tool} has a flat of {flat}, and its cone is to be {cone} wide",
+                    tool=tool_words(one.tool), flat=Length(one.tool.tip_flat_mm, None),
+                    cone=Length(one.cone_mm),
+                ),
                 "write a tool with a smaller flat into the drawer"
                 + (", or spot = false at the hole" if is_spot else ""), one.hole,
             )  # fmt: skip

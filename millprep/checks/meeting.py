@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.checks.faults import MEETING_MM, SLACK_MM, Fault, apart_mm
+from millprep.base.findings import Finding, words
+from millprep.base.units import Length
+from millprep.checks.faults import MEETING_MM, SLACK_MM, apart_mm, found
 from millprep.checks.gaps import Solid, gap_mm
 from millprep.checks.solids import POINTED, Placed
 from millprep.model.part import HIGH_FACES
@@ -16,29 +18,33 @@ LEAST_BITE = 0.1
 """Of the narrower diameter: holes that pass and cut less into each other only graze (ours)."""
 
 
-def meetings(one: Placed, other: Placed) -> Iterator[Fault]:
+def meetings(one: Placed, other: Placed) -> Iterator[Finding]:
     """Two holes that are meant to meet do so with their full diameters."""
-    first, second = one.hole, other.hole
-    names = f'holes "{first.name}" and "{second.name}"'
+    first, second = holes = one.hole, other.hole
     apart = min(gap_mm(solid, facing) for solid in one.full for facing in other.full)
     left = min(gap_mm(solid, facing) for solid in one.solids for facing in other.solids)
     wanted = LEAST_BITE * min(first.diameter_mm, second.diameter_mm)
     if apart <= MEETING_MM and left <= SLACK_MM - wanted:
-        yield Fault("note", "meeting", f"{names} meet (meant)", (first, second), about="meant")
+        said = words("holes {0} and {1} meet (meant)")
+        yield found("note", "meeting", said, holes, 0.0, about="meant")
         return
     if left > SLACK_MM:
-        how = f"stay {left:.2f} mm apart"
+        how = words("stay {left} apart", left=Length(left))
     elif apart > MEETING_MM:
-        how = "only meet with the point of a drill"
+        how = words("only meet with the point of a drill")
     else:
-        how = f"only graze: they cut {-left:.2f} mm into each other (wanted {wanted:.2f} mm)"
-    yield Fault(
-        "warning", "does-not-meet", f"{names} are meant to meet, but {how}", (first, second),
+        how = words(
+            "only graze: they cut {deep} into each other (wanted {wanted})",
+            deep=Length(-left), wanted=Length(wanted),
+        )  # fmt: skip
+    yield found(
+        "warning", "does-not-meet",
+        words("holes {0} and {1} are meant to meet, but {how}", how=how), holes,
         max(apart, left + wanted), about="meant",
     )  # fmt: skip
 
 
-def slopes(one: Placed, other: Placed) -> Iterator[Fault]:
+def slopes(one: Placed, other: Placed) -> Iterator[Finding]:
     """Of two holes that meet at one face, the later starts over an edge or in a cone."""
     face = one.hole.face
     if other.hole.face != face:
@@ -53,9 +59,9 @@ def slopes(one: Placed, other: Placed) -> Iterator[Fault]:
             if is_flat and apart + drill <= solid.radius_mm + SLACK_MM:
                 continue
             where = "in the countersink" if solid.what == "countersink" else "over the edge"
-            yield Fault(
+            yield found(
                 "warning", "drilled-on-slope",
-                f'hole "{later.hole.name}" starts {where} of "{earlier.hole.name}"',
+                words("hole {0} starts {where} of {1}", where=where),
                 (later.hole, earlier.hole), drill + solid.radius_mm - apart,
                 "start it with an end mill, or plug the other hole first", about="start",
             )  # fmt: skip

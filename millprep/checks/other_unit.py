@@ -38,18 +38,18 @@ _MM = float(MM_PER_INCH)
 
 
 @frozen
-class Doubt:
+class SecondReading:
     """A second reading of a figure.
 
     words     : of the second reading ("1/4 in"); exact : in the file's unit, "" if just the same
     is_likely : so exact that once is enough; else only where many figures of the file are so
-    is_harm   : the figure is read wrong, if it is so; else only rounded
+    is_misread   : the figure is read wrong, if it is so; else only rounded
     """
 
     words: str
     exact: str
     is_likely: bool
-    is_harm: bool = False
+    is_misread: bool = False
 
 
 @check
@@ -58,36 +58,38 @@ def other_unit(job: Job) -> Iterator[Finding]:
     part = job.plan.part
     longest = max(part.stock.nominal_mm)
     figures = [each for each in part.stated if _is_asked(each)]
-    doubts = {
-        each.path: doubt for each in figures if (doubt := doubt_of(each, longest)) is not None
+    readings = {
+        each.path: reading
+        for each in figures
+        if (reading := second_reading(each, longest)) is not None
     }
-    if not doubts:
+    if not readings:
         return
     counts = Counter(_decimals(each.text) for each in figures)
-    alike = Counter(_decimals(each.text) for each in figures if each.path in doubts)
+    alike = Counter(_decimals(each.text) for each in figures if each.path in readings)
     told: dict[tuple[str, str], list[StatedLength]] = {}
     for figure in figures:
-        doubt = doubts.get(figure.path)
-        if doubt is None:
+        reading = readings.get(figure.path)
+        if reading is None:
             continue
         decimals = _decimals(figure.text)
         is_usual = alike[decimals] >= _LEAST_ALIKE and alike[decimals] * _SHARE >= counts[decimals]
-        if doubt.is_likely or is_usual:
+        if reading.is_likely or is_usual:
             told.setdefault((figure.text, _holder(figure)), []).append(figure)
     holes: dict[str, list[Hole]] = {}
     for hole in part.holes:
         holes.setdefault(hole.key, []).append(hole)
     converted = 0
     for group in told.values():
-        doubt = doubts[group[0].path]
-        converted += not doubt.is_harm
-        if doubt.is_harm or converted <= _MOST_CONVERTED:
-            yield _finding(part, group, doubt, holes.get(_holder(group[0]), []))
+        reading = readings[group[0].path]
+        converted += not reading.is_misread
+        if reading.is_misread or converted <= _MOST_CONVERTED:
+            yield _finding(part, group, reading, holes.get(_holder(group[0]), []))
     if converted > _MOST_CONVERTED:
         yield _more(part, converted - _MOST_CONVERTED)
 
 
-def doubt_of(figure: StatedLength, longest_mm: float) -> Doubt | None:
+def second_reading(figure: StatedLength, longest_mm: float) -> SecondReading | None:
     """The second reading of a figure, where it has one; nothing is longer than the blank."""
     if not _is_near_other(figure) and abs(figure.length_mm) <= longest_mm:
         return None
@@ -96,7 +98,9 @@ def doubt_of(figure: StatedLength, longest_mm: float) -> Doubt | None:
         return _inch_figure(figure, value, longest_mm) or _inch_size(value)
     if figure.path[0] != "stock" and abs(figure.length_mm) > longest_mm >= value:
         words = f"{figure.text.lstrip('+-')} mm"
-        return Doubt(f"{words} ({_plain(Fraction(value) / MM_PER_INCH)} in)", "", True, True)
+        return SecondReading(
+            f"{words} ({_plain(Fraction(value) / MM_PER_INCH)} in)", "", True, True
+        )
     return _mm_size(value)
 
 
@@ -111,7 +115,7 @@ def _is_near_other(figure: StatedLength) -> bool:
     return abs(in_64ths - round(in_64ths)) < _NEAR_64TH or (mm * 64).is_integer()
 
 
-def _inch_figure(figure: StatedLength, value: Decimal, longest_mm: float) -> Doubt | None:
+def _inch_figure(figure: StatedLength, value: Decimal, longest_mm: float) -> SecondReading | None:
     """A mm file's 0.375, or a drill of 0.5: the figure itself is inches."""
     parts = _parts_of(value, 64)
     if parts is None or parts * MM_PER_INCH > longest_mm:
@@ -121,10 +125,10 @@ def _inch_figure(figure: StatedLength, value: Decimal, longest_mm: float) -> Dou
     if not is_size and (parts.denominator < 8 or parts.denominator > least):
         return None
     words = f"{inch_words(parts)} ({_plain(parts * MM_PER_INCH)} mm)"
-    return Doubt(words, "", is_likely=True, is_harm=True)
+    return SecondReading(words, "", is_likely=True, is_misread=True)
 
 
-def _inch_size(value: Decimal) -> Doubt | None:
+def _inch_size(value: Decimal) -> SecondReading | None:
     """A mm file's 9.525 or 9.53: 3/8 in, converted."""
     decimals = -_exponent(value)
     if value % Decimal("0.5") == 0:
@@ -135,10 +139,10 @@ def _inch_size(value: Decimal) -> Doubt | None:
     if not parts or not (is_exact or (decimals > 1 and _is_rounding_of(value, exact))):
         return None
     is_likely = is_exact or decimals > 2 or parts.denominator <= 16
-    return Doubt(inch_words(parts), "" if is_exact else f"{_plain(exact)} mm", is_likely)
+    return SecondReading(inch_words(parts), "" if is_exact else f"{_plain(exact)} mm", is_likely)
 
 
-def _mm_size(value: Decimal) -> Doubt | None:
+def _mm_size(value: Decimal) -> SecondReading | None:
     """An inch file's 0.2362: 6 mm, converted."""
     decimals = -_exponent(value)
     if decimals < 3 or _parts_of(value, 64) is not None or value % Decimal("0.005") == 0:
@@ -150,20 +154,22 @@ def _mm_size(value: Decimal) -> Doubt | None:
     exact = Fraction(halves, 2) / MM_PER_INCH
     if not halves or not _is_rounding_of(value, exact):
         return None
-    return Doubt(f"{_plain(Fraction(halves, 2))} mm", f"{_plain(exact)} in", decimals > 3)
+    return SecondReading(f"{_plain(Fraction(halves, 2))} mm", f"{_plain(exact)} in", decimals > 3)
 
 
-def _finding(part: Part, group: list[StatedLength], doubt: Doubt, holes: list[Hole]) -> Finding:
+def _finding(
+    part: Part, group: list[StatedLength], reading: SecondReading, holes: list[Hole]
+) -> Finding:
     """holes : those of the table that the figures stand in"""
     figure = group[0]
     unit, other = ("in", "millimetres") if figure.units == "inch" else ("mm", "inches")
-    first = doubt.words.partition(" (")[0]
+    first = reading.words.partition(" (")[0]
     severity: Severity = "note"
-    if doubt.is_harm:
+    if reading.is_misread:
         severity = "warning"
-        sentence = f"is read as {figure.text} {unit}; as {other} it is {doubt.words}"
-    elif doubt.exact:
-        sentence = f"is read as {figure.text} {unit}; {first} is {doubt.exact}"
+        sentence = f"is read as {figure.text} {unit}; as {other} it is {reading.words}"
+    elif reading.exact:
+        sentence = f"is read as {figure.text} {unit}; {first} is {reading.exact}"
     else:
         sentence = f"is {first} exactly"
     sign = "-" if figure.text.startswith("-") else ""

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import permutations
 
+from millprep.base.findings import Finding
 from millprep.checks import discs, faults, heads, meeting
-from millprep.checks.faults import Fault
+from millprep.checks.faults import key_of
 from millprep.checks.solids import Placed
 from millprep.checks.space import Space, near_pairs
 
@@ -17,16 +18,15 @@ _SINGLE = (
     faults.edges, faults.floor, faults.engagement, discs.bore_of_disc, discs.slope_of_rim,
     heads.head_on_face,
 )  # fmt: skip
-Key = tuple[str, str, frozenset[str]]
 
 
-def single_faults(space: Space, placed: Placed) -> Iterator[Fault]:
+def single_faults(space: Space, placed: Placed) -> Iterator[Finding]:
     """What is wrong with a hole in its blank."""
     for rule in _SINGLE:
         yield from rule(space.part, placed)
 
 
-def pair_faults(space: Space, one: Placed, other: Placed) -> Iterator[Fault]:
+def pair_faults(space: Space, one: Placed, other: Placed) -> Iterator[Finding]:
     """What is wrong between two holes; where they are meant to meet, how the later starts."""
     if other.hole.name in space.meant.get(one.hole.name, ()):
         yield from meeting.slopes(one, other)
@@ -35,54 +35,58 @@ def pair_faults(space: Space, one: Placed, other: Placed) -> Iterator[Fault]:
     yield from heads.heads(one, other)
 
 
-def meant_faults(space: Space) -> Iterator[Fault]:
+def meant_faults(space: Space) -> Iterator[Finding]:
     """Of all pairs that are meant to meet: that they do, or that they do not.
 
     Of two patterns it is enough that each member meets one of the other pattern.
     """
     found = [
-        fault
+        finding
         for name, others in space.meant.items()
         for other in sorted(others, key=space.order)
         if space.order(name) < space.order(other)
-        for fault in meeting.meetings(space.placed[name], space.placed[other])
+        for finding in meeting.meetings(space.placed[name], space.placed[other])
     ]
     met = {
-        (hole.name, other.group)
-        for fault in found if fault.kind == "meeting"
-        for hole, other in permutations(fault.holes, 2)
+        pair for finding in found if finding.kind == "meeting"
+        for pair in _each_with_pattern(space, finding)
     }  # fmt: skip
-    for fault in found:
-        pairs = {(hole.name, other.group) for hole, other in permutations(fault.holes, 2)}
-        if fault.kind == "meeting" or not pairs <= met:
-            yield fault
+    for finding in found:
+        if finding.kind == "meeting" or not _each_with_pattern(space, finding) <= met:
+            yield finding
 
 
-def lacking_mm(space: Space, fault: Fault, changed: Mapping[str, Placed]) -> float | None:
-    """How much room the same fault lacks after a change; None when it is gone."""
-    placed = [changed.get(hole.name, space.placed[hole.name]) for hole in fault.holes]
+def _each_with_pattern(space: Space, finding: Finding) -> set[tuple[str, str]]:
+    """(name of a hole, pattern of the other) of a pair, both ways round."""
+    return {(one, space.placed[other].hole.group) for one, other in permutations(finding.holes, 2)}
+
+
+def lacking_mm(space: Space, finding: Finding, changed: Mapping[str, Placed]) -> float | None:
+    """How much room the same finding lacks after a change; None when it is gone."""
+    placed = [changed.get(name, space.placed[name]) for name in finding.holes]
     found = single_faults(space, placed[0]) if len(placed) == 1 else _of_pair(space, *placed)
-    same = (each.lacking_mm for each in found if each.key == fault.key and is_serious(each))
+    key = key_of(finding)
+    same = (each.lacking_mm for each in found if key_of(each) == key and is_serious(space, each))
     return max(same, default=None)
 
 
-def is_serious(fault: Fault) -> bool:
+def is_serious(space: Space, finding: Finding) -> bool:
     """A stop or a warning, and not meant."""
-    return fault.severity != "note" and not fault.is_allowed
+    return finding.severity != "note" and not space.allows(finding)
 
 
-def _of_pair(space: Space, one: Placed, other: Placed) -> Iterator[Fault]:
+def _of_pair(space: Space, one: Placed, other: Placed) -> Iterator[Finding]:
     yield from pair_faults(space, one, other)
     if other.hole.name in space.meant.get(one.hole.name, ()):
         yield from meeting.meetings(one, other)
 
 
-def serious_round(space: Space, changed: Mapping[str, Placed]) -> Iterator[Fault]:
+def serious_round(space: Space, changed: Mapping[str, Placed]) -> Iterator[Finding]:
     """The stops and warnings at holes that have changed, with their blank and their neighbours."""
-    return filter(is_serious, _faults_round(space, changed))
+    return (found for found in _faults_round(space, changed) if is_serious(space, found))
 
 
-def _faults_round(space: Space, changed: Mapping[str, Placed]) -> Iterator[Fault]:
+def _faults_round(space: Space, changed: Mapping[str, Placed]) -> Iterator[Finding]:
     for name, placed in changed.items():
         yield from single_faults(space, placed)
         for other in space.near(placed):

@@ -13,6 +13,7 @@ from functools import cached_property
 from itertools import combinations, islice, product
 
 from millprep.base.bounds import MOST_PAIRS_A_HOLE
+from millprep.base.findings import Finding
 from millprep.checks.gaps import Point
 from millprep.checks.seats import SEAT_GAP_MM, seat_of
 from millprep.checks.solids import Placed, placed_holes
@@ -34,13 +35,18 @@ def least_wall_mm(diameter_mm: float) -> float:
 class Space:
     """The holes of a plan, each with its solids, by name and by nearness.
 
-    meant : name of each hole -> names of those that it is meant to meet, said by either of the two
+    meant   : name of each hole -> names of those that it is meant to meet, said by either
+    allowed : name of each hole that allows something -> the kinds of findings
     """
 
     def __init__(self, plan: Plan) -> None:
         self.part, self.shop = plan.part, plan.shop
         self.placed = {each.hole.name: each for each in placed_holes(plan)}
         self.meant = _meant(plan.part.holes)
+        self.allowed = {
+            hole.name: {kind.replace(" ", "-") for kind in hole.allow}
+            for hole in plan.part.holes if hole.allow
+        }  # fmt: skip
         self._order = {name: number for number, name in enumerate(self.placed)}
         self._boxes = {name: _box(each) for name, each in self.placed.items()}
         self._sides = _cell_sides(self._boxes.values())
@@ -85,6 +91,12 @@ class Space:
             for name in sorted(names, key=self._order.__getitem__)
             if _overlap(self._boxes[name], box)
         ]
+
+    def allows(self, finding: Finding) -> bool:
+        """Whether one of its holes allows its kind."""
+        return bool(self.allowed) and any(
+            finding.kind in self.allowed.get(name, ()) for name in finding.holes
+        )
 
     def order(self, name: str) -> int:
         """The hole's number in the part."""

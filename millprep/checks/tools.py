@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, words
+from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole
 from millprep.planning import tool_words
@@ -33,15 +34,20 @@ def reach(job: Job) -> Iterator[Finding]:
         if deep > tool.flute_mm:
             yield job.finding(
                 "stop", "beyond-flutes",
-                f'hole "{hole.name}": {tool_words(tool)} goes {deep:.1f} mm deep, '
-                f"its flutes are {tool.flute_mm:g} mm long",
+                words(
+                    "hole {0}: {tool} goes {deep} deep, its flutes are {flute} long",
+                    tool=tool_words(tool), deep=Length(deep, 1), flute=Length(tool.flute_mm, None),
+                ),
                 _reach_remedy(job, operation, tool.flute_mm), hole,
             )  # fmt: skip
         elif deep > tool.flute_mm - chip_room:
             yield job.finding(
                 "warning", "flutes-full",
-                f'hole "{hole.name}": {tool_words(tool)} goes {deep:.1f} mm deep with flutes of '
-                f"{tool.flute_mm:g} mm: the chips have no way out",
+                words(
+                    "hole {0}: {tool} goes {deep} deep with flutes of {flute}: the chips have no "
+                    "way out",
+                    tool=tool_words(tool), deep=Length(deep, 1), flute=Length(tool.flute_mm, None),
+                ),
                 "withdraw it fully at every peck, or use a longer one", hole,
             )  # fmt: skip
 
@@ -99,7 +105,15 @@ def fits(job: Job) -> Iterator[Finding]:
         low, high = (hole.diameter_mm + limit / 1000 for limit in (lower_um, upper_um))
         yield job.finding(
             "warning", "fit-not-reamed",
-            f'hole "{hole.name}": {hole.fit or "limits"} wants {low:.3f} to {high:.3f}, a reamer '
-            f"on size leaves {hole.diameter_mm:.3f} to {hole.diameter_mm + grade_um / 1000:.3f}",
+            words(
+                "hole {0}: {fit} wants {low} to {high}, a reamer on size leaves {least} to {most}",
+                fit=hole.fit or "limits",
+                low=_bare(low), high=_bare(high), least=_bare(hole.diameter_mm),
+                most=_bare(hole.diameter_mm + grade_um / 1000),
+            ),
             "fit the pin to the hole, or use a reamer ground for this fit", hole,
         )  # fmt: skip
+
+
+def _bare(length_mm: float) -> Length:
+    return Length(length_mm, 3, is_bare=True)

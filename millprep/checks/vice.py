@@ -7,7 +7,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, Words, words
+from millprep.base.units import Length
+from millprep.checks.candidates import TOLD_MM
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole
 from millprep.setting.holding import (
@@ -44,14 +46,17 @@ def grip_that_cannot_be(job: Job) -> Iterator[Finding]:
         room_mm = jaw_mm - under_mm
         if grip_mm > setup.height_mm - _NONE_MM:
             above = grip_mm - setup.height_mm
-            level = (
-                f"be level with {up}" if above <= _NONE_MM else f"stand {above:.2f} mm above {up}"
-            )
-            words = f"a grip of {grip_mm:g} mm on {setup.height_mm:g} mm: the jaws would {level}"
+            level = "be level with" if above <= _NONE_MM else "stand {above} above"
+            said = "a grip of {grip} on {height}: the jaws would " + level + " {up}"
         elif grip_mm > room_mm + _NONE_MM:
-            words = f"a grip of {grip_mm:g} mm{under}: the jaws are {jaw_mm:g} mm high"
+            above = 0.0
+            said = "a grip of {grip}{under}: the jaws are {jaws} high"
         else:
             continue
+        about = words(
+            said, grip=Length(grip_mm, None), height=Length(setup.height_mm, None), up=up,
+            above=Length(above), under=under, jaws=Length(jaw_mm, None),
+        )  # fmt: skip
         left_mm = max(setup.height_mm - LEFT_ABOVE_JAWS_MM, setup.height_mm / 2)
         most_mm = min(room_mm, left_mm)
         if most_mm > LEAST_GRIP_MM or not under_mm:
@@ -59,17 +64,17 @@ def grip_that_cannot_be(job: Job) -> Iterator[Finding]:
         else:
             remedy = "put less under the part, or a vice with higher jaws into the shop file"
         line = request.lines.get("vice", request.line)
-        yield job.setup_finding(setup, "stop", "jaws-too-high", words, remedy, line=line)
+        yield job.setup_finding(setup, "stop", "jaws-too-high", about, remedy, line=line)
 
 
-def _packing(setup: Setup, holding: Holding) -> tuple[float, str]:
+def _packing(setup: Setup, holding: Holding) -> tuple[float, str | Words]:
     """How far the file lets the part stand above the bed of the vice, and in words."""
-    if setup.request.backing_mm:
-        return setup.request.backing_mm, f" over backing of {setup.request.backing_mm:g} mm"
-    height_mm = setup.request.parallel_height_mm
+    backing_mm, height_mm = setup.request.backing_mm, setup.request.parallel_height_mm
+    if backing_mm:
+        return backing_mm, words(" over backing of {thick}", thick=Length(backing_mm, None))
     if holding.strips is None or height_mm is None:
         return 0.0, ""
-    return height_mm, f" over parallels {height_mm:g} mm high"
+    return height_mm, words(" over parallels {height} high", height=Length(height_mm, None))
 
 
 @check
@@ -85,7 +90,10 @@ def parallels_of_a_wrong_height(job: Job) -> Iterator[Finding]:
         if room_mm <= _NONE_MM:
             yield job.setup_finding(
                 setup, "stop", "jaws-too-high",
-                f"parallels {tall_mm:g} mm high in jaws of {jaw_mm:g} mm: nothing is held",
+                words(
+                    "parallels {tall} high in jaws of {jaws}: nothing is held",
+                    tall=Length(tall_mm, None), jaws=Length(jaw_mm, None),
+                ),
                 f"give parallels {job.at_most(jaw_mm - setup.grip_mm)} {job.unit} high or less",
                 line=line,
             )  # fmt: skip
@@ -93,8 +101,11 @@ def parallels_of_a_wrong_height(job: Job) -> Iterator[Finding]:
             least = job.at_least(jaw_mm - setup.height_mm)
             yield job.setup_finding(
                 setup, "warning", "jaws-too-high",
-                f"over parallels {tall_mm:g} mm high the jaws, {jaw_mm:g} mm high, stand "
-                f"{room_mm - setup.height_mm:.2f} mm above {setup.face.upper()}",
+                words(
+                    "over parallels {tall} high the jaws, {jaws} high, stand {above} above {up}",
+                    tall=Length(tall_mm, None), jaws=Length(jaw_mm, None),
+                    above=Length(room_mm - setup.height_mm), up=setup.face.upper(),
+                ),
                 f"give parallels {least} {job.unit} high or more", line=line,
             )  # fmt: skip
 
@@ -111,9 +122,16 @@ def next_to_no_grip(job: Job) -> Iterator[Finding]:
             key = "vice" if request.grip_mm is not None else "parallels"
             yield job.setup_finding(
                 setup, "warning", "small-grip",
-                f"the jaws hold {holding.grip_mm:g} mm of {height:g} mm, next to nothing",
-                f"hold {job.at_least(least_mm)} {job.unit} or more: less than 3 mm, or than a "
-                "tenth of the height, lets the part lift out",
+                words(
+                    "the jaws hold {grip} of {height}, next to nothing",
+                    grip=Length(holding.grip_mm, None), height=Length(height, None),
+                ),
+                words(
+                    "hold {enough} {unit} or more: less than {least}, or than a tenth of the "
+                    "height, lets the part lift out",
+                    enough=job.at_least(least_mm), unit=job.unit,
+                    least=Length(LEAST_GRIP_MM, None),
+                ),
                 line=request.lines.get(key, request.line),
             )  # fmt: skip
 
@@ -127,9 +145,14 @@ def high_on_a_small_grip(job: Job) -> Iterator[Finding]:
         if holding.way == "vice" and holding.grip_mm < height * SMALL_GRIP_SHARE - _NONE_MM:
             yield job.setup_finding(
                 setup, "note", "high-block",
-                f"the jaws hold {holding.grip_mm:.1f} mm of {height:g} mm",
-                f"hold {height * SMALL_GRIP_SHARE:.1f} mm or more, or clamp it to an angle plate; "
-                "light cuts otherwise",
+                words(
+                    "the jaws hold {grip} of {height}",
+                    grip=Length(holding.grip_mm, 1), height=Length(height, None),
+                ),
+                words(
+                    "hold {least} or more, or clamp it to an angle plate; light cuts otherwise",
+                    least=Length(height * SMALL_GRIP_SHARE, 1),
+                ),
             )  # fmt: skip
 
 
@@ -143,7 +166,10 @@ def long_across_jaws(job: Job) -> Iterator[Finding]:
         if holding.way == "vice" and across > LONG_ACROSS_TIMES * along + _NONE_MM:
             yield job.setup_finding(
                 setup, "note", "long-across-jaws",
-                f"the part is {across:g} mm across the jaws and {along:g} mm along them",
+                words(
+                    "the part is {across} across the jaws and {along} along them",
+                    across=Length(across, None), along=Length(along, None),
+                ),
                 f'towards_you = "{faces_along(setup, 0)[0]}" or "{faces_along(setup, 0)[1]}" for '
                 f"{setup.face} lays its long way along the jaws",
             )  # fmt: skip
@@ -188,8 +214,11 @@ def _beside_part(job: Job, setup: Setup, axis: int, thickness_mm: float) -> Iter
         where = "is not under the part" if is_beside else "stands out from under the part, in a jaw"
         yield job.setup_finding(
             setup, "stop", "parallel-beside-part",
-            f"the parallel at {_span(axis, edge, thickness_mm)} mm {where}: the part lies from "
-            f"{low:g} to {high:g}",
+            words(
+                "the parallel at {span} {where}: the part lies from {low} to {high}",
+                span=_span(axis, edge, thickness_mm), where=where,
+                low=Length(low, None, is_bare=True), high=Length(high, None, is_bare=True),
+            ),
             _clear_places(job, setup, axis, thickness_mm), line=line,
         )  # fmt: skip
 
@@ -202,27 +231,33 @@ def _near_hole(
     gaps = {edge: max(edge - high, low - edge - thickness_mm) for edge in
             setup.request.parallels_at_mm}  # fmt: skip
     edge = min(gaps, key=lambda one: gaps[one])
-    gap_mm, where = gaps[edge], _span(axis, edge, thickness_mm)
+    gap_mm, span = gaps[edge], _span(axis, edge, thickness_mm)
     if gap_mm < 0:
         yield job.setup_finding(
             setup, "stop", "hole-over-parallel",
-            f'hole "{hole.name}" comes through over the parallel at {where} mm',
+            words("hole {0} comes through over the parallel at {span}", span=span),
             _clear_places(job, setup, axis, thickness_mm), hole,
         )  # fmt: skip
     elif gap_mm < CLEAR_OF_HOLE_MM - _NONE_MM:
         yield job.setup_finding(
             setup, "warning", "near-parallel",
-            f'hole "{hole.name}" comes through {gap_mm:.2f} mm beside the parallel at {where} mm',
+            words(
+                "hole {0} comes through {gap} beside the parallel at {span}",
+                gap=Length(gap_mm), span=span,
+            ),
             _clear_places(job, setup, axis, thickness_mm), hole,
             line=setup.request.lines.get("parallels"),
         )  # fmt: skip
 
 
-def _span(axis: int, edge_mm: float, thickness_mm: float) -> str:
-    return f"{'XY'[axis]} {edge_mm:g} to {edge_mm + thickness_mm:g}"
+def _span(axis: int, edge_mm: float, thickness_mm: float) -> Words:
+    return words(
+        "{axis} {low} to {high}", axis="XY"[axis],
+        low=Length(edge_mm, None, is_bare=True), high=Length(edge_mm + thickness_mm, None),
+    )  # fmt: skip
 
 
-def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str:
+def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str | Words:
     """Where parallels of that thickness would stand clear, as a remedy."""
     across = (setup.low_mm[axis], setup.high_mm[axis])
     clear = widest_apart(
@@ -230,6 +265,10 @@ def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str
     )
     if clear is None:
         return "no two of that thickness stand clear: give thinner ones, or backing instead"
-    first = math.ceil(clear[0] * 100 - 1e-6) / 100
-    last = math.floor(clear[1] * 100 + 1e-6) / 100
-    return f"stand them at {first:g} and {last:g} mm, or leave at out: they are placed clear then"
+    step_mm = TOLD_MM[job.plan.part.units]
+    first = math.ceil(clear[0] / step_mm - 1e-6) * step_mm
+    last = math.floor(clear[1] / step_mm + 1e-6) * step_mm
+    return words(
+        "stand them at {first} and {last}, or leave at out: they are placed clear then",
+        first=Length(first, None, is_bare=True), last=Length(last, None),
+    )  # fmt: skip

@@ -79,7 +79,7 @@ def _document(name_or_path: str) -> Document:
         likely = nearest(name_or_path, PACKAGED)
         hint = f'; did you mean "{likely}"?' if likely else ""
         remedy = f'packaged shops: "metric" and "inch"{hint}'
-        raise MillprepError(replace(finding, remedy=remedy)) from None
+        raise MillprepError(replace(finding, advice=remedy)) from None
 
 
 def _packaged(name: str) -> tuple[Faults, ShopTable]:

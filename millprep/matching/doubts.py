@@ -12,7 +12,7 @@ import numpy as np
 
 from millprep.base.findings import Finding, Severity
 from millprep.base.records import replace
-from millprep.checks import run_checks
+from millprep.checks import run_checks, told_once, with_cures
 from millprep.matching.match import Match, MatchedHole, Wishes
 from millprep.matching.measured_places import Place
 from millprep.matching.slip_words import listed, shop_figures
@@ -203,11 +203,12 @@ def _where_they_go(match: Match, shop: Shop) -> Iterator[Finding]:
     if not moved or len(match.part.holes) > _MOST_CHECKED:
         return
     before = {key for one in run_checks(make_plan(match.part, shop)) for key in _told(one)}
-    for finding in run_checks(make_plan(_drilled_so(match, moved), shop)):
+    plan = make_plan(_drilled_so(match, moved), shop)
+    for finding in told_once(plan.part, with_cures(plan, run_checks(plan))):
         is_new = any(key not in before for key in _told(finding) if key[2] in moved)
         if is_new and finding.severity != "note":
-            message = f"by these coordinates: {finding.message}"
-            yield replace(finding, severity="warning", message=message)
+            said = f"by these coordinates: {finding.message}"
+            yield replace(finding, severity="warning", said=said)
 
 
 def _off_face(match: Match, stray: list[str]) -> Finding:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, words
 from millprep.base.records import replace
+from millprep.base.units import Length
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Cutter, Shop, Tool
 from millprep.planning.depths import least_floor_mm
@@ -154,9 +155,12 @@ def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
     for hole in bottoming_holes(operations):
         yield Finding(
             "note", "bottoming-tap",
-            f"{hole.name}: the bottoming tap is used, for under the plug tap's lead the floor "
-            f"would be under {least_floor_mm(hole.diameter_mm):.1f} mm",
-            "start it with the plug tap",
+            words(
+                "{hole}: the bottoming tap is used, for under the plug tap's lead the floor would "
+                "be under {least}",
+                hole=hole.name, least=Length(least_floor_mm(hole.diameter_mm), 1),
+            ),
+            "start it with the plug tap", units=part.units,
             file=part.path or None, line=hole.line, holes=(hole.name,),
         )  # fmt: skip
 

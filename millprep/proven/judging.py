@@ -157,7 +157,7 @@ def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Contro
     return [
         replace(
             finding, severity="warning",
-            message=f"with the block delete switch {switch}: {finding.message}",
+            said=f"with the block delete switch {switch}: {finding.message}",
         )
         for finding in other
         if finding.severity == "stop" and not is_known(finding)
@@ -226,7 +226,7 @@ def _with_turn(
         f"all holes are turned {abs(turn_deg):.3f} deg {way} about the zero: if the program is for "
         "a part that lies askew, give --skew as it was given for the program"
     )
-    return [replace(one, remedy=remedy) if one.kind in kinds else one for one in found]
+    return [replace(one, advice=remedy) if one.kind in kinds else one for one in found]
 
 
 def hands_of(shop: Shop, part: Part) -> frozenset[str]:

@@ -70,7 +70,7 @@ def prepare(
     order : "tool", "hole", "row", or "machine", the order of a program
     Raises MillprepError for what cannot be judged.
     """
-    from millprep.checks import run_checks
+    from millprep.checks import run_checks, told_once, with_cures
     from millprep.planning import MACHINE_ORDER, ORDERS, make_plan
 
     if order != MACHINE_ORDER:
@@ -86,7 +86,8 @@ def prepare(
             )
         )  # fmt: skip
     plan = make_plan(part, shop, order, skew)
-    return Prepared(part, shop, plan, tuple(worst_first([*run_checks(plan), *notes, *doubts])))
+    found = told_once(part, with_cures(plan, run_checks(plan)))
+    return Prepared(part, shop, plan, tuple(worst_first([*found, *notes, *doubts])))
 
 
 def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Finding]]:
