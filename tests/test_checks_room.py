@@ -9,7 +9,6 @@ import pytest
 from jobs import plan_of
 from test_checks import CENTRED, findings_of, hole, kinds, only
 
-from millprep.base.findings import Cure
 from millprep.checks import cures
 from millprep.checks.registry import Job
 from millprep.checks.space import least_wall_mm
