@@ -58,7 +58,7 @@ INCH_CASES = [
     ),
     (
         'drill = 0.25\nat = [1.0, 0.75]\ndepth = 0.5\npeck = 0.002',
-        'hole "a": pecks of 0.002 in are 288 pecks to 0.58 in deep',
+        'hole "a": pecks of 0.002 in are 287 pecks to 0.58 in deep',
         "peck = 0.004 or more, or leave it out for the schedule",
     ),
 ]  # fmt: skip
