@@ -1,4 +1,4 @@
-"""The nearest change to a part that cures a fault, found by trying it.
+"""The nearest change to a part that cures a finding, found by trying it.
 
 Every candidate is enlarged until the fault is gone and no other has come of it, then narrowed down
 to where it just begins to do. The least change wins; it is told with its figure rounded away from
