@@ -78,6 +78,16 @@ def test_programs_drawings_and_dry_runs_are_those_of_the_command_line(part: str)
     assert given.json() == ran.json()
 
 
+def test_cures_are_asked_for(in_folder: Path) -> None:
+    """A hole whose wall is too thin may be cured; the findings are the same without."""
+    Path("thin.toml").write_text(part_text("[[hole]]\ndrill = 6\ndepth = 5\nat = [3.1, 20]\n"))
+    bare, cured = public.check("thin.toml"), public.check("thin.toml", cures=True)
+    assert [finding.kind for finding in bare] == [finding.kind for finding in cured]
+    assert all(finding.cure is None for finding in bare)
+    assert any(finding.cure is not None for finding in cured)
+    assert cured == public.plan("thin.toml").findings
+
+
 def test_a_part_that_lies_askew(part: str) -> None:
     given = public.Askew("0,-5 40,-4.8", setup=1)
     made = public.sheet("listing", public.plan(part, given=given), form="json")
@@ -103,7 +113,9 @@ def test_a_stop_keeps_sheet_and_program_back(in_folder: Path) -> None:
     sheet, programs = public.sheet("listing", "deep.toml"), public.programs("deep.toml")
     assert sheet.data is None
     assert programs.files == ()
-    stops = [finding for finding in public.check("deep.toml") if finding.severity == "stop"]
+    stops = [
+        finding for finding in public.check("deep.toml", cures=True) if finding.severity == "stop"
+    ]
     assert stops
     for made in (sheet, programs):
         assert {*stops} <= {*made.findings}

@@ -63,11 +63,12 @@ def askew(
 
 def prepare(
     part: Part | Path | str, shop: Shop | Path | str = "metric", order: str = "tool",
-    given: Askew | None = None,
+    given: Askew | None = None, *, cures: bool = True,
 ) -> Prepared:  # fmt: skip
     """The part planned and checked; with what was touched, for a part that lies askew.
 
     order : "tool", "hole", "row", or "machine", the order of a program
+    cures : whether the nearest change that cures a fault is looked for, which takes the longest
     Raises MillprepError for what cannot be judged.
     """
     from millprep.checks import run_checks, told_once, with_cures
@@ -86,7 +87,8 @@ def prepare(
             )
         )  # fmt: skip
     plan = make_plan(part, shop, order, skew)
-    found = told_once(part, with_cures(plan, run_checks(plan)))
+    faults = run_checks(plan)
+    found = told_once(part, with_cures(plan, faults) if cures else faults)
     return Prepared(part, shop, plan, tuple(worst_first([*found, *notes, *doubts])))
 
 

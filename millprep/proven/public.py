@@ -71,9 +71,14 @@ def plan(
 
 
 @_public
-def check(part: Part | Path | str, shop: Shop | Path | str = "metric") -> tuple[Finding, ...]:
-    """What would go wrong, worst first."""
-    return preparation.prepare(part, shop).findings
+def check(
+    part: Part | Path | str, shop: Shop | Path | str = "metric", *, cures: bool = False
+) -> tuple[Finding, ...]:
+    """What would go wrong, worst first.
+
+    cures : whether each fault is told with the nearest change that cures it, which takes longer
+    """
+    return preparation.prepare(part, shop, cures=cures).findings
 
 
 @_public
