@@ -6,13 +6,14 @@ import pytest
 from jobs import millprep
 
 from millprep.base.records import replace
-from millprep.model.shop import Control, Tool
+from millprep.model.shop import Control
+from millprep.model.tools import EndMill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun
 
 HEAD = "G21 G17 G90 G94 G40 G49 G80 G54\n"
 LISTED = Control(offsets_mm={"G54": (100.0, 50.0, -150.0)})
-LONG = Tool("end mill", "6 mm", 6.0, number=3, length_mm=70.0)
+LONG = EndMill("6 mm", 6.0, number=3, length_mm=70.0)
 
 
 def after(*texts: str, control: Control = LISTED, tools: tuple[Tool, ...] = ()) -> list[ProgramRun]:

@@ -2,10 +2,10 @@
 
 import pytest
 
-from millprep.model.shop import Tool
+from millprep.model.tools import Drill
 from millprep.reading.gcode.change_words import UNNAMED, is_touch_off, tool_put_in
 
-DRILL = Tool("drill", "5 mm", 5.0, number=1)
+DRILL = Drill("5 mm", 5.0, number=1)
 KNOWN = {("drill", 5.0): 1, ("reamer", 6.0): 4}
 
 

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from millprep.model.shop import Control, Tool
+from millprep.model.shop import Control
+from millprep.model.tools import Drill
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import KIND_WORDS
 
@@ -30,7 +31,7 @@ def test_program_moves_as_its_source_says(case: Path) -> None:
     expected = json.loads(case.with_suffix(".json").read_text(encoding="utf-8"))
     assert expected["source"]
     tools = [
-        Tool("drill", "5 mm", 5.0, length_mm=length, number=int(number))
+        Drill("5 mm", 5.0, length_mm=length, number=int(number))
         for number, length in expected.get("tools", {}).items()
     ]
     data = case.with_suffix(".nc").read_bytes()

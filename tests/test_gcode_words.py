@@ -7,7 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from millprep.base.findings import Finding
-from millprep.model.shop import Control, Tool
+from millprep.model.shop import Control
+from millprep.model.tools import BoringHead, Drill, EndMill, Reamer, SpotDrill, Tap, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.codes import G_CODES, LETTERS, M_CODES, ORDER
 from millprep.reading.gcode.meanings import G_MEANINGS, G_REMEDIES, M_MEANINGS
@@ -87,19 +88,19 @@ def test_code_of_another_number_is_offered() -> None:
     [
         (
             "TOOL 3 DRILL 5.000 MM POINT 118",
-            Tool("drill", "5 mm", 5.0, point_angle_deg=118.0, number=3),
+            Drill("5 mm", 5.0, point_angle_deg=118.0, number=3),
         ),
         (
             " tool 12 spot drill 10 mm point 90 flat 0.2 ",
-            Tool("spot drill", "10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=0.2, number=12),
+            SpotDrill("10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=0.2, number=12),
         ),
         (
             "TOOL 4 TAP 6.000 MM PITCH 1.000 LEAD 4 LEFT HAND",
-            Tool("tap", "6 mm", 6.0, pitch_mm=1.0, lead_threads=4.0, is_left_hand=True, number=4),
+            Tap("6 mm", 6.0, pitch_mm=1.0, lead_threads=4.0, is_left_hand=True, number=4),
         ),
-        ("TOOL 5 REAMER 6.350 MM LEAD 1.5", Tool("reamer", "6.35 mm", 6.35, lead_mm=1.5, number=5)),
-        ("TOOL 6 END MILL 8 MM", Tool("end mill", "8 mm", 8.0, number=6)),
-        ("TOOL 7 BORING HEAD 20.5 MM", Tool("boring head", "20.5 mm", 20.5, number=7)),
+        ("TOOL 5 REAMER 6.350 MM LEAD 1.5", Reamer("6.35 mm", 6.35, lead_mm=1.5, number=5)),
+        ("TOOL 6 END MILL 8 MM", EndMill("8 mm", 8.0, number=6)),
+        ("TOOL 7 BORING HEAD 20.5 MM", BoringHead("20.5 mm", 20.5, number=7)),
         ("TOOL 3 DRILL 5.0 IN", None),
         ("TOOL 3 AUGER 5.0 MM", None),
         ("TOOL CHANGE", None),
@@ -115,8 +116,8 @@ def test_where_a_tools_size_comes_from() -> None:
     text = (
         "(TOOL 1 DRILL 4.0 MM)\n(TOOL 2 DRILL 5.0 MM)\n" + START + "T1 M6\nT2 M6\nT3 M6\nT0 M6\nM2"
     )
-    table = (Tool("spot drill", "10 mm", 10.0, length_mm=70.0, number=1),)
-    plan = {n: Tool("reamer", "6 mm", 6.0, number=n) for n in (1, 2, 3)}
+    table = (SpotDrill("10 mm", 10.0, length_mm=70.0, number=1),)
+    plan = {n: Reamer("6 mm", 6.0, number=n) for n in (1, 2, 3)}
 
     found = run(text, tools=table)
     assert {n: (t.kind, t.diameter_mm) for n, t in found.tools.items()} == {
@@ -140,8 +141,8 @@ def test_where_a_tools_size_comes_from() -> None:
 def test_length_offset_and_real_length_make_the_shift() -> None:
     """Tip = gauge point - real length; gauge point = reading + origin + offset in force."""
     table = (
-        Tool("drill", "5 mm", 5.0, length_mm=75.0, number=1),
-        Tool("drill", "6 mm", 6.0, length_mm=90.0, number=2),
+        Drill("5 mm", 5.0, length_mm=75.0, number=1),
+        Drill("6 mm", 6.0, length_mm=90.0, number=2),
     )
     text = START + "G0 Z200.\nT1 M6\nG43 H1 Z10.\nT2 M6\nG43 H1 Z20.\nG55 X0. Y0. Z20.\nM2"
     offsets = {"G54": (100.0, 50.0, -150.0), "G55": (130.0, 50.0, -140.0)}
@@ -170,7 +171,7 @@ def test_shift_counts_from_the_stocks_work_system() -> None:
 
 
 def test_length_offset_taken_and_cancelled_moves_nothing() -> None:
-    table = (Tool("drill", "5 mm", 5.0, length_mm=75.0, number=1),)
+    table = (Drill("5 mm", 5.0, length_mm=75.0, number=1),)
     text = START + "G0 Z200.\nT1 M6\nG43 H1\nG0 X1.\nG49\nG53 G0 X2.\nM2"
     moves = run(text, tools=table).moves
     assert_allclose(moves.machine_end[2], 200.0)

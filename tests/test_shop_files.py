@@ -196,8 +196,8 @@ lead = 1.5
     drill, reamer, tap = tools
     assert (drill.diameter_mm, drill.length_mm, drill.point_angle_deg) == (5, 75, 118)
     assert (drill.holder_diameter_mm, drill.holder_length_mm) == (30, 40)
-    assert (reamer.words, reamer.lead_mm, reamer.lead_threads) == ("1/4 in", 1.5, None)
-    assert (tap.words, tap.pitch_mm, tap.lead_threads, tap.lead_mm) == ("M6", 1, 2, None)
+    assert (reamer.words, reamer.told) == ("1/4 in", {"lead": 1.5})
+    assert (tap.words, tap.told) == ("M6", {"pitch": 1, "lead": 2})
 
 
 @pytest.mark.parametrize(

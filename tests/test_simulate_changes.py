@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from millprep.model.scene import Box, Scene
-from millprep.model.shop import Control, Mill, Tool
+from millprep.model.shop import Control, Mill
+from millprep.model.tools import Drill, SpotDrill
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
 
@@ -13,7 +14,7 @@ MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0
 STOCK = Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))
 CLAMP = Box((60.0, 10.0, -20.0), (80.0, 30.0, 12.0), "clamp")
 SCENE = Scene(STOCK, (CLAMP,), underside_known=True)
-SPOT = Tool("spot drill", "10 mm", 10.0, 90.0, length_mm=60.0, number=1)
+SPOT = SpotDrill("10 mm", 10.0, point_angle_deg=90.0, length_mm=60.0, number=1)
 HEAD = "(TOOL 1 SPOT DRILL 10 MM POINT 90)\n(TOOL 2 DRILL 5 MM)\nG21 G17 G90 G94 G40 G49 G80 G54\n"
 SPOTTED = "S800 M3\nG0 Z25.\nX20. Y20.\nZ2.\nG1 Z-3. F80.\n"
 STOP = Control(tool_change="stop", length_offset=False)
@@ -30,7 +31,7 @@ def found(
 ) -> list[tuple[str, str, str]]:
     """(severity, kind, text of the line) of what is said of the changes."""
     text = f"{HEAD}{first}{body}G0 Z30.\nM5\nM30\n"
-    tools = (SPOT, Tool("drill", "5 mm", 5.0, 118.0, length_mm=length_mm, number=2))
+    tools = (SPOT, Drill("5 mm", 5.0, point_angle_deg=118.0, length_mm=length_mm, number=2))
     control = control or Control()
     run = read_program(text.encode(), control, file="part.nc", tools=tools if length_mm else ())
     assert run.is_complete, run.findings

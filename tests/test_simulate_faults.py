@@ -11,7 +11,8 @@ import pytest
 
 from millprep.base.records import replace
 from millprep.model.scene import Box, Scene
-from millprep.model.shop import Control, Mill, Tool
+from millprep.model.shop import Control, Mill
+from millprep.model.tools import Drill, EndMill, Reamer, SpotDrill, Tap, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Simulation, simulate
 
@@ -23,12 +24,12 @@ MILL = Mill(
 )
 SCENE = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)), material="mild steel")
 TOOLS = (
-    Tool("spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=0.2, number=1),
-    Tool("drill", "5 mm", 5.0, 118.0, flute_mm=52.0, number=2),
-    Tool("tap", "M6", 6.0, pitch_mm=1.0, lead_threads=4.0, number=3),
-    Tool("drill", "5.8 mm", 5.8, 118.0, flute_mm=57.0, number=4),
-    Tool("reamer", "6 mm", 6.0, lead_mm=1.0, number=5),
-    Tool("end mill", "8 mm", 8.0, number=6),
+    SpotDrill("10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=0.2, number=1),
+    Drill("5 mm", 5.0, point_angle_deg=118.0, flute_mm=52.0, number=2),
+    Tap("M6", 6.0, pitch_mm=1.0, lead_threads=4.0, number=3),
+    Drill("5.8 mm", 5.8, point_angle_deg=118.0, flute_mm=57.0, number=4),
+    Reamer("6 mm", 6.0, lead_mm=1.0, number=5),
+    EndMill("8 mm", 8.0, number=6),
 )
 CONTROL = Control()
 

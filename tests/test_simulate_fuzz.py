@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from millprep.model.scene import Box, Disc, Drilled, Scene
-from millprep.model.shop import Control, Mill, Tool
+from millprep.model.shop import Control, Mill
+from millprep.model.tools import Drill, EndMill, Reamer, SpotDrill, Tap, UnsetBoringHead
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
 
@@ -15,13 +16,13 @@ MILLS = [
     Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speeds_rpm=(100.0, 400.0, 1600.0)),
 ]
 TOOLS = (
-    Tool("drill", "5 mm", 5.0, 118.0, flute_mm=52.0, reach_mm=30.0, holder_diameter_mm=20.0,
+    Drill("5 mm", 5.0, point_angle_deg=118.0, flute_mm=52.0, reach_mm=30.0, holder_diameter_mm=20.0,
          number=1),
-    Tool("tap", "M6", 6.0, pitch_mm=1.0, number=2),
-    Tool("end mill", "8 mm", 8.0, number=3),
-    Tool("reamer", "6 mm", 6.0, number=4),
-    Tool("spot drill", "10 mm", 10.0, number=5),
-    Tool("boring head", "12 mm", None, number=7),
+    Tap("M6", 6.0, pitch_mm=1.0, number=2),
+    EndMill("8 mm", 8.0, number=3),
+    Reamer("6 mm", 6.0, number=4),
+    SpotDrill("10 mm", 10.0, number=5),
+    UnsetBoringHead("12 mm", None, number=7),
 )  # fmt: skip
 SCENES = [
     None,

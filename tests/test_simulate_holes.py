@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
 from millprep.model.scene import Box, Disc, Drilled, Scene
-from millprep.model.shop import Control, Mill, Tool
+from millprep.model.shop import Control, Mill
+from millprep.model.tools import Counterbore, Drill, EndMill, Reamer, SpotDrill
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Record, Simulation, simulate
 from millprep.reading.simulate.findings import MOST_FINDINGS, Harm, capped, merged
@@ -24,10 +25,10 @@ from millprep.reading.simulate.solid import bottom_at, depth_inside, lowest_over
 
 MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
 BLOCK = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)))
-SPOT = Tool("spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=0.2, number=1)
-DRILL = Tool("drill", "5 mm", 5.0, 118.0, number=2)
-BIG = Tool("drill", "8 mm", 8.0, 118.0, number=3)
-SINK = Tool("counterbore", "10 mm", 10.0, number=4)
+SPOT = SpotDrill("10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=0.2, number=1)
+DRILL = Drill("5 mm", 5.0, point_angle_deg=118.0, number=2)
+BIG = Drill("8 mm", 8.0, point_angle_deg=118.0, number=3)
+SINK = Counterbore("10 mm", 10.0, number=4)
 TOOLS = (SPOT, DRILL, BIG, SINK)
 
 
@@ -61,8 +62,10 @@ def kinds(simulation: Simulation) -> list[str]:
 def test_point_lengths() -> None:
     # 118 degrees: 0.300 d; 90 degrees: 0.500 d (Machinery's Handbook, drill point lengths)
     assert_allclose(form_of(DRILL).lead_mm / 5, 0.300, atol=5e-4)
-    assert_allclose(form_of(Tool("drill", "5 mm", 5.0, 90.0)).lead_mm / 5, 0.500, atol=5e-4)
-    assert_allclose(form_of(Tool("drill", "5 mm", 5.0, 135.0)).lead_mm / 5, 0.207, atol=5e-4)
+    assert_allclose(form_of(Drill("5 mm", 5.0, point_angle_deg=90.0)).lead_mm / 5, 0.500, atol=5e-4)
+    assert_allclose(
+        form_of(Drill("5 mm", 5.0, point_angle_deg=135.0)).lead_mm / 5, 0.207, atol=5e-4
+    )
 
 
 def test_spot_cone_at_the_face() -> None:
@@ -174,7 +177,7 @@ def test_a_hole_drilled_in_an_earlier_setup_is_there() -> None:
 
 def milled(body: str) -> Simulation:
     text = tool(2, body)
-    mills = (Tool("end mill", "5 mm", 5.0, number=2),)
+    mills = (EndMill("5 mm", 5.0, number=2),)
     program = read_program(text.encode(), Control(), file="part.nc", tools=mills)
     return simulate(program, BLOCK, MILL, Control(), file="part.nc")
 
@@ -182,7 +185,7 @@ def milled(body: str) -> Simulation:
 SLOT = "G0 Z2.\nG1 Z-3. F60.\nX30.\nG0 Z2.\n"
 
 
-REAMER = Tool("reamer", "6 mm", 6.0, lead_mm=1.0, number=5)
+REAMER = Reamer("6 mm", 6.0, lead_mm=1.0, number=5)
 
 
 @pytest.mark.parametrize(
@@ -235,7 +238,7 @@ ANGLES = st.sampled_from([60.0, 82.0, 90.0, 118.0, 135.0, 180.0])
 
 
 def pointed(diameter_mm: float, angle_deg: float) -> Form:
-    return form_of(Tool("drill", "", diameter_mm, angle_deg))
+    return form_of(Drill("", diameter_mm, point_angle_deg=angle_deg))
 
 
 def cut_of(form: Form, tip_mm: float) -> Cut:

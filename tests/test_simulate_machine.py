@@ -13,7 +13,8 @@ from numpy.typing import NDArray
 
 from millprep.base.records import replace
 from millprep.model.scene import Box, Disc, Drilled, Scene
-from millprep.model.shop import Control, Mill, Tool
+from millprep.model.shop import Control, Mill
+from millprep.model.tools import Drill, EndMill, SpotDrill, Tool
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Record, Simulation, simulate
 from millprep.reading.simulate.contact import bodies, deepest
@@ -27,10 +28,10 @@ from millprep.reference.shared_rules import TOUCH_MM
 MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
 STOCK = Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0))
 SCENE = Scene(STOCK, underside_known=True)
-DRILL = Tool("drill", "4 mm", 4.0, 118.0, number=2)
-MILLER = Tool("end mill", "8 mm", 8.0, number=6)
-STUB = Tool(
-    "spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=1.0, reach_mm=15.0, holder_diameter_mm=30.0,
+DRILL = Drill("4 mm", 4.0, point_angle_deg=118.0, number=2)
+MILLER = EndMill("8 mm", 8.0, number=6)
+STUB = SpotDrill(
+    "10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=1.0, reach_mm=15.0, holder_diameter_mm=30.0,
     holder_length_mm=40.0, number=1,
 )  # fmt: skip
 TOOLS = (STUB, DRILL, MILLER)

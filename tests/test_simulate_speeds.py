@@ -16,7 +16,16 @@ from test_simulate_faults import CONTROL, MILL, SCENE
 from millprep.base.findings import Finding, MillprepError
 from millprep.infiles import read_shop
 from millprep.model.scene import Box, Disc, Scene
-from millprep.model.shop import SPOT_TIP_FLAT_MM, Tool
+from millprep.model.tools import (
+    SPOT_TIP_FLAT_MM,
+    Counterbore,
+    Countersink,
+    Drill,
+    Reamer,
+    SpotDrill,
+    Tap,
+    Tool,
+)
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.toolbook import contradiction, read_tool_line
 from millprep.reading.moves import ProgramRun
@@ -25,8 +34,8 @@ from millprep.reading.simulate.form import form_of
 from millprep.reading.simulate.record import Cut, widest_cut_mm
 
 HEAD = "G21 G17 G90 G94 G40 G49 G80 G54\n"
-COUNTERSINK = Tool("countersink", "20 mm", 20.0, 90.0)
-DRILL = Tool("drill", "5 mm", 5.0, 118.0)
+COUNTERSINK = Countersink("20 mm", 20.0, point_angle_deg=90.0)
+DRILL = Drill("5 mm", 5.0, point_angle_deg=118.0)
 HOLE = Cut(2.5, -15.0, 2.5, 0.0)
 COUNTERBORE = Cut(8.0, -5.0, 8.0, 0.0)
 SPOT = Cut(3.1, -3.0, 0.1, 1.0, is_spot=True)
@@ -57,7 +66,7 @@ def found(line: str, body: str, scene: Scene = SCENE, *, spots: bool = False) ->
         ([HOLE, COUNTERBORE], COUNTERSINK, -9.0, 18.0),  # wider at the top than the wall's 16
         ([SPOT], DRILL, -12.0, 5.0),
         ([Cut(1.5, -12.0, 0.0, 0.6)], DRILL, -12.0, 5.0),
-        ([], Tool("counterbore", "10 mm", 10.0), -1.0, 10.0),
+        ([], Counterbore("10 mm", 10.0), -1.0, 10.0),
     ],
 )
 def test_the_widest_ring_that_is_cut(
@@ -169,28 +178,29 @@ LINE = "TOOL 2 DRILL 5.000 MM"
 @pytest.mark.parametrize(
     ("line", "table", "wanted"),
     [
-        (LINE, Tool("drill", "5 mm", 5.0, 135.0), None),  # the line says nothing of its point
-        (LINE, Tool("reamer", "5 mm", 5.0), ("drill", "reamer")),
-        (LINE, Tool("drill", "5.5 mm", 5.5, 118.0), ("drill, 5.000 mm", "drill, 5.500 mm")),
+        # the line says nothing of its point
+        (LINE, Drill("5 mm", 5.0, point_angle_deg=135.0), None),
+        (LINE, Reamer("5 mm", 5.0), ("drill", "reamer")),
+        (LINE, Drill("5.5 mm", 5.5, point_angle_deg=118.0), ("drill, 5.000 mm", "drill, 5.500 mm")),
         (
-            f"{LINE} POINT 135", Tool("drill", "5 mm", 5.0, 118.0),
+            f"{LINE} POINT 135", Drill("5 mm", 5.0, point_angle_deg=118.0),
             ("drill, point 135 deg", "drill, point 118 deg"),
         ),
         (
-            "TOOL 2 TAP 6.000 MM PITCH 0.75", Tool("tap", "M6", 6.0, pitch_mm=1.0),
+            "TOOL 2 TAP 6.000 MM PITCH 0.75", Tap("M6", 6.0, pitch_mm=1.0),
             ("tap, pitch 0.75 mm", "tap, pitch 1 mm"),
         ),
         (
-            "TOOL 2 TAP 6.000 MM PITCH 1 LEFT HAND", Tool("tap", "M6", 6.0, pitch_mm=1.0),
+            "TOOL 2 TAP 6.000 MM PITCH 1 LEFT HAND", Tap("M6", 6.0, pitch_mm=1.0),
             ("tap, left hand", "tap, right hand"),
         ),
         (
             "TOOL 2 TAP 6.350 MM PITCH 1.27 FLANKS 55",
-            Tool("tap", "1/4-20 UNC", 6.35, pitch_mm=1.27), ("tap, 1/4 BSW", "tap, 1/4-20 UNC"),
+            Tap("1/4-20 UNC", 6.35, pitch_mm=1.27), ("tap, 1/4 BSW", "tap, 1/4-20 UNC"),
         ),
-        ("TOOL 2 TAP 6.35 MM PITCH 1.27", Tool("tap", "1/4 BSW", 6.35, pitch_mm=1.27), None),
+        ("TOOL 2 TAP 6.35 MM PITCH 1.27", Tap("1/4 BSW", 6.35, pitch_mm=1.27), None),
         (
-            "TOOL 2 SPOT DRILL 6.000 MM FLAT 0.2", Tool("spot drill", "6 mm", 6.0, 90.0),
+            "TOOL 2 SPOT DRILL 6.000 MM FLAT 0.2", SpotDrill("6 mm", 6.0, point_angle_deg=90.0),
             ("spot drill, flat 0.2 mm", "spot drill, flat 0 mm"),
         ),
     ],

@@ -8,7 +8,8 @@ from __future__ import annotations
 import pytest
 
 from millprep.model.scene import Box, Drilled, Scene
-from millprep.model.shop import Control, Mill, Tool
+from millprep.model.shop import Control, Mill
+from millprep.model.tools import Reamer, Tap, Tool, UnknownTool, UnsetBoringHead
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
 
@@ -21,10 +22,10 @@ MILL = Mill(
 # Two holes of 5 mm right through, drilled in an earlier setup.
 HOLES = tuple(Drilled((x, 20.0, 0.0), (x, 20.0, -20.0), 5.0) for x in (20.0, 40.0))
 BLOCK = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)), drilled=HOLES)
-TAP = Tool("tap", "M6", 6.0, pitch_mm=1.0, lead_threads=4.0, number=1)
-LEFT = Tool("tap", "M6 LH", 6.0, pitch_mm=1.0, lead_threads=4.0, is_left_hand=True, number=1)
-REAMER = Tool("reamer", "5.2 mm", 5.2, lead_mm=1.0, number=1)
-BORER = Tool("boring head", "boring head", None, number=1)
+TAP = Tap("M6", 6.0, pitch_mm=1.0, lead_threads=4.0, number=1)
+LEFT = Tap("M6 LH", 6.0, pitch_mm=1.0, lead_threads=4.0, is_left_hand=True, number=1)
+REAMER = Reamer("5.2 mm", 5.2, lead_mm=1.0, number=1)
+BORER = UnsetBoringHead("boring head", None, number=1)
 FLOATING, RIGID = Control(), Control(tapping="rigid")
 REVERSING = Control(tapping="reversing head")
 WITH_G74 = Control(cycles=Control().cycles | {"G74"})
@@ -157,7 +158,7 @@ def test_the_cycle_of_the_other_hand() -> None:
 
 
 def test_g74_of_a_tool_that_nobody_describes_is_a_left_hand_tap() -> None:
-    unknown = Tool("drill", "unknown", None, number=9)
+    unknown = UnknownTool("unknown", None, number=9)
     text = "G98 G74 X20. Y20. Z-10. R5. F200."
     assert found(text, tool=unknown, control=WITH_G74, speed="S200 M4") == []
 

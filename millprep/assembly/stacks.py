@@ -12,7 +12,8 @@ from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Stack
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Shop
+from millprep.model.tools import Tool
 from millprep.planning.making import room_mm
 
 _LEAD_MM = 1.0  # of a machine reamer, where the cabinet does not say

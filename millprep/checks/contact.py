@@ -24,7 +24,7 @@ from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole, ObstacleRequest, widened_mm
 from millprep.model.scene import Box
-from millprep.model.shop import Cutter, Tool
+from millprep.model.tools import Cutter, PointedTool, Tool
 from millprep.planning import tool_words
 from millprep.planning.depths import lead_mm
 from millprep.planning.plan import Operation, SetupPlan
@@ -78,10 +78,10 @@ def _descents(setup_plan: SetupPlan) -> Descents:
 
 def _end_of(tool: Cutter) -> tuple[float, float, float]:
     radius = tool.diameter_mm / 2
-    angle = tool.point_angle_deg
-    if tool.kind not in ("drill", "spot drill", "countersink") or angle is None or angle >= 180:
+    if not isinstance(tool, PointedTool) or tool.angle_deg >= 180:
         return radius, radius, 0.0
-    return radius, min(tool.tip_flat_mm / 2, radius), 1 / math.tan(math.radians(angle / 2))
+    slope = 1 / math.tan(math.radians(tool.angle_deg / 2))
+    return radius, min(tool.tip_flat_mm / 2, radius), slope
 
 
 @check

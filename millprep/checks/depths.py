@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from millprep.base.findings import Finding, words
 from millprep.base.units import Length
 from millprep.checks.registry import Job, check
+from millprep.model.tools import Tap
 
 
 @check
@@ -15,11 +16,11 @@ def tap_room(job: Job) -> Iterator[Finding]:
     for setup_plan in job.plan.setups:
         for operation in setup_plan.operations:
             hole, tool = operation.hole, operation.tool
-            if operation.name != "tap" or hole.is_through:
+            if not isinstance(tool, Tap) or hole.thread is None or hole.is_through:
                 continue
             if hole.drill_depth_mm is None or hole.drill_depth_mm >= -operation.z_mm - 1e-9:
                 continue
-            pitch = tool.pitch_mm or 0.0
+            pitch = hole.thread.pitch_mm
             end = -operation.z_mm
             thread = hole.drill_depth_mm - ((tool.lead_threads or 0.0) + 1) * pitch
             yield job.finding(

@@ -12,6 +12,7 @@ from millprep.base.findings import Finding, Severity, Words, words
 from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole
+from millprep.model.tools import PointedTool
 from millprep.planning import tool_words
 from millprep.planning.making import making_of
 from millprep.planning.plan import Operation
@@ -200,10 +201,10 @@ def _too_large(
     job: Job, operation: Operation, material: Material, pilot_mm: float
 ) -> Iterator[Finding]:
     """The deepest bite over the schedule, where no pilot has taken the core out before."""
-    diameter = operation.tool.diameter_mm
-    if pilot_mm >= SOLID_SHARE * diameter:
+    tool, diameter = operation.tool, operation.tool.diameter_mm
+    if not isinstance(tool, PointedTool) or pilot_mm >= SOLID_SHARE * diameter:
         return
-    point = cutting.point_length_mm(diameter, operation.tool.point_angle_deg or 118.0)
+    point = cutting.point_length_mm(diameter, tool.angle_deg)
     ends = [-z for z in operation.pecks_mm] or [-operation.z_mm]
     over = [
         (bite, allowed)
@@ -244,14 +245,15 @@ def spot_wider_than_its_hole(job: Job) -> Iterator[Finding]:
     """A spot drill or countersink whose flat is as wide as its cone only rubs."""
     for setup_plan in job.plan.setups:
         for one in setup_plan.operations:
-            if one.cone_mm is None or one.tool.tip_flat_mm < one.cone_mm - TOUCH_MM:
+            flat_mm = one.tool.told.get("flat", 0.0)
+            if one.cone_mm is None or flat_mm < one.cone_mm - TOUCH_MM:
                 continue
             is_spot = one.name == "spot drill"
             yield job.finding(
                 "stop", "spot-too-wide",
                 words(
                     "hole {0}: {tool} has a flat of {flat}, and its cone is to be {cone} wide",
-                    tool=tool_words(one.tool), flat=Length(one.tool.tip_flat_mm, None),
+                    tool=tool_words(one.tool), flat=Length(flat_mm, None),
                     cone=Length(one.cone_mm),
                 ),
                 "write a tool with a smaller flat into the drawer"

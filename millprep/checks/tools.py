@@ -9,6 +9,7 @@ from millprep.base.findings import Finding, words
 from millprep.base.units import Length
 from millprep.checks.registry import Job, check
 from millprep.model.part import Hole
+from millprep.model.tools import Drill
 from millprep.planning import tool_words
 from millprep.planning.plan import Operation
 from millprep.reference.fits import hole_limits_um
@@ -30,7 +31,7 @@ def reach(job: Job) -> Iterator[Finding]:
         if tool.flute_mm is None or tool.kind not in ("drill", "reamer", "tap", "end mill"):
             continue
         deep = -operation.z_mm
-        chip_room = tool.diameter_mm if tool.kind == "drill" else 0.0
+        chip_room = tool.diameter_mm if isinstance(tool, Drill) else 0.0
         if deep > tool.flute_mm:
             yield job.finding(
                 "stop", "beyond-flutes",
@@ -56,7 +57,7 @@ def _reach_remedy(job: Job, operation: Operation, flute_mm: float) -> str:
     """A longer tool; half way from either end where that is possible and enough."""
     hole, thickness = operation.hole, job.thickness_mm(operation.hole)
     beyond = max(-operation.z_mm - thickness, 0.0)
-    is_drilled_once = operation.tool.kind == "drill" and not hole.from_both_ends
+    is_drilled_once = isinstance(operation.tool, Drill) and not hole.from_both_ends
     if hole.is_through and is_drilled_once and thickness / 2 + beyond <= flute_mm:
         return "use a longer one, or drill from both ends (from_both_ends = true)"
     return "use a longer one"

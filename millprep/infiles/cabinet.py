@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
+from typing import Any, TypeVar
 
 from millprep.base.bounds import MOST_TOOLS
 from millprep.base.findings import WordError
@@ -19,21 +20,32 @@ from millprep.infiles.shop_schema import (
     TapTable,
     ToolTable,
 )
-from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Cutter, Tool, ToolKind
-from millprep.reference.drills import Drill, drills, jobber_flute_mm
+from millprep.model.shop import Cabinet
+from millprep.model.tools import (
+    SPOT_TIP_FLAT_MM,
+    TOOLS,
+    BoringHead,
+    Counterbore,
+    Countersink,
+    Cutter,
+    Drill,
+    EndMill,
+    PointedTool,
+    Reamer,
+    SpotDrill,
+    Tap,
+    Tool,
+    UnsetBoringHead,
+)
+from millprep.reference.drills import Drill as Size
+from millprep.reference.drills import drills, jobber_flute_mm
 from millprep.sizes import read_drill
 
-DRILL_POINT_DEG = 118.0  # general-purpose twist drill, ASME B94.11M
-SPOT_POINT_DEG = 90.0  # spot drills and metric countersinks, common practice
 REAMER_LEAD_MM = 1.0  # 45 degree lead of a machine reamer, 0.5 to 1.5 mm, common practice
 _HAND_SET_THREADS = (4.0, 2.0)  # a bare thread stands for a second (plug) and a bottoming tap
 _SAME_MM = 1e-6
 
-_POINTS_DEG: dict[ToolKind, float] = {
-    "drill": DRILL_POINT_DEG,
-    "spot drill": SPOT_POINT_DEG,
-    "countersink": SPOT_POINT_DEG,
-}
+_Kind = TypeVar("_Kind", bound=Cutter)
 
 Report = Callable[[str, int, WordError], None]
 """Is told of a fault: list of the cabinet, index in it, what is wrong."""
@@ -42,33 +54,33 @@ Report = Callable[[str, int, WordError], None]
 def read_cabinet(table: CabinetTable, report: Report) -> Cabinet:
     """The drawer, each list ascending in diameter and without doubles."""
 
-    def cutters(name: str, kind: ToolKind) -> tuple[Cutter, ...]:
+    def cutters(name: str, kind: type[_Kind]) -> tuple[_Kind, ...]:
         return _ascending(_tools(getattr(table, name), kind, name, report))
 
+    taps = _ascending(tap for each in table.taps for tap in _taps(each))
     return Cabinet(
-        drills=cutters("drills", "drill"),
-        reamers=cutters("reamers", "reamer"),
-        taps=_ascending(tool for tap in table.taps for tool in _taps(tap)),
-        spot_drills=cutters("spot_drills", "spot drill"),
-        countersinks=cutters("countersinks", "countersink"),
-        counterbores=cutters("counterbores", "counterbore"),
-        end_mills=cutters("end_mills", "end mill"),
+        drills=cutters("drills", Drill),
+        reamers=cutters("reamers", Reamer),
+        taps=tuple(sorted(taps, key=lambda tap: (tap.diameter_mm, -(tap.lead_threads or 0.0)))),
+        spot_drills=cutters("spot_drills", SpotDrill),
+        countersinks=cutters("countersinks", Countersink),
+        counterbores=cutters("counterbores", Counterbore),
+        end_mills=cutters("end_mills", EndMill),
     )
 
 
 def read_pins(table: InstrumentsTable, report: Report) -> tuple[Cutter, ...]:
     """The gauge pins, ascending and without doubles."""
-    return _ascending(_tools(table.pins, "drill", "pins", report))
+    return _ascending(_tools(table.pins, Drill, "pins", report))
 
 
-def _ascending(tools: Iterable[Cutter]) -> tuple[Cutter, ...]:
-    unique = dict.fromkeys(tools)
-    return tuple(sorted(unique, key=lambda tool: (tool.diameter_mm, -(tool.lead_threads or 0.0))))
+def _ascending(tools: Iterable[_Kind]) -> tuple[_Kind, ...]:
+    return tuple(sorted(dict.fromkeys(tools), key=lambda tool: tool.diameter_mm))
 
 
 def _tools(
-    tables: tuple[CutterTable, ...], kind: ToolKind, name: str, report: Report
-) -> Iterator[Cutter]:
+    tables: tuple[CutterTable, ...], kind: type[_Kind], name: str, report: Report
+) -> Iterator[_Kind]:
     count = 0
     for index, table in enumerate(tables):
         try:
@@ -84,7 +96,7 @@ def _tools(
             yield _tool(kind, size, table)
 
 
-def _sizes(table: CutterTable) -> list[Drill]:
+def _sizes(table: CutterTable) -> list[Size]:
     """The one size of an entry, or all sizes of its range."""
     first, last = table.from_, table.to
     if table.diameter is not None and first is None and last is None and table.step is None:
@@ -112,7 +124,7 @@ def _sizes(table: CutterTable) -> list[Drill]:
     return [_stepped(first, table.step, number, is_inch) for number in range(count)]
 
 
-def _stepped(first: Drill, step_mm: float, number: int, is_inch: bool) -> Drill:
+def _stepped(first: Size, step_mm: float, number: int, is_inch: bool) -> Size:
     """A member of a range, named in the unit in which the range begins."""
     if is_inch:
         inches = _exact((first.diameter_mm + number * step_mm) / float(MM_PER_INCH))
@@ -126,73 +138,65 @@ def _exact(value: float) -> Fraction:
     return Fraction(value).limit_denominator(10_000)
 
 
-def _tool(kind: ToolKind, size: Drill, table: CutterTable) -> Cutter:
-    lead = REAMER_LEAD_MM if kind == "reamer" else None
+def _tool(kind: type[_Kind], size: Size, table: CutterTable) -> _Kind:
     flute = table.flute
-    if flute is None and kind == "drill":
+    if flute is None and kind is Drill:
         flute = jobber_flute_mm(size.diameter_mm)
-    return Cutter(
-        kind=kind,
-        words=size.designation,
-        diameter_mm=size.diameter_mm,
-        point_angle_deg=_POINTS_DEG.get(kind) if table.point_angle is None else table.point_angle,
-        tip_flat_mm=_tip_flat_mm(kind, table.tip_flat),
-        lead_mm=lead if table.lead is None else table.lead,
-        flute_mm=flute,
-        length_mm=table.length or 0.0,
-        is_carbide=table.carbide,
-    )
+    return kind(
+        size.designation, size.diameter_mm, flute_mm=flute, length_mm=table.length or 0.0,
+        is_carbide=table.carbide, **_end(kind, table.point_angle, table.tip_flat, table.lead),
+    )  # fmt: skip
 
 
-def _tip_flat_mm(kind: ToolKind, given_mm: float | None) -> float:
-    """The same in the drawer and in the control's table: it is one tool that stands in both."""
-    if given_mm is not None:
-        return given_mm
-    return SPOT_TIP_FLAT_MM if kind == "spot drill" else 0.0
+def _end(
+    kind: type[Cutter], point_deg: float | None, flat_mm: float | None, lead_mm: float | None
+) -> dict[str, Any]:
+    """Point, flat or lead of a kind that has it, as usual where they are not given.
+
+    The same in the drawer and in the control's table: it is one tool that stands in both.
+    """
+    if issubclass(kind, PointedTool):
+        usual_mm = SPOT_TIP_FLAT_MM if kind is SpotDrill else 0.0
+        return {
+            "point_angle_deg": kind.usual_point_deg if point_deg is None else point_deg,
+            "tip_flat_mm": usual_mm if flat_mm is None else flat_mm,
+        }
+    return {"lead_mm": lead_mm or REAMER_LEAD_MM} if issubclass(kind, Reamer) else {}
 
 
-def _taps(table: TapTable) -> Iterator[Cutter]:
+def _taps(table: TapTable) -> Iterator[Tap]:
     thread = table.thread
     for lead in _HAND_SET_THREADS if table.lead is None else (table.lead,):
-        yield Cutter(
-            kind="tap",
-            words=thread.designation,
-            diameter_mm=thread.major_mm,
-            pitch_mm=thread.pitch_mm,
-            lead_threads=lead,
-            is_left_hand=thread.is_left_hand,
-            flute_mm=table.flute,
-            length_mm=table.length or 0.0,
+        yield Tap(
+            thread.designation, thread.major_mm, pitch_mm=thread.pitch_mm, lead_threads=lead,
+            is_left_hand=thread.is_left_hand, flute_mm=table.flute, length_mm=table.length or 0.0,
             is_carbide=table.carbide,
-        )
+        )  # fmt: skip
 
 
 def table_tool(table: ToolTable) -> Tool:
     """A tool of the control's table. Raises WordError for a size that its kind cannot have."""
-    kind, thread, size = table.kind, table.thread, table.diameter
-    if kind == "tap" and (thread is None or size is not None):
+    kind, thread, size = TOOLS[table.kind], table.thread, table.diameter
+    if kind is Tap and (thread is None or size is not None):
         raise WordError("a tap has a thread and no diameter", 'give thread = "M6"')
-    if kind != "tap" and thread is not None:
-        raise WordError(f"a {kind} has no thread", "give its diameter")
-    if kind not in ("tap", "boring head") and size is None:
+    if kind is not Tap and thread is not None:
+        raise WordError(f"a {kind.kind} has no thread", "give its diameter")
+    if kind not in (Tap, BoringHead) and size is None:
         raise WordError("its diameter is missing", 'give diameter = "5 mm"')
-    lead = table.lead or Lead()
-    holder = table.holder
-    return Tool(
-        kind=kind,
-        words=thread.designation if thread else size.designation if size else kind,
-        diameter_mm=thread.major_mm if thread else size.diameter_mm if size else None,
-        point_angle_deg=_POINTS_DEG.get(kind) if table.point_angle is None else table.point_angle,
-        tip_flat_mm=_tip_flat_mm(kind, table.tip_flat),
-        pitch_mm=thread.pitch_mm if thread else None,
-        lead_threads=(lead.threads or _HAND_SET_THREADS[0]) if kind == "tap" else None,
-        lead_mm=(lead.length_mm or REAMER_LEAD_MM) if kind == "reamer" else None,
-        is_left_hand=thread is not None and thread.is_left_hand,
-        flute_mm=table.flute,
-        length_mm=table.length,
-        reach_mm=table.reach,
-        holder_diameter_mm=holder.diameter if holder else None,
-        holder_length_mm=holder.length if holder else None,
-        number=table.number,
-        is_carbide=table.carbide,
-    )
+    lead, holder = table.lead or Lead(), table.holder
+    mount: dict[str, Any] = {
+        "flute_mm": table.flute, "length_mm": table.length, "reach_mm": table.reach,
+        "holder_diameter_mm": holder.diameter if holder else None,
+        "holder_length_mm": holder.length if holder else None,
+        "number": table.number, "is_carbide": table.carbide,
+    }  # fmt: skip
+    if thread is not None:
+        return Tap(
+            thread.designation, thread.major_mm, pitch_mm=thread.pitch_mm,
+            lead_threads=lead.threads or _HAND_SET_THREADS[0], is_left_hand=thread.is_left_hand,
+            **mount,
+        )  # fmt: skip
+    if size is None:
+        return UnsetBoringHead(kind.kind, None, **mount)
+    end = _end(kind, table.point_angle, table.tip_flat, lead.length_mm)
+    return kind(size.designation, size.diameter_mm, **end, **mount)

@@ -40,9 +40,9 @@ from millprep.model.shop import (
     PositionMethod,
     Readout,
     Shop,
-    Tool,
     Vice,
 )
+from millprep.model.tools import Tool
 
 PACKAGED = ("metric", "inch")
 SHOPS = Path(__file__).parent / "shops"

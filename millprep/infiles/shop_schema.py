@@ -32,7 +32,7 @@ from millprep.infiles.fields import (
     units_of,
 )
 from millprep.infiles.part_words import DrillWord, ThreadWord
-from millprep.model.shop import TOOL_KINDS, ToolKind
+from millprep.model.tools import TOOLS, ToolKind
 
 LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
 """Chamfered threads of hand taps: taper 7-10, plug 3-5, bottoming 1-2, the deeper end of the last.
@@ -308,7 +308,7 @@ class HolderTable(Table):
 
 class ToolTable(Table):
     number: Annotated[int, count_from(1)]
-    kind: Annotated[ToolKind, one_of(*TOOL_KINDS)]
+    kind: Annotated[ToolKind, one_of(*TOOLS)]
     diameter: DrillWord | None = None
     thread: ThreadWord | None = None
     point_angle: ConeAngle | None = None

@@ -27,7 +27,8 @@ from millprep.inspection.limits import Limits
 from millprep.inspection.views import FaceView, Floats
 from millprep.model.part import Face
 from millprep.model.readings import PAIR_KINDS, WALL_KINDS, CheckKind
-from millprep.model.shop import Cutter, Shop
+from millprep.model.shop import Shop
+from millprep.model.tools import Cutter
 from millprep.setting.holding import faces_along
 
 _GOOD_CROSSING = 0.5  # sine of the angle at which two readings meet: 30 degrees (common practice)

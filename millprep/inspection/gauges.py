@@ -11,7 +11,8 @@ from typing import Literal
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole
-from millprep.model.shop import Cutter, Instrument, Shop
+from millprep.model.shop import Instrument, Shop
+from millprep.model.tools import Cutter
 from millprep.reference.drills import oversize_mm
 from millprep.reference.fits import hole_limits_um
 

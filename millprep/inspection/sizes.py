@@ -22,7 +22,8 @@ from millprep.inspection.gauges import (
 from millprep.inspection.limits import Limits, around, size_limits
 from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth, Part, widened_mm
 from millprep.model.readings import CheckKind
-from millprep.model.shop import Cutter, Shop
+from millprep.model.shop import Shop
+from millprep.model.tools import Cutter
 from millprep.setting.setups import Setup
 from millprep.sums.cutting import point_length_mm
 

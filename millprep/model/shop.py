@@ -10,13 +10,18 @@ from typing import Literal
 
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units
+from millprep.model.tools import (
+    Counterbore,
+    Countersink,
+    Cutter,
+    Drill,
+    EndMill,
+    Reamer,
+    SpotDrill,
+    Tap,
+    Tool,
+)
 
-ToolKind = Literal[
-    "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head"
-]
-TOOL_KINDS: tuple[ToolKind, ...] = (
-    "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head",
-)  # fmt: skip
 PositionMethod = Literal[
     "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
     "reamed together",
@@ -32,48 +37,8 @@ FROM_THE_OTHER_PART: frozenset[PositionMethod] = frozenset(
     {"transfer punch", "spotted through", "reamed together"}
 )
 """Methods that take the place from the mate's hole, wherever that is."""
-SPOT_TIP_FLAT_MM = 0.2
-"""Flat at a spot drill's tip where nobody has measured it: 0.1 to 0.3 mm (common practice)."""
 Range = tuple[float, float]
 Point = tuple[float, float, float]
-
-
-@frozen
-class Tool:
-    """One tool, in the cabinet, in the control's table or in a plan.
-
-    words           : how a sheet names it ("5.0 mm", "#7", "M6", "1/4 in")
-    diameter_mm     : cutting diameter; a tap's is the thread's major diameter; None unknown
-    point_angle_deg : of drill, spot drill, countersink; tip_flat_mm the flat at a spot drill's tip
-    pitch_mm, lead_threads : of a tap; lead_mm : chamfer of a reamer
-    flute_mm, length_mm, reach_mm : flutes, offset applied by G43, tip to holder's face
-    number          : in the control's table; None in the cabinet
-    is_carbide      : solid carbide; high speed steel else
-    """
-
-    kind: ToolKind
-    words: str
-    diameter_mm: float | None
-    point_angle_deg: float | None = None
-    tip_flat_mm: float = 0.0
-    pitch_mm: float | None = None
-    lead_threads: float | None = None
-    lead_mm: float | None = None
-    is_left_hand: bool = False
-    flute_mm: float | None = None
-    length_mm: float = 0.0
-    reach_mm: float | None = None
-    holder_diameter_mm: float | None = None
-    holder_length_mm: float | None = None
-    number: int | None = None
-    is_carbide: bool = False
-
-
-@frozen
-class Cutter(Tool):
-    """A tool whose size is known: of the drawer, of a plan, or a pin that gauges."""
-
-    diameter_mm: float
 
 
 @frozen
@@ -190,13 +155,13 @@ class Instruments:
 class Cabinet:
     """The drawer: what there is to use, each list ascending in diameter."""
 
-    drills: tuple[Cutter, ...] = ()
-    reamers: tuple[Cutter, ...] = ()
-    taps: tuple[Cutter, ...] = ()
-    spot_drills: tuple[Cutter, ...] = ()
-    countersinks: tuple[Cutter, ...] = ()
-    counterbores: tuple[Cutter, ...] = ()
-    end_mills: tuple[Cutter, ...] = ()
+    drills: tuple[Drill, ...] = ()
+    reamers: tuple[Reamer, ...] = ()
+    taps: tuple[Tap, ...] = ()
+    spot_drills: tuple[SpotDrill, ...] = ()
+    countersinks: tuple[Countersink, ...] = ()
+    counterbores: tuple[Counterbore, ...] = ()
+    end_mills: tuple[EndMill, ...] = ()
 
 
 @frozen

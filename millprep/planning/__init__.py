@@ -8,7 +8,8 @@ from millprep.base.findings import Finding, words
 from millprep.base.records import replace
 from millprep.base.units import Length
 from millprep.model.part import Hole, Part
-from millprep.model.shop import Cutter, Shop, Tool
+from millprep.model.shop import Shop
+from millprep.model.tools import Countersink, Cutter, Drill, SpotDrill, Tap, Tool
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.making import SPOT_OVER_SIZE_MM
@@ -110,9 +111,7 @@ def _tool_numbers(shop: Shop, operations: Iterable[Operation]) -> dict[Cutter, i
 def _likeness(tool: Tool) -> tuple[object, ...]:
     """What makes a tool in the control's table the tool of the plan."""
     size = None if tool.diameter_mm is None else round(tool.diameter_mm, 3)
-    lead, hand = tool.lead_threads, tool.is_left_hand
-    thread = tool.words if tool.kind == "tap" else ""
-    return tool.kind, size, tool.point_angle_deg, tool.pitch_mm, lead, hand, thread
+    return tool.kind, size, *tool.likeness
 
 
 def _differing_tools(shop: Shop, numbers: dict[Cutter, int]) -> Iterator[Finding]:
@@ -122,11 +121,9 @@ def _differing_tools(shop: Shop, numbers: dict[Cutter, int]) -> Iterator[Finding
         listed = table.get(number)
         if listed is None:
             continue
-        for key, ours, theirs in (
-            ("tip_flat", tool.tip_flat_mm, listed.tip_flat_mm),
-            ("lead", tool.lead_mm, listed.lead_mm),
-        ):
-            if ours is not None and theirs is not None and abs(ours - theirs) > SAME_END_MM:
+        for key, word in (("tip_flat", "flat"), ("lead", "lead")):
+            ours, theirs = tool.told.get(word, 0.0), listed.told.get(word, 0.0)
+            if abs(ours - theirs) > SAME_END_MM:
                 yield Finding(
                     "stop", "tools-differ",
                     f"{tool_words(tool)}: {key} is {ours:g} mm in the drawer and {theirs:g} mm in "
@@ -170,7 +167,7 @@ def bottoming_holes(operations: Iterable[Operation]) -> list[Hole]:
     return [
         operation.hole
         for operation in operations
-        if operation.name == "tap"
+        if isinstance(operation.tool, Tap)
         and not operation.hole.is_through
         and (operation.tool.lead_threads or 0.0) <= BOTTOMING_LEAD_THREADS + 0.5
     ]
@@ -184,9 +181,9 @@ def _some(names: list[str], most: int = 4) -> str:
 
 def tool_words(tool: Tool) -> str:
     """A tool as a sheet names it: "spot drill 90 deg, 10 mm", "5 mm drill", "M4 plug tap"."""
-    if tool.kind in ("spot drill", "countersink"):
-        return f"{tool.kind} {tool.point_angle_deg or 90.0:g} deg, {tool.words}"
-    if tool.kind == "tap":
+    if isinstance(tool, SpotDrill | Countersink):
+        return f"{tool.kind} {tool.angle_deg:g} deg, {tool.words}"
+    if isinstance(tool, Tap):
         lead = tool.lead_threads or 0.0
         form = "bottoming" if lead <= 2 else "plug" if lead <= 5 else "taper"
         hand = " left hand" if tool.is_left_hand and "left" not in tool.words else ""
@@ -200,6 +197,5 @@ def _assumed(part: Part, operations: list[Operation]) -> Iterator[str]:
         yield f"breakthrough {cutting.LEAST_BREAKTHROUGH_MM:.1f} mm or a tenth of the drill"
     if "spot drill" in names:
         yield f"spot cone {SPOT_OVER_SIZE_MM} mm over size"
-    drills = {o.tool.point_angle_deg for o in operations if o.tool.kind == "drill"}
-    for angle in sorted(angle for angle in drills if angle is not None):
+    for angle in sorted({o.tool.angle_deg for o in operations if isinstance(o.tool, Drill)}):
         yield f"drill points {angle:g} deg"

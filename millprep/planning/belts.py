@@ -12,7 +12,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from millprep.base.records import frozen, replace
-from millprep.model.shop import Cutter, Mill
+from millprep.model.shop import Mill
+from millprep.model.tools import Cutter
 from millprep.planning import make_plan
 from millprep.planning.plan import Operation, Plan
 

@@ -9,8 +9,8 @@ from collections.abc import Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole
-from millprep.model.shop import Cutter
-from millprep.planning.drawer import POINT_ANGLE_DEG, REAMER_LEAD_MM, Choice
+from millprep.model.tools import Cutter, PointedTool, Reamer, Tap
+from millprep.planning.drawer import REAMER_LEAD_MM, Choice
 from millprep.planning.making import making_of, room_mm
 from millprep.sums.cutting import breakthrough_mm, point_length_mm
 
@@ -24,7 +24,7 @@ class Reach:
 
 
 def drill_reach(tool: Cutter, full_mm: float) -> Reach:
-    angle = tool.point_angle_deg or POINT_ANGLE_DEG
+    angle = tool.angle_deg if isinstance(tool, PointedTool) else 180.0
     return Reach(full_mm, full_mm + point_length_mm(tool.diameter_mm, angle))
 
 
@@ -35,9 +35,9 @@ def least_floor_mm(diameter_mm: float) -> float:
 
 def lead_mm(tool: Cutter) -> float:
     """Of a reamer or tap, whose full size ends above its tip; nought for other tools."""
-    if tool.kind == "tap":
+    if isinstance(tool, Tap):
         return (tool.lead_threads or 0.0) * (tool.pitch_mm or 0.0)
-    return (tool.lead_mm or REAMER_LEAD_MM) if tool.kind == "reamer" else 0.0
+    return (tool.lead_mm or REAMER_LEAD_MM) if isinstance(tool, Reamer) else 0.0
 
 
 def finishing_reach(hole: Hole, tool: Cutter) -> Reach:

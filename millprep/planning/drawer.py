@@ -12,7 +12,18 @@ from collections.abc import Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Countersink, Hole, Recess
-from millprep.model.shop import SPOT_TIP_FLAT_MM, Cabinet, Cutter
+from millprep.model.shop import Cabinet
+from millprep.model.tools import (
+    SPOT_TIP_FLAT_MM,
+    Counterbore,
+    Cutter,
+    Drill,
+    PointedTool,
+    Reamer,
+    SpotDrill,
+    Tap,
+)
+from millprep.model.tools import Countersink as CountersinkCutter
 from millprep.reference.drills import jobber_flute_mm, oversize_mm
 from millprep.reference.materials import ream_stock_mm
 from millprep.reference.threads import Thread, is_other_form
@@ -56,8 +67,8 @@ def drill_asked(cabinet: Cabinet, diameter_mm: float, words: str) -> Choice:
     tool = _same(cabinet.drills, diameter_mm)
     if tool is not None:
         return Choice(tool, True)
-    made_up = Cutter(
-        "drill", words, diameter_mm, POINT_ANGLE_DEG, flute_mm=jobber_flute_mm(diameter_mm)
+    made_up = Drill(
+        words, diameter_mm, point_angle_deg=POINT_ANGLE_DEG, flute_mm=jobber_flute_mm(diameter_mm)
     )
     return Choice(made_up, False)
 
@@ -137,12 +148,13 @@ def spot_drill(cabinet: Cabinet, cone_mm: float) -> Choice:
             return Choice(tool, True)
     if cabinet.spot_drills:
         return Choice(cabinet.spot_drills[-1], True)
-    return Choice(Cutter("spot drill", "10 mm", 10.0, 90.0, tip_flat_mm=SPOT_TIP_FLAT_MM), False)
+    return Choice(SpotDrill("10 mm", 10.0, tip_flat_mm=SPOT_TIP_FLAT_MM), False)
 
 
 def widest_cone_mm(tool: Cutter, depth_mm: float) -> float:
     """The widest cone a spot drill can cut no deeper than `depth_mm`."""
-    by_depth = cone_at_depth_mm(depth_mm, tool.point_angle_deg or 90.0, tool.tip_flat_mm)
+    assert isinstance(tool, PointedTool)  # nothing else cuts a cone
+    by_depth = cone_at_depth_mm(depth_mm, tool.angle_deg, tool.tip_flat_mm)
     return min(by_depth, tool.diameter_mm)
 
 
@@ -151,7 +163,7 @@ def reamers(cabinet: Cabinet, hole: Hole) -> list[Choice]:
     tool = _same(cabinet.reamers, hole.diameter_mm)
     if tool is not None:
         return [Choice(tool, True)]
-    made_up = Cutter("reamer", hole.words, hole.diameter_mm, lead_mm=REAMER_LEAD_MM)
+    made_up = Reamer(hole.words, hole.diameter_mm, lead_mm=REAMER_LEAD_MM)
     return [Choice(made_up, False)]
 
 
@@ -182,20 +194,22 @@ def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
     return [Choice(_tap(thread, lead), False) for lead in leads]
 
 
-def _tap(thread: Thread, lead_threads: float) -> Cutter:
-    return Cutter(
-        "tap", thread.designation, thread.major_mm,
+def _tap(thread: Thread, lead_threads: float) -> Tap:
+    return Tap(
+        thread.designation, thread.major_mm,
         pitch_mm=thread.pitch_mm, lead_threads=lead_threads, is_left_hand=thread.is_left_hand,
     )  # fmt: skip
 
 
 def countersink(cabinet: Cabinet, asked: Countersink) -> Choice:
     for tool in cabinet.countersinks:
-        angle = tool.point_angle_deg or 90.0
+        angle = tool.angle_deg
         if abs(angle - asked.angle_deg) < 0.5 and tool.diameter_mm >= asked.diameter_mm:
             return Choice(tool, True)
     words = f"{asked.diameter_mm:.1f} mm"
-    return Choice(Cutter("countersink", words, asked.diameter_mm, asked.angle_deg), False)
+    return Choice(
+        CountersinkCutter(words, asked.diameter_mm, point_angle_deg=asked.angle_deg), False
+    )
 
 
 def recess_cutter(cabinet: Cabinet, asked: Recess) -> Choice:
@@ -205,4 +219,4 @@ def recess_cutter(cabinet: Cabinet, asked: Recess) -> Choice:
     )
     if tool is not None:
         return Choice(tool, True)
-    return Choice(Cutter("counterbore", f"{asked.diameter_mm:g} mm", asked.diameter_mm), False)
+    return Choice(Counterbore(f"{asked.diameter_mm:g} mm", asked.diameter_mm), False)

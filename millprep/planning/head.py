@@ -19,7 +19,8 @@ from collections.abc import Sequence
 from itertools import groupby, product
 
 from millprep.base.records import frozen
-from millprep.model.shop import Cutter, Shop
+from millprep.model.shop import Shop
+from millprep.model.tools import Cutter
 from millprep.planning.plan import Operation
 from millprep.planning.recovery import LEAST_HOLE_MM
 from millprep.reference.drills import jobber_length_mm, stub_length_mm

@@ -11,7 +11,8 @@ from collections.abc import Callable, Sequence
 from millprep.base.records import frozen
 from millprep.model.kinds import BORE, CLEAR, DRILL, REAM, TAP, HoleKind
 from millprep.model.part import Hole, Mouth
-from millprep.model.shop import Cabinet, Cutter, Shop
+from millprep.model.shop import Cabinet, Shop
+from millprep.model.tools import BoringHead
 from millprep.planning import drawer
 from millprep.planning.drawer import Choice
 from millprep.reference.materials import Material
@@ -33,7 +34,7 @@ def _under_bore(cabinet: Cabinet, hole: Hole) -> Choice:
 
 
 def _boring_head(cabinet: Cabinet, hole: Hole) -> Sequence[Choice]:
-    return [Choice(Cutter("boring head", hole.words, hole.diameter_mm), True)]
+    return [Choice(BoringHead(hole.words, hole.diameter_mm), True)]
 
 
 def _tapping(diameter_mm: float, hole: Hole, material: Material, shop: Shop) -> Speed:

@@ -24,7 +24,8 @@ from millprep.model.part import (
     Recess,
     widened_mm,
 )
-from millprep.model.shop import Cutter, Shop
+from millprep.model.shop import Shop
+from millprep.model.tools import Cutter, PointedTool
 from millprep.planning import drawer
 from millprep.planning.depths import (
     Reach,
@@ -177,6 +178,12 @@ class HolePlanner:
         yield make.finishing(finish, finishing_reach(hole, finish.tool), clear_mm)
 
 
+def _cone_depth_mm(choice: Choice, cone_mm: float) -> float:
+    tool = choice.tool
+    assert isinstance(tool, PointedTool)  # nothing else cuts a cone
+    return cutting.cone_depth_mm(cone_mm, tool.angle_deg, tool.tip_flat_mm)
+
+
 def _pilot_reach(tool: Cutter, last: Reach) -> Reach:
     """A pilot's tip goes as far as the last drill's: inside its cone nothing shows."""
     point = drill_reach(tool, 0.0).tip_mm
@@ -204,8 +211,7 @@ class _Maker:
         )  # fmt: skip
 
     def spot(self, choice: Choice, cone_mm: float) -> Operation:
-        tool = choice.tool
-        depth = cutting.cone_depth_mm(cone_mm, tool.point_angle_deg or 90.0, tool.tip_flat_mm)
+        depth = _cone_depth_mm(choice, cone_mm)
         speed = cutting.spotting_speed(cone_mm, self.material, self.shop.mill)
         return self._make("spot drill", choice, Reach(0.0, depth), speed, cone_mm)
 
@@ -229,9 +235,7 @@ class _Maker:
         return self._make(name, choice, Reach(asked.depth_mm, asked.depth_mm), speed)
 
     def countersink(self, choice: Choice, asked: Countersink) -> Operation:
-        tool = choice.tool
-        angle = tool.point_angle_deg or asked.angle_deg
-        depth = cutting.cone_depth_mm(asked.diameter_mm, angle, tool.tip_flat_mm)
+        depth = _cone_depth_mm(choice, asked.diameter_mm)
         speed = cutting.recessing_speed(asked.diameter_mm, self.material, self.shop.mill)
         return self._make("countersink", choice, Reach(0.0, depth), speed, asked.diameter_mm)
 

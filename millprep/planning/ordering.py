@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.model.shop import Cutter, Shop
+from millprep.model.shop import Shop
+from millprep.model.tools import Cutter
 from millprep.planning.head import fewest_moves
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route

@@ -8,7 +8,8 @@ from __future__ import annotations
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
-from millprep.model.shop import Cutter, Shop
+from millprep.model.shop import Shop
+from millprep.model.tools import Cutter
 from millprep.planning.making import making_of
 from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from millprep.base.records import frozen
-from millprep.model.shop import Cutter
+from millprep.model.tools import Cutter
 from millprep.planning.plan import Plan
 
 

@@ -5,11 +5,22 @@ Nothing is chosen here: the person reads what a substitute costs and decides. Im
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
-from millprep.model.shop import Cabinet, Cutter, ToolKind
+from millprep.model.shop import Cabinet
+from millprep.model.tools import (
+    BoringHead,
+    Counterbore,
+    Countersink,
+    Cutter,
+    Drill,
+    EndMill,
+    Reamer,
+    SpotDrill,
+    Tap,
+)
 from millprep.planning.pull_list import Pulled
 from millprep.reference.clearance import GRADES, Clearance
 from millprep.reference.drills import oversize_mm
@@ -44,20 +55,24 @@ def stand_ins(pulled: Pulled, part: Part, cabinet: Cabinet) -> tuple[StandIn, ..
     if pulled.in_drawer:
         return ()
     holes = [hole for hole in part.holes if hole.name in pulled.holes]
-    finders: dict[ToolKind, Callable[[Cutter, Sequence[Hole], Cabinet], Found]] = {
-        "drill": _for_drill,
-        "reamer": _for_reamer,
-        "tap": _for_tap,
-        "countersink": _for_countersink,
-        "counterbore": _for_recess,
-        "end mill": _for_recess,
-        "spot drill": _for_spot_drill,
-    }
-    find = finders.get(pulled.tool.kind)
-    if find is None:
-        return ()
-    ranked = sorted(find(pulled.tool, holes, cabinet), key=lambda pair: pair[0])
+    ranked = sorted(_found(pulled.tool, holes, cabinet), key=lambda pair: pair[0])
     return tuple(one for _, one in ranked[:MOST_SHOWN])
+
+
+def _found(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+    match missing:
+        case Drill():
+            yield from _for_drill(missing, holes, cabinet)
+        case Reamer():
+            yield from _for_reamer(missing, holes, cabinet)
+        case Tap():
+            yield from _for_tap(missing, cabinet)
+        case Countersink():
+            yield from _for_countersink(missing, cabinet)
+        case SpotDrill():
+            yield from _for_spot_drill(missing, cabinet)
+        case Counterbore() | EndMill():
+            yield from _for_recess(missing, cabinet)
 
 
 def _for_drill(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
@@ -191,7 +206,7 @@ def _for_reamer(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Fou
                 ),
             )
     if missing.diameter_mm >= LEAST_BORED_MM:
-        head = Cutter("boring head", missing.words, missing.diameter_mm)
+        head = BoringHead(missing.words, missing.diameter_mm)
         yield REAMER_NEAR_MM, StandIn(head, "bored to size, measured with the pin that goes in")
     for drill in cabinet.drills:
         cut = drill.diameter_mm + oversize_mm(drill.diameter_mm) - missing.diameter_mm
@@ -201,7 +216,7 @@ def _for_reamer(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Fou
             yield REAMER_NEAR_MM + abs(cut), StandIn(drill, words)
 
 
-def _for_tap(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_tap(missing: Tap, cabinet: Cabinet) -> Found:
     """No tap cuts another thread: what can change is the screw."""
     seen: set[str] = set()
     for tap in cabinet.taps:
@@ -222,7 +237,7 @@ def _for_tap(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
         )
 
 
-def _flanks(tap: Cutter, missing: Cutter) -> str:
+def _flanks(tap: Tap, missing: Tap) -> str:
     """Of what form the other thread is; nothing where it is the same."""
     cuts, wanted = thread_named(tap.words), thread_named(missing.words)
     if cuts is None or wanted is None or cuts.form == wanted.form:
@@ -230,10 +245,10 @@ def _flanks(tap: Cutter, missing: Cutter) -> str:
     return f", flanks at {cuts.form.words}, instead of {wanted.form.words}"
 
 
-def _for_countersink(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
-    wanted = missing.point_angle_deg or 90.0
+def _for_countersink(missing: Countersink, cabinet: Cabinet) -> Found:
+    wanted = missing.angle_deg
     for tool in (*cabinet.countersinks, *cabinet.spot_drills):
-        angle = tool.point_angle_deg or 90.0
+        angle = tool.angle_deg
         short = missing.diameter_mm - tool.diameter_mm
         if abs(angle - wanted) < 0.5:
             if short > 0:
@@ -248,21 +263,21 @@ def _for_countersink(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -
             )
 
 
-def _for_recess(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_recess(missing: Cutter, cabinet: Cabinet) -> Found:
     for tool in (*cabinet.counterbores, *cabinet.end_mills):
         wider = tool.diameter_mm - missing.diameter_mm
         if 0 < wider <= WIDER_RECESS_SHARE * missing.diameter_mm:
             yield wider, StandIn(tool, f"{wider:.1f} mm wider: look at the wall that is left")
-        elif tool.kind == "end mill" and -0.5 * missing.diameter_mm <= wider < 0:
+        elif isinstance(tool, EndMill) and -0.5 * missing.diameter_mm <= wider < 0:
             yield (
                 missing.diameter_mm - wider,
                 StandIn(tool, f"milled round in a circle, {-wider / 2:.2f} mm off the centre"),
             )
 
 
-def _for_spot_drill(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_spot_drill(missing: SpotDrill, cabinet: Cabinet) -> Found:
     for tool in cabinet.countersinks:
-        angle = tool.point_angle_deg or 90.0
+        angle = tool.angle_deg
         if angle <= 90.5:
             yield (
                 abs(tool.diameter_mm - missing.diameter_mm),

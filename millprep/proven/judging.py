@@ -19,7 +19,8 @@ from millprep.base.records import anew, frozen, replace
 if TYPE_CHECKING:
     from millprep.model.part import Part
     from millprep.model.scene import Scene
-    from millprep.model.shop import Control, Shop, Tool
+    from millprep.model.shop import Control, Shop
+    from millprep.model.tools import Tool
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation

@@ -12,7 +12,8 @@ import numpy as np
 
 from millprep.base.findings import Finding, Severity
 from millprep.base.records import replace
-from millprep.model.shop import Cabinet, Tool
+from millprep.model.shop import Cabinet
+from millprep.model.tools import Tool
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
 

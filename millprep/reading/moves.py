@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen
-from millprep.model.shop import Tool
+from millprep.model.tools import Tool
 
 RAPID, FEED, ARC_CW, ARC_CCW, DWELL = range(5)
 KIND_WORDS = ("rapid", "feed", "arc-cw", "arc-ccw", "dwell")

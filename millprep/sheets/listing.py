@@ -261,7 +261,7 @@ def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...
 
 
 def _step(plan: Plan, operation: Operation, number: int, figures: Figures) -> Step:
-    tool = operation.tool
+    tool, told = operation.tool, operation.tool.told
     by_power = not operation.by_hand
     return Step(
         step=number,
@@ -270,10 +270,10 @@ def _step(plan: Plan, operation: Operation, number: int, figures: Figures) -> St
         tool=tool_line(tool),
         tool_number=plan.tool_numbers[tool],
         diameter_mm=tool.diameter_mm,
-        point_angle_deg=tool.point_angle_deg,
-        tip_flat_mm=tool.tip_flat_mm,
-        pitch_mm=tool.pitch_mm,
-        lead=tool.lead_threads if tool.kind == "tap" else tool.lead_mm,
+        point_angle_deg=told.get("point"),
+        tip_flat_mm=told.get("flat", 0.0),
+        pitch_mm=told.get("pitch"),
+        lead=told.get("lead"),
         x=figures.shown(operation.x_mm, "x"),
         y=figures.shown(operation.y_mm, "y"),
         z=figures.shown(operation.z_mm, "z"),

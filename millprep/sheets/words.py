@@ -12,7 +12,8 @@ from fractions import Fraction
 import numpy as np
 
 from millprep.model.part import FACE_AXIS, Hole, Part
-from millprep.model.shop import Shop, Tool
+from millprep.model.shop import Shop
+from millprep.model.tools import Tap, Tool
 from millprep.planning import Operation
 from millprep.reference.materials import material_named
 from millprep.setting.holding import faces_along
@@ -26,17 +27,11 @@ def tool_line(tool: Tool) -> str:
     parts = [f"{tool.kind} {tool.words}"]
     if tool.words != f"{size} mm":
         parts.append(f"{size} mm")
-    if tool.point_angle_deg is not None:
-        parts.append(f"point {tool.point_angle_deg:g} deg")
-    if tool.tip_flat_mm:
-        parts.append(f"flat {tool.tip_flat_mm:g} mm")
-    if tool.pitch_mm is not None:
-        parts.append(f"pitch {tool.pitch_mm:.4f}".rstrip("0").rstrip(".") + " mm")
-    if tool.kind == "tap" and tool.lead_threads is not None:
-        parts.append(f"lead {tool.lead_threads:g} threads")
-    if tool.kind == "reamer" and tool.lead_mm is not None:
-        parts.append(f"lead {tool.lead_mm:g} mm")
-    if tool.is_left_hand:
+    units = {"point": "deg", "lead": "threads" if isinstance(tool, Tap) else "mm"}
+    for word, value in tool.told.items():
+        digits = f"{value:.4f}".rstrip("0").rstrip(".") if word == "pitch" else f"{value:g}"
+        parts.append(f"{word} {digits} {units.get(word, 'mm')}")
+    if isinstance(tool, Tap) and tool.is_left_hand:
         parts.append("left hand")
     return ", ".join(parts)
 

@@ -14,7 +14,7 @@ from itertools import groupby, pairwise
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
 from millprep.base.units import Units, format_length
-from millprep.model.shop import Cutter
+from millprep.model.tools import Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
@@ -76,12 +76,12 @@ def why_by_hand(operation: Operation, plan: Plan) -> str | None:
         return None
     if control.tapping == "none":
         return "the control does not tap"
-    if operation.tool.is_left_hand:
+    if operation.hole.thread is not None and operation.hole.thread.is_left_hand:
         return "left hand thread"
     if control.tapping != "reversing head" and "G84" not in control.cycles:
         return "the control has no tapping cycle G84"
     most = control.tap_speed_rpm
-    if material is not None and operation.tool.diameter_mm:
+    if material is not None:
         most = min(most, material.most_tap_rpm(operation.tool.diameter_mm))
     return "the spindle does not turn slowly enough" if operation.rpm > most else None
 
@@ -279,9 +279,10 @@ class _Writer:
 
     def _retract_plane(self, operation: Operation) -> float:
         """R; with a floating holder high enough that the tap turns at speed before it cuts."""
-        if operation.name != "tap" or self.control.tapping != "floating":
+        thread, is_floating = operation.hole.thread, self.control.tapping == "floating"
+        if operation.name != "tap" or thread is None or not is_floating:
             return self.retract
-        start_mm = FLOATING_START_PITCHES * (operation.tool.pitch_mm or 0.0)
+        start_mm = FLOATING_START_PITCHES * thread.pitch_mm
         return min(max(self.retract, start_mm), self.setup.safe_height_mm)
 
     def _place(self, operation: Operation) -> tuple[str, str]:
@@ -325,19 +326,13 @@ def _count(operations: Sequence[Operation]) -> str:
 def _tool_words(number: int, tool: Cutter) -> str:
     """The tool line that a dry run reads: TOOL 3 DRILL 5.000 MM POINT 118."""
     words = [f"TOOL {number} {tool.kind.upper()} {tool.diameter_mm:.3f} MM"]
-    if tool.point_angle_deg is not None:
-        words.append(f"POINT {tool.point_angle_deg:g}")
-    if tool.tip_flat_mm:
-        words.append(f"FLAT {tool.tip_flat_mm:g}")
-    if tool.pitch_mm is not None:
-        words.append(f"PITCH {tool.pitch_mm:.5f}".rstrip("0").rstrip("."))
-    thread = thread_named(tool.words) if tool.kind == "tap" else None
-    if thread is not None and thread.angle_deg != 60.0:  # the usual one goes without saying
-        words.append(f"FLANKS {thread.angle_deg:g}")
-    lead = tool.lead_threads if tool.kind == "tap" else tool.lead_mm
-    if lead is not None:
-        words.append(f"LEAD {lead:g}")
-    if tool.is_left_hand:
+    thread = thread_named(tool.words) if isinstance(tool, Tap) else None
+    for word, value in tool.told.items():
+        digits = f"{value:.5f}".rstrip("0").rstrip(".") if word == "pitch" else f"{value:g}"
+        if word == "lead" and thread is not None and thread.angle_deg != 60.0:
+            words.append(f"FLANKS {thread.angle_deg:g}")  # the usual one goes without saying
+        words.append(f"{word.upper()} {digits}")
+    if isinstance(tool, Tap) and tool.is_left_hand:
         words.append("LEFT HAND")
     if tool.is_carbide:
         words.append("CARBIDE")

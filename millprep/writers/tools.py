@@ -8,7 +8,7 @@ from typing import Any
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
-from millprep.model.shop import Cutter
+from millprep.model.tools import Cutter
 from millprep.planning.belts import Belts
 from millprep.planning.pull_list import Pulled
 from millprep.planning.stand_ins import StandIn

@@ -12,7 +12,8 @@ import time
 import numpy as np
 
 from millprep.model.scene import Box, Scene
-from millprep.model.shop import Control, Mill, Tool
+from millprep.model.shop import Control, Mill
+from millprep.model.tools import Drill, EndMill, SpotDrill
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
 
@@ -20,11 +21,11 @@ CASES = {"milling": (100_000, 1_000_000), "holes": (1_000, 10_000)}
 TARGETS = {"milling": (60.0, 1000.0), "holes": (3.0, 1000.0)}  # seconds, MB
 HEAD = "G21 G17 G90 G94 G40 G49 G80\nG54\n"
 TOOLS = (
-    Tool("spot drill", "4 mm", 4.0, 90.0, number=1),
-    Tool("drill", "2 mm", 2.0, 118.0, number=2),
-    Tool("drill", "2.5 mm", 2.5, 118.0, number=3),
-    Tool("end mill", "3 mm", 3.0, number=4),
-    Tool("end mill", "8 mm", 8.0, reach_mm=30.0, holder_diameter_mm=30.0, number=5),
+    SpotDrill("4 mm", 4.0, point_angle_deg=90.0, number=1),
+    Drill("2 mm", 2.0, point_angle_deg=118.0, number=2),
+    Drill("2.5 mm", 2.5, point_angle_deg=118.0, number=3),
+    EndMill("3 mm", 3.0, number=4),
+    EndMill("8 mm", 8.0, reach_mm=30.0, holder_diameter_mm=30.0, number=5),
 )
 SCENE = Scene(
     Box((0.0, 0.0, -20.0), (510.0, 510.0, 0.0)),

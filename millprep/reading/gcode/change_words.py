@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 
-from millprep.model.shop import Tool, ToolKind
+from millprep.model.tools import Tool, ToolKind
 
 UNNAMED = 0
 """A tool that is put in and whose number nobody gives."""

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
-from millprep.model.shop import Control, Tool
+from millprep.model.shop import Control
+from millprep.model.tools import Tool
 from millprep.reading.gcode import (
     arcs,
     cycles,

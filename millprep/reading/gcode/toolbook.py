@@ -13,11 +13,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from millprep.base.bounds import LARGEST_TOOL_MM
-from millprep.base.records import replace
+from millprep.base.records import field_names, replace
 from millprep.base.units import shown
-from millprep.model.shop import TOOL_KINDS, Tool, ToolKind
+from millprep.model.tools import TOOLS, Tap, Tool, ToolKind, UnknownTool
 from millprep.reading.gcode.report import Report
 from millprep.reference.threads import is_other_form, thread_named, threads
 
@@ -30,13 +31,17 @@ _TOOL_LINE = re.compile(
     re.VERBOSE | re.IGNORECASE,
 )
 _DETAIL = re.compile(rf"(POINT|FLAT|PITCH|FLANKS|LEAD)\s*({_NUMBER})", re.IGNORECASE)
-_COMPARED = (  # attribute, how far two statements of it may lie apart, how it is told
-    ("diameter_mm", 0.003, "{:.3f} mm"),  # tool lines give three decimals
-    ("point_angle_deg", 0.5, "point {:g} deg"),
-    ("tip_flat_mm", 0.01, "flat {:g} mm"),
-    ("pitch_mm", 0.001, "pitch {:g} mm"),
+_COMPARED = (  # what, how far two statements of it may lie apart, how it is told
+    ("diameter", 0.003, "{:.3f} mm"),  # tool lines give three decimals
+    ("point", 0.5, "point {:g} deg"),
+    ("flat", 0.01, "flat {:g} mm"),
+    ("pitch", 0.001, "pitch {:g} mm"),
 )
-_KINDS: dict[str, ToolKind] = {kind.upper(): kind for kind in TOOL_KINDS}
+_FIELDS = (
+    ("POINT", "point_angle_deg"), ("FLAT", "tip_flat_mm"), ("PITCH", "pitch_mm"),
+    ("LEAD", "lead_threads"), ("LEAD", "lead_mm"),
+)  # fmt: skip
+_KINDS: dict[str, ToolKind] = {kind.upper(): kind for kind in TOOLS}
 
 
 def read_tool_line(comment: str) -> Tool | None:
@@ -46,21 +51,18 @@ def read_tool_line(comment: str) -> Tool | None:
     if match is None or kind is None:
         return None
     details = {name.upper(): float(value) for name, value in _DETAIL.findall(match["rest"])}
-    lead = details.get("LEAD")
     diameter_mm = float(match["diameter"])
-    return Tool(
-        kind,
-        _thread_cut(diameter_mm, details) or f"{diameter_mm:.6g} mm",
-        diameter_mm,
-        point_angle_deg=details.get("POINT"),
-        tip_flat_mm=details.get("FLAT", 0.0),
-        pitch_mm=details.get("PITCH"),
-        lead_threads=lead if kind == "tap" else None,
-        lead_mm=lead if kind == "reamer" else None,
-        is_left_hand="LEFT" in match["rest"].upper(),
-        number=int(match["number"]),
-        is_carbide="CARBIDE" in match["rest"].upper(),
-    )
+    made, rest = TOOLS[kind], match["rest"].upper()
+    more: dict[str, Any] = {
+        field: details[word]
+        for word, field in _FIELDS
+        if word in details and field in field_names(made)
+    }
+    if made is Tap:
+        more["is_left_hand"] = "LEFT" in rest
+    words = _thread_cut(diameter_mm, details) or f"{diameter_mm:.6g} mm"
+    number = int(match["number"])
+    return made(words, diameter_mm, number=number, is_carbide="CARBIDE" in rest, **more)
 
 
 def _thread_cut(diameter_mm: float, details: Mapping[str, float]) -> str:
@@ -70,8 +72,8 @@ def _thread_cut(diameter_mm: float, details: Mapping[str, float]) -> str:
     slack = {name: slack for name, slack, _ in _COMPARED}
     for thread in threads():
         if (
-            abs(thread.major_mm - diameter_mm) <= slack["diameter_mm"]
-            and abs(thread.pitch_mm - details["PITCH"]) <= slack["pitch_mm"]
+            abs(thread.major_mm - diameter_mm) <= slack["diameter"]
+            and abs(thread.pitch_mm - details["PITCH"]) <= slack["pitch"]
             and thread.angle_deg == details["FLANKS"]
         ):
             return thread.designation
@@ -85,14 +87,17 @@ def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
     """
     if line.kind != table.kind:
         return line.kind, table.kind
+    ours, theirs = _figures(line), {"flat": 0.0, **_figures(table)}
     for name, slack, words in _COMPARED:
-        one, other = getattr(line, name), getattr(table, name)
+        one, other = ours.get(name), theirs.get(name)
         if one and other is not None and abs(one - other) > slack:
             return f"{line.kind}, {words.format(one)}", f"{line.kind}, {words.format(other)}"
-    cut = thread_named(table.words) if line.kind == "tap" else None
+    if not isinstance(line, Tap) or not isinstance(table, Tap):
+        return None
+    cut = thread_named(table.words)
     if cut is not None and is_other_form(line.words, cut):
         return f"tap, {line.words}", f"tap, {table.words}"
-    if line.kind == "tap" and line.is_left_hand != table.is_left_hand:
+    if line.is_left_hand != table.is_left_hand:
         right_and_left = ("tap, right hand", "tap, left hand")
         return right_and_left[line.is_left_hand], right_and_left[table.is_left_hand]
     return None
@@ -100,8 +105,14 @@ def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
 
 def _beyond_any_tool(tool: Tool) -> float | None:
     """The length of a tool line that no tool has, None where there is none."""
-    given = (tool.diameter_mm, tool.tip_flat_mm, tool.pitch_mm, tool.lead_mm, tool.lead_threads)
-    return next((each for each in given if each is not None and each > LARGEST_TOOL_MM), None)
+    given = (value for word, value in _figures(tool).items() if word != "point")
+    return next((each for each in given if each > LARGEST_TOOL_MM), None)
+
+
+def _figures(tool: Tool) -> dict[str, float]:
+    """What is known of a tool, by the word that a tool line has for it."""
+    size = {} if tool.diameter_mm is None else {"diameter": tool.diameter_mm}
+    return {**size, **tool.told}
 
 
 class ToolBook:
@@ -216,7 +227,7 @@ class ToolBook:
                 "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118",
             )
         used = {
-            number: known.get(number) or Tool("drill", "unknown", None, number=number)
+            number: known.get(number) or UnknownTool("unknown", None, number=number)
             for number in self._used
         }
         is_alone = len(self._lines) == 1 and (named is None or named in self._lines)

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
-from millprep.model.shop import TOOL_KINDS
+from millprep.model.tools import TOOLS
 
 OPERATIONS = (
     "spot drill", "pilot drill", "drill", "bore", "counterbore", "spotface", "countersink", "ream",
@@ -343,7 +343,7 @@ def _in_mm(value: Decimal, units: Units) -> float:
     return float(value * _MM_PER_INCH if units == "inch" else value)
 
 
-_KINDS = "|".join(re.escape(kind) for kind in sorted(TOOL_KINDS, key=len, reverse=True))
+_KINDS = "|".join(re.escape(kind) for kind in sorted(TOOLS, key=len, reverse=True))
 _TOOL = re.compile(
     rf"""
     (?P<kind>{_KINDS})\ (?P<words>.+?)

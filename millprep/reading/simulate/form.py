@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 
 from millprep.base.records import frozen
-from millprep.model.shop import Tool
+from millprep.model.tools import Drill, PointedTool, Reamer, Tap, Tool, UnknownTool
 
 TWIST_POINT_DEG = 118.0  # jobber drills as sold (common practice)
 CONE_POINT_DEG = 90.0  # spot drills and metric countersinks (common practice)
@@ -63,28 +63,29 @@ UNKNOWN = Form(None, None)
 
 def form_of(tool: Tool | None) -> Form:
     """The form of a tool; `UNKNOWN` for None and for what is only taken to be a drill."""
-    if tool is None or (tool.kind == "drill" and tool.diameter_mm is None):
+    if tool is None or isinstance(tool, UnknownTool):
         return UNKNOWN
     radius = (tool.diameter_mm or 0.0) / 2
-    turns = -1 if tool.is_left_hand else 1
     flat, slope, lead, angle = radius, 0.0, 0.0, None
-    if tool.kind in ("drill", "spot drill", "countersink"):
-        usual = TWIST_POINT_DEG if tool.kind == "drill" else CONE_POINT_DEG
+    pitch, turns = None, 1
+    if isinstance(tool, PointedTool):
+        usual = TWIST_POINT_DEG if isinstance(tool, Drill) else CONE_POINT_DEG
         angle = tool.point_angle_deg or usual
         flat = min(tool.tip_flat_mm / 2, radius)
         if angle < 180:
             slope = 1 / math.tan(math.radians(angle / 2))
         lead = (radius - flat) * slope
-    elif tool.kind == "reamer":
+    elif isinstance(tool, Reamer):
         lead = REAMER_LEAD_MM if tool.lead_mm is None else tool.lead_mm
-    elif tool.kind == "tap":
+    elif isinstance(tool, Tap):
+        pitch, turns = tool.pitch_mm, -1 if tool.is_left_hand else 1
         threads = PLUG_TAP_LEAD_THREADS if tool.lead_threads is None else tool.lead_threads
-        lead = threads * (tool.pitch_mm or 0.0)
+        lead = threads * (pitch or 0.0)
     holder = tool.holder_diameter_mm
     is_end_known = tool.reach_mm is not None and tool.holder_length_mm is not None
     end = (tool.reach_mm or 0.0) + (tool.holder_length_mm or 0.0) if is_end_known else None
     return Form(
-        tool.kind, tool.diameter_mm, radius, flat, slope, lead, tool.pitch_mm, turns,
+        tool.kind, tool.diameter_mm, radius, flat, slope, lead, pitch, turns,
         tool.flute_mm, tool.reach_mm, None if holder is None else holder / 2, angle,
-        tool.is_carbide, tool.words if tool.kind == "tap" else "", end,
+        tool.is_carbide, tool.words if isinstance(tool, Tap) else "", end,
     )  # fmt: skip

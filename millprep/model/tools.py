@@ -1,0 +1,178 @@
+"""Tools, a class a kind: what every tool has, and what only its kind has. Imports layer 0.
+
+A tool is in the cabinet, in the control's table, in a program's tool line or in a plan. What nobody
+has said of it is None.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar, Literal
+
+from millprep.base.records import frozen
+
+ToolKind = Literal[
+    "spot drill", "drill", "reamer", "tap", "countersink", "counterbore", "end mill", "boring head"
+]
+SPOT_TIP_FLAT_MM = 0.2
+"""Flat at a spot drill's tip where nobody has measured it: 0.1 to 0.3 mm (common practice)."""
+
+
+@frozen
+class Tool:
+    """What every tool has.
+
+    words       : how a sheet names it ("5.0 mm", "#7", "M6", "1/4 in")
+    diameter_mm : cutting diameter; a tap's is the thread's major diameter; None unknown
+    flute_mm, length_mm, reach_mm : flutes, offset applied by G43, tip to holder's face
+    number      : in the control's table; None in the cabinet
+    is_carbide  : solid carbide; high speed steel else
+    """
+
+    kind: ClassVar[ToolKind]
+    words: str
+    diameter_mm: float | None
+    flute_mm: float | None = None
+    length_mm: float = 0.0
+    reach_mm: float | None = None
+    holder_diameter_mm: float | None = None
+    holder_length_mm: float | None = None
+    number: int | None = None
+    is_carbide: bool = False
+
+    @property
+    def told(self) -> dict[str, float]:
+        """Of its end, by the words of a tool line: point [deg]; flat, pitch [mm]; lead, of a tap
+        in threads, of a reamer in mm. What nobody has said is left out."""
+        return {}
+
+    @property
+    def likeness(self) -> tuple[object, ...]:
+        """What tells tools apart that are alike in kind and size."""
+        return ()
+
+
+def _said(**told: float | None) -> dict[str, float]:
+    return {word: value for word, value in told.items() if value is not None}
+
+
+@frozen
+class UnknownTool(Tool):
+    """Of which nothing is said: taken to be a drill, and asked for nothing."""
+
+    kind = "drill"
+
+
+@frozen
+class UnsetBoringHead(Tool):
+    """A boring head in the control's table, set to no size yet."""
+
+    kind = "boring head"
+
+
+@frozen
+class Cutter(Tool):
+    """A tool whose size is known; a drill's shank and a gauge pin are measured with too."""
+
+    diameter_mm: float
+
+
+@frozen
+class PointedTool(Cutter):
+    """point_angle_deg : None where it is as usual; tip_flat_mm : the flat at its tip."""
+
+    usual_point_deg: ClassVar[float] = 90.0  # spot drills, metric countersinks (common practice)
+    point_angle_deg: float | None = None
+    tip_flat_mm: float = 0.0
+
+    @property
+    def angle_deg(self) -> float:
+        """As said, or as usual."""
+        return self.point_angle_deg or self.usual_point_deg
+
+    @property
+    def told(self) -> dict[str, float]:
+        return _said(point=self.point_angle_deg, flat=self.tip_flat_mm or None)
+
+    @property
+    def likeness(self) -> tuple[object, ...]:
+        return (self.point_angle_deg,)
+
+
+@frozen
+class Drill(PointedTool):
+    """A twist drill."""
+
+    kind = "drill"
+    usual_point_deg = 118.0  # general-purpose twist drill, ASME B94.11M
+
+
+@frozen
+class SpotDrill(PointedTool):
+    """A spot drill."""
+
+    kind = "spot drill"
+
+
+@frozen
+class Countersink(PointedTool):
+    """A countersink."""
+
+    kind = "countersink"
+
+
+@frozen
+class Tap(Cutter):
+    """lead_threads : of its chamfer; a line of a program may leave out that and the pitch."""
+
+    kind = "tap"
+    pitch_mm: float | None = None
+    lead_threads: float | None = None
+    is_left_hand: bool = False
+
+    @property
+    def told(self) -> dict[str, float]:
+        return _said(pitch=self.pitch_mm, lead=self.lead_threads)
+
+    @property
+    def likeness(self) -> tuple[object, ...]:
+        return self.pitch_mm, self.lead_threads, self.is_left_hand, self.words
+
+
+@frozen
+class Reamer(Cutter):
+    """lead_mm : length of its chamfer."""
+
+    kind = "reamer"
+    lead_mm: float | None = None
+
+    @property
+    def told(self) -> dict[str, float]:
+        return _said(lead=self.lead_mm)
+
+
+@frozen
+class Counterbore(Cutter):
+    """A counterbore."""
+
+    kind = "counterbore"
+
+
+@frozen
+class EndMill(Cutter):
+    """An end mill."""
+
+    kind = "end mill"
+
+
+@frozen
+class BoringHead(Cutter):
+    """A boring head, set to a size."""
+
+    kind = "boring head"
+
+
+TOOLS: dict[ToolKind, type[Cutter]] = {
+    one.kind: one
+    for one in (SpotDrill, Drill, Reamer, Tap, Countersink, Counterbore, EndMill, BoringHead)
+}
+"""By the word for its kind, in the order that messages name them."""
