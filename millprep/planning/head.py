@@ -20,7 +20,7 @@ from itertools import groupby, product
 
 from millprep.base.records import frozen
 from millprep.model.shop import Shop
-from millprep.model.tools import Cutter
+from millprep.model.tools import Cutter, Drill, Reamer, SpotDrill
 from millprep.planning.plan import Operation
 from millprep.planning.recovery import LEAST_HOLE_MM
 from millprep.reference.drills import jobber_length_mm, stub_length_mm
@@ -56,9 +56,9 @@ def length_mm(tool: Cutter) -> float:
         return tool.length_mm
     diameter = tool.diameter_mm
     listed = None
-    if tool.kind in ("drill", "reamer"):
+    if isinstance(tool, Drill | Reamer):
         listed = jobber_length_mm(diameter)
-    elif tool.kind == "spot drill":
+    elif isinstance(tool, SpotDrill):
         listed = stub_length_mm(diameter)
     return UNKNOWN_LENGTH_MM if listed is None else listed
 

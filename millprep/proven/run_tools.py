@@ -13,7 +13,7 @@ import numpy as np
 from millprep.base.findings import Finding, Severity
 from millprep.base.records import replace
 from millprep.model.shop import Cabinet
-from millprep.model.tools import Tool
+from millprep.model.tools import Tool, UnknownTool
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
 
@@ -66,7 +66,7 @@ def _unconfirmed(
     numbers, first = np.unique(moves.tool[cuts], return_index=True)
     for number, line in zip(numbers.tolist(), moves.line[cuts[first]].tolist(), strict=True):
         tool = run.tools.get(number)
-        if tool is not None and not (tool.kind == "drill" and tool.diameter_mm is None):
+        if tool is not None and not isinstance(tool, UnknownTool):
             continue
         what = f"nothing says what T{number} is" if number else "no tool is named and put in"
         yield Finding(
