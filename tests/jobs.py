@@ -91,9 +91,14 @@ depth = 3
 
 
 def part_text(
-    holes: str, stock: str = BLOCK, *, units: str = "mm", material: str = "mild steel",
-    more: str = "", datum: str = 'x = "left"\ny = "front"',
-) -> str:  # fmt: skip
+    holes: str,
+    stock: str = BLOCK,
+    *,
+    units: str = "mm",
+    material: str = "mild steel",
+    more: str = "",
+    datum: str = 'x = "left"\ny = "front"',
+) -> str:
     """A part file around some [[hole]] tables; `more` stands before [stock]."""
     return (
         f'part = "Trial"\nunits = "{units}"\nmaterial = "{material}"\n{more}\n'

@@ -18,11 +18,31 @@ SIZES = {
     "clear": ('"M4"', '"M6"'),
     "bore": ("14",),
 }
-DRILLS = ("2 mm", "3 mm", "4 mm", "5 mm", "5.2 mm", "5.5 mm", "5.8 mm", "5.98 mm", "6 mm", "6.8 mm",
-          "7.8 mm", "13 mm")  # fmt: skip
+DRILLS = (
+    "2 mm",
+    "3 mm",
+    "4 mm",
+    "5 mm",
+    "5.2 mm",
+    "5.5 mm",
+    "5.8 mm",
+    "5.98 mm",
+    "6 mm",
+    "6.8 mm",
+    "7.8 mm",
+    "13 mm",
+)
 PECKS = ("0.05", "0.06", "0.3", "2", "20", "[4, 2, 1]", "[4, 0.06]", '"none"')
-ALLOWED = ("hits fixture", "hole wrong for tool", "wrong drills", "chuck near", "peck too small",
-           "beyond flutes", "tap bottoms", "flutes full")  # fmt: skip
+ALLOWED = (
+    "hits fixture",
+    "hole wrong for tool",
+    "wrong drills",
+    "chuck near",
+    "peck too small",
+    "beyond flutes",
+    "tap bottoms",
+    "flutes full",
+)
 SHOPS = (
     "[cabinet]\nspot_drills = [{ diameter = 10, point_angle = 90, tip_flat = FLAT }]\n",
     '[[tool]]\nnumber = 1\nkind = "spot drill"\ndiameter = 10\npoint_angle = 90\n'

@@ -177,9 +177,19 @@ def _swap(rng: random.Random, lines: list[bytes]) -> None:
 
 def _header(rng: random.Random, lines: list[bytes]) -> None:
     heads = (
-        b"[hole]", b"[[hole]]", b"[a.b.c]", b"[[dimension]]", b"[[setup]]", b"[[setup.obstacle]]",
-        b"[stock]", b"[[tool]]", b"[members]", b"[[joint]]", b"[control]", b"[[hole.at]]",
-    )  # fmt: skip
+        b"[hole]",
+        b"[[hole]]",
+        b"[a.b.c]",
+        b"[[dimension]]",
+        b"[[setup]]",
+        b"[[setup.obstacle]]",
+        b"[stock]",
+        b"[[tool]]",
+        b"[members]",
+        b"[[joint]]",
+        b"[control]",
+        b"[[hole.at]]",
+    )
     lines.insert(rng.randrange(len(lines)), rng.choice(heads))
 
 
@@ -311,8 +321,17 @@ MUTATIONS: dict[str, Mutation] = {
         rng, re.compile(rb"(?<=\")(?=[^\"\n]*\")"), data, rng.choice(_LETTERS)
     ),
 }
-_GENTLE = ("figure nudged", "figure scaled", "value of its key", "value of its key", "table put in",
-           "figure nudged", "key put in", "lines removed", "lines swapped")  # fmt: skip
+_GENTLE = (
+    "figure nudged",
+    "figure scaled",
+    "value of its key",
+    "value of its key",
+    "table put in",
+    "figure nudged",
+    "key put in",
+    "lines removed",
+    "lines swapped",
+)
 """Those after which a file mostly can still be read, and goes farther."""
 
 
@@ -332,19 +351,31 @@ def mutated(rng: random.Random, data: bytes, done: list[str]) -> bytes:
 def _sheet(rng: random.Random, name: str) -> list[str]:
     """A command on a part file."""
     commands = (
-        ["check", name], ["check", name, "--format", "json"], ["tools", name],
-        ["listing", name], ["listing", name, "--format", "json"],
-        ["listing", name, "--format", "csv"], ["listing", name, "--format", "html"],
-        ["listing", name, "--order", "row", "--units", "inch"], ["tools", name, "--format", "json"],
+        ["check", name],
+        ["check", name, "--format", "json"],
+        ["tools", name],
+        ["listing", name],
+        ["listing", name, "--format", "json"],
+        ["listing", name, "--format", "csv"],
+        ["listing", name, "--format", "html"],
+        ["listing", name, "--order", "row", "--units", "inch"],
+        ["tools", name, "--format", "json"],
         ["listing", name, "--skew", "0,0 30,0.2", "--setup", "1"],
-        ["dials", name], ["dials", name, "--format", "json", "--order", "hole"],
-        ["markout", name], ["markout", name, "--format", "json"],
-        ["program", name, "-o", "out.nc"], ["program", name, "-o", "out.nc", "--setup", "2"],
-        ["bench", name, "-o", "out.html"], ["inspect", name], ["inspect", name, "--format", "json"],
-        ["drawing", name, "-o", "out.svg"], ["drawing", name, "-o", "out.dxf"],
-        ["drawing", name, "-o", "out.png"], ["drawing", name, "-o", "out.pdf"],
+        ["dials", name],
+        ["dials", name, "--format", "json", "--order", "hole"],
+        ["markout", name],
+        ["markout", name, "--format", "json"],
+        ["program", name, "-o", "out.nc"],
+        ["program", name, "-o", "out.nc", "--setup", "2"],
+        ["bench", name, "-o", "out.html"],
+        ["inspect", name],
+        ["inspect", name, "--format", "json"],
+        ["drawing", name, "-o", "out.svg"],
+        ["drawing", name, "-o", "out.dxf"],
+        ["drawing", name, "-o", "out.png"],
+        ["drawing", name, "-o", "out.pdf"],
         ["dryrun", "own.nc", "--part", name, "--format", "json"],
-    )  # fmt: skip
+    )
     return rng.choice(commands)
 
 
@@ -387,8 +418,13 @@ def _of_assembly(rng: random.Random) -> tuple[str, bytes, list[str]]:
 
 def _of_measured(rng: random.Random) -> tuple[str, bytes, list[str]]:
     part = rng.choice(("base-plate.toml", "cylinder-cover.toml"))
-    command = rng.choice((["inspect", part, "m.csv", "--no-keep"], ["inspect", part, "m.csv"],
-                          ["match", part, "m.csv"]))  # fmt: skip
+    command = rng.choice(
+        (
+            ["inspect", part, "m.csv", "--no-keep"],
+            ["inspect", part, "m.csv"],
+            ["match", part, "m.csv"],
+        )
+    )
     told = rng.choice(([], ["--format", "json"], ["--format", "csv"]))
     filled, places = readings(part)
     data = places if command[0] == "match" else rng.choice((filled, places))
@@ -402,9 +438,20 @@ def _of_program(rng: random.Random) -> tuple[str, bytes, list[str]]:
 def _of_words(rng: random.Random) -> tuple[str, bytes, list[str]]:
     """Words of a look-up: no file, but the words are mutated like one."""
     asked = (
-        "M6", "1/4-20 UNC", "clearance M5", "6 H7", "M4 socket head", "letter F", "aluminium 6082",
-        "drill 6 mm mild steel 40 deep", "M6 70 %", "1/4 BSW", "6.35", "0 BA", "dowel 4 mm",
-    )  # fmt: skip
+        "M6",
+        "1/4-20 UNC",
+        "clearance M5",
+        "6 H7",
+        "M4 socket head",
+        "letter F",
+        "aluminium 6082",
+        "drill 6 mm mild steel 40 deep",
+        "M6 70 %",
+        "1/4 BSW",
+        "6.35",
+        "0 BA",
+        "dowel 4 mm",
+    )
     return "words", rng.choice(asked).encode(), ["lookup", *rng.choice(([], ["--format", "json"]))]
 
 

@@ -119,9 +119,11 @@ def _paper(sheets: Sheets, browser: Browser) -> Image.Image:
 def _printed(sheets: Sheets, browser: Browser) -> Image.Image:
     """The upper part of the first sheet of A4, 96 dots to the inch and its margins round it."""
     shown = _shot(
-        browser, sheets[0], lambda page: page.emulate_media(media="print"),
+        browser,
+        sheets[0],
+        lambda page: page.emulate_media(media="print"),
         viewport={"width": 794 - 2 * A4_MARGIN, "height": 960},
-    )  # fmt: skip
+    )
     return ImageOps.expand(shown, A4_MARGIN, "white")
 
 

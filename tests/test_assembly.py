@@ -73,10 +73,14 @@ def test_the_engine_goes_together() -> None:
 @pytest.mark.parametrize(
     ("member", "place"),
     [
-        ("left", "left column"), ("right", "right column"), ("left block", "left block"),
-        ("right block", "right block"), ("tie bar", "tie bar"), ("guard", "guard"),
+        ("left", "left column"),
+        ("right", "right column"),
+        ("left block", "left block"),
+        ("right block", "right block"),
+        ("tie bar", "tie bar"),
+        ("guard", "guard"),
     ],
-)  # fmt: skip
+)
 def test_members_lie_where_the_drawings_put_them(member: str, place: str) -> None:
     """By the holes that join them alone; the figures of `PLACES` come from the drawings."""
     found = judged(ENGINE)
@@ -153,11 +157,14 @@ STILL = Fit(np.zeros(2), 0.0, False, np.zeros((2, 1)))
 @pytest.mark.parametrize(
     ("explained_by", "words"),
     [
-        ("", ""), ("shift", "a shift of 5.000 mm (3.000 left and 4.000 down)"),
+        ("", ""),
+        ("shift", "a shift of 5.000 mm (3.000 left and 4.000 down)"),
         ("turn", "a turn of 7 degrees clockwise"),
-        ("mirror", "mirror image"), ("size", "of one size"), ("nothing", " to "),
+        ("mirror", "mirror image"),
+        ("size", "of one size"),
+        ("nothing", " to "),
     ],
-)  # fmt: skip
+)
 def test_what_explains_a_difference_is_named(explained_by: str, words: str, seed: int) -> None:
     """A motion that was made by hand is found again, whatever the order of the holes."""
     first = _seen(7, seed)
@@ -263,12 +270,18 @@ def test_a_thread_too_short_for_a_screw_of_any_length(tmp_path: Path) -> None:
     [
         ('clear       = "M4"', "drill = 3.9", ["screw-does-not-pass"]),
         ('clear       = "M4"', 'clear = "M4"\ndepth = 4', ["screw-does-not-pass"]),
-        ('clear       = "M4"', 'clear = "M4"\ncounterbore = { diameter = 6.5, depth = 2 }',
-         ["head-does-not-fit"]),
-        ('clear       = "M4"', 'clear = "M4"\ncounterbore = { diameter = 8, depth = 2 }',
-         ["head-proud"]),
+        (
+            'clear       = "M4"',
+            'clear = "M4"\ncounterbore = { diameter = 6.5, depth = 2 }',
+            ["head-does-not-fit"],
+        ),
+        (
+            'clear       = "M4"',
+            'clear = "M4"\ncounterbore = { diameter = 8, depth = 2 }',
+            ["head-proud"],
+        ),
     ],
-)  # fmt: skip
+)
 def test_holes_that_a_screw_goes_through(
     old: str, new: str, expected: list[str], tmp_path: Path
 ) -> None:
@@ -326,14 +339,20 @@ def test_a_nut_on_the_far_side(
 
 @pytest.mark.parametrize(
     ("length", "severity", "words"),
-    [(10, "warning", "stands 0.3 mm out of"), (9, "warning", "ends 0.7 mm inside"),
-     (8, "stop", "ends 1.7 mm inside"), (6, "stop", "never reaches")],
-)  # fmt: skip
+    [
+        (10, "warning", "stands 0.3 mm out of"),
+        (9, "warning", "ends 0.7 mm inside"),
+        (8, "stop", "ends 1.7 mm inside"),
+        (6, "stop", "never reaches"),
+    ],
+)
 def test_a_nut_that_is_not_filled(length: float, severity: str, words: str, tmp_path: Path) -> None:
     """6.5 mm of cover and piece, then a nut of 3.2 mm: half of it is not filled below 8.1 mm."""
-    text = SCREWS.format(length=length, more="nut = true\n").replace(
-        'into    = "body: cover screw"', ""
-    ).replace('"cover: cover screw"', '["cover: cover screw", 0.5]')  # fmt: skip
+    text = (
+        SCREWS.format(length=length, more="nut = true\n")
+        .replace('into    = "body: cover screw"', "")
+        .replace('"cover: cover screw"', '["cover: cover screw", 0.5]')
+    )
     (finding,) = [f for f in box(tmp_path, text).findings if f.severity != "note"]
     assert (finding.severity, finding.kind) == (severity, "nut-not-full")
     assert words in finding.message
@@ -446,14 +465,15 @@ def test_a_loop_of_members_that_does_not_close(tmp_path: Path) -> None:
     [
         ({}, ("ream  = 4", 'face = "bottom"\nream = 4'), ["dowels: body: dowel is blind"]),
         ({"cover": ('clear       = "M4"', 'face = "bottom"\nclear = "M4"')}, None, []),
-        ({}, ('tap     = "M4"', 'face = "bottom"\ntap = "M4"'),
-         ["dowels: body: dowel is blind"]),
+        ({}, ('tap     = "M4"', 'face = "bottom"\ntap = "M4"'), ["dowels: body: dowel is blind"]),
     ],
-)  # fmt: skip
+)
 def test_blind_holes_open_towards_the_other_member(
-    cover: dict[str, tuple[str, str]], body: tuple[str, str] | None, stops: list[str],
+    cover: dict[str, tuple[str, str]],
+    body: tuple[str, str] | None,
+    stops: list[str],
     tmp_path: Path,
-) -> None:  # fmt: skip
+) -> None:
     """Dowels at 30, 8 and 20, 32 in the body: in its underside they are of no use on its top."""
     parts = cover | ({"body": body} if body else {})
     text = SCREWS.format(length=16, more="") + DOWELS.replace("pin", 'name = "dowels"\npin', 1)
@@ -499,8 +519,9 @@ def test_three_edges_that_agree_lie_where_two_would(tmp_path: Path) -> None:
 
 def test_an_assembly_in_inches_says_inches(tmp_path: Path) -> None:
     head = HEAD.replace("\n", '\nunits = "inch"\n', 1)
-    found = box(tmp_path, SCREWS.format(length=16, more=""), head,
-                cover=("inset = 8", "inset = 8.2"))  # fmt: skip
+    found = box(
+        tmp_path, SCREWS.format(length=16, more=""), head, cover=("inset = 8", "inset = 8.2")
+    )
     (finding,) = [f for f in found.findings if f.kind == "patterns-differ"]
     assert "is 1.95187 in" in finding.message and " mm" not in finding.message  # 49.577 mm
 

@@ -77,9 +77,16 @@ def test_a_size_that_is_two_threads_is_refused_with_both() -> None:
 
 @pytest.mark.parametrize(
     ("words", "diameter_mm", "shaft"),
-    [("4 mm dowel", 4, "m6"), ("5 mm f7", 5, "f7"), ("1/4 in h6", 6.35, "h6"), ("5f7", 5, "f7"),
-     (5, 5, None), ("5 mm", 5, None), ("4 mm dowel pin", 4, "m6")],
-)  # fmt: skip
+    [
+        ("4 mm dowel", 4, "m6"),
+        ("5 mm f7", 5, "f7"),
+        ("1/4 in h6", 6.35, "h6"),
+        ("5f7", 5, "f7"),
+        (5, 5, None),
+        ("5 mm", 5, None),
+        ("4 mm dowel pin", 4, "m6"),
+    ],
+)
 def test_pins_in_words(words: object, diameter_mm: float, shaft: str | None) -> None:
     """A dowel is m6: ISO 2338."""
     size, found = read_pin(words, "mm")
@@ -124,8 +131,14 @@ def test_every_key_is_in_the_reference() -> None:
     shapes = [each for each in vars(assembly_schema).values() if isinstance(each, type)]
     keys = {key for each in shapes if issubclass(each, Table) for key in each.model_fields}
     page = (Path(__file__).parent.parent / "docs" / "assembly.md").read_text()
-    assert not {key for key in keys if f"`{key}`" not in page and f"`[[{key}]]`" not in page
-                and f"`[{key}]`" not in page and f"{{ {key} =" not in page}  # fmt: skip
+    assert not {
+        key
+        for key in keys
+        if f"`{key}`" not in page
+        and f"`[[{key}]]`" not in page
+        and f"`[{key}]`" not in page
+        and f"{{ {key} =" not in page
+    }
 
 
 @pytest.mark.parametrize("units", ["mm", "inch"])

@@ -178,8 +178,9 @@ def test_one_message_a_fault_and_all_at_once() -> None:
     refused(ran)
     stops = [line for line in ran.err.splitlines() if ": stop: " in line]
     assert [next(n for n in "abcd" if f'"{n}"' in line) for line in stops] in (
-        ["a", "b", "c", "d"], ["a", "b", "c", "d", "d"],
-    )  # fmt: skip
+        ["a", "b", "c", "d"],
+        ["a", "b", "c", "d", "d"],
+    )
     lines = [int(line.split(":")[1]) for line in stops]
     assert lines == sorted(lines)
 

@@ -47,12 +47,37 @@ def check(text: str, form: SheetForm, part: str = "") -> list[Finding]:
 def without_marks(setups: tuple[PrintedSetup, ...]) -> list[object]:
     """What is compared between forms: everything but where it stands in the file."""
     return [
-        (s.number, s.of, s.face, s.towards_you, s.zero_x, s.zero_y, s.finder_readings,
-         s.check_move, s.places, s.done, s.part_name, s.part_mark,
-         [(r.step, r.hole, r.operation, r.tool, r.tool_number, r.x_mm, r.y_mm, r.z_mm, r.pecks_mm,
-           r.turns) for r in s.rows])
+        (
+            s.number,
+            s.of,
+            s.face,
+            s.towards_you,
+            s.zero_x,
+            s.zero_y,
+            s.finder_readings,
+            s.check_move,
+            s.places,
+            s.done,
+            s.part_name,
+            s.part_mark,
+            [
+                (
+                    r.step,
+                    r.hole,
+                    r.operation,
+                    r.tool,
+                    r.tool_number,
+                    r.x_mm,
+                    r.y_mm,
+                    r.z_mm,
+                    r.pecks_mm,
+                    r.turns,
+                )
+                for r in s.rows
+            ],
+        )
         for s in setups
-    ]  # fmt: skip
+    ]
 
 
 @pytest.mark.parametrize("order", ["tool", "hole"])
@@ -81,8 +106,12 @@ def test_by_hole_the_first_spot_is_measured_before_it_goes_deeper(folder: Path) 
     """A card of its own after the first step of each setup, read back in both units."""
     text = page_of(folder, "bench", "hole")
     listing = page_of(folder, "listing", "hole")
-    expected = [one.measured for setup in read_listing(listing.encode(), "html")
-                for one in setup.said if one.measured is not None]  # fmt: skip
+    expected = [
+        one.measured
+        for setup in read_listing(listing.encode(), "html")
+        for one in setup.said
+        if one.measured is not None
+    ]
     for form in ("bench mm", "bench inch"):
         setups = read_listing(text.encode(), form)  # type: ignore[arg-type]
         told = [one.measured for setup in setups for one in setup.said if one.measured is not None]
@@ -229,9 +258,14 @@ def test_a_page_that_does_not_agree_is_not_written(
 
 @pytest.mark.parametrize(
     "text",
-    ["", "<html>", '<html data-units="mm"><p data-read="setup"></b>', "<p></p>" * 3,
-     '<html data-units="mm"><div data-read="setup"><p data-field="lies"><b data-field="x">'],
-)  # fmt: skip
+    [
+        "",
+        "<html>",
+        '<html data-units="mm"><p data-read="setup"></b>',
+        "<p></p>" * 3,
+        '<html data-units="mm"><div data-read="setup"><p data-field="lies"><b data-field="x">',
+    ],
+)
 def test_what_is_no_page_of_ours_is_refused(text: str) -> None:
     with pytest.raises(UnreadableSheet):
         read_listing(text.encode(), "html")

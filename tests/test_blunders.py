@@ -186,7 +186,7 @@ def test_the_words_after_the_look_line() -> None:
 def witnessed(plan: Plan, text: str, form: str) -> list[Finding]:
     return check_listing(
         text.encode(), form, plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials
-    )  # type: ignore[arg-type]  # fmt: skip
+    )  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html"])

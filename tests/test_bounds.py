@@ -75,9 +75,10 @@ def test_counted_before_it_is_parsed(
     Path("good.toml").write_text(part_text(HOLE))
     Path("file.toml").write_text(text)
     commands = {
-        "part": ("check", "file.toml"), "assembly": ("assembly", "file.toml"),
+        "part": ("check", "file.toml"),
+        "assembly": ("assembly", "file.toml"),
         "shop": ("check", "good.toml", "--shop", "file.toml"),
-    }  # fmt: skip
+    }
     with bounded(BEFORE_PARSING):
         refused(millprep(*commands[kind]), "file.toml", *words)
 
@@ -146,9 +147,9 @@ def test_members_and_their_holes(in_folder: Path) -> None:
     grid = "grid = { start = [1, 1], step = [0.3, 0.3], columns = 150, rows = 120 }\n"
     for name in "abcd":
         Path(f"{name}.toml").write_text(part_text(many + grid))
-    Path("file.toml").write_text('assembly = "x"\n[members]\n' + "".join(
-        f'm{number} = "a.toml"\n' for number in range(501)
-    ))  # fmt: skip
+    Path("file.toml").write_text(
+        'assembly = "x"\n[members]\n' + "".join(f'm{number} = "a.toml"\n' for number in range(501))
+    )
     with bounded(AFTER_PARSING):
         refused(millprep("assembly", "file.toml"), "file.toml", "501", "at most 500")
     Path("file.toml").write_text(
@@ -160,9 +161,14 @@ def test_members_and_their_holes(in_folder: Path) -> None:
 
 @pytest.mark.parametrize(
     "line",
-    ["TOOL 1 TAP 1000001 MM PITCH 1", "TOOL 1 DRILL 501 MM", "TOOL 1 TAP 6 MM PITCH 900000",
-     "TOOL 1 SPOT DRILL 6 MM POINT 90 FLAT 900000", "TOOL 1 REAMER 6 MM LEAD 99999"],
-)  # fmt: skip
+    [
+        "TOOL 1 TAP 1000001 MM PITCH 1",
+        "TOOL 1 DRILL 501 MM",
+        "TOOL 1 TAP 6 MM PITCH 900000",
+        "TOOL 1 SPOT DRILL 6 MM POINT 90 FLAT 900000",
+        "TOOL 1 REAMER 6 MM LEAD 99999",
+    ],
+)
 def test_a_tool_line_beyond_any_tool(in_folder: Path, line: str) -> None:
     """It is a stop, and the tool counts as one of unknown size: no picture of a kilometre."""
     Path("a.nc").write_text(
@@ -170,8 +176,9 @@ def test_a_tool_line_beyond_any_tool(in_folder: Path, line: str) -> None:
         "G98 G81 Z-10. R5. F20.\nG80\nG0 Z25.\nM5\nM30\n"
     )
     with bounded(AFTER_PARSING):
-        ran = millprep("dryrun", "a.nc", "--stock", "60,40,20", "--picture", "a.svg",
-                       "--format", "json")  # fmt: skip
+        ran = millprep(
+            "dryrun", "a.nc", "--stock", "60,40,20", "--picture", "a.svg", "--format", "json"
+        )
     assert ran.status == 1
     (stop,) = [one for one in ran.json["findings"] if one["kind"] == "tool-line-not-read"]
     assert (stop["severity"], stop["line"]) == ("stop", 1)

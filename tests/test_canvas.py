@@ -152,8 +152,15 @@ def test_an_arc_goes_anticlockwise_from_its_start(ending: str, tmp_path: Path) -
         )
 
     assert [is_drawn(angle) for angle in (45, 80, 100, 135, 225, 315, 350, 5)] == [
-        False, False, True, True, True, True, True, False,
-    ]  # fmt: skip
+        False,
+        False,
+        True,
+        True,
+        True,
+        True,
+        True,
+        False,
+    ]
 
 
 @pytest.mark.needs("pdftoppm")
@@ -324,12 +331,16 @@ def test_widths_agree_with_the_metrics_that_the_pdf_library_ships() -> None:
 @pytest.mark.parametrize(
     ("words", "encoding", "shown"),
     [
-        ("Ø6", "cp1252", "Ø6"), ("Ø6", "ascii", "dia 6"), ("Příruba", "cp1252", "Príruba"),
-        ("½ in", "ascii", "1/2 in"), ("Втулка", "cp1252", "??????"),
+        ("Ø6", "cp1252", "Ø6"),
+        ("Ø6", "ascii", "dia 6"),
+        ("Příruba", "cp1252", "Príruba"),
+        ("½ in", "ascii", "1/2 in"),
+        ("Втулка", "cp1252", "??????"),
         ("Łożysko", "ascii", "Lozysko"),
-        ("a\x00b\nc", "ascii", "a b c"), ("±0.1°", "ascii", "+/-0.1 deg"),
+        ("a\x00b\nc", "ascii", "a b c"),
+        ("±0.1°", "ascii", "+/-0.1 deg"),
     ],
-)  # fmt: skip
+)
 def test_letters_that_a_typeface_lacks(words: str, encoding: str, shown: str) -> None:
     assert in_letters(words, encoding) == shown
 

@@ -22,10 +22,13 @@ def after(*texts: str, control: Control = LISTED, tools: tuple[Tool, ...] = ()) 
     for number, text in enumerate(texts):
         runs.append(
             read_program(
-                text.encode(), control, file=f"{number}.nc", tools=tools,
+                text.encode(),
+                control,
+                file=f"{number}.nc",
+                tools=tools,
                 carried=runs[-1].leaves if runs else None,
             )
-        )  # fmt: skip
+        )
     return runs
 
 
@@ -36,17 +39,29 @@ def found(run: ProgramRun, kind: str) -> list[str]:
 @pytest.mark.parametrize(
     ("keeps", "code", "shift", "words"),
     [
-        ({"G10"}, "G10 L2 P1 Z-160.", -10.0,
-         ["the origin of G54 is at machine X100.000 Y50.000 Z-160.000 (G10), as 0.nc left it"]),
+        (
+            {"G10"},
+            "G10 L2 P1 Z-160.",
+            -10.0,
+            ["the origin of G54 is at machine X100.000 Y50.000 Z-160.000 (G10), as 0.nc left it"],
+        ),
         (set(), "G10 L2 P1 Z-160.", 0.0, []),
         ({"G10"}, "G52 Z-3.", 0.0, []),
-        ({"G52"}, "G52 Z-3.", -3.0,
-         ["all work systems are shifted by X0.000 Y0.000 Z-3.000 (G52), as 0.nc left it"]),
+        (
+            {"G52"},
+            "G52 Z-3.",
+            -3.0,
+            ["all work systems are shifted by X0.000 Y0.000 Z-3.000 (G52), as 0.nc left it"],
+        ),
         ({"G10"}, "G92 Z10.", 0.0, []),
-        ({"G92"}, "G92 Z152.", -2.0,
-         ["all work systems are shifted by X0.000 Y0.000 Z-2.000 (G92), as 0.nc left it"]),
+        (
+            {"G92"},
+            "G92 Z152.",
+            -2.0,
+            ["all work systems are shifted by X0.000 Y0.000 Z-2.000 (G92), as 0.nc left it"],
+        ),
     ],
-)  # fmt: skip
+)
 def test_what_is_kept(keeps: set[str], code: str, shift: float, words: list[str]) -> None:
     """The machine stands at 0, 0, 0 before the first line: it reads Z150 in G54."""
     control = replace(LISTED, keeps=frozenset(keeps))
@@ -82,8 +97,9 @@ def test_once_anything_has_moved_the_stock_stays() -> None:
 
 def test_the_tool_stays_in_the_spindle() -> None:
     first = HEAD + "T3 M6\nG43 H3\nG0 Z50.\n{}M30\n"
-    _, with_offset = after(first.format(""), HEAD[:-1].replace("G49 ", "") + "\nG0 Z20.\nM30\n",
-                           tools=(LONG,))  # fmt: skip
+    _, with_offset = after(
+        first.format(""), HEAD[:-1].replace("G49 ", "") + "\nG0 Z20.\nM30\n", tools=(LONG,)
+    )
     assert with_offset.moves.tool.tolist() == [3]
     assert with_offset.moves.shift[2].tolist() == [0.0]
     assert found(with_offset, "carried-over") == [

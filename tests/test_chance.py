@@ -59,10 +59,13 @@ def least_by_scipy(places: np.ndarray, misses: np.ndarray, plays: np.ndarray) ->
 
     start = np.array([0, 0, 0, 1.01 * (off(np.zeros(3)) ** 2).sum(axis=0).max()])
     best = minimize(
-        lambda at: at[3], start, jac=lambda at: np.array([0, 0, 0, 1.0]), method="SLSQP",
+        lambda at: at[3],
+        start,
+        jac=lambda at: np.array([0, 0, 0, 1.0]),
+        method="SLSQP",
         constraints={"type": "ineq", "fun": room, "jac": slope},
         options={"ftol": 1e-14, "maxiter": 500},
-    )  # fmt: skip
+    )
     return math.sqrt(best.x[3])
 
 
@@ -88,10 +91,12 @@ def test_the_small_turn_is_true_to_a_thousandth(dice: Dice) -> None:
 
     for trial in range(25):
         best = minimize(
-            lambda at: at[3], np.array([0, 0, 0, 1.0]), method="SLSQP",
+            lambda at: at[3],
+            np.array([0, 0, 0, 1.0]),
+            method="SLSQP",
             constraints={"type": "ineq", "fun": room, "args": (misses[:, trial],)},
             options={"ftol": 1e-12, "maxiter": 500},
-        )  # fmt: skip
+        )
         assert found[trial] == pytest.approx(math.sqrt(best.x[3]), abs=0.001)
 
 

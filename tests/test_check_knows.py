@@ -208,18 +208,32 @@ def test_what_is_said_and_that_its_remedy_works(
     assert words in found.message
     assert remedy in found.remedy
     assert holes.count(wrong) == 1
-    cured = [one for one in checked(plan_of(holes.replace(wrong, right), BLOCK))
-             if one.kind == kind or one.severity == "stop"]  # fmt: skip
+    cured = [
+        one
+        for one in checked(plan_of(holes.replace(wrong, right), BLOCK))
+        if one.kind == kind or one.severity == "stop"
+    ]
     assert cured == []
 
 
 def test_figures_of_a_remedy_are_in_the_units_of_the_file() -> None:
     holes = '[[hole]]\ndrill = "12 mm"\nat = [1, 1]\ndepth = "through"\nbreakthrough = 0.2\n'
-    (found,) = told(holes + SETUP + "backing = 0.12\n", "hits-fixture", units="inch",
-                    stock="size = [3, 2, 0.75]")  # fmt: skip
+    (found,) = told(
+        holes + SETUP + "backing = 0.12\n",
+        "hits-fixture",
+        units="inch",
+        stock="size = [3, 2, 0.75]",
+    )
     (figure,) = re.findall(r"backing = ([\d.]+) or more", found.remedy)
-    assert told(holes + SETUP + f"backing = {figure}\n", "hits-fixture", units="inch",
-                stock="size = [3, 2, 0.75]") == []  # fmt: skip
+    assert (
+        told(
+            holes + SETUP + f"backing = {figure}\n",
+            "hits-fixture",
+            units="inch",
+            stock="size = [3, 2, 0.75]",
+        )
+        == []
+    )
 
 
 @pytest.mark.parametrize("kind", ["wrong drills", "hole wrong for tool", "hits fixture"])

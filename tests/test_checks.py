@@ -63,14 +63,19 @@ def test_thin_wall_to_an_edge() -> None:
 @pytest.mark.parametrize(
     ("face", "at", "edge"),
     [
-        ("top", "[2, 20]", "LEFT"), ("top", "[58, 20]", "RIGHT"),
-        ("top", "[30, 2]", "FRONT"), ("top", "[30, 38]", "BACK"),
-        ("front", "[30, 2]", "BOTTOM"), ("front", "[30, 18]", "TOP"),
-        ("left", "[2, 10]", "FRONT"), ("left", "[38, 10]", "BACK"),
-        ("bottom", "[2, 20]", "LEFT"), ("back", "[58, 10]", "RIGHT"),
+        ("top", "[2, 20]", "LEFT"),
+        ("top", "[58, 20]", "RIGHT"),
+        ("top", "[30, 2]", "FRONT"),
+        ("top", "[30, 38]", "BACK"),
+        ("front", "[30, 2]", "BOTTOM"),
+        ("front", "[30, 18]", "TOP"),
+        ("left", "[2, 10]", "FRONT"),
+        ("left", "[38, 10]", "BACK"),
+        ("bottom", "[2, 20]", "LEFT"),
+        ("back", "[58, 10]", "RIGHT"),
         ("right", "[20, 2]", "BOTTOM"),
     ],
-)  # fmt: skip
+)
 def test_every_edge_by_its_name(face: str, at: str, edge: str) -> None:
     finding = only(findings_of(hole("drill = 6", at, face=face)), "over-edge")
     assert finding.message.endswith(f"it goes 1.00 mm over {edge}")

@@ -193,8 +193,9 @@ def test_a_countersink_deeper_than_its_plate() -> None:
     text = hole("drill = 4.5\ncountersink = { diameter = 9 }", "[30, 20]", '"through"')
     finding = only(findings_of(text, "size = [60, 40, 2]"), "tip-through")
     assert (finding.severity, finding.message) == (
-        "warning", 'hole "a": its countersink is 2.25 mm deep in 2.00 mm and opens the far face'
-    )  # fmt: skip
+        "warning",
+        'hole "a": its countersink is 2.25 mm deep in 2.00 mm and opens the far face',
+    )
     assert findings_of(text, "size = [60, 40, 3]") == []
 
 
@@ -364,8 +365,9 @@ def test_a_move_that_does_not_do_at_another_place_is_not_told_there() -> None:
     text = hole("drill = 6", "[[20, 20], [27, 20], [34, 20]]")
     found = [f for f in findings_of(text) if f.kind == "thin-wall"]
     assert [f.remedy.partition(", or")[0] for f in found] == [
-        'move "a 1" 0.50 mm towards LEFT', 'move "a 3" 0.50 mm towards RIGHT',
-    ]  # fmt: skip
+        'move "a 1" 0.50 mm towards LEFT',
+        'move "a 3" 0.50 mm towards RIGHT',
+    ]
 
 
 def test_what_is_allowed_is_no_fault_of_a_cure() -> None:

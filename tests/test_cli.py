@@ -273,8 +273,10 @@ def test_file_names_with_blanks_and_in_any_script(in_folder: Path) -> None:
 def run_apart(*arguments: str, **environment: str) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(
         [sys.executable, "-c", "from millprep.cli import main; main()", *arguments],
-        capture_output=True, env={**os.environ, **environment}, check=False,
-    )  # fmt: skip
+        capture_output=True,
+        env={**os.environ, **environment},
+        check=False,
+    )
 
 
 @pytest.mark.parametrize(
@@ -284,9 +286,11 @@ def run_apart(*arguments: str, **environment: str) -> subprocess.CompletedProces
 def test_any_surroundings(in_folder: Path, environment: dict[str, str]) -> None:
     save(in_folder, GOOD.replace('"pivot"', '"Führung Ø6"'))
     for arguments in (
-        ["listing", "part.toml"], ["check", "part.toml"], ["listing", "--help"],
+        ["listing", "part.toml"],
+        ["check", "part.toml"],
+        ["listing", "--help"],
         ["check", "missing Ø.toml", "--format", "json"],
-    ):  # fmt: skip
+    ):
         done = run_apart(*arguments, **environment)
         assert b"Traceback" not in done.stderr, done.stderr.decode()
         assert done.returncode in (0, 2)
@@ -309,8 +313,9 @@ def test_a_reader_that_goes_away(in_folder: Path) -> None:
     Path("part.toml").write_text(text)
     with subprocess.Popen(
         [sys.executable, "-c", "from millprep.cli import main; main()", "listing", "part.toml"],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-    ) as process:  # fmt: skip
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    ) as process:
         assert process.stdout
         assert process.stderr
         assert process.stdout.readline().startswith(b"TRIAL")
@@ -328,8 +333,10 @@ def test_streams_that_take_nothing(in_folder: Path, redirection: str, status: in
         code = "'from millprep.cli import main; main()'"
         done = subprocess.run(
             f"exec {sys.executable} -c {code} {command} {redirection}",
-            shell=True, capture_output=True, check=False,
-        )  # fmt: skip
+            shell=True,
+            capture_output=True,
+            check=False,
+        )
         assert b"Traceback" not in done.stderr, done.stderr.decode()
         assert done.returncode == status
 
@@ -339,10 +346,18 @@ def test_a_file_name_that_is_no_text(in_folder: Path) -> None:
     path.write_text(part_text(WARNED, "size = [80, 50, 50]"))
     for form in ("text", "json"):
         done = subprocess.run(
-            [sys.executable, "-c", "from millprep.cli import main; main()", "check", path,
-             "--format", form],
-            capture_output=True, check=False,
-        )  # fmt: skip
+            [
+                sys.executable,
+                "-c",
+                "from millprep.cli import main; main()",
+                "check",
+                path,
+                "--format",
+                form,
+            ],
+            capture_output=True,
+            check=False,
+        )
         assert b"Traceback" not in done.stderr, done.stderr.decode()
         assert done.returncode == 0
     assert json.loads(done.stdout)["findings"]

@@ -35,10 +35,12 @@ Table = dict[str, object]
 def text_of(tables: list[Table]) -> str:
     """[[hole]] tables as a part file has them."""
     return "\n".join(
-        "[[hole]]\n" + "\n".join(f"{key} = {value}" if key != "what" else str(value)
-                                 for key, value in table.items())
+        "[[hole]]\n"
+        + "\n".join(
+            f"{key} = {value}" if key != "what" else str(value) for key, value in table.items()
+        )
         for table in tables
-    )  # fmt: skip
+    )
 
 
 def any_hole(rng: random.Random, number: int) -> Table:

@@ -67,9 +67,13 @@ def plan(name: str, shop: str = "", skew_deg: float = 0.0) -> Plan:
 
 def check(made: Plan, data: str | bytes, form: Any) -> list[Finding]:
     return check_dials(
-        data.encode() if isinstance(data, str) else data, form, made.part, made.shop, file="sheet",
+        data.encode() if isinstance(data, str) else data,
+        form,
+        made.part,
+        made.shop,
+        file="sheet",
         skews={one.setup.face: one.skew_deg for one in made.setups},
-    )  # fmt: skip
+    )
 
 
 @cache
@@ -192,10 +196,14 @@ def followed(zero: DialZero, screw: Screw, ends: tuple[float, float]) -> float:
 @pytest.mark.parametrize(
     ("form", "units", "shop", "skew_deg"),
     [
-        ("text", "mm", ODD, 0.0), ("text", "inch", "", 1.5), ("html", "mm", "", -2.0),
-        ("json", "inch", ODD, 0.0), ("csv", "mm", ODD, 1.5), ("pdf", "mm", ODD, 1.5),
+        ("text", "mm", ODD, 0.0),
+        ("text", "inch", "", 1.5),
+        ("html", "mm", "", -2.0),
+        ("json", "inch", ODD, 0.0),
+        ("csv", "mm", ODD, 1.5),
+        ("pdf", "mm", ODD, 1.5),
     ],
-)  # fmt: skip
+)
 @pytest.mark.parametrize("name", PARTS)
 def test_the_witness_agrees(name: str, form: str, units: str, shop: str, skew_deg: float) -> None:
     made = plan(name, shop, skew_deg)

@@ -29,10 +29,13 @@ def dials_of(holes: str, stock: str, **more: str) -> DialSheet:
 
 @settings(max_examples=400)
 @given(
-    st.floats(-400, 400), st.sampled_from(LEADS_MM), st.sampled_from(DIVISIONS),
-    st.sampled_from(["+", "-"]), st.sampled_from(["clockwise", "anticlockwise"]),
+    st.floats(-400, 400),
+    st.sampled_from(LEADS_MM),
+    st.sampled_from(DIVISIONS),
+    st.sampled_from(["+", "-"]),
+    st.sampled_from(["clockwise", "anticlockwise"]),
     st.sampled_from([1, -1]),
-)  # fmt: skip
+)
 def test_turns_and_divisions_lie_within_half_a_division(
     position: float, lead: float, divisions: float, clockwise: str, rise: str, way: int
 ) -> None:
@@ -116,9 +119,10 @@ def test_a_readout_that_counts_the_other_way_changes_the_sign_alone() -> None:
 
 @settings(max_examples=150)
 @given(
-    st.lists(st.floats(-100, 100), min_size=1, max_size=12), st.sampled_from([1, -1]),
+    st.lists(st.floats(-100, 100), min_size=1, max_size=12),
+    st.sampled_from([1, -1]),
     st.floats(0, 2),
-)  # fmt: skip
+)
 def test_every_place_is_come_up_to_from_the_same_side(
     positions: list[float], way: int, backlash: float
 ) -> None:

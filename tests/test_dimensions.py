@@ -71,10 +71,12 @@ def test_dimensions_that_close_are_one_note(check):
     """20 sin 45 = 14.142 (tables of chords): between neighbours of a circle of 20."""
     (finding,) = check(
         text_of(
-            PIVOT + SCREW + dimension("pivot", "cover screw", 27.3, "x")
+            PIVOT
+            + SCREW
+            + dimension("pivot", "cover screw", 27.3, "x")
             + dimension("cover screw 1", "cover screw 2", 14.142, "straight")
         )
-    )  # fmt: skip
+    )
     assert str(finding) == (
         "port-block.toml:19: note: 2 dimensions agree with the places (largest difference 0 mm)"
     )
@@ -97,10 +99,13 @@ def test_a_misread_place_is_named_as_the_page_shows(check):
 def test_a_misread_dimension_is_named(check):
     (finding,) = check(
         text_of(
-            PIVOT + SCREW + dimension("left", "pivot", 12.7) + dimension("pivot", "right", 43.7)
+            PIVOT
+            + SCREW
+            + dimension("left", "pivot", 12.7)
+            + dimension("pivot", "right", 43.7)
             + dimension("pivot", "cover screw", 27.3, "x")
         )
-    )  # fmt: skip
+    )
     assert finding.message == (
         'dimension 2, "pivot" to RIGHT along x, is given as 43.7 mm; the places make it 47.3 mm, '
         "3.6 mm more (the other dimensions say as the places do)"
@@ -121,10 +126,12 @@ def test_one_against_one_names_both(check):
 def test_no_single_change(check):
     found = check(
         text_of(
-            PIVOT + dimension("left", "pivot", 20) + dimension("pivot", "right", 20)
+            PIVOT
+            + dimension("left", "pivot", 20)
+            + dimension("pivot", "right", 20)
             + dimension("left", "right", 61)
         )
-    )  # fmt: skip
+    )
     assert found[0].remedy == (
         "no change of one figure was found that makes everything close: read them all again"
     )
@@ -134,10 +141,14 @@ def test_two_slips(check):
     """Of two holes, each tied twice: neither alone explains what is off."""
     found = check(
         text_of(
-            PIVOT + SCREW + dimension("left", "pivot", 17.2) + dimension("pivot", "right", 42.8)
-            + dimension("front", "cover screw", 26) + dimension("cover screw", "back", 14)
+            PIVOT
+            + SCREW
+            + dimension("left", "pivot", 17.2)
+            + dimension("pivot", "right", 42.8)
+            + dimension("front", "cover screw", 26)
+            + dimension("cover screw", "back", 14)
         )
-    )  # fmt: skip
+    )
     assert found[0].remedy == (
         'two figures make everything close: at[1] of "pivot" = 17.2 instead of 12.7 in line 12 '
         '(two figures swapped), and circle.centre[2] of "cover screw" = 26 instead of 20 in line '
@@ -170,12 +181,17 @@ def test_meant_at_the_hole(check):
 @pytest.mark.parametrize(
     ("length", "more", "is_off"),
     [
-        ("12.72", "", False), ("12.73", "", True),  # 0.02 at least
-        ("12.6", "", True), ("12.7", "", False), ("13", "", True),
-        ('"0.5 in"', "", False), ('"1/2 in"', "", False),
-        ("12.6", "tolerance = 0.2", False), ("12.71", "tolerance = 0.005", True),
+        ("12.72", "", False),
+        ("12.73", "", True),  # 0.02 at least
+        ("12.6", "", True),
+        ("12.7", "", False),
+        ("13", "", True),
+        ('"0.5 in"', "", False),
+        ('"1/2 in"', "", False),
+        ("12.6", "tolerance = 0.2", False),
+        ("12.71", "tolerance = 0.005", True),
     ],
-)  # fmt: skip
+)
 def test_how_near_is_near_enough(check, length, more, is_off):
     found = check(text_of(PIVOT + dimension("left", "pivot", length, "", more)))
     assert [each.kind for each in found] == ["dimension-off" if is_off else "dimensions-close"]
@@ -183,9 +199,16 @@ def test_how_near_is_near_enough(check, length, more, is_off):
 
 @pytest.mark.parametrize(
     ("text", "length_mm", "allowed_mm"),
-    [("28.3", 28.3, 0.05), ("28.28", 28.28, 0.02), ("28", 28.0, 0.02), ("0.24 in", 6.096, 0.05),
-     ("0.236 in", 5.9944, 0.02), ("15/64 in", 5.953125, 0.02), ("1.1", 27.94, 0.05)],
-)  # fmt: skip
+    [
+        ("28.3", 28.3, 0.05),
+        ("28.28", 28.28, 0.02),
+        ("28", 28.0, 0.02),
+        ("0.24 in", 6.096, 0.05),
+        ("0.236 in", 5.9944, 0.02),
+        ("15/64 in", 5.953125, 0.02),
+        ("1.1", 27.94, 0.05),
+    ],
+)
 def test_allowance_is_half_the_last_decimal_within_bounds(text, length_mm, allowed_mm):
     given = Dimension(("a", "b"), 0, length_mm, length_mm, text)
     assert_allclose(allowance_mm(given), allowed_mm, atol=2e-6)
@@ -216,11 +239,14 @@ def test_what_moves_with_a_figure_is_found_through_chains_and_patterns(check):
     chained = '[[hole]]\nname = "{}"\ndrill = 3\ndepth = 5\nfrom = "{}"\nat = [{}, 0]\n'
     found = check(
         text_of(
-            PIVOT.replace("12.7", "7.12") + chained.format("a", "pivot", 10)
-            + chained.format("b", "a", 10) + dimension("left", "a", 22.7)
-            + dimension("b", "right", 27.3) + dimension("pivot", "b", 20, "x")
+            PIVOT.replace("12.7", "7.12")
+            + chained.format("a", "pivot", 10)
+            + chained.format("b", "a", 10)
+            + dimension("left", "a", 22.7)
+            + dimension("b", "right", 27.3)
+            + dimension("pivot", "b", 20, "x")
         )
-    )  # fmt: skip
+    )
     assert 'at[1] of "pivot" = 12.7 instead of 7.12' in found[0].remedy
 
 
@@ -275,10 +301,14 @@ def test_a_levelling_net():
     benchmarks X = 100.00 and Y = 107.50 and stations A, B, C; A = 105.141, B = 104.483,
     C = 106.188. Both benchmarks are one end here, with their difference taken off."""
     net = [
-        Link("X", "A", 5.10), Link("A", "X", 2.34 - 7.50), Link("X", "C", 7.50 - 1.25),
-        Link("C", "X", -6.13), Link("A", "B", -0.68), Link("X", "B", 7.50 - 3.00),
+        Link("X", "A", 5.10),
+        Link("A", "X", 2.34 - 7.50),
+        Link("X", "C", 7.50 - 1.25),
+        Link("C", "X", -6.13),
+        Link("A", "B", -0.68),
+        Link("X", "B", 7.50 - 3.00),
         Link("B", "C", 1.70),
-    ]  # fmt: skip
+    ]
     left = residuals_mm(net)
     assert_allclose(100 + 5.10 - left[0], 105.141, atol=5e-4)
     assert_allclose(100 + 7.50 - 3.00 - left[5], 104.483, atol=5e-4)
@@ -375,9 +405,11 @@ def test_inches_of_a_mm_file_keep_their_unit(check):
     assert 'at[1] of "pivot" = "23/64 in" instead of "3/8 in"' in check(text)[0].remedy
     second = PIVOT.replace('"pivot"', '"b"').replace("12.7", "50")
     text = text_of(
-        PIVOT.replace("12.7", '"3/8 in"') + second
-        + dimension("left", "pivot", 11.17) + dimension("pivot", "b", 38.83, "x")
-    )  # fmt: skip
+        PIVOT.replace("12.7", '"3/8 in"')
+        + second
+        + dimension("left", "pivot", 11.17)
+        + dimension("pivot", "b", 38.83, "x")
+    )
     assert 'at[1] of "pivot" = "0.4398 in" instead of "3/8 in"' in check(text)[0].remedy
 
 
@@ -399,10 +431,12 @@ def test_one_misread_figure_is_the_one_named(seed, tmp_path):
     least = places[-1] if wrong == len(stated) - 1 else 0.0  # else a hole would lie off the part
     most = 10 * size if wrong == len(stated) - 1 else size
     likely = [
-        slip for slip in slips(f"{stated[wrong]:g}", "mm", stated[wrong])
-        if abs(slip.length_mm - stated[wrong]) > 0.1 and least < slip.length_mm < most
+        slip
+        for slip in slips(f"{stated[wrong]:g}", "mm", stated[wrong])
+        if abs(slip.length_mm - stated[wrong]) > 0.1
+        and least < slip.length_mm < most
         and wrong_way_is_a_slip(slip.length_mm, stated[wrong])
-    ]  # fmt: skip
+    ]
     truth, stated[wrong] = stated[wrong], draw.choice(likely).length_mm
     part = read_drawing(tmp_path, count, stated)
     changes = [each for (each,) in fewest_changes(restated(part), part.dimensions)]

@@ -55,12 +55,19 @@ def _printed(command: str, folder: Path) -> str:
     """What a shell command prints, both streams as a terminal shows them."""
     environment = os.environ | {
         "PATH": f"{Path(sys.executable).parent}{os.pathsep}{os.environ['PATH']}",
-        "COLUMNS": "80", "NO_COLOR": "1", "LC_ALL": "C.UTF-8",
-    }  # fmt: skip
+        "COLUMNS": "80",
+        "NO_COLOR": "1",
+        "LC_ALL": "C.UTF-8",
+    }
     run = subprocess.run(
-        ["bash", "-c", command], cwd=folder, env=environment, stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, check=False,
-    )  # fmt: skip
+        ["bash", "-c", command],
+        cwd=folder,
+        env=environment,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        check=False,
+    )
     return run.stdout.decode()
 
 
@@ -176,8 +183,13 @@ def _table_of_bounds() -> str:
         tables[-1].append(f"| {getattr(bounds, name):,} | {what} | {beyond} |\n")
         end = row.end_lineno or 0
     head = "| at most | of what | beyond it |\n|---:|---|---|\n"
-    names = ("Files that you write", "Parts, shops and assemblies", "Words and sizes", "Programs",
-             "What is drawn, shown and reckoned")  # fmt: skip
+    names = (
+        "Files that you write",
+        "Parts, shops and assemblies",
+        "Words and sizes",
+        "Programs",
+        "What is drawn, shown and reckoned",
+    )
     return "\n".join(
         f"## {name}\n\n{head}{''.join(rows)}" for name, rows in zip(names, tables, strict=True)
     )

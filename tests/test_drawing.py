@@ -331,8 +331,9 @@ def test_svg_is_true_in_size() -> None:
     assert (root.get("width"), root.get("viewBox")) == ("297mm", "0 0 297 210")
     centres = [
         (float(c.get("cx", 0)), -float(c.get("cy", 0)))
-        for c in root.iter(f"{SVG}circle") if c.get("r") == "3"
-    ]  # fmt: skip
+        for c in root.iter(f"{SVG}circle")
+        if c.get("r") == "3"
+    ]
     moved = np.array(centres).T - np.array(centres[0])[:, None]
     np.testing.assert_allclose(moved, [[0, 80, 80, 0], [0, 0, 40, 40]], atol=2e-3)
 
@@ -475,7 +476,7 @@ def table_text(holes: str, stock: str = BLOCK, more: str = "") -> str:
         ),
         ('drill = 4\ndepth = "through"\nfrom_both_ends = true', "through, half from each end"),
     ],
-)  # fmt: skip
+)
 def test_the_table_says_all_of_a_hole(hole: str, words: str) -> None:
     assert words in table_text(f"[[hole]]\nat = [30, 20]\n{hole}")
 
@@ -520,9 +521,10 @@ def test_every_hole_of_a_grid_has_its_letter() -> None:
     setup = sheet.setups[0]
     frame = frame_for(sheet, setup)
     beside = [
-        text for text, box in words_of(recorded(sheet, setup, frame))
+        text
+        for text, box in words_of(recorded(sheet, setup, frame))
         if box[2] < frame.table_at[0] and re.fullmatch(r"A\d+", text)
-    ]  # fmt: skip
+    ]
     assert sorted(beside) == sorted(mark.letter for mark in setup.view.marks)
 
 
@@ -618,7 +620,7 @@ def test_an_own_drawing_is_replaced_an_edited_one_is_not(in_folder: Path, ending
         (("-o", "a.pdf", "--measured-bars", "nan,100"), '"nan,100" is not two lengths'),
         (("-o", "a.dxf", "--measured-bars", "99,99"), "is for paper, and a .dxf file has none"),
     ],
-)  # fmt: skip
+)
 def test_refusals(in_folder: Path, options: tuple[str, ...], message: str) -> None:
     Path("part.toml").write_text(part_text(FOUR, FOUR_STOCK))
     ran = millprep("drawing", "part.toml", *options)

@@ -76,9 +76,17 @@ def folder(tmp_path: Path) -> Path:
 
 def dryrun(*files: Path, **options: Any) -> int:
     given: dict[str, Any] = {
-        "part": None, "stock": None, "zero": None, "shop": "metric", "setup": 1,
-        "units": None, "data_format": None, "output": None, "moves_csv": None, "force": False,
-    }  # fmt: skip
+        "part": None,
+        "stock": None,
+        "zero": None,
+        "shop": "metric",
+        "setup": 1,
+        "units": None,
+        "data_format": None,
+        "output": None,
+        "moves_csv": None,
+        "force": False,
+    }
     given |= options
     return run(list(files), **given)
 
@@ -121,9 +129,18 @@ def test_the_json_object(folder: Path, capsys: pytest.CaptureFixture[str]) -> No
     assert dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json") == 0
     answer = json.loads(capsys.readouterr().out)
     assert {
-        "program", "stops", "warnings", "lines", "read_lines", "moves", "time_s", "extent_mm",
-        "holes", "not_checked", "findings",
-    } <= answer.keys()  # fmt: skip
+        "program",
+        "stops",
+        "warnings",
+        "lines",
+        "read_lines",
+        "moves",
+        "time_s",
+        "extent_mm",
+        "holes",
+        "not_checked",
+        "findings",
+    } <= answer.keys()
     assert answer["lines"] == answer["read_lines"] == len(WHOLE.splitlines())
     assert answer["stops"] == 0
     assert answer["extent_mm"] == {"x": [10.0, 30.0], "y": [10.0, 10.0], "z": [-14.502, 25.0]}

@@ -73,8 +73,9 @@ def test_the_views_are_to_scale() -> None:
     sizes = [(c[2][0] - c[0][0], c[2][1] - c[0][1]) for c in boxes]
     scale = next(a[1] for verb, a in strokes if verb == "text" and a[1].startswith("scale"))
     factor = float(re.search(r"scale (\d+) : 1", scale)[1])  # type: ignore[index]
-    assert_allclose(sizes, [(60 * factor, 40 * factor), (60 * factor, 20 * factor),
-                            (40 * factor, 20 * factor)])  # fmt: skip
+    assert_allclose(
+        sizes, [(60 * factor, 40 * factor), (60 * factor, 20 * factor), (40 * factor, 20 * factor)]
+    )
     circles = [a[1] for verb, a in strokes if verb == "arc" and a[4] == "thin"]
     assert circles.count(3.0 * factor) == 2  # two M6, drawn as they end
 
@@ -242,8 +243,12 @@ def test_endings_that_no_picture_has(folder: Path) -> None:
 
 def test_two_options_with_one_file(folder: Path) -> None:
     with pytest.raises(MillprepError) as caught:
-        dryrun(folder / "plate.nc", picture=folder / "a.svg", output=folder / "a.svg",
-               data_format="text")  # fmt: skip
+        dryrun(
+            folder / "plate.nc",
+            picture=folder / "a.svg",
+            output=folder / "a.svg",
+            data_format="text",
+        )
     assert "name one file" in caught.value.findings[0].message
     assert not (folder / "a.svg").exists()
 
@@ -254,9 +259,11 @@ def test_two_options_with_one_file(folder: Path) -> None:
 def against(folder: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict[str, Any]:
     (folder / "new.nc").write_text(text)
     dryrun(
-        folder / "new.nc", part=folder / "plate.toml", against=[folder / "plate.nc"],
+        folder / "new.nc",
+        part=folder / "plate.toml",
+        against=[folder / "plate.nc"],
         data_format="json",
-    )  # fmt: skip
+    )
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)["against"]
     return answer
 

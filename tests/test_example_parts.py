@@ -165,20 +165,34 @@ def test_every_form_of_point_depth_and_mouth_is_shown() -> None:
 def test_every_key_of_stock_and_setup_is_shown() -> None:
     setups = [setup for data in texts() for setup in data.get("setup", [])]
     assert {key for setup in setups for key in setup} >= {
-        "face", "towards_you", "zero", "work_offset", "vice", "parallels", "backing",
-        "safe_height", "obstacle",
-    }  # fmt: skip
+        "face",
+        "towards_you",
+        "zero",
+        "work_offset",
+        "vice",
+        "parallels",
+        "backing",
+        "safe_height",
+        "obstacle",
+    }
     assert {key for data in texts() for key in data.get("stock", {})} >= {
-        "size", "diameter", "length", "measured",
-    }  # fmt: skip
+        "size",
+        "diameter",
+        "length",
+        "measured",
+    }
     datums = {word for data in texts() for word in data.get("datum", {}).values()}
     assert datums >= {"left", "right", "front", "centre", "bottom", "top"}
 
 
 def test_a_part_has_holes_in_four_faces() -> None:
     assert {hole.face for hole in part_of("port-block").holes} == {
-        "left", "right", "front", "back", "top",
-    }  # fmt: skip
+        "left",
+        "right",
+        "front",
+        "back",
+        "top",
+    }
     assert len({face for hole in part_of("column-left").holes for face in works_from(hole)}) == 5
 
 

@@ -168,11 +168,18 @@ def test_a_head_in_no_table_is_left_open() -> None:
 @pytest.mark.parametrize(
     ("material", "diameters"),
     [  # common practice
-        ("mild steel", 1), ("silver steel", 1), ("stainless 303", 1), ("cast iron", 1.5),
-        ("brass", 1.5), ("phosphor bronze", 1.5), ("aluminium 6082-T6", 2), ("acetal", 2),
-        ("zinc die casting", 2), ("", 2),
+        ("mild steel", 1),
+        ("silver steel", 1),
+        ("stainless 303", 1),
+        ("cast iron", 1.5),
+        ("brass", 1.5),
+        ("phosphor bronze", 1.5),
+        ("aluminium 6082-T6", 2),
+        ("acetal", 2),
+        ("zinc die casting", 2),
+        ("", 2),
     ],
-)  # fmt: skip
+)
 def test_engagement_by_material(material: str, diameters: float) -> None:
     assert engagement_diameters(material) == diameters
 

@@ -57,11 +57,11 @@ INCH_CASES = [
         "drill 0.650 in deep, or ask for 0.350 in of thread",
     ),
     (
-        'drill = 0.25\nat = [1.0, 0.75]\ndepth = 0.5\npeck = 0.002',
+        "drill = 0.25\nat = [1.0, 0.75]\ndepth = 0.5\npeck = 0.002",
         'hole "a": pecks of 0.002 in are 287 pecks to 0.58 in deep',
         "peck = 0.004 or more, or leave it out for the schedule",
     ),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize(("hole", "message", "remedy"), INCH_CASES)

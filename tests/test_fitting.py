@@ -31,9 +31,12 @@ def moved(places: Floats, turn_deg: float, shift: tuple[float, float], *, mirror
 
 @settings(max_examples=40)
 @given(
-    st.floats(-180, 180), st.floats(-100, 100), st.floats(-100, 100), st.booleans(),
+    st.floats(-180, 180),
+    st.floats(-100, 100),
+    st.floats(-100, 100),
+    st.booleans(),
     st.integers(0, 2**31),
-)  # fmt: skip
+)
 def test_without_noise_every_figure_comes_back(
     turn: float, dx: float, dy: float, mirror: bool, seed: int
 ) -> None:
@@ -70,8 +73,11 @@ def test_the_least_squares_are_those_of_align_vectors(seed: int, weighted: bool)
     )
     turn = rotation.as_euler("zyx", degrees=True)[0]
     assert fit.turn_deg == pytest.approx(turn, abs=1e-6)
-    assert_allclose(fit.shift_mm, measured @ shares - (moved(PATTERN, turn, (0, 0), mirror=False)
-                                                       @ shares), atol=1e-6)  # fmt: skip
+    assert_allclose(
+        fit.shift_mm,
+        measured @ shares - (moved(PATTERN, turn, (0, 0), mirror=False) @ shares),
+        atol=1e-6,
+    )
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -97,11 +103,13 @@ def test_no_other_lay_has_a_better_worst_hole(seed: int, with_plays: bool) -> No
 
     best = min(
         minimize(
-            lacks, rng.normal(0, 0.03, 3), method="Nelder-Mead",
+            lacks,
+            rng.normal(0, 0.03, 3),
+            method="Nelder-Mead",
             options={"xatol": 1e-8, "fatol": 1e-9, "maxiter": 2000},
         ).fun
         for _ in range(2)
-    )  # fmt: skip
+    )
     assert lacking_mm(fit, plays) <= best + 1e-9
     assert_allclose(fit.residuals_mm, measured - fit.placed(pattern), atol=1e-9)
 

@@ -82,9 +82,14 @@ def test_the_library_itself_on_parallel_cylinders() -> None:
 def drawn_in(solid: Solid) -> Solid:
     """The stump of a cone, from a cone that is cut."""
     return Solid(
-        solid.axis, solid.centre_mm, solid.low_mm, solid.high_mm, solid.radius_mm,
-        solid.radius_mm * 0.4, "countersink",
-    )  # fmt: skip
+        solid.axis,
+        solid.centre_mm,
+        solid.low_mm,
+        solid.high_mm,
+        solid.radius_mm,
+        solid.radius_mm * 0.4,
+        "countersink",
+    )
 
 
 def _on_the_rims(solid: Solid, count: int) -> np.ndarray:
@@ -120,10 +125,15 @@ def test_stumps_of_cones_against_hulls_of_many_points(other_axis: int) -> None:
         points = _on_the_rims(one, 720) * SCALE
         hull = ConvexHull(points)
         faces = np.concatenate([np.full((len(hull.simplices), 1), 3), hull.simplices], axis=1)
-        theirs = fcl.distance(
-            fcl.CollisionObject(fcl.Convex(points, len(faces), faces.flatten())), _theirs(other),
-            fcl.DistanceRequest(), fcl.DistanceResult(),
-        ) / SCALE  # fmt: skip
+        theirs = (
+            fcl.distance(
+                fcl.CollisionObject(fcl.Convex(points, len(faces), faces.flatten())),
+                _theirs(other),
+                fcl.DistanceRequest(),
+                fcl.DistanceResult(),
+            )
+            / SCALE
+        )
         inside = one.radius_mm * (1 - math.cos(math.pi / 360))
         assert ours - 1e-6 <= theirs <= ours + inside + 1e-6
     assert done > 6

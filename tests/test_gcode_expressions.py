@@ -64,7 +64,7 @@ def value(text: str, parameters: dict[int, float] | None = None) -> float:
         ("half away from zero, from memory of the interpreter", "ROUND[2.5]", 3),
         ("case", "abs[-3]", 3),
     ],
-)  # fmt: skip
+)
 def test_results_printed_in_the_report(section: str, text: str, result: float) -> None:
     assert value(text) == pytest.approx(result, abs=AS_PRINTED)
 
@@ -105,8 +105,11 @@ def test_a_function_may_follow_a_letter_that_makes_a_word_with_it() -> None:
     """`I FIX[2.5]` is no IF."""
     line = recognise("G2 X0 Y4 I FIX[2.5] J2", 1)
     assert {letter: word.value for letter, word in line.words.items()} == {
-        "X": 0.0, "Y": 4.0, "I": 2.0, "J": 2.0,
-    }  # fmt: skip
+        "X": 0.0,
+        "Y": 4.0,
+        "I": 2.0,
+        "J": 2.0,
+    }
 
 
 def test_a_sign_before_a_parameter_is_not_ignored() -> None:
@@ -123,8 +126,9 @@ def test_the_controls_own_parameters_are_read() -> None:
         "strict": True,
     }
     text = "G21 G90 G17 G55 F9.\nG92 X1. Y2. Z3.\nG92.2\n"
-    found = run(text + "G0 X#5220 Y#5161 Z#5183\nX#5222 Y#5381 Z#5213\nG20\nX#5241 Z#5243\nM2\n",
-                **control)  # fmt: skip
+    found = run(
+        text + "G0 X#5220 Y#5161 Z#5183\nX#5222 Y#5381 Z#5213\nG20\nX#5241 Z#5243\nM2\n", **control
+    )
     assert found.is_complete
     begin = (-25.4, 0.0, -50.8)  # reading of machine 0, 0, 0 in G55
     assert_allclose(

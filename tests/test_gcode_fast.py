@@ -168,11 +168,36 @@ def test_plain_lines_are_known(line: str) -> None:
 
 @pytest.mark.parametrize(
     "line",
-    ["G1", "G1 F5.", "G2 I1.", "G4 X1.", "G2 X1. R1.", "G0 1 X1.", "G010 X1.", "G0.1 X1.",
-     "X1 .5", "X1.2.3", "X", "X-",
-     "X1. G0", "X1E3", "(a)", "X1. M5", "N1.5", "N1 2", "%", "/X1.", "X#1", "X[1]", "N1 N2", "XY1",
-     "X1. ;", "X1.\v", "X\xa01."],
-)  # fmt: skip
+    [
+        "G1",
+        "G1 F5.",
+        "G2 I1.",
+        "G4 X1.",
+        "G2 X1. R1.",
+        "G0 1 X1.",
+        "G010 X1.",
+        "G0.1 X1.",
+        "X1 .5",
+        "X1.2.3",
+        "X",
+        "X-",
+        "X1. G0",
+        "X1E3",
+        "(a)",
+        "X1. M5",
+        "N1.5",
+        "N1 2",
+        "%",
+        "/X1.",
+        "X#1",
+        "X[1]",
+        "N1 N2",
+        "XY1",
+        "X1. ;",
+        "X1.\v",
+        "X\xa01.",
+    ],
+)
 def test_lines_that_are_not_plain_are_known(line: str) -> None:
     assert not is_plain(line, is_strict=False)
 
@@ -293,11 +318,16 @@ def test_a_run_leaves_what_the_next_lines_need() -> None:
 @pytest.mark.parametrize(
     ("slip", "kind"),
     [
-        ("X1. X2.", "repeated-word"), ("G1 X1. F-1.", "bad-value"), ("X9999999.", "bad-number"),
-        ("G1 X1. F0.", "no-feed"), ("X" + "0" * 260 + ".", "line-too-long"),
-        ("X1.", None), ("X12", None), ("N123456 X1.", None),
+        ("X1. X2.", "repeated-word"),
+        ("G1 X1. F-1.", "bad-value"),
+        ("X9999999.", "bad-number"),
+        ("G1 X1. F0.", "no-feed"),
+        ("X" + "0" * 260 + ".", "line-too-long"),
+        ("X1.", None),
+        ("X12", None),
+        ("N123456 X1.", None),
     ],
-)  # fmt: skip
+)
 def test_a_slip_among_plain_lines_is_found_at_its_line(slip: str, kind: str | None) -> None:
     run = both(START + LONG * 50 + slip + "\n" + LONG * 50 + "M30\n")
     stops = [(f.kind, f.line) for f in run.findings if f.severity == "stop"]

@@ -86,8 +86,10 @@ line_codes = st.lists(st.sampled_from(["G0", "G17", "G90", "G54", "M3", "M8"]), 
 @settings(max_examples=150)
 @given(line_codes, line_words, st.sampled_from(["", " (a comment)", " ; a comment"]))
 def test_words_agree_with_both(codes: list[str], values: dict[str, str], comment: str) -> None:
-    values = {letter: figure.lstrip("-") if letter in "FS" else figure
-              for letter, figure in values.items()}  # fmt: skip
+    values = {
+        letter: figure.lstrip("-") if letter in "FS" else figure
+        for letter, figure in values.items()
+    }
     text = " ".join([*codes, *(letter + figure for letter, figure in values.items())]) + comment
     own = recognise(text, 1)
     words = {("G", tenths / 10) for tenths in own.g} | {("M", float(code)) for code in own.m}

@@ -39,8 +39,12 @@ def test_each_event_is_a_line_of_json() -> None:
     told = [json.loads(line) for line in lines]
     assert all("\n" not in line for line in lines)
     assert [(one["line"], one["code"]) for one in told][4:] == [
-        (2, "G0"), (3, "G0"), (4, "G0"), (5, "G0"), (6, "M30"),
-    ]  # fmt: skip
+        (2, "G0"),
+        (3, "G0"),
+        (4, "G0"),
+        (5, "G0"),
+        (6, "M30"),
+    ]
     assert told[5]["text"] == "X2. Y1."
     assert told[5]["words"] == {"X": 2.0, "Y": 1.0}
     assert told[5]["modes"]["units"] == "mm"

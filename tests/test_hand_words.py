@@ -169,16 +169,18 @@ def _swapped(text: str) -> str:
     """The HAND sentences with their ways exchanged."""
     return re.sub(
         r"\b(anti)?clockwise",
-        lambda match: "clockwise" if match[0].startswith("anti") else "anticlockwise", text,
-    )  # fmt: skip
+        lambda match: "clockwise" if match[0].startswith("anti") else "anticlockwise",
+        text,
+    )
 
 
 def _hand_only(text: str) -> str:
     """Swaps what follows the word hand, to the end of its sentence."""
     return re.sub(
         r"(?s)(look (?:square at|at the corner).*?on\s+the\s+other\s+hand.*?clockwise\.)",
-        lambda match: _swapped(match[0]), text,
-    )  # fmt: skip
+        lambda match: _swapped(match[0]),
+        text,
+    )
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html"])

@@ -42,11 +42,13 @@ def test_three_uneven_holes_go_anticlockwise_and_their_mirror_image_clockwise() 
     [
         _points((0, 0), (40, 0), (20, 30)),  # isosceles
         RECTANGLE,
-        _circle(5), _circle(12), _circle(360),
+        _circle(5),
+        _circle(12),
+        _circle(360),
         _points((0, 0), (10, 0), (25, 0)),  # one line: it turns over about itself
         _points((0, 0), (10, 5)),
     ],
-)  # fmt: skip
+)
 def test_what_is_its_own_mirror_image_cannot_show_it(points: np.ndarray) -> None:
     assert is_own_mirror_image(points)
     assert turn_test(points, [str(i) for i in range(points.shape[1])]) is None

@@ -18,13 +18,13 @@ from millprep.writers import written
 
 LOSES = '[mill]\nhead_moves = "loses"\nquill_travel = {0}\n'
 KINDS = {
-    "drill": 'drill = {0}\nat = [{1}, {2}]\ndepth = 6\n',
+    "drill": "drill = {0}\nat = [{1}, {2}]\ndepth = 6\n",
     "ream": 'ream = {0}\nat = [{1}, {2}]\ndepth = "through"\n',
     "sunk": "drill = {0}\ncountersink = {{ diameter = {3}, angle = 90 }}\n"
     "at = [{1}, {2}]\ndepth = 9\n",
     "recess": "drill = {0}\ncounterbore = {{ diameter = {3}, depth = 2 }}\n"
     "at = [{1}, {2}]\ndepth = 9\n",
-}  # fmt: skip
+}
 
 
 def table(number: int, kind: str, size: int) -> str:
@@ -34,8 +34,9 @@ def table(number: int, kind: str, size: int) -> str:
 
 Holes = st.lists(
     st.tuples(st.sampled_from(sorted(KINDS)), st.sampled_from([3, 4, 5, 6, 8])),
-    min_size=1, max_size=8,
-).map(lambda drawn: "".join(table(n, *one) for n, one in enumerate(drawn)))  # fmt: skip
+    min_size=1,
+    max_size=8,
+).map(lambda drawn: "".join(table(n, *one) for n, one in enumerate(drawn)))
 Travels = st.sampled_from([30, 40, 50, 60, 75, 90])
 
 
@@ -95,9 +96,13 @@ def fewest_by_trying_all(plan: Plan) -> int:
 
 @settings(max_examples=25)
 @given(
-    st.lists(st.tuples(st.sampled_from(["drill", "sunk"]), st.sampled_from([3, 5, 8])),
-             min_size=1, max_size=4), Travels,
-)  # fmt: skip
+    st.lists(
+        st.tuples(st.sampled_from(["drill", "sunk"]), st.sampled_from([3, 5, 8])),
+        min_size=1,
+        max_size=4,
+    ),
+    Travels,
+)
 def test_no_order_moves_the_head_less(drawn: list[tuple[str, int]], travel: int) -> None:
     plan = planned("".join(table(n, *one) for n, one in enumerate(drawn)), travel)
     operations = plan.setups[0].operations

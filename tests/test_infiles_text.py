@@ -124,13 +124,26 @@ l = 9
 @pytest.mark.parametrize(
     ("path", "line"),
     [
-        (("a",), 1), (("b c", "d"), 2), (("t",), 3), (("t", "e"), 4), (("t", "f"), 3),
-        (("t", "g", "h"), 7), (("t", "g", "h", 0, "i"), 8), (("t", "g", "h", 1), 9),
-            (("t", "j"), 11), (("u", 0), 12), (("u", 0, "k"), 13),
-        (("u", 0, "v", 0, "l"), 15), (("u", 1), 16), (("u", 1, "k"), 17),
-        (("u", 1, "v", 0, "l"), 19), (("u", 1, "missing"), 16), ((), None), (("none",), None),
+        (("a",), 1),
+        (("b c", "d"), 2),
+        (("t",), 3),
+        (("t", "e"), 4),
+        (("t", "f"), 3),
+        (("t", "g", "h"), 7),
+        (("t", "g", "h", 0, "i"), 8),
+        (("t", "g", "h", 1), 9),
+        (("t", "j"), 11),
+        (("u", 0), 12),
+        (("u", 0, "k"), 13),
+        (("u", 0, "v", 0, "l"), 15),
+        (("u", 1), 16),
+        (("u", 1, "k"), 17),
+        (("u", 1, "v", 0, "l"), 19),
+        (("u", 1, "missing"), 16),
+        ((), None),
+        (("none",), None),
     ],
-)  # fmt: skip
+)
 def test_positions(path, line):
     assert Positions(TEXT).line(path) == line
 
@@ -152,12 +165,23 @@ b = { c = [1,
 @pytest.mark.parametrize(
     ("path", "line"),
     [
-        (("at",), 1), (("at", 0), 2), (("at", 1, 1), 2), (("at", 2), 3), (("at", 2, "left"), 3),
-        (("at", 2, "back"), 4), (("at", 3), 5), (("at", 4), 7), (("at", 4, 0), 8),
-        (("at", 4, 1), 8), (("at", 5), 1), (("b", "c", 0), 10), (("b", "c", 1), 11),
-        (("b", "d e"), 11), (("b", "none"), 10),
+        (("at",), 1),
+        (("at", 0), 2),
+        (("at", 1, 1), 2),
+        (("at", 2), 3),
+        (("at", 2, "left"), 3),
+        (("at", 2, "back"), 4),
+        (("at", 3), 5),
+        (("at", 4), 7),
+        (("at", 4, 0), 8),
+        (("at", 4, 1), 8),
+        (("at", 5), 1),
+        (("b", "c", 0), 10),
+        (("b", "c", 1), 11),
+        (("b", "d e"), 11),
+        (("b", "none"), 10),
     ],
-)  # fmt: skip
+)
 def test_positions_inside_a_value_over_several_lines(path, line):
     assert Positions(SPREAD).line(path) == line
 
@@ -181,9 +205,17 @@ KEY = [
 @pytest.mark.parametrize("key", ["at", "chain"])
 @pytest.mark.parametrize(
     "bad",
-    ["[61, 10]", "[10, 10, 10]", '["x", 10]', "{ lft = 10, front = 10 }", "{ top = 1, left = 2 }",
-     "[{ left = 4, back = 5 }, 7]", "[-10000000, 3]", "[nan, 3]"],
-)  # fmt: skip
+    [
+        "[61, 10]",
+        "[10, 10, 10]",
+        '["x", 10]',
+        "{ lft = 10, front = 10 }",
+        "{ top = 1, left = 2 }",
+        "[{ left = 4, back = 5 }, 7]",
+        "[-10000000, 3]",
+        "[nan, 3]",
+    ],
+)
 def test_a_fault_in_a_list_names_its_own_line(tmp_path, key, bad):
     path = tmp_path / "part.toml"
     path.write_text(LIST.replace("KEY", key).replace("BAD", bad))
@@ -212,15 +244,15 @@ def one_of_words(text):
 
 
 WORDS = one_of_words(
-    'part units material stock size diameter length axis bore measured datum x y z defaults hole '
-    'setup name face drill tap ream clear depth at circle arc row grid corners chain polar from '
-    'skip centre radius count start end step columns rows inset angle limits fit pin tolerance '
-    'counterbore countersink spotface opened far zero vice parallels obstacle to mill cabinet '
+    "part units material stock size diameter length axis bore measured datum x y z defaults hole "
+    "setup name face drill tap ream clear depth at circle arc row grid corners chain polar from "
+    "skip centre radius count start end step columns rows inset angle limits fit pin tolerance "
+    "counterbore countersink spotface opened far zero vice parallels obstacle to mill cabinet "
     'drills taps reamers tool number kind control offsets readout dials "mm" "inch" "M4" "1/4 in" '
     '"through" "top" "#7" "M4 socket head" "brass" "left" "centre" "none" true false nan inf -1 0 '
     '3 12.5 60 1e9 0x10 1979-05-27 [ ] { } [[ ]] = , . # """ [stock] [datum] [[hole]] [[setup]] '
     "[[tool]] [mill] [cabinet] '"
-)  # fmt: skip
+)
 KEYS = one_of_words(
     "drill tap ream clear bore depth at circle arc row grid corners chain polar from skip opened "
     "far fit pin limits drills peck meets allow counterbore countersink spotface name face note "

@@ -95,9 +95,15 @@ def test_the_sheet_fits_the_paper_and_names_everything(part: Path, units: str) -
     assert ran.status == 0
     assert max(map(len, ran.out.splitlines())) <= 80
     for words in (
-        "TOP (setup 1)", "LEFT (setup 2)", "over pins 4.5 mm, 4.5 mm: cover 3 and cover 1",
-        "between pins", "thread go: M5 goes 10.0 turns", "deburr", "equally warm", "piece ____",
-    ):  # fmt: skip
+        "TOP (setup 1)",
+        "LEFT (setup 2)",
+        "over pins 4.5 mm, 4.5 mm: cover 3 and cover 1",
+        "between pins",
+        "thread go: M5 goes 10.0 turns",
+        "deburr",
+        "equally warm",
+        "piece ____",
+    ):
         assert words in ran.out
     numbers = [row["check"] for row in rows_of(millprep("inspect", part, "--format", "csv").out)]
     assert all(f" {number} " in ran.out for number in numbers)
@@ -233,9 +239,11 @@ def test_a_sheet_of_another_version(part: Path) -> None:
 def test_a_short_list(part: Path) -> None:
     """20 and 40 across: 44.721 between the corners (Pythagoras), 4.5 for the pins."""
     ran = inspected(
-        part, "from,to,how,reading\ncover 1,cover 3,over,49.22\npivot,LEFT,edge,33.0\n",
-        "--format", "json",
-    )  # fmt: skip
+        part,
+        "from,to,how,reading\ncover 1,cover 3,over,49.22\npivot,LEFT,edge,33.0\n",
+        "--format",
+        "json",
+    )
     assert ran.status == 0, ran.err
     over, edge = ran.json["readings"]
     assert (over["what"], over["verdict"], over["line"]) == ("over pins", "in", 2)
@@ -291,10 +299,13 @@ def test_places(part: Path) -> None:
 
 def test_an_inch_part_reads_inches(in_folder: Path) -> None:
     path = in_folder / "plate.toml"
-    path.write_text(part_text(
-        '[[hole]]\nname = "a"\nream = "1/4"\nposition = 0.008\nat = [1, 0.5]\ndepth = 0.5\n',
-        "size = [2, 1, 0.75]", units="inch",
-    ))  # fmt: skip
+    path.write_text(
+        part_text(
+            '[[hole]]\nname = "a"\nream = "1/4"\nposition = 0.008\nat = [1, 0.5]\ndepth = 0.5\n',
+            "size = [2, 1, 0.75]",
+            units="inch",
+        )
+    )
     ran = inspected(path, "hole,x,y\na,1.001,0.5\n", "--format", "json")
     (one,) = ran.json["holes"]
     assert one["true_position_mm"] == pytest.approx(0.0508)  # 0.002 in
@@ -327,20 +338,53 @@ def test_long_names_stay_on_the_paper(in_folder: Path) -> None:
 @given(
     st.lists(
         st.lists(
-            st.sampled_from([
-                "over pins", "edge to pin", "go", "thread no-go", "size", "pivot", "cover 1",
-                "left", "LEFT", "cover 3", "49.2", "1e9", "-3", "nan", "yes",
-                "", '"', "1/2 in", "0", "7,5",
-                "3 turns", "mm", "inch", "thread go", "opened", "over",
-            ]), min_size=3, max_size=6,
-        ), max_size=6,
+            st.sampled_from(
+                [
+                    "over pins",
+                    "edge to pin",
+                    "go",
+                    "thread no-go",
+                    "size",
+                    "pivot",
+                    "cover 1",
+                    "left",
+                    "LEFT",
+                    "cover 3",
+                    "49.2",
+                    "1e9",
+                    "-3",
+                    "nan",
+                    "yes",
+                    "",
+                    '"',
+                    "1/2 in",
+                    "0",
+                    "7,5",
+                    "3 turns",
+                    "mm",
+                    "inch",
+                    "thread go",
+                    "opened",
+                    "over",
+                ]
+            ),
+            min_size=3,
+            max_size=6,
+        ),
+        max_size=6,
     ),
-    st.sampled_from([
-        "what,hole,to,reading", "from,to,reading", "from,to,how,reading",
-        "what;hole;to;reading;unit", "hole,x,y", "hole,x,y,diameter,unit",
-        "what,hole,to,reading,pin,to_pin",
-    ]),
-)  # fmt: skip
+    st.sampled_from(
+        [
+            "what,hole,to,reading",
+            "from,to,reading",
+            "from,to,how,reading",
+            "what;hole;to;reading;unit",
+            "hole,x,y",
+            "hole,x,y,diameter,unit",
+            "what,hole,to,reading,pin,to_pin",
+        ]
+    ),
+)
 def test_no_table_shows_a_traceback(part: Path, lines: list[list[str]], header: str) -> None:
     separator = ";" if ";" in header else ","
     text = "\n".join([header, *(separator.join(cells) for cells in lines)])
@@ -424,11 +468,24 @@ def test_results_are_added_and_never_rewritten(part: Path) -> None:
     assert [row["piece"] for row in rows] == ["1"] * 3 + ["2 of 4"] * 3
     assert tuple(rows[0]) == VERDICT_COLUMNS
     assert rows[0] | {"part_mark": ""} == {
-        "part_mark": "", "piece": "1", "date": "2026-05-14", "setup": "1", "face": "top",
-        "hole": "pivot", "unit": "mm", "dx": "0.020", "dy": "0.000", "true_position": "0.040",
-        "zone": "diameter", "allowed": "0.200", "size": "6.100", "place_verdict": "in",
-        "size_verdict": "in", "thread_verdict": "not measured", "verdict": "in",
-    }  # fmt: skip
+        "part_mark": "",
+        "piece": "1",
+        "date": "2026-05-14",
+        "setup": "1",
+        "face": "top",
+        "hole": "pivot",
+        "unit": "mm",
+        "dx": "0.020",
+        "dy": "0.000",
+        "true_position": "0.040",
+        "zone": "diameter",
+        "allowed": "0.200",
+        "size": "6.100",
+        "place_verdict": "in",
+        "size_verdict": "in",
+        "thread_verdict": "not measured",
+        "verdict": "in",
+    }
 
 
 def test_where_results_are_kept(part: Path) -> None:

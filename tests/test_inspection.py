@@ -123,9 +123,18 @@ def test_over_and_between_pins() -> None:
 
 @pytest.mark.parametrize(
     ("count", "chord"),
-    [(3, 0.866025), (4, 0.707107), (5, 0.587785), (6, 0.5), (7, 0.433884), (8, 0.382683),
-     (9, 0.342020), (10, 0.309017), (12, 0.258819)],
-)  # fmt: skip
+    [
+        (3, 0.866025),
+        (4, 0.707107),
+        (5, 0.587785),
+        (6, 0.5),
+        (7, 0.433884),
+        (8, 0.382683),
+        (9, 0.342020),
+        (10, 0.309017),
+        (12, 0.258819),
+    ],
+)
 def test_neighbours_on_a_circle(count: int, chord: float) -> None:
     """Over pins on a circle of 40: 40 times the chord of a circle of diameter 1, and a pin.
 
@@ -157,9 +166,17 @@ def test_true_position_and_bonus() -> None:
 
 @pytest.mark.parametrize(
     ("value", "verdict"),
-    [(10.0, "in"), (10.08, "in"), (10.081, "not decidable"), (10.1, "not decidable"),
-     (10.119, "not decidable"), (10.121, "out"), (9.879, "out"), (9.921, "in")],
-)  # fmt: skip
+    [
+        (10.0, "in"),
+        (10.08, "in"),
+        (10.081, "not decidable"),
+        (10.1, "not decidable"),
+        (10.119, "not decidable"),
+        (10.121, "out"),
+        (9.879, "out"),
+        (9.921, "in"),
+    ],
+)
 def test_decisions_leave_the_uncertainty_out(value: float, verdict: str) -> None:
     """10 +/- 0.1 read to +/- 0.02: conform to 10.08, not conform from 10.12 (ISO 14253-1)."""
     assert decided(value, 0.02, Limits(9.9, 10.1, "drawing")) == verdict
@@ -232,10 +249,22 @@ def test_every_kind_of_hole_is_asked_for() -> None:
     kinds = {check.kind for check in checks}
     assert kinds == {
         "edge to hole",
-        "edge to pin", "over pins", "between pins", "size", "go", "no-go", "thread go",
-        "thread no-go", "depth", "counterbore", "counterbore depth", "spotface", "countersink",
-        "opened", "square",
-    }  # fmt: skip
+        "edge to pin",
+        "over pins",
+        "between pins",
+        "size",
+        "go",
+        "no-go",
+        "thread go",
+        "thread no-go",
+        "depth",
+        "counterbore",
+        "counterbore depth",
+        "spotface",
+        "countersink",
+        "opened",
+        "square",
+    }
     assert {c.face for c in checks if c.hole == "pinch"} == {"front", "back"}
     keys = [(c.kind, c.hole, c.to) for c in checks]
     assert len(set(keys)) == len(keys), "a filled-in row must find its check"
@@ -258,8 +287,9 @@ def test_a_hole_without_a_pin_is_measured_by_its_walls() -> None:
     disc = part_of(
         '[[hole]]\nname = "m"\nbore = 16\nat = [0, 0]\ndepth = "through"\n'
         '[[hole]]\nname = "c"\nbore = 14\nat = [0, 20]\ndepth = "through"\n',
-        'diameter = 80\nlength = 8\naxis = "z"', datum='x = "centre"\ny = "centre"',
-    )  # fmt: skip
+        'diameter = 80\nlength = 8\naxis = "z"',
+        datum='x = "centre"\ny = "centre"',
+    )
     kinds = {(c.kind, c.hole) for c in inspection_of(disc, SHOP).checks if c.is_place}
     assert kinds == {("edge to hole", "m"), ("rim to hole", "c")}
 
@@ -287,8 +317,9 @@ def test_a_thread_gauge_turns_below_what_is_wider() -> None:
     """22 deep, clear of the screw to 12: 10 mm of thread at a pitch of 0.7 (ISO 261)."""
     part = part_of(
         '[[hole]]\nname = "a"\ntap = "M4"\nopened = { clear = "M4", depth = 12 }\n'
-        'counterbore = "M4 socket head"\nat = [20, 20]\ndepth = 22\n', BLOCK,
-    )  # fmt: skip
+        'counterbore = "M4 socket head"\nat = [20, 20]\ndepth = 22\n',
+        BLOCK,
+    )
     (go,) = (c for c in inspection_of(part, SHOP).checks if c.kind == "thread go")
     assert go.turns == pytest.approx(10 / 0.7)
 
@@ -379,8 +410,9 @@ def made_parts(draw: st.DrawFn) -> tuple[Part, dict[str, np.ndarray]]:
         f"step = [11, 9], columns = {draw(st.integers(1, 2))}, rows = {rows} }}\n"
         f'[[hole]]\nname = "s"\ndrill = 5\ndepth = 5\nat = [{middle}, 76]\n'
     )
-    part = part_of(text, "size = [120, 80, 20]", datum=f'x = "{x}"\ny = "{y}"',
-                   more="general_tolerance = 0.1")  # fmt: skip
+    part = part_of(
+        text, "size = [120, 80, 20]", datum=f'x = "{x}"\ny = "{y}"', more="general_tolerance = 0.1"
+    )
     at = centres(part)
     return part, {n: c + np.array([draw(shifts), draw(shifts), 0]) for n, c in at.items()}
 
@@ -433,8 +465,12 @@ def test_a_disc_is_turned_as_fits_best() -> None:
         '[[hole]]\nname = "c"\nream = 5\ndepth = "through"\n'
         "circle = { centre = [0, 0], diameter = 40, count = 6 }\n"
     )
-    part = part_of(holes, 'diameter = 60\nlength = 8\naxis = "z"', more="general_tolerance = 0.1",
-                   datum='x = "centre"\ny = "centre"')  # fmt: skip
+    part = part_of(
+        holes,
+        'diameter = 60\nlength = 8\naxis = "z"',
+        more="general_tolerance = 0.1",
+        datum='x = "centre"\ny = "centre"',
+    )
     inspection = inspection_of(part, FINE)
     a = math.radians(0.5)
     turn = np.array([[math.cos(a), -math.sin(a), 0], [math.sin(a), math.cos(a), 0], [0, 0, 1]])
@@ -461,9 +497,16 @@ def test_least_squares_as_scipy_has_them() -> None:
         true = distance_mm(check.kind, truth_mm(part, check, at), pins)
         face = check.to.lower() if check.kind == "edge to pin" else None
         readings.append(
-            PlaceReading(check.kind, view.index[check.hole], view.index.get(check.to),
-                         face, true + random.normal(0, 0.02), check.uncertainty_mm, 0)
-        )  # fmt: skip
+            PlaceReading(
+                check.kind,
+                view.index[check.hole],
+                view.index.get(check.to),
+                face,
+                true + random.normal(0, 0.02),
+                check.uncertainty_mm,
+                0,
+            )
+        )
 
     def misses(flat: np.ndarray) -> np.ndarray:
         places = view.places_mm + flat.reshape(2, -1)
@@ -496,16 +539,23 @@ def test_verdicts_are_as_sure_as_they_say() -> None:
         at = {n: c + np.append(random.uniform(-0.14, 0.14, 2), 0) for n, c in drawn.items()}
         exact = perfect(part, inspection, at)
         noisy = tuple(
-            r if r.value_mm is None else replace(r, value_mm=r.value_mm + random.normal(
-                0, inspection.checks[r.line - 1].uncertainty_mm / 2))
+            r
+            if r.value_mm is None
+            else replace(
+                r,
+                value_mm=r.value_mm
+                + random.normal(0, inspection.checks[r.line - 1].uncertainty_mm / 2),
+            )
             for r in exact.readings
-        )  # fmt: skip
+        )
         for one in judge_readings(inspection, replace(exact, readings=noisy)).holes:
             off = (at[one.hole.name] - drawn[one.hole.name])[:2]
             truly = one.place.zone
-            is_in = np.hypot(*off) <= truly.half_mm if truly.is_round else (
-                max(abs(off)) <= truly.half_mm
-            )  # fmt: skip
+            is_in = (
+                np.hypot(*off) <= truly.half_mm
+                if truly.is_round
+                else (max(abs(off)) <= truly.half_mm)
+            )
             whole += 1
             if one.place.verdict in ("in", "out"):
                 said += 1
@@ -682,9 +732,10 @@ def test_the_two_holes_of_a_reading_may_change_places() -> None:
     given = perfect(part, inspection, centres(part))
     turned = tuple(
         replace(one, hole=one.to, to=one.hole, pins_mm=one.pins_mm[::-1])
-        if one.kind in ("over pins", "between pins") else one
+        if one.kind in ("over pins", "between pins")
+        else one
         for one in given.readings
-    )  # fmt: skip
+    )
     assert turned != given.readings
     judged = judge_readings(inspection, Readings("f", turned))
     assert not judged.disagreements
@@ -705,10 +756,15 @@ def test_the_width_is_told_by_one_hole_for_the_others() -> None:
     # c is so close that the width is not known well enough for it
     assert along_x == {"a": {"LEFT", "RIGHT"}, "b": {"RIGHT"}, "c": {"LEFT", "RIGHT"}}
     readings = tuple(
-        Reading(line, "edge to pin", hole, to.lower(),
-                value_mm=(c.expected_mm or 0.0) + (0.0 if to == "FRONT" else 0.6))
+        Reading(
+            line,
+            "edge to pin",
+            hole,
+            to.lower(),
+            value_mm=(c.expected_mm or 0.0) + (0.0 if to == "FRONT" else 0.6),
+        )
         for line, ((hole, to), c) in enumerate(edges.items(), 2)
-    )  # fmt: skip
+    )
     judged = judge_readings(inspection, Readings("f", readings))
     assert [one.place.dx_mm for one in judged.holes] == [pytest.approx(0, abs=1e-9)] * 3
 
@@ -723,8 +779,9 @@ def test_a_calliper_does_not_go_into_a_small_hole() -> None:
     sized = [(c.hole, c.instrument) for c in checks if c.kind == "size"]
     assert sized == [("8", "calliper")]
     assert {c.hole for c in checks if c.kind == "go"} == {"2.2", "8"}
-    drawn = part_of('[[hole]]\nname = "a"\ndrill = 3\nlimits = [0, 0.2]\nat = [9, 9]\ndepth = 5\n',
-                    BLOCK)  # fmt: skip
+    drawn = part_of(
+        '[[hole]]\nname = "a"\ndrill = 3\nlimits = [0, 0.2]\nat = [9, 9]\ndepth = 5\n', BLOCK
+    )
     (size,) = (c for c in inspection_of(drawn, SHOP).checks if c.kind == "size")
     assert size.instrument == "bore gauge"
 
@@ -746,9 +803,10 @@ def test_only_a_no_go_gauge_says_nothing_of_a_thread() -> None:
     assert judged.of("a").thread == "not decidable"
     messages = [f.message for f in findings_of(inspection, judged, "f", "mm")]
     assert "a: of its M5 thread only the no-go gauge was tried" in messages
-    assert judge_readings(
-        inspection, Readings("f", (replace(no_go, answer=True),))
-    ).of("a").thread == "out"  # fmt: skip
+    assert (
+        judge_readings(inspection, Readings("f", (replace(no_go, answer=True),))).of("a").thread
+        == "out"
+    )
 
 
 @pytest.mark.parametrize("part", EXAMPLES, ids=lambda part: part.name)

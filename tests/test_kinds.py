@@ -31,8 +31,10 @@ def _kinds_raised() -> set[str]:
                 continue
             first, second = node.args[:2]
             is_severity = isinstance(first, ast.Constant) and first.value in (
-                "stop", "warning", "note",
-            )  # fmt: skip
+                "stop",
+                "warning",
+                "note",
+            )
             if is_severity and isinstance(second, ast.Constant) and isinstance(second.value, str):
                 raised.add(second.value)
     return raised

@@ -81,10 +81,14 @@ def check(data: bytes, shop: str = "", holes: str = RICH) -> list[Finding]:
 @pytest.mark.parametrize(
     ("order", "units", "shop"),
     [  # every two of these values once
-        ("tool", "mm", ""), ("hole", "inch", ""), ("row", "mm", ""),
-        ("tool", "inch", REVERSED), ("hole", "mm", REVERSED), ("row", "inch", REVERSED),
+        ("tool", "mm", ""),
+        ("hole", "inch", ""),
+        ("row", "mm", ""),
+        ("tool", "inch", REVERSED),
+        ("hole", "mm", REVERSED),
+        ("row", "inch", REVERSED),
     ],
-)  # fmt: skip
+)
 def test_pages_as_written_agree(order: str, units: str, shop: str) -> None:
     assert check(sheet(order, units, shop), shop) == []
 

@@ -58,11 +58,14 @@ def test_a_thread_has_the_fields_of_the_contract() -> None:
 @pytest.mark.parametrize(
     ("words", "designation", "drill"),
     [
-        ("m6x0.75", "M6x0.75", "5.2 mm"), ("1/4-20", "1/4-20 UNC", "#7"),
-        ("1/4 BSW", "1/4 BSW", "5.1 mm"), ("2 BA", "2BA", "4 mm"), ("tap M6", "M6", "5 mm"),
+        ("m6x0.75", "M6x0.75", "5.2 mm"),
+        ("1/4-20", "1/4-20 UNC", "#7"),
+        ("1/4 BSW", "1/4 BSW", "5.1 mm"),
+        ("2 BA", "2BA", "4 mm"),
+        ("tap M6", "M6", "5 mm"),
         ("M6 left hand", "M6 left hand", "5 mm"),
     ],
-)  # fmt: skip
+)
 def test_threads(words: str, designation: str, drill: str) -> None:
     assert (only(words)["designation"], only(words)["tap_drill"]) == (designation, drill)
 
@@ -70,10 +73,12 @@ def test_threads(words: str, designation: str, drill: str) -> None:
 @pytest.mark.parametrize(
     ("words", "designation", "diameter_mm", "diameter_in"),
     [  # ASME B94.11M (from memory)
-        ("#7", "#7", 5.1054, 0.201), ("letter F", "letter F", 6.5278, 0.257),
-        ("0.201 in", "#7", 5.1054, 0.201), ("12.7 mm", "12.7 mm", 12.7, 0.5),
+        ("#7", "#7", 5.1054, 0.201),
+        ("letter F", "letter F", 6.5278, 0.257),
+        ("0.201 in", "#7", 5.1054, 0.201),
+        ("12.7 mm", "12.7 mm", 12.7, 0.5),
     ],
-)  # fmt: skip
+)
 def test_drills(words: str, designation: str, diameter_mm: float, diameter_in: float) -> None:
     reading = only(words)
     assert reading["designation"] == designation
@@ -114,12 +119,15 @@ def test_a_pair_does_together_what_pressfit_says(pair: str) -> None:
 @pytest.mark.parametrize(
     ("purpose", "pair", "character"),
     [
-        ("press", "H7/p6", "interference"), ("press", "P7/h6", "interference"),
-        ("slide", "H7/g6", "clearance"), ("slide", "G7/h6", "clearance"),
-        ("pivot", "H8/f7", "clearance"), ("pivot", "F7/h6", "clearance"),
+        ("press", "H7/p6", "interference"),
+        ("press", "P7/h6", "interference"),
+        ("slide", "H7/g6", "clearance"),
+        ("slide", "G7/h6", "clearance"),
+        ("pivot", "H8/f7", "clearance"),
+        ("pivot", "F7/h6", "clearance"),
         ("locate", "H7/k6", "transition"),
     ],
-)  # fmt: skip
+)
 def test_a_purpose_gives_fits_on_either_basis(purpose: str, pair: str, character: str) -> None:
     """Preferred fits (common practice), with the limits of the size asked for."""
     fits = {f"{each['hole']}/{each['shaft']}": each for each in only(f"{purpose} 6 mm")["fits"]}
@@ -197,14 +205,20 @@ def test_a_note_on_one_row_stands_with_that_row_only() -> None:
 @pytest.mark.parametrize(
     ("words", "field", "value"),
     [  # from memory of ISO 4032, ISO 7089, ISO 7045, ISO 2338 and ISO 4014
-        ("M6 nut", "across_flats_mm", 10), ("spanner M8", "across_flats_mm", 13),
-        ("M6 washers", "outside_mm", 12), ("M4 pan head", "head_diameter_mm", 8),
-        ("M8 hex bolt", "across_flats_mm", 13), ("dowel pin 6", "longest_mm", 60),
-        ("counterbore M5", "counterbore_diameter_mm", 10), ("countersink M5", "angle_deg", 90),
-        ("centre drill A2.5", "body_mm", 6.3), ("centre drill 5/64", "pip_mm", 1.984375),
-        ("BS2 centre drill", "pip_mm", 1.5875), ("reamed hole", "grade", "IT7 to IT8"),
+        ("M6 nut", "across_flats_mm", 10),
+        ("spanner M8", "across_flats_mm", 13),
+        ("M6 washers", "outside_mm", 12),
+        ("M4 pan head", "head_diameter_mm", 8),
+        ("M8 hex bolt", "across_flats_mm", 13),
+        ("dowel pin 6", "longest_mm", 60),
+        ("counterbore M5", "counterbore_diameter_mm", 10),
+        ("countersink M5", "angle_deg", 90),
+        ("centre drill A2.5", "body_mm", 6.3),
+        ("centre drill 5/64", "pip_mm", 1.984375),
+        ("BS2 centre drill", "pip_mm", 1.5875),
+        ("reamed hole", "grade", "IT7 to IT8"),
     ],
-)  # fmt: skip
+)
 def test_bought_parts(words: str, field: str, value: object) -> None:
     assert only(words)[field] == value
 
@@ -255,13 +269,18 @@ def test_every_table_prints_whole_in_80_columns(name: str) -> None:
 @pytest.mark.parametrize(
     ("words", "count", "first"),
     [
-        ("threads", 11, "threads ba"), ("metric threads", 2, "threads metric coarse"),
-        ("UNC", 1, "threads unc"), ("number drills", 1, "drills number"),
-        ("centre drills", 3, "drills centre british"), ("materials", 1, "materials"),
-        ("pan heads", 2, "heads pan inch"), ("washers", 1, "washers metric"),
-        ("dowel pins", 1, "pins dowel"), ("clearance", 6, "clearance ba"),
+        ("threads", 11, "threads ba"),
+        ("metric threads", 2, "threads metric coarse"),
+        ("UNC", 1, "threads unc"),
+        ("number drills", 1, "drills number"),
+        ("centre drills", 3, "drills centre british"),
+        ("materials", 1, "materials"),
+        ("pan heads", 2, "heads pan inch"),
+        ("washers", 1, "washers metric"),
+        ("dowel pins", 1, "pins dowel"),
+        ("clearance", 6, "clearance ba"),
     ],
-)  # fmt: skip
+)
 def test_tables_by_name(words: str, count: int, first: str) -> None:
     tables = whole_tables(words)
     assert (len(tables), tables[0]["name"]) == (count, first)
@@ -338,15 +357,25 @@ def test_every_page_fits_80_columns_and_names_its_source(words: str) -> None:
 @pytest.mark.parametrize(
     ("words", "nearest"),
     [
-        ("alumnium", "aluminium"), ("M66", "M6"), ("1/4-19", "1/4-20 UNC"), ("6081", "6061"),
-        ("drill M99", "5 mm"), ("tap M99", "M9x1"), ("clearance M99", "M9x1"),
-        ("material alumnium", "aluminium"), ("M99 socket head", "M9x1"),
-        ("clearence M5", '"clearance m5"'), ("M5 washr", '"m5 washer"'),
+        ("alumnium", "aluminium"),
+        ("M66", "M6"),
+        ("1/4-19", "1/4-20 UNC"),
+        ("6081", "6061"),
+        ("drill M99", "5 mm"),
+        ("tap M99", "M9x1"),
+        ("clearance M99", "M9x1"),
+        ("material alumnium", "aluminium"),
+        ("M99 socket head", "M9x1"),
+        ("clearence M5", '"clearance m5"'),
+        ("M5 washr", '"m5 washer"'),
         ("pres 6 mm", '"press 6 mm"'),
-        ("M5 soket head", '"m5 socket head"'), ("dowel 7", "dowel 6 mm"),
-        ("centre drill 99", "centre drill"), ("1/4 UNK", "1/4-20 UNC"), ("EN1B", "en1a"),
+        ("M5 soket head", '"m5 socket head"'),
+        ("dowel 7", "dowel 6 mm"),
+        ("centre drill 99", "centre drill"),
+        ("1/4 UNK", "1/4-20 UNC"),
+        ("EN1B", "en1a"),
     ],
-)  # fmt: skip
+)
 def test_unknown_words_are_refused_with_the_nearest(words: str, nearest: str) -> None:
     with pytest.raises(WordError) as refusal:
         lookup(words)
@@ -402,8 +431,10 @@ def loaded_by(code: str, names: str) -> list[str]:
     """What stands in a fresh interpreter after the code: an expression that is printed."""
     done = subprocess.run(
         [sys.executable, "-c", f"{code}\nprint(*{names})"],
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     return done.stdout.split("\n")[-2].split()
 
 
@@ -431,19 +462,32 @@ def test_the_command_itself_loads_neither_arrays_nor_schemas() -> None:
 
 
 DRILL_TABLES = {
-    "drills-metric", "drills-metric-0.05", "drills-fraction", "drills-number", "drills-letter",
-}  # fmt: skip
+    "drills-metric",
+    "drills-metric-0.05",
+    "drills-fraction",
+    "drills-number",
+    "drills-letter",
+}
 
 
 @pytest.mark.parametrize(
     ("words", "kinds"),
     [
-        ("M6", {"threads-metric-coarse", "threads-metric-fine", "limits-minor-metric",
-                "clearance-metric"}),
+        (
+            "M6",
+            {
+                "threads-metric-coarse",
+                "threads-metric-fine",
+                "limits-minor-metric",
+                "clearance-metric",
+            },
+        ),
         ("M6 65%", {"threads-metric-coarse", "threads-metric-fine", "limits-minor-metric"}),
         ("2 BA", {"threads-ba", "clearance-ba"}),
-        ("letter F", {"drills-oversize", "drills-tolerance", "drills-jobber-lengths",
-                      "drills-stub-lengths"}),
+        (
+            "letter F",
+            {"drills-oversize", "drills-tolerance", "drills-jobber-lengths", "drills-stub-lengths"},
+        ),
         ("6 H7", {"fits-grades"}),
         ("6 g6", {"fits-grades", "fits-deviations"}),
         ("6082", {"materials"}),
@@ -451,7 +495,7 @@ DRILL_TABLES = {
         ("clearance M5", {"threads-metric-coarse", "threads-metric-fine", "clearance-metric"}),
         ("M5 nut", {"threads-metric-coarse", "threads-metric-fine", "nuts-metric"}),
     ],
-)  # fmt: skip
+)
 def test_a_question_opens_only_the_tables_of_its_kind(words: str, kinds: set[str]) -> None:
     code = (
         "from millprep.reference import tables\n"

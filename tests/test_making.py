@@ -62,10 +62,12 @@ def changes() -> Iterator[tuple[str, Patch]]:
                     lambda patch, kind=kind, changed=changed: patch.setitem(MAKING, kind, changed),
                 )
     for module, name in (
-        (making, "SPOT_OVER_SIZE_MM"), (making, "SPOT_START_SHARE"),
-        (cutting, "LEAST_BREAKTHROUGH_MM"), (cutting, "BREAKTHROUGH_SHARE"),
+        (making, "SPOT_OVER_SIZE_MM"),
+        (making, "SPOT_START_SHARE"),
+        (cutting, "LEAST_BREAKTHROUGH_MM"),
+        (cutting, "BREAKTHROUGH_SHARE"),
         (part, "ENDS_OVERLAP_MM"),
-    ):  # fmt: skip
+    ):
         for times in (0.5, 1.5):
             yield (
                 f"{name} x {times}",

@@ -27,8 +27,14 @@ def sheet_of(part: Part, **more: object) -> MarkSheet:
 def parts(draw: st.DrawFn) -> Part:
     """Holes on random faces of a block, its sizes measured or as drawn."""
     size = [draw(st.integers(20, 90)) for _ in range(3)]
-    axis_of = {"top": (0, 1), "bottom": (0, 1), "front": (0, 2), "back": (0, 2), "left": (1, 2),
-               "right": (1, 2)}  # fmt: skip
+    axis_of = {
+        "top": (0, 1),
+        "bottom": (0, 1),
+        "front": (0, 2),
+        "back": (0, 2),
+        "left": (1, 2),
+        "right": (1, 2),
+    }
     holes = []
     for _ in range(draw(st.integers(1, 6))):
         face = draw(st.sampled_from(FACES))

@@ -410,9 +410,10 @@ def test_what_several_holes_lack_is_said_of_the_worst(plate: Path) -> None:
     assert " and " in mate["message"]
     assert " lack up to " in mate["message"]
     (doubt,) = [
-        one for one in match(drilled, "--noise", "3")["findings"]
+        one
+        for one in match(drilled, "--noise", "3")["findings"]
         if one["kind"] == "mate-not-decided"
-    ]  # fmt: skip
+    ]
     assert " lack up to " in doubt["message"]
     near = match({**drilled, "screw 2": NOMINAL["screw 2"] + 0.3}, "--noise", "1")
     (doubt,) = [one for one in near["findings"] if one["kind"] == "mate-not-decided"]
@@ -535,10 +536,12 @@ def test_a_hole_far_from_the_measured_ones_is_told(plate: Path) -> None:
     (far,) = [one for one in report["findings"] if one["kind"] == "far-from-measured"]
     p = np.array([NOMINAL[hole] for hole in ("odd", "dowel")])
     grown = {
-        hole: 0.02 * math.sqrt(1 / 2 + abs(NOMINAL[hole] - p.mean()) ** 2
-                               / float((abs(p - p.mean()) ** 2).sum()))
+        hole: 0.02
+        * math.sqrt(
+            1 / 2 + abs(NOMINAL[hole] - p.mean()) ** 2 / float((abs(p - p.mean()) ** 2).sum())
+        )
         for hole in DRILLED[:4]
-    }  # fmt: skip
+    }
     assert far["holes"] == [hole for hole, known in grown.items() if known > 0.05]
     assert f"grows to {max(grown.values()):.3f} mm there" in far["message"]
 

@@ -106,9 +106,11 @@ def test_plain_figures_are_in_the_units_of_the_part(tmp_path: Path) -> None:
         "[[10, 8], [50, 8], [50, 40]]", "[[0.5, 0.25], [2, 0.25], [2, 1.5]]"
     )
     (tmp_path / "plate.toml").write_text(
-        part_in_inches.replace("{units}", "inch").replace("[30, 25]", "[1, 1]").replace(
-            "[20, 5]", "[1, 0.25]").replace("depth = 8", "depth = 0.3")
-    )  # fmt: skip
+        part_in_inches.replace("{units}", "inch")
+        .replace("[30, 25]", "[1, 1]")
+        .replace("[20, 5]", "[1, 0.25]")
+        .replace("depth = 8", "depth = 0.3")
+    )
     part, _ = read_part(tmp_path / "plate.toml")
     (tmp_path / "m.csv").write_text('hole,x,y\ncorner 1,1/2,"1/4 in"\ncorner 2,50.8 mm,.25\n')
     measured = read_measured(tmp_path / "m.csv", part, nominal_readings(part))
@@ -130,10 +132,18 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
         "corner 3,12,5,8,5,,\n",
     )
     assert [(one.line, one.kind) for one in found] == [
-        (2, "bad-value"), (4, "duplicate-name"), (5, "unknown-word"), (6, "bad-row"),
-        (7, "unknown-word"), (7, "bad-value"), (7, "bad-value"), (7, "bad-value"),
-        (8, "missing-key"), (9, "bad-row"), (10, "bad-row"),
-    ]  # fmt: skip
+        (2, "bad-value"),
+        (4, "duplicate-name"),
+        (5, "unknown-word"),
+        (6, "bad-row"),
+        (7, "unknown-word"),
+        (7, "bad-value"),
+        (7, "bad-value"),
+        (7, "bad-value"),
+        (8, "missing-key"),
+        (9, "bad-row"),
+        (10, "bad-row"),
+    ]
     words = [one.message for one in found]
     assert words[0] == 'corner 1: x: "ten" is not a length'
     assert words[1] == "corner 2 stands a second time; line 3 has it already"
@@ -200,7 +210,7 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
             "name the column, or leave it empty",
         ),
     ],
-)  # fmt: skip
+)
 def test_each_fault_says_what_to_do(tmp_path: Path, text: str, message: str, remedy: str) -> None:
     first = faults(tmp_path, text)[0]
     assert (first.message, first.remedy) == (message, remedy)
@@ -291,8 +301,9 @@ def test_of_very_many_faults_the_rest_are_counted(tmp_path: Path) -> None:
     found = faults(tmp_path, "hole,x,y\n" + "nobody,1,2\n" * 5000)
     assert len(found) == 201
     assert (found[-1].kind, found[-1].message) == (
-        "many-findings", "4800 more faults of this file are not told",
-    )  # fmt: skip
+        "many-findings",
+        "4800 more faults of this file are not told",
+    )
 
 
 def test_the_setup_is_that_of_the_face(tmp_path: Path) -> None:

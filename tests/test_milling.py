@@ -64,8 +64,10 @@ def kinds(told: dict[str, Any]) -> list[str]:
 
 
 def operations(told: dict[str, Any]) -> list[list[tuple[str, float]]]:
-    return [[(step["operation"], step["diameter_mm"]) for step in hole["steps"]]
-            for hole in told["holes"]]  # fmt: skip
+    return [
+        [(step["operation"], step["diameter_mm"]) for step in hole["steps"]]
+        for hole in told["holes"]
+    ]
 
 
 PASSES = (-3.0, -6.0, -9.0, -12.5)
@@ -76,12 +78,16 @@ PASSES = (-3.0, -6.0, -9.0, -12.5)
     [
         (mill(turns(3, *PASSES) + turns(8, *PASSES)), [("drill", 22)]),
         (mill(turns(8, *PASSES)), [("drill", 22)]),  # what is inside falls out
-        (SPOT + DRILL + mill(turns(6, *PASSES) + turns(8, *PASSES)),
-         [("spot drill", 10), ("drill", 12), ("counterbore", 22)]),
-        (SPOT + DRILL + mill(turns(6, *PASSES) + turns(7.7, *PASSES)) + BORE,
-         [("spot drill", 10), ("drill", 12), ("counterbore", 21.4), ("bore", 22)]),
+        (
+            SPOT + DRILL + mill(turns(6, *PASSES) + turns(8, *PASSES)),
+            [("spot drill", 10), ("drill", 12), ("counterbore", 22)],
+        ),
+        (
+            SPOT + DRILL + mill(turns(6, *PASSES) + turns(7.7, *PASSES)) + BORE,
+            [("spot drill", 10), ("drill", 12), ("counterbore", 21.4), ("bore", 22)],
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_bore_may_be_milled(tmp_path: Path, body: str, made: list[tuple[str, float]]) -> None:
     told = judged(tmp_path, body)
     assert operations(told) == [made]
@@ -124,8 +130,11 @@ def test_what_is_milled_is_told_with_its_extent(tmp_path: Path) -> None:
     assert kinds(bare) == []
     (room,) = bare["milled"]
     assert {key: room[key] for key in ("x_mm", "y_mm", "z_mm", "tool_number")} == {
-        "x_mm": [0, 23], "y_mm": [7, 19], "z_mm": [-4, 0], "tool_number": 1,
-    }  # fmt: skip
+        "x_mm": [0, 23],
+        "y_mm": [7, 19],
+        "z_mm": [-4, 0],
+        "tool_number": 1,
+    }
     assert any("no part says so" in said for said in bare["not_checked"])
 
     told = judged(tmp_path, slot)

@@ -100,9 +100,14 @@ def test_a_dry_run_says_the_part_or_the_programs(part: Path) -> None:
 
 @pytest.mark.parametrize(
     "name",
-    ["millprep mark 1234567890abcdef", f"{BLANK_MARK}", "millprep mark 0000000000000000",
-     "part mark abcdef", "millprep x y, mark 1234567890abcdef"],
-)  # fmt: skip
+    [
+        "millprep mark 1234567890abcdef",
+        f"{BLANK_MARK}",
+        "millprep mark 0000000000000000",
+        "part mark abcdef",
+        "millprep x y, mark 1234567890abcdef",
+    ],
+)
 @pytest.mark.parametrize("where", ["part", "hole", "note"])
 def test_names_like_a_mark_spoil_none(part: Path, name: str, where: str) -> None:
     text = part_text(HOLE, BLOCK)
@@ -113,9 +118,14 @@ def test_names_like_a_mark_spoil_none(part: Path, name: str, where: str) -> None
     assert name in text
     part.write_text(text)
     for command, ending in (
-        ("listing", "txt"), ("listing", "json"), ("listing", "html"), ("program", "nc"),
-        ("drawing", "svg"), ("drawing", "pdf"), ("drawing", "png"),
-    ):  # fmt: skip
+        ("listing", "txt"),
+        ("listing", "json"),
+        ("listing", "html"),
+        ("program", "nc"),
+        ("drawing", "svg"),
+        ("drawing", "pdf"),
+        ("drawing", "png"),
+    ):
         out = f"{command}.{ending}"
         assert millprep(command, part, "-o", out).status == 0
         assert said_of(Path(out).read_bytes()), out
@@ -268,9 +278,12 @@ def by_rename(path: Path) -> None:
 @pytest.mark.parametrize("saved", [in_place, by_rename])
 @pytest.mark.parametrize("force", [True, False])
 def test_what_somebody_saves_at_the_last_moment_is_kept(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, saved: Callable[[Path], None], has_swap: bool,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    saved: Callable[[Path], None],
+    has_swap: bool,
     force: bool,
-) -> None:  # fmt: skip
+) -> None:
     """Between the look and the change of places, by either way that editors save."""
     first, second, third = (tmp_path / f"{number}.nc" for number in (1, 2, 3))
     first.write_bytes(sheet(1))
@@ -459,8 +472,9 @@ for number in range(first, first + rounds):
 def writer(folder: Path, first: int, rounds: int) -> subprocess.Popen[bytes]:
     return subprocess.Popen(
         [sys.executable, "-c", WRITER, str(folder), str(first), str(rounds)],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-    )  # fmt: skip
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
 
 
 def finished(process: subprocess.Popen[bytes]) -> bytes:
@@ -541,9 +555,12 @@ def test_streams_that_take_nothing(part: Path) -> None:
             assert "what was to be printed cannot be written: No space left" in ran.stderr
             assert "Traceback" not in ran.stderr
         ran = subprocess.run(
-            [*COMMAND, "listing", str(part)], stdout=subprocess.PIPE, stderr=full, text=True,
+            [*COMMAND, "listing", str(part)],
+            stdout=subprocess.PIPE,
+            stderr=full,
+            text=True,
             check=False,
-        )  # fmt: skip
+        )
     assert ran.returncode == 0
     assert ran.stdout.startswith("TRIAL")
 
@@ -572,8 +589,9 @@ def test_ctrl_c_at_any_moment_is_one_line_and_130(part: Path) -> None:
     for _ in range(20):
         process = subprocess.Popen(
             [sys.executable, "-c", code, "listing", str(part)],
-            stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-        )  # fmt: skip
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+        )
         assert process.stdout is not None
         process.stdout.readline()
         time.sleep(chance.uniform(0.0, 0.25))

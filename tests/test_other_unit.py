@@ -45,12 +45,22 @@ def said(holes: str, folder: Path, **more: str) -> list[Finding]:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("0.397", "1/64 in"), ("0.794", "1/32 in"), ("1.588", "1/16 in"), ("3.175", "1/8 in"),
-        ("5.556", "7/32 in"), ("7.938", "5/16 in"), ("9.525", "3/8 in"), ("11.112", "7/16 in"),
-        ("11.1125", "7/16 in"), ("14.684", "37/64 in"), ("20.638", "13/16 in"),
-        ("25.003", "63/64 in"), ("25.4", "1 in"), ("28.575", "1 1/8 in"),
+        ("0.397", "1/64 in"),
+        ("0.794", "1/32 in"),
+        ("1.588", "1/16 in"),
+        ("3.175", "1/8 in"),
+        ("5.556", "7/32 in"),
+        ("7.938", "5/16 in"),
+        ("9.525", "3/8 in"),
+        ("11.112", "7/16 in"),
+        ("11.1125", "7/16 in"),
+        ("14.684", "37/64 in"),
+        ("20.638", "13/16 in"),
+        ("25.003", "63/64 in"),
+        ("25.4", "1 in"),
+        ("28.575", "1 1/8 in"),
     ],
-)  # fmt: skip
+)
 def test_decimal_equivalents_in_mm(text, words):
     """Fractions of an inch in mm, from memory of the usual decimal equivalent table, to 0.001."""
     found = reading(text, "mm")
@@ -60,10 +70,18 @@ def test_decimal_equivalents_in_mm(text, words):
 
 @pytest.mark.parametrize(
     ("text", "words"),
-    [("0.0394", "1 mm"), ("0.0787", "2 mm"), ("0.1378", "3.5 mm"), ("0.2362", "6 mm"),
-     ("0.3937", "10 mm"), ("0.4724", "12 mm"), ("0.6299", "16 mm"), ("0.9843", "25 mm"),
-     ("1.9685", "50 mm")],
-)  # fmt: skip
+    [
+        ("0.0394", "1 mm"),
+        ("0.0787", "2 mm"),
+        ("0.1378", "3.5 mm"),
+        ("0.2362", "6 mm"),
+        ("0.3937", "10 mm"),
+        ("0.4724", "12 mm"),
+        ("0.6299", "16 mm"),
+        ("0.9843", "25 mm"),
+        ("1.9685", "50 mm"),
+    ],
+)
 def test_millimetres_in_inches(text, words):
     """Whole and half millimetres in inches, from memory of the usual table, to 0.0001."""
     found = reading(text, "inch")
@@ -92,16 +110,30 @@ def test_the_figure_itself_is_of_the_other_unit(text, units, key, words):
 @pytest.mark.parametrize(
     ("text", "units", "key"),
     [
-        ("0", "mm", "at"), ("6", "mm", "ream"), ("6.0", "mm", "ream"), ("12.5", "mm", "at"),
+        ("0", "mm", "at"),
+        ("6", "mm", "ream"),
+        ("6.0", "mm", "ream"),
+        ("12.5", "mm", "at"),
         ("63.5", "mm", "at"),  # 2 1/2 in as well, and a common metric figure
-        ("4.8", "mm", "at"), ("19.1", "mm", "at"), ("31.4", "mm", "at"), ("14.283", "mm", "at"),
-        ("0.5", "mm", "depth"), ("0.25", "mm", "at"), ("2.5", "mm", "drill"),
+        ("4.8", "mm", "at"),
+        ("19.1", "mm", "at"),
+        ("31.4", "mm", "at"),
+        ("14.283", "mm", "at"),
+        ("0.5", "mm", "depth"),
+        ("0.25", "mm", "at"),
+        ("2.5", "mm", "drill"),
         ("7.125", "mm", "at"),  # 7 1/8 in would be longer than the part
-        ("0.5", "inch", "at"), ("0.25", "inch", "drill"), ("0.201", "inch", "drill"),  # a #7
-        ("0.172", "inch", "at"), ("0.1719", "inch", "at"), ("0.59375", "inch", "at"),
-        ("0.315", "inch", "at"), ("1.3", "inch", "at"), ("3", "inch", "at"),
+        ("0.5", "inch", "at"),
+        ("0.25", "inch", "drill"),
+        ("0.201", "inch", "drill"),  # a #7
+        ("0.172", "inch", "at"),
+        ("0.1719", "inch", "at"),
+        ("0.59375", "inch", "at"),
+        ("0.315", "inch", "at"),
+        ("1.3", "inch", "at"),
+        ("3", "inch", "at"),
     ],
-)  # fmt: skip
+)
 def test_figures_of_their_own_unit(text, units, key):
     assert reading(text, units, key) is None
 
@@ -240,13 +272,33 @@ def test_every_key_that_holds_lengths_is_among_them():
     """By hand from the reference, so that a reader left out is seen."""
     lengths = {key for key, kind in _kinds(HoleTable).items() if kind == "length"}
     assert lengths == {
-        "drill", "ream", "bore", "limits", "depth", "drill_depth", "at", "chain", "tolerance",
-        "position", "drills", "peck", "breakthrough",
-    }  # fmt: skip
+        "drill",
+        "ream",
+        "bore",
+        "limits",
+        "depth",
+        "drill_depth",
+        "at",
+        "chain",
+        "tolerance",
+        "position",
+        "drills",
+        "peck",
+        "breakthrough",
+    }
     tables = {key for key, kind in _kinds(HoleTable).items() if isinstance(kind, type)}
     assert tables >= {
-        "counterbore", "countersink", "spotface", "opened", "far", "circle", "arc", "row", "grid",
-        "corners", "polar",
-    }  # fmt: skip
+        "counterbore",
+        "countersink",
+        "spotface",
+        "opened",
+        "far",
+        "circle",
+        "arc",
+        "row",
+        "grid",
+        "corners",
+        "polar",
+    }
     stock = {key for key, kind in _kinds(StockTable).items() if kind == "length"}
     assert stock == {"size", "diameter", "length", "bore"}

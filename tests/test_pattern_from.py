@@ -145,9 +145,11 @@ def test_what_is_taken_lies_over_what_it_was_taken_from(
     """
     (tmp_path / "body.toml").write_text(TAPPED.format(face=taken_from))
     for seen, entered, explained in (
-        ("same", taken_by, ""), ("facing", OPPOSITE[taken_by], ""),
-        ("facing", taken_by, "mirror"), ("same", OPPOSITE[taken_by], "mirror"),
-    ):  # fmt: skip
+        ("same", taken_by, ""),
+        ("facing", OPPOSITE[taken_by], ""),
+        ("facing", taken_by, "mirror"),
+        ("same", OPPOSITE[taken_by], "mirror"),
+    ):
         (tmp_path / "cover.toml").write_text(CLEAR.format(face=taken_by, seen=seen))
         (tmp_path / "box.toml").write_text(BOX.format(entered=entered))
         assembly = read_assembly(tmp_path / "box.toml")[0]

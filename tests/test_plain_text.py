@@ -61,7 +61,7 @@ def test_cells_are_read_back_as_they_were(cells: list[str]) -> None:
 @pytest.mark.parametrize(
     "cell",
     ["=HYPERLINK(1)", "+1+cmd", "-1+cmd", "@SUM(1)", "\tx", "'=1", " =1", "-a", "＝1", "+x"],
-)  # fmt: skip
+)
 def test_what_a_spreadsheet_would_run_is_text(cell: str) -> None:
     (row,) = csv.reader(io.StringIO(csv_text([[cell]])))
     assert row == [f"'{cell}"]
@@ -130,16 +130,25 @@ def test_no_message_moves_the_cursor(in_folder: Path) -> None:
     Path("good.toml").write_text(part_text(HOLE, BLOCK))
     sign = "\x1b[2J\u202e\x9b"
     for command in (
-        ["check", "part.toml"], ["listing", "good.toml", "--only", sign],
-        ["listing", "good.toml", "--units", sign], ["listing", f"no{sign}.toml"],
-        ["listing", "good.toml", "--shop", f"shop{sign}"], ["lookup", sign],
-        ["listing", "good.toml", "-o", f"folder{sign}/x.txt"], [sign], ["check", f"--{sign}"],
-        ["dryrun", f"no{sign}.nc"], ["markout", "good.toml", "--stand", sign],
-        ["drawing", "good.toml", "-o", f"x.{sign}"], ["dryrun", "good.nc", "--stock", sign],
-        ["inspect", "good.toml", "--piece", sign], ["new", f"a{sign}.toml"],
-        ["program", "good.toml", "-o", f"a{sign}.nc"], ["dryrun", f"a{sign}.nc"],
+        ["check", "part.toml"],
+        ["listing", "good.toml", "--only", sign],
+        ["listing", "good.toml", "--units", sign],
+        ["listing", f"no{sign}.toml"],
+        ["listing", "good.toml", "--shop", f"shop{sign}"],
+        ["lookup", sign],
+        ["listing", "good.toml", "-o", f"folder{sign}/x.txt"],
+        [sign],
+        ["check", f"--{sign}"],
+        ["dryrun", f"no{sign}.nc"],
+        ["markout", "good.toml", "--stand", sign],
+        ["drawing", "good.toml", "-o", f"x.{sign}"],
+        ["dryrun", "good.nc", "--stock", sign],
+        ["inspect", "good.toml", "--piece", sign],
+        ["new", f"a{sign}.toml"],
+        ["program", "good.toml", "-o", f"a{sign}.nc"],
+        ["dryrun", f"a{sign}.nc"],
         ["drawing", "good.toml", "-o", f"a{sign}.svg"],
-    ):  # fmt: skip
+    ):
         for more in ([], ["--format", "json"]):
             if more and command[0] in ("new", "drawing", sign):
                 continue
@@ -186,14 +195,20 @@ def test_the_page_of_a_dry_run_loads_nothing(in_folder: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "shown"),
     [
-        ("MSG, x", "NAMED MSG, X, DRILL"), ("msg x", "NAMED MSG X, DRILL"),
-        ("m s g, x", "NAMED M S G, X, DRILL"), ("Print, x", "NAMED PRINT, X, DRILL"),
-        ("debug", "NAMED DEBUG, DRILL"), ("log open, x", "NAMED LOG OPEN, X, DRILL"),
-        ("probe 1", "NAMED PROBE 1, DRILL"), ("(MSG, x", "NAMED MSG, X, DRILL"),
-        ("message port", "NAMED MESSAGE PORT, DRILL"), ("logo", "LOGO, DRILL"),
-        ("printer pin", "PRINTER PIN, DRILL"), ("x, MSG", "X, MSG, DRILL"),
+        ("MSG, x", "NAMED MSG, X, DRILL"),
+        ("msg x", "NAMED MSG X, DRILL"),
+        ("m s g, x", "NAMED M S G, X, DRILL"),
+        ("Print, x", "NAMED PRINT, X, DRILL"),
+        ("debug", "NAMED DEBUG, DRILL"),
+        ("log open, x", "NAMED LOG OPEN, X, DRILL"),
+        ("probe 1", "NAMED PROBE 1, DRILL"),
+        ("(MSG, x", "NAMED MSG, X, DRILL"),
+        ("message port", "NAMED MESSAGE PORT, DRILL"),
+        ("logo", "LOGO, DRILL"),
+        ("printer pin", "PRINTER PIN, DRILL"),
+        ("x, MSG", "X, MSG, DRILL"),
     ],
-)  # fmt: skip
+)
 def test_no_comment_begins_with_an_order(in_folder: Path, name: str, shown: str) -> None:
     """NIST RS274/NGC (NISTIR 6556) 3.3.4: MSG after the bracket, blanks or not, is a message."""
     path = in_folder / "part.toml"

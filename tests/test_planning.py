@@ -45,9 +45,15 @@ def test_tap_drills(thread: str, drill: float) -> None:
 # 3 after 2.8 or 2.9 (common practice).
 @pytest.mark.parametrize(
     ("reamer", "low", "high"),
-    [("1/4 in", 6.0, 6.0), ("6 mm", 5.7, 5.8), ("8 mm", 7.7, 7.8), ("5 mm", 4.8, 4.85),
-     ("3 mm", 2.8, 2.9), ("10 mm", 9.7, 9.8)],
-)  # fmt: skip
+    [
+        ("1/4 in", 6.0, 6.0),
+        ("6 mm", 5.7, 5.8),
+        ("8 mm", 7.7, 7.8),
+        ("5 mm", 4.8, 4.85),
+        ("3 mm", 2.8, 2.9),
+        ("10 mm", 9.7, 9.8),
+    ],
+)
 def test_drills_before_reamers(reamer: str, low: float, high: float) -> None:
     plan = plan_of(hole(f'ream = "{reamer}"', '"through"'))
     assert low <= drills(plan)[-1] <= high
@@ -78,9 +84,13 @@ def test_all_drilling_before_any_reaming_by_tool() -> None:
 MIXED = (
     hole('tap = "M5"', where="circle = { centre = [30, 20], diameter = 24, count = 6 }", name="t")
     + hole('ream = "6 mm"', '"through"', name="r")
-    + hole('clear = "M5"\ncounterbore = "M5 socket head"', '"through"',
-           where="at = [[6, 6], [54, 6], [54, 34], [6, 34]]", name="c")
-)  # fmt: skip
+    + hole(
+        'clear = "M5"\ncounterbore = "M5 socket head"',
+        '"through"',
+        where="at = [[6, 6], [54, 6], [54, 34], [6, 34]]",
+        name="c",
+    )
+)
 
 
 def test_by_tool_each_tool_once() -> None:
@@ -260,12 +270,15 @@ def test_opened_holes() -> None:
     assert [o.full_mm for o in operations_of(plan) if o.name == "drill"] == [21.0, 6.0]
 
 
-@pytest.mark.parametrize(("above", "clear_mm"), [
-    ("", 0.0),
-    ('opened = { clear = "M4", depth = 6 }', 6.0),
-    ("counterbore = { diameter = 8, depth = 4 }", 4.0),
-    ('opened = { clear = "M4", depth = 6 }\ncounterbore = { diameter = 8, depth = 4 }', 6.0),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("above", "clear_mm"),
+    [
+        ("", 0.0),
+        ('opened = { clear = "M4", depth = 6 }', 6.0),
+        ("counterbore = { diameter = 8, depth = 4 }", 4.0),
+        ('opened = { clear = "M4", depth = 6 }\ncounterbore = { diameter = 8, depth = 4 }', 6.0),
+    ],
+)
 def test_a_tap_is_turned_from_where_its_thread_begins(above: str, clear_mm: float) -> None:
     """Pitch 0.7 mm (ISO 261); through what is wider the tap goes without turning."""
     tap = named(plan_of(hole(f'tap = "M4"\n{above}', "12")), "tap")
@@ -346,9 +359,14 @@ def test_plug_and_bottoming_taps_never_share_a_number() -> None:
 # One diameter and one pitch, flanks of 60 degrees (ISO 68-1, ASME B1.1), 55 (BS 84), 47.5 (BS 93).
 @pytest.mark.parametrize(
     ("asked", "other"),
-    [("1/4-20 UNC", "1/4 BSW"), ("1/4 BSW", "1/4-20 UNC"), ("M6", "0BA"),
-     ("3/8-32 UNEF", "3/8x32 ME"), ("1/4 BSF", "1/4x26 BSC")],
-)  # fmt: skip
+    [
+        ("1/4-20 UNC", "1/4 BSW"),
+        ("1/4 BSW", "1/4-20 UNC"),
+        ("M6", "0BA"),
+        ("3/8-32 UNEF", "3/8x32 ME"),
+        ("1/4 BSF", "1/4x26 BSC"),
+    ],
+)
 def test_a_tap_of_another_form_is_another_tap(asked: str, other: str) -> None:
     table = '[[tool]]\nnumber = 7\nkind = "tap"\nthread = "{}"\n[cabinet]\ntaps = ["{}"]\n'
     without = plan_of(hole(f'tap = "{asked}"'), shop=table.format(other, other))
@@ -398,5 +416,7 @@ def test_every_setup_has_the_holes_of_its_face() -> None:
         s.setup.face: [o.hole for o in s.operations if o.name == "drill"] for s in plan.setups
     }
     assert {face: [h.name for h in holes] for face, holes in made.items()} == {
-        "top": ["a"], "front": ["c"], "right": ["b"],
-    }  # fmt: skip
+        "top": ["a"],
+        "front": ["c"],
+        "right": ["b"],
+    }

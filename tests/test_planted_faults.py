@@ -96,19 +96,26 @@ def judged(bench: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict[s
     (bench / "plate.nc").write_bytes(text.encode())
     capsys.readouterr()
     run(
-        [bench / "plate.nc"], bench / "plate.toml", None, None, str(bench / "shop.toml"), 1, None,
-        "json", None, None, False,
-    )  # fmt: skip
+        [bench / "plate.nc"],
+        bench / "plate.toml",
+        None,
+        None,
+        str(bench / "shop.toml"),
+        1,
+        None,
+        "json",
+        None,
+        None,
+        False,
+    )
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)
     return answer
 
 
 def told(answer: dict[str, Any]) -> list[tuple[str, str, int | None]]:
     return [
-        (f["severity"], f["kind"], f["line"])
-        for f in answer["findings"]
-        if f["severity"] != "note"
-    ]  # fmt: skip
+        (f["severity"], f["kind"], f["line"]) for f in answer["findings"] if f["severity"] != "note"
+    ]
 
 
 def test_the_clean_program_on_the_whole_bench(

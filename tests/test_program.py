@@ -181,8 +181,14 @@ def test_files_by_tool_sort_into_running_order(tmp_path: Path) -> None:
     assert len(names) == 7
     first = [re.search(r"TOOL \d+ ([A-Z ]+?) \d", text_of(tmp_path, name)) for name in names]
     assert [found[1] for found in first if found] == [
-        "SPOT DRILL", "DRILL", "DRILL", "DRILL", "COUNTERBORE", "REAMER", "TAP",
-    ]  # fmt: skip
+        "SPOT DRILL",
+        "DRILL",
+        "DRILL",
+        "DRILL",
+        "COUNTERBORE",
+        "REAMER",
+        "TAP",
+    ]
 
 
 def test_several_setups_get_a_file_each(tmp_path: Path) -> None:
@@ -283,9 +289,11 @@ def test_left_hand_tap_is_left_to_the_hand_with_the_reason(tmp_path: Path) -> No
 
 @pytest.mark.parametrize(
     ("control", "why"),
-    [('tapping = "none"', "THE CONTROL DOES NOT TAP"),
-     ("cycles = false", "THE CONTROL HAS NO TAPPING CYCLE G84")],
-)  # fmt: skip
+    [
+        ('tapping = "none"', "THE CONTROL DOES NOT TAP"),
+        ("cycles = false", "THE CONTROL HAS NO TAPPING CYCLE G84"),
+    ],
+)
 def test_taps_left_to_the_hand(tmp_path: Path, control: str, why: str) -> None:
     ran = write(tmp_path, f"[control]\n{control}")
     assert "by hand: 6 to tap" in ran.out
@@ -307,9 +315,13 @@ def test_under_a_reversing_head_the_spindle_runs_on(tmp_path: Path, cycles: str)
     if cycles == "false":
         assert [line.split()[0] for line in tapping[:5]] == ["G0", "G0", "G1", "G1", "G0"]
     ran = millprep(
-        "dryrun", tmp_path / "out.nc", "--part", tmp_path / "part.toml",
-        "--shop", tmp_path / "shop.toml",
-    )  # fmt: skip
+        "dryrun",
+        tmp_path / "out.nc",
+        "--part",
+        tmp_path / "part.toml",
+        "--shop",
+        tmp_path / "shop.toml",
+    )
     assert ran.status == 0, ran.err
     assert "warning" not in ran.err
 
@@ -338,9 +350,13 @@ def test_a_spindle_too_fast_for_taps_leaves_them_to_the_hand(tmp_path: Path) -> 
     assert "by hand: 6 to tap" in ran.out
     assert "THE SPINDLE DOES NOT TURN SLOWLY ENOUGH" in text_of(tmp_path)
     ran = millprep(
-        "dryrun", tmp_path / "out.nc", "--part", tmp_path / "part.toml",
-        "--shop", tmp_path / "shop.toml",
-    )  # fmt: skip
+        "dryrun",
+        tmp_path / "out.nc",
+        "--part",
+        tmp_path / "part.toml",
+        "--shop",
+        tmp_path / "shop.toml",
+    )
     assert "stop" not in ran.err
 
 
@@ -511,9 +527,10 @@ def test_the_message_of_a_shifted_hole(tmp_path: Path, monkeypatch: pytest.Monke
     sound = writer.programs_of
     shift = swap(r"X60\.0 Y40\.0", "X60.001 Y40.0")
     monkeypatch.setattr(
-        writer, "programs_of",
+        writer,
+        "programs_of",
         lambda *given: [replace(one, text=shift(one.text)) for one in sound(*given)],
-    )  # fmt: skip
+    )
     ran = write(tmp_path)
     assert "cap 2 is off in X by +0.0010 mm; it belongs at X60.0000 Y40.0000" in ran.err
     assert "nothing was written: see the stops above" in ran.err

@@ -113,9 +113,13 @@ def test_any_parts_program_gives_back_its_holes(
 
 @settings(max_examples=25, derandomize=True)
 @given(
-    holes(), SETUPS, st.sampled_from(["tool", "hole"]), st.sampled_from(["mm", "inch"]),
-    st.sampled_from(["text", "json", "csv"]), st.sampled_from(["metric", "inch"]),
-)  # fmt: skip
+    holes(),
+    SETUPS,
+    st.sampled_from(["tool", "hole"]),
+    st.sampled_from(["mm", "inch"]),
+    st.sampled_from(["text", "json", "csv"]),
+    st.sampled_from(["metric", "inch"]),
+)
 def test_any_parts_listing_is_handed_over(
     drawn: str, setups: str, order: str, units: str, form: str, shop: str
 ) -> None:

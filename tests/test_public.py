@@ -134,9 +134,13 @@ def test_a_stop_keeps_sheet_and_program_back(in_folder: Path) -> None:
     ],
 )
 def test_no_sheet_is_had_around_the_witness(
-    part: str, monkeypatch: pytest.MonkeyPatch, sheet: str, way: tuple[Any, ...], figure: str,
+    part: str,
+    monkeypatch: pytest.MonkeyPatch,
+    sheet: str,
+    way: tuple[Any, ...],
+    figure: str,
     by: float,
-) -> None:  # fmt: skip
+) -> None:
     """A writer broken on purpose: one figure."""
     sound = writers.written
 

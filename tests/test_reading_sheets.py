@@ -139,8 +139,11 @@ def test_rows_by_hole_take_place_and_name_from_the_heading() -> None:
     assert (ream.x_mm, ream.y_mm, ream.z_mm) == (-10.0, 8.0, -22.0)
     assert ream.tool == PrintedTool("reamer", 6.35, lead=1.0)
     assert (setup.face, setup.towards_you, setup.away, setup.left_hand) == (
-        "back", "bottom", "top", "right",
-    )  # fmt: skip
+        "back",
+        "bottom",
+        "top",
+        "right",
+    )
 
 
 def test_heading_is_read_past_names_that_look_like_one() -> None:
@@ -212,7 +215,7 @@ def test_inches_become_millimetres_once() -> None:
         ("end mill 12 mm", PrintedTool("end mill", 12.0)),
         ("countersink 12.4 mm, point 82 deg", PrintedTool("countersink", 12.4, 82.0)),
     ],
-)  # fmt: skip
+)
 def test_tool_lines(words: str, tool: PrintedTool) -> None:
     assert tool_of(words) == tool
 
@@ -220,10 +223,17 @@ def test_tool_lines(words: str, tool: PrintedTool) -> None:
 @pytest.mark.parametrize(
     "words",
     [
-        "punch 3 mm", "drill #7, point 118 deg", "drill 3.3 mm, lead 4 threads", "tap M4, 4 mm",
-        "reamer 6 mm, lead 4 threads", "drill", "drill 3.3 mm point 118 deg", "drill -3.3 mm", "",
+        "punch 3 mm",
+        "drill #7, point 118 deg",
+        "drill 3.3 mm, lead 4 threads",
+        "tap M4, 4 mm",
+        "reamer 6 mm, lead 4 threads",
+        "drill",
+        "drill 3.3 mm point 118 deg",
+        "drill -3.3 mm",
+        "",
     ],
-)  # fmt: skip
+)
 def test_other_tool_lines_are_refused(words: str) -> None:
     with pytest.raises(UnreadableSheet):
         tool_of(words)
@@ -303,8 +313,9 @@ def test_csv_rows() -> None:
     second = {**CELLS, "setup": "2", "face": "back", "towards_you": "bottom"}
     setups = read_listing(as_csv(CELLS, {**CELLS, "step": "2"}, second), "csv")
     assert [(setup.number, setup.face, len(setup.rows)) for setup in setups] == [
-        (1, "top", 2), (2, "back", 1),
-    ]  # fmt: skip
+        (1, "top", 2),
+        (2, "back", 1),
+    ]
     row = setups[0].rows[0]
     assert row.hole == 'say "hi", 3'
     assert (row.x_mm, row.y_mm, row.z_mm) == (9.525, -12.7, -25.4)
@@ -315,11 +326,21 @@ def test_csv_rows() -> None:
 @pytest.mark.parametrize(
     ("column", "cell"),
     [
-        ("face", "upper"), ("zero_x", "middle"), ("units", "cm"), ("step", "one"), ("x", "1.2.3"),
-        ("z", "-0.0000"), ("z", "nan"), ("operation", "punch"), ("diameter_mm", "6.3"), ("y", ""),
-        ("point_angle_deg", "135"), ("pecks", "-0.5000;-1.0000"), ("turns", "some"),
+        ("face", "upper"),
+        ("zero_x", "middle"),
+        ("units", "cm"),
+        ("step", "one"),
+        ("x", "1.2.3"),
+        ("z", "-0.0000"),
+        ("z", "nan"),
+        ("operation", "punch"),
+        ("diameter_mm", "6.3"),
+        ("y", ""),
+        ("point_angle_deg", "135"),
+        ("pecks", "-0.5000;-1.0000"),
+        ("turns", "some"),
     ],
-)  # fmt: skip
+)
 def test_csv_cells_that_are_refused(column: str, cell: str) -> None:
     with pytest.raises(UnreadableSheet) as caught:
         read_listing(as_csv({**CELLS, column: cell}), "csv")
@@ -328,14 +349,30 @@ def test_csv_cells_that_are_refused(column: str, cell: str) -> None:
 
 def as_json(**changed: Any) -> bytes:
     step = {
-        "step": 1, "hole": "a", "operation": "tap",
-        "tool": "tap M4, 4 mm, pitch 0.7 mm, lead 4 threads", "tool_number": 3, "diameter_mm": 4.0,
-        "point_angle_deg": None, "tip_flat_mm": 0.0, "pitch_mm": 0.7, "lead": 4.0, "cone_mm": None,
-        "x": 12.5, "y": 8, "z": -10.8, "x_exact_mm": 12.500000001, "y_exact_mm": 8.0,
-        "z_exact_mm": -10.8, "pecks": [], "turns": 15.4,
-    }  # fmt: skip
+        "step": 1,
+        "hole": "a",
+        "operation": "tap",
+        "tool": "tap M4, 4 mm, pitch 0.7 mm, lead 4 threads",
+        "tool_number": 3,
+        "diameter_mm": 4.0,
+        "point_angle_deg": None,
+        "tip_flat_mm": 0.0,
+        "pitch_mm": 0.7,
+        "lead": 4.0,
+        "cone_mm": None,
+        "x": 12.5,
+        "y": 8,
+        "z": -10.8,
+        "x_exact_mm": 12.500000001,
+        "y_exact_mm": 8.0,
+        "z_exact_mm": -10.8,
+        "pecks": [],
+        "turns": 15.4,
+    }
     setup = {
-        "number": 1, "face": "top", "towards_you": "front",
+        "number": 1,
+        "face": "top",
+        "towards_you": "front",
         "zero": {"x": "left", "y": "front", "z": "top"},
         "lies": "TOP up; FRONT towards you, BACK away; LEFT at your left hand.",
         "zeroing": [
@@ -344,15 +381,25 @@ def as_json(**changed: Any) -> bytes:
             "raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.",
         ],
         "places": ["a: 12.500 from LEFT, 8.000 from FRONT"],
-        "turn": "", "hold": ["vice."], "skew": "", "skew_deg": 0.0, "head": [], "recover": [],
-        "looks": ["LOOK: 1 hole. a to LEFT: 12.5 mm by rule."], "measure": [], "hand": "",
+        "turn": "",
+        "hold": ["vice."],
+        "skew": "",
+        "skew_deg": 0.0,
+        "head": [],
+        "recover": [],
+        "looks": ["LOOK: 1 hole. a to LEFT: 12.5 mm by rule."],
+        "measure": [],
+        "hand": "",
         "steps": [{**step, **{key: value for key, value in changed.items() if key in step}}],
-    }  # fmt: skip
+    }
     setup |= {key: value for key, value in changed.items() if key in setup}
     whole = {
-        "part": "Trial", "part_mark": "0123ab", "units": "mm", "setups": [setup],
+        "part": "Trial",
+        "part_mark": "0123ab",
+        "units": "mm",
+        "setups": [setup],
         "stock": "mild steel, 60 x 40 x 20 mm",
-    }  # fmt: skip
+    }
     whole |= {key: value for key, value in changed.items() if key in whole}
     return json.dumps(whole).encode()
 
@@ -369,16 +416,35 @@ def test_json_steps() -> None:
 @pytest.mark.parametrize(
     ("field", "value"),
     [
-        ("face", "left"), ("towards_you", "back"), ("zero", {"x": "left", "y": "back", "z": "top"}),
-        ("zero", {"x": "left", "y": "front", "z": "bottom"}), ("zero", None), ("lies", "somehow"),
-        ("zeroing", []), ("places", ["a: somewhere"]), ("steps", None), ("steps", [1]), ("x", None),
-        ("turn", "over"), ("hold", ["vice, 8"]), ("skew_deg", 1.0), ("head", ["?"]),
-        ("recover", ["?"]), ("looks", ["see"]), ("measure", ["a"]), ("stock", "big"),
-        ("x", True), ("z", float("nan")),
-        ("x_exact_mm", None), ("tool_number", 1.5),
-        ("pecks", ["deep"]), ("units", "cm"), ("setups", []), ("part_mark", 5.0e400),
+        ("face", "left"),
+        ("towards_you", "back"),
+        ("zero", {"x": "left", "y": "back", "z": "top"}),
+        ("zero", {"x": "left", "y": "front", "z": "bottom"}),
+        ("zero", None),
+        ("lies", "somehow"),
+        ("zeroing", []),
+        ("places", ["a: somewhere"]),
+        ("steps", None),
+        ("steps", [1]),
+        ("x", None),
+        ("turn", "over"),
+        ("hold", ["vice, 8"]),
+        ("skew_deg", 1.0),
+        ("head", ["?"]),
+        ("recover", ["?"]),
+        ("looks", ["see"]),
+        ("measure", ["a"]),
+        ("stock", "big"),
+        ("x", True),
+        ("z", float("nan")),
+        ("x_exact_mm", None),
+        ("tool_number", 1.5),
+        ("pecks", ["deep"]),
+        ("units", "cm"),
+        ("setups", []),
+        ("part_mark", 5.0e400),
     ],
-)  # fmt: skip
+)
 def test_json_fields_that_are_refused(field: str, value: Any) -> None:
     with pytest.raises(UnreadableSheet):
         read_listing(as_json(**{field: value}), "json")

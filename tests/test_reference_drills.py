@@ -108,10 +108,16 @@ def test_nearest_drills_enclose_the_size(diameter_mm: float) -> None:
 @pytest.mark.parametrize(
     ("diameter_mm", "flute_mm", "length_mm"),
     [  # from memory of ISO 235 (DIN 338), jobber series; each row holds its own end
-        (1.0, 12, 34), (3.0, 33, 61), (3.1, 36, 65), (5.0, 52, 86), (6.0, 57, 93), (6.1, 63, 101),
-        (10.0, 87, 133), (13.0, 101, 151),
+        (1.0, 12, 34),
+        (3.0, 33, 61),
+        (3.1, 36, 65),
+        (5.0, 52, 86),
+        (6.0, 57, 93),
+        (6.1, 63, 101),
+        (10.0, 87, 133),
+        (13.0, 101, 151),
     ],
-)  # fmt: skip
+)
 def test_jobber_lengths(diameter_mm: float, flute_mm: float, length_mm: float) -> None:
     assert jobber_flute_mm(diameter_mm) == flute_mm
     assert jobber_length_mm(diameter_mm) == length_mm
@@ -124,10 +130,16 @@ def test_no_jobber_lengths_above_the_table() -> None:
 @pytest.mark.parametrize(
     ("inches", "thou"),
     [  # from memory of Machinery's Handbook, oversize of drilled holes, mean
-        (1 / 16, 1.5), (1 / 8, 3), (1 / 4, 4), (1 / 2, 5), (3 / 4, 5), (1, 7), (1.5, 7),
+        (1 / 16, 1.5),
+        (1 / 8, 3),
+        (1 / 4, 4),
+        (1 / 2, 5),
+        (3 / 4, 5),
+        (1, 7),
+        (1.5, 7),
         (3 / 8, 4.5),
     ],
-)  # fmt: skip
+)
 def test_drilled_oversize(inches: float, thou: float) -> None:
     assert oversize_mm(inches * 25.4) == pytest.approx(thou * 0.0254)
 
@@ -142,10 +154,17 @@ def test_every_twentieth_of_a_millimetre_to_13_is_listed_once() -> None:
 @pytest.mark.parametrize(
     ("diameter_mm", "flute_mm", "length_mm"),
     [  # from memory of ISO 235 (DIN 1897), stub series; each row holds its own end
-        (1.0, 6, 26), (2.0, 12, 38), (3.0, 16, 46), (5.0, 26, 62), (6.0, 28, 66), (6.1, 31, 70),
-        (8.0, 37, 79), (10.0, 43, 89), (12.0, 51, 102),
+        (1.0, 6, 26),
+        (2.0, 12, 38),
+        (3.0, 16, 46),
+        (5.0, 26, 62),
+        (6.0, 28, 66),
+        (6.1, 31, 70),
+        (8.0, 37, 79),
+        (10.0, 43, 89),
+        (12.0, 51, 102),
     ],
-)  # fmt: skip
+)
 def test_stub_lengths(diameter_mm: float, flute_mm: float, length_mm: float) -> None:
     assert stub_flute_mm(diameter_mm) == flute_mm
     assert stub_length_mm(diameter_mm) == length_mm

@@ -39,14 +39,32 @@ def named(designation: str) -> Thread:
 @pytest.mark.parametrize(
     ("designation", "pitch_mm", "drill_mm"),
     [  # from memory of ISO 261 and ISO 2306
-        ("M1.6", 0.35, 1.25), ("M2", 0.4, 1.6), ("M2.5", 0.45, 2.05), ("M3", 0.5, 2.5),
-        ("M4", 0.7, 3.3), ("M5", 0.8, 4.2), ("M6", 1.0, 5.0), ("M8", 1.25, 6.8),
-        ("M10", 1.5, 8.5), ("M12", 1.75, 10.2), ("M14", 2.0, 12.0), ("M16", 2.0, 14.0),
-        ("M20", 2.5, 17.5), ("M24", 3.0, 21.0), ("M6x0.75", 0.75, 5.2), ("M8x1", 1.0, 7.0),
-        ("M10x1.25", 1.25, 8.8), ("M10x1", 1.0, 9.0), ("M12x1.5", 1.5, 10.5), ("M1", 0.25, 0.75),
-        ("M1.4", 0.3, 1.1), ("M30", 3.5, 26.5), ("M36", 4.0, 32.0), ("M36x3", 3.0, 33.0),
+        ("M1.6", 0.35, 1.25),
+        ("M2", 0.4, 1.6),
+        ("M2.5", 0.45, 2.05),
+        ("M3", 0.5, 2.5),
+        ("M4", 0.7, 3.3),
+        ("M5", 0.8, 4.2),
+        ("M6", 1.0, 5.0),
+        ("M8", 1.25, 6.8),
+        ("M10", 1.5, 8.5),
+        ("M12", 1.75, 10.2),
+        ("M14", 2.0, 12.0),
+        ("M16", 2.0, 14.0),
+        ("M20", 2.5, 17.5),
+        ("M24", 3.0, 21.0),
+        ("M6x0.75", 0.75, 5.2),
+        ("M8x1", 1.0, 7.0),
+        ("M10x1.25", 1.25, 8.8),
+        ("M10x1", 1.0, 9.0),
+        ("M12x1.5", 1.5, 10.5),
+        ("M1", 0.25, 0.75),
+        ("M1.4", 0.3, 1.1),
+        ("M30", 3.5, 26.5),
+        ("M36", 4.0, 32.0),
+        ("M36x3", 3.0, 33.0),
     ],
-)  # fmt: skip
+)
 def test_metric_threads(designation: str, pitch_mm: float, drill_mm: float) -> None:
     thread = named(designation)
     assert (thread.pitch_mm, thread.tap_drill_mm) == (pitch_mm, drill_mm)
@@ -56,13 +74,25 @@ def test_metric_threads(designation: str, pitch_mm: float, drill_mm: float) -> N
 @pytest.mark.parametrize(
     ("designation", "drill"),
     [  # from memory of the American tapping-drill tables (Machinery's Handbook)
-        ("#0-80 UNF", "3/64 in"), ("#2-56 UNC", "#50"), ("#4-40 UNC", "#43"), ("#6-32 UNC", "#36"),
-        ("#8-32 UNC", "#29"), ("#10-24 UNC", "#25"), ("#10-32 UNF", "#21"), ("1/4-20 UNC", "#7"),
-        ("1/4-28 UNF", "#3"), ("5/16-18 UNC", "letter F"), ("3/8-16 UNC", "5/16 in"),
-        ("3/8-24 UNF", "letter Q"), ("1/2-13 UNC", "27/64 in"), ("1-8 UNC", "7/8 in"),
-        ("1-12 UNF", "59/64 in"), ("1/4-32 UNEF", "7/32 in"), ("1/2-28 UNEF", "15/32 in"),
+        ("#0-80 UNF", "3/64 in"),
+        ("#2-56 UNC", "#50"),
+        ("#4-40 UNC", "#43"),
+        ("#6-32 UNC", "#36"),
+        ("#8-32 UNC", "#29"),
+        ("#10-24 UNC", "#25"),
+        ("#10-32 UNF", "#21"),
+        ("1/4-20 UNC", "#7"),
+        ("1/4-28 UNF", "#3"),
+        ("5/16-18 UNC", "letter F"),
+        ("3/8-16 UNC", "5/16 in"),
+        ("3/8-24 UNF", "letter Q"),
+        ("1/2-13 UNC", "27/64 in"),
+        ("1-8 UNC", "7/8 in"),
+        ("1-12 UNF", "59/64 in"),
+        ("1/4-32 UNEF", "7/32 in"),
+        ("1/2-28 UNEF", "15/32 in"),
     ],
-)  # fmt: skip
+)
 def test_unified_tapping_drills(designation: str, drill: str) -> None:
     assert named(designation).tap_drill == drill
 
@@ -123,11 +153,14 @@ def test_metric_tolerances_follow_the_formulas(row: dict[str, Any]) -> None:
 @pytest.mark.parametrize(
     ("designation", "limits_in"),
     [  # from memory of ASME B1.1, class 2B; the first two are held by the bounds of the formula
-        ("#0-80 UNF", (0.0465, 0.0514)), ("#1-64 UNC", (0.0561, 0.0623)),
-        ("#4-40 UNC", (0.0849, 0.0939)), ("3/8-16 UNC", (0.307, 0.321)),
-        ("1/4-28 UNF", (0.211, 0.220)), ("5/16-18 UNC", (0.252, 0.265)),
+        ("#0-80 UNF", (0.0465, 0.0514)),
+        ("#1-64 UNC", (0.0561, 0.0623)),
+        ("#4-40 UNC", (0.0849, 0.0939)),
+        ("3/8-16 UNC", (0.307, 0.321)),
+        ("1/4-28 UNF", (0.211, 0.220)),
+        ("5/16-18 UNC", (0.252, 0.265)),
     ],
-)  # fmt: skip
+)
 def test_unified_limits(designation: str, limits_in: tuple[float, float]) -> None:
     limits = minor_limits(named(designation))
     assert limits is not None
@@ -144,11 +177,15 @@ def test_the_finest_metric_threads_have_class_5h() -> None:
 @pytest.mark.parametrize(
     ("designation", "pitch_diameter_mm", "minor_mm"),
     [  # from memory of ISO 724, ISO 228-1, BS 84 (1/4 BSW 0.2180 and 0.1860 in) and BS 811
-        ("M6", 5.350, 4.917), ("M10", 9.026, 8.376), ("M6x0.75", 5.513, 5.188),
-        ("G1/4", 12.301, 11.445), ("1/4 BSW", 0.2180 * 25.4, 0.1860 * 25.4),
-        ("0BA", 5.4, 4.8), ("1/4x26 BSC", 0.2295 * 25.4, 0.2090 * 25.4),
+        ("M6", 5.350, 4.917),
+        ("M10", 9.026, 8.376),
+        ("M6x0.75", 5.513, 5.188),
+        ("G1/4", 12.301, 11.445),
+        ("1/4 BSW", 0.2180 * 25.4, 0.1860 * 25.4),
+        ("0BA", 5.4, 4.8),
+        ("1/4x26 BSC", 0.2295 * 25.4, 0.2090 * 25.4),
     ],
-)  # fmt: skip
+)
 def test_basic_diameters(designation: str, pitch_diameter_mm: float, minor_mm: float) -> None:
     thread = named(designation)
     assert thread.pitch_diameter_mm == pytest.approx(pitch_diameter_mm, abs=0.002)
@@ -175,11 +212,22 @@ def test_ba_threads_follow_their_formulas(number: int) -> None:
 @pytest.mark.parametrize(
     ("designation", "threads_per_inch"),
     [  # from memory of BS 84 and ISO 228-1; 3/16 BSF is 32, not 28
-        ("1/8 BSW", 40), ("1/4 BSW", 20), ("3/8 BSW", 16), ("1/2 BSW", 12), ("3/16 BSF", 32),
-        ("1/4 BSF", 26), ("3/8 BSF", 20), ("1/4x40 ME", 40), ("3/8x32 ME", 32), ("G1/8", 28),
-        ("G1/4", 19), ("G1/2", 14), ("G1", 11), ("3/8x26 ME", 26),
+        ("1/8 BSW", 40),
+        ("1/4 BSW", 20),
+        ("3/8 BSW", 16),
+        ("1/2 BSW", 12),
+        ("3/16 BSF", 32),
+        ("1/4 BSF", 26),
+        ("3/8 BSF", 20),
+        ("1/4x40 ME", 40),
+        ("3/8x32 ME", 32),
+        ("G1/8", 28),
+        ("G1/4", 19),
+        ("G1/2", 14),
+        ("G1", 11),
+        ("3/8x26 ME", 26),
     ],
-)  # fmt: skip
+)
 def test_whitworth_forms(designation: str, threads_per_inch: int) -> None:
     thread = named(designation)
     assert thread.threads_per_inch == threads_per_inch
@@ -197,10 +245,14 @@ def test_pipe_threads_are_larger_than_their_name() -> None:
 @pytest.mark.parametrize(
     ("major_mm", "pitch_mm", "drill_mm", "convention", "percent"),
     [  # worked by hand from (D - d) / (c P): M6 with a 5 mm drill by the three conventions
-        (6, 1, 5.0, "1.299", 76.98), (6, 1, 5.0, "1.2269", 81.51), (6, 1, 5.0, "1.0825", 92.38),
-        (6, 1, 5.2, "1.299", 61.59), (6, 1, 5.2, "1.2269", 65.21), (6, 1, 5.2, "1.0825", 73.90),
+        (6, 1, 5.0, "1.299", 76.98),
+        (6, 1, 5.0, "1.2269", 81.51),
+        (6, 1, 5.0, "1.0825", 92.38),
+        (6, 1, 5.2, "1.299", 61.59),
+        (6, 1, 5.2, "1.2269", 65.21),
+        (6, 1, 5.2, "1.0825", 73.90),
     ],
-)  # fmt: skip
+)
 def test_percent_thread_by_each_convention(
     major_mm: float, pitch_mm: float, drill_mm: float, convention: Convention, percent: float
 ) -> None:
@@ -257,14 +309,23 @@ def test_a_left_hand_thread_is_the_same_but_for_its_hand() -> None:
 @pytest.mark.parametrize(
     ("designation", "holes"),
     [  # from memory of ISO 273: fine, medium, coarse; half millimetres at M12 to M16
-        ("M2", (2.2, 2.4, 2.6)), ("M3", (3.2, 3.4, 3.6)), ("M4", (4.3, 4.5, 4.8)),
-        ("M5", (5.3, 5.5, 5.8)), ("M6", (6.4, 6.6, 7.0)), ("M8", (8.4, 9.0, 10.0)),
-        ("M10", (10.5, 11.0, 12.0)), ("M12", (13.0, 13.5, 14.5)), ("M14", (15.0, 15.5, 16.5)),
-        ("M16", (17.0, 17.5, 18.5)), ("M6x0.75", (6.4, 6.6, 7.0)),
-        ("M1", (1.1, 1.2, 1.3)), ("M30", (31.0, 33.0, 35.0)), ("M36", (37.0, 39.0, 42.0)),
+        ("M2", (2.2, 2.4, 2.6)),
+        ("M3", (3.2, 3.4, 3.6)),
+        ("M4", (4.3, 4.5, 4.8)),
+        ("M5", (5.3, 5.5, 5.8)),
+        ("M6", (6.4, 6.6, 7.0)),
+        ("M8", (8.4, 9.0, 10.0)),
+        ("M10", (10.5, 11.0, 12.0)),
+        ("M12", (13.0, 13.5, 14.5)),
+        ("M14", (15.0, 15.5, 16.5)),
+        ("M16", (17.0, 17.5, 18.5)),
+        ("M6x0.75", (6.4, 6.6, 7.0)),
+        ("M1", (1.1, 1.2, 1.3)),
+        ("M30", (31.0, 33.0, 35.0)),
+        ("M36", (37.0, 39.0, 42.0)),
         ("M2.2", (2.4, 2.6, 2.8)),
     ],
-)  # fmt: skip
+)
 def test_metric_clearance_holes(designation: str, holes: tuple[float, ...]) -> None:
     clearance = clearance_for(named(designation))
     assert clearance is not None
@@ -274,14 +335,18 @@ def test_metric_clearance_holes(designation: str, holes: tuple[float, ...]) -> N
 @pytest.mark.parametrize(
     ("designation", "inches"),
     [  # from memory of ASME B18.2.8, hole diameters to three decimals
-        ("#4-40 UNC", (0.120, 0.128, 0.144)), ("#6-32 UNC", (0.154, 0.170, 0.185)),
-        ("#8-32 UNC", (0.180, 0.196, 0.213)), ("#10-32 UNF", (0.206, 0.221, 0.238)),
-        ("1/4-20 UNC", (0.266, 0.281, 0.297)), ("3/8-16 UNC", (0.391, 0.406, 0.422)),
+        ("#4-40 UNC", (0.120, 0.128, 0.144)),
+        ("#6-32 UNC", (0.154, 0.170, 0.185)),
+        ("#8-32 UNC", (0.180, 0.196, 0.213)),
+        ("#10-32 UNF", (0.206, 0.221, 0.238)),
+        ("1/4-20 UNC", (0.266, 0.281, 0.297)),
+        ("3/8-16 UNC", (0.391, 0.406, 0.422)),
         ("1/2-13 UNC", (0.531, 0.562, 0.609)),
         # left out by the standard: its steps on either side
-        ("#12-24 UNC", (0.234, 0.246, 0.266)), ("9/16-12 UNC", (0.594, 0.625, 0.672)),
+        ("#12-24 UNC", (0.234, 0.246, 0.266)),
+        ("9/16-12 UNC", (0.594, 0.625, 0.672)),
     ],
-)  # fmt: skip
+)
 def test_inch_clearance_holes(designation: str, inches: tuple[float, ...]) -> None:
     clearance = clearance_for(named(designation))
     assert clearance is not None
@@ -309,10 +374,14 @@ def test_a_pipe_thread_has_no_clearance_hole() -> None:
 @pytest.mark.parametrize(
     ("designation", "head_mm", "height_mm", "bore_mm", "depth_mm"),
     [  # from memory of ISO 4762 (plain head) and DIN 974-1, row 1
-        ("M3", 5.5, 3, 6.5, 3.4), ("M4", 7, 4, 8, 4.4), ("M5", 8.5, 5, 10, 5.4),
-        ("M6", 10, 6, 11, 6.4), ("M8", 13, 8, 15, 8.6), ("M10", 16, 10, 18, 10.6),
+        ("M3", 5.5, 3, 6.5, 3.4),
+        ("M4", 7, 4, 8, 4.4),
+        ("M5", 8.5, 5, 10, 5.4),
+        ("M6", 10, 6, 11, 6.4),
+        ("M8", 13, 8, 15, 8.6),
+        ("M10", 16, 10, 18, 10.6),
     ],
-)  # fmt: skip
+)
 def test_metric_socket_heads(
     designation: str, head_mm: float, height_mm: float, bore_mm: float, depth_mm: float
 ) -> None:
@@ -325,10 +394,12 @@ def test_metric_socket_heads(
 @pytest.mark.parametrize(
     ("designation", "head_in", "height_in", "bore_in"),
     [  # from memory of ASME B18.3
-        ("#4-40 UNC", 0.183, 0.112, 7 / 32), ("#8-32 UNC", 0.270, 0.164, 5 / 16),
-        ("#10-32 UNF", 0.312, 0.190, 3 / 8), ("1/4-20 UNC", 0.375, 0.250, 7 / 16),
+        ("#4-40 UNC", 0.183, 0.112, 7 / 32),
+        ("#8-32 UNC", 0.270, 0.164, 5 / 16),
+        ("#10-32 UNF", 0.312, 0.190, 3 / 8),
+        ("1/4-20 UNC", 0.375, 0.250, 7 / 16),
     ],
-)  # fmt: skip
+)
 def test_inch_socket_heads(
     designation: str, head_in: float, height_in: float, bore_in: float
 ) -> None:
@@ -342,10 +413,14 @@ def test_inch_socket_heads(
 @pytest.mark.parametrize(
     ("designation", "head_mm", "angle_deg"),
     [  # from memory of ISO 10642, theoretical heads (not the smaller ones of DIN 7991)
-        ("M3", 6.72, 90), ("M4", 8.96, 90), ("M5", 11.2, 90), ("M6", 13.44, 90),
-        ("#8-32 UNC", 0.359 * 25.4, 82), ("1/4-20 UNC", 0.531 * 25.4, 82),  # ASME B18.3
+        ("M3", 6.72, 90),
+        ("M4", 8.96, 90),
+        ("M5", 11.2, 90),
+        ("M6", 13.44, 90),
+        ("#8-32 UNC", 0.359 * 25.4, 82),
+        ("1/4-20 UNC", 0.531 * 25.4, 82),  # ASME B18.3
     ],
-)  # fmt: skip
+)
 def test_countersunk_heads(designation: str, head_mm: float, angle_deg: float) -> None:
     head = head_for(named(designation), "countersunk")
     assert head is not None
@@ -356,12 +431,15 @@ def test_countersunk_heads(designation: str, head_mm: float, angle_deg: float) -
 @pytest.mark.parametrize(
     ("designation", "kind", "head_mm", "height_mm"),
     [  # from memory of ISO 7045, ISO 1207, ISO 2009 and ASME B18.6.3
-        ("M3", "pan head", 5.6, 2.4), ("M5", "pan head", 9.5, 3.7), ("M4", "cheese head", 7, 2.6),
-        ("M5", "slotted countersunk", 10.4, 2.7), ("M3.5", "countersunk", 8.2, 2.35),
+        ("M3", "pan head", 5.6, 2.4),
+        ("M5", "pan head", 9.5, 3.7),
+        ("M4", "cheese head", 7, 2.6),
+        ("M5", "slotted countersunk", 10.4, 2.7),
+        ("M3.5", "countersunk", 8.2, 2.35),
         ("#10-32 UNF", "slotted countersunk", 0.385 * 25.4, 0.116 * 25.4),
         ("#8-32 UNC", "pan head", 0.322 * 25.4, 0.115 * 25.4),
     ],
-)  # fmt: skip
+)
 def test_other_heads(designation: str, kind: HeadKind, head_mm: float, height_mm: float) -> None:
     head = head_for(named(designation), kind)
     assert head is not None
@@ -372,10 +450,14 @@ def test_other_heads(designation: str, kind: HeadKind, head_mm: float, height_mm
 @pytest.mark.parametrize(
     ("designation", "flats_mm", "head_mm", "nut_mm"),
     [  # from memory of ISO 4014 and ISO 4032; ASME B18.2.1 and B18.2.2
-        ("M5", 8, 3.5, 4.7), ("M6", 10, 4, 5.2), ("M8", 13, 5.3, 6.8), ("M10", 16, 6.4, 8.4),
-        ("M12", 18, 7.5, 10.8), ("1/4-20 UNC", 11.1125, 5 / 32 * 25.4, 7 / 32 * 25.4),
+        ("M5", 8, 3.5, 4.7),
+        ("M6", 10, 4, 5.2),
+        ("M8", 13, 5.3, 6.8),
+        ("M10", 16, 6.4, 8.4),
+        ("M12", 18, 7.5, 10.8),
+        ("1/4-20 UNC", 11.1125, 5 / 32 * 25.4, 7 / 32 * 25.4),
     ],
-)  # fmt: skip
+)
 def test_hexagons(designation: str, flats_mm: float, head_mm: float, nut_mm: float) -> None:
     head, nut = head_for(named(designation), "hexagon head"), nut_for(named(designation))
     assert head is not None and nut is not None

@@ -139,9 +139,13 @@ def test_one_point_goes_the_way_of_many() -> None:
 def test_zero_lies_on_the_datum_faces_that_stand_upright() -> None:
     part = a_part(datum='x = "right"\ny = "back"\nz = "top"')
     for face, zeros in {
-        "top": ("right", "back"), "front": ("right", "top"), "right": ("back", "top"),
-        "back": ("right", "top"), "left": ("back", "top"), "bottom": ("right", "back"),
-    }.items():  # fmt: skip
+        "top": ("right", "back"),
+        "front": ("right", "top"),
+        "right": ("back", "top"),
+        "back": ("right", "top"),
+        "left": ("back", "top"),
+        "bottom": ("right", "back"),
+    }.items():
         setup = lay(part, face)
         assert (setup.zero_x, setup.zero_y) == zeros, face
 
@@ -260,24 +264,27 @@ def test_a_reversed_readout_turns_the_preset() -> None:
     ("face", "request_words", "message", "remedy"),
     [
         (
-            "front", {"towards_you": "back"},
+            "front",
+            {"towards_you": "back"},
             "back cannot be towards you when front is up",
             "give one of the four faces that stand upright",
         ),
         (
-            "top", {"zero_x": "front"},
+            "top",
+            {"zero_x": "front"},
             "zero x is on front, which does not stand across X when top is up and front is "
             "towards you",
             'give x = "left", "right" or "centre"',
         ),
         (
-            "right", {"zero_y": "left"},
+            "right",
+            {"zero_y": "left"},
             "zero y is on left, which does not stand across Y when right is up and bottom is "
             "towards you",
             'give y = "bottom", "top" or "centre"',
         ),
     ],
-)  # fmt: skip
+)
 def test_contradictions_are_told(
     face: str, request_words: dict[str, str], message: str, remedy: str
 ) -> None:
@@ -307,8 +314,13 @@ def test_a_far_feature_and_both_ends_want_the_other_face_too() -> None:
 
 def test_default_towards_you_looks_square_at_the_face() -> None:
     assert [default_towards_you(face) for face in FACES] == [
-        "front", "back", "bottom", "bottom", "bottom", "bottom",
-    ]  # fmt: skip
+        "front",
+        "back",
+        "bottom",
+        "bottom",
+        "bottom",
+        "bottom",
+    ]
 
 
 def test_safe_height_clears_the_highest_obstacle() -> None:

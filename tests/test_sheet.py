@@ -24,9 +24,14 @@ PIVOT = (
 
 
 def sheet_of(
-    holes: str, stock: str = BLOCK_25, *, units: str = "mm", shop: str = "", order: str = "tool",
+    holes: str,
+    stock: str = BLOCK_25,
+    *,
+    units: str = "mm",
+    shop: str = "",
+    order: str = "tool",
     **more: str,
-) -> Sheet:  # fmt: skip
+) -> Sheet:
     plan = plan_of(holes, stock, shop=shop, order=order, **more)
     return make_sheet(plan, units, checked(plan))  # type: ignore[arg-type]  # mm or inch
 
@@ -157,8 +162,13 @@ def test_done_count_and_what_was_assumed() -> None:
 
 def test_cautions_are_on_the_sheet() -> None:
     text = " ".join(text_of(SCREWS).split())
-    for words in ("glasses on", "No gloves", "Key out of the chuck", "never held",
-                  "qualified instruction come before this sheet"):  # fmt: skip
+    for words in (
+        "glasses on",
+        "No gloves",
+        "Key out of the chuck",
+        "never held",
+        "qualified instruction come before this sheet",
+    ):
         assert words in text
 
 
@@ -201,9 +211,23 @@ def test_json_has_the_fields_of_the_contract() -> None:
     assert {"part", "units", "findings", "setups"} <= set(data)
     assert {"number", "face", "towards_you", "zero", "steps"} <= set(data["setups"][0])
     assert {
-        "step", "hole", "operation", "tool", "tool_number", "diameter_mm", "x", "y", "z",
-        "x_exact_mm", "y_exact_mm", "z_exact_mm", "rpm", "feed_mm_per_min", "pecks", "by_hand",
-    } <= set(data["setups"][0]["steps"][0])  # fmt: skip
+        "step",
+        "hole",
+        "operation",
+        "tool",
+        "tool_number",
+        "diameter_mm",
+        "x",
+        "y",
+        "z",
+        "x_exact_mm",
+        "y_exact_mm",
+        "z_exact_mm",
+        "rpm",
+        "feed_mm_per_min",
+        "pecks",
+        "by_hand",
+    } <= set(data["setups"][0]["steps"][0])
     tap = next(step for step in data["setups"][0]["steps"] if step["operation"] == "tap")
     assert (tap["rpm"], tap["feed_mm_per_min"], tap["pecks"]) == (None, None, [])
     spot = data["setups"][0]["steps"][0]

@@ -44,9 +44,14 @@ def test_packaged_shops(name):
     assert shop.readout.resolution_mm == Decimal("0.005")
     assert shop.readout.resolution_inch == Decimal("0.0002")
     for tools in (
-        cabinet.drills, cabinet.reamers, cabinet.taps, cabinet.spot_drills,
-        cabinet.countersinks, cabinet.counterbores, cabinet.end_mills,
-    ):  # fmt: skip
+        cabinet.drills,
+        cabinet.reamers,
+        cabinet.taps,
+        cabinet.spot_drills,
+        cabinet.countersinks,
+        cabinet.counterbores,
+        cabinet.end_mills,
+    ):
         assert tools
         assert diameters(tools) == sorted(diameters(tools))
         assert len(set(tools)) == len(tools)
@@ -91,9 +96,15 @@ taps = ["M3", { thread = "M4", lead = "taper" }, { thread = "M5", lead = "plug" 
     )
     leads = [(tap.words, tap.lead_threads) for tap in shop.cabinet.taps]
     assert leads == [
-        ("M3", 4), ("M3", 2), ("M4", 8), ("M5", 4), ("M6", 4), ("M8", 2), ("M10", 3),
+        ("M3", 4),
+        ("M3", 2),
+        ("M4", 8),
+        ("M5", 4),
+        ("M6", 4),
+        ("M8", 2),
+        ("M10", 3),
         ("M12 left hand", 5),
-    ]  # fmt: skip
+    ]
     assert shop.cabinet.taps[-1].is_left_hand
 
 

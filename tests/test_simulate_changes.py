@@ -159,9 +159,16 @@ def test_a_touch_off_with_the_same_tool_loses_the_place_too() -> None:
 
 @pytest.mark.parametrize(
     ("words", "tip_mm"),
-    [("G92 Z0", -8.0), ("G92 Z0.1", -8.0), ("G10 L20 P1 Z0", -8.0), ("G10 L20 P0 Z25.", -8.0),
-     ("G92 Z0\nG91 G0 Z25.\nG90", -8.0), ("G0 Z25.\nG92 Z0", 17.0), ("G92 X20. Y20.", -8.0)],
-)  # fmt: skip
+    [
+        ("G92 Z0", -8.0),
+        ("G92 Z0.1", -8.0),
+        ("G10 L20 P1 Z0", -8.0),
+        ("G10 L20 P0 Z25.", -8.0),
+        ("G92 Z0\nG91 G0 Z25.\nG90", -8.0),
+        ("G0 Z25.\nG92 Z0", 17.0),
+        ("G92 X20. Y20.", -8.0),
+    ],
+)
 def test_z_set_where_a_tool_was_touched_off(words: str, tip_mm: float) -> None:
     """The control counts from where it is told that it stands (NISTIR 6556, section 3.5.18)."""
     body = f"{SPOTTED}{CHANGE}{words}\nG0 Z25.\nX20. Y20.\nG1 Z-8. F80.\n"

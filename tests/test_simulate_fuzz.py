@@ -52,10 +52,21 @@ LINES = st.one_of(
     st.builds("T{} M6".format, st.integers(0, 9)),
     st.builds("S{} M{}".format, st.integers(0, 4000), st.sampled_from("345")),
     st.sampled_from(
-        ["G80", "G43 H1", "G43 H2", "G49", "G53 G0 Z0.", "G91 G28 Z0.", "G90", "G4 P1.", "G55",
-         "(TOOL 8 DRILL 900000.000 MM POINT 118)", "(TOOL 9 SPOT DRILL 0.001 MM POINT 180)"]
+        [
+            "G80",
+            "G43 H1",
+            "G43 H2",
+            "G49",
+            "G53 G0 Z0.",
+            "G91 G28 Z0.",
+            "G90",
+            "G4 P1.",
+            "G55",
+            "(TOOL 8 DRILL 900000.000 MM POINT 118)",
+            "(TOOL 9 SPOT DRILL 0.001 MM POINT 180)",
+        ]
     ),
-)  # fmt: skip
+)
 
 
 @settings(max_examples=120)

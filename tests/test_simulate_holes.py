@@ -246,12 +246,10 @@ def cut_of(form: Form, tip_mm: float) -> Cut:
 
 
 @given(
-    st.lists(
-        st.tuples(st.floats(1, 12), ANGLES, st.floats(-20, -0.5)), min_size=1, max_size=4
-    ),
+    st.lists(st.tuples(st.floats(1, 12), ANGLES, st.floats(-20, -0.5)), min_size=1, max_size=4),
     st.floats(1, 12),
     ANGLES,
-)  # fmt: skip
+)
 def test_free_tip_against_sampling_radii(
     cuts: list[tuple[float, float, float]], diameter: float, angle: float
 ) -> None:
@@ -317,13 +315,9 @@ def test_depth_inside_the_outline() -> None:
 )
 def test_a_slanting_move_is_as_deep_as_where_it_leaves_the_stock(stock: Box | Disc) -> None:
     # Down from (-10, 5, 20) to (30, 5, -20): 1 mm down a mm along; it leaves at x = 10 + 1.
-    low = lowest_over(
-        stock, columns((-10, 5, 20)), columns((30, 5, -20)), np.array([1.0])
-    )  # fmt: skip
+    low = lowest_over(stock, columns((-10, 5, 20)), columns((30, 5, -20)), np.array([1.0]))
     assert_allclose(low, [-1.0])
-    beside = lowest_over(
-        stock, columns((-10, 12, 0)), columns((30, 12, 0)), np.array([1.0])
-    )  # fmt: skip
+    beside = lowest_over(stock, columns((-10, 12, 0)), columns((30, 12, 0)), np.array([1.0]))
     assert np.isnan(beside).all()
 
 

@@ -31,9 +31,15 @@ SCENE = Scene(STOCK, underside_known=True)
 DRILL = Drill("4 mm", 4.0, point_angle_deg=118.0, number=2)
 MILLER = EndMill("8 mm", 8.0, number=6)
 STUB = SpotDrill(
-    "10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=1.0, reach_mm=15.0, holder_diameter_mm=30.0,
-    holder_length_mm=40.0, number=1,
-)  # fmt: skip
+    "10 mm",
+    10.0,
+    point_angle_deg=90.0,
+    tip_flat_mm=1.0,
+    reach_mm=15.0,
+    holder_diameter_mm=30.0,
+    holder_length_mm=40.0,
+    number=1,
+)
 TOOLS = (STUB, DRILL, MILLER)
 HEAD = "G21 G17 G90 G94 G40 G49 G80 G54\n"
 Floats = NDArray[np.float64]

@@ -183,28 +183,33 @@ LINE = "TOOL 2 DRILL 5.000 MM"
         (LINE, Reamer("5 mm", 5.0), ("drill", "reamer")),
         (LINE, Drill("5.5 mm", 5.5, point_angle_deg=118.0), ("drill, 5.000 mm", "drill, 5.500 mm")),
         (
-            f"{LINE} POINT 135", Drill("5 mm", 5.0, point_angle_deg=118.0),
+            f"{LINE} POINT 135",
+            Drill("5 mm", 5.0, point_angle_deg=118.0),
             ("drill, point 135 deg", "drill, point 118 deg"),
         ),
         (
-            "TOOL 2 TAP 6.000 MM PITCH 0.75", Tap("M6", 6.0, pitch_mm=1.0),
+            "TOOL 2 TAP 6.000 MM PITCH 0.75",
+            Tap("M6", 6.0, pitch_mm=1.0),
             ("tap, pitch 0.75 mm", "tap, pitch 1 mm"),
         ),
         (
-            "TOOL 2 TAP 6.000 MM PITCH 1 LEFT HAND", Tap("M6", 6.0, pitch_mm=1.0),
+            "TOOL 2 TAP 6.000 MM PITCH 1 LEFT HAND",
+            Tap("M6", 6.0, pitch_mm=1.0),
             ("tap, left hand", "tap, right hand"),
         ),
         (
             "TOOL 2 TAP 6.350 MM PITCH 1.27 FLANKS 55",
-            Tap("1/4-20 UNC", 6.35, pitch_mm=1.27), ("tap, 1/4 BSW", "tap, 1/4-20 UNC"),
+            Tap("1/4-20 UNC", 6.35, pitch_mm=1.27),
+            ("tap, 1/4 BSW", "tap, 1/4-20 UNC"),
         ),
         ("TOOL 2 TAP 6.35 MM PITCH 1.27", Tap("1/4 BSW", 6.35, pitch_mm=1.27), None),
         (
-            "TOOL 2 SPOT DRILL 6.000 MM FLAT 0.2", SpotDrill("6 mm", 6.0, point_angle_deg=90.0),
+            "TOOL 2 SPOT DRILL 6.000 MM FLAT 0.2",
+            SpotDrill("6 mm", 6.0, point_angle_deg=90.0),
             ("spot drill, flat 0.2 mm", "spot drill, flat 0 mm"),
         ),
     ],
-)  # fmt: skip
+)
 def test_tool_line_against_tool_table(
     line: str, table: Tool, wanted: tuple[str, str] | None
 ) -> None:
@@ -267,10 +272,11 @@ def test_a_hole_of_a_tool_that_nobody_describes(
     told = [f for f in answer["findings"] if f["severity"] == "stop"]
     assert [(f["kind"], f["line"], f["message"]) for f in told] == [
         (
-            "unknown-tool", 6,
+            "unknown-tool",
+            6,
             "nothing says what T12 is, and it cuts: the hole at X20.000 Y20.000 is not confirmed",
         )
-    ]  # fmt: skip
+    ]
     assert ran.status == 1
     ran = millprep("dryrun", "a.nc", "--part", "part.toml", "--shop", "shop.toml")
     assert "nothing found" not in ran.out

@@ -37,22 +37,48 @@ def refusal(read: Callable[..., Any], *given_words: object) -> WordError:
 @pytest.mark.parametrize(
     ("value", "units", "designation"),
     [
-        (5, "mm", "5 mm"), (5.1, "mm", "5.1 mm"), ("5 mm", "mm", "5 mm"), ("5.0mm", "mm", "5 mm"),
-        ("5", "mm", "5 mm"), ("5 mm", "inch", "5 mm"), ("1/4 in", "mm", "1/4 in"),
-        ("0.25 in", "mm", "1/4 in"), ('1/4"', "mm", "1/4 in"), ("½ in", "mm", "1/2 in"),
-        ("1/4", "inch", "1/4 in"), (0.25, "inch", "1/4 in"), (0.201, "inch", "#7"),
-        (".257", "inch", "letter F"), ("0.2 in", "mm", "0.2 in"), ("5.15 mm", "mm", "5.15 mm"),
+        (5, "mm", "5 mm"),
+        (5.1, "mm", "5.1 mm"),
+        ("5 mm", "mm", "5 mm"),
+        ("5.0mm", "mm", "5 mm"),
+        ("5", "mm", "5 mm"),
+        ("5 mm", "inch", "5 mm"),
+        ("1/4 in", "mm", "1/4 in"),
+        ("0.25 in", "mm", "1/4 in"),
+        ('1/4"', "mm", "1/4 in"),
+        ("½ in", "mm", "1/2 in"),
+        ("1/4", "inch", "1/4 in"),
+        (0.25, "inch", "1/4 in"),
+        (0.201, "inch", "#7"),
+        (".257", "inch", "letter F"),
+        ("0.2 in", "mm", "0.2 in"),
+        ("5.15 mm", "mm", "5.15 mm"),
         ("1 1/8 in", "mm", "1 1/8 in"),
-        ("1-1/8 in", "mm", "1 1/8 in"), ("27/128 in", "mm", "27/128 in"), ("#7", "mm", "#7"),
-        ("# 7", "mm", "#7"), ("No. 7", "mm", "#7"), ("no 7", "mm", "#7"), ("NO.7", "mm", "#7"),
-        ("number 7", "inch", "#7"), ("letter F", "mm", "letter F"), ("Letter f", "mm", "letter F"),
-        ("Ø6", "mm", "6 mm"), ("ø 6 mm", "mm", "6 mm"), ("⌀6", "mm", "6 mm"),
-        ("dia 6", "mm", "6 mm"), ("dia. 6", "mm", "6 mm"), ("diameter 6", "mm", "6 mm"),
-        ("6 dia", "mm", "6 mm"), ("Ø1/4 in", "mm", "1/4 in"), ("dia 1/4", "inch", "1/4 in"),
-        ("6.35 mm", "mm", "6.35 mm"), (6.35, "mm", "6.35 mm"), ("6.123 mm", "mm", "6.123 mm"),
+        ("1-1/8 in", "mm", "1 1/8 in"),
+        ("27/128 in", "mm", "27/128 in"),
+        ("#7", "mm", "#7"),
+        ("# 7", "mm", "#7"),
+        ("No. 7", "mm", "#7"),
+        ("no 7", "mm", "#7"),
+        ("NO.7", "mm", "#7"),
+        ("number 7", "inch", "#7"),
+        ("letter F", "mm", "letter F"),
+        ("Letter f", "mm", "letter F"),
+        ("Ø6", "mm", "6 mm"),
+        ("ø 6 mm", "mm", "6 mm"),
+        ("⌀6", "mm", "6 mm"),
+        ("dia 6", "mm", "6 mm"),
+        ("dia. 6", "mm", "6 mm"),
+        ("diameter 6", "mm", "6 mm"),
+        ("6 dia", "mm", "6 mm"),
+        ("Ø1/4 in", "mm", "1/4 in"),
+        ("dia 1/4", "inch", "1/4 in"),
+        ("6.35 mm", "mm", "6.35 mm"),
+        (6.35, "mm", "6.35 mm"),
+        ("6.123 mm", "mm", "6.123 mm"),
         ("40", "mm", "40 mm"),
     ],
-)  # fmt: skip
+)
 def test_drills(value: object, units: Units, designation: str) -> None:
     drill = read_drill(value, units)
     assert drill.designation == designation
@@ -84,13 +110,16 @@ def test_an_unlisted_size_reads_back_as_itself(number: float, units: Units) -> N
         ("F", '"F" is not a drill size', 'for the letter drill write "letter F"'),
         ("1/4", '"1/4" is a bare fraction in a mm file', 'write "1/4 in"'),
         ("1,5", '"1,5" is not a drill size', 'write the decimal with a point: "1.5"'),
-        ("M6", '"M6" is a thread, not a drill size',
-         'its tapping drill is "5 mm"; or write tap = or clear = "M6"'),
+        (
+            "M6",
+            '"M6" is a thread, not a drill size',
+            'its tapping drill is "5 mm"; or write tap = or clear = "M6"',
+        ),
         (0, "0 is not a drill size", "sizes run from 0.1 to 500 mm"),
         (-3, "-3 is not a drill size", "sizes run from 0.1 to 500 mm"),
         ("600 mm", '"600 mm" is not a drill size', "sizes run from 0.1 to 500 mm"),
     ],
-)  # fmt: skip
+)
 def test_refused_drills(value: object, message: str, remedy: str) -> None:
     error = refusal(read_drill, value, "mm")
     assert (error.message, error.remedy) == (message, remedy)
@@ -102,27 +131,69 @@ def test_refused_drills(value: object, message: str, remedy: str) -> None:
 @pytest.mark.parametrize(
     ("words", "designation"),
     [
-        ("M6", "M6"), ("m6", "M6"), ("M 6", "M6"), ("M6x1", "M6"), ("M6 x 1.0", "M6"),
-        ("M6×1", "M6"), ("M6-1", "M6"), ("M6x1-6H", "M6"), ("m6x0.75", "M6x0.75"),
-        ("M6x.75", "M6x0.75"), ("M2.5", "M2.5"), ("1/4-20", "1/4-20 UNC"),
-        ("1/4-20 UNC", "1/4-20 UNC"), ("1/4-20UNC", "1/4-20 UNC"), ("1/4-20 UN", "1/4-20 UNC"),
-        ("1/4-20 UNC-2B", "1/4-20 UNC"), ("1/4 UNC", "1/4-20 UNC"), ("1/4-28", "1/4-28 UNF"),
-        (".250-20", "1/4-20 UNC"), ("#10-32", "#10-32 UNF"), ("10-32", "#10-32 UNF"),
-        ("No. 10-32 UNF", "#10-32 UNF"), (".190-32", "#10-32 UNF"), ("1-8", "1-8 UNC"),
-        ("1/4 BSW", "1/4 BSW"), ("1/4 in BSW", "1/4 BSW"), ("½ BSW", "1/2 BSW"),
-        ("1/4-20 BSW", "1/4 BSW"), ("1/4x20 BSW", "1/4 BSW"), ("1/4 Whitworth", "1/4 BSW"),
-        ('1/4" BSF', "1/4 BSF"), ("2BA", "2BA"), ("2 BA", "2BA"), ("4 ba", "4BA"), ("BA 2", "2BA"),
-        ("No. 2 BA", "2BA"), ("1/4x40 ME", "1/4x40 ME"), ("1/4 x 40 ME", "1/4x40 ME"),
-        ("1/4 ME 40", "1/4x40 ME"), ("1/4x40", "1/4x40 ME"), ("G1/4", "G1/4"), ("G 1/4", "G1/4"),
-        ("1/4 BSP", "G1/4"), ("G1 1/4", "G1 1/4"), ("1-1/4 BSP", "G1 1/4"), ("G 1 1/8", "G1 1/8"),
-        ("1/4-32", "1/4-32 UNEF"), ("1/2 UNEF", "1/2-28 UNEF"),
-        ("1/2-28 NEF", "1/2-28 UNEF"), ("3/8x26 ME", "3/8x26 ME"), ("1/4x26 BSC", "1/4x26 BSC"),
-        ("1/4 cycle", "1/4x26 BSC"), ("5/16 CEI", "5/16x26 BSC"), ("M36x3", "M36x3"),
-        ("M6 left hand", "M6 left hand"), ("M6 LH", "M6 left hand"),
-        ("M6-LH", "M6 left hand"), ("M6 (left hand)", "M6 left hand"), ("M6 right hand", "M6"),
-        ("1/4-20 UNC left-hand", "1/4-20 UNC left hand"), ("2 BA left hand", "2BA left hand"),
+        ("M6", "M6"),
+        ("m6", "M6"),
+        ("M 6", "M6"),
+        ("M6x1", "M6"),
+        ("M6 x 1.0", "M6"),
+        ("M6×1", "M6"),
+        ("M6-1", "M6"),
+        ("M6x1-6H", "M6"),
+        ("m6x0.75", "M6x0.75"),
+        ("M6x.75", "M6x0.75"),
+        ("M2.5", "M2.5"),
+        ("1/4-20", "1/4-20 UNC"),
+        ("1/4-20 UNC", "1/4-20 UNC"),
+        ("1/4-20UNC", "1/4-20 UNC"),
+        ("1/4-20 UN", "1/4-20 UNC"),
+        ("1/4-20 UNC-2B", "1/4-20 UNC"),
+        ("1/4 UNC", "1/4-20 UNC"),
+        ("1/4-28", "1/4-28 UNF"),
+        (".250-20", "1/4-20 UNC"),
+        ("#10-32", "#10-32 UNF"),
+        ("10-32", "#10-32 UNF"),
+        ("No. 10-32 UNF", "#10-32 UNF"),
+        (".190-32", "#10-32 UNF"),
+        ("1-8", "1-8 UNC"),
+        ("1/4 BSW", "1/4 BSW"),
+        ("1/4 in BSW", "1/4 BSW"),
+        ("½ BSW", "1/2 BSW"),
+        ("1/4-20 BSW", "1/4 BSW"),
+        ("1/4x20 BSW", "1/4 BSW"),
+        ("1/4 Whitworth", "1/4 BSW"),
+        ('1/4" BSF', "1/4 BSF"),
+        ("2BA", "2BA"),
+        ("2 BA", "2BA"),
+        ("4 ba", "4BA"),
+        ("BA 2", "2BA"),
+        ("No. 2 BA", "2BA"),
+        ("1/4x40 ME", "1/4x40 ME"),
+        ("1/4 x 40 ME", "1/4x40 ME"),
+        ("1/4 ME 40", "1/4x40 ME"),
+        ("1/4x40", "1/4x40 ME"),
+        ("G1/4", "G1/4"),
+        ("G 1/4", "G1/4"),
+        ("1/4 BSP", "G1/4"),
+        ("G1 1/4", "G1 1/4"),
+        ("1-1/4 BSP", "G1 1/4"),
+        ("G 1 1/8", "G1 1/8"),
+        ("1/4-32", "1/4-32 UNEF"),
+        ("1/2 UNEF", "1/2-28 UNEF"),
+        ("1/2-28 NEF", "1/2-28 UNEF"),
+        ("3/8x26 ME", "3/8x26 ME"),
+        ("1/4x26 BSC", "1/4x26 BSC"),
+        ("1/4 cycle", "1/4x26 BSC"),
+        ("5/16 CEI", "5/16x26 BSC"),
+        ("M36x3", "M36x3"),
+        ("M6 left hand", "M6 left hand"),
+        ("M6 LH", "M6 left hand"),
+        ("M6-LH", "M6 left hand"),
+        ("M6 (left hand)", "M6 left hand"),
+        ("M6 right hand", "M6"),
+        ("1/4-20 UNC left-hand", "1/4-20 UNC left hand"),
+        ("2 BA left hand", "2BA left hand"),
     ],
-)  # fmt: skip
+)
 def test_threads(words: str, designation: str) -> None:
     thread = read_thread(words)
     assert thread.designation == designation
@@ -138,8 +209,20 @@ def test_every_listed_thread_reads_back_as_itself() -> None:
 @pytest.mark.parametrize(
     ("words", "readings"),
     [
-        ("1/4", ["1/4-20 UNC", "1/4-28 UNF", "1/4-32 UNEF", "1/4 BSW", "1/4 BSF", "1/4x32 ME",
-                 "1/4x40 ME", "1/4x26 BSC", "G1/4"]),
+        (
+            "1/4",
+            [
+                "1/4-20 UNC",
+                "1/4-28 UNF",
+                "1/4-32 UNEF",
+                "1/4 BSW",
+                "1/4 BSF",
+                "1/4x32 ME",
+                "1/4x40 ME",
+                "1/4x26 BSC",
+                "G1/4",
+            ],
+        ),
         ("6", ["M6", "#6-32 UNC", "#6-40 UNF", "6BA"]),
         ("#10", ["#10-24 UNC", "#10-32 UNF"]),
         ("1/4 ME", ["1/4x32 ME", "1/4x40 ME"]),
@@ -147,7 +230,7 @@ def test_every_listed_thread_reads_back_as_itself() -> None:
         ("3/16x32", ["3/16 BSF", "3/16x32 ME", "3/16x32 BSC"]),
         ("1 UNC", ["#1-64 UNC", "1-8 UNC"]),
     ],
-)  # fmt: skip
+)
 def test_what_can_be_read_two_ways_is_refused_with_the_readings(
     words: str, readings: list[str]
 ) -> None:
@@ -162,13 +245,18 @@ def test_what_can_be_read_two_ways_is_refused_with_the_readings(
     [
         ("M6x0.8", "the tables have M6, M6x0.75"),
         ("M99", "the tables have M9, M9x1"),
-        ("1/4-19", "the tables have 1/4-20 UNC, 1/4-28 UNF, 1/4-32 UNEF, 1/4 BSW, 1/4 BSF, "
-         "1/4x32 ME, 1/4x40 ME, 1/4x26 BSC, G1/4"),
+        (
+            "1/4-19",
+            "the tables have 1/4-20 UNC, 1/4-28 UNF, 1/4-32 UNEF, 1/4 BSW, 1/4 BSF, "
+            "1/4x32 ME, 1/4x40 ME, 1/4x26 BSC, G1/4",
+        ),
         ("1/4-20 UNF", "the tables have 1/4-28 UNF"),
-        ("20 BA", "the tables have 0BA, 1BA, 2BA, 3BA, 4BA, 5BA, 6BA, 7BA, 8BA, 9BA, 10BA, 11BA, "
-         "12BA"),
+        (
+            "20 BA",
+            "the tables have 0BA, 1BA, 2BA, 3BA, 4BA, 5BA, 6BA, 7BA, 8BA, 9BA, 10BA, 11BA, 12BA",
+        ),
     ],
-)  # fmt: skip
+)
 def test_an_unknown_thread_is_refused_with_the_nearest(words: str, remedy: str) -> None:
     error = refusal(read_thread, words)
     assert error.message == f'"{words}" is not a thread in the tables'
@@ -181,10 +269,12 @@ def test_an_unknown_thread_is_refused_with_the_nearest(words: str, remedy: str) 
 @pytest.mark.parametrize(
     ("words", "screw", "head_mm"),
     [  # from memory of ISO 4762, ISO 10642 and ASME B18.3
-        ("M4 socket head", "M4 socket head", 7), ("m4 Socket Head", "M4 socket head", 7),
+        ("M4 socket head", "M4 socket head", 7),
+        ("m4 Socket Head", "M4 socket head", 7),
         ("M4 socket head cap screw", "M4 socket head", 7),
         ("M4 countersunk", "M4 countersunk", 8.96),
-        ("M4 csk", "M4 countersunk", 8.96), ("M6x0.75 socket head", "M6x0.75 socket head", 10),
+        ("M4 csk", "M4 countersunk", 8.96),
+        ("M6x0.75 socket head", "M6x0.75 socket head", 10),
         ("#8-32 socket head", "#8-32 UNC socket head", 0.270 * 25.4),
         ("#8 socket head", "#8 socket head", 0.270 * 25.4),
         ("1/4 in socket head", "1/4 socket head", 0.375 * 25.4),
@@ -192,10 +282,11 @@ def test_an_unknown_thread_is_refused_with_the_nearest(words: str, remedy: str) 
         # from memory of ISO 2009, ISO 7045, ISO 1207 and ISO 4014 (across sharp corners)
         ("M4 slotted countersunk", "M4 slotted countersunk", 9.4),
         ("M4 pan head", "M4 pan head", 8),
-        ("M4 cheese head screw", "M4 cheese head", 7), ("M6 hex", "M6 hexagon head", 11.547),
+        ("M4 cheese head screw", "M4 cheese head", 7),
+        ("M6 hex", "M6 hexagon head", 11.547),
         ("M6 hexagon bolt", "M6 hexagon head", 11.547),
     ],
-)  # fmt: skip
+)
 def test_screws(words: str, screw: str, head_mm: float) -> None:
     head = read_screw(words)
     assert head.screw == screw
@@ -226,13 +317,17 @@ def test_a_screw_without_its_head_is_offered_those_that_the_tables_have() -> Non
 @pytest.mark.parametrize(
     ("words", "grade", "hole"),
     [  # from memory of ISO 273 and ASME B18.2.8
-        ("M5", "normal", ("5.5 mm", 5.5)), ("M5", "close", ("5.3 mm", 5.3)),
-        ("M5", "loose", ("5.8 mm", 5.8)), ("M5 left hand", "normal", ("5.5 mm", 5.5)),
-        ("#10", "normal", ("#2", 0.221 * 25.4)), ("#10-32", "normal", ("#2", 0.221 * 25.4)),
-        ("1/4 in", "normal", ("9/32 in", 7.14375)), ("1/4", "normal", ("9/32 in", 7.14375)),
+        ("M5", "normal", ("5.5 mm", 5.5)),
+        ("M5", "close", ("5.3 mm", 5.3)),
+        ("M5", "loose", ("5.8 mm", 5.8)),
+        ("M5 left hand", "normal", ("5.5 mm", 5.5)),
+        ("#10", "normal", ("#2", 0.221 * 25.4)),
+        ("#10-32", "normal", ("#2", 0.221 * 25.4)),
+        ("1/4 in", "normal", ("9/32 in", 7.14375)),
+        ("1/4", "normal", ("9/32 in", 7.14375)),
         ("2 BA", "normal", ("5 mm", 5.0)),
     ],
-)  # fmt: skip
+)
 def test_clearance_holes(words: str, grade: str, hole: tuple[str, float]) -> None:
     designation, diameter_mm = read_clear(words, "mm", grade)
     assert designation == hole[0]

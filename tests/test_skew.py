@@ -45,17 +45,22 @@ def setup(face: str = "top", **request: object) -> Setup:
 def touched(edge: str, angle_deg: float, along: float) -> tuple[float, float]:
     """Where a finder of 10 mm stands against a face of a part turned about its zero corner."""
     square = {
-        "front": (along, -5.0), "back": (along, 55.0),
-        "left": (-5.0, along), "right": (85.0, along),
-    }[edge]  # fmt: skip
+        "front": (along, -5.0),
+        "back": (along, 55.0),
+        "left": (-5.0, along),
+        "right": (85.0, along),
+    }[edge]
     x, y, _ = Rotation.from_euler("z", angle_deg, degrees=True).apply((*square, 0))
     return float(x), float(y)
 
 
 @given(
-    st.sampled_from(["front", "back", "left", "right"]), st.floats(-4.9, 4.9),
-    st.floats(0, 10), st.floats(30, 50), st.booleans(),
-)  # fmt: skip
+    st.sampled_from(["front", "back", "left", "right"]),
+    st.floats(-4.9, 4.9),
+    st.floats(0, 10),
+    st.floats(30, 50),
+    st.booleans(),
+)
 def test_two_touches_give_the_angle(
     edge: str, angle_deg: float, near: float, far: float, swapped: bool
 ) -> None:
@@ -191,9 +196,15 @@ def test_listing_with_a_skew(part_path: Path) -> None:
 def test_program_with_a_skew(part_path: Path, tmp_path: Path) -> None:
     """Read back, turned back, dry-run and compared before it is written; the figures are turned."""
     ran = millprep(
-        "program", part_path, "--skew", "-5,0 -6.4,40", "--skew-edge", "left",
-        "-o", tmp_path / "a.nc",
-    )  # fmt: skip
+        "program",
+        part_path,
+        "--skew",
+        "-5,0 -6.4,40",
+        "--skew-edge",
+        "left",
+        "-o",
+        tmp_path / "a.nc",
+    )
     assert ran.status == 0, ran.err
     text = (tmp_path / "a.nc").read_text()
     angle = math.atan2(1.4, 40)
@@ -210,9 +221,17 @@ def test_dry_run_of_a_program_with_a_skew(part_path: Path, tmp_path: Path, way: 
     program, moves = tmp_path / "a.nc", tmp_path / "moves.csv"
     assert millprep("program", part_path, "--skew", way, "-o", program).status == 0
     ran = millprep(
-        "dryrun", program, "--part", part_path, "--skew", way, "--format", "json",
-        "--moves", moves,
-    )  # fmt: skip
+        "dryrun",
+        program,
+        "--part",
+        part_path,
+        "--skew",
+        way,
+        "--format",
+        "json",
+        "--moves",
+        moves,
+    )
     assert ran.status == 0, ran.err
     far = float(way.rsplit(",", maxsplit=1)[1]) + 5
     assert ran.json["skew_deg"] == pytest.approx(math.degrees(math.atan2(far, 70)), abs=5e-5)
@@ -234,9 +253,14 @@ def test_dry_run_of_a_program_with_a_skew(part_path: Path, tmp_path: Path, way: 
     assert millprep("dryrun", program, "--part", part_path, "--skew", other).status == 1
 
 
-@pytest.mark.parametrize(("far", "words"), [
-    (-3.6, "1.146 deg anticlockwise"), (-6.2, "0.982 deg clockwise"), (0.5, "4.493 deg anticl"),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("far", "words"),
+    [
+        (-3.6, "1.146 deg anticlockwise"),
+        (-6.2, "0.982 deg clockwise"),
+        (0.5, "4.493 deg anticl"),
+    ],
+)
 def test_holes_off_by_one_turn_are_told_so(
     part_path: Path, tmp_path: Path, far: float, words: str
 ) -> None:

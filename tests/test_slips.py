@@ -8,10 +8,12 @@ from millprep.matching.slips import Likeness, likeness
 from millprep.sums.fitting import Floats
 
 SHOP = ShopFigures(finder_mm=10, leads_mm=(2.5, 2.5), backlash_mm=(0.2, 0.2))
-PLACES = np.array([
-    [10.0, 50.0, 50.0, 10.0, 23.0, 37.5, 30.0, 64.0],
-    [8.0, 8.0, 40.0, 40.0, 19.0, 26.0, 12.5, 31.0],
-])  # fmt: skip
+PLACES = np.array(
+    [
+        [10.0, 50.0, 50.0, 10.0, 23.0, 37.5, 30.0, 64.0],
+        [8.0, 8.0, 40.0, 40.0, 19.0, 26.0, 12.5, 31.0],
+    ]
+)
 NAMES = tuple("ABCDEFGH")
 MIRROR = np.array([[-1.0], [1.0]])
 
@@ -65,9 +67,11 @@ def test_a_shift_is_named_by_what_measures_as_much(
     assert found.kind == "shift"
     rounded = sentence.replace("4.99", "5.00").replace("9.99", "10.00").replace("2.49", "2.50")
     assert words in rounded
-    causes = {5: "the finder's radius, forgotten at the zero or two turns of the handle",
-              10: "the finder's diameter: its radius counted the wrong way",
-              2.5: "one turn of the handle"}  # fmt: skip
+    causes = {
+        5: "the finder's radius, forgotten at the zero or two turns of the handle",
+        10: "the finder's diameter: its radius counted the wrong way",
+        2.5: "one turn of the handle",
+    }
     assert causes[max(map(abs, shift))] in sentence
 
 

@@ -45,10 +45,13 @@ def test_no_other_places_are_nearer(wanted: list[float], apart: float, is_bounde
     ]
     start = [(i - (len(wanted) - 1) / 2) * apart for i in range(len(wanted))]
     solved = minimize(
-        lambda x: off(list(x), wanted), start, method="SLSQP",
-        bounds=[(low, high)] * len(wanted), constraints=conditions,
+        lambda x: off(list(x), wanted),
+        start,
+        method="SLSQP",
+        bounds=[(low, high)] * len(wanted),
+        constraints=conditions,
         options={"maxiter": 500, "ftol": 1e-12},
-    )  # fmt: skip
+    )
     assert off(found, wanted) <= solved.fun + 1e-4
     assert low - 1e-9 <= found[0] and found[-1] <= high + 1e-9
     assert all(b - a >= apart - 1e-9 for a, b in pairwise(found))

@@ -38,9 +38,11 @@ NORMALS = {
 }  # fmt: skip
 # Places at the machine: X to the right hand, Y away, Z up (ISO 841, tool over the work).
 PLACES = {
-    "to your right hand": (1, 0, 0), "to your left hand": (-1, 0, 0), "away from you": (0, 1, 0),
+    "to your right hand": (1, 0, 0),
+    "to your left hand": (-1, 0, 0),
+    "away from you": (0, 1, 0),
     "towards you": (0, -1, 0),
-}  # fmt: skip
+}
 AXES = {"hand to hand": (1, 0, 0), "away from you": (0, 1, 0)}
 
 
@@ -153,11 +155,14 @@ def test_a_stop_that_changes_its_side_is_said_to() -> None:
     ]
 
 
-@pytest.mark.parametrize(("old", "new"), [
-    (", moved to stand at your left hand", ""),
-    ("moved to stand at your left hand", "moved to stand at your right hand"),
-    ("at the stop.", "at the stop, moved to stand at your left hand."),
-])  # fmt: skip
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (", moved to stand at your left hand", ""),
+        ("moved to stand at your left hand", "moved to stand at your right hand"),
+        ("at the stop.", "at the stop, moved to stand at your left hand."),
+    ],
+)
 def test_a_stop_said_to_stand_elsewhere_is_found(old: str, new: str) -> None:
     part, _ = read_part("parts/tie-bar.toml" if "moved" in old else "parts/column-left.toml")
     shop = read_shop("metric")

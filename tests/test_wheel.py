@@ -28,8 +28,10 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("wheel")
     done = subprocess.run(
         [sys.executable, "-m", "build", "--wheel", "--no-isolation", "--outdir", out, ROOT],
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert done.returncode == 0, done.stdout + done.stderr
     (found,) = out.glob("*.whl")
     return found
@@ -73,8 +75,11 @@ def test_an_empty_environment_looks_up_a_thread(wheel: Path, tmp_path: Path) -> 
     ):
         done = subprocess.run(
             [home / "bin" / "python", "-c", script, lent, *arguments],
-            capture_output=True, text=True, check=False, cwd=tmp_path,
+            capture_output=True,
+            text=True,
+            check=False,
+            cwd=tmp_path,
             env={key: value for key, value in os.environ.items() if key != "PYTHONPATH"},
-        )  # fmt: skip
+        )
         assert done.returncode == 0, done.stderr
         assert said in done.stdout

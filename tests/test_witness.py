@@ -65,8 +65,15 @@ def drill(
     return replace(basis, **more)  # type: ignore[arg-type]
 
 
-def flat(name: str, kind: str, diameter: float, tip: float, line: int, full: float | None = None,
-         pitch: float | None = None) -> MadeOperation:  # fmt: skip
+def flat(
+    name: str,
+    kind: str,
+    diameter: float,
+    tip: float,
+    line: int,
+    full: float | None = None,
+    pitch: float | None = None,
+) -> MadeOperation:
     return MadeOperation(
         name, kind, diameter, tip, tip if full is None else full, None, line, line, line, pitch
     )
@@ -105,9 +112,7 @@ CENTRE = "centre"
 
 @pytest.mark.parametrize(("face", "near"), LAYS)
 def test_frames_against_rotations(face: str, near: str) -> None:
-    turn, rest = Rotation.align_vectors(
-        [[0, 0, 1], [0, -1, 0]], [NORMALS[face], NORMALS[near]]
-    )  # fmt: skip
+    turn, rest = Rotation.align_vectors([[0, 0, 1], [0, -1, 0]], [NORMALS[face], NORMALS[near]])
     assert rest == pytest.approx(0, abs=1e-7)
     the_part = part()
     points = np.random.default_rng(7).uniform(0, 20, (3, 5))
@@ -272,9 +277,17 @@ def bore(tip: float = -4.4, diameter: float = 8.0, line: int = 3) -> MadeOperati
 
 def cone(width: float = 8.96, angle: float = 90.0, line: int = 3) -> MadeOperation:
     return MadeOperation(
-        "countersink", "countersink", 12.0, -width / 2, 12.0 / 2 - width / 2, width, line, line, 3,
+        "countersink",
+        "countersink",
+        12.0,
+        -width / 2,
+        12.0 / 2 - width / 2,
+        width,
+        line,
+        line,
+        3,
         point_angle_deg=angle,
-    )  # fmt: skip
+    )
 
 
 MOUTHS: list[tuple[str, Mouth, MadeOperation | None, str | None]] = [

@@ -88,10 +88,12 @@ def part(name: str) -> Part:
     if name == "disc":
         return read_text(
             part_text(
-                DISC, 'diameter = 2\nlength = 0.6\naxis = "z"', units="inch",
+                DISC,
+                'diameter = 2\nlength = 0.6\naxis = "z"',
+                units="inch",
                 datum='x = "centre"\ny = "centre"',
             )
-        )  # fmt: skip
+        )
     return read_text(part_text(HOLES, "size = [60, 40, 20]"))
 
 
@@ -103,9 +105,13 @@ def shop(reversed_axes: tuple[str, ...] = ()) -> Shop:
 
 @cache
 def sheet(
-    name: str, order: str, units: Any, form: str, reversed_axes: tuple[str, ...] = (),
+    name: str,
+    order: str,
+    units: Any,
+    form: str,
+    reversed_axes: tuple[str, ...] = (),
     number: int | None = None,
-) -> str:  # fmt: skip
+) -> str:
     plan = make_plan(part(name), shop(reversed_axes), order)
     return written("listing", make_sheet(plan, units, [], number), form)
 
@@ -226,9 +232,13 @@ def test_every_place_counts_in_the_other_forms(units: str, form: str) -> None:
     deep = 0.05 if units == "mm" else 0.002
     rows = len(check_rows(form, units))
     changes: list[tuple[str, Callable[[float], float]]] = [
-        ("x", lambda x: x + count), ("y", lambda y: y - count), ("x", lambda x: x + 1e-4),
-        ("z", lambda z: -z), ("z", lambda z: z - deep), ("z", lambda z: 0.0),
-    ]  # fmt: skip
+        ("x", lambda x: x + count),
+        ("y", lambda y: y - count),
+        ("x", lambda x: x + 1e-4),
+        ("z", lambda z: -z),
+        ("z", lambda z: z - deep),
+        ("z", lambda z: 0.0),
+    ]
     for number in range(rows):
         for column, change in changes:
             text = changed_cell(form, units, number, column, change)

@@ -58,11 +58,16 @@ def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
         finding
         for one, data in ({form: text} if text else own).items()
         for finding in check_listing(
-            data.encode(), one, plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials,
+            data.encode(),
+            one,
+            plan.part,
+            plan.shop.readout,
+            file="sheet",
+            dials=plan.shop.dials,
             finder=plan.shop.finder,
             skews={setup.setup.face: setup.skew_deg for setup in plan.setups},
         )  # type: ignore[arg-type]
-    ]  # fmt: skip
+    ]
 
 
 def test_a_face_in_reach_is_touched() -> None:
@@ -217,8 +222,10 @@ def test_a_disc_is_touched_on_both_sides_or_clocked() -> None:
     )
     bored = zero(
         '[[hole]]\ndrill = 4\nat = [10, 0]\ndepth = "through"\n',
-        DISC["stock"] + "\nbore = 8", datum=DISC["datum"], units="inch",
-    )  # fmt: skip
+        DISC["stock"] + "\nbore = 8",
+        datum=DISC["datum"],
+        units="inch",
+    )
     assert bored[3].startswith("truer: an indicator in the spindle round the bore, to 0.0008 in")
 
 
@@ -269,10 +276,12 @@ def test_what_no_pin_goes_into_gives_no_zero_back() -> None:
 @settings(max_examples=25)
 @given(
     st.lists(
-        st.tuples(st.integers(6, 194), st.integers(6, 94), st.booleans()), min_size=2, max_size=12,
+        st.tuples(st.integers(6, 194), st.integers(6, 94), st.booleans()),
+        min_size=2,
+        max_size=12,
         unique_by=lambda one: one[:2],
     )
-)  # fmt: skip
+)
 def test_no_other_pair_is_noticeably_better(places: list[tuple[int, int, bool]]) -> None:
     """Against every pair. Off the mark: e of each in root sum of squares, halved for the zero, and
     turned by sqrt(e1^2 + e2^2) / L at the reach of the work (geometry)."""

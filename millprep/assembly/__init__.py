@@ -61,14 +61,16 @@ def judge(assembly: Assembly, shop: Shop, notes: Sequence[Finding] = ()) -> Judg
     overs = tuple(overs_of(assembly, links, lays))
     joints = assembly.joints
     judged = Judged(
-        assembly, lays, overs,
+        assembly,
+        lays,
+        overs,
         screws=tuple(screwed(assembly, j) for j in joints if isinstance(j, ScrewJoint)),
         pins=tuple(row for j in joints if isinstance(j, PinJoint) for row in pinned(j)),
         chances=_chances(assembly, shop, overs, lays),
         stacks=tuple(stacked(assembly, shop, stack) for stack in assembly.stacks),
         pairs=tuple(handed(assembly, pair) for pair in assembly.pairs),
         findings=(),
-    )  # fmt: skip
+    )
     found = dict.fromkeys((*_findings(judged), *notes))
     return replace(judged, findings=tuple(worst_first(found)))
 
@@ -110,9 +112,12 @@ def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
     severity = _severity(over)
     if not over.are_square:
         yield say.finding(
-            "stop", "patterns-differ", joint, f"{names} do not run the same way",
+            "stop",
+            "patterns-differ",
+            joint,
+            f"{names} do not run the same way",
             "look at the faces that they are worked from",
-        )  # fmt: skip
+        )
         return
     if severity is not None:
         worst = link.second.holes[over.worst].name
@@ -120,22 +125,28 @@ def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
         is_many = len(link.second.holes) > 1
         verb = "do not lie over each other" if is_many else "are not in line"
         yield say.finding(
-            severity, "patterns-differ", joint,
-            f"{names} {verb}: {worst} is {off} off; {over.words}" if is_many
+            severity,
+            "patterns-differ",
+            joint,
+            f"{names} {verb}: {worst} is {off} off; {over.words}"
+            if is_many
             else f"{names} {verb}: {off} off",
-            _REMEDIES[over.explained_by], (worst,),
-        )  # fmt: skip
+            _REMEDIES[over.explained_by],
+            (worst,),
+        )
     if over.are_turned_away or over.shut is not None:
         yield _away_finding(say, over)
     elif over.apart_mm is not None and abs(over.apart_mm) > SAME_PLACE_MM:
         what = "apart" if over.apart_mm > 0 else "into each other"
         yield say.finding(
-            "stop" if over.apart_mm < 0 else "warning", "faces-apart", joint,
+            "stop" if over.apart_mm < 0 else "warning",
+            "faces-apart",
+            joint,
             f"{link.joint.name}: {link.first_face} of {link.first.member} and "
             f"{link.second_face} of {link.second.member} lie "
             f"{say.length(abs(over.apart_mm), 3)} {what}",
             "look at the sizes of the members between, or name a loose piece in through",
-        )  # fmt: skip
+        )
 
 
 def _away_finding(say: Say, over: Over) -> Finding:
@@ -153,10 +164,13 @@ def _away_finding(say: Say, over: Over) -> Finding:
             f"{over.shut.words} is blind and opens on {hole.face}, where {other_name} does not lie"
         )
     return say.finding(
-        "stop", "faces-apart", link.joint, f"{link.joint.name}: {words}",
+        "stop",
+        "faces-apart",
+        link.joint,
+        f"{link.joint.name}: {words}",
         "look at the face that each hole is worked from; or say by which face the screws enter, "
         '{ holes = "...", face = "bottom" }, or where the member lies, on = "...: bottom"',
-    )  # fmt: skip
+    )
 
 
 def _severity(over: Over) -> Severity | None:
@@ -177,8 +191,11 @@ def _play_mm(over: Over) -> float:
         loose = [clear_mm(place.holes[0]) for place in places if place != joint.into]
         return free_play_mm(joint.thread.major_mm, *loose)
     if isinstance(joint, PinJoint):
-        clear = [place.holes[0].diameter_mm for how, place in joint.held
-                 if how == "clear" and place in places]  # fmt: skip
+        clear = [
+            place.holes[0].diameter_mm
+            for how, place in joint.held
+            if how == "clear" and place in places
+        ]
         return free_play_mm(joint.diameter_mm, *clear)
     return 0.0
 
@@ -194,14 +211,16 @@ def _edge_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
             is_distance = edge_distance_mm(edge, member, other, inside)
             if abs(is_distance - edge.distance_mm) > _EDGE_MM and np.isfinite(is_distance):
                 yield Finding(
-                    "warning", "edges-differ",
+                    "warning",
+                    "edges-differ",
                     f"{member.name}: {edge.face} lies {say.length(is_distance, 3)} inside "
                     f"{edge.other_face} of {other.name}, not {say.length(edge.distance_mm, 3)}",
                     "the edges do not agree with each other: leave one of them out"
                     if lays[member.name].by_edges
                     else "the holes put it there: look at the faces that they count from",
-                    file=say.assembly.path or None, line=member.line,
-                )  # fmt: skip
+                    file=say.assembly.path or None,
+                    line=member.line,
+                )
 
 
 def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
@@ -214,12 +233,20 @@ def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
             first_of[lay.group] = name
             if lay.group > 0:
                 yield Finding(
-                    "note", "not-held",
+                    "note",
+                    "not-held",
                     f"nothing joins {name} to {first_of[0]}: it is judged with what hangs on it",
-                    "name a joint, or where it lies: on and edges", file, line,
-                )  # fmt: skip
+                    "name a joint, or where it lies: on and edges",
+                    file,
+                    line,
+                )
         elif lay.is_free_to_turn:
             yield Finding(
-                "note", "not-held", f"one hole holds {name} on {lay.on}: how it is turned about "
-                "that hole is not judged", "", file, line,
-            )  # fmt: skip
+                "note",
+                "not-held",
+                f"one hole holds {name} on {lay.on}: how it is turned about "
+                "that hole is not judged",
+                "",
+                file,
+                line,
+            )

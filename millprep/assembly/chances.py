@@ -90,10 +90,16 @@ def likely(
     play = free_play_mm(joint.thread.major_mm, *(clear_mm(hole) for hole in clear))
     zone, allowed = _zones(joint, link.first, link.second, first.part, second.part, len(clear))
     made = Likely(
-        joint, link.first, link.second, play, (first.made_by, second.made_by), None,
+        joint,
+        link.first,
+        link.second,
+        play,
+        (first.made_by, second.made_by),
+        None,
         are_edges_held or _pins(assembly, first.name, second.name) > 1,
-        zone_mm=zone, allowed_mm=allowed,
-    )  # fmt: skip
+        zone_mm=zone,
+        allowed_mm=allowed,
+    )
     places = seen(link.first.holes, link.first_face)
     misses = over.worst_mm > SAME_PLACE_MM  # then the chance of patterns that agree says nothing
     fewest = 1 if made.is_held else 2
@@ -168,28 +174,35 @@ def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
             cures.append(f"holes of {say.length(row.clearance.hole_mm)}, {row.clearance.words}")
         cures = [cure for cure in cures if cure]
         yield say.finding(
-            "warning", "may-not-assemble", joint,
+            "warning",
+            "may-not-assemble",
+            joint,
             f"{joint.name}: all screws enter {row.first.member} and {row.second.member} in "
             f"{share_words(row)} of the cases, made by {' and '.join(dict.fromkeys(row.made_by))}",
-            f"95 % with {', or '.join(cures)}" if cures
+            f"95 % with {', or '.join(cures)}"
+            if cures
             else "spot one part through the other, held as it will be",
-        )  # fmt: skip
+        )
     if row.chance is None and len(row.first.holes) > MOST_SIMULATED:
         yield say.finding(
-            "note", "may-not-assemble", joint,
+            "note",
+            "may-not-assemble",
+            joint,
             f"{joint.name}: the chance that all screws enter is not worked out for more than "
             f"{MOST_SIMULATED} of them",
-        )  # fmt: skip
+        )
     if row.zone_mm is None or row.allowed_mm is None or row.is_likely:
         return
     if row.zone_mm > row.allowed_mm + 1e-9:
         yield say.finding(
-            "warning", "zone-too-wide", joint,
+            "warning",
+            "zone-too-wide",
+            joint,
             f"{joint.name}: the drawings allow the holes of {row.first.member} and "
             f"{row.second.member} {say.length(row.zone_mm)} together (diameters of zones), the "
             f"screws {say.length(row.allowed_mm)}",
             f"{row.allowed_mm / row.zone_mm * 100:.0f} % of those tolerances are safe",
-        )  # fmt: skip
+        )
 
 
 def _method_words(method: str) -> str:

@@ -58,10 +58,11 @@ def changed(before: Judged, after: Judged) -> Changed:
     figures = tuple(_figures(joints_json(before), joints_json(after)))
     old, new = ({_key(f): f for f in judged.findings} for judged in (before, after))
     return Changed(
-        tuple(holes.values()), figures,
+        tuple(holes.values()),
+        figures,
         tuple(f for key, f in old.items() if key not in new),
         tuple(f for key, f in new.items() if key not in old),
-    )  # fmt: skip
+    )
 
 
 def _key(finding: Finding) -> tuple[str, str, str]:

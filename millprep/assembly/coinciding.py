@@ -92,8 +92,15 @@ def _over(assembly: Assembly, link: Link, lays: dict[str, Lay]) -> Over:
     facing = float(axes[2] @ inside.rotation @ outward(link.second_face))
     second = axes[:2] @ inside.placed(centres(link.second.holes))
     if abs(facing) < 1 - SAME_PLACE_MM / 10:
-        return Over(link, second - first, tuple(range(first.shape[1])), "nothing",
-                    "the holes do not run the same way", None, False)  # fmt: skip
+        return Over(
+            link,
+            second - first,
+            tuple(range(first.shape[1])),
+            "nothing",
+            "the holes do not run the same way",
+            None,
+            False,
+        )
     match = match_at([(first, second)], _STILL)
     order = match.order[0]
     explained, words = explain(first, second, match, _names(link, assembly.units))
@@ -103,9 +110,15 @@ def _over(assembly: Assembly, link: Link, lays: dict[str, Lay]) -> Over:
         height = float(axes[2] @ inside.shift_mm) - out_of(part, link.second_face)
         apart = height - out_of(under, link.first_face) - link.gap_mm
     return Over(
-        link, second - first[:, order], tuple(order.tolist()), explained, words, apart,
-        are_turned_away=link.are_sure and facing > 0, shut=_shut(link, one, other),
-    )  # fmt: skip
+        link,
+        second - first[:, order],
+        tuple(order.tolist()),
+        explained,
+        words,
+        apart,
+        are_turned_away=link.are_sure and facing > 0,
+        shut=_shut(link, one, other),
+    )
 
 
 def _shut(link: Link, one: Pose, other: Pose) -> Place | None:

@@ -38,37 +38,56 @@ def joints_json(judged: Judged) -> list[Figures]:
         figures["chances"] = [_likely(each) for each in judged.chances if each.joint is joint]
         rows.append(figures)
     rows += [
-        {"name": shared.name, "kind": "shared", "line": shared.line,
-         "patterns": [_over(o) for o in judged.overs if o.link.joint is shared]}
+        {
+            "name": shared.name,
+            "kind": "shared",
+            "line": shared.line,
+            "patterns": [_over(o) for o in judged.overs if o.link.joint is shared],
+        }
         for shared in judged.assembly.shared
-    ]  # fmt: skip
+    ]
     rows += [
-        {"name": row.stack.name, "kind": "reamed together", "line": row.stack.line,
-         "height_mm": _plain(row.height_mm),
-         "patterns": [_over(o) for o in judged.overs if o.link.joint is row.stack]}
+        {
+            "name": row.stack.name,
+            "kind": "reamed together",
+            "line": row.stack.line,
+            "height_mm": _plain(row.height_mm),
+            "patterns": [_over(o) for o in judged.overs if o.link.joint is row.stack],
+        }
         for row in judged.stacks
-    ]  # fmt: skip
+    ]
     return rows
 
 
 def pairs_json(judged: Judged) -> list[Figures]:
     return [
-        {"members": list(row.pair.members), "is_handed": row.is_pair,
-         "is_same_hand": row.is_same_hand, "odd": list(row.odd)}
+        {
+            "members": list(row.pair.members),
+            "is_handed": row.is_pair,
+            "is_same_hand": row.is_same_hand,
+            "odd": list(row.odd),
+        }
         for row in judged.pairs
-    ]  # fmt: skip
+    ]
 
 
 def members_json(judged: Judged) -> list[Figures]:
     return [
-        {"name": member.name, "file": member.file, "part": member.part.name,
-         "mark": member.part.mark, "made_by": member.made_by, "on": judged.lays[member.name].on,
-         "group": judged.lays[member.name].group,
-         "origin_mm": [_plain(v) for v in judged.lays[member.name].pose.shift_mm.tolist()],
-         "rotation": [[_plain(v) for v in row]
-                      for row in judged.lays[member.name].pose.rotation.tolist()]}
+        {
+            "name": member.name,
+            "file": member.file,
+            "part": member.part.name,
+            "mark": member.part.mark,
+            "made_by": member.made_by,
+            "on": judged.lays[member.name].on,
+            "group": judged.lays[member.name].group,
+            "origin_mm": [_plain(v) for v in judged.lays[member.name].pose.shift_mm.tolist()],
+            "rotation": [
+                [_plain(v) for v in row] for row in judged.lays[member.name].pose.rotation.tolist()
+            ],
+        }
         for member in judged.assembly.members
-    ]  # fmt: skip
+    ]
 
 
 def _plain(value: float | None) -> float | None:
@@ -82,37 +101,53 @@ def _screw(row: Screwed) -> Figures:
     if figures is None:
         return {**shared, "grip_mm": _plain(row.grip_mm), "ends_mm": _plain(row.ends_mm)}
     names = (
-        "grip_mm", "penetration_mm", "engagement_mm", "wanted_mm", "room_mm", "comes_out_mm",
-        "head_mm", "cure_mm",
-    )  # fmt: skip
+        "grip_mm",
+        "penetration_mm",
+        "engagement_mm",
+        "wanted_mm",
+        "room_mm",
+        "comes_out_mm",
+        "head_mm",
+        "cure_mm",
+    )
     return {**shared, **{name: _plain(getattr(figures, name)) for name in names}}
 
 
 def _pin(row: Pinned) -> Figures:
     return {
-        "holes": row.place.words, "how": row.how, "fit": row.fit.words, "word": row.fit.word,
-        "least_mm": _plain(row.fit.least_mm), "greatest_mm": _plain(row.fit.greatest_mm),
+        "holes": row.place.words,
+        "how": row.how,
+        "fit": row.fit.words,
+        "word": row.fit.word,
+        "least_mm": _plain(row.fit.least_mm),
+        "greatest_mm": _plain(row.fit.greatest_mm),
         "is_assumed": row.is_assumed,
-    }  # fmt: skip
+    }
 
 
 def _over(over: Over) -> Figures:
     return {
-        "first": over.link.first.words, "second": over.link.second.words,
-        "first_face": over.link.first_face, "second_face": over.link.second_face,
-        "worst_mm": _plain(over.worst_mm), "explained_by": over.explained_by, "words": over.words,
+        "first": over.link.first.words,
+        "second": over.link.second.words,
+        "first_face": over.link.first_face,
+        "second_face": over.link.second_face,
+        "worst_mm": _plain(over.worst_mm),
+        "explained_by": over.explained_by,
+        "words": over.words,
         "apart_mm": _plain(over.apart_mm),
         "pairs": [
             [over.link.first.holes[one].name, hole.name]
             for one, hole in zip(over.order, over.link.second.holes, strict=True)
         ],
-    }  # fmt: skip
+    }
 
 
 def _likely(row: Likely) -> Figures:
     chance = row.chance
     return {
-        "first": row.first.words, "second": row.second.words, "made_by": list(row.made_by),
+        "first": row.first.words,
+        "second": row.second.words,
+        "made_by": list(row.made_by),
         "play_mm": _plain(row.play_mm),
         "share": None if chance is None else row.share,
         "standard_error": None if chance is None else _plain(row.error),
@@ -121,8 +156,9 @@ def _likely(row: Likely) -> Figures:
         "seed": None if chance is None else chance.seed,
         "method": None if row.method is None else row.method.words,
         "clearance_mm": None if row.clearance is None else row.clearance.hole_mm,
-        "zone_mm": _plain(row.zone_mm), "allowed_mm": _plain(row.allowed_mm),
-    }  # fmt: skip
+        "zone_mm": _plain(row.zone_mm),
+        "allowed_mm": _plain(row.allowed_mm),
+    }
 
 
 def hole_figures(part: Part, hole: Hole) -> Figures:

@@ -67,9 +67,14 @@ def centres(holes: Sequence[Hole]) -> Floats:
 
 
 def lying_on(
-    part: Part, face: Face, other: Part, other_face: Face, gap_mm: float, turn_deg: float,
+    part: Part,
+    face: Face,
+    other: Part,
+    other_face: Face,
+    gap_mm: float,
+    turn_deg: float,
     shift_mm: Floats,
-) -> Pose:  # fmt: skip
+) -> Pose:
     """The pose in the other member, its face against that one's.
 
     turn_deg, shift_mm : (2,) from places seen through this member to those on the other's face

@@ -35,9 +35,14 @@ class Link:
 
     def turned_round(self) -> Link:
         return Link(
-            self.joint, self.second, self.first, self.second_face, self.first_face, self.gap_mm,
+            self.joint,
+            self.second,
+            self.first,
+            self.second_face,
+            self.first_face,
+            self.gap_mm,
             self.are_sure,
-        )  # fmt: skip
+        )
 
 
 def links_of(assembly: Assembly) -> list[Link]:
@@ -66,9 +71,13 @@ def _screwed(joint: ScrewJoint) -> Iterator[Link]:
             continue
         if before is not None and before.member != place.member:
             yield Link(
-                joint, before, place, OPPOSITE[entered_by(joint, before)],
-                entered_by(joint, place), gap_mm,
-            )  # fmt: skip
+                joint,
+                before,
+                place,
+                OPPOSITE[entered_by(joint, before)],
+                entered_by(joint, place),
+                gap_mm,
+            )
         before, gap_mm = place, 0.0
 
 

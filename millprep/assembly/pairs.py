@@ -138,9 +138,15 @@ def _keys(hole: Hole, place: Sequence[float], out: Floats, within_mm: float) -> 
 def _look(hole: Hole) -> Look:
     """What a hole and its mirror image have in common."""
     return (
-        hole.kind, hole.words, round(hole.depth_mm, 3), hole.is_through, hole.mouth, hole.far,
-        hole.opened, hole.fit,
-    )  # fmt: skip
+        hole.kind,
+        hole.words,
+        round(hole.depth_mm, 3),
+        hole.is_through,
+        hole.mouth,
+        hole.far,
+        hole.opened,
+        hole.fit,
+    )
 
 
 def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
@@ -149,16 +155,21 @@ def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
     if row.is_pair:
         if row.is_same_hand:
             yield say.finding(
-                "note", "same-hand", row.pair,
+                "note",
+                "same-hand",
+                row.pair,
                 f"{first} and {second} have no hand: each is also the other, turned",
                 "one part serves as both",
-            )  # fmt: skip
+            )
         return
     if row.is_same_hand:
         yield say.finding(
-            "stop", "same-hand", row.pair, f"{first} and {second} are of the same hand",
+            "stop",
+            "same-hand",
+            row.pair,
+            f"{first} and {second} are of the same hand",
             'make one with opposite_hand_of = "the other\'s file"',
-        )  # fmt: skip
+        )
         return
     if not row.are_blanks_alike:
         blanks = (
@@ -166,16 +177,20 @@ def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
             for name in row.pair.members
         )
         yield say.finding(
-            "stop", "not-a-pair", row.pair,
+            "stop",
+            "not-a-pair",
+            row.pair,
             f"{first} and {second} are not each other's opposite hand: their blanks are "
             f"{' and '.join(blanks)}",
             'make one with opposite_hand_of = "the other\'s file", or mend the size',
-        )  # fmt: skip
+        )
         return
     shown = ", ".join(row.odd[:6]) + (f" and {len(row.odd) - 6} more" if len(row.odd) > 6 else "")
     yield say.finding(
-        "stop", "not-a-pair", row.pair,
+        "stop",
+        "not-a-pair",
+        row.pair,
         f"{first} and {second} are not each other's opposite hand: no partner for {shown}",
         'make one with opposite_hand_of = "the other\'s file", or mend the holes named',
         tuple(name.split(": ")[1] for name in row.odd[:6]),
-    )  # fmt: skip
+    )

@@ -143,9 +143,14 @@ def _laid(meeting: _Meeting, below: Lay) -> Lay:
 def _pose(meeting: _Meeting, fit: Fit) -> Pose:
     one, other = meeting.faces
     return lying_on(
-        meeting.second.part, other, meeting.first.part, one, meeting.gap_mm, fit.turn_deg,
+        meeting.second.part,
+        other,
+        meeting.first.part,
+        one,
+        meeting.gap_mm,
+        fit.turn_deg,
         fit.shift_mm,
-    )  # fmt: skip
+    )
 
 
 def _by_edges(meeting: _Meeting) -> Fit | None:

@@ -43,14 +43,24 @@ class Say:
     assembly: Assembly
 
     def finding(
-        self, severity: Severity, kind: str, about: Named, message: str, remedy: str = "",
+        self,
+        severity: Severity,
+        kind: str,
+        about: Named,
+        message: str,
+        remedy: str = "",
         holes: tuple[str, ...] = (),
-    ) -> Finding:  # fmt: skip
+    ) -> Finding:
         """A finding at a table of the file; a kind that the table allows is a note."""
         made = Finding(
-            severity, kind, message, remedy, file=self.assembly.path or None, line=about.line,
+            severity,
+            kind,
+            message,
+            remedy,
+            file=self.assembly.path or None,
+            line=about.line,
             holes=holes,
-        )  # fmt: skip
+        )
         if severity != "note" and kind in about.allow:
             return replace(made, severity="note", is_meant=True, advice="")
         return made

@@ -98,9 +98,13 @@ def _through(assembly: Assembly, joint: ScrewJoint, place: Place) -> Through:
     mouth = mouth_at(hole, face)
     recess = mouth.counterbore or mouth.spotface
     return Through(
-        place.words, thickness_mm(part, hole), clear_mm(hole), recess_mm(mouth),
-        None if recess is None else recess.diameter_mm, mouth.countersink,
-    )  # fmt: skip
+        place.words,
+        thickness_mm(part, hole),
+        clear_mm(hole),
+        recess_mm(mouth),
+        None if recess is None else recess.diameter_mm,
+        mouth.countersink,
+    )
 
 
 def clear_mm(hole: Hole) -> float:
@@ -122,17 +126,25 @@ def _tapped(assembly: Assembly, joint: ScrewJoint, place: Place) -> tuple[Throug
     recess = mouth.counterbore or mouth.spotface
     opened = min((each.diameter_mm for each in hole.opened), default=float("inf"))
     own = Through(
-        place.words, free_mm, opened, recess_mm(mouth),
-        None if recess is None else recess.diameter_mm, mouth.countersink,
-    )  # fmt: skip
+        place.words,
+        free_mm,
+        opened,
+        recess_mm(mouth),
+        None if recess is None else recess.diameter_mm,
+        mouth.countersink,
+    )
     whole = thickness_mm(part, hole) if hole.is_through else hole.depth_mm
     drilled = None if hole.is_through else (hole.drill_depth_mm or hole.depth_mm)
     below = 0.0 if joint.through else free_mm
     starts = free_mm if joint.through else 0.0
     return own, Tapped(
-        place.words, hole.thread, whole - below, None if drilled is None else drilled - below,
-        part.material, starts,
-    )  # fmt: skip
+        place.words,
+        hole.thread,
+        whole - below,
+        None if drilled is None else drilled - below,
+        part.material,
+        starts,
+    )
 
 
 def _free_mm(hole: Hole, face: Face) -> float:
@@ -168,20 +180,25 @@ def screw_findings(say: Say, row: Screwed) -> Iterator[Finding]:
     if figures is None:
         if row.ends_mm < joint.thread.pitch_mm:
             yield say.finding(
-                "stop" if _is_half_empty(joint, row.ends_mm) else "warning", "nut-not-full", joint,
+                "stop" if _is_half_empty(joint, row.ends_mm) else "warning",
+                "nut-not-full",
+                joint,
                 f"{joint.name}: the stud {ends_words(say, row.ends_mm)}",
                 f"it is {say.length(joint.length_mm)} long; with one pitch out of each nut it is "
                 f"{say.length(joint.length_mm + 2 * (joint.thread.pitch_mm - row.ends_mm))}",
-            )  # fmt: skip
+            )
         return
     if not figures.same_thread and joint.into is not None:
         thread = joint.into.holes[0].thread
         assert thread is not None
         yield say.finding(
-            "stop", "wrong-thread", joint,
+            "stop",
+            "wrong-thread",
+            joint,
             f"{joint.name}: the screw is {joint.thread.designation}, {joint.into.words} is tapped "
-            f"{thread.designation}", "give both one thread",
-        )  # fmt: skip
+            f"{thread.designation}",
+            "give both one thread",
+        )
         return
     yield from _holding(say, row, figures)
     yield from _heads(say, row, figures)
@@ -206,20 +223,26 @@ def _passing(say: Say, row: Screwed) -> Iterator[Finding]:
     for place in holes:
         if not place.holes[0].is_through:
             yield say.finding(
-                "stop", "screw-does-not-pass", joint,
-                f"{joint.name}: {place.words} is not drilled through", 'give depth = "through"',
+                "stop",
+                "screw-does-not-pass",
+                joint,
+                f"{joint.name}: {place.words} is not drilled through",
+                'give depth = "through"',
                 (place.holes[0].name,),
-            )  # fmt: skip
+            )
     plays = [play for play in row.play_mm if play != float("inf")]
     for place, play in zip(holes, plays, strict=False):
         if play <= 0:
             hole = place.holes[0]
             yield say.finding(
-                "stop", "screw-does-not-pass", joint,
+                "stop",
+                "screw-does-not-pass",
+                joint,
                 f"{joint.name}: {joint.thread.designation} is {say.length(joint.thread.major_mm)} "
                 f"across and does not pass {place.words}, {say.length(clear_mm(hole))}",
-                f'give that hole clear = "{joint.thread.designation}"', (hole.name,),
-            )  # fmt: skip
+                f'give that hole clear = "{joint.thread.designation}"',
+                (hole.name,),
+            )
 
 
 def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
@@ -243,9 +266,12 @@ def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             else f"has {say.length(figures.room_mm)} of thread left below it, less than one pitch"
         )
         yield say.finding(
-            "stop" if is_hard else "warning", "screw-bottoms", joint,
-            f"{joint.name}: the screw {words}", cure,
-        )  # fmt: skip
+            "stop" if is_hard else "warning",
+            "screw-bottoms",
+            joint,
+            f"{joint.name}: the screw {words}",
+            cure,
+        )
     if figures.comes_out_mm is None:
         return
     if joint.into is None and not figures.is_engaged:
@@ -256,16 +282,22 @@ def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
         if figures.engagement_mm <= 0:
             where = "never reaches"
         yield say.finding(
-            "stop" if _is_half_empty(joint, out) else "warning", "nut-not-full", joint,
+            "stop" if _is_half_empty(joint, out) else "warning",
+            "nut-not-full",
+            joint,
             f"{joint.name}: the screw {where} its nut; one pitch, {say.length(pitch)}, is wanted "
-            "beyond it", cure,
-        )  # fmt: skip
+            "beyond it",
+            cure,
+        )
     elif figures.comes_out and joint.into is not None and not joint.may_come_out:
         yield say.finding(
-            "warning", "screw-comes-out", joint,
+            "warning",
+            "screw-comes-out",
+            joint,
             f"{joint.name}: the screw stands {say.length(figures.comes_out_mm)} out of the far "
-            f"side of {joint.into.member}", cure or "if it may, say may_come_out = true",
-        )  # fmt: skip
+            f"side of {joint.into.member}",
+            cure or "if it may, say may_come_out = true",
+        )
 
 
 def _cure(say: Say, figures: Fastened) -> str:
@@ -306,31 +338,41 @@ def _heads(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
     sunk = joint.kind.endswith("countersunk")
     if sunk and mouth.countersink is None:
         yield say.finding(
-            "warning", "head-proud", joint,
+            "warning",
+            "head-proud",
+            joint,
             f"{joint.name}: countersunk heads, and {place.words} is not countersunk",
             f'give that hole countersink = "{joint.thread.name} countersunk"',
-        )  # fmt: skip
+        )
         return
     if recess is not None and play is not None and play < 0:
         what = "washer" if joint.washers else "head"
         yield say.finding(
-            "stop", "head-does-not-fit", joint,
+            "stop",
+            "head-does-not-fit",
+            joint,
             f"{joint.name}: the {what}, {say.length(recess.diameter_mm - play)} across, does not "
             f"go into the recess of {place.words}, {say.length(recess.diameter_mm)}",
             f"make it at least {say.length(recess.diameter_mm - play + _ROUND_HEAD_MM)}",
-        )  # fmt: skip
+        )
         return
     if figures.angle_off_deg is not None and abs(figures.angle_off_deg) > _ANGLE_OFF_DEG:
         yield say.finding(
-            "warning", "head-does-not-fit", joint,
+            "warning",
+            "head-does-not-fit",
+            joint,
             f"{joint.name}: the countersink of {place.words} is {figures.angle_off_deg:+g} degrees "
-            "off the head's cone", "give the countersink the angle of the head",
-        )  # fmt: skip
+            "off the head's cone",
+            "give the countersink the angle of the head",
+        )
     is_meant_low = sunk or mouth.counterbore is not None
     if is_meant_low and figures.head_mm is not None and figures.head_mm > SAME_LENGTH_MM:
         yield say.finding(
-            "warning", "head-proud", joint,
+            "warning",
+            "head-proud",
+            joint,
             f"{joint.name}: the heads stand {say.length(figures.head_mm)} above {place.words}",
-            f"make the recess {say.length(figures.head_mm)} deeper" if not sunk
+            f"make the recess {say.length(figures.head_mm)} deeper"
+            if not sunk
             else _wider_words(say, figures),
-        )  # fmt: skip
+        )

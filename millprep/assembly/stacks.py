@@ -52,22 +52,28 @@ def stack_findings(say: Say, row: Stacked) -> Iterator[Finding]:
     if len(sizes) > 1:
         listed = ", ".join(f"{place.words} {place.holes[0].words}" for place in stack.places)
         yield say.finding(
-            "stop", "contradiction", stack,
+            "stop",
+            "contradiction",
+            stack,
             f"{stack.name}: reamed together, and of several sizes: {listed}",
             "one reamer goes through all of them",
-        )  # fmt: skip
+        )
     blind = [place for place in stack.places[:-1] if not place.holes[0].is_through]
     for place in blind:
         yield say.finding(
-            "stop", "screw-does-not-pass", stack,
+            "stop",
+            "screw-does-not-pass",
+            stack,
             f"{stack.name}: {place.words} is not through, and the reamer has to go on",
             'give depth = "through"',
-        )  # fmt: skip
+        )
     reamer = row.reamer
     if reamer is not None and reamer.flute_mm is not None and row.needed_mm > reamer.flute_mm:
         yield say.finding(
-            "warning", "stack-too-high", stack,
+            "warning",
+            "stack-too-high",
+            stack,
             f"{stack.name}: the stack is {say.length(row.height_mm)} high and the reamer's flutes "
             f"are {say.length(reamer.flute_mm)} long; {say.length(row.needed_mm)} are needed",
             "clear the chips often, or ream with a longer reamer",
-        )  # fmt: skip
+        )

@@ -252,7 +252,9 @@ def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
         return given
     raise MillprepError(
         Finding(
-            "stop", "unknown-word", f'{option}: no such word "{given}"',
+            "stop",
+            "unknown-word",
+            f'{option}: no such word "{given}"',
             f"accepted: {', '.join(accepted)}",
         )
-    )  # fmt: skip
+    )

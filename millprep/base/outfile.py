@@ -107,10 +107,11 @@ def _looked_at(path: Path, data: bytes, force: bool) -> _Output:
         if is_input(target):
             raise MillprepError(
                 _refusal(
-                    path, "is also read by this command, and was left alone",
+                    path,
+                    "is also read by this command, and was left alone",
                     "name another file for what is written; --force does not change that",
                 )
-            )  # fmt: skip
+            )
         old = target.read_bytes()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name cannot be used"
@@ -250,7 +251,8 @@ def _put_back(output: _Output) -> bool:
 def _changed(output: _Output) -> MillprepError:
     return MillprepError(
         _refusal(
-            output.path, "was changed by somebody else while millprep was writing, and is kept",
+            output.path,
+            "was changed by somebody else while millprep was writing, and is kept",
             "nothing was written; look at it, then run the command again",
         )
-    )  # fmt: skip
+    )

@@ -49,8 +49,11 @@ def frozen(cls: type[T]) -> type[T]:
     defaults = ((name, getattr(cls, name, None)) for name in names)
     apart = {name for name, value in defaults if isinstance(value, _Anew) and not value.compare}
     given: dict[str, object] = {
-        "__init__": initialise, "__eq__": _equal, "__hash__": _hash, "__repr__": _repr,
-    }  # fmt: skip
+        "__init__": initialise,
+        "__eq__": _equal,
+        "__hash__": _hash,
+        "__repr__": _repr,
+    }
     for name, value in given.items():
         if name not in cls.__dict__ or (name == "__hash__" and cls.__dict__[name] is None):
             setattr(cls, name, value)

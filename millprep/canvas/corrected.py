@@ -57,9 +57,13 @@ class CorrectedPen:
         self.pen.outline([self._at(corner) for corner in corners], style)
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.pen.text(self._at(at), words, height_mm, anchor, turn_deg)
 
     def spot(self, centre: Place, radius_mm: float) -> None:

@@ -64,9 +64,13 @@ class DxfPen:
         )
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         text = self._space.add_text(
             printable(words), height=height_mm, rotation=turn_deg, dxfattribs={"layer": TEXT_LAYER}
         )
@@ -78,8 +82,10 @@ class DxfPen:
         half = radius_mm / 2
         self._space.add_lwpolyline(
             [(x - half, y, radius_mm, radius_mm, 1), (x + half, y, radius_mm, radius_mm, 1)],
-            format="xyseb", close=True, dxfattribs={"layer": "mark"},
-        )  # fmt: skip
+            format="xyseb",
+            close=True,
+            dxfattribs={"layer": "mark"},
+        )
 
     def document(self) -> str:
         """The whole file, with the blank mark of `outfile` as a comment."""

@@ -7,8 +7,12 @@ from collections.abc import Iterator
 from millprep.base.records import frozen
 
 SIZES_MM: tuple[tuple[str, float, float], ...] = (
-    ("A4", 297, 210), ("A3", 420, 297), ("A2", 594, 420), ("A1", 841, 594), ("A0", 1189, 841),
-)  # fmt: skip
+    ("A4", 297, 210),
+    ("A3", 420, 297),
+    ("A2", 594, 420),
+    ("A1", 841, 594),
+    ("A0", 1189, 841),
+)
 REDUCTIONS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000)
 
 

@@ -78,9 +78,13 @@ class PdfPen:
         self._page.polygon([self._at(corner) for corner in corners])
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         plain = in_letters(words, ENCODING)
         x, y = self._at(at)
         self._page.set_font("helvetica", size=height_mm / CAPITAL_OVER_SIZE * POINTS_PER_MM)

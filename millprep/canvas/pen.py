@@ -51,9 +51,13 @@ class Pen(Protocol):
         """A closed line through the corners."""
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         """Words on their base line; `height_mm` is that of a capital."""
 
     def spot(self, centre: Place, radius_mm: float) -> None:

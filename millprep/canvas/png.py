@@ -77,9 +77,13 @@ class PngPen:
             self._draw.ellipse(self._box(start, width / 2), fill=grey)
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         plain = in_letters(words, ENCODING)
         face = _typeface(round(height_mm * self._dots_per_mm * 100))
         length = math.ceil(face.getlength(plain))

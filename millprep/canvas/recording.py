@@ -29,9 +29,13 @@ class RecordingPen:
         self.strokes.append(("outline", (tuple(corners), style)))
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         self.strokes.append(("text", (at, words, height_mm, anchor, turn_deg)))
 
     def spot(self, centre: Place, radius_mm: float) -> None:
@@ -64,9 +68,13 @@ class TeePen:
             pen.outline(corners, style)
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         for pen in self.pens:
             pen.text(at, words, height_mm, anchor, turn_deg)
 
@@ -105,9 +113,13 @@ class Bounds:
         self._take(*corners)
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         """The room that `lettering` keeps for them."""
         self._take(*corners_of(at, words, height_mm, anchor, turn_deg))
 

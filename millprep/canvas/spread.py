@@ -123,9 +123,15 @@ class Labels:
         )
 
     def near(
-        self, centre: Place, radius: float, width: float, height: float, reach_mm: float,
-        *, must: bool = False,
-    ) -> tuple[Place, Place | None] | None:  # fmt: skip
+        self,
+        centre: Place,
+        radius: float,
+        width: float,
+        height: float,
+        reach_mm: float,
+        *,
+        must: bool = False,
+    ) -> tuple[Place, Place | None] | None:
         """(low left corner of a free box beside a circle, end of its leader line), taken at once.
 
         The leader's end is None where the box is near enough to need none; all None where all is

@@ -58,9 +58,13 @@ class SvgPen:
         self._elements.append(f'<polygon class="{style}" points="{points}"/>')
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         x, y = self._at(at)
         size = _number(height_mm / CAPITAL_OVER_SIZE)
         turn = f' transform="rotate({_number(-turn_deg)} {x} {y})"' if turn_deg else ""

@@ -50,9 +50,11 @@ class Candidate:
         change = self.sign * amount_mm
         drilled = hole.drill_depth_mm
         return Cure(
-            "depth", names, depth_mm=hole.depth_mm + change,
+            "depth",
+            names,
+            depth_mm=hole.depth_mm + change,
             drill_depth_mm=None if drilled is None else drilled + change,
-        )  # fmt: skip
+        )
 
     def only(self, holes: tuple[Hole, ...]) -> Candidate:
         """The same change at those of the holes."""
@@ -147,9 +149,13 @@ def spreads(part: Part, unit: tuple[Hole, ...]) -> Iterator[Candidate]:
             continue
         for sign, bound in ((1, "or more"), (-1, "or less")):
             yield Candidate(
-                "pattern", unit, said.and_also("", group=unit[0].group, bound=bound),
-                tuple(_times(way, sign) for way in ways), figure, sign,
-            )  # fmt: skip
+                "pattern",
+                unit,
+                said.and_also("", group=unit[0].group, bound=bound),
+                tuple(_times(way, sign) for way in ways),
+                figure,
+                sign,
+            )
 
 
 Spread = tuple[Words, float, tuple[Point, ...]]
@@ -165,9 +171,10 @@ def _circle(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
     at = unit[0].centre_mm
     diameter = 2 * math.hypot(at[a] - centre[a], at[b] - centre[b])
     yield (
-        words('make the circle of "{group}" {figure} {bound} in diameter'), diameter,
+        words('make the circle of "{group}" {figure} {bound} in diameter'),
+        diameter,
         tuple(_times(way, 0.5) for way in ways if way is not None),
-    )  # fmt: skip
+    )
 
 
 def _centre_of(unit: tuple[Hole, ...]) -> list[float] | None:
@@ -244,7 +251,9 @@ def depths(part: Part, hole: Hole) -> Iterator[Candidate]:
     name = hole.name if len(members) == 1 else hole.group
     for sign, bound in ((-1, "less"), (1, "more")):
         yield Candidate(
-            "depth", members,
+            "depth",
+            members,
             words('give "{name}" a depth of {figure} or {bound}', name=name, bound=bound),
-            figure_mm=hole.depth_mm, sign=sign,
-        )  # fmt: skip
+            figure_mm=hole.depth_mm,
+            sign=sign,
+        )

@@ -111,14 +111,20 @@ def _obstacle_in_the_way(
         more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
         worst = descents.operations[int(met[np.argmax(descents.radius[met])])]
         yield job.setup_finding(
-            setup, "stop", "hits-fixture",
+            setup,
+            "stop",
+            "hits-fixture",
             words(
                 '"{obstacle}", up to Z {top}, is in the way of {holes}: {tool} comes down on it',
-                obstacle=obstacle.name, top=Length(box.high_mm[2], None, is_bare=True),
-                holes=", ".join(names[:_MOST_NAMED]) + more, tool=tool_words(worst.tool),
+                obstacle=obstacle.name,
+                top=Length(box.high_mm[2], None, is_bare=True),
+                holes=", ".join(names[:_MOST_NAMED]) + more,
+                tool=tool_words(worst.tool),
             ),
-            _way_out(job, descents, met, box), *holes, line=obstacle.line,
-        )  # fmt: skip
+            _way_out(job, descents, met, box),
+            *holes,
+            line=obstacle.line,
+        )
 
 
 def _way_out(job: Job, descents: Descents, met: NDArray[np.intp], box: Box) -> str:
@@ -153,15 +159,20 @@ def _into_holding(job: Job, setup: Setup, descents: Descents, box: Box) -> Itera
             ways.append(f"give parallels {tall} {job.unit} high or more")
         ways += _less_breakthrough(job, operation, deep)
         yield job.setup_finding(
-            setup, "stop", "hits-fixture",
+            setup,
+            "stop",
+            "hits-fixture",
             words(
                 "hole {0}: {tool} goes {deep} into {box}{under}",
-                tool=tool_words(operation.tool), deep=Length(deep), box=box.name,
+                tool=tool_words(operation.tool),
+                deep=Length(deep),
+                box=box.name,
                 under=_under(setup) if "jaw" not in box.name else "",
             ),
-            ", or ".join(ways), operation.hole,
+            ", or ".join(ways),
+            operation.hole,
             line=operation.hole.lines.get("breakthrough", request.lines.get(key, request.line)),
-        )  # fmt: skip
+        )
 
 
 def _is_over_edge_meant(hole: Hole) -> bool:
@@ -211,14 +222,18 @@ def _far_below(job: Job, setup: Setup, descents: Descents) -> Iterator[Finding]:
         ways = ["describe backing or parallels in [[setup]]"]
         ways += _less_breakthrough(job, operation, deep)
         yield job.setup_finding(
-            setup, "stop", "below-underside",
+            setup,
+            "stop",
+            "below-underside",
             words(
                 "hole {0}: {tool} goes {below} below the part, and nothing says what lies there",
-                tool=tool_words(operation.tool), below=Length(below),
+                tool=tool_words(operation.tool),
+                below=Length(below),
             ),
-            ", or ".join(ways[::-1]), operation.hole,
+            ", or ".join(ways[::-1]),
+            operation.hole,
             line=operation.hole.lines.get("breakthrough", operation.hole.line),
-        )  # fmt: skip
+        )
 
 
 def _underside(job: Job, setup: Setup, descents: Descents) -> Floats:
@@ -246,15 +261,18 @@ def safe_height_under_obstacle(job: Job) -> Iterator[Finding]:
             continue
         top = highest.high_mm[2]
         yield job.setup_finding(
-            setup, "stop", "safe-height-low",
+            setup,
+            "stop",
+            "safe-height-low",
             words(
                 'the safe height of {safe} is below the top of "{obstacle}" at {top}',
-                safe=Length(safe_mm, None), obstacle=highest.name,
+                safe=Length(safe_mm, None),
+                obstacle=highest.name,
                 top=Length(top, None, is_bare=True),
             ),
             f"give safe_height = {job.at_least(top + SAFE_OVER_HIGHEST_MM)}, or leave it out",
             line=request.lines.get("safe_height", request.line),
-        )  # fmt: skip
+        )
 
 
 @check
@@ -279,17 +297,22 @@ def chuck_over_obstacle(job: Job) -> Iterator[Finding]:
                 operation = descents.operations[row]
                 out = job.at_least(box.high_mm[2] - operation.z_mm)
                 yield job.setup_finding(
-                    setup, "warning", "chuck-near",
+                    setup,
+                    "warning",
+                    "chuck-near",
                     words(
                         'hole {0}: a chuck of {wide} may come down on "{obstacle}", {away} beside '
                         "it and up to Z {top}",
-                        wide=Length(2 * CHUCK_RADIUS_MM, None), obstacle=obstacle.name,
+                        wide=Length(2 * CHUCK_RADIUS_MM, None),
+                        obstacle=obstacle.name,
                         away=Length(float(descents.away(box)[row]), 1),
                         top=Length(box.high_mm[2], None, is_bare=True),
                     ),
                     f"let {tool_words(operation.tool)} stand {out} {job.unit} out of the chuck, or "
-                    "move the obstacle", operation.hole, line=obstacle.line,
-                )  # fmt: skip
+                    "move the obstacle",
+                    operation.hole,
+                    line=obstacle.line,
+                )
 
 
 def _holder(tool: Tool) -> tuple[float, float] | None:
@@ -321,15 +344,19 @@ def _flutes(job: Job, operation: Operation, tool: Tool) -> Iterator[Finding]:
     deep_mm = -operation.z_mm - wider_mm
     if tool.flute_mm is not None and deep_mm > tool.flute_mm + TOUCH_MM:
         yield job.finding(
-            "stop", "deeper-than-flutes",
+            "stop",
+            "deeper-than-flutes",
             words(
                 "hole {0}: tool {number} of the tool table, {tool}, goes {deep} deep; its flutes "
                 "are {flute} long",
-                number=tool.number or 0, tool=tool_words(tool), deep=Length(deep_mm, 1),
+                number=tool.number or 0,
+                tool=tool_words(tool),
+                deep=Length(deep_mm, 1),
                 flute=Length(tool.flute_mm, None),
             ),
-            "use a longer one, and write its flute into [[tool]] of the shop file", hole,
-        )  # fmt: skip
+            "use a longer one, and write its flute into [[tool]] of the shop file",
+            hole,
+        )
 
 
 def _holder_meets(
@@ -347,15 +374,20 @@ def _holder_meets(
         deep_mm = float(body.depths(box)[0])
         if deep_mm > 0:
             yield job.setup_finding(
-                setup, "stop", "holder-hits",
+                setup,
+                "stop",
+                "holder-hits",
                 words(
                     "hole {0}: the holder of tool {number}, {tool}, goes {deep} into {box}",
-                    number=tool.number or 0, tool=tool_words(tool), deep=Length(deep_mm),
+                    number=tool.number or 0,
+                    tool=tool_words(tool),
+                    deep=Length(deep_mm),
                     box=box.name,
                 ),
                 f"hold it so that its reach is {reach_mm + deep_mm:.1f} mm or more, and write that "
-                "into [[tool]] of the shop file", operation.hole,
-            )  # fmt: skip
+                "into [[tool]] of the shop file",
+                operation.hole,
+            )
 
 
 @check
@@ -377,13 +409,17 @@ def spindle_over_obstacle(job: Job) -> Iterator[Finding]:
                 row = int(rows[np.argmin(ends[rows])])
                 operation = descents.operations[row]
                 yield job.setup_finding(
-                    setup, "warning", "spindle-near",
+                    setup,
+                    "warning",
+                    "spindle-near",
                     f'hole "{operation.hole.name}": the holder of {tool_words(operation.tool)} '
-                    f'ends at Z {ends[row]:.1f}; the spindle above it may come down on '
+                    f"ends at Z {ends[row]:.1f}; the spindle above it may come down on "
                     f'"{obstacle.name}", up to Z {box.high_mm[2]:g}',
                     "see that the spindle clears it, hold the tool farther out, or move the "
-                    "obstacle", operation.hole, line=obstacle.line,
-                )  # fmt: skip
+                    "obstacle",
+                    operation.hole,
+                    line=obstacle.line,
+                )
 
 
 def _holder_end_mm(tool: Tool | None) -> float:

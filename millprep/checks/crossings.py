@@ -32,19 +32,22 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
         if finished is None or drilled is None or finished >= drilled:
             continue
         yield job.finding(
-            "warning", "reamed-too-early",
+            "warning",
+            "reamed-too-early",
             words(
                 "hole {0} is finished in setup {finished}, {1} is drilled into it in setup "
                 "{drilled}",
-                finished=finished, drilled=drilled,
+                finished=finished,
+                drilled=drilled,
             ),
             words(
                 "number the setups the other way round in the part file, or run the reamer "
                 "through {0} by hand once more after setup {drilled}",
                 drilled=drilled,
             ),
-            bore, other,
-        )  # fmt: skip
+            bore,
+            other,
+        )
 
 
 @check
@@ -72,15 +75,18 @@ def drilled_into_a_side(job: Job) -> Iterator[Finding]:
         if slope <= STEEPEST_BREAK_DEG or not is_in_reach or other.diameter_mm > bore.diameter_mm:
             continue
         yield job.finding(
-            "warning", "drilled-on-slope",
+            "warning",
+            "drilled-on-slope",
             words(
                 "hole {0} is drilled into {1} {off} beside its axis, where its wall slopes "
                 "{slope} degrees",
-                off=Length(off), slope=f"{slope:.0f}",
+                off=Length(off),
+                slope=f"{slope:.0f}",
             ),
             words("number the setups so that {0} is drilled first, or plug {1} before it"),
-            other, bore,
-        )  # fmt: skip
+            other,
+            bore,
+        )
 
 
 @check
@@ -92,14 +98,17 @@ def mouths_before_holes(job: Job) -> Iterator[Finding]:
         if hole.far == Mouth() or near is None or far is None or far > near:
             continue
         yield job.finding(
-            "warning", "recess-before-hole",
+            "warning",
+            "recess-before-hole",
             words(
                 "hole {0}: its far end is recessed in setup {far}, before it is drilled in setup "
                 "{near}",
-                far=far, near=near,
+                far=far,
+                near=near,
             ),
-            f'write [[setup]] with face = "{hole.face}" first', hole,
-        )  # fmt: skip
+            f'write [[setup]] with face = "{hole.face}" first',
+            hole,
+        )
 
 
 def _meetings(holes: tuple[Hole, ...]) -> Iterator[tuple[Hole, Hole]]:

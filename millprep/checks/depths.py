@@ -24,16 +24,19 @@ def tap_room(job: Job) -> Iterator[Finding]:
             end = -operation.z_mm
             thread = hole.drill_depth_mm - ((tool.lead_threads or 0.0) + 1) * pitch
             yield job.finding(
-                "stop", "tap-bottoms",
+                "stop",
+                "tap-bottoms",
                 words(
                     "hole {0}: drilled {drilled} deep, but for {depth} of full thread the tap's "
                     "end goes to {end}",
-                    drilled=Length(hole.drill_depth_mm), depth=Length(hole.depth_mm),
+                    drilled=Length(hole.drill_depth_mm),
+                    depth=Length(hole.depth_mm),
                     end=Length(end),
                 ),
                 words(
                     "drill {deep} deep, or ask for {thread} of thread",
-                    deep=Length(end + pitch), thread=Length(max(thread, 0)),
+                    deep=Length(end + pitch),
+                    thread=Length(max(thread, 0)),
                 ),
                 hole,
-            )  # fmt: skip
+            )

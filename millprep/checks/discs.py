@@ -40,19 +40,27 @@ def bore_of_disc(part: Part, placed: Placed) -> Iterator[Finding]:
     least = least_wall_mm(2 * min(solid.radius_mm, wide))
     if left <= TOUCHING_MM:
         yield found(
-            "warning", "tip-through",
+            "warning",
+            "tip-through",
             words("hole {0}: only the point of its drill breaks into the bore"),
-            (hole,), least - left, about="bore",
-        )  # fmt: skip
+            (hole,),
+            least - left,
+            about="bore",
+        )
     elif left < least - SLACK_MM:
         yield found(
-            "warning", "thin-wall",
+            "warning",
+            "thin-wall",
             words(
                 "hole {0}: {left} is left to the bore (wanted {least})",
-                left=Length(left), least=Length(least),
+                left=Length(left),
+                least=Length(least),
             ),
-            (hole,), least - left, 'write allow = ["thin wall"]', about="bore",
-        )  # fmt: skip
+            (hole,),
+            least - left,
+            'write allow = ["thin wall"]',
+            about="bore",
+        )
 
 
 def _into_side_of_bore(stock: Stock, placed: Placed) -> Iterator[Finding]:
@@ -64,27 +72,36 @@ def _into_side_of_bore(stock: Stock, placed: Placed) -> Iterator[Finding]:
         cut = wide + hole.diameter_mm / 2 - off
         least = least_wall_mm(2 * min(hole.diameter_mm / 2, wide))
         yield found(
-            "stop", "over-edge",
+            "stop",
+            "over-edge",
             words(
                 "hole {0}: it passes the middle of the bore {off} aside and cuts {cut} into its "
                 "side",
-                off=Length(off), cut=Length(max(cut, 0)),
+                off=Length(off),
+                cut=Length(max(cut, 0)),
             ),
-            (hole,), least + cut, about="bore",
-        )  # fmt: skip
+            (hole,),
+            least + cut,
+            about="bore",
+        )
         return
     slope = math.degrees(math.asin(min(off / wide, 1.0)))
     if slope > STEEPEST_BREAK_DEG + 1e-6 and hole.diameter_mm <= 2 * wide:
         most = wide * math.sin(math.radians(STEEPEST_BREAK_DEG))
         yield found(
-            "warning", "drilled-on-slope",
+            "warning",
+            "drilled-on-slope",
             words(
                 "hole {0} breaks into the bore {off} beside its middle, where its wall slopes "
                 "{slope} degrees",
-                off=Length(off), slope=f"{slope:.0f}",
+                off=Length(off),
+                slope=f"{slope:.0f}",
             ),
-            (hole,), off - most, "plug the bore before it", about="bore",
-        )  # fmt: skip
+            (hole,),
+            off - most,
+            "plug the bore before it",
+            about="bore",
+        )
 
 
 def slope_of_rim(part: Part, placed: Placed) -> Iterator[Finding]:
@@ -98,11 +115,16 @@ def slope_of_rim(part: Part, placed: Placed) -> Iterator[Finding]:
     if slope > STEEPEST_START_DEG + 1e-6:
         most = radius * math.sin(math.radians(STEEPEST_START_DEG))
         yield found(
-            "warning", "drilled-on-slope",
+            "warning",
+            "drilled-on-slope",
             words(
                 "hole {0} starts {off} beside the middle of the rim, where it slopes {slope} "
                 "degrees",
-                off=Length(off), slope=f"{slope:.0f}",
+                off=Length(off),
+                slope=f"{slope:.0f}",
             ),
-            (hole,), off - most, "mill a flat there first", about="rim",
-        )  # fmt: skip
+            (hole,),
+            off - most,
+            "mill a flat there first",
+            about="rim",
+        )

@@ -41,14 +41,25 @@ Key = tuple[str, str, frozenset[str]]
 
 
 def found(
-    severity: Severity, kind: str, said: Words, holes: tuple[Hole, ...], lacking_mm: float,
-    advice: str | Words = "", *, about: str,
-) -> Finding:  # fmt: skip
+    severity: Severity,
+    kind: str,
+    said: Words,
+    holes: tuple[Hole, ...],
+    lacking_mm: float,
+    advice: str | Words = "",
+    *,
+    about: str,
+) -> Finding:
     """What a rule finds, before its place in the file is looked up and a cure is looked for."""
     return Finding(
-        severity, kind, said, advice, holes=tuple(hole.name for hole in holes),
-        about=about, lacking_mm=lacking_mm,
-    )  # fmt: skip
+        severity,
+        kind,
+        said,
+        advice,
+        holes=tuple(hole.name for hole in holes),
+        about=about,
+        lacking_mm=lacking_mm,
+    )
 
 
 def key_of(finding: Finding) -> Key:
@@ -103,22 +114,33 @@ def edges(part: Part, placed: Placed) -> Iterator[Finding]:
             continue
         if wall < -SLACK_MM:
             yield found(
-                "stop", "over-edge",
+                "stop",
+                "over-edge",
                 words(
                     "hole {0}: {wide} wide, it goes {over} over {edge}",
-                    wide=Length(wide), over=Length(-wall), edge=edge,
+                    wide=Length(wide),
+                    over=Length(-wall),
+                    edge=edge,
                 ),
-                (hole,), lacking, about=edge,
-            )  # fmt: skip
+                (hole,),
+                lacking,
+                about=edge,
+            )
         else:
             yield found(
-                "warning", "thin-wall",
+                "warning",
+                "thin-wall",
                 words(
                     "hole {0}: {wall} is left to {edge} (wanted {least})",
-                    wall=Length(wall), edge=edge, least=Length(least_wall_mm(wide)),
+                    wall=Length(wall),
+                    edge=edge,
+                    least=Length(least_wall_mm(wide)),
                 ),
-                (hole,), lacking, 'write allow = ["thin wall"]', about=edge,
-            )  # fmt: skip
+                (hole,),
+                lacking,
+                'write allow = ["thin wall"]',
+                about=edge,
+            )
 
 
 def floor(part: Part, placed: Placed) -> Iterator[Finding]:
@@ -135,24 +157,36 @@ def floor(part: Part, placed: Placed) -> Iterator[Finding]:
     least = least_floor_mm(2 * solid.radius_mm)
     if left <= SLACK_MM:
         yield found(
-            "stop", "tip-through",
+            "stop",
+            "tip-through",
             words(
                 "hole {0}: blind {depth} deep in {thickness}, but its {tool} goes to {deepest} and "
                 "comes out",
-                depth=Length(hole.depth_mm), thickness=Length(thickness), tool=tool,
+                depth=Length(hole.depth_mm),
+                thickness=Length(thickness),
+                tool=tool,
                 deepest=Length(deepest),
             ),
-            (hole,), least - left, "make the hole through", about="floor",
-        )  # fmt: skip
+            (hole,),
+            least - left,
+            "make the hole through",
+            about="floor",
+        )
     elif left < least - SLACK_MM:
         yield found(
-            "warning", "thin-floor",
+            "warning",
+            "thin-floor",
             words(
                 "hole {0}: {left} is left under the tip of its {tool} (wanted {least})",
-                left=Length(left), tool=tool, least=Length(least),
+                left=Length(left),
+                tool=tool,
+                least=Length(least),
             ),
-            (hole,), least - left, "make the hole through", about="floor",
-        )  # fmt: skip
+            (hole,),
+            least - left,
+            "make the hole through",
+            about="floor",
+        )
 
 
 def _floor_mm(stock: Stock, placed: Placed, to_face_mm: float) -> float:
@@ -188,12 +222,15 @@ def _webs(part: Part, hole: Hole) -> Iterator[Finding]:
             "tip-through" if left <= SLACK_MM else "thin-floor",
             words(
                 "hole {0}: {left} is left {where} (wanted {least})",
-                left=Length(max(left, 0)), where=where, least=Length(least),
+                left=Length(max(left, 0)),
+                where=where,
+                least=Length(least),
             ),
-            (hole,), least - left,
+            (hole,),
+            least - left,
             words("make the recess {lacking} less deep", lacking=Length(least - left)),
             about="recess",
-        )  # fmt: skip
+        )
 
 
 def _sunk_through(part: Part, hole: Hole) -> Iterator[Finding]:
@@ -207,14 +244,19 @@ def _sunk_through(part: Part, hole: Hole) -> Iterator[Finding]:
         )
         if deep > thickness + SLACK_MM:
             yield found(
-                "warning", "tip-through",
+                "warning",
+                "tip-through",
                 words(
                     "hole {0}: its countersink is {deep} deep in {thickness} and opens the far "
                     "face",
-                    deep=Length(deep), thickness=Length(thickness),
+                    deep=Length(deep),
+                    thickness=Length(thickness),
                 ),
-                (hole,), deep - thickness, "use a smaller screw, or another head", about="cone",
-            )  # fmt: skip
+                (hole,),
+                deep - thickness,
+                "use a smaller screw, or another head",
+                about="cone",
+            )
 
 
 def _recessed_mm(mouth: Mouth, opened: Iterable[Opened] = ()) -> float:
@@ -235,13 +277,18 @@ def engagement(part: Part, placed: Placed) -> Iterator[Finding]:
     wanted = max(hole.thread.major_mm, LEAST_PITCHES * hole.thread.pitch_mm)
     if left < wanted - SLACK_MM:
         yield found(
-            "warning", "short-engagement",
+            "warning",
+            "short-engagement",
             words(
                 "hole {0}: {left} of thread (wanted {wanted})",
-                left=Length(left), wanted=Length(wanted),
+                left=Length(left),
+                wanted=Length(wanted),
             ),
-            (hole,), wanted - left, 'write allow = ["short engagement"]', about="thread",
-        )  # fmt: skip
+            (hole,),
+            wanted - left,
+            'write allow = ["short engagement"]',
+            about="thread",
+        )
 
 
 @frozen
@@ -288,18 +335,29 @@ def walls(one: Placed, other: Placed) -> Iterator[Finding]:
         if how == _TWICE:
             advice = f"delete one of them, or {advice}"
         yield found(
-            "stop", "holes-overlap", words("holes {0} and {1} {how}", how=how), holes,
-            near.lacking_mm, advice, about="wall",
-        )  # fmt: skip
+            "stop",
+            "holes-overlap",
+            words("holes {0} and {1} {how}", how=how),
+            holes,
+            near.lacking_mm,
+            advice,
+            about="wall",
+        )
         return
     yield found(
-        "warning", "thin-wall",
+        "warning",
+        "thin-wall",
         words(
             "holes {0} and {1}: {wall} is left between {pieces} (wanted {wanted})",
-            wall=Length(max(near.wall_mm, 0)), pieces=_pieces(near), wanted=Length(near.wanted_mm),
+            wall=Length(max(near.wall_mm, 0)),
+            pieces=_pieces(near),
+            wanted=Length(near.wanted_mm),
         ),
-        holes, near.lacking_mm, 'write allow = ["thin wall"]', about="wall",
-    )  # fmt: skip
+        holes,
+        near.lacking_mm,
+        'write allow = ["thin wall"]',
+        about="wall",
+    )
 
 
 _TWICE = words("lie at the same place")

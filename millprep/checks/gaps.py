@@ -109,9 +109,11 @@ Outline = list[tuple[float, float]]
 def _outline(solid: Solid, at: float) -> Outline:
     """Corners of the section through the axis, anticlockwise: (across, along)."""
     return [
-        (at - solid.low_radius_mm, solid.low_mm), (at + solid.low_radius_mm, solid.low_mm),
-        (at + solid.high_radius_mm, solid.high_mm), (at - solid.high_radius_mm, solid.high_mm),
-    ]  # fmt: skip
+        (at - solid.low_radius_mm, solid.low_mm),
+        (at + solid.low_radius_mm, solid.low_mm),
+        (at + solid.high_radius_mm, solid.high_mm),
+        (at - solid.high_radius_mm, solid.high_mm),
+    ]
 
 
 def _outlines_mm(one: Outline, other: Outline) -> float:

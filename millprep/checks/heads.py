@@ -25,13 +25,19 @@ def head_on_face(part: Part, placed: Placed) -> Iterator[Finding]:
             over = wide / 2 - distance
             if over > SLACK_MM:
                 yield found(
-                    severity, "head-fouls",
+                    severity,
+                    "head-fouls",
                     words(
                         "hole {0}: {what} ({wide}) would stand {over} over {edge}",
-                        what=what, wide=Length(wide), over=Length(over), edge=edge,
+                        what=what,
+                        wide=Length(wide),
+                        over=Length(over),
+                        edge=edge,
                     ),
-                    (hole,), over, about=edge,
-                )  # fmt: skip
+                    (hole,),
+                    over,
+                    about=edge,
+                )
                 break
 
 
@@ -73,13 +79,18 @@ def _head_beside_head(one: Placed, first: Seat, other: Placed, second: Seat) -> 
     for severity, what, least in _beside(first, second):
         if SLACK_MM < apart < least - SLACK_MM:
             yield found(
-                severity, "head-fouls",
+                severity,
+                "head-fouls",
                 words(
                     "holes {0} and {1} are {apart} apart: no room for {what} (wanted {least})",
-                    apart=Length(apart), what=what, least=Length(least),
+                    apart=Length(apart),
+                    what=what,
+                    least=Length(least),
                 ),
-                (one.hole, other.hole), least - apart, about="heads",
-            )  # fmt: skip
+                (one.hole, other.hole),
+                least - apart,
+                about="heads",
+            )
             return
 
 
@@ -92,13 +103,18 @@ def _head_beside_mouth(placed: Placed, seat: Seat, other: Placed) -> Iterator[Fi
         over = (wide + open_mm) / 2 - apart
         if over > SLACK_MM:
             yield found(
-                severity, "head-fouls",
+                severity,
+                "head-fouls",
                 words(
                     "hole {0}: {what} ({wide}) would stand {over} over {1}",
-                    what=what, wide=Length(wide), over=Length(over),
+                    what=what,
+                    wide=Length(wide),
+                    over=Length(over),
                 ),
-                (placed.hole, other.hole), over, about="mouth",
-            )  # fmt: skip
+                (placed.hole, other.hole),
+                over,
+                about="mouth",
+            )
             return
 
 

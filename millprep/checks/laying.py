@@ -35,10 +35,12 @@ def negative_readings(job: Job) -> Iterator[Finding]:
         if below:
             towards_you = _positive_lay(setup, signs)
             yield job.setup_finding(
-                setup, "note", "negative-readings",
+                setup,
+                "note",
+                "negative-readings",
                 f"all readings of {' and '.join(below)} are negative",
                 f'towards_you = "{towards_you}" for {setup.face} makes them positive',
-            )  # fmt: skip
+            )
 
 
 def _positive_lay(setup: Setup, signs: Sequence[float]) -> Face:
@@ -67,11 +69,13 @@ def datum_on_moving_jaw(job: Job) -> Iterator[Finding]:
         setup, moving = setup_plan.setup, setup_plan.holding.moving
         if moving is not None and part.datum[FACE_AXIS[moving]] == moving:
             yield job.setup_finding(
-                setup, "note", "datum-on-moving-jaw",
+                setup,
+                "note",
+                "datum-on-moving-jaw",
                 f"{moving.upper()}, a datum face, is on the moving jaw",
                 "it lies true only if the part is parallel there: measure both ends, or lay the "
                 f"part with {moving} on the fixed jaw",
-            )  # fmt: skip
+            )
 
 
 @check
@@ -82,14 +86,16 @@ def zero_out_of_reach(job: Job) -> Iterator[Finding]:
             if zero.is_lost and zero.blocked is not None:
                 face, why = zero.blocked
                 yield job.setup_finding(
-                    setup_plan.setup, "warning", "zero-out-of-reach",
+                    setup_plan.setup,
+                    "warning",
+                    "zero-out-of-reach",
                     f"the finder cannot reach {face.upper()} for the zero of {letter}: {why}",
                     words(
                         "let the part stand {bite} above the jaws, or choose another zero in "
                         "[[setup]]",
                         bite=Length(FINDER_BITE_MM, None),
                     ),
-                )  # fmt: skip
+                )
 
 
 @check
@@ -108,11 +114,13 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
             share = gone.get(face, 0.0) / _area_mm2(job, face)
             if share > CUT_AWAY_SHARE:
                 yield job.setup_finding(
-                    setup, "warning", "face-cut-away",
+                    setup,
+                    "warning",
+                    "face-cut-away",
                     f"{face.upper()} is to {what}, and earlier setups have cut away "
                     f"{share:.0%} of it",
                     f'write [[setup]] with face = "{setup.face}" before them',
-                )  # fmt: skip
+                )
         for operation_face, area in _cut_mm2(setup_plan):
             gone[operation_face] = gone.get(operation_face, 0.0) + area
 
@@ -150,11 +158,14 @@ def locating_bores_first(job: Job) -> Iterator[Finding]:
         if number != first or not before or any(_is_met(job, hole) for hole in bores):
             continue
         yield job.setup_finding(
-            setup_plan.setup, "note", "locating-late",
+            setup_plan.setup,
+            "note",
+            "locating-late",
             words("{0} is finished here, after other holes"),
             f'write [[setup]] with face = "{setup_plan.setup.face}" first: what locates the rest '
-            "is made while every face is whole", bores[0],
-        )  # fmt: skip
+            "is made while every face is whole",
+            bores[0],
+        )
 
 
 def _locating(setup_plan: SetupPlan) -> list[Hole]:
@@ -185,9 +196,11 @@ def head_has_to_move(job: Job) -> Iterator[Finding]:
         if len(heights) > 1:
             longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm)
             yield job.setup_finding(
-                setup_plan.setup, "warning", "head-has-to-move",
+                setup_plan.setup,
+                "warning",
+                "head-has-to-move",
                 "one height of the head does not serve all tools: it moves at "
                 f"{', '.join(_changes(heights))}, and loses X and Y",
                 f"take a shorter {longest.kind} {longest.words} or hold it deeper, hold short "
                 "tools out farther, or find zero again after each move",
-            )  # fmt: skip
+            )

@@ -55,13 +55,17 @@ def drills_given(job: Job) -> Iterator[Finding]:
             continue
         rising = sorted({size.designation: size for size in sizes}.values(), key=_diameter)
         yield _of_drills(
-            job, hole, "stop", "wrong-drills",
+            job,
+            hole,
+            "stop",
+            "wrong-drills",
             words(
                 "after {first} comes {second}, which is not larger",
-                first=small[0].designation, second=small[1].designation,
+                first=small[0].designation,
+                second=small[1].designation,
             ),
             f"drills = {_listed(rising)}",
-        )  # fmt: skip
+        )
 
 
 def _diameter(size: Drill) -> float:
@@ -88,27 +92,36 @@ def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
         )
     elif making.stock_mm and last.diameter_mm > hole.diameter_mm - _SAME_MM:
         yield _of_drills(
-            job, hole, "stop", "wrong-drills",
+            job,
+            hole,
+            "stop",
+            "wrong-drills",
             words(
                 "drilled {drill} nothing is left to bore to {size}",
-                drill=last.designation, size=Length(hole.diameter_mm, None),
+                drill=last.designation,
+                size=Length(hole.diameter_mm, None),
             ),
             words(
                 "end with a drill of {most} or less",
                 most=Length(hole.diameter_mm - making.stock_mm, None),
             ),
-        )  # fmt: skip
+        )
     elif not making.stock_mm and last.diameter_mm > hole.diameter_mm + _SAME_MM:
         kept = [size for size in sizes if size.diameter_mm < hole.diameter_mm - _SAME_MM]
         yield _of_drills(
-            job, hole, "stop", "wrong-drills",
+            job,
+            hole,
+            "stop",
+            "wrong-drills",
             words(
                 "the last of its drills is {drill}, and the hole {size}",
-                drill=last.designation, size=Length(hole.diameter_mm, None),
+                drill=last.designation,
+                size=Length(hole.diameter_mm, None),
             ),
-            f"drills = {_listed(kept)}: its own size comes last by itself" if kept
+            f"drills = {_listed(kept)}: its own size comes last by itself"
+            if kept
             else "leave drills out: its own size is drilled by itself",
-        )  # fmt: skip
+        )
 
 
 def _before_finishing(job: Job, hole: Hole, last: Drill, before: HoleBefore) -> Iterator[Finding]:
@@ -118,13 +131,18 @@ def _before_finishing(job: Job, hole: Hole, last: Drill, before: HoleBefore) -> 
         usual = making_of(hole).drill(job.plan.shop.cabinet, hole)
         what_is_left = _stock_left if hole.thread is None else _thread_left
         yield _of_drills(
-            job, hole, severity, "hole-wrong-for-tool", what_is_left(hole, last, before),
+            job,
+            hole,
+            severity,
+            "hole-wrong-for-tool",
+            what_is_left(hole, last, before),
             words(
                 "end with {usual}, or with {least} to {most}",
-                usual=usual.tool.words, least=Length(before.usual_least_mm, is_bare=True),
+                usual=usual.tool.words,
+                least=Length(before.usual_least_mm, is_bare=True),
                 most=Length(before.usual_most_mm),
             ),
-        )  # fmt: skip
+        )
 
 
 def _severity(before: HoleBefore, size_mm: float) -> Severity | None:
@@ -143,9 +161,12 @@ def _thread_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
     else:
         said = "drilled {drill} {thread} has {share} % of a thread ({pitches} P)"
     return words(
-        said, drill=last.designation, thread=hole.words, share=f"{share:.0f}",
+        said,
+        drill=last.designation,
+        thread=hole.words,
+        share=f"{share:.0f}",
         pitches=f"{EXTERNAL_THREAD_PITCHES}",
-    )  # fmt: skip
+    )
 
 
 def _stock_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
@@ -186,15 +207,18 @@ def _too_small(job: Job, operation: Operation, least_mm: float) -> Finding:
     assert hole.peck_mm
     enough = job.at_least(max(least_mm, deep_mm / MOST_PECKS))
     return job.finding(
-        "stop", "peck-too-small",
+        "stop",
+        "peck-too-small",
         words(
             "hole {0}: pecks of {peck} are {count} pecks to {deep} deep",
-            peck=Length(min(hole.peck_mm), None), count=len(operation.pecks_mm),
+            peck=Length(min(hole.peck_mm), None),
+            count=len(operation.pecks_mm),
             deep=Length(deep_mm, 1),
         ),
-        f"peck = {enough} or more, or leave it out for the schedule", hole,
+        f"peck = {enough} or more, or leave it out for the schedule",
+        hole,
         line=hole.lines.get("peck"),
-    )  # fmt: skip
+    )
 
 
 def _too_large(
@@ -214,14 +238,18 @@ def _too_large(
     if over:
         bite, allowed = max(over)
         yield job.finding(
-            "warning", "deep-peck",
+            "warning",
+            "deep-peck",
             words(
                 "hole {0}: a bite of {bite} with {tool}; the schedule allows {allowed} there",
-                bite=Length(bite), tool=tool_words(operation.tool), allowed=Length(allowed),
+                bite=Length(bite),
+                tool=tool_words(operation.tool),
+                allowed=Length(allowed),
             ),
             "leave peck out for the schedule, or give a list that ends in smaller bites",
-            operation.hole, line=operation.hole.lines.get("peck"),
-        )  # fmt: skip
+            operation.hole,
+            line=operation.hole.lines.get("peck"),
+        )
 
 
 def _bites(
@@ -250,12 +278,15 @@ def spot_wider_than_its_hole(job: Job) -> Iterator[Finding]:
                 continue
             is_spot = one.name == "spot drill"
             yield job.finding(
-                "stop", "spot-too-wide",
+                "stop",
+                "spot-too-wide",
                 words(
                     "hole {0}: {tool} has a flat of {flat}, and its cone is to be {cone} wide",
-                    tool=tool_words(one.tool), flat=Length(flat_mm, None),
+                    tool=tool_words(one.tool),
+                    flat=Length(flat_mm, None),
                     cone=Length(one.cone_mm),
                 ),
                 "write a tool with a smaller flat into the drawer"
-                + (", or spot = false at the hole" if is_spot else ""), one.hole,
-            )  # fmt: skip
+                + (", or spot = false at the hole" if is_spot else ""),
+                one.hole,
+            )

@@ -35,13 +35,17 @@ def meetings(one: Placed, other: Placed) -> Iterator[Finding]:
     else:
         how = words(
             "only graze: they cut {deep} into each other (wanted {wanted})",
-            deep=Length(-left), wanted=Length(wanted),
-        )  # fmt: skip
+            deep=Length(-left),
+            wanted=Length(wanted),
+        )
     yield found(
-        "warning", "does-not-meet",
-        words("holes {0} and {1} are meant to meet, but {how}", how=how), holes,
-        max(apart, left + wanted), about="meant",
-    )  # fmt: skip
+        "warning",
+        "does-not-meet",
+        words("holes {0} and {1} are meant to meet, but {how}", how=how),
+        holes,
+        max(apart, left + wanted),
+        about="meant",
+    )
 
 
 def slopes(one: Placed, other: Placed) -> Iterator[Finding]:
@@ -60,11 +64,14 @@ def slopes(one: Placed, other: Placed) -> Iterator[Finding]:
                 continue
             where = "in the countersink" if solid.what == "countersink" else "over the edge"
             yield found(
-                "warning", "drilled-on-slope",
+                "warning",
+                "drilled-on-slope",
                 words("hole {0} starts {where} of {1}", where=where),
-                (later.hole, earlier.hole), drill + solid.radius_mm - apart,
-                "start it with an end mill, or plug the other hole first", about="start",
-            )  # fmt: skip
+                (later.hole, earlier.hole),
+                drill + solid.radius_mm - apart,
+                "start it with an end mill, or plug the other hole first",
+                about="start",
+            )
             return
 
 
@@ -73,6 +80,7 @@ def _openings(placed: Placed) -> list[Solid]:
     is_high = placed.hole.face in HIGH_FACES
     ends = [solid.high_mm if is_high else -solid.low_mm for solid in placed.solids]
     return [
-        solid for solid, end in zip(placed.solids, ends, strict=True)
+        solid
+        for solid, end in zip(placed.solids, ends, strict=True)
         if end >= max(ends) - SLACK_MM and solid.what not in POINTED
-    ]  # fmt: skip
+    ]

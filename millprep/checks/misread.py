@@ -88,10 +88,12 @@ def fewest_changes(file: Restated, dimensions: Sequence[Dimension]) -> list[tupl
         return [(change,) for change in alone]
     likely = [change for change in found if change.why]
     return [
-        pair for pair in combinations(likely, 2)
-        if pair[0].path != pair[1].path and pair[0].closes | pair[1].closes == off
+        pair
+        for pair in combinations(likely, 2)
+        if pair[0].path != pair[1].path
+        and pair[0].closes | pair[1].closes == off
         and _all_close(file, dimensions, pair)
-    ]  # fmt: skip
+    ]
 
 
 def _all_close(

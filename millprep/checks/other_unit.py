@@ -174,12 +174,16 @@ def _finding(
         sentence = f"is {first} exactly"
     sign = "-" if figure.text.startswith("-") else ""
     return Finding(
-        severity, "other-unit", f"{_where(figure, holes)} = {figure.text} {sentence}",
+        severity,
+        "other-unit",
+        f"{_where(figure, holes)} = {figure.text} {sentence}",
         f'write "{sign}{first}" if the drawing says so, and "{figure.text} {unit}" if it says that',
-        file=part.original_path or part.path or None, line=figure.line,
-        key=key_words(figure.path), count=len(group),
+        file=part.original_path or part.path or None,
+        line=figure.line,
+        key=key_words(figure.path),
+        count=len(group),
         holes=tuple(hole.name for hole in holes),
-    )  # fmt: skip
+    )
 
 
 def _more(part: Part, count: int) -> Finding:
@@ -187,10 +191,12 @@ def _more(part: Part, count: int) -> Finding:
     unit, word = ("inches", "inch") if part.units == "mm" else ("millimetres", "mm")
     more = f"{count} more figures look" if count > 1 else "1 more figure looks"
     return Finding(
-        "note", "other-unit", f"{more} like {unit}, converted",
+        "note",
+        "other-unit",
+        f"{more} like {unit}, converted",
         f'if the drawing is in {unit}, write units = "{word}" and the figures as it has them',
         file=part.original_path or part.path or None,
-    )  # fmt: skip
+    )
 
 
 def _where(figure: StatedLength, holes: list[Hole]) -> str:

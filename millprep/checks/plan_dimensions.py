@@ -37,10 +37,14 @@ def what_dimensions_say(part: Part) -> Iterator[Finding]:
         count = len(part.dimensions)
         who = f"{count} dimensions agree" if count > 1 else "1 dimension agrees"
         yield _finding(
-            part, "note", "dimensions-close",
-            f"{who} with the places (largest difference {_words(worst, part.units)})", "",
-            part.dimensions[0], ends,
-        )  # fmt: skip
+            part,
+            "note",
+            "dimensions-close",
+            f"{who} with the places (largest difference {_words(worst, part.units)})",
+            "",
+            part.dimensions[0],
+            ends,
+        )
     cure = _cure(part) if off else ""
     others = dict(_by_others(part, off))
     for dimension in off:
@@ -151,16 +155,25 @@ def _said_twice(part: Part, ends: Ends) -> Iterator[Finding]:
             line = f" in line {one.line}" if one.line is not None else ""
             if abs(one.length_mm - other.length_mm) > room:
                 yield _finding(
-                    part, "stop", "dimension-twice",
+                    part,
+                    "stop",
+                    "dimension-twice",
                     f"{_subject(other)} is given as {_stated(other, part.units)}, and{line} as "
-                    f"{_stated(one, part.units)}", "keep the one that the drawing gives",
-                    other, ends,
-                )  # fmt: skip
+                    f"{_stated(one, part.units)}",
+                    "keep the one that the drawing gives",
+                    other,
+                    ends,
+                )
             else:
                 yield _finding(
-                    part, "note", "dimension-twice",
-                    f"{_subject(other)} is given already{line}", "", other, ends,
-                )  # fmt: skip
+                    part,
+                    "note",
+                    "dimension-twice",
+                    f"{_subject(other)} is given already{line}",
+                    "",
+                    other,
+                    ends,
+                )
 
 
 def _subject(dimension: Dimension) -> str:
@@ -204,7 +217,12 @@ def _finding(
 ) -> Finding:
     numbers = sorted({number for name in dimension.between for number in ends.get(name, ())})
     return Finding(
-        severity, kind, message, remedy, file=part.original_path or part.path or None,
-        line=dimension.line, key=dimension.key,
+        severity,
+        kind,
+        message,
+        remedy,
+        file=part.original_path or part.path or None,
+        line=dimension.line,
+        key=dimension.key,
         holes=tuple(part.holes[number].name for number in numbers),
-    )  # fmt: skip
+    )

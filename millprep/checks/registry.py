@@ -48,17 +48,28 @@ class Job:
         )
 
     def finding(
-        self, severity: Severity, kind: str, said: str | Words, advice: str | Words, *holes: Hole,
+        self,
+        severity: Severity,
+        kind: str,
+        said: str | Words,
+        advice: str | Words,
+        *holes: Hole,
         line: int | None = None,
-    ) -> Finding:  # fmt: skip
+    ) -> Finding:
         """A finding about holes, at the place of the first or at the line of a key."""
         names = tuple(hole.name for hole in holes)
         return self.placed(Finding(severity, kind, said, advice, holes=names), line)
 
     def setup_finding(
-        self, setup: Setup, severity: Severity, kind: str, said: str | Words, advice: str | Words,
-        *holes: Hole, line: int | None = None,
-    ) -> Finding:  # fmt: skip
+        self,
+        setup: Setup,
+        severity: Severity,
+        kind: str,
+        said: str | Words,
+        advice: str | Words,
+        *holes: Hole,
+        line: int | None = None,
+    ) -> Finding:
         """A finding that one setup's sheet shows; line : of the key of the file that causes it."""
         about = words("setup {setup}: {said}", setup=setup.number, said=said)
         found = self.finding(severity, kind, about, advice, *holes, line=line)

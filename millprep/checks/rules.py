@@ -48,9 +48,11 @@ def meant_faults(space: Space) -> Iterator[Finding]:
         for finding in meeting.meetings(space.placed[name], space.placed[other])
     ]
     met = {
-        pair for finding in found if finding.kind == "meeting"
+        pair
+        for finding in found
+        if finding.kind == "meeting"
         for pair in _each_with_pattern(space, finding)
-    }  # fmt: skip
+    }
     for finding in found:
         if finding.kind == "meeting" or not _each_with_pattern(space, finding) <= met:
             yield finding

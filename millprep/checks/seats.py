@@ -61,8 +61,10 @@ def _seat(face: Face, screw: str) -> Seat | None:
     washer = next(filter(None, (washer_for(thread) for thread in threads)), None)
     flats_mm = hexagon.across_flats_mm if hexagon is not None else None
     return Seat(
-        face, screw, head.head_diameter_mm,
+        face,
+        screw,
+        head.head_diameter_mm,
         washer.outside_mm if washer is not None else None,
         hexagon.head_diameter_mm if hexagon is not None else None,
         flats_mm * _SPANNER_TIMES if flats_mm is not None else None,
-    )  # fmt: skip
+    )

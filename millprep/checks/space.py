@@ -45,8 +45,9 @@ class Space:
         self.meant = _meant(plan.part.holes)
         self.allowed = {
             hole.name: {kind.replace(" ", "-") for kind in hole.allow}
-            for hole in plan.part.holes if hole.allow
-        }  # fmt: skip
+            for hole in plan.part.holes
+            if hole.allow
+        }
         self._order = {name: number for number, name in enumerate(self.placed)}
         self._boxes = {name: _box(each) for name, each in self.placed.items()}
         self._sides = _cell_sides(self._boxes.values())
@@ -163,8 +164,10 @@ def _box(placed: Placed) -> Box:
         spans = [(at - room, at + room) for at in hole.centre_mm]
         spans[FACE_AXIS[hole.face]] = rooms[0][FACE_AXIS[hole.face]]
         rooms.append(spans)
-    low, high = ([pick(span[side] for span in axis) for axis in zip(*rooms, strict=True)]
-                 for side, pick in enumerate((min, max)))  # fmt: skip
+    low, high = (
+        [pick(span[side] for span in axis) for axis in zip(*rooms, strict=True)]
+        for side, pick in enumerate((min, max))
+    )
     return (low[0], low[1], low[2]), (high[0], high[1], high[2])
 
 

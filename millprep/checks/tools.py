@@ -34,23 +34,31 @@ def reach(job: Job) -> Iterator[Finding]:
         chip_room = tool.diameter_mm if isinstance(tool, Drill) else 0.0
         if deep > tool.flute_mm:
             yield job.finding(
-                "stop", "beyond-flutes",
+                "stop",
+                "beyond-flutes",
                 words(
                     "hole {0}: {tool} goes {deep} deep, its flutes are {flute} long",
-                    tool=tool_words(tool), deep=Length(deep, 1), flute=Length(tool.flute_mm, None),
+                    tool=tool_words(tool),
+                    deep=Length(deep, 1),
+                    flute=Length(tool.flute_mm, None),
                 ),
-                _reach_remedy(job, operation, tool.flute_mm), hole,
-            )  # fmt: skip
+                _reach_remedy(job, operation, tool.flute_mm),
+                hole,
+            )
         elif deep > tool.flute_mm - chip_room:
             yield job.finding(
-                "warning", "flutes-full",
+                "warning",
+                "flutes-full",
                 words(
                     "hole {0}: {tool} goes {deep} deep with flutes of {flute}: the chips have no "
                     "way out",
-                    tool=tool_words(tool), deep=Length(deep, 1), flute=Length(tool.flute_mm, None),
+                    tool=tool_words(tool),
+                    deep=Length(deep, 1),
+                    flute=Length(tool.flute_mm, None),
                 ),
-                "withdraw it fully at every peck, or use a longer one", hole,
-            )  # fmt: skip
+                "withdraw it fully at every peck, or use a longer one",
+                hole,
+            )
 
 
 def _reach_remedy(job: Job, operation: Operation, flute_mm: float) -> str:
@@ -83,11 +91,13 @@ def speeds(job: Job) -> Iterator[Finding]:
             entry[1].append(operation.hole)
     for (name, tool), (ideal, holes) in seen.items():
         yield job.finding(
-            "warning", "too-fast",
+            "warning",
+            "too-fast",
             f"{name} with {tool_words(tool)} wants {ideal:.0f} rev/min, "  # type: ignore[arg-type]  # keyed by tool
             f"the slowest speed is {slowest:g}",
-            "feed by hand in short bites with plenty of oil, or use another machine", *holes[:1],
-        )  # fmt: skip
+            "feed by hand in short bites with plenty of oil, or use another machine",
+            *holes[:1],
+        )
 
 
 @check
@@ -105,15 +115,19 @@ def fits(job: Job) -> Iterator[Finding]:
             continue
         low, high = (hole.diameter_mm + limit / 1000 for limit in (lower_um, upper_um))
         yield job.finding(
-            "warning", "fit-not-reamed",
+            "warning",
+            "fit-not-reamed",
             words(
                 "hole {0}: {fit} wants {low} to {high}, a reamer on size leaves {least} to {most}",
                 fit=hole.fit or "limits",
-                low=_bare(low), high=_bare(high), least=_bare(hole.diameter_mm),
+                low=_bare(low),
+                high=_bare(high),
+                least=_bare(hole.diameter_mm),
                 most=_bare(hole.diameter_mm + grade_um / 1000),
             ),
-            "fit the pin to the hole, or use a reamer ground for this fit", hole,
-        )  # fmt: skip
+            "fit the pin to the hole, or use a reamer ground for this fit",
+            hole,
+        )
 
 
 def _bare(length_mm: float) -> Length:

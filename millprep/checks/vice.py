@@ -54,9 +54,14 @@ def grip_that_cannot_be(job: Job) -> Iterator[Finding]:
         else:
             continue
         about = words(
-            said, grip=Length(grip_mm, None), height=Length(setup.height_mm, None), up=up,
-            above=Length(above), under=under, jaws=Length(jaw_mm, None),
-        )  # fmt: skip
+            said,
+            grip=Length(grip_mm, None),
+            height=Length(setup.height_mm, None),
+            up=up,
+            above=Length(above),
+            under=under,
+            jaws=Length(jaw_mm, None),
+        )
         left_mm = max(setup.height_mm - LEFT_ABOVE_JAWS_MM, setup.height_mm / 2)
         most_mm = min(room_mm, left_mm)
         if most_mm > LEAST_GRIP_MM or not under_mm:
@@ -89,25 +94,33 @@ def parallels_of_a_wrong_height(job: Job) -> Iterator[Finding]:
         room_mm, line = jaw_mm - tall_mm, setup.request.lines.get("parallels", setup.request.line)
         if room_mm <= _NONE_MM:
             yield job.setup_finding(
-                setup, "stop", "jaws-too-high",
+                setup,
+                "stop",
+                "jaws-too-high",
                 words(
                     "parallels {tall} high in jaws of {jaws}: nothing is held",
-                    tall=Length(tall_mm, None), jaws=Length(jaw_mm, None),
+                    tall=Length(tall_mm, None),
+                    jaws=Length(jaw_mm, None),
                 ),
                 f"give parallels {job.at_most(jaw_mm - setup.grip_mm)} {job.unit} high or less",
                 line=line,
-            )  # fmt: skip
+            )
         elif room_mm > setup.height_mm + _NONE_MM:
             least = job.at_least(jaw_mm - setup.height_mm)
             yield job.setup_finding(
-                setup, "warning", "jaws-too-high",
+                setup,
+                "warning",
+                "jaws-too-high",
                 words(
                     "over parallels {tall} high the jaws, {jaws} high, stand {above} above {up}",
-                    tall=Length(tall_mm, None), jaws=Length(jaw_mm, None),
-                    above=Length(room_mm - setup.height_mm), up=setup.face.upper(),
+                    tall=Length(tall_mm, None),
+                    jaws=Length(jaw_mm, None),
+                    above=Length(room_mm - setup.height_mm),
+                    up=setup.face.upper(),
                 ),
-                f"give parallels {least} {job.unit} high or more", line=line,
-            )  # fmt: skip
+                f"give parallels {least} {job.unit} high or more",
+                line=line,
+            )
 
 
 @check
@@ -121,19 +134,23 @@ def next_to_no_grip(job: Job) -> Iterator[Finding]:
         if holding.way == "vice" and is_of_file and holding.grip_mm < least_mm - _NONE_MM:
             key = "vice" if request.grip_mm is not None else "parallels"
             yield job.setup_finding(
-                setup, "warning", "small-grip",
+                setup,
+                "warning",
+                "small-grip",
                 words(
                     "the jaws hold {grip} of {height}, next to nothing",
-                    grip=Length(holding.grip_mm, None), height=Length(height, None),
+                    grip=Length(holding.grip_mm, None),
+                    height=Length(height, None),
                 ),
                 words(
                     "hold {enough} {unit} or more: less than {least}, or than a tenth of the "
                     "height, lets the part lift out",
-                    enough=job.at_least(least_mm), unit=job.unit,
+                    enough=job.at_least(least_mm),
+                    unit=job.unit,
                     least=Length(LEAST_GRIP_MM, None),
                 ),
                 line=request.lines.get(key, request.line),
-            )  # fmt: skip
+            )
 
 
 @check
@@ -144,16 +161,19 @@ def high_on_a_small_grip(job: Job) -> Iterator[Finding]:
         height = setup.height_mm
         if holding.way == "vice" and holding.grip_mm < height * SMALL_GRIP_SHARE - _NONE_MM:
             yield job.setup_finding(
-                setup, "note", "high-block",
+                setup,
+                "note",
+                "high-block",
                 words(
                     "the jaws hold {grip} of {height}",
-                    grip=Length(holding.grip_mm, 1), height=Length(height, None),
+                    grip=Length(holding.grip_mm, 1),
+                    height=Length(height, None),
                 ),
                 words(
                     "hold {least} or more, or clamp it to an angle plate; light cuts otherwise",
                     least=Length(height * SMALL_GRIP_SHARE, 1),
                 ),
-            )  # fmt: skip
+            )
 
 
 @check
@@ -165,14 +185,17 @@ def long_across_jaws(job: Job) -> Iterator[Finding]:
         along = size_along_mm(setup, 1 - holding.jaws_axis)
         if holding.way == "vice" and across > LONG_ACROSS_TIMES * along + _NONE_MM:
             yield job.setup_finding(
-                setup, "note", "long-across-jaws",
+                setup,
+                "note",
+                "long-across-jaws",
                 words(
                     "the part is {across} across the jaws and {along} along them",
-                    across=Length(across, None), along=Length(along, None),
+                    across=Length(across, None),
+                    along=Length(along, None),
                 ),
                 f'towards_you = "{faces_along(setup, 0)[0]}" or "{faces_along(setup, 0)[1]}" for '
                 f"{setup.face} lays its long way along the jaws",
-            )  # fmt: skip
+            )
 
 
 @check
@@ -181,10 +204,12 @@ def no_room_for_parallels(job: Job) -> Iterator[Finding]:
     for setup_plan in job.plan.setups:
         if setup_plan.holding.needs_backing:
             yield job.setup_finding(
-                setup_plan.setup, "note", "no-parallels",
+                setup_plan.setup,
+                "note",
+                "no-parallels",
                 "no two parallels of the shop stand clear of the holes that come through",
                 "put flat backing under the whole part, or give parallels or backing in [[setup]]",
-            )  # fmt: skip
+            )
 
 
 @check
@@ -193,8 +218,9 @@ def parallel_in_the_way(job: Job) -> Iterator[Finding]:
     for setup_plan in job.plan.setups:
         setup, holding = setup_plan.setup, setup_plan.holding
         thickness_mm, edges = (
-            setup.request.parallel_thickness_mm, setup.request.parallels_at_mm,
-        )  # fmt: skip
+            setup.request.parallel_thickness_mm,
+            setup.request.parallels_at_mm,
+        )
         if thickness_mm is None or not edges:
             continue
         axis = 1 if setup.request.jaws == "y" else 0
@@ -213,14 +239,19 @@ def _beside_part(job: Job, setup: Setup, axis: int, thickness_mm: float) -> Iter
         is_beside = edge >= high or edge + thickness_mm <= low
         where = "is not under the part" if is_beside else "stands out from under the part, in a jaw"
         yield job.setup_finding(
-            setup, "stop", "parallel-beside-part",
+            setup,
+            "stop",
+            "parallel-beside-part",
             words(
                 "the parallel at {span} {where}: the part lies from {low} to {high}",
-                span=_span(axis, edge, thickness_mm), where=where,
-                low=Length(low, None, is_bare=True), high=Length(high, None, is_bare=True),
+                span=_span(axis, edge, thickness_mm),
+                where=where,
+                low=Length(low, None, is_bare=True),
+                high=Length(high, None, is_bare=True),
             ),
-            _clear_places(job, setup, axis, thickness_mm), line=line,
-        )  # fmt: skip
+            _clear_places(job, setup, axis, thickness_mm),
+            line=line,
+        )
 
 
 def _near_hole(
@@ -228,33 +259,43 @@ def _near_hole(
 ) -> Iterator[Finding]:
     at = float(setup.from_part(np.array([hole.centre_mm]).T)[axis, 0])
     low, high = at - hole.diameter_mm / 2, at + hole.diameter_mm / 2
-    gaps = {edge: max(edge - high, low - edge - thickness_mm) for edge in
-            setup.request.parallels_at_mm}  # fmt: skip
+    gaps = {
+        edge: max(edge - high, low - edge - thickness_mm) for edge in setup.request.parallels_at_mm
+    }
     edge = min(gaps, key=lambda one: gaps[one])
     gap_mm, span = gaps[edge], _span(axis, edge, thickness_mm)
     if gap_mm < 0:
         yield job.setup_finding(
-            setup, "stop", "hole-over-parallel",
+            setup,
+            "stop",
+            "hole-over-parallel",
             words("hole {0} comes through over the parallel at {span}", span=span),
-            _clear_places(job, setup, axis, thickness_mm), hole,
-        )  # fmt: skip
+            _clear_places(job, setup, axis, thickness_mm),
+            hole,
+        )
     elif gap_mm < CLEAR_OF_HOLE_MM - _NONE_MM:
         yield job.setup_finding(
-            setup, "warning", "near-parallel",
+            setup,
+            "warning",
+            "near-parallel",
             words(
                 "hole {0} comes through {gap} beside the parallel at {span}",
-                gap=Length(gap_mm), span=span,
+                gap=Length(gap_mm),
+                span=span,
             ),
-            _clear_places(job, setup, axis, thickness_mm), hole,
+            _clear_places(job, setup, axis, thickness_mm),
+            hole,
             line=setup.request.lines.get("parallels"),
-        )  # fmt: skip
+        )
 
 
 def _span(axis: int, edge_mm: float, thickness_mm: float) -> Words:
     return words(
-        "{axis} {low} to {high}", axis="XY"[axis],
-        low=Length(edge_mm, None, is_bare=True), high=Length(edge_mm + thickness_mm, None),
-    )  # fmt: skip
+        "{axis} {low} to {high}",
+        axis="XY"[axis],
+        low=Length(edge_mm, None, is_bare=True),
+        high=Length(edge_mm + thickness_mm, None),
+    )
 
 
 def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str | Words:
@@ -270,5 +311,6 @@ def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str
     last = math.floor(clear[1] / step_mm + 1e-6) * step_mm
     return words(
         "stand them at {first} and {last}, or leave at out: they are placed clear then",
-        first=Length(first, None, is_bare=True), last=Length(last, None),
-    )  # fmt: skip
+        first=Length(first, None, is_bare=True),
+        last=Length(last, None),
+    )

@@ -34,10 +34,12 @@ def pairs_of_holes(job: Job) -> Iterator[Finding]:
     )
     if space.is_crowded:
         yield job.finding(
-            "stop", "many-findings",
+            "stop",
+            "many-findings",
             f"more than {MOST_PAIRS_A_HOLE} holes close to each, on the average: the rest of them "
-            "is not looked at", "check steps and counts of the patterns",
-        )  # fmt: skip
+            "is not looked at",
+            "check steps and counts of the patterns",
+        )
 
 
 @check

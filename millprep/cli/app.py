@@ -77,10 +77,20 @@ def listing(
     from millprep.cli import sheets as command
     from millprep.proven.preparation import askew
 
-    run(format, lambda: command.run(
-        "listing", part, shop, command.asked(units, setup, only, from_step), format, output, force,
-        order=order, given=askew(skew, skew_edge, setup, units),
-    ))  # fmt: skip
+    run(
+        format,
+        lambda: command.run(
+            "listing",
+            part,
+            shop,
+            command.asked(units, setup, only, from_step),
+            format,
+            output,
+            force,
+            order=order,
+            given=askew(skew, skew_edge, setup, units),
+        ),
+    )
 
 
 @app.command()
@@ -108,10 +118,20 @@ def dials(
     from millprep.cli import sheets as command
     from millprep.proven.preparation import askew
 
-    run(format, lambda: command.run(
-        "dials", part, shop, command.asked(units, setup, only, from_step), format, output, force,
-        order=order, given=askew(skew, skew_edge, setup, units),
-    ))  # fmt: skip
+    run(
+        format,
+        lambda: command.run(
+            "dials",
+            part,
+            shop,
+            command.asked(units, setup, only, from_step),
+            format,
+            output,
+            force,
+            order=order,
+            given=askew(skew, skew_edge, setup, units),
+        ),
+    )
 
 
 @app.command()
@@ -133,10 +153,18 @@ def markout(
     """Height-gauge settings, grouped by the face that stands on the surface plate."""
     from millprep.cli import sheets as command
 
-    run(format, lambda: command.run(
-        "markout", part, shop, command.asked(units, stand=stand, gauge_offset=gauge_offset),
-        format, output, force,
-    ))  # fmt: skip
+    run(
+        format,
+        lambda: command.run(
+            "markout",
+            part,
+            shop,
+            command.asked(units, stand=stand, gauge_offset=gauge_offset),
+            format,
+            output,
+            force,
+        ),
+    )
 
 
 @app.command()
@@ -158,9 +186,12 @@ def program(
     from millprep.cli import program as command
     from millprep.proven.preparation import askew
 
-    run(format, lambda: command.run(
-        part, shop, setup, format, output, force, askew(skew, skew_edge, setup, None)
-    ))  # fmt: skip
+    run(
+        format,
+        lambda: command.run(
+            part, shop, setup, format, output, force, askew(skew, skew_edge, setup, None)
+        ),
+    )
 
 
 @app.command()
@@ -185,9 +216,12 @@ def drawing(
     """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
     from millprep.cli import sheets as command
 
-    run(None, lambda: command.run_drawing(
-        part, shop, units, setup, output, template, measured_bars, force
-    ))  # fmt: skip
+    run(
+        None,
+        lambda: command.run_drawing(
+            part, shop, units, setup, output, template, measured_bars, force
+        ),
+    )
 
 
 @app.command()
@@ -208,10 +242,18 @@ def bench(
     from millprep.cli import sheets as command
     from millprep.proven.preparation import askew
 
-    run(None, lambda: command.run_bench(
-        part, shop, command.asked(units, setup), order, output, force,
-        askew(skew, skew_edge, setup, units),
-    ))  # fmt: skip
+    run(
+        None,
+        lambda: command.run_bench(
+            part,
+            shop,
+            command.asked(units, setup),
+            order,
+            output,
+            force,
+            askew(skew, skew_edge, setup, units),
+        ),
+    )
 
 
 @app.command()
@@ -281,11 +323,27 @@ def dryrun(
     from millprep.cli import dryrun as command
     from millprep.proven.preparation import askew
 
-    run(format, lambda: command.run(
-        files, part, stock, zero, shop, setup, units, format, output, moves, force,
-        picture=picture, html=html, against=against or (), trace=trace,
-        given=askew(skew, skew_edge, setup, units),
-    ))  # fmt: skip
+    run(
+        format,
+        lambda: command.run(
+            files,
+            part,
+            stock,
+            zero,
+            shop,
+            setup,
+            units,
+            format,
+            output,
+            moves,
+            force,
+            picture=picture,
+            html=html,
+            against=against or (),
+            trace=trace,
+            given=askew(skew, skew_edge, setup, units),
+        ),
+    )
 
 
 @app.command()
@@ -318,10 +376,23 @@ def match(
     """The coordinates that make this part fit one that is drilled already."""
     from millprep.cli import match as command
 
-    run(format, lambda: command.run(
-        part, measured, shop, units, format, output, force, setup=setup, hand=hand,
-        keep_edges=keep_edges, play=play, noise=noise,
-    ))  # fmt: skip
+    run(
+        format,
+        lambda: command.run(
+            part,
+            measured,
+            shop,
+            units,
+            format,
+            output,
+            force,
+            setup=setup,
+            hand=hand,
+            keep_edges=keep_edges,
+            play=play,
+            noise=noise,
+        ),
+    )
 
 
 @app.command()
@@ -353,10 +424,20 @@ def inspect(
     """What to measure of the finished part; with measurements, what is in and out."""
     from millprep.cli import inspect as command
 
-    run(format, lambda: command.run(
-        part, measured, shop, units, setup, command.Keeping(piece, date, keep, not no_keep, mmc),
-        format, output, force,
-    ))  # fmt: skip
+    run(
+        format,
+        lambda: command.run(
+            part,
+            measured,
+            shop,
+            units,
+            setup,
+            command.Keeping(piece, date, keep, not no_keep, mmc),
+            format,
+            output,
+            force,
+        ),
+    )
 
 
 @app.command()
@@ -397,9 +478,7 @@ def lookup(
     """Thread, drill, fit, screw or material: figures with their source."""
     from millprep.cli import lookup as command
 
-    run(format, lambda: command.run(
-        words, format, output, force, shop, whole, units
-    ))  # fmt: skip
+    run(format, lambda: command.run(words, format, output, force, shop, whole, units))
 
 
 @app.command()

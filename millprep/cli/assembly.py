@@ -10,9 +10,13 @@ from millprep.proven.assembly import FORMS, judged, report, tried
 
 
 def run(
-    file: Path, shop: str, changes: Sequence[str], data_format: str | None, output: Path | None,
+    file: Path,
+    shop: str,
+    changes: Sequence[str],
+    data_format: str | None,
+    output: Path | None,
     force: bool,
-) -> int:  # fmt: skip
+) -> int:
     """Print every joint with its figures; 1 when a finding is a stop.
 
     changes : figures to be tried; then what they change is printed, and the file is left alone

@@ -18,8 +18,11 @@ def run(
     wanted = chosen_format(data_format, output, ("text", "json"))
     prepared = prepare(part_path, shop)
     if wanted == "json":
-        emit(json_text({"part": prepared.part.name, **findings_object(prepared.findings)}),
-             output, force=force)  # fmt: skip
+        emit(
+            json_text({"part": prepared.part.name, **findings_object(prepared.findings)}),
+            output,
+            force=force,
+        )
         return exit_status(prepared.findings)
     lines = [format_finding(finding) for finding in prepared.findings]
     counts = ", ".join(

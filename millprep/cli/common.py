@@ -54,10 +54,13 @@ def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str
         endings = [known for known, name in _BY_ENDING.items() if name in accepted]
         raise MillprepError(
             Finding(
-                "stop", "unknown-word", f'the ending "{ending}" names no format of this sheet',
-                f"endings: {', '.join(endings)}; or say --format", file=str(output),
+                "stop",
+                "unknown-word",
+                f'the ending "{ending}" names no format of this sheet',
+                f"endings: {', '.join(endings)}; or say --format",
+                file=str(output),
             )
-        )  # fmt: skip
+        )
     if given not in accepted:
         raise MillprepError(
             Finding(
@@ -97,11 +100,16 @@ def _wrapped(text: str, width: int) -> str:
         return text
     return "\n".join(
         textwrap.fill(
-            line, max(width, 40), subsequent_indent="    ", drop_whitespace=True,
-            replace_whitespace=False, break_on_hyphens=False, break_long_words=False,
+            line,
+            max(width, 40),
+            subsequent_indent="    ",
+            drop_whitespace=True,
+            replace_whitespace=False,
+            break_on_hyphens=False,
+            break_long_words=False,
         )
         for line in text.splitlines()
-    )  # fmt: skip
+    )
 
 
 def exit_status(findings: Iterable[Finding]) -> int:
@@ -133,9 +141,7 @@ def findings_object(findings: Iterable[Finding]) -> dict[str, Any]:
     return {"findings": findings_json(findings)}
 
 
-def hand_over(
-    handed: Handed, form: str, output: Path | None, *, force: bool, called: str
-) -> int:  # fmt: skip
+def hand_over(handed: Handed, form: str, output: Path | None, *, force: bool, called: str) -> int:
     """Give out a finished sheet; 0, or 1 where a stop keeps it back."""
     if handed.data is None:
         if form == "json":

@@ -29,19 +29,37 @@ Contents = list[tuple[str, Path, bytes]]
 
 
 def run(
-    files: Sequence[Path], part: Path | None, stock: str | None, zero: str | None, shop: str,
-    setup: int, units: str | None, data_format: str | None, output: Path | None,
-    moves_csv: Path | None, force: bool, *, picture: Path | None = None, html: Path | None = None,
-    against: Sequence[Path] = (), trace: bool = False, given: Askew | None = None,
-) -> int:  # fmt: skip
+    files: Sequence[Path],
+    part: Path | None,
+    stock: str | None,
+    zero: str | None,
+    shop: str,
+    setup: int,
+    units: str | None,
+    data_format: str | None,
+    output: Path | None,
+    moves_csv: Path | None,
+    force: bool,
+    *,
+    picture: Path | None = None,
+    html: Path | None = None,
+    against: Sequence[Path] = (),
+    trace: bool = False,
+    given: Askew | None = None,
+) -> int:
     """0 when nothing stops the programs, else 1. Raises MillprepError for what cannot be judged."""
     form = chosen_format(data_format, output, ("text", "json"))
     shown = chosen_units(units)
     _check_endings(picture, html)
     asked = {
-        "part": part, "shop": shop, "stock": stock, "zero": zero, "setup": setup,
-        "units": shown or "mm", "given": given,
-    }  # fmt: skip
+        "part": part,
+        "shop": shop,
+        "stock": stock,
+        "zero": zero,
+        "setup": setup,
+        "units": shown or "mm",
+        "given": given,
+    }
     if trace:
         findings = traced(files, print, **asked)
         print_findings(findings)
@@ -75,10 +93,13 @@ def _check_endings(picture: Path | None, html: Path | None) -> None:
         if path is not None and path.suffix.lower() not in endings:
             raise MillprepError(
                 Finding(
-                    "stop", "unknown-word", f'{option}: nothing is written as "{path.suffix}"',
-                    f"endings: {', '.join(endings)}", file=str(path),
+                    "stop",
+                    "unknown-word",
+                    f'{option}: nothing is written as "{path.suffix}"',
+                    f"endings: {', '.join(endings)}",
+                    file=str(path),
                 )
-            )  # fmt: skip
+            )
 
 
 def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) -> None:
@@ -94,10 +115,13 @@ def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) 
         if other != option:
             raise MillprepError(
                 Finding(
-                    "stop", "unknown-word", f"{other} and {option} name one file",
-                    "give each its own", file=str(path),
+                    "stop",
+                    "unknown-word",
+                    f"{other} and {option} name one file",
+                    "give each its own",
+                    file=str(path),
                 )
-            )  # fmt: skip
+            )
     changed = set(write_files({path: data for _, path, data in contents}, force=force))
     for option, path, _ in contents:
         if option != "--moves":

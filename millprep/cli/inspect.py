@@ -35,9 +35,16 @@ class Keeping:
 
 
 def run(
-    part: Path, measured: Path | None, shop: str, units: str | None, setup: int | None,
-    keeping: Keeping, data_format: str | None, output: Path | None, force: bool,
-) -> int:  # fmt: skip
+    part: Path,
+    measured: Path | None,
+    shop: str,
+    units: str | None,
+    setup: int | None,
+    keeping: Keeping,
+    data_format: str | None,
+    output: Path | None,
+    force: bool,
+) -> int:
     """0 when nothing measured is out, 1 when something is."""
     form = chosen_format(data_format, output, FORMS)
     will_keep = measured is not None and keeping.is_kept
@@ -54,9 +61,15 @@ def run(
         emit(handed.data or b"", output, force=force)
         return 0
     found = verdicts(
-        part, measured, shop, units=shown, setup=setup, piece=keeping.piece, date=keeping.date,
+        part,
+        measured,
+        shop,
+        units=shown,
+        setup=setup,
+        piece=keeping.piece,
+        date=keeping.date,
         at_mmc=keeping.at_mmc,
-    )  # fmt: skip
+    )
     if output is not None:  # first what may be refused: then nothing is kept either
         emit(found.handed(form).data or b"", output, force=force)
     found = found.and_found(_kept(found, part, keeping))
@@ -83,10 +96,13 @@ def _kept(verdicts: Verdicts, part_path: Path, keeping: Keeping) -> list[Finding
         (finding,) = error.findings
         return [
             Finding(
-                "stop", "results-not-kept", f"the results were not kept: it {finding.message}",
-                finding.remedy, file=str(path),
+                "stop",
+                "results-not-kept",
+                f"the results were not kept: it {finding.message}",
+                finding.remedy,
+                file=str(path),
             )
-        ]  # fmt: skip
+        ]
     print(clean(f"{path}: {count} {'row' if count == 1 else 'rows'} added"), file=sys.stderr)
     return []
 

@@ -12,9 +12,15 @@ from millprep.proven.sheets import DATA
 
 
 def run(
-    part: Path, measured: Path, shop: str, units: str | None, data_format: str | None,
-    output: Path | None, force: bool, **wishes: Any,
-) -> int:  # fmt: skip
+    part: Path,
+    measured: Path,
+    shop: str,
+    units: str | None,
+    data_format: str | None,
+    output: Path | None,
+    force: bool,
+    **wishes: Any,
+) -> int:
     """0 when the sheet was handed over. Raises MillprepError for what cannot be judged.
 
     wishes : as `match_sheet` takes them

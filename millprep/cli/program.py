@@ -15,9 +15,14 @@ from millprep.proven.program import Program, programs
 
 
 def run(
-    part: Path, shop: str, setup: int | None, data_format: str | None, output: Path, force: bool,
+    part: Path,
+    shop: str,
+    setup: int | None,
+    data_format: str | None,
+    output: Path,
+    force: bool,
     given: Askew | None = None,
-) -> int:  # fmt: skip
+) -> int:
     """0 when the programs were written, 1 when a stop kept them back."""
     form = chosen_format(data_format, None, ("text", "json"))
     refuse_folder(output)
@@ -43,10 +48,15 @@ def run(
 
 def _summary(one: Program, is_changed: bool) -> dict[str, object]:
     return {
-        "file": str(one.path), "setup": one.setup, "tool": one.tool, "lines": one.lines,
-        "holes": one.holes, "time_s": round(one.time_s, 1), "by_hand": list(one.by_hand),
+        "file": str(one.path),
+        "setup": one.setup,
+        "tool": one.tool,
+        "lines": one.lines,
+        "holes": one.holes,
+        "time_s": round(one.time_s, 1),
+        "by_hand": list(one.by_hand),
         "changed": is_changed,
-    }  # fmt: skip
+    }
 
 
 def _told_once(findings: Sequence[Finding]) -> list[Finding]:

@@ -25,9 +25,17 @@ PAGES = (".html", ".htm")
 
 
 def run(
-    sheet: str, part: Path, shop: str, asked: Asked, data_format: str | None, output: Path | None,
-    force: bool, *, order: str = "tool", given: Askew | None = None,
-) -> int:  # fmt: skip
+    sheet: str,
+    part: Path,
+    shop: str,
+    asked: Asked,
+    data_format: str | None,
+    output: Path | None,
+    force: bool,
+    *,
+    order: str = "tool",
+    given: Askew | None = None,
+) -> int:
     """0 when the sheet was handed over, 1 when a stop kept it back."""
     kind = SHEETS[sheet]
     form = chosen_format(data_format, output, kind.forms)
@@ -39,26 +47,38 @@ def run(
 
 
 def asked(
-    units: str | None, setup: int | None = None, only: str | None = None,
-    from_step: int | None = None, stand: str | None = None, gauge_offset: str | None = None,
-) -> Asked:  # fmt: skip
+    units: str | None,
+    setup: int | None = None,
+    only: str | None = None,
+    from_step: int | None = None,
+    stand: str | None = None,
+    gauge_offset: str | None = None,
+) -> Asked:
     """The options of a sheet."""
     return Asked(chosen_units(units), setup, only, from_step, stand, gauge_offset)
 
 
 def run_bench(
-    part: Path, shop: str, asked: Asked, order: str, output: Path, force: bool,
+    part: Path,
+    shop: str,
+    asked: Asked,
+    order: str,
+    output: Path,
+    force: bool,
     given: Askew | None = None,
-) -> int:  # fmt: skip
+) -> int:
     """0 when the page was written, 1 when a stop kept it back."""
     refuse_folder(output)
     if output.suffix.lower() not in PAGES:
         raise MillprepError(
             Finding(
-                "stop", "unknown-word", f'the bench page is not written as "{output.suffix}"',
-                f"endings: {', '.join(PAGES)}", file=str(output),
+                "stop",
+                "unknown-word",
+                f'the bench page is not written as "{output.suffix}"',
+                f"endings: {', '.join(PAGES)}",
+                file=str(output),
             )
-        )  # fmt: skip
+        )
     handed = prove("bench", prepare(part, shop, order, given), "html", asked, str(output))
     print_findings(handed.findings)
     if handed.data is None:
@@ -68,9 +88,15 @@ def run_bench(
 
 
 def run_drawing(
-    part: Path, shop: str, units: str | None, setup: int | None, output: Path,
-    template: bool, measured_bars: str | None, force: bool,
-) -> int:  # fmt: skip
+    part: Path,
+    shop: str,
+    units: str | None,
+    setup: int | None,
+    output: Path,
+    template: bool,
+    measured_bars: str | None,
+    force: bool,
+) -> int:
     """0 when the drawings were written, 1 when a stop kept them back."""
     from millprep.proven.drawing import drawings, purpose_of
     from millprep.proven.program import numbered_path
@@ -79,9 +105,7 @@ def run_drawing(
     shown = chosen_units(units)
     purpose = purpose_of(output.suffix, template, measured_bars, shown or "mm", str(output))
     prepared = prepare(part, shop)
-    pages = drawings(
-        prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose
-    )  # fmt: skip
+    pages = drawings(prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose)
     print_findings(pages[0].findings)
     if has_stop(pages[0].findings):
         return 1
@@ -102,9 +126,13 @@ def _written(files: dict[Path, Handed], *, force: bool) -> int:
 
 
 def run_tools(
-    part: Path, shop: str, setup: int | None, data_format: str | None, output: Path | None,
+    part: Path,
+    shop: str,
+    setup: int | None,
+    data_format: str | None,
+    output: Path | None,
     force: bool,
-) -> int:  # fmt: skip
+) -> int:
     """The list is given whether or not the check would stop."""
     form = chosen_format(data_format, output, DATA)
     handed = tools_list(prepare(part, shop), form, setup)

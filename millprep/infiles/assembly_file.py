@@ -52,13 +52,17 @@ def read_assembly(
     assert table is not None
     bench = (faults, units, members)
     assembly = Assembly(
-        name=table.assembly, units=units, members=tuple(members.values()),
+        name=table.assembly,
+        units=units,
+        members=tuple(members.values()),
         joints=read_joints(*bench, _array(data, "joint", faults)),
         shared=read_shared(*bench, _array(data, "shared", faults)),
         stacks=read_stacks(*bench, _array(data, "reamed_together", faults)),
         pairs=read_pairs(*bench, _array(data, "handed_pair", faults)),
-        note=table.note, path=document.path, mark=document.mark,
-    )  # fmt: skip
+        note=table.note,
+        path=document.path,
+        mark=document.mark,
+    )
     refuse_same_names(faults, (*assembly.joints, *assembly.shared, *assembly.stacks))
     faults.raise_if_any()
     return assembly, (*faults.in_file_order(), *notes)
@@ -67,9 +71,11 @@ def read_assembly(
 def _raise(faults: Faults) -> None:
     if not faults.are_stops:
         faults.add(
-            "missing-key", ("members",), "the assembly has no members",
+            "missing-key",
+            ("members",),
+            "the assembly has no members",
             'add [members] with a line for each: cover = "cover.toml"',
-        )  # fmt: skip
+        )
     faults.raise_if_any()
 
 
@@ -77,9 +83,11 @@ def _refuse_part(data: dict[str, Any], faults: Faults) -> None:
     """A part file handed over as an assembly gets one message, not one for each of its keys."""
     if "members" not in data and ("stock" in data or "opposite_hand_of" in data):
         faults.add(
-            "contradiction", (), "this is a part file, not an assembly",
+            "contradiction",
+            (),
+            "this is a part file, not an assembly",
             "millprep check judges a part; new --kind assembly writes an assembly to begin with",
-        )  # fmt: skip
+        )
         faults.raise_if_any()
 
 
@@ -89,9 +97,11 @@ def _array(data: dict[str, Any], key: str, faults: Faults) -> list[Any]:
         return value
     what = "in single brackets" if isinstance(value, dict) else shown(value)
     faults.add(
-        "bad-value", (key,), f"{key} is given {what}",
+        "bad-value",
+        (key,),
+        f"{key} is given {what}",
         f"write [[{key}]], in double brackets, above each",
-    )  # fmt: skip
+    )
     return []
 
 
@@ -111,9 +121,11 @@ class _Members:
             return {}, []
         if not isinstance(raw, dict):
             self.faults.add(
-                "bad-value", ("members",), f"members is {shown(raw)}",
+                "bad-value",
+                ("members",),
+                f"members is {shown(raw)}",
                 'write [members] and below it a line for each: cover = "cover.toml"',
-            )  # fmt: skip
+            )
             return {}, []
         made = {name: self._member(name, value, made_by) for name, value in raw.items()}
         members: dict[str, Member] = {}
@@ -134,9 +146,11 @@ class _Members:
         other = next((m for m in members if m.casefold() == member.name.casefold()), None)
         if other is not None:
             self.faults.add(
-                "duplicate-name", ("members", name), f'"{other}" is a member already',
+                "duplicate-name",
+                ("members", name),
+                f'"{other}" is a member already',
                 "give each its own name; capitals make no difference",
-            )  # fmt: skip
+            )
         return other is None
 
     def _member(self, name: str, value: Any, made_by: str) -> Member | None:
@@ -144,9 +158,11 @@ class _Members:
         folded = " ".join(name.split())
         if not folded or ":" in name or len(folded) > 40:
             self.faults.add(
-                "bad-value", path, "its name cannot be used",
+                "bad-value",
+                path,
+                "its name cannot be used",
                 "give up to 40 letters without a colon",
-            )  # fmt: skip
+            )
             return None
         data = {"part": value} if isinstance(value, str) else value
         table = self.faults.validated(MemberTable, data, path, {"units": self.units})
@@ -164,9 +180,16 @@ class _Members:
             return None
         line = self.faults.document.positions.line(path)
         return Member(
-            folded, table.part, part, table.made_by or made_by, table.face, on, on_face,  # type: ignore[arg-type]  # the schema has read the word
-            edges, line,
-        )  # fmt: skip
+            folded,
+            table.part,
+            part,
+            table.made_by or made_by,  # type: ignore[arg-type]  # the schema has read the word
+            table.face,
+            on,
+            on_face,
+            edges,
+            line,
+        )
 
     def _part(self, name: str, file: str) -> Part | None:
         path = self.folder / file
@@ -182,10 +205,13 @@ class _Members:
             self.notes += [each for each in notes if each.severity != "note"]
         except MillprepError as error:
             self.faults.add(
-                "unreadable-file", ("members", name), "its part file cannot be read",
-                "give its path from this file's folder" if not path.is_file()
+                "unreadable-file",
+                ("members", name),
+                "its part file cannot be read",
+                "give its path from this file's folder"
+                if not path.is_file()
                 else f"mend {path.name}: what is wrong with it is said with its line",
-            )  # fmt: skip
+            )
             self.findings += error.findings
         return self.parts[path]
 
@@ -194,9 +220,11 @@ class _Members:
         self._holes += len(part.holes)
         if self._holes > MOST_HOLES:
             self.faults.add(
-                "bad-value", ("members", name), f"the members have more than {MOST_HOLES:,} holes",
+                "bad-value",
+                ("members", name),
+                f"the members have more than {MOST_HOLES:,} holes",
                 f"at most {MOST_HOLES:,} in all: judge some of the members at a time",
-            )  # fmt: skip
+            )
 
     def _refuse_lost(self, member: Member, members: dict[str, Member]) -> None:
         """What `face`, `on` and `edges` name is there, and they are given together."""
@@ -205,16 +233,19 @@ class _Members:
             for key, is_given in (("face", member.face is not None), ("edges", member.edges)):
                 if is_given:
                     self.faults.add(
-                        "missing-key", (*path, key), f"{key} without on",
+                        "missing-key",
+                        (*path, key),
+                        f"{key} without on",
                         'say what it lies on: on = "base: top"',
-                    )  # fmt: skip
+                    )
         elif member.on not in members or member.on == member.name:
             others = [name for name in members if name != member.name]
             self.faults.add(
-                "unknown-word", (*path, "on"),
+                "unknown-word",
+                (*path, "on"),
                 f"on: there is no other member {shown(member.on)}",
                 accepted(others, member.on),
-            )  # fmt: skip
+            )
 
 
 def _lies_on(words: str | None) -> tuple[str | None, Face | None]:

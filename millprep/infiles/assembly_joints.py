@@ -107,9 +107,19 @@ class _JointReader:
         places = settled((*through, *([into] if into else [])), self.places.members)
         through, into = places[: len(through)], places[-1] if into else None
         return ScrewJoint(
-            table.name or by_default, through, into, words.thread, words.length_mm, words.kind,
-            table.washers, table.nut_washers, table.may_come_out, allow, words.words, self.line,
-        )  # fmt: skip
+            table.name or by_default,
+            through,
+            into,
+            words.thread,
+            words.length_mm,
+            words.kind,
+            table.washers,
+            table.nut_washers,
+            table.may_come_out,
+            allow,
+            words.words,
+            self.line,
+        )
 
     def _refuse_ends(self, through: tuple[Place, ...], into: Place | None, is_stud: bool) -> None:
         self.key = ""
@@ -178,9 +188,16 @@ class _JointReader:
                 accepted(["pin", *(place.words for _, place in held)]),
             )
         return PinJoint(
-            table.name or by_default, diameter, shaft, pin_mm, tuple(held), tuple(by_words),
-            allow, str(table.pin), self.line,
-        )  # fmt: skip
+            table.name or by_default,
+            diameter,
+            shaft,
+            pin_mm,
+            tuple(held),
+            tuple(by_words),
+            allow,
+            str(table.pin),
+            self.line,
+        )
 
 
 def _refuse_counts(places: Sequence[Place]) -> None:
@@ -208,10 +225,14 @@ def _refuse_twice(faults: Faults, joints: list[ScrewJoint | PinJoint]) -> None:
                     message = f"{joint.name}: {place.member}: {hole.name} is taken by {by} already"
                     faults.findings.append(
                         Finding(
-                            "stop", "contradiction", message, "each hole holds one screw or pin",
-                            file=faults.document.path, line=joint.line,
+                            "stop",
+                            "contradiction",
+                            message,
+                            "each hole holds one screw or pin",
+                            file=faults.document.path,
+                            line=joint.line,
                         )
-                    )  # fmt: skip
+                    )
                     return
 
 
@@ -232,12 +253,14 @@ def refuse_same_names(faults: Faults, named: Sequence[Named]) -> None:
         if each.name.casefold() in lines:
             faults.findings.append(
                 Finding(
-                    "stop", "duplicate-name",
+                    "stop",
+                    "duplicate-name",
                     f'"{each.name}" is in line {lines[each.name.casefold()]} already',
                     "give each its own name; capitals make no difference",
-                    file=faults.document.path, line=each.line,
+                    file=faults.document.path,
+                    line=each.line,
                 )
-            )  # fmt: skip
+            )
         lines.setdefault(each.name.casefold(), each.line)
 
 

@@ -143,9 +143,13 @@ def _tool(kind: type[_Kind], size: Size, table: CutterTable) -> _Kind:
     if flute is None and kind is Drill:
         flute = jobber_flute_mm(size.diameter_mm)
     return kind(
-        size.designation, size.diameter_mm, flute_mm=flute, length_mm=table.length or 0.0,
-        is_carbide=table.carbide, **_end(kind, table.point_angle, table.tip_flat, table.lead),
-    )  # fmt: skip
+        size.designation,
+        size.diameter_mm,
+        flute_mm=flute,
+        length_mm=table.length or 0.0,
+        is_carbide=table.carbide,
+        **_end(kind, table.point_angle, table.tip_flat, table.lead),
+    )
 
 
 def _end(
@@ -168,10 +172,15 @@ def _taps(table: TapTable) -> Iterator[Tap]:
     thread = table.thread
     for lead in _HAND_SET_THREADS if table.lead is None else (table.lead,):
         yield Tap(
-            thread.designation, thread.major_mm, pitch_mm=thread.pitch_mm, lead_threads=lead,
-            is_left_hand=thread.is_left_hand, flute_mm=table.flute, length_mm=table.length or 0.0,
+            thread.designation,
+            thread.major_mm,
+            pitch_mm=thread.pitch_mm,
+            lead_threads=lead,
+            is_left_hand=thread.is_left_hand,
+            flute_mm=table.flute,
+            length_mm=table.length or 0.0,
             is_carbide=table.carbide,
-        )  # fmt: skip
+        )
 
 
 def table_tool(table: ToolTable) -> Tool:
@@ -185,17 +194,23 @@ def table_tool(table: ToolTable) -> Tool:
         raise WordError("its diameter is missing", 'give diameter = "5 mm"')
     lead, holder = table.lead or Lead(), table.holder
     mount: dict[str, Any] = {
-        "flute_mm": table.flute, "length_mm": table.length, "reach_mm": table.reach,
+        "flute_mm": table.flute,
+        "length_mm": table.length,
+        "reach_mm": table.reach,
         "holder_diameter_mm": holder.diameter if holder else None,
         "holder_length_mm": holder.length if holder else None,
-        "number": table.number, "is_carbide": table.carbide,
-    }  # fmt: skip
+        "number": table.number,
+        "is_carbide": table.carbide,
+    }
     if thread is not None:
         return Tap(
-            thread.designation, thread.major_mm, pitch_mm=thread.pitch_mm,
-            lead_threads=lead.threads or _HAND_SET_THREADS[0], is_left_hand=thread.is_left_hand,
+            thread.designation,
+            thread.major_mm,
+            pitch_mm=thread.pitch_mm,
+            lead_threads=lead.threads or _HAND_SET_THREADS[0],
+            is_left_hand=thread.is_left_hand,
             **mount,
-        )  # fmt: skip
+        )
     if size is None:
         return UnsetBoringHead(kind.kind, None, **mount)
     end = _end(kind, table.point_angle, table.tip_flat, lead.length_mm)

@@ -33,8 +33,9 @@ def _cycles(value: object) -> frozenset[str] | bool:
     if any(word not in KNOWN_CYCLES for word in words):
         raise fault(
             f"{shown(value)} is no list of cycles",
-            f"give true, false, or a list of {', '.join(KNOWN_CYCLES)}", "unknown-word",
-        )  # fmt: skip
+            f"give true, false, or a list of {', '.join(KNOWN_CYCLES)}",
+            "unknown-word",
+        )
     return frozenset(words)
 
 
@@ -44,8 +45,9 @@ def _kept(value: object) -> frozenset[str]:
     if any(word not in KEPT_CODES for word in words):
         raise fault(
             f"{shown(value)} is no list of what a control keeps",
-            f"give a list of {', '.join(KEPT_CODES)}; [] where it keeps nothing", "unknown-word",
-        )  # fmt: skip
+            f"give a list of {', '.join(KEPT_CODES)}; [] where it keeps nothing",
+            "unknown-word",
+        )
     return frozenset(words)
 
 
@@ -55,9 +57,10 @@ def _offsets(value: object, info: ValidationInfo) -> dict[str, Triple]:
     unknown = [key for key in value if key.upper() not in WORK_OFFSETS]
     if unknown:
         raise fault(
-            f"{shown(unknown[0])} is no work offset", f"accepted: {', '.join(WORK_OFFSETS)}",
+            f"{shown(unknown[0])} is no work offset",
+            f"accepted: {', '.join(WORK_OFFSETS)}",
             "unknown-word",
-        )  # fmt: skip
+        )
     return {key.upper(): triple(place, info) for key, place in value.items()}
 
 

@@ -22,9 +22,11 @@ from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.wording import nearest
 
 _CSV = Kind(
-    ".csv", "it holds a line a hole; is it another?", "save the table as CSV in UTF-8",
+    ".csv",
+    "it holds a line a hole; is it another?",
+    "save the table as CSV in UTF-8",
     "save the table as CSV",
-)  # fmt: skip
+)
 _SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _FIGURE = re.compile(r"[+-]?(\d{1,40}\.?\d{0,40}|\.\d{1,40})([eE][+-]?\d{1,2})?")
@@ -143,9 +145,11 @@ def _cells(text: str, separator: str, line: int, faults: CsvFaults) -> list[str]
         (cells,) = csv.reader([text], delimiter=separator, strict=True, skipinitialspace=True)
     except (csv.Error, ValueError):
         faults.add(
-            "bad-row", line, "the quotation marks of this line do not close",
+            "bad-row",
+            line,
+            "the quotation marks of this line do not close",
             'write each cell in quotes to its end, and a mark within as "": "3/8"""',
-        )  # fmt: skip
+        )
         return []
     return [cell_text(" ".join(cell.split())) for cell in cells]
 

@@ -70,9 +70,15 @@ def _dimension(
     else:
         placed = second.at_mm[along] - first.at_mm[along]
     return Dimension(
-        (first.name, second.name), along, length_mm, placed, text, table.tolerance,
-        f"dimension[{int(path[1]) + 1}]", bench.faults.document.positions.line(path),
-    )  # fmt: skip
+        (first.name, second.name),
+        along,
+        length_mm,
+        placed,
+        text,
+        table.tolerance,
+        f"dimension[{int(path[1]) + 1}]",
+        bench.faults.document.positions.line(path),
+    )
 
 
 def _axis(first: _End, second: _End, along: str | None) -> int | None:

@@ -159,10 +159,12 @@ class Bench:
         line = self.faults.document.positions.line(other.path)
         place = f", line {line}" if line else ""
         self.faults.add(
-            "duplicate-name", (*draft.path, "name"),
+            "duplicate-name",
+            (*draft.path, "name"),
             f"the name {shown(name)} is taken by hole {other.number}{place}",
-            "give each hole its own name; capitals make no difference", hole=draft.written_name,
-        )  # fmt: skip
+            "give each hole its own name; capitals make no difference",
+            hole=draft.written_name,
+        )
 
     def note(self, draft: Draft, error: WordError, key: str = "", kind: str = "") -> None:
         """A fault of one hole, at the key it hangs on."""

@@ -61,13 +61,16 @@ class Faults:
         about = self._subject(path, hole)
         self.findings.append(
             Finding(
-                severity, kind, f"{about}: {message}" if about else message, remedy,
+                severity,
+                kind,
+                f"{about}: {message}" if about else message,
+                remedy,
                 file=self.document.path,
                 line=self.document.positions.line(path),
                 key=key_words(path) or None,
                 holes=(hole,) if hole and path[:1] not in _NOT_HOLES else (),
             )
-        )  # fmt: skip
+        )
 
     def _subject(self, path: Path, hole: str | None) -> str:
         """What the message is about; nothing for a key at the top of the file."""

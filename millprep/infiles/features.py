@@ -94,9 +94,9 @@ def opened_of(table: HoleTable, hole: What, units: Units) -> tuple[Opened, ...]:
     for step in table.opened:
         if (step.clear is None) == (step.diameter is None):
             raise WordError(
-                "a length of opened has one size", 'write { clear = "M5", depth = 12 } or '
-                "{ diameter = 5.5, depth = 12 }",
-            )  # fmt: skip
+                "a length of opened has one size",
+                'write { clear = "M5", depth = 12 } or { diameter = 5.5, depth = 12 }',
+            )
         if step.diameter is not None:
             words, diameter = step.diameter.designation, step.diameter.diameter_mm
         else:

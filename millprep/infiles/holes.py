@@ -66,10 +66,11 @@ def _refuse_heaps(bench: Bench, drafts: list[Draft]) -> None:
         return
     face, x, y, z = square
     bench.faults.add(
-        "bad-value", ("hole",),
+        "bad-value",
+        ("hole",),
         f"{count:,} holes of {face} within a millimetre of {x}, {y}, {z}",
         f"at most {MOST_IN_A_MILLIMETRE}: check the steps and counts of the patterns",
-    )  # fmt: skip
+    )
 
 
 def place_holes(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> list[Draft]:
@@ -149,10 +150,18 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
             bench.note(draft, prefixed(error, "depth"), "depth")
             return
         yield Hole(
-            name=name, group=draft.name, member=number, centre_mm=centre, depth_mm=depth_mm,
-            goes_into=goes_into, key=f"hole[{draft.number}]", line=line,
-            placed_by=draft.where_key, lines=lines, **shared,
-        )  # fmt: skip
+            name=name,
+            group=draft.name,
+            member=number,
+            centre_mm=centre,
+            depth_mm=depth_mm,
+            goes_into=goes_into,
+            key=f"hole[{draft.number}]",
+            line=line,
+            placed_by=draft.where_key,
+            lines=lines,
+            **shared,
+        )
 
 
 def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> dict[str, Any] | None:
@@ -179,17 +188,30 @@ def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> di
     _note_spotfaces(bench, draft)
     fit, limits_um = read["fit"]
     return {
-        "face": table.face, "kind": what.kind, "words": what.words, "thread": what.thread,
+        "face": table.face,
+        "kind": what.kind,
+        "words": what.words,
+        "thread": what.thread,
         "screw": what.screw,
-        "diameter_mm": what.diameter_mm, "is_through": depth.is_through,
-        "mouth": read["counterbore"], "far": read["far"] or Mouth(), "opened": read["opened"],
-        "from_both_ends": table.from_both_ends, "drill_depth_mm": table.drill_depth,
-        "fit": fit, "limits_um": limits_um,
-        "tolerance_mm": table.tolerance, "position_mm": table.position, "spot": table.spot,
+        "diameter_mm": what.diameter_mm,
+        "is_through": depth.is_through,
+        "mouth": read["counterbore"],
+        "far": read["far"] or Mouth(),
+        "opened": read["opened"],
+        "from_both_ends": table.from_both_ends,
+        "drill_depth_mm": table.drill_depth,
+        "fit": fit,
+        "limits_um": limits_um,
+        "tolerance_mm": table.tolerance,
+        "position_mm": table.position,
+        "spot": table.spot,
         "drills_words": table.drills and tuple(drill.designation for drill in table.drills),
-        "peck_mm": table.peck, "breakthrough_mm": table.breakthrough, "note": table.note,
-        "meets": read["meets"], "allow": read["allow"],
-    }  # fmt: skip
+        "peck_mm": table.peck,
+        "breakthrough_mm": table.breakthrough,
+        "note": table.note,
+        "meets": read["meets"],
+        "allow": read["allow"],
+    }
 
 
 def _refuse_many_pecks(pecks_mm: tuple[float, ...] | None, depth_mm: float) -> None:
@@ -266,7 +288,10 @@ def _note_spotfaces(bench: Bench, draft: Draft) -> None:
     for table in (draft.table, draft.table.far):
         if table is not None and table.spotface is not None and table.spotface.depth is None:
             bench.faults.add(
-                "assumed", (*draft.path, "spotface"),
+                "assumed",
+                (*draft.path, "spotface"),
                 f"the spotface is {features.SPOTFACE_DEPTH_MM:g} mm deep, to clean up",
-                "give its depth if the drawing does", severity="note", hole=draft.written_name,
-            )  # fmt: skip
+                "give its depth if the drawing does",
+                severity="note",
+                hole=draft.written_name,
+            )

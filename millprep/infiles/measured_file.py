@@ -137,9 +137,12 @@ def _unit(row: CsvRow, by_default: Units, name: str, faults: CsvFaults) -> Units
 
 
 def _find_slips(
-    measured: Measured, table: CsvFile, by_name: Mapping[str, Hole],
-    nominal_mm: Mapping[str, tuple[float, float]], faults: CsvFaults,
-) -> None:  # fmt: skip
+    measured: Measured,
+    table: CsvFile,
+    by_name: Mapping[str, Hole],
+    nominal_mm: Mapping[str, tuple[float, float]],
+    faults: CsvFaults,
+) -> None:
     """Figures that are 25.4 times too large or too small for their hole.
 
     A part measured from another zero has figures that mean nothing by themselves, so places are
@@ -203,9 +206,13 @@ def _is_other_unit(value_mm: float, wanted_mm: float, apart_mm: float, left_mm: 
 
 
 def _add_slip(
-    one: MeasuredHole, columns: list[str], cells: Mapping[str, str],
-    nominal: tuple[float, ...], faults: CsvFaults, lines: str = "this line",
-) -> None:  # fmt: skip
+    one: MeasuredHole,
+    columns: list[str],
+    cells: Mapping[str, str],
+    nominal: tuple[float, ...],
+    faults: CsvFaults,
+    lines: str = "this line",
+) -> None:
     values = {"x": one.x_mm, "y": one.y_mm, "diameter": one.diameter_mm}
     wants = dict(zip("xy", nominal, strict=True)) if len(nominal) > 1 else {"diameter": nominal[0]}
     first = max(columns, key=lambda column: round(abs(wants[column]), 3))  # shows it best

@@ -50,9 +50,11 @@ def _refuse_assembly(document: Document, faults: Faults) -> None:
     """An assembly handed over as a part gets one message, not one for each of its keys."""
     if "members" in document.data and "stock" not in document.data:
         faults.add(
-            "contradiction", (), "this is an assembly file, not a part",
+            "contradiction",
+            (),
+            "this is an assembly file, not a part",
             f"millprep assembly {document.path} judges it",
-        )  # fmt: skip
+        )
         faults.raise_if_any()
 
 
@@ -91,11 +93,21 @@ def _part(document: Document, faults: Faults, others: Others) -> Part | None:
     if table is None or stock is None or material is None:
         return None
     return Part(
-        name=table.part, drawing=table.drawing, units=units, material=material, stock=stock,
-        datum=datum, holes=holes, setups=setups, general_tolerance_mm=table.general_tolerance,
-        note=table.note, path=document.path, mark=_mark(document, others),
-        dimensions=dimensions, stated=stated_lengths(document, units),
-    )  # fmt: skip
+        name=table.part,
+        drawing=table.drawing,
+        units=units,
+        material=material,
+        stock=stock,
+        datum=datum,
+        holes=holes,
+        setups=setups,
+        general_tolerance_mm=table.general_tolerance,
+        note=table.note,
+        path=document.path,
+        mark=_mark(document, others),
+        dimensions=dimensions,
+        stated=stated_lengths(document, units),
+    )
 
 
 def _mark(document: Document, others: Others) -> str:
@@ -129,9 +141,12 @@ def placed_distances(document: Document, must_lie_on: bool = False) -> tuple[flo
     if stock is None:
         return ()
     drawn = Bench(
-        faults, units, replace(stock, size_mm=stock.nominal_mm), _datum(data.get("datum"), faults),
+        faults,
+        units,
+        replace(stock, size_mm=stock.nominal_mm),
+        _datum(data.get("datum"), faults),
         others=_others(document, read_document),
-    )  # fmt: skip
+    )
     drafts = place_holes(drawn, data.get("hole", []), defaults)
     if must_lie_on and any(is_off_face(drawn, draft) for draft in drafts):
         return ()
@@ -160,19 +175,23 @@ def _defaults(value: Any, faults: Faults, context: dict[str, Any]) -> HoleTable 
         return None
     if isinstance(value, dict) and "name" in value:
         faults.add(
-            "contradiction", ("defaults", "name"), "all holes cannot have one name",
+            "contradiction",
+            ("defaults", "name"),
+            "all holes cannot have one name",
             "give each hole its own",
-        )  # fmt: skip
+        )
     return faults.validated(HoleTable, value, ("defaults",), context)
 
 
 def _datum(value: Any, faults: Faults) -> Datum:
     if value is None:
         faults.add(
-            "assumed", (), "no [datum] is given: lengths count from left, front and bottom",
+            "assumed",
+            (),
+            "no [datum] is given: lengths count from left, front and bottom",
             'write [datum] with x = "left" and y = "front", or the faces of the drawing',
             severity="note",
-        )  # fmt: skip
+        )
         return Datum()
     table = faults.validated(DatumTable, value, ("datum",), {})
     return Datum(table.x, table.y, table.z) if table is not None else Datum()
@@ -204,10 +223,11 @@ def _read_opposite(
         raise MillprepError(*faults.findings) from None
     if "opposite_hand_of" in base_document.data:
         faults.add(
-            "contradiction", ("opposite_hand_of",),
+            "contradiction",
+            ("opposite_hand_of",),
             f"{shown(table.opposite_hand_of)} is itself the opposite hand of another",
             "name the original",
-        )  # fmt: skip
+        )
         faults.raise_if_any()
     part, findings = read_part(original, read, (*trail, Path(document.path).resolve()))
     given = {key: getattr(table, key) for key in table.given("drawing", "note")}
@@ -225,7 +245,9 @@ def _read_opposite(
 def _add_of_original(faults: Faults, error: MillprepError) -> None:
     """The original's own findings, and at which key of this file it is named."""
     faults.add(
-        "unreadable-file", ("opposite_hand_of",), "the original of this part cannot be read",
+        "unreadable-file",
+        ("opposite_hand_of",),
+        "the original of this part cannot be read",
         "give its path from this file's folder",
-    )  # fmt: skip
+    )
     faults.findings.extend(error.findings)

@@ -156,8 +156,9 @@ def _counterbore(value: object, handler: Any) -> RecessTable:
     if head.counterbore_diameter_mm is None or head.counterbore_depth_mm is None:
         raise fault(
             f"no counterbore is listed for {shown(value)}",
-            "write { diameter = ..., depth = ... }", "unknown-word",
-        )  # fmt: skip
+            "write { diameter = ..., depth = ... }",
+            "unknown-word",
+        )
     made = RecessTable.model_construct(
         diameter=head.counterbore_diameter_mm, depth=head.counterbore_depth_mm
     )

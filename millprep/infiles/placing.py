@@ -131,8 +131,9 @@ def expand(bench: Bench, draft: Draft) -> None:
                 f"skip: {shown(list(skip))} of {count} member{'s' if count > 1 else ''}",
                 f"give numbers from 1 to {count} and leave at least one",
             ),
-            "skip", "bad-value",
-        )  # fmt: skip
+            "skip",
+            "bad-value",
+        )
         return
     if not draft.is_pattern:
         draft.members = [(draft.name, None, draft.centres[0])]
@@ -162,10 +163,12 @@ def _refuse_off_face(bench: Bench, draft: Draft) -> None:
     who = f"the centre of {shown(first)}" if draft.is_pattern else "its centre"
     size = " by ".join(size_words(stock.size_mm[axis], bench.units) for axis in plane_axes(face))
     bench.faults.add(
-        "off-face", (*draft.path, draft.where_key, *inside), f"{who} lies {why}{more}",
+        "off-face",
+        (*draft.path, draft.where_key, *inside),
+        f"{who} lies {why}{more}",
         f"the {face} face is {size}: check the figure, its unit and the face it counts from",
         hole=draft.written_name or first,
-    )  # fmt: skip
+    )
 
 
 def is_off_face(bench: Bench, draft: Draft) -> bool:

@@ -134,8 +134,9 @@ def _named(name: str, distance: object, units: Units) -> Coordinate:
     if name not in AXIS_OF_NAME:
         raise fault(
             f"{shown(name)} is neither a face nor a centre line",
-            accepted(list(AXIS_OF_NAME), name), "unknown-key",
-        )  # fmt: skip
+            accepted(list(AXIS_OF_NAME), name),
+            "unknown-key",
+        )
     return Coordinate(name, _length(distance, units))
 
 

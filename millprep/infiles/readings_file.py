@@ -65,9 +65,10 @@ def _columns(path: str | Path) -> frozenset[str]:
     except (OSError, ValueError):
         return frozenset()
     said = (
-        line for line in start.splitlines()
+        line
+        for line in start.splitlines()
         if line.strip(" \t;,") and not line.lstrip(' \t"').startswith("#")
-    )  # fmt: skip
+    )
     cells = re.split(r"[,;\t]", next(said, "").lower().replace('"', ""))
     return frozenset(" ".join(cell.split()) for cell in cells)
 
@@ -133,9 +134,11 @@ class _Reader:
             likely = nearest(given, known)
             hint = f'did you mean "{likely}"? ' if likely else ""
             self._add(
-                "unknown-word", row, f"{column}: {shown(given)} is no kind of reading",
+                "unknown-word",
+                row,
+                f"{column}: {shown(given)} is no kind of reading",
                 f"{hint}accepted: {', '.join(known)}",
-            )  # fmt: skip
+            )
         return kind
 
     def _ends(self, row: CsvRow, kind: CheckKind | None) -> tuple[str, str]:
@@ -248,7 +251,9 @@ class _Reader:
         key = (kind, ends)
         if key in self.seen:
             self._add(
-                "duplicate-name", row, f"{kind} stands a second time; line {self.seen[key]} has it",
+                "duplicate-name",
+                row,
+                f"{kind} stands a second time; line {self.seen[key]} has it",
                 "give each reading one line: the mean, if it was read twice",
-            )  # fmt: skip
+            )
         self.seen.setdefault(key, row.line)

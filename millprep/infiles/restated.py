@@ -44,9 +44,10 @@ class Restated:
         for path, length_mm in changes.items():
             data = _with(data, path, f"{length_mm:.9f} mm")
         holes = [
-            hole for index, hole in enumerate(data.get("hole", []))
+            hole
+            for index, hole in enumerate(data.get("hole", []))
             if index in self.needed or "name" not in hole
-        ]  # fmt: skip
+        ]
         return placed_distances(replace(self.document, data={**data, "hole": holes}), must_lie_on)
 
     def _is_placing(self, path: Path) -> bool:

@@ -25,10 +25,11 @@ def read_setups(faults: Faults, raw: list[Any], units: Units) -> tuple[SetupRequ
             continue
         if table.face in number_of:
             faults.add(
-                "contradiction", (*path, "face"),
+                "contradiction",
+                (*path, "face"),
                 f"{table.face} is up in setup {number_of[table.face]} already",
                 "give each face one setup",
-            )  # fmt: skip
+            )
         number_of.setdefault(table.face, index + 1)
         _refuse_impossible_lay(faults, path, table)
         requests.append(_request(faults, path, table))
@@ -42,10 +43,11 @@ def _refuse_impossible_lay(faults: Faults, path: Path, table: SetupTable) -> Non
     if near is not None and FACE_AXIS[near] == up_axis:
         upright = [face for pair in AXIS_FACES for face in pair if FACE_AXIS[face] != up_axis]
         faults.add(
-            "contradiction", (*path, "towards_you"),
+            "contradiction",
+            (*path, "towards_you"),
             f"{near} cannot be towards you while {table.face} is up",
             f"give one of {', '.join(upright)}",
-        )  # fmt: skip
+        )
         return
     y_axis = FACE_AXIS[near] if near is not None else VIEW[table.face][1][0]
     for letter, axis in (("x", 3 - up_axis - y_axis), ("y", y_axis)):
@@ -53,11 +55,12 @@ def _refuse_impossible_lay(faults: Faults, path: Path, table: SetupTable) -> Non
         if zero is not None and zero != "centre" and FACE_AXIS[zero] != axis:
             low, high = AXIS_FACES[axis]
             faults.add(
-                "contradiction", (*path, "zero"),
+                "contradiction",
+                (*path, "zero"),
                 f"zero {letter} is on {zero}, and {letter.upper()} runs along the part's "
                 f"{AXIS_LETTERS[axis]} in this setup",
                 f'give {letter} = "{low}", "{high}" or "centre"',
-            )  # fmt: skip
+            )
 
 
 def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
@@ -90,9 +93,11 @@ def _obstacle(faults: Faults, path: Path, table: ObstacleTable) -> ObstacleReque
     pairs = [(min(a, b), max(a, b)) for a, b in zip(table.from_, table.to, strict=True)]
     if any(low == high for low, high in pairs):
         faults.add(
-            "bad-value", path, f'obstacle "{table.name}" has no size along one axis',
+            "bad-value",
+            path,
+            f'obstacle "{table.name}" has no size along one axis',
             "give two opposite corners, from and to",
-        )  # fmt: skip
+        )
     (x0, x1), (y0, y1), (z0, z1) = pairs
     line = faults.document.positions.line(path)
     return ObstacleRequest(table.name, (x0, y0, z0), (x1, y1, z1), line)

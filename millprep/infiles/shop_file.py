@@ -93,9 +93,11 @@ def _table(document: Document) -> tuple[Faults, ShopTable]:
     units = "inch" if isinstance(word, str) and word.strip().lower() == "inch" else "mm"
     if isinstance(data.get("tool"), dict):
         faults.add(
-            "bad-value", ("tool",), "one tool in single brackets",
+            "bad-value",
+            ("tool",),
+            "one tool in single brackets",
             "write [[tool]], in double brackets, above each",
-        )  # fmt: skip
+        )
         faults.raise_if_any()
     table = faults.validated(ShopTable, data, (), {"units": units})
     faults.raise_if_any()
@@ -171,9 +173,11 @@ def _parallels(faults: Faults, table: ShopTable) -> tuple[Parallels, ...]:
     thickness, heights = table.parallels.thickness, table.parallels.heights
     if heights and thickness is None:
         faults.add(
-            "missing-key", ("parallels",), "parallels: heights are given and no thickness",
+            "missing-key",
+            ("parallels",),
+            "parallels: heights are given and no thickness",
             "give thickness = 4, or what one strip measures across",
-        )  # fmt: skip
+        )
     return tuple(Parallels(thickness or 0.0, height) for height in heights)
 
 
@@ -184,17 +188,21 @@ def _mill(faults: Faults, table: MillTable) -> Mill:
         spindle.max is None
     ):
         faults.add(
-            "contradiction", ("mill", "spindle"), "spindle has either listed speeds or a range",
+            "contradiction",
+            ("mill", "spindle"),
+            "spindle has either listed speeds or a range",
             "give speeds = [120, 220, 400], or min and max",
-        )  # fmt: skip
+        )
     limits = None
     if spindle.min is not None and spindle.max is not None:
         limits = (spindle.min, spindle.max)
         if spindle.min >= spindle.max:
             faults.add(
-                "contradiction", ("mill", "spindle"), "spindle: min is not below max",
+                "contradiction",
+                ("mill", "spindle"),
+                "spindle: min is not below max",
                 "give the lower speed as min",
-            )  # fmt: skip
+            )
     assert travel.x is not None and travel.y is not None and travel.z is not None
     return Mill(
         travel_mm=(travel.x, travel.y, travel.z),
@@ -217,14 +225,20 @@ def _dials(faults: Faults, table: ShopTable) -> dict[str, Dial]:
             continue
         if dial.lead is None or dial.divisions is None:
             faults.add(
-                "missing-key", ("dials", axis), f"{axis}: lead and divisions are both needed",
+                "missing-key",
+                ("dials", axis),
+                f"{axis}: lead and divisions are both needed",
                 "measure the travel of one turn, and count the divisions",
-            )  # fmt: skip
+            )
             continue
         dials[axis] = Dial(
-            dial.lead, dial.divisions, dial.backlash, dial.clockwise, dial.numbers_rise,
+            dial.lead,
+            dial.divisions,
+            dial.backlash,
+            dial.clockwise,
+            dial.numbers_rise,
             dial.correction_ppm,
-        )  # fmt: skip
+        )
     return dials
 
 
@@ -260,9 +274,11 @@ def _tools(faults: Faults, table: ShopTable) -> tuple[Tool, ...]:
         path = ("tool", index)
         if each.number in taken:
             faults.add(
-                "duplicate-name", (*path, "number"), f"tool number {each.number} is taken",
+                "duplicate-name",
+                (*path, "number"),
+                f"tool number {each.number} is taken",
                 "give each tool its own number",
-            )  # fmt: skip
+            )
             continue
         taken.add(each.number)
         try:

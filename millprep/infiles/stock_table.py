@@ -24,9 +24,11 @@ def read_stock(faults: Faults, data: object, units: Units) -> Stock | None:
     if (table.size is None) == (table.diameter is None):
         what = "size and diameter are given" if table.size else "its size is missing"
         faults.add(
-            "contradiction" if table.size else "missing-key", _PATH, what,
+            "contradiction" if table.size else "missing-key",
+            _PATH,
+            what,
             "give size = [x, y, z] of a block, or diameter and length of a disc",
-        )  # fmt: skip
+        )
         return None
     stock = _block(faults, table) if table.size is not None else _disc(faults, table)
     if stock is not None:
@@ -39,9 +41,11 @@ def _block(faults: Faults, table: StockTable) -> Stock | None:
     assert table.size is not None
     for key in table.given("length", "axis", "bore"):
         faults.add(
-            "contradiction", (*_PATH, key), f"{key} belongs to a disc, and size is given",
+            "contradiction",
+            (*_PATH, key),
+            f"{key} belongs to a disc, and size is given",
             f"leave {key} out, or give diameter and length instead of size",
-        )  # fmt: skip
+        )
     nominal = (table.size[0], table.size[1], table.size[2])
     measured = table.measured or MeasuredTable()
     _refuse_measured(faults, measured, ("diameter", "length"), "x, y and z")
@@ -62,9 +66,11 @@ def _disc(faults: Faults, table: StockTable) -> Stock | None:
     diameter = table.diameter if measured.diameter is None else measured.diameter
     if table.bore is not None and table.bore >= diameter:
         faults.add(
-            "contradiction", (*_PATH, "bore"), "the bore is not smaller than the disc",
+            "contradiction",
+            (*_PATH, "bore"),
+            "the bore is not smaller than the disc",
             "give a bore below the diameter",
-        )  # fmt: skip
+        )
         return None
     length = table.length if measured.length is None else measured.length
     axis = AXIS_LETTERS.index(table.axis)
@@ -83,9 +89,11 @@ def _refuse_measured(
 ) -> None:
     for key in measured.given(*keys):
         faults.add(
-            "contradiction", (*_PATH, "measured", key), f"measured {key} is not of this blank",
+            "contradiction",
+            (*_PATH, "measured", key),
+            f"measured {key} is not of this blank",
             f"give {wanted}",
-        )  # fmt: skip
+        )
 
 
 def _doubt_units(faults: Faults, stock: Stock, units: Units) -> None:
@@ -103,8 +111,10 @@ def _doubt_measured(faults: Faults, stock: Stock, units: Units) -> None:
     for axis, (found, nominal) in enumerate(zip(stock.size_mm, stock.nominal_mm, strict=True)):
         if abs(found - nominal) > _CUT_FROM_NOMINAL_MM:
             faults.add(
-                "units-suspect", (*_PATH, "measured"),
+                "units-suspect",
+                (*_PATH, "measured"),
                 f"measured {AXIS_LETTERS[axis]} is {size_words(found, units)}, "
                 f"by the drawing it is {size_words(nominal, units)}",
-                "check the figure and its unit", severity="warning",
-            )  # fmt: skip
+                "check the figure and its unit",
+                severity="warning",
+            )

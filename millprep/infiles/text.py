@@ -26,9 +26,11 @@ from millprep.infiles.wording import key_words
 LARGEST_FIGURE = 2**63  # the TOML specification's range of an integer, v1.0.0 "Integer"
 _MARK_LENGTH = 6
 _TOML = Kind(
-    ".toml", "a part file is a few kB; is it another?",
-    "save it from a plain text editor as UTF-8", "name a TOML file",
-)  # fmt: skip
+    ".toml",
+    "a part file is a few kB; is it another?",
+    "save it from a plain text editor as UTF-8",
+    "name a TOML file",
+)
 
 
 class WrittenFloat(float):
@@ -186,8 +188,8 @@ def _slip(message: str, text: str, line: int | None, column: int) -> tuple[str, 
         return "a whole number has thousands of figures", "write the length in mm or inches"
     quoted = f": {shown(source.strip())}" if source.strip() else ""
     return f"not TOML{quoted} ({plain[:1].lower()}{plain[1:]}, column {column})", (
-        'a line is  key = value ; text stands in quotes, a list in [ ], a table in { }'
-    )  # fmt: skip
+        "a line is  key = value ; text stands in quotes, a list in [ ], a table in { }"
+    )
 
 
 def _mended(it: str) -> str:
@@ -215,12 +217,16 @@ def _has_open_brace(source: str) -> bool:
 def _refuse_long_lists(document: Document) -> None:
     findings = [
         Finding(
-            "stop", "bad-value", f"{key_words(path) or 'the file'} holds {count:,} entries",
-            f"at most {most:,}", file=document.path, line=document.positions.line(path),
+            "stop",
+            "bad-value",
+            f"{key_words(path) or 'the file'} holds {count:,} entries",
+            f"at most {most:,}",
+            file=document.path,
+            line=document.positions.line(path),
             key=key_words(path) or None,
         )
         for path, count, most in long_lists(document.data)
-    ]  # fmt: skip
+    ]
     if findings:
         raise MillprepError(*findings)
 
@@ -229,12 +235,16 @@ def _refuse_wild_figures(document: Document) -> None:
     """nan, inf and whole numbers beyond the specification's range have no place in a workshop."""
     findings = [
         Finding(
-            "stop", "bad-value", f"{_figure(value)} is not a figure that can be used",
-            "give a plain number", file=document.path, line=document.positions.line(path),
+            "stop",
+            "bad-value",
+            f"{_figure(value)} is not a figure that can be used",
+            "give a plain number",
+            file=document.path,
+            line=document.positions.line(path),
             key=key_words(path),
         )
         for path, value in islice(_figures(document.data, ()), MOST_FAULTS)
-    ]  # fmt: skip
+    ]
     if findings:
         raise MillprepError(*findings)
 

@@ -117,9 +117,13 @@ class PlaceChecks:
         if not self.view.is_round:
             return None
         return next(
-            (n for n in range(len(self.view.holes))
-             if self.view.is_in_the_middle(n) and self.pinned[n]), None,
-        )  # fmt: skip
+            (
+                n
+                for n in range(len(self.view.holes))
+                if self.view.is_in_the_middle(n) and self.pinned[n]
+            ),
+            None,
+        )
 
     def _edge_candidates(self, number: int, every_face: bool = False) -> Iterator[Candidate]:
         view = self.view
@@ -333,11 +337,19 @@ class PlaceChecks:
         )
         limits = Limits(reading - half, reading + half, "usual" if is_usual else "drawing")
         return Check(
-                0, view.setup.number, view.setup.face,
-                candidate.kind, view.holes[candidate.number].name,
-                to or (candidate.to_face or "").upper(), pins, reading, limits,
-                measuring.instrument, measuring.uncertainty_mm, measuring.takes_mean,
-            )  # fmt: skip
+            0,
+            view.setup.number,
+            view.setup.face,
+            candidate.kind,
+            view.holes[candidate.number].name,
+            to or (candidate.to_face or "").upper(),
+            pins,
+            reading,
+            limits,
+            measuring.instrument,
+            measuring.uncertainty_mm,
+            measuring.takes_mean,
+        )
 
 
 def _reading(candidate: Candidate, pins: tuple[Pin, ...]) -> float:

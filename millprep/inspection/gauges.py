@@ -113,8 +113,9 @@ def outside(shop: Shop, length_mm: float, width_mm: float, shake_mm: float) -> M
     """
     tools = shop.instruments
     named: tuple[tuple[InstrumentName, Instrument], ...] = (
-        ("calliper", tools.calliper), ("micrometer", tools.micrometer),
-    )  # fmt: skip
+        ("calliper", tools.calliper),
+        ("micrometer", tools.micrometer),
+    )
     able = [(name, one.uncertainty_mm) for name, one in named if _reads(one, length_mm)]
     if not able:
         return None

@@ -134,16 +134,24 @@ def judge_readings(inspection: Inspection, given: Readings, *, at_mmc: bool = Fa
 
 
 def _hole(
-    view: FaceView, number: int, solved: Placed, of_hole: Sequence[CheckVerdict], is_doubtful: bool,
-    inspection: Inspection, at_mmc: bool,
-) -> HoleVerdict:  # fmt: skip
+    view: FaceView,
+    number: int,
+    solved: Placed,
+    of_hole: Sequence[CheckVerdict],
+    is_doubtful: bool,
+    inspection: Inspection,
+    at_mmc: bool,
+) -> HoleVerdict:
     hole, zone = view.holes[number], view.zones[number]
     size = _size(inspection.shop, hole, of_hole)
     bonus = zone_bonus_mm(hole, zone, size) if at_mmc else 0.0
     place = place_verdict(
-        zone, solved.offsets_mm[:, number], solved.covariance_mm2[number],
-        number in solved.holes_touched, bonus,
-    )  # fmt: skip
+        zone,
+        solved.offsets_mm[:, number],
+        solved.covariance_mm2[number],
+        number in solved.holes_touched,
+        bonus,
+    )
     doubts: tuple[str, ...] = ()
     if is_doubtful and place.verdict in ("in", "out"):
         place = replace(place, verdict="not decidable")
@@ -153,9 +161,10 @@ def _hole(
     if thread == "in" and all(v.check.kind == "thread no-go" for v in gauged):
         thread = "not decidable"  # that stops in a plain hole too
     others = tuple(
-        v for v in of_hole
+        v
+        for v in of_hole
         if v.check.kind not in ("size", "go", "no-go") and not v.check.kind.startswith("thread")
-    )  # fmt: skip
+    )
     return HoleVerdict(hole, view.setup.number, place, size, thread, others, doubts)
 
 
@@ -201,9 +210,14 @@ def _place_reading(view: FaceView, verdict: CheckVerdict) -> PlaceReading:
     to = view.index.get(reading.to) if check.kind in PAIR_KINDS else None
     face: Face | None = next((each for each in FACES if each == reading.to.lower()), None)
     return PlaceReading(
-        check.kind, view.index[reading.hole], to, face if check.kind in EDGE_KINDS else None,
-        distance_mm(check.kind, reading.value_mm, pins), off, reading.line,
-    )  # fmt: skip
+        check.kind,
+        view.index[reading.hole],
+        to,
+        face if check.kind in EDGE_KINDS else None,
+        distance_mm(check.kind, reading.value_mm, pins),
+        off,
+        reading.line,
+    )
 
 
 def _matched(inspection: Inspection, given: Readings) -> list[tuple[Reading, Check | None]]:
@@ -252,22 +266,27 @@ def unread(inspection: Inspection, given: Readings) -> list[Finding]:
         if len(placed_here) > MOST_PLACED_BY_READINGS:
             findings.append(
                 Finding(
-                    "stop", "bad-reading",
+                    "stop",
+                    "bad-reading",
                     f"{view.setup.face.upper()}: readings of {len(placed_here)} holes at once",
                     f"give at most {MOST_PLACED_BY_READINGS} of a face in one file",
                     file=given.path,
                 )
-            )  # fmt: skip
+            )
     for reading, check in matched:
         if check is None:
             what = f"{reading.kind}, {reading.hole}{' and ' + reading.to if reading.to else ''}"
             findings.append(
                 Finding(
-                    "stop", "bad-reading", f"{what}: this part has no such reading",
+                    "stop",
+                    "bad-reading",
+                    f"{what}: this part has no such reading",
                     "both holes are on one face and take a pin; an edge stands upright there",
-                    file=given.path, line=reading.line, holes=(reading.hole,),
+                    file=given.path,
+                    line=reading.line,
+                    holes=(reading.hole,),
                 )
-            )  # fmt: skip
+            )
         elif reading.value_mm is not None and check.expected_mm is not None:
             findings += (
                 _slip(check, reading, given.path)
@@ -284,15 +303,18 @@ def _strange_pins(check: Check, reading: Reading, path: str) -> list[Finding]:
         drawn.reverse()
     return [
         Finding(
-            "stop", "bad-reading",
+            "stop",
+            "bad-reading",
             f"{reading.hole}: {reading.kind}: no pin of {given:.3f} mm ({given / _INCH:.4f} in) "
             f"stands in such a hole; {wanted:.3f} mm ({wanted / _INCH:.4f} in) is to be expected",
-            "write it in the unit of its line", file=path, line=reading.line,
+            "write it in the unit of its line",
+            file=path,
+            line=reading.line,
             holes=(reading.hole,),
         )
         for given, wanted in zip(reading.pins_mm, drawn, strict=False)
         if not _LEAST_PIN * wanted <= given <= _GREATEST_PIN * wanted + _SLIP_MM
-    ]  # fmt: skip
+    ]
 
 
 def _off_the_part(
@@ -312,13 +334,16 @@ def _off_the_part(
         return []
     return [
         Finding(
-            "stop", "bad-reading",
+            "stop",
+            "bad-reading",
             f"{reading.hole}: {reading.kind} reads {reading.value_mm:.3f} mm, which is off the "
             f"part; {check.expected_mm:.3f} mm is to be expected",
-            "read it again, and look at its decimal point", file=path, line=reading.line,
+            "read it again, and look at its decimal point",
+            file=path,
+            line=reading.line,
             holes=(reading.hole,),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _slip(check: Check, reading: Reading, path: str) -> list[Finding]:
@@ -339,7 +364,14 @@ def _slip(check: Check, reading: Reading, path: str) -> list[Finding]:
             )
             remedy = f'write "{other}" into the column unit of this line, or read it again'
             return [
-                Finding("stop", "units-suspect", message, remedy, file=path, line=reading.line,
-                        holes=(reading.hole,))
-            ]  # fmt: skip
+                Finding(
+                    "stop",
+                    "units-suspect",
+                    message,
+                    remedy,
+                    file=path,
+                    line=reading.line,
+                    holes=(reading.hole,),
+                )
+            ]
     return []

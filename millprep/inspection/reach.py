@@ -24,15 +24,18 @@ def unreached_findings(inspection: Inspection) -> list[Finding]:
     """A warning for each face of a block with holes whose X or Y no reading of the sheet tells."""
     return [
         Finding(
-            "warning", "not-measured",
+            "warning",
+            "not-measured",
             f"{view.setup.face.upper()}: the readings of this sheet do not place {_some(names)}: "
             "no instrument of the shop reads so far",
             "find them on the readout, and give hole,x,y; or take a longer calliper",
-            file=inspection.part.path or None, holes=tuple(names), setup=view.setup.number,
+            file=inspection.part.path or None,
+            holes=tuple(names),
+            setup=view.setup.number,
         )
         for view in inspection.views
         if not view.is_round and (names := _unplaced(view, inspection.checks))
-    ]  # fmt: skip
+    ]
 
 
 def _some(names: list[str]) -> str:

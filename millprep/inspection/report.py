@@ -66,16 +66,19 @@ def coarse_findings(inspection: Inspection) -> list[Finding]:
             coarse.setdefault((check.instrument, is_never_in), []).append(str(check.number))
     return [
         Finding(
-            "note", "instrument-coarse",
+            "note",
+            "instrument-coarse",
             f"no reading of the {name} can be in: it takes more than half of the tolerance in "
-            f"{_checks(numbers)}" if is_never_in else
-            f"the {name} takes more than a quarter of the tolerance in {_checks(numbers)}",
-            "take a finer instrument, or gauge pins at both limits" if is_never_in else
-            "near a limit such a reading decides nothing: a finer instrument would",
+            f"{_checks(numbers)}"
+            if is_never_in
+            else f"the {name} takes more than a quarter of the tolerance in {_checks(numbers)}",
+            "take a finer instrument, or gauge pins at both limits"
+            if is_never_in
+            else "near a limit such a reading decides nothing: a finer instrument would",
             file=inspection.part.path or None,
         )
         for (name, is_never_in), numbers in coarse.items()
-    ]  # fmt: skip
+    ]
 
 
 def _is_never_in(check: Check) -> bool:
@@ -97,31 +100,45 @@ def _of_hole(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding]:
     name = (one.hole.name,)
     if one.place.verdict == "out":
         yield Finding(
-            "stop", "out-of-tolerance", f"{one.hole.name}: {_place_words(one, words)}",
-            "measure it again; `match` says where its mate has to be drilled", file=path,
-            holes=name, setup=one.setup,
-        )  # fmt: skip
+            "stop",
+            "out-of-tolerance",
+            f"{one.hole.name}: {_place_words(one, words)}",
+            "measure it again; `match` says where its mate has to be drilled",
+            file=path,
+            holes=name,
+            setup=one.setup,
+        )
     elif one.place.verdict == "not decidable" and not one.place.is_usual_only:
         yield Finding(
-            "warning", "not-decidable", f"{one.hole.name}: {_undecided(one, words)}",
-            "measure it by something finer, or from another side", file=path, holes=name,
+            "warning",
+            "not-decidable",
+            f"{one.hole.name}: {_undecided(one, words)}",
+            "measure it by something finer, or from another side",
+            file=path,
+            holes=name,
             setup=one.setup,
-        )  # fmt: skip
+        )
     yield from _size_finding(one, words, path)
     if one.thread == "not decidable":
         yield Finding(
-            "warning", "not-decidable",
+            "warning",
+            "not-decidable",
             f"{one.hole.name}: of its {one.hole.words} thread only the no-go gauge was tried",
-            "try the go gauge, or a new screw by the fingers", file=path, holes=name,
+            "try the go gauge, or a new screw by the fingers",
+            file=path,
+            holes=name,
             setup=one.setup,
-        )  # fmt: skip
+        )
     if one.thread == "out":
         yield Finding(
-            "stop", "out-of-tolerance",
+            "stop",
+            "out-of-tolerance",
             f"{one.hole.name}: its {one.hole.words} thread does not pass the gauge",
             "go too tight: run the tap through again; no-go too loose: the next larger thread",
-            file=path, holes=name, setup=one.setup,
-        )  # fmt: skip
+            file=path,
+            holes=name,
+            setup=one.setup,
+        )
 
 
 def _place_words(one: HoleVerdict, words: Words) -> str:
@@ -169,17 +186,24 @@ def _size_finding(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding
     about = f"{one.hole.name}: size {measured}, the drawing allows {words.limits(limits)}"
     if size.verdict == "out":
         yield Finding(
-            "stop", "out-of-tolerance", about,
-            "too small: ream or lap it; too large: a pin to suit, or a bush", file=path,
-            holes=(one.hole.name,), setup=one.setup,
-        )  # fmt: skip
+            "stop",
+            "out-of-tolerance",
+            about,
+            "too small: ream or lap it; too large: a pin to suit, or a bush",
+            file=path,
+            holes=(one.hole.name,),
+            setup=one.setup,
+        )
     else:
         yield Finding(
-            "warning", "not-decidable",
+            "warning",
+            "not-decidable",
             f"{about}; the reading may be {words.length(size.uncertainty_mm)} off",
-            "try gauge pins at both limits, or the pin that goes in", file=path,
-            holes=(one.hole.name,), setup=one.setup,
-        )  # fmt: skip
+            "try gauge pins at both limits, or the pin that goes in",
+            file=path,
+            holes=(one.hole.name,),
+            setup=one.setup,
+        )
 
 
 def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
@@ -187,9 +211,14 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
 
     def finding(hole: str, what: str, line: int | None, usual: str) -> Finding:
         return Finding(
-            "warning", "beyond-usual", f"{hole}: {what}; the drawing gives no tolerance, {usual}",
-            "judge by what it is for", file=path, line=line, holes=(hole,),
-        )  # fmt: skip
+            "warning",
+            "beyond-usual",
+            f"{hole}: {what}; the drawing gives no tolerance, {usual}",
+            "judge by what it is for",
+            file=path,
+            line=line,
+            holes=(hole,),
+        )
 
     for one in judged.holes:
         if one.place.is_usual_only:
@@ -209,8 +238,12 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
 def _other(one: CheckVerdict, words: Words, finding: Beyond) -> Iterator[Finding]:
     check, reading = one.check, one.reading
     if check.kind == "square":
-        yield finding(check.hole, "a pin in it does not stand square", reading.line,
-                      "a drilled hole leans where the drill ran off")  # fmt: skip
+        yield finding(
+            check.hole,
+            "a pin in it does not stand square",
+            reading.line,
+            "a drilled hole leans where the drill ran off",
+        )
     elif check.limits is not None and reading.value_mm is not None:
         what = f"{check.kind} {words.length(reading.value_mm)}"
         yield finding(
@@ -223,12 +256,16 @@ def _disagreeing(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
         check = one.check
         to = f" and {check.to}" if check.to else ""
         yield Finding(
-            "warning", "readings-disagree",
+            "warning",
+            "readings-disagree",
             f"{check.kind}, {check.hole}{to}: this reading is {words.signed(residual)} off what "
             "the others of its face make of it",
-            "a reading or a pin is wrong: read it again before anything is decided", file=path,
-            line=one.reading.line, holes=(check.hole,), setup=check.setup,
-        )  # fmt: skip
+            "a reading or a pin is wrong: read it again before anything is decided",
+            file=path,
+            line=one.reading.line,
+            holes=(check.hole,),
+            setup=check.setup,
+        )
 
 
 def _slips(inspection: Inspection, judged: Judged, units: Units, path: str) -> Iterator[Finding]:
@@ -236,9 +273,10 @@ def _slips(inspection: Inspection, judged: Judged, units: Units, path: str) -> I
     by_name = {one.hole.name: one for one in judged.holes}
     for view in inspection.views:
         known = [
-            n for n, hole in enumerate(view.holes)
+            n
+            for n, hole in enumerate(view.holes)
             if hole.name in by_name and by_name[hole.name].place.true_position_mm is not None
-        ]  # fmt: skip
+        ]
         places = [by_name[view.holes[n].name].place for n in known]
         is_out = any(place.verdict != "in" for place in places)
         if len(known) < _LEAST_FOR_A_SLIP or not is_out:
@@ -252,10 +290,14 @@ def _slips(inspection: Inspection, judged: Judged, units: Units, path: str) -> I
         if looks.kind in _QUIET:
             continue
         yield Finding(
-            "warning", "likely-slip", f"{view.setup.face.upper()}: {'; '.join(looks.sentences)}",
-            "look for that slip before the next part", file=path, holes=looks.holes,
+            "warning",
+            "likely-slip",
+            f"{view.setup.face.upper()}: {'; '.join(looks.sentences)}",
+            "look for that slip before the next part",
+            file=path,
+            holes=looks.holes,
             setup=view.setup.number,
-        )  # fmt: skip
+        )
 
 
 def _not_measured(judged: Judged, path: str) -> Iterator[Finding]:
@@ -266,6 +308,10 @@ def _not_measured(judged: Judged, path: str) -> Iterator[Finding]:
             left.setdefault(what, []).append(one.hole.name)
     for what, names in left.items():
         yield Finding(
-            "note", "not-measured", f"{what} not measured: {_some(names)}",
-            "no verdict holds for it", file=path, holes=tuple(names),
-        )  # fmt: skip
+            "note",
+            "not-measured",
+            f"{what} not measured: {_some(names)}",
+            "no verdict holds for it",
+            file=path,
+            holes=tuple(names),
+        )

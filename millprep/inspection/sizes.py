@@ -57,15 +57,30 @@ class SizeChecks:
         elif OPPOSITE[hole.face] == self.setup.face:
             yield from self._mouth(hole, hole.far)
 
-    def _check(self, hole: Hole, kind: CheckKind, nominal_mm: float, limits: Limits,
-               measuring: Measuring | None, note: str = "", to: str = ""
-    ) -> Iterator[Check]:  # fmt: skip
+    def _check(
+        self,
+        hole: Hole,
+        kind: CheckKind,
+        nominal_mm: float,
+        limits: Limits,
+        measuring: Measuring | None,
+        note: str = "",
+        to: str = "",
+    ) -> Iterator[Check]:
         if measuring is not None:
             yield Check(
-                0, self.setup.number, self.setup.face, kind, hole.name, to,
-                expected_mm=nominal_mm, limits=limits, instrument=measuring.instrument,
-                uncertainty_mm=measuring.uncertainty_mm, note=note,
-            )  # fmt: skip
+                0,
+                self.setup.number,
+                self.setup.face,
+                kind,
+                hole.name,
+                to,
+                expected_mm=nominal_mm,
+                limits=limits,
+                instrument=measuring.instrument,
+                uncertainty_mm=measuring.uncertainty_mm,
+                note=note,
+            )
 
     def _tried(
         self, hole: Hole, kind: CheckKind, instrument: InstrumentName, **more: object
@@ -109,9 +124,12 @@ class SizeChecks:
         name = thread.designation
         how = "all the way" if hole.is_through else f"{turns:.1f} turns"
         yield self._tried(
-            hole, "thread go", "thread gauge", turns=turns,
+            hole,
+            "thread go",
+            "thread gauge",
+            turns=turns,
             note=f"{name} goes {how}; without a gauge a new screw, by the fingers",
-        )  # fmt: skip
+        )
         yield self._tried(
             hole,
             "thread no-go",
@@ -149,9 +167,13 @@ class SizeChecks:
             recess = mouth.counterbore
             yield from self._width(hole, "counterbore", recess.diameter_mm, to=here)
             yield from self._check(
-                hole, "counterbore depth", recess.depth_mm, around(recess.depth_mm),
-                depth(self.shop, recess.depth_mm), to=here,
-            )  # fmt: skip
+                hole,
+                "counterbore depth",
+                recess.depth_mm,
+                around(recess.depth_mm),
+                depth(self.shop, recess.depth_mm),
+                to=here,
+            )
         if mouth.spotface is not None:
             yield from self._width(hole, "spotface", mouth.spotface.diameter_mm, to=here)
         if mouth.countersink is not None:

@@ -87,9 +87,10 @@ def _bought(size: str, what: str) -> list[Reading]:
     if not unique:
         what = "nut" if what == "spanner" else what
         raise WordError(
-            f"no table has a {what} for {shown(size)}", f'write "M5 {what}"; nuts are listed for '
-            "metric, inch, BA and Whitworth screws, washers for metric"
-        )  # fmt: skip
+            f"no table has a {what} for {shown(size)}",
+            f'write "M5 {what}"; nuts are listed for '
+            "metric, inch, BA and Whitworth screws, washers for metric",
+        )
     return list(unique.values())
 
 

@@ -96,9 +96,15 @@ def _plain(cell: Any) -> Any:
 
 def _thread_rows(series: ThreadSeries) -> tuple[list[str], list[list[Any]]]:
     columns = [
-        "designation", "major_mm", "pitch_mm", "threads_per_inch", "core_mm", "tap_drill",
-        "tap_drill_mm", "percent_1.299",
-    ]  # fmt: skip
+        "designation",
+        "major_mm",
+        "pitch_mm",
+        "threads_per_inch",
+        "core_mm",
+        "tap_drill",
+        "tap_drill_mm",
+        "percent_1.299",
+    ]
     return columns, [
         [
             thread.designation,

@@ -31,9 +31,10 @@ _FAR_OUT = 2.5  # times the error of one reading: a place known no better is wor
 def match_findings(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
     """Everything there is to say of a match, what is doubtful first."""
     fitted = [
-        one for one in match.holes
+        one
+        for one in match.holes
         if one.measured_mm is not None and one.hole.name not in match.left_out
-    ]  # fmt: skip
+    ]
     p = np.array([one.nominal_mm for one in fitted]).T
     yield from _doubts(match, p, wishes)
     yield from _other_hand(match, shop, wishes)
@@ -45,35 +46,51 @@ def match_findings(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding
 
 
 def _finding(
-    match: Match, severity: Severity, kind: str, message: str, remedy: str,
+    match: Match,
+    severity: Severity,
+    kind: str,
+    message: str,
+    remedy: str,
     holes: list[str] | tuple[str, ...] = (),
-) -> Finding:  # fmt: skip
+) -> Finding:
     return Finding(
-        severity, kind, message, remedy, file=match.measured.path, holes=tuple(holes),
+        severity,
+        kind,
+        message,
+        remedy,
+        file=match.measured.path,
+        holes=tuple(holes),
         setup=match.setup.number,
-    )  # fmt: skip
+    )
 
 
 def _doubts(match: Match, p: Floats, wishes: Wishes) -> Iterator[Finding]:
     """What the measured holes cannot show."""
     if p.shape[1] == 1 or np.ptp(p, axis=1).max() <= wishes.noise_mm:
         yield _finding(
-            match, "note", "turn-not-shown", "one place shows no turn: only the shift is fitted",
+            match,
+            "note",
+            "turn-not-shown",
+            "one place shows no turn: only the shift is fitted",
             "measure a second hole, far from the first",
-        )  # fmt: skip
+        )
     elif wishes.hand is None and hand_difference_mm(p) <= wishes.noise_mm:
         yield _finding(
-            match, "note", "hand-not-shown",
+            match,
+            "note",
+            "hand-not-shown",
             "holes in one line look alike from both sides: taken as seen from the side drawn",
             "measure a hole beside the line, or say --hand mirrored where the faces meet",
-        )  # fmt: skip
+        )
     if match.fit.mirrored:
         yield _finding(
-            match, "note", "fit-undone",
+            match,
+            "note",
+            "fit-undone",
             "the pattern is mirrored, and its zero says nothing of this part's edges: the "
             "coordinates keep this part's own zero, and the shift and turn of the fit are undone",
             "zero this part as its listing says",
-        )  # fmt: skip
+        )
 
 
 def _other_hand(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
@@ -85,11 +102,13 @@ def _other_hand(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
     if match.other_hand.mirrored:
         said, other = other, said
     yield _finding(
-        match, "warning", "other-hand",
+        match,
+        "warning",
+        "other-hand",
         f"--hand {said} leaves errors of {figures.figure(match.fit.rms_mm)}, and the other hand "
         f"only {figures.figure(match.other_hand.rms_mm)} (roots of the mean square)",
         f"say --hand {other}, or nothing: then what fits better is taken",
-    )  # fmt: skip
+    )
 
 
 def _left_out(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
@@ -101,12 +120,14 @@ def _left_out(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
     by = shop_figures(shop, wishes.units).figure(max(one.error_mm or 0.0 for one in left))
     is_one = len(names) == 1
     yield _finding(
-        match, "note", "left-out-of-fit",
+        match,
+        "note",
+        "left-out-of-fit",
         f"the fit leaves out {listed(names)}, {'' if is_one else 'up to '}{by} from where the "
         f"other holes put {'it' if is_one else 'them'}",
         f"measure {'it' if is_one else 'them'} again: the coordinates repeat the reading as it is",
         names,
-    )  # fmt: skip
+    )
 
 
 def _slip(match: Match) -> Iterator[Finding]:
@@ -129,30 +150,37 @@ def _mating(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
     by = figures.figure(abs(mate.lacking_mm))
     if mate.verdict == "does not fit":
         yield _finding(
-            match, "warning", "mate-does-not-fit",
+            match,
+            "warning",
+            "mate-does-not-fit",
             f"drilled as drawn, this part would not fit: at best {listed(mate.tight)} "
             f"{'lacks' if len(mate.tight) == 1 else 'lack up to'} {by} of play",
             _again(match)
             + "drill it by the coordinates below, or make the clearance holes larger by twice that",
             mate.tight,
-        )  # fmt: skip
+        )
     elif mate.verdict == "not decidable":
         is_one, lacks = len(mate.tight) == 1, mate.lacking_mm > 0
         verb = ("lacks" if is_one else "lack up to") if lacks else ("has" if is_one else "have")
         yield _finding(
-            match, "warning", "mate-not-decided",
+            match,
+            "warning",
+            "mate-not-decided",
             f"whether this part would fit as drawn cannot be told: {listed(mate.tight)} {verb} "
             f"{by} of play{'' if lacks else ' to spare at the worst'}, and a reading may be wrong "
             f"by {figures.figure(match.noise_mm)}",
-            "drill it by the coordinates below, or measure more finely", mate.tight,
-        )  # fmt: skip
+            "drill it by the coordinates below, or measure more finely",
+            mate.tight,
+        )
     if mate.not_judged:
         yield _finding(
-            match, "note", "mate-not-judged",
+            match,
+            "note",
+            "mate-not-judged",
             f"{listed(mate.not_judged)}: no screw is named, so that their play is not known",
             "pins and bores go together only by the coordinates below; or say --play",
             mate.not_judged,
-        )  # fmt: skip
+        )
 
 
 def _again(match: Match) -> str:
@@ -169,19 +197,26 @@ def _not_measured(match: Match, p: Floats, wishes: Wishes, shop: Shop) -> Iterat
     names = [one.hole.name for one in left]
     is_one = len(names) == 1
     yield _finding(
-        match, "note", "not-measured", f"{listed(names)} {'is' if is_one else 'are'} not measured",
-        f"the fit of the others says where {'it goes' if is_one else 'they go'}", names,
-    )  # fmt: skip
+        match,
+        "note",
+        "not-measured",
+        f"{listed(names)} {'is' if is_one else 'are'} not measured",
+        f"the fit of the others says where {'it goes' if is_one else 'they go'}",
+        names,
+    )
     known = {one.hole.name: _known_to_mm(p, one.nominal_mm, match.noise_mm) for one in left}
     far = [name for name in names if known[name] > _FAR_OUT * match.noise_mm]
     if far and not match.keeps_edges:
         worst = shop_figures(shop, wishes.units).figure(max(known.values()))
         yield _finding(
-            match, "warning", "far-from-measured",
+            match,
+            "warning",
+            "far-from-measured",
             f"{listed(far)} {'lies' if len(far) == 1 else 'lie'} so far from the measured holes "
             f"that a reading's error grows to {worst} there",
-            "measure a hole farther out", far,
-        )  # fmt: skip
+            "measure a hole farther out",
+            far,
+        )
 
 
 def _known_to_mm(p: Floats, place: Place, noise_mm: float) -> float:

@@ -131,8 +131,9 @@ def match_part(part: Part, shop: Shop, measured: Measured, wishes: Wishes) -> Ma
     mirrored = None if wishes.hand is None else wishes.hand == "mirrored"
     figures = replace(
         shop_figures(shop, wishes.units, wishes.noise_mm),
-        reversed_axes=shop.readout.reversed_axes, read_in="inch" if measured.is_inch else "mm",
-    )  # fmt: skip
+        reversed_axes=shop.readout.reversed_axes,
+        read_in="inch" if measured.is_inch else "mm",
+    )
     looks = likeness(p, q, names, figures, mirrored)
     other = None if mirrored is None else _other_hand(p, q, mirrored, wishes.noise_mm)
     is_fitted = np.ones(len(names), dtype=bool)
@@ -146,12 +147,20 @@ def match_part(part: Part, shop: Shop, measured: Measured, wishes: Wishes) -> Ma
         _matched(hole, nominal, places, residuals, fit, keeps_edges, wishes) for hole in holes
     )
     return Match(
-        part, setup, measured, matched, fit,
+        part,
+        setup,
+        measured,
+        matched,
+        fit,
         least_worst_fit(p_fitted, q_fitted, None, fit.mirrored),
-        tuple(name for name, is_in in zip(names, is_fitted, strict=True) if not is_in), other,
-        looks, _mate(matched, fit.mirrored, wishes.noise_mm), keeps_edges, wishes.noise_mm,
+        tuple(name for name, is_in in zip(names, is_fitted, strict=True) if not is_in),
+        other,
+        looks,
+        _mate(matched, fit.mirrored, wishes.noise_mm),
+        keeps_edges,
+        wishes.noise_mm,
         tuple(notes),
-    )  # fmt: skip
+    )
 
 
 def _other_hand(p: Floats, q: Floats, mirrored: bool, noise_mm: float) -> Fit | None:
@@ -189,17 +198,24 @@ def _refuse_other_unit(measured: Measured, p: Floats, q: Floats) -> None:
             apart = "25.4 times too near together" if fit.scale < 1 else "25.4 times too far apart"
             raise MillprepError(
                 Finding(
-                    "stop", "units-suspect",
+                    "stop",
+                    "units-suspect",
                     f"the holes lie {apart}: their readings are in the other unit",
-                    "write mm or inch into the column unit of each line", file=measured.path,
+                    "write mm or inch into the column unit of each line",
+                    file=measured.path,
                 )
-            )  # fmt: skip
+            )
 
 
 def _matched(
-    hole: Hole, nominal: dict[str, Place], places: dict[str, Place],
-    residuals: dict[str, list[float]], fit: Fit, keeps_edges: bool, wishes: Wishes,
-) -> MatchedHole:  # fmt: skip
+    hole: Hole,
+    nominal: dict[str, Place],
+    places: dict[str, Place],
+    residuals: dict[str, list[float]],
+    fit: Fit,
+    keeps_edges: bool,
+    wishes: Wishes,
+) -> MatchedHole:
     here, there = nominal[hole.name], places.get(hole.name)
     residual = None
     if there is None:

@@ -69,8 +69,9 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
         if not any(can_be_read_in(hole, setup) for hole in holes):
             raise _refused(
                 f"none of the holes can be read in setup {number}, {setup.face.upper()} up",
-                f"they lie in {_faces(setups, holes)}", measured.path,
-            )  # fmt: skip
+                f"they lie in {_faces(setups, holes)}",
+                measured.path,
+            )
         return setup
     own = [one for one in setups if any(hole.face == one.face for hole in holes)]
     if len(own) == 1:
@@ -81,7 +82,7 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
         "measure and match one face at a time, or name the setup: "
         + " or ".join(f"--setup {one.number}" for one in own),
         measured.path,
-    )  # fmt: skip
+    )
 
 
 def _faces(setups: tuple[Setup, ...], holes: list[Hole]) -> str:
@@ -112,21 +113,28 @@ def placed_holes(
     here = [one for one in measured.holes if can_be_read_in(by_name[one.hole], setup)]
     faults = [
         Finding(
-            "stop", "missing-key", f"{one.hole}: {'x' if one.x_mm is None else 'y'} is not given",
+            "stop",
+            "missing-key",
+            f"{one.hole}: {'x' if one.x_mm is None else 'y'} is not given",
             "give both readings, or leave both empty for a hole that is not measured",
-            file=measured.path, line=one.line, holes=(one.hole,),
+            file=measured.path,
+            line=one.line,
+            holes=(one.hole,),
         )
         for one in here
         if (one.x_mm is None) != (one.y_mm is None)
-    ]  # fmt: skip
+    ]
     places = {one.hole: _place(one, reversed_axes) for one in here if one.has_place}
     if not places and not faults:
         faults = [
             Finding(
-                "stop", "missing-key", "no hole has its place: x and y are empty in every line",
-                "fill in the readings over the holes that are drilled", file=measured.path,
+                "stop",
+                "missing-key",
+                "no hole has its place: x and y are empty in every line",
+                "fill in the readings over the holes that are drilled",
+                file=measured.path,
             )
-        ]  # fmt: skip
+        ]
     if faults:
         raise MillprepError(*faults)
     others = [one.hole for one in measured.holes if one not in here]
@@ -146,6 +154,11 @@ def _left_out(measured: Measured, setup: Setup, names: list[str]) -> Finding:
         f"{', '.join(names[:_MANY_NAMES])}{more}"
     )
     return Finding(
-        "note", "hole-left-out", message, "match their face by itself", file=measured.path,
-        holes=tuple(names), setup=setup.number,
-    )  # fmt: skip
+        "note",
+        "hole-left-out",
+        message,
+        "match their face by itself",
+        file=measured.path,
+        holes=tuple(names),
+        setup=setup.number,
+    )

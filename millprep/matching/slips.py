@@ -92,9 +92,12 @@ Base = Callable[[Floats, Floats], _Model]
 
 
 def likeness(
-    nominal_mm: Floats, measured_mm: Floats, names: Sequence[str], shop: ShopFigures,
+    nominal_mm: Floats,
+    measured_mm: Floats,
+    names: Sequence[str],
+    shop: ShopFigures,
     mirrored: bool | None = None,
-) -> Likeness:  # fmt: skip
+) -> Likeness:
     """What the errors of holes look like, at their places as drawn and as measured (2, N).
 
     mirrored : whether the pattern is seen from its other side; None: what explains it better
@@ -259,9 +262,16 @@ def _one_wrong(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[
         expected = _put(model, nominal_mm[:, [hole]])[:, 0]
         off = measured_mm[:, hole] - expected
         yield _Model(
-            model.name, model.pattern, left, model.freedoms + 2, 2 * log(count), "one hole",
-            (hole,), (float(off[0]), float(off[1])), model.stretch,
-        )  # fmt: skip
+            model.name,
+            model.pattern,
+            left,
+            model.freedoms + 2,
+            2 * log(count),
+            "one hole",
+            (hole,),
+            (float(off[0]), float(off[1])),
+            model.stretch,
+        )
 
 
 def _put(model: _Model, nominal_mm: Floats) -> Floats:
@@ -280,9 +290,15 @@ def _exchanged(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[
         swapped[:, [one, other]] = measured_mm[:, [other, one]]
         model = base(nominal_mm, swapped)
         yield _Model(
-            model.name, model.pattern, model.residuals_mm, model.freedoms, prior, "exchanged",
-            (one, other), stretch=model.stretch,
-        )  # fmt: skip
+            model.name,
+            model.pattern,
+            model.residuals_mm,
+            model.freedoms,
+            prior,
+            "exchanged",
+            (one, other),
+            stretch=model.stretch,
+        )
 
 
 def _groups(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[_Model]:
@@ -295,9 +311,16 @@ def _groups(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[_Mo
             prior = 2 * (log(2) + _log_choices(count, chosen) + log(count))
             how = "one hole" if chosen == 1 else "group"
             yield _Model(
-                model.name, model.pattern, model.residuals_mm, model.freedoms + 1, prior, how,
-                model.wrong, model.off_mm, model.stretch,
-            )  # fmt: skip
+                model.name,
+                model.pattern,
+                model.residuals_mm,
+                model.freedoms + 1,
+                prior,
+                how,
+                model.wrong,
+                model.off_mm,
+                model.stretch,
+            )
 
 
 def _log_choices(count: int, chosen: int) -> float:
@@ -339,9 +362,13 @@ def _fewer(along: Floats, parting_mm: float) -> NDArray[np.bool_]:
 
 
 def _corrected(
-    base: Base, nominal_mm: Floats, measured_mm: Floats, axis: int, is_wrong: NDArray[np.bool_],
+    base: Base,
+    nominal_mm: Floats,
+    measured_mm: Floats,
+    axis: int,
+    is_wrong: NDArray[np.bool_],
     along: Floats,
-) -> tuple[_Model, float]:  # fmt: skip
+) -> tuple[_Model, float]:
     """The pattern fitted with one lot put back by what it differs from the other."""
     off = float(along[is_wrong].mean() - along[~is_wrong].mean())
     corrected = measured_mm.copy()

@@ -23,9 +23,15 @@ from millprep.model.tools import (
 )
 
 PositionMethod = Literal[
-    "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
+    "rule",
+    "transfer punch",
+    "height gauge",
+    "dials",
+    "readout",
+    "program",
+    "spotted through",
     "reamed together",
-]  # fmt: skip
+]
 POSITION_METHODS: tuple[PositionMethod, ...] = (
     "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
     "reamed together",

@@ -125,41 +125,53 @@ def _differing_tools(shop: Shop, numbers: dict[Cutter, int]) -> Iterator[Finding
             ours, theirs = tool.told.get(word, 0.0), listed.told.get(word, 0.0)
             if abs(ours - theirs) > SAME_END_MM:
                 yield Finding(
-                    "stop", "tools-differ",
+                    "stop",
+                    "tools-differ",
                     f"{tool_words(tool)}: {key} is {ours:g} mm in the drawer and {theirs:g} mm in "
                     f"the tool table (T{number}); each goes by its own",
                     f"measure it, and give {key} the same in [cabinet] and [[tool]]",
                     file=shop.path or None,
-                )  # fmt: skip
+                )
 
 
 def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
     for face in idle_faces(part):
         yield Finding(
-            "note", "idle-setup", f"the setup with {face.upper()} up has no work and is left out",
-            "the others are numbered without it", file=part.path or None,
-        )  # fmt: skip
+            "note",
+            "idle-setup",
+            f"the setup with {face.upper()} up has no work and is left out",
+            "the others are numbered without it",
+            file=part.path or None,
+        )
     missing: dict[Cutter, list[str]] = {}
     for operation in operations:
         if not operation.in_drawer:
             missing.setdefault(operation.tool, []).append(operation.hole.name)
     for tool, names in missing.items():
         yield Finding(
-            "warning", "not-in-drawer", f"{tool_words(tool)} is not in the drawer",
+            "warning",
+            "not-in-drawer",
+            f"{tool_words(tool)} is not in the drawer",
             f"needed for {_some(names)}; buy or borrow it, or change the hole",
-            file=part.path or None, holes=tuple(dict.fromkeys(names)),
-        )  # fmt: skip
+            file=part.path or None,
+            holes=tuple(dict.fromkeys(names)),
+        )
     for hole in bottoming_holes(operations):
         yield Finding(
-            "note", "bottoming-tap",
+            "note",
+            "bottoming-tap",
             words(
                 "{hole}: the bottoming tap is used, for under the plug tap's lead the floor would "
                 "be under {least}",
-                hole=hole.name, least=Length(least_floor_mm(hole.diameter_mm), 1),
+                hole=hole.name,
+                least=Length(least_floor_mm(hole.diameter_mm), 1),
             ),
-            "start it with the plug tap", units=part.units,
-            file=part.path or None, line=hole.line, holes=(hole.name,),
-        )  # fmt: skip
+            "start it with the plug tap",
+            units=part.units,
+            file=part.path or None,
+            line=hole.line,
+            holes=(hole.name,),
+        )
 
 
 def bottoming_holes(operations: Iterable[Operation]) -> list[Hole]:

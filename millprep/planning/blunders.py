@@ -21,9 +21,12 @@ from millprep.setting.holding import faces_along, size_along_mm
 from millprep.setting.setups import Setup
 
 Slip = Literal[
-    "finder's radius forgotten", "finder's radius the wrong way", "wrong edge or mirrored",
-    "one turn of the handle out", "readout in the other unit",
-]  # fmt: skip
+    "finder's radius forgotten",
+    "finder's radius the wrong way",
+    "wrong edge or mirrored",
+    "one turn of the handle out",
+    "readout in the other unit",
+]
 LEAST_APART_MM = 0.3  # what a calliper on a spot tells apart: thrice its 0.1 (common practice)
 _MOST_SPOTS = 8  # looked at; more does not help a person who measures two or three
 Reading = tuple[float, Slip]
@@ -56,9 +59,12 @@ class Measure:
 
 
 def measures_of(
-    setup: Setup, spots: Sequence[Operation], beyond_mm: tuple[float, float],
-    dials: Mapping[str, Dial], units: Units = "mm",
-) -> list[Measure]:  # fmt: skip
+    setup: Setup,
+    spots: Sequence[Operation],
+    beyond_mm: tuple[float, float],
+    dials: Mapping[str, Dial],
+    units: Units = "mm",
+) -> list[Measure]:
     """At most one measure along X, one along Y and one from spot to spot.
 
     spots : the first operations of the setup, as the part lies square

@@ -196,9 +196,12 @@ def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
 
 def _tap(thread: Thread, lead_threads: float) -> Tap:
     return Tap(
-        thread.designation, thread.major_mm,
-        pitch_mm=thread.pitch_mm, lead_threads=lead_threads, is_left_hand=thread.is_left_hand,
-    )  # fmt: skip
+        thread.designation,
+        thread.major_mm,
+        pitch_mm=thread.pitch_mm,
+        lead_threads=lead_threads,
+        is_left_hand=thread.is_left_hand,
+    )
 
 
 def countersink(cabinet: Cabinet, asked: Countersink) -> Choice:

@@ -107,9 +107,12 @@ def _truest(done: Sequence[Operation]) -> Operation | None:
 def _with(height: HeadHeight, tool: Cutter, depth_mm: float) -> HeadHeight:
     tools = (*height.tools, tool)
     return HeadHeight(
-        tools, max(tools, key=length_mm), min(tools, key=length_mm),
-        max(height.deepest_mm, depth_mm), height.again,
-    )  # fmt: skip
+        tools,
+        max(tools, key=length_mm),
+        min(tools, key=length_mm),
+        max(height.deepest_mm, depth_mm),
+        height.again,
+    )
 
 
 @frozen
@@ -183,9 +186,11 @@ def _largest_sets(
     too_deep = {
         frozenset({number})  # the quill does not suffice at any height: each by itself
         for number, piece in enumerate(pieces)
-        if number not in done and piece.after <= done
-        and piece.length_mm is not None and piece.depth_mm + SPARE_MM > travel_mm + 1e-9
-    }  # fmt: skip
+        if number not in done
+        and piece.after <= done
+        and piece.length_mm is not None
+        and piece.depth_mm + SPARE_MM > travel_mm + 1e-9
+    }
     return largest | too_deep
 
 

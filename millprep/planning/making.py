@@ -90,19 +90,32 @@ MAKING: dict[HoleKind, Making] = {
     DRILL: Making("drill"),
     CLEAR: Making("drill"),
     TAP: Making(
-        "tap", drawer.tap_drill, _before_tap, drawer.taps, _tapping,
-        room_pitches=1.0, is_room_below=True,  # below the lead in a blind hole (common practice)
+        "tap",
+        drawer.tap_drill,
+        _before_tap,
+        drawer.taps,
+        _tapping,
+        room_pitches=1.0,
+        is_room_below=True,  # below the lead in a blind hole (common practice)
     ),
     REAM: Making(
-        "ream", drawer.ream_drill, _before_reamer, drawer.reamers, _reaming,
-        room_mm=1.0, is_room_below=True,  # past the lead (common practice)
+        "ream",
+        drawer.ream_drill,
+        _before_reamer,
+        drawer.reamers,
+        _reaming,
+        room_mm=1.0,
+        is_room_below=True,  # past the lead (common practice)
     ),
     BORE: Making(
-        "bore", _under_bore, finishers=_boring_head, speed=_boring,
+        "bore",
+        _under_bore,
+        finishers=_boring_head,
+        speed=_boring,
         room_mm=cutting.LEAST_BREAKTHROUGH_MM,
         stock_mm=0.5,  # least left for the boring head, on diameter (common practice)
     ),
-}  # fmt: skip
+}
 
 
 def making_of(hole: Hole) -> Making:

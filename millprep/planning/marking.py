@@ -93,8 +93,11 @@ def read_faces(words: str) -> tuple[Face, ...]:
     for word in words.split(","):
         found = next((face for face in FACES if face == word.strip().lower()), None)
         if found is None or OPPOSITE[found] in faces:
-            what = f'--stand: no such face "{word.strip()}"' if found is None else (
-                f"--stand: {found} and {OPPOSITE[found]} are ends of one axis")  # fmt: skip
+            what = (
+                f'--stand: no such face "{word.strip()}"'
+                if found is None
+                else (f"--stand: {found} and {OPPOSITE[found]} are ends of one axis")
+            )
             raise MillprepError(
                 Finding("stop", "unknown-word", what, f"faces, one an axis: {', '.join(FACES)}")
             )
@@ -182,9 +185,10 @@ def measure_first(part: Part, standings: tuple[Standing, ...]) -> Iterator[Findi
         size = part.stock.size_mm[axis]
         if not one.is_datum and abs(size - part.stock.nominal_mm[axis]) < 1e-9:
             yield Finding(
-                "note", "measure-first",
+                "note",
+                "measure-first",
                 f"heights from {one.face.upper()} hang on the size {'xyz'[axis]} of the blank, "
                 f"taken as drawn: {size:g} mm",
                 f"measure it and write measured = {{ {'xyz'[axis]} = {size:g} }} under [stock]",
                 file=part.path or None,
-            )  # fmt: skip
+            )

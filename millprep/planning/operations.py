@@ -99,8 +99,16 @@ class HolePlanner:
 
     def tools_for(self, hole: Hole) -> tuple[list[Choice], Choice | None]:
         """The drills in order, and the tool that finishes the hole (None: the last drill does)."""
-        key = (hole.kind, hole.words, hole.diameter_mm, hole.drills_words, hole.depth_mm,
-               hole.is_through, hole.drill_depth_mm, hole.face)  # fmt: skip
+        key = (
+            hole.kind,
+            hole.words,
+            hole.diameter_mm,
+            hole.drills_words,
+            hole.depth_mm,
+            hole.is_through,
+            hole.drill_depth_mm,
+            hole.face,
+        )
         if key not in self._sequences:
             self._sequences[key] = self._choose_tools(hole)
         return self._sequences[key]
@@ -201,14 +209,31 @@ class _Maker:
     material: Material
 
     def _make(
-        self, name: str, choice: Choice, reach: Reach, speed: tuple[float, float],
-        cone_mm: float | None = None, pecks: tuple[float, ...] = (), turns: float | None = None,
-    ) -> Operation:  # fmt: skip
+        self,
+        name: str,
+        choice: Choice,
+        reach: Reach,
+        speed: tuple[float, float],
+        cone_mm: float | None = None,
+        pecks: tuple[float, ...] = (),
+        turns: float | None = None,
+    ) -> Operation:
         return Operation(
-            self.hole, name, choice.tool, choice.in_drawer, self.x_mm, self.y_mm, -reach.tip_mm,
-            reach.full_mm, speed[0], speed[1], cone_mm=cone_mm, pecks_mm=pecks,
-            by_hand=turns is not None, turns=turns,
-        )  # fmt: skip
+            self.hole,
+            name,
+            choice.tool,
+            choice.in_drawer,
+            self.x_mm,
+            self.y_mm,
+            -reach.tip_mm,
+            reach.full_mm,
+            speed[0],
+            speed[1],
+            cone_mm=cone_mm,
+            pecks_mm=pecks,
+            by_hand=turns is not None,
+            turns=turns,
+        )
 
     def spot(self, choice: Choice, cone_mm: float) -> Operation:
         depth = _cone_depth_mm(choice, cone_mm)

@@ -38,9 +38,11 @@ _Key = tuple[int, float, Cutter]
 
 
 def in_order(
-    by_hole: Sequence[Sequence[Operation]], order: str, setup: Setup | None = None,
+    by_hole: Sequence[Sequence[Operation]],
+    order: str,
+    setup: Setup | None = None,
     shop: Shop | None = None,
-) -> tuple[Operation, ...]:  # fmt: skip
+) -> tuple[Operation, ...]:
     """The operations sorted; `by_hole` has one sequence a hole, each in its own order.
 
     shop : for a head that loses X and Y when it moves

@@ -117,8 +117,11 @@ def _ream_drills(hole: Hole, drills: Iterable[Cutter]) -> Found:
         cut = drill.diameter_mm + oversize_mm(drill.diameter_mm)
         left = hole.diameter_mm - cut
         if 0.02 <= left <= 3 * most:
-            verdict = "too little: it rubs" if left < least / 2 else (
-                "much: ream in two goes" if left > 1.5 * most else "good")  # fmt: skip
+            verdict = (
+                "too little: it rubs"
+                if left < least / 2
+                else ("much: ream in two goes" if left > 1.5 * most else "good")
+            )
             yield (
                 max(least - left, left - most, 0.0),
                 StandIn(

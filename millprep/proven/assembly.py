@@ -60,9 +60,7 @@ class Trial:
         return json_text({**data, "findings": findings_json(self.after.findings)})
 
 
-def tried(
-    file: Path | str, changes: Sequence[str], shop: Shop | Path | str = "metric"
-) -> Trial:  # fmt: skip
+def tried(file: Path | str, changes: Sequence[str], shop: Shop | Path | str = "metric") -> Trial:
     """One figure changed, or several; the files are left alone.
 
     changes : as 'MEMBER: HOLE: KEY = VALUE'

@@ -22,9 +22,13 @@ MOST_CORRECTION_MM = 5.0
 
 
 def drawings(
-    prepared: Prepared, ending: str, *, units: Units | None = None, setup: int | None = None,
+    prepared: Prepared,
+    ending: str,
+    *,
+    units: Units | None = None,
+    setup: int | None = None,
     purpose: Purpose | None = None,
-) -> list[Handed]:  # fmt: skip
+) -> list[Handed]:
     """A drawing for each setup, as the bytes of files with that ending; one Handed at least.
 
     Raises MillprepError for what no paper takes at full size.
@@ -42,21 +46,28 @@ def drawings(
 
 
 def purpose_of(
-    ending: str, template: bool = False, measured_bars: str | None = None, units: Units = "mm",
+    ending: str,
+    template: bool = False,
+    measured_bars: str | None = None,
+    units: Units = "mm",
     file: str | None = None,
-) -> Purpose:  # fmt: skip
+) -> Purpose:
     """What a drawing is for. Raises MillprepError for an ending or bars that cannot be."""
     if ending.lower() not in ENDINGS:
         raise _refusal(
-            "unknown-word", f'no drawing is written as "{ending}"',
-            f"endings: {', '.join(ENDINGS)}", file,
-        )  # fmt: skip
+            "unknown-word",
+            f'no drawing is written as "{ending}"',
+            f"endings: {', '.join(ENDINGS)}",
+            file,
+        )
     purpose = _purpose(template, measured_bars, units)
     if ending.lower() == ".dxf" and purpose.measured_mm is not None:
         raise _refusal(
-            "unknown-word", "--measured-bars is for paper, and a .dxf file has none",
-            "write .pdf, .svg or .png, or leave --measured-bars out", file,
-        )  # fmt: skip
+            "unknown-word",
+            "--measured-bars is for paper, and a .dxf file has none",
+            "write .pdf, .svg or .png, or leave --measured-bars out",
+            file,
+        )
     return purpose
 
 
@@ -75,9 +86,10 @@ def _purpose(template: bool, measured_bars: str | None, units: Units) -> Purpose
         across, up = (float(read_length(word, units)) for word in words)
     except (ValueError, WordError):
         raise _refusal(
-            "bad-value", f'--measured-bars: "{measured_bars}" is not two lengths',
+            "bad-value",
+            f'--measured-bars: "{measured_bars}" is not two lengths',
             "give the bar along X and the bar along Y in mm, as 99.4,99.7",
-        ) from None  # fmt: skip
+        ) from None
     for axis, length in (("X", across), ("Y", up)):
         if abs(length - BAR_MM) > MOST_CORRECTION_MM + 1e-9:
             raise _refusal(
@@ -85,7 +97,7 @@ def _purpose(template: bool, measured_bars: str | None, units: Units) -> Purpose
                 f"--measured-bars: the bar along {axis} is {length:g} mm, not near 100",
                 "from 95 to 105 mm can be corrected; print again at full size, "
                 'without "fit to page"',
-            )  # fmt: skip
+            )
     return Purpose(template, (across, up), max(_last_place_mm(word, units) for word in words))
 
 

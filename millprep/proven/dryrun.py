@@ -92,11 +92,18 @@ class _Job:
 
 
 def dry_run(
-    files: Sequence[Path | str | tuple[str, bytes]], *, part: Part | Path | str | None = None,
-    shop: Shop | Path | str = "metric", stock: str | None = None, zero: str | None = None,
-    setup: int = 1, units: Units = "mm", given: Askew | None = None,
-    against: Sequence[Path | str] = (), progress: Progress | None = None,
-) -> DryRun:  # fmt: skip
+    files: Sequence[Path | str | tuple[str, bytes]],
+    *,
+    part: Part | Path | str | None = None,
+    shop: Shop | Path | str = "metric",
+    stock: str | None = None,
+    zero: str | None = None,
+    setup: int = 1,
+    units: Units = "mm",
+    given: Askew | None = None,
+    against: Sequence[Path | str] = (),
+    progress: Progress | None = None,
+) -> DryRun:
     """Programs run one after another on the same stock.
 
     files    : paths, or (name, bytes)
@@ -115,9 +122,7 @@ def dry_run(
     if old_programs:
         report.comparison = _against(report, judged(old_programs, bench, job.shop, [], progress))
     is_listed = bench.scene is not None and bench.scene.work_offset in control.offsets_mm
-    seen = Shown(
-        bench.words, report.runs, bench.scene, report.holes, report.numbered, is_listed
-    )  # fmt: skip
+    seen = Shown(bench.words, report.runs, bench.scene, report.holes, report.numbered, is_listed)
     texts = tuple(data for _, data in job.programs)
     if bench.part is not None:
         return DryRun(report, seen, texts, bench.part.units, bench.part.name, setup)
@@ -126,10 +131,15 @@ def dry_run(
 
 
 def _job(
-    files: Sequence[Path | str | tuple[str, bytes]], part: Part | Path | str | None = None,
-    shop: Shop | Path | str = "metric", stock: str | None = None, zero: str | None = None,
-    setup: int = 1, units: Units = "mm", given: Askew | None = None,
-) -> _Job:  # fmt: skip
+    files: Sequence[Path | str | tuple[str, bytes]],
+    part: Part | Path | str | None = None,
+    shop: Shop | Path | str = "metric",
+    stock: str | None = None,
+    zero: str | None = None,
+    setup: int = 1,
+    units: Units = "mm",
+    given: Askew | None = None,
+) -> _Job:
     if part is not None and stock is not None:
         raise _refusal(
             "--part and --stock exclude each other", "give one of them: a part has stock"
@@ -180,9 +190,14 @@ def _program_bytes(path: Path) -> bytes:
 
 
 def _bench(
-    part: Part | Path | str | None, stock: str | None, zero: str | None, shop: Shop | Path | str,
-    number: int, units: Units, given: Askew | None,
-) -> tuple[Bench, Shop, list[Finding]]:  # fmt: skip
+    part: Part | Path | str | None,
+    stock: str | None,
+    zero: str | None,
+    shop: Shop | Path | str,
+    number: int,
+    units: Units,
+    given: Askew | None,
+) -> tuple[Bench, Shop, list[Finding]]:
     if part is not None:
         part, the_shop, notes = load(part, shop)
         bench = _part_bench(part, the_shop, number)
@@ -210,10 +225,12 @@ def _part_bench(part: Part, shop: Shop, number: int) -> Bench:
     setup = setup_plan.setup
     used = {operation.tool for operation in setup_plan.operations}
     return Bench(
-        clamped_scene(part, shop, setup, setup_plan.holding), part, setup,
+        clamped_scene(part, shop, setup, setup_plan.holding),
+        part,
+        setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
         words=f"{part.name}, setup {number}, {setup.face.upper()} up",
-    )  # fmt: skip
+    )
 
 
 def _askew(bench: Bench, part: Part, shop: Shop, given: Askew) -> tuple[Bench, list[Finding]]:
@@ -227,9 +244,7 @@ def _askew(bench: Bench, part: Part, shop: Shop, given: Askew) -> tuple[Bench, l
 def _against(report: Report, old: Report) -> Comparison:
     from millprep.report.comparison import compare_runs
 
-    return compare_runs(
-        report.runs, old.runs, report.holes, old.holes, report.time_s, old.time_s
-    )  # fmt: skip
+    return compare_runs(report.runs, old.runs, report.holes, old.holes, report.time_s, old.time_s)
 
 
 def traced(files: Sequence[Path | str], tell: Callable[[str], None], **given: Any) -> list[Finding]:
@@ -245,9 +260,13 @@ def traced(files: Sequence[Path | str], tell: Callable[[str], None], **given: An
     findings: list[Finding] = []
     for name, data in job.programs:
         run = read_program(
-            data, shop.control, file=name, tools=shop.tools,
-            plan_tools=bench.plan_tools or None, stock_system=stock_system(bench, data),
+            data,
+            shop.control,
+            file=name,
+            tools=shop.tools,
+            plan_tools=bench.plan_tools or None,
+            stock_system=stock_system(bench, data),
             trace=JsonTrace(tell),
-        )  # fmt: skip
+        )
         findings += run.findings
     return findings

@@ -24,19 +24,24 @@ def heading_doubts(file: str, data: bytes, part: Part, setup: int) -> Iterator[F
     if found is not None and int(found[1]) != setup:
         number = int(found[1])
         yield Finding(
-            "warning", "other-setup",
+            "warning",
+            "other-setup",
             f"the program says that it is for setup {number}; it is judged as setup {setup}",
-            f"give --setup {number}", file=file, line=_line(heading, found),
-        )  # fmt: skip
+            f"give --setup {number}",
+            file=file,
+            line=_line(heading, found),
+        )
     found = _MARK.search(heading)
     if found is not None and found[1].decode().lower() != part.mark.lower():
         yield Finding(
-            "warning", "other-revision",
+            "warning",
+            "other-revision",
             f"the program was written for part mark {found[1].decode().lower()}; "
             f"{part.path or 'the part'} has {part.mark} now",
             "write the program again, or give the part file that it was written from",
-            file=file, line=_line(heading, found),
-        )  # fmt: skip
+            file=file,
+            line=_line(heading, found),
+        )
 
 
 def _line(data: bytes, found: re.Match[bytes]) -> int:

@@ -82,10 +82,15 @@ def judged(
             findings += _left_out(done, other, control)
     not_checked = list(dict.fromkeys(s for one in done.simulations for s in one.not_checked))
     return Report(
-        done.runs, done.simulations, list(capped(findings, None)),
-        [*done.not_compared, *not_checked], bench.words, shop.mill.tool_change_s,
-        as_read=done.as_read, skew_deg=bench.skew_deg,
-    )  # fmt: skip
+        done.runs,
+        done.simulations,
+        list(capped(findings, None)),
+        [*done.not_compared, *not_checked],
+        bench.words,
+        shop.mill.tool_change_s,
+        as_read=done.as_read,
+        skew_deg=bench.skew_deg,
+    )
 
 
 def _run_through(
@@ -99,19 +104,27 @@ def _run_through(
     done = _Pass()
     for file, data in programs:
         run = read_program(
-            data, shop.control, file=file, tools=shop.tools, plan_tools=bench.plan_tools or None,
+            data,
+            shop.control,
+            file=file,
+            tools=shop.tools,
+            plan_tools=bench.plan_tools or None,
             stock_system=stock_system(bench, data),
             progress=None if progress is None else partial(progress, file),
             carried=done.as_read[-1].leaves if done.as_read else None,
-        )  # fmt: skip
+        )
         run = replace(run, tools=of_the_drawer(run.tools, shop.cabinet))
         done.as_read.append(run)
         run = squared(run, bench.skew_deg)
         simulation = simulate(
-            run, bench.scene, shop.mill, shop.control, file=file,
+            run,
+            bench.scene,
+            shop.mill,
+            shop.control,
+            file=file,
             record=done.simulations[-1].record if done.simulations else None,
             expects_spot=bench.part is None,
-        )  # fmt: skip
+        )
         done.runs.append((file, run))
         done.simulations.append(simulation)
         told = with_unconfirmed(run, simulation.holes, file, has_part=bench.part is not None)
@@ -157,12 +170,13 @@ def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Contro
 
     return [
         replace(
-            finding, severity="warning",
+            finding,
+            severity="warning",
             said=f"with the block delete switch {switch}: {finding.message}",
         )
         for finding in other
         if finding.severity == "stop" and not is_known(finding)
-    ]  # fmt: skip
+    ]
 
 
 def stock_system(bench: Bench, data: bytes) -> str:
@@ -201,9 +215,13 @@ def _compared(
         return of_moves, ["the part: a program was not read to its end"]
     holes = [one for one in simulations[-1].holes if not clear_of_block(bench.part, lay, one)]
     found = compare(
-        bench.part, lay, holes, position_tolerance_mm=POSITION_TOLERANCE_MM,
-        hands=hands_of(shop, bench.part), file=runs[-1][0],
-    )  # fmt: skip
+        bench.part,
+        lay,
+        holes,
+        position_tolerance_mm=POSITION_TOLERANCE_MM,
+        hands=hands_of(shop, bench.part),
+        file=runs[-1][0],
+    )
     unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
     said = ["sizes and operations of holes made by tools that nothing describes"]
     of_holes = _with_turn(list(found), bench.part, lay, holes)

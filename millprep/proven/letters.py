@@ -44,10 +44,13 @@ def letters_lost(part: Part, ending: str, remedy: str) -> list[Finding]:
         return []
     return [
         Finding(
-            "note", "letters-not-drawn", f"{ending[1:].upper()} has no {' '.join(lost[:20])}: "
-            'each stands there as "?"', remedy, file=part.path or None,
+            "note",
+            "letters-not-drawn",
+            f'{ending[1:].upper()} has no {" ".join(lost[:20])}: each stands there as "?"',
+            remedy,
+            file=part.path or None,
         )
-    ]  # fmt: skip
+    ]
 
 
 def names_lost(part: Part, ending: str, remedy: str) -> list[Finding]:
@@ -63,10 +66,14 @@ def names_lost(part: Part, ending: str, remedy: str) -> list[Finding]:
     names = " and ".join(again[:2])
     return [
         Finding(
-            "stop", "letters-not-drawn", f"{names} read the same in the letters that "
-            f"{ending[1:].upper()} has", remedy, file=part.path or None, holes=tuple(again),
+            "stop",
+            "letters-not-drawn",
+            f"{names} read the same in the letters that {ending[1:].upper()} has",
+            remedy,
+            file=part.path or None,
+            holes=tuple(again),
         )
-    ]  # fmt: skip
+    ]
 
 
 def in_letters_of(part: Part, ending: str) -> Part:

@@ -28,9 +28,13 @@ _LONGEST_WORD = 60
 
 
 def inspection_sheet(
-    part: Part | Path | str, shop: Shop | Path | str = "metric", form: str = "text", *,
-    units: Units | None = None, setup: int | None = None,
-) -> Handed:  # fmt: skip
+    part: Part | Path | str,
+    shop: Shop | Path | str = "metric",
+    form: str = "text",
+    *,
+    units: Units | None = None,
+    setup: int | None = None,
+) -> Handed:
     """What to measure of the finished part. The checks before cutting are not run: it is made."""
     from millprep.inspection import inspection_of
     from millprep.inspection.reach import unreached_findings
@@ -81,10 +85,16 @@ class Verdicts:
 
 
 def verdicts(
-    part: Part | Path | str, measured: Path | str, shop: Shop | Path | str = "metric", *,
-    units: Units | None = None, setup: int | None = None, piece: str = "1",
-    date: str | None = None, at_mmc: bool = False,
-) -> Verdicts:  # fmt: skip
+    part: Part | Path | str,
+    measured: Path | str,
+    shop: Shop | Path | str = "metric",
+    *,
+    units: Units | None = None,
+    setup: int | None = None,
+    piece: str = "1",
+    date: str | None = None,
+    at_mmc: bool = False,
+) -> Verdicts:
     """What is in and out of a piece that was measured.
 
     measured : places read on the readout, or the inspection sheet filled in
@@ -103,10 +113,13 @@ def verdicts(
     number = wanted_setup(setup, [view.setup.number for view in inspection.views])
     judged, marks, source = _judged(inspection, path, at_mmc)
     judged = judged.in_setup(number)
-    findings = worst_first([
-        *notes, *_changed(part, path, marks),
-        *findings_of(inspection, judged, str(path), shown),
-    ])  # fmt: skip
+    findings = worst_first(
+        [
+            *notes,
+            *_changed(part, path, marks),
+            *findings_of(inspection, judged, str(path), shown),
+        ]
+    )
     sheet = make_verdict_sheet(
         inspection, judged, shown, findings, piece=piece, date=day, source=source
     )
@@ -129,10 +142,13 @@ def _judged(
         if not readings.readings:
             raise MillprepError(
                 Finding(
-                    "stop", "missing-key", "no reading is given",
-                    "write what you read into the column reading", file=str(path),
+                    "stop",
+                    "missing-key",
+                    "no reading is given",
+                    "write what you read into the column reading",
+                    file=str(path),
                 )
-            )  # fmt: skip
+            )
         strangers = unread(inspection, readings)
         if strangers:
             raise MillprepError(*strangers)
@@ -153,13 +169,14 @@ def _changed(part: Part, path: Path, marks: tuple[str, ...]) -> list[Finding]:
         return []
     return [
         Finding(
-            "warning", "part-changed",
+            "warning",
+            "part-changed",
             f"the sheet was written from part mark {', '.join(others)}, and the part file is now "
             f"{part.mark}",
             "the readings are held against the file as it is now: see that it is meant",
             file=str(path),
         )
-    ]  # fmt: skip
+    ]
 
 
 def _word(option: str, given: str) -> str:
@@ -180,11 +197,18 @@ def _date(given: str | None) -> str:
 
 
 def match_sheet(
-    part: Part | Path | str, measured: Path | str, shop: Shop | Path | str = "metric",
-    form: str = "text", *, units: Units | None = None, setup: int | None = None,
-    hand: str | None = None, keep_edges: bool = False, play: str | None = None,
+    part: Part | Path | str,
+    measured: Path | str,
+    shop: Shop | Path | str = "metric",
+    form: str = "text",
+    *,
+    units: Units | None = None,
+    setup: int | None = None,
+    hand: str | None = None,
+    keep_edges: bool = False,
+    play: str | None = None,
     noise: str | None = None,
-) -> Handed:  # fmt: skip
+) -> Handed:
     """The coordinates that make this part fit one that is drilled already.
 
     hand : "as-drawn" or "mirrored", how the holes were seen; by the fit where it is not given
@@ -204,9 +228,13 @@ def match_sheet(
     shown = units or part.units
     noise_mm = _amount_mm("--noise", noise, shown)
     wishes = Wishes(
-        setup, None if hand is None else _hand(hand), keep_edges,
-        _amount_mm("--play", play, shown), NOISE_MM if noise_mm is None else noise_mm, shown,
-    )  # fmt: skip
+        setup,
+        None if hand is None else _hand(hand),
+        keep_edges,
+        _amount_mm("--play", play, shown),
+        NOISE_MM if noise_mm is None else noise_mm,
+        shown,
+    )
     nominal = nominal_readings(part, shop.readout.reversed_axes, setup)
     match = match_part(part, shop, read_measured(Path(measured), part, nominal), wishes)
     found = match_findings(match, shop, wishes)

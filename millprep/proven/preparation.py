@@ -52,19 +52,25 @@ def askew(
     if points is None and edge is not None:
         raise MillprepError(
             Finding(
-                "stop", "bad-skew", "--skew-edge without --skew",
+                "stop",
+                "bad-skew",
+                "--skew-edge without --skew",
                 'give the two points touched: --skew "0,-5 80,-4.6"',
             )
-        )  # fmt: skip
+        )
     if points is None:
         return None
     return Askew(points, edge, setup, "inch" if units == "inch" else "mm")
 
 
 def prepare(
-    part: Part | Path | str, shop: Shop | Path | str = "metric", order: str = "tool",
-    given: Askew | None = None, *, cures: bool = True,
-) -> Prepared:  # fmt: skip
+    part: Part | Path | str,
+    shop: Shop | Path | str = "metric",
+    order: str = "tool",
+    given: Askew | None = None,
+    *,
+    cures: bool = True,
+) -> Prepared:
     """The part planned and checked; with what was touched, for a part that lies askew.
 
     order : "tool", "hole", "row", or "machine", the order of a program
@@ -81,11 +87,13 @@ def prepare(
     if skew is not None and skew.angle_deg and order == "row":
         raise MillprepError(
             Finding(
-                "stop", "bad-skew",
+                "stop",
+                "bad-skew",
                 "--order row with --skew: on a part that lies askew no row runs along an axis",
-                "leave --order row out, or square the part", file=part.path or None,
+                "leave --order row out, or square the part",
+                file=part.path or None,
             )
-        )  # fmt: skip
+        )
     plan = make_plan(part, shop, order, skew)
     faults = run_checks(plan)
     found = told_once(part, with_cures(plan, faults) if cures else faults)
@@ -105,10 +113,13 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
     if number is None and len(setups) > 1:
         raise MillprepError(
             Finding(
-                "stop", "bad-skew", f"a skew is of one setup, and this part has {len(setups)}",
-                "name the one that was touched: --setup 1", file=part.path or None,
+                "stop",
+                "bad-skew",
+                f"a skew is of one setup, and this part has {len(setups)}",
+                "name the one that was touched: --setup 1",
+                file=part.path or None,
             )
-        )  # fmt: skip
+        )
     setup = setups[(number or 1) - 1]
     edge = read_edge(given.edge if given.edge is not None else setup.towards_you, setup)
     first, second = read_points(given.points, given.units)

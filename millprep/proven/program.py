@@ -45,9 +45,13 @@ class Programs:
 
 
 def programs(
-    part: Part | Path | str, shop: Shop | Path | str = "metric", *, setup: int | None = None,
-    file: Path | str = "program.nc", given: Askew | None = None,
-) -> Programs:  # fmt: skip
+    part: Part | Path | str,
+    shop: Shop | Path | str = "metric",
+    *,
+    setup: int | None = None,
+    file: Path | str = "program.nc",
+    given: Askew | None = None,
+) -> Programs:
     """The programs of all setups, or of one.
 
     file : what the program is to be called; several are numbered after it, in running order
@@ -69,12 +73,13 @@ def _refuse_xy(prepared: Prepared) -> None:
     if prepared.shop.control.axes == "xy":
         raise MillprepError(
             Finding(
-                "stop", "unknown-word",
+                "stop",
+                "unknown-word",
                 "no program is written for a control that moves X and Y only",
                 'drill from the listing, or give [control] axes = "xyz"',
                 file=prepared.shop.path or None,
             )
-        )  # fmt: skip
+        )
 
 
 def _all_proven(prepared: Prepared, number: int | None, output: Path) -> list[Program]:
@@ -109,9 +114,13 @@ def proven_setup(
         what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
         data = sealed(program.text, what)
         read = read_program(
-            data, shop.control, file=str(path), tools=shop.tools, plan_tools=planned,
+            data,
+            shop.control,
+            file=str(path),
+            tools=shop.tools,
+            plan_tools=planned,
             stock_system=scene.work_offset,
-        )  # fmt: skip
+        )
         simulation = simulate(
             squared(read, setup_plan.skew_deg),
             scene,
@@ -126,17 +135,28 @@ def proven_setup(
         if program is programs[-1]:
             lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
             findings += compare(
-                part, lay, simulation.holes,
+                part,
+                lay,
+                simulation.holes,
                 position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
-                hands=program.by_hand, file=str(path), by_own_rules=True,
-            )  # fmt: skip
+                hands=program.by_hand,
+                file=str(path),
+                by_own_rules=True,
+            )
         left = tuple(operation.hole.name for operation in program.left_to_hand)
         out.append(
             Program(
-                path, data, tuple(findings), program.setup_number, program.tool_number,
-                read.lines, len(simulation.holes), simulation.time_s, left,
+                path,
+                data,
+                tuple(findings),
+                program.setup_number,
+                program.tool_number,
+                read.lines,
+                len(simulation.holes),
+                simulation.time_s,
+                left,
             )
-        )  # fmt: skip
+        )
     return out
 
 

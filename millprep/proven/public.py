@@ -60,9 +60,11 @@ def read_assembly(file: Path | str) -> tuple[Assembly, tuple[Finding, ...]]:
 
 @_public
 def plan(
-    part: Part | Path | str, shop: Shop | Path | str = "metric", order: str = "tool",
+    part: Part | Path | str,
+    shop: Shop | Path | str = "metric",
+    order: str = "tool",
     given: Askew | None = None,
-) -> preparation.Prepared:  # fmt: skip
+) -> preparation.Prepared:
     """The part planned and checked: its `plan`, and `findings`, worst first.
 
     order : "tool", "hole" or "row"; given : what was touched, of a part that lies askew
@@ -83,11 +85,18 @@ def check(
 
 @_public
 def sheet(
-    name: str, part: Part | Path | str | preparation.Prepared, shop: Shop | Path | str = "metric",
-    form: str | None = None, *, units: Units | None = None, setup: int | None = None,
-    only: str | None = None, from_step: int | None = None, stand: str | None = None,
+    name: str,
+    part: Part | Path | str | preparation.Prepared,
+    shop: Shop | Path | str = "metric",
+    form: str | None = None,
+    *,
+    units: Units | None = None,
+    setup: int | None = None,
+    only: str | None = None,
+    from_step: int | None = None,
+    stand: str | None = None,
     gauge_offset: str | None = None,
-) -> sheets.Handed:  # fmt: skip
+) -> sheets.Handed:
     """A sheet that agrees with its part, as the bytes of a file.
 
     name : "listing", "dials", "bench" or "markout", which are read back; "tools" or "inspect"
@@ -108,9 +117,14 @@ def sheet(
 
 @_public
 def drawings(
-    part: Part | Path | str, shop: Shop | Path | str = "metric", ending: str = ".svg", *,
-    units: Units | None = None, setup: int | None = None, template: bool = False,
-) -> list[sheets.Handed]:  # fmt: skip
+    part: Part | Path | str,
+    shop: Shop | Path | str = "metric",
+    ending: str = ".svg",
+    *,
+    units: Units | None = None,
+    setup: int | None = None,
+    template: bool = False,
+) -> list[sheets.Handed]:
     """A drawing for each setup: .svg, .pdf, .png or .dxf; full size for a template."""
     from millprep.proven import drawing
 
@@ -120,9 +134,7 @@ def drawings(
 
 
 @_public
-def assemble(
-    file: Path | str, shop: Shop | Path | str = "metric"
-) -> Judged:  # fmt: skip
+def assemble(file: Path | str, shop: Shop | Path | str = "metric") -> Judged:
     """Whether parts made to their files go together: every joint with its figures, and findings."""
     return assembly.judged(file, shop)
 
@@ -149,9 +161,11 @@ match = _public(measured.match_sheet)
 
 @_public
 def write(
-    made: sheets.Handed | program.Programs | Sequence[sheets.Handed], file: Path | str = "", *,
+    made: sheets.Handed | program.Programs | Sequence[sheets.Handed],
+    file: Path | str = "",
+    *,
     force: bool = False,
-) -> list[Path]:  # fmt: skip
+) -> list[Path]:
     """Finished files written, all of them or none; gives those that changed.
 
     file  : several drawings are numbered after it; programs have their names already

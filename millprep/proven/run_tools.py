@@ -24,9 +24,14 @@ _KINDS = ("unknown-tool", "tool-not-named")
 def of_the_drawer(tools: Mapping[int, Tool], cabinet: Cabinet) -> dict[int, Tool]:
     """A tool whose size the drawer has in carbide only is that one."""
     drawer = [
-        *cabinet.drills, *cabinet.reamers, *cabinet.taps, *cabinet.spot_drills,
-        *cabinet.countersinks, *cabinet.counterbores, *cabinet.end_mills,
-    ]  # fmt: skip
+        *cabinet.drills,
+        *cabinet.reamers,
+        *cabinet.taps,
+        *cabinet.spot_drills,
+        *cabinet.countersinks,
+        *cabinet.counterbores,
+        *cabinet.end_mills,
+    ]
     metals: dict[tuple[str, int | None], set[bool]] = {}
     for tool in drawer:
         metals.setdefault(_likeness(tool), set()).add(tool.is_carbide)
@@ -70,13 +75,15 @@ def _unconfirmed(
             continue
         what = f"nothing says what T{number} is" if number else "no tool is named and put in"
         yield Finding(
-            severity, "unknown-tool" if number else "tool-not-named",
+            severity,
+            "unknown-tool" if number else "tool-not-named",
             f"{what}, and it cuts: {_count(holes, number, file)} not confirmed",
             "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118"
             if number
             else "write T and the change before it cuts, and a comment TOOL 1 DRILL 5.000 MM",
-            file=file, line=line,
-        )  # fmt: skip
+            file=file,
+            line=line,
+        )
 
 
 def _count(holes: Sequence[MadeHole], number: int, file: str) -> str:

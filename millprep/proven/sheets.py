@@ -129,18 +129,25 @@ class Listing:
 
         part, shop = part_as_shown(self.prepared.part, form), self.prepared.shop
         return check_listing(
-            data, form, part, shop.readout, file=file, dials=shop.dials, finder=shop.finder,
+            data,
+            form,
+            part,
+            shop.readout,
+            file=file,
+            dials=shop.dials,
+            finder=shop.finder,
             **self._expected(),
-        )  # fmt: skip
+        )
 
     def _expected(self) -> dict[str, Any]:
         """The setups that have to be there, and how each lies."""
         setups = self.prepared.plan.setups
         faces = [one.setup.face for one in setups if one.setup.number == self.number]
         return {
-            "setup_numbers_expected": len(setups), "faces": faces or None,
+            "setup_numbers_expected": len(setups),
+            "faces": faces or None,
             "skews": {one.setup.face: one.skew_deg for one in setups},
-        }  # fmt: skip
+        }
 
     def excerpt(self, document: Any) -> Any:
         """What is asked of the document. Raises MillprepError where that has no steps."""
@@ -217,13 +224,17 @@ class Markout(Listing):
         from millprep.sheets.markout import make_mark_sheet
 
         sheet = make_mark_sheet(
-            self.prepared.part, self.prepared.shop, self.units, wanted=self.faces,
+            self.prepared.part,
+            self.prepared.shop,
+            self.units,
+            wanted=self.faces,
             gauge_offset_mm=self.offset_mm,
             findings=[  # the drawer and the vice are of no concern yet
-                finding for finding in self.prepared.findings
+                finding
+                for finding in self.prepared.findings
                 if finding.kind not in ("not-in-drawer", "bottoming-tap") and not finding.setup
             ],
-        )  # fmt: skip
+        )
         return sheet, sheet.findings
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:

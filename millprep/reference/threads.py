@@ -18,7 +18,7 @@ from millprep.reference.tables import Row, Source, inches_to_mm, load_table, scr
 
 ThreadSeries = Literal[
     "metric coarse", "metric fine", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G"
-]  # fmt: skip
+]
 THREAD_SERIES: tuple[ThreadSeries, ...] = (
     "metric coarse", "metric fine", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G",
 )  # fmt: skip

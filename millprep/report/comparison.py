@@ -97,16 +97,24 @@ class _Rows:
 
 
 def compare_runs(
-    new: Runs, old: Runs, new_holes: Sequence[MadeHole], old_holes: Sequence[MadeHole],
-    new_time_s: float, old_time_s: float,
-) -> Comparison:  # fmt: skip
+    new: Runs,
+    old: Runs,
+    new_holes: Sequence[MadeHole],
+    old_holes: Sequence[MadeHole],
+    new_time_s: float,
+    old_time_s: float,
+) -> Comparison:
     """The differences between two runs on the same stock."""
     one, two = _rows(new), _rows(old)
     moves, counts = _move_changes(one, two)
     return Comparison(
-        tuple(moves), *counts, tuple(_hole_changes(new_holes, old_holes)), new_time_s, old_time_s,
+        tuple(moves),
+        *counts,
+        tuple(_hole_changes(new_holes, old_holes)),
+        new_time_s,
+        old_time_s,
         all(run.is_complete for _, run in (*new, *old)),
-    )  # fmt: skip
+    )
 
 
 def _rows(runs: Runs) -> _Rows:
@@ -116,16 +124,27 @@ def _rows(runs: Runs) -> _Rows:
         is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
         centre = np.where(is_arc, moves.centre - moves.start, 0.0)
         turn = np.where(is_arc, moves.sweep_deg, 0.0)
-        columns = [*(moves.end + moves.shift), moves.feed, moves.rpm, moves.spindle, moves.tool,
-                   moves.seconds, *centre, turn]  # fmt: skip
+        columns = [
+            *(moves.end + moves.shift),
+            moves.feed,
+            moves.rpm,
+            moves.spindle,
+            moves.tool,
+            moves.seconds,
+            *centre,
+            turn,
+        ]
         parts.append(np.array(columns, dtype=np.float64).T)
         kinds.append(moves.kind.astype(np.int64))
         owners.append(np.full(len(moves), number, dtype=np.int64))
         lines.append(moves.line.astype(np.int64))
     return _Rows(
-        np.concatenate(kinds), np.vstack(parts), np.concatenate(owners), np.concatenate(lines),
+        np.concatenate(kinds),
+        np.vstack(parts),
+        np.concatenate(owners),
+        np.concatenate(lines),
         [file for file, _ in runs],
-    )  # fmt: skip
+    )
 
 
 def _differ(one: _Rows, at: slice, two: _Rows, where: slice) -> NDArray[np.bool_]:

@@ -119,12 +119,15 @@ def report_json(report: Report) -> dict[str, Any]:
     if len(files) > 1:
         answer["programs"] = [
             {
-                "program": file, "lines": run.lines, "read_lines": run.read_lines,
-                "moves": len(run.moves), "time_s": round(simulation.time_s, 3),
+                "program": file,
+                "lines": run.lines,
+                "read_lines": run.read_lines,
+                "moves": len(run.moves),
+                "time_s": round(simulation.time_s, 3),
                 "carried": carried(run),
             }
             for (file, run), simulation in zip(report.runs, report.simulations, strict=True)
-        ]  # fmt: skip
+        ]
     return answer
 
 
@@ -142,14 +145,17 @@ def _hole_json(hole: MadeHole) -> dict[str, Any]:
         "operations": [operation.name for operation in hole.operations],
         "steps": [
             {
-                "operation": operation.name, "diameter_mm": _figure(operation.diameter_mm),
-                "z_mm": _figure(operation.tip_mm), "cone_mm": _figure(operation.cone_mm),
-                "tool_number": operation.tool_number, "line": operation.line,
+                "operation": operation.name,
+                "diameter_mm": _figure(operation.diameter_mm),
+                "z_mm": _figure(operation.tip_mm),
+                "cone_mm": _figure(operation.cone_mm),
+                "tool_number": operation.tool_number,
+                "line": operation.line,
                 "file": operation.file,
             }
             for operation in hole.operations
         ],
-    }  # fmt: skip
+    }
 
 
 def _figure(value: float | None) -> float | None:
@@ -161,8 +167,9 @@ def report_text(report: Report, units: Units) -> str:
     """The page as printed: at most 79 columns, figures in the unit asked for."""
     lines = ["DRY RUN", *_wrapped(report.ground)]
     for file, run in report.runs:
-        lines += _wrapped(f"{file}: {run.read_lines} of {run.lines} lines read, "
-                          f"{len(run.moves)} moves")  # fmt: skip
+        lines += _wrapped(
+            f"{file}: {run.read_lines} of {run.lines} lines read, {len(run.moves)} moves"
+        )
         lines += [line for words in carried(run) for line in _item(words)]
     lines += [f"  {_extent_words(report, units)}", ""]
     lines += [*time_table(report), ""]
@@ -230,8 +237,11 @@ def _operation_words(operation: MadeOperation, units: Units) -> str:
 
 def _milled(report: Report, units: Units) -> list[str]:
     """What the sideways cuts take: a row a room."""
-    rooms = [(file, room) for (file, _), one in zip(report.runs, report.simulations, strict=True)
-             for room in one.milled]  # fmt: skip
+    rooms = [
+        (file, room)
+        for (file, _), one in zip(report.runs, report.simulations, strict=True)
+        for room in one.milled
+    ]
     if not rooms:
         return []
     lines = ["", f"MILLED  {len(rooms)}"]
@@ -254,13 +264,18 @@ def _milled(report: Report, units: Units) -> list[str]:
 def _milled_json(report: Report) -> list[dict[str, Any]]:
     return [
         {
-            **{f"{axis}_mm": [_figure(end) for end in ends]
-               for axis, *ends in zip("xyz", room.low_mm, room.high_mm, strict=True)},
-            "tool_number": room.tool, "line": room.line, "last_line": room.last_line, "file": file,
+            **{
+                f"{axis}_mm": [_figure(end) for end in ends]
+                for axis, *ends in zip("xyz", room.low_mm, room.high_mm, strict=True)
+            },
+            "tool_number": room.tool,
+            "line": room.line,
+            "last_line": room.last_line,
+            "file": file,
         }
         for (file, _), one in zip(report.runs, report.simulations, strict=True)
         for room in one.milled
-    ]  # fmt: skip
+    ]
 
 
 def _found(report: Report) -> list[str]:
@@ -273,9 +288,12 @@ def _found(report: Report) -> list[str]:
         place = f" {finding.file}" if several and finding.file else ""
         place += f" line {_lines(finding)}" if finding.line is not None else ""
         lines += textwrap.wrap(
-            f"{number:3} {finding.severity}{place}: {finding.message}", WIDTH,
-            initial_indent="  ", subsequent_indent="      ", break_on_hyphens=False,
-        )  # fmt: skip
+            f"{number:3} {finding.severity}{place}: {finding.message}",
+            WIDTH,
+            initial_indent="  ",
+            subsequent_indent="      ",
+            break_on_hyphens=False,
+        )
     if len(report.numbered) > MOST_FOUND_SHOWN:
         lines.append(f"  and {len(report.numbered) - MOST_FOUND_SHOWN} more")
     return lines

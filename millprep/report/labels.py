@@ -46,9 +46,13 @@ class _RoomPen:
             self._labels.block_line(start, end)
 
     def text(
-        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left",
+        self,
+        at: Place,
+        words: str,
+        height_mm: float,
+        anchor: Anchor = "left",
         turn_deg: float = 0.0,
-    ) -> None:  # fmt: skip
+    ) -> None:
         corners = corners_of(at, words, height_mm, anchor, turn_deg)
         self._labels.block_words((*map(min, *corners), *map(max, *corners)))
 
@@ -63,8 +67,11 @@ class Room:
     def __init__(self, field: Scaled, drawn: RecordingPen) -> None:
         low, high = field.low, field.high
         bounds = (
-            low[0] - _ROUND_MM, low[1] - _ROUND_MM, high[0] + _ROUND_MM, high[1] + _ROUND_MM,
-        )  # fmt: skip
+            low[0] - _ROUND_MM,
+            low[1] - _ROUND_MM,
+            high[0] + _ROUND_MM,
+            high[1] + _ROUND_MM,
+        )
         words = RecordingPen([stroke for stroke in drawn.strokes if stroke[0] == "text"])
         pens = (drawn, words) if len(drawn.strokes) <= _MOST_STROKES else (words,)
         self._best_first = tuple(Labels(bounds) for _ in pens)

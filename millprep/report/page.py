@@ -134,9 +134,11 @@ def _moves(paths: Sequence[Path]) -> list[list[object]]:
 def _facts(moves: Moves, row: int) -> list[object]:
     feed = float(moves.feed[row])
     return [
-        int(moves.line[row]), int(moves.kind[row]), None if feed != feed else round(feed, 3),
+        int(moves.line[row]),
+        int(moves.kind[row]),
+        None if feed != feed else round(feed, 3),
         int(moves.tool[row]),
-    ]  # fmt: skip
+    ]
 
 
 def _step(view: View, window: Window) -> float:
@@ -144,9 +146,12 @@ def _step(view: View, window: Window) -> float:
 
 
 def _view(
-    shown: Shown, paths: Sequence[Path], view: View, window: Window,
+    shown: Shown,
+    paths: Sequence[Path],
+    view: View,
+    window: Window,
     places: Sequence[Floats | None],
-) -> _ViewOnPage:  # fmt: skip
+) -> _ViewOnPage:
     scene = shown.scene
     rapids, feeds, _ = lines_of(paths, view, window, _step(view, window))
     width, height = window.size(view.across), window.size(view.up)
@@ -161,12 +166,17 @@ def _view(
         if hole.diameter_mm and view.name == "above"
     ]
     return _ViewOnPage(
-        view, box, width / height,
+        view,
+        box,
+        width / height,
         _outline(scene.stock, view, window) if scene is not None else "",
         [(box.name, _outline(box, view, window)) for box in scene.fixtures] if scene else [],
         [_outline(box, view, window) for box in scene.backing] if scene else [],
-        _path(rapids), _path(feeds), holes, marks,
-    )  # fmt: skip
+        _path(rapids),
+        _path(feeds),
+        holes,
+        marks,
+    )
 
 
 def _outline(solid: object, view: View, window: Window) -> str:
@@ -175,9 +185,7 @@ def _outline(solid: object, view: View, window: Window) -> str:
     if kind == "circle":
         x, y, radius = figures
         arc = f"a{radius:.3f} {radius:.3f} 0 1 0"
-        return (
-            f"M{x - radius:.3f} {-y:.3f}{arc} {2 * radius:.3f} 0{arc} {-2 * radius:.3f} 0z"
-        )  # fmt: skip
+        return f"M{x - radius:.3f} {-y:.3f}{arc} {2 * radius:.3f} 0{arc} {-2 * radius:.3f} 0z"
     x1, y1, x2, y2 = figures
     return f"M{x1:.3f} {-y1:.3f}H{x2:.3f}V{-y2:.3f}H{x1:.3f}z"
 

@@ -64,10 +64,13 @@ def _fields(window: Window) -> list[Scaled]:
     room_x = PAGE_MM[0] - 2 * EDGE_MM - KEY_WIDTH_MM - 2 * GAP_MM
     room_y = PAGE_MM[1] - 2 * EDGE_MM - HEAD_MM - GAP_MM - 2 * CAPTION_MM
     scale = next(
-        (one for one in SCALES if one * (width + depth) <= room_x
-         and one * (depth + height) <= room_y),
+        (
+            one
+            for one in SCALES
+            if one * (width + depth) <= room_x and one * (depth + height) <= room_y
+        ),
         min(room_x / (width + depth), room_y / (depth + height)),
-    )  # fmt: skip
+    )
     above = (EDGE_MM, PAGE_MM[1] - EDGE_MM - HEAD_MM - scale * depth)
     low = above[1] - CAPTION_MM - GAP_MM - scale * height
     corners = (above, (EDGE_MM, low), (EDGE_MM + scale * width + GAP_MM, low))

@@ -42,12 +42,17 @@ def tools_json(report: Report) -> list[dict[str, Any]]:
     """A row for each stretch between tool changes."""
     return [
         {
-            "program": file, "tool_number": one.number, "tool": words, "line": one.line,
-            "feed_s": round(one.feed_s, 3), "rapid_s": round(one.rapid_s, 3),
-            "dwell_s": round(one.dwell_s, 3), "time_s": round(one.seconds, 3),
+            "program": file,
+            "tool_number": one.number,
+            "tool": words,
+            "line": one.line,
+            "feed_s": round(one.feed_s, 3),
+            "rapid_s": round(one.rapid_s, 3),
+            "dwell_s": round(one.dwell_s, 3),
+            "time_s": round(one.seconds, 3),
         }
         for file, one, words in _by_tool(report)
-    ]  # fmt: skip
+    ]
 
 
 def time_table(report: Report) -> list[str]:
@@ -75,10 +80,12 @@ def comparison_lines(comparison: Comparison, units: Units) -> list[str]:
         part
         for line in lines
         for part in textwrap.wrap(
-            line, WIDTH, subsequent_indent=" " * (len(line) - len(line.lstrip()) + 4),
+            line,
+            WIDTH,
+            subsequent_indent=" " * (len(line) - len(line.lstrip()) + 4),
             break_on_hyphens=False,
         )
-    ]  # fmt: skip
+    ]
 
 
 def _comparison(comparison: Comparison, units: Units) -> list[str]:
@@ -90,11 +97,12 @@ def _comparison(comparison: Comparison, units: Units) -> list[str]:
     counts = [
         f"{count} {word}"
         for count, word in (
-            (comparison.changed, "changed"), (comparison.added, "new"),
+            (comparison.changed, "changed"),
+            (comparison.added, "new"),
             (comparison.removed, "gone"),
         )
         if count
-    ]  # fmt: skip
+    ]
     lines.append(f"  moves: {', '.join(counts) or 'the same'}")
     groups = [list(group) for _, group in groupby(comparison.moves, key=_lines_of)]
     lines += [f"    {_move_words(group)}" for group in groups[:MOST_CHANGES_SHOWN]]
@@ -164,10 +172,12 @@ def comparison_json(comparison: Comparison) -> dict[str, Any]:
         if made is None:
             return None
         return {
-            "x_mm": round(made.x_mm, 6), "y_mm": round(made.y_mm, 6),
-            "diameter_mm": made.diameter_mm, "bottom_mm": round(made.bottom_mm, 6),
+            "x_mm": round(made.x_mm, 6),
+            "y_mm": round(made.y_mm, 6),
+            "diameter_mm": made.diameter_mm,
+            "bottom_mm": round(made.bottom_mm, 6),
             "operations": [operation.name for operation in made.operations],
-        }  # fmt: skip
+        }
 
     return {
         "same": comparison.is_same,

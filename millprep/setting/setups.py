@@ -129,10 +129,15 @@ def default_towards_you(face: Face) -> Face:
 def _fault(request: SetupRequest, part: Part, message: str, remedy: str) -> MillprepError:
     return MillprepError(
         Finding(
-            "stop", "contradiction", message, remedy,
-            file=part.path or None, line=request.line, key=request.key or None,
+            "stop",
+            "contradiction",
+            message,
+            remedy,
+            file=part.path or None,
+            line=request.line,
+            key=request.key or None,
         )
-    )  # fmt: skip
+    )
 
 
 def _zero_face(part: Part, request: SetupRequest, along: Floats, letter: str) -> ZeroFace:
@@ -145,11 +150,12 @@ def _zero_face(part: Part, request: SetupRequest, along: Floats, letter: str) ->
         towards_you = request.towards_you or default_towards_you(request.face)
         low, high = AXIS_FACES[axis]
         raise _fault(
-            request, part,
+            request,
+            part,
             f"zero {letter} is on {asked}, which does not stand across {letter.upper()} "
             f"when {request.face} is up and {towards_you} is towards you",
             f'give {letter} = "{low}", "{high}" or "centre"',
-        )  # fmt: skip
+        )
     return asked
 
 
@@ -165,10 +171,11 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
     towards_you = request.towards_you or default_towards_you(face)
     if FACE_AXIS[towards_you] == FACE_AXIS[face]:
         raise _fault(
-            request, part,
+            request,
+            part,
             f"{towards_you} cannot be towards you when {face} is up",
             "give one of the four faces that stand upright",
-        )  # fmt: skip
+        )
     z_axis, y_axis = outward(face), -outward(towards_you)
     x_axis = np.cross(y_axis, z_axis)
     rotation = np.array([x_axis, y_axis, z_axis])
@@ -182,9 +189,18 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
     corners += 0.0  # no minus zero
     low, high = corners.min(axis=1), corners.max(axis=1)
     return Setup(
-        number, face, towards_you, face_along(-x_axis), zero_x, zero_y, rotation, zero,
-        _point(low), _point(high), request,
-    )  # fmt: skip
+        number,
+        face,
+        towards_you,
+        face_along(-x_axis),
+        zero_x,
+        zero_y,
+        rotation,
+        zero,
+        _point(low),
+        _point(high),
+        request,
+    )
 
 
 def _point(values: Floats) -> Point:
@@ -282,8 +298,10 @@ def scene_of(part: Part, setup: Setup, setups: tuple[Setup, ...] | None = None) 
         for obstacle in setup.request.obstacles
     )
     return Scene(
-        stock_of(part, setup), fixtures, drilled,
+        stock_of(part, setup),
+        fixtures,
+        drilled,
         work_offset=setup.request.work_offset,
         safe_height_mm=setup.safe_height_mm,
         material=part.material,
-    )  # fmt: skip
+    )

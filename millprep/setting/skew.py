@@ -99,9 +99,13 @@ def skew_of(
 
 
 def misses_edge_mm(
-    setup: Setup, skew: Skew, edge: Face, first: Place, finder_mm: float,
+    setup: Setup,
+    skew: Skew,
+    edge: Face,
+    first: Place,
+    finder_mm: float,
     reversed_axes: tuple[str, ...] = (),
-) -> float:  # fmt: skip
+) -> float:
     """By how much the touched line misses the place that zero and skew give that edge [mm]."""
     x, y = (
         -value if axis in reversed_axes else value for axis, value in zip("xy", first, strict=True)

@@ -181,9 +181,12 @@ def made_holes(part: Part, setup: Setup, earlier: Sequence[Setup]) -> list[Hole]
     found = [
         hole
         for hole in part.holes
-        if hole.face == under and hole.is_through and not hole.from_both_ends
-        and hole.thread is None and hole.diameter_mm >= LEAST_HOLE_MM
-    ]  # fmt: skip
+        if hole.face == under
+        and hole.is_through
+        and not hole.from_both_ends
+        and hole.thread is None
+        and hole.diameter_mm >= LEAST_HOLE_MM
+    ]
     return sorted(found, key=lambda hole: not hole.kind.is_true)
 
 

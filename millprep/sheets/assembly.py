@@ -30,9 +30,13 @@ def assembly_json(judged: Judged) -> dict[str, Any]:
     """Everything but the findings."""
     assembly = judged.assembly
     return {
-        "assembly": assembly.name, "mark": assembly.mark, "units": assembly.units,
-        "members": members_json(judged), "joints": joints_json(judged), "pairs": pairs_json(judged),
-    }  # fmt: skip
+        "assembly": assembly.name,
+        "mark": assembly.mark,
+        "units": assembly.units,
+        "members": members_json(judged),
+        "joints": joints_json(judged),
+        "pairs": pairs_json(judged),
+    }
 
 
 def assembly_text(judged: Judged) -> str:
@@ -58,8 +62,10 @@ def assembly_text(judged: Judged) -> str:
     for stack in judged.stacks:
         lines.append(f"{stack.stack.name.upper()}: reamed together")
         lines += _wrapped(" > ".join(place.words for place in stack.stack.places))
-        lines += _wrapped(f"stack {say.length(stack.height_mm)} high, "
-                          f"{say.length(stack.needed_mm)} of flutes needed")  # fmt: skip
+        lines += _wrapped(
+            f"stack {say.length(stack.height_mm)} high, "
+            f"{say.length(stack.needed_mm)} of flutes needed"
+        )
         lines += _tail(say, judged, stack.stack)
     for pair in judged.pairs:
         verdict = "each other's opposite hand" if pair.is_pair else "NO handed pair"
@@ -122,9 +128,10 @@ def _screw_words(say: Say, row: Screwed) -> str:
     )
     if figures.room_mm is not None:
         words.append(
-            f"{say.length(figures.room_mm)} of thread left below it" if figures.room_mm >= 0
+            f"{say.length(figures.room_mm)} of thread left below it"
+            if figures.room_mm >= 0
             else f"goes {say.length(-figures.room_mm)} deeper than its thread"
-        )  # fmt: skip
+        )
     if figures.comes_out_mm is not None:
         way = "out of" if figures.comes_out_mm > 0 else "inside"
         words.append(f"ends {say.length(abs(figures.comes_out_mm))} {way} the far side")
@@ -169,10 +176,16 @@ def _verdict(findings: Sequence[Finding]) -> str:
 def changed_json(before: Judged, words: Sequence[str], difference: Changed) -> dict[str, Any]:
     """What changes, beside the findings of the changed assembly."""
     return {
-        "assembly": before.assembly.name, "changes": list(words),
+        "assembly": before.assembly.name,
+        "changes": list(words),
         "holes": [
-            {"member": each.member, "file": each.file, "hole": each.group, "count": each.count,
-             "what": each.words}
+            {
+                "member": each.member,
+                "file": each.file,
+                "hole": each.group,
+                "count": each.count,
+                "what": each.words,
+            }
             for each in difference.holes
         ],
         "figures": [
@@ -181,7 +194,7 @@ def changed_json(before: Judged, words: Sequence[str], difference: Changed) -> d
         ],
         "gone": [finding.message for finding in difference.gone],
         "new": [finding.message for finding in difference.new],
-    }  # fmt: skip
+    }
 
 
 def changed_text(before: Judged, words: Sequence[str], difference: Changed) -> str:
@@ -223,6 +236,10 @@ def _figure(say: Say, each: FigureChanged) -> str:
 
 def _wrapped(text: str, indent: str = "  ") -> list[str]:
     return textwrap.wrap(
-        text, WIDTH, initial_indent=indent, subsequent_indent=f"{indent}  " if indent else "",
-        break_long_words=False, break_on_hyphens=False,
-    )  # fmt: skip
+        text,
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=f"{indent}  " if indent else "",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -83,11 +83,13 @@ def refuse_without_dials(shop: Shop) -> None:
     if missing:
         raise MillprepError(
             Finding(
-                "stop", "missing-key", f"the shop has no dial for {' and '.join(missing)}",
+                "stop",
+                "missing-key",
+                f"the shop has no dial for {' and '.join(missing)}",
                 "describe it in the shop file: [dials] x = { lead = 2.5, divisions = 100 }",
                 file=shop.path or None,
             )
-        )  # fmt: skip
+        )
 
 
 def make_dial_sheet(plan: Plan, sheet: Sheet) -> DialSheet:
@@ -111,13 +113,14 @@ def _traps(shop: Shop) -> Iterator[Finding]:
         if marked:
             ten = CHECK_TURNS * dial.lead_mm
             yield Finding(
-                "note", "dial-marking",
+                "note",
+                "dial-marking",
                 f"{axes} dial: {dial.divisions:g} divisions on a screw of "
                 f"{dial.lead_mm:g} mm; such a ring may be marked in divisions of {marked}",
                 f"count divisions, whatever is engraved; {CHECK_TURNS} turns must measure "
                 f"{ten:g} mm ({ten / 25.4:.4f} in)",
                 file=shop.path or None,
-            )  # fmt: skip
+            )
 
 
 def excerpt(dials: DialSheet, shown: Sheet) -> DialSheet:
@@ -160,18 +163,23 @@ def _dial_setup(
     wound_y = y.wind([step.y_exact_mm for step in shown.steps])
     steps = {
         step.step: DialStep(
-            step, at_x, at_y,
+            step,
+            at_x,
+            at_y,
             z[0].setting(step.z_exact_mm) if z else None,
             tuple(z[0].setting(peck) for peck in _pecks_mm(step, figures)) if z else (),
         )
         for step, at_x, at_y in zip(shown.steps, wound_x, wound_y, strict=True)
-    }  # fmt: skip
+    }
     return DialSetup(
-        shown, handles, tuple(_zero_lines(plan, setup_plan, (x, y), figures)),
-        tuple(_dial_lines(setup, handles)), steps,
+        shown,
+        handles,
+        tuple(_zero_lines(plan, setup_plan, (x, y), figures)),
+        tuple(_dial_lines(setup, handles)),
+        steps,
         tuple(_places(steps, setup_plan.square, figures)),
         _recovery(setup_plan, x, y, figures),
-    )  # fmt: skip
+    )
 
 
 def _zero_lines(
@@ -263,8 +271,9 @@ def _towards(place: str) -> str:
 def _numbering_line(setup: Setup, handles: tuple[Handle, ...]) -> str:
     """The corner from which all moves wind with the numbers."""
     if all(handle.way == handle.numbered_way for handle in handles) and "centre" not in (
-        setup.zero_x, setup.zero_y,
-    ):  # fmt: skip
+        setup.zero_x,
+        setup.zero_y,
+    ):
         return "From this zero all moves wind with the figures."
     corner = [
         faces_along(setup, axis)[0 if handle.numbered_way > 0 else 1].upper()

@@ -140,17 +140,27 @@ def make_inspection_sheet(
         lines = [_line(check, groups[check.hole], units) for check in checks]
         faces.append(
             InspectionFace(
-                view.setup.number, view.setup.face,
-                tuple(line for line in lines if line.check.is_place), _sizes(lines),
+                view.setup.number,
+                view.setup.face,
+                tuple(line for line in lines if line.check.is_place),
+                _sizes(lines),
             )
-        )  # fmt: skip
+        )
     used = [c for face in faces for c in _checks(face)]
     figures = Figures(units, shop.readout)
     return InspectionSheet(
-        part.name, part.drawing, part.mark, units, stock_words(part, figures),
-        _instruments(shop, used, units), _pins(used), tuple(faces),
-        _assumed(inspection, used), tuple(findings), part.note,
-    )  # fmt: skip
+        part.name,
+        part.drawing,
+        part.mark,
+        units,
+        stock_words(part, figures),
+        _instruments(shop, used, units),
+        _pins(used),
+        tuple(faces),
+        _assumed(inspection, used),
+        tuple(findings),
+        part.note,
+    )
 
 
 def _checks(face: InspectionFace) -> list[Check]:
@@ -178,8 +188,10 @@ def _sizes(lines: Sequence[CheckLine]) -> tuple[tuple[CheckLine, ...], ...]:
 def _instruments(shop: Shop, checks: Sequence[Check], units: Units) -> tuple[str, ...]:
     tools = shop.instruments
     known = {
-        "calliper": tools.calliper, "micrometer": tools.micrometer, "bore gauge": tools.bore_gauge,
-    }  # fmt: skip
+        "calliper": tools.calliper,
+        "micrometer": tools.micrometer,
+        "bore gauge": tools.bore_gauge,
+    }
     words = []
     for name in dict.fromkeys(check.instrument for check in checks):
         if name in known:
@@ -213,18 +225,30 @@ def _assumed(inspection: Inspection, checks: Sequence[Check]) -> tuple[str, ...]
 
 
 def make_verdict_sheet(
-    inspection: Inspection, judged: Judged, units: Units, findings: Sequence[Finding], *,
-    piece: str, date: str, source: str,
-) -> VerdictSheet:  # fmt: skip
+    inspection: Inspection,
+    judged: Judged,
+    units: Units,
+    findings: Sequence[Finding],
+    *,
+    piece: str,
+    date: str,
+    source: str,
+) -> VerdictSheet:
     """The verdicts in a unit; source says how the part was measured."""
     part = inspection.part
     return VerdictSheet(
-        part.name, part.drawing, part.mark, units, piece, date, source,
+        part.name,
+        part.drawing,
+        part.mark,
+        units,
+        piece,
+        date,
+        source,
         tuple(_hole_line(one, units) for one in judged.holes),
         tuple(_reading_line(one, units) for one in judged.readings),
         _assumed(inspection, inspection.checks),
         tuple(findings),
-    )  # fmt: skip
+    )
 
 
 def shown_mm(value_mm: float | None, units: Units) -> Decimal | None:
@@ -239,10 +263,14 @@ def _hole_line(one: HoleVerdict, units: Units) -> HoleLine:
     else:
         allowed = f"+/- {shown_mm(zone.half_mm, units)}"
     return HoleLine(
-        one, shown_mm(place.dx_mm, units), shown_mm(place.dy_mm, units),
-        shown_mm(place.true_position_mm, units), allowed, shown_mm(one.size.size_mm, units),
+        one,
+        shown_mm(place.dx_mm, units),
+        shown_mm(place.dy_mm, units),
+        shown_mm(place.true_position_mm, units),
+        allowed,
+        shown_mm(one.size.size_mm, units),
         _limits_words(one.size.limits, units),
-    )  # fmt: skip
+    )
 
 
 def _limits_words(limits: Limits | None, units: Units) -> str:

@@ -174,11 +174,21 @@ def make_sheet(
     )
     counts = f"readout counts {figures.step} {figures.unit}"
     return Sheet(
-        part.name, part.drawing, part.mark, units, figures.step,
-        plan.shop.readout.axes == "xyz", stock_words(part, figures), setups, len(plan.setups),
-        (*plan.assumed, counts), tuple(findings), part.note,
-        advice_of(part), _general_tolerance(part, figures),
-    )  # fmt: skip
+        part.name,
+        part.drawing,
+        part.mark,
+        units,
+        figures.step,
+        plan.shop.readout.axes == "xyz",
+        stock_words(part, figures),
+        setups,
+        len(plan.setups),
+        (*plan.assumed, counts),
+        tuple(findings),
+        part.note,
+        advice_of(part),
+        _general_tolerance(part, figures),
+    )
 
 
 def is_named(step: Step, name: str) -> bool:
@@ -227,16 +237,26 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
     holes = len({operation.hole.name for operation in operations})
     skew = setup_plan.skew_deg
     return SetupSheet(
-        setup.number, setup.face, setup.towards_you, setup.zero_x, setup.zero_y,
-        lies_line(setup), hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding),
-        _zero(plan, setup_plan, figures), places_of(plan.part, setup, square, figures),
-        tuple(blocks), f"{holes} of {holes} holes, {len(steps)} steps.",
-        view_of(plan.part, setup, square, figures), setup.left_hand,
-        turn=_turn(plan, setup_plan), skew=skew_line(skew) if skew else "", skew_deg=skew,
+        setup.number,
+        setup.face,
+        setup.towards_you,
+        setup.zero_x,
+        setup.zero_y,
+        lies_line(setup),
+        hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding),
+        _zero(plan, setup_plan, figures),
+        places_of(plan.part, setup, square, figures),
+        tuple(blocks),
+        f"{holes} of {holes} holes, {len(steps)} steps.",
+        view_of(plan.part, setup, square, figures),
+        setup.left_hand,
+        turn=_turn(plan, setup_plan),
+        skew=skew_line(skew) if skew else "",
+        skew_deg=skew,
         hand=hand_line(plan.part, setup.face),
         head=head_lines(head_heights(operations, plan.shop), plan.shop.mill, figures, plan.order),
         recover=recovery_lines(square, setup, figures, skew),
-    )  # fmt: skip
+    )
 
 
 def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
@@ -251,9 +271,14 @@ def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
 def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...]:
     setup, square = setup_plan.setup, setup_plan.square
     lines = zero_lines(
-        plan.part, plan.shop, setup, figures, setup_plan.zeros, _earlier(plan, setup),
+        plan.part,
+        plan.shop,
+        setup,
+        figures,
+        setup_plan.zeros,
+        _earlier(plan, setup),
         setup_plan.skew_deg,
-    )  # fmt: skip
+    )
     if not square:
         return lines
     by_rule = rule_words(setup, square[0], figures)
@@ -348,6 +373,10 @@ def _hole_blocks(
             else []
         )
         yield Block(
-            name, False, tuple(step for _, step in group), tuple(size_lines(operations, figures)),
-            lock=lock_line(operations), measure=measure_lines(first, measures, figures.units),
-        )  # fmt: skip
+            name,
+            False,
+            tuple(step for _, step in group),
+            tuple(size_lines(operations, figures)),
+            lock=lock_line(operations),
+            measure=measure_lines(first, measures, figures.units),
+        )

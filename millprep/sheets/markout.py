@@ -91,9 +91,14 @@ class MarkSheet:
 
 
 def make_mark_sheet(
-    part: Part, shop: Shop, units: Units, *, wanted: tuple[Face, ...] = (),
-    gauge_offset_mm: float = 0.0, findings: Sequence[Finding] = (),
-) -> MarkSheet:  # fmt: skip
+    part: Part,
+    shop: Shop,
+    units: Units,
+    *,
+    wanted: tuple[Face, ...] = (),
+    gauge_offset_mm: float = 0.0,
+    findings: Sequence[Finding] = (),
+) -> MarkSheet:
     """The marking-out list of a part in a unit.
 
     wanted : faces to stand it on instead of the datum faces
@@ -107,12 +112,19 @@ def make_mark_sheet(
     made_crosses = crosses_of(part, standings)
     faces = dict.fromkeys(cross.face for cross in made_crosses)
     return MarkSheet(
-        part.name, part.drawing, part.mark, units, stock_words(part, figures),
-        _GAUGE_COUNT[units], _gauge(gauge_offset_mm, units), made,
+        part.name,
+        part.drawing,
+        part.mark,
+        units,
+        stock_words(part, figures),
+        _GAUGE_COUNT[units],
+        _gauge(gauge_offset_mm, units),
+        made,
         tuple(_cross(cross, units) for cross in made_crosses),
-        (*findings, *measure_first(part, standings)), part.note,
+        (*findings, *measure_first(part, standings)),
+        part.note,
         tuple(filter(None, dict.fromkeys(hand_line(part, face) for face in faces))),
-    )  # fmt: skip
+    )
 
 
 def _gauge(value_mm: float, units: Units) -> Decimal:
@@ -129,17 +141,27 @@ def _standing(number: int, one: Standing, units: Units, offset_mm: float) -> Mar
             height.height_mm,
             _gauge(height.height_mm + offset_mm, units),
             tuple(
-                MarkLine(line.hole, line.face, line.from_face,
-                         _rule(line.start_mm, units), _rule(line.end_mm, units))
+                MarkLine(
+                    line.hole,
+                    line.face,
+                    line.from_face,
+                    _rule(line.start_mm, units),
+                    _rule(line.end_mm, units),
+                )
                 for line in height.lines
             ),
         )
         for height in one.heights
-    )  # fmt: skip
+    )
     return MarkStanding(
-        number, one.face, OPPOSITE[one.face], one.is_datum, _words(one, units, offset_mm),
-        one.inked, heights,
-    )  # fmt: skip
+        number,
+        one.face,
+        OPPOSITE[one.face],
+        one.is_datum,
+        _words(one, units, offset_mm),
+        one.inked,
+        heights,
+    )
 
 
 def _words(one: Standing, units: Units, offset_mm: float) -> tuple[str, ...]:

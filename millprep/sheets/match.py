@@ -73,15 +73,24 @@ def make_match_sheet(
     figures = Figures(units, shop.readout)
     part, setup = match.part, match.setup
     return MatchSheet(
-        part=part.name, drawing=part.drawing, mark=part.mark, units=units, resolution=figures.step,
-        measured_file=match.measured.path, setup=setup.number, face=setup.face,
+        part=part.name,
+        drawing=part.drawing,
+        mark=part.mark,
+        units=units,
+        resolution=figures.step,
+        measured_file=match.measured.path,
+        setup=setup.number,
+        face=setup.face,
         zero=(setup.zero_x, setup.zero_y),
-        fit=tuple(_fit_words(match, figures)), looks_like=_looks_words(match),
-        mate=_mate_words(match, figures), coordinates=tuple(_coordinate_words(match)),
+        fit=tuple(_fit_words(match, figures)),
+        looks_like=_looks_words(match),
+        mate=_mate_words(match, figures),
+        coordinates=tuple(_coordinate_words(match)),
         assumed=tuple(_assumed(match, figures)),
-        rows=tuple(_row(one, match, figures) for one in match.holes), match=match,
+        rows=tuple(_row(one, match, figures) for one in match.holes),
+        match=match,
         findings=findings,
-    )  # fmt: skip
+    )
 
 
 def _row(one: MatchedHole, match: Match, figures: Figures) -> MatchRow:

@@ -30,9 +30,11 @@ MET = {
     "stop": ("before the part goes in, ", "the stop for "),
 }  # what the finder meets: words before it, words before the face
 _AT = {
-    "left hand": "at your left hand", "right hand": "at your right hand",
-    "towards you": "towards you", "away": "away from you",
-}  # fmt: skip
+    "left hand": "at your left hand",
+    "right hand": "at your right hand",
+    "towards you": "towards you",
+    "away": "away from you",
+}
 CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)
 
 
@@ -150,9 +152,14 @@ def _grip(setup: Setup, holding: Holding, figures: Figures) -> str:
 
 
 def zero_lines(
-    part: Part, shop: Shop, setup: Setup, figures: Figures, zeros: Sequence[AxisZero],
-    earlier: Sequence[Setup] = (), skew_deg: float = 0.0,
-) -> tuple[str, ...]:  # fmt: skip
+    part: Part,
+    shop: Shop,
+    setup: Setup,
+    figures: Figures,
+    zeros: Sequence[AxisZero],
+    earlier: Sequence[Setup] = (),
+    skew_deg: float = 0.0,
+) -> tuple[str, ...]:
     """Signed presets for the finder on each axis, the move that checks them, other ways to zero.
 
     earlier : the setups that the part has been through; skew_deg : by which it lies askew in this

@@ -187,18 +187,26 @@ def view_of(part: Part, setup: Setup, operations: Sequence[Operation], figures: 
         member = "" if hole.member is None else str(hole.member)
         marks.append(
             Mark(
-                letters[hole.group] + member, hole.name,
+                letters[hole.group] + member,
+                hole.name,
                 hole_words(hole, figures, part.general_tolerance_mm),
-                figures.shown(found.x_mm, "x"), figures.shown(found.y_mm, "y"),
-                found.x_mm, found.y_mm, _rings(hole, hole.face == setup.face),
+                figures.shown(found.x_mm, "x"),
+                figures.shown(found.y_mm, "y"),
+                found.x_mm,
+                found.y_mm,
+                _rings(hole, hole.face == setup.face),
                 _tolerance(hole, part),
             )
-        )  # fmt: skip
+        )
     along = setup.rotation[2, part.stock.axis] if part.stock.axis is not None else 0.0
     is_round = bool(abs(along) > 0.5)
     return View(
-        (setup.low_mm[0], setup.low_mm[1]), (setup.high_mm[0], setup.high_mm[1]), is_round,
-        part.stock.bore_mm if is_round else None, tuple(marks), _through(part, setup, set(placed)),
+        (setup.low_mm[0], setup.low_mm[1]),
+        (setup.high_mm[0], setup.high_mm[1]),
+        is_round,
+        part.stock.bore_mm if is_round else None,
+        tuple(marks),
+        _through(part, setup, set(placed)),
         _crossings(part, setup),
         (setup.left_hand, setup.towards_you, setup.right_hand, setup.away),
         tuple(
@@ -207,7 +215,7 @@ def view_of(part: Part, setup: Setup, operations: Sequence[Operation], figures: 
             for axis in (0, 1)
         ),
         short_hand(part, setup.face, {mark.hole: mark.letter for mark in marks}),
-    )  # fmt: skip
+    )
 
 
 def _through(part: Part, setup: Setup, worked: set[str]) -> tuple[tuple[float, float, float], ...]:

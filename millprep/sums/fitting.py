@@ -212,10 +212,12 @@ def _hopeful_turns(pattern: Floats, measured_mm: Floats, radii_mm: Floats, start
     """
     angles = start + _STEP_RAD * np.arange(round(2 * np.pi / _STEP_RAD))
     cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
-    left = np.array([
-        measured_mm[0] - (cos * pattern[0] - sin * pattern[1]),
-        measured_mm[1] - (sin * pattern[0] + cos * pattern[1]),
-    ])  # fmt: skip
+    left = np.array(
+        [
+            measured_mm[0] - (cos * pattern[0] - sin * pattern[1]),
+            measured_mm[1] - (sin * pattern[0] + cos * pattern[1]),
+        ]
+    )
     apart = np.hypot(*(left - left.mean(axis=2, keepdims=True)))
     at_most = (apart + radii_mm).max(axis=1)
     return np.asarray(angles[apart.max(axis=1) / 2 <= at_most.min()])

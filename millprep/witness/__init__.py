@@ -77,12 +77,14 @@ def _height_along(words: str, axis: int, lay: Lay, part: Part) -> float:
 def _bad_lay(lay: Lay, part: Part, remedy: str) -> MillprepError:
     return MillprepError(
         Finding(
-            "stop", "bad-lay",
+            "stop",
+            "bad-lay",
             f"{lay.face} up, {lay.towards_you} towards you, X from {lay.zero_x}, Y from "
             f"{lay.zero_y} is no lay of a part",
-            remedy, file=part.path or None,
+            remedy,
+            file=part.path or None,
         )
-    )  # fmt: skip
+    )
 
 
 def to_part(lay: Lay, part: Part, xyz: Floats) -> Floats:
@@ -155,11 +157,16 @@ def _by_rule(
     name = expected.hole.name
     return [
         Finding(
-            "stop", kind, f"{name}: {words}", "the program does not agree with the part file",
-            file=operation.file or file, line=operation.line, holes=(name,),
+            "stop",
+            kind,
+            f"{name}: {words}",
+            "the program does not agree with the part file",
+            file=operation.file or file,
+            line=operation.line,
+            holes=(name,),
         )
         for kind, words, operation in rule_differences(expected, made.operations, tolerance_mm)
-    ]  # fmt: skip
+    ]
 
 
 def _needs_machine(expected: Expected, hands: Collection[str]) -> bool:
@@ -226,31 +233,39 @@ def _off(
 ) -> Iterable[Finding]:
     """At most one finding: the operation that lies farthest from the hole's place."""
     offs = [
-        (one, (made.x_mm if one.x_mm is None else one.x_mm) - x_mm,
-         (made.y_mm if one.y_mm is None else one.y_mm) - y_mm)
+        (
+            one,
+            (made.x_mm if one.x_mm is None else one.x_mm) - x_mm,
+            (made.y_mm if one.y_mm is None else one.y_mm) - y_mm,
+        )
         for one in made.operations
-    ]  # fmt: skip
+    ]
     worst = max(offs, key=lambda off: zone.excess_mm(off[1], off[2]), default=None)
     if worst is None or zone.excess_mm(worst[1], worst[2]) <= 1e-9:
         return
     operation, dx, dy = worst
     axes = [f"{letter} by {d:+.4f} mm" for letter, d in (("X", dx), ("Y", dy)) if abs(d) > 1e-9]
     yield Finding(
-        "stop", "hole-off",
+        "stop",
+        "hole-off",
         f"{expected.hole.name} is off in {' and '.join(axes)}; it belongs at X{x_mm:.4f} "
         f"Y{y_mm:.4f}, within {zone.words()}",
         "check the coordinate against the part file, and that zero is on the faces named",
-        file=operation.file or file, line=operation.line, holes=(expected.hole.name,),
-    )  # fmt: skip
+        file=operation.file or file,
+        line=operation.line,
+        holes=(expected.hole.name,),
+    )
 
 
 def _missing(expected: Expected, place: list[float], file: str | None) -> Finding:
     return Finding(
-        "stop", "hole-missing",
+        "stop",
+        "hole-missing",
         f"{expected.hole.name} at X{place[0]:.3f} Y{place[1]:.3f} is not made",
         "every hole of this face has to be made",
-        file=file, holes=(expected.hole.name,),
-    )  # fmt: skip
+        file=file,
+        holes=(expected.hole.name,),
+    )
 
 
 def _key(x_mm: float, y_mm: float) -> tuple[int, int]:
@@ -276,8 +291,10 @@ def _extra(made: MadeHole, lost: dict[tuple[int, int], Expected], file: str | No
             break
     first = made.operations[0] if made.operations else None
     return Finding(
-        "stop", "hole-extra",
+        "stop",
+        "hole-extra",
         f"a hole at X{made.x_mm:.3f} Y{made.y_mm:.3f} is not the part's{suspicion}",
         "take it out, or check sign, unit and zero",
-        file=(first.file if first else None) or file, line=first.line if first else None,
-    )  # fmt: skip
+        file=(first.file if first else None) or file,
+        line=first.line if first else None,
+    )

@@ -16,8 +16,11 @@ from millprep.witness.printed import SLACK_MM, Printed, Upright
 from millprep.witness.wheel import Wheel
 
 _SIDES = {
-    (0, -1.0): "left hand", (0, 1.0): "right hand", (1, -1.0): "towards you", (1, 1.0): "away",
-}  # fmt: skip
+    (0, -1.0): "left hand",
+    (0, 1.0): "right hand",
+    (1, -1.0): "towards you",
+    (1, 1.0): "away",
+}
 
 
 def check_zero(printed: Printed, wheel: Wheel, zero: DialZero, finder_mm: float) -> Iterator[str]:

@@ -57,10 +57,14 @@ def check_dials(
     except UnreadableSheet as fault:
         return [
             Finding(
-                "stop", "unreadable-sheet", f"the dial sheet cannot be read back: {fault.message}",
-                "it is not handed over; please report it", file=file, line=fault.line,
+                "stop",
+                "unreadable-sheet",
+                f"the dial sheet cannot be read back: {fault.message}",
+                "it is not handed over; please report it",
+                file=file,
+                line=fault.line,
             )
-        ]  # fmt: skip
+        ]
     setups = tuple(one.setup for one in sheets)
     findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
     findings += check_tools(setups, file)
@@ -80,12 +84,13 @@ def _wheels(printed: Printed, shop: Shop) -> list[Wheel]:
     reversed_axes = shop.readout.reversed_axes
     return [
         Wheel(
-            axis, shop.dials[axis],
+            axis,
+            shop.dials[axis],
             -1 if printed.middle[index] < -SLACK_MM else 1,
             -1 if axis in reversed_axes else 1,
         )
         for index, axis in enumerate("xy")
-    ]  # fmt: skip
+    ]
 
 
 def _check_setup(printed: Printed, one: PrintedDials, shop: Shop) -> Iterator[Finding]:
@@ -134,19 +139,24 @@ def _check_setting(
     stands = wheel.place_mm(figure)
     if abs(exact - stands) > wheel.division_mm / 2 + SLACK_MM:
         yield printed.stop(
-            "hole-off", f"the {axis} dial puts it at {stands:.4f} mm; it belongs at {exact:.4f}",
+            "hole-off",
+            f"the {axis} dial puts it at {stands:.4f} mm; it belongs at {exact:.4f}",
             "check turns and figure against the part file, and the dial's lead and divisions",
             row,
-        )  # fmt: skip
+        )
     left = figure.left_over_mm
     if left is not None and abs(wheel.sign * (exact - stands) - left) > _LEFT_ROUNDED_MM:
         yield _stop(printed, f"{axis} leaves {exact - stands:.6f} mm over, not {left:g}", row)
 
 
 def _check_way(
-    printed: Printed, wheel: Wheel, row: PrintedRow, before_mm: float, figure: DialFigure,
+    printed: Printed,
+    wheel: Wheel,
+    row: PrintedRow,
+    before_mm: float,
+    figure: DialFigure,
     back: DialFigure | None,
-) -> Iterator[Finding]:  # fmt: skip
+) -> Iterator[Finding]:
     """Where the way to a place leads back, the handle goes past it first, far enough."""
     axis, here = wheel.axis.upper(), wheel.place_mm(figure)
     goes_back = (here - before_mm) * wheel.way < -wheel.division_mm * OFF_COUNT

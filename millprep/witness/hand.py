@@ -27,10 +27,13 @@ def what_is_wrong_with(hand: Hand, part: Part) -> str | None:
         return _faces(hand, part)
     outward = np.array(_OUTWARD[hand.face])
     found = [
-        [np.array(hole.centre_mm) for hole in part.holes
-         if hole.face == hand.face and _plain(hole.name) == _plain(name)]
+        [
+            np.array(hole.centre_mm)
+            for hole in part.holes
+            if hole.face == hand.face and _plain(hole.name) == _plain(name)
+        ]
         for name in hand.names
-    ]  # fmt: skip
+    ]
     turns = {
         bool(np.cross(second - first, third - first) @ outward < 0)
         for first, second, third in product(*found)

@@ -16,8 +16,11 @@ from millprep.witness.printed import SLACK_MM, Printed
 from millprep.witness.rows import cone_mm
 
 _SIDES = {
-    (0, -1.0): "left hand", (0, 1.0): "right hand", (1, -1.0): "towards you", (1, 1.0): "away",
-}  # fmt: skip
+    (0, -1.0): "left hand",
+    (0, 1.0): "right hand",
+    (1, -1.0): "towards you",
+    (1, 1.0): "away",
+}
 _REMEDY = "the sheet does not agree with the part file; please report it"
 
 

@@ -47,11 +47,15 @@ class _Case:
     def say(self, kind: str, words: str, remedy: str, operation: MadeOperation | None) -> None:
         self.findings.append(
             Finding(
-                "stop", kind, f"{self.expected.hole.name}: {words}", remedy,
+                "stop",
+                kind,
+                f"{self.expected.hole.name}: {words}",
+                remedy,
                 file=(operation.file if operation else None) or self.file,
-                line=operation.line if operation else None, holes=(self.expected.hole.name,),
+                line=operation.line if operation else None,
+                holes=(self.expected.hole.name,),
             )
-        )  # fmt: skip
+        )
 
 
 def full_reach_mm(operation: MadeOperation) -> float | None:
@@ -83,9 +87,14 @@ def compare_hole(
     asked = [_as_asked(operation, expected, operations) for operation in operations]
     operations = [operation for operation in asked if operation is not None]
     case = _Case(
-        expected, list(operations), depth_tolerance_mm, hands, most_breakthrough_mm, file,
+        expected,
+        list(operations),
+        depth_tolerance_mm,
+        hands,
+        most_breakthrough_mm,
+        file,
         made.operations,
-    )  # fmt: skip
+    )
     _compare_order(case, operations)
     spot = _take(case, Need("spot drill", 0.0, 0.0))
     finish = None if expected.finish is None else _compare_need(case, expected.finish, spot)
@@ -152,9 +161,11 @@ def _compare_need(case: _Case, need: Need, spot: MadeOperation | None) -> MadeOp
     if done is None:
         if not _is_by_hand(case, need.name):
             case.say(
-                "operation-missing", f"{need.name} {need.diameter_mm:.3f} mm is not done",
-                "add it, or say that the hand does it", None,
-            )  # fmt: skip
+                "operation-missing",
+                f"{need.name} {need.diameter_mm:.3f} mm is not done",
+                "add it, or say that the hand does it",
+                None,
+            )
         return None
     if need.name == "countersink":
         _compare_countersink(case, need, done)
@@ -165,8 +176,9 @@ def _compare_need(case: _Case, need: Need, spot: MadeOperation | None) -> MadeOp
             case.say(
                 "wrong-diameter",
                 f"{need.name} {done.diameter_mm:.3f} mm; the part asks for {need.diameter_mm:.3f}",
-                "change the tool", done,
-            )  # fmt: skip
+                "change the tool",
+                done,
+            )
         elif need.name == "tap":
             _compare_thread(case, done)
     _compare_depth(case, need, done)
@@ -186,8 +198,9 @@ def _compare_thread(case: _Case, done: MadeOperation) -> None:
             "wrong-tool",
             f"tapped {f'{done.thread}, ' if done.thread else ''}{done.pitch_mm:g} mm pitch, {hand} "
             f"hand; the part has {thread.designation}, {thread.form.words}",
-            "change the tap", done,
-        )  # fmt: skip
+            "change the tap",
+            done,
+        )
 
 
 def _compare_depth(case: _Case, need: Need, done: MadeOperation) -> None:
@@ -215,15 +228,17 @@ def _judge_depth(
             "too-shallow",
             f"{name} has its full size {depth_mm:.3f} mm deep ({end}); {least:.3f} or more is "
             "asked for",
-            "go deeper", done,
-        )  # fmt: skip
+            "go deeper",
+            done,
+        )
     elif depth_mm > most:
         case.say(
             "too-deep",
             f"{name} has its full size {depth_mm:.3f} mm deep ({end}); {most:.3f} or less is "
             "asked for",
-            "go less deep", done,
-        )  # fmt: skip
+            "go less deep",
+            done,
+        )
 
 
 def _cone_tolerance(need: Need, depth_tolerance_mm: float) -> float:
@@ -247,8 +262,9 @@ def _compare_countersink(case: _Case, need: Need, done: MadeOperation) -> None:
         case.say(
             "wrong-angle",
             f"countersunk at {angle:g} degrees; the part asks for {wanted:g}",
-            "change the tool: a head of the other angle sits on its rim", done,
-        )  # fmt: skip
+            "change the tool: a head of the other angle sits on its rim",
+            done,
+        )
     tolerance = _cone_tolerance(need, case.depth_tolerance_mm)
     cone = done.cone_mm
     is_sunk = done.full_mm is not None and done.full_mm < -case.depth_tolerance_mm
@@ -259,8 +275,9 @@ def _compare_countersink(case: _Case, need: Need, done: MadeOperation) -> None:
         kind,
         f"the countersink is {cone:.3f} mm wide at the face (its tip at Z{done.tip_mm:.3f}); "
         f"{need.diameter_mm:.3f} is asked for",
-        "change its depth", done,
-    )  # fmt: skip
+        "change its depth",
+        done,
+    )
 
 
 def _compare_spot(case: _Case, spot: MadeOperation | None) -> None:
@@ -268,9 +285,11 @@ def _compare_spot(case: _Case, spot: MadeOperation | None) -> None:
         wants_spot = case.expected.is_drilled and case.expected.hole.spot and not case.is_milled
         if wants_spot and not _is_by_hand(case, "spot drill"):
             case.say(
-                "operation-missing", "no spot is drilled to start it",
-                "spot it first, or say spot = false in the part file", None,
-            )  # fmt: skip
+                "operation-missing",
+                "no spot is drilled to start it",
+                "spot it first, or say spot = false in the part file",
+                None,
+            )
         return
     if spot.cone_mm is None:
         return
@@ -281,14 +300,16 @@ def _compare_spot(case: _Case, spot: MadeOperation | None) -> None:
             "too-deep",
             f"the spot goes down to Z{spot.tip_mm:.3f} and is {spot.cone_mm:.3f} mm wide at the "
             f"face; the mouth is {case.expected.mouth_mm:.3f}",
-            f"spot no wider than {most:.3f} mm", spot,
-        )  # fmt: skip
+            f"spot no wider than {most:.3f} mm",
+            spot,
+        )
     elif spot.cone_mm < LEAST_SPOT_MM:
         case.say(
             "too-shallow",
             f"the spot is {spot.cone_mm:.3f} mm wide: no more than a touch",
-            "spot it as wide as the hole", spot,
-        )  # fmt: skip
+            "spot it as wide as the hole",
+            spot,
+        )
 
 
 def _compare_order(case: _Case, operations: list[MadeOperation]) -> None:
@@ -305,9 +326,11 @@ def _compare_order(case: _Case, operations: list[MadeOperation]) -> None:
     if early is not None:
         operation, later = early
         case.say(
-            "operation-order", f"{operation.name} comes before {later}",
-            "spot, pilot, drill, counterbore or spotface, countersink, then ream or tap", operation,
-        )  # fmt: skip
+            "operation-order",
+            f"{operation.name} comes before {later}",
+            "spot, pilot, drill, counterbore or spotface, countersink, then ream or tap",
+            operation,
+        )
 
 
 def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
@@ -323,9 +346,11 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
             return
         if not drills:
             case.say(
-                "operation-missing", f"no hole is drilled before the {hole.kind}",
-                "drill it first", None,
-            )  # fmt: skip
+                "operation-missing",
+                f"no hole is drilled before the {hole.kind}",
+                "drill it first",
+                None,
+            )
             return
         last = drills.pop()
         case.left.remove(last)
@@ -342,8 +367,9 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
                 case.say(
                     "too-deep",
                     f"the pilot goes to Z{pilot.tip_mm:.3f}, deeper than the drill that follows it",
-                    f"stop it at Z{deepest:.3f} or above", pilot,
-                )  # fmt: skip
+                    f"stop it at Z{deepest:.3f} or above",
+                    pilot,
+                )
 
 
 def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperation | None) -> None:
@@ -356,8 +382,9 @@ def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperatio
             case.say(
                 "wrong-diameter",
                 f"drilled {size:.3f} mm before {what}",
-                f"drill it {low:.3f} to {high:.3f} mm", drill,
-            )  # fmt: skip
+                f"drill it {low:.3f} to {high:.3f} mm",
+                drill,
+            )
     full = full_reach_mm(drill)
     if full is None:
         return
@@ -381,6 +408,8 @@ def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperatio
     is_plain = hole.goes_into is None and not hole.meets
     if is_plain and depth < thickness and drill.tip_mm <= -thickness + tolerance:
         case.say(
-            "too-deep", f"the drill breaks through the floor (its tip at Z{drill.tip_mm:.3f})",
-            f"the stock is {thickness:.3f} mm thick there", drill,
-        )  # fmt: skip
+            "too-deep",
+            f"the drill breaks through the floor (its tip at Z{drill.tip_mm:.3f})",
+            f"the stock is {thickness:.3f} mm thick there",
+            drill,
+        )

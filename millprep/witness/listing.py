@@ -69,10 +69,14 @@ def check_listing(
     except UnreadableSheet as fault:
         return [
             Finding(
-                "stop", "unreadable-sheet", f"the listing cannot be read back: {fault.message}",
-                "it is not handed over; please report it", file=file, line=fault.line,
+                "stop",
+                "unreadable-sheet",
+                f"the listing cannot be read back: {fault.message}",
+                "it is not handed over; please report it",
+                file=file,
+                line=fault.line,
             )
-        ]  # fmt: skip
+        ]
     findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
     findings += check_tools(setups, file)
     for before, setup in zip((None, *setups), setups, strict=False):
@@ -87,27 +91,36 @@ def check_listing(
 
 
 def check_setups(
-    setups: tuple[PrintedSetup, ...], part: Part, file: str, count: int | None,
+    setups: tuple[PrintedSetup, ...],
+    part: Part,
+    file: str,
+    count: int | None,
     faces: Collection[str] | None,
-) -> Iterator[Finding]:  # fmt: skip
+) -> Iterator[Finding]:
     """The setups are those that the part needs, each once, numbered as printed."""
     wanted = faces_with_work(part) if faces is None else faces
     printed = [setup.face for setup in setups]
     for face in wanted:
         if face not in printed:
             yield Finding(
-                "stop", "setup-missing", f"no setup has {face.upper()} up",
-                "every face that has work needs its setup", file=file,
-            )  # fmt: skip
+                "stop",
+                "setup-missing",
+                f"no setup has {face.upper()} up",
+                "every face that has work needs its setup",
+                file=file,
+            )
     for index, setup in enumerate(setups):
         again = setup.face in printed[:index]
         if again or (setup.face not in wanted and setup.rows):
             yield Finding(
-                "stop", "setup-extra",
+                "stop",
+                "setup-extra",
                 f"setup {setup.number}, {setup.face.upper()} up, "
                 + ("is printed twice" if again else "is not asked for"),
-                "take it out", file=file, line=setup.line,
-            )  # fmt: skip
+                "take it out",
+                file=file,
+                line=setup.line,
+            )
     numbers = [setup.number for setup in setups]
     total = count if count is not None else len(setups) if faces is None else None
     is_whole = faces is None and numbers != list(range(1, len(numbers) + 1))
@@ -133,11 +146,15 @@ def check_tools(setups: tuple[PrintedSetup, ...], file: str) -> Iterator[Finding
             number = numbers.setdefault(row.tool, row.tool_number)
             if tool != row.tool or number != row.tool_number:
                 yield Finding(
-                    "stop", "wrong-numbering",
+                    "stop",
+                    "wrong-numbering",
                     f"setup {setup.number} step {row.step}: tool {row.tool_number} is another "
                     "tool, or has another number, elsewhere on the sheet",
-                    "give each tool one number", file, row.line, holes=(row.hole,),
-                )  # fmt: skip
+                    "give each tool one number",
+                    file,
+                    row.line,
+                    holes=(row.hole,),
+                )
 
 
 def _check_setup(printed: Printed) -> Iterator[Finding]:
@@ -164,9 +181,11 @@ def check_names(printed: Printed) -> Iterator[Finding]:
         by_name.setdefault(row.hole, []).append(row)
     for name in by_name.keys() - printed.expected.keys():
         yield printed.stop(
-            "hole-extra", f'{printed.setup.face.upper()} of the part has no hole "{name}"',
-            "names are copied letter by letter; please report it", by_name[name][0],
-        )  # fmt: skip
+            "hole-extra",
+            f'{printed.setup.face.upper()} of the part has no hole "{name}"',
+            "names are copied letter by letter; please report it",
+            by_name[name][0],
+        )
 
 
 def check_holes(printed: Printed) -> Iterator[Finding]:
@@ -179,9 +198,11 @@ def check_holes(printed: Printed) -> Iterator[Finding]:
             yield from check_hole(printed, expected, by_name[name])
         else:
             yield printed.stop(
-                "hole-missing", f"{name} has no step",
-                "every hole of this face has to be made", holes=(name,),
-            )  # fmt: skip
+                "hole-missing",
+                f"{name} has no step",
+                "every hole of this face has to be made",
+                holes=(name,),
+            )
 
 
 def _check_figures(printed: Printed, rows: Sequence[PrintedRow]) -> Iterator[Finding]:
@@ -201,7 +222,7 @@ def _check_figures(printed: Printed, rows: Sequence[PrintedRow]) -> Iterator[Fin
             f"at {_xyz(readings[:2, index])} mm; it belongs at {_xyz(places[:, index])}",
             "check the coordinate against the part file, and that zero is on the faces named",
             rows[index],
-        )  # fmt: skip
+        )
     for index in np.flatnonzero(readings[2] > -SLACK_MM).tolist():
         words = f"Z is {readings[2, index]:g} mm, not below the face"
         yield printed.stop("too-shallow", words, _REPORT, rows[index])
@@ -228,9 +249,13 @@ def check_hole(
     x_mm, y_mm = printed.places[expected.hole.name]
     tolerance = DEPTH_TOLERANCE_MM + printed.half_count_mm
     yield from compare_hole(
-        expected, made_hole(x_mm, y_mm, operations), tolerance, frozenset(), MOST_BREAKTHROUGH_MM,
+        expected,
+        made_hole(x_mm, y_mm, operations),
+        tolerance,
+        frozenset(),
+        MOST_BREAKTHROUGH_MM,
         printed.file,
-    )  # fmt: skip
+    )
     drilled = [
         replace(one, name="drill") if one.name == "pilot drill" else one for one in operations
     ]

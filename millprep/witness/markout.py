@@ -51,9 +51,14 @@ class _Marks:
 
     def stop(self, words: str, line: int | None = None, hole: str | None = None) -> Finding:
         return Finding(
-            "stop", "wrong-figure", words, _REMEDY, self.file, line,
+            "stop",
+            "wrong-figure",
+            words,
+            _REMEDY,
+            self.file,
+            line,
             holes=() if hole is None else (hole,),
-        )  # fmt: skip
+        )
 
     def shows(self, told_mm: float, exact_mm: float, *, by_rule: bool = False) -> bool:
         """Whether a figure is the exact one, rounded once to what gauge or rule can show."""
@@ -80,10 +85,14 @@ def check_markout(
     except UnreadableSheet as fault:
         return [
             Finding(
-                "stop", "unreadable-sheet", f"the list cannot be read back: {fault.message}",
-                "it is not handed over; please report it", file=file, line=fault.line,
+                "stop",
+                "unreadable-sheet",
+                f"the list cannot be read back: {fault.message}",
+                "it is not handed over; please report it",
+                file=file,
+                line=fault.line,
             )
-        ]  # fmt: skip
+        ]
     marks = _Marks(printed, part, file)
     findings = [*_check_heading(marks, gauge_offset_mm), *_check_standings(marks)]
     for standing in printed.standings:
@@ -120,12 +129,16 @@ def _check_standings(marks: _Marks) -> Iterator[Finding]:
     standings = marks.printed.standings
     numbers = [one.number for one in standings]
     if numbers != list(range(1, len(numbers) + 1)) or marks.printed.standing_count not in (
-        None, len(numbers),
-    ):  # fmt: skip
+        None,
+        len(numbers),
+    ):
         yield Finding(
-            "stop", "wrong-numbering", f"standings are numbered {numbers}",
-            "count from 1 without a gap", marks.file,
-        )  # fmt: skip
+            "stop",
+            "wrong-numbering",
+            f"standings are numbered {numbers}",
+            "count from 1 without a gap",
+            marks.file,
+        )
     axes = [_ENDS[one.face][0] for one in standings]
     if len(set(axes)) != len(axes):
         yield marks.stop("two standings show the same heights")
@@ -167,9 +180,13 @@ def _check_line(
     hole = marks.holes().get(line.hole)
     if hole is None:
         yield Finding(
-            "stop", "hole-extra", f'{where}: the part has no hole "{line.hole}"',
-            "names are copied letter by letter; please report it", marks.file, line.line,
-        )  # fmt: skip
+            "stop",
+            "hole-extra",
+            f'{where}: the part has no hole "{line.hole}"',
+            "names are copied letter by letter; please report it",
+            marks.file,
+            line.line,
+        )
         return
     axes = {_ENDS[face][0] for face in (standing.face, line.from_face, line.face)}
     if line.face not in _faces_of(hole) or axes != {0, 1, 2}:
@@ -180,11 +197,14 @@ def _check_line(
     tolerance = _GAUGE_COUNT_MM[marks.printed.units] / 2 + _MERGED_MM + _SLACK_MM
     if abs(line.gauge_mm - exact) > tolerance:
         yield Finding(
-            "stop", "hole-off",
+            "stop",
+            "hole-off",
             f"{where}: {line.hole} is scribed at {line.gauge_mm:.4f} mm; it lies at {exact:.4f}",
-            "check the height against the part file and the measured size", marks.file, line.line,
+            "check the height against the part file and the measured size",
+            marks.file,
+            line.line,
             holes=(line.hole,),
-        )  # fmt: skip
+        )
     across = marks.away_mm(hole, line.from_face)
     most = marks.part.stock.size_mm[_ENDS[line.from_face][0]]
     ends = max(across - _HALF_LINE_MM, 0.0), min(across + _HALF_LINE_MM, most)
@@ -209,11 +229,13 @@ def _check_all_lines(marks: _Marks) -> Iterator[Finding]:
                 times = found[hole.name, face, axis]
                 if times != 1:
                     yield Finding(
-                        "stop", "hole-missing",
+                        "stop",
+                        "hole-missing",
                         f"{hole.name} has {times} lines along {'xyz'[axis]} on {face.upper()}",
-                        "each hole is crossed once; please report it", marks.file,
+                        "each hole is crossed once; please report it",
+                        marks.file,
                         holes=(hole.name,),
-                    )  # fmt: skip
+                    )
 
 
 def _check_crosses(marks: _Marks, crosses: tuple[PrintedCross, ...]) -> Iterator[Finding]:

@@ -53,11 +53,15 @@ def other_systems(run: ProgramRun, work_offset: str, file: str) -> Iterator[Find
         if index < MOST_IN_A_PART_FILE:
             remedy += f', or work_offset = "{system}" in the [[setup]] of the part file'
         yield Finding(
-            "stop", "other-work-offset",
+            "stop",
+            "other-work-offset",
             f"the program cuts in {system}, and the setup's zero is {work_offset}",
-            f"{remedy}: whichever the work stands at", file=file, line=int(lines[0]),
-            last_line=int(lines[-1]) if lines[-1] != lines[0] else None, count=int(lines.size),
-        )  # fmt: skip
+            f"{remedy}: whichever the work stands at",
+            file=file,
+            line=int(lines[0]),
+            last_line=int(lines[-1]) if lines[-1] != lines[0] else None,
+            count=int(lines.size),
+        )
 
 
 def milled_away(
@@ -94,12 +98,16 @@ def _finding(room: MilledRoom, run: ProgramRun, file: str) -> Finding:
     known = tool is not None and tool.diameter_mm is not None
     words = f"the {tool.words} {tool.kind}" if tool is not None and known else "a tool"
     return Finding(
-        "stop", "milled-away", f"{words} takes away what the part keeps: {room.words()}",
+        "stop",
+        "milled-away",
+        f"{words} takes away what the part keeps: {room.words()}",
         "check zero and depth, or take the cut out; a part file knows holes and their recesses, no "
         "slot or pocket: a program that is to mill one is looked at with --stock",
-        file=file, line=room.line, count=room.count,
+        file=file,
+        line=room.line,
+        count=room.count,
         last_line=room.last_line if room.last_line != room.line else None,
-    )  # fmt: skip
+    )
 
 
 def finished_block(part: Part, lay: Lay) -> Box | Disc:

@@ -125,9 +125,14 @@ class Printed:
         return found
 
     def stop(
-        self, kind: str, words: str, remedy: str, row: PrintedRow | None = None,
-        line: int | None = None, holes: tuple[str, ...] = (),
-    ) -> Finding:  # fmt: skip
+        self,
+        kind: str,
+        words: str,
+        remedy: str,
+        row: PrintedRow | None = None,
+        line: int | None = None,
+        holes: tuple[str, ...] = (),
+    ) -> Finding:
         """A stop that names setup, step and hole."""
         where = f"setup {self.setup.number}"
         if row is not None:

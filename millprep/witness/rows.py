@@ -44,12 +44,20 @@ def made_operation(row: PrintedRow, z_mm: float, file: str) -> MadeOperation:
     elif tool.kind == "reamer":
         rise = tool.lead or 0.0
     return MadeOperation(
-        row.operation, tool.kind, tool.diameter_mm, z_mm, full_mm=z_mm + rise,
+        row.operation,
+        tool.kind,
+        tool.diameter_mm,
+        z_mm,
+        full_mm=z_mm + rise,
         cone_mm=cone_mm(tool, z_mm),
-        line=row.line, tool_number=row.tool_number, pitch_mm=tool.pitch_mm,
-        point_angle_deg=tool.point_angle_deg, file=file,
-        thread=tool.thread, is_left_hand=tool.is_left_hand,
-    )  # fmt: skip
+        line=row.line,
+        tool_number=row.tool_number,
+        pitch_mm=tool.pitch_mm,
+        point_angle_deg=tool.point_angle_deg,
+        file=file,
+        thread=tool.thread,
+        is_left_hand=tool.is_left_hand,
+    )
 
 
 def cone_mm(tool: PrintedTool, z_mm: float) -> float | None:

@@ -50,17 +50,24 @@ def second_reading(data: bytes, run: ProgramRun, file: str) -> list[Finding]:
 
 def _stop(file: str, number: int, message: str) -> Finding:
     return Finding(
-        "stop", "readers-disagree", message, "the program was not written; please report it",
-        file=file, line=number,
-    )  # fmt: skip
+        "stop",
+        "readers-disagree",
+        message,
+        "the program was not written; please report it",
+        file=file,
+        line=number,
+    )
 
 
 def _lost(file: str, number: int, lines: int, error: Exception) -> Finding:
     return Finding(
-        "note", "second-reader-lost",
+        "note",
+        "second-reader-lost",
         f"the second reader cannot follow this line ({type(error).__name__}): lines {number} to "
-        f"{lines} are not compared with what it makes of them", file=file, line=number,
-    )  # fmt: skip
+        f"{lines} are not compared with what it makes of them",
+        file=file,
+        line=number,
+    )
 
 
 def _compare(data: bytes, run: ProgramRun, file: str) -> Iterator[Finding]:
@@ -100,9 +107,10 @@ def _compare(data: bytes, run: ProgramRun, file: str) -> Iterator[Finding]:
             other = float(getattr(machine.pos, letter)) * unit_mm
             if abs(ours - other) > AGREEMENT_MM:
                 yield _stop(
-                    file, number,
+                    file,
+                    number,
                     f"{letter} ends at {ours:.4f} mm, by the second reader at {other:.4f} mm",
-                )  # fmt: skip
+                )
 
 
 def _ends_by_line(run: ProgramRun) -> dict[int, tuple[float, float, float]]:

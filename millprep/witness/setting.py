@@ -40,8 +40,11 @@ _OUTWARD = {
     "back": (0.0, 1.0, 0.0), "bottom": (0.0, 0.0, -1.0), "top": (0.0, 0.0, 1.0),
 }  # fmt: skip
 _SIDES = {
-    "left hand": (0, -1.0), "right hand": (0, 1.0), "towards you": (1, -1.0), "away": (1, 1.0),
-}  # fmt: skip
+    "left hand": (0, -1.0),
+    "right hand": (0, 1.0),
+    "towards you": (1, -1.0),
+    "away": (1, 1.0),
+}
 
 
 def check_setting(printed: Printed, before: PrintedSetup | None) -> Iterator[Finding]:

@@ -13,8 +13,16 @@ from millprep.planning.dials import Handle, Setting, Wound
 from millprep.sheets.dials import DialSetup, DialSheet, DialStep
 from millprep.writers.listing_data import SKEW_DIGITS
 
-_AXIS_COLUMNS = ("turns", "division", "negative", "reading", "left_over_mm", "back_turns",
-                 "back_negative", "back_reading")  # fmt: skip
+_AXIS_COLUMNS = (
+    "turns",
+    "division",
+    "negative",
+    "reading",
+    "left_over_mm",
+    "back_turns",
+    "back_negative",
+    "back_reading",
+)
 CSV_COLUMNS = (
     "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
     "tool", "tool_number", *(f"x_{name}" for name in _AXIS_COLUMNS),
@@ -134,18 +142,30 @@ def _csv_cells(dialled: DialStep) -> list[object]:
     step, z = dialled.step, dialled.z
     depth = ["", ""] if z is None else [z.turns, z.reading]
     return [
-        step.step, step.hole, step.operation, step.tool, step.tool_number,
-        *_wound_cells(dialled.x), *_wound_cells(dialled.y), step.z, *depth,
-        " ".join(str(z) for z in step.pecks), step.turns,
-    ]  # fmt: skip
+        step.step,
+        step.hole,
+        step.operation,
+        step.tool,
+        step.tool_number,
+        *_wound_cells(dialled.x),
+        *_wound_cells(dialled.y),
+        step.z,
+        *depth,
+        " ".join(str(z) for z in step.pecks),
+        step.turns,
+    ]
 
 
 def _wound_cells(wound: Wound) -> list[object]:
     setting, back = wound.setting, wound.back_off
     left_over = round(setting.left_over_mm, _LEFT_OVER_DECIMALS) + 0.0
     cells: list[object] = [
-        setting.turns, setting.division, _yes(setting.negative), setting.reading, left_over,
-    ]  # fmt: skip
+        setting.turns,
+        setting.division,
+        _yes(setting.negative),
+        setting.reading,
+        left_over,
+    ]
     return cells + (
         ["", "", ""] if back is None else [back.turns, _yes(back.negative), back.reading]
     )

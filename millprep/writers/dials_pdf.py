@@ -47,17 +47,23 @@ class _DialPages(SetupPages):
     def setting(self) -> Labels:
         setup, one = self.setup, self.one
         return (
-            ("TURN", [setup.turn]), ("LIES", [setup.lies]), ("HOLD", setup.hold),
-            ("ZERO", one.zero), ("SKEW", [setup.skew]), ("DIALS", one.dials),
-            ("HEAD", setup.head), ("HAND", [setup.hand]),
-        )  # fmt: skip
+            ("TURN", [setup.turn]),
+            ("LIES", [setup.lies]),
+            ("HOLD", setup.hold),
+            ("ZERO", one.zero),
+            ("SKEW", [setup.skew]),
+            ("DIALS", one.dials),
+            ("HEAD", setup.head),
+            ("HAND", [setup.hand]),
+        )
 
     def closing(self) -> Labels:
         return (
-            ("DONE", [self.setup.done]), ("RECOVER", self.one.recover),
+            ("DONE", [self.setup.done]),
+            ("RECOVER", self.one.recover),
             ("ASSUMED", ["; ".join(self.dials.assumed) + "."]),
             ("REMARKS", remarks_of(self.dials.findings, self.setup)),
-        )  # fmt: skip
+        )
 
     def further(self) -> Iterator[Iterator[Group]]:
         yield self._where(self.one.places)

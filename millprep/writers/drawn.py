@@ -24,11 +24,12 @@ def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None 
         )
         raise MillprepError(
             Finding(
-                "stop", "not-true-scale",
+                "stop",
+                "not-true-scale",
                 f"setup {setup.number}: no sheet of paper takes {size} mm at full size",
                 "mark it out with the listing, or leave --template out",
             )
-        )  # fmt: skip
+        )
     return _printed(sheet, setup, ending, frame)
 
 
@@ -51,9 +52,12 @@ def _printed(sheet: Sheet, setup: SetupSheet, ending: str, frame: Frame) -> byte
     if factors == (1.0, 1.0):
         draw(sheet, setup, pen, frame)
     else:
-        x, y = ((size - f * usable) / 2 for size, f, usable in zip(
-            (width, height), factors, (frame.paper.width_mm, frame.paper.height_mm), strict=True
-        ))  # fmt: skip
+        x, y = (
+            (size - f * usable) / 2
+            for size, f, usable in zip(
+                (width, height), factors, (frame.paper.width_mm, frame.paper.height_mm), strict=True
+            )
+        )
         draw(sheet, setup, CorrectedPen(pen, factors, (x, y)), frame)
     return sealed(document(), sheet_mark("drawing", ending[1:], sheet.part, setup.number))
 

@@ -104,12 +104,24 @@ def _row(sheet: InspectionSheet, line: CheckLine) -> list[object]:
     pins = [_plain(pin.diameter_mm, units) for pin in check.pins] + ["", ""]
     limits = check.limits if check.expected_mm is not None else None
     return [
-        check.number, check.setup, check.face, check.kind, check.hole, check.to, pins[0], pins[1],
-        "", units, _plain(check.expected_mm, units),
+        check.number,
+        check.setup,
+        check.face,
+        check.kind,
+        check.hole,
+        check.to,
+        pins[0],
+        pins[1],
+        "",
+        units,
+        _plain(check.expected_mm, units),
         _plain(limits.least_mm if limits else None, units),
         _plain(limits.greatest_mm if limits else None, units),
-        check.instrument, "mean" if check.takes_mean else "", sheet.mark, check.note,
-    ]  # fmt: skip
+        check.instrument,
+        "mean" if check.takes_mean else "",
+        sheet.mark,
+        check.note,
+    ]
 
 
 def _plain(value_mm: float | None, units: Units) -> str:
@@ -195,12 +207,25 @@ def verdict_rows(sheet: VerdictSheet, *, measured_only: bool = False) -> list[li
             continue
         rows.append(
             [
-                sheet.mark, sheet.piece, sheet.date, one.setup, one.hole.face, one.hole.name,
-                sheet.units, _cell(line.dx), _cell(line.dy), _cell(line.true_position),
-                _zone(one), line.allowed.split()[-1], _cell(line.size), one.place.verdict,
-                one.size.verdict, one.thread, one.verdict,
+                sheet.mark,
+                sheet.piece,
+                sheet.date,
+                one.setup,
+                one.hole.face,
+                one.hole.name,
+                sheet.units,
+                _cell(line.dx),
+                _cell(line.dy),
+                _cell(line.true_position),
+                _zone(one),
+                line.allowed.split()[-1],
+                _cell(line.size),
+                one.place.verdict,
+                one.size.verdict,
+                one.thread,
+                one.verdict,
             ]
-        )  # fmt: skip
+        )
     return rows
 
 

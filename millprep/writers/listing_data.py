@@ -94,8 +94,23 @@ def listing_csv(sheet: Sheet) -> str:
 
 def _csv_cells(step: Step) -> list[object]:
     return [
-        step.step, step.hole, step.operation, step.tool, step.tool_number, step.diameter_mm,
-        step.point_angle_deg, step.tip_flat_mm, step.pitch_mm, step.lead, step.cone_mm,
-        step.x, step.y, step.z, " ".join(str(z) for z in step.pecks), step.turns, step.rpm,
-        step.feed_mm_per_min, "yes" if step.by_hand else "no",
-    ]  # fmt: skip
+        step.step,
+        step.hole,
+        step.operation,
+        step.tool,
+        step.tool_number,
+        step.diameter_mm,
+        step.point_angle_deg,
+        step.tip_flat_mm,
+        step.pitch_mm,
+        step.lead,
+        step.cone_mm,
+        step.x,
+        step.y,
+        step.z,
+        " ".join(str(z) for z in step.pecks),
+        step.turns,
+        step.rpm,
+        step.feed_mm_per_min,
+        "yes" if step.by_hand else "no",
+    ]

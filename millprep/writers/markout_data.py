@@ -84,9 +84,17 @@ def markout_csv(sheet: MarkSheet) -> str:
         for height in standing.heights:
             rows += [
                 [
-                    standing.number, standing.face, sheet.units, sheet.gauge_offset,
-                    height.gauge, line.hole, line.face, line.from_face, line.start, line.end,
+                    standing.number,
+                    standing.face,
+                    sheet.units,
+                    sheet.gauge_offset,
+                    height.gauge,
+                    line.hole,
+                    line.face,
+                    line.from_face,
+                    line.start,
+                    line.end,
                 ]
                 for line in height.lines
-            ]  # fmt: skip
+            ]
     return csv_text(rows)

@@ -213,9 +213,12 @@ class _Writer:
     def _cycle_key(self, operation: Operation) -> tuple[object, ...]:
         """Operations in a row that one cycle line can serve."""
         return (
-            self._cycle(operation), self._length(operation.z_mm), operation.feed_mm_per_min,
-            self._peck(operation), operation.rpm,
-        )  # fmt: skip
+            self._cycle(operation),
+            self._length(operation.z_mm),
+            operation.feed_mm_per_min,
+            self._peck(operation),
+            operation.rpm,
+        )
 
     def _word(self, operation: Operation) -> str:
         """The cycle that the operation asks for, whether the control has it or not."""
@@ -262,9 +265,12 @@ class _Writer:
             return
         first, *others = operations
         words = [
-            "G98", cycle, *self._place(first), f"Z{self._length(first.z_mm)}",
+            "G98",
+            cycle,
+            *self._place(first),
+            f"Z{self._length(first.z_mm)}",
             f"R{self._length(self._retract_plane(first))}",
-        ]  # fmt: skip
+        ]
         if cycle in ("G73", "G83"):
             words.append(f"Q{self._peck(first)}")
         if cycle == "G82":

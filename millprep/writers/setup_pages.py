@@ -121,19 +121,25 @@ class SetupPages:
         """The labels at the head, each with its sentences."""
         setup = self.setup
         return (
-            ("TURN", [setup.turn]), ("LIES", [setup.lies]), ("HOLD", setup.hold),
-            ("ZERO", setup.zero), ("SKEW", [setup.skew]), ("HEAD", setup.head),
-            ("HAND", [setup.hand]), ("PLACES", setup.places),
-        )  # fmt: skip
+            ("TURN", [setup.turn]),
+            ("LIES", [setup.lies]),
+            ("HOLD", setup.hold),
+            ("ZERO", setup.zero),
+            ("SKEW", [setup.skew]),
+            ("HEAD", setup.head),
+            ("HAND", [setup.hand]),
+            ("PLACES", setup.places),
+        )
 
     def closing(self) -> Labels:
         """The labels at the end."""
         setup, sheet = self.setup, self.sheet
         return (
-            ("DONE", [setup.done]), ("RECOVER", setup.recover),
+            ("DONE", [setup.done]),
+            ("RECOVER", setup.recover),
             ("ASSUMED", ["; ".join(sheet.assumed) + "."]),
             ("REMARKS", remarks_of(sheet.findings, setup)),
-        )  # fmt: skip
+        )
 
     def further(self) -> Iterator[Iterator[Group]]:
         """What stands between the head and the first tool, a block each."""
@@ -210,9 +216,10 @@ class SetupPages:
         rows = []
         for step in steps.steps:
             words = (
-                *_step(step, step.operation), Words(_TOOL_MM, f"tool {step.tool_number}"),
+                *_step(step, step.operation),
+                Words(_TOOL_MM, f"tool {step.tool_number}"),
                 Words(RIGHT_MM, figure_shown(step.z), FIGURES, ends=True),
-            )  # fmt: skip
+            )
             lines = (
                 Line(words, ROW_MM, has_box=True),
                 *self._tails(self.tails(step, is_by_hole=True)),

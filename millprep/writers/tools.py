@@ -42,9 +42,14 @@ def tools_text(
             f"{', '.join(one.holes)}"
         )
         lines += textwrap.wrap(
-            use, WIDTH, initial_indent=" " * 9, subsequent_indent=" " * 9, max_lines=3,
-            placeholder=" ...", break_on_hyphens=False,
-        )  # fmt: skip
+            use,
+            WIDTH,
+            initial_indent=" " * 9,
+            subsequent_indent=" " * 9,
+            max_lines=3,
+            placeholder=" ...",
+            break_on_hyphens=False,
+        )
     missing = sum(not one.in_drawer for one in pulled)
     lines += ["-" * WIDTH, _count_words(len(pulled), missing)]
     lines += _belt_lines(belts) if belts is not None else []
@@ -58,9 +63,12 @@ def _stand_in_lines(stand_ins: Sequence[StandIn]) -> Iterator[str]:
     for rank, one in enumerate(stand_ins, 1):
         words = f"{rank}. {one.tool.words} {one.tool.kind}: {one.consequence}"
         yield from textwrap.wrap(
-            words, WIDTH, initial_indent=" " * 9, subsequent_indent=" " * 12,
+            words,
+            WIDTH,
+            initial_indent=" " * 9,
+            subsequent_indent=" " * 12,
             break_on_hyphens=False,
-        )  # fmt: skip
+        )
 
 
 def _belt_lines(belts: Belts) -> Iterator[str]:
@@ -149,14 +157,19 @@ def tools_csv(pulled: Sequence[Pulled], stand_ins: StandIns) -> str:
     """One row a tool, header first."""
     rows = [
         (
-            one.number, tool_line(one.tool), one.tool.diameter_mm,
-            "yes" if one.in_drawer else "no", "; ".join(one.operations),
-            " ".join(map(str, one.setups)), "; ".join(one.holes), f"{one.deepest_mm:.3f}",
+            one.number,
+            tool_line(one.tool),
+            one.tool.diameter_mm,
+            "yes" if one.in_drawer else "no",
+            "; ".join(one.operations),
+            " ".join(map(str, one.setups)),
+            "; ".join(one.holes),
+            f"{one.deepest_mm:.3f}",
             " | ".join(
                 f"{each.tool.words} {each.tool.kind}: {each.consequence}"
                 for each in stand_ins.get(one.tool, ())
             ),
         )
         for one in pulled
-    ]  # fmt: skip
+    ]
     return csv_text([_CSV_COLUMNS, *rows])

@@ -40,10 +40,13 @@ def one_by_one(places: np.ndarray, misses: np.ndarray, plays: np.ndarray) -> np.
 
         start = np.array([0, 0, 0, 1.01 * (off(np.zeros(3)) ** 2).sum(axis=0).max()])
         best = minimize(
-            lambda at: at[3], start, jac=lambda at: np.array([0, 0, 0, 1.0]), method="SLSQP",
+            lambda at: at[3],
+            start,
+            jac=lambda at: np.array([0, 0, 0, 1.0]),
+            method="SLSQP",
             constraints={"type": "ineq", "fun": room, "jac": slope},
             options={"ftol": 1e-12, "maxiter": 300},
-        )  # fmt: skip
+        )
         found.append(math.sqrt(best.x[3]))
     return np.array(found)
 

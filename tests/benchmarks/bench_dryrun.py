@@ -32,9 +32,10 @@ SCENE = Scene(
     (Box((-100.0, 510.0, -60.0), (100.0, 522.0, -12.0), "the fixed jaw"),),
 )
 MILL = Mill(
-    ((0.0, 600.0), (0.0, 600.0), (-280.0, 0.0)), speed_range_rpm=(60.0, 3000.0),
+    ((0.0, 600.0), (0.0, 600.0), (-280.0, 0.0)),
+    speed_range_rpm=(60.0, 3000.0),
     acceleration_mm_per_s2=200.0,
-)  # fmt: skip
+)
 
 
 def milling(count: int) -> str:
@@ -43,9 +44,7 @@ def milling(count: int) -> str:
     x = 250 + 240 * np.sin(np.cumsum(chance.normal(0, 0.002, count)))
     y = 250 + 240 * np.sin(np.cumsum(chance.normal(0, 0.002, count)))
     z = -chance.uniform(0, 3, count)
-    rows = "\n".join(
-        f"G1 X{a:.3f} Y{b:.3f} Z{c:.3f}" for a, b, c in zip(x, y, z, strict=True)
-    )  # fmt: skip
+    rows = "\n".join(f"G1 X{a:.3f} Y{b:.3f} Z{c:.3f}" for a, b, c in zip(x, y, z, strict=True))
     return f"T5 M6\nG43 H5\nS1500 M3\nG0 Z5.\nF200.\n{rows}\n"
 
 
@@ -79,11 +78,15 @@ def main() -> None:
         for count in counts:
             done = subprocess.run(
                 [sys.executable, __file__, case, str(count)],
-                capture_output=True, text=True, check=True,
-            )  # fmt: skip
+                capture_output=True,
+                text=True,
+                check=True,
+            )
             moves, seconds, peak = done.stdout.split()
-            print(f"{case:8} {count:9,}: {int(moves):9,} moves in {float(seconds):6.2f} s, "
-                  f"{float(peak):5.0f} MB")  # fmt: skip
+            print(
+                f"{case:8} {count:9,}: {int(moves):9,} moves in {float(seconds):6.2f} s, "
+                f"{float(peak):5.0f} MB"
+            )
         most_s, most_mb = TARGETS[case]
         print(f"{'':8} target: {most_s:g} s, {most_mb:g} MB")
 

@@ -26,9 +26,11 @@ def seconds(bytecode: str, *arguments: str) -> tuple[float, float]:
     environment.pop("PYTHONDONTWRITEBYTECODE", None)
     start = time.perf_counter()
     process = subprocess.Popen(
-        [sys.executable, "-c", *arguments], env=environment,
-        stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [sys.executable, "-c", *arguments],
+        env=environment,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     _, status, used = os.wait4(process.pid, 0)
     if status != 0:
         sys.exit(f"status {os.waitstatus_to_exitcode(status)}: {arguments}")

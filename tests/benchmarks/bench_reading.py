@@ -33,8 +33,10 @@ def straight(lines: int) -> bytes:
 
 def arcs(lines: int) -> bytes:
     """A program of arcs by centre, half circles to and fro."""
-    body = (f"G{2 + i % 2} X{10 - 10 * (i % 2)}.000 Y0.000 I{5 - 10 * (i % 2)}.000 J0.000"
-            for i in range(lines))  # fmt: skip
+    body = (
+        f"G{2 + i % 2} X{10 - 10 * (i % 2)}.000 Y0.000 I{5 - 10 * (i % 2)}.000 J0.000"
+        for i in range(lines)
+    )
     return "\n".join([*START, *body, "M30", ""]).encode()
 
 

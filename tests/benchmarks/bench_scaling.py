@@ -25,10 +25,13 @@ def plate(count: int) -> str:
     """Drilled, tapped and reamed holes by turns, 5 mm apart, each named by itself."""
     rows = count // COLUMNS
     lines = [
-        'part = "Plate"', 'units = "mm"', 'material = "aluminium"', "[stock]",
+        'part = "Plate"',
+        'units = "mm"',
+        'material = "aluminium"',
+        "[stock]",
         f"size = [{COLUMNS * 5 + 10}, {rows * 5 + 10}, 10]",
         '[datum]\nx = "left"\ny = "front"',
-    ]  # fmt: skip
+    ]
     kinds = ("drill = 2", 'tap = "M2"', 'ream = "2 mm"')
     for number in range(count):
         row, column = divmod(number, COLUMNS)
@@ -49,10 +52,11 @@ def work(folder: Path, count: int) -> dict[str, float]:
     shop.write_text("[mill]\ntravel = { x = [0, 2000], y = [0, 2000], z = [-280, 0] }\n")
     seconds = {}
     for command in (
-        ["check", str(part)], ["listing", str(part)],
+        ["check", str(part)],
+        ["listing", str(part)],
         ["program", str(part), "-o", str(folder / "plate.nc"), "--force"],
         ["dryrun", str(folder / "plate.nc"), "--part", str(part)],
-    ):  # fmt: skip
+    ):
         out, err = io.StringIO(), io.StringIO()
         start = time.perf_counter()
         try:

@@ -381,9 +381,13 @@ def test_keys_do_what_the_buttons_do(bench: Any) -> None:
     press("Enter")
     assert mill.shown == "c1"
     for key, name in [
-        ("Enter", "c2"), ("d", "c3"), ("ArrowRight", "c4"), ("ArrowLeft", "c3"), ("u", "c2"),
+        ("Enter", "c2"),
+        ("d", "c3"),
+        ("ArrowRight", "c4"),
+        ("ArrowLeft", "c3"),
+        ("u", "c2"),
         ("U", "c1"),
-    ]:  # fmt: skip
+    ]:
         press(key)
         assert mill.shown == name, key
     press("m")

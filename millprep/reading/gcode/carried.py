@@ -59,10 +59,11 @@ def note_tool(state: State, carried: Carried) -> None:
 
 def _note(state: State, carried: Carried, words: str) -> None:
     state.report.note(
-        "carried-over", f"{words}, as {carried.file} left it",
+        "carried-over",
+        f"{words}, as {carried.file} left it",
         "keeps in the shop file says which shifts a control keeps from program to program",
         about=words,
-    )  # fmt: skip
+    )
 
 
 def _shifted(state: State) -> Iterator[str]:

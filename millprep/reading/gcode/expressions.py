@@ -127,10 +127,11 @@ class Values:
             return self._function(function[1], function.end(), depth + 1)
         raise Refused(
             "bad-expression",
-            f"a value is missing before {shown(text[position:])}" if here else
-            "a value is missing at the end of the line",
+            f"a value is missing before {shown(text[position:])}"
+            if here
+            else "a value is missing at the end of the line",
             "a number, #1, [1 + 2] or a function such as SIN[30]",
-        )  # fmt: skip
+        )
 
     def index(self, position: int, depth: int = 0) -> tuple[int, int]:
         """The parameter number behind the # at the place; # binds tighter than any operator."""

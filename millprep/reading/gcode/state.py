@@ -31,8 +31,11 @@ MM_PER_INCH = 25.4
 ORIGIN: Point = (0.0, 0.0, 0.0)
 
 _STATED_BY = {
-    "units": "G20 or G21", "distance": "G90 or G91", "plane": "G17", "work system": "G54 to G59",
-}  # fmt: skip
+    "units": "G20 or G21",
+    "distance": "G90 or G91",
+    "plane": "G17",
+    "work system": "G54 to G59",
+}
 
 
 class Call(NamedTuple):
@@ -272,9 +275,11 @@ class State:
 
     def _assumed(self, items: list[str]) -> str:
         assumed = {
-            "units": str(self.units), "distance": "absolute", "plane": f"G{self.plane}",
+            "units": str(self.units),
+            "distance": "absolute",
+            "plane": f"G{self.plane}",
             "work system": self.system,
-        }  # fmt: skip
+        }
         return ", ".join(assumed[item] for item in items)
 
     def emit(
@@ -343,10 +348,15 @@ class State:
         if self._mode is None:
             self._mode = self.columns.mode_number(
                 Mode(
-                    self.shift_mm(), self.to_machine, self.rpm, self.spindle, self.tool,
-                    self.offset, WORK_SYSTEMS.index(self.system),
+                    self.shift_mm(),
+                    self.to_machine,
+                    self.rpm,
+                    self.spindle,
+                    self.tool,
+                    self.offset,
+                    WORK_SYSTEMS.index(self.system),
                 )
-            )  # fmt: skip
+            )
         return self._mode
 
     def move(self, kind: int, end: Point, *, cycle: int = 0) -> None:

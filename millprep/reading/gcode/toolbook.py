@@ -38,9 +38,12 @@ _COMPARED = (  # what, how far two statements of it may lie apart, how it is tol
     ("pitch", 0.001, "pitch {:g} mm"),
 )
 _FIELDS = (
-    ("POINT", "point_angle_deg"), ("FLAT", "tip_flat_mm"), ("PITCH", "pitch_mm"),
-    ("LEAD", "lead_threads"), ("LEAD", "lead_mm"),
-)  # fmt: skip
+    ("POINT", "point_angle_deg"),
+    ("FLAT", "tip_flat_mm"),
+    ("PITCH", "pitch_mm"),
+    ("LEAD", "lead_threads"),
+    ("LEAD", "lead_mm"),
+)
 _KINDS: dict[str, ToolKind] = {kind.upper(): kind for kind in TOOLS}
 
 

@@ -74,19 +74,37 @@ def _read_setup(node: Node, page: Node, units: Units) -> PrintedDials:
     texts = {name: " ".join(sentences) for name, sentences in node.fields.items()}
     setting, recover, apart = read_setting_by_dial(texts, zero, units)
     setup = PrintedSetup(
-        whole_number(node, "number"), lies.face, lies.towards_you, zero[0].zero, zero[1].zero,
-        units, tuple(_row(step, above, tools, units) for step, above in steps),
-        of=whole_number(node, "of"), away=lies.away, left_hand=lies.left_hand,
-        finder_readings=touches(zero), looks=tuple(looks_in(node, units)),
-        said=tuple(said_of(steps, units)), done=read_done(node.text("done")),
-        part_name=page.text("part"), part_mark=page.text("part_mark"), line=node.line,
-        setting=setting, stock=stock_in(page, units),
-    )  # fmt: skip
+        whole_number(node, "number"),
+        lies.face,
+        lies.towards_you,
+        zero[0].zero,
+        zero[1].zero,
+        units,
+        tuple(_row(step, above, tools, units) for step, above in steps),
+        of=whole_number(node, "of"),
+        away=lies.away,
+        left_hand=lies.left_hand,
+        finder_readings=touches(zero),
+        looks=tuple(looks_in(node, units)),
+        said=tuple(said_of(steps, units)),
+        done=read_done(node.text("done")),
+        part_name=page.text("part"),
+        part_mark=page.text("part_mark"),
+        line=node.line,
+        setting=setting,
+        stock=stock_in(page, units),
+    )
     places = [_place(child, units) for child in node.children if child.kind == "place"]
     return PrintedDials(
-        setup, tuple(_dials(step) for step, _ in steps), zero, words, corner, tuple(places),
-        recover, apart,
-    )  # fmt: skip
+        setup,
+        tuple(_dials(step) for step, _ in steps),
+        zero,
+        words,
+        corner,
+        tuple(places),
+        recover,
+        apart,
+    )
 
 
 def _below(step: Node, name: str) -> str:
@@ -104,11 +122,18 @@ def _row(step: Node, above: Node, tools: dict[int, PrintedTool], units: Units) -
         raise UnreadableSheet(f"no {shown(operation)} with tool {number}", step.line)
     turns, pecks = _below(step, "turns"), _below(step, "pecks").removeprefix("pecks to ")
     return PrintedRow(
-        whole_number(step, "step"), step.text("hole"), operation, tools[number], number, 0.0, 0.0,
+        whole_number(step, "step"),
+        step.text("hole"),
+        operation,
+        tools[number],
+        number,
+        0.0,
+        0.0,
         length_mm(step.text("z"), units),
         tuple(length_mm(peck, units) for peck in pecks.split()),
-        turns=float(turns.removesuffix(" turns")) if turns else None, line=step.line,
-    )  # fmt: skip
+        turns=float(turns.removesuffix(" turns")) if turns else None,
+        line=step.line,
+    )
 
 
 def _dials(step: Node) -> DialRow:

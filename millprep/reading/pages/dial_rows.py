@@ -242,11 +242,18 @@ class DialBody(Body):
             raise UnreadableSheet(f"tool {tool_number} is not listed")
         self.dials.append(self._dials(figures, below))
         return PrintedRow(
-            int(step["step"]), name, in_force.operation or step["operation"],
-            self.tools[tool_number], tool_number, 0.0, 0.0, length_mm(z, self.units),
+            int(step["step"]),
+            name,
+            in_force.operation or step["operation"],
+            self.tools[tool_number],
+            tool_number,
+            0.0,
+            0.0,
+            length_mm(z, self.units),
             tuple(length_mm(peck, self.units) for peck in (below["pecks"] or "").split()),
-            turns=float(below["turns"]) if below["turns"] else None, line=number,
-        )  # fmt: skip
+            turns=float(below["turns"]) if below["turns"] else None,
+            line=number,
+        )
 
     def _dials(self, figures: re.Match[str] | None, below: re.Match[str]) -> DialRow:
         z, pecks = (*settings_in(below["z"]), None)[0], settings_in(below["by_dial"])

@@ -72,13 +72,18 @@ def _zero_of(match: re.Match[str], units: Units) -> DialZero:
         low, high = match["low"].lower(), match["high"].lower()
         across = Reckoned(low, high, figure(match["across"], units))
     return DialZero(
-        match["axis"].lower(), match["zero"].removeprefix("the ").lower(),
-        match["hand"] or match["round"], _touch(match), match["hole"], by_indicator,
+        match["axis"].lower(),
+        match["zero"].removeprefix("the ").lower(),
+        match["hand"] or match["round"],
+        _touch(match),
+        match["hole"],
+        by_indicator,
         settings_in(match["back"])[0] if match["back"] else None,
         settings_in(match["on"] or match["up"])[0],
         "centre" if match["over"] == "the centre line" else match["over"].lower(),
-        blocked and blocked.lower(), across,
-    )  # fmt: skip
+        blocked and blocked.lower(),
+        across,
+    )
 
 
 def _touch(match: re.Match[str]) -> FinderReading | None:
@@ -90,6 +95,11 @@ def _touch(match: re.Match[str]) -> FinderReading | None:
     against = "fixed jaw" if match["jaw"] else "stop" if match["stop"] else "face"
     finder = figure(match["finder"], _UNITS[match["unit"]])
     return FinderReading(
-        match["axis"].lower(), finder, match["face"].lower(), match["side"], Figure(0.0, 0.0),
-        against, float(match["rpm"]) if match["rpm"] else None,
-    )  # fmt: skip
+        match["axis"].lower(),
+        finder,
+        match["face"].lower(),
+        match["side"],
+        Figure(0.0, 0.0),
+        against,
+        float(match["rpm"]) if match["rpm"] else None,
+    )

@@ -125,12 +125,26 @@ def _read_setup(block: Lines) -> PrintedDials:
     texts = {label.lower(): told for label, (_, told) in (labels | closing).items()}
     setting, recover, apart = read_setting_by_dial(texts, zero, units)
     setup = PrintedSetup(
-        int(title["number"]), lies.face, lies.towards_you, zero[0].zero, zero[1].zero, units,
-        tuple(body.rows), of=int(title["of"]), away=lies.away, left_hand=lies.left_hand,
-        finder_readings=touches(zero), looks=tuple(body.looks),
-        said=tuple(body.said), done=done, part_name=title["part"], part_mark=mark, line=number,
-        setting=setting, stock=stock,
-    )  # fmt: skip
+        int(title["number"]),
+        lies.face,
+        lies.towards_you,
+        zero[0].zero,
+        zero[1].zero,
+        units,
+        tuple(body.rows),
+        of=int(title["of"]),
+        away=lies.away,
+        left_hand=lies.left_hand,
+        finder_readings=touches(zero),
+        looks=tuple(body.looks),
+        said=tuple(body.said),
+        done=done,
+        part_name=title["part"],
+        part_mark=mark,
+        line=number,
+        setting=setting,
+        stock=stock,
+    )
     return PrintedDials(setup, tuple(body.dials), zero, words, corner, places, recover, apart)
 
 
@@ -161,12 +175,16 @@ def read_words(text: str) -> tuple[tuple[DialWords, ...], tuple[str, ...]]:
         raise UnreadableSheet(f"DIALS says {shown(rest or text)}")
     words = tuple(
         DialWords(
-            match["axis"].lower(), length_mm(match["lead"], "mm"),
-            length_mm(match["divisions"], "mm"), match["to"], match["rise"],
-            figure(match["measure"], "mm"), match["come_up"],
+            match["axis"].lower(),
+            length_mm(match["lead"], "mm"),
+            length_mm(match["divisions"], "mm"),
+            match["to"],
+            match["rise"],
+            figure(match["measure"], "mm"),
+            match["come_up"],
         )
         for match in matches
-    )  # fmt: skip
+    )
     return words, tuple(face.lower() for face in corner.groups()) if corner else ()
 
 
@@ -186,9 +204,13 @@ def _read_csv(text: str) -> tuple[PrintedDials, ...]:
         except UnreadableSheet as fault:
             raise UnreadableSheet(fault.message, line) from None
         setup = PrintedSetup(
-            number, *lay, units, tuple(row for row, _ in read), line=rows[0][0],
+            number,
+            *lay,
+            units,
+            tuple(row for row, _ in read),
+            line=rows[0][0],
             setting=Setting(skew_deg=csv_skew(rows)),
-        )  # fmt: skip
+        )
         setups.append(PrintedDials(setup, tuple(dials for _, dials in read)))
     if not setups:
         raise UnreadableSheet("the sheet has no rows", 1)
@@ -199,13 +221,14 @@ def _csv_row(cells: Cells, units: Units, line: int) -> tuple[PrintedRow, DialRow
     x, y = (_csv_figure(cells, axis) for axis in "xy")
     back_x, back_y = (
         DialFigure(
-            whole_of(cells, f"{axis}_back_turns"), _is_yes(cells, f"{axis}_back_negative"),
+            whole_of(cells, f"{axis}_back_turns"),
+            _is_yes(cells, f"{axis}_back_negative"),
             decimal_of(text_of(cells, f"{axis}_back_reading")),
         )
         if text_of(cells, f"{axis}_back_turns")
         else None
         for axis in "xy"
-    )  # fmt: skip
+    )
     z = None
     if text_of(cells, "z_turns"):
         z = DialFigure(whole_of(cells, "z_turns"), True, decimal_of(text_of(cells, "z_reading")))
@@ -214,10 +237,12 @@ def _csv_row(cells: Cells, units: Units, line: int) -> tuple[PrintedRow, DialRow
 
 def _csv_figure(cells: Cells, axis: str) -> DialFigure:
     return DialFigure(
-        whole_of(cells, f"{axis}_turns"), _is_yes(cells, f"{axis}_negative"),
+        whole_of(cells, f"{axis}_turns"),
+        _is_yes(cells, f"{axis}_negative"),
         decimal_of(text_of(cells, f"{axis}_reading")),
-        decimal_of(text_of(cells, f"{axis}_division")), real_of(cells, f"{axis}_left_over_mm"),
-    )  # fmt: skip
+        decimal_of(text_of(cells, f"{axis}_division")),
+        real_of(cells, f"{axis}_left_over_mm"),
+    )
 
 
 def _is_yes(cells: Cells, name: str) -> bool:
@@ -232,11 +257,18 @@ def _row(cells: Cells, units: Units, line: int | None) -> PrintedRow:
     if operation not in OPERATIONS:
         raise UnreadableSheet(f"{shown(operation)} is no operation")
     return PrintedRow(
-        whole_of(cells, "step"), text_of(cells, "hole"), operation, tool_of(text_of(cells, "tool")),
-        whole_of(cells, "tool_number"), 0.0, 0.0, length_mm(text_of(cells, "z"), units),
+        whole_of(cells, "step"),
+        text_of(cells, "hole"),
+        operation,
+        tool_of(text_of(cells, "tool")),
+        whole_of(cells, "tool_number"),
+        0.0,
+        0.0,
+        length_mm(text_of(cells, "z"), units),
         pecks_mm=tuple(length_mm(peck, units) for peck in text_of(cells, "pecks").split()),
-        turns=real_of(cells, "turns"), line=line,
-    )  # fmt: skip
+        turns=real_of(cells, "turns"),
+        line=line,
+    )
 
 
 def _read_json(text: str) -> tuple[PrintedDials, ...]:
@@ -252,9 +284,11 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
     cells, zero_cells = cells_of(setup), cells_of(object_of(setup.get("zero"), "zero"))
     number = whole_of(cells, "number")
     lay = lay_of(
-        text_of(cells, "face"), text_of(cells, "towards_you"), text_of(zero_cells, "x"),
+        text_of(cells, "face"),
+        text_of(cells, "towards_you"),
+        text_of(zero_cells, "x"),
         text_of(zero_cells, "y"),
-    )  # fmt: skip
+    )
     lies = read_lies(text_of(cells, "lies"))
     zero = read_zero(" ".join(strings_of(setup, "zeroing")), units)
     if (lies.face, lies.towards_you, zero[0].zero, zero[1].zero) != lay:
@@ -269,12 +303,20 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
     setting, recover, apart = read_setting_by_dial(texts, zero, units)
     check_json_skew(cells, setting)
     printed = PrintedSetup(
-        number, *lay, units, tuple(rows), away=lies.away, left_hand=lies.left_hand,
-        finder_readings=touches(zero), looks=tuple(json_looks(setup, units)),
-        said=tuple(json_said(setup, units)), part_name=text_of(heading, "part"),
-        part_mark=text_of(heading, "part_mark"), setting=setting,
+        number,
+        *lay,
+        units,
+        tuple(rows),
+        away=lies.away,
+        left_hand=lies.left_hand,
+        finder_readings=touches(zero),
+        looks=tuple(json_looks(setup, units)),
+        said=tuple(json_said(setup, units)),
+        part_name=text_of(heading, "part"),
+        part_mark=text_of(heading, "part_mark"),
+        setting=setting,
         stock=read_stock(text_of(heading, "stock"), units),
-    )  # fmt: skip
+    )
     return PrintedDials(printed, tuple(dials), zero, words, corner, recover=recover, apart=apart)
 
 
@@ -289,10 +331,13 @@ def _json_dials(step: Mapping[str, object]) -> DialRow:
     x, y = (object_of(step.get(axis), axis) for axis in "xy")
     z = step.get("z_dial")
     return DialRow(
-        _json_figure(x), _json_figure(y),
-        _optional(x.get("back_off")), _optional(y.get("back_off")),
-        _optional(z), tuple(_json_figure(one) for one in _objects(step.get("pecks_dial"), "pecks")),
-    )  # fmt: skip
+        _json_figure(x),
+        _json_figure(y),
+        _optional(x.get("back_off")),
+        _optional(y.get("back_off")),
+        _optional(z),
+        tuple(_json_figure(one) for one in _objects(step.get("pecks_dial"), "pecks")),
+    )
 
 
 def _optional(value: object) -> DialFigure | None:
@@ -304,6 +349,9 @@ def _json_figure(item: Mapping[str, object]) -> DialFigure:
     if not isinstance(is_negative, bool):
         raise UnreadableSheet('"negative" is neither true nor false')
     return DialFigure(
-        whole_of(cells, "turns"), is_negative, Decimal(decimal_of(text_of(cells, "reading"))),
-        decimal_of(text_of(cells, "division")), real_of(cells, "left_over_mm"),
-    )  # fmt: skip
+        whole_of(cells, "turns"),
+        is_negative,
+        Decimal(decimal_of(text_of(cells, "reading"))),
+        decimal_of(text_of(cells, "division")),
+        real_of(cells, "left_over_mm"),
+    )

@@ -144,11 +144,18 @@ def _read_text(text: str) -> PrintedMarks:
         words.split(" ")[0].lower(): int(words.split(" ")[1]) for words in count[1].split(", ")
     }
     return PrintedMarks(
-        units, length_mm(offset[1], units), tuple(_standing(one, units) for one in stands),
-        title["part"], mark["mark"], int(title["count"]), _small(ink[1]),
-        tuple(_crosses(punch, units)), counts, int(count[2]),
+        units,
+        length_mm(offset[1], units),
+        tuple(_standing(one, units) for one in stands),
+        title["part"],
+        mark["mark"],
+        int(title["count"]),
+        _small(ink[1]),
+        tuple(_crosses(punch, units)),
+        counts,
+        int(count[2]),
         read_hands(end["HAND"][1] if "HAND" in end else ""),
-    )  # fmt: skip
+    )
 
 
 def _found(
@@ -184,14 +191,24 @@ def _standing(section: Lines, units: Units) -> PrintedStanding:
             raise UnreadableSheet("a line without a height", line)
         lines.append(
             PrintedLine(
-                gauge_mm, hole, match["face"].lower(), match["from"].lower(),
-                length_mm(match["start"], units), length_mm(match["end"], units), line,
+                gauge_mm,
+                hole,
+                match["face"].lower(),
+                match["from"].lower(),
+                length_mm(match["start"], units),
+                length_mm(match["end"], units),
+                line,
             )
-        )  # fmt: skip
+        )
     return PrintedStanding(
-        int(title[1]), stand["face"].lower(), tuple(lines), stand["up"].lower(),
-        _small(stand["inked"]), length_mm(centre[1], units) if centre else None, line=number,
-    )  # fmt: skip
+        int(title[1]),
+        stand["face"].lower(),
+        tuple(lines),
+        stand["up"].lower(),
+        _small(stand["inked"]),
+        length_mm(centre[1], units) if centre else None,
+        line=number,
+    )
 
 
 def _rows(lines: Lines, pattern: re.Pattern[str]) -> Iterator[tuple[int, re.Match[str], str]]:
@@ -242,9 +259,12 @@ def _cells_line(
     return PrintedLine(
         length_mm(text_of(cells, "gauge"), units) if gauge_mm is None else gauge_mm,
         text_of(cells, "hole"),
-        _face(text_of(cells, "face")), _face(text_of(cells, "from_face")),
-        length_mm(text_of(cells, "start"), units), length_mm(text_of(cells, "end"), units), line,
-    )  # fmt: skip
+        _face(text_of(cells, "face")),
+        _face(text_of(cells, "from_face")),
+        length_mm(text_of(cells, "start"), units),
+        length_mm(text_of(cells, "end"), units),
+        line,
+    )
 
 
 def _face(word: str) -> str:
@@ -260,12 +280,15 @@ def _read_json(text: str) -> PrintedMarks:
     crosses = tuple(_json_cross(one, units) for one in _objects(whole.get("punch"), "punch"))
     counts = cells_of(object_of(whole.get("crosses"), "crosses"))
     return PrintedMarks(
-        units, length_mm(text_of(heading, "gauge_offset"), units),
+        units,
+        length_mm(text_of(heading, "gauge_offset"), units),
         tuple(_json_standing(one, units) for one in _objects(whole.get("standings"), "standings")),
-        text_of(heading, "part"), text_of(heading, "part_mark"), crosses=crosses,
+        text_of(heading, "part"),
+        text_of(heading, "part_mark"),
+        crosses=crosses,
         counts={_face(name): whole_of(counts, name) for name in counts},
         hands=read_hands(" ".join(strings_of(whole, "hand"))),
-    )  # fmt: skip
+    )
 
 
 def _objects(value: object, what: str) -> Iterator[Mapping[str, object]]:
@@ -292,10 +315,14 @@ def _json_standing(item: Mapping[str, object], units: Units) -> PrintedStanding:
         lines += own
         exact += [length_mm(text_of(height_cells, "height_mm"), "mm")] * len(own)
     return PrintedStanding(
-        whole_of(cells, "number"), _face(text_of(cells, "face")), tuple(lines),
-        _face(text_of(cells, "up")), tuple(_face(word) for word in strings_of(item, "ink")),
-        length_mm(centre[1], units) if centre else None, tuple(exact),
-    )  # fmt: skip
+        whole_of(cells, "number"),
+        _face(text_of(cells, "face")),
+        tuple(lines),
+        _face(text_of(cells, "up")),
+        tuple(_face(word) for word in strings_of(item, "ink")),
+        length_mm(centre[1], units) if centre else None,
+        tuple(exact),
+    )
 
 
 def _json_cross(item: Mapping[str, object], units: Units) -> PrintedCross:

@@ -157,20 +157,32 @@ def _read_setup(node: Node, page: Node, units: Units) -> PrintedSetup:
     steps = list(steps_in(node))
     rows = tuple(_row(step, above, tools, units) for step, above in steps)
     return PrintedSetup(
-        whole_number(node, "number"), lies.face, lies.towards_you, zero.x, zero.y, units, rows,
-        of=whole_number(node, "of"), away=lies.away, left_hand=lies.left_hand,
-        finder_readings=zero.readings, check_move=zero.check_move,
+        whole_number(node, "number"),
+        lies.face,
+        lies.towards_you,
+        zero.x,
+        zero.y,
+        units,
+        rows,
+        of=whole_number(node, "of"),
+        away=lies.away,
+        left_hand=lies.left_hand,
+        finder_readings=zero.readings,
+        check_move=zero.check_move,
         places=tuple(
             place for entry in node.fields.get("places", ()) for place in read_places(entry, units)
         ),
-        looks=tuple(looks_in(node, units)), said=tuple(said_of(steps, units)),
-        done=read_done(node.text("done")), part_name=page.text("part"),
-        part_mark=page.text("part_mark"), line=node.line,
+        looks=tuple(looks_in(node, units)),
+        said=tuple(said_of(steps, units)),
+        done=read_done(node.text("done")),
+        part_name=page.text("part"),
+        part_mark=page.text("part_mark"),
+        line=node.line,
         setting=read_setting(
             {name: " ".join(words) for name, words in node.fields.items()}, zero.setting, units
         ),
         stock=stock_in(page, units),
-    )  # fmt: skip
+    )
 
 
 def stock_in(page: Node, units: Units) -> tuple[Figure, ...]:
@@ -216,9 +228,18 @@ def _row(step: Node, above: Node, tools: dict[int, PrintedTool], units: Units) -
     except UnreadableSheet as fault:
         raise UnreadableSheet(fault.message, step.line) from None
     return PrintedRow(
-        whole_number(step, "step"), step.text("hole"), operation, tools[number], number,
-        x_mm, y_mm, z_mm, pecks_mm, turns=turns, line=step.line,
-    )  # fmt: skip
+        whole_number(step, "step"),
+        step.text("hole"),
+        operation,
+        tools[number],
+        number,
+        x_mm,
+        y_mm,
+        z_mm,
+        pecks_mm,
+        turns=turns,
+        line=step.line,
+    )
 
 
 def looks_in(node: Node, units: Units) -> Iterator[Look]:
@@ -242,10 +263,14 @@ def said_of(steps: list[tuple[Node, Node]], units: Units) -> Iterator[Said]:
         first, above = rows[0][1]
         count = whole_number(above, "count") if "count" in above.fields else None
         yield Said(
-            read_openings(text), read_limits(text, units), count,
-            (rows[0][0], rows[-1][0] + 1), first.line,
-            read_measured(text, units), read_touched(text),
-        )  # fmt: skip
+            read_openings(text),
+            read_limits(text, units),
+            count,
+            (rows[0][0], rows[-1][0] + 1),
+            first.line,
+            read_measured(text, units),
+            read_touched(text),
+        )
 
 
 def whole_number(node: Node, name: str) -> int:

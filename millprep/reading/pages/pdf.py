@@ -168,9 +168,12 @@ class _Page:
         """A title has a second line of its own, bold too, and no rule above it."""
         below = base_lines[1][0] if len(base_lines) > 1 else None
         return (
-            len(base_lines[0]) == 1 and below is not None and below.is_bold
-            and _is_at(below, _LEFT_MM) and below.words.startswith("setup ")
-        )  # fmt: skip
+            len(base_lines[0]) == 1
+            and below is not None
+            and below.is_bold
+            and _is_at(below, _LEFT_MM)
+            and below.words.startswith("setup ")
+        )
 
     def lines(self, above: Lines) -> Iterator[str]:
         """The page's lines; `above` are those of its setup on the pages before."""

@@ -30,15 +30,20 @@ from millprep.reading.pages.printed import (
 _FACE = f"(?:{FACE_WORDS})"
 _SIDE = "left hand|right hand|towards you|away"
 _SLIPS = (
-    "finder's radius forgotten", "finder's radius the wrong way", "wrong edge or mirrored",
-    "one turn of the handle out", "readout in the other unit",
-)  # fmt: skip
+    "finder's radius forgotten",
+    "finder's radius the wrong way",
+    "wrong edge or mirrored",
+    "one turn of the handle out",
+    "readout in the other unit",
+)
 _RULE = rf"(?:{NUMBER}|(?:\d+ )?\d+/\d+)"
 
 _STANDS = {
-    "at your left hand": "left hand", "at your right hand": "right hand",
-    "towards you": "towards you", "away from you": "away",
-}  # fmt: skip
+    "at your left hand": "left hand",
+    "at your right hand": "right hand",
+    "towards you": "towards you",
+    "away from you": "away",
+}
 _TURN = re.compile(
     rf"deburr every hole and wipe the part first\. From (?P<face>{_FACE}) up, "
     rf"(?P<near>{_FACE}) towards you: (?P<moves>[a-z ,()]+)\."
@@ -63,9 +68,11 @@ _HELD = re.compile(
     r"(?P<seat>[^.]+(?:\.\d[^.]*)*)\.(?: .*)?"
 )
 _SEATS = (
-    "no room for parallels: flat backing under the whole part", "on the backing",
-    "on the floor of the vice", "packed up from the floor of the vice",
-)  # fmt: skip
+    "no room for parallels: flat backing under the whole part",
+    "on the backing",
+    "on the floor of the vice",
+    "packed up from the floor of the vice",
+)
 _STRIP = rf"(?P<axis>[XY]) (?P<a>{NUMBER}) to (?P<b>{NUMBER})"
 _STRIPS = re.compile(
     rf"parallels along the jaws at (?P<strips>[XY] {NUMBER} to {NUMBER}"
@@ -74,8 +81,9 @@ _STRIPS = re.compile(
 )
 _SKEW = re.compile(
     rf"the part lies (?P<angle>{NUMBER}) deg (?P<way>(?:anti)?clockwise) as you look down; "
-    r"X and Y of the steps are turned with it\. .*", re.ASCII,
-)  # fmt: skip
+    r"X and Y of the steps are turned with it\. .*",
+    re.ASCII,
+)
 _HEAD = re.compile(
     r"changes? (?P<first>\d+)(?: to (?P<last>\d+))?"
     r"(?:, zero found again (?P<how>over|in the spot of) (?P<again>.+?))?"
@@ -92,8 +100,9 @@ _HEAD_OPENING = re.compile(
 )
 _RECOVER = re.compile(
     rf"a lost zero is found again over (?P<a>.+), X (?P<x1>{NUMBER}) Y (?P<y1>{NUMBER}), and "
-    rf"(?P<b>.+), X (?P<x2>{NUMBER}) Y (?P<y2>{NUMBER}): (?P<apart>{NUMBER}) apart\.", re.ASCII,
-)  # fmt: skip
+    rf"(?P<b>.+), X (?P<x2>{NUMBER}) Y (?P<y2>{NUMBER}): (?P<apart>{NUMBER}) apart\.",
+    re.ASCII,
+)
 _MORE_OF_ZERO = re.compile(
     rf"(?:truer: an indicator in the spindle round the (?:bore|rim), to {NUMBER} (?:mm|in) in a "
     rf"turn, then set X to (?P<middle_x>{NUMBER}) and Y to (?P<middle_y>{NUMBER})\. ?)?"
@@ -141,9 +150,13 @@ def read_turn(text: str) -> Turn:
     moves = () if match["moves"] == "leave it as it lies" else match["moves"].split(", then ")
     fixed, stop = match["fixed"], match["stop"]
     return Turn(
-        match["face"].lower(), match["near"].lower(), tuple(_move(words) for words in moves),
-        fixed and fixed.lower(), stop and stop.lower(), _STANDS.get(match["stop_side"]),
-    )  # fmt: skip
+        match["face"].lower(),
+        match["near"].lower(),
+        tuple(_move(words) for words in moves),
+        fixed and fixed.lower(),
+        stop and stop.lower(),
+        _STANDS.get(match["stop_side"]),
+    )
 
 
 def _move(words: str) -> tuple[str, int]:
@@ -200,10 +213,17 @@ def read_head(text: str, units: Units) -> tuple[HeadHeight, ...]:
         first = int(match["first"])
         heights.append(
             HeadHeight(
-                first, int(match["last"] or first), long, short, deep, needed, quill,
-                match["again"], match["how"] == "in the spot of",
+                first,
+                int(match["last"] or first),
+                long,
+                short,
+                deep,
+                needed,
+                quill,
+                match["again"],
+                match["how"] == "in the spot of",
             )
-        )  # fmt: skip
+        )
         rest = rest[match.end() :].strip(" ")
     moves = opening["moves"] if opening is not None else None
     if rest or len(heights) != _count(moves) + 1:
@@ -270,10 +290,12 @@ def read_betrayals(text: str, units: Units) -> tuple[Betrayal, ...]:
             break
         found.append(
             Betrayal(
-                match["start"], match["end"], figure(match["right"], units),
+                match["start"],
+                match["end"],
+                figure(match["right"], units),
                 tuple(_meanings(match["meanings"], units)),
             )
-        )  # fmt: skip
+        )
         position = match.end()
     if text[position:].strip(" "):
         raise UnreadableSheet(f"unknown line {shown(text[position:])}")

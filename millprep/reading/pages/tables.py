@@ -132,9 +132,17 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
     number = whole_of(cells, "number")
     where = f"setup {number}"
     zero = cells_of(object_of(setup.get("zero"), f"{where}, zero"))
-    lay = lay_of(*(text_of(*one) for one in (
-        (cells, "face"), (cells, "towards_you"), (zero, "x"), (zero, "y"),
-    )))  # fmt: skip
+    lay = lay_of(
+        *(
+            text_of(*one)
+            for one in (
+                (cells, "face"),
+                (cells, "towards_you"),
+                (zero, "x"),
+                (zero, "y"),
+            )
+        )
+    )
     if text_of(zero, "z") != lay[0]:
         raise UnreadableSheet(f"{where} has zero z on {shown(zero['z'])}, which is not up")
     lies = read_lies(text_of(cells, "lies"))
@@ -151,16 +159,24 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
         except UnreadableSheet as fault:
             raise UnreadableSheet(f"{where}, step {index}: {fault.message}") from None
     return PrintedSetup(
-        number, *lay, units, tuple(rows), away=lies.away, left_hand=lies.left_hand,
-        finder_readings=finding.readings, check_move=finding.check_move,
+        number,
+        *lay,
+        units,
+        tuple(rows),
+        away=lies.away,
+        left_hand=lies.left_hand,
+        finder_readings=finding.readings,
+        check_move=finding.check_move,
         places=tuple(
             place for entry in strings_of(setup, "places") for place in read_places(entry, units)
         ),
-        part_name=text_of(heading, "part"), part_mark=text_of(heading, "part_mark"),
-        looks=tuple(json_looks(setup, units)), said=tuple(json_said(setup, units)),
+        part_name=text_of(heading, "part"),
+        part_mark=text_of(heading, "part_mark"),
+        looks=tuple(json_looks(setup, units)),
+        said=tuple(json_said(setup, units)),
         setting=_json_setting(setup, finding.setting, units),
         stock=read_stock(text_of(heading, "stock"), units),
-    )  # fmt: skip
+    )
 
 
 def _json_setting(setup: Mapping[str, object], zero: Setting, units: Units) -> Setting:
@@ -236,12 +252,20 @@ def _row(cells: Cells, units: Units, line: int | None) -> PrintedRow:
     _compare_tool(tool, cells)
     x_mm, y_mm, z_mm = (length_mm(text_of(cells, axis), units) for axis in "xyz")
     return PrintedRow(
-        whole_of(cells, "step"), text_of(cells, "hole"), operation, tool,
-        whole_of(cells, "tool_number"), x_mm, y_mm, z_mm,
+        whole_of(cells, "step"),
+        text_of(cells, "hole"),
+        operation,
+        tool,
+        whole_of(cells, "tool_number"),
+        x_mm,
+        y_mm,
+        z_mm,
         pecks_mm=tuple(length_mm(peck, units) for peck in text_of(cells, "pecks").split()),
-        turns=real_of(cells, "turns"), cone_mm=real_of(cells, "cone_mm"),
-        exact_mm=_exact(cells), line=line,
-    )  # fmt: skip
+        turns=real_of(cells, "turns"),
+        cone_mm=real_of(cells, "cone_mm"),
+        exact_mm=_exact(cells),
+        line=line,
+    )
 
 
 def _exact(cells: Cells) -> tuple[float, float, float] | None:

@@ -99,13 +99,28 @@ def read_setup(block: Lines) -> PrintedSetup:
     done, closing = read_body(rest[1:], body, number)
     setting = _setting(labels | closing, zero.setting, units, number)
     return PrintedSetup(
-        int(title["number"]), lies.face, lies.towards_you, zero.x, zero.y, units,
-        tuple(body.rows), of=int(title["of"]), away=lies.away, left_hand=lies.left_hand,
-        finder_readings=zero.readings, check_move=zero.check_move, places=places,
-        looks=tuple(body.looks), said=tuple(body.said), done=done,
-        part_name=title["part"], part_mark=mark, line=number, setting=setting,
+        int(title["number"]),
+        lies.face,
+        lies.towards_you,
+        zero.x,
+        zero.y,
+        units,
+        tuple(body.rows),
+        of=int(title["of"]),
+        away=lies.away,
+        left_hand=lies.left_hand,
+        finder_readings=zero.readings,
+        check_move=zero.check_move,
+        places=places,
+        looks=tuple(body.looks),
+        said=tuple(body.said),
+        done=done,
+        part_name=title["part"],
+        part_mark=mark,
+        line=number,
+        setting=setting,
         stock=stock,
-    )  # fmt: skip
+    )
 
 
 def _setting(

@@ -112,12 +112,15 @@ class Body:
                 raise UnreadableSheet("the tool counts no holes", opening[0][0])
             self.said.append(
                 Said(
-                    openings, limits, int(count[1]) if count and not is_by_hole else None,
-                    (before, len(self.rows)), opening[0][0],
+                    openings,
+                    limits,
+                    int(count[1]) if count and not is_by_hole else None,
+                    (before, len(self.rows)),
+                    opening[0][0],
                     read_measured(words, self.units) if is_by_hole else None,
                     None if is_by_hole else read_touched(words),
                 )
-            )  # fmt: skip
+            )
 
     def _read_opening(self, opening: Lines) -> bool:
         """Takes the tools in; says whether the section is of a hole."""

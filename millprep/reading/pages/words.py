@@ -204,9 +204,13 @@ def read_look(text: str, units: Units, listed: int, line: int) -> Look:
     if match is None or _UNITS[match["unit"]] != units:
         raise UnreadableSheet(f"unknown line {shown(sentence)}", line)
     return Look(
-        int(match["count"]), listed, match["pair"], ruled(match["distance"], units), line,
+        int(match["count"]),
+        listed,
+        match["pair"],
+        ruled(match["distance"], units),
+        line,
         read_betrayals(betraying, units),
-    )  # fmt: skip
+    )
 
 
 def read_openings(text: str) -> tuple[Figure, ...]:

@@ -101,9 +101,15 @@ def simulate(
     before = lowest_before(path)
     rapids = np.flatnonzero(below & path.is_rapid)
     strokes = run_strokes(
-        path, scene, record, milled, rapids, expects_spot=expects_spot,
-        circles=circles_of(path, mills), file=file,
-    )  # fmt: skip
+        path,
+        scene,
+        record,
+        milled,
+        rapids,
+        expects_spot=expects_spot,
+        circles=circles_of(path, mills),
+        file=file,
+    )
     cuts, dives = _cuts(path, before, strokes)
     known = known_places(path, control, {n: tool.length_mm for n, tool in run.tools.items()})
     all_cuts = cuts | (below & path.is_feed)
@@ -206,13 +212,16 @@ def _dive_harms(path: Path, dives: Flags, before: Floats, strokes: Strokes) -> l
         free = min(float(strokes.free[stroke]), float(before[row]))
         harms.append(
             Harm(
-                row, "stop", "rapid-into-stock", int(path.moves.line[row]),
+                row,
+                "stop",
+                "rapid-into-stock",
+                int(path.moves.line[row]),
                 f"a rapid goes down to Z{z:.3f} at X{x:.3f} Y{y:.3f}, {free - z:.3f} mm into solid "
                 f"material (free down to Z{free:.3f})",
                 f"rapid to Z{free:.3f} or above, and feed from there",
                 run=stroke,
             )
-        )  # fmt: skip
+        )
     return harms
 
 

@@ -60,8 +60,11 @@ def circles_of(path: Path, mills: Flags) -> list[Circle]:
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.argsort(group, kind="stable")
     ends = np.flatnonzero(np.diff(group[order])) + 1
-    found = [_circle(path, rows[some], centre[:, some], radius[some])
-             for some in np.split(order, ends) if some.size]  # fmt: skip
+    found = [
+        _circle(path, rows[some], centre[:, some], radius[some])
+        for some in np.split(order, ends)
+        if some.size
+    ]
     return sorted((one for one in found if one is not None), key=lambda one: one.last_move)
 
 
@@ -76,10 +79,17 @@ def _circle(path: Path, rows: Ints, centre: Floats, radius: Floats) -> Circle | 
     line = path.moves.line[rows]
     own, tool_radius = float(radius[0]), float(path.radius[rows[0]])
     return Circle(
-        float(centre[0, 0]), float(centre[1, 0]), 2 * (own + tool_radius), own - tool_radius,
-        float(path.end[2, rows].min()), float(high[deepest_first[whole[0]]]),
-        int(path.moves.tool[rows[0]]), int(line.min()), int(line.max()), int(rows.max()),
-    )  # fmt: skip
+        float(centre[0, 0]),
+        float(centre[1, 0]),
+        2 * (own + tool_radius),
+        own - tool_radius,
+        float(path.end[2, rows].min()),
+        float(high[deepest_first[whole[0]]]),
+        int(path.moves.tool[rows[0]]),
+        int(line.min()),
+        int(line.max()),
+        int(rows.max()),
+    )
 
 
 def add_circle(
@@ -93,10 +103,19 @@ def add_circle(
         return
     is_apart = (circle.x_mm, circle.y_mm) != (place.x_mm, place.y_mm)
     operation = MadeOperation(
-        "counterbore" if place.cuts else "drill", "end mill", circle.diameter_mm, circle.tip_mm,
-        circle.full_mm, None, circle.line, circle.last_line, circle.tool, file=file,
-        x_mm=circle.x_mm if is_apart else None, y_mm=circle.y_mm if is_apart else None,
-    )  # fmt: skip
+        "counterbore" if place.cuts else "drill",
+        "end mill",
+        circle.diameter_mm,
+        circle.tip_mm,
+        circle.full_mm,
+        None,
+        circle.line,
+        circle.last_line,
+        circle.tool,
+        file=file,
+        x_mm=circle.x_mm if is_apart else None,
+        y_mm=circle.y_mm if is_apart else None,
+    )
     if any(_lies_in(place, operation, other, place) for other in place.operations):
         return
     for one in (place, *record.milled_places[-MOST_BEFORE:]):

@@ -60,11 +60,16 @@ def bodies(forms: list[Form]) -> list[Body]:
     """The tool itself, and its holder where one is described."""
     table = np.array(
         [
-            (one.radius_mm, one.flat_mm, one.slope, one.reach_mm or np.nan,
-             one.holder_radius_mm or np.nan)
+            (
+                one.radius_mm,
+                one.flat_mm,
+                one.slope,
+                one.reach_mm or np.nan,
+                one.holder_radius_mm or np.nan,
+            )
             for one in forms
         ]
-    ).T  # fmt: skip
+    ).T
     radius, flat, slope, reach, holder = table
     nothing = np.zeros_like(radius)
     tool = Body("the tool", "hits-fixture", nothing, radius, flat, slope)
@@ -169,13 +174,18 @@ def _harms(path: Path, body: Body, name: str, found: Contacts) -> list[Harm]:
         stroke = int(path.stroke[row])
         harms.append(
             Harm(
-                row, _SEVERITY.get(body.kind, "stop"), body.kind, int(path.moves.line[row]),
+                row,
+                _SEVERITY.get(body.kind, "stop"),
+                body.kind,
+                int(path.moves.line[row]),
                 f"{body.what} meets {name} at X{x:.3f} Y{y:.3f}, "
                 f"{found.depth[first : last + 1].max():.3f} mm below its top",
-                _REMEDY[body.kind], run=(body.kind, name, stroke) if stroke >= 0 else None,
-                last_line=int(path.moves.line[found.rows[last]]), count=last - first + 1,
+                _REMEDY[body.kind],
+                run=(body.kind, name, stroke) if stroke >= 0 else None,
+                last_line=int(path.moves.line[found.rows[last]]),
+                count=last - first + 1,
             )
-        )  # fmt: skip
+        )
     return harms
 
 
@@ -226,8 +236,11 @@ def dog_leg_harm(path: Path, row: int, what: str) -> Harm:
     """A rapid that is clear only in a straight line."""
     severity: Severity = "warning"
     return Harm(
-        row, severity, "dog-leg", int(path.moves.line[row]),
+        row,
+        severity,
+        "dog-leg",
+        int(path.moves.line[row]),
         f"{what} on this rapid in a straight line; a control that drives each axis at its own "
         "speed goes through it",
         "raise the tool clear of everything first, or split the move",
-    )  # fmt: skip
+    )

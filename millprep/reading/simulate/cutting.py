@@ -57,10 +57,17 @@ def harms_at(
         last_line = int(line[last]) if line[last] != line[first] else None
         harms.append(
             Harm(
-                int(first), severity, kind, int(line[first]), message, remedy,
-                run=(kind, int(first)), last_line=last_line, count=count,
+                int(first),
+                severity,
+                kind,
+                int(line[first]),
+                message,
+                remedy,
+                run=(kind, int(first)),
+                last_line=last_line,
+                count=count,
             )
-        )  # fmt: skip
+        )
     return harms
 
 
@@ -213,11 +220,15 @@ def peck_harms(
         row = int(rows[at])
         harms.append(
             Harm(
-                row, "warning", "deep-peck", int(path.moves.line[row]),
+                row,
+                "warning",
+                "deep-peck",
+                int(path.moves.line[row]),
                 f"a bite of {bite[at]:.2f} mm with a {diameter[at]:.3f} mm drill at "
                 f"{where(path, row)}; the schedule allows {allowed[at]:.2f} mm there",
                 "peck: first by the material, then one diameter, below five diameters half of one",
-                run=int(stroke[at]), neighbour=int(stroke[at]),
+                run=int(stroke[at]),
+                neighbour=int(stroke[at]),
             )
-        )  # fmt: skip
+        )
     return harms

@@ -66,9 +66,15 @@ def merged(harms: Iterable[Harm], file: str) -> tuple[Finding, ...]:
 def _finding(harm: Harm, file: str) -> Finding:
     last_line = harm.last_line if harm.last_line != harm.line else None
     return Finding(
-        harm.severity, harm.kind, harm.message, harm.remedy,
-        file=file, line=harm.line, last_line=last_line, count=harm.count,
-    )  # fmt: skip
+        harm.severity,
+        harm.kind,
+        harm.message,
+        harm.remedy,
+        file=file,
+        line=harm.line,
+        last_line=last_line,
+        count=harm.count,
+    )
 
 
 def _is_same_run(last: Harm, harm: Harm) -> bool:

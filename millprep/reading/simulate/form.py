@@ -85,7 +85,19 @@ def form_of(tool: Tool | None) -> Form:
     is_end_known = tool.reach_mm is not None and tool.holder_length_mm is not None
     end = (tool.reach_mm or 0.0) + (tool.holder_length_mm or 0.0) if is_end_known else None
     return Form(
-        tool.kind, tool.diameter_mm, radius, flat, slope, lead, pitch, turns,
-        tool.flute_mm, tool.reach_mm, None if holder is None else holder / 2, angle,
-        tool.is_carbide, tool.words if isinstance(tool, Tap) else "", end,
-    )  # fmt: skip
+        tool.kind,
+        tool.diameter_mm,
+        radius,
+        flat,
+        slope,
+        lead,
+        pitch,
+        turns,
+        tool.flute_mm,
+        tool.reach_mm,
+        None if holder is None else holder / 2,
+        angle,
+        tool.is_carbide,
+        tool.words if isinstance(tool, Tap) else "",
+        end,
+    )

@@ -78,9 +78,21 @@ def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
     with np.errstate(invalid="ignore"):
         is_down = end[2] < start[2]
     return Path(
-        moves, start, end, low, high, forms, form, radius, stroke, first, last,
-        is_feed, moves.kind == RAPID, is_down,
-    )  # fmt: skip
+        moves,
+        start,
+        end,
+        low,
+        high,
+        forms,
+        form,
+        radius,
+        stroke,
+        first,
+        last,
+        is_feed,
+        moves.kind == RAPID,
+        is_down,
+    )
 
 
 def _boxes(moves: Moves, start: Floats, end: Floats) -> tuple[Floats, Floats]:

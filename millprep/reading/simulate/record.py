@@ -116,9 +116,11 @@ class Record:
                             cut.radius_mm - distance,
                             cut.surface(distance) if cut.slope else cut.tip_mm,
                             max(0.0, cut.flat_mm - distance) if cut.slope else cut.flat_mm,
-                            cut.slope, cut.upper_mm, cut.is_spot,
+                            cut.slope,
+                            cut.upper_mm,
+                            cut.is_spot,
                         )
-                    )  # fmt: skip
+                    )
         return found
 
     def crossing(self, x_mm: float, y_mm: float, radius_mm: float) -> list[Cut]:
@@ -136,10 +138,8 @@ class Record:
             height = math.sqrt(half**2 - beside**2)
             middle = room.start_mm[2]
             found.append(
-                Cut(
-                    radius_mm, middle - height, radius_mm, 0.0, middle + height, is_across=True
-                )
-            )  # fmt: skip
+                Cut(radius_mm, middle - height, radius_mm, 0.0, middle + height, is_across=True)
+            )
         return found
 
     def add_cut(self, place: Place, cut: Cut) -> None:

@@ -110,9 +110,7 @@ def sideways_harms(
 
     every = np.ones(len(path.moves), dtype=bool)
     harms = harms_at(path, dives, every, "stop", "rapid-into-stock", through("a rapid"))
-    harms += harms_at(
-        path, rapids & ~dives, every, "stop", "rapid-below-top", through("a rapid")
-    )  # fmt: skip
+    harms += harms_at(path, rapids & ~dives, every, "stop", "rapid-below-top", through("a rapid"))
     for kind in HOLE_TOOLS:
         fed = below & path.is_feed & path.has_kind(kind)
         harms += harms_at(path, fed, every, "stop", "sideways-in-stock", through(f"a {kind}"))
@@ -166,12 +164,15 @@ def system_harms(path: Path) -> list[Harm]:
     changed = np.flatnonzero(np.diff(system)) + 1
     return [
         Harm(
-            row, "warning", "work-system-changed", int(path.moves.line[row]),
+            row,
+            "warning",
+            "work-system-changed",
+            int(path.moves.line[row]),
             "the program cuts in another work system than before",
             "is there a second piece of work at that place? this dry run has one stock",
         )
         for row in rows[changed].tolist()
-    ]  # fmt: skip
+    ]
 
 
 def end_harms(path: Path, run: ProgramRun, scene: Scene | None) -> list[Harm]:
@@ -184,11 +185,14 @@ def end_harms(path: Path, run: ProgramRun, scene: Scene | None) -> list[Harm]:
     if run.spindle_at_end:
         harms.append(
             Harm(
-                row + 1, "stop", "ends-turning", line,
+                row + 1,
+                "stop",
+                "ends-turning",
+                line,
                 "the program ends with the spindle on",
                 "stop it before the end: M5",
             )
-        )  # fmt: skip
+        )
     if scene is None or np.isnan(path.end[:, row]).any():
         return harms
     end = path.end[:, row : row + 1]
@@ -199,11 +203,14 @@ def end_harms(path: Path, run: ProgramRun, scene: Scene | None) -> list[Harm]:
         where = "in" if height < top - TOUCH_MM else "over"
         harms.append(
             Harm(
-                row + 1, "stop", "ends-low", line,
+                row + 1,
+                "stop",
+                "ends-low",
+                line,
                 f"the program ends with the tool {where} the work at Z{height:.3f}",
                 f"raise it to Z{scene.safe_height_mm:g} or higher first",
             )
-        )  # fmt: skip
+        )
     return harms
 
 
@@ -233,7 +240,10 @@ def _units(path: Path, rows: Ints, how: str) -> Harm:
     row = int(rows[0])
     severity: Severity = "warning"
     return Harm(
-        row, severity, "units-suspect", int(path.moves.line[row]),
+        row,
+        severity,
+        "units-suspect",
+        int(path.moves.line[row]),
         f"the holes look {how}: divided or multiplied by 25.4 they fit the stock",
         "check G20 and G21, and the unit that the coordinates were written in",
-    )  # fmt: skip
+    )

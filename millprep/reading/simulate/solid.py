@@ -85,9 +85,12 @@ def shares_over(solid: Box | Disc, start: Floats, end: Floats, margin: Floats) -
     parts = [
         _in_box(low, high, (margin, none), start, end),
         _in_box(low, high, (none, margin), start, end),
-        *(_in_circle((x, y), margin, start, end) for x in (low[0], high[0])
-          for y in (low[1], high[1])),
-    ]  # fmt: skip
+        *(
+            _in_circle((x, y), margin, start, end)
+            for x in (low[0], high[0])
+            for y in (low[1], high[1])
+        ),
+    ]
     first = np.stack([np.where(a < b, a, np.inf) for a, b in parts]).min(axis=0)
     last = np.stack([np.where(a < b, b, -np.inf) for a, b in parts]).max(axis=0)
     return first, last

@@ -27,8 +27,13 @@ CHATTER_KINDS = ("countersink", "counterbore")
 # Spot drills and recesses are fed at half the drill's feed, reamers at two to three times it
 # (common practice). A thickness of chip under the radius of the edge, 5 to 10 um, is not cut but
 # rubbed (common practice): a tenth of the table's feed comes to that, a hundredth is nothing else.
-LEAST_SHARES = {"drill": 1.0, "reamer": REAMER_FEED_SHARE, "spot drill": 0.5, "countersink": 0.5,
-                "counterbore": 0.5}  # fmt: skip
+LEAST_SHARES = {
+    "drill": 1.0,
+    "reamer": REAMER_FEED_SHARE,
+    "spot drill": 0.5,
+    "countersink": 0.5,
+    "counterbore": 0.5,
+}
 RUBS, SURELY_RUBS = 0.1, 0.01
 
 

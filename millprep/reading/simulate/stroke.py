@@ -62,20 +62,25 @@ def faults(stroke: Stroke, ground: Ground, *, underside_known: bool, is_alone: b
         _flute_fault(stroke, ground),
         None if underside_known else _underside_fault(stroke, ground),
         _follow_fault(stroke, ground),
-        *([_spot_fault(stroke, ground), _floor_fault(stroke, ground), _wall_fault(stroke, ground)]
-          if is_alone else []),
-    ]  # fmt: skip
+        *(
+            [_spot_fault(stroke, ground), _floor_fault(stroke, ground), _wall_fault(stroke, ground)]
+            if is_alone
+            else []
+        ),
+    ]
     return [harm for harm in found if harm is not None]
 
 
 def outside_fault(stroke: Stroke, top_mm: float) -> Harm:
     """A feed down where there is no stock; an end mill may come in from the side."""
     return _harm(
-        stroke, "warning" if stroke.form.kind in SIDEWAYS_KINDS else "stop", "outside-stock",
+        stroke,
+        "warning" if stroke.form.kind in SIDEWAYS_KINDS else "stop",
+        "outside-stock",
         f"the tool feeds down at {stroke.place}, where there is no stock, to "
         f"{top_mm - stroke.low:.3f} mm below its top",
         "check the sign, the unit and the zero of these coordinates against the stock",
-    )  # fmt: skip
+    )
 
 
 def loose_fault(stroke: Stroke, ground: Ground) -> list[Harm]:
@@ -95,11 +100,13 @@ def _edge_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     if form.kind in SPOT_KINDS or ground.inside_mm >= form.radius_mm - TOUCH_MM:
         return None
     return _harm(
-        stroke, "warning", "breaks-edge",
+        stroke,
+        "warning",
+        "breaks-edge",
         f"a {_size(form)} tool at {stroke.place} breaks out of the side of the stock, "
         f"{ground.inside_mm:.3f} mm from it",
         "move the hole in, or back that side with scrap of the same metal",
-    )  # fmt: skip
+    )
 
 
 def _flute_fault(stroke: Stroke, ground: Ground) -> Harm | None:
@@ -108,11 +115,13 @@ def _flute_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     if form.flute_mm is None or mouth - stroke.low <= form.flute_mm + TOUCH_MM:
         return None
     return _harm(
-        stroke, "stop", "deeper-than-flutes",
+        stroke,
+        "stop",
+        "deeper-than-flutes",
         f"the {_size(form)} tool goes {mouth - stroke.low:.3f} mm deep at {stroke.place}; its "
         f"flutes are {form.flute_mm:g} mm long",
         "use a longer tool, or drill from both ends",
-    )  # fmt: skip
+    )
 
 
 def _underside_fault(stroke: Stroke, ground: Ground) -> Harm | None:
@@ -121,18 +130,18 @@ def _underside_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     if beyond <= room + TOUCH_MM:
         return None
     return _harm(
-        stroke, "stop", "below-underside",
+        stroke,
+        "stop",
+        "below-underside",
         f"the tool goes {beyond:.3f} mm below the underside at {stroke.place}, and nothing says "
         "what lies there",
         f"stop at Z{ground.underside_mm - room:.3f} or above, or describe parallels and backing in "
         "the part file",
-    )  # fmt: skip
+    )
 
 
 def _follow_fault(stroke: Stroke, ground: Ground) -> Harm | None:
-    fault = follow_fault(
-        stroke.form, stroke.cycle, ground.room, stroke.low, ground.underside_mm
-    )  # fmt: skip
+    fault = follow_fault(stroke.form, stroke.cycle, ground.room, stroke.low, ground.underside_mm)
     if fault is None:
         return None
     kind, message, remedy, severity = fault
@@ -148,10 +157,12 @@ def _spot_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     if form.kind != "drill" or is_started:
         return None
     return _harm(
-        stroke, "warning", "no-spot",
+        stroke,
+        "warning",
+        "no-spot",
         f"a {_size(form)} drill starts at {stroke.place} without a spot",
         "spot drill it first, or let the drill be a short stiff one that needs no spot",
-    )  # fmt: skip
+    )
 
 
 def _floor_fault(stroke: Stroke, ground: Ground) -> Harm | None:
@@ -161,10 +172,12 @@ def _floor_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     if form.kind != "drill" or not TOUCH_MM < left < least - TOUCH_MM:
         return None
     return _harm(
-        stroke, "warning", "thin-floor",
+        stroke,
+        "warning",
+        "thin-floor",
         f"{left:.3f} mm is left under the tip at {stroke.place}",
         f"leave {least:.1f} mm, or drill through",
-    )  # fmt: skip
+    )
 
 
 def _wall_fault(stroke: Stroke, ground: Ground) -> Harm | None:
@@ -172,10 +185,12 @@ def _wall_fault(stroke: Stroke, ground: Ground) -> Harm | None:
     if stroke.form.kind in SPOT_KINDS or not TOUCH_MM < left < LEAST_WALL_MM - TOUCH_MM:
         return None
     return _harm(
-        stroke, "warning", "thin-wall",
+        stroke,
+        "warning",
+        "thin-wall",
         f"{left:.3f} mm is left between the hole at {stroke.place} and the side of the stock",
         f"leave {LEAST_WALL_MM:g} mm, or back that side with scrap of the same metal",
-    )  # fmt: skip
+    )
 
 
 def _size(form: Form) -> str:

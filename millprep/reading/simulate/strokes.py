@@ -169,10 +169,17 @@ def _feeds(path: Path, low: Floats) -> tuple[list[int], list[int]]:
 def _stroke(path: Path, strokes: Strokes, number: int, move: int, last: int) -> Stroke:
     moves = path.moves
     return Stroke(
-        number, move, float(strokes.x[number]), float(strokes.y[number]),
-        float(strokes.low[number]), path.forms[int(path.form[move])], int(moves.cycle[move]),
-        int(moves.tool[move]), int(moves.line[move]), int(moves.line[last]),
-    )  # fmt: skip
+        number,
+        move,
+        float(strokes.x[number]),
+        float(strokes.y[number]),
+        float(strokes.low[number]),
+        path.forms[int(path.form[move])],
+        int(moves.cycle[move]),
+        int(moves.tool[move]),
+        int(moves.line[move]),
+        int(moves.line[last]),
+    )
 
 
 def _ground(loop: _Loop, stroke: Stroke) -> Ground:
@@ -208,9 +215,7 @@ def _into_stock(loop: _Loop, stroke: Stroke, *, is_fed: bool) -> None:
         return
     strokes.widest[number] = widest_cut_mm(ground.room, form, stroke.low, ground.top_mm)
     known = loop.scene.underside_known
-    strokes.harms += faults(
-        stroke, ground, underside_known=known, is_alone=loop.is_alone
-    )  # fmt: skip
+    strokes.harms += faults(stroke, ground, underside_known=known, is_alone=loop.is_alone)
     _make(loop, stroke, ground.top_mm)
 
 
@@ -245,10 +250,20 @@ def _operation(stroke: Stroke, place: Place, top_mm: float, file: str) -> MadeOp
     cone = form.cone_at(top_mm - stroke.low) if form.kind in SPOT_KINDS else None
     own_axis = (stroke.x, stroke.y) != (place.x_mm, place.y_mm)
     return MadeOperation(
-        name, form.kind, form.diameter_mm, stroke.low,
+        name,
+        form.kind,
+        form.diameter_mm,
+        stroke.low,
         None if form.kind is None else stroke.low + form.lead_mm,
         None if cone is None or math.isnan(cone) else cone,
-        stroke.line, stroke.last_line, stroke.tool_number, form.pitch_mm,
-        stroke.x if own_axis else None, stroke.y if own_axis else None,
-        form.point_angle_deg, file, form.thread, form.turns < 0,
-    )  # fmt: skip
+        stroke.line,
+        stroke.last_line,
+        stroke.tool_number,
+        form.pitch_mm,
+        stroke.x if own_axis else None,
+        stroke.y if own_axis else None,
+        form.point_angle_deg,
+        file,
+        form.thread,
+        form.turns < 0,
+    )

@@ -119,14 +119,17 @@ def tool_times(run: ProgramRun, seconds: Floats) -> tuple[ToolTime, ...]:
         is_rapid, is_dwell = kind == RAPID, kind == DWELL
         number = int(tool[start])
         changes = [
-            line for line, put_in in run.tool_changes
+            line
+            for line, put_in in run.tool_changes
             if put_in == number and line <= int(moves.line[start])
-        ]  # fmt: skip
+        ]
         times.append(
             ToolTime(
-                number, changes[-1] if changes else None,
-                float(spent[~is_rapid & ~is_dwell].sum()), float(spent[is_rapid].sum()),
+                number,
+                changes[-1] if changes else None,
+                float(spent[~is_rapid & ~is_dwell].sum()),
+                float(spent[is_rapid].sum()),
                 float(spent[is_dwell].sum()),
             )
-        )  # fmt: skip
+        )
     return tuple(times)

@@ -110,12 +110,15 @@ def _too_long(path: Path, axis: int, letter: str, among: Flags, length_mm: float
             row = int(own[over[0]])
             harms.append(
                 Harm(
-                    row, "stop", "outside-travel", int(path.moves.line[row]),
+                    row,
+                    "stop",
+                    "outside-travel",
+                    int(path.moves.line[row]),
                     f"the program needs {high[-1] - low[-1]:.3f} mm of {letter}; the mill has "
                     f"{length_mm:g} mm",
                     "divide the work, or list the work offset in the shop file to see where",
                 )
-            )  # fmt: skip
+            )
     return harms
 
 

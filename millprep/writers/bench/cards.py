@@ -125,13 +125,18 @@ class _Deck:
     def cards(self) -> Iterator[Card]:
         mm, inch = self.mm, self.inch
         hold = (
-            *self._lines("turn"), *self._lines("lies"), *self._lines("hold"), *self._lines("head")
-        )  # fmt: skip
+            *self._lines("turn"),
+            *self._lines("lies"),
+            *self._lines("hold"),
+            *self._lines("head"),
+        )
         yield self._card("hold", "Lay and hold the part", hold)
         zero = (
-            *self._lines("skew"), *self._lines("zero"), *self._lines("places"),
+            *self._lines("skew"),
+            *self._lines("zero"),
+            *self._lines("places"),
             *self._lines("recover"),
-        )  # fmt: skip
+        )
         self.told_apart = self._lines("hand")
         if not any(block.after for block in mm.blocks):
             zero, self.told_apart = (*zero, *self.told_apart), ()
@@ -188,10 +193,16 @@ class _Deck:
         if one.lock:
             said += both([one.lock], [other.lock], "said", is_warning=True)
         return self._card(
-            "step", pair[0].hole, said, pair=pair, speed=self._speed(pair),
-            do=_what_to_do(pair[0]), at=self.dealt[number], among=self.among[number],
+            "step",
+            pair[0].hole,
+            said,
+            pair=pair,
+            speed=self._speed(pair),
+            do=_what_to_do(pair[0]),
+            at=self.dealt[number],
+            among=self.among[number],
             tool_number=number,
-        )  # fmt: skip
+        )
 
 
 def _what_to_do(step: Step) -> str:

@@ -72,9 +72,15 @@ def plan_of(setup: SetupSheet) -> Plan:
     )
     through = tuple((x, -y, diameter / 2) for x, y, diameter in view.through)
     return Plan(
-        (left, -high, width, height), paper, words, view.is_round, view.bore_mm,
-        holes, through, _sides(setup),
-    )  # fmt: skip
+        (left, -high, width, height),
+        paper,
+        words,
+        view.is_round,
+        view.bore_mm,
+        holes,
+        through,
+        _sides(setup),
+    )
 
 
 def _hole(index: int, mark: Mark, setup_number: int, least: float) -> Hole:

@@ -25,9 +25,11 @@ def box_of(at: Place, words: str, height_mm: float, anchor: Anchor, turn_deg: fl
     """The box that words take."""
     corners = corners_of(at, words, height_mm, anchor, turn_deg)
     return (
-        min(x for x, _ in corners), min(y for _, y in corners),
-        max(x for x, _ in corners), max(y for _, y in corners),
-    )  # fmt: skip
+        min(x for x, _ in corners),
+        min(y for _, y in corners),
+        max(x for x, _ in corners),
+        max(y for _, y in corners),
+    )
 
 
 def draw_outline(frame: Frame, pen: Pen, labels: Labels) -> None:
@@ -56,9 +58,10 @@ def draw_zero_lines(frame: Frame, setup: SetupSheet, pen: Pen, labels: Labels) -
         if name == "centre":
             if not frame.view.is_round:
                 ends = (
-                    ((zero[0], y1 - 1), (zero[0], y2 + 1.5)) if axis == 0
+                    ((zero[0], y1 - 1), (zero[0], y2 + 1.5))
+                    if axis == 0
                     else ((x1 - 1, zero[1]), (x2 + 1.5, zero[1]))
-                )  # fmt: skip
+                )
                 pen.line(*ends, "centre")
                 labels.block_line(*ends)
             continue
@@ -82,8 +85,14 @@ def _draw_datum(frame: Frame, axis: int, is_low: bool, pen: Pen, labels: Labels)
     points = [(edge, middle), (edge + out, middle - half), (edge + out, middle + half)]
     corners = [(x, y) if axis == 0 else (y, x) for x, y in points]
     pen.outline(corners, "thin")
-    labels.block((min(x for x, _ in corners), min(y for _, y in corners),
-                  max(x for x, _ in corners), max(y for _, y in corners)))  # fmt: skip
+    labels.block(
+        (
+            min(x for x, _ in corners),
+            min(y for _, y in corners),
+            max(x for x, _ in corners),
+            max(y for _, y in corners),
+        )
+    )
 
 
 def _cross(pen: Pen, labels: Labels, centre: Place, arm_mm: float, style: Style) -> None:
@@ -133,9 +142,10 @@ def draw_others(frame: Frame, pen: Pen, labels: Labels) -> None:
     for crossing in frame.view.crossings:
         (x1, y1), (x2, y2) = frame.at(*crossing.low_mm), frame.at(*crossing.high_mm)
         sides = (
-            (((x1, y1), (x2, y1)), ((x1, y2), (x2, y2))) if crossing.axis == 0
+            (((x1, y1), (x2, y1)), ((x1, y2), (x2, y2)))
+            if crossing.axis == 0
             else (((x1, y1), (x1, y2)), ((x2, y1), (x2, y2)))
-        )  # fmt: skip
+        )
         for start, end in sides:
             pen.line(start, end, "hidden")
             labels.block_line(start, end)

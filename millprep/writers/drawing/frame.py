@@ -177,13 +177,22 @@ class _Wanted:
         left, below = self.low_room(paper)
         width, height = self.size_on(paper)
         box = (
-            MARGIN_MM + BAR_ROOM_MM, MARGIN_MM + TITLE_MM + GAP_MM,
-            width + spare_x - MARGIN_MM, height + spare_y - MARGIN_MM,
-        )  # fmt: skip
+            MARGIN_MM + BAR_ROOM_MM,
+            MARGIN_MM + TITLE_MM + GAP_MM,
+            width + spare_x - MARGIN_MM,
+            height + spare_y - MARGIN_MM,
+        )
         return Frame(
-            paper, self.setup.view, left + spare_x / 2, below + spare_y / 2, self.purpose,
-            self.running, table, at, box,
-        )  # fmt: skip
+            paper,
+            self.setup.view,
+            left + spare_x / 2,
+            below + spare_y / 2,
+            self.purpose,
+            self.running,
+            table,
+            at,
+            box,
+        )
 
 
 def frame_for(sheet: Sheet, setup: SetupSheet, purpose: Purpose | None = None) -> Frame:

@@ -42,9 +42,10 @@ def _draw_axis(frame: Frame, running: Running, pen: Pen, labels: Labels) -> None
                 pen.line(start, end, "thin")
                 labels.block_line(start, end)
         text_at = (
-            (place + height / 2, edge - BAND_MM) if axis == 0
+            (place + height / 2, edge - BAND_MM)
+            if axis == 0
             else (edge - BAND_MM, place - height / 2)
-        )  # fmt: skip
+        )
         turn_deg = 90.0 if axis == 0 else 0.0
         pen.text(text_at, figure.words, height, "right", turn_deg)
         labels.block_words(box_of(text_at, figure.words, height, "right", turn_deg))
@@ -52,9 +53,13 @@ def _draw_axis(frame: Frame, running: Running, pen: Pen, labels: Labels) -> None
 
 
 def _draw_dimension_line(
-    axis: int, fixed: float, figures: Sequence[Figure], wanted: Sequence[float], pen: Pen,
+    axis: int,
+    fixed: float,
+    figures: Sequence[Figure],
+    wanted: Sequence[float],
+    pen: Pen,
     labels: Labels,
-) -> None:  # fmt: skip
+) -> None:
     """One line for all: a ring at the origin, an arrow or a dot at each of the others."""
     ends = [at for figure, at in zip(figures, wanted, strict=True) if figure.has_line]
     zero = next(
