@@ -138,3 +138,10 @@ def test_a_blind_reamed_hole_is_drilled_below_the_end_of_the_reamer_at_hand() ->
     long = "base = 'metric'\n[cabinet]\nreamers = [{ diameter = 6, lead = 4 }]\n"
     plan = plan_of('[[hole]]\nream = "6 mm"\ndepth = 8\nat = [9, 9]\n', STOCK, shop=long)
     assert named(plan, "drill").full_mm > -named(plan, "ream").z_mm == 12.0
+
+
+def test_the_drawing_says_how_deep_a_bore_is_drilled() -> None:
+    """Where it does not, the drill's tip stays inside the bore's flat bottom."""
+    bore = "[[hole]]\nbore = 19\ndepth = 9\nat = [30, 20]\n"
+    assert named(plan_of(bore, STOCK), "drill").z_mm > -9.0
+    assert named(plan_of(bore + "drill_depth = 10\n", STOCK), "drill").full_mm == 10.0

@@ -65,7 +65,7 @@ def last_drill_reach(hole: Hole, tool: Cutter, finish: Cutter | None) -> Reach:
             extra = breakthrough_mm(tool.diameter_mm)
         return drill_reach(tool, hole.depth_mm + extra)
     stock_mm = making_of(hole).stock_mm
-    if stock_mm:  # the drill's tip stays inside the flat bottom of the bore
+    if stock_mm and hole.drill_depth_mm is None:  # the tip stays inside the flat bottom of the bore
         point = drill_reach(tool, 0.0).tip_mm
         return drill_reach(tool, max(hole.depth_mm - stock_mm - point, 0.1))
     return drill_reach(tool, blind_drill_mm(hole, finish))
