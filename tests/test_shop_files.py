@@ -304,6 +304,16 @@ lead = 1.5
             '    give diameter = "5 mm"\n',
         ),
         (
+            '[[tool]]\nnumber = 1\nkind = "end mill"\ndiameter = 8\npoint_angle = 90\n',
+            "shop.toml:1: stop: tool 1: an end mill with a point_angle\n"
+            "    it has none: leave point_angle out\n",
+        ),
+        (
+            "[cabinet]\nreamers = [{ diameter = 6, tip_flat = 0.2 }]\n",
+            "shop.toml:2: stop: [cabinet]: reamers: entry 1 is a reamer with a tip_flat\n"
+            "    it has none: leave tip_flat out\n",
+        ),
+        (
             "[tool]\nnumber = 1\n",
             "shop.toml:1: stop: [tool]: one tool in single brackets\n"
             "    write [[tool]], in double brackets, above each\n",

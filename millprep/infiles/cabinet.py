@@ -84,6 +84,7 @@ def _tools(
     count = 0
     for index, table in enumerate(tables):
         try:
+            _refuse_another_end(kind, table)
             sizes = _sizes(table)
         except WordError as error:
             report(name, index, error)
@@ -168,6 +169,19 @@ def _end(
     return {"lead_mm": lead_mm or REAMER_LEAD_MM} if issubclass(kind, Reamer) else {}
 
 
+def _refuse_another_end(kind: type[Tool], table: CutterTable | ToolTable) -> None:
+    """Raises WordError for a point, a flat or a lead that such a tool does not have."""
+    has = {"point_angle", "tip_flat"} if issubclass(kind, PointedTool) else set()
+    if issubclass(kind, Reamer | Tap):
+        has = {"lead"}
+    for name in ("point_angle", "tip_flat", "lead"):
+        if getattr(table, name) is not None and name not in has:
+            article = "an" if kind.kind[0] in "aeiou" else "a"
+            raise WordError(
+                f"{article} {kind.kind} with a {name}", f"it has none: leave {name} out"
+            )
+
+
 def _taps(table: TapTable) -> Iterator[Tap]:
     thread = table.thread
     for lead in _HAND_SET_THREADS if table.lead is None else (table.lead,):
@@ -192,6 +206,7 @@ def table_tool(table: ToolTable) -> Tool:
         raise WordError(f"a {kind.kind} has no thread", "give its diameter")
     if kind not in (Tap, BoringHead) and size is None:
         raise WordError("its diameter is missing", 'give diameter = "5 mm"')
+    _refuse_another_end(kind, table)
     lead, holder = table.lead or Lead(), table.holder
     mount: dict[str, Any] = {
         "flute_mm": table.flute,
