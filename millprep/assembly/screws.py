@@ -246,8 +246,15 @@ def _passing(say: Say, row: Screwed) -> Iterator[Finding]:
 
 
 def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
-    joint, pitch = row.joint, row.joint.thread.pitch_mm
     cure = _cure(say, figures)
+    yield from _engaging(say, row.joint, figures, cure)
+    if figures.comes_out_mm is not None:
+        yield from _coming_out(say, row.joint, figures, figures.comes_out_mm, cure)
+
+
+def _engaging(say: Say, joint: ScrewJoint, figures: Fastened, cure: str) -> Iterator[Finding]:
+    """How much thread the screw finds, and whether it bottoms."""
+    pitch = joint.thread.pitch_mm
     had, wanted = figures.engagement_mm, figures.wanted_mm
     if joint.into is not None and not figures.is_engaged:
         few = had < max(_LEAST_SHARE * wanted, _FEWEST_PITCHES * pitch)
@@ -272,10 +279,14 @@ def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             f"{joint.name}: the screw {words}",
             cure,
         )
-    if figures.comes_out_mm is None:
-        return
+
+
+def _coming_out(
+    say: Say, joint: ScrewJoint, figures: Fastened, out: float, cure: str
+) -> Iterator[Finding]:
+    """Whether the screw fills its nut, and whether it comes out where it may not."""
+    pitch = joint.thread.pitch_mm
     if joint.into is None and not figures.is_engaged:
-        out = figures.comes_out_mm
         where = (
             f"stands {say.length(out)} out of" if out >= 0 else f"ends {say.length(-out)} inside"
         )
@@ -294,7 +305,7 @@ def _holding(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             "warning",
             "screw-comes-out",
             joint,
-            f"{joint.name}: the screw stands {say.length(figures.comes_out_mm)} out of the far "
+            f"{joint.name}: the screw stands {say.length(out)} out of the far "
             f"side of {joint.into.member}",
             cure or "if it may, say may_come_out = true",
         )

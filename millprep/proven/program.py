@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from millprep.model.part import Part
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
+    from millprep.reading.made import MadeHole
 
 POSITION_TOLERANCE_MM = 0.0005
 
@@ -97,8 +99,7 @@ def proven_setup(
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
     from millprep.setting.fixtures import clamped_scene
-    from millprep.witness import Lay, compare
-    from millprep.witness.askew import squared, tolerance_mm
+    from millprep.witness.askew import squared
     from millprep.witness.second_reader import second_reading
     from millprep.writers.program import programs_of
 
@@ -133,16 +134,7 @@ def proven_setup(
         record = simulation.record
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
         if program is programs[-1]:
-            lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
-            findings += compare(
-                part,
-                lay,
-                simulation.holes,
-                position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
-                hands=program.by_hand,
-                file=str(path),
-                by_own_rules=True,
-            )
+            findings += _compared(part, setup_plan, simulation.holes, program.by_hand, path)
         left = tuple(operation.hole.name for operation in program.left_to_hand)
         out.append(
             Program(
@@ -158,6 +150,29 @@ def proven_setup(
             )
         )
     return out
+
+
+def _compared(
+    part: Part,
+    setup_plan: SetupPlan,
+    holes: Sequence[MadeHole],
+    by_hand: frozenset[str],
+    path: Path,
+) -> tuple[Finding, ...]:
+    """What differs from the part once the last program of a setup has run."""
+    from millprep.witness import Lay, compare
+    from millprep.witness.askew import tolerance_mm
+
+    setup = setup_plan.setup
+    return compare(
+        part,
+        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y),
+        holes,
+        position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
+        hands=by_hand,
+        file=str(path),
+        by_own_rules=True,
+    )
 
 
 def numbered_path(file: Path, setup: int | None, tool: int | None = None) -> Path:

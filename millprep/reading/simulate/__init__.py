@@ -7,6 +7,8 @@ Linear in moves and holes. Imports layers 0 to 2, numpy and `reading`.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from millprep.base.findings import Finding
@@ -110,19 +112,15 @@ def simulate(
         circles=circles_of(path, mills),
         file=file,
     )
-    cuts, dives = _cuts(path, before, strokes)
     known = known_places(path, control, {n: tool.length_mm for n, tool in run.tools.items()})
-    all_cuts = cuts | (below & path.is_feed)
     harms = [
-        *strokes.harms,
-        *_state_harms(path, all_cuts, before, strokes, scene, mill, control),
+        *_spindle_harms(path, before, below, strokes, scene, mill, control),
         *travel_harms(path, mill, known),
         *change_harms(path, run, scene, control, strokes),
         *end_harms(path, run, scene),
         *first_move_harms(path, run.blind_moves, _is_height_known(scene, control), scene),
     ]
     if scene is not None:
-        harms += _dive_harms(path, dives, before, strokes)
         harms += _scene_harms(path, scene, low, below, milled, strokes.clear)
         harms += face_harms(path, scene, strokes, milled)
         harms += home_harms(path, run, scene)
@@ -139,6 +137,24 @@ def simulate(
         _rooms(sideways, scene),
         tool_times(run, seconds),
     )
+
+
+def _spindle_harms(
+    path: Path,
+    before: Floats,
+    below: Flags,
+    strokes: Strokes,
+    scene: Scene | None,
+    mill: Mill,
+    control: Control,
+) -> Iterator[Harm]:
+    """What the strokes do, in what state of the spindle, and how they go down."""
+    cuts, dives = _cuts(path, before, strokes)
+    all_cuts = cuts | (below & path.is_feed)
+    yield from strokes.harms
+    yield from _state_harms(path, all_cuts, before, strokes, scene, mill, control)
+    if scene is not None:
+        yield from _dive_harms(path, dives, before, strokes)
 
 
 def _rooms(cuts: SidewaysCuts, scene: Scene | None) -> tuple[MilledRoom, ...]:

@@ -19,6 +19,34 @@ from millprep.reading.simulate.path import Flags, Floats, Path
 from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.shared_rules import TOUCH_MM
 
+_SLIPS: tuple[tuple[Severity, str, str, str], ...] = (
+    (
+        "warning",
+        "reamer-pecked",
+        "a reamer is pecked",
+        "feed it down in one go, and feed it out: G85",
+    ),
+    (
+        "warning",
+        "reamer-by-rapid",
+        "a reamer is drawn out of its hole by rapid",
+        "feed it out, still turning: G85",
+    ),
+    (
+        "stop",
+        "reamer-backwards",
+        "a reamer is turned backwards in its hole",
+        "let it turn on as it cuts: G85",
+    ),
+    (
+        "warning",
+        "bore-scored",
+        "a boring tool is drawn out by rapid with the spindle turning",
+        "feed it out (G85), or stop the spindle first (G86)",
+    ),
+)
+"""How bad, kind, what and remedy, in the order in which the flags of the moves are worked out."""
+
 
 def finishing_harms(path: Path, cuts: Flags, before: Floats, strokes: Strokes) -> list[Harm]:
     """What spoils a reamed or bored hole, each once a hole."""
@@ -36,43 +64,19 @@ def finishing_harms(path: Path, cuts: Flags, before: Floats, strokes: Strokes) -
     backwards = is_reamer & inner & (way < 0)
     told = strokes_of(path, backwards & cuts)  # as cutting the wrong way round
 
-    faults: list[tuple[Flags, Severity, str, str, str]] = [
-        (
-            pecked,
-            "warning",
-            "reamer-pecked",
-            "a reamer is pecked",
-            "feed it down in one go, and feed it out: G85",
-        ),
-        (
-            is_reamer & is_out & ~strokes_of(path, pecked),
-            "warning",
-            "reamer-by-rapid",
-            "a reamer is drawn out of its hole by rapid",
-            "feed it out, still turning: G85",
-        ),
-        (
-            backwards & ~told,
-            "stop",
-            "reamer-backwards",
-            "a reamer is turned backwards in its hole",
-            "let it turn on as it cuts: G85",
-        ),
-        (
-            is_borer & is_out & (way != 0),
-            "warning",
-            "bore-scored",
-            "a boring tool is drawn out by rapid with the spindle turning",
-            "feed it out (G85), or stop the spindle first (G86)",
-        ),
-    ]
+    flags = (
+        pecked,
+        is_reamer & is_out & ~strokes_of(path, pecked),
+        backwards & ~told,
+        is_borer & is_out & (way != 0),
+    )
 
     def words(what: str, remedy: str) -> Callable[[int], tuple[str, str]]:
         return lambda row: (f"{what} at {place(path, row)}", remedy)
 
     return [
         harm
-        for bad, severity, kind, what, remedy in faults
+        for bad, (severity, kind, what, remedy) in zip(flags, _SLIPS, strict=True)
         for harm in harms_by_hole(
             path, bad, severity, kind, words(what, remedy), is_one_slip=severity == "warning"
         )
