@@ -180,12 +180,10 @@ PICTURES = {
     "markout": Picture(_text("markout", "parts/port-block.toml"), _paper),
     "dials": Picture(_text("dials", "parts/guard-panel.toml", "--order", "row"), _paper),
     "listing": Picture(
-        lambda: _made("listing", "parts/port-block.toml", "--setup", 5, to="listing.html"),
-        _printed,
+        lambda: _made("listing", "parts/port-block.toml", "--setup", 5, to="listing.html"), _printed
     ),
     "drawing": Picture(
-        lambda: _made("drawing", "parts/column-left.toml", "--setup", 4, to="drawing.png"),
-        _drawing,
+        lambda: _made("drawing", "parts/column-left.toml", "--setup", 4, to="drawing.png"), _drawing
     ),
     "bench": Picture(
         lambda: _made("bench", "parts/port-block.toml", "--setup", 5, to="bench.html"), _bench

@@ -280,8 +280,7 @@ def run_apart(*arguments: str, **environment: str) -> subprocess.CompletedProces
 
 
 @pytest.mark.parametrize(
-    "environment",
-    [{"LANG": "C", "LC_ALL": "C"}, {"PYTHONIOENCODING": "ascii"}, {"COLUMNS": "40"}],
+    "environment", [{"LANG": "C", "LC_ALL": "C"}, {"PYTHONIOENCODING": "ascii"}, {"COLUMNS": "40"}]
 )
 def test_any_surroundings(in_folder: Path, environment: dict[str, str]) -> None:
     save(in_folder, GOOD.replace('"pivot"', '"Führung Ø6"'))

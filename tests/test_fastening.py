@@ -11,11 +11,7 @@ from hypothesis import strategies as st
 from millprep.base.records import replace
 from millprep.model.part import Countersink
 from millprep.reference.heads import nut_for, washer_for
-from millprep.reference.lengths import (
-    engagement_diameters,
-    screw_lengths_mm,
-    wanted_engagement_mm,
-)
+from millprep.reference.lengths import engagement_diameters, screw_lengths_mm, wanted_engagement_mm
 from millprep.reference.materials import materials
 from millprep.reference.tables import load_table
 from millprep.reference.threads import threads

@@ -86,10 +86,7 @@ def test_code_of_another_number_is_offered() -> None:
 @pytest.mark.parametrize(
     ("comment", "tool"),
     [
-        (
-            "TOOL 3 DRILL 5.000 MM POINT 118",
-            Drill("5 mm", 5.0, point_angle_deg=118.0, number=3),
-        ),
+        ("TOOL 3 DRILL 5.000 MM POINT 118", Drill("5 mm", 5.0, point_angle_deg=118.0, number=3)),
         (
             " tool 12 spot drill 10 mm point 90 flat 0.2 ",
             SpotDrill("10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=0.2, number=12),

@@ -105,10 +105,7 @@ def test_angles_belong_to_the_view(tmp_path, face):
     xyz = centres(tmp_path, line, face)
     assert_allclose(centres(tmp_path, line, face, x="right", y="back"), xyz, atol=1e-9)
     right, up = VIEW[face]
-    seen = [
-        right[1] * (xyz[right[0]] - 60) / 10,
-        up[1] * (xyz[up[0]] - 60) / 10,
-    ]
+    seen = [right[1] * (xyz[right[0]] - 60) / 10, up[1] * (xyz[up[0]] - 60) / 10]
     turns = np.radians([30, 120, 210, 300])
     assert_allclose(seen, [np.cos(turns), np.sin(turns)], atol=1e-12)
 

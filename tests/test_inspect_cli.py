@@ -15,12 +15,7 @@ from jobs import Ran, millprep, part_text
 
 from millprep.base.findings import MillprepError
 from millprep.base.record import add_rows
-from millprep.infiles.readings_file import (
-    LIST_NEEDED,
-    LIST_OPTIONAL,
-    SHEET_NEEDED,
-    SHEET_OPTIONAL,
-)
+from millprep.infiles.readings_file import LIST_NEEDED, LIST_OPTIONAL, SHEET_NEEDED, SHEET_OPTIONAL
 from millprep.writers.inspection_data import SHEET_COLUMNS, VERDICT_COLUMNS
 
 HOLES = """

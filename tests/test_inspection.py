@@ -419,9 +419,7 @@ def made_parts(draw: st.DrawFn) -> tuple[Part, dict[str, np.ndarray]]:
 
 @settings(max_examples=40)
 @given(made_parts())
-def test_places_are_recovered_from_exact_readings(
-    made: tuple[Part, dict[str, np.ndarray]],
-) -> None:
+def test_places_are_recovered_from_exact_readings(made: tuple[Part, dict[str, np.ndarray]]) -> None:
     part, at = made
     inspection = inspection_of(part, FINE)
     judged = judge_readings(inspection, perfect(part, inspection, at))

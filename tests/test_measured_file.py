@@ -174,11 +174,7 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
             'did you mean "diameter"? the first line is hole,x,y, and where wanted diameter, '
             "unit, note",
         ),
-        (
-            "hole,x,x,y\ncorner 1,10,8,5\n",
-            'the column "x" stands twice',
-            "leave one of them",
-        ),
+        ("hole,x,x,y\ncorner 1,10,8,5\n", 'the column "x" stands twice', "leave one of them"),
         (
             "hole,x,y\ncorner 1,10,02,-8,01\n",
             "5 columns, and the header names 3",

@@ -482,9 +482,7 @@ def finished(process: subprocess.Popen[bytes]) -> bytes:
     return out + err
 
 
-def test_a_kill_at_any_moment_leaves_whole_files_and_the_next_run_clears_up(
-    tmp_path: Path,
-) -> None:
+def test_a_kill_at_any_moment_leaves_whole_files_and_the_next_run_clears_up(tmp_path: Path) -> None:
     chance = random.Random(7)
     remains = 0
     for turn in range(25):

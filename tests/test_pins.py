@@ -9,14 +9,7 @@ import pytest
 
 from millprep.base.findings import WordError
 from millprep.reference.fits import hole_limits_um, recommended_fits
-from millprep.sums.pins import (
-    fit_of,
-    fits_for,
-    hole_sizes,
-    measured_sizes,
-    pin_sizes,
-    suits,
-)
+from millprep.sums.pins import fit_of, fits_for, hole_sizes, measured_sizes, pin_sizes, suits
 from millprep.sums.position_tolerance import (
     bonus_mm,
     fixed_zones_mm,

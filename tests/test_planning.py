@@ -175,8 +175,7 @@ def test_left_hand_tap() -> None:
 
 # The smaller spot, then a pilot above 8 mm at 0.3 d, above 1/2 in half of it (course texts).
 @pytest.mark.parametrize(
-    ("size", "sequence"),
-    [(8, [8.0]), (9, [2.7, 9.0]), (10, [3.0, 10.0]), (13, [6.5, 13.0])],
+    ("size", "sequence"), [(8, [8.0]), (9, [2.7, 9.0]), (10, [3.0, 10.0]), (13, [6.5, 13.0])]
 )
 def test_pilots(size: float, sequence: list[float]) -> None:
     plan = plan_of(hole(f"drill = {size}", '"through"'))

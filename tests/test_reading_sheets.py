@@ -197,10 +197,7 @@ def test_inches_become_millimetres_once() -> None:
         ("drill 3.3 mm, point 118 deg", PrintedTool("drill", 3.3, 118.0)),
         ("drill #7, 5.1054 mm, point 118 deg", PrintedTool("drill", 5.1054, 118.0)),
         ("drill 13/32 in, 10.3188 mm, point 135 deg", PrintedTool("drill", 10.3188, 135.0)),
-        (
-            "spot drill 10 mm, point 90 deg, flat 0.2 mm",
-            PrintedTool("spot drill", 10.0, 90.0, 0.2),
-        ),
+        ("spot drill 10 mm, point 90 deg, flat 0.2 mm", PrintedTool("spot drill", 10.0, 90.0, 0.2)),
         (
             "tap M6 left hand, 6 mm, pitch 1 mm, lead 4 threads, left hand",
             PrintedTool(

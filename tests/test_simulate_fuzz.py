@@ -70,12 +70,7 @@ LINES = st.one_of(
 
 
 @settings(max_examples=120)
-@given(
-    st.lists(LINES, max_size=12),
-    st.sampled_from(SCENES),
-    st.sampled_from(MILLS),
-    st.booleans(),
-)
+@given(st.lists(LINES, max_size=12), st.sampled_from(SCENES), st.sampled_from(MILLS), st.booleans())
 def test_whatever_the_reader_understands(
     lines: list[str], scene: Scene | None, mill: Mill, is_listed: bool
 ) -> None:

@@ -14,14 +14,7 @@ from millprep.base.units import Units
 from millprep.reference.drills import DRILL_SERIES, drills
 from millprep.reference.materials import materials
 from millprep.reference.threads import threads
-from millprep.sizes import (
-    read_clear,
-    read_drill,
-    read_fit,
-    read_material,
-    read_screw,
-    read_thread,
-)
+from millprep.sizes import read_clear, read_drill, read_fit, read_material, read_screw, read_thread
 
 
 def refusal(read: Callable[..., Any], *given_words: object) -> WordError:

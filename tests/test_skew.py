@@ -221,16 +221,7 @@ def test_dry_run_of_a_program_with_a_skew(part_path: Path, tmp_path: Path, way: 
     program, moves = tmp_path / "a.nc", tmp_path / "moves.csv"
     assert millprep("program", part_path, "--skew", way, "-o", program).status == 0
     ran = millprep(
-        "dryrun",
-        program,
-        "--part",
-        part_path,
-        "--skew",
-        way,
-        "--format",
-        "json",
-        "--moves",
-        moves,
+        "dryrun", program, "--part", part_path, "--skew", way, "--format", "json", "--moves", moves
     )
     assert ran.status == 0, ran.err
     far = float(way.rsplit(",", maxsplit=1)[1]) + 5
@@ -255,11 +246,7 @@ def test_dry_run_of_a_program_with_a_skew(part_path: Path, tmp_path: Path, way: 
 
 @pytest.mark.parametrize(
     ("far", "words"),
-    [
-        (-3.6, "1.146 deg anticlockwise"),
-        (-6.2, "0.982 deg clockwise"),
-        (0.5, "4.493 deg anticl"),
-    ],
+    [(-3.6, "1.146 deg anticlockwise"), (-6.2, "0.982 deg clockwise"), (0.5, "4.493 deg anticl")],
 )
 def test_holes_off_by_one_turn_are_told_so(
     part_path: Path, tmp_path: Path, far: float, words: str

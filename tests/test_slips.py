@@ -52,12 +52,7 @@ def test_chance_is_seldom_taken_for_a_slip(count: int) -> None:
 @pytest.mark.parametrize("count", [3, 4, 8])
 @pytest.mark.parametrize(
     ("shift", "words"),
-    [
-        ((5, 0), "X +5.0"),
-        ((0, -10), "Y -10.0"),
-        ((2.5, 0), "X +2.5"),
-        ((-5, 5), "X -5.0"),
-    ],
+    [((5, 0), "X +5.0"), ((0, -10), "Y -10.0"), ((2.5, 0), "X +2.5"), ((-5, 5), "X -5.0")],
 )
 def test_a_shift_is_named_by_what_measures_as_much(
     shift: tuple[float, float], words: str, count: int

@@ -107,21 +107,13 @@ CHANGES: dict[str, tuple[str, str, str]] = {
     "on the other side of zero": ("28      80       4", "-28      80       4", "hole-off"),
     "between divisions": ("28      80       4", "28    80.5       4", "wrong-figure"),
     "past the ring": ("28      80       4", "27     180       4", "wrong-figure"),
-    "not past a place": (
-        f"          {BACK}\n",
-        "",
-        "wrong-figure",
-    ),
+    "not past a place": (f"          {BACK}\n", "", "wrong-figure"),
     "too little past a place": (
         BACK,
         BACK.replace("7 turns, figure 94", "8 turns, figure 44"),
         "wrong-figure",
     ),
-    "past it on the wrong side": (
-        BACK,
-        BACK.replace("7", "8"),
-        "wrong-figure",
-    ),
+    "past it on the wrong side": (BACK, BACK.replace("7", "8"), "wrong-figure"),
     "zero a turn out": ("go on 2 turns, figure 0", "go on 3 turns, figure 0", "wrong-figure"),
     "zero wound the other way": ("handle clockwise", "handle anticlockwise", "wrong-figure"),
     "another lead": ("X: 2.5 mm a turn", "X: 2.54 mm a turn", "wrong-figure"),

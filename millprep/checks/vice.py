@@ -217,10 +217,7 @@ def parallel_in_the_way(job: Job) -> Iterator[Finding]:
     """Parallels of the part file stand under the part, clear of the holes that come through."""
     for setup_plan in job.plan.setups:
         setup, holding = setup_plan.setup, setup_plan.holding
-        thickness_mm, edges = (
-            setup.request.parallel_thickness_mm,
-            setup.request.parallels_at_mm,
-        )
+        thickness_mm, edges = (setup.request.parallel_thickness_mm, setup.request.parallels_at_mm)
         if thickness_mm is None or not edges:
             continue
         axis = 1 if setup.request.jaws == "y" else 0

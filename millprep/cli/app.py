@@ -363,8 +363,7 @@ def match(
         bool, typer.Option("--keep-edges", help="undo the fit: this part's own zero stays true")
     ] = False,
     play: Annotated[
-        str | None,
-        typer.Option(metavar="LENGTH", help="by how much mating centres may be apart"),
+        str | None, typer.Option(metavar="LENGTH", help="by how much mating centres may be apart")
     ] = None,
     noise: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="how far a reading may be wrong: 0.02 mm")
@@ -464,8 +463,7 @@ def lookup(
         list[str], typer.Argument(metavar="WORDS...", help='as "M6" or "clearance M5"')
     ],
     shop: Annotated[
-        str | None,
-        typer.Option("--shop", metavar="NAME|FILE", help="drills from its cabinet"),
+        str | None, typer.Option("--shop", metavar="NAME|FILE", help="drills from its cabinet")
     ] = None,
     units: Annotated[
         str | None, typer.Option("--units", metavar="mm|inch", help="of bare numbers")

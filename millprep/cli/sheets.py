@@ -111,8 +111,7 @@ def run_drawing(
         return 1
     several = len(pages) > 1
     return _written(
-        {numbered_path(output, one.setup if several else None): one for one in pages},
-        force=force,
+        {numbered_path(output, one.setup if several else None): one for one in pages}, force=force
     )
 
 

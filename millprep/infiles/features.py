@@ -9,12 +9,7 @@ from __future__ import annotations
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units
-from millprep.infiles.part_schema import (
-    CountersinkTable,
-    HoleTable,
-    MouthTable,
-    RecessTable,
-)
+from millprep.infiles.part_schema import CountersinkTable, HoleTable, MouthTable, RecessTable
 from millprep.infiles.part_words import Depth
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.kinds import HOLE_KINDS, HoleKind

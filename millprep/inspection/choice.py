@@ -14,15 +14,7 @@ import numpy as np
 
 from millprep.base.records import frozen
 from millprep.inspection.checks import Check, reading_mm
-from millprep.inspection.gauges import (
-    COARSE_SHARE,
-    Measuring,
-    Pin,
-    bare,
-    inside,
-    outside,
-    pin_for,
-)
+from millprep.inspection.gauges import COARSE_SHARE, Measuring, Pin, bare, inside, outside, pin_for
 from millprep.inspection.limits import Limits
 from millprep.inspection.views import FaceView, Floats
 from millprep.model.part import Face

@@ -130,10 +130,7 @@ def _clearance_page(reading: Reading) -> list[str]:
 
 
 def _drill_page(reading: Reading) -> list[str]:
-    lines = [
-        f"{reading['designation']}   drill",
-        *_row("diameter", _both(reading["diameter_mm"])),
-    ]
+    lines = [f"{reading['designation']}   drill", *_row("diameter", _both(reading["diameter_mm"]))]
     for series, near in reading["nearest"].items():
         label = "in the cabinet" if series == "cabinet" else f"{series} drills"
         lines += _row(label, _sides(near, reading["diameter_mm"]))

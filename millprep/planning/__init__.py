@@ -83,9 +83,7 @@ def _one_speed_a_tool(operations: tuple[Operation, ...]) -> tuple[Operation, ...
         slowest[operation.tool] = min(rpm, operation.rpm), min(feed, operation.feed_mm_per_min)
     return tuple(
         replace(
-            operation,
-            rpm=slowest[operation.tool][0],
-            feed_mm_per_min=slowest[operation.tool][1],
+            operation, rpm=slowest[operation.tool][0], feed_mm_per_min=slowest[operation.tool][1]
         )
         for operation in operations
     )

@@ -90,10 +90,7 @@ def tap_drill(cabinet: Cabinet, hole: Hole) -> Choice:
         return drill_asked(cabinet, thread.tap_drill_mm, thread.tap_drill)
     best = min(
         fitting,
-        key=lambda tool: (
-            round(abs(tool.diameter_mm - thread.tap_drill_mm), 3),
-            -tool.diameter_mm,
-        ),
+        key=lambda tool: (round(abs(tool.diameter_mm - thread.tap_drill_mm), 3), -tool.diameter_mm),
     )
     return Choice(best, True)
 

@@ -194,10 +194,7 @@ def _by_line(findings: list[Finding]) -> list[Finding]:
 
 
 def _compared(
-    bench: Bench,
-    runs: list[tuple[str, ProgramRun]],
-    simulations: list[Simulation],
-    shop: Shop,
+    bench: Bench, runs: list[tuple[str, ProgramRun]], simulations: list[Simulation], shop: Shop
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
     from millprep.witness import Lay, compare

@@ -114,11 +114,7 @@ def verdicts(
     judged, marks, source = _judged(inspection, path, at_mmc)
     judged = judged.in_setup(number)
     findings = worst_first(
-        [
-            *notes,
-            *_changed(part, path, marks),
-            *findings_of(inspection, judged, str(path), shown),
-        ]
+        [*notes, *_changed(part, path, marks), *findings_of(inspection, judged, str(path), shown)]
     )
     sheet = make_verdict_sheet(
         inspection, judged, shown, findings, piece=piece, date=day, source=source

@@ -11,13 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import SEVERITIES, Finding, findings_json
 from millprep.base.units import Units, format_length
-from millprep.report.tables import (
-    WIDTH,
-    comparison_json,
-    comparison_lines,
-    time_table,
-    tools_json,
-)
+from millprep.report.tables import WIDTH, comparison_json, comparison_lines, time_table, tools_json
 
 if TYPE_CHECKING:
     from millprep.reading.milled_rooms import MilledRoom

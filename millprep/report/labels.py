@@ -66,12 +66,7 @@ class Room:
 
     def __init__(self, field: Scaled, drawn: RecordingPen) -> None:
         low, high = field.low, field.high
-        bounds = (
-            low[0] - _ROUND_MM,
-            low[1] - _ROUND_MM,
-            high[0] + _ROUND_MM,
-            high[1] + _ROUND_MM,
-        )
+        bounds = (low[0] - _ROUND_MM, low[1] - _ROUND_MM, high[0] + _ROUND_MM, high[1] + _ROUND_MM)
         words = RecordingPen([stroke for stroke in drawn.strokes if stroke[0] == "text"])
         pens = (drawn, words) if len(drawn.strokes) <= _MOST_STROKES else (words,)
         self._best_first = tuple(Labels(bounds) for _ in pens)

@@ -146,11 +146,7 @@ def _step(view: View, window: Window) -> float:
 
 
 def _view(
-    shown: Shown,
-    paths: Sequence[Path],
-    view: View,
-    window: Window,
-    places: Sequence[Floats | None],
+    shown: Shown, paths: Sequence[Path], view: View, window: Window, places: Sequence[Floats | None]
 ) -> _ViewOnPage:
     scene = shown.scene
     rapids, feeds, _ = lines_of(paths, view, window, _step(view, window))

@@ -94,10 +94,7 @@ def make_match_sheet(
 
 
 def _row(one: MatchedHole, match: Match, figures: Figures) -> MatchRow:
-    moved = (
-        one.coordinate_mm[0] - one.nominal_mm[0],
-        one.coordinate_mm[1] - one.nominal_mm[1],
-    )
+    moved = (one.coordinate_mm[0] - one.nominal_mm[0], one.coordinate_mm[1] - one.nominal_mm[1])
     error_mm = one.error_mm
     return MatchRow(
         one.hole.name,

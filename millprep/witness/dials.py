@@ -16,13 +16,7 @@ from millprep.base.records import replace
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.reading.pages import Figure, PrintedRow, UnreadableSheet
-from millprep.reading.pages.dial_rows import (
-    DialFigure,
-    DialPlace,
-    DialRow,
-    DialWords,
-    PrintedDials,
-)
+from millprep.reading.pages.dial_rows import DialFigure, DialPlace, DialRow, DialWords, PrintedDials
 from millprep.reading.pages.dials import DialForm, read_dials
 from millprep.witness.dial_zero import check_zero
 from millprep.witness.headings import check_words

@@ -15,15 +15,7 @@ from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
 from millprep.model.part import Hole
-from millprep.reading.pages import (
-    Figure,
-    HeadHeight,
-    Held,
-    Over,
-    PrintedRow,
-    PrintedSetup,
-    Turn,
-)
+from millprep.reading.pages import Figure, HeadHeight, Held, Over, PrintedRow, PrintedSetup, Turn
 from millprep.witness import Lay, frame_of, from_part
 from millprep.witness.hand import what_is_wrong_with
 from millprep.witness.printed import SLACK_MM, Printed, Upright

@@ -63,11 +63,7 @@ def _stand_in_lines(stand_ins: Sequence[StandIn]) -> Iterator[str]:
     for rank, one in enumerate(stand_ins, 1):
         words = f"{rank}. {one.tool.words} {one.tool.kind}: {one.consequence}"
         yield from textwrap.wrap(
-            words,
-            WIDTH,
-            initial_indent=" " * 9,
-            subsequent_indent=" " * 12,
-            break_on_hyphens=False,
+            words, WIDTH, initial_indent=" " * 9, subsequent_indent=" " * 12, break_on_hyphens=False
         )
 
 

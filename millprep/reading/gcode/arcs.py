@@ -144,10 +144,7 @@ def _by_radius(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
     side = arc.sense * (1 if radius > 0 else -1)
     (x0, y0), (x1, y1) = arc.start, arc.end
     left = (-(y1 - y0) / chord, (x1 - x0) / chord)
-    centre = (
-        (x0 + x1) / 2 + side * height * left[0],
-        (y0 + y1) / 2 + side * height * left[1],
-    )
+    centre = ((x0 + x1) / 2 + side * height * left[0], (y0 + y1) / 2 + side * height * left[1])
     return arc._replace(centre=centre)
 
 

@@ -152,10 +152,7 @@ def _unsound_moves(
     state: State, words: Words, moving: Numbers, kind: Ints, feed: Floats, arcs: Arcs | None
 ) -> list[int]:
     """The same of motions: beyond what can be held, without feed, doubtful arcs, stray offsets."""
-    bad = [
-        moving[state.room() :],
-        moving[(kind != RAPID) & ~(feed > 0)],
-    ]
+    bad = [moving[state.room() :], moving[(kind != RAPID) & ~(feed > 0)]]
     offsets = words.line[words.has_letter(OFFSETS)]
     bad.append(offsets[~np.isin(offsets, moving[kind >= ARC_CW])])
     if arcs is not None:

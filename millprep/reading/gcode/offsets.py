@@ -32,9 +32,7 @@ def _apply_length_offset(state: State, line: Line, value: str | int) -> None:
         _check_offset(state, number)
     if state.control.strict and number and number not in state.tools:
         raise Refused(
-            "bad-value",
-            f"H{number} is not in the tool table",
-            "list the tool in the shop file",
+            "bad-value", f"H{number} is not in the tool table", "list the tool in the shop file"
         )
     state.offset = number
     state.is_length_known = bool(number) or not state.tool

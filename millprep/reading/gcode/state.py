@@ -189,11 +189,7 @@ class State:
 
     def target(self, line: Line) -> Point:
         """Where the axis words lead, as a reading; axes not named keep their place."""
-        return (
-            self._axis_target(line, 0),
-            self._axis_target(line, 1),
-            self._axis_target(line, 2),
-        )
+        return (self._axis_target(line, 0), self._axis_target(line, 1), self._axis_target(line, 2))
 
     def _axis_target(self, line: Line, axis: int) -> float:
         here = self.position[axis]

@@ -135,12 +135,7 @@ def _json_setup(setup: Mapping[str, object], heading: Cells, units: Units) -> Pr
     lay = lay_of(
         *(
             text_of(*one)
-            for one in (
-                (cells, "face"),
-                (cells, "towards_you"),
-                (zero, "x"),
-                (zero, "y"),
-            )
+            for one in ((cells, "face"), (cells, "towards_you"), (zero, "x"), (zero, "y"))
         )
     )
     if text_of(zero, "z") != lay[0]:

@@ -14,12 +14,7 @@ from millprep.reading.simulate.cutting import harms_at
 from millprep.reading.simulate.findings import Harm
 from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.path import Flags, Path
-from millprep.reading.simulate.solid import (
-    TOUCH_MM,
-    depth_inside,
-    is_round_upright,
-    lowest_over,
-)
+from millprep.reading.simulate.solid import TOUCH_MM, depth_inside, is_round_upright, lowest_over
 from millprep.reading.simulate.strokes import Strokes
 
 
