@@ -183,6 +183,8 @@ KINDS: dict[str, str] = {
     "wrong-tool": "A tool that is not the one for its operation, or a tap of another thread.",
     "wrong-pecks": "Pecks that do not go down bite by bite to the depth of their step.",
     "wrong-turns": "Turns of a tap that are not its depth by its pitch.",
+    "wrong-speed": "A spindle speed that is not the mill's, or not right for tool and material.",
+    "wrong-feed": "A feed that is not right for tool, speed and material.",
     "unreadable-sheet": "A finished sheet that cannot be read back.",
     "bad-lay": "Words for the lay of a part that do not fit together.",
     # programs, as text: reading ends at these
