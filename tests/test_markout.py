@@ -1,6 +1,7 @@
 """Marking out: heights against the part's own coordinates, for every face that can stand."""
 
 import json
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +12,7 @@ from millprep.base.findings import MillprepError
 from millprep.base.records import replace
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, HIGH_FACES, OPPOSITE, Face, Part
 from millprep.planning.marking import crosses_of, marked_faces, read_faces, standings_of
-from millprep.sheets.markout import MarkSheet, make_mark_sheet
+from millprep.sheets.markout import make_mark_sheet
 from millprep.writers import written
 
 SHOP = shop_of()
@@ -19,8 +20,10 @@ BLOCK = "size = [60, 40, 20]"
 LOW: dict[str, Face] = {"x": "left", "y": "front", "z": "bottom"}
 
 
-def sheet_of(part: Part, **more: object) -> MarkSheet:
-    return make_mark_sheet(part, SHOP, "mm", **more)  # type: ignore[arg-type]  # as they come
+def sheet_of(part: Part, **more: object) -> Any:
+    """The list as its JSON."""
+    sheet = make_mark_sheet(part, SHOP, "mm", **more)  # type: ignore[arg-type]  # as they come
+    return json.loads(written("markout", sheet, "json"))
 
 
 @st.composite
@@ -64,15 +67,15 @@ def test_heights_are_the_parts_own_whatever_stands(part: Part, ends: list[int]) 
     wanted = tuple(AXIS_FACES[axis][end] for axis, end in enumerate(ends))
     for faces in ((), wanted):
         sheet = sheet_of(part, wanted=faces)
-        assert len(sheet.standings) <= 3
-        for standing in sheet.standings:
-            heights = [height.height_mm for height in standing.heights]
+        assert len(sheet["standings"]) <= 3
+        for standing in sheet["standings"]:
+            heights = [height["height_mm"] for height in standing["heights"]]
             assert heights == sorted(heights)
-            for height in standing.heights:
-                for line in height.lines:
-                    exact = _distance(part, line.hole, standing.face)
-                    assert abs(height.height_mm - exact) <= 0.01 + 1e-9  # merged within 0.02
-                    assert abs(float(height.gauge) - height.height_mm) <= 0.005 + 1e-9
+            for height in standing["heights"]:
+                for line in height["lines"]:
+                    exact = _distance(part, line["hole"], standing["face"])
+                    assert abs(height["height_mm"] - exact) <= 0.01 + 1e-6  # merged within 0.02
+                    assert abs(height["gauge"] - height["height_mm"]) <= 0.005 + 1e-6
 
 
 @settings(max_examples=40)
@@ -108,14 +111,12 @@ def test_with_the_datum_face_up_the_measured_size_counts() -> None:
     hole = '[[hole]]\nname = "a"\ndrill = 4\nat = [48, 12]\ndepth = 5\n'
     part = part_of(hole, f"{BLOCK}\nmeasured = {{ x = 59.88 }}")
     sheet = sheet_of(part, wanted=("right",))
-    standing = sheet.standings[0]
-    assert (standing.face, str(standing.heights[0].gauge)) == ("right", "11.88")
-    assert any(
-        "uses the measured size" in w or "use the measured size" in w for w in standing.words
-    )
-    assert not [f for f in sheet.findings if f.kind == "measure-first"]
+    standing = sheet["standings"][0]
+    assert (standing["face"], standing["heights"][0]["gauge"]) == ("right", 11.88)
+    assert any("use the measured size" in words for words in standing["said"]["STAND"])
+    assert not [f for f in sheet["findings"] if f["kind"] == "measure-first"]
     as_drawn = sheet_of(part_of(hole, BLOCK), wanted=("right",))
-    assert [f.kind for f in as_drawn.findings] == ["measure-first"]
+    assert [f["kind"] for f in as_drawn["findings"]] == ["measure-first"]
 
 
 def test_equal_heights_are_one_setting() -> None:
@@ -123,47 +124,48 @@ def test_equal_heights_are_one_setting() -> None:
     hole = (
         '[[hole]]\nname = "a"\ndrill = 3\nat = [[10, 12], [30, 12.019], [50, 12.03]]\ndepth = 5\n'
     )
-    front = sheet_of(part_of(hole, BLOCK)).standings[1]
-    assert [height.holes for height in front.heights] == [("a 1", "a 2"), ("a 3",)]
+    front = sheet_of(part_of(hole, BLOCK))["standings"][1]
+    assert [height["holes"] for height in front["heights"]] == [["a 1", "a 2"], ["a 3"]]
 
 
 def test_gauge_offset_is_added_to_every_setting() -> None:
     hole = '[[hole]]\nname = "a"\ndrill = 4\nat = [48, 12]\ndepth = 5\n'
     sheet = sheet_of(part_of(hole, BLOCK), gauge_offset_mm=10.0)
-    assert [str(s.heights[0].gauge) for s in sheet.standings] == ["58.00", "22.00"]
-    assert [s.heights[0].height_mm for s in sheet.standings] == [48.0, 12.0]
+    assert [s["heights"][0]["gauge"] for s in sheet["standings"]] == [58.0, 22.0]
+    assert [s["heights"][0]["height_mm"] for s in sheet["standings"]] == [48.0, 12.0]
 
 
 def test_lines_are_short_and_stay_on_the_face() -> None:
     hole = '[[hole]]\nname = "a"\ndrill = 2\nat = [48, 2]\ndepth = 5\n'
-    left, front = sheet_of(part_of(hole, BLOCK)).standings
-    line = left.heights[0].lines[0]  # scribed along Y, 4 mm each way, not over the edge
-    assert (line.from_face, str(line.start), str(line.end)) == ("front", "0.0", "6.0")
-    line = front.heights[0].lines[0]
-    assert (line.from_face, str(line.start), str(line.end)) == ("left", "44.0", "52.0")
+    left, front = sheet_of(part_of(hole, BLOCK))["standings"]
+    line = left["heights"][0]["lines"][0]  # scribed along Y, 4 mm each way, not over the edge
+    assert (line["from_face"], line["start"], line["end"]) == ("front", 0.0, 6.0)
+    line = front["heights"][0]["lines"][0]
+    assert (line["from_face"], line["start"], line["end"]) == ("left", 44.0, 52.0)
 
 
 def test_crosses_are_checked_from_the_other_faces() -> None:
     hole = '[[hole]]\nname = "a"\ndrill = 4\nat = [48, 12]\ndepth = 5\n'
     sheet = sheet_of(part_of(hole, BLOCK))
-    assert [(f, str(d)) for f, d in sheet.crosses[0].checks] == [
-        ("right", "12.00"),
-        ("back", "28.00"),
-    ]
-    assert sheet.crosses_on == {"top": 1}
+    cross = sheet["punch"][0]
+    assert (cross["near_face"], cross["near"]) == ("right", 12.0)
+    assert (cross["far_face"], cross["far"]) == ("back", 28.0)
+    assert sheet["crosses"] == {"top": 1}
 
 
 def test_a_hole_from_both_ends_is_marked_on_both() -> None:
     part = part_of(RICH, RICH_STOCK)
-    assert {c.face for c in sheet_of(part).crosses if c.hole == "cross"} == {"left", "right"}
+    punched = sheet_of(part)["punch"]
+    assert {c["face"] for c in punched if c["hole"] == "cross"} == {"left", "right"}
 
 
 def test_centre_datum_is_scribed_from_both_ends() -> None:
     hole = '[[hole]]\nname = "a"\ndrill = 4\nat = [-8, 0]\ndepth = 5\n'
     sheet = sheet_of(part_of(hole, BLOCK, datum='x = "centre"\ny = "centre"'))
-    assert str(sheet.standings[0].heights[0].gauge) == "22.00"  # 60 / 2 - 8
-    assert "stands at 30.00" in sheet.standings[0].words[0]
-    assert OPPOSITE["left"].upper() in sheet.standings[0].words[0]
+    standing = sheet["standings"][0]
+    assert standing["heights"][0]["gauge"] == 22.0  # 60 / 2 - 8
+    assert "stands at 30.00" in standing["said"]["STAND"][1]
+    assert OPPOSITE["left"].upper() in standing["said"]["STAND"][1]
 
 
 @pytest.mark.parametrize("words", ["lid", "left,right", "", "top,,front"])
@@ -176,11 +178,11 @@ def test_faces_to_stand_on_are_refused_with_those_there_are(words: str) -> None:
 def test_text_stays_within_80_columns(units: str) -> None:
     long = RICH.replace('"screw"', f'"{"s" * 40}"')
     sheet = make_mark_sheet(part_of(long, RICH_STOCK), SHOP, units)  # type: ignore[arg-type]
-    assert max(map(len, written("markout", sheet, "text").splitlines())) <= 80
+    assert max(map(len, str(written("markout", sheet, "text")).splitlines())) <= 80
 
 
 def test_json_has_the_fields_of_the_contract() -> None:
-    data = json.loads(written("markout", sheet_of(part_of(RICH, RICH_STOCK)), "json"))
+    data = sheet_of(part_of(RICH, RICH_STOCK))
     for standing in data["standings"]:
         assert standing["face"] in FACES
         for height in standing["heights"]:

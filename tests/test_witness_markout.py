@@ -13,13 +13,13 @@ from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, shop_of
 from millprep.base.findings import Finding
 from millprep.infiles import read_part
 from millprep.model.part import Part
-from millprep.reading.pages.markout import MarkForm
+from millprep.reading.pages.forms import SheetForm
 from millprep.sheets.markout import make_mark_sheet
 from millprep.witness.markout import check_markout
 from millprep.writers import written
 
 EXAMPLES = EXAMPLE_PARTS
-FORMS: tuple[MarkForm, ...] = ("text", "csv", "json")
+FORMS: tuple[SheetForm, ...] = ("text", "csv", "json", "html")
 
 
 @cache
@@ -30,10 +30,10 @@ def part() -> Part:
 @cache
 def sheet(units: Any, form: str, wanted: Any = (), offset_mm: float = 0.0) -> str:
     made = make_mark_sheet(part(), shop_of(), units, wanted=wanted, gauge_offset_mm=offset_mm)
-    return written("markout", made, form)
+    return str(written("markout", made, form))
 
 
-def check(text: str, form: MarkForm, offset_mm: float = 0.0) -> list[Finding]:
+def check(text: str, form: SheetForm, offset_mm: float = 0.0) -> list[Finding]:
     return check_markout(text.encode(), form, part(), gauge_offset_mm=offset_mm, file="list")
 
 
@@ -42,7 +42,7 @@ def check(text: str, form: MarkForm, offset_mm: float = 0.0) -> list[Finding]:
 @pytest.mark.parametrize("wanted", [(), ("right",), ("right", "back", "top")])
 @pytest.mark.parametrize("offset_mm", [0.0, 12.5, -3.175])
 def test_a_list_as_written_agrees(
-    form: MarkForm, units: str, wanted: tuple[str, ...], offset_mm: float
+    form: SheetForm, units: str, wanted: tuple[str, ...], offset_mm: float
 ) -> None:
     assert check(sheet(units, form, wanted, offset_mm), form, offset_mm) == []
 
@@ -51,7 +51,7 @@ def test_a_list_as_written_agrees(
 def test_lists_of_the_example_parts_agree(path: Path) -> None:
     example = read_part(path)[0]
     for form in FORMS:
-        text = written("markout", make_mark_sheet(example, shop_of(), example.units), form)
+        text = str(written("markout", make_mark_sheet(example, shop_of(), example.units), form))
         assert check_markout(text.encode(), form, example, file="list") == []
 
 

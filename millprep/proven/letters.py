@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding
@@ -26,6 +27,15 @@ def letters_to_tell(part: Part, wanted: str) -> list[Finding]:
 def part_as_shown(part: Part, wanted: str) -> Part:
     """The part with its names as a sheet of that format shows them."""
     return in_letters_of(part, ".pdf") if wanted == "pdf" else part
+
+
+def as_shown(findings: Sequence[Finding], wanted: str) -> list[Finding]:
+    """Findings in the letters that a sheet of that format has."""
+    from millprep.canvas.lettering import in_letters
+
+    if wanted != "pdf":
+        return list(findings)
+    return [replace(one, message=in_letters(one.message, ENCODINGS[".pdf"])) for one in findings]
 
 
 def letters_lost(part: Part, ending: str, remedy: str) -> list[Finding]:
@@ -85,6 +95,8 @@ def in_letters_of(part: Part, ending: str) -> Part:
         return in_letters(words, ENCODINGS[ending])
 
     holes = tuple(
-        replace(hole, name=shown(hole.name), group=shown(hole.group)) for hole in part.holes
+        replace(hole, name=shown(hole.name), group=shown(hole.group), note=shown(hole.note))
+        for hole in part.holes
     )
-    return replace(part, name=shown(part.name), holes=holes)
+    words = {name: shown(getattr(part, name)) for name in ("name", "drawing", "material", "note")}
+    return replace(part, holes=holes, **words)

@@ -11,7 +11,7 @@ from millprep.base.plain_text import json_text
 from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
 from millprep.proven.excerpt import check_rows, excerpt_of, rows_of
-from millprep.proven.letters import letters_to_tell, part_as_shown
+from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import Prepared, length_mm, wanted_setup
 
 if TYPE_CHECKING:
@@ -210,7 +210,7 @@ class Markout(Listing):
 
     name = "markout"
     called = "the list"
-    forms = DATA
+    forms = (*DATA, "html")
     takes = ("units", "stand", "gauge_offset")
 
     def __init__(self, prepared: Prepared, asked: Asked) -> None:
@@ -219,6 +219,7 @@ class Markout(Listing):
         super().__init__(prepared, asked)
         self.faces = read_faces(asked.stand) if asked.stand is not None else ()
         self.offset_mm = length_mm("--gauge-offset", asked.gauge_offset, self.units) or 0.0
+        self.remarks: Sequence[Finding] = ()
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         from millprep.sheets.markout import make_mark_sheet
@@ -235,13 +236,20 @@ class Markout(Listing):
                 if finding.kind not in ("not-in-drawer", "bottoming-tap") and not finding.setup
             ],
         )
+        self.remarks = sheet.findings
         return sheet, sheet.findings
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
         from millprep.witness.markout import check_markout
 
-        part = self.prepared.part
-        return check_markout(data, form, part, gauge_offset_mm=self.offset_mm, file=file)
+        return check_markout(
+            data,
+            form,
+            part_as_shown(self.prepared.part, form),
+            gauge_offset_mm=self.offset_mm,
+            remarks=as_shown(self.remarks, form),
+            file=file,
+        )
 
 
 SHEETS: dict[str, type[Listing]] = {one.name: one for one in (Listing, Dials, Bench, Markout)}

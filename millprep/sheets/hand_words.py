@@ -17,51 +17,50 @@ from millprep.model.part import FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part
 from millprep.setting.hands import TurnTest, turn_test
 from millprep.setting.own_mirror import has_no_hand
 from millprep.setting.setups import default_towards_you, outward
+from millprep.sheets.document import Sayer, Sentence
 
 Floats = NDArray[np.float64]
 
+_say = Sayer("hand")
+
 
 def hand_line(part: Part, face: Face) -> str:
-    """What tells the hand of a face with holes, or that they cannot; empty where it has none."""
-    holes = [hole for hole in part.holes if hole.face == face]
-    if not holes:
-        return ""
+    """The same in words; empty where there is nothing to say."""
+    return str(hand_sentence(part, face) or "")
+
+
+def hand_sentence(part: Part, face: Face) -> Sentence | None:
+    """What tells the hand of a face with holes, or that they cannot; None where it has none."""
+    if not any(hole.face == face for hole in part.holes):
+        return None
     test, needs_sizes = hand_test(part, face)
     if test is None:
         return _by_faces(part, face)
-    other = "anticlockwise" if test.is_clockwise else "clockwise"
-    first, second, third = test.names
-    line = (
-        f"look square at {face.upper()}: {first}, then {second}, then {third} go round "
-        f"{test.sense}; on the other hand of this part they go {other}."
-    )
+    sizes = drawing = None
     if needs_sizes:
-        return f"{line} Look when they are drilled: their places alone are alike on both hands."
-    return line if test.is_unmistakable else f"{line} Find the three by the drawing."
+        sizes = " Look when they are drilled: their places alone are alike on both hands."
+    elif not test.is_unmistakable:
+        drawing = " Find the three by the drawing."
+    ways = _ways(test.is_clockwise)
+    return _say("hand-by-holes", face=face, holes=test.names, sizes=sizes, drawing=drawing, **ways)
 
 
-def _by_faces(part: Part, face: Face) -> str:
+def _ways(is_clockwise: bool) -> dict[str, str]:
+    turns, other = ("clockwise", "anticlockwise")[:: 1 if is_clockwise else -1]
+    return {"turns": turns, "other": other}
+
+
+def _by_faces(part: Part, face: Face) -> Sentence:
     """What to say where the holes of one face are their own mirror image."""
     if has_no_hand(part):
-        return "this part is its own mirror image: there is no other hand to make by mistake."
+        return _say("hand-its-own-mirror", hands="no")
     corner = faces_of_corner(part)
     if corner is None:
-        return (
-            f"the holes of {face.upper()} cannot show which hand this part is: go by the names "
-            "inked on its faces."
-        )
+        return _say("hand-by-names", face=face, shows="cannot")
     faces, is_clockwise = corner
-    first, second, third = (f"{one.upper()} ({_counted(part, one)})" for one in faces)
-    way, other = ("clockwise", "anticlockwise") if is_clockwise else ("anticlockwise", "clockwise")
-    return (
-        f"look at the corner of {first}, then {second}, then {third}: they go round {way}; on the "
-        f"other hand of this part they go {other}."
-    )
-
-
-def _counted(part: Part, face: Face) -> str:
-    count = _counts(part)[face]
-    return f"{count} hole" if count == 1 else f"{count} holes"
+    counts = _counts(part)
+    counted = [{"face": one, "count": counts[one]} for one in faces]
+    return _say("hand-by-faces", faces=counted, **_ways(is_clockwise))
 
 
 def _counts(part: Part) -> Counter[Face]:

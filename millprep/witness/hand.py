@@ -5,13 +5,18 @@ Imports the part and `reading`.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.findings import Finding
 from millprep.model.part import Part
+from millprep.reading.pages.lines import ReadSection
 from millprep.reading.pages.printed import Hand
+from millprep.reading.pages.slots import Said
+from millprep.witness.asked import Complain
 
 Floats = NDArray[np.float64]
 
@@ -19,6 +24,38 @@ _OUTWARD = {
     "left": (-1.0, 0.0, 0.0), "right": (1.0, 0.0, 0.0), "front": (0.0, -1.0, 0.0),
     "back": (0.0, 1.0, 0.0), "bottom": (0.0, 0.0, -1.0), "top": (0.0, 0.0, 1.0),
 }  # fmt: skip
+
+
+def check_hands(
+    whole: ReadSection, part: Part, faces: Iterable[str], complain: Complain
+) -> Iterator[Finding]:
+    """The sentences of HAND: one at least for faces that have holes, and what they say is so."""
+    told = [one for one in whole.said if one.group == "HAND"]
+    if bool(told) != bool([*faces]):
+        yield complain(f"HAND has {len(told)} sentences", told[0] if told else whole.said[0])
+    for said in told:
+        if said.slots.get("hands", "no") != "no" or said.slots.get("shows", "cannot") != "cannot":
+            yield complain(f"HAND says {said.text}", said)
+        hand = _hand(said)
+        if hand is None:
+            continue
+        if said["turns"] == said["other"]:
+            yield complain("HAND says that both hands go one way", said)
+        elif words := what_is_wrong_with(hand, part):
+            yield complain(words, said)
+
+
+def _hand(said: Said) -> Hand | None:
+    is_clockwise = said.slots.get("turns") == "clockwise"
+    if said.slug == "hand-by-holes":
+        first, second, third = said["holes"]
+        return Hand(said.face("face"), (first, second, third), is_clockwise)
+    if said.slug == "hand-by-faces":
+        faces = said.parts("faces")
+        first, second, third = (one.face("face") for one in faces)
+        counts = tuple(one.count("count") for one in faces)
+        return Hand(None, (first, second, third), is_clockwise, (counts[0], counts[1], counts[2]))
+    return None
 
 
 def what_is_wrong_with(hand: Hand, part: Part) -> str | None:

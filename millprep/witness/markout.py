@@ -7,23 +7,18 @@ face, by the blank as measured. Imports the part and `reading`; never what wrote
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 from millprep.base.findings import Finding
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
-from millprep.reading.pages.markout import (
-    MarkForm,
-    PrintedCross,
-    PrintedLine,
-    PrintedMarks,
-    PrintedStanding,
-    read_markout,
-)
+from millprep.reading.pages.forms import SheetForm, read_sheet
+from millprep.reading.pages.lines import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
-from millprep.witness.hand import what_is_wrong_with
+from millprep.reading.pages.slots import Said, names_by_letters
+from millprep.witness.asked import check_heading_of, complaint, unreadable
+from millprep.witness.hand import check_hands
 
-_REMEDY = "the list does not agree with the part file; please report it"
 _ENDS = {
     "left": (0, 0), "right": (0, 1), "front": (1, 0), "back": (1, 1), "bottom": (2, 0),
     "top": (2, 1),
@@ -40,29 +35,26 @@ _RULE_COUNT_MM = {"mm": 0.1, "inch": 0.01 * 25.4}
 
 @frozen
 class _Marks:
-    """The list beside its part."""
+    """The list beside its part. is_whole : the form has sentences too."""
 
-    printed: PrintedMarks
+    sheet: ReadSheet
     part: Part
     file: str
+    offset_mm: float
+    is_whole: bool
 
+    @property
     def holes(self) -> dict[str, Hole]:
         return {hole.name: hole for hole in self.part.holes}
 
-    def stop(self, words: str, line: int | None = None, hole: str | None = None) -> Finding:
-        return Finding(
-            "stop",
-            "wrong-figure",
-            words,
-            _REMEDY,
-            self.file,
-            line,
-            holes=() if hole is None else (hole,),
-        )
+    def stop(self, words: str, said: Said, kind: str = "wrong-figure") -> Finding:
+        found = complaint(self.file)(words, said)
+        holes = (said["hole"],) if "hole" in said.slots else ()
+        return replace(found, kind=kind, holes=holes)
 
     def shows(self, told_mm: float, exact_mm: float, *, by_rule: bool = False) -> bool:
         """Whether a figure is the exact one, rounded once to what gauge or rule can show."""
-        count = (_RULE_COUNT_MM if by_rule else _GAUGE_COUNT_MM)[self.printed.units]
+        count = (_RULE_COUNT_MM if by_rule else _GAUGE_COUNT_MM)[self.sheet.units]
         is_whole = abs(told_mm / count - round(told_mm / count)) < _OFF_COUNT
         return is_whole and abs(told_mm - exact_mm) <= count / 2 + _SLACK_MM
 
@@ -73,37 +65,67 @@ class _Marks:
         return size - hole.centre_mm[axis] if end else hole.centre_mm[axis]
 
 
+@frozen
+class _Standing:
+    """The part on a face, with the lines to scribe; the gauge stands where it was last set."""
+
+    face: str
+    rows: tuple[tuple[float, ReadRow], ...]
+    said: Said
+    section: ReadSection
+
+
 def check_markout(
-    data: bytes, form: MarkForm, part: Part, *, gauge_offset_mm: float = 0.0, file: str
+    data: bytes,
+    form: SheetForm,
+    part: Part,
+    *,
+    gauge_offset_mm: float = 0.0,
+    remarks: Sequence[Finding] | None = None,
+    file: str,
 ) -> list[Finding]:
     """How a finished marking-out list differs from its part; empty when they agree.
 
     gauge_offset_mm : what the gauge reads with the scriber on the plate, as it was asked for
+    remarks : what was found, told below the list; None to leave that
     """
     try:
-        printed = read_markout(data, form)
+        names = names_by_letters(hole=[hole.name for hole in part.holes])
+        sheet = read_sheet(data, "markout", form, names, table="lines", pages="standing")
+        marks = _Marks(sheet, part, file, gauge_offset_mm, form != "csv")
+        standings = list(_standings(marks))
     except UnreadableSheet as fault:
-        return [
-            Finding(
-                "stop",
-                "unreadable-sheet",
-                f"the list cannot be read back: {fault.message}",
-                "it is not handed over; please report it",
-                file=file,
-                line=fault.line,
-            )
-        ]
-    marks = _Marks(printed, part, file)
-    findings = [*_check_heading(marks, gauge_offset_mm), *_check_standings(marks)]
-    for standing in printed.standings:
-        findings += _check_standing(marks, standing, gauge_offset_mm)
-    findings += _check_all_lines(marks)
-    if printed.crosses is not None:
-        findings += _check_crosses(marks, printed.crosses)
-    for hand in printed.hands:
-        if words := what_is_wrong_with(hand, part):
-            findings.append(marks.stop(words))
+        return [unreadable("the list", fault, file)]
+    findings = [*_check_numbers(marks, standings)]
+    for standing in standings:
+        findings += _check_standing(marks, standing)
+    findings += _check_all_lines(marks, standings)
+    if marks.is_whole:
+        findings += _check_whole(marks, standings, remarks)
     return findings
+
+
+def _standings(marks: _Marks) -> Iterator[_Standing]:
+    """Raises UnreadableSheet."""
+    for page in marks.sheet.pages:
+        for section in page.sections:
+            stand = section.one("stand")
+            rows = [row for row in section.rows if row.table == "lines"]
+            if stand is None and not rows:
+                continue
+            said = stand or rows[0].said
+            yield _Standing(
+                said.face("face" if stand else "face_down"), tuple(_set(rows)), said, section
+            )
+
+
+def _set(rows: Sequence[ReadRow]) -> Iterator[tuple[float, ReadRow]]:
+    gauge_mm: float | None = None
+    for row in rows:
+        gauge_mm = row.said.mm("gauge") if row.said.has("gauge") else gauge_mm
+        if gauge_mm is None:
+            raise UnreadableSheet("a line without a height", row.line)
+        yield gauge_mm, row
 
 
 def _faces_of(hole: Hole) -> set[str]:
@@ -111,149 +133,165 @@ def _faces_of(hole: Hole) -> set[str]:
     return {hole.face, _FAR[hole.face]} if hole.from_both_ends else {hole.face}
 
 
-def _check_heading(marks: _Marks, offset_mm: float) -> Iterator[Finding]:
-    printed, part = marks.printed, marks.part
-    if printed.part_name not in (None, part.name, part.name.upper()):
-        yield marks.stop(f'the part is called "{printed.part_name}", not "{part.name}"')
-    if printed.part_mark not in (None, part.mark):
-        yield marks.stop(f"the part mark is {printed.part_mark}, not {part.mark}")
-    if not marks.shows(printed.offset_mm, offset_mm):
-        yield marks.stop(f"the gauge reads {printed.offset_mm:g} mm, not {offset_mm:g}")
-    wanted = {face for hole in part.holes for face in _faces_of(hole)}
-    if printed.inked is not None and {*printed.inked} != wanted:
-        yield marks.stop(f"INK names {', '.join(printed.inked)}")
-
-
-def _check_standings(marks: _Marks) -> Iterator[Finding]:
+def _check_numbers(marks: _Marks, standings: Sequence[_Standing]) -> Iterator[Finding]:
     """Each axis that has lines has one standing, numbered in order."""
-    standings = marks.printed.standings
-    numbers = [one.number for one in standings]
-    if numbers != list(range(1, len(numbers) + 1)) or marks.printed.standing_count not in (
-        None,
-        len(numbers),
-    ):
-        yield Finding(
-            "stop",
-            "wrong-numbering",
-            f"standings are numbered {numbers}",
-            "count from 1 without a gap",
-            marks.file,
-        )
+    count, title = len(standings), marks.sheet.pages[0].title
+    for number, one in enumerate(standings, 1):
+        labels = [said for said in one.section.said if "number" in said.slots] or [one.said]
+        told = labels[0].count("number" if marks.is_whole else "standing")
+        if told != number or (marks.is_whole and one.said.count("of") != count):
+            words = f"standing {number} of {count} is numbered {told}"
+            yield marks.stop(words, one.said, "wrong-numbering")
+    if marks.is_whole and title.count("standing_count") != count:
+        yield marks.stop(f"the title counts {title['standing_count']} standings", title)
     axes = [_ENDS[one.face][0] for one in standings]
     if len(set(axes)) != len(axes):
-        yield marks.stop("two standings show the same heights")
+        yield marks.stop("two standings show the same heights", title)
 
 
-def _check_standing(
-    marks: _Marks, standing: PrintedStanding, offset_mm: float
-) -> Iterator[Finding]:
-    axis, _ = _ENDS[standing.face]
-    where = f"standing {standing.number}, {standing.face.upper()} on the plate"
-    if standing.up is not None and standing.up != _FAR[standing.face]:
-        yield marks.stop(f"{where}: {standing.up.upper()} cannot be up", standing.line)
-    if standing.inked is not None and {*standing.inked} != {one.face for one in standing.lines}:
-        yield marks.stop(
-            f"{where}: the faces to scribe on are not those of its lines", standing.line
-        )
-    is_centre = marks.part.datum[axis] == "centre"
-    half = marks.part.stock.size_mm[axis] / 2 + offset_mm
-    is_told = standing.centre_mm is not None
-    if standing.inked is not None and is_told != is_centre:
-        yield marks.stop(f"{where}: the centre line", standing.line)
-    if standing.centre_mm is not None and not marks.shows(standing.centre_mm, half):
-        yield marks.stop(f"{where}: the centre line stands at {half:.4f} mm", standing.line)
-    heights = [one.gauge_mm for one in standing.lines]
+def _check_standing(marks: _Marks, standing: _Standing) -> Iterator[Finding]:
+    where = f"{standing.face.upper()} on the plate"
+    if marks.is_whole:
+        for words, said in _standing_words(marks, standing):
+            yield marks.stop(f"{where}: {words}", said)
+    heights = [gauge_mm for gauge_mm, _ in standing.rows]
     if heights != sorted(heights):
-        yield marks.stop(f"{where}: the heights do not rise", standing.line)
-    for index, line in enumerate(standing.lines):
-        yield from _check_line(marks, standing, line, where, offset_mm)
-        if standing.exact_mm:
-            told = standing.exact_mm[index] + offset_mm
-            if not marks.shows(line.gauge_mm, told):
-                yield marks.stop(f"{where}: the gauge shows {line.gauge_mm:g} for {told:.4f} mm")
+        yield marks.stop(f"{where}: the heights do not rise", standing.said)
+    for gauge_mm, row in standing.rows:
+        yield from _check_line(marks, standing, gauge_mm, row, where)
+
+
+def _standing_words(marks: _Marks, standing: _Standing) -> Iterator[tuple[str, Said]]:
+    """What the sentences of a standing say otherwise than the part."""
+    face, stand, part = standing.face, standing.said, marks.part
+    axis = _ENDS[face][0]
+    if stand.face("up") != _FAR[face] or stand["where"] != "up":
+        yield f"{stand['up']} cannot be {stand['where']}", stand
+    if {*stand.faces("ink")} != {row.said.face("face") for _, row in standing.rows}:
+        yield "the faces to scribe on are not those of its lines", stand
+    datum = part.datum[axis]
+    is_rim = part.stock.axis not in (None, axis)
+    wanted = {
+        "stand-datum": datum == face,
+        "stand-centre": datum == "centre",
+        "stand-far": datum == _FAR[face],
+        "stand-rim": is_rim,
+    }
+    right = {"face": face, "up": _FAR[face]}
+    words = {"where": "up", "share": "half", "lines": "two", "point": "lowest"}
+    for slug, is_due in wanted.items():
+        found = standing.section.all(slug)
+        if len(found) != is_due:
+            yield f"{len(found)} sentences of {slug}", stand
+        for said in found:
+            for name in said.slots:
+                if name in right and said.face(name) != right[name]:
+                    yield f"{name} is {said[name]}", said
+                if name in words and said[name] != words[name]:
+                    yield f"{name} is {said[name]}", said
+    half = part.stock.size_mm[axis] / 2 + marks.offset_mm
+    for said in standing.section.all("stand-centre"):
+        if not marks.shows(said.mm("centre"), half):
+            yield f"the centre line stands at {half:.4f} mm", said
 
 
 def _check_line(
-    marks: _Marks, standing: PrintedStanding, line: PrintedLine, where: str, offset_mm: float
+    marks: _Marks, standing: _Standing, gauge_mm: float, row: ReadRow, where: str
 ) -> Iterator[Finding]:
     """Height, face and extent of a line."""
-    hole = marks.holes().get(line.hole)
+    line = row.said
+    hole = marks.holes.get(line["hole"])
     if hole is None:
-        yield Finding(
-            "stop",
-            "hole-extra",
-            f'{where}: the part has no hole "{line.hole}"',
-            "names are copied letter by letter; please report it",
-            marks.file,
-            line.line,
-        )
+        words = f'{where}: the part has no hole "{line["hole"]}"'
+        yield marks.stop(words, line, "hole-extra")
         return
-    axes = {_ENDS[face][0] for face in (standing.face, line.from_face, line.face)}
-    if line.face not in _faces_of(hole) or axes != {0, 1, 2}:
-        words = f"{where}: {line.hole} is not marked on {line.face.upper()} from there"
-        yield marks.stop(words, line.line, line.hole)
+    face, from_face = line.face("face"), line.face("from_face")
+    axes = {_ENDS[one][0] for one in (standing.face, from_face, face)}
+    if face not in _faces_of(hole) or axes != {0, 1, 2}:
+        words = f"{where}: {hole.name} is not marked on {face.upper()} from there"
+        yield marks.stop(words, line)
         return
-    exact = marks.away_mm(hole, standing.face) + offset_mm
-    tolerance = _GAUGE_COUNT_MM[marks.printed.units] / 2 + _MERGED_MM + _SLACK_MM
-    if abs(line.gauge_mm - exact) > tolerance:
-        yield Finding(
-            "stop",
-            "hole-off",
-            f"{where}: {line.hole} is scribed at {line.gauge_mm:.4f} mm; it lies at {exact:.4f}",
-            "check the height against the part file and the measured size",
-            marks.file,
-            line.line,
-            holes=(line.hole,),
-        )
-    across = marks.away_mm(hole, line.from_face)
-    most = marks.part.stock.size_mm[_ENDS[line.from_face][0]]
+    exact = marks.away_mm(hole, standing.face) + marks.offset_mm
+    tolerance = _GAUGE_COUNT_MM[marks.sheet.units] / 2 + _MERGED_MM + _SLACK_MM
+    if abs(gauge_mm - exact) > tolerance:
+        words = f"{where}: {hole.name} is scribed at {gauge_mm:.4f} mm; it lies at {exact:.4f}"
+        yield marks.stop(words, line, "hole-off")
+    if line.slots.get("height_mm") is not None:
+        told = float(line["height_mm"]) + marks.offset_mm
+        if not marks.shows(gauge_mm, told):
+            yield marks.stop(f"{where}: the gauge shows {gauge_mm:g} for {told:.4f} mm", line)
+    across = marks.away_mm(hole, from_face)
+    most = marks.part.stock.size_mm[_ENDS[from_face][0]]
     ends = max(across - _HALF_LINE_MM, 0.0), min(across + _HALF_LINE_MM, most)
-    if not (
-        marks.shows(line.start_mm, ends[0], by_rule=True)
-        and marks.shows(line.end_mm, ends[1], by_rule=True)
-    ):
-        words = f"{where}: the line of {line.hole} runs from {ends[0]:.3f} to {ends[1]:.3f} mm"
-        yield marks.stop(words, line.line, line.hole)
+    shown = line.mm("start"), line.mm("end")
+    if not all(marks.shows(*pair, by_rule=True) for pair in zip(shown, ends, strict=True)):
+        words = f"{where}: the line of {hole.name} runs from {ends[0]:.3f} to {ends[1]:.3f} mm"
+        yield marks.stop(words, line)
 
 
-def _check_all_lines(marks: _Marks) -> Iterator[Finding]:
+def _check_all_lines(marks: _Marks, standings: Sequence[_Standing]) -> Iterator[Finding]:
     """Every hole gets its two lines on each face where it is marked, once."""
     found = Counter(
-        (line.hole, line.face, _ENDS[standing.face][0])
-        for standing in marks.printed.standings
-        for line in standing.lines
+        (row.said["hole"], row.said.face("face"), _ENDS[standing.face][0])
+        for standing in standings
+        for _, row in standing.rows
     )
     for hole in marks.part.holes:
         for face in _faces_of(hole):
             for axis in {0, 1, 2} - {_ENDS[face][0]}:
                 times = found[hole.name, face, axis]
                 if times != 1:
-                    yield Finding(
-                        "stop",
-                        "hole-missing",
-                        f"{hole.name} has {times} lines along {'xyz'[axis]} on {face.upper()}",
-                        "each hole is crossed once; please report it",
-                        marks.file,
-                        holes=(hole.name,),
-                    )
+                    words = f"{hole.name} has {times} lines along {'xyz'[axis]} on {face.upper()}"
+                    title = marks.sheet.pages[0].title
+                    found_so = marks.stop(words, title, "hole-missing")
+                    yield replace(found_so, holes=(hole.name,))
 
 
-def _check_crosses(marks: _Marks, crosses: tuple[PrintedCross, ...]) -> Iterator[Finding]:
-    """The crosses to punch are those marked, their distances from the far faces the part's."""
-    holes = marks.holes()
-    wanted = Counter((hole.name, face) for hole in marks.part.holes for face in _faces_of(hole))
-    if Counter((cross.hole, cross.face) for cross in crosses) != wanted:
-        yield marks.stop("PUNCH does not name every cross once")
-    counts = Counter(face for _, face in wanted.elements())
-    if marks.printed.counts not in (None, dict(counts)):
-        yield marks.stop(f"COUNT says {marks.printed.counts}; the part has {dict(counts)}")
-    if marks.printed.cross_count not in (None, len(crosses)):
-        yield marks.stop(f"COUNT says {marks.printed.cross_count} crosses of {len(crosses)}")
-    stood_on = {standing.face for standing in marks.printed.standings}
-    for cross in crosses:
-        hole = holes.get(cross.hole)
-        for face, told in cross.checks if hole is not None else ():
-            exact = marks.away_mm(hole, face) if hole is not None else 0.0
-            if face in stood_on or not marks.shows(told, exact):
-                words = f"PUNCH has {cross.hole} {told:g} mm from {face.upper()}; it is {exact:.4f}"
-                yield marks.stop(words, cross.line, cross.hole)
+def _check_whole(
+    marks: _Marks, standings: Sequence[_Standing], remarks: Sequence[Finding] | None
+) -> Iterator[Finding]:
+    """What stands around the lines."""
+    page, part = marks.sheet.pages[0], marks.part
+    whole, complain = page.whole, complaint(marks.file)
+    yield from check_heading_of(marks.sheet, page, part, complain, remarks=remarks)
+    crosses = Counter((hole.name, face) for hole in part.holes for face in _faces_of(hole))
+    faces = Counter(face for _, face in crosses)
+    for slug in ("ink", "gauge", "punch", "count", "assumed-gauge"):
+        if len(whole.all(slug)) != 1:
+            yield complain(f"{len(whole.all(slug))} sentences of {slug}", page.title)
+    for said in whole.all("ink"):
+        if {*said.faces("ink")} != faces.keys():
+            yield complain(f"INK names {said['ink']}", said)
+    for said in whole.all("gauge"):
+        if not marks.shows(said.mm("gauge_offset"), marks.offset_mm):
+            yield complain(f"the gauge reads {said['gauge_offset']}", said)
+    for said in whole.all("count"):
+        told = {one.face("face"): one.count("count") for one in said.parts("counts")}
+        if told != dict(faces) or said.count("cross_count") != faces.total():
+            yield complain(f"COUNT says {said.text}; the part has {dict(faces)}", said)
+    for said in whole.all("assumed-gauge"):
+        count_mm = _GAUGE_COUNT_MM[marks.sheet.units]
+        is_count = abs(said.mm("gauge_count") - count_mm) < _SLACK_MM
+        if not is_count or abs(said.mm("half_line") - _HALF_LINE_MM) > _SLACK_MM:
+            yield complain(f"ASSUMED says {said.text}", said)
+    yield from check_hands(whole, part, faces, complain)
+    rows = [row.said for row in whole.rows if row.table == "punch"]
+    if Counter((row["hole"], row.face("face")) for row in rows) != crosses:
+        yield complain("PUNCH does not name every cross once", page.title)
+    yield from _check_crosses(marks, rows, {standing.face for standing in standings})
+
+
+def _check_crosses(
+    marks: _Marks, rows: Sequence[Said], stood_on: Collection[str]
+) -> Iterator[Finding]:
+    """The distances of the crosses to punch from the far faces are the part's."""
+    for row in rows:
+        hole = marks.holes.get(row["hole"])
+        faces = row.face("near_face"), row.face("far_face")
+        for face, name in zip(faces, ("near", "far"), strict=True) if hole is not None else ():
+            assert hole is not None
+            exact, told = marks.away_mm(hole, face), row.mm(name)
+            axes = {_ENDS[one][0] for one in (*faces, row.face("face"))}
+            if face in stood_on or axes != {0, 1, 2} or not marks.shows(told, exact):
+                words = f"PUNCH has {hole.name} {told:g} mm from {face.upper()}; it is {exact:.4f}"
+                yield marks.stop(words, row)

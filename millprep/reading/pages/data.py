@@ -1,0 +1,223 @@
+"""Any sheet of JSON or CSV, read back to the same sections as a sheet of lines.
+
+In JSON a sentence is read from its words under `said`; what stands by name beside is compared with
+the words, and never used in their place. Imports base.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from millprep.base.plain_text import cell_text
+from millprep.base.units import Units, shown
+from millprep.base.wording import Group, wording
+from millprep.reading.pages.lines import ReadPage, ReadRow, ReadSection, ReadSheet
+from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.slots import Names, Said, as_figure, sentences_of
+
+_SLACK_MM = 1e-6
+_MOST_COUNT = 5  # a readout counts by 1, 2 or 5 of its last decimal place
+
+
+class Number(str):
+    """A number of a JSON text, as written there."""
+
+    __slots__ = ()
+
+
+def read_json(data: bytes, sheet: str, names: Names) -> ReadSheet:
+    """A sheet of JSON; its pages are the entries of the list that the title's group names, or the
+    whole. Raises UnreadableSheet."""
+    whole = json_object(data)
+    units: Units = "inch" if whole.get("units") == "inch" else "mm"
+    reader = _JsonReader(sheet, names, units)
+    key = wording(sheet)["title"].key
+    pages = whole.get(key, []) if key else [whole]
+    if not isinstance(pages, list) or not pages:
+        raise UnreadableSheet("the sheet is empty")
+    return ReadSheet(units, tuple(reader.page({**whole, **_object(page)}) for page in pages))
+
+
+def json_object(data: bytes) -> Mapping[str, Any]:
+    """The object that a JSON text holds, numbers as written there. Raises UnreadableSheet."""
+
+    def refused(word: str) -> None:
+        raise UnreadableSheet(f"{word} is no number")
+
+    try:
+        whole = json.loads(data, parse_float=Number, parse_int=Number, parse_constant=refused)
+    except (ValueError, RecursionError) as fault:
+        raise UnreadableSheet(f"not JSON: {fault}") from None
+    return _object(whole)
+
+
+def _object(value: Any) -> Mapping[str, Any]:
+    if not isinstance(value, dict):
+        raise UnreadableSheet(f"{shown(str(value))} where an object belongs")
+    return value
+
+
+class _JsonReader:
+    def __init__(self, sheet: str, names: Names, units: Units) -> None:
+        self.sheet, self.names, self.units = sheet, names, units
+        self.groups = wording(sheet)
+        self.labels = {name.split(" {")[0]: group for name, group in self.groups.items()}
+        self.tables = {
+            group.key or name.removeprefix("table "): name.removeprefix("table ")
+            for name, group in self.groups.items()
+            if name.startswith("table ")
+        }
+        self.sections = {g.key for g in self.groups.values() if g.key and g.is_section}
+
+    def page(self, page: Mapping[str, Any]) -> ReadPage:
+        template = self.groups["title"].templates[0]
+        slots = {slot.name: _text(page.get(slot.name)) for slot in template.slots}
+        title = Said(template.slug, "title", slots, "", self.units)
+        return ReadPage(title, tuple(self._sections(page)))
+
+    def _sections(self, holder: Mapping[str, Any]) -> Iterator[ReadSection]:
+        said: list[Said] = []
+        for label, sentences in _object(holder.get("said", {})).items():
+            group = self.labels.get(label)
+            if group is None or not isinstance(sentences, list):
+                raise UnreadableSheet(f"nothing is said under {shown(label)}")
+            said += self._group(group, sentences, holder)
+        rows = [
+            row
+            for key, name in self.tables.items()
+            for row in self._rows(name, holder.get(key, []))
+        ]
+        yield ReadSection(tuple(said), tuple(rows))
+        for key in self.sections:
+            for entry in holder.get(key, []):
+                yield from self._sections(_object(entry))
+
+    def _group(
+        self, group: Group, sentences: Sequence[str], holder: Mapping[str, Any]
+    ) -> Iterator[Said]:
+        if group.label.slots:
+            slots = {slot.name: _text(holder.get(slot.name)) for slot in group.label.slots}
+            yield Said(group.label.slug, group.label.slug, slots, "", self.units)
+        lines = [(None, " ".join(str(one).split(" "))) for one in sentences]
+        said = list(sentences_of(self.sheet, group.templates, lines, self.names, self.units))
+        entries = holder.get(group.key, holder) if group.key and not group.is_section else holder
+        for index, one in enumerate(said):
+            named = entries[index] if group.is_list and isinstance(entries, list) else entries
+            _compare(one, _object(named))
+        yield from said
+
+    def _rows(self, table: str, rows: Any) -> Iterator[ReadRow]:
+        for row in rows:
+            for flat in _flat(_object(row)):
+                slots = {name: _text(value) for name, value in flat.items()}
+                yield ReadRow(table, Said(f"{table} row", table, slots, "", self.units))
+
+
+def _flat(row: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """A row, or each row of the list within it with what they share."""
+    for name, value in row.items():
+        if isinstance(value, list) and value and isinstance(value[0], dict):
+            shared = {key: one for key, one in row.items() if key != name}
+            for inner in value:
+                yield {**shared, **_object(inner)}
+            return
+    yield row
+
+
+def _text(value: Any) -> Any:
+    """A value as a sheet shows it."""
+    if isinstance(value, list):
+        return [_text(one) for one in value]
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return None if value is None else str(value)
+
+
+def _compare(said: Said, named: Mapping[str, Any]) -> None:
+    """What stands by name is what the words say. Raises UnreadableSheet."""
+    for name, text in said.slots.items():
+        if name not in named:
+            raise UnreadableSheet(f"{shown(said.text)}: nothing is called {name}")
+        if not _agree(said.units, name, text, named):
+            raise UnreadableSheet(
+                f"{shown(said.text)}: {name} is {shown(str(named[name]))} by name"
+            )
+
+
+def _agree(units: Units, name: str, text: Any, named: Mapping[str, Any]) -> bool:
+    value = named[name]
+    if text is None or value is None:
+        return text is value
+    if isinstance(text, list):
+        if not isinstance(value, list) or len(text) != len(value):
+            return False
+        return all(_agree_one(units, name, *pair) for pair in zip(text, value, strict=True))
+    exact = named.get(f"{name}_exact_mm")
+    if exact is not None and not _is_rounded(as_figure(text, units), float(exact)):
+        return False
+    return _agree_one(units, name, text, value)
+
+
+def _agree_one(units: Units, name: str, text: Any, value: Any) -> bool:
+    if isinstance(text, Mapping):
+        return isinstance(value, dict) and all(
+            _agree(units, inner, one, value) for inner, one in text.items()
+        )
+    if isinstance(value, list):
+        return str(text).lower() == ", ".join(value)
+    if isinstance(value, Number):
+        if name.endswith("_mm"):
+            return _is_rounded(as_figure(text, units), float(value))
+        return float(text.split(" ")[0]) == float(value)
+    is_so: bool = value in (text, str(text).lower().removeprefix("the "))
+    return is_so
+
+
+def _is_rounded(told: Any, exact_mm: float) -> bool:
+    return bool(abs(told.mm - exact_mm) <= _MOST_COUNT * told.half_digit_mm + _SLACK_MM)
+
+
+def read_csv(data: bytes, sheet: str, table: str, pages: str = "") -> ReadSheet:
+    """A sheet of CSV: rows of one table, a page for each run of the column `pages`.
+
+    Raises UnreadableSheet with the line.
+    """
+    rows = list(_csv_rows(data))
+    if not rows:
+        raise UnreadableSheet("the sheet has no rows", 1)
+    units: Units = "inch" if rows[0][1].get("units") == "inch" else "mm"
+    found: dict[str, list[ReadRow]] = {}
+    for line, cells in rows:
+        said = Said(f"{table} row", table, cells, "", units, line)
+        found.setdefault(cells[pages] if pages else "", []).append(ReadRow(table, said))
+    return ReadSheet(
+        units,
+        tuple(
+            ReadPage(
+                Said("title", "title", run[0].said.slots, "", units, run[0].line),
+                (ReadSection((), tuple(run)),),
+            )
+            for run in found.values()
+        ),
+    )
+
+
+def _csv_rows(data: bytes) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    """Every row with its line; an empty cell is None. Raises UnreadableSheet."""
+    try:
+        reader = csv.reader(io.StringIO(data.decode("utf-8"), newline=""), strict=True)
+        columns = next(reader, [])
+        for cells in reader:
+            if len(cells) != len(columns):
+                what = f"{len(cells)} cells under {len(columns)} columns"
+                raise UnreadableSheet(what, reader.line_num)
+            texts = [cell_text(cell) or None for cell in cells]
+            yield reader.line_num, dict(zip(columns, texts, strict=True))
+    except UnicodeDecodeError as fault:
+        raise UnreadableSheet(f"not UTF-8 text (byte {fault.start + 1})") from None
+    except csv.Error as fault:
+        raise UnreadableSheet(f"not CSV: {fault}") from None

@@ -1,0 +1,299 @@
+"""Any sheet of lines, read back: title, sentences beside their labels, rows.
+
+    title, its heading / sections between rules / an empty line, and the next page
+
+A label stands in the first column, its sentences from the ninth on; a row begins with a box, or
+three blanks, under the head of its table; what hangs on it stands from the eleventh column on.
+Names are free text and may look like anything, so places decide what a line is. Imports base.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from millprep.base.records import frozen
+from millprep.base.units import Units, shown
+from millprep.base.wording import Group, Template, wording
+from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.slots import Names, Said, known_names, sentences_of, slots_of
+
+Line = tuple[int | None, str]
+
+_RULE = re.compile("-{20,}")
+_MARK = re.compile(r"millprep .*\bmark ([0-9a-f]{16}|\.{16})", re.ASCII)
+_LABEL_WIDTH = 8
+_BELOW = 10
+_MOST_TITLE_LINES = 4
+
+
+@frozen
+class ReadRow:
+    """A row of a table, by its name, and the sentences below it; head : what its head said."""
+
+    table: str
+    said: Said
+    below: tuple[Said, ...] = ()
+    head: Said | None = None
+
+    @property
+    def line(self) -> int | None:
+        return self.said.line
+
+
+@frozen
+class ReadSection:
+    """What stands between two rules: labels that say something, sentences, rows; in their order."""
+
+    said: tuple[Said, ...]
+    rows: tuple[ReadRow, ...]
+
+    def all(self, *slugs: str) -> tuple[Said, ...]:
+        """The sentences of these templates."""
+        return tuple(one for one in self.said if one.slug in slugs)
+
+    def one(self, slug: str) -> Said | None:
+        """The sentence of this template, None without. Raises UnreadableSheet for two."""
+        found = self.all(slug)
+        if len(found) > 1:
+            raise UnreadableSheet(f"{shown(found[1].text)} stands there twice", found[1].line)
+        return found[0] if found else None
+
+
+@frozen
+class ReadPage:
+    """A page: its title, then section by section; the first holds the heading."""
+
+    title: Said
+    sections: tuple[ReadSection, ...]
+
+    @property
+    def whole(self) -> ReadSection:
+        """Everything on the page as one section."""
+        return ReadSection(
+            tuple(one for section in self.sections for one in section.said),
+            tuple(row for section in self.sections for row in section.rows),
+        )
+
+
+@frozen
+class ReadSheet:
+    """A sheet as it was printed, in its units."""
+
+    units: Units
+    pages: tuple[ReadPage, ...]
+
+
+def read_text(data: bytes, sheet: str, names: Names) -> ReadSheet:
+    """A sheet of text. Raises UnreadableSheet with its line."""
+    return read_lines(text_lines(data), sheet, names)
+
+
+def text_lines(data: bytes) -> list[Line]:
+    """The lines of a text, numbered. Raises UnreadableSheet."""
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        raise UnreadableSheet(f"not UTF-8 text (byte {fault.start + 1})") from None
+    return [(number, line.rstrip(" ")) for number, line in enumerate(text.split("\n"), 1)]
+
+
+def read_lines(lines: Sequence[Line], sheet: str, names: Names) -> ReadSheet:
+    """A sheet whose lines these are. Raises UnreadableSheet with its line."""
+    blocks = list(_blocks(lines))
+    if blocks and len(blocks[-1]) == 1 and _MARK.fullmatch(blocks[-1][0][1]):
+        blocks.pop()
+    if not blocks:
+        raise UnreadableSheet("the sheet is empty", 1)
+    readers = [_PageReader(sheet, names, block) for block in blocks]
+    pages = tuple(reader.page() for reader in readers)
+    return ReadSheet(readers[0].units, pages)
+
+
+def _blocks(lines: Sequence[Line]) -> Iterator[list[Line]]:
+    """Runs of lines between empty ones."""
+    block: list[Line] = []
+    for number, line in lines:
+        if line:
+            block.append((number, line))
+        elif block:
+            yield block
+            block = []
+    if block:
+        yield block
+
+
+class _PageReader:
+    """Reads one page."""
+
+    def __init__(self, sheet: str, names: Names, block: list[Line]) -> None:
+        self.sheet, self.names = sheet, names
+        self.groups = wording(sheet)
+        self.block = block
+        self.units: Units = "mm"
+        self.labels = {
+            name: group
+            for name, group in self.groups.items()
+            if name not in ("title", "heading", "parts", "below") and not name.startswith("table ")
+        }
+        self.tables = {
+            name.removeprefix("table "): {t.slug.rpartition(" ")[2]: t for t in group.templates}
+            for name, group in self.groups.items()
+            if name.startswith("table ")
+        }
+
+    def page(self) -> ReadPage:
+        heading, *sections = self._sections()
+        title, rest = self._title(heading)
+        said = tuple(self._heading(rest))
+        units = next((one["units"] for one in said if "units" in one.slots), "mm")
+        self.units = "inch" if units == "inch" else "mm"
+        first = ReadSection(said, ())
+        return ReadPage(title, (first, *(self._section(lines) for lines in sections)))
+
+    def _sections(self) -> list[list[Line]]:
+        sections: list[list[Line]] = [[]]
+        for number, line in self.block:
+            if _RULE.fullmatch(line):
+                sections.append([])
+            else:
+                sections[-1].append((number, line))
+        return sections
+
+    def _title(self, heading: list[Line]) -> tuple[Said, list[Line]]:
+        """A long title is broken at a blank."""
+        template = self.groups["title"].templates[0]
+        for count in range(1, min(_MOST_TITLE_LINES, len(heading)) + 1):
+            text = " ".join(line for _, line in heading[:count])
+            slots = slots_of(self.sheet, template, text, {})
+            if slots is not None:
+                said = Said(template.slug, "title", slots, text, self.units, heading[0][0])
+                return said, heading[count:]
+        first = heading[0][1] if heading else ""
+        raise UnreadableSheet(f"{shown(first)} is no title", heading[0][0] if heading else None)
+
+    def _heading(self, lines: list[Line]) -> Iterator[Said]:
+        sentences: list[tuple[int | None, str]] = []
+        for number, line in lines:
+            if line.startswith("    ") and sentences:
+                sentences[-1] = sentences[-1][0], f"{sentences[-1][1]} {line.strip(' ')}"
+            else:
+                sentences.append((number, line))
+        yield from self._said(self.groups["heading"].templates, sentences)
+
+    def _said(self, among: Sequence[Template], lines: Sequence[Line]) -> Iterator[Said]:
+        try:
+            yield from sentences_of(self.sheet, among, lines, self.names, self.units)
+        except UnreadableSheet as fault:
+            line = fault.line or (lines[0][0] if lines else None)
+            raise UnreadableSheet(fault.message, line) from None
+
+    def _section(self, lines: list[Line]) -> ReadSection:
+        reader = _SectionReader(self)
+        for number, line in lines:
+            reader.take(number, line)
+        reader.end_of_sentences()
+        reader.end_of_row()
+        return ReadSection(tuple(reader.said), tuple(reader.rows))
+
+
+class _SectionReader:
+    """Takes a section line by line."""
+
+    def __init__(self, page: _PageReader) -> None:
+        self.page = page
+        self.said: list[Said] = []
+        self.rows: list[ReadRow] = []
+        self._group: Group | None = None
+        self._lines: list[Line] = []
+        self._table = ""
+        self._head: Said | None = None
+        self._row: Line | None = None
+        self._below: list[Line] = []
+
+    def take(self, number: int | None, line: str) -> None:
+        if line.startswith("[ ]"):
+            self.end_of_sentences()
+            self.end_of_row()
+            self._row = number, line[3:]
+        elif self._row is not None and line.startswith(" " * _BELOW):
+            self._below.append((number, line[_BELOW:].strip(" ")))
+        elif line.startswith(" ") and self._is_head(number, line):
+            return
+        elif line.startswith(" " * _LABEL_WIDTH) and self._group is not None:
+            self.end_of_row()
+            self._lines.append((number, line[_LABEL_WIDTH:]))
+        elif line.startswith("   ") and self._table:
+            self.end_of_sentences()
+            self.end_of_row()
+            self._row = number, line
+        elif not line.startswith(" "):
+            self._label(number, line)
+        else:
+            raise UnreadableSheet(f"unknown line {shown(line)}", number)
+
+    def _is_head(self, number: int | None, line: str) -> bool:
+        """Whether the line is the head of a table, which then is the one that is read."""
+        for name, templates in self.page.tables.items():
+            if "head" not in templates:
+                continue
+            slots = slots_of(self.page.sheet, templates["head"], line.strip(" "), {})
+            if slots is not None:
+                self.end_of_sentences()
+                self.end_of_row()
+                self._table = name
+                self._head = Said("head", name, slots, line, self.page.units, number)
+                return True
+        return False
+
+    def _label(self, number: int | None, line: str) -> None:
+        self.end_of_sentences()
+        self.end_of_row()
+        label, words = line[:_LABEL_WIDTH].rstrip(" "), line[_LABEL_WIDTH:]
+        if len(label) == _LABEL_WIDTH:
+            label, words = line, ""
+        for group in self.page.labels.values():
+            slots = slots_of(self.page.sheet, group.label, label, {})
+            if slots is not None:
+                self._group = group
+                if slots:
+                    units = self.page.units
+                    self.said.append(
+                        Said(group.label.slug, group.label.slug, slots, label, units, number)
+                    )
+                self._lines = [(number, words)] if words else []
+                return
+        raise UnreadableSheet(f"unknown line {shown(line)}", number)
+
+    def end_of_sentences(self) -> None:
+        if self._lines and self._group is not None:
+            self.said += self.page._said(self._group.templates, self._lines)
+        self._lines = []
+
+    def end_of_row(self) -> None:
+        """The row, and what hangs on it; a cell that had no room stands in the line below."""
+        if self._row is None:
+            return
+        number, line = self._row
+        said = self._row_said(number, line.strip(" "))
+        if said is None and self._below:
+            said = self._row_said(number, f"{line.strip(' ')} {self._below.pop(0)[1]}")
+        if said is None:
+            raise UnreadableSheet(f"unknown line {shown(line)}", number)
+        among = self.page.groups["below"].templates if "below" in self.page.groups else ()
+        below = tuple(self.page._said(among, self._below))
+        self.rows.append(ReadRow(said.group, said, below, self._head))
+        self._row, self._below = None, []
+
+    def _row_said(self, number: int | None, line: str) -> Said | None:
+        page = self.page
+        tables = (
+            [self._table] if self._table else [n for n, t in page.tables.items() if "head" not in t]
+        )
+        for name in tables:
+            for slug, template in page.tables[name].items():
+                slots = slots_of(page.sheet, template, line, {}) if slug != "head" else None
+                if slots is not None:
+                    slots = known_names(template, slots, page.names)
+                    return Said(template.slug, name, slots, line, page.units, number)
+        return None

@@ -1,0 +1,221 @@
+"""A sheet as a document: titles, fields of sentences, tables, the same for every form.
+
+A sentence is a template of `base.wording` and what fills its slots. Here a slot becomes the text
+that is shown, and the value that JSON has. Imports base.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from millprep.base.findings import Finding
+from millprep.base.records import anew, frozen
+from millprep.base.units import MM_PER_INCH, Units
+from millprep.base.wording import Optional, Piece, Slot, Template, templates
+
+_EXACT_DECIMALS = 6
+
+
+@frozen
+class Shown:
+    """A length: as the sheet shows it, in its units or with a unit of its own; exact_mm : before
+    it was rounded."""
+
+    text: str
+    exact_mm: float | None = None
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@frozen
+class Sentence:
+    """A template of a sheet's wording, by its slug, and the values of its slots.
+
+    A slot that is None, or not there, takes the words around it away; faces are in small letters.
+    """
+
+    sheet: str
+    slug: str
+    slots: Mapping[str, Any]
+
+    @property
+    def template(self) -> Template:
+        return templates(self.sheet)[self.slug]
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The texts of its cells; "" for one that is left out."""
+        return tuple(_text(self.sheet, cell, self.slots) for cell in self.template.cells)
+
+    def __str__(self) -> str:
+        return self.cells[0]
+
+
+@frozen
+class Field:
+    """Sentences beside a label; the label is the sentence of its group's name."""
+
+    label: Sentence
+    sentences: tuple[Sentence, ...]
+
+
+@frozen
+class Column:
+    """How wide a column of text is; right : figures end together. gap : blanks before it."""
+
+    width: int = 0
+    right: bool = False
+    gap: int = 1
+
+
+@frozen
+class Row:
+    """A row of a table, what stands below it, and what only JSON and CSV have of it."""
+
+    cells: Sentence
+    below: tuple[Sentence, ...] = ()
+    also: Mapping[str, Any] = anew(factory=dict)
+
+
+@frozen
+class Table:
+    """Rows under a head. name : of its list in JSON; nested : of the rows that share these slots,
+    the list within (name, slots): ("lines", ("height_mm", "gauge"))."""
+
+    name: str
+    head: Sentence | None
+    rows: tuple[Row, ...]
+    columns: tuple[Column, ...]
+    boxes: bool = True
+    nested: tuple[str, tuple[str, ...]] | None = None
+
+
+@frozen
+class Section:
+    """What stands between two rules. key : of the list in JSON in which it is an entry; "" : it
+    belongs to what it stands in."""
+
+    items: tuple[Field | Table | Section, ...]
+    key: str = ""
+    also: Mapping[str, Any] = anew(factory=dict)
+
+
+@frozen
+class Page:
+    """What begins a fresh page. key : as of a section."""
+
+    title: Sentence
+    heading: tuple[Sentence, ...]
+    sections: tuple[Section, ...]
+    key: str = ""
+    also: Mapping[str, Any] = anew(factory=dict)
+
+
+@frozen
+class Document:
+    """A whole sheet. also : what JSON has beside; csv : the table and columns that CSV has."""
+
+    sheet: str
+    units: Units
+    pages: tuple[Page, ...]
+    findings: tuple[Finding, ...] = ()
+    foot: tuple[Section, ...] = ()
+    also: Mapping[str, Any] = anew(factory=dict)
+    csv: tuple[str, tuple[str, ...]] | None = None
+
+
+class Sayer:
+    """Fills the templates of one sheet."""
+
+    def __init__(self, sheet: str) -> None:
+        self.sheet = sheet
+
+    def __call__(self, slug: str, /, **slots: Any) -> Sentence:
+        return Sentence(self.sheet, slug, slots)
+
+    def field(self, label: str, *sentences: Sentence | None, **slots: Any) -> Field:
+        """The sentences that there are, beside their label."""
+        return Field(self(label, **slots), tuple(one for one in sentences if one is not None))
+
+
+def _text(sheet: str, pieces: Sequence[Piece], values: Mapping[str, Any]) -> str:
+    return "".join(_piece(sheet, piece, values) for piece in pieces)
+
+
+def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
+    if isinstance(piece, str):
+        return piece
+    if isinstance(piece, Optional):
+        slots = [one for one in piece.pieces if isinstance(one, Slot)]
+        is_given = all(values.get(slot.name) is not None for slot in slots)
+        return _text(sheet, piece.pieces, values) if is_given else ""
+    value = values.get(piece.name)
+    if piece.counts:
+        return piece.words[0 if value == 1 else 1]
+    if value is None and "" in piece.words:
+        return ""
+    if piece.joint is not None and not isinstance(value, str):
+        return piece.joint.join(_one(sheet, piece, one) for one in value or ())
+    return _one(sheet, piece, value)
+
+
+def _one(sheet: str, slot: Slot, value: Any) -> str:
+    if slot.part:
+        return _text(sheet, templates(sheet)[slot.part].cells[0], value)
+    if slot.words and value not in slot.words:
+        raise ValueError(f"{slot.name} says {value!r}, not one of {slot.words}")
+    if slot.kind == "faces":
+        return ", ".join(face.upper() for face in value)
+    if slot.kind in ("face", "zero"):
+        return "the centre" if value == "centre" else str(value).upper()
+    return str(value)
+
+
+def plain(sentence: Sentence, units: Units) -> dict[str, Any]:
+    """The values of a sentence's slots, for JSON: lengths of names that end in _mm in mm."""
+    return _plain(sentence.sheet, sentence.template.slots, sentence.slots, units)
+
+
+def _plain(
+    sheet: str, slots: Sequence[Slot], values: Mapping[str, Any], units: Units
+) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for slot in slots:
+        value = values.get(slot.name)
+        if slot.counts:
+            continue
+        if slot.part:
+            inner = templates(sheet)[slot.part].slots
+            value = [_plain(sheet, inner, one, units) for one in value or ()]
+        elif slot.joint is not None and value is not None:
+            value = [_simple(slot, one, units) for one in value]
+        else:
+            if isinstance(value, Shown) and value.exact_mm is not None and slot.name[-3:] != "_mm":
+                found[f"{slot.name}_exact_mm"] = round(value.exact_mm, _EXACT_DECIMALS)
+            value = None if value is None else _simple(slot, value, units)
+        found[slot.name] = value
+    return found
+
+
+def _simple(slot: Slot, value: Any, units: Units) -> Any:
+    if slot.kind in ("figure", "length", "number", "angle"):
+        return _in_mm(value, units) if slot.name.endswith("_mm") else float(str(value).split()[0])
+    if slot.kind == "faces":
+        return list(value)
+    return value if isinstance(value, (int, bool)) else str(value)
+
+
+def _in_mm(value: Any, units: Units) -> float:
+    if isinstance(value, Shown) and value.exact_mm is not None:
+        return round(value.exact_mm, _EXACT_DECIMALS)
+    figure, _, unit = str(value).partition(" ")
+    inches = unit == "in" if unit else units == "inch"
+    return round(float(figure) * (float(MM_PER_INCH) if inches else 1.0), _EXACT_DECIMALS)
+
+
+def fields_of(section: Section | Page) -> Iterator[Field]:
+    """The fields of a section, its own only."""
+    items = section.items if isinstance(section, Section) else ()
+    yield from (item for item in items if isinstance(item, Field))

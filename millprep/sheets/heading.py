@@ -1,0 +1,45 @@
+"""What stands at the head and the foot of every sheet of a part. Imports layers 0 to 4."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from millprep.base.findings import Finding
+from millprep.model.part import Part
+from millprep.sheets.document import Field, Sayer, Sentence, Shown
+from millprep.sheets.figures import Figures
+
+
+def heading_of(say: Sayer, part: Part, figures: Figures, advice: str = "") -> tuple[Sentence, ...]:
+    """Stock, drawing, part mark, and what to mind."""
+    return (
+        stock_sentence(say, part, figures),
+        say("marked", drawing=part.drawing or None, part_mark=part.mark, units=figures.units),
+        *([say("mind", advice=advice)] if advice else []),
+        *([say("note", note=part.note)] if part.note else []),
+    )
+
+
+def stock_sentence(say: Sayer, part: Part, figures: Figures) -> Sentence:
+    """Material and size as they lie on the bench."""
+    stock = part.stock
+
+    def shown(*sizes_mm: float) -> list[Shown]:
+        return [Shown(figures.size(size), size) for size in sizes_mm]
+
+    slots: dict[str, Any] = {"material": part.material, "unit": figures.unit}
+    if stock.size_mm != stock.nominal_mm:
+        slots["measured"] = " (as measured)"
+    if stock.axis is None:
+        return say("stock-block", sizes=shown(*stock.size_mm), **slots)
+    across = 1 if stock.axis == 0 else 0
+    sizes = shown(stock.size_mm[across], stock.size_mm[stock.axis])
+    bore = None if stock.bore_mm is None else shown(stock.bore_mm)[0]
+    return say("stock-disc", shape="dia", sizes=sizes, bore=bore, **slots)
+
+
+def remarks_field(say: Sayer, findings: Iterable[Finding]) -> Field | None:
+    """What was found, a sentence each; None where there is nothing."""
+    said = [say("remark", severity=f.severity, message=f.message) for f in findings]
+    return say.field("REMARKS", *said) if said else None

@@ -1,0 +1,113 @@
+"""What every sheet of a part says at its head and foot, against the part. Imports the part and
+`reading`."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+
+from millprep.base.findings import Finding
+from millprep.model.part import Part
+from millprep.reading.pages.lines import ReadPage, ReadSheet
+from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.slots import Said, as_figure
+from millprep.reference.materials import material_named
+
+REPORT = "the sheet does not agree with the part file; please report it"
+_SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
+CAUTIONS = (
+    "Eyes: glasses on. No gloves, rings, loose sleeves; long hair tied back.",
+    "Key out of the chuck before the spindle turns. Work clamped, never held.",
+    "Brush swarf away with the spindle stopped; no fingers, no air jet.",
+    "Ease off as the drill breaks through. Tool jammed: stop first, then turn back by hand.",
+    "Your workshop's own rules and qualified instruction come before this sheet.",
+)
+"""Typed again: what stands under TAKE CARE of a sheet for the mill."""
+
+Complain = Callable[[str, Said], Finding]
+
+
+def complaint(file: str) -> Complain:
+    """Makes a stop of words about a sentence."""
+
+    def complain(words: str, said: Said) -> Finding:
+        return Finding("stop", "wrong-figure", words, REPORT, file, said.line)
+
+    return complain
+
+
+def unreadable(what: str, fault: UnreadableSheet, file: str) -> Finding:
+    """A stop for a sheet that cannot be read back. what : "the list" """
+    words = f"{what} cannot be read back: {fault.message}"
+    remedy = "it is not handed over; please report it"
+    return Finding("stop", "unreadable-sheet", words, remedy, file, fault.line)
+
+
+def check_heading_of(
+    sheet: ReadSheet,
+    page: ReadPage,
+    part: Part,
+    complain: Complain,
+    *,
+    advice: bool = False,
+    remarks: Sequence[Finding] | None = None,
+) -> Iterator[Finding]:
+    """Name, mark, drawing, note, stock, and the remarks.
+
+    advice : whether what to mind in the material has to be told
+    remarks : what was found about this page; None to leave that
+    """
+    title, whole = page.title, page.whole
+    if title["part"] not in (part.name, part.name.upper()):
+        yield complain(f'the part is called "{title["part"]}", not "{part.name}"', title)
+    told = Counter(one.slug for one in whole.said)
+    material = material_named(part.material)
+    mind = material.advice if advice and material is not None else ""
+    block = "stock-block" if part.stock.axis is None else "stock-disc"
+    for slug, count in ((block, 1), ("marked", 1), ("mind", bool(mind)), ("note", bool(part.note))):
+        if told[slug] != count:
+            yield complain(f"the heading has {told[slug]} sentences of {slug}", title)
+    texts = {"advice": mind, "note": part.note, "part_mark": part.mark, "units": sheet.units}
+    for said in whole.all("marked", "mind", "note"):
+        for name, shown in said.slots.items():
+            right = part.drawing or None if name == "drawing" else texts[name]
+            if not same_words(shown, right):
+                yield complain(f"the heading says {name} {shown}; it is {right}", said)
+    for said in whole.all("stock-block", "stock-disc"):
+        yield from _check_stock(said, part, sheet, complain)
+    if remarks is not None:
+        wanted = Counter((f.severity, _plain(f.message)) for f in remarks)
+        found = Counter((s["severity"], _plain(s["message"])) for s in whole.all("remark"))
+        if wanted != found:
+            yield complain(f"REMARKS has {found.total()} remarks of {wanted.total()}", title)
+
+
+def _check_stock(said: Said, part: Part, sheet: ReadSheet, complain: Complain) -> Iterator[Finding]:
+    stock = part.stock
+    sizes = list(stock.size_mm)
+    if stock.axis is not None:
+        sizes = [stock.size_mm[1 if stock.axis == 0 else 0], stock.size_mm[stock.axis]]
+    told = [as_figure(text, sheet.units).mm for text in said["sizes"]]
+    bore = said.mm("bore") if said.slots.get("bore") else None
+    is_off = len(told) != len(sizes) or any(
+        abs(a - b) > _SIZE_ROUNDED_MM for a, b in zip(told, sizes, strict=True)
+    )
+    is_off |= (bore is None) != (stock.bore_mm is None)
+    is_off |= bore is not None and abs(bore - (stock.bore_mm or 0)) > _SIZE_ROUNDED_MM
+    if is_off:
+        yield complain(f"the heading has the sizes {', '.join(said['sizes'])}", said)
+    if not same_words(said["material"], part.material):
+        yield complain(f"the heading says {said['material']}, not {part.material}", said)
+    if said["unit"] != {"mm": "mm", "inch": "in"}[sheet.units]:
+        yield complain(f"the stock is told in {said['unit']}", said)
+    if said.has("measured") != (stock.size_mm != stock.nominal_mm):
+        yield complain("the heading does not tell whether the stock was measured", said)
+
+
+def same_words(told: str | None, right: str | None) -> bool:
+    """Whether they have the same letters: a line may be broken at any blank."""
+    return _plain(told or "") == _plain(right or "")
+
+
+def _plain(words: str) -> str:
+    return "".join(words.split())

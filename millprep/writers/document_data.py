@@ -1,0 +1,143 @@
+"""Any document as JSON and as CSV. Imports base and sheets.document."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+from typing import Any
+
+from millprep.base.findings import findings_json
+from millprep.base.outfile import BLANK_MARK
+from millprep.base.plain_text import csv_text, json_text
+from millprep.base.wording import wording
+from millprep.sheets.document import Document, Field, Row, Section, Shown, Table, plain
+
+
+def document_json(document: Document) -> str:
+    """One object: every slot by its name, the sentences under `said`, `mark` for `outfile`."""
+    whole: dict[str, Any] = {"units": document.units, "findings": findings_json(document.findings)}
+    for page in document.pages:
+        into = _entry(whole, page.key)
+        _merge(into, plain(page.title, document.units))
+        _say(into, "heading", [str(one) for one in page.heading])
+        for sentence in page.heading:
+            _merge(into, plain(sentence, document.units))
+        for section in page.sections:
+            _add(document, into, section)
+        into |= page.also
+    for section in document.foot:
+        _add(document, whole, section)
+    return json_text({**whole, **document.also, "mark": BLANK_MARK})
+
+
+def _entry(into: dict[str, Any], key: str) -> dict[str, Any]:
+    if not key:
+        return into
+    made: dict[str, Any] = {}
+    into.setdefault(key, []).append(made)
+    return made
+
+
+def _merge(into: dict[str, Any], slots: Mapping[str, Any]) -> None:
+    """Raises ValueError where one name would stand for two values."""
+    for name, value in slots.items():
+        if into.setdefault(name, value) != value:
+            raise ValueError(f"{name} is {into[name]!r} and {value!r}: name one of them otherwise")
+
+
+def _say(into: dict[str, Any], label: str, sentences: list[str]) -> None:
+    into.setdefault("said", {}).setdefault(label, []).extend(sentences)
+
+
+def _add(document: Document, outer: dict[str, Any], section: Section) -> None:
+    into = _entry(outer, section.key)
+    for item in section.items:
+        if isinstance(item, Section):
+            _add(document, into, item)
+        elif isinstance(item, Field):
+            _add_field(document, into, item)
+        else:
+            key = wording(document.sheet)[f"table {item.name}"].key or item.name
+            into.setdefault(key, []).extend(_rows(document, item))
+    into |= section.also
+
+
+def _add_field(document: Document, into: dict[str, Any], field: Field) -> None:
+    group = wording(document.sheet)[field.label.slug]
+    _say(into, field.label.slug.split(" {")[0], [str(one) for one in field.sentences])
+    _merge(into, plain(field.label, document.units))
+    for sentence in field.sentences:
+        slots = plain(sentence, document.units)
+        if group.is_list:
+            into.setdefault(group.key, []).append(slots)
+        else:
+            is_own = group.key and not group.is_section
+            _merge(into.setdefault(group.key, {}) if is_own else into, slots)
+
+
+def _rows(document: Document, table: Table) -> list[dict[str, Any]]:
+    rows = [_row(document, row) for row in table.rows]
+    if table.nested is None:
+        return rows
+    name, shared = table.nested
+    return [
+        _nest(dict(zip(shared, values, strict=True)), name, list(run))
+        for values, run in groupby(rows, key=lambda row: tuple(row.get(one) for one in shared))
+    ]
+
+
+def _nest(shared: dict[str, Any], name: str, rows: list[dict[str, Any]]) -> dict[str, Any]:
+    holes = list(dict.fromkeys(row["hole"] for row in rows))
+    inner = [{key: one for key, one in row.items() if key not in shared} for row in rows]
+    return {**shared, "holes": holes, name: inner}
+
+
+def _row(document: Document, row: Row) -> dict[str, Any]:
+    found = plain(row.cells, document.units)
+    for sentence in row.below:
+        found |= plain(sentence, document.units)
+    also = {
+        name: float(str(value)) if isinstance(value, Shown) else value
+        for name, value in row.also.items()
+    }
+    return {**found, **also}
+
+
+def document_csv(document: Document) -> str:
+    """One row a row of the sheet's main table, header first; figures as shown."""
+    assert document.csv is not None
+    name, columns = document.csv
+    rows: list[Sequence[object]] = [columns]
+    for page in document.pages:
+        around = {"units": document.units, **document.also, **_shown(page.title), **page.also}
+        for section in page.sections:
+            rows += [
+                [cells.get(one, "") for one in columns] for cells in _in(section, name, around)
+            ]
+    return csv_text(rows)
+
+
+def _shown(sentence: Any) -> dict[str, Any]:
+    return {slot.name: _cell(sentence.slots.get(slot.name)) for slot in sentence.template.slots}
+
+
+def _cell(value: Any) -> Any:
+    if isinstance(value, (list, tuple)):
+        return " ".join(map(str, value))
+    return value
+
+
+def _in(section: Section, name: str, around: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """The rows of the table, each with what the sections around it say."""
+    here = {**around, **section.also}
+    for item in section.items:
+        if isinstance(item, Field):
+            here |= _shown(item.label)
+            for sentence in item.sentences:
+                here |= _shown(sentence)
+        elif isinstance(item, Section):
+            yield from _in(item, name, here)
+        elif item.name == name:
+            for row in item.rows:
+                below = {k: v for one in row.below for k, v in _shown(one).items()}
+                yield {**here, **_shown(row.cells), **below, **row.also}

@@ -1,0 +1,25 @@
+"""Any document as a page to print or to look at. Imports base, sheets.document and templates."""
+
+from __future__ import annotations
+
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.document import Document, Sentence
+from millprep.writers.templates import rendered
+
+WARNINGS = ("LOCK ", "NOT IN THE DRAWER")
+"""How sentences begin that are set in bold."""
+
+
+def document_html(document: Document) -> str:
+    """One self-contained page, a page of the sheet from a fresh sheet of paper each."""
+    return rendered(
+        "document.html.j2",
+        document=document,
+        title=" ".join(cell for cell in document.pages[0].title.cells if cell),
+        is_warning=is_warning,
+        mark=BLANK_MARK,
+    )
+
+
+def is_warning(sentence: Sentence) -> bool:
+    return str(sentence).startswith(WARNINGS)

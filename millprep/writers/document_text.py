@@ -1,0 +1,89 @@
+"""Any document as text, within 78 columns. Imports base and sheets.document."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
+
+WIDTH = 78
+_INDENT = 8
+_BELOW, _BELOW_THEN = " " * 10, " " * 19
+_RULE = "-" * WIDTH
+_BOX = "[ ]"
+
+
+def document_text(document: Document) -> str:
+    """The whole sheet, ending in the blank mark of `outfile`."""
+    pages = ["\n".join(_page(page)) for page in document.pages]
+    foot = [line for section in document.foot for line in (_RULE, *_section(section))]
+    return "\n".join(["\n\n\n".join(pages), *foot, "", BLANK_MARK, ""])
+
+
+def wrapped(text: str, first: str, then: str = " " * _INDENT) -> list[str]:
+    """The text in lines no wider than the page."""
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False
+    ) or [first.rstrip()]
+
+
+def _page(page: Page) -> Iterator[str]:
+    left, right = page.title.cells
+    yield from wrapped(f"{left.upper():<{WIDTH - len(right)}}{right}", "", "")
+    for sentence in page.heading:
+        yield from wrapped(str(sentence), "", "    ")
+    for section in page.sections:
+        yield _RULE
+        yield from _section(section)
+
+
+def _section(section: Section) -> Iterator[str]:
+    for item in section.items:
+        if isinstance(item, Section):
+            yield _RULE
+            yield from _section(item)
+        elif isinstance(item, Field):
+            yield from _field(str(item.label), item.sentences)
+        else:
+            yield from _table(item)
+
+
+def _field(label: str, sentences: tuple[Sentence, ...]) -> Iterator[str]:
+    """A label in the margin and its sentences beside it, each wrapped."""
+    first = f"{label:<{_INDENT}}"
+    if len(label) >= _INDENT:
+        yield label
+        first = " " * _INDENT
+    for sentence in sentences:
+        yield from wrapped(str(sentence), first)
+        first = " " * _INDENT
+
+
+def _table(table: Table) -> Iterator[str]:
+    if table.head is not None:
+        yield _cells(table, table.head.cells, " " * len(_BOX)).rstrip()
+    for row in table.rows:
+        yield from _row(table, row)
+
+
+def _row(table: Table, row: Row) -> Iterator[str]:
+    """The last cell stands below the others where it is too long."""
+    start = _BOX if table.boxes else " " * len(_BOX)
+    cells = row.cells.cells
+    line = _cells(table, cells, start).rstrip()
+    if len(line) <= WIDTH:
+        yield line
+    else:
+        yield _cells(table, cells[:-1], start).rstrip()
+        yield f"{_BELOW}{cells[-1]}"
+    for sentence in row.below:
+        yield from wrapped(str(sentence), _BELOW, _BELOW_THEN)
+
+
+def _cells(table: Table, cells: tuple[str, ...], line: str) -> str:
+    for column, cell in zip(table.columns, cells, strict=False):
+        line += " " * column.gap
+        line += f"{cell:>{column.width}}" if column.right else f"{cell:<{column.width}}"
+    return line
