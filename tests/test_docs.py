@@ -285,7 +285,7 @@ def test_fields_of_the_joints_are_all_shown(name: str, shown: set[str]) -> None:
 
 def _commands() -> Iterator[tuple[str, set[str]]]:
     """(name, its long options) of every command."""
-    group = typer.main.get_command(app)
+    group = typer.main.get_command(app())
     for name, command in group.commands.items():
         options = {o for p in command.params for o in p.opts if o.startswith("--")}
         yield name, options - {"--help"}

@@ -11,7 +11,7 @@ from jobs import RICH, RICH_STOCK, millprep, part_text
 from numpy.testing import assert_allclose
 
 from millprep.base.findings import MillprepError, WordError
-from millprep.cli.dryrun import run
+from millprep.cli.dryrun import dryrun as run
 from millprep.model.scene import Box, Disc
 from millprep.proven.stock_words import scene_of_words
 
@@ -75,20 +75,7 @@ def folder(tmp_path: Path) -> Path:
 
 
 def dryrun(*files: Path, **options: Any) -> int:
-    given: dict[str, Any] = {
-        "part": None,
-        "stock": None,
-        "zero": None,
-        "shop": "metric",
-        "setup": 1,
-        "units": None,
-        "data_format": None,
-        "output": None,
-        "moves_csv": None,
-        "force": False,
-    }
-    given |= options
-    return run(list(files), **given)
+    return run(list(files), **options)
 
 
 def test_stock_in_words() -> None:
@@ -126,7 +113,7 @@ def test_a_program_that_makes_the_part(folder: Path, capsys: pytest.CaptureFixtu
 
 
 def test_the_json_object(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json") == 0
+    assert dryrun(folder / "plate.nc", part=folder / "plate.toml", format="json") == 0
     answer = json.loads(capsys.readouterr().out)
     assert {
         "program",
@@ -165,7 +152,7 @@ def test_a_program_that_does_not_make_the_part(
 ) -> None:
     assert old in WHOLE
     (folder / "plate.nc").write_text(WHOLE.replace(old, new))
-    status = dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json")
+    status = dryrun(folder / "plate.nc", part=folder / "plate.toml", format="json")
     answer = json.loads(capsys.readouterr().out)
     assert status == 1
     assert kind in {finding["kind"] for finding in answer["findings"]}
@@ -175,7 +162,7 @@ def test_a_program_that_does_not_make_the_part(
 def test_holes_of_the_part_are_named(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     without = WHOLE.replace("X30. Y10.\n", "")
     (folder / "plate.nc").write_text(without)
-    assert dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json") == 1
+    assert dryrun(folder / "plate.nc", part=folder / "plate.toml", format="json") == 1
     findings = json.loads(capsys.readouterr().out)["findings"]
     missing = [f for f in findings if f["kind"] == "hole-missing"]
     assert [f["holes"] for f in missing] == [["cover 2"]]
@@ -189,7 +176,7 @@ def test_one_program_a_tool_on_the_same_stock(
     for number, body in enumerate((SPOT, DRILL, TAP), 1):
         files.append(folder / f"plate-tool0{number}.nc")
         files[-1].write_text(HEAD + LINES + body + "M30\n")
-    status = dryrun(*files, part=folder / "plate.toml", data_format="json")
+    status = dryrun(*files, part=folder / "plate.toml", format="json")
     answer = json.loads(capsys.readouterr().out)
     assert status == 0
     assert [hole["operations"] for hole in answer["holes"]] == [["spot drill", "drill", "tap"]] * 2
@@ -212,10 +199,10 @@ def test_without_stock_holes_are_told_in_the_system_that_the_program_names(
     )
     (folder / "plate.nc").write_text(WHOLE.replace("G54", "(NOT G54)\nG55"))
     shop = str(folder / "shop.toml")
-    dryrun(folder / "plate.nc", shop=shop, data_format="json")
+    dryrun(folder / "plate.nc", shop=shop, format="json")
     first = json.loads(capsys.readouterr().out)["holes"][0]
     assert (first["x_mm"], first["bottom_mm"]) == (10.0, -14.502)
-    dryrun(folder / "plate.nc", shop=shop, stock="60,40,20", data_format="json")
+    dryrun(folder / "plate.nc", shop=shop, stock="60,40,20", format="json")
     first = json.loads(capsys.readouterr().out)["holes"][0]
     assert (first["x_mm"], first["bottom_mm"]) == (15.0, -9.502)  # the stock stands on G54
 
@@ -230,7 +217,7 @@ def test_a_refused_program_is_reported_up_to_there(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (folder / "plate.nc").write_text(WHOLE.replace("G43 H3", "G43 H3 E7"))
-    status = dryrun(folder / "plate.nc", part=folder / "plate.toml", data_format="json")
+    status = dryrun(folder / "plate.nc", part=folder / "plate.toml", format="json")
     answer = json.loads(capsys.readouterr().out)
     assert status == 1 and answer["read_lines"] < answer["lines"]
     assert any("not read to its end" in said for said in answer["not_checked"])
@@ -239,13 +226,13 @@ def test_a_refused_program_is_reported_up_to_there(
 
 def test_the_moves_as_a_table(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     table = folder / "moves.csv"
-    assert dryrun(folder / "plate.nc", stock="60,40,20", moves_csv=table) == 0
+    assert dryrun(folder / "plate.nc", stock="60,40,20", moves=table) == 0
     rows = table.read_text().splitlines()
     assert rows[0] == "line,kind,x,y,z,feed"
     assert rows[1] == "9,rapid,10,10,25,"
     table.write_text("mine\n")
     with pytest.raises(MillprepError):
-        dryrun(folder / "plate.nc", stock="60,40,20", moves_csv=table)
+        dryrun(folder / "plate.nc", stock="60,40,20", moves=table)
     assert table.read_text() == "mine\n"
 
 

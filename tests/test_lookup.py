@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from millprep.base.findings import WordError
 from millprep.cli import main
-from millprep.cli.lookup import run
+from millprep.cli.lookup import lookup as run
 from millprep.lookup import lookup, whole_tables
 from millprep.lookup.forms import csv_of, json_of
 from millprep.lookup.pages import table_text, text_of
@@ -169,7 +169,7 @@ def test_tapping_drills_come_from_the_cabinet_where_there_is_one() -> None:
 
 
 def test_the_command_reads_a_shop_for_its_cabinet(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["M6", "70%"], "json", None, False, shop="inch") == 0
+    assert run(["M6", "70%"], format="json", shop="inch") == 0
     drills = json.loads(capsys.readouterr().out)["drills"]
     assert {"#7"} <= {drill["designation"] for drill in drills}
     assert all(not drill["designation"].endswith(" mm") for drill in drills)
@@ -294,13 +294,13 @@ def test_an_unknown_table_is_refused_with_those_there_are(words: str) -> None:
 
 
 def test_whole_tables_as_csv(capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["threads"], "csv", None, False, whole=True) == 0
+    assert run(["threads"], format="csv", whole=True) == 0
     rows = list(csv.DictReader(io.StringIO(capsys.readouterr().out)))
     by_name = {row["designation"]: row for row in rows}
     assert len(rows) == len(by_name) > 200
     assert (by_name["M6"]["tap_drill"], by_name["M6"]["major_mm"]) == ("5 mm", "6.0")
     assert by_name["1/4-20 UNC"]["table"] == "threads unc"
-    assert run(["washers"], "json", None, False, whole=True) == 0
+    assert run(["washers"], format="json", whole=True) == 0
     table = json.loads(capsys.readouterr().out)
     assert table["columns"][0] == "major_mm" and "ISO 7089" in table["source"]
 
@@ -400,10 +400,10 @@ def test_any_words_give_readings_or_a_refusal(words: str) -> None:
 def test_the_command_prints_or_writes_the_page(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert run(["M5", "socket", "head"], None, None, False) == 0
+    assert run(["M5", "socket", "head"]) == 0
     assert "head diameter" in capsys.readouterr().out
     file = tmp_path / "m6.json"
-    assert run(["M6"], None, file, False) == 0
+    assert run(["M6"], output=file) == 0
     assert json.loads(file.read_text())["designation"] == "M6"
 
 
@@ -451,10 +451,10 @@ def test_a_question_loads_neither_arrays_nor_schemas() -> None:
 def test_the_command_itself_loads_neither_arrays_nor_schemas() -> None:
     """What parses the command line may; the command does not."""
     code = (
-        "import sys, io; from millprep.cli.lookup import run\n"
+        "import sys, io; from millprep.cli.lookup import lookup as run\n"
         "sys.stdout, out = io.StringIO(), sys.stdout\n"
-        "run(['M6'], None, None, False); run(['M6'], 'json', None, False)\n"
-        "run(['threads'], 'csv', None, False, whole=True)\n"
+        "run(['M6']); run(['M6'], format='json')\n"
+        "run(['threads'], format='csv', whole=True)\n"
         "sys.stdout = out"
     )
     heavy = "[name for name in ('numpy', 'pydantic') if name in sys.modules]"

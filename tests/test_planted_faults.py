@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from test_simulate_faults import CLEAN
 
-from millprep.cli.dryrun import run
+from millprep.cli.dryrun import dryrun
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import DWELL, RAPID
@@ -95,19 +95,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def judged(bench: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict[str, Any]:
     (bench / "plate.nc").write_bytes(text.encode())
     capsys.readouterr()
-    run(
-        [bench / "plate.nc"],
-        bench / "plate.toml",
-        None,
-        None,
-        str(bench / "shop.toml"),
-        1,
-        None,
-        "json",
-        None,
-        None,
-        False,
-    )
+    shop = str(bench / "shop.toml")
+    dryrun([bench / "plate.nc"], part=bench / "plate.toml", shop=shop, format="json")
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)
     return answer
 

@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from millprep.cli.common import chosen_format, emit, exit_status, print_findings
+from millprep.cli.options import Force, Output, ReportFormat, ShopName
 from millprep.proven.assembly import FORMS, judged, report, tried
 
 
-def run(
-    file: Path,
-    shop: str,
-    changes: Sequence[str],
-    data_format: str | None,
-    output: Path | None,
-    force: bool,
+def assembly(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="the assembly file (TOML)")],
+    shop: ShopName = "metric",
+    change: Annotated[
+        list[str] | None,
+        typer.Option(metavar="'MEMBER: HOLE: KEY = VALUE'", help="what would change with it"),
+    ] = None,
+    format: ReportFormat = None,
+    output: Output = None,
+    force: Force = False,
 ) -> int:
-    """Print every joint with its figures; 1 when a finding is a stop.
-
-    changes : figures to be tried; then what they change is printed, and the file is left alone
-    """
-    form = chosen_format(data_format, output, FORMS)
-    if changes:
-        trial = tried(file, changes, shop)
+    """Whether parts made to their files go together."""
+    form = chosen_format(format, output, FORMS)
+    if change:  # tried, and told what changes with it; the file is left alone
+        trial = tried(file, change, shop)
         print_findings(trial.changed.new)
         emit(trial.report(form), output, force=force)
         return exit_status(trial.after.findings)

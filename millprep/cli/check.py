@@ -3,39 +3,37 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 
 from millprep.base.findings import SEVERITIES, format_finding
 from millprep.base.plain_text import json_text
 from millprep.cli.common import chosen_format, emit, exit_status, findings_object
+from millprep.cli.options import Force, Output, PartFile, ReportFormat, ShopName
 from millprep.proven.preparation import prepare
 
 
-def run(
-    part_path: Path, shop: str, data_format: str | None, output: Path | None, force: bool
+def check(
+    part: PartFile,
+    shop: ShopName = "metric",
+    format: ReportFormat = None,
+    output: Output = None,
+    force: Force = False,
 ) -> int:
-    """Print the findings worst first; 1 when one of them is a stop."""
-    wanted = chosen_format(data_format, output, ("text", "json"))
-    prepared = prepare(part_path, shop)
+    """What would go wrong: findings, worst first."""
+    wanted = chosen_format(format, output, ("text", "json"))
+    prepared = prepare(part, shop)
+    findings, name = prepared.findings, prepared.part.name
     if wanted == "json":
-        emit(
-            json_text({"part": prepared.part.name, **findings_object(prepared.findings)}),
-            output,
-            force=force,
-        )
-        return exit_status(prepared.findings)
-    lines = [format_finding(finding) for finding in prepared.findings]
-    counts = ", ".join(
-        _count(sum(f.severity == severity for f in prepared.findings), severity)
-        for severity in SEVERITIES
-    )
+        emit(json_text({"part": name, **findings_object(findings)}), output, force=force)
+        return exit_status(findings)
+    counts = ", ".join(_count([f.severity for f in findings].count(one), one) for one in SEVERITIES)
     holes = _count(len(prepared.part.holes), "hole")
-    lines.append(f"{prepared.part.name}: {holes} checked: {counts}.")
+    lines = [*map(format_finding, findings), f"{name}: {holes} checked: {counts}."]
+    text = "".join(f"{line}\n" for line in lines)
     if output is None:
-        sys.stdout.write("\n".join(lines) + "\n")
+        sys.stdout.write(text)
     else:
-        emit("\n".join(lines) + "\n", output, force=force)
-    return exit_status(prepared.findings)
+        emit(text, output, force=force)
+    return exit_status(findings)
 
 
 def _count(number: int, noun: str) -> str:

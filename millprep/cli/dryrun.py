@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Annotated
+
+import typer
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import sealed, write_files
@@ -19,56 +20,62 @@ from millprep.cli.common import (
     print_findings,
     state_of,
 )
+from millprep.cli.options import Force, Output, ReportFormat, ShopName, Skew, SkewEdge, Units
 from millprep.proven.dryrun import dry_run, traced
-
-if TYPE_CHECKING:
-    from millprep.proven.preparation import Askew
+from millprep.proven.preparation import askew
 
 Contents = list[tuple[str, Path, bytes]]
 """(option, path, bytes) of each file."""
 
 
-def run(
-    files: Sequence[Path],
-    part: Path | None,
-    stock: str | None,
-    zero: str | None,
-    shop: str,
-    setup: int,
-    units: str | None,
-    data_format: str | None,
-    output: Path | None,
-    moves_csv: Path | None,
-    force: bool,
-    *,
-    picture: Path | None = None,
-    html: Path | None = None,
-    against: Sequence[Path] = (),
-    trace: bool = False,
-    given: Askew | None = None,
+def dryrun(
+    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="programs, in order")],
+    part: Annotated[
+        Path | None, typer.Option("--part", metavar="PART", help="compare with this part")
+    ] = None,
+    stock: Annotated[str | None, typer.Option(metavar="X,Y,Z", help='or "dia 40 x 6"')] = None,
+    zero: Annotated[
+        str | None, typer.Option(metavar="X,Y,Z", help="faces, such as left,front,top")
+    ] = None,
+    shop: ShopName = "metric",
+    units: Units = None,
+    setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
+    skew: Skew = None,
+    skew_edge: SkewEdge = None,
+    moves: Annotated[
+        Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")
+    ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(metavar="FILE.svg|.png", help="three views to scale")
+    ] = None,
+    html: Annotated[
+        Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
+    ] = None,
+    against: Annotated[
+        list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
+    ] = None,
+    trace: Annotated[
+        bool, typer.Option("--trace", help="each act as a line of JSON, and no report")
+    ] = False,
+    format: ReportFormat = None,
+    output: Output = None,
+    force: Force = False,
 ) -> int:
-    """0 when nothing stops the programs, else 1. Raises MillprepError for what cannot be judged."""
-    form = chosen_format(data_format, output, ("text", "json"))
+    """What programs would do, one after another on the same stock, checked."""
+    given = askew(skew, skew_edge, setup, units)
+    form = chosen_format(format, output, ("text", "json"))
     shown = chosen_units(units)
     _check_endings(picture, html)
-    asked = {
-        "part": part,
-        "shop": shop,
-        "stock": stock,
-        "zero": zero,
-        "setup": setup,
-        "units": shown or "mm",
-        "given": given,
-    }
+    asked = (part, shop, stock, zero, setup, shown or "mm", given)
     if trace:
-        findings = traced(files, print, **asked)
+        findings = traced(files, print, *asked)
         print_findings(findings)
         return exit_status(findings)
     progress = _tell if sys.stderr.isatty() else None
-    made = dry_run(files, against=against, progress=progress, **asked)  # type: ignore[arg-type]  # by name
+    made = dry_run(files, *asked, against=against or (), progress=progress)
     contents: Contents = []
-    if moves_csv is not None:
-        contents.append(("--moves", moves_csv, made.moves_csv()))
+    if moves is not None:
+        contents.append(("--moves", moves, made.moves_csv()))
     if picture is not None:
         contents.append(("--picture", picture, made.picture(picture.suffix.lower())))
     if html is not None:

@@ -11,9 +11,7 @@ import re
 import sys
 from itertools import pairwise
 
-import typer
-
-from millprep.cli.app import app, new_app
+from millprep.cli.app import MODULES, app
 from millprep.cli.running import not_printed
 
 
@@ -44,20 +42,6 @@ def _prepare_streams() -> None:
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
 
 
-def _app_for(given: list[str]) -> typer.Typer:
-    """The app with only the command asked for: reading the options of all takes its time."""
-    asked = [
-        info
-        for info in app.registered_commands
-        if given and info.callback is not None and info.callback.__name__ == given[0]
-    ]
-    if not asked:
-        return app
-    one = new_app()
-    one.registered_commands = asked
-    return one
-
-
 def main(arguments: list[str] | None = None) -> None:
     """The command line; ends the process with the contract's exit status."""
     given = sys.argv[1:] if arguments is None else arguments
@@ -77,7 +61,8 @@ def main(arguments: list[str] | None = None) -> None:
 def _status(given: list[str]) -> object:
     """The exit status of the command that was asked for."""
     try:
-        return _app_for(given)(args=given, prog_name="millprep", standalone_mode=False)
+        names = given[:1] if given and given[0] in MODULES else MODULES
+        return app(names)(args=given, prog_name="millprep", standalone_mode=False)
     except SystemExit:  # the libraries of the help end so where its reader has gone
         return 0
     except OSError:

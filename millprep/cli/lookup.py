@@ -5,30 +5,35 @@ A shop is read only when one is named, so that a bare question loads no schemas.
 
 from __future__ import annotations
 
-from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from millprep.cli.common import FORMATS, chosen_format, chosen_units, emit
-from millprep.lookup import lookup, whole_tables
-from millprep.lookup.forms import answer, answer_whole
-from millprep.proven.files import drills_of
+from millprep.cli.options import Force, Format, Output
 
 
-def run(
-    words: list[str],
-    data_format: str | None,
-    output: Path | None,
-    force: bool,
-    shop: str | None = None,
-    whole: bool = False,
-    units: str | None = None,
+def lookup(
+    words: Annotated[
+        list[str], typer.Argument(metavar="WORDS...", help='as "M6" or "clearance M5"')
+    ],
+    shop: Annotated[
+        str | None, typer.Option("--shop", metavar="NAME|FILE", help="drills from its cabinet")
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option("--units", metavar="mm|inch", help="of bare numbers")
+    ] = None,
+    whole: Annotated[bool, typer.Option("--all", help="the whole tables of that name")] = False,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
 ) -> int:
-    """Look the words up and print what was found; 0. Raises WordError with the nearest entries.
+    """Thread, drill, fit, screw or material: figures with their source."""
+    from millprep.lookup import lookup, whole_tables
+    from millprep.lookup.forms import answer, answer_whole
+    from millprep.proven.files import drills_of
 
-    shop  : tapping drills, and drills near a size, come from its cabinet
-    whole : the words name tables, which are printed whole
-    units : of bare numbers, "mm" or "inch"
-    """
-    form = chosen_format(data_format, output, FORMATS)
+    form = chosen_format(format, output, FORMATS)
     question = " ".join(words)
     if whole:
         emit(answer_whole(whole_tables(question), form), output, force=force)

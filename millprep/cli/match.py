@@ -3,38 +3,59 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import Annotated
+
+import typer
 
 from millprep.base.findings import WordError
 from millprep.cli.common import chosen_format, chosen_units, hand_over
+from millprep.cli.options import Force, Format, Output, PartFile, Setup, ShopName, Units
 from millprep.proven.measured import match_sheet
 from millprep.proven.sheets import DATA
 
 
-def run(
-    part: Path,
-    measured: Path,
-    shop: str,
-    units: str | None,
-    data_format: str | None,
-    output: Path | None,
-    force: bool,
-    **wishes: Any,
+def match(
+    part: PartFile,
+    measured: Annotated[
+        Path, typer.Argument(metavar="MEASURED.csv", help="holes as measured: hole,x,y")
+    ],
+    shop: ShopName = "metric",
+    units: Units = None,
+    setup: Setup = None,
+    hand: Annotated[
+        str | None,
+        typer.Option(metavar="as-drawn|mirrored", help="how the holes were seen; default: by fit"),
+    ] = None,
+    keep_edges: Annotated[
+        bool, typer.Option("--keep-edges", help="undo the fit: this part's own zero stays true")
+    ] = False,
+    play: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="by how much mating centres may be apart")
+    ] = None,
+    noise: Annotated[
+        str | None, typer.Option(metavar="LENGTH", help="how far a reading may be wrong: 0.02 mm")
+    ] = None,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
 ) -> int:
-    """0 when the sheet was handed over. Raises MillprepError for what cannot be judged.
-
-    wishes : as `match_sheet` takes them
-    """
-    form = chosen_format(data_format, output, DATA)
-    _refuse_exchanged(part, measured)
-    handed = match_sheet(part, measured, shop, form, units=chosen_units(units), **wishes)
-    return hand_over(handed, form, output, force=force, called="match sheet")
-
-
-def _refuse_exchanged(part_path: Path, measured_path: Path) -> None:
-    """Raises WordError for a part file where the readings belong, and the reverse."""
-    if measured_path.suffix.lower() == ".toml" != part_path.suffix.lower():
+    """The coordinates that make this part fit one that is drilled already."""
+    form = chosen_format(format, output, DATA)
+    if measured.suffix.lower() == ".toml" != part.suffix.lower():
         raise WordError(
-            f"{part_path} is given as the part file, and {measured_path} as the readings",
-            f"the part file comes first: millprep match {measured_path} {part_path}",
+            f"{part} is given as the part file, and {measured} as the readings",
+            f"the part file comes first: millprep match {measured} {part}",
         )
+    handed = match_sheet(
+        part,
+        measured,
+        shop,
+        form,
+        units=chosen_units(units),
+        setup=setup,
+        hand=hand,
+        keep_edges=keep_edges,
+        play=play,
+        noise=noise,
+    )
+    return hand_over(handed, form, output, force=force, called="match sheet")

@@ -11,15 +11,14 @@ PartFile = Annotated[Path, typer.Argument(metavar="PART", help="the part file (T
 ShopName = Annotated[
     str, typer.Option("--shop", metavar="NAME|FILE", help="metric, inch, or a shop file")
 ]
-UnitsOption = Annotated[
+Units = Annotated[
     str | None, typer.Option("--units", metavar="mm|inch", help="figures in mm or inch")
 ]
-SetupOption = Annotated[int | None, typer.Option("--setup", metavar="N", help="one setup only")]
-Output = Annotated[
-    Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")
+Setup = Annotated[int | None, typer.Option("--setup", metavar="N", help="one setup only")]
+Order = Annotated[
+    str, typer.Option(metavar="tool|hole|row", help="by tool, hole by hole, or row by row")
 ]
-Force = Annotated[bool, typer.Option("--force", help="replace a file that is not millprep's own")]
-Skewed = Annotated[
+Skew = Annotated[
     str | None,
     typer.Option("--skew", metavar="'X1,Y1 X2,Y2'", help="finder at two places of an edge"),
 ]
@@ -30,3 +29,8 @@ SkewEdge = Annotated[
 Format = Annotated[
     str | None, typer.Option("--format", metavar="text|json|csv", help="default: by the ending")
 ]
+ReportFormat = Annotated[str | None, typer.Option("--format", metavar="text|json")]
+Output = Annotated[
+    Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")
+]
+Force = Annotated[bool, typer.Option("--force", help="replace a file that is not millprep's own")]

@@ -5,26 +5,36 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from millprep.base.findings import Finding, has_stop
 from millprep.base.outfile import write_files
 from millprep.base.plain_text import clean, json_text
 from millprep.cli.common import chosen_format, findings_object, print_findings, refuse_folder
-from millprep.proven.preparation import Askew
+from millprep.cli.options import Force, PartFile, Setup, ShopName, Skew, SkewEdge
+from millprep.proven.preparation import askew
 from millprep.proven.program import Program, programs
 
 
-def run(
-    part: Path,
-    shop: str,
-    setup: int | None,
-    data_format: str | None,
-    output: Path,
-    force: bool,
-    given: Askew | None = None,
+def program(
+    part: PartFile,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE", help="the program's file")
+    ],
+    shop: ShopName = "metric",
+    setup: Setup = None,
+    skew: Skew = None,
+    skew_edge: SkewEdge = None,
+    format: Annotated[
+        str | None, typer.Option("--format", metavar="text|json", help="of the report")
+    ] = None,
+    force: Force = False,
 ) -> int:
-    """0 when the programs were written, 1 when a stop kept them back."""
-    form = chosen_format(data_format, None, ("text", "json"))
+    """The drilling program(s), dry-run against the part before they are written."""
+    given = askew(skew, skew_edge, setup, None)
+    form = chosen_format(format, None, ("text", "json"))
     refuse_folder(output)
     made = programs(part, shop, setup=setup, file=output, given=given)
     kept_back = has_stop(made.findings)

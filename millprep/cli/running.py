@@ -4,26 +4,33 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Callable
+from functools import wraps
 from typing import Any
 
 import typer
 
 
-def run(data_format: str | None, command: Any) -> None:
-    """Run a command; what cannot be judged is reported and gives exit status 2."""
-    from millprep.base.findings import MillprepError, WordError
-    from millprep.base.outfile import inputs_noted
-    from millprep.cli.common import refused
+def as_command(work: Callable[..., int]) -> Callable[..., None]:
+    """A function that gives an exit status, as a command: what cannot be judged gives status 2."""
 
-    try:
-        with inputs_noted():
-            status = command()
-        sys.stdout.flush()
-    except (MillprepError, WordError) as error:
-        status = refused(error, data_format)
-    except OSError as error:
-        status = not_printed(error)
-    raise typer.Exit(status)
+    @wraps(work)
+    def command(**given: Any) -> None:
+        from millprep.base.findings import MillprepError, WordError
+        from millprep.base.outfile import inputs_noted
+        from millprep.cli.common import refused
+
+        try:
+            with inputs_noted():
+                status = work(**given)
+            sys.stdout.flush()
+        except (MillprepError, WordError) as error:
+            status = refused(error, given.get("format"))
+        except OSError as error:
+            status = not_printed(error)
+        raise typer.Exit(status)
+
+    return command
 
 
 def not_printed(error: OSError) -> int:

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from millprep.base.findings import Finding, MillprepError, has_stop
 from millprep.base.outfile import write_files
@@ -17,68 +21,118 @@ from millprep.cli.common import (
     refuse_folder,
     state_of,
 )
-from millprep.proven.preparation import Askew, prepare
+from millprep.cli.options import (
+    Force,
+    Format,
+    Order,
+    Output,
+    PartFile,
+    Setup,
+    ShopName,
+    Skew,
+    SkewEdge,
+    Units,
+)
+from millprep.proven.preparation import askew, prepare
 from millprep.proven.sheets import DATA, SHEETS, Asked, Handed, prove, tools_list
 
 WORDS = {"listing": "listing", "dials": "dial sheet", "markout": "marking-out list"}
 PAGES = (".html", ".htm")
 
 
-def run(
+def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
+    """The command of a sheet that goes through the plan step by step."""
+
+    def command(
+        part: PartFile,
+        shop: ShopName = "metric",
+        units: Units = None,
+        setup: Setup = None,
+        order: Order = "tool",
+        only: Annotated[
+            str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")
+        ] = None,
+        from_step: Annotated[
+            int | None, typer.Option(metavar="N", help="from this step on")
+        ] = None,
+        skew: Skew = None,
+        skew_edge: SkewEdge = None,
+        format: Annotated[
+            str | None,
+            typer.Option(metavar="text|json|csv|html|pdf", help="default: by the ending"),
+        ] = None,
+        output: Output = None,
+        force: Force = False,
+    ) -> int:
+        asked = Asked(chosen_units(units), setup, only, from_step)
+        made_of = part, shop, order, askew(skew, skew_edge, setup, units)
+        return _handed_over(sheet, made_of, asked, format, output, force)
+
+    command.__name__, command.__doc__ = sheet, help_line
+    return command
+
+
+listing = _step_by_step("listing", "The readout listing, step by step.")
+dials = _step_by_step("dials", "The listing in turns and divisions, for a mill without readout.")
+
+
+def markout(
+    part: PartFile,
+    shop: ShopName = "metric",
+    units: Units = None,
+    stand: Annotated[
+        str | None, typer.Option("--stand", metavar="FACE,...", help="stand it on these faces")
+    ] = None,
+    gauge_offset: Annotated[
+        str | None,
+        typer.Option("--gauge-offset", metavar="LENGTH", help="what the gauge reads on the plate"),
+    ] = None,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
+) -> int:
+    """Height-gauge settings, grouped by the face that stands on the surface plate."""
+    asked = Asked(chosen_units(units), stand=stand, gauge_offset=gauge_offset)
+    return _handed_over("markout", (part, shop), asked, format, output, force)
+
+
+def _handed_over(
     sheet: str,
-    part: Path,
-    shop: str,
+    made_of: tuple[object, ...],
     asked: Asked,
     data_format: str | None,
     output: Path | None,
     force: bool,
-    *,
-    order: str = "tool",
-    given: Askew | None = None,
 ) -> int:
-    """0 when the sheet was handed over, 1 when a stop kept it back."""
+    """0 when the sheet was handed over, 1 when a stop kept it back.
+
+    made_of : part, shop, order and skew, as `prepare` takes them
+    """
     kind = SHEETS[sheet]
     form = chosen_format(data_format, output, kind.forms)
     refuse_at_terminal(form, output)
-    handed = prove(
-        sheet, prepare(part, shop, order, given), form, asked, str(output or kind.called)
-    )
+    handed = prove(sheet, prepare(*made_of), form, asked, str(output or kind.called))  # type: ignore[arg-type]  # in its order
     return hand_over(handed, form, output, force=force, called=WORDS[sheet])
 
 
-def asked(
-    units: str | None,
-    setup: int | None = None,
-    only: str | None = None,
-    from_step: int | None = None,
-    stand: str | None = None,
-    gauge_offset: str | None = None,
-) -> Asked:
-    """The options of a sheet."""
-    return Asked(chosen_units(units), setup, only, from_step, stand, gauge_offset)
-
-
-def run_bench(
-    part: Path,
-    shop: str,
-    asked: Asked,
-    order: str,
-    output: Path,
-    force: bool,
-    given: Askew | None = None,
+def bench(
+    part: PartFile,
+    output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="ends in .html")],
+    shop: ShopName = "metric",
+    units: Units = None,
+    setup: Setup = None,
+    order: Order = "tool",
+    skew: Skew = None,
+    skew_edge: SkewEdge = None,
+    force: Force = False,
 ) -> int:
-    """0 when the page was written, 1 when a stop kept it back."""
+    """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
+    asked, given = Asked(chosen_units(units), setup), askew(skew, skew_edge, setup, units)
     refuse_folder(output)
     if output.suffix.lower() not in PAGES:
-        raise MillprepError(
-            Finding(
-                "stop",
-                "unknown-word",
-                f'the bench page is not written as "{output.suffix}"',
-                f"endings: {', '.join(PAGES)}",
-                file=str(output),
-            )
-        )
+        message = f'the bench page is not written as "{output.suffix}"'
+        endings = f"endings: {', '.join(PAGES)}"
+        raise MillprepError(Finding("stop", "unknown-word", message, endings, file=str(output)))
     handed = prove("bench", prepare(part, shop, order, given), "html", asked, str(output))
     print_findings(handed.findings)
     if handed.data is None:
@@ -87,17 +141,25 @@ def run_bench(
     return _written({output: handed}, force=force)
 
 
-def run_drawing(
-    part: Path,
-    shop: str,
-    units: str | None,
-    setup: int | None,
-    output: Path,
-    template: bool,
-    measured_bars: str | None,
-    force: bool,
+def drawing(
+    part: PartFile,
+    output: Annotated[
+        Path,
+        typer.Option("-o", "--output", metavar="FILE", help="ends in .svg, .pdf, .png or .dxf"),
+    ],
+    shop: ShopName = "metric",
+    units: Units = None,
+    setup: Setup = None,
+    template: Annotated[
+        bool, typer.Option("--template", help="full size, for punching through the paper")
+    ] = False,
+    measured_bars: Annotated[
+        str | None,
+        typer.Option(metavar="X,Y", help="lengths of the printed bars, mm: drawn to correct them"),
+    ] = None,
+    force: Force = False,
 ) -> int:
-    """0 when the drawings were written, 1 when a stop kept them back."""
+    """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
     from millprep.proven.drawing import drawings, purpose_of
     from millprep.proven.program import numbered_path
 
@@ -124,17 +186,17 @@ def _written(files: dict[Path, Handed], *, force: bool) -> int:
     return 0
 
 
-def run_tools(
-    part: Path,
-    shop: str,
-    setup: int | None,
-    data_format: str | None,
-    output: Path | None,
-    force: bool,
+def tools(
+    part: PartFile,
+    shop: ShopName = "metric",
+    setup: Setup = None,
+    format: Format = None,
+    output: Output = None,
+    force: Force = False,
 ) -> int:
-    """The list is given whether or not the check would stop."""
-    form = chosen_format(data_format, output, DATA)
-    handed = tools_list(prepare(part, shop), form, setup)
+    """The tools to pull, in order of use, and what the drawer lacks."""
+    form = chosen_format(format, output, DATA)
+    handed = tools_list(prepare(part, shop), form, setup)  # whether or not the check would stop
     print_findings(handed.findings)
     emit(handed.data or b"", output, force=force)
     return 0

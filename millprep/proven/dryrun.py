@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from millprep.report.dry_run import Report
     from millprep.report.views import Shown
 
+Programs = Sequence[Path | str | tuple[str, bytes]]
+"""Paths, or (name, bytes)."""
+
 
 @frozen
 class DryRun:
@@ -92,8 +95,7 @@ class _Job:
 
 
 def dry_run(
-    files: Sequence[Path | str | tuple[str, bytes]],
-    *,
+    files: Programs,
     part: Part | Path | str | None = None,
     shop: Shop | Path | str = "metric",
     stock: str | None = None,
@@ -101,12 +103,12 @@ def dry_run(
     setup: int = 1,
     units: Units = "mm",
     given: Askew | None = None,
-    against: Sequence[Path | str] = (),
+    *,
+    against: Programs = (),
     progress: Progress | None = None,
 ) -> DryRun:
     """Programs run one after another on the same stock.
 
-    files    : paths, or (name, bytes)
     part     : to compare the holes with; or stock ("60,25,20", "dia 40 x 6") and zero
                ("left,front,top"), in units
     against  : older programs, to be told what these do otherwise
@@ -131,14 +133,14 @@ def dry_run(
 
 
 def _job(
-    files: Sequence[Path | str | tuple[str, bytes]],
-    part: Part | Path | str | None = None,
-    shop: Shop | Path | str = "metric",
-    stock: str | None = None,
-    zero: str | None = None,
-    setup: int = 1,
-    units: Units = "mm",
-    given: Askew | None = None,
+    files: Programs,
+    part: Part | Path | str | None,
+    shop: Shop | Path | str,
+    stock: str | None,
+    zero: str | None,
+    setup: int,
+    units: Units,
+    given: Askew | None,
 ) -> _Job:
     if part is not None and stock is not None:
         raise _refusal(
@@ -157,7 +159,7 @@ def _refusal(message: str, remedy: str, file: str | None = None) -> MillprepErro
     return MillprepError(Finding("stop", kind, message, remedy, file=file))
 
 
-def _read(programs: Sequence[Path | str | tuple[str, bytes]]) -> list[tuple[str, bytes]]:
+def _read(programs: Programs) -> list[tuple[str, bytes]]:
     """(name, bytes) of programs; files are read."""
     return [
         one if isinstance(one, tuple) else (str(one), _program_bytes(Path(one))) for one in programs
@@ -247,15 +249,15 @@ def _against(report: Report, old: Report) -> Comparison:
     return compare_runs(report.runs, old.runs, report.holes, old.holes, report.time_s, old.time_s)
 
 
-def traced(files: Sequence[Path | str], tell: Callable[[str], None], **given: Any) -> list[Finding]:
+def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Finding]:
     """Each act of each program told as a line of JSON, instead of a report; what was found.
 
-    given : part, shop, stock, zero, setup, units and given, as `dry_run` takes them
+    asked : part, shop, stock, zero, setup, units and given, as `dry_run` takes them
     """
     from millprep.reading.gcode import read_program
     from millprep.reading.gcode.trace import JsonTrace
 
-    job = _job(files, **given)
+    job = _job(files, *asked)
     shop, bench = job.shop, job.bench
     findings: list[Finding] = []
     for name, data in job.programs:

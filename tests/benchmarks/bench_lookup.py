@@ -12,7 +12,7 @@ CASES = {
     "bare Python start-up": "pass",
     "import typer": "import typer",
     "lookup M6 as a call": "from millprep.lookup import lookup; lookup('M6')",
-    "lookup M6 as a page": "from millprep.cli.lookup import run; run(['M6'], None, None, False)",
+    "lookup M6 as a page": "from millprep.cli.lookup import lookup; lookup(['M6'])",
     "millprep lookup M6": "from millprep.cli import main; main(['lookup', 'M6'])",
 }
 
