@@ -127,12 +127,19 @@ class Document:
 
 
 class Sayer:
-    """Fills the templates of one sheet."""
+    """Fills the templates of one sheet.
+
+    A slot of a few words that is not spoken of says the first of them.
+    """
 
     def __init__(self, sheet: str) -> None:
         self.sheet = sheet
 
     def __call__(self, slug: str, /, **slots: Any) -> Sentence:
+        for cell in templates(self.sheet)[slug].cells:
+            for piece in cell:
+                if isinstance(piece, Slot) and piece.words and not piece.counts:
+                    slots.setdefault(piece.name, piece.words[0])
         return Sentence(self.sheet, slug, slots)
 
     def field(self, label: str, *sentences: Sentence | None, **slots: Any) -> Field:

@@ -36,7 +36,7 @@ def hand_sentence(part: Part, face: Face) -> Sentence | None:
     test, needs_sizes = hand_test(part, face)
     if test is None:
         return _by_faces(part, face)
-    sizes = drawing = None
+    sizes = drawing = ""
     if needs_sizes:
         sizes = " Look when they are drilled: their places alone are alike on both hands."
     elif not test.is_unmistakable:
@@ -53,10 +53,10 @@ def _ways(is_clockwise: bool) -> dict[str, str]:
 def _by_faces(part: Part, face: Face) -> Sentence:
     """What to say where the holes of one face are their own mirror image."""
     if has_no_hand(part):
-        return _say("hand-its-own-mirror", hands="no")
+        return _say("hand-its-own-mirror")
     corner = faces_of_corner(part)
     if corner is None:
-        return _say("hand-by-names", face=face, shows="cannot")
+        return _say("hand-by-names", face=face)
     faces, is_clockwise = corner
     counts = _counts(part)
     counted = [{"face": one, "count": counts[one]} for one in faces]

@@ -36,7 +36,7 @@ def stock_sentence(say: Sayer, part: Part, figures: Figures) -> Sentence:
     across = 1 if stock.axis == 0 else 0
     sizes = shown(stock.size_mm[across], stock.size_mm[stock.axis])
     bore = None if stock.bore_mm is None else shown(stock.bore_mm)[0]
-    return say("stock-disc", shape="dia", sizes=sizes, bore=bore, **slots)
+    return say("stock-disc", sizes=sizes, bore=bore, **slots)
 
 
 def remarks_field(say: Sayer, findings: Iterable[Finding]) -> Field | None:

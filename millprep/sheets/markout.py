@@ -76,7 +76,7 @@ def make_mark_sheet(
         for number, one in enumerate(standings, 1)
     ]
     page = Page(
-        _say("title", part=part.name, standing_count=count),
+        _say("markout-title", part=part.name, standing_count=count),
         heading_of(_say, part, Figures(units, shop.readout)),
         (Section(opening), *stands, _punch(crosses, units), _closing(part, crosses, units, found)),
     )
@@ -118,16 +118,16 @@ def _standing(number: int, count: int, one: Standing, units: Units, offset_mm: f
 
 def _words(one: Standing, count: int, units: Units, offset_mm: float) -> Iterator[Sentence]:
     face, up = one.face, OPPOSITE[one.face]
-    yield _say("stand", of=count, face=face, up=up, where="up", ink=one.inked)
+    yield _say("stand", of=count, face=face, up=up, ink=one.inked)
     if one.is_datum:
         yield _say("stand-datum", face=face)
     if one.centre_mm is not None:
         at = _gauge(one.centre_mm + offset_mm, units)
-        yield _say("stand-centre", centre=at, share="half", face=face, up=up, lines="two")
+        yield _say("stand-centre", centre=at, face=face, up=up)
     elif not one.is_datum:
-        yield _say("stand-far", up=up, where="up")
+        yield _say("stand-far", up=up)
     if one.is_round:
-        yield _say("stand-rim", face=face, point="lowest")
+        yield _say("stand-rim", face=face)
 
 
 def _rows(height: Height, units: Units, offset_mm: float) -> Iterator[Row]:

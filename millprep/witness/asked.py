@@ -8,10 +8,11 @@ from collections.abc import Callable, Iterator, Sequence
 
 from millprep.base.findings import Finding
 from millprep.model.part import Part
-from millprep.reading.pages.lines import ReadPage, ReadSheet
+from millprep.reading.pages.lines import ReadPage, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.reference.materials import material_named
+from millprep.witness.questions import QUESTIONS
 
 REPORT = "the sheet does not agree with the part file; please report it"
 _SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
@@ -80,6 +81,15 @@ def check_heading_of(
         found = Counter((s["severity"], _plain(s["message"])) for s in whole.all("remark"))
         if wanted != found:
             yield complain(f"REMARKS has {found.total()} remarks of {wanted.total()}", title)
+
+
+def check_sound_words(section: ReadSection, complain: Complain) -> Iterator[Finding]:
+    """Slots that have one sound word say that."""
+    for said in section.said:
+        for name, question in QUESTIONS.get(said.slug, {}).items():
+            shown = said.slots.get(name)
+            if question.startswith("= ") and shown not in (None, question[2:]):
+                yield complain(f"{said.text}: {name} is {shown}, not {question[2:]}", said)
 
 
 def _check_stock(said: Said, part: Part, sheet: ReadSheet, complain: Complain) -> Iterator[Finding]:

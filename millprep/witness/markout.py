@@ -16,7 +16,7 @@ from millprep.reading.pages.forms import SheetForm, read_sheet
 from millprep.reading.pages.lines import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.slots import Said, names_by_letters
-from millprep.witness.asked import check_heading_of, complaint, unreadable
+from millprep.witness.asked import check_heading_of, check_sound_words, complaint, unreadable
 from millprep.witness.hand import check_hands
 
 _ENDS = {
@@ -113,6 +113,8 @@ def _standings(marks: _Marks) -> Iterator[_Standing]:
             rows = [row for row in section.rows if row.table == "lines"]
             if stand is None and not rows:
                 continue
+            if stand is None and marks.is_whole:
+                raise UnreadableSheet("a standing that does not say how it stands", rows[0].line)
             said = stand or rows[0].said
             yield _Standing(
                 said.face("face" if stand else "face_down"), tuple(_set(rows)), said, section
@@ -165,8 +167,8 @@ def _standing_words(marks: _Marks, standing: _Standing) -> Iterator[tuple[str, S
     """What the sentences of a standing say otherwise than the part."""
     face, stand, part = standing.face, standing.said, marks.part
     axis = _ENDS[face][0]
-    if stand.face("up") != _FAR[face] or stand["where"] != "up":
-        yield f"{stand['up']} cannot be {stand['where']}", stand
+    if stand.face("up") != _FAR[face]:
+        yield f"{stand['up']} cannot be up", stand
     if {*stand.faces("ink")} != {row.said.face("face") for _, row in standing.rows}:
         yield "the faces to scribe on are not those of its lines", stand
     datum = part.datum[axis]
@@ -178,7 +180,6 @@ def _standing_words(marks: _Marks, standing: _Standing) -> Iterator[tuple[str, S
         "stand-rim": is_rim,
     }
     right = {"face": face, "up": _FAR[face]}
-    words = {"where": "up", "share": "half", "lines": "two", "point": "lowest"}
     for slug, is_due in wanted.items():
         found = standing.section.all(slug)
         if len(found) != is_due:
@@ -186,8 +187,6 @@ def _standing_words(marks: _Marks, standing: _Standing) -> Iterator[tuple[str, S
         for said in found:
             for name in said.slots:
                 if name in right and said.face(name) != right[name]:
-                    yield f"{name} is {said[name]}", said
-                if name in words and said[name] != words[name]:
                     yield f"{name} is {said[name]}", said
     half = part.stock.size_mm[axis] / 2 + marks.offset_mm
     for said in standing.section.all("stand-centre"):
@@ -274,6 +273,7 @@ def _check_whole(
         is_count = abs(said.mm("gauge_count") - count_mm) < _SLACK_MM
         if not is_count or abs(said.mm("half_line") - _HALF_LINE_MM) > _SLACK_MM:
             yield complain(f"ASSUMED says {said.text}", said)
+    yield from check_sound_words(whole, complain)
     yield from check_hands(whole, part, faces, complain)
     rows = [row.said for row in whole.rows if row.table == "punch"]
     if Counter((row["hole"], row.face("face")) for row in rows) != crosses:

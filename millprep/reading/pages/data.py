@@ -150,8 +150,8 @@ def _compare(said: Said, named: Mapping[str, Any]) -> None:
 
 def _agree(units: Units, name: str, text: Any, named: Mapping[str, Any]) -> bool:
     value = named[name]
-    if text is None or value is None:
-        return text is value
+    if not text or value in (None, ""):
+        return not text and value in (None, "")
     if isinstance(text, list):
         if not isinstance(value, list) or len(text) != len(value):
             return False

@@ -134,7 +134,7 @@ class _Pattern:
 
     def _values(self, slot: Slot) -> str:
         if slot.words:
-            return "|".join(re.escape(word) for word in slot.words)
+            return "|".join(map(re.escape, sorted(slot.words, key=len, reverse=True)))
         if slot.part:
             inner = templates(self.sheet)[slot.part].cells[0]
             one = _Pattern(self.sheet, (inner,), self.names).regex.pattern

@@ -1,0 +1,151 @@
+"""Documents with a slot changed or a sentence left out: what a broken writer would hand over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from decimal import Decimal
+from typing import Any
+
+from millprep.base.records import replace
+from millprep.base.wording import Slot, templates
+from millprep.model.part import FACES
+from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Shown, Table
+
+Change = Callable[[Sentence], Sentence | None]
+SIDES = ("left hand", "right hand", "towards you", "away")
+
+
+def sentences_of(document: Document) -> list[Sentence]:
+    """Every sentence, label, title, head and row."""
+    found: list[Sentence] = []
+
+    def look(sentence: Sentence) -> Sentence:
+        found.append(sentence)
+        return sentence
+
+    mapped(document, look)
+    return found
+
+
+def mapped(document: Document, change: Change) -> Document:
+    """The document with each sentence changed; one that becomes None is left out."""
+    pages = tuple(_page(page, change) for page in document.pages)
+    foot = tuple(_section(one, change) for one in document.foot)
+    return replace(document, pages=pages, foot=foot)
+
+
+def _page(page: Page, change: Change) -> Page:
+    return replace(
+        page,
+        title=change(page.title) or page.title,
+        heading=tuple(_kept(page.heading, change)),
+        sections=tuple(_section(one, change) for one in page.sections),
+    )
+
+
+def _kept(sentences: tuple[Sentence, ...], change: Change) -> Iterator[Sentence]:
+    for one in sentences:
+        if (made := change(one)) is not None:
+            yield made
+
+
+def _section(section: Section, change: Change) -> Section:
+    items = (_item(item, change) for item in section.items)
+    return replace(section, items=tuple(item for item in items if item is not None))
+
+
+def _item(item: Any, change: Change) -> Any:
+    if isinstance(item, Section):
+        return _section(item, change)
+    if isinstance(item, Field):
+        sentences = tuple(_kept(item.sentences, change))
+        label = change(item.label) or item.label
+        return replace(item, label=label, sentences=sentences) if sentences else None
+    assert isinstance(item, Table)
+    head = item.head and (change(item.head) or item.head)
+    rows = tuple(_row(row, cells, change) for row in item.rows if (cells := change(row.cells)))
+    return replace(item, head=head, rows=rows) if rows else None
+
+
+def _row(row: Row, cells: Sentence, change: Change) -> Row:
+    also = {name: cells.slots.get(name, value) for name, value in row.also.items()}
+    return replace(row, cells=cells, below=tuple(_kept(row.below, change)), also=also)
+
+
+def slots_in(document: Document) -> dict[tuple[str, str], int]:
+    """Every slot that something is said in, as (template, slot), and how often."""
+    found: dict[tuple[str, str], int] = {}
+    for sentence in sentences_of(document):
+        for slot in sentence.template.slots:
+            if sentence.slots.get(slot.name) not in (None, "", ()) and not slot.counts:
+                key = sentence.slug, slot.name
+                found[key] = found.get(key, 0) + 1
+    return found
+
+
+def with_slot_changed(document: Document, slug: str, name: str, which: int = 0) -> Document:
+    """One of the sentences of a template, by its place among them, says another thing there."""
+    seen = -1
+
+    def change(sentence: Sentence) -> Sentence:
+        nonlocal seen
+        if sentence.slug != slug or sentence.slots.get(name) in (None, "", ()):
+            return sentence
+        seen += 1
+        if seen != which:
+            return sentence
+        slot = next(one for one in sentence.template.slots if one.name == name)
+        other = another(sentence.sheet, slot, sentence.slots[name])
+        return replace(sentence, slots={**sentence.slots, name: other})
+
+    return mapped(document, change)
+
+
+def without(document: Document, slug: str) -> Document:
+    """Every sentence of a template left out."""
+    return mapped(document, lambda one: None if one.slug == slug else one)
+
+
+def another(sheet: str, slot: Slot, value: Any) -> Any:
+    """Another value that the slot could say as well."""
+    if slot.part:
+        inner = templates(sheet)[slot.part].slots[0]
+        first = dict(value[0])
+        return [{**first, inner.name: another(sheet, inner, first[inner.name])}, *value[1:]]
+    if slot.joint is not None:
+        return [_another(slot, value[0]), *value[1:]]
+    return _another(slot, value)
+
+
+def _another(slot: Slot, value: Any) -> Any:
+    if slot.words:
+        return next(word for word in slot.words if word != value)
+    if slot.kind == "faces":
+        return tuple(value[1:]) or tuple(face for face in FACES if face not in value)[:1]
+    if slot.kind in ("face", "zero"):
+        return next(face for face in FACES if face != value)
+    if slot.kind == "side":
+        return next(side for side in SIDES if side != value)
+    if slot.kind == "axis":
+        return "Y" if value == "X" else "X"
+    if slot.kind == "mark":
+        return "0" + str(value)[1:] if str(value)[:1] != "0" else "1" + str(value)[1:]
+    if slot.kind == "count":
+        return int(value) + 1
+    if slot.kind in ("figure", "length", "number", "angle"):
+        return _another_figure(value)
+    if slot.kind == "rule":
+        return "9 mm" if str(value).endswith("mm") else "9 in"
+    return f"{value} other"
+
+
+def _another_figure(value: Any) -> Any:
+    """Three times as much, and three more: no slip of rounding."""
+    figure, _, unit = str(value).partition(" ")
+    other = Decimal(figure) * 3 + 3
+    text = f"{other} {unit}".strip()
+    exact_mm = value.exact_mm if isinstance(value, Shown) else None
+    return text if exact_mm is None else Shown(text, exact_mm * 3 + (76.2 if unit == "in" else 3))
+
+
+Slots = Mapping[str, Any]
