@@ -176,14 +176,20 @@ class WordError(ValueError):
 
     message : what was given and why it is refused
     remedy  : what would be accepted
-    inside  : the index of the member that it is about, where a list was read
+    inside  : keys and indices that lead to it from what was read
+    kind    : of the finding that is made of it; empty where its place decides
     """
 
-    def __init__(self, message: str, remedy: str = "", inside: tuple[int, ...] = ()) -> None:
+    kind = ""
+
+    def __init__(
+        self, message: str, remedy: str = "", inside: tuple[str | int, ...] = (), kind: str = ""
+    ) -> None:
         super().__init__(message)
         self.message = message
         self.remedy = remedy
         self.inside = inside
+        self.kind = kind or self.kind
 
 
 def refusal_of(error: MillprepError | WordError) -> MillprepError:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from millprep.base.bounds import MOST_HOLES
+from millprep.base.bounds import LONGEST_NAME, MOST_HOLES
 from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.records import replace
 from millprep.base.units import Units, read_length, shown
@@ -24,9 +24,10 @@ from millprep.infiles.assembly_schema import AssemblyTable, MemberTable
 from millprep.infiles.faults import Faults
 from millprep.infiles.part_file import read_part
 from millprep.infiles.text import Reader, read_document
-from millprep.infiles.wording import accepted
+from millprep.infiles.wording import accepted, at_key, led_by
 from millprep.model.assembled import Assembly, Edge, Member
 from millprep.model.part import FACES, Face, Part
+from millprep.model.shop import PositionMethod
 
 _EDGE_FORM = 'write edges = { left = "left", front = ["front", 12] }'
 
@@ -43,22 +44,20 @@ def read_assembly(
     data = document.data
     faults = Faults(document, AssemblyTable)
     _refuse_part(data, faults)
-    units: Units = "inch" if str(data.get("units", "")).strip().lower() == "inch" else "mm"
-    table = faults.validated(AssemblyTable, data, (), {"units": units})
+    table = faults.validated(AssemblyTable, data, ())
     made_by = table.made_by if table is not None else "readout"
-    members, notes = _Members(faults, units, read).read(data.get("members"), made_by)
+    members, notes = _Members(faults, read).read(data.get("members"), made_by)
     if table is None or not members:
         _raise(faults)
     assert table is not None
-    bench = (faults, units, members)
     assembly = Assembly(
         name=table.assembly,
-        units=units,
+        units=faults.units,
         members=tuple(members.values()),
-        joints=read_joints(*bench, _array(data, "joint", faults)),
-        shared=read_shared(*bench, _array(data, "shared", faults)),
-        stacks=read_stacks(*bench, _array(data, "reamed_together", faults)),
-        pairs=read_pairs(*bench, _array(data, "handed_pair", faults)),
+        joints=read_joints(faults, members),
+        shared=read_shared(faults, members),
+        stacks=read_stacks(faults, members),
+        pairs=read_pairs(faults, members),
         note=table.note,
         path=document.path,
         mark=document.mark,
@@ -91,42 +90,22 @@ def _refuse_part(data: dict[str, Any], faults: Faults) -> None:
         faults.raise_if_any()
 
 
-def _array(data: dict[str, Any], key: str, faults: Faults) -> list[Any]:
-    value = data.get(key, [])
-    if isinstance(value, list):
-        return value
-    what = "in single brackets" if isinstance(value, dict) else shown(value)
-    faults.add(
-        "bad-value",
-        (key,),
-        f"{key} is given {what}",
-        f"write [[{key}]], in double brackets, above each",
-    )
-    return []
-
-
 class _Members:
     """Reads the members, each part file once."""
 
-    def __init__(self, faults: Faults, units: Units, read: Reader) -> None:
-        self.faults, self.units, self.read_document = faults, units, read
+    def __init__(self, faults: Faults, read: Reader) -> None:
+        self.faults, self.read_document = faults, read
         self.folder = Path(faults.document.path).parent
         self.parts: dict[Path, Part | None] = {}
         self.notes: list[Finding] = []
         self.findings: list[Finding] = []
         self._holes = 0
 
-    def read(self, raw: Any, made_by: str) -> tuple[dict[str, Member], list[Finding]]:
-        if raw is None:
-            return {}, []
-        if not isinstance(raw, dict):
-            self.faults.add(
-                "bad-value",
-                ("members",),
-                f"members is {shown(raw)}",
-                'write [members] and below it a line for each: cover = "cover.toml"',
-            )
-            return {}, []
+    def read(self, raw: Any, made_by: PositionMethod) -> tuple[dict[str, Member], list[Finding]]:
+        if raw is not None and not isinstance(raw, dict):
+            remedy = 'write [members] and below it a line for each: cover = "cover.toml"'
+            self.faults.add("bad-value", ("members",), f"members is {shown(raw)}", remedy)
+        raw = raw if isinstance(raw, dict) else {}
         made = {name: self._member(name, value, made_by) for name, value in raw.items()}
         members: dict[str, Member] = {}
         for name, member in made.items():
@@ -138,58 +117,47 @@ class _Members:
             members[name] = replace(member, on=on)
             self._refuse_lost(members[name], members)
         self.faults.findings.extend(self.findings)
-        self.faults.raise_if_any()
+        if made:
+            self.faults.raise_if_any()
         return members, self.notes
 
     def _is_free(self, name: str, member: Member, members: dict[str, Member]) -> bool:
         """Whether no other member has the name; capitals and blanks make no difference."""
         other = next((m for m in members if m.casefold() == member.name.casefold()), None)
         if other is not None:
-            self.faults.add(
-                "duplicate-name",
-                ("members", name),
-                f'"{other}" is a member already',
-                "give each its own name; capitals make no difference",
-            )
+            remedy = "give each its own name; capitals make no difference"
+            message = f'"{other}" is a member already'
+            self.faults.add("duplicate-name", ("members", name), message, remedy)
         return other is None
 
-    def _member(self, name: str, value: Any, made_by: str) -> Member | None:
+    def _member(self, name: str, value: Any, made_by: PositionMethod) -> Member | None:
         path = ("members", name)
-        folded = " ".join(name.split())
-        if not folded or ":" in name or len(folded) > 40:
-            self.faults.add(
-                "bad-value",
-                path,
-                "its name cannot be used",
-                "give up to 40 letters without a colon",
+        words = " ".join(name.split())
+        with self.faults.noting(path, "bad-value"):
+            if not words or ":" in name or len(words) > LONGEST_NAME:
+                remedy = f"give up to {LONGEST_NAME} letters without a colon"
+                raise WordError("its name cannot be used", remedy)
+            data = {"part": value} if isinstance(value, str) else value
+            table = self.faults.validated(MemberTable, data, path)
+            part = self._part(name, table.part) if table is not None else None
+            if table is None or part is None:
+                return None
+            with at_key("on"):
+                on, on_face = _lies_on(table.on)
+            with at_key("edges"):
+                edges = tuple(_edges(table.edges, self.faults.units))
+            return Member(
+                words,
+                table.part,
+                part,
+                table.made_by or made_by,
+                table.face,
+                on,
+                on_face,
+                edges,
+                self.faults.line(path),
             )
-            return None
-        data = {"part": value} if isinstance(value, str) else value
-        table = self.faults.validated(MemberTable, data, path, {"units": self.units})
-        if table is None:
-            return None
-        part = self._part(name, table.part)
-        if part is None:
-            return None
-        try:
-            on, on_face = _lies_on(table.on)
-            edges = tuple(_edges(table.edges, self.units))
-        except WordError as error:
-            key = "on" if error.message.startswith("on") else "edges"
-            self.faults.add("bad-value", (*path, key), error.message, error.remedy)
-            return None
-        line = self.faults.document.positions.line(path)
-        return Member(
-            folded,
-            table.part,
-            part,
-            table.made_by or made_by,  # type: ignore[arg-type]  # the schema has read the word
-            table.face,
-            on,
-            on_face,
-            edges,
-            line,
-        )
+        return None
 
     def _part(self, name: str, file: str) -> Part | None:
         path = self.folder / file
@@ -230,22 +198,15 @@ class _Members:
         """What `face`, `on` and `edges` name is there, and they are given together."""
         path = ("members", member.name)
         if member.on is None:
-            for key, is_given in (("face", member.face is not None), ("edges", member.edges)):
-                if is_given:
-                    self.faults.add(
-                        "missing-key",
-                        (*path, key),
-                        f"{key} without on",
-                        'say what it lies on: on = "base: top"',
-                    )
+            for key in ("face", "edges"):
+                if getattr(member, key):
+                    remedy = 'say what it lies on: on = "base: top"'
+                    self.faults.add("missing-key", (*path, key), f"{key} without on", remedy)
         elif member.on not in members or member.on == member.name:
             others = [name for name in members if name != member.name]
-            self.faults.add(
-                "unknown-word",
-                (*path, "on"),
-                f"on: there is no other member {shown(member.on)}",
-                accepted(others, member.on),
-            )
+            message = f"on: there is no other member {shown(member.on)}"
+            remedy = accepted(others, member.on)
+            self.faults.add("unknown-word", (*path, "on"), message, remedy)
 
 
 def _lies_on(words: str | None) -> tuple[str | None, Face | None]:
@@ -253,16 +214,16 @@ def _lies_on(words: str | None) -> tuple[str | None, Face | None]:
         return None, None
     member, colon, face = words.rpartition(":")
     if not colon:
-        raise WordError(f"on: {shown(words)} does not name a face", 'write on = "base: top"')
-    return " ".join(member.split()), _face(face.strip(), "on: ")
+        raise WordError(f"{shown(words)} does not name a face", 'write on = "base: top"')
+    return " ".join(member.split()), _face(face.strip())
 
 
-def _face(word: object, before: str = "") -> Face:
+def _face(word: object) -> Face:
     text = word.strip().lower() if isinstance(word, str) else ""
     for face in FACES:
         if face == text:
             return face
-    raise WordError(f"{before}{shown(word)} is no face", accepted(FACES, text))
+    raise WordError(f"{shown(word)} is no face", accepted(FACES, text))
 
 
 def _edges(value: Any, units: Units) -> Iterator[Edge]:
@@ -270,13 +231,11 @@ def _edges(value: Any, units: Units) -> Iterator[Edge]:
     if value is None:
         return
     if not isinstance(value, dict) or not value:
-        raise WordError(f"edges: {shown(value)} is no table of faces", _EDGE_FORM)
+        raise WordError(f"{shown(value)} is no table of faces", _EDGE_FORM)
     for name, other in value.items():
         pair = [other, 0] if isinstance(other, str) else other
-        if not isinstance(pair, list) or len(pair) != 2:
-            raise WordError(f"edges: {name}: {shown(other)} is no face and distance", _EDGE_FORM)
-        try:
-            distance = float(read_length(pair[1], units))
-        except WordError as error:
-            raise WordError(f"edges: {name}: {error.message}", error.remedy) from None
-        yield Edge(_face(name, "edges: "), _face(pair[0], f"edges: {name}: "), distance)
+        with led_by(name):
+            if not isinstance(pair, list) or len(pair) != 2:
+                raise WordError(f"{shown(other)} is no face and distance", _EDGE_FORM)
+            distance, other_face = float(read_length(pair[1], units)), _face(pair[0])
+        yield Edge(_face(name), other_face, distance)

@@ -12,13 +12,13 @@ from typing import Any
 from millprep.base.findings import WordError
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length, shown
-from millprep.infiles.assembly_schema import HolesTable
 from millprep.infiles.wording import UnknownWordError, accepted, known_here
 from millprep.model.assembled import Member, Place
 from millprep.model.part import FACE_AXIS, FACES, OPPOSITE, Face, Hole
 from millprep.reference.fits import ACCEPTED_SHAFTS, SHAFT_CLASSES
 
 FORM = 'write "cover: cover screw", the member and its hole or pattern'
+_KEYS = ("holes", "face", "pin")
 _NUMBERS = re.compile(r"(?P<group>.*?)(?P<numbers>(?:\s+|\s*,\s*)\d+(?:\s*,\s*\d+)*)")
 
 
@@ -49,12 +49,10 @@ class Places:
         )
 
     def _table(self, value: dict[str, Any]) -> tuple[Any, Face | None, str | None]:
-        unknown = [key for key in value if key not in HolesTable.model_fields]
+        unknown = [key for key in value if key not in _KEYS]
         if unknown:
-            raise UnknownWordError(
-                f"the key {shown(unknown[0])} is not known",
-                known_here(["holes", "face", "pin"], ""),
-            )
+            remedy = known_here(_KEYS, "")
+            raise UnknownWordError(f"the key {shown(unknown[0])} is not known", remedy)
         face = value.get("face")
         known = next((each for each in FACES if each == face), None)
         if face is not None and known is None:

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from typing import Annotated, Any, ClassVar
 
-from pydantic import BeforeValidator, Field, StrictBool
+from pydantic import Field, StrictBool
 
+from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import Name, ReadBy, Room, Size, Table, Text, as_list, fault, one_of
+from millprep.infiles.fields import Name, OneOf, ReadBy, Room, Size, Some, Table, Text
 from millprep.infiles.part_words import FaceWord, Names
-from millprep.model.shop import POSITION_METHODS, PositionMethod
+from millprep.model.shop import PositionMethod
 
-MethodWord = Annotated[PositionMethod, one_of(*POSITION_METHODS)]
 _MOST_WASHERS = 10
 
 
@@ -22,7 +22,8 @@ def _washers(value: object) -> int:
     if isinstance(value, bool):
         return int(value)
     if not isinstance(value, int) or not 0 <= value <= _MOST_WASHERS:
-        raise fault(f"{shown(value)} is no number of washers", "give true, or how many: 0 to 10")
+        remedy = f"give true, or how many: 0 to {_MOST_WASHERS}"
+        raise WordError(f"{shown(value)} is no number of washers", remedy)
     return value
 
 
@@ -36,15 +37,7 @@ class MemberTable(Table):
     face: FaceWord | None = None
     on: Text | None = None
     edges: Any = None
-    made_by: MethodWord | None = None
-
-
-class HolesTable(Table):
-    """Holes of a member, where more is said of them than their name."""
-
-    holes: Annotated[Text, Field(description='write holes = "cover: cover screw"')]
-    face: FaceWord | None = None
-    pin: Text | None = None
+    made_by: OneOf[PositionMethod] | None = None
 
 
 class JointTable(Table):
@@ -54,16 +47,16 @@ class JointTable(Table):
     screw: Text | None = None
     stud: Text | None = None
     pin: Any = None
-    through: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
+    through: Some[Any] = ()
     into: Any = None
     nut: StrictBool = False
     washers: Washers = 0
     nut_washers: Washers = 0
     may_come_out: StrictBool = False
-    press: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
-    slide: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
-    pivot: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
-    clear: Annotated[tuple[Any, ...], BeforeValidator(as_list)] = ()
+    press: Some[Any] = ()
+    slide: Some[Any] = ()
+    pivot: Some[Any] = ()
+    clear: Some[Any] = ()
     measured: dict[str, Size] = Field(default_factory=dict)
     allow: Names = ()
 
@@ -96,8 +89,8 @@ class AssemblyTable(Table):
     """The top of the file. The tables below it are validated one by one."""
 
     assembly: Annotated[Name, Field(description='write assembly = "Twin engine"')]
-    units: Annotated[Units, one_of("mm", "inch")] = "mm"
-    made_by: MethodWord = "readout"
+    units: OneOf[Units] = "mm"
+    made_by: OneOf[PositionMethod] = "readout"
     note: Text = ""
     members: Annotated[
         Any, Field(description='add [members] with a line for each: cover = "cover.toml"')

@@ -1,17 +1,19 @@
 """Tools of a shop file: single sizes, ranges of sizes and taps, as `Tool`.
 
-Raises WordError for what contradicts itself. Imports layers 0 to 2.
+What contradicts itself is noted. Imports layers 0 to 2.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from fractions import Fraction
-from typing import Any, TypeVar
+from typing import Any
 
 from millprep.base.bounds import MOST_TOOLS
 from millprep.base.findings import WordError
 from millprep.base.units import MM_PER_INCH
+from millprep.infiles.faults import Faults
+from millprep.infiles.positions import Path
 from millprep.infiles.shop_schema import (
     CabinetTable,
     CutterTable,
@@ -39,60 +41,61 @@ from millprep.model.tools import (
 )
 from millprep.reference.drills import Drill as Size
 from millprep.reference.drills import drills, jobber_flute_mm
+from millprep.reference.threads import Thread
 from millprep.sizes import read_drill
 
 REAMER_LEAD_MM = 1.0  # 45 degree lead of a machine reamer, 0.5 to 1.5 mm, common practice
 _HAND_SET_THREADS = (4.0, 2.0)  # a bare thread stands for a second (plug) and a bottoming tap
 _SAME_MM = 1e-6
 
-_Kind = TypeVar("_Kind", bound=Cutter)
+_LISTS: dict[str, type[Cutter]] = {
+    "drills": Drill, "reamers": Reamer, "spot_drills": SpotDrill, "countersinks": Countersink,
+    "counterbores": Counterbore, "end_mills": EndMill,
+}  # fmt: skip
 
-Report = Callable[[str, int, WordError], None]
-"""Is told of a fault: list of the cabinet, index in it, what is wrong."""
 
-
-def read_cabinet(table: CabinetTable, report: Report) -> Cabinet:
+def read_cabinet(faults: Faults, table: CabinetTable) -> Cabinet:
     """The drawer, each list ascending in diameter and without doubles."""
-
-    def cutters(name: str, kind: type[_Kind]) -> tuple[_Kind, ...]:
-        return _ascending(_tools(getattr(table, name), kind, name, report))
-
-    taps = _ascending(tap for each in table.taps for tap in _taps(each))
-    return Cabinet(
-        drills=cutters("drills", Drill),
-        reamers=cutters("reamers", Reamer),
-        taps=tuple(sorted(taps, key=lambda tap: (tap.diameter_mm, -(tap.lead_threads or 0.0)))),
-        spot_drills=cutters("spot_drills", SpotDrill),
-        countersinks=cutters("countersinks", Countersink),
-        counterbores=cutters("counterbores", Counterbore),
-        end_mills=cutters("end_mills", EndMill),
-    )
+    lists: dict[str, Any] = {
+        name: _ascending(_tools(faults, getattr(table, name), kind, ("cabinet", name)))
+        for name, kind in _LISTS.items()
+    }
+    taps = sorted(dict.fromkeys(tap for each in table.taps for tap in _taps(each)), key=_by_size)
+    return Cabinet(taps=tuple(taps), **lists)
 
 
-def read_pins(table: InstrumentsTable, report: Report) -> tuple[Cutter, ...]:
+def _by_size(tap: Tap) -> tuple[float, float]:
+    """Of one size the longest lead first."""
+    assert tap.lead_threads is not None
+    return tap.diameter_mm, -tap.lead_threads
+
+
+def read_pins(faults: Faults, table: InstrumentsTable) -> tuple[Cutter, ...]:
     """The gauge pins, ascending and without doubles."""
-    return _ascending(_tools(table.pins, Drill, "pins", report))
+    return _ascending(_tools(faults, table.pins, Drill, ("instruments", "pins")))
 
 
-def _ascending(tools: Iterable[_Kind]) -> tuple[_Kind, ...]:
+def _ascending(tools: Iterable[Cutter]) -> tuple[Cutter, ...]:
     return tuple(sorted(dict.fromkeys(tools), key=lambda tool: tool.diameter_mm))
 
 
 def _tools(
-    tables: tuple[CutterTable, ...], kind: type[_Kind], name: str, report: Report
-) -> Iterator[_Kind]:
+    faults: Faults, tables: tuple[CutterTable, ...], kind: type[Cutter], path: Path
+) -> Iterator[Cutter]:
     count = 0
     for index, table in enumerate(tables):
         try:
             _refuse_another_end(kind, table)
             sizes = _sizes(table)
+            count += len(sizes)
+            if count > MOST_TOOLS:
+                raise WordError("one too many", f"at most {MOST_TOOLS:,} in a list")
         except WordError as error:
-            report(name, index, error)
+            message = f"{path[-1]}: entry {index + 1} is {error.message}"
+            faults.add("contradiction", (*path, index), message, error.remedy)
+            if count > MOST_TOOLS:
+                return
             continue
-        count += len(sizes)
-        if count > MOST_TOOLS:
-            report(name, index, WordError("one too many", f"at most {MOST_TOOLS:,} in a list"))
-            return
         for size in sizes:
             yield _tool(kind, size, table)
 
@@ -139,18 +142,13 @@ def _exact(value: float) -> Fraction:
     return Fraction(value).limit_denominator(10_000)
 
 
-def _tool(kind: type[_Kind], size: Size, table: CutterTable) -> _Kind:
-    flute = table.flute
-    if flute is None and kind is Drill:
-        flute = jobber_flute_mm(size.diameter_mm)
-    return kind(
-        size.designation,
-        size.diameter_mm,
-        flute_mm=flute,
-        length_mm=table.length or 0.0,
-        is_carbide=table.carbide,
-        **_end(kind, table.point_angle, table.tip_flat, table.lead),
-    )
+def _tool(kind: type[Cutter], size: Size, table: CutterTable) -> Cutter:
+    made = table.fields_of(kind)
+    if kind is Drill:
+        made.setdefault("flute_mm", jobber_flute_mm(size.diameter_mm))
+    made |= _end(kind, table.point_angle, table.tip_flat, table.lead)
+    made |= {"words": size.designation, "diameter_mm": size.diameter_mm}
+    return kind(**made, is_carbide=table.carbide)
 
 
 def _end(
@@ -183,18 +181,21 @@ def _refuse_another_end(kind: type[Tool], table: CutterTable | ToolTable) -> Non
 
 
 def _taps(table: TapTable) -> Iterator[Tap]:
-    thread = table.thread
     for lead in _HAND_SET_THREADS if table.lead is None else (table.lead,):
-        yield Tap(
-            thread.designation,
-            thread.major_mm,
-            pitch_mm=thread.pitch_mm,
-            lead_threads=lead,
-            is_left_hand=thread.is_left_hand,
-            flute_mm=table.flute,
-            length_mm=table.length or 0.0,
-            is_carbide=table.carbide,
-        )
+        yield _tap(table.thread, lead, table)
+
+
+def _tap(thread: Thread, lead: float, table: TapTable | ToolTable, **mount: Any) -> Tap:
+    return Tap(
+        **table.fields_of(Tool),
+        words=thread.designation,
+        diameter_mm=thread.major_mm,
+        pitch_mm=thread.pitch_mm,
+        lead_threads=lead,
+        is_left_hand=thread.is_left_hand,
+        is_carbide=table.carbide,
+        **mount,
+    )
 
 
 def table_tool(table: ToolTable) -> Tool:
@@ -207,26 +208,12 @@ def table_tool(table: ToolTable) -> Tool:
     if kind not in (Tap, BoringHead) and size is None:
         raise WordError("its diameter is missing", 'give diameter = "5 mm"')
     _refuse_another_end(kind, table)
-    lead, holder = table.lead or Lead(), table.holder
-    mount: dict[str, Any] = {
-        "flute_mm": table.flute,
-        "length_mm": table.length,
-        "reach_mm": table.reach,
-        "holder_diameter_mm": holder.diameter if holder else None,
-        "holder_length_mm": holder.length if holder else None,
-        "number": table.number,
-        "is_carbide": table.carbide,
-    }
+    lead = table.lead or Lead()
+    mount = table.holder.fields_of(Tool, "holder_") if table.holder is not None else {}
     if thread is not None:
-        return Tap(
-            thread.designation,
-            thread.major_mm,
-            pitch_mm=thread.pitch_mm,
-            lead_threads=lead.threads or _HAND_SET_THREADS[0],
-            is_left_hand=thread.is_left_hand,
-            **mount,
-        )
+        return _tap(thread, lead.threads or _HAND_SET_THREADS[0], table, **mount)
+    mount |= {**table.fields_of(Tool), "is_carbide": table.carbide}
     if size is None:
-        return UnsetBoringHead(kind.kind, None, **mount)
-    end = _end(kind, table.point_angle, table.tip_flat, lead.length_mm)
-    return kind(size.designation, size.diameter_mm, **end, **mount)
+        return UnsetBoringHead(**{**mount, "words": kind.kind, "diameter_mm": None})
+    mount |= {"words": size.designation, "diameter_mm": size.diameter_mm}
+    return kind(**mount, **_end(kind, table.point_angle, table.tip_flat, lead.length_mm))

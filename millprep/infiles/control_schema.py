@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated, Literal
 
-from pydantic import StrictBool, ValidationInfo
+from pydantic import StrictBool
 
+from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import PositiveNumber, ReadBy, Table, fault, one_of
+from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Table
 from millprep.infiles.part_schema import WORK_OFFSETS
 from millprep.infiles.part_words import Triple, triple
+from millprep.infiles.wording import UnknownWordError
+from millprep.model.shop import Control
 
 KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
 KEPT_CODES = ("G10", "G52", "G92")
@@ -17,51 +21,53 @@ Place = Annotated[Triple | None, ReadBy(triple)]
 
 
 def _control_units(value: object) -> Units | None:
-    word = value.strip().lower() if isinstance(value, str) else None
-    if word == "none":
-        return None
-    if word == "mm" or word == "inch":
-        return "mm" if word == "mm" else "inch"
-    raise fault(f"{shown(value)} is not one of them", "accepted: mm, inch, none", "unknown-word")
+    word = value.strip().lower() if isinstance(value, str) else ""
+    units: dict[str, Units | None] = {"mm": "mm", "inch": "inch", "none": None}
+    if word not in units:
+        raise UnknownWordError(f"{shown(value)} is not one of them", "accepted: mm, inch, none")
+    return units[word]
 
 
-def _cycles(value: object) -> frozenset[str] | bool:
+def _codes(known: tuple[str, ...], what: str, remedy: str) -> Callable[[object], frozenset[str]]:
+    """A list of codes, each of those known."""
+
+    def read(value: object) -> frozenset[str]:
+        given = value if isinstance(value, list) else [""]
+        words = [each.strip().upper() if isinstance(each, str) else "" for each in given]
+        if any(word not in known for word in words):
+            raise UnknownWordError(f"{shown(value)} is no list of {what}", remedy)
+        return frozenset(words)
+
+    return read
+
+
+_listed_cycles = _codes(
+    KNOWN_CYCLES, "cycles", f"give true, false, or a list of {', '.join(KNOWN_CYCLES)}"
+)
+_kept = _codes(
+    KEPT_CODES,
+    "what a control keeps",
+    f"give a list of {', '.join(KEPT_CODES)}; [] where it keeps nothing",
+)
+
+
+def _cycles(value: object) -> frozenset[str]:
+    """True stands for those that a control usually knows, false for none."""
     if isinstance(value, bool):
-        return value
-    given = value if isinstance(value, list) else [""]
-    words = [each.strip().upper() if isinstance(each, str) else "" for each in given]
-    if any(word not in KNOWN_CYCLES for word in words):
-        raise fault(
-            f"{shown(value)} is no list of cycles",
-            f"give true, false, or a list of {', '.join(KNOWN_CYCLES)}",
-            "unknown-word",
-        )
-    return frozenset(words)
+        return Control().cycles if value else frozenset()
+    return _listed_cycles(value)
 
 
-def _kept(value: object) -> frozenset[str]:
-    given = value if isinstance(value, list) else [""]
-    words = [each.strip().upper() if isinstance(each, str) else "" for each in given]
-    if any(word not in KEPT_CODES for word in words):
-        raise fault(
-            f"{shown(value)} is no list of what a control keeps",
-            f"give a list of {', '.join(KEPT_CODES)}; [] where it keeps nothing",
-            "unknown-word",
-        )
-    return frozenset(words)
-
-
-def _offsets(value: object, info: ValidationInfo) -> dict[str, Triple]:
+def _offsets(value: object, units: Units) -> dict[str, Triple]:
     if not isinstance(value, dict):
-        raise fault(f"{shown(value)} is no table of offsets", "write { G54 = [200, 100, -150] }")
+        raise WordError(
+            f"{shown(value)} is no table of offsets", "write { G54 = [200, 100, -150] }"
+        )
     unknown = [key for key in value if key.upper() not in WORK_OFFSETS]
     if unknown:
-        raise fault(
-            f"{shown(unknown[0])} is no work offset",
-            f"accepted: {', '.join(WORK_OFFSETS)}",
-            "unknown-word",
-        )
-    return {key.upper(): triple(place, info) for key, place in value.items()}
+        accepted = f"accepted: {', '.join(WORK_OFFSETS)}"
+        raise UnknownWordError(f"{shown(unknown[0])} is no work offset", accepted)
+    return {key.upper(): triple(place, units) for key, place in value.items()}
 
 
 def _zero_in_stop(value: object) -> bool | None:
@@ -69,16 +75,12 @@ def _zero_in_stop(value: object) -> bool | None:
         return value
     if isinstance(value, str) and value.strip().lower() == "ask":
         return None
-    raise fault(f"{shown(value)} is not one of them", "accepted: true, false, ask", "unknown-word")
-
-
-ToolChange = Literal["M6", "stop", "files"]
-Tapping = Literal["floating", "rigid", "reversing head", "none"]
-TAPPING_WORDS = ("floating", "rigid", "reversing head", "none")
-Comments = Literal["( )", ";", "none"]
+    raise UnknownWordError(f"{shown(value)} is not one of them", "accepted: true, false, ask")
 
 
 class ControlTable(Table):
+    """[control]; what it leaves out is as in `Control`."""
+
     start: Place = None
     home: Place = None
     home_2: Place = None
@@ -86,13 +88,13 @@ class ControlTable(Table):
     units: Annotated[Units | None, ReadBy(_control_units)] = None
     strict: StrictBool = False
     block_delete: StrictBool = False
-    cycles: Annotated[frozenset[str] | bool, ReadBy(_cycles)] = True
-    comments: Annotated[Comments, one_of("( )", ";", "none")] = "( )"
-    tool_change: Annotated[ToolChange, one_of("M6", "stop", "files")] = "M6"
+    cycles: Annotated[frozenset[str] | None, ReadBy(_cycles)] = None
+    comments: OneOf[Literal["( )", ";", "none"]] = "( )"
+    tool_change: OneOf[Literal["M6", "stop", "files"]] = "M6"
     change_goes_up: StrictBool = False
     zero_in_stop: Annotated[bool | None, ReadBy(_zero_in_stop)] = None
     length_offset: StrictBool = True
-    tapping: Annotated[Tapping, one_of(*TAPPING_WORDS)] = "floating"
+    tapping: OneOf[Literal["floating", "rigid", "reversing head", "none"]] = "floating"
     tap_speed: PositiveNumber = 400.0
-    axes: Annotated[Literal["xyz", "xy"], one_of("xyz", "xy")] = "xyz"
+    axes: OneOf[Literal["xy", "xyz"]] = "xyz"
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})

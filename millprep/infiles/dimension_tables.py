@@ -11,7 +11,6 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 import math
-from typing import Any
 
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
@@ -19,7 +18,6 @@ from millprep.base.units import shown
 from millprep.infiles.drafts import Bench, Draft
 from millprep.infiles.part_schema import DimensionTable
 from millprep.infiles.points import AXIS_LETTERS, AXIS_OF_NAME
-from millprep.infiles.positions import Path
 from millprep.infiles.stated import written
 from millprep.infiles.wording import UnknownWordError, nearest
 from millprep.model.part import FACE_AXIS, Dimension, Point
@@ -40,45 +38,36 @@ class _End:
         return [axis for axis in range(3) if not math.isnan(self.at_mm[axis])]
 
 
-def read_dimensions(bench: Bench, raw: list[Any]) -> tuple[Dimension, ...]:
+def read_dimensions(bench: Bench) -> tuple[Dimension, ...]:
     """Every dimension that has no fault; the faults are noted on the bench."""
-    found = []
-    for index, data in enumerate(raw):
-        path: Path = ("dimension", index)
-        table = bench.faults.validated(DimensionTable, data, path, {"units": bench.units})
-        if table is None:
-            continue
+    found, faults = [], bench.faults
+    for index, path, table in faults.all_validated("dimension", DimensionTable):
         if table.is_ is None:
             remedy = "write is = the length that the drawing gives"
-            bench.faults.add("missing-key", path, "its length is missing", remedy)
+            faults.add("missing-key", path, "its length is missing", remedy)
             continue
-        try:
-            found.append(_dimension(bench, table, table.is_, path, written(data["is"])))
-        except WordError as error:
-            kind = "unknown-word" if isinstance(error, UnknownWordError) else "contradiction"
-            bench.faults.add(kind, (*path, "between"), error.message, error.remedy)
+        with faults.noting((*path, "between")):
+            first, second = (_end(bench, name) for name in table.between)
+            along = _axis(first, second, table.along)
+            found.append(
+                Dimension(
+                    (first.name, second.name),
+                    along,
+                    table.is_,
+                    _placed_mm(first, second, along),
+                    written(faults.document.data["dimension"][index]["is"]),
+                    table.tolerance,
+                    f"dimension[{index + 1}]",
+                    faults.line(path),
+                )
+            )
     return tuple(found)
 
 
-def _dimension(
-    bench: Bench, table: DimensionTable, length_mm: float, path: Path, text: str
-) -> Dimension:
-    first, second = (_end(bench, name) for name in table.between)
-    along = _axis(first, second, table.along)
-    if along is None:
-        placed = math.dist(*([end.at_mm[axis] for axis in first.axes] for end in (first, second)))
-    else:
-        placed = second.at_mm[along] - first.at_mm[along]
-    return Dimension(
-        (first.name, second.name),
-        along,
-        length_mm,
-        placed,
-        text,
-        table.tolerance,
-        f"dimension[{int(path[1]) + 1}]",
-        bench.faults.document.positions.line(path),
-    )
+def _placed_mm(first: _End, second: _End, along: int | None) -> float:
+    if along is not None:
+        return second.at_mm[along] - first.at_mm[along]
+    return math.dist(*([end.at_mm[axis] for axis in first.axes] for end in (first, second)))
 
 
 def _axis(first: _End, second: _End, along: str | None) -> int | None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 import string
 from collections.abc import Iterator
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 
 from millprep.base.findings import WordError
@@ -17,7 +18,7 @@ from millprep.infiles.features import What
 from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.positions import Path
 from millprep.infiles.taken import Others
-from millprep.infiles.wording import UnknownWordError, accepted
+from millprep.infiles.wording import UnknownWordError, accepted, folded
 from millprep.model.part import Datum, Point, Stock
 
 
@@ -43,16 +44,16 @@ class Draft:
     is_waiting: bool = False
 
     @property
-    def written_name(self) -> str | None:
-        """The name where the file gives one: a message's subject."""
-        return self.table.name
-
-    @property
     def number(self) -> int:
         """The hole's number in the file, from 1."""
         index = self.path[1]
         assert isinstance(index, int)
         return index + 1
+
+    @property
+    def diameter_mm(self) -> float:
+        """Of the finished hole; 0 while it is not known."""
+        return self.what.diameter_mm if self.what is not None else 0.0
 
     @property
     def is_pattern(self) -> bool:
@@ -71,24 +72,24 @@ class Names:
 
     def claim(self, name: str, draft: Draft) -> Draft | None:
         """Takes the name for a hole; the hole that has it already, if one has."""
-        other = self._drafts.setdefault(_folded(name), draft)
+        other = self._drafts.setdefault(folded(name), draft)
         return None if other is draft else other
 
     def is_taken(self, name: str) -> bool:
-        return _folded(name) in self._drafts or _folded(name) in self._faulty
+        return folded(name) in self._drafts or folded(name) in self._faulty
 
     def note_faulty(self, name: str) -> None:
         """A hole whose table cannot be read: to name it is no second fault."""
-        self._faulty.add(_folded(name))
+        self._faulty.add(folded(name))
 
     def find(self, name: str) -> tuple[Draft, int | None]:
         """The [[hole]] of that name and the number of the member, None when the name has none.
 
         Raises WordError when no hole has the name.
         """
-        word = _folded(name)
+        word = folded(name)
         draft = self._drafts.get(word)
-        if draft is not None and not word.startswith(_folded(draft.name) + " "):
+        if draft is not None and not word.startswith(folded(draft.name) + " "):
             return draft, None
         group, _, number = word.rpartition(" ")
         draft = self._drafts.get(group)
@@ -119,10 +120,6 @@ class Names:
         return draft, number - 1
 
 
-def _folded(name: str) -> str:
-    return " ".join(name.split()).casefold()
-
-
 def _offer(known: list[str], name: str) -> str:
     if not known:
         return "no hole has a name"
@@ -145,30 +142,32 @@ class Bench:
     """
 
     faults: Faults
-    units: Units
     stock: Stock
     datum: Datum
     names: Names = field(default_factory=Names)
     others: Others | None = None
+
+    @property
+    def units(self) -> Units:
+        return self.faults.units
 
     def claim(self, draft: Draft, name: str) -> None:
         """Takes a name for a hole, or notes whose it is."""
         other = self.names.claim(name, draft)
         if other is None:
             return
-        line = self.faults.document.positions.line(other.path)
+        line = self.faults.line(other.path)
         place = f", line {line}" if line else ""
         self.faults.add(
             "duplicate-name",
             (*draft.path, "name"),
             f"the name {shown(name)} is taken by hole {other.number}{place}",
             "give each hole its own name; capitals make no difference",
-            hole=draft.written_name,
+            hole=draft.table.name,
         )
 
-    def note(self, draft: Draft, error: WordError, key: str = "", kind: str = "") -> None:
-        """A fault of one hole, at the key it hangs on."""
-        if not kind:
-            kind = "unknown-word" if isinstance(error, UnknownWordError) else "contradiction"
-        path = (*draft.path, key, *error.inside) if key else draft.path
-        self.faults.add(kind, path, error.message, error.remedy, hole=draft.written_name)
+    def noting(
+        self, draft: Draft, *key: str, kind: str = "contradiction"
+    ) -> AbstractContextManager[None]:
+        """Within it what is wrong is noted of a hole, at the key it hangs on."""
+        return self.faults.noting((*draft.path, *key), kind, draft.table.name)

@@ -5,11 +5,11 @@ Turns pydantic's errors into findings in workshop words.
 
 from __future__ import annotations
 
-import typing
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import ValidationError
 
 from millprep.base.bounds import MOST_FAULTS
 from millprep.base.findings import Finding, MillprepError, Severity, WordError
@@ -19,19 +19,16 @@ from millprep.infiles.positions import Path
 from millprep.infiles.text import ARRAYS, Document
 from millprep.infiles.wording import key_words, known_here, nearest, subject
 
-Model = TypeVar("Model", bound=BaseModel)
+Shape = TypeVar("Shape", bound=Table)
 
 _WANTED = {
-    "dict_type": "a table, in braces or under its [header]",
-    "model_type": "a table, in braces or under its [header]",
-    "model_attributes_type": "a table, in braces or under its [header]",
-    "list_type": "a list, in square brackets",
-    "tuple_type": "a list, in square brackets",
-    "bool_type": "true or false",
-    "bool_parsing": "true or false",
+    **dict.fromkeys(
+        ("dict_type", "model_type", "model_attributes_type"),
+        "a table, in braces or under its [header]",
+    ),
+    **dict.fromkeys(("list_type", "tuple_type"), "a list, in square brackets"),
+    **dict.fromkeys(("bool_type", "bool_parsing"), "true or false"),
 }
-
-
 _NOT_HOLES = (("joint",), ("shared",), ("reamed_together",))
 """Tables whose name is not a hole's."""
 
@@ -42,6 +39,7 @@ class Faults:
     def __init__(self, document: Document, shape: type[Table]) -> None:
         self.document = document
         self.shape = shape
+        self.units = document.units
         self.findings: list[Finding] = []
         self._untold = 0
 
@@ -66,11 +64,48 @@ class Faults:
                 f"{about}: {message}" if about else message,
                 remedy,
                 file=self.document.path,
-                line=self.document.positions.line(path),
+                line=self.line(path),
                 key=key_words(path) or None,
                 holes=(hole,) if hole and path[:1] not in _NOT_HOLES else (),
             )
         )
+
+    def note(
+        self, path: Path, error: WordError, kind: str = "contradiction", hole: str | None = None
+    ) -> None:
+        """A word that cannot be read as a fault, of that kind where it is of none itself."""
+        where = (*path, *error.inside)
+        self.add(error.kind or kind, where, error.message, error.remedy, hole=hole)
+
+    @contextmanager
+    def noting(
+        self, path: Path, kind: str = "contradiction", hole: str | None = None
+    ) -> Iterator[None]:
+        """Within it a word that cannot be read ends the reading, and is a fault at that path."""
+        try:
+            yield
+        except WordError as error:
+            self.note(path, error, kind, hole)
+
+    def add_plain(self, kind: str, line: int | None, message: str, remedy: str) -> None:
+        """One fault whose message says itself what it is about."""
+        self.findings.append(
+            Finding("stop", kind, message, remedy, file=self.document.path, line=line)
+        )
+
+    def line(self, path: Path) -> int | None:
+        """The line of what stands at a path."""
+        return self.document.positions.line(path)
+
+    def array(self, key: str) -> list[Any]:
+        """The tables of that name; anything else is a fault, and none."""
+        value = self.document.data.get(key, [])
+        if isinstance(value, list):
+            return value
+        what = "in single brackets" if isinstance(value, dict) else shown(value)
+        remedy = f"write [[{key}]], in double brackets, above each"
+        self.add("bad-value", (key,), f"{key} is given {what}", remedy)
+        return []
 
     def _subject(self, path: Path, hole: str | None) -> str:
         """What the message is about; nothing for a key at the top of the file."""
@@ -82,10 +117,6 @@ class Faults:
         about = self._subject(path, hole)
         within = path if not about else path[2:] if about[0] != "[" else path[1:]
         return ".".join(part for part in within if isinstance(part, str))
-
-    def add_word(self, path: Path, error: WordError, hole: str | None = None) -> None:
-        key = f"{path[-1]}: " if path and isinstance(path[-1], str) else ""
-        self.add("unknown-word", path, key + error.message, error.remedy, hole=hole)
 
     @property
     def are_stops(self) -> bool:
@@ -110,12 +141,10 @@ class Faults:
     def in_file_order(self) -> tuple[Finding, ...]:
         return tuple(sorted(self.findings, key=lambda finding: finding.line or 0))
 
-    def validated(
-        self, shape: type[Model], data: object, path: Path, context: dict[str, Any]
-    ) -> Model | None:
-        """The table as a model, or None with its faults noted."""
+    def validated(self, shape: type[Shape], data: object, path: Path) -> Shape | None:
+        """The table in its shape, or None with its faults noted."""
         try:
-            return shape.model_validate(data, context=context)
+            return shape.model_validate(data, context={"units": self.units})
         except ValidationError as error:
             name = data.get("name") if isinstance(data, dict) else None
             hole = name if path[:1] == ("hole",) and isinstance(name, str) else None
@@ -123,79 +152,63 @@ class Faults:
                 self._add_validation(shape, dict(one), path, hole)
             return None
 
+    def all_validated(self, key: str, shape: type[Shape]) -> Iterator[tuple[int, Path, Shape]]:
+        """(index, path, table) of the tables of that name that have their shape."""
+        for index, data in enumerate(self.array(key)):
+            table = self.validated(shape, data, (key, index))
+            if table is not None:
+                yield index, (key, index), table
+
     def _add_validation(
-        self, shape: type[BaseModel], error: dict[str, Any], path: Path, hole: str | None
+        self, shape: type[Table], error: dict[str, Any], path: Path, hole: str | None
     ) -> None:
         if len(self.findings) >= MOST_FAULTS and self._is_full("stop"):
             return
         loc: Path = tuple(error["loc"])
         here, kind = (*path, *loc), error["type"]
-        context = error.get("ctx", {})
+        word = error.get("ctx", {}).get("error")
         name = self._key_words(here, hole)
-        if kind == "extra_forbidden":
+        before = f"{name}: " if name else ""
+        if isinstance(word, WordError):
+            found = WordError(before + word.message, word.remedy, word.inside, word.kind)
+            self.note(here, found, "bad-value", hole)
+        elif kind == "extra_forbidden":
             self._add_unknown(shape, loc, here, hole)
         elif kind == "missing":
-            table = _shape_at(shape, loc[:-1])
-            field = table.model_fields.get(str(loc[-1])) if table is not None else None
-            remedy = field.description if field is not None and field.description else ""
-            self.add("missing-key", here, f"{name} is missing", remedy, hole=hole)
+            field = _shape_at(shape, loc[:-1]).by_key()[str(loc[-1])]
+            self.add("missing-key", here, f"{name} is missing", field.description or "", hole=hole)
         elif kind in _WANTED:
             given = shown(error["input"]) if not isinstance(error["input"], dict) else "a table"
-            sentence = f"{name}: {given} is given" if name else f"{given} is given"
-            self.add("bad-value", here, sentence, f"give {_WANTED[kind]}", hole=hole)
+            remedy = f"give {_WANTED[kind]}"
+            self.add("bad-value", here, f"{before}{given} is given", remedy, hole=hole)
         else:
-            slug = kind if "remedy" in context else "bad-value"
-            sentence = f"{name}: {error['msg']}" if name else error["msg"]
-            here = (*here, *context.get("inside", ()))
-            self.add(slug, here, sentence, context.get("remedy", ""), hole=hole)
+            self.add("bad-value", here, before + error["msg"], hole=hole)
 
-    def _add_unknown(self, shape: type[BaseModel], loc: Path, here: Path, hole: str | None) -> None:
+    def _add_unknown(self, shape: type[Table], loc: Path, here: Path, hole: str | None) -> None:
         key = str(loc[-1])
-        known = list(_keys(_shape_at(shape, loc[:-1])))
-        home = self._home_of(key, here)
-        likely = None if home else nearest(key, known)
-        remedy = home or known_here(known, key)
-        if likely:
-            remedy = f'did you mean "{likely}"?'
+        known = list(_shape_at(shape, loc[:-1]).by_key())
+        remedy = self._home_of(key, here)
+        if not remedy:
+            likely = nearest(key, known)
+            remedy = f'did you mean "{likely}"?' if likely else known_here(known, key)
         table = "" if self._subject(here, hole) else " above the first [table]"
-        self.add(
-            "unknown-key", here, f"the key {shown(key)} is not known{table}", remedy, hole=hole
-        )
+        message = f"the key {shown(key)} is not known{table}"
+        self.add("unknown-key", here, message, remedy, hole=hole)
 
     def _home_of(self, key: str, here: Path) -> str | None:
         """Where a key that is known elsewhere belongs."""
-        if len(here) > 1 and key in _keys(self.shape):
+        if len(here) > 1 and key in self.shape.by_key():
             return f'"{key}" belongs at the top of the file, above the first [table]: move it up'
-        for table, shape in self.shape.tables.items():
-            if table not in here and key in _keys(shape):
+        for table, shape in self.shape.tables_below().items():
+            if table not in here and key in shape.by_key():
                 header = f"[[{table}]]" if table in ARRAYS else f"[{table}]"
                 return f'"{key}" belongs under {header}: move it there'
         return None
 
 
-def _keys(shape: type[BaseModel] | None) -> Iterator[str]:
-    if shape is not None:
-        for name, field in shape.model_fields.items():
-            yield field.alias or name
-
-
-def _shape_at(shape: type[BaseModel] | None, loc: Path) -> type[BaseModel] | None:
-    """The model of the table that a path inside a model leads to."""
+def _shape_at(shape: type[Table], loc: Path) -> type[Table]:
+    """The shape of the table that a path inside another leads to."""
     for part in loc:
-        if shape is None:
-            return None
         if isinstance(part, str):
-            by_key = {field.alias or name: field for name, field in shape.model_fields.items()}
-            shape = _model_in(by_key[part].annotation) if part in by_key else shape
+            shape = shape.tables_below().get(part, shape)
     return shape
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    """The first model that an annotation holds."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for inner in typing.get_args(annotation):
-        found = _model_in(inner)
-        if found is not None:
-            return found
-    return None

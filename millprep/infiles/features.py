@@ -11,7 +11,7 @@ from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.infiles.part_schema import CountersinkTable, HoleTable, MouthTable, RecessTable
 from millprep.infiles.part_words import Depth
-from millprep.infiles.wording import UnknownWordError
+from millprep.infiles.wording import UnknownWordError, given_words
 from millprep.model.kinds import HOLE_KINDS, HoleKind
 from millprep.model.part import Countersink, Mouth, Opened, Recess
 from millprep.reference.drills import Drill
@@ -46,7 +46,7 @@ def what_of(table: HoleTable, units: Units) -> What:
     """The one kind of hole that the table names."""
     given = [word for word in HOLE_KINDS if getattr(table, word) is not None]
     if len(given) != 1:
-        what = " and ".join(given) + " are given" if given else "it does not say what the hole is"
+        what = given_words(given, "it does not say what the hole is")
         raise WordError(what, f"give exactly one of {', '.join(HOLE_KINDS)}")
     kind = HOLE_KINDS[given[0]]
     if table.tap is not None:
@@ -70,16 +70,12 @@ def mouth_of(table: MouthTable | None, hole: What, units: Units) -> Mouth:
     )
     if mouth.counterbore is not None and mouth.spotface is not None:
         raise WordError("counterbore and spotface at one mouth", "give one of the two")
-    recess, name = mouth.counterbore or mouth.spotface, "counterbore"
-    if mouth.counterbore is None:
-        name = "spotface"
-    if recess is not None:
-        _refuse_smaller(name, recess.diameter_mm, hole.diameter_mm, "the hole", units)
-    if mouth.countersink is not None:
-        wide, other = hole.diameter_mm, "the hole"
-        if recess is not None:
-            wide, other = recess.diameter_mm, f"the {name}"
-        _refuse_smaller("countersink", mouth.countersink.diameter_mm, wide, other, units)
+    wide, other = hole.diameter_mm, "the hole"
+    for name in ("counterbore", "spotface", "countersink"):
+        cut: Recess | Countersink | None = getattr(mouth, name)
+        if cut is not None:
+            _refuse_smaller(name, cut.diameter_mm, wide, other, units)
+            wide, other = cut.diameter_mm, f"the {name}"
     return mouth
 
 
@@ -112,11 +108,10 @@ def limits_of(
     if not given:
         return None, None
     if not hole.kind.takes_limits:
-        raise WordError(
-            f"{' and '.join(given)} on a hole to {hole.kind}", "limits are for ream, bore and drill"
-        )
+        what = f"{' and '.join(given)} on a hole to {hole.kind}"
+        raise WordError(what, "limits are for ream, bore and drill")
     if len(given) > 1:
-        raise WordError(f"{' and '.join(given)} are given", "give one of fit, pin, limits")
+        raise WordError(given_words(given, ""), "give one of fit, pin, limits")
     if table.limits is not None:
         return None, _deviations_um(table.limits, hole.diameter_mm, units)
     fit = table.fit if table.fit is not None else PIN_FITS[table.pin or ""]
@@ -152,8 +147,12 @@ def _deviations_um(
 def _recess(table: RecessTable | None, units: Units) -> Recess | None:
     if table is None:
         return None
-    depth = SPOTFACE_DEPTH_MM if table.depth is None else table.depth
-    return Recess(table.diameter, depth, table.words or size_words(table.diameter, units))
+    words = table.words or size_words(table.diameter, units)
+    return Recess(table.diameter, _depth_mm(table), words)
+
+
+def _depth_mm(table: RecessTable) -> float:
+    return SPOTFACE_DEPTH_MM if table.depth is None else table.depth
 
 
 def _countersink(table: CountersinkTable | None, units: Units) -> Countersink | None:
@@ -181,13 +180,9 @@ def size_words(length_mm: float, units: Units) -> str:
 
 def refuse_depths(table: HoleTable, depth: Depth, units: Units) -> None:
     """What needs a hole through and through, and what cannot be deeper than the hole."""
-    if not depth.is_through:
-        for key, is_used in (
-            ("from_both_ends", table.from_both_ends),
-            ("far", table.far is not None),
-        ):
-            if is_used:
-                raise WordError(f"{key} on a hole that is not through", 'give depth = "through"')
+    for key in ("from_both_ends", "far"):
+        if getattr(table, key) and not depth.is_through:
+            raise WordError(f"{key} on a hole that is not through", 'give depth = "through"')
     if depth.length_mm is None:
         if table.drill_depth is not None and depth.is_through:
             raise WordError("drill_depth on a hole that is through", "leave drill_depth out")
@@ -199,7 +194,7 @@ def refuse_depths(table: HoleTable, depth: Depth, units: Units) -> None:
             "the drill goes at least as deep as the finished hole",
         )
     recesses = (("counterbore", table.counterbore), ("spotface", table.spotface))
-    inner = [(key, each.depth or SPOTFACE_DEPTH_MM) for key, each in recesses if each is not None]
+    inner = [(key, _depth_mm(each)) for key, each in recesses if each is not None]
     inner += [("opened", step.depth) for step in table.opened]
     for key, inner_mm in inner:
         if inner_mm >= depth.length_mm:

@@ -1,7 +1,7 @@
 """The kinds of value that a file may hold, as pydantic fields that speak of lengths and words.
 
-A field that cannot be read raises an error of one of the project's kinds with a `remedy`. Plain
-numbers are in the file's units, given as `context = {"units": ...}`; what comes out is millimetres.
+A reader gives the value, or raises WordError; one that asks for the file's units reads lengths,
+plain numbers being in those units and what comes out millimetres.
 """
 
 from __future__ import annotations
@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, TypeVar, get_args
 
-from pydantic import BaseModel, ConfigDict, ValidationInfo
-from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic.fields import FieldInfo
+from pydantic_core import CoreSchema, core_schema
 
 from millprep.base.bounds import (
     LARGEST_STOCK_MM,
@@ -22,12 +23,16 @@ from millprep.base.bounds import (
     MOST_HOLES,
 )
 from millprep.base.findings import WordError
+from millprep.base.records import field_names
 from millprep.base.units import Units, read_length, shown
-from millprep.infiles.wording import accepted
+from millprep.infiles.wording import UnknownWordError, accepted
+
+T = TypeVar("T")
+_UNIT = re.compile(r"_(mm|rpm)(_per_\w+)?$")
 
 
 class ReadBy:
-    """Says in an annotation that a function reads the value: of the value, or value and info.
+    """Says in an annotation that a function reads the value: of the value, or value and units.
 
     pydantic's own PlainValidator does the same, but looks into the signature and into the type it
     stands beside, which no one asks for here and which took a fifth of the time to begin a command.
@@ -35,97 +40,155 @@ class ReadBy:
 
     def __init__(self, function: Callable[..., object]) -> None:
         self.function = function
+        self.reads_lengths = function.__code__.co_argcount == 2
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
-        if self.function.__code__.co_argcount == 2:
-            return core_schema.with_info_plain_validator_function(self.function)
-        return core_schema.no_info_plain_validator_function(self.function)
+        function = self.function
+        if self.reads_lengths:
+            return core_schema.with_info_plain_validator_function(
+                lambda value, info: function(value, info.context["units"])
+            )
+        return core_schema.no_info_plain_validator_function(function)
+
+
+class _OneOfItsWords:
+    """Says that the value is one of the words of the type it stands beside, in capitals or not."""
+
+    def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
+        words = _words_of(source)
+
+        def read(value: object) -> str:
+            word = value.strip().lower() if isinstance(value, str) else ""
+            for known in words:
+                if word == known.lower():
+                    return known
+            raise UnknownWordError(f"{shown(value)} is not one of them", accepted(words, word))
+
+        return core_schema.no_info_plain_validator_function(read)
+
+
+def _words_of(kind: object) -> list[str]:
+    return (
+        [kind] if isinstance(kind, str) else [w for each in get_args(kind) for w in _words_of(each)]
+    )
+
+
+OneOf = Annotated[T, _OneOfItsWords()]
+"""A `Literal`; to Python two with the same words are one, so keep them in one order."""
+
+
+def as_list(value: Any) -> Any:
+    """One thing where a list of them may stand."""
+    return value if isinstance(value, list) else [value]
+
+
+Some = Annotated[tuple[T, ...], BeforeValidator(as_list)]
+"""One thing, or a list of them."""
 
 
 class Table(BaseModel):
     """A TOML table: unknown keys are faults."""
 
     tables: ClassVar[dict[str, type[Table]]] = {}
-    """The tables that a file of this shape has below its top, by their headers."""
+    """Those below the top of a file that are validated one by one, by their headers."""
 
     model_config = ConfigDict(
         extra="forbid", frozen=True, arbitrary_types_allowed=True, defer_build=True
     )
 
+    @classmethod
+    def by_key(cls) -> dict[str, FieldInfo]:
+        """Its fields by their keys in a file."""
+        return {field.alias or name: field for name, field in cls.model_fields.items()}
+
+    @classmethod
+    def tables_below(cls) -> dict[str, type[Table]]:
+        """The shapes of the tables in it by their keys."""
+        found = {key: _table_in(field.annotation) for key, field in cls.by_key().items()}
+        return {**{key: table for key, table in found.items() if table is not None}, **cls.tables}
+
     def given(self, *names: str) -> list[str]:
         """Those of the keys that the file gives."""
         return [name for name in names if name in self.model_fields_set]
 
+    def fields_of(self, record: type, prefix: str = "") -> dict[str, Any]:
+        """The fields of a record that are its keys, after a prefix and without their units.
 
-def fault(
-    message: str, remedy: str = "", kind: str = "bad-value", inside: tuple[int, ...] = ()
-) -> PydanticCustomError:
-    """What is wrong with a value, or with a member of it: `inside` leads to that."""
-    context = {"message": message, "remedy": remedy, "inside": inside}
-    return PydanticCustomError(kind, "{message}", context)
-
-
-def word_fault(error: WordError) -> PydanticCustomError:
-    return fault(error.message, error.remedy, "unknown-word")
-
-
-def units_of(info: ValidationInfo) -> Units:
-    units: Units = (info.context or {}).get("units", "mm")
-    return units
+        A key that is not given and has no default is left to the record's own.
+        """
+        found: dict[str, Any] = {}
+        for name in field_names(record):
+            key = _UNIT.sub("", name).removeprefix(prefix)
+            if name.startswith(prefix) and key in type(self).model_fields:
+                value = getattr(self, key)
+                is_known = value is not None or key in self.model_fields_set
+                if is_known and not isinstance(value, Table):
+                    found[name] = value
+        return found
 
 
-def length_mm(value: object, info: ValidationInfo) -> float:
-    try:
-        return float(read_length(value, units_of(info)))
-    except WordError as error:
-        raise fault(error.message, error.remedy) from None
+def _table_in(annotation: Any) -> type[Table] | None:
+    """The first table that an annotation holds."""
+    if isinstance(annotation, type) and issubclass(annotation, Table):
+        return annotation
+    return next(filter(None, map(_table_in, get_args(annotation))), None)
 
 
-def _above_nothing(value: object, info: ValidationInfo) -> float:
-    length = length_mm(value, info)
-    if length <= 0:
-        raise fault(f"{shown(value)} is not above 0", "give a length above 0")
-    return length
+def length_mm(value: object, units: Units) -> float:
+    return float(read_length(value, units))
 
 
-def _nothing_or_more(value: object, info: ValidationInfo) -> float:
-    length = length_mm(value, info)
-    if length < 0:
-        raise fault(f"{shown(value)} is below 0", "give 0 or a length above it")
-    return length
+def _bounded(*, is_above: bool, most_mm: float = math.inf, whose: str = "") -> ReadBy:
+    """A length above nothing, or nothing or more, that nothing of that sort exceeds."""
 
-
-def _up_to(most_mm: float, whose: str, read: Callable[[object, ValidationInfo], float]) -> ReadBy:
-    """A length that nothing of that sort exceeds."""
-
-    def bounded(value: object, info: ValidationInfo) -> float:
-        length = read(value, info)
+    def read(value: object, units: Units) -> float:
+        length = length_mm(value, units)
+        if is_above and length <= 0:
+            raise WordError(f"{shown(value)} is not above 0", "give a length above 0")
+        if length < 0:
+            raise WordError(f"{shown(value)} is below 0", "give 0 or a length above it")
         if length > most_mm:
-            raise fault(f"{shown(value)} is beyond any {whose}", f"at most {most_mm:,} mm")
+            raise WordError(f"{shown(value)} is beyond any {whose}", f"at most {most_mm:,} mm")
         return length
 
-    return ReadBy(bounded)
+    return ReadBy(read)
 
 
 Length = Annotated[float, ReadBy(length_mm)]
-Size = Annotated[float, ReadBy(_above_nothing)]
-Room = Annotated[float, ReadBy(_nothing_or_more)]
-ToolLength = Annotated[float, _up_to(LONGEST_TOOL_MM, "tool", _above_nothing)]
-ToolRoom = Annotated[float, _up_to(LONGEST_TOOL_MM, "tool", _nothing_or_more)]
-StockSize = Annotated[float, _up_to(LARGEST_STOCK_MM, "mill", _above_nothing)]
+Size = Annotated[float, _bounded(is_above=True)]
+Room = Annotated[float, _bounded(is_above=False)]
+ToolLength = Annotated[float, _bounded(is_above=True, most_mm=LONGEST_TOOL_MM, whose="tool")]
+ToolRoom = Annotated[float, _bounded(is_above=False, most_mm=LONGEST_TOOL_MM, whose="tool")]
+StockSize = Annotated[float, _bounded(is_above=True, most_mm=LARGEST_STOCK_MM, whose="mill")]
 
 
-def _number(value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise fault(f"{shown(value)} is not a number", "give a plain number")
-    return float(value)
+def is_number(value: object) -> bool:
+    """Whether it is a figure; true and false are none."""
+    return isinstance(value, int | float) and not isinstance(value, bool)
+
+
+def number_within(low: float, high: float, what: str, remedy: str) -> ReadBy:
+    """A plain number from `low` to `high`."""
+
+    def read(value: Any) -> float:
+        if not is_number(value) or not low <= value <= high:
+            raise WordError(f"{shown(value)} is no {what}", remedy)
+        return float(value)
+
+    return ReadBy(read)
 
 
 def _positive_number(value: object) -> float:
     number = _number(value)
     if number <= 0:
-        raise fault(f"{shown(value)} is not above 0", "give a number above 0")
+        raise WordError(f"{shown(value)} is not above 0", "give a number above 0")
     return number
+
+
+def _number(value: Any) -> float:
+    if not is_number(value) or not math.isfinite(value):
+        raise WordError(f"{shown(value)} is not a number", "give a plain number")
+    return float(value)
 
 
 _ANGLE = re.compile(
@@ -140,84 +203,60 @@ def angle_deg(value: object) -> float:
     if isinstance(value, str):
         found = _ANGLE.fullmatch(value.strip())
         if found is None:
-            raise fault(f"{shown(value)} is not an angle", 'write degrees: 22.5 or "22°30\'"')
+            raise WordError(f"{shown(value)} is not an angle", 'write degrees: 22.5 or "22°30\'"')
         degrees = float(found["degrees"]) + int(found["minutes"] or 0) / 60
         return -degrees if found["sign"] == "-" else degrees
     number = _number(value)
     if abs(number) > 3600:
-        raise fault(f"{shown(value)} degrees is over ten turns", "give degrees, 0 to 360")
+        raise WordError(f"{shown(value)} degrees is over ten turns", "give degrees, 0 to 360")
     return number
 
 
 def _cone_deg(value: object) -> float:
     angle = angle_deg(value)
     if not 30 <= angle <= 180:
-        raise fault(f"{shown(value)} is no point or cone angle", "give degrees from 30 to 180")
+        raise WordError(f"{shown(value)} is no point or cone angle", "give degrees from 30 to 180")
     return angle
 
 
-Number = Annotated[float, ReadBy(_number)]
 PositiveNumber = Annotated[float, ReadBy(_positive_number)]
 Angle = Annotated[float, ReadBy(angle_deg)]
 ConeAngle = Annotated[float, ReadBy(_cone_deg)]
 
 
-def count_from(least: int) -> ReadBy:
+def _count_from(least: int) -> ReadBy:
     """A whole number from `least` on."""
+    wanted = f"give a whole number from {least}"
 
     def read(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
-            raise fault(
-                f"{shown(value)} is not a whole number", f"give a whole number from {least} on"
-            )
+            raise WordError(f"{shown(value)} is not a whole number", f"{wanted} on")
         if not least <= value <= MOST_HOLES:
-            raise fault(
-                f"{value} is out of range", f"give a whole number from {least} to {MOST_HOLES}"
-            )
+            raise WordError(f"{value} is out of range", f"{wanted} to {MOST_HOLES}")
         return value
 
     return ReadBy(read)
 
 
-Count = Annotated[int, count_from(1)]
-CircleCount = Annotated[int, count_from(2)]
+Count = Annotated[int, _count_from(1)]
+CircleCount = Annotated[int, _count_from(2)]
 
 
-def one_of(*words: str) -> ReadBy:
-    """One of some words, in capitals or not."""
-
-    def read(value: object) -> str:
-        word = value.strip().lower() if isinstance(value, str) else None
-        for known in words:
-            if word == known.lower():
-                return known
-        raise fault(
-            f"{shown(value)} is not one of them", accepted(words, word or ""), "unknown-word"
-        )
-
-    return ReadBy(read)
-
-
-def _text_up_to(longest: int) -> Callable[[object], str]:
+def _text_up_to(longest: int) -> ReadBy:
     def read(value: object) -> str:
         if not isinstance(value, str):
             is_plain = isinstance(value, int | float)
             remedy = f'write it in quotes: "{value}"' if is_plain else "give words in quotes"
-            raise fault(f"{shown(value)} is not text", remedy)
+            raise WordError(f"{shown(value)} is not text", remedy)
         words = " ".join(value.split())
         if not words or not words.isprintable():
-            raise fault(f"{shown(value)} is no readable text", "write letters and figures")
+            raise WordError(f"{shown(value)} is no readable text", "write letters and figures")
         if len(words) > longest:
-            raise fault(f"{shown(value)} has {len(words)} letters", f"give at most {longest}")
+            raise WordError(f"{shown(value)} has {len(words)} letters", f"give at most {longest}")
         return words
 
-    return read
+    return ReadBy(read)
 
 
-Text = Annotated[str, ReadBy(_text_up_to(LONGEST_TEXT))]
-Name = Annotated[str, ReadBy(_text_up_to(LONGEST_NAME))]
-
-
-def as_list(value: Any) -> Any:
-    """One thing where a list of them may stand."""
-    return value if isinstance(value, list) else [value]
+Text = Annotated[str, _text_up_to(LONGEST_TEXT)]
+Name = Annotated[str, _text_up_to(LONGEST_NAME)]

@@ -21,9 +21,9 @@ from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.part_words import Depth
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.placing import expand, place_all
-from millprep.infiles.wording import UnknownWordError, accepted, nearest, prefixed
+from millprep.infiles.wording import UnknownWordError, accepted, at_key, nearest
 from millprep.model.kinds import HOLE_KINDS
-from millprep.model.part import FACE_AXIS, Hole, Mouth, Point
+from millprep.model.part import FACE_AXIS, Hole, Point
 
 _EXCLUSIVE: tuple[tuple[str, ...], ...] = (
     tuple(HOLE_KINDS),
@@ -93,19 +93,16 @@ def merged(table: HoleTable, defaults: HoleTable | None) -> HoleTable:
 
 
 def _drafts(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> Iterator[Draft]:
-    context = {"units": bench.units}
     for index, data in enumerate(raw):
-        table = bench.faults.validated(HoleTable, data, ("hole", index), context)
+        table = bench.faults.validated(HoleTable, data, ("hole", index))
         if table is None:
             if isinstance(data, dict) and isinstance(data.get("name"), str):
                 bench.names.note_faulty(data["name"])
             continue
         draft = Draft(("hole", index), merged(table, defaults))
-        try:
+        given = table.given(*HOLE_KINDS)
+        with bench.noting(draft, *given[-1:], kind="contradiction" if given else "missing-key"):
             draft.what = features.what_of(draft.table, bench.units)
-        except WordError as error:
-            given = table.given(*HOLE_KINDS)
-            bench.note(draft, error, given[-1] if given else "", "" if given else "missing-key")
         yield draft
 
 
@@ -129,39 +126,30 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
     """The holes of a draft: alike but for name, place and a depth that ends in another hole."""
     if draft.what is None or not draft.members:
         return
-    if draft.table.depth is None:
-        error = WordError(
-            "its depth is missing",
-            'give depth = a length, "through", or { into = "name of a hole" }',
-        )
-        bench.note(draft, error, kind="missing-key")
-        return
-    shared = _shared(bench, draft, draft.what, draft.table.depth)
-    if shared is None:
-        return
-    positions = bench.faults.document.positions
-    line = positions.line(draft.path)
-    lines = positions.lines_of(draft.path, _MAKING_KEYS)
-    for name, number, centre in draft.members:
-        try:
-            depth_mm, goes_into = _depth(bench, draft, draft.table.depth, centre)
-            _refuse_many_pecks(draft.table.peck, depth_mm)
-        except WordError as error:
-            bench.note(draft, prefixed(error, "depth"), "depth")
+    with bench.noting(draft):
+        if draft.table.depth is None:
+            raise WordError(
+                "its depth is missing",
+                'give depth = a length, "through", or { into = "name of a hole" }',
+                kind="missing-key",
+            )
+        shared = _shared(bench, draft, draft.what, draft.table.depth)
+        if shared is None:
             return
-        yield Hole(
-            name=name,
-            group=draft.name,
-            member=number,
-            centre_mm=centre,
-            depth_mm=depth_mm,
-            goes_into=goes_into,
-            key=f"hole[{draft.number}]",
-            line=line,
-            placed_by=draft.where_key,
-            lines=lines,
-            **shared,
-        )
+        for name, number, centre in draft.members:
+            with at_key("depth"):
+                depth_mm, goes_into = _depth(bench, draft, draft.table.depth, centre)
+                _refuse_many_pecks(draft.table.peck, depth_mm)
+            yield Hole(
+                **{
+                    **shared,
+                    "name": name,
+                    "member": number,
+                    "centre_mm": centre,
+                    "depth_mm": depth_mm,
+                    "goes_into": goes_into,
+                }
+            )
 
 
 def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> dict[str, Any] | None:
@@ -172,23 +160,24 @@ def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> di
         "far": lambda: features.mouth_of(table.far, what, units),
         "opened": lambda: features.opened_of(table, what, units),
         "fit": lambda: features.limits_of(table, what, units),
-        "meets": lambda: _met(bench, draft),
-        "allow": lambda: allowed_slugs(table.allow),
         "drill_depth": lambda: features.refuse_depths(table, depth, units),
         "tolerance": lambda: _refuse_two_tolerances(table),
     }
     read: dict[str, Any] = {}
     for key, reader in readers.items():
-        try:
+        with bench.noting(draft, next(iter(table.given(*_TOLD_AT.get(key, ()))), key)):
             read[key] = reader()
-        except WordError as error:
-            bench.note(draft, error, next(iter(table.given(*_TOLD_AT.get(key, ()))), key))
-    if len(read) < len(readers):
+    with bench.noting(draft), at_key("meets"):
+        read["meets"] = _met(bench, draft)
+    with bench.noting(draft), at_key("allow"):
+        read["allow"] = allowed_slugs(table.allow)
+    if len(read) < len(readers) + 2:
         return None
     _note_spotfaces(bench, draft)
     fit, limits_um = read["fit"]
     return {
-        "face": table.face,
+        **table.fields_of(Hole),
+        "group": draft.name,
         "kind": what.kind,
         "words": what.words,
         "thread": what.thread,
@@ -196,21 +185,17 @@ def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> di
         "diameter_mm": what.diameter_mm,
         "is_through": depth.is_through,
         "mouth": read["counterbore"],
-        "far": read["far"] or Mouth(),
+        "far": read["far"],
         "opened": read["opened"],
-        "from_both_ends": table.from_both_ends,
-        "drill_depth_mm": table.drill_depth,
         "fit": fit,
         "limits_um": limits_um,
-        "tolerance_mm": table.tolerance,
-        "position_mm": table.position,
-        "spot": table.spot,
         "drills_words": table.drills and tuple(drill.designation for drill in table.drills),
-        "peck_mm": table.peck,
-        "breakthrough_mm": table.breakthrough,
-        "note": table.note,
         "meets": read["meets"],
         "allow": read["allow"],
+        "key": f"hole[{draft.number}]",
+        "line": bench.faults.line(draft.path),
+        "placed_by": draft.where_key,
+        "lines": bench.faults.document.positions.lines_of(draft.path, _MAKING_KEYS),
     }
 
 
@@ -239,8 +224,7 @@ def _depth(bench: Bench, draft: Draft, depth: Depth, centre: Point) -> tuple[flo
     place = target.centres[member]
     across = 3 - axis - other
     aside = abs(centre[across] - place[across])
-    wide = target.what.diameter_mm if target.what is not None else 0.0
-    if aside >= wide / 2:
+    if aside >= target.diameter_mm / 2:
         raise WordError(
             f"the hole passes {name} {features.size_words(aside, bench.units)} from its axis",
             "move one of the two, or give a length",
@@ -253,15 +237,10 @@ def _met(bench: Bench, draft: Draft) -> tuple[str, ...]:
     """Names of the holes met; the name of a pattern stands for all its members."""
     met: list[str] = []
     for name in draft.table.meets:
-        try:
-            other, number = bench.names.find(name)
-        except WordError as error:
-            raise prefixed(error, "meets") from None
+        other, number = bench.names.find(name)
         found = [each for each, member, _ in other.members if number in (None, member)]
         if not found and other.members:
-            raise WordError(
-                f"meets: {shown(name)} is not one of them", "name a member that is there"
-            )
+            raise WordError(f"{shown(name)} is not one of them", "name a member that is there")
         met += found
     return tuple(met)
 
@@ -274,7 +253,7 @@ def allowed_slugs(allow: tuple[str, ...]) -> tuple[str, ...]:
         if slug not in KINDS:
             likely = nearest(slug, KINDS)
             known = [each.replace("-", " ") for each in ([likely] if likely else sorted(KINDS))]
-            raise UnknownWordError(f"allow: {shown(words)} is no kind of finding", accepted(known))
+            raise UnknownWordError(f"{shown(words)} is no kind of finding", accepted(known))
         slugs.append(slug)
     return tuple(slugs)
 
@@ -293,5 +272,5 @@ def _note_spotfaces(bench: Bench, draft: Draft) -> None:
                 f"the spotface is {features.SPOTFACE_DEPTH_MM:g} mm deep, to clean up",
                 "give its depth if the drawing does",
                 severity="note",
-                hole=draft.written_name,
+                hole=draft.table.name,
             )

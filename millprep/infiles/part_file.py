@@ -8,9 +8,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import replace
-from millprep.base.units import Units, shown
+from millprep.base.units import shown
 from millprep.infiles.dimension_tables import read_dimensions
 from millprep.infiles.drafts import Bench
 from millprep.infiles.faults import Faults
@@ -23,6 +23,7 @@ from millprep.infiles.stated import stated_lengths
 from millprep.infiles.stock_table import read_stock
 from millprep.infiles.taken import Others
 from millprep.infiles.text import Document, Reader, mark_of, read_document
+from millprep.infiles.wording import at_key
 from millprep.model.part import Datum, Dimension, Hole, Part
 from millprep.sizes import read_material
 
@@ -40,7 +41,7 @@ def read_part(
         return _read_opposite(document, read, trail)
     faults = Faults(document, PartTable)
     _refuse_assembly(document, faults)
-    part = _part(document, faults, _others(document, read, trail))
+    part = _part(faults, _others(document, read, trail))
     faults.raise_if_any()
     assert part is not None  # every way to None notes a fault
     return part, faults.in_file_order()
@@ -65,29 +66,25 @@ def _others(document: Document, read: Reader, trail: tuple[Path, ...] = ()) -> O
     return Others(path.parent, whole, lambda other: read_part(other, read, whole)[0])
 
 
-def _part(document: Document, faults: Faults, others: Others) -> Part | None:
-    data = document.data
-    units = _units(data)
-    context = {"units": units}
-    table = faults.validated(PartTable, data, (), context)
-    stock = read_stock(faults, data["stock"], units) if "stock" in data else None
-    datum = _datum(data.get("datum"), faults)
+def _part(faults: Faults, others: Others) -> Part | None:
+    document, data = faults.document, faults.document.data
+    table = faults.validated(PartTable, data, ())
+    stock = read_stock(faults, data["stock"]) if "stock" in data else None
+    datum = _datum(faults)
     material = _material(data.get("material"), faults)
-    defaults = _defaults(data.get("defaults"), faults, context)
-    raw_holes = _array(data, "hole", faults)
-    raw_dimensions = _array(data, "dimension", faults)
-    setups = read_setups(faults, _array(data, "setup", faults), units)
+    defaults = _defaults(faults)
+    raw_holes = faults.array("hole")
+    setups = read_setups(faults)
     holes: tuple[Hole, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
     if stock is not None:
-        bench = Bench(faults, units, stock, datum, others=others)
+        bench = Bench(faults, stock, datum, others=others)
         holes = read_holes(bench, raw_holes, defaults)
-        if raw_dimensions:
-            drawn = _as_drawn(bench, raw_holes, defaults)
-            dimensions = read_dimensions(drawn, raw_dimensions)
+        if data.get("dimension"):
+            dimensions = read_dimensions(_as_drawn(bench, raw_holes, defaults))
     else:
         for index, each in enumerate(raw_holes):
-            faults.validated(HoleTable, each, ("hole", index), context)
+            faults.validated(HoleTable, each, ("hole", index))
     if not raw_holes and not faults.are_stops:
         faults.add("missing-key", (), "the part has no holes", "add a [[hole]]", severity="warning")
     if table is None or stock is None or material is None:
@@ -95,7 +92,7 @@ def _part(document: Document, faults: Faults, others: Others) -> Part | None:
     return Part(
         name=table.part,
         drawing=table.drawing,
-        units=units,
+        units=table.units,
         material=material,
         stock=stock,
         datum=datum,
@@ -106,7 +103,7 @@ def _part(document: Document, faults: Faults, others: Others) -> Part | None:
         path=document.path,
         mark=_mark(document, others),
         dimensions=dimensions,
-        stated=stated_lengths(document, units),
+        stated=stated_lengths(document),
     )
 
 
@@ -123,7 +120,7 @@ def _as_drawn(bench: Bench, raw_holes: list[Any], defaults: HoleTable | None) ->
         return bench
     quiet = Faults(bench.faults.document, PartTable)  # the faults of the holes are told already
     nominal = replace(stock, size_mm=stock.nominal_mm)
-    drawn = Bench(quiet, bench.units, nominal, bench.datum, others=bench.others)
+    drawn = Bench(quiet, nominal, bench.datum, others=bench.others)
     place_holes(drawn, raw_holes, defaults)
     return replace(drawn, faults=bench.faults)
 
@@ -135,55 +132,34 @@ def placed_distances(document: Document, must_lie_on: bool = False) -> tuple[flo
     where it `must_lie_on` it: this is for trying other figures in the file.
     """
     data, faults = document.data, Faults(document, PartTable)
-    units = _units(data)
-    stock = read_stock(faults, data["stock"], units)
-    defaults = _defaults(data.get("defaults"), faults, {"units": units})
+    stock, defaults = read_stock(faults, data["stock"]), _defaults(faults)
     if stock is None:
         return ()
     drawn = Bench(
         faults,
-        units,
         replace(stock, size_mm=stock.nominal_mm),
-        _datum(data.get("datum"), faults),
+        _datum(faults),
         others=_others(document, read_document),
     )
     drafts = place_holes(drawn, data.get("hole", []), defaults)
     if must_lie_on and any(is_off_face(drawn, draft) for draft in drafts):
         return ()
-    found = read_dimensions(drawn, data.get("dimension", []))
+    found = read_dimensions(drawn)
     return () if faults.are_stops else tuple(dimension.placed_mm for dimension in found)
 
 
-def _units(data: dict[str, Any]) -> Units:
-    """The file's units; mm where they are missing or wrong, which is a fault told elsewhere."""
-    word = data.get("units")
-    return "inch" if isinstance(word, str) and word.strip().lower() == "inch" else "mm"
-
-
-def _array(data: dict[str, Any], key: str, faults: Faults) -> list[Any]:
-    value = data.get(key, [])
-    if isinstance(value, list):
-        return value
-    what = "in single brackets" if isinstance(value, dict) else shown(value)
-    remedy = f"write [[{key}]], in double brackets, above each"
-    faults.add("bad-value", (key,), f"{key} is given {what}", remedy)
-    return []
-
-
-def _defaults(value: Any, faults: Faults, context: dict[str, Any]) -> HoleTable | None:
+def _defaults(faults: Faults) -> HoleTable | None:
+    value = faults.document.data.get("defaults")
     if value is None:
         return None
     if isinstance(value, dict) and "name" in value:
-        faults.add(
-            "contradiction",
-            ("defaults", "name"),
-            "all holes cannot have one name",
-            "give each hole its own",
-        )
-    return faults.validated(HoleTable, value, ("defaults",), context)
+        path, remedy = ("defaults", "name"), "give each hole its own"
+        faults.add("contradiction", path, "all holes cannot have one name", remedy)
+    return faults.validated(HoleTable, value, ("defaults",))
 
 
-def _datum(value: Any, faults: Faults) -> Datum:
+def _datum(faults: Faults) -> Datum:
+    value = faults.document.data.get("datum")
     if value is None:
         faults.add(
             "assumed",
@@ -193,42 +169,41 @@ def _datum(value: Any, faults: Faults) -> Datum:
             severity="note",
         )
         return Datum()
-    table = faults.validated(DatumTable, value, ("datum",), {})
-    return Datum(table.x, table.y, table.z) if table is not None else Datum()
+    table = faults.validated(DatumTable, value, ("datum",))
+    return Datum() if table is None else Datum(**table.fields_of(Datum))
 
 
 def _material(value: Any, faults: Faults) -> str | None:
     if not isinstance(value, str):
         return None
-    try:
+    with faults.noting((), "unknown-word"), at_key("material"):
         read_material(value)
         return " ".join(value.split())
-    except WordError as error:
-        faults.add_word(("material",), error)
-        return None
+    return None
 
 
 def _read_opposite(
     document: Document, read: Reader, trail: tuple[Path, ...]
 ) -> tuple[Part, tuple[Finding, ...]]:
     faults = Faults(document, OppositeTable)
-    table = faults.validated(OppositeTable, document.data, (), {"units": "mm"})
+    table = faults.validated(OppositeTable, document.data, ())
     faults.raise_if_any()
     assert table is not None
     original = Path(document.path).parent / table.opposite_hand_of
     try:
         base_document = read(original)
     except MillprepError as error:
-        _add_of_original(faults, error)
-        raise MillprepError(*faults.findings) from None
-    if "opposite_hand_of" in base_document.data:
         faults.add(
-            "contradiction",
+            "unreadable-file",
             ("opposite_hand_of",),
-            f"{shown(table.opposite_hand_of)} is itself the opposite hand of another",
-            "name the original",
+            "the original of this part cannot be read",
+            "give its path from this file's folder",
         )
-        faults.raise_if_any()
+        raise MillprepError(*faults.findings, *error.findings) from None
+    if "opposite_hand_of" in base_document.data:
+        message = f"{shown(table.opposite_hand_of)} is itself the opposite hand of another"
+        faults.add("contradiction", ("opposite_hand_of",), message, "name the original")
+    faults.raise_if_any()
     part, findings = read_part(original, read, (*trail, Path(document.path).resolve()))
     given = {key: getattr(table, key) for key in table.given("drawing", "note")}
     made = replace(
@@ -240,14 +215,3 @@ def _read_opposite(
         **given,
     )
     return made, findings
-
-
-def _add_of_original(faults: Faults, error: MillprepError) -> None:
-    """The original's own findings, and at which key of this file it is named."""
-    faults.add(
-        "unreadable-file",
-        ("opposite_hand_of",),
-        "the original of this part cannot be read",
-        "give its path from this file's folder",
-    )
-    faults.findings.extend(error.findings)

@@ -5,7 +5,7 @@ What a key means on its own is settled here; what keys mean together, in `holes`
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool, WrapValidator
 
@@ -18,26 +18,23 @@ from millprep.infiles.fields import (
     Count,
     Length,
     Name,
+    OneOf,
     Room,
     Size,
+    Some,
     StockSize,
     Table,
     Text,
-    as_list,
-    fault,
-    one_of,
-    word_fault,
 )
 from millprep.infiles.part_words import (
     AxisWord,
     BlockSize,
     Corner,
     DepthWord,
-    Drills,
     DrillWord,
     Ends,
     FaceWord,
-    Grade,
+    GradeWord,
     Inset,
     Limits,
     Names,
@@ -48,11 +45,13 @@ from millprep.infiles.part_words import (
     Points,
     ThreadWord,
 )
-from millprep.model.part import FACES, Face
+from millprep.infiles.wording import UnknownWordError
+from millprep.model.part import Face
 from millprep.reference.heads import Head
 from millprep.sizes import read_screw
 
-WORK_OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59")
+WorkOffset = Literal["G54", "G55", "G56", "G57", "G58", "G59"]
+WORK_OFFSETS: tuple[WorkOffset, ...] = get_args(WorkOffset)
 
 
 class Circle(Table):
@@ -102,7 +101,7 @@ class PatternFrom(Table):
 
     holes: Annotated[Text, Field(description='write holes = "cover.toml: cover screw"')]
     middle: Point | None = None
-    as_seen: Annotated[Literal["same", "facing"] | None, one_of("same", "facing")] = None
+    as_seen: OneOf[Literal["same", "facing"] | None] = None
     turned: Angle = 0.0
 
 
@@ -111,57 +110,50 @@ def _pattern_from(value: object) -> object:
     return {"holes": value} if isinstance(value, str) else value
 
 
+class CutTable(Table):
+    """What is cut round a mouth; `words` name the screw that it is for, where one is named."""
+
+    diameter: Size
+    _words: str = PrivateAttr("")
+
+    @property
+    def words(self) -> str:
+        return self._words
+
+
+class RecessTable(CutTable):
+    """A counterbore or spotface."""
+
+    depth: Size | None = None
+
+
+class CountersinkTable(CutTable):
+    angle: ConeAngle = 90.0
+
+
 def _head(text: str, kind: str) -> Head:
     try:
         head = read_screw(text)
     except WordError as error:
-        raise word_fault(error) from None
+        raise UnknownWordError(error.message, error.remedy) from None
     if head.kind != kind:
-        raise fault(f"{shown(text)} is a {head.kind} screw", f"name a {kind} screw")
+        raise WordError(f"{shown(text)} is a {head.kind} screw", f"name a {kind} screw")
     return head
-
-
-class RecessTable(Table):
-    """A counterbore or spotface."""
-
-    diameter: Size
-    depth: Size | None = None
-    _words: str = PrivateAttr("")
-
-    @property
-    def words(self) -> str:
-        """The screw it is for, where one is named."""
-        return self._words
-
-
-class CountersinkTable(Table):
-    diameter: Size
-    angle: ConeAngle = 90.0
-    _words: str = PrivateAttr("")
-
-    @property
-    def words(self) -> str:
-        return self._words
 
 
 def _counterbore(value: object, handler: Any) -> RecessTable:
     if not isinstance(value, str):
         table: RecessTable = handler(value)
         if table.depth is None:
-            raise fault(
-                "its depth is missing", "write { diameter = 8, depth = 4.4 }", "missing-key"
-            )
+            remedy = "write { diameter = 8, depth = 4.4 }"
+            raise WordError("its depth is missing", remedy, kind="missing-key")
         return table
     head = _head(value, "socket head")
-    if head.counterbore_diameter_mm is None or head.counterbore_depth_mm is None:
-        raise fault(
-            f"no counterbore is listed for {shown(value)}",
-            "write { diameter = ..., depth = ... }",
-            "unknown-word",
-        )
-    made = RecessTable.model_construct(
-        diameter=head.counterbore_diameter_mm, depth=head.counterbore_depth_mm
-    )
+    size_mm, depth_mm = head.counterbore_diameter_mm, head.counterbore_depth_mm
+    if size_mm is None or depth_mm is None:
+        remedy = "write { diameter = ..., depth = ... }"
+        raise UnknownWordError(f"no counterbore is listed for {shown(value)}", remedy)
+    made = RecessTable.model_construct(diameter=size_mm, depth=depth_mm)
     made._words = head.screw
     return made
 
@@ -171,9 +163,8 @@ def _countersink(value: object, handler: Any) -> CountersinkTable:
         table: CountersinkTable = handler(value)
         return table
     head = _head(value, "countersunk")
-    made = CountersinkTable.model_construct(
-        diameter=head.head_diameter_mm, angle=head.angle_deg or 90.0
-    )
+    angle_deg = head.angle_deg or 90.0
+    made = CountersinkTable.model_construct(diameter=head.head_diameter_mm, angle=angle_deg)
     made._words = head.screw
     return made
 
@@ -204,12 +195,12 @@ class HoleTable(MouthTable):
     ream: DrillWord | None = None
     clear: Any = None
     bore: DrillWord | None = None
-    clearance: Grade = "normal"
-    opened: Annotated[tuple[OpenedTable, ...], BeforeValidator(as_list)] = ()
+    clearance: GradeWord = "normal"
+    opened: Some[OpenedTable] = ()
     far: MouthTable | None = None
     from_both_ends: StrictBool = False
     fit: Name | None = None
-    pin: Annotated[str | None, one_of("press", "slide", "pivot")] = None
+    pin: OneOf[Literal["press", "slide", "pivot"] | None] = None
     limits: Limits = None
     depth: DepthWord | None = None
     drill_depth: Size | None = None
@@ -223,11 +214,11 @@ class HoleTable(MouthTable):
     polar: Polar | None = None
     pattern_from: Annotated[PatternFrom | None, BeforeValidator(_pattern_from)] = None
     from_: Annotated[Name | None, Field(alias="from")] = None
-    skip: Annotated[tuple[Count, ...], BeforeValidator(as_list)] = ()
+    skip: Some[Count] = ()
     tolerance: Size | None = None
     position: Size | None = None
     spot: StrictBool = True
-    drills: Drills | None = None
+    drills: Some[DrillWord] | None = None
     peck: Pecks = None
     breakthrough: Room | None = None
     note: Text = ""
@@ -253,23 +244,21 @@ class StockTable(Table):
 
 
 class DatumTable(Table):
-    x: Annotated[Literal["left", "right", "centre"], one_of("left", "right", "centre")] = "left"
-    y: Annotated[Literal["front", "back", "centre"], one_of("front", "back", "centre")] = "front"
-    z: Annotated[Literal["bottom", "top", "centre"], one_of("bottom", "top", "centre")] = "bottom"
+    x: OneOf[Literal["left", "right", "centre"]] = "left"
+    y: OneOf[Literal["front", "back", "centre"]] = "front"
+    z: OneOf[Literal["bottom", "top", "centre"]] = "bottom"
 
 
 class DimensionTable(Table):
     """One [[dimension]]: what the drawing says of two things that are placed already."""
 
     between: Annotated[Ends, Field(description='write between = ["left", "pivot"], two names')]
-    along: Annotated[
-        Literal["x", "y", "z", "straight"] | None, one_of("x", "y", "z", "straight")
-    ] = None
+    along: OneOf[Literal["x", "y", "z", "straight"] | None] = None
     is_: Annotated[Room | None, Field(alias="is")] = None
     tolerance: Size | None = None
 
 
-ZeroWord = Annotated[Face | Literal["centre"] | None, one_of(*FACES, "centre")]
+ZeroWord = OneOf[Face | Literal["centre"] | None]
 
 
 class ZeroTable(Table):
@@ -279,7 +268,7 @@ class ZeroTable(Table):
 
 class ViceTable(Table):
     grip: Size | None = None
-    jaws: Annotated[Literal["x", "y"], one_of("x", "y")] = "y"
+    jaws: OneOf[Literal["x", "y"]] = "y"
 
 
 class ParallelsTable(Table):
@@ -297,9 +286,9 @@ class ObstacleTable(Table):
 class SetupTable(Table):
     face: FaceWord = "top"
     towards_you: FaceWord | None = None
-    zero: ZeroTable = Field(default_factory=ZeroTable.model_construct)
-    work_offset: Annotated[str, one_of(*WORK_OFFSETS)] = "G54"
-    vice: ViceTable = Field(default_factory=ViceTable.model_construct)
+    zero: ZeroTable = ZeroTable.model_construct()
+    work_offset: OneOf[WorkOffset] = "G54"
+    vice: ViceTable = ViceTable.model_construct()
     parallels: ParallelsTable | None = None
     backing: Room = 0.0
     safe_height: Size | None = None
@@ -312,9 +301,7 @@ class PartTable(Table):
 
     part: Annotated[Name, Field(description='write part = "Port block"')]
     drawing: Text = ""
-    units: Annotated[
-        Units, one_of("mm", "inch"), Field(description='write units = "mm" or units = "inch"')
-    ]
+    units: Annotated[OneOf[Units], Field(description='write units = "mm" or units = "inch"')]
     material: Annotated[Text, Field(description='write material = "mild steel", or what it is')]
     general_tolerance: Size | None = None
     note: Text = ""

@@ -8,66 +8,36 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, ValidationInfo
-from pydantic_core import PydanticCustomError
-
 from millprep.base.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import (
-    Name,
-    ReadBy,
-    as_list,
-    fault,
-    length_mm,
-    one_of,
-    units_of,
-    word_fault,
-)
+from millprep.infiles.fields import Name, OneOf, ReadBy, Some, as_list, length_mm
 from millprep.infiles.points import Places, PointWords, as_places, as_point, as_points
-from millprep.model.part import FACES, Face
+from millprep.infiles.wording import UnknownWordError
+from millprep.model.part import Face
+from millprep.reference.clearance import Grade
 from millprep.reference.drills import Drill
 from millprep.reference.threads import Thread
 from millprep.sizes import read_drill, read_thread
 
 Triple = tuple[float, float, float]
-FaceWord = Annotated[Face, one_of(*FACES)]
-AxisWord = Annotated[Literal["x", "y", "z"], one_of("x", "y", "z")]
-Grade = Annotated[Literal["close", "normal", "loose"], one_of("close", "normal", "loose")]
+FaceWord = OneOf[Face]
+AxisWord = OneOf[Literal["x", "y", "z"]]
+GradeWord = OneOf[Grade]
 
 
-def _point(value: object, info: ValidationInfo) -> PointWords:
-    return as_point(value, units_of(info))
-
-
-def _points(value: object, info: ValidationInfo) -> tuple[PointWords, ...]:
-    return as_points(value, units_of(info))
-
-
-def _places(value: object, info: ValidationInfo) -> Places:
-    return as_places(value, units_of(info))
-
-
-Point = Annotated[PointWords, ReadBy(_point)]
-Points = Annotated[tuple[PointWords, ...], ReadBy(_points)]
-
-
-def _pair(value: object, info: ValidationInfo) -> tuple[float, float]:
+def _pair(value: object, units: Units) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
-        raise fault(f"{shown(value)} is not a pair", "give two lengths in brackets: [10, 0]")
-    return length_mm(value[0], info), length_mm(value[1], info)
+        raise WordError(f"{shown(value)} is not a pair", "give two lengths in brackets: [10, 0]")
+    return length_mm(value[0], units), length_mm(value[1], units)
 
 
-def _inset(value: object, info: ValidationInfo) -> tuple[float, float]:
-    a, b = _pair(value if isinstance(value, list) else [value, value], info)
+def _inset(value: object, units: Units) -> tuple[float, float]:
+    a, b = _pair(value if isinstance(value, list) else [value, value], units)
     if a <= 0 or b <= 0:
-        raise fault(f"{shown(value)} is not inside the edges", "give lengths above 0")
+        raise WordError(f"{shown(value)} is not inside the edges", "give lengths above 0")
     return a, b
-
-
-Pair = Annotated[tuple[float, float], ReadBy(_pair)]
-Inset = Annotated[tuple[float, float], ReadBy(_inset)]
 
 
 @frozen
@@ -82,24 +52,26 @@ class Depth:
         return self.length_mm is None and self.into is None
 
 
-def _depth(value: object, info: ValidationInfo) -> Depth:
+def _depth(value: object, units: Units) -> Depth:
     if isinstance(value, str) and value.strip().lower() in ("through", "thro", "thru"):
         return Depth()
     if isinstance(value, dict):
         if set(value) == {"into"} and isinstance(value["into"], str):
             return Depth(into=" ".join(value["into"].split()))
-        raise fault("a table that is not understood", 'write { into = "name of a hole" }')
+        raise WordError("a table that is not understood", 'write { into = "name of a hole" }')
     try:
-        length = length_mm(value, info)
-    except PydanticCustomError:
+        length = length_mm(value, units)
+    except WordError:
         if isinstance(value, str) and any(letter.isdigit() for letter in value):
             raise
-        raise fault(
+        raise WordError(
             f"{shown(value)} is not a depth",
             'give a length, "through", or { into = "name of a hole" }',
         ) from None
     if length <= 0:
-        raise fault(f"{shown(value)} is not above 0", "depths count from the face into the part")
+        raise WordError(
+            f"{shown(value)} is not above 0", "depths count from the face into the part"
+        )
     return Depth(length)
 
 
@@ -120,76 +92,77 @@ def _thread_or_error(words: str) -> Thread | WordError:
         return error
 
 
-def _drill(value: object, info: ValidationInfo) -> Drill:
+def _drill(value: object, units: Units) -> Drill:
     if not isinstance(value, str | int | float):
-        raise fault(f"{shown(value)} is not a size", 'write 5, "5 mm", "1/4 in" or "#7"')
-    found = _drill_or_error(value, units_of(info))
+        raise WordError(f"{shown(value)} is not a size", 'write 5, "5 mm", "1/4 in" or "#7"')
+    found = _drill_or_error(value, units)
     if isinstance(found, WordError):
-        raise word_fault(found)
+        raise UnknownWordError(found.message, found.remedy)
     return found
 
 
 def _thread(value: object) -> Thread:
     if not isinstance(value, str):
-        raise fault(f"{shown(value)} is not a thread", 'write it in quotes: "M6"', "unknown-word")
+        raise UnknownWordError(f"{shown(value)} is not a thread", 'write it in quotes: "M6"')
     found = _thread_or_error(value)
     if isinstance(found, WordError):
-        raise word_fault(found)
+        raise UnknownWordError(found.message, found.remedy)
     return found
 
 
-DepthWord = Annotated[Depth, ReadBy(_depth)]
-DrillWord = Annotated[Drill, ReadBy(_drill)]
-ThreadWord = Annotated[Thread, ReadBy(_thread)]
-Drills = Annotated[tuple[DrillWord, ...], BeforeValidator(as_list)]
-Names = Annotated[tuple[Name, ...], BeforeValidator(as_list)]
-
-
-def _pecks(value: object, info: ValidationInfo) -> tuple[float, ...]:
+def _pecks(value: object, units: Units) -> tuple[float, ...]:
     if isinstance(value, str) and value.strip().lower() == "none":
         return ()
-    pecks = tuple(length_mm(item, info) for item in as_list(value))
+    pecks = tuple(length_mm(item, units) for item in as_list(value))
     if not pecks or min(pecks) <= 0:
-        raise fault(f"{shown(value)} holds no depths of peck", 'give lengths above 0, or "none"')
+        remedy = 'give lengths above 0, or "none"'
+        raise WordError(f"{shown(value)} holds no depths of peck", remedy)
     if min(pecks) < LEAST_PECK_MM:
-        raise fault(f"a peck of {min(pecks):g} mm", f"give {LEAST_PECK_MM:g} mm or more")
+        raise WordError(f"a peck of {min(pecks):g} mm", f"give {LEAST_PECK_MM:g} mm or more")
     return pecks
 
 
-def _limits(value: object, info: ValidationInfo) -> tuple[float, float]:
-    lower, upper = _pair(value, info)
+def _limits(value: object, units: Units) -> tuple[float, float]:
+    lower, upper = _pair(value, units)
     if lower >= upper:
-        raise fault(f"{shown(value)} leaves no room", "give the lower limit, then the upper")
+        raise WordError(f"{shown(value)} leaves no room", "give the lower limit, then the upper")
     return lower, upper
 
 
-def triple(value: object, info: ValidationInfo) -> Triple:
+def triple(value: object, units: Units) -> Triple:
     if not isinstance(value, list) or len(value) != 3:
-        raise fault(f"{shown(value)} is not three lengths", "give x, y, z in brackets")
-    x, y, z = (length_mm(item, info) for item in value)
+        raise WordError(f"{shown(value)} is not three lengths", "give x, y, z in brackets")
+    x, y, z = (length_mm(item, units) for item in value)
     return x, y, z
 
 
-def _sizes(value: object, info: ValidationInfo) -> Triple:
-    sizes = triple(value, info)
+def _sizes(value: object, units: Units) -> Triple:
+    sizes = triple(value, units)
     if min(sizes) <= 0:
-        raise fault(f"{shown(value)} holds a size that is not above 0", "give lengths above 0")
+        raise WordError(f"{shown(value)} holds a size that is not above 0", "give lengths above 0")
     if max(sizes) > LARGEST_STOCK_MM:
-        raise fault(f"{shown(value)} is beyond any mill", f"at most {LARGEST_STOCK_MM:,} mm")
+        raise WordError(f"{shown(value)} is beyond any mill", f"at most {LARGEST_STOCK_MM:,} mm")
     return sizes
 
 
 def _ends(value: object) -> tuple[str, str]:
-    if not isinstance(value, list) or not all(isinstance(name, str) for name in value):
-        raise fault(f"{shown(value)} is not two names", 'write between = ["left", "pivot"]')
-    names = [" ".join(name.split()) for name in value]
+    named = isinstance(value, list) and all(isinstance(name, str) for name in value)
+    names = [" ".join(name.split()) for name in value] if isinstance(value, list) and named else []
     if len(names) != 2 or not all(names):
-        raise fault(f"{shown(value)} is not two names", 'write between = ["left", "pivot"]')
+        raise WordError(f"{shown(value)} is not two names", 'write between = ["left", "pivot"]')
     return names[0], names[1]
 
 
+Point = Annotated[PointWords, ReadBy(as_point)]
+Points = Annotated[tuple[PointWords, ...], ReadBy(as_points)]
+PlaceWords = Annotated[Places | None, ReadBy(as_places)]
+Pair = Annotated[tuple[float, float], ReadBy(_pair)]
+Inset = Annotated[tuple[float, float], ReadBy(_inset)]
+DepthWord = Annotated[Depth, ReadBy(_depth)]
+DrillWord = Annotated[Drill, ReadBy(_drill)]
+ThreadWord = Annotated[Thread, ReadBy(_thread)]
+Names = Some[Name]
 Ends = Annotated[tuple[str, str], ReadBy(_ends)]
-PlaceWords = Annotated[Places | None, ReadBy(_places)]
 Pecks = Annotated[tuple[float, ...] | None, ReadBy(_pecks)]
 Limits = Annotated[tuple[float, float] | None, ReadBy(_limits)]
 Corner = Annotated[Triple, ReadBy(triple)]

@@ -11,8 +11,9 @@ from collections.abc import Callable
 
 from millprep.base.bounds import MOST_HOLES
 from millprep.base.findings import WordError
-from millprep.infiles.part_schema import Arc, Circle, Grid, HoleTable
+from millprep.infiles.part_schema import Arc, Circle, HoleTable
 from millprep.infiles.points import OnFace, PointWords
+from millprep.infiles.wording import given_words
 from millprep.model.part import Point
 
 WHERE_KEYS = ("at", "circle", "arc", "row", "grid", "corners", "chain", "polar", "pattern_from")
@@ -46,13 +47,7 @@ def _member(index: int, words: PointWords, on_face: OnFace) -> Point:
 def _circle(table: HoleTable, on_face: OnFace) -> list[Point]:
     circle = table.circle
     assert circle is not None
-    radius = _radius(circle)
-    step = (-360 if circle.clockwise else 360) / circle.count
-    centre = _centre(circle, on_face)
-    return [
-        on_face.turned(centre, radius, circle.start + number * step)
-        for number in range(circle.count)
-    ]
+    return _turned(circle, (-360 if circle.clockwise else 360) / circle.count, on_face)
 
 
 def _arc(table: HoleTable, on_face: OnFace) -> list[Point]:
@@ -62,10 +57,14 @@ def _arc(table: HoleTable, on_face: OnFace) -> list[Point]:
         raise WordError("the arc ends where it starts", "give two angles, or use circle")
     if abs(arc.end - arc.start) >= 360:
         raise WordError("the arc is a whole turn or more", "use circle, or a smaller end angle")
-    radius, centre = _radius(arc), _centre(arc, on_face)
-    step = (arc.end - arc.start) / (arc.count - 1)
+    return _turned(arc, (arc.end - arc.start) / (arc.count - 1), on_face)
+
+
+def _turned(pattern: Circle | Arc, step_deg: float, on_face: OnFace) -> list[Point]:
+    radius, centre = _radius(pattern), _centre(pattern, on_face)
     return [
-        on_face.turned(centre, radius, arc.start + number * step) for number in range(arc.count)
+        on_face.turned(centre, radius, pattern.start + number * step_deg)
+        for number in range(pattern.count)
     ]
 
 
@@ -90,7 +89,9 @@ def _row(table: HoleTable, on_face: OnFace) -> list[Point]:
 def _grid(table: HoleTable, on_face: OnFace) -> list[Point]:
     grid = table.grid
     assert grid is not None
-    _refuse_too_many(grid)
+    if grid.columns * grid.rows > MOST_HOLES:
+        what = f"{grid.columns} by {grid.rows} holes are too many"
+        raise WordError(what, f"a part has at most {MOST_HOLES}")
     start, (along, across) = on_face.point(grid.start), grid.step
     if (along == 0 and grid.columns > 1) or (across == 0 and grid.rows > 1):
         raise WordError("a step of 0 puts holes on top of each other", "give steps other than 0")
@@ -147,11 +148,9 @@ def _centre(pattern: Circle | Arc, on_face: OnFace) -> Point:
 def _radius(pattern: Circle | Arc) -> float:
     given = pattern.given("diameter", "radius", "chord")
     if len(given) != 1:
-        choices = (
-            "diameter, radius or chord" if isinstance(pattern, Circle) else "diameter or radius"
-        )
-        what = " and ".join(given) + " are given" if given else "its size is missing"
-        raise WordError(what, f"give one of {choices}")
+        is_circle = isinstance(pattern, Circle)
+        choices = "diameter, radius or chord" if is_circle else "diameter or radius"
+        raise WordError(given_words(given, "its size is missing"), f"give one of {choices}")
     if pattern.diameter is not None:
         return pattern.diameter / 2
     if pattern.radius is not None:
@@ -163,10 +162,3 @@ def _radius(pattern: Circle | Arc) -> float:
 def _between(start: Point, end: Point, share: float) -> Point:
     x, y, z = (a + (b - a) * share for a, b in zip(start, end, strict=True))
     return x, y, z
-
-
-def _refuse_too_many(grid: Grid) -> None:
-    if grid.columns * grid.rows > MOST_HOLES:
-        raise WordError(
-            f"{grid.columns} by {grid.rows} holes are too many", f"a part has at most {MOST_HOLES}"
-        )

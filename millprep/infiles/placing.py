@@ -14,7 +14,7 @@ from millprep.infiles.drafts import Bench, Draft
 from millprep.infiles.features import size_words
 from millprep.infiles.patterns import WHERE_KEYS, centres
 from millprep.infiles.points import OnFace
-from millprep.infiles.wording import prefixed
+from millprep.infiles.wording import at_key, given_words
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, Point, Stock, plane_axes
 
 _ON_EDGE_MM = 1e-6  # float noise of adding up dimensions
@@ -64,41 +64,32 @@ def _unplaced_base(bench: Bench, draft: Draft) -> Draft | None:
 def _note_circle(bench: Bench, waiting: list[Draft]) -> None:
     names = list(dict.fromkeys(shown(draft.name) for draft in waiting))
     more = f" and {len(names) - 4} more" if len(names) > 4 else ""
-    message = f"from: {', '.join(names[:4])}{more} count from each other in a circle"
+    message = f"{', '.join(names[:4])}{more} count from each other in a circle"
     if len(names) == 1:
-        message = "from: it counts from itself"
-    error = WordError(message, "measure one of them from the faces")
-    bench.note(waiting[-1], error, "from")
+        message = "it counts from itself"
+    with bench.noting(waiting[-1]), at_key("from"):
+        raise WordError(message, "measure one of them from the faces")
 
 
 def _place(bench: Bench, draft: Draft) -> None:
     draft.is_placed = True
     given = [key for key in WHERE_KEYS if getattr(draft.table, key) is not None]
-    remedy = f"give exactly one of {', '.join(WHERE_KEYS)}"
-    if not given:
-        bench.note(
-            draft, WordError("it does not say where the hole is", remedy), kind="missing-key"
-        )
-        return
-    if len(given) > 1:
-        bench.note(draft, WordError(f"{' and '.join(given)} are given", remedy), given[-1])
-        return
-    draft.where_key = given[0]
-    try:
-        origin = _origin(bench, draft)
-    except WordError as error:
-        bench.note(draft, prefixed(error, "from"), "from")
-        return
-    try:
-        on_face = OnFace(draft.table.face, bench.stock, bench.datum, origin)
-        taken = draft.table.pattern_from
-        if taken is not None:
-            assert bench.others is not None
-            draft.centres = bench.others.centres(taken, on_face)
-        else:
-            draft.centres = centres(draft.table, draft.where_key, on_face)
-    except WordError as error:
-        bench.note(draft, prefixed(error, draft.where_key), draft.where_key)
+    with bench.noting(draft):
+        if len(given) != 1:
+            what = given_words(given, "it does not say where the hole is")
+            remedy = f"give exactly one of {', '.join(WHERE_KEYS)}"
+            raise WordError(what, remedy, tuple(given[-1:]), "" if given else "missing-key")
+        draft.where_key = given[0]
+        with at_key("from"):
+            origin = _origin(bench, draft)
+        with at_key(draft.where_key):
+            on_face = OnFace(draft.table.face, bench.stock, bench.datum, origin)
+            taken = draft.table.pattern_from
+            if taken is not None:
+                assert bench.others is not None
+                draft.centres = bench.others.centres(taken, on_face)
+            else:
+                draft.centres = centres(draft.table, draft.where_key, on_face)
 
 
 def _origin(bench: Bench, draft: Draft) -> Point | None:
@@ -120,27 +111,22 @@ def _origin(bench: Bench, draft: Draft) -> Point | None:
 
 def expand(bench: Bench, draft: Draft) -> None:
     """Gives the members their names, leaves out what `skip` says, looks whether they are on."""
-    skip, count = draft.table.skip, len(draft.centres)
+    skip, count = set(draft.table.skip), len(draft.centres)
     if not count:
         return
-    left = count - len(set(skip))
-    if skip and (not draft.is_pattern or max(skip) > count or left < 1):
-        bench.note(
-            draft,
-            WordError(
-                f"skip: {shown(list(skip))} of {count} member{'s' if count > 1 else ''}",
+    if skip and (not draft.is_pattern or max(skip) > count or len(skip) >= count):
+        with bench.noting(draft, "skip", kind="bad-value"):
+            given = shown(list(draft.table.skip))
+            raise WordError(
+                f"skip: {given} of {count} member{'s' if count > 1 else ''}",
                 f"give numbers from 1 to {count} and leave at least one",
-            ),
-            "skip",
-            "bad-value",
-        )
+            )
         return
     if not draft.is_pattern:
         draft.members = [(draft.name, None, draft.centres[0])]
     else:
-        skipped = set(skip)
         for number, centre in enumerate(draft.centres, 1):
-            if number not in skipped:
+            if number not in skip:
                 name = f"{draft.name} {number}"
                 bench.claim(draft, name)
                 draft.members.append((name, number, centre))
@@ -149,11 +135,10 @@ def expand(bench: Bench, draft: Draft) -> None:
 
 def _refuse_off_face(bench: Bench, draft: Draft) -> None:
     face, stock = draft.table.face, bench.stock
-    diameter = draft.what.diameter_mm if draft.what is not None else 0.0
     off = [
         (name, number, why)
         for name, number, centre in draft.members
-        if (why := off_face(stock, face, centre, diameter, bench.units))
+        if (why := off_face(stock, face, centre, draft.diameter_mm, bench.units))
     ]
     if not off:
         return
@@ -167,15 +152,14 @@ def _refuse_off_face(bench: Bench, draft: Draft) -> None:
         (*draft.path, draft.where_key, *inside),
         f"{who} lies {why}{more}",
         f"the {face} face is {size}: check the figure, its unit and the face it counts from",
-        hole=draft.written_name or first,
+        hole=draft.table.name or first,
     )
 
 
 def is_off_face(bench: Bench, draft: Draft) -> bool:
     """Whether a hole, or a member of its pattern, skipped or not, lies off its face."""
-    diameter = draft.what.diameter_mm if draft.what is not None else 0.0
     return any(
-        off_face(bench.stock, draft.table.face, centre, diameter, bench.units)
+        off_face(bench.stock, draft.table.face, centre, draft.diameter_mm, bench.units)
         for centre in draft.centres
     )
 
@@ -188,14 +172,14 @@ def off_face(
     On a disc's flat ends the edge is round; a centre in the bore is off too, unless the hole is the
     bore itself made larger.
     """
-    for axis in plane_axes(face):
+    a, b = plane_axes(face)
+    for axis in (a, b):
         low, high = AXIS_FACES[axis]
         for name, beyond in ((low, -centre[axis]), (high, centre[axis] - stock.size_mm[axis])):
             if beyond > _ON_EDGE_MM:
                 return f"{size_words(beyond, units)} beyond the {name} edge of the {face} face"
     if stock.axis != FACE_AXIS[face]:
         return None
-    a, b = plane_axes(face)
     radius = stock.size_mm[a] / 2
     out = math.hypot(centre[a] - radius, centre[b] - radius)
     if out - radius > _ON_EDGE_MM:

@@ -12,12 +12,10 @@ from __future__ import annotations
 
 import math
 
-from pydantic_core import PydanticCustomError
-
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
-from millprep.base.units import Units, read_length, shown
-from millprep.infiles.fields import fault
+from millprep.base.units import Units, shown
+from millprep.infiles.fields import length_mm
 from millprep.infiles.wording import accepted
 from millprep.model.part import (
     AXIS_FACES,
@@ -77,34 +75,34 @@ def as_places(value: object, units: Units) -> Places:
     if is_single_point(value):
         return Places((as_point(value, units),), False)
     if not isinstance(value, list) or not value or not isinstance(value[0], list | dict):
-        raise fault(f"{shown(value)} is neither a point nor a list of points", POINT_FORMS)
+        raise WordError(f"{shown(value)} is neither a point nor a list of points", POINT_FORMS)
     return Places(as_points(value, units), True)
 
 
 def as_point(value: object, units: Units) -> PointWords:
-    """A point of a file. Raises a pydantic fault for what is none."""
+    """A point of a file. Raises WordError for what is none."""
     if isinstance(value, dict):
         if len(value) != 2:
-            raise fault(f"a point of {len(value)} distances", f"a face needs two: {POINT_FORMS}")
+            remedy = f"a face needs two: {POINT_FORMS}"
+            raise WordError(f"a point of {len(value)} distances", remedy)
         first, second = (_named(name, distance, units) for name, distance in value.items())
         return PointWords(first, second, True)
     if isinstance(value, list) and len(value) == 2:
         return PointWords(_coordinate(value[0], units), _coordinate(value[1], units), False)
-    raise fault(f"{shown(value)} is not a point", POINT_FORMS)
+    raise WordError(f"{shown(value)} is not a point", POINT_FORMS)
 
 
 def as_points(value: object, units: Units) -> tuple[PointWords, ...]:
     """A list of points of a file."""
     if not isinstance(value, list) or not value:
-        raise fault(f"{shown(value)} is not a list of points", "write [[10, 10], [20, 0]]")
+        raise WordError(f"{shown(value)} is not a list of points", "write [[10, 10], [20, 0]]")
     points = []
     for number, item in enumerate(value, 1):
         try:
             points.append(as_point(item, units))
-        except PydanticCustomError as error:
-            context = error.context or {}
-            message = f"point {number}: {context['message']}"
-            raise fault(message, context["remedy"], error.type, (number - 1,)) from None
+        except WordError as error:
+            message = f"point {number}: {error.message}"
+            raise WordError(message, error.remedy, (number - 1,), error.kind) from None
     return tuple(points)
 
 
@@ -124,27 +122,20 @@ def is_single_point(value: object) -> bool:
 def _coordinate(value: object, units: Units) -> Coordinate:
     if isinstance(value, dict):
         if len(value) != 1:
-            raise fault("a table of more than one distance in a pair", POINT_FORMS)
+            raise WordError("a table of more than one distance in a pair", POINT_FORMS)
         ((name, distance),) = value.items()
         return _named(name, distance, units)
-    return Coordinate(None, _length(value, units))
+    return Coordinate(None, length_mm(value, units))
 
 
 def _named(name: str, distance: object, units: Units) -> Coordinate:
     if name not in AXIS_OF_NAME:
-        raise fault(
+        raise WordError(
             f"{shown(name)} is neither a face nor a centre line",
             accepted(list(AXIS_OF_NAME), name),
-            "unknown-key",
+            kind="unknown-key",
         )
-    return Coordinate(name, _length(distance, units))
-
-
-def _length(value: object, units: Units) -> float:
-    try:
-        return float(read_length(value, units))
-    except WordError as error:
-        raise fault(error.message, error.remedy) from None
+    return Coordinate(name, length_mm(distance, units))
 
 
 @frozen

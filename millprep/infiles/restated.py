@@ -13,6 +13,7 @@ from millprep.infiles.part_file import placed_distances
 from millprep.infiles.patterns import WHERE_KEYS
 from millprep.infiles.positions import Path
 from millprep.infiles.text import Document, read_document
+from millprep.infiles.wording import folded
 from millprep.model.part import Part, StatedLength
 
 _STOCK_KEYS = ("size", "diameter", "length")
@@ -69,11 +70,11 @@ def restated(part: Part) -> Restated:
 def _needed(data: dict[str, Any], part: Part) -> Iterator[int]:
     """Indices of the holes at the ends of dimensions, and of those they count from."""
     tables = data.get("hole", [])
-    index_of = {_folded(table["name"]): i for i, table in enumerate(tables) if "name" in table}
+    index_of = {folded(table["name"]): i for i, table in enumerate(tables) if "name" in table}
     waiting = [name for dimension in part.dimensions for name in dimension.between]
     seen: set[str] = set()
     while waiting:
-        word = _folded(waiting.pop())
+        word = folded(waiting.pop())
         if word in seen:
             continue
         seen.add(word)
@@ -81,10 +82,6 @@ def _needed(data: dict[str, Any], part: Part) -> Iterator[int]:
         if index is not None:
             yield index
             waiting += [value for key, value in tables[index].items() if key == "from"]
-
-
-def _folded(name: str) -> str:
-    return " ".join(name.split()).casefold()
 
 
 def _with(value: Any, path: Path, new: Any) -> Any:

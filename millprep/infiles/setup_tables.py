@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from millprep.base.units import Units
+from millprep.base.findings import WordError
 from millprep.infiles.faults import Faults
 from millprep.infiles.part_schema import ObstacleTable, SetupTable
 from millprep.infiles.points import AXIS_LETTERS, VIEW
@@ -14,15 +12,11 @@ from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, ObstacleRequest, Se
 _HOLDING_KEYS = ("vice", "parallels", "backing", "safe_height")
 
 
-def read_setups(faults: Faults, raw: list[Any], units: Units) -> tuple[SetupRequest, ...]:
+def read_setups(faults: Faults) -> tuple[SetupRequest, ...]:
     """The setups as the file lists them; contradictions are noted."""
     requests: list[SetupRequest] = []
     number_of: dict[Face, int] = {}
-    for index, data in enumerate(raw):
-        path: Path = ("setup", index)
-        table = faults.validated(SetupTable, data, path, {"units": units})
-        if table is None:
-            continue
+    for index, path, table in faults.all_validated("setup", SetupTable):
         if table.face in number_of:
             faults.add(
                 "contradiction",
@@ -31,27 +25,32 @@ def read_setups(faults: Faults, raw: list[Any], units: Units) -> tuple[SetupRequ
                 "give each face one setup",
             )
         number_of.setdefault(table.face, index + 1)
-        _refuse_impossible_lay(faults, path, table)
+        with faults.noting((*path, "towards_you")):
+            _refuse_lying(table)
+            _refuse_impossible_zeros(faults, path, table)
         requests.append(_request(faults, path, table))
     return tuple(requests)
 
 
-def _refuse_impossible_lay(faults: Faults, path: Path, table: SetupTable) -> None:
-    """The face towards you stands upright, and each zero stands across its readout axis."""
-    up_axis = FACE_AXIS[table.face]
-    near = table.towards_you
+def _refuse_lying(table: SetupTable) -> None:
+    """The face towards you stands upright."""
+    near, up_axis = table.towards_you, FACE_AXIS[table.face]
     if near is not None and FACE_AXIS[near] == up_axis:
         upright = [face for pair in AXIS_FACES for face in pair if FACE_AXIS[face] != up_axis]
-        faults.add(
-            "contradiction",
-            (*path, "towards_you"),
+        raise WordError(
             f"{near} cannot be towards you while {table.face} is up",
             f"give one of {', '.join(upright)}",
         )
-        return
+
+
+def _refuse_impossible_zeros(faults: Faults, path: Path, table: SetupTable) -> None:
+    """Each zero stands across its readout axis."""
+    near, up_axis = table.towards_you, FACE_AXIS[table.face]
     y_axis = FACE_AXIS[near] if near is not None else VIEW[table.face][1][0]
-    for letter, axis in (("x", 3 - up_axis - y_axis), ("y", y_axis)):
-        zero = table.zero.x if letter == "x" else table.zero.y
+    for letter, zero, axis in (
+        ("x", table.zero.x, 3 - up_axis - y_axis),
+        ("y", table.zero.y, y_axis),
+    ):
         if zero is not None and zero != "centre" and FACE_AXIS[zero] != axis:
             low, high = AXIS_FACES[axis]
             faults.add(
@@ -70,21 +69,14 @@ def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
     ]
     parallels = table.parallels
     return SetupRequest(
-        face=table.face,
-        towards_you=table.towards_you,
-        zero_x=table.zero.x,
-        zero_y=table.zero.y,
-        work_offset=table.work_offset,
-        grip_mm=table.vice.grip,
-        jaws=table.vice.jaws,
-        parallel_thickness_mm=parallels.thickness if parallels is not None else None,
-        parallel_height_mm=parallels.height if parallels is not None else None,
-        parallels_at_mm=tuple(parallels.at) if parallels is not None else (),
-        backing_mm=table.backing,
-        safe_height_mm=table.safe_height,
+        **table.fields_of(SetupRequest),
+        **table.zero.fields_of(SetupRequest, "zero_"),
+        **table.vice.fields_of(SetupRequest),
+        **(parallels.fields_of(SetupRequest, "parallel_") if parallels is not None else {}),
+        parallels_at_mm=parallels.at if parallels is not None else (),
         obstacles=tuple(obstacles),
         key=f"setup[{int(path[1]) + 1}]",
-        line=faults.document.positions.line(path),
+        line=faults.line(path),
         lines=faults.document.positions.lines_of(path, _HOLDING_KEYS),
     )
 
@@ -92,12 +84,7 @@ def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
 def _obstacle(faults: Faults, path: Path, table: ObstacleTable) -> ObstacleRequest:
     pairs = [(min(a, b), max(a, b)) for a, b in zip(table.from_, table.to, strict=True)]
     if any(low == high for low, high in pairs):
-        faults.add(
-            "bad-value",
-            path,
-            f'obstacle "{table.name}" has no size along one axis',
-            "give two opposite corners, from and to",
-        )
+        message = f'obstacle "{table.name}" has no size along one axis'
+        faults.add("bad-value", path, message, "give two opposite corners, from and to")
     (x0, x1), (y0, y1), (z0, z1) = pairs
-    line = faults.document.positions.line(path)
-    return ObstacleRequest(table.name, (x0, y0, z0), (x1, y1, z1), line)
+    return ObstacleRequest(table.name, (x0, y0, z0), (x1, y1, z1), faults.line(path))

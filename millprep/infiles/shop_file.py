@@ -12,16 +12,16 @@ from typing import Any, TypeVar
 from millprep.base.findings import MillprepError, WordError
 from millprep.base.records import replace
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
-from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
 from millprep.infiles.file_bytes import MISSING
 from millprep.infiles.shop_schema import (
+    DialsTable,
     DialTable,
     HolderTable,
     InstrumentsTable,
-    InstrumentTable,
     MillTable,
+    ParallelsTable,
     PositionErrorTable,
     ShopTable,
     SpindleTable,
@@ -47,7 +47,7 @@ from millprep.model.tools import Tool
 PACKAGED = ("metric", "inch")
 SHOPS = Path(__file__).parent / "shops"
 _AnyTable = TypeVar("_AnyTable", bound=Table)
-_ORIGIN = (0.0, 0.0, 0.0)
+_Value = TypeVar("_Value")
 
 
 def read_shop(name_or_path: str = "metric") -> Shop:
@@ -87,19 +87,12 @@ def _packaged(name: str) -> tuple[Faults, ShopTable]:
 
 
 def _table(document: Document) -> tuple[Faults, ShopTable]:
-    data = document.data
     faults = Faults(document, ShopTable)
-    word = data.get("units")
-    units = "inch" if isinstance(word, str) and word.strip().lower() == "inch" else "mm"
-    if isinstance(data.get("tool"), dict):
-        faults.add(
-            "bad-value",
-            ("tool",),
-            "one tool in single brackets",
-            "write [[tool]], in double brackets, above each",
-        )
+    if isinstance(document.data.get("tool"), dict):
+        remedy = "write [[tool]], in double brackets, above each"
+        faults.add("bad-value", ("tool",), "one tool in single brackets", remedy)
         faults.raise_if_any()
-    table = faults.validated(ShopTable, data, (), {"units": units})
+    table = faults.validated(ShopTable, document.data, ())
     faults.raise_if_any()
     assert table is not None  # every way to None notes a fault
     return faults, table
@@ -121,46 +114,38 @@ def overlaid(base: _AnyTable, over: _AnyTable) -> _AnyTable:
     return base.model_copy(update=changed)
 
 
-def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
-    def report(key: str, index: int, error: WordError) -> None:
-        message = f"{key}: entry {index + 1} is {error.message}"
-        faults.add("contradiction", ("cabinet", key, index), message, error.remedy)
+def known(value: _Value | None) -> _Value:
+    """What every packaged shop gives, and so every shop."""
+    assert value is not None
+    return value
 
-    jaw, readout, finder = table.vice.jaw, table.readout, table.finder
-    assert readout.resolution is not None and readout.resolution_inch is not None
+
+def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
+    jaw, readout = table.vice.jaw, table.readout
     return Shop(
         name=name,
         mill=_mill(faults, table.mill),
-        readout=Readout(
-            readout.resolution, readout.resolution_inch, readout.axes, readout.reversed
-        ),
-        dials=_dials(faults, table),
-        vice=Vice(jaw.width or 0.0, jaw.height or 0.0, jaw.thickness or 0.0, table.vice.fixed_jaw),
-        finder=Finder(finder.diameter or 0.0, finder.speed),
-        cabinet=read_cabinet(table.cabinet, report),
-        control=_control(table.control),
+        readout=Readout(**readout.fields_of(Readout), reversed_axes=readout.reversed),
+        dials=_dials(faults, table.dials),
+        vice=Vice(known(jaw.width), known(jaw.height), known(jaw.thickness), table.vice.fixed_jaw),
+        finder=Finder(**table.finder.fields_of(Finder)),
+        cabinet=read_cabinet(faults, table.cabinet),
+        control=Control(**table.control.fields_of(Control)),
         tools=_tools(faults, table),
         path=path,
-        parallels=_parallels(faults, table),
+        parallels=_parallels(faults, table.parallels),
         position_errors_mm=_position_errors(table.position_error),
         instruments=_instruments(faults, table.instruments),
     )
 
 
 def _instruments(faults: Faults, table: InstrumentsTable) -> Instruments:
-    def report(key: str, index: int, error: WordError) -> None:
-        message = f"{key}: entry {index + 1} is {error.message}"
-        faults.add("contradiction", ("instruments", key, index), message, error.remedy)
-
-    def instrument(one: InstrumentTable) -> Instrument:
-        return Instrument(one.uncertainty or 0.0, one.largest or 0.0)
-
     return Instruments(
-        instrument(table.calliper),
-        instrument(table.micrometer),
-        instrument(table.bore_gauge),
-        table.readout.uncertainty or 0.0,
-        read_pins(table, report),
+        Instrument(**table.calliper.fields_of(Instrument)),
+        Instrument(**table.micrometer.fields_of(Instrument)),
+        Instrument(**table.bore_gauge.fields_of(Instrument)),
+        known(table.readout.uncertainty),
+        read_pins(faults, table),
     )
 
 
@@ -169,120 +154,75 @@ def _position_errors(table: PositionErrorTable) -> dict[PositionMethod, float]:
     return {method: error for method, error in errors.items() if error is not None}
 
 
-def _parallels(faults: Faults, table: ShopTable) -> tuple[Parallels, ...]:
-    thickness, heights = table.parallels.thickness, table.parallels.heights
-    if heights and thickness is None:
-        faults.add(
-            "missing-key",
-            ("parallels",),
-            "parallels: heights are given and no thickness",
-            "give thickness = 4, or what one strip measures across",
-        )
-    return tuple(Parallels(thickness or 0.0, height) for height in heights)
+def _parallels(faults: Faults, table: ParallelsTable) -> tuple[Parallels, ...]:
+    if table.thickness is None:
+        if table.heights:
+            faults.add(
+                "missing-key",
+                ("parallels",),
+                "parallels: heights are given and no thickness",
+                "give thickness = 4, or what one strip measures across",
+            )
+        return ()
+    return tuple(Parallels(table.thickness, height) for height in table.heights)
 
 
 def _mill(faults: Faults, table: MillTable) -> Mill:
-    spindle, travel = table.spindle, table.travel
-    has_range = spindle.min is not None and spindle.max is not None
-    if (spindle.speeds is None) == (not has_range) or (spindle.min is None) != (
-        spindle.max is None
-    ):
-        faults.add(
-            "contradiction",
-            ("mill", "spindle"),
-            "spindle has either listed speeds or a range",
-            "give speeds = [120, 220, 400], or min and max",
-        )
-    limits = None
-    if spindle.min is not None and spindle.max is not None:
-        limits = (spindle.min, spindle.max)
-        if spindle.min >= spindle.max:
-            faults.add(
-                "contradiction",
-                ("mill", "spindle"),
-                "spindle: min is not below max",
-                "give the lower speed as min",
-            )
-    assert travel.x is not None and travel.y is not None and travel.z is not None
+    travel, limits = table.travel, None
+    with faults.noting(("mill", "spindle")):
+        limits = _speed_range(table.spindle)
     return Mill(
-        travel_mm=(travel.x, travel.y, travel.z),
-        speeds_rpm=spindle.speeds or (),
+        **table.fields_of(Mill),
+        travel_mm=(known(travel.x), known(travel.y), known(travel.z)),
+        speeds_rpm=table.spindle.speeds or (),
         speed_range_rpm=limits,
-        max_feed_mm_per_min=table.max_feed or 0.0,
-        rapid_mm_per_min=table.rapid or 0.0,
-        quill_travel_mm=table.quill_travel,
-        acceleration_mm_per_s2=table.acceleration,
-        tool_change_s=table.tool_change_time or 0.0,
-        head_moves=table.head_moves,
+        tool_change_s=known(table.tool_change_time),
     )
 
 
-def _dials(faults: Faults, table: ShopTable) -> dict[str, Dial]:
+def _speed_range(spindle: SpindleTable) -> tuple[float, float] | None:
+    """Least and most, or None where the speeds are listed."""
+    if spindle.speeds is not None and spindle.min is None and spindle.max is None:
+        return None
+    if spindle.speeds is not None or spindle.min is None or spindle.max is None:
+        raise WordError(
+            "spindle has either listed speeds or a range",
+            "give speeds = [120, 220, 400], or min and max",
+        )
+    if spindle.min >= spindle.max:
+        raise WordError("spindle: min is not below max", "give the lower speed as min")
+    return spindle.min, spindle.max
+
+
+def _dials(faults: Faults, table: DialsTable) -> dict[str, Dial]:
     dials: dict[str, Dial] = {}
     for axis in "xyz":
-        dial: DialTable | None = getattr(table.dials, axis)
-        if dial is None:
-            continue
-        if dial.lead is None or dial.divisions is None:
+        dial: DialTable | None = getattr(table, axis)
+        if dial is not None and (dial.lead is None or dial.divisions is None):
             faults.add(
                 "missing-key",
                 ("dials", axis),
                 f"{axis}: lead and divisions are both needed",
                 "measure the travel of one turn, and count the divisions",
             )
-            continue
-        dials[axis] = Dial(
-            dial.lead,
-            dial.divisions,
-            dial.backlash,
-            dial.clockwise,
-            dial.numbers_rise,
-            dial.correction_ppm,
-        )
+        elif dial is not None:
+            dials[axis] = Dial(**dial.fields_of(Dial))
     return dials
-
-
-def _control(table: ControlTable) -> Control:
-    cycles = table.cycles
-    if isinstance(cycles, bool):
-        cycles = Control().cycles if cycles else frozenset()
-    return Control(
-        start_mm=table.start or _ORIGIN,
-        home_mm=table.home or _ORIGIN,
-        home_2_mm=table.home_2,
-        offsets_mm=dict(table.offsets or {}),
-        units=table.units,
-        strict=table.strict,
-        block_delete=table.block_delete,
-        keeps=table.keeps,
-        cycles=cycles,
-        comments=table.comments,
-        tool_change=table.tool_change,
-        change_goes_up=table.change_goes_up,
-        zero_in_stop=table.zero_in_stop,
-        length_offset=table.length_offset,
-        tapping=table.tapping,
-        tap_speed_rpm=table.tap_speed,
-        axes=table.axes,
-    )
 
 
 def _tools(faults: Faults, table: ShopTable) -> tuple[Tool, ...]:
     tools: dict[int, Tool] = {}
     taken: set[int] = set()
     for index, each in enumerate(table.tool):
-        path = ("tool", index)
         if each.number in taken:
             faults.add(
                 "duplicate-name",
-                (*path, "number"),
+                ("tool", index, "number"),
                 f"tool number {each.number} is taken",
                 "give each tool its own number",
             )
             continue
         taken.add(each.number)
-        try:
+        with faults.noting(("tool", index)):
             tools[each.number] = table_tool(each)
-        except WordError as error:
-            faults.add("contradiction", path, error.message, error.remedy)
     return tuple(tools[number] for number in sorted(tools))

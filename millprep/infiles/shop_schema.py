@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, StrictBool, ValidationInfo
+from pydantic import BeforeValidator, Field, StrictBool
 
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
@@ -17,7 +17,9 @@ from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.fields import (
     ConeAngle,
+    Count,
     Name,
+    OneOf,
     PositiveNumber,
     ReadBy,
     Room,
@@ -25,14 +27,12 @@ from millprep.infiles.fields import (
     Table,
     ToolLength,
     ToolRoom,
-    count_from,
-    fault,
+    is_number,
     length_mm,
-    one_of,
-    units_of,
+    number_within,
 )
 from millprep.infiles.part_words import DrillWord, ThreadWord
-from millprep.model.tools import TOOLS, ToolKind
+from millprep.model.tools import ToolKind
 
 LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
 """Chamfered threads of hand taps: taper 7-10, plug 3-5, bottoming 1-2, the deeper end of the last.
@@ -44,28 +44,25 @@ _MOST_PPM = 5000
 _MOST_ERROR_MM = 5.0
 
 
-def _range(value: object, info: ValidationInfo) -> tuple[float, float]:
+def _range(value: object, units: Units) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
-        raise fault(f"{shown(value)} is not a range", "give the two ends in brackets: [0, 400]")
-    low, high = (length_mm(item, info) for item in value)
+        raise WordError(f"{shown(value)} is not a range", "give the two ends in brackets: [0, 400]")
+    low, high = (length_mm(item, units) for item in value)
     if low >= high:
-        raise fault(f"{shown(value)} has no room", "give the lower end first")
+        raise WordError(f"{shown(value)} has no room", "give the lower end first")
     return low, high
 
 
-def _count_of_readout(value: object, info: ValidationInfo) -> Decimal:
+def _count_of_readout(value: object, units: Units) -> Decimal:
     """A readout's count in millimetres, exactly."""
-    try:
-        exact = read_length(value, units_of(info))
-    except WordError as error:
-        raise fault(error.message, error.remedy) from None
+    exact = read_length(value, units)
     if not 0 < exact <= 1:
-        raise fault(f"{shown(value)} is no readout's count", 'give 0.005 or "0.0002 in"')
+        raise WordError(f"{shown(value)} is no readout's count", 'give 0.005 or "0.0002 in"')
     return _decimal(exact)
 
 
-def _count_in_inches(value: object, info: ValidationInfo) -> Decimal:
-    return _decimal(Fraction(_count_of_readout(value, info)) / MM_PER_INCH)
+def _count_in_inches(value: object, units: Units) -> Decimal:
+    return _decimal(Fraction(_count_of_readout(value, units)) / MM_PER_INCH)
 
 
 def _decimal(exact: Fraction) -> Decimal:
@@ -74,26 +71,26 @@ def _decimal(exact: Fraction) -> Decimal:
 
 def _speeds(value: object) -> tuple[float, ...]:
     figures = value if isinstance(value, list) else []
-    if not figures or any(type(each) not in (int, float) for each in figures):
-        raise fault(f"{shown(value)} is no list of speeds", "give rev/min: [120, 220, 400]")
+    if not figures or not all(map(is_number, figures)):
+        raise WordError(f"{shown(value)} is no list of speeds", "give rev/min: [120, 220, 400]")
     speeds = tuple(float(each) for each in figures)
     if min(speeds) <= 0 or max(speeds) > _MOST_REVOLUTIONS:
-        raise fault(f"{shown(value)} holds a speed out of range", "give rev/min above 0")
+        raise WordError(f"{shown(value)} holds a speed out of range", "give rev/min above 0")
     return tuple(sorted(set(speeds)))
 
 
-def _correction_ppm(value: object) -> float:
-    """Screws are out by tens of parts in a million; thousands are another lead."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= _MOST_PPM:
-        raise fault(
-            f"{shown(value)} is no correction of a screw",
-            f"give parts per million, at most {_MOST_PPM} either way; 0.02 mm too far in 300 is 67",
-        )
-    return float(value)
-
-
 Range = Annotated[tuple[float, float] | None, ReadBy(_range)]
-Direction = Annotated[Literal["+", "-"], one_of("+", "-")]
+Seconds = Annotated[float, number_within(0, 3600, "time in seconds", "give seconds, 0 to 3600")]
+CorrectionPpm = Annotated[
+    float,
+    number_within(
+        -_MOST_PPM,
+        _MOST_PPM,
+        "correction of a screw",
+        f"give parts per million, at most {_MOST_PPM} either way; 0.02 mm too far in 300 is 67",
+    ),
+]
+"""Screws are out by tens of parts in a million; thousands are another lead."""
 
 
 class TravelTable(Table):
@@ -108,36 +105,27 @@ class SpindleTable(Table):
     max: PositiveNumber | None = None
 
 
-def _seconds(value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 <= value <= 3600:
-        raise fault(f"{shown(value)} is no time in seconds", "give seconds, 0 to 3600")
-    return float(value)
-
-
-Seconds = Annotated[float, ReadBy(_seconds)]
-
-
 class MillTable(Table):
-    travel: TravelTable = Field(default_factory=TravelTable.model_construct)
-    spindle: SpindleTable = Field(default_factory=SpindleTable.model_construct)
+    travel: TravelTable = TravelTable.model_construct()
+    spindle: SpindleTable = SpindleTable.model_construct()
     max_feed: Size | None = None
     rapid: Size | None = None
     quill_travel: Size | None = None
     acceleration: Size | None = None
     tool_change_time: Seconds | None = None
-    head_moves: Annotated[Literal["keeps", "loses"], one_of("keeps", "loses")] = "keeps"
+    head_moves: OneOf[Literal["keeps", "loses"]] = "keeps"
 
 
 def _axes_reversed(value: object) -> tuple[str, ...]:
     if not isinstance(value, list) or any(each not in ("x", "y", "z") for each in value):
-        raise fault(f"{shown(value)} is no list of axes", 'give ["y"], ["x", "y"] or []')
+        raise WordError(f"{shown(value)} is no list of axes", 'give ["y"], ["x", "y"] or []')
     return tuple(sorted(set(value)))
 
 
 class ReadoutTable(Table):
     resolution: Annotated[Decimal | None, ReadBy(_count_of_readout)] = None
     resolution_inch: Annotated[Decimal | None, ReadBy(_count_in_inches)] = None
-    axes: Annotated[Literal["xy", "xyz"], one_of("xy", "xyz")] = "xy"
+    axes: OneOf[Literal["xy", "xyz"]] = "xy"
     reversed: Annotated[tuple[str, ...], ReadBy(_axes_reversed)] = ()
 
 
@@ -145,11 +133,9 @@ class DialTable(Table):
     lead: Size | None = None
     divisions: PositiveNumber | None = None
     backlash: Room = 0.0
-    clockwise: Direction = "+"
-    numbers_rise: Annotated[
-        Literal["clockwise", "anticlockwise"], one_of("clockwise", "anticlockwise")
-    ] = "clockwise"
-    correction_ppm: Annotated[float, ReadBy(_correction_ppm)] = 0.0
+    clockwise: OneOf[Literal["+", "-"]] = "+"
+    numbers_rise: OneOf[Literal["clockwise", "anticlockwise"]] = "clockwise"
+    correction_ppm: CorrectionPpm = 0.0
 
 
 class DialsTable(Table):
@@ -165,16 +151,17 @@ class JawTable(Table):
 
 
 class ViceTable(Table):
-    jaw: JawTable = Field(default_factory=JawTable.model_construct)
-    fixed_jaw: Annotated[Literal["away", "towards you"], one_of("away", "towards you")] = "away"
+    jaw: JawTable = JawTable.model_construct()
+    fixed_jaw: OneOf[Literal["away", "towards you"]] = "away"
 
 
-def _heights(value: object, info: ValidationInfo) -> tuple[float, ...]:
+def _heights(value: object, units: Units) -> tuple[float, ...]:
     if not isinstance(value, list):
-        raise fault(f"{shown(value)} is no list of heights", "give a height a pair: [10, 16, 22]")
-    heights = {length_mm(each, info) for each in value}
+        remedy = "give a height a pair: [10, 16, 22]"
+        raise WordError(f"{shown(value)} is no list of heights", remedy)
+    heights = {length_mm(each, units) for each in value}
     if heights and min(heights) <= 0:
-        raise fault(f"{shown(value)} holds a height that is none", "give lengths above 0")
+        raise WordError(f"{shown(value)} holds a height that is none", "give lengths above 0")
     return tuple(sorted(heights))
 
 
@@ -193,13 +180,13 @@ def _keyed(key: str) -> BeforeValidator:
     return BeforeValidator(lambda value: value if isinstance(value, dict) else {key: value})
 
 
-def _typical_error(value: object, info: ValidationInfo) -> float | None:
+def _typical_error(value: object, units: Units) -> float | None:
     """A length, nothing included; "none" strikes out a method that the shop does not have."""
     if isinstance(value, str) and value.strip().lower() == "none":
         return None
-    error_mm = length_mm(value, info)
+    error_mm = length_mm(value, units)
     if not 0 <= error_mm <= _MOST_ERROR_MM:
-        raise fault(
+        raise WordError(
             f"{shown(value)} is no typical error of a hole's place",
             f'give what is usual either way, 0 to {_MOST_ERROR_MM:g} mm, or "none"',
         )
@@ -222,15 +209,16 @@ class PositionErrorTable(Table):
     reamed_together: TypicalError = None
 
 
-class InstrumentTable(Table):
-    """How far a reading may be off, either way, and the longest it reads."""
-
-    uncertainty: Size | None = None
-    largest: Room | None = None
-
-
 class ReadoutReadingTable(Table):
+    """How far a reading may be off, either way."""
+
     uncertainty: Size | None = None
+
+
+class InstrumentTable(ReadoutReadingTable):
+    """And the longest it reads."""
+
+    largest: Room | None = None
 
 
 class CutterTable(Table):
@@ -248,12 +236,12 @@ class CutterTable(Table):
     carbide: StrictBool = False
 
 
-def _lead_threads(value: object) -> float:
+def _lead_threads(value: Any) -> float:
     if isinstance(value, str) and value.strip().lower() in LEADS_THREADS:
         return LEADS_THREADS[value.strip().lower()]
-    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 20:
+    if not is_number(value) or not 0 < value <= 20:
         known = ", ".join(LEADS_THREADS)
-        raise fault(f"{shown(value)} is no tap's lead", f"give {known}, or a number of threads")
+        raise WordError(f"{shown(value)} is no tap's lead", f"give {known}, or a number of threads")
     return float(value)
 
 
@@ -265,11 +253,11 @@ class Lead:
     length_mm: float | None = None
 
 
-def _lead(value: object, info: ValidationInfo) -> Lead:
+def _lead(value: object, units: Units) -> Lead:
     if isinstance(value, str) and value.strip().lower() not in LEADS_THREADS:
-        return Lead(length_mm=length_mm(value, info))
+        return Lead(length_mm=length_mm(value, units))
     threads = _lead_threads(value)
-    return Lead(threads, None if isinstance(value, str) else length_mm(value, info))
+    return Lead(threads, None if isinstance(value, str) else length_mm(value, units))
 
 
 class TapTable(Table):
@@ -284,10 +272,10 @@ Cutters = tuple[Annotated[CutterTable, _keyed("diameter")], ...]
 
 
 class InstrumentsTable(Table):
-    calliper: InstrumentTable = Field(default_factory=InstrumentTable.model_construct)
-    micrometer: InstrumentTable = Field(default_factory=InstrumentTable.model_construct)
-    bore_gauge: InstrumentTable = Field(default_factory=InstrumentTable.model_construct)
-    readout: ReadoutReadingTable = Field(default_factory=ReadoutReadingTable.model_construct)
+    calliper: InstrumentTable = InstrumentTable.model_construct()
+    micrometer: InstrumentTable = InstrumentTable.model_construct()
+    bore_gauge: InstrumentTable = InstrumentTable.model_construct()
+    readout: ReadoutReadingTable = ReadoutReadingTable.model_construct()
     pins: Cutters = ()
 
 
@@ -307,8 +295,8 @@ class HolderTable(Table):
 
 
 class ToolTable(Table):
-    number: Annotated[int, count_from(1)]
-    kind: Annotated[ToolKind, one_of(*TOOLS)]
+    number: Count
+    kind: OneOf[ToolKind]
     diameter: DrillWord | None = None
     thread: ThreadWord | None = None
     point_angle: ConeAngle | None = None
@@ -323,30 +311,16 @@ class ToolTable(Table):
 
 class ShopTable(Table):
     name: Name | None = None
-    units: Annotated[Units, one_of("mm", "inch")] = "mm"
-    base: Annotated[Literal["metric", "inch"], one_of("metric", "inch")] = "metric"
-    mill: MillTable = Field(default_factory=MillTable.model_construct)
-    readout: ReadoutTable = Field(default_factory=ReadoutTable.model_construct)
-    dials: DialsTable = Field(default_factory=DialsTable.model_construct)
-    vice: ViceTable = Field(default_factory=ViceTable.model_construct)
-    parallels: ParallelsTable = Field(default_factory=ParallelsTable.model_construct)
-    finder: FinderTable = Field(default_factory=FinderTable.model_construct)
-    position_error: PositionErrorTable = Field(default_factory=PositionErrorTable.model_construct)
-    instruments: InstrumentsTable = Field(default_factory=InstrumentsTable.model_construct)
-    cabinet: CabinetTable = Field(default_factory=CabinetTable.model_construct)
-    control: ControlTable = Field(default_factory=ControlTable.model_construct)
+    units: OneOf[Units] = "mm"
+    base: OneOf[Literal["metric", "inch"]] = "metric"
+    mill: MillTable = MillTable.model_construct()
+    readout: ReadoutTable = ReadoutTable.model_construct()
+    dials: DialsTable = DialsTable.model_construct()
+    vice: ViceTable = ViceTable.model_construct()
+    parallels: ParallelsTable = ParallelsTable.model_construct()
+    finder: FinderTable = FinderTable.model_construct()
+    position_error: PositionErrorTable = PositionErrorTable.model_construct()
+    instruments: InstrumentsTable = InstrumentsTable.model_construct()
+    cabinet: CabinetTable = CabinetTable.model_construct()
+    control: ControlTable = ControlTable.model_construct()
     tool: tuple[ToolTable, ...] = ()
-
-    tables: ClassVar[dict[str, type[Table]]] = {
-        "mill": MillTable,
-        "readout": ReadoutTable,
-        "dials": DialsTable,
-        "vice": ViceTable,
-        "parallels": ParallelsTable,
-        "finder": FinderTable,
-        "position_error": PositionErrorTable,
-        "instruments": InstrumentsTable,
-        "cabinet": CabinetTable,
-        "control": ControlTable,
-        "tool": ToolTable,
-    }

@@ -11,11 +11,8 @@ from collections.abc import Callable, Iterator
 from functools import lru_cache
 from typing import Any
 
-from pydantic import BaseModel
-
 from millprep.base.findings import WordError
 from millprep.base.units import MM_PER_INCH, Units, read_length
-from millprep.infiles import fields, part_words
 from millprep.infiles.fields import ReadBy, Table
 from millprep.infiles.part_schema import PartTable
 from millprep.infiles.positions import Path
@@ -23,25 +20,15 @@ from millprep.infiles.text import Document, WrittenFloat
 from millprep.model.part import StatedLength
 
 _MM_PER_INCH = float(MM_PER_INCH)
-_LENGTHS: tuple[Any, ...] = (
-    fields.Length, fields.Size, fields.StockSize, fields.Room,
-    part_words.Point, part_words.Points, part_words.PlaceWords, part_words.Pair, part_words.Inset,
-    part_words.DepthWord, part_words.DrillWord, part_words.Pecks, part_words.Limits,
-    part_words.Corner, part_words.BlockSize,
-)  # fmt: skip
-_READERS = frozenset(
-    id(mark) for kind in _LENGTHS for mark in kind.__metadata__ if isinstance(mark, ReadBy)
-)
-"""The readers of lengths, by identity: an annotation keeps the very object."""
 
 
-def stated_lengths(document: Document, units: Units) -> tuple[StatedLength, ...]:
+def stated_lengths(document: Document) -> tuple[StatedLength, ...]:
     """The lengths of a part file in the order of its tables; what is no length is left out."""
     found: list[StatedLength] = []
     for path, value in _in_table(document.data, PartTable, ()):
         line = document.positions.line(path)
         finer = document.positions.line if document.positions.are_several(path) else None
-        _collect(found, path, value, line, units, finer)
+        _collect(found, path, value, line, document.units, finer)
     return tuple(found)
 
 
@@ -68,14 +55,11 @@ def _in_table(data: object, shape: type[Table], path: Path) -> Iterator[tuple[Pa
 @lru_cache(maxsize=64)
 def _kinds(shape: type[Table]) -> dict[str, Any]:
     """For each key "length", or the shape of the table that it holds."""
-    kinds: dict[str, Any] = dict(shape.tables)
-    for name, field in shape.model_fields.items():
-        asked = list(_inside((field.annotation, *field.metadata)))
-        tables = [each for each in asked if isinstance(each, type) and issubclass(each, BaseModel)]
-        if any(id(each) in _READERS for each in asked):
-            kinds[field.alias or name] = "length"
-        elif tables:
-            kinds[field.alias or name] = tables[0]
+    kinds: dict[str, Any] = dict(shape.tables_below())
+    for key, field in shape.by_key().items():
+        asked = _inside((field.annotation, *field.metadata))
+        if any(isinstance(each, ReadBy) and each.reads_lengths for each in asked):
+            kinds[key] = "length"
     return kinds
 
 

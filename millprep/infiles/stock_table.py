@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from millprep.base.findings import WordError
 from millprep.base.units import Units
 from millprep.infiles.faults import Faults
 from millprep.infiles.features import size_words
@@ -14,31 +15,26 @@ _PATH: Path = ("stock",)
 _LARGEST_INCH_MM = 36 * 25.4  # beyond the table of a home mill: the figures are in mm
 _LEAST_MM = 5.0  # a block all under this in a mm file: the figures are in inches
 _CUT_FROM_NOMINAL_MM = 3.0  # a blank further off than this is another blank
+_FORMS = "give size = [x, y, z] of a block, or diameter and length of a disc"
 
 
-def read_stock(faults: Faults, data: object, units: Units) -> Stock | None:
+def read_stock(faults: Faults, data: object) -> Stock | None:
     """The blank, or None with its faults noted."""
-    table = faults.validated(StockTable, data, _PATH, {"units": units})
+    table = faults.validated(StockTable, data, _PATH)
     if table is None:
         return None
-    if (table.size is None) == (table.diameter is None):
-        what = "size and diameter are given" if table.size else "its size is missing"
-        faults.add(
-            "contradiction" if table.size else "missing-key",
-            _PATH,
-            what,
-            "give size = [x, y, z] of a block, or diameter and length of a disc",
-        )
-        return None
-    stock = _block(faults, table) if table.size is not None else _disc(faults, table)
-    if stock is not None:
-        _doubt_units(faults, stock, units)
-        _doubt_measured(faults, stock, units)
-    return stock
+    with faults.noting(_PATH):
+        stock = _block(faults, table) if table.size is not None else _disc(faults, table)
+        _doubt_units(faults, stock)
+        _doubt_measured(faults, stock)
+        return stock
+    return None
 
 
-def _block(faults: Faults, table: StockTable) -> Stock | None:
+def _block(faults: Faults, table: StockTable) -> Stock:
     assert table.size is not None
+    if table.diameter is not None:
+        raise WordError("size and diameter are given", _FORMS)
     for key in table.given("length", "axis", "bore"):
         faults.add(
             "contradiction",
@@ -46,37 +42,28 @@ def _block(faults: Faults, table: StockTable) -> Stock | None:
             f"{key} belongs to a disc, and size is given",
             f"leave {key} out, or give diameter and length instead of size",
         )
-    nominal = (table.size[0], table.size[1], table.size[2])
     measured = table.measured or MeasuredTable()
     _refuse_measured(faults, measured, ("diameter", "length"), "x, y and z")
-    x, y, z = (
-        size if found is None else found
-        for size, found in zip(nominal, (measured.x, measured.y, measured.z), strict=True)
-    )
-    return Stock((x, y, z), nominal)
+    found = (measured.x, measured.y, measured.z)
+    x, y, z = (size if one is None else one for size, one in zip(table.size, found, strict=True))
+    return Stock((x, y, z), table.size)
 
 
-def _disc(faults: Faults, table: StockTable) -> Stock | None:
-    assert table.diameter is not None
+def _disc(faults: Faults, table: StockTable) -> Stock:
+    if table.diameter is None:
+        raise WordError("its size is missing", _FORMS, kind="missing-key")
     if table.length is None:
-        faults.add("missing-key", _PATH, "length is missing", "give the length of the disc")
-        return None
+        raise WordError("length is missing", "give the length of the disc", kind="missing-key")
     measured = table.measured or MeasuredTable()
     _refuse_measured(faults, measured, ("x", "y", "z"), "diameter and length")
     diameter = table.diameter if measured.diameter is None else measured.diameter
     if table.bore is not None and table.bore >= diameter:
-        faults.add(
-            "contradiction",
-            (*_PATH, "bore"),
-            "the bore is not smaller than the disc",
-            "give a bore below the diameter",
-        )
-        return None
+        remedy = "give a bore below the diameter"
+        raise WordError("the bore is not smaller than the disc", remedy, ("bore",))
     length = table.length if measured.length is None else measured.length
     axis = AXIS_LETTERS.index(table.axis)
-    return Stock(
-        _box(diameter, length, axis), _box(table.diameter, table.length, axis), axis, table.bore
-    )
+    nominal = _box(table.diameter, table.length, axis)
+    return Stock(_box(diameter, length, axis), nominal, axis, table.bore)
 
 
 def _box(diameter: float, length: float, axis: int) -> Point:
@@ -96,7 +83,8 @@ def _refuse_measured(
         )
 
 
-def _doubt_units(faults: Faults, stock: Stock, units: Units) -> None:
+def _doubt_units(faults: Faults, stock: Stock) -> None:
+    units: Units = faults.units
     size = " x ".join(size_words(each, units) for each in stock.nominal_mm)
     doubt = None
     if units == "inch" and max(stock.nominal_mm) > _LARGEST_INCH_MM:
@@ -107,7 +95,8 @@ def _doubt_units(faults: Faults, stock: Stock, units: Units) -> None:
         faults.add("units-suspect", _PATH, f"the blank is {size}", doubt, severity="warning")
 
 
-def _doubt_measured(faults: Faults, stock: Stock, units: Units) -> None:
+def _doubt_measured(faults: Faults, stock: Stock) -> None:
+    units: Units = faults.units
     for axis, (found, nominal) in enumerate(zip(stock.size_mm, stock.nominal_mm, strict=True)):
         if abs(found - nominal) > _CUT_FROM_NOMINAL_MM:
             faults.add(

@@ -16,7 +16,7 @@ from typing import Any
 from millprep.base.bounds import MOST_FAULTS, MOST_LEVELS
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import frozen
-from millprep.base.units import shown
+from millprep.base.units import Units, shown
 from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.positions import Path as KeyPath
@@ -59,6 +59,12 @@ class Document:
     data: dict[str, Any]
     positions: Positions
     mark: str
+
+    @property
+    def units(self) -> Units:
+        """The file's units; mm where they are missing or wrong, which is a fault told elsewhere."""
+        word = self.data.get("units")
+        return "inch" if isinstance(word, str) and word.strip().lower() == "inch" else "mm"
 
 
 Reader = Callable[[str | Path], Document]

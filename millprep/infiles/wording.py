@@ -5,7 +5,8 @@ Imports layer 0.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from functools import lru_cache
 
 from millprep.base.findings import WordError
@@ -18,10 +19,32 @@ _MANY = 12
 class UnknownWordError(WordError):
     """A word that no table or file has, as against words that contradict each other."""
 
+    kind = "unknown-word"
 
-def prefixed(error: WordError, prefix: str) -> WordError:
-    """The same error, its message led by the key it is about."""
-    return type(error)(f"{prefix}: {error.message}", error.remedy, error.inside)
+
+@contextmanager
+def led_by(words: str, *inside: str) -> Iterator[None]:
+    """Within it the message of a word that cannot be read is led by others, what it is about."""
+    try:
+        yield
+    except WordError as error:
+        message = f"{words}: {error.message}"
+        raise type(error)(message, error.remedy, (*inside, *error.inside), error.kind) from None
+
+
+def at_key(key: str) -> AbstractContextManager[None]:
+    """Within it a word that cannot be read is led by its key, and is at that in the file."""
+    return led_by(key, key)
+
+
+def folded(name: str) -> str:
+    """A name as names are told apart: capitals and blanks make no difference."""
+    return " ".join(name.split()).casefold()
+
+
+def given_words(given: Sequence[str], if_none: str) -> str:
+    """What is wrong with these keys, of which one is wanted."""
+    return f"{' and '.join(given)} are given" if given else if_none
 
 
 def nearest(word: str, known: Iterable[str]) -> str | None:
