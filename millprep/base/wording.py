@@ -18,6 +18,7 @@ A file of `base/templates` has a group a label of the sheet, a template a line:
     |                   between the cells of a title, of the head or of a row of a table
     > key, > key[]      what the slots are in JSON: an object, or one entry of a list
     >> key              all below the label is in JSON one entry of that list
+    [(LABEL)]           a label that is not shown: its sentences stand below what is above them
 
 Imports nothing of the project but records.
 """
@@ -53,7 +54,9 @@ KINDS = frozenset(
     ]
 )
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
-_GROUP = re.compile(r"\[(?P<name>.+?)(?: (?P<arrow>>>?) (?P<key>\w+)(?P<list>\[\])?)?\]")
+_GROUP = re.compile(
+    r"\[(?P<silent>\()?(?P<name>.+?)(?(silent)\))(?: (?P<arrow>>>?) (?P<key>\w+)(?P<list>\[\])?)?\]"
+)
 _SPEC = re.compile(r"\{(?P<name>\w+)(?P<mark>[:#])(?P<spec>[^*{}]*)(?P<many>\*(?P<joint>.*))?\}")
 
 
@@ -109,12 +112,14 @@ class Group:
     label : itself a template, of the words in the margin
     key   : of the slots in JSON, "" for none; is_list : whether each sentence is an entry
     is_section : whether what stands under the label is an entry of a list of that name
+    is_silent : whether the label is not shown
     """
 
     label: Template
     key: str = ""
     is_list: bool = False
     is_section: bool = False
+    is_silent: bool = False
     templates: tuple[Template, ...] = ()
 
 
@@ -156,7 +161,8 @@ def _group(line: str) -> Group:
         raise ValueError(f"{line} is no group")
     name = match["name"]
     label = Template(name, name, (_pieces(name),))
-    return Group(label, match["key"] or "", bool(match["list"]), match["arrow"] == ">>")
+    is_section, is_silent = match["arrow"] == ">>", match["silent"] is not None
+    return Group(label, match["key"] or "", bool(match["list"]), is_section, is_silent)
 
 
 @cache

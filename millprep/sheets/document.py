@@ -12,7 +12,7 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen
 from millprep.base.units import MM_PER_INCH, Units
-from millprep.base.wording import Optional, Piece, Slot, Template, templates
+from millprep.base.wording import Optional, Piece, Slot, Template, templates, wording
 
 _EXACT_DECIMALS = 6
 
@@ -60,6 +60,11 @@ class Field:
     label: Sentence
     sentences: tuple[Sentence, ...]
 
+    @property
+    def is_silent(self) -> bool:
+        """Whether the label is not shown."""
+        return wording(self.label.sheet)[self.label.slug].is_silent
+
 
 @frozen
 class Column:
@@ -94,8 +99,8 @@ class Table:
 
 @frozen
 class Section:
-    """What stands between two rules. key : of the list in JSON in which it is an entry; "" : it
-    belongs to what it stands in."""
+    """What stands between two rules, or a piece of that, without rules. key : of the list in JSON
+    in which it is an entry; "" : it belongs to what it stands in."""
 
     items: tuple[Field | Table | Section, ...]
     key: str = ""
@@ -115,7 +120,8 @@ class Page:
 
 @frozen
 class Document:
-    """A whole sheet. also : what JSON has beside; csv : the table and columns that CSV has."""
+    """A whole sheet. also : what JSON has beside; csv : the list in JSON
+    whose entries are the rows of CSV, and its columns."""
 
     sheet: str
     units: Units
@@ -199,7 +205,8 @@ def _plain(
         elif slot.joint is not None and value is not None:
             value = [_simple(slot, one, units) for one in value]
         else:
-            if isinstance(value, Shown) and value.exact_mm is not None and slot.name[-3:] != "_mm":
+            is_own = not is_in_mm(slot.name)
+            if is_own and isinstance(value, Shown) and value.exact_mm is not None:
                 found[f"{slot.name}_exact_mm"] = round(value.exact_mm, _EXACT_DECIMALS)
             value = None if value is None else _simple(slot, value, units)
         found[slot.name] = value
@@ -208,10 +215,15 @@ def _plain(
 
 def _simple(slot: Slot, value: Any, units: Units) -> Any:
     if slot.kind in ("figure", "length", "number", "angle"):
-        return _in_mm(value, units) if slot.name.endswith("_mm") else float(str(value).split()[0])
+        return _in_mm(value, units) if is_in_mm(slot.name) else float(str(value).split()[0])
     if slot.kind == "faces":
         return list(value)
     return value if isinstance(value, (int, bool)) else str(value)
+
+
+def is_in_mm(name: str) -> bool:
+    """Whether JSON has what is called so in mm, or mm a minute, whatever the sheet shows."""
+    return name.endswith(("_mm", "_mm_per_min"))
 
 
 def _in_mm(value: Any, units: Units) -> float:

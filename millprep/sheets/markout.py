@@ -84,7 +84,7 @@ def make_mark_sheet(
         "crosses": dict(Counter(cross.face for cross in crosses)),
         "gauge_offset_mm": gauge_offset_mm,
     }
-    return Document("markout", units, (page,), found, also=also, csv=("lines", _CSV))
+    return Document("markout", units, (page,), found, also=also, csv=("heights", _CSV))
 
 
 def _gauge(value_mm: float, units: Units) -> Shown:

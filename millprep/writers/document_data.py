@@ -57,9 +57,13 @@ def _add(document: Document, outer: dict[str, Any], section: Section) -> None:
         elif isinstance(item, Field):
             _add_field(document, into, item)
         else:
-            key = wording(document.sheet)[f"table {item.name}"].key or item.name
-            into.setdefault(key, []).extend(_rows(document, item))
+            into.setdefault(_key(item), []).extend(_rows(document, item))
     into |= section.also
+
+
+def _key(table: Table) -> str:
+    """Of its list in JSON."""
+    return wording(table.rows[0].cells.sheet)[f"table {table.name}"].key or table.name
 
 
 def _add_field(document: Document, into: dict[str, Any], field: Field) -> None:
@@ -106,29 +110,32 @@ def _row(document: Document, row: Row) -> dict[str, Any]:
 def document_csv(document: Document) -> str:
     """One row a row of the sheet's main table, header first; figures as shown."""
     assert document.csv is not None
-    name, columns = document.csv
+    key, columns = document.csv
     rows: list[Sequence[object]] = [columns]
     for page in document.pages:
         around = {"units": document.units, **document.also, **_shown(page.title), **page.also}
         for section in page.sections:
             rows += [
-                [cells.get(one, "") for one in columns] for cells in _in(section, name, around)
+                [_cell(cells.get(one, "")) for one in columns]
+                for cells in _in(section, key, around)
             ]
     return csv_text(rows)
 
 
 def _shown(sentence: Any) -> dict[str, Any]:
-    return {slot.name: _cell(sentence.slots.get(slot.name)) for slot in sentence.template.slots}
+    return {slot.name: sentence.slots.get(slot.name) for slot in sentence.template.slots}
 
 
 def _cell(value: Any) -> Any:
     if isinstance(value, (list, tuple)):
         return " ".join(map(str, value))
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     return value
 
 
-def _in(section: Section, name: str, around: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
-    """The rows of the table, each with what the sections around it say."""
+def _in(section: Section, key: str, around: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """The rows of the tables of that key, each with what the sections around it say."""
     here = {**around, **section.also}
     for item in section.items:
         if isinstance(item, Field):
@@ -136,8 +143,8 @@ def _in(section: Section, name: str, around: Mapping[str, Any]) -> Iterator[Mapp
             for sentence in item.sentences:
                 here |= _shown(sentence)
         elif isinstance(item, Section):
-            yield from _in(item, name, here)
-        elif item.name == name:
+            yield from _in(item, key, here)
+        elif _key(item) == key:
             for row in item.rows:
                 below = {k: v for one in row.below for k, v in _shown(one).items()}
                 yield {**here, **_shown(row.cells), **below, **row.also}

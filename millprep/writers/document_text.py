@@ -42,10 +42,9 @@ def _page(page: Page) -> Iterator[str]:
 def _section(section: Section) -> Iterator[str]:
     for item in section.items:
         if isinstance(item, Section):
-            yield _RULE
             yield from _section(item)
         elif isinstance(item, Field):
-            yield from _field(str(item.label), item.sentences)
+            yield from _field("" if item.is_silent else str(item.label), item.sentences)
         else:
             yield from _table(item)
 
@@ -73,7 +72,7 @@ def _row(table: Table, row: Row) -> Iterator[str]:
     start = _BOX if table.boxes else " " * len(_BOX)
     cells = row.cells.cells
     line = _cells(table, cells, start).rstrip()
-    if len(line) <= WIDTH:
+    if len(line) <= WIDTH or not cells[-1]:
         yield line
     else:
         yield _cells(table, cells[:-1], start).rstrip()
@@ -83,7 +82,14 @@ def _row(table: Table, row: Row) -> Iterator[str]:
 
 
 def _cells(table: Table, cells: tuple[str, ...], line: str) -> str:
+    """Figures end together; a head that is wider than its column takes of the blanks before it."""
+    end = len(line)
     for column, cell in zip(table.columns, cells, strict=False):
-        line += " " * column.gap
-        line += f"{cell:>{column.width}}" if column.right else f"{cell:<{column.width}}"
+        start = max(end, len(line)) + column.gap
+        end = start + column.width
+        if column.right:
+            room = max(end - len(cell), len(line.rstrip()) + 1)
+            line = f"{line.rstrip():<{room}}{cell}"
+        else:
+            line = f"{line:<{start}}{cell:<{column.width}}"
     return line

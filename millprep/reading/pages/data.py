@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.base.plain_text import cell_text
+from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.base.wording import Group, wording
 from millprep.reading.pages.lines import ReadPage, ReadRow, ReadSection, ReadSheet
@@ -36,10 +37,13 @@ def read_json(data: bytes, sheet: str, names: Names) -> ReadSheet:
     units: Units = "inch" if whole.get("units") == "inch" else "mm"
     reader = _JsonReader(sheet, names, units)
     key = wording(sheet)["title"].key
-    pages = whole.get(key, []) if key else [whole]
-    if not isinstance(pages, list) or not pages:
+    entries = whole.get(key, []) if key else [whole]
+    if not isinstance(entries, list) or not entries:
         raise UnreadableSheet("the sheet is empty")
-    return ReadSheet(units, tuple(reader.page({**whole, **_object(page)}) for page in pages))
+    pages = [reader.page({**whole, "said": {}, **_object(entry)}) for entry in entries]
+    foot = reader.sections(whole) if key else ()
+    last = replace(pages[-1], sections=(*pages[-1].sections, *foot))
+    return ReadSheet(units, (*pages[:-1], last))
 
 
 def json_object(data: bytes) -> Mapping[str, Any]:
@@ -71,15 +75,16 @@ class _JsonReader:
             for name, group in self.groups.items()
             if name.startswith("table ")
         }
-        self.sections = {g.key for g in self.groups.values() if g.key and g.is_section}
+        sections = (g for name, g in self.groups.items() if g.is_section and name != "title")
+        self.lists = list(dict.fromkeys(group.key for group in sections))
 
     def page(self, page: Mapping[str, Any]) -> ReadPage:
         template = self.groups["title"].templates[0]
         slots = {slot.name: _text(page.get(slot.name)) for slot in template.slots}
         title = Said(template.slug, "title", slots, "", self.units)
-        return ReadPage(title, tuple(self._sections(page)))
+        return ReadPage(title, tuple(self.sections(page)))
 
-    def _sections(self, holder: Mapping[str, Any]) -> Iterator[ReadSection]:
+    def sections(self, holder: Mapping[str, Any]) -> Iterator[ReadSection]:
         said: list[Said] = []
         for label, sentences in _object(holder.get("said", {})).items():
             group = self.labels.get(label)
@@ -92,9 +97,9 @@ class _JsonReader:
             for row in self._rows(name, holder.get(key, []))
         ]
         yield ReadSection(tuple(said), tuple(rows))
-        for key in self.sections:
+        for key in self.lists:
             for entry in holder.get(key, []):
-                yield from self._sections(_object(entry))
+                yield from self.sections(_object(entry))
 
     def _group(
         self, group: Group, sentences: Sequence[str], holder: Mapping[str, Any]
@@ -170,7 +175,7 @@ def _agree_one(units: Units, name: str, text: Any, value: Any) -> bool:
     if isinstance(value, list):
         return str(text).lower() == ", ".join(value)
     if isinstance(value, Number):
-        if name.endswith("_mm"):
+        if name.endswith(("_mm", "_mm_per_min")):
             return _is_rounded(as_figure(text, units), float(value))
         return float(text.split(" ")[0]) == float(value)
     is_so: bool = value in (text, str(text).lower().removeprefix("the "))

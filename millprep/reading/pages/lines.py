@@ -2,7 +2,8 @@
 
     title, its heading / sections between rules / an empty line, and the next page
 
-A label stands in the first column, its sentences from the ninth on; a row begins with a box, or
+A label stands in the first column, its sentences from the ninth on, and those of groups whose
+label is not shown below them; a row begins with a box, or
 three blanks, under the head of its table; what hangs on it stands from the eleventh column on.
 Names are free text and may look like anything, so places decide what a line is. Imports base.
 """
@@ -134,8 +135,16 @@ class _PageReader:
         self.labels = {
             name: group
             for name, group in self.groups.items()
-            if name not in ("title", "heading", "parts", "below") and not name.startswith("table ")
+            if name not in ("title", "heading", "parts", "below")
+            and not name.startswith("table ")
+            and not group.is_silent
         }
+        self.unlabelled = [
+            template
+            for group in self.groups.values()
+            if group.is_silent
+            for template in group.templates
+        ]
         self.tables = {
             name.removeprefix("table "): {t.slug.rpartition(" ")[2]: t for t in group.templates}
             for name, group in self.groups.items()
@@ -267,7 +276,8 @@ class _SectionReader:
 
     def end_of_sentences(self) -> None:
         if self._lines and self._group is not None:
-            self.said += self.page._said(self._group.templates, self._lines)
+            among = (*self._group.templates, *self.page.unlabelled)
+            self.said += self.page._said(among, self._lines)
         self._lines = []
 
     def end_of_row(self) -> None:

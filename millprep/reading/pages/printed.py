@@ -343,10 +343,10 @@ def _in_mm(value: Decimal, units: Units) -> float:
     return float(value * _MM_PER_INCH if units == "inch" else value)
 
 
-_KINDS = "|".join(re.escape(kind) for kind in sorted(TOOLS, key=len, reverse=True))
+KINDS_OF_TOOL = "|".join(re.escape(kind) for kind in sorted(TOOLS, key=len, reverse=True))
 _TOOL = re.compile(
     rf"""
-    (?P<kind>{_KINDS})\ (?P<words>.+?)
+    (?P<kind>{KINDS_OF_TOOL})\ (?P<words>.+?)
     (?:,\ (?P<diameter>{_SIZE})\ mm)?
     (?:,\ point\ (?P<angle>{_SIZE})\ deg)?
     (?:,\ flat\ (?P<flat>{_SIZE})\ mm)?

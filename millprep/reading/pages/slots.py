@@ -14,7 +14,14 @@ from typing import Any
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.base.wording import Optional, Piece, Slot, Template, templates
-from millprep.reading.pages.printed import FACE_WORDS, NUMBER, Figure, UnreadableSheet, figure
+from millprep.reading.pages.printed import (
+    FACE_WORDS,
+    KINDS_OF_TOOL,
+    NUMBER,
+    Figure,
+    UnreadableSheet,
+    figure,
+)
 
 _FREE = ".+?"
 _MINUS = str.maketrans(dict.fromkeys("\N{MINUS SIGN}\N{EN DASH}", "-"))
@@ -30,6 +37,7 @@ _PATTERNS = {
     "mark": "[0-9a-f]+",
     "number": NUMBER,
     "rule": rf"{_RULE} (?:mm|in)",
+    "tool": rf"(?:{KINDS_OF_TOOL}) .+?",
     "side": "left hand|right hand|towards you|away",
     "zero": f"the centre|{FACE_WORDS}",
 }
