@@ -10,13 +10,15 @@ A file of `base/templates` has a group a label of the sheet, a template a line:
     zero-over = over {hole:hole}, set {axis:axis} to {set_to:figure}<; {more:text}>
 
     {name:kind}         a slot; kinds are listed in KINDS
-    {name:a/b}          one of the words given
+    {name:a/b}          one of the words given; {name:x=a/y=b} where its value is another word
+    {_name:a/b}         not in JSON: a word with one sound value
     {name:kind*, }      several, with ", " between them
     {name:@slug*; }     several filled templates of the group [parts]
     {name#hole/holes}   one word where the slot of that name is 1, the other where it is not
     < ... >             left out where its slots are not given
     |                   between the cells of a title, of the head or of a row of a table
     > key, > key[]      what the slots are in JSON: an object, or one entry of a list
+    > key[slot]         an entry for each filled template of that slot, with the other slots
     >> key              all below the label is in JSON one entry of that list
     [(LABEL)]           a label that is not shown: its sentences stand below what is above them
 
@@ -41,6 +43,7 @@ KINDS = frozenset(
         "face",
         "faces",
         "figure",
+        "fit",
         "hole",
         "length",
         "mark",
@@ -55,7 +58,8 @@ KINDS = frozenset(
 )
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
 _GROUP = re.compile(
-    r"\[(?P<silent>\()?(?P<name>.+?)(?(silent)\))(?: (?P<arrow>>>?) (?P<key>\w+)(?P<list>\[\])?)?\]"
+    r"\[(?P<silent>\()?(?P<name>.+?)(?(silent)\))"
+    r"(?: (?P<arrow>>>?) (?P<key>\w+)(?P<list>\[(?P<spread>\w*)\])?)?\]"
 )
 _SPEC = re.compile(r"\{(?P<name>\w+)(?P<mark>[:#])(?P<spec>[^*{}]*)(?P<many>\*(?P<joint>.*))?\}")
 
@@ -64,7 +68,8 @@ _SPEC = re.compile(r"\{(?P<name>\w+)(?P<mark>[:#])(?P<spec>[^*{}]*)(?P<many>\*(?
 class Slot:
     """A place in a template.
 
-    words : what it may say, where it says one of a few words; kind : "" then
+    words : what it may be, where it is one of a few words; kind : "" then
+    texts : how each of the words is said
     part  : the template that fills it, again and again; joint : what stands between several
     counts: the slot whose number chooses the word
     """
@@ -72,9 +77,14 @@ class Slot:
     name: str
     kind: str = ""
     words: tuple[str, ...] = ()
+    texts: tuple[str, ...] = ()
     part: str = ""
     joint: str | None = None
     counts: bool = False
+
+    @property
+    def is_in_json(self) -> bool:
+        return not (self.counts or self.name.startswith("_"))
 
 
 @frozen
@@ -111,6 +121,7 @@ class Group:
 
     label : itself a template, of the words in the margin
     key   : of the slots in JSON, "" for none; is_list : whether each sentence is an entry
+    spread : the slot whose filled templates are an entry each
     is_section : whether what stands under the label is an entry of a list of that name
     is_silent : whether the label is not shown
     """
@@ -121,6 +132,7 @@ class Group:
     is_section: bool = False
     is_silent: bool = False
     templates: tuple[Template, ...] = ()
+    spread: str = ""
 
 
 @cache
@@ -161,8 +173,14 @@ def _group(line: str) -> Group:
         raise ValueError(f"{line} is no group")
     name = match["name"]
     label = Template(name, name, (_pieces(name),))
-    is_section, is_silent = match["arrow"] == ">>", match["silent"] is not None
-    return Group(label, match["key"] or "", bool(match["list"]), is_section, is_silent)
+    return Group(
+        label,
+        match["key"] or "",
+        bool(match["list"]),
+        match["arrow"] == ">>",
+        match["silent"] is not None,
+        spread=match["spread"] or "",
+    )
 
 
 @cache
@@ -196,7 +214,10 @@ def _slot(token: str) -> Slot:
         raise ValueError(f"{token} is no slot")
     name, spec, joint = match["name"], match["spec"], match["joint"]
     if match["mark"] == "#" or "/" in spec:
-        return Slot(name, words=tuple(spec.split("/")), joint=joint, counts=match["mark"] == "#")
+        pairs = [one.partition("=") for one in spec.split("/")]
+        words = tuple(word for word, _, _ in pairs)
+        texts = tuple(text if equals else word for word, equals, text in pairs)
+        return Slot(name, words=words, texts=texts, joint=joint, counts=match["mark"] == "#")
     if spec.startswith("@"):
         return Slot(name, part=spec[1:], joint=joint)
     if spec not in KINDS:

@@ -33,7 +33,8 @@ class Shown:
 class Sentence:
     """A template of a sheet's wording, by its slug, and the values of its slots.
 
-    A slot that is None, or not there, takes the words around it away; faces are in small letters.
+    A slot that is None, or not there, takes the words around it away; faces and axes are in small
+    letters. What JSON has beside the slots stands under "also", among those of a part too.
     """
 
     sheet: str
@@ -177,8 +178,12 @@ def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
 def _one(sheet: str, slot: Slot, value: Any) -> str:
     if slot.part:
         return _text(sheet, templates(sheet)[slot.part].cells[0], value)
-    if slot.words and value not in slot.words:
-        raise ValueError(f"{slot.name} says {value!r}, not one of {slot.words}")
+    if slot.words:
+        if value not in slot.words:
+            raise ValueError(f"{slot.name} says {value!r}, not one of {slot.words}")
+        return slot.texts[slot.words.index(value)]
+    if slot.kind == "axis":
+        return str(value).upper()
     if slot.kind == "faces":
         return ", ".join(face.upper() for face in value)
     if slot.kind in ("face", "zero"):
@@ -197,7 +202,7 @@ def _plain(
     found: dict[str, Any] = {}
     for slot in slots:
         value = values.get(slot.name)
-        if slot.counts:
+        if not slot.is_in_json:
             continue
         if slot.part:
             inner = templates(sheet)[slot.part].slots
@@ -208,9 +213,9 @@ def _plain(
             is_own = not is_in_mm(slot.name)
             if is_own and isinstance(value, Shown) and value.exact_mm is not None:
                 found[f"{slot.name}_exact_mm"] = round(value.exact_mm, _EXACT_DECIMALS)
-            value = None if value is None else _simple(slot, value, units)
+            value = None if value is None or value == "" else _simple(slot, value, units)
         found[slot.name] = value
-    return found
+    return {**found, **values.get("also", {})}
 
 
 def _simple(slot: Slot, value: Any, units: Units) -> Any:

@@ -67,16 +67,24 @@ def _key(table: Table) -> str:
 
 
 def _add_field(document: Document, into: dict[str, Any], field: Field) -> None:
-    group = wording(document.sheet)[field.label.slug]
+    groups = wording(document.sheet)
     _say(into, field.label.slug.split(" {")[0], [str(one) for one in field.sentences])
     _merge(into, plain(field.label, document.units))
     for sentence in field.sentences:
-        slots = plain(sentence, document.units)
+        slots, group = plain(sentence, document.units), groups[sentence.template.group]
         if group.is_list:
-            into.setdefault(group.key, []).append(slots)
+            into.setdefault(group.key, []).extend(_entries(slots, group.spread))
         else:
             is_own = group.key and not group.is_section
             _merge(into.setdefault(group.key, {}) if is_own else into, slots)
+
+
+def _entries(slots: dict[str, Any], spread: str) -> list[dict[str, Any]]:
+    """One, or one for each filled template of the slot that is spread."""
+    if spread not in slots:
+        return [slots]
+    shared = {name: value for name, value in slots.items() if name != spread}
+    return [{**shared, **one} for one in slots[spread]]
 
 
 def _rows(document: Document, table: Table) -> list[dict[str, Any]]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -86,11 +87,15 @@ class _JsonReader:
 
     def sections(self, holder: Mapping[str, Any]) -> Iterator[ReadSection]:
         said: list[Said] = []
+        taken: Counter[str] = Counter()
         for label, sentences in _object(holder.get("said", {})).items():
             group = self.labels.get(label)
             if group is None or not isinstance(sentences, list):
                 raise UnreadableSheet(f"nothing is said under {shown(label)}")
-            said += self._group(group, sentences, holder)
+            said += self._group(group, sentences, holder, taken)
+        for key, count in taken.items():
+            if len(holder[key]) != count:
+                raise UnreadableSheet(f"{shown(key)} has more entries than sentences")
         rows = [
             row
             for key, name in self.tables.items()
@@ -102,18 +107,34 @@ class _JsonReader:
                 yield from self.sections(_object(entry))
 
     def _group(
-        self, group: Group, sentences: Sequence[str], holder: Mapping[str, Any]
+        self, group: Group, sentences: Sequence[str], holder: Mapping[str, Any], taken: Counter[str]
     ) -> Iterator[Said]:
+        """taken : how many entries of each list the sentences before had"""
         if group.label.slots:
             slots = {slot.name: _text(holder.get(slot.name)) for slot in group.label.slots}
             yield Said(group.label.slug, group.label.slug, slots, "", self.units)
         lines = [(None, " ".join(str(one).split(" "))) for one in sentences]
-        said = list(sentences_of(self.sheet, group.templates, lines, self.names, self.units))
-        entries = holder.get(group.key, holder) if group.key and not group.is_section else holder
-        for index, one in enumerate(said):
-            named = entries[index] if group.is_list and isinstance(entries, list) else entries
-            _compare(one, _object(named))
-        yield from said
+        for one in sentences_of(self.sheet, group.templates, lines, self.names, self.units):
+            named = self._named(one, self.groups[one.group], holder, taken)
+            _compare(one, named)
+            yield replace(one, named=named)
+
+    def _named(
+        self, said: Said, group: Group, holder: Mapping[str, Any], taken: Counter[str]
+    ) -> Mapping[str, Any]:
+        """What stands by name for the slots of a sentence."""
+        if not group.key or group.is_section:
+            return holder
+        entries = holder.get(group.key, holder)
+        if not group.is_list:
+            return _object(entries)
+        start, parts = taken[group.key], said.slots.get(group.spread)
+        taken[group.key] += len(parts) if parts else 1
+        run = entries[start : taken[group.key]] if isinstance(entries, list) else []
+        if len(run) != taken[group.key] - start:
+            raise UnreadableSheet(f"{shown(said.text)}: {group.key} has fewer entries")
+        first = _object(run[0])
+        return {**first, group.spread: run} if parts else first
 
     def _rows(self, table: str, rows: Any) -> Iterator[ReadRow]:
         for row in rows:
@@ -145,6 +166,8 @@ def _text(value: Any) -> Any:
 def _compare(said: Said, named: Mapping[str, Any]) -> None:
     """What stands by name is what the words say. Raises UnreadableSheet."""
     for name, text in said.slots.items():
+        if name.startswith("_"):
+            continue
         if name not in named:
             raise UnreadableSheet(f"{shown(said.text)}: nothing is called {name}")
         if not _agree(said.units, name, text, named):
@@ -155,8 +178,8 @@ def _compare(said: Said, named: Mapping[str, Any]) -> None:
 
 def _agree(units: Units, name: str, text: Any, named: Mapping[str, Any]) -> bool:
     value = named[name]
-    if not text or value in (None, ""):
-        return not text and value in (None, "")
+    if not text or value in (None, "", []):
+        return not text and value in (None, "", [])
     if isinstance(text, list):
         if not isinstance(value, list) or len(text) != len(value):
             return False
@@ -170,7 +193,8 @@ def _agree(units: Units, name: str, text: Any, named: Mapping[str, Any]) -> bool
 def _agree_one(units: Units, name: str, text: Any, value: Any) -> bool:
     if isinstance(text, Mapping):
         return isinstance(value, dict) and all(
-            _agree(units, inner, one, value) for inner, one in text.items()
+            inner.startswith("_") or (inner in value and _agree(units, inner, one, value))
+            for inner, one in text.items()
         )
     if isinstance(value, list):
         return str(text).lower() == ", ".join(value)

@@ -33,6 +33,7 @@ _PATTERNS = {
     "face": FACE_WORDS,
     "faces": rf"(?:{FACE_WORDS})(?:, (?:{FACE_WORDS}))*",
     "figure": NUMBER,
+    "fit": "[A-Za-z]{1,2}[0-9]{1,2}",
     "length": rf"{NUMBER} (?:mm|in)",
     "mark": "[0-9a-f]+",
     "number": NUMBER,
@@ -62,6 +63,7 @@ class Said:
 
     group : the label that it stands under; slots : the shown text by name, None for what is left
     out; several in a list. line : 1-based, where the form has lines
+    named : in JSON all that stands by name where the slots do
     """
 
     slug: str
@@ -70,6 +72,7 @@ class Said:
     text: str
     units: Units = "mm"
     line: int | None = None
+    named: Mapping[str, Any] | None = None
 
     def __getitem__(self, name: str) -> Any:
         return self.slots[name]
@@ -96,10 +99,15 @@ class Said:
 
     def parts(self, name: str) -> tuple[Said, ...]:
         """The filled templates of a slot that has several."""
+        named = self.named and self.named.get(name)
         return tuple(
-            Said(name, self.group, slots, self.text, self.units, self.line)
-            for slots in self.slots[name] or ()
+            Said(name, self.group, slots, self.text, self.units, self.line, named and named[index])
+            for index, slots in enumerate(self.slots[name] or ())
         )
+
+    def axis(self, name: str) -> str:
+        """An axis in small letters."""
+        return str(self.slots[name]).lower()
 
 
 def as_figure(text: str, units: Units) -> Figure:
@@ -142,7 +150,7 @@ class _Pattern:
 
     def _values(self, slot: Slot) -> str:
         if slot.words:
-            return "|".join(map(re.escape, sorted(slot.words, key=len, reverse=True)))
+            return "|".join(map(re.escape, sorted(slot.texts, key=len, reverse=True)))
         if slot.part:
             inner = templates(self.sheet)[slot.part].cells[0]
             one = _Pattern(self.sheet, (inner,), self.names).regex.pattern
@@ -195,6 +203,8 @@ def _taken(
         if slot.counts:
             counted.append((slot, text))
             continue
+        if slot.words and text is not None:
+            text = slot.words[slot.texts.index(text)]
         text = text or None  # a choice of words may be to say nothing
         value = None if text is None else _value(sheet, slot, text, names)
         if text is not None and value is None:
