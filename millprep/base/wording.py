@@ -19,8 +19,11 @@ A file of `base/templates` has a group a label of the sheet, a template a line:
     |                   between the cells of a title, of the head or of a row of a table
     > key, > key[]      what the slots are in JSON: an object, or one entry of a list
     > key[slot]         an entry for each filled template of that slot, with the other slots
-    >> key              all below the label is in JSON one entry of that list
+    >> key              all below the label is in JSON one entry of that list; of a table: its rows
+                        stand in that list of the whole sheet
     [(LABEL)]           a label that is not shown: its sentences stand below what is above them
+    [below], [below NAME]  what hangs on the row of a table
+    [table NAME]        head, row; `each` in place of row: rows run on, as many as a line holds
 
 Imports nothing of the project but records.
 """

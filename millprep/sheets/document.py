@@ -78,17 +78,22 @@ class Column:
 
 @frozen
 class Row:
-    """A row of a table, what stands below it, and what only JSON and CSV have of it."""
+    """A row of a table, what stands below it, and what only JSON and CSV have of it.
+
+    csv : what CSV has otherwise than JSON
+    """
 
     cells: Sentence
     below: tuple[Sentence, ...] = ()
     also: Mapping[str, Any] = anew(factory=dict)
+    csv: Mapping[str, Any] = anew(factory=dict)
 
 
 @frozen
 class Table:
     """Rows under a head. name : of its list in JSON; nested : of the rows that share these slots,
-    the list within (name, slots): ("lines", ("height_mm", "gauge"))."""
+    the list within (name, slots): ("lines", ("height_mm", "gauge")); folds : how many cells of
+    a row stand in a line of their own, where the head is that of the others; 0 : all in one."""
 
     name: str
     head: Sentence | None
@@ -96,6 +101,12 @@ class Table:
     columns: tuple[Column, ...]
     boxes: bool = True
     nested: tuple[str, tuple[str, ...]] | None = None
+    folds: int = 0
+
+    @property
+    def runs_on(self) -> bool:
+        """Whether rows stand one after the other, as many as a line holds."""
+        return any(row.cells.slug.endswith(" each") for row in self.rows)
 
 
 @frozen

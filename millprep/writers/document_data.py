@@ -9,7 +9,7 @@ from typing import Any
 from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text, json_text
-from millprep.base.wording import wording
+from millprep.base.wording import Group, wording
 from millprep.sheets.document import Document, Field, Row, Section, Shown, Table, plain
 
 
@@ -23,10 +23,10 @@ def document_json(document: Document) -> str:
         for sentence in page.heading:
             _merge(into, plain(sentence, document.units))
         for section in page.sections:
-            _add(document, into, section)
+            _add(document, whole, into, section)
         into |= page.also
     for section in document.foot:
-        _add(document, whole, section)
+        _add(document, whole, whole, section)
     return json_text({**whole, **document.also, "mark": BLANK_MARK})
 
 
@@ -49,21 +49,24 @@ def _say(into: dict[str, Any], label: str, sentences: list[str]) -> None:
     into.setdefault("said", {}).setdefault(label, []).extend(sentences)
 
 
-def _add(document: Document, outer: dict[str, Any], section: Section) -> None:
+def _add(
+    document: Document, whole: dict[str, Any], outer: dict[str, Any], section: Section
+) -> None:
     into = _entry(outer, section.key)
     for item in section.items:
         if isinstance(item, Section):
-            _add(document, into, item)
+            _add(document, whole, into, item)
         elif isinstance(item, Field):
             _add_field(document, into, item)
         else:
-            into.setdefault(_key(item), []).extend(_rows(document, item))
+            group = _group(document, item)
+            holder = whole if group.is_section else into
+            holder.setdefault(group.key or item.name, []).extend(_rows(document, item))
     into |= section.also
 
 
-def _key(table: Table) -> str:
-    """Of its list in JSON."""
-    return wording(table.rows[0].cells.sheet)[f"table {table.name}"].key or table.name
+def _group(document: Document, table: Table) -> Group:
+    return wording(document.sheet)[f"table {table.name}"]
 
 
 def _add_field(document: Document, into: dict[str, Any], field: Field) -> None:
@@ -107,7 +110,14 @@ def _nest(shared: dict[str, Any], name: str, rows: list[dict[str, Any]]) -> dict
 def _row(document: Document, row: Row) -> dict[str, Any]:
     found = plain(row.cells, document.units)
     for sentence in row.below:
-        found |= plain(sentence, document.units)
+        group = wording(document.sheet)[sentence.template.group]
+        slots = plain(sentence, document.units)
+        if group.is_list:
+            found.setdefault(group.key, []).extend(_entries(slots, group.spread))
+        else:
+            found |= slots
+    if row.below:
+        found["said"] = [str(one) for one in row.below]
     also = {
         name: float(str(value)) if isinstance(value, Shown) else value
         for name, value in row.also.items()
@@ -125,7 +135,7 @@ def document_csv(document: Document) -> str:
         for section in page.sections:
             rows += [
                 [_cell(cells.get(one, "")) for one in columns]
-                for cells in _in(section, key, around)
+                for cells in _in(document, section, key, around)
             ]
     return csv_text(rows)
 
@@ -142,7 +152,9 @@ def _cell(value: Any) -> Any:
     return value
 
 
-def _in(section: Section, key: str, around: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+def _in(
+    document: Document, section: Section, key: str, around: Mapping[str, Any]
+) -> Iterator[Mapping[str, Any]]:
     """The rows of the tables of that key, each with what the sections around it say."""
     here = {**around, **section.also}
     for item in section.items:
@@ -151,8 +163,8 @@ def _in(section: Section, key: str, around: Mapping[str, Any]) -> Iterator[Mappi
             for sentence in item.sentences:
                 here |= _shown(sentence)
         elif isinstance(item, Section):
-            yield from _in(item, key, here)
-        elif _key(item) == key:
+            yield from _in(document, item, key, here)
+        elif (_group(document, item).key or item.name) == key:
             for row in item.rows:
                 below = {k: v for one in row.below for k, v in _shown(one).items()}
-                yield {**here, **_shown(row.cells), **below, **row.also}
+                yield {**here, **_shown(row.cells), **below, **row.also, **row.csv}

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from millprep.base.outfile import BLANK_MARK
-from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
+from millprep.sheets.document import Column, Document, Field, Page, Row, Section, Sentence, Table
 
 WIDTH = 78
 _INDENT = 8
@@ -52,7 +52,7 @@ def _section(section: Section) -> Iterator[str]:
 def _field(label: str, sentences: tuple[Sentence, ...]) -> Iterator[str]:
     """A label in the margin and its sentences beside it, each wrapped."""
     first = f"{label:<{_INDENT}}"
-    if len(label) >= _INDENT:
+    if len(label) >= _INDENT or not sentences:
         yield label
         first = " " * _INDENT
     for sentence in sentences:
@@ -61,30 +61,52 @@ def _field(label: str, sentences: tuple[Sentence, ...]) -> Iterator[str]:
 
 
 def _table(table: Table) -> Iterator[str]:
+    if table.runs_on:
+        yield from _run(table)
+        return
     if table.head is not None:
-        yield _cells(table, table.head.cells, " " * len(_BOX)).rstrip()
+        start = "" if table.folds else " " * len(_BOX)
+        yield _cells(table.columns[table.folds :], table.head.cells, start).rstrip()
     for row in table.rows:
         yield from _row(table, row)
+
+
+def _run(table: Table) -> Iterator[str]:
+    """The head as a sentence, then row after row with two blanks between."""
+    if table.head is not None:
+        yield from wrapped(str(table.head), " " * (_INDENT + 1), " " * (_INDENT + 3))
+    line = ""
+    for row in table.rows:
+        cells = _cells(table.columns, row.cells.cells, "").rstrip()
+        if line and len(_BOX) + len(line) + 2 + len(cells) > WIDTH:
+            yield " " * len(_BOX) + line
+            line = ""
+        line = f"{line}  {cells}" if line else cells
+    yield " " * len(_BOX) + line
 
 
 def _row(table: Table, row: Row) -> Iterator[str]:
     """The last cell stands below the others where it is too long."""
     start = _BOX if table.boxes else " " * len(_BOX)
     cells = row.cells.cells
-    line = _cells(table, cells, start).rstrip()
-    if len(line) <= WIDTH or not cells[-1]:
+    line = _cells(table.columns, cells, start).rstrip()
+    if table.folds:
+        first = _cells(table.columns, cells[: table.folds], start)
+        yield from wrapped(first.rstrip(), "", _BELOW)
+        yield _cells(table.columns[table.folds :], cells[table.folds :], "").rstrip()
+    elif len(line) <= WIDTH or not cells[-1]:
         yield line
     else:
-        yield _cells(table, cells[:-1], start).rstrip()
+        yield _cells(table.columns, cells[:-1], start).rstrip()
         yield f"{_BELOW}{cells[-1]}"
     for sentence in row.below:
         yield from wrapped(str(sentence), _BELOW, _BELOW_THEN)
 
 
-def _cells(table: Table, cells: tuple[str, ...], line: str) -> str:
+def _cells(columns: Sequence[Column], cells: Sequence[str], line: str) -> str:
     """Figures end together; a head that is wider than its column takes of the blanks before it."""
     end = len(line)
-    for column, cell in zip(table.columns, cells, strict=False):
+    for column, cell in zip(columns, cells, strict=False):
         start = max(end, len(line)) + column.gap
         end = start + column.width
         if column.right:

@@ -10,14 +10,14 @@ import csv
 import io
 import json
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.base.plain_text import cell_text
 from millprep.base.records import replace
 from millprep.base.units import Units, shown
 from millprep.base.wording import Group, wording
-from millprep.reading.pages.lines import ReadPage, ReadRow, ReadSection, ReadSheet
+from millprep.reading.pages.lines import ReadPage, ReadRow, ReadSection, ReadSheet, below_groups
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.slots import Names, Said, as_figure, sentences_of
 
@@ -44,7 +44,7 @@ def read_json(data: bytes, sheet: str, names: Names) -> ReadSheet:
     pages = [reader.page({**whole, "said": {}, **_object(entry)}) for entry in entries]
     foot = reader.sections(whole) if key else ()
     last = replace(pages[-1], sections=(*pages[-1].sections, *foot))
-    return ReadSheet(units, (*pages[:-1], last))
+    return ReadSheet(units, (*pages[:-1], last), whole)
 
 
 def json_object(data: bytes) -> Mapping[str, Any]:
@@ -76,8 +76,13 @@ class _JsonReader:
             for name, group in self.groups.items()
             if name.startswith("table ")
         }
-        sections = (g for name, g in self.groups.items() if g.is_section and name != "title")
+        sections = (
+            group
+            for name, group in self.groups.items()
+            if group.is_section and name != "title" and not name.startswith("table ")
+        )
         self.lists = list(dict.fromkeys(group.key for group in sections))
+        self.below = below_groups(self.groups)
 
     def page(self, page: Mapping[str, Any]) -> ReadPage:
         template = self.groups["title"].templates[0]
@@ -137,16 +142,30 @@ class _JsonReader:
         return {**first, group.spread: run} if parts else first
 
     def _rows(self, table: str, rows: Any) -> Iterator[ReadRow]:
+        slug = self.groups[f"table {table}"].templates[-1].slug
         for row in rows:
-            for flat in _flat(_object(row)):
+            for flat in _flat(_object(row), {group.key for group in self.below}):
                 slots = {name: _text(value) for name, value in flat.items()}
-                yield ReadRow(table, Said(f"{table} row", table, slots, "", self.units))
+                below = tuple(self._below(flat))
+                yield ReadRow(table, Said(slug, table, slots, "", self.units), below)
+
+    def _below(self, row: Mapping[str, Any]) -> Iterator[Said]:
+        """What hangs on a row: its sentences, and by name what they say."""
+        among = [template for group in self.below for template in group.templates]
+        lines = [(None, str(one)) for one in row.get("said", [])]
+        taken: Counter[str] = Counter()
+        for said in sentences_of(self.sheet, among, lines, self.names, self.units):
+            named = self._named(said, self.groups[said.group], row, taken)
+            _compare(said, named)
+            yield replace(said, named=named)
 
 
-def _flat(row: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
-    """A row, or each row of the list within it with what they share."""
+def _flat(row: Mapping[str, Any], below: Collection[str]) -> Iterator[Mapping[str, Any]]:
+    """A row, or each row of the list within it with what they share; below : lists that hang on
+    a row."""
     for name, value in row.items():
-        if isinstance(value, list) and value and isinstance(value[0], dict):
+        is_rows = isinstance(value, list) and value and isinstance(value[0], dict)
+        if is_rows and name not in below:
             shared = {key: one for key, one in row.items() if key != name}
             for inner in value:
                 yield {**shared, **_object(inner)}
@@ -158,6 +177,8 @@ def _text(value: Any) -> Any:
     """A value as a sheet shows it."""
     if isinstance(value, list):
         return [_text(one) for one in value]
+    if isinstance(value, dict):
+        return {name: _text(one) for name, one in value.items()}
     if isinstance(value, bool):
         return "yes" if value else "no"
     return None if value is None else str(value)

@@ -11,9 +11,10 @@ Names are free text and may look like anything, so places decide what a line is.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
-from millprep.base.records import frozen
+from millprep.base.records import anew, frozen
 from millprep.base.units import Units, shown
 from millprep.base.wording import Group, Template, wording
 from millprep.reading.pages.printed import UnreadableSheet
@@ -25,6 +26,7 @@ _RULE = re.compile("-{20,}")
 _MARK = re.compile(r"millprep .*\bmark ([0-9a-f]{16}|\.{16})", re.ASCII)
 _LABEL_WIDTH = 8
 _BELOW = 10
+_RUN_HEAD = 9
 _MOST_TITLE_LINES = 4
 
 
@@ -79,10 +81,11 @@ class ReadPage:
 
 @frozen
 class ReadSheet:
-    """A sheet as it was printed, in its units."""
+    """A sheet as it was printed, in its units. whole : all that a sheet of JSON holds."""
 
     units: Units
     pages: tuple[ReadPage, ...]
+    whole: Mapping[str, Any] = anew(factory=dict)
 
 
 def read_text(data: bytes, sheet: str, names: Names) -> ReadSheet:
@@ -124,6 +127,11 @@ def _blocks(lines: Sequence[Line]) -> Iterator[list[Line]]:
         yield block
 
 
+def below_groups(groups: Mapping[str, Group]) -> list[Group]:
+    """What may hang on the row of a table."""
+    return [group for name, group in groups.items() if name.startswith("below")]
+
+
 class _PageReader:
     """Reads one page."""
 
@@ -135,8 +143,8 @@ class _PageReader:
         self.labels = {
             name: group
             for name, group in self.groups.items()
-            if name not in ("title", "heading", "parts", "below")
-            and not name.startswith("table ")
+            if name not in ("title", "heading", "parts")
+            and not name.startswith(("table ", "below"))
             and not group.is_silent
         }
         self.unlabelled = [
@@ -145,11 +153,23 @@ class _PageReader:
             if group.is_silent
             for template in group.templates
         ]
-        self.tables = {
-            name.removeprefix("table "): {t.slug.rpartition(" ")[2]: t for t in group.templates}
-            for name, group in self.groups.items()
-            if name.startswith("table ")
-        }
+        self.below = [one for group in below_groups(self.groups) for one in group.templates]
+        self.heads: dict[str, list[Template]] = {}
+        self.rows: dict[str, list[Template]] = {}
+        self.run_heads: list[Template] = []
+        for name, group in self.groups.items():
+            if name.startswith("table "):
+                self._table(name.removeprefix("table "), group)
+
+    def _table(self, name: str, group: Group) -> None:
+        slugs = {template.slug.removeprefix(f"{name} "): template for template in group.templates}
+        row = slugs.pop("each", None)
+        head = slugs.pop("head", None)
+        if row is not None:
+            self.rows[name], self.heads[name] = [row], [*slugs.values()]
+            self.run_heads += slugs.values()
+        else:
+            self.rows[name], self.heads[name] = [*slugs.values()], [head] if head else []
 
     def page(self) -> ReadPage:
         heading, *sections = self._sections()
@@ -201,8 +221,7 @@ class _PageReader:
         reader = _SectionReader(self)
         for number, line in lines:
             reader.take(number, line)
-        reader.end_of_sentences()
-        reader.end_of_row()
+        reader.end_of_all()
         return ReadSection(tuple(reader.said), tuple(reader.rows))
 
 
@@ -219,22 +238,29 @@ class _SectionReader:
         self._head: Said | None = None
         self._row: Line | None = None
         self._below: list[Line] = []
+        self._run_head: list[Line] = []
 
     def take(self, number: int | None, line: str) -> None:
+        indent = len(line) - len(line.lstrip(" "))
         if line.startswith("[ ]"):
-            self.end_of_sentences()
-            self.end_of_row()
+            self.end_of_all()
             self._row = number, line[3:]
+        elif self.page.run_heads and (
+            indent == _RUN_HEAD or (self._run_head and indent == _RUN_HEAD + 2)
+        ):
+            if indent == _RUN_HEAD:
+                self.end_of_all()
+            self._run_head.append((number, line.strip(" ")))
         elif self._row is not None and line.startswith(" " * _BELOW):
             self._below.append((number, line[_BELOW:].strip(" ")))
         elif line.startswith(" ") and self._is_head(number, line):
             return
         elif line.startswith(" " * _LABEL_WIDTH) and self._group is not None:
             self.end_of_row()
+            self._end_of_run_head()
             self._lines.append((number, line[_LABEL_WIDTH:]))
-        elif line.startswith("   ") and self._table:
-            self.end_of_sentences()
-            self.end_of_row()
+        elif line.startswith("   ") and (self._table or self._run_head):
+            self.end_of_all()
             self._row = number, line
         elif not line.startswith(" "):
             self._label(number, line)
@@ -243,21 +269,18 @@ class _SectionReader:
 
     def _is_head(self, number: int | None, line: str) -> bool:
         """Whether the line is the head of a table, which then is the one that is read."""
-        for name, templates in self.page.tables.items():
-            if "head" not in templates:
-                continue
-            slots = slots_of(self.page.sheet, templates["head"], line.strip(" "), {})
-            if slots is not None:
-                self.end_of_sentences()
-                self.end_of_row()
-                self._table = name
-                self._head = Said("head", name, slots, line, self.page.units, number)
-                return True
+        for name, templates in self.page.heads.items():
+            for template in templates:
+                slots = slots_of(self.page.sheet, template, line.strip(" "), self.page.names)
+                if slots is not None:
+                    self.end_of_all()
+                    self._table = name
+                    self._head = Said(template.slug, name, slots, line, self.page.units, number)
+                    return True
         return False
 
     def _label(self, number: int | None, line: str) -> None:
-        self.end_of_sentences()
-        self.end_of_row()
+        self.end_of_all()
         label, words = line[:_LABEL_WIDTH].rstrip(" "), line[_LABEL_WIDTH:]
         if len(label) == _LABEL_WIDTH:
             label, words = line, ""
@@ -274,35 +297,46 @@ class _SectionReader:
                 return
         raise UnreadableSheet(f"unknown line {shown(line)}", number)
 
-    def end_of_sentences(self) -> None:
+    def end_of_all(self) -> None:
+        """What was begun is done."""
         if self._lines and self._group is not None:
             among = (*self._group.templates, *self.page.unlabelled)
             self.said += self.page._said(among, self._lines)
         self._lines = []
+        self.end_of_row()
+        self._end_of_run_head()
+
+    def _end_of_run_head(self) -> None:
+        if self._run_head:
+            (self._head,) = self.page._said(self.page.run_heads, self._run_head)
+            self._table = self._head.group.removeprefix("table ")
+        self._run_head = []
 
     def end_of_row(self) -> None:
-        """The row, and what hangs on it; a cell that had no room stands in the line below."""
+        """The row, and what hangs on it; cells that had no room stand in the lines below."""
         if self._row is None:
             return
         number, line = self._row
-        said = self._row_said(number, line.strip(" "))
-        if said is None and self._below:
-            said = self._row_said(number, f"{line.strip(' ')} {self._below.pop(0)[1]}")
-        if said is None:
-            raise UnreadableSheet(f"unknown line {shown(line)}", number)
-        among = self.page.groups["below"].templates if "below" in self.page.groups else ()
-        below = tuple(self.page._said(among, self._below))
-        self.rows.append(ReadRow(said.group, said, below, self._head))
+        pieces = [line.strip(" ")]
+        if self._head is not None and self._head.slug in {t.slug for t in self.page.run_heads}:
+            pieces = re.split(" {2,}", pieces[0])
+        for piece in pieces:
+            said = self._row_said(number, piece)
+            while said is None and self._below:
+                piece = f"{piece} {self._below.pop(0)[1]}"
+                said = self._row_said(number, piece)
+            if said is None:
+                raise UnreadableSheet(f"unknown line {shown(line)}", number)
+            below = tuple(self.page._said(self.page.below, self._below))
+            self.rows.append(ReadRow(said.group, said, below, self._head))
         self._row, self._below = None, []
 
     def _row_said(self, number: int | None, line: str) -> Said | None:
         page = self.page
-        tables = (
-            [self._table] if self._table else [n for n, t in page.tables.items() if "head" not in t]
-        )
+        tables = [self._table] if self._table else [n for n, h in page.heads.items() if not h]
         for name in tables:
-            for slug, template in page.tables[name].items():
-                slots = slots_of(page.sheet, template, line, {}) if slug != "head" else None
+            for template in page.rows[name]:
+                slots = slots_of(page.sheet, template, line, {})
                 if slots is not None:
                     slots = known_names(template, slots, page.names)
                     return Said(template.slug, name, slots, line, page.units, number)
