@@ -110,6 +110,8 @@ def another(sheet: str, slot: Slot, value: Any) -> Any:
     """Another value that the slot could say as well."""
     if slot.part:
         inner = templates(sheet)[slot.part].slots[0]
+        if slot.joint is None:
+            return {**value, inner.name: another(sheet, inner, value[inner.name])}
         first = dict(value[0])
         return [{**first, inner.name: another(sheet, inner, first[inner.name])}, *value[1:]]
     if slot.joint is not None:
@@ -130,8 +132,14 @@ def _another(slot: Slot, value: Any) -> Any:
         return "Y" if value == "X" else "X"
     if slot.kind == "mark":
         return "0" + str(value)[1:] if str(value)[:1] != "0" else "1" + str(value)[1:]
-    if slot.kind == "count":
+    if slot.kind in ("count", "turns"):
         return int(value) + 1
+    if slot.kind == "beyond":
+        return f"{Decimal(str(value)) + 1:+}"
+    if slot.kind == "ruled":
+        return "9"
+    if slot.kind == "over":
+        return "top" if value != "top" else "left"
     if slot.kind in ("figure", "length", "number", "angle"):
         return _another_figure(value)
     if slot.kind == "rule":

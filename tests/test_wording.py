@@ -16,7 +16,7 @@ DANGERS = {
     "a face": r"\b(?:TOP|BOTTOM|FRONT|BACK|LEFT|RIGHT)\b",
     "a side": r"left hand|right hand|towards you|\baway\b|nearest you",
     "a unit": r"\bmm\b|\binch\b|\{\} ?in\b",
-    "a way": r"\b(?:up|down|upper|lower|clockwise|anticlockwise|inside|outside|fixed|moving)\b",
+    "a way": r"(?<![Cc]ome )\bup\b|\b(?:down|upper|lower|clockwise|anticlockwise|inside|outside|fixed|moving)\b",
     "an order": r"\b(?:before|after|first|last|earlier|later)\b",
     "power": r"by hand|under power",
     "a not": r"\b(?:not|no|none|never|cannot|without)\b|n't\b",

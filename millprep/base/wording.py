@@ -39,26 +39,11 @@ from millprep.base.records import frozen, replace
 
 FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
-    [
-        "angle",
-        "axis",
-        "count",
-        "face",
-        "faces",
-        "figure",
-        "fit",
-        "hole",
-        "length",
-        "mark",
-        "number",
-        "part",
-        "rule",
-        "side",
-        "text",
-        "tool",
-        "zero",
-    ]
-)
+    (
+        "angle", "axis", "beyond", "count", "face", "faces", "figure", "fit", "hole", "length", "mark",
+        "number", "over", "part", "rule", "ruled", "side", "text", "tool", "turns", "zero",
+    )
+)  # fmt: skip
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
 _GROUP = re.compile(
     r"\[(?P<silent>\()?(?P<name>.+?)(?(silent)\))"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import frozen, replace
@@ -19,15 +20,17 @@ from millprep.setting.holding import faces_along, size_along_mm
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero, Touch
+from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sheets.listing import SetupSheet, Sheet, Step
-from millprep.sheets.setting_words import MET, finder_speed, met_at_mm, recovery_of, side_of
+from millprep.sheets.setting_words import met_at_mm, recovery_of, side_of
 from millprep.sheets.words import by_rule
 
 _TO = {"x": ("left hand", "right hand"), "y": ("towards you", "away"), "z": ("down", "up")}
 """Where the cutter goes, relative to the work, when an axis goes down or up."""
-_SET_AND_RAISE = "set the dial to 0; raise it,"
+_AGAINST = {"face": "", "fixed jaw": "the fixed jaw beside ", "stop": "the stop for "}
 CHECK_TURNS = 10
+_say = Sayer("dials")
 
 
 @frozen
@@ -60,11 +63,11 @@ class DialSetup:
 
     setup: SetupSheet
     handles: tuple[Handle, ...]
-    zero: tuple[str, ...]
-    dials: tuple[str, ...]
+    zero: tuple[Sentence, ...]
+    dials: tuple[Sentence, ...]
     steps: dict[int, DialStep]
     places: tuple[DialPlace, ...]
-    recover: tuple[str, ...] = ()
+    recover: tuple[Sentence, ...] = ()
 
 
 @frozen
@@ -178,13 +181,13 @@ def _dial_setup(
         tuple(_dial_lines(setup, handles)),
         steps,
         tuple(_places(steps, setup_plan.square, figures)),
-        _recovery(setup_plan, x, y, figures),
+        tuple(_recovery(setup_plan, x, y, figures)),
     )
 
 
 def _zero_lines(
     plan: Plan, setup_plan: SetupPlan, handles: tuple[Handle, Handle], figures: Figures
-) -> Iterator[str]:
+) -> Iterator[Sentence]:
     """ZERO, an axis at a time: its own face met on the usual way, or what the listing goes by."""
     shop, setup = plan.shop, setup_plan.setup
     for handle, zero in zip(handles, setup_plan.zeros, strict=True):
@@ -192,18 +195,23 @@ def _zero_lines(
         yield _zero_line(shop, setup, handle, zero, at_mm, figures)
 
 
-def _recovery(setup_plan: SetupPlan, x: Handle, y: Handle, figures: Figures) -> tuple[str, ...]:
+def _recovery(setup_plan: SetupPlan, x: Handle, y: Handle, figures: Figures) -> Iterator[Sentence]:
     """Which two holes give a lost zero back; none where there are not two."""
     pair = recovery_of(setup_plan.square, setup_plan.setup)
     if pair is None:
-        return ()
-    over = [turned(hole.x_mm, hole.y_mm, setup_plan.skew_deg) for hole in pair]
-    one, other = (
-        f"{hole.hole.name}, X {setting_words(x.setting(x_mm))}; Y {setting_words(y.setting(y_mm))}"
-        for hole, (x_mm, y_mm) in zip(pair, over, strict=True)
-    )
-    apart = figures.words(math.hypot(pair[0].x_mm - pair[1].x_mm, pair[0].y_mm - pair[1].y_mm))
-    return (f"a lost zero is found again over {one}, and {other}: {apart} apart.",)
+        return
+    slots: dict[str, Any] = {}
+    for name, hole in zip("ab", pair, strict=True):
+        x_mm, y_mm = turned(hole.x_mm, hole.y_mm, setup_plan.skew_deg)
+        slots |= {
+            name: hole.hole.name,
+            f"{name}_x_axis": "X",
+            f"{name}_x": setting_slots(x.setting(x_mm)),
+            f"{name}_y_axis": "Y",
+            f"{name}_y": setting_slots(y.setting(y_mm)),
+        }
+    apart = math.hypot(pair[0].x_mm - pair[1].x_mm, pair[0].y_mm - pair[1].y_mm)
+    yield _say("recover-dial", apart=Shown(figures.words(apart), apart), **slots)
 
 
 def _pecks_mm(step: Step, figures: Figures) -> list[float]:
@@ -239,28 +247,64 @@ def _signed(value: float, decimals: int) -> str:
     return f"{round(value, decimals) + 0.0:+.{decimals}f}"
 
 
+def setting_slots(setting: Setting) -> dict[str, Any]:
+    """Turns, with a minus on the other side of zero, and the figure under the index line."""
+    return {
+        "turns": f"{'-' if setting.negative else ''}{setting.turns}",
+        "figure": str(setting.reading),
+    }
+
+
+def unsigned_slots(setting: Setting) -> dict[str, Any]:
+    """The same where all settings are on one side."""
+    return {"turns": str(setting.turns), "figure": str(setting.reading)}
+
+
 def setting_words(setting: Setting) -> str:
-    """As a sheet shows it: turns, with a minus on the other side of zero, and the figure."""
-    turns = f"{'-' if setting.negative else ''}{setting.turns}"
-    return f"{turns} turn{'' if setting.turns == 1 else 's'}, figure {setting.reading}"
+    """As a sheet shows it."""
+    return str(_say("setting", **setting_slots(setting)))
 
 
-def _dial_lines(setup: Setup, handles: tuple[Handle, ...]) -> Iterator[str]:
+def back_offs(dialled: DialStep) -> Iterator[Sentence]:
+    """Where to go back past the place first."""
+    for letter, wound in (("X", dialled.x), ("Y", dialled.y)):
+        if wound.back_off is not None:
+            yield _say("back-off", axis=letter, back_to=setting_slots(wound.back_off))
+
+
+def below(dialled: DialStep) -> Iterator[Sentence]:
+    """What hangs on a row of the Z dial."""
+    if dialled.z is not None:
+        yield _say("z-dial", z_axis="Z", z_dial=unsigned_slots(dialled.z))
+    if dialled.pecks:
+        yield _say("pecks-dial", pecks_dial=[unsigned_slots(peck) for peck in dialled.pecks])
+
+
+def where_sentence(*, is_askew: bool) -> Sentence:
+    """What stands in the table of places."""
+    return _say("where", skew="; by rule: on the part, along its edges" if is_askew else "")
+
+
+def _dial_lines(setup: Setup, handles: tuple[Handle, ...]) -> Iterator[Sentence]:
     """What each handwheel does, how it is come up to, and the zero that suits the numbering."""
     for handle in handles:
         dial, axis = handle.dial, handle.axis.upper()
         down, up = _TO[handle.axis]
         measure = CHECK_TURNS * dial.lead_mm * (1 + dial.correction_ppm * 1e-6)
-        yield (
-            f"{axis}: {dial.lead_mm:g} mm a turn, {dial.divisions:g} divisions; clockwise takes "
-            f"the cutter {_towards(up if dial.clockwise == '+' else down)}; figures grow "
-            f"{dial.numbers_rise}; {CHECK_TURNS} turns measure {measure:.3f} mm."
+        yield _say(
+            "dial",
+            axis=axis,
+            lead=f"{dial.lead_mm:g} mm",
+            divisions=f"{dial.divisions:g}",
+            goes=_towards(up if dial.clockwise == "+" else down),
+            rise=dial.numbers_rise,
+            check_turns=CHECK_TURNS,
+            measures=f"{measure:.3f} mm",
         )
         if handle.axis != "z":
-            yield (
-                f"Come up to every {axis} {handle.hand(handle.way)}; where the way leads back, "
-                f"first past it by {max(handle.back_off_mm / dial.lead_mm, 0.0):.2g} turns or more."
-            )
+            past = max(handle.back_off_mm / dial.lead_mm, 0.0)
+            hand = handle.hand(handle.way)
+            yield _say("come-up", axis=axis, come_up=hand, past_turns=f"{past:.2g}")
     yield _numbering_line(setup, handles[:2])
 
 
@@ -268,74 +312,76 @@ def _towards(place: str) -> str:
     return f"to the {place}" if "hand" in place else place
 
 
-def _numbering_line(setup: Setup, handles: tuple[Handle, ...]) -> str:
+def _numbering_line(setup: Setup, handles: tuple[Handle, ...]) -> Sentence:
     """The corner from which all moves wind with the numbers."""
     if all(handle.way == handle.numbered_way for handle in handles) and "centre" not in (
         setup.zero_x,
         setup.zero_y,
     ):
-        return "From this zero all moves wind with the figures."
-    corner = [
-        faces_along(setup, axis)[0 if handle.numbered_way > 0 else 1].upper()
+        return _say("numbering-so")
+    x_face, y_face = (
+        faces_along(setup, axis)[0 if handle.numbered_way > 0 else 1]
         for axis, handle in enumerate(handles)
-    ]
-    return f"With zero on {corner[0]} and {corner[1]} all moves would wind with the figures."
+    )
+    return _say("numbering-other", x_face=x_face, y_face=y_face)
 
 
 def _zero_line(
     shop: Shop, setup: Setup, handle: Handle, found: AxisZero, at_mm: float, figures: Figures
-) -> str:
+) -> Sentence:
     """What is met for zero, the way on from there, and what stands in the way of its own face.
 
     at_mm : where the spindle stands, in setup axes, when it is met
     """
-    if found.touch is None:
-        assert found.hole is not None
-        hand = handle.hand(handle.way)
-        met = f"an indicator round {found.hole.name}, made before, handle {hand}, {_SET_AND_RAISE}"
-    else:
-        met = _met(shop, setup, handle, found.touch, figures)
-    on, over = found.zero.upper(), found.zero.upper()
-    if found.zero == "centre":
-        on, over = "the centre", "the centre line"
-    words = (
-        f"{handle.axis.upper()} on {on}: {met} {_way_on(handle, -at_mm)}, set the dial to 0 again: "
-        f"it stands over {over}"
-    )
+    zero = found.zero
+    slots = {
+        "axis": handle.axis.upper(), "on": zero, "over": zero, "set_to": 0,
+        **_way_on(handle, -at_mm),
+    }  # fmt: skip
     if found.blocked is not None:
-        words += f"; {found.blocked[0].upper()} is out of reach, {found.blocked[1]}"
+        slots |= {"blocked": found.blocked[0], "why": found.blocked[1]}
     if found.reckoned:
-        low, high = (face.upper() for face in faces_along(setup, found.axis))
-        across = figures.words(size_along_mm(setup, found.axis))
-        words += f"; measure {low} to {high}: reckoned as {across}"
-    return f"{words}."
+        low, high = faces_along(setup, found.axis)
+        across_mm = size_along_mm(setup, found.axis)
+        across = Shown(figures.words(across_mm), across_mm)
+        slots |= {"low": low, "high": high, "across": across}
+    if found.touch is not None:
+        return _say("zero-dial", **slots, **_met(shop, setup, handle, found.touch, figures))
+    assert found.hole is not None
+    hand = handle.hand(handle.way)
+    return _say("zero-dial-hole", hole=found.hole.name, hand=hand, dial=0, **slots)
 
 
-def _met(shop: Shop, setup: Setup, handle: Handle, touch: Touch, figures: Figures) -> str:
+def _met(
+    shop: Shop, setup: Setup, handle: Handle, touch: Touch, figures: Figures
+) -> dict[str, Any]:
     """The finder's touch; one from the far side pushes the screw's other flank.
 
     The table is then brought to the same place from the usual side, by an indicator.
     """
     met_way = -1 if touch.beyond_mm > 0 else 1
-    before, beside = MET[touch.against]
-    words = (
-        f"{before}{figures.size(shop.finder.diameter_mm)} {figures.unit} "
-        f"finder{finder_speed(shop)}, handle {handle.hand(met_way)}, "
-        f"against {beside}{touch.face.upper()} ({side_of(setup, touch.face)})"
-    )
+    diameter_mm, speed_rpm = shop.finder.diameter_mm, shop.finder.speed_rpm
+    slots: dict[str, Any] = {
+        "empty": "before the part goes in, " if touch.against == "stop" else "",
+        "finder": Shown(f"{figures.size(diameter_mm)} {figures.unit}", diameter_mm),
+        "rpm": None if speed_rpm is None else f"{speed_rpm:g}",
+        "hand": handle.hand(met_way),
+        "against": _AGAINST[touch.against],
+        "face": touch.face,
+        "side": side_of(setup, touch.face),
+    }
     if met_way == handle.way:
-        return f"{words}, {_SET_AND_RAISE}"
+        return {**slots, "dial": 0}
     turns = math.ceil(10 * handle.back_off_mm / handle.dial.lead_mm - 1e-9) / 10
-    return (
-        f"{words}, set an indicator at the table to 0; raise it, go on {turns:g} turns, come up "
-        f"{handle.hand(handle.way)} until the indicator is at 0 again, set the dial to 0;"
-    )
+    come_up = handle.hand(handle.way)
+    zeros = {"indicator": 0, "again": 0, "dial_then": 0}
+    return {**slots, "past_turns": f"{turns:g}", "come_up": come_up, **zeros}
 
 
-def _way_on(handle: Handle, way_mm: float) -> str:
+def _way_on(handle: Handle, way_mm: float) -> dict[str, Any]:
     """From the dial's first 0 to zero, come up to from the usual side."""
     (wound,) = handle.wind([way_mm])
-    to = setting_words(wound.setting).removeprefix("-")
+    to = unsigned_slots(wound.setting)
     if wound.back_off is None:
-        return f"go on {to}"
-    return f"go back to {setting_words(wound.back_off).removeprefix('-')}, come up to {to}"
+        return {"on_to": to}
+    return {"back": unsigned_slots(wound.back_off), "to": to}

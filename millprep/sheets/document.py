@@ -178,7 +178,7 @@ def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
         return _text(sheet, piece.pieces, values) if is_given else ""
     value = values.get(piece.name)
     if piece.counts:
-        return piece.words[0 if value == 1 else 1]
+        return piece.words[0 if str(value).removeprefix("-") == "1" else 1]
     if value is None and "" in piece.words:
         return ""
     if piece.joint is not None and not isinstance(value, str):
@@ -197,8 +197,9 @@ def _one(sheet: str, slot: Slot, value: Any) -> str:
         return str(value).upper()
     if slot.kind == "faces":
         return ", ".join(face.upper() for face in value)
-    if slot.kind in ("face", "zero"):
-        return "the centre" if value == "centre" else str(value).upper()
+    if slot.kind in ("face", "zero", "over"):
+        centre = "the centre line" if slot.kind == "over" else "the centre"
+        return centre if value == "centre" else str(value).upper()
     return str(value)
 
 
@@ -217,7 +218,8 @@ def _plain(
             continue
         if slot.part:
             inner = templates(sheet)[slot.part].slots
-            value = [_plain(sheet, inner, one, units) for one in value or ()]
+            held = [_plain(sheet, inner, one, units) for one in _several(slot, value)]
+            value = held if slot.joint is not None else next(iter(held), None)
         elif slot.joint is not None and value is not None:
             value = [_simple(slot, one, units) for one in value]
         else:
@@ -227,6 +229,13 @@ def _plain(
             value = None if value is None or value == "" else _simple(slot, value, units)
         found[slot.name] = value
     return {**found, **values.get("also", {})}
+
+
+def _several(slot: Slot, value: Any) -> Sequence[Any]:
+    if value is None:
+        return ()
+    several: Sequence[Any] = value if slot.joint is not None else (value,)
+    return several
 
 
 def _simple(slot: Slot, value: Any, units: Units) -> Any:

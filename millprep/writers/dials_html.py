@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.outfile import BLANK_MARK
-from millprep.sheets.dials import DialSheet, DialStep, setting_words
+from millprep.sheets.dials import DialSheet, DialStep, back_offs, below
 from millprep.writers.cautions import AT_THE_MILL
-from millprep.writers.dials_text import down_words, turns_shown, where_words
+from millprep.writers.dials_text import turns_shown, where_words
 from millprep.writers.listing_html import holes_of, tools_of
 from millprep.writers.listing_text import remarks_of, speed_words
 from millprep.writers.templates import rendered
@@ -41,16 +41,12 @@ def dials_html(dials: DialSheet) -> str:
 
 def _below(dialled: DialStep) -> Iterator[tuple[str, str]]:
     """What hangs on a row, each with the name of its field."""
-    for letter, wound in (("X", dialled.x), ("Y", dialled.y)):
-        if wound.back_off is not None:
-            words = f"{letter} first back past it to {setting_words(wound.back_off)}"
-            yield f"{letter.lower()}_back", words
+    for said in back_offs(dialled):
+        yield f"{said.slots['axis'].lower()}_back", str(said)
     step = dialled.step
     if step.turns is not None:
         yield "turns", f"{step.turns:.1f} turns"
     if step.pecks:
         yield "pecks", f"pecks to {' '.join(map(str, step.pecks))}"
-    if dialled.z is not None:
-        yield "z_dial", f"Z dial {down_words(dialled.z)}"
-    if dialled.pecks:
-        yield "pecks_dial", f"pecks by dial {'; '.join(map(down_words, dialled.pecks))}"
+    for said in below(dialled):
+        yield said.slug.replace("-", "_") if said.slug == "z-dial" else "pecks_dial", str(said)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from millprep.canvas.pages import Pages
-from millprep.sheets.dials import DialPlace, DialSetup, DialSheet, setting_words
+from millprep.sheets.dials import DialPlace, DialSetup, DialSheet, back_offs, below, setting_words
 from millprep.sheets.listing import Step
-from millprep.writers.dials_text import down_words, turns_shown, where_words
+from millprep.writers.dials_text import turns_shown, where_words
 from millprep.writers.listing_text import remarks_of
 from millprep.writers.paged import (
     BODY_MM,
@@ -50,9 +50,9 @@ class _DialPages(SetupPages):
             ("TURN", [setup.turn]),
             ("LIES", [setup.lies]),
             ("HOLD", setup.hold),
-            ("ZERO", one.zero),
+            ("ZERO", [*map(str, one.zero)]),
             ("SKEW", [setup.skew]),
-            ("DIALS", one.dials),
+            ("DIALS", [*map(str, one.dials)]),
             ("HEAD", setup.head),
             ("HAND", [setup.hand]),
         )
@@ -60,7 +60,7 @@ class _DialPages(SetupPages):
     def closing(self) -> Labels:
         return (
             ("DONE", [self.setup.done]),
-            ("RECOVER", self.one.recover),
+            ("RECOVER", [*map(str, self.one.recover)]),
             ("ASSUMED", ["; ".join(self.dials.assumed) + "."]),
             ("REMARKS", remarks_of(self.dials.findings, self.setup)),
         )
@@ -110,20 +110,10 @@ class _DialPages(SetupPages):
     def go_to(self, step: Step) -> list[str]:
         dialled = self.one.steps[step.step]
         x, y = (setting_words(wound.setting) for wound in (dialled.x, dialled.y))
-        return [f"set X {x}; Y {y}", *self._back_offs(step)]
-
-    def _back_offs(self, step: Step) -> Iterator[str]:
-        dialled = self.one.steps[step.step]
-        for letter, wound in (("X", dialled.x), ("Y", dialled.y)):
-            if wound.back_off is not None:
-                yield f"{letter} first back past it to {setting_words(wound.back_off)}"
+        return [f"set X {x}; Y {y}", *map(str, back_offs(dialled))]
 
     def tails(self, step: Step, *, is_by_hole: bool = False) -> Iterator[str]:
         if not is_by_hole:
-            yield from self._back_offs(step)
+            yield from map(str, back_offs(self.one.steps[step.step]))
         yield from super().tails(step)
-        dialled = self.one.steps[step.step]
-        if dialled.z is not None:
-            yield f"Z dial {down_words(dialled.z)}"
-        if dialled.pecks:
-            yield f"pecks by dial {'; '.join(map(down_words, dialled.pecks))}"
+        yield from map(str, below(self.one.steps[step.step]))

@@ -7,7 +7,15 @@ from itertools import groupby
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.planning.dials import Setting
-from millprep.sheets.dials import DialSetup, DialSheet, DialStep, setting_words
+from millprep.sheets.dials import (
+    DialSetup,
+    DialSheet,
+    DialStep,
+    back_offs,
+    below,
+    setting_words,
+    where_sentence,
+)
 from millprep.sheets.listing import Block, SetupSheet, Step
 from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.listing_text import (
@@ -48,10 +56,10 @@ def _setup(dials: DialSheet, one: DialSetup) -> Iterator[str]:
         yield from field_lines("TURN", [setup.turn])
     yield from field_lines("LIES", [setup.lies])
     yield from field_lines("HOLD", setup.hold)
-    yield from field_lines("ZERO", one.zero)
+    yield from field_lines("ZERO", [*map(str, one.zero)])
     if setup.skew:
         yield from field_lines("SKEW", [setup.skew])
-    yield from field_lines("DIALS", one.dials)
+    yield from field_lines("DIALS", [*map(str, one.dials)])
     if setup.head:
         yield from field_lines("HEAD", setup.head)
     if setup.hand:
@@ -70,7 +78,7 @@ def _setup(dials: DialSheet, one: DialSetup) -> Iterator[str]:
     yield _RULE
     yield from field_lines("DONE", [setup.done])
     if one.recover:
-        yield from field_lines("RECOVER", one.recover)
+        yield from field_lines("RECOVER", [*map(str, one.recover)])
     yield from field_lines("ASSUMED", ["; ".join(dials.assumed) + "."])
     if remarks := remarks_of(dials.findings, setup):
         yield from field_lines("REMARKS", remarks)
@@ -95,8 +103,7 @@ def _name_width(names: Sequence[str], start: int, columns: Sequence[int]) -> int
 
 def where_words(setup: SetupSheet) -> str:
     """What stands in the table of places."""
-    words = "from zero; beyond: how much farther the hole lies than its setting"
-    return f"{words}; by rule: on the part, along its edges" if setup.skew else words
+    return str(where_sentence(is_askew=bool(setup.skew)))
 
 
 def _places(dials: DialSheet, one: DialSetup) -> Iterator[str]:
@@ -152,29 +159,15 @@ def turns_shown(setting: Setting) -> str:
 
 def _below(dialled: DialStep, *, with_back_offs: bool) -> Iterator[str]:
     """What hangs on a row: where to go back past first, turns of a tap, pecks, the Z dial."""
-    lines = [*_back_offs(dialled)] if with_back_offs else []
+    lines = [*map(str, back_offs(dialled))] if with_back_offs else []
     step = dialled.step
     if step.turns is not None:
         lines.append(f"{step.turns:.1f} turns")
     if step.pecks:
         lines.append(f"pecks to {' '.join(str(z) for z in step.pecks)}")
-    if dialled.z is not None:
-        lines.append(f"Z dial {down_words(dialled.z)}")
-    if dialled.pecks:
-        lines.append(f"pecks by dial {'; '.join(down_words(peck) for peck in dialled.pecks)}")
+    lines += map(str, below(dialled))
     for line in lines:
         yield from wrapped(line, " " * 10, " " * 19)
-
-
-def down_words(setting: Setting) -> str:
-    """Depths are all on one side: no sign."""
-    return setting_words(setting).removeprefix("-")
-
-
-def _back_offs(dialled: DialStep) -> Iterator[str]:
-    for letter, wound in (("X", dialled.x), ("Y", dialled.y)):
-        if wound.back_off is not None:
-            yield f"{letter} first back past it to {setting_words(wound.back_off)}"
 
 
 def _tools(dials: DialSheet, steps: Sequence[Step]) -> Iterator[str]:
@@ -192,7 +185,7 @@ def _hole_block(dials: DialSheet, one: DialSetup, block: Block) -> Iterator[str]
     dialled = one.steps[block.steps[0].step]
     yield from field_lines("HOLE", [block.heading])
     x, y = (setting_words(wound.setting) for wound in (dialled.x, dialled.y))
-    yield from field_lines("", [f"set X {x}; Y {y}", *_back_offs(dialled), *block.before])
+    yield from field_lines("", [f"set X {x}; Y {y}", *map(str, back_offs(dialled)), *block.before])
     yield f"    step  {'operation':<16}{'tool':>8}{_depth_head(dials):>14}"
     for step in block.steps:
         tool = f"tool {step.tool_number}"

@@ -46,11 +46,11 @@ def figure(value: object) -> str:
     return str(value).replace("-", MINUS)
 
 
-def signs(words: str) -> str:
+def signs(words: object) -> str:
     """A sentence with the minus of its figures (and no hyphen of its names) made so."""
     return " ".join(
         MINUS + word[1:] if word[:1] == "-" and word[1:2].isdigit() else word
-        for word in words.split(" ")
+        for word in str(words).split(" ")
     )
 
 

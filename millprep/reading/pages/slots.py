@@ -29,6 +29,7 @@ _RULE = rf"(?:{NUMBER}|(?:\d+ )?\d+/\d+)"
 _PATTERNS = {
     "angle": NUMBER,
     "axis": "[XYZ]",
+    "beyond": r"[+-]\d{1,7}(?:\.\d{1,9})?",
     "count": r"\d{1,7}",
     "face": FACE_WORDS,
     "faces": rf"(?:{FACE_WORDS})(?:, (?:{FACE_WORDS}))*",
@@ -37,9 +38,12 @@ _PATTERNS = {
     "length": rf"{NUMBER} (?:mm|in)",
     "mark": "[0-9a-f]+",
     "number": NUMBER,
+    "over": f"the centre line|{FACE_WORDS}",
     "rule": rf"{_RULE} (?:mm|in)",
     "tool": rf"(?:{KINDS_OF_TOOL}) .+?",
+    "ruled": _RULE,
     "side": "left hand|right hand|towards you|away",
+    "turns": r"-?\d{1,6}",
     "zero": f"the centre|{FACE_WORDS}",
 }
 
@@ -98,11 +102,14 @@ class Said:
         return self.slots.get(name) is not None
 
     def parts(self, name: str) -> tuple[Said, ...]:
-        """The filled templates of a slot that has several."""
+        """The filled templates of a slot, which has one or several."""
+        held = self.slots.get(name) or ()
         named = self.named and self.named.get(name)
+        if isinstance(held, Mapping):
+            held, named = [held], named and [named]
         return tuple(
             Said(name, self.group, slots, self.text, self.units, self.line, named and named[index])
-            for index, slots in enumerate(self.slots[name] or ())
+            for index, slots in enumerate(held)
         )
 
     def axis(self, name: str) -> str:
@@ -213,7 +220,7 @@ def _taken(
             return None
         found[slot.name] = value if value is not None else found.get(slot.name)
     for slot, text in counted:
-        if text != slot.words[0 if found.get(slot.name) == "1" else 1]:
+        if text != slot.words[0 if found.get(slot.name) in ("1", "-1") else 1]:
             return None
     return found
 
@@ -221,7 +228,8 @@ def _taken(
 def _value(sheet: str, slot: Slot, text: str, names: Names) -> Any:
     """The text; of several a list; None where a name is not known."""
     if slot.part:
-        return _parts(sheet, slot, text, names)
+        parts = _parts(sheet, slot, text, names)
+        return parts if slot.joint is not None or parts is None else parts[0]
     if slot.joint is None:
         return _known(slot.kind, text, names)
     found, held = [], ""
