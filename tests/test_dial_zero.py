@@ -158,7 +158,7 @@ def test_a_screw_with_play_comes_to_stand_over_zero(name: str, play: float, shop
     made = plan(name, shop)
     setup = made.setups[-1].setup
     told = make_dial_sheet(made, make_sheet(made, "mm")).setups[-1]
-    for axis, zero in enumerate(read_zero(" ".join(told.zero), "mm")):
+    for axis, zero in enumerate(read_zero(" ".join(map(str, told.zero)), "mm")):
         dial = made.shop.dials["xy"[axis]]
         where = followed(zero, Screw(dial, play), (setup.low_mm[axis], setup.high_mm[axis]))
         assert abs(where) <= dial.lead_mm / dial.divisions / 2 + 1e-6

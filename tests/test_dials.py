@@ -202,17 +202,17 @@ def test_zero_of_a_centre_line_is_reached_from_one_side() -> None:
     """60 mm wide, finder of 10: from the touch 35 mm to the middle, 14 turns of 2.5 mm."""
     hole = "[[hole]]\ndrill = 4\nat = [0, 0]\ndepth = 8\n"
     dials = dials_of(hole, "size = [60, 40, 20]", datum='x = "centre"\ny = "centre"')
-    assert "go on 14 turns, figure 0, set the dial to 0 again" in dials.setups[0].zero[0]
-    assert "over the centre line" in dials.setups[0].zero[0]
+    assert "go on 14 turns, figure 0, set the dial to 0 again" in str(dials.setups[0].zero[0])
+    assert "over the centre line" in str(dials.setups[0].zero[0])
 
 
 def test_the_corner_from_which_all_moves_wind_with_the_figures() -> None:
     hole = "[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 8\n"
     plain = dials_of(hole, "size = [60, 40, 20]").setups[0].dials
-    assert plain[-1] == "From this zero all moves wind with the figures."
+    assert str(plain[-1]) == "From this zero all moves wind with the figures."
     shop = '[dials]\ny = { lead = 2.5, divisions = 100, clockwise = "-" }'
     other = dials_of(hole, "size = [60, 40, 20]", shop=shop).setups[0].dials
-    assert other[-1] == "With zero on LEFT and BACK all moves would wind with the figures."
+    assert str(other[-1]) == "With zero on LEFT and BACK all moves would wind with the figures."
 
 
 @pytest.mark.parametrize("units", ["mm", "inch"])
