@@ -30,6 +30,7 @@ from millprep.base.records import field_names
 from millprep.cli.app import app
 from millprep.reading.gcode import codes
 from millprep.reading.gcode.order import g_word
+from millprep.witness.questions import QUESTIONS
 
 ROOT = Path(__file__).parent.parent
 PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
@@ -235,7 +236,18 @@ def _table_of_names() -> str:
     )
 
 
+def _table_of_questions() -> str:
+    """Every slot of every sheet, and what the witness asks of it."""
+    lines = []
+    for slug, asked in QUESTIONS.items():
+        for slot, question in asked.items():
+            said = f'says "{question[2:]}"' if question.startswith("= ") else question
+            lines.append(f"| {slug.split(' {')[0]} | {slot} | {said} |\n")
+    return "".join(["| sentence or row | what it says | held against |\n|---|---|---|\n", *lines])
+
+
 MADE = {
+    "questions": _table_of_questions,
     "bounds": _table_of_bounds,
     "codes": _table_of_codes,
     "kinds of findings": _table_of_kinds,

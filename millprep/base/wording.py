@@ -40,8 +40,8 @@ from millprep.base.records import frozen, replace
 FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
     (
-        "angle", "axis", "beyond", "count", "face", "faces", "figure", "fit", "hole", "length", "mark",
-        "number", "over", "part", "rule", "ruled", "side", "text", "tool", "turns", "zero",
+        "angle", "axis", "beyond", "count", "face", "faces", "figure", "fit", "hole", "length",
+        "mark", "number", "over", "part", "rule", "ruled", "side", "text", "tool", "turns", "zero",
     )
 )  # fmt: skip
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
