@@ -1,0 +1,40 @@
+"""What the page readers take from a printed sentence is what a person takes from it.
+
+`tests/sentences` has a sentence for every template, and its slots typed by hand.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from millprep.base.wording import Template, templates, wording
+from millprep.reading.pages.slots import slots_of
+
+TYPED = Path(__file__).parent / "sentences"
+FILES = sorted(path.stem for path in TYPED.glob("*.toml"))
+
+
+def typed(file: str) -> dict[str, Any]:
+    return tomllib.loads((TYPED / f"{file}.toml").read_text())
+
+
+@pytest.mark.parametrize(("file", "slug"), [(file, slug) for file in FILES for slug in typed(file)])
+def test_slots_are_those_that_a_person_reads(file: str, slug: str) -> None:
+    template, sentence = templates(file)[slug], typed(file)[slug]
+    found = slots_of(file, template, sentence["text"], {})
+    assert found is not None
+    assert {name: one for name, one in found.items() if one is not None} == sentence["says"]
+
+
+def test_every_template_has_a_sentence() -> None:
+    known = {slug for file in FILES for slug in typed(file)}
+    wanted = {one.slug for file in FILES for one in _own(file)}
+    assert sorted(wanted - known) == []
+
+
+def _own(sheet: str) -> list[Template]:
+    return [one for group in wording(sheet).values() for one in group.templates]
