@@ -178,7 +178,7 @@ def _refuse_twice(faults: Faults, joints: list[Joint]) -> None:
                     by = "it" if other is joint else other.name
                     message = f"{joint.name}: {place.member}: {hole.name} is taken by {by} already"
                     remedy = "each hole holds one screw or pin"
-                    faults.add_plain("contradiction", joint.line, message, remedy)
+                    faults.stop_at("contradiction", joint.line, message, remedy)
                     return
                 taken[place.member, hole.name] = joint
 
@@ -191,7 +191,7 @@ def refuse_same_names(faults: Faults, named: Sequence[Joint | Shared | Stack]) -
         if name in lines:
             message = f'"{each.name}" is in line {lines[name]} already'
             remedy = "give each its own name; capitals make no difference"
-            faults.add_plain("duplicate-name", each.line, message, remedy)
+            faults.stop_at("duplicate-name", each.line, message, remedy)
         lines.setdefault(name, each.line)
 
 

@@ -2,7 +2,7 @@
 
 Columns stand between commas, semicolons or tabs, whichever the header uses; figures may have a
 decimal comma where the columns do not stand between commas. Blank lines and lines that begin with
-# say nothing. Imports layer 0.
+# say nothing. Imports layers 0 to 2.
 """
 
 from __future__ import annotations
@@ -13,13 +13,15 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from millprep.base.bounds import MOST_COLUMNS, MOST_FAULTS, MOST_ROWS
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.bounds import MOST_COLUMNS, MOST_ROWS
+from millprep.base.findings import WordError
 from millprep.base.plain_text import cell_text
 from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
-from millprep.infiles.wording import nearest
+from millprep.infiles.told import Told
+from millprep.infiles.wording import folded, meant, nearest
+from millprep.model.part import Part
 
 _CSV = Kind(
     ".csv",
@@ -27,41 +29,16 @@ _CSV = Kind(
     "save the table as CSV in UTF-8",
     "save the table as CSV",
 )
+_UNITS: dict[str, Units] = {
+    "mm": "mm", "millimetre": "mm", "millimetres": "mm",
+    "inch": "inch", "inches": "inch", "in": "inch", '"': "inch",
+}  # fmt: skip
+_MANY_NAMES = 8
 _SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _FIGURE = re.compile(r"[+-]?(\d{1,40}\.?\d{0,40}|\.\d{1,40})([eE][+-]?\d{1,2})?")
 _DECIMAL_COMMA = re.compile(r"^([+-]?\d*),(\d+)(?![\d.,])")
 _DECIMAL = re.compile(r"[+-]?\d+[.,]\d+")
-
-
-class CsvFaults:
-    """The faults of one file, in the order found."""
-
-    def __init__(self, path: str) -> None:
-        self.path = path
-        self.findings: list[Finding] = []
-        self._untold = 0
-
-    def add(
-        self, kind: str, line: int | None, message: str, remedy: str = "", hole: str | None = None
-    ) -> None:
-        if len(self.findings) == MOST_FAULTS:
-            self._untold += 1
-            return
-        holes = (hole,) if hole else ()
-        self.findings.append(
-            Finding("stop", kind, message, remedy, file=self.path, line=line, holes=holes)
-        )
-
-    def raise_if_any(self) -> None:
-        """Raises MillprepError with every fault so far, in the order of the lines."""
-        if not self.findings:
-            return
-        told = sorted(self.findings, key=lambda finding: finding.line or 0)
-        if self._untold:
-            message = f"{self._untold} more faults of this file are not told"
-            told.append(Finding("stop", "many-findings", message, "", file=self.path))
-        raise MillprepError(*told)
 
 
 @frozen
@@ -86,8 +63,65 @@ class CsvFile:
         return float(figure_mm(words, units, self.has_decimal_comma))
 
 
+class PartRows:
+    """Reads the cells of a table about a part; what is wrong is noted at its line.
+
+    about : the hole that messages about a row are led by; may be empty
+    """
+
+    def __init__(self, part: Part, path: str | Path) -> None:
+        self.part = part
+        self.faults = Told(str(path))
+        self._names = {folded(hole.name): hole.name for hole in part.holes}
+
+    def add(self, kind: str, row: CsvRow, about: str, message: str, remedy: str = "") -> None:
+        """One fault of a row."""
+        text = f"{about}: {message}" if about else message
+        self.faults.stop_at(kind, row.line, text, remedy, about)
+
+    def known(self, given: str) -> str | None:
+        """The part's hole of that name; capitals and blanks make no difference."""
+        return self._names.get(folded(given))
+
+    def hole(self, row: CsvRow, about: str, given: str) -> str | None:
+        """The part's hole of that name, or None with the fault noted."""
+        name = self.known(given)
+        if not given:
+            self.add("missing-key", row, about, "no hole is named", "write the hole's name")
+        elif name is None:
+            names = list(self._names.values())
+            within = (one for one in names if folded(given) in folded(one))
+            hint = meant(next(within, None) or nearest(given, names))
+            listed = ", ".join(names[:_MANY_NAMES]) + (", ..." if len(names) > _MANY_NAMES else "")
+            message = f"the part has no hole {shown(given)}"
+            self.faults.stop_at("unknown-word", row.line, message, f"{hint}its holes: {listed}")
+        return name
+
+    def units(self, row: CsvRow, about: str) -> Units:
+        """The unit of a row's plain figures; the part's where it names none."""
+        given = row.cells.get("unit", "")
+        units = _UNITS.get(given.lower())
+        if given and units is None:
+            message = f"unit: {shown(given)} is no unit"
+            self.add("unknown-word", row, about, message, "accepted: mm, inch")
+        return units or self.part.units
+
+    def length_mm(
+        self, row: CsvRow, about: str, column: str, table: CsvFile, units: Units
+    ) -> float | None:
+        """A cell as a length; None where it is empty, or no length, which is noted."""
+        words = row.cells.get(column, "")
+        if not words:
+            return None
+        try:
+            return table.length_mm(words, units)
+        except WordError as error:
+            self.add("bad-value", row, about, f"{column}: {error.message}", error.remedy)
+            return None
+
+
 def read_csv(
-    path: str | Path, needed: Sequence[str], optional: Sequence[str], faults: CsvFaults
+    path: str | Path, needed: Sequence[str], optional: Sequence[str], faults: Told
 ) -> CsvFile:
     """The rows of the file; those with the wrong number of columns are faults and left out.
 
@@ -132,19 +166,24 @@ def figure_mm(words: str, units: Units, has_decimal_comma: bool = False) -> Frac
 def _said(text: str) -> Iterator[tuple[int, str]]:
     """(line, text) of the lines that say something: separators alone do not."""
     for line, words in enumerate(_LINE_END.split(text), 1):
-        if words.strip(" \t;,") and not words.lstrip(' \t"').startswith("#"):
+        if says_something(words):
             yield line, words
 
 
-def _cells(text: str, separator: str, line: int, faults: CsvFaults) -> list[str]:
+def says_something(line: str) -> bool:
+    """Whether a line is neither a comment nor blank but for separators."""
+    return bool(line.strip(" \t;,")) and not line.lstrip(' \t"').startswith("#")
+
+
+def _cells(text: str, separator: str, line: int, faults: Told) -> list[str]:
     """The cells of one line; a quotation mark that is not closed is a fault, not a long cell."""
     if (count := text.count(separator)) > MOST_COLUMNS:
-        faults.add("bad-row", line, f"{count + 1:,} columns", f"at most {MOST_COLUMNS:,}")
+        faults.stop_at("bad-row", line, f"{count + 1:,} columns", f"at most {MOST_COLUMNS:,}")
         return []
     try:
         (cells,) = csv.reader([text], delimiter=separator, strict=True, skipinitialspace=True)
     except (csv.Error, ValueError):
-        faults.add(
+        faults.stop_at(
             "bad-row",
             line,
             "the quotation marks of this line do not close",
@@ -155,7 +194,7 @@ def _cells(text: str, separator: str, line: int, faults: CsvFaults) -> list[str]
 
 
 def _header(
-    cells: list[str], line: int, needed: Sequence[str], optional: Sequence[str], faults: CsvFaults
+    cells: list[str], line: int, needed: Sequence[str], optional: Sequence[str], faults: Told
 ) -> tuple[str, ...]:
     """The names of the columns; "" for one without."""
     known = (*needed, *optional)
@@ -163,35 +202,36 @@ def _header(
     remedy = f"the first line is {','.join(needed)}, and where wanted {', '.join(optional)}"
     for name in header:
         if name and name not in known:
-            likely = nearest(name, known)
-            hint = f'did you mean "{likely}"? ' if likely else ""
-            faults.add("unknown-key", line, f"no column is called {shown(name)}", hint + remedy)
+            hint = meant(nearest(name, known))
+            faults.stop_at("unknown-key", line, f"no column is called {shown(name)}", hint + remedy)
     for name in dict.fromkeys(header):
         if name and header.count(name) > 1:
-            faults.add("bad-row", line, f'the column "{name}" stands twice', "leave one of them")
+            faults.stop_at(
+                "bad-row", line, f'the column "{name}" stands twice', "leave one of them"
+            )
     missing = [name for name in needed if name not in header]
     if missing:
         words = " and ".join(f'"{name}"' for name in missing)
         noun = "columns" if len(missing) > 1 else "column"
-        faults.add("missing-key", line, f"the header lacks the {noun} {words}", remedy)
+        faults.stop_at("missing-key", line, f"the header lacks the {noun} {words}", remedy)
     return header
 
 
 def _row(
-    line: int, text: str, separator: str, header: tuple[str, ...], faults: CsvFaults
+    line: int, text: str, separator: str, header: tuple[str, ...], faults: Told
 ) -> CsvRow | None:
     cells = _cells(text, separator, line, faults)
     if not cells:
         return None
     if len(cells) != len(header):
         message = f"{_columns(len(cells))}, and the header names {len(header)}"
-        faults.add("bad-row", line, message, _why_uneven(cells, separator, len(header)))
+        faults.stop_at("bad-row", line, message, _why_uneven(cells, separator, len(header)))
         return None
     named = zip(header, cells, strict=True)
     stray = next((cell for name, cell in named if cell and not name), None)
     if stray is not None:
         message = f"{shown(stray)} stands in a column without a name"
-        faults.add("bad-row", line, message, "name the column, or leave it empty")
+        faults.stop_at("bad-row", line, message, "name the column, or leave it empty")
         return None
     return CsvRow(line, dict(zip(header, cells, strict=True)))
 

@@ -11,12 +11,12 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from millprep.base.bounds import MOST_FAULTS
-from millprep.base.findings import Finding, MillprepError, Severity, WordError
+from millprep.base.findings import Finding, Severity, WordError
 from millprep.base.units import shown
 from millprep.infiles.fields import Table
 from millprep.infiles.positions import Path
 from millprep.infiles.text import ARRAYS, Document
+from millprep.infiles.told import Told
 from millprep.infiles.wording import key_words, known_here, nearest, subject
 
 Shape = TypeVar("Shape", bound=Table)
@@ -33,15 +33,14 @@ _NOT_HOLES = (("joint",), ("shared",), ("reamed_together",))
 """Tables whose name is not a hole's."""
 
 
-class Faults:
-    """The findings of one file, in the order found."""
+class Faults(Told):
+    """The findings of one TOML file, in the order found."""
 
     def __init__(self, document: Document, shape: type[Table]) -> None:
+        super().__init__(document.path)
         self.document = document
         self.shape = shape
         self.units = document.units
-        self.findings: list[Finding] = []
-        self._untold = 0
 
     def add(
         self,
@@ -54,16 +53,14 @@ class Faults:
         hole: str | None = None,
     ) -> None:
         """One fault, at a path into the file; the message is given its subject."""
-        if self._is_full(severity):
-            return
         about = self._subject(path, hole)
-        self.findings.append(
+        self.tell(
             Finding(
                 severity,
                 kind,
                 f"{about}: {message}" if about else message,
                 remedy,
-                file=self.document.path,
+                file=self.path,
                 line=self.line(path),
                 key=key_words(path) or None,
                 holes=(hole,) if hole and path[:1] not in _NOT_HOLES else (),
@@ -86,12 +83,6 @@ class Faults:
             yield
         except WordError as error:
             self.note(path, error, kind, hole)
-
-    def add_plain(self, kind: str, line: int | None, message: str, remedy: str) -> None:
-        """One fault whose message says itself what it is about."""
-        self.findings.append(
-            Finding("stop", kind, message, remedy, file=self.document.path, line=line)
-        )
 
     def line(self, path: Path) -> int | None:
         """The line of what stands at a path."""
@@ -118,29 +109,6 @@ class Faults:
         within = path if not about else path[2:] if about[0] != "[" else path[1:]
         return ".".join(part for part in within if isinstance(part, str))
 
-    @property
-    def are_stops(self) -> bool:
-        return any(finding.severity == "stop" for finding in self.findings)
-
-    def raise_if_any(self) -> None:
-        """Raises MillprepError with every fault so far, in file order, when one is a stop."""
-        if self.are_stops:
-            raise MillprepError(*self.in_file_order(), *self._counted())
-
-    def _is_full(self, severity: Severity) -> bool:
-        """Whether enough is told: one more is counted."""
-        is_full = severity == "stop" and len(self.findings) >= MOST_FAULTS
-        self._untold += is_full
-        return is_full
-
-    def _counted(self) -> Iterator[Finding]:
-        if self._untold:
-            message = f"{self._untold} more faults of this file are not told"
-            yield Finding("stop", "many-findings", message, "", file=self.document.path)
-
-    def in_file_order(self) -> tuple[Finding, ...]:
-        return tuple(sorted(self.findings, key=lambda finding: finding.line or 0))
-
     def validated(self, shape: type[Shape], data: object, path: Path) -> Shape | None:
         """The table in its shape, or None with its faults noted."""
         try:
@@ -149,7 +117,8 @@ class Faults:
             name = data.get("name") if isinstance(data, dict) else None
             hole = name if path[:1] == ("hole",) and isinstance(name, str) else None
             for one in error.errors(include_url=False):
-                self._add_validation(shape, dict(one), path, hole)
+                if not self.is_only_counted():
+                    self._add_validation(shape, dict(one), path, hole)
             return None
 
     def all_validated(self, key: str, shape: type[Shape]) -> Iterator[tuple[int, Path, Shape]]:
@@ -162,8 +131,6 @@ class Faults:
     def _add_validation(
         self, shape: type[Table], error: dict[str, Any], path: Path, hole: str | None
     ) -> None:
-        if len(self.findings) >= MOST_FAULTS and self._is_full("stop"):
-            return
         loc: Path = tuple(error["loc"])
         here, kind = (*path, *loc), error["type"]
         word = error.get("ctx", {}).get("error")

@@ -11,26 +11,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from millprep.base.findings import WordError
-from millprep.base.units import Units, shown
-from millprep.infiles.csv_file import CsvFaults, CsvFile, CsvRow, read_csv
-from millprep.infiles.wording import nearest
+from millprep.infiles.csv_file import CsvFile, CsvRow, PartRows, read_csv
+from millprep.infiles.told import Told
 from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import Hole, Part
 
 NEEDED = ("hole", "x", "y")
 OPTIONAL = ("diameter", "unit", "note")
-_UNITS: dict[str, Units] = {
-    "mm": "mm", "millimetre": "mm", "millimetres": "mm",
-    "inch": "inch", "inches": "inch", "in": "inch", '"': "inch",
-}  # fmt: skip
 _AS_DRAWN_MM = 1.0  # nearer than this to its nominal, a reading is in the unit it says
 _SLIP_MM = 0.1  # what is left of a slip once it is undone: errors of the hole, and of rounding
 _SLIP_SHARE = 0.005
 _DIAMETER_SHARE = 0.25  # the same of a diameter: a tapped hole is read at either of its two
 _TOLD_APART_MM = 2.0  # a place nearer than this to its nominal is no slip of a unit
 _INCH_MM = 25.4
-_MANY_NAMES = 8
 
 
 def read_measured(
@@ -42,98 +35,43 @@ def read_measured(
                  holes' diameters, figures that were read in the other unit are found
     Raises MillprepError with every fault of the file, in the order of its lines.
     """
-    faults = CsvFaults(str(path))
+    reader = PartRows(part, path)
+    faults = reader.faults
     table = read_csv(path, NEEDED, OPTIONAL, faults)
-    by_name = {hole.name: hole for hole in part.holes}
-    by_words = {_plain(name): name for name in by_name}
     found: dict[str, MeasuredHole] = {}
     for row in table.rows:
-        name = _hole_name(row, by_name, by_words, faults)
-        one = _measured(row, table, name or "", part.units, faults)
+        name = reader.hole(row, "", row.cells["hole"])
+        one = _measured(reader, row, table, name or "")
         if name is None or one is None:
             continue
         if name in found:
             message = f"{name} stands a second time; line {found[name].line} has it already"
             remedy = "give each hole one line: the mean, if it was measured twice"
-            faults.add("duplicate-name", row.line, message, remedy, name)
+            faults.stop_at("duplicate-name", row.line, message, remedy, name)
             continue
         found[name] = one
     if not found and not faults.findings:
-        faults.add("missing-key", None, "no hole is given", "below the header stands a line a hole")
+        remedy = "below the header stands a line a hole"
+        faults.stop_at("missing-key", None, "no hole is given", remedy)
     measured = Measured(str(path), tuple(found.values()))
-    _find_slips(measured, table, by_name, nominal_mm or {}, faults)
+    _find_slips(measured, table, {hole.name: hole for hole in part.holes}, nominal_mm or {}, faults)
     faults.raise_if_any()
     return measured
 
 
-def _plain(name: str) -> str:
-    return " ".join(name.split()).casefold()
-
-
-def _hole_name(
-    row: CsvRow, by_name: Mapping[str, Hole], by_words: Mapping[str, str], faults: CsvFaults
-) -> str | None:
-    given = row.cells["hole"]
-    name = given if given in by_name else by_words.get(_plain(given))
-    if name is not None:
-        return name
-    if not given:
-        faults.add("missing-key", row.line, "no hole is named", "write the hole's name first")
-        return None
-    names = list(by_name)
-    likely = next((one for one in names if _plain(given) in _plain(one)), nearest(given, names))
-    listed = ", ".join(names[:_MANY_NAMES]) + (", ..." if len(names) > _MANY_NAMES else "")
-    hint = f'did you mean "{likely}"? ' if likely else ""
-    message = f"the part has no hole {shown(given)}"
-    faults.add("unknown-word", row.line, message, f"{hint}its holes: {listed}")
-    return None
-
-
-def _measured(
-    row: CsvRow, table: CsvFile, name: str, by_default: Units, faults: CsvFaults
-) -> MeasuredHole | None:
+def _measured(reader: PartRows, row: CsvRow, table: CsvFile, name: str) -> MeasuredHole | None:
     """The figures of a row, or None with its faults noted."""
-    before = len(faults.findings)
-    units = _unit(row, by_default, name, faults)
-    figures: dict[str, float | None] = {}
-    for column in ("x", "y", "diameter"):
-        words = row.cells.get(column, "")
-        figures[column] = None
-        if not words:
-            continue
-        try:
-            figures[column] = table.length_mm(words, units)
-        except WordError as error:
-            faults.add(
-                "bad-value",
-                row.line,
-                _about(name, f"{column}: {error.message}"),
-                error.remedy,
-                name,
-            )
-    diameter_mm = figures["diameter"]
+    before = len(reader.faults.findings)
+    units = reader.units(row, name)
+    x_mm, y_mm, diameter_mm = (
+        reader.length_mm(row, name, column, table, units) for column in ("x", "y", "diameter")
+    )
     if diameter_mm is not None and diameter_mm <= 0:
-        message = _about(name, f"diameter: {row.cells['diameter']} is not above 0")
-        faults.add("bad-value", row.line, message, "give what the hole measures across", name)
-    if len(faults.findings) > before:
+        message = f"diameter: {row.cells['diameter']} is not above 0"
+        reader.add("bad-value", row, name, message, "give what the hole measures across")
+    if len(reader.faults.findings) > before:
         return None
-    return MeasuredHole(name, figures["x"], figures["y"], diameter_mm, row.line, units == "inch")
-
-
-def _about(name: str, words: str) -> str:
-    return f"{name}: {words}" if name else words
-
-
-def _unit(row: CsvRow, by_default: Units, name: str, faults: CsvFaults) -> Units:
-    """The unit of a row's plain figures; the part's where it names none."""
-    given = row.cells.get("unit", "")
-    if not given:
-        return by_default
-    units = _UNITS.get(given.lower())
-    if units is None:
-        message = _about(name, f"unit: {shown(given)} is no unit")
-        faults.add("unknown-word", row.line, message, "accepted: mm, inch", name)
-    return units or by_default
+    return MeasuredHole(name, x_mm, y_mm, diameter_mm, row.line, units == "inch")
 
 
 def _find_slips(
@@ -141,7 +79,7 @@ def _find_slips(
     table: CsvFile,
     by_name: Mapping[str, Hole],
     nominal_mm: Mapping[str, tuple[float, float]],
-    faults: CsvFaults,
+    faults: Told,
 ) -> None:
     """Figures that are 25.4 times too large or too small for their hole.
 
@@ -210,13 +148,14 @@ def _add_slip(
     columns: list[str],
     cells: Mapping[str, str],
     nominal: tuple[float, ...],
-    faults: CsvFaults,
+    faults: Told,
     lines: str = "this line",
 ) -> None:
     values = {"x": one.x_mm, "y": one.y_mm, "diameter": one.diameter_mm}
     wants = dict(zip("xy", nominal, strict=True)) if len(nominal) > 1 else {"diameter": nominal[0]}
     first = max(columns, key=lambda column: round(abs(wants[column]), 3))  # shows it best
-    value_mm, wanted_mm = values[first] or 0.0, wants[first]
+    value_mm, wanted_mm = values[first], wants[first]
+    assert value_mm is not None  # it has slipped
     is_small = abs(value_mm) < abs(wanted_mm)
     how = "times 25.4" if is_small else "divided by 25.4"
     other_mm = value_mm * _INCH_MM if is_small else value_mm / _INCH_MM
@@ -228,7 +167,7 @@ def _add_slip(
     remedy = f"write mm or inch into the column unit of {lines}, or behind each figure"
     if cells.get("unit"):
         remedy = f"this line says {cells['unit']}: write the other unit, or measure the hole again"
-    faults.add("units-suspect", one.line, message, remedy, one.hole)
+    faults.stop_at("units-suspect", one.line, message, remedy, one.hole)
 
 
 def _both(value_mm: float) -> str:

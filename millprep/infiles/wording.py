@@ -53,6 +53,11 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
+def meant(likely: str | None) -> str:
+    """A likely word as a question, to stand before what is accepted."""
+    return f'did you mean "{likely}"? ' if likely else ""
+
+
 @lru_cache(maxsize=256)
 def _likest(word: str, known: tuple[str, ...], count: int, least: float) -> list[str]:
     """Kept, because one slip is often made in many holes."""
@@ -63,8 +68,7 @@ def _likest(word: str, known: tuple[str, ...], count: int, least: float) -> list
 
 def accepted(known: Sequence[str], word: str = "") -> str:
     """The words that would do, the nearest first where one is near."""
-    likely = nearest(word, known) if word else None
-    hint = f'did you mean "{likely}"? ' if likely else ""
+    hint = meant(nearest(word, known)) if word else ""
     return f"{hint}accepted: {', '.join(known)}"
 
 
