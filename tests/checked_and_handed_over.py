@@ -1,6 +1,7 @@
 """What `check` passes is handed over: a long run over parts with slips. `python FILE COUNT SEED`.
 
-Prints each part that check passes without a stop and that a sheet or the program refuses.
+Every sheet in every form, and the program. Prints each part that check passes without a stop and of
+which something is refused.
 """
 
 import random
@@ -12,28 +13,39 @@ from pathlib import Path
 from jobs import millprep
 from mistakes import Case, random_case
 
-SHEETS = ("listing", "dials", "markout", "bench", "program")
-_ENDINGS = {"bench": ".html", "program": ".nc", "markout": ".txt"}
+from millprep.base.findings import MillprepError, has_stop
+from millprep.proven.preparation import Prepared, prepare
+from millprep.proven.sheets import SHEETS, prove
+
 _NOT_TO_BE_HAD = re.compile(r"no program is written for a control that moves X and Y only")
 
 
 def refused(case: Case, folder: Path) -> list[str]:
-    """ "SHEET: what it said" of every sheet that a part without a stop does not get."""
+    """ "SHEET: what it said" of every sheet, form and program that a part without a stop does not
+    get."""
     part, shop = folder / "part.toml", folder / "shop.toml"
     part.write_text(case.part, encoding="utf-8")
     shop.write_text(case.shop, encoding="utf-8")
     named = case.shop if "[" not in case.shop else str(shop)
-    checked = millprep("check", str(part), "--shop", named)
-    if checked.status:
+    try:
+        prepared = prepare(part, named, cures=False)
+    except MillprepError:
         return []
+    if has_stop(prepared.findings):
+        return []
+    program = millprep("program", part, "--shop", named, "-o", folder / "out.nc", "--force")
+    said = program.err if program.status and not _NOT_TO_BE_HAD.search(program.err) else ""
+    return [*([f"program: {said}"] if said else []), *_sheets_refused(prepared)]
+
+
+def _sheets_refused(prepared: Prepared) -> list[str]:
     out = []
-    for sheet in SHEETS:
-        words = [sheet, str(part), "--shop", named]
-        if sheet in _ENDINGS:
-            words += ["-o", str(folder / f"sheet{_ENDINGS[sheet]}"), "--force"]
-        ran = millprep(*words)
-        if ran.status and not _NOT_TO_BE_HAD.search(ran.err):
-            out.append(f"{sheet}: {ran.err}")
+    for sheet, kind in SHEETS.items():
+        for form in kind.forms:
+            handed = prove(sheet, prepared, form)
+            if handed.data is None:
+                stops = [f.message for f in handed.findings if f.severity == "stop"]
+                out.append(f"{sheet} as {form}: {'; '.join(stops)}")
     return out
 
 
