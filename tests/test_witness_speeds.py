@@ -131,6 +131,49 @@ def test_the_speeds_that_serve_one_cut(
         assert (power_faults(shop, STEEL, [cut], rpm, feed) == []) == is_right, feed
 
 
+# The same on a mill whose speed is turned up and down, 60 to 2500: what passes, and what does not.
+EDGES = [
+    (Cut("drill", 6, depth_mm=10), (540, 1210), (520, 1235)),
+    (Cut("countersink", 20, 6), (140, 400), (125, 420)),  # half a quarter: 133; 1.15 thirds: 407
+    (Cut("spot drill", 6, 1), (1600, 2500), (1400, None)),  # half of 3000, the cap
+    (Cut("tap", 3), (210, 400), (190, 440)),  # 955, the shop's cap of 400: no more
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("cut", "right", "wrong"), EDGES)
+def test_a_speed_without_steps(
+    cut: Cut, right: tuple[float, ...], wrong: tuple[float | None, ...]
+) -> None:
+    shop = SHOPS["range"]
+    told = [
+        any(kind == "wrong-speed" for kind, _ in power_faults(shop, STEEL, [cut], rpm, 20))
+        for rpm in (*right, *wrong)
+        if rpm is not None
+    ]
+    assert told == [False] * len(right) + [True] * (len(told) - len(right))
+
+
+def test_a_cone_worked_out_from_a_rounded_depth_is_the_cone_that_was_planned() -> None:
+    """5.857 mm is just what 1250 rev/min serve: 1.15 * 1000 * 20 / (pi * 1250)."""
+    shop = SHOPS["metric"]
+    for cone in (5.84, 5.857, 5.89):
+        assert power_faults(shop, STEEL, [Cut("spot drill", 10, cone)], 1250, 60) == []
+    assert power_faults(shop, STEEL, [Cut("spot drill", 10, 6.0)], 1250, 60)
+
+
+def test_a_speed_that_has_to_be_told_to_ten_may_be_the_mills_slowest() -> None:
+    """Titanium at 100 mm: 9.5 rev/min, told as none, and the mill has 1."""
+    titanium = replace(STEEL, material="titanium")
+    assert power_faults(SHOPS["wide range"], titanium, [Cut("bore", 100)], 1, 0.1) == []
+
+
+def test_no_feed_is_over_the_mills() -> None:
+    """15.5 mm/min is what the table of that mill does; less would be right for the drill alone."""
+    cut = [Cut("drill", 6, depth_mm=10)]
+    assert power_faults(SHOPS["slow table"], STEEL, cut, 700, 15) == []
+    assert power_faults(SHOPS["slow table"], STEEL, cut, 700, 17)
+
+
 def test_one_speed_serves_all_cuts_of_a_tool() -> None:
     """A wide cone brings the speed of a narrow one down, and a narrow one the feed of a wide."""
     shop = SHOPS["metric"]

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
     from millprep.reading.made import MadeHole
+    from millprep.reading.moves import ProgramRun
+    from millprep.reading.simulate import Record, Simulation
 
 POSITION_TOLERANCE_MM = 0.0005
 
@@ -96,17 +98,12 @@ def proven_setup(
     prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
 ) -> list[Program]:
     """The programs of one setup, run one after another on the same stock and compared with it."""
-    from millprep.reading.gcode import read_program
-    from millprep.reading.simulate import simulate
-    from millprep.setting.fixtures import clamped_scene
-    from millprep.witness.askew import squared
+    from millprep.witness.program_speeds import program_speeds
     from millprep.witness.second_reader import second_reading
     from millprep.writers.program import programs_of
 
-    part, shop, setup = prepared.part, prepared.shop, setup_plan.setup
-    scene = clamped_scene(part, shop, setup, setup_plan.holding)
-    planned = {number: tool for tool, number in prepared.plan.tool_numbers.items()}
-    record = None
+    part, setup = prepared.part, setup_plan.setup
+    record, runs = None, {}
     out: list[Program] = []
     programs = programs_of(prepared.plan, setup_plan)
     for program in programs:
@@ -114,27 +111,12 @@ def proven_setup(
         path = numbered_path(output, by_setup, program.tool_number)
         what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
         data = sealed(program.text, what)
-        read = read_program(
-            data,
-            shop.control,
-            file=str(path),
-            tools=shop.tools,
-            plan_tools=planned,
-            stock_system=scene.work_offset,
-        )
-        simulation = simulate(
-            squared(read, setup_plan.skew_deg),
-            scene,
-            shop.mill,
-            shop.control,
-            file=str(path),
-            record=record,
-            expects_spot=False,
-        )
-        record = simulation.record
+        read, simulation = _run(prepared, setup_plan, data, str(path), record)
+        record, runs[str(path)] = simulation.record, read
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
         if program is programs[-1]:
             findings += _compared(part, setup_plan, simulation.holes, program.by_hand, path)
+            findings += program_speeds(prepared.shop, part, runs, simulation.holes)
         left = tuple(operation.hole.name for operation in program.left_to_hand)
         out.append(
             Program(
@@ -150,6 +132,31 @@ def proven_setup(
             )
         )
     return out
+
+
+def _run(
+    prepared: Prepared, setup_plan: SetupPlan, data: bytes, file: str, record: Record | None
+) -> tuple[ProgramRun, Simulation]:
+    """A program read back and run on what those before it have left."""
+    from millprep.reading.gcode import read_program
+    from millprep.reading.simulate import simulate
+    from millprep.setting.fixtures import clamped_scene
+    from millprep.witness.askew import squared
+
+    shop = prepared.shop
+    scene = clamped_scene(prepared.part, shop, setup_plan.setup, setup_plan.holding)
+    read = read_program(
+        data,
+        shop.control,
+        file=file,
+        tools=shop.tools,
+        plan_tools={number: tool for tool, number in prepared.plan.tool_numbers.items()},
+        stock_system=scene.work_offset,
+    )
+    on_square = squared(read, setup_plan.skew_deg)
+    return read, simulate(
+        on_square, scene, shop.mill, shop.control, file=file, record=record, expects_spot=False
+    )
 
 
 def _compared(

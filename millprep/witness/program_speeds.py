@@ -1,0 +1,67 @@
+"""S and F of a program, tool by tool: what it feeds at, asked by the witness's own figures.
+
+For the programs that millprep writes, in which a tool goes straight down and has one speed in a
+setup. Milling, which they do not do, is not asked. Imports the part, the shop and `reading`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+
+from millprep.base.findings import Finding
+from millprep.model.part import Part
+from millprep.model.shop import Shop
+from millprep.model.tools import Tool
+from millprep.reading.made import MadeHole, MadeOperation
+from millprep.reading.moves import FEED, ProgramRun
+from millprep.witness.speeds import Cut, power_faults
+
+
+def program_speeds(
+    shop: Shop, part: Part, runs: Mapping[str, ProgramRun], holes: Sequence[MadeHole]
+) -> Iterator[Finding]:
+    """What is wrong with any speed or feed of a setup's programs, once for each pair of them.
+
+    runs  : file -> program, in the order in which they were run
+    holes : that they made, with all their operations
+    """
+    for file, run in runs.items():
+        for number, tool in run.tools.items():
+            cuts = [
+                _cut(one, tool)
+                for hole in holes
+                for one in hole.operations
+                if one.tool_number == number and one.diameter_mm is not None
+            ]
+            if cuts:
+                yield from _tool_faults(shop, part, file, run, number, cuts)
+
+
+def _cut(operation: MadeOperation, tool: Tool) -> Cut:
+    """An end mill that goes straight down makes a recess, however much was there before it."""
+    name = "counterbore" if operation.tool_kind == "end mill" else operation.name
+    depth_mm = None if operation.full_mm is None else -operation.full_mm
+    return Cut(name, operation.diameter_mm or 0.0, operation.cone_mm, depth_mm, tool.is_carbide)
+
+
+def _tool_faults(
+    shop: Shop, part: Part, file: str, run: ProgramRun, number: int, cuts: Sequence[Cut]
+) -> Iterator[Finding]:
+    moves = run.moves
+    rows = np.flatnonzero((moves.kind == FEED) & (moves.tool == number))
+    pairs = np.array([moves.rpm[rows], moves.feed[rows]])
+    for rpm, feed in np.unique(pairs, axis=1).T.tolist():
+        lines = moves.line[rows[(pairs[0] == rpm) & (pairs[1] == feed)]]
+        for kind, words in power_faults(shop, part, cuts, rpm or None, feed):
+            yield Finding(
+                "stop",
+                kind,
+                f"tool {number}: {words}",
+                "the program does not agree with the table of materials; please report it",
+                file=file,
+                line=int(lines[0]),
+                last_line=int(lines[-1]) if lines[-1] != lines[0] else None,
+                count=lines.size,
+            )
