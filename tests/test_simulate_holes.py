@@ -17,7 +17,7 @@ from millprep.model.shop import Control, Mill
 from millprep.model.tools import Counterbore, Drill, EndMill, Reamer, SpotDrill
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Record, Simulation, simulate
-from millprep.reading.simulate.findings import MOST_FINDINGS, Harm, capped, merged
+from millprep.reading.simulate.findings import MOST_FINDINGS, Found, capped, merged
 from millprep.reading.simulate.follow import follow_fault
 from millprep.reading.simulate.form import Form, form_of
 from millprep.reading.simulate.record import Cut, free_tip, fresh_record, surface_at, width_at
@@ -205,7 +205,7 @@ REAMER = Reamer("6 mm", 6.0, lead_mm=1.0, number=5)
 def test_what_a_reamer_finds(rooms: list[tuple[float, float, float]], kind: str | None) -> None:
     room = [Cut(d / 2, low, d / 2, 0.0, math.inf if top == 0 else top) for d, low, top in rooms]
     fault = follow_fault(form_of(REAMER), 85, room, -22.0, -20.0)
-    assert (fault[0] if fault else None) == kind
+    assert (fault[0].kind if fault else None) == kind
 
 
 def test_without_a_part_nobody_says_whether_a_slot_is_wanted() -> None:
@@ -324,17 +324,17 @@ def test_a_slanting_move_is_as_deep_as_where_it_leaves_the_stock(stock: Box | Di
 # --- findings
 
 
-def harm(move: int, line: int, kind: str = "rapid-below-top", run: object = None) -> Harm:
-    return Harm(move, "stop", kind, line, "message", "", run)
+def at(move: int, line: int, run: object = None) -> Found:
+    return Found(move, Finding("stop", "rapid-below-top", "message", line=line), run)
 
 
 def test_runs_on_consecutive_moves_are_one() -> None:
-    found = merged([harm(7, 3), harm(5, 1), harm(6, 2), harm(9, 5)], "f.nc")
+    found = merged([at(7, 3), at(5, 1), at(6, 2), at(9, 5)], "f.nc")
     assert [(f.line, f.last_line, f.count) for f in found] == [(1, 3, 3), (5, None, 1)]
 
 
 def test_pecks_of_one_hole_are_one() -> None:
-    found = merged([harm(1, 4, run="a"), harm(9, 4, run="a"), harm(20, 6, run="b")], "f.nc")
+    found = merged([at(1, 4, run="a"), at(9, 4, run="a"), at(20, 6, run="b")], "f.nc")
     assert [(f.line, f.count) for f in found] == [(4, 2), (6, 1)]
 
 

@@ -272,3 +272,11 @@ BORED = [
 @pytest.mark.parametrize(("text", "wanted"), BORED)
 def test_boring_tools(text: str, wanted: Found) -> None:
     assert found(text, tool=BORER, speed="S300 M3") == wanted
+
+
+@pytest.mark.parametrize("tool", [TAP, REAMER, BORER], ids=lambda tool: tool.kind)
+def test_a_tool_that_only_moves_sideways_is_judged(tool: Tool) -> None:
+    text = "G21 G17 G90 G94 G40 G49 G80 G54\nT1 M6\nS200 M3\nG1 X60. Y20. F100.\nM5\nM30\n"
+    run = read_program(text.encode(), FLOATING, file="a.nc", tools=(tool,))
+    kinds = [one.kind for one in simulate(run, BLOCK, MILL, FLOATING, file="a.nc").findings]
+    assert kinds == ["height-unknown"]

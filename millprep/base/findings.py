@@ -29,7 +29,7 @@ class Shown(Protocol):
     def shown(self, units: Units, holes: tuple[str, ...]) -> str: ...
 
 
-Value = str | int | Shown
+Value = str | float | Shown
 
 
 @frozen
@@ -46,7 +46,7 @@ class Words:
     def shown(self, units: Units, holes: tuple[str, ...]) -> str:
         """The sentence."""
         values = {
-            name: value if isinstance(value, str | int) else value.shown(units, holes)
+            name: value if isinstance(value, str | float | int) else value.shown(units, holes)
             for name, value in self.values
         }
         return self.template.format(*(f'"{hole}"' for hole in holes), **values)

@@ -24,6 +24,7 @@ from millprep.infiles.shop_schema import (
 )
 from millprep.model.shop import Cabinet
 from millprep.model.tools import (
+    REAMER_LEAD_MM,
     SPOT_TIP_FLAT_MM,
     TOOLS,
     BoringHead,
@@ -44,7 +45,6 @@ from millprep.reference.drills import drills, jobber_flute_mm
 from millprep.reference.threads import Thread
 from millprep.sizes import read_drill
 
-REAMER_LEAD_MM = 1.0  # 45 degree lead of a machine reamer, 0.5 to 1.5 mm, common practice
 _HAND_SET_THREADS = (4.0, 2.0)  # a bare thread stands for a second (plug) and a bottoming tap
 _SAME_MM = 1e-6
 
@@ -66,7 +66,6 @@ def read_cabinet(faults: Faults, table: CabinetTable) -> Cabinet:
 
 def _by_size(tap: Tap) -> tuple[float, float]:
     """Of one size the longest lead first."""
-    assert tap.lead_threads is not None
     return tap.diameter_mm, -tap.lead_threads
 
 

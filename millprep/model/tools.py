@@ -15,6 +15,10 @@ ToolKind = Literal[
 ]
 SPOT_TIP_FLAT_MM = 0.2
 """Flat at a spot drill's tip where nobody has measured it: 0.1 to 0.3 mm (common practice)."""
+PLUG_LEAD_THREADS = 4.0
+"""Of a second tap, 3 to 5 threads (Machinery's Handbook, tap chamfers)."""
+REAMER_LEAD_MM = 1.0
+"""Of a machine reamer, 45 degree chamfer of 0.5 to 1.5 mm (common practice)."""
 
 
 @frozen
@@ -122,12 +126,18 @@ class Countersink(PointedTool):
 
 @frozen
 class Tap(Cutter):
-    """lead_threads : of its chamfer; a line of a program may leave out that and the pitch."""
+    """pitch_mm : None where a program's tool line leaves it out; lead_threads : of its chamfer, a
+    plug tap's where nobody has said."""
 
     kind = "tap"
     pitch_mm: float | None = None
-    lead_threads: float | None = None
+    lead_threads: float = PLUG_LEAD_THREADS
     is_left_hand: bool = False
+
+    @property
+    def lead_mm(self) -> float | None:
+        """Length of its chamfer; None where the pitch is not known."""
+        return None if self.pitch_mm is None else self.lead_threads * self.pitch_mm
 
     @property
     def told(self) -> dict[str, float]:
@@ -140,10 +150,10 @@ class Tap(Cutter):
 
 @frozen
 class Reamer(Cutter):
-    """lead_mm : length of its chamfer."""
+    """lead_mm : length of its chamfer, as usual where nobody has said."""
 
     kind = "reamer"
-    lead_mm: float | None = None
+    lead_mm: float = REAMER_LEAD_MM
 
     @property
     def told(self) -> dict[str, float]:

@@ -179,7 +179,7 @@ def bottoming_holes(operations: Iterable[Operation]) -> list[Hole]:
         for operation in operations
         if isinstance(operation.tool, Tap)
         and not operation.hole.is_through
-        and (operation.tool.lead_threads or 0.0) <= BOTTOMING_LEAD_THREADS + 0.5
+        and operation.tool.lead_threads <= BOTTOMING_LEAD_THREADS + 0.5
     ]
 
 
@@ -194,7 +194,7 @@ def tool_words(tool: Tool) -> str:
     if isinstance(tool, SpotDrill | Countersink):
         return f"{tool.kind} {tool.angle_deg:g} deg, {tool.words}"
     if isinstance(tool, Tap):
-        lead = tool.lead_threads or 0.0
+        lead = tool.lead_threads
         form = "bottoming" if lead <= 2 else "plug" if lead <= 5 else "taper"
         hand = " left hand" if tool.is_left_hand and "left" not in tool.words else ""
         return f"{tool.words}{hand} {form} tap"

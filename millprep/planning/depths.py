@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from millprep.base.records import frozen
 from millprep.model.part import Hole
 from millprep.model.tools import Cutter, PointedTool, Reamer, Tap
-from millprep.planning.drawer import REAMER_LEAD_MM, Choice
+from millprep.planning.drawer import Choice
 from millprep.planning.making import making_of, room_mm
 from millprep.sums.cutting import breakthrough_mm, point_length_mm
 
@@ -35,9 +35,10 @@ def least_floor_mm(diameter_mm: float) -> float:
 
 def lead_mm(tool: Cutter) -> float:
     """Of a reamer or tap, whose full size ends above its tip; nought for other tools."""
-    if isinstance(tool, Tap):
-        return (tool.lead_threads or 0.0) * (tool.pitch_mm or 0.0)
-    return (tool.lead_mm or REAMER_LEAD_MM) if isinstance(tool, Reamer) else 0.0
+    if not isinstance(tool, Reamer | Tap):
+        return 0.0
+    assert tool.lead_mm is not None  # nobody plans with a tap whose pitch is not known
+    return tool.lead_mm
 
 
 def finishing_reach(hole: Hole, tool: Cutter) -> Reach:

@@ -14,6 +14,7 @@ from millprep.base.records import frozen
 from millprep.model.part import Countersink, Hole, Recess
 from millprep.model.shop import Cabinet
 from millprep.model.tools import (
+    PLUG_LEAD_THREADS,
     SPOT_TIP_FLAT_MM,
     Counterbore,
     Cutter,
@@ -37,9 +38,7 @@ MOST_PILOT_SHARE = 0.6
 LEAST_PILOT_MM = 2.5
 REAM_STOCK_TOLERANCE_MM = 0.02  # of an expected oversize that is itself known to 0.05
 TAP_DRILL_PERCENT = (50.0, 80.0)  # of full thread by D - 1.299 P, that a drawer's drill may give
-PLUG_LEAD_THREADS = 4.0  # 3 to 5 threads
 BOTTOMING_LEAD_THREADS = 1.5  # 1 to 2 threads
-REAMER_LEAD_MM = 1.0  # machine reamer, 45 degree lead of 0.5 to 1.5 mm (common practice)
 POINT_ANGLE_DEG = 118.0
 
 
@@ -160,7 +159,7 @@ def reamers(cabinet: Cabinet, hole: Hole) -> list[Choice]:
     tool = _same(cabinet.reamers, hole.diameter_mm)
     if tool is not None:
         return [Choice(tool, True)]
-    made_up = Reamer(hole.words, hole.diameter_mm, lead_mm=REAMER_LEAD_MM)
+    made_up = Reamer(hole.words, hole.diameter_mm)
     return [Choice(made_up, False)]
 
 
@@ -185,8 +184,8 @@ def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
         and not is_other_form(tool.words, thread)
     ]
     if owned:
-        usual = [tool for tool in owned if (tool.lead_threads or 0.0) <= 5] or owned
-        return [Choice(tool, True) for tool in sorted(usual, key=lambda t: -(t.lead_threads or 0))]
+        usual = [tool for tool in owned if tool.lead_threads <= 5] or owned
+        return [Choice(tool, True) for tool in sorted(usual, key=lambda tool: -tool.lead_threads)]
     leads = (PLUG_LEAD_THREADS, BOTTOMING_LEAD_THREADS)
     return [Choice(_tap(thread, lead), False) for lead in leads]
 

@@ -8,14 +8,6 @@ from __future__ import annotations
 
 from millprep.base.records import frozen
 
-OPERATION_OF_TOOL = {
-    "spot drill": "spot drill", "drill": "drill", "reamer": "ream", "tap": "tap",
-    "countersink": "countersink", "counterbore": "counterbore", "end mill": "counterbore",
-    "boring head": "bore",
-}  # fmt: skip
-OPERATION_OF_CYCLE = {74: "tap", 84: "tap", 85: "ream"}
-"""What a cycle does when nothing says which tool is in the spindle (NISTIR 6556 section 3.5.16)."""
-
 
 @frozen
 class MadeOperation:

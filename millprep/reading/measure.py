@@ -9,9 +9,8 @@ import io
 
 import numpy as np
 
-from millprep.reading.moves import ARC_CCW, DWELL, KIND_WORDS, RAPID, Floats, Moves
+from millprep.reading.moves import ARC_CCW, DWELL, KIND_WORDS, PLANE_AXES, RAPID, Floats, Moves
 
-_PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 _QUADRANTS = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))
 _ROUNDING_DEG = 1e-9
 _TABLE_DECIMALS = 6
@@ -37,7 +36,7 @@ def arc_bulges(moves: Moves) -> tuple[Floats, Floats]:
     """(3, N) least and greatest reading inside each arc's sweep; inf where there is none."""
     lowest = np.full(moves.end.shape, np.inf)
     highest = np.full(moves.end.shape, -np.inf)
-    for plane, (first, second) in _PLANE_AXES.items():
+    for plane, (first, second, _) in PLANE_AXES.items():
         arcs = np.flatnonzero((moves.sweep_deg > 0) & (moves.plane == plane))
         if not arcs.size:
             continue
@@ -63,12 +62,12 @@ def path_mm(moves: Moves) -> Floats:
     """(N,) length of each motion; of an arc along the arc or helix."""
     along = moves.end - moves.start
     length: Floats = np.sqrt((along**2).sum(axis=0))
-    for plane, (first, second) in _PLANE_AXES.items():
+    for plane, (first, second, third) in PLANE_AXES.items():
         arcs = np.flatnonzero((moves.sweep_deg > 0) & (moves.plane == plane))
         axes = [first, second]
         ray = moves.start[axes][:, arcs] - moves.centre[axes][:, arcs]
         turn = np.hypot(*ray) * np.radians(moves.sweep_deg[arcs])
-        length[arcs] = np.hypot(turn, along[3 - first - second, arcs])
+        length[arcs] = np.hypot(turn, along[third, arcs])
     return length
 
 

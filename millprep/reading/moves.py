@@ -18,6 +18,9 @@ from millprep.model.tools import Tool
 
 RAPID, FEED, ARC_CW, ARC_CCW, DWELL = range(5)
 KIND_WORDS = ("rapid", "feed", "arc-cw", "arc-ccw", "dwell")
+WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
+"""Plane -> first axis, second axis, the axis square to both, so that first turns to second."""
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int32]

@@ -17,10 +17,9 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.scene import Box, Disc
-from millprep.reading.gcode.state import WORK_SYSTEMS
 from millprep.reading.made import MadeHole
 from millprep.reading.milled_rooms import Flags, Floats, Ints, MilledRoom, SidewaysCuts, rooms_of
-from millprep.reading.moves import RAPID, ProgramRun
+from millprep.reading.moves import RAPID, WORK_SYSTEMS, ProgramRun
 from millprep.reading.simulate.solid import depth_inside, lowest_over
 from millprep.witness import Lay, Zone, frame_of, from_part, wanted_of, zone_of
 from millprep.witness.expected import Expected

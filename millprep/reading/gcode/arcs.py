@@ -24,8 +24,8 @@ from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.shifts import note_unlisted_system
-from millprep.reading.gcode.state import MM_PER_INCH, PLANE_AXES, State
-from millprep.reading.moves import ARC_CCW, ARC_CW
+from millprep.reading.gcode.state import MM_PER_INCH, State
+from millprep.reading.moves import ARC_CCW, ARC_CW, PLANE_AXES
 
 RADIUS_TOLERANCE_MM = 0.002  # NISTIR 6556, section 3.5.3.2, millimetres
 RADIUS_TOLERANCE_INCH = 0.0002  # the same, inches

@@ -11,8 +11,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.reading.gcode.columns import Point
-from millprep.reading.gcode.state import ORIGIN, WORK_SYSTEMS, State
-from millprep.reading.moves import Carried
+from millprep.reading.gcode.state import ORIGIN, State
+from millprep.reading.moves import WORK_SYSTEMS, Carried
 
 
 def left_by(state: State) -> Carried:

@@ -14,8 +14,8 @@ import numpy as np
 from millprep.reading.gcode.arcs import radius_tolerance_mm
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.fast_words import Flags, Floats, Numbers, Words
-from millprep.reading.gcode.state import PLANE_AXES, State
-from millprep.reading.moves import ARC_CCW, Ints
+from millprep.reading.gcode.state import State
+from millprep.reading.moves import ARC_CCW, PLANE_AXES, Ints
 
 OFFSETS = "IJK"
 _SURELY_WITHIN = 0.999  # of a tolerance

@@ -13,7 +13,8 @@ from __future__ import annotations
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.state import MM_PER_INCH, ORIGIN, WORK_SYSTEMS, State
+from millprep.reading.gcode.state import MM_PER_INCH, ORIGIN, State
+from millprep.reading.moves import WORK_SYSTEMS
 
 _PROBE, _HOME, _SECOND_HOME, _SHIFT, _ACTIVE, _FIRST_ORIGIN = 5061, 5161, 5181, 5211, 5220, 5221
 _A_SYSTEM = 20

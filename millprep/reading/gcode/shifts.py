@@ -12,7 +12,8 @@ from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
-from millprep.reading.gcode.state import ORIGIN, WORK_SYSTEMS, State, minus, plus
+from millprep.reading.gcode.state import ORIGIN, State, minus, plus
+from millprep.reading.moves import WORK_SYSTEMS
 
 
 def note_unlisted_system(state: State) -> None:

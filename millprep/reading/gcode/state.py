@@ -22,11 +22,8 @@ from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
-from millprep.reading.moves import DWELL, RAPID, ToolChange, WayHome
+from millprep.reading.moves import DWELL, PLANE_AXES, RAPID, WORK_SYSTEMS, ToolChange, WayHome
 
-WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
-PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
-"""Plane -> first axis, second axis, the axis square to both, so that first turns to second."""
 MM_PER_INCH = 25.4
 ORIGIN: Point = (0.0, 0.0, 0.0)
 

@@ -3,23 +3,24 @@
 A tool of radius R that goes once round at radius r leaves a hole of diameter 2 (r + R), as deep as
 the lowest turn that is whole: after a helix without a level last turn, where that turn began. What
 stands inside, of radius r - R, has to be gone already, or to fall out; else a boss was milled.
-Arcs only: a circle in short straight pieces is sideways cuts like any other. Imports `path`,
-`record`, `milled`, `solid`, `made` and the scene.
+Arcs only: a circle in short straight pieces is sideways cuts like any other. Imports `dry_run`,
+`path`, `record`, `solid`, `made` and the tools.
 """
 
 from __future__ import annotations
 
 import math
+from operator import attrgetter
 
 import numpy as np
 
 from millprep.base.records import frozen
-from millprep.model.scene import Scene
+from millprep.model.tools import EndMill
 from millprep.reading.made import MadeOperation
 from millprep.reading.moves import ARC_CCW, ARC_CW
-from millprep.reading.simulate.milled import Milled
+from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
-from millprep.reading.simulate.record import Place, Record
+from millprep.reading.simulate.record import Place
 from millprep.reading.simulate.solid import bottom_at, depth_inside
 
 WHOLE_TURN_DEG = 359.9
@@ -50,7 +51,9 @@ def circles_of(path: Path, mills: Flags) -> list[Circle]:
     """The circles among the sideways cuts of end mills, in the order in which they are finished."""
     moves = path.moves
     is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
-    rows = np.flatnonzero(mills & is_arc & (moves.plane == 17) & path.has_kind("end mill"))
+    rows = np.flatnonzero(
+        mills & is_arc & (moves.plane == 17) & path.uses(attrgetter("is_milling"))
+    )
     centre = (moves.centre + moves.shift)[:, rows]
     radius = np.hypot(*(path.start[:2, rows] - centre[:2]))
     known = np.isfinite(radius)
@@ -92,19 +95,17 @@ def _circle(path: Path, rows: Ints, centre: Floats, radius: Floats) -> Circle | 
     )
 
 
-def add_circle(
-    record: Record, circle: Circle, milled: Milled | None, scene: Scene, file: str
-) -> None:
+def add_circle(dry: DryRun, circle: Circle) -> None:
     """Makes it an operation of the hole about its axis; what it swallows is no longer one."""
-    radius = circle.diameter_mm / 2
+    record, radius = dry.record, circle.diameter_mm / 2
     place = record.same_hole(circle.x_mm, circle.y_mm, radius)
     place = place or record.new_place(circle.x_mm, circle.y_mm)
-    if not _is_hollow(place, circle, milled, scene):
+    if not _is_hollow(dry, place, circle):
         return
     is_apart = (circle.x_mm, circle.y_mm) != (place.x_mm, place.y_mm)
     operation = MadeOperation(
         "counterbore" if place.cuts else "drill",
-        "end mill",
+        EndMill.kind,
         circle.diameter_mm,
         circle.tip_mm,
         circle.full_mm,
@@ -112,7 +113,7 @@ def add_circle(
         circle.line,
         circle.last_line,
         circle.tool,
-        file=file,
+        file=dry.file,
         x_mm=circle.x_mm if is_apart else None,
         y_mm=circle.y_mm if is_apart else None,
     )
@@ -126,37 +127,35 @@ def add_circle(
     record.milled_places.append(place)
 
 
-def _is_hollow(place: Place, circle: Circle, milled: Milled | None, scene: Scene) -> bool:
+def _is_hollow(dry: DryRun, place: Place, circle: Circle) -> bool:
     """Whether nothing is left standing inside the circle when it is finished."""
     core, full = circle.core_mm, circle.full_mm + SAME_MM
     if core <= SAME_MM:
         return True
     axis = np.array([[circle.x_mm], [circle.y_mm]])
-    inside = float(depth_inside(scene.stock, axis)[0])
-    if full <= float(bottom_at(scene.stock, axis)[0]) + 2 * SAME_MM and (
-        inside >= circle.diameter_mm / 2
-    ):
+    assert dry.scene is not None  # without stock nothing is known to be milled
+    is_through = full <= float(bottom_at(dry.scene.stock, axis)[0]) + 2 * SAME_MM
+    if is_through and float(depth_inside(dry.scene.stock, axis)[0]) >= circle.diameter_mm / 2:
         return True
-    for cut in place.cuts:
-        if cut.radius_at(full) >= core - SAME_MM:
-            return True
+    if any(cut.radius_at(full) >= core - SAME_MM for cut in place.cuts):
+        return True
     for one in place.operations:
         is_deep = one.full_mm is not None and one.full_mm <= full
-        if one.tool_kind == "end mill" and is_deep and (one.diameter_mm or 0) / 2 >= core - SAME_MM:
+        is_wide = one.diameter_mm is not None and one.diameter_mm / 2 >= core - SAME_MM
+        if one.tool_kind == EndMill.kind and is_deep and is_wide:
             return True
-    if milled is None:
+    if dry.milled is None:
         return False
-    milled.cut_until(circle.last_move + 1)
-    return milled.highest_under(circle.x_mm, circle.y_mm, core) <= full
+    dry.milled.cut_until(circle.last_move + 1)
+    return dry.milled.highest_under(circle.x_mm, circle.y_mm, core) <= full
 
 
 def _lies_in(place: Place, inner: MadeOperation, outer: MadeOperation, other: Place) -> bool:
     """Whether what an end mill has made at one place is wholly within what one made at another."""
-    if inner.tool_kind != "end mill" or outer.tool_kind != "end mill":
+    if {inner.tool_kind, outer.tool_kind} != {EndMill.kind}:
         return False
-    sizes = inner.diameter_mm, outer.diameter_mm
-    if sizes[0] is None or sizes[1] is None:
+    if inner.diameter_mm is None or outer.diameter_mm is None:
         return False
     apart = math.hypot(place.x_mm - other.x_mm, place.y_mm - other.y_mm)
-    fits = apart + sizes[0] / 2 <= sizes[1] / 2 + SAME_MM
+    fits = apart + inner.diameter_mm / 2 <= outer.diameter_mm / 2 + SAME_MM
     return fits and inner.tip_mm >= outer.tip_mm - SAME_MM

@@ -11,19 +11,22 @@ shank above it, then the holder. Above each body there is more of the same, up t
 
 Such a body and a box have no hollows. Along a straight piece of a move the body is over the box
 from one place to another and nowhere else, and between them its depth in the box has one highest
-value, which a search by thirds finds. Imports `path`, `solid`, `findings` and the scene.
+value, which a search by thirds finds. Imports `dry_run`, `path`, `solid`, `findings`, `slips` and
+the scene.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from millprep.base.findings import Severity
+from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.scene import Box, Disc, Scene
-from millprep.reading.simulate.findings import Harm, stretches
+from millprep.reading.simulate import slips
+from millprep.reading.simulate.dry_run import DryRun
+from millprep.reading.simulate.findings import Found, found_at, stretches
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reading.simulate.solid import away_from, shares_over
@@ -36,11 +39,12 @@ _THIRDS = 40  # each leaves two thirds of the way: 1e-7 of it at the end
 class Body:
     """One body of a tool, arrays with a row for each form: nan where a tool has none.
 
+    slip   : what is wrong where it meets something
     height : of its lower end above the tip; radius, flat, slope as in `Form`
     """
 
     what: str
-    kind: str
+    slip: Finding
     height: Floats
     radius: Floats
     flat: Floats
@@ -58,52 +62,40 @@ class Contacts:
 
 def bodies(forms: list[Form]) -> list[Body]:
     """The tool itself, and its holder where one is described."""
-    table = np.array(
-        [
-            (
-                one.radius_mm,
-                one.flat_mm,
-                one.slope,
-                one.reach_mm or np.nan,
-                one.holder_radius_mm or np.nan,
-            )
-            for one in forms
-        ]
-    ).T
-    radius, flat, slope, reach, holder = table
+    radius, flat, slope, reach, holder = (
+        np.array([getattr(form, name) for form in forms], dtype=np.float64)
+        for name in ("radius_mm", "flat_mm", "slope", "reach_mm", "holder_radius_mm")
+    )
     nothing = np.zeros_like(radius)
-    tool = Body("the tool", "hits-fixture", nothing, radius, flat, slope)
+    tool = Body("the tool", slips.HITS_FIXTURE, nothing, radius, flat, slope)
     if np.isnan(reach + holder).all():
         return [tool]
-    return [tool, Body("the holder", "holder-hits", reach, holder, holder, nothing)]
+    return [tool, Body("the holder", slips.HOLDER_HITS, reach, holder, holder, nothing)]
 
 
 def spindle(forms: list[Form]) -> Body:
     """What begins where holders end: nobody says how wide it is, so nothing is sure."""
-    height = np.array([np.nan if one.holder_end_mm is None else one.holder_end_mm for one in forms])
+    height = np.array([form.holder_end_mm for form in forms], dtype=np.float64)
     radius = np.full_like(height, SPINDLE_RADIUS_MM)
     what = f"a spindle nose {2 * SPINDLE_RADIUS_MM:g} mm across, where the holder ends,"
-    return Body(what, "spindle-near", height, radius, radius, np.zeros_like(height))
+    return Body(what, slips.SPINDLE_NEAR, height, radius, radius, np.zeros_like(height))
 
 
-def contact_harms(path: Path, scene: Scene) -> list[Harm]:
+def contact_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
     """Every move that takes tool or holder into a fixture, or the holder into the stock."""
-    if not len(path.moves):
-        return []
-    harms: list[Harm] = []
+    path = dry.path
     for body in bodies(path.forms):
         solids: list[Box | Disc] = list(scene.fixtures)
-        if body.kind == "holder-hits":
+        if body.slip is slips.HOLDER_HITS:
             solids.append(scene.stock)
         for solid in solids:
             name = "the stock" if solid is scene.stock else solid.name
             found = contacts(path, body, solid)
-            harms += _harms(path, body, name, found)
-            harms += _dog_leg_harms(path, body, solid, name, found.rows)
+            yield from _found(path, body, name, found)
+            yield from _dog_legs(path, body, solid, name, found.rows)
     nose = spindle(path.forms)
     for fixture in scene.fixtures:
-        harms += _harms(path, nose, fixture.name, contacts(path, nose, fixture))
-    return harms
+        yield from _found(path, nose, fixture.name, contacts(path, nose, fixture))
 
 
 def contacts(path: Path, body: Body, solid: Box | Disc) -> Contacts:
@@ -112,8 +104,7 @@ def contacts(path: Path, body: Body, solid: Box | Disc) -> Contacts:
     for block in in_blocks(path, _near(path, body, solid)):
         owner, start, end = chords(path, block)
         depth, places = deepest(body, path.form[owner], solid, start, end)
-        with np.errstate(invalid="ignore"):
-            bad = np.flatnonzero(depth > TOUCH_MM)
+        bad = np.flatnonzero(depth > TOUCH_MM)
         # the deepest piece of each move stands for it
         order = bad[np.lexsort((-depth[bad], owner[bad]))]
         pieces = order[np.unique(owner[order], return_index=True)[1]]
@@ -127,11 +118,10 @@ def contacts(path: Path, body: Body, solid: Box | Disc) -> Contacts:
 def _near(path: Path, body: Body, solid: Box | Disc) -> Ints:
     """Moves whose box, widened by the body, meets the solid's: all others are clear."""
     radius, height = body.radius[path.form] - TOUCH_MM, body.height[path.form]
-    with np.errstate(invalid="ignore"):
-        near = path.low[2] + height < solid.high_mm[2] - TOUCH_MM
-        for axis in (0, 1):
-            near &= path.low[axis] - radius < solid.high_mm[axis]
-            near &= path.high[axis] + radius > solid.low_mm[axis]
+    near = path.low[2] + height < solid.high_mm[2] - TOUCH_MM
+    for axis in (0, 1):
+        near &= path.low[axis] - radius < solid.high_mm[axis]
+        near &= path.high[axis] + radius > solid.low_mm[axis]
     return np.flatnonzero(near)
 
 
@@ -145,8 +135,7 @@ def deepest(
     radius, flat, slope = body.radius[form], body.flat[form], body.slope[form]
     top = solid.high_mm[2] - body.height[form]
     first, last = shares_over(solid, start, end, radius - TOUCH_MM)
-    with np.errstate(invalid="ignore"):
-        is_over = first < last
+    is_over = first < last
     low, high = np.where(is_over, first, 0.0), np.where(is_over, last, 0.0)
     run = end - start
 
@@ -165,45 +154,34 @@ def deepest(
     return np.where(is_over, depth(share), np.nan), start + share * run
 
 
-def _harms(path: Path, body: Body, name: str, found: Contacts) -> list[Harm]:
+def _found(path: Path, body: Body, name: str, contacts: Contacts) -> Iterator[Found]:
     """One for each stretch of moves that follow each other."""
-    harms = []
-    for first, last in stretches(found.rows):
-        row = int(found.rows[first])
-        x, y = found.places[:2, first].tolist()
-        stroke = int(path.stroke[row])
-        harms.append(
-            Harm(
-                row,
-                _SEVERITY.get(body.kind, "stop"),
-                body.kind,
-                int(path.moves.line[row]),
-                f"{body.what} meets {name} at X{x:.3f} Y{y:.3f}, "
-                f"{found.depth[first : last + 1].max():.3f} mm below its top",
-                _REMEDY[body.kind],
-                run=(body.kind, name, stroke) if stroke >= 0 else None,
-                last_line=int(path.moves.line[found.rows[last]]),
-                count=last - first + 1,
-            )
+    for first, last in stretches(contacts.rows):
+        row, stroke = int(contacts.rows[first]), int(path.stroke[contacts.rows[first]])
+        at_x, at_y, _ = contacts.places[:, first].tolist()
+        yield found_at(
+            path,
+            body.slip,
+            row,
+            (body.slip.kind, name, stroke) if stroke >= 0 else None,
+            None,
+            int(contacts.rows[last]),
+            last - first + 1,
+            body=body.what,
+            name=name,
+            at_x=at_x,
+            at_y=at_y,
+            depth=float(contacts.depth[first : last + 1].max()),
         )
-    return harms
 
 
-_SEVERITY: dict[str, Severity] = {"spindle-near": "warning"}
-_REMEDY = {
-    "spindle-near": "see that the spindle clears it, hold the tool farther out, or move it",
-    "hits-fixture": "go round it or over it, stop above it, or move the clamping",
-    "holder-hits": "hold the tool farther out, use a longer one, or move the clamping",
-}
-
-
-def corner_ways(path: Path, rows: Ints) -> Iterator[tuple[Floats, Floats]]:
-    """Starts and ends (3, M) of the two legs that a control may drive instead of a straight rapid.
+def corners(start: Floats, end: Floats) -> Iterator[tuple[Floats, Floats]]:
+    """Starts and ends (3, M) of the two legs that a control may drive instead of a straight line.
 
     X first or Y first, both at the lower end: Z may be there before the others arrive.
     """
-    start, end = path.start[:, rows].copy(), path.end[:, rows].copy()
-    start[2] = end[2] = path.low[2, rows]
+    start, end = start.copy(), end.copy()
+    start[2] = end[2] = np.minimum(start[2], end[2])
     for first in (0, 1):
         corner = start.copy()
         corner[first] = end[first]
@@ -211,36 +189,30 @@ def corner_ways(path: Path, rows: Ints) -> Iterator[tuple[Floats, Floats]]:
         yield corner, end
 
 
-def dog_legged(path: Path, among: Flags) -> Ints:
-    """Rapids that move X and Y together, or Z with them, and so may leave the straight line."""
-    with np.errstate(invalid="ignore"):
-        moved = np.abs(path.end - path.start) > TOUCH_MM
-    return np.flatnonzero(among & path.is_rapid & (moved.sum(axis=0) > 1))
+def dog_legs(
+    path: Path, among: Flags, touches: Callable[[Ints, Floats, Floats], Flags], what: str
+) -> Iterator[Found]:
+    """Rapids that are clear only in a straight line: not every control drives one.
+
+    touches : which of these moves touch something between these starts and ends
+    """
+    # X and Y together, or Z with them
+    moved = np.abs(path.end - path.start) > TOUCH_MM
+    rows = np.flatnonzero(among & path.is_rapid & (moved.sum(axis=0) > 1))
+    bad = np.zeros(rows.size, dtype=bool)
+    for start, end in corners(path.start[:, rows], path.end[:, rows]):
+        bad |= touches(rows, start, end)
+    for row in rows[bad].tolist():
+        yield found_at(path, slips.DOG_LEG, row, what=what)
 
 
-def _dog_leg_harms(
+def _dog_legs(
     path: Path, body: Body, solid: Box | Disc, name: str, touched: Ints
-) -> list[Harm]:
+) -> Iterator[Found]:
+    def touches(rows: Ints, start: Floats, end: Floats) -> Flags:
+        return deepest(body, path.form[rows], solid, start, end)[0] > TOUCH_MM
+
     near = np.zeros(len(path.moves), dtype=bool)
     near[_near(path, body, solid)] = True
     near[touched] = False
-    rows = dog_legged(path, near)
-    touches = np.zeros(rows.size, dtype=bool)
-    for start, end in corner_ways(path, rows):
-        with np.errstate(invalid="ignore"):
-            touches |= deepest(body, path.form[rows], solid, start, end)[0] > TOUCH_MM
-    return [dog_leg_harm(path, row, f"{body.what} clears {name}") for row in rows[touches].tolist()]
-
-
-def dog_leg_harm(path: Path, row: int, what: str) -> Harm:
-    """A rapid that is clear only in a straight line."""
-    severity: Severity = "warning"
-    return Harm(
-        row,
-        severity,
-        "dog-leg",
-        int(path.moves.line[row]),
-        f"{what} on this rapid in a straight line; a control that drives each axis at its own "
-        "speed goes through it",
-        "raise the tool clear of everything first, or split the move",
-    )
+    yield from dog_legs(path, near, touches, f"{body.what} clears {name}")

@@ -1,44 +1,104 @@
 """Collects what the moves do wrong, merges runs of it, and keeps a report to a readable length.
 
-Imports layer 0 and numpy.
+Imports layer 0, `path` and numpy.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.bounds import MOST_FINDINGS
-from millprep.base.findings import SEVERITIES, Finding, Severity
+from millprep.base.findings import SEVERITIES, Finding, Words
 from millprep.base.records import frozen, replace
+from millprep.reading.simulate.path import Flags, Ints, Path
+
+Figure = str | float | NDArray[np.float64] | Callable[[int], str | float]
+"""Of a sentence: one for all moves, one a move (N,), or worked out for a move."""
 
 
 @frozen
-class Harm:
-    """One thing that one move does wrong.
+class Found:
+    """A finding at a move, before it is told together with its like.
 
-    move  : index of the move; `run` is the same for harms that count as one with their neighbours
+    move  : index of the move; `run` is the same for those that count as one with their neighbours
             (a hole's pecks); moves that follow each other count as one in any case
-    neighbour : harms whose numbers follow each other are one (hole after hole)
-    last_line, count : where it already stands for `count` moves that follow each other
+    neighbour : those whose numbers follow each other are one (hole after hole)
     """
 
     move: int
-    severity: Severity
-    kind: str
-    line: int
-    message: str
-    remedy: str
+    finding: Finding
     run: object = None
     neighbour: int | None = None
-    last_line: int | None = None
-    count: int = 1
 
 
-def stretches(rows: NDArray[np.int64]) -> Iterator[tuple[int, int]]:
+def filled(template: Finding, line: int, /, **values: str | float) -> Finding:
+    """A finding of `slips` with its figures, at a line."""
+    figures = tuple(values.items())
+    said, advice = (Words(str(text), figures) for text in (template.said, template.advice))
+    return Finding(template.severity, template.kind, said, advice, line=line)
+
+
+def found_at(
+    path: Path,
+    template: Finding,
+    row: int,
+    run: object = None,
+    neighbour: int | None = None,
+    last: int | None = None,
+    count: int = 1,
+    /,
+    **figures: Figure,
+) -> Found:
+    """The finding at a move, or at `count` moves up to the `last`; {x}, {y} and {z} are its end."""
+    values: dict[str, str | float] = dict(zip("xyz", path.end[:, row].tolist(), strict=True))
+    for name, figure in figures.items():
+        if isinstance(figure, np.ndarray):
+            values[name] = figure[row].item()
+        else:
+            values[name] = figure(row) if callable(figure) else figure
+    line = path.moves.line
+    finding = filled(template, int(line[row]), **values)
+    if last is not None:
+        last_line = None if line[last] == line[row] else int(line[last])
+        finding = replace(finding, last_line=last_line, count=count)
+    return Found(row, finding, run, neighbour)
+
+
+def runs_of(
+    path: Path, template: Finding, bad: Flags, among: Flags | None = None, /, **figures: Figure
+) -> Iterator[Found]:
+    """One for each run of `bad` moves that no good move `among` them, or at all, breaks."""
+    rows = np.arange(bad.size) if among is None else np.flatnonzero(among)
+    places = np.flatnonzero(bad[rows])
+    for one, two in stretches(places):
+        first, last = int(rows[places[one]]), int(rows[places[two]])
+        run = (template.kind, first)
+        yield found_at(path, template, first, run, None, last, two - one + 1, **figures)
+
+
+def holes_of(
+    path: Path, template: Finding, bad: Flags, is_one_slip: bool = False, /, **figures: Figure
+) -> Iterator[Found]:
+    """One a hole, at its first `bad` move; hole after hole is told once if it is one slip."""
+    for row in np.flatnonzero(first_in_hole(path, bad)).tolist():
+        number = int(path.stroke[row])
+        neighbour = number if is_one_slip else None
+        yield found_at(path, template, row, (template.kind, number), neighbour, **figures)
+
+
+def first_in_hole(path: Path, bad: Flags) -> Flags:
+    """(N,) of the `bad` moves only the first of each stroke."""
+    rows = np.flatnonzero(bad)
+    firsts = np.zeros_like(bad)
+    firsts[rows[np.unique(path.stroke[rows], return_index=True)[1]]] = True
+    return firsts
+
+
+def stretches(rows: Ints) -> Iterator[tuple[int, int]]:
     """First and last place in `rows`, ascending, of each stretch of numbers without a gap."""
     ends = np.flatnonzero(np.diff(rows) > 1)
     firsts = np.concatenate([[0], ends + 1]) if rows.size else ends
@@ -46,45 +106,32 @@ def stretches(rows: NDArray[np.int64]) -> Iterator[tuple[int, int]]:
     yield from zip(firsts.tolist(), lasts.tolist(), strict=True)
 
 
-def merged(harms: Iterable[Harm], file: str) -> tuple[Finding, ...]:
+def merged(found: Iterable[Found], file: str) -> tuple[Finding, ...]:
     """Findings in the order of the moves; one for each run of one kind on consecutive moves."""
-    found: list[Finding] = []
-    open_runs: dict[str, tuple[int, Harm]] = {}
-    for harm in sorted(harms, key=lambda harm: harm.move):
-        at, last = open_runs.get(harm.kind, (-1, None))
-        if last is not None and _is_same_run(last, harm):
-            first = found[at]
-            last_line = max(first.last_line or 0, harm.last_line or harm.line)
-            found[at] = replace(first, last_line=last_line, count=first.count + harm.count)
+    told: list[Finding] = []
+    open_runs: dict[str, tuple[int, Found]] = {}
+    for one in sorted(found, key=lambda one: one.move):
+        finding = one.finding
+        at, last = open_runs.get(finding.kind, (-1, None))
+        if last is not None and _is_same_run(last, one):
+            first = told[at]
+            last_line = max(first.last_line or 0, finding.last_line or finding.line or 0)
+            told[at] = replace(first, last_line=last_line, count=first.count + finding.count)
         else:
-            at = len(found)
-            found.append(_finding(harm, file))
-        open_runs[harm.kind] = (at, harm)
-    return capped(found, file)
+            at = len(told)
+            told.append(replace(finding, file=file))
+        open_runs[finding.kind] = (at, one)
+    return capped(told, file)
 
 
-def _finding(harm: Harm, file: str) -> Finding:
-    last_line = harm.last_line if harm.last_line != harm.line else None
-    return Finding(
-        harm.severity,
-        harm.kind,
-        harm.message,
-        harm.remedy,
-        file=file,
-        line=harm.line,
-        last_line=last_line,
-        count=harm.count,
-    )
-
-
-def _is_same_run(last: Harm, harm: Harm) -> bool:
-    if last.severity != harm.severity:
+def _is_same_run(last: Found, one: Found) -> bool:
+    if last.finding.severity != one.finding.severity:
         return False
-    if harm.run is not None and last.run == harm.run:
+    if one.run is not None and last.run == one.run:
         return True
-    if harm.neighbour is not None and last.neighbour is not None:
-        return harm.neighbour - last.neighbour <= 1
-    return harm.move - last.move <= 1
+    if one.neighbour is not None and last.neighbour is not None:
+        return one.neighbour - last.neighbour <= 1
+    return one.move - last.move <= 1
 
 
 def capped(found: list[Finding], file: str | None) -> tuple[Finding, ...]:

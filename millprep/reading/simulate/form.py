@@ -6,41 +6,89 @@
           \\_____/     flat of radius `flat_mm` at the tip
 
 Flat-ended tools have slope 0. Own formulas throughout: this is the witness's side. Imports the
-shop's tool only.
+shop's tool, the materials and the rules that are common with the checks.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from operator import attrgetter
 
 from millprep.base.records import frozen
-from millprep.model.tools import Drill, PointedTool, Reamer, Tap, Tool, UnknownTool
+from millprep.model.tools import (
+    BoringHead,
+    Counterbore,
+    Countersink,
+    Drill,
+    EndMill,
+    PointedTool,
+    Reamer,
+    SpotDrill,
+    Tap,
+    Tool,
+    UnknownTool,
+    UnsetBoringHead,
+)
+from millprep.reference.materials import Material
+from millprep.reference.shared_rules import HoleBefore, before_reamer, before_tap
 
-TWIST_POINT_DEG = 118.0  # jobber drills as sold (common practice)
-CONE_POINT_DEG = 90.0  # spot drills and metric countersinks (common practice)
-PLUG_TAP_LEAD_THREADS = 4.0  # second tap 3 to 5 threads (Machinery's Handbook, tap chamfers)
-REAMER_LEAD_MM = 1.0  # machine reamer, 45 degree chamfer of 0.5 to 1.5 mm (common practice)
-SIDEWAYS_KINDS = frozenset({"end mill", "boring head"})
+REAMER_FEED_SHARE = 3.0  # a reamer's feed is two to three times the drill's (common practice)
+
+
+@frozen
+class Use:
+    """What a kind of tool is for, and what may be asked of it.
+
+    kind         : the word for it, None where nothing says what is in the spindle
+    operation    : what it makes of a hole
+    cuts_solid   : it opens a hole by itself: it wants a spot, pecks and a floor under its tip
+    is_cone      : only its cone cuts: it leaves a start or a mouth
+    is_threading : its way is pitch times turns, and it leaves the drill's room as it is
+    is_reaming, is_boring : it finishes a bore, and going back over it spoils it
+    is_milling   : it goes round in circles
+    may_miss     : it may be fed down beside the stock, to come in from the side
+    only_down    : fed sideways it breaks
+    follows      : for a tool that needs a hole before it, (what it is, the hole), where known
+    most_feed, least_feed : feeds a turn as shares of the drill's, None where there is none to name
+    speed_m_per_min : what the table of materials gives it
+    chatters     : it is run slowly lest it chatters (TC 9-524), not lest it burns
+    """
+
+    kind: str | None
+    operation: str
+    cuts_solid: bool = False
+    is_cone: bool = False
+    is_threading: bool = False
+    is_reaming: bool = False
+    is_boring: bool = False
+    is_milling: bool = False
+    may_miss: bool = False
+    only_down: bool = False
+    follows: Callable[[Form], tuple[str, HoleBefore] | None] | None = None
+    most_feed: float | None = None
+    least_feed: float | None = None
+    speed_m_per_min: Callable[[Material], float] | None = None
+    chatters: bool = False
 
 
 @frozen
 class Form:
     """A tool as the dry run sees it.
 
-    kind      : of `shop.ToolKind`, or None when nothing says what is in the spindle
     diameter_mm : None when unknown; radius_mm is 0 then
     flat_mm   : radius of the flat at the tip; slope : rise per radius outside it
-    lead_mm   : tip to where the full size is: point, lead of a reamer or of a tap; else 0
+    lead_mm   : tip to where the full size is: point, lead of a reamer or of a tap; None unknown
     thread    : of a tap, as it is called
     holder_end_mm : tip to where the holder ends and the spindle begins
     """
 
-    kind: str | None
+    use: Use
     diameter_mm: float | None
     radius_mm: float = 0.0
     flat_mm: float = 0.0
     slope: float = 0.0
-    lead_mm: float = 0.0
+    lead_mm: float | None = None
     pitch_mm: float | None = None
     turns: int = 1
     flute_mm: float | None = None
@@ -51,6 +99,10 @@ class Form:
     thread: str = ""
     holder_end_mm: float | None = None
 
+    def full_mm(self, tip_mm: float) -> float:
+        """Height from which up the tool surely has its full size; the tip's where none is known."""
+        return tip_mm if self.lead_mm is None else tip_mm + self.lead_mm
+
     def cone_at(self, depth_mm: float) -> float:
         """Diameter of the cone at a face that lies `depth_mm` above the tip."""
         if self.slope == 0:
@@ -58,46 +110,96 @@ class Form:
         return min(2 * (self.flat_mm + depth_mm / self.slope), 2 * self.radius_mm)
 
 
-UNKNOWN = Form(None, None)
+def _tapping(form: Form) -> tuple[str, HoleBefore] | None:
+    if form.pitch_mm is None or form.diameter_mm is None:
+        return None
+    what = f"tap {form.diameter_mm:g} x {form.pitch_mm:g} mm"
+    return what, before_tap(form.diameter_mm, form.pitch_mm)
+
+
+def _reaming(form: Form) -> tuple[str, HoleBefore] | None:
+    if form.diameter_mm is None:
+        return None
+    return f"reamer {form.diameter_mm:.3f} mm", before_reamer(form.diameter_mm)
+
+
+_drilling, _sinking = attrgetter("drill_m_per_min"), attrgetter("countersink_m_per_min")
+_TAP = Use("tap", "tap", is_threading=True, only_down=True, follows=_tapping)
+_REAMER = Use(
+    "reamer",
+    "ream",
+    is_reaming=True,
+    only_down=True,
+    follows=_reaming,
+    most_feed=REAMER_FEED_SHARE,
+    least_feed=REAMER_FEED_SHARE,
+    speed_m_per_min=attrgetter("ream_m_per_min"),
+)
+_BORING = Use("boring head", "bore", is_boring=True, may_miss=True)
+# Spot drills and recesses are fed at half the drill's feed (common practice).
+_USES: dict[type[Tool], Use] = {
+    Drill: Use("drill", "drill", cuts_solid=True, only_down=True,
+               most_feed=1.0, least_feed=1.0, speed_m_per_min=_drilling),
+    SpotDrill: Use("spot drill", "spot drill", is_cone=True,
+                   most_feed=1.0, least_feed=0.5, speed_m_per_min=_drilling),
+    Countersink: Use("countersink", "countersink", is_cone=True,
+                     most_feed=1.0, least_feed=0.5, speed_m_per_min=_sinking, chatters=True),
+    Counterbore: Use("counterbore", "counterbore", only_down=True,
+                     most_feed=1.0, least_feed=0.5, speed_m_per_min=_sinking, chatters=True),
+    EndMill: Use("end mill", "counterbore", is_milling=True, may_miss=True),
+    Tap: _TAP,
+    Reamer: _REAMER,
+    BoringHead: _BORING,
+    UnsetBoringHead: _BORING,
+}  # fmt: skip
+UNKNOWN = Form(Use(None, "drill"), None)
+_USES_OF_CYCLES = {74: _TAP, 84: _TAP, 85: _REAMER}
+"""What a cycle does when nothing says which tool is in the spindle (NISTIR 6556, 3.5.16)."""
+
+
+def use_in(form: Form, cycle: int) -> Use:
+    """What the tool is for; where nobody knows the tool, what the cycle is for."""
+    return _USES_OF_CYCLES.get(cycle, form.use) if form.use is UNKNOWN.use else form.use
 
 
 def form_of(tool: Tool | None) -> Form:
     """The form of a tool; `UNKNOWN` for None and for what is only taken to be a drill."""
     if tool is None or isinstance(tool, UnknownTool):
         return UNKNOWN
-    radius = (tool.diameter_mm or 0.0) / 2
-    flat, slope, lead, angle = radius, 0.0, 0.0, None
-    pitch, turns = None, 1
-    if isinstance(tool, PointedTool):
-        usual = TWIST_POINT_DEG if isinstance(tool, Drill) else CONE_POINT_DEG
-        angle = tool.point_angle_deg or usual
-        flat = min(tool.tip_flat_mm / 2, radius)
-        if angle < 180:
-            slope = 1 / math.tan(math.radians(angle / 2))
-        lead = (radius - flat) * slope
-    elif isinstance(tool, Reamer):
-        lead = REAMER_LEAD_MM if tool.lead_mm is None else tool.lead_mm
-    elif isinstance(tool, Tap):
-        pitch, turns = tool.pitch_mm, -1 if tool.is_left_hand else 1
-        threads = PLUG_TAP_LEAD_THREADS if tool.lead_threads is None else tool.lead_threads
-        lead = threads * (pitch or 0.0)
-    holder = tool.holder_diameter_mm
-    is_end_known = tool.reach_mm is not None and tool.holder_length_mm is not None
-    end = (tool.reach_mm or 0.0) + (tool.holder_length_mm or 0.0) if is_end_known else None
+    radius = 0.0 if tool.diameter_mm is None else tool.diameter_mm / 2
+    holder, holder_end = tool.holder_diameter_mm, None
+    if tool.reach_mm is not None and tool.holder_length_mm is not None:
+        holder_end = tool.reach_mm + tool.holder_length_mm
+    flat, slope, lead = _end(tool, radius)
     return Form(
-        tool.kind,
+        _USES[type(tool)],
         tool.diameter_mm,
         radius,
         flat,
         slope,
         lead,
-        pitch,
-        turns,
+        tool.pitch_mm if isinstance(tool, Tap) else None,
+        -1 if isinstance(tool, Tap) and tool.is_left_hand else 1,
         tool.flute_mm,
         tool.reach_mm,
         None if holder is None else holder / 2,
-        angle,
+        tool.angle_deg if isinstance(tool, PointedTool) else None,
         tool.is_carbide,
         tool.words if isinstance(tool, Tap) else "",
-        end,
+        holder_end,
     )
+
+
+def _end(tool: Tool, radius_mm: float) -> tuple[float, float, float | None]:
+    """Radius of the flat, slope and lead of the tool's end."""
+    match tool:
+        case PointedTool():
+            flat = min(tool.tip_flat_mm / 2, radius_mm)
+            is_flat = tool.angle_deg >= 180
+            slope = 0.0 if is_flat else 1 / math.tan(math.radians(tool.angle_deg / 2))
+            return flat, slope, (radius_mm - flat) * slope
+        case Reamer():
+            return radius_mm, 0.0, tool.lead_mm
+        case Tap():
+            return radius_mm, 0.0, tool.lead_mm
+    return radius_mm, 0.0, 0.0

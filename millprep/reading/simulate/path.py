@@ -6,15 +6,24 @@ out. Imports numpy, `moves`, `form` and the scene.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.records import frozen
 from millprep.reading.measure import arc_bulges
-from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, FEED, RAPID, Moves, ProgramRun
-from millprep.reading.simulate.form import UNKNOWN, Form, form_of
+from millprep.reading.moves import (
+    ARC_CCW,
+    ARC_CW,
+    DWELL,
+    FEED,
+    PLANE_AXES,
+    RAPID,
+    Moves,
+    ProgramRun,
+)
+from millprep.reading.simulate.form import UNKNOWN, Form, Use, form_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -23,7 +32,6 @@ UPRIGHT_MM = 1e-6  # sideways travel that still counts as straight down
 ARC_ERROR_MM = 0.0005  # an arc in straight pieces: half of what the dry run can see
 LEAST_STEP_DEG, MOST_STEP_DEG = 0.01, 30.0
 MOST_PIECES = 200_000  # of arcs, held at a time
-_PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 _OUT_OF_PLANE = np.array([2, 1, 0])  # axis that planes 17, 18 and 19 leave out
 
 
@@ -53,10 +61,22 @@ class Path:
     is_rapid: Flags
     is_down: Flags
 
-    def has_kind(self, *kinds: str | None) -> Flags:
-        """(N,) whether the tool in the spindle is of one of these kinds."""
-        table = np.array([form.kind in kinds for form in self.forms], dtype=np.bool_)
-        return np.asarray(table[self.form])
+    def each(self, of: Callable[[Form], float | None]) -> Floats:
+        """(N,) a figure of the tool in the spindle; nan where it has none."""
+        return np.array([of(form) for form in self.forms], dtype=np.float64)[self.form]
+
+    def uses(self, of: Callable[[Use], bool]) -> Flags:
+        """(N,) whether the tool in the spindle is for that."""
+        return np.array([of(form.use) for form in self.forms], dtype=np.bool_)[self.form]
+
+    @property
+    def is_unknown(self) -> Flags:
+        """(N,) whether nothing says what is in the spindle."""
+        return self.uses(lambda use: use.kind is None)
+
+    def of_stroke(self, figures: Floats) -> Floats:
+        """(N,) of figures (S,) that of each move's stroke; nan where a move has none."""
+        return np.append(figures, np.nan)[self.stroke]
 
 
 def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
@@ -205,7 +225,7 @@ def places_at(path: Path, rows: Ints, share: Floats) -> Floats:
     start, end = path.start[:, rows], path.end[:, rows]
     places = start + share * (end - start)
     is_arc = moves.sweep_deg[rows] > 0
-    for plane, (across, up) in _PLANE_AXES.items():
+    for plane, (across, up, _) in PLANE_AXES.items():
         at = np.flatnonzero(is_arc & (moves.plane[rows] == plane) & (share > 0) & (share < 1))
         if not at.size:
             continue

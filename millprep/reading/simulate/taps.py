@@ -7,32 +7,27 @@ spindle and the feed have to keep step, within what the holder gives way:
     rigid           the same within 1 %
     reversing head  in and out by M3: the head turns the tap back when it is drawn, faster than in
 
-Left-hand taps the other way round. Imports `path`, `strokes`, `inside`, `cutting`, the shop.
+Left-hand taps the other way round. Imports `dry_run`, `inside`, `cutting`, `speeds`, `slips`.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from operator import attrgetter
 
 import numpy as np
 
 from millprep.base.records import frozen
-from millprep.model.shop import Control
 from millprep.reading.moves import DWELL
-from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, harms_at, tool_turns
-from millprep.reading.simulate.findings import Harm
+from millprep.reading.simulate import slips
+from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, tool_turns
+from millprep.reading.simulate.dry_run import DryRun
+from millprep.reading.simulate.findings import Found, first_in_hole, holes_of, runs_of
 from millprep.reading.simulate.form import Form
-from millprep.reading.simulate.inside import (
-    first_in_hole,
-    goes,
-    harms_by_hole,
-    moves_inside,
-    place,
-    strokes_of,
-)
+from millprep.reading.simulate.inside import goes, moves_inside, with_strokes
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
 from millprep.reading.simulate.speeds import carbide_share
-from millprep.reading.simulate.strokes import Strokes
 from millprep.reference.materials import Material
 from millprep.reference.shared_rules import FLOATING_START_PITCHES, TOUCH_MM
 
@@ -48,211 +43,143 @@ class _Taps:
 
     inner  : made in the thread, first cuts included; cuts : what cuts new thread
     turns  : which way the tap cuts; way : 1 turning in, -1 turning out, 0 standing
-    pitch  : [mm], nan where nobody gives it
+    wanted : which way the spindle has to turn; has_head : a reversing head turns the tap back
+    pitch  : [mm], nan where nobody gives it; step : the feed that keeps step [mm/min]
     """
 
     path: Path
-    control: Control
+    has_head: bool
     inner: Flags
     cuts: Flags
     turns: Ints
     way: Ints
+    wanted: Ints
     pitch: Floats
-
-    @property
-    def has_head(self) -> bool:
-        return self.control.tapping == "reversing head"
-
-    @property
-    def wanted(self) -> Ints:
-        """Which way the spindle has to turn for each move."""
-        return np.where(self.path.is_down | self.has_head, 1, -1)
-
-    @property
-    def drawn_mm(self) -> Floats:
-        """(N,) how far the thread draws a tap that turns where it stands."""
-        moves = self.path.moves
-        return np.asarray(np.nan_to_num(self.pitch) * moves.rpm * moves.seconds / 60)
-
-    def step(self, row: int) -> float:
-        """The feed that keeps step [mm/min]."""
-        return float(self.pitch[row] * self.path.moves.rpm[row])
+    step: Floats
 
     def out(self, row: int) -> str:
         """What to write for the way out."""
-        fed = f" at F{self.step(row):g}" if self.step(row) > 0 else ""
+        fed = f" at F{self.step[row]:g}" if self.step[row] > 0 else ""
         if self.has_head:
             return f"leave the spindle as it is and feed out{fed} or more: G85, or G1"
         back, cycle = ("M4", "G84") if self.turns[row] > 0 else ("M3", "G74")
         return f"turn the spindle back first ({back}) and feed out{fed}, or use {cycle}"
 
-    def by_rapid(self, row: int) -> tuple[str, str]:
-        return f"the tap is moved by rapid in its thread at {place(self.path, row)}", self.out(row)
 
-    def not_reversed(self, row: int) -> tuple[str, str]:
-        is_down = self.path.is_down[row]
-        whither = "down" if is_down else "out of"
-        turning = ("stopped", "turning the tap in", "turning the tap back")[int(self.way[row])]
-        return (
-            f"the tap is fed {whither} its thread at {place(self.path, row)}, spindle {turning}",
-            "turn the spindle the way the tap cuts" if is_down else self.out(row),
-        )
-
-    def reversed(self, row: int) -> tuple[str, str]:
-        return (
-            f"the spindle is {'reversed' if self.way[row] else 'stopped'} with the tap in its "
-            f"thread at {place(self.path, row)}; a reversing head turns the tap back by itself "
-            "while the spindle runs on",
-            self.out(row),
-        )
-
-    def standing(self, row: int) -> tuple[str, str]:
-        return (
-            f"the tap stands for {self.path.moves.seconds[row]:g} s in its thread at "
-            f"{place(self.path, row)} while the spindle turns it {self.drawn_mm[row]:.1f} mm on",
-            "take the dwell out, or stop the spindle before it (M5)",
-        )
-
-
-def tap_harms(
-    path: Path,
-    cuts: Flags,
-    before: Floats,
-    strokes: Strokes,
-    control: Control,
-    material: Material | None,
-) -> list[Harm]:
+def tap_faults(dry: DryRun) -> Iterator[Found]:
     """What tears a thread or breaks a tap, each once a hole."""
-    moves = path.moves
-    is_tap = path.has_kind("tap")
-    is_tap |= path.has_kind(None) & np.isin(moves.cycle, (TAPPING, LEFT_TAPPING))
+    path, moves = dry.path, dry.path.moves
+    is_tap = path.uses(attrgetter("is_threading"))
+    is_tap |= path.is_unknown & np.isin(moves.cycle, (TAPPING, LEFT_TAPPING))
     if not is_tap.any():
-        return []
-    turns = tool_turns(path)
+        return
+    turns, pitch = tool_turns(path), path.each(attrgetter("pitch_mm"))
     way = np.where(moves.rpm > 0, moves.spindle * turns, 0)
-    with np.errstate(invalid="ignore"):  # into solid material: told as such
-        dives = path.is_rapid & path.is_down & (path.end[2] < before - TOUCH_MM)
-    cuts = cuts & is_tap & (path.stroke >= 0)
-    inner = is_tap & moves_inside(path, cuts, strokes) & ~dives
-    pitch = np.array([form.pitch_mm or np.nan for form in path.forms])[path.form]
-    taps = _Taps(path, control, inner, cuts, turns, way, pitch)
-    return [
-        *_torn_harms(taps),
-        *_feed_harms(taps),
-        *_speed_harms(taps, material),
-        *_start_harms(taps, strokes),
-    ]
+    has_head = dry.control.tapping == "reversing head"
+    wanted = np.where(path.is_down | has_head, 1, -1)
+    dives = path.is_rapid & path.is_down & (path.end[2] < dry.before - TOUCH_MM)  # told as such
+    cuts = dry.cuts & is_tap & (path.stroke >= 0)
+    inner = is_tap & moves_inside(dry, cuts) & ~dives
+    taps = _Taps(path, has_head, inner, cuts, turns, way, wanted, pitch, pitch * moves.rpm)
+    for check in (_torn, _out_of_step, _too_fast, _too_near):
+        yield from check(dry, taps)
 
 
-def _torn_harms(taps: _Taps) -> list[Harm]:
+def _torn(dry: DryRun, taps: _Taps) -> Iterator[Found]:
     """Moved by rapid, not turned the way it goes, turned where it stands: the first of them."""
-    path, way = taps.path, taps.way
-    is_wrong_hand = strokes_of(path, taps.cuts & (way != 1))  # told as such, at the cut
+    path, way, moves = taps.path, taps.way, taps.path.moves
+    is_wrong_hand = with_strokes(path, taps.cuts & (way != 1))  # told as such, at the cut
     rapid = taps.inner & path.is_rapid & goes(path)
     turned = taps.inner & path.is_feed & ~taps.cuts & ~is_wrong_hand & (way != taps.wanted)
-    gives_mm = np.where(way > 0, FLOAT_MM, np.inf) if taps.control.tapping == "floating" else 0.0
-    stands = taps.inner & (path.moves.kind == DWELL) & (way != 0) & (taps.drawn_mm > gives_mm)
+    gives_mm = np.where(way > 0, FLOAT_MM, np.inf) if dry.control.tapping == "floating" else 0.0
+    drawn = np.nan_to_num(taps.pitch) * moves.rpm * moves.seconds / 60
+    stands = taps.inner & (moves.kind == DWELL) & (way != 0) & (drawn > gives_mm)
     first = first_in_hole(path, rapid | turned | stands)
-    kind, words = "tap-not-reversed", taps.not_reversed
+    yield from holes_of(path, slips.TAP_BY_RAPID, rapid & first, out=taps.out)
     if taps.has_head:
-        kind, words = "tap-reversed", taps.reversed
-    return [
-        *harms_by_hole(path, rapid & first, "stop", "tap-by-rapid", taps.by_rapid),
-        *harms_by_hole(path, turned & first, "stop", kind, words),
-        *harms_by_hole(path, stands & first, "stop", "tap-dwell", taps.standing),
-    ]
+        yield from holes_of(
+            path,
+            slips.TAP_REVERSED,
+            turned & first,
+            turning=lambda row: "reversed" if way[row] else "stopped",
+            advice=taps.out,
+        )
+    else:
+        is_down, in_words = path.is_down, "turn the spindle the way the tap cuts"
+        yield from holes_of(
+            path,
+            slips.TAP_NOT_REVERSED,
+            turned & first,
+            whither=lambda row: "down" if is_down[row] else "out of",
+            turning=lambda row: ("stopped", "turning the tap in", "turning the tap back")[way[row]],
+            advice=lambda row: in_words if is_down[row] else taps.out(row),
+        )
+    stood = stands & first
+    yield from holes_of(path, slips.TAP_DWELL, stood, seconds=moves.seconds, drawn=drawn)
 
 
-def _feed_harms(taps: _Taps) -> list[Harm]:
+def _out_of_step(dry: DryRun, taps: _Taps) -> Iterator[Found]:
     """Fed out of step, in or out."""
     path, moves = taps.path, taps.path.moves
     fed = taps.inner & path.is_feed & (taps.cuts | (taps.way == taps.wanted)) & (moves.rpm > 0)
-    gives = taps.control.tapping in ("floating", "reversing head")
+    gives = dry.control.tapping in ("floating", "reversing head")
     low, high = FLOATING_SHARES if gives else RIGID_SHARES
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = moves.feed / (taps.pitch * moves.rpm)
-        is_off = fed & ((share < low - _HAIR) | (share > high + _HAIR))
-    fed_in = np.full(path.first.size, np.nan)
-    fed_in[path.stroke[taps.cuts]] = moves.feed[taps.cuts]
-    is_slow = np.zeros_like(is_off)
-    if taps.has_head:
-        is_out = fed & ~path.is_down
-        with np.errstate(invalid="ignore"):
-            is_slow = is_out & (moves.feed < fed_in[path.stroke] - _HAIR)
-        is_off &= ~is_out
-
-    def off(row: int) -> tuple[str, str]:
-        exact = taps.step(row)
-        return (
-            f"the tap is fed {moves.feed[row]:g} mm/min; pitch {taps.pitch[row]:g} mm at "
-            f"{moves.rpm[row]:g} rev/min is {exact:g}",
-            f"give F{exact:g}, or change S with it",
-        )
-
-    def slow(row: int) -> tuple[str, str]:
-        into = fed_in[path.stroke[row]]
-        return (
-            f"the tap is fed out at {moves.feed[row]:g} mm/min and in at {into:g}; a reversing "
-            "head turns back no slower than it turns in",
-            f"give F{into:g} or more on the way out",
-        )
-
-    return [
-        *harms_by_hole(path, is_off, "stop", "tap-feed", off, is_one_slip=True),
-        *harms_by_hole(path, is_slow, "stop", "tap-feed", slow, is_one_slip=True),
-    ]
+    share = moves.feed / taps.step
+    is_off = fed & ((share < low - _HAIR) | (share > high + _HAIR))
+    into = np.full(path.first.size, np.nan)
+    into[path.stroke[taps.cuts]] = moves.feed[taps.cuts]
+    fed_in = path.of_stroke(into)
+    is_out = fed & ~path.is_down & taps.has_head
+    is_slow = is_out & (moves.feed < fed_in - _HAIR)
+    step = {"feed": moves.feed, "pitch": taps.pitch, "rpm": moves.rpm, "exact": taps.step}
+    slow = {"feed": moves.feed, "fed_in": fed_in}
+    yield from holes_of(path, slips.TAP_FEED, is_off & ~is_out, True, **step)
+    yield from holes_of(path, slips.TAP_SLOW_OUT, is_slow, True, **slow)
 
 
-def _speed_harms(taps: _Taps, material: Material | None) -> list[Harm]:
+def _too_fast(dry: DryRun, taps: _Taps) -> Iterator[Found]:
     """Faster than the shop allows a tap, or than it bears."""
-    path, rpm, most = taps.path, taps.path.moves.rpm, taps.control.tap_speed_rpm
-    bearable = np.array([_most_rpm(form, material) for form in path.forms])[path.form]
-    is_fast = taps.cuts & (taps.way != 0) & (rpm > np.minimum(most, bearable) + _HAIR)
+    path, rpm, most, material = (
+        taps.path,
+        taps.path.moves.rpm,
+        dry.control.tap_speed_rpm,
+        dry.material,
+    )
+    limit = np.fmin(most, path.each(lambda form: _most_rpm(form, material)))
+    is_fast = taps.cuts & (taps.way != 0) & (rpm > limit + _HAIR)
+    named = material.name if material is not None else ""
+    by_table = f"one and a half times the table's speed for {named} is"
+    yield from runs_of(
+        path,
+        slips.TAP_TOO_FAST,
+        is_fast,
+        taps.cuts,
+        rpm=rpm,
+        why=lambda row: "the shop file allows a tap" if limit[row] == most else by_table,
+        limit=lambda row: math.floor(limit[row]),
+    )
 
-    def fast(row: int) -> tuple[str, str]:
-        limit = min(most, bearable[row])
-        named = material.name if material is not None else ""
-        why = f"one and a half times the table's speed for {named} is"
-        if limit == most:
-            why = "the shop file allows a tap"
-        return (
-            f"the tap turns at {rpm[row]:g} rev/min; {why} {math.floor(limit)}",
-            f"give S{math.floor(limit)} or less",
-        )
 
-    return harms_at(path, is_fast, taps.cuts, "stop", "tap-too-fast", fast)
-
-
-def _most_rpm(form: Form, material: Material | None) -> float:
-    """The speed that a tap bears in a material; inf where nothing is known of the one or other."""
+def _most_rpm(form: Form, material: Material | None) -> float | None:
+    """The speed that a tap bears in a material; None where nothing is known of one of them."""
     if material is None or form.diameter_mm is None:
-        return math.inf
+        return None
     return material.most_tap_rpm(form.diameter_mm) * carbide_share(form, material)
 
 
-def _start_harms(taps: _Taps, strokes: Strokes) -> list[Harm]:
+def _too_near(dry: DryRun, taps: _Taps) -> Iterator[Found]:
     """With a floating holder a start so near that the tap is not yet in step when it cuts."""
-    path = taps.path
-    if taps.control.tapping != "floating":
-        return []
+    path, first = taps.path, first_in_hole(taps.path, taps.cuts)
+    if dry.control.tapping != "floating":
+        return
     begins = path.start[2].copy()
-    for row in np.flatnonzero(first_in_hole(path, taps.cuts)).tolist():
+    for row in np.flatnonzero(first).tolist():
         begins[row] = _fed_from(path, row)
-    above = begins - strokes.solid[np.maximum(path.stroke, 0)]
-    with np.errstate(invalid="ignore"):
-        is_near = np.isfinite(above) & (above > -TOUCH_MM)
-        is_near &= above < FLOATING_START_PITCHES * taps.pitch - TOUCH_MM
-
-    def near(row: int) -> tuple[str, str]:
-        face, least = begins[row] - above[row], FLOATING_START_PITCHES * taps.pitch[row]
-        return (
-            f"the tap is fed in from {above[row]:.2f} mm above its hole at {place(path, row)}; a "
-            f"floating holder wants three pitches, {least:.2f} mm",
-            f"begin at Z{face + least:.2f} or above (R of the cycle)",
-        )
-
-    bad = first_in_hole(path, taps.cuts) & is_near
-    return harms_by_hole(path, bad, "warning", "tap-r-too-near", near, is_one_slip=True)
+    solid, least = path.of_stroke(dry.strokes.solid), FLOATING_START_PITCHES * taps.pitch
+    above = begins - solid
+    is_near = np.isfinite(above) & (above > -TOUCH_MM) & (above < least - TOUCH_MM)
+    figures = {"above": above, "least": least, "start": begins - above + least}
+    yield from holes_of(path, slips.TAP_TOO_NEAR, first & is_near, True, **figures)
 
 
 def _fed_from(path: Path, row: int) -> float:

@@ -19,12 +19,11 @@ import numpy as np
 from millprep.base.records import frozen
 from millprep.model.shop import Mill
 from millprep.reading.measure import path_mm
-from millprep.reading.moves import ARC_CCW, DWELL, RAPID, Floats, Moves, ProgramRun
+from millprep.reading.moves import ARC_CCW, DWELL, PLANE_AXES, RAPID, Floats, Moves, ProgramRun
 
 SAME_WAY_DEG = 10.0  # a bend up to this is driven through (common practice of path control)
 _SAME_WAY = float(np.cos(np.radians(SAME_WAY_DEG)))
 _LEAST_MM = 1e-9
-_PLANE_AXES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 
 
 @frozen
@@ -88,7 +87,7 @@ def _directions(moves: Moves, rows: np.ndarray) -> tuple[Floats, Floats]:
     """(3, M) unit vectors in which each move leaves its start and reaches its end."""
     along = moves.end[:, rows] - moves.start[:, rows]
     out, into = along.copy(), along.copy()
-    for plane, (first, second) in _PLANE_AXES.items():
+    for plane, (first, second, _) in PLANE_AXES.items():
         arcs = np.flatnonzero((moves.sweep_deg[rows] > 0) & (moves.plane[rows] == plane))
         if not arcs.size:
             continue

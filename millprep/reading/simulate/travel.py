@@ -2,21 +2,21 @@
 
 Where the shop lists the origin of the work system, each position is known in machine coordinates
 and is compared with both ends. Where it does not, only the way that the program needs can be
-compared with the way that there is. Imports `measure`, `path` and `findings`.
+compared with the way that there is. Imports `dry_run`, `measure`, `path`, `findings` and `slips`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Iterator
 
 import numpy as np
 
 from millprep.base.records import frozen
-from millprep.model.shop import Control, Mill
 from millprep.reading.measure import arc_bulges
-from millprep.reading.moves import Moves
-from millprep.reading.simulate.cutting import harms_at
-from millprep.reading.simulate.findings import Harm
+from millprep.reading.moves import WORK_SYSTEMS, Moves
+from millprep.reading.simulate import slips
+from millprep.reading.simulate.dry_run import DryRun
+from millprep.reading.simulate.findings import Found, found_at, runs_of
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
 
 _SLACK_MM = 1e-6
@@ -30,40 +30,48 @@ class Known:
     height: Flags
 
 
-def known_places(path: Path, control: Control, lengths: dict[int, float]) -> Known:
-    """Where the gauge point stands is known: a listed origin, and for Z the tool's length.
-
-    lengths : tool number -> length in the control's table
-    """
-    moves = path.moves
-    listed = [_is_listed(index, control) for index in range(int(moves.system.max(initial=0)) + 1)]
-    across = np.array(listed, dtype=bool)[moves.system]
-    has_length = np.isin(moves.offset, [number for number, length in lengths.items() if length])
+def known_places(dry: DryRun) -> Known:
+    """Where the gauge point stands is known: a listed origin, and for Z the tool's length."""
+    moves, tools = dry.path.moves, dry.run.tools
+    across = np.array([name in dry.control.offsets_mm for name in WORK_SYSTEMS])[moves.system]
+    has_length = np.isin(moves.offset, [number for number in tools if tools[number].length_mm])
     return Known(across, across & has_length)
 
 
-def _is_listed(index: int, control: Control) -> bool:
-    systems = [f"G{number}" for number in range(54, 60)] + ["G59.1", "G59.2", "G59.3"]
-    return systems[index] in control.offsets_mm
-
-
-def travel_harms(path: Path, mill: Mill, known: Known) -> list[Harm]:
+def travel_faults(dry: DryRun) -> Iterator[Found]:
     """Moves beyond the ends of an axis, or a program that needs more way than an axis has."""
-    harms: list[Harm] = []
-    if not len(path.moves):
-        return harms
-    low, high = _machine_boxes(path.moves)
+    path, moves, known = dry.path, dry.path.moves, known_places(dry)
+    if not len(moves):
+        return
+    lows, highs = _machine_boxes(moves)
     for axis, letter in enumerate("XYZ"):
-        least, most = mill.travel_mm[axis]
-        has_moved = path.moves.start[axis] != path.moves.end[axis]
-        has_moved |= high[axis] - low[axis] > _SLACK_MM
-        is_known = known.height if axis == 2 else known.across
-        checked = has_moved & (is_known | path.moves.machine_only)
-        is_out = checked & ((low[axis] < least - _SLACK_MM) | (high[axis] > most + _SLACK_MM))
-        words = _beyond(letter, low[axis], high[axis], least, most)
-        harms += harms_at(path, is_out, has_moved, "stop", "outside-travel", words)
-        harms += _too_long(path, axis, letter, has_moved & ~checked, most - least)
-    return harms
+        (least, most), low, high = dry.mill.travel_mm[axis], lows[axis], highs[axis]
+        has_moved = (moves.start[axis] != moves.end[axis]) | (high - low > _SLACK_MM)
+        checked = has_moved & ((known.height if axis == 2 else known.across) | moves.machine_only)
+        is_out = checked & ((low < least - _SLACK_MM) | (high > most + _SLACK_MM))
+        is_low = low < least
+        yield from runs_of(
+            path,
+            slips.BEYOND_TRAVEL,
+            is_out,
+            has_moved,
+            axis=letter,
+            place=np.where(is_low, low, high),
+            beyond=np.where(is_low, least - low, high - most),
+            end=np.where(is_low, least, most),
+            least=least,
+            most=most,
+        )
+        yield from _too_long(path, axis, has_moved & ~checked, most - least)
+
+
+def not_compared(dry: DryRun) -> Iterator[str]:
+    """Where the mill's travel could be compared by its length only."""
+    known, in_work = known_places(dry), ~dry.path.moves.machine_only
+    if (in_work & ~known.across).any():
+        yield "travel, but for its length: the shop does not list where the work stands (offsets)"
+    elif (in_work & ~known.height).any():
+        yield "travel in Z, but for its length: the lengths of some tools are not listed"
 
 
 def _machine_boxes(moves: Moves) -> tuple[Floats, Floats]:
@@ -76,50 +84,22 @@ def _machine_boxes(moves: Moves) -> tuple[Floats, Floats]:
     return low, high
 
 
-def _beyond(
-    letter: str, low: Floats, high: Floats, least: float, most: float
-) -> Callable[[int], tuple[str, str]]:
-    def words(row: int) -> tuple[str, str]:
-        is_low = low[row] < least
-        end, beyond = (least, least - low[row]) if is_low else (most, high[row] - most)
-        place = low[row] if is_low else high[row]
-        return (
-            f"{letter} goes to machine {place:.3f}, {beyond:.3f} mm beyond the end of its travel "
-            f"at {end:g}",
-            f"the mill's {letter} goes from {least:g} to {most:g}: clamp the work elsewhere, or "
-            "change the program",
-        )
-
-    return words
-
-
-def _too_long(path: Path, axis: int, letter: str, among: Flags, length_mm: float) -> list[Harm]:
+def _too_long(path: Path, axis: int, among: Flags, length_mm: float) -> Iterator[Found]:
     """Positions that lie farther apart than the axis is long, wherever the work stands.
 
     In Z tools of unknown length stand where they were set, so each is looked at by itself.
     """
-    harms = []
     rows = np.flatnonzero(among)
     tools = path.moves.tool[rows] if axis == 2 else np.zeros(rows.size, dtype=np.int32)
     for tool in sorted(set(tools.tolist())):
         own = rows[tools == tool]
         low, high = _reach_so_far(path, axis, own)
-        with np.errstate(invalid="ignore"):
-            over = np.flatnonzero(high - low > length_mm + _SLACK_MM)
+        over = np.flatnonzero(high - low > length_mm + _SLACK_MM)
         if over.size:
-            row = int(own[over[0]])
-            harms.append(
-                Harm(
-                    row,
-                    "stop",
-                    "outside-travel",
-                    int(path.moves.line[row]),
-                    f"the program needs {high[-1] - low[-1]:.3f} mm of {letter}; the mill has "
-                    f"{length_mm:g} mm",
-                    "divide the work, or list the work offset in the shop file to see where",
-                )
-            )
-    return harms
+            needed = float(high[-1] - low[-1])
+            figures = {"needed": needed, "length": length_mm}
+            row, letter = int(own[over[0]]), "XYZ"[axis]
+            yield found_at(path, slips.TRAVEL_TOO_SHORT, row, axis=letter, **figures)
 
 
 def _reach_so_far(path: Path, axis: int, rows: Ints) -> tuple[Floats, Floats]:
