@@ -247,7 +247,7 @@ def test_two_options_with_one_file(folder: Path) -> None:
             folder / "plate.nc",
             picture=folder / "a.svg",
             output=folder / "a.svg",
-            data_format="text",
+            format="text",
         )
     assert "name one file" in caught.value.findings[0].message
     assert not (folder / "a.svg").exists()
@@ -262,7 +262,7 @@ def against(folder: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict
         folder / "new.nc",
         part=folder / "plate.toml",
         against=[folder / "plate.nc"],
-        data_format="json",
+        format="json",
     )
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)["against"]
     return answer
@@ -350,7 +350,7 @@ def test_programs_by_tool_against_one_of_all(
     for number, body in enumerate((SPOT, DRILL, TAP), 1):
         files.append(folder / f"plate-tool0{number}.nc")
         files[-1].write_text(HEAD + LINES + body + "M30\n")
-    dryrun(*files, against=[folder / "plate.nc"], data_format="json")
+    dryrun(*files, against=[folder / "plate.nc"], format="json")
     assert json.loads(capsys.readouterr().out)["against"]["holes"] == []
 
 
@@ -363,7 +363,7 @@ def test_time_of_tools_and_changes(folder: Path, capsys: pytest.CaptureFixture[s
         "spindle = { min = 50, max = 3000 }\n"
     )
     shop = str(folder / "shop.toml")
-    dryrun(folder / "plate.nc", stock="60,40,20", shop=shop, data_format="json")
+    dryrun(folder / "plate.nc", stock="60,40,20", shop=shop, format="json")
     answer = json.loads(capsys.readouterr().out)
     assert [row["tool_number"] for row in answer["tools"]] == [1, 2, 3]
     assert_allclose(sum(row["time_s"] for row in answer["tools"]), answer["time_s"], atol=0.01)
