@@ -9,10 +9,7 @@ what the file is; the hash says whether a byte of it has changed since. The firs
 
 from __future__ import annotations
 
-import hashlib
-import html
 import re
-import unicodedata
 import zlib
 from collections.abc import Iterator
 
@@ -50,13 +47,21 @@ def sheet_mark(
 
 def _short(name: str) -> str:
     """A name in letters that stand in any comment; what is lost stays told apart by a hash."""
+    import unicodedata
+
     bare = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
     plain = re.sub(r"-{2,}", "-", re.sub(r"[^\w .+/-]+", " ", bare))
     plain = " ".join(plain.split()).strip("-")
     if plain == name and len(plain) <= _LONGEST_NAME:
         return plain
-    digest = hashlib.sha256(name.casefold().encode(errors="surrogatepass")).hexdigest()[:6]
+    digest = _hash(name.casefold().encode(errors="surrogatepass"))[:6]
     return f"{plain[: _LONGEST_NAME - 7].strip(' -')}~{digest}"
+
+
+def _hash(data: bytes) -> str:
+    import hashlib  # slow to import, and what goes to the screen has no mark
+
+    return hashlib.sha256(data).hexdigest()
 
 
 def sealed(content: str | bytes, what: str = "") -> bytes:
@@ -81,7 +86,7 @@ def sealed(content: str | bytes, what: str = "") -> bytes:
 
 
 def _digest(data: bytes) -> bytes:
-    return hashlib.sha256(data).hexdigest()[:_DIGITS].encode()
+    return _hash(data)[:_DIGITS].encode()
 
 
 def _with_digits(data: bytes, start: int, digits: bytes) -> bytes:
@@ -155,6 +160,8 @@ _FIRST_EDITION = (
 
 def _first_edition(data: bytes) -> str:
     """What the first lines say that the file is, or ""."""
+    import html
+
     head = data[:4000].decode(errors="replace")
     for sheet, pattern in _FIRST_EDITION:
         found = re.match(pattern, head, re.IGNORECASE)

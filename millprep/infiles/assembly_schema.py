@@ -3,8 +3,6 @@
 What a key means on its own is settled here; which holes it names, in `assembly_file`.
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Any, ClassVar
 
 from pydantic import Field, StrictBool

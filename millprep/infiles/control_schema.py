@@ -1,7 +1,5 @@
 """The shape of a shop file's [control]: what the control of a CNC mill can do."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from typing import Annotated, Literal
 

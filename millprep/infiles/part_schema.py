@@ -3,8 +3,6 @@
 What a key means on its own is settled here; what keys mean together, in `holes` and `part_file`.
 """
 
-from __future__ import annotations
-
 from typing import Annotated, Any, ClassVar, Literal, get_args
 
 from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool, WrapValidator

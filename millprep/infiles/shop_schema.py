@@ -3,8 +3,6 @@
 Every key may be left out: a file is laid over a packaged shop, key by key.
 """
 
-from __future__ import annotations
-
 from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal
