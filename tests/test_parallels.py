@@ -209,7 +209,7 @@ def test_places_of_strips_are_as_the_readout_shows_them() -> None:
         (line,) = hold_lines(
             part, shop, setup, Figures("mm", readout), holding_of(part, shop, setup)
         )
-        assert f"parallels along the jaws at {words}, 22 mm high" in line
+        assert f"parallels along the jaws at {words}, 22 mm high" in str(line)
 
 
 def test_jaws_along_x_turn_the_strips() -> None:

@@ -29,7 +29,8 @@ from millprep.setting.setups import (
 )
 from millprep.setting.zeroing import zeros_of
 from millprep.sheets.figures import Figures
-from millprep.sheets.setting_words import hold_lines, lies_line, zero_lines
+from millprep.sheets.setting_words import hold_lines, lies_line
+from millprep.sheets.zero_words import zero_lines
 
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [10, 10]\ndepth = 5\n'
 STOCK = "size = [60, 25.4, 19.05]"
@@ -207,31 +208,30 @@ def test_words_of_the_default_lays(face: str) -> None:
     part, shop = a_part(), shop_of()
     figures = Figures("mm", shop.readout)
     setup = lay(part, face)
-    assert lies_line(setup) == LIES[face]
+    assert str(lies_line(setup)) == LIES[face]
     on_x, side_x, set_x, on_y, side_y, set_y = ZERO[face]
     held = holding_of(part, shop, setup)
     zeros = zeros_of(part, shop, setup, held)
-    assert zero_lines(part, shop, setup, figures, zeros)[:2] == (
+    assert tuple(map(str, zero_lines(part, shop, setup, figures, zeros)[:2])) == (
         f"X on {on_x}: 10 mm finder against {on_x} ({side_x}), set X to {set_x}",
         f"Y on {on_y}: 10 mm finder against {on_y} ({side_y}), set Y to {set_y}",
     )
     grip, fixed, stop = HOLD[face]
-    assert (
-        f"{grip} grip, {fixed} on the fixed jaw (away), {stop} to the stop"
-        in hold_lines(part, shop, setup, figures, held)[0]
+    assert f"{grip} grip, {fixed} on the fixed jaw (away), {stop} to the stop" in str(
+        hold_lines(part, shop, setup, figures, held)[0]
     )
 
 
 def held_on_top(part: Part, shop: Shop, **more: object) -> str:
     setup = lay(part, "top", **more)
     held = holding_of(part, shop, setup)
-    return hold_lines(part, shop, setup, Figures("mm", shop.readout), held)[0]
+    return str(hold_lines(part, shop, setup, Figures("mm", shop.readout), held)[0])
 
 
 def zeroed_on_top(part: Part, shop: Shop) -> tuple[str, ...]:
     setup = lay(part, "top")
     zeros = zeros_of(part, shop, setup, holding_of(part, shop, setup))
-    return zero_lines(part, shop, setup, Figures("mm", shop.readout), zeros)
+    return tuple(map(str, zero_lines(part, shop, setup, Figures("mm", shop.readout), zeros)))
 
 
 def test_fixed_jaw_towards_you_and_jaws_along_x() -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import itertools
 import re
+from typing import Literal
 
 import numpy as np
 import pytest
@@ -19,8 +20,10 @@ from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, FACES, Face, SetupRequest
 from millprep.planning import make_plan
 from millprep.setting.setups import Setup, setup_of
-from millprep.setting.turning import moves_between, turn_words
+from millprep.setting.turning import Move, moves_between
+from millprep.sheets.document import Sentence
 from millprep.sheets.listing import make_sheet
+from millprep.sheets.setting_words import move_slots
 from millprep.witness import Lay, frame_of
 from millprep.witness.listing import check_listing
 from millprep.writers import written
@@ -50,6 +53,11 @@ def lay(face: Face, near: Face) -> Setup:
     return setup_of(PART, SetupRequest(face, towards_you=near), 1)
 
 
+def turn_words(moves: tuple[Move, ...], jaws: Literal["x", "y"] | None) -> str:
+    told = [str(Sentence("setting", "move", move_slots(move, jaws))) for move in moves]
+    return ", then ".join(told) or "leave it as it lies"
+
+
 def rotation_in(words: str) -> Rotation:
     """What the hand does, told from what it sees: which way the upper side goes."""
     whole = Rotation.identity()
@@ -77,11 +85,11 @@ def one_move(words: str) -> Rotation:
 
 
 @pytest.mark.parametrize("jaws", ["x", "y", None])
-def test_the_words_turn_every_lay_into_every_other(jaws: str | None) -> None:
+def test_the_words_turn_every_lay_into_every_other(jaws: Literal["x", "y"] | None) -> None:
     most = 0
     for before, after in itertools.product(LAYS, LAYS):
         moves = moves_between(lay(*before), lay(*after))
-        turn = rotation_in(turn_words(moves, jaws))  # type: ignore[arg-type]
+        turn = rotation_in(turn_words(moves, jaws))
         was, _ = Rotation.align_vectors(
             [(0, 0, 1), (0, -1, 0)], [NORMALS[before[0]], NORMALS[before[1]]]
         )

@@ -1,4 +1,4 @@
-"""From one lay to the next in the hand's words: roll, tip, turn on the plate.
+"""From one lay to the next in moves of the hand: roll, tip, turn on the plate.
 
     away                     about X, "the axis from hand to hand"
       Y ^   Z up             about Y, "the axis away from you"
@@ -28,12 +28,6 @@ _FIRST: tuple[Move | None, ...] = (
     None, ("y", 180), ("x", 180), ("x", 90), ("x", -90), ("y", 90), ("y", -90),
 )  # fmt: skip
 _ON_THE_PLATE: tuple[Move | None, ...] = (None, ("z", 90), ("z", -90), ("z", 180))
-_AXES = {"x": "from hand to hand", "y": "away from you"}
-_WHICH_WAY = {
-    ("x", 90): "upper side towards you", ("x", -90): "upper side away from you",
-    ("y", 90): "upper side to your right hand", ("y", -90): "upper side to your left hand",
-    ("z", 90): "anticlockwise", ("z", -90): "clockwise",
-}  # fmt: skip
 
 
 def rotation_of(move: Move) -> Floats:
@@ -64,26 +58,3 @@ def moves_between(before: Setup, after: Setup) -> tuple[Move, ...]:
     """The fewest moves, at most two, that bring a part from one lay into the other."""
     wanted = after.rotation @ before.rotation.T
     return next(moves for moves, rotation in _all_moves() if np.allclose(rotation, wanted))
-
-
-def turn_words(moves: tuple[Move, ...], jaws: Literal["x", "y"] | None) -> str:
-    """The moves as a hand would be told; `jaws` is the axis that the jaws close along, if any."""
-    if not moves:
-        return "leave it as it lies"
-    return ", then ".join(_words(move, jaws) for move in moves)
-
-
-def _words(move: Move, jaws: Literal["x", "y"] | None) -> str:
-    letter, angle_deg = move
-    amount = "half way" if angle_deg == 180 else "a quarter"
-    way = f", {_WHICH_WAY[move]}" if move in _WHICH_WAY else ""
-    if letter == "z":
-        return f"turn it {amount} round on the plate{way}"
-    beside = (
-        "" if jaws is None else " (square to the jaws)" if letter == jaws else " (along the jaws)"
-    )
-    if angle_deg == 180:
-        verb = "turn it end for end" if letter == jaws else "roll it right over"
-        return f"{verb} about the axis {_AXES[letter]}{beside}"
-    verb = "tip" if letter == "y" else "roll"
-    return f"{verb} it {amount} about the axis {_AXES[letter]}{beside}{way}"

@@ -23,8 +23,9 @@ from millprep.setting.zeroing import AxisZero, Touch
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sheets.listing import SetupSheet, Sheet, Step
-from millprep.sheets.setting_words import met_at_mm, recovery_of, side_of
+from millprep.sheets.setting_words import side_of
 from millprep.sheets.words import by_rule
+from millprep.sheets.zero_words import met_at_mm, recovery_of
 
 _TO = {"x": ("left hand", "right hand"), "y": ("towards you", "away"), "z": ("down", "up")}
 """Where the cutter goes, relative to the work, when an axis goes down or up."""

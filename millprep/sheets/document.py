@@ -173,7 +173,7 @@ def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
     if isinstance(piece, str):
         return piece
     if isinstance(piece, Optional):
-        slots = [one for one in piece.pieces if isinstance(one, Slot)]
+        slots = [one for one in piece.pieces if isinstance(one, Slot) and one.is_in_json]
         is_given = all(values.get(slot.name) is not None for slot in slots)
         return _text(sheet, piece.pieces, values) if is_given else ""
     value = values.get(piece.name)
@@ -181,6 +181,8 @@ def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
         return piece.words[0 if str(value).removeprefix("-") == "1" else 1]
     if value is None and "" in piece.words:
         return ""
+    if value is None and not piece.is_in_json:
+        return piece.texts[0]
     if piece.joint is not None and not isinstance(value, str):
         return piece.joint.join(_one(sheet, piece, one) for one in value or ())
     return _one(sheet, piece, value)

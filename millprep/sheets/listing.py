@@ -21,31 +21,22 @@ from millprep.planning.rows import row_words
 from millprep.setting.setups import Setup
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_line
-from millprep.sheets.setting_words import (
-    blunder_lines,
-    first_line,
-    head_lines,
-    hold_lines,
-    lies_line,
-    measure_lines,
-    recovery_lines,
-    skew_line,
-    turn_line,
-    zero_lines,
-)
+from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line, turn_line
 from millprep.sheets.view import View, view_of
 from millprep.sheets.words import (
     advice_of,
+    blunder_lines,
     lock_line,
     look_line,
+    measure_lines,
     oil_words,
     places_of,
-    rule_words,
     size_lines,
     stock_words,
     tool_line,
     touch_off,
 )
+from millprep.sheets.zero_words import first_line, recovery_lines, zero_lines
 
 
 @frozen
@@ -242,21 +233,27 @@ def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSh
         setup.towards_you,
         setup.zero_x,
         setup.zero_y,
-        lies_line(setup),
-        hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding),
+        str(lies_line(setup)),
+        _words(hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)),
         _zero(plan, setup_plan, figures),
-        places_of(plan.part, setup, square, figures),
+        _words(places_of(plan.part, setup, square, figures)),
         tuple(blocks),
         f"{holes} of {holes} holes, {len(steps)} steps.",
         view_of(plan.part, setup, square, figures),
         setup.left_hand,
         turn=_turn(plan, setup_plan),
-        skew=skew_line(skew) if skew else "",
+        skew=str(skew_line(skew)) if skew else "",
         skew_deg=skew,
         hand=hand_line(plan.part, setup.face),
-        head=head_lines(head_heights(operations, plan.shop), plan.shop.mill, figures, plan.order),
-        recover=recovery_lines(square, setup, figures, skew),
+        head=_words(
+            head_lines(head_heights(operations, plan.shop), plan.shop.mill, figures, plan.order)
+        ),
+        recover=_words(recovery_lines(square, setup, figures, skew)),
     )
+
+
+def _words(sentences: Iterable[object]) -> tuple[str, ...]:
+    return tuple(map(str, sentences))
 
 
 def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
@@ -265,7 +262,7 @@ def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
     if not place:
         return ""
     before = plan.setups[place - 1]
-    return turn_line(before.setup, setup_plan.setup, before.holding, setup_plan.holding)
+    return str(turn_line(before.setup, setup_plan.setup, before.holding, setup_plan.holding))
 
 
 def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...]:
@@ -280,9 +277,8 @@ def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...
         setup_plan.skew_deg,
     )
     if not square:
-        return lines
-    by_rule = rule_words(setup, square[0], figures)
-    return (*lines, first_line(setup, square[0], figures, by_rule, setup_plan.skew_deg))
+        return _words(lines)
+    return _words((*lines, first_line(setup, square[0], figures, setup_plan.skew_deg)))
 
 
 def _step(plan: Plan, operation: Operation, number: int, figures: Figures) -> Step:
@@ -326,16 +322,16 @@ def _tool_blocks(
         operations = [operation for operation, _ in group]
         first = operations[0]
         said = [
-            *size_lines(operations, figures),
-            *oil_words(plan.part, first),
+            *_words(size_lines(operations, figures)),
+            *_words(oil_words(plan.part, first)),
             *_rows_line(plan, setup, group),
         ]
         after = []
         if first.hole.name not in looked_at:
-            after.append(look_line(operations, setup, figures))
+            after.append(str(look_line(operations, setup, figures)))
             if not looked_at:
                 measures = measures_of(setup, operations, beyond_mm, plan.shop.dials, figures.units)
-                after += blunder_lines(measures, figures.units)
+                after += _words(blunder_lines(measures, figures.units))
             looked_at |= {operation.hole.name for operation in operations}
         yield Block(
             tool_line(first.tool),
@@ -344,8 +340,8 @@ def _tool_blocks(
             tuple(said),
             tuple(after),
             lack="" if first.in_drawer else "NOT IN THE DRAWER",
-            touch=touch_off(first, setup, plan.part, plan.shop),
-            lock=lock_line(operations),
+            touch=str(touch_off(first, setup, plan.part, plan.shop)),
+            lock=str(lock_line(operations) or ""),
         )
 
 
@@ -376,7 +372,7 @@ def _hole_blocks(
             name,
             False,
             tuple(step for _, step in group),
-            tuple(size_lines(operations, figures)),
-            lock=lock_line(operations),
-            measure=measure_lines(first, measures, figures.units),
+            _words(size_lines(operations, figures)),
+            lock=str(lock_line(operations) or ""),
+            measure=_words(measure_lines(first, measures, figures.units)),
         )

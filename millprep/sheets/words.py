@@ -1,24 +1,46 @@
 """The words of a sheet beside its figures: tools, places, what to touch, look at and lock.
 
-How the part is set up is in `setting_words`. Names of faces are in CAPITALS, places at the machine
-are other words. Imports layers 0 to 4 and `figures`.
+How the part is set up is in `setting_words`, how zero is found in `zero_words`. Sentences are those
+of `base/templates/setting.txt`. Imports layers 0 to 4 and `figures`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
+from typing import Any
 
 import numpy as np
 
-from millprep.model.part import FACE_AXIS, Hole, Part
+from millprep.base.units import Units, in_units
+from millprep.model.part import FACE_AXIS, Face, Part
 from millprep.model.shop import Shop
 from millprep.model.tools import Tap, Tool
 from millprep.planning import Operation
+from millprep.planning.blunders import Measure, Slip
 from millprep.reference.materials import material_named
 from millprep.setting.holding import faces_along
 from millprep.setting.setups import Setup
+from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
+
+_TOUCHED_WITH = {
+    "counterbore": "edges",
+    "end mill": "end",
+    "reamer": "end",
+    "tap": "end",
+    "boring head": "boring tool",
+}
+_SLIPS: dict[Slip, str] = {
+    "finder's radius forgotten": "radius-left-out",
+    "finder's radius the wrong way": "radius-wrong-way",
+    "wrong edge or mirrored": "wrong-edge",
+    "one turn of the handle out": "one-turn",
+    "readout in the other unit": "other-unit",
+}
+_MOST_NAMES = 3  # more are told by the first and a count
+
+_say = Sayer("setting")
 
 
 def tool_line(tool: Tool) -> str:
@@ -53,57 +75,54 @@ def stock_words(part: Part, figures: Figures) -> str:
 
 def places_of(
     part: Part, setup: Setup, operations: Sequence[Operation], figures: Figures
-) -> tuple[str, ...]:
+) -> tuple[Sentence, ...]:
     """Where the first member of each pattern lies, in words from named faces."""
     firsts: dict[str, Operation] = {}
     for operation in operations:
         known = firsts.get(operation.hole.group)
         if known is None or (operation.hole.member or 0) < (known.hole.member or 0):
             firsts[operation.hole.group] = operation
-    return tuple(
-        f"{operation.hole.name}: {_from_face(part, setup, operation, 0, figures)}, "
-        f"{_from_face(part, setup, operation, 1, figures)}{_closer(part, operation.hole, figures)}"
-        for operation in firsts.values()
-    )
+    return tuple(_place(part, setup, operation, figures) for operation in firsts.values())
 
 
-def _closer(part: Part, hole: Hole, figures: Figures) -> str:
-    """A tolerance of its own, and the file's note."""
-    words = ""
+def _place(part: Part, setup: Setup, operation: Operation, figures: Figures) -> Sentence:
+    """With a tolerance of its own, and the file's note."""
+    hole = operation.hole
+    slots: dict[str, Any] = {"note": hole.note or None}
     if hole.position_mm is not None:
-        words += f"; within dia {figures.size(hole.position_mm)}"
+        slots["zone"] = Shown(figures.size(hole.position_mm), hole.position_mm)
     elif hole.tolerance_mm is not None and hole.tolerance_mm != part.general_tolerance_mm:
-        words += f"; within +/- {figures.size(hole.tolerance_mm)}"
-    return words + (f"; {hole.note}" if hole.note else "")
+        slots["tolerance"] = Shown(figures.size(hole.tolerance_mm), hole.tolerance_mm)
+    distances = [_from_face(setup, operation, axis, figures) for axis in (0, 1)]
+    return _say("place", hole=hole.name, distances=distances, **slots)
 
 
-def _from_face(part: Part, setup: Setup, operation: Operation, axis: int, figures: Figures) -> str:
+def _from_face(
+    setup: Setup, operation: Operation, axis: int, figures: Figures
+) -> Mapping[str, Any]:
     at = (operation.x_mm, operation.y_mm)[axis]
     zero = (setup.zero_x, setup.zero_y)[axis]
     low_face, high_face = faces_along(setup, axis)
+    if zero == "centre" and figures.shown(at) == 0:
+        return {"from": "between", "face": low_face, "other": high_face}
+    shown = Shown(figures.words(at), abs(at))
     if zero == "centre":
-        if figures.shown(at) == 0:
-            return f"on the centre between {low_face.upper()} and {high_face.upper()}"
-        side = high_face if at > 0 else low_face
-        return f"{figures.words(at)} from the centre towards {side.upper()}"
-    return f"{figures.words(at)} from {zero.upper()}"
+        return {"at": shown, "from": "centre", "face": high_face if at > 0 else low_face}
+    return {"at": shown, "from": "face", "face": zero}
 
 
-def touch_off(operation: Operation, setup: Setup, part: Part, shop: Shop) -> str:
-    """How Z is set for this tool, by its kind."""
-    kind, face = operation.tool.kind, setup.face.upper()
-    part_of_tool = {
-        "counterbore": "touch the cutting edges",
-        "end mill": "touch the end",
-        "reamer": "touch the end",
-        "tap": "touch the end",
-        "boring head": "turn the spindle by hand and touch the boring tool",
-    }.get(kind, "touch the tip")
-    what = "Z" if shop.readout.axes == "xyz" else "the quill depth to"
-    # a rim falls away to both sides of its highest line
+def touch_off(operation: Operation, setup: Setup, part: Part, shop: Shop) -> Sentence:
+    """How Z is set for this tool, by its kind; a rim falls away beside its highest line."""
     is_rim = part.stock.axis not in (None, FACE_AXIS[setup.face])
-    where = ", along the disc's axis" if is_rim else ""
-    return f"{part_of_tool} on {face} beside the hole{where}, set {what} 0"
+    return _say(
+        "touch-off",
+        touch=_TOUCHED_WITH.get(operation.tool.kind, "tip"),
+        touch_face=setup.face,
+        along="axis" if is_rim else "",
+        sets="Z" if shop.readout.axes == "xyz" else "quill",
+        touch_at=0,
+        also={"touch_off": "rim" if is_rim else setup.face},
+    )
 
 
 def advice_of(part: Part) -> str:
@@ -112,56 +131,59 @@ def advice_of(part: Part) -> str:
     return material.advice if material is not None else ""
 
 
-def oil_words(part: Part, operation: Operation) -> list[str]:
+def oil_words(part: Part, operation: Operation) -> list[Sentence]:
     material = material_named(part.material)
     if material is None or not material.lubricant:
         return []
-    if operation.name == "tap":
-        return [f"oil: {material.lubricant}; turn back half a turn after each turn"]
-    if operation.name == "ream":
-        return [f"oil: {material.lubricant}; withdraw turning forwards, never backwards"]
-    return [f"oil: {material.lubricant}"]
+    slug = {"tap": "oil-tap", "ream": "oil-ream"}.get(operation.name, "oil")
+    return [_say(slug, oil=material.lubricant)]
 
 
-def lock_line(operations: Sequence[Operation]) -> str:
+def lock_line(operations: Sequence[Operation]) -> Sentence | None:
     """Reamed and bored holes want a table that cannot creep."""
     names = list(dict.fromkeys(o.hole.name for o in operations if o.is_true))
     if not names:
-        return ""
-    verb = next(o.hole.kind.done for o in operations if o.is_true)
+        return None
+    done = next(o.hole.kind.done for o in operations if o.is_true)
     if len(names) == 1:
-        return f"LOCK X and Y: {names[0]} is {verb}."
-    return f"LOCK X and Y at each place: {len(names)} holes are {verb}."
+        return _say("lock-at", lock_hole=names[0], lock_done=done)
+    return _say("lock-each", lock_count=len(names), lock_done=done)
 
 
-def look_line(operations: Sequence[Operation], setup: Setup, figures: Figures) -> str:
+def look_line(operations: Sequence[Operation], setup: Setup, figures: Figures) -> Sentence:
     """After spotting, or the first drilling: how many there are, and one distance by rule."""
-    count = len(operations)
-    what = "spot" if operations[0].name == "spot drill" else "hole"
-    spots = f"LOOK: {count} {what}{'s' if count > 1 else ''}."
     first = operations[0]
+    slots: dict[str, Any] = {
+        "count": len(operations),
+        "what": "spot" if first.name == "spot drill" else "hole",
+        "hole": first.hole.name,
+    }
     places = np.array([[o.x_mm, o.y_mm] for o in operations])
     apart = np.hypot(*(places - places[0]).T)
     far = int(np.argmax(apart))
     if apart[far] > 1e-6:
         distance = by_rule(float(apart[far]), figures)
-        return f"{spots} {first.hole.name} to {operations[far].hole.name}: {distance} by rule."
-    low_face, high_face = faces_along(setup, 0)
-    from_low = first.x_mm - setup.low_mm[0]
-    from_high = setup.high_mm[0] - first.x_mm
-    face, distance_mm = min((low_face, from_low), (high_face, from_high), key=lambda pair: pair[1])
-    return f"{spots} {first.hole.name} to {face.upper()}: {by_rule(distance_mm, figures)} by rule."
+        return _say("look-apart", other=operations[far].hole.name, apart=distance, **slots)
+    (face, distance), _ = nearest_faces(setup, first, figures)
+    return _say("look-face", face=face, apart=distance, **slots)
 
 
-def rule_words(setup: Setup, operation: Operation, figures: Figures) -> str:
+def nearest_faces(
+    setup: Setup, operation: Operation, figures: Figures
+) -> tuple[tuple[Face, str], tuple[Face, str]]:
     """A hole's distances from the two faces that a rule finds nearest, one an axis."""
-    words = []
-    for axis, at_mm in enumerate((operation.x_mm, operation.y_mm)):
-        low, high = faces_along(setup, axis)
-        from_low, from_high = at_mm - setup.low_mm[axis], setup.high_mm[axis] - at_mm
-        face, distance = (low, from_low) if from_low <= from_high else (high, from_high)
-        words.append(f"{by_rule(distance, figures)} from {face.upper()}")
-    return ", ".join(words)
+    x, y = (
+        _nearest_face(setup, axis, at_mm, figures)
+        for axis, at_mm in enumerate((operation.x_mm, operation.y_mm))
+    )
+    return x, y
+
+
+def _nearest_face(setup: Setup, axis: int, at_mm: float, figures: Figures) -> tuple[Face, str]:
+    low, high = faces_along(setup, axis)
+    from_low, from_high = at_mm - setup.low_mm[axis], setup.high_mm[axis] - at_mm
+    face, distance = (low, from_low) if from_low <= from_high else (high, from_high)
+    return face, by_rule(distance, figures)
 
 
 def by_rule(distance_mm: float, figures: Figures) -> str:
@@ -179,33 +201,82 @@ def _sixty_fourths(distance_mm: float) -> str:
     return f"{whole} {fraction}" if whole else str(fraction)
 
 
-def size_lines(operations: Sequence[Operation], figures: Figures) -> list[str]:
-    """What the finished size must be: limits of a bore, width of a cone, meeting from both ends."""
-    lines: dict[str, list[str]] = {}
+def size_lines(operations: Sequence[Operation], figures: Figures) -> list[Sentence]:
+    """What the finished size must be: limits of a bore, width of a cone, meeting from both ends.
+
+    The holes are named where not all are to be alike.
+    """
+    said: dict[str, Sentence] = {}
+    names: dict[str, list[str]] = {}
     for operation in operations:
-        for line in _size_words(operation, figures):
-            lines.setdefault(line, []).append(operation.hole.name)
-    return [
-        f"{line} ({_patterns(names)})" if len(lines) > 1 else line for line, names in lines.items()
-    ]
+        for sentence in _size_words(operation, figures):
+            said.setdefault(str(sentence), sentence)
+            names.setdefault(str(sentence), []).append(operation.hole.name)
+    if len(said) < 2:
+        return list(said.values())
+    return [_say(one.slug, **one.slots, **_of(names[words])) for words, one in said.items()]
 
 
-def _size_words(operation: Operation, figures: Figures) -> Iterator[str]:
+def _of(names: Sequence[str]) -> Mapping[str, Any]:
+    unique = list(dict.fromkeys(names))
+    if len(unique) <= _MOST_NAMES:
+        return {"holes": unique}
+    return {"hole": unique[0], "more": len(unique) - 1}
+
+
+def _size_words(operation: Operation, figures: Figures) -> Iterator[Sentence]:
     hole = operation.hole
     if operation.is_finish and hole.limits_um is not None:
-        lower, upper = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
-        fit = f" ({hole.fit})" if hole.fit else ""
-        yield f"to size {_micron(lower, figures)} to {_micron(upper, figures)}{fit}"
+        least, most = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
+        yield _say(
+            "size-limits",
+            least=Shown(figures.limit(least), least),
+            most=Shown(figures.limit(most), most),
+            fit=hole.fit or None,
+        )
     if operation.cone_mm is not None:
-        yield f"opens to {figures.size(round(operation.cone_mm, 2))} {figures.unit} across"
+        across = Shown(f"{figures.size(round(operation.cone_mm, 2))} {figures.unit}")
+        yield _say("size-opens", opens_mm=across)
     if operation.name == "drill" and hole.from_both_ends:
-        yield "half from each end: the two halves meet in the middle"
+        yield _say("size-half")
 
 
-def _micron(value_mm: float, figures: Figures) -> str:
-    return f"{value_mm / 25.4:.5f}" if figures.units == "inch" else f"{value_mm:.3f}"
+def measure_lines(step: int, measures: Sequence[Measure], units: Units) -> tuple[Sentence, ...]:
+    """What a first spot must measure, where a hole is finished before the next: after its first
+    step."""
+    if not measures:
+        return ()
+    return (_say("measure", measure_step=step), *blunder_lines(measures, units))
 
 
-def _patterns(names: Sequence[str]) -> str:
-    unique = list(dict.fromkeys(names))
-    return ", ".join(unique) if len(unique) <= 3 else f"{unique[0]} and {len(unique) - 1} more"
+def blunder_lines(measures: Sequence[Measure], units: Units) -> list[Sentence]:
+    """The readings of a calliper on the first spots, and what each would mean."""
+    return [_blunder_line(measure, units) for measure in measures]
+
+
+def _blunder_line(measure: Measure, units: Units) -> Sentence:
+    meanings: dict[str, list[str]] = {}
+    for reading, slip in measure.readings:
+        value, meaning = _by_calliper(reading, units), _SLIPS[slip]
+        if value not in meanings.setdefault(meaning, []):
+            meanings[meaning].append(value)
+    unit = "mm" if units == "mm" else "in"
+    ends = {"from": measure.hole, "to": measure.other}
+    if measure.face is not None:
+        ends = {"from": measure.face, "to": measure.hole}
+    slips = {slip: [float(one) for one in values] for slip, values in meanings.items()}
+    return _say(
+        "reads-holes" if measure.face is None else "reads-face",
+        **ends,
+        right=Shown(f"{_by_calliper(measure.right_mm, units)} {unit}", measure.right_mm),
+        readings=[{"values": values, "slip": slip} for slip, values in meanings.items()],
+        also={
+            "axis": None if measure.face is None else "xy"[measure.axis],
+            "slips": {slip: one[0] if len(one) == 1 else one for slip, one in slips.items()},
+        },
+    )
+
+
+def _by_calliper(value_mm: float, units: Units) -> str:
+    """To what a calliper on a spot is good for."""
+    return f"{in_units(value_mm, units):.{1 if units == 'mm' else 2}f}"

@@ -3,10 +3,12 @@
 Template to slot to question. One that begins with "= " is asked here and now: the slot says that
 word and no other. One that begins with "not compared" gives the reason. `tests/test_slots_asked.py`
 wants every slot to be here, and changes each in turn to see that the witness stops it;
-docs/how-it-is-checked.md prints it. Imports nothing.
+docs/how-it-is-checked.md prints it.
 """
 
 from __future__ import annotations
+
+from millprep.witness.setting_questions import SETTING
 
 _NOT_COMPARED = "not compared: "
 
@@ -201,4 +203,5 @@ QUESTIONS: dict[str, dict[str, str]] = {
     "z-dial": {"z_axis": "= Z", "z_dial": "the depth of the row, to half a division"},
     "pecks-dial": {"pecks_dial": "the pecks of the row, to half a division"},
     "setting": {"turns": "whole turns from zero", "figure": "the figure under the index line"},
+    **SETTING,
 }
