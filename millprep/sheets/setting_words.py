@@ -107,7 +107,7 @@ def hold_lines(
 ) -> tuple[Sentence, ...]:
     """What holds it, which face is on the fixed jaw and which against the stop."""
     down, backing_mm = OPPOSITE[setup.face], setup.request.backing_mm
-    also = {"down": down, "straps": []}
+    also: dict[str, Any] = {"down": down, "straps": []}
     if holding.way == "round":
         lines = [_say("hold-round", down=down, up=setup.face, also=also)]
         if (

@@ -120,7 +120,7 @@ SETTING: dict[str, dict[str, str]] = {
     "zero-clock": {
         "on": "the bore, if the blank has one, else the rim",
         "within_mm": "0.02 mm, typed again",
-        "_turn": "= a turn",
+        "_turn": "=  in a turn",
         "touches": "where the middle of the disc lies, X and Y",
     },
     "clocked": {"axis": "X, then Y", "set_to": "where the middle of the disc lies"},
