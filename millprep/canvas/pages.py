@@ -59,10 +59,9 @@ class Pages:
         self, x_mm: float, y_mm: float, words: str, lettering: Lettering, *, ends: bool = False
     ) -> None:
         """Words that begin at x, or end there."""
-        plain = in_letters(words, ENCODING)
+        left = x_mm - (self.width_mm(words, lettering) if ends else 0.0)
         self._set(lettering)
-        left = x_mm - (self._file.get_string_width(plain) if ends else 0.0)
-        self._file.text(left, y_mm, plain)
+        self._file.text(left, y_mm, in_letters(words, ENCODING))
 
     def rule(self, y_mm: float, start_mm: float, end_mm: float, *, is_faint: bool = False) -> None:
         """A line across."""

@@ -29,6 +29,10 @@ SkewEdge = Annotated[
 Format = Annotated[
     str | None, typer.Option("--format", metavar="text|json|csv", help="default: by the ending")
 ]
+PageFormat = Annotated[
+    str | None,
+    typer.Option("--format", metavar="text|json|csv|html|pdf", help="default: by the ending"),
+]
 ReportFormat = Annotated[str | None, typer.Option("--format", metavar="text|json")]
 Output = Annotated[
     Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")

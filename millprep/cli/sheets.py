@@ -26,6 +26,7 @@ from millprep.cli.options import (
     Format,
     Order,
     Output,
+    PageFormat,
     PartFile,
     Setup,
     ShopName,
@@ -57,10 +58,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         ] = None,
         skew: Skew = None,
         skew_edge: SkewEdge = None,
-        format: Annotated[
-            str | None,
-            typer.Option(metavar="text|json|csv|html|pdf", help="default: by the ending"),
-        ] = None,
+        format: PageFormat = None,
         output: Output = None,
         force: Force = False,
     ) -> int:
@@ -87,7 +85,7 @@ def markout(
         str | None,
         typer.Option("--gauge-offset", metavar="LENGTH", help="what the gauge reads on the plate"),
     ] = None,
-    format: Format = None,
+    format: PageFormat = None,
     output: Output = None,
     force: Force = False,
 ) -> int:

@@ -35,7 +35,10 @@ def as_shown(findings: Sequence[Finding], wanted: str) -> list[Finding]:
 
     if wanted != "pdf":
         return list(findings)
-    return [replace(one, message=in_letters(one.message, ENCODINGS[".pdf"])) for one in findings]
+    return [
+        replace(one, said=in_letters(one.message, ENCODINGS[".pdf"]), is_meant=False)
+        for one in findings
+    ]
 
 
 def letters_lost(part: Part, ending: str, remedy: str) -> list[Finding]:

@@ -210,7 +210,7 @@ class Markout(Listing):
 
     name = "markout"
     called = "the list"
-    forms = (*DATA, "html")
+    forms = (*DATA, "html", "pdf")
     takes = ("units", "stand", "gauge_offset")
 
     def __init__(self, prepared: Prepared, asked: Asked) -> None:

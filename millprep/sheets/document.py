@@ -14,6 +14,8 @@ from millprep.base.records import anew, frozen
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.base.wording import Optional, Piece, Slot, Template, templates, wording
 
+WARNINGS = ("LOCK ", "NOT IN THE DRAWER")
+"""How sentences begin that are set in bold."""
 _EXACT_DECIMALS = 6
 
 
@@ -49,6 +51,10 @@ class Sentence:
     def cells(self) -> tuple[str, ...]:
         """The texts of its cells; "" for one that is left out."""
         return tuple(_text(self.sheet, cell, self.slots) for cell in self.template.cells)
+
+    @property
+    def is_warning(self) -> bool:
+        return str(self).startswith(WARNINGS)
 
     def __str__(self) -> str:
         return self.cells[0]

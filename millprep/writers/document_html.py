@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from millprep.base.outfile import BLANK_MARK
-from millprep.sheets.document import Document, Sentence
+from millprep.sheets.document import Document
 from millprep.writers.templates import rendered
-
-WARNINGS = ("LOCK ", "NOT IN THE DRAWER")
-"""How sentences begin that are set in bold."""
 
 
 def document_html(document: Document) -> str:
@@ -16,10 +13,5 @@ def document_html(document: Document) -> str:
         "document.html.j2",
         document=document,
         title=" ".join(cell for cell in document.pages[0].title.cells if cell),
-        is_warning=is_warning,
         mark=BLANK_MARK,
     )
-
-
-def is_warning(sentence: Sentence) -> bool:
-    return str(sentence).startswith(WARNINGS)

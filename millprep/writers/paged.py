@@ -6,6 +6,7 @@ numbers in the margin. Imports canvas.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal
 
@@ -14,12 +15,16 @@ from millprep.canvas.pages import Lettering, Pages
 
 LEFT_MM, RIGHT_MM = 15.0, 195.0
 BODY_MM, TAIL_MM = 39.0, 45.0
+TABLE_MM = 22.0  # where tables begin, right of their boxes
 STEP_MM = 32.0  # where step numbers end
 TOP_MM, BOTTOM_MM, FOOT_MM = 14.0, 278.0, 287.0
+MINUS = "\N{EN DASH}"  # as wide as a figure: a hyphen is overlooked at arm's length
+_SMALLEST_PT = 6.0
 _BASE = 0.74  # of a line's height lies above the base line
 _BOX_MM = 3.4
 _WARNINGS = ("LOCK ", "NOT IN THE DRAWER")
 _RULE_BELOW_MM, _RULE_ROOM_MM = 0.9, 2.2
+_WORDS = re.compile(rf"[^ ]+(?: {{2,}}(?!{MINUS})[^ ]+)* *| +")
 _WORTH_FILLING = 1 / 3  # of a page: less room than that does not begin a table that fits on a page
 
 PLAIN, BOLD = Lettering(10.5), Lettering(10.5, True)
@@ -99,12 +104,39 @@ def _fitting(pages: Pages, word: str, width_mm: float, lettering: Lettering) -> 
     )
 
 
+def broken(pages: Pages, words: str, width_mm: float, lettering: Lettering = PLAIN) -> list[str]:
+    """The words in lines no wider than that, which put together are the words again.
+
+    A line that is broken at a blank ends in it, beyond the width; a word that is wider is cut.
+    Words that several blanks keep apart stay together, but for figures in a row of them.
+    """
+    lines = [""]
+    for word in _WORDS.findall(words):
+        if lines[-1] and pages.width_mm(f"{lines[-1]}{word}".rstrip(), lettering) > width_mm:
+            lines.append("")
+        lines[-1] += word
+        while pages.width_mm(lines[-1].rstrip(), lettering) > width_mm:
+            fits = _fitting(pages, lines[-1], width_mm, lettering)
+            lines[-1:] = [lines[-1][:fits], lines[-1][fits:]]
+    return lines
+
+
 def squeezed(pages: Pages, words: str, width_mm: float, lettering: Lettering) -> Lettering:
     """A lettering small enough for the words to go on one line."""
     wide = pages.width_mm(words, lettering)
     if wide <= width_mm:
         return lettering
     return Lettering(lettering.size_pt * width_mm / wide * 0.999, lettering.is_bold)
+
+
+def shortened(pages: Pages, words: str, width_mm: float, lettering: Lettering) -> str:
+    """The words, what is too much for one line left out in the middle."""
+    shown, out = words, 0
+    while pages.width_mm(shown, lettering) > width_mm:
+        out += 1
+        half = (len(words) - out) // 2
+        shown = f"{words[:half]}...{words[half + out :]}"
+    return shown
 
 
 def labelled(
@@ -150,7 +182,9 @@ def set_out(pages: Pages, blocks: Sequence[Block]) -> None:
             _draw(pages, top_mm, line)
         count = f"page {number} of {len(laid)}"
         room = RIGHT_MM - LEFT_MM - pages.width_mm(count, SMALL) - 5.0
-        pages.words(LEFT_MM, FOOT_MM, foot, squeezed(pages, foot, room, SMALL))
+        lettering = Lettering(max(squeezed(pages, foot, room, SMALL).size_pt, _SMALLEST_PT))
+        shown = shortened(pages, foot, room, lettering)
+        pages.words(LEFT_MM, FOOT_MM, shown, lettering)
         pages.words(RIGHT_MM, FOOT_MM, count, SMALL, ends=True)
 
 
@@ -185,7 +219,7 @@ def _draw(pages: Pages, top_mm: float, line: Line) -> None:
     if line.rule == "across":
         pages.rule(top_mm + _RULE_BELOW_MM, LEFT_MM, RIGHT_MM)
     elif line.rule == "faint":
-        pages.rule(top_mm, BODY_MM, RIGHT_MM, is_faint=True)
+        pages.rule(top_mm, TABLE_MM, RIGHT_MM, is_faint=True)
     if line.has_box:
         pages.box(LEFT_MM, base_mm + 0.3, _BOX_MM)
     for words in line.words:

@@ -33,4 +33,8 @@ def read_sheet(
         from millprep.reading.pages.html import html_lines
 
         return read_lines(html_lines(data), sheet, names)
+    if form == "pdf":
+        from millprep.reading.pages.pdf_lines import pdf_lines
+
+        return read_lines(pdf_lines(data), sheet, names)
     raise UnreadableSheet(f"no reader for {form}")

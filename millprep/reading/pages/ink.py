@@ -1,0 +1,225 @@
+"""What stands on the pages of a PDF, and where: words, boxes, rules; nothing else is let pass.
+
+Of the page's operators only those that place words, lines and boxes are known; any other, another
+typeface, a pale pen, or what is pinned to the page or turns it, is refused: what is read here is
+what a person sees. Uses pypdf; imports base.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+from typing import Any
+
+from pypdf import PageObject, PdfReader
+from pypdf.errors import PyPdfError
+from pypdf.generic import ContentStream
+
+from millprep.base.records import frozen
+from millprep.base.units import shown
+from millprep.reading.pages.printed import UnreadableSheet
+
+MM = 25.4 / 72
+LEFT_MM, TABLE_MM, EDGE_MM = 15.0, 22.0, 195.0
+NEAR_MM = 0.5
+_SHEET_MM = 210.0, 297.0  # A4: ISO 216
+_BOLD, _PLAIN = "/Helvetica-Bold", "/Helvetica"
+_FONT = {"/Type": "/Font", "/Subtype": "/Type1", "/Encoding": "/WinAnsiEncoding"}
+_PAGE = frozenset(("/Type", "/Parent", "/Resources", "/Contents", "/MediaBox"))
+_PALEST, _WIDEST_PT = 0.75, 1.5  # of a pen
+_SMALLEST_PT = 4.0
+_BOX_MM = 2.0, 5.0
+_LETTER_MM = 3.0  # the height of a capital, less than the lines of a page are apart
+# Source: Adobe's metrics of Helvetica, thousandths of the size, from the blank to the tilde; its
+# figures and signs are as wide in bold.
+_WIDTHS = (
+    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278,
+    556, 556, 556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556,
+    1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778,
+    667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556,
+    333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556,
+    556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584,
+)  # fmt: skip
+_OTHER_WIDTH = 556  # the en dash among them
+
+
+@frozen
+class Words:
+    """Words that begin at a place [mm], from the left and from the lower edge."""
+
+    x_mm: float
+    y_mm: float
+    words: str
+    size_pt: float
+    is_bold: bool
+
+    @property
+    def end_mm(self) -> float:
+        """Where they end; those in bold may end a little farther on."""
+        letters = (ord(one) - ord(" ") for one in self.words.rstrip(" "))
+        wide = sum(_WIDTHS[n] if 0 <= n < len(_WIDTHS) else _OTHER_WIDTH for n in letters)
+        return self.x_mm + wide / 1000 * self.size_pt * MM
+
+
+@frozen
+class Mark:
+    """A "box" to tick, a "rule" from edge to edge, or the faint "end" of a row."""
+
+    kind: str
+    y_mm: float
+
+
+@frozen
+class BaseLine:
+    """What stands on one base line, from left to right."""
+
+    y_mm: float
+    words: tuple[Words, ...]
+    has_box: bool = False
+
+
+Ink = BaseLine | Mark
+
+
+def pages_of(data: bytes) -> Iterator[list[Ink]]:
+    """What each page shows, from the top down. Raises UnreadableSheet."""
+    try:
+        reader = PdfReader(io.BytesIO(data), strict=True)
+        for page in reader.pages:
+            _check_page(page)
+            operations = ContentStream(page.get_contents(), reader).operations
+            yield _from_the_top(list(_Pen(_faces(page)).drawn(operations)))
+    except (
+        PyPdfError,
+        LookupError,
+        AttributeError,
+        TypeError,
+        ValueError,
+        NotImplementedError,
+    ) as fault:
+        if isinstance(fault, UnreadableSheet):
+            raise
+        raise UnreadableSheet(f"not the PDF of a sheet: {fault}") from None
+
+
+def _check_page(page: PageObject) -> None:
+    """Nothing is pinned to the page, turns it or cuts it."""
+    size = [float(one) * MM for one in page.mediabox]
+    is_whole = all(abs(a - b) < NEAR_MM for a, b in zip(size, (0.0, 0.0, *_SHEET_MM), strict=True))
+    if not is_whole or not _PAGE.issuperset(map(str, page)):
+        raise UnreadableSheet("something is pinned to the page, or turns it or cuts it")
+
+
+def _faces(page: PageObject) -> dict[str, bool]:
+    """Whether they are bold, by the page's names for them."""
+    faces = {}
+    resources: Any = page["/Resources"]
+    for name, one in resources["/Font"].items():
+        font = {str(key): str(value) for key, value in one.get_object().items()}
+        base = font.pop("/BaseFont")
+        if font != _FONT or base not in (_BOLD, _PLAIN):
+            raise UnreadableSheet(f"a typeface of another kind: {shown(base)}")
+        faces[str(name)] = base == _BOLD
+    return faces
+
+
+class _Pen:
+    """Follows the operators of a page."""
+
+    def __init__(self, faces: Mapping[str, bool]) -> None:
+        self.faces = faces
+        self.is_bold, self.size_pt = False, 0.0
+        self.at: tuple[float, float] | None = None
+        self.path: list[tuple[float, ...]] = []
+
+    def drawn(self, operations: list[tuple[Any, bytes]]) -> Iterator[Words | Mark]:
+        """What the page shows, in the order drawn."""
+        for operands, operator in operations:
+            name = operator.decode("latin-1")
+            if name == "Tf":
+                self.is_bold, self.size_pt = self.faces[operands[0]], float(operands[1])
+            elif name in ("BT", "ET"):
+                self.at = None
+            elif name == "Tj":
+                yield self._words(operands[0].original_bytes.decode("cp1252"))
+            elif name == "S":
+                yield self._mark()
+                self.path = []
+            elif name in ("w", "G"):
+                if not 0 <= float(operands[0]) <= (_WIDEST_PT if name == "w" else _PALEST):
+                    raise UnreadableSheet("a pen of another kind")
+            elif name in ("Td", "m", "l", "re"):
+                self._place(name, tuple(float(one) * MM for one in operands))
+            elif name != "J":  # how lines end
+                raise UnreadableSheet(f"the page is drawn with {shown(name)}")
+
+    def _place(self, name: str, at: tuple[float, ...]) -> None:
+        if name != "Td":
+            self.path.append(at)
+        elif self.at is None:
+            self.at = at[0], at[1]
+        else:
+            raise UnreadableSheet("words are placed twice")
+
+    def _words(self, words: str) -> Words:
+        if self.at is None or self.size_pt < _SMALLEST_PT:
+            raise UnreadableSheet(f"{shown(words)} stands nowhere, or too small")
+        found = Words(*self.at, words, self.size_pt, self.is_bold)
+        is_on_page = found.x_mm > LEFT_MM - NEAR_MM and found.end_mm < EDGE_MM + NEAR_MM
+        if not is_on_page or not words.strip():
+            raise UnreadableSheet(f"{shown(words)} stands beside the page")
+        self.at = -1.0, -1.0  # the words move it on: it is not known where to
+        return found
+
+    def _mark(self) -> Mark:
+        if len(self.path) == 1 and len(self.path[0]) == 4:
+            x, y, wide, high = self.path[0]
+            low, most = _BOX_MM
+            if abs(x - LEFT_MM) < NEAR_MM and low < wide < most and low < abs(high) < most:
+                return Mark("box", min(y, y + high))
+        if len(self.path) == 2 and len(self.path[0]) == len(self.path[1]) == 2:
+            (start, y), (end, other) = self.path
+            kind = next(
+                (
+                    kind
+                    for kind, left in (("rule", LEFT_MM), ("end", TABLE_MM))
+                    if abs(start - left) < NEAR_MM
+                ),
+                "",
+            )
+            if kind and abs(end - EDGE_MM) < NEAR_MM and abs(y - other) < 0.01:
+                return Mark(kind, y)
+        raise UnreadableSheet("a line or a box that no sheet has")
+
+
+def _from_the_top(drawn: list[Words | Mark]) -> list[Ink]:
+    """Base lines and marks. Raises UnreadableSheet where one thing lies on another."""
+    found: list[Ink] = []
+    line: list[Words | Mark] = []
+    for one in sorted(drawn, key=lambda one: -one.y_mm):
+        is_rule = isinstance(one, Mark) and one.kind != "box"
+        if line and (is_rule or line[0].y_mm - one.y_mm > NEAR_MM):
+            found.append(_base_line(line))
+            line = []
+        if isinstance(one, Mark) and is_rule:
+            found.append(one)
+        else:
+            line.append(one)
+    found += [_base_line(line)] if line else []
+    for above, below in pairwise(found):
+        room = _LETTER_MM if isinstance(below, BaseLine) else 0.0
+        if above.y_mm - below.y_mm < room:
+            raise UnreadableSheet("one line lies on another")
+    return found
+
+
+def _base_line(line: list[Words | Mark]) -> BaseLine:
+    words = sorted((one for one in line if isinstance(one, Words)), key=lambda one: one.x_mm)
+    boxes = len(line) - len(words)
+    if boxes > 1 or not words:
+        raise UnreadableSheet("a box to tick that nothing belongs to")
+    for one, other in pairwise(words):
+        if one.end_mm > other.x_mm:
+            raise UnreadableSheet(f"{shown(other.words)} lies on {shown(one.words)}")
+    return BaseLine(words[0].y_mm, tuple(words), bool(boxes))

@@ -1,0 +1,108 @@
+"""Where the columns of a printed table lie. Imports sheets.document, canvas and paged."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from millprep.base.records import frozen
+from millprep.base.wording import Slot
+from millprep.canvas.pages import Lettering, Pages
+from millprep.sheets.document import Column, Sentence, Table
+from millprep.writers.paged import RIGHT_MM, TABLE_MM
+
+PLAIN, FIGURES, HEADS = Lettering(12), Lettering(13, True), Lettering(10)
+GAP_MM = 4.0
+_WIDEST_GAP_MM = 14.0
+_NARROWEST_MM = 24  # to which a column of words may be brought
+_SMALLEST = 0.84  # of their size: heads are then still smaller than any words
+_FIGURE = re.compile(r"[-+\d./ \N{EN DASH}]+", re.ASCII)
+
+
+@frozen
+class Place:
+    """Where a column lies across the page [mm], and how its head and its cells are set.
+
+    ends : the cells end together
+    """
+
+    left_mm: float
+    right_mm: float
+    ends: bool
+    heads: Lettering
+    words: Lettering
+    figures: Lettering
+
+    def lettering(self, cell: str) -> Lettering:
+        """Of a cell: figures that end together are large."""
+        return self.figures if self.ends and _FIGURE.fullmatch(cell) else self.words
+
+
+def spread(pages: Pages, tables: Sequence[Table]) -> tuple[Place, ...]:
+    """The columns of tables that share them, as wide as they ask for or as there is room.
+
+    Raises ValueError where figures and heads alone are wider than the page.
+    """
+    columns = max((table.columns for table in tables), key=len)
+    styles = [_style(tables, index, column) for index, column in enumerate(columns)]
+    asked = [_asked_mm(pages, tables, index, style) for index, style in enumerate(styles)]
+    room = RIGHT_MM - TABLE_MM - GAP_MM * (len(columns) - 1)
+    wide, scale = _fitted([one for one, _ in asked], [least for _, least in asked], room)
+    gap = GAP_MM
+    if len(columns) > 1:
+        gap += min((room - sum(wide)) / (len(columns) - 1), _WIDEST_GAP_MM - GAP_MM)
+    places, left = [], TABLE_MM
+    for style, width in zip(styles, wide, strict=True):
+        places.append(_placed(style, left, width, scale))
+        left += width + gap
+    return tuple(places)
+
+
+def _placed(style: Place, left_mm: float, width_mm: float, scale: float) -> Place:
+    letterings = (
+        Lettering(one.size_pt * scale, one.is_bold)
+        for one in (style.heads, style.words, style.figures)
+    )
+    return Place(left_mm, left_mm + width_mm, style.ends, *letterings)
+
+
+def _style(tables: Sequence[Table], index: int, column: Column) -> Place:
+    """The letterings of a column; a count that begins the rows only numbers them."""
+    rows = [table.rows[0] for table in tables if table.rows]
+    cells = rows[0].cells.template.cells if rows else ((),)
+    first = cells[0][0] if index == 0 and cells[0] else ""
+    is_number = isinstance(first, Slot) and first.kind == "count"
+    return Place(0.0, 0.0, column.right, HEADS, PLAIN, PLAIN if is_number else FIGURES)
+
+
+def _asked_mm(
+    pages: Pages, tables: Sequence[Table], index: int, style: Place
+) -> tuple[float, float]:
+    """How wide a column would be, and how narrow it can be made."""
+    asked = least = 0.0
+    for table in tables:
+        if table.head is not None:
+            least = max(least, pages.width_mm(_cell(table.head, index - table.folds), style.heads))
+        for row in table.rows:
+            words = _cell(row.cells, index)
+            asked = max(asked, pages.width_mm(words, style.lettering(words)))
+    return max(asked, least), max(asked if style.ends else min(asked, _NARROWEST_MM), least)
+
+
+def _cell(sentence: Sentence, index: int) -> str:
+    cells = sentence.cells
+    return cells[index] if 0 <= index < len(cells) else ""
+
+
+def _fitted(
+    asked: Sequence[float], least: Sequence[float], room_mm: float
+) -> tuple[list[float], float]:
+    """The widths, the widest columns of words made narrower first; what they are scaled by."""
+    for cap in range(max(int(max(asked)) + 1, _NARROWEST_MM), _NARROWEST_MM - 1, -1):
+        wide = [max(low, min(one, cap)) for one, low in zip(asked, least, strict=True)]
+        if sum(wide) <= room_mm:
+            return wide, 1.0
+    scale = room_mm / sum(least)
+    if scale < _SMALLEST:
+        raise ValueError(f"a table of {len(asked)} columns has no room on the page")
+    return [one * scale for one in least], scale

@@ -1,0 +1,259 @@
+"""Any document as pages to print, read at arm's length. Imports sheets.document, canvas, writers.
+
+Every column of a table is as wide as its words and figures ask for; where that is more than the
+page has, words go on in the line below, in their own column.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from millprep.canvas.pages import Lettering, Pages
+from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
+from millprep.writers.columns import GAP_MM, HEADS, PLAIN, Place, spread
+from millprep.writers.paged import (
+    BODY_MM,
+    LEFT_MM,
+    MINUS,
+    RIGHT_MM,
+    TABLE_MM,
+    Block,
+    Group,
+    Line,
+    Words,
+    broken,
+    glued,
+    rule,
+    set_out,
+    squeezed,
+    together,
+)
+
+_TITLE, _LONG_TITLE, _SUBTITLE = (Lettering(size, True) for size in (17, 15, 14))
+_BOLD = Lettering(12, True)
+_TITLE_MM, _LINE_MM, _ROW_MM, _ROW_END_MM = 8.0, 5.4, 6.2, 0.8
+_INDENT_MM, _TAIL_MM = 4.0, 40.0
+_LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
+_APART_MM = 8.0
+_OPENING_MM = 90.0  # what stands above a table, and a row with what hangs on it: longer is torn
+_CONTINUED = "continued"
+
+
+def document_pdf(document: Document) -> bytes:
+    """The whole sheet as a file, with the blank mark of `outfile`."""
+    pages = Pages(", ".join(_titles(document.pages[0])))
+    blocks = [block for page in document.pages for block in _Setter(pages, page).blocks()]
+    last = _Setter(pages, document.pages[-1])
+    blocks += [block for section in document.foot for block in last.section(section)]
+    set_out(pages, blocks)
+    return pages.document()
+
+
+def _titles(page: Page) -> list[str]:
+    return [cell for cell in page.title.cells if cell]
+
+
+def _signs(words: str) -> str:
+    """The words with the minus of their figures (and no hyphen of their names) made so."""
+    return " ".join(
+        MINUS + word[1:] if word[:1] == "-" and word[1:2].isdigit() else word
+        for word in words.split(" ")
+    )
+
+
+class _Setter:
+    """Makes blocks of lines of one page of the document."""
+
+    def __init__(self, pages: Pages, page: Page) -> None:
+        self.pages, self.page = pages, page
+        marks = [one.slots["part_mark"] for one in page.heading if "part_mark" in one.slots]
+        self.foot = "; ".join([", ".join(_titles(page)), *(f"part mark {one}" for one in marks)])
+        self._again: tuple[Line, ...] = ()
+        self._places: dict[str, tuple[Place, ...]] = {}
+
+    def blocks(self) -> Iterator[Block]:
+        sections = [block for section in self.page.sections for block in self.section(section)]
+        first = sections[0].groups if sections else ()
+        yield Block((self._heading(), *first), self.foot, True)
+        yield from sections[1:]
+
+    def section(self, section: Section) -> Iterator[Block]:
+        """A block below a rule, which stays with its first lines."""
+        first, *rest = self._groups(_items(section)) or [Group(())]
+        yield Block((glued(rule(), first), *rest), self.foot)
+
+    def _wrapped(self, words: str, width_mm: float, lettering: Lettering = PLAIN) -> list[str]:
+        return [line.rstrip() for line in broken(self.pages, words, width_mm, lettering)]
+
+    def _heading(self) -> Group:
+        wide = RIGHT_MM - LEFT_MM - _INDENT_MM
+        lines = [
+            Line((Words(LEFT_MM + (_INDENT_MM if index else 0.0), line, PLAIN),), _LINE_MM)
+            for sentence in self.page.heading
+            for index, line in enumerate(self._wrapped(_signs(str(sentence)), wide))
+        ]
+        return Group((*self._title(), *lines))
+
+    def _title(self) -> Iterator[Line]:
+        """What is done stands beside the name, or below it where that is long."""
+        name, *more = map(_signs, _titles(self.page))
+        room = RIGHT_MM - LEFT_MM
+        beside = room - sum(self.pages.width_mm(one, _SUBTITLE) + _APART_MM for one in more)
+        lettering = squeezed(self.pages, name, max(beside, 1.0), _TITLE)
+        if lettering.size_pt >= _LONG_TITLE.size_pt:
+            ends = (Words(RIGHT_MM, one, _SUBTITLE, ends=True) for one in more)
+            yield Line((Words(LEFT_MM, name, lettering), *ends), _TITLE_MM)
+            return
+        for line in broken(self.pages, name, room, _LONG_TITLE):
+            yield Line((Words(LEFT_MM, line, _LONG_TITLE),), _TITLE_MM)
+        for one in more:
+            yield Line(
+                (Words(LEFT_MM, one, squeezed(self.pages, one, room, _SUBTITLE)),), _TITLE_MM
+            )
+
+    def _groups(self, items: Iterable[Field | Table]) -> list[Group]:
+        """What heads a table stays with its first rows, what is said below it with the last."""
+        groups: list[Group] = []
+        opening = 0  # where in the groups that begins
+        self._again = ()
+        for item in items:
+            if isinstance(item, Field):
+                new = self._field("" if item.is_silent else str(item.label), item.sentences)
+                if opening == len(groups) > 0 and item.is_silent:
+                    groups[-1] = glued(groups[-1], new.pop(0))
+                    opening = len(groups)
+            else:
+                new = self._run(item) if item.runs_on else self._table(item)
+                if sum(group.height_mm for group in groups[opening:]) > _OPENING_MM:
+                    opening = len(groups) - 1
+                for group in reversed(groups[opening:]):
+                    new[0] = glued(group, new[0])
+                del groups[opening:]
+                opening = len(groups) + len(new)
+            groups += new
+        return groups
+
+    def _field(self, label: str, sentences: Iterable[Sentence]) -> list[Group]:
+        """A label in the margin and its sentences beside it; words of warning in bold."""
+        texts = [
+            Words(BODY_MM, line, lettering)
+            for sentence in sentences
+            for lettering in [_BOLD if sentence.is_warning else PLAIN]
+            for line in self._wrapped(_signs(str(sentence)), RIGHT_MM - BODY_MM, lettering)
+        ]
+        lines: list[tuple[Words, ...]] = [(words,) for words in texts]
+        if label:
+            name = Words(LEFT_MM, label, squeezed(self.pages, label, BODY_MM - LEFT_MM - 1, _BOLD))
+            if len(label) >= _LABEL_LETTERS or not lines:
+                name = Words(LEFT_MM, label, squeezed(self.pages, label, RIGHT_MM - LEFT_MM, _BOLD))
+                lines.insert(0, (name,))
+            else:
+                lines[0] = (name, *lines[0])
+            self._again = (self._goes_on(label, texts[0].words if texts else ""),)
+        first, *rest = together([Line(line, _LINE_MM) for line in lines])
+        return [first, *(Group(group.lines, self._again) for group in rest)]
+
+    def _goes_on(self, label: str, words: str) -> Line:
+        """What stands above what goes on from the page before."""
+        ends = Words(RIGHT_MM, _CONTINUED, HEADS, ends=True)
+        room = RIGHT_MM - BODY_MM - self.pages.width_mm(_CONTINUED, HEADS) - GAP_MM
+        lettering = squeezed(self.pages, label, BODY_MM - LEFT_MM - 1, _BOLD)
+        if lettering.size_pt < HEADS.size_pt:
+            lettering, words = squeezed(self.pages, label, room, _BOLD), ""
+        name = Words(LEFT_MM, label, lettering)
+        said = [Words(BODY_MM, self._wrapped(words, room)[0], PLAIN)] if words else []
+        return Line((name, *said, ends), _LINE_MM)
+
+    def _table(self, table: Table) -> list[Group]:
+        places = self._places_of(table)
+        head = []
+        if table.head is not None:
+            cells = zip(places[table.folds :], table.head.cells, strict=False)
+            heads = (_set(place, cell, place.heads) for place, cell in cells if cell)
+            head = [Line(tuple(heads), _LINE_MM)]
+        again = (*self._again, *head)
+        groups = [
+            group for row in table.rows for group in _torn(self._row(table, row, places), again)
+        ]
+        if not groups:
+            return [Group(tuple(head))]
+        groups[0] = Group((*head, *groups[0].lines), self._again)
+        if len(groups) > 1:
+            groups[:2] = [glued(groups[0], groups[1])]
+        return groups
+
+    def _run(self, table: Table) -> list[Group]:
+        """The head as a sentence, then the rows one after the other, as many as a line holds."""
+        heads = self._wrapped(str(table.head or ""), RIGHT_MM - BODY_MM - _INDENT_MM, HEADS)
+        lines = [
+            Line((Words(BODY_MM + (_INDENT_MM if index else 0.0), head, HEADS),), _LINE_MM)
+            for index, head in enumerate(heads)
+            if head
+        ]
+        shown = [_signs(" ".join(filter(None, row.cells.cells))) for row in table.rows]
+        room = RIGHT_MM - TABLE_MM
+        wide = max((self.pages.width_mm(one, PLAIN) for one in shown), default=0.0) + _APART_MM
+        count = max(int((room + _APART_MM) / wide), 1)
+        for start in range(0, len(shown), count):
+            words = (
+                Words(TABLE_MM + index * wide, one, squeezed(self.pages, one, room, PLAIN))
+                for index, one in enumerate(shown[start : start + count])
+            )
+            lines.append(Line(tuple(words), _ROW_MM))
+        return [Group(group.lines, self._again) for group in together(lines)]
+
+    def _row(self, table: Table, row: Row, places: Sequence[Place]) -> Iterator[Line]:
+        """The cells, each in its column; what hangs on them; a faint rule below all."""
+        cells = [
+            self._cell(place, _signs(cell))
+            for place, cell in zip(places, row.cells.cells, strict=False)
+        ]
+        for index in range(max(map(len, cells))):
+            words = tuple(cell[index] for cell in cells if index < len(cell))
+            first = index == 0
+            yield Line(words, _LINE_MM if index else _ROW_MM, has_box=table.boxes and first)
+        for sentence in row.below:
+            hanging = _signs(str(sentence)).replace(f" {MINUS}", f"  {MINUS}")
+            for line in self._wrapped(hanging, RIGHT_MM - _TAIL_MM):
+                yield Line((Words(_TAIL_MM, line, PLAIN),), _LINE_MM)
+        yield Line((), _ROW_END_MM, rule="faint")
+
+    def _cell(self, place: Place, cell: str) -> list[Words]:
+        """Lines that end in a blank where they were broken at one."""
+        if not cell:
+            return []
+        lettering = place.lettering(cell)
+        lines = [cell]
+        if not place.ends:
+            lines = broken(self.pages, cell, place.right_mm - place.left_mm + 0.01, lettering)
+        return [_set(place, line, lettering) for line in lines]
+
+    def _places_of(self, table: Table) -> tuple[Place, ...]:
+        """Where its columns lie: all tables of a name on the page have them at the same places."""
+        if table.name not in self._places:
+            items = [item for section in self.page.sections for item in _items(section)]
+            tables = [one for one in items if isinstance(one, Table) and one.name == table.name]
+            self._places[table.name] = spread(self.pages, tables or [table])
+        return self._places[table.name]
+
+
+def _set(place: Place, words: str, lettering: Lettering) -> Words:
+    return Words(place.right_mm if place.ends else place.left_mm, words, lettering, ends=place.ends)
+
+
+def _items(section: Section) -> Iterator[Field | Table]:
+    """What stands in a section and in its pieces."""
+    for item in section.items:
+        if isinstance(item, Section):
+            yield from _items(item)
+        else:
+            yield item
+
+
+def _torn(lines: Iterator[Line], again: tuple[Line, ...]) -> Iterator[Group]:
+    """A row in one piece; one that is too long for that in several."""
+    row = Group(tuple(lines), again)
+    if row.height_mm <= _OPENING_MM:
+        yield row
+    else:
+        yield from (Group(group.lines, again) for group in together(row.lines))
