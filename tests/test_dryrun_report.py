@@ -244,10 +244,7 @@ def test_endings_that_no_picture_has(folder: Path) -> None:
 def test_two_options_with_one_file(folder: Path) -> None:
     with pytest.raises(MillprepError) as caught:
         dryrun(
-            folder / "plate.nc",
-            picture=folder / "a.svg",
-            output=folder / "a.svg",
-            format="text",
+            folder / "plate.nc", picture=folder / "a.svg", output=folder / "a.svg", format="text"
         )
     assert "name one file" in caught.value.findings[0].message
     assert not (folder / "a.svg").exists()
@@ -259,10 +256,7 @@ def test_two_options_with_one_file(folder: Path) -> None:
 def against(folder: Path, capsys: pytest.CaptureFixture[str], text: str) -> dict[str, Any]:
     (folder / "new.nc").write_text(text)
     dryrun(
-        folder / "new.nc",
-        part=folder / "plate.toml",
-        against=[folder / "plate.nc"],
-        format="json",
+        folder / "new.nc", part=folder / "plate.toml", against=[folder / "plate.nc"], format="json"
     )
     answer: dict[str, Any] = json.loads(capsys.readouterr().out)["against"]
     return answer

@@ -89,7 +89,7 @@ Some = Annotated[tuple[T, ...], BeforeValidator(as_list)]
 class Table(BaseModel):
     """A TOML table: unknown keys are faults."""
 
-    tables: ClassVar[dict[str, type["Table"]]] = {}
+    tables: ClassVar[dict[str, type[Table]]] = {}
     """Those below the top of a file that are validated one by one, by their headers."""
 
     model_config = ConfigDict(

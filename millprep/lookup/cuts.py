@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, read_length
-from millprep.lookup.readings import Reading, cite, rounded
+from millprep.lookup.readings import Reading, figures, reading, rounded
 from millprep.reference.drills import Drill
 from millprep.reference.materials import (
     Material,
@@ -90,19 +91,17 @@ def cut_reading(
     if operation == "spot drill":
         rpm = min(rpm, SPOT_SPEED_CAP_RPM)
     feed = drill_feed_mm_per_rev(diameter_mm) * material.feed_factor * feed_share * deep_feed_share
-    return {
-        "kind": "cut",
-        "operation": operation,
-        "tool": "solid carbide" if is_carbide else "high speed steel",
-        "designation": drill.designation,
-        "diameter_mm": rounded(diameter_mm),
-        "diameter_in": rounded(drill.diameter_in),
-        "depth_mm": depth_mm,
-        "deep_speed_share": speed_share,
-        "deep_feed_share": deep_feed_share,
+    return _cut(
+        material,
+        (speed * speed_share, rpm, feed),
+        operation=operation,
+        tool="solid carbide" if is_carbide else "high speed steel",
+        **figures(drill, "designation", "diameter_mm", "diameter_in"),
+        depth_mm=depth_mm,
+        deep_speed_share=speed_share,
+        deep_feed_share=deep_feed_share,
         **extra,
-        **_speeds(material, speed * speed_share, rpm, feed),
-    }
+    )
 
 
 def _how(
@@ -140,28 +139,30 @@ def _carbide(operation: str, material: Material) -> float:
 def tapping_reading(thread: Thread, material: Material) -> Reading:
     """Speed of a machine tap in a material; its feed is the pitch, exactly."""
     speed = material.tap_m_per_min
-    return {
-        "kind": "cut",
-        "operation": "tap",
-        "tool": "high speed steel",
-        "designation": thread.designation,
-        "diameter_mm": rounded(thread.major_mm),
-        "diameter_in": rounded(thread.major_mm / 25.4),
-        "tap_drill": thread.tap_drill,
-        "tap_drill_mm": rounded(thread.tap_drill_mm),
-        **_speeds(material, speed, ideal_rpm(speed, thread.major_mm), thread.pitch_mm),
-    }
+    return _cut(
+        material,
+        (speed, ideal_rpm(speed, thread.major_mm), thread.pitch_mm),
+        operation="tap",
+        tool="high speed steel",
+        designation=thread.designation,
+        diameter_mm=rounded(thread.major_mm),
+        diameter_in=rounded(thread.major_mm / 25.4),
+        **figures(thread, "tap_drill", "tap_drill_mm"),
+    )
 
 
-def _speeds(material: Material, speed: float, rpm: float, feed_mm_per_rev: float) -> Reading:
-    return {
-        "material": material.name,
-        "speed_m_per_min": rounded(speed),
-        "rpm": round(rpm),
-        "feed_mm_per_rev": round(feed_mm_per_rev, 4),
-        "feed_mm_per_min": round(round(rpm) * feed_mm_per_rev, 1),
-        "lubricant": material.lubricant,
-        "advice": material.advice,
-        "note": material.source.note,
-        "source": cite(material.source),
-    }
+def _cut(material: Material, speeds: tuple[float, float, float], **given: Any) -> Reading:
+    """speeds : cutting speed [m/min], rev/min and feed [mm a turn]"""
+    speed, rpm, feed_mm_per_rev = speeds
+    return reading(
+        "cut",
+        material.source,
+        **given,
+        material=material.name,
+        speed_m_per_min=rounded(speed),
+        rpm=round(rpm),
+        feed_mm_per_rev=round(feed_mm_per_rev, 4),
+        feed_mm_per_min=round(round(rpm) * feed_mm_per_rev, 1),
+        lubricant=material.lubricant,
+        advice=material.advice,
+    )

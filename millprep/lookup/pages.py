@@ -43,6 +43,12 @@ def _length(label: str, mm: float | None) -> list[str]:
     return [] if mm is None else _row(label, _both(mm))
 
 
+def _lengths(reading: Reading, *labels: str) -> list[str]:
+    """A row for the length under each label: of "head height" the figure is `head_height_mm`."""
+    named = [(label, reading[f"{label.replace(' ', '_')}_mm"]) for label in labels]
+    return [line for label, mm in named for line in _length(label, mm)]
+
+
 def _foot(reading: Reading) -> list[str]:
     note = _row("note", reading["note"]) if reading["note"] else []
     return [*note, *_row("source", reading["source"])]
@@ -161,9 +167,7 @@ def _sides(near: Reading, diameter_mm: float) -> str:
 def _centre_drill_page(reading: Reading) -> list[str]:
     return [
         f"{reading['designation']}   {reading['angle_deg']:g} degrees",
-        *_row("pip", _both(reading["pip_mm"])),
-        *_row("body", _both(reading["body_mm"])),
-        *_length("overall", reading["overall_mm"]),
+        *_lengths(reading, "pip", "body", "overall"),
     ]
 
 
@@ -184,10 +188,9 @@ def _fit_page(reading: Reading) -> list[str]:
     lower, upper = reading["lower_um"], reading["upper_um"]
     return [
         f"{reading['size_mm']:g} {reading['class']}   fit of a {reading['of']}",
-        *_row("size", _both(reading["size_mm"])),
+        *_lengths(reading, "size"),
         *_row("limits", f"{lower:+g} to {upper:+g} um"),
-        *_row("smallest", _both(reading["smallest_mm"])),
-        *_row("largest", _both(reading["largest_mm"])),
+        *_lengths(reading, "smallest", "largest"),
     ]
 
 
@@ -231,32 +234,21 @@ def _dowel_page(reading: Reading) -> list[str]:
 def _head_page(reading: Reading) -> list[str]:
     lines = [
         reading["designation"],
-        *_row("head diameter", _both(reading["head_diameter_mm"])),
-        *_row("head height", _both(reading["head_height_mm"])),
-        *_length("across flats", reading["across_flats_mm"]),
+        *_lengths(reading, "head diameter", "head height", "across flats"),
     ]
     if reading["angle_deg"] is not None:
         lines += _row("countersink", f"{reading['angle_deg']:g} degrees")
     lines += _length("counterbore", reading["counterbore_diameter_mm"])
-    return lines + _length("counterbore depth", reading["counterbore_depth_mm"])
+    return lines + _lengths(reading, "counterbore depth")
 
 
 def _nut_page(reading: Reading) -> list[str]:
-    return [
-        reading["designation"],
-        *_row("across flats", _both(reading["across_flats_mm"])),
-        *_row("across corners", _both(reading["across_corners_mm"])),
-        *_length("height", reading["height_mm"]),
-    ]
+    sizes = _lengths(reading, "across flats", "across corners", "height")
+    return [reading["designation"], *sizes]
 
 
 def _washer_page(reading: Reading) -> list[str]:
-    return [
-        reading["designation"],
-        *_row("hole", _both(reading["hole_mm"])),
-        *_row("outside", _both(reading["outside_mm"])),
-        *_row("thickness", _both(reading["thickness_mm"])),
-    ]
+    return [reading["designation"], *_lengths(reading, "hole", "outside", "thickness")]
 
 
 def _speed(m_per_min: float) -> str:

@@ -29,7 +29,7 @@ from millprep.reference.fits import (
     sources,
 )
 from millprep.reference.heads import Head, Nut, Washer
-from millprep.reference.limits import minor_limits
+from millprep.reference.limits import MinorLimits, minor_limits
 from millprep.reference.materials import Material
 from millprep.reference.tables import Row, Source
 from millprep.reference.threads import CONVENTIONS, Thread
@@ -48,9 +48,25 @@ def rounded(value: float | None) -> float | None:
     return None if value is None else round(value, 6)
 
 
+def figures(entry: object, *names: str) -> Reading:
+    """Fields of an entry of a table by their names, lengths without float noise."""
+    values = {name: getattr(entry, name) for name in names}
+    return {n: round(each, 6) if isinstance(each, float) else each for n, each in values.items()}
+
+
 def notes(*texts: str) -> str:
     """What must be said beside the figures, in one line."""
     return "; ".join(text for text in texts if text)
+
+
+def reading(kind: str, *sources: Source | None, note: str | None = None, **given: Any) -> Reading:
+    """One reading: what it is, its figures, what must be said beside them, their sources.
+
+    note : that of the first source where it is None
+    """
+    if note is None:
+        note = sources[0].note if sources and sources[0] is not None else ""
+    return {"kind": kind, **given, "note": note, "source": cite(*sources)}
 
 
 # --- threads --------------------------------------------------------------------------------------
@@ -59,32 +75,25 @@ def notes(*texts: str) -> str:
 def thread_reading(thread: Thread) -> Reading:
     """A thread with its drill, what that leaves by each convention, limits, clearance holes."""
     clearance, limits = clearance_for(thread), minor_limits(thread)
-    return {
-        "kind": "thread",
-        "designation": thread.designation,
-        "standard": thread.standard,
-        "series": thread.series,
-        "major_mm": rounded(thread.major_mm),
-        "pitch_mm": rounded(thread.pitch_mm),
-        "threads_per_inch": round(thread.threads_per_inch, 3),
-        "angle_deg": thread.angle_deg,
-        "form": thread.form.words,
-        "left_hand": thread.is_left_hand,
-        "pitch_diameter_mm": round(thread.pitch_diameter_mm, 3),
-        "core_mm": round(thread.basic_minor_mm, 3),
-        "tap_drill": thread.tap_drill,
-        "tap_drill_mm": rounded(thread.tap_drill_mm),
-        "percent_thread": percents(thread, thread.tap_drill_mm),
-        "minor_limits": _limits(thread),
-        "clearance_mm": _holes_mm(clearance) if clearance else None,
-        "clearance_drills": _hole_drills(clearance) if clearance else None,
-        "note": notes(thread.note, thread.source.note),
-        "source": cite(
-            thread.source,
-            limits.source if limits else None,
-            clearance.source if clearance else None,
-        ),
-    }
+    no_holes = {"clearance_mm": None, "clearance_drills": None}
+    return reading(
+        "thread",
+        thread.source,
+        limits.source if limits else None,
+        clearance.source if clearance else None,
+        note=notes(thread.note, thread.source.note),
+        **figures(thread, "designation", "standard", "series", "major_mm", "pitch_mm"),
+        threads_per_inch=round(thread.threads_per_inch, 3),
+        angle_deg=thread.angle_deg,
+        form=thread.form.words,
+        left_hand=thread.is_left_hand,
+        pitch_diameter_mm=round(thread.pitch_diameter_mm, 3),
+        core_mm=round(thread.basic_minor_mm, 3),
+        **figures(thread, "tap_drill", "tap_drill_mm"),
+        percent_thread=percents(thread, thread.tap_drill_mm),
+        minor_limits=_limits(thread, limits) if limits else None,
+        **(_clearance_holes(clearance) if clearance else no_holes),
+    )
 
 
 def percents(thread: Thread, drill_mm: float) -> dict[str, float]:
@@ -92,10 +101,7 @@ def percents(thread: Thread, drill_mm: float) -> dict[str, float]:
     return {name: round(thread.percent_thread(drill_mm, name), 1) for name in CONVENTIONS}
 
 
-def _limits(thread: Thread) -> Reading | None:
-    limits = minor_limits(thread)
-    if limits is None:
-        return None
+def _limits(thread: Thread, limits: MinorLimits) -> Reading:
     return {
         "class": limits.class_name,
         "least_mm": round(limits.least_mm, 4),
@@ -104,56 +110,41 @@ def _limits(thread: Thread) -> Reading | None:
     }
 
 
-def _holes_mm(clearance: Clearance) -> dict[str, float]:
-    return {grade: round(clearance.hole(grade)[1], 6) for grade in GRADES}
-
-
-def _hole_drills(clearance: Clearance) -> dict[str, str]:
-    return {grade: clearance.hole(grade)[0] for grade in GRADES}
+def _clearance_holes(clearance: Clearance) -> Reading:
+    return {
+        "clearance_mm": {grade: rounded(clearance.hole(grade)[1]) for grade in GRADES},
+        "clearance_drills": {grade: clearance.hole(grade)[0] for grade in GRADES},
+    }
 
 
 def clearance_reading(clearance: Clearance, designation: str) -> Reading:
     """The three clearance holes of a screw."""
-    return {
-        "kind": "clearance",
-        "designation": designation,
-        "clearance_mm": _holes_mm(clearance),
-        "clearance_drills": _hole_drills(clearance),
-        "note": clearance.source.note,
-        "source": cite(clearance.source),
-    }
+    holes = _clearance_holes(clearance)
+    return reading("clearance", clearance.source, designation=designation, **holes)
 
 
 # --- drills and holes -----------------------------------------------------------------------------
 
 
 def _size(drill: Drill | None) -> Reading | None:
-    if drill is None:
-        return None
-    return {"designation": drill.designation, "diameter_mm": rounded(drill.diameter_mm)}
+    return None if drill is None else figures(drill, "designation", "diameter_mm")
 
 
 def drill_reading(drill: Drill) -> Reading:
     """A drill, or a size that no series has: nearest of every series, lengths, what it drills."""
-    near = nearest_drills(drill.diameter_mm)
-    return {
-        "kind": "drill",
-        "designation": drill.designation,
-        "diameter_mm": rounded(drill.diameter_mm),
-        "diameter_in": rounded(drill.diameter_in),
-        "series": drill.series,
-        "nearest": {
+    near, size_mm = nearest_drills(drill.diameter_mm), drill.diameter_mm
+    return reading(
+        "drill",
+        drill.source,
+        **figures(drill, "designation", "diameter_mm", "diameter_in", "series"),
+        nearest={
             series: {"below": _size(near[series][0]), "above": _size(near[series][1])}
             for series in DRILL_SERIES
         },
-        "jobber_mm": _lengths(
-            jobber_flute_mm(drill.diameter_mm), jobber_length_mm(drill.diameter_mm)
-        ),
-        "stub_mm": _lengths(stub_flute_mm(drill.diameter_mm), stub_length_mm(drill.diameter_mm)),
-        "hole_mm": _drilled(drill.diameter_mm),
-        "note": drill.source.note,
-        "source": cite(drill.source),
-    }
+        jobber_mm=_lengths(jobber_flute_mm(size_mm), jobber_length_mm(size_mm)),
+        stub_mm=_lengths(stub_flute_mm(size_mm), stub_length_mm(size_mm)),
+        hole_mm=_drilled(size_mm),
+    )
 
 
 def _lengths(flute_mm: float | None, overall_mm: float | None) -> Reading | None:
@@ -174,30 +165,21 @@ def _drilled(diameter_mm: float) -> Reading | None:
 
 def centre_drill_reading(drill: CentreDrill) -> Reading:
     """A centre drill by pip and body."""
-    return {
-        "kind": "centre drill",
-        "designation": drill.designation,
-        "pip_mm": rounded(drill.pip_mm),
-        "body_mm": rounded(drill.body_mm),
-        "overall_mm": rounded(drill.overall_mm),
-        "angle_deg": 60.0,
-        "note": drill.source.note,
-        "source": cite(drill.source),
-    }
+    sizes = figures(drill, "designation", "pip_mm", "body_mm", "overall_mm")
+    return reading("centre drill", drill.source, **sizes, angle_deg=60.0)
 
 
 def hole_reading(row: Row, source: Source) -> Reading:
     """What an operation leaves: grade, roughness, size, depth."""
-    return {
-        "kind": "hole",
-        "designation": row["operation"],
-        "grade": row["grade"],
-        "roughness_um": row["finish_um"],
-        "comes_out": row["comes_out"],
-        "depth_mm": row["depth_mm"],
-        "note": source.note,
-        "source": cite(source),
-    }
+    return reading(
+        "hole",
+        source,
+        designation=row["operation"],
+        grade=row["grade"],
+        roughness_um=row["finish_um"],
+        comes_out=row["comes_out"],
+        depth_mm=row["depth_mm"],
+    )
 
 
 # --- fits -----------------------------------------------------------------------------------------
@@ -207,29 +189,24 @@ def fit_reading(size_mm: float, fit_class: str) -> Reading:
     """Limits of a hole (capital class) or a shaft of that size."""
     limits_um = hole_limits_um if fit_class in HOLE_CLASSES else shaft_limits_um
     lower_um, upper_um = limits_um(size_mm, fit_class)
-    return {
-        "kind": "fit",
-        "of": "hole" if fit_class in HOLE_CLASSES else "shaft",
-        "size_mm": rounded(size_mm),
-        "class": fit_class,
-        "lower_um": lower_um,
-        "upper_um": upper_um,
-        "smallest_mm": rounded(size_mm + lower_um / 1000),
-        "largest_mm": rounded(size_mm + upper_um / 1000),
-        "note": "",
-        "source": cite(*sources(fit_class)),
-    }
+    return reading(
+        "fit",
+        *sources(fit_class),
+        note="",
+        of="hole" if fit_class in HOLE_CLASSES else "shaft",
+        size_mm=rounded(size_mm),
+        **{"class": fit_class},
+        lower_um=lower_um,
+        upper_um=upper_um,
+        smallest_mm=rounded(size_mm + lower_um / 1000),
+        largest_mm=rounded(size_mm + upper_um / 1000),
+    )
 
 
 def pair_reading(size_mm: float, hole: str, shaft: str) -> Reading:
     """A hole and a shaft together: least and most clearance, negative where they interfere."""
-    return {
-        "kind": "pair",
-        "size_mm": rounded(size_mm),
-        **_together(size_mm, hole, shaft),
-        "note": "",
-        "source": cite(*sources(hole), *sources(shaft)),
-    }
+    both, together = (*sources(hole), *sources(shaft)), _together(size_mm, hole, shaft)
+    return reading("pair", *both, note="", size_mm=rounded(size_mm), **together)
 
 
 def _together(size_mm: float, hole: str, shaft: str) -> Reading:
@@ -248,31 +225,29 @@ def _together(size_mm: float, hole: str, shaft: str) -> Reading:
 
 def purpose_reading(size_mm: float, fits: tuple[RecommendedFit, ...]) -> Reading:
     """The fits for a purpose at a size, hole basis and shaft basis, with what each does."""
-    source = fits[0].source
-    return {
-        "kind": "purpose",
-        "designation": fits[0].purpose,
-        "size_mm": rounded(size_mm),
-        "fits": [{**_together(size_mm, fit.hole, fit.shaft), "what": fit.what} for fit in fits],
-        "note": source.note,
-        "source": cite(source, *sources("g6")),
-    }
+    return reading(
+        "purpose",
+        fits[0].source,
+        *sources("g6"),
+        designation=fits[0].purpose,
+        size_mm=rounded(size_mm),
+        fits=[{**_together(size_mm, fit.hole, fit.shaft), "what": fit.what} for fit in fits],
+    )
 
 
 def dowel_reading(pin: DowelPin) -> Reading:
     """A parallel pin with its limits in both makes."""
-    return {
-        "kind": "dowel pin",
-        "designation": f"{pin.diameter_mm:g} mm dowel pin",
-        "diameter_mm": pin.diameter_mm,
-        "m6_um": list(shaft_limits_um(pin.diameter_mm, "m6")),
-        "h8_um": list(shaft_limits_um(pin.diameter_mm, "h8")),
-        "chamfer_mm": pin.chamfer_mm,
-        "shortest_mm": pin.shortest_mm,
-        "longest_mm": pin.longest_mm,
-        "note": "",
-        "source": cite(pin.source, *sources("m6")),
-    }
+    return reading(
+        "dowel pin",
+        pin.source,
+        *sources("m6"),
+        note="",
+        designation=f"{pin.diameter_mm:g} mm dowel pin",
+        diameter_mm=pin.diameter_mm,
+        m6_um=list(shaft_limits_um(pin.diameter_mm, "m6")),
+        h8_um=list(shaft_limits_um(pin.diameter_mm, "h8")),
+        **figures(pin, "chamfer_mm", "shortest_mm", "longest_mm"),
+    )
 
 
 # --- screws and materials -------------------------------------------------------------------------
@@ -280,65 +255,37 @@ def dowel_reading(pin: DowelPin) -> Reading:
 
 def head_reading(head: Head) -> Reading:
     """A screw's head and what is cut for it."""
-    return {
-        "kind": "screw head",
-        "designation": head.screw,
-        "head": head.kind,
-        "head_diameter_mm": rounded(head.head_diameter_mm),
-        "head_height_mm": rounded(head.head_height_mm),
-        "across_flats_mm": rounded(head.across_flats_mm),
-        "counterbore_diameter_mm": rounded(head.counterbore_diameter_mm),
-        "counterbore_depth_mm": rounded(head.counterbore_depth_mm),
-        "angle_deg": head.angle_deg,
-        "note": head.source.note,
-        "source": cite(head.source),
-    }
+    sizes = figures(
+        head, "head_diameter_mm", "head_height_mm", "across_flats_mm", "counterbore_diameter_mm",
+        "counterbore_depth_mm", "angle_deg",
+    )  # fmt: skip
+    return reading("screw head", head.source, designation=head.screw, head=head.kind, **sizes)
 
 
 def nut_reading(nut: Nut) -> Reading:
     """A hexagon nut."""
-    return {
-        "kind": "nut",
-        "designation": f"{nut.thread.name} nut",
-        "across_flats_mm": rounded(nut.across_flats_mm),
-        "across_corners_mm": round(nut.across_corners_mm, 3),
-        "height_mm": rounded(nut.height_mm),
-        "note": nut.source.note,
-        "source": cite(nut.source),
-    }
+    return reading(
+        "nut",
+        nut.source,
+        designation=f"{nut.thread.name} nut",
+        **figures(nut, "across_flats_mm"),
+        across_corners_mm=round(nut.across_corners_mm, 3),
+        **figures(nut, "height_mm"),
+    )
 
 
 def washer_reading(washer: Washer) -> Reading:
     """A plain washer."""
-    return {
-        "kind": "washer",
-        "designation": f"{washer.thread.name} washer",
-        "hole_mm": washer.hole_mm,
-        "outside_mm": washer.outside_mm,
-        "thickness_mm": washer.thickness_mm,
-        "note": washer.source.note,
-        "source": cite(washer.source),
-    }
+    sizes = figures(washer, "hole_mm", "outside_mm", "thickness_mm")
+    return reading("washer", washer.source, designation=f"{washer.thread.name} washer", **sizes)
 
 
 def material_reading(material: Material) -> Reading:
     """Speeds, pecks and advice for a material."""
-    return {
-        "kind": "material",
-        "designation": material.name,
-        "group": material.group,
-        "drill_m_per_min": material.drill_m_per_min,
-        "carbide_m_per_min": material.carbide_m_per_min,
-        "ream_m_per_min": rounded(material.ream_m_per_min),
-        "tap_m_per_min": material.tap_m_per_min,
-        "countersink_m_per_min": rounded(material.countersink_m_per_min),
-        "feed_factor": material.feed_factor,
-        "first_peck_diameters": material.first_peck_diameters,
-        "long_chips": material.long_chips,
-        "work_hardens": material.work_hardens,
-        "lubricant": material.lubricant,
-        "advice": material.advice,
-        "aliases": list(material.aliases),
-        "note": material.source.note,
-        "source": cite(material.source),
-    }
+    known = figures(
+        material, "group", "drill_m_per_min", "carbide_m_per_min", "ream_m_per_min",
+        "tap_m_per_min", "countersink_m_per_min", "feed_factor", "first_peck_diameters",
+        "long_chips", "work_hardens", "lubricant", "advice",
+    )  # fmt: skip
+    names = {"designation": material.name, **known, "aliases": list(material.aliases)}
+    return reading("material", material.source, **names)

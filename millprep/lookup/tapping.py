@@ -10,7 +10,7 @@ import re
 from collections.abc import Sequence
 
 from millprep.base.findings import WordError
-from millprep.lookup.readings import Reading, cite, notes, percents
+from millprep.lookup.readings import Reading, notes, percents, reading
 from millprep.reference.drills import DRILL_SERIES, SAME_SIZE_MM, drills
 from millprep.reference.limits import MinorLimits, minor_limits
 from millprep.reference.threads import CONVENTIONS, Convention, Thread
@@ -58,26 +58,27 @@ def percent_reading(
     limits = minor_limits(thread)
     best = min(near, key=lambda size: abs(size[1] - exact_mm), default=None)
     lacking = "" if near else f"the cabinet has no drill for it: buy {thread.tap_drill}"
-    return {
-        "kind": "tapping drills",
-        "designation": thread.designation,
-        "percent": percent,
-        "convention": convention,
-        "convention_words": CONVENTIONS[convention],
-        "exact_mm": round(exact_mm, 4),
-        "drills_of": "every series" if drawer is None else "the cabinet",
-        "tap_drill": best[0] if best else None,
-        "tap_drill_mm": round(best[1], 6) if best else None,
-        "limits_class": limits.class_name if limits else None,
-        "drills": [_drill(thread, size, limits) for size in near],
-        "note": notes(
+    return reading(
+        "tapping drills",
+        thread.source,
+        limits.source if limits else None,
+        note=notes(
             lacking,
             "a drill cuts a little over its size, so that the thread comes out a little lower; "
             "outside its class a thread fails the gauge but still holds",
             thread.note,
         ),
-        "source": cite(thread.source, limits.source if limits else None),
-    }
+        designation=thread.designation,
+        percent=percent,
+        convention=convention,
+        convention_words=CONVENTIONS[convention],
+        exact_mm=round(exact_mm, 4),
+        drills_of="every series" if drawer is None else "the cabinet",
+        tap_drill=best[0] if best else None,
+        tap_drill_mm=round(best[1], 6) if best else None,
+        limits_class=limits.class_name if limits else None,
+        drills=[_drill(thread, size, limits) for size in near],
+    )
 
 
 def _drill(thread: Thread, size: DrillSize, limits: MinorLimits | None) -> Reading:
