@@ -49,8 +49,11 @@ def cut_of(operation: Operation) -> Cut:
 
 
 def sound(plan: Plan) -> None:
+    """In mm/min, and told in inches to a hundredth; a tap by hand, as a sheet has it."""
     for cuts, rpm, feed in tools_of(plan):
         assert power_faults(plan.shop, plan.part, cuts, rpm, feed) == []
+        told = (None, None) if cuts[0].operation == "tap" else (rpm, round(feed / 25.4, 2) * 25.4)
+        assert speed_faults(plan.shop, plan.part, cuts, *told) == []
 
 
 @pytest.mark.parametrize("shop", SHOPS.values(), ids=SHOPS)
