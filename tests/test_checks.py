@@ -275,6 +275,15 @@ def test_slowest_speed_far_too_fast() -> None:
     assert "drill with 10 mm drill wants 382 rev/min, the slowest speed is 1200" in messages
 
 
+def test_slowest_speed_too_fast_for_what_is_wide() -> None:
+    """Mild steel, 20 m/min, three tenths of it: 66 rev/min at 29 mm, 1.15 times that is 76."""
+    text = hole("bore = 29", "[30, 20]", "5")
+    for slowest, is_told in ((75, False), (77, True)):
+        found = findings_of(text, shop=f"[mill]\nspindle = {{ speeds = [{slowest}, 2000] }}")
+        said = f"bore with 29 mm boring head wants 66 rev/min, the slowest speed is {slowest}"
+        assert (said in [f.message for f in found]) == is_told
+
+
 def test_worst_come_first() -> None:
     found = findings_of(
         hole("drill = 6", "[30, 36.5]")

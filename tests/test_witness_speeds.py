@@ -10,9 +10,10 @@ from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, part_of, part_text, plan_of, r
 from test_properties import MATERIALS, MEASURED, SETUPS, STOCK, holes
 
 from millprep.base.records import replace
+from millprep.checks import run_checks
 from millprep.infiles import read_part
 from millprep.model.shop import Shop
-from millprep.planning import Operation, Plan, make_plan
+from millprep.planning import Operation, Plan, make_plan, tool_words
 from millprep.reference.materials import materials
 from millprep.sums import cutting
 from millprep.witness.speeds import Cut, power_faults, speed_faults, wants_warning
@@ -264,6 +265,23 @@ def test_the_slowest_speed_may_be_too_fast_and_then_has_to_be_warned_of() -> Non
     assert wants_warning(shop, STEEL, wide, 120)
     assert not wants_warning(shop, STEEL, [Cut("countersink", 20, 12)], 120)
     assert not wants_warning(shop, STEEL, wide, 220)  # that is a fault, and no warning will do
+
+
+@pytest.mark.parametrize("slowest", [100, 300, 900])
+def test_check_warns_of_whatever_has_to_be_warned_of(slowest: int) -> None:
+    shop = shop_of(f"[mill]\nspindle = {{ speeds = [{slowest}, 2000] }}\n")
+    wanted: set[str] = set()
+    for material in materials():
+        plan = make_plan(part_of(RICH, RICH_STOCK, material=material.name), shop)
+        told = [one.message for one in run_checks(plan) if one.kind == "too-fast"]
+        wanted = {
+            f"{one.name} with {tool_words(one.tool)} wants"
+            for setup in plan.setups
+            for one in setup.operations
+            if not one.by_hand and wants_warning(shop, plan.part, [cut_of(one)], one.rpm)
+        }
+        assert wanted <= {message.partition("wants")[0] + "wants" for message in told}
+    assert wanted  # of titanium, the last and the slowest
 
 
 # Figures that the planner has and the witness has too: neither can change alone.

@@ -32,7 +32,7 @@ KINDS: dict[str, str] = {
     "tap-bottoms": "A hole drilled less deep than its tap goes.",
     "beyond-flutes": "A hole deeper than the flutes of its tool.",
     "flutes-full": "A hole so deep that the chips have no way out of the flutes.",
-    "too-fast": "The slowest spindle speed is far too fast for the tool.",
+    "too-fast": "The slowest spindle speed is too fast for the tool.",
     "over-edge": "A hole or its recess that goes over an edge.",
     "thin-wall": "Little material left between a hole and an edge or another hole.",
     "holes-overlap": "Two holes that cut into each other and are not meant to.",

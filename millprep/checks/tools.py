@@ -13,9 +13,9 @@ from millprep.model.tools import Drill
 from millprep.planning import tool_words
 from millprep.planning.plan import Operation
 from millprep.reference.fits import hole_limits_um
-from millprep.reference.materials import material_named
+from millprep.reference.materials import COUNTERSINK_SHARE, REAM_SHARE, material_named
 
-_TOO_FAST = 1.5  # the slowest speed this much over the ideal burns the corners
+_TOO_FAST = 1.15  # the slowest speed this much over the table's is too fast, if not by far
 
 
 def _operations(job: Job) -> Iterator[Operation]:
@@ -73,13 +73,15 @@ def _reach_remedy(job: Job, operation: Operation, flute_mm: float) -> str:
 
 @check
 def speeds(job: Job) -> Iterator[Finding]:
-    """The slowest spindle speed is not far too fast for the widest tool."""
+    """The slowest spindle speed is not too fast for the widest tool."""
     material = material_named(job.plan.part.material)
     if material is None:
         return
     slowest = job.plan.shop.mill.slowest_rpm
     seen: dict[tuple[str, object], tuple[float, list[Hole]]] = {}
-    shares = {"drill": 1.0, "pilot drill": 1.0, "spot drill": 1.0, "ream": 0.5}
+    recesses = dict.fromkeys(("countersink", "counterbore", "spotface", "bore"), COUNTERSINK_SHARE)
+    drills = dict.fromkeys(("drill", "pilot drill", "spot drill"), 1.0)
+    shares = {**drills, **recesses, "ream": REAM_SHARE}
     for operation in _operations(job):
         diameter = operation.cone_mm or operation.tool.diameter_mm
         share = shares.get(operation.name)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.part import Part
 from millprep.model.shop import Mill, Shop
 from millprep.reference.materials import Material, drill_feed_mm_per_rev, material_named
@@ -142,10 +142,12 @@ def power_faults(
 def wants_warning(shop: Shop, part: Part, cuts: Sequence[Cut], rpm: float) -> bool:
     """Whether the sheet has to warn that even the mill's slowest speed is too fast for the tool.
 
-    True where `rpm` is the slowest and over 1.15 of the table's figure for one of the cuts.
+    True where `rpm` is the slowest and over 1.15 of the table's figure for one of the cuts, however
+    deep. The warning is the finding "too-fast" of `check`, which names operation and tool.
     """
+    shallow = [replace(cut, depth_mm=0.0) for cut in cuts]
     is_slowest = rpm <= shop.mill.slowest_rpm * (1 + SAME)
-    return is_slowest and any(rpm > one.over_rpm for one in _windows(shop, part, cuts))
+    return is_slowest and any(rpm > one.over_rpm for one in _windows(shop, part, shallow))
 
 
 @frozen
