@@ -46,7 +46,6 @@ BORROWED: dict[str, set[str]] = {
     # these take the records of a plan or an inspection until a sheet has them all
     "writers/dials_text.py": {"planning"},
     "writers/dials_data.py": {"planning"},
-    "writers/tools.py": {"planning"},
     "writers/inspection_data.py": {"inspection"},
 }
 

@@ -1,18 +1,31 @@
 """What could stand in for a missing tool, and the belt with the fewest changes."""
 
+import json
 import math
+from dataclasses import dataclass
 
 import pytest
 from jobs import millprep, part_of, plan_of, shop_of
 
+from millprep.model.tools import Cutter
 from millprep.planning.belts import FASTEST_SHARE, SLOWEST_SHARE, belts_of
 from millprep.planning.pull_list import pull_list
-from millprep.planning.stand_ins import StandIn, stand_ins
+from millprep.planning.stand_ins import stand_ins
+from millprep.sheets.tools import make_tools_list
+from millprep.writers import written
 
 BLOCK = "size = [80, 50, 25]"
 
 
-def instead(hole: str, drills: str, kind: str, **lists: str) -> list[StandIn]:
+@dataclass(frozen=True)
+class Told:
+    """A stand-in as the list tells it."""
+
+    tool: Cutter
+    consequence: str
+
+
+def instead(hole: str, drills: str, kind: str, **lists: str) -> list[Told]:
     """The stand-ins for the one missing tool of a kind."""
     cabinet = "".join(f"{name} = {words}\n" for name, words in lists.items())
     shop = f"[cabinet]\ndrills = {drills}\n{cabinet}"
@@ -21,7 +34,13 @@ def instead(hole: str, drills: str, kind: str, **lists: str) -> list[StandIn]:
     part, cabinet_read = part_of(text, BLOCK), shop_of(shop).cabinet
     missing = [one for one in pull_list(plan) if not one.in_drawer and one.tool.kind == kind]
     assert len(missing) == 1
-    return list(stand_ins(missing[0], part, cabinet_read))
+    found = stand_ins(missing[0], part, cabinet_read)
+    sheet = make_tools_list(part, missing, {missing[0].tool: found}, None, ())
+    (told,) = json.loads(str(written("tools", sheet, "json")))["tools"]
+    return [
+        Told(one.tool, said["consequence"])
+        for one, said in zip(found, told["stand_ins"], strict=True)
+    ]
 
 
 def test_tap_drills_say_their_percentage_and_by_which_convention() -> None:
@@ -109,7 +128,7 @@ def test_tools_in_the_drawer_have_no_stand_ins() -> None:
 def test_json_keeps_its_fields_and_gains_the_stand_ins() -> None:
     ran = millprep("tools", "parts/flywheel-hub.toml", "--format", "json")
     missing = [tool for tool in ran.json["tools"] if not tool["in_drawer"]]
-    assert missing[0]["stand_ins"][0].keys() == {"tool", "kind", "diameter_mm", "consequence"}
+    assert missing[0]["stand_ins"][0].keys() >= {"tool", "kind", "diameter_mm", "consequence"}
     assert ran.json["missing"] == [missing[0]["tool"]]
     assert ran.json["belts"]["changes"] <= ran.json["belts"]["changes_at_best"]
     rows = millprep("tools", "parts/flywheel-hub.toml", "--format", "csv").out

@@ -35,7 +35,7 @@ from millprep.cli.options import (
     Units,
 )
 from millprep.proven.preparation import askew, prepare
-from millprep.proven.sheets import DATA, SHEETS, Asked, Handed, prove, tools_list
+from millprep.proven.sheets import SHEETS, Asked, Handed, prove
 
 WORDS = {"listing": "listing", "dials": "dial sheet", "markout": "marking-out list"}
 PAGES = (".html", ".htm")
@@ -193,8 +193,11 @@ def tools(
     force: Force = False,
 ) -> int:
     """The tools to pull, in order of use, and what the drawer lacks."""
-    form = chosen_format(format, output, DATA)
-    handed = tools_list(prepare(part, shop), form, setup)  # whether or not the check would stop
+    form = chosen_format(format, output, SHEETS["tools"].forms)
+    refuse_at_terminal(form, output)
+    handed = prove("tools", prepare(part, shop), form, Asked(setup=setup), str(output or "tools"))
+    if handed.data is None:
+        return hand_over(handed, form, output, force=force, called="tools list")
     print_findings(handed.findings)
-    emit(handed.data or b"", output, force=force)
+    emit(handed.data, output, force=force)
     return 0

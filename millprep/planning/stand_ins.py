@@ -5,9 +5,10 @@ Nothing is chosen here: the person reads what a substitute costs and decides. Im
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
-from millprep.base.records import frozen
+from millprep.base.records import anew, frozen
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Cabinet
 from millprep.model.tools import (
@@ -40,10 +41,14 @@ LEAST_BORED_MM = 8.0  # a boring bar smaller than that is seldom at hand (common
 
 @frozen
 class StandIn:
-    """A tool of the drawer that could be used instead, and what comes of it."""
+    """A tool of the drawer that could be used instead, and what comes of it.
+
+    says : which sentence of the tools list; figures : what stands in it, lengths in mm
+    """
 
     tool: Cutter
-    consequence: str
+    says: str
+    figures: Mapping[str, Any] = anew(factory=dict)
 
 
 Found = Iterator[tuple[float, StandIn]]
@@ -101,14 +106,8 @@ def _tap_drills(thread: Thread, drills: Iterable[Cutter]) -> Found:
         if low <= percent <= high and drill.diameter_mm >= thread.basic_minor_mm:
             left = thread.percent_thread(drill.diameter_mm + oversize_mm(drill.diameter_mm))
             own = thread.percent_thread(drill.diameter_mm, "full form")
-            yield (
-                abs(percent - BEST_THREAD_PERCENT),
-                StandIn(
-                    drill,
-                    f"{percent:.0f} % of full thread by 1.299 P, {own:.0f} % of its own form; "
-                    f"about {left:.0f} % by 1.299 P after the drill's usual oversize",
-                ),
-            )
+            figures = {"percent": percent, "own_percent": own, "cut_percent": left}
+            yield abs(percent - BEST_THREAD_PERCENT), StandIn(drill, "instead-tap-drill", figures)
 
 
 def _ream_drills(hole: Hole, drills: Iterable[Cutter]) -> Found:
@@ -117,19 +116,10 @@ def _ream_drills(hole: Hole, drills: Iterable[Cutter]) -> Found:
         cut = drill.diameter_mm + oversize_mm(drill.diameter_mm)
         left = hole.diameter_mm - cut
         if 0.02 <= left <= 3 * most:
-            verdict = (
-                "too little: it rubs"
-                if left < least / 2
-                else ("much: ream in two goes" if left > 1.5 * most else "good")
-            )
-            yield (
-                max(least - left, left - most, 0.0),
-                StandIn(
-                    drill,
-                    f"cuts about {cut:.2f} mm and leaves the reamer {left:.2f} mm ({verdict}; "
-                    f"{least:.2f} to {most:.2f} is usual)",
-                ),
-            )
+            verdict = "too little: it rubs" if left < least / 2 else "good"
+            verdict = "much: ream in two goes" if left > 1.5 * most else verdict
+            figures = {"cut": cut, "left": left, "verdict": verdict, "least": least, "most": most}
+            yield max(least - left, left - most, 0.0), StandIn(drill, "instead-ream-drill", figures)
 
 
 def _clearance_of(hole: Hole) -> Clearance | None:
@@ -148,34 +138,32 @@ def _clearance_of(hole: Hole) -> Clearance | None:
 
 
 def _clear_drills(clearance: Clearance, hole: Hole, drills: Iterable[Cutter]) -> Found:
-    screw_mm = clearance.thread.major_mm
     for drill in drills:
-        room, off = drill.diameter_mm - screw_mm, abs(drill.diameter_mm - hole.diameter_mm)
+        room = drill.diameter_mm - clearance.thread.major_mm
+        off = abs(drill.diameter_mm - hole.diameter_mm)
         if room > 0.0 and off <= NEAR_SHARE * hole.diameter_mm:
-            grade = _grade_words(drill.diameter_mm, clearance)
-            yield (
-                off,
-                StandIn(
-                    drill, f"leaves {room:.2f} mm round {clearance.thread.designation}, {grade}"
-                ),
-            )
+            says, grades = _grade(drill.diameter_mm, clearance)
+            named = {"room": room, "thread": clearance.thread.designation}
+            yield off, StandIn(drill, f"instead-{says}-drill", named | grades)
 
 
-def _grade_words(diameter_mm: float, clearance: Clearance) -> str:
+def _grade(diameter_mm: float, clearance: Clearance) -> tuple[str, dict[str, Any]]:
+    """How the hole of a drill lies to those of the grades."""
     sizes = {
         "close": clearance.close_mm,
         "normal": clearance.normal_mm,
         "loose": clearance.loose_mm,
     }
     if diameter_mm < clearance.close_mm - 1e-6:
-        return f"tighter than close ({clearance.close_mm:g}): the holes must agree well"
+        return "tight", {"grade": "close", "hole": clearance.close_mm}
     if diameter_mm > clearance.loose_mm + 1e-6:
-        return f"looser than loose ({clearance.loose_mm:g}): put a washer under the head"
-    named = [grade for grade, size in sizes.items() if abs(size - diameter_mm) < 1e-6]
-    if named:
-        return f"the {named[0]} hole"
+        return "loose", {"grade": "loose", "hole": clearance.loose_mm}
+    for grade, size in sizes.items():
+        if abs(size - diameter_mm) < 1e-6:
+            return "clearance", {"grade": grade}
     low, high = ("close", "normal") if diameter_mm < clearance.normal_mm else ("normal", "loose")
-    return f"between {low} ({sizes[low]:g}) and {high} ({sizes[high]:g})"
+    between = {"hole": sizes[low], "wider_grade": high, "wider_hole": sizes[high]}
+    return "between", {"grade": low, **between}
 
 
 def _plain_drills(missing: Cutter, hole: Hole | None, drills: Iterable[Cutter]) -> Found:
@@ -184,13 +172,13 @@ def _plain_drills(missing: Cutter, hole: Hole | None, drills: Iterable[Cutter]) 
         off = drill.diameter_mm - missing.diameter_mm
         if abs(off) > NEAR_SHARE * missing.diameter_mm:
             continue
-        words = f"{abs(off):.2f} mm {'over' if off > 0 else 'under'} on diameter"
+        figures: dict[str, Any] = {"off": abs(off), "way": "over" if off > 0 else "under"}
         if hole is not None and hole.limits_um is not None and _is_same(missing, hole):
             cut = off + oversize_mm(drill.diameter_mm)
             low, high = (limit / 1000 for limit in hole.limits_um)
-            where = "within" if low <= cut <= high else "outside"
-            words += f"; cuts about {hole.diameter_mm + cut:.2f} mm, {where} the limits given"
-        yield abs(off), StandIn(drill, words)
+            figures["limits"] = "within" if low <= cut <= high else "outside"
+            figures["cut"] = hole.diameter_mm + cut
+        yield abs(off), StandIn(drill, "instead-plain-drill", figures)
 
 
 def _for_reamer(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
@@ -200,23 +188,20 @@ def _for_reamer(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Fou
         off = reamer.diameter_mm - missing.diameter_mm
         if abs(off) <= REAMER_NEAR_MM:
             outside = upper is not None and lower is not None and not lower <= off <= upper
-            yield (
-                abs(off),
-                StandIn(
-                    reamer,
-                    f"{abs(off):.3f} mm {'over' if off > 0 else 'under'} on diameter"
-                    + (", outside the limits of the fit: fit the pin to it" if outside else ""),
-                ),
-            )
+            figures = {
+                "off": abs(off),
+                "way": "over" if off > 0 else "under",
+                "limits": "outside" if outside else "within",
+            }
+            yield abs(off), StandIn(reamer, "instead-reamer", figures)
     if missing.diameter_mm >= LEAST_BORED_MM:
         head = BoringHead(missing.words, missing.diameter_mm)
-        yield REAMER_NEAR_MM, StandIn(head, "bored to size, measured with the pin that goes in")
+        yield REAMER_NEAR_MM, StandIn(head, "instead-bored")
     for drill in cabinet.drills:
         cut = drill.diameter_mm + oversize_mm(drill.diameter_mm) - missing.diameter_mm
         if abs(cut) <= REAMER_NEAR_MM:
-            side = "over" if cut > 0 else "under"
-            words = f"cuts about {abs(cut):.2f} mm {side}, and not round enough for a fit"
-            yield REAMER_NEAR_MM + abs(cut), StandIn(drill, words)
+            way = {"off": abs(cut), "way": "over" if cut > 0 else "under"}
+            yield REAMER_NEAR_MM + abs(cut), StandIn(drill, "instead-drill-for-reamer", way)
 
 
 def _for_tap(missing: Tap, cabinet: Cabinet) -> Found:
@@ -229,23 +214,22 @@ def _for_tap(missing: Tap, cabinet: Cabinet) -> Found:
         if tap.is_left_hand != missing.is_left_hand:
             continue
         seen.add(tap.words)
-        yield (
-            abs(off),
-            StandIn(
-                tap,
-                f"another thread: the screw becomes {tap.words}, {abs(off):.2f} mm "
-                f"{'thicker' if off > 0 else 'thinner'}, pitch {tap.pitch_mm:.3g} for "
-                f"{missing.pitch_mm:.3g} mm{_flanks(tap, missing)}; change the mating hole too",
-            ),
-        )
+        figures = {
+            "screw": tap.words,
+            "off": abs(off),
+            "way": "thicker" if off > 0 else "thinner",
+            "pitch": tap.pitch_mm,
+            "wanted_pitch": missing.pitch_mm,
+        }
+        yield abs(off), StandIn(tap, "instead-tap", figures | _flanks(tap, missing))
 
 
-def _flanks(tap: Tap, missing: Tap) -> str:
+def _flanks(tap: Tap, missing: Tap) -> dict[str, str]:
     """Of what form the other thread is; nothing where it is the same."""
     cuts, wanted = thread_named(tap.words), thread_named(missing.words)
     if cuts is None or wanted is None or cuts.form == wanted.form:
-        return ""
-    return f", flanks at {cuts.form.words}, instead of {wanted.form.words}"
+        return {}
+    return {"flanks": cuts.form.words, "wanted_flanks": wanted.form.words}
 
 
 def _for_countersink(missing: Countersink, cabinet: Cabinet) -> Found:
@@ -255,34 +239,31 @@ def _for_countersink(missing: Countersink, cabinet: Cabinet) -> Found:
         short = missing.diameter_mm - tool.diameter_mm
         if abs(angle - wanted) < 0.5:
             if short > 0:
-                yield 1 + short, StandIn(tool, f"opens {short:.1f} mm less than is wanted")
+                yield 1 + short, StandIn(tool, "instead-short-cone", {"off": short})
             else:
-                yield 0.0, StandIn(tool, f"the same cone of {angle:g} deg")
+                yield 0.0, StandIn(tool, "instead-same-cone", {"angle": angle})
         elif short <= 0:
-            where = "on its rim" if angle > wanted else "at the foot of its cone"
-            yield (
-                10 + abs(angle - wanted),
-                StandIn(tool, f"{angle:g} deg for {wanted:g}: the head bears {where} only"),
-            )
+            figures = {
+                "angle": angle,
+                "wanted_angle": wanted,
+                "where": "on its rim" if angle > wanted else "at the foot of its cone",
+            }
+            yield 10 + abs(angle - wanted), StandIn(tool, "instead-other-cone", figures)
 
 
 def _for_recess(missing: Cutter, cabinet: Cabinet) -> Found:
     for tool in (*cabinet.counterbores, *cabinet.end_mills):
         wider = tool.diameter_mm - missing.diameter_mm
         if 0 < wider <= WIDER_RECESS_SHARE * missing.diameter_mm:
-            yield wider, StandIn(tool, f"{wider:.1f} mm wider: look at the wall that is left")
+            yield wider, StandIn(tool, "instead-wide-recess", {"off": wider})
         elif isinstance(tool, EndMill) and -0.5 * missing.diameter_mm <= wider < 0:
-            yield (
-                missing.diameter_mm - wider,
-                StandIn(tool, f"milled round in a circle, {-wider / 2:.2f} mm off the centre"),
-            )
+            milled = StandIn(tool, "instead-milled", {"off": -wider / 2})
+            yield missing.diameter_mm - wider, milled
 
 
 def _for_spot_drill(missing: SpotDrill, cabinet: Cabinet) -> Found:
     for tool in cabinet.countersinks:
         angle = tool.angle_deg
         if angle <= 90.5:
-            yield (
-                abs(tool.diameter_mm - missing.diameter_mm),
-                StandIn(tool, "a countersink with a sharp point starts a drill; feed gently"),
-            )
+            off = abs(tool.diameter_mm - missing.diameter_mm)
+            yield off, StandIn(tool, "instead-started")

@@ -99,7 +99,7 @@ def sheet(
 ) -> sheets.Handed:
     """A sheet that agrees with its part, as the bytes of a file.
 
-    name : "listing", "dials", "bench" or "markout", which are read back; "tools" or "inspect"
+    name : "listing", "dials", "bench", "markout", "tools" or "inspect"
     part : also as `plan` gives it, which saves planning it again, and keeps its order
     form : "text", "json", "csv", "html" or "pdf", where there is one; the first that there is
     only, from_step : of listing and dials: the steps of one hole or pattern, those from one on
@@ -109,8 +109,6 @@ def sheet(
         one = part.part if isinstance(part, preparation.Prepared) else part
         return measured.inspection_sheet(one, shop, form or "text", units=units, setup=setup)
     prepared = part if isinstance(part, preparation.Prepared) else preparation.prepare(part, shop)
-    if name == "tools":
-        return sheets.tools_list(prepared, form or "text", setup)
     asked = sheets.Asked(units, setup, only, from_step, stand, gauge_offset)
     return sheets.prove(name, prepared, form, asked)
 

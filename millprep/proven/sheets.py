@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from millprep.base.findings import Finding, WordError, chosen_word, findings_json, has_stop
+from millprep.base.findings import Finding, WordError, chosen_word, has_stop
 from millprep.base.outfile import sealed, sheet_mark
-from millprep.base.plain_text import json_text
 from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
 from millprep.proven.excerpt import check_rows, excerpt_of, rows_of
@@ -68,14 +67,15 @@ def prove(
     wanted = kind(prepared, _taken(kind, asked or Asked()))
     part, told = prepared.part, letters_to_tell(prepared.part, form)
     findings = [*prepared.findings, *told]
-    if has_stop(findings):
+    if kind.is_kept_back and has_stop(findings):
         return Handed(None, tuple(findings))
     document, found = wanted.lay_out()
     text = wanted.written(document, form)
     what = sheet_mark(sheet, form, part.name, wanted.number)
     data = sealed(text, what)
-    findings = [*found, *told, *wanted.disagreements(data, form, file or kind.called)]
-    if has_stop(findings):
+    disagreements = wanted.disagreements(data, form, file or kind.called)
+    findings = [*found, *told, *disagreements]
+    if has_stop(findings if kind.is_kept_back else disagreements):
         return Handed(None, tuple(findings))
     if wanted.asked.only is not None or wanted.asked.from_step is not None:
         excerpt = wanted.written(wanted.excerpt(document), form)
@@ -99,6 +99,8 @@ class Listing:
     called: ClassVar[str] = "the listing"
     forms: ClassVar[tuple[str, ...]] = (*DATA, "html", "pdf")
     takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step")
+    is_kept_back: ClassVar[bool] = True
+    """By what stops the part; what the witness stops is never handed over."""
 
     def __init__(self, prepared: Prepared, asked: Asked) -> None:
         """Raises MillprepError or WordError for what is asked amiss."""
@@ -252,28 +254,44 @@ class Markout(Listing):
         )
 
 
-SHEETS: dict[str, type[Listing]] = {one.name: one for one in (Listing, Dials, Bench, Markout)}
-
-
-def tools_list(prepared: Prepared, form: str = "text", setup: int | None = None) -> Handed:
+class Tools(Listing):
     """The tools to pull, given whether or not the check would stop: shopping comes first."""
-    from millprep.planning.belts import belts_of
-    from millprep.planning.pull_list import pull_list
-    from millprep.planning.stand_ins import stand_ins
-    from millprep.writers.tools import tools_csv, tools_json, tools_text
 
-    chosen_word("form", form, DATA)
-    part, cabinet = prepared.part, prepared.shop.cabinet
-    number = wanted_setup(setup, prepared.setup_numbers)
-    pulled = pull_list(prepared.plan, number)
-    instead = {one.tool: stand_ins(one, part, cabinet) for one in pulled if not one.in_drawer}
-    belts = belts_of(prepared.plan, number)
-    findings = [f for f in prepared.findings if f.kind in ("not-in-drawer", "bottoming-tap")]
-    if form == "json":
-        data = tools_json(part.name, part.mark, pulled, instead, belts)
-        text = json_text({**data, "findings": findings_json(findings)})
-    elif form == "csv":
-        text = tools_csv(pulled, instead)
-    else:
-        text = tools_text(part.name, part.mark, pulled, instead, belts)
-    return Handed(sealed(text, sheet_mark("tools", form, part.name, number)), tuple(findings))
+    name = "tools"
+    called = "the tools list"
+    forms = (*DATA, "html", "pdf")
+    takes = ("setup",)
+    is_kept_back = False
+
+    def lay_out(self) -> tuple[Any, Sequence[Finding]]:
+        from millprep.planning.belts import belts_of
+        from millprep.planning.pull_list import pull_list
+        from millprep.planning.stand_ins import stand_ins
+        from millprep.sheets.tools import make_tools_list
+
+        prepared, part = self.prepared, self.prepared.part
+        cabinet = prepared.shop.cabinet
+        pulled = pull_list(prepared.plan, self.number)
+        instead = {one.tool: stand_ins(one, part, cabinet) for one in pulled if not one.in_drawer}
+        belts = belts_of(prepared.plan, self.number)
+        found = [f for f in prepared.findings if f.kind in ("not-in-drawer", "bottoming-tap")]
+        return make_tools_list(part, pulled, instead, belts, found), found
+
+    def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
+        from millprep.witness.tools import check_tools
+
+        setups = self.prepared.plan.setups
+        faces = {
+            one.setup.number: one.setup.face
+            for one in setups
+            if self.number in (None, one.setup.number)
+        }
+        part = part_as_shown(self.prepared.part, form)
+        return check_tools(
+            data, form, part, self.prepared.shop, faces, is_whole=self.number is None, file=file
+        )
+
+
+SHEETS: dict[str, type[Listing]] = {
+    one.name: one for one in (Listing, Dials, Bench, Markout, Tools)
+}

@@ -85,7 +85,8 @@ def check_heading_of(
 
 def check_sound_words(section: ReadSection, complain: Complain) -> Iterator[Finding]:
     """Slots that have one sound word say that."""
-    for said in section.said:
+    of_rows = (one for row in section.rows for one in (row.said, *row.below))
+    for said in (*section.said, *of_rows):
         for name, question in QUESTIONS.get(said.slug, {}).items():
             shown = said.slots.get(name)
             if question.startswith("= ") and shown not in (None, question[2:]):

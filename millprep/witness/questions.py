@@ -8,6 +8,7 @@ docs/how-it-is-checked.md prints it.
 
 from __future__ import annotations
 
+from millprep.witness.report_questions import REPORTS
 from millprep.witness.setting_questions import SETTING
 
 _NOT_COMPARED = "not compared: "
@@ -203,5 +204,6 @@ QUESTIONS: dict[str, dict[str, str]] = {
     "z-dial": {"z_axis": "= Z", "z_dial": "the depth of the row, to half a division"},
     "pecks-dial": {"pecks_dial": "the pecks of the row, to half a division"},
     "setting": {"turns": "whole turns from zero", "figure": "the figure under the index line"},
+    **REPORTS,
     **SETTING,
 }

@@ -150,6 +150,24 @@ def wants_warning(shop: Shop, part: Part, cuts: Sequence[Cut], rpm: float) -> bo
     return is_slowest and any(rpm > one.over_rpm for one in _windows(shop, part, shallow))
 
 
+def right_rpm(part: Part, cuts: Sequence[Cut]) -> tuple[float, float]:
+    """Between which the speed lies [rev/min] that is right for a tool on a mill of any speed.
+
+    Of a material that no table has anything is right.
+    """
+    material = material_named(part.material)
+    if material is None or not cuts:
+        return 0.0, math.inf
+    least, most = [], []
+    for cut in cuts:
+        low, high = _table_m_per_min(cut, material)
+        cap = SPOT_RPM if cut.operation == "spot drill" else math.inf
+        digit = _WORKED_OUT_MM if cut.operation in _CONES else _DIAMETER_MM
+        least.append(min(_rpm(low * _deepest(cut)[0], cut.width_mm + digit), cap))
+        most.append(min(_rpm(high * _shallowest(cut)[0], cut.width_mm - digit), cap))
+    return min(least), min(most)
+
+
 @frozen
 class _Window:
     """What one cut may be run at [rev/min] and fed at [mm a turn].

@@ -167,7 +167,7 @@ class _Pattern:
             one = "|".join(" *".join(map(re.escape, name.split())) for name in known) or "(?!)"
         else:
             one = _PATTERNS.get(slot.kind, _FREE)
-        if slot.joint is None:
+        if slot.joint is None or one == _FREE:  # several of anything are anything
             return one
         return f"(?:{one})(?:{re.escape(slot.joint)}(?:{one}))*"
 

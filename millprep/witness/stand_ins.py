@@ -1,0 +1,216 @@
+"""What a tools list says of tools that could stand in for others: each figure by its own sums.
+
+Imports the part, the shop, the tables and `reading`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from millprep.base.records import frozen
+from millprep.model.part import Hole, Part
+from millprep.model.shop import Cabinet
+from millprep.model.tools import Cutter, PointedTool, Tap
+from millprep.reading.pages.lines import ReadRow
+from millprep.reading.pages.printed import PrintedTool
+from millprep.reading.pages.slots import Said
+from millprep.reference.clearance import GRADES, clearance_for
+from millprep.reference.drills import oversize_mm
+from millprep.reference.materials import ream_stock_mm
+from millprep.reference.threads import thread_named
+
+Fault = tuple[str, Said]
+Asked = Mapping[str, float | str | None]
+_HALF_DIGIT = 0.51
+_DIGITS_LEFT = 0.001  # of a pitch that is told by three digits
+_SAME_MM = 1e-6
+_USUAL_CONE_DEG = 90.0  # of a metric countersink (common practice)
+_FACTOR = 1.299  # of the pitch, for a full thread (from memory of Machinery's Handbook)
+
+
+@frozen
+class _Case:
+    """A stand-in, the tool that is missing, and the holes that it is wanted for."""
+
+    tool: Cutter
+    missing: PrintedTool
+    hole: Hole
+
+    @property
+    def off_mm(self) -> float:
+        return self.tool.diameter_mm - self.missing.diameter_mm
+
+    @property
+    def cut_mm(self) -> float:
+        """What a drill cuts."""
+        return self.tool.diameter_mm + oversize_mm(self.tool.diameter_mm)
+
+    @property
+    def angle_deg(self) -> float:
+        return self.tool.angle_deg if isinstance(self.tool, PointedTool) else 0.0
+
+
+def stand_in_faults(
+    part: Part, cabinet: Cabinet, row: ReadRow, missing: PrintedTool, names: Sequence[str]
+) -> Iterator[Fault]:
+    """What is wrong with the sentences below a tool that is not in the drawer."""
+    said = [one for one in row.below if one.slug.startswith("instead-")]
+    is_missing = any(one.slug == "tool-missing" for one in row.below)
+    alone = sum(one.slug == "tool-alone" for one in row.below)
+    if alone != (is_missing and not said) or (said and not is_missing):
+        yield f"{row.said['tool']}: what could be used instead is not told once", row.said
+    holes = [hole for hole in part.holes if hole.name in names]
+    for rank, one in enumerate(said, 1):
+        if one.count("rank") != rank:
+            yield f"{one.text} is the {rank}.", one
+        tool = _of_drawer(cabinet, one, row.said["tool"], missing)
+        if tool is None:
+            yield f"{one['instead']} {one['kind']} is not in the drawer", one
+        elif holes:
+            yield from _told(one, _Case(tool, missing, holes[0]))
+
+
+def _of_drawer(cabinet: Cabinet, said: Said, line: str, missing: PrintedTool) -> Cutter | None:
+    """The tool that is named; a boring head is set to the size that is missing."""
+    lists: dict[str, tuple[Cutter, ...]] = {
+        "drill": cabinet.drills,
+        "reamer": cabinet.reamers,
+        "tap": cabinet.taps,
+        "spot drill": cabinet.spot_drills,
+        "countersink": cabinet.countersinks,
+        "counterbore": cabinet.counterbores,
+        "end mill": cabinet.end_mills,
+    }
+    if said["kind"] == "boring head":
+        is_its_size = line.startswith((f"reamer {said['instead']},", f"reamer {said['instead']} "))
+        is_its_size |= line == f"reamer {said['instead']}"
+        return Cutter(said["instead"], missing.diameter_mm) if is_its_size else None
+    return next((t for t in lists[said["kind"]] if t.words == said["instead"]), None)
+
+
+def _told(said: Said, case: _Case) -> Iterator[Fault]:
+    """Each slot that a sum can ask says what the sum gives."""
+    for name, right in _ASKED[said.slug](case, said).items():
+        told = said.slots.get(name)
+        is_so = told == right
+        if isinstance(right, float) and told is not None:
+            figure = str(told).partition(" ")[0]
+            digit = 10.0 ** -len(figure.partition(".")[2])
+            is_so = abs(float(figure) - right) <= max(_HALF_DIGIT * digit, _DIGITS_LEFT * right)
+        if not is_so:
+            yield f"{said.text}: {name} is {right}", said
+
+
+def _way(over: str, under: str, off_mm: float) -> Asked:
+    return {"off": abs(off_mm), "way": over if off_mm > 0 else under}
+
+
+def _tap_drill(case: _Case, said: Said) -> Asked:
+    thread = case.hole.thread
+    if thread is None:
+        return {"percent": "no thread there"}
+
+    def percent(drill_mm: float, height: float) -> float:
+        return 100 * (thread.major_mm - drill_mm) / (height * thread.pitch_mm)
+
+    return {
+        "percent": percent(case.tool.diameter_mm, _FACTOR),
+        "own_percent": percent(case.tool.diameter_mm, thread.form.full_height),
+        "cut_percent": percent(case.cut_mm, _FACTOR),
+    }
+
+
+def _ream_drill(case: _Case, said: Said) -> Asked:
+    least, most = ream_stock_mm(case.hole.diameter_mm)
+    left = case.hole.diameter_mm - case.cut_mm
+    verdict = "too little: it rubs" if left < least / 2 else "good"
+    if left > 1.5 * most:
+        verdict = "much: ream in two goes"
+    return {"cut": case.cut_mm, "left": left, "verdict": verdict, "least": least, "most": most}
+
+
+def _clear_drill(case: _Case, said: Said) -> Asked:
+    """The grades whose hole the drill makes, or which lie on both sides of it."""
+    thread = thread_named(said["thread"])
+    clearance = clearance_for(thread) if thread is not None else None
+    if thread is None or clearance is None:
+        return {"thread": "a screw that has clearance holes"}
+    sizes = {grade: clearance.hole(grade)[1] for grade in GRADES}
+    drill = case.tool.diameter_mm
+    if not any(abs(size - case.hole.diameter_mm) < _SAME_MM for size in sizes.values()):
+        return {"thread": "the screw of the hole"}
+    asked: dict[str, float | str | None] = {"room": drill - thread.major_mm}
+    if said.slug == "instead-clearance-drill":
+        return asked | {
+            "grade": next((g for g, size in sizes.items() if abs(size - drill) < _SAME_MM), "none")
+        }
+    smaller = [grade for grade, size in sizes.items() if size < drill - _SAME_MM]
+    larger = [grade for grade, size in sizes.items() if size > drill + _SAME_MM]
+    kinds = {0: "tight", len(sizes): "loose"}
+    right = f"instead-{kinds.get(len(smaller), 'between')}-drill"
+    if said.slug != right:
+        return {"grade": right}
+    grade = smaller[-1] if smaller else larger[0]
+    asked |= {"grade": grade, "hole": sizes[grade]}
+    if said.slug == "instead-between-drill":
+        asked |= {"wider_grade": larger[0], "wider_hole": sizes[larger[0]]}
+    return asked
+
+
+def _plain_drill(case: _Case, said: Said) -> Asked:
+    hole, asked = case.hole, _way("over", "under", case.off_mm)
+    is_own = abs(case.missing.diameter_mm - hole.diameter_mm) < _SAME_MM
+    if hole.limits_um is None or not is_own:
+        return {**asked, "limits": None, "cut": None}
+    low, high = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
+    where = "within" if low <= case.cut_mm <= high else "outside"
+    return {**asked, "cut": case.cut_mm, "limits": where}
+
+
+def _reamer(case: _Case, said: Said) -> Asked:
+    limits = case.hole.limits_um
+    is_in = limits is None or limits[0] / 1000 <= case.off_mm <= limits[1] / 1000
+    return {**_way("over", "under", case.off_mm), "limits": "within" if is_in else "outside"}
+
+
+def _tap(case: _Case, said: Said) -> Asked:
+    tool, missing = case.tool, case.missing
+    cuts, wanted = thread_named(tool.words), thread_named(missing.thread)
+    are_other = cuts is not None and wanted is not None and cuts.form != wanted.form
+    return {
+        **_way("thicker", "thinner", case.off_mm),
+        "screw": tool.words,
+        "pitch": tool.pitch_mm if isinstance(tool, Tap) else None,
+        "wanted_pitch": missing.pitch_mm,
+        "flanks": cuts.form.words if are_other and cuts else None,
+        "wanted_flanks": wanted.form.words if are_other and wanted else None,
+    }
+
+
+def _other_cone(case: _Case, said: Said) -> Asked:
+    wanted = case.missing.point_angle_deg or _USUAL_CONE_DEG
+    where = "on its rim" if case.angle_deg > wanted else "at the foot of its cone"
+    return {"angle": case.angle_deg, "wanted_angle": wanted, "where": where}
+
+
+_ASKED: dict[str, Callable[[_Case, Said], Asked]] = {
+    "instead-tap-drill": _tap_drill,
+    "instead-ream-drill": _ream_drill,
+    "instead-tight-drill": _clear_drill,
+    "instead-loose-drill": _clear_drill,
+    "instead-clearance-drill": _clear_drill,
+    "instead-between-drill": _clear_drill,
+    "instead-plain-drill": _plain_drill,
+    "instead-reamer": _reamer,
+    "instead-bored": lambda case, said: {"kind": "boring head"},
+    "instead-drill-for-reamer": lambda case, said: _way(
+        "over", "under", case.cut_mm - case.missing.diameter_mm
+    ),
+    "instead-tap": _tap,
+    "instead-short-cone": lambda case, said: {"off": -case.off_mm},
+    "instead-same-cone": lambda case, said: {"angle": case.angle_deg},
+    "instead-other-cone": _other_cone,
+    "instead-wide-recess": lambda case, said: {"off": case.off_mm},
+    "instead-milled": lambda case, said: {"off": -case.off_mm / 2},
+    "instead-started": lambda case, said: {"kind": "countersink"},
+}

@@ -1,0 +1,110 @@
+"""The second witness for tools lists: agrees as written, catches whatever is changed."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import pytest
+from jobs import part_of, shop_of
+from slot_faults import sentences_of, slots_in, with_slot_changed, without
+from test_slots_asked import is_stopped
+
+from millprep.proven.preparation import prepare
+from millprep.proven.sheets import SHEETS, Asked
+from millprep.sheets.document import Document
+from millprep.witness.questions import QUESTIONS
+
+BLOCK = "size = [80, 50, 25]"
+CASES = {
+    "instead-tap-drill": ('tap = "M6"\ndepth = 10\ndrills = ["4.95 mm"]', "drills = [4.5, 5.2]"),
+    "instead-clearance-drill": ('clear = "M5"\ndepth = "through"', "drills = [5.3]"),
+    "instead-between-drill": ('clear = "M5"\ndepth = "through"', "drills = [5.6]"),
+    "instead-tight-drill": ('clear = "M5"\ndepth = "through"', "drills = [5.2]"),
+    "instead-loose-drill": ('clear = "M5"\ndepth = "through"', "drills = [5.9]"),
+    "instead-ream-drill": (
+        'ream = 6\nfit = "H7"\ndepth = "through"\ndrills = ["5.85 mm"]',
+        "drills = [5.3, 5.7]",
+    ),
+    "instead-plain-drill": ("drill = 6.15\nlimits = [0, 0.1]\ndepth = 10", "drills = [5.9, 6.1]"),
+    "instead-reamer": (
+        'ream = "1/4 in"\nfit = "H7"\ndepth = "through"',
+        'drills = [5.8, 6]\nreamers = ["6.4 mm"]',
+    ),
+    "instead-drill-for-reamer": (
+        'ream = "1/4 in"\nfit = "H7"\ndepth = "through"',
+        "drills = [5.8, 6, 6.3]\nreamers = []",
+    ),
+    "instead-bored": (
+        'ream = 10\nfit = "H7"\ndepth = "through"',
+        "drills = [6, 9.7]\nreamers = []",
+    ),
+    "instead-tap": ('tap = "#10-32"\ndepth = 8', 'drills = [4.1]\ntaps = ["M5"]'),
+    "instead-short-cone": (
+        'clear = "M4"\ncountersink = { diameter = 9, angle = 90 }\ndepth = "through"',
+        "drills = [4.5]\ncountersinks = [{ diameter = 8 }]",
+    ),
+    "instead-other-cone": (
+        'clear = "M4"\ncountersink = { diameter = 9, angle = 82 }\ndepth = "through"',
+        "drills = [4.5]\ncountersinks = [{ diameter = 12.4 }]",
+    ),
+    "instead-wide-recess": (
+        'clear = "M4"\ncounterbore = { diameter = 9, depth = 4 }\ndepth = "through"',
+        "drills = [4.5]\ncounterbores = [10]\nend_mills = []",
+    ),
+    "instead-milled": (
+        'clear = "M4"\ncounterbore = { diameter = 9, depth = 4 }\ndepth = "through"',
+        "drills = [4.5]\nend_mills = [6]",
+    ),
+    "instead-started": (
+        "drill = 5\ndepth = 8",
+        "drills = [5]\nspot_drills = []\ncountersinks = [{ diameter = 8 }]",
+    ),
+    "tool-alone": ("drill = 5\ndepth = 8", "drills = [3]"),
+}
+
+
+@cache
+def laid_out(slug: str) -> tuple[Any, Document]:
+    hole, drawer = CASES[slug]
+    part = part_of(f"[[hole]]\nname = 'a'\nat = [20, 20]\n{hole}\n", BLOCK)
+    wanted = SHEETS["tools"](prepare(part, shop_of(f"[cabinet]\n{drawer}\n")), Asked())
+    document, _ = wanted.lay_out()
+    return wanted, document
+
+
+@pytest.mark.parametrize("form", ["text", "json", "html"])
+@pytest.mark.parametrize("slug", CASES)
+def test_what_is_said_of_a_stand_in_is_asked(slug: str, form: str) -> None:
+    wanted, document = laid_out(slug)
+    assert slug in {one.slug for one in sentences_of(document)}
+    assert not is_stopped(wanted, document, form)
+    handed_over = [
+        (template, name)
+        for template, name in slots_in(document)
+        if not QUESTIONS[template][name].startswith("not compared")
+        and not is_stopped(wanted, with_slot_changed(document, template, name), form)
+    ]
+    assert handed_over == []
+    assert is_stopped(wanted, without(document, "tool-missing"), form)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("1,", "4,"),
+        ("drill 6.15 mm", "drill 6.1 mm"),
+        (",no,", ",yes,"),
+        (",drill,", ",tap,"),
+        (",1,a,", ",2,a,"),
+        (",a,", ",b,"),
+    ],
+)
+def test_a_changed_cell_is_caught(old: str, new: str) -> None:
+    from millprep.writers import written
+
+    wanted, document = laid_out("instead-plain-drill")
+    text = str(written("tools", document, "csv"))
+    assert wanted.disagreements(text.encode(), "csv", "list") == []
+    assert old in text
+    assert wanted.disagreements(text.replace(old, new, 1).encode(), "csv", "list")
