@@ -23,7 +23,6 @@ from millprep.cli.common import (
 )
 from millprep.cli.options import (
     Force,
-    Format,
     Order,
     Output,
     PageFormat,
@@ -188,7 +187,7 @@ def tools(
     part: PartFile,
     shop: ShopName = "metric",
     setup: Setup = None,
-    format: Format = None,
+    format: PageFormat = None,
     output: Output = None,
     force: Force = False,
 ) -> int:
