@@ -110,6 +110,12 @@ class Table:
     folds: int = 0
 
     @property
+    def is_numbered(self) -> bool:
+        """Whether its rows begin with a count, which numbers them."""
+        first = self.rows[0].cells.template.cells[0][0] if self.rows else ""
+        return isinstance(first, Slot) and first.kind == "count"
+
+    @property
     def runs_on(self) -> bool:
         """Whether rows stand one after the other, as many as a line holds."""
         return any(row.cells.slug.endswith(" each") for row in self.rows)

@@ -6,7 +6,6 @@ import re
 from collections.abc import Sequence
 
 from millprep.base.records import frozen
-from millprep.base.wording import Slot
 from millprep.canvas.pages import Lettering, Pages
 from millprep.sheets.document import Column, Sentence, Table
 from millprep.writers.paged import RIGHT_MM, TABLE_MM
@@ -68,10 +67,7 @@ def _placed(style: Place, left_mm: float, width_mm: float, scale: float) -> Plac
 
 def _style(tables: Sequence[Table], index: int, column: Column) -> Place:
     """The letterings of a column; a count that begins the rows only numbers them."""
-    rows = [table.rows[0] for table in tables if table.rows]
-    cells = rows[0].cells.template.cells if rows else ((),)
-    first = cells[0][0] if index == 0 and cells[0] else ""
-    is_number = isinstance(first, Slot) and first.kind == "count"
+    is_number = index == 0 and any(table.is_numbered for table in tables)
     return Place(0.0, 0.0, column.right, HEADS, PLAIN, PLAIN if is_number else FIGURES)
 
 
