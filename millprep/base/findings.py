@@ -8,7 +8,7 @@ Imports the table of kinds, `plain_text` and `records`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any, Literal, Protocol
+from typing import TYPE_CHECKING, Any, Literal, Protocol, get_args
 
 from millprep.base.kinds import KINDS
 from millprep.base.plain_text import clean
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from millprep.base.units import Units
 
 Severity = Literal["stop", "warning", "note"]
-SEVERITIES: tuple[Severity, ...] = ("stop", "warning", "note")
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 _MOST_NAMED = 4
 """Holes named in a remedy that moves several."""
 

@@ -74,9 +74,8 @@ def _setup(request: SetupRequest, axis: int) -> SetupRequest:
     face = _face(request.face, axis)
     towards_you = None if request.towards_you is None else _face(request.towards_you, axis)
     reverses_x = _reverses_x(request, face, towards_you, axis)
-    width = request.parallel_thickness_mm or 0.0
-    at_mm = request.parallels_at_mm
-    if not reverses_x:
+    width, at_mm = request.parallel_thickness_mm, request.parallels_at_mm
+    if width is not None and not reverses_x:
         at_mm = tuple(0.0 - at - width for at in at_mm)
     return replace(
         request,

@@ -6,7 +6,7 @@ members lie is not: that follows from their holes. Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
@@ -16,7 +16,7 @@ from millprep.reference.heads import HeadKind
 from millprep.reference.threads import Thread
 
 HowPinned = Literal["press", "slide", "pivot", "clear"]
-HOW_PINNED: tuple[HowPinned, ...] = ("press", "slide", "pivot", "clear")
+HOW_PINNED: tuple[HowPinned, ...] = get_args(HowPinned)
 
 
 @frozen

@@ -8,7 +8,7 @@ ways (inches, centre lines, patterns, words) is settled before it gets here. Imp
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units
@@ -16,7 +16,7 @@ from millprep.model.kinds import HoleKind
 from millprep.reference.threads import Thread
 
 Face = Literal["top", "bottom", "front", "back", "left", "right"]
-FACES: tuple[Face, ...] = ("top", "bottom", "front", "back", "left", "right")  # default setup order
+FACES: tuple[Face, ...] = get_args(Face)  # default setup order
 Point = tuple[float, float, float]
 
 FACE_AXIS: dict[Face, int] = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}

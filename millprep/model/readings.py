@@ -10,25 +10,10 @@ from typing import Literal, get_args
 from millprep.base.records import frozen
 
 CheckKind = Literal[
-    "edge to pin",
-    "rim to pin",
-    "over pins",
-    "between pins",
-    "edge to hole",
-    "rim to hole",
-    "size",
-    "go",
-    "no-go",
-    "thread go",
-    "thread no-go",
-    "depth",
-    "counterbore",
-    "counterbore depth",
-    "spotface",
-    "countersink",
-    "opened",
-    "square",
-]
+    "edge to pin", "rim to pin", "over pins", "between pins", "edge to hole", "rim to hole",
+    "size", "go", "no-go", "thread go", "thread no-go", "depth", "counterbore",
+    "counterbore depth", "spotface", "countersink", "opened", "square",
+]  # fmt: skip
 """What is measured or tried. Pins stand in holes; sizes are diameters."""
 CHECK_KINDS: tuple[CheckKind, ...] = get_args(CheckKind)
 PLACE_KINDS: frozenset[CheckKind] = frozenset(

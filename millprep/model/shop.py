@@ -6,7 +6,7 @@ Described by what each can do, never by make. Frozen dataclasses; imports layers
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units
@@ -23,19 +23,10 @@ from millprep.model.tools import (
 )
 
 PositionMethod = Literal[
-    "rule",
-    "transfer punch",
-    "height gauge",
-    "dials",
-    "readout",
-    "program",
-    "spotted through",
-    "reamed together",
-]
-POSITION_METHODS: tuple[PositionMethod, ...] = (
     "rule", "transfer punch", "height gauge", "dials", "readout", "program", "spotted through",
     "reamed together",
-)  # fmt: skip
+]  # fmt: skip
+POSITION_METHODS: tuple[PositionMethod, ...] = get_args(PositionMethod)
 """How a hole's place is found, the least trouble first (common practice): marked out with a rule,
 punched through the other part, marked out with a height gauge, by the dials, by the readout, by a
 program, spotted through the other part, reamed with it in one go."""

@@ -6,13 +6,13 @@ and layer 0.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.reference.tables import Source, figure_mm, load_table
 
 CentreDrillStandard = Literal["metric", "inch", "british"]
-CENTRE_DRILL_STANDARDS: tuple[CentreDrillStandard, ...] = ("metric", "inch", "british")
+CENTRE_DRILL_STANDARDS: tuple[CentreDrillStandard, ...] = get_args(CentreDrillStandard)
 _NAMES: dict[CentreDrillStandard, str] = {
     "metric": "centre drill A{pip_mm}",
     "inch": "centre drill No. {number}",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.reference.drills import hole_mm
@@ -10,7 +10,7 @@ from millprep.reference.tables import Row, Source, load_table
 from millprep.reference.threads import Thread
 
 Grade = Literal["close", "normal", "loose"]
-GRADES: tuple[Grade, ...] = ("close", "normal", "loose")
+GRADES: tuple[Grade, ...] = get_args(Grade)
 _METRIC = ("clearance-metric", "clearance-metric-other")
 _INCH = ("clearance-inch", "clearance-inch-other")
 _WHITWORTH = ("clearance-whitworth",)

@@ -11,13 +11,13 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.reference.tables import Source, inches_to_mm, load_table
 
 DrillSeries = Literal["metric", "metric 0.05", "fraction", "number", "letter"]
-DRILL_SERIES: tuple[DrillSeries, ...] = ("metric", "metric 0.05", "fraction", "number", "letter")
+DRILL_SERIES: tuple[DrillSeries, ...] = get_args(DrillSeries)
 SAME_SIZE_MM = 1e-6  # closer than this, two diameters are one: float noise of a conversion
 
 
@@ -67,43 +67,27 @@ def _metric(series: DrillSeries) -> list[Drill]:
 
 def _fraction() -> list[Drill]:
     table = load_table("drills-fraction")
-    sizes = [
-        Fraction(count, 64)
-        for row in table.rows
-        for count in range(row["from_64ths"], row["to_64ths"] + 1)
-    ]
     return [
         Drill(fraction_words(size), inches_to_mm(size), float(size), "fraction", table.source)
-        for size in sizes
-    ]
-
-
-def _number() -> list[Drill]:
-    table = load_table("drills-number")
-    return [
-        _inch_drill(f"#{row['number']}", row["diameter_in"], "number", table.source)
         for row in table.rows
+        for count in range(row["from_64ths"], row["to_64ths"] + 1)
+        for size in [Fraction(count, 64)]
     ]
 
 
-def _letter() -> list[Drill]:
-    table = load_table("drills-letter")
-    return [
-        _inch_drill(f"letter {row['letter']}", row["diameter_in"], "letter", table.source)
-        for row in table.rows
-    ]
-
-
-def _inch_drill(words: str, inches: Decimal, series: DrillSeries, source: Source) -> Drill:
-    return Drill(words, inches_to_mm(inches), float(inches), series, source)
+def _inch(series: DrillSeries, words: str) -> list[Drill]:
+    """Sizes listed one by one; their words with the table's columns in braces."""
+    table = load_table(f"drills-{series}")
+    sizes = [(words.format_map(row), row["diameter_in"]) for row in table.rows]
+    return [Drill(w, inches_to_mm(size), float(size), series, table.source) for w, size in sizes]
 
 
 _MAKERS: dict[DrillSeries, Callable[[], list[Drill]]] = {
     "metric": lambda: _metric("metric"),
     "metric 0.05": lambda: _metric("metric 0.05"),
     "fraction": _fraction,
-    "number": _number,
-    "letter": _letter,
+    "number": lambda: _inch("number", "#{number}"),
+    "letter": lambda: _inch("letter", "letter {letter}"),
 }
 
 

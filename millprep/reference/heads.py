@@ -7,19 +7,17 @@ cheese and hexagon heads stand on the face.
 from __future__ import annotations
 
 import math
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.reference.drills import SAME_SIZE_MM
-from millprep.reference.tables import Row, Source, figure_mm, inches_to_mm, load_table, screw_inches
+from millprep.reference.tables import Row, Source, figure_mm, load_table, major_mm
 from millprep.reference.threads import Thread
 
 HeadKind = Literal[
     "socket head", "countersunk", "slotted countersunk", "pan head", "cheese head", "hexagon head"
 ]
-HEAD_KINDS: tuple[HeadKind, ...] = (
-    "socket head", "countersunk", "slotted countersunk", "pan head", "cheese head", "hexagon head",
-)  # fmt: skip
+HEAD_KINDS: tuple[HeadKind, ...] = get_args(HeadKind)
 _TABLES: dict[tuple[str, HeadKind], tuple[str, ...]] = {
     ("metric", "socket head"): ("heads-socket-metric",),
     ("metric", "countersunk"): ("heads-countersunk-metric", "heads-countersunk-slotted"),
@@ -36,14 +34,9 @@ _TABLES: dict[tuple[str, HeadKind], tuple[str, ...]] = {
     ("Whitworth", "countersunk"): ("heads-countersunk-whitworth",),
 }
 _FAMILIES = {
-    "metric coarse": "metric",
-    "metric fine": "metric",
-    "UNC": "inch",
-    "UNF": "inch",
-    "BA": "BA",
-    "BSW": "Whitworth",
-    "BSF": "Whitworth",
-}
+    "metric coarse": "metric", "metric fine": "metric", "UNC": "inch", "UNF": "inch", "BA": "BA",
+    "BSW": "Whitworth", "BSF": "Whitworth",
+}  # fmt: skip
 _NUTS = {
     "metric coarse": "nuts-metric", "metric fine": "nuts-metric", "UNC": "nuts-inch",
     "UNF": "nuts-inch", "BA": "nuts-ba", "BSW": "nuts-bsw", "BSF": "nuts-bsf",
@@ -144,15 +137,9 @@ def _row(name: str, thread: Thread) -> Row | None:
     for row in load_table(name).rows:
         if "number" in row and f"{row['number']}BA" == thread.name:
             return row
-        if "number" not in row and abs(_screw_mm(row) - thread.major_mm) < SAME_SIZE_MM:
+        if "number" not in row and abs(major_mm(row) - thread.major_mm) < SAME_SIZE_MM:
             return row
     return None
-
-
-def _screw_mm(row: Row) -> float:
-    if "major_mm" in row:
-        return float(row["major_mm"])
-    return inches_to_mm(screw_inches(row["size"]) or 0)
 
 
 def _given(row: Row, column: str) -> float:

@@ -152,7 +152,19 @@ def figure_mm(row: Row, column: str) -> float | None:
     cell = row.get(f"{column}_in", "")
     if cell == "":
         return None
-    return inches_to_mm(screw_inches(cell) or 0 if isinstance(cell, str) else cell)
+    return size_mm(cell) if isinstance(cell, str) else inches_to_mm(cell)
+
+
+def size_mm(size: str) -> float:
+    """A size word of a table [mm]: the tests hold every such column."""
+    inches = screw_inches(size)
+    assert inches is not None
+    return inches_to_mm(inches)
+
+
+def major_mm(row: Row) -> float:
+    """Major diameter [mm] of the screw that a row is for, printed in mm or as a size in inches."""
+    return float(row["major_mm"]) if "major_mm" in row else size_mm(row["size"])
 
 
 def sources_markdown() -> str:

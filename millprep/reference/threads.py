@@ -10,18 +10,16 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
-from typing import Literal
+from typing import Literal, get_args
 
 from millprep.base.records import frozen, replace
 from millprep.reference.drills import hole_mm
-from millprep.reference.tables import Row, Source, inches_to_mm, load_table, screw_inches
+from millprep.reference.tables import Row, Source, inches_to_mm, load_table, major_mm
 
 ThreadSeries = Literal[
     "metric coarse", "metric fine", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G"
 ]
-THREAD_SERIES: tuple[ThreadSeries, ...] = (
-    "metric coarse", "metric fine", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G",
-)  # fmt: skip
+THREAD_SERIES: tuple[ThreadSeries, ...] = get_args(ThreadSeries)
 Convention = Literal["1.299", "1.2269", "1.0825", "full form"]
 CONVENTIONS: dict[Convention, str] = {
     "1.299": "height 1.299 P on diameter, the American tapping-drill tables",
@@ -147,7 +145,7 @@ def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
         designation=words,
         standard="common practice" if series == "ME" else source.title,
         series=series,
-        major_mm=_major_mm(row),
+        major_mm=major_mm(row),
         pitch_mm=_pitch_mm(row),
         angle_deg=FORMS.get(series, _SIXTY).angle_deg,
         tap_drill=drill,
@@ -155,14 +153,6 @@ def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
         source=source,
         note=row.get("note", ""),
     )
-
-
-def _major_mm(row: Row) -> float:
-    if "major_mm" in row:
-        return float(row["major_mm"])
-    inches = screw_inches(row["size"])
-    assert inches is not None  # every size column is held by the tests
-    return inches_to_mm(inches)
 
 
 def _pitch_mm(row: Row) -> float:

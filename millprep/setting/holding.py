@@ -106,9 +106,9 @@ def holding_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> H
 def _grip_mm(shop: Shop, setup: Setup, strips: Strips | None) -> float:
     if setup.request.grip_mm is not None:
         return setup.request.grip_mm
-    room = shop.vice.jaw_height_mm - ((strips.height_mm if strips else None) or 0.0)
-    if strips is None:
-        return min(setup.grip_mm, room)
+    if strips is None or strips.height_mm is None:  # nobody says how far up the part stands
+        return min(setup.grip_mm, shop.vice.jaw_height_mm)
+    room = shop.vice.jaw_height_mm - strips.height_mm
     return min(setup.height_mm, room) if room > 0 else setup.grip_mm
 
 

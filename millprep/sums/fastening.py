@@ -151,10 +151,10 @@ class Fastened:
     @property
     def is_engaged(self) -> bool:
         """Whether it has the thread that is wanted; of a nut all of it, and a pitch beyond."""
-        if isinstance(self.into, Nutted) and (self.comes_out_mm or 0.0) < (
-            self.end_room_mm - SAME_LENGTH_MM
-        ):
-            return False
+        if isinstance(self.into, Nutted):
+            assert self.comes_out_mm is not None  # a nut is not blind
+            if self.comes_out_mm < self.end_room_mm - SAME_LENGTH_MM:
+                return False
         return self.engagement_mm >= self.wanted_mm - SAME_LENGTH_MM
 
     @property
