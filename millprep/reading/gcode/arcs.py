@@ -13,7 +13,6 @@ Centre from the radius, with travel direction d = (dx, dy) from start to end, ch
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from typing import NamedTuple
 
 from millprep.base.units import Units
@@ -44,7 +43,7 @@ class Arc(NamedTuple):
     sense: int
 
 
-def _arc(state: State, line: Line, value: str | int) -> None:
+def arc(state: State, line: Line, value: str | int) -> None:
     motion = int(value)
     set_motion(state, motion)
     first, second, third = PLANE_AXES[state.plane]
@@ -183,6 +182,3 @@ def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
             "for a full circle make the end point equal to the start",
         )
     return sweep
-
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {"arc": _arc}

@@ -1,9 +1,10 @@
 """The codes that are read, as tables: code -> verb, modal group, words that it uses.
 
-To read a further code, add a row here and its verb to the module that acts on it (`program.VERBS`
-gathers them). The comment above a row says to the machinist what the codes below it do: the table
-of docs/what-is-read.md is made of these. G codes are keyed by ten times their number, so that G59.1
-is 591. Groups and their order of execution follow NISTIR 6556, tables 4 and 8. Imports nothing.
+To read a further code, add a row here and a function of its verb's name to the module that acts on
+it (`program.VERBS` gathers them). The comment above a row says to the machinist what the codes
+below it do: the table of docs/what-is-read.md is made of these. G codes are keyed by ten times
+their number, so that G59.1 is 591. Groups and their order of execution follow NISTIR 6556, tables
+4 and 8. Imports nothing.
 """
 
 from __future__ import annotations

@@ -62,7 +62,7 @@ class Leg(NamedTuple):
     spindle: int = 1
 
 
-def _drill(state: State, line: Line, value: str | int) -> None:
+def drill(state: State, line: Line, value: str | int) -> None:
     """Any cycle word, or a line with axis words while one is in force."""
     motion = int(value)
     name = g_word(motion)
@@ -328,5 +328,3 @@ _BODIES: dict[int, Callable[[Hole], list[Leg]]] = {
     86: _stop_and_up,
     89: _feed_out,
 }
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {"drill": _drill}

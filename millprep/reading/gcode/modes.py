@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from millprep.base.units import Units
 from millprep.reading.gcode.codes import AXES, G_CODES
 from millprep.reading.gcode.recognise import Line, Word
@@ -20,11 +18,11 @@ def whole_number(word: Word, what: str) -> int:
     return round(word.value)
 
 
-def _accept(state: State, line: Line, value: str | int) -> None:
+def accept(state: State, line: Line, value: str | int) -> None:
     """G40, M1 and the like: what they ask for is always so here, or moves nothing."""
 
 
-def _set_feed(state: State, line: Line, value: str | int) -> None:
+def set_feed(state: State, line: Line, value: str | int) -> None:
     word = line.words["F"]
     if word.value < 0:
         raise Refused("bad-value", f"{word}: a feed is not negative")
@@ -33,27 +31,27 @@ def _set_feed(state: State, line: Line, value: str | int) -> None:
     state.feed_line = state.line
 
 
-def _set_feed_mode(state: State, line: Line, value: str | int) -> None:
+def set_feed_mode(state: State, line: Line, value: str | int) -> None:
     """G93, G94, G95: an F counts in the mode that it was written in."""
     if value != state.feed_mode:
         state.feed_number = None
     state.feed_mode = str(value)
 
 
-def _set_speed(state: State, line: Line, value: str | int) -> None:
+def set_speed(state: State, line: Line, value: str | int) -> None:
     word = line.words["S"]
     if word.value < 0:
         raise Refused("bad-value", f"{word}: a speed is not negative")
     state.rpm = word.value
 
 
-def _turn_spindle(state: State, line: Line, value: str | int) -> None:
+def turn_spindle(state: State, line: Line, value: str | int) -> None:
     state.spindle = int(value)
     if value == 0:
         _warn_of_feed(state, line, "M5")
 
 
-def _set_coolant(state: State, line: Line, value: str | int) -> None:
+def set_coolant(state: State, line: Line, value: str | int) -> None:
     state.is_coolant_on = bool(value)
     if not value:
         _warn_of_feed(state, line, "M9")
@@ -71,12 +69,12 @@ def _warn_of_feed(state: State, line: Line, name: str) -> None:
         )
 
 
-def _set_plane(state: State, line: Line, value: str | int) -> None:
+def set_plane(state: State, line: Line, value: str | int) -> None:
     state.plane = int(value)
     state.stated.add("plane")
 
 
-def _set_units(state: State, line: Line, value: str | int) -> None:
+def set_units(state: State, line: Line, value: str | int) -> None:
     units: Units = "inch" if value == "inch" else "mm"
     if state.units is not None and units != state.units:
         state.sticky.clear()
@@ -90,16 +88,16 @@ def _set_units(state: State, line: Line, value: str | int) -> None:
     state.stated.add("units")
 
 
-def _set_distance(state: State, line: Line, value: str | int) -> None:
+def set_distance(state: State, line: Line, value: str | int) -> None:
     state.is_incremental = value == "incremental"
     state.stated.add("distance")
 
 
-def _set_arc_centres(state: State, line: Line, value: str | int) -> None:
+def set_arc_centres(state: State, line: Line, value: str | int) -> None:
     state.has_absolute_centres = value == "absolute"
 
 
-def _set_path(state: State, line: Line, value: str | int) -> None:
+def set_path(state: State, line: Line, value: str | int) -> None:
     state.path = str(value)
     if value == "continuous":
         if "P" in line.words and state.control.strict:
@@ -111,25 +109,25 @@ def _set_path(state: State, line: Line, value: str | int) -> None:
         )
 
 
-def _cancel_scaling(state: State, line: Line, value: str | int) -> None:
+def cancel_scaling(state: State, line: Line, value: str | int) -> None:
     if "S" in line.words:
         raise Refused(
             "refused-word", "G50 with S sets a highest speed on some controls", "take it out"
         )
 
 
-def _change_pallet(state: State, line: Line, value: str | int) -> None:
+def change_pallet(state: State, line: Line, value: str | int) -> None:
     state.report.note(
         "pallet-change",
         "M60 changes the pallet on a machine that has one: the stock is taken to be the same",
     )
 
 
-def _set_return_level(state: State, line: Line, value: str | int) -> None:
+def set_return_level(state: State, line: Line, value: str | int) -> None:
     state.returns_to = str(value)
 
 
-def _dwell(state: State, line: Line, value: str | int) -> None:
+def dwell(state: State, line: Line, value: str | int) -> None:
     if line.has(AXES) and not state.control.strict:
         raise Refused(
             "bad-dwell",
@@ -155,7 +153,7 @@ def dwell_seconds(state: State, word: Word) -> float:
     return word.value
 
 
-def _end_program(state: State, line: Line, value: str | int) -> None:
+def end_program(state: State, line: Line, value: str | int) -> None:
     """M2 and M30. Resets matter to nothing that is read after; but the spindle is not relied on.
 
     NISTIR 6556, section 3.6.1, stops spindle and coolant here; other controls need not.
@@ -164,23 +162,3 @@ def _end_program(state: State, line: Line, value: str | int) -> None:
     if state.control.strict:
         state.spindle = 0
         state.is_coolant_on = False
-
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
-    "accept": _accept,
-    "cancel_scaling": _cancel_scaling,
-    "change_pallet": _change_pallet,
-    "dwell": _dwell,
-    "end_program": _end_program,
-    "set_arc_centres": _set_arc_centres,
-    "set_coolant": _set_coolant,
-    "set_distance": _set_distance,
-    "set_feed": _set_feed,
-    "set_feed_mode": _set_feed_mode,
-    "set_path": _set_path,
-    "set_plane": _set_plane,
-    "set_return_level": _set_return_level,
-    "set_speed": _set_speed,
-    "set_units": _set_units,
-    "turn_spindle": _turn_spindle,
-}

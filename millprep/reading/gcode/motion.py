@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.order import g_word
@@ -25,7 +23,7 @@ def set_motion(state: State, motion: int) -> None:
     state.motion = motion
 
 
-def _rapid(state: State, line: Line, value: str | int) -> None:
+def rapid(state: State, line: Line, value: str | int) -> None:
     set_motion(state, int(value))
     if _goes_somewhere(state, line):
         state.need_stated()
@@ -33,7 +31,7 @@ def _rapid(state: State, line: Line, value: str | int) -> None:
         state.emit(RAPID, state.target(line))
 
 
-def _feed(state: State, line: Line, value: str | int) -> None:
+def feed(state: State, line: Line, value: str | int) -> None:
     set_motion(state, int(value))
     if _goes_somewhere(state, line):
         target = state.target(line)
@@ -59,7 +57,7 @@ def _goes_somewhere(state: State, line: Line) -> bool:
     return False
 
 
-def _cancel_motion(state: State, line: Line, value: str | int) -> None:
+def cancel_motion(state: State, line: Line, value: str | int) -> None:
     set_motion(state, int(value))
 
 
@@ -70,7 +68,7 @@ def says_height(line: Line) -> bool:
     return not line.has(AXES) and any(code in line.g for code in _HOMES)
 
 
-def _machine_move(state: State, line: Line, value: str | int) -> None:
+def machine_move(state: State, line: Line, value: str | int) -> None:
     """G53: the gauge point goes to machine coordinates, on this line only."""
     if value not in (0, 10):
         raise Refused(
@@ -95,7 +93,7 @@ def _machine_move(state: State, line: Line, value: str | int) -> None:
     state.is_length_cancelled = False
 
 
-def _go_home(state: State, line: Line, value: str | int) -> None:
+def go_home(state: State, line: Line, value: str | int) -> None:
     """G28, G30: by the via point to the stored place, with the axes named on the line."""
     name = g_word(int(value))
     home = state.control.home_mm if value == 280 else state.control.home_2_mm
@@ -140,12 +138,3 @@ def _home_axes(state: State, home_mm: Point, axes: list[int] | range) -> None:
     target: Point = (end[0], end[1], end[2])
     if target != state.position:
         state.emit(RAPID, target, is_machine_only=True)
-
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
-    "cancel_motion": _cancel_motion,
-    "feed": _feed,
-    "go_home": _go_home,
-    "machine_move": _machine_move,
-    "rapid": _rapid,
-}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from millprep.reading.gcode.change_words import is_touch_off, tool_put_in
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.modes import whole_number
@@ -17,7 +15,7 @@ MOVING = frozenset({"rapid", "feed", "arc", "drill", "go_home", "machine_move"})
 """Acts that move; a G0 without axis words does not, and has no axes to state."""
 
 
-def _apply_length_offset(state: State, line: Line, value: str | int) -> None:
+def apply_length_offset(state: State, line: Line, value: str | int) -> None:
     if not state.control.length_offset:
         raise Refused(
             "refused-word",
@@ -66,7 +64,7 @@ def _check_offset(state: State, number: int) -> None:
         )
 
 
-def _cancel_length_offset(state: State, line: Line, value: str | int) -> None:
+def cancel_length_offset(state: State, line: Line, value: str | int) -> None:
     if state.offset:
         state.is_length_cancelled = True
     state.offset = 0
@@ -74,7 +72,7 @@ def _cancel_length_offset(state: State, line: Line, value: str | int) -> None:
         state.is_length_known = False
 
 
-def _select_tool(state: State, line: Line, value: str | int) -> None:
+def select_tool(state: State, line: Line, value: str | int) -> None:
     number = whole_number(line.words["T"], "a tool")
     if state.is_tool_pending and number != state.selected_tool:
         doubt_pending(state)
@@ -85,7 +83,7 @@ def _select_tool(state: State, line: Line, value: str | int) -> None:
         _load(state, "T")
 
 
-def _change_tool(state: State, line: Line, value: str | int) -> None:
+def change_tool(state: State, line: Line, value: str | int) -> None:
     if state.control.tool_change != "M6":
         raise Refused(
             "refused-word",
@@ -114,7 +112,7 @@ def _change_tool(state: State, line: Line, value: str | int) -> None:
         )
 
 
-def _pause(state: State, line: Line, value: str | int) -> None:
+def pause(state: State, line: Line, value: str | int) -> None:
     """M0. Where the hand changes tools, the tool that T or the comment names is put in here."""
     control = state.control
     if control.tool_change != "stop" and control.length_offset:
@@ -204,12 +202,3 @@ def read_comment(state: State, comment: str) -> None:
         state.selected_tool = tool.number
         _load(state, "T")
         state.refresh()
-
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
-    "apply_length_offset": _apply_length_offset,
-    "cancel_length_offset": _cancel_length_offset,
-    "change_tool": _change_tool,
-    "pause": _pause,
-    "select_tool": _select_tool,
-}

@@ -23,6 +23,7 @@ from millprep.reading.gcode import (
     subprograms,
 )
 from millprep.reading.gcode.carried import left_by, note_tool, take_up
+from millprep.reading.gcode.codes import G_CODES, LETTERS, M_CODES
 from millprep.reading.gcode.order import MOTION_RANK, Step, steps_of
 from millprep.reading.gcode.recognise import (
     Line,
@@ -43,15 +44,12 @@ from millprep.reading.gcode.trace import Trace, event_of
 from millprep.reading.moves import Carried, ProgramRun
 
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
-    **modes.VERBS,
-    **shifts.VERBS,
-    **offsets.VERBS,
-    **motion.VERBS,
-    **arcs.VERBS,
-    **cycles.VERBS,
-    **subprograms.VERBS,
+    code.verb: getattr(module, code.verb)
+    for code in (*G_CODES.values(), *M_CODES.values(), *LETTERS.values())
+    for module in (arcs, cycles, modes, motion, offsets, shifts, subprograms)
+    if hasattr(module, code.verb)
 }
-"""Every act by the name that the tables of `codes` use."""
+"""Every act by the name that the tables of `codes` use, which is its function's."""
 
 Progress = Callable[[int, int], None]
 """Called now and then with the lines read so far and the lines there are."""

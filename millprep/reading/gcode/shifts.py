@@ -5,8 +5,6 @@ machine = reading + origin of the work system + shift of G92 + shift of G52 + to
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.modes import whole_number
@@ -34,7 +32,7 @@ def is_origin_settled(state: State) -> bool:
     return is_known or state.report.has("work-offset-unlisted", state.system)
 
 
-def _set_work_system(state: State, line: Line, value: str | int) -> None:
+def set_work_system(state: State, line: Line, value: str | int) -> None:
     state.system = str(value)
     state.stated.add("work system")
     note_unlisted_system(state)
@@ -53,7 +51,7 @@ def _axes_set(state: State, line: Line, before: Point) -> Point:
 # G10
 
 
-def _set_origin(state: State, line: Line, value: str | int) -> None:
+def set_origin(state: State, line: Line, value: str | int) -> None:
     """G10 L2: the origin of a work system; G10 L20: the origin that gives the present reading."""
     form, system = _form_and_system(state, line)
     if "R" in line.words:
@@ -142,7 +140,7 @@ def _tell_of_origin(state: State, system: str, origin: Point) -> None:
 # G92 and G52
 
 
-def _shift_to_reading(state: State, line: Line, value: str | int) -> None:
+def shift_to_reading(state: State, line: Line, value: str | int) -> None:
     """G92: shifts all work systems so that the present point reads as the axis words say."""
     if "S" in line.words and not state.control.strict:
         raise Refused(
@@ -169,14 +167,14 @@ def _shift_to_reading(state: State, line: Line, value: str | int) -> None:
     )
 
 
-def _end_shift(state: State, line: Line, value: str | int) -> None:
+def end_shift(state: State, line: Line, value: str | int) -> None:
     """G92.1 and G92.2; the second keeps the shift in parameters 5211 to 5213."""
     state.shift = ORIGIN
     if value == "for good":
         state.stored_shift = ORIGIN
 
 
-def _restore_shift(state: State, line: Line, value: str | int) -> None:
+def restore_shift(state: State, line: Line, value: str | int) -> None:
     """G92.3. What a program that is not given has left in the parameters, nobody knows."""
     state.shift = state.stored_shift
     if not state.report.has("work-shift") and state.stored_shift == ORIGIN:
@@ -187,7 +185,7 @@ def _restore_shift(state: State, line: Line, value: str | int) -> None:
         )
 
 
-def _shift_for_now(state: State, line: Line, value: str | int) -> None:
+def shift_for_now(state: State, line: Line, value: str | int) -> None:
     """G52: shifts all work systems until G52 with zeros or the end of the program."""
     if not line.has(AXES):
         raise Refused("missing-word", "G52 without axis words", "give X, Y or Z")
@@ -196,13 +194,3 @@ def _shift_for_now(state: State, line: Line, value: str | int) -> None:
         "temporary-shift",
         "G52 is read as a shift of every work system, until G52 X0 Y0 Z0 or the end",
     )
-
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
-    "end_shift": _end_shift,
-    "restore_shift": _restore_shift,
-    "set_origin": _set_origin,
-    "set_work_system": _set_work_system,
-    "shift_for_now": _shift_for_now,
-    "shift_to_reading": _shift_to_reading,
-}

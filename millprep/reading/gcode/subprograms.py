@@ -7,7 +7,6 @@ are shared: a G91 in a subprogram is in force after it.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 
 from millprep.base.bounds import MOST_CALLED_LINES
@@ -136,7 +135,7 @@ class Subprograms:
         return end
 
 
-def _call(state: State, line: Line, value: str | int) -> None:
+def call_subprogram(state: State, line: Line, value: str | int) -> None:
     """M98 P L."""
     word = line.words.get("P")
     if word is None:
@@ -158,13 +157,7 @@ def _call(state: State, line: Line, value: str | int) -> None:
     )
 
 
-def _return(state: State, line: Line, value: str | int) -> None:
+def return_from_subprogram(state: State, line: Line, value: str | int) -> None:
     if "P" in line.words:
         raise Refused("bad-subprogram", "M99 with P, a jump, is not read", "write the moves out")
     state.is_returning = True
-
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
-    "call_subprogram": _call,
-    "return_from_subprogram": _return,
-}

@@ -17,7 +17,7 @@ from millprep.base.records import frozen
 from millprep.model.scene import Scene
 from millprep.model.shop import Control, Mill
 from millprep.reading.made import MadeHole, MadeOperation
-from millprep.reading.measure import extent_mm, path_mm
+from millprep.reading.measure import extent_mm
 from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate import (
@@ -26,7 +26,6 @@ from millprep.reading.simulate import (
     contact,
     cutting,
     finishing,
-    homing,
     sideways,
     slips,
     speeds,
@@ -35,10 +34,9 @@ from millprep.reading.simulate import (
 )
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, capped, found_at, merged
-from millprep.reading.simulate.milled import Milled
-from millprep.reading.simulate.path import Flags, Path, lowest_before, path_of
+from millprep.reading.simulate.over_stock import cuts_of
 from millprep.reading.simulate.record import Record, fresh_record
-from millprep.reading.simulate.strokes import run_strokes, strokes_of
+from millprep.reading.simulate.strokes import run_strokes
 from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
 
 __all__ = [
@@ -101,7 +99,7 @@ _CHECKS_ON_STOCK = (
     sideways.units_faults,
     sideways.system_faults,
     approach.face_faults,
-    homing.home_faults,
+    contact.home_faults,
 )
 
 
@@ -124,13 +122,13 @@ def simulate(
     expects_spot : no part says what is wanted: warn of drills without a spot, thin floors and walls
     """
     record = fresh_record(scene) if record is None else record
-    dry = _begun(run, scene, mill, control, file, record, expects_spot)
+    dry = DryRun(run, scene, mill, control, file, record, expects_spot)
     run_strokes(dry)
     found = [*dry.strokes.found, *chain.from_iterable(check(dry) for check in _CHECKS)]
     if scene is not None:
         found += chain.from_iterable(check(dry, scene) for check in _CHECKS_ON_STOCK)
     seconds = seconds_each(run.moves, mill)
-    cuts = sideways.cuts_of(dry.path, dry.mills)
+    cuts = cuts_of(dry.path, dry.mills)
     return Simulation(
         merged(found, file),
         record.holes(),
@@ -144,58 +142,12 @@ def simulate(
     )
 
 
-def _begun(
-    run: ProgramRun,
-    scene: Scene | None,
-    mill: Mill,
-    control: Control,
-    file: str,
-    record: Record,
-    is_alone: bool,
-) -> DryRun:
-    """The dry run before its first stroke."""
-    path = path_of(run, scene is None or scene.work_offset in control.offsets_mm)
-    low, below = np.full(len(run.moves), np.nan), np.zeros(len(run.moves), dtype=bool)
-    if scene is not None:
-        low, below = sideways.sideways_below_top(path, scene)
-    mills = sideways.milling(path, below)
-    milled = None if scene is None else _milled(record, path, mills, below, scene)
-    before, strokes = lowest_before(path), strokes_of(path, scene)
-    return DryRun(
-        run,
-        scene,
-        mill,
-        control,
-        file,
-        is_alone,
-        record,
-        path,
-        low,
-        below,
-        mills,
-        milled,
-        before,
-        strokes,
-    )
-
-
 def _rooms(cuts: SidewaysCuts, scene: Scene | None) -> tuple[MilledRoom, ...]:
     if scene is None or not len(cuts):
         return ()
     stock, every = scene.stock, np.ones(len(cuts), dtype=bool)
     low, high = np.array(stock.low_mm), np.array(stock.high_mm)
     return tuple(rooms_of(cuts, every, low, high, stock.high_mm[2]))
-
-
-def _milled(record: Record, path: Path, mills: Flags, below: Flags, scene: Scene) -> Milled | None:
-    """What sideways cuts have left so far, this program's to come; None when there are none."""
-    if record.milled is None and not mills.any():
-        return None
-    if record.milled is None:
-        record.milled = Milled(scene.stock, path_mm(path.moves)[mills], path.radius[mills])
-    rapids = (below & path.is_rapid) | approach.on_the_face(path, scene)
-    record.milled.begin(path, mills, np.flatnonzero(rapids))
-    return record.milled
 
 
 def _not_checked(dry: DryRun) -> Iterator[str]:
@@ -221,7 +173,7 @@ def _not_checked(dry: DryRun) -> Iterator[str]:
         )
     if any(form.use.kind is None for form in forms):
         yield "flutes, size and holder of tools that nothing describes"
-    elif any(form.reach_mm is None or form.holder_radius_mm is None for form in forms):
+    elif any(form.tool.reach_mm is None or form.tool.holder_diameter_mm is None for form in forms):
         yield "tool holders: reach and holder of some tools are not given"
     if dry.mills.any():
         yield "speed and feed of milling cutters, and whether all is milled that is to be"

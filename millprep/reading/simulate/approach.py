@@ -6,18 +6,17 @@ Imports `dry_run`, `path`, `solid`, `findings`, `slips` and the scene.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from operator import attrgetter
 
 import numpy as np
 
 from millprep.base.records import replace
-from millprep.model.scene import Box, Scene
+from millprep.model.scene import Scene
 from millprep.reading.moves import DWELL
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, runs_of
-from millprep.reading.simulate.path import Flags, Path
-from millprep.reading.simulate.solid import depth_inside, is_round_upright, lowest_over
+from millprep.reading.simulate.over_stock import on_the_face
+from millprep.reading.simulate.solid import depth_inside
 from millprep.reference.shared_rules import TOUCH_MM
 
 
@@ -33,20 +32,6 @@ def first_move_faults(dry: DryRun) -> Iterator[Found]:
     template = mild if dry.scene is None else slips.HEIGHT_UNKNOWN
     to_x, to_y, _ = moves.end
     yield from runs_of(dry.path, template, blind, moves.kind != DWELL, to_x=to_x, to_y=to_y)
-
-
-def on_the_face(path: Path, scene: Scene) -> Flags:
-    """(N,) sideways rapids with the tip at the height of the top, over the stock."""
-    stock, is_on = scene.stock, np.zeros(len(path.moves), dtype=bool)
-    if not (isinstance(stock, Box) or is_round_upright(stock)):
-        return is_on
-    is_level = np.abs(path.low[2] - stock.high_mm[2]) <= TOUCH_MM
-    is_level &= path.end[2] <= path.start[2] + TOUCH_MM  # a rise is leaving the face
-    rows = np.flatnonzero(path.is_rapid & (path.stroke < 0) & is_level)
-    flat = path.each(attrgetter("flat_mm"))[rows]
-    lowest = lowest_over(stock, path.start[:, rows], path.end[:, rows], flat - TOUCH_MM)
-    is_on[rows] = lowest <= stock.high_mm[2] + TOUCH_MM
-    return is_on
 
 
 def face_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:

@@ -10,7 +10,6 @@ Arcs only: a circle in short straight pieces is sideways cuts like any other. Im
 from __future__ import annotations
 
 import math
-from operator import attrgetter
 
 import numpy as np
 
@@ -52,7 +51,7 @@ def circles_of(path: Path, mills: Flags) -> list[Circle]:
     moves = path.moves
     is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
     rows = np.flatnonzero(
-        mills & is_arc & (moves.plane == 17) & path.uses(attrgetter("is_milling"))
+        mills & is_arc & (moves.plane == 17) & path.uses(lambda use: use.is_milling)
     )
     centre = (moves.centre + moves.shift)[:, rows]
     radius = np.hypot(*(path.start[:2, rows] - centre[:2]))

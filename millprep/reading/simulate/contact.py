@@ -24,6 +24,8 @@ import numpy as np
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.scene import Box, Disc, Scene
+from millprep.model.tools import Tool
+from millprep.reading.moves import WayHome
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, found_at, stretches
@@ -62,10 +64,10 @@ class Contacts:
 
 def bodies(forms: list[Form]) -> list[Body]:
     """The tool itself, and its holder where one is described."""
-    radius, flat, slope, reach, holder = (
-        np.array([getattr(form, name) for form in forms], dtype=np.float64)
-        for name in ("radius_mm", "flat_mm", "slope", "reach_mm", "holder_radius_mm")
+    table = np.array(
+        [(one.radius_mm, one.flat_mm, one.slope, *_mount(one.tool)) for one in forms], np.float64
     )
+    radius, flat, slope, reach, holder, _ = table.T
     nothing = np.zeros_like(radius)
     tool = Body("the tool", slips.HITS_FIXTURE, nothing, radius, flat, slope)
     if np.isnan(reach + holder).all():
@@ -73,9 +75,16 @@ def bodies(forms: list[Form]) -> list[Body]:
     return [tool, Body("the holder", slips.HOLDER_HITS, reach, holder, holder, nothing)]
 
 
+def _mount(tool: Tool) -> tuple[float | None, float | None, float | None]:
+    """Tip to holder, radius of the holder, tip to where the spindle begins."""
+    reach, width, length = tool.reach_mm, tool.holder_diameter_mm, tool.holder_length_mm
+    end = None if reach is None or length is None else reach + length
+    return reach, None if width is None else width / 2, end
+
+
 def spindle(forms: list[Form]) -> Body:
     """What begins where holders end: nobody says how wide it is, so nothing is sure."""
-    height = np.array([form.holder_end_mm for form in forms], dtype=np.float64)
+    height = np.array([_mount(form.tool)[2] for form in forms], dtype=np.float64)
     radius = np.full_like(height, SPINDLE_RADIUS_MM)
     what = f"a spindle nose {2 * SPINDLE_RADIUS_MM:g} mm across, where the holder ends,"
     return Body(what, slips.SPINDLE_NEAR, height, radius, radius, np.zeros_like(height))
@@ -216,3 +225,36 @@ def _dog_legs(
     near[_near(path, body, solid)] = True
     near[touched] = False
     yield from dog_legs(path, near, touches, f"{body.what} clears {name}")
+
+
+# ways home
+
+
+def home_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
+    """A note for each way home that names only some axes and is not clear if all of them go.
+
+    Most controls move the axes that the line names; those of NISTIR 6556 (section 3.5.8) move all.
+    """
+    for way in dry.run.ways_home:
+        met = next(_met(dry.path, way, scene), None)
+        if met is not None:
+            yield found_at(dry.path, slips.HOME_OTHER_AXES, way.row, met=met)
+
+
+def _met(path: Path, way: WayHome, scene: Scene) -> Iterator[str]:
+    """What tool or holder would meet if X, Y and Z went home together."""
+    start, named = path.start[:, [way.row]], path.end[:, [way.row]]
+    if np.isnan(start + named).any():
+        return
+    end = np.array(way.home_mm)[:, None] + named - path.moves.machine_end[:, [way.row]]
+    legs = [(start, end), *corners(start, end)]  # straight, and X or Y first
+    starts, ends = (np.hstack(places) for places in zip(*legs, strict=True))
+    form = np.full(starts.shape[1], path.form[way.row])
+    for body in bodies(path.forms):
+        for solid in (scene.stock, *scene.fixtures):
+            is_stock = solid is scene.stock
+            alone = deepest(body, form[:1], solid, start, named)[0]
+            depths = deepest(body, form, solid, starts, ends)[0]
+            # out of a hole the way up is free, the way across is not
+            if (depths > TOUCH_MM).any() and (is_stock or not (alone > TOUCH_MM).any()):
+                yield f"{body.what} meets {'the stock' if is_stock else solid.name}"

@@ -6,7 +6,6 @@ Imports `dry_run`, `findings`, `slips` and the reference table of materials.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from operator import attrgetter
 
 import numpy as np
 
@@ -77,8 +76,9 @@ def tool_turns(path: Path) -> Ints:
 
     Of a tool that nothing describes only G74 says that it is a left-hand tap.
     """
-    turns = np.array([form.turns for form in path.forms], dtype=np.int64)[path.form]
-    return np.where(path.is_unknown & (path.moves.cycle == LEFT_TAPPING), -1, turns)
+    taps = [form.tap is not None and form.tap.is_left_hand for form in path.forms]
+    is_left = path.is_unknown & (path.moves.cycle == LEFT_TAPPING)
+    return np.where(np.array(taps)[path.form] | is_left, -1, 1)
 
 
 def feed_faults(dry: DryRun) -> Iterator[Found]:
@@ -87,7 +87,7 @@ def feed_faults(dry: DryRun) -> Iterator[Found]:
     material, mill_most = dry.material, dry.mill.max_feed_mm_per_min
     per_rev = moves.feed / moves.rpm
     most = path.each(lambda form: _most_per_rev(form, material))
-    drills = dry.cuts & ~path.uses(attrgetter("is_threading")) & (moves.rpm > 0)
+    drills = dry.cuts & ~path.uses(lambda use: use.is_threading) & (moves.rpm > 0)
     is_coarse = drills & (per_rev > most * (1 + 1e-9))
     is_fast = fed & (moves.feed > mill_most + 1e-6)
     yield from runs_of(path, slips.NO_FEED, fed & ~(moves.feed > 0), fed)
@@ -107,18 +107,18 @@ def feed_faults(dry: DryRun) -> Iterator[Found]:
 
 def _most_per_rev(form: Form, material: Material | None) -> float | None:
     """Twice the highest feed of the tool [mm/rev]; None where nothing is known of it."""
-    if form.diameter_mm is None or form.use.most_feed is None:
+    if form.tool.diameter_mm is None or form.use.most_feed is None:
         return None
     factor = material.feed_factor if material is not None else 1.0
-    return FEED_EXCESS * form.use.most_feed * factor * drill_feed_mm_per_rev(form.diameter_mm)
+    return FEED_EXCESS * form.use.most_feed * factor * drill_feed_mm_per_rev(form.tool.diameter_mm)
 
 
 def peck_faults(dry: DryRun) -> Iterator[Found]:
     """Pecks deeper than the schedule: the first by material, then 1 d, below 5 d half of one."""
     path, strokes, before = dry.path, dry.strokes, dry.before
-    is_drilled = path.uses(attrgetter("cuts_solid")) & (path.stroke >= 0) & (path.radius > 0)
+    is_drilled = path.uses(lambda use: use.cuts_solid) & (path.stroke >= 0) & (path.radius > 0)
     diameter = 2 * path.radius
-    point = path.each(attrgetter("lead_mm"))
+    point = path.each(lambda form: form.lead_mm)
     top, solid, tip = path.of_stroke(strokes.top), path.of_stroke(strokes.solid), path.end[2]
     is_first = ~np.isfinite(before) | (before >= solid - TOUCH_MM)
     start = np.where(is_first, solid, before)

@@ -12,11 +12,14 @@ import numpy as np
 
 from millprep.model.scene import Scene
 from millprep.model.shop import Control, Mill
+from millprep.reading.measure import path_mm
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.findings import Found
 from millprep.reading.simulate.milled import Milled
-from millprep.reading.simulate.path import Flags, Floats, Path
+from millprep.reading.simulate.over_stock import below_top, lowest_sideways, on_the_face
+from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
 from millprep.reading.simulate.record import Record
+from millprep.reading.simulate.solid import bottom_at, depth_inside, top_at
 from millprep.reference.materials import Material, material_named
 from millprep.reference.shared_rules import TOUCH_MM
 
@@ -49,17 +52,32 @@ class Strokes:
     clear: list[int] = field(default_factory=list)
 
 
+def strokes_of(path: Path, scene: Scene | None) -> Strokes:
+    """The strokes as the moves have them, nothing found yet."""
+    size = path.first.size
+    rows = np.flatnonzero((path.stroke >= 0) & ~np.isnan(path.end[2]))
+    low = np.full(size, np.inf)
+    np.minimum.at(low, path.stroke[rows], path.end[2][rows])
+    is_fed = np.zeros(size, dtype=bool)
+    is_fed[path.stroke[path.is_feed & path.is_down & (path.stroke >= 0)]] = True
+    places = path.end[:2, path.first]
+    top, underside, inside, free, solid, pilot, widest = np.full((7, size), np.nan)
+    if scene is None:
+        solid[:] = np.inf
+    else:
+        top, underside = top_at(scene.stock, places), bottom_at(scene.stock, places)
+        inside = depth_inside(scene.stock, places)
+    x, y = places
+    return Strokes(x, y, low, is_fed, top, underside, inside, free, solid, pilot, widest)
+
+
 @dataclass
 class DryRun:
     """A program on its stock; arrays `(N,)`, one row a move.
 
     scene    : None where nothing is known of the stock
-    is_alone : no part says which holes want a spot, and how much is to be left around them
     record   : what has been removed so far, this program's to come
-    milled   : what sideways cuts have left; None where there are none
-    low      : lowest tip of each sideways move over the stock; below : it is below the stock's top
-    mills    : those below that cut as a milling cutter may
-    before   : the lowest tip so far in the same stroke, inf for its first move
+    is_alone : no part says which holes want a spot, and how much is to be left around them
     """
 
     run: ProgramRun
@@ -67,15 +85,50 @@ class DryRun:
     mill: Mill
     control: Control
     file: str
-    is_alone: bool
     record: Record
-    path: Path
-    low: Floats
-    below: Flags
-    mills: Flags
-    milled: Milled | None
-    before: Floats
-    strokes: Strokes
+    is_alone: bool
+
+    @cached_property
+    def path(self) -> Path:
+        """The tip's way."""
+        return path_of(self.run, self.is_placed)
+
+    @cached_property
+    def low(self) -> Floats:
+        """(N,) lowest tip of each sideways move over the stock, nan of others."""
+        return lowest_sideways(self.path, self.scene)
+
+    @cached_property
+    def below(self) -> Flags:
+        """(N,) sideways moves below the top of the stock."""
+        return below_top(self.path, self.scene, self.low)
+
+    @cached_property
+    def mills(self) -> Flags:
+        """(N,) those of them that cut as a milling cutter may."""
+        return self.below & self.path.is_feed & ~self.path.uses(lambda use: use.only_down)
+
+    @cached_property
+    def milled(self) -> Milled | None:
+        """What sideways cuts have left so far, this program's to come; None when there are none."""
+        record, path, mills = self.record, self.path, self.mills
+        if self.scene is None or (record.milled is None and not mills.any()):
+            return None
+        if record.milled is None:
+            record.milled = Milled(self.scene.stock, path_mm(path.moves)[mills], path.radius[mills])
+        rapids = (self.below & path.is_rapid) | on_the_face(path, self.scene)
+        record.milled.begin(path, mills, np.flatnonzero(rapids))
+        return record.milled
+
+    @cached_property
+    def before(self) -> Floats:
+        """(N,) the lowest tip so far in the same stroke, inf for its first move."""
+        return lowest_before(self.path)
+
+    @cached_property
+    def strokes(self) -> Strokes:
+        """The strokes, which the loop over them fills in."""
+        return strokes_of(self.path, self.scene)
 
     @cached_property
     def material(self) -> Material | None:
@@ -104,3 +157,19 @@ class DryRun:
     def is_placed(self) -> bool:
         """Whether the shop says where the work stands in machine coordinates."""
         return self.scene is None or self.scene.work_offset in self.control.offsets_mm
+
+    def inside(self, cuts: Flags) -> Flags:
+        """(N,) upright moves and dwells of a tool in the hole that it cuts, cuts included.
+
+                      |     |   R
+                ______|_____|______ mouth: below it the tool touches the hole
+                      |  T  |
+                      |_____|       what begins or ends here is made in the hole
+
+        Where no stock is known nobody knows the mouth: only what is done at a hole's bottom counts.
+        """
+        path, strokes = self.path, self.strokes
+        bottom = np.where(np.isfinite(strokes.low), strokes.low + 2 * TOUCH_MM, np.nan)
+        mouth = path.of_stroke(np.where(np.isinf(strokes.solid), bottom, strokes.solid))
+        is_low = np.fmin(path.start[2], path.end[2]) < mouth - TOUCH_MM
+        return np.asarray(path.with_strokes(cuts) & (is_low | cuts))

@@ -34,7 +34,7 @@ def follow_fault(
     deep = [cut for cut in room if not cut.is_spot]
     if all(cut.is_across for cut in deep):
         return slips.NOTHING_TO_FOLLOW, {"tool": tool}
-    if form.diameter_mm is None or any(cut.radius_mm == 0 for cut in deep):
+    if form.tool.diameter_mm is None or any(cut.radius_mm == 0 for cut in deep):
         return None
     size = _narrowest(deep, max(form.full_mm(low_mm), underside_mm))
     wanted = use.follows(form)

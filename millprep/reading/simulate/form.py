@@ -76,28 +76,27 @@ class Use:
 class Form:
     """A tool as the dry run sees it.
 
-    diameter_mm : None when unknown; radius_mm is 0 then
+    radius_mm : 0 where the diameter is not known
     flat_mm   : radius of the flat at the tip; slope : rise per radius outside it
     lead_mm   : tip to where the full size is: point, lead of a reamer or of a tap; None unknown
-    thread    : of a tap, as it is called
-    holder_end_mm : tip to where the holder ends and the spindle begins
     """
 
     use: Use
-    diameter_mm: float | None
+    tool: Tool
     radius_mm: float = 0.0
     flat_mm: float = 0.0
     slope: float = 0.0
     lead_mm: float | None = None
-    pitch_mm: float | None = None
-    turns: int = 1
-    flute_mm: float | None = None
-    reach_mm: float | None = None
-    holder_radius_mm: float | None = None
-    point_angle_deg: float | None = None
-    is_carbide: bool = False
-    thread: str = ""
-    holder_end_mm: float | None = None
+
+    @property
+    def tap(self) -> Tap | None:
+        """The tool, where it is a tap."""
+        return self.tool if isinstance(self.tool, Tap) else None
+
+    @property
+    def pitch_mm(self) -> float | None:
+        """Of a tap, where it is known."""
+        return None if self.tap is None else self.tap.pitch_mm
 
     def full_mm(self, tip_mm: float) -> float:
         """Height from which up the tool surely has its full size; the tip's where none is known."""
@@ -111,16 +110,15 @@ class Form:
 
 
 def _tapping(form: Form) -> tuple[str, HoleBefore] | None:
-    if form.pitch_mm is None or form.diameter_mm is None:
+    size, pitch = form.tool.diameter_mm, form.pitch_mm
+    if size is None or pitch is None:
         return None
-    what = f"tap {form.diameter_mm:g} x {form.pitch_mm:g} mm"
-    return what, before_tap(form.diameter_mm, form.pitch_mm)
+    return f"tap {size:g} x {pitch:g} mm", before_tap(size, pitch)
 
 
 def _reaming(form: Form) -> tuple[str, HoleBefore] | None:
-    if form.diameter_mm is None:
-        return None
-    return f"reamer {form.diameter_mm:.3f} mm", before_reamer(form.diameter_mm)
+    size = form.tool.diameter_mm
+    return None if size is None else (f"reamer {size:.3f} mm", before_reamer(size))
 
 
 _drilling, _sinking = attrgetter("drill_m_per_min"), attrgetter("countersink_m_per_min")
@@ -152,7 +150,7 @@ _USES: dict[type[Tool], Use] = {
     BoringHead: _BORING,
     UnsetBoringHead: _BORING,
 }  # fmt: skip
-UNKNOWN = Form(Use(None, "drill"), None)
+UNKNOWN = Form(Use(None, "drill"), UnknownTool("unknown", None))
 _USES_OF_CYCLES = {74: _TAP, 84: _TAP, 85: _REAMER}
 """What a cycle does when nothing says which tool is in the spindle (NISTIR 6556, 3.5.16)."""
 
@@ -167,39 +165,17 @@ def form_of(tool: Tool | None) -> Form:
     if tool is None or isinstance(tool, UnknownTool):
         return UNKNOWN
     radius = 0.0 if tool.diameter_mm is None else tool.diameter_mm / 2
-    holder, holder_end = tool.holder_diameter_mm, None
-    if tool.reach_mm is not None and tool.holder_length_mm is not None:
-        holder_end = tool.reach_mm + tool.holder_length_mm
-    flat, slope, lead = _end(tool, radius)
+    flat, slope, lead = radius, 0.0, 0.0
+    if isinstance(tool, PointedTool):
+        flat = min(tool.tip_flat_mm / 2, radius)
+        if tool.angle_deg < 180:
+            slope = 1 / math.tan(math.radians(tool.angle_deg / 2))
+        lead = (radius - flat) * slope
     return Form(
         _USES[type(tool)],
-        tool.diameter_mm,
+        tool,
         radius,
         flat,
         slope,
-        lead,
-        tool.pitch_mm if isinstance(tool, Tap) else None,
-        -1 if isinstance(tool, Tap) and tool.is_left_hand else 1,
-        tool.flute_mm,
-        tool.reach_mm,
-        None if holder is None else holder / 2,
-        tool.angle_deg if isinstance(tool, PointedTool) else None,
-        tool.is_carbide,
-        tool.words if isinstance(tool, Tap) else "",
-        holder_end,
+        tool.lead_mm if isinstance(tool, Reamer | Tap) else lead,
     )
-
-
-def _end(tool: Tool, radius_mm: float) -> tuple[float, float, float | None]:
-    """Radius of the flat, slope and lead of the tool's end."""
-    match tool:
-        case PointedTool():
-            flat = min(tool.tip_flat_mm / 2, radius_mm)
-            is_flat = tool.angle_deg >= 180
-            slope = 0.0 if is_flat else 1 / math.tan(math.radians(tool.angle_deg / 2))
-            return flat, slope, (radius_mm - flat) * slope
-        case Reamer():
-            return radius_mm, 0.0, tool.lead_mm
-        case Tap():
-            return radius_mm, 0.0, tool.lead_mm
-    return radius_mm, 0.0, 0.0

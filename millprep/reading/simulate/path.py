@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.records import frozen
+from millprep.model.tools import Tool
 from millprep.reading.measure import arc_bulges
 from millprep.reading.moves import (
     ARC_CCW,
@@ -24,6 +25,7 @@ from millprep.reading.moves import (
     ProgramRun,
 )
 from millprep.reading.simulate.form import UNKNOWN, Form, Use, form_of
+from millprep.reference.shared_rules import TOUCH_MM
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -73,6 +75,22 @@ class Path:
     def is_unknown(self) -> Flags:
         """(N,) whether nothing says what is in the spindle."""
         return self.uses(lambda use: use.kind is None)
+
+    def tool(self, row: int) -> Tool:
+        """In the spindle at a move."""
+        return self.forms[int(self.form[row])].tool
+
+    @property
+    def changes_height(self) -> Flags:
+        """(N,) whether a move does; a way to where nobody knows does."""
+        return np.asarray(~(np.abs(self.end[2] - self.start[2]) < TOUCH_MM))
+
+    def with_strokes(self, rows: Flags) -> Flags:
+        """(N,) every move of a stroke that holds one of `rows`."""
+        has_one = np.zeros(self.first.size + 1, dtype=bool)
+        has_one[self.stroke[rows]] = True
+        has_one[-1] = False  # moves of no stroke
+        return has_one[self.stroke]
 
     def of_stroke(self, figures: Floats) -> Floats:
         """(N,) of figures (S,) that of each move's stroke; nan where a move has none."""

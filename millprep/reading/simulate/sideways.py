@@ -7,74 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
-from operator import attrgetter, is_
+from operator import is_
 
 import numpy as np
 
 from millprep.base.records import replace
-from millprep.model.scene import Disc, Scene
-from millprep.reading.milled_rooms import SidewaysCuts
+from millprep.model.scene import Scene
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.contact import dog_legs
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, filled, found_at, runs_of
-from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
+from millprep.reading.simulate.path import Flags, Floats, Ints
 from millprep.reading.simulate.solid import depth_inside, lowest_over, top_at
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 
 FAR_OUT = 3.0  # times the stock's farthest edge: no slip of a digit, but another unit
-
-
-def sideways_below_top(path: Path, scene: Scene) -> tuple[Floats, Flags]:
-    """(N,) lowest tip of each sideways move over the stock, and whether it is below the top."""
-    top = scene.stock.high_mm[2] - TOUCH_MM
-    low = np.full(len(path.moves), np.inf)
-    rows = np.flatnonzero((path.stroke < 0) & (path.low[2] < top))
-    rows = _without_level(path, scene, rows, low)
-    for block in in_blocks(path, rows):
-        owner, start, end = chords(path, block)
-        lowest = lowest_over(scene.stock, start, end, path.radius[owner] - TOUCH_MM)
-        over = ~np.isnan(lowest)
-        np.minimum.at(low, owner[over], lowest[over])
-    low[~np.isfinite(low)] = np.nan
-    return low, low < np.minimum(top, _highest_on_the_way(path, scene) - TOUCH_MM)
-
-
-def _highest_on_the_way(path: Path, scene: Scene) -> Floats:
-    """(N,) the highest of the stock that comes under the tool: a lying disc falls away."""
-    stock = scene.stock
-    if not isinstance(stock, Disc) or stock.axis == 2:
-        return np.full(len(path.moves), stock.high_mm[2])
-    across = 1 if stock.axis == 0 else 0
-    middle = (stock.low_mm[across] + stock.high_mm[across]) / 2
-    nearest = np.clip(middle, path.low[across] - path.radius, path.high[across] + path.radius)
-    return top_at(stock, np.stack([nearest, nearest]))
-
-
-def _without_level(path: Path, scene: Scene, rows: Ints, low: Floats) -> Ints:
-    """Level moves that end over the stock need no looking at their way: `low` is filled in."""
-    is_level = path.low[2, rows] == path.high[2, rows]
-    over = depth_inside(scene.stock, path.end[:2, rows]) > -path.radius[rows] + TOUCH_MM
-    done = is_level & over
-    low[rows[done]] = path.low[2, rows[done]]
-    return np.asarray(rows[~done])
-
-
-def milling(path: Path, below: Flags) -> Flags:
-    """(N,) the sideways moves that cut as a milling cutter may."""
-    return below & path.is_feed & ~path.uses(attrgetter("only_down"))
-
-
-def cuts_of(path: Path, mills: Flags) -> SidewaysCuts:
-    """The moves that mill, as straight pieces."""
-    pieces = [chords(path, block) for block in in_blocks(path, np.flatnonzero(mills))]
-    owner = np.concatenate([one[0] for one in pieces] or [np.empty(0, dtype=np.int64)])
-    start, end = (
-        np.concatenate([one[n] for one in pieces] or [np.empty((3, 0))], axis=1) for n in (1, 2)
-    )
-    flat, slope = (path.each(attrgetter(name))[owner] for name in ("flat_mm", "slope"))
-    line, tool = path.moves.line[owner], path.moves.tool[owner]
-    return SidewaysCuts(line, tool, start, end, path.radius[owner], flat, slope)
 
 
 def sideways_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
@@ -104,7 +51,7 @@ def sideways_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
 def _too_deep(dry: DryRun, scene: Scene) -> Iterator[Found]:
     """Sideways cuts deeper than the flutes, or far below the underside."""
     path, mills, underside = dry.path, dry.mills, scene.stock.low_mm[2]
-    flute, depth = path.each(attrgetter("flute_mm")), scene.stock.high_mm[2] - dry.low
+    flute, depth = path.each(lambda form: form.tool.flute_mm), scene.stock.high_mm[2] - dry.low
     beyond = underside - dry.low
     is_beyond = mills & (depth > flute + TOUCH_MM)
     is_under = mills & (beyond > BELOW_UNDERSIDE_MM + TOUCH_MM)

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from operator import attrgetter
 
 import numpy as np
 
 from millprep.base.records import replace
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
-from millprep.reading.simulate.findings import Found, runs_of
+from millprep.reading.simulate.findings import Figure, Found, runs_of
 from millprep.reading.simulate.form import Form
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
 
@@ -37,7 +36,7 @@ def table_speed_m_per_min(form: Form, material: Material) -> float | None:
 def carbide_share(form: Form, material: Material) -> float:
     """Listed for drills; other tools are taken to gain as much. Where carbide has no advantage it
     is the material that bears no more."""
-    if not form.is_carbide or material.carbide_m_per_min is None:
+    if not form.tool.is_carbide or material.carbide_m_per_min is None:
         return 1.0
     return material.carbide_m_per_min / material.drill_m_per_min
 
@@ -53,7 +52,7 @@ def speed_faults(dry: DryRun) -> Iterator[Found]:
     drilling = path.each(lambda form: material.drill_m_per_min * carbide_share(form, material))
     is_slowest = rpm <= dry.mill.slowest_rpm * (1 + 1e-9)
     is_over = cuts & (path.moves.spindle != 0) & (speed > SPEED_EXCESS * ROUND_FIGURES * usual)
-    chatters = path.uses(attrgetter("chatters")) & (speed <= SPEED_EXCESS * drilling)
+    chatters = path.uses(lambda use: use.chatters) & (speed <= SPEED_EXCESS * drilling)
 
     def advice(row: int) -> str:
         if is_slowest[row]:
@@ -62,35 +61,21 @@ def speed_faults(dry: DryRun) -> Iterator[Found]:
             "it chatters above, and burns soon after" if chatters[row] else _STEEL_OR_CARBIDE
         )
 
-    def form(row: int) -> Form:
-        return path.forms[int(path.form[row])]
+    def metal(row: int) -> str:
+        return "carbide" if path.tool(row).is_carbide else "high speed steel"
 
-    is_doubt = is_slowest | chatters
-    doubt = replace(slips.SPEED_OVER_TOOL, severity="warning")
-    for template, bad in (
-        (slips.SPEED_OVER_TOOL, is_over & ~is_doubt),
-        (doubt, is_over & is_doubt),
-    ):
-        yield from runs_of(
-            path,
-            template,
-            bad,
-            cuts,
-            speed=speed,
-            tool=lambda row: str(form(row).use.kind),
-            widest=widest,
-            rpm=rpm,
-            usual=usual,
-            metal=lambda row: "carbide" if form(row).is_carbide else "high speed steel",
-            material=material.name,
-            advice=advice,
-        )
+    figures: dict[str, Figure] = {"speed": speed, "widest": widest, "rpm": rpm, "usual": usual}
+    figures |= {"tool": lambda row: path.tool(row).kind, "material": material.name}
+    is_doubt, template = is_slowest | chatters, slips.SPEED_OVER_TOOL
+    doubt = replace(template, severity="warning")
+    for slip, bad in ((template, is_over & ~is_doubt), (doubt, is_over & is_doubt)):
+        yield from runs_of(path, slip, bad, cuts, metal=metal, advice=advice, **figures)
 
 
 def low_feed_faults(dry: DryRun) -> Iterator[Found]:
     """Upright cuts under a tenth of the table's feed a turn: a decimal point that has slipped."""
     path, cuts, moves = dry.path, dry.cuts, dry.path.moves
-    widest, share = path.of_stroke(dry.strokes.widest), path.each(attrgetter("use.least_feed"))
+    widest, share = path.of_stroke(dry.strokes.widest), path.each(lambda form: form.use.least_feed)
     rows = np.flatnonzero(cuts & (widest > 0) & ~np.isnan(share) & (moves.rpm > 0))
     factor = dry.material.feed_factor if dry.material is not None else 1.0
     usual = np.full(len(moves), np.nan)

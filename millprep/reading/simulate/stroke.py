@@ -58,8 +58,8 @@ def faults(stroke: Stroke, room: list[Cut], *, underside_known: bool) -> Iterato
     elif not form.use.is_cone and stroke.inside < form.radius_mm - TOUCH_MM:
         yield stroke.found(slips.BREAKS_EDGE, size=_size(form), inside=stroke.inside)
     depth = surface_at(room, form.radius_mm + 1e-6, stroke.top) - stroke.low
-    if form.flute_mm is not None and depth > form.flute_mm + TOUCH_MM:
-        figures = {"depth": depth, "flute": form.flute_mm}
+    if form.tool.flute_mm is not None and depth > form.tool.flute_mm + TOUCH_MM:
+        figures = {"depth": depth, "flute": form.tool.flute_mm}
         yield stroke.found(slips.DEEPER_THAN_FLUTES, size=_size(form), **figures)
     beyond = stroke.underside - stroke.low
     may_mm = BELOW_UNDERSIDE_MM + form.full_mm(0.0)
@@ -107,4 +107,8 @@ def _follow_faults(stroke: Stroke, room: list[Cut]) -> Iterator[Found]:
 
 
 def _size(form: Form) -> str:
-    return "tool of unknown size" if form.diameter_mm is None else f"{form.diameter_mm:.3f} mm"
+    return (
+        "tool of unknown size"
+        if form.tool.diameter_mm is None
+        else f"{form.tool.diameter_mm:.3f} mm"
+    )

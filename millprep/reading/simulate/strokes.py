@@ -10,35 +10,15 @@ import math
 
 import numpy as np
 
-from millprep.model.scene import Scene
+from millprep.model.tools import PointedTool
 from millprep.reading.made import MadeOperation
 from millprep.reading.simulate.circles import add_circle, circles_of
-from millprep.reading.simulate.dry_run import DryRun, Strokes
+from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.form import use_in
 from millprep.reading.simulate.path import Floats, Path
 from millprep.reading.simulate.record import Cut, Place, free_tip, widest_cut_mm
-from millprep.reading.simulate.solid import bottom_at, depth_inside, top_at
 from millprep.reading.simulate.stroke import Stroke, doubts, faults, loose_faults, outside_fault
 from millprep.reference.shared_rules import TOUCH_MM
-
-
-def strokes_of(path: Path, scene: Scene | None) -> Strokes:
-    """The strokes as the moves have them, nothing found yet."""
-    size = path.first.size
-    rows = np.flatnonzero((path.stroke >= 0) & ~np.isnan(path.end[2]))
-    low = np.full(size, np.inf)
-    np.minimum.at(low, path.stroke[rows], path.end[2][rows])
-    is_fed = np.zeros(size, dtype=bool)
-    is_fed[path.stroke[path.is_feed & path.is_down & (path.stroke >= 0)]] = True
-    places = path.end[:2, path.first]
-    top, underside, inside, free, solid, pilot, widest = np.full((7, size), np.nan)
-    if scene is None:
-        solid[:] = np.inf
-    else:
-        top, underside = top_at(scene.stock, places), bottom_at(scene.stock, places)
-        inside = depth_inside(scene.stock, places)
-    x, y = places
-    return Strokes(x, y, low, is_fed, top, underside, inside, free, solid, pilot, widest)
 
 
 def run_strokes(dry: DryRun) -> None:
@@ -138,7 +118,7 @@ def _into_stock(dry: DryRun, stroke: Stroke, *, underside_known: bool) -> None:
     strokes, number, form, room = dry.strokes, stroke.number, stroke.form, _room(dry, stroke)
     free = free_tip(room, form, stroke.top)
     # Of a tool of unknown size nobody can say that it touches no wall: what it feeds, it cuts.
-    solid = free if form.diameter_mm is not None else stroke.top
+    solid = free if form.tool.diameter_mm is not None else stroke.top
     wide = [cut.radius_mm for cut in room if not cut.is_spot and cut.upper_mm >= stroke.top]
     strokes.free[number], strokes.solid[number] = free, solid
     strokes.pilot[number] = 2 * max(wide, default=0.0)
@@ -175,7 +155,7 @@ def _operation(stroke: Stroke, place: Place, cone_mm: float, file: str) -> MadeO
     return MadeOperation(
         "drill" if is_first_milled else use_in(form, stroke.cycle).operation,
         use.kind,
-        form.diameter_mm,
+        form.tool.diameter_mm,
         stroke.low,
         None if form.lead_mm is None else stroke.low + form.lead_mm,
         None if math.isnan(cone_mm) else cone_mm,
@@ -185,8 +165,8 @@ def _operation(stroke: Stroke, place: Place, cone_mm: float, file: str) -> MadeO
         form.pitch_mm,
         stroke.x if own_axis else None,
         stroke.y if own_axis else None,
-        form.point_angle_deg,
+        form.tool.angle_deg if isinstance(form.tool, PointedTool) else None,
         file,
-        form.thread,
-        form.turns < 0,
+        "" if form.tap is None else form.tap.words,
+        form.tap is not None and form.tap.is_left_hand,
     )

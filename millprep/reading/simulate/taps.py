@@ -7,14 +7,13 @@ spindle and the feed have to keep step, within what the holder gives way:
     rigid           the same within 1 %
     reversing head  in and out by M3: the head turns the tap back when it is drawn, faster than in
 
-Left-hand taps the other way round. Imports `dry_run`, `inside`, `cutting`, `speeds`, `slips`.
+Left-hand taps the other way round. Imports `dry_run`, `cutting`, `speeds`, `slips`.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from operator import attrgetter
 
 import numpy as np
 
@@ -25,7 +24,6 @@ from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, tool_turns
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, first_in_hole, holes_of, runs_of
 from millprep.reading.simulate.form import Form
-from millprep.reading.simulate.inside import goes, moves_inside, with_strokes
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
 from millprep.reading.simulate.speeds import carbide_share
 from millprep.reference.materials import Material
@@ -69,17 +67,17 @@ class _Taps:
 def tap_faults(dry: DryRun) -> Iterator[Found]:
     """What tears a thread or breaks a tap, each once a hole."""
     path, moves = dry.path, dry.path.moves
-    is_tap = path.uses(attrgetter("is_threading"))
+    is_tap = path.uses(lambda use: use.is_threading)
     is_tap |= path.is_unknown & np.isin(moves.cycle, (TAPPING, LEFT_TAPPING))
     if not is_tap.any():
         return
-    turns, pitch = tool_turns(path), path.each(attrgetter("pitch_mm"))
+    turns, pitch = tool_turns(path), path.each(lambda form: form.pitch_mm)
     way = np.where(moves.rpm > 0, moves.spindle * turns, 0)
     has_head = dry.control.tapping == "reversing head"
     wanted = np.where(path.is_down | has_head, 1, -1)
     dives = path.is_rapid & path.is_down & (path.end[2] < dry.before - TOUCH_MM)  # told as such
     cuts = dry.cuts & is_tap & (path.stroke >= 0)
-    inner = is_tap & moves_inside(dry, cuts) & ~dives
+    inner = is_tap & dry.inside(cuts) & ~dives
     taps = _Taps(path, has_head, inner, cuts, turns, way, wanted, pitch, pitch * moves.rpm)
     for check in (_torn, _out_of_step, _too_fast, _too_near):
         yield from check(dry, taps)
@@ -88,8 +86,8 @@ def tap_faults(dry: DryRun) -> Iterator[Found]:
 def _torn(dry: DryRun, taps: _Taps) -> Iterator[Found]:
     """Moved by rapid, not turned the way it goes, turned where it stands: the first of them."""
     path, way, moves = taps.path, taps.way, taps.path.moves
-    is_wrong_hand = with_strokes(path, taps.cuts & (way != 1))  # told as such, at the cut
-    rapid = taps.inner & path.is_rapid & goes(path)
+    is_wrong_hand = path.with_strokes(taps.cuts & (way != 1))  # told as such, at the cut
+    rapid = taps.inner & path.is_rapid & path.changes_height
     turned = taps.inner & path.is_feed & ~taps.cuts & ~is_wrong_hand & (way != taps.wanted)
     gives_mm = np.where(way > 0, FLOAT_MM, np.inf) if dry.control.tapping == "floating" else 0.0
     drawn = np.nan_to_num(taps.pitch) * moves.rpm * moves.seconds / 60
@@ -162,9 +160,9 @@ def _too_fast(dry: DryRun, taps: _Taps) -> Iterator[Found]:
 
 def _most_rpm(form: Form, material: Material | None) -> float | None:
     """The speed that a tap bears in a material; None where nothing is known of one of them."""
-    if material is None or form.diameter_mm is None:
+    if material is None or form.tool.diameter_mm is None:
         return None
-    return material.most_tap_rpm(form.diameter_mm) * carbide_share(form, material)
+    return material.most_tap_rpm(form.tool.diameter_mm) * carbide_share(form, material)
 
 
 def _too_near(dry: DryRun, taps: _Taps) -> Iterator[Found]:
