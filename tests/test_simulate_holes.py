@@ -18,10 +18,10 @@ from millprep.model.tools import Counterbore, Drill, EndMill, Reamer, SpotDrill
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import Record, Simulation, simulate
 from millprep.reading.simulate.findings import MOST_FINDINGS, Found, capped, merged
-from millprep.reading.simulate.follow import follow_fault
 from millprep.reading.simulate.form import Form, form_of
 from millprep.reading.simulate.record import Cut, free_tip, fresh_record, surface_at, width_at
 from millprep.reading.simulate.solid import bottom_at, depth_inside, lowest_over, top_at
+from millprep.reading.simulate.stroke import follow_fault
 
 MILL = Mill(((-400.0, 0.0), (-200.0, 0.0), (-300.0, 0.0)), speed_range_rpm=(60.0, 3000.0))
 BLOCK = Scene(Box((0.0, 0.0, -20.0), (60.0, 40.0, 0.0)))

@@ -9,20 +9,24 @@ from __future__ import annotations
 
 import math
 from array import array
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.base.records import frozen
+from millprep.base.records import as_dict, frozen
 from millprep.reading.moves import Floats, Ints, Moves
 
 Point = tuple[float, float, float]
 NOWHERE: Point = (math.nan, math.nan, math.nan)
 
-_FLOATS_A_ROW = 12  # start, end, centre, sweep, seconds, feed
-_INTS_A_ROW = 6  # line, kind, mode, plane, cycle, machine only
+_FLOATS = {"start": 3, "end": 3, "centre": 3, "sweep_deg": 1, "seconds": 1, "feed": 1}
+_INTS = ("line", "kind", "mode", "plane", "cycle", "machine_only")
+_FLOATS_A_ROW = sum(_FLOATS.values())
 _ROWS_A_BLOCK = 65_536
+
+Block = dict[str, NDArray[Any] | float]
+"""Motions by column; a number for all of them where they agree."""
 
 
 class Mode(NamedTuple):
@@ -53,16 +57,14 @@ class Run:
     start: Point
     end: Floats
     feed: Floats
-    centre: Floats | None = None
-    sweep_deg: Floats | None = None
+    centre: Floats | float = math.nan
+    sweep_deg: Floats | float = 0.0
 
-
-@frozen
-class _Rows:
-    """Motions of any kind, as gathered."""
-
-    floats: Floats
-    ints: NDArray[np.int32]
+    def block(self) -> Block:
+        """By column."""
+        start = np.hstack([np.array(self.start)[:, None], self.end[:, :-1]])
+        nothing = dict.fromkeys(("seconds", "cycle", "machine_only"), 0)
+        return {**as_dict(self), "start": start, **nothing}
 
 
 class Columns:
@@ -71,7 +73,7 @@ class Columns:
     def __init__(self) -> None:
         self._floats = array("d")
         self._ints = array("i")
-        self._blocks: list[Run | _Rows] = []
+        self._blocks: list[Block | Run] = []
         self._modes: list[Mode] = []
         self._size = 0
 
@@ -109,7 +111,7 @@ class Columns:
         self._floats.extend((*start, *end, *centre, sweep_deg, seconds, feed))
         self._ints.extend((line, kind, mode, plane, cycle, is_machine_only))
         self._size += 1
-        if len(self._ints) >= _ROWS_A_BLOCK * _INTS_A_ROW:
+        if len(self._ints) >= _ROWS_A_BLOCK * len(_INTS):
             self._close_block()
 
     def extend(self, run: Run) -> None:
@@ -122,84 +124,51 @@ class Columns:
         if not self._ints:
             return
         floats = np.frombuffer(self._floats, dtype=np.float64).reshape(-1, _FLOATS_A_ROW).T
-        ints = np.frombuffer(self._ints, dtype=np.int32).reshape(-1, _INTS_A_ROW).T
-        self._blocks.append(_Rows(floats, ints))
+        ints = np.frombuffer(self._ints, dtype=np.int32).reshape(-1, len(_INTS)).T
+        block: Block = dict(zip(_INTS, ints, strict=True))
+        first = 0
+        for name, width in _FLOATS.items():
+            block[name] = floats[first : first + width] if width > 1 else floats[first]
+            first += width
+        self._blocks.append(block)
         self._floats, self._ints = array("d"), array("i")
 
     def moves(self) -> Moves:
         """All rows as arrays; the columns are empty afterwards."""
         self._close_block()
-        size = self._size
-        floats = {name: np.empty(size) for name in ("sweep", "seconds", "feed")}
-        points = {name: np.empty((3, size)) for name in ("start", "end", "centre")}
-        names = ("line", "kind", "mode", "plane", "cycle", "machine_only")
-        ints = {name: np.empty(size, dtype=np.int32) for name in names}
+        made: dict[str, NDArray[Any]] = {
+            name: np.empty((width, self._size) if width > 1 else self._size)
+            for name, width in _FLOATS.items()
+        }
+        made |= {name: np.empty(self._size, dtype=np.int32) for name in _INTS}
         first = 0
         self._blocks.reverse()  # taken from the end, so that each is freed once it is copied
         while self._blocks:
-            block = self._blocks.pop()
-            rows = slice(first, first + _size_of(block))
-            if isinstance(block, Run):
-                _copy_run(block, rows, floats, points, ints)
-            else:
-                for i, name in enumerate(points):
-                    points[name][:, rows] = block.floats[3 * i : 3 * i + 3]
-                for i, name in enumerate(floats):
-                    floats[name][rows] = block.floats[9 + i]
-                for i, name in enumerate(ints):
-                    ints[name][rows] = block.ints[i]
+            one = self._blocks.pop()
+            block = one.block() if isinstance(one, Run) else one
+            rows = slice(first, first + np.size(block["line"]))
+            for name, column in made.items():
+                column[..., rows] = block[name]
             first = rows.stop
-        return self._assembled(floats, points, ints)
+        return self._assembled(made)
 
-    def _assembled(
-        self, floats: dict[str, Floats], points: dict[str, Floats], ints: dict[str, Ints]
-    ) -> Moves:
-        mode = ints["mode"]
-        shift = np.array([m.shift for m in self._modes]).reshape(-1, 3).T
-        to_machine = np.array([m.to_machine for m in self._modes]).reshape(-1, 3).T
-        states = np.array([m[3:] for m in self._modes], dtype=np.int32).reshape(-1, 4).T
-        machine_end = np.take(to_machine, mode, axis=1)
-        machine_end += points["end"]
-        return Moves(
-            line=ints["line"],
-            kind=ints["kind"],
-            start=points["start"],
-            end=points["end"],
-            shift=np.take(shift, mode, axis=1),
-            machine_end=machine_end,
-            centre=points["centre"],
-            plane=ints["plane"],
-            sweep_deg=floats["sweep"],
-            feed=floats["feed"],
-            rpm=np.array([m.rpm for m in self._modes], dtype=np.float64)[mode],
-            spindle=states[0][mode],
-            tool=states[1][mode],
-            offset=states[2][mode],
-            cycle=ints["cycle"],
-            seconds=floats["seconds"],
-            system=states[3][mode],
-            machine_only=ints["machine_only"].astype(np.bool_),
+    def _assembled(self, made: dict[str, NDArray[Any]]) -> Moves:
+        mode = made.pop("mode")
+        shift, to_machine = (
+            np.take(np.array([each[nth] for each in self._modes]).reshape(-1, 3).T, mode, axis=1)
+            for nth in (0, 1)
         )
-
-
-def _size_of(block: Run | _Rows) -> int:
-    return int(block.line.size if isinstance(block, Run) else block.ints.shape[1])
-
-
-def _copy_run(
-    run: Run,
-    rows: slice,
-    floats: dict[str, Floats],
-    points: dict[str, Floats],
-    ints: dict[str, Ints],
-) -> None:
-    start, end = points["start"][:, rows], points["end"][:, rows]
-    end[:] = run.end
-    start[:, 0] = run.start
-    start[:, 1:] = run.end[:, :-1]
-    points["centre"][:, rows] = math.nan if run.centre is None else run.centre
-    floats["sweep"][rows] = 0.0 if run.sweep_deg is None else run.sweep_deg
-    floats["feed"][rows], floats["seconds"][rows] = run.feed, 0.0
-    ints["line"][rows], ints["kind"][rows] = run.line, run.kind
-    ints["mode"][rows], ints["plane"][rows] = run.mode, run.plane
-    ints["cycle"][rows], ints["machine_only"][rows] = 0, 0
+        to_machine += made["end"]
+        states = np.array([each[3:] for each in self._modes], dtype=np.int32).reshape(-1, 4).T
+        spindle, tool, offset, system = (state[mode] for state in states)
+        made["machine_only"] = made["machine_only"].astype(np.bool_)
+        return Moves(
+            **made,
+            shift=shift,
+            machine_end=to_machine,
+            rpm=np.array([each.rpm for each in self._modes], dtype=np.float64)[mode],
+            spindle=spindle,
+            tool=tool,
+            offset=offset,
+            system=system,
+        )

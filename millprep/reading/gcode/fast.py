@@ -112,8 +112,8 @@ def _carry_out(
         state.position,
         end,
         feed,
-        None if arcs is None else arcs.centre[:, :rows],
-        None if arcs is None else arcs.sweep_deg[:rows],
+        np.nan if arcs is None else arcs.centre[:, :rows],
+        0.0 if arcs is None else arcs.sweep_deg[:rows],
     )
     state.columns.extend(run)
     x, y, z = end[:, -1].tolist()

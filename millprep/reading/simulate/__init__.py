@@ -21,7 +21,6 @@ from millprep.reading.measure import extent_mm
 from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate import (
-    approach,
     changes,
     contact,
     cutting,
@@ -91,14 +90,14 @@ _CHECKS = (
     travel.travel_faults,
     changes.change_faults,
     sideways.end_faults,
-    approach.first_move_faults,
+    sideways.first_move_faults,
 )
 _CHECKS_ON_STOCK = (
     sideways.sideways_faults,
     contact.contact_faults,
     sideways.units_faults,
     sideways.system_faults,
-    approach.face_faults,
+    sideways.face_faults,
     contact.home_faults,
 )
 
