@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -108,3 +109,12 @@ def test_a_changed_cell_is_caught(old: str, new: str) -> None:
     assert wanted.disagreements(text.encode(), "csv", "list") == []
     assert old in text
     assert wanted.disagreements(text.replace(old, new, 1).encode(), "csv", "list")
+
+
+@pytest.mark.parametrize("form", SHEETS["tools"].forms)
+def test_a_tool_of_several_operations_agrees(form: str) -> None:
+    """A drill that is a pilot drill too: in a drawer of inch sizes."""
+    wanted = SHEETS["tools"](prepare(Path("parts/column-left.toml"), "inch"), Asked())
+    document, _ = wanted.lay_out()
+    assert any("drill, pilot drill" in str(one) for one in sentences_of(document))
+    assert not is_stopped(wanted, document, form)

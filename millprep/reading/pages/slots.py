@@ -157,8 +157,8 @@ class _Pattern:
 
     def _values(self, slot: Slot) -> str:
         if slot.words:
-            return "|".join(map(re.escape, sorted(slot.texts, key=len, reverse=True)))
-        if slot.part:
+            one = "|".join(map(re.escape, sorted(slot.texts, key=len, reverse=True)))
+        elif slot.part:
             inner = templates(self.sheet)[slot.part].cells[0]
             one = _Pattern(self.sheet, (inner,), self.names).regex.pattern
             one = re.sub(r"(?<!\\)\((?!\?)", "(?:", one)
@@ -210,7 +210,7 @@ def _taken(
         if slot.counts:
             counted.append((slot, text))
             continue
-        if slot.words and text is not None:
+        if slot.words and slot.joint is None and text is not None:
             text = slot.words[slot.texts.index(text)]
         text = text or None  # a choice of words may be to say nothing
         value = None if text is None else _value(sheet, slot, text, names)
@@ -232,6 +232,8 @@ def _value(sheet: str, slot: Slot, text: str, names: Names) -> Any:
         return parts if slot.joint is not None or parts is None else parts[0]
     if slot.joint is None:
         return _known(slot.kind, text, names)
+    if slot.words:
+        return [slot.words[slot.texts.index(one)] for one in text.split(slot.joint)]
     found, held = [], ""
     for piece in text.split(slot.joint):
         held = f"{held}{slot.joint}{piece}" if held else piece
