@@ -238,12 +238,19 @@ def _table_of_names() -> str:
 
 def _table_of_questions() -> str:
     """Every slot of every sheet, and what the witness asks of it."""
-    lines = []
-    for slug, asked in QUESTIONS.items():
-        for slot, question in asked.items():
-            said = f'says "{question[2:]}"' if question.startswith("= ") else question
-            lines.append(f"| {slug.split(' {')[0]} | {slot} | {said} |\n")
-    return "".join(["| sentence or row | what it says | held against |\n|---|---|---|\n", *lines])
+    lines = [
+        f"| {slug.split(' {')[0]} | {'; '.join(_asked(*pair) for pair in asked.items())} |\n"
+        for slug, asked in QUESTIONS.items()
+        if asked
+    ]
+    return "".join(
+        ["| sentence or row | each slot, and what it is held against |\n|---|---|\n", *lines]
+    )
+
+
+def _asked(slot: str, question: str) -> str:
+    said = f'says "{question[2:]}"' if question.startswith("= ") else question
+    return f"*{slot.removeprefix('_')}*: {said}"
 
 
 MADE = {
