@@ -171,6 +171,11 @@ class MillprepError(Exception):
         self.findings = findings
 
 
+def stopped(kind: str, message: str, remedy: str = "", **where: Any) -> MillprepError:
+    """The error of one stop. where : its file, line and key"""
+    return MillprepError(Finding("stop", kind, message, remedy, **where))
+
+
 class WordError(ValueError):
     """A word (length, size, thread) that cannot be read; the caller knows where it stood.
 
@@ -196,7 +201,7 @@ def refusal_of(error: MillprepError | WordError) -> MillprepError:
     """A word that cannot be read, or what cannot be judged anyway, as the one error."""
     if isinstance(error, MillprepError):
         return error
-    return MillprepError(Finding("stop", "unknown-word", error.message, error.remedy))
+    return stopped("unknown-word", error.message, error.remedy)
 
 
 def format_finding(finding: Finding) -> str:
@@ -256,11 +261,5 @@ def chosen_word(option: str, given: str, accepted: Sequence[str]) -> str:
     """An option's word. Raises MillprepError that names the accepted ones."""
     if given in accepted:
         return given
-    raise MillprepError(
-        Finding(
-            "stop",
-            "unknown-word",
-            f'{option}: no such word "{given}"',
-            f"accepted: {', '.join(accepted)}",
-        )
-    )
+    remedy = f"accepted: {', '.join(accepted)}"
+    raise stopped("unknown-word", f'{option}: no such word "{given}"', remedy)

@@ -21,7 +21,7 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.marks import (
     BLANK_MARK,
     ROOMY_MARK,
@@ -82,8 +82,8 @@ class _Output:
     is_placed: bool = False
 
 
-def _refusal(path: Path, message: str, remedy: str) -> Finding:
-    return Finding("stop", "output-refused", message, remedy, file=str(path))
+def _refused(path: Path, message: str, remedy: str = "name another file") -> MillprepError:
+    return stopped("output-refused", message, remedy, file=str(path))
 
 
 def _looked_at(path: Path, data: bytes, force: bool) -> _Output:
@@ -91,36 +91,26 @@ def _looked_at(path: Path, data: bytes, force: bool) -> _Output:
     try:
         target = Path(os.path.realpath(path))
         if not target.parent.is_dir():
-            raise MillprepError(
-                _refusal(path, "the folder does not exist", f"make the folder {path.parent} first")
-            )
+            remedy = f"make the folder {path.parent} first"
+            raise _refused(path, "the folder does not exist", remedy)
         if target.is_symlink():  # what is left of links that lead back to themselves
-            raise MillprepError(
-                _refusal(path, "is a link that leads back to itself", "name another file")
-            )
+            raise _refused(path, "is a link that leads back to itself")
         if target.is_dir():
-            raise MillprepError(_refusal(path, "is a folder", "name a file in it"))
+            raise _refused(path, "is a folder", "name a file in it")
         if not target.exists():
             return _Output(path, target, data)
         if not target.is_file():
-            raise MillprepError(_refusal(path, "is not a plain file", "name a plain file"))
+            raise _refused(path, "is not a plain file", "name a plain file")
         if is_input(target):
-            raise MillprepError(
-                _refusal(
-                    path,
-                    "is also read by this command, and was left alone",
-                    "name another file for what is written; --force does not change that",
-                )
-            )
+            remedy = "name another file for what is written; --force does not change that"
+            raise _refused(path, "is also read by this command, and was left alone", remedy)
         old = target.read_bytes()
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise MillprepError(
-            _refusal(path, f"cannot be read: {reason}", "name another file")
-        ) from None
+        raise _refused(path, f"cannot be read: {reason}") from None
     if not (force or old == data or is_same_sheet(old, data)):
         remedy = "nothing was written; name another file, or add --force to replace it"
-        raise MillprepError(_refusal(path, _why_kept(old), remedy))
+        raise _refused(path, _why_kept(old), remedy)
     return _Output(path, target, data, old)
 
 
@@ -208,7 +198,7 @@ def _write(outputs: list[_Output], places: Mapping[Path, Workplace]) -> None:
             names = ", ".join(str(one.path) for one in lost)
             remedy += f"; {names} could not be put back and is the new one"
         why = f"cannot be written: {error.strerror}"
-        raise MillprepError(_refusal(each.path, why, remedy)) from error
+        raise _refused(each.path, why, remedy) from error
 
 
 def _place(output: _Output) -> None:
@@ -249,10 +239,8 @@ def _put_back(output: _Output) -> bool:
 
 
 def _changed(output: _Output) -> MillprepError:
-    return MillprepError(
-        _refusal(
-            output.path,
-            "was changed by somebody else while millprep was writing, and is kept",
-            "nothing was written; look at it, then run the command again",
-        )
+    return _refused(
+        output.path,
+        "was changed by somebody else while millprep was writing, and is kept",
+        "nothing was written; look at it, then run the command again",
     )

@@ -11,7 +11,7 @@ import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import MillprepError, stopped
 from millprep.base.outfile import is_input, undisturbed
 from millprep.base.plain_text import clean_lines, csv_text
 
@@ -44,7 +44,7 @@ def _text(rows: Iterable[Sequence[object]]) -> bytes:
 
 
 def _refused(path: Path, message: str, remedy: str = "name another file") -> MillprepError:
-    return MillprepError(Finding("stop", "output-refused", message, remedy, file=str(path)))
+    return stopped("output-refused", message, remedy, file=str(path))
 
 
 def _added(path: Path, header: Sequence[str], data: bytes) -> None:

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.findings import WordError, stopped
 from millprep.base.records import frozen, replace
 from millprep.base.units import shown
 from millprep.infiles.text import Document, Reader, mark_of, read_document
@@ -69,7 +69,8 @@ def with_change(change: Change, read: Reader = read_document) -> Reader:
         try:
             _set(data, change)
         except WordError as error:
-            raise _refusal(document, error) from None
+            message, file = f"--change: {error.message}", document.path
+            raise stopped("unknown-word", message, error.remedy, file=file) from None
         return replace(
             document, data=data, mark=mark_of(f"{document.mark} {change.words}".encode())
         )
@@ -77,31 +78,25 @@ def with_change(change: Change, read: Reader = read_document) -> Reader:
     return read_changed
 
 
-def _refusal(document: Document, error: WordError) -> MillprepError:
-    message = f"--change: {error.message}"
-    return MillprepError(Finding("stop", "unknown-word", message, error.remedy, document.path))
-
-
 def _set(data: dict[str, Any], change: Change) -> None:
     if "opposite_hand_of" in data and change.keys[0] not in data:
         original = data["opposite_hand_of"]
-        raise WordError(
-            f"this part is the opposite hand of {original}", f"change {original}; this one follows"
-        )
+        remedy = f"change {original}; this one follows"
+        raise WordError(f"this part is the opposite hand of {original}", remedy)
     table = _named(data, change.name) if change.name else data
     *above, last = change.keys
     for key in above:
-        inner = table.get(key)
-        if not isinstance(inner, dict):
-            raise UnknownWordError(
-                f"there is no {shown('.'.join(change.keys))}", accepted(_keys(table), key)
-            )
-        table = inner
+        if not isinstance(table.get(key), dict):
+            raise _no_key(change, table, key)
+        table = table[key]
     if above and last not in table:
-        raise UnknownWordError(
-            f"there is no {shown('.'.join(change.keys))}", accepted(_keys(table), last)
-        )
+        raise _no_key(change, table, last)
     table[last] = change.value
+
+
+def _no_key(change: Change, table: dict[str, Any], key: str) -> WordError:
+    known = [each for each, value in table.items() if not isinstance(value, list) or each != "hole"]
+    return UnknownWordError(f"there is no {shown('.'.join(change.keys))}", accepted(known, key))
 
 
 def _named(data: dict[str, Any], name: str) -> dict[str, Any]:
@@ -115,7 +110,3 @@ def _named(data: dict[str, Any], name: str) -> dict[str, Any]:
         if known.casefold() == name.casefold():
             return table
     raise UnknownWordError(f"there is no {shown(name)} by that name", accepted(list(names), name))
-
-
-def _keys(table: dict[str, Any]) -> list[str]:
-    return [key for key, value in table.items() if not isinstance(value, list) or key != "hole"]

@@ -8,7 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from millprep.base.bounds import LARGEST_FILE_BYTES
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import MillprepError, stopped
 from millprep.base.outfile import note_input
 from millprep.base.records import frozen
 from millprep.base.units import shown
@@ -66,8 +66,7 @@ def text_of(content: bytes, name: str, kind: Kind) -> str:
 
 def unreadable(name: str, what: str, remedy: str, line: int | None = None) -> MillprepError:
     """That the file is, or cannot be, this."""
-    message = f"{_THE_FILE} {what}"
-    return MillprepError(Finding("stop", "unreadable-file", message, remedy, file=name, line=line))
+    return stopped("unreadable-file", f"{_THE_FILE} {what}", remedy, file=name, line=line)
 
 
 def _nearby(path: Path, ending: str) -> str:

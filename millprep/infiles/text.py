@@ -14,13 +14,14 @@ from pathlib import Path
 from typing import Any
 
 from millprep.base.bounds import MOST_FAULTS, MOST_LEVELS
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding, stopped
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.positions import Path as KeyPath
 from millprep.infiles.positions import Positions
+from millprep.infiles.told import Told
 from millprep.infiles.wording import key_words
 
 LARGEST_FIGURE = 2**63  # the TOML specification's range of an integer, v1.0.0 "Integer"
@@ -82,8 +83,8 @@ def read_document(path: str | Path) -> Document:
     refuse_large_text(text, name)
     data = _parse(text, name)
     document = Document(name, data, Positions(text), mark_of(content))
-    _refuse_long_lists(document)
-    _refuse_wild_figures(document)
+    _refuse(document, _long_lists(data))
+    _refuse(document, _wild_figures(data))
     return document
 
 
@@ -99,15 +100,12 @@ def _parse(text: str, name: str) -> dict[str, Any]:
             raise RecursionError
         return data
     except RecursionError:
-        message, remedy, line = (
-            "brackets are nested too deeply",
-            "lists need two or three levels",
-            None,
-        )
+        line = None
+        message, remedy = "brackets are nested too deeply", "lists need two or three levels"
     except ValueError as error:  # TOMLDecodeError, and whole numbers of thousands of figures
         line, column = _place_in(str(error), text)
         message, remedy = _slip(str(error), text, line, column)
-    raise MillprepError(Finding("stop", "bad-toml", message, remedy, file=name, line=line))
+    raise stopped("bad-toml", message, remedy, file=name, line=line)
 
 
 def _is_too_deep(data: dict[str, Any]) -> bool:
@@ -220,39 +218,24 @@ def _has_open_brace(source: str) -> bool:
     return len(source) <= 1000 and bare.count("{") > bare.count("}")
 
 
-def _refuse_long_lists(document: Document) -> None:
-    findings = [
-        Finding(
-            "stop",
-            "bad-value",
-            f"{key_words(path) or 'the file'} holds {count:,} entries",
-            f"at most {most:,}",
-            file=document.path,
-            line=document.positions.line(path),
-            key=key_words(path) or None,
-        )
-        for path, count, most in long_lists(document.data)
-    ]
-    if findings:
-        raise MillprepError(*findings)
+def _refuse(document: Document, faults: Iterator[tuple[KeyPath, str, str]]) -> None:
+    """Raises MillprepError with the faults: where, what, remedy."""
+    told = Told(document.path)
+    for path, message, remedy in islice(faults, MOST_FAULTS):
+        line, key = document.positions.line(path), key_words(path) or None
+        told.tell(Finding("stop", "bad-value", message, remedy, told.path, line, key))
+    told.raise_if_any()
 
 
-def _refuse_wild_figures(document: Document) -> None:
+def _long_lists(data: dict[str, Any]) -> Iterator[tuple[KeyPath, str, str]]:
+    for path, count, most in long_lists(data):
+        yield path, f"{key_words(path) or 'the file'} holds {count:,} entries", f"at most {most:,}"
+
+
+def _wild_figures(data: dict[str, Any]) -> Iterator[tuple[KeyPath, str, str]]:
     """nan, inf and whole numbers beyond the specification's range have no place in a workshop."""
-    findings = [
-        Finding(
-            "stop",
-            "bad-value",
-            f"{_figure(value)} is not a figure that can be used",
-            "give a plain number",
-            file=document.path,
-            line=document.positions.line(path),
-            key=key_words(path),
-        )
-        for path, value in islice(_figures(document.data, ()), MOST_FAULTS)
-    ]
-    if findings:
-        raise MillprepError(*findings)
+    for path, value in _figures(data, ()):
+        yield path, f"{_figure(value)} is not a figure that can be used", "give a plain number"
 
 
 def _figure(value: float) -> str:

@@ -21,7 +21,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import MillprepError, stopped
 from millprep.base.records import frozen
 from millprep.model.part import (
     AXIS_FACES,
@@ -127,17 +127,8 @@ def default_towards_you(face: Face) -> Face:
 
 
 def _fault(request: SetupRequest, part: Part, message: str, remedy: str) -> MillprepError:
-    return MillprepError(
-        Finding(
-            "stop",
-            "contradiction",
-            message,
-            remedy,
-            file=part.path or None,
-            line=request.line,
-            key=request.key or None,
-        )
-    )
+    file, key = part.path or None, request.key or None
+    return stopped("contradiction", message, remedy, file=file, line=request.line, key=key)
 
 
 def _zero_face(part: Part, request: SetupRequest, along: Floats, letter: str) -> ZeroFace:

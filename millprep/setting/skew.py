@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import MillprepError, stopped
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.part import FACES, OPPOSITE, Face
@@ -42,7 +42,7 @@ def turned(x_mm: float, y_mm: float, angle_deg: float) -> Place:
 
 
 def _refused(message: str, remedy: str) -> MillprepError:
-    return MillprepError(Finding("stop", "bad-skew", message, remedy))
+    return stopped("bad-skew", message, remedy)
 
 
 def read_points(words: str, units: Units) -> tuple[Place, Place]:
