@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -10,6 +11,7 @@ from millprep.base.records import replace
 from millprep.base.wording import Slot, templates
 from millprep.model.part import FACES
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Shown, Table
+from millprep.witness.questions import QUESTIONS
 
 Change = Callable[[Sentence], Sentence | None]
 SIDES = ("left hand", "right hand", "towards you", "away")
@@ -73,30 +75,65 @@ def _row(row: Row, cells: Sentence, change: Change) -> Row:
 
 
 def slots_in(document: Document) -> dict[tuple[str, str], int]:
-    """Every slot that something is said in, as (template, slot), and how often."""
-    found: dict[tuple[str, str], int] = {}
-    for sentence in sentences_of(document):
-        for slot in sentence.template.slots:
-            if sentence.slots.get(slot.name) not in (None, "", ()) and not slot.counts:
-                key = sentence.slug, slot.name
-                found[key] = found.get(key, 0) + 1
-    return found
+    """Every slot that something is said in, as (template, slot), and how often.
+
+    A slot of a filled part is "slot.slot".
+    """
+    found = Counter(
+        (sentence.slug, name)
+        for sentence in sentences_of(document)
+        for slot in sentence.template.slots
+        for name in _names(sentence, slot)
+    )
+    return dict(found)
+
+
+def _names(sentence: Sentence, slot: Slot) -> Iterator[str]:
+    value = sentence.slots.get(slot.name)
+    if slot.counts or not _is_said(value):
+        return
+    if not slot.part:
+        yield slot.name
+        return
+    inner = templates(sentence.sheet)[slot.part].slots
+    given = {name for one in _several(value) for name in one if _is_said(one[name])}
+    yield from (f"{slot.name}.{one.name}" for one in inner if one.name in given)
+
+
+def _several(value: Any) -> Sequence[Mapping[str, Any]]:
+    return [value] if isinstance(value, Mapping) else value
+
+
+def _is_said(value: Any) -> bool:
+    return value is not None and value != "" and value != ()
+
+
+def question_of(document: Document, slug: str, name: str) -> str:
+    """What the witness asks of a slot, also of a slot of a part."""
+    outer, _, inner = name.partition(".")
+    if not inner:
+        return QUESTIONS[slug][name]
+    slots = templates(document.sheet)[slug].slots
+    return QUESTIONS[next(slot.part for slot in slots if slot.name == outer)][inner]
 
 
 def with_slot_changed(document: Document, slug: str, name: str, which: int = 0) -> Document:
     """One of the sentences of a template, by its place among them, says another thing there."""
     seen = -1
+    outer, _, inner = name.partition(".")
 
     def change(sentence: Sentence) -> Sentence:
         nonlocal seen
-        if sentence.slug != slug or sentence.slots.get(name) in (None, "", ()):
+        if sentence.slug != slug:
+            return sentence
+        slot = next(one for one in sentence.template.slots if one.name == outer)
+        if name not in _names(sentence, slot):
             return sentence
         seen += 1
         if seen != which:
             return sentence
-        slot = next(one for one in sentence.template.slots if one.name == name)
-        other = another(sentence.sheet, slot, sentence.slots[name])
-        return replace(sentence, slots={**sentence.slots, name: other})
+        other = another(sentence.sheet, slot, sentence.slots[outer], inner)
+        return replace(sentence, slots={**sentence.slots, outer: other})
 
     return mapped(document, change)
 
@@ -106,14 +143,15 @@ def without(document: Document, slug: str) -> Document:
     return mapped(document, lambda one: None if one.slug == slug else one)
 
 
-def another(sheet: str, slot: Slot, value: Any) -> Any:
-    """Another value that the slot could say as well."""
+def another(sheet: str, slot: Slot, value: Any, inner: str = "") -> Any:
+    """Another value that the slot could say as well; inner : the slot of its part to change."""
     if slot.part:
-        inner = templates(sheet)[slot.part].slots[0]
+        within = next(one for one in templates(sheet)[slot.part].slots if one.name == inner)
         if slot.joint is None:
-            return {**value, inner.name: another(sheet, inner, value[inner.name])}
-        first = dict(value[0])
-        return [{**first, inner.name: another(sheet, inner, first[inner.name])}, *value[1:]]
+            return {**value, inner: another(sheet, within, value[inner])}
+        index = next(n for n, one in enumerate(value) if _is_said(one.get(inner)))
+        changed = {**value[index], inner: another(sheet, within, value[index][inner])}
+        return [*value[:index], changed, *value[index + 1 :]]
     if slot.joint is not None:
         return [_another(slot, value[0]), *value[1:]]
     return _another(slot, value)
@@ -129,7 +167,7 @@ def _another(slot: Slot, value: Any) -> Any:
     if slot.kind == "side":
         return next(side for side in SIDES if side != value)
     if slot.kind == "axis":
-        return "Y" if value == "X" else "X"
+        return "Y" if str(value).upper() == "X" else "X"
     if slot.kind == "mark":
         return "0" + str(value)[1:] if str(value)[:1] != "0" else "1" + str(value)[1:]
     if slot.kind in ("count", "turns"):

@@ -127,12 +127,17 @@ def hold_lines(
         _say(
             "keep-clear",
             name=obstacle.name,
-            top=Shown(str(figures.shown(obstacle.high_mm[2])), obstacle.high_mm[2]),
+            top=_height(obstacle.high_mm[2], figures),
             also={"from": list(obstacle.low_mm), "to": list(obstacle.high_mm)},
         )
         for obstacle in setup.request.obstacles
     ]
     return tuple(lines)
+
+
+def _height(z_mm: float, figures: Figures) -> Shown:
+    """As the readout counts it, like the depths of the steps."""
+    return Shown(str(figures.shown(z_mm, "z")), figures.signed(z_mm, "z"))
 
 
 def _vice(

@@ -3,13 +3,7 @@
 from __future__ import annotations
 
 _XY = {"_x": "= X", "_y": "= Y"}
-_BLOCKED = {
-    "blocked": "a face along that axis",
-    "why": "the jaws, or an obstacle of the part file",
-    "low": "the face at the low end of the axis",
-    "high": "the face at the high end",
-    "across": "the blank between them",
-}
+_BLOCKED = {"blocked": "a face along that axis", "why": "the jaws, or an obstacle of the part file"}
 _NAMED = {
     "holes": "the holes of these steps that it is true of",
     "hole": "the same, one by name",
@@ -95,6 +89,9 @@ SETTING: dict[str, dict[str, str]] = {
         "zero": "the zero of the setup: the part file's, or the drawing's datum",
         "touches": "the faces along the axis, first where it is set",
         **_BLOCKED,
+        "low": "the face at the low end of the axis",
+        "high": "the face at the high end",
+        "across": "the blank between them",
     },
     "touch": {
         "when": "= before",
