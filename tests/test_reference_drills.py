@@ -13,17 +13,14 @@ from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, centre_dril
 from millprep.reference.drills import (
     DRILL_SERIES,
     DrillSeries,
+    drill_length_mm,
     drill_named,
     drilled_limits_mm,
     drills,
     hole_mm,
-    jobber_flute_mm,
-    jobber_length_mm,
     nearest_drills,
     oversize_mm,
     series_of,
-    stub_flute_mm,
-    stub_length_mm,
 )
 from millprep.reference.fits import hole_limits_um
 from millprep.reference.tables import inches_to_mm, load_table
@@ -119,12 +116,12 @@ def test_nearest_drills_enclose_the_size(diameter_mm: float) -> None:
     ],
 )
 def test_jobber_lengths(diameter_mm: float, flute_mm: float, length_mm: float) -> None:
-    assert jobber_flute_mm(diameter_mm) == flute_mm
-    assert jobber_length_mm(diameter_mm) == length_mm
+    assert drill_length_mm("jobber", "flute", diameter_mm) == flute_mm
+    assert drill_length_mm("jobber", "overall", diameter_mm) == length_mm
 
 
 def test_no_jobber_lengths_above_the_table() -> None:
-    assert jobber_flute_mm(25) is None
+    assert drill_length_mm("jobber", "flute", 25) is None
 
 
 @pytest.mark.parametrize(
@@ -166,8 +163,8 @@ def test_every_twentieth_of_a_millimetre_to_13_is_listed_once() -> None:
     ],
 )
 def test_stub_lengths(diameter_mm: float, flute_mm: float, length_mm: float) -> None:
-    assert stub_flute_mm(diameter_mm) == flute_mm
-    assert stub_length_mm(diameter_mm) == length_mm
+    assert drill_length_mm("stub", "flute", diameter_mm) == flute_mm
+    assert drill_length_mm("stub", "overall", diameter_mm) == length_mm
 
 
 @pytest.mark.parametrize("kind", ["jobber", "stub"])
@@ -182,7 +179,10 @@ def test_lengths_rise_with_the_diameter(kind: str) -> None:
 @pytest.mark.parametrize("row", load_table("drills-stub-lengths").rows, ids=str)
 def test_a_stub_drill_is_shorter_than_a_jobber_drill(row: dict[str, float]) -> None:
     size_mm = float(row["up_to_mm"])
-    flute_mm, length_mm = jobber_flute_mm(size_mm), jobber_length_mm(size_mm)
+    flute_mm, length_mm = (
+        drill_length_mm("jobber", "flute", size_mm),
+        drill_length_mm("jobber", "overall", size_mm),
+    )
     assert flute_mm is not None and row["flute_mm"] < flute_mm
     assert length_mm is not None and row["overall_mm"] <= length_mm
 

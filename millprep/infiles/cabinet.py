@@ -41,7 +41,7 @@ from millprep.model.tools import (
     UnsetBoringHead,
 )
 from millprep.reference.drills import Drill as Size
-from millprep.reference.drills import drills, jobber_flute_mm
+from millprep.reference.drills import drill_length_mm, drills
 from millprep.reference.threads import Thread
 from millprep.sizes import read_drill
 
@@ -144,7 +144,7 @@ def _exact(value: float) -> Fraction:
 def _tool(kind: type[Cutter], size: Size, table: CutterTable) -> Cutter:
     made = table.fields_of(kind)
     if kind is Drill:
-        made.setdefault("flute_mm", jobber_flute_mm(size.diameter_mm))
+        made.setdefault("flute_mm", drill_length_mm("jobber", "flute", size.diameter_mm))
     made |= _end(kind, table.point_angle, table.tip_flat, table.lead)
     made |= {"words": size.designation, "diameter_mm": size.diameter_mm}
     return kind(**made, is_carbide=table.carbide)

@@ -5,20 +5,17 @@ Lengths in mm, `kind` says what it is, `source` where the figures come from. Imp
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from millprep.reference.centre_drills import CentreDrill
 from millprep.reference.clearance import GRADES, Clearance, clearance_for
 from millprep.reference.drills import (
     DRILL_SERIES,
     Drill,
+    drill_length_mm,
     drilled_limits_mm,
-    jobber_flute_mm,
-    jobber_length_mm,
     nearest_drills,
     oversize_mm,
-    stub_flute_mm,
-    stub_length_mm,
 )
 from millprep.reference.fits import (
     HOLE_CLASSES,
@@ -141,14 +138,17 @@ def drill_reading(drill: Drill) -> Reading:
             series: {"below": _size(near[series][0]), "above": _size(near[series][1])}
             for series in DRILL_SERIES
         },
-        jobber_mm=_lengths(jobber_flute_mm(size_mm), jobber_length_mm(size_mm)),
-        stub_mm=_lengths(stub_flute_mm(size_mm), stub_length_mm(size_mm)),
+        jobber_mm=_lengths("jobber", size_mm),
+        stub_mm=_lengths("stub", size_mm),
         hole_mm=_drilled(size_mm),
     )
 
 
-def _lengths(flute_mm: float | None, overall_mm: float | None) -> Reading | None:
-    return None if flute_mm is None else {"flute": flute_mm, "overall": overall_mm}
+def _lengths(make: Literal["jobber", "stub"], size_mm: float) -> Reading | None:
+    flute_mm = drill_length_mm(make, "flute", size_mm)
+    if flute_mm is None:
+        return None
+    return {"flute": flute_mm, "overall": drill_length_mm(make, "overall", size_mm)}
 
 
 def _drilled(diameter_mm: float) -> Reading | None:

@@ -25,7 +25,7 @@ from millprep.model.tools import (
     Tap,
 )
 from millprep.model.tools import Countersink as CountersinkCutter
-from millprep.reference.drills import jobber_flute_mm, oversize_mm
+from millprep.reference.drills import drill_length_mm, oversize_mm
 from millprep.reference.materials import ream_stock_mm
 from millprep.reference.threads import Thread, is_other_form
 from millprep.sums.cutting import cone_at_depth_mm
@@ -67,7 +67,10 @@ def drill_asked(cabinet: Cabinet, diameter_mm: float, words: str) -> Choice:
     if tool is not None:
         return Choice(tool, True)
     made_up = Drill(
-        words, diameter_mm, point_angle_deg=POINT_ANGLE_DEG, flute_mm=jobber_flute_mm(diameter_mm)
+        words,
+        diameter_mm,
+        point_angle_deg=POINT_ANGLE_DEG,
+        flute_mm=drill_length_mm("jobber", "flute", diameter_mm),
     )
     return Choice(made_up, False)
 

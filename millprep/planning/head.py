@@ -23,7 +23,7 @@ from millprep.model.shop import Shop
 from millprep.model.tools import Cutter, Drill, Reamer, SpotDrill
 from millprep.planning.plan import Operation
 from millprep.planning.recovery import LEAST_HOLE_MM
-from millprep.reference.drills import jobber_length_mm, stub_length_mm
+from millprep.reference.drills import drill_length_mm
 
 SPARE_MM = 5.0  # above the face and below the stop together (common practice)
 UNKNOWN_LENGTH_MM = 60.0  # countersinks, counterbores, end mills, boring heads (common practice)
@@ -57,9 +57,9 @@ def length_mm(tool: Cutter) -> float:
     diameter = tool.diameter_mm
     listed = None
     if isinstance(tool, Drill | Reamer):
-        listed = jobber_length_mm(diameter)
+        listed = drill_length_mm("jobber", "overall", diameter)
     elif isinstance(tool, SpotDrill):
-        listed = stub_length_mm(diameter)
+        listed = drill_length_mm("stub", "overall", diameter)
     return UNKNOWN_LENGTH_MM if listed is None else listed
 
 

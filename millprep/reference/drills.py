@@ -134,30 +134,13 @@ def nearest_drills(diameter_mm: float) -> dict[DrillSeries, tuple[Drill | None, 
     return nearest
 
 
-def jobber_flute_mm(diameter_mm: float) -> float | None:
-    """Flute length [mm] of a jobber drill, None above the table. Source: ISO 235."""
-    return _length("jobber", diameter_mm, "flute_mm")
-
-
-def jobber_length_mm(diameter_mm: float) -> float | None:
-    """Overall length [mm] of a jobber drill, None above the table. Source: ISO 235."""
-    return _length("jobber", diameter_mm, "overall_mm")
-
-
-def stub_flute_mm(diameter_mm: float) -> float | None:
-    """Flute length [mm] of a stub drill, None above the table. Source: ISO 235."""
-    return _length("stub", diameter_mm, "flute_mm")
-
-
-def stub_length_mm(diameter_mm: float) -> float | None:
-    """Overall length [mm] of a stub drill, None above the table. Source: ISO 235."""
-    return _length("stub", diameter_mm, "overall_mm")
-
-
-def _length(kind: str, diameter_mm: float, column: str) -> float | None:
-    for row in load_table(f"drills-{kind}-lengths").rows:
+def drill_length_mm(
+    make: Literal["jobber", "stub"], of: Literal["flute", "overall"], diameter_mm: float
+) -> float | None:
+    """Flute or overall length [mm] of a drill; None above the table. Source: ISO 235."""
+    for row in load_table(f"drills-{make}-lengths").rows:
         if diameter_mm <= float(row["up_to_mm"]) + SAME_SIZE_MM:
-            return float(row[column])
+            return float(row[f"{of}_mm"])
     return None
 
 
