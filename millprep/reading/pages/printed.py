@@ -72,6 +72,7 @@ class PrintedRow:
     pecks_mm : Z after each bite, () for none; turns : of a tap, else None
     cone_mm  : where the form prints it; exact_mm : x, y, z before rounding, in json only
     line     : in text and csv
+    rpm, feed_mm_per_min, by_hand : as said of the step's tool, or in its row; None: not said
     """
 
     step: int
@@ -87,6 +88,9 @@ class PrintedRow:
     cone_mm: float | None = None
     exact_mm: tuple[float, float, float] | None = None
     line: int | None = None
+    rpm: float | None = None
+    feed_mm_per_min: float | None = None
+    by_hand: bool | None = None
 
 
 @frozen

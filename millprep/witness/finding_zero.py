@@ -1,0 +1,243 @@
+"""ZERO against the part, the shop and HOLD: what the finder meets, what it reads, what it may say.
+
+Imports the part, the shop and `reading`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from millprep.base.findings import Finding
+from millprep.model.part import Hole
+from millprep.reading.pages.slots import Said
+from millprep.witness import from_part
+from millprep.witness.printed import SLACK_MM
+from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp, ruled
+
+CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)
+LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
+_LIES_ON = {"jaw": "fixed_jaw", "stop": "stop"}
+
+
+def check_zero(one: SetUp) -> Iterator[Finding]:
+    """The presets, an axis each; other ways to zero; the moves that try it."""
+    zeros = one.all("zero-touch", "zero-over")
+    if [said.axis("axis") for said in zeros] != ["x", "y"]:
+        yield one.wrong("ZERO does not tell of X and of Y once each")
+        return
+    yield from one.count({"zero-clock": one.is_disc_on_end})
+    for axis, said in enumerate(zeros):
+        if said.slug == "zero-touch":
+            yield from _check_touches(one, said, axis)
+        else:
+            yield from _check_over(one, said, axis)
+        yield from check_blocked(one, said, axis)
+    for said in one.all("zero-clock"):
+        yield from _check_clock(one, said)
+    yield from check_tries(one)
+
+
+def _check_touches(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
+    """First where the axis is set; on a centre, out of reach of nothing, the face opposite too."""
+    zero, (low, high) = one.zeros[axis], one.along(axis)
+    touches = said.parts("touches")
+    faces = [touch.face("on") for touch in touches]
+    on_both = zero == "centre" and not said.has("blocked")
+    is_own = not said.has("blocked") and faces == ([low, high] if on_both else [zero])
+    if not is_own and not (said.has("blocked") and len(faces) == 1):
+        yield one.wrong(f"ZERO of {'XY'[axis]} touches {', '.join(faces)}", said)
+        return
+    for index, touch in enumerate(touches):
+        yield from _check_met(one, touch, said, axis)
+        given = [touch.has("set_to"), touch.has("should_read")]
+        if given != ([False, True] if index else [True, False]):
+            yield one.wrong(f"ZERO of {'XY'[axis]} sets or reads it twice", said)
+            continue
+        yield from _check_reading(one, touch, said, axis)
+    yield from _check_finder(one, touches[0], said)
+    if any(touch.has("finder_mm") for touch in touches[1:]):
+        yield one.wrong(f"ZERO of {'XY'[axis]} names the finder twice", said)
+    yield from _check_across(one, said, axis, is_due=said.has("blocked") and faces[0] != zero)
+
+
+def _check_met(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[Finding]:
+    """An upright face of that axis, where it stands; jaw and stop as HOLD has them."""
+    face, kind = touch.face("on"), touch["with"]
+    if face not in one.along(axis) or touch["side"] != one.side_of(face):
+        yield one.wrong(f"{touch['on']} is not the face for {'XY'[axis]}, {touch['side']}", said)
+    if kind in _LIES_ON:
+        held = one.only("hold-vice")
+        if held is None or held.face(_LIES_ON[kind]) != face:
+            words = f"ZERO touches the {kind} for {touch['on']}, and HOLD has another there"
+            yield one.wrong(words, said, "bad-lay")
+    if touch.slots.get("when") != ("before" if kind == "stop" else None):
+        yield one.wrong(f"the finder meets {touch['on']} {touch.slots.get('when')}", said)
+
+
+def _check_reading(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[Finding]:
+    """Outside a face the finder's axis stands half its diameter beyond it; at jaw and stop short
+    of it."""
+    upright = one.printed.upright.get(touch.face("on"))
+    if upright is None:
+        return
+    beside = 0.5 if touch["with"] == "finder" else -0.5
+    exact = upright.at_mm + upright.outward * beside * one.shop.finder.diameter_mm
+    name = "set_to" if touch.has("set_to") else "should_read"
+    if not one.shows(touch.mm(name), axis, exact, HALF_SIZE_DIGIT_MM / 2):
+        words = f"{'XY'[axis]} reads {touch[name]} against {touch['on']}; it stands at {exact:.4f}"
+        yield one.wrong(words, said)
+    if touch.has("set_to") and touch.axis("set_axis") != "xy"[axis]:
+        yield one.wrong(f"ZERO of {'XY'[axis]} sets {touch['set_axis']}", said)
+
+
+def _check_finder(one: SetUp, touch: Said, said: Said) -> Iterator[Finding]:
+    """The shop's, at its speed; a metric one is told in inches too on a sheet of inches."""
+    finder = one.shop.finder
+    if not touch.has("finder_mm"):
+        yield one.wrong("ZERO does not say with what finder", said)
+        return
+    sizes = [touch.mm(name) for name in ("finder_mm", "finder_again") if touch.has(name)]
+    if any(abs(size - finder.diameter_mm) > HALF_SIZE_DIGIT_MM for size in sizes):
+        yield one.wrong(f"the finder is {finder.diameter_mm:g} mm, not {touch['finder_mm']}", said)
+    is_metric = touch["finder_mm"].endswith(" mm")
+    is_told_twice = is_metric and one.printed.setup.units == "inch"
+    if touch.has("finder_again") != is_told_twice:
+        yield one.wrong("the finder is told in one unit too many or too few", said)
+    if touch.has("finder_again") and not touch["finder_again"].endswith(" in"):
+        yield one.wrong("the finder is told in one unit twice", said)
+    rpm = float(touch["finder_rpm"]) if touch.has("finder_rpm") else None
+    if rpm != finder.speed_rpm:
+        yield one.wrong(f"the finder runs at {finder.speed_rpm}, not {rpm}", said)
+
+
+def check_blocked(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
+    """A face out of reach is of that axis, behind the jaws or an obstacle of the part file."""
+    if not said.has("blocked"):
+        return
+    behind = {f"behind {obstacle.name}" for obstacle in one.request.obstacles}
+    if one.only("hold-vice"):
+        behind.add("below the jaws")
+    if "".join(said["why"].split()) not in {"".join(words.split()) for words in behind}:
+        yield one.wrong(f"nothing lies so that a face is {said['why']}", said)
+    zero, blocked = one.zeros[axis], said.face("blocked")
+    if blocked not in (one.along(axis) if zero == "centre" else (zero,)):
+        yield one.wrong(f"ZERO of {'XY'[axis]} would not touch {said['blocked']}", said)
+    first = one.along(axis)[0] if zero == "centre" else zero
+    is_below = said["why"] == "below the jaws"  # then both faces of the axis are
+    for face in [t.face("on") for t in said.parts("touches") if t["with"] == "finder"]:
+        is_opposite = face == FAR[blocked] and not is_below
+        is_lost = face == blocked == first and (is_below or len(one.request.obstacles) > 1)
+        if not (is_opposite or is_lost):
+            yield one.wrong(f"{said['blocked']} is out of reach and touched", said)
+
+
+def _check_across(one: SetUp, said: Said, axis: int, *, is_due: bool) -> Iterator[Finding]:
+    """A size across the part is told where it goes into the figure."""
+    if said.has("across") != is_due:
+        yield one.wrong(f"ZERO of {'XY'[axis]} reckons with a size, or does not say so", said)
+    if said.has("across"):
+        size = one.size_along_mm(axis)
+        if (said.face("low"), said.face("high")) != one.along(axis):
+            yield one.wrong(f"{said['low']} to {said['high']} is not across {'XY'[axis]}", said)
+        if abs(said.mm("across") - size) > one.printed.half_count_mm:
+            words = f"{said['low']} to {said['high']} is reckoned as {said['across']}"
+            yield one.wrong(f"{words}; it is {size:.4f} mm", said)
+
+
+def _check_over(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
+    """Where nothing can be touched an axis is set over a hole that is there already."""
+    places = [one.printed.on_machine(_place(one, hole)) for hole in _made(one, said["on"])]
+    if not any(one.shows(said.mm("set_to"), axis, place[axis]) for place in places):
+        yield one.wrong(f"over {said['on']} {'XY'[axis]} is set to {said['set_to']}", said)
+    if not said.has("blocked"):
+        yield one.wrong("ZERO goes over a hole where a face can be touched", said)
+
+
+def _made(one: SetUp, name: str) -> list[Hole]:
+    """The holes of that name that an earlier setup has made, and that are open here."""
+    return [hole for hole in _open_holes(one) if hole.name == name]
+
+
+def _open_holes(one: SetUp) -> list[Hole]:
+    """Those that the far face's setup has made right through, wide enough for an indicator."""
+    return [
+        hole
+        for hole in one.printed.part.holes
+        if hole.face == FAR[one.printed.setup.face]
+        and hole.is_through
+        and not hole.from_both_ends
+        and hole.thread is None
+        and hole.diameter_mm >= LEAST_HOLE_MM
+    ]
+
+
+def _place(one: SetUp, hole: Hole) -> tuple[float, float]:
+    centre = np.array([hole.centre_mm]).T
+    x, y, _ = from_part(one.printed.lay, one.printed.part, centre).ravel()
+    return float(x), float(y)
+
+
+def _check_clock(one: SetUp, said: Said) -> Iterator[Finding]:
+    """Round the bore or the rim, to so much, and then the middle of the disc."""
+    on = "rim" if one.printed.part.stock.bore_mm is None else "bore"
+    if said["on"] != on:
+        yield one.wrong(f"the indicator goes round the {on}, not the {said['on']}", said)
+    within = said.figure("within_mm")
+    if abs(within.mm - CLOCKED_MM) > within.half_digit_mm + SLACK_MM:
+        yield one.wrong(f"clocked to {said['within_mm']}; {CLOCKED_MM:g} mm is asked for", said)
+    yield from one.named(said, **{"with": "clock"})
+    touches = said.parts("touches")
+    middle = one.printed.on_machine(one.printed.middle)
+    if [touch.axis("axis") for touch in touches] != ["x", "y"] or not all(
+        one.shows(touch.mm("set_to"), axis, middle[axis]) for axis, touch in enumerate(touches)
+    ):
+        yield one.wrong(f"the middle of the disc lies elsewhere: {said.text}", said)
+
+
+def check_tries(one: SetUp) -> Iterator[Finding]:
+    """Over the zero, over a hole made before, over the first hole, which a rule finds too."""
+    yield from one.count({"try-zero": 1, "try-first": bool(one.rows)})
+    centres = [zero == "centre" for zero in one.zeros]
+    over = "centre" if all(centres) else "edge" if any(centres) else "corner"
+    for said in one.all("try-zero"):
+        if said.mm("x") or said.mm("y") or said["over"] != over:
+            yield one.wrong(f"the spindle over the {over} reads nought: {said.text}", said)
+    yield from _check_made(one)
+    for said in one.all("try-first"):
+        hole = one.hole_here(said["hole"])
+        place = one.printed.places.get(said["hole"])
+        if hole is None or hole.name != one.rows[0].hole or not one.is_place(said, place, "x", "y"):
+            yield one.wrong(f"the first hole is not there: {said.text}", said)
+        elif place is not None:
+            for axis, name in enumerate("xy"):
+                yield from _check_ruled(one, said, axis, name, place)
+
+
+def _check_made(one: SetUp) -> Iterator[Finding]:
+    told = one.all("try-made")
+    for said in told:
+        places = [_place(one, hole) for hole in _made(one, said["hole"])]
+        if not any(one.is_place(said, place, "x", "y") for place in places):
+            yield one.wrong(f"no hole made before is there: {said.text}", said)
+    above = one
+    while above.before is not None:
+        above = above.before
+        is_made = above.printed.setup.face == FAR[one.printed.setup.face]
+        if is_made and len(told) != bool(_open_holes(one)):
+            yield one.wrong(f"{len(told)} holes made before are tried")
+
+
+def _check_ruled(
+    one: SetUp, said: Said, axis: int, name: str, place: tuple[float, float]
+) -> Iterator[Finding]:
+    """From the nearer of the two faces along the axis; of two that are as near, the low one."""
+    face, distance = said.face(f"{name}_face"), ruled(said[f"{name}_rule"])
+    away = {each: abs(place[axis] - one.printed.upright[each].at_mm) for each in one.along(axis)}
+    low, high = one.along(axis)
+    is_low = away[low] <= away[high] + SLACK_MM
+    is_near = (face == low and is_low) or (face == high and away[high] < away[low])
+    if not is_near or abs(away[face] - distance.mm) > distance.half_digit_mm + SLACK_MM:
+        words = f"{said['hole']} is said to lie {said[f'{name}_rule']} from {face.upper()} by rule"
+        yield one.wrong(words, said)

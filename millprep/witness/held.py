@@ -1,0 +1,237 @@
+"""HOLD against the part, its file and the shop: jaws, stop, grip, what the part stands on.
+
+Imports the part, the shop and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from millprep.base.findings import Finding
+from millprep.reading.pages.slots import Said
+from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
+
+LEAST_GRIP_MM = 8.0  # or a third of the height (common practice)
+GRIP_SHARE = 1 / 3
+LEAST_PACKING_MM = 1.0  # less is no packing but the floor
+_GRIP_COUNT_MM = {"mm": 1.0, "inch": 0.254}  # a grip is told to the next whole one
+
+
+def check_hold(one: SetUp) -> Iterator[Finding]:
+    """What holds the part, what it stands on, what to keep clear of."""
+    request, part = one.request, one.printed.part
+    is_round = one.is_disc_on_end
+    is_clamped = not is_round and bool(request.backing_mm) and request.grip_mm is None
+    is_turned = is_round and len({hole.face for hole in part.holes}) > 1
+    yield from one.count(
+        {
+            "hold-round": is_round,
+            "hold-clamped": is_clamped,
+            "hold-vice": not is_round and not is_clamped,
+            "hold-way-round": is_turned,
+            "hold-backing": bool(request.backing_mm),
+        }
+    )
+    faces = {
+        "down": FAR[one.printed.setup.face],
+        "up": one.printed.setup.face,
+        "inked": one.by_side["towards you"],
+        "square": one.by_side["left hand"],
+        "square_too": one.by_side["towards you"],
+    }
+    for said in one.all("hold-round", "hold-clamped", "hold-way-round"):
+        for name, right in faces.items():
+            if name in said.slots and said.face(name) != right:
+                yield one.wrong(f"HOLD: {said[name]} is not {right.upper()}: {said.text}", said)
+    for said in one.all("hold-vice"):
+        yield from one.named(said, down=faces["down"])
+        yield from _check_jaws(one, said)
+        yield from _check_grip(one, said)
+        yield from _check_seat(one, said)
+    for said in one.all("hold-backing"):
+        if abs(said.mm("backing_mm") - request.backing_mm) > HALF_SIZE_DIGIT_MM:
+            yield one.wrong(f"backing {said['backing_mm']} thick; {request.backing_mm:g} mm", said)
+    yield from _check_obstacles(one)
+
+
+def _check_obstacles(one: SetUp) -> Iterator[Finding]:
+    """Each obstacle of the part file once, as high as it stands, as the readout counts."""
+    asked = {_plain(obstacle.name): obstacle for obstacle in one.request.obstacles}
+    told = one.all("keep-clear")
+    names = Counter(_plain(obstacle.name) for obstacle in one.request.obstacles)
+    if Counter(_plain(said["name"]) for said in told) != names:
+        yield one.wrong("HOLD does not name every obstacle once")
+        return
+    for said in told:
+        obstacle = asked[_plain(said["name"])]
+        if names[_plain(said["name"])] == 1:
+            if not one.shows(said.mm("top"), 2, obstacle.high_mm[2]):
+                words = f"{said['name']} is {obstacle.high_mm[2]:g} mm high, not {said['top']}"
+                yield one.wrong(words, said)
+            ends = {"from": list(obstacle.low_mm), "to": list(obstacle.high_mm)}
+            yield from one.named(said, **ends)
+
+
+def _plain(words: str) -> str:
+    return "".join(words.split())
+
+
+def _check_jaws(one: SetUp, said: Said) -> Iterator[Finding]:
+    """The fixed jaw is where the shop has it; the stop is at zero, or else at the left, or away."""
+    is_along_y = one.request.jaws == "y"
+    jaw = one.shop.vice.fixed_jaw if is_along_y else "right hand"
+    zero = one.zeros[0 if is_along_y else 1]
+    stop = one.by_side["left hand" if is_along_y else "away"] if zero == "centre" else zero
+    right = {"fixed_jaw": one.by_side[jaw], "stop": stop}
+    for name, face in right.items():
+        if said.face(name) != face:
+            yield one.wrong(f"{said[name]} cannot be there: {face.upper()} is", said, "bad-lay")
+    if said["fixed_jaw_side"] != jaw:
+        words = f"{said['fixed_jaw']} is not the face {said['fixed_jaw_side']}"
+        yield one.wrong(words, said, "bad-lay")
+    yield from one.named(said, stop_side=one.side_of(stop))
+
+
+def _check_grip(one: SetUp, said: Said) -> Iterator[Finding]:
+    """What the part file asks for; else all that stands above the parallels, or by the height."""
+    told, asked = said.mm("grip_mm"), one.request.grip_mm
+    height, jaw = one.height_mm, one.shop.vice.jaw_height_mm
+    usual = min(max(LEAST_GRIP_MM, height * GRIP_SHARE), height)
+    count_mm = 0.0
+    if asked is not None:
+        right = asked
+    elif said.has("strips"):
+        room = jaw - (said.mm("strips_high") if said.has("strips_high") else 0.0)
+        right = min(height, room) if room > 0 else usual
+    else:
+        right, count_mm = min(usual, jaw), _GRIP_COUNT_MM[one.printed.setup.units]
+    if not -HALF_SIZE_DIGIT_MM <= told - right < max(count_mm, HALF_SIZE_DIGIT_MM):
+        yield one.wrong(f"a grip of {said['grip_mm']}; it is {right:g} mm", said)
+
+
+def _check_seat(one: SetUp, said: Said) -> Iterator[Finding]:
+    """Parallels where they are told; else backing, where asked for or drilled into; else floor."""
+    seat = "floor"
+    jaw, grip = one.shop.vice.jaw_height_mm, said.mm("grip_mm")
+    slack = HALF_SIZE_DIGIT_MM + _GRIP_COUNT_MM[one.printed.setup.units]
+    is_rim = one.printed.part.stock.axis is not None
+    if said.has("strips"):
+        seat = "parallels"
+    elif one.request.backing_mm:
+        seat = "backing"
+    elif not is_rim and any(_comes_through(one, row.z_mm) for row in one.rows):
+        seat = "flat backing"
+    elif grip < jaw - LEAST_PACKING_MM - slack:
+        seat = "packing"
+    is_close = abs(grip - (jaw - LEAST_PACKING_MM)) <= slack and seat in ("floor", "packing")
+    if said["seat"] != seat and not (is_close and said["seat"] in ("floor", "packing")):
+        yield one.wrong(f"HOLD stands it {said['seat']}, not {seat}", said, "bad-lay")
+    if said.has("strips"):
+        yield from _check_strips(one, said)
+    else:
+        yield from one.named(said, parallels=[])
+    if said.named is not None and said["seat"] == "packing":
+        told = said.named.get("packing_mm")
+        if told is None or abs(float(told) - (jaw - grip)) > slack:
+            yield one.wrong(f"packing of {told} mm by name", said)
+
+
+def _comes_through(one: SetUp, z_mm: float) -> bool:
+    return -one.printed.z_sign * z_mm > one.height_mm + one.printed.half_count_mm
+
+
+def _check_strips(one: SetUp, said: Said) -> Iterator[Finding]:
+    """They lie under the part on both sides of its middle, and no hole comes out over them."""
+    axis = 1 if one.request.jaws == "y" else 0
+    letter = "xy"[axis]
+    strips = [(strip.axis("axis"), *_ends(one, strip, axis)) for strip in said.parts("strips")]
+    asked_mm = one.request.parallels_at_mm
+    low_mm, high_mm = (one.printed.upright[face].at_mm for face in one.along(axis))
+    middle = (low_mm + high_mm) / 2
+    if any(name != letter for name, *_ in strips):
+        yield one.wrong("parallels across the jaws", said)
+    starts = [start for _, start, _ in strips]
+    if asked_mm:
+        is_so = len(starts) == len(asked_mm) and all(
+            abs(a - b) <= HALF_SIZE_DIGIT_MM for a, b in zip(starts, asked_mm, strict=True)
+        )
+        if not is_so:
+            yield one.wrong(f"parallels at {starts}; the part file asks for {asked_mm}", said)
+    else:
+        is_steady = len(starts) == 2 and starts[0] < middle < strips[-1][2]
+        if not is_steady:
+            yield one.wrong(f"parallels at {starts} do not bear on both sides", said)
+        for _, start, end in strips:
+            yield from _check_strip(one, said, axis, start, end)
+    yield from _check_sizes(one, said, [end - start for _, start, end in strips])
+    tall = _tall(said)
+    right: Sequence[Mapping[str, Any]] = [
+        {"along": letter, "from_mm": start, "to_mm": end, "height_mm": tall}
+        for _, start, end in strips
+    ]
+    told = None if said.named is None else said.named.get("parallels")
+    if said.named is not None and not _are_near(told, right):
+        yield one.wrong(f"parallels are {told} by name", said)
+
+
+def _are_near(told: Any, right: Sequence[Mapping[str, Any]]) -> bool:
+    """The exact places of the parallels are those told, to the last digit that is shown."""
+    if not isinstance(told, list) or len(told) != len(right):
+        return False
+    return all(
+        isinstance(one, dict)
+        and one.get("along") == other["along"]
+        and all(_is_near(one.get(n), other[n]) for n in ("from_mm", "to_mm", "height_mm"))
+        for one, other in zip(told, right, strict=True)
+    )
+
+
+def _is_near(told: Any, right: float | None) -> bool:
+    if told is None or right is None:
+        return told is right
+    return abs(float(told) - right) <= HALF_SIZE_DIGIT_MM
+
+
+def _ends(one: SetUp, strip: Said, axis: int) -> tuple[float, float]:
+    """Near and far edge, in setup axes."""
+    sign = float(one.printed.signs[axis])
+    return sign * strip.mm("start"), sign * strip.mm("end")
+
+
+def _tall(said: Said) -> float | None:
+    return said.mm("strips_high") if said.has("strips_high") else None
+
+
+def _check_strip(one: SetUp, said: Said, axis: int, start: float, end: float) -> Iterator[Finding]:
+    low_mm, high_mm = (one.printed.upright[face].at_mm for face in one.along(axis))
+    if not low_mm - HALF_SIZE_DIGIT_MM <= start < end <= high_mm + HALF_SIZE_DIGIT_MM:
+        yield one.wrong(f"a parallel at {start:g} to {end:g}, beside the part", said)
+    for name, expected in one.printed.expected.items():
+        hole, at = expected.hole, one.printed.places[name][axis]
+        half_way = hole.from_both_ends and hole.kind.is_as_drilled
+        comes_out = hole.is_through and expected.is_drilled and not half_way
+        if comes_out and start - hole.diameter_mm / 2 < at < end + hole.diameter_mm / 2:
+            words = f"{name} comes through over the parallel at {start:g} to {end:g}"
+            yield one.wrong(words, said)
+
+
+def _check_sizes(one: SetUp, said: Said, widths: Sequence[float]) -> Iterator[Finding]:
+    """A pair of the shop's, or what the part file says of it."""
+    request, tall = one.request, _tall(said)
+    pairs: list[tuple[float, float | None]] = [
+        (pair.thickness_mm, pair.height_mm) for pair in one.shop.parallels
+    ]
+    thickness_mm, height_mm = request.parallel_thickness_mm, request.parallel_height_mm
+    if thickness_mm is not None and (request.parallels_at_mm or height_mm is not None):
+        pairs = [(thickness_mm, height_mm)]
+    is_one = any(
+        _is_near(tall, high)
+        and all(math.isclose(wide, thick, abs_tol=2 * HALF_SIZE_DIGIT_MM) for wide in widths)
+        for thick, high in pairs
+    )
+    if not is_one:
+        words = f"no parallels are {', '.join(f'{wide:g}' for wide in widths)} mm thick"
+        yield one.wrong(f"{words} and {said.slots.get('strips_high')} high", said)

@@ -1,0 +1,149 @@
+"""LIES, TURN and SKEW against the part: how it lies, and how it comes there from the lay before.
+
+Rotations are worked out by this side's own code. Imports the part and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millprep.base.findings import Finding
+from millprep.reading.pages.slots import Said
+from millprep.witness import Lay, frame_of
+from millprep.witness.set_up import SetUp, part_axis
+
+Floats = NDArray[np.float64]
+
+HALF_ANGLE_DIGIT_DEG = 0.00005
+_AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
+_QUARTERS = {
+    ("x", "towards you"): 90, ("x", "away"): -90,
+    ("y", "right hand"): 90, ("y", "left hand"): -90,
+    ("z", "anticlockwise"): 90, ("z", "clockwise"): -90,
+}  # fmt: skip
+_HOW = {
+    ("x", True): "roll it a quarter", ("y", True): "tip it a quarter",
+    ("z", True): "turn it a quarter", ("z", False): "turn it half way",
+}  # fmt: skip
+
+
+def check_lies(one: SetUp) -> Iterator[Finding]:
+    """The faces at the four sides, and the lay that the part file asks for."""
+    setup, part = one.printed.setup, one.printed.part
+    yield from one.count({"lies": 1})
+    for said in one.all("lies"):
+        for name, where in (("away", "away"), ("left_hand", "left hand")):
+            if said.face(name) != one.by_side[where]:
+                words = f"{said[name]} cannot be {where}: {one.by_side[where].upper()} is"
+                yield one.wrong(words, said, "bad-lay")
+    asked: dict[str, str | None] = {"towards_you": one.request.towards_you}
+    for axis, name in enumerate(("zero_x", "zero_y")):
+        datum = part.datum[part_axis(one.along(axis)[0])]
+        asked[name] = getattr(one.request, name) or datum
+    for name, right in asked.items():
+        told = getattr(setup, name)
+        if right not in (None, told):
+            words = f"{name} is {told.upper()}; the part file asks for {right.upper()}"
+            yield one.wrong(words, kind="bad-lay")
+
+
+def check_turn(one: SetUp) -> Iterator[Finding]:
+    """The moves bring the lay that is named into this one; it is that of the setup before."""
+    number = one.printed.setup.number
+    yield from one.count({"turn": int(number > 1)})
+    for said in one.all("turn"):
+        above, named = one.before, (said.face("face_before"), said.face("towards_you_before"))
+        if above is not None:
+            before = above.printed.setup
+            if named != (before.face, before.towards_you):
+                yield one.wrong(
+                    f"TURN starts from {named[0]} up, {named[1]} to you", said, "bad-lay"
+                )
+        yield from one.named(said, from_setup=number - 1)
+        yield from _check_moves(one, said, Lay(*named, "centre", "centre"))
+        yield from _check_jaw_and_stop(one, said)
+
+
+def _check_moves(one: SetUp, said: Said, lay: Lay) -> Iterator[Finding]:
+    moves = said.parts("moves")
+    was, now = (frame_of(each, one.printed.part) for each in (lay, one.printed.lay))
+    turned = np.eye(3)
+    for move in moves:
+        degrees = _degrees(one, move)
+        if degrees is None:
+            yield one.wrong(f"TURN says {move['how']} in a way that nobody can", said, "bad-lay")
+            continue
+        yield from one.named(move, degrees=degrees)
+        turned = _about(np.array(_AXES[move["about"]]), math.radians(degrees)) @ turned
+    if not np.allclose(turned @ was.T, now.T):
+        words = "TURN does not bring the part into the lay of this setup"
+        yield one.wrong(words, said, "bad-lay")
+    if bool(moves) == said.has("stays"):
+        yield one.wrong("TURN says to leave it and to turn it, or neither", said, "bad-lay")
+
+
+def _degrees(one: SetUp, move: Said) -> int | None:
+    """The right-handed angle; None where the words of the move do not go together."""
+    about, side = move["about"], move.slots.get("_side")
+    ways = [move[name] for name in ("up_goes", "turns") if move.has(name)]
+    is_quarter = bool(ways)
+    if len(ways) > 1 or (is_quarter and (about, ways[0]) not in _QUARTERS):
+        return None
+    closes = _jaws(one)
+    beside = None if closes is None or about == "z" else "square" if about == closes else "along"
+    over = "turn it end for end" if beside == "square" else "roll it right over"
+    how = _HOW.get((about, is_quarter), over)
+    if (move["how"], move.slots.get("jaws")) != (how, beside) or side not in (None, "upper"):
+        return None
+    return _QUARTERS[about, ways[0]] if is_quarter else 180
+
+
+def _jaws(one: SetUp) -> str | None:
+    """The axis that the jaws close along, where the part is held in flat jaws."""
+    return one.request.jaws if one.only("hold-vice") else None
+
+
+def _about(axis: Floats, angle: float) -> Floats:
+    """(3, 3) turning about a unit vector: Rodrigues' formula."""
+    x, y, z = axis
+    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    return np.asarray(np.eye(3) + math.sin(angle) * cross + (1 - math.cos(angle)) * cross @ cross)
+
+
+def _check_jaw_and_stop(one: SetUp, said: Said) -> Iterator[Finding]:
+    """They are those of HOLD; what stays was there before; a stop that changes its side says so."""
+    held, above = one.only("hold-vice"), one.before
+    was = None if above is None else above.only("hold-vice")
+    if said.slots.get("_jaw") not in (None, "fixed"):
+        yield one.wrong("TURN speaks of the moving jaw", said, "bad-lay")
+    for name, stays, comes in (
+        ("fixed_jaw", "stays on", "comes to"),
+        ("stop", "stays at", "comes to"),
+    ):
+        if said.slots.get(name) != (held[name] if held else None):
+            words = "TURN and HOLD name different faces at jaw and stop"
+            yield one.wrong(words, said, "bad-lay")
+        elif held is not None and above is not None:
+            right = stays if was is not None and was[name] == held[name] else comes
+            if said[f"{name}_comes"] != right:
+                yield one.wrong(f"{held[name]} {right}, not {said[f'{name}_comes']}", said)
+    if above is not None:
+        stands = one.side_of(held.face("stop")) if held else ""
+        is_moved = was is not None and above.side_of(was.face("stop")) != stands
+        if said.slots.get("stop_moved_to") != (stands if held and is_moved else None):
+            words = "TURN moves the stop to another side or leaves it"
+            yield one.wrong(words, said, "bad-lay")
+
+
+def check_skew(one: SetUp) -> Iterator[Finding]:
+    """The part lies askew as it is known to, or nothing is said of it."""
+    right = one.printed.skew_deg
+    yield from one.count({"skew": int(bool(right))})
+    for said in one.all("skew"):
+        told = float(said["degrees"]) * (1 if said["turns"] == "anticlockwise" else -1)
+        if abs(told - right) > HALF_ANGLE_DIGIT_DEG + 1e-9:
+            yield one.wrong(f"the part is said to lie {told:g} deg askew, not {right:g}", said)

@@ -1,0 +1,176 @@
+"""A page of a sheet that says how a part is set up, beside its part and its shop.
+
+Imports the part, the shop and `reading`.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from functools import cached_property
+from itertools import groupby
+from typing import Any
+
+from millprep.base.findings import Finding
+from millprep.base.records import frozen, replace
+from millprep.model.part import FACES, Hole, SetupRequest
+from millprep.model.shop import Shop
+from millprep.reading.pages.lines import ReadPage
+from millprep.reading.pages.printed import Figure, PrintedRow, UnreadableSheet
+from millprep.reading.pages.slots import Said, as_figure
+from millprep.witness.asked import complaint
+from millprep.witness.printed import Printed, Upright
+
+HALF_SIZE_DIGIT_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
+FINEST_RULE = 64  # rules are divided to a 64th of an inch
+SIDES = {(0, -1.0): "left hand", (0, 1.0): "right hand", (1, -1.0): "towards you", (1, 1.0): "away"}
+FAR = {
+    "left": "right", "right": "left", "front": "back", "back": "front", "bottom": "top",
+    "top": "bottom",
+}  # fmt: skip
+_PART_AXES = ("left", "right"), ("front", "back"), ("bottom", "top")
+_NAMED_SLACK = 1e-4
+Run = Sequence[PrintedRow]
+
+
+@frozen
+class SetUp:
+    """A page, what it is held against, and the page before it, where the sheet has that."""
+
+    printed: Printed
+    page: ReadPage
+    shop: Shop
+    before: SetUp | None = None
+
+    def all(self, *slugs: str) -> tuple[Said, ...]:
+        """The sentences of these templates."""
+        return self.page.whole.all(*slugs)
+
+    def only(self, *slugs: str) -> Said | None:
+        """The first of them; that there are no more is asked elsewhere."""
+        return next(iter(self.all(*slugs)), None)
+
+    def wrong(self, words: str, said: Said | None = None, kind: str = "wrong-figure") -> Finding:
+        where = f"setup {self.printed.setup.number}: {words}"
+        return replace(complaint(self.printed.file)(where, said or self.page.title), kind=kind)
+
+    def count(self, wanted: Mapping[str, int]) -> Iterator[Finding]:
+        """There are as many sentences of each template as there have to be."""
+        told = Counter(one.slug for one in self.page.whole.said)
+        for slug, number in wanted.items():
+            if told[slug] != number:
+                yield self.wrong(f"{told[slug]} sentences of {slug}, not {number}")
+
+    def named(self, said: Said, **right: Any) -> Iterator[Finding]:
+        """What JSON has by name beside the words; other forms have none of it."""
+        for name, value in right.items() if said.named is not None else ():
+            told = None if said.named is None else said.named.get(name)
+            if not is_same(told, value):
+                yield self.wrong(f"{said.text}: {name} is {told} by name, not {value}", said)
+
+    @cached_property
+    def request(self) -> SetupRequest:
+        """What the part file asks of this setup."""
+        face = next(each for each in FACES if each == self.printed.setup.face)
+        asked = [one for one in self.printed.part.setups if one.face == face]
+        return asked[0] if asked else SetupRequest(face)
+
+    @cached_property
+    def by_side(self) -> dict[str, str]:
+        """The faces that stand upright, by where they stand at the machine."""
+        return {side(one): face for face, one in self.printed.upright.items()}
+
+    def side_of(self, face: str) -> str:
+        """Where a face stands; "" for one that does not stand upright."""
+        upright = self.printed.upright.get(face)
+        return "" if upright is None else side(upright)
+
+    def along(self, axis: int) -> tuple[str, str]:
+        """The faces at the low and the high end of X (0) or Y (1)."""
+        low, high = (("left hand", "right hand"), ("towards you", "away"))[axis]
+        return self.by_side[low], self.by_side[high]
+
+    def size_along_mm(self, axis: int) -> float:
+        low, high = self.along(axis)
+        return self.printed.upright[high].at_mm - self.printed.upright[low].at_mm
+
+    @property
+    def height_mm(self) -> float:
+        return self.printed.part.stock.size_mm[part_axis(self.printed.setup.face)]
+
+    @property
+    def zeros(self) -> tuple[str, str]:
+        return self.printed.setup.zero_x, self.printed.setup.zero_y
+
+    @property
+    def is_disc_on_end(self) -> bool:
+        return self.printed.part.stock.axis == part_axis(self.printed.setup.face)
+
+    @property
+    def is_by_hole(self) -> bool:
+        return bool(self.all("hole"))
+
+    @property
+    def rows(self) -> Run:
+        return self.printed.setup.rows
+
+    def runs(self) -> list[Run]:
+        """The rows tool by tool, tapping apart."""
+        by_tool = groupby(self.rows, key=lambda row: (row.tool_number, row.operation == "tap"))
+        return [list(run) for _, run in by_tool]
+
+    def hole_here(self, name: str) -> Hole | None:
+        """A hole that is worked from the face that is up."""
+        expected = self.printed.expected.get(name)
+        return None if expected is None else expected.hole
+
+    def is_place(self, said: Said, place: tuple[float, float] | None, x: str, y: str) -> bool:
+        """Whether two slots show a place of the part as the readout does."""
+        return place is not None and all(
+            self.shows(said.mm(name), axis, exact)
+            for axis, (name, exact) in enumerate(
+                zip((x, y), self.printed.on_machine(place), strict=True)
+            )
+        )
+
+    def shows(self, told_mm: float, axis: int, exact_mm: float, slack_mm: float = 0.0) -> bool:
+        """Whether a figure is what the readout of an axis shows, rounded once."""
+        printed = self.printed
+        off = abs(told_mm * printed.signs[axis] - exact_mm)
+        return bool(off <= printed.half_count_mm + slack_mm) and printed.is_whole_counts(told_mm)
+
+
+def side(upright: Upright) -> str:
+    return SIDES[upright.axis, upright.outward]
+
+
+def part_axis(face: str) -> int:
+    return next(axis for axis, faces in enumerate(_PART_AXES) if face in faces)
+
+
+def ruled(text: str) -> Figure:
+    """A distance as a rule shows it, with its unit: a decimal, or whole inches and a fraction."""
+    number, _, unit = text.rpartition(" ")
+    if unit != "in":
+        return as_figure(text, "mm")
+    try:
+        inches = sum(Fraction(piece) for piece in number.split())
+    except (ValueError, ZeroDivisionError):
+        raise UnreadableSheet(f"{text} is on no rule") from None
+    return Figure(float(inches) * 25.4, 25.4 / FINEST_RULE / 2)
+
+
+def is_same(told: Any, right: Any) -> bool:
+    """Whether a value of JSON is the right one; figures to what they are written to."""
+    if isinstance(right, (list, tuple)):
+        is_list = isinstance(told, list) and len(told) == len(right)
+        return is_list and all(map(is_same, told, right))
+    if isinstance(right, Mapping):
+        return isinstance(told, Mapping) and all(is_same(told.get(k), v) for k, v in right.items())
+    if isinstance(right, (int, float)) and not isinstance(right, bool):
+        try:
+            return abs(float(told) - right) <= _NAMED_SLACK
+        except (TypeError, ValueError):
+            return False
+    return bool(told == right)

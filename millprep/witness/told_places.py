@@ -1,0 +1,106 @@
+"""PLACES and RECOVER against the part: where holes lie in words from faces, which give zero back.
+
+Imports the part and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+from itertools import combinations
+
+from millprep.base.findings import Finding
+from millprep.model.part import Hole
+from millprep.reading.pages.slots import Said
+from millprep.witness.asked import same_words
+from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
+
+LEAST_HOLE_MM = 3.0  # wide enough for a pin or an indicator (common practice)
+LEAST_APART_MM = 3.0
+
+
+def check_places(one: SetUp) -> Iterator[Finding]:
+    """The first hole of each pattern, from the faces of zero."""
+    firsts: dict[str, Hole] = {}
+    for row in one.rows:
+        if (hole := one.hole_here(row.hole)) is not None:
+            known = firsts.setdefault(hole.group, hole)
+            if (hole.member or 0) < (known.member or 0):
+                firsts[hole.group] = hole
+    told = Counter(said["hole"] for said in one.all("place"))
+    for name in {hole.name for hole in firsts.values()} ^ told.keys():
+        yield one.wrong(f"PLACES does not tell where {name} lies, or should not")
+    for said in one.all("place"):
+        hole = one.hole_here(said["hole"])
+        if hole is not None:
+            yield from _check_place(one, said, hole)
+        if told[said["hole"]] > 1:
+            yield one.wrong(f"PLACES tells where {said['hole']} lies twice", said)
+
+
+def _check_place(one: SetUp, said: Said, hole: Hole) -> Iterator[Finding]:
+    distances = said.parts("distances")
+    place = one.printed.places[hole.name]
+    if len(distances) != 2 or not all(
+        _is_at(one, part, axis, place[axis]) for axis, part in enumerate(distances)
+    ):
+        yield one.wrong(f"PLACES has {said.text}, which is not its place", said)
+    general = one.printed.part.general_tolerance_mm
+    is_own = hole.position_mm is None and hole.tolerance_mm != general
+    right = {"zone": hole.position_mm, "tolerance": hole.tolerance_mm if is_own else None}
+    for name, exact in right.items():
+        shown = said.mm(name) if said.has(name) else None
+        if (shown is None) != (exact is None) or abs((shown or 0) - (exact or 0)) > (
+            HALF_SIZE_DIGIT_MM
+        ):
+            yield one.wrong(f"PLACES: the {name} of {hole.name} is {exact}, not {shown}", said)
+    if not same_words(said.slots.get("note"), hole.note):
+        yield one.wrong(f"PLACES: the note of {hole.name} is another", said)
+
+
+def _is_at(one: SetUp, part: Said, axis: int, at_mm: float) -> bool:
+    """From the face of zero; from its centre towards a face, or on it."""
+    zero, (low, high) = one.zeros[axis], one.along(axis)
+    beside = at_mm - one.printed.middle[axis]
+    face, way = part.face("face"), part["from"]
+    if part.has("other") != (way == "between") or part.has("at") == (way == "between"):
+        return False
+    if way == "between":
+        is_there = abs(beside) <= one.printed.half_count_mm
+        return zero == "centre" and is_there and (face, part.face("other")) == (low, high)
+    if way == "centre":
+        is_there = zero == "centre" and face == (high if beside > 0 else low)
+        distance = abs(beside)
+    else:
+        is_there = face == zero
+        distance = abs(at_mm - one.printed.upright[face].at_mm) if is_there else 0.0
+    told = part.mm("at")
+    is_near = abs(told - distance) <= one.printed.half_count_mm
+    return is_there and is_near and one.printed.is_whole_counts(told)
+
+
+def check_recover(one: SetUp) -> Iterator[Finding]:
+    """Two holes wide enough for an indicator, where they lie, and how far apart they are."""
+    told = one.all("recover")
+    fit = {row.hole for row in one.rows if _is_fit(one.hole_here(row.hole))}
+    pairs = combinations([one.printed.places[name] for name in fit], 2)
+    most = max((math.dist(a, b) for a, b in pairs), default=0.0)
+    if len(told) > 1 or (not told and most >= LEAST_APART_MM + 0.01) or (told and most < 2.99):
+        yield one.wrong(f"RECOVER has {len(told)} sentences")
+    for said in told:
+        names = said["hole"], said["other"]
+        yield from one.named(said, holes=list(names))
+        places = [one.printed.places.get(name) if name in fit else None for name in names]
+        is_there = one.is_place(said, places[0], "x", "y")
+        is_there &= one.is_place(said, places[1], "other_x", "other_y")
+        first, second = places
+        if not is_there or first is None or second is None:
+            yield one.wrong(f"RECOVER has holes where there are none: {said.text}", said)
+        elif abs(math.dist(first, second) - said.mm("apart_mm")) > one.printed.half_count_mm:
+            words = f"the holes for a lost zero are {math.dist(first, second):.4f} mm apart"
+            yield one.wrong(f"{words}, not {said['apart_mm']}", said)
+
+
+def _is_fit(hole: Hole | None) -> bool:
+    return hole is not None and hole.thread is None and hole.diameter_mm >= LEAST_HOLE_MM
