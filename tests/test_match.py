@@ -505,7 +505,7 @@ def test_holes_of_two_faces_are_matched_one_at_a_time(plate: Path) -> None:
         ("hole,x,y\nscrew 1,10,8\n", ("--noise", "some"), '--noise: "some" is not a length'),
         ("hole,x,y\nscrew 1,10,8\n", ("--hand", "left"), '--hand: no such word "left"'),
         ("hole,x,y\nscrew 1,10,8\n", ("--setup", "7"), "there is no setup 7"),
-        ("hole,x,y\nscrew 1,10,8\n", ("--format", "html"), 'no format "html"'),
+        ("hole,x,y\nscrew 1,10,8\n", ("--format", "svg"), 'no format "svg"'),
         ("hole,x,y\nscrew 1,10,8\nscrew 2,2.756,8\n", (), "times 25.4 it is"),
     ],
 )

@@ -8,10 +8,9 @@ from typing import Annotated
 import typer
 
 from millprep.base.findings import WordError
-from millprep.cli.common import chosen_format, chosen_units, hand_over
-from millprep.cli.options import Force, Format, Output, PartFile, Setup, ShopName, Units
-from millprep.proven.measured import match_sheet
-from millprep.proven.sheets import DATA
+from millprep.cli.common import chosen_format, chosen_units, hand_over, refuse_at_terminal
+from millprep.cli.options import Force, Output, PageFormat, PartFile, Setup, ShopName, Units
+from millprep.proven.measured import FORMS, match_sheet
 
 
 def match(
@@ -35,12 +34,13 @@ def match(
     noise: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="how far a reading may be wrong: 0.02 mm")
     ] = None,
-    format: Format = None,
+    format: PageFormat = None,
     output: Output = None,
     force: Force = False,
 ) -> int:
     """The coordinates that make this part fit one that is drilled already."""
-    form = chosen_format(format, output, DATA)
+    form = chosen_format(format, output, FORMS)
+    refuse_at_terminal(form, output)
     if measured.suffix.lower() == ".toml" != part.suffix.lower():
         raise WordError(
             f"{part} is given as the part file, and {measured} as the readings",

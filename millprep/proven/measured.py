@@ -12,6 +12,7 @@ from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.proven.files import load
+from millprep.proven.letters import ENCODINGS, as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import length_mm, wanted_setup
 from millprep.proven.sheets import DATA, Handed
 
@@ -19,11 +20,12 @@ if TYPE_CHECKING:
     from millprep.inspection import Inspection
     from millprep.inspection.judging import Judged
     from millprep.matching.match import Hand
+    from millprep.model.measured import Measured
     from millprep.model.part import Part
     from millprep.model.shop import Shop
     from millprep.sheets.inspection import VerdictSheet
 
-FORMS = (*DATA, "html")
+FORMS = (*DATA, "html", "pdf")
 _LONGEST_WORD = 60
 
 
@@ -217,9 +219,11 @@ def match_sheet(
     from millprep.matching.measured_places import nominal_readings
     from millprep.matching.slip_words import NOISE_MM
     from millprep.sheets.match import make_match_sheet
+    from millprep.witness import Lay
+    from millprep.witness.match import Asked, check_match
     from millprep.writers import written
 
-    chosen_word("form", form, DATA)
+    chosen_word("form", form, FORMS)
     part, shop, notes = load(part, shop)
     shown = units or part.units
     noise_mm = _amount_mm("--noise", noise, shown)
@@ -232,17 +236,57 @@ def match_sheet(
         shown,
     )
     nominal = nominal_readings(part, shop.readout.reversed_axes, setup)
-    match = match_part(part, shop, read_measured(Path(measured), part, nominal), wishes)
+    read = read_measured(Path(measured), part, nominal)
+    match = match_part(part, shop, read, wishes)
     found = match_findings(match, shop, wishes)
     findings = tuple(worst_first([*match.findings, *found, *notes]))
-    sheet = make_match_sheet(match, shop, shown, findings)
-    what = sheet_mark("match", form, part.name, sheet.setup)
-    return Handed(sealed(written("match", sheet, form), what), findings, sheet.setup)
+    document, lay = make_match_sheet(match, shop, shown, findings), match.setup
+    data = sealed(
+        written("match", document, form), sheet_mark("match", form, part.name, lay.number)
+    )
+    told = [] if form == "csv" else as_shown(findings, form)
+    disagreements = check_match(
+        data,
+        form,  # type: ignore[arg-type]  # one of FORMS
+        part_as_shown(part, form),
+        shop,
+        as_measured(read, form),
+        Asked(
+            lay.number,
+            Lay(lay.face, lay.towards_you, lay.zero_x, lay.zero_y),
+            None if wishes.hand is None else wishes.hand == "mirrored",
+            keep_edges,
+            wishes.noise_mm,
+        ),
+        told,
+        file=f"the match sheet of {part.name}",
+    )
+    return proven(data, [*letters_to_tell(part, form), *findings], disagreements, lay.number)
 
 
 def _hand(given: str) -> Hand:
     word = chosen_word("--hand", given.replace(" ", "-"), ("as-drawn", "mirrored"))
     return "mirrored" if word == "mirrored" else "as drawn"
+
+
+def proven(
+    data: bytes, findings: Sequence[Finding], disagreements: Sequence[Finding], setup: int | None
+) -> Handed:
+    """What the witness agrees with; else nothing but what was found."""
+    if disagreements:
+        return Handed(None, (*disagreements, *findings), setup)
+    return Handed(data, tuple(findings), setup)
+
+
+def as_measured(measured: Measured, form: str) -> Measured:
+    """Measured holes by their names as a sheet of that form shows them."""
+    from millprep.canvas.lettering import in_letters
+
+    if form != "pdf":
+        return measured
+    holes = [replace(one, hole=in_letters(one.hole, ENCODINGS[".pdf"])) for one in measured.holes]
+    path = in_letters(measured.path, ENCODINGS[".pdf"])
+    return replace(measured, path=path, holes=tuple(holes))
 
 
 def _amount_mm(option: str, words: str | None, units: Units) -> float | None:

@@ -116,6 +116,12 @@ class Table:
         return isinstance(first, Slot) and first.kind == "count"
 
     @property
+    def heads(self) -> tuple[str, ...]:
+        """Over the columns of the line that the head is of."""
+        assert self.head is not None
+        return self.head.cells[-len(self.columns[self.folds :]) :]
+
+    @property
     def runs_on(self) -> bool:
         """Whether rows stand one after the other, as many as a line holds."""
         return any(row.cells.slug.endswith(" each") for row in self.rows)

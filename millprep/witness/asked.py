@@ -52,11 +52,13 @@ def check_heading_of(
     *,
     advice: bool = False,
     remarks: Sequence[Finding] | None = None,
+    stock: bool = True,
 ) -> Iterator[Finding]:
     """Name, mark, drawing, note, stock, and the remarks.
 
     advice : whether what to mind in the material has to be told
     remarks : what was found about this page; None to leave that
+    stock   : whether stock and note have to be told
     """
     title, whole = page.title, page.whole
     if title["part"] not in (part.name, part.name.upper()):
@@ -65,7 +67,8 @@ def check_heading_of(
     material = material_named(part.material)
     mind = material.advice if advice and material is not None else ""
     block = "stock-block" if part.stock.axis is None else "stock-disc"
-    for slug, count in ((block, 1), ("marked", 1), ("mind", bool(mind)), ("note", bool(part.note))):
+    due = {block: stock, "marked": 1, "mind": bool(mind), "note": bool(part.note and stock)}
+    for slug, count in due.items():
         if told[slug] != count:
             yield complain(f"the heading has {told[slug]} sentences of {slug}", title)
     texts = {"advice": mind, "note": part.note, "part_mark": part.mark, "units": sheet.units}
@@ -86,7 +89,8 @@ def check_heading_of(
 def check_sound_words(section: ReadSection, complain: Complain) -> Iterator[Finding]:
     """Slots that have one sound word say that."""
     of_rows = (one for row in section.rows for one in (row.said, *row.below))
-    for said in (*section.said, *of_rows):
+    heads = {id(row.head): row.head for row in section.rows if row.head is not None}
+    for said in (*section.said, *of_rows, *heads.values()):
         for name, question in QUESTIONS.get(said.slug, {}).items():
             shown = said.slots.get(name)
             if question.startswith("= ") and shown not in (None, question[2:]):

@@ -13,6 +13,11 @@ _INSTEAD = {
     "kind": "a tool of the drawer",
 }
 
+_PLAY = (
+    _NOT_COMPARED + "which screw goes where follows from kinds of holes; the verdict is asked of "
+    "what was found"
+)
+
 REPORTS: dict[str, dict[str, str]] = {
     # the tools list
     "tools-title": {"part": "the part's name", "part_mark": "the mark of the part file"},
@@ -83,5 +88,110 @@ REPORTS: dict[str, dict[str, str]] = {
         "changes_at_best": _NOT_COMPARED
         + "the best step of each tool is a choice; no fewer than changes",
         "_gain": "= save no time",
+    },
+    # the as-drilled sheet
+    "match-title": {
+        "part": "the part's name",
+        "setup": "the setup whose face was measured",
+        "face": "the face of that setup",
+        "_where": "= up",
+    },
+    "match-file": {"measured": "the file that was read"},
+    "fit-turned": {
+        "turn": "the turn of the least squares, as the readout counts",
+        "way": "which way that is",
+        "_about": "= X0 Y0",
+        "_hand": "the hand that was said; the fit is of it",
+        "_x_axis": "= X",
+        "x_way": "the sign of the shift, as the readout counts",
+        "x_shift": "the shift of the least squares of nominal and measured places",
+        "_y_axis": "= Y",
+        "y_way": "the sign of the shift, as the readout counts",
+        "y_shift": "the shift of the least squares",
+        "unit": "the unit of the sheet",
+    },
+    "fit-straight": {
+        "_turned": "= not turned",
+        "_hand": "the hand that was said; the fit is of it",
+        "_x_axis": "= X",
+        "x_way": "the sign of the shift, as the readout counts",
+        "x_shift": "the shift of the least squares of nominal and measured places",
+        "_y_axis": "= Y",
+        "y_way": "the sign of the shift, as the readout counts",
+        "y_shift": "the shift of the least squares",
+        "unit": "the unit of the sheet",
+    },
+    "fit-errors": {
+        "fitted_count": "the measured holes that are not left out",
+        "rms": "what the fit leaves, as the root of the mean square",
+        "worst_hole": "the hole of which it leaves most",
+        "worst": "how much that is",
+    },
+    "fit-least-worst": {"least_worst": "between the mean error and the worst of the fit"},
+    "fit-left-out": {"hole": "a hole that is marked so", "off": "what the fit leaves of it"},
+    "looks": {"looks": _NOT_COMPARED + "what errors look like is a guess from them"},
+    "mate-fits": {
+        "verdict": "= fits",
+        "screw_count": "no more than holes were measured",
+        "play": _PLAY,
+    },
+    "mate-lacks": {
+        "verdict": "= does not fit",
+        "tight_holes": _PLAY,
+        "_lacks": _PLAY,
+        "play": _PLAY,
+    },
+    "mate-open": {"verdict": "= not decidable", "play": _PLAY, "spare": _PLAY},
+    "mate-unjudged": {"verdict": "= not judged", "_hole": "= no measured hole"},
+    "measured head": {
+        "_hole": "= hole",
+        "x_axis": "= X",
+        "y_axis": "= Y",
+        "mx_axis": "= X",
+        "my_axis": "= Y",
+        "lx_axis": "= X",
+        "ly_axis": "= Y",
+    },
+    "measured row": {
+        "hole": "each measured hole of the face once",
+        "nominal_x": "the hole's place by the witness's own frame",
+        "nominal_y": "the hole's place by the witness's own frame",
+        "measured_x": "the reading of the file",
+        "measured_y": "the reading of the file",
+        "left_x": "measured less shift and turn of nominal",
+        "left_y": "measured less shift and turn of nominal",
+        "off": "how far that is",
+    },
+    "drill-misread": {
+        "_misread_box": "= [?]",
+        "_verb": "are where there are several",
+        "_when": "= before",
+    },
+    "drill-unmeasured": {"_box": "= [+]", "_measured": "= not measured"},
+    "drill-as-drawn": {"_larger": "= no larger", "_box": "= [+]"},
+    "places head": {
+        "_hole": "= hole",
+        "x_axis": "= X",
+        "y_axis": "= Y",
+        "dx_axis": "= X",
+        "dy_axis": "= Y",
+    },
+    "places row": {
+        "state": "measured where the file has it; left out where the fit does without it",
+        "hole": "each hole of the face once",
+        "x": "where it was measured, or where the fit puts it; with edges kept, that undone",
+        "y": "where it was measured, or where the fit puts it; with edges kept, that undone",
+        "moved_x": "that less the nominal place",
+        "moved_y": "that less the nominal place",
+    },
+    "done-measured": {
+        "measured_count": "the holes that are measured",
+        "missing_count": "the holes that are not",
+        "_measured": "= not measured",
+    },
+    "assumed-readings": {
+        "noise": "as asked for, else 0.02 mm",
+        "grade": "= normal",
+        "readout_count": "what the readout counts",
     },
 }

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.dials import DialSheet, DialStep, back_offs, below
-from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.dials_text import turns_shown, where_words
 from millprep.writers.listing_html import holes_of, tools_of
 from millprep.writers.listing_text import remarks_of, speed_words

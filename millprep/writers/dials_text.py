@@ -7,6 +7,7 @@ from itertools import groupby
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.planning.dials import Setting
+from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.dials import (
     DialSetup,
     DialSheet,
@@ -17,7 +18,6 @@ from millprep.sheets.dials import (
     where_sentence,
 )
 from millprep.sheets.listing import Block, SetupSheet, Step
-from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.listing_text import (
     WIDTH,
     counted,

@@ -168,7 +168,7 @@ class _Setter:
         places = self._places_of(table)
         head = []
         if table.head is not None:
-            cells = zip(places[table.folds :], table.head.cells, strict=False)
+            cells = zip(places[table.folds :], table.heads, strict=False)
             heads = (_set(place, cell, place.heads) for place, cell in cells if cell)
             head = [Line(tuple(heads), _LINE_MM)]
         again = (*self._again, *head)

@@ -66,7 +66,7 @@ def _table(table: Table) -> Iterator[str]:
         return
     if table.head is not None:
         start = "" if table.folds else " " * len(_BOX)
-        yield _cells(table.columns[table.folds :], table.head.cells, start).rstrip()
+        yield _cells(table.columns[table.folds :], table.heads, start).rstrip()
     for row in table.rows:
         yield from _row(table, row)
 

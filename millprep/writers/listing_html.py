@@ -6,8 +6,8 @@ Lays out the same sheet as the text listing; imports sheet and writers.
 from __future__ import annotations
 
 from millprep.base.outfile import BLANK_MARK
+from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.listing import Block, SetupSheet, Sheet, Step
-from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.listing_text import counted, remarks_of, speed_words
 from millprep.writers.templates import rendered
 

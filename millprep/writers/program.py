@@ -20,7 +20,7 @@ from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
 from millprep.reference.threads import thread_named
 from millprep.setting.setups import Setup
-from millprep.writers.cautions import BEFORE_THE_PROGRAM
+from millprep.sheets.cautions import BEFORE_THE_PROGRAM
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
 CHANGE_HEIGHT_MM = 20.0  # least height for a tool of unknown length (common practice)

@@ -239,7 +239,8 @@ def read_csv(data: bytes, sheet: str, table: str, pages: str = "") -> ReadSheet:
     rows = list(_csv_rows(data))
     if not rows:
         raise UnreadableSheet("the sheet has no rows", 1)
-    units: Units = "inch" if rows[0][1].get("units") == "inch" else "mm"
+    first = rows[0][1]
+    units: Units = "inch" if "inch" in (first.get("units"), first.get("unit")) else "mm"
     found: dict[str, list[ReadRow]] = {}
     for line, cells in rows:
         said = Said(f"{table} row", table, cells, "", units, line)

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import Units
+from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.listing import Sheet
 from millprep.writers.bench.cards import Both, SetupCards, both, cards_of
 from millprep.writers.bench.plan import plan_of
-from millprep.writers.cautions import AT_THE_MILL
 from millprep.writers.templates import rendered
 
 _DIGIT_EM, _POINT_EM = 0.7, 0.38  # width of a sign over the height of its type, the widest met
