@@ -432,6 +432,7 @@ CHANGES: dict[str, tuple[Any, str]] = {
     "a height moved to another column": (moved(r"^10\.51$", 60), "unreadable-sheet"),
     "a height moved a little": (moved(r"^10\.51$", 3), "unreadable-sheet"),
     "a height moved to another line": (moved(r"^10\.51$", 0, -17), "unreadable-sheet"),
+    "a name in no column": (moved("^pinch$", -9), "unreadable-sheet"),
     "a head moved": (moved("^gauge at$", 60), "unreadable-sheet"),
     "two heads exchanged": (exchanged("gauge at", "line"), "unreadable-sheet"),
     "words off the page": (moved("^sunk$", 400), "unreadable-sheet"),

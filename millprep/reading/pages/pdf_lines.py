@@ -133,6 +133,7 @@ class _Reader:
             label, *said, ends = first.words
             words = _signed(said[0].words) if said else ""
             is_so = abs(ends.end_mm - EDGE_MM) < NEAR_MM and len(said) < 2
+            is_so = is_so and _is_at(label, LEFT_MM) and all(_is_at(one, _BODY_MM) for one in said)
             if not is_so or label.words != self._label or not self._said.startswith(words):
                 raise UnreadableSheet(f"the page goes on with {shown(label.words)} {shown(words)}")
             count = 1
@@ -230,13 +231,16 @@ class _Reader:
         """The rows, each cell below its head. Raises UnreadableSheet."""
         if self._row is not None:
             raise UnreadableSheet(f"the row {shown(self._row.cells[0][0].words)} does not end")
-        places = self._places()
+        columns = [[place] for place in self._places()]
         if len({row.has_box for row in self._rows}) > 1:
             raise UnreadableSheet("a row of a table has no box to tick")
         for row in self._rows:
             begins = "[ ] " if row.has_box else "    "
-            self.lines.append(begins + "  ".join(_in_columns(row.cells, places)))
+            self.lines.append(begins + "  ".join(_in_columns(row.cells, columns)))
             self.lines += [_BELOW + words for words in row.below]
+        for column in columns:
+            if not (_is_even(column, "x_mm") or _is_even(column, "end_mm")):
+                raise UnreadableSheet(f"not all below {shown(column[0].words)} stands in a column")
         self._head, self._rows = (), []
         self._is_table = self._is_run = False
 
@@ -275,20 +279,27 @@ def _shows(words: Sequence[Words]) -> list[tuple[str, float]]:
     return [(one.words, round(one.x_mm)) for one in words]
 
 
-def _in_columns(lines: Sequence[Sequence[Words]], places: Sequence[Words]) -> Iterator[str]:
-    """The cells of a row, those that go on in the line below put together."""
-    cells = [""] * len(places)
+def _in_columns(lines: Sequence[Sequence[Words]], columns: Sequence[list[Words]]) -> Iterator[str]:
+    """The cells of a row, each put to its column; those that go on in the line below are one."""
+    cells = [""] * len(columns)
     for line in lines:
         last = -1
         for words in line:
             column = next(
-                (index for index, place in enumerate(places) if _is_under(words, place)), -1
+                (index for index, held in enumerate(columns) if _is_under(words, held[0])), -1
             )
             if column <= last:
                 raise UnreadableSheet(f"{shown(words.words)} stands in no column of its table")
             cells[column] += words.words
+            columns[column].append(words)
             last = column
     return (_signed(cell.rstrip(" ")) for cell in cells if cell)
+
+
+def _is_even(column: Sequence[Words], edge: str) -> bool:
+    """Whether all of a column has one edge."""
+    edges_mm: list[float] = [getattr(words, edge) for words in column]
+    return max(edges_mm) - min(edges_mm) < NEAR_MM
 
 
 def _is_under(words: Words, place: Words) -> bool:
