@@ -285,3 +285,18 @@ def test_a_tool_that_only_moves_sideways_is_judged(tool: Tool) -> None:
     run = read_program(text.encode(), FLOATING, file="a.nc", tools=(tool,))
     kinds = [one.kind for one in simulate(run, BLOCK, MILL, FLOATING, file="a.nc").findings]
     assert kinds == ["height-unknown"]
+
+
+def test_a_pitch_that_is_not_one_millimetre() -> None:
+    coarse = Tap("M8", 8.0, pitch_mm=1.25, lead_threads=4.0, number=1)
+    drilled = Scene(BLOCK.stock, drilled=(Drilled((20.0, 20.0, 0.0), (20.0, 20.0, -20.0), 6.8),))
+
+    def told(text: str) -> Found:
+        return found(text, tool=coarse, scene=drilled)
+
+    assert told("G98 G84 X20. Y20. Z-10. R3.75 F250.") == []
+    assert told("G98 G84 X20. Y20. Z-10. R3.74 F250.") == [("warning", "tap-r-too-near", 5, 1)]
+    assert told("G98 G84 X20. Y20. Z-10. R5. F200.") == [("stop", "tap-feed", 5, 1)]
+    # 200 rev/min and 1.25 mm: 5 mm in 1.2 s
+    assert told("Z5.\nG1 Z-10. F250.\nG4 P1.2\nM4\nG1 Z5.") == []
+    assert told("Z5.\nG1 Z-10. F250.\nG4 P1.21\nM4\nG1 Z5.") == [("stop", "tap-dwell", 7, 1)]
