@@ -198,6 +198,28 @@ def test_z_needs_the_length_of_the_tool() -> None:
     assert kinds(run(high, control=listed)) == []
 
 
+def test_the_way_in_z_is_each_tools_own_and_ends_where_the_axis_does() -> None:
+    # The mill has 300 mm of Z. Tools of unknown length stand where they were set.
+    two = "G0 X80. Y60. Z25.\nZ{}\nZ25.\nT1 M6\nG43 H1\nZ{}\n"
+    assert kinds(run(two.format("-275.", "300."))) == []
+    assert kinds(run(two.format("-275.001", "300."))) == ["outside-travel"]
+    assert kinds(run(two.format("-275.", "325.1"))) == ["outside-travel"]
+
+
+def test_an_axis_may_be_driven_to_its_very_ends() -> None:
+    listed = Control(offsets_mm={"G54": (-300.0, -100.0, -150.0)})
+    ends = {"X": (-100.0, 300.0), "Y": (-100.0, 100.0)}
+    for letter, (low, high) in ends.items():
+        for place, is_out in (
+            (low, False),
+            (low - 0.001, True),
+            (high, False),
+            (high + 0.001, True),
+        ):
+            found = run(f"G0 X0. Y0. Z25.\n{letter}{place:.3f}\n", control=listed)
+            assert ("outside-travel" in kinds(found)) == is_out, (letter, place)
+
+
 # Time
 
 

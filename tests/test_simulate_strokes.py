@@ -115,7 +115,7 @@ def test_where_a_hole_is_wrong_for_the_tool_that_follows(
 
 
 @pytest.mark.parametrize(
-    ("low", "kind"), [(-18.26, None), (-18.27, None), (-18.29, "hole-too-shallow-for-tool")]
+    ("low", "kind"), [(-18.26, None), (-18.2755, None), (-18.2765, "hole-too-shallow-for-tool")]
 )
 def test_where_a_drilled_hole_ends_for_the_tool_that_follows(low: float, kind: str | None) -> None:
     # Full size of 5.8 mm down to Z-18.26, the drill's point below it; 0.02 mm on diameter is room.

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from millprep.base.records import frozen
 
+_FINISHES = ("tap", "ream", "bore")  # whichever of them is there gives the hole its size
+_DRILLS = ("drill", "pilot drill")
+
 
 @frozen
 class MadeOperation:
@@ -65,11 +68,11 @@ def made_hole(x_mm: float, y_mm: float, operations: tuple[MadeOperation, ...]) -
 
 
 def _finished_diameter(operations: tuple[MadeOperation, ...], bottom_mm: float) -> float | None:
-    for name in ("tap", "ream", "bore"):
+    for name in _FINISHES:
         for operation in reversed(operations):
             if operation.name == name:
                 return operation.diameter_mm
-    drills = [op for op in operations if op.name in ("drill", "pilot drill")]
+    drills = [op for op in operations if op.name in _DRILLS]
     if drills:
         # A wider drill that stops short only opens the mouth: the hole is what goes on below it.
         deep = [op for op in drills if op.tip_mm <= bottom_mm / 2]
