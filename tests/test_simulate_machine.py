@@ -220,6 +220,49 @@ def test_an_axis_may_be_driven_to_its_very_ends() -> None:
             assert ("outside-travel" in kinds(found)) == is_out, (letter, place)
 
 
+# Where a touch begins: a thousandth
+
+
+@pytest.mark.parametrize(
+    ("body", "wanted"),
+    [
+        ("G0 X-10. Y20.\nZ-0.0005\nX30. Z-3.\n", ["rapid-into-stock"]),
+        ("G0 X-10. Y20.\nZ-0.0015\nX30. Z-3.\n", ["rapid-below-top"]),
+        ("G0 X30. Y20.\nZ0.0005\n", ["rapid-on-face"]),
+        ("G0 X30. Y20.\nZ-0.0005\n", ["rapid-on-face"]),
+        ("G0 X30. Y20.\nZ0.0015\n", []),
+        ("G0 X30. Y20.\nZ-0.0015\n", ["rapid-into-stock"]),
+        ("G0 X-10. Y20.\nZ0.0005\nX30.\n", ["rapid-on-face"]),
+        ("G0 X-10. Y20.\nZ0.0015\nX30.\n", []),
+    ],
+)
+def test_where_a_rapid_touches(body: str, wanted: list[str]) -> None:
+    assert kinds(run("G0 Z25.\n" + body)) == wanted
+
+
+@pytest.mark.parametrize(("z", "is_under"), [("-25.0005", False), ("-25.0015", True)])
+def test_how_far_below_the_underside_a_cutter_may_mill(z: str, is_under: bool) -> None:
+    body = f"G0 X-10. Y20.\nZ{z}\nG1 X30. F60.\nX70.\n"
+    found = kinds(run("G0 Z25.\n" + body, Scene(STOCK), number=6))
+    assert found == ["below-underside"] * is_under
+
+
+@pytest.mark.parametrize(
+    ("x", "z", "is_low"),
+    [
+        (64.0, 2.0, False),  # 8 mm wide, it ends at the side of the stock
+        (63.999, 2.0, True),
+        (30.0, 9.9995, False),
+        (30.0, 9.9985, True),
+    ],
+)
+def test_where_a_program_may_end(x: float, z: float, is_low: bool) -> None:
+    text = f"{HEAD}T6 M6\nG43 H6\nG0 Z25.\nX{x} Y20.\nZ{z}\nM30\n"
+    program = read_program(text.encode(), Control(), file="part.nc", tools=TOOLS)
+    scene = Scene(STOCK, safe_height_mm=10.0)
+    assert kinds(simulate(program, scene, MILL, Control(), file="part.nc")) == ["ends-low"] * is_low
+
+
 # Time
 
 
