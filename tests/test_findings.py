@@ -6,7 +6,6 @@ import pytest
 from jobs import checked, plan_of
 
 from millprep.base.findings import Cure, Finding, words
-from millprep.base.units import Length
 from millprep.checks import run_checks, told_once, with_cures
 from millprep.planning import Plan
 
@@ -89,7 +88,7 @@ def test_no_millimetres_are_left_in_what_is_said_of_an_inch_file() -> None:
 def test_moves_that_are_alike_name_their_holes() -> None:
     """Six holes moved alike: four by name, and how many more."""
     names = tuple(f"h {n}" for n in range(1, 7))
-    said = words("move {who} {figure} towards {side}", figure=Length(1.5), side="BACK")
+    said = words("move {who} {figure_mm} towards {side}", figure_mm=1.5, side="BACK")
     cure = Cure("move", names, ((0.0, 1.5, 0.0),) * 6, said=said)
     assert cure.shown("mm") == (
         'move "h 1", "h 2", "h 3", "h 4" and 2 more each 1.50 mm towards BACK'

@@ -8,7 +8,7 @@ Imports the table of kinds, `plain_text` and `records`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any, Literal, Protocol, get_args
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from millprep.base.kinds import KINDS
 from millprep.base.plain_text import clean
@@ -23,21 +23,13 @@ _MOST_NAMED = 4
 """Holes named in a remedy that moves several."""
 
 
-class Shown(Protocol):
-    """What knows its own words: a length, or words in words."""
-
-    def shown(self, units: Units, holes: tuple[str, ...]) -> str: ...
-
-
-Value = str | float | Shown
-
-
 @frozen
 class Words:
     """A sentence that is not made yet.
 
     template : with {name} for each value, and {0}, {1} ... for the names of its holes
-    values   : (name, value); lengths are shown in the units of the file
+    values   : (name, value); one whose name ends in _mm is a length, shown in the units of the file
+               as `Length` has it
     """
 
     template: str
@@ -45,8 +37,14 @@ class Words:
 
     def shown(self, units: Units, holes: tuple[str, ...]) -> str:
         """The sentence."""
+        from millprep.base.units import Length  # which has words of its own to refuse
+
         values = {
-            name: value if isinstance(value, str | float | int) else value.shown(units, holes)
+            name: value.shown(units, holes)
+            if isinstance(value, Words)
+            else Length(value, units)
+            if name.endswith("_mm") and not isinstance(value, str)
+            else value
             for name, value in self.values
         }
         return self.template.format(*(f'"{hole}"' for hole in holes), **values)
@@ -54,6 +52,9 @@ class Words:
     def and_also(self, template: str, **values: Value) -> Words:
         """With more behind it."""
         return Words(self.template + template, (*self.values, *values.items()))
+
+
+Value = str | float | Words
 
 
 def words(template: str, **values: Value) -> Words:
@@ -158,9 +159,43 @@ class Finding:
         return format_finding(self)
 
 
+@frozen
+class Saying:
+    """What is said of one fault, whatever its figures: they come with each finding.
+
+    said, advice : templates as of `Words`, of the same values
+    """
+
+    severity: Severity
+    kind: str
+    said: str
+    advice: str = ""
+
+    def of(self, *holes: str, **values: Value) -> Finding:
+        """The finding at these holes."""
+        given = tuple(values.items())
+        said, advice = Words(self.said, given), Words(self.advice, given)
+        return Finding(self.severity, self.kind, said, advice, holes=holes)
+
+
 def _printable(text: str) -> str:
     """Here, so that no printer can forget it."""
     return text if text.isprintable() else clean(text)
+
+
+def stop(kind: str, said: str, advice: str = "") -> Saying:
+    """What is said of a fault that stops the work."""
+    return Saying("stop", kind, said, advice)
+
+
+def warning(kind: str, said: str, advice: str = "") -> Saying:
+    """What is said of a fault that may be lived with."""
+    return Saying("warning", kind, said, advice)
+
+
+def note(kind: str, said: str, advice: str = "") -> Saying:
+    """What is said of what is worth knowing."""
+    return Saying("note", kind, said, advice)
 
 
 class MillprepError(Exception):

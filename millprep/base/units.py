@@ -147,24 +147,22 @@ def format_length(value_mm: float | Fraction, step: Decimal, units: Units = "mm"
 
 @frozen
 class Length:
-    """A length in a sentence, shown in the units of the file that the sentence speaks of.
-
-    places  : decimals in mm, one more in inches; None for as many as it takes
-    is_bare : the figure alone, where its unit stands beside it
-    """
+    """A length in a sentence of the units that it is shown in."""
 
     mm: float
-    places: int | None = 2
-    is_bare: bool = False
+    units: Units
 
-    def shown(self, units: Units, holes: tuple[str, ...] = ()) -> str:
-        is_inch = units == "inch"
-        value = in_units(self.mm, units)
-        if self.places is not None:
-            figure = f"{value:.{self.places + is_inch}f}"
-        else:
+    def __format__(self, how: str) -> str:
+        """how : decimals in mm, one more in inches, 2 where nothing is said; or "exact" for as many
+        as it takes; then "bare" for the figure alone, where its unit stands beside it"""
+        is_inch = self.units == "inch"
+        value = in_units(self.mm, self.units)
+        places = how.removesuffix("bare").strip()
+        if places == "exact":
             figure = f"{round(value, 4) + 0.0:g}" if is_inch else f"{value:g}"
-        return figure if self.is_bare else f"{figure} {'in' if is_inch else 'mm'}"
+        else:
+            figure = f"{value:.{int(places or 2) + is_inch}f}"
+        return figure if how.endswith("bare") else f"{figure} {'in' if is_inch else 'mm'}"
 
 
 def in_units(value_mm: float, units: Units) -> float:

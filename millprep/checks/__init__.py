@@ -2,6 +2,7 @@
 
 from millprep.checks import (
     contact,
+    contact_holders,
     crossings,
     depths,
     dimensions,
@@ -16,7 +17,7 @@ from millprep.checks.registry import REGISTRY, Job, check, run_checks, with_cure
 from millprep.checks.telling import told_once
 
 __all__ = [
-    "REGISTRY", "Job", "check", "contact", "crossings", "depths", "dimensions", "laying",
-    "making", "other_unit", "run_checks", "told_once", "tools", "vice",
-    "walls", "with_cures",
+    "REGISTRY", "Job", "check", "contact", "contact_holders", "crossings", "depths", "dimensions",
+    "laying", "making", "other_unit", "run_checks", "told_once", "tools", "vice", "walls",
+    "with_cures",
 ]  # fmt: skip

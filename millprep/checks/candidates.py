@@ -13,7 +13,7 @@ from typing import Literal
 
 from millprep.base.findings import Cure, Words, words
 from millprep.base.records import frozen, replace
-from millprep.base.units import MM_PER_INCH, Length, Units
+from millprep.base.units import MM_PER_INCH, Units
 from millprep.checks.gaps import Point
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Hole, Part, plane_axes
 
@@ -29,16 +29,16 @@ class Candidate:
     """A change by an amount [mm], and how it is said.
 
     ways_mm  : how far each hole moves for 1 mm of the amount; none for a depth
-    figure_mm: the figure of the part file that changes; None where a move itself is told
+    figure_mm: the figure of the part file that changes; 0 where a move itself is told
     sign     : whether that figure grows or shrinks
-    said     : with {figure} for what it becomes, and {who} for the holes that are moved
+    said     : with {figure_mm} for what it becomes, and {who} for the holes that are moved
     """
 
     kind: Literal["move", "pattern", "depth"]
     holes: tuple[Hole, ...]
     said: Words
     ways_mm: tuple[Point, ...] = ()
-    figure_mm: float | None = None
+    figure_mm: float = 0.0
     sign: int = 1
 
     def cure(self, amount_mm: float) -> Cure:
@@ -68,20 +68,17 @@ class Candidate:
 
     def rounded_mm(self, amount_mm: float, step_mm: float) -> float:
         """The amount with the told figure rounded away from what it was: never less."""
-        start = self.figure_mm or 0.0
-        figure = (start + self.sign * amount_mm) / step_mm
+        figure = (self.figure_mm + self.sign * amount_mm) / step_mm
         outward = math.ceil(figure - 1e-4) if self.sign > 0 else math.floor(figure + 1e-4)
-        return abs(outward * step_mm - start)
+        return abs(outward * step_mm - self.figure_mm)
 
     def told(self, amount_mm: float) -> Words:
         """The change in words, with its figure."""
         change = self.sign * amount_mm
-        said = self.said.and_also("", figure=Length((self.figure_mm or 0.0) + change))
+        said = self.said.and_also("", figure_mm=self.figure_mm + change)
         drilled = self.holes[0].drill_depth_mm
         if self.kind == "depth" and drilled is not None:
-            said = said.and_also(
-                " and a drill_depth of {drilled}", drilled=Length(drilled + change)
-            )
+            said = said.and_also(" and a drill_depth of {drilled_mm}", drilled_mm=drilled + change)
         return said
 
 
@@ -114,9 +111,9 @@ def shifts(part: Part, unit: tuple[Hole, ...]) -> Iterator[Candidate]:
     if first.placed_by in _FIXED:
         return
     kind: Literal["move", "pattern"] = "move" if len(unit) == 1 else "pattern"
-    move = words("move {who} {figure}")
+    move = words("move {who} {figure_mm}")
     if kind == "pattern":
-        move = words('move "{group}" (all {count}) {figure}', group=first.group, count=len(unit))
+        move = words('move "{group}" (all {count}) {figure_mm}', group=first.group, count=len(unit))
     for axis in plane_axes(first.face):
         for side, step in zip(AXIS_FACES[axis], (-1.0, 1.0), strict=True):
             said = move.and_also(" towards {side}", side=side.upper())
@@ -171,7 +168,7 @@ def _circle(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
     at = unit[0].centre_mm
     diameter = 2 * math.hypot(at[a] - centre[a], at[b] - centre[b])
     yield (
-        words('make the circle of "{group}" {figure} {bound} in diameter'),
+        words('make the circle of "{group}" {figure_mm} {bound} in diameter'),
         diameter,
         tuple(_times(way, 0.5) for way in ways if way is not None),
     )
@@ -205,7 +202,7 @@ def _row(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
         _times((x / step, y / step, z / step), (hole.member or 0) - (first.member or 0))
         for hole in unit
     )
-    yield words('space "{group}" {figure} {bound} apart'), step, ways
+    yield words('space "{group}" {figure_mm} {bound} apart'), step, ways
 
 
 def _grid(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
@@ -216,11 +213,11 @@ def _grid(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
             continue
         first = unit[0].centre_mm[axis]
         ways = tuple(along_axis(axis, (hole.centre_mm[axis] - first) / step) for hole in unit)
-        said = words('space "{group}" {figure} {bound} apart along {axis}', axis="xyz"[axis])
+        said = words('space "{group}" {figure_mm} {bound} apart along {axis}', axis="xyz"[axis])
         yield said, step, ways
 
 
-_INSET = 'give "{group}" an inset of {figure} {bound}'
+_INSET = 'give "{group}" an inset of {figure_mm} {bound}'
 
 
 def _corners(part: Part, unit: tuple[Hole, ...]) -> Iterator[Spread]:
@@ -253,7 +250,7 @@ def depths(part: Part, hole: Hole) -> Iterator[Candidate]:
         yield Candidate(
             "depth",
             members,
-            words('give "{name}" a depth of {figure} or {bound}', name=name, bound=bound),
+            words('give "{name}" a depth of {figure_mm} or {bound}', name=name, bound=bound),
             figure_mm=hole.depth_mm,
             sign=sign,
         )

@@ -5,11 +5,27 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding, words
-from millprep.base.units import Length
+from millprep.base.findings import Finding, warning
 from millprep.checks.discs import STEEPEST_BREAK_DEG
 from millprep.checks.registry import Job, check
 from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth
+
+_REAMED_TOO_EARLY = warning(
+    "reamed-too-early",
+    "hole {0} is finished in setup {finished}, {1} is drilled into it in setup {drilled}",
+    "number the setups the other way round in the part file, or run the reamer through {0} by hand "
+    "once more after setup {drilled}",
+)
+_INTO_A_SIDE = warning(
+    "drilled-on-slope",
+    "hole {0} is drilled into {1} {off_mm} beside its axis, where its wall slopes {slope} degrees",
+    "number the setups so that {0} is drilled first, or plug {1} before it",
+)
+_RECESS_FIRST = warning(
+    "recess-before-hole",
+    "hole {0}: its far end is recessed in setup {far}, before it is drilled in setup {near}",
+    'write [[setup]] with face = "{face}" first',
+)
 
 
 @check
@@ -31,23 +47,7 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
         finished, drilled = finished_in.get(bore.name), drilled_in.get(other.name)
         if finished is None or drilled is None or finished >= drilled:
             continue
-        yield job.finding(
-            "warning",
-            "reamed-too-early",
-            words(
-                "hole {0} is finished in setup {finished}, {1} is drilled into it in setup "
-                "{drilled}",
-                finished=finished,
-                drilled=drilled,
-            ),
-            words(
-                "number the setups the other way round in the part file, or run the reamer "
-                "through {0} by hand once more after setup {drilled}",
-                drilled=drilled,
-            ),
-            bore,
-            other,
-        )
+        yield job.finding(_REAMED_TOO_EARLY, bore, other, finished=finished, drilled=drilled)
 
 
 @check
@@ -74,19 +74,7 @@ def drilled_into_a_side(job: Job) -> Iterator[Finding]:
         is_in_reach = off < radius + other.diameter_mm / 2
         if slope <= STEEPEST_BREAK_DEG or not is_in_reach or other.diameter_mm > bore.diameter_mm:
             continue
-        yield job.finding(
-            "warning",
-            "drilled-on-slope",
-            words(
-                "hole {0} is drilled into {1} {off} beside its axis, where its wall slopes "
-                "{slope} degrees",
-                off=Length(off),
-                slope=f"{slope:.0f}",
-            ),
-            words("number the setups so that {0} is drilled first, or plug {1} before it"),
-            other,
-            bore,
-        )
+        yield job.finding(_INTO_A_SIDE, other, bore, off_mm=off, slope=f"{slope:.0f}")
 
 
 @check
@@ -97,18 +85,7 @@ def mouths_before_holes(job: Job) -> Iterator[Finding]:
         near, far = numbers.get(hole.face), numbers.get(OPPOSITE[hole.face])
         if hole.far == Mouth() or near is None or far is None or far > near:
             continue
-        yield job.finding(
-            "warning",
-            "recess-before-hole",
-            words(
-                "hole {0}: its far end is recessed in setup {far}, before it is drilled in setup "
-                "{near}",
-                far=far,
-                near=near,
-            ),
-            f'write [[setup]] with face = "{hole.face}" first',
-            hole,
-        )
+        yield job.finding(_RECESS_FIRST, hole, far=far, near=near, face=hole.face)
 
 
 def _meetings(holes: tuple[Hole, ...]) -> Iterator[tuple[Hole, Hole]]:

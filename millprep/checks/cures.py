@@ -194,7 +194,7 @@ class Healer:
             return self.space.part.stock.size_mm[self.space.placed[hole.name].axis] - hole.depth_mm
         if candidate.kind == "depth":
             return hole.depth_mm * (1 - _LEAST_SHARE_OF_DEPTH)
-        return figure if figure is not None and candidate.sign < 0 else _FARTHEST_MM
+        return figure if candidate.sign < 0 else _FARTHEST_MM
 
     def _lacking_mm(self, candidate: Candidate, finding: Finding, amount_mm: float) -> float | None:
         """What the fault lacks after the change; 0 where that spoils more; None: all is well."""

@@ -4,39 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding, words
-from millprep.base.units import Length
-from millprep.checks.registry import Job, check
+from millprep.base.findings import Finding, stop
+from millprep.checks.registry import Job, check_of_setup
 from millprep.model.tools import Tap
+from millprep.planning.depths import lead_mm
+from millprep.planning.plan import SetupPlan
+
+_TAP_BOTTOMS = stop(
+    "tap-bottoms",
+    "hole {0}: drilled {drilled_mm} deep, but for {depth_mm} of full thread the tap's end goes to "
+    "{end_mm}",
+    "drill {deep_mm} deep, or ask for {thread_mm} of thread",
+)
 
 
-@check
-def tap_room(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def tap_room(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """A blind tapped hole is drilled deeper than the end of its tap."""
-    for setup_plan in job.plan.setups:
-        for operation in setup_plan.operations:
-            hole, tool = operation.hole, operation.tool
-            if not isinstance(tool, Tap) or hole.thread is None or hole.is_through:
-                continue
-            if hole.drill_depth_mm is None or hole.drill_depth_mm >= -operation.z_mm - 1e-9:
-                continue
-            pitch = hole.thread.pitch_mm
-            end = -operation.z_mm
-            thread = hole.drill_depth_mm - ((tool.lead_threads or 0.0) + 1) * pitch
+    for operation in setup_plan.operations:
+        hole, tool, end = operation.hole, operation.tool, -operation.z_mm
+        if not isinstance(tool, Tap) or hole.thread is None or hole.is_through:
+            continue
+        drilled, pitch = hole.drill_depth_mm, hole.thread.pitch_mm
+        if drilled is not None and drilled < end - 1e-9:
             yield job.finding(
-                "stop",
-                "tap-bottoms",
-                words(
-                    "hole {0}: drilled {drilled} deep, but for {depth} of full thread the tap's "
-                    "end goes to {end}",
-                    drilled=Length(hole.drill_depth_mm),
-                    depth=Length(hole.depth_mm),
-                    end=Length(end),
-                ),
-                words(
-                    "drill {deep} deep, or ask for {thread} of thread",
-                    deep=Length(end + pitch),
-                    thread=Length(max(thread, 0)),
-                ),
+                _TAP_BOTTOMS,
                 hole,
+                drilled_mm=drilled,
+                depth_mm=hole.depth_mm,
+                end_mm=end,
+                deep_mm=end + pitch,
+                thread_mm=max(drilled - lead_mm(tool) - pitch, 0.0),
             )

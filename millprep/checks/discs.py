@@ -8,17 +8,39 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding, words
-from millprep.base.units import Length
+from millprep.base.findings import Finding, Saying, stop, warning
 from millprep.checks.faults import MEETING_MM, SLACK_MM, found
 from millprep.checks.gaps import TOUCHING_MM, Solid, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
-from millprep.model.part import Part, Stock
+from millprep.model.part import Hole, Part
 
 STEEPEST_START_DEG = 5.0  # of a face that a drill starts on without wandering (common practice)
 STEEPEST_BREAK_DEG = 30.0
 """Of the wall of a bore where a drill, led by its own hole, still breaks in straight (ours)."""
+
+
+_TIP_IN_BORE = warning("tip-through", "hole {0}: only the point of its drill breaks into the bore")
+_WALL_TO_BORE = warning(
+    "thin-wall",
+    "hole {0}: {left_mm} is left to the bore (wanted {least_mm})",
+    'write allow = ["thin wall"]',
+)
+_BESIDE_BORE = stop(
+    "over-edge",
+    "hole {0}: it passes the middle of the bore {off_mm} aside and cuts {cut_mm} into its side",
+)
+_SLOPE_OF_BORE = warning(
+    "drilled-on-slope",
+    "hole {0} breaks into the bore {off_mm} beside its middle, where its wall slopes {slope} "
+    "degrees",
+    "plug the bore before it",
+)
+_SLOPE_OF_RIM = warning(
+    "drilled-on-slope",
+    "hole {0} starts {off_mm} beside the middle of the rim, where it slopes {slope} degrees",
+    "mill a flat there first",
+)
 
 
 def bore_of_disc(part: Part, placed: Placed) -> Iterator[Finding]:
@@ -32,76 +54,32 @@ def bore_of_disc(part: Part, placed: Placed) -> Iterator[Finding]:
         stock.axis, (middle[0], middle[1], middle[2]), 0.0, stock.size_mm[stock.axis], wide, wide
     )
     if min(gap_mm(solid, bore) for solid in placed.full) <= MEETING_MM:
-        yield from _into_side_of_bore(part.stock, placed)
+        aside = 3 - placed.axis - stock.axis
+        yield from _into_side_of_bore(hole, abs(hole.centre_mm[aside] - middle[aside]), wide)
         return
     left, solid = min(
         ((gap_mm(solid, bore), solid) for solid in placed.solids), key=lambda pair: pair[0]
     )
     least = least_wall_mm(2 * min(solid.radius_mm, wide))
+    lacking = least - left
     if left <= TOUCHING_MM:
-        yield found(
-            "warning",
-            "tip-through",
-            words("hole {0}: only the point of its drill breaks into the bore"),
-            (hole,),
-            least - left,
-            about="bore",
-        )
-    elif left < least - SLACK_MM:
-        yield found(
-            "warning",
-            "thin-wall",
-            words(
-                "hole {0}: {left} is left to the bore (wanted {least})",
-                left=Length(left),
-                least=Length(least),
-            ),
-            (hole,),
-            least - left,
-            'write allow = ["thin wall"]',
-            about="bore",
-        )
+        yield found(_TIP_IN_BORE, lacking, "bore", hole)
+    elif lacking > SLACK_MM:
+        yield found(_WALL_TO_BORE, lacking, "bore", hole, left_mm=left, least_mm=least)
 
 
-def _into_side_of_bore(stock: Stock, placed: Placed) -> Iterator[Finding]:
-    """A hole that opens into the bore of the disc does so near the middle of it."""
-    hole, wide = placed.hole, (stock.bore_mm or 0.0) / 2
-    aside = 3 - placed.axis - (stock.axis or 0)
-    off = abs(hole.centre_mm[aside] - stock.size_mm[aside] / 2)
+def _into_side_of_bore(hole: Hole, off: float, wide: float) -> Iterator[Finding]:
+    """A hole that opens into the bore of the disc does so near the middle of it.
+
+    off : of its axis beside that middle; wide : the bore's radius
+    """
     if off > wide + SLACK_MM:
         cut = wide + hole.diameter_mm / 2 - off
         least = least_wall_mm(2 * min(hole.diameter_mm / 2, wide))
-        yield found(
-            "stop",
-            "over-edge",
-            words(
-                "hole {0}: it passes the middle of the bore {off} aside and cuts {cut} into its "
-                "side",
-                off=Length(off),
-                cut=Length(max(cut, 0)),
-            ),
-            (hole,),
-            least + cut,
-            about="bore",
-        )
-        return
-    slope = math.degrees(math.asin(min(off / wide, 1.0)))
-    if slope > STEEPEST_BREAK_DEG + 1e-6 and hole.diameter_mm <= 2 * wide:
-        most = wide * math.sin(math.radians(STEEPEST_BREAK_DEG))
-        yield found(
-            "warning",
-            "drilled-on-slope",
-            words(
-                "hole {0} breaks into the bore {off} beside its middle, where its wall slopes "
-                "{slope} degrees",
-                off=Length(off),
-                slope=f"{slope:.0f}",
-            ),
-            (hole,),
-            off - most,
-            "plug the bore before it",
-            about="bore",
-        )
+        cut_mm = max(cut, 0)
+        yield found(_BESIDE_BORE, least + cut, "bore", hole, off_mm=off, cut_mm=cut_mm)
+    elif hole.diameter_mm <= 2 * wide:
+        yield from _on_slope(_SLOPE_OF_BORE, "bore", hole, off, wide, STEEPEST_BREAK_DEG)
 
 
 def slope_of_rim(part: Part, placed: Placed) -> Iterator[Finding]:
@@ -111,20 +89,14 @@ def slope_of_rim(part: Part, placed: Placed) -> Iterator[Finding]:
         return
     radius = stock.size_mm[placed.axis] / 2
     off = abs(hole.centre_mm[3 - placed.axis - stock.axis] - radius)
+    yield from _on_slope(_SLOPE_OF_RIM, "rim", hole, off, radius, STEEPEST_START_DEG)
+
+
+def _on_slope(
+    saying: Saying, about: str, hole: Hole, off: float, radius: float, steepest_deg: float
+) -> Iterator[Finding]:
+    """A drill that meets a round wall so far beside its middle that it slopes too steeply."""
     slope = math.degrees(math.asin(min(off / radius, 1.0)))
-    if slope > STEEPEST_START_DEG + 1e-6:
-        most = radius * math.sin(math.radians(STEEPEST_START_DEG))
-        yield found(
-            "warning",
-            "drilled-on-slope",
-            words(
-                "hole {0} starts {off} beside the middle of the rim, where it slopes {slope} "
-                "degrees",
-                off=Length(off),
-                slope=f"{slope:.0f}",
-            ),
-            (hole,),
-            off - most,
-            "mill a flat there first",
-            about="rim",
-        )
+    if slope > steepest_deg + 1e-6:
+        most = radius * math.sin(math.radians(steepest_deg))
+        yield found(saying, off - most, about, hole, off_mm=off, slope=f"{slope:.0f}")

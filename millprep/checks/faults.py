@@ -9,9 +9,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from millprep.base.findings import Finding, Severity, Words, words
-from millprep.base.records import frozen
-from millprep.base.units import Length
+from millprep.base.findings import Finding, Saying, Value, Words, stop, warning, words
+from millprep.base.records import frozen, replace
 from millprep.checks.gaps import Solid, box_gap_mm, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
@@ -40,26 +39,53 @@ MILDER = {"over-edge": "thin-wall", "holes-overlap": "thin-wall", "tip-through":
 Key = tuple[str, str, frozenset[str]]
 
 
-def found(
-    severity: Severity,
-    kind: str,
-    said: Words,
-    holes: tuple[Hole, ...],
-    lacking_mm: float,
-    advice: str | Words = "",
-    *,
-    about: str,
-) -> Finding:
-    """What a rule finds, before its place in the file is looked up and a cure is looked for."""
-    return Finding(
-        severity,
-        kind,
-        said,
-        advice,
-        holes=tuple(hole.name for hole in holes),
-        about=about,
-        lacking_mm=lacking_mm,
-    )
+_OVER_EDGE = stop("over-edge", "hole {0}: {wide_mm} wide, it goes {over_mm} over {about}")
+_WALL_TO_EDGE = warning(
+    "thin-wall",
+    "hole {0}: {wall_mm} is left to {about} (wanted {least_mm})",
+    'write allow = ["thin wall"]',
+)
+_FLOOR_OPEN = stop(
+    "tip-through",
+    "hole {0}: blind {depth_mm} deep in {thickness_mm}, but its {tool} goes to {deepest_mm} and "
+    "comes out",
+    "make the hole through",
+)
+_FLOOR_THIN = warning(
+    "thin-floor",
+    "hole {0}: {left_mm} is left under the tip of its {tool} (wanted {least_mm})",
+    "make the hole through",
+)
+_WEB = "hole {0}: {left_mm} is left {where} (wanted {least_mm})"
+_LESS_RECESS = "make the recess {lacking_mm} less deep"
+_WEB_OPEN = stop("tip-through", _WEB, _LESS_RECESS)
+_WEB_THIN = warning("thin-floor", _WEB, _LESS_RECESS)
+_SUNK_THROUGH = warning(
+    "tip-through",
+    "hole {0}: its countersink is {deep_mm} deep in {thickness_mm} and opens the far face",
+    "use a smaller screw, or another head",
+)
+_SHORT_THREAD = warning(
+    "short-engagement",
+    "hole {0}: {left_mm} of thread (wanted {wanted_mm})",
+    'write allow = ["short engagement"]',
+)
+_OVERLAP = stop("holes-overlap", "holes {0} and {1} {how}", "{advice}")
+_WALL_BETWEEN = warning(
+    "thin-wall",
+    "holes {0} and {1}: {wall_mm} is left between {pieces} (wanted {wanted_mm})",
+    'write allow = ["thin wall"]',
+)
+
+
+def found(saying: Saying, lacking_mm: float, about: str, *holes: Hole, **values: Value) -> Finding:
+    """What a rule finds, before its place in the file is looked up and a cure is looked for.
+
+    lacking_mm, about : as of `Finding`; what is said may name them like any value
+    """
+    names = (hole.name for hole in holes)
+    said = saying.of(*names, lacking_mm=lacking_mm, about=about, **values)
+    return replace(said, about=about, lacking_mm=lacking_mm)
 
 
 def key_of(finding: Finding) -> Key:
@@ -110,37 +136,11 @@ def edges(part: Part, placed: Placed) -> Iterator[Finding]:
             (lack for lack in lacks if lack[1] == edge), key=lambda lack: lack[0]
         )
         wall, wide = distance - solid.radius_mm, 2 * solid.radius_mm
-        if lacking <= SLACK_MM:
-            continue
         if wall < -SLACK_MM:
-            yield found(
-                "stop",
-                "over-edge",
-                words(
-                    "hole {0}: {wide} wide, it goes {over} over {edge}",
-                    wide=Length(wide),
-                    over=Length(-wall),
-                    edge=edge,
-                ),
-                (hole,),
-                lacking,
-                about=edge,
-            )
-        else:
-            yield found(
-                "warning",
-                "thin-wall",
-                words(
-                    "hole {0}: {wall} is left to {edge} (wanted {least})",
-                    wall=Length(wall),
-                    edge=edge,
-                    least=Length(least_wall_mm(wide)),
-                ),
-                (hole,),
-                lacking,
-                'write allow = ["thin wall"]',
-                about=edge,
-            )
+            yield found(_OVER_EDGE, lacking, edge, hole, wide_mm=wide, over_mm=-wall)
+        elif lacking > SLACK_MM:
+            least = least_wall_mm(wide)
+            yield found(_WALL_TO_EDGE, lacking, edge, hole, wall_mm=wall, least_mm=least)
 
 
 def floor(part: Part, placed: Placed) -> Iterator[Finding]:
@@ -153,39 +153,19 @@ def floor(part: Part, placed: Placed) -> Iterator[Finding]:
     deepest, solid = placed.deepest_mm(part.stock)
     thickness = part.stock.size_mm[placed.axis]
     left = _floor_mm(part.stock, placed, thickness - deepest)
-    tool = solid.what if solid.what in _MOUTHS else "drill"
     least = least_floor_mm(2 * solid.radius_mm)
-    if left <= SLACK_MM:
+    if left < least - SLACK_MM:
         yield found(
-            "stop",
-            "tip-through",
-            words(
-                "hole {0}: blind {depth} deep in {thickness}, but its {tool} goes to {deepest} and "
-                "comes out",
-                depth=Length(hole.depth_mm),
-                thickness=Length(thickness),
-                tool=tool,
-                deepest=Length(deepest),
-            ),
-            (hole,),
+            _FLOOR_OPEN if left <= SLACK_MM else _FLOOR_THIN,
             least - left,
-            "make the hole through",
-            about="floor",
-        )
-    elif left < least - SLACK_MM:
-        yield found(
-            "warning",
-            "thin-floor",
-            words(
-                "hole {0}: {left} is left under the tip of its {tool} (wanted {least})",
-                left=Length(left),
-                tool=tool,
-                least=Length(least),
-            ),
-            (hole,),
-            least - left,
-            "make the hole through",
-            about="floor",
+            "floor",
+            hole,
+            depth_mm=hole.depth_mm,
+            thickness_mm=thickness,
+            tool=solid.what if solid.what in _MOUTHS else "drill",
+            deepest_mm=deepest,
+            left_mm=left,
+            least_mm=least,
         )
 
 
@@ -217,19 +197,10 @@ def _webs(part: Part, hole: Hole) -> Iterator[Finding]:
     least = least_floor_mm(hole.diameter_mm)
     where = "between its two recesses" if near and far else "under its recess"
     if left < least - SLACK_MM:
+        said = _WEB_OPEN if left <= SLACK_MM else _WEB_THIN
+        left_mm = max(left, 0)
         yield found(
-            "stop" if left <= SLACK_MM else "warning",
-            "tip-through" if left <= SLACK_MM else "thin-floor",
-            words(
-                "hole {0}: {left} is left {where} (wanted {least})",
-                left=Length(max(left, 0)),
-                where=where,
-                least=Length(least),
-            ),
-            (hole,),
-            least - left,
-            words("make the recess {lacking} less deep", lacking=Length(least - left)),
-            about="recess",
+            said, least - left, "recess", hole, left_mm=left_mm, where=where, least_mm=least
         )
 
 
@@ -239,24 +210,11 @@ def _sunk_through(part: Part, hole: Hole) -> Iterator[Finding]:
     for cone in (hole.mouth.countersink, hole.far.countersink):
         if cone is None:
             continue
-        deep = (
-            (cone.diameter_mm - hole.diameter_mm) / 2 / math.tan(math.radians(cone.angle_deg / 2))
-        )
+        widened = (cone.diameter_mm - hole.diameter_mm) / 2
+        deep = widened / math.tan(math.radians(cone.angle_deg / 2))
         if deep > thickness + SLACK_MM:
-            yield found(
-                "warning",
-                "tip-through",
-                words(
-                    "hole {0}: its countersink is {deep} deep in {thickness} and opens the far "
-                    "face",
-                    deep=Length(deep),
-                    thickness=Length(thickness),
-                ),
-                (hole,),
-                deep - thickness,
-                "use a smaller screw, or another head",
-                about="cone",
-            )
+            over = deep - thickness
+            yield found(_SUNK_THROUGH, over, "cone", hole, deep_mm=deep, thickness_mm=thickness)
 
 
 def _recessed_mm(mouth: Mouth, opened: Iterable[Opened] = ()) -> float:
@@ -276,19 +234,8 @@ def engagement(part: Part, placed: Placed) -> Iterator[Finding]:
     left = hole.depth_mm - _recessed_mm(hole.mouth, hole.opened) - _recessed_mm(hole.far)
     wanted = max(hole.thread.major_mm, LEAST_PITCHES * hole.thread.pitch_mm)
     if left < wanted - SLACK_MM:
-        yield found(
-            "warning",
-            "short-engagement",
-            words(
-                "hole {0}: {left} of thread (wanted {wanted})",
-                left=Length(left),
-                wanted=Length(wanted),
-            ),
-            (hole,),
-            wanted - left,
-            'write allow = ["short engagement"]',
-            about="thread",
-        )
+        lacking = wanted - left
+        yield found(_SHORT_THREAD, lacking, "thread", hole, left_mm=left, wanted_mm=wanted)
 
 
 @frozen
@@ -334,29 +281,16 @@ def walls(one: Placed, other: Placed) -> Iterator[Finding]:
         advice = "write meets where it is meant"
         if how == _TWICE:
             advice = f"delete one of them, or {advice}"
-        yield found(
-            "stop",
-            "holes-overlap",
-            words("holes {0} and {1} {how}", how=how),
-            holes,
-            near.lacking_mm,
-            advice,
-            about="wall",
-        )
+        yield found(_OVERLAP, near.lacking_mm, "wall", *holes, how=how, advice=advice)
         return
     yield found(
-        "warning",
-        "thin-wall",
-        words(
-            "holes {0} and {1}: {wall} is left between {pieces} (wanted {wanted})",
-            wall=Length(max(near.wall_mm, 0)),
-            pieces=_pieces(near),
-            wanted=Length(near.wanted_mm),
-        ),
-        holes,
+        _WALL_BETWEEN,
         near.lacking_mm,
-        'write allow = ["thin wall"]',
-        about="wall",
+        "wall",
+        *holes,
+        wall_mm=max(near.wall_mm, 0),
+        pieces=_pieces(near),
+        wanted_mm=near.wanted_mm,
     )
 
 
@@ -364,13 +298,13 @@ _TWICE = words("lie at the same place")
 
 
 def _crossing(one: Placed, other: Placed, near: Nearest) -> Words:
-    deep = Length(-near.wall_mm)
+    deep = -near.wall_mm
     if one.axis != other.axis:
-        return words("cross: they cut {deep} into each other", deep=deep)
+        return words("cross: they cut {deep_mm} into each other", deep_mm=deep)
     if (apart := apart_mm(one.hole.face, one, other)) > SLACK_MM:
         is_beside = one.hole.face == other.hole.face or one.hole.is_through or other.hole.is_through
-        aside = Length(near.one.radius_mm + near.other.radius_mm - apart)
-        return words("overlap by {over}", over=aside if is_beside else deep)
+        aside = near.one.radius_mm + near.other.radius_mm - apart
+        return words("overlap by {over_mm}", over_mm=aside if is_beside else deep)
     if one.hole.face == other.hole.face:
         return _TWICE
     spans = [
@@ -378,7 +312,7 @@ def _crossing(one: Placed, other: Placed, near: Nearest) -> Words:
         for each in (one, other)
     ]
     over = min(high for _, high in spans) - max(low for low, _ in spans)
-    return words("run into each other by {over}, end to end", over=Length(over))
+    return words("run into each other by {over_mm}, end to end", over_mm=over)
 
 
 def _pieces(near: Nearest) -> str | Words:

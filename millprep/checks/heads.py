@@ -7,12 +7,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding, Severity, words
-from millprep.base.units import Length
+from millprep.base.findings import Finding, Severity, warning
+from millprep.base.records import replace
 from millprep.checks.faults import SLACK_MM, apart_mm, found, sides_of
 from millprep.checks.seats import SEAT_GAP_MM, Seat, seat_of
 from millprep.checks.solids import Placed
 from millprep.model.part import OPPOSITE, Face, Part
+
+_OVER_EDGE = warning(
+    "head-fouls", "hole {0}: {what} ({wide_mm}) would stand {lacking_mm} over {about}"
+)
+_OVER_MOUTH = replace(
+    _OVER_EDGE, said="hole {0}: {what} ({wide_mm}) would stand {lacking_mm} over {1}"
+)
+_TOO_NEAR = replace(
+    _OVER_EDGE,
+    said="holes {0} and {1} are {apart_mm} apart: no room for {what} (wanted {least_mm})",
+)
 
 
 def head_on_face(part: Part, placed: Placed) -> Iterator[Finding]:
@@ -24,20 +35,8 @@ def head_on_face(part: Part, placed: Placed) -> Iterator[Finding]:
         for severity, what, wide in _circles(seat):
             over = wide / 2 - distance
             if over > SLACK_MM:
-                yield found(
-                    severity,
-                    "head-fouls",
-                    words(
-                        "hole {0}: {what} ({wide}) would stand {over} over {edge}",
-                        what=what,
-                        wide=Length(wide),
-                        over=Length(over),
-                        edge=edge,
-                    ),
-                    (hole,),
-                    over,
-                    about=edge,
-                )
+                said = replace(_OVER_EDGE, severity=severity)
+                yield found(said, over, edge, hole, what=what, wide_mm=wide)
                 break
 
 
@@ -78,18 +77,9 @@ def _head_beside_head(one: Placed, first: Seat, other: Placed, second: Seat) -> 
     apart = apart_mm(first.face, one, other)
     for severity, what, least in _beside(first, second):
         if SLACK_MM < apart < least - SLACK_MM:
+            said, holes = replace(_TOO_NEAR, severity=severity), (one.hole, other.hole)
             yield found(
-                severity,
-                "head-fouls",
-                words(
-                    "holes {0} and {1} are {apart} apart: no room for {what} (wanted {least})",
-                    apart=Length(apart),
-                    what=what,
-                    least=Length(least),
-                ),
-                (one.hole, other.hole),
-                least - apart,
-                about="heads",
+                said, least - apart, "heads", *holes, what=what, apart_mm=apart, least_mm=least
             )
             return
 
@@ -102,19 +92,8 @@ def _head_beside_mouth(placed: Placed, seat: Seat, other: Placed) -> Iterator[Fi
     for severity, what, wide in _circles(seat):
         over = (wide + open_mm) / 2 - apart
         if over > SLACK_MM:
-            yield found(
-                severity,
-                "head-fouls",
-                words(
-                    "hole {0}: {what} ({wide}) would stand {over} over {1}",
-                    what=what,
-                    wide=Length(wide),
-                    over=Length(over),
-                ),
-                (placed.hole, other.hole),
-                over,
-                about="mouth",
-            )
+            said, holes = replace(_OVER_MOUTH, severity=severity), (placed.hole, other.hole)
+            yield found(said, over, "mouth", *holes, what=what, wide_mm=wide)
             return
 
 

@@ -7,40 +7,64 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from millprep.base.findings import Finding, words
-from millprep.base.units import Length
-from millprep.checks.registry import Job, check
+from millprep.base.findings import Finding, note, warning
+from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.planning.head import HeadHeight, head_heights
 from millprep.planning.plan import SetupPlan
 from millprep.setting.setups import Setup, outward
 from millprep.setting.zeroing import FINDER_BITE_MM
 
-SMALL_GRIP_SHARE = 1 / 3  # of the height that the jaws should hold at least (common practice)
-LONG_ACROSS_TIMES = 3.0  # across the jaws, of the length along them
 CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer (common practice)
 _NONE_MM = 1e-6
 
+_NEGATIVE = note(
+    "negative-readings",
+    "all readings of {letters} are negative",
+    'towards_you = "{towards_you}" for {face} makes them positive',
+)
+_ON_MOVING_JAW = note(
+    "datum-on-moving-jaw",
+    "{jaw}, a datum face, is on the moving jaw",
+    "it lies true only if the part is parallel there: measure both ends, or lay the part with "
+    "{moving} on the fixed jaw",
+)
+_ZERO_LOST = warning(
+    "zero-out-of-reach",
+    "the finder cannot reach {face} for the zero of {letter}: {why}",
+    "let the part stand {bite_mm:exact} above the jaws, or choose another zero in [[setup]]",
+)
+_CUT_AWAY = warning(
+    "face-cut-away",
+    "{face} is to {what}, and earlier setups have cut away {share} of it",
+    'write [[setup]] with face = "{up}" before them',
+)
+_LOCATING_LATE = note(
+    "locating-late",
+    "{0} is finished here, after other holes",
+    'write [[setup]] with face = "{face}" first: what locates the rest is made while every face is '
+    "whole",
+)
+_HEAD_MOVES = warning(
+    "head-has-to-move",
+    "one height of the head does not serve all tools: it moves at {changes}, and loses X and Y",
+    "take a shorter {longest} or hold it deeper, hold short tools out farther, or find zero again "
+    "after each move",
+)
 
-@check
-def negative_readings(job: Job) -> Iterator[Finding]:
+
+@check_of_setup
+def negative_readings(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """All readings of an axis below nought: another lay winds and reads upwards."""
     signs = [-1.0 if axis in job.plan.shop.readout.reversed_axes else 1.0 for axis in "xy"]
-    for setup_plan in job.plan.setups:
-        setup, square = setup_plan.setup, setup_plan.square
-        if not square:
-            continue
-        places = np.array([[one.x_mm, one.y_mm] for one in square]).T * np.array([signs]).T
-        below = [letter for letter, row in zip("XY", places, strict=True) if row.max() < -_NONE_MM]
-        if below:
-            towards_you = _positive_lay(setup, signs)
-            yield job.setup_finding(
-                setup,
-                "note",
-                "negative-readings",
-                f"all readings of {' and '.join(below)} are negative",
-                f'towards_you = "{towards_you}" for {setup.face} makes them positive',
-            )
+    setup, square = setup_plan.setup, setup_plan.square
+    if not square:
+        return
+    places = np.array([[one.x_mm, one.y_mm] for one in square]).T * np.array([signs]).T
+    below = [letter for letter, row in zip("XY", places, strict=True) if row.max() < -_NONE_MM]
+    if below:
+        letters, lay = " and ".join(below), _positive_lay(setup, signs)
+        yield job.setup_finding(_NEGATIVE, setup, letters=letters, towards_you=lay, face=setup.face)
 
 
 def _positive_lay(setup: Setup, signs: Sequence[float]) -> Face:
@@ -61,41 +85,28 @@ def _positive_lay(setup: Setup, signs: Sequence[float]) -> Face:
     return next((face for face in sides if is_upwards(face)), setup.away)
 
 
-@check
-def datum_on_moving_jaw(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def datum_on_moving_jaw(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """A datum face on the moving jaw lies true only where the part is parallel."""
-    part = job.plan.part
-    for setup_plan in job.plan.setups:
-        setup, moving = setup_plan.setup, setup_plan.holding.moving
-        if moving is not None and part.datum[FACE_AXIS[moving]] == moving:
-            yield job.setup_finding(
-                setup,
-                "note",
-                "datum-on-moving-jaw",
-                f"{moving.upper()}, a datum face, is on the moving jaw",
-                "it lies true only if the part is parallel there: measure both ends, or lay the "
-                f"part with {moving} on the fixed jaw",
-            )
+    setup, moving = setup_plan.setup, setup_plan.holding.moving
+    if moving is not None and job.plan.part.datum[FACE_AXIS[moving]] == moving:
+        yield job.setup_finding(_ON_MOVING_JAW, setup, jaw=moving.upper(), moving=moving)
 
 
-@check
-def zero_out_of_reach(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def zero_out_of_reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """Neither a face nor a jaw nor a hole gives this axis its zero."""
-    for setup_plan in job.plan.setups:
-        for letter, zero in zip("XY", setup_plan.zeros, strict=True):
-            if zero.is_lost and zero.blocked is not None:
-                face, why = zero.blocked
-                yield job.setup_finding(
-                    setup_plan.setup,
-                    "warning",
-                    "zero-out-of-reach",
-                    f"the finder cannot reach {face.upper()} for the zero of {letter}: {why}",
-                    words(
-                        "let the part stand {bite} above the jaws, or choose another zero in "
-                        "[[setup]]",
-                        bite=Length(FINDER_BITE_MM, None),
-                    ),
-                )
+    for letter, zero in zip("XY", setup_plan.zeros, strict=True):
+        if zero.is_lost and zero.blocked is not None:
+            face, why = zero.blocked
+            yield job.setup_finding(
+                _ZERO_LOST,
+                setup_plan.setup,
+                face=face.upper(),
+                letter=letter,
+                why=why,
+                bite_mm=FINDER_BITE_MM,
+            )
 
 
 @check
@@ -114,12 +125,12 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
             share = gone.get(face, 0.0) / _area_mm2(job, face)
             if share > CUT_AWAY_SHARE:
                 yield job.setup_finding(
+                    _CUT_AWAY,
                     setup,
-                    "warning",
-                    "face-cut-away",
-                    f"{face.upper()} is to {what}, and earlier setups have cut away "
-                    f"{share:.0%} of it",
-                    f'write [[setup]] with face = "{setup.face}" before them',
+                    face=face.upper(),
+                    what=what,
+                    share=f"{share:.0%}",
+                    up=setup.face,
                 )
         for operation_face, area in _cut_mm2(setup_plan):
             gone[operation_face] = gone.get(operation_face, 0.0) + area
@@ -150,22 +161,10 @@ def _cut_mm2(setup_plan: SetupPlan) -> Iterator[tuple[Face, float]]:
 def locating_bores_first(job: Job) -> Iterator[Finding]:
     """Reamed holes that others are placed by come first, unless a hole drilled later meets them."""
     setups = job.plan.setups
-    first = next((one.setup.number for one in setups if _locating(one)), None)
-    for setup_plan in setups:
-        bores = _locating(setup_plan)
-        number = setup_plan.setup.number
-        before = [one.setup.number for one in setups if one.setup.number < number]
-        if number != first or not before or any(_is_met(job, hole) for hole in bores):
-            continue
-        yield job.setup_finding(
-            setup_plan.setup,
-            "note",
-            "locating-late",
-            words("{0} is finished here, after other holes"),
-            f'write [[setup]] with face = "{setup_plan.setup.face}" first: what locates the rest '
-            "is made while every face is whole",
-            bores[0],
-        )
+    first = next((number for number, one in enumerate(setups) if _locating(one)), 0)
+    bores, setup = _locating(setups[first]), setups[first].setup
+    if first > 0 and not any(_is_met(job, hole) for hole in bores):
+        yield job.setup_finding(_LOCATING_LATE, setup, bores[0], face=setup.face)
 
 
 def _locating(setup_plan: SetupPlan) -> list[Hole]:
@@ -188,19 +187,15 @@ def _changes(heights: Sequence[HeadHeight]) -> Iterator[str]:
         yield f"change {change}"
 
 
-@check
-def head_has_to_move(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def head_has_to_move(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """On a round column X and Y are lost where the quill is too short for all tools."""
-    for setup_plan in job.plan.setups:
-        heights = head_heights(setup_plan.operations, job.plan.shop)
-        if len(heights) > 1:
-            longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm)
-            yield job.setup_finding(
-                setup_plan.setup,
-                "warning",
-                "head-has-to-move",
-                "one height of the head does not serve all tools: it moves at "
-                f"{', '.join(_changes(heights))}, and loses X and Y",
-                f"take a shorter {longest.kind} {longest.words} or hold it deeper, hold short "
-                "tools out farther, or find zero again after each move",
-            )
+    heights = head_heights(setup_plan.operations, job.plan.shop)
+    if len(heights) > 1:
+        longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm)
+        yield job.setup_finding(
+            _HEAD_MOVES,
+            setup_plan.setup,
+            changes=", ".join(_changes(heights)),
+            longest=f"{longest.kind} {longest.words}",
+        )

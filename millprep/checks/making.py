@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from millprep.base.findings import Finding, Severity, Words, words
-from millprep.base.units import Length
-from millprep.checks.registry import Job, check
+from millprep.base.findings import Finding, Severity, Words, stop, warning, words
+from millprep.base.records import replace
+from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import Hole
 from millprep.model.tools import PointedTool
 from millprep.planning import tool_words
 from millprep.planning.making import making_of
-from millprep.planning.plan import Operation
+from millprep.planning.plan import Operation, SetupPlan
 from millprep.reference.drills import Drill
 from millprep.reference.materials import Material, material_named
 from millprep.reference.shared_rules import (
@@ -40,32 +40,58 @@ _DRILLING = ("pilot drill", "drill")
 _SAME_MM = 0.003  # a hole is of the size of the drill that made it within this
 
 
+_WRONG_DRILLS = stop("wrong-drills", "hole {0}: {said}", "{advice}")
+_NOT_LARGER = replace(
+    _WRONG_DRILLS, said="hole {0}: after {first} comes {second}, which is not larger"
+)
+_NOTHING_TO_BORE = replace(
+    _WRONG_DRILLS,
+    said="hole {0}: drilled {drill} nothing is left to bore to {size_mm:exact}",
+    advice="end with a drill of {most_mm:exact} or less",
+)
+_LAST_TOO_LARGE = replace(
+    _WRONG_DRILLS, said="hole {0}: the last of its drills is {drill}, and the hole {size_mm:exact}"
+)
+_WRONG_FOR_TOOL = stop(
+    "hole-wrong-for-tool",
+    "hole {0}: {said}",
+    "end with {usual}, or with {least_mm:bare} to {most_mm}",
+)
+_PECK_TOO_SMALL = stop(
+    "peck-too-small",
+    "hole {0}: pecks of {peck_mm:exact} are {count} pecks to {deep_mm:1} deep",
+    "peck = {enough} or more, or leave it out for the schedule",
+)
+_DEEP_PECK = warning(
+    "deep-peck",
+    "hole {0}: a bite of {bite_mm} with {tool}; the schedule allows {allowed_mm} there",
+    "leave peck out for the schedule, or give a list that ends in smaller bites",
+)
+_SPOT_TOO_WIDE = stop(
+    "spot-too-wide",
+    "hole {0}: {tool} has a flat of {flat_mm:exact}, and its cone is to be {cone_mm} wide",
+    "write a tool with a smaller flat into the drawer{otherwise}",
+)
+
+
 @check
 def drills_given(job: Job) -> Iterator[Finding]:
     """Drills of the file grow, and end at the hole's size or at what its reamer or tap follows."""
     for hole in job.plan.part.holes:
         if not hole.drills_words:
             continue
+        line = hole.lines.get("drills")
         sizes = [read_drill(words, job.plan.part.units) for words in hole.drills_words]
         small = next(
             ((one, two) for one, two in pairwise(sizes) if two.diameter_mm <= one.diameter_mm), None
         )
         if small is None:
-            yield from _last_drill(job, hole, sizes)
+            yield from _last_drill(job, hole, sizes[-1], sizes)
             continue
+        first, second = (size.designation for size in small)
         rising = sorted({size.designation: size for size in sizes}.values(), key=_diameter)
-        yield _of_drills(
-            job,
-            hole,
-            "stop",
-            "wrong-drills",
-            words(
-                "after {first} comes {second}, which is not larger",
-                first=small[0].designation,
-                second=small[1].designation,
-            ),
-            f"drills = {_listed(rising)}",
-        )
+        advice = f"drills = {_listed(rising)}"
+        yield job.finding(_NOT_LARGER, hole, line=line, first=first, second=second, advice=advice)
 
 
 def _diameter(size: Drill) -> float:
@@ -76,51 +102,24 @@ def _listed(sizes: list[Drill]) -> str:
     return "[" + ", ".join(f'"{size.designation}"' for size in sizes) + "]"
 
 
-def _of_drills(
-    job: Job, hole: Hole, severity: Severity, kind: str, said: Words, advice: str | Words
-) -> Finding:
-    about = words("hole {0}: {said}", said=said)
-    return job.finding(severity, kind, about, advice, hole, line=hole.lines.get("drills"))
-
-
-def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
-    last = sizes[-1]
-    making = making_of(hole)
+def _last_drill(job: Job, hole: Hole, last: Drill, sizes: list[Drill]) -> Iterator[Finding]:
+    making, line = making_of(hole), hole.lines.get("drills")
+    size_mm, drilled_mm, drill = hole.diameter_mm, last.diameter_mm, last.designation
     if making.before is not None:
-        yield from _before_finishing(
-            job, hole, last, making.before(hole, material_named(job.plan.part.material))
+        before = making.before(hole, material_named(job.plan.part.material))
+        yield from _before_finishing(job, hole, last, before)
+    elif making.stock_mm and drilled_mm > size_mm - _SAME_MM:
+        most_mm = size_mm - making.stock_mm
+        yield job.finding(
+            _NOTHING_TO_BORE, hole, line=line, drill=drill, size_mm=size_mm, most_mm=most_mm
         )
-    elif making.stock_mm and last.diameter_mm > hole.diameter_mm - _SAME_MM:
-        yield _of_drills(
-            job,
-            hole,
-            "stop",
-            "wrong-drills",
-            words(
-                "drilled {drill} nothing is left to bore to {size}",
-                drill=last.designation,
-                size=Length(hole.diameter_mm, None),
-            ),
-            words(
-                "end with a drill of {most} or less",
-                most=Length(hole.diameter_mm - making.stock_mm, None),
-            ),
-        )
-    elif not making.stock_mm and last.diameter_mm > hole.diameter_mm + _SAME_MM:
-        kept = [size for size in sizes if size.diameter_mm < hole.diameter_mm - _SAME_MM]
-        yield _of_drills(
-            job,
-            hole,
-            "stop",
-            "wrong-drills",
-            words(
-                "the last of its drills is {drill}, and the hole {size}",
-                drill=last.designation,
-                size=Length(hole.diameter_mm, None),
-            ),
-            f"drills = {_listed(kept)}: its own size comes last by itself"
-            if kept
-            else "leave drills out: its own size is drilled by itself",
+    elif not making.stock_mm and drilled_mm > size_mm + _SAME_MM:
+        kept = [size for size in sizes if size.diameter_mm < size_mm - _SAME_MM]
+        advice = "leave drills out: its own size is drilled by itself"
+        if kept:
+            advice = f"drills = {_listed(kept)}: its own size comes last by itself"
+        yield job.finding(
+            _LAST_TOO_LARGE, hole, line=line, drill=drill, size_mm=size_mm, advice=advice
         )
 
 
@@ -130,18 +129,14 @@ def _before_finishing(job: Job, hole: Hole, last: Drill, before: HoleBefore) -> 
     if severity is not None:
         usual = making_of(hole).drill(job.plan.shop.cabinet, hole)
         what_is_left = _stock_left if hole.thread is None else _thread_left
-        yield _of_drills(
-            job,
+        yield job.finding(
+            replace(_WRONG_FOR_TOOL, severity=severity),
             hole,
-            severity,
-            "hole-wrong-for-tool",
-            what_is_left(hole, last, before),
-            words(
-                "end with {usual}, or with {least} to {most}",
-                usual=usual.tool.words,
-                least=Length(before.usual_least_mm, is_bare=True),
-                most=Length(before.usual_most_mm),
-            ),
+            line=hole.lines.get("drills"),
+            said=what_is_left(hole, last, before),
+            usual=usual.tool.words,
+            least_mm=before.usual_least_mm,
+            most_mm=before.usual_most_mm,
         )
 
 
@@ -172,52 +167,44 @@ def _thread_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
 def _stock_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
     drilled, size = last.designation, hole.diameter_mm
     if last.diameter_mm > before.most_mm:
-        said = "drilled {drill} nothing is left to ream to {size}"
-        return words(said, drill=drilled, size=Length(size, None))
+        said = "drilled {drill} nothing is left to ream to {size_mm:exact}"
+        return words(said, drill=drilled, size_mm=size)
     why = "over 1/32 in" if last.diameter_mm < before.least_mm else "more than a reamer likes"
-    said = "drilled {drill} {left} is left to ream, {why}"
-    return words(said, drill=drilled, left=Length(size - last.diameter_mm), why=why)
+    said = "drilled {drill} {left_mm} is left to ream, {why}"
+    return words(said, drill=drilled, left_mm=size - last.diameter_mm, why=why)
 
 
-@check
-def pecks_given(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def pecks_given(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """Pecks of the file are bites that can be taken, and from which the chips come out."""
-    material = material_named(job.plan.part.material)
-    readout = job.plan.shop.readout
+    material, readout = material_named(job.plan.part.material), job.plan.shop.readout
     counts_mm = float(readout.resolution_mm), float(readout.resolution_inch) * 25.4
     least_mm = max(LEAST_PECK_MM, *counts_mm)
-    for setup_plan in job.plan.setups:
-        pilots: dict[str, float] = {}
-        told: set[str] = set()
-        for one in setup_plan.operations:
-            hole = one.hole
-            if one.name not in _DRILLING or hole.peck_mm is None:
-                continue
-            is_small = bool(hole.peck_mm) and min(hole.peck_mm) < least_mm - 1e-9
-            if (is_small or len(one.pecks_mm) > MOST_PECKS) and hole.name not in told:
-                told.add(hole.name)
-                yield _too_small(job, one, least_mm)
-            elif material is not None and hole.name not in told:
-                yield from _too_large(job, one, material, pilots.get(hole.name, 0.0))
-            pilots[hole.name] = max(pilots.get(hole.name, 0.0), one.tool.diameter_mm)
+    pilots: dict[str, float] = {}
+    told: set[str] = set()
+    for one in setup_plan.operations:
+        hole = one.hole
+        if one.name not in _DRILLING or hole.peck_mm is None:
+            continue
+        is_small = bool(hole.peck_mm) and min(hole.peck_mm) < least_mm - 1e-9
+        if (is_small or len(one.pecks_mm) > MOST_PECKS) and hole.name not in told:
+            told.add(hole.name)
+            yield _too_small(job, one, hole.peck_mm, least_mm)
+        elif material is not None and hole.name not in told:
+            yield from _too_large(job, one, material, pilots.get(hole.name, 0.0))
+        pilots[hole.name] = max(pilots.get(hole.name, 0.0), one.tool.diameter_mm)
 
 
-def _too_small(job: Job, operation: Operation, least_mm: float) -> Finding:
-    hole, deep_mm = operation.hole, -operation.z_mm
-    assert hole.peck_mm
-    enough = job.at_least(max(least_mm, deep_mm / MOST_PECKS))
+def _too_small(job: Job, one: Operation, pecks_mm: tuple[float, ...], least_mm: float) -> Finding:
+    deep_mm = -one.z_mm
     return job.finding(
-        "stop",
-        "peck-too-small",
-        words(
-            "hole {0}: pecks of {peck} are {count} pecks to {deep} deep",
-            peck=Length(min(hole.peck_mm), None),
-            count=len(operation.pecks_mm),
-            deep=Length(deep_mm, 1),
-        ),
-        f"peck = {enough} or more, or leave it out for the schedule",
-        hole,
-        line=hole.lines.get("peck"),
+        _PECK_TOO_SMALL,
+        one.hole,
+        line=one.hole.lines.get("peck"),
+        peck_mm=min(pecks_mm),
+        count=len(one.pecks_mm),
+        deep_mm=deep_mm,
+        enough=job.at_least(max(least_mm, deep_mm / MOST_PECKS)),
     )
 
 
@@ -236,20 +223,9 @@ def _too_large(
         if bite > allowed * PECK_SLACK + PECK_SLACK_MM
     ]
     if over:
-        bite, allowed = max(over)
-        yield job.finding(
-            "warning",
-            "deep-peck",
-            words(
-                "hole {0}: a bite of {bite} with {tool}; the schedule allows {allowed} there",
-                bite=Length(bite),
-                tool=tool_words(operation.tool),
-                allowed=Length(allowed),
-            ),
-            "leave peck out for the schedule, or give a list that ends in smaller bites",
-            operation.hole,
-            line=operation.hole.lines.get("peck"),
-        )
+        (bite, allowed), hole = max(over), operation.hole
+        line, words = hole.lines.get("peck"), tool_words(tool)
+        yield job.finding(_DEEP_PECK, hole, line=line, bite_mm=bite, tool=words, allowed_mm=allowed)
 
 
 def _bites(
@@ -268,25 +244,17 @@ def _bites(
         yield end - before - (point_mm if is_first else 0.0), share * diameter_mm
 
 
-@check
-def spot_wider_than_its_hole(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def spot_wider_than_its_hole(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """A spot drill or countersink whose flat is as wide as its cone only rubs."""
-    for setup_plan in job.plan.setups:
-        for one in setup_plan.operations:
-            flat_mm = one.tool.told.get("flat", 0.0)
-            if one.cone_mm is None or flat_mm < one.cone_mm - TOUCH_MM:
-                continue
-            is_spot = one.name == "spot drill"
+    for one in setup_plan.operations:
+        flat_mm = one.tool.told.get("flat", 0.0)
+        if one.cone_mm is not None and flat_mm >= one.cone_mm - TOUCH_MM:
             yield job.finding(
-                "stop",
-                "spot-too-wide",
-                words(
-                    "hole {0}: {tool} has a flat of {flat}, and its cone is to be {cone} wide",
-                    tool=tool_words(one.tool),
-                    flat=Length(flat_mm, None),
-                    cone=Length(one.cone_mm),
-                ),
-                "write a tool with a smaller flat into the drawer"
-                + (", or spot = false at the hole" if is_spot else ""),
+                _SPOT_TOO_WIDE,
                 one.hole,
+                tool=tool_words(one.tool),
+                flat_mm=flat_mm,
+                cone_mm=one.cone_mm,
+                otherwise=", or spot = false at the hole" if one.name == "spot drill" else "",
             )

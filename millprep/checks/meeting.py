@@ -7,8 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding, words
-from millprep.base.units import Length
+from millprep.base.findings import Finding, note, warning
 from millprep.checks.faults import MEETING_MM, SLACK_MM, apart_mm, found
 from millprep.checks.gaps import Solid, gap_mm
 from millprep.checks.solids import POINTED, Placed
@@ -18,6 +17,22 @@ LEAST_BITE = 0.1
 """Of the narrower diameter: holes that pass and cut less into each other only graze (ours)."""
 
 
+_MEET = note("meeting", "holes {0} and {1} meet (meant)")
+_APART, _BY_POINT, _GRAZE = (
+    warning("does-not-meet", f"holes {{0}} and {{1}} are meant to meet, but {how}")
+    for how in (
+        "stay {left_mm} apart",
+        "only meet with the point of a drill",
+        "only graze: they cut {deep_mm} into each other (wanted {wanted_mm})",
+    )
+)
+_STARTS_ASKEW = warning(
+    "drilled-on-slope",
+    "hole {0} starts {where} of {1}",
+    "start it with an end mill, or plug the other hole first",
+)
+
+
 def meetings(one: Placed, other: Placed) -> Iterator[Finding]:
     """Two holes that are meant to meet do so with their full diameters."""
     first, second = holes = one.hole, other.hole
@@ -25,27 +40,11 @@ def meetings(one: Placed, other: Placed) -> Iterator[Finding]:
     left = min(gap_mm(solid, facing) for solid in one.solids for facing in other.solids)
     wanted = LEAST_BITE * min(first.diameter_mm, second.diameter_mm)
     if apart <= MEETING_MM and left <= SLACK_MM - wanted:
-        said = words("holes {0} and {1} meet (meant)")
-        yield found("note", "meeting", said, holes, 0.0, about="meant")
+        yield found(_MEET, 0.0, "meant", *holes)
         return
-    if left > SLACK_MM:
-        how = words("stay {left} apart", left=Length(left))
-    elif apart > MEETING_MM:
-        how = words("only meet with the point of a drill")
-    else:
-        how = words(
-            "only graze: they cut {deep} into each other (wanted {wanted})",
-            deep=Length(-left),
-            wanted=Length(wanted),
-        )
-    yield found(
-        "warning",
-        "does-not-meet",
-        words("holes {0} and {1} are meant to meet, but {how}", how=how),
-        holes,
-        max(apart, left + wanted),
-        about="meant",
-    )
+    how = _APART if left > SLACK_MM else _BY_POINT if apart > MEETING_MM else _GRAZE
+    lacking = max(apart, left + wanted)
+    yield found(how, lacking, "meant", *holes, left_mm=left, deep_mm=-left, wanted_mm=wanted)
 
 
 def slopes(one: Placed, other: Placed) -> Iterator[Finding]:
@@ -63,15 +62,8 @@ def slopes(one: Placed, other: Placed) -> Iterator[Finding]:
             if is_flat and apart + drill <= solid.radius_mm + SLACK_MM:
                 continue
             where = "in the countersink" if solid.what == "countersink" else "over the edge"
-            yield found(
-                "warning",
-                "drilled-on-slope",
-                words("hole {0} starts {where} of {1}", where=where),
-                (later.hole, earlier.hole),
-                drill + solid.radius_mm - apart,
-                "start it with an end mill, or plug the other hole first",
-                about="start",
-            )
+            lacking = drill + solid.radius_mm - apart
+            yield found(_STARTS_ASKEW, lacking, "start", later.hole, earlier.hole, where=where)
             return
 
 

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from functools import cached_property
+from functools import cached_property, wraps
 
-from millprep.base.findings import Finding, Severity, Words, words
+from millprep.base.findings import Finding, Saying, Value
 from millprep.base.kinds import NEVER_MEANT
 from millprep.base.records import frozen, replace
 from millprep.base.units import in_units
 from millprep.checks.space import Space
 from millprep.model.part import FACE_AXIS, Hole
-from millprep.planning.plan import Plan
+from millprep.planning.plan import Plan, SetupPlan
 from millprep.setting.setups import Setup
 
 
@@ -48,31 +48,17 @@ class Job:
         )
 
     def finding(
-        self,
-        severity: Severity,
-        kind: str,
-        said: str | Words,
-        advice: str | Words,
-        *holes: Hole,
-        line: int | None = None,
+        self, saying: Saying, *holes: Hole, line: int | None = None, **values: Value
     ) -> Finding:
         """A finding about holes, at the place of the first or at the line of a key."""
-        names = tuple(hole.name for hole in holes)
-        return self.placed(Finding(severity, kind, said, advice, holes=names), line)
+        return self.placed(saying.of(*(hole.name for hole in holes), **values), line)
 
     def setup_finding(
-        self,
-        setup: Setup,
-        severity: Severity,
-        kind: str,
-        said: str | Words,
-        advice: str | Words,
-        *holes: Hole,
-        line: int | None = None,
+        self, saying: Saying, setup: Setup, *holes: Hole, line: int | None = None, **values: Value
     ) -> Finding:
         """A finding that one setup's sheet shows; line : of the key of the file that causes it."""
-        about = words("setup {setup}: {said}", setup=setup.number, said=said)
-        found = self.finding(severity, kind, about, advice, *holes, line=line)
+        about = replace(saying, said="setup {setup}: " + saying.said)
+        found = self.finding(about, *holes, line=line, setup=setup.number, **values)
         file = self.plan.part.original_path or found.file if line else found.file
         return replace(found, setup=setup.number, file=file)
 
@@ -107,6 +93,18 @@ def check(function: Check) -> Check:
     """Enter a check into the registry."""
     REGISTRY.append(function)
     return function
+
+
+def check_of_setup(function: Callable[[Job, SetupPlan], Iterator[Finding]]) -> Check:
+    """Enter a check that is asked of each setup in turn."""
+
+    @check
+    @wraps(function)
+    def of_each(job: Job) -> Iterator[Finding]:
+        for setup_plan in job.plan.setups:
+            yield from function(job, setup_plan)
+
+    return of_each
 
 
 def run_checks(plan: Plan) -> list[Finding]:

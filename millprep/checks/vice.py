@@ -7,11 +7,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millprep.base.findings import Finding, Words, words
-from millprep.base.units import Length
+from millprep.base.findings import Finding, Words, note, stop, warning, words
+from millprep.base.records import replace
 from millprep.checks.candidates import TOLD_MM
-from millprep.checks.registry import Job, check
+from millprep.checks.registry import Job, check_of_setup
 from millprep.model.part import Hole
+from millprep.planning.plan import SetupPlan
 from millprep.setting.holding import (
     CLEAR_OF_HOLE_MM,
     Holding,
@@ -32,198 +33,191 @@ LEFT_ABOVE_JAWS_MM = 2.0  # what the finder needs of the part above the jaws (co
 _NONE_MM = 1e-6
 
 
-@check
-def grip_that_cannot_be(job: Job) -> Iterator[Finding]:
+_GRIP_OVER = "a grip of {grip_mm:exact} on {height_mm:exact}: the jaws would "
+_LEVEL = stop("jaws-too-high", _GRIP_OVER + "be level with {up}", "{advice}")
+_ABOVE = replace(_LEVEL, said=_GRIP_OVER + "stand {above_mm} above {up}")
+_NO_ROOM = replace(
+    _LEVEL, said="a grip of {grip_mm:exact}{under}: the jaws are {jaws_mm:exact} high"
+)
+_NOTHING_HELD = stop(
+    "jaws-too-high",
+    "parallels {tall_mm:exact} high in jaws of {jaws_mm:exact}: nothing is held",
+    "give parallels {most} {unit} high or less",
+)
+_JAWS_ABOVE = warning(
+    "jaws-too-high",
+    "over parallels {tall_mm:exact} high the jaws, {jaws_mm:exact} high, stand {above_mm} above "
+    "{up}",
+    "give parallels {least} {unit} high or more",
+)
+_NO_GRIP = warning(
+    "small-grip",
+    "the jaws hold {grip_mm:exact} of {height_mm:exact}, next to nothing",
+    "hold {enough} {unit} or more: less than {least_mm:exact}, or than a tenth of the height, lets "
+    "the part lift out",
+)
+_HIGH = note(
+    "high-block",
+    "the jaws hold {grip_mm:1} of {height_mm:exact}",
+    "hold {least_mm:1} or more, or clamp it to an angle plate; light cuts otherwise",
+)
+_LONG = note(
+    "long-across-jaws",
+    "the part is {across_mm:exact} across the jaws and {along_mm:exact} along them",
+    'towards_you = "{left}" or "{right}" for {face} lays its long way along the jaws',
+)
+_NO_PARALLELS = note(
+    "no-parallels",
+    "no two parallels of the shop stand clear of the holes that come through",
+    "put flat backing under the whole part, or give parallels or backing in [[setup]]",
+)
+_BESIDE = stop(
+    "parallel-beside-part",
+    "the parallel at {span} {where}: the part lies from {low_mm:exact bare} to "
+    "{high_mm:exact bare}",
+    "{advice}",
+)
+_OVER = stop("hole-over-parallel", "hole {0} comes through over the parallel at {span}", "{advice}")
+_NEAR = warning(
+    "near-parallel", "hole {0} comes through {gap_mm} beside the parallel at {span}", "{advice}"
+)
+
+
+@check_of_setup
+def grip_that_cannot_be(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """The jaws hold no more than the part is high, nor than they are, less what it stands on."""
     jaw_mm = job.plan.shop.vice.jaw_height_mm
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, setup_plan.holding
-        request, up = setup.request, setup.face.upper()
-        grip_mm = request.grip_mm
-        if holding.way != "vice" or grip_mm is None:
-            continue
-        under_mm, under = _packing(setup, holding)
-        room_mm = jaw_mm - under_mm
-        if grip_mm > setup.height_mm - _NONE_MM:
-            above = grip_mm - setup.height_mm
-            level = "be level with" if above <= _NONE_MM else "stand {above} above"
-            said = "a grip of {grip} on {height}: the jaws would " + level + " {up}"
-        elif grip_mm > room_mm + _NONE_MM:
-            above = 0.0
-            said = "a grip of {grip}{under}: the jaws are {jaws} high"
-        else:
-            continue
-        about = words(
-            said,
-            grip=Length(grip_mm, None),
-            height=Length(setup.height_mm, None),
-            up=up,
-            above=Length(above),
-            under=under,
-            jaws=Length(jaw_mm, None),
-        )
-        left_mm = max(setup.height_mm - LEFT_ABOVE_JAWS_MM, setup.height_mm / 2)
-        most_mm = min(room_mm, left_mm)
-        if most_mm > LEAST_GRIP_MM or not under_mm:
-            remedy = f"give a grip of {job.at_most(most_mm)} {job.unit} or less"
-        else:
-            remedy = "put less under the part, or a vice with higher jaws into the shop file"
-        line = request.lines.get("vice", request.line)
-        yield job.setup_finding(setup, "stop", "jaws-too-high", about, remedy, line=line)
+    setup, holding, request = setup_plan.setup, setup_plan.holding, setup_plan.setup.request
+    grip_mm = request.grip_mm
+    if holding.way != "vice" or grip_mm is None:
+        return
+    under_mm, under = _packing(setup, holding)
+    room_mm, above_mm = jaw_mm - under_mm, grip_mm - setup.height_mm
+    if above_mm > -_NONE_MM:
+        saying = _LEVEL if above_mm <= _NONE_MM else _ABOVE
+    elif grip_mm > room_mm + _NONE_MM:
+        saying = _NO_ROOM
+    else:
+        return
+    left_mm = max(setup.height_mm - LEFT_ABOVE_JAWS_MM, setup.height_mm / 2)
+    most_mm = min(room_mm, left_mm)
+    advice = "put less under the part, or a vice with higher jaws into the shop file"
+    if most_mm > LEAST_GRIP_MM or not under_mm:
+        advice = f"give a grip of {job.at_most(most_mm)} {job.unit} or less"
+    yield job.setup_finding(
+        saying,
+        setup,
+        line=request.lines.get("vice", request.line),
+        grip_mm=grip_mm,
+        height_mm=setup.height_mm,
+        up=setup.face.upper(),
+        above_mm=above_mm,
+        under=under,
+        jaws_mm=jaw_mm,
+        advice=advice,
+    )
 
 
 def _packing(setup: Setup, holding: Holding) -> tuple[float, str | Words]:
     """How far the file lets the part stand above the bed of the vice, and in words."""
     backing_mm, height_mm = setup.request.backing_mm, setup.request.parallel_height_mm
     if backing_mm:
-        return backing_mm, words(" over backing of {thick}", thick=Length(backing_mm, None))
+        return backing_mm, words(" over backing of {thick_mm:exact}", thick_mm=backing_mm)
     if holding.strips is None or height_mm is None:
         return 0.0, ""
-    return height_mm, words(" over parallels {height} high", height=Length(height_mm, None))
+    return height_mm, words(" over parallels {height_mm:exact} high", height_mm=height_mm)
 
 
-@check
-def parallels_of_a_wrong_height(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def parallels_of_a_wrong_height(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """Parallels of the file leave the jaws something to hold, and lift the part above them."""
     jaw_mm = job.plan.shop.vice.jaw_height_mm
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, setup_plan.holding
-        tall_mm = setup.request.parallel_height_mm
-        if holding.way != "vice" or tall_mm is None or not setup.request.parallels_at_mm:
-            continue
-        room_mm, line = jaw_mm - tall_mm, setup.request.lines.get("parallels", setup.request.line)
-        if room_mm <= _NONE_MM:
-            yield job.setup_finding(
-                setup,
-                "stop",
-                "jaws-too-high",
-                words(
-                    "parallels {tall} high in jaws of {jaws}: nothing is held",
-                    tall=Length(tall_mm, None),
-                    jaws=Length(jaw_mm, None),
-                ),
-                f"give parallels {job.at_most(jaw_mm - setup.grip_mm)} {job.unit} high or less",
-                line=line,
-            )
-        elif room_mm > setup.height_mm + _NONE_MM:
-            least = job.at_least(jaw_mm - setup.height_mm)
-            yield job.setup_finding(
-                setup,
-                "warning",
-                "jaws-too-high",
-                words(
-                    "over parallels {tall} high the jaws, {jaws} high, stand {above} above {up}",
-                    tall=Length(tall_mm, None),
-                    jaws=Length(jaw_mm, None),
-                    above=Length(room_mm - setup.height_mm),
-                    up=setup.face.upper(),
-                ),
-                f"give parallels {least} {job.unit} high or more",
-                line=line,
-            )
+    setup, request = setup_plan.setup, setup_plan.setup.request
+    tall_mm = request.parallel_height_mm
+    if setup_plan.holding.way != "vice" or tall_mm is None or not request.parallels_at_mm:
+        return
+    room_mm = jaw_mm - tall_mm
+    if _NONE_MM < room_mm <= setup.height_mm + _NONE_MM:
+        return
+    yield job.setup_finding(
+        _NOTHING_HELD if room_mm <= _NONE_MM else _JAWS_ABOVE,
+        setup,
+        line=request.lines.get("parallels", request.line),
+        tall_mm=tall_mm,
+        jaws_mm=jaw_mm,
+        above_mm=room_mm - setup.height_mm,
+        up=setup.face.upper(),
+        most=job.at_most(jaw_mm - setup.grip_mm),
+        least=job.at_least(jaw_mm - setup.height_mm),
+        unit=job.unit,
+    )
 
 
-@check
-def next_to_no_grip(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def next_to_no_grip(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """A grip that the file makes so small that the part lifts out; a thin plate has no more."""
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, setup_plan.holding
-        request, height = setup.request, setup.height_mm
-        is_of_file = request.grip_mm is not None or bool(request.parallels_at_mm)
-        least_mm = max(min(LEAST_GRIP_MM, height / 2), height * LEAST_GRIP_SHARE)
-        if holding.way == "vice" and is_of_file and holding.grip_mm < least_mm - _NONE_MM:
-            key = "vice" if request.grip_mm is not None else "parallels"
-            yield job.setup_finding(
-                setup,
-                "warning",
-                "small-grip",
-                words(
-                    "the jaws hold {grip} of {height}, next to nothing",
-                    grip=Length(holding.grip_mm, None),
-                    height=Length(height, None),
-                ),
-                words(
-                    "hold {enough} {unit} or more: less than {least}, or than a tenth of the "
-                    "height, lets the part lift out",
-                    enough=job.at_least(least_mm),
-                    unit=job.unit,
-                    least=Length(LEAST_GRIP_MM, None),
-                ),
-                line=request.lines.get(key, request.line),
-            )
+    setup, holding, request = setup_plan.setup, setup_plan.holding, setup_plan.setup.request
+    height = setup.height_mm
+    is_of_file = request.grip_mm is not None or bool(request.parallels_at_mm)
+    least_mm = max(min(LEAST_GRIP_MM, height / 2), height * LEAST_GRIP_SHARE)
+    if holding.way == "vice" and is_of_file and holding.grip_mm < least_mm - _NONE_MM:
+        key = "vice" if request.grip_mm is not None else "parallels"
+        yield job.setup_finding(
+            _NO_GRIP,
+            setup,
+            line=request.lines.get(key, request.line),
+            grip_mm=holding.grip_mm,
+            height_mm=height,
+            enough=job.at_least(least_mm),
+            unit=job.unit,
+            least_mm=LEAST_GRIP_MM,
+        )
 
 
-@check
-def high_on_a_small_grip(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def high_on_a_small_grip(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """A part that stands high above the jaws rocks and lifts."""
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, setup_plan.holding
-        height = setup.height_mm
-        if holding.way == "vice" and holding.grip_mm < height * SMALL_GRIP_SHARE - _NONE_MM:
-            yield job.setup_finding(
-                setup,
-                "note",
-                "high-block",
-                words(
-                    "the jaws hold {grip} of {height}",
-                    grip=Length(holding.grip_mm, 1),
-                    height=Length(height, None),
-                ),
-                words(
-                    "hold {least} or more, or clamp it to an angle plate; light cuts otherwise",
-                    least=Length(height * SMALL_GRIP_SHARE, 1),
-                ),
-            )
+    setup, grip_mm = setup_plan.setup, setup_plan.holding.grip_mm
+    least_mm = setup.height_mm * SMALL_GRIP_SHARE
+    if setup_plan.holding.way == "vice" and grip_mm < least_mm - _NONE_MM:
+        height_mm = setup.height_mm
+        yield job.setup_finding(
+            _HIGH, setup, grip_mm=grip_mm, height_mm=height_mm, least_mm=least_mm
+        )
 
 
-@check
-def long_across_jaws(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def long_across_jaws(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """A long part gripped by its ends on a narrow face swings between the jaws."""
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, setup_plan.holding
-        across = size_along_mm(setup, holding.jaws_axis)
-        along = size_along_mm(setup, 1 - holding.jaws_axis)
-        if holding.way == "vice" and across > LONG_ACROSS_TIMES * along + _NONE_MM:
-            yield job.setup_finding(
-                setup,
-                "note",
-                "long-across-jaws",
-                words(
-                    "the part is {across} across the jaws and {along} along them",
-                    across=Length(across, None),
-                    along=Length(along, None),
-                ),
-                f'towards_you = "{faces_along(setup, 0)[0]}" or "{faces_along(setup, 0)[1]}" for '
-                f"{setup.face} lays its long way along the jaws",
-            )
+    setup, holding = setup_plan.setup, setup_plan.holding
+    across = size_along_mm(setup, holding.jaws_axis)
+    along = size_along_mm(setup, 1 - holding.jaws_axis)
+    if holding.way == "vice" and across > LONG_ACROSS_TIMES * along + _NONE_MM:
+        left, right = faces_along(setup, 0)
+        yield job.setup_finding(
+            _LONG, setup, across_mm=across, along_mm=along, left=left, right=right, face=setup.face
+        )
 
 
-@check
-def no_room_for_parallels(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def no_room_for_parallels(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """Drills come through and every parallel of the shop would be in the way of one."""
-    for setup_plan in job.plan.setups:
-        if setup_plan.holding.needs_backing:
-            yield job.setup_finding(
-                setup_plan.setup,
-                "note",
-                "no-parallels",
-                "no two parallels of the shop stand clear of the holes that come through",
-                "put flat backing under the whole part, or give parallels or backing in [[setup]]",
-            )
+    if setup_plan.holding.needs_backing:
+        yield job.setup_finding(_NO_PARALLELS, setup_plan.setup)
 
 
-@check
-def parallel_in_the_way(job: Job) -> Iterator[Finding]:
+@check_of_setup
+def parallel_in_the_way(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """Parallels of the part file stand under the part, clear of the holes that come through."""
-    for setup_plan in job.plan.setups:
-        setup, holding = setup_plan.setup, setup_plan.holding
-        thickness_mm, edges = (setup.request.parallel_thickness_mm, setup.request.parallels_at_mm)
-        if thickness_mm is None or not edges:
-            continue
-        axis = 1 if setup.request.jaws == "y" else 0
-        if holding.way == "vice":
-            yield from _beside_part(job, setup, axis, thickness_mm)
-        for hole in (one for one in job.plan.part.holes if comes_through(one, setup)):
+    setup, request = setup_plan.setup, setup_plan.setup.request
+    thickness_mm = request.parallel_thickness_mm
+    if thickness_mm is None or not request.parallels_at_mm:
+        return
+    axis = 1 if request.jaws == "y" else 0
+    if setup_plan.holding.way == "vice":
+        yield from _beside_part(job, setup, axis, thickness_mm)
+    for hole in job.plan.part.holes:
+        if comes_through(hole, setup):
             yield from _near_hole(job, setup, axis, thickness_mm, hole)
 
 
@@ -236,18 +230,14 @@ def _beside_part(job: Job, setup: Setup, axis: int, thickness_mm: float) -> Iter
         is_beside = edge >= high or edge + thickness_mm <= low
         where = "is not under the part" if is_beside else "stands out from under the part, in a jaw"
         yield job.setup_finding(
+            _BESIDE,
             setup,
-            "stop",
-            "parallel-beside-part",
-            words(
-                "the parallel at {span} {where}: the part lies from {low} to {high}",
-                span=_span(axis, edge, thickness_mm),
-                where=where,
-                low=Length(low, None, is_bare=True),
-                high=Length(high, None, is_bare=True),
-            ),
-            _clear_places(job, setup, axis, thickness_mm),
             line=line,
+            span=_span(axis, edge, thickness_mm),
+            where=where,
+            low_mm=low,
+            high_mm=high,
+            advice=_clear_places(job, setup, axis, thickness_mm),
         )
 
 
@@ -260,39 +250,23 @@ def _near_hole(
         edge: max(edge - high, low - edge - thickness_mm) for edge in setup.request.parallels_at_mm
     }
     edge = min(gaps, key=lambda one: gaps[one])
-    gap_mm, span = gaps[edge], _span(axis, edge, thickness_mm)
-    if gap_mm < 0:
+    gap_mm, line = gaps[edge], setup.request.lines.get("parallels")
+    if gap_mm < CLEAR_OF_HOLE_MM - _NONE_MM:
         yield job.setup_finding(
+            _OVER if gap_mm < 0 else _NEAR,
             setup,
-            "stop",
-            "hole-over-parallel",
-            words("hole {0} comes through over the parallel at {span}", span=span),
-            _clear_places(job, setup, axis, thickness_mm),
             hole,
-        )
-    elif gap_mm < CLEAR_OF_HOLE_MM - _NONE_MM:
-        yield job.setup_finding(
-            setup,
-            "warning",
-            "near-parallel",
-            words(
-                "hole {0} comes through {gap} beside the parallel at {span}",
-                gap=Length(gap_mm),
-                span=span,
-            ),
-            _clear_places(job, setup, axis, thickness_mm),
-            hole,
-            line=setup.request.lines.get("parallels"),
+            line=None if gap_mm < 0 else line,
+            span=_span(axis, edge, thickness_mm),
+            gap_mm=gap_mm,
+            advice=_clear_places(job, setup, axis, thickness_mm),
         )
 
 
 def _span(axis: int, edge_mm: float, thickness_mm: float) -> Words:
-    return words(
-        "{axis} {low} to {high}",
-        axis="XY"[axis],
-        low=Length(edge_mm, None, is_bare=True),
-        high=Length(edge_mm + thickness_mm, None),
-    )
+    high_mm = edge_mm + thickness_mm
+    span = "{axis} {low_mm:exact bare} to {high_mm:exact}"
+    return words(span, axis="XY"[axis], low_mm=edge_mm, high_mm=high_mm)
 
 
 def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str | Words:
@@ -306,8 +280,7 @@ def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str
     step_mm = TOLD_MM[job.plan.part.units]
     first = math.ceil(clear[0] / step_mm - 1e-6) * step_mm
     last = math.floor(clear[1] / step_mm + 1e-6) * step_mm
+    places = "stand them at {first_mm:exact bare} and {last_mm:exact}"
     return words(
-        "stand them at {first} and {last}, or leave at out: they are placed clear then",
-        first=Length(first, None, is_bare=True),
-        last=Length(last, None),
+        f"{places}, or leave at out: they are placed clear then", first_mm=first, last_mm=last
     )

@@ -11,9 +11,17 @@ from collections.abc import Iterator
 from itertools import islice
 
 from millprep.base.bounds import MOST_PAIRS_A_HOLE, MOST_TOLD_OF_A_PART
-from millprep.base.findings import Finding, Severity
+from millprep.base.findings import Finding, Severity, stop
+from millprep.base.records import replace
 from millprep.checks.registry import Job, check
 from millprep.checks.rules import meant_faults, pair_faults, single_faults
+
+_CROWDED = stop(
+    "many-findings",
+    "more than {most} holes close to each, on the average: the rest of them is not looked at",
+    "check steps and counts of the patterns",
+)
+_MORE = stop("many-findings", "{count} more faults of its holes")
 
 
 @check
@@ -33,13 +41,7 @@ def pairs_of_holes(job: Job) -> Iterator[Finding]:
         job, (found for pair in space.pairs for found in pair_faults(space, *pair))
     )
     if space.is_crowded:
-        yield job.finding(
-            "stop",
-            "many-findings",
-            f"more than {MOST_PAIRS_A_HOLE} holes close to each, on the average: the rest of them "
-            "is not looked at",
-            "check steps and counts of the patterns",
-        )
+        yield job.finding(_CROWDED, most=MOST_PAIRS_A_HOLE)
 
 
 @check
@@ -63,7 +65,5 @@ def _some_told(job: Job, findings: Iterator[Finding]) -> Iterator[Finding]:
     )
     for severity in ("stop", "warning"):
         if rest[severity]:
-            yield job.finding(
-                severity, "many-findings", f"{rest[severity]} more faults of its holes", ""
-            )
+            yield job.finding(replace(_MORE, severity=severity), count=rest[severity])
             return

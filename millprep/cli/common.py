@@ -17,6 +17,7 @@ from millprep.base.findings import (
     findings_json,
     format_finding,
     has_stop,
+    refusal,
     refusal_of,
 )
 from millprep.base.outfile import sealed, write_files
@@ -37,9 +38,7 @@ def refuse_folder(output: Path) -> None:
     except OSError:
         is_folder = False  # a name too long: the writing says so
     if is_folder:
-        raise MillprepError(
-            Finding("stop", "output-refused", "is a folder", "name a file in it", file=str(output))
-        )
+        raise refusal("output-refused", "is a folder", "name a file in it", file=str(output))
 
 
 def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
@@ -52,32 +51,21 @@ def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str
         if by_ending in accepted:
             return str(by_ending)
         endings = [known for known, name in _BY_ENDING.items() if name in accepted]
-        raise MillprepError(
-            Finding(
-                "stop",
-                "unknown-word",
-                f'the ending "{ending}" names no format of this sheet',
-                f"endings: {', '.join(endings)}; or say --format",
-                file=str(output),
-            )
+        raise refusal(
+            "unknown-word",
+            f'the ending "{ending}" names no format of this sheet',
+            f"endings: {', '.join(endings)}; or say --format",
+            file=str(output),
         )
     if given not in accepted:
-        raise MillprepError(
-            Finding(
-                "stop", "unknown-word", f'no format "{given}"', f"accepted: {', '.join(accepted)}"
-            )
-        )
+        raise refusal("unknown-word", f'no format "{given}"', f"accepted: {', '.join(accepted)}")
     return given
 
 
 def refuse_at_terminal(wanted: str, output: Path | None) -> None:
     """Raises MillprepError where a file that is no text would go to the screen."""
     if wanted == "pdf" and output is None and sys.stdout.isatty():
-        raise MillprepError(
-            Finding(
-                "stop", "unknown-word", "a PDF is not for the screen", "name a file: -o FILE.pdf"
-            )
-        )
+        raise refusal("unknown-word", "a PDF is not for the screen", "name a file: -o FILE.pdf")
 
 
 def chosen_units(given: str | None) -> Units | None:

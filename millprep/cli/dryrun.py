@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import refusal
 from millprep.base.outfile import sealed, write_files
 from millprep.base.plain_text import clean
 from millprep.cli.common import (
@@ -98,14 +98,11 @@ def _check_endings(picture: Path | None, html: Path | None) -> None:
         ("--html", html, (".html", ".htm")),
     ):
         if path is not None and path.suffix.lower() not in endings:
-            raise MillprepError(
-                Finding(
-                    "stop",
-                    "unknown-word",
-                    f'{option}: nothing is written as "{path.suffix}"',
-                    f"endings: {', '.join(endings)}",
-                    file=str(path),
-                )
+            raise refusal(
+                "unknown-word",
+                f'{option}: nothing is written as "{path.suffix}"',
+                f"endings: {', '.join(endings)}",
+                file=str(path),
             )
 
 
@@ -120,14 +117,11 @@ def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) 
     for option, path, _ in contents:
         other = seen.setdefault(os.path.realpath(path), option)
         if other != option:
-            raise MillprepError(
-                Finding(
-                    "stop",
-                    "unknown-word",
-                    f"{other} and {option} name one file",
-                    "give each its own",
-                    file=str(path),
-                )
+            raise refusal(
+                "unknown-word",
+                f"{other} and {option} name one file",
+                "give each its own",
+                file=str(path),
             )
     changed = set(write_files({path: data for _, path, data in contents}, force=force))
     for option, path, _ in contents:

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from millprep.base.findings import Finding, MillprepError, has_stop
+from millprep.base.findings import has_stop, refusal
 from millprep.base.outfile import write_files
 from millprep.cli.common import (
     chosen_format,
@@ -129,7 +129,7 @@ def bench(
     if output.suffix.lower() not in PAGES:
         message = f'the bench page is not written as "{output.suffix}"'
         endings = f"endings: {', '.join(PAGES)}"
-        raise MillprepError(Finding("stop", "unknown-word", message, endings, file=str(output)))
+        raise refusal("unknown-word", message, endings, file=str(output))
     handed = prove("bench", prepare(part, shop, order, given), "html", asked, str(output))
     print_findings(handed.findings)
     if handed.data is None:

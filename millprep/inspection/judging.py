@@ -204,7 +204,6 @@ def _places(
 
 def _place_reading(view: FaceView, verdict: CheckVerdict) -> PlaceReading:
     check, reading = verdict.check, verdict.reading
-    pins = reading.pins_mm or tuple(pin.diameter_mm for pin in check.pins)
     assert reading.value_mm is not None  # asked before
     off = reading.off_mm if reading.off_mm is not None else check.uncertainty_mm
     to = view.index.get(reading.to) if check.kind in PAIR_KINDS else None
@@ -214,7 +213,7 @@ def _place_reading(view: FaceView, verdict: CheckVerdict) -> PlaceReading:
         view.index[reading.hole],
         to,
         face if check.kind in EDGE_KINDS else None,
-        distance_mm(check.kind, reading.value_mm, pins),
+        distance_mm(check.kind, reading.value_mm, _pins_mm(check, reading)),
         off,
         reading.line,
     )
@@ -253,6 +252,10 @@ def _key(kind: str, hole: str, to: str) -> tuple[str, frozenset[str]]:
     return f"{kind} of {hole}", frozenset({to.lower()})
 
 
+Doubt = tuple[str, str, str]
+"""(kind, what is wrong with a reading, what to do)."""
+
+
 def unread(inspection: Inspection, given: Readings) -> list[Finding]:
     """Readings that belong to nothing on the part, and those in the other unit: stops."""
     findings = []
@@ -264,53 +267,52 @@ def unread(inspection: Inspection, given: Readings) -> list[Finding]:
             if check is not None and check.is_place and check.setup == view.setup.number
         }
         if len(placed_here) > MOST_PLACED_BY_READINGS:
-            findings.append(
-                Finding(
-                    "stop",
-                    "bad-reading",
-                    f"{view.setup.face.upper()}: readings of {len(placed_here)} holes at once",
-                    f"give at most {MOST_PLACED_BY_READINGS} of a face in one file",
-                    file=given.path,
-                )
-            )
+            message = f"{view.setup.face.upper()}: readings of {len(placed_here)} holes at once"
+            remedy = f"give at most {MOST_PLACED_BY_READINGS} of a face in one file"
+            findings.append(Finding("stop", "bad-reading", message, remedy, given.path))
     for reading, check in matched:
-        if check is None:
-            what = f"{reading.kind}, {reading.hole}{' and ' + reading.to if reading.to else ''}"
-            findings.append(
-                Finding(
-                    "stop",
-                    "bad-reading",
-                    f"{what}: this part has no such reading",
-                    "both holes are on one face and take a pin; an edge stands upright there",
-                    file=given.path,
-                    line=reading.line,
-                    holes=(reading.hole,),
-                )
-            )
-        elif reading.value_mm is not None and check.expected_mm is not None:
-            findings += (
-                _slip(check, reading, given.path)
-                or _strange_pins(check, reading, given.path)
-                or _off_the_part(inspection, check, reading, given.path)
-            )
+        for doubt in _doubts(inspection, reading, check):
+            holes = (reading.hole,)
+            findings.append(Finding("stop", *doubt, given.path, reading.line, holes=holes))
     return findings
 
 
-def _strange_pins(check: Check, reading: Reading, path: str) -> list[Finding]:
+def _doubts(inspection: Inspection, reading: Reading, check: Check | None) -> list[Doubt]:
+    """What is wrong with a reading: the first of it, but for pins all of them."""
+    if check is None:
+        what = f"{reading.kind}, {reading.hole}{' and ' + reading.to if reading.to else ''}"
+        remedy = "both holes are on one face and take a pin; an edge stands upright there"
+        return [("bad-reading", f"{what}: this part has no such reading", remedy)]
+    value_mm, wanted_mm = reading.value_mm, check.expected_mm
+    if value_mm is None or wanted_mm is None:
+        return []
+    return (
+        _slip(check, reading, value_mm, wanted_mm)
+        or _strange_pins(check, reading)
+        or _off_the_part(inspection, check, reading, value_mm, wanted_mm)
+    )
+
+
+def _pins_mm(check: Check, reading: Reading) -> tuple[float, ...]:
+    """Diameters of the pins that were used: those drawn where nothing is said."""
+    return reading.pins_mm or tuple(pin.diameter_mm for pin in check.pins)
+
+
+def _both_units(length_mm: float) -> str:
+    return f"{length_mm:.3f} mm ({length_mm / _INCH:.4f} in)"
+
+
+def _strange_pins(check: Check, reading: Reading) -> list[Doubt]:
     """Pins that stand in no such hole: another unit, or a decimal point."""
     drawn = [pin.diameter_mm for pin in check.pins]
     if reading.hole != check.hole:
         drawn.reverse()
     return [
-        Finding(
-            "stop",
+        (
             "bad-reading",
-            f"{reading.hole}: {reading.kind}: no pin of {given:.3f} mm ({given / _INCH:.4f} in) "
-            f"stands in such a hole; {wanted:.3f} mm ({wanted / _INCH:.4f} in) is to be expected",
+            f"{reading.hole}: {reading.kind}: no pin of {_both_units(given)} stands in such a "
+            f"hole; {_both_units(wanted)} is to be expected",
             "write it in the unit of its line",
-            file=path,
-            line=reading.line,
-            holes=(reading.hole,),
         )
         for given, wanted in zip(reading.pins_mm, drawn, strict=False)
         if not _LEAST_PIN * wanted <= given <= _GREATEST_PIN * wanted + _SLIP_MM
@@ -318,60 +320,43 @@ def _strange_pins(check: Check, reading: Reading, path: str) -> list[Finding]:
 
 
 def _off_the_part(
-    inspection: Inspection, check: Check, reading: Reading, path: str
-) -> list[Finding]:
+    inspection: Inspection, check: Check, reading: Reading, value_mm: float, wanted_mm: float
+) -> list[Doubt]:
     """A reading that puts the hole off its face: a decimal point, or a figure left out."""
-    if not check.is_place or reading.value_mm is None or check.expected_mm is None:
+    if not check.is_place:
         return []
     view = next(v for v in inspection.views if v.setup.number == check.setup)
-    pins = reading.pins_mm or tuple(pin.diameter_mm for pin in check.pins)
     across = [view.setup.high_mm[axis] - view.setup.low_mm[axis] for axis in (0, 1)]
     longest = hypot(*across)
     if check.kind in EDGE_KINDS:
         face = next(each for each in FACES if each == check.to.lower())
         longest = across[view.axis_of(face)]
-    if 0 < distance_mm(check.kind, reading.value_mm, pins) < longest + _TOLD_APART_MM:
+    away_mm = distance_mm(check.kind, value_mm, _pins_mm(check, reading))
+    if 0 < away_mm < longest + _TOLD_APART_MM:
         return []
-    return [
-        Finding(
-            "stop",
-            "bad-reading",
-            f"{reading.hole}: {reading.kind} reads {reading.value_mm:.3f} mm, which is off the "
-            f"part; {check.expected_mm:.3f} mm is to be expected",
-            "read it again, and look at its decimal point",
-            file=path,
-            line=reading.line,
-            holes=(reading.hole,),
-        )
-    ]
+    message = (
+        f"{reading.hole}: {reading.kind} reads {value_mm:.3f} mm, which is off the part; "
+        f"{wanted_mm:.3f} mm is to be expected"
+    )
+    return [("bad-reading", message, "read it again, and look at its decimal point")]
 
 
-def _slip(check: Check, reading: Reading, path: str) -> list[Finding]:
+def _slip(check: Check, reading: Reading, value_mm: float, wanted_mm: float) -> list[Doubt]:
     """A reading that makes sense only in the other unit."""
-    value, wanted = reading.value_mm or 0.0, check.expected_mm or 0.0
-    pins = reading.pins_mm or tuple(pin.diameter_mm for pin in check.pins)
     drawn = tuple(pin.diameter_mm for pin in check.pins)
-    wanted += pins_sum_mm(check.kind, pins) - pins_sum_mm(check.kind, drawn)
-    room = _SLIP_MM + _SLIP_SHARE * wanted
-    if abs(value - wanted) < max(_TOLD_APART_MM, 2 * room) and value < 10 * wanted:
+    wanted_mm += pins_sum_mm(check.kind, _pins_mm(check, reading))
+    wanted_mm -= pins_sum_mm(check.kind, drawn)
+    room = _SLIP_MM + _SLIP_SHARE * wanted_mm
+    is_near = abs(value_mm - wanted_mm) < max(_TOLD_APART_MM, 2 * room)
+    if is_near and value_mm < 10 * wanted_mm:
         return []
     for factor, other in ((_INCH, "inch"), (1 / _INCH, "mm")):
-        if abs(value * factor - wanted) <= room:
+        if abs(value_mm * factor - wanted_mm) <= room:
             message = (
-                f"{reading.hole}: {reading.kind} reads {value:.3f} mm ({value / _INCH:.4f} in) and "
-                f"would be {value * factor:.3f} mm if it was read in {other}; "
-                f"{wanted:.3f} mm ({wanted / _INCH:.4f} in) is to be expected"
+                f"{reading.hole}: {reading.kind} reads {_both_units(value_mm)} and would be "
+                f"{value_mm * factor:.3f} mm if it was read in {other}; {_both_units(wanted_mm)} "
+                "is to be expected"
             )
             remedy = f'write "{other}" into the column unit of this line, or read it again'
-            return [
-                Finding(
-                    "stop",
-                    "units-suspect",
-                    message,
-                    remedy,
-                    file=path,
-                    line=reading.line,
-                    holes=(reading.hole,),
-                )
-            ]
+            return [("units-suspect", message, remedy)]
     return []

@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
-from millprep.base.findings import Finding, worst_first
+from millprep.base.findings import Finding, Severity, worst_first
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.inspection import Check, Inspection
 from millprep.inspection.judging import Judged
-from millprep.inspection.limits import USUAL, Limits
+from millprep.inspection.limits import USUAL, Decision, Limits
 from millprep.inspection.verdicts import CheckVerdict, HoleVerdict
 from millprep.matching.slip_words import shop_figures
 from millprep.matching.slips import likeness
@@ -22,6 +22,12 @@ from millprep.matching.slips import likeness
 _MANY_NAMES = 6
 _QUIET = ("within noise", "scatter")
 Beyond = Callable[[str, str, int | None, str], Finding]
+Fault = tuple[Decision, str, str]
+"""(verdict, what is wrong, what to do)."""
+_BY_VERDICT: dict[Decision, tuple[Severity, str]] = {
+    "out": ("stop", "out-of-tolerance"),
+    "not decidable": ("warning", "not-decidable"),
+}
 _LEAST_FOR_A_SLIP = 2
 
 
@@ -64,21 +70,17 @@ def coarse_findings(inspection: Inspection) -> list[Finding]:
         if check.is_coarse and check.basis == "drawing":
             is_never_in = check.kind == "size" and _is_never_in(check)
             coarse.setdefault((check.instrument, is_never_in), []).append(str(check.number))
-    return [
-        Finding(
-            "note",
-            "instrument-coarse",
-            f"no reading of the {name} can be in: it takes more than half of the tolerance in "
-            f"{_checks(numbers)}"
-            if is_never_in
-            else f"the {name} takes more than a quarter of the tolerance in {_checks(numbers)}",
-            "take a finer instrument, or gauge pins at both limits"
-            if is_never_in
-            else "near a limit such a reading decides nothing: a finer instrument would",
-            file=inspection.part.path or None,
-        )
-        for (name, is_never_in), numbers in coarse.items()
-    ]
+    findings = []
+    for (name, is_never_in), numbers in coarse.items():
+        message = f"the {name} takes more than a quarter of the tolerance in {_checks(numbers)}"
+        remedy = "near a limit such a reading decides nothing: a finer instrument would"
+        if is_never_in:
+            message = f"no reading of the {name} can be in: it takes more than half of the "
+            message += f"tolerance in {_checks(numbers)}"
+            remedy = "take a finer instrument, or gauge pins at both limits"
+        file = inspection.part.path or None
+        findings.append(Finding("note", "instrument-coarse", message, remedy, file))
+    return findings
 
 
 def _is_never_in(check: Check) -> bool:
@@ -97,48 +99,39 @@ def _some(names: Sequence[str]) -> str:
 
 
 def _of_hole(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding]:
-    name = (one.hole.name,)
-    if one.place.verdict == "out":
-        yield Finding(
-            "stop",
-            "out-of-tolerance",
-            f"{one.hole.name}: {_place_words(one, words)}",
-            "measure it again; `match` says where its mate has to be drilled",
-            file=path,
-            holes=name,
-            setup=one.setup,
-        )
-    elif one.place.verdict == "not decidable" and not one.place.is_usual_only:
-        yield Finding(
-            "warning",
-            "not-decidable",
-            f"{one.hole.name}: {_undecided(one, words)}",
-            "measure it by something finer, or from another side",
-            file=path,
-            holes=name,
-            setup=one.setup,
-        )
-    yield from _size_finding(one, words, path)
+    name, thread = one.hole.name, f"its {one.hole.words} thread"
+    told = [*_place_faults(one, words), *_size_faults(one, words)]
     if one.thread == "not decidable":
-        yield Finding(
-            "warning",
-            "not-decidable",
-            f"{one.hole.name}: of its {one.hole.words} thread only the no-go gauge was tried",
-            "try the go gauge, or a new screw by the fingers",
-            file=path,
-            holes=name,
-            setup=one.setup,
-        )
+        told += [
+            (
+                "not decidable",
+                f"of {thread} only the no-go gauge was tried",
+                "try the go gauge, or a new screw by the fingers",
+            )
+        ]
     if one.thread == "out":
+        told += [
+            (
+                "out",
+                f"{thread} does not pass the gauge",
+                "go too tight: run the tap through again; no-go too loose: the next larger thread",
+            )
+        ]
+    for verdict, message, remedy in told:
+        severity, kind = _BY_VERDICT[verdict]
         yield Finding(
-            "stop",
-            "out-of-tolerance",
-            f"{one.hole.name}: its {one.hole.words} thread does not pass the gauge",
-            "go too tight: run the tap through again; no-go too loose: the next larger thread",
-            file=path,
-            holes=name,
-            setup=one.setup,
+            severity, kind, f"{name}: {message}", remedy, path, holes=(name,), setup=one.setup
         )
+
+
+def _place_faults(one: HoleVerdict, words: Words) -> Iterator[Fault]:
+    place = one.place
+    if place.verdict == "out":
+        remedy = "measure it again; `match` says where its mate has to be drilled"
+        yield "out", _place_words(one, words), remedy
+    elif place.verdict == "not decidable" and not place.is_usual_only:
+        remedy = "measure it by something finer, or from another side"
+        yield "not decidable", _undecided(one, words), remedy
 
 
 def _place_words(one: HoleVerdict, words: Words) -> str:
@@ -176,34 +169,18 @@ def _undecided(one: HoleVerdict, words: Words) -> str:
     return f"{shown}; the readings leave {words.length(place.uncertainty_mm)} of true position open"
 
 
-def _size_finding(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding]:
+def _size_faults(one: HoleVerdict, words: Words) -> Iterator[Fault]:
     size, limits = one.size, one.size.limits
-    if limits is None or size.verdict not in ("out", "not decidable"):
-        return
-    if limits.basis == "usual":
+    if limits is None or limits.basis == "usual":
         return  # told with the others beyond what is usual
     measured = "by the pins" if size.size_mm is None else words.length(size.size_mm)
-    about = f"{one.hole.name}: size {measured}, the drawing allows {words.limits(limits)}"
+    about = f"size {measured}, the drawing allows {words.limits(limits)}"
     if size.verdict == "out":
-        yield Finding(
-            "stop",
-            "out-of-tolerance",
-            about,
-            "too small: ream or lap it; too large: a pin to suit, or a bush",
-            file=path,
-            holes=(one.hole.name,),
-            setup=one.setup,
-        )
-    else:
-        yield Finding(
-            "warning",
-            "not-decidable",
-            f"{about}; the reading may be {words.length(size.uncertainty_mm)} off",
-            "try gauge pins at both limits, or the pin that goes in",
-            file=path,
-            holes=(one.hole.name,),
-            setup=one.setup,
-        )
+        yield "out", about, "too small: ream or lap it; too large: a pin to suit, or a bush"
+    elif size.verdict == "not decidable":
+        open_mm = words.length(size.uncertainty_mm)
+        remedy = "try gauge pins at both limits, or the pin that goes in"
+        yield "not decidable", f"{about}; the reading may be {open_mm} off", remedy
 
 
 def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
@@ -238,17 +215,12 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
 def _other(one: CheckVerdict, words: Words, finding: Beyond) -> Iterator[Finding]:
     check, reading = one.check, one.reading
     if check.kind == "square":
-        yield finding(
-            check.hole,
-            "a pin in it does not stand square",
-            reading.line,
-            "a drilled hole leans where the drill ran off",
-        )
+        lean = "a drilled hole leans where the drill ran off"
+        yield finding(check.hole, "a pin in it does not stand square", reading.line, lean)
     elif check.limits is not None and reading.value_mm is not None:
         what = f"{check.kind} {words.length(reading.value_mm)}"
-        yield finding(
-            check.hole, what, reading.line, f"{USUAL} would allow {words.limits(check.limits)}"
-        )
+        usual = f"{USUAL} would allow {words.limits(check.limits)}"
+        yield finding(check.hole, what, reading.line, usual)
 
 
 def _disagreeing(judged: Judged, words: Words, path: str) -> Iterator[Finding]:

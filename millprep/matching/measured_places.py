@@ -9,7 +9,7 @@ from collections.abc import Collection
 
 import numpy as np
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding, MillprepError, refusal
 from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import OPPOSITE, Hole, Part
 from millprep.setting.setups import Setup, setups_of, works_from
@@ -65,9 +65,10 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
         setup = next((one for one in setups if one.number == number), None)
         if setup is None:
             there = f"setups 1 to {len(setups)}" if len(setups) > 1 else "one setup"
-            raise _refused(f"there is no setup {number}", f"this part has {there}", None)
+            raise refusal("unknown-word", f"there is no setup {number}", f"this part has {there}")
         if not any(can_be_read_in(hole, setup) for hole in holes):
-            raise _refused(
+            raise refusal(
+                "contradiction",
                 f"none of the holes can be read in setup {number}, {setup.face.upper()} up",
                 f"they lie in {_faces(setups, holes)}",
                 measured.path,
@@ -76,7 +77,8 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
     own = [one for one in setups if any(hole.face == one.face for hole in holes)]
     if len(own) == 1:
         return own[0]
-    raise _refused(
+    raise refusal(
+        "contradiction",
         f"the holes lie in {len(own)} faces, and readings count from one zero: "
         f"{_faces(setups, holes)}",
         "measure and match one face at a time, or name the setup: "
@@ -95,11 +97,6 @@ def _faces(setups: tuple[Setup, ...], holes: list[Hole]) -> str:
             listed = ", ".join(names[:_MANY_NAMES]) + more
             words.append(f"{setup.face.upper()} (setup {setup.number}: {listed})")
     return ", ".join(words)
-
-
-def _refused(message: str, remedy: str, file: str | None) -> MillprepError:
-    kind = "contradiction" if file else "unknown-word"
-    return MillprepError(Finding("stop", kind, message, remedy, file=file))
 
 
 def placed_holes(

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from millprep.base.findings import Finding, words
 from millprep.base.records import replace
-from millprep.base.units import Length
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
 from millprep.model.tools import Countersink, Cutter, Drill, SpotDrill, Tap, Tool
@@ -160,9 +159,9 @@ def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
             "bottoming-tap",
             words(
                 "{hole}: the bottoming tap is used, for under the plug tap's lead the floor would "
-                "be under {least}",
+                "be under {least_mm:1}",
                 hole=hole.name,
-                least=Length(least_floor_mm(hole.diameter_mm), 1),
+                least_mm=least_floor_mm(hole.diameter_mm),
             ),
             "start it with the plug tap",
             units=part.units,

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding, refusal
 from millprep.base.records import frozen
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part, plane_axes
 
@@ -98,9 +98,7 @@ def read_faces(words: str) -> tuple[Face, ...]:
                 if found is None
                 else (f"--stand: {found} and {OPPOSITE[found]} are ends of one axis")
             )
-            raise MillprepError(
-                Finding("stop", "unknown-word", what, f"faces, one an axis: {', '.join(FACES)}")
-            )
+            raise refusal("unknown-word", what, f"faces, one an axis: {', '.join(FACES)}")
         faces.append(found)
     return tuple(faces)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.bounds import LARGEST_PROGRAM_BYTES
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding, refusal
 from millprep.base.outfile import note_input, sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
@@ -143,8 +143,10 @@ def _job(
     given: Askew | None,
 ) -> _Job:
     if part is not None and stock is not None:
-        raise _refusal(
-            "--part and --stock exclude each other", "give one of them: a part has stock"
+        raise refusal(
+            "unknown-word",
+            "--part and --stock exclude each other",
+            "give one of them: a part has stock",
         )
     bench, found, notes = _bench(part, stock, zero, shop, setup, units, given)
     programs = _read(files)
@@ -152,11 +154,6 @@ def _job(
         for name, data in programs:
             notes = [*notes, *heading_doubts(name, data, bench.part, setup)]
     return _Job(programs, bench, found, notes)
-
-
-def _refusal(message: str, remedy: str, file: str | None = None) -> MillprepError:
-    kind = "unknown-word" if file is None else "unreadable-file"
-    return MillprepError(Finding("stop", kind, message, remedy, file=file))
 
 
 def _read(programs: Programs) -> list[tuple[str, bytes]]:
@@ -169,25 +166,22 @@ def _read(programs: Programs) -> list[tuple[str, bytes]]:
 def _program_bytes(path: Path) -> bytes:
     """The file's bytes, where they can be a program at all."""
     if path.suffix.lower() == ".toml":
-        raise _refusal(
-            "is a part or shop file by its name",
-            "name a program, and this one with --part",
-            str(path),
-        )
+        remedy = "name a program, and this one with --part"
+        raise refusal("unreadable-file", "is a part or shop file by its name", remedy, str(path))
     try:
         if path.stat().st_size > LARGEST_PROGRAM_BYTES:
             largest = f"at most {LARGEST_PROGRAM_BYTES // 1_000_000} MB: name a G-code file"
-            raise _refusal("is too large for a program", largest, str(path))
+            raise refusal("unreadable-file", "is too large for a program", largest, str(path))
         data = path.read_bytes()
         note_input(path)
     except OSError as error:
         is_folder = isinstance(error, IsADirectoryError)
         why = "is a folder" if is_folder else f"cannot be read: {error.strerror}"
-        raise _refusal(why, "name a G-code file", str(path)) from error
+        raise refusal("unreadable-file", why, "name a G-code file", str(path)) from error
     if b"\0" in data:
-        raise _refusal("is not text", "name a G-code file", str(path))
+        raise refusal("unreadable-file", "is not text", "name a G-code file", str(path))
     if not data.strip():
-        raise _refusal("is empty", "name a G-code file", str(path))
+        raise refusal("unreadable-file", "is empty", "name a G-code file", str(path))
     return data
 
 
@@ -208,11 +202,13 @@ def _bench(
         bench, doubts = _askew(bench, part, the_shop, given)
         return bench, the_shop, [*notes, *doubts]
     if given is not None:
-        raise _refusal("--skew needs --part", "name the part that lies askew, with --part")
+        raise refusal(
+            "unknown-word", "--skew needs --part", "name the part that lies askew, with --part"
+        )
     the_shop = shop_of(shop)
     if stock is None:
         if zero is not None:
-            raise _refusal("--zero needs --stock", STOCK_REMEDY)
+            raise refusal("unknown-word", "--zero needs --stock", STOCK_REMEDY)
         return Bench(), the_shop, []
     return Bench(scene_of_words(stock, zero, units), words=stock_words(stock, zero)), the_shop, []
 

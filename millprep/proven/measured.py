@@ -7,7 +7,14 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, MillprepError, WordError, chosen_word, worst_first
+from millprep.base.findings import (
+    Finding,
+    MillprepError,
+    WordError,
+    chosen_word,
+    refusal,
+    worst_first,
+)
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
@@ -138,14 +145,11 @@ def _judged(
     if is_readings_file(path):
         readings = read_readings(path, part)
         if not readings.readings:
-            raise MillprepError(
-                Finding(
-                    "stop",
-                    "missing-key",
-                    "no reading is given",
-                    "write what you read into the column reading",
-                    file=str(path),
-                )
+            raise refusal(
+                "missing-key",
+                "no reading is given",
+                "write what you read into the column reading",
+                file=str(path),
             )
         strangers = unread(inspection, readings)
         if strangers:

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from millprep.base.bounds import LARGEST_STOCK_MM
-from millprep.base.findings import Finding, MillprepError, WordError
+from millprep.base.findings import WordError, refusal
 from millprep.base.units import Units, read_length, shown
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def scene_of_words(stock: str, zero: str | None, units: Units) -> Scene:
     else:
         words = stock.split(",")
         if len(words) != 3:
-            raise _refused(f"--stock {shown(stock)} is not a size", STOCK_REMEDY)
+            raise refusal("unknown-word", f"--stock {shown(stock)} is not a size", STOCK_REMEDY)
         sizes = [_positive(word, units, stock) for word in words]
     spans = [_span(size, word) for size, word in zip(sizes, _zero_words(zero, stock), strict=True)]
     low = (spans[0][0], spans[1][0], spans[2][0])
@@ -74,7 +74,8 @@ def _zero_words(zero: str | None, stock: str) -> list[str]:
             f"{letter}: {', '.join(known)}"
             for letter, known in zip("XYZ", _ZERO_WORDS, strict=True)
         )
-        raise _refused(
+        raise refusal(
+            "unknown-word",
             f"--zero {shown(zero or '')} does not name the three faces that carry zero",
             f"write --zero left,front,top ({accepted})",
         )
@@ -86,7 +87,3 @@ def _span(size_mm: float, word: str) -> tuple[float, float]:
     if word == "centre":
         return -size_mm / 2, size_mm / 2
     return (-size_mm, 0.0) if word in ("right", "back", "top") else (0.0, size_mm)
-
-
-def _refused(message: str, remedy: str) -> MillprepError:
-    return MillprepError(Finding("stop", "unknown-word", message, remedy))
