@@ -15,11 +15,12 @@ from fpdf.fonts import CORE_FONTS_CHARWIDTHS
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from pens import Bounds, TeePen
 from PIL import Image
 from pypdf import PdfReader
 
 from millprep.base.outfile import is_own_unedited, sealed
-from millprep.canvas import Bounds, Pen, RecordingPen, SvgPen, TeePen
+from millprep.canvas import Pen, RecordingPen, SvgPen
 from millprep.canvas.corrected import CorrectedPen
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.dxf import DxfPen

@@ -9,11 +9,10 @@ from jobs import checked, part_of, shop_of
 
 from millprep.base.findings import Cure, Finding
 from millprep.base.records import replace
-from millprep.checks.cures import apply_cure
 from millprep.checks.faults import MILDER, Key, key_of
 from millprep.checks.rules import meant_faults, pair_faults, single_faults
 from millprep.checks.space import Space
-from millprep.model.part import Part
+from millprep.model.part import Hole, Part
 from millprep.planning import make_plan
 
 METRIC = shop_of()
@@ -77,6 +76,23 @@ def wrong_with(part: Part) -> dict[Key, float]:
             key = key_of(fault)
             lacking[key] = max(fault.lacking_mm, lacking.get(key, 0.0))
     return lacking
+
+
+def apply_cure(part: Part, cure: Cure) -> Part:
+    """The part with the change made."""
+    moves = dict(zip(cure.holes, cure.by_mm, strict=True)) if cure.by_mm else {}
+
+    def after(hole: Hole) -> Hole:
+        if hole.name not in cure.holes:
+            return hole
+        if moves:
+            x, y, z = (at + by for at, by in zip(hole.centre_mm, moves[hole.name], strict=True))
+            return replace(hole, centre_mm=(x, y, z))
+        depth, drilled = cure.depth_mm, cure.drill_depth_mm
+        hole = hole if depth is None else replace(hole, depth_mm=depth)
+        return hole if drilled is None else replace(hole, drill_depth_mm=drilled)
+
+    return replace(part, holes=tuple(after(hole) for hole in part.holes))
 
 
 def changed_less(part: Part, cure: Cure, share: float) -> Part:

@@ -14,10 +14,11 @@ import numpy as np
 import pytest
 from jobs import BLOCK, EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_text, plan_of
 from numpy.typing import NDArray
+from pens import Bounds, TeePen
 from PIL import Image
 
 from millprep.base.outfile import is_own_unedited
-from millprep.canvas import Bounds, RecordingPen, TeePen
+from millprep.canvas import RecordingPen
 from millprep.canvas.lettering import room_mm
 from millprep.infiles import read_part, read_shop
 from millprep.planning import make_plan

@@ -14,13 +14,14 @@ import numpy as np
 import pytest
 from jobs import millprep
 from numpy.testing import assert_allclose
+from pens import Bounds
 from PIL import Image
 from test_dryrun import DRILL, HEAD, LINES, PART, SPOT, TAP, WHOLE, dryrun
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import is_own_unedited
 from millprep.base.records import replace
-from millprep.canvas import Bounds, RecordingPen
+from millprep.canvas import RecordingPen
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, corners_of
 from millprep.model.scene import Box, Disc, Scene
 from millprep.model.shop import Control, Mill

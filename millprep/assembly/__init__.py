@@ -5,7 +5,8 @@ Layers 0 to 3 and planning. What comes out is `Judged`: rows of figures, and fin
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from millprep.assembly.matching import SAME_PLACE_MM
 from millprep.assembly.pairs import Handed, handed, pair_findings
 from millprep.assembly.pinned import Pinned, pin_findings, pinned
 from millprep.assembly.placing import Lay, edge_distance_mm, lay_all
-from millprep.assembly.saying import Named, Say
+from millprep.assembly.saying import Say
 from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
 from millprep.assembly.stacks import Stacked, stack_findings, stacked
 from millprep.base.findings import Finding, Severity, worst_first
@@ -88,52 +89,38 @@ def _chances(
 
 def _findings(judged: Judged) -> Iterator[Finding]:
     say = Say(judged.assembly)
-    for over in judged.overs:
-        yield from _over_findings(say, over)
-    for screws in judged.screws:
-        yield from screw_findings(say, screws)
-    for pin in judged.pins:
-        yield from pin_findings(say, pin)
-    for chance in judged.chances:
-        yield from likely_findings(say, chance)
-    for stack in judged.stacks:
-        yield from stack_findings(say, stack)
-    for pair in judged.pairs:
-        yield from pair_findings(say, pair)
+    told: tuple[tuple[Sequence[Any], Callable[[Say, Any], Iterator[Finding]]], ...] = (
+        (judged.overs, _over_findings),
+        (judged.screws, screw_findings),
+        (judged.pins, pin_findings),
+        (judged.chances, likely_findings),
+        (judged.stacks, stack_findings),
+        (judged.pairs, pair_findings),
+    )
+    for rows, findings_of in told:
+        for row in rows:
+            yield from findings_of(say, row)
     yield from _edge_findings(say, judged.lays)
     yield from _lay_findings(say, judged.lays)
 
 
 def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
     """Of holes that do not lie over each other, and faces that do not touch."""
-    link = over.link
-    joint: Named = link.joint
-    names = f"{link.joint.name}: {link.first.words} and {link.second.words}"
+    link, joint = over.link, over.link.joint
+    names = f"{link.first.words} and {link.second.words}"
     severity = _severity(over)
     if not over.are_square:
-        yield say.finding(
-            "stop",
-            "patterns-differ",
-            joint,
-            f"{names} do not run the same way",
-            "look at the faces that they are worked from",
-        )
+        remedy = "look at the faces that they are worked from"
+        message = f"{names} do not run the same way"
+        yield say.finding("stop", "patterns-differ", joint, message, remedy)
         return
     if severity is not None:
-        worst = link.second.holes[over.worst].name
-        off = say.length(over.worst_mm, 3)
-        is_many = len(link.second.holes) > 1
-        verb = "do not lie over each other" if is_many else "are not in line"
-        yield say.finding(
-            severity,
-            "patterns-differ",
-            joint,
-            f"{names} {verb}: {worst} is {off} off; {over.words}"
-            if is_many
-            else f"{names} {verb}: {off} off",
-            _REMEDIES[over.explained_by],
-            (worst,),
-        )
+        worst, off = link.second.holes[over.worst].name, say.length(over.worst_mm, 3)
+        message = f"{names} are not in line: {off} off"
+        if len(link.second.holes) > 1:
+            message = f"{names} do not lie over each other: {worst} is {off} off; {over.words}"
+        remedy = _REMEDIES[over.explained_by]
+        yield say.finding(severity, "patterns-differ", joint, message, remedy, worst)
     if over.are_turned_away or over.shut is not None:
         yield _away_finding(say, over)
     elif over.apart_mm is not None and abs(over.apart_mm) > SAME_PLACE_MM:
@@ -142,9 +129,8 @@ def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
             "stop" if over.apart_mm < 0 else "warning",
             "faces-apart",
             joint,
-            f"{link.joint.name}: {link.first_face} of {link.first.member} and "
-            f"{link.second_face} of {link.second.member} lie "
-            f"{say.length(abs(over.apart_mm), 3)} {what}",
+            f"{link.first_face} of {link.first.member} and {link.second_face} of "
+            f"{link.second.member} lie {say.length(abs(over.apart_mm), 3)} {what}",
             "look at the sizes of the members between, or name a loose piece in through",
         )
 
@@ -163,14 +149,11 @@ def _away_finding(say: Say, over: Over) -> Finding:
         words = (
             f"{over.shut.words} is blind and opens on {hole.face}, where {other_name} does not lie"
         )
-    return say.finding(
-        "stop",
-        "faces-apart",
-        link.joint,
-        f"{link.joint.name}: {words}",
+    remedy = (
         "look at the face that each hole is worked from; or say by which face the screws enter, "
-        '{ holes = "...", face = "bottom" }, or where the member lies, on = "...: bottom"',
+        '{ holes = "...", face = "bottom" }, or where the member lies, on = "...: bottom"'
     )
+    return say.finding("stop", "faces-apart", link.joint, words, remedy)
 
 
 def _severity(over: Over) -> Severity | None:
@@ -210,17 +193,15 @@ def _edge_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
         for edge in member.edges:
             is_distance = edge_distance_mm(edge, member, other, inside)
             if abs(is_distance - edge.distance_mm) > _EDGE_MM and np.isfinite(is_distance):
-                yield Finding(
-                    "warning",
-                    "edges-differ",
+                message = (
                     f"{member.name}: {edge.face} lies {say.length(is_distance, 3)} inside "
-                    f"{edge.other_face} of {other.name}, not {say.length(edge.distance_mm, 3)}",
-                    "the edges do not agree with each other: leave one of them out"
-                    if lays[member.name].by_edges
-                    else "the holes put it there: look at the faces that they count from",
-                    file=say.assembly.path or None,
-                    line=member.line,
+                    f"{edge.other_face} of {other.name}, not {say.length(edge.distance_mm, 3)}"
                 )
+                remedy = "the holes put it there: look at the faces that they count from"
+                if lays[member.name].by_edges:
+                    remedy = "the edges do not agree with each other: leave one of them out"
+                file, line = say.assembly.path or None, member.line
+                yield Finding("warning", "edges-differ", message, remedy, file, line)
 
 
 def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
@@ -232,21 +213,11 @@ def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
         if lay.group not in first_of:
             first_of[lay.group] = name
             if lay.group > 0:
-                yield Finding(
-                    "note",
-                    "not-held",
-                    f"nothing joins {name} to {first_of[0]}: it is judged with what hangs on it",
-                    "name a joint, or where it lies: on and edges",
-                    file,
-                    line,
+                message = (
+                    f"nothing joins {name} to {first_of[0]}: it is judged with what hangs on it"
                 )
+                remedy = "name a joint, or where it lies: on and edges"
+                yield Finding("note", "not-held", message, remedy, file, line)
         elif lay.is_free_to_turn:
-            yield Finding(
-                "note",
-                "not-held",
-                f"one hole holds {name} on {lay.on}: how it is turned about "
-                "that hole is not judged",
-                "",
-                file,
-                line,
-            )
+            message = f"one hole holds {name} on {lay.on}: how it is turned about that hole is not "
+            yield Finding("note", "not-held", f"{message}judged", "", file, line)

@@ -177,7 +177,7 @@ def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
             "warning",
             "may-not-assemble",
             joint,
-            f"{joint.name}: all screws enter {row.first.member} and {row.second.member} in "
+            f"all screws enter {row.first.member} and {row.second.member} in "
             f"{share_words(row)} of the cases, made by {' and '.join(dict.fromkeys(row.made_by))}",
             f"95 % with {', or '.join(cures)}"
             if cures
@@ -188,7 +188,7 @@ def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
             "note",
             "may-not-assemble",
             joint,
-            f"{joint.name}: the chance that all screws enter is not worked out for more than "
+            f"the chance that all screws enter is not worked out for more than "
             f"{MOST_SIMULATED} of them",
         )
     if row.zone_mm is None or row.allowed_mm is None or row.is_likely:
@@ -198,7 +198,7 @@ def likely_findings(say: Say, row: Likely) -> Iterator[Finding]:
             "warning",
             "zone-too-wide",
             joint,
-            f"{joint.name}: the drawings allow the holes of {row.first.member} and "
+            f"the drawings allow the holes of {row.first.member} and "
             f"{row.second.member} {say.length(row.zone_mm)} together (diameters of zones), the "
             f"screws {say.length(row.allowed_mm)}",
             f"{row.allowed_mm / row.zone_mm * 100:.0f} % of those tolerances are safe",

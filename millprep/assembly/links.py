@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from millprep.assembly.frames import mouth_at
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, PinJoint, Place, ScrewJoint, Shared, Stack
 from millprep.model.part import OPPOSITE, Face, Hole
 
@@ -34,14 +34,12 @@ class Link:
     are_sure: bool = True
 
     def turned_round(self) -> Link:
-        return Link(
-            self.joint,
-            self.second,
-            self.first,
-            self.second_face,
-            self.first_face,
-            self.gap_mm,
-            self.are_sure,
+        return replace(
+            self,
+            first=self.second,
+            second=self.first,
+            first_face=self.second_face,
+            second_face=self.first_face,
         )
 
 
@@ -70,14 +68,8 @@ def _screwed(joint: ScrewJoint) -> Iterator[Link]:
             gap_mm += place.loose_mm
             continue
         if before is not None and before.member != place.member:
-            yield Link(
-                joint,
-                before,
-                place,
-                OPPOSITE[entered_by(joint, before)],
-                entered_by(joint, place),
-                gap_mm,
-            )
+            faces = OPPOSITE[entered_by(joint, before)], entered_by(joint, place)
+            yield Link(joint, before, place, *faces, gap_mm)
         before, gap_mm = place, 0.0
 
 

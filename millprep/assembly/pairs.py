@@ -154,7 +154,7 @@ def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
     first, second = row.pair.members
     if row.is_pair:
         if row.is_same_hand:
-            yield say.finding(
+            yield say.at(
                 "note",
                 "same-hand",
                 row.pair,
@@ -163,7 +163,7 @@ def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
             )
         return
     if row.is_same_hand:
-        yield say.finding(
+        yield say.at(
             "stop",
             "same-hand",
             row.pair,
@@ -176,7 +176,7 @@ def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
             " by ".join(say.length(mm, 3) for mm in say.assembly.member(name).part.stock.size_mm)
             for name in row.pair.members
         )
-        yield say.finding(
+        yield say.at(
             "stop",
             "not-a-pair",
             row.pair,
@@ -186,11 +186,11 @@ def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
         )
         return
     shown = ", ".join(row.odd[:6]) + (f" and {len(row.odd) - 6} more" if len(row.odd) > 6 else "")
-    yield say.finding(
+    yield say.at(
         "stop",
         "not-a-pair",
         row.pair,
         f"{first} and {second} are not each other's opposite hand: no partner for {shown}",
         'make one with opposite_hand_of = "the other\'s file", or mend the holes named',
-        tuple(name.split(": ")[1] for name in row.odd[:6]),
+        *(name.split(": ")[1] for name in row.odd[:6]),
     )

@@ -72,10 +72,10 @@ def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:
                 "stop",
                 "wrong-fit",
                 joint,
-                f"{joint.name}: the pin should clear {place.words}, and has "
+                f"the pin should clear {place.words}, and has "
                 f"{say.length(fit.least_mm, 3)} at least",
                 f"open that hole to more than {say.length(fit.pin.greatest_mm, 3)}",
-                (name,),
+                name,
             )
         return
     if row.is_assumed:
@@ -83,29 +83,29 @@ def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:
             "note",
             "assumed",
             joint,
-            f"{joint.name}: {place.words} has no limits: taken as {_range(say, fit.hole)}",
+            f"{place.words} has no limits: taken as {_range(say, fit.hole)}",
             "give that hole a fit, pin or limits",
-            (name,),
+            name,
         )
     if row.how == "press" and too_tight_mm(fit) > 0:
         yield say.finding(
             "stop" if fit.greatest_mm <= fit.least_mm + too_tight_mm(fit) else "warning",
             "wrong-fit",
             joint,
-            f"{joint.name}: in {place.words} the pin is {clearance_words(say, fit)}: more than the "
+            f"in {place.words} the pin is {clearance_words(say, fit)}: more than the "
             "heaviest press fit, H7/s6, ever is",
             f"it would split or scrape; for press: {fits_for(row.how)}",
-            (name,),
+            name,
         )
     elif not suits(fit, row.how):
         yield say.finding(
             "stop" if _is_contrary(row) else "warning",
             "wrong-fit",
             joint,
-            f"{joint.name}: in {place.words} the pin is meant to {_MEANT[row.how]}, and it is a "
+            f"in {place.words} the pin is meant to {_MEANT[row.how]}, and it is a "
             f"{fit.word} fit: {clearance_words(say, fit)}",
             f"for {row.how}: {fits_for(row.how)}",
-            (name,),
+            name,
         )
 
 

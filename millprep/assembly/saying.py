@@ -13,14 +13,21 @@ from millprep.base.units import MM_PER_INCH, Units
 from millprep.model.assembled import Assembly
 
 
-class Named(Protocol):
-    """A joint, a shared pattern, a stack or a pair."""
+class Allowing(Protocol):
+    """A table of the file: where it stands, and the kinds of findings that it allows."""
 
     @property
     def allow(self) -> tuple[str, ...]: ...
 
     @property
     def line(self) -> int | None: ...
+
+
+class Named(Allowing, Protocol):
+    """A joint, a shared pattern or a stack."""
+
+    @property
+    def name(self) -> str: ...
 
 
 def length_words(length_mm: float, units: Units, digits: int = 2) -> str:
@@ -49,18 +56,23 @@ class Say:
         about: Named,
         message: str,
         remedy: str = "",
-        holes: tuple[str, ...] = (),
+        *holes: str,
+    ) -> Finding:
+        """A finding that begins with the name of what it is about."""
+        return self.at(severity, kind, about, f"{about.name}: {message}", remedy, *holes)
+
+    def at(
+        self,
+        severity: Severity,
+        kind: str,
+        about: Allowing,
+        message: str,
+        remedy: str = "",
+        *holes: str,
     ) -> Finding:
         """A finding at a table of the file; a kind that the table allows is a note."""
-        made = Finding(
-            severity,
-            kind,
-            message,
-            remedy,
-            file=self.assembly.path or None,
-            line=about.line,
-            holes=holes,
-        )
+        file, line = self.assembly.path or None, about.line
+        made = Finding(severity, kind, message, remedy, file, line, holes=holes)
         if severity != "note" and kind in about.allow:
             return replace(made, severity="note", is_meant=True, advice="")
         return made

@@ -94,17 +94,15 @@ def _through(assembly: Assembly, joint: ScrewJoint, place: Place) -> Through:
         return Through(place.words, place.loose_mm, float("inf"))
     hole = place.holes[0]
     part = assembly.member(place.member).part
-    face = entered_by(joint, place)
-    mouth = mouth_at(hole, face)
+    return _passed(joint, place, thickness_mm(part, hole), clear_mm(hole))
+
+
+def _passed(joint: ScrewJoint, place: Place, thick_mm: float, across_mm: float) -> Through:
+    """A length that the screw passes, with what is cut round the mouth by which it enters."""
+    mouth = mouth_at(place.holes[0], entered_by(joint, place))
     recess = mouth.counterbore or mouth.spotface
-    return Through(
-        place.words,
-        thickness_mm(part, hole),
-        clear_mm(hole),
-        recess_mm(mouth),
-        None if recess is None else recess.diameter_mm,
-        mouth.countersink,
-    )
+    wide_mm = None if recess is None else recess.diameter_mm
+    return Through(place.words, thick_mm, across_mm, recess_mm(mouth), wide_mm, mouth.countersink)
 
 
 def clear_mm(hole: Hole) -> float:
@@ -120,19 +118,9 @@ def _tapped(assembly: Assembly, joint: ScrewJoint, place: Place) -> tuple[Throug
     hole = place.holes[0]
     part = assembly.member(place.member).part
     assert hole.thread is not None
-    face = entered_by(joint, place)
-    free_mm = _free_mm(hole, face)
-    mouth = mouth_at(hole, face)
-    recess = mouth.counterbore or mouth.spotface
+    free_mm = _free_mm(hole, entered_by(joint, place))
     opened = min((each.diameter_mm for each in hole.opened), default=float("inf"))
-    own = Through(
-        place.words,
-        free_mm,
-        opened,
-        recess_mm(mouth),
-        None if recess is None else recess.diameter_mm,
-        mouth.countersink,
-    )
+    own = _passed(joint, place, free_mm, opened)
     whole = thickness_mm(part, hole) if hole.is_through else hole.depth_mm
     drilled = None if hole.is_through else (hole.drill_depth_mm or hole.depth_mm)
     below = 0.0 if joint.through else free_mm
@@ -183,7 +171,7 @@ def screw_findings(say: Say, row: Screwed) -> Iterator[Finding]:
                 "stop" if _is_half_empty(joint, row.ends_mm) else "warning",
                 "nut-not-full",
                 joint,
-                f"{joint.name}: the stud {ends_words(say, row.ends_mm)}",
+                f"the stud {ends_words(say, row.ends_mm)}",
                 f"it is {say.length(joint.length_mm)} long; with one pitch out of each nut it is "
                 f"{say.length(joint.length_mm + 2 * (joint.thread.pitch_mm - row.ends_mm))}",
             )
@@ -195,7 +183,7 @@ def screw_findings(say: Say, row: Screwed) -> Iterator[Finding]:
             "stop",
             "wrong-thread",
             joint,
-            f"{joint.name}: the screw is {joint.thread.designation}, {joint.into.words} is tapped "
+            f"the screw is {joint.thread.designation}, {joint.into.words} is tapped "
             f"{thread.designation}",
             "give both one thread",
         )
@@ -226,9 +214,9 @@ def _passing(say: Say, row: Screwed) -> Iterator[Finding]:
                 "stop",
                 "screw-does-not-pass",
                 joint,
-                f"{joint.name}: {place.words} is not drilled through",
+                f"{place.words} is not drilled through",
                 'give depth = "through"',
-                (place.holes[0].name,),
+                place.holes[0].name,
             )
     plays = [play for play in row.play_mm if play != float("inf")]
     for place, play in zip(holes, plays, strict=False):
@@ -238,10 +226,10 @@ def _passing(say: Say, row: Screwed) -> Iterator[Finding]:
                 "stop",
                 "screw-does-not-pass",
                 joint,
-                f"{joint.name}: {joint.thread.designation} is {say.length(joint.thread.major_mm)} "
+                f"{joint.thread.designation} is {say.length(joint.thread.major_mm)} "
                 f"across and does not pass {place.words}, {say.length(clear_mm(hole))}",
                 f'give that hole clear = "{joint.thread.designation}"',
-                (hole.name,),
+                hole.name,
             )
 
 
@@ -259,11 +247,11 @@ def _engaging(say: Say, joint: ScrewJoint, figures: Fastened, cure: str) -> Iter
     if joint.into is not None and not figures.is_engaged:
         few = had < max(_LEAST_SHARE * wanted, _FEWEST_PITCHES * pitch)
         words = (
-            f"{joint.name}: the screw holds by {say.length(had)} of thread, "
+            f"the screw holds by {say.length(had)} of thread, "
             f"{figures.engagement_diameters:.1f} D; {say.length(wanted)} is wanted"
         )
         if figures.penetration_mm <= 0:
-            words = f"{joint.name}: the screw never reaches its thread"
+            words = "the screw never reaches its thread"
         yield say.finding("stop" if few else "warning", "short-engagement", joint, words, cure)
     if figures.room_mm is not None and figures.bottoms:
         is_hard = figures.room_mm < 0
@@ -273,11 +261,7 @@ def _engaging(say: Say, joint: ScrewJoint, figures: Fastened, cure: str) -> Iter
             else f"has {say.length(figures.room_mm)} of thread left below it, less than one pitch"
         )
         yield say.finding(
-            "stop" if is_hard else "warning",
-            "screw-bottoms",
-            joint,
-            f"{joint.name}: the screw {words}",
-            cure,
+            "stop" if is_hard else "warning", "screw-bottoms", joint, f"the screw {words}", cure
         )
 
 
@@ -296,8 +280,7 @@ def _coming_out(
             "stop" if _is_half_empty(joint, out) else "warning",
             "nut-not-full",
             joint,
-            f"{joint.name}: the screw {where} its nut; one pitch, {say.length(pitch)}, is wanted "
-            "beyond it",
+            f"the screw {where} its nut; one pitch, {say.length(pitch)}, is wanted beyond it",
             cure,
         )
     elif figures.comes_out and joint.into is not None and not joint.may_come_out:
@@ -305,8 +288,7 @@ def _coming_out(
             "warning",
             "screw-comes-out",
             joint,
-            f"{joint.name}: the screw stands {say.length(out)} out of the far "
-            f"side of {joint.into.member}",
+            f"the screw stands {say.length(out)} out of the far side of {joint.into.member}",
             cure or "if it may, say may_come_out = true",
         )
 
@@ -352,7 +334,7 @@ def _heads(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             "warning",
             "head-proud",
             joint,
-            f"{joint.name}: countersunk heads, and {place.words} is not countersunk",
+            f"countersunk heads, and {place.words} is not countersunk",
             f'give that hole countersink = "{joint.thread.name} countersunk"',
         )
         return
@@ -362,7 +344,7 @@ def _heads(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             "stop",
             "head-does-not-fit",
             joint,
-            f"{joint.name}: the {what}, {say.length(recess.diameter_mm - play)} across, does not "
+            f"the {what}, {say.length(recess.diameter_mm - play)} across, does not "
             f"go into the recess of {place.words}, {say.length(recess.diameter_mm)}",
             f"make it at least {say.length(recess.diameter_mm - play + _ROUND_HEAD_MM)}",
         )
@@ -372,7 +354,7 @@ def _heads(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             "warning",
             "head-does-not-fit",
             joint,
-            f"{joint.name}: the countersink of {place.words} is {figures.angle_off_deg:+g} degrees "
+            f"the countersink of {place.words} is {figures.angle_off_deg:+g} degrees "
             "off the head's cone",
             "give the countersink the angle of the head",
         )
@@ -382,7 +364,7 @@ def _heads(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             "warning",
             "head-proud",
             joint,
-            f"{joint.name}: the heads stand {say.length(figures.head_mm)} above {place.words}",
+            f"the heads stand {say.length(figures.head_mm)} above {place.words}",
             f"make the recess {say.length(figures.head_mm)} deeper"
             if not sunk
             else _wider_words(say, figures),

@@ -55,7 +55,7 @@ def stack_findings(say: Say, row: Stacked) -> Iterator[Finding]:
             "stop",
             "contradiction",
             stack,
-            f"{stack.name}: reamed together, and of several sizes: {listed}",
+            f"reamed together, and of several sizes: {listed}",
             "one reamer goes through all of them",
         )
     blind = [place for place in stack.places[:-1] if not place.holes[0].is_through]
@@ -64,7 +64,7 @@ def stack_findings(say: Say, row: Stacked) -> Iterator[Finding]:
             "stop",
             "screw-does-not-pass",
             stack,
-            f"{stack.name}: {place.words} is not through, and the reamer has to go on",
+            f"{place.words} is not through, and the reamer has to go on",
             'give depth = "through"',
         )
     reamer = row.reamer
@@ -73,7 +73,7 @@ def stack_findings(say: Say, row: Stacked) -> Iterator[Finding]:
             "warning",
             "stack-too-high",
             stack,
-            f"{stack.name}: the stack is {say.length(row.height_mm)} high and the reamer's flutes "
+            f"the stack is {say.length(row.height_mm)} high and the reamer's flutes "
             f"are {say.length(reamer.flute_mm)} long; {say.length(row.needed_mm)} are needed",
             "clear the chips often, or ream with a longer reamer",
         )

@@ -18,7 +18,7 @@ from millprep.checks.gaps import Point
 from millprep.checks.rules import lacking_mm, serious_round
 from millprep.checks.solids import Placed, placed_anew
 from millprep.checks.space import Space
-from millprep.model.part import Hole, Part
+from millprep.model.part import Hole
 
 MOST_CURES = 40
 """Looked for in one part; what is wrong beyond is told without."""
@@ -35,23 +35,8 @@ Found = tuple[float, Candidate]
 """The least amount [mm] of a candidate that will do."""
 
 
-def apply_cure(part: Part, cure: Cure) -> Part:
-    """The part with the change made."""
-    moves = dict(zip(cure.holes, cure.by_mm, strict=True)) if cure.by_mm else {}
-    return replace(
-        part,
-        holes=tuple(
-            changed(hole, cure, moves.get(hole.name)) if hole.name in cure.holes else hole
-            for hole in part.holes
-        ),
-    )
-
-
-def changed(hole: Hole, cure: Cure, by_mm: tuple[float, float, float] | None) -> Hole:
-    """One hole as the cure makes it."""
-    if by_mm is not None:
-        x, y, z = (at + step for at, step in zip(hole.centre_mm, by_mm, strict=True))
-        return replace(hole, centre_mm=(x, y, z))
+def _deepened(hole: Hole, cure: Cure) -> Hole:
+    """One hole at the depths of the cure."""
     return replace(
         hole,
         depth_mm=hole.depth_mm if cure.depth_mm is None else cure.depth_mm,
@@ -217,9 +202,9 @@ class Healer:
                 for name, by in zip(cure.holes, cure.by_mm, strict=True)
             }
         first = candidate.holes[0]
-        deeper = placed_anew(self.space.part, self.space.shop, changed(first, cure, None))
+        deeper = placed_anew(self.space.part, self.space.shop, _deepened(first, cure))
         return {
-            hole.name: replace(deeper.moved(_way(first, hole)), hole=changed(hole, cure, None))
+            hole.name: replace(deeper.moved(_way(first, hole)), hole=_deepened(hole, cure))
             for hole in candidate.holes
         }
 

@@ -5,7 +5,7 @@ Imports layers 0 to 3, planning, checks, `matching`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from math import hypot, sqrt
 
 import numpy as np
@@ -36,13 +36,18 @@ def match_findings(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding
         if one.measured_mm is not None and one.hole.name not in match.left_out
     ]
     p = np.array([one.nominal_mm for one in fitted]).T
+    figure = shop_figures(shop, wishes.units).figure
     yield from _doubts(match, p, wishes)
-    yield from _other_hand(match, shop, wishes)
+    yield from _other_hand(match, figure)
     yield from _slip(match)
-    yield from _left_out(match, shop, wishes)
-    yield from _mating(match, shop, wishes)
-    yield from _not_measured(match, p, wishes, shop)
+    yield from _left_out(match, figure)
+    yield from _mating(match, figure)
+    yield from _not_measured(match, p, figure)
     yield from _where_they_go(match, shop)
+
+
+Figure = Callable[[float], str]
+"""A length in a sentence."""
 
 
 def _finding(
@@ -51,83 +56,58 @@ def _finding(
     kind: str,
     message: str,
     remedy: str,
-    holes: list[str] | tuple[str, ...] = (),
+    names: Iterable[str] = (),
 ) -> Finding:
-    return Finding(
-        severity,
-        kind,
-        message,
-        remedy,
-        file=match.measured.path,
-        holes=tuple(holes),
-        setup=match.setup.number,
-    )
+    file, setup = match.measured.path, match.setup.number
+    return Finding(severity, kind, message, remedy, file, holes=tuple(names), setup=setup)
 
 
 def _doubts(match: Match, p: Floats, wishes: Wishes) -> Iterator[Finding]:
     """What the measured holes cannot show."""
     if p.shape[1] == 1 or np.ptp(p, axis=1).max() <= wishes.noise_mm:
-        yield _finding(
-            match,
-            "note",
-            "turn-not-shown",
-            "one place shows no turn: only the shift is fitted",
-            "measure a second hole, far from the first",
-        )
+        message = "one place shows no turn: only the shift is fitted"
+        remedy = "measure a second hole, far from the first"
+        yield _finding(match, "note", "turn-not-shown", message, remedy)
     elif wishes.hand is None and hand_difference_mm(p) <= wishes.noise_mm:
-        yield _finding(
-            match,
-            "note",
-            "hand-not-shown",
-            "holes in one line look alike from both sides: taken as seen from the side drawn",
-            "measure a hole beside the line, or say --hand mirrored where the faces meet",
-        )
+        message = "holes in one line look alike from both sides: taken as seen from the side drawn"
+        remedy = "measure a hole beside the line, or say --hand mirrored where the faces meet"
+        yield _finding(match, "note", "hand-not-shown", message, remedy)
     if match.fit.mirrored:
-        yield _finding(
-            match,
-            "note",
-            "fit-undone",
+        message = (
             "the pattern is mirrored, and its zero says nothing of this part's edges: the "
-            "coordinates keep this part's own zero, and the shift and turn of the fit are undone",
-            "zero this part as its listing says",
+            "coordinates keep this part's own zero, and the shift and turn of the fit are undone"
         )
+        yield _finding(match, "note", "fit-undone", message, "zero this part as its listing says")
 
 
-def _other_hand(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+def _other_hand(match: Match, figure: Figure) -> Iterator[Finding]:
     """A hand that was said, and that the readings contradict."""
     if match.other_hand is None:
         return
-    figures = shop_figures(shop, wishes.units)
     said, other = "mirrored", "as-drawn"
     if match.other_hand.mirrored:
         said, other = other, said
-    yield _finding(
-        match,
-        "warning",
-        "other-hand",
-        f"--hand {said} leaves errors of {figures.figure(match.fit.rms_mm)}, and the other hand "
-        f"only {figures.figure(match.other_hand.rms_mm)} (roots of the mean square)",
-        f"say --hand {other}, or nothing: then what fits better is taken",
+    message = (
+        f"--hand {said} leaves errors of {figure(match.fit.rms_mm)}, and the other hand "
+        f"only {figure(match.other_hand.rms_mm)} (roots of the mean square)"
     )
+    remedy = f"say --hand {other}, or nothing: then what fits better is taken"
+    yield _finding(match, "warning", "other-hand", message, remedy)
 
 
-def _left_out(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+def _left_out(match: Match, figure: Figure) -> Iterator[Finding]:
     """The holes that would have dragged the fit."""
     left = [one for one in match.holes if one.hole.name in match.left_out]
     if not left:
         return
     names = [one.hole.name for one in left]
-    by = shop_figures(shop, wishes.units).figure(max(one.error_mm or 0.0 for one in left))
-    is_one = len(names) == 1
-    yield _finding(
-        match,
-        "note",
-        "left-out-of-fit",
-        f"the fit leaves out {listed(names)}, {'' if is_one else 'up to '}{by} from where the "
-        f"other holes put {'it' if is_one else 'them'}",
-        f"measure {'it' if is_one else 'them'} again: the coordinates repeat the reading as it is",
-        names,
+    by = figure(max(one.error_mm or 0.0 for one in left))
+    up_to, them = ("", "it") if len(names) == 1 else ("up to ", "them")
+    message = (
+        f"the fit leaves out {listed(names)}, {up_to}{by} from where the other holes put {them}"
     )
+    remedy = f"measure {them} again: the coordinates repeat the reading as it is"
+    yield _finding(match, "note", "left-out-of-fit", message, remedy, names)
 
 
 def _slip(match: Match) -> Iterator[Finding]:
@@ -144,43 +124,32 @@ def _slip(match: Match) -> Iterator[Finding]:
     yield _finding(match, severity, "likely-slip", "; ".join(looks.sentences), remedy, looks.holes)
 
 
-def _mating(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+def _mating(match: Match, figure: Figure) -> Iterator[Finding]:
     mate = match.mate
-    figures = shop_figures(shop, wishes.units)
-    by = figures.figure(abs(mate.lacking_mm))
+    by, tight, is_one = figure(abs(mate.lacking_mm)), listed(mate.tight), len(mate.tight) == 1
+    lacks = "lacks" if is_one else "lack up to"
     if mate.verdict == "does not fit":
-        yield _finding(
-            match,
-            "warning",
-            "mate-does-not-fit",
-            f"drilled as drawn, this part would not fit: at best {listed(mate.tight)} "
-            f"{'lacks' if len(mate.tight) == 1 else 'lack up to'} {by} of play",
-            _again(match)
-            + "drill it by the coordinates below, or make the clearance holes larger by twice that",
-            mate.tight,
+        message = f"drilled as drawn, this part would not fit: at best {tight} {lacks} {by} of play"
+        remedy = (
+            f"{_again(match)}drill it by the coordinates below, or make the clearance holes larger "
+            "by twice that"
         )
+        yield _finding(match, "warning", "mate-does-not-fit", message, remedy, mate.tight)
     elif mate.verdict == "not decidable":
-        is_one, lacks = len(mate.tight) == 1, mate.lacking_mm > 0
-        verb = ("lacks" if is_one else "lack up to") if lacks else ("has" if is_one else "have")
-        yield _finding(
-            match,
-            "warning",
-            "mate-not-decided",
-            f"whether this part would fit as drawn cannot be told: {listed(mate.tight)} {verb} "
-            f"{by} of play{'' if lacks else ' to spare at the worst'}, and a reading may be wrong "
-            f"by {figures.figure(match.noise_mm)}",
-            "drill it by the coordinates below, or measure more finely",
-            mate.tight,
+        play = f"{lacks} {by} of play"
+        if mate.lacking_mm <= 0:
+            play = f"{'has' if is_one else 'have'} {by} of play to spare at the worst"
+        message = (
+            f"whether this part would fit as drawn cannot be told: {tight} {play}, and a reading "
+            f"may be wrong by {figure(match.noise_mm)}"
         )
+        remedy = "drill it by the coordinates below, or measure more finely"
+        yield _finding(match, "warning", "mate-not-decided", message, remedy, mate.tight)
     if mate.not_judged:
-        yield _finding(
-            match,
-            "note",
-            "mate-not-judged",
-            f"{listed(mate.not_judged)}: no screw is named, so that their play is not known",
-            "pins and bores go together only by the coordinates below; or say --play",
-            mate.not_judged,
-        )
+        names = mate.not_judged
+        message = f"{listed(names)}: no screw is named, so that their play is not known"
+        remedy = "pins and bores go together only by the coordinates below; or say --play"
+        yield _finding(match, "note", "mate-not-judged", message, remedy, names)
 
 
 def _again(match: Match) -> str:
@@ -189,34 +158,25 @@ def _again(match: Match) -> str:
     return f"measure {listed(doubtful)} again first; then " if doubtful else ""
 
 
-def _not_measured(match: Match, p: Floats, wishes: Wishes, shop: Shop) -> Iterator[Finding]:
+def _not_measured(match: Match, p: Floats, figure: Figure) -> Iterator[Finding]:
     """The holes that the fit places, and those that it reaches too far for."""
     left = [one for one in match.holes if one.measured_mm is None]
     if not left:
         return
     names = [one.hole.name for one in left]
-    is_one = len(names) == 1
-    yield _finding(
-        match,
-        "note",
-        "not-measured",
-        f"{listed(names)} {'is' if is_one else 'are'} not measured",
-        f"the fit of the others says where {'it goes' if is_one else 'they go'}",
-        names,
-    )
+    are, they_go = ("is", "it goes") if len(names) == 1 else ("are", "they go")
+    message = f"{listed(names)} {are} not measured"
+    remedy = f"the fit of the others says where {they_go}"
+    yield _finding(match, "note", "not-measured", message, remedy, names)
     known = {one.hole.name: _known_to_mm(p, one.nominal_mm, match.noise_mm) for one in left}
     far = [name for name in names if known[name] > _FAR_OUT * match.noise_mm]
     if far and not match.keeps_edges:
-        worst = shop_figures(shop, wishes.units).figure(max(known.values()))
-        yield _finding(
-            match,
-            "warning",
-            "far-from-measured",
+        message = (
             f"{listed(far)} {'lies' if len(far) == 1 else 'lie'} so far from the measured holes "
-            f"that a reading's error grows to {worst} there",
-            "measure a hole farther out",
-            far,
+            f"that a reading's error grows to {figure(max(known.values()))} there"
         )
+        remedy = "measure a hole farther out"
+        yield _finding(match, "warning", "far-from-measured", message, remedy, far)
 
 
 def _known_to_mm(p: Floats, place: Place, noise_mm: float) -> float:

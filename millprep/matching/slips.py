@@ -261,16 +261,14 @@ def _one_wrong(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[
         left[:, rest] = model.residuals_mm
         expected = _put(model, nominal_mm[:, [hole]])[:, 0]
         off = measured_mm[:, hole] - expected
-        yield _Model(
-            model.name,
-            model.pattern,
-            left,
-            model.freedoms + 2,
-            2 * log(count),
-            "one hole",
-            (hole,),
-            (float(off[0]), float(off[1])),
-            model.stretch,
+        yield replace(
+            model,
+            residuals_mm=left,
+            freedoms=model.freedoms + 2,
+            prior=2 * log(count),
+            how="one hole",
+            wrong=(hole,),
+            off_mm=(float(off[0]), float(off[1])),
         )
 
 
@@ -289,16 +287,7 @@ def _exchanged(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[
         swapped = measured_mm.copy()
         swapped[:, [one, other]] = measured_mm[:, [other, one]]
         model = base(nominal_mm, swapped)
-        yield _Model(
-            model.name,
-            model.pattern,
-            model.residuals_mm,
-            model.freedoms,
-            prior,
-            "exchanged",
-            (one, other),
-            stretch=model.stretch,
-        )
+        yield replace(model, prior=prior, how="exchanged", wrong=(one, other))
 
 
 def _groups(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[_Model]:
@@ -310,17 +299,7 @@ def _groups(base: Base, nominal_mm: Floats, measured_mm: Floats) -> Iterator[_Mo
             chosen = len(model.wrong)
             prior = 2 * (log(2) + _log_choices(count, chosen) + log(count))
             how = "one hole" if chosen == 1 else "group"
-            yield _Model(
-                model.name,
-                model.pattern,
-                model.residuals_mm,
-                model.freedoms + 1,
-                prior,
-                how,
-                model.wrong,
-                model.off_mm,
-                model.stretch,
-            )
+            yield replace(model, freedoms=model.freedoms + 1, prior=prior, how=how)
 
 
 def _log_choices(count: int, chosen: int) -> float:

@@ -12,7 +12,7 @@ from itertools import combinations, islice
 from math import hypot
 from typing import Literal
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.model.part import Face
 from millprep.model.shop import Dial
@@ -105,9 +105,7 @@ def _told_apart(measure: Measure) -> Measure:
         others = [measure.right_mm, *(value for value, other in kept if other != slip)]
         if all(abs(reading - other) >= LEAST_APART_MM for other in others):
             kept.append((reading, slip))
-    return Measure(
-        measure.hole, measure.face, measure.other, measure.axis, measure.right_mm, tuple(kept)
-    )
+    return replace(measure, readings=tuple(kept))
 
 
 def _from_face(
