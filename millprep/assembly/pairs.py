@@ -16,6 +16,7 @@ import numpy as np
 from millprep.assembly.frames import Floats
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
+from millprep.base.plain_text import some
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Pair
 from millprep.model.part import Hole, Part, Point
@@ -185,12 +186,11 @@ def pair_findings(say: Say, row: Handed) -> Iterator[Finding]:
             'make one with opposite_hand_of = "the other\'s file", or mend the size',
         )
         return
-    shown = ", ".join(row.odd[:6]) + (f" and {len(row.odd) - 6} more" if len(row.odd) > 6 else "")
     yield say.at(
         "stop",
         "not-a-pair",
         row.pair,
-        f"{first} and {second} are not each other's opposite hand: no partner for {shown}",
+        f"{first} and {second} are not each other's opposite hand: no partner for {some(row.odd)}",
         'make one with opposite_hand_of = "the other\'s file", or mend the holes named',
         *(name.split(": ")[1] for name in row.odd[:6]),
     )

@@ -12,17 +12,8 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.assembled import HowPinned, PinJoint, Place
 from millprep.model.part import Hole
-from millprep.sums.pins import (
-    PinFit,
-    Sizes,
-    fit_of,
-    fits_for,
-    hole_sizes,
-    measured_sizes,
-    pin_sizes,
-    suits,
-    too_tight_mm,
-)
+from millprep.sums import pins
+from millprep.sums.pins import PinFit, Sizes
 
 
 @frozen
@@ -42,24 +33,24 @@ def pinned(joint: PinJoint) -> list[Pinned]:
     for (how, place), measured in zip(joint.held, joint.measured_holes_mm, strict=True):
         hole = place.holes[0]
         sizes, is_assumed = _hole(hole, measured)
-        rows.append(Pinned(joint, how, place, fit_of(_pin(joint, place), sizes), is_assumed))
+        rows.append(Pinned(joint, how, place, pins.fit_of(_pin(joint, place), sizes), is_assumed))
     return rows
 
 
 def _pin(joint: PinJoint, place: Place) -> Sizes:
     if joint.measured_mm is not None:
-        return measured_sizes(joint.measured_mm)
+        return pins.measured_sizes(joint.measured_mm)
     shaft = place.pin_class or joint.pin_class
     assert shaft is not None  # the file was refused without one
-    return pin_sizes(joint.diameter_mm, shaft)
+    return pins.pin_sizes(joint.diameter_mm, shaft)
 
 
 def _hole(hole: Hole, measured_mm: float | None) -> tuple[Sizes, bool]:
     if measured_mm is not None:
-        return measured_sizes(measured_mm), False
+        return pins.measured_sizes(measured_mm), False
     if hole.limits_um is not None:
-        return hole_sizes(hole.diameter_mm, hole.limits_um, hole.fit or ""), False
-    return hole_sizes(hole.diameter_mm, hole.kind.over_um, f"{hole.kind}ed"), True
+        return pins.hole_sizes(hole.diameter_mm, hole.limits_um, hole.fit or ""), False
+    return pins.hole_sizes(hole.diameter_mm, hole.kind.over_um, f"{hole.kind}ed"), True
 
 
 def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:
@@ -87,24 +78,24 @@ def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:
             "give that hole a fit, pin or limits",
             name,
         )
-    if row.how == "press" and too_tight_mm(fit) > 0:
+    if row.how == "press" and pins.too_tight_mm(fit) > 0:
         yield say.finding(
-            "stop" if fit.greatest_mm <= fit.least_mm + too_tight_mm(fit) else "warning",
+            "stop" if fit.greatest_mm <= fit.least_mm + pins.too_tight_mm(fit) else "warning",
             "wrong-fit",
             joint,
             f"in {place.words} the pin is {clearance_words(say, fit)}: more than the "
             "heaviest press fit, H7/s6, ever is",
-            f"it would split or scrape; for press: {fits_for(row.how)}",
+            f"it would split or scrape; for press: {pins.fits_for(row.how)}",
             name,
         )
-    elif not suits(fit, row.how):
+    elif not pins.suits(fit, row.how):
         yield say.finding(
             "stop" if _is_contrary(row) else "warning",
             "wrong-fit",
             joint,
             f"in {place.words} the pin is meant to {_MEANT[row.how]}, and it is a "
             f"{fit.word} fit: {clearance_words(say, fit)}",
-            f"for {row.how}: {fits_for(row.how)}",
+            f"for {row.how}: {pins.fits_for(row.how)}",
             name,
         )
 

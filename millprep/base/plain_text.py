@@ -22,6 +22,17 @@ _RUN = re.compile(r"[=+\-@\t\r＝＋－＠]")  # what begins a formula, in wide 
 _FIGURES = re.compile(r"(?:[-+.,;\d\s]|(?<=\d)[eE](?=[-+]?\d))*")  # one figure, or several
 
 
+def some(names: Sequence[str], most: int = 6) -> str:
+    """Names in a row; of many the first, and how many more."""
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(names[:most]) + more
+
+
+def counted(number: int, noun: str) -> str:
+    """ "1 hole", "2 holes" """
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
 def clean(text: str) -> str:
     """The text on one line, every character in it to be seen."""
     if text.isprintable():

@@ -114,7 +114,8 @@ class Labels:
 
     def _is_crossed(self, centre: Place, end: Place, must: bool) -> bool:
         """Whether a leader line would cross words, or a hole other than its own."""
-        room = (*_low(centre, end), *_high(centre, end))
+        (x1, x2), (y1, y2) = (sorted(ends) for ends in zip(centre, end, strict=True))
+        room = (x1, y1, x2, y2)
         in_the_way = [*self._words.over(room), *(() if must else self._holes.over(room))]
         return any(
             _crosses(centre, end, box)
@@ -142,7 +143,7 @@ class Labels:
                 continue
             end = None
             if extra > _LEADER_FROM_MM:
-                end = _nearest(centre, box)
+                end = nearest_in(centre, box)
                 if self._is_crossed(centre, end, must):
                     continue
                 self.block_line(_towards(centre, end, radius), end, 0.2)
@@ -175,15 +176,7 @@ def _overlap(a: Box, b: Box) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
 
 
-def _low(a: Place, b: Place) -> Place:
-    return min(a[0], b[0]), min(a[1], b[1])
-
-
-def _high(a: Place, b: Place) -> Place:
-    return max(a[0], b[0]), max(a[1], b[1])
-
-
-def _nearest(place: Place, box: Box) -> Place:
+def nearest_in(place: Place, box: Box) -> Place:
     """The place in a box nearest to another."""
     return min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
 

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding, Words, stop, words
+from millprep.base.plain_text import some
 from millprep.base.records import frozen
 from millprep.checks.registry import Job, check_of_setup
 from millprep.model.part import Hole, ObstacleRequest
@@ -122,8 +123,6 @@ def _obstacle_in_the_way(
     met = np.flatnonzero(descents.depths(box))
     if met.size:
         holes = tuple(dict.fromkeys(descents.operations[row].hole for row in met))
-        names = [f'"{hole.name}"' for hole in holes]
-        more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
         worst = descents.operations[int(met[np.argmax(descents.radius[met])])]
         yield job.setup_finding(
             _IN_THE_WAY,
@@ -132,7 +131,7 @@ def _obstacle_in_the_way(
             line=obstacle.line,
             obstacle=obstacle.name,
             top_mm=box.high_mm[2],
-            holes=", ".join(names[:_MOST_NAMED]) + more,
+            holes=some([f'"{hole.name}"' for hole in holes], _MOST_NAMED),
             tool=tool_words(worst.tool),
             advice=_way_out(job, descents, met, box),
         )

@@ -16,23 +16,10 @@ from millprep.model.tools import PointedTool
 from millprep.planning import tool_words
 from millprep.planning.making import making_of
 from millprep.planning.plan import Operation, SetupPlan
+from millprep.reference import shared_rules as rules
 from millprep.reference.drills import Drill
 from millprep.reference.materials import Material, material_named
-from millprep.reference.shared_rules import (
-    DEEP_FROM_DIAMETERS,
-    DEEP_PECK_DIAMETERS,
-    EXTERNAL_THREAD_PITCHES,
-    LEAST_PECK_MM,
-    MOST_PECKS,
-    NEXT_PECK_DIAMETERS,
-    PECK_SLACK,
-    PECK_SLACK_MM,
-    SMALL_BELOW_MM,
-    SMALL_PECK_DIAMETERS,
-    SOLID_SHARE,
-    TOUCH_MM,
-    HoleBefore,
-)
+from millprep.reference.shared_rules import HoleBefore
 from millprep.sizes import read_drill
 from millprep.sums import cutting
 
@@ -160,7 +147,7 @@ def _thread_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
         drill=last.designation,
         thread=hole.words,
         share=f"{share:.0f}",
-        pitches=f"{EXTERNAL_THREAD_PITCHES}",
+        pitches=f"{rules.EXTERNAL_THREAD_PITCHES}",
     )
 
 
@@ -179,7 +166,7 @@ def pecks_given(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """Pecks of the file are bites that can be taken, and from which the chips come out."""
     material, readout = material_named(job.plan.part.material), job.plan.shop.readout
     counts_mm = float(readout.resolution_mm), float(readout.resolution_inch) * 25.4
-    least_mm = max(LEAST_PECK_MM, *counts_mm)
+    least_mm = max(rules.LEAST_PECK_MM, *counts_mm)
     pilots: dict[str, float] = {}
     told: set[str] = set()
     for one in setup_plan.operations:
@@ -187,7 +174,7 @@ def pecks_given(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         if one.name not in _DRILLING or hole.peck_mm is None:
             continue
         is_small = bool(hole.peck_mm) and min(hole.peck_mm) < least_mm - 1e-9
-        if (is_small or len(one.pecks_mm) > MOST_PECKS) and hole.name not in told:
+        if (is_small or len(one.pecks_mm) > rules.MOST_PECKS) and hole.name not in told:
             told.add(hole.name)
             yield _too_small(job, one, hole.peck_mm, least_mm)
         elif material is not None and hole.name not in told:
@@ -204,7 +191,7 @@ def _too_small(job: Job, one: Operation, pecks_mm: tuple[float, ...], least_mm: 
         peck_mm=min(pecks_mm),
         count=len(one.pecks_mm),
         deep_mm=deep_mm,
-        enough=job.at_least(max(least_mm, deep_mm / MOST_PECKS)),
+        enough=job.at_least(max(least_mm, deep_mm / rules.MOST_PECKS)),
     )
 
 
@@ -213,14 +200,14 @@ def _too_large(
 ) -> Iterator[Finding]:
     """The deepest bite over the schedule, where no pilot has taken the core out before."""
     tool, diameter = operation.tool, operation.tool.diameter_mm
-    if not isinstance(tool, PointedTool) or pilot_mm >= SOLID_SHARE * diameter:
+    if not isinstance(tool, PointedTool) or pilot_mm >= rules.SOLID_SHARE * diameter:
         return
     point = cutting.point_length_mm(diameter, tool.angle_deg)
     ends = [-z for z in operation.pecks_mm] or [-operation.z_mm]
     over = [
         (bite, allowed)
         for bite, allowed in _bites(ends, diameter, point, material)
-        if bite > allowed * PECK_SLACK + PECK_SLACK_MM
+        if bite > allowed * rules.PECK_SLACK + rules.PECK_SLACK_MM
     ]
     if over:
         (bite, allowed), hole = max(over), operation.hole
@@ -234,13 +221,13 @@ def _bites(
     """(bite, what the schedule allows) of each peck; of the first the point does not count."""
     for before, end in pairwise((0.0, *ends_mm)):
         is_first, done = before == 0, before - point_mm
-        if diameter_mm < SMALL_BELOW_MM:
-            share = SMALL_PECK_DIAMETERS
+        if diameter_mm < rules.SMALL_BELOW_MM:
+            share = rules.SMALL_PECK_DIAMETERS
         elif is_first:
             share = material.first_peck_diameters
         else:
-            is_deep = done >= DEEP_FROM_DIAMETERS * diameter_mm - TOUCH_MM
-            share = DEEP_PECK_DIAMETERS if is_deep else NEXT_PECK_DIAMETERS
+            is_deep = done >= rules.DEEP_FROM_DIAMETERS * diameter_mm - rules.TOUCH_MM
+            share = rules.DEEP_PECK_DIAMETERS if is_deep else rules.NEXT_PECK_DIAMETERS
         yield end - before - (point_mm if is_first else 0.0), share * diameter_mm
 
 
@@ -249,7 +236,7 @@ def spot_wider_than_its_hole(job: Job, setup_plan: SetupPlan) -> Iterator[Findin
     """A spot drill or countersink whose flat is as wide as its cone only rubs."""
     for one in setup_plan.operations:
         flat_mm = one.tool.told.get("flat", 0.0)
-        if one.cone_mm is not None and flat_mm >= one.cone_mm - TOUCH_MM:
+        if one.cone_mm is not None and flat_mm >= one.cone_mm - rules.TOUCH_MM:
             yield job.finding(
                 _SPOT_TOO_WIDE,
                 one.hole,

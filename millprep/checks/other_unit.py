@@ -173,16 +173,18 @@ def _finding(
     else:
         sentence = f"is {first} exactly"
     sign = "-" if figure.text.startswith("-") else ""
+    as_read = f'"{figure.text} {unit}" if it says that'
+    remedy = f'write "{sign}{first}" if the drawing says so, and {as_read}'
     return Finding(
         severity,
         "other-unit",
         f"{_where(figure, holes)} = {figure.text} {sentence}",
-        f'write "{sign}{first}" if the drawing says so, and "{figure.text} {unit}" if it says that',
-        file=part.original_path or part.path or None,
-        line=figure.line,
-        key=key_words(figure.path),
+        remedy,
+        part.original_path or part.path or None,
+        figure.line,
+        key_words(figure.path),
+        tuple(hole.name for hole in holes),
         count=len(group),
-        holes=tuple(hole.name for hole in holes),
     )
 
 
@@ -190,13 +192,9 @@ def _more(part: Part, count: int) -> Finding:
     """A drawing that was converted as a whole needs no note for each of its figures."""
     unit, word = ("inches", "inch") if part.units == "mm" else ("millimetres", "mm")
     more = f"{count} more figures look" if count > 1 else "1 more figure looks"
-    return Finding(
-        "note",
-        "other-unit",
-        f"{more} like {unit}, converted",
-        f'if the drawing is in {unit}, write units = "{word}" and the figures as it has them',
-        file=part.original_path or part.path or None,
-    )
+    said = f"{more} like {unit}, converted"
+    remedy = f'if the drawing is in {unit}, write units = "{word}" and the figures as it has them'
+    return Finding("note", "other-unit", said, remedy, part.original_path or part.path or None)
 
 
 def _where(figure: StatedLength, holes: list[Hole]) -> str:

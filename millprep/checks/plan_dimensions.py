@@ -7,7 +7,8 @@ layers 0 to 3.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from itertools import product
 
 import numpy as np
@@ -29,27 +30,20 @@ Ends = dict[str, list[int]]
 
 def what_dimensions_say(part: Part) -> Iterator[Finding]:
     """Whether every [[dimension]] agrees with the places and with the other dimensions."""
-    ends = _ends(part)
-    yield from _said_twice(part, ends)
+    finding = partial(_finding, part, _ends(part))
+    yield from _said_twice(part, finding)
     off = [dimension for dimension in part.dimensions if is_off(dimension, dimension.placed_mm)]
     if not off:
         worst = max(abs(abs(each.placed_mm) - each.length_mm) for each in part.dimensions)
         count = len(part.dimensions)
         who = f"{count} dimensions agree" if count > 1 else "1 dimension agrees"
-        yield _finding(
-            part,
-            "note",
-            "dimensions-close",
-            f"{who} with the places (largest difference {_words(worst, part.units)})",
-            "",
-            part.dimensions[0],
-            ends,
-        )
+        said = f"{who} with the places (largest difference {_words(worst, part.units)})"
+        yield finding(part.dimensions[0], "note", "dimensions-close", said)
     cure = _cure(part) if off else ""
     others = dict(_by_others(part, off))
     for dimension in off:
         sentence = _sentence(part, dimension, others.get(dimension.key))
-        yield _finding(part, "stop", "dimension-off", sentence, cure, dimension, ends)
+        yield finding(dimension, "stop", "dimension-off", sentence, cure)
         cure = "see the first of these"
 
 
@@ -143,37 +137,23 @@ def shown_text(text: str) -> str:
     return text if text.replace(".", "").lstrip("+-").isdigit() else shown(text)
 
 
-def _said_twice(part: Part, ends: Ends) -> Iterator[Finding]:
+def _said_twice(part: Part, finding: Callable[..., Finding]) -> Iterator[Finding]:
     """Two dimensions of one thing, whether they agree or not."""
     same: dict[tuple[frozenset[str], int | None], list[Dimension]] = {}
     for dimension in part.dimensions:
         same.setdefault((frozenset(dimension.between), dimension.along), []).append(dimension)
-    for group in same.values():
-        one = group[0]
-        for other in group[1:]:
+    for one, *others in same.values():
+        line = f" in line {one.line}" if one.line is not None else ""
+        for other in others:
+            said = f"{_subject(other)} is given already{line}"
             room = allowance_mm(one) + allowance_mm(other)
-            line = f" in line {one.line}" if one.line is not None else ""
-            if abs(one.length_mm - other.length_mm) > room:
-                yield _finding(
-                    part,
-                    "stop",
-                    "dimension-twice",
-                    f"{_subject(other)} is given as {_stated(other, part.units)}, and{line} as "
-                    f"{_stated(one, part.units)}",
-                    "keep the one that the drawing gives",
-                    other,
-                    ends,
-                )
-            else:
-                yield _finding(
-                    part,
-                    "note",
-                    "dimension-twice",
-                    f"{_subject(other)} is given already{line}",
-                    "",
-                    other,
-                    ends,
-                )
+            if abs(one.length_mm - other.length_mm) <= room:
+                yield finding(other, "note", "dimension-twice", said)
+                continue
+            two = _stated(other, part.units), _stated(one, part.units)
+            said = f"{_subject(other)} is given as {two[0]}, and{line} as {two[1]}"
+            remedy = "keep the one that the drawing gives"
+            yield finding(other, "stop", "dimension-twice", said, remedy)
 
 
 def _subject(dimension: Dimension) -> str:
@@ -208,21 +188,14 @@ def _ends(part: Part) -> Ends:
 
 def _finding(
     part: Part,
+    ends: Ends,
+    dimension: Dimension,
     severity: Severity,
     kind: str,
     message: str,
-    remedy: str,
-    dimension: Dimension,
-    ends: Ends,
+    remedy: str = "",
 ) -> Finding:
     numbers = sorted({number for name in dimension.between for number in ends.get(name, ())})
-    return Finding(
-        severity,
-        kind,
-        message,
-        remedy,
-        file=part.original_path or part.path or None,
-        line=dimension.line,
-        key=dimension.key,
-        holes=tuple(part.holes[number].name for number in numbers),
-    )
+    holes = tuple(part.holes[number].name for number in numbers)
+    file, line, key = part.original_path or part.path or None, dimension.line, dimension.key
+    return Finding(severity, kind, message, remedy, file, line, key, holes)

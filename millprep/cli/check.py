@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 
 from millprep.base.findings import SEVERITIES, format_finding
-from millprep.base.plain_text import json_text
+from millprep.base.plain_text import counted, json_text
 from millprep.cli.common import chosen_format, emit, exit_status, findings_object
 from millprep.cli.options import Force, Output, PartFile, ReportFormat, ShopName
 from millprep.proven.preparation import prepare
@@ -25,8 +25,10 @@ def check(
     if wanted == "json":
         emit(json_text({"part": name, **findings_object(findings)}), output, force=force)
         return exit_status(findings)
-    counts = ", ".join(_count([f.severity for f in findings].count(one), one) for one in SEVERITIES)
-    holes = _count(len(prepared.part.holes), "hole")
+    counts = ", ".join(
+        counted([f.severity for f in findings].count(one), one) for one in SEVERITIES
+    )
+    holes = counted(len(prepared.part.holes), "hole")
     lines = [*map(format_finding, findings), f"{name}: {holes} checked: {counts}."]
     text = "".join(f"{line}\n" for line in lines)
     if output is None:
@@ -34,7 +36,3 @@ def check(
     else:
         emit(text, output, force=force)
     return exit_status(findings)
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}{'' if number == 1 else 's'}"

@@ -41,6 +41,13 @@ def refuse_folder(output: Path) -> None:
         raise refusal("output-refused", "is a folder", "name a file in it", file=str(output))
 
 
+def refuse_ending(output: Path | None, endings: Sequence[str], what: str) -> None:
+    """Raises MillprepError where a file is to have another ending than those; what : is written."""
+    if output is not None and output.suffix.lower() not in endings:
+        message, remedy = f'{what} written as "{output.suffix}"', f"endings: {', '.join(endings)}"
+        raise refusal("unknown-word", message, remedy, str(output))
+
+
 def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
     """The format asked for, or the one that the output's ending names, or text."""
     if output is not None:

@@ -12,15 +12,16 @@ import typer
 from millprep.base.findings import refusal
 from millprep.base.outfile import sealed, write_files
 from millprep.base.plain_text import clean
+from millprep.cli import options as option
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
     emit,
     exit_status,
     print_findings,
+    refuse_ending,
     state_of,
 )
-from millprep.cli.options import Force, Output, ReportFormat, ShopName, Skew, SkewEdge, Units
 from millprep.proven.dryrun import dry_run, traced
 from millprep.proven.preparation import askew
 
@@ -28,44 +29,48 @@ Contents = list[tuple[str, Path, bytes]]
 """(option, path, bytes) of each file."""
 
 
+_Part = Annotated[
+    Path | None, typer.Option("--part", metavar="PART", help="compare with this part")
+]
+_Zero = Annotated[str | None, typer.Option(metavar="X,Y,Z", help="faces, such as left,front,top")]
+_Moves = Annotated[Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")]
+_Picture = Annotated[
+    Path | None, typer.Option(metavar="FILE.svg|.png", help="three views to scale")
+]
+_Html = Annotated[
+    Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
+]
+_Against = Annotated[
+    list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
+]
+_Trace = Annotated[bool, typer.Option("--trace", help="each act as a line of JSON, and no report")]
+
+
 def dryrun(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="programs, in order")],
-    part: Annotated[
-        Path | None, typer.Option("--part", metavar="PART", help="compare with this part")
-    ] = None,
+    part: _Part = None,
     stock: Annotated[str | None, typer.Option(metavar="X,Y,Z", help='or "dia 40 x 6"')] = None,
-    zero: Annotated[
-        str | None, typer.Option(metavar="X,Y,Z", help="faces, such as left,front,top")
-    ] = None,
-    shop: ShopName = "metric",
-    units: Units = None,
+    zero: _Zero = None,
+    shop: option.ShopName = "metric",
+    units: option.Units = None,
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
-    skew: Skew = None,
-    skew_edge: SkewEdge = None,
-    moves: Annotated[
-        Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")
-    ] = None,
-    picture: Annotated[
-        Path | None, typer.Option(metavar="FILE.svg|.png", help="three views to scale")
-    ] = None,
-    html: Annotated[
-        Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
-    ] = None,
-    against: Annotated[
-        list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
-    ] = None,
-    trace: Annotated[
-        bool, typer.Option("--trace", help="each act as a line of JSON, and no report")
-    ] = False,
-    format: ReportFormat = None,
-    output: Output = None,
-    force: Force = False,
+    skew: option.Skew = None,
+    skew_edge: option.SkewEdge = None,
+    moves: _Moves = None,
+    picture: _Picture = None,
+    html: _Html = None,
+    against: _Against = None,
+    trace: _Trace = False,
+    format: option.ReportFormat = None,
+    output: option.Output = None,
+    force: option.Force = False,
 ) -> int:
     """What programs would do, one after another on the same stock, checked."""
     given = askew(skew, skew_edge, setup, units)
     form = chosen_format(format, output, ("text", "json"))
     shown = chosen_units(units)
-    _check_endings(picture, html)
+    refuse_ending(picture, (".svg", ".png"), "--picture: nothing is")
+    refuse_ending(html, (".html", ".htm"), "--html: nothing is")
     asked = (part, shop, stock, zero, setup, shown or "mm", given)
     if trace:
         findings = traced(files, print, *asked)
@@ -91,21 +96,6 @@ def _tell(file: str, done: int, lines: int) -> None:
     print(f"\r{clean(file)}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
 
 
-def _check_endings(picture: Path | None, html: Path | None) -> None:
-    """Raises MillprepError before anything is read."""
-    for option, path, endings in (
-        ("--picture", picture, (".svg", ".png")),
-        ("--html", html, (".html", ".htm")),
-    ):
-        if path is not None and path.suffix.lower() not in endings:
-            raise refusal(
-                "unknown-word",
-                f'{option}: nothing is written as "{path.suffix}"',
-                f"endings: {', '.join(endings)}",
-                file=str(path),
-            )
-
-
 def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) -> None:
     """The report to stdout or its file, and the others to theirs: all of the files, or none."""
     if not contents:
@@ -114,18 +104,14 @@ def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) 
     if output is not None:
         contents = [("-o", output, sealed(text)), *contents]
     seen: dict[str, str] = {}
-    for option, path, _ in contents:
-        other = seen.setdefault(os.path.realpath(path), option)
-        if other != option:
-            raise refusal(
-                "unknown-word",
-                f"{other} and {option} name one file",
-                "give each its own",
-                file=str(path),
-            )
+    for name, path, _ in contents:
+        other = seen.setdefault(os.path.realpath(path), name)
+        if other != name:
+            message = f"{other} and {name} name one file"
+            raise refusal("unknown-word", message, "give each its own", str(path))
     changed = set(write_files({path: data for _, path, data in contents}, force=force))
-    for option, path, _ in contents:
-        if option != "--moves":
+    for name, path, _ in contents:
+        if name != "--moves":
             print(state_of(path, changed), file=sys.stderr)
     if output is None:
         emit(text, None)

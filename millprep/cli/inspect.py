@@ -13,35 +13,35 @@ import typer
 from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.plain_text import clean
 from millprep.base.record import add_rows
+from millprep.cli import options as option
 from millprep.cli.common import chosen_format, chosen_units, emit, exit_status, print_findings
-from millprep.cli.options import Force, Output, PartFile, Setup, ShopName, Units
 from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, verdicts
+
+_Measured = Annotated[
+    Path | None, typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in")
+]
+_Date = Annotated[str | None, typer.Option(metavar="DAY", help="as 2026-05-14; default: today")]
+_Keep = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="results are added to it; default: beside the part"),
+]
+_Mmc = Annotated[bool, typer.Option("--mmc", help="position zones hold at maximum material")]
 
 
 def inspect(
-    part: PartFile,
-    measured: Annotated[
-        Path | None,
-        typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in"),
-    ] = None,
-    shop: ShopName = "metric",
-    units: Units = None,
-    setup: Setup = None,
+    part: option.PartFile,
+    measured: _Measured = None,
+    shop: option.ShopName = "metric",
+    units: option.Units = None,
+    setup: option.Setup = None,
     piece: Annotated[str, typer.Option(metavar="NAME", help="which of several alike")] = "1",
-    date: Annotated[
-        str | None, typer.Option(metavar="DAY", help="as 2026-05-14; default: today")
-    ] = None,
-    keep: Annotated[
-        Path | None,
-        typer.Option(metavar="FILE", help="results are added to it; default: beside the part"),
-    ] = None,
+    date: _Date = None,
+    keep: _Keep = None,
     no_keep: Annotated[bool, typer.Option("--no-keep", help="keep no results")] = False,
-    mmc: Annotated[
-        bool, typer.Option("--mmc", help="position zones hold at maximum material")
-    ] = False,
+    mmc: _Mmc = False,
     format: Annotated[str | None, typer.Option("--format", metavar="text|json|csv|html")] = None,
-    output: Output = None,
-    force: Force = False,
+    output: option.Output = None,
+    force: option.Force = False,
 ) -> int:
     """What to measure of the finished part; with measurements, what is in and out."""
     form = chosen_format(format, output, FORMS)

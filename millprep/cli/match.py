@@ -8,19 +8,19 @@ from typing import Annotated
 import typer
 
 from millprep.base.findings import WordError
+from millprep.cli import options as option
 from millprep.cli.common import chosen_format, chosen_units, hand_over, refuse_at_terminal
-from millprep.cli.options import Force, Output, PageFormat, PartFile, Setup, ShopName, Units
 from millprep.proven.measured import FORMS, match_sheet
 
 
 def match(
-    part: PartFile,
+    part: option.PartFile,
     measured: Annotated[
         Path, typer.Argument(metavar="MEASURED.csv", help="holes as measured: hole,x,y")
     ],
-    shop: ShopName = "metric",
-    units: Units = None,
-    setup: Setup = None,
+    shop: option.ShopName = "metric",
+    units: option.Units = None,
+    setup: option.Setup = None,
     hand: Annotated[
         str | None,
         typer.Option(metavar="as-drawn|mirrored", help="how the holes were seen; default: by fit"),
@@ -34,9 +34,9 @@ def match(
     noise: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="how far a reading may be wrong: 0.02 mm")
     ] = None,
-    format: PageFormat = None,
-    output: Output = None,
-    force: Force = False,
+    format: option.PageFormat = None,
+    output: option.Output = None,
+    force: option.Force = False,
 ) -> int:
     """The coordinates that make this part fit one that is drilled already."""
     form = chosen_format(format, output, FORMS)

@@ -11,26 +11,26 @@ import typer
 
 from millprep.base.findings import Finding, has_stop
 from millprep.base.outfile import write_files
-from millprep.base.plain_text import clean, json_text
+from millprep.base.plain_text import clean, counted, json_text
+from millprep.cli import options as option
 from millprep.cli.common import chosen_format, findings_object, print_findings, refuse_folder
-from millprep.cli.options import Force, PartFile, Setup, ShopName, Skew, SkewEdge
 from millprep.proven.preparation import askew
 from millprep.proven.program import Program, programs
 
 
 def program(
-    part: PartFile,
+    part: option.PartFile,
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="FILE", help="the program's file")
     ],
-    shop: ShopName = "metric",
-    setup: Setup = None,
-    skew: Skew = None,
-    skew_edge: SkewEdge = None,
+    shop: option.ShopName = "metric",
+    setup: option.Setup = None,
+    skew: option.Skew = None,
+    skew_edge: option.SkewEdge = None,
     format: Annotated[
         str | None, typer.Option("--format", metavar="text|json", help="of the report")
     ] = None,
-    force: Force = False,
+    force: option.Force = False,
 ) -> int:
     """The drilling program(s), dry-run against the part before they are written."""
     given = askew(skew, skew_edge, setup, None)
@@ -85,7 +85,7 @@ def _sentence(one: Program, is_changed: bool) -> str:
     from millprep.report.tables import duration
 
     left = f"; by hand: {len(one.by_hand)} to tap" if one.by_hand else ""
-    holes = f"{one.holes} hole{'' if one.holes == 1 else 's'}"
+    holes = counted(one.holes, "hole")
     written = "written" if is_changed else "unchanged"
     return (
         f"{one.path}: {written}; setup {one.setup}, {holes}, "

@@ -9,8 +9,9 @@ from typing import Annotated
 
 import typer
 
-from millprep.base.findings import has_stop, refusal
+from millprep.base.findings import has_stop
 from millprep.base.outfile import write_files
+from millprep.cli import options as option
 from millprep.cli.common import (
     chosen_format,
     chosen_units,
@@ -18,20 +19,9 @@ from millprep.cli.common import (
     hand_over,
     print_findings,
     refuse_at_terminal,
+    refuse_ending,
     refuse_folder,
     state_of,
-)
-from millprep.cli.options import (
-    Force,
-    Order,
-    Output,
-    PageFormat,
-    PartFile,
-    Setup,
-    ShopName,
-    Skew,
-    SkewEdge,
-    Units,
 )
 from millprep.proven.preparation import askew, prepare
 from millprep.proven.sheets import SHEETS, Asked, Handed, prove
@@ -44,22 +34,22 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
     """The command of a sheet that goes through the plan step by step."""
 
     def command(
-        part: PartFile,
-        shop: ShopName = "metric",
-        units: Units = None,
-        setup: Setup = None,
-        order: Order = "tool",
+        part: option.PartFile,
+        shop: option.ShopName = "metric",
+        units: option.Units = None,
+        setup: option.Setup = None,
+        order: option.Order = "tool",
         only: Annotated[
             str | None, typer.Option(metavar="HOLE", help="the steps of one hole or pattern")
         ] = None,
         from_step: Annotated[
             int | None, typer.Option(metavar="N", help="from this step on")
         ] = None,
-        skew: Skew = None,
-        skew_edge: SkewEdge = None,
-        format: PageFormat = None,
-        output: Output = None,
-        force: Force = False,
+        skew: option.Skew = None,
+        skew_edge: option.SkewEdge = None,
+        format: option.PageFormat = None,
+        output: option.Output = None,
+        force: option.Force = False,
     ) -> int:
         asked = Asked(chosen_units(units), setup, only, from_step)
         made_of = part, shop, order, askew(skew, skew_edge, setup, units)
@@ -74,9 +64,9 @@ dials = _step_by_step("dials", "The listing in turns and divisions, for a mill w
 
 
 def markout(
-    part: PartFile,
-    shop: ShopName = "metric",
-    units: Units = None,
+    part: option.PartFile,
+    shop: option.ShopName = "metric",
+    units: option.Units = None,
     stand: Annotated[
         str | None, typer.Option("--stand", metavar="FACE,...", help="stand it on these faces")
     ] = None,
@@ -84,9 +74,9 @@ def markout(
         str | None,
         typer.Option("--gauge-offset", metavar="LENGTH", help="what the gauge reads on the plate"),
     ] = None,
-    format: PageFormat = None,
-    output: Output = None,
-    force: Force = False,
+    format: option.PageFormat = None,
+    output: option.Output = None,
+    force: option.Force = False,
 ) -> int:
     """Height-gauge settings, grouped by the face that stands on the surface plate."""
     asked = Asked(chosen_units(units), stand=stand, gauge_offset=gauge_offset)
@@ -113,23 +103,20 @@ def _handed_over(
 
 
 def bench(
-    part: PartFile,
+    part: option.PartFile,
     output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="ends in .html")],
-    shop: ShopName = "metric",
-    units: Units = None,
-    setup: Setup = None,
-    order: Order = "tool",
-    skew: Skew = None,
-    skew_edge: SkewEdge = None,
-    force: Force = False,
+    shop: option.ShopName = "metric",
+    units: option.Units = None,
+    setup: option.Setup = None,
+    order: option.Order = "tool",
+    skew: option.Skew = None,
+    skew_edge: option.SkewEdge = None,
+    force: option.Force = False,
 ) -> int:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
     asked, given = Asked(chosen_units(units), setup), askew(skew, skew_edge, setup, units)
     refuse_folder(output)
-    if output.suffix.lower() not in PAGES:
-        message = f'the bench page is not written as "{output.suffix}"'
-        endings = f"endings: {', '.join(PAGES)}"
-        raise refusal("unknown-word", message, endings, file=str(output))
+    refuse_ending(output, PAGES, "the bench page is not")
     handed = prove("bench", prepare(part, shop, order, given), "html", asked, str(output))
     print_findings(handed.findings)
     if handed.data is None:
@@ -139,14 +126,14 @@ def bench(
 
 
 def drawing(
-    part: PartFile,
+    part: option.PartFile,
     output: Annotated[
         Path,
         typer.Option("-o", "--output", metavar="FILE", help="ends in .svg, .pdf, .png or .dxf"),
     ],
-    shop: ShopName = "metric",
-    units: Units = None,
-    setup: Setup = None,
+    shop: option.ShopName = "metric",
+    units: option.Units = None,
+    setup: option.Setup = None,
     template: Annotated[
         bool, typer.Option("--template", help="full size, for punching through the paper")
     ] = False,
@@ -154,7 +141,7 @@ def drawing(
         str | None,
         typer.Option(metavar="X,Y", help="lengths of the printed bars, mm: drawn to correct them"),
     ] = None,
-    force: Force = False,
+    force: option.Force = False,
 ) -> int:
     """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
     from millprep.proven.drawing import drawings, purpose_of
@@ -184,12 +171,12 @@ def _written(files: dict[Path, Handed], *, force: bool) -> int:
 
 
 def tools(
-    part: PartFile,
-    shop: ShopName = "metric",
-    setup: Setup = None,
-    format: PageFormat = None,
-    output: Output = None,
-    force: Force = False,
+    part: option.PartFile,
+    shop: option.ShopName = "metric",
+    setup: option.Setup = None,
+    format: option.PageFormat = None,
+    output: option.Output = None,
+    force: option.Force = False,
 ) -> int:
     """The tools to pull, in order of use, and what the drawer lacks."""
     form = chosen_format(format, output, SHEETS["tools"].forms)

@@ -8,11 +8,11 @@ added to each pattern, so that a slip in a reading shows. Imports layers 0 to 3 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import numpy as np
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.inspection.checks import Check, reading_mm
 from millprep.inspection.gauges import COARSE_SHARE, Measuring, Pin, bare, inside, outside, pin_for
 from millprep.inspection.limits import Limits
@@ -39,6 +39,11 @@ class Candidate:
     to_face: Face | None
     direction: tuple[float, float]
     distance_mm: float
+
+    @property
+    def ends(self) -> tuple[int, ...]:
+        """Numbers of the holes that it is read at."""
+        return (self.number,) if self.to_number is None else (self.number, self.to_number)
 
 
 class PlaceChecks:
@@ -108,14 +113,8 @@ class PlaceChecks:
         """The hole on the disc's axis, if there is one that takes a pin."""
         if not self.view.is_round:
             return None
-        return next(
-            (
-                n
-                for n in range(len(self.view.holes))
-                if self.view.is_in_the_middle(n) and self.pinned[n]
-            ),
-            None,
-        )
+        pinned = (number for number, is_pinned in enumerate(self.pinned) if is_pinned)
+        return next(filter(self.view.is_in_the_middle, pinned), None)
 
     def _edge_candidates(self, number: int, every_face: bool = False) -> Iterator[Candidate]:
         view = self.view
@@ -206,12 +205,9 @@ class PlaceChecks:
         over = [candidate for candidate in over if self._measuring(candidate) is not None]
         if len(over) == 2 and _crossing(over[0].direction, over[1].direction) >= _GOOD_CROSSING:
             return over
-        pool = over + [
-            candidate
-            for candidate in self._edge_candidates(number)
-            if self._measuring(candidate) is not None
-        ]
-        pairs = [(a, b) for i, a in enumerate(pool) for b in pool[i + 1 :]]
+        edges = self._edge_candidates(number)
+        pool = over + [edge for edge in edges if self._measuring(edge) is not None]
+        pairs = list(combinations(pool, 2))
         if not pairs:
             return pool
         a, b = max(pairs, key=lambda pair: _worth(*pair))
@@ -235,18 +231,12 @@ class PlaceChecks:
 
     # from a candidate to a check
 
-    def _half_mm(self, candidate: Candidate) -> float:
-        """How far the reading may be off before a hole is out: the zones along its direction."""
-        ends = [candidate.number]
-        if candidate.to_number is not None:
-            ends.append(candidate.to_number)
-        return sum(self.view.zones[n].reach_mm(*candidate.direction) for n in ends)
+    def _reaches_mm(self, candidate: Candidate) -> list[float]:
+        """How far the centre of each hole may go along the reading's direction."""
+        return [self.view.zones[n].reach_mm(*candidate.direction) for n in candidate.ends]
 
     def _pins(self, candidate: Candidate) -> tuple[Pin, ...]:
-        ends = [candidate.number]
-        if candidate.to_number is not None:
-            ends.append(candidate.to_number)
-        return tuple(self.pins[n] for n in ends)
+        return tuple(self.pins[n] for n in candidate.ends)
 
     def _measuring(self, candidate: Candidate) -> Measuring | None:
         """With what it can be read; None where pins touch or nothing reads that far."""
@@ -256,20 +246,16 @@ class PlaceChecks:
         if candidate.to_number is not None and between < _ROOM_MM:
             return None
         shake = sum(pin.shake_mm for pin in pins) / 2
+        found = inside(self.shop, reading)
         if candidate.kind in WALL_KINDS:
-            found = inside(self.shop, reading)
-            return found and Measuring(found.instrument, found.uncertainty_mm + shake)
+            return found and replace(found, uncertainty_mm=found.uncertainty_mm + shake)
         if candidate.kind == "between pins":
-            found = inside(self.shop, reading)
-            if found is None:
-                return None
-            return Measuring(found.instrument, found.uncertainty_mm, takes_mean=True)
+            return found and replace(found, takes_mean=True)
         return outside(self.shop, reading, self._finest_mm(candidate), shake)
 
     def _finest_mm(self, candidate: Candidate) -> float:
         """The narrower of the zones that the reading is to decide, along its direction."""
-        ends = [n for n in (candidate.number, candidate.to_number) if n is not None]
-        return 2 * min(self.view.zones[n].reach_mm(*candidate.direction) for n in ends)
+        return 2 * min(self._reaches_mm(candidate))
 
     def _take(self, candidate: Candidate) -> None:
         """Enter a reading, unless it is there or cannot be taken."""
@@ -319,19 +305,15 @@ class PlaceChecks:
         return None if measuring is None else self._check(candidate, measuring)
 
     def _check(self, candidate: Candidate, measuring: Measuring) -> Check:
-        view, pins = self.view, self._pins(candidate)
-        reading, half = _reading(candidate, pins), self._half_mm(candidate)
+        view, pins, setup = self.view, self._pins(candidate), self.view.setup
+        reading, half = _reading(candidate, pins), sum(self._reaches_mm(candidate))
         to = view.holes[candidate.to_number].name if candidate.to_number is not None else ""
-        is_usual = any(
-            view.zones[n].basis == "usual"
-            for n in (candidate.number, candidate.to_number)
-            if n is not None
-        )
+        is_usual = any(view.zones[n].basis == "usual" for n in candidate.ends)
         limits = Limits(reading - half, reading + half, "usual" if is_usual else "drawing")
         return Check(
             0,
-            view.setup.number,
-            view.setup.face,
+            setup.number,
+            setup.face,
             candidate.kind,
             view.holes[candidate.number].name,
             to or (candidate.to_face or "").upper(),

@@ -6,7 +6,6 @@ shake is what is expected to be left between them, on diameter.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Literal
 
 from millprep.base.records import frozen
@@ -40,11 +39,7 @@ class Pin:
 def pins_of(shop: Shop) -> tuple[Cutter, ...]:
     """Every pin there is, ascending: gauge pins and straight drill shanks."""
     shanks = [tool for tool in shop.cabinet.drills if tool.diameter_mm <= LARGEST_SHANK_MM]
-    return _ascending([*shop.instruments.pins, *shanks])
-
-
-def _ascending(tools: Iterable[Cutter]) -> tuple[Cutter, ...]:
-    return tuple(sorted(tools, key=lambda tool: tool.diameter_mm))
+    return tuple(sorted([*shop.instruments.pins, *shanks], key=lambda tool: tool.diameter_mm))
 
 
 def expected_hole_mm(hole: Hole) -> tuple[float, float]:
@@ -130,7 +125,7 @@ def outside(shop: Shop, length_mm: float, width_mm: float, shake_mm: float) -> M
 
 
 def inside(shop: Shop, length_mm: float) -> Measuring | None:
-    """How to read between pins: by the calliper's inner jaws."""
+    """How to read between pins, or a depth: by the calliper's inner jaws, or its rod."""
     calliper = shop.instruments.calliper
     return Measuring("calliper", calliper.uncertainty_mm) if _reads(calliper, length_mm) else None
 
@@ -146,8 +141,3 @@ def bore(shop: Shop, diameter_mm: float, width_mm: float | None) -> Measuring | 
     if _reads(tools.bore_gauge, diameter_mm):
         return Measuring("bore gauge", tools.bore_gauge.uncertainty_mm)
     return calliper if _reads(tools.calliper, diameter_mm) else None
-
-
-def depth(shop: Shop, depth_mm: float) -> Measuring | None:
-    """How to read a depth: by the calliper's rod."""
-    return inside(shop, depth_mm)

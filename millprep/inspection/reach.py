@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from millprep.base.findings import Finding
+from millprep.base.plain_text import some
 from millprep.inspection import Inspection
 from millprep.inspection.checks import Check
 from millprep.inspection.views import FaceView
@@ -26,7 +27,7 @@ def unreached_findings(inspection: Inspection) -> list[Finding]:
         Finding(
             "warning",
             "not-measured",
-            f"{view.setup.face.upper()}: the readings of this sheet do not place {_some(names)}: "
+            f"{view.setup.face.upper()}: the readings of this sheet do not place {some(names)}: "
             "no instrument of the shop reads so far",
             "find them on the readout, and give hole,x,y; or take a longer calliper",
             file=inspection.part.path or None,
@@ -36,10 +37,6 @@ def unreached_findings(inspection: Inspection) -> list[Finding]:
         for view in inspection.views
         if not view.is_round and (names := _unplaced(view, inspection.checks))
     ]
-
-
-def _some(names: list[str]) -> str:
-    return ", ".join(names[:6]) + (f" and {len(names) - 6} more" if len(names) > 6 else "")
 
 
 def _unplaced(view: FaceView, checks: tuple[Check, ...]) -> list[str]:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 import numpy as np
 
 from millprep.base.findings import Finding, Severity, worst_first
+from millprep.base.plain_text import some
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.inspection import Check, Inspection
@@ -19,7 +20,6 @@ from millprep.inspection.verdicts import CheckVerdict, HoleVerdict
 from millprep.matching.slip_words import shop_figures
 from millprep.matching.slips import likeness
 
-_MANY_NAMES = 6
 _QUIET = ("within noise", "scatter")
 Beyond = Callable[[str, str, int | None, str], Finding]
 Fault = tuple[Decision, str, str]
@@ -90,12 +90,7 @@ def _is_never_in(check: Check) -> bool:
 
 
 def _checks(numbers: Sequence[str]) -> str:
-    return f"{'check' if len(numbers) == 1 else 'checks'} {_some(numbers)}"
-
-
-def _some(names: Sequence[str]) -> str:
-    more = f" and {len(names) - _MANY_NAMES} more" if len(names) > _MANY_NAMES else ""
-    return ", ".join(names[:_MANY_NAMES]) + more
+    return f"{'check' if len(numbers) == 1 else 'checks'} {some(numbers)}"
 
 
 def _of_hole(one: HoleVerdict, words: Words, path: str) -> Iterator[Finding]:
@@ -282,7 +277,7 @@ def _not_measured(judged: Judged, path: str) -> Iterator[Finding]:
         yield Finding(
             "note",
             "not-measured",
-            f"{what} not measured: {_some(names)}",
+            f"{what} not measured: {some(names)}",
             "no verdict holds for it",
             file=path,
             holes=tuple(names),

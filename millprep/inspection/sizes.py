@@ -15,7 +15,6 @@ from millprep.inspection.gauges import (
     InstrumentName,
     Measuring,
     bore,
-    depth,
     go_and_no_go,
     inside,
 )
@@ -151,7 +150,7 @@ class SizeChecks:
             note += f"; a floor of about {thickness - full - point:.1f} mm is left"
         usual = around(hole.depth_mm)
         yield from self._check(
-            hole, "depth", hole.depth_mm, usual, depth(self.shop, hole.depth_mm), note
+            hole, "depth", hole.depth_mm, usual, inside(self.shop, hole.depth_mm), note
         )
 
     def _width(
@@ -171,7 +170,7 @@ class SizeChecks:
                 "counterbore depth",
                 recess.depth_mm,
                 around(recess.depth_mm),
-                depth(self.shop, recess.depth_mm),
+                inside(self.shop, recess.depth_mm),
                 to=here,
             )
         if mouth.spotface is not None:

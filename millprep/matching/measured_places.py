@@ -10,12 +10,12 @@ from collections.abc import Collection
 import numpy as np
 
 from millprep.base.findings import Finding, MillprepError, refusal
-from millprep.model.measured import Measured, MeasuredHole
+from millprep.base.plain_text import some
+from millprep.model.measured import Measured
 from millprep.model.part import OPPOSITE, Hole, Part
 from millprep.setting.setups import Setup, setups_of, works_from
 
 Place = tuple[float, float]
-_MANY_NAMES = 6
 
 
 def can_be_read_in(hole: Hole, setup: Setup) -> bool:
@@ -93,9 +93,7 @@ def _faces(setups: tuple[Setup, ...], holes: list[Hole]) -> str:
     for setup in setups:
         names = [hole.name for hole in holes if hole.face == setup.face]
         if names:
-            more = f" and {len(names) - _MANY_NAMES} more" if len(names) > _MANY_NAMES else ""
-            listed = ", ".join(names[:_MANY_NAMES]) + more
-            words.append(f"{setup.face.upper()} (setup {setup.number}: {listed})")
+            words.append(f"{setup.face.upper()} (setup {setup.number}: {some(names)})")
     return ", ".join(words)
 
 
@@ -121,7 +119,11 @@ def placed_holes(
         for one in here
         if (one.x_mm is None) != (one.y_mm is None)
     ]
-    places = {one.hole: _place(one, reversed_axes) for one in here if one.has_place}
+    places = {
+        one.hole: as_read((one.x_mm, one.y_mm), reversed_axes)
+        for one in here
+        if one.x_mm is not None and one.y_mm is not None
+    }
     if not places and not faults:
         faults = [
             Finding(
@@ -138,24 +140,8 @@ def placed_holes(
     return places, [_left_out(measured, setup, others)] if others else []
 
 
-def _place(one: MeasuredHole, reversed_axes: Collection[str]) -> Place:
-    assert one.x_mm is not None
-    assert one.y_mm is not None
-    return as_read((one.x_mm, one.y_mm), reversed_axes)
-
-
 def _left_out(measured: Measured, setup: Setup, names: list[str]) -> Finding:
-    more = f" and {len(names) - _MANY_NAMES} more" if len(names) > _MANY_NAMES else ""
-    message = (
-        f"not of setup {setup.number}, {setup.face.upper()} up, and left out: "
-        f"{', '.join(names[:_MANY_NAMES])}{more}"
-    )
-    return Finding(
-        "note",
-        "hole-left-out",
-        message,
-        "match their face by itself",
-        file=measured.path,
-        holes=tuple(names),
-        setup=setup.number,
-    )
+    number, remedy = setup.number, "match their face by itself"
+    message = f"not of setup {number}, {setup.face.upper()} up, and left out: {some(names)}"
+    file, holes = measured.path, tuple(names)
+    return Finding("note", "hole-left-out", message, remedy, file, holes=holes, setup=number)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import hypot
 
+from millprep.base.plain_text import some
 from millprep.base.records import frozen
 from millprep.base.units import Units, in_units
 from millprep.model.shop import Shop
@@ -255,5 +256,5 @@ def _digits_swapped(value_mm: float, units: Units) -> Iterator[float]:
 def listed(names: Sequence[str], most: int = 6) -> str:
     """Names in a sentence; of many the first."""
     if len(names) > most:
-        return ", ".join(names[:most]) + f" and {len(names) - most} more"
+        return some(names, most)
     return ", ".join(names[:-1]) + f" and {names[-1]}" if len(names) > 1 else "".join(names)

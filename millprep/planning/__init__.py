@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from millprep.base.findings import Finding, words
+from millprep.base.plain_text import some
 from millprep.base.records import replace
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
@@ -140,18 +141,18 @@ def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
             "the others are numbered without it",
             file=part.path or None,
         )
-    missing: dict[Cutter, list[str]] = {}
+    missing: dict[Cutter, dict[str, None]] = {}
     for operation in operations:
         if not operation.in_drawer:
-            missing.setdefault(operation.tool, []).append(operation.hole.name)
+            missing.setdefault(operation.tool, {})[operation.hole.name] = None
     for tool, names in missing.items():
         yield Finding(
             "warning",
             "not-in-drawer",
             f"{tool_words(tool)} is not in the drawer",
-            f"needed for {_some(names)}; buy or borrow it, or change the hole",
+            f"needed for {some(tuple(names), 4)}; buy or borrow it, or change the hole",
             file=part.path or None,
-            holes=tuple(dict.fromkeys(names)),
+            holes=tuple(names),
         )
     for hole in bottoming_holes(operations):
         yield Finding(
@@ -180,12 +181,6 @@ def bottoming_holes(operations: Iterable[Operation]) -> list[Hole]:
         and not operation.hole.is_through
         and operation.tool.lead_threads <= BOTTOMING_LEAD_THREADS + 0.5
     ]
-
-
-def _some(names: list[str], most: int = 4) -> str:
-    unique = list(dict.fromkeys(names))
-    more = f" and {len(unique) - most} more" if len(unique) > most else ""
-    return ", ".join(unique[:most]) + more
 
 
 def tool_words(tool: Tool) -> str:

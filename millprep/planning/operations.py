@@ -167,23 +167,16 @@ class HolePlanner:
 
     def _mouth(self, make: _Maker, mouth: Mouth) -> Iterator[Operation]:
         cabinet = self.shop.cabinet
-        if mouth.spotface is not None:
-            yield make.recess(
-                "spotface", drawer.recess_cutter(cabinet, mouth.spotface), mouth.spotface
-            )
-        if mouth.counterbore is not None:
-            choice = drawer.recess_cutter(cabinet, mouth.counterbore)
-            yield make.recess("counterbore", choice, mouth.counterbore)
-        if mouth.countersink is not None:
-            yield make.countersink(
-                drawer.countersink(cabinet, mouth.countersink), mouth.countersink
-            )
+        for name, recess in (("spotface", mouth.spotface), ("counterbore", mouth.counterbore)):
+            if recess is not None:
+                yield make.recess(name, drawer.recess_cutter(cabinet, recess), recess)
+        if (cone := mouth.countersink) is not None:
+            yield make.countersink(drawer.countersink(cabinet, cone), cone)
 
     def _finishing(self, hole: Hole, make: _Maker, clear_mm: float) -> Iterator[Operation]:
-        finish = self.tools_for(hole)[1]
-        if finish is None:
-            return
-        yield make.finishing(finish, finishing_reach(hole, finish.tool), clear_mm)
+        _, finish = self.tools_for(hole)
+        if finish is not None:
+            yield make.finishing(finish, finishing_reach(hole, finish.tool), clear_mm)
 
 
 def _cone_depth_mm(choice: Choice, cone_mm: float) -> float:

@@ -20,7 +20,10 @@ FORMS = ("text", "json")
 
 
 def judged(file: Path | str, shop: Shop | Path | str = "metric") -> Judged:
-    """An assembly judged. Raises MillprepError with the faults of all its files."""
+    """Whether parts made to their files go together: every joint with its figures, and findings.
+
+    Raises MillprepError with the faults of all the files.
+    """
     return _judged(Path(file), shop)[0]
 
 

@@ -14,7 +14,7 @@ from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.proven.files import load, shop_of
 from millprep.proven.heading import heading_doubts
-from millprep.proven.judging import Bench, Progress, judged, stock_system
+from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
 from millprep.proven.stock_words import STOCK_REMEDY, scene_of_words, stock_words
 
@@ -250,21 +250,11 @@ def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Fi
 
     asked : part, shop, stock, zero, setup, units and given, as `dry_run` takes them
     """
-    from millprep.reading.gcode import read_program
     from millprep.reading.gcode.trace import JsonTrace
 
     job = _job(files, *asked)
-    shop, bench = job.shop, job.bench
-    findings: list[Finding] = []
-    for name, data in job.programs:
-        run = read_program(
-            data,
-            shop.control,
-            file=name,
-            tools=shop.tools,
-            plan_tools=bench.plan_tools or None,
-            stock_system=stock_system(bench, data),
-            trace=JsonTrace(tell),
-        )
-        findings += run.findings
-    return findings
+    return [
+        finding
+        for name, data in job.programs
+        for finding in read_for(job.bench, job.shop, name, data, trace=JsonTrace(tell)).findings
+    ]

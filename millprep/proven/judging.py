@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen, replace
@@ -97,22 +97,14 @@ def _run_through(
     programs: Sequence[tuple[str, bytes]], bench: Bench, shop: Shop, progress: Progress | None
 ) -> _Pass:
     from millprep.proven.run_tools import of_the_drawer, with_unconfirmed
-    from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
     from millprep.witness.askew import squared
 
     done = _Pass()
     for file, data in programs:
-        run = read_program(
-            data,
-            shop.control,
-            file=file,
-            tools=shop.tools,
-            plan_tools=bench.plan_tools or None,
-            stock_system=stock_system(bench, data),
-            progress=None if progress is None else partial(progress, file),
-            carried=done.as_read[-1].leaves if done.as_read else None,
-        )
+        progressed = None if progress is None else partial(progress, file)
+        carried = done.as_read[-1].leaves if done.as_read else None
+        run = read_for(bench, shop, file, data, progress=progressed, carried=carried)
         run = replace(run, tools=of_the_drawer(run.tools, shop.cabinet))
         done.as_read.append(run)
         run = squared(run, bench.skew_deg)
@@ -179,8 +171,19 @@ def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Contro
     ]
 
 
-def stock_system(bench: Bench, data: bytes) -> str:
-    return bench.scene.work_offset if bench.scene is not None else _system_of(data)
+def read_for(bench: Bench, shop: Shop, file: str, data: bytes, **more: Any) -> ProgramRun:
+    """A program as the shop's control reads it, to be run on a bench; more : of `read_program`."""
+    from millprep.reading.gcode import read_program
+
+    return read_program(
+        data,
+        shop.control,
+        file=file,
+        tools=shop.tools,
+        plan_tools=bench.plan_tools or None,
+        stock_system=bench.scene.work_offset if bench.scene is not None else _system_of(data),
+        **more,
+    )
 
 
 def _system_of(data: bytes) -> str:

@@ -19,7 +19,6 @@ from millprep.proven import assembly, dryrun, files, measured, preparation, prog
 from millprep.proven.preparation import Askew as Askew
 
 if TYPE_CHECKING:
-    from millprep.assembly import Judged
     from millprep.lookup import Reading
     from millprep.model.assembled import Assembly
     from millprep.model.part import Part
@@ -132,12 +131,6 @@ def drawings(
 
 
 @_public
-def assemble(file: Path | str, shop: Shop | Path | str = "metric") -> Judged:
-    """Whether parts made to their files go together: every joint with its figures, and findings."""
-    return assembly.judged(file, shop)
-
-
-@_public
 def look_up(
     words: str, shop: Shop | Path | str | None = None, units: Units = "mm"
 ) -> list[Reading]:
@@ -151,6 +144,7 @@ def look_up(
 
 
 read_shop = _public(files.shop_of)
+assemble = _public(assembly.judged)
 programs = _public(program.programs)
 dry_run = _public(dryrun.dry_run)
 verdicts = _public(measured.verdicts)

@@ -10,8 +10,16 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import SEVERITIES, Finding, findings_json
+from millprep.base.plain_text import counted
 from millprep.base.units import Units, format_length
-from millprep.report.tables import WIDTH, comparison_json, comparison_lines, time_table, tools_json
+from millprep.report.tables import (
+    WIDTH,
+    comparison_json,
+    comparison_lines,
+    time_table,
+    tools_json,
+    wrapped,
+)
 
 if TYPE_CHECKING:
     from millprep.reading.milled_rooms import MilledRoom
@@ -159,9 +167,9 @@ def _figure(value: float | None) -> float | None:
 
 def report_text(report: Report, units: Units) -> str:
     """The page as printed: at most 79 columns, figures in the unit asked for."""
-    lines = ["DRY RUN", *_wrapped(report.ground)]
+    lines = ["DRY RUN", *wrapped(report.ground)]
     for file, run in report.runs:
-        lines += _wrapped(
+        lines += wrapped(
             f"{file}: {run.read_lines} of {run.lines} lines read, {len(run.moves)} moves"
         )
         lines += [line for words in carried(run) for line in _item(words)]
@@ -173,20 +181,12 @@ def report_text(report: Report, units: Units) -> str:
     if report.comparison is not None:
         lines += ["", *comparison_lines(report.comparison, units)]
     lines += ["", "NOT CHECKED", *(line for said in report.not_checked for line in _item(said))]
-    lines += ["", *_wrapped(verdict_words(report)), *_wrapped(CAUTION)]
+    lines += ["", *wrapped(verdict_words(report)), *wrapped(CAUTION)]
     return "\n".join(lines) + "\n"
 
 
-def _wrapped(words: str) -> list[str]:
-    return textwrap.wrap(
-        words, WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False
-    )
-
-
 def _item(words: str) -> list[str]:
-    return textwrap.wrap(
-        words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False
-    )
+    return wrapped(words, "  - ", "    ")
 
 
 def _extent_words(report: Report, units: Units) -> str:
@@ -246,7 +246,7 @@ def _milled(report: Report, units: Units) -> list[str]:
         ]
         deep = format_length(room.low_mm[2], _STEP[units], units)
         place = f"{file} " if len(report.runs) > 1 else ""
-        lines += _wrapped(
+        lines += wrapped(
             f"X {spans[0]}, Y {spans[1]} {units}, down to Z {deep}: {place}line {_lines(room)}, "
             f"T{room.tool}"
         )
@@ -281,13 +281,8 @@ def _found(report: Report) -> list[str]:
     for number, finding in enumerate(report.numbered[:MOST_FOUND_SHOWN], 1):
         place = f" {finding.file}" if several and finding.file else ""
         place += f" line {_lines(finding)}" if finding.line is not None else ""
-        lines += textwrap.wrap(
-            f"{number:3} {finding.severity}{place}: {finding.message}",
-            WIDTH,
-            initial_indent="  ",
-            subsequent_indent="      ",
-            break_on_hyphens=False,
-        )
+        said = f"{number:3} {finding.severity}{place}: {finding.message}"
+        lines += wrapped(said, "  ", "      ")
     if len(report.numbered) > MOST_FOUND_SHOWN:
         lines.append(f"  and {len(report.numbered) - MOST_FOUND_SHOWN} more")
     return lines
@@ -301,14 +296,10 @@ def _lines(place: Finding | MilledRoom) -> str:
 
 def verdict_words(report: Report) -> str:
     """The verdict as a sentence; never that something is free of risk."""
-    counts = ", ".join(_counted(report.count(severity), severity) for severity in SEVERITIES)
+    counts = ", ".join(counted(report.count(severity), severity) for severity in SEVERITIES)
     stops = Counter(f.kind for f in report.findings if f.severity == "stop")
     if not stops:
         warned = "; read the warnings" if report.count("warning") else ""
         return f"VERDICT  nothing found in what was checked{warned} ({counts})"
     kinds = ", ".join(f"{kind} {count}" for kind, count in stops.items())
     return f"VERDICT  do not run it as it is: {counts} ({kinds})"
-
-
-def _counted(count: int, severity: str) -> str:
-    return f"{count} {severity}" if count == 1 else f"{count} {severity}s"

@@ -11,7 +11,7 @@ from itertools import pairwise
 from millprep.canvas import Pen, RecordingPen
 from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, corners_of, room_mm
 from millprep.canvas.pen import Anchor, Place, Style
-from millprep.canvas.spread import Box, Labels
+from millprep.canvas.spread import Box, Labels, nearest_in
 from millprep.reading.simulate.path import Floats
 from millprep.report.views import Mark, Scaled, marks_of
 
@@ -95,13 +95,9 @@ class Room:
             for other in self._best_first:
                 if other is not labels:
                     other.block_words(box)
-                    other.block_line(spot, _nearest(spot, box), 0.2)
+                    other.block_line(spot, nearest_in(spot, box), 0.2)
             return box
         return None
-
-
-def _nearest(place: Place, box: Box) -> Place:
-    return min(max(place[0], box[0]), box[2]), min(max(place[1], box[1]), box[3])
 
 
 def draw_letters(pen: Pen, room: Room, letters: str, low: Place, high: Place) -> None:
@@ -159,6 +155,6 @@ def _frame(room: Room, field: Scaled, mark: Mark) -> Box | None:
 
 def _draw_frame(pen: Pen, spot: Place, box: Box, words: str) -> None:
     left, low, right, high = box
-    pen.line(spot, _nearest(spot, box), "thin")
+    pen.line(spot, nearest_in(spot, box), "thin")
     pen.outline([(left, low), (right, low), (right, high), (left, high)], "thin")
     pen.text(((left + right) / 2, low + SMALL_MM / 2), words, SMALL_MM, "middle")

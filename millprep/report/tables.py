@@ -20,6 +20,13 @@ MOST_CHANGES_SHOWN = 40
 _STEP = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
 
 
+def wrapped(words: str, first: str = "  ", further: str = "  ") -> list[str]:
+    """Words in lines of the page, each behind its indent."""
+    return textwrap.wrap(
+        words, WIDTH, initial_indent=first, subsequent_indent=further, break_on_hyphens=False
+    )
+
+
 def duration(seconds: float) -> str:
     """Minutes and seconds in words."""
     minutes, rest = divmod(round(seconds), 60)
@@ -75,17 +82,12 @@ def time_table(report: Report) -> list[str]:
 
 def comparison_lines(comparison: Comparison, units: Units) -> list[str]:
     """What the new programs do otherwise."""
-    lines = _comparison(comparison, units)
-    return [
-        part
-        for line in lines
-        for part in textwrap.wrap(
-            line,
-            WIDTH,
-            subsequent_indent=" " * (len(line) - len(line.lstrip()) + 4),
-            break_on_hyphens=False,
-        )
-    ]
+    lines: list[str] = []
+    for line in _comparison(comparison, units):
+        words = line.lstrip()
+        indent = line[: len(line) - len(words)]
+        lines += wrapped(words, indent, indent + "    ")
+    return lines
 
 
 def _comparison(comparison: Comparison, units: Units) -> list[str]:
