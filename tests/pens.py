@@ -30,12 +30,7 @@ class TeePen:
             pen.outline(corners, style)
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         for pen in self.pens:
             pen.text(at, words, height_mm, anchor, turn_deg)
@@ -75,12 +70,7 @@ class Bounds:
         self._take(*corners)
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         """The room that `lettering` keeps for them."""
         self._take(*corners_of(at, words, height_mm, anchor, turn_deg))

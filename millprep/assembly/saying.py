@@ -13,7 +13,7 @@ from millprep.base.units import MM_PER_INCH, Units
 from millprep.model.assembled import Assembly
 
 
-class Allowing(Protocol):
+class Table(Protocol):
     """A table of the file: where it stands, and the kinds of findings that it allows."""
 
     @property
@@ -23,7 +23,7 @@ class Allowing(Protocol):
     def line(self) -> int | None: ...
 
 
-class Named(Allowing, Protocol):
+class Named(Table, Protocol):
     """A joint, a shared pattern or a stack."""
 
     @property
@@ -50,29 +50,17 @@ class Say:
     assembly: Assembly
 
     def finding(
-        self,
-        severity: Severity,
-        kind: str,
-        about: Named,
-        message: str,
-        remedy: str = "",
-        *holes: str,
+        self, severity: Severity, kind: str, about: Named, said: str, remedy: str = "", *holes: str
     ) -> Finding:
         """A finding that begins with the name of what it is about."""
-        return self.at(severity, kind, about, f"{about.name}: {message}", remedy, *holes)
+        return self.at(severity, kind, about, f"{about.name}: {said}", remedy, *holes)
 
     def at(
-        self,
-        severity: Severity,
-        kind: str,
-        about: Allowing,
-        message: str,
-        remedy: str = "",
-        *holes: str,
+        self, severity: Severity, kind: str, about: Table, said: str, remedy: str = "", *holes: str
     ) -> Finding:
         """A finding at a table of the file; a kind that the table allows is a note."""
         file, line = self.assembly.path or None, about.line
-        made = Finding(severity, kind, message, remedy, file, line, holes=holes)
+        made = Finding(severity, kind, said, remedy, file, line, holes=holes)
         if severity != "note" and kind in about.allow:
             return replace(made, severity="note", is_meant=True, advice="")
         return made

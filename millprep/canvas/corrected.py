@@ -57,12 +57,7 @@ class CorrectedPen:
         self.pen.outline([self._at(corner) for corner in corners], style)
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         self.pen.text(self._at(at), words, height_mm, anchor, turn_deg)
 

@@ -64,12 +64,7 @@ class DxfPen:
         )
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         text = self._space.add_text(
             printable(words), height=height_mm, rotation=turn_deg, dxfattribs={"layer": TEXT_LAYER}

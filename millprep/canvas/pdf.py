@@ -78,12 +78,7 @@ class PdfPen:
         self._page.polygon([self._at(corner) for corner in corners])
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         plain = in_letters(words, ENCODING)
         x, y = self._at(at)

@@ -51,12 +51,7 @@ class Pen(Protocol):
         """A closed line through the corners."""
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         """Words on their base line; `height_mm` is that of a capital."""
 

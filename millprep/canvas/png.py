@@ -77,12 +77,7 @@ class PngPen:
             self._draw.ellipse(self._box(start, width / 2), fill=grey)
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         plain = in_letters(words, ENCODING)
         face = _typeface(round(height_mm * self._dots_per_mm * 100))

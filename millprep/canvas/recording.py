@@ -27,12 +27,7 @@ class RecordingPen:
         self.strokes.append(("outline", (tuple(corners), style)))
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         self.strokes.append(("text", (at, words, height_mm, anchor, turn_deg)))
 

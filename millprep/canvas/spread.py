@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from math import inf
 
 Box = tuple[float, float, float, float]
 Place = tuple[float, float]
@@ -20,10 +21,7 @@ _LEADER_FROM_MM = 2.0  # a label farther off than this is tied to its circle by 
 
 
 def spread(
-    wanted_mm: Sequence[float],
-    apart_mm: float,
-    low_mm: float = -math.inf,
-    high_mm: float = math.inf,
+    wanted_mm: Sequence[float], apart_mm: float, low_mm: float = -inf, high_mm: float = inf
 ) -> list[float]:
     """Places nearest to those wanted (ascending) that keep a distance, in the same order.
 
@@ -66,7 +64,7 @@ class _Grid:
 class Labels:
     """Boxes already taken on the paper, lines and words apart; all labels stay inside `bounds`."""
 
-    def __init__(self, bounds: Box = (-math.inf, -math.inf, math.inf, math.inf)) -> None:
+    def __init__(self, bounds: Box = (-inf, -inf, inf, inf)) -> None:
         self._bounds = bounds
         self._taken, self._words, self._holes = _Grid(), _Grid(), _Grid()
 

@@ -58,12 +58,7 @@ class SvgPen:
         self._elements.append(f'<polygon class="{style}" points="{points}"/>')
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         x, y = self._at(at)
         size = _number(height_mm / CAPITAL_OVER_SIZE)

@@ -5,7 +5,7 @@ Imports layers 0 to 3, planning, checks, `matching`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from math import hypot, sqrt
 
 import numpy as np
@@ -51,15 +51,10 @@ Figure = Callable[[float], str]
 
 
 def _finding(
-    match: Match,
-    severity: Severity,
-    kind: str,
-    message: str,
-    remedy: str,
-    names: Iterable[str] = (),
+    match: Match, severity: Severity, kind: str, message: str, remedy: str, *names: str
 ) -> Finding:
     file, setup = match.measured.path, match.setup.number
-    return Finding(severity, kind, message, remedy, file, holes=tuple(names), setup=setup)
+    return Finding(severity, kind, message, remedy, file, holes=names, setup=setup)
 
 
 def _doubts(match: Match, p: Floats, wishes: Wishes) -> Iterator[Finding]:
@@ -107,7 +102,7 @@ def _left_out(match: Match, figure: Figure) -> Iterator[Finding]:
         f"the fit leaves out {listed(names)}, {up_to}{by} from where the other holes put {them}"
     )
     remedy = f"measure {them} again: the coordinates repeat the reading as it is"
-    yield _finding(match, "note", "left-out-of-fit", message, remedy, names)
+    yield _finding(match, "note", "left-out-of-fit", message, remedy, *names)
 
 
 def _slip(match: Match) -> Iterator[Finding]:
@@ -121,7 +116,7 @@ def _slip(match: Match) -> Iterator[Finding]:
     elif not looks.holes:
         remedy = "if both parts are to have their edges in line, the coordinates below see to it"
     severity: Severity = "note" if is_plain else "warning"
-    yield _finding(match, severity, "likely-slip", "; ".join(looks.sentences), remedy, looks.holes)
+    yield _finding(match, severity, "likely-slip", "; ".join(looks.sentences), remedy, *looks.holes)
 
 
 def _mating(match: Match, figure: Figure) -> Iterator[Finding]:
@@ -134,7 +129,7 @@ def _mating(match: Match, figure: Figure) -> Iterator[Finding]:
             f"{_again(match)}drill it by the coordinates below, or make the clearance holes larger "
             "by twice that"
         )
-        yield _finding(match, "warning", "mate-does-not-fit", message, remedy, mate.tight)
+        yield _finding(match, "warning", "mate-does-not-fit", message, remedy, *mate.tight)
     elif mate.verdict == "not decidable":
         play = f"{lacks} {by} of play"
         if mate.lacking_mm <= 0:
@@ -144,12 +139,12 @@ def _mating(match: Match, figure: Figure) -> Iterator[Finding]:
             f"may be wrong by {figure(match.noise_mm)}"
         )
         remedy = "drill it by the coordinates below, or measure more finely"
-        yield _finding(match, "warning", "mate-not-decided", message, remedy, mate.tight)
+        yield _finding(match, "warning", "mate-not-decided", message, remedy, *mate.tight)
     if mate.not_judged:
         names = mate.not_judged
         message = f"{listed(names)}: no screw is named, so that their play is not known"
         remedy = "pins and bores go together only by the coordinates below; or say --play"
-        yield _finding(match, "note", "mate-not-judged", message, remedy, names)
+        yield _finding(match, "note", "mate-not-judged", message, remedy, *names)
 
 
 def _again(match: Match) -> str:
@@ -167,7 +162,7 @@ def _not_measured(match: Match, p: Floats, figure: Figure) -> Iterator[Finding]:
     are, they_go = ("is", "it goes") if len(names) == 1 else ("are", "they go")
     message = f"{listed(names)} {are} not measured"
     remedy = f"the fit of the others says where {they_go}"
-    yield _finding(match, "note", "not-measured", message, remedy, names)
+    yield _finding(match, "note", "not-measured", message, remedy, *names)
     known = {one.hole.name: _known_to_mm(p, one.nominal_mm, match.noise_mm) for one in left}
     far = [name for name in names if known[name] > _FAR_OUT * match.noise_mm]
     if far and not match.keeps_edges:
@@ -176,7 +171,7 @@ def _not_measured(match: Match, p: Floats, figure: Figure) -> Iterator[Finding]:
             f"that a reading's error grows to {figure(max(known.values()))} there"
         )
         remedy = "measure a hole farther out"
-        yield _finding(match, "warning", "far-from-measured", message, remedy, far)
+        yield _finding(match, "warning", "far-from-measured", message, remedy, *far)
 
 
 def _known_to_mm(p: Floats, place: Place, noise_mm: float) -> float:
@@ -217,7 +212,7 @@ def _off_face(match: Match, stray: list[str]) -> Finding:
     if not match.keeps_edges and not (wrong and wrong <= set(match.likeness.holes)):
         words += ": the readings count from another zero than this part's"
         remedy = "say --keep-edges: the coordinates then count from this part's zero"
-    return _finding(match, "warning", "off-face", words, remedy, stray)
+    return _finding(match, "warning", "off-face", words, remedy, *stray)
 
 
 def _told(finding: Finding) -> list[tuple[str, str, str]]:

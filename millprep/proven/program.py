@@ -157,11 +157,7 @@ def _run(
 
 
 def _compared(
-    part: Part,
-    setup_plan: SetupPlan,
-    holes: Sequence[MadeHole],
-    by_hand: frozenset[str],
-    path: Path,
+    part: Part, setup_plan: SetupPlan, made: Sequence[MadeHole], by_hand: frozenset[str], path: Path
 ) -> tuple[Finding, ...]:
     """What differs from the part once the last program of a setup has run."""
     from millprep.witness import Lay, compare
@@ -171,7 +167,7 @@ def _compared(
     return compare(
         part,
         Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y),
-        holes,
+        made,
         position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
         hands=by_hand,
         file=str(path),

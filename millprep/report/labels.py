@@ -46,12 +46,7 @@ class _RoomPen:
             self._labels.block_line(start, end)
 
     def text(
-        self,
-        at: Place,
-        words: str,
-        height_mm: float,
-        anchor: Anchor = "left",
-        turn_deg: float = 0.0,
+        self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         corners = corners_of(at, words, height_mm, anchor, turn_deg)
         self._labels.block_words((*map(min, *corners), *map(max, *corners)))
