@@ -182,15 +182,9 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
     """Depths, mouths, drilled sizes and places that the drawing gives no tolerance for."""
 
     def finding(hole: str, what: str, line: int | None, usual: str) -> Finding:
-        return Finding(
-            "warning",
-            "beyond-usual",
-            f"{hole}: {what}; the drawing gives no tolerance, {usual}",
-            "judge by what it is for",
-            file=path,
-            line=line,
-            holes=(hole,),
-        )
+        message = f"{hole}: {what}; the drawing gives no tolerance, {usual}"
+        remedy = "judge by what it is for"
+        return Finding("warning", "beyond-usual", message, remedy, path, line, holes=(hole,))
 
     for one in judged.holes:
         if one.place.is_usual_only:
@@ -256,14 +250,10 @@ def _slips(inspection: Inspection, judged: Judged, units: Units, path: str) -> I
         looks = likeness(drawn, drawn + off, names, shop)
         if looks.kind in _QUIET:
             continue
+        message = f"{view.setup.face.upper()}: {'; '.join(looks.sentences)}"
+        remedy, number = "look for that slip before the next part", view.setup.number
         yield Finding(
-            "warning",
-            "likely-slip",
-            f"{view.setup.face.upper()}: {'; '.join(looks.sentences)}",
-            "look for that slip before the next part",
-            file=path,
-            holes=looks.holes,
-            setup=view.setup.number,
+            "warning", "likely-slip", message, remedy, path, holes=looks.holes, setup=number
         )
 
 
@@ -274,11 +264,5 @@ def _not_measured(judged: Judged, path: str) -> Iterator[Finding]:
         for what in one.not_measured:
             left.setdefault(what, []).append(one.hole.name)
     for what, names in left.items():
-        yield Finding(
-            "note",
-            "not-measured",
-            f"{what} not measured: {some(names)}",
-            "no verdict holds for it",
-            file=path,
-            holes=tuple(names),
-        )
+        message, remedy = f"{what} not measured: {some(names)}", "no verdict holds for it"
+        yield Finding("note", "not-measured", message, remedy, path, holes=tuple(names))

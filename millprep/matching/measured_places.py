@@ -125,15 +125,9 @@ def placed_holes(
         if one.x_mm is not None and one.y_mm is not None
     }
     if not places and not faults:
-        faults = [
-            Finding(
-                "stop",
-                "missing-key",
-                "no hole has its place: x and y are empty in every line",
-                "fill in the readings over the holes that are drilled",
-                file=measured.path,
-            )
-        ]
+        message = "no hole has its place: x and y are empty in every line"
+        remedy = "fill in the readings over the holes that are drilled"
+        raise refusal("missing-key", message, remedy, measured.path)
     if faults:
         raise MillprepError(*faults)
     others = [one.hole for one in measured.holes if one not in here]

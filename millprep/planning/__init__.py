@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from millprep.base.findings import Finding, words
+from millprep.base.findings import Finding, note
 from millprep.base.plain_text import some
 from millprep.base.records import replace
 from millprep.model.part import Hole, Part
@@ -122,54 +122,41 @@ def _differing_tools(shop: Shop, numbers: dict[Cutter, int]) -> Iterator[Finding
         for key, word in (("tip_flat", "flat"), ("lead", "lead")):
             ours, theirs = tool.told.get(word, 0.0), listed.told.get(word, 0.0)
             if abs(ours - theirs) > SAME_END_MM:
-                yield Finding(
-                    "stop",
-                    "tools-differ",
+                message = (
                     f"{tool_words(tool)}: {key} is {ours:g} mm in the drawer and {theirs:g} mm in "
-                    f"the tool table (T{number}); each goes by its own",
-                    f"measure it, and give {key} the same in [cabinet] and [[tool]]",
-                    file=shop.path or None,
+                    f"the tool table (T{number}); each goes by its own"
                 )
+                remedy = f"measure it, and give {key} the same in [cabinet] and [[tool]]"
+                yield Finding("stop", "tools-differ", message, remedy, shop.path or None)
+
+
+_BOTTOMING = note(
+    "bottoming-tap",
+    "{hole}: the bottoming tap is used, for under the plug tap's lead the floor would be under "
+    "{least_mm:1}",
+    "start it with the plug tap",
+)
 
 
 def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
+    file = part.path or None
     for face in idle_faces(part):
-        yield Finding(
-            "note",
-            "idle-setup",
-            f"the setup with {face.upper()} up has no work and is left out",
-            "the others are numbered without it",
-            file=part.path or None,
-        )
+        message = f"the setup with {face.upper()} up has no work and is left out"
+        remedy = "the others are numbered without it"
+        yield Finding("note", "idle-setup", message, remedy, file)
     missing: dict[Cutter, dict[str, None]] = {}
     for operation in operations:
         if not operation.in_drawer:
             missing.setdefault(operation.tool, {})[operation.hole.name] = None
     for tool, names in missing.items():
-        yield Finding(
-            "warning",
-            "not-in-drawer",
-            f"{tool_words(tool)} is not in the drawer",
-            f"needed for {some(tuple(names), 4)}; buy or borrow it, or change the hole",
-            file=part.path or None,
-            holes=tuple(names),
-        )
+        holes = tuple(names)
+        message = f"{tool_words(tool)} is not in the drawer"
+        remedy = f"needed for {some(holes, 4)}; buy or borrow it, or change the hole"
+        yield Finding("warning", "not-in-drawer", message, remedy, file, holes=holes)
     for hole in bottoming_holes(operations):
-        yield Finding(
-            "note",
-            "bottoming-tap",
-            words(
-                "{hole}: the bottoming tap is used, for under the plug tap's lead the floor would "
-                "be under {least_mm:1}",
-                hole=hole.name,
-                least_mm=least_floor_mm(hole.diameter_mm),
-            ),
-            "start it with the plug tap",
-            units=part.units,
-            file=part.path or None,
-            line=hole.line,
-            holes=(hole.name,),
-        )
+        least_mm = least_floor_mm(hole.diameter_mm)
+        found = _BOTTOMING.of(hole.name, hole=hole.name, least_mm=least_mm)
+        yield replace(found, units=part.units, file=file, line=hole.line)
 
 
 def bottoming_holes(operations: Iterable[Operation]) -> list[Hole]:

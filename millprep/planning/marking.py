@@ -8,6 +8,7 @@ Imports layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from itertools import permutations
 
 from millprep.base.findings import Finding, refusal
 from millprep.base.records import frozen
@@ -93,11 +94,9 @@ def read_faces(words: str) -> tuple[Face, ...]:
     for word in words.split(","):
         found = next((face for face in FACES if face == word.strip().lower()), None)
         if found is None or OPPOSITE[found] in faces:
-            what = (
-                f'--stand: no such face "{word.strip()}"'
-                if found is None
-                else (f"--stand: {found} and {OPPOSITE[found]} are ends of one axis")
-            )
+            what = f'--stand: no such face "{word.strip()}"'
+            if found is not None:
+                what = f"--stand: {found} and {OPPOSITE[found]} are ends of one axis"
             raise refusal("unknown-word", what, f"faces, one an axis: {', '.join(FACES)}")
         faces.append(found)
     return tuple(faces)
@@ -111,7 +110,7 @@ def standings_of(part: Part, wanted: tuple[Face, ...] = ()) -> tuple[Standing, .
     stood_on = _stood_on(part, wanted)
     by_axis: dict[int, list[tuple[float, Line]]] = {}
     for hole in part.holes:
-        for axis, other in _both_ways(plane_axes(hole.face)):
+        for axis, other in permutations(plane_axes(hole.face)):
             height = _from(part, stood_on[axis], hole.centre_mm[axis])
             for face in marked_faces(hole):
                 line = _line(part, hole, face, stood_on[other])
@@ -119,10 +118,6 @@ def standings_of(part: Part, wanted: tuple[Face, ...] = ()) -> tuple[Standing, .
     return tuple(
         _standing(part, stood_on[axis], by_axis[axis]) for axis in range(3) if axis in by_axis
     )
-
-
-def _both_ways(axes: tuple[int, int]) -> tuple[tuple[int, int], tuple[int, int]]:
-    return axes, (axes[1], axes[0])
 
 
 def _from(part: Part, face: Face, at_mm: float) -> float:
@@ -179,14 +174,12 @@ def _check(part: Part, hole: Hole, stood_on: Mapping[int, Face], axis: int) -> t
 def measure_first(part: Part, standings: tuple[Standing, ...]) -> Iterator[Finding]:
     """A note for each standing whose heights hang on a size that nobody has measured."""
     for one in standings:
-        axis = FACE_AXIS[one.face]
+        axis, letter = FACE_AXIS[one.face], "xyz"[FACE_AXIS[one.face]]
         size = part.stock.size_mm[axis]
         if not one.is_datum and abs(size - part.stock.nominal_mm[axis]) < 1e-9:
-            yield Finding(
-                "note",
-                "measure-first",
-                f"heights from {one.face.upper()} hang on the size {'xyz'[axis]} of the blank, "
-                f"taken as drawn: {size:g} mm",
-                f"measure it and write measured = {{ {'xyz'[axis]} = {size:g} }} under [stock]",
-                file=part.path or None,
+            message = (
+                f"heights from {one.face.upper()} hang on the size {letter} of the blank, "
+                f"taken as drawn: {size:g} mm"
             )
+            remedy = f"measure it and write measured = {{ {letter} = {size:g} }} under [stock]"
+            yield Finding("note", "measure-first", message, remedy, part.path or None)

@@ -23,25 +23,17 @@ def heading_doubts(file: str, data: bytes, part: Part, setup: int) -> Iterator[F
     found = _SETUP.search(heading)
     if found is not None and int(found[1]) != setup:
         number = int(found[1])
-        yield Finding(
-            "warning",
-            "other-setup",
-            f"the program says that it is for setup {number}; it is judged as setup {setup}",
-            f"give --setup {number}",
-            file=file,
-            line=_line(heading, found),
-        )
+        message = f"the program says that it is for setup {number}; it is judged as setup {setup}"
+        remedy, line = f"give --setup {number}", _line(heading, found)
+        yield Finding("warning", "other-setup", message, remedy, file, line)
     found = _MARK.search(heading)
     if found is not None and found[1].decode().lower() != part.mark.lower():
-        yield Finding(
-            "warning",
-            "other-revision",
+        message = (
             f"the program was written for part mark {found[1].decode().lower()}; "
-            f"{part.path or 'the part'} has {part.mark} now",
-            "write the program again, or give the part file that it was written from",
-            file=file,
-            line=_line(heading, found),
+            f"{part.path or 'the part'} has {part.mark} now"
         )
+        remedy = "write the program again, or give the part file that it was written from"
+        yield Finding("warning", "other-revision", message, remedy, file, _line(heading, found))
 
 
 def _line(data: bytes, found: re.Match[bytes]) -> int:

@@ -169,16 +169,12 @@ def _changed(part: Part, path: Path, marks: tuple[str, ...]) -> list[Finding]:
     others = [mark for mark in marks if mark != part.mark]
     if not others:
         return []
-    return [
-        Finding(
-            "warning",
-            "part-changed",
-            f"the sheet was written from part mark {', '.join(others)}, and the part file is now "
-            f"{part.mark}",
-            "the readings are held against the file as it is now: see that it is meant",
-            file=str(path),
-        )
-    ]
+    marks_then = ", ".join(others)
+    message = (
+        f"the sheet was written from part mark {marks_then}, and the part file is now {part.mark}"
+    )
+    remedy = "the readings are held against the file as it is now: see that it is meant"
+    return [Finding("warning", "part-changed", message, remedy, str(path))]
 
 
 def _word(option: str, given: str) -> str:
