@@ -175,10 +175,8 @@ def place_verdict(
         verdict = next(word for word in _WORST_FIRST if word in axes)
         if verdict == "in" and len(axes) < 2:
             verdict = "not decidable"
-    is_usual = zone.basis == "usual"
-    beyond = is_usual and verdict == "out"
-    if is_usual and verdict == "out":
-        verdict = "not decidable"
+    beyond = zone.basis == "usual" and verdict == "out"
+    verdict = "not decidable" if beyond else verdict
     return PlaceVerdict(verdict, zone, dx, dy, off, bonus, beyond)
 
 

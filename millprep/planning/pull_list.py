@@ -30,15 +30,10 @@ def pull_list(plan: Plan, setup_number: int | None = None) -> list[Pulled]:
         for o in setup_plan.operations:
             use = (number, o.hole.name, o.name, -o.z_mm, o.in_drawer)
             uses.setdefault(o.tool, []).append(use)
-    return [
-        Pulled(
-            plan.tool_numbers[tool],
-            tool,
-            all(use[4] for use in of_tool),
-            tuple(dict.fromkeys(use[0] for use in of_tool)),
-            tuple(dict.fromkeys(use[1] for use in of_tool)),
-            tuple(dict.fromkeys(use[2] for use in of_tool)),
-            max(use[3] for use in of_tool),
-        )
-        for tool, of_tool in uses.items()
-    ]
+    pulled = []
+    for tool, of_tool in uses.items():
+        setups, holes, names, depths, owned = zip(*of_tool, strict=True)
+        where, at, does = (tuple(dict.fromkeys(each)) for each in (setups, holes, names))
+        number = plan.tool_numbers[tool]
+        pulled.append(Pulled(number, tool, all(owned), where, at, does, max(depths)))
+    return pulled

@@ -104,11 +104,11 @@ def window_of(shown: Shown, paths: Sequence[Path]) -> Window:
     solid, lows, highs = _solids(shown.scene)
     for path in paths:
         rows = np.flatnonzero(path.is_feed) if solid else np.arange(len(path.moves))
-        for low, high in ((path.low[:, rows], path.high[:, rows]),):
-            known = ~np.isnan(low + high).any(axis=0)
-            if known.any():
-                lows.append(low[:, known].min(axis=1))
-                highs.append(high[:, known].max(axis=1))
+        low, high = path.low[:, rows], path.high[:, rows]
+        known = ~np.isnan(low + high).any(axis=0)
+        if known.any():
+            lows.append(low[:, known].min(axis=1))
+            highs.append(high[:, known].max(axis=1))
     if not lows:
         return Window((0.0, 0.0, 0.0), (10.0, 10.0, 10.0))
     low, high = np.min(lows, axis=0), np.max(highs, axis=0)
