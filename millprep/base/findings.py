@@ -206,9 +206,11 @@ class MillprepError(Exception):
         self.findings = findings
 
 
-def stopped(kind: str, message: str, remedy: str = "", **where: Any) -> MillprepError:
-    """The error of one stop. where : its file, line and key"""
-    return MillprepError(Finding("stop", kind, message, remedy, **where))
+def stopped(
+    kind: str, message: str, remedy: str = "", file: str | None = None, **where: Any
+) -> MillprepError:
+    """The error of one stop. where : its line and key"""
+    return MillprepError(Finding("stop", kind, message, remedy, file, **where))
 
 
 class WordError(ValueError):

@@ -17,8 +17,8 @@ from millprep.base.findings import (
     findings_json,
     format_finding,
     has_stop,
-    refusal,
     refusal_of,
+    stopped,
 )
 from millprep.base.outfile import sealed, write_files
 from millprep.base.plain_text import clean, json_text
@@ -38,14 +38,14 @@ def refuse_folder(output: Path) -> None:
     except OSError:
         is_folder = False  # a name too long: the writing says so
     if is_folder:
-        raise refusal("output-refused", "is a folder", "name a file in it", file=str(output))
+        raise stopped("output-refused", "is a folder", "name a file in it", file=str(output))
 
 
 def refuse_ending(output: Path | None, endings: Sequence[str], what: str) -> None:
     """Raises MillprepError where a file is to have another ending than those; what : is written."""
     if output is not None and output.suffix.lower() not in endings:
         message, remedy = f'{what} written as "{output.suffix}"', f"endings: {', '.join(endings)}"
-        raise refusal("unknown-word", message, remedy, str(output))
+        raise stopped("unknown-word", message, remedy, str(output))
 
 
 def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str]) -> str:
@@ -58,21 +58,21 @@ def chosen_format(given: str | None, output: Path | None, accepted: Sequence[str
         if by_ending in accepted:
             return str(by_ending)
         endings = [known for known, name in _BY_ENDING.items() if name in accepted]
-        raise refusal(
+        raise stopped(
             "unknown-word",
             f'the ending "{ending}" names no format of this sheet',
             f"endings: {', '.join(endings)}; or say --format",
             file=str(output),
         )
     if given not in accepted:
-        raise refusal("unknown-word", f'no format "{given}"', f"accepted: {', '.join(accepted)}")
+        raise stopped("unknown-word", f'no format "{given}"', f"accepted: {', '.join(accepted)}")
     return given
 
 
 def refuse_at_terminal(wanted: str, output: Path | None) -> None:
     """Raises MillprepError where a file that is no text would go to the screen."""
     if wanted == "pdf" and output is None and sys.stdout.isatty():
-        raise refusal("unknown-word", "a PDF is not for the screen", "name a file: -o FILE.pdf")
+        raise stopped("unknown-word", "a PDF is not for the screen", "name a file: -o FILE.pdf")
 
 
 def chosen_units(given: str | None) -> Units | None:

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from millprep.base.findings import refusal
+from millprep.base.findings import stopped
 from millprep.base.outfile import sealed, write_files
 from millprep.base.plain_text import clean
 from millprep.cli import options as option
@@ -108,7 +108,7 @@ def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) 
         other = seen.setdefault(os.path.realpath(path), name)
         if other != name:
             message = f"{other} and {name} name one file"
-            raise refusal("unknown-word", message, "give each its own", str(path))
+            raise stopped("unknown-word", message, "give each its own", str(path))
     changed = set(write_files({path: data for _, path, data in contents}, force=force))
     for name, path, _ in contents:
         if name != "--moves":

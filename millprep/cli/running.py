@@ -35,7 +35,7 @@ def as_command(work: Callable[..., int]) -> Callable[..., None]:
 
 def not_printed(error: OSError) -> int:
     """The exit status where stdout takes no more: its reader has gone, or the disk is full."""
-    from millprep.base.findings import refusal
+    from millprep.base.findings import stopped
     from millprep.cli.common import refused
 
     if error.filename is not None:  # of a file, and not of stdout: a bug
@@ -44,4 +44,4 @@ def not_printed(error: OSError) -> int:
     if isinstance(error, BrokenPipeError):
         return 0
     message = f"what was to be printed cannot be written: {error.strerror}"
-    return refused(refusal("output-refused", message, "make room"), None)
+    return refused(stopped("output-refused", message, "make room"), None)

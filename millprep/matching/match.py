@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.base.findings import Finding, refusal
+from millprep.base.findings import Finding, stopped
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.matching.measured_places import Place, place_of, placed_holes, setup_measured
@@ -196,7 +196,7 @@ def _refuse_other_unit(measured: Measured, p: Floats, q: Floats) -> None:
             continue
         if fit.rms_mm * _WORTH < rigid_fit(p, q, None, mirrored).rms_mm:
             apart = "25.4 times too near together" if fit.scale < 1 else "25.4 times too far apart"
-            raise refusal(
+            raise stopped(
                 "units-suspect",
                 f"the holes lie {apart}: their readings are in the other unit",
                 "write mm or inch into the column unit of each line",

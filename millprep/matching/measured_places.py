@@ -9,7 +9,7 @@ from collections.abc import Collection
 
 import numpy as np
 
-from millprep.base.findings import Finding, MillprepError, refusal
+from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.plain_text import some
 from millprep.model.measured import Measured
 from millprep.model.part import OPPOSITE, Hole, Part
@@ -65,9 +65,9 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
         setup = next((one for one in setups if one.number == number), None)
         if setup is None:
             there = f"setups 1 to {len(setups)}" if len(setups) > 1 else "one setup"
-            raise refusal("unknown-word", f"there is no setup {number}", f"this part has {there}")
+            raise stopped("unknown-word", f"there is no setup {number}", f"this part has {there}")
         if not any(can_be_read_in(hole, setup) for hole in holes):
-            raise refusal(
+            raise stopped(
                 "contradiction",
                 f"none of the holes can be read in setup {number}, {setup.face.upper()} up",
                 f"they lie in {_faces(setups, holes)}",
@@ -77,7 +77,7 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
     own = [one for one in setups if any(hole.face == one.face for hole in holes)]
     if len(own) == 1:
         return own[0]
-    raise refusal(
+    raise stopped(
         "contradiction",
         f"the holes lie in {len(own)} faces, and readings count from one zero: "
         f"{_faces(setups, holes)}",
@@ -127,7 +127,7 @@ def placed_holes(
     if not places and not faults:
         message = "no hole has its place: x and y are empty in every line"
         remedy = "fill in the readings over the holes that are drilled"
-        raise refusal("missing-key", message, remedy, measured.path)
+        raise stopped("missing-key", message, remedy, measured.path)
     if faults:
         raise MillprepError(*faults)
     others = [one.hole for one in measured.holes if one not in here]

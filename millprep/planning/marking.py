@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from itertools import permutations
 
-from millprep.base.findings import Finding, refusal
+from millprep.base.findings import Finding, stopped
 from millprep.base.records import frozen
 from millprep.model.part import AXIS_FACES, FACE_AXIS, FACES, OPPOSITE, Face, Hole, Part, plane_axes
 
@@ -97,7 +97,7 @@ def read_faces(words: str) -> tuple[Face, ...]:
             what = f'--stand: no such face "{word.strip()}"'
             if found is not None:
                 what = f"--stand: {found} and {OPPOSITE[found]} are ends of one axis"
-            raise refusal("unknown-word", what, f"faces, one an axis: {', '.join(FACES)}")
+            raise stopped("unknown-word", what, f"faces, one an axis: {', '.join(FACES)}")
         faces.append(found)
     return tuple(faces)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import WordError, has_stop, refusal
+from millprep.base.findings import WordError, has_stop, stopped
 from millprep.base.units import Units, read_length
 from millprep.proven.letters import letters_lost
 from millprep.proven.preparation import Prepared, wanted_setup
@@ -54,7 +54,7 @@ def purpose_of(
 ) -> Purpose:
     """What a drawing is for. Raises MillprepError for an ending or bars that cannot be."""
     if ending.lower() not in ENDINGS:
-        raise refusal(
+        raise stopped(
             "unknown-word",
             f'no drawing is written as "{ending}"',
             f"endings: {', '.join(ENDINGS)}",
@@ -62,7 +62,7 @@ def purpose_of(
         )
     purpose = _purpose(template, measured_bars, units)
     if ending.lower() == ".dxf" and purpose.measured_mm is not None:
-        raise refusal(
+        raise stopped(
             "unknown-word",
             "--measured-bars is for paper, and a .dxf file has none",
             "write .pdf, .svg or .png, or leave --measured-bars out",
@@ -81,14 +81,14 @@ def _purpose(template: bool, measured_bars: str | None, units: Units) -> Purpose
     try:
         across, up = (float(read_length(word, units)) for word in words)
     except (ValueError, WordError):
-        raise refusal(
+        raise stopped(
             "bad-value",
             f'--measured-bars: "{measured_bars}" is not two lengths',
             "give the bar along X and the bar along Y in mm, as 99.4,99.7",
         ) from None
     for axis, length in (("X", across), ("Y", up)):
         if abs(length - BAR_MM) > MOST_CORRECTION_MM + 1e-9:
-            raise refusal(
+            raise stopped(
                 "not-true-scale",
                 f"--measured-bars: the bar along {axis} is {length:g} mm, not near 100",
                 "from 95 to 105 mm can be corrected; print again at full size, "

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.bounds import LARGEST_PROGRAM_BYTES
-from millprep.base.findings import Finding, refusal
+from millprep.base.findings import Finding, stopped
 from millprep.base.outfile import note_input, sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
@@ -143,7 +143,7 @@ def _job(
     given: Askew | None,
 ) -> _Job:
     if part is not None and stock is not None:
-        raise refusal(
+        raise stopped(
             "unknown-word",
             "--part and --stock exclude each other",
             "give one of them: a part has stock",
@@ -167,21 +167,21 @@ def _program_bytes(path: Path) -> bytes:
     """The file's bytes, where they can be a program at all."""
     if path.suffix.lower() == ".toml":
         remedy = "name a program, and this one with --part"
-        raise refusal("unreadable-file", "is a part or shop file by its name", remedy, str(path))
+        raise stopped("unreadable-file", "is a part or shop file by its name", remedy, str(path))
     try:
         if path.stat().st_size > LARGEST_PROGRAM_BYTES:
             largest = f"at most {LARGEST_PROGRAM_BYTES // 1_000_000} MB: name a G-code file"
-            raise refusal("unreadable-file", "is too large for a program", largest, str(path))
+            raise stopped("unreadable-file", "is too large for a program", largest, str(path))
         data = path.read_bytes()
         note_input(path)
     except OSError as error:
         is_folder = isinstance(error, IsADirectoryError)
         why = "is a folder" if is_folder else f"cannot be read: {error.strerror}"
-        raise refusal("unreadable-file", why, "name a G-code file", str(path)) from error
+        raise stopped("unreadable-file", why, "name a G-code file", str(path)) from error
     if b"\0" in data:
-        raise refusal("unreadable-file", "is not text", "name a G-code file", str(path))
+        raise stopped("unreadable-file", "is not text", "name a G-code file", str(path))
     if not data.strip():
-        raise refusal("unreadable-file", "is empty", "name a G-code file", str(path))
+        raise stopped("unreadable-file", "is empty", "name a G-code file", str(path))
     return data
 
 
@@ -202,13 +202,13 @@ def _bench(
         bench, doubts = _askew(bench, part, the_shop, given)
         return bench, the_shop, [*notes, *doubts]
     if given is not None:
-        raise refusal(
+        raise stopped(
             "unknown-word", "--skew needs --part", "name the part that lies askew, with --part"
         )
     the_shop = shop_of(shop)
     if stock is None:
         if zero is not None:
-            raise refusal("unknown-word", "--zero needs --stock", STOCK_REMEDY)
+            raise stopped("unknown-word", "--zero needs --stock", STOCK_REMEDY)
         return Bench(), the_shop, []
     return Bench(scene_of_words(stock, zero, units), words=stock_words(stock, zero)), the_shop, []
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import refusal
+from millprep.base.findings import stopped
 from millprep.base.plain_text import json_text
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ def excerpt_of(sheet: Sheet, only: str | None, from_step: int | None) -> Sheet:
         what, remedy = f'no hole "{only}"', f"nearest: {', '.join(near)}"
     else:
         what, remedy = f"no step {from_step} or later", f"steps: 1 to {max(s.step for s in steps)}"
-    raise refusal("unknown-word", what, remedy)
+    raise stopped("unknown-word", what, remedy)
 
 
 def check_rows(rows: set[str], whole: set[str]) -> None:

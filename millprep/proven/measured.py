@@ -12,7 +12,7 @@ from millprep.base.findings import (
     MillprepError,
     WordError,
     chosen_word,
-    refusal,
+    stopped,
     worst_first,
 )
 from millprep.base.outfile import sealed, sheet_mark
@@ -145,7 +145,7 @@ def _judged(
     if is_readings_file(path):
         readings = read_readings(path, part)
         if not readings.readings:
-            raise refusal(
+            raise stopped(
                 "missing-key",
                 "no reading is given",
                 "write what you read into the column reading",

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, WordError, chosen_word, refusal, worst_first
+from millprep.base.findings import Finding, WordError, chosen_word, stopped, worst_first
 from millprep.base.records import frozen
 from millprep.base.units import Units, read_length
 from millprep.proven.files import load
@@ -50,7 +50,7 @@ def askew(
 ) -> Askew | None:
     """The options of a skew, or None where they are not given; plain figures are mm."""
     if points is None and edge is not None:
-        raise refusal(
+        raise stopped(
             "bad-skew",
             "--skew-edge without --skew",
             'give the two points touched: --skew "0,-5 80,-4.6"',
@@ -82,7 +82,7 @@ def prepare(
     part, shop, notes = load(part, shop)
     skew, doubts = (None, []) if given is None else measured_skew(part, shop, given)
     if skew is not None and skew.angle_deg and order == "row":
-        raise refusal(
+        raise stopped(
             "bad-skew",
             "--order row with --skew: on a part that lies askew no row runs along an axis",
             "leave --order row out, or square the part",
@@ -105,7 +105,7 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
     setups = setups_of(part)
     number = wanted_setup(given.setup, [setup.number for setup in setups])
     if number is None and len(setups) > 1:
-        raise refusal(
+        raise stopped(
             "bad-skew",
             f"a skew is of one setup, and this part has {len(setups)}",
             "name the one that was touched: --setup 1",
@@ -132,11 +132,11 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
 
 
 def wanted_setup(given: int | None, numbers: Sequence[int]) -> int | None:
-    """The setup asked for, or a refusal that names those there are."""
+    """The setup asked for, or a stopped that names those there are."""
     if given is None or given in numbers:
         return given
     there = f"setups 1 to {len(numbers)}" if len(numbers) > 1 else "one setup"
-    raise refusal("unknown-word", f"there is no setup {given}", f"this part has {there}")
+    raise stopped("unknown-word", f"there is no setup {given}", f"this part has {there}")
 
 
 def length_mm(option: str, words: str | None, units: Units) -> float | None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, has_stop, refusal, worst_first
+from millprep.base.findings import Finding, has_stop, stopped, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
 from millprep.proven.preparation import Askew, Prepared, prepare, wanted_setup
@@ -75,7 +75,7 @@ def programs(
 
 def _refuse_xy(prepared: Prepared) -> None:
     if prepared.shop.control.axes == "xy":
-        raise refusal(
+        raise stopped(
             "unknown-word",
             "no program is written for a control that moves X and Y only",
             'drill from the listing, or give [control] axes = "xyz"',

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from millprep.base.bounds import LARGEST_STOCK_MM
-from millprep.base.findings import WordError, refusal
+from millprep.base.findings import WordError, stopped
 from millprep.base.units import Units, read_length, shown
 
 if TYPE_CHECKING:
@@ -39,7 +39,7 @@ def scene_of_words(stock: str, zero: str | None, units: Units) -> Scene:
     else:
         words = stock.split(",")
         if len(words) != 3:
-            raise refusal("unknown-word", f"--stock {shown(stock)} is not a size", STOCK_REMEDY)
+            raise stopped("unknown-word", f"--stock {shown(stock)} is not a size", STOCK_REMEDY)
         sizes = [_positive(word, units, stock) for word in words]
     spans = [_span(size, word) for size, word in zip(sizes, _zero_words(zero, stock), strict=True)]
     low = (spans[0][0], spans[1][0], spans[2][0])
@@ -74,7 +74,7 @@ def _zero_words(zero: str | None, stock: str) -> list[str]:
             f"{letter}: {', '.join(known)}"
             for letter, known in zip("XYZ", _ZERO_WORDS, strict=True)
         )
-        raise refusal(
+        raise stopped(
             "unknown-word",
             f"--zero {shown(zero or '')} does not name the three faces that carry zero",
             f"write --zero left,front,top ({accepted})",
