@@ -12,7 +12,7 @@ from jobs import RICH, RICH_STOCK, Ran, millprep, part_text, read_text, shop_of
 
 from millprep.base.findings import Finding
 from millprep.reading.pages import PrintedSetup, SheetForm, UnreadableSheet, read_listing
-from millprep.witness.listing import check_listing
+from millprep.witness.bench import check_bench
 
 NASTY = (
     '[[hole]]\nname = "<b>&amp; \'12.000\' </script>"\ntap = "M4"\ndepth = 8\nat = [20, 20]\n'
@@ -41,7 +41,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def check(text: str, form: SheetForm, part: str = "") -> list[Finding]:
     whole = part or part_text(RICH, RICH_STOCK)
-    return check_listing(text.encode(), form, read_text(whole), shop_of().readout, file="page")
+    return check_bench(text.encode(), form, read_text(whole), shop_of().readout, file="page")
 
 
 def without_marks(setups: tuple[PrintedSetup, ...]) -> list[object]:
@@ -88,27 +88,25 @@ def test_pages_read_as_the_text_listing_reads(
     whole = part_text(RICH, RICH_STOCK).replace('part = "Trial"', 'part = "TRIAL"')
     text = made(tmp_path, whole, "listing", "--order", order, "--units", units, "--format", "text")
     expected = without_marks(read_listing(text.encode(), "text"))
-    html = made(tmp_path, whole, "listing", "--order", order, "--units", units)
-    assert without_marks(read_listing(html.encode(), "html")) == expected
     bench = made(tmp_path, whole, "bench", "--order", order)
     form: SheetForm = "bench mm" if units == "mm" else "bench inch"
     assert without_marks(read_listing(bench.encode(), form)) == expected
 
 
 def test_looks_and_sizes_are_read_from_the_pages(folder: Path) -> None:
-    for command, form in (("bench", "bench mm"), ("listing", "html")):
-        setups = read_listing(page_of(folder, command, "tool").encode(), form)  # type: ignore[arg-type]
-        assert all(setup.looks for setup in setups)
-        assert any(said.openings for setup in setups for said in setup.said)
+    setups = read_listing(page_of(folder, "bench", "tool").encode(), "bench mm")
+    assert all(setup.looks for setup in setups)
+    assert any(said.openings for setup in setups for said in setup.said)
 
 
 def test_by_hole_the_first_spot_is_measured_before_it_goes_deeper(folder: Path) -> None:
     """A card of its own after the first step of each setup, read back in both units."""
     text = page_of(folder, "bench", "hole")
-    listing = page_of(folder, "listing", "hole")
+    whole = part_text(RICH, RICH_STOCK)
+    listing = made(folder, whole, "listing", "--order", "hole", "--format", "text")
     expected = [
         one.measured
-        for setup in read_listing(listing.encode(), "html")
+        for setup in read_listing(listing.encode(), "text")
         for one in setup.said
         if one.measured is not None
     ]
@@ -156,11 +154,10 @@ SLIPS: dict[str, Callable[[str], str]] = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("form", ["html", "bench mm", "bench inch"])
+@pytest.mark.parametrize("form", ["bench mm", "bench inch"])
 @pytest.mark.parametrize("slip", SLIPS)
 def test_a_slip_on_a_page_is_found(folder: Path, form: SheetForm, slip: str) -> None:
-    command = "listing" if form == "html" else "bench"
-    text = page_of(folder, command, "tool")
+    text = page_of(folder, "bench", "tool")
     if form == "bench inch":  # so that the slip is among what is read in inches
         text = re.sub(r'<span[^>]*data-units="mm"[^>]*>[^<]*</span>', "", text)
     assert check(text, form) == []
@@ -178,15 +175,12 @@ def test_a_slip_in_inches_does_not_hide_behind_millimetres(folder: Path) -> None
     assert check(changed, "bench inch") != []
 
 
-@pytest.mark.parametrize(
-    ("command", "forms"), [("bench", ["bench mm", "bench inch"]), ("listing", ["html"])]
-)
-def test_names_are_text_and_nothing_else(
-    tmp_path: Path, command: str, forms: list[SheetForm]
-) -> None:
+def test_names_are_text_and_nothing_else(tmp_path: Path) -> None:
     whole = part_text(NASTY).replace('part = "Trial"', 'part = "</title><script>alert(1)</script>"')
-    text = made(tmp_path, whole, command)
+    assert "<script>alert" not in made(tmp_path, whole, "listing")
+    text = made(tmp_path, whole, "bench")
     assert "<script>alert" not in text
+    forms: tuple[SheetForm, ...] = ("bench mm", "bench inch")
     for form in forms:
         assert check(text, form, whole) == []
         names = {row.hole for setup in read_listing(text.encode(), form) for row in setup.rows}

@@ -18,7 +18,8 @@ from jobs import plan_of
 from millprep.base.findings import Finding
 from millprep.planning import Plan
 from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
-from millprep.sheets.listing import make_sheet
+from millprep.sheets.document import Field
+from millprep.sheets.listing import make_listing
 from millprep.witness.listing import check_listing
 from millprep.writers import written
 
@@ -126,7 +127,7 @@ def test_zero_found_on_the_far_side_is_out_the_other_way() -> None:
 @pytest.mark.parametrize("holes", [ONE + STRAP, ONE + FLUSH])
 def test_the_witness_knows_which_way(holes: str) -> None:
     plan = plan_of(holes)
-    text = written("listing", make_sheet(plan, "mm"), "text")
+    text = written("listing", make_listing(plan, "mm"), "text")
     assert witnessed(plan, text, "text") == []
     for right, wrong in (("27.0:", "17.0:"), ("12.0:", "22.0:")):
         if right in text:
@@ -168,7 +169,9 @@ def test_every_reading_is_what_the_slip_would_make(places: list[tuple[int, int]]
 
 
 def look(holes: str, units: str = "mm") -> tuple[str, ...]:
-    return make_sheet(plan_of(holes), units).setups[0].blocks[0].after  # type: ignore[arg-type]
+    section = make_listing(plan_of(holes), units).pages[0].sections[1]  # type: ignore[arg-type]
+    fields = [one for one in section.items if isinstance(one, Field)]
+    return tuple(str(sentence) for field in fields for sentence in field.sentences)
 
 
 def test_the_words_after_the_look_line() -> None:
@@ -184,9 +187,7 @@ def test_the_words_after_the_look_line() -> None:
 
 
 def witnessed(plan: Plan, text: str, form: str) -> list[Finding]:
-    return check_listing(
-        text.encode(), form, plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials
-    )  # type: ignore[arg-type]
+    return check_listing(text.encode(), form, plan.part, plan.shop, file="sheet")  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("form", ["text", "json", "html"])
@@ -204,7 +205,7 @@ def witnessed(plan: Plan, text: str, form: str) -> list[Finding]:
 )
 def test_the_witness_works_them_out_once_more(form: str, good: str, bad: str) -> None:
     plan = plan_of(TWO)
-    text = written("listing", make_sheet(plan, "mm"), form)
+    text = written("listing", make_listing(plan, "mm"), form)
     assert witnessed(plan, text, form) == []
     broken, count = re.subn(re.escape(good).replace(r"\ ", r"\s+"), bad, text, count=1)
     assert count == 1
@@ -213,5 +214,5 @@ def test_the_witness_works_them_out_once_more(form: str, good: str, bad: str) ->
 
 def test_two_slips_that_read_alike_are_noticed() -> None:
     plan = plan_of(ONE)
-    text = written("listing", make_sheet(plan, "mm"), "text")
+    text = written("listing", make_listing(plan, "mm"), "text")
     assert witnessed(plan, text.replace("17.0:", "12.0:"), "text")

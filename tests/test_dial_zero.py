@@ -19,7 +19,7 @@ from millprep.reading.pages.dial_rows import DialFigure, DialZero
 from millprep.reading.pages.dial_zero import read_zero
 from millprep.setting.skew import Skew
 from millprep.sheets.dials import make_dial_sheet
-from millprep.sheets.listing import make_sheet
+from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.writers import written
 

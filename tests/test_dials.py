@@ -14,7 +14,7 @@ from jobs import RICH, RICH_STOCK, millprep, part_text, plan_of
 from millprep.model.shop import Dial
 from millprep.planning.dials import Handle, Setting, marked_otherwise
 from millprep.sheets.dials import DialSheet, make_dial_sheet
-from millprep.sheets.listing import make_sheet
+from millprep.sheets.setup_sheet import make_sheet
 from millprep.writers import written
 
 LEADS_MM = (1.25, 1.5, 2.0, 2.5, 2.54, 3.0, 3.175, 5.0, 5.08)

@@ -22,7 +22,7 @@ from millprep.canvas import RecordingPen
 from millprep.canvas.lettering import room_mm
 from millprep.infiles import read_part, read_shop
 from millprep.planning import make_plan
-from millprep.sheets.listing import SetupSheet, Sheet, make_sheet
+from millprep.sheets.setup_sheet import SetupSheet, Sheet, make_sheet
 from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 from millprep.writers.drawing.face import box_of
 from millprep.writers.drawing.table import wrapped

@@ -12,7 +12,8 @@ from jobs import RICH, RICH_STOCK, plan_of, shop_of
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.ordering import in_order
-from millprep.sheets.listing import make_sheet
+from millprep.sheets.listing import make_listing
+from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.listing import check_listing
 from millprep.writers import written
 
@@ -150,10 +151,8 @@ def test_a_head_that_keeps_its_place_leaves_the_usual_order() -> None:
 def test_the_sheet_is_read_back_in_every_order(order: str, travel: int) -> None:
     """Hole by hole a tool comes again: each change counts."""
     plan = plan_of(RICH, RICH_STOCK, shop=LOSES.format(travel), order=order)
-    text = written("listing", make_sheet(plan, "mm"), "text")
-    found = check_listing(
-        text.encode(), "text", plan.part, plan.shop.readout, file="sheet", dials=plan.shop.dials
-    )
+    text = written("listing", make_listing(plan, "mm"), "text")
+    found = check_listing(text.encode(), "text", plan.part, plan.shop, file="sheet")
     assert found == []
 
 

@@ -20,8 +20,9 @@ from millprep.planning import Plan
 from millprep.setting.holding import Holding, Strips, free_spans, holding_of, widest_apart
 from millprep.setting.setups import setup_of
 from millprep.sheets.figures import Figures
-from millprep.sheets.listing import make_sheet
+from millprep.sheets.listing import make_listing
 from millprep.sheets.setting_words import hold_lines
+from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.listing import check_listing
 from millprep.writers import written
 
@@ -232,7 +233,7 @@ def test_jaws_along_x_turn_the_strips() -> None:
 def test_the_witness_notices_a_wrong_strip(good: str, bad: str) -> None:
     plan = plan_of(THROUGH)
     for form in ("text", "json", "html"):
-        text = written("listing", make_sheet(plan, "mm"), form)
+        text = written("listing", make_listing(plan, "mm"), form)
         assert witnessed(text, form, plan) == []
         broken, count = re.subn(good.replace(" ", r"\s+"), bad, text, count=1)  # lines may break
         assert count == 1
@@ -240,5 +241,4 @@ def test_the_witness_notices_a_wrong_strip(good: str, bad: str) -> None:
 
 
 def witnessed(text: str, form: str, plan: Plan) -> list[Finding]:
-    readout = plan.shop.readout
-    return check_listing(text.encode(), form, plan.part, readout, file="sheet")  # type: ignore[arg-type]
+    return check_listing(text.encode(), form, plan.part, plan.shop, file="sheet")  # type: ignore[arg-type]

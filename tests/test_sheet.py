@@ -9,7 +9,7 @@ import pytest
 from jobs import RICH, RICH_STOCK, checked, part_of, plan_of, shop_of
 
 from millprep.planning import make_plan
-from millprep.sheets.listing import Sheet, filtered, make_sheet
+from millprep.sheets.setup_sheet import Sheet, filtered, make_sheet
 from millprep.writers import written
 
 BLOCK_25 = "size = [60, 25.4, 19.05]"

@@ -24,7 +24,8 @@ from millprep.planning import make_plan
 from millprep.setting.setups import Setup, setup_of
 from millprep.setting.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
 from millprep.sheets.dials import make_dial_sheet
-from millprep.sheets.listing import make_sheet
+from millprep.sheets.listing import make_listing
+from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
 from millprep.writers import written
@@ -124,34 +125,32 @@ def test_too_far_askew_too_near_and_no_such_edge() -> None:
 def test_steps_are_turned_about_the_zero_and_rounded_once(angle_deg: float) -> None:
     part, shop = part_of(HOLES, STOCK), shop_of()
     turn = Rotation.from_euler("z", angle_deg, degrees=True)
-    square = make_sheet(make_plan(part, shop), "mm").setups[0]
-    askew = make_sheet(make_plan(part, shop, skew=Skew(1, angle_deg)), "mm").setups[0]
-    assert [one.hole for one in askew.steps] == [one.hole for one in square.steps]
-    for one, other in zip(square.steps, askew.steps, strict=True):
-        expected = turn.apply((one.x_exact_mm, one.y_exact_mm, 0.0))
-        assert_allclose((other.x_exact_mm, other.y_exact_mm), expected[:2], atol=1e-9)
-        assert abs(float(other.x) - expected[0]) <= 0.0025 + 1e-9
-        assert abs(float(other.y) - expected[1]) <= 0.0025 + 1e-9
-        assert other.z == one.z
-    # What is measured on the part stays as it is; so do presets and jaws.
-    assert (askew.places, askew.hold, askew.zero[:3]) == (
-        square.places,
-        square.hold,
-        square.zero[:3],
+    square, askew = (
+        json.loads(written("listing", make_listing(plan, "mm"), "json"))["setups"][0]
+        for plan in (make_plan(part, shop), make_plan(part, shop, skew=Skew(1, angle_deg)))
     )
-    assert askew.blocks[0].after == square.blocks[0].after
+    assert [one["hole"] for one in askew["steps"]] == [one["hole"] for one in square["steps"]]
+    for one, other in zip(square["steps"], askew["steps"], strict=True):
+        expected = turn.apply((one["x_exact_mm"], one["y_exact_mm"], 0.0))
+        assert_allclose((other["x_exact_mm"], other["y_exact_mm"]), expected[:2], atol=2e-6)
+        assert abs(other["x"] - expected[0]) <= 0.0025 + 2e-6
+        assert abs(other["y"] - expected[1]) <= 0.0025 + 2e-6
+        assert other["z"] == one["z"]
+    # What is measured on the part stays as it is; so do presets and jaws.
+    for label in ("PLACES", "HOLD", "ZERO", "LOOK", "READS"):
+        assert askew["said"][label] == square["said"][label]
+    assert askew["said"]["TRY"][0] == square["said"]["TRY"][0]
 
 
 @pytest.mark.parametrize("form", ["text", "csv", "json", "html"])
 @pytest.mark.parametrize("angle_deg", [1.5, -3.25])
 def test_the_witness_undoes_the_skew_that_it_knows(form: str, angle_deg: float) -> None:
     part, shop = part_of(HOLES, STOCK), shop_of()
-    text = written(
-        "listing", make_sheet(make_plan(part, shop, skew=Skew(1, angle_deg)), "mm"), form
-    )
+    plan = make_plan(part, shop, skew=Skew(1, angle_deg))
+    text = written("listing", make_listing(plan, "mm"), form)
 
     def kinds(skews: dict[str, float]) -> set[str]:
-        found = check_listing(text.encode(), form, part, shop.readout, file="sheet", skews=skews)  # type: ignore[arg-type]
+        found = check_listing(text.encode(), form, part, shop, file="sheet", skews=skews)  # type: ignore[arg-type]
         return {one.kind for one in found}
 
     assert kinds({"top": angle_deg}) == set()
@@ -166,11 +165,12 @@ def test_the_second_setup_askew_leaves_the_first_square() -> None:
     plain, askew = (make_plan(part, shop, skew=one) for one in (None, Skew(2, 2.0)))
     assert [one.skew_deg for one in askew.setups] == [0, 2.0, 0, 0, 0, 0]
     assert askew.setups[0].operations == plain.setups[0].operations
-    sheet = make_sheet(askew, "mm")
-    assert [bool(one.skew) for one in sheet.setups] == [False, True, False, False, False, False]
+    sheet = make_listing(askew, "mm")
+    setups = json.loads(written("listing", sheet, "json"))["setups"]
+    assert ["SKEW" in one["said"] for one in setups] == [False, True, False, False, False, False]
     for form in ("text", "csv", "json"):
         data = written("listing", sheet, form).encode()
-        found = check_listing(data, form, part, shop.readout, file="s", skews={"bottom": 2.0})  # type: ignore[arg-type]
+        found = check_listing(data, form, part, shop, file="s", skews={"bottom": 2.0})  # type: ignore[arg-type]
         assert found == []
 
 
@@ -187,7 +187,9 @@ def test_listing_with_a_skew(part_path: Path) -> None:
     assert ran.status == 0, ran.err
     (found,) = ran.json["setups"]
     assert found["skew_deg"] == pytest.approx(math.degrees(math.atan2(1.4, 70)), abs=5e-5)
-    assert found["skew"].startswith("the part lies 1.1458 deg anticlockwise as you look down; ")
+    assert found["skew"] == {"degrees": 1.1458, "turns": "anticlockwise"}
+    said = "the part lies 1.1458 deg anticlockwise as you look down; "
+    assert found["said"]["SKEW"][0].startswith(said)
     pivot = next(step for step in found["steps"] if step["hole"] == "pivot")
     x, y, _ = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
     assert (pivot["x"], pivot["y"]) == (pytest.approx(x, abs=0.0026), pytest.approx(y, abs=0.0026))

@@ -48,6 +48,11 @@ def cases() -> list[tuple[str, str, str]]:
     return [(sheet, part, form) for sheet in SHEETS for part in PARTS for form in forms[part]]
 
 
+def is_for_the_eye(slug: str, name: str) -> bool:
+    """What JSON has not: heads of tables, and the sound words of a title."""
+    return slug.endswith(" head") or ("title" in slug and name.startswith("_"))
+
+
 @pytest.mark.parametrize(("sheet", "part", "form"), cases())
 def test_a_changed_slot_is_stopped(sheet: str, part: str, form: str) -> None:
     found = laid_out(sheet, part)
@@ -59,6 +64,7 @@ def test_a_changed_slot_is_stopped(sheet: str, part: str, form: str) -> None:
         (slug, name)
         for slug, name in slots_in(document)
         if not question_of(document, slug, name).startswith("not compared")
+        and not (form == "json" and is_for_the_eye(slug, name))
         and not is_stopped(wanted, with_slot_changed(document, slug, name), form)
     ]
     assert handed_over == []

@@ -22,8 +22,9 @@ from millprep.planning import make_plan
 from millprep.setting.setups import Setup, setup_of
 from millprep.setting.turning import Move, moves_between
 from millprep.sheets.document import Sentence
-from millprep.sheets.listing import make_sheet
+from millprep.sheets.listing import make_listing
 from millprep.sheets.setting_words import move_slots
+from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness import Lay, frame_of
 from millprep.witness.listing import check_listing
 from millprep.writers import written
@@ -174,11 +175,11 @@ def test_a_stop_that_changes_its_side_is_said_to() -> None:
 def test_a_stop_said_to_stand_elsewhere_is_found(old: str, new: str) -> None:
     part, _ = read_part("parts/tie-bar.toml" if "moved" in old else "parts/column-left.toml")
     shop = read_shop("metric")
-    said = written("listing", make_sheet(make_plan(part, shop), part.units), "text")
+    said = written("listing", make_listing(make_plan(part, shop), part.units), "text")
     wrong = 3 if "moved" in old else 2
     text = re.sub(re.escape(old).replace("\\ ", r"(?:\ |\n {8})"), new, said, count=1)
     assert text != said
-    found = check_listing(text.encode(), "text", part, shop.readout, file="sheet")
+    found = check_listing(text.encode(), "text", part, shop, file="sheet")
     assert [(one.kind, one.message) for one in found] == [
         ("bad-lay", f"setup {wrong}: TURN moves the stop to another side or leaves it")
     ]

@@ -21,7 +21,7 @@ from millprep.model.shop import Shop
 from millprep.planning import make_plan
 from millprep.reading.pages.dials import DialForm
 from millprep.sheets.dials import excerpt, make_dial_sheet
-from millprep.sheets.listing import filtered, make_sheet
+from millprep.sheets.setup_sheet import filtered, make_sheet
 from millprep.witness.dials import check_dials
 from millprep.writers import written
 

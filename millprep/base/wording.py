@@ -135,7 +135,10 @@ def wording(sheet: str) -> dict[str, Group]:
     for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
         try:
             if line.startswith("with "):
-                groups |= wording(line.removeprefix("with "))
+                for other, theirs in wording(line.removeprefix("with ")).items():
+                    ours = groups[other].templates if other in groups else ()
+                    more = (one for one in theirs.templates if one not in ours)
+                    groups[other] = replace(theirs, templates=(*ours, *more))
             elif line.startswith("["):
                 group = _group(line)
                 name = group.label.slug

@@ -15,7 +15,7 @@ from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.making import SPOT_OVER_SIZE_MM
 from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
-from millprep.planning.plan import OPERATION_NAMES, Operation, Plan, SetupPlan, at_angle
+from millprep.planning.plan import OPERATION_NAMES, Assumed, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
 from millprep.setting.holding import holding_of
 from millprep.setting.setups import Setup, idle_faces, setups_of
@@ -54,7 +54,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     operations = [operation for plan in plans for operation in plan.operations]
     numbers = _tool_numbers(shop, operations)
     findings = (*_findings(part, operations), *_differing_tools(shop, numbers))
-    return Plan(part, shop, plans, numbers, findings, tuple(_assumed(part, operations)), order)
+    return Plan(part, shop, plans, numbers, findings, _assumed(part, operations), order)
 
 
 def _plan_setup(
@@ -182,11 +182,11 @@ def tool_words(tool: Tool) -> str:
     return f"{tool.words} {tool.kind}"
 
 
-def _assumed(part: Part, operations: list[Operation]) -> Iterator[str]:
-    names = {operation.name for operation in operations}
-    if any(hole.is_through and hole.breakthrough_mm is None for hole in part.holes):
-        yield f"breakthrough {cutting.LEAST_BREAKTHROUGH_MM:.1f} mm or a tenth of the drill"
-    if "spot drill" in names:
-        yield f"spot cone {SPOT_OVER_SIZE_MM} mm over size"
-    for angle in sorted({o.tool.angle_deg for o in operations if isinstance(o.tool, Drill)}):
-        yield f"drill points {angle:g} deg"
+def _assumed(part: Part, operations: list[Operation]) -> Assumed:
+    is_beyond = any(hole.is_through and hole.breakthrough_mm is None for hole in part.holes)
+    is_spotted = any(operation.name == "spot drill" for operation in operations)
+    return Assumed(
+        cutting.LEAST_BREAKTHROUGH_MM if is_beyond else None,
+        SPOT_OVER_SIZE_MM if is_spotted else None,
+        tuple(sorted({o.tool.angle_deg for o in operations if isinstance(o.tool, Drill)})),
+    )

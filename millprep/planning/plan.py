@@ -91,12 +91,33 @@ class SetupPlan:
 
 
 @frozen
+class Assumed:
+    """Defaults that were used, None or () where nothing asks for them.
+
+    breakthrough_mm : the least, of holes that go through; cone_over_mm : of a spot, over the size
+    """
+
+    breakthrough_mm: float | None = None
+    cone_over_mm: float | None = None
+    point_angles_deg: tuple[float, ...] = ()
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        beyond, cone = self.breakthrough_mm, self.cone_over_mm
+        return (
+            *([] if beyond is None else [f"breakthrough {beyond:.1f} mm or a tenth of the drill"]),
+            *([] if cone is None else [f"spot cone {cone} mm over size"]),
+            *(f"drill points {angle:g} deg" for angle in self.point_angles_deg),
+        )
+
+
+@frozen
 class Plan:
     """What will be done, setup by setup.
 
     tool_numbers : number of every tool used, one number for the whole part
     findings     : what planning itself had to say (tools not in the drawer, choices made)
-    assumed      : defaults that were used, in words
+    assumed      : defaults that were used
     order        : "tool", "hole" or "row"
     """
 
@@ -105,5 +126,5 @@ class Plan:
     setups: tuple[SetupPlan, ...]
     tool_numbers: dict[Cutter, int]
     findings: tuple[Finding, ...]
-    assumed: tuple[str, ...]
+    assumed: Assumed
     order: str = "tool"

@@ -33,7 +33,7 @@ def drawings(
 
     Raises MillprepError for what no paper takes at full size.
     """
-    from millprep.sheets.listing import make_sheet
+    from millprep.sheets.setup_sheet import make_sheet
     from millprep.writers.drawn import drawn
 
     number = wanted_setup(setup, prepared.setup_numbers)

@@ -6,20 +6,59 @@ import json
 import re
 from collections.abc import Iterable
 from difflib import get_close_matches
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import stopped
 from millprep.base.plain_text import json_text
+from millprep.base.records import replace
 
 if TYPE_CHECKING:
-    from millprep.sheets.listing import Sheet
+    from millprep.model.part import Part
+    from millprep.planning import Operation, Plan
+    from millprep.reading.pages.printed import PrintedRow
+    from millprep.sheets.listing import Keeps
+    from millprep.sheets.setup_sheet import Sheet
 
 _BACK = "first back past it to"  # an excerpt may have to go back where the whole sheet has not
 
 
+def keeps_of(plan: Plan, number: int | None, only: str | None, from_step: int | None) -> Keeps:
+    """Which steps are asked for. Raises MillprepError where there are none."""
+    setups = [one for one in plan.setups if number in (None, one.setup.number)]
+    names = dict.fromkeys(one.hole.name for setup in setups for one in setup.operations)
+
+    def is_named(name: str) -> bool:
+        return only is None or name == only or name.startswith(f"{only} ")
+
+    def keeps(step: int, operation: Operation) -> bool:
+        return is_named(operation.hole.name) and (from_step is None or step >= from_step)
+
+    if any(keeps(*one) for setup in setups for one in enumerate(setup.operations, 1)):
+        return keeps
+    if only is not None and not any(map(is_named, names)):
+        near = get_close_matches(only, names, 3, 0.5) or [*names][:8]
+        what, remedy = f'no hole "{only}"', f"nearest: {', '.join(near)}"
+    else:
+        last = max(len(setup.operations) for setup in setups)
+        what, remedy = f"no step {from_step} or later", f"steps: 1 to {last}"
+    raise MillprepError(Finding("stop", "unknown-word", what, remedy))
+
+
+def steps_of(data: bytes, form: Any, part: Part) -> set[tuple[int, PrintedRow]]:
+    """Every step of a listing, read back, with the number of its setup."""
+    from millprep.reading.pages.forms import read_sheet
+    from millprep.reading.pages.slots import names_by_letters
+    from millprep.reading.pages.steps import setup_of
+
+    names = names_by_letters(hole=[hole.name for hole in part.holes])
+    sheet = read_sheet(data, "listing", form, names, table="steps", pages="setup")
+    setups = [setup_of(page, sheet.units) for page in sheet.pages]
+    return {(setup.number, replace(row, line=None)) for setup in setups for row in setup.rows}
+
+
 def excerpt_of(sheet: Sheet, only: str | None, from_step: int | None) -> Sheet:
     """The excerpt. Raises MillprepError where it has no steps."""
-    from millprep.sheets.listing import filtered, is_named
+    from millprep.sheets.setup_sheet import filtered, is_named
 
     part_of = filtered(sheet, only, from_step)
     if part_of.setups:
@@ -34,7 +73,7 @@ def excerpt_of(sheet: Sheet, only: str | None, from_step: int | None) -> Sheet:
     raise stopped("unknown-word", what, remedy)
 
 
-def check_rows(rows: set[str], whole: set[str]) -> None:
+def check_rows(rows: set[Any], whole: set[Any]) -> None:
     """A row that is not one of the witnessed sheet's is a bug."""
     if not rows or not rows <= whole:
         raise AssertionError("an excerpt differs from its sheet")

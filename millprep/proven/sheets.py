@@ -9,12 +9,14 @@ from millprep.base.findings import Finding, WordError, chosen_word, has_stop
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
-from millprep.proven.excerpt import check_rows, excerpt_of, rows_of
+from millprep.proven.excerpt import check_rows, excerpt_of, keeps_of, rows_of, steps_of
 from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import Prepared, length_mm, wanted_setup
 
 if TYPE_CHECKING:
-    from millprep.sheets.listing import Sheet
+    from millprep.sheets.document import Document
+    from millprep.sheets.listing import Keeps
+    from millprep.sheets.setup_sheet import Sheet
 
 DATA = ("text", "json", "csv")
 
@@ -79,8 +81,8 @@ def prove(
         return Handed(None, tuple(findings))
     if wanted.asked.only is not None or wanted.asked.from_step is not None:
         excerpt = wanted.written(wanted.excerpt(document), form)
-        check_rows(rows_of(excerpt, form), rows_of(text, form))
-        data = sealed(excerpt, what)
+        whole, data = data, sealed(excerpt, what)
+        check_rows(wanted.rows(data, excerpt, form), wanted.rows(whole, text, form))
     return Handed(data, tuple(findings), wanted.number)
 
 
@@ -109,15 +111,22 @@ class Listing:
         self.number = wanted_setup(asked.setup, prepared.setup_numbers)
 
     def sheet(self, units: Units | None = None) -> Sheet:
-        """The plan laid out."""
-        from millprep.sheets.listing import make_sheet
+        """The plan laid out, for the sheets that have no document yet."""
+        from millprep.sheets.setup_sheet import make_sheet
 
         prepared = self.prepared
         return make_sheet(prepared.plan, units or self.units, prepared.findings, self.number)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         """The document, and all that is found up to here."""
-        return self.sheet(), self.prepared.findings
+        return self._laid(), self.prepared.findings
+
+    def _laid(self, keeps: Keeps | None = None) -> Document:
+        """The document, or an excerpt of it."""
+        from millprep.sheets.listing import make_listing
+
+        prepared = self.prepared
+        return make_listing(prepared.plan, self.units, prepared.findings, self.number, keeps)
 
     def written(self, document: Any, form: str) -> str | bytes:
         """The document in a form."""
@@ -129,8 +138,25 @@ class Listing:
         """What the second witness finds when it reads the finished bytes."""
         from millprep.witness.listing import check_listing
 
-        part, shop = part_as_shown(self.prepared.part, form), self.prepared.shop
+        prepared = self.prepared
+        part, remarks = part_as_shown(prepared.part, form), as_shown(prepared.findings, form)
+        plan = prepared.plan
         return check_listing(
+            data,
+            form,
+            part,
+            prepared.shop,
+            file=file,
+            order=plan.order,
+            remarks=remarks,
+            **self._expected(),
+        )
+
+    def _older(self, data: bytes, form: Any, file: str) -> list[Finding]:
+        from millprep.witness.bench import check_bench
+
+        part, shop = part_as_shown(self.prepared.part, form), self.prepared.shop
+        return check_bench(
             data,
             form,
             part,
@@ -153,7 +179,12 @@ class Listing:
 
     def excerpt(self, document: Any) -> Any:
         """What is asked of the document. Raises MillprepError where that has no steps."""
-        return excerpt_of(document, self.asked.only, self.asked.from_step)
+        keeps = keeps_of(self.prepared.plan, self.number, self.asked.only, self.asked.from_step)
+        return self._laid(keeps)
+
+    def rows(self, data: bytes, text: str | bytes, form: str) -> set[Any]:
+        """What an excerpt has to share with the whole: its steps, read back."""
+        return steps_of(data, form, part_as_shown(self.prepared.part, form))
 
 
 class Dials(Listing):
@@ -183,7 +214,10 @@ class Dials(Listing):
     def excerpt(self, document: Any) -> Any:
         from millprep.sheets.dials import excerpt
 
-        return excerpt(document, super().excerpt(document.sheet))
+        return excerpt(document, excerpt_of(document.sheet, self.asked.only, self.asked.from_step))
+
+    def rows(self, data: bytes, text: str | bytes, form: str) -> set[Any]:
+        return rows_of(text, form)
 
 
 class Bench(Listing):
@@ -204,7 +238,7 @@ class Bench(Listing):
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
         looks = ("bench mm", "bench inch")
-        return [f for look in looks for f in super(Bench, self).disagreements(data, look, file)]
+        return [f for look in looks for f in self._older(data, look, file)]
 
 
 class Markout(Listing):

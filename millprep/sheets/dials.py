@@ -22,8 +22,8 @@ from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero, Touch
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
-from millprep.sheets.listing import SetupSheet, Sheet, Step
 from millprep.sheets.setting_words import side_of
+from millprep.sheets.setup_sheet import SetupSheet, Sheet, Step
 from millprep.sheets.words import by_rule
 from millprep.sheets.zero_words import met_at_mm, recovery_of
 

@@ -1,28 +1,49 @@
-"""The sheet: a plan as rows of figures, each rounded once to what the readout can show.
+"""The readout listing: a plan as pages of steps, each figure rounded once to what a readout shows.
 
-This is the one place that rounds for paper. Writers lay a sheet out and change nothing in it.
-Imports layers 0 to 4.
+A page a setup: how it is set up, then tool by tool or hole by hole. Imports layers 0 to 4.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from decimal import Decimal
-from itertools import groupby
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import groupby, pairwise
+from typing import Any, ClassVar
+
+import numpy as np
 
 from millprep.base.findings import Finding
-from millprep.base.records import frozen, replace
-from millprep.base.units import Units
-from millprep.model.part import Part
+from millprep.base.records import frozen
+from millprep.base.units import Units, in_units
+from millprep.model.tools import Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.blunders import measures_of
+from millprep.planning.blunders import Measure, measures_of
 from millprep.planning.head import head_heights
-from millprep.planning.rows import row_words
+from millprep.planning.rows import AXES, in_rows, ways_of
 from millprep.setting.setups import Setup
+from millprep.sheets.cautions import AT_THE_MILL
+from millprep.sheets.document import (
+    Column,
+    Document,
+    Field,
+    Page,
+    Row,
+    Sayer,
+    Section,
+    Sentence,
+    Shown,
+    Table,
+)
 from millprep.sheets.figures import Figures
-from millprep.sheets.hand_words import hand_line
-from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line, turn_line
-from millprep.sheets.view import View, view_of
+from millprep.sheets.hand_words import hand_sentence
+from millprep.sheets.heading import heading_of, stock_sentence
+from millprep.sheets.setting_words import (
+    head_lines,
+    head_moves_before,
+    hold_lines,
+    lies_line,
+    skew_line,
+    turn_line,
+)
 from millprep.sheets.words import (
     advice_of,
     blunder_lines,
@@ -32,347 +53,412 @@ from millprep.sheets.words import (
     oil_words,
     places_of,
     size_lines,
-    stock_words,
     tool_line,
     touch_off,
 )
 from millprep.sheets.zero_words import first_line, recovery_lines, zero_lines
 
+_WIDTH = 78
+_BESIDE = 10  # box, number and blanks before the name in a row
+_COLUMNS = (9, 9, 11)  # X, Y and Z, a blank before each
+_NARROW = (8, 8, 8)  # beside names so long that the row would leave the page
+_OPERATIONS = (
+    Column(5, right=True, gap=0), Column(16, gap=2), Column(8, right=True, gap=0),
+    Column(14, right=True, gap=0), Column(gap=2),
+)  # fmt: skip
+_CSV = (
+    "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
+    "tool", "tool_number", "diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead",
+    "cone_mm", "x", "y", "z", "pecks", "turns", "rpm", "feed_mm_per_min", "by_hand", "skew_deg",
+)  # fmt: skip
+_SKEW_DIGITS = 4
+
+Keeps = Callable[[int, Operation], bool]
+"""Whether an excerpt has a step: by its number, and what is done."""
+
 
 @frozen
 class Step:
-    """One operation at one hole; x, y, z, pecks as the readout shows them, in the sheet's units."""
-
-    step: int
-    hole: str
-    operation: str
-    tool: str
-    tool_number: int
-    diameter_mm: float | None
-    point_angle_deg: float | None
-    tip_flat_mm: float
-    pitch_mm: float | None
-    lead: float | None
-    x: Decimal
-    y: Decimal
-    z: Decimal
-    x_exact_mm: float
-    y_exact_mm: float
-    z_exact_mm: float
-    rpm: float | None
-    feed_mm_per_min: float | None
-    pecks: tuple[Decimal, ...]
-    by_hand: bool
-    cone_mm: float | None = None
-    turns: float | None = None
-
-
-@frozen
-class Block:
-    """Steps that stand under one heading: those of one tool, or those at one hole.
-
-    heading : tool or hole; steps in order; after : lines of words below them
-    lack, touch, said, lock : lines above them, in that order: that the drawer lacks the tool, where
-    it is touched off, what else there is to say, and what to lock; "" where there is no such line
-    measure : last of them, at the first hole of a sheet by hole: what its spot must measure
-    """
-
-    heading: str
-    is_tool: bool
-    steps: tuple[Step, ...]
-    said: tuple[str, ...] = ()
-    after: tuple[str, ...] = ()
-    lack: str = ""
-    touch: str = ""
-    lock: str = ""
-    measure: tuple[str, ...] = ()
-
-    @property
-    def before(self) -> tuple[str, ...]:
-        """Every line above the steps."""
-        return (*filter(None, (self.lack, self.touch, *self.said, self.lock)), *self.measure)
-
-
-@frozen
-class SetupSheet:
-    """One setup: how the part lies, is held and zeroed, and its blocks of steps.
-
-    face, towards_you, left_hand : the faces up, towards you and at your left hand
-    turn : how it comes from the setup before; empty in the first
-    skew : told where the part lies askew by skew_deg, anticlockwise; else empty
-    hand : what tells this part from its opposite hand
-    head : where the head of a round column may stand; recover : which holes give zero back
-    """
+    """An operation and its number in the setup; square : where it is on the part."""
 
     number: int
-    face: str
-    towards_you: str
-    zero_x: str
-    zero_y: str
-    lies: str
-    hold: tuple[str, ...]
-    zero: tuple[str, ...]
-    places: tuple[str, ...]
-    blocks: tuple[Block, ...]
-    done: str
-    view: View
-    left_hand: str = ""
-    turn: str = ""
-    skew: str = ""
-    skew_deg: float = 0.0
-    hand: str = ""
-    head: tuple[str, ...] = ()
-    recover: tuple[str, ...] = ()
+    operation: Operation
+    square: Operation
+
+
+Run = Sequence[Step]
+
+
+def make_listing(
+    plan: Plan,
+    units: Units,
+    findings: Sequence[Finding] = (),
+    setup_number: int | None = None,
+    keeps: Keeps | None = None,
+) -> Document:
+    """The listing of a plan in a unit.
+
+    setup_number : of one setup only; keeps : an excerpt, of the steps for which it is true
+    """
+    return Listing(plan, units, findings, keeps).document(setup_number)
+
+
+class Listing:
+    """Lays the pages out. A sheet with other figures overrides what it has otherwise."""
+
+    sheet: ClassVar[str] = "listing"
+
+    def __init__(
+        self, plan: Plan, units: Units, findings: Sequence[Finding] = (), keeps: Keeps | None = None
+    ) -> None:
+        self.plan, self.units, self.findings, self.keeps = plan, units, tuple(findings), keeps
+        self.figures = Figures(units, plan.shop.readout)
+        self.say = Sayer(self.sheet)
+
+    def document(self, setup_number: int | None = None) -> Document:
+        """All setups, or one."""
+        part = self.plan.part
+        pages = [
+            self.page(one) for one in self.plan.setups if setup_number in (None, one.setup.number)
+        ]
+        care = (self.say("caution", caution=caution) for caution in AT_THE_MILL)
+        also = {
+            "part": part.name,
+            "drawing": part.drawing,
+            "part_mark": part.mark,
+            "stock": str(stock_sentence(self.say, part, self.figures)),
+        }
+        return Document(
+            self.sheet,
+            self.units,
+            tuple(page for page in pages if page is not None),
+            self.findings,
+            foot=(Section((self.say.field("TAKE CARE", *care),)),),
+            also=also,
+            csv=("steps", _CSV),
+        )
+
+    def page(self, setup_plan: SetupPlan) -> Page | None:
+        """A setup; None where an excerpt has no step of it."""
+        plan, setup = self.plan, setup_plan.setup
+        pairs = zip(setup_plan.operations, setup_plan.square, strict=True)
+        steps = [Step(number, *pair) for number, pair in enumerate(pairs, 1)]
+        shown = self.kept(steps)
+        if not shown:
+            return None
+        blocks = self.hole_blocks if plan.order == "hole" else self.tool_blocks
+        of = {"number": setup.number, "of": len(plan.setups)}
+        return Page(
+            self.say("listing-title", part=plan.part.name, face=setup.face, **of),
+            heading_of(self.say, plan.part, self.figures, advice_of(plan.part)),
+            (
+                Section(self.fields(self.setting_up(setup_plan, shown))),
+                *blocks(setup_plan, steps),
+                Section(self.fields(self.closing(setup_plan, steps, shown))),
+            ),
+            key="setups",
+            also=self.also(setup_plan),
+        )
+
+    def kept(self, run: Run) -> Run:
+        """The steps that are shown."""
+        return [one for one in run if self.keeps is None or self.keeps(one.number, one.operation)]
+
+    def fields(self, sentences: Iterable[Sentence | None]) -> tuple[Field, ...]:
+        """The sentences that there are, under the labels of their groups."""
+        given = (one for one in sentences if one is not None)
+        runs = groupby(given, key=lambda one: one.template.group)
+        return tuple(self.say.field(group, *run) for group, run in runs)
+
+    def also(self, setup_plan: SetupPlan) -> dict[str, Any]:
+        """What JSON and CSV have of a setup beside its sentences."""
+        setup = setup_plan.setup
+        heights = head_heights(setup_plan.operations, self.plan.shop)
+        return {
+            "setup": setup.number,
+            "towards_you": setup.towards_you,
+            "left_hand": setup.left_hand,
+            "zero": {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face},
+            "zero_x": setup.zero_x,
+            "zero_y": setup.zero_y,
+            "work_offset": setup.request.work_offset,
+            "skew_deg": round(setup_plan.skew_deg, _SKEW_DIGITS),
+            "head_moves_before_tools": head_moves_before(heights, self.plan.tool_numbers),
+        }
+
+    def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
+        """How the part is set up, and where its holes lie."""
+        plan, setup, figures = self.plan, setup_plan.setup, self.figures
+        yield self.turn(setup_plan)
+        yield lies_line(setup)
+        yield from hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)
+        yield from self.zero(setup_plan)
+        yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
+        heights = head_heights(setup_plan.operations, plan.shop)
+        yield from head_lines(heights, plan.shop.mill, figures, plan.order)
+        yield hand_sentence(plan.part, setup.face)
+        yield from self.places(setup_plan, shown)
+
+    def turn(self, setup_plan: SetupPlan) -> Sentence | None:
+        """How the part comes from the setup before; None in the first."""
+        for before, after in pairwise(self.plan.setups):
+            if after is setup_plan:
+                return turn_line(before.setup, after.setup, before.holding, after.holding)
+        return None
+
+    def zero(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
+        """How zero is found, and where the first hole lies from it."""
+        plan, setup, skew_deg = self.plan, setup_plan.setup, setup_plan.skew_deg
+        earlier = [one.setup for one in plan.setups if one.setup.number < setup.number]
+        yield from zero_lines(
+            plan.part, plan.shop, setup, self.figures, setup_plan.zeros, earlier, skew_deg
+        )
+        yield first_line(setup, setup_plan.square[0], self.figures, skew_deg)
+
+    def places(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence]:
+        """Where the first of each pattern lies."""
+        here = {one.operation.hole.name for one in shown}
+        square, setup = setup_plan.square, setup_plan.setup
+        for place in places_of(self.plan.part, setup, square, self.figures):
+            if place.slots["hole"] in here:
+                yield place
+
+    def closing(self, setup_plan: SetupPlan, steps: Run, shown: Run) -> Iterator[Sentence]:
+        """What stands below the last step."""
+        setup, count = setup_plan.setup, len(steps)
+        if self.keeps is None:
+            holes = len({one.operation.hole.name for one in steps})
+            yield self.say("done", done_count=holes, hole_count=holes, step_count=count)
+            yield from self.recovery(setup_plan)
+        else:
+            yield self.say("done-excerpt", shown_count=len(shown), step_count=count)
+        yield self.assumed()
+        here = {one.operation.hole.name for one in shown}
+        for finding in self.findings:
+            is_here = not finding.holes or here.intersection(finding.holes)
+            if finding.setup in (None, setup.number) and is_here:
+                yield self.say("remark", severity=finding.severity, message=finding.message)
+
+    def recovery(self, setup_plan: SetupPlan) -> Sequence[Sentence]:
+        """Which holes give a lost zero back."""
+        square, setup = setup_plan.square, setup_plan.setup
+        return recovery_lines(square, setup, self.figures, setup_plan.skew_deg)
+
+    def assumed(self) -> Sentence:
+        """The defaults that were used."""
+        assumed, figures = self.plan.assumed, self.figures
+        points = [{"point": f"{angle:g}"} for angle in assumed.point_angles_deg]
+        return self.say(
+            "assumed",
+            breakthrough=_mm(assumed.breakthrough_mm, 1),
+            cone_over=_mm(assumed.cone_over_mm, 1),
+            points=points or None,
+            readout_count=f"{figures.step} {figures.unit}",
+        )
+
+    # Tool by tool.
+
+    def tool_blocks(self, setup_plan: SetupPlan, steps: Run) -> Iterator[Section]:
+        """A section a tool; tapping is a section of its own."""
+        tools = groupby(steps, key=lambda one: (one.operation.tool, one.operation.name == "tap"))
+        runs = [list(run) for _, run in tools]
+        shown = [run for run in runs if self.kept(run)]
+        looked_at: set[str] = set()
+        for run in runs:
+            look = []
+            if run[0].operation.hole.name not in looked_at:
+                look = self.look(setup_plan, _square(run), is_first=not looked_at)
+                looked_at |= {one.operation.hole.name for one in run}
+            if run in shown:
+                change = {"change": shown.index(run) + 1, "change_count": len(shown)}
+                tool = self.tool(setup_plan, run, change)
+                after = self.fields(look if self.keeps is None else [])
+                yield Section((tool, *self.step_tables(self.kept(run)), *after))
+
+    def look(
+        self, setup_plan: SetupPlan, operations: Sequence[Operation], *, is_first: bool
+    ) -> list[Sentence]:
+        """What is looked at after the steps of a tool, and first of all measured."""
+        look = [look_line(operations, setup_plan.setup, self.figures)]
+        measures = self.measures(setup_plan, operations) if is_first else []
+        return [*look, *blunder_lines(measures, self.units)]
+
+    def measures(self, setup_plan: SetupPlan, operations: Sequence[Operation]) -> Sequence[Measure]:
+        x, y = setup_plan.zeros
+        beyond_mm = x.beyond_mm, y.beyond_mm
+        dials = self.plan.shop.dials
+        return measures_of(setup_plan.setup, operations, beyond_mm, dials, self.units)
+
+    def tool(self, setup_plan: SetupPlan, run: Run, change: dict[str, int]) -> Section:
+        """What stands above the steps of a tool, which JSON has as one."""
+        plan, first, square = self.plan, run[0].operation, _square(run)
+        kept = self.kept(run)
+        holes = len({one.operation.hole.name for one in kept})
+        drawer = None if first.in_drawer else self.say("drawer")
+        in_rows = plan.order == "row" and len(run) > 1
+        above = (
+            touch_off(first, setup_plan.setup, plan.part, plan.shop),
+            *size_lines(square, self.figures),
+            *oil_words(plan.part, first),
+            self.rows(setup_plan.setup, run) if in_rows else None,
+            lock_line(square),
+        )
+        named = self.tool_field(kept[0].operation, drawer, hole_count=holes, **change)
+        return self.tool_section(first, (named, *self.fields(above)))
+
+    def tool_field(self, operation: Operation, *more: Sentence | None, **counts: int) -> Field:
+        """A tool's name, speed and feed, with the time that this depth takes: a hand on the lever
+        can judge that."""
+        name = self.say("tool", name=tool_line(operation.tool))
+        number = self.plan.tool_numbers[operation.tool]
+        if operation.by_hand:
+            speed = self.say("by-hand", **counts)
+        else:
+            feed, depth = operation.feed_mm_per_min, -operation.z_mm
+            speed = self.say(
+                "speed",
+                rpm=f"{operation.rpm:g}",
+                feed_mm_per_min=self.length(feed, "g", ".2f"),
+                depth_mm=self.length(depth, ".1f", ".2f"),
+                seconds=f"{60 * depth / feed:.1f}",
+                **counts,
+            )
+        return self.say.field("TOOL {tool:count}", name, speed, *more, tool=number)
+
+    def tool_section(self, operation: Operation, items: tuple[Field, ...]) -> Section:
+        also: dict[str, Any] = {"by_hand": operation.by_hand, "in_drawer": operation.in_drawer}
+        if operation.by_hand:
+            also |= {"rpm": None, "feed_mm_per_min": None}
+        return Section(items, key="tools", also=also)
+
+    def length(self, value_mm: float, mm: str, inch: str) -> Shown:
+        """In the unit of the sheet, each shown in a format of its own."""
+        digits = mm if self.units == "mm" else inch
+        return Shown(f"{in_units(value_mm, self.units):{digits}} {self.figures.unit}", value_mm)
+
+    def rows(self, setup: Setup, run: Run) -> Sentence:
+        """What to lock and where the working axis goes back, of one tool's steps in rows."""
+        points = np.array([[one.square.x_mm, one.square.y_mm] for one in run]).T
+        rows = in_rows(points, ways_of(setup))
+        locked, worked = AXES[rows.locked], AXES[1 - rows.locked]
+        slots = {"locked": locked, "worked": worked, "settings": rows.settings, "set": locked}
+        back = [run[0].number + place for place in rows.returns]
+        if not back:
+            return self.say("rows-one-way", **slots)
+        again = {"returns": len(back), "goes_back": worked, "return_steps": back}
+        return self.say("rows-back", **again, **slots)
+
+    def step_tables(self, run: Run) -> Iterator[Table]:
+        """A table for each operation that the tool does."""
+        names = [(one.operation.hole.name, f"{one.operation.name} at") for one in run]
+        width = max(len(words) for pair in names for words in pair)
+        is_wide = _BESIDE + width + sum(_COLUMNS) + len(_COLUMNS) <= _WIDTH
+        x, y, z = _COLUMNS if is_wide else _NARROW
+        columns = (
+            Column(5, right=True, gap=0),
+            Column(width, gap=2),
+            *(Column(wide, right=True) for wide in (x, y, z)),
+            Column(gap=2),
+        )
+        for operation, rows in groupby(run, key=lambda one: one.operation.name):
+            unit = self.figures.unit
+            head = self.say(
+                "steps head", operation=operation, x_unit=unit, y_unit=unit, depth=self.depth
+            )
+            yield Table("steps", head, tuple(self.row("steps row", one) for one in rows), columns)
 
     @property
-    def steps(self) -> tuple[Step, ...]:
-        return tuple(step for block in self.blocks for step in block.steps)
+    def depth(self) -> str:
+        """What the column of depths is headed by."""
+        return "down" if self.plan.shop.readout.axes == "xyz" else "quill"
 
+    def row(self, slug: str, one: Step) -> Row:
+        operation = one.operation
+        turns = None if operation.turns is None else f"{operation.turns:.1f}"
+        figures = {
+            "x": self.shown(operation.x_mm, "x"),
+            "y": self.shown(operation.y_mm, "y"),
+            "z": self.shown(operation.z_mm, "z"),
+        }
+        told = self.told(operation) | {"hole": operation.hole.name, **figures}
+        number = self.plan.tool_numbers[operation.tool]
+        cells = self.say(
+            slug, step=one.number, hole=operation.hole.name, operation=operation.name,
+            tool_number=number, turns=turns, **figures,
+        )  # fmt: skip
+        pecks = [str(self.figures.shown(z, "z")) for z in operation.pecks_mm]
+        below = (self.say("pecks", pecks=pecks),) if pecks else ()
+        return Row(cells, below, told if pecks else {**told, "pecks": []})
 
-@frozen
-class Sheet:
-    """Everything that a sheet for the mill says, in order.
+    def shown(self, value_mm: float, axis: str) -> Shown:
+        """As the readout shows it."""
+        figures = self.figures
+        return Shown(str(figures.shown(value_mm, axis)), figures.signed(value_mm, axis))
 
-    units : of every figure; resolution : count of the readout in those units
-    """
+    def told(self, operation: Operation) -> dict[str, Any]:
+        """What JSON and CSV have of a step beside its row."""
+        tool, by_hand = operation.tool, operation.by_hand
+        told = tool.told
+        lead = told.get("lead")
+        pitch = told.get("pitch", 1.0) if isinstance(tool, Tap) else 1.0
+        places = zip("xyz", (operation.x_mm, operation.y_mm, operation.z_mm), strict=True)
+        return {f"{axis}_exact_mm": round(value, 6) for axis, value in places} | {
+            "operation": operation.name,
+            "tool": tool_line(tool),
+            "tool_number": self.plan.tool_numbers[tool],
+            "diameter_mm": tool.diameter_mm,
+            "point_angle_deg": told.get("point"),
+            "tip_flat_mm": told.get("flat", 0.0),
+            "pitch_mm": told.get("pitch"),
+            "lead": lead,
+            "lead_mm": None if lead is None else round(lead * pitch, 4),
+            "cone_mm": None if operation.cone_mm is None else round(operation.cone_mm, 4),
+            "rpm": None if by_hand else operation.rpm,
+            "feed_mm_per_min": None if by_hand else operation.feed_mm_per_min,
+            "by_hand": by_hand,
+        }
 
-    part: str
-    drawing: str
-    mark: str
-    units: Units
-    resolution: Decimal
-    has_z_readout: bool
-    stock: str
-    setups: tuple[SetupSheet, ...]
-    setup_count: int
-    assumed: tuple[str, ...]
-    findings: tuple[Finding, ...]
-    note: str = ""
-    advice: str = ""
-    general_tolerance: str = ""
+    # Hole by hole.
 
+    def hole_blocks(self, setup_plan: SetupPlan, steps: Run) -> Iterator[Section]:
+        """The tools, named once; then a section a hole."""
+        tools: dict[Cutter, Operation] = {}
+        for one in self.kept(steps):
+            tools.setdefault(one.operation.tool, one.operation)
+        named = [self.tool_section(first, (self.tool_field(first),)) for first in tools.values()]
+        touch = self.say("every-change", face=setup_plan.setup.face, set_to=0)
+        yield Section((*named, *self.fields([touch])))
+        for _, group in groupby(steps, key=lambda one: one.operation.hole.name):
+            run = list(group)
+            if self.kept(run):
+                yield self.hole(setup_plan, run)
 
-def make_sheet(
-    plan: Plan, units: Units, findings: Sequence[Finding] = (), setup_number: int | None = None
-) -> Sheet:
-    """The sheet of a plan in a unit; of one setup when its number is given."""
-    figures = Figures(units, plan.shop.readout)
-    part = plan.part
-    setups = tuple(
-        _setup_sheet(plan, setup_plan, figures)
-        for setup_plan in plan.setups
-        if setup_number is None or setup_plan.setup.number == setup_number
-    )
-    counts = f"readout counts {figures.step} {figures.unit}"
-    return Sheet(
-        part.name,
-        part.drawing,
-        part.mark,
-        units,
-        figures.step,
-        plan.shop.readout.axes == "xyz",
-        stock_words(part, figures),
-        setups,
-        len(plan.setups),
-        (*plan.assumed, counts),
-        tuple(findings),
-        part.note,
-        advice_of(part),
-        _general_tolerance(part, figures),
-    )
-
-
-def is_named(step: Step, name: str) -> bool:
-    """Whether a name means this step's hole, or the pattern it belongs to."""
-    return step.hole == name or step.hole.startswith(f"{name} ")
-
-
-def _general_tolerance(part: Part, figures: Figures) -> str:
-    if part.general_tolerance_mm is None:
-        return ""
-    return f"+/- {figures.size(part.general_tolerance_mm)} {figures.unit}"
-
-
-def filtered(sheet: Sheet, only: str | None = None, from_step: int | None = None) -> Sheet:
-    """The sheet with the steps of one hole (or pattern) only, or from a step on; numbers stay."""
-
-    def keeps(step: Step) -> bool:
-        named = only is None or is_named(step, only)
-        return named and (from_step is None or step.step >= from_step)
-
-    def kept(blocks: Iterable[Block]) -> Iterator[Block]:
-        for block in blocks:
-            steps = tuple(step for step in block.steps if keeps(step))
-            if steps:
-                yield replace(block, steps=steps, after=(), measure=())
-
-    def excerpt(setup: SetupSheet) -> SetupSheet:
-        blocks = tuple(kept(setup.blocks))
-        shown = sum(len(block.steps) for block in blocks)
-        holes = {step.hole for block in blocks for step in block.steps}
-        places = tuple(line for line in setup.places if line.split(":")[0] in holes)
-        done = f"excerpt: {shown} of {len(setup.steps)} steps; the setup is not done with these."
-        return replace(setup, blocks=blocks, places=places, done=done, recover=())
-
-    setups = tuple(excerpt(setup) for setup in sheet.setups)
-    return replace(sheet, setups=tuple(setup for setup in setups if setup.blocks))
-
-
-def _setup_sheet(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> SetupSheet:
-    setup, operations, square = setup_plan.setup, setup_plan.operations, setup_plan.square
-    steps = [_step(plan, o, n, figures) for n, o in enumerate(operations, 1)]
-    pairs = list(zip(square, steps, strict=True))
-    beyond_mm = setup_plan.zeros[0].beyond_mm, setup_plan.zeros[1].beyond_mm
-    make_blocks = _hole_blocks if plan.order == "hole" else _tool_blocks
-    blocks = make_blocks(plan, setup, pairs, figures, beyond_mm)
-    holes = len({operation.hole.name for operation in operations})
-    skew = setup_plan.skew_deg
-    return SetupSheet(
-        setup.number,
-        setup.face,
-        setup.towards_you,
-        setup.zero_x,
-        setup.zero_y,
-        str(lies_line(setup)),
-        _words(hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)),
-        _zero(plan, setup_plan, figures),
-        _words(places_of(plan.part, setup, square, figures)),
-        tuple(blocks),
-        f"{holes} of {holes} holes, {len(steps)} steps.",
-        view_of(plan.part, setup, square, figures),
-        setup.left_hand,
-        turn=_turn(plan, setup_plan),
-        skew=str(skew_line(skew)) if skew else "",
-        skew_deg=skew,
-        hand=hand_line(plan.part, setup.face),
-        head=_words(
-            head_lines(head_heights(operations, plan.shop), plan.shop.mill, figures, plan.order)
-        ),
-        recover=_words(recovery_lines(square, setup, figures, skew)),
-    )
-
-
-def _words(sentences: Iterable[object]) -> tuple[str, ...]:
-    return tuple(map(str, sentences))
-
-
-def _turn(plan: Plan, setup_plan: SetupPlan) -> str:
-    """How the part comes from the setup before; empty in the first."""
-    place = next(n for n, one in enumerate(plan.setups) if one is setup_plan)
-    if not place:
-        return ""
-    before = plan.setups[place - 1]
-    return str(turn_line(before.setup, setup_plan.setup, before.holding, setup_plan.holding))
-
-
-def _zero(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> tuple[str, ...]:
-    setup, square = setup_plan.setup, setup_plan.square
-    lines = zero_lines(
-        plan.part,
-        plan.shop,
-        setup,
-        figures,
-        setup_plan.zeros,
-        _earlier(plan, setup),
-        setup_plan.skew_deg,
-    )
-    if not square:
-        return _words(lines)
-    return _words((*lines, first_line(setup, square[0], figures, setup_plan.skew_deg)))
-
-
-def _step(plan: Plan, operation: Operation, number: int, figures: Figures) -> Step:
-    tool, told = operation.tool, operation.tool.told
-    by_power = not operation.by_hand
-    return Step(
-        step=number,
-        hole=operation.hole.name,
-        operation=operation.name,
-        tool=tool_line(tool),
-        tool_number=plan.tool_numbers[tool],
-        diameter_mm=tool.diameter_mm,
-        point_angle_deg=told.get("point"),
-        tip_flat_mm=told.get("flat", 0.0),
-        pitch_mm=told.get("pitch"),
-        lead=told.get("lead"),
-        x=figures.shown(operation.x_mm, "x"),
-        y=figures.shown(operation.y_mm, "y"),
-        z=figures.shown(operation.z_mm, "z"),
-        x_exact_mm=operation.x_mm,
-        y_exact_mm=operation.y_mm,
-        z_exact_mm=operation.z_mm,
-        rpm=operation.rpm if by_power else None,
-        feed_mm_per_min=operation.feed_mm_per_min if by_power else None,
-        pecks=tuple(figures.shown(z, "z") for z in operation.pecks_mm),
-        by_hand=operation.by_hand,
-        cone_mm=None if operation.cone_mm is None else round(operation.cone_mm, 4),
-        turns=round(operation.turns, 1) if operation.turns is not None else None,
-    )
-
-
-Pairs = list[tuple[Operation, Step]]
-
-
-def _tool_blocks(
-    plan: Plan, setup: Setup, pairs: Pairs, figures: Figures, beyond_mm: tuple[float, float]
-) -> Iterator[Block]:
-    looked_at: set[str] = set()
-    for _, run in groupby(pairs, key=lambda pair: (pair[0].tool, pair[0].name == "tap")):
-        group = list(run)
-        operations = [operation for operation, _ in group]
-        first = operations[0]
-        said = [
-            *_words(size_lines(operations, figures)),
-            *_words(oil_words(plan.part, first)),
-            *_rows_line(plan, setup, group),
-        ]
-        after = []
-        if first.hole.name not in looked_at:
-            after.append(str(look_line(operations, setup, figures)))
-            if not looked_at:
-                measures = measures_of(setup, operations, beyond_mm, plan.shop.dials, figures.units)
-                after += _words(blunder_lines(measures, figures.units))
-            looked_at |= {operation.hole.name for operation in operations}
-        yield Block(
-            tool_line(first.tool),
-            True,
-            tuple(step for _, step in group),
-            tuple(said),
-            tuple(after),
-            lack="" if first.in_drawer else "NOT IN THE DRAWER",
-            touch=str(touch_off(first, setup, plan.part, plan.shop)),
-            lock=str(lock_line(operations) or ""),
+    def hole(self, setup_plan: SetupPlan, run: Run) -> Section:
+        """What stands above the steps at a hole, and the steps."""
+        first, square = run[0], _square(run)
+        is_measured = first.number == 1 and self.keeps is None
+        measures = self.measures(setup_plan, square[:1]) if is_measured else []
+        above = (
+            self.say("hole", hole=first.operation.hole.name),
+            *self.go_to(first.operation),
+            *size_lines(square, self.figures),
+            lock_line(square),
+            *measure_lines(first.number, measures, self.units),
         )
+        head = self.say("operations head", depth=self.depth)
+        rows = tuple(self.row("operations row", one) for one in self.kept(run))
+        table = Table("operations", head, rows, _OPERATIONS)
+        return Section((Section(self.fields(above), key="holes"), table))
+
+    def go_to(self, operation: Operation) -> Iterator[Sentence]:
+        """How the place is reached."""
+        x, y = self.shown(operation.x_mm, "x"), self.shown(operation.y_mm, "y")
+        yield self.say("go-to", x=x, y=y)
 
 
-def _rows_line(plan: Plan, setup: Setup, group: Pairs) -> list[str]:
-    if plan.order != "row" or len(group) < 2:
-        return []
-    return [row_words([operation for operation, _ in group], group[0][1].step, setup)]
+def _square(run: Run) -> list[Operation]:
+    return [one.square for one in run]
 
 
-def _earlier(plan: Plan, setup: Setup) -> list[Setup]:
-    """The setups that the part has been through."""
-    return [one.setup for one in plan.setups if one.setup.number < setup.number]
-
-
-def _hole_blocks(
-    plan: Plan, setup: Setup, pairs: Pairs, figures: Figures, beyond_mm: tuple[float, float]
-) -> Iterator[Block]:
-    for name, run in groupby(pairs, key=lambda pair: pair[0].hole.name):
-        group = list(run)
-        operations = [operation for operation, _ in group]
-        first = group[0][1].step
-        measures = (
-            measures_of(setup, operations[:1], beyond_mm, plan.shop.dials, figures.units)
-            if first == 1
-            else []
-        )
-        yield Block(
-            name,
-            False,
-            tuple(step for _, step in group),
-            _words(size_lines(operations, figures)),
-            lock=str(lock_line(operations) or ""),
-            measure=_words(measure_lines(first, measures, figures.units)),
-        )
+def _mm(value_mm: float | None, digits: int) -> str | None:
+    return None if value_mm is None else f"{value_mm:.{digits}f} mm"

@@ -103,7 +103,7 @@ def _check_stock(said: Said, part: Part, sheet: ReadSheet, complain: Complain) -
     if stock.axis is not None:
         sizes = [stock.size_mm[1 if stock.axis == 0 else 0], stock.size_mm[stock.axis]]
     told = [as_figure(text, sheet.units).mm for text in said["sizes"]]
-    bore = said.mm("bore") if said.slots.get("bore") else None
+    bore = as_figure(said["bore"], sheet.units).mm if said.slots.get("bore") else None
     is_off = len(told) != len(sizes) or any(
         abs(a - b) > _SIZE_ROUNDED_MM for a, b in zip(told, sizes, strict=True)
     )

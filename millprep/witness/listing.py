@@ -9,6 +9,7 @@ cutting, planning, sheet or writers.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import groupby
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,28 +17,36 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import replace
 from millprep.model.part import Part
-from millprep.model.shop import Dial, Finder, Readout
+from millprep.model.shop import Shop
 from millprep.reading.made import made_hole
-from millprep.reading.pages import (
-    PrintedRow,
-    PrintedSetup,
-    PrintedTool,
-    SheetForm,
-    UnreadableSheet,
-    read_listing,
-)
+from millprep.reading.pages.forms import SheetForm, read_sheet
+from millprep.reading.pages.lines import ReadSheet
+from millprep.reading.pages.printed import PrintedRow, PrintedSetup, PrintedTool, UnreadableSheet
+from millprep.reading.pages.slots import names_by_letters
+from millprep.reading.pages.steps import setup_of
 from millprep.witness import MOST_BREAKTHROUGH_MM
+from millprep.witness.asked import (
+    CAUTIONS,
+    Complain,
+    check_heading_of,
+    check_sound_words,
+    complaint,
+    same_words,
+    unreadable,
+)
+from millprep.witness.body import check_body, check_speeds
 from millprep.witness.expected import Expected
-from millprep.witness.headings import check_heading
 from millprep.witness.judge import compare_hole
 from millprep.witness.printed import OFF_COUNT, SLACK_MM, Printed, faces_with_work
 from millprep.witness.rows import check_rows, made_operation
 from millprep.witness.rules import rule_differences
-from millprep.witness.setting import check_setting
+from millprep.witness.set_up import SetUp
+from millprep.witness.setting_up import check_setting_up
 
 Floats = NDArray[np.float64]
 
 DEPTH_TOLERANCE_MM = 0.01
+HALF_ANGLE_DIGIT_DEG = 0.00005
 _REPORT = "the sheet does not agree with the part file; please report it"
 _COUNT = "count from 1 without a gap"
 
@@ -46,14 +55,14 @@ def check_listing(
     data: bytes,
     form: SheetForm,
     part: Part,
-    readout: Readout,
+    shop: Shop,
     *,
     file: str,
     setup_numbers_expected: int | None = None,
     faces: Collection[str] | None = None,
     skews: Mapping[str, float] | None = None,
-    dials: Mapping[str, Dial] | None = None,
-    finder: Finder | None = None,
+    order: str | None = None,
+    remarks: Sequence[Finding] | None = None,
 ) -> list[Finding]:
     """How a finished listing differs from its part; empty when they agree.
 
@@ -61,33 +70,109 @@ def check_listing(
     setup_numbers_expected : how many setups the whole plan has, where that is known
     faces : the faces asked for; None for all that have work
     skews : face that is up -> degrees, anticlockwise, by which the part lies askew there
-    dials : of the shop, by axis, against which a turn told as lost is held; None to leave that
-    finder : of the shop, against which the one of ZERO is held; None to leave that
+    order : in which it was asked for, "tool", "hole" or "row"; None to leave that
+    remarks : what was found, told below the setups; None to leave that
     """
     try:
-        setups = read_listing(data, form)
+        names = names_by_letters(hole=[hole.name for hole in part.holes])
+        sheet = read_sheet(data, "listing", form, names, table="steps", pages="setup")
+        setups = tuple(setup_of(page, sheet.units) for page in sheet.pages)
+        findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
+        findings += check_tools(setups, file)
+        before: SetUp | None = None
+        for setup, page in zip(setups, sheet.pages, strict=True):
+            skew_deg = (skews or {}).get(setup.face, 0.0)
+            printed = Printed(setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder)
+            try:
+                findings += check_rows_of(printed)
+                before = SetUp(printed, page, shop, before)
+                findings += [*check_speeds(before), *_check_skew(before)]
+                if form != "csv":
+                    findings += check_setting_up(before)
+                    findings += _check_page(before, sheet, order, remarks)
+            except MillprepError as fault:
+                findings += [replace(one, file=file, line=setup.line) for one in fault.findings]
+        if form != "csv":
+            findings += _check_foot(sheet, part, complaint(file))
     except UnreadableSheet as fault:
-        return [
-            Finding(
-                "stop",
-                "unreadable-sheet",
-                f"the listing cannot be read back: {fault.message}",
-                "it is not handed over; please report it",
-                file=file,
-                line=fault.line,
-            )
-        ]
-    findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
-    findings += check_tools(setups, file)
-    for before, setup in zip((None, *setups), setups, strict=False):
-        skew_deg = (skews or {}).get(setup.face, 0.0)
-        printed = Printed(setup, part, readout, file, skew_deg, dials or {}, finder)
-        try:
-            findings += _check_setup(printed)
-            findings += check_setting(printed, before)
-        except MillprepError as fault:
-            findings += [replace(one, file=file, line=setup.line) for one in fault.findings]
+        return [unreadable("the listing", fault, file)]
     return findings
+
+
+def _check_page(
+    body: SetUp, sheet: ReadSheet, order: str | None, remarks: Sequence[Finding] | None
+) -> Iterator[Finding]:
+    """What stands around the rows of a setup."""
+    page, setup, complain = body.page, body.printed.setup, complaint(body.printed.file)
+    here = {row.hole for row in setup.rows}
+    found = (
+        None
+        if remarks is None
+        else [
+            one
+            for one in remarks
+            if one.setup in (None, setup.number) and (not one.holes or here.intersection(one.holes))
+        ]
+    )
+    part = body.printed.part
+    yield from check_heading_of(sheet, page, part, complain, advice=True, remarks=found)
+    with_title = replace(page.whole, said=(page.title, *page.whole.said))
+    yield from check_sound_words(with_title, complain)
+    yield from check_body(body, order)
+    yield from _check_named(body)
+
+
+def _check_named(body: SetUp) -> Iterator[Finding]:
+    """What JSON has of a setup by name, beside its sentences."""
+    printed, named = body.printed, body.page.title.named
+    if named is None:
+        return
+    setup = printed.setup
+    zero = {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face}
+    left = [face for face, one in printed.upright.items() if (one.axis, one.outward) == (0, -1.0)]
+    offsets = [one.work_offset for one in printed.part.setups if one.face == setup.face]
+    right = {
+        "setup": str(setup.number),
+        "towards_you": setup.towards_you,
+        "left_hand": left[0],
+        "zero": zero,
+        "zero_x": setup.zero_x,
+        "zero_y": setup.zero_y,
+        "work_offset": offsets[0] if offsets else "G54",
+        "head_moves_before_tools": _moves_before(body),
+    }
+    for name, one in right.items():
+        if named.get(name) != one:
+            yield body.wrong(f"{name} is {named.get(name)} by name, not {one}")
+
+
+def _moves_before(body: SetUp) -> list[str]:
+    """The tools that HEAD has another height for than the tool before."""
+    powered = (row.tool_number for row in body.rows if not row.by_hand)
+    runs = [number for number, _ in groupby(powered)]
+    heights = body.page.whole.all("head-height")[1:]
+    changes = [one.count("from_change" if one.has("from_change") else "change") for one in heights]
+    return [str(runs[change - 1]) for change in changes if change <= len(runs)]
+
+
+def _check_skew(body: SetUp) -> Iterator[Finding]:
+    """The angle by which the part lies askew, where CSV and JSON have it by name."""
+    named = body.page.title.named or body.page.title.slots
+    told, right = named.get("skew_deg"), body.printed.skew_deg
+    if told is not None and abs(float(told) - right) > HALF_ANGLE_DIGIT_DEG + 1e-9:
+        yield body.wrong(f"the part is said to lie {told} deg askew, not {right:g}")
+
+
+def _check_foot(sheet: ReadSheet, part: Part, complain: Complain) -> Iterator[Finding]:
+    """The cautions; and what JSON has of the whole sheet by name."""
+    page = sheet.pages[-1]
+    told = "".join(one["caution"] for one in page.whole.all("caution"))
+    if not same_words(told, "".join(CAUTIONS)):  # a line of text may be a caution or go on
+        yield complain("TAKE CARE does not have the usual cautions", page.title)
+    named = {"part": part.name, "drawing": part.drawing, "part_mark": part.mark}
+    for name, right in named.items() if sheet.whole else ():
+        if sheet.whole.get(name) != right:
+            yield complain(f"{name} is {sheet.whole.get(name)}, not {right}", page.title)
 
 
 def check_setups(
@@ -157,9 +242,8 @@ def check_tools(setups: tuple[PrintedSetup, ...], file: str) -> Iterator[Finding
                 )
 
 
-def _check_setup(printed: Printed) -> Iterator[Finding]:
-    """One setup: heading, numbering, names, places, then hole by hole."""
-    yield from check_heading(printed)
+def check_rows_of(printed: Printed) -> Iterator[Finding]:
+    """One setup: numbering, names, places, then hole by hole."""
     yield from check_names(printed)
     rows = printed.setup.rows
     known = [row for row in rows if row.hole in printed.expected]

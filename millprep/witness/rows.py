@@ -81,6 +81,11 @@ def check_rows(
             yield printed.stop("wrong-tool", words, _REMEDY, row)
         if row.pecks_mm:
             yield from _check_pecks(printed, expected.hole, row)
+        elif row.tool.kind == "drill" and expected.hole.peck_mm is None:
+            most = (FIRST_PECK_DIAMETERS + NEXT_PECK_DIAMETERS) * row.tool.diameter_mm
+            if -operation.tip_mm > most:
+                words = f"no pecks to {-operation.tip_mm:g} mm"
+                yield printed.stop("wrong-pecks", words, _REMEDY, row)
         if row.operation == "tap" or row.turns is not None:
             yield from _check_tap(printed, expected, row, operation.tip_mm)
         if row.cone_mm is not None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from millprep.canvas.pages import Pages
 from millprep.sheets.dials import DialPlace, DialSetup, DialSheet, back_offs, below, setting_words
-from millprep.sheets.listing import Step
+from millprep.sheets.setup_sheet import Step
 from millprep.writers.dials_text import turns_shown, where_words
 from millprep.writers.listing_text import remarks_of
 from millprep.writers.paged import (

@@ -17,7 +17,7 @@ from millprep.sheets.dials import (
     setting_words,
     where_sentence,
 )
-from millprep.sheets.listing import Block, SetupSheet, Step
+from millprep.sheets.setup_sheet import Block, SetupSheet, Step
 from millprep.writers.listing_text import (
     WIDTH,
     counted,

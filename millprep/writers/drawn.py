@@ -7,7 +7,7 @@ from collections.abc import Callable
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.canvas.pen import Pen
-from millprep.sheets.listing import SetupSheet, Sheet
+from millprep.sheets.setup_sheet import SetupSheet, Sheet
 from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
-from millprep.sheets.listing import SetupSheet, Sheet, Step
+from millprep.sheets.setup_sheet import SetupSheet, Sheet, Step
 
 SKEW_DIGITS = 4
 CSV_COLUMNS = (

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.sheets.cautions import AT_THE_MILL
-from millprep.sheets.listing import Block, SetupSheet, Sheet, Step
+from millprep.sheets.setup_sheet import Block, SetupSheet, Sheet, Step
 from millprep.writers.listing_text import counted, remarks_of, speed_words
 from millprep.writers.templates import rendered
 

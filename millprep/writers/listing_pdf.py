@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from millprep.canvas.pages import Pages
-from millprep.sheets.listing import Sheet
+from millprep.sheets.setup_sheet import Sheet
 from millprep.writers.setup_pages import SetupPages, document
 
 

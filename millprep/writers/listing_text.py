@@ -9,7 +9,7 @@ from itertools import groupby
 from millprep.base.findings import Finding
 from millprep.base.outfile import BLANK_MARK
 from millprep.sheets.cautions import AT_THE_MILL
-from millprep.sheets.listing import Block, SetupSheet, Sheet, Step
+from millprep.sheets.setup_sheet import Block, SetupSheet, Sheet, Step
 
 WIDTH = 78
 _INDENT = 8

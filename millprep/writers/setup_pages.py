@@ -11,8 +11,8 @@ from itertools import groupby
 
 from millprep.canvas.pages import Lettering, Pages
 from millprep.sheets.cautions import AT_THE_MILL
-from millprep.sheets.listing import Block as Steps
-from millprep.sheets.listing import SetupSheet, Sheet, Step
+from millprep.sheets.setup_sheet import Block as Steps
+from millprep.sheets.setup_sheet import SetupSheet, Sheet, Step
 from millprep.writers.listing_text import counted, remarks_of, speed_words
 from millprep.writers.paged import (
     BODY_MM,

@@ -87,7 +87,7 @@ class _JsonReader:
     def page(self, page: Mapping[str, Any]) -> ReadPage:
         template = self.groups["title"].templates[0]
         slots = {slot.name: _text(page.get(slot.name)) for slot in template.slots}
-        title = Said(template.slug, "title", slots, "", self.units)
+        title = Said(template.slug, "title", slots, "", self.units, named=page)
         return ReadPage(title, tuple(self.sections(page)))
 
     def sections(self, holder: Mapping[str, Any]) -> Iterator[ReadSection]:

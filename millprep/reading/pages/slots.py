@@ -48,12 +48,19 @@ _PATTERNS = {
 }
 
 Names = Mapping[str, Mapping[str, str]]
-"""Kind of slot to what may stand there, by its letters without blanks."""
+"""Kind of slot to what may stand there, by its letters without blanks and as it is."""
 
 
 def names_by_letters(**kinds: Iterable[str]) -> Names:
     """What the slots of these kinds may say; a line may be broken at any blank."""
-    return {kind: {_letters(name): name for name in names} for kind, names in kinds.items()}
+    return {
+        kind: {_letters(name): name for name in names} | {name: name for name in names}
+        for kind, names in kinds.items()
+    }
+
+
+def _words(name: str) -> list[str]:
+    return name.translate(_MINUS).split()
 
 
 def _letters(name: str) -> str:
@@ -193,7 +200,7 @@ def slots_of(sheet: str, template: Template, text: str, names: Names) -> Mapping
         return found
     letters = _letters(text)
     known = {
-        kind: {key: name for key, name in by.items() if key in letters}
+        kind: {key: name for key, name in by.items() if _letters(name) in letters}
         for kind, by in names.items()
     }
     strict = _Pattern(sheet, template.cells, known)
@@ -220,7 +227,7 @@ def _taken(
             return None
         found[slot.name] = value if value is not None else found.get(slot.name)
     for slot, text in counted:
-        if text != slot.words[0 if found.get(slot.name) in ("1", "-1") else 1]:
+        if text is not None and text != slot.words[0 if found.get(slot.name) in ("1", "-1") else 1]:
             return None
     return found
 
@@ -245,7 +252,9 @@ def _value(sheet: str, slot: Slot, text: str, names: Names) -> Any:
 
 
 def _known(kind: str, text: str, names: Names) -> str | None:
-    return names[kind].get(_letters(text)) if kind in names else text
+    if kind not in names:
+        return text
+    return names[kind].get(text) or names[kind].get(_letters(text))
 
 
 def known_names(template: Template, slots: Mapping[str, Any], names: Names) -> Mapping[str, Any]:
@@ -253,7 +262,9 @@ def known_names(template: Template, slots: Mapping[str, Any], names: Names) -> M
     found = dict(slots)
     for slot in template.slots:
         if slot.kind in names and isinstance(text := slots[slot.name], str):
-            found[slot.name] = names[slot.kind].get(_letters(text), text)
+            name = _known(slot.kind, text, names) or text
+            is_so = _words(name) == _words(text)  # a row is not broken at a blank
+            found[slot.name] = name if is_so else text
     return found
 
 

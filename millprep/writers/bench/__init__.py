@@ -9,7 +9,7 @@ from __future__ import annotations
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import Units
 from millprep.sheets.cautions import AT_THE_MILL
-from millprep.sheets.listing import Sheet
+from millprep.sheets.setup_sheet import Sheet
 from millprep.writers.bench.cards import Both, SetupCards, both, cards_of
 from millprep.writers.bench.plan import plan_of
 from millprep.writers.templates import rendered

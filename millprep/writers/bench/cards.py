@@ -14,7 +14,7 @@ from itertools import count, groupby, zip_longest
 from typing import Any, Literal
 
 from millprep.base.records import anew, frozen
-from millprep.sheets.listing import Block, SetupSheet, Sheet, Step
+from millprep.sheets.setup_sheet import Block, SetupSheet, Sheet, Step
 from millprep.writers.listing_text import counted, speed_words
 
 Kind = Literal["hold", "zero", "tool", "touch", "step", "look", "done"]

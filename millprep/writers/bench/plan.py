@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from millprep.base.records import frozen
 from millprep.model.part import FACES, OPPOSITE
-from millprep.sheets.listing import SetupSheet
+from millprep.sheets.setup_sheet import SetupSheet
 from millprep.sheets.view import Mark
 
 _ROOM = 0.16  # around the view, over its longer side

@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, corners_of, room_mm
 from millprep.canvas.pen import Anchor, Pen, Place, Style, circle
 from millprep.canvas.spread import Box, Labels
-from millprep.sheets.listing import SetupSheet
+from millprep.sheets.setup_sheet import SetupSheet
 from millprep.sheets.view import Mark
 from millprep.writers.drawing.frame import TEXT_MM, Frame, name_below, overhang_mm
 from millprep.writers.drawing.table import pattern_letter

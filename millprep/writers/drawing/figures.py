@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.records import frozen
-from millprep.sheets.listing import SetupSheet
+from millprep.sheets.setup_sheet import SetupSheet
 
 _ROOM_BESIDE_MM = 8.0
 _APART_MM = 4.0

@@ -10,7 +10,7 @@ from millprep.canvas.lettering import room_mm
 from millprep.canvas.paper import SIZES_MM, Paper, papers
 from millprep.canvas.pen import Place
 from millprep.canvas.spread import Box
-from millprep.sheets.listing import SetupSheet, Sheet
+from millprep.sheets.setup_sheet import SetupSheet, Sheet
 from millprep.sheets.view import View
 from millprep.writers.drawing.figures import Running, running_of
 from millprep.writers.drawing.table import Table, laid_table

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from millprep.sheets.listing import SetupSheet
+from millprep.sheets.setup_sheet import SetupSheet
 from millprep.sheets.view import Mark
 from millprep.writers.drawing.frame import BAR_MM, Frame
 from millprep.writers.drawing.table import pattern_letter

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from millprep.canvas.lettering import printable, room_mm
 from millprep.canvas.pen import STYLES, Pen
 from millprep.canvas.spread import Labels
-from millprep.sheets.listing import SetupSheet, Sheet
+from millprep.sheets.setup_sheet import SetupSheet, Sheet
 from millprep.writers.drawing.face import (
     draw_holes,
     draw_letters,

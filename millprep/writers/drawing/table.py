@@ -11,7 +11,7 @@ from itertools import groupby
 from millprep.base.records import frozen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Anchor, Pen, Place
-from millprep.sheets.listing import SetupSheet, Sheet
+from millprep.sheets.setup_sheet import SetupSheet, Sheet
 from millprep.sheets.view import Mark
 
 HEIGHTS_MM = (2.5, 1.8)  # of ISO 3098-1

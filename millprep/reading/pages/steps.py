@@ -1,0 +1,224 @@
+"""The steps of a page of a sheet for the mill: each row with its tool and what stands above it.
+
+Tool by tool the operation stands in the head of the table and the tool above it; hole by hole the
+place stands above the table, and the tools in a list of their own; JSON and CSV have all in a row.
+Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from millprep.base.records import frozen
+from millprep.base.units import Units, shown
+from millprep.reading.pages.lines import ReadPage, ReadSection
+from millprep.reading.pages.printed import (
+    FACE_WORDS,
+    OPERATIONS,
+    PrintedRow,
+    PrintedSetup,
+    PrintedTool,
+    UnreadableSheet,
+    length_mm,
+    tool_of,
+)
+from millprep.reading.pages.slots import Said, as_figure
+
+_FACES = tuple(FACE_WORDS.lower().split("|"))
+_SETUP = ("setup", "face", "towards_you", "zero_x", "zero_y", "units", "skew_deg")
+_EXACT = ("x_exact_mm", "y_exact_mm", "z_exact_mm")
+_TOOL_TOLERANCE = 0.0005  # tool lines round where the columns do not
+_TOOL = "TOOL {tool:count}"
+
+
+@frozen
+class ToolSaid:
+    """What is said of a tool above its steps: its number, its name, its speed.
+
+    number : the label's; name, speed : sentences; more : the other sentences up to the next tool
+    """
+
+    number: int
+    label: Said
+    name: Said
+    speed: Said
+    more: tuple[Said, ...] = ()
+
+
+def tools_said(page: ReadPage) -> list[ToolSaid]:
+    """The tools in the order in which they stand there. Raises UnreadableSheet."""
+    return [tool for section in page.sections for tool in _tools(section)]
+
+
+def _tools(section: ReadSection) -> Iterator[ToolSaid]:
+    runs: list[list[Said]] = []
+    for said in section.said:
+        if said.slug == _TOOL:
+            runs.append([])
+        if runs:
+            runs[-1].append(said)
+    for label, *others in runs:
+        names = [one for one in others if one.slug == "tool"]
+        speeds = [one for one in others if one.slug in ("speed", "by-hand")]
+        if len(names) != 1 or len(speeds) != 1:
+            raise UnreadableSheet(f"tool {label['tool']} without one name and speed", label.line)
+        more = tuple(one for one in others if one not in (names[0], speeds[0]))
+        yield ToolSaid(label.count("tool"), label, names[0], speeds[0], more)
+
+
+def setup_of(page: ReadPage, units: Units) -> PrintedSetup:
+    """The page's lay and its steps; units : of the sheet. Raises UnreadableSheet."""
+    title, whole = page.title, page.whole
+    lies, zeros = whole.one("lies"), [one for one in whole.said if one.has("zero")]
+    if lies is not None:
+        lay = [lies.face("face"), lies.face("towards_you"), *(z.face("zero") for z in zeros[:2])]
+        if title.face("face") != lies.face("face"):
+            raise UnreadableSheet(f"{title['face']} up, and {lies['face']} up", lies.line)
+    else:
+        lay = [str(title.slots.get(one)) for one in ("face", "towards_you", "zero_x", "zero_y")]
+        for row in whole.rows:
+            if any(row.said.slots.get(one) != title.slots.get(one) for one in _SETUP):
+                raise UnreadableSheet("another setup in a row of this one", row.line)
+        if title.slots.get("units") not in ("mm", "inch"):
+            raise UnreadableSheet(f"units of {shown(str(title.slots.get('units')))}", title.line)
+    face, towards_you, zero_x, zero_y = _lay(lay, title)
+    rows = tuple(_steps(page))
+    if not rows:
+        raise UnreadableSheet("a setup without a step", title.line)
+    return PrintedSetup(
+        _whole(title.slots.get("number") or title.slots.get("setup"), title),
+        face,
+        towards_you,
+        zero_x,
+        zero_y,
+        units,
+        rows,
+        of=title.count("of") if title.has("of") else None,
+        line=title.line,
+    )
+
+
+def _lay(words: list[str], title: Said) -> tuple[str, str, str, str]:
+    if len(words) != 4 or {*words[:2]} - {*_FACES} or {*words[2:]} - {*_FACES, "centre"}:
+        raise UnreadableSheet(f"a lay of {shown(', '.join(words))}", title.line)
+    face, towards_you, zero_x, zero_y = words
+    return face, towards_you, zero_x, zero_y
+
+
+def _steps(page: ReadPage) -> Iterator[PrintedRow]:
+    tools = {tool.number: tool for tool in tools_said(page)}
+    for section in page.sections:
+        here = [tool.number for tool in _tools(section)]
+        above: dict[str, Any] = {"tool_number": str(here[0])} if len(here) == 1 else {}
+        for slug in ("hole", "go-to"):
+            if section.rows and (said := section.one(slug)):
+                above |= said.slots
+        for row in section.rows:
+            slots = {**above, **(row.head.slots if row.head else {}), **_given(row.said)}
+            for below in row.below:
+                slots |= _given(below)
+            tool = tools.get(_whole(slots.get("tool_number"), row.said))
+            if tool is not None:
+                slots = _of_tool(tool) | slots
+            try:
+                yield _row(slots, row.said)
+            except UnreadableSheet as fault:
+                raise UnreadableSheet(fault.message, fault.line or row.line) from None
+
+
+def _given(said: Said) -> dict[str, Any]:
+    return {name: value for name, value in said.slots.items() if value is not None}
+
+
+def _of_tool(tool: ToolSaid) -> dict[str, Any]:
+    """What the sentences of a tool say of each of its steps."""
+    name, speed = tool.name["name"], tool.speed
+    by_hand = "yes" if speed.slug == "by-hand" else "no"
+    slots = speed.slots
+    return {"tool": name, "by_hand": by_hand} | {
+        one: slots[one] for one in ("rpm", "feed_mm_per_min") if slots.get(one)
+    }
+
+
+def _whole(text: str | None, said: Said) -> int:
+    if text is None or not text.isdecimal():
+        raise UnreadableSheet(f"{shown(str(text))} where a number belongs", said.line)
+    return int(text)
+
+
+def _row(slots: Mapping[str, Any], said: Said) -> PrintedRow:
+    """Raises UnreadableSheet."""
+    units = said.units
+    x, y, z = (length_mm(_text(slots, axis), units) for axis in "xyz")
+    if slots.get("operation") not in OPERATIONS:
+        raise UnreadableSheet(f"the operation {shown(str(slots.get('operation')))}")
+    pecks = slots.get("pecks") or ()
+    exact_x, exact_y, exact_z = (_real(slots, name) for name in _EXACT)
+    is_exact = exact_x is not None and exact_y is not None and exact_z is not None
+    tool = tool_of(_text(slots, "tool"))
+    _check_tool(tool, slots)
+    return PrintedRow(
+        _whole(slots.get("step"), said),
+        _text(slots, "hole"),
+        slots["operation"],
+        tool,
+        _whole(slots.get("tool_number"), said),
+        x,
+        y,
+        z,
+        tuple(
+            length_mm(one, units) for one in (pecks.split() if isinstance(pecks, str) else pecks)
+        ),
+        _real(slots, "turns"),
+        _real(slots, "cone_mm"),
+        (exact_x or 0.0, exact_y or 0.0, exact_z or 0.0) if is_exact else None,
+        said.line,
+        rpm=_real(slots, "rpm"),
+        feed_mm_per_min=_feed(slots, units),
+        by_hand={"yes": True, "no": False}.get(str(slots.get("by_hand"))),
+    )
+
+
+def _text(slots: Mapping[str, Any], name: str) -> str:
+    value = slots.get(name)
+    if not isinstance(value, str):
+        raise UnreadableSheet(f"a step without {name}")
+    return value
+
+
+def _real(slots: Mapping[str, Any], name: str) -> float | None:
+    value = slots.get(name)
+    if value is None:
+        return None
+    try:
+        return float(value)
+    except (TypeError, ValueError):
+        raise UnreadableSheet(f"{name} {shown(str(value))} is no number") from None
+
+
+def _feed(slots: Mapping[str, Any], units: Units) -> float | None:
+    """With a unit as a sheet shows it; in mm a minute where it stands alone."""
+    text = slots.get("feed_mm_per_min")
+    if isinstance(text, str) and " " in text:
+        return as_figure(text, units).mm
+    return _real(slots, "feed_mm_per_min")
+
+
+def _check_tool(tool: PrintedTool, slots: Mapping[str, Any]) -> None:
+    """What stands in fields of its own is what the tool's line says. Raises UnreadableSheet."""
+    pitch = (tool.pitch_mm or 1.0) if tool.kind == "tap" else 1.0
+    lead_mm = None if tool.lead is None else tool.lead * pitch
+    said = {
+        "diameter_mm": tool.diameter_mm,
+        "point_angle_deg": tool.point_angle_deg,
+        "tip_flat_mm": tool.tip_flat_mm,
+        "pitch_mm": tool.pitch_mm,
+        "lead": tool.lead,
+        "lead_mm": lead_mm,
+    }
+    for name, right in said.items() if "diameter_mm" in slots else ():
+        told = _real(slots, name)
+        is_told = name != "lead_mm" or "lead_mm" in slots  # not in CSV
+        if is_told and abs((told or 0.0) - (right or 0.0)) > _TOOL_TOLERANCE:
+            raise UnreadableSheet(f"{name} is {told} beside the tool's {right}")

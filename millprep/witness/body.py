@@ -1,0 +1,271 @@
+"""What a sheet for the mill says around its rows: tools, speeds, counts, heads, what was assumed.
+
+Against the part, the shop and the rows themselves, by this side's own sums. Imports the part, the
+shop and `reading`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby, pairwise
+from typing import Any
+
+from millprep.base.findings import Finding
+from millprep.model.shop import Cabinet, Shop
+from millprep.model.tools import Cutter, Tap
+from millprep.reading.pages.printed import PrintedRow, PrintedTool, tool_of
+from millprep.reading.pages.slots import as_figure
+from millprep.reading.pages.steps import ToolSaid, tools_said
+from millprep.witness.judge import full_reach_mm
+from millprep.witness.leavings import (
+    DIAMETER_TOLERANCE_MM,
+    LEAST_BREAKTHROUGH_MM,
+    SPOT_OVER_SIZE_MM,
+)
+from millprep.witness.printed import SLACK_MM, Printed
+from millprep.witness.rows import made_operation
+from millprep.witness.set_up import SetUp
+from millprep.witness.speeds import Cut, speed_faults
+
+SAME_ROW_MM = 0.01  # closer than any dial is set
+_ANGLE_SLACK_DEG = 0.01
+_SAME = 1e-5  # what six printed digits leave
+
+
+def check_speeds(body: SetUp) -> Iterator[Finding]:
+    """Each tool runs at a speed and is fed as the tables and the mill have it."""
+    printed, rows = body.printed, body.rows
+    for number in dict.fromkeys(row.tool_number for row in rows):
+        here = [row for row in rows if row.tool_number == number]
+        cuts = [_cut(printed, body.shop, row) for row in here]
+        told = {(row.rpm, row.feed_mm_per_min, row.by_hand): row for row in reversed(here)}
+        for (rpm, feed, by_hand), row in told.items():
+            for kind, words in speed_faults(body.shop, printed.part, cuts, rpm, feed, by_hand):
+                remedy = "the sheet does not agree with table and mill; please report it"
+                yield printed.stop(kind, f"tool {number}: {words}", remedy, row)
+
+
+def _cut(printed: Printed, shop: Shop, row: PrintedRow) -> Cut:
+    made = made_operation(row, printed.z_sign * row.z_mm, printed.file)
+    full = full_reach_mm(made)
+    owned = _owned(shop.cabinet, row.tool)
+    return Cut(
+        row.operation,
+        row.tool.diameter_mm,
+        made.cone_mm,
+        None if full is None else -full,
+        any(tool.is_carbide for tool in owned),
+    )
+
+
+def _owned(cabinet: Cabinet, tool: PrintedTool) -> list[Cutter]:
+    """The tools of the drawer that a tool line can mean."""
+    lists: dict[str, Sequence[Cutter]] = {
+        "drill": cabinet.drills,
+        "reamer": cabinet.reamers,
+        "tap": cabinet.taps,
+        "spot drill": cabinet.spot_drills,
+        "countersink": cabinet.countersinks,
+        "counterbore": cabinet.counterbores,
+        "end mill": cabinet.end_mills,
+    }
+    return [one for one in lists.get(tool.kind, ()) if _is_alike(one, tool)]
+
+
+def _is_alike(owned: Cutter, tool: PrintedTool) -> bool:
+    told, lead = owned.told, owned.told.get("lead")
+    pairs = [
+        (owned.diameter_mm, tool.diameter_mm, DIAMETER_TOLERANCE_MM),
+        (told.get("point"), tool.point_angle_deg, _ANGLE_SLACK_DEG),
+        (told.get("pitch"), tool.pitch_mm, DIAMETER_TOLERANCE_MM),
+        (lead, tool.lead, DIAMETER_TOLERANCE_MM),
+    ]
+    is_hand_so = not isinstance(owned, Tap) or owned.is_left_hand == tool.is_left_hand
+    return is_hand_so and all(
+        one is other if one is None or other is None else abs(one - other) <= slack
+        for one, other, slack in pairs
+    )
+
+
+def check_body(body: SetUp, order: str | None = None) -> Iterator[Finding]:
+    """Every sentence of the tools, the holes, the heads of the tables, DONE and ASSUMED."""
+    tools = tools_said(body.page)
+    runs = body.runs()
+    if order is not None and body.is_by_hole != (order == "hole"):
+        yield body.wrong(f"it is not in the order by {order}")
+    if body.is_by_hole:
+        yield from _check_list_of_tools(body, tools)
+        yield from _check_holes(body)
+    elif [tool.number for tool in tools] != [run[0].tool_number for run in runs]:
+        yield body.wrong("the tools are not those of the steps, in their order")
+    else:
+        for index, (tool, run) in enumerate(zip(tools, runs, strict=True), 1):
+            yield from _check_tool(body, tool, run)
+            holes = len({row.hole for row in run})
+            counts = {"hole_count": holes, "change": index, "change_count": len(runs)}
+            for name, right in counts.items():
+                if tool.speed.slots.get(name) != str(right):
+                    words = (
+                        f"tool {tool.number}: {name} is {tool.speed.slots.get(name)}, not {right}"
+                    )
+                    yield body.wrong(words, tool.speed)
+            yield from _check_rows_words(body, tool, run, order)
+    yield from _check_heads(body)
+    yield from _check_done(body)
+    yield from _check_assumed(body)
+
+
+def _check_list_of_tools(body: SetUp, tools: Sequence[ToolSaid]) -> Iterator[Finding]:
+    """Hole by hole: each tool once, told how it is touched off."""
+    numbers = [*dict.fromkeys(row.tool_number for row in body.rows)]
+    if [tool.number for tool in tools] != numbers:
+        yield body.wrong("the tools are not those of the steps, in their order")
+        return
+    for tool in tools:
+        run = [row for row in body.rows if row.tool_number == tool.number]
+        yield from _check_tool(body, tool, run)
+    touched = body.page.whole.all("every-change")
+    if len(touched) != 1:
+        yield body.wrong("it is not told how tools are touched off")
+    for said in touched:
+        if said.face("face") != body.printed.setup.face or said["set_to"] != "0":
+            yield body.wrong(
+                f"tools are touched off on {said['face']} and set to {said['set_to']}", said
+            )
+
+
+def _check_tool(body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow]) -> Iterator[Finding]:
+    """Its name, its speed with the time for the first depth, and whether it is at hand."""
+    where, speed = f"tool {tool.number}", tool.speed
+    named = tool_of(tool.name["name"])
+    if any(row.tool != named for row in run):
+        yield body.wrong(f"{where} is another tool in its rows", tool.name)
+    if speed.slug == "speed":
+        yield from _check_time(body, tool, run[0])
+    says_not = [one for one in tool.more if one.slug == "drawer"]
+    is_owned = named.kind == "boring head" or bool(_owned(body.shop.cabinet, named))
+    if len(says_not) != (not is_owned) and not body.is_by_hole:
+        yield body.wrong(f"{where} is {'' if is_owned else 'not '}in the drawer", tool.name)
+    entry: Any = tool.label.named if tool.label.named is not None else tool.name.named
+    if entry is not None:
+        by_hand = speed.slug == "by-hand"
+        told = [entry.get(one) for one in ("by_hand", "in_drawer")]
+        if told != [by_hand, is_owned]:
+            yield body.wrong(f"{where}: by_hand and in_drawer are {told} by name", tool.name)
+        figures = (entry.get("rpm"), entry.get("feed_mm_per_min"))
+        right = (run[0].rpm, run[0].feed_mm_per_min)
+        if not all(_is_same(one, other) for one, other in zip(figures, right, strict=True)):
+            yield body.wrong(f"{where}: its rows have another speed or feed", speed)
+
+
+def _is_same(told: Any, right: float | None) -> bool:
+    if told is None or right is None:
+        return told is right
+    return abs(float(told) - right) <= _SAME * max(1.0, abs(right))
+
+
+def _check_time(body: SetUp, tool: ToolSaid, first: PrintedRow) -> Iterator[Finding]:
+    """The depth is the first step's; depth, feed and seconds are one speed, each rounded."""
+    speed = tool.speed
+    depth, feed = speed.figure("depth_mm"), speed.figure("feed_mm_per_min")
+    seconds, digits = float(speed["seconds"]), speed["seconds"].partition(".")[2]
+    exact = -body.printed.z_sign * first.z_mm
+    if abs(depth.mm - exact) > depth.half_digit_mm + body.printed.half_count_mm:
+        yield body.wrong(f"tool {tool.number} goes {exact:.3f} mm deep, not {depth.mm:g}", speed)
+    unsure = feed.mm * 0.5 * 10.0 ** -len(digits) + feed.half_digit_mm * seconds
+    if abs(feed.mm * seconds / 60 - depth.mm) > unsure / 60 + depth.half_digit_mm + SLACK_MM:
+        yield body.wrong(f"{feed.mm:g} mm a minute is not {depth.mm:g} mm in {seconds:g} s", speed)
+
+
+def _check_rows_words(
+    body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow], order: str | None
+) -> Iterator[Finding]:
+    """ROWS: which axis stands still, how often it is set, and before which steps the other goes
+    back: from the printed places."""
+    said = [one for one in tool.more if one.group == "ROWS"]
+    if order is not None and len(said) != (order == "row" and len(run) > 1):
+        yield body.wrong(f"tool {tool.number} has {len(said)} sentences of ROWS", tool.label)
+    for one in said:
+        locked, worked = (_AXIS.index(one[name]) for name in ("locked", "worked"))
+        places = [body.printed.places.get(row.hole, (0.0, 0.0)) for row in run]
+        settings = 1 + sum(abs(a[locked] - b[locked]) > SAME_ROW_MM for a, b in pairwise(places))
+        way = 1 if body.printed.middle[worked] >= -SAME_ROW_MM / 2 else -1
+        back = [
+            str(row.step)
+            for row, (a, b) in zip(run[1:], pairwise(places), strict=True)
+            if way * (b[worked] - a[worked]) < -SAME_ROW_MM
+        ]
+        told = one.slots.get("return_steps") or []
+        axes = [one["set"], one.slots.get("goes_back")]
+        right = [_AXIS[locked], _AXIS[worked] if back else None]
+        counts = [one["settings"], one.slots.get("returns")]
+        is_so = axes == right and counts == [str(settings), str(len(back)) if back else None]
+        if locked == worked or told != back or not is_so:
+            yield body.wrong(f"{one.text}: {settings} settings; it goes back before {back}", one)
+
+
+_AXIS = "XY"
+
+
+def _check_holes(body: SetUp) -> Iterator[Finding]:
+    """Hole by hole: the names and the places are those of the rows."""
+    said = [one for one in body.page.whole.said if one.slug in ("hole", "go-to")]
+    runs = [next(run) for _, run in groupby(body.rows, key=lambda row: row.hole)]
+    told = [
+        (one["hole"], two)
+        for one, two in pairwise(said)
+        if (one.slug, two.slug) == ("hole", "go-to")
+    ]
+    if [name for name, _ in told] != [row.hole for row in runs] or len(said) != 2 * len(runs):
+        yield body.wrong("the holes are not those of the steps, in their order")
+        return
+    for (name, place), row in zip(told, runs, strict=True):
+        off = max(abs(place.mm("x") - row.x_mm), abs(place.mm("y") - row.y_mm))
+        if off > SLACK_MM:
+            yield body.wrong(f"{name}: X and Y above its steps are not theirs", place)
+
+
+def _check_heads(body: SetUp) -> Iterator[Finding]:
+    """The heads have the sheet's unit, and the depth is the quill's or a readout's."""
+    unit = "mm" if body.printed.setup.units == "mm" else "in"
+    depth = "down" if body.shop.readout.axes == "xyz" else "quill"
+    right = {"x_unit": unit, "y_unit": unit, "depth": depth}
+    heads = {row.head.line: row.head for row in body.page.whole.rows if row.head is not None}
+    for head in heads.values():
+        for name, one in right.items():
+            if head.slots.get(name, one) != one:
+                yield body.wrong(f"{name} is {head[name]} above a table, not {one}", head)
+
+
+def _check_done(body: SetUp) -> Iterator[Finding]:
+    rows, said = body.rows, body.page.whole.all("done")
+    holes = str(len({row.hole for row in rows}))
+    right = {"done_count": holes, "hole_count": holes, "step_count": str(len(rows))}
+    if len(said) != 1 or dict(said[0].slots) != right:
+        words = said[0].text if said else "no sentence of DONE"
+        yield body.wrong(f"{words}: the rows have {holes} holes and {len(rows)} steps")
+
+
+def _check_assumed(body: SetUp) -> Iterator[Finding]:
+    """What the sheet shows was assumed, and nothing that the part does not leave open."""
+    part, printed = body.printed.part, body.printed
+    said = body.page.whole.all("assumed")
+    if len(said) != 1:
+        yield body.wrong(f"{len(said)} sentences of ASSUMED")
+        return
+    (one,) = said
+    is_open = any(hole.is_through and hole.breakthrough_mm is None for hole in part.holes)
+    figures = {"breakthrough": LEAST_BREAKTHROUGH_MM if is_open else None}
+    is_spotted = any(row.operation == "spot drill" for row in body.rows)
+    is_told = one.has("cone_over")  # the spots may be in another setup
+    figures["cone_over"] = SPOT_OVER_SIZE_MM if is_spotted or is_told else None
+    for name, right in figures.items():
+        told = as_figure(one[name], printed.setup.units).mm if one.has(name) else None
+        if told != right:
+            yield body.wrong(f"ASSUMED: {name} is {one[name]}, not {right}", one)
+    points = {float(point["point"]) for point in one.parts("points")}
+    drills = {row.tool.point_angle_deg for row in body.rows if row.tool.kind == "drill"}
+    if not drills <= points:
+        yield body.wrong(f"ASSUMED has points of {points} degrees; the drills have {drills}", one)
+    if abs(as_figure(one["readout_count"], printed.setup.units).mm - printed.count_mm) > SLACK_MM:
+        yield body.wrong(f"the readout does not count {one['readout_count']}", one)
