@@ -41,7 +41,7 @@ def keeps_of(plan: Plan, number: int | None, only: str | None, from_step: int | 
     else:
         last = max(len(setup.operations) for setup in setups)
         what, remedy = f"no step {from_step} or later", f"steps: 1 to {last}"
-    raise MillprepError(Finding("stop", "unknown-word", what, remedy))
+    raise stopped("unknown-word", what, remedy)
 
 
 def steps_of(data: bytes, form: Any, part: Part) -> set[tuple[int, PrintedRow]]:
