@@ -62,7 +62,11 @@ def _item(item: Any, change: Change) -> Any:
     if isinstance(item, Field):
         sentences = tuple(_kept(item.sentences, change))
         label = change(item.label) or item.label
-        return replace(item, label=label, sentences=sentences) if sentences else None
+        return (
+            replace(item, label=label, sentences=sentences)
+            if sentences or not item.sentences
+            else None
+        )
     assert isinstance(item, Table)
     head = item.head and (change(item.head) or item.head)
     rows = tuple(_row(row, cells, change) for row in item.rows if (cells := change(row.cells)))

@@ -16,7 +16,8 @@ from jobs import Ran, millprep, part_text
 from millprep.base.findings import MillprepError
 from millprep.base.record import add_rows
 from millprep.infiles.readings_file import LIST_NEEDED, LIST_OPTIONAL, SHEET_NEEDED, SHEET_OPTIONAL
-from millprep.writers.inspection_data import SHEET_COLUMNS, VERDICT_COLUMNS
+from millprep.sheets.inspection import SHEET_COLUMNS
+from millprep.writers.inspection_data import VERDICT_COLUMNS
 
 HOLES = """
 [[hole]]

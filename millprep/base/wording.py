@@ -41,7 +41,8 @@ FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
     (
         "angle", "axis", "beyond", "count", "face", "faces", "figure", "fit", "hole", "length",
-        "mark", "number", "over", "part", "rule", "ruled", "side", "text", "tool", "turns", "zero",
+        "mark", "number", "over", "part", "pin", "rule", "ruled", "side", "text", "tool", "turns",
+        "zero",
     )
 )  # fmt: skip
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
@@ -121,6 +122,11 @@ class Group:
     is_silent: bool = False
     templates: tuple[Template, ...] = ()
     spread: str = ""
+
+    @property
+    def said_as(self) -> str:
+        """What JSON calls its sentences: its letters, or the list that it is an entry of."""
+        return self.label.slug.partition("{")[0].rstrip() or self.key
 
 
 @cache

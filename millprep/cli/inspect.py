@@ -14,8 +14,16 @@ from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.plain_text import clean
 from millprep.base.record import add_rows
 from millprep.cli import options as option
-from millprep.cli.common import chosen_format, chosen_units, emit, exit_status, print_findings
-from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, verdicts
+from millprep.cli.common import (
+    chosen_format,
+    chosen_units,
+    emit,
+    exit_status,
+    hand_over,
+    print_findings,
+    refuse_at_terminal,
+)
+from millprep.proven.measured import FORMS, VERDICT_FORMS, Verdicts, inspection_sheet, verdicts
 
 _Measured = Annotated[
     Path | None, typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in")
@@ -39,12 +47,13 @@ def inspect(
     keep: _Keep = None,
     no_keep: Annotated[bool, typer.Option("--no-keep", help="keep no results")] = False,
     mmc: _Mmc = False,
-    format: Annotated[str | None, typer.Option("--format", metavar="text|json|csv|html")] = None,
+    format: option.PageFormat = None,
     output: option.Output = None,
     force: option.Force = False,
 ) -> int:
     """What to measure of the finished part; with measurements, what is in and out."""
-    form = chosen_format(format, output, FORMS)
+    form = chosen_format(format, output, FORMS if measured is None else VERDICT_FORMS)
+    refuse_at_terminal(form, output)
     results = keep or part.with_name(f"{part.stem}-measured.csv")
     if (
         output
@@ -60,9 +69,7 @@ def inspect(
     shown = chosen_units(units)
     if measured is None:
         handed = inspection_sheet(part, shop, form, units=shown, setup=setup)
-        _tell(handed.findings, form, output)
-        emit(handed.data or b"", output, force=force)
-        return 0
+        return hand_over(handed, form, output, force=force, called="inspection sheet")
     found = verdicts(
         part, measured, shop, units=shown, setup=setup, piece=piece, date=date, at_mmc=mmc
     )

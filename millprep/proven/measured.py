@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from millprep.sheets.inspection import VerdictSheet
 
 FORMS = (*DATA, "html", "pdf")
+VERDICT_FORMS = (*DATA, "html")
 _LONGEST_WORD = 60
 
 
@@ -49,6 +50,7 @@ def inspection_sheet(
     from millprep.inspection.reach import unreached_findings
     from millprep.inspection.report import coarse_findings
     from millprep.sheets.inspection import make_inspection_sheet
+    from millprep.witness.inspection import check_inspection
     from millprep.writers import written
 
     chosen_word("form", form, FORMS)
@@ -57,8 +59,21 @@ def inspection_sheet(
     number = wanted_setup(setup, [view.setup.number for view in inspection.views])
     findings = worst_first([*notes, *unreached_findings(inspection), *coarse_findings(inspection)])
     sheet = make_inspection_sheet(inspection, units or part.units, findings, number)
-    what = sheet_mark("inspect", form, part.name, number)
-    return Handed(sealed(written("inspection", sheet, form), what), tuple(findings), number)
+    data = sealed(
+        written("inspection", sheet, form), sheet_mark("inspect", form, part.name, number)
+    )
+    faces = {view.setup.number: view.setup.face for view in inspection.views}
+    disagreements = check_inspection(
+        data,
+        form,  # type: ignore[arg-type]  # one of FORMS
+        part_as_shown(part, form),
+        shop,
+        faces,
+        number,
+        as_shown(findings, form),
+        file=f"the inspection sheet of {part.name}",
+    )
+    return proven(data, [*letters_to_tell(part, form), *findings], disagreements, number)
 
 
 @frozen
@@ -81,7 +96,7 @@ class Verdicts:
         """The verdicts as a sheet."""
         from millprep.writers import written
 
-        chosen_word("form", form, FORMS)
+        chosen_word("form", form, VERDICT_FORMS)
         what = sheet_mark("verdicts", form, self.sheet.part, self.setup)
         data = sealed(written("verdict", self.sheet, form), what)
         return Handed(data, self.findings, self.setup)

@@ -6,9 +6,10 @@ reading that the sheet lets pass is outside.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
-from itertools import chain, groupby
+from itertools import groupby
+from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
@@ -16,57 +17,43 @@ from millprep.base.units import Units, in_units, round_to
 from millprep.inspection import Check, Inspection, alike
 from millprep.inspection.gauges import COARSE_SHARE, InstrumentName
 from millprep.inspection.judging import Judged
-from millprep.inspection.limits import USUAL, Decision, Limits
+from millprep.inspection.limits import Decision, Limits
 from millprep.inspection.verdicts import CheckVerdict, HoleVerdict
-from millprep.model.part import Face
-from millprep.model.readings import WALL_KINDS
+from millprep.model.part import Part
+from millprep.model.readings import PAIR_KINDS, WALL_KINDS
 from millprep.model.shop import Shop
+from millprep.setting.setups import Setup
+from millprep.sheets.document import (
+    Column,
+    Document,
+    Field,
+    Page,
+    Row,
+    Sayer,
+    Section,
+    Sentence,
+    Table,
+)
 from millprep.sheets.figures import Figures
+from millprep.sheets.heading import heading_of, remarks_field
 from millprep.sheets.words import stock_words
+
+SHEET_COLUMNS = (
+    "check", "setup", "face", "what", "hole", "to", "pin", "to_pin", "reading", "unit",
+    "expected", "least", "greatest", "instrument", "mean", "part_mark", "note",
+)  # fmt: skip
+_PLACES = (
+    Column(4, right=True, gap=0), Column(gap=2), Column(25, right=True, gap=0),
+    Column(9, right=True, gap=0), Column(9, right=True, gap=0), Column(24, gap=2), Column(gap=1),
+)  # fmt: skip
+_TRIED = (Column(4, right=True, gap=0), Column(gap=1), Column(gap=1))
+_DIGITS = {"mm": 4, "inch": 6}
+_EXACT_DECIMALS = 6
+_say = Sayer("inspection")
 
 _COARSER = {"mm": Decimal("0.01"), "inch": Decimal("0.0005")}
 _FINER = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
 """Counts of callipers, and of micrometers and what is read by them (common practice)."""
-
-
-@frozen
-class CheckLine:
-    """A check as printed; the exact figures stay with `check`, in millimetres."""
-
-    check: Check
-    group: str
-    pins: tuple[str, ...]
-    expect: Decimal | None
-    least: Decimal | None
-    greatest: Decimal | None
-
-
-@frozen
-class InspectionFace:
-    """What is measured with one face before you."""
-
-    setup: int
-    face: Face
-    places: tuple[CheckLine, ...]
-    sizes: tuple[tuple[CheckLine, ...], ...]
-    """Lines of one kind and one pattern together."""
-
-
-@frozen
-class InspectionSheet:
-    """The sheet without measurements."""
-
-    part: str
-    drawing: str
-    mark: str
-    units: Units
-    stock: str
-    instruments: tuple[str, ...]
-    pins: tuple[str, ...]
-    faces: tuple[InspectionFace, ...]
-    assumed: tuple[str, ...]
-    findings: tuple[Finding, ...]
-    note: str = ""
 
 
 @frozen
@@ -126,80 +113,220 @@ def inwards(value_mm: float | None, count: Decimal, units: Units, up: bool) -> D
 
 def make_inspection_sheet(
     inspection: Inspection, units: Units, findings: Sequence[Finding], setup: int | None = None
-) -> InspectionSheet:
+) -> Document:
     """The sheet in a unit; setup: that one alone."""
     part, shop = inspection.part, inspection.shop
-    groups = {hole.name: hole.group for hole in part.holes}
-    faces = []
-    for view in inspection.views:
-        if setup not in (None, view.setup.number):
-            continue
-        checks = [c for c in inspection.checks if c.setup == view.setup.number]
-        if not checks and setup is None:
-            continue
-        lines = [_line(check, groups[check.hole], units) for check in checks]
-        faces.append(
-            InspectionFace(
-                view.setup.number,
-                view.setup.face,
-                tuple(line for line in lines if line.check.is_place),
-                _sizes(lines),
-            )
-        )
-    used = [c for face in faces for c in _checks(face)]
-    figures = Figures(units, shop.readout)
-    return InspectionSheet(
-        part.name,
-        part.drawing,
-        part.mark,
-        units,
-        stock_words(part, figures),
-        _instruments(shop, used, units),
-        _pins(used),
-        tuple(faces),
-        _assumed(inspection, used),
-        tuple(findings),
-        part.note,
+    views = [view for view in inspection.views if setup in (None, view.setup.number)]
+    checks = {
+        view.setup.number: [c for c in inspection.checks if c.setup == view.setup.number]
+        for view in views
+    }
+    faces = [
+        _face_section(view.setup, part, checks[view.setup.number], units)
+        for view in views
+        if checks[view.setup.number] or setup is not None
+    ]
+    used = [check for of_view in checks.values() for check in of_view]
+    pins = _pins(used)
+    opening = (
+        _say.field("FIRST", _say("first-deburr"), _say("first-warm"), _say("first-square")),
+        _say.field(
+            "WITH", _say("instruments-used", with_instruments=_instruments(shop, used, units))
+        ),
+        _say.field(
+            "PINS", _say("pins", pins=pins), *map(_say, ("pins-largest", "pins-half", "pins-mean"))
+        ),
+    )
+    closing = (
+        _say.field("OR", _say("or")),
+        _say.field("THEN", _say("then")),
+        _say.field("ASSUMED", _assumed_sentence(inspection, used)),
+        remarks_field(_say, findings),
+    )
+    heading = heading_of(_say, part, Figures(units, shop.readout))
+    page = Page(
+        _say("inspection-title", part=part.name),
+        (*heading, _say("inspected")),
+        (
+            Section(opening if pins else opening[:2]),
+            *faces,
+            Section(tuple(field for field in closing if field is not None)),
+        ),
+    )
+    also = {
+        "part_mark": part.mark,
+        "stock": stock_words(part, Figures(units, shop.readout)),
+        "drawing": part.drawing,
+        "instruments": [_instrument_words(one) for one in _instruments(shop, used, units)],
+        "pins": list(pins),
+        "assumed": list(_assumed(inspection, used)),
+        "checks": [] if not used else None,
+    }
+    also = {name: value for name, value in also.items() if value is not None}
+    return Document(
+        "inspection", units, (page,), tuple(findings), also=also, csv=("checks", SHEET_COLUMNS)
     )
 
 
-def _checks(face: InspectionFace) -> list[Check]:
-    return [line.check for line in (*face.places, *chain.from_iterable(face.sizes))]
+def _face_section(setup: Setup, part: Part, checks: Sequence[Check], units: Units) -> Section:
+    """What is measured with one face before you: places, then pattern by pattern what is alike."""
+    items: list[Field | Table] = [
+        _say.field("{face:face} (setup {setup:count})", face=setup.face, setup=setup.number)
+    ]
+    places = tuple(_place_row(check, units, part.mark) for check in checks if check.is_place)
+    if places:
+        items.append(_say.field("PLACES"))
+        items.append(Table("places", _say("places head"), places, _PLACES, folds=2))
+    groups = {hole.name: hole.group for hole in part.holes}
+    others = [check for check in checks if not check.is_place]
+    if others:
+        items.append(_say.field("SIZES"))
+    for _, run in groupby(others, key=lambda check: (groups[check.hole], alike(check))):
+        alike_ones = list(run)
+        rows = tuple(_tried_row(check, units, part.mark) for check in alike_ones)
+        head = _tried_head(alike_ones[0], units)
+        items.append(Table("tried", head, rows, _TRIED, boxes=False))
+    return Section(tuple(items), key="faces")
 
 
-def _line(check: Check, group: str, units: Units) -> CheckLine:
-    count = _count_of(check.instrument, units)
-    expect = least = greatest = None
-    if check.expected_mm is not None:
-        limits = check.limits
-        expect = round_to(in_units(check.expected_mm, units), count)
-        least = inwards(limits.least_mm if limits else None, count, units, up=True)
-        greatest = inwards(limits.greatest_mm if limits else None, count, units, up=False)
-    return CheckLine(check, group, tuple(pin.words for pin in check.pins), expect, least, greatest)
+def _shown(check: Check, units: Units) -> dict[str, Decimal | None]:
+    """Expected, least and greatest reading, as the instrument shows them; limits inwards."""
+    if check.expected_mm is None:
+        return {"expected": None, "least": None, "greatest": None}
+    count, limits = _count_of(check.instrument, units), check.limits
+    return {
+        "expected": round_to(in_units(check.expected_mm, units), count),
+        "least": inwards(limits.least_mm if limits else None, count, units, up=True),
+        "greatest": inwards(limits.greatest_mm if limits else None, count, units, up=False),
+    }
 
 
-def _sizes(lines: Sequence[CheckLine]) -> tuple[tuple[CheckLine, ...], ...]:
-    """Pattern by pattern in the order of the sheet, what is alike together."""
-    others = [line for line in lines if not line.check.is_place]
-    runs = groupby(others, key=lambda line: (line.group, alike(line.check)))
-    return tuple(tuple(run) for _, run in runs)
+_SLUGS: dict[str, str] = {
+    "over pins": "pins-apart",
+    "between pins": "pins-apart",
+    "edge to pin": "edge-to-pin",
+    "edge to hole": "edge-to-hole",
+    "rim to hole": "rim-to-hole",
+    "rim to pin": "rim-to-pin",
+}
 
 
-def _instruments(shop: Shop, checks: Sequence[Check], units: Units) -> tuple[str, ...]:
+def _place_row(check: Check, units: Units, mark: str) -> Row:
+    slots: dict[str, Any] = {
+        "check": check.number,
+        "hole": check.hole,
+        "to": check.to,
+        "pin_words": [pin.words for pin in check.pins],
+        "instrument": check.instrument,
+        "mean": ", mean" if check.takes_mean else "",
+        "coarse": " COARSE" if check.is_coarse else "",
+        **_shown(check, units),
+    }
+    if check.kind in PAIR_KINDS:
+        slots["what"] = check.kind
+    cells = _say(f"places {_SLUGS[check.kind]}", **slots)
+    return _row(cells, check, units, mark)
+
+
+def _tried_row(check: Check, units: Units, mark: str) -> Row:
+    box = "[ ]" if check.expected_mm is None else "________"
+    cells = _say("tried each", check=check.number, hole=check.hole, box=box)
+    return _row(cells, check, units, mark)
+
+
+def _row(cells: Sentence, check: Check, units: Units, mark: str) -> Row:
+    named = {slot.name for slot in cells.template.slots}
+    also = {name: one for name, one in _check_json(check, units).items() if name not in named}
+    return Row(cells, also=also, csv=_check_csv(check, units, mark))
+
+
+def _tried_head(check: Check, units: Units) -> Sentence:
+    """What is measured or tried of holes by themselves."""
+    if check.expected_mm is None:
+        return _say("tried answer", what=check.kind, note=check.note)
+    shown = {name: value for name, value in _shown(check, units).items() if name != "expected"}
+    slots: dict[str, Any] = {
+        "instrument": check.instrument,
+        "coarse": " COARSE" if check.is_coarse else "",
+        "note": check.note or None,
+        **shown,
+    }
+    if check.kind == "opened":
+        return _say("tried opened", opened=check.to, **slots)
+    return _say("tried width", what=check.kind, **slots)
+
+
+def _check_json(check: Check, units: Units) -> dict[str, Any]:
+    limits, shown = check.limits, _shown(check, units)
+    return {
+        "setup": check.setup,
+        "face": check.face,
+        "what": check.kind,
+        "to": check.to,
+        "pins": [{"pin": p.words, "diameter_mm": exact_mm(p.diameter_mm)} for p in check.pins],
+        "shake_mm": [exact_mm(pin.shake_mm) for pin in check.pins],
+        "expected_mm": exact_mm(check.expected_mm),
+        "least_mm": exact_mm(limits.least_mm if limits else None),
+        "greatest_mm": exact_mm(limits.greatest_mm if limits else None),
+        **{name: None if value is None else float(value) for name, value in shown.items()},
+        "instrument": check.instrument,
+        "uncertainty_mm": exact_mm(check.uncertainty_mm),
+        "is_coarse": check.is_coarse,
+        "takes_mean": check.takes_mean,
+        "turns": check.turns,
+        "tolerance_from": check.basis,
+        "note": check.note,
+    }
+
+
+def _check_csv(check: Check, units: Units, mark: str) -> dict[str, object]:
+    """Figures in full, in the unit of the row; the reading is left empty."""
+    pins = [_plain(pin.diameter_mm, units) for pin in check.pins] + ["", ""]
+    limits = check.limits if check.expected_mm is not None else None
+    return {
+        "pin": pins[0],
+        "to_pin": pins[1],
+        "unit": units,
+        "expected": _plain(check.expected_mm, units),
+        "least": _plain(limits.least_mm if limits else None, units),
+        "greatest": _plain(limits.greatest_mm if limits else None, units),
+        "mean": "mean" if check.takes_mean else "",
+        "part_mark": mark,
+    }
+
+
+def exact_mm(value_mm: float | None) -> float | None:
+    """A length as JSON has it."""
+    return None if value_mm is None else round(value_mm, _EXACT_DECIMALS) + 0.0
+
+
+def _plain(value_mm: float | None, units: Units) -> str:
+    """A figure in a cell, as short as it goes."""
+    if value_mm is None:
+        return ""
+    text = f"{in_units(value_mm, units):.{_DIGITS[units]}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def _instruments(shop: Shop, checks: Sequence[Check], units: Units) -> list[dict[str, Any]]:
     tools = shop.instruments
     known = {
         "calliper": tools.calliper,
         "micrometer": tools.micrometer,
         "bore gauge": tools.bore_gauge,
     }
-    words = []
+    found: list[dict[str, Any]] = []
     for name in dict.fromkeys(check.instrument for check in checks):
+        off = None
         if name in known:
             off = round_to(in_units(known[name].uncertainty_mm, units), _FINER[units])
-            words.append(f"{name} +/- {off}")
-        elif name != "pins":
-            words.append(name)
-    return tuple(words)
+        if name != "pins":
+            found.append({"name": name, "off": off})
+    return found
+
+
+def _instrument_words(one: Mapping[str, Any]) -> str:
+    return str(one["name"]) if one["off"] is None else f"{one['name']} +/- {one['off']}"
 
 
 def _pins(checks: Sequence[Check]) -> tuple[str, ...]:
@@ -209,16 +336,18 @@ def _pins(checks: Sequence[Check]) -> tuple[str, ...]:
 
 
 def _assumed(inspection: Inspection, checks: Sequence[Check]) -> tuple[str, ...]:
-    words = []
+    said = str(_assumed_sentence(inspection, checks)).removesuffix(".").split("; ")
+    return (*said[:-2], "; ".join(said[-2:]))
+
+
+def _assumed_sentence(inspection: Inspection, checks: Sequence[Check]) -> Sentence:
+    slots = {"usual": "", "disc": ""}
+    words = {slot.name: slot.words for slot in _say("assumed-inspection").template.slots}
     if any(check.basis == "usual" and check.expected_mm is not None for check in checks):
-        words.append(f"where the drawing gives no tolerance, {USUAL} (or what a drill leaves)")
+        slots["usual"] = words["usual"][1]
     if any(view.is_round and view.holes for view in inspection.views):
-        words.append("a disc is turned as fits its holes best: nothing on it says where 0 deg is")
-    words.append(
-        f"a reading is in or out only beyond its own uncertainty (ISO 14253-1); an instrument is "
-        f"coarse above 1/{round(1 / COARSE_SHARE)} of the tolerance"
-    )
-    return tuple(words)
+        slots["disc"] = words["disc"][1]
+    return _say("assumed-inspection", _share=f"1/{round(1 / COARSE_SHARE)}", **slots)
 
 
 # with measurements

@@ -71,7 +71,7 @@ def _group(document: Document, table: Table) -> Group:
 
 def _add_field(document: Document, into: dict[str, Any], field: Field) -> None:
     groups = wording(document.sheet)
-    _say(into, field.label.slug.split(" {")[0], [str(one) for one in field.sentences])
+    _say(into, groups[field.label.slug].said_as, [str(one) for one in field.sentences])
     _merge(into, plain(field.label, document.units))
     for sentence in field.sentences:
         slots, group = plain(sentence, document.units), groups[sentence.template.group]

@@ -1,30 +1,20 @@
-"""The inspection sheet and its verdicts as JSON and as CSV. Lays a sheet out.
-
-The CSV of the sheet has an empty column to be filled in: it is read back as it is.
-"""
+"""The verdicts on a piece as JSON and as CSV. Lays a sheet out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 from millprep.base.findings import findings_json
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.plain_text import csv_text
-from millprep.base.units import Units, in_units
 from millprep.inspection.limits import Limits
 from millprep.inspection.verdicts import HoleVerdict
-from millprep.sheets.inspection import CheckLine, InspectionSheet, ReadingLine, VerdictSheet
+from millprep.sheets.inspection import ReadingLine, VerdictSheet
 
-SHEET_COLUMNS = (
-    "check", "setup", "face", "what", "hole", "to", "pin", "to_pin", "reading", "unit",
-    "expected", "least", "greatest", "instrument", "mean", "part_mark", "note",
-)  # fmt: skip
 VERDICT_COLUMNS = (
     "part_mark", "piece", "date", "setup", "face", "hole", "unit", "dx", "dy", "true_position",
     "zone", "allowed", "size", "place_verdict", "size_verdict", "thread_verdict", "verdict",
 )  # fmt: skip
-_DIGITS = {"mm": 4, "inch": 6}
 _EXACT_DECIMALS = 6
 
 
@@ -36,100 +26,6 @@ def _limits_json(limits: Limits | None) -> list[float | None]:
     if limits is None:
         return [None, None]
     return [_exact(limits.least_mm), _exact(limits.greatest_mm)]
-
-
-def _check_json(line: CheckLine) -> dict[str, Any]:
-    check = line.check
-    least, greatest = _limits_json(check.limits)
-    return {
-        "check": check.number,
-        "setup": check.setup,
-        "face": check.face,
-        "what": check.kind,
-        "hole": check.hole,
-        "to": check.to,
-        "pins": [{"pin": p.words, "diameter_mm": _exact(p.diameter_mm)} for p in check.pins],
-        "shake_mm": [_exact(pin.shake_mm) for pin in check.pins],
-        "expected_mm": _exact(check.expected_mm),
-        "least_mm": least,
-        "greatest_mm": greatest,
-        "expected": _figure(line.expect),
-        "least": _figure(line.least),
-        "greatest": _figure(line.greatest),
-        "instrument": check.instrument,
-        "uncertainty_mm": _exact(check.uncertainty_mm),
-        "is_coarse": check.is_coarse,
-        "takes_mean": check.takes_mean,
-        "turns": check.turns,
-        "tolerance_from": check.basis,
-        "note": check.note,
-    }
-
-
-def _figure(shown: object) -> float | None:
-    return None if shown is None else float(str(shown))
-
-
-def _lines(sheet: InspectionSheet) -> Iterator[CheckLine]:
-    """The checks of a sheet in the order of their numbers."""
-    for face in sheet.faces:
-        lines = [*face.places, *(line for lines in face.sizes for line in lines)]
-        yield from sorted(lines, key=lambda line: line.check.number)
-
-
-def inspection_json(sheet: InspectionSheet) -> dict[str, Any]:
-    """The sheet as one JSON object; `mark` holds the blank mark of `outfile`."""
-    return {
-        "part": sheet.part,
-        "drawing": sheet.drawing,
-        "part_mark": sheet.mark,
-        "units": sheet.units,
-        "stock": sheet.stock,
-        "findings": findings_json(sheet.findings),
-        "instruments": list(sheet.instruments),
-        "pins": list(sheet.pins),
-        "assumed": list(sheet.assumed),
-        "checks": [_check_json(line) for line in _lines(sheet)],
-        "mark": BLANK_MARK,
-    }
-
-
-def inspection_csv(sheet: InspectionSheet) -> str:
-    """One row a check, with an empty column for the reading; figures in the unit of the row."""
-    return csv_text([SHEET_COLUMNS, *(_row(sheet, line) for line in _lines(sheet))])
-
-
-def _row(sheet: InspectionSheet, line: CheckLine) -> list[object]:
-    check, units = line.check, sheet.units
-    pins = [_plain(pin.diameter_mm, units) for pin in check.pins] + ["", ""]
-    limits = check.limits if check.expected_mm is not None else None
-    return [
-        check.number,
-        check.setup,
-        check.face,
-        check.kind,
-        check.hole,
-        check.to,
-        pins[0],
-        pins[1],
-        "",
-        units,
-        _plain(check.expected_mm, units),
-        _plain(limits.least_mm if limits else None, units),
-        _plain(limits.greatest_mm if limits else None, units),
-        check.instrument,
-        "mean" if check.takes_mean else "",
-        sheet.mark,
-        check.note,
-    ]
-
-
-def _plain(value_mm: float | None, units: Units) -> str:
-    """A figure in a cell, as short as it goes."""
-    if value_mm is None:
-        return ""
-    text = f"{in_units(value_mm, units):.{_DIGITS[units]}f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 # with measurements

@@ -1,35 +1,11 @@
-"""The inspection sheet and its verdicts as a page to print, with boxes to fill. Layout only."""
+"""The verdicts on a piece as a page to print. Layout only."""
 
 from __future__ import annotations
 
 from millprep.base.outfile import BLANK_MARK
-from millprep.sheets.inspection import InspectionSheet, VerdictSheet
-from millprep.writers.inspection_text import (
-    BY_READOUT,
-    FIRST,
-    PINS,
-    THEN,
-    place_words,
-    size_words,
-    totals,
-)
+from millprep.sheets.inspection import VerdictSheet
+from millprep.writers.inspection_text import totals
 from millprep.writers.templates import rendered
-
-
-def inspection_html(sheet: InspectionSheet) -> str:
-    """The sheet as one self-contained page, with the blank mark of `outfile`."""
-    return rendered(
-        "inspection.html.j2",
-        sheet=sheet,
-        verdicts=None,
-        unit="mm" if sheet.units == "mm" else "in",
-        first=FIRST,
-        pins=PINS,
-        then=(*BY_READOUT, *THEN),
-        place=place_words,
-        size=size_words,
-        mark=BLANK_MARK,
-    )
 
 
 def verdict_html(sheet: VerdictSheet) -> str:

@@ -10,7 +10,7 @@ import csv
 import io
 import json
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.base.plain_text import cell_text
@@ -70,7 +70,7 @@ class _JsonReader:
     def __init__(self, sheet: str, names: Names, units: Units) -> None:
         self.sheet, self.names, self.units = sheet, names, units
         self.groups = wording(sheet)
-        self.labels = {name.split(" {")[0]: group for name, group in self.groups.items()}
+        self.labels = {group.said_as: group for group in self.groups.values()}
         self.tables = {
             group.key or name.removeprefix("table "): name.removeprefix("table ")
             for name, group in self.groups.items()
@@ -144,7 +144,7 @@ class _JsonReader:
     def _rows(self, table: str, rows: Any) -> Iterator[ReadRow]:
         slug = self.groups[f"table {table}"].templates[-1].slug
         for row in rows:
-            for flat in _flat(_object(row), {group.key for group in self.below}):
+            for flat in _flat(_object(row), table):
                 slots = {name: _text(value) for name, value in flat.items()}
                 below = tuple(self._below(flat))
                 yield ReadRow(table, Said(slug, table, slots, "", self.units), below)
@@ -160,17 +160,15 @@ class _JsonReader:
             yield replace(said, named=named)
 
 
-def _flat(row: Mapping[str, Any], below: Collection[str]) -> Iterator[Mapping[str, Any]]:
-    """A row, or each row of the list within it with what they share; below : lists that hang on
-    a row."""
-    for name, value in row.items():
-        is_rows = isinstance(value, list) and value and isinstance(value[0], dict)
-        if is_rows and name not in below:
-            shared = {key: one for key, one in row.items() if key != name}
-            for inner in value:
-                yield {**shared, **_object(inner)}
-            return
-    yield row
+def _flat(row: Mapping[str, Any], table: str) -> Iterator[Mapping[str, Any]]:
+    """A row, or each row of the list of that name within it with what they share."""
+    inner = row.get(table)
+    if not isinstance(inner, list):
+        yield row
+        return
+    shared = {key: one for key, one in row.items() if key != table}
+    for one in inner:
+        yield {**shared, **_object(one)}
 
 
 def _text(value: Any) -> Any:

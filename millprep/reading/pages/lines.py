@@ -319,7 +319,8 @@ class _SectionReader:
         number, line = self._row
         pieces = [line.strip(" ")]
         if self._head is not None and self._head.slug in {t.slug for t in self.page.run_heads}:
-            pieces = re.split(" {2,}", pieces[0])
+            run = re.split(" {2,}", pieces[0])
+            pieces = run if self._row_said(number, run[0]) else pieces
         for piece in pieces:
             said = self._row_said(number, piece)
             while said is None and self._below:

@@ -38,6 +38,7 @@ _PATTERNS = {
     "length": rf"{NUMBER} (?:mm|in)",
     "mark": "[0-9a-f]+",
     "number": NUMBER,
+    "pin": r"[\w#./]+(?: [\w./]+){0,2}",
     "over": f"the centre line|{FACE_WORDS}",
     "rule": rf"{_RULE} (?:mm|in)",
     "tool": rf"(?:{KINDS_OF_TOOL}) .+?",
