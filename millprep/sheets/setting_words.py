@@ -107,7 +107,9 @@ def hold_lines(
 ) -> tuple[Sentence, ...]:
     """What holds it, which face is on the fixed jaw and which against the stop."""
     down, backing_mm = OPPOSITE[setup.face], setup.request.backing_mm
-    also: dict[str, Any] = {"down": down, "straps": []}
+    also: dict[str, Any] = {"down": down, "packing_mm": None, "parallels": [], "straps": []}
+    if not backing_mm:
+        also["backing_mm"] = 0.0
     if holding.way == "round":
         lines = [_say("hold-round", down=down, up=setup.face, also=also)]
         if (

@@ -38,6 +38,7 @@ _SLIPS: dict[Slip, str] = {
     "one turn of the handle out": "one-turn",
     "readout in the other unit": "other-unit",
 }
+_SAME_MM = 1e-6  # a last bit must not change the choice
 _MOST_NAMES = 3  # more are told by the first and a count
 
 _say = Sayer("setting")
@@ -182,7 +183,8 @@ def nearest_faces(
 def _nearest_face(setup: Setup, axis: int, at_mm: float, figures: Figures) -> tuple[Face, str]:
     low, high = faces_along(setup, axis)
     from_low, from_high = at_mm - setup.low_mm[axis], setup.high_mm[axis] - at_mm
-    face, distance = (low, from_low) if from_low <= from_high else (high, from_high)
+    is_low = from_low <= from_high + _SAME_MM
+    face, distance = (low, from_low) if is_low else (high, from_high)
     return face, by_rule(distance, figures)
 
 

@@ -80,8 +80,10 @@ def _is_alike(owned: Cutter, tool: PrintedTool) -> bool:
         (told.get("pitch"), tool.pitch_mm, DIAMETER_TOLERANCE_MM),
         (lead, tool.lead, DIAMETER_TOLERANCE_MM),
     ]
-    is_hand_so = not isinstance(owned, Tap) or owned.is_left_hand == tool.is_left_hand
-    return is_hand_so and all(
+    is_thread_so = not isinstance(owned, Tap) or (
+        (owned.words, owned.is_left_hand) == (tool.thread, tool.is_left_hand)
+    )
+    return is_thread_so and all(
         one is other if one is None or other is None else abs(one - other) <= slack
         for one, other, slack in pairs
     )

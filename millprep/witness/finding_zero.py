@@ -236,8 +236,7 @@ def _check_ruled(
     face, distance = said.face(f"{name}_face"), ruled(said[f"{name}_rule"])
     away = {each: abs(place[axis] - one.printed.upright[each].at_mm) for each in one.along(axis)}
     low, high = one.along(axis)
-    is_low = away[low] <= away[high] + SLACK_MM
-    is_near = (face == low and is_low) or (face == high and away[high] < away[low])
-    if not is_near or abs(away[face] - distance.mm) > distance.half_digit_mm + SLACK_MM:
+    near = low if away[low] <= away[high] + SLACK_MM else high
+    if face != near or abs(away[face] - distance.mm) > distance.half_digit_mm + SLACK_MM:
         words = f"{said['hole']} is said to lie {said[f'{name}_rule']} from {face.upper()} by rule"
         yield one.wrong(words, said)

@@ -46,8 +46,11 @@ def check_hold(one: SetUp) -> Iterator[Finding]:
         for name, right in faces.items():
             if name in said.slots and said.face(name) != right:
                 yield one.wrong(f"HOLD: {said[name]} is not {right.upper()}: {said.text}", said)
+    for said in one.all("hold-round", "hold-clamped", "hold-vice"):
+        yield from one.named(said, down=faces["down"], backing_mm=request.backing_mm, straps=[])
+        if said.slug != "hold-vice":
+            yield from one.named(said, packing_mm=None, parallels=[])
     for said in one.all("hold-vice"):
-        yield from one.named(said, down=faces["down"])
         yield from _check_jaws(one, said)
         yield from _check_grip(one, said)
         yield from _check_seat(one, said)

@@ -1,0 +1,221 @@
+"""Every slot of what is said of setting up and beside the rows is asked: each is changed in turn.
+
+Between them the parts here say every sentence of `base/templates/setting.txt`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from typing import Any
+
+import pytest
+from jobs import RICH, RICH_STOCK, part_of, shop_of
+from slot_faults import question_of, sentences_of, slots_in, with_slot_changed, without
+
+from millprep.base.findings import has_stop
+from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.wording import templates, wording
+from millprep.proven.preparation import Askew, Prepared, prepare
+from millprep.proven.sheets import SHEETS, Asked
+from millprep.sheets.document import Document
+from millprep.witness.setting_questions import SETTING
+
+HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [20, 10]\ndepth = 5\n'
+THROUGH = (
+    '[[hole]]\nname = "pivot"\nream = 6\nfit = "H7"\nat = [30, 20]\ndepth = "through"\n'
+    '[[hole]]\nname = "big"\ndrill = 9\nat = [45, 20]\ndepth = "through"\n'
+    '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [10, 10]\ndepth = 4\n'
+)
+FLUSH = '[[setup]]\nface = "top"\nvice = { grip = 20 }\n'
+TURNED = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\nvice = { grip = 20 }\n'
+TWISTED = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\ntowards_you = "left"\n'
+STRAP = '[[setup.obstacle]]\nname = "{0}"\nfrom = [{1}]\nto = [{2}]\n'
+STRAPPED = (
+    HOLE
+    + '[[setup]]\nface = "top"\nbacking = 6\n'
+    + STRAP.format("strap no. 2", "-20, -5, -10", "5, 45, 12")
+    + STRAP.format("stud", "62, -5, -10", "70, -1, -3")
+)
+LOSES = '[mill]\nhead_moves = "loses"\nquill_travel = {0}\n'
+DISC = {"stock": 'diameter = 40\nlength = 12\naxis = "z"', "datum": 'x = "centre"\ny = "centre"'}
+RIM = (
+    '[[hole]]\nname = "rim"\nface = "front"\nream = 4\nat = [0, 6]\ndepth = 8\n'
+    '[[hole]]\nname = "on face"\ndrill = 4\nat = [12, 0]\ndepth = 6\n'
+)
+LONG = (
+    '[[hole]]\nname = "long"\nface = "left"\ndrill = 4\nfrom_both_ends = true\n'
+    'row = { start = [8, 6], step = [8, 0], count = 4 }\ndepth = "through"\n'
+    '[[hole]]\nname = "close"\nface = "left"\ndrill = 4\nfit = "H12"\nat = [20, 14]\ndepth = 9\n'
+)
+NOTED = (
+    '[[hole]]\nname = "dowel"\nream = 6\nfit = "H7"\nposition = 0.05\nnote = "bush goes in flush"\n'
+    'grid = { start = [10, 10], step = [10, 20], columns = 4, rows = 2 }\ndepth = "through"\n'
+    '[[hole]]\nname = "pin"\nream = 6\nfit = "F8"\ntolerance = 0.02\nat = [52, 20]\ndepth = 8\n'
+    '[[hole]]\nname = "rest"\nream = 6\nfit = "N7"\nat = [[52, 10], [52, 30]]\ndepth = 8\n'
+)
+
+
+def _case(
+    holes: str, shop: str = "", order: str = "tool", given: Askew | None = None, **more: str
+) -> Callable[[], Prepared]:
+    return lambda: prepare(part_of(holes, **more), shop_of(shop), order, given, cures=False)
+
+
+CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
+    "rich": (_case(RICH, "[finder]\nspeed = 800\n", stock=RICH_STOCK), "mm"),
+    "rich by hole": (_case(RICH, order="hole", stock=RICH_STOCK), "inch"),
+    "made before": (_case(THROUGH + TWISTED), "mm"),
+    "over a hole": (_case(THROUGH + TURNED, stock="size = [100, 40, 20]"), "mm"),
+    "on the jaw": (_case(HOLE + FLUSH), "inch"),
+    "on the stop": (
+        _case(HOLE.replace("20, 10", "20, 5") + FLUSH, stock="size = [60, 11, 20]"),
+        "mm",
+    ),
+    "on the stop for a centre": (
+        _case(
+            HOLE.replace("20, 10", "5, 5") + FLUSH,
+            stock="size = [60, 11, 20]",
+            datum='x = "centre"\ny = "front"',
+        ),
+        "mm",
+    ),
+    "strapped": (_case(STRAPPED), "mm"),
+    "z counts the other way": (
+        _case(STRAPPED, '[readout]\naxes = "xyz"\nreversed = ["z"]\n'),
+        "mm",
+    ),
+    "disc": (_case(RIM, **DISC), "mm"),
+    "ring": (_case(RIM, stock=DISC["stock"] + "\nbore = 10", datum=DISC["datum"]), "inch"),
+    "one height": (_case(HOLE, LOSES.format(90)), "mm"),
+    "head moves": (_case(RICH, LOSES.format(52), stock=RICH_STOCK), "mm"),
+    "head moves, hole by hole": (_case(THROUGH, LOSES.format(58), order="hole"), "mm"),
+    "askew": (_case(HOLE, given=Askew("0,-5 50,-4.75", edge="front")), "mm"),
+    "long": (_case(LONG, stock="size = [90, 40, 20]"), "mm"),
+    "noted": (_case(NOTED, stock="size = [60, 40, 20]"), "mm"),
+    "backed in the vice": (
+        _case(HOLE + '[[setup]]\nface = "top"\nbacking = 6\nvice = { grip = 8, jaws = "x" }\n'),
+        "mm",
+    ),
+    "low": (_case(HOLE, '[vice]\nfixed_jaw = "towards you"\n', stock="size = [60, 40, 6]"), "mm"),
+}
+MINE = {one.slug for group in wording("setting").values() for one in group.templates}
+
+
+@cache
+def laid_out(name: str) -> tuple[Any, Document]:
+    make, units = CASES[name]
+    wanted = SHEETS["listing"](make(), Asked(units=units))  # type: ignore[arg-type]
+    document, _ = wanted.lay_out()
+    return wanted, document
+
+
+def is_stopped(wanted: Any, document: Document, form: str) -> bool:
+    mark = sheet_mark(wanted.name, form, wanted.prepared.part.name, None)
+    try:
+        data = sealed(wanted.written(document, form), mark)
+    except ValueError:  # one name for two values in JSON is not written
+        return True
+    return has_stop(wanted.disagreements(data, form, "the sheet"))
+
+
+@cache
+def met_first() -> dict[str, list[tuple[str, str]]]:
+    """Case to the slots that none before it says."""
+    seen: set[tuple[str, str]] = set()
+    found = {}
+    for name in CASES:
+        _, document = laid_out(name)
+        here = [one for one in slots_in(document) if one[0] in MINE and one not in seen]
+        seen |= {*here}
+        found[name] = here
+    return found
+
+
+@pytest.mark.parametrize("form", ["text", "json"])
+@pytest.mark.parametrize("name", CASES)
+def test_a_changed_slot_is_stopped(name: str, form: str) -> None:
+    wanted, document = laid_out(name)
+    assert wanted.disagreements(sealed(wanted.written(document, form), ""), form, "sheet") == []
+    handed_over = [
+        (slug, slot)
+        for slug, slot in met_first()[name]
+        if not question_of(document, slug, slot).startswith("not compared")
+        and not is_stopped(wanted, with_slot_changed(document, slug, slot), form)
+    ]
+    assert handed_over == []
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_sentence_left_out_is_missed(name: str) -> None:
+    wanted, document = laid_out(name)
+    slugs = {one.slug for one in sentences_of(document)} & MINE
+    handed_over = [
+        slug for slug in sorted(slugs) if not is_stopped(wanted, without(document, slug), "text")
+    ]
+    assert handed_over == []
+
+
+def test_every_slot_is_said_here() -> None:
+    seen = set()
+    for slug, slot in [one for here in met_first().values() for one in here]:
+        outer, _, inner = slot.partition(".")
+        parts = {one.name: one.part for one in templates("listing")[slug].slots}
+        seen.add((parts[outer], inner) if inner else (slug, slot))
+    wanted = {
+        (slug, slot.name)
+        for slug in SETTING
+        for slot in templates("setting")[slug].slots
+        if not slot.counts and not slot.part
+    }
+    assert sorted(wanted - seen - ELSEWHERE) == []
+
+
+ELSEWHERE = {("turn", "_jaw"), ("place", "_zone"), ("move", "_side"), ("turn", "stays")}
+"""Words with one sound value in pieces that may be left out: see the test below. And no two setups
+of a part lie alike."""
+
+
+@pytest.mark.parametrize(
+    ("good", "bad"),
+    [
+        ("on the fixed jaw", "on the moving jaw"),
+        ("comes to the fixed jaw", "comes to the moving jaw"),
+        ("upper side", "lower side"),
+        ("BOTTOM seated", "TOP seated"),
+        ("dia 0.05", "radius 0.05"),
+    ],
+)
+def test_a_word_that_is_never_otherwise_is_asked_too(good: str, bad: str) -> None:
+    for name in ("rich", "disc", "noted"):
+        wanted, document = laid_out(name)
+        text = wanted.written(document, "text")
+        if good in text:
+            data = sealed(text.replace(good, bad, 1), "")
+            assert has_stop(wanted.disagreements(data, "text", "sheet"))
+            return
+    raise AssertionError(f"nobody says {good}")
+
+
+NAMED = [
+    ("rich", '"degrees": 180', '"degrees": 90'),
+    ("rich", '"from_setup": 1', '"from_setup": 2'),
+    ("rich", '"down": "bottom"', '"down": "top"'),
+    ("rich", '"stop_side": "left hand"', '"stop_side": "right hand"'),
+    ("rich", '"height_mm": ', '"height_mm": 1'),
+    ("rich", '"touch_off": "top"', '"touch_off": "rim"'),
+    ("rich", '"axis": "x",\n', '"axis": "y",\n'),
+    ("rich", '"radius-left-out": ', '"radius-left-out": 1'),
+    ("strapped", '"from": [', '"from": [1'),
+    ("strapped", '"down": "bottom"', '"down": "top"'),
+    ("disc", '"with": "clock"', '"with": "finder"'),
+]
+
+
+@pytest.mark.parametrize(("name", "good", "bad"), NAMED)
+def test_what_json_has_beyond_the_words_is_asked(name: str, good: str, bad: str) -> None:
+    wanted, document = laid_out(name)
+    text = wanted.written(document, "json")
+    assert good in text
+    data = sealed(text.replace(good, bad, 1), "")
+    assert has_stop(wanted.disagreements(data, "json", "sheet"))
