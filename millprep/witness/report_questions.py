@@ -254,7 +254,7 @@ REPORTS: dict[str, dict[str, str]] = {
         "coarse": "whether the reading leaves more than a quarter of the tolerance open",
     },
     "places rim-to-hole": {
-        "_least": "= least",
+        "_which": "= least",
         "_pin": "= no pin",
         "check": "numbered one by one",
         "hole": "a hole of the face",

@@ -290,6 +290,8 @@ def _is_of_size(one: _Pulled, operation: str, expected: Expected) -> bool:
         wanted.append(hole.diameter_mm)
     if any(abs(size - width) <= DIAMETER_TOLERANCE_MM for width in wanted):
         return True
+    if operation == "drill" and hole.drills_words:
+        return True  # the part file names them, whatever they are good for
     before = leavings_of(hole).before
     most = before(hole)[1] if before is not None else hole.diameter_mm
     return operation == "drill" and size <= most + DIAMETER_TOLERANCE_MM
@@ -315,7 +317,7 @@ def _depth_mm(one: _Pulled, operation: str, expected: Expected) -> tuple[float, 
     opened = [n.depth_mm for n in expected.needs if n.name == "drill"]
     if operation in ("drill", "pilot drill"):
         least = min([whole / 2 if hole.from_both_ends else whole, *opened])
-        room = max(1.0, 0.1 * widest) + point
+        room = max(1.0, 0.1 * widest, hole.breakthrough_mm or 0.0) + point
         if hole.thread is not None:
             room += _TAP_ROOM_PITCHES * hole.thread.pitch_mm
         elif not hole.kind.is_as_drilled:
