@@ -133,6 +133,25 @@ def test_any_parts_listing_is_handed_over(
     assert ran.out
 
 
+@settings(max_examples=25, derandomize=True)
+@given(
+    holes(),
+    SETUPS,
+    st.sampled_from(["tools", "inspect"]),
+    st.sampled_from(["text", "json", "csv", "html"]),
+    st.sampled_from(["metric", "inch"]),
+)
+def test_any_parts_tools_and_inspection_are_handed_over(
+    drawn: str, setups: str, command: str, form: str, shop: str
+) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        path = Path(name) / "part.toml"
+        path.write_text(part_text(drawn + setups, STOCK))
+        ran = millprep(command, path, "--format", form, "--shop", shop)
+    assert ran.status == 0, ran.err + path.name
+    assert ran.out
+
+
 def judged(data: bytes, arguments: Callable[[Path], list[object]]) -> int:
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "file"

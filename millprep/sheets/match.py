@@ -19,7 +19,7 @@ from millprep.sheets.heading import remarks_field
 _ERROR_COUNT = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
 _EXACT_DECIMALS = 9
 _TOLD_DEG = 0.0005  # a turn of less is none
-_LONGEST = {"measured": 14, "places": 29}  # letters of a name with its figures beside it
+_LONGEST = {"measured": 14, "drilled": 29}  # letters of a name with its figures beside it
 _MEASURED = (*(Column(9, right=True, gap=0),) * 4, *(Column(8, right=True, gap=0),) * 3)
 _PLACES = (Column(11, right=True, gap=0),) * 4
 _CSV = ("hole", "x", "y", "unit", "note")
@@ -193,7 +193,7 @@ def _places_table(match: Match, figures: Figures) -> Table:
         state = "by the fit" if one.measured_mm is None else "measured"
         state = "likely misread" if one.hole.name in match.left_out else state
         cells = _say(
-            "places row",
+            "drilled row",
             state=state,
             hole=one.hole.name,
             **_pair("x y", one.coordinate_mm, figures),
@@ -205,7 +205,7 @@ def _places_table(match: Match, figures: Figures) -> Table:
             "is_measured": one.measured_mm is not None,
         }
         rows.append(Row(cells, also=also, csv={"unit": figures.units, "note": state}))
-    return _table("places", rows, _PLACES, 1)
+    return _table("drilled", rows, _PLACES, 1)
 
 
 def _assumed(match: Match, figures: Figures) -> Sentence:

@@ -141,13 +141,13 @@ def check_match(
     complain = complaint(file)
     try:
         names = names_by_letters(hole=[hole.name for hole in part.holes])
-        sheet = read_sheet(data, "match", form, names, table="places")
+        sheet = read_sheet(data, "match", form, names, table="drilled")
     except UnreadableSheet as fault:
         return [unreadable("the sheet", fault, file)]
     case, whole = _Case(sheet, part, shop, measured, asked), sheet.pages[0].whole
     if form == "csv":
         return [complain(words, said) for words, said in _csv(case, whole.rows)]
-    places = [row for row in whole.rows if row.table == "places"]
+    places = [row for row in whole.rows if row.table == "drilled"]
     left_out = [row.said["hole"] for row in places if row.said["state"] == "likely misread"]
     fit = _fit(case, whole, left_out)
     faults = [*_title(case, whole), *_told_fit(case, whole, fit, left_out)]
@@ -384,7 +384,7 @@ def _exact(case: _Case, whole: ReadSection, fit: _Fit) -> Iterator[Fault]:
         if abs(float(told) - right) > _EXACT:
             yield f"residuals_mm has {name} {told}; it is {right:.6f}", title
     for row in whole.rows:
-        if row.table == "places":
+        if row.table == "drilled":
             said = row.said
             place = complex(float(said["x_mm"]), float(said["y_mm"]))
             if not case.is_shown(said, "x y", place, case.count_mm / 2):

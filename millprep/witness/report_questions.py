@@ -169,14 +169,14 @@ REPORTS: dict[str, dict[str, str]] = {
     },
     "drill-unmeasured": {"_box": "= [+]", "_measured": "= not measured"},
     "drill-as-drawn": {"_larger": "= no larger", "_box": "= [+]"},
-    "places head": {
+    "drilled head": {
         "_hole": "= hole",
         "x_axis": "= X",
         "y_axis": "= Y",
         "dx_axis": "= X",
         "dy_axis": "= Y",
     },
-    "places row": {
+    "drilled row": {
         "state": "measured where the file has it; left out where the fit does without it",
         "hole": "each hole of the face once",
         "x": "where it was measured, or where the fit puts it; with edges kept, that undone",

@@ -211,9 +211,13 @@ def _tool(job: _Job, one: _Pulled, form: SheetForm) -> Iterator[Fault]:
     for use in one.row.below:
         if use.slug == "tool-use" and (use["_word"] == "setups") != (len(one.setups) > 1):
             yield f"{use.text}: {use['_word']}", use
-    spans = [_depth_mm(one, cut[0], job.seen[cut[2]][cut[1]]) for cut in cuts]
+    spans = [
+        [_depth_mm(one, cut[0], job.seen[cut[2]][name]) for cut in cuts if cut[1] == name]
+        for name in {cut[1] for cut in cuts}
+    ]
     if spans:
-        least, most = max(span[0] for span in spans), max(span[1] for span in spans)
+        least = max(min(span[0] for span in of_hole) for of_hole in spans)
+        most = max(span[1] for of_hole in spans for span in of_hole)
         slack = max(one.depth_digit_mm, _DEPTH_DIGIT_MM if form != "csv" else 1e-3)
         if not least - slack <= one.deepest_mm <= most + slack:
             yield f"{one.words} reaches {least:.1f} to {most:.1f} mm", one.said
