@@ -8,7 +8,6 @@ is a choice, and not asked here. Imports the part, the shop, the tables and `rea
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 
@@ -24,6 +23,7 @@ from millprep.reading.pages.slots import Said, names_by_letters
 from millprep.reference.drills import drilled_limits_mm, oversize_mm
 from millprep.reference.fits import hole_limits_um
 from millprep.witness.asked import check_heading_of, check_sound_words, complaint, unreadable
+from millprep.witness.inspection_notes import is_note
 
 _AXIS = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
 _FAR = {"left": "right", "front": "back", "bottom": "top"}
@@ -37,7 +37,6 @@ _COUNT_MM = {
 }
 """What instruments show (common practice)."""
 _COARSE_SHARE = 0.25  # of the tolerance (common practice)
-_NO_GO_TURNS = 2.0  # a thread's no-go gauge may go in so far (from memory of ISO 1502)
 _SLACK_MM = 2e-6
 _IN_FULL_MM = 1.2e-4  # figures of CSV in either unit, with the pins of theirs
 _KINDS = {
@@ -46,8 +45,6 @@ _KINDS = {
 }  # fmt: skip
 _ON_PINS = ("over pins", "between pins")
 _TRIED = ("go", "no-go", "thread go", "thread no-go", "square")
-_GO = re.compile(r"(?P<pin>.+?) goes in(?:; so does the (?P<screw>.+) screw)?")
-_NO_GO = re.compile(r"(?P<pin>.+?) does not go in")
 _LEAST_JAWS_MM = 5.0  # inner jaws do not go into smaller holes (common practice)
 _PIN_STEP_MM = 0.5  # one that is thinner than that is no pin for its hole
 Span = tuple[float, float]
@@ -424,63 +421,9 @@ def _diameter(case: _Case, hole: Hole) -> tuple[float, float, float]:
 
 def _is_note(case: _Case, row: _Row, hole: Hole) -> bool:
     """Whether what is said of how to try it is so."""
-    note = row.note
-    if row.kind in ("go", "no-go"):
-        return _is_pin_note(case, row, hole)
-    if row.kind == "square":
-        return hole.kind.is_true and note == "by a square against the pin"
-    if row.kind.startswith("thread"):
-        return hole.thread is not None and note == _thread_note(row, hole)
-    if row.kind == "countersink":
-        mouth = hole.mouth if row.face == hole.face else hole.far
-        angle = mouth.countersink.angle_deg if mouth.countersink is not None else 0.0
-        return note == f"across the mouth, {angle:g} deg: the screw's head lies flush"
-    if row.kind == "depth":
-        return _is_depth_note(case, row, hole)
-    return not note
-
-
-def _is_pin_note(case: _Case, row: _Row, hole: Hole) -> bool:
-    ending = (
-        r" goes in(?:; so does the (?P<screw>.+) screw)?"
-        if row.kind == "go"
-        else r" does not go in"
-    )
-    match = re.fullmatch(r"(?P<pin>.+?)" + ending, row.note)
-    if match is None or match["pin"] not in case.pins or hole.thread is not None:
-        return False
     _, low, high = _diameter(case, hole)
-    size = case.pins[match["pin"]]
-    if row.kind == "go":
-        low = low if hole.limits_um is not None else max(low, hole.diameter_mm)
-        return size <= low + 1e-6 and match["screw"] == (hole.screw or None)
-    return size >= high - 1e-6
-
-
-def _thread_note(row: _Row, hole: Hole) -> str:
-    thread = hole.thread
-    assert thread is not None  # asked before
-    if row.kind == "thread no-go":
-        return f"{thread.designation} stops within {_NO_GO_TURNS:g} turns"
-    cut = [one.depth_mm for one in (hole.mouth.counterbore, hole.mouth.spotface) if one]
-    widened = max([0.0, *cut, *(opened.depth_mm for opened in hole.opened)])
-    how = "all the way"
-    if not hole.is_through:
-        how = f"{(hole.depth_mm - widened) / thread.pitch_mm:.1f} turns"
-    return f"{thread.designation} goes {how}; without a gauge a new screw, by the fingers"
-
-
-def _is_depth_note(case: _Case, row: _Row, hole: Hole) -> bool:
-    if hole.kind.has_flat_floor:
-        return row.note == "by the depth rod"
-    start = "by a pin of the hole's size, down to the drill's shoulder"
-    if not hole.kind.is_as_drilled:
-        return row.note == start
-    match = re.fullmatch(start + r"; a floor of about (-?[0-9.]+) mm is left", row.note)
-    point = hole.diameter_mm / 2 / math.tan(math.radians(59.0))
-    deep = max(hole.depth_mm, hole.drill_depth_mm or 0.0) + point
-    left = case.part.stock.size_mm[_AXIS[hole.face]] - deep
-    return match is not None and abs(float(match[1]) - left) <= 0.051
+    thickness = case.part.stock.size_mm[_AXIS[hole.face]]
+    return is_note(row.kind, row.note, row.face, hole, case.pins, (low, high), thickness)
 
 
 def _words(case: _Case, whole: ReadSection, rows: Sequence[_Row]) -> Iterator[Fault]:
