@@ -99,9 +99,9 @@ def _lengths(stock: Stock, hole: Hole, operations: Iterable[Operation]) -> Itera
             yield "drill point", full, end, drill_radius, 0.0
         elif hole.is_through:
             continue
-        elif operation.is_true:
+        elif operation.is_finish and hole.thread is None:
             yield "hole", 0.0, full, radius, radius
-        elif operation.name == "tap":
+        elif operation.is_finish:
             yield "thread", 0.0, full, radius, radius
             yield "lead", full, end, radius, min(drill_radius, radius)
 

@@ -15,7 +15,7 @@ from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.making import SPOT_OVER_SIZE_MM
 from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
-from millprep.planning.plan import OPERATION_NAMES, Assumed, Operation, Plan, SetupPlan, at_angle
+from millprep.planning.plan import Assumed, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
 from millprep.setting.holding import holding_of
 from millprep.setting.setups import Setup, idle_faces, setups_of
@@ -25,15 +25,7 @@ from millprep.sums import cutting
 
 SAME_END_MM = 0.01  # what a lens shows of a tool's tip
 
-__all__ = [
-    "MACHINE_ORDER",
-    "OPERATION_NAMES",
-    "ORDERS",
-    "Operation",
-    "Plan",
-    "SetupPlan",
-    "make_plan",
-]
+__all__ = ["MACHINE_ORDER", "ORDERS", "Operation", "Plan", "SetupPlan", "make_plan"]
 
 
 def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = None) -> Plan:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from millprep.model.shop import Shop
 from millprep.model.tools import Cutter
 from millprep.planning.head import fewest_moves
+from millprep.planning.making import MAKING
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route
 from millprep.planning.rows import in_rows, ways_of
@@ -33,7 +34,7 @@ _RANK = {
     "countersink": 4, "ream": 5, "tap": 6,
 }  # fmt: skip
 
-_FINISHES = (_RANK["bore"], _RANK["ream"], _RANK["tap"])
+_FINISHES = {_RANK[row.operation] for row in MAKING.values()} - {_RANK["drill"]}
 _Key = tuple[int, float, Cutter]
 
 

@@ -16,11 +16,6 @@ from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero
 
-OPERATION_NAMES = (
-    "spot drill", "pilot drill", "drill", "bore", "counterbore", "spotface", "countersink", "ream",
-    "tap",
-)  # fmt: skip
-
 
 @frozen
 class Operation:
