@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -11,8 +12,13 @@ import pytest
 from jobs import RICH, RICH_STOCK, Ran, millprep, part_text, read_text, shop_of
 
 from millprep.base.findings import Finding
-from millprep.reading.pages import PrintedSetup, SheetForm, UnreadableSheet, read_listing
-from millprep.witness.bench import check_bench
+from millprep.base.records import replace
+from millprep.reading.pages.forms import SheetForm, read_sheet
+from millprep.reading.pages.lines import ReadSheet
+from millprep.reading.pages.printed import PrintedRow, UnreadableSheet
+from millprep.reading.pages.slots import names_by_letters
+from millprep.reading.pages.steps import setup_of
+from millprep.witness.listing import check_listing
 
 NASTY = (
     '[[hole]]\nname = "<b>&amp; \'12.000\' </script>"\ntap = "M4"\ndepth = 8\nat = [20, 20]\n'
@@ -40,88 +46,52 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def check(text: str, form: SheetForm, part: str = "") -> list[Finding]:
-    whole = part or part_text(RICH, RICH_STOCK)
-    return check_bench(text.encode(), form, read_text(whole), shop_of().readout, file="page")
+    whole = read_text(part or part_text(RICH, RICH_STOCK))
+    return check_listing(text.encode(), form, whole, shop_of(), file="page")
 
 
-def without_marks(setups: tuple[PrintedSetup, ...]) -> list[object]:
-    """What is compared between forms: everything but where it stands in the file."""
-    return [
-        (
-            s.number,
-            s.of,
-            s.face,
-            s.towards_you,
-            s.zero_x,
-            s.zero_y,
-            s.finder_readings,
-            s.check_move,
-            s.places,
-            s.done,
-            s.part_name,
-            s.part_mark,
-            [
-                (
-                    r.step,
-                    r.hole,
-                    r.operation,
-                    r.tool,
-                    r.tool_number,
-                    r.x_mm,
-                    r.y_mm,
-                    r.z_mm,
-                    r.pecks_mm,
-                    r.turns,
-                )
-                for r in s.rows
-            ],
-        )
-        for s in setups
-    ]
+def read(text: str, form: SheetForm, part: str = "") -> ReadSheet:
+    whole = read_text(part or part_text(RICH, RICH_STOCK))
+    names = names_by_letters(hole=[hole.name for hole in whole.holes])
+    return read_sheet(text.encode(), "listing", form, names, table="steps", pages="setup")
 
 
-@pytest.mark.parametrize("order", ["tool", "hole"])
+def steps_of(sheet: ReadSheet) -> list[PrintedRow]:
+    """The steps, but for where they stand in the file."""
+    setups = [setup_of(page, sheet.units) for page in sheet.pages]
+    return [replace(row, line=None) for setup in setups for row in setup.rows]
+
+
+def said_in(sheet: ReadSheet) -> Counter[str]:
+    """Every sentence, whatever its place on its page."""
+    whole = (one for page in sheet.pages for one in page.whole.said)
+    return Counter(f"{one.slug} {one.slots}" for one in whole if one.slug != "caution")
+
+
+@pytest.mark.parametrize("order", ["tool", "hole", "row"])
 @pytest.mark.parametrize("units", ["mm", "inch"])
-def test_pages_read_as_the_text_listing_reads(
+def test_the_page_says_what_the_text_listing_says(
     folder: Path, tmp_path: Path, order: str, units: str
 ) -> None:
-    whole = part_text(RICH, RICH_STOCK).replace('part = "Trial"', 'part = "TRIAL"')
+    whole = part_text(RICH, RICH_STOCK)
     text = made(tmp_path, whole, "listing", "--order", order, "--units", units, "--format", "text")
-    expected = without_marks(read_listing(text.encode(), "text"))
-    bench = made(tmp_path, whole, "bench", "--order", order)
+    page = page_of(folder, "bench", order)
     form: SheetForm = "bench mm" if units == "mm" else "bench inch"
-    assert without_marks(read_listing(bench.encode(), form)) == expected
-
-
-def test_looks_and_sizes_are_read_from_the_pages(folder: Path) -> None:
-    setups = read_listing(page_of(folder, "bench", "tool").encode(), "bench mm")
-    assert all(setup.looks for setup in setups)
-    assert any(said.openings for setup in setups for said in setup.said)
+    of_text, of_page = read(text, "text"), read(page, form)
+    assert steps_of(of_page) == steps_of(of_text)
+    assert said_in(of_page) == said_in(of_text)
+    assert check(page, form) == []
 
 
 def test_by_hole_the_first_spot_is_measured_before_it_goes_deeper(folder: Path) -> None:
     """A card of its own after the first step of each setup, read back in both units."""
     text = page_of(folder, "bench", "hole")
-    whole = part_text(RICH, RICH_STOCK)
-    listing = made(folder, whole, "listing", "--order", "hole", "--format", "text")
-    expected = [
-        one.measured
-        for setup in read_listing(listing.encode(), "text")
-        for one in setup.said
-        if one.measured is not None
-    ]
     for form in ("bench mm", "bench inch"):
-        setups = read_listing(text.encode(), form)  # type: ignore[arg-type]
-        told = [one.measured for setup in setups for one in setup.said if one.measured is not None]
-        assert [step for step, _ in told] == [1] * len(setups)
-        if form == "bench mm":
-            assert told == expected
-        assert check(text, form) == []  # type: ignore[arg-type]
         unit = form.removeprefix("bench ")
-        slip = first(rf'(data-units="{unit}" data-field="said">IF IT READS, [^<]*?: )\d', r"\g<1>9")
+        slip = first(rf'(data-units="{unit}" data-line="said">IF IT READS, [^<]*?: )\d', r"\g<1>9")
         assert check(slip(text), form) != []  # type: ignore[arg-type]
     cards = re.findall(r'class="card (\w+)"', text)
-    assert cards[:6] == ["hold", "zero", "tool", "touch", "step", "look"]
+    assert cards[:7] == ["hold", "zero", "tool", "zero", "tool", "step", "look"]
 
 
 def first(pattern: str, new: str) -> Callable[[str], str]:
@@ -133,23 +103,28 @@ def first(pattern: str, new: str) -> Callable[[str], str]:
     return change
 
 
-FIELD = r'(data-field="{}">)'
+FIELD = r'(data-field="{}"[^>]*>)'
 SLIPS: dict[str, Callable[[str], str]] = {
     "a digit of X": first(FIELD.format("x") + r"(.*?)\d<", r"\g<1>\g<2>7<"),
     "a sign of Z": first(FIELD.format("z") + MINUS, r"\g<1>"),
     "another hole's name": first(FIELD.format("hole") + "[^<]+", r"\g<1>pivot"),
     "another operation": first(FIELD.format("operation") + "[^<]+", r"\g<1>ream"),
-    "a step left out": first(r'data-read="step"', ""),
-    "the finder's sign": first(FIELD.format("zero") + f"([^<]*?){MINUS}", r"\g<1>\g<2>"),
-    "a place in words": first(FIELD.format("places") + r"([^<]*?)\d\.", r"\g<1>\g<2>7."),
-    "the face": first(FIELD.format("face") + "TOP", r"\g<1>LEFT"),
+    "a step left out": first(r'data-line="row"', ""),
+    "the finder's sign": first(f"(set X to ){MINUS}", r"\g<1>"),
+    "a place in words": first(r"(>screw 1: [^<]*?)\d\.", r"\g<1>7."),
+    "the face": first(r"(: )TOP up<", r"\g<1>LEFT up<"),
     "a peck": first(FIELD.format("pecks") + r"(.*?)\d ", r"\g<1>\g<2>7 "),
     "turns of the tap": first(FIELD.format("turns") + "[^<]+", r"\g<1>2.0"),
     "the width of a spot": first(r"opens to \d", "opens to 9"),
     "the distance by rule": first(r"(LOOK[^<]*?: )\d", r"\g<1>9"),
-    "the tool": first(FIELD.format("tool") + r"spot drill \d+", r"\g<1>spot drill 3"),
-    "the part mark": first(FIELD.format("part_mark") + "...", r"\g<1>000"),
-    "the count at the end": first(FIELD.format("done") + r"\d+", r"\g<1>99"),
+    "the tool": first(r"(said\">)spot drill \d+", r"\g<1>spot drill 3"),
+    "the tool, said again": first(FIELD.format("tool") + r"spot drill \d+", r"\g<1>spot drill 3"),
+    "the speed": first(r"(said\">)\d+ rev/min", r"\g<1>9000 rev/min"),
+    "the speed, said again": first(r"(again\">)\d+ rev/min", r"\g<1>9000 rev/min"),
+    "by hand": first("by hand;", "under power;"),
+    "the part mark": first("part mark ...", "part mark 000"),
+    "the count at the end": first(r"\d+ of \d+ holes,", "99 of 99 holes,"),
+    "a caution left out": first(r"Key out of the chuck[^<]*", ""),
     "half the page": lambda text: text[: len(text) // 2],
 }  # fmt: skip
 
@@ -159,14 +134,17 @@ SLIPS: dict[str, Callable[[str], str]] = {
 def test_a_slip_on_a_page_is_found(folder: Path, form: SheetForm, slip: str) -> None:
     text = page_of(folder, "bench", "tool")
     if form == "bench inch":  # so that the slip is among what is read in inches
-        text = re.sub(r'<span[^>]*data-units="mm"[^>]*>[^<]*</span>', "", text)
+        text = re.sub(
+            r'<(span|p)[^>]*data-units="mm"[^>]*>([^<]|<span[^>]*>[^<]*</span>)*</\1>', "", text
+        )
     assert check(text, form) == []
     assert check(SLIPS[slip](text), form) != []
 
 
 def test_a_slip_in_inches_does_not_hide_behind_millimetres(folder: Path) -> None:
     text = page_of(folder, "bench", "tool")
-    changed = first(r'(data-units="inch" data-field="x">.*?)\d</span>', r"\g<1>9</span>")(text)
+    slip = r'(data-field="x" data-units="inch" data-cell>.*?)\d</span>'
+    changed = first(slip, r"\g<1>9</span>")(text)
     assert check(changed, "bench mm") == []
     assert {finding.kind for finding in check(changed, "bench inch")} <= {
         "hole-off",
@@ -183,7 +161,7 @@ def test_names_are_text_and_nothing_else(tmp_path: Path) -> None:
     forms: tuple[SheetForm, ...] = ("bench mm", "bench inch")
     for form in forms:
         assert check(text, form, whole) == []
-        names = {row.hole for setup in read_listing(text.encode(), form) for row in setup.rows}
+        names = {row.hole for row in steps_of(read(text, form, whole))}
         assert names == {"<b>&amp; '12.000' </script>", "−5.000 -3"}
 
 
@@ -215,9 +193,9 @@ def test_the_page_is_the_same_each_time_and_replaces_its_own(tmp_path: Path) -> 
 
 def test_one_setup_and_one_order(tmp_path: Path) -> None:
     text = made(tmp_path, part_text(RICH, RICH_STOCK), "bench", "--setup", "2")
-    (setup,) = read_listing(text.encode(), "bench mm")
-    assert setup.number == 2
-    assert setup.of > 2  # type: ignore[operator]  # a page says of how many
+    (page,) = read(text, "bench mm").pages
+    assert page.title["number"] == "2"
+    assert page.title.count("of") > 2  # a page says of how many
 
 
 def refused(ran: Ran, page: Path, words: str, status: int) -> None:
@@ -255,11 +233,11 @@ def test_a_page_that_does_not_agree_is_not_written(
     [
         "",
         "<html>",
-        '<html data-units="mm"><p data-read="setup"></b>',
+        '<html data-units="mm"><p data-line="page"></b>',
         "<p></p>" * 3,
-        '<html data-units="mm"><div data-read="setup"><p data-field="lies"><b data-field="x">',
+        '<html data-units="mm"><div data-line="page"><p data-line="label"><b data-cell>',
     ],
 )
 def test_what_is_no_page_of_ours_is_refused(text: str) -> None:
     with pytest.raises(UnreadableSheet):
-        read_listing(text.encode(), "html")
+        read(text, "bench mm")

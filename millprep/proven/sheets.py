@@ -121,12 +121,13 @@ class Listing:
         """The document, and all that is found up to here."""
         return self._laid(), self.prepared.findings
 
-    def _laid(self, keeps: Keeps | None = None) -> Document:
-        """The document, or an excerpt of it."""
+    def _laid(self, keeps: Keeps | None = None, units: Units | None = None) -> Document:
+        """The document, or an excerpt of it; units : other than those asked for."""
         from millprep.sheets.listing import make_listing
 
         prepared = self.prepared
-        return make_listing(prepared.plan, self.units, prepared.findings, self.number, keeps)
+        plan, found = prepared.plan, prepared.findings
+        return make_listing(plan, units or self.units, found, self.number, keeps)
 
     def written(self, document: Any, form: str) -> str | bytes:
         """The document in a form."""
@@ -149,21 +150,6 @@ class Listing:
             file=file,
             order=plan.order,
             remarks=remarks,
-            **self._expected(),
-        )
-
-    def _older(self, data: bytes, form: Any, file: str) -> list[Finding]:
-        from millprep.witness.bench import check_bench
-
-        part, shop = part_as_shown(self.prepared.part, form), self.prepared.shop
-        return check_bench(
-            data,
-            form,
-            part,
-            shop.readout,
-            file=file,
-            dials=shop.dials,
-            finder=shop.finder,
             **self._expected(),
         )
 
@@ -229,16 +215,24 @@ class Bench(Listing):
     takes = ("units", "setup")
 
     def written(self, document: Any, form: str) -> str | bytes:
+        from millprep.sheets.figures import Figures
+        from millprep.sheets.view import view_of
         from millprep.writers.bench import bench_page
 
-        return bench_page(document, self.sheet("inch"), self.units)
+        part, figures = self.prepared.part, Figures("mm", self.prepared.shop.readout)
+        views = [
+            view_of(part, one.setup, one.square, figures)
+            for one in self.prepared.plan.setups
+            if self.number in (None, one.setup.number)
+        ]
+        return bench_page(document, self._laid(units="inch"), views, self.units)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
-        return self.sheet("mm"), self.prepared.findings
+        return self._laid(units="mm"), self.prepared.findings
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
         looks = ("bench mm", "bench inch")
-        return [f for look in looks for f in self._older(data, look, file)]
+        return [f for look in looks for f in super(Bench, self).disagreements(data, look, file)]
 
 
 class Markout(Listing):

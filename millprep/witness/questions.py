@@ -183,6 +183,16 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "z": "the depth that the part and the rules of the trade ask for",
         "turns": "of a tap: depth by pitch",
     },
+    "cards row": {
+        "step": "one after the other",
+        "hole": "every hole of the face, with all that the part asks for",
+        "operation": "what the part asks for at the hole",
+        "tool_number": "one of the tools told above",
+        "x": "the hole's place, to half a count",
+        "y": "the hole's place, to half a count",
+        "z": "the depth that the part and the rules of the trade ask for",
+        "turns": "of a tap: depth by pitch",
+    },
     "pecks": {"pecks": "down to Z in bites no deeper than the schedule"},
     "turns-below": {"turns": "of a tap: depth by pitch"},
     "done": {

@@ -8,7 +8,7 @@ from millprep.reading.pages.lines import ReadSheet, read_lines, read_text
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.slots import Names
 
-SheetForm = Literal["text", "csv", "json", "html", "pdf"]
+SheetForm = Literal["text", "csv", "json", "html", "pdf", "bench mm", "bench inch"]
 
 
 def read_sheet(
@@ -37,4 +37,9 @@ def read_sheet(
         from millprep.reading.pages.pdf_lines import pdf_lines
 
         return read_lines(pdf_lines(data), sheet, names)
+    if form in ("bench mm", "bench inch"):
+        from millprep.reading.pages.bench import bench_lines
+
+        lines = bench_lines(data, "mm" if form == "bench mm" else "inch")
+        return read_lines(lines, sheet, names)
     raise UnreadableSheet(f"no reader for {form}")

@@ -6,44 +6,63 @@ one card at a time and keeps the ticks, and never touches a figure. Imports shee
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import Units
-from millprep.sheets.cautions import AT_THE_MILL
-from millprep.sheets.setup_sheet import Sheet
-from millprep.writers.bench.cards import Both, SetupCards, both, cards_of
+from millprep.sheets.document import Document, Table
+from millprep.sheets.view import View
+from millprep.writers.bench.cards import SetupCards, cards_of, lines_of
 from millprep.writers.bench.plan import plan_of
 from millprep.writers.templates import rendered
 
 _DIGIT_EM, _POINT_EM = 0.7, 0.38  # width of a sign over the height of its type, the widest met
 
 
-def bench_page(mm: Sheet, inch: Sheet, units: Units) -> str:
-    """The page, from one plan's sheet in both units; `units` are those shown first."""
+def bench_page(mm: Document, inch: Document, views: Sequence[View], units: Units) -> str:
+    """The page, from one listing in both units; `units` are those shown first.
+
+    views : of each page, the face as it lies
+    """
     setups = cards_of(mm, inch)
+    care = [item for section in mm.foot for item in section.items]
     return rendered(
         "bench/page.html.j2",
-        sheet=mm,
+        part=mm.also["part"],
+        part_mark=mm.also["part_mark"],
         units=units,
-        stock=Both(mm.stock, inch.stock),
-        assumed=both(mm.assumed, inch.assumed),
-        setups=[(setup, plan_of(setup.mm)) for setup in setups],
-        steps=sum(len(setup.mm.steps) for setup in setups),
+        setups=[
+            (setup, plan_of(setup.number, view)) for setup, view in zip(setups, views, strict=True)
+        ],
+        steps=sum(setup.steps for setup in setups),
         ems=_widest_em(setups),
-        cautions=AT_THE_MILL,
-        remarks=[f"{finding.severity}: {finding.message}" for finding in mm.findings],
-        depth="" if mm.has_z_readout else "quill",
+        depth=_depth(mm),
+        care=lines_of(care, care),  # type: ignore[arg-type]  # fields only
         mark=BLANK_MARK,
     )
+
+
+def _depth(listing: Document) -> str:
+    """What is said beside a depth: "quill" where the readout has none."""
+    tables = (
+        item
+        for page in listing.pages
+        for section in page.sections
+        for item in section.items
+        if isinstance(item, Table)
+    )
+    is_quill = any(one.head is not None and one.head.slots["depth"] == "quill" for one in tables)
+    return "quill" if is_quill else ""
 
 
 def _widest_em(setups: tuple[SetupCards, ...]) -> float:
     """Width of the widest figure over the height of its type, so that none leaves the page."""
     figures = {
-        str(figure)
+        str(row.also[axis])
         for setup in setups
-        for sheet in (setup.mm, setup.inch)
-        for step in sheet.steps
-        for figure in (step.x, step.y, step.z)
+        for card in setup.cards
+        for row in card.pair or ()
+        for axis in "xyz"
     }
     widths = (sum(_POINT_EM if sign == "." else _DIGIT_EM for sign in figure) for figure in figures)
     return round(max(widths, default=4.0), 2)

@@ -1,21 +1,20 @@
 """What the bench page shows, one card a moment: lay, zero, tool, touch, hole, look, done.
 
-Made from one sheet in millimetres and the same in inches, so that the page never reckons. Imports
-sheet and the words of the text listing.
+Made from the listing in millimetres and the same in inches, so that the page never reckons. Each
+sentence stands on its card as on the listing, under the same label; what a card says again is
+marked so. Imports sheets.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
-from itertools import count, groupby, zip_longest
+from itertools import count, zip_longest
 from typing import Any, Literal
 
-from millprep.base.records import anew, frozen
-from millprep.sheets.setup_sheet import Block, SetupSheet, Sheet, Step
-from millprep.writers.listing_text import counted, speed_words
+from millprep.base.records import frozen
+from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
 
 Kind = Literal["hold", "zero", "tool", "touch", "step", "look", "done"]
 
@@ -30,22 +29,19 @@ _WHAT_TO_DO = {
     "ream": "Ream down to Z without a stop.",
     "tap": "Tap down to Z.",
 }
-
-
-@frozen
-class Both:
-    """The same words with their figures in millimetres and in inches."""
-
-    mm: str
-    inch: str
+_HOLD = ("TURN", "LIES", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
+_ABOVE = ("SIZES", "OIL", "ROWS", "LOCK")
+"""What is said above the steps of a tool, on the card of the first."""
 
 
 @frozen
 class Line:
-    """A sentence on a card; `field` names what is read back from it, "" for the rest."""
+    """A line on a card; kind : "label", "said", "again" for what was said before, "" for words
+    that stand on no listing. inch : "" where it is the same."""
 
-    words: Both
-    field: str = ""
+    kind: str
+    mm: str
+    inch: str = ""
     is_warning: bool = False
 
 
@@ -53,161 +49,217 @@ class Line:
 class Card:
     """One thing to do before the next is shown.
 
-    pair : the step in mm and in inches, on a step's card only; at, among : its place among the
-    tool's steps in this setup; block : its place among the setup's blocks, 0 before the first
+    pair : the step's row in mm and in inches, on a step's card only; at, among : its place among
+    the tool's steps in this setup
     """
 
     name: str
     kind: Kind
     title: str
     lines: tuple[Line, ...] = ()
-    pair: tuple[Step, Step] | None = None
-    speed: Both = anew(factory=lambda: Both("", ""))
+    pair: tuple[Row, Row] | None = None
     do: str = ""
     at: int = 0
     among: int = 0
     tool_number: int = 0
-    block: int = 0
+    label: str = ""
+    begins: bool = False
+
+    @property
+    def step(self) -> dict[str, Any]:
+        """What the row says, whatever the unit."""
+        assert self.pair is not None
+        return step_of(self.pair[0])
+
+
+def step_of(row: Row) -> dict[str, Any]:
+    """The slots of a row and of what hangs on it, with what JSON has of it."""
+    below = {name: value for one in row.below for name, value in one.slots.items()}
+    return {"pecks": (), **row.cells.slots, **row.also, **below}
 
 
 @frozen
 class SetupCards:
-    """A setup with its cards in order."""
+    """A setup's pages in both units, with its cards in order."""
 
-    mm: SetupSheet
-    inch: SetupSheet
+    mm: Page
+    inch: Page
     cards: tuple[Card, ...]
 
     @property
-    def blocks(self) -> list[tuple[Card, ...]]:
-        """The cards in order, those of one block together."""
-        return [tuple(run) for _, run in groupby(self.cards, key=lambda card: card.block)]
+    def heading(self) -> tuple[Line, ...]:
+        """Stock, drawing, part mark, and what to mind."""
+        pairs = zip(self.mm.heading, self.inch.heading, strict=True)
+        return tuple(_line("heading", *pair) for pair in pairs)
+
+    @property
+    def number(self) -> int:
+        return int(self.mm.title.slots["number"])
+
+    @property
+    def face(self) -> str:
+        return str(self.mm.title.slots["face"])
+
+    @property
+    def steps(self) -> int:
+        return sum(card.pair is not None for card in self.cards)
 
 
-def cards_of(mm: Sheet, inch: Sheet) -> tuple[SetupCards, ...]:
+def cards_of(mm: Document, inch: Document) -> tuple[SetupCards, ...]:
     """The cards of every setup; names run through the page: c1, c2, ..."""
     numbers = count(1)
     return tuple(
-        SetupCards(one, other, tuple(_Deck(mm, inch, one, other, numbers).cards()))
-        for one, other in zip(mm.setups, inch.setups, strict=True)
+        SetupCards(one, other, tuple(_Deck(one, other, numbers).cards()))
+        for one, other in zip(mm.pages, inch.pages, strict=True)
     )
 
 
-def both(
-    one: Sequence[str], other: Sequence[str], kind: str = "", *, is_warning: bool = False
-) -> tuple[Line, ...]:
-    """Sentences of both sheets, side by side."""
-    return tuple(
-        Line(Both(mm, inch), kind, is_warning or kind == "skew")
-        for mm, inch in zip_longest(one, other, fillvalue="")
-    )
+def lines_of(mm: Iterable[Field], inch: Iterable[Field], kind: str = "said") -> tuple[Line, ...]:
+    """The fields of both pages, side by side, under their labels."""
+    lines: list[Line] = []
+    for one, other in zip_longest(mm, inch):
+        first = one or other
+        if kind == "said" and not first.is_silent:
+            lines.append(Line("label", str(first.label)))
+        pairs = zip_longest(one.sentences if one else (), other.sentences if other else ())
+        lines += [_line(kind, *pair) for pair in pairs]
+    return tuple(lines)
+
+
+def _line(kind: str, mm: Sentence | None, inch: Sentence | None) -> Line:
+    one, other = str(mm or ""), str(inch or "")
+    is_warning = any(each.is_warning for each in (mm, inch) if each)
+    return Line(kind, one, "" if one == other else other or " ", is_warning)
+
+
+def _fields(section: Section, *groups: str) -> list[Field]:
+    """The fields of a section and of its pieces; of some labels only, where these are given."""
+    found: list[Field] = []
+    for item in section.items:
+        if isinstance(item, Section):
+            found += _fields(item, *groups)
+        elif isinstance(item, Field) and (not groups or item.label.slug in groups):
+            found.append(item)
+    return found
+
+
+def _rows(section: Section) -> list[Row]:
+    return [row for item in section.items if isinstance(item, Table) for row in item.rows]
 
 
 @dataclass
 class _Deck:
     """Deals the cards of one setup."""
 
-    mm_sheet: Sheet
-    inch_sheet: Sheet
-    mm: SetupSheet
-    inch: SetupSheet
+    mm: Page
+    inch: Page
     numbers: Iterator[int]
     dealt: Counter[int] = field(default_factory=Counter)
-    block: int = 0
     in_spindle: int = 0
+    named: dict[int, tuple[Line, ...]] = field(default_factory=dict)
     told_apart: tuple[Line, ...] = ()  # which hand it is: on the first card that says to look
 
-    @cached_property
-    def among(self) -> Counter[int]:
-        """Steps that each tool has in this setup."""
-        return Counter(step.tool_number for step in self.mm.steps)
+    def __post_init__(self) -> None:
+        rows = [row for section in self.mm.sections for row in _rows(section)]
+        self.among = Counter(step_of(row)["tool_number"] for row in rows)
 
     def cards(self) -> Iterator[Card]:
-        mm, inch = self.mm, self.inch
-        hold = (
-            *self._lines("turn"),
-            *self._lines("lies"),
-            *self._lines("hold"),
-            *self._lines("head"),
-        )
-        yield self._card("hold", "Lay and hold the part", hold)
-        zero = (
-            *self._lines("skew"),
-            *self._lines("zero"),
-            *self._lines("places"),
-            *self._lines("recover"),
-        )
-        self.told_apart = self._lines("hand")
-        if not any(block.after for block in mm.blocks):
+        (opening, *blocks, closing) = zip(self.mm.sections, self.inch.sections, strict=True)
+        said = {one.label.slug for one in _fields(opening[0])}
+        before = self._lines(closing, "REMARKS", "ASSUMED")
+        yield self._card("hold", "Lay and hold the part", (*self._lines(opening, *_HOLD), *before))
+        find = said - {*_HOLD, "HAND"}
+        zero = (*self._lines(opening, *find), *self._lines(closing, "RECOVER"))
+        self.told_apart = self._lines(opening, "HAND")
+        if not any(_fields(block[0], "LOOK") for block in blocks):
             zero, self.told_apart = (*zero, *self.told_apart), ()
         yield self._card("zero", "Find zero", zero)
-        for number, (one, other) in enumerate(zip(mm.blocks, inch.blocks, strict=True), 1):
-            self.block = number
-            yield from self._block(one, other)
-        self.block = 0
-        yield self._card("done", f"Setup {mm.number} is done", self._lines("done"))
+        for block in blocks:
+            yield from self._block(block)
+        number = self.mm.title.slots["number"]
+        yield self._card("done", f"Setup {number} is done", self._lines(closing, "DONE"))
 
-    def _lines(self, name: str) -> tuple[Line, ...]:
-        """The sentences that a setup's sheet has under a name; none where it is silent."""
-        said = (getattr(setup, name) for setup in (self.mm, self.inch))
-        mm, inch = ([one] if isinstance(one, str) else one for one in said)
-        return both(mm, inch, name) if any(mm) else ()
+    def _lines(
+        self, pair: tuple[Section, Section], *groups: str, kind: str = "said"
+    ) -> tuple[Line, ...]:
+        mm, inch = (_fields(one, *groups) for one in pair)
+        return lines_of(mm, inch, kind)
 
-    def _block(self, one: Block, other: Block) -> Iterator[Card]:
-        for pair in zip(one.steps, other.steps, strict=True):
-            if pair[0].tool_number != self.in_spindle or (one.is_tool and pair[0] is one.steps[0]):
-                self.in_spindle = pair[0].tool_number
-                yield from self._change(pair, one, other)
-            yield self._step(pair, one, other)
-            if one.measure and pair[0] is one.steps[0]:
-                lines = both(one.measure, other.measure, "said")
-                title = "Measure before it goes deeper"
-                yield self._card("look", title, lines, tool_number=self.in_spindle)
-        if one.after:
-            lines = (*both(one.after, other.after, "look"), *self.told_apart)
-            self.told_apart = ()
-            yield self._card("look", "Look before you go on", lines, tool_number=self.in_spindle)
+    def _block(self, pair: tuple[Section, Section]) -> Iterator[Card]:
+        tools = [one for one in _fields(pair[0]) if one.label.slug.startswith("TOOL")]
+        others = [one for one in _fields(pair[1]) if one.label.slug.startswith("TOOL")]
+        for tool, other in zip(tools, others, strict=True):
+            number = tool.label.slots["tool"]
+            self.named[number] = lines_of([tool], [other], "again")
+        if tools and not _rows(pair[0]):
+            yield self._card("tool", "Tools", self._lines(pair), begins=True)
+            change = self._lines(pair, "CHANGE", kind="again")
+            self.named = {number: (*lines, *change) for number, lines in self.named.items()}
+        elif tools:
+            yield from self._by_tool(pair, tools, others)
+        else:
+            yield from self._by_hole(pair)
 
-    def _card(self, kind: Kind, title: str, lines: tuple[Line, ...], **more: Any) -> Card:
-        return Card(f"c{next(self.numbers)}", kind, title, lines, block=self.block, **more)
-
-    def _speed(self, pair: tuple[Step, Step]) -> Both:
-        return Both(speed_words(self.mm_sheet, pair[0]), speed_words(self.inch_sheet, pair[1]))
-
-    def _change(self, pair: tuple[Step, Step], one: Block, other: Block) -> Iterator[Card]:
-        number, tool = pair[0].tool_number, pair[0].tool
-        count = f"{counted(self.among[number], 'step')} with it in this setup"
-        lines = [Line(Both(tool, tool), "tool"), Line(Both(count, count))]
-        lines += [Line(Both(words, words), "", True) for words in (one.lack,) if words]
+    def _by_tool(
+        self, pair: tuple[Section, Section], tools: Sequence[Field], others: Sequence[Field]
+    ) -> Iterator[Card]:
+        number = self.in_spindle = tools[0].label.slots["tool"]
+        lines = lines_of(tools, others)
+        steps = "step" if self.among[number] == 1 else "steps"
+        among = Line("", f"{self.among[number]} {steps} with it in this setup")
+        label, name, *more = lines
         yield self._card(
-            "tool", f"Tool {number}", tuple(lines), speed=self._speed(pair), tool_number=number
-        )
-        words = f"touch the tool off on {self.mm.face.upper()} beside the hole, set Z to 0"
-        touch = both([one.touch or words], [other.touch or words])
-        yield self._card("touch", "Set Z", touch, tool_number=number)
+            "tool", f"Tool {number}", (name, among, *more), label=label.mm, begins=True,
+            tool_number=number,
+        )  # fmt: skip
+        yield self._card("touch", "Set Z", self._lines(pair, "TOUCH"), tool_number=number)
+        above = self._lines(pair, *_ABOVE)
+        again = tuple(Line("again", one.mm, one.inch, one.is_warning) for one in above)
+        for index, rows in enumerate(zip(*map(_rows, pair), strict=True)):
+            yield self._step(rows, again if index else above)
+        look = self._lines(pair, "LOOK", "READS")
+        if look:
+            lines, self.told_apart = (*look, *self.told_apart), ()
+            yield self._card("look", "Look before you go on", lines, tool_number=number)
 
-    def _step(self, pair: tuple[Step, Step], one: Block, other: Block) -> Card:
-        number = pair[0].tool_number
+    def _by_hole(self, pair: tuple[Section, Section]) -> Iterator[Card]:
+        hole = self._lines(pair, "HOLE", *_ABOVE)
+        name = str(_fields(pair[0], "HOLE")[0].sentences[0])
+        yield self._card("zero", name, hole[1:], label=hole[0].mm, begins=True)
+        measure = self._lines(pair, "MEASURE", "READS")
+        for index, rows in enumerate(zip(*map(_rows, pair), strict=True)):
+            number = step_of(rows[0])["tool_number"]
+            if number != self.in_spindle:
+                self.in_spindle = number
+                lines = self.named.get(number, ())
+                yield self._card("tool", f"Tool {number}", lines, tool_number=number)
+            yield self._step(rows, ())
+            if measure and not index:
+                title = "Measure before it goes deeper"
+                yield self._card("look", title, measure, tool_number=number)
+
+    def _step(self, pair: tuple[Row, Row], said: tuple[Line, ...]) -> Card:
+        step = step_of(pair[0])
+        number = step["tool_number"]
         self.dealt[number] += 1
-        said = both(one.said, other.said, "said")
-        if one.lock:
-            said += both([one.lock], [other.lock], "said", is_warning=True)
         return self._card(
             "step",
-            pair[0].hole,
-            said,
+            step["hole"],
+            (*said, *self.named.get(number, ())[1:2]),
             pair=pair,
-            speed=self._speed(pair),
-            do=_what_to_do(pair[0]),
+            do=_what_to_do(step),
             at=self.dealt[number],
             among=self.among[number],
             tool_number=number,
         )
 
+    def _card(self, kind: Kind, title: str, lines: tuple[Line, ...], **more: Any) -> Card:
+        return Card(f"c{next(self.numbers)}", kind, title, lines, **more)
 
-def _what_to_do(step: Step) -> str:
-    if step.operation == "tap" and step.by_hand:
+
+def _what_to_do(step: dict[str, Any]) -> str:
+    if step["operation"] == "tap" and step["by_hand"]:
         return "Tap by hand, the tap held square."
-    if step.pecks:
-        return _WHAT_TO_DO[step.operation] + " Lift clear of the hole at each of these:"
-    return _WHAT_TO_DO[step.operation]
+    if step["pecks"]:
+        return _WHAT_TO_DO[step["operation"]] + " Lift clear of the hole at each of these:"
+    return _WHAT_TO_DO[step["operation"]]

@@ -6,9 +6,7 @@ Figures of an SVG in millimetres, y down as SVG has it. Imports sheet and its vi
 from __future__ import annotations
 
 from millprep.base.records import frozen
-from millprep.model.part import FACES, OPPOSITE
-from millprep.sheets.setup_sheet import SetupSheet
-from millprep.sheets.view import Mark
+from millprep.sheets.view import Mark, View
 
 _ROOM = 0.16  # around the view, over its longer side
 _WORDS = 0.055  # height of the words, likewise
@@ -54,9 +52,8 @@ class Plan:
         return {hole.mark.hole: hole.name for hole in self.holes}
 
 
-def plan_of(setup: SetupSheet) -> Plan:
-    """The plan of a setup; zero is at 0, 0."""
-    view = setup.view
+def plan_of(number: int, view: View) -> Plan:
+    """The plan of a setup, by its number; zero is at 0, 0."""
     (left, low), (right, high) = view.low_mm, view.high_mm
     width, height = right - left, high - low
     longer = max(width, height)
@@ -65,9 +62,7 @@ def plan_of(setup: SetupSheet) -> Plan:
     paper_left = (left + right - paper_width) / 2
     paper = (paper_left, -high - room, paper_width, height + 2 * room)
     holes = tuple(
-        _hole(
-            index, mark, setup.number, min(longer * _POINTER, min(width, height) * _POINTER_AT_MOST)
-        )
+        _hole(index, mark, number, min(longer * _POINTER, min(width, height) * _POINTER_AT_MOST))
         for index, mark in enumerate(view.marks)
     )
     through = tuple((x, -y, diameter / 2) for x, y, diameter in view.through)
@@ -79,7 +74,7 @@ def plan_of(setup: SetupSheet) -> Plan:
         view.bore_mm,
         holes,
         through,
-        _sides(setup),
+        _sides(view),
     )
 
 
@@ -89,10 +84,7 @@ def _hole(index: int, mark: Mark, setup_number: int, least: float) -> Hole:
     return Hole(f"h{setup_number}-{index}", mark, mark.x_mm, -mark.y_mm, pointer, rings)
 
 
-def _sides(setup: SetupSheet) -> tuple[str, str, str, str]:
+def _sides(view: View) -> tuple[str, str, str, str]:
     """Faces away, towards you, at the left and at the right hand."""
-    towards = next(face for face in FACES if face == setup.towards_you)
-    left = next(face for face in FACES if face == setup.left_hand)
-    names = (OPPOSITE[towards], towards, left, OPPOSITE[left])
-    away, near, left_words, right_words = (name.upper() for name in names)
-    return f"{away} away", f"{near} towards you", left_words, right_words
+    left, near, right, away = (name.upper() for name in view.sides)
+    return f"{away} away", f"{near} towards you", left, right

@@ -113,7 +113,7 @@
       planOf(setup).classList.add("shown");
       (shown.querySelector(".slot") ?? document.querySelector("main")).append(planOf(setup));
     }
-    find("where").textContent = setup ? setup.querySelector("h1").textContent : "";
+    find("where").textContent = setup ? setup.querySelector("h1 .which").textContent : "";
     const ticked = steps.filter((card) => isDone(card.id)).length;
     find("tally").textContent = `${ticked} of ${steps.length} steps`;
     find("bar").value = steps.length ? ticked / steps.length : 0;
