@@ -5,21 +5,22 @@ The screw is followed by a model of its own: a nut with play, which moves only w
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 import pytest
 from jobs import plan_of
+from outside_readers.dial_rows import DialFigure, DialZero
+from outside_readers.dial_zero import read_zero
 
 from millprep.base.findings import Finding
 from millprep.model.shop import Dial
 from millprep.planning import Plan, make_plan
-from millprep.reading.pages.dial_rows import DialFigure, DialZero
-from millprep.reading.pages.dial_zero import read_zero
 from millprep.setting.skew import Skew
 from millprep.sheets.dials import make_dial_sheet
-from millprep.sheets.setup_sheet import make_sheet
+from millprep.sheets.listing import make_listing
 from millprep.witness.dials import check_dials
 from millprep.writers import written
 
@@ -76,9 +77,16 @@ def check(made: Plan, data: str | bytes, form: Any) -> list[Finding]:
     )
 
 
+def zero_of(made: Plan) -> list[str]:
+    """What the last setup's ZERO says."""
+    sheet = json.loads(written("dials", make_dial_sheet(made, "mm"), "json"))
+    said: list[str] = sheet["setups"][-1]["said"]["ZERO"]
+    return said
+
+
 @cache
 def text(name: str) -> str:
-    return str(written("dials", make_dial_sheet(plan(name), make_sheet(plan(name), "mm")), "text"))
+    return str(written("dials", make_dial_sheet(plan(name), "mm"), "text"))
 
 
 GO_ON = "set the dial to 0 again: it stands over"
@@ -117,8 +125,7 @@ WORDS = {
 
 @pytest.mark.parametrize("name", WORDS)
 def test_what_is_told_where_the_face_of_zero_is_out_of_reach(name: str) -> None:
-    sheet = make_dial_sheet(plan(name), make_sheet(plan(name), "mm"))
-    assert WORDS[name] in map(str, sheet.setups[-1].zero)
+    assert WORDS[name] in zero_of(plan(name))
 
 
 @dataclass
@@ -157,8 +164,7 @@ class Screw:
 def test_a_screw_with_play_comes_to_stand_over_zero(name: str, play: float, shop: str) -> None:
     made = plan(name, shop)
     setup = made.setups[-1].setup
-    told = make_dial_sheet(made, make_sheet(made, "mm")).setups[-1]
-    for axis, zero in enumerate(read_zero(" ".join(map(str, told.zero)), "mm")):
+    for axis, zero in enumerate(read_zero(" ".join(zero_of(made)), "mm")):
         dial = made.shop.dials["xy"[axis]]
         where = followed(zero, Screw(dial, play), (setup.low_mm[axis], setup.high_mm[axis]))
         assert abs(where) <= dial.lead_mm / dial.divisions / 2 + 1e-6
@@ -207,7 +213,7 @@ def followed(zero: DialZero, screw: Screw, ends: tuple[float, float]) -> float:
 @pytest.mark.parametrize("name", PARTS)
 def test_the_witness_agrees(name: str, form: str, units: str, shop: str, skew_deg: float) -> None:
     made = plan(name, shop, skew_deg)
-    sheet = written("dials", make_dial_sheet(made, make_sheet(made, units)), form)  # type: ignore[arg-type]
+    sheet = written("dials", make_dial_sheet(made, units), form)  # type: ignore[arg-type]
     assert check(made, sheet, form) == []
 
 
@@ -248,7 +254,8 @@ def with_zero(whole: str, good: str, bad: str) -> str:
     end = whole.index("\nDIALS ", start)
     words = " ".join(whole[start + 8 : end].split())
     assert good in words
-    return whole[:start] + "ZERO    " + words.replace(good, bad, 1) + whole[end:]
+    lines = words.replace(good, bad, 1).replace(" Y on ", "\n        Y on ")
+    return f"{whole[:start]}ZERO    {lines}{whole[end:]}"
 
 
 @pytest.mark.parametrize("name", PARTS)
@@ -259,12 +266,13 @@ def test_words_in_one_line_agree_as_they_stand(name: str) -> None:
 def test_a_listing_that_takes_its_zero_from_a_hole_turns_it_with_the_part() -> None:
     """Pivot at X 30, Y -20 turned by 1.5 degrees: 30 sin 1.5 - 20 cos 1.5 = -19.208 (geometry)."""
     made = plan("hole", "", 1.5)
-    assert "over pivot, made before, set Y to -19.210" in make_sheet(made, "mm").setups[1].zero[1]
+    listing = written("listing", make_listing(made, "mm"), "text")
+    assert "over pivot, made before, set Y to -19.210" in " ".join(str(listing).split())
 
 
 def test_the_finders_speed_is_said_and_held() -> None:
     made = plan("nothing", "[finder]\nspeed = 777\n")
-    whole = str(written("dials", make_dial_sheet(made, make_sheet(made, "mm")), "text"))
+    whole = str(written("dials", make_dial_sheet(made, "mm"), "text"))
     assert "10 mm finder at 777 rev/min, handle clockwise" in " ".join(whole.split())
     assert check(made, whole, "text") == []
     for other in (whole.replace("777", "77"), whole.replace(" at 777 rev/min", "")):

@@ -5,6 +5,7 @@ import math
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -13,18 +14,23 @@ from jobs import RICH, RICH_STOCK, millprep, part_text, plan_of
 
 from millprep.model.shop import Dial
 from millprep.planning.dials import Handle, Setting, marked_otherwise
-from millprep.sheets.dials import DialSheet, make_dial_sheet
-from millprep.sheets.setup_sheet import make_sheet
+from millprep.sheets.dials import make_dial_sheet
+from millprep.sheets.document import Document
+from millprep.sheets.listing import make_listing
 from millprep.writers import written
 
 LEADS_MM = (1.25, 1.5, 2.0, 2.5, 2.54, 3.0, 3.175, 5.0, 5.08)
 DIVISIONS = (40.0, 50.0, 60.0, 62.5, 80.0, 100.0, 125.0, 200.0, 250.0)
 
 
-def dials_of(holes: str, stock: str, **more: str) -> DialSheet:
+def dials_of(holes: str, stock: str, **more: str) -> Document:
     units = more.pop("units", "mm")
-    plan = plan_of(holes, stock, **more)
-    return make_dial_sheet(plan, make_sheet(plan, units))  # type: ignore[arg-type]  # mm or inch
+    return make_dial_sheet(plan_of(holes, stock, **more), units)  # type: ignore[arg-type]  # mm, inch
+
+
+def told(document: Document) -> Any:
+    """The sheet as its JSON."""
+    return json.loads(written(document.sheet, document, "json"))
 
 
 @settings(max_examples=400)
@@ -173,7 +179,7 @@ def test_rings_that_may_be_marked_in_the_other_unit(
 
 
 def test_sheet_has_the_fields_of_the_contract() -> None:
-    sheet = json.loads(written("dials", dials_of(RICH, RICH_STOCK), "json"))
+    sheet = told(dials_of(RICH, RICH_STOCK))
     step = sheet["setups"][0]["steps"][0]
     for axis in "xy":
         assert {"turns", "division", "negative", "reading", "left_over_mm"} <= set(step[axis])
@@ -181,45 +187,52 @@ def test_sheet_has_the_fields_of_the_contract() -> None:
 
 
 def test_steps_are_those_of_the_listing() -> None:
-    dials = dials_of(RICH, RICH_STOCK)
-    for one in dials.setups:
-        assert list(one.steps) == [step.step for step in one.setup.steps]
+    plan = plan_of(RICH, RICH_STOCK)
+    same = ("step", "hole", "operation", "tool", "z", "pecks", "turns", "rpm", "by_hand")
+    sheets = [told(make(plan, "mm"))["setups"] for make in (make_dial_sheet, make_listing)]
+    by_dial, by_readout = (
+        [[step[name] for name in same] for setup in setups for step in setup["steps"]]
+        for setups in sheets
+    )
+    assert by_dial == by_readout
 
 
 def test_depth_by_dial_where_the_shop_has_one() -> None:
     """A knee of 3 mm a turn and 60 divisions: 12.4 mm is 4 turns and 8 divisions of 0.05 mm."""
     shop = '[dials]\nz = { lead = 3, divisions = 60, clockwise = "-" }'
     hole = "[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 8\nspot = false\n"
-    (step,) = dials_of(hole, "size = [60, 40, 20]", shop=shop).setups[0].steps.values()
+    (step,) = told(dials_of(hole, "size = [60, 40, 20]", shop=shop))["setups"][0]["steps"]
     exact = 8 + 4 / 2 / math.tan(math.radians(59))
     counts = round(exact / 0.05)
-    assert step.z is not None
-    assert (step.z.turns, step.z.division) == divmod(counts, 60)
-    assert step.z.reading == step.z.division  # down is clockwise, and the figures grow with it
+    dial = step["z_dial"]
+    assert (dial["turns"], dial["division"]) == divmod(counts, 60)
+    assert dial["reading"] == dial["division"]  # down is clockwise, and the figures grow with it
 
 
 def test_zero_of_a_centre_line_is_reached_from_one_side() -> None:
     """60 mm wide, finder of 10: from the touch 35 mm to the middle, 14 turns of 2.5 mm."""
     hole = "[[hole]]\ndrill = 4\nat = [0, 0]\ndepth = 8\n"
     dials = dials_of(hole, "size = [60, 40, 20]", datum='x = "centre"\ny = "centre"')
-    assert "go on 14 turns, figure 0, set the dial to 0 again" in str(dials.setups[0].zero[0])
-    assert "over the centre line" in str(dials.setups[0].zero[0])
+    zero = told(dials)["setups"][0]["said"]["ZERO"][0]
+    assert "go on 14 turns, figure 0, set the dial to 0 again" in zero
+    assert "over the centre line" in zero
 
 
 def test_the_corner_from_which_all_moves_wind_with_the_figures() -> None:
     hole = "[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 8\n"
-    plain = dials_of(hole, "size = [60, 40, 20]").setups[0].dials
-    assert str(plain[-1]) == "From this zero all moves wind with the figures."
+    (plain,) = told(dials_of(hole, "size = [60, 40, 20]"))["setups"]
+    assert plain["said"]["DIALS"][-1] == "From this zero all moves wind with the figures."
     shop = '[dials]\ny = { lead = 2.5, divisions = 100, clockwise = "-" }'
-    other = dials_of(hole, "size = [60, 40, 20]", shop=shop).setups[0].dials
-    assert str(other[-1]) == "With zero on LEFT and BACK all moves would wind with the figures."
+    (other,) = told(dials_of(hole, "size = [60, 40, 20]", shop=shop))["setups"]
+    words = "With zero on LEFT and BACK all moves would wind with the figures."
+    assert other["said"]["DIALS"][-1] == words
 
 
 @pytest.mark.parametrize("units", ["mm", "inch"])
 @pytest.mark.parametrize("order", ["tool", "hole", "row"])
 def test_text_stays_within_80_columns(units: str, order: str) -> None:
     long = RICH.replace('"screw"', f'"{"s" * 40}"').replace('"pivot"', f'"{"pivot " * 6}hole"')
-    text = written("dials", dials_of(long, RICH_STOCK, units=units, order=order), "text")
+    text = str(written("dials", dials_of(long, RICH_STOCK, units=units, order=order), "text"))
     assert max(map(len, text.splitlines())) <= 80
 
 

@@ -44,8 +44,6 @@ MAY_IMPORT["__init__"] = {"proven"}
 BORROWED: dict[str, set[str]] = {
     "writers/program.py": {"planning", "setting"},  # a program is written from the plan itself
     # these take the records of a plan or an inspection until a sheet has them all
-    "writers/dials_text.py": {"planning"},
-    "writers/dials_data.py": {"planning"},
     "writers/inspection_data.py": {"inspection"},
 }
 

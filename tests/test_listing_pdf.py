@@ -26,16 +26,14 @@ from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import Plan, make_plan
 from millprep.reading.pages.forms import read_sheet
-from millprep.reading.pages.pdf import pdf_setups
 from millprep.reading.pages.pdf_lines import pdf_lines
 from millprep.reading.pages.slots import names_by_letters
 from millprep.sheets.dials import make_dial_sheet
 from millprep.sheets.listing import make_listing
-from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
 from millprep.writers import written
-from millprep.writers.dials_pdf import dials_pdf
+from millprep.writers.document_pdf import document_pdf
 
 EXAMPLES = [
     path
@@ -339,7 +337,7 @@ def test_no_word_lies_on_another_or_off_the_page(path: Path, tmp_path: Path) -> 
         if kind == "listing":
             data = bytes(written("listing", make_listing(plan, units), "pdf"))  # type: ignore[arg-type]
         else:
-            data = dials_pdf(make_dial_sheet(plan, make_sheet(plan, units)))
+            data = document_pdf(make_dial_sheet(plan, units))
         for words in words_in(data, tmp_path):
             assert words
             assert overlapping(words) == []
@@ -409,7 +407,7 @@ reversed = ["y"]
 @cache
 def dial_sheet(order: str = "tool", units: Any = "mm", shop: str = "", holes: str = RICH) -> bytes:
     plan = plan_of(order, shop, holes)
-    return dials_pdf(make_dial_sheet(plan, make_sheet(plan, units)))
+    return document_pdf(make_dial_sheet(plan, units))
 
 
 def check_by_dial(data: bytes, shop: str = "", holes: str = RICH) -> list[Finding]:
@@ -469,11 +467,7 @@ def test_a_pdf_does_not_go_to_the_screen(monkeypatch: pytest.MonkeyPatch) -> Non
 def test_dial_pages_of_one_hole(in_folder: Path) -> None:
     ran = millprep("dials", trial(in_folder, RICH), "--only", "cap", "-o", "one.pdf")
     assert ran.status == 0, ran.err
-    rows = [
-        line
-        for setup in pdf_setups(Path("one.pdf").read_bytes())
-        for _, line in setup
-        if line.startswith("[ ]")
-    ]
+    lines = [line for _, line in pdf_lines(Path("one.pdf").read_bytes())]
+    rows = [line for line in lines if line.startswith("[ ]")]
     assert rows
     assert all("  cap " in row for row in rows)

@@ -25,7 +25,6 @@ from millprep.setting.setups import Setup, setup_of
 from millprep.setting.skew import Skew, misses_edge_mm, read_edge, read_points, skew_of
 from millprep.sheets.dials import make_dial_sheet
 from millprep.sheets.listing import make_listing
-from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
 from millprep.writers import written
@@ -310,7 +309,9 @@ def test_dials_with_a_skew(part_path: Path) -> None:
     assert ran.status == 0, ran.err
     (found,) = ran.json["setups"]
     assert found["skew_deg"] == pytest.approx(math.degrees(math.atan2(1.4, 70)), abs=5e-5)
-    assert found["skew"].startswith("the part lies 1.1458 deg anticlockwise as you look down; ")
+    assert found["skew"] == {"degrees": 1.1458, "turns": "anticlockwise"}
+    (skew,) = found["said"]["SKEW"]
+    assert skew.startswith("the part lies 1.1458 deg anticlockwise as you look down; ")
     pivot = next(step for step in found["steps"] if step["hole"] == "pivot")
     place = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
     for axis, exact in zip("xy", place, strict=False):
@@ -330,8 +331,8 @@ def test_dials_with_a_skew(part_path: Path) -> None:
 )
 def test_the_witness_undoes_the_skew_of_a_dial_sheet(form: str, angle_deg: float) -> None:
     part, shop = part_of(HOLES, STOCK), shop_of()
-    sheet = make_sheet(plan := make_plan(part, shop, skew=Skew(1, angle_deg)), "mm")
-    data = written("dials", make_dial_sheet(plan, sheet), form)
+    plan = make_plan(part, shop, skew=Skew(1, angle_deg))
+    data = written("dials", make_dial_sheet(plan, "mm"), form)
 
     def kinds(skews: dict[str, float]) -> set[str]:
         whole = data if isinstance(data, bytes) else data.encode()

@@ -9,7 +9,7 @@ from millprep.base.findings import Finding, WordError, chosen_word, has_stop
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
-from millprep.proven.excerpt import check_rows, excerpt_of, keeps_of, rows_of, steps_of
+from millprep.proven.excerpt import check_rows, keeps_of, steps_of
 from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import Prepared, length_mm, wanted_setup
 
@@ -170,7 +170,7 @@ class Listing:
 
     def rows(self, data: bytes, text: str | bytes, form: str) -> set[Any]:
         """What an excerpt has to share with the whole: its steps, read back."""
-        return steps_of(data, form, part_as_shown(self.prepared.part, form))
+        return steps_of(data, self.name, form, part_as_shown(self.prepared.part, form))
 
 
 class Dials(Listing):
@@ -186,24 +186,29 @@ class Dials(Listing):
         super().__init__(prepared, asked)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
+        document = self._laid()
+        return document, document.findings
+
+    def _laid(self, keeps: Keeps | None = None) -> Document:
         from millprep.sheets.dials import make_dial_sheet
 
-        dials = make_dial_sheet(self.prepared.plan, self.sheet())
-        return dials, dials.findings
+        prepared = self.prepared
+        return make_dial_sheet(prepared.plan, self.units, prepared.findings, self.number, keeps)
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
         from millprep.witness.dials import check_dials
 
-        part = part_as_shown(self.prepared.part, form)
-        return check_dials(data, form, part, self.prepared.shop, file=file, **self._expected())
-
-    def excerpt(self, document: Any) -> Any:
-        from millprep.sheets.dials import excerpt
-
-        return excerpt(document, excerpt_of(document.sheet, self.asked.only, self.asked.from_step))
-
-    def rows(self, data: bytes, text: str | bytes, form: str) -> set[Any]:
-        return rows_of(text, form)
+        prepared = self.prepared
+        return check_dials(
+            data,
+            form,
+            part_as_shown(prepared.part, form),
+            prepared.shop,
+            file=file,
+            order=prepared.plan.order,
+            remarks=as_shown(self.lay_out()[1], form),
+            **self._expected(),
+        )
 
 
 class Bench(Listing):

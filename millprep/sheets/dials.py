@@ -1,84 +1,65 @@
-"""The dial sheet: the steps of a sheet as turns and divisions of the handwheels.
+"""The dial sheet: the steps of a listing as turns and divisions of the handwheels.
 
-Takes the exact places that a sheet carries; `planning.dials` rounds each once, to a division.
-Imports layers 0 to 4 and `sheet`.
+`planning.dials` rounds each exact place once, to a division. Imports layers 0 to 4.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 from typing import Any
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import frozen, replace
+from millprep.base.units import Units, in_units
 from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, Setting, Wound, marked_otherwise
+from millprep.planning.head import head_heights
 from millprep.planning.rows import ways_of
-from millprep.setting.holding import faces_along, size_along_mm
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
-from millprep.setting.zeroing import AxisZero, Touch
-from millprep.sheets.document import Sayer, Sentence, Shown
-from millprep.sheets.figures import Figures
-from millprep.sheets.setting_words import side_of
-from millprep.sheets.setup_sheet import SetupSheet, Sheet, Step
-from millprep.sheets.words import by_rule
+from millprep.sheets.dial_words import (
+    CHECK_TURNS,
+    dial_lines,
+    number_of,
+    setting_slots,
+    unsigned_slots,
+    zero_line,
+)
+from millprep.sheets.document import Column, Document, Page, Row, Section, Sentence, Shown, Table
+from millprep.sheets.hand_words import hand_sentence
+from millprep.sheets.heading import heading_of
+from millprep.sheets.listing import Keeps, Listing, Run, Step
+from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line
+from millprep.sheets.words import advice_of, by_rule
 from millprep.sheets.zero_words import met_at_mm, recovery_of
 
-_TO = {"x": ("left hand", "right hand"), "y": ("towards you", "away"), "z": ("down", "up")}
-"""Where the cutter goes, relative to the work, when an axis goes down or up."""
-_AGAINST = {"face": "", "fixed jaw": "the fixed jaw beside ", "stop": "the stop for "}
-CHECK_TURNS = 10
-_say = Sayer("dials")
+_WIDTH = 78
+_BESIDE, _STEP_COLUMNS = 10, (9, 8, 8, 8, 12)  # X turns and figure, Y turns and figure, Z
+_PLACE_START, _PLACE_COLUMNS = 4, (10, 10, 9, 10, 10, 9)  # X, by rule, left over; the same for Y
+_AXIS_COLUMNS = (
+    "turns", "division", "negative", "reading", "left_over_mm", "back_turns", "back_negative",
+    "back_reading",
+)  # fmt: skip
+_CSV = (
+    "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
+    "tool", "tool_number", *(f"x_{name}" for name in _AXIS_COLUMNS),
+    *(f"y_{name}" for name in _AXIS_COLUMNS), "z", "z_turns", "z_reading", "pecks", "turns",
+    "skew_deg", "cone_mm", "rpm", "feed_mm_per_min", "by_hand",
+)  # fmt: skip
+_LEFT_OVER_DECIMALS = 6
 
 
 @frozen
-class DialStep:
-    """A step of the sheet and its settings; z and pecks where the shop has a dial for depth."""
+class Dialled:
+    """A step's settings; z and pecks where the shop has a dial for depth."""
 
-    step: Step
     x: Wound
     y: Wound
     z: Setting | None
     pecks: tuple[Setting, ...]
-
-
-@frozen
-class DialPlace:
-    """Where a hole lies: as shown, by rule, and what its settings leave over, X and Y each."""
-
-    hole: str
-    shown: tuple[str, str]
-    by_rule: tuple[str, str]
-    left_over: tuple[str, str]
-
-
-@frozen
-class DialSetup:
-    """One setup: the sheet's words and blocks, handwheels, zeroing by dial, settings by step.
-
-    recover : which holes give a lost zero back, by dial
-    """
-
-    setup: SetupSheet
-    handles: tuple[Handle, ...]
-    zero: tuple[Sentence, ...]
-    dials: tuple[Sentence, ...]
-    steps: dict[int, DialStep]
-    places: tuple[DialPlace, ...]
-    recover: tuple[Sentence, ...] = ()
-
-
-@frozen
-class DialSheet:
-    """The sheet that it was made from, its setups by dial, and what was assumed and found."""
-
-    sheet: Sheet
-    setups: tuple[DialSetup, ...]
-    assumed: tuple[str, ...]
-    findings: tuple[Finding, ...]
 
 
 def refuse_without_dials(shop: Shop) -> None:
@@ -96,18 +77,227 @@ def refuse_without_dials(shop: Shop) -> None:
         )
 
 
-def make_dial_sheet(plan: Plan, sheet: Sheet) -> DialSheet:
-    """The dial sheet of a plan's sheet. Raises MillprepError where the shop has no dials."""
-    shop = plan.shop
-    refuse_without_dials(shop)
-    figures = Figures(sheet.units, shop.readout)
-    by_number = {setup_plan.setup.number: setup_plan for setup_plan in plan.setups}
-    setups = tuple(
-        _dial_setup(plan, by_number[setup.number], setup, figures) for setup in sheet.setups
-    )
-    depth = "depths by the quill's scale" if "z" not in shop.dials else "depths by the Z dial"
-    assumed = (*(each for each in sheet.assumed if not each.startswith("readout")), depth)
-    return DialSheet(sheet, setups, assumed, (*sheet.findings, *_traps(shop)))
+def make_dial_sheet(
+    plan: Plan,
+    units: Units,
+    findings: Sequence[Finding] = (),
+    setup_number: int | None = None,
+    keeps: Keeps | None = None,
+) -> Document:
+    """The dial sheet of a plan in a unit; the arguments are those of `make_listing`.
+
+    Raises MillprepError where the shop has no dials.
+    """
+    refuse_without_dials(plan.shop)
+    found = (*findings, *_traps(plan.shop))
+    return DialSheet(plan, units, found, keeps).document(setup_number)
+
+
+class DialSheet(Listing):
+    """A listing whose places are turns and figures."""
+
+    sheet = "dials"
+    csv = _CSV
+
+    def title(self, setup: Setup) -> Sentence:
+        count = len(self.plan.setups)
+        part = self.plan.part.name
+        return self.say("dials-title", part=part, face=setup.face, number=setup.number, of=count)
+
+    def page(self, setup_plan: SetupPlan) -> Page | None:
+        setup, shop = setup_plan.setup, self.plan.shop
+        ways = {**dict(zip("xy", ways_of(setup), strict=True)), "z": -1}
+        self.handles = tuple(
+            Handle(axis, shop.dials[axis], ways[axis], axis in shop.readout.reversed_axes)
+            for axis in "xyz"
+            if axis in shop.dials
+        )
+        whole = self.dialled(setup_plan.operations)
+        shown = [
+            index
+            for index, operation in enumerate(setup_plan.operations)
+            if self.keeps is None or self.keeps(index + 1, operation)
+        ]
+        alone = self.dialled([setup_plan.operations[index] for index in shown])
+        # places are gone back past where they are on the whole sheet, and where they must be here
+        self.steps = {
+            index + 1: replace(
+                whole[index],
+                x=whole[index].x if whole[index].x.back_off else here.x,
+                y=whole[index].y if whole[index].y.back_off else here.y,
+            )
+            for index, here in zip(shown, alone, strict=True)
+        }
+        return super().page(setup_plan)
+
+    def dialled(self, operations: Sequence[Operation]) -> list[Dialled]:
+        """The settings of steps one after the other."""
+        x, y, *z = self.handles
+        return [
+            Dialled(
+                at_x,
+                at_y,
+                z[0].setting(one.z_mm) if z else None,
+                tuple(z[0].setting(peck) for peck in self._pecks_mm(one)) if z else (),
+            )
+            for one, at_x, at_y in zip(
+                operations,
+                x.wind([one.x_mm for one in operations]),
+                y.wind([one.y_mm for one in operations]),
+                strict=True,
+            )
+        ]
+
+    def _pecks_mm(self, operation: Operation) -> list[float]:
+        """Pecks as the sheet shows them, in mm and setup axes; the last is the exact depth."""
+        figures = self.figures
+        sign = -1 if "z" in figures.readout.reversed_axes else 1
+        per_unit = 25.4 if figures.units == "inch" else 1.0
+        shown = [sign * float(figures.shown(z, "z")) * per_unit for z in operation.pecks_mm[:-1]]
+        return [*shown, operation.z_mm] if operation.pecks_mm else []
+
+    def heading(self) -> tuple[Sentence, ...]:
+        part = self.plan.part
+        return heading_of(self.say, part, self.figures, advice_of(part), by="dial")
+
+    def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
+        plan, setup, figures = self.plan, setup_plan.setup, self.figures
+        yield self.turn(setup_plan)
+        yield lies_line(setup)
+        yield from hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)
+        yield from self.zero(setup_plan)
+        yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
+        yield from dial_lines(setup, self.handles)
+        heights = head_heights(setup_plan.operations, plan.shop)
+        yield from head_lines(heights, plan.shop.mill, figures, plan.order)
+        yield hand_sentence(plan.part, setup.face)
+
+    def zero(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
+        """An axis at a time: its own face met on the usual way, or what the listing goes by."""
+        shop, setup = self.plan.shop, setup_plan.setup
+        for handle, zero in zip(self.handles, setup_plan.zeros, strict=False):
+            at_mm = met_at_mm(setup, zero, setup_plan.skew_deg)
+            yield zero_line(shop, setup, handle, zero, at_mm, self.figures)
+
+    def further(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Section]:
+        """Where each hole lies from zero: a rule betrays a lost turn."""
+        unit = self.figures.unit
+        where = self.say.field(
+            "WHERE", self.say("where", along="askew" * bool(setup_plan.skew_deg))
+        )
+        rows = tuple(Row(place) for place in self._places(shown))
+        head = self.say("where head", x_unit=unit, y_unit=unit)
+        names = [str(row.cells.slots["hole"]) for row in rows]
+        width = _name_width(names, _PLACE_START, _PLACE_COLUMNS)
+        columns = (Column(width), *(Column(wide, right=True, gap=0) for wide in _PLACE_COLUMNS))
+        yield Section((where, Table("where", head, rows, columns, boxes=False)))
+
+    def _places(self, shown: Run) -> Iterator[Sentence]:
+        """Every hole once, in the order of the steps; a rule is held along the part."""
+        firsts = {one.operation.hole.name: one for one in reversed(shown)}
+        seen = dict.fromkeys(one.operation.hole.name for one in shown)
+        for name in seen:
+            one = firsts[name]
+            slots: dict[str, Any] = {}
+            places = (one.operation.x_mm, one.square.x_mm), (one.operation.y_mm, one.square.y_mm)
+            wound = self.steps[one.number].x, self.steps[one.number].y
+            for axis, (at_mm, square_mm), at in zip("xy", places, wound, strict=True):
+                left_over = in_units(at.setting.left_over_mm, self.units)
+                rule = by_rule(abs(square_mm), self.figures)
+                slots |= {
+                    axis: self.figures.shown(at_mm, axis),
+                    f"{axis}_by_rule": rule.removesuffix(f" {self.figures.unit}"),
+                    f"{axis}_beyond": _signed(left_over, 3 if self.units == "mm" else 4),
+                }
+            yield self.say("where row", hole=name, **slots)
+
+    def recovery(self, setup_plan: SetupPlan) -> Sequence[Sentence]:
+        """Which two holes give a lost zero back; none where there are not two."""
+        pair = recovery_of(setup_plan.square, setup_plan.setup)
+        if pair is None:
+            return ()
+        x, y, *_ = self.handles
+        slots: dict[str, Any] = {}
+        for name, hole in zip(("", "other_"), pair, strict=True):
+            x_mm, y_mm = turned(hole.x_mm, hole.y_mm, setup_plan.skew_deg)
+            slots |= {
+                f"{name}x": setting_slots(x.setting(x_mm)),
+                f"{name}y": setting_slots(y.setting(y_mm)),
+                "other" if name else "hole": hole.hole.name,
+            }
+        apart = math.hypot(pair[0].x_mm - pair[1].x_mm, pair[0].y_mm - pair[1].y_mm)
+        apart_mm = Shown(self.figures.words(apart), apart)
+        return (self.say("recover-dial", apart_mm=apart_mm, **slots),)
+
+    def assumed(self) -> Sentence:
+        depths = "dial" if "z" in self.plan.shop.dials else "quill"
+        return self.say("assumed-dials", depths=depths, **self.assumptions())
+
+    def step_tables(self, run: Run) -> Iterator[Table]:
+        """A table for each operation that the tool does."""
+        names = [
+            words for one in run
+            for words in (one.operation.hole.name, f"{one.operation.name} at")
+        ]  # fmt: skip
+        width = _name_width(names, _BESIDE, _STEP_COLUMNS)
+        columns = (
+            Column(5, right=True, gap=0),
+            Column(width, gap=2),
+            *(Column(wide, right=True, gap=0) for wide in _STEP_COLUMNS),
+        )
+        for operation, rows in groupby(run, key=lambda one: one.operation.name):
+            head = self.say("dialled head", operation=operation, depth=self.depth)
+            table_rows = tuple(self.row("dialled row", one) for one in rows)
+            yield Table("dialled", head, table_rows, columns)
+
+    def row(self, slug: str, one: Step) -> Row:
+        listed, dialled = super().row(slug, one), self.steps[one.number]
+        by_hole = slug.startswith("operations")
+        turns = listed.cells.slots["turns"]
+        below = (
+            *([] if by_hole else self.back_offs("back-off", "back-off-y", dialled)),
+            *([] if turns is None else [self.say("turns-below", turns=turns)]),
+            *listed.below,
+            *self.depths(dialled),
+        )
+        slots = {
+            f"{axis}_{name}": value
+            for axis, at in (("x", dialled.x), ("y", dialled.y))
+            for name, value in setting_slots(at.setting).items()
+        }
+        cells = self.say(slug, **{**listed.cells.slots, "turns": None}, **slots)
+        shown_turns = None if turns is None else float(turns)
+        also = {**listed.also, "turns": shown_turns, **_settings_of(dialled, one.operation)}
+        return replace(listed, cells=cells, below=below, also=also, csv=_csv_of(dialled, turns))
+
+    def go_to(self, one: Step) -> Iterator[Sentence]:
+        dialled = self.steps[one.number]
+        x, y = setting_slots(dialled.x.setting), setting_slots(dialled.y.setting)
+        yield self.say("go-to-dial", x_dial=x, y_dial=y)
+        yield from self.back_offs("back-off-hole", "back-off-hole-y", dialled)
+
+    def back_offs(self, x_slug: str, y_slug: str, dialled: Dialled) -> Iterator[Sentence]:
+        """Where to go back past the place first."""
+        if dialled.x.back_off is not None:
+            yield self.say(x_slug, x_back=setting_slots(dialled.x.back_off))
+        if dialled.y.back_off is not None:
+            yield self.say(y_slug, y_back=setting_slots(dialled.y.back_off))
+
+    def depths(self, dialled: Dialled) -> Iterator[Sentence]:
+        """What the Z dial shows."""
+        if dialled.z is not None:
+            yield self.say("z-dial", z_set=unsigned_slots(dialled.z))
+        if dialled.pecks:
+            yield self.say("pecks-dial", pecks_set=[unsigned_slots(one) for one in dialled.pecks])
+
+    def every_change(self, setup: Setup) -> Sentence:
+        return self.say("every-change-dial")
+
+    def also(self, setup_plan: SetupPlan) -> dict[str, Any]:
+        return {
+            **super().also(setup_plan),
+            "dials": {handle.axis: _handle_json(handle) for handle in self.handles},
+        }
 
 
 def _traps(shop: Shop) -> Iterator[Finding]:
@@ -127,262 +317,70 @@ def _traps(shop: Shop) -> Iterator[Finding]:
             )
 
 
-def excerpt(dials: DialSheet, shown: Sheet) -> DialSheet:
-    """Those steps of a dial sheet that an excerpt of its sheet shows."""
-    whole = {one.setup.number: one for one in dials.setups}
-    setups = tuple(_excerpt(whole[setup.number], setup) for setup in shown.setups)
-    return replace(dials, sheet=shown, setups=setups)
-
-
-def _excerpt(one: DialSetup, shown: SetupSheet) -> DialSetup:
-    """Places are gone back past where they are on the whole sheet, and where they must be here."""
-    x, y, *_ = one.handles
-    alone_x = x.wind([step.x_exact_mm for step in shown.steps])
-    alone_y = y.wind([step.y_exact_mm for step in shown.steps])
-    steps = {}
-    for step, here_x, here_y in zip(shown.steps, alone_x, alone_y, strict=True):
-        dialled = one.steps[step.step]
-        steps[step.step] = replace(
-            dialled,
-            x=dialled.x if dialled.x.back_off else here_x,
-            y=dialled.y if dialled.y.back_off else here_y,
-        )
-    holes = {step.hole for step in shown.steps}
-    places = tuple(place for place in one.places if place.hole in holes)
-    return replace(one, setup=shown, steps=steps, places=places, recover=())
-
-
-def _dial_setup(
-    plan: Plan, setup_plan: SetupPlan, shown: SetupSheet, figures: Figures
-) -> DialSetup:
-    setup, shop = setup_plan.setup, plan.shop
-    ways = {**dict(zip("xy", ways_of(setup), strict=True)), "z": -1}
-    handles = tuple(
-        Handle(axis, shop.dials[axis], ways[axis], axis in shop.readout.reversed_axes)
-        for axis in "xyz"
-        if axis in shop.dials
-    )
-    x, y, *z = handles
-    wound_x = x.wind([step.x_exact_mm for step in shown.steps])
-    wound_y = y.wind([step.y_exact_mm for step in shown.steps])
-    steps = {
-        step.step: DialStep(
-            step,
-            at_x,
-            at_y,
-            z[0].setting(step.z_exact_mm) if z else None,
-            tuple(z[0].setting(peck) for peck in _pecks_mm(step, figures)) if z else (),
-        )
-        for step, at_x, at_y in zip(shown.steps, wound_x, wound_y, strict=True)
-    }
-    return DialSetup(
-        shown,
-        handles,
-        tuple(_zero_lines(plan, setup_plan, (x, y), figures)),
-        tuple(_dial_lines(setup, handles)),
-        steps,
-        tuple(_places(steps, setup_plan.square, figures)),
-        tuple(_recovery(setup_plan, x, y, figures)),
-    )
-
-
-def _zero_lines(
-    plan: Plan, setup_plan: SetupPlan, handles: tuple[Handle, Handle], figures: Figures
-) -> Iterator[Sentence]:
-    """ZERO, an axis at a time: its own face met on the usual way, or what the listing goes by."""
-    shop, setup = plan.shop, setup_plan.setup
-    for handle, zero in zip(handles, setup_plan.zeros, strict=True):
-        at_mm = met_at_mm(setup, zero, setup_plan.skew_deg)
-        yield _zero_line(shop, setup, handle, zero, at_mm, figures)
-
-
-def _recovery(setup_plan: SetupPlan, x: Handle, y: Handle, figures: Figures) -> Iterator[Sentence]:
-    """Which two holes give a lost zero back; none where there are not two."""
-    pair = recovery_of(setup_plan.square, setup_plan.setup)
-    if pair is None:
-        return
-    slots: dict[str, Any] = {}
-    for name, hole in zip("ab", pair, strict=True):
-        x_mm, y_mm = turned(hole.x_mm, hole.y_mm, setup_plan.skew_deg)
-        slots |= {
-            name: hole.hole.name,
-            f"{name}_x_axis": "X",
-            f"{name}_x": setting_slots(x.setting(x_mm)),
-            f"{name}_y_axis": "Y",
-            f"{name}_y": setting_slots(y.setting(y_mm)),
-        }
-    apart = math.hypot(pair[0].x_mm - pair[1].x_mm, pair[0].y_mm - pair[1].y_mm)
-    yield _say("recover-dial", apart=Shown(figures.words(apart), apart), **slots)
-
-
-def _pecks_mm(step: Step, figures: Figures) -> list[float]:
-    """Pecks as the sheet shows them, in mm and setup axes; the last is the exact depth."""
-    sign = -1 if "z" in figures.readout.reversed_axes else 1
-    per_unit = 25.4 if figures.units == "inch" else 1.0
-    shown = [sign * float(peck) * per_unit for peck in step.pecks[:-1]]
-    return [*shown, step.z_exact_mm] if step.pecks else []
-
-
-def _places(
-    steps: dict[int, DialStep], square: Sequence[Operation], figures: Figures
-) -> Iterator[DialPlace]:
-    """Every hole once, in the order of the steps; a rule is held along the part, askew or not."""
-    decimals = 3 if figures.units == "mm" else 4
-    seen: set[str] = set()
-    for dialled, on_part in zip(steps.values(), square, strict=True):
-        step = dialled.step
-        if step.hole in seen:
-            continue
-        seen.add(step.hole)
-        left = [wound.setting.left_over_mm for wound in (dialled.x, dialled.y)]
-        per_unit = 25.4 if figures.units == "inch" else 1.0
-        yield DialPlace(
-            step.hole,
-            (str(step.x), str(step.y)),
-            (by_rule(abs(on_part.x_mm), figures), by_rule(abs(on_part.y_mm), figures)),
-            (_signed(left[0] / per_unit, decimals), _signed(left[1] / per_unit, decimals)),
-        )
+def _name_width(names: Sequence[str], start: int, columns: Sequence[int]) -> int:
+    """Of the widest name, or what the figures leave."""
+    return min(max(map(len, names)), _WIDTH - start - sum(columns))
 
 
 def _signed(value: float, decimals: int) -> str:
     return f"{round(value, decimals) + 0.0:+.{decimals}f}"
 
 
-def setting_slots(setting: Setting) -> dict[str, Any]:
-    """Turns, with a minus on the other side of zero, and the figure under the index line."""
+def _setting_json(setting: Setting) -> dict[str, Any]:
     return {
-        "turns": f"{'-' if setting.negative else ''}{setting.turns}",
-        "figure": str(setting.reading),
+        "turns": setting.turns,
+        "division": number_of(setting.division),
+        "negative": setting.negative,
+        "reading": number_of(setting.reading),
+        "left_over_mm": round(setting.left_over_mm, _LEFT_OVER_DECIMALS) + 0.0,
     }
 
 
-def unsigned_slots(setting: Setting) -> dict[str, Any]:
-    """The same where all settings are on one side."""
-    return {"turns": str(setting.turns), "figure": str(setting.reading)}
+def _wound_json(wound: Wound, exact_mm: float) -> dict[str, Any]:
+    past = wound.back_off
+    back = None if past is None else _setting_json(past)
+    return {**_setting_json(wound.setting), "exact_mm": round(exact_mm, 6), "back_off": back}
 
 
-def setting_words(setting: Setting) -> str:
-    """As a sheet shows it."""
-    return str(_say("setting", **setting_slots(setting)))
+def _settings_of(dialled: Dialled, operation: Operation) -> dict[str, Any]:
+    """The settings of a step, for JSON."""
+    return {
+        "x": _wound_json(dialled.x, operation.x_mm),
+        "y": _wound_json(dialled.y, operation.y_mm),
+        "z_dial": None if dialled.z is None else _setting_json(dialled.z),
+        "pecks_dial": [_setting_json(peck) for peck in dialled.pecks],
+    }
 
 
-def back_offs(dialled: DialStep) -> Iterator[Sentence]:
-    """Where to go back past the place first."""
-    for letter, wound in (("X", dialled.x), ("Y", dialled.y)):
-        if wound.back_off is not None:
-            yield _say("back-off", axis=letter, back_to=setting_slots(wound.back_off))
-
-
-def below(dialled: DialStep) -> Iterator[Sentence]:
-    """What hangs on a row of the Z dial."""
+def _csv_of(dialled: Dialled, turns: str | None) -> dict[str, Any]:
+    """The same for CSV."""
+    cells: dict[str, Any] = {"turns": turns}
+    for axis, wound in (("x", dialled.x), ("y", dialled.y)):
+        setting, back = wound.setting, wound.back_off
+        cells |= {
+            f"{axis}_turns": setting.turns,
+            f"{axis}_division": setting.division,
+            f"{axis}_negative": "yes" if setting.negative else "no",
+            f"{axis}_reading": setting.reading,
+            f"{axis}_left_over_mm": round(setting.left_over_mm, _LEFT_OVER_DECIMALS) + 0.0,
+        }
+        if back is not None:
+            is_negative = "yes" if back.negative else "no"
+            cells |= {f"{axis}_back_turns": back.turns, f"{axis}_back_negative": is_negative}
+            cells |= {f"{axis}_back_reading": back.reading}
     if dialled.z is not None:
-        yield _say("z-dial", z_axis="Z", z_dial=unsigned_slots(dialled.z))
-    if dialled.pecks:
-        yield _say("pecks-dial", pecks_dial=[unsigned_slots(peck) for peck in dialled.pecks])
+        cells |= {"z_turns": dialled.z.turns, "z_reading": dialled.z.reading}
+    return cells
 
 
-def where_sentence(*, is_askew: bool) -> Sentence:
-    """What stands in the table of places."""
-    return _say("where", skew="; by rule: on the part, along its edges" if is_askew else "")
-
-
-def _dial_lines(setup: Setup, handles: tuple[Handle, ...]) -> Iterator[Sentence]:
-    """What each handwheel does, how it is come up to, and the zero that suits the numbering."""
-    for handle in handles:
-        dial, axis = handle.dial, handle.axis.upper()
-        down, up = _TO[handle.axis]
-        measure = CHECK_TURNS * dial.lead_mm * (1 + dial.correction_ppm * 1e-6)
-        yield _say(
-            "dial",
-            axis=axis,
-            lead=f"{dial.lead_mm:g} mm",
-            divisions=f"{dial.divisions:g}",
-            goes=_towards(up if dial.clockwise == "+" else down),
-            rise=dial.numbers_rise,
-            check_turns=CHECK_TURNS,
-            measures=f"{measure:.3f} mm",
-        )
-        if handle.axis != "z":
-            past = max(handle.back_off_mm / dial.lead_mm, 0.0)
-            hand = handle.hand(handle.way)
-            yield _say("come-up", axis=axis, come_up=hand, past_turns=f"{past:.2g}")
-    yield _numbering_line(setup, handles[:2])
-
-
-def _towards(place: str) -> str:
-    return f"to the {place}" if "hand" in place else place
-
-
-def _numbering_line(setup: Setup, handles: tuple[Handle, ...]) -> Sentence:
-    """The corner from which all moves wind with the numbers."""
-    if all(handle.way == handle.numbered_way for handle in handles) and "centre" not in (
-        setup.zero_x,
-        setup.zero_y,
-    ):
-        return _say("numbering-so")
-    x_face, y_face = (
-        faces_along(setup, axis)[0 if handle.numbered_way > 0 else 1]
-        for axis, handle in enumerate(handles)
-    )
-    return _say("numbering-other", x_face=x_face, y_face=y_face)
-
-
-def _zero_line(
-    shop: Shop, setup: Setup, handle: Handle, found: AxisZero, at_mm: float, figures: Figures
-) -> Sentence:
-    """What is met for zero, the way on from there, and what stands in the way of its own face.
-
-    at_mm : where the spindle stands, in setup axes, when it is met
-    """
-    zero = found.zero
-    slots = {
-        "axis": handle.axis.upper(), "on": zero, "over": zero, "set_to": 0,
-        **_way_on(handle, -at_mm),
-    }  # fmt: skip
-    if found.blocked is not None:
-        slots |= {"blocked": found.blocked[0], "why": found.blocked[1]}
-    if found.reckoned:
-        low, high = faces_along(setup, found.axis)
-        across_mm = size_along_mm(setup, found.axis)
-        across = Shown(figures.words(across_mm), across_mm)
-        slots |= {"low": low, "high": high, "across": across}
-    if found.touch is not None:
-        return _say("zero-dial", **slots, **_met(shop, setup, handle, found.touch, figures))
-    assert found.hole is not None
-    hand = handle.hand(handle.way)
-    return _say("zero-dial-hole", hole=found.hole.name, hand=hand, dial=0, **slots)
-
-
-def _met(
-    shop: Shop, setup: Setup, handle: Handle, touch: Touch, figures: Figures
-) -> dict[str, Any]:
-    """The finder's touch; one from the far side pushes the screw's other flank.
-
-    The table is then brought to the same place from the usual side, by an indicator.
-    """
-    met_way = -1 if touch.beyond_mm > 0 else 1
-    diameter_mm, speed_rpm = shop.finder.diameter_mm, shop.finder.speed_rpm
-    slots: dict[str, Any] = {
-        "empty": "before the part goes in, " if touch.against == "stop" else "",
-        "finder": Shown(f"{figures.size(diameter_mm)} {figures.unit}", diameter_mm),
-        "rpm": None if speed_rpm is None else f"{speed_rpm:g}",
-        "hand": handle.hand(met_way),
-        "against": _AGAINST[touch.against],
-        "face": touch.face,
-        "side": side_of(setup, touch.face),
+def _handle_json(handle: Handle) -> dict[str, Any]:
+    dial = handle.dial
+    return {
+        "lead_mm": dial.lead_mm,
+        "divisions": dial.divisions,
+        "backlash_mm": dial.backlash_mm,
+        "correction_ppm": dial.correction_ppm,
+        "clockwise": dial.clockwise,
+        "numbers_rise": dial.numbers_rise,
+        "come_up": handle.hand(handle.way),
     }
-    if met_way == handle.way:
-        return {**slots, "dial": 0}
-    turns = math.ceil(10 * handle.back_off_mm / handle.dial.lead_mm - 1e-9) / 10
-    come_up = handle.hand(handle.way)
-    zeros = {"indicator": 0, "again": 0, "dial_then": 0}
-    return {**slots, "past_turns": f"{turns:g}", "come_up": come_up, **zeros}
-
-
-def _way_on(handle: Handle, way_mm: float) -> dict[str, Any]:
-    """From the dial's first 0 to zero, come up to from the usual side."""
-    (wound,) = handle.wind([way_mm])
-    to = unsigned_slots(wound.setting)
-    if wound.back_off is None:
-        return {"on_to": to}
-    return {"back": unsigned_slots(wound.back_off), "to": to}

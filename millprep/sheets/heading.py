@@ -11,24 +11,26 @@ from millprep.sheets.document import Field, Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 
 
-def heading_of(say: Sayer, part: Part, figures: Figures, advice: str = "") -> tuple[Sentence, ...]:
-    """Stock, drawing, part mark, and what to mind."""
+def heading_of(
+    say: Sayer, part: Part, figures: Figures, advice: str = "", by: str = ""
+) -> tuple[Sentence, ...]:
+    """Stock, drawing, part mark, and what to mind; by : "dial" where that is what it goes by."""
     return (
-        stock_sentence(say, part, figures),
+        stock_sentence(say, part, figures, by),
         say("marked", drawing=part.drawing or None, part_mark=part.mark, units=figures.units),
         *([say("mind", advice=advice)] if advice else []),
         *([say("note", note=part.note)] if part.note else []),
     )
 
 
-def stock_sentence(say: Sayer, part: Part, figures: Figures) -> Sentence:
+def stock_sentence(say: Sayer, part: Part, figures: Figures, by: str = "") -> Sentence:
     """Material and size as they lie on the bench."""
     stock = part.stock
 
     def shown(*sizes_mm: float) -> list[Shown]:
         return [Shown(figures.size(size), size) for size in sizes_mm]
 
-    slots: dict[str, Any] = {"material": part.material, "unit": figures.unit}
+    slots: dict[str, Any] = {"material": part.material, "unit": figures.unit, "by": by}
     if stock.size_mm != stock.nominal_mm:
         slots["measured"] = " (as measured)"
     if stock.axis is None:

@@ -107,6 +107,7 @@ class Listing:
     """Lays the pages out. A sheet with other figures overrides what it has otherwise."""
 
     sheet: ClassVar[str] = "listing"
+    csv: ClassVar[tuple[str, ...]] = _CSV
 
     def __init__(
         self, plan: Plan, units: Units, findings: Sequence[Finding] = (), keeps: Keeps | None = None
@@ -135,7 +136,7 @@ class Listing:
             self.findings,
             foot=(Section((self.say.field("TAKE CARE", *care),)),),
             also=also,
-            csv=("steps", _CSV),
+            csv=("steps", self.csv),
         )
 
     def page(self, setup_plan: SetupPlan) -> Page | None:
@@ -149,16 +150,25 @@ class Listing:
         blocks = self.hole_blocks if plan.order == "hole" else self.tool_blocks
         of = {"number": setup.number, "of": len(plan.setups)}
         return Page(
-            self.say("listing-title", part=plan.part.name, face=setup.face, **of),
-            heading_of(self.say, plan.part, self.figures, advice_of(plan.part)),
+            self.say(f"{self.sheet}-title", part=plan.part.name, face=setup.face, **of),
+            self.heading(),
             (
                 Section(self.fields(self.setting_up(setup_plan, shown))),
+                *self.further(setup_plan, shown),
                 *blocks(setup_plan, steps),
                 Section(self.fields(self.closing(setup_plan, steps, shown))),
             ),
             key="setups",
             also=self.also(setup_plan),
         )
+
+    def heading(self) -> tuple[Sentence, ...]:
+        part = self.plan.part
+        return heading_of(self.say, part, self.figures, advice_of(part))
+
+    def further(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Section]:
+        """What stands between setting up and the first tool."""
+        yield from ()
 
     def kept(self, run: Run) -> Run:
         """The steps that are shown."""
@@ -246,15 +256,17 @@ class Listing:
 
     def assumed(self) -> Sentence:
         """The defaults that were used."""
-        assumed, figures = self.plan.assumed, self.figures
+        count = f"{self.figures.step} {self.figures.unit}"
+        return self.say("assumed", readout_count=count, **self.assumptions())
+
+    def assumptions(self) -> dict[str, Any]:
+        assumed = self.plan.assumed
         points = [{"point": f"{angle:g}"} for angle in assumed.point_angles_deg]
-        return self.say(
-            "assumed",
-            breakthrough=_mm(assumed.breakthrough_mm, 1),
-            cone_over=_mm(assumed.cone_over_mm, 1),
-            points=points or None,
-            readout_count=f"{figures.step} {figures.unit}",
-        )
+        return {
+            "breakthrough": _mm(assumed.breakthrough_mm, 1),
+            "cone_over": _mm(assumed.cone_over_mm, 1),
+            "points": points or None,
+        }
 
     # Tool by tool.
 
@@ -426,12 +438,15 @@ class Listing:
         for one in self.kept(steps):
             tools.setdefault(one.operation.tool, one.operation)
         named = [self.tool_section(first, (self.tool_field(first),)) for first in tools.values()]
-        touch = self.say("every-change", face=setup_plan.setup.face, set_to=0)
-        yield Section((*named, *self.fields([touch])))
+        yield Section((*named, *self.fields([self.every_change(setup_plan.setup)])))
         for _, group in groupby(steps, key=lambda one: one.operation.hole.name):
             run = list(group)
             if self.kept(run):
                 yield self.hole(setup_plan, run)
+
+    def every_change(self, setup: Setup) -> Sentence:
+        """How each tool is touched off."""
+        return self.say("every-change", face=setup.face, set_to=0)
 
     def hole(self, setup_plan: SetupPlan, run: Run) -> Section:
         """What stands above the steps at a hole, and the steps."""
@@ -440,7 +455,7 @@ class Listing:
         measures = self.measures(setup_plan, square[:1]) if is_measured else []
         above = (
             self.say("hole", hole=first.operation.hole.name),
-            *self.go_to(first.operation),
+            *self.go_to(self.kept(run)[0]),
             *size_lines(square, self.figures),
             lock_line(square),
             *measure_lines(first.number, measures, self.units),
@@ -450,9 +465,9 @@ class Listing:
         table = Table("operations", head, rows, _OPERATIONS)
         return Section((Section(self.fields(above), key="holes"), table))
 
-    def go_to(self, operation: Operation) -> Iterator[Sentence]:
+    def go_to(self, one: Step) -> Iterator[Sentence]:
         """How the place is reached."""
-        x, y = self.shown(operation.x_mm, "x"), self.shown(operation.y_mm, "y")
+        x, y = self.shown(one.operation.x_mm, "x"), self.shown(one.operation.y_mm, "y")
         yield self.say("go-to", x=x, y=y)
 
 

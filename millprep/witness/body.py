@@ -126,10 +126,10 @@ def _check_list_of_tools(body: SetUp, tools: Sequence[ToolSaid]) -> Iterator[Fin
     for tool in tools:
         run = [row for row in body.rows if row.tool_number == tool.number]
         yield from _check_tool(body, tool, run)
-    touched = body.page.whole.all("every-change")
+    touched = body.page.whole.all("every-change", "every-change-dial")
     if len(touched) != 1:
         yield body.wrong("it is not told how tools are touched off")
-    for said in touched:
+    for said in body.page.whole.all("every-change"):
         if said.face("face") != body.printed.setup.face or said["set_to"] != "0":
             yield body.wrong(
                 f"tools are touched off on {said['face']} and set to {said['set_to']}", said
@@ -211,17 +211,20 @@ _AXIS = "XY"
 
 def _check_holes(body: SetUp) -> Iterator[Finding]:
     """Hole by hole: the names and the places are those of the rows."""
-    said = [one for one in body.page.whole.said if one.slug in ("hole", "go-to")]
+    places = ("go-to", "go-to-dial")
+    said = [one for one in body.page.whole.said if one.slug in ("hole", *places)]
     runs = [next(run) for _, run in groupby(body.rows, key=lambda row: row.hole)]
     told = [
         (one["hole"], two)
         for one, two in pairwise(said)
-        if (one.slug, two.slug) == ("hole", "go-to")
+        if one.slug == "hole" and two.slug in places
     ]
     if [name for name, _ in told] != [row.hole for row in runs] or len(said) != 2 * len(runs):
         yield body.wrong("the holes are not those of the steps, in their order")
         return
     for (name, place), row in zip(told, runs, strict=True):
+        if place.slug != "go-to":
+            continue
         off = max(abs(place.mm("x") - row.x_mm), abs(place.mm("y") - row.y_mm))
         if off > SLACK_MM:
             yield body.wrong(f"{name}: X and Y above its steps are not theirs", place)
@@ -251,7 +254,7 @@ def _check_done(body: SetUp) -> Iterator[Finding]:
 def _check_assumed(body: SetUp) -> Iterator[Finding]:
     """What the sheet shows was assumed, and nothing that the part does not leave open."""
     part, printed = body.printed.part, body.printed
-    said = body.page.whole.all("assumed")
+    said = body.page.whole.all("assumed", "assumed-dials")
     if len(said) != 1:
         yield body.wrong(f"{len(said)} sentences of ASSUMED")
         return
@@ -269,5 +272,10 @@ def _check_assumed(body: SetUp) -> Iterator[Finding]:
     drills = {row.tool.point_angle_deg for row in body.rows if row.tool.kind == "drill"}
     if not drills <= points:
         yield body.wrong(f"ASSUMED has points of {points} degrees; the drills have {drills}", one)
+    depths = "dial" if "z" in body.shop.dials else "quill"
+    if one.slots.get("depths", depths) != depths:
+        yield body.wrong(f"depths are told by the {one['depths']}", one)
+    if not one.has("readout_count"):
+        return
     if abs(as_figure(one["readout_count"], printed.setup.units).mm - printed.count_mm) > SLACK_MM:
         yield body.wrong(f"the readout does not count {one['readout_count']}", one)

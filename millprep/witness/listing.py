@@ -8,14 +8,15 @@ cutting, planning, sheet or writers.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import groupby
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding, MillprepError
-from millprep.base.records import replace
+from millprep.base.records import frozen, replace
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.reading.made import made_hole
@@ -51,7 +52,34 @@ _REPORT = "the sheet does not agree with the part file; please report it"
 _COUNT = "count from 1 without a gap"
 
 
+@frozen
+class Sheet:
+    """What is asked of a kind of sheet for the mill.
+
+    called : in findings; table : whose rows CSV has; rows : asks the steps of a setup;
+    around : what stands around them
+    """
+
+    name: str
+    called: str
+    table: str
+    rows: Callable[[SetUp], Iterator[Finding]]
+    around: Callable[[SetUp], Iterator[Finding]]
+
+
 def check_listing(
+    data: bytes, form: SheetForm, part: Part, shop: Shop, *, file: str, **expected: Any
+) -> list[Finding]:
+    """How a finished listing differs from its part; empty when they agree.
+
+    file, expected : as of `check_sheet`
+    """
+    sheet = Sheet("listing", "the listing", "steps", _check_rows, check_setting_up)
+    return check_sheet(sheet, data, form, part, shop, file=file, **expected)
+
+
+def check_sheet(
+    kind: Sheet,
     data: bytes,
     form: SheetForm,
     part: Part,
@@ -64,7 +92,7 @@ def check_listing(
     order: str | None = None,
     remarks: Sequence[Finding] | None = None,
 ) -> list[Finding]:
-    """How a finished listing differs from its part; empty when they agree.
+    """How a finished sheet for the mill differs from its part; empty when they agree.
 
     file  : the sheet, as findings name it
     setup_numbers_expected : how many setups the whole plan has, where that is known
@@ -75,7 +103,7 @@ def check_listing(
     """
     try:
         names = names_by_letters(hole=[hole.name for hole in part.holes])
-        sheet = read_sheet(data, "listing", form, names, table="steps", pages="setup")
+        sheet = read_sheet(data, kind.name, form, names, table=kind.table, pages="setup")
         setups = tuple(setup_of(page, sheet.units) for page in sheet.pages)
         findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
         findings += check_tools(setups, file)
@@ -84,23 +112,27 @@ def check_listing(
             skew_deg = (skews or {}).get(setup.face, 0.0)
             printed = Printed(setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder)
             try:
-                findings += check_rows_of(printed)
                 before = SetUp(printed, page, shop, before)
+                findings += kind.rows(before)
                 findings += [*check_speeds(before), *_check_skew(before)]
                 if form != "csv":
-                    findings += check_setting_up(before)
-                    findings += _check_page(before, sheet, order, remarks)
+                    findings += kind.around(before)
+                    findings += _check_page(before, sheet, order, remarks, by=kind.name)
             except MillprepError as fault:
                 findings += [replace(one, file=file, line=setup.line) for one in fault.findings]
         if form != "csv":
             findings += _check_foot(sheet, part, complaint(file))
     except UnreadableSheet as fault:
-        return [unreadable("the listing", fault, file)]
+        return [unreadable(kind.called, fault, file)]
     return findings
 
 
+def _check_rows(body: SetUp) -> Iterator[Finding]:
+    return check_rows_of(body.printed)
+
+
 def _check_page(
-    body: SetUp, sheet: ReadSheet, order: str | None, remarks: Sequence[Finding] | None
+    body: SetUp, sheet: ReadSheet, order: str | None, remarks: Sequence[Finding] | None, *, by: str
 ) -> Iterator[Finding]:
     """What stands around the rows of a setup."""
     page, setup, complain = body.page, body.printed.setup, complaint(body.printed.file)
@@ -116,6 +148,9 @@ def _check_page(
     )
     part = body.printed.part
     yield from check_heading_of(sheet, page, part, complain, advice=True, remarks=found)
+    for said in page.whole.all("stock-block", "stock-disc"):
+        if said.slots.get("by") != {"dials": "dial"}.get(by):
+            yield complain(f"{said.text}: it goes {said.slots.get('by')}", said)
     with_title = replace(page.whole, said=(page.title, *page.whole.said))
     yield from check_sound_words(with_title, complain)
     yield from check_body(body, order)

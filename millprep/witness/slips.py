@@ -54,8 +54,8 @@ def between(one: SetUp, name: str, other: str) -> tuple[float, Slips]:
 
 def _beyond_mm(one: SetUp, axis: int) -> float:
     """From what the finder meets to its axis, signed, where it first touches for a zero; else 0."""
-    for said in one.all("zero-touch"):
-        touch = said.parts("touches")[0]
+    for said in one.all("zero-touch", "zero-dial"):
+        touch = said.parts("touches")[0] if said.slug == "zero-touch" else said
         upright = one.printed.upright.get(touch.face("on"))
         if said.axis("axis") == "xy"[axis] and upright is not None:
             way = 1 if touch["with"] == "finder" else -1

@@ -80,14 +80,23 @@ def _is_at(one: SetUp, part: Said, axis: int, at_mm: float) -> bool:
     return is_there and is_near and one.printed.is_whole_counts(told)
 
 
-def check_recover(one: SetUp) -> Iterator[Finding]:
-    """Two holes wide enough for an indicator, where they lie, and how far apart they are."""
-    told = one.all("recover")
-    fit = {row.hole for row in one.rows if _is_fit(one.hole_here(row.hole))}
-    pairs = combinations([one.printed.places[name] for name in fit], 2)
+def fit_to_recover(one: SetUp) -> set[str]:
+    """The holes that are wide enough for an indicator."""
+    return {row.hole for row in one.rows if _is_fit(one.hole_here(row.hole))}
+
+
+def check_recover_told(one: SetUp, told: Sequence[Said]) -> Iterator[Finding]:
+    """Two holes are named where there are two that lie far enough apart."""
+    pairs = combinations([one.printed.places[name] for name in fit_to_recover(one)], 2)
     most = max((math.dist(a, b) for a, b in pairs), default=0.0)
     if len(told) > 1 or (not told and most >= LEAST_APART_MM + 0.01) or (told and most < 2.99):
         yield one.wrong(f"RECOVER has {len(told)} sentences")
+
+
+def check_recover(one: SetUp) -> Iterator[Finding]:
+    """Two holes wide enough for an indicator, where they lie, and how far apart they are."""
+    told, fit = one.all("recover"), fit_to_recover(one)
+    yield from check_recover_told(one, told)
     for said in told:
         names = said["hole"], said["other"]
         yield from one.named(said, holes=list(names))

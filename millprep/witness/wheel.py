@@ -2,14 +2,57 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
 from millprep.base.records import frozen
 from millprep.model.shop import Dial
-from millprep.reading.pages.dial_rows import DialFigure
+from millprep.reading.pages.printed import UnreadableSheet, decimal_of
+from millprep.reading.pages.slots import Said
 from millprep.witness.printed import OFF_COUNT, SLACK_MM
 
 _LEAST_BACK_TURNS = 0.5  # past a place before coming up to it, or three times the backlash
 _LEAST_BACK_BACKLASHES = 3
 _MOST_BACK_DIVISIONS = 1.5  # more than that: a whole division, and what rounding up to it adds
+
+
+@frozen
+class DialFigure:
+    """A setting as shown: whole turns, whether on the far side of zero, figure at the index.
+
+    division : away from zero, and left_over_mm, where the form has them
+    """
+
+    turns: int
+    is_negative: bool
+    reading: Decimal
+    division: Decimal | None = None
+    left_over_mm: float | None = None
+
+
+def settings_said(said: Said, name: str) -> list[DialFigure]:
+    """The settings of a slot. Raises UnreadableSheet."""
+    return [_shown(one["turns"], one["figure"]) for one in said.parts(name)]
+
+
+def _shown(turns: str, figure: str) -> DialFigure:
+    return DialFigure(int(turns.removeprefix("-")), turns.startswith("-"), decimal_of(figure))
+
+
+def setting_named(named: Mapping[str, Any], prefix: str = "") -> DialFigure:
+    """A setting by name, as JSON and CSV have it. Raises UnreadableSheet."""
+    try:
+        division, left = named.get(f"{prefix}division"), named.get(f"{prefix}left_over_mm")
+        return DialFigure(
+            int(named[f"{prefix}turns"]),
+            {"yes": True, "no": False}[named[f"{prefix}negative"]],
+            decimal_of(named[f"{prefix}reading"]),
+            None if division is None else decimal_of(division),
+            None if left is None else float(left),
+        )
+    except (KeyError, TypeError, ValueError) as fault:
+        raise UnreadableSheet(f"a setting without {fault}") from None
 
 
 @frozen

@@ -86,7 +86,7 @@ def _run(table: Table) -> Iterator[str]:
 
 
 def _row(table: Table, row: Row) -> Iterator[str]:
-    """The last cell stands below the others where it is too long."""
+    """Where a cell is too long for its column what follows it stands below; else the last does."""
     start = _BOX if table.boxes else " " * len(_BOX)
     cells = row.cells.cells
     line = _cells(table.columns, cells, start).rstrip()
@@ -96,11 +96,21 @@ def _row(table: Table, row: Row) -> Iterator[str]:
         yield _cells(table.columns[table.folds :], cells[table.folds :], "").rstrip()
     elif len(line) <= WIDTH or not cells[-1]:
         yield line
+    elif (long := _too_long(table, cells)) is not None:
+        yield _cells(table.columns, cells[: long + 1], start).rstrip()
+        blanks = [""] * (long + 1)
+        yield _cells(table.columns, [*blanks, *cells[long + 1 :]], " " * len(start)).rstrip()
     else:
         yield _cells(table.columns, cells[:-1], start).rstrip()
         yield f"{_BELOW}{cells[-1]}"
     for sentence in row.below:
         yield from wrapped(str(sentence), _BELOW, _BELOW_THEN)
+
+
+def _too_long(table: Table, cells: Sequence[str]) -> int | None:
+    """The first cell before the last that its column does not hold."""
+    pairs = list(zip(table.columns, cells, strict=False))[:-1]
+    return next((i for i, (one, cell) in enumerate(pairs) if len(cell) > one.width), None)
 
 
 def _cells(columns: Sequence[Column], cells: Sequence[str], line: str) -> str:

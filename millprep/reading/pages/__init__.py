@@ -60,10 +60,6 @@ def read_listing(data: bytes, form: SheetForm) -> tuple[PrintedSetup, ...]:
 
     Raises UnreadableSheet, with the line where there is one, for anything it does not understand.
     """
-    if form == "pdf":
-        from millprep.reading.pages.pdf import read_pdf
-
-        return read_pdf(data)
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as fault:

@@ -221,8 +221,13 @@ def _agree_one(units: Units, name: str, text: Any, value: Any) -> bool:
         if name.endswith(("_mm", "_mm_per_min")):
             return _is_rounded(as_figure(text, units), float(value))
         return float(text.split(" ")[0]) == float(value)
-    is_so: bool = value in (text, str(text).lower().removeprefix("the "))
+    is_so: bool = value in (text, _face(text))
     return is_so
+
+
+def _face(text: Any) -> str:
+    """A face, or "centre", as JSON names it."""
+    return str(text).lower().removeprefix("the ").removesuffix(" line")
 
 
 def _is_rounded(told: Any, exact_mm: float) -> bool:

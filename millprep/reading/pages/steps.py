@@ -111,10 +111,12 @@ def _steps(page: ReadPage) -> Iterator[PrintedRow]:
     for section in page.sections:
         here = [tool.number for tool in _tools(section)]
         above: dict[str, Any] = {"tool_number": str(here[0])} if len(here) == 1 else {}
-        for slug in ("hole", "go-to"):
+        for slug in ("hole", "go-to", "go-to-dial"):
             if section.rows and (said := section.one(slug)):
                 above |= said.slots
         for row in section.rows:
+            if "step" not in row.said.slots:
+                continue
             slots = {**above, **(row.head.slots if row.head else {}), **_given(row.said)}
             for below in row.below:
                 slots |= _given(below)
@@ -150,7 +152,9 @@ def _whole(text: str | None, said: Said) -> int:
 def _row(slots: Mapping[str, Any], said: Said) -> PrintedRow:
     """Raises UnreadableSheet."""
     units = said.units
-    x, y, z = (length_mm(_text(slots, axis), units) for axis in "xyz")
+    z = length_mm(_text(slots, "z"), units)
+    is_dialled = "x_dial" in slots or "x_turns" in slots or isinstance(slots.get("x"), Mapping)
+    x, y = (0.0 if is_dialled else length_mm(_text(slots, axis), units) for axis in "xy")
     if slots.get("operation") not in OPERATIONS:
         raise UnreadableSheet(f"the operation {shown(str(slots.get('operation')))}")
     pecks = slots.get("pecks") or ()

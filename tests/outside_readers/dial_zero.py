@@ -11,7 +11,6 @@ from __future__ import annotations
 import re
 
 from millprep.base.units import Units, shown
-from millprep.reading.pages.dial_rows import DialZero, settings_in
 from millprep.reading.pages.printed import (
     FACE_WORDS,
     NUMBER,
@@ -21,6 +20,7 @@ from millprep.reading.pages.printed import (
     UnreadableSheet,
     figure,
 )
+from outside_readers.dial_rows import DialZero, settings_in
 
 _FACE = f"(?:{FACE_WORDS})"
 _HAND = "clockwise|anticlockwise"

@@ -1,0 +1,1 @@
+"""Readers of text sheets with patterns of their own, which know nothing of templates."""

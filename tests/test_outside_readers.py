@@ -1,0 +1,35 @@
+"""A third opinion: readers with patterns of their own find the same figures on text sheets."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from jobs import EXAMPLE_PARTS
+from outside_readers.dials import read_dials
+
+from millprep.proven.preparation import prepare
+from millprep.sheets.dials import make_dial_sheet
+from millprep.writers import written
+
+
+@pytest.mark.parametrize("path", EXAMPLE_PARTS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("order", ["tool", "hole"])
+def test_settings_of_dial_sheets(path: Path, order: str) -> None:
+    sheet = make_dial_sheet(prepare(path, order=order, cures=False).plan, "mm")
+    data = json.loads(written("dials", sheet, "json"))
+    text = str(written("dials", sheet, "text")).encode()
+    for setup, read in zip(data["setups"], read_dials(text), strict=True):
+        assert (setup["face"], setup["towards_you"]) == (read.setup.face, read.setup.towards_you)
+        rows = zip(setup["steps"], read.setup.rows, read.dials, strict=True)
+        for step, row, dials in rows:
+            assert (step["step"], step["hole"], step["z"]) == (row.step, row.hole, row.z_mm)
+            assert (step["operation"], step["pecks"]) == (row.operation, list(row.pecks_mm))
+            for axis, figure, back in (("x", dials.x, dials.back_x), ("y", dials.y, dials.back_y)):
+                at, past = step[axis], step[axis]["back_off"]
+                shown = (figure.turns, figure.is_negative, float(figure.reading))
+                assert shown == (at["turns"], at["negative"], at["reading"])
+                assert (past is None) == (back is None)
+                if back is not None:
+                    assert (back.turns, float(back.reading)) == (past["turns"], past["reading"])
