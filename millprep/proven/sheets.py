@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from millprep.base.findings import Finding, WordError, chosen_word, has_stop
@@ -119,7 +119,7 @@ class Listing:
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         """The document, and all that is found up to here."""
-        return self._laid(), self.prepared.findings
+        return self._laid(), self.found
 
     def _laid(self, keeps: Keeps | None = None, units: Units | None = None) -> Document:
         """The document, or an excerpt of it; units : other than those asked for."""
@@ -137,21 +137,28 @@ class Listing:
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
         """What the second witness finds when it reads the finished bytes."""
-        from millprep.witness.listing import check_listing
-
         prepared = self.prepared
-        part, remarks = part_as_shown(prepared.part, form), as_shown(prepared.findings, form)
-        plan = prepared.plan
-        return check_listing(
+        found: list[Finding] = self._witness()(
             data,
             form,
-            part,
+            part_as_shown(prepared.part, form),
             prepared.shop,
             file=file,
-            order=plan.order,
-            remarks=remarks,
+            order=prepared.plan.order,
+            remarks=as_shown(self.found, form),
             **self._expected(),
         )
+        return found
+
+    def _witness(self) -> Callable[..., list[Finding]]:
+        from millprep.witness.listing import check_listing
+
+        return check_listing
+
+    @property
+    def found(self) -> Sequence[Finding]:
+        """All that is found up to the sheet."""
+        return self.prepared.findings
 
     def _expected(self) -> dict[str, Any]:
         """The setups that have to be there, and how each lies."""
@@ -185,30 +192,22 @@ class Dials(Listing):
         refuse_without_dials(prepared.shop)
         super().__init__(prepared, asked)
 
-    def lay_out(self) -> tuple[Any, Sequence[Finding]]:
-        document = self._laid()
-        return document, document.findings
-
-    def _laid(self, keeps: Keeps | None = None) -> Document:
+    def _laid(self, keeps: Keeps | None = None, units: Units | None = None) -> Document:
         from millprep.sheets.dials import make_dial_sheet
 
-        prepared = self.prepared
-        return make_dial_sheet(prepared.plan, self.units, prepared.findings, self.number, keeps)
+        plan = self.prepared.plan
+        return make_dial_sheet(plan, units or self.units, self.found, self.number, keeps)
 
-    def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
+    def _witness(self) -> Callable[..., list[Finding]]:
         from millprep.witness.dials import check_dials
 
-        prepared = self.prepared
-        return check_dials(
-            data,
-            form,
-            part_as_shown(prepared.part, form),
-            prepared.shop,
-            file=file,
-            order=prepared.plan.order,
-            remarks=as_shown(self.lay_out()[1], form),
-            **self._expected(),
-        )
+        return check_dials
+
+    @property
+    def found(self) -> Sequence[Finding]:
+        from millprep.sheets.dials import traps
+
+        return (*self.prepared.findings, *traps(self.prepared.shop))
 
 
 class Bench(Listing):

@@ -89,8 +89,7 @@ def make_dial_sheet(
     Raises MillprepError where the shop has no dials.
     """
     refuse_without_dials(plan.shop)
-    found = (*findings, *_traps(plan.shop))
-    return DialSheet(plan, units, found, keeps).document(setup_number)
+    return DialSheet(plan, units, findings, keeps).document(setup_number)
 
 
 class DialSheet(Listing):
@@ -300,7 +299,7 @@ class DialSheet(Listing):
         }
 
 
-def _traps(shop: Shop) -> Iterator[Finding]:
+def traps(shop: Shop) -> Iterator[Finding]:
     for dial in dict.fromkeys(shop.dials.values()):
         axes = " and ".join(axis.upper() for axis, one in shop.dials.items() if one == dial)
         marked = marked_otherwise(dial)
