@@ -22,7 +22,7 @@ from millprep.canvas import RecordingPen
 from millprep.canvas.lettering import room_mm
 from millprep.infiles import read_part, read_shop
 from millprep.planning import make_plan
-from millprep.sheets.setup_sheet import SetupSheet, Sheet, make_sheet
+from millprep.sheets.drawing import Drawing, DrawnSetup, make_drawing
 from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 from millprep.writers.drawing.face import box_of
 from millprep.writers.drawing.table import wrapped
@@ -86,17 +86,17 @@ FOUR_STOCK = "size = [100, 60, 10]"
 
 
 @cache
-def trial_sheet(holes: str, stock: str = BLOCK, units: str = "mm") -> Sheet:
-    return make_sheet(plan_of(holes, stock, units=units), "inch" if units == "inch" else "mm")
+def trial_sheet(holes: str, stock: str = BLOCK, units: str = "mm") -> Drawing:
+    return make_drawing(plan_of(holes, stock, units=units), "inch" if units == "inch" else "mm")
 
 
 @cache
-def example_sheet(path: Path, units: str) -> Sheet:
+def example_sheet(path: Path, units: str) -> Drawing:
     plan = make_plan(read_part(path)[0], read_shop("metric"), "tool")
-    return make_sheet(plan, "inch" if units == "inch" else "mm")
+    return make_drawing(plan, "inch" if units == "inch" else "mm")
 
 
-def odd_sheets() -> dict[str, Sheet]:
+def odd_sheets() -> dict[str, Drawing]:
     return {
         "hundred": trial_sheet(GRID, "size = [120, 100, 10]"),
         "close": trial_sheet(CLOSE, "size = [60, 60, 10]"),
@@ -122,7 +122,7 @@ def over(a: Box, b: Box) -> bool:
     return a[0] < b[2] - near and b[0] < a[2] - near and a[1] < b[3] - near and b[1] < a[3] - near
 
 
-def recorded(sheet: Sheet, setup: SetupSheet, frame: Frame) -> RecordingPen:
+def recorded(sheet: Drawing, setup: DrawnSetup, frame: Frame) -> RecordingPen:
     pen = RecordingPen()
     draw(sheet, setup, pen, frame)
     return pen
@@ -451,7 +451,7 @@ def test_the_faces_that_stand_round_it_are_named() -> None:
 
 
 def table_text(holes: str, stock: str = BLOCK, more: str = "") -> str:
-    sheet = make_sheet(plan_of(holes, stock, more=more), "mm")
+    sheet = make_drawing(plan_of(holes, stock, more=more), "mm")
     frame = frame_for(sheet, sheet.setups[0])
     assert frame.table is not None
     return " ".join(cell.words for row in frame.table.rows for cell in row if cell.words)
@@ -558,7 +558,7 @@ def test_a_template_has_crosses_and_no_figures() -> None:
 
 
 def template_words(measured: tuple[float, float] | None = None, more: str = "") -> str:
-    sheet = make_sheet(plan_of(FOUR, FOUR_STOCK, more=more), "mm")
+    sheet = make_drawing(plan_of(FOUR, FOUR_STOCK, more=more), "mm")
     setup = sheet.setups[0]
     purpose = Purpose(is_template=True, measured_mm=measured, read_to_mm=0.1)
     pen = recorded(sheet, setup, frame_for(sheet, setup, purpose))

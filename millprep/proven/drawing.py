@@ -33,7 +33,7 @@ def drawings(
 
     Raises MillprepError for what no paper takes at full size.
     """
-    from millprep.sheets.setup_sheet import make_sheet
+    from millprep.sheets.drawing import make_drawing
     from millprep.writers.drawn import drawn
 
     number = wanted_setup(setup, prepared.setup_numbers)
@@ -41,7 +41,7 @@ def drawings(
     found = (*prepared.findings, *lost)
     if has_stop(found):
         return [Handed(None, found)]
-    sheet = make_sheet(prepared.plan, units or prepared.part.units, prepared.findings, number)
+    sheet = make_drawing(prepared.plan, units or prepared.part.units, number)
     return [Handed(drawn(sheet, one, ending, purpose), found, one.number) for one in sheet.setups]
 
 

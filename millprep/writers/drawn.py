@@ -7,11 +7,11 @@ from collections.abc import Callable
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.canvas.pen import Pen
-from millprep.sheets.setup_sheet import SetupSheet, Sheet
+from millprep.sheets.drawing import Drawing, DrawnSetup
 from millprep.writers.drawing import Frame, Purpose, draw, frame_for, model_frame
 
 
-def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None = None) -> bytes:
+def drawn(sheet: Drawing, setup: DrawnSetup, ending: str, purpose: Purpose | None = None) -> bytes:
     """The drawing of one setup, as the bytes of a file with that ending."""
     for_what = purpose or Purpose()
     if ending == ".dxf":
@@ -33,7 +33,7 @@ def drawn(sheet: Sheet, setup: SetupSheet, ending: str, purpose: Purpose | None 
     return _printed(sheet, setup, ending, frame)
 
 
-def _modelled(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> bytes:
+def _modelled(sheet: Drawing, setup: DrawnSetup, purpose: Purpose) -> bytes:
     from millprep.canvas.dxf import DxfPen
 
     frame = model_frame(sheet, setup, purpose)
@@ -42,7 +42,7 @@ def _modelled(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> bytes:
     return sealed(pen.document(), sheet_mark("drawing", "dxf", sheet.part, setup.number))
 
 
-def _printed(sheet: Sheet, setup: SetupSheet, ending: str, frame: Frame) -> bytes:
+def _printed(sheet: Drawing, setup: DrawnSetup, ending: str, frame: Frame) -> bytes:
     from millprep.canvas.corrected import CorrectedPen
 
     width, height = frame.paper_size_mm

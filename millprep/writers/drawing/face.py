@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, corners_of, room_mm
 from millprep.canvas.pen import Anchor, Pen, Place, Style, circle
 from millprep.canvas.spread import Box, Labels
-from millprep.sheets.setup_sheet import SetupSheet
+from millprep.sheets.drawing import DrawnSetup
 from millprep.sheets.view import Mark
 from millprep.writers.drawing.frame import TEXT_MM, Frame, name_below, overhang_mm
 from millprep.writers.drawing.table import pattern_letter
@@ -50,7 +50,7 @@ def draw_outline(frame: Frame, pen: Pen, labels: Labels) -> None:
         _cross(pen, labels, centre, radius + 1.5, "centre")
 
 
-def draw_zero_lines(frame: Frame, setup: SetupSheet, pen: Pen, labels: Labels) -> None:
+def draw_zero_lines(frame: Frame, setup: DrawnSetup, pen: Pen, labels: Labels) -> None:
     """Where zero is on a centre line, the line; where it is on a face, the mark of a datum."""
     (x1, y1), (x2, y2) = frame.low, frame.high
     zero = frame.at(0.0, 0.0)

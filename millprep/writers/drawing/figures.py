@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.records import frozen
-from millprep.sheets.setup_sheet import SetupSheet
+from millprep.sheets.drawing import DrawnSetup
 
 _ROOM_BESIDE_MM = 8.0
 _APART_MM = 4.0
@@ -39,7 +39,7 @@ class Running:
         return self.few, _TEXT_MM, _APART_MM
 
 
-def running_of(setup: SetupSheet, axis: int) -> Running:
+def running_of(setup: DrawnSetup, axis: int) -> Running:
     """The figures of a view's holes, of its zero, and in brackets of its edges."""
     zero = Figure(0.0, f"0 {(setup.zero_x, setup.zero_y)[axis].upper()}")
     holes: dict[str, Figure] = {}
@@ -57,7 +57,7 @@ def running_of(setup: SetupSheet, axis: int) -> Running:
     )
 
 
-def _edges(setup: SetupSheet, axis: int) -> Iterator[Figure]:
+def _edges(setup: DrawnSetup, axis: int) -> Iterator[Figure]:
     view = setup.view
     ends = (view.low_mm[axis], view.edges[axis]), (view.high_mm[axis], view.edges[2 + axis])
     for at_mm, shown in ends:

@@ -10,7 +10,7 @@ from millprep.canvas.lettering import room_mm
 from millprep.canvas.paper import SIZES_MM, Paper, papers
 from millprep.canvas.pen import Place
 from millprep.canvas.spread import Box
-from millprep.sheets.setup_sheet import SetupSheet, Sheet
+from millprep.sheets.drawing import Drawing, DrawnSetup
 from millprep.sheets.view import View
 from millprep.writers.drawing.figures import Running, running_of
 from millprep.writers.drawing.table import Table, laid_table
@@ -119,8 +119,8 @@ def _band_mm(running: Sequence[Running], axis: int, length_mm: float) -> float:
 class _Wanted:
     """What has to find room, and tries of where the table goes."""
 
-    sheet: Sheet
-    setup: SetupSheet
+    sheet: Drawing
+    setup: DrawnSetup
     purpose: Purpose
     running: tuple[Running, ...] = ()
 
@@ -195,7 +195,7 @@ class _Wanted:
         )
 
 
-def frame_for(sheet: Sheet, setup: SetupSheet, purpose: Purpose | None = None) -> Frame:
+def frame_for(sheet: Drawing, setup: DrawnSetup, purpose: Purpose | None = None) -> Frame:
     """The paper that the view and its table need, and the view's place on it.
 
     On paper that the printer shrinks, what is drawn has to stay inside the paper after it has been
@@ -212,7 +212,7 @@ def frame_for(sheet: Sheet, setup: SetupSheet, purpose: Purpose | None = None) -
     raise AssertionError("the largest part that a file may describe fits at the last reduction")
 
 
-def model_frame(sheet: Sheet, setup: SetupSheet, purpose: Purpose | None = None) -> Frame:
+def model_frame(sheet: Drawing, setup: DrawnSetup, purpose: Purpose | None = None) -> Frame:
     """A frame without paper, at full size, the table beside the view."""
     wanted = _wanted(sheet, setup, purpose or Purpose())
     width, height = wanted.size_on(Paper("", 0, 0, 1))
@@ -225,6 +225,6 @@ def model_frame(sheet: Sheet, setup: SetupSheet, purpose: Purpose | None = None)
     return replace(frame, is_model=True)
 
 
-def _wanted(sheet: Sheet, setup: SetupSheet, purpose: Purpose) -> _Wanted:
+def _wanted(sheet: Drawing, setup: DrawnSetup, purpose: Purpose) -> _Wanted:
     running = () if purpose.is_template else (running_of(setup, 0), running_of(setup, 1))
     return _Wanted(sheet, setup, purpose, running)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from millprep.sheets.setup_sheet import SetupSheet
+from millprep.sheets.drawing import DrawnSetup
 from millprep.sheets.view import Mark
 from millprep.writers.drawing.frame import BAR_MM, Frame
 from millprep.writers.drawing.table import pattern_letter
@@ -16,7 +16,7 @@ PAPER_ERROR_MM = 0.3
 _MOST_LETTERS_NAMED = 8
 
 
-def notes_of(setup: SetupSheet, frame: Frame, left_out: Sequence[str]) -> list[str]:
+def notes_of(setup: DrawnSetup, frame: Frame, left_out: Sequence[str]) -> list[str]:
     """At most four lines, each short enough for the title block."""
     lines = list(_of_size(setup, frame))
     if frame.purpose.is_template:
@@ -27,7 +27,7 @@ def notes_of(setup: SetupSheet, frame: Frame, left_out: Sequence[str]) -> list[s
     return lines[:4]
 
 
-def _of_size(setup: SetupSheet, frame: Frame) -> Iterator[str]:
+def _of_size(setup: DrawnSetup, frame: Frame) -> Iterator[str]:
     if frame.is_model:
         yield "full size, millimetres, zero as in the table"
         return
@@ -46,7 +46,7 @@ def _of_size(setup: SetupSheet, frame: Frame) -> Iterator[str]:
         )
 
 
-def _of_template(setup: SetupSheet, frame: Frame) -> Iterator[str]:
+def _of_template(setup: DrawnSetup, frame: Frame) -> Iterator[str]:
     left_over = PAPER_ERROR_MM
     farthest = _farthest(setup)
     if frame.purpose.measured_mm is None and farthest is not None:
@@ -66,7 +66,7 @@ def _of_template(setup: SetupSheet, frame: Frame) -> Iterator[str]:
         yield f"paper and punch keep {left_over:.1f} mm: check before drilling"
 
 
-def _farthest(setup: SetupSheet) -> Mark | None:
+def _farthest(setup: DrawnSetup) -> Mark | None:
     """The hole farthest from zero."""
     return max(setup.view.marks, key=lambda mark: math.hypot(mark.x_mm, mark.y_mm), default=None)
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from millprep.canvas.lettering import printable, room_mm
 from millprep.canvas.pen import STYLES, Pen
 from millprep.canvas.spread import Labels
-from millprep.sheets.setup_sheet import SetupSheet, Sheet
+from millprep.sheets.drawing import Drawing, DrawnSetup
 from millprep.writers.drawing.face import (
     draw_holes,
     draw_letters,
@@ -26,7 +26,7 @@ _SMALL_MM = 1.8
 _RIGHT_MM = BAR_MM + 10.0  # of the title block, for the bar and the words on it
 
 
-def draw(sheet: Sheet, setup: SetupSheet, pen: Pen, frame: Frame) -> None:
+def draw(sheet: Drawing, setup: DrawnSetup, pen: Pen, frame: Frame) -> None:
     """The page with the pen given, in a frame of `frame_for` or `model_frame`."""
     labels = Labels(frame.view_box)
     draw_outline(frame, pen, labels)
@@ -45,7 +45,7 @@ def draw(sheet: Sheet, setup: SetupSheet, pen: Pen, frame: Frame) -> None:
 
 
 def _draw_title(
-    sheet: Sheet, setup: SetupSheet, frame: Frame, left_out: Sequence[str], pen: Pen
+    sheet: Drawing, setup: DrawnSetup, frame: Frame, left_out: Sequence[str], pen: Pen
 ) -> None:
     low, high = MARGIN_MM, MARGIN_MM + TITLE_MM
     left, right = MARGIN_MM, frame.paper.width_mm - MARGIN_MM
@@ -68,7 +68,7 @@ def _draw_title(
         pen.text((right - 3, high - 10.5 - 3.6 * index), words, height, "right")
 
 
-def _title_lines(sheet: Sheet, setup: SetupSheet) -> list[str]:
+def _title_lines(sheet: Drawing, setup: DrawnSetup) -> list[str]:
     drawing = f"drawing {sheet.drawing}, " if sheet.drawing else ""
     places = f"; places {sheet.general_tolerance} unless given"
     zero = f"zero: X on {setup.zero_x.upper()}, Y on {setup.zero_y.upper()}"

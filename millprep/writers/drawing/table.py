@@ -11,7 +11,7 @@ from itertools import groupby
 from millprep.base.records import frozen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Anchor, Pen, Place
-from millprep.sheets.setup_sheet import SetupSheet, Sheet
+from millprep.sheets.drawing import Drawing, DrawnSetup
 from millprep.sheets.view import Mark
 
 HEIGHTS_MM = (2.5, 1.8)  # of ISO 3098-1
@@ -63,7 +63,7 @@ class Table:
                 pen.text((left + cell.x_mm, y), cell.words, self.text_mm, cell.anchor)
 
 
-def laid_table(sheet: Sheet, setup: SetupSheet, width_mm: float, height_mm: float) -> Table:
+def laid_table(sheet: Drawing, setup: DrawnSetup, width_mm: float, height_mm: float) -> Table:
     """The table in that room: in smaller words when it must, cut with a remark when it cannot."""
     for text_mm in HEIGHTS_MM:
         most = int(height_mm // (text_mm * _LINE_OVER_HEIGHT)) if height_mm < math.inf else 10**9
@@ -75,8 +75,8 @@ def laid_table(sheet: Sheet, setup: SetupSheet, width_mm: float, height_mm: floa
 
 @frozen
 class _Layout:
-    sheet: Sheet
-    setup: SetupSheet
+    sheet: Drawing
+    setup: DrawnSetup
     width_mm: float
     text_mm: float
     most_rows: int
