@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, plan_of, shop_of
+from setup_sheet import make_sheet
 
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.ordering import in_order
 from millprep.sheets.listing import make_listing
-from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.listing import check_listing
 from millprep.writers import written
 

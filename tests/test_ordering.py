@@ -9,12 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, plan_of
+from setup_sheet import make_sheet
 
 from millprep.planning.cells import nearest_neighbour_route
 from millprep.planning.ordering import is_crossed
 from millprep.planning.route import short_route
 from millprep.planning.rows import SAME_ROW_MM, in_rows
-from millprep.sheets.setup_sheet import make_sheet
 
 
 def route_length_mm(places: np.ndarray, route: Sequence[int]) -> float:

@@ -8,9 +8,11 @@ from pathlib import Path
 import pytest
 from jobs import EXAMPLE_PARTS
 from outside_readers.dials import read_dials
+from outside_readers.text import read_text
 
 from millprep.proven.preparation import prepare
 from millprep.sheets.dials import make_dial_sheet
+from millprep.sheets.listing import make_listing
 from millprep.writers import written
 
 
@@ -33,3 +35,22 @@ def test_settings_of_dial_sheets(path: Path, order: str) -> None:
                 assert (past is None) == (back is None)
                 if back is not None:
                     assert (back.turns, float(back.reading)) == (past["turns"], past["reading"])
+
+
+@pytest.mark.parametrize("path", EXAMPLE_PARTS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("order", ["tool", "hole"])
+def test_steps_of_listings(path: Path, order: str) -> None:
+    sheet = make_listing(prepare(path, order=order, cures=False).plan, "mm")
+    data = json.loads(written("listing", sheet, "json"))
+    text = str(written("listing", sheet, "text"))
+    for setup, read in zip(data["setups"], read_text(text), strict=True):
+        zero = setup["zero"]
+        assert (setup["face"], setup["towards_you"]) == (read.face, read.towards_you)
+        assert (zero["x"], zero["y"], setup["left_hand"]) == (
+            read.zero_x, read.zero_y, read.left_hand,
+        )  # fmt: skip
+        for step, row in zip(setup["steps"], read.rows, strict=True):
+            assert [step[axis] for axis in "xyz"] == [row.x_mm, row.y_mm, row.z_mm]
+            for name in ("step", "hole", "operation", "tool_number", "turns"):
+                assert step[name] == getattr(row, name)
+            assert step["pecks"] == list(row.pecks_mm)

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jobs import checked, part_of, plan_of, shop_of
+from setup_sheet import make_sheet
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
@@ -22,7 +23,6 @@ from millprep.setting.setups import setup_of
 from millprep.sheets.figures import Figures
 from millprep.sheets.listing import make_listing
 from millprep.sheets.setting_words import hold_lines
-from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.listing import check_listing
 from millprep.writers import written
 

@@ -8,19 +8,27 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Callable
 from typing import Any
 
 import pytest
+from jobs import RICH, RICH_STOCK, part_of, plan_of
+from outside_readers.text import read_text
 
-from millprep.reading.pages import (
+from millprep.reading.pages.forms import read_sheet
+from millprep.reading.pages.printed import (
     Figure,
     FinderReading,
     Place,
+    PrintedSetup,
     PrintedTool,
     UnreadableSheet,
-    read_listing,
+    tool_of,
 )
-from millprep.reading.pages.printed import tool_of
+from millprep.reading.pages.slots import names_by_letters
+from millprep.reading.pages.steps import setup_of
+from millprep.sheets.listing import make_listing
+from millprep.writers import written
 
 RULE = "-" * 78
 # Names that look like the sheet's own words; the part's and the drawing's look like headings.
@@ -107,6 +115,18 @@ TAKE CARE
 
 millprep mark 0123456789abcdef
 """
+
+
+def read_listing(data: bytes, form: Any) -> tuple[PrintedSetup, ...]:
+    """The setups; text by the reader that has patterns of its own."""
+    if form == "text":
+        try:
+            return read_text(data.decode())
+        except UnicodeDecodeError:
+            raise UnreadableSheet("not UTF-8 text") from None
+    names = names_by_letters(hole=[hole.name for hole in part_of(RICH, RICH_STOCK).holes])
+    sheet = read_sheet(data, "listing", form, names, table="steps", pages="setup")
+    return tuple(setup_of(page, sheet.units) for page in sheet.pages)
 
 
 def read(text: str) -> tuple[Any, ...]:
@@ -344,104 +364,36 @@ def test_csv_cells_that_are_refused(column: str, cell: str) -> None:
     assert caught.value.line == 2
 
 
-def as_json(**changed: Any) -> bytes:
-    step = {
-        "step": 1,
-        "hole": "a",
-        "operation": "tap",
-        "tool": "tap M4, 4 mm, pitch 0.7 mm, lead 4 threads",
-        "tool_number": 3,
-        "diameter_mm": 4.0,
-        "point_angle_deg": None,
-        "tip_flat_mm": 0.0,
-        "pitch_mm": 0.7,
-        "lead": 4.0,
-        "cone_mm": None,
-        "x": 12.5,
-        "y": 8,
-        "z": -10.8,
-        "x_exact_mm": 12.500000001,
-        "y_exact_mm": 8.0,
-        "z_exact_mm": -10.8,
-        "pecks": [],
-        "turns": 15.4,
-    }
-    setup = {
-        "number": 1,
-        "face": "top",
-        "towards_you": "front",
-        "zero": {"x": "left", "y": "front", "z": "top"},
-        "lies": "TOP up; FRONT towards you, BACK away; LEFT at your left hand.",
-        "zeroing": [
-            "X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000",
-            "Y on FRONT: 10 mm finder against FRONT (towards you), set Y to -5.000",
-            "raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.",
-        ],
-        "places": ["a: 12.500 from LEFT, 8.000 from FRONT"],
-        "turn": "",
-        "hold": ["vice."],
-        "skew": "",
-        "skew_deg": 0.0,
-        "head": [],
-        "recover": [],
-        "looks": ["LOOK: 1 hole. a to LEFT: 12.5 mm by rule."],
-        "measure": [],
-        "hand": "",
-        "steps": [{**step, **{key: value for key, value in changed.items() if key in step}}],
-    }
-    setup |= {key: value for key, value in changed.items() if key in setup}
-    whole = {
-        "part": "Trial",
-        "part_mark": "0123ab",
-        "units": "mm",
-        "setups": [setup],
-        "stock": "mild steel, 60 x 40 x 20 mm",
-    }
-    whole |= {key: value for key, value in changed.items() if key in whole}
+def changed_json(change: Callable[[dict[str, Any]], Any]) -> bytes:
+    """A listing in JSON, changed; the change is of its first setup."""
+    plan = plan_of(RICH, RICH_STOCK)
+    whole = json.loads(written("listing", make_listing(plan, "mm"), "json"))
+    change(whole["setups"][0])
     return json.dumps(whole).encode()
 
 
 def test_json_steps() -> None:
-    (setup,) = read_listing(as_json(), "json")
-    (row,) = setup.rows
-    assert (row.x_mm, row.y_mm, row.z_mm) == (12.5, 8.0, -10.8)
-    assert row.exact_mm == (12.500000001, 8.0, -10.8)
-    assert (row.turns, row.pecks_mm, row.line) == (15.4, (), None)
-    assert (setup.part_name, setup.part_mark, setup.zero_y) == ("Trial", "0123ab", "front")
+    rows = read_listing(changed_json(lambda setup: None), "json")[0].rows
+    tap = next(row for row in rows if row.operation == "tap")
+    assert (tap.hole[:6], tap.by_hand, tap.rpm) == ("screw ", True, None)
+    assert tap.exact_mm is not None
+    assert (tap.tool.kind, tap.tool.pitch_mm, tap.turns) == ("tap", 0.8, 14.0)
 
 
-@pytest.mark.parametrize(
-    ("field", "value"),
-    [
-        ("face", "left"),
-        ("towards_you", "back"),
-        ("zero", {"x": "left", "y": "back", "z": "top"}),
-        ("zero", {"x": "left", "y": "front", "z": "bottom"}),
-        ("zero", None),
-        ("lies", "somehow"),
-        ("zeroing", []),
-        ("places", ["a: somewhere"]),
-        ("steps", None),
-        ("steps", [1]),
-        ("x", None),
-        ("turn", "over"),
-        ("hold", ["vice, 8"]),
-        ("skew_deg", 1.0),
-        ("head", ["?"]),
-        ("recover", ["?"]),
-        ("looks", ["see"]),
-        ("measure", ["a"]),
-        ("stock", "big"),
-        ("x", True),
-        ("z", float("nan")),
-        ("x_exact_mm", None),
-        ("tool_number", 1.5),
-        ("pecks", ["deep"]),
-        ("units", "cm"),
-        ("setups", []),
-        ("part_mark", 5.0e400),
-    ],
-)
+FIELDS = [
+    ("step", "one"), ("x", None), ("y", "1.2.3"), ("z", -0.0), ("operation", "punch"),
+    ("diameter_mm", 3.5), ("pitch_mm", 0.75), ("lead_mm", 9.0), ("tool", "punch 3 mm"),
+    ("tool_number", 1.5), ("turns", "some"), ("pecks", ["-1.000", "deep"]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("field", "value"), FIELDS)
 def test_json_fields_that_are_refused(field: str, value: Any) -> None:
     with pytest.raises(UnreadableSheet):
-        read_listing(as_json(**{field: value}), "json")
+        read_listing(changed_json(lambda setup: setup["steps"][-1].update({field: value})), "json")
+
+
+@pytest.mark.parametrize("field", ["towards_you", "left_hand", "zeroing", "hold"])
+def test_names_that_are_not_what_the_words_say_are_refused(field: str) -> None:
+    with pytest.raises(UnreadableSheet):
+        read_listing(changed_json(lambda setup: setup.update({field: "right"})), "json")

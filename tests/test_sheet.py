@@ -7,9 +7,10 @@ from decimal import Decimal
 
 import pytest
 from jobs import RICH, RICH_STOCK, checked, part_of, plan_of, shop_of
+from setup_sheet import Sheet, filtered, make_sheet
 
 from millprep.planning import make_plan
-from millprep.sheets.setup_sheet import Sheet, filtered, make_sheet
+from millprep.sheets.listing import make_listing
 from millprep.writers import written
 
 BLOCK_25 = "size = [60, 25.4, 19.05]"
@@ -36,8 +37,19 @@ def sheet_of(
     return make_sheet(plan, units, checked(plan))  # type: ignore[arg-type]  # mm or inch
 
 
-def text_of(*given: str, **more: str) -> str:
-    return written("listing", sheet_of(*given, **more), "text")
+def text_of(
+    holes: str,
+    stock: str = BLOCK_25,
+    form: str = "text",
+    *,
+    units: str = "mm",
+    shop: str = "",
+    order: str = "tool",
+    **more: str,
+) -> str:
+    plan = plan_of(holes, stock, shop=shop, order=order, **more)
+    document = make_listing(plan, units, checked(plan))  # type: ignore[arg-type]  # mm or inch
+    return str(written("listing", document, form))
 
 
 def test_circle_figures_are_rounded_once() -> None:
@@ -73,9 +85,9 @@ def test_inches_in_steps_of_the_inch_count() -> None:
 
 def test_no_minus_nought() -> None:
     on_zero = "[[hole]]\ndrill = 4\nat = [0.001, -0.001]\ndepth = 5\n"
-    sheet = sheet_of(on_zero, datum='x = "centre"\ny = "centre"')
-    assert {str(step.y) for step in sheet.setups[0].steps} == {"0.000"}
-    assert "-0.000" not in written("listing", sheet, "text")
+    datum = 'x = "centre"\ny = "centre"'
+    assert {str(step.y) for step in sheet_of(on_zero, datum=datum).setups[0].steps} == {"0.000"}
+    assert "-0.000" not in text_of(on_zero, datum=datum)
 
 
 def test_reversed_readout_reverses_the_figures() -> None:
@@ -145,7 +157,7 @@ def test_text_stays_within_80_columns(units: str, order: str) -> None:
 
 def test_every_step_has_its_box_and_its_number() -> None:
     sheet = sheet_of(RICH, RICH_STOCK)
-    text = written("listing", sheet, "text")
+    text = text_of(RICH, RICH_STOCK)
     assert text.count("[ ]") == sum(len(setup.steps) for setup in sheet.setups)
     for setup in sheet.setups:
         assert [step.step for step in setup.steps] == list(range(1, len(setup.steps) + 1))
@@ -190,9 +202,9 @@ def test_obstacle_backing_and_grip_are_said() -> None:
 
 def test_csv_and_json_say_the_same_as_the_sheet() -> None:
     sheet = sheet_of(SCREWS + PIVOT)
-    rows = list(csv.DictReader(io.StringIO(written("listing", sheet, "csv"))))
+    rows = list(csv.DictReader(io.StringIO(text_of(SCREWS + PIVOT, form="csv"))))
     steps = [step for setup in sheet.setups for step in setup.steps]
-    data = json.loads(written("listing", sheet, "json"))
+    data = json.loads(text_of(SCREWS + PIVOT, form="json"))
     objects = [step for setup in data["setups"] for step in setup["steps"]]
     assert len(rows) == len(steps) == len(objects)
     for row, step, item in zip(rows, steps, objects, strict=True):
@@ -207,7 +219,7 @@ def test_csv_and_json_say_the_same_as_the_sheet() -> None:
 
 
 def test_json_has_the_fields_of_the_contract() -> None:
-    data = json.loads(written("listing", sheet_of(SCREWS), "json"))
+    data = json.loads(text_of(SCREWS, form="json"))
     assert {"part", "units", "findings", "setups"} <= set(data)
     assert {"number", "face", "towards_you", "zero", "steps"} <= set(data["setups"][0])
     assert {
@@ -254,7 +266,8 @@ def test_one_setup_of_several() -> None:
     plan = make_plan(part_of(SCREWS + PIVOT, BLOCK_25), shop_of())
     sheet = make_sheet(plan, "mm", setup_number=2)
     assert [setup.number for setup in sheet.setups] == [2]
-    assert "setup 2 of 2: FRONT up" in written("listing", sheet, "text")
+    document = make_listing(plan, "mm", setup_number=2)
+    assert "setup 2 of 2: FRONT up" in str(written("listing", document, "text"))
 
 
 def test_a_sheet_names_faces_in_capitals_and_places_in_other_words() -> None:

@@ -15,6 +15,7 @@ import pytest
 from jobs import RICH, RICH_STOCK, part_of, plan_of
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
+from setup_sheet import make_sheet
 
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, FACES, Face, SetupRequest
@@ -24,7 +25,6 @@ from millprep.setting.turning import Move, moves_between
 from millprep.sheets.document import Sentence
 from millprep.sheets.listing import make_listing
 from millprep.sheets.setting_words import move_slots
-from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness import Lay, frame_of
 from millprep.witness.listing import check_listing
 from millprep.writers import written

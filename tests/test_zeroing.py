@@ -14,13 +14,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import checked, plan_of
+from setup_sheet import make_sheet
 
 from millprep.base.findings import Finding
 from millprep.planning import Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.recovery import DRILLED_OFF_MM, FINISHED_OFF_MM, pair_off_mm, recovery_pair
 from millprep.sheets.listing import make_listing
-from millprep.sheets.setup_sheet import make_sheet
 from millprep.witness.listing import check_listing
 from millprep.writers import written
 

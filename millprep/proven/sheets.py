@@ -16,7 +16,6 @@ from millprep.proven.preparation import Prepared, length_mm, wanted_setup
 if TYPE_CHECKING:
     from millprep.sheets.document import Document
     from millprep.sheets.listing import Keeps
-    from millprep.sheets.setup_sheet import Sheet
 
 DATA = ("text", "json", "csv")
 
@@ -109,13 +108,6 @@ class Listing:
         self.prepared, self.asked = prepared, asked
         self.units = asked.units or prepared.part.units
         self.number = wanted_setup(asked.setup, prepared.setup_numbers)
-
-    def sheet(self, units: Units | None = None) -> Sheet:
-        """The plan laid out, for the sheets that have no document yet."""
-        from millprep.sheets.setup_sheet import make_sheet
-
-        prepared = self.prepared
-        return make_sheet(prepared.plan, units or self.units, prepared.findings, self.number)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         """The document, and all that is found up to here."""

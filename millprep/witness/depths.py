@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from millprep.reading.pages import PrintedRow, PrintedTool
+from millprep.reading.pages.printed import PrintedRow, PrintedTool
 from millprep.witness.expected import Expected
 from millprep.witness.leavings import DIAMETER_TOLERANCE_MM
 

@@ -16,7 +16,7 @@ from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen
 from millprep.model.part import FACES, Part
 from millprep.model.shop import Dial, Finder, Readout
-from millprep.reading.pages import PrintedRow, PrintedSetup
+from millprep.reading.pages.printed import PrintedRow, PrintedSetup
 from millprep.witness import Lay, from_part
 from millprep.witness.expected import Expected, expected_holes
 

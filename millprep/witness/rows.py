@@ -13,7 +13,7 @@ from itertools import pairwise
 from millprep.base.findings import Finding
 from millprep.model.part import Hole
 from millprep.reading.made import MadeOperation
-from millprep.reading.pages import PrintedRow, PrintedTool
+from millprep.reading.pages.printed import PrintedRow, PrintedTool
 from millprep.witness.depths import is_one_of, last_drill
 from millprep.witness.expected import Expected
 from millprep.witness.printed import SLACK_MM, Printed

@@ -113,14 +113,23 @@ def _too_long(table: Table, cells: Sequence[str]) -> int | None:
     return next((i for i, (one, cell) in enumerate(pairs) if len(cell) > one.width), None)
 
 
+def _lent(columns: Sequence[Column], cells: Sequence[str]) -> int:
+    """How much of the column before them figures take that are wider than their own."""
+    if not columns or not cells or not columns[0].right:
+        return 0
+    more = len(cells[0]) + _lent(columns[1:], cells[1:]) - columns[0].width - columns[0].gap + 1
+    return max(more, 0)
+
+
 def _cells(columns: Sequence[Column], cells: Sequence[str], line: str) -> str:
     """Figures end together; a head that is wider than its column takes of the blanks before it."""
     end = len(line)
-    for column, cell in zip(columns, cells, strict=False):
+    for index, (column, cell) in enumerate(zip(columns, cells, strict=False)):
         start = max(end, len(line)) + column.gap
         end = start + column.width
         if column.right:
-            room = max(end - len(cell), len(line.rstrip()) + 1)
+            stop = end - _lent(columns[index + 1 :], cells[index + 1 :])
+            room = max(stop - len(cell), len(line.rstrip()) + 1)
             line = f"{line.rstrip():<{room}}{cell}"
         else:
             line = f"{line:<{start}}{cell:<{column.width}}"

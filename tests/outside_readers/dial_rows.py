@@ -28,7 +28,7 @@ from millprep.reading.pages.printed import (
     figure,
     length_mm,
 )
-from millprep.reading.pages.text_rows import LABEL_WIDTH, Body, InForce, Lines
+from outside_readers.text_rows import LABEL_WIDTH, Body, InForce, Lines
 
 _DIVISIONS = r"\d{1,4}(?:\.\d{1,9})?"
 SETTING = rf"(-?\d+) turns?, figure ({_DIVISIONS})"

@@ -17,17 +17,6 @@ from millprep.reading.pages.printed import (
     figure,
     length_mm,
 )
-from millprep.reading.pages.setting import read_setting
-from millprep.reading.pages.text import (
-    at_label,
-    labelled,
-    read_body,
-    read_heading,
-    sections_of,
-    setup_blocks,
-)
-from millprep.reading.pages.text_rows import Lines
-from millprep.reading.pages.words import read_lies
 from outside_readers.dial_rows import (
     DialBody,
     DialOver,
@@ -38,6 +27,17 @@ from outside_readers.dial_rows import (
     read_where,
 )
 from outside_readers.dial_zero import read_zero
+from outside_readers.setting import read_setting
+from outside_readers.text import (
+    at_label,
+    labelled,
+    read_body,
+    read_heading,
+    sections_of,
+    setup_blocks,
+)
+from outside_readers.text_rows import Lines
+from outside_readers.words import read_lies
 
 _FACE = f"(?:{FACE_WORDS})"
 _HAND = "clockwise|anticlockwise"

@@ -243,6 +243,8 @@ def read_csv(data: bytes, sheet: str, table: str, pages: str = "") -> ReadSheet:
     if not rows:
         raise UnreadableSheet("the sheet has no rows", 1)
     first = rows[0][1]
+    if pages and pages not in first:
+        raise UnreadableSheet(f"no column {shown(pages)}", 1)
     units: Units = "inch" if "inch" in (first.get("units"), first.get("unit")) else "mm"
     found: dict[str, list[ReadRow]] = {}
     for line, cells in rows:

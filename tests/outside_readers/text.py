@@ -24,9 +24,9 @@ from millprep.reading.pages.printed import (
     Setting,
     UnreadableSheet,
 )
-from millprep.reading.pages.setting import read_setting
-from millprep.reading.pages.text_rows import LABEL_WIDTH, Body, Lines
-from millprep.reading.pages.words import read_lies, read_places, read_stock, read_zero
+from outside_readers.setting import read_setting
+from outside_readers.text_rows import LABEL_WIDTH, Body, Lines
+from outside_readers.words import read_lies, read_places, read_stock, read_zero
 
 _Read = TypeVar("_Read")
 

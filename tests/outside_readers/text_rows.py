@@ -30,7 +30,7 @@ from millprep.reading.pages.printed import (
     length_mm,
     tool_of,
 )
-from millprep.reading.pages.words import (
+from outside_readers.words import (
     read_limits,
     read_look,
     read_measured,

@@ -11,7 +11,6 @@ from fractions import Fraction
 
 from millprep.base.records import replace
 from millprep.base.units import MM_PER_INCH, Units, shown
-from millprep.reading.pages.hand import read_hands
 from millprep.reading.pages.printed import (
     FACE_WORDS,
     NUMBER,
@@ -26,6 +25,7 @@ from millprep.reading.pages.printed import (
     UnreadableSheet,
     figure,
 )
+from outside_readers.hand import read_hands
 
 _FACE = f"(?:{FACE_WORDS})"
 _SIDE = "left hand|right hand|towards you|away"

@@ -25,7 +25,7 @@ from millprep.reading.pages.printed import (
     UnreadableSheet,
     figure,
 )
-from millprep.reading.pages.setting import read_betrayals, read_more_of_zero, ruled
+from outside_readers.setting import read_betrayals, read_more_of_zero, ruled
 
 _FACE = f"(?:{FACE_WORDS})"
 _SIDE = "|".join(map(re.escape, ("left hand", "right hand", "towards you", "away")))
