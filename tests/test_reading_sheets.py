@@ -13,13 +13,12 @@ from typing import Any
 
 import pytest
 from jobs import RICH, RICH_STOCK, part_of, plan_of
+from outside_readers.records import FinderReading, Place
 from outside_readers.text import read_text
 
 from millprep.reading.pages.forms import read_sheet
 from millprep.reading.pages.printed import (
     Figure,
-    FinderReading,
-    Place,
     PrintedSetup,
     PrintedTool,
     UnreadableSheet,

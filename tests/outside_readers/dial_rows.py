@@ -20,14 +20,12 @@ from millprep.reading.pages.printed import (
     NUMBER,
     OPERATIONS,
     Figure,
-    FinderReading,
     PrintedRow,
-    PrintedSetup,
-    Reckoned,
     UnreadableSheet,
     figure,
     length_mm,
 )
+from outside_readers.records import FinderReading, ReadSetup, Reckoned
 from outside_readers.text_rows import LABEL_WIDTH, Body, InForce, Lines
 
 _DIVISIONS = r"\d{1,4}(?:\.\d{1,9})?"
@@ -159,7 +157,7 @@ class PrintedDials:
     recover : the two holes that give a lost zero back, and apart : how far they are from each other
     """
 
-    setup: PrintedSetup
+    setup: ReadSetup
     dials: tuple[DialRow, ...]
     zero: tuple[DialZero, ...] = ()
     words: tuple[DialWords, ...] = ()

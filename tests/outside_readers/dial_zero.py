@@ -11,16 +11,9 @@ from __future__ import annotations
 import re
 
 from millprep.base.units import Units, shown
-from millprep.reading.pages.printed import (
-    FACE_WORDS,
-    NUMBER,
-    Figure,
-    FinderReading,
-    Reckoned,
-    UnreadableSheet,
-    figure,
-)
+from millprep.reading.pages.printed import FACE_WORDS, NUMBER, Figure, UnreadableSheet, figure
 from outside_readers.dial_rows import DialZero, settings_in
+from outside_readers.records import FinderReading, Reckoned
 
 _FACE = f"(?:{FACE_WORDS})"
 _HAND = "clockwise|anticlockwise"

@@ -10,9 +10,6 @@ from millprep.reading.pages.printed import (
     FACE_WORDS,
     NUMBER,
     Figure,
-    FinderReading,
-    PrintedSetup,
-    Setting,
     UnreadableSheet,
     figure,
     length_mm,
@@ -27,6 +24,7 @@ from outside_readers.dial_rows import (
     read_where,
 )
 from outside_readers.dial_zero import read_zero
+from outside_readers.records import FinderReading, ReadSetup, Setting
 from outside_readers.setting import read_setting
 from outside_readers.text import (
     at_label,
@@ -79,7 +77,7 @@ def _read_setup(block: Lines) -> PrintedDials:
     done, closing = read_body(rest[2:], body, number)
     texts = {label.lower(): told for label, (_, told) in (labels | closing).items()}
     setting, recover, apart = read_setting_by_dial(texts, zero, units)
-    setup = PrintedSetup(
+    setup = ReadSetup(
         int(title["number"]),
         lies.face,
         lies.towards_you,

@@ -11,21 +11,9 @@ from fractions import Fraction
 
 from millprep.base.records import replace
 from millprep.base.units import MM_PER_INCH, Units, shown
-from millprep.reading.pages.printed import (
-    FACE_WORDS,
-    NUMBER,
-    Betrayal,
-    ByRule,
-    Figure,
-    HeadHeight,
-    Held,
-    Over,
-    Setting,
-    Turn,
-    UnreadableSheet,
-    figure,
-)
+from millprep.reading.pages.printed import FACE_WORDS, NUMBER, Figure, UnreadableSheet, figure
 from outside_readers.hand import read_hands
+from outside_readers.records import Betrayal, ByRule, HeadHeight, Held, Over, Setting, Turn
 
 _FACE = f"(?:{FACE_WORDS})"
 _SIDE = "left hand|right hand|towards you|away"

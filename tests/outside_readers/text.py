@@ -17,13 +17,8 @@ from collections.abc import Callable, Iterator
 from typing import TypeVar
 
 from millprep.base.units import Units, shown
-from millprep.reading.pages.printed import (
-    FACE_WORDS,
-    Figure,
-    PrintedSetup,
-    Setting,
-    UnreadableSheet,
-)
+from millprep.reading.pages.printed import FACE_WORDS, Figure, UnreadableSheet
+from outside_readers.records import ReadSetup, Setting
 from outside_readers.setting import read_setting
 from outside_readers.text_rows import LABEL_WIDTH, Body, Lines
 from outside_readers.words import read_lies, read_places, read_stock, read_zero
@@ -41,7 +36,7 @@ _CLOSING = ("DONE", "RECOVER", "ASSUMED", "REMARKS")
 _DONE = re.compile(r"(\d+) of (\d+) holes?, (\d+) steps?\..*", re.ASCII)
 
 
-def read_text(text: str) -> tuple[PrintedSetup, ...]:
+def read_text(text: str) -> tuple[ReadSetup, ...]:
     """The setups of a text listing. Raises UnreadableSheet with the line."""
     return tuple(read_setup(block) for block in setup_blocks(text))
 
@@ -79,7 +74,7 @@ def sections_of(block: Lines) -> list[Lines]:
     return sections
 
 
-def read_setup(block: Lines) -> PrintedSetup:
+def read_setup(block: Lines) -> ReadSetup:
     """The setup that the lines of one tell. Raises UnreadableSheet with the line."""
     heading, *rest = sections_of(block)
     title, mark, units, stock = read_heading(heading)
@@ -98,7 +93,7 @@ def read_setup(block: Lines) -> PrintedSetup:
     body = Body(units)
     done, closing = read_body(rest[1:], body, number)
     setting = _setting(labels | closing, zero.setting, units, number)
-    return PrintedSetup(
+    return ReadSetup(
         int(title["number"]),
         lies.face,
         lies.towards_you,

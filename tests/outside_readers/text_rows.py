@@ -21,22 +21,15 @@ from millprep.base.units import Units, shown
 from millprep.reading.pages.printed import (
     NUMBER,
     OPERATIONS,
-    Look,
     PrintedRow,
     PrintedTool,
-    Said,
     UnreadableSheet,
     decimal_of,
     length_mm,
     tool_of,
 )
-from outside_readers.words import (
-    read_limits,
-    read_look,
-    read_measured,
-    read_openings,
-    read_touched,
-)
+from outside_readers.records import Look, Said
+from outside_readers.words import read_limits, read_look, read_measured, read_openings, read_touched
 
 Lines = list[tuple[int, str]]
 """Lines with their 1-based numbers."""

@@ -10,20 +10,16 @@ from collections.abc import Iterator
 
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, shown
-from millprep.reading.pages.printed import (
-    FACE_WORDS,
-    NUMBER,
+from millprep.reading.pages.printed import FACE_WORDS, NUMBER, Figure, UnreadableSheet, figure
+from outside_readers.records import (
     SIZE_ROUNDED_MM,
     Betrayal,
-    Figure,
     FinderReading,
     Look,
     Over,
     Place,
     Reckoned,
     Setting,
-    UnreadableSheet,
-    figure,
 )
 from outside_readers.setting import read_betrayals, read_more_of_zero, ruled
 

@@ -1,4 +1,4 @@
-"""What stands on a printed listing: setups, rows, tools and the figures in their headings.
+"""What stands on a sheet for the mill: setups, rows, tools and figures.
 
 Lengths are millimetres, turned from the shown figure once; signs are as shown. Imports layers 0
 to 2.
@@ -22,7 +22,6 @@ FACE_WORDS = "TOP|BOTTOM|FRONT|BACK|LEFT|RIGHT"
 NUMBER = r"-?\d{1,7}(?:\.\d{1,9})?"
 _SIZE = r"\d{1,5}(?:\.\d{1,9})?"
 _NUMBER = re.compile(NUMBER, re.ASCII)
-SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
 _MM_PER_INCH = Decimal("25.4")
 
 
@@ -94,99 +93,6 @@ class PrintedRow:
 
 
 @frozen
-class FinderReading:
-    """What an axis must read with an edge finder against a face.
-
-    axis : "x" or "y"; side : where the face is ("left hand", "right hand", "towards you", "away")
-    against : "face", or "fixed jaw" or "stop" that it lies on, touched from the work's side
-    rpm : at which the finder is said to run
-    """
-
-    axis: str
-    finder: Figure
-    face: str
-    side: str
-    reading: Figure
-    against: str = "face"
-    rpm: float | None = None
-
-
-@frozen
-class Turn:
-    """How the part comes out of another lay: axes "x", "y", "z" and right-handed angles [deg].
-
-    fixed, stop : the faces said to be on the fixed jaw and at the stop afterwards, where they are
-    stop_side   : where the stop is said to be moved to; None where it stays
-    """
-
-    face: str
-    towards_you: str
-    moves: tuple[tuple[str, int], ...]
-    fixed: str | None = None
-    stop: str | None = None
-    stop_side: str | None = None
-
-
-@frozen
-class Held:
-    """What a vice is said to hold, and the strips under the part.
-
-    strips : (axis, one edge, other edge) each, axis "x" or "y"
-    """
-
-    grip: Figure
-    fixed: str
-    side: str
-    stop: str
-    strips: tuple[tuple[str, Figure, Figure], ...] = ()
-    height: Figure | None = None
-
-
-@frozen
-class Reckoned:
-    """A size across the part that goes into a preset: from face to face."""
-
-    low: str
-    high: str
-    size: Figure
-
-
-@frozen
-class Over:
-    """A hole and what an axis, or both, must read over it; None for the other axis."""
-
-    hole: str
-    x: Figure | None
-    y: Figure | None
-
-
-@frozen
-class ByRule:
-    """Distances of a hole from two faces, as a rule shows them."""
-
-    hole: str
-    distances: tuple[tuple[Figure, str], tuple[Figure, str]]
-
-
-@frozen
-class HeadHeight:
-    """What tools from one change to another need of the quill.
-
-    again : the hole over which zero is found again first, and is_spot, whether in its spot
-    """
-
-    first: int
-    last: int
-    longest: Figure
-    shortest: Figure
-    deepest: Figure
-    needed: Figure
-    quill: Figure
-    again: str | None = None
-    is_spot: bool = False
-
-
-@frozen
 class Hand:
     """Three holes of a face, or three faces (`face` None), and which way they go round.
 
@@ -200,101 +106,11 @@ class Hand:
 
 
 @frozen
-class Setting:
-    """What a setup says of setting up, beside lay and presets.
-
-    made, first, recover : holes to stand over: made before, the first, those that give zero back
-    middle : what X and Y must read over the middle of a disc
-    apart  : of the two that give zero back
-    skew_deg : anticlockwise as one looks down
-    """
-
-    turn: Turn | None = None
-    held: Held | None = None
-    reckoned: tuple[Reckoned, ...] = ()
-    made: tuple[Over, ...] = ()
-    first: Over | None = None
-    by_rule: ByRule | None = None
-    middle: tuple[Figure, Figure] | None = None
-    recover: tuple[Over, ...] = ()
-    apart: Figure | None = None
-    skew_deg: float = 0.0
-    head: tuple[HeadHeight, ...] = ()
-    hands: tuple[Hand, ...] = ()
-
-
-@frozen
-class Betrayal:
-    """A distance on the first spots, and what it would be after each slip that is named.
-
-    start : a face in capitals or a hole's name; end : a hole's name
-    """
-
-    start: str
-    end: str
-    right: Figure
-    readings: tuple[tuple[Figure, str], ...]
-
-
-@frozen
-class Place:
-    """Where a hole lies in words, an axis of its face each.
-
-    hole      : its name; a note on the place before may stand in front of it, after a semicolon
-    distances : (figure, face, whether counted from the centre towards it) twice;
-                figure 0 for "on the centre"
-    """
-
-    hole: str
-    distances: tuple[tuple[Figure, str, bool], tuple[Figure, str, bool]]
-
-
-@frozen
-class Look:
-    """The count and the one distance to try by rule after spotting.
-
-    listed : rows that stand above it; pair : the two names as printed, " to " between them
-    betrayals : the distances that would show a slip
-    """
-
-    count: int
-    listed: int
-    pair: str
-    distance: Figure
-    line: int
-    betrayals: tuple[Betrayal, ...] = ()
-
-
-@frozen
-class Said:
-    """What a tool's or a hole's opening says of the rows below it.
-
-    openings : widths at the face of spots and countersinks; limits : least and greatest sizes
-    count    : of holes, where the opening is a tool's
-    rows     : (first, one after the last) of the setup's rows
-    measured : (step, distances) that show a slip after it, where the opening is a hole's
-    touched  : (face, height) on which the tool is touched off, and what is set there, as printed
-    """
-
-    openings: tuple[Figure, ...]
-    limits: tuple[tuple[Figure, Figure], ...]
-    count: int | None
-    rows: tuple[int, int]
-    line: int
-    measured: tuple[int, tuple[Betrayal, ...]] | None = None
-    touched: tuple[str, str] | None = None
-
-
-@frozen
 class PrintedSetup:
-    """One setup of a listing; faces in small letters, "centre" for a zero on a centre line.
+    """One setup of a sheet for the mill; faces in small letters, "centre" for a zero on a centre
+    line.
 
-    of    : how many setups the sheet says there are; text only, like looks, said, done
-    done  : (holes, holes in all, steps) of the closing line
-    stock : its sizes as the heading has them; of a disc the diameter, the length, and any bore
-    check_move : what X and Y must read over the zero
-    part_name, part_mark : as printed; None in csv
-    setting : what is said of turning, holding and finding zero
+    of : how many setups the sheet says there are, where it says so
     """
 
     number: int
@@ -305,19 +121,7 @@ class PrintedSetup:
     units: Units
     rows: tuple[PrintedRow, ...]
     of: int | None = None
-    away: str | None = None
-    left_hand: str | None = None
-    finder_readings: tuple[FinderReading, ...] = ()
-    check_move: tuple[Figure, Figure] | None = None
-    places: tuple[Place, ...] = ()
-    looks: tuple[Look, ...] = ()
-    said: tuple[Said, ...] = ()
-    done: tuple[int, int, int] | None = None
-    part_name: str | None = None
-    part_mark: str | None = None
     line: int | None = None
-    setting: Setting = Setting()
-    stock: tuple[Figure, ...] = ()
 
 
 def length_mm(text: str, units: Units) -> float:
