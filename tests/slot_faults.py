@@ -121,6 +121,16 @@ def question_of(document: Document, slug: str, name: str) -> str:
     return QUESTIONS[next(slot.part for slot in slots if slot.name == outer)][inner]
 
 
+def kind_of(document: Document, slug: str, name: str) -> object:
+    """What a slot may say: its kind, or its words."""
+    outer, _, inner = name.partition(".")
+    known = templates(document.sheet)
+    slot = next(one for one in known[slug].slots if one.name == outer)
+    if inner:
+        slot = next(one for one in known[slot.part].slots if one.name == inner)
+    return slot.kind or slot.words
+
+
 def with_slot_changed(document: Document, slug: str, name: str, which: int = 0) -> Document:
     """One of the sentences of a template, by its place among them, says another thing there."""
     seen = -1
