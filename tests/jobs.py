@@ -9,12 +9,15 @@ from pathlib import Path
 from typing import Any
 
 from millprep.base.findings import Finding
+from millprep.base.units import Units
 from millprep.checks import run_checks, told_once, with_cures
 from millprep.cli import main
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, make_plan
+from millprep.sheets.listing import make_listing
+from millprep.writers import written
 
 EXAMPLE_PARTS = sorted(
     path
@@ -172,6 +175,11 @@ def millprep(*arguments: object) -> Ran:
         except SystemExit as end:
             status = end.code if isinstance(end.code, int) else 1
     return Ran(status, out.getvalue(), err.getvalue())
+
+
+def setups_of(plan: Plan, units: Units = "mm") -> Any:
+    """The setups of the plan's listing, as JSON has them; "said" : sentences by their label."""
+    return json.loads(written("listing", make_listing(plan, units), "json"))["setups"]
 
 
 def checked(plan: Plan) -> list[Finding]:

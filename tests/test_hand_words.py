@@ -15,9 +15,9 @@ import pytest
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
 
 from millprep.infiles import read_part
-from millprep.model.part import FACES, Part
+from millprep.model.part import FACES, Face, Part
 from millprep.setting.own_mirror import has_no_hand
-from millprep.sheets.hand_words import hand_line, hand_test
+from millprep.sheets.hand_words import hand_sentence, hand_test
 from millprep.witness.listing import check_listing
 from millprep.witness.markout import check_markout
 
@@ -64,6 +64,10 @@ def both_hands(tmp_path: Path, holes: str, stock: str = "size = [60, 40, 20]") -
     (tmp_path / "one.toml").write_text(part_text(holes, stock))
     (tmp_path / "other.toml").write_text('part = "Other"\nopposite_hand_of = "one.toml"\n')
     return read_part(tmp_path / "one.toml")[0], read_part(tmp_path / "other.toml")[0]
+
+
+def hand_line(part: Part, face: Face) -> str:
+    return str(hand_sentence(part, face) or "")
 
 
 def ways(line: str) -> list[str]:

@@ -7,8 +7,7 @@ import itertools
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import RICH, RICH_STOCK, plan_of, shop_of
-from setup_sheet import make_sheet
+from jobs import RICH, RICH_STOCK, plan_of, setups_of, shop_of
 
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
@@ -117,7 +116,7 @@ def test_a_countersink_comes_forward_to_the_tools_of_its_length() -> None:
     plan = planned(holes, 50)
     heights = head_heights(plan.setups[0].operations, plan.shop)
     assert len(heights) < len(head_heights(plain(plan), plan.shop))
-    (head, *_) = make_sheet(plan, "mm").setups[0].head
+    (head,) = setups_of(plan)[0]["said"]["HEAD"]
     assert head.endswith("find zero again there; the tools stand in the order that moves it least.")
 
 
@@ -132,9 +131,9 @@ def test_zero_is_found_again_over_the_truest_hole_made_by_then() -> None:
         done = plan.setups[0].operations[: plan.setups[0].operations.index(height.again) + 1]
         assert not set(height.tools) & {one.tool for one in done}  # made before this height
         assert height.again.name == "spot drill" or height.again.hole.kind != "tap"
-    words = make_sheet(plan, "mm").setups[0].head
-    assert all(", zero found again " in line for line in words[2:])
-    assert any(line.startswith("change") and "over h1:" in line for line in words[2:])
+    words = setups_of(plan)[0]["said"]["HEIGHTS"][1:]
+    assert all(", zero found again " in line for line in words)
+    assert any(line.startswith("change") and "over h1:" in line for line in words)
 
 
 def test_a_head_that_keeps_its_place_leaves_the_usual_order() -> None:

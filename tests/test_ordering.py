@@ -1,6 +1,7 @@
 """The way round the holes: nearest neighbour, the short way, and rows."""
 
 import itertools
+from collections import Counter
 from collections.abc import Sequence
 
 import fast_tsp
@@ -8,8 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import RICH, RICH_STOCK, plan_of
-from setup_sheet import make_sheet
+from jobs import RICH, RICH_STOCK, plan_of, setups_of
 
 from millprep.planning.cells import nearest_neighbour_route
 from millprep.planning.ordering import is_crossed
@@ -198,6 +198,7 @@ def test_order_by_row_does_every_operation_once_and_says_its_rows() -> None:
         assert sorted((o.hole.name, o.name) for o in rows.operations) == sorted(
             (o.hole.name, o.name) for o in tools.operations
         )
-    blocks = make_sheet(by_row, "mm").setups[0].blocks
-    said = [line for block in blocks for line in block.before if line.startswith("ROWS")]
-    assert len(said) == sum(len(block.steps) > 1 for block in blocks)
+    setup = setups_of(by_row)[0]
+    said = [line for tool in setup["tools"] for line in tool["said"].get("ROWS", ())]
+    runs = Counter(step["tool_number"] for step in setup["steps"])
+    assert len(said) == sum(steps > 1 for steps in runs.values())

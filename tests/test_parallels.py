@@ -11,8 +11,7 @@ import re
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from jobs import checked, part_of, plan_of, shop_of
-from setup_sheet import make_sheet
+from jobs import checked, part_of, plan_of, setups_of, shop_of
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
@@ -73,7 +72,7 @@ def test_no_room_is_told_and_backing_named() -> None:
         "row = { start = [10, 5], step = [5, 6], count = 6 }\n"
     )
     plan = plan_of(row)
-    (line,) = make_sheet(plan, "mm").setups[0].hold
+    (line,) = setups_of(plan)[0]["said"]["HOLD"]
     assert line.endswith("no room for parallels: flat backing under the whole part.")
     (found,) = told("no-parallels", row)
     assert (found.severity, found.setup) == ("note", 1)

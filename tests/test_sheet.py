@@ -4,12 +4,15 @@ import csv
 import io
 import json
 from decimal import Decimal
+from typing import Any
 
 import pytest
-from jobs import RICH, RICH_STOCK, checked, part_of, plan_of, shop_of
-from setup_sheet import Sheet, filtered, make_sheet
+from jobs import RICH, RICH_STOCK, checked, part_of, plan_of, setups_of, shop_of
 
+from millprep.base.findings import MillprepError
+from millprep.base.units import Units
 from millprep.planning import make_plan
+from millprep.proven.excerpt import keeps_of
 from millprep.sheets.listing import make_listing
 from millprep.writers import written
 
@@ -24,17 +27,9 @@ PIVOT = (
 )
 
 
-def sheet_of(
-    holes: str,
-    stock: str = BLOCK_25,
-    *,
-    units: str = "mm",
-    shop: str = "",
-    order: str = "tool",
-    **more: str,
-) -> Sheet:
-    plan = plan_of(holes, stock, shop=shop, order=order, **more)
-    return make_sheet(plan, units, checked(plan))  # type: ignore[arg-type]  # mm or inch
+def setup_of(holes: str, stock: str = BLOCK_25, *, units: Units = "mm", **more: str) -> Any:
+    """The first setup, as JSON has it."""
+    return setups_of(plan_of(holes, stock, **more), units)[0]
 
 
 def text_of(
@@ -54,14 +49,12 @@ def text_of(
 
 def test_circle_figures_are_rounded_once() -> None:
     """sin 45 = 0.70711 (handbook): 9 x 0.70711 = 6.36396 about 30 and 12.7; counts of 0.005."""
-    steps = sheet_of(SCREWS).setups[0].steps
-    places = {(step.x, step.y) for step in steps}
-    assert places == {
-        (Decimal(x), Decimal(y)) for x in ("23.635", "36.365") for y in ("6.335", "19.065")
-    }
+    steps = setup_of(SCREWS)["steps"]
+    places = {(step["x"], step["y"]) for step in steps}
+    assert places == {(x, y) for x in (23.635, 36.365) for y in (6.335, 19.065)}
     for step in steps:
-        assert abs(float(step.x) - step.x_exact_mm) <= 0.0025 + 1e-9
-        assert abs(float(step.y) - step.y_exact_mm) <= 0.0025 + 1e-9
+        assert abs(step["x"] - step["x_exact_mm"]) <= 0.0025 + 1e-9
+        assert abs(step["y"] - step["y_exact_mm"]) <= 0.0025 + 1e-9
 
 
 def test_rounding_never_adds_up() -> None:
@@ -70,81 +63,85 @@ def test_rounding_never_adds_up() -> None:
         "[[hole]]\ndrill = 1\ndepth = 2\nrow = { start = [5, 5], step = [3.3333, 0], count = 21 }\n"
     )
     steps = [
-        s for s in sheet_of(row, "size = [80, 20, 10]").setups[0].steps if s.operation == "drill"
+        step
+        for step in setup_of(row, "size = [80, 20, 10]")["steps"]
+        if step["operation"] == "drill"
     ]
-    assert steps[-1].x == Decimal("71.665")  # 5 + 66.666 = 71.666
+    assert steps[-1]["x"] == 71.665  # 5 + 66.666 = 71.666
 
 
 def test_inches_in_steps_of_the_inch_count() -> None:
-    steps = sheet_of(PIVOT, units="inch").setups[0].steps
-    assert {step.x for step in steps} == {Decimal("1.8898")}  # 48 / 25.4 = 1.88976
-    assert {step.y for step in steps} == {Decimal("0.3750")}
+    steps = setup_of(PIVOT, units="inch")["steps"]
+    assert {step["x"] for step in steps} == {1.8898}  # 48 / 25.4 = 1.88976
+    assert {step["y"] for step in steps} == {0.375}
     for step in steps:
-        assert (step.z / Decimal("0.0002")) % 1 == 0
+        assert (Decimal(str(step["z"])) / Decimal("0.0002")) % 1 == 0
 
 
 def test_no_minus_nought() -> None:
     on_zero = "[[hole]]\ndrill = 4\nat = [0.001, -0.001]\ndepth = 5\n"
     datum = 'x = "centre"\ny = "centre"'
-    assert {str(step.y) for step in sheet_of(on_zero, datum=datum).setups[0].steps} == {"0.000"}
+    assert {str(step["y"]) for step in setup_of(on_zero, datum=datum)["steps"]} == {"0.0"}
     assert "-0.000" not in text_of(on_zero, datum=datum)
 
 
 def test_reversed_readout_reverses_the_figures() -> None:
-    plain = sheet_of(SCREWS).setups[0].steps
-    turned = sheet_of(SCREWS, shop='[readout]\nreversed = ["y"]').setups[0].steps
-    assert [step.y for step in turned] == [-step.y for step in plain]
-    assert [step.x for step in turned] == [step.x for step in plain]
-    assert [step.y_exact_mm for step in turned] == [step.y_exact_mm for step in plain]
+    plain = setup_of(SCREWS)["steps"]
+    turned = setup_of(SCREWS, shop='[readout]\nreversed = ["y"]')["steps"]
+    assert [step["y"] for step in turned] == [-step["y"] for step in plain]
+    for name in ("x", "y_exact_mm"):
+        assert [step[name] for step in turned] == [step[name] for step in plain]
 
 
 def test_places_say_in_words_where_the_first_of_each_pattern_lies() -> None:
-    assert sheet_of(SCREWS).setups[0].places == (
-        "cover screw 1: 36.365 from LEFT, 19.065 from FRONT",
-    )
-    from_back = sheet_of(SCREWS, datum='x = "left"\ny = "back"').setups[0]
+    assert setup_of(SCREWS)["said"]["PLACES"] == [
+        "cover screw 1: 36.365 from LEFT, 19.065 from FRONT"
+    ]
+    from_back = setup_of(SCREWS, datum='x = "left"\ny = "back"')
     # Angles are counted in the view, whatever the datum: 45 degrees is up and to the right.
-    assert from_back.places == ("cover screw 1: 36.365 from LEFT, 6.335 from BACK",)
+    assert from_back["said"]["PLACES"] == ["cover screw 1: 36.365 from LEFT, 6.335 from BACK"]
 
 
 def test_from_the_centre_towards_a_face() -> None:
     holes = '[[hole]]\nname = "a"\ndrill = 4\nat = [-12, 0]\ndepth = 5\n'
-    sheet = sheet_of(holes, datum='x = "centre"\ny = "centre"')
-    assert sheet.setups[0].places == (
-        "a: 12.000 from the centre towards LEFT, on the centre between FRONT and BACK",
-    )
+    assert setup_of(holes, datum='x = "centre"\ny = "centre"')["said"]["PLACES"] == [
+        "a: 12.000 from the centre towards LEFT, on the centre between FRONT and BACK"
+    ]
 
 
 def test_look_line_after_spotting() -> None:
-    block = sheet_of(SCREWS).setups[0].blocks[0]
-    assert block.heading.startswith("spot drill")
     # Across the bolt circle of 18 mm.
-    assert block.after[0] == "LOOK: 4 spots. cover screw 3 to cover screw 1: 18.0 mm by rule."
-    alone = sheet_of(PIVOT).setups[0].blocks[0]
-    assert alone.after[0] == "LOOK: 1 spot. pivot to RIGHT: 12.0 mm by rule."
+    look = "LOOK: 4 spots. cover screw 3 to cover screw 1: 18.0 mm by rule."
+    assert setup_of(SCREWS)["said"]["LOOK"] == [look]
+    assert setup_of(PIVOT)["said"]["LOOK"] == ["LOOK: 1 spot. pivot to RIGHT: 12.0 mm by rule."]
+    spotted, _, after = text_of(SCREWS).partition("LOOK: ")
+    assert "spot drill at" in spotted
+    assert "\ndrill at" not in spotted.replace("[ ]", "")
+    assert "drill at" in after
 
 
 def test_lock_line_at_reamed_holes() -> None:
     text = text_of(PIVOT)
     assert "LOCK X and Y: pivot is reamed." in text
     assert "LOCK" not in text_of(SCREWS)
-    by_hole = sheet_of(PIVOT, order="hole").setups[0].blocks[0]
-    assert "LOCK X and Y: pivot is reamed." in by_hole.before
+    by_hole = setup_of(PIVOT, order="hole")["holes"][0]
+    assert by_hole["said"]["LOCK"] == ["LOCK X and Y: pivot is reamed."]
 
 
 def test_tap_is_by_hand_with_its_turns() -> None:
-    taps = [step for step in sheet_of(SCREWS).setups[0].steps if step.operation == "tap"]
-    assert all(step.by_hand and step.rpm is None and step.feed_mm_per_min is None for step in taps)
+    taps = [step for step in setup_of(SCREWS)["steps"] if step["operation"] == "tap"]
+    for step in taps:
+        assert (step["by_hand"], step["rpm"], step["feed_mm_per_min"]) == (True, None, None)
     # 8 mm of thread and a lead of four: 8 / 0.7 + 4 = 15.4.
-    assert {step.turns for step in taps} == {15.4}
+    assert {step["turns"] for step in taps} == {15.4}
     assert "15.4 turns" in text_of(SCREWS)
 
 
 def test_pecks_end_at_the_depth() -> None:
-    for step in sheet_of(SCREWS).setups[0].steps:
-        if step.pecks:
-            assert step.pecks[-1] == step.z
-            assert list(step.pecks) == sorted(step.pecks, reverse=True)
+    for step in setup_of(SCREWS)["steps"]:
+        if pecks := step["pecks"]:
+            assert pecks[-1] == step["z"]
+            assert pecks == sorted(pecks, reverse=True)
 
 
 @pytest.mark.parametrize("units", ["mm", "inch"])
@@ -156,11 +153,11 @@ def test_text_stays_within_80_columns(units: str, order: str) -> None:
 
 
 def test_every_step_has_its_box_and_its_number() -> None:
-    sheet = sheet_of(RICH, RICH_STOCK)
-    text = text_of(RICH, RICH_STOCK)
-    assert text.count("[ ]") == sum(len(setup.steps) for setup in sheet.setups)
-    for setup in sheet.setups:
-        assert [step.step for step in setup.steps] == list(range(1, len(setup.steps) + 1))
+    plan = plan_of(RICH, RICH_STOCK)
+    counts = [len(setup.operations) for setup in plan.setups]
+    assert text_of(RICH, RICH_STOCK).count("[ ]") == sum(counts)
+    for setup, count in zip(setups_of(plan), counts, strict=True):
+        assert [step["step"] for step in setup["steps"]] == list(range(1, count + 1))
 
 
 def test_done_count_and_what_was_assumed() -> None:
@@ -201,19 +198,18 @@ def test_obstacle_backing_and_grip_are_said() -> None:
 
 
 def test_csv_and_json_say_the_same_as_the_sheet() -> None:
-    sheet = sheet_of(SCREWS + PIVOT)
+    setups = plan_of(SCREWS + PIVOT, BLOCK_25).setups
     rows = list(csv.DictReader(io.StringIO(text_of(SCREWS + PIVOT, form="csv"))))
-    steps = [step for setup in sheet.setups for step in setup.steps]
+    operations = [one for setup in setups for one in setup.operations]
     data = json.loads(text_of(SCREWS + PIVOT, form="json"))
     objects = [step for setup in data["setups"] for step in setup["steps"]]
-    assert len(rows) == len(steps) == len(objects)
-    for row, step, item in zip(rows, steps, objects, strict=True):
-        assert (row["hole"], row["operation"]) == (step.hole, step.operation)
-        assert (item["hole"], item["operation"]) == (step.hole, step.operation)
+    for row, operation, item in zip(rows, operations, objects, strict=True):
+        assert (row["hole"], row["operation"]) == (operation.hole.name, operation.name)
+        assert (item["hole"], item["operation"]) == (operation.hole.name, operation.name)
         for letter in "xyz":
-            figure = getattr(step, letter)
-            assert Decimal(row[letter]) == figure
-            assert Decimal(str(item[letter])) == figure
+            exact_mm = getattr(operation, f"{letter}_mm")
+            assert abs(float(row[letter]) - exact_mm) <= 0.0025 + 1e-9
+            assert Decimal(row[letter]) == Decimal(str(item[letter]))
     assert data["setups"][1]["zero"] == {"x": "left", "y": "bottom", "z": "front"}
     assert [setup["number"] for setup in data["setups"]] == [1, 2]
 
@@ -248,31 +244,32 @@ def test_json_has_the_fields_of_the_contract() -> None:
 
 
 def test_only_and_from_step_keep_the_numbers() -> None:
-    sheet = sheet_of(SCREWS + PIVOT)
-    one = filtered(sheet, only="cover screw 2")
-    assert [setup.number for setup in one.setups] == [1]
-    assert {step.hole for step in one.setups[0].steps} == {"cover screw 2"}
-    assert [step.step for step in one.setups[0].steps] == [
-        step.step for step in sheet.setups[0].steps if step.hole == "cover screw 2"
-    ]
-    pattern = filtered(sheet, only="cover screw")
-    assert pattern.setups[0].steps == sheet.setups[0].steps
-    late = filtered(sheet, from_step=5)
-    assert [step.step for step in late.setups[0].steps] == list(range(5, 13))
-    assert filtered(sheet, only="no such hole").setups == ()
+    plan = plan_of(SCREWS + PIVOT, BLOCK_25)
+    steps = setups_of(plan)[0]["steps"]
+
+    def excerpt(only: str | None = None, from_step: int | None = None) -> Any:
+        document = make_listing(plan, "mm", keeps=keeps_of(plan, None, only, from_step))
+        (setup, *_) = json.loads(written("listing", document, "json"))["setups"]
+        return setup["number"], setup["steps"]
+
+    assert excerpt("cover screw 2") == (1, [s for s in steps if s["hole"] == "cover screw 2"])
+    assert excerpt("cover screw") == (1, steps)
+    assert excerpt("pivot")[0] == 2
+    assert excerpt(from_step=5) == (1, steps[4:])
+    with pytest.raises(MillprepError, match="no hole"):
+        excerpt("no such hole")
 
 
 def test_one_setup_of_several() -> None:
     plan = make_plan(part_of(SCREWS + PIVOT, BLOCK_25), shop_of())
-    sheet = make_sheet(plan, "mm", setup_number=2)
-    assert [setup.number for setup in sheet.setups] == [2]
     document = make_listing(plan, "mm", setup_number=2)
+    assert [page.also["setup"] for page in document.pages] == [2]
     assert "setup 2 of 2: FRONT up" in str(written("listing", document, "text"))
 
 
 def test_a_sheet_names_faces_in_capitals_and_places_in_other_words() -> None:
-    sheet = sheet_of(RICH, RICH_STOCK)
-    for setup in sheet.setups:
-        said = " ".join([setup.lies, *setup.hold, *setup.zero, *setup.places])
+    for setup in setups_of(plan_of(RICH, RICH_STOCK)):
+        labels = ("LIES", "HOLD", "ZERO", "TRY", "PLACES")
+        said = " ".join(line for label in labels for line in setup["said"][label])
         for face in ("top", "bottom", "front", "back", "right"):
             assert f" {face} " not in f" {said} ".replace("right hand", "")

@@ -12,10 +12,9 @@ from typing import Literal
 
 import numpy as np
 import pytest
-from jobs import RICH, RICH_STOCK, part_of, plan_of
+from jobs import RICH, RICH_STOCK, part_of, plan_of, setups_of
 from numpy.testing import assert_allclose
 from scipy.spatial.transform import Rotation
-from setup_sheet import make_sheet
 
 from millprep.infiles import read_part, read_shop
 from millprep.model.part import FACE_AXIS, FACES, Face, SetupRequest
@@ -128,26 +127,27 @@ def test_end_for_end_keeps_the_face_on_the_fixed_jaw() -> None:
 
 
 def test_every_setup_but_the_first_tells_how_to_come_to_it() -> None:
-    setups = make_sheet(plan_of(RICH, RICH_STOCK), "mm").setups
+    setups = setups_of(plan_of(RICH, RICH_STOCK))
     assert len(setups) == 6
-    assert setups[0].turn == ""
+    assert "TURN" not in setups[0]["said"]
     for before, after in itertools.pairwise(setups):
-        assert after.turn.startswith(
+        (turn,) = after["said"]["TURN"]
+        assert turn.startswith(
             "deburr every hole and wipe the part first. "
-            f"From {before.face.upper()} up, {before.towards_you.upper()} towards you: "
+            f"From {before['face'].upper()} up, {before['towards_you'].upper()} towards you: "
         )
-        words = after.turn.split("towards you: ", 1)[1].split(". ")[0]
+        words = turn.split("towards you: ", 1)[1].split(". ")[0]
         frames = [
-            frame_of(Lay(one.face, one.towards_you, "centre", "centre"), PART)
+            frame_of(Lay(one["face"], one["towards_you"], "centre", "centre"), PART)
             for one in (before, after)
         ]
         assert_allclose(rotation_in(words).as_matrix() @ frames[0].T, frames[1].T, atol=1e-9)
 
 
 def test_what_comes_to_jaw_and_stop_is_told() -> None:
-    second = make_sheet(plan_of(RICH, RICH_STOCK), "mm").setups[1]
-    assert second.face == "bottom"
-    assert second.turn.endswith(
+    second = setups_of(plan_of(RICH, RICH_STOCK))[1]
+    assert second["face"] == "bottom"
+    assert second["said"]["TURN"][0].endswith(
         "roll it right over about the axis from hand to hand (along the jaws). FRONT comes to the "
         "fixed jaw, LEFT stays at the stop."
     )
@@ -156,9 +156,9 @@ def test_what_comes_to_jaw_and_stop_is_told() -> None:
 def test_a_stop_that_changes_its_side_is_said_to() -> None:
     """LEFT up with FRONT at the right hand, then end for end: FRONT lies at the left hand."""
     part, _ = read_part("parts/tie-bar.toml")
-    setups = make_sheet(make_plan(part, read_shop("metric")), "inch").setups
-    assert [one.turn.split("fixed jaw, ")[-1] for one in setups] == [
-        "",
+    first, *others = setups_of(make_plan(part, read_shop("metric")), "inch")
+    assert "TURN" not in first["said"]
+    assert [one["said"]["TURN"][0].split("fixed jaw, ")[-1] for one in others] == [
         "FRONT comes to the stop, moved to stand at your right hand.",
         "FRONT stays at the stop, moved to stand at your left hand.",
     ]
@@ -191,8 +191,5 @@ def test_a_round_part_is_turned_without_jaws() -> None:
         "far = { countersink = { diameter = 9 } }\n"
     )
     plan = plan_of(far, "diameter = 40\nlength = 6", datum='x = "centre"\ny = "centre"')
-    assert (
-        make_sheet(plan, "mm")
-        .setups[1]
-        .turn.endswith("towards you: roll it right over about the axis from hand to hand.")
-    )
+    (turn,) = setups_of(plan)[1]["said"]["TURN"]
+    assert turn.endswith("towards you: roll it right over about the axis from hand to hand.")

@@ -13,8 +13,7 @@ import re
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jobs import checked, plan_of
-from setup_sheet import make_sheet
+from jobs import checked, plan_of, setups_of
 
 from millprep.base.findings import Finding
 from millprep.planning import Plan
@@ -41,7 +40,8 @@ def zero(
 ) -> tuple[str, ...]:
     plan = plan_of(holes, stock, shop=shop, **more)
     assert witnessed(plan) == []
-    return make_sheet(plan, units).setups[number - 1].zero  # type: ignore[arg-type]
+    said = setups_of(plan, units)[number - 1]["said"]  # type: ignore[arg-type]
+    return (*said["ZERO"], *said.get("CLOCK", ()), *said["TRY"])
 
 
 def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
@@ -210,7 +210,7 @@ def test_a_disc_is_touched_on_both_sides_or_clocked() -> None:
         "Y on the centre: 10 mm finder against FRONT (towards you), set Y to -25.000; "
         "against BACK (away) it must read 25.000",
     )
-    assert lines[3] == (
+    assert lines[2] == (
         "truer: an indicator in the spindle round the rim, to 0.02 mm in a turn, then set X to "
         "0.000 and Y to 0.000."
     )
@@ -220,12 +220,12 @@ def test_a_disc_is_touched_on_both_sides_or_clocked() -> None:
         datum=DISC["datum"],
         units="inch",
     )
-    assert bored[3].startswith("truer: an indicator in the spindle round the bore, to 0.0008 in")
+    assert bored[2].startswith("truer: an indicator in the spindle round the bore, to 0.0008 in")
 
 
 def test_a_disc_that_is_zeroed_on_its_rim_is_clocked_about_its_middle() -> None:
     lines = zero(HOLE.replace("20, 10", "20, 20"), DISC["stock"], datum='x = "left"\ny = "back"')
-    assert lines[3].endswith("then set X to 20.000 and Y to -20.000.")
+    assert lines[2].endswith("then set X to 20.000 and Y to -20.000.")
 
 
 def test_the_first_hole_is_tried_by_rule() -> None:
@@ -247,24 +247,24 @@ def drilled(places: list[tuple[float, float]], words: str = "drill = 4") -> str:
 
 
 def test_recovery_takes_the_two_that_lie_farthest_apart() -> None:
-    sheet = make_sheet(plan_of(drilled([(10, 10), (50, 12), (30, 30)])), "mm").setups[0]
+    said = setups_of(plan_of(drilled([(10, 10), (50, 12), (30, 30)])))[0]["said"]
     # sqrt(40^2 + 2^2) = 40.04997
-    assert sheet.recover == (
+    assert said["RECOVER"] == [
         "a lost zero is found again over d1, X 10.000 Y 10.000, and d2, X 50.000 Y 12.000: "
-        "40.050 apart.",
-    )
+        "40.050 apart."
+    ]
 
 
 def test_reamed_holes_nearly_as_far_apart_are_truer() -> None:
     reamed = drilled([(12, 12), (48, 30)], "ream = 6")
-    sheet = make_sheet(plan_of(drilled([(6, 6), (54, 34)]) + reamed), "mm").setups[0]
-    assert "over r1, " in sheet.recover[0]
-    assert "and r2, " in sheet.recover[0]
+    (line,) = setups_of(plan_of(drilled([(6, 6), (54, 34)]) + reamed))[0]["said"]["RECOVER"]
+    assert "over r1, " in line
+    assert "and r2, " in line
 
 
 def test_what_no_pin_goes_into_gives_no_zero_back() -> None:
     small_or_tapped = drilled([(10, 10)], "drill = 2") + drilled([(50, 10), (30, 30)], 'tap = "M6"')
-    assert make_sheet(plan_of(small_or_tapped), "mm").setups[0].recover == ()
+    assert "RECOVER" not in setups_of(plan_of(small_or_tapped))[0]["said"]
 
 
 @settings(max_examples=25)
@@ -305,7 +305,7 @@ LOSES = '[mill]\nhead_moves = "loses"\nquill_travel = {0}\n'
 
 
 def test_a_head_that_keeps_its_place_is_not_spoken_of() -> None:
-    assert make_sheet(plan_of(HOLE), "mm").setups[0].head == ()
+    assert not {"HEAD", "HEIGHTS"} & {*setups_of(plan_of(HOLE))[0]["said"]}
 
 
 def test_the_sum_of_the_quill() -> None:
@@ -332,10 +332,10 @@ def test_tools_are_grouped_so_that_the_head_moves_seldom() -> None:
     for one, other in itertools.pairwise(heights):  # none of the next would have gone in as well
         sizes = [length_mm(tool) for tool in (*one.tools, other.tools[0])]
         assert max(sizes) - min(sizes) + 5 + one.deepest_mm > 60 - 24.0
-    assert make_sheet(plan, "mm").setups[0].head[0] == (
+    assert setups_of(plan)[0]["said"]["HEAD"] == [
         "the head moves once and loses X and Y: find zero again there; the tools stand in the "
         "order that moves it least."
-    )
+    ]
     assert {one.kind for one in checked(plan)} >= {"head-has-to-move"}
     assert witnessed(plan) == []
 

@@ -7,14 +7,12 @@ layers 0 to 3.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.records import frozen
-from millprep.planning.plan import Operation
 from millprep.setting.setups import Setup
 
 Floats = NDArray[np.float64]
@@ -81,20 +79,3 @@ def _in_rows(points_mm: Floats, locked: int, ways: tuple[int, int]) -> Rows:
         if worked[here] < worked[before] - SAME_ROW_MM
     )
     return Rows(order, locked, len(rows), returns)
-
-
-def row_words(operations: Sequence[Operation], first_step: int, setup: Setup) -> str:
-    """What to lock and where the working axis goes back, of one tool's operations in rows."""
-    points = np.array([[o.x_mm for o in operations], [o.y_mm for o in operations]])
-    rows = in_rows(points, ways_of(setup))
-    locked, worked = AXES[rows.locked], AXES[1 - rows.locked]
-    settings = f"{rows.settings} setting{'s' if rows.settings > 1 else ''} of {locked}"
-    if not rows.returns:
-        return f"ROWS: lock {locked}, work along {worked} one way only; {settings}, no return."
-    steps = ", ".join(str(first_step + place) for place in rows.returns)
-    several = "s" if len(rows.returns) > 1 else ""
-    return (
-        f"ROWS: lock {locked}, work along {worked} one way only; {settings}, {len(rows.returns)} "
-        f"return{several} of {worked}, before step{several} {steps}: go back past the place and "
-        "come up to it."
-    )

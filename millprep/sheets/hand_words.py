@@ -24,11 +24,6 @@ Floats = NDArray[np.float64]
 _say = Sayer("hand")
 
 
-def hand_line(part: Part, face: Face) -> str:
-    """The same in words; empty where there is nothing to say."""
-    return str(hand_sentence(part, face) or "")
-
-
 def hand_sentence(part: Part, face: Face) -> Sentence | None:
     """What tells the hand of a face with holes, or that they cannot; None where it has none."""
     if not any(hole.face == face for hole in part.holes):

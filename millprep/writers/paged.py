@@ -7,7 +7,7 @@ numbers in the margin. Imports canvas.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 from millprep.base.records import frozen
@@ -22,7 +22,6 @@ MINUS = "\N{EN DASH}"  # as wide as a figure: a hyphen is overlooked at arm's le
 _SMALLEST_PT = 6.0
 _BASE = 0.74  # of a line's height lies above the base line
 _BOX_MM = 3.4
-_WARNINGS = ("LOCK ", "NOT IN THE DRAWER")
 _RULE_BELOW_MM, _RULE_ROOM_MM = 0.9, 2.2
 _WORDS = re.compile(rf"[^ ]+(?: {{2,}}(?!{MINUS})[^ ]+)* *| +")
 _WORTH_FILLING = 1 / 3  # of a page: less room than that does not begin a table that fits on a page
@@ -137,21 +136,6 @@ def shortened(pages: Pages, words: str, width_mm: float, lettering: Lettering) -
         half = (len(words) - out) // 2
         shown = f"{words[:half]}...{words[half + out :]}"
     return shown
-
-
-def labelled(
-    pages: Pages, label: str, sentences: Iterable[str], lettering: Lettering = PLAIN
-) -> list[Group]:
-    """A label in the margin, its sentences beside it; words of warning in bold."""
-    texts: list[tuple[Words, ...]] = []
-    for sentence in sentences:
-        set_in = BOLD if sentence.startswith(_WARNINGS) else lettering
-        lines = wrapped(pages, sentence, RIGHT_MM - BODY_MM, set_in)
-        texts += [(Words(BODY_MM, line, set_in),) for line in lines]
-    texts = texts or [()]
-    if label:
-        texts[0] = (Words(LEFT_MM, label, BOLD), *texts[0])
-    return together([Line(text) for text in texts])
 
 
 def together(lines: Sequence[Line]) -> list[Group]:
