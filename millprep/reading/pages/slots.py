@@ -148,8 +148,6 @@ class _Pattern:
             else:
                 source += blanks + self._pieces(cell)
                 is_begun = True
-        first = cells[0]
-        self.begins = first[0] if isinstance(first[0], str) else ""
         self.regex = re.compile(source, re.ASCII)
 
     def _pieces(self, pieces: Sequence[Piece]) -> str:
@@ -181,8 +179,18 @@ class _Pattern:
 
 
 @cache
-def _pattern(sheet: str, template: Template) -> _Pattern:
-    return _Pattern(sheet, template.cells, {})
+def _pattern(sheet: str, slug: str) -> _Pattern:
+    return _Pattern(sheet, templates(sheet)[slug].cells, {})
+
+
+@cache
+def _letters_due(sheet: str, slug: str) -> tuple[str, tuple[str, ...]]:
+    """What a text of the template begins with, and what it has in it in any case: most templates
+    are ruled out by that, and their patterns never compiled."""
+    cells = templates(sheet)[slug].cells
+    first = cells[0][0]
+    due = (piece.strip() for cell in cells for piece in cell if isinstance(piece, str))
+    return first if isinstance(first, str) else "", tuple(one for one in due if len(one) > 1)
 
 
 def slots_of(sheet: str, template: Template, text: str, names: Names) -> Mapping[str, Any] | None:
@@ -190,9 +198,10 @@ def slots_of(sheet: str, template: Template, text: str, names: Names) -> Mapping
 
     A free name that is none of `names` is looked for once more among those.
     """
-    pattern = _pattern(sheet, template)
-    if pattern.begins and not text.startswith(pattern.begins):
+    begins, due = _letters_due(sheet, template.slug)
+    if not text.startswith(begins) or any(one not in text for one in due):
         return None
+    pattern = _pattern(sheet, template.slug)
     match = pattern.regex.fullmatch(text)
     if match is None:
         return None
