@@ -26,6 +26,7 @@ from millprep.witness.printed import SLACK_MM, Printed
 from millprep.witness.rows import made_operation
 from millprep.witness.set_up import SetUp
 from millprep.witness.speeds import Cut, speed_faults
+from millprep.witness.stand_ins import in_drawer
 
 SAME_ROW_MM = 0.01  # closer than any dial is set
 _ANGLE_SLACK_DEG = 0.01
@@ -60,16 +61,7 @@ def _cut(printed: Printed, shop: Shop, row: PrintedRow) -> Cut:
 
 def _owned(cabinet: Cabinet, tool: PrintedTool) -> list[Cutter]:
     """The tools of the drawer that a tool line can mean."""
-    lists: dict[str, Sequence[Cutter]] = {
-        "drill": cabinet.drills,
-        "reamer": cabinet.reamers,
-        "tap": cabinet.taps,
-        "spot drill": cabinet.spot_drills,
-        "countersink": cabinet.countersinks,
-        "counterbore": cabinet.counterbores,
-        "end mill": cabinet.end_mills,
-    }
-    return [one for one in lists.get(tool.kind, ()) if _is_alike(one, tool)]
+    return [one for one in in_drawer(cabinet, tool.kind) if _is_alike(one, tool)]
 
 
 def _is_alike(owned: Cutter, tool: PrintedTool) -> bool:

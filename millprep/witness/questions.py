@@ -14,6 +14,27 @@ from millprep.witness.setting_questions import SETTING
 
 _NOT_COMPARED = "not compared: "
 
+_ROWS = {
+    "locked": "the axis that is set and stands",
+    "worked": "the other axis",
+    "_ways": "= one",
+    "settings": "how often that axis changes from step to step",
+    "set": "the axis that is locked",
+}
+
+_MADE = {
+    "x": "the hole's place, to half a count",
+    "y": "the hole's place, to half a count",
+    "z": "the depth that the part and the rules of the trade ask for",
+    "turns": "of a tap: depth by pitch",
+}
+
+_CHANGE = {
+    "hole_count": "the holes of its steps",
+    "change": "one after the other",
+    "change_count": "how many changes of tool there are",
+}
+
 QUESTIONS: dict[str, dict[str, str]] = {
     # the head and the foot of every sheet
     "stock-block": {
@@ -117,31 +138,13 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "depth_mm": "the depth of the tool's first step",
         "_in": "= in",
         "seconds": "depth by feed",
-        "hole_count": "the holes of its steps",
-        "change": "one after the other",
-        "change_count": "how many changes of tool there are",
+        **_CHANGE,
     },
-    "by-hand": {
-        "_hand": "= by hand",
-        "hole_count": "the holes of its steps",
-        "change": "one after the other",
-        "change_count": "how many changes of tool there are",
-    },
+    "by-hand": {"_hand": "= by hand", **_CHANGE},
     "drawer": {"_drawer": "= NOT"},
-    "rows-one-way": {
-        "locked": "the axis that is set and stands",
-        "worked": "the other axis",
-        "_ways": "= one",
-        "settings": "how often that axis changes from step to step",
-        "set": "the axis that is locked",
-        "_returns": "= no",
-    },
+    "rows-one-way": {**_ROWS, "_returns": "= no"},
     "rows-back": {
-        "locked": "the axis that is set and stands",
-        "worked": "the other axis",
-        "_ways": "= one",
-        "settings": "how often that axis changes from step to step",
-        "set": "the axis that is locked",
+        **_ROWS,
         "returns": "how often the other axis goes back",
         "goes_back": "the axis that is worked",
         "_when": "= before",
@@ -173,10 +176,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
     "steps row": {
         "step": "one after the other",
         "hole": "every hole of the face, with all that the part asks for",
-        "x": "the hole's place, to half a count",
-        "y": "the hole's place, to half a count",
-        "z": "the depth that the part and the rules of the trade ask for",
-        "turns": "of a tap: depth by pitch",
+        **_MADE,
     },
     "operations head": {"depth": "down where the readout has Z, else by the quill", "_z": "= Z"},
     "operations row": {
@@ -191,10 +191,7 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "hole": "every hole of the face, with all that the part asks for",
         "operation": "what the part asks for at the hole",
         "tool_number": "one of the tools told above",
-        "x": "the hole's place, to half a count",
-        "y": "the hole's place, to half a count",
-        "z": "the depth that the part and the rules of the trade ask for",
-        "turns": "of a tap: depth by pitch",
+        **_MADE,
     },
     "pecks": {"pecks": "down to Z in bites no deeper than the schedule"},
     "turns-below": {"turns": "of a tap: depth by pitch"},

@@ -23,7 +23,7 @@ NEXT_PECK_DIAMETERS = 1.0  # from there on, every metal (common practice)
 REST_DIAMETERS = 0.5  # what the last bite may take in addition, so that no sliver is left
 TURNS_DIGIT = 0.05  # turns are printed to a tenth
 
-_KINDS_FOR = {
+KINDS_FOR = {
     "spot drill": ("spot drill",), "pilot drill": ("drill",), "drill": ("drill",),
     "bore": ("boring head",), "counterbore": ("counterbore", "end mill"),
     "spotface": ("counterbore", "end mill"), "countersink": ("countersink", "spot drill"),
@@ -76,7 +76,7 @@ def check_rows(
 ) -> Iterator[Finding]:
     """What the rows of one hole say beside place and depth."""
     for row, operation in zip(rows, operations, strict=True):
-        if row.tool.kind not in _KINDS_FOR[row.operation]:
+        if row.tool.kind not in KINDS_FOR[row.operation]:
             words = f"{row.operation} with a {row.tool.kind}"
             yield printed.stop("wrong-tool", words, _REMEDY, row)
         if row.pecks_mm:

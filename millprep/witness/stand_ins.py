@@ -70,9 +70,9 @@ def stand_in_faults(
             yield from _told(one, _Case(tool, missing, holes[0]))
 
 
-def _of_drawer(cabinet: Cabinet, said: Said, line: str, missing: PrintedTool) -> Cutter | None:
-    """The tool that is named; a boring head is set to the size that is missing."""
-    lists: dict[str, tuple[Cutter, ...]] = {
+def in_drawer(cabinet: Cabinet, kind: str) -> Sequence[Cutter]:
+    """The tools of a kind that the shop has."""
+    lists: dict[str, Sequence[Cutter]] = {
         "drill": cabinet.drills,
         "reamer": cabinet.reamers,
         "tap": cabinet.taps,
@@ -81,11 +81,16 @@ def _of_drawer(cabinet: Cabinet, said: Said, line: str, missing: PrintedTool) ->
         "counterbore": cabinet.counterbores,
         "end mill": cabinet.end_mills,
     }
+    return lists.get(kind, ())
+
+
+def _of_drawer(cabinet: Cabinet, said: Said, line: str, missing: PrintedTool) -> Cutter | None:
+    """The tool that is named; a boring head is set to the size that is missing."""
     if said["kind"] == "boring head":
         is_its_size = line.startswith((f"reamer {said['instead']},", f"reamer {said['instead']} "))
         is_its_size |= line == f"reamer {said['instead']}"
         return Cutter(said["instead"], missing.diameter_mm) if is_its_size else None
-    return next((t for t in lists[said["kind"]] if t.words == said["instead"]), None)
+    return next((t for t in in_drawer(cabinet, said["kind"]) if t.words == said["instead"]), None)
 
 
 def _told(said: Said, case: _Case) -> Iterator[Fault]:

@@ -28,15 +28,10 @@ from millprep.witness.leavings import (
     beyond_mm,
     leavings_of,
 )
+from millprep.witness.rows import KINDS_FOR
 from millprep.witness.speeds import Cut, right_rpm
 from millprep.witness.stand_ins import stand_in_faults
 
-_KINDS_FOR = {
-    "spot drill": ("spot drill",), "pilot drill": ("drill",), "drill": ("drill",),
-    "bore": ("boring head",), "counterbore": ("counterbore", "end mill"),
-    "spotface": ("counterbore", "end mill"), "countersink": ("countersink", "spot drill"),
-    "ream": ("reamer",), "tap": ("tap",),
-}  # fmt: skip
 _STARTS = ("spot drill", "pilot drill")
 _SLOWEST_SHARE, _FASTEST_SHARE = 0.5, 1.15  # of a tool's ideal speed (common practice)
 _TAP_ROOM_PITCHES = 8.0  # below a blind thread, for the tap's lead and its chips, at the most
@@ -196,7 +191,7 @@ def _tool(job: _Job, one: _Pulled, form: SheetForm) -> Iterator[Fault]:
         if name in seen and _is_wanted(operation, seen[name])
     }
     for operation in one.operations:
-        if one.tool.kind not in _KINDS_FOR.get(operation, ()):
+        if one.tool.kind not in KINDS_FOR.get(operation, ()):
             yield f"{operation} with {one.words}", one.said
         if not any(operation == other for other, _, _ in cuts):
             yield f"none of its holes wants {operation}", one.said
