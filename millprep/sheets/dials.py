@@ -31,8 +31,9 @@ from millprep.sheets.dial_words import (
 from millprep.sheets.document import Column, Document, Page, Row, Section, Sentence, Shown, Table
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of
-from millprep.sheets.listing import Keeps, Listing, Run, Step
+from millprep.sheets.listing import Keeps, Listing
 from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line
+from millprep.sheets.steps import Run, Step, assumptions_of
 from millprep.sheets.words import advice_of, by_rule
 from millprep.sheets.zero_words import met_at_mm, recovery_of
 
@@ -230,7 +231,7 @@ class DialSheet(Listing):
 
     def assumed(self) -> Sentence:
         depths = "dial" if "z" in self.plan.shop.dials else "quill"
-        return self.say("assumed-dials", depths=depths, **self.assumptions())
+        return self.say("assumed-dials", depths=depths, **assumptions_of(self.plan))
 
     def step_tables(self, run: Run) -> Iterator[Table]:
         """A table for each operation that the tool does."""

@@ -9,16 +9,12 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby, pairwise
 from typing import Any, ClassVar
 
-import numpy as np
-
 from millprep.base.findings import Finding
-from millprep.base.records import frozen
 from millprep.base.units import Units, in_units
-from millprep.model.tools import Cutter, Tap
+from millprep.model.tools import Cutter
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.blunders import Measure, measures_of
 from millprep.planning.head import head_heights
-from millprep.planning.rows import AXES, in_rows, ways_of
 from millprep.setting.setups import Setup
 from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.document import (
@@ -36,13 +32,15 @@ from millprep.sheets.document import (
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of, stock_sentence
-from millprep.sheets.setting_words import (
-    head_lines,
-    head_moves_before,
-    hold_lines,
-    lies_line,
-    skew_line,
-    turn_line,
+from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line, turn_line
+from millprep.sheets.steps import (
+    CSV,
+    Run,
+    Step,
+    assumptions_of,
+    rows_sentence,
+    setup_facts,
+    told_of,
 )
 from millprep.sheets.words import (
     advice_of,
@@ -66,27 +64,9 @@ _OPERATIONS = (
     Column(5, right=True, gap=0), Column(16, gap=2), Column(8, right=True, gap=0),
     Column(14, right=True, gap=0), Column(gap=2),
 )  # fmt: skip
-_CSV = (
-    "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
-    "tool", "tool_number", "diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead",
-    "cone_mm", "x", "y", "z", "pecks", "turns", "rpm", "feed_mm_per_min", "by_hand", "skew_deg",
-)  # fmt: skip
-_SKEW_DIGITS = 4
 
 Keeps = Callable[[int, Operation], bool]
 """Whether an excerpt has a step: by its number, and what is done."""
-
-
-@frozen
-class Step:
-    """An operation and its number in the setup; square : where it is on the part."""
-
-    number: int
-    operation: Operation
-    square: Operation
-
-
-Run = Sequence[Step]
 
 
 def make_listing(
@@ -107,7 +87,7 @@ class Listing:
     """Lays the pages out. A sheet with other figures overrides what it has otherwise."""
 
     sheet: ClassVar[str] = "listing"
-    csv: ClassVar[tuple[str, ...]] = _CSV
+    csv: ClassVar[tuple[str, ...]] = CSV
 
     def __init__(
         self, plan: Plan, units: Units, findings: Sequence[Finding] = (), keeps: Keeps | None = None
@@ -182,19 +162,7 @@ class Listing:
 
     def also(self, setup_plan: SetupPlan) -> dict[str, Any]:
         """What JSON and CSV have of a setup beside its sentences."""
-        setup = setup_plan.setup
-        heights = head_heights(setup_plan.operations, self.plan.shop)
-        return {
-            "setup": setup.number,
-            "towards_you": setup.towards_you,
-            "left_hand": setup.left_hand,
-            "zero": {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face},
-            "zero_x": setup.zero_x,
-            "zero_y": setup.zero_y,
-            "work_offset": setup.request.work_offset,
-            "skew_deg": round(setup_plan.skew_deg, _SKEW_DIGITS),
-            "head_moves_before_tools": head_moves_before(heights, self.plan.tool_numbers),
-        }
+        return setup_facts(self.plan, setup_plan)
 
     def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
         """How the part is set up, and where its holes lie."""
@@ -257,16 +225,7 @@ class Listing:
     def assumed(self) -> Sentence:
         """The defaults that were used."""
         count = f"{self.figures.step} {self.figures.unit}"
-        return self.say("assumed", readout_count=count, **self.assumptions())
-
-    def assumptions(self) -> dict[str, Any]:
-        assumed = self.plan.assumed
-        points = [{"point": f"{angle:g}"} for angle in assumed.point_angles_deg]
-        return {
-            "breakthrough": _mm(assumed.breakthrough_mm, 1),
-            "cone_over": _mm(assumed.cone_over_mm, 1),
-            "points": points or None,
-        }
+        return self.say("assumed", readout_count=count, **assumptions_of(self.plan))
 
     # Tool by tool.
 
@@ -312,7 +271,7 @@ class Listing:
             touch_off(first, setup_plan.setup, plan.part, plan.shop),
             *size_lines(square, self.figures),
             *oil_words(plan.part, first),
-            self.rows(setup_plan.setup, run) if in_rows else None,
+            rows_sentence(self.say, setup_plan.setup, run) if in_rows else None,
             lock_line(square),
         )
         named = self.tool_field(kept[0].operation, drawer, hole_count=holes, **change)
@@ -348,18 +307,6 @@ class Listing:
         digits = mm if self.units == "mm" else inch
         return Shown(f"{in_units(value_mm, self.units):{digits}} {self.figures.unit}", value_mm)
 
-    def rows(self, setup: Setup, run: Run) -> Sentence:
-        """What to lock and where the working axis goes back, of one tool's steps in rows."""
-        points = np.array([[one.square.x_mm, one.square.y_mm] for one in run]).T
-        rows = in_rows(points, ways_of(setup))
-        locked, worked = AXES[rows.locked], AXES[1 - rows.locked]
-        slots = {"locked": locked, "worked": worked, "settings": rows.settings, "set": locked}
-        back = [run[0].number + place for place in rows.returns]
-        if not back:
-            return self.say("rows-one-way", **slots)
-        again = {"returns": len(back), "goes_back": worked, "return_steps": back}
-        return self.say("rows-back", **again, **slots)
-
     def step_tables(self, run: Run) -> Iterator[Table]:
         """A table for each operation that the tool does."""
         names = [(one.operation.hole.name, f"{one.operation.name} at") for one in run]
@@ -392,7 +339,7 @@ class Listing:
             "y": self.shown(operation.y_mm, "y"),
             "z": self.shown(operation.z_mm, "z"),
         }
-        told = self.told(operation) | {"hole": operation.hole.name, **figures}
+        told = told_of(self.plan, operation) | {"hole": operation.hole.name, **figures}
         number = self.plan.tool_numbers[operation.tool]
         cells = self.say(
             slug, step=one.number, hole=operation.hole.name, operation=operation.name,
@@ -406,29 +353,6 @@ class Listing:
         """As the readout shows it."""
         figures = self.figures
         return Shown(str(figures.shown(value_mm, axis)), figures.signed(value_mm, axis))
-
-    def told(self, operation: Operation) -> dict[str, Any]:
-        """What JSON and CSV have of a step beside its row."""
-        tool, by_hand = operation.tool, operation.by_hand
-        told = tool.told
-        lead = told.get("lead")
-        pitch = told.get("pitch", 1.0) if isinstance(tool, Tap) else 1.0
-        places = zip("xyz", (operation.x_mm, operation.y_mm, operation.z_mm), strict=True)
-        return {f"{axis}_exact_mm": round(value, 6) for axis, value in places} | {
-            "operation": operation.name,
-            "tool": tool_line(tool),
-            "tool_number": self.plan.tool_numbers[tool],
-            "diameter_mm": tool.diameter_mm,
-            "point_angle_deg": told.get("point"),
-            "tip_flat_mm": told.get("flat", 0.0),
-            "pitch_mm": told.get("pitch"),
-            "lead": lead,
-            "lead_mm": None if lead is None else round(lead * pitch, 4),
-            "cone_mm": None if operation.cone_mm is None else round(operation.cone_mm, 4),
-            "rpm": None if by_hand else operation.rpm,
-            "feed_mm_per_min": None if by_hand else operation.feed_mm_per_min,
-            "by_hand": by_hand,
-        }
 
     # Hole by hole.
 
@@ -473,7 +397,3 @@ class Listing:
 
 def _square(run: Run) -> list[Operation]:
     return [one.square for one in run]
-
-
-def _mm(value_mm: float | None, digits: int) -> str | None:
-    return None if value_mm is None else f"{value_mm:.{digits}f} mm"

@@ -1,0 +1,110 @@
+"""The steps of a sheet for the mill: what JSON and CSV have of each, and how they stand in rows.
+
+Imports layers 0 to 4.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+
+from millprep.base.records import frozen
+from millprep.model.tools import Tap
+from millprep.planning import Operation, Plan, SetupPlan
+from millprep.planning.head import head_heights
+from millprep.planning.rows import AXES, in_rows, ways_of
+from millprep.setting.setups import Setup
+from millprep.sheets.document import Sayer, Sentence
+from millprep.sheets.setting_words import head_moves_before
+from millprep.sheets.words import tool_line
+
+_SKEW_DIGITS = 4
+
+CSV = (
+    "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
+    "tool", "tool_number", "diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead",
+    "cone_mm", "x", "y", "z", "pecks", "turns", "rpm", "feed_mm_per_min", "by_hand", "skew_deg",
+)  # fmt: skip
+
+
+@frozen
+class Step:
+    """An operation and its number in the setup; square : where it is on the part."""
+
+    number: int
+    operation: Operation
+    square: Operation
+
+
+Run = Sequence[Step]
+
+
+def told_of(plan: Plan, operation: Operation) -> dict[str, Any]:
+    """What JSON and CSV have of a step beside its row."""
+    tool, by_hand = operation.tool, operation.by_hand
+    told = tool.told
+    lead = told.get("lead")
+    pitch = told.get("pitch", 1.0) if isinstance(tool, Tap) else 1.0
+    places = zip("xyz", (operation.x_mm, operation.y_mm, operation.z_mm), strict=True)
+    return {f"{axis}_exact_mm": round(value, 6) for axis, value in places} | {
+        "operation": operation.name,
+        "tool": tool_line(tool),
+        "tool_number": plan.tool_numbers[tool],
+        "diameter_mm": tool.diameter_mm,
+        "point_angle_deg": told.get("point"),
+        "tip_flat_mm": told.get("flat", 0.0),
+        "pitch_mm": told.get("pitch"),
+        "lead": lead,
+        "lead_mm": None if lead is None else round(lead * pitch, 4),
+        "cone_mm": None if operation.cone_mm is None else round(operation.cone_mm, 4),
+        "rpm": None if by_hand else operation.rpm,
+        "feed_mm_per_min": None if by_hand else operation.feed_mm_per_min,
+        "by_hand": by_hand,
+    }
+
+
+def rows_sentence(say: Sayer, setup: Setup, run: Run) -> Sentence:
+    """What to lock and where the working axis goes back, of one tool's steps in rows."""
+    points = np.array([[one.square.x_mm, one.square.y_mm] for one in run]).T
+    rows = in_rows(points, ways_of(setup))
+    locked, worked = AXES[rows.locked], AXES[1 - rows.locked]
+    slots = {"locked": locked, "worked": worked, "settings": rows.settings, "set": locked}
+    back = [run[0].number + place for place in rows.returns]
+    if not back:
+        return say("rows-one-way", **slots)
+    again = {"returns": len(back), "goes_back": worked, "return_steps": back}
+    return say("rows-back", **again, **slots)
+
+
+def setup_facts(plan: Plan, setup_plan: SetupPlan) -> dict[str, Any]:
+    """What JSON and CSV have of a setup beside its sentences."""
+    setup = setup_plan.setup
+    heights = head_heights(setup_plan.operations, plan.shop)
+    return {
+        "setup": setup.number,
+        "towards_you": setup.towards_you,
+        "left_hand": setup.left_hand,
+        "zero": {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face},
+        "zero_x": setup.zero_x,
+        "zero_y": setup.zero_y,
+        "work_offset": setup.request.work_offset,
+        "skew_deg": round(setup_plan.skew_deg, _SKEW_DIGITS),
+        "head_moves_before_tools": head_moves_before(heights, plan.tool_numbers),
+    }
+
+
+def assumptions_of(plan: Plan) -> dict[str, Any]:
+    """The defaults that were used, but for what the sheet counts by."""
+    assumed = plan.assumed
+    points = [{"point": f"{angle:g}"} for angle in assumed.point_angles_deg]
+    return {
+        "breakthrough": _mm(assumed.breakthrough_mm),
+        "cone_over": _mm(assumed.cone_over_mm),
+        "points": points or None,
+    }
+
+
+def _mm(value_mm: float | None) -> str | None:
+    return None if value_mm is None else f"{value_mm:.1f} mm"
