@@ -54,3 +54,15 @@ def test_steps_of_listings(path: Path, order: str) -> None:
             for name in ("step", "hole", "operation", "tool_number", "turns"):
                 assert step[name] == getattr(row, name)
             assert step["pecks"] == list(row.pecks_mm)
+        assert read.done == (setup["done_count"], setup["hole_count"], setup["step_count"])
+        assert [[one.mm for one, _, _ in place.distances] for place in read.places] == [
+            [one["at"] or 0.0 for one in place["distances"]] for place in setup["places"]
+        ]
+        looks = setup.get("looks", [])
+        assert [look.count for look in read.looks] == [look["count"] for look in looks]
+        readings = [
+            one["should_read"] if one["set_to"] is None else one["set_to"]
+            for one in setup["zeroing"]
+            if one["with"] in ("finder", "jaw", "stop")
+        ]
+        assert [one.reading.mm for one in read.finder_readings] == readings
