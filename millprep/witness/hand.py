@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
+from millprep.base.records import frozen
 from millprep.model.part import Part
 from millprep.reading.pages.lines import ReadSection
-from millprep.reading.pages.printed import Hand
 from millprep.reading.pages.slots import Said
 from millprep.witness.asked import Complain
 
@@ -24,6 +24,19 @@ _OUTWARD = {
     "left": (-1.0, 0.0, 0.0), "right": (1.0, 0.0, 0.0), "front": (0.0, -1.0, 0.0),
     "back": (0.0, 1.0, 0.0), "bottom": (0.0, 0.0, -1.0), "top": (0.0, 0.0, 1.0),
 }  # fmt: skip
+
+
+@frozen
+class Hand:
+    """Three holes of a face, or three faces (`face` None), and which way they go round.
+
+    counts : of holes on each of the three faces
+    """
+
+    face: str | None
+    names: tuple[str, str, str]
+    is_clockwise: bool
+    counts: tuple[int, int, int] | None = None
 
 
 def check_hands(

@@ -3,20 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 
-from millprep.base.units import Units, shown
-from millprep.reading.pages.printed import (
-    FACE_WORDS,
-    NUMBER,
-    Figure,
-    UnreadableSheet,
-    figure,
-    length_mm,
-)
+from millprep.base.units import shown
+from millprep.reading.pages.printed import FACE_WORDS, NUMBER, UnreadableSheet, figure, length_mm
 from outside_readers.dial_rows import (
     DialBody,
-    DialOver,
     DialWords,
     DialZero,
     PrintedDials,
@@ -24,8 +16,7 @@ from outside_readers.dial_rows import (
     read_where,
 )
 from outside_readers.dial_zero import read_zero
-from outside_readers.records import FinderReading, ReadSetup, Setting
-from outside_readers.setting import read_setting
+from outside_readers.records import FinderReading, ReadSetup
 from outside_readers.text import (
     at_label,
     labelled,
@@ -75,8 +66,7 @@ def _read_setup(block: Lines) -> PrintedDials:
     places = read_where(rest[1], units)
     body = DialBody(units)
     done, closing = read_body(rest[2:], body, number)
-    texts = {label.lower(): told for label, (_, told) in (labels | closing).items()}
-    setting, recover, apart = read_setting_by_dial(texts, zero, units)
+    recover, apart = read_recover(closing["RECOVER"][1] if "RECOVER" in closing else "", units)
     setup = ReadSetup(
         int(title["number"]),
         lies.face,
@@ -95,20 +85,9 @@ def _read_setup(block: Lines) -> PrintedDials:
         part_name=title["part"],
         part_mark=mark,
         line=number,
-        setting=setting,
         stock=stock,
     )
     return PrintedDials(setup, tuple(body.dials), zero, words, corner, places, recover, apart)
-
-
-def read_setting_by_dial(
-    texts: Mapping[str, str], zero: Sequence[DialZero], units: Units
-) -> tuple[Setting, tuple[DialOver, ...], Figure | None]:
-    """What is said of setting up, by label in small letters; the lost zero is found by dial."""
-    by_dial = texts.get("recover", "")
-    reckoned = tuple(one.across for one in zero if one.across is not None)
-    setting = read_setting({**texts, "recover": ""}, Setting(reckoned=reckoned), units)
-    return (setting, *read_recover(by_dial, units))
 
 
 def touches(zero: Iterable[DialZero]) -> tuple[FinderReading, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from millprep.base.records import frozen
-from millprep.reading.pages.printed import Figure, Hand, PrintedSetup
+from millprep.reading.pages.printed import Figure, PrintedSetup
 
 SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
 
@@ -24,37 +24,6 @@ class FinderReading:
     reading: Figure
     against: str = "face"
     rpm: float | None = None
-
-
-@frozen
-class Turn:
-    """How the part comes out of another lay: axes "x", "y", "z" and right-handed angles [deg].
-
-    fixed, stop : the faces said to be on the fixed jaw and at the stop afterwards, where they are
-    stop_side   : where the stop is said to be moved to; None where it stays
-    """
-
-    face: str
-    towards_you: str
-    moves: tuple[tuple[str, int], ...]
-    fixed: str | None = None
-    stop: str | None = None
-    stop_side: str | None = None
-
-
-@frozen
-class Held:
-    """What a vice is said to hold, and the strips under the part.
-
-    strips : (axis, one edge, other edge) each, axis "x" or "y"
-    """
-
-    grip: Figure
-    fixed: str
-    side: str
-    stop: str
-    strips: tuple[tuple[str, Figure, Figure], ...] = ()
-    height: Figure | None = None
 
 
 @frozen
@@ -84,45 +53,18 @@ class ByRule:
 
 
 @frozen
-class HeadHeight:
-    """What tools from one change to another need of the quill.
-
-    again : the hole over which zero is found again first, and is_spot, whether in its spot
-    """
-
-    first: int
-    last: int
-    longest: Figure
-    shortest: Figure
-    deepest: Figure
-    needed: Figure
-    quill: Figure
-    again: str | None = None
-    is_spot: bool = False
-
-
-@frozen
 class Setting:
-    """What a setup says of setting up, beside lay and presets.
+    """What ZERO says beside presets: sizes reckoned with, and holes to stand over.
 
-    made, first, recover : holes to stand over: made before, the first, those that give zero back
+    made, first : holes made before, the first
     middle : what X and Y must read over the middle of a disc
-    apart  : of the two that give zero back
-    skew_deg : anticlockwise as one looks down
     """
 
-    turn: Turn | None = None
-    held: Held | None = None
     reckoned: tuple[Reckoned, ...] = ()
     made: tuple[Over, ...] = ()
     first: Over | None = None
     by_rule: ByRule | None = None
     middle: tuple[Figure, Figure] | None = None
-    recover: tuple[Over, ...] = ()
-    apart: Figure | None = None
-    skew_deg: float = 0.0
-    head: tuple[HeadHeight, ...] = ()
-    hands: tuple[Hand, ...] = ()
 
 
 @frozen
@@ -195,7 +137,6 @@ class ReadSetup(PrintedSetup):
     stock : its sizes as the heading has them; of a disc the diameter, the length, and any bore
     check_move : what X and Y must read over the zero
     part_name, part_mark : as printed
-    setting : what is said of turning, holding and finding zero
     """
 
     away: str | None = None
@@ -208,5 +149,4 @@ class ReadSetup(PrintedSetup):
     done: tuple[int, int, int] | None = None
     part_name: str | None = None
     part_mark: str | None = None
-    setting: Setting = Setting()
     stock: tuple[Figure, ...] = ()

@@ -18,8 +18,7 @@ from typing import TypeVar
 
 from millprep.base.units import Units, shown
 from millprep.reading.pages.printed import FACE_WORDS, Figure, UnreadableSheet
-from outside_readers.records import ReadSetup, Setting
-from outside_readers.setting import read_setting
+from outside_readers.records import ReadSetup
 from outside_readers.text_rows import LABEL_WIDTH, Body, Lines
 from outside_readers.words import read_lies, read_places, read_stock, read_zero
 
@@ -91,8 +90,7 @@ def read_setup(block: Lines) -> ReadSetup:
     zero = at_label(labels, "ZERO", lambda words: read_zero(words, units), number)
     places = at_label(labels, "PLACES", lambda words: read_places(words, units), number)
     body = Body(units)
-    done, closing = read_body(rest[1:], body, number)
-    setting = _setting(labels | closing, zero.setting, units, number)
+    done, _ = read_body(rest[1:], body, number)
     return ReadSetup(
         int(title["number"]),
         lies.face,
@@ -113,19 +111,8 @@ def read_setup(block: Lines) -> ReadSetup:
         part_name=title["part"],
         part_mark=mark,
         line=number,
-        setting=setting,
         stock=stock,
     )
-
-
-def _setting(
-    labels: dict[str, tuple[int, str]], zero: Setting, units: Units, setup_line: int
-) -> Setting:
-    try:
-        texts = {label.lower(): words for label, (_, words) in labels.items()}
-        return read_setting(texts, zero, units)
-    except UnreadableSheet as fault:
-        raise UnreadableSheet(fault.message, fault.line or setup_line) from None
 
 
 def read_heading(heading: Lines) -> tuple[re.Match[str], str, Units, tuple[Figure, ...]]:

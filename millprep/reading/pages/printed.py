@@ -93,19 +93,6 @@ class PrintedRow:
 
 
 @frozen
-class Hand:
-    """Three holes of a face, or three faces (`face` None), and which way they go round.
-
-    counts : of holes on each of the three faces
-    """
-
-    face: str | None
-    names: tuple[str, str, str]
-    is_clockwise: bool
-    counts: tuple[int, int, int] | None = None
-
-
-@frozen
 class PrintedSetup:
     """One setup of a sheet for the mill; faces in small letters, "centre" for a zero on a centre
     line.
