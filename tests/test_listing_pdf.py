@@ -7,16 +7,14 @@ from __future__ import annotations
 
 import io
 import re
-import subprocess
-from collections.abc import Callable
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from jobs import RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
-from pypdf import PdfReader, PdfWriter
-from pypdf.generic import ByteStringObject, ContentStream, NameObject
+from pdf_pages import Change, Operations, assert_clear, changed, exchanged, swap, without
+from pypdf import PdfReader
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import is_own_unedited
@@ -40,7 +38,6 @@ EXAMPLES = [
     for path in sorted((Path(__file__).parent.parent / "parts").glob("*.toml"))
     if re.search("^part *=", path.read_text(encoding="utf-8"), re.MULTILINE)
 ]
-A4_PT = (595.28, 841.89)  # 210 x 297 mm: ISO 216
 REVERSED = '[readout]\nreversed = ["x", "y", "z"]'
 MANY = """
 [[hole]]
@@ -133,82 +130,6 @@ def test_a_file_is_known_again(in_folder: Path) -> None:
 
 # What is broken on purpose: a change of the operators of the page on which it finds something.
 
-Operations = list[tuple[list[Any], bytes]]
-Change = Callable[[Operations], bool]
-
-
-def changed(data: bytes, change: Change) -> bytes:
-    """The file with one change on the first page that takes it."""
-    reader = PdfReader(io.BytesIO(data))
-    writer = PdfWriter(clone_from=reader)
-    for page in writer.pages:
-        stream = ContentStream(page.get_contents(), writer)
-        operations: Operations = [([*operands], name) for operands, name in stream.operations]
-        if change(operations):
-            stream.operations = operations
-            page[NameObject("/Contents")] = writer._add_object(stream)
-            break
-    else:
-        raise AssertionError("the change finds nothing to change")
-    out = io.BytesIO()
-    writer.write(out)
-    return out.getvalue()
-
-
-def words_of(operation: tuple[list[Any], bytes]) -> str:
-    operands, name = operation
-    return operands[0].original_bytes.decode("cp1252") if name == b"Tj" else ""
-
-
-def swap(old: str, new: str) -> Change:
-    """Another text where the pattern is found."""
-
-    def change(operations: Operations) -> bool:
-        for index, operation in enumerate(operations):
-            words = words_of(operation)
-            if re.search(old, words):
-                text = re.sub(old, new, words, count=1).encode("cp1252")
-                operations[index] = ([ByteStringObject(text)], b"Tj")
-                return True
-        return False
-
-    return change
-
-
-def without(words: str) -> Change:
-    """Takes everything off the base line on which the words stand."""
-
-    def change(operations: Operations) -> bool:
-        place: Any = None
-        for index, operation in enumerate(operations):
-            if words_of(operation) == words:
-                place = operations[index - 1][0][1]
-        if place is None:
-            return False
-        for index in reversed(range(len(operations))):
-            operands, name = operations[index]
-            if name == b"Td" and operands[1] == place:
-                del operations[index - 1 : index + 3]
-            elif name == b"re" and abs(operands[1] + operands[3] - place) < 3:
-                del operations[index : index + 2]
-        return True
-
-    return change
-
-
-def exchanged(one: str, other: str) -> Change:
-    """Two words change places."""
-
-    def change(operations: Operations) -> bool:
-        found = {words_of(each): index for index, each in enumerate(operations)}
-        if one not in found or other not in found:
-            return False
-        a, b = found[one], found[other]
-        operations[a], operations[b] = operations[b], operations[a]
-        return True
-
-    return change
-
 
 def unticked(operations: Operations) -> bool:
     for index, (_, name) in enumerate(operations):
@@ -288,37 +209,6 @@ def test_an_en_dash_before_a_figure_is_taken_for_a_minus() -> None:
     }  # fmt: skip
 
 
-def words_in(data: bytes, folder: Path) -> list[list[tuple[str, float, float, float, float]]]:
-    """Words of each page with their boxes [pt], as pdftotext sees them."""
-    path = folder / "sheet.pdf"
-    path.write_bytes(data)
-    out = subprocess.run(
-        ["pdftotext", "-bbox", str(path), "-"], capture_output=True, text=True, check=True
-    ).stdout
-    word = re.compile(
-        r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="([\d.-]+)">(.*?)</word>'
-    )
-    return [
-        [(one[4], *map(float, one[:4])) for one in word.findall(page)]
-        for page in out.split("<page ")[1:]
-    ]
-
-
-def overlapping(words: list[tuple[str, float, float, float, float]]) -> list[tuple[str, str]]:
-    """Pairs that lie on each other; letters leave a quarter of their height free."""
-    rows = sorted(words, key=lambda word: word[2])
-    found = []
-    for index, one in enumerate(rows):
-        free = (one[4] - one[2]) / 4
-        for other in rows[index + 1 :]:
-            if other[2] >= one[4] - free:
-                break
-            is_beside = min(one[3], other[3]) - max(one[1], other[1]) <= 0.5
-            if not is_beside and min(one[4], other[4]) - other[2] > free:
-                found.append((one[0], other[0]))
-    return found
-
-
 @pytest.mark.needs("pdftotext")
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_no_word_lies_on_another_or_off_the_page(path: Path, tmp_path: Path) -> None:
@@ -331,12 +221,7 @@ def test_no_word_lies_on_another_or_off_the_page(path: Path, tmp_path: Path) -> 
             data = bytes(written("listing", make_listing(plan, units), "pdf"))  # type: ignore[arg-type]
         else:
             data = document_pdf(make_dial_sheet(plan, units))
-        for words in words_in(data, tmp_path):
-            assert words
-            assert overlapping(words) == []
-            assert min(word[1] for word in words) > 28  # 10 mm
-            assert max(word[3] for word in words) < A4_PT[0] - 28
-            assert max(word[4] for word in words) < A4_PT[1] - 20
+        assert_clear(data, tmp_path)
 
 
 @pytest.mark.needs("pdftotext")
@@ -344,8 +229,7 @@ def test_no_word_lies_on_another_or_off_the_page(path: Path, tmp_path: Path) -> 
 def test_long_names_keep_off_the_figures(name: str, tmp_path: Path) -> None:
     holes = RICH.replace('"screw"', f'"{name}"').replace('"cap"', f'"{name[:-1]}"')
     for order in ("tool", "hole"):
-        for words in words_in(sheet(order, holes=holes), tmp_path):
-            assert overlapping(words) == []
+        assert_clear(sheet(order, holes=holes), tmp_path)
 
 
 def trial(folder: Path, holes: str) -> Path:
