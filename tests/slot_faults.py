@@ -186,7 +186,7 @@ def _another(slot: Slot, value: Any) -> Any:
         return "0" + str(value)[1:] if str(value)[:1] != "0" else "1" + str(value)[1:]
     if slot.kind in ("count", "turns"):
         return int(value) + 1
-    if slot.kind == "beyond":
+    if slot.kind in ("beyond", "deviation"):
         return f"{Decimal(str(value)) + 1:+}"
     if slot.kind == "ruled":
         return "9"

@@ -17,7 +17,7 @@ from millprep.base.findings import MillprepError
 from millprep.base.record import add_rows
 from millprep.infiles.readings_file import LIST_NEEDED, LIST_OPTIONAL, SHEET_NEEDED, SHEET_OPTIONAL
 from millprep.sheets.inspection import SHEET_COLUMNS
-from millprep.writers.inspection_data import VERDICT_COLUMNS
+from millprep.sheets.verdict import VERDICT_COLUMNS
 
 HOLES = """
 [[hole]]
@@ -293,6 +293,27 @@ def test_places(part: Path) -> None:
     assert "place not measured: cover 3, cover 4, left" in notes
 
 
+def test_what_was_not_measured_is_no_nought(in_folder: Path) -> None:
+    """One axis alone, beyond what is usual at 30 from the datum: plus and minus 0.2."""
+    path = in_folder / "plate.toml"
+    path.write_text(
+        part_text('[[hole]]\nname = "a"\ndrill = 5\nat = [30, 20]\ndepth = "through"\n')
+    )
+    ran = inspected(path, "hole,x,y\na,30.5,\n")
+    assert "a: off by X +0.500 mm, Y not measured; the drawing gives no tolerance" in ran.err
+
+
+def test_out_along_one_axis_is_told_by_how_much(part: Path) -> None:
+    """A circle of 0.2 across, 0.15 off along X alone: 0.05 beyond its edge; with the bonus of a
+    hole 0.06 above its least size less 0.02, the edge is 0.02 farther."""
+    ran = inspected(part, "hole,x,y,diameter\npivot,30.15,,6.06\n")
+    assert (
+        "pivot: off by X +0.150 mm; the drawing allows +/- 0.100 mm: 0.050 mm too much" in ran.err
+    )
+    more = inspected(part, "hole,x,y,diameter\npivot,30.15,,6.06\n", "--mmc")
+    assert re.search(r"the drawing allows \+/- 0\.1[12]\d mm: 0\.0[23]\d mm too much", more.err)
+
+
 def test_an_inch_part_reads_inches(in_folder: Path) -> None:
     path = in_folder / "plate.toml"
     path.write_text(
@@ -511,7 +532,7 @@ def test_a_refused_output_keeps_no_results(part: Path) -> None:
 
 
 def test_bad_words_of_options(part: Path) -> None:
-    for more in (["--date", "14 May"], ["--piece", ""], ["--format", "pdf"], ["--units", "cm"]):
+    for more in (["--date", "14 May"], ["--piece", ""], ["--format", "dxf"], ["--units", "cm"]):
         ran = millprep("inspect", part, saved(part, GOOD), *more)
         assert ran.status == 2, more
         assert not part.with_name(RESULTS).exists()

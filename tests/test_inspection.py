@@ -29,7 +29,7 @@ from millprep.inspection.limits import (
 from millprep.inspection.locate import PlaceReading, placed
 from millprep.inspection.reach import unreached_findings
 from millprep.inspection.report import coarse_findings, findings_of
-from millprep.inspection.verdicts import fit_words
+from millprep.inspection.verdicts import measured_bore
 from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import FACE_AXIS, HIGH_FACES, Part
 from millprep.model.readings import Reading, Readings
@@ -203,10 +203,11 @@ def test_zones() -> None:
 def test_a_measured_bore_by_iso_286() -> None:
     """6 H7 is 0 to +12 um, h6 0 to -8, m6 +4 to +12 (ISO 286-2): 6.008 clears h6 by 8 to 16."""
     pivot = part_of(HOLES, BLOCK).holes[0]
-    words = fit_words(pivot, 6.008)
-    assert "H7 is 0 to +12 um, this is +8" in words
-    assert "h6 pin +8 to +16" in words
-    assert "m6 pin -4 to +4" in words
+    bore = measured_bore(pivot, 6.008)
+    assert bore is not None
+    assert (bore.fit, bore.class_um, round(bore.over_um, 6)) == ("H7", (0, 12), 8)
+    pins = {shaft: (round(low, 6), round(high, 6)) for shaft, low, high in bore.pins}
+    assert (pins["h6"], pins["m6"]) == ((8, 16), (-4, 4))
 
 
 # the sheet

@@ -42,9 +42,7 @@ MAY_IMPORT["__init__"] = {"proven"}
 
 # a file that takes more than its room may
 BORROWED: dict[str, set[str]] = {
-    "writers/program.py": {"planning", "setting"},  # a program is written from the plan itself
-    # these take the records of a plan or an inspection until a sheet has them all
-    "writers/inspection_data.py": {"inspection"},
+    "writers/program.py": {"planning", "setting"}  # a program is written from the plan itself
 }
 
 ARRAYS = {"sums", "setting", "planning", "checks", "assembly", "matching", "inspection", "sheets"}

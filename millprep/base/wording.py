@@ -1,4 +1,4 @@
-"""The wording of sheets: templates with slots, read from files of text that are data for all.
+r"""The wording of sheets: templates with slots, read from files of text that are data for all.
 
 What writes a sheet fills the slots; what reads it back finds them again with code of its own. Both
 take the letters between the slots from here, so nothing that can be wrong may stand among those:
@@ -10,7 +10,8 @@ A file of `base/templates` has a group a label of the sheet, a template a line:
     zero-over = over {hole:hole}, set {axis:axis} to {set_to:figure}<; {more:text}>
 
     {name:kind}         a slot; kinds are listed in KINDS
-    {name:a/b}          one of the words given; {name:x=a/y=b} where its value is another word
+    {name:a/b}          one of the words given; {name:x=a/y=b} where its value is another word;
+                        a word may have a slash of its own, written \/
     {_name:a/b}         not in JSON: a word with one sound value
     {name:kind*, }      several, with ", " between them
     {name:@slug*; }     several filled templates of the group [parts]
@@ -40,9 +41,9 @@ from millprep.base.records import frozen, replace
 FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
     (
-        "angle", "axis", "beyond", "count", "face", "faces", "figure", "fit", "hole", "length",
-        "mark", "number", "over", "part", "pin", "rule", "ruled", "side", "text", "tool", "turns",
-        "zero",
+        "angle", "axis", "beyond", "count", "day", "deviation", "face", "faces", "figure", "fit",
+        "hole", "length", "mark", "number", "over", "part", "pin", "rule", "ruled", "side", "text",
+        "tool", "turns", "zero",
     )
 )  # fmt: skip
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
@@ -211,7 +212,8 @@ def _slot(token: str) -> Slot:
         raise ValueError(f"{token} is no slot")
     name, spec, joint = match["name"], match["spec"], match["joint"]
     if match["mark"] == "#" or "/" in spec:
-        pairs = [one.partition("=") for one in spec.split("/")]
+        words_given = re.split(r"(?<!\\)/", spec)
+        pairs = [one.replace(r"\/", "/").partition("=") for one in words_given]
         words = tuple(word for word, _, _ in pairs)
         texts = tuple(text if equals else word for word, equals, text in pairs)
         return Slot(name, words=words, texts=texts, joint=joint, counts=match["mark"] == "#")

@@ -23,7 +23,7 @@ from millprep.cli.common import (
     print_findings,
     refuse_at_terminal,
 )
-from millprep.proven.measured import FORMS, VERDICT_FORMS, Verdicts, inspection_sheet, verdicts
+from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, verdicts
 
 _Measured = Annotated[
     Path | None, typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in")
@@ -52,7 +52,7 @@ def inspect(
     force: option.Force = False,
 ) -> int:
     """What to measure of the finished part; with measurements, what is in and out."""
-    form = chosen_format(format, output, FORMS if measured is None else VERDICT_FORMS)
+    form = chosen_format(format, output, FORMS)
     refuse_at_terminal(form, output)
     results = keep or part.with_name(f"{part.stem}-measured.csv")
     if (
@@ -73,14 +73,18 @@ def inspect(
     found = verdicts(
         part, measured, shop, units=shown, setup=setup, piece=piece, date=date, at_mmc=mmc
     )
+    handed = found.handed(form)
+    if handed.data is None:
+        return hand_over(handed, form, output, force=force, called="verdicts")
     if output is not None:  # first what may be refused: then nothing is kept either
-        emit(found.handed(form).data or b"", output, force=force)
-    if not no_keep:
-        found = found.and_found(_kept(found, results))
-    _tell(found.findings, form, output)
+        emit(handed.data, output, force=force)
+    if not no_keep and (kept := _kept(found, results)):
+        found = found.and_found(kept)
+        handed = found.handed(form)
+    _tell(handed.findings, form, output)
     if output is None:
-        emit(found.handed(form).data or b"", None)
-    return exit_status(found.findings)
+        emit(handed.data or b"", None)
+    return exit_status(handed.findings)
 
 
 def _kept(verdicts: Verdicts, path: Path) -> list[Finding]:

@@ -143,7 +143,8 @@ def _place_words(one: HoleVerdict, words: Words) -> str:
             f"{words.length(place.zone.width_mm)}{bonus}: {words.length(place.over_mm)} too much"
         )
     return (
-        f"off by {off}; the drawing allows +/- {words.length(place.zone.half_mm)}: "
+        f"off by {off}; the drawing allows "
+        f"+/- {words.length(place.zone.half_mm + place.bonus_mm / 2)}: "
         f"{words.length(place.over_mm)} too much"
     )
 
@@ -188,10 +189,12 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
 
     for one in judged.holes:
         if one.place.is_usual_only:
-            off = f"off by X {words.signed(one.place.dx_mm or 0.0)}, "
-            off += f"Y {words.signed(one.place.dy_mm or 0.0)}"
+            off = ", ".join(
+                f"{axis} {'not measured' if value is None else words.signed(value)}"
+                for axis, value in (("X", one.place.dx_mm), ("Y", one.place.dy_mm))
+            )
             usual = f"{USUAL} would allow +/- {words.length(one.place.zone.half_mm)}"
-            yield finding(one.hole.name, off, None, usual)
+            yield finding(one.hole.name, f"off by {off}", None, usual)
         size, limits = one.size, one.size.limits
         if limits is not None and limits.basis == "usual" and size.verdict == "not decidable":
             shown = "the pins" if size.size_mm is None else words.length(size.size_mm)

@@ -64,11 +64,25 @@ class PlaceVerdict:
 
     @property
     def over_mm(self) -> float:
-        """By how much it is outside: on the diameter of the zone, or along the worse axis."""
-        if self.zone.is_round:
-            return (self.true_position_mm or 0.0) - self.zone.width_mm - self.bonus_mm
+        """By how much it is outside: on the diameter of the zone, or along the worse axis where
+        the zone is none or one axis alone is known."""
+        if self.zone.is_round and self.true_position_mm is not None:
+            return self.true_position_mm - self.zone.width_mm - self.bonus_mm
         worse = max(abs(self.dx_mm or 0.0), abs(self.dy_mm or 0.0))
-        return worse - self.zone.half_mm
+        return worse - self.zone.half_mm - self.bonus_mm / 2
+
+
+@frozen
+class MeasuredBore:
+    """How a bore stands to its class: the deviations of the class and its own [um].
+
+    pins : (class of the shaft, least clearance, greatest) of those that usually go with it [um]
+    """
+
+    fit: str
+    class_um: tuple[float, float]
+    over_um: float
+    pins: tuple[tuple[str, float, float], ...]
 
 
 @frozen
@@ -79,7 +93,7 @@ class SizeVerdict:
     limits: Limits | None = None
     size_mm: float | None = None
     uncertainty_mm: float = 0.0
-    fit_words: str = ""
+    bore: MeasuredBore | None = None
 
 
 @frozen
@@ -167,8 +181,9 @@ def place_verdict(
         off, verdict = 0.0, "not decidable" if touched else "not measured"
     else:
         off = 2 * float(np.nanmax(along))
+        most = Limits(None, zone.half_mm + bonus / 2, zone.basis)
         axes = [
-            decided(abs(each), float(u), Limits(None, zone.half_mm, zone.basis))
+            decided(abs(each), float(u), most)
             for each, u in zip((dx, dy), along, strict=True)
             if each is not None
         ]
@@ -196,19 +211,15 @@ def size_verdict(hole: Hole, size_mm: float, uncertainty_mm: float) -> SizeVerdi
     if limits is None:
         return SizeVerdict("not measured", None, size_mm, uncertainty_mm)
     verdict = decided(size_mm, uncertainty_mm, limits)
-    words = fit_words(hole, size_mm)
-    return SizeVerdict(
-        _by_basis(verdict, limits.basis == "usual"), limits, size_mm, uncertainty_mm, words
-    )
+    verdict, bore = _by_basis(verdict, limits.basis == "usual"), measured_bore(hole, size_mm)
+    return SizeVerdict(verdict, limits, size_mm, uncertainty_mm, bore)
 
 
-def fit_words(hole: Hole, size_mm: float) -> str:
-    """How a measured bore stands to its class, and what pins of the usual classes find in it."""
+def measured_bore(hole: Hole, size_mm: float) -> MeasuredBore | None:
+    """What pins of the usual classes find in a bore as it was measured; None without a class."""
     if hole.fit is None or hole.limits_um is None:
-        return ""
-    lower, upper = hole.limits_um
+        return None
     over = (size_mm - hole.diameter_mm) * 1000
-    words = f"{hole.fit} is {_um(lower)} to {_um(upper)} um, this is {_um(over)}"
     pairs = {
         fit.shaft
         for purpose in ("press", "slide", "pivot", "locate")
@@ -218,14 +229,8 @@ def fit_words(hole: Hole, size_mm: float) -> str:
     pins = []
     for shaft in sorted(pairs & {"h6", "m6", "g6", "f7"}):
         least, most = shaft_limits_um(hole.diameter_mm, shaft)
-        pins.append(f"{shaft} pin {_um(over - most)} to {_um(over - least)}")
-    return words + (f"; clearance: {', '.join(pins)} um" if pins else "")
-
-
-def _um(deviation_um: float) -> str:
-    """A deviation with its sign, to the micron; nothing has none."""
-    text = f"{deviation_um:+.0f}"
-    return "0" if text in ("+0", "-0") else text
+        pins.append((shaft, over - most, over - least))
+    return MeasuredBore(hole.fit, hole.limits_um, over, tuple(pins))
 
 
 def zone_bonus_mm(hole: Hole, zone: Zone, size: SizeVerdict) -> float:

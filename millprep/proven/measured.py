@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from millprep.base.findings import (
     Finding,
@@ -18,6 +18,7 @@ from millprep.base.findings import (
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
+from millprep.model.readings import Readings
 from millprep.proven.files import load
 from millprep.proven.letters import ENCODINGS, as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import length_mm, wanted_setup
@@ -30,10 +31,10 @@ if TYPE_CHECKING:
     from millprep.model.measured import Measured
     from millprep.model.part import Part
     from millprep.model.shop import Shop
-    from millprep.sheets.inspection import VerdictSheet
+    from millprep.sheets.document import Document
+    from millprep.sheets.verdict import Piece
 
 FORMS = (*DATA, "html", "pdf")
-VERDICT_FORMS = (*DATA, "html")
 _LONGEST_WORD = 60
 
 
@@ -80,32 +81,66 @@ def inspection_sheet(
 class Verdicts:
     """What is in and out of one piece."""
 
-    sheet: VerdictSheet
+    inspection: Inspection
+    judged: Judged
+    given: Measured | Readings
+    piece: Piece
+    units: Units
+    findings: tuple[Finding, ...]
     setup: int | None
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        return self.sheet.findings
 
     def and_found(self, more: Iterable[Finding]) -> Verdicts:
         """The same with further findings."""
-        found = worst_first([*self.findings, *more])
-        return replace(self, sheet=replace(self.sheet, findings=tuple(found)))
+        return replace(self, findings=tuple(worst_first([*self.findings, *more])))
+
+    def laid_out(self) -> Document:
+        """The verdicts as a document."""
+        from millprep.sheets.verdict import make_verdict_sheet
+
+        given = self.given if isinstance(self.given, Readings) else None
+        return make_verdict_sheet(
+            self.inspection, self.judged, given, self.piece, self.units, self.findings
+        )
 
     def handed(self, form: str = "text") -> Handed:
-        """The verdicts as a sheet."""
+        """The verdicts as a sheet, once the witness agrees with it."""
         from millprep.writers import written
 
-        chosen_word("form", form, VERDICT_FORMS)
-        what = sheet_mark("verdicts", form, self.sheet.part, self.setup)
-        data = sealed(written("verdict", self.sheet, form), what)
-        return Handed(data, self.findings, self.setup)
+        chosen_word("form", form, FORMS)
+        part = self.inspection.part
+        what = sheet_mark("verdicts", form, part.name, self.setup)
+        data = sealed(written("verdict", self.laid_out(), form), what)
+        told = letters_to_tell(part, form)
+        return proven(data, [*told, *self.findings], self.disagreements(data, form), self.setup)
+
+    def disagreements(self, data: bytes, form: str) -> list[Finding]:
+        """How a finished sheet differs from the part and what was measured."""
+        from millprep.witness import Lay
+        from millprep.witness.verdict import Asked, check_verdict
+
+        part, piece = self.inspection.part, self.piece
+        setups = [view.setup for view in self.inspection.views]
+        lays = {
+            each.number: Lay(each.face, each.towards_you, each.zero_x, each.zero_y)
+            for each in setups
+            if self.setup in (None, each.number)
+        }
+        return check_verdict(
+            data,
+            form,  # type: ignore[arg-type]  # one of FORMS
+            part_as_shown(part, form),
+            self.inspection.shop,
+            as_measured(self.given, form),
+            Asked(lays, shown_in(piece.name, form), piece.date, piece.at_mmc),
+            as_shown(self.findings, form),
+            file=f"the verdicts on {part.name}",
+        )
 
     def rows(self) -> tuple[Sequence[str], list[Sequence[object]]]:
         """The columns and the rows of what was measured, to be kept."""
-        from millprep.writers.inspection_data import VERDICT_COLUMNS, verdict_rows
+        from millprep.sheets.verdict import VERDICT_COLUMNS, measured_rows
 
-        return VERDICT_COLUMNS, list(verdict_rows(self.sheet, measured_only=True))
+        return VERDICT_COLUMNS, measured_rows(self.laid_out())
 
 
 def verdicts(
@@ -128,35 +163,31 @@ def verdicts(
     """
     from millprep.inspection import inspection_of
     from millprep.inspection.report import findings_of
-    from millprep.sheets.inspection import make_verdict_sheet
+    from millprep.sheets.verdict import Piece
 
-    piece, day, path = _word("--piece", piece), _date(date), Path(measured)
+    words, day, path = _word("--piece", piece), _date(date), Path(measured)
     part, shop, notes = load(part, shop)
     shown = units or part.units
     inspection = inspection_of(part, shop)
     number = wanted_setup(setup, [view.setup.number for view in inspection.views])
-    judged, marks, source = _judged(inspection, path, at_mmc)
+    judged, given = _judged(inspection, path, at_mmc)
     judged = judged.in_setup(number)
+    marks = given.marks if isinstance(given, Readings) else ()
     findings = worst_first(
         [*notes, *_changed(part, path, marks), *findings_of(inspection, judged, str(path), shown)]
     )
-    sheet = make_verdict_sheet(
-        inspection, judged, shown, findings, piece=piece, date=day, source=source
-    )
-    return Verdicts(sheet, number)
+    of_piece = Piece(words, day, str(path), at_mmc)
+    return Verdicts(inspection, judged, given, of_piece, shown, tuple(findings), number)
 
 
-def _judged(
-    inspection: Inspection, path: Path, at_mmc: bool
-) -> tuple[Judged, tuple[str, ...], str]:
-    """The verdicts by whichever form the file has, its part marks, how it was measured in words."""
+def _judged(inspection: Inspection, path: Path, at_mmc: bool) -> tuple[Judged, Measured | Readings]:
+    """The verdicts by whichever form the file has, and what it holds."""
     from millprep.infiles.measured_file import read_measured
     from millprep.infiles.readings_file import is_readings_file, read_readings
     from millprep.inspection.judging import judge_places, judge_readings, unread
     from millprep.matching.measured_places import nominal_readings
 
     part, shop = inspection.part, inspection.shop
-    bonus = "; zones of position at maximum material" if at_mmc else ""
     if is_readings_file(path):
         readings = read_readings(path, part)
         if not readings.readings:
@@ -169,15 +200,9 @@ def _judged(
         strangers = unread(inspection, readings)
         if strangers:
             raise MillprepError(*strangers)
-        source = f"{len(readings.readings)} readings of {path}"
-        if readings.empty:
-            source += f", {readings.empty} rows of it empty"
-        judged = judge_readings(inspection, readings, at_mmc=at_mmc)
-        return judged, readings.marks, source + bonus
+        return judge_readings(inspection, readings, at_mmc=at_mmc), readings
     measured = read_measured(path, part, nominal_readings(part, shop.readout.reversed_axes))
-    off = shop.instruments.readout_mm
-    source = f"places read on the readout, +/- {off:g} mm, {path}{bonus}"
-    return judge_places(inspection, measured, at_mmc=at_mmc), (), source
+    return judge_places(inspection, measured, at_mmc=at_mmc), measured
 
 
 def _changed(part: Part, path: Path, marks: tuple[str, ...]) -> list[Finding]:
@@ -293,15 +318,27 @@ def proven(
     return Handed(data, tuple(findings), setup)
 
 
-def as_measured(measured: Measured, form: str) -> Measured:
-    """Measured holes by their names as a sheet of that form shows them."""
+def shown_in(words: str, form: str) -> str:
+    """Words in the letters that a sheet of that form has."""
     from millprep.canvas.lettering import in_letters
 
-    if form != "pdf":
-        return measured
-    holes = [replace(one, hole=in_letters(one.hole, ENCODINGS[".pdf"])) for one in measured.holes]
-    path = in_letters(measured.path, ENCODINGS[".pdf"])
-    return replace(measured, path=path, holes=tuple(holes))
+    return in_letters(words, ENCODINGS[".pdf"]) if form == "pdf" else words
+
+
+Given = TypeVar("Given", bound="Measured | Readings")
+
+
+def as_measured(given: Given, form: str) -> Given:
+    """What was measured, with names as a sheet of that form shows them."""
+    path = shown_in(given.path, form)
+    if isinstance(given, Readings):
+        read = [
+            replace(one, hole=shown_in(one.hole, form), to=shown_in(one.to, form))
+            for one in given.readings
+        ]
+        return replace(given, path=path, readings=tuple(read))
+    holes = [replace(one, hole=shown_in(one.hole, form)) for one in given.holes]
+    return replace(given, path=path, holes=tuple(holes))
 
 
 def _amount_mm(option: str, words: str | None, units: Units) -> float | None:

@@ -259,7 +259,7 @@ def _several(slot: Slot, value: Any) -> Sequence[Any]:
 
 
 def _simple(slot: Slot, value: Any, units: Units) -> Any:
-    if slot.kind in ("figure", "length", "number", "angle"):
+    if slot.kind in ("figure", "length", "number", "angle", "deviation"):
         return _in_mm(value, units) if is_in_mm(slot.name) else float(str(value).split()[0])
     if slot.kind == "faces":
         return list(value)

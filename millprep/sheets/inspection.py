@@ -1,4 +1,4 @@
-"""The inspection sheet and its verdicts, each figure rounded once. Imports layers 0 to 4.
+"""The inspection sheet, each figure rounded once. Imports layers 0 to 4.
 
 Expected readings are shown as their instrument shows them; limits are rounded inwards, so that no
 reading that the sheet lets pass is outside.
@@ -12,13 +12,9 @@ from itertools import groupby
 from typing import Any
 
 from millprep.base.findings import Finding
-from millprep.base.records import frozen
 from millprep.base.units import Units, in_units, round_to
 from millprep.inspection import Check, Inspection, alike
 from millprep.inspection.gauges import COARSE_SHARE, InstrumentName
-from millprep.inspection.judging import Judged
-from millprep.inspection.limits import Decision, Limits
-from millprep.inspection.verdicts import CheckVerdict, HoleVerdict
 from millprep.model.part import Part
 from millprep.model.readings import PAIR_KINDS, WALL_KINDS
 from millprep.model.shop import Shop
@@ -52,54 +48,12 @@ _EXACT_DECIMALS = 6
 _say = Sayer("inspection")
 
 _COARSER = {"mm": Decimal("0.01"), "inch": Decimal("0.0005")}
-_FINER = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
+FINER = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
 """Counts of callipers, and of micrometers and what is read by them (common practice)."""
 
 
-@frozen
-class HoleLine:
-    """A hole judged, as printed; allowed is the zone's diameter or plus and minus, in words."""
-
-    judged: HoleVerdict
-    dx: Decimal | None
-    dy: Decimal | None
-    true_position: Decimal | None
-    allowed: str
-    size: Decimal | None
-    size_limits: str
-
-
-@frozen
-class ReadingLine:
-    """A reading judged, as printed."""
-
-    judged: CheckVerdict
-    reading: str
-    limits: str
-
-
-@frozen
-class VerdictSheet:
-    """The sheet with measurements."""
-
-    part: str
-    drawing: str
-    mark: str
-    units: Units
-    piece: str
-    date: str
-    source: str
-    holes: tuple[HoleLine, ...]
-    readings: tuple[ReadingLine, ...]
-    assumed: tuple[str, ...]
-    findings: tuple[Finding, ...]
-
-    def count(self, verdict: Decision) -> int:
-        return sum(line.judged.verdict == verdict for line in self.holes)
-
-
 def _count_of(instrument: InstrumentName, units: Units) -> Decimal:
-    return (_COARSER if instrument == "calliper" else _FINER)[units]
+    return (_COARSER if instrument == "calliper" else FINER)[units]
 
 
 def inwards(value_mm: float | None, count: Decimal, units: Units, up: bool) -> Decimal | None:
@@ -140,7 +94,7 @@ def make_inspection_sheet(
     closing = (
         _say.field("OR", _say("or")),
         _say.field("THEN", _say("then")),
-        _say.field("ASSUMED", _assumed_sentence(inspection, used)),
+        _say.field("ASSUMED", assumed_sentence(_say, inspection, used)),
         remarks_field(_say, findings),
     )
     heading = heading_of(_say, part, Figures(units, shop.readout))
@@ -159,7 +113,7 @@ def make_inspection_sheet(
         "drawing": part.drawing,
         "instruments": [_instrument_words(one) for one in _instruments(shop, used, units)],
         "pins": list(pins),
-        "assumed": list(_assumed(inspection, used)),
+        "assumed": list(assumed_words(inspection, used)),
         "checks": [] if not used else None,
     }
     also = {name: value for name, value in also.items() if value is not None}
@@ -319,7 +273,7 @@ def _instruments(shop: Shop, checks: Sequence[Check], units: Units) -> list[dict
     for name in dict.fromkeys(check.instrument for check in checks):
         off = None
         if name in known:
-            off = round_to(in_units(known[name].uncertainty_mm, units), _FINER[units])
+            off = round_to(in_units(known[name].uncertainty_mm, units), FINER[units])
         if name != "pins":
             found.append({"name": name, "off": off})
     return found
@@ -335,87 +289,18 @@ def _pins(checks: Sequence[Check]) -> tuple[str, ...]:
     return tuple(sorted(sizes, key=lambda words: sizes[words]))
 
 
-def _assumed(inspection: Inspection, checks: Sequence[Check]) -> tuple[str, ...]:
-    said = str(_assumed_sentence(inspection, checks)).removesuffix(".").split("; ")
+def assumed_words(inspection: Inspection, checks: Sequence[Check]) -> tuple[str, ...]:
+    """What is taken for granted, an entry each."""
+    said = str(assumed_sentence(_say, inspection, checks)).removesuffix(".").split("; ")
     return (*said[:-2], "; ".join(said[-2:]))
 
 
-def _assumed_sentence(inspection: Inspection, checks: Sequence[Check]) -> Sentence:
+def assumed_sentence(say: Sayer, inspection: Inspection, checks: Sequence[Check]) -> Sentence:
+    """What is taken for granted where these readings are judged."""
     slots = {"usual": "", "disc": ""}
-    words = {slot.name: slot.words for slot in _say("assumed-inspection").template.slots}
+    words = {slot.name: slot.words for slot in say("assumed-inspection").template.slots}
     if any(check.basis == "usual" and check.expected_mm is not None for check in checks):
         slots["usual"] = words["usual"][1]
     if any(view.is_round and view.holes for view in inspection.views):
         slots["disc"] = words["disc"][1]
-    return _say("assumed-inspection", _share=f"1/{round(1 / COARSE_SHARE)}", **slots)
-
-
-# with measurements
-
-
-def make_verdict_sheet(
-    inspection: Inspection,
-    judged: Judged,
-    units: Units,
-    findings: Sequence[Finding],
-    *,
-    piece: str,
-    date: str,
-    source: str,
-) -> VerdictSheet:
-    """The verdicts in a unit; source says how the part was measured."""
-    part = inspection.part
-    return VerdictSheet(
-        part.name,
-        part.drawing,
-        part.mark,
-        units,
-        piece,
-        date,
-        source,
-        tuple(_hole_line(one, units) for one in judged.holes),
-        tuple(_reading_line(one, units) for one in judged.readings),
-        _assumed(inspection, inspection.checks),
-        tuple(findings),
-    )
-
-
-def shown_mm(value_mm: float | None, units: Units) -> Decimal | None:
-    """To the micron, or the ten thousandth of an inch."""
-    return None if value_mm is None else round_to(in_units(value_mm, units), _FINER[units])
-
-
-def _hole_line(one: HoleVerdict, units: Units) -> HoleLine:
-    place, zone = one.place, one.place.zone
-    if zone.is_round:
-        allowed = f"dia {shown_mm(zone.width_mm + place.bonus_mm, units)}"
-    else:
-        allowed = f"+/- {shown_mm(zone.half_mm, units)}"
-    return HoleLine(
-        one,
-        shown_mm(place.dx_mm, units),
-        shown_mm(place.dy_mm, units),
-        shown_mm(place.true_position_mm, units),
-        allowed,
-        shown_mm(one.size.size_mm, units),
-        _limits_words(one.size.limits, units),
-    )
-
-
-def _limits_words(limits: Limits | None, units: Units) -> str:
-    if limits is None:
-        return ""
-    ends = [shown_mm(end, units) for end in (limits.least_mm, limits.greatest_mm)]
-    return " to ".join(str(end) for end in ends if end is not None)
-
-
-def _reading_line(one: CheckVerdict, units: Units) -> ReadingLine:
-    reading = one.reading
-    if reading.value_mm is not None:
-        shown = str(shown_mm(reading.value_mm, units))
-    elif reading.turns is not None:
-        shown = f"{reading.turns:g} turns"
-    else:
-        shown = "yes" if reading.answer else "no"
-    limits = one.check.limits if reading.value_mm is not None else None
-    return ReadingLine(one, shown, _limits_words(limits, units))
+    return say("assumed-inspection", _share=f"1/{round(1 / COARSE_SHARE)}", **slots)

@@ -29,6 +29,11 @@ _DISTANCE = {
     "coarse": "whether the reading leaves more than a quarter of the tolerance open",
 }
 
+_OFF = (
+    "measured less nominal by the witness's own frame; of readings over pins, with the true "
+    "position and the verdict"
+)
+
 REPORTS: dict[str, dict[str, str]] = {
     # the tools list
     "tools-title": {"part": "the part's name", "part_mark": "the mark of the part file"},
@@ -285,5 +290,108 @@ REPORTS: dict[str, dict[str, str]] = {
         "_standard": "= ISO 14253-1",
         "_side": "= above",
         "_share": "= 1/4",
+    },
+    # the verdicts on a piece
+    "verdict-title": {
+        "part": "the part's name",
+        "piece": "as it was called",
+        "date": "the day that was given",
+    },
+    "by-readings": {
+        "reading_count": "the readings of the file",
+        "file": "the file that was read",
+        "empty_count": "the empty rows of the file",
+        "material": "= maximum",
+    },
+    "by-places": {
+        "readout_off": "the shop's uncertainty of the readout",
+        "file": "the file that was read",
+        "material": "= maximum",
+    },
+    "holes head": {"x_axis": "= X", "y_axis": "= Y"},
+    **{
+        f"holes {slug}": {
+            "hole": "each hole of the setups once",
+            **dict.fromkeys(known.split(), _OFF),
+            **({"true_position": "twice the distance"} if slug == "placed" else {}),
+            "zone": "whether the drawing gives a position",
+            "allowed": "the zone by the drawing or the usual, with its bonus where that was asked",
+            "verdict": "the worst of place, size, thread and the other readings, compared here; "
+            "how sure readings over pins are of a place is not compared",
+        }
+        for slug, known in (
+            ("placed", "dx dy"),
+            ("along-x", "dx"),
+            ("along-y", "dy"),
+            ("unplaced", ""),
+        )
+    },
+    "hole-size": {
+        "size": "the diameter of the file",
+        "size_least": "of the drawing, as a drill leaves it, or the usual",
+        "size_greatest": "of the drawing, as a drill leaves it, or the usual",
+        "size_verdict": "compared here, with what pins said",
+        "bore": "told of a hole with a class",
+    },
+    "hole-pins": {
+        "_by": "= by pins",
+        "size_least": "of the drawing, as a drill leaves it, or the usual",
+        "size_greatest": "of the drawing, as a drill leaves it, or the usual",
+        "size_verdict": "from what the pins said",
+    },
+    "hole-thread": {"thread": "the thread of the hole", "thread_verdict": "from both gauges"},
+    "READINGS that are {_which:not in/in}": {"_which": "= not in"},
+    **{
+        f"read-{slug}": {
+            "check": _NOT_COMPARED + "which number the sheet gave it is a choice of that sheet",
+            "what": "each reading of the file that is not in, once",
+            "hole": "a reading of the file",
+            **shown,
+            "verdict": "compared here",
+        }
+        for slug, shown in (
+            (
+                "length",
+                {
+                    "to": "a reading of the file",
+                    "reading": "that of the file",
+                    "least": "by the zones along its direction, or of the size",
+                    "greatest": "by the zones along its direction, or of the size",
+                },
+            ),
+            ("turns", {"turns": "those of the file"}),
+            (
+                "answer",
+                {
+                    "to": _NOT_COMPARED + "no gauge is told apart by it",
+                    "answer": "that of the file",
+                },
+            ),
+        )
+    },
+    "totals": {
+        "in_count": "counted along the rows",
+        "hole_count": "the rows",
+        "_in": "= in",
+        "_out": "= out",
+        "out_count": "counted along the rows",
+        "open_count": "counted along the rows",
+        "_open": "= not decidable",
+        "missing_count": "counted along the rows",
+        "_missing": "= not measured",
+        "_nothing": "= nothing",
+        "_measured": "= not measured",
+    },
+    "bore": {
+        "class": "that of the hole",
+        "class_least": "the hole's limit",
+        "class_greatest": "the hole's limit",
+        "deviation": "the size less the nominal",
+        "pin_fits": _NOT_COMPARED + "which pins usually go with a class is a choice",
+    },
+    "pin-fit": {
+        "shaft": "of ISO 286, and so are the clearances that follow",
+        "least_um": "the deviation less the shaft's greatest",
+        "greatest_um": "the deviation less the shaft's least",
     },
 }

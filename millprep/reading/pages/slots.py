@@ -31,6 +31,8 @@ _PATTERNS = {
     "axis": "[XYZ]",
     "beyond": r"[+-]\d{1,7}(?:\.\d{1,9})?",
     "count": r"\d{1,7}",
+    "deviation": r"[+-]\d{1,7}|0",
+    "day": r"\d{4}-\d\d-\d\d",
     "face": FACE_WORDS,
     "faces": rf"(?:{FACE_WORDS})(?:, (?:{FACE_WORDS}))*",
     "figure": NUMBER,

@@ -1,0 +1,129 @@
+"""The second witness for verdicts: agrees as written, catches whatever is changed."""
+
+from __future__ import annotations
+
+import csv
+import io
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jobs import shop_of
+from slot_faults import question_of, slots_in, with_slot_changed, without
+
+from millprep.proven.measured import Verdicts, inspection_sheet, verdicts
+from millprep.sheets.document import Document
+from millprep.writers import written
+
+FORMS = ("text", "json", "html", "csv", "pdf")
+BLOCK = Path("parts/port-block.toml")
+PLACES = """hole,x,y,diameter
+pivot,{x:.3f},{y:.3f},5.006
+"""
+SHIFTED = {1: 0.03, 5: -0.2, 9: 0.11, 20: 0.3, 22: 0.02}
+"""By how much readings are off, by the row of the sheet [mm]."""
+
+
+def filled_in(part: Path, *, tells: bool) -> str:
+    """The sheet of a part with readings as expected but for some; tells : one gauge is wrong."""
+    data = inspection_sheet(part, shop_of(), "csv").data
+    assert data is not None
+    rows = list(csv.DictReader(io.StringIO(data.decode())))
+    for row in rows:
+        number = int(row["check"])
+        if row["expected"]:
+            row["reading"] = f"{float(row['expected']) + SHIFTED.get(number, 0.0):.4f}"
+        else:
+            is_amiss = tells and number % 7 == 0
+            row["reading"] = "yes" if ("no-go" in row["what"]) == is_amiss else "no"
+            if row["what"] == "thread go" and number % 2:
+                row["reading"] = "1.5"
+        if number in (3, 11):
+            row["reading"] = ""
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, rows[0])
+    writer.writeheader()
+    writer.writerows(rows)
+    return stream.getvalue()
+
+
+def places(part: Path) -> str:
+    """Places off the readout: some off, one along one axis, some not at all."""
+    from millprep.infiles import read_part
+    from millprep.matching.measured_places import nominal_readings
+
+    nominal = nominal_readings(read_part(part)[0], frozenset())
+    lines = ["hole,x,y,diameter"]
+    for number, (hole, at) in enumerate(sorted(nominal.items())):
+        x, y = at[0] + 0.04 * number, at[1] - 0.03
+        lines.append(
+            f"{hole},{x:.3f},{'' if number == 2 else f'{y:.3f}'},{5.006 if hole == 'pivot' else ''}"
+        )
+    return "\n".join([*lines[:7], *lines[8:], ""])
+
+
+CASES: dict[str, dict[str, Any]] = {
+    "readings": {"text": lambda: filled_in(BLOCK, tells=True)},
+    "readings inch": {"text": lambda: filled_in(BLOCK, tells=False), "units": "inch"},
+    "bonus": {"text": lambda: filled_in(BLOCK, tells=False), "at_mmc": True},
+    "places": {"text": lambda: places(BLOCK)},
+    "places one setup": {"text": lambda: places(BLOCK), "setup": 1, "at_mmc": True},
+}
+
+
+@cache
+def case(name: str) -> Verdicts:
+    given = dict(CASES[name])
+    path = Path("/tmp") / f"millprep-test-{name.replace(' ', '-')}.csv"
+    path.write_text(given.pop("text")())
+    try:
+        return verdicts(BLOCK, path, shop_of(), piece="left, 1", date="2026-05-14", **given)
+    finally:
+        path.unlink()
+
+
+def is_stopped(name: str, document: Document, form: str) -> bool:
+    try:
+        made = written("verdict", document, form)
+    except ValueError:  # the writer of JSON has one value for a name
+        return True
+    data = made.encode() if isinstance(made, str) else made
+    return bool(case(name).disagreements(data, form))
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("name", CASES)
+def test_verdicts_as_written_agree(name: str, form: str) -> None:
+    handed = case(name).handed(form)
+    assert handed.data is not None, [f.message for f in handed.findings if f.severity == "stop"]
+
+
+@pytest.mark.parametrize("form", ["text", "json", "html"])
+@pytest.mark.parametrize("name", CASES)
+def test_a_changed_slot_is_stopped(name: str, form: str) -> None:
+    document = case(name).laid_out()
+    slots = slots_in(document)
+    handed_over = [
+        (slug, slot)
+        for slug, slot in slots
+        if not question_of(document, slug, slot).startswith("not compared")
+        and not (form == "json" and (" head" in slug or "READINGS" in slug))  # are on paper only
+        and not (slot == "usual" and "places" in name)  # needs a length that was read
+        and not is_stopped(name, with_slot_changed(document, slug, slot), form)
+    ]
+    assert handed_over == []
+    slugs = sorted({slug for slug, _ in slots if "head" not in slug and "-title" not in slug})
+    slugs = [slug for slug in slugs if not slug.startswith("READINGS")]
+    assert [one for one in slugs if not is_stopped(name, without(document, one), form)] == []
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [(",in\n", ",out\n"), ("pivot,", "pivots,"), (",0.", ",1."), ("diameter,0", "round,0")],
+)
+def test_a_changed_cell_is_caught(old: str, new: str) -> None:
+    text = str(written("verdict", case("places").laid_out(), "csv"))
+    changed = text.replace(old, new, 1)
+    assert changed != text
+    assert case("places").disagreements(changed.encode(), "csv")
