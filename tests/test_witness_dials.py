@@ -128,6 +128,7 @@ CHANGES: dict[str, tuple[str, str, str]] = {
     "parallels": ("along the jaws at Y 0 to 4", "along the jaws at Y 9 to 13", "wrong-figure"),
     "not held": ("HOLD    vice", "        vice", "unreadable-sheet"),
     "not turned": ("TURN ", "SPIN ", "unreadable-sheet"),
+    "a box to tick": ("[ ]    2  ", "       2  ", "unreadable-sheet"),
     "an unknown line": ("DIALS   ", "WHEELS  ", "unreadable-sheet"),
 }
 

@@ -237,6 +237,8 @@ class _SectionReader:
         self._table = ""
         self._head: Said | None = None
         self._row: Line | None = None
+        self._has_box = False
+        self._boxes: dict[str, bool] = {}  # whether the rows of a table have theirs
         self._below: list[Line] = []
         self._run_head: list[Line] = []
 
@@ -244,7 +246,7 @@ class _SectionReader:
         indent = len(line) - len(line.lstrip(" "))
         if line.startswith("[ ]"):
             self.end_of_all()
-            self._row = number, line[3:]
+            self._row, self._has_box = (number, line[3:]), True
         elif self.page.run_heads and (
             indent == _RUN_HEAD or (self._run_head and indent == _RUN_HEAD + 2)
         ):
@@ -261,7 +263,7 @@ class _SectionReader:
             self._lines.append((number, line[_LABEL_WIDTH:]))
         elif line.startswith("   ") and (self._table or self._run_head):
             self.end_of_all()
-            self._row = number, line
+            self._row, self._has_box = (number, line), False
         elif not line.startswith(" "):
             self._label(number, line)
         else:
@@ -328,6 +330,8 @@ class _SectionReader:
                 said = self._row_said(number, piece)
             if said is None:
                 raise UnreadableSheet(f"unknown line {shown(line)}", number)
+            if self._boxes.setdefault(said.group, self._has_box) != self._has_box:
+                raise UnreadableSheet(f"{shown(line)}: a row without its box to tick", number)
             below = tuple(self.page._said(self.page.below, self._below))
             self.rows.append(ReadRow(said.group, said, below, self._head))
         self._row, self._below = None, []
