@@ -21,6 +21,7 @@ BLOCK = Path("parts/port-block.toml")
 PLACES = """hole,x,y,diameter
 pivot,{x:.3f},{y:.3f},5.006
 """
+DIAMETERS = {"pivot": 5.006, "fixing 1": 3.4}
 SHIFTED = {1: 0.03, 5: -0.2, 9: 0.11, 20: 0.3, 22: 0.02}
 """By how much readings are off, by the row of the sheet [mm]."""
 
@@ -58,7 +59,7 @@ def places(part: Path) -> str:
     for number, (hole, at) in enumerate(sorted(nominal.items())):
         x, y = at[0] + 0.04 * number, at[1] - 0.03
         lines.append(
-            f"{hole},{x:.3f},{'' if number == 2 else f'{y:.3f}'},{5.006 if hole == 'pivot' else ''}"
+            f"{hole},{x:.3f},{'' if number == 2 else f'{y:.3f}'},{DIAMETERS.get(hole, '')}"
         )
     return "\n".join([*lines[:7], *lines[8:], ""])
 

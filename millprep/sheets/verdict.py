@@ -199,7 +199,9 @@ def _below(one: HoleVerdict, units: Units) -> Iterator[Sentence]:
     """Its size and its thread."""
     size = one.size
     slots: dict[str, Any] = _ends(size.limits, units, "size_least size_greatest")
-    if size.size_mm is not None:
+    if size.size_mm is not None and size.limits is None:  # of a thread
+        yield _say("hole-width", size=_shown(size.size_mm, units))
+    elif size.size_mm is not None:
         bore = None if size.bore is None else _bore(size.bore)
         shown = _shown(size.size_mm, units)
         yield _say("hole-size", size=shown, size_verdict=size.verdict, bore=bore, **slots)

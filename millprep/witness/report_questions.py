@@ -333,6 +333,7 @@ REPORTS: dict[str, dict[str, str]] = {
         "size_verdict": "compared here, with what pins said",
         "bore": "told of a hole with a class",
     },
+    "hole-width": {"size": "the diameter of the file, of a tapped hole"},
     "hole-pins": {
         "_by": "= by pins",
         "size_least": "of the drawing, as a drill leaves it, or the usual",

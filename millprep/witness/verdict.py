@@ -307,7 +307,8 @@ def _below(case: _Case, row: ReadRow, hole: Hole) -> Iterator[str]:
             yield f"its size is {case.size(hole).size_mm}"
         return
     size, thread = case.size(hole), case.thread(hole)
-    due = ["hole-size"] if size.size_mm is not None else []
+    measured = "hole-width" if size.limits is None else "hole-size"
+    due = [measured] if size.size_mm is not None else []
     due += ["hole-pins"] if size.size_mm is None and size.verdict != "not measured" else []
     due += ["hole-thread"] if thread != "not measured" else []
     if [one.slug for one in row.below] != due:
@@ -319,11 +320,11 @@ def _below(case: _Case, row: ReadRow, hole: Hole) -> Iterator[str]:
             continue
         least, greatest = size.limits or (None, None)
         figures = {"size_least": least, "size_greatest": greatest}
-        figures |= {"size": size.size_mm} if said.slug == "hole-size" else {}
+        figures |= {} if said.slug == "hole-pins" else {"size": size.size_mm}
         for name, right in figures.items():
             if not case.is_shown(said, name, right):
                 yield f"{said.text}: {name} is {right}"
-        if (said["size_verdict"] or "not measured") != size.verdict:
+        if said.slots.get("size_verdict", "not measured") != size.verdict:
             yield f"{said.text}: it is {size.verdict}"
         if said.slug == "hole-size":
             yield from _bore(said, hole, size.size_mm or 0.0)
