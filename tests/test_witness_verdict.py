@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import os
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -76,7 +77,7 @@ CASES: dict[str, dict[str, Any]] = {
 @cache
 def case(name: str) -> Verdicts:
     given = dict(CASES[name])
-    path = Path("/tmp") / f"millprep-test-{name.replace(' ', '-')}.csv"
+    path = Path("/tmp") / f"millprep-test-{os.getpid()}-{name.replace(' ', '-')}.csv"
     path.write_text(given.pop("text")())
     try:
         return verdicts(BLOCK, path, shop_of(), piece="left, 1", date="2026-05-14", **given)
