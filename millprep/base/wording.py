@@ -42,7 +42,8 @@ FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
     (
         "angle", "axis", "beyond", "count", "day", "deviation", "face", "faces", "figure", "fit",
-        "hole", "length", "mark", "number", "over", "part", "pin", "rule", "ruled", "side", "text",
+        "hole", "length", "mark", "member", "number", "over", "part", "pin", "place", "rule",
+        "ruled", "side", "text",
         "tool", "turns", "zero",
     )
 )  # fmt: skip

@@ -7,16 +7,21 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millprep.base.findings import chosen_word, findings_json
+from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen
 from millprep.proven.files import with_shop
+from millprep.proven.letters import ENCODINGS
+from millprep.proven.measured import proven
+from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
     from millprep.assembly import Judged
     from millprep.assembly.changing import Changed
     from millprep.model.shop import Shop
 
-FORMS = ("text", "json")
+FORMS = ("text", "json", "html", "pdf")
+TRIAL_FORMS = ("text", "json")
 
 
 def judged(file: Path | str, shop: Shop | Path | str = "metric") -> Judged:
@@ -35,13 +40,26 @@ def _judged(file: Path, shop: Shop | Path | str) -> tuple[Judged, Shop]:
     return judge(assembly, found, notes), found
 
 
-def report(of: Judged, form: str = "text") -> str:
-    """Every joint with its figures."""
-    from millprep.sheets.assembly import assembly_json, assembly_text
+def report(of: Judged, form: str = "text") -> Handed:
+    """Every joint with its figures, read back and asked by the second witness."""
+    from millprep.canvas.lettering import in_letters
+    from millprep.sheets.assembly import make_assembly_report
+    from millprep.witness.assembly import check_assembly
+    from millprep.writers import written
 
-    if chosen_word("form", form, FORMS) == "text":
-        return assembly_text(of)
-    return json_text({**assembly_json(of), "findings": findings_json(of.findings)})
+    chosen_word("form", form, FORMS)
+    document = make_assembly_report(of, with_remarks=form != "text")
+    name = of.assembly.name
+    data = sealed(written("assembly", document, form), sheet_mark("assembly", form, name))
+    disagreements = check_assembly(
+        data,
+        "report" if form == "text" else form,  # type: ignore[arg-type]  # one of FORMS
+        of.assembly,
+        of.findings,
+        file=f"the report of {name}",
+        shows=(lambda words: in_letters(words, ENCODINGS[".pdf"])) if form == "pdf" else str,
+    )
+    return proven(data, of.findings, disagreements, None)
 
 
 @frozen
@@ -55,9 +73,9 @@ class Trial:
 
     def report(self, form: str = "text") -> str:
         """What changes with it."""
-        from millprep.sheets.assembly import changed_json, changed_text
+        from millprep.sheets.changed_assembly import changed_json, changed_text
 
-        if chosen_word("form", form, FORMS) == "text":
+        if chosen_word("form", form, TRIAL_FORMS) == "text":
             return changed_text(self.before, self.words, self.changed)
         data = changed_json(self.before, self.words, self.changed)
         return json_text({**data, "findings": findings_json(self.after.findings)})

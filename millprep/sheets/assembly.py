@@ -1,245 +1,220 @@
-"""The report of an assembly and of a change tried in it, as text and as one JSON object."""
+"""The report of an assembly: every joint with its figures, each rounded once.
+
+Imports layers 0 to 4.
+"""
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.assembly import Judged
-from millprep.assembly.chances import Likely, share_words
-from millprep.assembly.changing import Changed, FigureChanged
+from millprep.assembly.chances import Likely
 from millprep.assembly.coinciding import Over
 from millprep.assembly.figures import joints_json, members_json, pairs_json
 from millprep.assembly.links import entered_by
-from millprep.assembly.pinned import Pinned, clearance_words
+from millprep.assembly.pinned import Pinned
 from millprep.assembly.saying import Say
-from millprep.assembly.screws import Screwed, ends_words
-from millprep.base.findings import SEVERITIES, Finding
-from millprep.model.assembled import ScrewJoint
-
-WIDTH = 80
-VERDICT = (
-    "What was not looked at: each part by itself (check does that), forces, wear, heat, how the "
-    "parts are held while they are put together. Nothing found is no promise that they fit: try "
-    "them before the last cut."
+from millprep.assembly.screws import Screwed
+from millprep.base.findings import Finding
+from millprep.model.assembled import Place, ScrewJoint
+from millprep.sheets.document import (
+    Column,
+    Document,
+    Page,
+    Row,
+    Sayer,
+    Section,
+    Sentence,
+    Shown,
+    Table,
 )
+from millprep.sheets.heading import remarks_field
+
+_JOINT = "{called:text}: {what:text}"
+_PAIR = "{called:text}: {verdict:each other's opposite hand/NO handed pair}"
+_SAID = ("fits", "patterns")
+"""Lists of a joint in JSON whose entries are said, a sentence each."""
+
+_say = Sayer("assembly")
 
 
-def assembly_json(judged: Judged) -> dict[str, Any]:
-    """Everything but the findings."""
+def make_assembly_report(judged: Judged, *, with_remarks: bool) -> Document:
+    """The members, every joint with its figures, the verdict.
+
+    with_remarks : whether what was found is told below
+    """
     assembly = judged.assembly
-    return {
-        "assembly": assembly.name,
-        "mark": assembly.mark,
-        "units": assembly.units,
-        "members": members_json(judged),
-        "joints": joints_json(judged),
-        "pairs": pairs_json(judged),
-    }
+    verdict = (
+        _say.field("In what was checked:", _verdict(judged.findings)),
+        _say.field("What was not looked at:", _say("unlooked")),
+    )
+    remarks = remarks_field(_say, judged.findings) if with_remarks else None
+    page = Page(
+        _say("assembly-title", assembly=assembly.name, mark=assembly.mark),
+        (_say("assembly-note", note=assembly.note),) if assembly.note else (),
+        (
+            Section((_say.field("MEMBERS"), _members(judged))),
+            *_joints(judged),
+            *_pairs(judged),
+            *_trials(judged),
+            Section(verdict),
+            *([] if remarks is None else [Section((remarks,))]),
+        ),
+        also={name: [] for name in ("joints", "pairs") if not _has(judged, name)},
+    )
+    return Document("assembly", assembly.units, (page,), judged.findings, is_report=True)
 
 
-def assembly_text(judged: Judged) -> str:
-    """The members, every joint with its figures, the verdict."""
-    assembly = judged.assembly
-    say = Say(assembly)
-    lines = [f"{assembly.name}   file {assembly.mark}", ""]
-    lines += _wrapped(assembly.note) if assembly.note else []
-    lines += ["MEMBERS", *_members(judged), ""]
+def _has(judged: Judged, name: str) -> bool:
+    return bool(joints_json(judged) if name == "joints" else judged.pairs)
+
+
+def _members(judged: Judged) -> Table:
+    rows = []
+    for figures in members_json(judged):
+        cells = ("name", "file", "mark", "made_by", "on")
+        also = {name: value for name, value in figures.items() if name not in cells}
+        shown = {name: figures[name] or None for name in cells}
+        rows.append(Row(_say("members row", **shown), also=also))
+    width = max((len(row.cells.cells[0]) for row in rows), default=0)
+    return Table("members", None, tuple(rows), (Column(width), Column(gap=2)))
+
+
+def _joints(judged: Judged) -> Iterator[Section]:
+    """A section a joint, shared pattern and stack, in the order of their figures."""
+    assembly, say = judged.assembly, Say(judged.assembly)
     screws = {row.joint.name: row for row in judged.screws}
-    for joint in assembly.joints:
-        count = len(joint.places[0].holes)
-        lines.append(f"{joint.name.upper()}: {count} x {joint.words}")
-        lines += _wrapped(" > ".join(place.words for place in joint.places))
-        if isinstance(joint, ScrewJoint):
-            lines += _wrapped(_screw_words(say, screws[joint.name]))
-        lines += [line for row in judged.pins if row.joint is joint for line in _pin(say, row)]
-        lines += _tail(say, judged, joint)
-    for shared in assembly.shared:
-        lines.append(f"{shared.name.upper()}: shared pattern")
-        lines += _wrapped(" > ".join(place.words for place in shared.places))
-        lines += _tail(say, judged, shared)
-    for stack in judged.stacks:
-        lines.append(f"{stack.stack.name.upper()}: reamed together")
-        lines += _wrapped(" > ".join(place.words for place in stack.stack.places))
-        lines += _wrapped(
-            f"stack {say.length(stack.height_mm)} high, "
-            f"{say.length(stack.needed_mm)} of flutes needed"
+    stacks = {row.stack.name: row for row in judged.stacks}
+    joined = (*assembly.joints, *assembly.shared, *(row.stack for row in judged.stacks))
+    for joint, figures in zip(joined, joints_json(judged), strict=True):
+        what, held = figures["kind"], None
+        if figures["kind"] == "shared":
+            what = "shared pattern"
+        elif figures["kind"] == "reamed together":
+            stack = stacks[joint.name]
+            height, needed = _length(say, stack.height_mm), _length(say, stack.needed_mm)
+            held = _say("stack-holds", height_mm=height, needed_mm=needed)
+        else:
+            what = f"{len(joint.places[0].holes)} x {figures['words']}"
+            if isinstance(joint, ScrewJoint):
+                held = _screw(say, screws[joint.name])
+        pins = [row for row in judged.pins if row.joint is joint]
+        overs = [row for row in judged.overs if row.link.joint is joint]
+        chances = [row for row in judged.chances if row.joint is joint and row.chance is not None]
+        items = (
+            _say.field(_JOINT, called=joint.name.upper(), what=what),
+            _say.field("PLACES", _say("joint-places", places=[one.words for one in joint.places])),
+            _say.field("HELD", held),
+            _say.field("FITS", *map(_pin, pins, figures.get("fits", ()), [say] * len(pins))),
+            _say.field("PATTERNS", *map(_over, overs, figures["patterns"], [say] * len(overs))),
+            _say.field("CHANCES", *(_enter(say, row) for row in chances)),
         )
-        lines += _tail(say, judged, stack.stack)
-    for pair in judged.pairs:
-        verdict = "each other's opposite hand" if pair.is_pair else "NO handed pair"
-        lines += [f"{' AND '.join(pair.pair.members).upper()}: {verdict}", ""]
-    lines += _seed(judged)
-    return "\n".join([*lines, _verdict(judged.findings), *_wrapped(VERDICT, "")]) + "\n"
+        also = {name: one for name, one in figures.items() if name not in _SAID or not one}
+        shown = tuple(one for one in items if one.sentences or not one.is_silent)
+        yield Section(shown, "joints", also)
 
 
-def _seed(judged: Judged) -> list[str]:
+def _pairs(judged: Judged) -> Iterator[Section]:
+    for row, figures in zip(judged.pairs, pairs_json(judged), strict=True):
+        verdict = "each other's opposite hand" if row.is_pair else "NO handed pair"
+        called = " AND ".join(row.pair.members).upper()
+        yield Section((_say.field(_PAIR, called=called, verdict=verdict),), "pairs", figures)
+
+
+def _trials(judged: Judged) -> Iterator[Section]:
     """How the chances were found."""
     chances = [row.chance for row in judged.chances if row.chance is not None]
-    if not chances:
-        return []
-    words = (
-        f"Chances: {chances[0].trials} trials each, seed {chances[0].seed}; parts free to shift "
-        "and turn where nothing is said of pins or edges; +/- is one standard error."
-    )
-    return [*_wrapped(words, ""), ""]
+    if chances:
+        told = _say("chances", trials=chances[0].trials, seed=chances[0].seed)
+        yield Section((_say.field("Chances:", told),))
 
 
-def _members(judged: Judged) -> Iterator[str]:
-    width = max(len(member.name) for member in judged.assembly.members)
-    for member in judged.assembly.members:
-        on = judged.lays[member.name].on
-        lies = f"on {on}" if on else ""
-        line = f"  {member.name:{width}}  {member.file} ({member.part.mark}), by {member.made_by}"
-        yield f"{line}; {lies}" if lies else line
+def _length(say: Say, length_mm: float, digits: int = 2) -> Shown:
+    return Shown(say.length(length_mm, digits), length_mm)
 
 
-def _tail(say: Say, judged: Judged, joint: object) -> list[str]:
-    """How the holes of a joint lie over each other, the chances, and an empty line."""
-    lines = [line for o in judged.overs if o.link.joint is joint for line in _over(say, o)]
-    for row in judged.chances:
-        if row.joint is joint and row.chance is not None:
-            lines += _wrapped(_chance_words(say, row))
-    return [*lines, ""]
-
-
-def _over(say: Say, over: Over) -> list[str]:
-    if not over.are_square or not over.explained_by:
-        words = over.words or "lie over each other"
-        words = words if len(over.off_mm.T) > 1 or not over.are_square else "in line"
-    else:
-        words = f"{say.length(over.worst_mm, 3)} off; {over.words}"
-        words = words if len(over.off_mm.T) > 1 else f"{say.length(over.worst_mm, 3)} out of line"
-    return _wrapped(f"{over.link.first.member} and {over.link.second.member}: {words}")
-
-
-def _screw_words(say: Say, row: Screwed) -> str:
-    plays = [play for play in row.play_mm if play != float("inf")]
-    words = [f"passes with {' and '.join(say.length(play) for play in plays)} of play"]
+def _screw(say: Say, row: Screwed) -> Sentence:
+    plays = [_length(say, play) for play in row.play_mm if play != math.inf]
+    slots: dict[str, Any] = {"play_mm": plays or None, "grip_mm": _length(say, row.grip_mm)}
     figures = row.figures
-    words.append(f"grip {say.length(row.grip_mm)}")
     if figures is None:
-        words.append(ends_words(say, row.ends_mm))
-        return "; ".join(words)
-    words.append(
-        f"holds by {say.length(figures.engagement_mm)} of thread "
-        f"({figures.engagement_diameters:.1f} D; {say.length(figures.wanted_mm)} wanted)"
-    )
-    if figures.room_mm is not None:
-        words.append(
-            f"{say.length(figures.room_mm)} of thread left below it"
-            if figures.room_mm >= 0
-            else f"goes {say.length(-figures.room_mm)} deeper than its thread"
-        )
-    if figures.comes_out_mm is not None:
-        way = "out of" if figures.comes_out_mm > 0 else "inside"
-        words.append(f"ends {say.length(abs(figures.comes_out_mm))} {way} the far side")
-    if figures.head_mm is not None:
-        way = "above" if figures.head_mm > 0 else "below"
-        first = next((each for each in row.joint.places if not each.is_loose), None)
-        face = entered_by(row.joint, first).upper() if first is not None else "the face"
-        words.append(f"head {say.length(abs(figures.head_mm))} {way} {face}")
-    return "; ".join(words)
-
-
-def _pin(say: Say, row: Pinned) -> list[str]:
-    words = f"{row.fit.words}, {row.fit.word}: {clearance_words(say, row.fit)}"
-    if row.how == "clear":
-        words = f"clears by {say.length(row.fit.least_mm)} at least"
-    return _wrapped(f"{row.how} in {row.place.words}: {words}")
-
-
-def _chance_words(say: Say, row: Likely) -> str:
-    assert row.chance is not None
-    how = " and ".join(dict.fromkeys(row.made_by))
-    words = f"all screws enter: {share_words(row)}, made by {how}"
-    words += ", held by pins or edges" if row.is_held else ""
-    if row.zone_mm is not None and row.allowed_mm is not None:
-        verdict = "within" if row.zone_mm <= row.allowed_mm + 1e-9 else "more than"
-        words += (
-            f"; at the worst the drawings allow zones of {say.length(row.zone_mm)} together, "
-            f"{verdict} the {say.length(row.allowed_mm)} that the screws leave"
-        )
-    return words
-
-
-def _verdict(findings: Sequence[Finding]) -> str:
-    counts = [
-        f"{count} {severity}{'' if count == 1 else 's'}"
-        for severity in SEVERITIES
-        if (count := sum(f.severity == severity for f in findings)) or severity != "note"
-    ]
-    return f"In what was checked: {', '.join(counts)}."
-
-
-def changed_json(before: Judged, words: Sequence[str], difference: Changed) -> dict[str, Any]:
-    """What changes, beside the findings of the changed assembly."""
-    return {
-        "assembly": before.assembly.name,
-        "changes": list(words),
-        "holes": [
-            {
-                "member": each.member,
-                "file": each.file,
-                "hole": each.group,
-                "count": each.count,
-                "what": each.words,
-            }
-            for each in difference.holes
-        ],
-        "figures": [
-            {"joint": each.joint, "what": each.what, "before": each.before, "after": each.after}
-            for each in difference.figures
-        ],
-        "gone": [finding.message for finding in difference.gone],
-        "new": [finding.message for finding in difference.new],
+        way, where = ("ends", "inside") if row.ends_mm < 0 else ("stands", "out of")
+        end = _length(say, abs(row.ends_mm))
+        return _say("stud-holds", **slots, _stud_way=way, where=where, stud_end_mm=end)
+    slots |= {
+        "engagement_mm": _length(say, figures.engagement_mm),
+        "engagement_diameters": f"{figures.engagement_diameters:.1f}",
+        "wanted_mm": _length(say, figures.wanted_mm),
     }
+    if figures.room_mm is not None:
+        name = "spare_mm" if figures.room_mm >= 0 else "deeper_mm"
+        slots[name] = _length(say, abs(figures.room_mm))
+    if figures.comes_out_mm is not None:
+        slots["end_mm"] = _length(say, abs(figures.comes_out_mm))
+        slots["end_way"] = "out of" if figures.comes_out_mm > 0 else "inside"
+    if figures.head_mm is not None:
+        first = next((each for each in row.joint.places if not each.is_loose), None)
+        slots["head_off_mm"] = _length(say, abs(figures.head_mm))
+        slots["head_way"] = "above" if figures.head_mm > 0 else "below"
+        slots["head_face"] = _entered(row.joint, first)
+    return _say("screw-holds", **slots)
 
 
-def changed_text(before: Judged, words: Sequence[str], difference: Changed) -> str:
-    """What would change: holes by file, figures by joint, findings that come and go."""
-    say = Say(before.assembly)
-    lines = [f"{before.assembly.name}, if", *(f"  {each}" for each in words), ""]
-    lines.append("HOLES THAT CHANGE" if difference.holes else "No hole changes.")
-    for each in difference.holes:
-        count = f" ({each.count} holes)" if each.count > 1 else ""
-        lines += _wrapped(f"{each.file}: {each.group}{count}: {each.words}")
-    lines += ["", "FIGURES THAT CHANGE" if difference.figures else "No figure of a joint changes."]
-    lines += [line for each in difference.figures for line in _wrapped(_figure(say, each))]
-    for title, findings in (("NEW FINDINGS", difference.new), ("GONE", difference.gone)):
-        if findings:
-            lines += ["", title]
-            lines += [line for f in findings for line in _wrapped(f"{f.severity}: {f.message}")]
-    if not difference.new and not difference.gone:
-        lines += ["", "The same findings as before."]
-    lines += ["", "No file was touched."]
-    return "\n".join(lines) + "\n"
+def _entered(joint: ScrewJoint, place: Place | None) -> str:
+    return "the face" if place is None else entered_by(joint, place).upper()
 
 
-def _figure(say: Say, each: FigureChanged) -> str:
-    what = each.what.removesuffix("_mm").replace("_", " ")
-
-    def shown(value: Any) -> str:
-        if value is None:
-            return "none"
-        if each.what.endswith("_mm") and isinstance(value, int | float):
-            return say.length(float(value), 3)
-        if each.what.endswith("_mm") and isinstance(value, list):
-            return ", ".join(say.length(float(one), 3) for one in value)
-        if each.what.endswith("explained_by"):
-            return f'"{value}"' if value else "none needed"
-        return f"{value * 100:.1f} %" if each.what.endswith("share") else str(value)
-
-    return f"{each.joint}: {what}: {shown(each.before)} becomes {shown(each.after)}"
+def _pin(row: Pinned, figures: Mapping[str, Any], say: Say) -> Sentence:
+    low, high = round(row.fit.least_mm * 1000), round(row.fit.greatest_mm * 1000)
+    slots = {"how": row.how, "holes": row.place.words, "also": figures}
+    if row.how == "clear":
+        return _say("pin-clears", **slots, clears_mm=_length(say, row.fit.least_mm))
+    slots |= {"fit": row.fit.words, "word": row.fit.word}
+    if low >= 0:
+        return _say("pin-sits", **slots, least_um=low, greatest_um=high)
+    if high <= 0:
+        return _say("pin-sits", **slots, least_um=-high, greatest_um=-low, **{"as": "tight"})
+    return _say("pin-may", **slots, tight_um=-low, play_um=high)
 
 
-def _wrapped(text: str, indent: str = "  ") -> list[str]:
-    return textwrap.wrap(
-        text,
-        WIDTH,
-        initial_indent=indent,
-        subsequent_indent=f"{indent}  " if indent else "",
-        break_long_words=False,
-        break_on_hyphens=False,
+def _over(over: Over, figures: Mapping[str, Any], say: Say) -> Sentence:
+    slots: dict[str, Any] = {
+        "member": over.link.first.member,
+        "other": over.link.second.member,
+        "also": figures,
+    }
+    is_single = len(over.off_mm.T) == 1
+    if not over.are_square:
+        return _say("over-askew", **slots)
+    if not over.explained_by:
+        return _say("over-in-line" if is_single else "over-lies", **slots)
+    off = _length(say, over.worst_mm, 3)
+    if is_single:
+        return _say("over-out", **slots, off_mm=off)
+    return _say("over-off", **slots, off_mm=off, words=over.words)
+
+
+def _enter(say: Say, row: Likely) -> Sentence:
+    slots: dict[str, Any] = {
+        "share": f"{row.share * 100:.1f}",
+        "error": f"{row.error * 100:.1f}",
+        "made_by": list(dict.fromkeys(row.made_by)),
+        "held": "held" if row.is_held else "",
+    }
+    if row.zone_mm is not None and row.allowed_mm is not None:
+        slots["zones_mm"] = _length(say, row.zone_mm)
+        slots["zones"] = "within" if row.zone_mm <= row.allowed_mm + 1e-9 else "more than"
+        slots["left_mm"] = _length(say, row.allowed_mm)
+    return _say("enter", **slots)
+
+
+def _verdict(findings: Sequence[Finding]) -> Sentence:
+    counts = {
+        severity: sum(one.severity == severity for one in findings)
+        for severity in ("stop", "warning", "note")
+    }
+    return _say(
+        "verdict", stops=counts["stop"], warnings=counts["warning"], notes=counts["note"] or None
     )

@@ -151,7 +151,8 @@ class Page:
 @frozen
 class Document:
     """A whole sheet. also : what JSON has beside; csv : the list in JSON
-    whose entries are the rows of CSV, and its columns."""
+    whose entries are the rows of CSV, and its columns; is_report : whether its text goes on like
+    prose, its labels on lines of their own, and a label that ends in a colon begins a paragraph."""
 
     sheet: str
     units: Units
@@ -160,6 +161,7 @@ class Document:
     foot: tuple[Section, ...] = ()
     also: Mapping[str, Any] = anew(factory=dict)
     csv: tuple[str, tuple[str, ...]] | None = None
+    is_report: bool = False
 
 
 class Sayer:

@@ -27,7 +27,7 @@ def document_json(document: Document) -> str:
         into |= page.also
     for section in document.foot:
         _add(document, whole, whole, section)
-    return json_text({**whole, **document.also, "mark": BLANK_MARK})
+    return json_text({"mark": BLANK_MARK, **whole, **document.also})
 
 
 def _entry(into: dict[str, Any], key: str) -> dict[str, Any]:

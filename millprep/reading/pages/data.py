@@ -90,7 +90,10 @@ class _JsonReader:
         title = Said(template.slug, "title", slots, "", self.units, named=page)
         return ReadPage(title, tuple(self.sections(page)))
 
-    def sections(self, holder: Mapping[str, Any]) -> Iterator[ReadSection]:
+    def sections(
+        self, holder: Mapping[str, Any], *, is_within: bool = False
+    ) -> Iterator[ReadSection]:
+        """is_within : it is an entry of a list, and has no tables of the whole sheet"""
         said: list[Said] = []
         taken: Counter[str] = Counter()
         for label, sentences in _object(holder.get("said", {})).items():
@@ -104,12 +107,13 @@ class _JsonReader:
         rows = [
             row
             for key, name in self.tables.items()
+            if not (is_within and self.groups[f"table {name}"].is_section)
             for row in self._rows(name, holder.get(key, []))
         ]
         yield ReadSection(tuple(said), tuple(rows))
         for key in self.lists:
             for entry in holder.get(key, []):
-                yield from self.sections(_object(entry))
+                yield from self.sections(_object(entry), is_within=True)
 
     def _group(
         self, group: Group, sentences: Sequence[str], holder: Mapping[str, Any], taken: Counter[str]

@@ -6,9 +6,10 @@ from typing import Literal
 
 from millprep.reading.pages.lines import ReadSheet, read_lines, read_text
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.report_lines import report_lines
 from millprep.reading.pages.slots import Names
 
-SheetForm = Literal["text", "csv", "json", "html", "pdf", "bench mm", "bench inch"]
+SheetForm = Literal["text", "csv", "json", "html", "pdf", "bench mm", "bench inch", "report"]
 
 
 def read_sheet(
@@ -16,12 +17,15 @@ def read_sheet(
 ) -> ReadSheet:
     """A sheet as it was printed.
 
+    form  : "report" is the text of a document without rules
     names : what free slots may say, by kind
     table, pages : in CSV, the table whose rows it has, and the column that tells its pages apart
     Raises UnreadableSheet, with the line where there is one, for anything that is not understood.
     """
     if form == "text":
         return read_text(data, sheet, names)
+    if form == "report":
+        return read_lines(report_lines(data, sheet), sheet, names)
     # the other forms and what they need of the library are fetched when they are asked for
     if form in ("json", "csv"):
         from millprep.reading.pages import data as data_forms

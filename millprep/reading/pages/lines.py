@@ -284,17 +284,16 @@ class _SectionReader:
     def _label(self, number: int | None, line: str) -> None:
         self.end_of_all()
         label, words = line[:_LABEL_WIDTH].rstrip(" "), line[_LABEL_WIDTH:]
-        if len(label) == _LABEL_WIDTH:
-            label, words = line, ""
-        for group in self.page.labels.values():
-            slots = slots_of(self.page.sheet, group.label, label, {})
-            if slots is not None:
+        ways = [(label, words)] if len(label) < _LABEL_WIDTH else []
+        for label, words in (*ways, (line, "")):
+            for group in self.page.labels.values():
+                slots = slots_of(self.page.sheet, group.label, label, {})
+                if slots is None or (slots and words and line[len(label) : len(label) + 2] != "  "):
+                    continue
                 self._group = group
                 if slots:
-                    units = self.page.units
-                    self.said.append(
-                        Said(group.label.slug, group.label.slug, slots, label, units, number)
-                    )
+                    slug, units = group.label.slug, self.page.units
+                    self.said.append(Said(slug, slug, slots, label, units, number))
                 self._lines = [(number, words)] if words else []
                 return
         raise UnreadableSheet(f"unknown line {shown(line)}", number)

@@ -39,6 +39,7 @@ _PATTERNS = {
     "fit": "[A-Za-z]{1,2}[0-9]{1,2}",
     "length": rf"{NUMBER} (?:mm|in)",
     "mark": "[0-9a-f]+",
+    "member": r"\S+(?: \S+)*",
     "number": NUMBER,
     "pin": r"[\w#./]+(?: [\w./]+){0,2}",
     "over": f"the centre line|{FACE_WORDS}",
