@@ -18,6 +18,7 @@ from millprep.base.records import replace
 from millprep.cli import main
 from millprep.infiles import read_shop
 from millprep.infiles.assembly_file import read_assembly
+from millprep.proven.assembly import report
 from millprep.sums.chance import cheapest_method
 from millprep.sums.fitting import Fit
 
@@ -56,7 +57,11 @@ def box(tmp_path: Path, text: str, head: str = HEAD, **parts: tuple[str, str]) -
         head = head.replace(f"{CASES}/parts/{name}.toml", f"{name}.toml")
     (tmp_path / "box.toml").write_text(head + text)
     assembly, notes = read_assembly(tmp_path / "box.toml")
-    return judge(assembly, read_shop("metric"), notes)
+    found = judge(assembly, read_shop("metric"), notes)
+    for form in ("text", "json", "html"):  # the second witness agrees with every box
+        handed = report(found, form)
+        assert handed.data is not None, [one.message for one in handed.findings]
+    return found
 
 
 def kinds(found: Judged) -> list[tuple[str, str]]:
@@ -686,6 +691,28 @@ def test_exit_status_and_json(capsys: pytest.CaptureFixture[str]) -> None:
     assert data["pairs"][0]["is_same_hand"]
     assert _run("nowhere.toml", "--format", "json") == 2
     assert json.loads(capsys.readouterr().out)["findings"][0]["kind"] == "unreadable-file"
+
+
+@pytest.mark.parametrize("ending", ["html", "pdf"])
+def test_a_page_takes_the_place_of_the_same_report(
+    ending: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    page = tmp_path / f"engine.{ending}"
+    assert _run(str(ENGINE), "-o", str(page)) == 0
+    assert _run(str(PLANTED), "-o", str(page)) == 1  # of that name, and nobody has edited it
+    assert "written" in capsys.readouterr().err
+    assert _run(str(ENGINE), "--change", "base: stock.size = [130, 90, 12]", "-o", str(page)) == 2
+    assert 'the ending ".' in capsys.readouterr().err
+
+
+def test_a_report_that_is_not_what_the_files_say_is_kept_back(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("millprep.sheets.assembly._entered", lambda *_: "LEFT")
+    assert _run(str(ENGINE)) == 1
+    told = capsys.readouterr()
+    assert told.out == "" and "no report: see the stops above" in told.err
+    assert "the head is on BOTTOM" in told.err
 
 
 def test_a_change_lists_what_changes_with_it_and_touches_nothing(

@@ -49,7 +49,7 @@ def check_assembly(
     faults = [*_around(case), *_members(case), *joint_faults(case), *_pairs(case)]
     if form != "report":
         faults += _remarks(case)
-    if case.sheet.whole:
+    if case.sheet.whole and not faults:
         faults += _laid(case)
     found = [complain(words, said) for words, said in faults]
     return [*found, *check_sound_words(case.whole, complain)]

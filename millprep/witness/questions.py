@@ -8,6 +8,7 @@ docs/how-it-is-checked.md prints it.
 
 from __future__ import annotations
 
+from millprep.witness.assembly_questions import ASSEMBLY
 from millprep.witness.dial_questions import DIALS
 from millprep.witness.report_questions import REPORTS
 from millprep.witness.setting_questions import SETTING
@@ -216,4 +217,5 @@ QUESTIONS: dict[str, dict[str, str]] = {
     **REPORTS,
     **SETTING,
     **DIALS,
+    **ASSEMBLY,
 }

@@ -27,7 +27,9 @@ def document_json(document: Document) -> str:
         into |= page.also
     for section in document.foot:
         _add(document, whole, whole, section)
-    return json_text({"mark": BLANK_MARK, **whole, **document.also})
+    whole |= document.also
+    whole.setdefault("mark", BLANK_MARK)  # of a report that of its file
+    return json_text(whole)
 
 
 def _entry(into: dict[str, Any], key: str) -> dict[str, Any]:

@@ -1,0 +1,141 @@
+"""The second witness for reports of assemblies: agrees as written, catches whatever is changed."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from slot_faults import sentences_of, slots_in, with_slot_changed, without
+from test_assembly import DOWELS, ENGINE, HEAD, PLANTED, SCREWS, box, judged
+from test_slots_asked import is_absent
+
+from millprep.assembly import Judged
+from millprep.base.findings import has_stop
+from millprep.base.wording import wording
+from millprep.proven.assembly import FORMS, report
+from millprep.sheets.assembly import make_assembly_report
+from millprep.sheets.document import Document
+from millprep.witness.assembly import check_assembly
+from millprep.witness.questions import QUESTIONS
+from millprep.writers import written
+
+OFF = ("[[30, 8], [20, 32]]", "[[30, 8], [20, 32.03]]")
+ASKEW = (
+    'pin   = "slide"\nat    = [[30, 8], [20, 32]]',
+    'pin = "slide"\nface = "left"\nat = [[10, 3]]',
+)
+NUT = SCREWS.format(length=20, more="nut = true\n").replace('into    = "body: cover screw"', "")
+PIN = '[[joint]]\nname = "pin"\npin = "4 mm h6"\nslide = ["body: dowel 1", "cover: dowel 1"]\n'
+BOXES: dict[str, tuple[str, dict[str, tuple[str, str]]]] = {
+    "held": (SCREWS.format(length=20, more="") + DOWELS, {}),
+    "far": (SCREWS.format(length=16, more="") + PIN.replace("dowel 1", "dowel 2"), {"cover": OFF}),
+    "askew": (
+        SCREWS.format(length=16, more="") + PIN.replace('"cover: dowel 1"', '"cover: dowel"'),
+        {"cover": ASKEW},
+    ),
+    "nut": (NUT, {}),
+    "stack": ('[[reamed_together]]\nholes = ["cover: dowel", "body: dowel"]\n', {}),
+}
+
+
+@cache
+def case(name: str) -> Judged:
+    """One of the boxes, or an example."""
+    if name in ("engine", "planted"):
+        return judged(ENGINE if name == "engine" else PLANTED)
+    text, parts = BOXES[name]
+    head = HEAD
+    if name == "stack":
+        parts = {"body": ("depth = 10", 'depth = "through"')}
+        head = 'note = "Ream it by hand."\n' + HEAD
+    with tempfile.TemporaryDirectory() as folder:
+        return box(Path(folder), text, head, **parts)
+
+
+NAMES = ("engine", "planted", *BOXES)
+
+
+def is_stopped(of: Judged, document: Document, form: str) -> bool:
+    """Whether the witness keeps such a document back."""
+    try:
+        made: Any = written("assembly", document, form)
+    except ValueError:  # the writer of JSON has one value for a name
+        return True
+    data = made if isinstance(made, bytes) else made.encode()
+    read_as: Any = "report" if form == "text" else form
+    return has_stop(check_assembly(data, read_as, of.assembly, of.findings, file="the report"))
+
+
+def laid_out(name: str, form: str) -> Document:
+    return make_assembly_report(case(name), with_remarks=form != "text")
+
+
+def cases() -> list[tuple[str, str]]:
+    """Pages to print for one box only: they take long."""
+    return [(name, form) for name in NAMES for form in FORMS if form != "pdf" or name == "held"]
+
+
+@pytest.mark.parametrize(("name", "form"), cases())
+def test_a_changed_slot_is_stopped(name: str, form: str) -> None:
+    of, document = case(name), laid_out(name, form)
+    assert not is_stopped(of, document, form)
+    handed_over = [
+        (slug, slot)
+        for slug, slot in slots_in(document)
+        if not QUESTIONS[slug][slot].startswith("not compared")
+        and not is_absent("assembly", form, slug, slot)
+        and not is_stopped(of, with_slot_changed(document, slug, slot), form)
+    ]
+    assert handed_over == []
+
+
+@pytest.mark.parametrize(("name", "form"), cases())
+def test_a_sentence_left_out_is_missed(name: str, form: str) -> None:
+    of, document = case(name), laid_out(name, form)
+    groups = wording("assembly")
+    labels = {one.label.slug for one in groups.values()} | {"assembly-title"}
+    slugs = {one.slug for one in sentences_of(document)} - labels
+    assert [
+        slug for slug in sorted(slugs) if not is_stopped(of, without(document, slug), form)
+    ] == []
+
+
+def test_every_template_is_said_somewhere() -> None:
+    said = {one.slug for name in NAMES for one in sentences_of(laid_out(name, "html"))}
+    wanted = {one.slug for group in wording("assembly").values() for one in group.templates}
+    assert sorted(wanted - said) == []
+
+
+@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("path", [ENGINE, PLANTED], ids=["engine", "planted"])
+def test_the_examples_are_handed_over(path: Path, form: str) -> None:
+    assert report(judged(path), form).data is not None
+
+
+def test_letters_that_a_page_to_print_lacks_keep_nothing_back(tmp_path: Path) -> None:
+    found = box(
+        tmp_path, SCREWS.format(length=16, more=""), HEAD.replace("Box", "Dob\u00f6z \u0142\u0151")
+    )
+    assert report(found, "pdf").data is not None
+
+
+def test_a_member_that_is_said_to_lie_elsewhere_is_caught() -> None:
+    """In JSON: its holes would not lie over those of the member below."""
+    of = case("held")
+    whole = json.loads(str(written("assembly", laid_out("held", "json"), "json")))
+
+    def is_caught() -> bool:
+        data = json.dumps(whole).encode()
+        return has_stop(check_assembly(data, "json", of.assembly, of.findings, file="it"))
+
+    cover = whole["members"][1]
+    assert cover["name"] == "cover" and not is_caught()
+    cover["origin_mm"][0] += 0.1
+    assert is_caught()
+    cover["origin_mm"][0] -= 0.1
+    cover["rotation"][0] = [-one for one in cover["rotation"][0]]
+    assert is_caught()
