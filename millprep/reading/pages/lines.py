@@ -282,21 +282,32 @@ class _SectionReader:
         return False
 
     def _label(self, number: int | None, line: str) -> None:
+        """One in the margin, or one of figures and names that has the whole line."""
         self.end_of_all()
         label, words = line[:_LABEL_WIDTH].rstrip(" "), line[_LABEL_WIDTH:]
-        ways = [(label, words)] if len(label) < _LABEL_WIDTH else []
-        for label, words in (*ways, (line, "")):
-            for group in self.page.labels.values():
+        if len(label) == _LABEL_WIDTH:
+            label, words = line, ""
+        plain, told = (
+            [g for g in self.page.labels.values() if bool(g.label.slots) is has]
+            for has in (False, True)
+        )
+        ways = ((plain, label, words), (plain, line, ""), (told, line, ""), (told, label, words))
+        for groups, label, words in ways:
+            for group in groups:
                 slots = slots_of(self.page.sheet, group.label, label, {})
-                if slots is None or (slots and words and line[len(label) : len(label) + 2] != "  "):
-                    continue
-                self._group = group
-                if slots:
-                    slug, units = group.label.slug, self.page.units
-                    self.said.append(Said(slug, slug, slots, label, units, number))
-                self._lines = [(number, words)] if words else []
-                return
+                if slots is not None:
+                    self._begin(group, slots, label, number)
+                    self._lines = [(number, words)] if words else []
+                    return
         raise UnreadableSheet(f"unknown line {shown(line)}", number)
+
+    def _begin(
+        self, group: Group, slots: Mapping[str, Any], label: str, number: int | None
+    ) -> None:
+        self._group = group
+        if slots:
+            slug, units = group.label.slug, self.page.units
+            self.said.append(Said(slug, slug, slots, label, units, number))
 
     def end_of_all(self) -> None:
         """What was begun is done."""
