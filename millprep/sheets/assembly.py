@@ -33,7 +33,7 @@ from millprep.sheets.document import (
 from millprep.sheets.heading import remarks_field
 
 _JOINT = "{called:text}: {what:text}"
-_PAIR = "{called:text}: {verdict:each other's opposite hand/NO handed pair}"
+_PAIR = "{both:text}: {verdict:each other's opposite hand/NO handed pair}"
 _SAID = ("fits", "patterns")
 """Lists of a joint in JSON whose entries are said, a sentence each."""
 
@@ -119,8 +119,8 @@ def _joints(judged: Judged) -> Iterator[Section]:
 def _pairs(judged: Judged) -> Iterator[Section]:
     for row, figures in zip(judged.pairs, pairs_json(judged), strict=True):
         verdict = "each other's opposite hand" if row.is_pair else "NO handed pair"
-        called = " AND ".join(row.pair.members).upper()
-        yield Section((_say.field(_PAIR, called=called, verdict=verdict),), "pairs", figures)
+        both = " AND ".join(row.pair.members).upper()
+        yield Section((_say.field(_PAIR, both=both, verdict=verdict),), "pairs", figures)
 
 
 def _trials(judged: Judged) -> Iterator[Section]:

@@ -19,7 +19,7 @@ from millprep.witness.asked import check_sound_words, complaint, same_words, unr
 from millprep.witness.assembly_joints import Case, Fault, Shows, joint_faults
 from millprep.witness.assembly_sums import AXES, joined_of, linked
 
-_PAIR = "{called:text}: {verdict:each other's opposite hand/NO handed pair}"
+_PAIR = "{both:text}: {verdict:each other's opposite hand/NO handed pair}"
 
 
 def check_assembly(
@@ -137,10 +137,10 @@ def _pairs(case: Case) -> Iterator[Fault]:
         first, second = pair.members
         begins = (f"{first} and {second} are of the same", f"{first} and {second} are not each")
         is_none = any(finding.message.startswith(begins) for finding in case.findings)
-        if not same_words(said["called"], case.shows(f"{first} and {second}".upper())):
-            yield f"{said['called']} is {first} and {second}", said
+        if not same_words(said["both"], case.shows(f"{first} and {second}".upper())):
+            yield f"{said['both']} is {first} and {second}", said
         if (said["verdict"] == "NO handed pair") != is_none:
-            yield f"{said['called']}: {said['verdict']}", said
+            yield f"{said['both']}: {said['verdict']}", said
 
 
 def _laid(case: Case) -> Iterator[Fault]:

@@ -22,8 +22,8 @@ ASSEMBLY: dict[str, dict[str, str]] = {
         "made_by": "as the assembly's file says",
         "on": "a member that is joined to it; one of each heap lies on nothing",
     },
-    "{called:text}: {verdict:each other's opposite hand/NO handed pair}": {
-        "called": "both members of each pair, in order",
+    "{both:text}: {verdict:each other's opposite hand/NO handed pair}": {
+        "both": "both members of each pair, in order",
         "verdict": "whether it was found to be none",
     },
     "{called:text}: {what:text}": {
