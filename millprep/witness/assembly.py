@@ -110,7 +110,8 @@ def _members(case: Case) -> Iterator[Fault]:
 def _beside(assembly: Assembly, name: str) -> set[str]:
     """The members that a joint, or what is said of how it lies, puts next to one."""
     pairs = [{a.member, b.member} for j, _ in joined_of(assembly) for a, b in linked(j)]
-    pairs += [{one.name, one.on} for one in assembly.members if one.on]
+    said = (one for one in assembly.members if one.on and one.face and one.on_face)
+    pairs += [{one.name, one.on or ""} for one in said]
     return {other for pair in pairs if name in pair for other in pair} - {name}
 
 
