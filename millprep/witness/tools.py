@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import pairwise
+from itertools import count, pairwise
 from typing import Any
 
 from millprep.base.findings import Finding
@@ -97,7 +97,7 @@ def check_tools(
         for number, face in faces.items()
     }
     job = _Job(part, shop, faces, seen)
-    faults = [*_numbers(pulled, is_whole), *_needs(job, pulled)]
+    faults = [*_numbers(shop, pulled, is_whole), *_needs(job, pulled)]
     for one in pulled:
         faults += _tool(job, one, form)
     if form != "csv":
@@ -151,15 +151,19 @@ def _pulled(row: ReadRow, form: SheetForm) -> _Pulled:
     )
 
 
-def _numbers(pulled: Sequence[_Pulled], is_whole: bool) -> Iterator[Fault]:
-    """Each tool has its number, and stands there once."""
+def _numbers(shop: Shop, pulled: Sequence[_Pulled], is_whole: bool) -> Iterator[Fault]:
+    """Each tool stands there once; those that the control's table does not have take the numbers
+    that it leaves free, in order."""
+    given = {tool.number for tool in shop.tools}
+    free = (number for number in count(1) if number not in given)
     numbers = [one.number for one in pulled]
     for place, one in enumerate(pulled, 1):
-        if numbers.count(one.number) > 1 or (is_whole and one.number != place):
+        is_due = one.number in given or not is_whole or one.number == next(free)
+        if numbers.count(one.number) > 1 or not is_due:
             yield f"tool {one.number} is the {place}. of the list", one.said
-    for words, count in Counter(one.words for one in pulled).items():
-        if count > 1:
-            yield f"{words} stands there {count} times", pulled[0].said
+    for words, times in Counter(one.words for one in pulled).items():
+        if times > 1:
+            yield f"{words} stands there {times} times", pulled[0].said
 
 
 def _needs(job: _Job, pulled: Sequence[_Pulled]) -> Iterator[Fault]:
