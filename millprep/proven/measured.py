@@ -27,10 +27,11 @@ from millprep.proven.sheets import DATA, Handed
 if TYPE_CHECKING:
     from millprep.inspection import Inspection
     from millprep.inspection.judging import Judged
-    from millprep.matching.match import Hand
+    from millprep.matching.match import Hand, Wishes
     from millprep.model.measured import Measured
     from millprep.model.part import Part
     from millprep.model.shop import Shop
+    from millprep.setting.setups import Setup
     from millprep.sheets.document import Document
     from millprep.sheets.verdict import Piece
 
@@ -259,8 +260,6 @@ def match_sheet(
     from millprep.matching.measured_places import nominal_readings
     from millprep.matching.slip_words import NOISE_MM
     from millprep.sheets.match import make_match_sheet
-    from millprep.witness import Lay
-    from millprep.witness.match import Asked, check_match
     from millprep.writers import written
 
     chosen_word("form", form, FORMS)
@@ -281,27 +280,44 @@ def match_sheet(
     found = match_findings(match, shop, wishes)
     findings = tuple(worst_first([*match.findings, *found, *notes]))
     document, lay = make_match_sheet(match, shop, shown, findings), match.setup
-    data = sealed(
-        written("match", document, form), sheet_mark("match", form, part.name, lay.number)
-    )
+    mark = sheet_mark("match", form, part.name, lay.number)
+    data = sealed(written("match", document, form), mark)
     told = [] if form == "csv" else as_shown(findings, form)
-    disagreements = check_match(
+    disagreements = _match_disagreements(data, form, part, shop, read, lay, wishes, told)
+    return proven(data, [*letters_to_tell(part, form), *findings], disagreements, lay.number)
+
+
+def _match_disagreements(
+    data: bytes,
+    form: str,
+    part: Part,
+    shop: Shop,
+    read: Measured,
+    setup: Setup,
+    wishes: Wishes,
+    told: Sequence[Finding],
+) -> list[Finding]:
+    """What the witness finds on a finished match sheet."""
+    from millprep.witness import Lay
+    from millprep.witness.match import Asked, check_match
+
+    asked = Asked(
+        setup.number,
+        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y),
+        None if wishes.hand is None else wishes.hand == "mirrored",
+        wishes.keep_edges,
+        wishes.noise_mm,
+    )
+    return check_match(
         data,
         form,  # type: ignore[arg-type]  # one of FORMS
         part_as_shown(part, form),
         shop,
         as_measured(read, form),
-        Asked(
-            lay.number,
-            Lay(lay.face, lay.towards_you, lay.zero_x, lay.zero_y),
-            None if wishes.hand is None else wishes.hand == "mirrored",
-            keep_edges,
-            wishes.noise_mm,
-        ),
+        asked,
         told,
         file=f"the match sheet of {part.name}",
     )
-    return proven(data, [*letters_to_tell(part, form), *findings], disagreements, lay.number)
 
 
 def _hand(given: str) -> Hand:

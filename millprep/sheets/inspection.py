@@ -6,7 +6,7 @@ reading that the sheet lets pass is outside.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from itertools import groupby
 from typing import Any
@@ -82,15 +82,6 @@ def make_inspection_sheet(
     ]
     used = [check for of_view in checks.values() for check in of_view]
     pins = _pins(used)
-    opening = (
-        _say.field("FIRST", _say("first-deburr"), _say("first-warm"), _say("first-square")),
-        _say.field(
-            "WITH", _say("instruments-used", with_instruments=_instruments(shop, used, units))
-        ),
-        _say.field(
-            "PINS", _say("pins", pins=pins), *map(_say, ("pins-largest", "pins-half", "pins-mean"))
-        ),
-    )
     closing = (
         _say.field("OR", _say("or")),
         _say.field("THEN", _say("then")),
@@ -102,7 +93,7 @@ def make_inspection_sheet(
         _say("inspection-title", part=part.name),
         (*heading, _say("inspected")),
         (
-            Section(opening if pins else opening[:2]),
+            Section(tuple(_opening(_instruments(shop, used, units), pins))),
             *faces,
             Section(tuple(field for field in closing if field is not None)),
         ),
@@ -120,6 +111,15 @@ def make_inspection_sheet(
     return Document(
         "inspection", units, (page,), tuple(findings), also=also, csv=("checks", SHEET_COLUMNS)
     )
+
+
+def _opening(instruments: Sequence[Any], pins: Sequence[str]) -> Iterator[Field]:
+    """What comes before the first reading."""
+    yield _say.field("FIRST", *map(_say, ("first-deburr", "first-warm", "first-square")))
+    yield _say.field("WITH", _say("instruments-used", with_instruments=instruments))
+    if pins:
+        more = map(_say, ("pins-largest", "pins-half", "pins-mean"))
+        yield _say.field("PINS", _say("pins", pins=pins), *more)
 
 
 def _face_section(setup: Setup, part: Part, checks: Sequence[Check], units: Units) -> Section:

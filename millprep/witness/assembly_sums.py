@@ -147,16 +147,7 @@ def _with_head(
     seat_mm = _recess_mm(_mouth(first.holes[0], face)) + _sunk_mm(joint, first, face, plays)
     grip_mm = whole_mm - seat_mm
     reach_mm = joint.length_mm - under_mm - grip_mm
-    if into is None:
-        starts = joint.nut_washers * plate_mm
-        ends, wanted, is_blind = starts + nut_mm, nut_mm, False
-    else:
-        thread, part = into.holes[0].thread, assembly.member(into.member).part
-        assert thread is not None
-        starts = free_mm if joint.through else 0.0
-        ends = deep_mm(assembly, into) - (0.0 if joint.through else free_mm)
-        wanted = wanted_engagement_mm(thread, part.material)
-        is_blind = not into.holes[0].is_through
+    starts, ends, wanted, is_blind = _hold(assembly, joint, free_mm, plate_mm, nut_mm)
     head = head_for(joint.thread, joint.kind) if joint.kind is not None else None
     high = 0.0 if head is None or _is_sunk(joint) else head.head_height_mm
     return ScrewSums(
@@ -169,6 +160,21 @@ def _with_head(
         None if head is None else under_mm + high - seat_mm,
         face.upper(),
     )
+
+
+def _hold(
+    assembly: Assembly, joint: ScrewJoint, free_mm: float, plate_mm: float, nut_mm: float
+) -> tuple[float, float, float, bool]:
+    """Where nut or thread begins and ends, how much of it is wanted, and whether it is blind."""
+    into = joint.into
+    if into is None:
+        starts = joint.nut_washers * plate_mm
+        return starts, starts + nut_mm, nut_mm, False
+    thread, part = into.holes[0].thread, assembly.member(into.member).part
+    assert thread is not None
+    starts = free_mm if joint.through else 0.0
+    ends = deep_mm(assembly, into) - (0.0 if joint.through else free_mm)
+    return starts, ends, wanted_engagement_mm(thread, part.material), not into.holes[0].is_through
 
 
 def _is_sunk(joint: ScrewJoint) -> bool:
