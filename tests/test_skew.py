@@ -297,8 +297,9 @@ def test_bench_page_with_a_skew(part_path: Path, tmp_path: Path) -> None:
     text = page.read_text()
     assert "the part lies 1.1458 deg anticlockwise as you look down" in text
     x, y, _ = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
-    assert f'data-field="x">{round(x / 0.005) * 0.005:.3f}<' in text
-    assert f'data-field="y">{round(y / 0.005) * 0.005:.3f}<' in text
+    for axis, exact in (("x", x), ("y", y)):
+        shown = f"{round(exact / 0.005) * 0.005:.3f}"
+        assert f'data-field="{axis}" data-units="mm" data-cell>{shown}<' in text
 
 
 def test_dials_with_a_skew(part_path: Path) -> None:
