@@ -8,11 +8,13 @@ from pathlib import Path
 import pytest
 from jobs import EXAMPLE_PARTS
 from outside_readers.dials import read_dials
+from outside_readers.markout import read_markout
 from outside_readers.text import read_text
 
 from millprep.proven.preparation import prepare
 from millprep.sheets.dials import make_dial_sheet
 from millprep.sheets.listing import make_listing
+from millprep.sheets.markout import make_mark_sheet
 from millprep.writers import written
 
 
@@ -66,3 +68,25 @@ def test_steps_of_listings(path: Path, order: str) -> None:
             if one["with"] in ("finder", "jaw", "stop")
         ]
         assert [one.reading.mm for one in read.finder_readings] == readings
+
+
+@pytest.mark.parametrize("path", EXAMPLE_PARTS, ids=lambda path: path.stem)
+def test_lines_of_marking_out_lists(path: Path) -> None:
+    prepared = prepare(path, cures=False)
+    sheet = make_mark_sheet(prepared.part, prepared.shop, "mm")
+    data = json.loads(written("markout", sheet, "json"))
+    read = read_markout(str(written("markout", sheet, "text")))
+    assert (read.counts, read.standing_count) == (data["crosses"], len(data["standings"]))
+    for standing, shown in zip(data["standings"], read.standings, strict=True):
+        assert (standing["face"], standing["up"]) == (shown.face, shown.up)
+        lines = [
+            (height["gauge"], line["hole"], line["face"], line["from_face"], line["start"])
+            for height in standing["heights"]
+            for line in height["lines"]
+        ]
+        assert lines == [
+            (one.gauge_mm, one.hole, one.face, one.from_face, one.start_mm) for one in shown.lines
+        ]
+    punched = [(one["hole"], one["near"], one["far"]) for one in data["punch"]]
+    assert read.crosses is not None
+    assert punched == [(one.hole, *(mm for _, mm in one.checks)) for one in read.crosses]
