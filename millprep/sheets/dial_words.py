@@ -85,8 +85,12 @@ def zero_line(
     """
     zero = found.zero
     slots = {
-        "axis": handle.axis, "zero": zero, "over": zero, "dial_again": 0, **_way_on(handle, -at_mm),
-    }  # fmt: skip
+        "axis": handle.axis,
+        "zero": zero,
+        "over": zero,
+        "dial_again": 0,
+        **_way_on(handle, -at_mm),
+    }
     if found.blocked is not None:
         slots |= {"blocked": found.blocked[0], "why": found.blocked[1]}
     if found.reckoned:

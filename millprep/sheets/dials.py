@@ -236,9 +236,8 @@ class DialSheet(Listing):
     def step_tables(self, run: Run) -> Iterator[Table]:
         """A table for each operation that the tool does."""
         names = [
-            words for one in run
-            for words in (one.operation.hole.name, f"{one.operation.name} at")
-        ]  # fmt: skip
+            words for one in run for words in (one.operation.hole.name, f"{one.operation.name} at")
+        ]
         width = _name_width(names, _BESIDE, _STEP_COLUMNS)
         columns = (
             Column(5, right=True, gap=0),

@@ -342,9 +342,14 @@ class Listing:
         told = told_of(self.plan, operation) | {"hole": operation.hole.name, **figures}
         number = self.plan.tool_numbers[operation.tool]
         cells = self.say(
-            slug, step=one.number, hole=operation.hole.name, operation=operation.name,
-            tool_number=number, turns=turns, **figures,
-        )  # fmt: skip
+            slug,
+            step=one.number,
+            hole=operation.hole.name,
+            operation=operation.name,
+            tool_number=number,
+            turns=turns,
+            **figures,
+        )
         pecks = [str(self.figures.shown(z, "z")) for z in operation.pecks_mm]
         below = (self.say("pecks", pecks=pecks),) if pecks else ()
         return Row(cells, below, told if pecks else {**told, "pecks": []})

@@ -16,15 +16,12 @@ from millprep.reading.pages.printed import Figure, figure
 from millprep.reading.pages.slots import Said
 from millprep.witness import from_part
 from millprep.witness.printed import SLACK_MM, Printed, Upright
-from millprep.witness.set_up import SetUp
+from millprep.witness.set_up import SIDES, SetUp
 from millprep.witness.told_places import check_recover_told, fit_to_recover
 from millprep.witness.wheel import DialFigure, Wheel, settings_said
 
 _HIGH = {"x": "right hand", "y": "away", "z": "up"}
 _LOW = {"x": "left hand", "y": "towards you", "z": "down"}
-_SIDES = {
-    (0, -1.0): "left hand", (0, 1.0): "right hand", (1, -1.0): "towards you", (1, 1.0): "away",
-}  # fmt: skip
 _MET = {"finder": "face", "jaw": "fixed jaw", "stop": "stop"}
 _SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
 _FINEST_RULE_MM = 25.4 / 64  # rules are divided to a 64th of an inch
@@ -68,7 +65,7 @@ def _zero_faults(body: SetUp, wheel: Wheel, said: Said) -> Iterator[str]:
         return
     face, met = said.face("on"), _MET[said["with"]]
     upright = printed.upright.get(face)
-    if upright is None or upright.axis != axis or said["side"] != _SIDES[axis, upright.outward]:
+    if upright is None or upright.axis != axis or said["side"] != SIDES[axis, upright.outward]:
         yield f"touches {said['on']}, {said['side']}"
         return
     yield from _finder_faults(body, said, met)

@@ -140,9 +140,18 @@ def _row(case: _Case, row: ReadRow, face: str, faces: Mapping[int, str]) -> _Row
         if row.table == "tried" and (slots["box"] == "[ ]") != (kind in _TRIED):
             raise UnreadableSheet(f"check {slots['check']}: {slots['box']}", row.line)
     return _Row(
-        kind, str(slots["hole"]), to, pins, face, int(slots["check"]), limits, said, note,
-        bool(mean), coarse,
-    )  # fmt: skip
+        kind,
+        str(slots["hole"]),
+        to,
+        pins,
+        face,
+        int(slots["check"]),
+        limits,
+        said,
+        note,
+        bool(mean),
+        coarse,
+    )
 
 
 def _numbers(rows: Sequence[_Row], setup: int | None) -> Iterator[Fault]:
@@ -226,9 +235,18 @@ def _words(case: _Case, whole: ReadSection, rows: Sequence[_Row]) -> Iterator[Fa
         pin for row in rows if row.kind not in ("edge to hole", "rim to hole") for pin in row.pins
     }
     due = dict.fromkeys(
-        ("inspected", "first-deburr", "first-warm", "first-square", "instruments-used", "or",
-         "then", "assumed-inspection"), 1,
-    )  # fmt: skip
+        (
+            "inspected",
+            "first-deburr",
+            "first-warm",
+            "first-square",
+            "instruments-used",
+            "or",
+            "then",
+            "assumed-inspection",
+        ),
+        1,
+    )
     due |= dict.fromkeys(("pins", "pins-largest", "pins-half", "pins-mean"), int(bool(pinned)))
     for slug, count in due.items():
         if len(whole.all(slug)) != count:
