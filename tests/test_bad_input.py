@@ -265,3 +265,16 @@ def test_lookup_of_nothing(words: list[str]) -> None:
     ran = millprep("lookup", *words)
     assert ran.status == 2
     assert "Traceback" not in ran.err
+
+
+@pytest.mark.parametrize("command", ["listing", "dials", "markout", "tools", "bench", "drawing"])
+def test_a_part_without_holes_has_no_sheet_and_is_told_so(command: str, tmp_path: Path) -> None:
+    path = tmp_path / "bare.toml"
+    path.write_text(
+        'part = "bare"\nunits = "mm"\nmaterial = "brass"\n[stock]\nsize = [60, 40, 20]\n'
+        '[datum]\nx = "left"\ny = "front"\n'
+    )
+    out = {"bench": ["-o", tmp_path / "a.html"], "drawing": ["-o", tmp_path / "a.pdf"]}
+    ran = millprep(command, path, *out.get(command, []))
+    assert ran.status == 1
+    assert "stop: the part has no holes: there is nothing to put on a sheet" in ran.err

@@ -161,10 +161,12 @@ def _cut_mm2(setup_plan: SetupPlan) -> Iterator[tuple[Face, float]]:
 def locating_bores_first(job: Job) -> Iterator[Finding]:
     """Reamed holes that others are placed by come first, unless a hole drilled later meets them."""
     setups = job.plan.setups
-    first = next((number for number, one in enumerate(setups) if _locating(one)), 0)
-    bores, setup = _locating(setups[first]), setups[first].setup
-    if first > 0 and not any(_is_met(job, hole) for hole in bores):
-        yield job.setup_finding(_LOCATING_LATE, setup, bores[0], face=setup.face)
+    for one in setups:
+        bores, setup = _locating(one), one.setup
+        if bores:
+            if one is not setups[0] and not any(_is_met(job, hole) for hole in bores):
+                yield job.setup_finding(_LOCATING_LATE, setup, bores[0], face=setup.face)
+            return
 
 
 def _locating(setup_plan: SetupPlan) -> list[Hole]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from millprep.base.findings import WordError, has_stop, stopped
 from millprep.base.units import Units, read_length
 from millprep.proven.letters import letters_lost
-from millprep.proven.preparation import Prepared, wanted_setup
+from millprep.proven.preparation import Prepared, nothing_to_show, wanted_setup
 from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def drawings(
 
     number = wanted_setup(setup, prepared.setup_numbers)
     lost = letters_lost(prepared.part, ending, "write .svg or .dxf to keep them")
-    found = (*prepared.findings, *lost)
+    found = (*prepared.findings, *lost, *nothing_to_show(prepared.part))
     if has_stop(found):
         return [Handed(None, found)]
     sheet = make_drawing(prepared.plan, units or prepared.part.units, number)

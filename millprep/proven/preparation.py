@@ -131,6 +131,14 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
     ]
 
 
+def nothing_to_show(part: Part) -> list[Finding]:
+    """A stop for a part without holes: no sheet of it has anything on it."""
+    if part.holes:
+        return []
+    what = "the part has no holes: there is nothing to put on a sheet"
+    return [Finding("stop", "missing-key", what, "add a [[hole]]", part.path or None)]
+
+
 def wanted_setup(given: int | None, numbers: Sequence[int]) -> int | None:
     """The setup asked for, or a stopped that names those there are."""
     if given is None or given in numbers:

@@ -11,7 +11,7 @@ from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
 from millprep.proven.excerpt import check_rows, keeps_of, steps_of
 from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
-from millprep.proven.preparation import Prepared, length_mm, wanted_setup
+from millprep.proven.preparation import Prepared, length_mm, nothing_to_show, wanted_setup
 
 if TYPE_CHECKING:
     from millprep.sheets.document import Document
@@ -67,8 +67,9 @@ def prove(
     form = chosen_word("form", form or kind.forms[0], kind.forms)
     wanted = kind(prepared, _taken(kind, asked or Asked()))
     part, told = prepared.part, letters_to_tell(prepared.part, form)
-    findings = [*prepared.findings, *told]
-    if kind.is_kept_back and has_stop(findings):
+    nothing = nothing_to_show(part)
+    findings = [*prepared.findings, *told, *nothing]
+    if nothing or (kind.is_kept_back and has_stop(findings)):
         return Handed(None, tuple(findings))
     document, found = wanted.lay_out()
     text = wanted.written(document, form)
