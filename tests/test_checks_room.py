@@ -11,7 +11,7 @@ from test_checks import CENTRED, findings_of, hole, kinds, only
 
 from millprep.checks import cures
 from millprep.checks.registry import Job
-from millprep.checks.space import least_wall_mm
+from millprep.checks.space import Space, least_wall_mm
 
 HIGH = "size = [60, 40, 40]"
 DISC = 'diameter = 40\nlength = 12\naxis = "z"\nbore = 8'
@@ -442,3 +442,14 @@ def test_an_inch_part_is_told_in_inches() -> None:
     assert finding.remedy.startswith('move "b" 0.013 in towards RIGHT')
     assert finding.cure is not None
     assert finding.cure.by_mm[0][0] == pytest.approx(0.0125 * 25.4, abs=1e-5)
+
+
+def test_one_hole_out_of_all_proportion_does_not_fill_the_cells_of_the_small_ones() -> None:
+    """A figure typed too large ended in a MemoryError: millions of cells for one hole."""
+    text = "".join(hole("drill = 0.3", f"[{3 + k}, 3]", "0.5", f"h{k}") for k in range(20))
+    text += hole("drill = 500", "[30, 20]", "30", "giant")
+    space = Space(plan_of(text, HIGH))
+    assert len(space._cells) < 5000
+    assert {one.hole.name for one in space.near(space.placed["giant"])} == {
+        f"h{k}" for k in range(20)
+    }

@@ -172,8 +172,8 @@ def _box(placed: Placed) -> Box:
 
 
 def _cell_sides(boxes: Collection[Box]) -> list[float]:
-    """Twice the usual extent of a box along each axis."""
+    """Twice the usual extent of a box along each axis; of the largest box a sixteenth at least."""
     if not boxes:
         return [1.0, 1.0, 1.0]
-    extents = ([high[axis] - low[axis] for low, high in boxes] for axis in range(3))
-    return [2 * sorted(along)[len(along) // 2] for along in extents]
+    extents = (sorted(high[axis] - low[axis] for low, high in boxes) for axis in range(3))
+    return [max(2 * along[len(along) // 2], along[-1] / 16) for along in extents]
