@@ -238,6 +238,7 @@ def _count_from(least: int) -> ReadBy:
     return ReadBy(read)
 
 
+AnyCount = Annotated[int, _count_from(0)]
 Count = Annotated[int, _count_from(1)]
 CircleCount = Annotated[int, _count_from(2)]
 

@@ -74,6 +74,7 @@ def _setup(request: SetupRequest, axis: int) -> SetupRequest:
     face = _face(request.face, axis)
     towards_you = None if request.towards_you is None else _face(request.towards_you, axis)
     reverses_x = _reverses_x(request, face, towards_you, axis)
+    toes = request.straps_at_mm
     width, at_mm = request.parallel_thickness_mm, request.parallels_at_mm
     if width is not None and not reverses_x:
         at_mm = tuple(0.0 - at - width for at in at_mm)
@@ -84,6 +85,7 @@ def _setup(request: SetupRequest, axis: int) -> SetupRequest:
         zero_x=_named(request.zero_x, axis),
         zero_y=_named(request.zero_y, axis),
         parallels_at_mm=at_mm,
+        straps_at_mm=tuple((0.0 - x, y) if reverses_x else (x, 0.0 - y) for x, y in toes),
         obstacles=tuple(_obstacle(each, 0 if reverses_x else 1) for each in request.obstacles),
     )
 

@@ -44,7 +44,7 @@ from millprep.infiles.part_words import (
     ThreadWord,
 )
 from millprep.infiles.wording import UnknownWordError
-from millprep.model.part import Face
+from millprep.model.part import Face, Hold
 from millprep.reference.heads import Head
 from millprep.sizes import read_screw
 
@@ -275,6 +275,12 @@ class ParallelsTable(Table):
     at: tuple[Length, ...] = ()
 
 
+class StrapTable(Table):
+    """Where the toe of a strap presses on the part, from the zero."""
+
+    at: Pair
+
+
 class ObstacleTable(Table):
     name: Name = "obstacle"
     from_: Annotated[Corner, Field(alias="from")]
@@ -286,7 +292,10 @@ class SetupTable(Table):
     towards_you: FaceWord | None = None
     zero: ZeroTable = ZeroTable.model_construct()
     work_offset: OneOf[WorkOffset] = "G54"
+    hold: OneOf[Hold | None] = None
     vice: ViceTable = ViceTable.model_construct()
+    straps: Some[StrapTable] = ()
+    packing: Size | None = None
     parallels: ParallelsTable | None = None
     backing: Room = 0.0
     safe_height: Size | None = None

@@ -9,7 +9,9 @@ from millprep.infiles.points import AXIS_LETTERS, VIEW
 from millprep.infiles.positions import Path
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, ObstacleRequest, SetupRequest
 
-_HOLDING_KEYS = ("vice", "parallels", "backing", "safe_height")
+_HOLDING_KEYS = ("hold", "vice", "straps", "packing", "parallels", "backing", "safe_height")
+_OF_THE_VICE = ("vice", "parallels")
+_OF_STRAPS = ("straps", "packing")
 
 
 def read_setups(faults: Faults) -> tuple[SetupRequest, ...]:
@@ -28,6 +30,7 @@ def read_setups(faults: Faults) -> tuple[SetupRequest, ...]:
         with faults.noting((*path, "towards_you")):
             _refuse_lying(table)
             _refuse_impossible_zeros(faults, path, table)
+        _refuse_other_holding(faults, path, table)
         requests.append(_request(faults, path, table))
     return tuple(requests)
 
@@ -62,6 +65,18 @@ def _refuse_impossible_zeros(faults: Faults, path: Path, table: SetupTable) -> N
             )
 
 
+def _refuse_other_holding(faults: Faults, path: Path, table: SetupTable) -> None:
+    """Jaws and parallels are the vice's, straps and packing those of a part on the table."""
+    is_in_vice = table.hold in (None, "vice", "vee jaws")
+    for key in table.given(*(() if is_in_vice else _OF_THE_VICE)):
+        message = f'{key} belongs to the vice, and this setup has hold = "{table.hold}"'
+        faults.add("contradiction", (*path, key), message, f'leave {key} out, or hold = "vice"')
+    for key in table.given(*(() if table.hold == "straps" else _OF_STRAPS)):
+        told = "nothing" if table.hold is None else f'hold = "{table.hold}"'
+        message = f"{key} belongs to a part held by straps, and this setup has {told}"
+        faults.add("contradiction", (*path, key), message, 'write hold = "straps" beside it')
+
+
 def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
     obstacles = [
         _obstacle(faults, (*path, "obstacle", index), each)
@@ -73,6 +88,7 @@ def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
         **table.zero.fields_of(SetupRequest, "zero_"),
         **table.vice.fields_of(SetupRequest),
         **(parallels.fields_of(SetupRequest, "parallel_") if parallels is not None else {}),
+        straps_at_mm=tuple(strap.at for strap in table.straps),
         parallels_at_mm=parallels.at if parallels is not None else (),
         obstacles=tuple(obstacles),
         key=f"setup[{int(path[1]) + 1}]",

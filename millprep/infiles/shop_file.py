@@ -19,7 +19,9 @@ from millprep.infiles.shop_schema import (
     DialsTable,
     DialTable,
     HolderTable,
+    HoldingTable,
     InstrumentsTable,
+    MachineTableTable,
     MillTable,
     ParallelsTable,
     PositionErrorTable,
@@ -30,17 +32,22 @@ from millprep.infiles.text import Document, read_document
 from millprep.infiles.wording import nearest
 from millprep.model.shop import (
     POSITION_METHODS,
+    AnglePlate,
+    Chuck,
     Control,
     Dial,
     Finder,
     Instrument,
     Instruments,
+    MachineTable,
     Mill,
     Parallels,
     PositionMethod,
     Readout,
     Shop,
+    VeeBlock,
     Vice,
+    Workholding,
 )
 from millprep.model.tools import Tool
 
@@ -134,6 +141,8 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         tools=_tools(faults, table),
         path=path,
         parallels=_parallels(faults, table.parallels),
+        table=_machine_table(table.table),
+        holding=_workholding(faults, table.holding),
         position_errors_mm=_position_errors(table.position_error),
         instruments=_instruments(faults, table.instruments),
     )
@@ -165,6 +174,30 @@ def _parallels(faults: Faults, table: ParallelsTable) -> tuple[Parallels, ...]:
             )
         return ()
     return tuple(Parallels(table.thickness, height) for height in table.heights)
+
+
+def _machine_table(table: MachineTableTable) -> MachineTable | None:
+    slots = table.slots
+    return None if table.size is None else MachineTable(table.size, slots.width, slots.pitch)
+
+
+def _workholding(faults: Faults, table: HoldingTable) -> Workholding:
+    for index, block in enumerate(table.vee_blocks):
+        if block.from_ >= block.to:
+            faults.add(
+                "bad-value",
+                ("holding", "vee_blocks", index),
+                "vee_blocks: from is not below to",
+                "give the thinnest bar that the blocks take as from, the thickest as to",
+            )
+    plate, chuck = table.angle_plate, table.chuck
+    return Workholding(
+        straps=table.straps,
+        angle_plate=None if plate is None else AnglePlate(plate.width, plate.height),
+        vee_blocks=tuple(VeeBlock(block.from_, block.to) for block in table.vee_blocks),
+        chuck=None if chuck is None else Chuck(chuck.diameter, chuck.through),
+        packing_mm=table.packing,
+    )
 
 
 def _mill(faults: Faults, table: MillTable) -> Mill:

@@ -15,6 +15,7 @@ from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.fields import (
     ConeAngle,
+    AnyCount,
     Count,
     Name,
     OneOf,
@@ -22,6 +23,7 @@ from millprep.infiles.fields import (
     ReadBy,
     Room,
     Size,
+    Some,
     Table,
     ToolLength,
     ToolRoom,
@@ -166,6 +168,49 @@ def _heights(value: object, units: Units) -> tuple[float, ...]:
 class ParallelsTable(Table):
     thickness: Size | None = None
     heights: Annotated[tuple[float, ...], ReadBy(_heights)] = ()
+
+
+def _table_size(value: object, units: Units) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        remedy = "give what it measures along X and along Y: [500, 180]"
+        raise WordError(f"{shown(value)} is no size of a table", remedy)
+    along_x, along_y = (length_mm(item, units) for item in value)
+    if min(along_x, along_y) <= 0:
+        raise WordError(f"{shown(value)} holds a length that is none", "give lengths above 0")
+    return along_x, along_y
+
+
+class SlotsTable(Table):
+    width: Size | None = None
+    pitch: Size | None = None
+
+
+class MachineTableTable(Table):
+    size: Annotated[tuple[float, float] | None, ReadBy(_table_size)] = None
+    slots: SlotsTable = SlotsTable.model_construct()
+
+
+class AnglePlateTable(Table):
+    width: Size
+    height: Size
+
+
+class VeeBlockTable(Table):
+    from_: Annotated[Size, Field(alias="from")]
+    to: Size
+
+
+class ChuckTable(Table):
+    diameter: Size
+    through: Room = 0.0
+
+
+class HoldingTable(Table):
+    straps: AnyCount = 0
+    angle_plate: AnglePlateTable | None = None
+    vee_blocks: Some[VeeBlockTable] = ()
+    chuck: ChuckTable | None = None
+    packing: Annotated[tuple[float, ...], ReadBy(_heights)] = ()
 
 
 class FinderTable(Table):
@@ -316,6 +361,8 @@ class ShopTable(Table):
     dials: DialsTable = DialsTable.model_construct()
     vice: ViceTable = ViceTable.model_construct()
     parallels: ParallelsTable = ParallelsTable.model_construct()
+    table: MachineTableTable = MachineTableTable.model_construct()
+    holding: HoldingTable = HoldingTable.model_construct()
     finder: FinderTable = FinderTable.model_construct()
     position_error: PositionErrorTable = PositionErrorTable.model_construct()
     instruments: InstrumentsTable = InstrumentsTable.model_construct()

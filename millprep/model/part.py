@@ -35,6 +35,8 @@ AXIS_FACES: tuple[tuple[Face, Face], ...] = (
 """(low face, high face) of part axes x, y, z."""
 
 
+Hold = Literal["vice", "vee jaws", "vee blocks", "chuck", "straps", "angle plate"]
+"""What a part may be held in, or by."""
 ENDS_OVERLAP_MM = 0.5
 """A hole drilled from both ends goes this much past the middle from each, so that they meet."""
 
@@ -198,7 +200,10 @@ class ObstacleRequest:
 class SetupRequest:
     """What a part file says of one setup; None where it leaves the choice to millprep.
 
-    lines : of the keys of holding ("vice", "parallels", "backing", "safe_height")
+    hold         : what holds the part
+    straps_at_mm : X and Y, in setup axes from the zero, of the toe of each strap
+    packing_mm   : how high the part stands over the table on packing, one piece under each strap
+    lines : of the keys of holding ("vice", "hold", "straps", "parallels", "safe_height", ...)
     """
 
     face: Face
@@ -208,6 +213,9 @@ class SetupRequest:
     work_offset: str = "G54"
     grip_mm: float | None = None
     jaws: Literal["x", "y"] = "y"
+    hold: Hold | None = None
+    straps_at_mm: tuple[tuple[float, float], ...] = ()
+    packing_mm: float | None = None
     parallel_thickness_mm: float | None = None
     parallel_height_mm: float | None = None
     parallels_at_mm: tuple[float, ...] = ()

@@ -112,6 +112,54 @@ class Parallels:
 
 
 @frozen
+class MachineTable:
+    """The mill's table [mm]: size along X and Y; tee slots along X, None where nobody says."""
+
+    size_mm: Range
+    slot_width_mm: float | None = None
+    slot_pitch_mm: float | None = None
+
+
+@frozen
+class AnglePlate:
+    """An angle plate that stands on the table: its upright face [mm]."""
+
+    width_mm: float
+    height_mm: float
+
+
+@frozen
+class VeeBlock:
+    """A pair of vee blocks with their clamps: the bars that they take [mm]."""
+
+    least_mm: float
+    most_mm: float
+
+
+@frozen
+class Chuck:
+    """A chuck that stands on the table: the most that it grips, and its through hole [mm]."""
+
+    diameter_mm: float
+    through_mm: float = 0.0
+
+
+@frozen
+class Workholding:
+    """What holds work on the table besides the vice.
+
+    straps     : how many there are, each with its bolt and heel packing
+    packing_mm : thicknesses of the packing, as much of each as straps need; ascending
+    """
+
+    straps: int = 0
+    angle_plate: AnglePlate | None = None
+    vee_blocks: tuple[VeeBlock, ...] = ()
+    chuck: Chuck | None = None
+    packing_mm: tuple[float, ...] = ()
+
+
+@frozen
 class Finder:
     """An edge finder: tip diameter [mm] and, where said, the speed it runs at [rev/min]."""
 
@@ -199,7 +247,7 @@ class Shop:
     """A shop file merged over its base, understood.
 
     tools : the control's tool table, ascending in number; path : as the user gave it
-    parallels : the pairs there are
+    parallels : the pairs there are; table : None where nobody says how large it is
     position_errors_mm : typical error of a hole's place along an axis, +/-, of each method there is
     """
 
@@ -214,5 +262,7 @@ class Shop:
     tools: tuple[Tool, ...] = ()
     path: str = ""
     parallels: tuple[Parallels, ...] = ()
+    table: MachineTable | None = None
+    holding: Workholding = Workholding()
     position_errors_mm: dict[PositionMethod, float] = anew(factory=dict)
     instruments: Instruments = Instruments()
