@@ -5,7 +5,6 @@ which something is refused.
 """
 
 import random
-import re
 import sys
 import tempfile
 from pathlib import Path
@@ -16,8 +15,6 @@ from mistakes import Case, random_case
 from millprep.base.findings import MillprepError, has_stop
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.sheets import SHEETS, prove
-
-_NOT_TO_BE_HAD = re.compile(r"no program is written for a control that moves X and Y only")
 
 
 def refused(case: Case, folder: Path) -> list[str]:
@@ -33,14 +30,19 @@ def refused(case: Case, folder: Path) -> list[str]:
         return []
     if has_stop(prepared.findings):
         return []
-    program = millprep("program", part, "--shop", named, "-o", folder / "out.nc", "--force")
-    said = program.err if program.status and not _NOT_TO_BE_HAD.search(program.err) else ""
-    return [*([f"program: {said}"] if said else []), *_sheets_refused(prepared)]
+    without = {sheet for finding in prepared.findings for sheet in finding.sheets}
+    out = _sheets_refused(prepared, without)
+    if "program" not in without:
+        program = millprep("program", part, "--shop", named, "-o", folder / "out.nc", "--force")
+        out += [f"program: {program.err}"] if program.status else []
+    return out
 
 
-def _sheets_refused(prepared: Prepared) -> list[str]:
+def _sheets_refused(prepared: Prepared, without: set[str]) -> list[str]:
     out = []
     for sheet, kind in SHEETS.items():
+        if sheet in without:
+            continue
         for form in kind.forms:
             handed = prove(sheet, prepared, form)
             if handed.data is None:

@@ -3,6 +3,7 @@
 And a remedy that it prints works when it is written into the file.
 """
 
+import json
 import os
 import random
 import re
@@ -42,6 +43,32 @@ def test_some_parts_pass_and_some_do_not(tmp_path: Path) -> None:
         statuses.append(millprep("check", str(part), "--shop", named).status)
     assert 8 < statuses.count(0) < 52
     assert statuses.count(2) < 6  # what its reader refuses
+
+
+@pytest.mark.parametrize(
+    ("shop", "commands", "message"),
+    [
+        ('[control]\naxes = "xy"', ["program"], "no program: the control moves X and Y only"),
+        ("[dials]\nfitted = false", ["dials"], "no dials: the shop file has no dial for X and Y"),
+        ("[readout]\nfitted = false", ["listing", "bench"], "no listing: the mill has no readout"),
+    ],
+)
+def test_what_the_shop_cannot_have_is_a_note_once_and_refused_when_asked_for(
+    shop: str, commands: list[str], message: str, in_folder: Path
+) -> None:
+    Path("a.toml").write_text(
+        f'part = "A"\nunits = "mm"\nmaterial = "brass"\n[stock]\n{BLOCK}\n{PIN}'
+    )
+    Path("shop.toml").write_text(shop)
+    told = json.loads(millprep("check", "a.toml", "--shop", "shop.toml", "--format", "json").out)
+    (finding,) = [one for one in told["findings"] if one["kind"] == "not-to-be-had"]
+    assert (finding["severity"], finding["sheets"]) == ("note", commands)
+    assert finding["message"] == message
+    for command in ("listing", "dials", "bench", "program", "markout"):
+        into = ["-o", f"{command}.html"] if command in {"bench", "program"} else []
+        ran = millprep(command, "a.toml", "--shop", "shop.toml", *into)
+        assert ran.status == (2 if command in commands else 0), ran.err
+        assert (f"stop: {message}" in ran.err) == (command in commands)
 
 
 BLOCK = "size = [80, 50, 20]"

@@ -112,6 +112,7 @@ class Finding:
     is_meant : one of its holes allows it
     about    : what tells it from others of its kind at the same holes; empty where no cure is known
     lacking_mm : by how much room lacks; no smaller move of one hole can cure it
+    sheets   : commands whose sheet cannot be had in this shop, of kind "not-to-be-had"
     """
 
     severity: Severity
@@ -130,6 +131,7 @@ class Finding:
     is_meant: bool = False
     about: str = ""
     lacking_mm: float = 0.0
+    sheets: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -282,6 +284,8 @@ def finding_json(finding: Finding) -> dict[str, Any]:
         out["key"] = finding.key
     if finding.setup is not None:
         out["setup"] = finding.setup
+    if finding.sheets:
+        out["sheets"] = list(finding.sheets)
     if finding.count > 1:
         out |= {"last_line": finding.last_line, "count": finding.count}
     if finding.cure is not None:

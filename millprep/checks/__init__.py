@@ -9,6 +9,7 @@ from millprep.checks import (
     laying,
     making,
     other_unit,
+    to_be_had,
     tools,
     vice,
     walls,
@@ -18,6 +19,6 @@ from millprep.checks.telling import told_once
 
 __all__ = [
     "REGISTRY", "Job", "check", "contact", "contact_holders", "crossings", "depths", "dimensions",
-    "laying", "making", "other_unit", "run_checks", "told_once", "tools", "vice", "walls",
-    "with_cures",
+    "laying", "making", "other_unit", "run_checks", "to_be_had", "told_once", "tools", "vice",
+    "walls", "with_cures",
 ]  # fmt: skip

@@ -132,7 +132,9 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
     return Shop(
         name=name,
         mill=_mill(faults, table.mill),
-        readout=Readout(**readout.fields_of(Readout), reversed_axes=readout.reversed),
+        readout=Readout(
+            **readout.fields_of(Readout), reversed_axes=readout.reversed, is_fitted=readout.fitted
+        ),
         dials=_dials(faults, table.dials),
         vice=Vice(known(jaw.width), known(jaw.height), known(jaw.thickness), table.vice.fixed_jaw),
         finder=Finder(**table.finder.fields_of(Finder)),
@@ -229,7 +231,7 @@ def _speed_range(spindle: SpindleTable) -> tuple[float, float] | None:
 
 def _dials(faults: Faults, table: DialsTable) -> dict[str, Dial]:
     dials: dict[str, Dial] = {}
-    for axis in "xyz":
+    for axis in "xyz" if table.fitted else "":
         dial: DialTable | None = getattr(table, axis)
         if dial is not None and (dial.lead is None or dial.divisions is None):
             faults.add(

@@ -123,6 +123,7 @@ def _axes_reversed(value: object) -> tuple[str, ...]:
 
 
 class ReadoutTable(Table):
+    fitted: bool = True
     resolution: Annotated[Decimal | None, ReadBy(_count_of_readout)] = None
     resolution_inch: Annotated[Decimal | None, ReadBy(_count_in_inches)] = None
     axes: OneOf[Literal["xy", "xyz"]] = "xy"
@@ -139,6 +140,7 @@ class DialTable(Table):
 
 
 class DialsTable(Table):
+    fitted: bool = True
     x: DialTable | None = None
     y: DialTable | None = None
     z: DialTable | None = None

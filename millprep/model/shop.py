@@ -68,12 +68,16 @@ class Mill:
 
 @frozen
 class Readout:
-    """Counts of the readout in either unit; axes "xy" or "xyz"; axes that count the other way."""
+    """Counts of the readout in either unit; axes "xy" or "xyz"; axes that count the other way.
+
+    is_fitted : False for a mill that has none
+    """
 
     resolution_mm: Decimal
     resolution_inch: Decimal
     axes: Literal["xy", "xyz"] = "xy"
     reversed_axes: tuple[str, ...] = ()
+    is_fitted: bool = True
 
 
 @frozen

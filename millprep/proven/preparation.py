@@ -6,8 +6,15 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, WordError, chosen_word, stopped, worst_first
-from millprep.base.records import frozen
+from millprep.base.findings import (
+    Finding,
+    MillprepError,
+    WordError,
+    chosen_word,
+    stopped,
+    worst_first,
+)
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length
 from millprep.proven.files import load
 
@@ -129,6 +136,13 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
             "warning", "skew-beside-zero", message, remedy, part.path or None, setup=setup.number
         )
     ]
+
+
+def refuse_not_to_be_had(prepared: Prepared, sheet: str) -> None:
+    """Raises MillprepError with what `check` notes of a sheet that this shop cannot have."""
+    told = [replace(f, severity="stop") for f in prepared.findings if sheet in f.sheets]
+    if told:
+        raise MillprepError(*told)
 
 
 def nothing_to_show(part: Part) -> list[Finding]:

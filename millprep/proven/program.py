@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, has_stop, stopped, worst_first
+from millprep.base.findings import Finding, has_stop, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
-from millprep.proven.preparation import Askew, Prepared, prepare, wanted_setup
+from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
@@ -65,22 +65,12 @@ def programs(
 
     prepared = prepare(part, shop, MACHINE_ORDER, given)
     number = wanted_setup(setup, prepared.setup_numbers)
-    _refuse_xy(prepared)
+    refuse_not_to_be_had(prepared, "program")
     if has_stop(prepared.findings):
         return Programs((), prepared.findings)
     files = _all_proven(prepared, number, Path(file))
     found = tuple(worst_first([*prepared.findings, *(f for one in files for f in one.findings)]))
     return Programs(() if has_stop(found) else tuple(files), found)
-
-
-def _refuse_xy(prepared: Prepared) -> None:
-    if prepared.shop.control.axes == "xy":
-        raise stopped(
-            "unknown-word",
-            "no program is written for a control that moves X and Y only",
-            'drill from the listing, or give [control] axes = "xyz"',
-            file=prepared.shop.path or None,
-        )
 
 
 def _all_proven(prepared: Prepared, number: int | None, output: Path) -> list[Program]:

@@ -11,7 +11,13 @@ from millprep.base.records import field_names, frozen
 from millprep.base.units import Units
 from millprep.proven.excerpt import check_rows, keeps_of, steps_of
 from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
-from millprep.proven.preparation import Prepared, length_mm, nothing_to_show, wanted_setup
+from millprep.proven.preparation import (
+    Prepared,
+    length_mm,
+    nothing_to_show,
+    refuse_not_to_be_had,
+    wanted_setup,
+)
 
 if TYPE_CHECKING:
     from millprep.sheets.document import Document
@@ -106,6 +112,7 @@ class Listing:
 
     def __init__(self, prepared: Prepared, asked: Asked) -> None:
         """Raises MillprepError or WordError for what is asked amiss."""
+        refuse_not_to_be_had(prepared, self.name)
         self.prepared, self.asked = prepared, asked
         self.units = asked.units or prepared.part.units
         self.number = wanted_setup(asked.setup, prepared.setup_numbers)
@@ -178,12 +185,6 @@ class Dials(Listing):
 
     name = "dials"
     called = "the dial sheet"
-
-    def __init__(self, prepared: Prepared, asked: Asked) -> None:
-        from millprep.sheets.dials import refuse_without_dials
-
-        refuse_without_dials(prepared.shop)
-        super().__init__(prepared, asked)
 
     def _laid(self, keeps: Keeps | None = None, units: Units | None = None) -> Document:
         from millprep.sheets.dials import make_dial_sheet

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import Any
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, in_units
 from millprep.model.shop import Shop
@@ -63,21 +63,6 @@ class Dialled:
     pecks: tuple[Setting, ...]
 
 
-def refuse_without_dials(shop: Shop) -> None:
-    """Raises MillprepError where the shop file describes no dial for X or Y."""
-    missing = [axis for axis in "xy" if axis not in shop.dials]
-    if missing:
-        raise MillprepError(
-            Finding(
-                "stop",
-                "missing-key",
-                f"the shop has no dial for {' and '.join(missing)}",
-                "describe it in the shop file: [dials] x = { lead = 2.5, divisions = 100 }",
-                file=shop.path or None,
-            )
-        )
-
-
 def make_dial_sheet(
     plan: Plan,
     units: Units,
@@ -87,9 +72,8 @@ def make_dial_sheet(
 ) -> Document:
     """The dial sheet of a plan in a unit; the arguments are those of `make_listing`.
 
-    Raises MillprepError where the shop has no dials.
+    The shop has dials for X and Y.
     """
-    refuse_without_dials(plan.shop)
     return DialSheet(plan, units, findings, keeps).document(setup_number)
 
 

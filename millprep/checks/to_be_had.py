@@ -1,0 +1,37 @@
+"""Sheets that cannot be had in this shop: each is a note that names its commands, and why.
+
+Whoever asks for one all the same is told the same as a stop. Layers 0 to 3 and planning's data.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from millprep.base.findings import Finding
+from millprep.base.records import replace
+from millprep.checks.registry import Job, check
+
+
+@check
+def sheets_not_to_be_had(job: Job) -> Iterator[Finding]:
+    """For what the mill has not got."""
+    shop = job.plan.shop
+    if not shop.readout.is_fitted:
+        yield _not_to_be_had(
+            job, "listing", "the mill has no readout", "work from the dial sheet", "bench"
+        )
+    missing = [axis.upper() for axis in "xy" if axis not in shop.dials]
+    if missing:
+        why = f"the shop file has no dial for {' and '.join(missing)}"
+        how = "describe it there: [dials] x = { lead = 2.5, divisions = 100 }"
+        yield _not_to_be_had(job, "dials", why, how)
+    if shop.control.axes == "xy":
+        why = "the control moves X and Y only"
+        yield _not_to_be_had(
+            job, "program", why, 'drill from the listing, or give [control] axes = "xyz"'
+        )
+
+
+def _not_to_be_had(job: Job, sheet: str, why: str, how: str, *others: str) -> Finding:
+    said = Finding("note", "not-to-be-had", f"no {sheet}: {why}", how, job.plan.shop.path or None)
+    return replace(said, sheets=(sheet, *others))
