@@ -27,6 +27,7 @@ from millprep.infiles.shop_schema import (
     PositionErrorTable,
     ShopTable,
     SpindleTable,
+    ViceTable,
 )
 from millprep.infiles.text import Document, read_document
 from millprep.infiles.wording import nearest
@@ -46,6 +47,7 @@ from millprep.model.shop import (
     Readout,
     Shop,
     VeeBlock,
+    VeeGroove,
     Vice,
     Workholding,
 )
@@ -128,7 +130,7 @@ def known(value: _Value | None) -> _Value:
 
 
 def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
-    jaw, readout = table.vice.jaw, table.readout
+    readout = table.readout
     return Shop(
         name=name,
         mill=_mill(faults, table.mill),
@@ -136,7 +138,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
             **readout.fields_of(Readout), reversed_axes=readout.reversed, is_fitted=readout.fitted
         ),
         dials=_dials(faults, table.dials),
-        vice=Vice(known(jaw.width), known(jaw.height), known(jaw.thickness), table.vice.fixed_jaw),
+        vice=_vice(table.vice),
         finder=Finder(**table.finder.fields_of(Finder)),
         cabinet=read_cabinet(faults, table.cabinet),
         control=Control(**table.control.fields_of(Control)),
@@ -147,6 +149,19 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         holding=_workholding(faults, table.holding),
         position_errors_mm=_position_errors(table.position_error),
         instruments=_instruments(faults, table.instruments),
+    )
+
+
+def _vice(table: ViceTable) -> Vice:
+    jaw, vee = table.jaw, table.vee
+    return Vice(
+        known(jaw.width),
+        known(jaw.height),
+        known(jaw.thickness),
+        table.fixed_jaw,
+        known(table.opening),
+        table.jaws,
+        VeeGroove(known(vee.width), known(vee.below)) if "vee" in table.jaws else None,
     )
 
 

@@ -5,7 +5,7 @@ Every key may be left out: a file is laid over a packaged shop, key by key.
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field, StrictBool
 
@@ -14,8 +14,8 @@ from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.fields import (
-    ConeAngle,
     AnyCount,
+    ConeAngle,
     Count,
     Name,
     OneOf,
@@ -32,6 +32,7 @@ from millprep.infiles.fields import (
     number_within,
 )
 from millprep.infiles.part_words import DrillWord, ThreadWord
+from millprep.model.shop import JawKind
 from millprep.model.tools import ToolKind
 
 LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
@@ -152,8 +153,24 @@ class JawTable(Table):
     thickness: Size | None = None
 
 
+class VeeTable(Table):
+    width: Size | None = None
+    below: Size | None = None
+
+
+def _jaw_kinds(value: object) -> frozenset[JawKind]:
+    kinds = [kind for kind in get_args(JawKind) if isinstance(value, list) and kind in value]
+    if not isinstance(value, list) or len(kinds) != len(value) or "flat" not in kinds:
+        remedy = 'give ["flat"], and "vee" or "soft" with it where the shop has them'
+        raise WordError(f"{shown(value)} is no list of the jaws of a vice", remedy)
+    return frozenset(kinds)
+
+
 class ViceTable(Table):
     jaw: JawTable = JawTable.model_construct()
+    opening: Size | None = None
+    jaws: Annotated[frozenset[JawKind], BeforeValidator(_jaw_kinds)] = frozenset({"flat"})
+    vee: VeeTable = VeeTable.model_construct()
     fixed_jaw: OneOf[Literal["away", "towards you"]] = "away"
 
 

@@ -98,13 +98,30 @@ class Dial:
 
 
 @frozen
+class VeeGroove:
+    """The groove of 90 degrees along a vee jaw [mm]: its mouth, its middle below the jaw tops."""
+
+    width_mm: float
+    below_mm: float
+
+
+JawKind = Literal["flat", "vee", "soft"]
+
+
+@frozen
 class Vice:
-    """Jaw width, height and thickness [mm] and where the fixed jaw is."""
+    """Jaw width, height and thickness, how far it opens [mm], where the fixed jaw is.
+
+    jaws : the kinds there are; vee : the groove of a vee jaw, which goes on the moving side
+    """
 
     jaw_width_mm: float
     jaw_height_mm: float
     jaw_thickness_mm: float
     fixed_jaw: Literal["away", "towards you"] = "away"
+    opening_mm: float = 100.0
+    jaws: frozenset[JawKind] = frozenset({"flat"})
+    vee: VeeGroove | None = None
 
 
 @frozen

@@ -25,6 +25,8 @@ from millprep.setting.setups import Setup
 
 CLEAR_OF_HOLE_MM = 1.0  # between the edge of a through hole and a parallel (common practice)
 BELOW_TIP_MM = 2.0  # under the point of a drill that has come through (common practice)
+STIFF_TIMES = 20.0  # its thickness, between the jaws: more is not squeezed (common practice)
+HELD_SHARE = 1 / 3  # of the height, and of what lies across the jaws, to be held (common practice)
 Span = tuple[float, float]
 
 
@@ -145,6 +147,46 @@ def _of_file(
         yield Parallels(thickness_mm, height_mm)
     else:
         yield from pairs
+
+
+@frozen
+class Fitness:
+    """How well the vice holds a lay of the part; of two lays the one of greater `worth` is better.
+
+    goes_in   : it goes between the jaws
+    is_stiff  : thick enough between them not to bow when its edges are squeezed
+    is_clear  : nothing stands under a hole that comes through, no backing to be drilled into either
+    depth     : how much the jaws hold of a third of the height, 1 at most
+    length    : its length along the jaws, and no farther than they reach, of a third of what lies
+                across them, 1 at most
+    """
+
+    goes_in: bool
+    is_stiff: bool
+    is_clear: bool
+    depth: float
+    length: float
+
+    @property
+    def worth(self) -> tuple[bool, bool, bool, float, float]:
+        return self.goes_in, self.is_stiff, self.is_clear, self.depth, self.length
+
+
+def fitness_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> Fitness:
+    """Whether a lay can be held in the vice, and how well; `below_mm` as for `holding_of`."""
+    axis = 1 if setup.request.jaws == "y" else 0
+    across_mm, along_mm = size_along_mm(setup, axis), size_along_mm(setup, 1 - axis)
+    holding = holding_of(part, shop, setup, below_mm)
+    if holding.way != "vice":
+        return Fitness(True, True, not holding.needs_backing, 1.0, 1.0)
+    held_mm = min(along_mm, shop.vice.jaw_width_mm)
+    return Fitness(
+        goes_in=across_mm <= shop.vice.opening_mm + 1e-9,
+        is_stiff=setup.height_mm * STIFF_TIMES >= across_mm - 1e-9,
+        is_clear=not holding.needs_backing,
+        depth=min(1.0, holding.grip_mm / (setup.height_mm * HELD_SHARE)),
+        length=min(1.0, held_mm / (across_mm * HELD_SHARE)),
+    )
 
 
 def comes_through(hole: Hole, setup: Setup) -> bool:
