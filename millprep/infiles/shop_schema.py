@@ -124,7 +124,7 @@ def _axes_reversed(value: object) -> tuple[str, ...]:
 
 
 class ReadoutTable(Table):
-    fitted: bool = True
+    fitted: StrictBool = True
     resolution: Annotated[Decimal | None, ReadBy(_count_of_readout)] = None
     resolution_inch: Annotated[Decimal | None, ReadBy(_count_in_inches)] = None
     axes: OneOf[Literal["xy", "xyz"]] = "xy"
@@ -141,7 +141,7 @@ class DialTable(Table):
 
 
 class DialsTable(Table):
-    fitted: bool = True
+    fitted: StrictBool = True
     x: DialTable | None = None
     y: DialTable | None = None
     z: DialTable | None = None

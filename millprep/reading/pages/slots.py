@@ -172,7 +172,7 @@ class _Pattern:
             one = _Pattern(self.sheet, (inner,), self.names).regex.pattern
             one = re.sub(r"(?<!\\)\((?!\?)", "(?:", one)
         elif slot.kind in self.names:
-            known = sorted(self.names[slot.kind].values(), key=len, reverse=True)
+            known = sorted(set(self.names[slot.kind].values()), key=lambda one: (-len(one), one))
             one = "|".join(" *".join(map(re.escape, name.split())) for name in known) or "(?!)"
         else:
             one = _PATTERNS.get(slot.kind, _FREE)
