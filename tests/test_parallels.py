@@ -194,7 +194,7 @@ def test_a_long_part_across_the_jaws_is_told_with_the_lay_that_holds_better() ->
 
 def test_backing_and_clamps_need_no_parallels() -> None:
     held = holding(THROUGH, setup='[[setup]]\nface = "top"\nbacking = 6\n')
-    assert (held.way, held.strips, held.needs_backing) == ("clamped", None, False)
+    assert (held.way, held.strips, held.needs_backing) == ("straps", None, False)
 
 
 def test_places_of_strips_are_as_the_readout_shows_them() -> None:

@@ -14,12 +14,11 @@ Pure functions; imports layers 0 to 2 and `setups`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Literal
 
 import numpy as np
 
 from millprep.base.records import frozen
-from millprep.model.part import OPPOSITE, Face, Hole, Part
+from millprep.model.part import OPPOSITE, Face, Hold, Hole, Part
 from millprep.model.shop import Parallels, Shop
 from millprep.setting.setups import Setup
 
@@ -43,7 +42,7 @@ class Strips:
 class Holding:
     """What holds the part.
 
-    way        : "vice", "clamped" down on the table or backing, or "round" for a disc on its end
+    way        : what holds it; "straps" where it is clamped down on backing too
     jaws_axis  : setup axis that the jaws close along, 0 for X and 1 for Y
     fixed, stop : the faces on the fixed jaw and against the stop; None outside a vice
     grip_mm    : how much of the part the jaws hold
@@ -51,7 +50,7 @@ class Holding:
     needs_backing : drills come through and no parallels of the shop clear them
     """
 
-    way: Literal["vice", "clamped", "round"]
+    way: Hold
     jaws_axis: int = 1
     fixed: Face | None = None
     stop: Face | None = None
@@ -83,16 +82,24 @@ def is_disc_on_end(part: Part, setup: Setup) -> bool:
     return axis is not None and bool(np.abs(setup.rotation[2, axis]) > 0.5)
 
 
+def way_of(part: Part, setup: Setup) -> Hold:
+    """What holds the part in a setup: as the file says, else what goes with its shape."""
+    request = setup.request
+    if is_disc_on_end(part, setup):
+        return "chuck"
+    if request.backing_mm and request.grip_mm is None:
+        return "straps"
+    return "vice"
+
+
 def holding_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> Holding:
     """How the part is held in a setup.
 
     below_mm : how far tools come out of the underside there; 0 for not at all
     """
-    request = setup.request
-    if is_disc_on_end(part, setup):
-        return Holding("round")
-    if request.backing_mm and request.grip_mm is None:
-        return Holding("clamped")
+    request, way = setup.request, way_of(part, setup)
+    if way != "vice":
+        return Holding(way)
     axis = 1 if request.jaws == "y" else 0
     if axis == 1:
         fixed = setup.away if shop.vice.fixed_jaw == "away" else setup.towards_you

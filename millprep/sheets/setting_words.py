@@ -110,14 +110,14 @@ def hold_lines(
     also: dict[str, Any] = {"down": down, "packing_mm": None, "parallels": [], "straps": []}
     if not backing_mm:
         also["backing_mm"] = 0.0
-    if holding.way == "round":
+    if holding.way == "chuck":
         lines = [_say("hold-round", down=down, up=setup.face, also=also)]
         if (
             len({hole.face for hole in part.holes}) > 1
         ):  # a disc with work on its rim has a way round
             side = side_of(setup, setup.towards_you)
             lines.append(_say("hold-way-round", inked=setup.towards_you, inked_side=side))
-    elif holding.way == "clamped":
+    elif holding.way == "straps":
         square = {"square": setup.left_hand, "square_too": setup.towards_you}
         lines = [_say("hold-clamped", down=down, **square, also=also)]
     else:
