@@ -12,6 +12,7 @@ from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.model.scene import Box, Disc, Drilled, Scene
 from millprep.model.shop import Control, Mill
 from millprep.model.tools import Counterbore, Drill, EndMill, Reamer, SpotDrill
@@ -186,6 +187,13 @@ SLOT = "G0 Z2.\nG1 Z-3. F60.\nX30.\nG0 Z2.\n"
 
 
 REAMER = Reamer("6 mm", 6.0, lead_mm=1.0, number=5)
+
+
+def test_a_hole_nearly_over_a_blind_one_of_the_other_side_is_its_own() -> None:
+    """8 mm at Y 10 over a 7 mm hole at Y 10.4 that ends 8 mm below the face: two holes."""
+    below = Drilled((10.0, 10.4, -20.0), (10.0, 10.4, -8.0), 7.0)
+    made = run(tool(3, "G1 Z-5. F60\n"), replace(BLOCK, drilled=(below,))).holes
+    assert [(hole.x_mm, hole.y_mm, hole.bottom_mm) for hole in made] == [(10.0, 10.0, -5.0)]
 
 
 @pytest.mark.parametrize(

@@ -30,6 +30,29 @@ def sheets_not_to_be_had(job: Job) -> Iterator[Finding]:
         yield _not_to_be_had(
             job, "program", why, 'drill from the listing, or give [control] axes = "xyz"'
         )
+    if unlisted := _without_length(job):
+        number, tool = unlisted
+        why = f"the control is strict, and its tool table has no tool {number}, {tool}"
+        how = "list it under [[tool]] in the shop file, or give [control] strict = false"
+        yield _not_to_be_had(job, "program", why, how)
+
+
+def _without_length(job: Job) -> tuple[int, str] | None:
+    """The first tool of a program whose length a strict control would ask for in vain."""
+    control, plan = job.plan.shop.control, job.plan
+    if not (control.strict and control.length_offset):
+        return None
+    listed = {tool.number for tool in plan.shop.tools}
+    numbers = {
+        plan.tool_numbers[one.tool]: one.tool
+        for setup_plan in plan.setups
+        for one in setup_plan.operations
+        if one.name != "tap" or control.tapping != "none"
+    }
+    lacking = min(numbers.keys() - listed, default=None)
+    return (
+        None if lacking is None else (lacking, f"{numbers[lacking].kind} {numbers[lacking].words}")
+    )
 
 
 def _not_to_be_had(job: Job, sheet: str, why: str, how: str, *others: str) -> Finding:

@@ -147,7 +147,9 @@ def spot_drill(cabinet: Cabinet, cone_mm: float) -> Choice:
             return Choice(tool, True)
     if cabinet.spot_drills:
         return Choice(cabinet.spot_drills[-1], True)
-    return Choice(SpotDrill("10 mm", 10.0, tip_flat_mm=SPOT_TIP_FLAT_MM), False)
+    return Choice(
+        SpotDrill("10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=SPOT_TIP_FLAT_MM), False
+    )
 
 
 def widest_cone_mm(tool: Cutter, depth_mm: float) -> float:

@@ -115,8 +115,10 @@ def tapping_speed(
 ) -> tuple[float, float]:
     """(rpm, feed) of a tap under power: the feed is exactly speed times pitch.
 
-    most_rpm : of the shop for a tap; what the spindle cannot turn so slowly is left to the hand
+    most_rpm : of the shop for a tap; what the spindle cannot turn so slowly, or the mill not
+        feed so fast, is left to the hand
     """
+    most_rpm = min(most_rpm, mill.max_feed_mm_per_min / pitch_mm)
     rpm = nearest_speed_rpm(ideal_rpm(material.tap_m_per_min, major_mm), mill, most_rpm)
     return rpm, rpm * pitch_mm
 

@@ -83,6 +83,8 @@ def why_by_hand(operation: Operation, plan: Plan) -> str | None:
     most = control.tap_speed_rpm
     if material is not None:
         most = min(most, material.most_tap_rpm(operation.tool.diameter_mm))
+    if operation.feed_mm_per_min > plan.shop.mill.max_feed_mm_per_min:
+        return "the mill does not feed so fast"
     return "the spindle does not turn slowly enough" if operation.rpm > most else None
 
 

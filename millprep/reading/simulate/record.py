@@ -70,6 +70,11 @@ class Place:
     operations: list[MadeOperation] = field(default_factory=list)
     radius_mm: float = 0.0
 
+    @property
+    def is_from_below(self) -> bool:
+        """Whether it is the end of a blind hole made from the other side."""
+        return not self.operations and all(cut.upper_mm < math.inf for cut in self.cuts)
+
 
 @dataclass(slots=True)
 class Record:
@@ -97,8 +102,11 @@ class Record:
         best, least = None, math.inf
         for place in self.near(x_mm, y_mm):
             distance = math.hypot(place.x_mm - x_mm, place.y_mm - y_mm)
-            share = SAME_AXIS_SHARE * min(place.radius_mm, radius_mm)
-            if distance <= max(SAME_AXIS_MM, share) and distance < least:
+            share = 0.0 if place.is_from_below else SAME_AXIS_SHARE
+            if (
+                distance <= max(SAME_AXIS_MM, share * min(place.radius_mm, radius_mm))
+                and distance < least
+            ):
                 best, least = place, distance
         return best
 
