@@ -415,11 +415,18 @@ def _ideal_rpm(job: _Job, one: _Pulled, number: int) -> tuple[float, float]:
         if name in one.holes and _is_wanted(operation, expected)
     ]
     wide = [_cut(one, operation, expected, expected.mouth_mm) for operation, expected in wanted]
+    told = _cone_told_mm(one)  # in a shallow hole or a thin part a spot is narrower than its hole
     narrow = [
-        _cut(one, operation, expected, _LEAST_SPOT_SHARE * expected.hole.diameter_mm)
+        _cut(one, operation, expected, min(told, _LEAST_SPOT_SHARE * expected.hole.diameter_mm))
         for operation, expected in wanted
     ]
     return right_rpm(job.part, wide)[0], right_rpm(job.part, narrow)[1]
+
+
+def _cone_told_mm(one: _Pulled) -> float:
+    """How wide a pointed tool opens at the depth that the list tells."""
+    half = math.tan(math.radians((one.tool.point_angle_deg or 90.0) / 2))
+    return one.tool.tip_flat_mm + 2 * one.deepest_mm * half
 
 
 def _cut(one: _Pulled, operation: str, expected: Expected, spotted_mm: float) -> Cut:
