@@ -257,7 +257,7 @@ def test_far_feature_is_cut_from_the_other_face() -> None:
     assert names(plan, 1) == ["spot drill", "drill"]
     (sink,) = operations_of(plan, 2)
     assert (sink.name, plan.setups[1].setup.face) == ("countersink", "bottom")
-    assert depth_of(sink) == pytest.approx(10 / 2)
+    assert depth_of(sink) == pytest.approx((10 - 2.8) / 2)  # the 12.4 mm one, its nose 2.8
     assert (sink.x_mm, sink.y_mm) == (30, -20)  # BACK is towards you, zero on FRONT
 
 
@@ -306,9 +306,9 @@ def test_recesses_go_to_their_depth() -> None:
 
 
 def test_countersink_depth_by_its_own_angle() -> None:
-    """k = 0.500 at 90 degrees, 0.575 at 82."""
+    """k = 0.500 at 90 degrees, 0.575 at 82; a nose of 2.8 is taken off where it is known."""
     ninety = plan_of(hole("drill = 5\ncountersink = { diameter = 10 }", '"through"'))
-    assert depth_of(named(ninety, "countersink")) == pytest.approx(5)
+    assert depth_of(named(ninety, "countersink")) == pytest.approx(0.5 * (10 - 2.8))
     plan = plan_of(hole("drill = 5\ncountersink = { diameter = 10, angle = 82 }", '"through"'))
     assert depth_of(named(plan, "countersink")) == pytest.approx(5.75, abs=0.005)
     assert not named(plan, "countersink").in_drawer

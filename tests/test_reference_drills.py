@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, centre_drills
+from millprep.reference.cutters import usual_nose_mm, usual_noses_mm
 from millprep.reference.drills import (
     DRILL_SERIES,
     DrillSeries,
@@ -226,3 +227,14 @@ def test_metric_centre_drills_are_preferred_numbers() -> None:
     """ISO 866: pips follow the R10 series 1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8, 10."""
     for count, drill in enumerate(centre_drills("metric")):
         assert drill.pip_mm == pytest.approx(0.5 * 10 ** (count / 10), rel=0.02) or drill.pip_mm > 5
+
+
+def test_noses_of_countersinks_rise_with_the_diameter() -> None:
+    """DIN 335 form C: 6.3 has 1.5, 10.4 has 2.5, 16.5 has 3.2 (from memory)."""
+    noses = usual_noses_mm(90.0)
+    assert (noses[6.3], noses[10.4], noses[16.5]) == (1.5, 2.5, 3.2)
+    shares = [nose / size for size, nose in noses.items()]
+    assert list(noses.values()) == sorted(noses.values())
+    assert max(shares) < 1 / 3 and min(shares) > 1 / 8
+    assert usual_nose_mm(12.4, 90.0) == 2.8
+    assert usual_nose_mm(12.4, 82.0) is usual_nose_mm(12.7, 90.0) is None

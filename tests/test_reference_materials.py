@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from millprep.reference.cutters import boring_cuts_mm
 from millprep.reference.drills import oversize_mm
 from millprep.reference.materials import (
     drill_feed_mm_per_rev,
@@ -179,3 +180,11 @@ def test_a_quarter_inch_hole_is_opened_to_six_before_the_reamer() -> None:
     left_mm = 6.35 - 6.0 - oversize_mm(6.0)
     low, high = ream_stock_mm(6.35)
     assert low <= left_mm <= high
+
+
+def test_a_boring_head_takes_half_a_millimetre_to_one_and_a_fifth_at_the_end() -> None:
+    """Common practice on a light mill: 0.5 to 1 mm off the diameter, the last two 0.1 to 0.2."""
+    for material in materials():
+        most_mm, last_mm = boring_cuts_mm(material)
+        assert 0.5 <= most_mm <= 1.0
+        assert 0.1 <= last_mm <= 0.2

@@ -43,6 +43,10 @@ RIM = (
     '[[hole]]\nname = "rim"\nface = "front"\nream = 4\nat = [0, 6]\ndepth = 8\n'
     '[[hole]]\nname = "on face"\ndrill = 4\nat = [12, 0]\ndepth = 6\n'
 )
+SUNK = RIM.replace("drill = 4", "drill = 4\ncountersink = { diameter = 7 }").replace(
+    "ream = 4", "ream = 4\ncountersink = { diameter = 6 }"
+)
+NO_NOSE = "[cabinet]\ncountersinks = [12.7]\n"
 LONG = (
     '[[hole]]\nname = "long"\nface = "left"\ndrill = 4\nfrom_both_ends = true\n'
     'row = { start = [8, 6], step = [8, 0], count = 4 }\ndepth = "through"\n'
@@ -87,6 +91,9 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     ),
     "disc": (_case(RIM, **DISC), "mm"),
     "ring": (_case(RIM, stock=DISC["stock"] + "\nbore = 10", datum=DISC["datum"]), "inch"),
+    "rim with a nose": (_case(SUNK, **DISC), "mm"),
+    "by the rim": (_case(SUNK, NO_NOSE, **DISC), "mm"),
+    "by the rim, hole by hole": (_case(SUNK, NO_NOSE, order="hole", **DISC), "inch"),
     "one height": (_case(HOLE, LOSES.format(90)), "mm"),
     "head moves": (_case(RICH, LOSES.format(52), stock=RICH_STOCK), "mm"),
     "head moves, hole by hole": (_case(THROUGH, LOSES.format(58), order="hole"), "mm"),

@@ -25,6 +25,8 @@ KINDS: dict[str, str] = {
     "wrong-drills": "Drills of the part file that do not lead up to the hole's size.",
     "peck-too-small": "Pecks so small that a hole takes hundreds of them.",
     "spot-too-wide": "A spot drill whose flat is wider than the spot it is to cut.",
+    "nose-unknown": "A countersink whose nose nobody has measured, for a program to sink.",
+    "nose-too-wide": "A countersink whose nose is as wide as the hole that it is to open.",
     "not-to-be-had": "A sheet that cannot be had in this shop, and why.",
     "not-in-drawer": "A tool that the part needs and the cabinet does not list.",
     "bottoming-tap": "A bottoming tap is used because the floor would grow too thin.",

@@ -8,6 +8,7 @@ from millprep.checks import (
     dimensions,
     laying,
     making,
+    noses,
     other_unit,
     to_be_had,
     tools,
@@ -19,6 +20,6 @@ from millprep.checks.telling import told_once
 
 __all__ = [
     "REGISTRY", "Job", "check", "contact", "contact_holders", "crossings", "depths", "dimensions",
-    "laying", "making", "other_unit", "run_checks", "to_be_had", "told_once", "tools", "vice",
+    "laying", "making", "noses", "other_unit", "run_checks", "to_be_had", "told_once", "tools", "vice",
     "walls", "with_cures",
 ]  # fmt: skip

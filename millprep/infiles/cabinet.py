@@ -40,6 +40,7 @@ from millprep.model.tools import (
     Tool,
     UnsetBoringHead,
 )
+from millprep.reference.cutters import usual_nose_mm
 from millprep.reference.drills import Drill as Size
 from millprep.reference.drills import drill_length_mm, drills
 from millprep.reference.threads import Thread
@@ -145,24 +146,30 @@ def _tool(kind: type[Cutter], size: Size, table: CutterTable) -> Cutter:
     made = table.fields_of(kind)
     if kind is Drill:
         made.setdefault("flute_mm", drill_length_mm("jobber", "flute", size.diameter_mm))
-    made |= _end(kind, table.point_angle, table.tip_flat, table.lead)
+    made |= _end(kind, size.diameter_mm, table.point_angle, table.tip_flat, table.lead)
     made |= {"words": size.designation, "diameter_mm": size.diameter_mm}
     return kind(**made, is_carbide=table.carbide)
 
 
 def _end(
-    kind: type[Cutter], point_deg: float | None, flat_mm: float | None, lead_mm: float | None
+    kind: type[Cutter],
+    diameter_mm: float,
+    point_deg: float | None,
+    flat_mm: float | None,
+    lead_mm: float | None,
 ) -> dict[str, Any]:
     """Point, flat or lead of a kind that has it, as usual where they are not given.
 
     The same in the drawer and in the control's table: it is one tool that stands in both.
     """
     if issubclass(kind, PointedTool):
-        usual_mm = SPOT_TIP_FLAT_MM if kind is SpotDrill else 0.0
-        return {
-            "point_angle_deg": kind.usual_point_deg if point_deg is None else point_deg,
-            "tip_flat_mm": usual_mm if flat_mm is None else flat_mm,
-        }
+        angle_deg = kind.usual_point_deg if point_deg is None else point_deg
+        usual_mm = SPOT_TIP_FLAT_MM if kind is SpotDrill else None
+        if kind is Countersink:
+            usual_mm = usual_nose_mm(diameter_mm, angle_deg)
+        flat_mm = usual_mm if flat_mm is None else flat_mm
+        nose = {"is_nose_known": flat_mm is not None} if kind is Countersink else {}
+        return {"point_angle_deg": angle_deg, "tip_flat_mm": flat_mm or 0.0, **nose}
     return {"lead_mm": lead_mm or REAMER_LEAD_MM} if issubclass(kind, Reamer) else {}
 
 
@@ -215,4 +222,5 @@ def table_tool(table: ToolTable) -> Tool:
     if size is None:
         return UnsetBoringHead(**{**mount, "words": kind.kind, "diameter_mm": None})
     mount |= {"words": size.designation, "diameter_mm": size.diameter_mm}
-    return kind(**mount, **_end(kind, table.point_angle, table.tip_flat, lead.length_mm))
+    end = _end(kind, size.diameter_mm, table.point_angle, table.tip_flat, lead.length_mm)
+    return kind(**mount, **end)

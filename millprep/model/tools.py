@@ -119,9 +119,11 @@ class SpotDrill(PointedTool):
 
 @frozen
 class Countersink(PointedTool):
-    """A countersink."""
+    """tip_flat_mm : across its nose, which cuts nothing; is_nose_known : by measuring it, or as is
+    usual for its size; else 0, and depths count from the point that the cone would end in."""
 
     kind = "countersink"
+    is_nose_known: bool = False
 
 
 @frozen

@@ -25,6 +25,7 @@ from millprep.model.tools import (
     Tap,
 )
 from millprep.model.tools import Countersink as CountersinkCutter
+from millprep.reference.cutters import usual_noses_mm
 from millprep.reference.drills import drill_length_mm, oversize_mm
 from millprep.reference.materials import ream_stock_mm
 from millprep.reference.threads import Thread, is_other_form
@@ -205,15 +206,38 @@ def _tap(thread: Thread, lead_threads: float) -> Tap:
     )
 
 
-def countersink(cabinet: Cabinet, asked: Countersink) -> Choice:
-    for tool in cabinet.countersinks:
-        angle = tool.angle_deg
-        if abs(angle - asked.angle_deg) < 0.5 and tool.diameter_mm >= asked.diameter_mm:
+def wide_enough(cabinet: Cabinet, cone_mm: float, angle_deg: float) -> list[CountersinkCutter]:
+    """The cabinet's countersinks of that angle that open so wide, whatever their noses."""
+    return [
+        tool
+        for tool in cabinet.countersinks
+        if abs(tool.angle_deg - angle_deg) < 0.5 and tool.diameter_mm >= cone_mm
+    ]
+
+
+def countersink(cabinet: Cabinet, asked: Countersink, rim_mm: float) -> Choice:
+    """The smallest that opens so wide and whose nose goes into the hole, of diameter `rim_mm`.
+
+    Where the cabinet has none, the next size that is made, or that of the countersink itself.
+    """
+    for tool in wide_enough(cabinet, asked.diameter_mm, asked.angle_deg):
+        if tool.tip_flat_mm < rim_mm:
             return Choice(tool, True)
-    words = f"{asked.diameter_mm:.1f} mm"
-    return Choice(
-        CountersinkCutter(words, asked.diameter_mm, point_angle_deg=asked.angle_deg), False
+    listed = usual_noses_mm(asked.angle_deg).items()
+    made = [
+        (size_mm, nose_mm)
+        for size_mm, nose_mm in listed
+        if size_mm >= asked.diameter_mm and nose_mm < rim_mm
+    ]
+    size_mm, nose_mm = made[0] if made else (asked.diameter_mm, 0.0)
+    made_up = CountersinkCutter(
+        f"{size_mm:.1f} mm",
+        size_mm,
+        point_angle_deg=asked.angle_deg,
+        tip_flat_mm=nose_mm,
+        is_nose_known=bool(made),
     )
+    return Choice(made_up, False)
 
 
 def recess_cutter(cabinet: Cabinet, asked: Recess) -> Choice:

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.part import (
     FACE_AXIS,
     OPPOSITE,
@@ -72,10 +72,11 @@ class HolePlanner:
         clear_mm = widened_mm(mouth, hole.opened if is_own_face else ())
         is_finished_here = self._is_finished_here(hole, setup.face)
         finishing = self._finishing(hole, make, clear_mm) if is_finished_here else ()
+        rim_mm = self._rim_mm(hole, is_own_face=is_own_face)
         if making_of(hole).stock_mm:  # its recess is cut round the finished bore
-            yield from (*finishing, *self._mouth(make, mouth))
+            yield from (*finishing, *self._mouth(make, mouth, rim_mm))
         else:
-            yield from (*self._mouth(make, mouth), *finishing)
+            yield from (*self._mouth(make, mouth, rim_mm), *finishing)
 
     def _place(self, hole: Hole, setup: Setup) -> tuple[float, float]:
         placed = setup.from_part(np.array(hole.centre_mm)[:, None])
@@ -165,13 +166,23 @@ class HolePlanner:
         cone = min(cone, drawer.widest_cone_mm(choice.tool, room))
         return make.spot(choice, cone)
 
-    def _mouth(self, make: _Maker, mouth: Mouth) -> Iterator[Operation]:
+    def _rim_mm(self, hole: Hole, *, is_own_face: bool) -> float:
+        """How wide the hole is when its countersink comes."""
+        if is_own_face and hole.opened:
+            return max(one.diameter_mm for one in hole.opened)
+        is_as_drilled = is_own_face and not making_of(hole).stock_mm
+        if is_as_drilled or hole.thread is not None:
+            return self.tools_for(hole)[0][-1].tool.diameter_mm
+        return hole.diameter_mm
+
+    def _mouth(self, make: _Maker, mouth: Mouth, rim_mm: float) -> Iterator[Operation]:
         cabinet = self.shop.cabinet
         for name, recess in (("spotface", mouth.spotface), ("counterbore", mouth.counterbore)):
             if recess is not None:
                 yield make.recess(name, drawer.recess_cutter(cabinet, recess), recess)
         if (cone := mouth.countersink) is not None:
-            yield make.countersink(drawer.countersink(cabinet, cone), cone)
+            choice = drawer.countersink(cabinet, cone, rim_mm)
+            yield replace(make.countersink(choice, cone), rim_mm=rim_mm)
 
     def _finishing(self, hole: Hole, make: _Maker, clear_mm: float) -> Iterator[Operation]:
         _, finish = self.tools_for(hole)

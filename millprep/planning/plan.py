@@ -28,6 +28,7 @@ class Operation:
     rpm, feed_mm_per_min : under power (a tap's are for a control that taps)
     by_hand    : the hand does it on a manual mill; turns : of a tap,
                  from where the hole is no wider than its thread
+    rim_mm     : of a countersink, how wide the hole is that it sinks into
     """
 
     hole: Hole
@@ -44,6 +45,7 @@ class Operation:
     pecks_mm: tuple[float, ...] = ()
     by_hand: bool = False
     turns: float | None = None
+    rim_mm: float | None = None
 
     @property
     def is_true(self) -> bool:

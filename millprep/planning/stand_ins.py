@@ -5,6 +5,7 @@ Nothing is chosen here: the person reads what a substitute costs and decides. Im
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -73,7 +74,7 @@ def _found(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
         case Tap():
             yield from _for_tap(missing, cabinet)
         case Countersink():
-            yield from _for_countersink(missing, cabinet)
+            yield from _for_countersink(missing, holes, cabinet)
         case SpotDrill():
             yield from _for_spot_drill(missing, cabinet)
         case Counterbore() | EndMill():
@@ -232,9 +233,12 @@ def _flanks(tap: Tap, missing: Tap) -> dict[str, str]:
     return {"flanks": cuts.form.words, "wanted_flanks": wanted.form.words}
 
 
-def _for_countersink(missing: Countersink, cabinet: Cabinet) -> Found:
+def _for_countersink(missing: Countersink, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
     wanted = missing.angle_deg
+    drilled = [one.thread.tap_drill_mm if one.thread else one.diameter_mm for one in holes]
     for tool in (*cabinet.countersinks, *cabinet.spot_drills):
+        if tool.tip_flat_mm >= min(drilled, default=math.inf):
+            continue  # its nose rests on the rim
         angle = tool.angle_deg
         short = missing.diameter_mm - tool.diameter_mm
         if abs(angle - wanted) < 0.5:

@@ -45,11 +45,13 @@ from millprep.sheets.steps import (
 from millprep.sheets.words import (
     advice_of,
     blunder_lines,
+    is_set_by_rim,
     lock_line,
     look_line,
     measure_lines,
     oil_words,
     places_of,
+    rim_line,
     size_lines,
     tool_line,
     touch_off,
@@ -268,7 +270,7 @@ class Listing:
         drawer = None if first.in_drawer else self.say("drawer")
         in_rows = plan.order == "row" and len(run) > 1
         above = (
-            touch_off(first, setup_plan.setup, plan.part, plan.shop),
+            touch_off(first, setup_plan.setup, plan.part, plan.shop, self.figures),
             *size_lines(square, self.figures),
             *oil_words(plan.part, first),
             rows_sentence(self.say, setup_plan.setup, run) if in_rows else None,
@@ -385,6 +387,7 @@ class Listing:
         above = (
             self.say("hole", hole=first.operation.hole.name),
             *self.go_to(self.kept(run)[0]),
+            *(rim_line(one, self.plan.shop, self.figures) for one in square if is_set_by_rim(one)),
             *size_lines(square, self.figures),
             lock_line(square),
             *measure_lines(first.number, measures, self.units),

@@ -15,7 +15,7 @@ import numpy as np
 from millprep.base.units import Units, in_units
 from millprep.model.part import FACE_AXIS, Face, Part
 from millprep.model.shop import Shop
-from millprep.model.tools import Tap, Tool
+from millprep.model.tools import Countersink, Tap, Tool
 from millprep.planning import Operation
 from millprep.planning.blunders import Measure, Slip
 from millprep.reference.materials import material_named
@@ -23,6 +23,7 @@ from millprep.setting.holding import faces_along
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
+from millprep.sums import cutting
 
 _TOUCHED_WITH = {
     "counterbore": "edges",
@@ -112,17 +113,51 @@ def _from_face(
     return {"at": shown, "from": "face", "face": zero}
 
 
-def touch_off(operation: Operation, setup: Setup, part: Part, shop: Shop) -> Sentence:
+def touch_off(
+    operation: Operation, setup: Setup, part: Part, shop: Shop, figures: Figures
+) -> Sentence:
     """How Z is set for this tool, by its kind; a rim falls away beside its highest line."""
+    if is_set_by_rim(operation):
+        return rim_line(operation, shop, figures)
     is_rim = part.stock.axis not in (None, FACE_AXIS[setup.face])
+    slots = {
+        "touch_face": setup.face,
+        "along": "axis" if is_rim else "",
+        "sets": _sets(shop),
+        "touch_at": 0,
+        "also": {"touch_off": "rim" if is_rim else setup.face},
+    }
+    nose_mm, tool = operation.tool.told.get("flat"), operation.tool
+    if isinstance(tool, Countersink) and nose_mm is not None:
+        nose = Shown(f"{figures.size(nose_mm)} {figures.unit}", nose_mm)
+        return _say("touch-off-nose", nose_mm=nose, **slots)
+    return _say("touch-off", touch=_TOUCHED_WITH.get(tool.kind, "tip"), **slots)
+
+
+def _sets(shop: Shop) -> str:
+    return "Z" if shop.readout.axes == "xyz" else "quill"
+
+
+def is_set_by_rim(operation: Operation) -> bool:
+    """Whether the tool is a countersink whose nose nobody knows: its Z comes from a hole's rim."""
+    return isinstance(operation.tool, Countersink) and not operation.tool.is_nose_known
+
+
+def rim_line(operation: Operation, shop: Shop, figures: Figures) -> Sentence:
+    """Z of a cone without a known nose: where its flanks meet the rim of a hole, its point would
+    be half the hole's diameter lower, by the tangent of half its angle."""
+    tool, rim_mm = operation.tool, operation.rim_mm
+    assert isinstance(tool, Countersink) and rim_mm is not None  # `is_set_by_rim`
+    share = cutting.cone_depth_mm(1.0, tool.angle_deg)
+    at_mm = -share * rim_mm
     return _say(
-        "touch-off",
-        touch=_TOUCHED_WITH.get(operation.tool.kind, "tip"),
-        touch_face=setup.face,
-        along="axis" if is_rim else "",
-        sets="Z" if shop.readout.axes == "xyz" else "quill",
-        touch_at=0,
-        also={"touch_off": "rim" if is_rim else setup.face},
+        "touch-off-rim",
+        rim_hole=operation.hole.name,
+        sets=_sets(shop),
+        rim_at=Shown(str(figures.shown(at_mm, "z")), figures.signed(at_mm, "z")),
+        rim_share=f"{share:.3f}".rstrip("0"),
+        rim_mm=Shown(f"{figures.size(rim_mm)} {figures.unit}", rim_mm),
+        also={"touch_off": "rim"},
     )
 
 

@@ -16,6 +16,7 @@ from millprep.reading.pages.slots import Said
 from millprep.reference.materials import material_named
 from millprep.witness.asked import same_words
 from millprep.witness.leavings import leavings_of
+from millprep.witness.noses import check_rim, is_by_rim
 from millprep.witness.printed import SLACK_MM
 from millprep.witness.rows import cone_mm
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp, part_axis, ruled
@@ -66,20 +67,35 @@ def _of(beside: Sequence[Said], group: str) -> list[Said]:
 
 
 def _check_touch(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
-    """Each tool once, by its kind, on the face that is up; a rim falls away to both sides."""
-    if len(told) == one.is_by_hole:
+    """Each tool once, by its kind, on the face that is up; a rim falls away to both sides. Where
+    the nose of a countersink is not known, by the rim of a hole, and so hole by hole too."""
+    rims = [row for row in run if is_by_rim(one, row)]
+    due = len(rims) if one.is_by_hole else 1
+    if len(told) != due:
         yield one.wrong(f"{run[0].tool.kind} is touched off {len(told)} times")
+        return
+    if rims:
+        for row, said in zip(rims, told, strict=False):
+            yield from check_rim(one, row, said)
+        return
     face, axis = one.printed.setup.face, one.printed.part.stock.axis
     is_rim = axis not in (None, part_axis(face))
+    tool = run[0].tool
+    has_nose = tool.kind == "countersink" and tool.tip_flat_mm > 0
     right = {
-        "touch": _TOUCHED.get(run[0].tool.kind, "tip"),
+        "touch": None if has_nose else _TOUCHED.get(tool.kind, "tip"),
         "touch_face": face.upper(),
         "along": "axis" if is_rim else None,
         "sets": "Z" if one.shop.readout.axes == "xyz" else "quill",
         "touch_at": "0",
     }
     for said in told:
+        if said.slug != ("touch-off-nose" if has_nose else "touch-off"):
+            yield one.wrong(f"{said.text}: said of a {tool.kind}", said)
+            continue
         yield from one.named(said, touch_off="rim" if is_rim else face)
+        if has_nose and abs(said.mm("nose_mm") - tool.tip_flat_mm) > HALF_SIZE_DIGIT_MM:
+            yield one.wrong(f"{said.text}: the nose is {tool.tip_flat_mm:g} mm across", said)
         for name, value in right.items():
             if said.slots.get(name) != value:
                 yield one.wrong(f"{said.text}: {name} is {said.slots.get(name)}, not {value}", said)

@@ -63,11 +63,12 @@ def stand_in_faults(
     for rank, one in enumerate(said, 1):
         if one.count("rank") != rank:
             yield f"{one.text} is the {rank}.", one
-        tool = _of_drawer(cabinet, one, row.said["tool"], missing)
-        if tool is None:
+        tools = _of_drawer(cabinet, one, row.said["tool"], missing)
+        if not tools:
             yield f"{one['instead']} {one['kind']} is not in the drawer", one
-        elif holes:
-            yield from _told(one, _Case(tool, missing, holes[0]))
+        elif holes:  # two of one name may have other points
+            told = [[*_told(one, _Case(tool, missing, holes[0]))] for tool in tools]
+            yield from min(told, key=len)
 
 
 def in_drawer(cabinet: Cabinet, kind: str) -> Sequence[Cutter]:
@@ -84,13 +85,13 @@ def in_drawer(cabinet: Cabinet, kind: str) -> Sequence[Cutter]:
     return lists.get(kind, ())
 
 
-def _of_drawer(cabinet: Cabinet, said: Said, line: str, missing: PrintedTool) -> Cutter | None:
-    """The tool that is named; a boring head is set to the size that is missing."""
+def _of_drawer(cabinet: Cabinet, said: Said, line: str, missing: PrintedTool) -> list[Cutter]:
+    """The tools that are so named; a boring head is set to the size that is missing."""
     if said["kind"] == "boring head":
         is_its_size = line.startswith((f"reamer {said['instead']},", f"reamer {said['instead']} "))
         is_its_size |= line == f"reamer {said['instead']}"
-        return Cutter(said["instead"], missing.diameter_mm) if is_its_size else None
-    return next((t for t in in_drawer(cabinet, said["kind"]) if t.words == said["instead"]), None)
+        return [Cutter(said["instead"], missing.diameter_mm)] if is_its_size else []
+    return [t for t in in_drawer(cabinet, said["kind"]) if t.words == said["instead"]]
 
 
 def _told(said: Said, case: _Case) -> Iterator[Fault]:

@@ -6,6 +6,7 @@ can also be written out as plain motion. Imports layers 0 to 4.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
@@ -14,7 +15,7 @@ from itertools import groupby, pairwise
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
 from millprep.base.units import Units, format_length
-from millprep.model.tools import Cutter, Tap
+from millprep.model.tools import Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
@@ -192,6 +193,14 @@ class _Writer:
         number = self.plan.tool_numbers[tool]
         names = ", ".join(dict.fromkeys(operation.name for operation in operations))
         yield self._comment(f"{names} {tool.words}, {_count(operations)}")
+        if isinstance(tool, Countersink) and not tool.is_nose_known:
+            share = 0.5 / math.tan(math.radians(tool.angle_deg / 2))
+            yield self._comment(
+                "its nose is not known: deburr a hole, spindle stopped, let the cone"
+            )
+            yield self._comment(
+                f"touch its rim and set Z to minus {share:.3g} of that hole's diameter"
+            )
         yield from self._change(number, tool)
         first = operations[0]
         yield f"S{first.rpm:g} M3"
