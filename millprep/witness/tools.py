@@ -415,7 +415,9 @@ def _ideal_rpm(job: _Job, one: _Pulled, number: int) -> tuple[float, float]:
         if name in one.holes and _is_wanted(operation, expected)
     ]
     wide = [_cut(one, operation, expected, expected.mouth_mm) for operation, expected in wanted]
-    told = _cone_told_mm(one)  # in a shallow hole or a thin part a spot is narrower than its hole
+    told = (
+        _cone_told_mm(one) - SPOT_OVER_SIZE_MM
+    )  # in a shallow hole or a thin part a spot is narrower than its hole
     narrow = [
         _cut(one, operation, expected, min(told, _LEAST_SPOT_SHARE * expected.hole.diameter_mm))
         for operation, expected in wanted
