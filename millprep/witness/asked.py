@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
+from typing import TypeVar
 
 from millprep.base.findings import Finding
 from millprep.model.part import Part
@@ -25,7 +26,10 @@ CAUTIONS = (
 )
 """Typed again: what stands under TAKE CARE of a sheet for the mill."""
 
-Complain = Callable[[str, Said], Finding]
+T = TypeVar("T")
+Tells = Callable[[str, Said], T]
+"""Makes what is handed on of words about a sentence: a finding, or both as they are."""
+Complain = Tells[Finding]
 
 
 def complaint(file: str) -> Complain:
@@ -48,12 +52,12 @@ def check_heading_of(
     sheet: ReadSheet,
     page: ReadPage,
     part: Part,
-    complain: Complain,
+    complain: Tells[T],
     *,
     advice: bool = False,
     remarks: Sequence[Finding] | None = None,
     stock: bool = True,
-) -> Iterator[Finding]:
+) -> Iterator[T]:
     """Name, mark, drawing, note, stock, and the remarks.
 
     advice : whether what to mind in the material has to be told
@@ -86,7 +90,7 @@ def check_heading_of(
             yield complain(f"REMARKS has {found.total()} remarks of {wanted.total()}", title)
 
 
-def check_sound_words(section: ReadSection, complain: Complain) -> Iterator[Finding]:
+def check_sound_words(section: ReadSection, complain: Tells[T]) -> Iterator[T]:
     """Slots that have one sound word say that."""
     of_rows = (one for row in section.rows for one in (row.said, *row.below))
     heads = {id(row.head): row.head for row in section.rows if row.head is not None}
@@ -97,7 +101,7 @@ def check_sound_words(section: ReadSection, complain: Complain) -> Iterator[Find
                 yield complain(f"{said.text}: {name} is {shown}, not {question[2:]}", said)
 
 
-def _check_stock(said: Said, part: Part, sheet: ReadSheet, complain: Complain) -> Iterator[Finding]:
+def _check_stock(said: Said, part: Part, sheet: ReadSheet, complain: Tells[T]) -> Iterator[T]:
     stock = part.stock
     sizes = list(stock.size_mm)
     if stock.axis is not None:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -20,27 +21,26 @@ from millprep.model.measured import Measured
 from millprep.model.part import Hole, Part
 from millprep.model.readings import PAIR_KINDS, Reading, Readings
 from millprep.model.shop import Shop
-from millprep.reading.pages.forms import SheetForm, read_sheet
+from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadRow, ReadSheet
-from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.slots import Said, names_by_letters
+from millprep.reading.pages.slots import Said
 from millprep.reference.fits import shaft_limits_um
 from millprep.witness import Lay, from_part
-from millprep.witness.asked import (
-    check_heading_of,
-    check_sound_words,
-    complaint,
-    same_words,
-    unreadable,
+from millprep.witness.compared import (
+    SLACK_MM,
+    Due,
+    Fault,
+    Report,
+    names_of,
+    near,
+    once,
+    report_findings,
 )
 from millprep.witness.judged import Judge, decided, worst
 from millprep.witness.lengths import AXIS
 
-_DIGIT_MM = {"mm": 0.001, "inch": 0.0001 * 25.4}
-_SLACK_MM = 2e-6
 _UM = 0.51
 DISAGREES = 2.0  # a residual of more uncertainties is told as a slip
-Fault = tuple[str, Said]
 
 
 @frozen
@@ -54,7 +54,7 @@ class Asked:
 
 
 @frozen
-class _Case(Judge):
+class _Case(Report, Judge):
     """The sheet beside its part and what was measured. doubted : setups with a reading that is
     told to disagree with others"""
 
@@ -73,16 +73,15 @@ class _Case(Judge):
         """How far each hole is off its place, as it was read on the readout."""
         if isinstance(self.given, Readings):
             return {}
-        signs = [-1.0 if axis in self.shop.readout.reversed_axes else 1.0 for axis in "xy"]
-        found: dict[str, tuple[float | None, float | None]] = {}
-        for one in self.given.holes:
-            if one.hole not in self.setup_of:
-                continue
-            drawn = self.drawn_at(one.hole)
-            pairs = zip((one.x_mm, one.y_mm), (drawn.real, drawn.imag), signs, strict=True)
-            dx, dy = (None if read is None else read * sign - at for read, at, sign in pairs)
-            found[one.hole] = dx, dy
-        return found
+        x_sign, y_sign = (-1 if axis in self.shop.readout.reversed_axes else 1 for axis in "xy")
+        return {
+            one.hole: (
+                None if one.x_mm is None else one.x_mm * x_sign - self.drawn_at(one.hole).real,
+                None if one.y_mm is None else one.y_mm * y_sign - self.drawn_at(one.hole).imag,
+            )
+            for one in self.given.holes
+            if one.hole in self.setup_of
+        }
 
     def has_depth(self, name: str) -> bool:
         """Whether the depth of a hole is measured, which never has a tolerance."""
@@ -100,21 +99,6 @@ class _Case(Judge):
         x, y, _ = from_part(lay, self.part, np.array(at).reshape(3, 1))
         return complex(x[0], y[0])
 
-    @property
-    def half_mm(self) -> float:
-        """Half of the last digit."""
-        return _DIGIT_MM[self.sheet.units] * 0.5 + _SLACK_MM
-
-    def is_shown(self, said: Said, name: str, right_mm: float | None) -> bool:
-        """Whether a figure, and in JSON the length beside it, is so."""
-        if (said.slots.get(name) is None) != (right_mm is None):
-            return False
-        if right_mm is None:
-            return True
-        exact = said.slots.get(f"{name}_mm") if name != "allowed" else None
-        is_exact = exact is None or abs(float(exact) - right_mm) <= _SLACK_MM
-        return is_exact and abs(said.mm(name) - right_mm) <= self.half_mm
-
 
 def check_verdict(
     data: bytes,
@@ -131,104 +115,93 @@ def check_verdict(
 
     remarks : what was found, told below the sheet
     """
-    complain = complaint(file)
-    try:
-        names = names_by_letters(hole=[hole.name for hole in part.holes])
-        sheet = read_sheet(data, "verdict", form, names, table="holes")
-    except UnreadableSheet as fault:
-        return [unreadable("the sheet", fault, file)]
     doubted = frozenset(one.setup for one in remarks if one.kind == "readings-disagree")
-    case, whole = _Case(part, shop, given, sheet, asked, doubted), sheet.pages[0].whole
-    faults = [*_rows(case, whole.rows), *_residuals(case, whole.rows)]
-    if form == "csv":
-        return [complain(words, said) for words, said in faults]
-    faults += [*_title(case), *_readings(case), *_all_readings(case), *_totals(case)]
-    found = [complain(words, said) for words, said in faults]
-    found += check_heading_of(sheet, sheet.pages[0], part, complain, remarks=remarks, stock=False)
-    return [*found, *check_sound_words(whole, complain)]
+
+    def faults(sheet: ReadSheet) -> Iterator[Fault]:
+        case = _Case(part, shop, given, sheet, asked, doubted)
+        rows = [row for row in case.whole.rows if row.said["hole"] in case.setup_of]
+        due = {row.said["hole"]: _row(case, row.said) for row in rows}
+        yield from case.rows("holes", {name: {} for name in case.setup_of} | due)
+        for row in rows:
+            yield from _below(case, row, case.holes[row.said["hole"]])
+        yield from _residuals(case, rows)
+        if form != "csv":
+            yield from case.unlike(case.title, {"piece": asked.piece, "date": asked.date})
+            yield from case.sentences(_sentences(case))
+            yield from _readings(case)
+            yield from case.heading(part, remarks)
+        if form == "json":
+            yield from _all_readings(case)
+
+    return report_findings(data, "verdict", form, names_of(part), faults, table="holes", file=file)
 
 
-def _title(case: _Case) -> Iterator[Fault]:
-    title, whole = case.sheet.pages[0].title, case.sheet.pages[0].whole
-    if not same_words(title["piece"], case.asked.piece) or title["date"] != case.asked.date:
-        yield f"piece {title['piece']}, {title['date']}", title
-    due = "by-readings" if isinstance(case.given, Readings) else "by-places"
-    told = whole.all("by-readings", "by-places")
-    if [one.slug for one in told] != [due]:
-        yield "the sheet does not say once how it was measured", title
-    for said in told:
-        if not same_words(said["file"], case.given.path):
-            yield f"{said.text}: the file is {case.given.path}", said
-        if said["material"] != ("maximum" if case.asked.at_mmc else None):
-            yield f"{said.text}: zones of position", said
-        if isinstance(case.given, Readings) and said.slug == due:
-            counts = said.count("reading_count"), int(said["empty_count"] or 0)
-            if counts != (len(case.given.readings), case.given.empty):
-                yield f"{said.text}: {len(case.given.readings)}, {case.given.empty} empty", said
-        elif said.slug == due:
-            off = case.shop.instruments.readout_mm
-            if abs(said.mm("readout_off") - off) > _SLACK_MM:
-                yield f"{said.text}: it may be {off:g} mm off", said
-    if len(whole.all("assumed-inspection")) != 1:
-        yield "ASSUMED is not told once", title
-    holes = case.part.holes
-    is_disc = any(AXIS[hole.face] == case.part.stock.axis for hole in holes)
-    for said in whole.all("assumed-inspection"):
-        if bool(said["disc"]) != is_disc:
-            yield f"{said.text}: of a disc", said
-        read = map(case.is_usual_length, case.readings_here(case.setup_of))
-        if not said["usual"] and (any(map(case.has_depth, case.setup_of)) or any(read)):
-            yield f"{said.text}: not everything has a tolerance", said
+def _sentences(case: _Case) -> Mapping[str, Sequence[Due]]:
+    """What stands around the rows."""
+    given, part = case.given, case.part
+    shared = {"file": given.path, "material": "maximum" if case.asked.at_mmc else None}
+    is_disc = any(AXIS[hole.face] == part.stock.axis for hole in part.holes)
+    read = map(case.is_usual_length, case.readings_here(case.setup_of))
+    is_usual = any(map(case.has_depth, case.setup_of)) or any(read)
+    counts = Counter(row.said["verdict"] for row in case.whole.rows)
+    off_mm = near(case.shop.instruments.readout_mm, SLACK_MM)
+    return {
+        "by-places": once(isinstance(given, Measured), **shared, readout_off=off_mm),
+        "by-readings": once(
+            isinstance(given, Readings),
+            **shared,
+            reading_count=len(case.readings),
+            empty_count=given.empty or None if isinstance(given, Readings) else None,
+        ),
+        "assumed-inspection": once(
+            True, disc=is_disc, usual=lambda told: told is not None or not is_usual
+        ),
+        "totals": once(
+            True,
+            in_count=counts["in"],
+            hole_count=len(case.whole.rows),
+            out_count=counts["out"] or None,
+            open_count=counts["not decidable"] or None,
+            missing_count=counts["not measured"] or None,
+        ),
+    }
 
 
-def _rows(case: _Case, rows: Sequence[ReadRow]) -> Iterator[Fault]:
-    names = [row.said["hole"] for row in rows]
-    if sorted(names) != sorted(case.setup_of):
-        yield "the sheet does not have every hole once", case.sheet.pages[0].title
-    for row in rows:
-        if row.said["hole"] in case.setup_of:
-            for words in _row(case, row, case.holes[row.said["hole"]]):
-                yield f"{row.said['hole']}: {words}", row.said
-
-
-def _row(case: _Case, row: ReadRow, hole: Hole) -> Iterator[str]:
-    said, size = row.said, case.size(hole)
-    dx, dy = (said.mm(n) if said.slots.get(n) is not None else None for n in ("dx", "dy"))
-    if isinstance(case.given, Measured):
-        right = case.off_mm.get(hole.name, (None, None))
-        for name, off in zip(("dx", "dy"), right, strict=True):
-            if not case.is_shown(said, name, off):
-                yield f"{name} is {off}"
-        dx, dy = right
-    distance = None if dx is None or dy is None else 2 * math.hypot(dx, dy)
-    shown = None if said.slots.get("true_position") is None else said.mm("true_position")
-    slack = case.half_mm * (1 if isinstance(case.given, Measured) else 4)
-    if (shown is None) != (distance is None) or abs((shown or 0) - (distance or 0)) > slack:
-        yield f"true position is {distance}"
+def _row(case: _Case, said: Said) -> Due:
+    """What the row of a hole should say; over pins its place is as it is told."""
+    hole, is_measured = case.holes[said["hole"]], isinstance(case.given, Measured)
+    size, thread = case.size(hole), case.thread(hole)
+    off: tuple[float | None, float | None]
+    if is_measured:
+        off = case.off_mm.get(hole.name, (None, None))
+    else:
+        off = said.mm("dx") if said.has("dx") else None, said.mm("dy") if said.has("dy") else None
+    dx, dy = off
     half, is_round = case.zone(hole)
     bonus = case.bonus_mm(hole, size.size_mm) if case.asked.at_mmc and is_round else 0.0
-    allowed = 2 * half + bonus if is_round else half
-    if said["zone"] != ("diameter" if is_round else "plus and minus"):
-        yield f"its zone is {said['zone']}"
-    if not case.is_shown(said, "allowed", allowed):
-        yield f"it may be {allowed} off"
-    places = _places(case, hole, dx, dy, bonus)
-    thread, others = case.thread(hole), case.others(hole)
-    verdicts = {worst([place, size.verdict, thread, *others]) for place in places}
-    if said["verdict"] not in verdicts:
-        yield f"it is {' or '.join(sorted(verdicts))}, not {said['verdict']}"
+    places, width = _places(case, hole, dx, dy, bonus), 2 * half + bonus
+    of_hole = [size.verdict, thread, *case.others(hole)]
+    due: dict[str, Any] = {
+        "true_position": None
+        if dx is None or dy is None
+        else near(2 * math.hypot(dx, dy), case.half_mm * (1 if is_measured else 4)),
+        "zone": "diameter" if is_round else "plus and minus",
+        "allowed": near(width if is_round else half, case.half_mm),
+        "allowed_mm": lambda told: told is None or abs(float(told) - width) <= SLACK_MM,
+        "verdict": {worst([place, *of_hole]) for place in places},
+    }
+    due |= {"dx": dx, "dy": dy} if is_measured else {}
     if "place_verdict" in said.slots:
-        told = said["place_verdict"], said["size_verdict"], said["thread_verdict"]
-        if told[0] not in places or told[1:] != (size.verdict, thread):
-            yield f"its verdicts are {', '.join(told)}"
-        if (int(said["setup"]), said["face"]) != (case.setup_of[hole.name], hole.face):
-            yield f"it is not on {said['face']} of setup {said['setup']}"
-    yield from _below(case, row, hole)
+        due |= {"place_verdict": places, "size_verdict": size.verdict, "thread_verdict": thread}
+        due |= {"setup": case.setup_of[hole.name], "face": hole.face}
+    if "part_mark" in said.slots:  # of CSV, with nothing below
+        due["size"] = size.size_mm
+    return due
 
 
 def _residuals(case: _Case, rows: Sequence[ReadRow]) -> Iterator[Fault]:
     """Every reading from the datum and over pins is what the places that are told make of it."""
-    told = {row.said["hole"]: row.said for row in rows if row.said["hole"] in case.setup_of}
+    told = {row.said["hole"]: row.said for row in rows}
     for one in case.readings_here(told):
         over = case.over_mm(one)
         if over is None or case.setup_of[one.hole] in case.doubted:
@@ -267,7 +240,7 @@ def _off(said: Said, way: complex) -> complex | None:
     parts = []
     for name, share in (("dx", way.real), ("dy", way.imag)):
         is_told = said.slots.get(name) is not None
-        if not is_told and abs(share) > _SLACK_MM:
+        if not is_told and abs(share) > SLACK_MM:
             return None
         parts.append(said.mm(name) if is_told else 0.0)
     return complex(*parts)
@@ -300,125 +273,90 @@ def _places(
     return frozenset(found)
 
 
-def _below(case: _Case, row: ReadRow, hole: Hole) -> Iterator[str]:
-    """The size and the thread that hang on the row."""
-    if "part_mark" in row.said.slots:  # of CSV, with nothing below
-        if not case.is_shown(row.said, "size", case.size(hole).size_mm):
-            yield f"its size is {case.size(hole).size_mm}"
-        return
+def _below(case: _Case, row: ReadRow, hole: Hole) -> Iterator[Fault]:
+    """The size and the thread that hang on the row; in CSV nothing does."""
     size, thread = case.size(hole), case.thread(hole)
-    measured = "hole-width" if size.limits is None else "hole-size"
-    due = [measured] if size.size_mm is not None else []
-    due += ["hole-pins"] if size.size_mm is None and size.verdict != "not measured" else []
-    due += ["hole-thread"] if thread != "not measured" else []
-    if [one.slug for one in row.below] != due:
-        yield f"what is told below it is not {', '.join(due) or 'nothing'}"
+    least, greatest = size.limits or (None, None)
+    is_sized = size.size_mm is not None
+    limits = {"size_least": least, "size_greatest": greatest, "size_verdict": size.verdict}
+    due: dict[str, Due] = {}
+    if is_sized and size.limits is None:
+        due["hole-width"] = {"size": size.size_mm}
+    elif is_sized:
+        due["hole-size"] = {"size": size.size_mm, **limits}
+    elif size.verdict != "not measured":
+        due["hole-pins"] = limits
+    if thread != "not measured":
+        due["hole-thread"] = {"thread": hole.words, "thread_verdict": thread}
+    if [one.slug for one in row.below] != [*due] and "part_mark" not in row.said.slots:
+        yield f"{hole.name}: below it is not told {', '.join(due) or 'nothing'}", row.said
     for said in row.below:
-        if said.slug == "hole-thread":
-            if said["thread_verdict"] != thread or said["thread"] != hole.words:
-                yield f"{said.text}: it is {thread}"
-            continue
-        least, greatest = size.limits or (None, None)
-        figures = {"size_least": least, "size_greatest": greatest}
-        figures |= {} if said.slug == "hole-pins" else {"size": size.size_mm}
-        for name, right in figures.items():
-            if not case.is_shown(said, name, right):
-                yield f"{said.text}: {name} is {right}"
-        if said.slots.get("size_verdict", "not measured") != size.verdict:
-            yield f"{said.text}: it is {size.verdict}"
+        yield from case.unlike(said, due.get(said.slug, {}))
         if said.slug == "hole-size":
-            yield from _bore(said, hole, size.size_mm or 0.0)
+            yield from _bore(case, said, hole, size.size_mm or 0.0)
 
 
-def _bore(said: Said, hole: Hole, size_mm: float) -> Iterator[str]:
+def _bore(case: _Case, said: Said, hole: Hole, size_mm: float) -> Iterator[Fault]:
     """How a bore stands to its class, and pins in it."""
-    is_due = hole.fit is not None and hole.limits_um is not None
+
+    def um(**figures: float) -> Due:
+        return {name: near(one, _UM, is_plain=True) for name, one in figures.items()}
+
+    over, limits = (size_mm - hole.diameter_mm) * 1000, hole.limits_um
+    is_due = hole.fit is not None and limits is not None
     if len(said.parts("bore")) != is_due:
-        yield f"{said.text}: of a class"
+        yield f"{said.text}: of a class", said
     for bore in said.parts("bore"):
-        over = (size_mm - hole.diameter_mm) * 1000
-        right = (*(hole.limits_um or (0.0, 0.0)), over)
-        told = [float(bore[name]) for name in ("class_least", "class_greatest", "deviation")]
-        if bore["class"] != hole.fit or not _are(told, right):
-            yield f"{said.text}: {hole.fit} is {right}"
+        least, greatest = limits or (0.0, 0.0)
+        figures = um(class_least=least, class_greatest=greatest, deviation=over)
+        yield from case.unlike(bore, {"class": hole.fit, **figures})
         for pin in bore.parts("pin_fits"):
             low, high = shaft_limits_um(hole.diameter_mm, pin["shaft"])
-            if not _are(
-                [float(pin["least_um"]), float(pin["greatest_um"])], (over - high, over - low)
-            ):
-                yield f"{said.text}: {pin['shaft']} pin"
-
-
-def _are(told: Iterable[float], right: Iterable[float]) -> bool:
-    return all(abs(a - b) <= _UM for a, b in zip(told, right, strict=True))
+            yield from case.unlike(pin, um(least_um=over - high, greatest_um=over - low))
 
 
 def _readings(case: _Case) -> Iterator[Fault]:
     """Those that are not in: each by its own limits."""
-    title, whole = case.sheet.pages[0].title, case.sheet.pages[0].whole
-    told = whole.all("read-length", "read-turns", "read-answer")
+    told = case.whole.all("read-length", "read-turns", "read-answer")
+    keys = [case.key(one["what"], one["hole"], one.slots.get("to") or "") for one in told]
     due = [one for one in case.readings_here(case.setup_of) if case.verdict(one) != "in"]
-    keys = Counter(case.key(one.kind, one.hole, one.to) for one in due)
-    if Counter(case.key(s["what"], s["hole"], s.slots.get("to") or "") for s in told) != keys:
-        yield "the readings that are not in are not all told, each once", title
-    for said in told:
-        one = case.reading(said["what"], said["hole"], said.slots.get("to") or "")
-        if one is None:
-            yield f"{said.text}: no such reading", said
-        elif said["verdict"] != case.verdict(one):
-            yield f"{said.text}: it is {case.verdict(one)}", said
-        elif not _is_value(case, said, one):
-            yield f"{said.text}: line {one.line} has another reading or limit", said
+    by_key = {case.key(one.kind, one.hole, one.to): one for one in reversed(due)}
+    if Counter(keys) != Counter(case.key(one.kind, one.hole, one.to) for one in due):
+        yield "the readings that are not in are not all told, each once", case.title
+    for key, said in zip(keys, told, strict=True):
+        if key in by_key:
+            yield from case.unlike(said, _reading(case, by_key[key]))
 
 
-def _is_value(case: _Case, said: Said, one: Reading) -> bool:
-    if said.slug == "read-turns":
-        return one.turns is not None and float(said["turns"]) == float(f"{one.turns:g}")
-    if said.slug == "read-answer":
-        return one.turns is None and (said["answer"] == "yes") == one.answer
-    limits = case.limits(one)
-    if limits is None or one.value_mm is None:
-        return False
-    figures = {"reading": one.value_mm, "least": limits[0], "greatest": limits[1]}
-    return all(case.is_shown(said, name, right) for name, right in figures.items())
+def _reading(case: _Case, one: Reading) -> Due:
+    limits = case.limits(one) if one.value_mm is not None else None
+    least, greatest = limits or (None, None)
+    is_answer = one.value_mm is None and one.turns is None
+    return {
+        "turns": None if one.turns is None else near(float(f"{one.turns:g}"), 0.0, is_plain=True),
+        "answer": {True: "yes", False: "no"}[bool(one.answer)] if is_answer else None,
+        "reading": one.value_mm,
+        "least": least,
+        "greatest": greatest,
+        "verdict": case.verdict(one),
+    }
 
 
 def _all_readings(case: _Case) -> Iterator[Fault]:
     """What JSON has of every reading."""
-    title = case.sheet.pages[0].title
-    if not case.sheet.whole:
-        return
     due = {str(one.line): one for one in case.readings_here(case.setup_of)}
     told = case.sheet.whole.get("readings", [])
     if sorted(str(one["line"]) for one in told) != sorted(due):
-        yield "readings has not every line of the file once", title
+        yield "readings has not every line of the file once", case.title
         return
     for entry in told:
         one = due[str(entry["line"])]
-        limits = case.limits(one) if one.value_mm is not None else None
-        right = (one.value_mm, *(limits or (None, None)))
-        shown = [entry[name] for name in ("reading_mm", "least_mm", "greatest_mm")]
-        are = [
-            a is None if b is None else a is not None and abs(float(a) - b) <= _SLACK_MM
-            for a, b in zip(shown, right, strict=True)
-        ]
-        if not all(are) or entry["verdict"] != case.verdict(one) or entry["what"] != one.kind:
-            yield f"readings, line {one.line}: it is {right}, {case.verdict(one)}", title
-
-
-def _totals(case: _Case) -> Iterator[Fault]:
-    whole = case.sheet.pages[0].whole
-    counts = Counter(row.said["verdict"] for row in whole.rows)
-    told = whole.all("totals")
-    if len(told) != 1:
-        yield f"{len(told)} sentences of totals", case.sheet.pages[0].title
-    names = {
-        "in_count": "in", "out_count": "out", "open_count": "not decidable",
-        "missing_count": "not measured",
-    }  # fmt: skip
-    for said in told:
-        found = {word: int(said[name] or 0) for name, word in names.items()}
-        if any(counts[word] != count for word, count in found.items()) or said.count(
-            "hole_count"
-        ) != len(whole.rows):
-            yield f"{said.text}: {dict(counts)}", said
+        right = _reading(case, one)
+        for name in ("reading", "least", "greatest"):
+            shown, exact = entry[f"{name}_mm"], right[name]
+            if (shown is None) != (exact is None) or abs(
+                float(shown or 0) - (exact or 0)
+            ) > SLACK_MM:
+                yield f"readings, line {one.line}: {name}_mm is {exact}", case.title
+        if (entry["verdict"], entry["what"]) != (right["verdict"], one.kind):
+            yield f"readings, line {one.line}: it is {right['verdict']}", case.title
