@@ -163,18 +163,18 @@ CURED = {
     "nothing to ream": (
         REAMED + 'drills = ["6 mm"]\n',
         "hole-wrong-for-tool", "stop", "drilled 6 mm nothing is left to ream to 6 mm",
-        "end with 5.7 mm", ('["6 mm"]', '["5.7 mm"]'),
+        "end with 5.8 mm", ('["6 mm"]', '["5.8 mm"]'),
     ),
     "over a 32nd to ream": (
         REAMED + 'drills = ["5.2 mm"]\n',
         "hole-wrong-for-tool", "stop", "drilled 5.2 mm 0.80 mm is left to ream, over 1/32 in",
-        "end with 5.7 mm", ('["5.2 mm"]', '["5.7 mm"]'),
+        "end with 5.8 mm", ('["5.2 mm"]', '["5.8 mm"]'),
     ),
     "much to ream": (
         REAMED + 'drills = ["5.4 mm"]\n',
         "hole-wrong-for-tool", "warning",
         "drilled 5.4 mm 0.60 mm is left to ream, more than a reamer likes",
-        "end with 5.7 mm", ('["5.4 mm"]', '["5.7 mm"]'),
+        "end with 5.8 mm", ('["5.4 mm"]', '["5.8 mm"]'),
     ),
     "no thread": (
         TAPPED + 'drills = ["6 mm"]\n',
@@ -184,8 +184,20 @@ CURED = {
     "under the core": (
         TAPPED + 'drills = ["4 mm"]\n',
         "hole-wrong-for-tool", "stop",
-        "drilled 4 mm, under the core of M6, the tap cuts hard and breaks",
+        "drilled 4 mm M6 has 163 % of a thread (1.2269 P): more than the whole",
         "end with 5 mm", ('["4 mm"]', '["5 mm"]'),
+    ),
+    "a little left to ream": (
+        REAMED + 'drills = ["5.9 mm"]\n',
+        "hole-wrong-for-tool", "warning",
+        "drilled 5.9 mm 0.10 mm is left to ream, and the drill cuts over its size: the reamer rubs",
+        "end with 5.8 mm", ('["5.9 mm"]', '["5.8 mm"]'),
+    ),
+    "nine tenths of a thread": (
+        TAPPED + 'drills = ["4.9 mm"]\n',
+        "hole-wrong-for-tool", "warning",
+        "drilled 4.9 mm M6 has 90 % of a thread (1.2269 P): hard on the tap",
+        "end with 5 mm", ('["4.9 mm"]', '["5 mm"]'),
     ),
     "two fifths of a thread": (
         TAPPED + 'drills = ["5.5 mm"]\n',

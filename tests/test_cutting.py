@@ -178,12 +178,14 @@ def test_first_bite_is_the_materials(words: str, pecks: int) -> None:
 # (c = 1.0825, 1.2269, 1.299; Machinery's Handbook, formula).
 @pytest.mark.parametrize(("drill", "percent"), [(5.0, 77), (5.2, 62)])
 def test_percentage_of_thread_by_the_tap_drill_tables(drill: float, percent: float) -> None:
-    assert read_thread("M6").percent_thread(drill) == pytest.approx(percent, abs=0.5)
+    assert read_thread("M6").percent_thread(drill, "1.299") == pytest.approx(percent, abs=0.5)
 
 
 def test_the_number_seven_drill_gives_a_quarter_twenty_75_percent() -> None:
     """drill = D - 0.01299 x per cent / threads per inch (Machinery's Handbook): 0.250 - 0.01299 x
     75 / 20 = 0.2013 in, a number 7 (0.201)."""
     assert pytest.approx(0.2013, abs=0.00005) == 0.250 - 0.01299 * 75 / 20
-    assert read_thread("1/4-20").percent_thread(0.2013 * 25.4) == pytest.approx(75, abs=0.1)
+    assert read_thread("1/4-20").percent_thread(0.2013 * 25.4, "1.299") == pytest.approx(
+        75, abs=0.1
+    )
     assert math.isclose(read_thread("1/4-20").tap_drill_mm, 0.201 * 25.4, abs_tol=1e-9)

@@ -140,11 +140,12 @@ def test_a_purpose_gives_fits_on_either_basis(purpose: str, pair: str, character
 
 def test_tapping_drills_for_a_percentage_name_their_convention() -> None:
     """(D - d) / (c P): M6 at 65 % is 6 - 0.65 x 1.299 = 5.156, by 1.2269 it is 5.203 mm."""
-    reading = only("M6 65%")
+    reading = only("M6 65% by 1.299")
     assert (reading["percent"], reading["convention"]) == (65, "1.299")
     assert reading["exact_mm"] == pytest.approx(5.15565, abs=1e-4)
     assert "American" in reading["convention_words"]
-    assert only("M6 65% by 1.2269")["exact_mm"] == pytest.approx(5.20252, abs=1e-4)
+    assert only("M6 65%")["exact_mm"] == pytest.approx(5.20252, abs=1e-4)
+    assert "65 % thread by 1.2269" in text_of([only("M6 65%")])
     assert only("M6 65% by 1.2269")["tap_drill"] == "5.2 mm"
     assert "65 % thread by 1.299" in text_of([reading])
     sizes_mm = [drill["diameter_mm"] for drill in reading["drills"]]

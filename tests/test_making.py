@@ -77,7 +77,7 @@ def changes() -> Iterator[tuple[str, Patch]]:
             )
 
 
-def _too_large(cabinet: Cabinet, hole: Hole) -> Choice:
+def _too_large(cabinet: Cabinet, hole: Hole, material: object = None) -> Choice:
     return drawer.drill_asked(cabinet, hole.diameter_mm + 0.5, "too large")
 
 

@@ -41,25 +41,6 @@ def test_tap_drills(thread: str, drill: float) -> None:
     assert drills(plan_of(hole(f'tap = "{thread}"'))) == [drill]
 
 
-# Drill before the reamer: 1/4 in opened to 6.0 mm, 6 mm after 5.8, 8 after 7.7 or 7.8, 5 after 4.8,
-# 3 after 2.8 or 2.9 (common practice).
-@pytest.mark.parametrize(
-    ("reamer", "low", "high"),
-    [
-        ("1/4 in", 6.0, 6.0),
-        ("6 mm", 5.7, 5.8),
-        ("8 mm", 7.7, 7.8),
-        ("5 mm", 4.8, 4.85),
-        ("3 mm", 2.8, 2.9),
-        ("10 mm", 9.7, 9.8),
-    ],
-)
-def test_drills_before_reamers(reamer: str, low: float, high: float) -> None:
-    plan = plan_of(hole(f'ream = "{reamer}"', '"through"'))
-    assert low <= drills(plan)[-1] <= high
-    assert named(plan, "drill").in_drawer
-
-
 def test_order_at_one_hole() -> None:
     """Spot, pilot, drill, recess, countersink, then ream or tap (common practice)."""
     full = hole('ream = "10 mm"\ncounterbore = { diameter = 15, depth = 3 }', '"through"')

@@ -175,16 +175,27 @@ def test_carbide_runs_two_to_four_times_as_fast() -> None:
             assert material.group == "plastic"
 
 
-def test_a_quarter_inch_hole_is_opened_to_six_before_the_reamer() -> None:
-    """Common practice: a 6.0 mm drill, cutting a little over, leaves the reamer its share."""
-    left_mm = 6.35 - 6.0 - oversize_mm(6.0)
-    low, high = ream_stock_mm(6.35)
-    assert low <= left_mm <= high
-
-
 def test_a_boring_head_takes_half_a_millimetre_to_one_and_a_fifth_at_the_end() -> None:
     """Common practice on a light mill: 0.5 to 1 mm off the diameter, the last two 0.1 to 0.2."""
     for material in materials():
         most_mm, last_mm = boring_cuts_mm(material)
         assert 0.5 <= most_mm <= 1.0
         assert 0.1 <= last_mm <= 0.2
+
+
+def test_bench_books_ream_after_the_same_drills() -> None:
+    """Common practice of model engineers: 2.9 for 3, 4.85 for 5, 7.8 for 8 mm."""
+    for reamer_mm, drill_mm in ((3, 2.9), (5, 4.85), (8, 7.8)):
+        low, high = ream_stock_mm(reamer_mm)
+        assert low - 1e-9 <= reamer_mm - drill_mm <= high
+        assert oversize_mm(drill_mm) < reamer_mm - drill_mm
+
+
+def test_a_hand_reamer_takes_little_of_the_hole_as_it_is() -> None:
+    """0.05 to 0.1 mm (0.002 to 0.004 in, common practice) over what a drill cuts.
+
+    Oversize at 6 mm: 0.0762 at 1/8 in and 0.1016 at 1/4 in, 0.0762 + 2.825 / 3.175 x 0.0254.
+    """
+    low, high = ream_stock_mm(6.0, is_hand=True)
+    assert (low - 0.05, high - 0.1) == pytest.approx((oversize_mm(6.0), oversize_mm(6.0)))
+    assert oversize_mm(6.0) == pytest.approx(0.0988, abs=1e-4)

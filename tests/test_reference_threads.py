@@ -263,7 +263,7 @@ def test_percent_thread_by_each_convention(
 
 def test_quarter_twenty_with_a_number_seven_is_75_percent() -> None:
     """Machinery's Handbook, tap drill table: 1/4-20 UNC, #7, 75 % (from memory)."""
-    assert round(named("1/4-20 UNC").percent_thread(0.201 * 25.4)) == 75
+    assert round(named("1/4-20 UNC").percent_thread(0.201 * 25.4, "1.299")) == 75
 
 
 @pytest.mark.parametrize("thread", ALL, ids=IDS)

@@ -44,13 +44,13 @@ def instead(hole: str, drills: str, kind: str, **lists: str) -> list[Told]:
 
 
 def test_tap_drills_say_their_percentage_and_by_which_convention() -> None:
-    """M6 x 1 drilled 5.2: (6 - 5.2) / 1.299 = 62 % by 1.299 P, / 1.0825 = 74 % of its own form.
+    """M6 x 1 drilled 5.2: (6 - 5.2) / 1.2269 = 65 % (British model texts).
 
-    Source: Machinery's Handbook, tap drill formula.
+    With 0.085 over its size, (6 - 5.285) / 1.2269 = 58 %.
     """
     found = instead('tap = "M6"\ndepth = 10\ndrills = ["4.95 mm"]', "[4.5, 5.2, 5.4]", "drill")
     assert [one.tool.words for one in found] == ["5.2 mm", "5.4 mm"]
-    assert found[0].consequence.startswith("62 % of full thread by 1.299 P, 74 % of its own form")
+    assert found[0].consequence.startswith("65 % of a thread by 1.2269 P, about 58 %")
     assert "oversize" in found[0].consequence
 
 
@@ -61,9 +61,20 @@ def test_clearance_is_told_against_close_normal_and_loose() -> None:
     assert {one.tool.words: one.consequence for one in found} == {
         "5.6 mm": "leaves 0.60 mm round M5, between normal (5.5) and loose (5.8)",
         "5.3 mm": "leaves 0.30 mm round M5, the close hole",
-        "5.2 mm": "leaves 0.20 mm round M5, tighter than close (5.3): the holes must agree well",
+        "5.9 mm": "leaves 0.90 mm round M5, looser than loose (5.8): put a washer under the head",
     }
     assert found[0].tool.words == "5.6 mm"  # 0.1 off, the others more
+    tight = instead(hole, "[5.2]", "drill")
+    assert tight[0].consequence.startswith("leaves 0.20 mm round M5, tighter than close (5.3)")
+
+
+def test_a_loose_hole_comes_before_one_that_the_screw_hardly_enters() -> None:
+    """M6: close 6.4, normal 6.6, loose 7 (from memory of ISO 273)."""
+    found = instead(
+        'clear = "M6"\ndepth = "through"', '["letter F", "1/4 in", "letter D", 7]', "drill"
+    )
+    assert [one.tool.words for one in found] == ["letter F", "7 mm", "1/4 in"]
+    assert found[1].consequence == "leaves 1.00 mm round M6, the loose hole"
 
 
 def test_drills_before_a_reamer_say_what_is_left_for_it() -> None:
@@ -73,7 +84,8 @@ def test_drills_before_a_reamer_say_what_is_left_for_it() -> None:
     words = {one.tool.words: one.consequence for one in found}
     assert "good" in words["5.8 mm"]
     assert "5.95 mm" not in words  # already as large as the reamer
-    assert found[0].tool.words == "5.7 mm"
+    assert [one.tool.words for one in found[:2]] == ["5.7 mm", "5.8 mm"]
+    assert words["5.3 mm"].startswith("leaves the reamer 0.70 mm (much: ream in two goes")
 
 
 def test_a_plain_hole_with_limits_counts_the_usual_oversize() -> None:

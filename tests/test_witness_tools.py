@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from jobs import part_of, shop_of
+from jobs import part_of, part_text, shop_of
 from slot_faults import sentences_of, slots_in, with_slot_changed, without
 from test_slots_asked import is_stopped
 
@@ -112,9 +112,14 @@ def test_a_changed_cell_is_caught(old: str, new: str) -> None:
 
 
 @pytest.mark.parametrize("form", SHEETS["tools"].forms)
-def test_a_tool_of_several_operations_agrees(form: str) -> None:
-    """A drill that is a pilot drill too: in a drawer of inch sizes."""
-    wanted = SHEETS["tools"](prepare(Path("parts/column-left.toml"), "inch"), Asked())
+def test_a_tool_of_several_operations_agrees(in_folder: Path, form: str) -> None:
+    """A drill that is a pilot drill too."""
+    holes = "".join(
+        f"[[hole]]\ndrill = {size}\nat = [{10 * size}, 20]\ndepth = 8\n" for size in (3, 10)
+    )
+    path = in_folder / "a.toml"
+    path.write_text(part_text(holes, "size = [120, 50, 25]"), encoding="utf-8")
+    wanted = SHEETS["tools"](prepare(path), Asked())
     document, _ = wanted.lay_out()
     assert any("drill, pilot drill" in str(one) for one in sentences_of(document))
     assert not is_stopped(wanted, document, form)

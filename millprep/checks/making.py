@@ -63,9 +63,10 @@ _SPOT_TOO_WIDE = stop(
 
 @check
 def drills_given(job: Job) -> Iterator[Finding]:
-    """Drills of the file grow, and end at the hole's size or at what its reamer or tap follows."""
+    """Drills grow, and end at the hole's size or at what its reamer or tap follows."""
     for hole in job.plan.part.holes:
         if not hole.drills_words:
+            yield from _chosen(job, hole)
             continue
         line = hole.lines.get("drills")
         sizes = [read_drill(words, job.plan.part.units) for words in hole.drills_words]
@@ -81,6 +82,16 @@ def drills_given(job: Job) -> Iterator[Finding]:
         yield job.finding(_NOT_LARGER, hole, line=line, first=first, second=second, advice=advice)
 
 
+def _chosen(job: Job, hole: Hole) -> Iterator[Finding]:
+    """The drill that millprep chose before a reamer or tap."""
+    making, material = making_of(hole), material_named(job.plan.part.material)
+    if making.before is not None:
+        cabinet = job.plan.shop.cabinet
+        tool = making.drill(cabinet, hole, material).tool
+        before = making.before(cabinet, hole, material)
+        yield from _before_finishing(job, hole, tool.words, tool.diameter_mm, before)
+
+
 def _diameter(size: Drill) -> float:
     return size.diameter_mm
 
@@ -93,8 +104,9 @@ def _last_drill(job: Job, hole: Hole, last: Drill, sizes: list[Drill]) -> Iterat
     making, line = making_of(hole), hole.lines.get("drills")
     size_mm, drilled_mm, drill = hole.diameter_mm, last.diameter_mm, last.designation
     if making.before is not None:
-        before = making.before(hole, material_named(job.plan.part.material))
-        yield from _before_finishing(job, hole, last, before)
+        cabinet, material = job.plan.shop.cabinet, material_named(job.plan.part.material)
+        before = making.before(cabinet, hole, material)
+        yield from _before_finishing(job, hole, drill, drilled_mm, before)
     elif making.stock_mm and drilled_mm > size_mm - _SAME_MM:
         most_mm = size_mm - making.stock_mm
         yield job.finding(
@@ -110,17 +122,20 @@ def _last_drill(job: Job, hole: Hole, last: Drill, sizes: list[Drill]) -> Iterat
         )
 
 
-def _before_finishing(job: Job, hole: Hole, last: Drill, before: HoleBefore) -> Iterator[Finding]:
+def _before_finishing(
+    job: Job, hole: Hole, drill: str, drilled_mm: float, before: HoleBefore
+) -> Iterator[Finding]:
     """The last drill before a reamer or tap."""
-    severity = _severity(before, last.diameter_mm)
+    severity = _severity(before, drilled_mm)
     if severity is not None:
-        usual = making_of(hole).drill(job.plan.shop.cabinet, hole)
+        material = material_named(job.plan.part.material)
+        usual = making_of(hole).drill(job.plan.shop.cabinet, hole, material)
         what_is_left = _stock_left if hole.thread is None else _thread_left
         yield job.finding(
             replace(_WRONG_FOR_TOOL, severity=severity),
             hole,
             line=hole.lines.get("drills"),
-            said=what_is_left(hole, last, before),
+            said=what_is_left(hole, drill, drilled_mm, before),
             usual=usual.tool.words,
             least_mm=before.usual_least_mm,
             most_mm=before.usual_most_mm,
@@ -130,35 +145,36 @@ def _before_finishing(job: Job, hole: Hole, last: Drill, before: HoleBefore) -> 
 def _severity(before: HoleBefore, size_mm: float) -> Severity | None:
     if not before.least_mm <= size_mm <= before.most_mm:
         return "stop"
-    return None if before.usual_least_mm <= size_mm <= before.usual_most_mm else "warning"
+    return None if before.is_usual(size_mm) else "warning"
 
 
-def _thread_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
+def _thread_left(hole: Hole, drill: str, drilled_mm: float, before: HoleBefore) -> Words:
     assert hole.thread is not None
-    share = hole.thread.percent_thread(last.diameter_mm, "1.2269")
+    share = hole.thread.percent_thread(drilled_mm)
+    said = "drilled {drill} {thread} has {share} % of a thread ({pitches} P)"
     if share <= 0:
         said = "drilled {drill} nothing is left for {thread} to cut"
-    elif last.diameter_mm < before.usual_least_mm:
-        said = "drilled {drill}, under the core of {thread}, the tap cuts hard and breaks"
-    else:
-        said = "drilled {drill} {thread} has {share} % of a thread ({pitches} P)"
-    return words(
-        said,
-        drill=last.designation,
-        thread=hole.words,
-        share=f"{share:.0f}",
-        pitches=f"{rules.EXTERNAL_THREAD_PITCHES}",
-    )
+    elif drilled_mm < before.least_mm:
+        said += ": more than the whole, which breaks the tap"
+    elif drilled_mm < before.usual_least_mm:
+        said += ": hard on the tap"
+    elif share >= 100 * rules.THREAD_SHARES[0]:
+        said += ", and less than its diameter holds"
+    return words(said, drill=drill, thread=hole.words, share=f"{share:.0f}", pitches="1.2269")
 
 
-def _stock_left(hole: Hole, last: Drill, before: HoleBefore) -> Words:
-    drilled, size = last.designation, hole.diameter_mm
-    if last.diameter_mm > before.most_mm:
+def _stock_left(hole: Hole, drill: str, drilled_mm: float, before: HoleBefore) -> Words:
+    size = hole.diameter_mm
+    if drilled_mm > before.most_mm:
         said = "drilled {drill} nothing is left to ream to {size_mm:exact}"
-        return words(said, drill=drilled, size_mm=size)
-    why = "over 1/32 in" if last.diameter_mm < before.least_mm else "more than a reamer likes"
+        return words(said, drill=drill, size_mm=size)
+    why = "more than a reamer likes"
+    if drilled_mm < before.least_mm:
+        why = "over 1/32 in"
+    elif drilled_mm > before.usual_most_mm:
+        why = "and the drill cuts over its size: the reamer rubs"
     said = "drilled {drill} {left_mm} is left to ream, {why}"
-    return words(said, drill=drilled, left_mm=size - last.diameter_mm, why=why)
+    return words(said, drill=drill, left_mm=size - drilled_mm, why=why)
 
 
 @check_of_setup

@@ -86,7 +86,7 @@ def _with_cabinet(readings: list[Reading], drawer: Sequence[DrillSize]) -> Itera
         if reading["kind"] == "thread":
             thread = read_thread(reading["designation"])
             percent = round(thread.percent_thread(thread.tap_drill_mm), 1)
-            yield percent_reading(thread, percent, "1.299", drawer)
+            yield percent_reading(thread, percent, "1.2269", drawer)
 
 
 def _readings(words: str, drawer: Sequence[DrillSize] | None, units: Units) -> list[Reading]:

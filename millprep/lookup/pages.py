@@ -78,7 +78,7 @@ def _thread_page(reading: Reading) -> list[str]:
 def _percents(percent: dict[str, float]) -> str:
     """What a drill leaves, by every convention; each is named, as they differ by a fifth."""
     return (
-        f"{percent['1.299']:.0f} % by 1.299 P, {percent['1.2269']:.0f} % by 1.2269 P, "
+        f"{percent['1.2269']:.0f} % by 1.2269 P, {percent['1.299']:.0f} % by 1.299 P, "
         f"{percent['1.0825']:.0f} % by 1.0825 P, {percent['full form']:.0f} % of its own form"
     )
 
@@ -105,7 +105,7 @@ def _tapping_page(reading: Reading) -> list[str]:
     lines += [
         *_row("nearest drill", f"{_both(reading['tap_drill_mm'])}  {reading['tap_drill']}"),
         "",
-        f"  {'drill':<12}{'mm':>8}{'in':>9}  {'1.299':>6}{'1.2269':>8}{'1.0825':>8}{'own':>6}"
+        f"  {'drill':<12}{'mm':>8}{'in':>9}  {'1.2269':>6}{'1.299':>8}{'1.0825':>8}{'own':>6}"
         f"   {reading['limits_class'] or ''}",
     ]
     return [*lines, *(_tapping_row(drill) for drill in reading["drills"]), ""]
@@ -115,8 +115,8 @@ def _tapping_row(drill: Reading) -> str:
     percent, mm = drill["percent_thread"], drill["diameter_mm"]
     inside = {True: "inside", False: "outside", None: ""}[drill["inside_limits"]]
     return (
-        f"  {drill['designation']:<12}{mm:>8.3f}{mm / 25.4:>9.4f}  {percent['1.299']:>5.0f}%"
-        f"{percent['1.2269']:>7.0f}%{percent['1.0825']:>7.0f}%{percent['full form']:>5.0f}%"
+        f"  {drill['designation']:<12}{mm:>8.3f}{mm / 25.4:>9.4f}  {percent['1.2269']:>5.0f}%"
+        f"{percent['1.299']:>7.0f}%{percent['1.0825']:>7.0f}%{percent['full form']:>5.0f}%"
         f"   {inside}"
     ).rstrip()
 

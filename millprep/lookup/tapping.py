@@ -1,7 +1,7 @@
 """Tapping drills for a wanted percentage of thread, from every series or from a cabinet.
 
-The percentage is counted by one of three conventions, and the one used is always named. Imports
-layers 0 to 2.
+The percentage is of 1.2269 P where no other convention is asked for; the one used is always named.
+Imports layers 0 to 2.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _ASKED = re.compile(
 
 
 def percent_asked(text: str) -> tuple[str, float, Convention] | None:
-    """ "m6 65%" as ("m6", 65, "1.299"); None where no percentage stands. WordError out of range."""
+    """ "m6 65%" as ("m6", 65, "1.2269"); None where no percentage is. WordError out of range."""
     match = _ASKED.search(text)
     if match is None:
         return None
@@ -38,7 +38,7 @@ def percent_asked(text: str) -> tuple[str, float, Convention] | None:
             f"{percent:g} % of a thread is not tapped",
             f"ask for {LEAST_PERCENT:g} to {MOST_PERCENT:g} %, as M6 65%",
         )
-    convention: Convention = "1.299"
+    convention: Convention = "1.2269"
     for name in CONVENTIONS:
         if name == match["convention"]:
             convention = name

@@ -103,7 +103,7 @@ def _thread_rows(series: ThreadSeries) -> tuple[list[str], list[list[Any]]]:
         "core_mm",
         "tap_drill",
         "tap_drill_mm",
-        "percent_1.299",
+        "percent_1.2269",
     ]
     return columns, [
         [

@@ -152,10 +152,14 @@ class Tap(Cutter):
 
 @frozen
 class Reamer(Cutter):
-    """lead_mm : length of its chamfer, as usual where nobody has said."""
+    """lead_mm : length of its chamfer or taper, as usual where nobody has said.
+
+    is_hand : turned by hand, with a long taper in front; never under power
+    """
 
     kind = "reamer"
     lead_mm: float = REAMER_LEAD_MM
+    is_hand: bool = False
 
     @property
     def told(self) -> dict[str, float]:

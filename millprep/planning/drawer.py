@@ -11,7 +11,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 
 from millprep.base.records import frozen
-from millprep.model.part import Countersink, Hole, Recess
+from millprep.model.part import Countersink, Hole, Recess, widened_mm
 from millprep.model.shop import Cabinet
 from millprep.model.tools import (
     PLUG_LEAD_THREADS,
@@ -26,8 +26,15 @@ from millprep.model.tools import (
 )
 from millprep.model.tools import Countersink as CountersinkCutter
 from millprep.reference.cutters import usual_noses_mm
-from millprep.reference.drills import drill_length_mm, oversize_mm
-from millprep.reference.materials import ream_stock_mm
+from millprep.reference.drills import Drill as DrillSize
+from millprep.reference.drills import DrillSeries, drill_length_mm, drills
+from millprep.reference.materials import Material, ream_stock_mm
+from millprep.reference.shared_rules import (
+    SHORT_THREAD_DIAMETERS,
+    HoleBefore,
+    before_reamer,
+    before_tap,
+)
 from millprep.reference.threads import Thread, is_other_form
 from millprep.sums.cutting import cone_at_depth_mm
 
@@ -37,8 +44,8 @@ HALF_SIZE_PILOT_ABOVE_MM = 12.7  # from 1/2 in about half size (course text on h
 PILOT_SHARE = 0.3  # just over the chisel edge: 0.2 to 0.3 of the diameter
 MOST_PILOT_SHARE = 0.6
 LEAST_PILOT_MM = 2.5
-REAM_STOCK_TOLERANCE_MM = 0.02  # of an expected oversize that is itself known to 0.05
-TAP_DRILL_PERCENT = (50.0, 80.0)  # of full thread by D - 1.299 P, that a drawer's drill may give
+TENTHS_BELOW_MM = 14.0  # from here on twist drills go by quarters of a millimetre (ISO 235)
+SIXTY_FOURTH_MM = 25.4 / 64  # under a reamer of 1/4 to 1/2 in for general work (course text)
 BOTTOMING_LEAD_THREADS = 1.5  # 1 to 2 threads
 POINT_ANGLE_DEG = 118.0
 
@@ -76,19 +83,14 @@ def drill_asked(cabinet: Cabinet, diameter_mm: float, words: str) -> Choice:
     return Choice(made_up, False)
 
 
-def tap_drill(cabinet: Cabinet, hole: Hole) -> Choice:
+def tap_drill(cabinet: Cabinet, hole: Hole, material: Material | None = None) -> Choice:
     """The cabinet's drill nearest the standard's tap drill, larger if two are as near."""
     thread = _thread(hole)
-    low, high = TAP_DRILL_PERCENT
-    fitting = [
-        tool
-        for tool in cabinet.drills
-        if low <= thread.percent_thread(tool.diameter_mm) <= high
-        and thread.basic_minor_mm <= tool.diameter_mm + 0.05
-    ]
     exact = _same(cabinet.drills, thread.tap_drill_mm)
     if exact is not None:
         return Choice(exact, True)
+    before = hole_before_tap(hole)
+    fitting = [tool for tool in cabinet.drills if before.is_usual(tool.diameter_mm)]
     if not fitting:
         return drill_asked(cabinet, thread.tap_drill_mm, thread.tap_drill)
     best = min(
@@ -98,22 +100,60 @@ def tap_drill(cabinet: Cabinet, hole: Hole) -> Choice:
     return Choice(best, True)
 
 
-def ream_drill(cabinet: Cabinet, hole: Hole) -> Choice:
-    """The largest drill that still leaves the reamer its stock after the drill's own oversize.
+def hole_before_tap(hole: Hole) -> HoleBefore:
+    """The hole before its tap; a thread shorter than its diameter wants more of its height."""
+    thread = _thread(hole)
+    engaged_mm = hole.depth_mm - widened_mm(hole.mouth, hole.opened) - widened_mm(hole.far, ())
+    is_short = engaged_mm < SHORT_THREAD_DIAMETERS * thread.major_mm - SAME_SIZE_MM
+    return before_tap(thread.major_mm, thread.pitch_mm, thread, is_short)
 
-    reamer - stock - expected oversize (stock by diameter: a training note on undersizes for
-    reaming; oversize: the handbook's test of drilled holes). 1/4 in gives 6.0 mm.
+
+def ream_drill(cabinet: Cabinet, hole: Hole, material: Material | None = None) -> Choice:
+    """The drill whose stock for the reamer comes nearest to the table's, the larger of two.
+
+    Where the drawer has none that will do, the one to buy, of a size that is made. 6 mm gives 5.8,
+    in aluminium 5.7. Source of the stock: a training note on undersizes for reaming.
     """
-    reamer_mm = hole.diameter_mm
-    stock_mm = ream_stock_mm(reamer_mm)[0]
-    for tool in reversed(cabinet.drills):
-        diameter = tool.diameter_mm
-        if diameter < reamer_mm * 0.8:
-            break
-        if diameter + oversize_mm(diameter) <= reamer_mm - stock_mm + REAM_STOCK_TOLERANCE_MM:
-            return Choice(tool, True)
-    ideal = round(reamer_mm - stock_mm - oversize_mm(reamer_mm), 1)
-    return drill_asked(cabinet, ideal, f"{ideal:.1f} mm")
+    size_mm, is_hand = hole.diameter_mm, is_reamed_by_hand(cabinet, hole)
+    before = before_reamer(size_mm, material, is_hand)
+    least_mm, most_mm = ream_stock_mm(size_mm, material, is_hand)
+
+    def beyond_mm(drill_mm: float) -> float:
+        left_mm = size_mm - drill_mm
+        is_64th = abs(left_mm - SIXTY_FOURTH_MM) < SAME_SIZE_MM and 6.35 <= size_mm <= 12.7
+        return 0.0 if is_64th else round(max(least_mm - left_mm, left_mm - most_mm, 0.0), 4)
+
+    usual = [tool for tool in cabinet.drills if before.is_usual(tool.diameter_mm)]
+    if usual:
+        best = min(usual, key=lambda tool: (beyond_mm(tool.diameter_mm), -tool.diameter_mm))
+        return Choice(best, True)
+    for bought in _bought(cabinet):
+        made = [
+            (beyond_mm(drill.diameter_mm), rank, -drill.diameter_mm, drill.designation)
+            for rank, series in enumerate(bought)
+            for drill in drills(series)
+            if before.is_usual(drill.diameter_mm) and _is_bought(drill)
+        ]
+        if made:
+            _, _, minus_mm, words = min(made)
+            return drill_asked(cabinet, -minus_mm, words)
+    return drill_asked(cabinet, before.usual_least_mm, f"{before.usual_least_mm:.2f} mm")
+
+
+def _bought(cabinet: Cabinet) -> tuple[tuple[DrillSeries, ...], ...]:
+    """The series that a shop buys, first those of its own units: of most drills in its drawer."""
+    inch = sum(not tool.words.endswith(" mm") for tool in cabinet.drills)
+    metric: tuple[DrillSeries, ...] = ("metric",)
+    return (
+        (("fraction", "number", "letter"), metric) if 2 * inch > len(cabinet.drills) else (metric,)
+    )
+
+
+def _is_bought(drill: DrillSize) -> bool:
+    """Small metric drills between the tenths are made, and in few sets."""
+    tenths = 10 * drill.diameter_mm
+    is_between = drill.series == "metric" and abs(tenths - round(tenths)) > SAME_SIZE_MM
+    return not (is_between and drill.diameter_mm < TENTHS_BELOW_MM)
 
 
 def largest_drill_under(cabinet: Cabinet, diameter_mm: float) -> Choice | None:
@@ -161,12 +201,19 @@ def widest_cone_mm(tool: Cutter, depth_mm: float) -> float:
 
 
 def reamers(cabinet: Cabinet, hole: Hole) -> list[Choice]:
-    """The reamer on size, which there always is: made up when the cabinet lacks it."""
-    tool = _same(cabinet.reamers, hole.diameter_mm)
-    if tool is not None:
-        return [Choice(tool, True)]
-    made_up = Reamer(hole.words, hole.diameter_mm)
-    return [Choice(made_up, False)]
+    """The reamers on size, a machine reamer first; one made up when the cabinet has none."""
+    owned = [
+        tool for tool in cabinet.reamers if abs(tool.diameter_mm - hole.diameter_mm) <= SAME_SIZE_MM
+    ]
+    if not owned:
+        return [Choice(Reamer(hole.words, hole.diameter_mm), False)]
+    return [Choice(tool, True) for tool in sorted(owned, key=lambda tool: tool.is_hand)]
+
+
+def is_reamed_by_hand(cabinet: Cabinet, hole: Hole) -> bool:
+    """Whether the drawer has a hand reamer of the size and no machine reamer."""
+    first = reamers(cabinet, hole)[0].tool
+    return isinstance(first, Reamer) and first.is_hand
 
 
 def _thread(hole: Hole) -> Thread:

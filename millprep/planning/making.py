@@ -16,7 +16,7 @@ from millprep.model.tools import BoringHead
 from millprep.planning import drawer
 from millprep.planning.drawer import Choice
 from millprep.reference.materials import Material
-from millprep.reference.shared_rules import HoleBefore, before_reamer, before_tap
+from millprep.reference.shared_rules import HoleBefore, before_reamer
 from millprep.sums import cutting
 
 Speed = tuple[float, float]
@@ -24,11 +24,11 @@ SPOT_OVER_SIZE_MM = 0.3  # edge left by the spot: 0.2 to 0.4 over the hole (comm
 SPOT_START_SHARE = 0.8  # of the hole, where the spot is a start only (common practice)
 
 
-def _as_drilled(cabinet: Cabinet, hole: Hole) -> Choice:
+def _as_drilled(cabinet: Cabinet, hole: Hole, material: Material | None = None) -> Choice:
     return drawer.drill_asked(cabinet, hole.diameter_mm, hole.words)
 
 
-def _under_bore(cabinet: Cabinet, hole: Hole) -> Choice:
+def _under_bore(cabinet: Cabinet, hole: Hole, material: Material | None) -> Choice:
     most_mm = hole.diameter_mm - 2 * making_of(hole).stock_mm
     return drawer.largest_drill_under(cabinet, most_mm) or _as_drilled(cabinet, hole)
 
@@ -51,13 +51,13 @@ def _boring(diameter_mm: float, hole: Hole, material: Material, shop: Shop) -> S
     return cutting.recessing_speed(diameter_mm, material, shop.mill)
 
 
-def _before_tap(hole: Hole, material: Material | None) -> HoleBefore:
-    assert hole.thread is not None  # only its row leads here
-    return before_tap(hole.thread.major_mm, hole.thread.pitch_mm, hole.thread)
+def _before_tap(cabinet: Cabinet, hole: Hole, material: Material | None) -> HoleBefore:
+    return drawer.hole_before_tap(hole)
 
 
-def _before_reamer(hole: Hole, material: Material | None) -> HoleBefore:
-    return before_reamer(hole.diameter_mm, material)
+def _before_reamer(cabinet: Cabinet, hole: Hole, material: Material | None) -> HoleBefore:
+    is_hand = drawer.is_reamed_by_hand(cabinet, hole)
+    return before_reamer(hole.diameter_mm, material, is_hand)
 
 
 @frozen
@@ -76,8 +76,8 @@ class Making:
     """
 
     operation: str
-    drill: Callable[[Cabinet, Hole], Choice] = _as_drilled
-    before: Callable[[Hole, Material | None], HoleBefore] | None = None
+    drill: Callable[[Cabinet, Hole, Material | None], Choice] = _as_drilled
+    before: Callable[[Cabinet, Hole, Material | None], HoleBefore] | None = None
     finishers: Callable[[Cabinet, Hole], Sequence[Choice]] = lambda cabinet, hole: ()
     speed: Callable[[float, Hole, Material, Shop], Speed] = _boring
     room_mm: float = 0.0

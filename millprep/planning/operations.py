@@ -130,7 +130,7 @@ class HolePlanner:
         if hole.drills_words:
             given = read_drill(hole.drills_words[-1], self.part.units)
             return drawer.drill_asked(self.shop.cabinet, given.diameter_mm, given.designation)
-        return making_of(hole).drill(self.shop.cabinet, hole)
+        return making_of(hole).drill(self.shop.cabinet, hole, self.material)
 
     def _drills_given(self, hole: Hole, last: Choice, drill_finishes: bool) -> list[Choice]:
         sizes = [read_drill(words, self.part.units) for words in hole.drills_words or ()]

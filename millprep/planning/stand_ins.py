@@ -23,16 +23,18 @@ from millprep.model.tools import (
     SpotDrill,
     Tap,
 )
+from millprep.planning.drawer import is_reamed_by_hand
 from millprep.planning.pull_list import Pulled
 from millprep.reference.clearance import GRADES, Clearance
 from millprep.reference.drills import oversize_mm
-from millprep.reference.materials import ream_stock_mm
+from millprep.reference.materials import Material, material_named, ream_stock_mm
+from millprep.reference.shared_rules import before_reamer
 from millprep.reference.threads import Thread, thread_named
 from millprep.sizes.screw_words import clearances_meant
 
 MOST_SHOWN = 3
-THREAD_PERCENT = (40.0, 100.0)  # of full thread by D - 1.299 P, beyond which none is offered
-BEST_THREAD_PERCENT = 65.0  # 60 to 70 in home workshops (common practice)
+THREAD_PERCENT = (40.0, 100.0)  # of a thread of 1.2269 P, beyond which none is offered
+BEST_THREAD_PERCENT = 70.0  # 60 to 80 in home workshops (common practice)
 NEAR_SHARE = 0.08  # a plain hole's stand-in is no farther off than this share of its size
 REAMER_NEAR_MM = 0.1
 WIDER_RECESS_SHARE = 0.25
@@ -61,14 +63,17 @@ def stand_ins(pulled: Pulled, part: Part, cabinet: Cabinet) -> tuple[StandIn, ..
     if pulled.in_drawer:
         return ()
     holes = [hole for hole in part.holes if hole.name in pulled.holes]
-    ranked = sorted(_found(pulled.tool, holes, cabinet), key=lambda pair: pair[0])
+    material = material_named(part.material)
+    ranked = sorted(_found(pulled.tool, holes, cabinet, material), key=lambda pair: pair[0])
     return tuple(one for _, one in ranked[:MOST_SHOWN])
 
 
-def _found(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _found(
+    missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet, material: Material | None
+) -> Found:
     match missing:
         case Drill():
-            yield from _for_drill(missing, holes, cabinet)
+            yield from _for_drill(missing, holes, cabinet, material)
         case Reamer():
             yield from _for_reamer(missing, holes, cabinet)
         case Tap():
@@ -81,13 +86,15 @@ def _found(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
             yield from _for_recess(missing, cabinet)
 
 
-def _for_drill(missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet) -> Found:
+def _for_drill(
+    missing: Cutter, holes: Sequence[Hole], cabinet: Cabinet, material: Material | None
+) -> Found:
     """By what the drill is for: the hole first asked for decides."""
     hole = holes[0] if holes else None
     if hole is not None and hole.thread is not None and missing.diameter_mm < hole.diameter_mm:
         yield from _tap_drills(hole.thread, cabinet.drills)
     elif hole is not None and hole.kind.is_reamed and missing.diameter_mm < hole.diameter_mm:
-        yield from _ream_drills(hole, cabinet.drills)
+        yield from _ream_drills(hole, cabinet, material)
     else:
         clearance = _clearance_of(hole) if hole is not None else None
         if clearance is not None and hole is not None and _is_same(missing, hole):
@@ -104,22 +111,24 @@ def _tap_drills(thread: Thread, drills: Iterable[Cutter]) -> Found:
     low, high = THREAD_PERCENT
     for drill in drills:
         percent = thread.percent_thread(drill.diameter_mm)
-        if low <= percent <= high and drill.diameter_mm >= thread.basic_minor_mm:
+        if low <= percent <= high:
             left = thread.percent_thread(drill.diameter_mm + oversize_mm(drill.diameter_mm))
-            own = thread.percent_thread(drill.diameter_mm, "full form")
-            figures = {"percent": percent, "own_percent": own, "cut_percent": left}
+            figures = {"percent": percent, "cut_percent": left}
             yield abs(percent - BEST_THREAD_PERCENT), StandIn(drill, "instead-tap-drill", figures)
 
 
-def _ream_drills(hole: Hole, drills: Iterable[Cutter]) -> Found:
-    least, most = ream_stock_mm(hole.diameter_mm)
-    for drill in drills:
-        cut = drill.diameter_mm + oversize_mm(drill.diameter_mm)
-        left = hole.diameter_mm - cut
-        if 0.02 <= left <= 3 * most:
-            verdict = "too little: it rubs" if left < least / 2 else "good"
-            verdict = "much: ream in two goes" if left > 1.5 * most else verdict
-            figures = {"cut": cut, "left": left, "verdict": verdict, "least": least, "most": most}
+def _ream_drills(hole: Hole, cabinet: Cabinet, material: Material | None) -> Found:
+    """Reamer less drill against the table, as the drill before a reamer is chosen."""
+    is_hand = is_reamed_by_hand(cabinet, hole)
+    before = before_reamer(hole.diameter_mm, material, is_hand)
+    least, most = ream_stock_mm(hole.diameter_mm, material, is_hand)
+    for drill in cabinet.drills:
+        size = drill.diameter_mm
+        if before.least_mm <= size and size + oversize_mm(size) <= before.most_mm:
+            verdict = "too little: it rubs" if size > before.usual_most_mm else "good"
+            verdict = "much: ream in two goes" if size < before.usual_least_mm else verdict
+            left = hole.diameter_mm - size
+            figures = {"left": left, "verdict": verdict, "least": least, "most": most}
             yield max(least - left, left - most, 0.0), StandIn(drill, "instead-ream-drill", figures)
 
 
@@ -145,7 +154,8 @@ def _clear_drills(clearance: Clearance, hole: Hole, drills: Iterable[Cutter]) ->
         if room > 0.0 and off <= NEAR_SHARE * hole.diameter_mm:
             says, grades = _grade(drill.diameter_mm, clearance)
             named = {"room": room, "thread": clearance.thread.designation}
-            yield off, StandIn(drill, f"instead-{says}-drill", named | grades)
+            worse = NEAR_SHARE * hole.diameter_mm if says == "tight" else 0.0  # it may not go in
+            yield off + worse, StandIn(drill, f"instead-{says}-drill", named | grades)
 
 
 def _grade(diameter_mm: float, clearance: Clearance) -> tuple[str, dict[str, Any]]:

@@ -26,6 +26,7 @@ class MadeOperation:
     pitch_mm, thread, is_left_hand : of a tap; thread is what it is called
     x_mm, y_mm  : its axis where that is not the hole's; point_angle_deg : of a pointed tool
     file        : the program it stands in
+    by_hand     : whether its tool is one for the hand; None where nothing tells
     """
 
     name: str
@@ -44,6 +45,7 @@ class MadeOperation:
     file: str | None = None
     thread: str = ""
     is_left_hand: bool = False
+    by_hand: bool | None = None
 
 
 @frozen

@@ -11,13 +11,14 @@ import re
 from functools import cache, lru_cache
 
 from millprep.base.records import frozen
-from millprep.reference.drills import SAME_SIZE_MM, interpolated
+from millprep.reference.drills import SAME_SIZE_MM, interpolated, oversize_mm
 from millprep.reference.tables import Row, Source, load_table
 
 # Shares of the drilling speed. Source: TC 9-524, reaming at half the drilling speed,
 # countersinking and counterboring at a quarter to a third; common practice.
 REAM_SHARE = 0.5
 COUNTERSINK_SHARE = 0.3
+HAND_REAM_STOCK_MM = (0.05, 0.1)  # in the drilled hole: 0.002 to 0.004 in (common practice)
 TAP_SPEED_EXCESS = 1.5  # over the table's speed that a tap still bears (common practice)
 
 
@@ -128,8 +129,16 @@ def drill_feed_mm_per_rev(diameter_mm: float) -> float:
     return interpolated(points, diameter_mm)
 
 
-def ream_stock_mm(diameter_mm: float, material: Material | None = None) -> tuple[float, float]:
-    """Least and most that a machine reamer should take off the diameter [mm], by material."""
+def ream_stock_mm(
+    diameter_mm: float, material: Material | None = None, is_hand: bool = False
+) -> tuple[float, float]:
+    """Least and most of reamer less drill [mm], by material.
+
+    A hand reamer's little stock counts in the hole as the drill leaves it, which is a little wider.
+    """
+    if is_hand:
+        over_mm = oversize_mm(diameter_mm)
+        return HAND_REAM_STOCK_MM[0] + over_mm, HAND_REAM_STOCK_MM[1] + over_mm
     rows = load_table("ream-stock").rows
     for row in rows:
         if diameter_mm <= float(row["up_to_mm"]) + SAME_SIZE_MM:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from millprep.base.bounds import LEAST_PECK_MM as LEAST_PECK_MM
 from millprep.base.records import frozen
+from millprep.reference.drills import SAME_SIZE_MM, oversize_mm
 from millprep.reference.materials import Material, ream_stock_mm
 from millprep.reference.threads import Thread
 
@@ -24,18 +25,22 @@ SMALL_PECK_DIAMETERS, SMALL_BELOW_MM = 0.5, 1.0
 SOLID_SHARE = 0.3  # a pilot wider than this has taken the chisel edge's work already
 MOST_PECKS = 200  # in one hole; the schedule's own stay under 50 (common practice)
 
-# Before a reamer. Stock on diameter: the table of `ream_stock_mm`; over 1/32 in never (Applied
-# Science for Metal-Workers, reaming); under 0.02 mm nothing is left to cut (common practice).
+# Before a reamer. Reamer less drill: the table of `ream_stock_mm`; over 1/32 in never (Applied
+# Science for Metal-Workers, reaming); under 0.02 mm nothing is left to cut (common practice). A
+# drill cuts over its size: what is left after that is a floor (common practice).
 MOST_REAM_STOCK_MM = 25.4 / 32
 LEAST_REAM_STOCK_MM = 0.02
 REAM_STOCK_TIMES = 1.5  # of the table's most, from which on the reamer labours (common practice)
+LEAST_LEFT_MM, SMALL_LEAST_LEFT_MM, SMALL_REAMER_MM = 0.05, 0.02, 5.0
 
-# Before a tap. The external thread is 1.2269 P deep on diameter (ISO 68-1): half of that is home
-# practice, a third no thread worth the name, all of it the tap's own core, which breaks it (common
-# practice). Forms that are deeper have their own core: 1.2807 P Whitworth, 1.2 P BA (BS 84, BS 93).
+# Before a tap. The external thread is 1.2269 P deep on diameter (ISO 68-1): 50 to 85 % of that is
+# home practice, from 60 % where few threads hold; a third is no thread worth the name, all of it
+# the tap's own core, which breaks it (common practice). A table's own drill may leave more.
+# Forms that are deeper have their own core: 1.2807 P Whitworth, 1.2 P BA (BS 84, BS 93).
 EXTERNAL_THREAD_PITCHES = 1.2269
 DEEPEST_THREAD_PITCHES = 1.2807
-HALF_THREAD_PITCHES = 0.5 * EXTERNAL_THREAD_PITCHES
+THREAD_SHARES = (0.5, 0.85)
+SHORT_THREAD_SHARE, SHORT_THREAD_DIAMETERS = 0.6, 1.0
 SHALLOWEST_THREAD_PITCHES = 0.4
 CORE_SLACK_MM = 0.02
 FLOATING_START_PITCHES = 3.0  # above the face, so that the tap is in step (common practice)
@@ -46,7 +51,8 @@ class HoleBefore:
     """Diameters [mm] of the hole that a reamer or tap may follow.
 
     least_mm, most_mm           : outside them it must not
-    usual_least_mm, usual_most_mm : outside them it does, badly
+    usual_least_mm, usual_most_mm : outside them it does, badly (a reamer's most is what leaves it
+                                  something after the drill's usual oversize)
     """
 
     least_mm: float
@@ -54,24 +60,40 @@ class HoleBefore:
     usual_most_mm: float
     most_mm: float
 
+    def is_usual(self, drill_mm: float) -> bool:
+        """Whether a drill of that diameter will do, nothing said."""
+        slack_mm = SAME_SIZE_MM
+        return self.usual_least_mm - slack_mm <= drill_mm <= self.usual_most_mm + slack_mm
 
-def before_reamer(size_mm: float, material: Material | None = None) -> HoleBefore:
+
+def before_reamer(
+    size_mm: float, material: Material | None = None, is_hand: bool = False
+) -> HoleBefore:
     """The hole before a reamer of that size."""
     least = size_mm - MOST_REAM_STOCK_MM
     most = size_mm - LEAST_REAM_STOCK_MM
-    usual = size_mm - REAM_STOCK_TIMES * ream_stock_mm(size_mm, material)[1]
-    return HoleBefore(least, max(usual, least), most, most)
+    usual = size_mm - REAM_STOCK_TIMES * ream_stock_mm(size_mm, material, is_hand)[1]
+    left = SMALL_LEAST_LEFT_MM if size_mm <= SMALL_REAMER_MM + TOUCH_MM else LEAST_LEFT_MM
+    widest = size_mm - left
+    for _ in range(3):  # the oversize hardly changes with the size
+        widest = size_mm - left - oversize_mm(widest)
+    return HoleBefore(least, max(usual, least + TOUCH_MM), widest, most)
 
 
-def before_tap(major_mm: float, pitch_mm: float, thread: Thread | None = None) -> HoleBefore:
-    """The hole before a tap; where the form of its thread is not known, of any form."""
+def before_tap(
+    major_mm: float, pitch_mm: float, thread: Thread | None = None, is_short: bool = False
+) -> HoleBefore:
+    """The hole before a tap; where the form of its thread is not known, of any form.
+
+    is_short : less of the thread holds than its diameter
+    """
+    depth_mm, (low, high) = EXTERNAL_THREAD_PITCHES * pitch_mm, THREAD_SHARES
     most = major_mm - SHALLOWEST_THREAD_PITCHES * pitch_mm
-    usual = major_mm - HALF_THREAD_PITCHES * pitch_mm
-    core = major_mm - EXTERNAL_THREAD_PITCHES * pitch_mm
+    usual = major_mm - (SHORT_THREAD_SHARE if is_short else low) * depth_mm
     if thread is None:
-        least = usual_least = major_mm - DEEPEST_THREAD_PITCHES * pitch_mm
+        least = usual_least = major_mm - DEEPEST_THREAD_PITCHES * pitch_mm - CORE_SLACK_MM
     else:
-        usual_least = min(thread.basic_minor_mm, thread.tap_drill_mm)
-        least = min(usual_least, core)
+        usual_least = min(major_mm - high * depth_mm, thread.tap_drill_mm)
+        least = min(usual_least, major_mm - depth_mm)
         usual, most = max(usual, thread.tap_drill_mm), max(most, thread.tap_drill_mm)
-    return HoleBefore(least - CORE_SLACK_MM, usual_least - CORE_SLACK_MM, usual, most)
+    return HoleBefore(least, usual_least, usual, most)

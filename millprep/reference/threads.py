@@ -20,10 +20,10 @@ ThreadSeries = Literal[
     "metric coarse", "metric fine", "UNC", "UNF", "UNEF", "BSW", "BSF", "BA", "ME", "BSC", "G"
 ]
 THREAD_SERIES: tuple[ThreadSeries, ...] = get_args(ThreadSeries)
-Convention = Literal["1.299", "1.2269", "1.0825", "full form"]
+Convention = Literal["1.2269", "1.299", "1.0825", "full form"]
 CONVENTIONS: dict[Convention, str] = {
-    "1.299": "height 1.299 P on diameter, the American tapping-drill tables",
-    "1.2269": "height 1.2269 P, the external thread's depth, British model texts",
+    "1.2269": "height 1.2269 P on diameter, the external thread's depth, British model texts",
+    "1.299": "height 1.299 P, the American tapping-drill tables",
     "1.0825": "height 1.0825 P, five eighths of the sharp triangle, the basic internal thread",
     "full form": "height of the thread's own form: 1.0825 P at 60, 1.2807 P at 55, 1.2 P for BA",
 }
@@ -101,14 +101,14 @@ class Thread:
         """The designation without the hand."""
         return self.designation.removesuffix(LEFT_HAND)
 
-    def percent_thread(self, drill_mm: float, convention: Convention = "1.299") -> float:
+    def percent_thread(self, drill_mm: float, convention: Convention = "1.2269") -> float:
         """How much of a full thread a hole of that diameter leaves [%], by a named convention.
 
         Source: Machinery's Handbook, tap drill formula; the conventions differ, see CONVENTIONS.
         """
         return 100 * (self.major_mm - drill_mm) / (self._height(convention) * self.pitch_mm)
 
-    def drill_mm_for(self, percent: float, convention: Convention = "1.299") -> float:
+    def drill_mm_for(self, percent: float, convention: Convention = "1.2269") -> float:
         """Diameter [mm] of the hole that leaves that much of a full thread: the inverse."""
         return self.major_mm - percent / 100 * self._height(convention) * self.pitch_mm
 

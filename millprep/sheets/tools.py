@@ -32,7 +32,7 @@ _CSV = (
 )  # fmt: skip
 _DIGITS = {"instead-reamer": 3, "instead-short-cone": 1, "instead-wide-recess": 1}
 _SHOWN = {
-    **dict.fromkeys(("percent", "own_percent", "cut_percent"), "{:.0f}"),
+    **dict.fromkeys(("percent", "cut_percent"), "{:.0f}"),
     **dict.fromkeys(("cut", "left", "most", "room", "off"), "{:.{digits}f} mm"),
     **dict.fromkeys(("hole", "wider_hole", "angle", "wanted_angle"), "{:g}"),
     "least": "{:.2f}",
@@ -100,7 +100,15 @@ def _row(one: Pulled, instead: Sequence[StandIn]) -> Row:
         "stand_ins": " | ".join(str(each).partition(". ")[2] for each in ranked),
     }
     cells = _say("tools row", tool_number=one.number, tool=tool_line(one.tool))
-    return Row(cells, (*lacking, use), also, csv)
+    tapped = [
+        _say(
+            "tap-percent",
+            thread=thread.designation,
+            percent=f"{thread.percent_thread(one.tool.diameter_mm):.0f}",
+        )
+        for thread in one.threads
+    ]
+    return Row(cells, (*lacking, use, *tapped), also, csv)
 
 
 def _stand_in(rank: int, one: StandIn) -> Sentence:

@@ -47,6 +47,7 @@ class Expected:
     is_drilled: bool
     thickness_mm: float
     mouth_mm: float
+    material: str = ""
 
     @property
     def names(self) -> set[str]:
@@ -81,7 +82,8 @@ def _expected(
     finish = _finish(hole, part, face)
     mouth = max([hole.diameter_mm, *(need.diameter_mm for need in needs)])
     thickness = part.stock.size_mm[axis]
-    return Expected(hole, place, finish, tuple(needs), is_drilled, thickness, mouth)
+    needed = tuple(needs)
+    return Expected(hole, place, finish, needed, is_drilled, thickness, mouth, part.material)
 
 
 def _finish(hole: Hole, part: Part, face: str) -> Need | None:

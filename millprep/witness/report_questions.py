@@ -50,15 +50,16 @@ REPORTS: dict[str, dict[str, str]] = {
         "deepest_mm": "between the depth that the holes want and what the trade adds",
         "holes": "each wants the tool; every hole has a tool for each of its operations",
     },
+    "tap-percent": {
+        "thread": "that of each tapped hole of the drill, once",
+        "percent": _BY_SUMS,
+        "_factor": "= 1.2269",
+    },
     **{
         f"instead-{name}": {**_INSTEAD, **dict.fromkeys(slots.split(), _BY_SUMS), **sound}
         for name, slots, sound in (
-            (
-                "tap-drill",
-                "percent own_percent cut_percent",
-                {"_factor": "= 1.299", "_when": "= after"},
-            ),
-            ("ream-drill", "cut left verdict least most", {}),
+            ("tap-drill", "percent cut_percent", {"_factor": "= 1.2269", "_when": "= after"}),
+            ("ream-drill", "left verdict least most", {}),
             ("tight-drill", "room thread grade hole", {"verdict": "= tighter"}),
             ("loose-drill", "room thread grade hole", {"verdict": "= looser"}),
             ("clearance-drill", "room thread grade", {}),

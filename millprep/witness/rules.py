@@ -22,6 +22,7 @@ from millprep.witness.leavings import (
     SPOT_OVER_SIZE_MM,
     SPOT_SHARE,
     beyond_mm,
+    is_well_left,
     leavings_of,
 )
 
@@ -41,6 +42,10 @@ def rule_differences(
     if not expected.is_drilled or not drills:
         return
     last = max(drills, key=lambda drill: drill.diameter_mm or 0.0)
+    by_hand = None if finish is None else finish.by_hand
+    if not is_well_left(expected.hole, last.diameter_mm or 0.0, expected.material, by_hand):
+        words = f"drilled {last.diameter_mm:.3f} mm before the {expected.hole.kind}"
+        yield "wrong-diameter", f"{words}: too much or too little is left for it", last
     for operation in operations:
         if operation.name == "spot drill":
             drill_mm = -(full_reach_mm(last) or 0.0)

@@ -16,8 +16,13 @@ from millprep.reading.pages.printed import PrintedTool
 from millprep.reading.pages.slots import Said
 from millprep.reference.clearance import GRADES, clearance_for
 from millprep.reference.drills import oversize_mm
-from millprep.reference.materials import ream_stock_mm
-from millprep.reference.threads import thread_named
+from millprep.reference.threads import Thread, thread_named
+from millprep.witness.leavings import (
+    DIAMETER_TOLERANCE_MM,
+    REAM_LABOURS_TIMES,
+    least_left_mm,
+    ream_stock_mm,
+)
 
 Fault = tuple[str, Said]
 Asked = Mapping[str, float | str | None]
@@ -25,20 +30,30 @@ _HALF_DIGIT = 0.51
 _DIGITS_LEFT = 0.001  # of a pitch that is told by three digits
 _SAME_MM = 1e-6
 _USUAL_CONE_DEG = 90.0  # of a metric countersink (common practice)
-_FACTOR = 1.299  # of the pitch, for a full thread (from memory of Machinery's Handbook)
+_FACTOR = 1.2269  # of the pitch: depth of the external thread (from memory of ISO 68-1)
 
 
 @frozen
 class _Case:
-    """A stand-in, the tool that is missing, and the holes that it is wanted for."""
+    """A stand-in, the tool that is missing, and the first of the holes that it is wanted for.
+
+    is_by_hand : the drawer has a hand reamer of the hole's size and no other
+    """
 
     tool: Cutter
     missing: PrintedTool
     hole: Hole
+    material: str
+    is_by_hand: bool
 
     @property
     def off_mm(self) -> float:
         return self.tool.diameter_mm - self.missing.diameter_mm
+
+    @property
+    def left_mm(self) -> float:
+        """Of the hole, on diameter."""
+        return self.hole.diameter_mm - self.tool.diameter_mm
 
     @property
     def cut_mm(self) -> float:
@@ -67,8 +82,34 @@ def stand_in_faults(
         if not tools:
             yield f"{one['instead']} {one['kind']} is not in the drawer", one
         elif holes:  # two of one name may have other points
-            told = [[*_told(one, _Case(tool, missing, holes[0]))] for tool in tools]
-            yield from min(told, key=len)
+            first = holes[0]
+            kinds = {r.is_hand for r in cabinet.reamers if _is_size(r, first.diameter_mm)}
+            cases = [_Case(tool, missing, first, part.material, kinds == {True}) for tool in tools]
+            yield from min(([*_told(one, case)] for case in cases), key=len)
+
+
+def _is_size(tool: Cutter, diameter_mm: float) -> bool:
+    return abs(tool.diameter_mm - diameter_mm) <= DIAMETER_TOLERANCE_MM
+
+
+def percent_faults(
+    part: Part, row: ReadRow, drill: PrintedTool, names: Sequence[str]
+) -> Iterator[Fault]:
+    """What is wrong with how much of each thread a drill is said to leave."""
+    said = [one for one in row.below if one.slug == "tap-percent"]
+    holes = [hole for hole in part.holes if hole.name in names]
+    threads = {
+        hole.thread.designation: hole.thread
+        for hole in holes
+        if drill.kind == "drill" and hole.thread and drill.diameter_mm < hole.diameter_mm
+    }
+    if sorted(one["thread"] for one in said) != sorted(threads):
+        yield f"{row.said['tool']}: its threads are {', '.join(threads) or 'none'}", row.said
+        return
+    for one in said:
+        right = thread_percent(threads[one["thread"]], drill.diameter_mm)
+        if abs(float(one["percent"]) - right) > _HALF_DIGIT:
+            yield f"{one.text}: it is {right:.1f}", one
 
 
 def in_drawer(cabinet: Cabinet, kind: str) -> Sequence[Cutter]:
@@ -111,28 +152,29 @@ def _way(over: str, under: str, off_mm: float) -> Asked:
     return {"off": abs(off_mm), "way": over if off_mm > 0 else under}
 
 
+def thread_percent(thread: Thread, drill_mm: float) -> float:
+    """How much of a thread a drill leaves."""
+    return 100 * (thread.major_mm - drill_mm) / (_FACTOR * thread.pitch_mm)
+
+
 def _tap_drill(case: _Case, said: Said) -> Asked:
     thread = case.hole.thread
     if thread is None:
         return {"percent": "no thread there"}
-
-    def percent(drill_mm: float, height: float) -> float:
-        return 100 * (thread.major_mm - drill_mm) / (height * thread.pitch_mm)
-
     return {
-        "percent": percent(case.tool.diameter_mm, _FACTOR),
-        "own_percent": percent(case.tool.diameter_mm, thread.form.full_height),
-        "cut_percent": percent(case.cut_mm, _FACTOR),
+        "percent": thread_percent(thread, case.tool.diameter_mm),
+        "cut_percent": thread_percent(thread, case.cut_mm),
     }
 
 
 def _ream_drill(case: _Case, said: Said) -> Asked:
-    least, most = ream_stock_mm(case.hole.diameter_mm)
-    left = case.hole.diameter_mm - case.cut_mm
-    verdict = "too little: it rubs" if left < least / 2 else "good"
-    if left > 1.5 * most:
+    (least, most), left = ream_stock_mm(case.hole, case.material, case.is_by_hand), case.left_mm
+    verdict = "good"
+    if case.cut_mm > case.hole.diameter_mm - least_left_mm(case.hole):
+        verdict = "too little: it rubs"
+    if left > most * REAM_LABOURS_TIMES:
         verdict = "much: ream in two goes"
-    return {"cut": case.cut_mm, "left": left, "verdict": verdict, "least": least, "most": most}
+    return {"left": left, "verdict": verdict, "least": least, "most": most}
 
 
 def _clear_drill(case: _Case, said: Said) -> Asked:

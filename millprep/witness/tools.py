@@ -30,7 +30,7 @@ from millprep.witness.leavings import (
 )
 from millprep.witness.rows import KINDS_FOR
 from millprep.witness.speeds import Cut, right_rpm
-from millprep.witness.stand_ins import stand_in_faults
+from millprep.witness.stand_ins import percent_faults, stand_in_faults
 
 _STARTS = ("spot drill", "pilot drill")
 _SLOWEST_SHARE, _FASTEST_SHARE = 0.5, 1.15  # of a tool's ideal speed (common practice)
@@ -222,6 +222,8 @@ def _tool(job: _Job, one: _Pulled, form: SheetForm) -> Iterator[Fault]:
             yield f"{one.words} reaches {least:.1f} to {most:.1f} mm", one.said
     if form != "csv":
         yield from stand_in_faults(job.part, job.shop.cabinet, one.row, one.tool, one.holes)
+        drilled = one.holes if "drill" in one.operations else ()
+        yield from percent_faults(job.part, one.row, one.tool, drilled)
 
 
 def _in_drawer(cabinet: Cabinet, one: _Pulled) -> Cutter | None:
