@@ -214,9 +214,10 @@ def test_a_tapped_hole_left_to_the_hand() -> None:
 
 TAPPED: list[tuple[str, Hole, tuple[MadeOperation, ...], tuple[str, int | None]]] = [
     ("clearance drill", tapped(), (spot(6.3), drill(6.4, -13.0), tap()), ("wrong-diameter", 2)),
-    # The core of M6 is 4.917 mm (ISO 724): a 4.8 mm drill breaks the tap.
-    ("under the core", tapped(), (spot(6.3), drill(4.8, -13.0), tap()), ("wrong-diameter", 2)),
-    ("half a thread", tapped(), (spot(6.3), drill(5.5, -13.0), tap()), ("wrong-diameter", 2)),
+    # M6 less 1.2269 P is 4.773 mm (ISO 68-1), the tap's own core: a 4.7 mm drill breaks it.
+    # Less 0.4 P is 5.6 mm: hardly a third of a thread.
+    ("under the core", tapped(), (spot(6.3), drill(4.7, -13.0), tap()), ("wrong-diameter", 2)),
+    ("a third of it", tapped(), (spot(6.3), drill(5.7, -13.0), tap()), ("wrong-diameter", 2)),
     ("drill too shallow", tapped(), (spot(6.3), drill(full=-11.5), tap()), ("too-shallow", 2)),
     ("thread too short", tapped(), (spot(6.3), drill(full=-13.0), tap(-7.0)), ("too-shallow", 3)),
     ("thread too long", tapped(), (spot(6.3), drill(full=-13.0), tap(-8.5)), ("too-deep", 3)),

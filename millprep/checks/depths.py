@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding, stop
-from millprep.checks.registry import Job, check_of_setup
+from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.tools import Tap
-from millprep.planning.depths import lead_mm
+from millprep.planning.depths import Reach, lead_mm, runs_out
+from millprep.planning.openings import opening_of
 from millprep.planning.plan import SetupPlan
 
 _TAP_BOTTOMS = stop(
@@ -16,6 +17,33 @@ _TAP_BOTTOMS = stop(
     "{end_mm}",
     "drill {deep_mm} deep, or ask for {thread_mm} of thread",
 )
+
+
+_TAP_MEETS_FAR_WALL = stop(
+    "tap-bottoms",
+    "hole {0}: with a lead of {lead_mm} the tap comes to the far wall of {1} before its thread is "
+    "whole at the near one",
+    "cut it with a tap of {most_mm} of lead or less, or make {0} smaller",
+)
+
+
+@check
+def tap_runs_out(job: Job) -> Iterator[Finding]:
+    """A tap that runs out into a bore has room for its lead before the far wall."""
+    holes = {hole.name: hole for hole in job.plan.part.holes}
+    for setup_plan in job.plan.setups:
+        for operation in setup_plan.operations:
+            hole, tool = operation.hole, operation.tool
+            opening = opening_of(hole, holes.values()) if isinstance(tool, Tap) else None
+            reach = Reach(operation.full_mm, -operation.z_mm)
+            if opening is not None and not runs_out(reach, hole, opening):
+                yield job.finding(
+                    _TAP_MEETS_FAR_WALL,
+                    hole,
+                    holes[opening.bore],
+                    lead_mm=lead_mm(tool),
+                    most_mm=max(reach.tip_mm - min(hole.depth_mm, opening.near_mm), 0.0),
+                )
 
 
 @check_of_setup

@@ -211,7 +211,10 @@ def _refuse_many_pecks(pecks_mm: tuple[float, ...] | None, depth_mm: float) -> N
 
 
 def _depth(bench: Bench, draft: Draft, depth: Depth, centre: Point) -> tuple[float, str | None]:
-    """Depth of the finished feature [mm] and the name of the hole that it runs into."""
+    """Depth of the finished feature [mm] and the name of the hole that it runs into.
+
+    A drilled hole ends at the axis of that one, a thread where its axis comes out.
+    """
     axis = FACE_AXIS[draft.table.face]
     if depth.length_mm is not None:
         return depth.length_mm, None
@@ -230,7 +233,10 @@ def _depth(bench: Bench, draft: Draft, depth: Depth, centre: Point) -> tuple[flo
             "move one of the two, or give a length",
         )
     into = f"{target.name} {member + 1}" if target.is_pattern else target.name
-    return abs(bench.stock.face_at_mm(draft.table.face) - place[axis]), into
+    deep = abs(bench.stock.face_at_mm(draft.table.face) - place[axis])
+    if draft.what is not None and draft.what.thread is not None:  # it ends at the near wall
+        deep -= math.sqrt((target.diameter_mm / 2) ** 2 - aside**2)
+    return deep, into
 
 
 def _met(bench: Bench, draft: Draft) -> tuple[str, ...]:

@@ -13,6 +13,7 @@ from millprep.model.tools import Countersink, Cutter, Drill, SpotDrill, Tap, Too
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.making import SPOT_OVER_SIZE_MM
+from millprep.planning.openings import opening_of
 from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import Assumed, Operation, Plan, SetupPlan, at_angle
@@ -130,6 +131,14 @@ _BOTTOMING = note(
 )
 
 
+_SHORT_LEAD = note(
+    "bottoming-tap",
+    "{hole}: the bottoming tap is used, for the lead of a longer one would come to the far wall of "
+    "{bore}",
+    "start it with the plug tap",
+)
+
+
 def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
     file = part.path or None
     for face in idle_faces(part):
@@ -146,8 +155,12 @@ def _findings(part: Part, operations: list[Operation]) -> Iterator[Finding]:
         remedy = f"needed for {some(holes, 4)}; buy or borrow it, or change the hole"
         yield Finding("warning", "not-in-drawer", message, remedy, file, holes=holes)
     for hole in bottoming_holes(operations):
-        least_mm = least_floor_mm(hole.diameter_mm)
-        found = _BOTTOMING.of(hole.name, hole=hole.name, least_mm=least_mm)
+        opening = opening_of(hole, part.holes)
+        if opening is None:
+            least_mm = least_floor_mm(hole.diameter_mm)
+            found = _BOTTOMING.of(hole.name, hole=hole.name, least_mm=least_mm)
+        else:
+            found = _SHORT_LEAD.of(hole.name, hole=hole.name, bore=opening.bore)
         yield replace(found, units=part.units, file=file, line=hole.line)
 
 

@@ -10,8 +10,9 @@ from collections.abc import Sequence
 from millprep.base.records import frozen
 from millprep.model.part import Hole
 from millprep.model.tools import Cutter, PointedTool, Reamer, Tap
-from millprep.planning.drawer import Choice
+from millprep.planning.drawer import Choice, bottoming_tap
 from millprep.planning.making import making_of, room_mm
+from millprep.planning.openings import SAME_MM, Opening
 from millprep.sums.cutting import breakthrough_mm, point_length_mm
 
 
@@ -41,9 +42,18 @@ def lead_mm(tool: Cutter) -> float:
     return tool.lead_mm
 
 
-def finishing_reach(hole: Hole, tool: Cutter) -> Reach:
-    """Of the tap, reamer or boring head that gives the hole its size."""
+def finishing_reach(hole: Hole, tool: Cutter, drill: Cutter, opening: Opening | None) -> Reach:
+    """Of the tap, reamer or boring head that gives the hole its size.
+
+    drill : that it follows; opening : that the hole runs out into
+    """
     end = hole.depth_mm + lead_mm(tool)
+    if opening is not None:
+        out = opening.out_mm(tool.diameter_mm / 2) + lead_mm(tool)
+        end = min(out + room_mm(hole), opening.most_mm(drill))
+        if hole.drill_depth_mm is not None:
+            end = min(end, hole.drill_depth_mm)
+        return Reach(end - lead_mm(tool), end)
     return Reach(hole.depth_mm, end + room_mm(hole) if hole.is_through else end)
 
 
@@ -56,8 +66,13 @@ def blind_drill_mm(hole: Hole, finish: Cutter | None) -> float:
     return hole.depth_mm + (lead_mm(finish) + room_mm(hole))
 
 
-def last_drill_reach(hole: Hole, tool: Cutter, finish: Cutter | None) -> Reach:
+def last_drill_reach(
+    hole: Hole, tool: Cutter, finish: Cutter | None, opening: Opening | None = None
+) -> Reach:
     """Of the drill that precedes the finishing tool, or makes the hole itself."""
+    if opening is not None and finish is not None and hole.drill_depth_mm is None:
+        end = finishing_reach(hole, finish, tool, opening).tip_mm
+        return drill_reach(tool, min(end + room_mm(hole), opening.most_mm(tool)))
     if hole.from_both_ends:
         return drill_reach(tool, hole.depth_from_face_mm)
     if hole.is_through:
@@ -78,19 +93,47 @@ def floor_left_mm(hole: Hole, thickness_mm: float, drill: Cutter, finish: Cutter
 
 
 def choose_finisher(
-    hole: Hole, choices: Sequence[Choice], drill: Cutter, thickness_mm: float
+    hole: Hole,
+    choices: Sequence[Choice],
+    drill: Cutter,
+    thickness_mm: float,
+    opening: Opening | None = None,
 ) -> Choice:
     """The tool with the longest lead whose hole still fits: bottoming where the floor grows thin.
 
-    A drill depth given by the drawing decides in the same way.
+    A drill depth given by the drawing, and the far wall of a bore, decide in the same way.
     """
+    if opening is not None:
+        return _running_out(hole, choices, drill, opening)
     for choice in choices:
         if hole.is_through:
             return choice
-        end = finishing_reach(hole, choice.tool).tip_mm
+        end = hole.depth_mm + lead_mm(choice.tool)
         if hole.drill_depth_mm is not None and end > hole.drill_depth_mm + 1e-9:
             continue
         floor = floor_left_mm(hole, thickness_mm, drill, choice.tool)
         if floor >= least_floor_mm(drill.diameter_mm):
             return choice
     return choices[-1]
+
+
+def _running_out(hole: Hole, choices: Sequence[Choice], drill: Cutter, opening: Opening) -> Choice:
+    """The tap with the longest lead whose thread is whole where all of it is out.
+
+    Else the one with the shortest: of the drawer where that is whole as far as it has to be, else
+    the one to get.
+    """
+    out = opening.out_mm(hole.diameter_mm / 2)
+    for choice in choices:
+        if finishing_reach(hole, choice.tool, drill, opening).full_mm >= out - SAME_MM:
+            return choice
+    shortest = (*choices[-1:], *bottoming_tap(hole))
+    for choice in shortest:
+        if runs_out(finishing_reach(hole, choice.tool, drill, opening), hole, opening):
+            return choice
+    return choices[-1]
+
+
+def runs_out(reach: Reach, hole: Hole, opening: Opening) -> bool:
+    """Whether a tap's thread is whole as far as the near wall."""
+    return reach.full_mm >= min(hole.depth_mm, opening.near_mm) - SAME_MM

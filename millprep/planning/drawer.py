@@ -243,6 +243,11 @@ def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
     return [Choice(_tap(thread, lead), False) for lead in leads]
 
 
+def bottoming_tap(hole: Hole) -> tuple[Choice, ...]:
+    """The tap to get where those of the drawer have too much lead."""
+    return (Choice(_tap(_thread(hole), BOTTOMING_LEAD_THREADS), False),)
+
+
 def _tap(thread: Thread, lead_threads: float) -> Tap:
     return Tap(
         thread.designation,

@@ -36,6 +36,7 @@ from millprep.planning.depths import (
 )
 from millprep.planning.drawer import Choice
 from millprep.planning.making import making_of, spot_cone_mm
+from millprep.planning.openings import Opening, opening_of
 from millprep.planning.plan import Operation
 from millprep.reference.materials import Material
 from millprep.reference.shared_rules import LEAST_PECK_MM
@@ -91,6 +92,12 @@ class HolePlanner:
         """Of the blank along the hole."""
         return self.part.stock.size_mm[FACE_AXIS[hole.face]]
 
+    def opening_of(self, hole: Hole) -> Opening | None:
+        """The bore that a tapped hole runs out into."""
+        if hole.goes_into is None and not hole.meets:
+            return None
+        return opening_of(hole, self.part.holes)
+
     def _is_finished_here(self, hole: Hole, face: Face) -> bool:
         """A hole from both ends is reamed or tapped in the later of its two setups."""
         if not hole.from_both_ends:
@@ -109,6 +116,7 @@ class HolePlanner:
             hole.is_through,
             hole.drill_depth_mm,
             hole.face,
+            self.opening_of(hole),
         )
         if key not in self._sequences:
             self._sequences[key] = self._choose_tools(hole)
@@ -117,12 +125,11 @@ class HolePlanner:
     def _choose_tools(self, hole: Hole) -> tuple[list[Choice], Choice | None]:
         cabinet, last = self.shop.cabinet, self._last_drill(hole)
         choices = making_of(hole).finishers(cabinet, hole)
-        finish = (
-            choose_finisher(hole, choices, last.tool, self.thickness_mm(hole)) if choices else None
-        )
+        opening, thickness = self.opening_of(hole), self.thickness_mm(hole)
+        finish = choose_finisher(hole, choices, last.tool, thickness, opening) if choices else None
         if hole.drills_words is not None:
             return self._drills_given(hole, last, finish is None), finish
-        tip = last_drill_reach(hole, last.tool, finish.tool if finish else None).tip_mm
+        tip = last_drill_reach(hole, last.tool, finish.tool if finish else None, opening).tip_mm
         pilot = drawer.pilot_drill(cabinet, last.tool.diameter_mm, tip)
         return ([pilot] if pilot else []) + [last], finish
 
@@ -147,7 +154,8 @@ class HolePlanner:
         self, hole: Hole, make: _Maker, mouth: Mouth, is_own_face: bool
     ) -> Iterator[Operation]:
         drills, finish = self.tools_for(hole)
-        reach = last_drill_reach(hole, drills[-1].tool, finish.tool if finish else None)
+        last, opening = drills[-1].tool, self.opening_of(hole)
+        reach = last_drill_reach(hole, last, finish.tool if finish else None, opening)
         if hole.spot:
             yield self._spot(hole, make, mouth, reach)
         for choice in drills[:-1]:
@@ -185,9 +193,11 @@ class HolePlanner:
             yield replace(make.countersink(choice, cone), rim_mm=rim_mm)
 
     def _finishing(self, hole: Hole, make: _Maker, clear_mm: float) -> Iterator[Operation]:
-        _, finish = self.tools_for(hole)
+        drills, finish = self.tools_for(hole)
         if finish is not None:
-            yield make.finishing(finish, finishing_reach(hole, finish.tool), clear_mm)
+            opening = self.opening_of(hole)
+            reach = finishing_reach(hole, finish.tool, drills[-1].tool, opening)
+            yield make.finishing(finish, reach, clear_mm)
 
 
 def _cone_depth_mm(choice: Choice, cone_mm: float) -> float:

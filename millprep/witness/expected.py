@@ -5,9 +5,10 @@ Imports the part only.
 
 from __future__ import annotations
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.part import FACES, Hole, Mouth, Part
 from millprep.witness.leavings import leavings_of
+from millprep.witness.openings import RunOut, run_out
 
 _OPPOSITE = {
     "top": "bottom", "bottom": "top", "left": "right", "right": "left", "front": "back",
@@ -21,6 +22,7 @@ class Need:
     """One operation that the part asks for.
 
     depth_mm : of the full size; is_half : at least that deep, the rest comes from the other end
+    is_open  : at least that deep, the rest is in the open
     """
 
     name: str
@@ -28,6 +30,7 @@ class Need:
     depth_mm: float
     is_through: bool = False
     is_half: bool = False
+    is_open: bool = False
     angle_deg: float | None = None
 
 
@@ -38,6 +41,7 @@ class Expected:
     finish       : the operation that gives the hole its size, None when it is given elsewhere
     is_drilled   : whether it is drilled from this face (from both ends: half way)
     mouth_mm     : the widest it is at this face
+    run_out      : where its thread comes out into a bore
     """
 
     hole: Hole
@@ -48,6 +52,7 @@ class Expected:
     thickness_mm: float
     mouth_mm: float
     material: str = ""
+    run_out: RunOut | None = None
 
     @property
     def names(self) -> set[str]:
@@ -83,7 +88,12 @@ def _expected(
     mouth = max([hole.diameter_mm, *(need.diameter_mm for need in needs)])
     thickness = part.stock.size_mm[axis]
     needed = tuple(needs)
-    return Expected(hole, place, finish, needed, is_drilled, thickness, mouth, part.material)
+    open_to = run_out(hole, part.holes)
+    if open_to is not None and finish is not None:
+        finish = replace(finish, depth_mm=min(hole.depth_mm, open_to.near_mm), is_open=True)
+    return Expected(
+        hole, place, finish, needed, is_drilled, thickness, mouth, part.material, open_to
+    )
 
 
 def _finish(hole: Hole, part: Part, face: str) -> Need | None:

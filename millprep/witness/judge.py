@@ -102,6 +102,7 @@ def compare_hole(
         _compare_need(case, need, spot)
     _compare_spot(case, spot)
     _compare_drills(case, finish)
+    _compare_far_wall(case, operations)
     for operation in case.left:
         case.say(
             "operation-extra",
@@ -208,7 +209,9 @@ def _compare_depth(case: _Case, need: Need, done: MadeOperation) -> None:
     if full is None:
         full = done.tip_mm
     least, most = need.depth_mm - tolerance, need.depth_mm + tolerance
-    if need.is_half:
+    if need.is_open:
+        most = math.inf  # in the open; what it must not touch is asked of the tool's end
+    elif need.is_half:
         most = case.expected.hole.depth_mm + case.most_breakthrough_mm
     elif need.is_through:
         beyond = case.expected.hole.breakthrough_mm
@@ -310,6 +313,22 @@ def _compare_spot(case: _Case, spot: MadeOperation | None) -> None:
             "spot it as wide as the hole",
             spot,
         )
+
+
+def _compare_far_wall(case: _Case, operations: list[MadeOperation]) -> None:
+    """What comes out into a bore stops before its other wall."""
+    open_to = case.expected.run_out
+    if open_to is None:
+        return
+    for operation in operations:
+        if operation.tip_mm < -open_to.far_mm:
+            case.say(
+                "too-deep",
+                f"{operation.name} goes to Z{operation.tip_mm:.3f}, into the far wall of the bore "
+                f"that the hole opens into, {open_to.far_mm:.3f} mm deep",
+                "stop it short of that",
+                operation,
+            )
 
 
 def _compare_order(case: _Case, operations: list[MadeOperation]) -> None:

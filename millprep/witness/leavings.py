@@ -21,6 +21,7 @@ SPOT_SHARE = 0.8  # of the hole, for a spot that is a start only (common practic
 LEAST_BREAKTHROUGH_MM = 1.0  # max(1.0, 0.1 d) (common practice)
 BREAKTHROUGH_SHARE = 0.1
 PAST_MIDDLE_MM = 0.5  # of a hole from both ends, from each, so that they meet (common practice)
+SHORT_OF_WALL_MM = 0.5  # of a bore that a thread opens into, its far wall (common practice)
 LEAST_START_MM = 0.1  # of full diameter before a boring head, however shallow the bore
 
 # Reamer less drill: a training note's least and most, up to a diameter, which light metals and

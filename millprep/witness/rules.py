@@ -19,6 +19,7 @@ from millprep.witness.leavings import (
     LEAST_BREAKTHROUGH_MM,
     LEAST_START_MM,
     PAST_MIDDLE_MM,
+    SHORT_OF_WALL_MM,
     SPOT_OVER_SIZE_MM,
     SPOT_SHARE,
     beyond_mm,
@@ -42,6 +43,7 @@ def rule_differences(
     if not expected.is_drilled or not drills:
         return
     last = max(drills, key=lambda drill: drill.diameter_mm or 0.0)
+    yield from _short_of_wall(expected, operations, tolerance_mm)
     by_hand = None if finish is None else finish.by_hand
     if not is_well_left(expected.hole, last.diameter_mm or 0.0, expected.material, by_hand):
         words = f"drilled {last.diameter_mm:.3f} mm before the {expected.hole.kind}"
@@ -56,6 +58,23 @@ def rule_differences(
     for pilot in drills:
         if pilot is not last:
             yield from _off(pilot, pilot.tip_mm, -last.tip_mm, -last.tip_mm, tolerance_mm)
+
+
+def _short_of_wall(
+    expected: Expected, operations: Sequence[MadeOperation], tolerance_mm: float
+) -> Iterator[Difference]:
+    """Points and leads that come out into a bore keep off its far wall."""
+    if expected.run_out is None:
+        return
+    most = expected.run_out.far_mm - SHORT_OF_WALL_MM
+    for operation in operations:
+        if -operation.tip_mm > most + tolerance_mm and expected.hole.drill_depth_mm is None:
+            words = f"{operation.name} goes to Z{operation.tip_mm:.3f}"
+            yield (
+                "too-deep",
+                f"{words}; {most:.3f} mm, short of the far wall, is the rule",
+                operation,
+            )
 
 
 def _drills(expected: Expected, operations: Sequence[MadeOperation]) -> list[MadeOperation]:

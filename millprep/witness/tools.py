@@ -315,6 +315,8 @@ def _depth_mm(one: _Pulled, operation: str, expected: Expected) -> tuple[float, 
     if operation in ("counterbore", "spotface"):
         depths = [need.depth_mm for need in expected.needs if need.name == "counterbore"]
         return min(depths), max(depths)
+    if expected.run_out is not None and operation != "pilot drill":
+        return hole.depth_mm, expected.run_out.far_mm
     widest = max(tool.diameter_mm, hole.diameter_mm)  # a pilot goes as deep as what follows it
     point = widest / 2 / math.tan(math.radians((tool.point_angle_deg or 118.0) / 2))
     lead = (tool.lead or 0.0) * (tool.pitch_mm or 1.0)
