@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, plan_of, setups_of, shop_of
 
+from millprep.base.records import replace
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.ordering import in_order
@@ -120,20 +121,55 @@ def test_a_countersink_comes_forward_to_the_tools_of_its_length() -> None:
     assert head.endswith("find zero again there; the tools stand in the order that moves it least.")
 
 
-def test_zero_is_found_again_over_the_truest_hole_made_by_then() -> None:
-    """After spotting only, in a spot; after the drills, over a drilled hole; tapped ones never."""
-    tapped = '[[hole]]\nname = "first"\ntap = "M4"\nat = [70, 12]\ndepth = 8\n'
-    plan = planned(tapped + table(0, "drill", 3) + table(1, "sunk", 8), 50)
-    heights = head_heights(plan.setups[0].operations, plan.shop)
-    assert heights[0].again is None
-    for height in heights[1:]:
-        assert height.again is not None
-        done = plan.setups[0].operations[: plan.setups[0].operations.index(height.again) + 1]
-        assert not set(height.tools) & {one.tool for one in done}  # made before this height
-        assert height.again.name == "spot drill" or height.again.hole.kind != "tap"
-    words = setups_of(plan)[0]["said"]["HEIGHTS"][1:]
-    assert all(", zero found again " in line for line in words)
-    assert any(line.startswith("change") and "over h1:" in line for line in words)
+def heads_told(plan: Plan) -> list[str]:
+    """What is said at the tools or holes themselves, in order."""
+    (setup,) = setups_of(plan)
+    beside = [*setup["tools"], *setup.get("holes", [])]
+    return [head for one in beside for head in one["said"].get("MOVED", [])]
+
+
+LONG = table(0, "drill", 8) + table(1, "sunk", 3)
+LOST = "HEAD: move the head before step {0}; X and Y are lost: "
+
+
+def test_edges_that_are_free_are_picked_up_again_at_the_tool_itself() -> None:
+    """LEFT and FRONT gave X and Y. Spot drill 10 mm is 89 long as a stub drill, the drill of 8 mm
+    117 (ISO 235): with 11.4 deep and 5 to spare that is 28 + 16.4 of 50. The drill of 3 mm is 61
+    long, the countersink 60: the head moves for them, after two spots and one drilled hole."""
+    (move,) = heads_told(planned(LONG, 50))
+    assert move == LOST.format(4) + "pick up LEFT and FRONT again, as at ZERO."
+
+
+def test_of_a_disc_the_rim_is_clocked_again() -> None:
+    holes = LONG.replace("[12, 12]", "[8, 0]").replace("[32, 12]", "[-12, 0]")
+    centred, shop = 'x = "centre"\ny = "centre"', LOSES.format(50)
+    for bore, clocked in (("", "rim"), ("bore = 9\n", "bore")):
+        stock = f"diameter = 60\nlength = 16\n{bore}"
+        moved = holes.replace("[8, 0]", "[18, 0]").replace("[-12, 0]", "[-18, 0]")
+        (move,) = heads_told(plan_of(moved, stock, shop=shop, datum=centred))
+        said = f"clock the {clocked} again, and set X and Y to 0 there."
+        assert move == LOST.format(4) + said
+
+
+def lost(plan: Plan) -> Plan:
+    """The same where neither X nor Y can be had from a face."""
+    zeros = tuple(replace(one, is_lost=True) for one in plan.setups[0].zeros)
+    return replace(plan, setups=(replace(plan.setups[0], zeros=zeros),))
+
+
+def test_a_drilled_hole_only_where_no_edge_is_free() -> None:
+    (move,) = heads_told(lost(planned(LONG, 50)))
+    words = "pick up h0 again, drilled at step 3, and set X and Y as that step has them."
+    assert move == LOST.format(4) + words
+
+
+def test_a_reamed_hole_rather_than_a_drilled_one() -> None:
+    """Hole by hole: spot, drill and reamer of 3 mm (89, 61, 61) go together in 60 with 19 deep;
+    for the drill of 8 mm (117) the head moves. h1 is spotted by then."""
+    plan = planned(table(0, "ream", 3) + table(1, "drill", 8), 60, order="hole")
+    (move,) = heads_told(lost(plan))
+    words = "pick up h0 again, reamed at step 3, and set X and Y as that step has them."
+    assert move == LOST.format(5) + words
 
 
 def test_a_head_that_keeps_its_place_leaves_the_usual_order() -> None:

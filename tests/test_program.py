@@ -107,6 +107,7 @@ def test_changes_offsets_and_comments_together(
 ) -> None:
     control = (
         f'[control]\ntool_change = "{change}"\nlength_offset = {offset}\ncomments = "{comments}"'
+        "\nzero_in_stop = true"
     )
     if comments == "none":  # without tool lines the control's own table tells the sizes
         control += TABLE
@@ -120,26 +121,92 @@ def test_changes_offsets_and_comments_together(
         assert re.search(r"^M0\b", text, re.MULTILINE)
 
 
+FIRST_STOP = {
+    "M6": "M0 (WITH TOOL {n} {words} IN, TOUCH OFF ON TOP, SET Z0 OF G54)",
+    "stop": "M0 (FIT TOOL {n} {words}, TOUCH OFF ON TOP, SET Z0 OF G54)",
+}
+MODES = ["G17 G21 G40 G49 G80 G90 G94", "G54"]
+TOOLS = [
+    "SPOT DRILL 10 MM", "DRILL 4.2 MM", "DRILL 4.5 MM", "DRILL 5.8 MM", "COUNTERBORE 8 MM",
+    "REAMER 6 MM", "TAP M5",
+]  # fmt: skip
+
+
 @pytest.mark.parametrize("change", ["M6", "stop"])
-def test_room_for_tools_of_unknown_length_and_straight_up_after_the_stop(
-    tmp_path: Path, change: str
+@pytest.mark.parametrize("place", [None, (-30, 70)])
+def test_what_comes_between_any_two_tools_without_lengths(
+    tmp_path: Path, change: str, place: tuple[int, int] | None
 ) -> None:
-    control = f'[control]\ntool_change = "{change}"\nlength_offset = false'
-    ran = write(tmp_path, control)
+    """Line by line. Up to 60 over TOP, which is the highest thing described; then the place, M5,
+    the stop; then every mode, straight up, spindle on, three seconds, and only then X and Y."""
+    control = f'[control]\ntool_change = "{change}"\nlength_offset = false\nzero_in_stop = true\n'
+    where = "" if place is None else f"[mill]\nchange_place = [{place[0]}, {place[1]}]\n"
+    ran = write(tmp_path, where + control)
     assert written(ran, tmp_path) == ["out.nc"]
     assert "changed" not in ran.err
-    lines = [re.sub(r" *\(.*?\) *", "", line) for line in text_of(tmp_path).splitlines()]
-    lines = [line for line in lines if line]
-    stops = [place for place, line in enumerate(lines) if line == "M0"]
-    assert len(stops) > 2
-    for stop in stops[1:]:
-        before = lines[:stop]
-        heights = [line for line in before if line.startswith("G0 Z")]
-        assert float(heights[-1].removeprefix("G0 Z")) >= 20
-    for stop in stops:
-        assert re.fullmatch(r"G0 Z\d+\.\d+", lines[stop + 1])
-        assert re.fullmatch(r"S\d+ M3", lines[stop + 2])
-        assert re.search(r"X\S+ Y", lines[stop + 3])
+    lines = text_of(tmp_path).splitlines()
+    away = ["G0 Z60.0", *([] if place is None else ["G0 X-30.0 Y70.0"]), "M5"]
+    assert lines[-len(away) - 1 :] == [*away, "M30"]
+    starts = [n for n, line in enumerate(lines) if re.match(r"T\d", line)]
+    assert len(starts) == len(TOOLS)
+    for number, (start, words) in enumerate(zip(starts, TOOLS, strict=True), 1):
+        assert lines[start] == f"T{number} M6" if change == "M6" else f"T{number}"
+        after = [FIRST_STOP[change].format(n=number, words=words), *MODES, "G0 Z10.0"]
+        assert lines[start + 1 : start + 5] == after
+        assert re.fullmatch(r"S\d+ M3", lines[start + 5])
+        assert lines[start + 6] == "G4 P3.0"
+        assert re.match(r"G98 G8\d X\S+ Y\S+ Z-", lines[start + 7])
+        before = lines[start - 1 - len(away) : start - 1]  # a comment names what comes
+        assert before == (away if number > 1 else before)
+    assert not {"G28", "G30", "G53"} & codes_in("\n".join(lines))
+
+
+@pytest.mark.parametrize("change", ["M6", "stop", "files"])
+def test_where_no_tool_can_be_zeroed_in_a_stop_each_has_a_file(tmp_path: Path, change: str) -> None:
+    control = f'[control]\ntool_change = "{change}"\nlength_offset = false\nzero_in_stop = false\n'
+    names = written(write(tmp_path, control), tmp_path)
+    assert names == [f"out-setup1-tool{n:02d}.nc" for n in range(1, 8)]
+    for number, (name, words) in enumerate(zip(names, TOOLS, strict=True), 1):
+        lines = text_of(tmp_path, name).splitlines()
+        assert "(BEFORE THIS FILE TOUCH THE TOOL OFF ON TOP, SET Z0 OF G54)" in lines
+        start = lines.index(f"T{number}")
+        assert lines[start + 1 : start + 5] == [
+            f"M0 (SEE THAT TOOL {number} {words} IS IN, Z0 OF G54 SET ON TOP)", *MODES, "G0 Z10.0"
+        ]  # fmt: skip
+        assert lines[-3:] == ["G0 Z60.0", "M5", "M30"]
+        assert sum(line.startswith("M0") for line in lines) == 1
+
+
+def test_whoever_has_not_tried_to_zero_in_a_stop_is_told_how(tmp_path: Path) -> None:
+    """Exit status 2; `check` has said so before, as a note."""
+    control = '[control]\ntool_change = "stop"\nlength_offset = false\n'
+    ran = write(tmp_path, control)
+    assert ran.status == 2
+    assert "nobody has said whether a tool can be jogged and zeroed during a stop (M0)" in ran.err
+    assert "try it with no tool in: M0, jog, set Z0, go on; then write [control] " in ran.err
+    checked = millprep("check", tmp_path / "part.toml", "--shop", tmp_path / "shop.toml")
+    assert checked.status == 0
+    assert "note: no program: nobody has said" in checked.out + checked.err
+
+
+@pytest.mark.parametrize(
+    ("mill", "height"),
+    [
+        ("change_height = 35", "G0 Z35.0"),
+        ("travel = { x = [0, 400], y = [0, 145], z = [-40, 0] }", "G0 Z36.95"),
+        ("change_height = 35\nchange_place = 'over the work'", "G0 Z35.0"),
+    ],
+)
+def test_the_change_height_of_the_shop_and_what_the_travel_leaves(
+    tmp_path: Path, mill: str, height: str
+) -> None:
+    """Z is 40 long, and the spot drill has gone 3.05 down: a cone of 6.3 (the reamed 6 and 0.3) at
+    90 degrees, its flat of 0.2 taken off: (6.3 - 0.2) / 2. So 36.95 is left."""
+    assert write(tmp_path, f"[mill]\n{mill}\n").status == 0
+    lines = text_of(tmp_path).splitlines()
+    change = next(n for n, line in enumerate(lines) if line.startswith("T2"))
+    up = [line for line in lines[:change] if line.startswith("G0 Z")][-1]
+    assert up == height
 
 
 TABLE = """
@@ -159,7 +226,7 @@ diameter = 4.5
 [[tool]]
 number = 4
 kind = "drill"
-diameter = 5.7
+diameter = 5.8
 [[tool]]
 number = 5
 kind = "counterbore"
@@ -210,7 +277,7 @@ def test_one_setup_only(tmp_path: Path) -> None:
 @pytest.mark.parametrize("material", ["stainless steel 304", "brass", "acetal", "silver steel"])
 def test_materials(tmp_path: Path, material: str) -> None:
     assert written(write(tmp_path, "", material=material), tmp_path) == ["out.nc"]
-    dwells = {"G82", "G4"} & codes_in(text_of(tmp_path))
+    dwells = re.findall(r" P0.5|G4 P0.5", text_of(tmp_path))
     assert bool(dwells) is (material != "stainless steel 304")  # it hardens where it is rubbed
 
 
@@ -540,12 +607,87 @@ LONG_DRILL = '[[tool]]\nnumber = 7\nkind = "drill"\ndiameter = "4.2 mm"\nlength 
 
 
 def test_before_a_longer_tool_comes_the_spindle_goes_up_by_as_much(tmp_path: Path) -> None:
-    ran = write(tmp_path, f"[control]\n{LONG_DRILL}")
+    """The longest, 80, can come in with 20 under it: a spot drill of 50 goes up to 20 + 80 - 50."""
+    lengths = {1: 50, 2: 80, 3: 61, 4: 66, 5: 40, 6: 60, 7: 45}
+    table = re.sub(
+        r"number = (\d)", lambda found: f"{found[0]}\nlength = {lengths[int(found[1])]}", TABLE
+    )
+    ran = write(tmp_path, f"[control]\n{table}")
+    assert ran.status == 0, ran.err
+    heights = re.findall(r"^G0 Z(\S+)\n(?=M5)", text_of(tmp_path), re.MULTILINE)
+    assert heights == ["50.0", "20.0", "39.0", "34.0", "60.0", "40.0", "55.0"]
+
+
+def test_one_length_that_is_not_known_is_none(tmp_path: Path) -> None:
+    assert write(tmp_path, f"[control]\n{LONG_DRILL}").status == 0
+    heights = re.findall(r"^G0 Z(\S+)\n(?=M5)", text_of(tmp_path), re.MULTILINE)
+    assert set(heights) == {"60.0"}
+
+
+@pytest.mark.parametrize(
+    "control",
+    [
+        "offsets = { G54 = [200, 50, -150] }\n",  # nobody says where home is
+        "home = 'unknown'\noffsets = { G54 = [200, 50, -150] }\n",
+        "home = [0, 0, -5]\n",  # nor where the work lies under it
+        "home = [0, 0, -5]\noffsets = { G54 = [200, 50, -150] }\nlength_offset = false\n",
+        "home = [0, 0, -5]\noffsets = { G54 = [200, 50, -150] }\n[mill]\nchange_height = 40\n",
+    ],
+)
+def test_no_machine_position_where_it_would_be_a_guess(tmp_path: Path, control: str) -> None:
+    ran = write(tmp_path, f"[control]\n{control}")
+    assert ran.status == 0, ran.err
+    assert not {"G28", "G30", "G53"} & codes_in(text_of(tmp_path))
+
+
+def test_each_setup_of_one_work_offset_says_zero_again(tmp_path: Path) -> None:
+    assert write(tmp_path, "", RICH).status == 0
+    heads = [text_of(tmp_path, f"out-setup{n}.nc") for n in range(1, 7)]
+    assert "ZERO AGAIN" not in heads[0]
+    for number, text in enumerate(heads[1:], 2):
+        assert f"(ZERO AGAIN FOR SETUP {number}: G54)" in text
+
+
+HEAD = """[mill]
+head_moves = "loses"
+quill_travel = 45
+[control]
+"""
+
+
+def test_where_the_head_moves_a_stop_says_what_to_pick_up(tmp_path: Path) -> None:
+    """The reamer and drills of a jobber's length do not go with the spot drill of 89 in 45 mm."""
+    ran = write(tmp_path, f'{HEAD}tool_change = "stop"\nlength_offset = false\nzero_in_stop = true')
     assert ran.status == 0, ran.err
     lines = text_of(tmp_path).splitlines()
-    change = next(number for number, line in enumerate(lines) if line.startswith("T7 M6"))
-    above = [line for line in lines[:change] if line.startswith("G0 Z")][-1]
-    assert above == "G0 Z90.0"  # the safe height of 10 mm and the drill's 80
+    moves = [n for n, line in enumerate(lines) if "THE HEAD MOVES" in line]
+    assert moves
+    for move in moves:
+        assert lines[move] == (
+            "M0 (THE HEAD MOVES: PICK UP LEFT AND FRONT AGAIN, SET X AND Y OF G54)"
+        )
+        assert lines[move - 2] == "M5"
+        assert re.fullmatch(r"T\d", lines[move + 1])
+        assert "TOUCH OFF ON TOP" in lines[move + 2]
+
+
+def test_with_tool_lengths_z_is_lost_with_the_head_too(tmp_path: Path) -> None:
+    assert write(tmp_path, HEAD).status == 0
+    assert "PICK UP LEFT AND FRONT AGAIN, SET X, Y AND Z OF G54)" in text_of(tmp_path)
+
+
+def test_no_program_where_the_head_moves_and_nothing_can_say_so(tmp_path: Path) -> None:
+    ran = write(tmp_path, f'{HEAD}comments = "none"\n{TABLE}')
+    assert ran.status == 2
+    assert "no program: the head has to move, and the control shows no comment" in ran.err
+
+
+def test_no_program_for_a_place_of_changing_beyond_the_travel(tmp_path: Path) -> None:
+    """40 is the farthest hole in Y: to -110 that is 150, and the mill has 145."""
+    ran = write(tmp_path, "[mill]\nchange_place = [0, -110]\n")
+    assert ran.status == 2
+    assert "change_place lies beyond the travel of Y in setup 1" in ran.err
+    assert write(tmp_path, "[mill]\nchange_place = [0, -100]\n").status == 0
 
 
 def test_where_the_work_lies_under_home_the_spindle_goes_home_for_a_change(tmp_path: Path) -> None:

@@ -330,3 +330,21 @@ def test_a_shop_that_is_not_there_names_the_packaged_ones():
     (finding,) = caught.value.findings
     assert finding.message == "the file does not exist"
     assert finding.remedy == 'packaged shops: "metric" and "inch"; did you mean "metric"?'
+
+
+def test_changes_of_tool_and_the_time_of_the_spindle(shop_of):
+    plain = shop_of("")
+    assert plain.mill.change_height_mm is plain.mill.change_place_mm is None
+    assert plain.control.spindle_up_s == 3.0
+    assert not plain.control.is_home_known
+    given = shop_of(
+        'units = "inch"\n[mill]\nchange_height = 2\nchange_place = [-1, "30 mm"]\n'
+        "[control]\nspindle_up = 1.5\nhome = [0, 0, -1]\n"
+    )
+    assert given.mill.change_height_mm == pytest.approx(50.8)
+    assert given.mill.change_place_mm == pytest.approx((-25.4, 30))
+    assert given.control.spindle_up_s == 1.5
+    assert (given.control.is_home_known, given.control.home_mm) == (True, (0, 0, -25.4))
+    unsaid = shop_of('[mill]\nchange_place = "over the work"\n[control]\nhome = "unknown"\n')
+    assert unsaid.mill.change_place_mm is None
+    assert not unsaid.control.is_home_known

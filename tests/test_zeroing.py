@@ -434,9 +434,10 @@ def slips() -> list[tuple[str, str, str]]:
         ("set X to 5.000", "set X to -5.000", "stop"),
         ("then set X to 0.000 and", "then set X to 0.005 and", "disc"),
         ("deepest 6.2", "deepest 6.9", "head"),
-        (", zero found again over a:", ":", "moves"),
-        ("found again over a:", "found again over c:", "moves"),
-        ("found again over a:", "found again in the spot of c:", "moves"),
+        ("pick up LEFT and FRONT again", "pick up LEFT and BACK again", "moves"),
+        ("pick up LEFT and FRONT again", "pick up FRONT and LEFT again", "moves"),
+        ("pick up LEFT and FRONT again", "pick up LEFT again", "moves"),
+        ("the head before step 5", "the head before step 4", "moves"),
         ("of quill", "of quills", "head"),
     ]
 

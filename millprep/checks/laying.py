@@ -10,7 +10,7 @@ import numpy as np
 from millprep.base.findings import Finding, note, warning
 from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
-from millprep.planning.head import HeadHeight, head_heights
+from millprep.planning.head import HeadHeight, heights_of
 from millprep.planning.plan import SetupPlan
 from millprep.setting.setups import Setup, outward
 from millprep.setting.zeroing import FINDER_BITE_MM
@@ -192,7 +192,7 @@ def _changes(heights: Sequence[HeadHeight]) -> Iterator[str]:
 @check_of_setup
 def head_has_to_move(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """On a round column X and Y are lost where the quill is too short for all tools."""
-    heights = head_heights(setup_plan.operations, job.plan.shop)
+    heights = heights_of(setup_plan, job.plan.part, job.plan.shop)
     if len(heights) > 1:
         longest = max((one.longest for one in heights), key=lambda tool: tool.diameter_mm)
         yield job.setup_finding(

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.checks.registry import Job, check
+from millprep.planning.programs import no_program
 
 
 @check
@@ -30,7 +31,9 @@ def sheets_not_to_be_had(job: Job) -> Iterator[Finding]:
         yield _not_to_be_had(
             job, "program", why, 'drill from the listing, or give [control] axes = "xyz"'
         )
-    if unlisted := _without_length(job):
+    elif (reason := no_program(job.plan)) is not None:
+        yield _not_to_be_had(job, "program", *reason)
+    elif unlisted := _without_length(job):
         number, tool = unlisted
         why = f"the control is strict, and its tool table has no tool {number}, {tool}"
         how = "list it under [[tool]] in the shop file, or give [control] strict = false"

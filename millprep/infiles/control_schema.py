@@ -7,7 +7,7 @@ from pydantic import StrictBool
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Table
+from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Seconds, Table
 from millprep.infiles.part_schema import WORK_OFFSETS
 from millprep.infiles.part_words import Triple, triple
 from millprep.infiles.wording import UnknownWordError
@@ -68,6 +68,12 @@ def _offsets(value: object, units: Units) -> dict[str, Triple]:
     return {key.upper(): triple(place, units) for key, place in value.items()}
 
 
+def _home(value: object, units: Units) -> Triple | None:
+    if isinstance(value, str) and value.strip().lower() == "unknown":
+        return None
+    return triple(value, units)
+
+
 def _zero_in_stop(value: object) -> bool | None:
     if isinstance(value, bool):
         return value
@@ -80,7 +86,7 @@ class ControlTable(Table):
     """[control]; what it leaves out is as in `Control`."""
 
     start: Place = None
-    home: Place = None
+    home: Annotated[Triple | None, ReadBy(_home)] = None
     home_2: Place = None
     offsets: Annotated[dict[str, Triple] | None, ReadBy(_offsets)] = None
     units: Annotated[Units | None, ReadBy(_control_units)] = None
@@ -94,5 +100,6 @@ class ControlTable(Table):
     length_offset: StrictBool = True
     tapping: OneOf[Literal["floating", "rigid", "reversing head", "none"]] = "floating"
     tap_speed: PositiveNumber = 400.0
+    spindle_up: Seconds = 3.0
     axes: OneOf[Literal["xy", "xyz"]] = "xyz"
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})

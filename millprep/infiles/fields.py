@@ -220,6 +220,7 @@ def _cone_deg(value: object) -> float:
 
 
 PositiveNumber = Annotated[float, ReadBy(_positive_number)]
+Seconds = Annotated[float, number_within(0, 3600, "time in seconds", "give seconds, 0 to 3600")]
 Angle = Annotated[float, ReadBy(angle_deg)]
 ConeAngle = Annotated[float, ReadBy(_cone_deg)]
 

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from millprep.base.findings import MillprepError, WordError
 from millprep.base.records import replace
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
+from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
 from millprep.infiles.file_bytes import MISSING
@@ -141,7 +142,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         vice=_vice(table.vice),
         finder=Finder(**table.finder.fields_of(Finder)),
         cabinet=read_cabinet(faults, table.cabinet),
-        control=Control(**table.control.fields_of(Control)),
+        control=_control(table.control),
         tools=_tools(faults, table),
         path=path,
         parallels=_parallels(faults, table.parallels),
@@ -163,6 +164,13 @@ def _vice(table: ViceTable) -> Vice:
         table.jaws,
         VeeGroove(known(vee.width), known(vee.below)) if "vee" in table.jaws else None,
     )
+
+
+def _control(table: ControlTable) -> Control:
+    given = table.fields_of(Control) | {"spindle_up_s": table.spindle_up}
+    if table.home is None:
+        given.pop("home_mm", None)
+    return Control(**given, is_home_known=table.home is not None)
 
 
 def _instruments(faults: Faults, table: InstrumentsTable) -> Instruments:

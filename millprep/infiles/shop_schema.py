@@ -22,6 +22,7 @@ from millprep.infiles.fields import (
     PositiveNumber,
     ReadBy,
     Room,
+    Seconds,
     Size,
     Some,
     Table,
@@ -80,8 +81,16 @@ def _speeds(value: object) -> tuple[float, ...]:
     return tuple(sorted(set(speeds)))
 
 
+def _change_place(value: object, units: Units) -> tuple[float, float] | None:
+    if isinstance(value, str) and value.strip().lower() == "over the work":
+        return None
+    if not isinstance(value, list) or len(value) != 2:
+        remedy = 'give x and y from the zero: [0, 120], or "over the work"'
+        raise WordError(f"{shown(value)} is no place for a change", remedy)
+    return length_mm(value[0], units), length_mm(value[1], units)
+
+
 Range = Annotated[tuple[float, float] | None, ReadBy(_range)]
-Seconds = Annotated[float, number_within(0, 3600, "time in seconds", "give seconds, 0 to 3600")]
 CorrectionPpm = Annotated[
     float,
     number_within(
@@ -115,6 +124,8 @@ class MillTable(Table):
     acceleration: Size | None = None
     tool_change_time: Seconds | None = None
     head_moves: OneOf[Literal["keeps", "loses"]] = "keeps"
+    change_height: Size | None = None
+    change_place: Annotated[tuple[float, float] | None, ReadBy(_change_place)] = None
 
 
 def _axes_reversed(value: object) -> tuple[str, ...]:

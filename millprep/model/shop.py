@@ -43,6 +43,9 @@ class Mill:
     """Travels in machine coordinates; either listed speeds or a range [rev/min]; feeds [mm/min].
 
     head_moves : whether the head keeps its place over the table when it is raised or lowered
+    change_height_mm : how far over the highest thing described a tool goes up for a change; None:
+                 as the lengths of the tools ask
+    change_place_mm : (x, y) in setup axes where tools are changed; None: over the work
     acceleration_mm_per_s2 : of the axes; None: starting and stopping cost no time
     tool_change_s : what changing a tool takes, by hand or not
     """
@@ -56,6 +59,8 @@ class Mill:
     head_moves: Literal["keeps", "loses"] = "keeps"
     acceleration_mm_per_s2: float | None = None
     tool_change_s: float = 0.0
+    change_height_mm: float | None = None
+    change_place_mm: tuple[float, float] | None = None
 
     @property
     def slowest_rpm(self) -> float:
@@ -239,6 +244,8 @@ class Control:
     cycles     : the cycle words it knows ("G81", ...), empty for none
     change_goes_up : M6 itself goes up before anything else
     zero_in_stop   : whether a tool can be jogged and zeroed during M0; None: nobody has said
+    is_home_known : whether the shop file says where home is
+    spindle_up_s : what the spindle takes to reach its speed; 3 (common practice)
     keeps      : of G10, G52 and G92, what stays changed when the next program starts
     tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
                  (common practice)
@@ -260,6 +267,8 @@ class Control:
     tapping: Literal["floating", "rigid", "reversing head", "none"] = "floating"
     tap_speed_rpm: float = 400.0
     axes: Literal["xyz", "xy"] = "xyz"
+    is_home_known: bool = False
+    spindle_up_s: float = 3.0
     keeps: frozenset[str] = frozenset({"G10"})
 
 

@@ -17,16 +17,32 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import groupby, product
+from typing import Literal
 
 from millprep.base.records import frozen
+from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.model.tools import Cutter, Drill, Reamer, SpotDrill
-from millprep.planning.plan import Operation
+from millprep.planning.plan import Operation, SetupPlan
 from millprep.planning.recovery import LEAST_HOLE_MM
 from millprep.reference.drills import drill_length_mm
+from millprep.setting.holding import is_disc_on_end
+from millprep.setting.zeroing import AxisZero
 
 SPARE_MM = 5.0  # above the face and below the stop together (common practice)
 UNKNOWN_LENGTH_MM = 60.0  # countersinks, counterbores, end mills, boring heads (common practice)
+
+
+@frozen
+class PickUp:
+    """What gives X and Y back after the head has moved.
+
+    by   : "edges", what they were set on at first; "rim", clocked (the bore, where the blank has
+           one); "hole", of the operation `made`
+    """
+
+    by: Literal["edges", "rim", "hole"]
+    made: Operation | None = None
 
 
 @frozen
@@ -34,7 +50,7 @@ class HeadHeight:
     """Tools in a row that one height of the head serves.
 
     tools : one a change of tool, so that one may come again
-    again : what was done before, at a hole over which zero is found again; None at the first height
+    again : what X and Y are picked up from before it; None at the first height
     longest, shortest : of the tools; deepest_mm : below the face; needed_mm : of the quill's travel
     """
 
@@ -42,7 +58,7 @@ class HeadHeight:
     longest: Cutter
     shortest: Cutter
     deepest_mm: float
-    again: Operation | None = None
+    again: PickUp | None = None
 
     @property
     def needed_mm(self) -> float:
@@ -63,9 +79,16 @@ def length_mm(tool: Cutter) -> float:
     return UNKNOWN_LENGTH_MM if listed is None else listed
 
 
-def head_heights(operations: Sequence[Operation], shop: Shop) -> list[HeadHeight]:
+def head_heights(
+    operations: Sequence[Operation],
+    shop: Shop,
+    zeros: Sequence[AxisZero] = (),
+    *,
+    is_disc: bool = False,
+) -> list[HeadHeight]:
     """The heights of the head in order of use, as few as the quill allows.
 
+    zeros : how X and Y got their zero; is_disc : of a disc on end, its rim may be clocked
     Empty where the head keeps its place, or where the quill's travel is not known.
     """
     travel_mm = shop.mill.quill_travel_mm
@@ -81,17 +104,25 @@ def head_heights(operations: Sequence[Operation], shop: Shop) -> list[HeadHeight
         if grown is not None and grown.needed_mm <= travel_mm + 1e-9:
             heights[-1] = grown
         else:
-            again = _truest(powered[:count])
+            again = _pick_up(powered[:count], zeros, is_disc=is_disc)
             heights.append(HeadHeight((tool,), tool, tool, depth_mm, again))
         count += len(depths)
     return heights
 
 
-def _truest(done: Sequence[Operation]) -> Operation | None:
-    """Where zero is found again best: in a finished bore, a drilled hole, or the cone of a spot.
+def _pick_up(
+    done: Sequence[Operation], zeros: Sequence[AxisZero], *, is_disc: bool
+) -> PickUp | None:
+    """What gave zero at first, or else a hole: finished, drilled, or the cone of a spot.
 
     One hole is enough, for the part has not been turned.
     """
+    if not done:
+        return None
+    if is_disc and all(zero.zero == "centre" for zero in zeros):
+        return PickUp("rim")
+    if zeros and all(map(_is_there, zeros)):
+        return PickUp("edges")
 
     def rank(one: Operation) -> int:
         if one.is_true:
@@ -101,7 +132,18 @@ def _truest(done: Sequence[Operation]) -> Operation | None:
             return 1
         return 2 if one.name == "spot drill" else 3
 
-    return min(done, key=rank, default=None)
+    return PickUp("hole", min(done, key=rank))
+
+
+def _is_there(zero: AxisZero) -> bool:
+    """Whether it can be touched with the part in; the stop is touched before it goes in."""
+    return zero.touch is not None and not zero.is_lost and zero.touch.against != "stop"
+
+
+def heights_of(setup_plan: SetupPlan, part: Part, shop: Shop) -> list[HeadHeight]:
+    """The heights of the head in a setup."""
+    is_disc = is_disc_on_end(part, setup_plan.setup)
+    return head_heights(setup_plan.operations, shop, setup_plan.zeros, is_disc=is_disc)
 
 
 def _with(height: HeadHeight, tool: Cutter, depth_mm: float) -> HeadHeight:
@@ -126,6 +168,24 @@ class _Piece:
     length_mm: float | None
     depth_mm: float
     after: frozenset[int]
+
+
+def moves_before(
+    operations: Sequence[Operation], heights: Sequence[HeadHeight]
+) -> dict[int, PickUp]:
+    """The numbers, from 0, of the operations before which the head moves; what is picked up there.
+
+    operations : of which the heights were made
+    """
+    powered = [number for number, one in enumerate(operations) if not one.by_hand]
+    runs = [list(run) for _, run in groupby(powered, key=lambda number: operations[number].tool)]
+    moves: dict[int, PickUp] = {}
+    change = 0
+    for height in heights:
+        if height.again is not None:
+            moves[runs[change][0]] = height.again
+        change += len(height.tools)
+    return moves
 
 
 def fewest_moves(

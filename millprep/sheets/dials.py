@@ -16,7 +16,7 @@ from millprep.base.units import Units, in_units
 from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, Setting, Wound, marked_otherwise
-from millprep.planning.head import head_heights
+from millprep.planning.head import heights_of
 from millprep.planning.rows import ways_of
 from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
@@ -152,7 +152,7 @@ class DialSheet(Listing):
         yield from self.zero(setup_plan)
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
         yield from dial_lines(setup, self.handles)
-        heights = head_heights(setup_plan.operations, plan.shop)
+        heights = heights_of(setup_plan, plan.part, plan.shop)
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
         yield hand_sentence(plan.part, setup.face)
 

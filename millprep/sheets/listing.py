@@ -14,7 +14,7 @@ from millprep.base.units import Units, in_units
 from millprep.model.tools import Cutter
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.blunders import Measure, measures_of
-from millprep.planning.head import head_heights
+from millprep.planning.head import heights_of
 from millprep.setting.setups import Setup
 from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.document import (
@@ -38,6 +38,7 @@ from millprep.sheets.steps import (
     Run,
     Step,
     assumptions_of,
+    moved_lines,
     rows_sentence,
     setup_facts,
     told_of,
@@ -174,7 +175,7 @@ class Listing:
         yield from hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)
         yield from self.zero(setup_plan)
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
-        heights = head_heights(setup_plan.operations, plan.shop)
+        heights = heights_of(setup_plan, plan.part, plan.shop)
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
         yield hand_sentence(plan.part, setup.face)
         yield from self.places(setup_plan, shown)
@@ -270,6 +271,7 @@ class Listing:
         drawer = None if first.in_drawer else self.say("drawer")
         in_rows = plan.order == "row" and len(run) > 1
         above = (
+            *moved_lines(self.plan, setup_plan, run, self.zero(setup_plan)),
             touch_off(first, setup_plan.setup, plan.part, plan.shop, self.figures),
             *size_lines(square, self.figures),
             *oil_words(plan.part, first),
@@ -387,6 +389,7 @@ class Listing:
         above = (
             self.say("hole", hole=first.operation.hole.name),
             *self.go_to(self.kept(run)[0]),
+            *moved_lines(self.plan, setup_plan, run, self.zero(setup_plan)),
             *(rim_line(one, self.plan.shop, self.figures) for one in square if is_set_by_rim(one)),
             *size_lines(square, self.figures),
             lock_line(square),

@@ -6,14 +6,15 @@ Each maker gives sentences of `base/templates/setting.txt`. Imports layers 0 to 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Literal
 
 from millprep.base.units import in_units
 from millprep.model.part import OPPOSITE, Face, Part
 from millprep.model.shop import Mill, Shop
 from millprep.model.tools import Cutter
-from millprep.planning.head import HeadHeight, length_mm
+from millprep.planning import Operation
+from millprep.planning.head import HeadHeight, PickUp, length_mm
 from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup
 from millprep.setting.turning import Move, moves_between
@@ -240,6 +241,33 @@ def head_moves_before(
     return [tool_numbers[height.tools[0]] for height in heights[1:]]
 
 
+def moved_line(
+    part: Part,
+    operations: Sequence[Operation],
+    number: int,
+    again: PickUp,
+    zero: Iterable[Sentence],
+) -> Sentence:
+    """Told before the step of that number, from 0: the head moves, and what is picked up.
+
+    zero : the sentences by which the sheet has found it
+    """
+    if again.by == "rim":
+        on = "rim" if part.stock.bore_mm is None else "bore"
+        return _say("moved-rim", moved_step=number + 1, again_on=on, again_at=0)
+    if again.made is not None:
+        step = next(n for n, one in enumerate(operations, 1) if one is again.made)
+        done, hole = _LEAVES.get(again.made.name, "drilled"), again.made.hole.name
+        named = {"again_hole": hole, "again_done": done, "again_step": step}
+        return _say("moved-hole", moved_step=number + 1, **named)
+    touches = [t for said in zero for t in said.slots.get("touches", (said.slots,)) if "with" in t]
+    edges = [{"with": touch["with"], "on": touch["on"]} for touch in touches]
+    return _say("moved-edges", moved_step=number + 1, again=edges)
+
+
+_LEAVES = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}
+
+
 def _heights(heights: Sequence[HeadHeight], travel: float, figures: Figures) -> Iterator[Sentence]:
     start = 1
     for height in heights:
@@ -247,9 +275,6 @@ def _heights(heights: Sequence[HeadHeight], travel: float, figures: Figures) -> 
         slots: dict[str, Any] = (
             {"change": start} if start == end else {"from_change": start, "to_change": end}
         )
-        if height.again is not None:
-            slots["found"] = "spot" if height.again.name == "spot drill" else "over"
-            slots["hole"] = height.again.hole.name
         sizes = {
             "longest": length_mm(height.longest),
             "shortest": length_mm(height.shortest),

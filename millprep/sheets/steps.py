@@ -5,7 +5,7 @@ Imports layers 0 to 4.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -13,11 +13,11 @@ import numpy as np
 from millprep.base.records import frozen
 from millprep.model.tools import Tap
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.head import head_heights
+from millprep.planning.head import heights_of, moves_before
 from millprep.planning.rows import AXES, in_rows, ways_of
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence
-from millprep.sheets.setting_words import head_moves_before
+from millprep.sheets.setting_words import head_moves_before, moved_line
 from millprep.sheets.words import tool_line
 
 _SKEW_DIGITS = 4
@@ -78,10 +78,25 @@ def rows_sentence(say: Sayer, setup: Setup, run: Run) -> Sentence:
     return say("rows-back", **again, **slots)
 
 
+def moved_lines(
+    plan: Plan, setup_plan: SetupPlan, run: Run, zero: Iterable[Sentence]
+) -> Iterator[Sentence]:
+    """Before which of the steps the head moves, and what is picked up again.
+
+    zero : the sentences by which the sheet has found it
+    """
+    operations = setup_plan.operations
+    moves = moves_before(operations, heights_of(setup_plan, plan.part, plan.shop))
+    here = [one.number - 1 for one in run if one.number - 1 in moves]
+    found = list(zero) if here else []
+    for number in here:
+        yield moved_line(plan.part, operations, number, moves[number], found)
+
+
 def setup_facts(plan: Plan, setup_plan: SetupPlan) -> dict[str, Any]:
     """What JSON and CSV have of a setup beside its sentences."""
     setup = setup_plan.setup
-    heights = head_heights(setup_plan.operations, plan.shop)
+    heights = heights_of(setup_plan, plan.part, plan.shop)
     return {
         "setup": setup.number,
         "towards_you": setup.towards_you,

@@ -29,7 +29,7 @@ _TOUCHED = {
 _DONE = {"ream": "reamed", "bore": "bored"}
 _OIL = {"tap": "oil-tap", "ream": "oil-ream"}
 _MOST_NAMES = 3  # more are told by the first and a count
-_OPENING = ("TOUCH", "SIZES", "OIL", "LOCK")
+_OPENING = ("MOVED", "TOUCH", "SIZES", "OIL", "LOCK")
 _TOOL = "TOOL {tool:count}"
 _CONE_COUNTS = 4  # half counts of depth that the width of a cone up to 120 degrees takes
 
@@ -50,6 +50,7 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
         yield one.wrong(f"{len(beside)} openings for {len(runs)} tools or holes")
         return
     for run, opening in zip(runs, beside, strict=True):
+        yield from _check_moved_here(one, run, _of(opening, "MOVED"))
         yield from _check_touch(one, run, _of(opening, "TOUCH"))
         yield from _check_sizes(one, run, _of(opening, "SIZES"))
         yield from _check_oil(one, run, _of(opening, "OIL"))
@@ -64,6 +65,13 @@ def _by_hole(one: SetUp) -> list[Run]:
 
 def _of(beside: Sequence[Said], group: str) -> list[Said]:
     return [each for each in beside if each.group == group]
+
+
+def _check_moved_here(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
+    """The head moves before a step of this tool, or at this hole."""
+    for said in told:
+        if said.count("moved_step") not in [row.step for row in run]:
+            yield one.wrong(f"{said.text} That step is not here", said)
 
 
 def _check_touch(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:

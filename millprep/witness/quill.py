@@ -16,6 +16,7 @@ from millprep.witness.set_up import Run, SetUp
 
 LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
 _TRUE = ("ream", "bore")
+_DONE = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}
 SPARE_QUILL_MM = 5.0  # above the face and below the stop together (common practice)
 
 
@@ -35,10 +36,9 @@ def check_head(one: SetUp) -> Iterator[Finding]:
     for said in heads:
         yield from _check_moves(one, said, len(heights) - 1)
     for said, span in zip(heights, spans, strict=True):
-        before = [row for run in runs[: span[0] - 1] for row in run]
         here = [row for change in span for row in runs[change - 1]]
-        yield from _check_again(one, said, before)
         yield from _check_quill(one, said, here, is_alone=len(span) == 1)
+    yield from _check_moved(one, [runs[span[0] - 1][0] for span in spans[1:]])
 
 
 def _span(said: Said) -> range:
@@ -75,20 +75,67 @@ def _check_quill(one: SetUp, said: Said, rows: Run, *, is_alone: bool) -> Iterat
         yield one.wrong(f"HEAD reckons in {said['unit']}", said)
 
 
+def _check_moved(one: SetUp, firsts: Run) -> Iterator[Finding]:
+    """Told where the head moves, and nowhere else: at the first step from each new height."""
+    told = [said for said in one.page.whole.said if said.group == "MOVED"]
+    if [said.count("moved_step") for said in told] != [row.step for row in firsts]:
+        yield one.wrong(f"the head moves {len(firsts)} times, and is told to {len(told)} times")
+        return
+    for said, row in zip(told, firsts, strict=True):
+        before = [each for each in one.rows if each.step < row.step and not each.by_hand]
+        yield from _check_again(one, said, before)
+
+
 def _check_again(one: SetUp, said: Said, before: Run) -> Iterator[Finding]:
-    """Zero is found again over a hole that was made, or spotted, before the head moves."""
-    if said.has("hole") != bool(before):
-        yield one.wrong("HEAD does not say where zero is found again, or says it too soon", said)
-    elif before:
-        at_hole = [row for row in before if row.hole == said["hole"]]
-        is_spotted = any(row.operation == "spot drill" for row in at_hole)
-        is_made = any(_is_wide(one, row) for row in at_hole)
-        if not at_hole or (said["found"] == "spot") != (is_spotted and not is_made):
-            yield one.wrong(f"HEAD finds zero again in what is not made so: {said.text}", said)
-        if any(row.operation in _TRUE for row in before) and not any(
-            row.operation in _TRUE for row in at_hole
-        ):
-            yield one.wrong(f"HEAD passes a finished bore over: {said.text}", said)
+    """A rim, an edge that can still be touched, a finished hole; another only where none is."""
+    zeros = one.all("zero-touch", "zero-over", "zero-dial", "zero-dial-hole")
+    touches = [touch for zero in zeros for touch in zero.parts("touches") or (zero,)]
+    is_rim = one.is_disc_on_end and one.zeros == ("centre", "centre")
+    is_free = len(zeros) == 2 and all(_is_free(zero) for zero in zeros)
+    due = "moved-rim" if is_rim else "moved-edges" if is_free else "moved-hole"
+    if said.slug != due:
+        yield one.wrong(f"{due} is due, where it is said: {said.text}", said)
+    elif is_rim:
+        on = "rim" if one.printed.part.stock.bore_mm is None else "bore"
+        if (said["again_on"], said["again_at"]) != (on, "0"):
+            yield one.wrong(f"the {on} is clocked to 0: {said.text}", said)
+    elif is_free:
+        edges = [(edge["with"], edge.face("on")) for edge in said.parts("again")]
+        if edges != [(touch["with"], touch.face("on")) for touch in touches]:
+            yield one.wrong(f"ZERO is on other edges: {said.text}", said)
+    else:
+        yield from _check_hole(one, said, before)
+
+
+def _is_free(zero: Said) -> bool:
+    """Touched with the part in, on what can be reached."""
+    touches = zero.parts("touches") or (zero,)
+    lost = zero.face("blocked") if zero.has("blocked") else None
+    return all(
+        touch.has("with") and not touch.has("when")
+        and (touch["with"] != "finder" or touch.face("on") != lost)
+        for touch in touches
+    )  # fmt: skip
+
+
+def _check_hole(one: SetUp, said: Said, before: Run) -> Iterator[Finding]:
+    """The step that made it, or spotted it; a finished bore is not passed over for another."""
+    made = [row for row in before if row.step == said.count("again_step")]
+    if [row.hole for row in made] != [said["again_hole"]]:
+        yield one.wrong(f"zero is picked up in what is not made so: {said.text}", said)
+        return
+    done = _DONE.get(made[0].operation, "drilled")
+    is_better = [row for row in before if _worth(one, row) > _worth(one, made[0])]
+    if said["again_done"] != done or is_better:
+        better = is_better[0].hole if is_better else done
+        yield one.wrong(f"{better} is better to pick up from: {said.text}", said)
+
+
+def _worth(one: SetUp, row: PrintedRow) -> int:
+    """How true it is found again."""
+    if row.operation in _TRUE:
+        return 3
+    return 2 if _is_wide(one, row) else int(row.operation == "spot drill")
 
 
 def _is_wide(one: SetUp, row: PrintedRow) -> bool:

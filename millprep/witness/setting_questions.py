@@ -3,6 +3,15 @@
 from __future__ import annotations
 
 _XY = {"_x": "= X", "_y": "= Y"}
+_MOVED = {
+    "_move": "= move",
+    "_when": "= before",
+    "moved_step": "the first from a new height of the head",
+    "_x": "= X",
+    "_y": "= Y",
+    "_lost": "= lost",
+}
+_SET = {"_set_x": "= X", "_set_y": "= Y"}
 _BLOCKED = {"blocked": "a face along that axis", "why": "the jaws, or an obstacle of the part file"}
 _NAMED = {
     "holes": "the holes of these steps that it is true of",
@@ -160,8 +169,6 @@ SETTING: dict[str, dict[str, str]] = {
         "from_change": "the changes of tool counted one by one",
         "to_change": "the changes of tool counted one by one",
         "change": "the changes of tool counted one by one",
-        "found": "whether it is only spotted by then",
-        "hole": "made, or spotted, by then",
         "longest": "goes into the sum",
         "shortest": "goes into the sum",
         "deepest": "the deepest row of these tools",
@@ -169,6 +176,22 @@ SETTING: dict[str, dict[str, str]] = {
         "quill": "the travel of the shop's quill",
         "unit": "the unit of the sheet",
     },
+    "moved-edges": {**_MOVED, "_pick": "= pick up", "again": "what ZERO touches for X and for Y"},
+    "moved-rim": {
+        **_MOVED,
+        **_SET,
+        "again_on": "the bore, where the blank has one",
+        "again_at": "= 0",
+    },
+    "moved-hole": {
+        **_MOVED,
+        "_pick": "= pick up",
+        **_SET,
+        "again_hole": "the hole of that step",
+        "again_done": "by the operation of that step",
+        "again_step": "before the head moves, and none before it leaves a truer hole",
+    },
+    "edge": {"with": "as in ZERO", "on": "as in ZERO"},
     "place": {
         "hole": "the first hole of each pattern",
         "distances": "one along each axis",

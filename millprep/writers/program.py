@@ -7,38 +7,32 @@ can also be written out as plain motion. Imports layers 0 to 4.
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Iterator, Sequence
-from decimal import Decimal
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
-from millprep.base.units import Units, format_length
 from millprep.model.tools import Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
+from millprep.planning.head import PickUp
+from millprep.planning.programs import head_moves, is_file_a_tool, why_by_hand
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
 from millprep.reference.threads import thread_named
-from millprep.setting.setups import Setup
 from millprep.sheets.cautions import BEFORE_THE_PROGRAM
+from millprep.writers.program_changes import Changes
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
-CHANGE_HEIGHT_MM = 20.0  # least height for a tool of unknown length (common practice)
 PECK_CLEARANCE_MM = 0.5  # above the last bottom when going back in (0.3 to 0.5, common practice)
 CHIP_BREAK_BELOW_DIAMETERS = 3.0  # chips are only broken in the hole down to three diameters
 DWELL_S = 0.5  # half a second at the bottom of spots and recesses (common practice)
+
+Run = Sequence[Operation]
 
 _CYCLE = {
     "spot drill": "G82", "pilot drill": "G81", "drill": "G81", "bore": "G85", "spotface": "G82",
     "counterbore": "G82", "countersink": "G82", "ream": "G85", "tap": "G84",
 }  # fmt: skip
-_COMMENT_LENGTH = 100
-# What controls take for an order where it begins a comment, blanks left out: MSG is NIST
-# RS274/NGC 3.3.4; the others are common practice.
-_ACTED_ON = re.compile(
-    r"MSG|MESSAGE|PRINT|DEBUG|LOG(OPEN|APPEND|CLOSE)?|PROBE(OPEN|CLOSE)?|AXIS|PY|EXEC|SYSTEM|ABORT"
-)
 
 
 @frozen
@@ -53,112 +47,47 @@ class Program:
 
 
 def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
-    """The program of a setup, or one for each tool where the control changes tools by file."""
-    control = plan.shop.control
-    powered = [o for o in setup_plan.operations if why_by_hand(o, plan) is None]
-    hand = [o for o in setup_plan.operations if why_by_hand(o, plan) is not None]
+    """The program of a setup, or one for each tool where the control needs it so."""
+    numbered = list(enumerate(setup_plan.operations))
+    hand = tuple(o for _, o in numbered if why_by_hand(o, plan) is not None)
+    powered = [(number, o) for number, o in numbered if why_by_hand(o, plan) is None]
     left = frozenset(operation.name for operation in hand)
-    if control.tool_change != "files":
-        text = _Writer(plan, setup_plan).program(powered, hand)
-        return [Program(setup_plan.setup.number, None, text, left, tuple(hand))]
+    groups = [list(run) for _, run in groupby(powered, key=lambda one: one[1].tool)]
+    runs = [[operation for _, operation in group] for group in groups]
+    moved = head_moves(plan, setup_plan)
+    moves = {n: moved[group[0][0]] for n, group in enumerate(groups) if group[0][0] in moved}
+    writer, number = _Writer(plan, setup_plan), setup_plan.setup.number
+    if not is_file_a_tool(plan, setup_plan):
+        return [Program(number, None, writer.program(runs, hand, moves), left, hand)]
     out: list[Program] = []
-    for tool, run in groupby(powered, key=lambda operation: operation.tool):
-        group = list(run)
-        text = _Writer(plan, setup_plan).program(group, hand if not out else [])
-        number = plan.tool_numbers[tool]
-        out.append(Program(setup_plan.setup.number, number, text, left, tuple(hand)))
+    for change, run in enumerate(runs):
+        here = {0: moves[change]} if change in moves else {}
+        text = writer.program([run], () if out else hand, here)
+        out.append(Program(number, plan.tool_numbers[run[0].tool], text, left, hand))
     return out
 
 
-def why_by_hand(operation: Operation, plan: Plan) -> str | None:
-    """Why the control leaves this operation to the hand; None when it does it."""
-    control, material = plan.shop.control, material_named(plan.part.material)
-    if operation.name != "tap":
-        return None
-    if control.tapping == "none":
-        return "the control does not tap"
-    if operation.hole.thread is not None and operation.hole.thread.is_left_hand:
-        return "left hand thread"
-    if control.tapping != "reversing head" and "G84" not in control.cycles:
-        return "the control has no tapping cycle G84"
-    most = control.tap_speed_rpm
-    if material is not None:
-        most = min(most, material.most_tap_rpm(operation.tool.diameter_mm))
-    if operation.feed_mm_per_min > plan.shop.mill.max_feed_mm_per_min:
-        return "the mill does not feed so fast"
-    return "the spindle does not turn slowly enough" if operation.rpm > most else None
-
-
-class _Writer:
+class _Writer(Changes):
     """Lines of one program."""
 
     def __init__(self, plan: Plan, setup_plan: SetupPlan) -> None:
-        setup = setup_plan.setup
-        self.plan = plan
-        self.setup: Setup = setup
+        super().__init__(plan, setup_plan)
         self.skew_deg = setup_plan.skew_deg
-        self.control = plan.shop.control
-        self.units: Units = self.control.units or plan.part.units
-        self.safe = f"G0 Z{self._length(setup.safe_height_mm)}"
-        self.retract = min(RETRACT_PLANE_MM, setup.safe_height_mm)
+        self.retract = min(RETRACT_PLANE_MM, self.setup.safe_height_mm)
 
-    def _length(self, value_mm: float) -> str:
-        """A length with the control's decimals: 0.001 mm or 0.00001 in, always with a point."""
-        step = Decimal("0.00001") if self.units == "inch" else Decimal("0.001")
-        text = format_length(value_mm, step, self.units).rstrip("0")
-        return text if not text.endswith(".") else text + "0"
-
-    def _feed(self, feed_mm_per_min: float) -> str:
-        value = feed_mm_per_min / 25.4 if self.units == "inch" else feed_mm_per_min
-        text = f"{value:.4f}".rstrip("0")
-        return text if not text.endswith(".") else text + "0"
-
-    def _comment(self, text: str) -> str:
-        """A comment in the control's form, plain capitals, or nothing where it takes none."""
-        plain = text.upper().encode("ascii", "replace").decode().replace("?", " ")
-        plain = re.sub(r"[();%\s]+", " ", plain).strip()
-        plain = f"NAMED {plain}" if _is_acted_on(plain) else plain
-        plain = plain[:_COMMENT_LENGTH].strip()
-        if self.control.comments == "none" or not plain:
-            return ""
-        return f"; {plain}" if self.control.comments == ";" else f"({plain})"
-
-    def program(self, powered: Sequence[Operation], hand: Sequence[Operation]) -> str:
-        lines = [*self._head(powered, hand)]
-        if self._home is not None:
-            lines.append(self._home)
-        groups = [
-            (tool, list(run))
-            for tool, run in groupby(powered, key=lambda operation: operation.tool)
-        ]
-        for index, (tool, operations) in enumerate(groups):
-            following = groups[index + 1][0] if index + 1 < len(groups) else None
-            lines += [*self._tool(tool, operations), self._retract(tool, following), "M5"]
+    def program(
+        self, runs: Sequence[Run], hand: Sequence[Operation], moves: Mapping[int, PickUp]
+    ) -> str:
+        """runs : what each tool does; moves : before which of them the head moves"""
+        lines = [*self._head(runs, hand, moves), *self._modes(), self._home or ""]
+        for index, run in enumerate(runs):
+            lines += [*self._tool(run, moves.get(index)), *self._away(run)]
         lines += ["M30"]
         return "\n".join(line for line in lines if line) + "\n"
 
-    @property
-    def _home(self) -> str | None:
-        """Z to the machine's home: only where the shop file says where the work lies under it."""
-        if self.setup.request.work_offset not in self.control.offsets_mm:
-            return None
-        return f"G53 G0 Z{self._length(self.control.home_mm[2])}"
-
-    def _retract(self, tool: Cutter, following: Cutter | None) -> str:
-        """Up before a tool change or the end: home, else high enough for a longer tool to come."""
-        if self._home is not None:
-            return self._home
-        lengths = {entry.number: entry.length_mm for entry in self.plan.shop.tools}
-        here = lengths.get(self.plan.tool_numbers[tool], 0.0)
-        there = here
-        if following is not None:
-            there = lengths.get(self.plan.tool_numbers[following], 0.0)
-        height = self.setup.safe_height_mm + max(there - here, 0.0)
-        if following is not None and not self.control.length_offset and not (here and there):
-            height = max(height, CHANGE_HEIGHT_MM)
-        return f"G0 Z{self._length(height)}"
-
-    def _head(self, powered: Sequence[Operation], hand: Sequence[Operation]) -> Iterator[str]:
+    def _head(
+        self, runs: Sequence[Run], hand: Sequence[Operation], moves: Mapping[int, PickUp]
+    ) -> Iterator[str]:
         part, setup = self.plan.part, self.setup
         count = len(self.plan.setups)
         yield self._comment(f"{part.name}, setup {setup.number} of {count}")
@@ -169,6 +98,7 @@ class _Writer:
             f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "
             f"{setup.request.work_offset}"
         )
+        yield from self._before_it_runs(moves)
         if self.skew_deg:
             way = "anticlockwise" if self.skew_deg > 0 else "clockwise"
             yield self._comment(
@@ -178,21 +108,41 @@ class _Writer:
         yield self._comment(BLANK_MARK)
         for line in BEFORE_THE_PROGRAM:
             yield self._comment(line)
-        for tool in dict.fromkeys(operation.tool for operation in powered):
+        for tool in dict.fromkeys(run[0].tool for run in runs):
             yield self._comment(_tool_words(self.plan.tool_numbers[tool], tool))
         for operation in hand:
             why = why_by_hand(operation, self.plan)
             yield self._comment(
                 f"BY HAND: {operation.hole.name} {operation.name} {operation.tool.words}, {why}"
             )
-        units = "G20" if self.units == "inch" else "G21"
-        yield f"G17 {units} G40 G49 G80 G90 G94"
-        yield setup.request.work_offset
 
-    def _tool(self, tool: Cutter, operations: list[Operation]) -> Iterator[str]:
-        number = self.plan.tool_numbers[tool]
-        names = ", ".join(dict.fromkeys(operation.name for operation in operations))
-        yield self._comment(f"{names} {tool.words}, {_count(operations)}")
+    def _before_it_runs(self, moves: Mapping[int, PickUp]) -> Iterator[str]:
+        """What has to be set by then, and how each change goes."""
+        setup = self.setup
+        shared = [
+            one.setup
+            for one in self.plan.setups
+            if one.setup.number < setup.number
+            and one.setup.request.work_offset == setup.request.work_offset
+        ]
+        if shared:
+            yield self._comment(f"zero again for setup {setup.number}: {self.work_offset}")
+        if self.is_file_a_tool and moves:
+            yield self._comment(f"before this file {self._picked_up(moves[0])}")
+        if self._is_set_before:
+            yield self._comment(
+                f"before this file touch the tool off on {setup.face}, set Z0 of {self.work_offset}"
+            )
+        elif not self.control.length_offset:
+            yield self._comment(
+                f"each tool: fit it, touch it off on {setup.face}, set Z0 of {self.work_offset}, "
+                "go on"
+            )
+
+    def _tool(self, run: Run, again: PickUp | None) -> Iterator[str]:
+        tool = run[0].tool
+        names = ", ".join(dict.fromkeys(operation.name for operation in run))
+        yield self._comment(f"{names} {tool.words}, {_count(run)}")
         if isinstance(tool, Countersink) and not tool.is_nose_known:
             share = 0.5 / math.tan(math.radians(tool.angle_deg / 2))
             yield self._comment(
@@ -201,25 +151,9 @@ class _Writer:
             yield self._comment(
                 f"touch its rim and set Z to minus {share:.3g} of that hole's diameter"
             )
-        yield from self._change(number, tool)
-        first = operations[0]
-        yield f"S{first.rpm:g} M3"
-        for key, run in groupby(operations, key=self._cycle_key):
-            yield from self._group(key, list(run))
-
-    def _change(self, number: int, tool: Cutter) -> Iterator[str]:
-        control = self.control
-        if control.tool_change == "M6":
-            yield f"T{number} M6"
-        else:
-            yield "M5"
-            yield f"T{number}"
-            yield f"M0 {self._comment(f'fit tool {number} {tool.kind} {tool.words}')}".strip()
-        if control.tool_change == "M6" and not control.length_offset:
-            yield f"M0 {self._comment('touch the tool off')}".strip()
-        if control.length_offset:
-            yield f"G43 H{number}"
-        yield self.safe
+        yield from self._change(tool, run[0].rpm, again)
+        for key, operations in groupby(run, key=self._cycle_key):
+            yield from self._group(key, list(operations))
 
     def _cycle_key(self, operation: Operation) -> tuple[object, ...]:
         """Operations in a row that one cycle line can serve."""
@@ -327,13 +261,6 @@ class _Writer:
         if word == "G85":
             yield f"G1 Z{self._length(self.retract)} {feed}"
         yield self.safe
-
-
-def _is_acted_on(comment: str) -> bool:
-    """Whether the first word of a comment, or its letters up to the first sign, are an order."""
-    word, sign = re.match(r"[A-Z]*", comment), re.match(r"[A-Z ]*", comment)
-    assert word is not None and sign is not None
-    return any(_ACTED_ON.fullmatch(each.replace(" ", "")) for each in (word[0], sign[0]))
 
 
 def _count(operations: Sequence[Operation]) -> str:

@@ -1,4 +1,4 @@
-"""What the bench page shows, one card a moment: lay, zero, tool, touch, hole, look, done.
+"""What the bench page shows, one card a moment: lay, zero, tool, head, touch, hole, look, done.
 
 Made from the listing in millimetres and the same in inches, so that the page never reckons. Each
 sentence stands on its card as on the listing, under the same label; what a card says again is
@@ -16,7 +16,7 @@ from typing import Any, Literal
 from millprep.base.records import frozen
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
 
-Kind = Literal["hold", "zero", "tool", "touch", "step", "look", "done"]
+Kind = Literal["hold", "zero", "tool", "head", "touch", "step", "look", "done"]
 
 _WHAT_TO_DO = {
     "spot drill": "Spot it, down to Z and no deeper.",
@@ -212,6 +212,7 @@ class _Deck:
             "tool", f"Tool {number}", (name, among, *more), label=label.mm, begins=True,
             tool_number=number,
         )  # fmt: skip
+        yield from self._moved(pair).values()
         yield self._card("touch", "Set Z", self._lines(pair, "TOUCH"), tool_number=number)
         above = self._lines(pair, *_ABOVE)
         again = tuple(Line("again", one.mm, one.inch, one.is_warning) for one in above)
@@ -226,9 +227,11 @@ class _Deck:
         hole = self._lines(pair, "HOLE", *_ABOVE)
         name = str(_fields(pair[0], "HOLE")[0].sentences[0])
         yield self._card("zero", name, hole[1:], label=hole[0].mm, begins=True)
-        measure = self._lines(pair, "MEASURE", "READS")
+        measure, moved = self._lines(pair, "MEASURE", "READS"), self._moved(pair)
         for index, rows in enumerate(zip(*map(_rows, pair), strict=True)):
-            number = step_of(rows[0])["tool_number"]
+            number, step = (step_of(rows[0])[name] for name in ("tool_number", "step"))
+            if step in moved:
+                yield moved[step]
             if number != self.in_spindle:
                 self.in_spindle = number
                 lines = self.named.get(number, ())
@@ -237,6 +240,18 @@ class _Deck:
             if measure and not index:
                 title = "Measure before it goes deeper"
                 yield self._card("look", title, measure, tool_number=number)
+
+    def _moved(self, pair: tuple[Section, Section]) -> dict[int, Card]:
+        """The card of each move of the head, by the step that comes after it."""
+        told = zip(
+            *([s for f in _fields(one, "MOVED") for s in f.sentences] for one in pair), strict=True
+        )
+        return {
+            said.slots["moved_step"]: self._card(
+                "head", "Move the head", (_line("said", said, other),)
+            )
+            for said, other in told
+        }
 
     def _step(self, pair: tuple[Row, Row], said: tuple[Line, ...]) -> Card:
         step = step_of(pair[0])

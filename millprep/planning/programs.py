@@ -1,0 +1,141 @@
+"""What a program does of a plan: which operations, in how many files, and how high for a change.
+
+The tip of the tool that is in goes so high that the longest can be taken out and the longest put in
+with room to spare; where lengths are not known, far over everything. Imports layers 0 to 3 and
+planning's data.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from millprep.base.records import replace
+from millprep.model.tools import Cutter
+from millprep.planning.head import PickUp, heights_of, moves_before
+from millprep.planning.plan import Operation, Plan, SetupPlan
+from millprep.reference.materials import material_named
+from millprep.setting.fixtures import fixtures_of
+
+OVER_LONGEST_MM = 20.0  # under the longest tool (common practice)
+OVER_UNKNOWN_MM = 60.0  # where lengths are not known (common practice)
+
+
+def why_by_hand(operation: Operation, plan: Plan) -> str | None:
+    """Why the control leaves this operation to the hand; None when it does it."""
+    control, material = plan.shop.control, material_named(plan.part.material)
+    if operation.name != "tap":
+        return None
+    if control.tapping == "none":
+        return "the control does not tap"
+    if operation.hole.thread is not None and operation.hole.thread.is_left_hand:
+        return "left hand thread"
+    if control.tapping != "reversing head" and "G84" not in control.cycles:
+        return "the control has no tapping cycle G84"
+    most = control.tap_speed_rpm
+    if material is not None:
+        most = min(most, material.most_tap_rpm(operation.tool.diameter_mm))
+    if operation.feed_mm_per_min > plan.shop.mill.max_feed_mm_per_min:
+        return "the mill does not feed so fast"
+    return "the spindle does not turn slowly enough" if operation.rpm > most else None
+
+
+def head_moves(plan: Plan, setup_plan: SetupPlan) -> dict[int, PickUp]:
+    """As `moves_before`, where the spindle drives what the control does."""
+    driven = tuple(
+        replace(one, by_hand=why_by_hand(one, plan) is not None) for one in setup_plan.operations
+    )
+    heights = heights_of(replace(setup_plan, operations=driven), plan.part, plan.shop)
+    return moves_before(driven, heights)
+
+
+def is_file_a_tool(plan: Plan, setup_plan: SetupPlan) -> bool:
+    """Whether each tool needs a file of its own: what a stop between them would be for, the control
+    cannot do in one."""
+    control = plan.shop.control
+    if control.tool_change == "files":
+        return True
+    is_asked = not control.length_offset or bool(head_moves(plan, setup_plan))
+    return control.zero_in_stop is False and is_asked
+
+
+def no_program(plan: Plan) -> tuple[str, str] | None:
+    """(why, what to do) where no sound program can be written; None where one can."""
+    control = plan.shop.control
+    if control.tool_change == "stop" and not control.length_offset and control.zero_in_stop is None:
+        return (
+            "nobody has said whether a tool can be jogged and zeroed during a stop (M0)",
+            "try it with no tool in: M0, jog, set Z0, go on; then write [control] "
+            "zero_in_stop = true or false",
+        )
+    moves = (head_moves(plan, one) for one in plan.setups)
+    if control.comments == "none" and any(moves):
+        return (
+            "the head has to move, and the control shows no comment that says so",
+            'give [control] comments = "( )" or ";", or drill from the listing',
+        )
+    for setup_plan in plan.setups:
+        for axis, letter in enumerate("XY"):
+            if _is_place_beyond(plan, setup_plan, axis):
+                return (
+                    f"change_place lies beyond the travel of {letter} in setup "
+                    f"{setup_plan.setup.number}",
+                    "give a place nearer, or leave it out: changes are made over the work then",
+                )
+    return None
+
+
+def _is_place_beyond(plan: Plan, setup_plan: SetupPlan, axis: int) -> bool:
+    """From where the shop says that the work lies, or by the way there is along the axis."""
+    place, (low, high) = plan.shop.mill.change_place_mm, plan.shop.mill.travel_mm[axis]
+    if place is None:
+        return False
+    origin = plan.shop.control.offsets_mm.get(setup_plan.setup.request.work_offset)
+    if origin is not None:
+        return not low <= place[axis] + origin[axis] <= high
+    worked = [(one.x_mm, one.y_mm)[axis] for one in setup_plan.operations]
+    return max(*worked, place[axis]) - min(*worked, place[axis]) > high - low
+
+
+def is_machine_top(plan: Plan, setup_plan: SetupPlan) -> bool:
+    """Whether the spindle goes to the machine's home: the shop says where that is and where the
+    work lies under it, the control has tool lengths, and no height of change was given."""
+    control = plan.shop.control
+    is_known = control.is_home_known and setup_plan.setup.request.work_offset in control.offsets_mm
+    return is_known and control.length_offset and plan.shop.mill.change_height_mm is None
+
+
+def change_height_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]) -> float:
+    """Z of the tip of the tool that is in when it is changed.
+
+    run : what the tool has done; where nothing is known of the ends of Z, its travel counts from
+        the lowest of it
+    """
+    given = plan.shop.mill.change_height_mm
+    tools = {one.tool for one in setup_plan.operations}
+    lengths = [_length_mm(plan, tool) for tool in tools]
+    here = _length_mm(plan, run[0].tool)
+    if given is not None:
+        over = given
+    elif all(lengths):
+        over = OVER_LONGEST_MM + max(lengths) - here
+    else:
+        over = OVER_UNKNOWN_MM
+    fixtures = fixtures_of(plan.shop, setup_plan.setup, setup_plan.holding)
+    highest = max([0.0, *(fixture.high_mm[2] for fixture in fixtures)])
+    wanted = min(highest + over, _top_of_travel_mm(plan, setup_plan, run))
+    return max(wanted, setup_plan.setup.safe_height_mm)
+
+
+def _length_mm(plan: Plan, tool: Cutter) -> float:
+    """What the control's table says; 0 where it says nothing."""
+    number = plan.tool_numbers[tool]
+    return next((each.length_mm for each in plan.shop.tools if each.number == number), 0.0)
+
+
+def _top_of_travel_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]) -> float:
+    control, (low, high) = plan.shop.control, plan.shop.mill.travel_mm[2]
+    origin = control.offsets_mm.get(setup_plan.setup.request.work_offset)
+    here = _length_mm(plan, run[0].tool)
+    if origin is not None and control.length_offset and here:
+        return high - origin[2] - here
+    return min(one.z_mm for one in run) + high - low

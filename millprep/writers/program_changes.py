@@ -1,0 +1,155 @@
+"""What stands between two tools of a program, and the form of its lines.
+
+    up, to the place of changing   M5   stop: fit it, touch it off   every mode anew
+    straight up   spindle on   a dwell   and only then X and Y
+
+Imports layers 0 to 4.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from typing import Literal
+
+from millprep.base.units import Units, format_length
+from millprep.model.tools import Countersink, Cutter
+from millprep.planning import Operation, Plan, SetupPlan
+from millprep.planning.head import PickUp
+from millprep.planning.programs import change_height_mm, is_file_a_tool, is_machine_top
+from millprep.setting.setups import Setup
+
+_COMMENT_LENGTH = 100
+# What controls take for an order where it begins a comment, blanks left out: MSG is NIST
+# RS274/NGC 3.3.4; the others are common practice.
+_ACTED_ON = re.compile(
+    r"MSG|MESSAGE|PRINT|DEBUG|LOG(OPEN|APPEND|CLOSE)?|PROBE(OPEN|CLOSE)?|AXIS|PY|EXEC|SYSTEM|ABORT"
+)
+
+
+class Changes:
+    """The lines of a program in the control's form, and those of its changes of tool."""
+
+    def __init__(self, plan: Plan, setup_plan: SetupPlan) -> None:
+        setup = setup_plan.setup
+        self.plan, self.setup_plan = plan, setup_plan
+        self.setup: Setup = setup
+        self.control = plan.shop.control
+        self.units: Units = self.control.units or plan.part.units
+        self.safe = f"G0 Z{self._length(setup.safe_height_mm)}"
+        self.work_offset = setup.request.work_offset
+        self.is_file_a_tool = is_file_a_tool(plan, setup_plan)
+
+    def _length(self, value_mm: float) -> str:
+        """A length with the control's decimals: 0.001 mm or 0.00001 in, always with a point."""
+        step = Decimal("0.00001") if self.units == "inch" else Decimal("0.001")
+        text = format_length(value_mm, step, self.units).rstrip("0")
+        return text if not text.endswith(".") else text + "0"
+
+    def _feed(self, feed_mm_per_min: float) -> str:
+        value = feed_mm_per_min / 25.4 if self.units == "inch" else feed_mm_per_min
+        text = f"{value:.4f}".rstrip("0")
+        return text if not text.endswith(".") else text + "0"
+
+    def _comment(self, text: str) -> str:
+        """A comment in the control's form, plain capitals, or nothing where it takes none."""
+        plain = text.upper().encode("ascii", "replace").decode().replace("?", " ")
+        plain = re.sub(r"[();%\s]+", " ", plain).strip()
+        plain = f"NAMED {plain}" if _is_acted_on(plain) else plain
+        plain = plain[:_COMMENT_LENGTH].strip()
+        if self.control.comments == "none" or not plain:
+            return ""
+        return f"; {plain}" if self.control.comments == ";" else f"({plain})"
+
+    def _stop(self, text: str) -> str:
+        return f"M0 {self._comment(text)}".strip()
+
+    def _modes(self) -> Iterator[str]:
+        """Every mode, so that nothing is left over from before."""
+        units = "G20" if self.units == "inch" else "G21"
+        yield f"G17 {units} G40 G49 G80 G90 G94"
+        yield self.work_offset
+
+    @property
+    def _home(self) -> str | None:
+        """Z to the machine's home, where that is what a change goes up to."""
+        if not is_machine_top(self.plan, self.setup_plan):
+            return None
+        return f"G53 G0 Z{self._length(self.control.home_mm[2])}"
+
+    def _away(self, run: Sequence[Operation]) -> Iterator[str]:
+        """From the last hole of a tool to where it is changed, with the spindle stopped there."""
+        up = change_height_mm(self.plan, self.setup_plan, run)
+        yield self._home or f"G0 Z{self._length(up)}"
+        if (place := self.plan.shop.mill.change_place_mm) is not None:
+            yield f"G0 X{self._length(place[0])} Y{self._length(place[1])}"
+        yield "M5"
+
+    def _change(self, tool: Cutter, rpm: float, again: PickUp | None) -> Iterator[str]:
+        """Another tool comes in, and the spindle runs at a safe height."""
+        control, number = self.control, self.plan.tool_numbers[tool]
+        named, is_set = f"tool {number} {tool.kind} {tool.words}", self._is_set_before
+        is_automatic = control.tool_change == "M6" and not is_set
+        if again is not None and not self.is_file_a_tool:
+            yield self._stop(self._picked_up(again))
+        yield f"T{number} M6" if is_automatic else f"T{number}"
+        fitted = f"with {named} in" if is_automatic else f"fit {named}"
+        if is_set:
+            yield self._stop(f"see that {named} is in, {self._zero(tool, 'set')}")
+        elif not control.length_offset:
+            yield self._stop(f"{fitted}, {self._zero(tool, 'to set')}")
+        elif not is_automatic:
+            yield self._stop(fitted)
+        if again is not None or not (is_automatic and control.length_offset):
+            yield from self._modes()  # at a stop the hand may have given orders of its own
+        if control.length_offset:
+            yield f"G43 H{number}"
+        yield from (self.safe, f"S{rpm:g} M3")
+        if control.spindle_up_s:
+            yield f"G4 P{control.spindle_up_s}"
+
+    def _zero(self, tool: Cutter, how: Literal["to set", "set"]) -> str:
+        """How Z gets its zero, or has got it."""
+        if isinstance(tool, Countersink) and not tool.is_nose_known:
+            where, z = "by the rim of a hole, as said above", f"Z of {self.work_offset}"
+            return f"{z} set {where}" if how == "set" else f"set {z} {where}"
+        where, z = f"on {self.setup.face}", f"Z0 of {self.work_offset}"
+        return f"{z} set {where}" if how == "set" else f"touch off {where}, set {z}"
+
+    @property
+    def _is_set_before(self) -> bool:
+        """Whether the tool of the file is put in and touched off before the file is started."""
+        return self.is_file_a_tool and not self.control.length_offset
+
+    def _picked_up(self, again: PickUp) -> str:
+        """What to do where the head has moved: X and Y are lost, and Z too where lengths count."""
+        what = f"pick up {_and(_edges(self.setup_plan))}"
+        if again.by == "rim":
+            what = f"clock the {'rim' if self.plan.part.stock.bore_mm is None else 'bore'}"
+        elif (made := again.made) is not None:
+            done = _DONE.get(made.name, "drilled")
+            place = f"X{self._length(made.x_mm)} Y{self._length(made.y_mm)}"
+            what = f"pick up the {done} hole at {place}"
+        axes = "X, Y and Z" if self.control.length_offset else "X and Y"
+        return f"the head moves: {what} again, set {axes} of {self.work_offset}"
+
+
+_DONE = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}
+
+
+def _edges(setup_plan: SetupPlan) -> list[str]:
+    """What the finder touches for X and for Y."""
+    touches = [touch for zero in setup_plan.zeros for touch in (zero.touch, zero.again) if touch]
+    return [touch.face if touch.against == "face" else f"the {touch.against}" for touch in touches]
+
+
+def _and(words: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
+
+
+def _is_acted_on(comment: str) -> bool:
+    """Whether the first word of a comment, or its letters up to the first sign, are an order."""
+    word, sign = re.match(r"[A-Z]*", comment), re.match(r"[A-Z ]*", comment)
+    assert word is not None and sign is not None
+    return any(_ACTED_ON.fullmatch(each.replace(" ", "")) for each in (word[0], sign[0]))
