@@ -106,6 +106,38 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     ),
     "low": (_case(HOLE, '[vice]\nfixed_jaw = "towards you"\n', stock="size = [60, 40, 6]"), "mm"),
 }
+ON_TABLE = """[table]
+size = [700, 300]
+slots = { width = 14, pitch = 50 }
+"""
+BED = (
+    '[[hole]]\nname = "a"\ndrill = 6\nat = [[60, 40], [200, 160]]\ndepth = "through"\n'
+    '[[setup]]\nface = "top"\n'
+)
+CASES |= {
+    "under straps": (_case(BED, ON_TABLE, stock="size = [240, 200, 10]"), "mm"),
+    "under two straps, not in slots": (
+        _case(
+            BED
+            + 'hold = "straps"\npacking = 8\nstraps = [{ at = [120, 6] }, { at = [120, 194] }]\n',
+            stock="size = [240, 200, 10]",
+        ),
+        "inch",
+    ),
+    "disc under straps": (
+        _case(
+            HOLE.replace("20, 10", "2, 3") + '[[setup]]\nface = "top"\nhold = "straps"\n', **DISC
+        ),
+        "mm",
+    ),
+    "against an angle plate": (
+        _case(
+            BED.replace("[200, 160]", "[90, 20]") + 'hold = "angle plate"\n',
+            stock="size = [110, 60, 60]",
+        ),
+        "mm",
+    ),
+}
 MINE = {one.slug for group in wording("setting").values() for one in group.templates}
 
 

@@ -10,6 +10,7 @@ from millprep.checks import (  # noqa: F401  # imported to enter their checks
     making,
     noses,
     other_unit,
+    table,
     to_be_had,
     tools,
     vice,

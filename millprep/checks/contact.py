@@ -27,14 +27,16 @@ from millprep.planning import tool_words
 from millprep.planning.depths import lead_mm
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
-from millprep.setting.fixtures import fixtures_of, is_underside_known
-from millprep.setting.holding import is_disc_on_end
+from millprep.setting.fixtures import UNDER_STRAP, fixtures_of, is_underside_known
+from millprep.setting.holding import Holding, is_disc_on_end
 from millprep.setting.setups import SAFE_OVER_HIGHEST_MM, Setup
 from millprep.sums import cutting
 
 Floats = NDArray[np.float64]
 _DRILLING = ("pilot drill", "drill")
 _MOST_NAMED = 4
+_BELOW = ("the table", "the vice bed")
+_STRAPS_PLACED = "leave straps out: they are placed clear then, if there is room"
 
 _IN_THE_WAY = stop(
     "hits-fixture",
@@ -106,13 +108,13 @@ def tool_meets_something(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """No tool ends in what holds the part, in what that stands on, or in an obstacle."""
     setup, holding = setup_plan.setup, setup_plan.holding
     descents = descents_of(setup_plan)
-    obstacles = setup.request.obstacles
+    obstacles = setup.obstacles
     boxes = fixtures_of(job.plan.shop, setup, holding)
     for obstacle, box in zip(obstacles, boxes, strict=False):
         yield from _obstacle_in_the_way(job, setup, descents, obstacle, box)
     for box in boxes[len(obstacles) :]:
         if box.name != "a parallel":  # told of the parallel itself
-            yield from _into_holding(job, setup, descents, box)
+            yield from _into_holding(job, setup, holding, descents, box)
     if not is_underside_known(setup, holding):
         yield from _far_below(job, setup, descents)
 
@@ -133,7 +135,9 @@ def _obstacle_in_the_way(
             top_mm=box.high_mm[2],
             holes=some([f'"{hole.name}"' for hole in holes], _MOST_NAMED),
             tool=tool_words(worst.tool),
-            advice=_way_out(job, descents, met, box),
+            advice=_STRAPS_PLACED
+            if obstacle in setup.straps
+            else _way_out(job, descents, met, box),
         )
 
 
@@ -152,7 +156,9 @@ def _way_out(job: Job, descents: Descents, met: NDArray[np.intp], box: Box) -> s
     return f"let it {', or '.join(ways)}"
 
 
-def _into_holding(job: Job, setup: Setup, descents: Descents, box: Box) -> Iterator[Finding]:
+def _into_holding(
+    job: Job, setup: Setup, holding: Holding, descents: Descents, box: Box
+) -> Iterator[Finding]:
     """A tool that ends in a jaw, or in the bed or table under the packing."""
     request, is_jaw = setup.request, "jaw" in box.name
     for operation, _, deep in _worst_of_each_hole(descents, descents.depths(box)):
@@ -162,8 +168,15 @@ def _into_holding(job: Job, setup: Setup, descents: Descents, box: Box) -> Itera
         ways, key = [], "backing" if request.backing_mm else "parallels"
         if is_jaw:
             ways, key = ["let the jaws hold less, or move the hole in"], "vice"
+        elif box.name.startswith(UNDER_STRAP):
+            ways, key = [_STRAPS_PLACED], "straps"
         elif request.backing_mm:
             ways.append(f"give backing = {job.at_least(request.backing_mm + deep)} or more")
+        elif holding.strapped is not None:
+            ways.append(
+                f"give packing = {job.at_least(holding.strapped.packing_mm + deep)} or more"
+            )
+            key = "packing"
         elif request.parallel_height_mm is not None:
             tall = job.at_least(request.parallel_height_mm + deep)
             ways.append(f"give parallels {tall} {job.unit} high or more")
@@ -176,7 +189,7 @@ def _into_holding(job: Job, setup: Setup, descents: Descents, box: Box) -> Itera
             tool=tool_words(operation.tool),
             deep_mm=deep,
             box=box.name,
-            under="" if is_jaw else _under(setup),
+            under=_under(setup, holding) if box.name in _BELOW else "",
             advice=", or ".join(ways),
         )
 
@@ -185,10 +198,12 @@ def _is_over_edge_meant(hole: Hole) -> bool:
     return any(word.replace("-", " ") == "over edge" for word in hole.allow)
 
 
-def _under(setup: Setup) -> str | Words:
+def _under(setup: Setup, holding: Holding) -> str | Words:
     backing_mm, height_mm = setup.request.backing_mm, setup.request.parallel_height_mm
     if backing_mm:
         return words(" under {thick_mm:exact} of backing", thick_mm=backing_mm)
+    if holding.strapped is not None:
+        return words(" under packing of {thick_mm:exact}", thick_mm=holding.strapped.packing_mm)
     if height_mm is None:
         return ""
     return words(" under parallels {height_mm:exact} high", height_mm=height_mm)
@@ -260,7 +275,7 @@ def _underside(job: Job, setup: Setup, descents: Descents) -> Floats:
 def safe_height_under_obstacle(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """At the safe height the tool crosses everything that is described."""
     request, safe_mm = setup_plan.setup.request, setup_plan.setup.safe_height_mm
-    highest = max(request.obstacles, key=lambda one: one.high_mm[2], default=None)
+    highest = max(setup_plan.setup.obstacles, key=lambda one: one.high_mm[2], default=None)
     if highest is not None and highest.high_mm[2] > safe_mm + TOUCH_MM:
         top_mm = highest.high_mm[2]
         yield job.setup_finding(

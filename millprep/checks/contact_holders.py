@@ -24,11 +24,9 @@ from millprep.model.scene import Box
 from millprep.model.tools import Cutter, Tool
 from millprep.planning import tool_words
 from millprep.planning.plan import Operation, SetupPlan
-from millprep.reference.shared_rules import SPINDLE_RADIUS_MM, TOUCH_MM
+from millprep.reference.shared_rules import CHUCK_RADIUS_MM, SPINDLE_RADIUS_MM, TOUCH_MM
 from millprep.setting.fixtures import fixtures_of
 from millprep.setting.setups import Setup
-
-CHUCK_RADIUS_MM = 25.0  # of a keyed drill chuck for 13 mm (common practice)
 
 _CHUCK_NEAR = warning(
     "chuck-near",
@@ -63,7 +61,7 @@ def _over_obstacles(
 
     ends : (N,) Z to which that goes down, round about the axis of each tool [mm]
     """
-    for obstacle in setup_plan.setup.request.obstacles:
+    for obstacle in setup_plan.setup.obstacles:
         box = Box(obstacle.low_mm, obstacle.high_mm, obstacle.name)
         away = descents.away(box)
         near = (away < radius_mm) & (ends < box.high_mm[2] - TOUCH_MM)

@@ -71,7 +71,8 @@ def _refuse_other_holding(faults: Faults, path: Path, table: SetupTable) -> None
     for key in table.given(*(() if is_in_vice else _OF_THE_VICE)):
         message = f'{key} belongs to the vice, and this setup has hold = "{table.hold}"'
         faults.add("contradiction", (*path, key), message, f'leave {key} out, or hold = "vice"')
-    for key in table.given(*(() if table.hold == "straps" else _OF_STRAPS)):
+    kept = {"straps": (), "angle plate": ("straps",)}.get(table.hold or "", _OF_STRAPS)
+    for key in table.given(*kept):
         told = "nothing" if table.hold is None else f'hold = "{table.hold}"'
         message = f"{key} belongs to a part held by straps, and this setup has {told}"
         faults.add("contradiction", (*path, key), message, 'write hold = "straps" beside it')

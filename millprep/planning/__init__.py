@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
+
+import numpy as np
 
 from millprep.base.findings import Finding, note
 from millprep.base.plain_text import some
@@ -18,15 +21,16 @@ from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import Assumed, Operation, Plan, SetupPlan, at_angle
 from millprep.reference.materials import material_named
-from millprep.setting.holding import holding_of
+from millprep.reference.shared_rules import CHUCK_RADIUS_MM
 from millprep.setting.setups import Setup, idle_faces, setups_of
 from millprep.setting.skew import Skew
+from millprep.setting.straps import Tools, held_by
 from millprep.setting.zeroing import zeros_of
 from millprep.sums import cutting
 
 SAME_END_MM = 0.01  # what a lens shows of a tool's tip
 
-__all__ = ["MACHINE_ORDER", "ORDERS", "Operation", "Plan", "SetupPlan", "make_plan"]
+__all__ = ["MACHINE_ORDER", "ORDERS", "Operation", "Plan", "SetupPlan", "coming_down", "make_plan"]
 
 
 def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = None) -> Plan:
@@ -54,10 +58,27 @@ def _plan_setup(
     planner: HolePlanner, part: Part, order: str, setup: Setup, earlier: Sequence[Setup]
 ) -> SetupPlan:
     shop, by_hole = planner.shop, [list(planner.operations(hole, setup)) for hole in part.holes]
+    tools = coming_down(shop, [one for operations in by_hole for one in operations])
+    deepest_mm = -min(tools.z, default=0.0)
+    holding = held_by(part, shop, setup, max(deepest_mm - setup.height_mm, 0.0), tools)
+    if holding.strapped is not None:  # straps stand in the way, and the safe height is over them
+        setup = replace(setup, straps=tuple(one.obstacle for one in holding.strapped.straps))
     operations = _one_speed_a_tool(in_order(by_hole, order, setup, shop))
-    deepest_mm = max((-one.z_mm for one in operations), default=0.0)
-    holding = holding_of(part, shop, setup, max(deepest_mm - setup.height_mm, 0.0))
     return SetupPlan(setup, operations, holding, zeros_of(part, shop, setup, holding, earlier))
+
+
+def coming_down(shop: Shop, operations: Sequence[Operation]) -> Tools:
+    """Tools, and what holds them: by the control's table, or a chuck above the flutes."""
+    table = {_likeness(tool): tool for tool in shop.tools}
+    rows = []
+    for one in operations:
+        held = table.get(_likeness(one.tool))
+        above, radius = one.tool.flute_mm, CHUCK_RADIUS_MM
+        if held is not None and held.reach_mm is not None and held.holder_diameter_mm is not None:
+            above, radius = held.reach_mm, held.holder_diameter_mm / 2
+        ends_mm = one.z_mm + (math.inf if above is None else above)
+        rows.append((one.x_mm, one.y_mm, one.tool.diameter_mm / 2, one.z_mm, radius, ends_mm))
+    return Tools(*np.array(rows).reshape(-1, 6).T)
 
 
 def _askew(plan: SetupPlan, skew: Skew | None) -> SetupPlan:

@@ -81,7 +81,7 @@ class _Ways:
             return None
         boxes = [
             (np.array(box.low_mm[:2]) - tool_mm / 2, np.array(box.high_mm[:2]) + tool_mm / 2)
-            for box in self.setup.request.obstacles
+            for box in self.setup.obstacles
             if box.high_mm[2] > self.setup.safe_height_mm
         ]
         if not boxes:

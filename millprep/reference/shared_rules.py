@@ -15,6 +15,18 @@ from millprep.reference.threads import Thread
 TOUCH_MM = 1e-3  # nearer than this a tool lies against a thing and is not in it
 SPINDLE_RADIUS_MM = 35.0  # of a light mill's nose, 60 to 80 mm across (common practice)
 BELOW_UNDERSIDE_MM = 5.0  # room taken for granted under a part whose packing nobody described
+CHUCK_RADIUS_MM = 25.0  # of a keyed drill chuck for 13 mm (common practice)
+
+# A strap clamp on a small mill's table (common practice): the middle of what its toe presses on and
+# the end of the strap, inside the edge of the work; the bolt outside it; the heel farther from the
+# bolt than the toe is; the square of packing under it; nut and stud over the face that is up.
+STRAP_WIDTH_MM = 25.0
+TOE_FROM_EDGE_MM, STRAP_ON_WORK_MM = 6.0, 12.0
+BOLT_FROM_EDGE_MM, MOST_BOLT_FROM_EDGE_MM = 10.0, 40.0
+HEEL_TIMES, STRAP_END_MM = 1.5, 8.0
+PACKING_UNDER_STRAP_MM = 25.0
+STRAP_HIGH_MM = 30.0
+LINED_UP_MM = 0.02  # over the length of an edge, or in 100 mm of a longer one (common practice)
 
 # Pecks. A schedule is a rule of thumb: a quarter more than it allows is no fault.
 PECK_SLACK = 1.25

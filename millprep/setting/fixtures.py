@@ -21,9 +21,12 @@ from millprep.model.scene import Box, Scene
 from millprep.model.shop import Shop
 from millprep.setting.holding import Holding
 from millprep.setting.setups import Setup, scene_of
+from millprep.setting.strapped import Strapped
 
+UNDER_STRAP = "the packing under "  # and the strap's name
 TABLE_MARGIN_MM = 100.0  # how far around the part the table is drawn and looked at
 TABLE_THICKNESS_MM = 10.0
+PLATE_THICKNESS_MM = 10.0  # of the upright side of an angle plate (common practice)
 Span = tuple[float, float]
 
 
@@ -39,12 +42,14 @@ def clamped_scene(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Sce
 
 def fixtures_of(shop: Shop, setup: Setup, holding: Holding) -> tuple[Box, ...]:
     """What the part file describes, then what holds the part, in setup axes."""
-    described = (Box(one.low_mm, one.high_mm, one.name) for one in setup.request.obstacles)
+    described = (Box(one.low_mm, one.high_mm, one.name) for one in setup.obstacles)
     return (*described, *_held(shop, setup, holding))
 
 
 def is_underside_known(setup: Setup, holding: Holding) -> bool:
     """Whether the file says what lies below the part, and how far down."""
+    if holding.strapped is not None:
+        return True
     has_strips = holding.strips is not None and setup.request.parallel_height_mm is not None
     return bool(setup.request.backing_mm) or has_strips
 
@@ -54,7 +59,9 @@ def _held(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Box]:
     backing_mm = setup.request.backing_mm
     if holding.way == "vice":
         yield from _jaws(shop, setup, holding, underside)
-    if backing_mm:
+    if holding.strapped is not None:
+        yield from _on_table(shop, setup, holding.strapped, holding.against is not None)
+    elif backing_mm:
         name = "the vice bed" if holding.way == "vice" else "the table"
         yield _slab(setup, underside - backing_mm, name)
     elif holding.strips is not None:
@@ -67,6 +74,21 @@ def _held(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Box]:
             yield _box(holding, along, across, (underside - deep, underside), "a parallel")
         if height is not None:
             yield _slab(setup, underside - height, "the vice bed")
+
+
+def _on_table(shop: Shop, setup: Setup, strapped: Strapped, has_plate: bool) -> Iterator[Box]:
+    """Packing, table and angle plate; the straps themselves are obstacles of the setup."""
+    top = setup.low_mm[2] - strapped.packing_mm
+    for strap in strapped.straps:
+        if strap.packing is not None:
+            yield Box(*strap.packing, f"{UNDER_STRAP}{strap.name}")
+    plate = shop.holding.angle_plate
+    if has_plate and plate is not None:
+        middle, face = (setup.low_mm[0] + setup.high_mm[0]) / 2, setup.high_mm[1]
+        low = (middle - plate.width_mm / 2, face, top)
+        high = (middle + plate.width_mm / 2, face + PLATE_THICKNESS_MM, top + plate.height_mm)
+        yield Box(low, high, "the angle plate")
+    yield _slab(setup, top, "the table")
 
 
 def _jaws(shop: Shop, setup: Setup, holding: Holding, underside: float) -> Iterator[Box]:

@@ -21,6 +21,7 @@ from millprep.base.records import frozen
 from millprep.model.part import OPPOSITE, Face, Hold, Hole, Part
 from millprep.model.shop import Parallels, Shop
 from millprep.setting.setups import Setup
+from millprep.setting.strapped import Strapped
 
 CLEAR_OF_HOLE_MM = 1.0  # between the edge of a through hole and a parallel (common practice)
 BELOW_TIP_MM = 2.0  # under the point of a drill that has come through (common practice)
@@ -48,6 +49,8 @@ class Holding:
     grip_mm    : how much of the part the jaws hold
     strips     : where the parallels stand; None where there is no room, or no need
     needs_backing : drills come through and no parallels of the shop clear them
+    against    : the face that lies against the angle plate
+    strapped   : straps and packing, outside a vice
     """
 
     way: Hold
@@ -57,6 +60,8 @@ class Holding:
     grip_mm: float = 0.0
     strips: Strips | None = None
     needs_backing: bool = False
+    against: Face | None = None
+    strapped: Strapped | None = None
 
     @property
     def moving(self) -> Face | None:

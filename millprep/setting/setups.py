@@ -32,6 +32,7 @@ from millprep.model.part import (
     Face,
     Hole,
     Mouth,
+    ObstacleRequest,
     Part,
     SetupRequest,
 )
@@ -72,6 +73,7 @@ class Setup:
     rotation    : (3, 3) rows are setup X, Y, Z in part axes
     zero_mm     : (3,) the setup's zero in part axes
     low_mm, high_mm : corners of the stock's box in setup axes
+    straps      : what holds the part and stands in a tool's way
     """
 
     number: int
@@ -85,6 +87,12 @@ class Setup:
     low_mm: Point
     high_mm: Point
     request: SetupRequest
+    straps: tuple[ObstacleRequest, ...] = ()
+
+    @property
+    def obstacles(self) -> tuple[ObstacleRequest, ...]:
+        """What a tool must not meet: what the part file describes, then straps."""
+        return (*self.request.obstacles, *self.straps)
 
     @property
     def away(self) -> Face:
@@ -109,7 +117,7 @@ class Setup:
     def safe_height_mm(self) -> float:
         if self.request.safe_height_mm is not None:
             return self.request.safe_height_mm
-        highest = max([0.0, *(obstacle.high_mm[2] for obstacle in self.request.obstacles)])
+        highest = max([0.0, *(obstacle.high_mm[2] for obstacle in self.obstacles)])
         return max(LEAST_SAFE_HEIGHT_MM, highest + SAFE_OVER_HIGHEST_MM)
 
     def from_part(self, points_mm: Floats) -> Floats:
@@ -119,6 +127,16 @@ class Setup:
     def to_part(self, points_mm: Floats) -> Floats:
         """Part axes (3, N) of points (3, N) in setup axes."""
         return np.asarray(self.rotation.T @ points_mm + self.zero_mm[:, None])
+
+
+def side_of(setup: Setup, face: Face) -> str:
+    """Where an upright face stands at the machine."""
+    return {
+        setup.towards_you: "towards you",
+        setup.away: "away",
+        setup.left_hand: "left hand",
+        setup.right_hand: "right hand",
+    }[face]
 
 
 def default_towards_you(face: Face) -> Face:
@@ -285,8 +303,7 @@ def scene_of(part: Part, setup: Setup, setups: tuple[Setup, ...] | None = None) 
         for room in _drilled(part, hole, face, setup)
     )
     fixtures = tuple(
-        Box(obstacle.low_mm, obstacle.high_mm, obstacle.name)
-        for obstacle in setup.request.obstacles
+        Box(obstacle.low_mm, obstacle.high_mm, obstacle.name) for obstacle in setup.obstacles
     )
     return Scene(
         stock_of(part, setup),

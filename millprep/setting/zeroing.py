@@ -132,7 +132,7 @@ def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face) -> str:
         (low - diameter, low) if face == faces_along(setup, axis)[0] else (high, high + diameter)
     )
     taken, names = [], []
-    for obstacle in setup.request.obstacles:
+    for obstacle in setup.obstacles:
         beside = obstacle.low_mm[axis] < far and obstacle.high_mm[axis] > near
         if beside and obstacle.high_mm[2] > -FINDER_BITE_MM:
             taken.append((obstacle.low_mm[1 - axis], obstacle.high_mm[1 - axis]))

@@ -13,11 +13,10 @@ from typing import Any
 from millprep.model.shop import Shop
 from millprep.planning.dials import Handle, Setting
 from millprep.setting.holding import faces_along, size_along_mm
-from millprep.setting.setups import Setup
+from millprep.setting.setups import Setup, side_of
 from millprep.setting.zeroing import AxisZero, Touch
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
-from millprep.sheets.setting_words import side_of
 
 _TO = {"x": ("left hand", "right hand"), "y": ("towards you", "away"), "z": ("down", "up")}
 """Where the cutter goes, relative to the work, when an axis goes down or up."""

@@ -16,10 +16,11 @@ from millprep.model.tools import Cutter
 from millprep.planning import Operation
 from millprep.planning.head import HeadHeight, PickUp, length_mm
 from millprep.setting.holding import Holding
-from millprep.setting.setups import Setup
+from millprep.setting.setups import Setup, side_of
 from millprep.setting.turning import Move, moves_between
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
+from millprep.sheets.table_words import table_lines
 
 LEAST_PACKING_MM = 1.0  # less is no packing but the floor
 _UP_GOES = {
@@ -93,16 +94,6 @@ def move_slots(move: Move, jaws: Literal["x", "y"] | None) -> Mapping[str, Any]:
     }
 
 
-def side_of(setup: Setup, face: Face) -> str:
-    """Where an upright face stands at the machine."""
-    return {
-        setup.towards_you: "towards you",
-        setup.away: "away",
-        setup.left_hand: "left hand",
-        setup.right_hand: "right hand",
-    }[face]
-
-
 def hold_lines(
     part: Part, shop: Shop, setup: Setup, figures: Figures, holding: Holding
 ) -> tuple[Sentence, ...]:
@@ -118,6 +109,8 @@ def hold_lines(
         ):  # a disc with work on its rim has a way round
             side = side_of(setup, setup.towards_you)
             lines.append(_say("hold-way-round", inked=setup.towards_you, inked_side=side))
+    elif holding.strapped is not None:
+        lines = [*table_lines(part, setup, figures, holding, also)]
     elif holding.way == "straps":
         square = {"square": setup.left_hand, "square_too": setup.towards_you}
         lines = [_say("hold-clamped", down=down, **square, also=also)]

@@ -15,12 +15,11 @@ from millprep.model.shop import Shop
 from millprep.planning import Operation
 from millprep.planning.recovery import recovery_pair
 from millprep.setting.holding import faces_along, is_disc_on_end, size_along_mm
-from millprep.setting.setups import Setup
+from millprep.setting.setups import Setup, side_of
 from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero, Touch, made_holes, place_of
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
-from millprep.sheets.setting_words import side_of
 from millprep.sheets.words import nearest_faces
 
 CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)

@@ -116,7 +116,9 @@ def check_blocked(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
     """A face out of reach is of that axis, behind the jaws or an obstacle of the part file."""
     if not said.has("blocked"):
         return
-    behind = {f"behind {obstacle.name}" for obstacle in one.request.obstacles}
+    stand = [obstacle.name for obstacle in one.request.obstacles]
+    stand += [strap["name"] for strap in one.all("strap")]
+    behind = {f"behind {name}" for name in stand}
     if one.only("hold-vice"):
         behind.add("below the jaws")
     if "".join(said["why"].split()) not in {"".join(words.split()) for words in behind}:
@@ -128,7 +130,7 @@ def check_blocked(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
     is_below = said["why"] == "below the jaws"  # then both faces of the axis are
     for face in [t.face("on") for t in said.parts("touches") if t["with"] == "finder"]:
         is_opposite = face == FAR[blocked] and not is_below
-        is_lost = face == blocked == first and (is_below or len(one.request.obstacles) > 1)
+        is_lost = face == blocked == first and (is_below or len(stand) > 1)
         if not (is_opposite or is_lost):
             yield one.wrong(f"{said['blocked']} is out of reach and touched", said)
 

@@ -13,6 +13,7 @@ from typing import Any
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
 from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
+from millprep.witness.strapped import check_table, is_under_straps
 
 LEAST_GRIP_MM = 8.0  # or a third of the height (common practice)
 GRIP_SHARE = 1 / 3
@@ -23,14 +24,17 @@ _GRIP_COUNT_MM = {"mm": 1.0, "inch": 0.254}  # a grip is told to the next whole 
 def check_hold(one: SetUp) -> Iterator[Finding]:
     """What holds the part, what it stands on, what to keep clear of."""
     request, part = one.request, one.printed.part
-    is_round = one.is_disc_on_end
-    is_clamped = not is_round and bool(request.backing_mm) and request.grip_mm is None
+    is_on_table = is_under_straps(one) or request.hold == "angle plate"
+    is_round = one.is_disc_on_end and not is_on_table
+    is_clamped = (
+        not is_round and not is_on_table and bool(request.backing_mm) and request.grip_mm is None
+    )
     is_turned = is_round and len({hole.face for hole in part.holes}) > 1
     yield from one.count(
         {
             "hold-round": is_round,
             "hold-clamped": is_clamped,
-            "hold-vice": not is_round and not is_clamped,
+            "hold-vice": not is_round and not is_clamped and not is_on_table,
             "hold-way-round": is_turned,
             "hold-backing": bool(request.backing_mm),
         }
@@ -57,6 +61,7 @@ def check_hold(one: SetUp) -> Iterator[Finding]:
     for said in one.all("hold-backing"):
         if abs(said.mm("backing_mm") - request.backing_mm) > HALF_SIZE_DIGIT_MM:
             yield one.wrong(f"backing {said['backing_mm']} thick; {request.backing_mm:g} mm", said)
+    yield from check_table(one)
     yield from _check_obstacles(one)
 
 
