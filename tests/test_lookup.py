@@ -505,3 +505,21 @@ def test_a_question_opens_only_the_tables_of_its_kind(words: str, kinds: set[str
         f"from millprep.lookup import lookup; lookup({words!r})"
     )
     assert set(loaded_by(code, "loaded")) - DRILL_TABLES == kinds
+
+
+def test_a_tap_is_told_to_run_as_the_plan_runs_it() -> None:
+    """18 m/min gives M3 1910 rev/min; a light spindle taps at 400 at most (common practice)."""
+    reading = only("tap M3 brass")
+    assert (reading["rpm"], reading["feed_mm_per_min"]) == (400, 200.0)
+    assert "capped 400 rev/min at most: a light spindle" in " ".join(text_of([reading]).split())
+    assert only("tap M12 stainless")["capped"] is None
+
+
+@pytest.mark.parametrize("material", ["mild steel", "brass"])
+def test_the_first_peck_is_that_of_the_schedule(material: str) -> None:
+    """A drill under 1 mm takes half its diameter throughout (common practice)."""
+    assert only(f"drill 0.8 mm {material}")["first_peck_mm"] == 0.4
+    reading = only(f"drill 0.8 mm {material} 3 deep")
+    assert reading["pecks_mm"][0] == reading["first_peck_mm"] == 0.4
+    deep = only(f"drill 5 mm {material} 40 deep")
+    assert deep["pecks_mm"][0] == deep["first_peck_mm"]

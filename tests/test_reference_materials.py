@@ -20,7 +20,8 @@ PUBLISHED_M_PER_MIN = {
     "silver steel": (12, 25), "stainless steel 303": (15, 26),
     "stainless steel 304 or 316": (10, 17), "cast iron": (21, 45), "brass": (60, 90),
     "gunmetal": (60, 90), "phosphor bronze": (21, 45), "aluminium": (60, 90), "acetal": (30, 90),
-    "acrylic": (30, 90), "nylon": (30, 90),
+    "acrylic": (30, 90), "nylon": (30, 90), "magnesium": (60, 120),
+    "tool steel, high chromium": (9, 15),
 }  # fmt: skip
 
 
@@ -80,7 +81,7 @@ def test_speeds_are_a_light_start_under_the_published(
         ("EN 24T", "alloy steel"),
         ("1.7225", "alloy steel"),
         ("1.2210", "silver steel"),
-        ("1.2379", "silver steel"),
+        ("1.2379", "tool steel, high chromium"),
         ("1.4305", "stainless steel 303"),
         ("1.4404", "stainless steel 304 or 316"),
         ("CW614N", "brass"),
@@ -199,3 +200,21 @@ def test_a_hand_reamer_takes_little_of_the_hole_as_it_is() -> None:
     low, high = ream_stock_mm(6.0, is_hand=True)
     assert (low - 0.05, high - 0.1) == pytest.approx((oversize_mm(6.0), oversize_mm(6.0)))
     assert oversize_mm(6.0) == pytest.approx(0.0988, abs=1e-4)
+
+
+def test_high_chromium_tool_steel_is_no_silver_steel() -> None:
+    """Published for D2 annealed: 30 to 50 ft/min, 9 to 15 m/min; drill rod 40 to 85 ft/min."""
+    d2, silver = material_named("D2"), material_named("silver steel")
+    assert d2 is not None and silver is not None
+    assert d2.name == "tool steel, high chromium"
+    assert 0.6 * 9 <= d2.drill_m_per_min <= 9 < silver.drill_m_per_min
+
+
+def test_magnesium_goes_as_the_light_metals_and_dry() -> None:
+    """Published: 60 to 120 m/min; dry, since water feeds the fire (common practice)."""
+    magnesium = material_named("AZ31B plate")
+    assert magnesium is not None and magnesium.name == "magnesium"
+    assert magnesium.group == "light metal"
+    assert 0.6 * 60 <= magnesium.drill_m_per_min <= 120
+    assert magnesium.lubricant == "none, dry"
+    assert {one.name for one in materials() if one.burns} == {"magnesium", "titanium"}

@@ -26,7 +26,9 @@ from millprep.sums.cutting import (
     REAM_FEED_SHARE,
     SPOT_FEED_SHARE,
     SPOT_SPEED_CAP_RPM,
+    TAP_SPEED_CAP_RPM,
     deep_shares,
+    first_peck_mm,
     ideal_rpm,
     peck_depths_mm,
 )
@@ -116,7 +118,8 @@ def _how(
         return material.countersink_m_per_min, SPOT_FEED_SHARE, extra
     if operation == "spot drill":
         return material.drill_m_per_min, SPOT_FEED_SHARE, extra
-    extra["first_peck_mm"] = round(material.first_peck_diameters * diameter_mm, 3)
+    first = first_peck_mm(diameter_mm, material.first_peck_diameters)
+    extra["first_peck_mm"] = round(first, 3)
     if depth_mm is not None:
         pecks = peck_depths_mm(depth_mm, diameter_mm, material.first_peck_diameters)
         extra["pecks_mm"] = [round(each, 3) for each in pecks]
@@ -137,11 +140,14 @@ def _carbide(operation: str, material: Material) -> float:
 
 
 def tapping_reading(thread: Thread, material: Material) -> Reading:
-    """Speed of a machine tap in a material; its feed is the pitch, exactly."""
-    speed = material.tap_m_per_min
+    """Speed of a machine tap in a material, capped as in a plan; its feed is the pitch, exactly."""
+    speed, most_rpm = material.tap_m_per_min, TAP_SPEED_CAP_RPM
+    rpm = ideal_rpm(speed, thread.major_mm)
+    why = f"{most_rpm:g} rev/min at most: a light spindle must stop and turn back in time"
     return _cut(
         material,
-        (speed, ideal_rpm(speed, thread.major_mm), thread.pitch_mm),
+        (speed, min(rpm, most_rpm), thread.pitch_mm),
+        capped=why if rpm > most_rpm else None,
         operation="tap",
         tool="high speed steel",
         designation=thread.designation,

@@ -288,6 +288,8 @@ def _cut_page(reading: Reading) -> list[str]:
             "leave on diameter",
             f"{low:g} to {high:g} mm ({low / 25.4:.4f} to {high / 25.4:.4f} in)",
         )
+    if reading.get("capped"):
+        lines += _row("capped", reading["capped"])
     if reading.get("tap_drill"):
         lines += _row("tapping drill", f"{_both(reading['tap_drill_mm'])}  {reading['tap_drill']}")
     lines += _row("lubricant", reading["lubricant"])

@@ -31,6 +31,7 @@ class Material:
     first_peck_diameters : depth of the first peck, in drill diameters
     long_chips           : clear the flutes wholly at every peck
     work_hardens         : never dwell
+    burns                : its fine swarf does: what to mind stands on every sheet
     """
 
     name: str
@@ -44,6 +45,7 @@ class Material:
     first_peck_diameters: float
     long_chips: bool
     work_hardens: bool
+    burns: bool
     lubricant: str
     advice: str
     source: Source
@@ -75,6 +77,7 @@ def _material(row: Row, source: Source) -> Material:
         first_peck_diameters=float(row["first_peck_diameters"]),
         long_chips=row["long_chips"],
         work_hardens=row["work_hardens"],
+        burns=row["burns"],
         lubricant=row["lubricant"],
         advice=row["advice"],
         source=source,

@@ -7,6 +7,7 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.model.part import Part
+from millprep.reference.materials import material_named
 from millprep.sheets.document import Field, Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 
@@ -18,9 +19,15 @@ def heading_of(
     return (
         stock_sentence(say, part, figures, by),
         say("marked", drawing=part.drawing or None, part_mark=part.mark, units=figures.units),
-        *([say("mind", advice=advice)] if advice else []),
+        *([say("mind", advice=advice)] if advice else burning(say, part)),
         *([say("note", note=part.note)] if part.note else []),
     )
+
+
+def burning(say: Sayer, part: Part) -> tuple[Sentence, ...]:
+    """What to mind where fine swarf of the material burns: on every sheet."""
+    material = material_named(part.material)
+    return (say("mind", advice=material.advice),) if material and material.burns else ()
 
 
 def stock_sentence(say: Sayer, part: Part, figures: Figures, by: str = "") -> Sentence:

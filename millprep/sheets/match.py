@@ -14,7 +14,7 @@ from millprep.model.shop import Shop
 from millprep.sheets.cautions import AT_THE_MILL
 from millprep.sheets.document import Column, Document, Page, Row, Sayer, Section, Sentence, Table
 from millprep.sheets.figures import Figures
-from millprep.sheets.heading import remarks_field
+from millprep.sheets.heading import burning, remarks_field
 
 _ERROR_COUNT = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
 _EXACT_DECIMALS = 9
@@ -53,6 +53,7 @@ def make_match_sheet(
         (
             _say("marked", drawing=part.drawing or None, part_mark=part.mark, units=units),
             _say("match-file", measured=match.measured.path),
+            *burning(_say, part),
         ),
         (
             Section(tuple(field for field in fit if field.sentences)),

@@ -23,6 +23,7 @@ from millprep.sheets.document import (
     Shown,
     Table,
 )
+from millprep.sheets.heading import burning
 from millprep.sheets.words import tool_line
 
 _COLUMNS = (Column(4, right=True, gap=0), Column(gap=2))
@@ -69,7 +70,7 @@ def make_tools_list(
         sections.append(_belt(belts))
     page = Page(
         _say("tools-title", part=part.name, part_mark=part.mark),
-        (),
+        burning(_say, part),
         tuple(sections),
         also={"missing": missing, "belts": None if belts is None else _belts_json(belts)},
     )

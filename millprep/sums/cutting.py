@@ -16,14 +16,16 @@ from __future__ import annotations
 
 import math
 
-from millprep.model.shop import Mill
+from millprep.model.shop import Control, Mill
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
 
 LEAST_BREAKTHROUGH_MM = 1.0  # or a tenth of the drill (common practice, 0.04 in)
 BREAKTHROUGH_SHARE = 0.1
 BELT_TOLERANCE = 1.15  # highest step up to this much over the ideal speed (common practice)
 CRUMB_SHARE = 0.2  # of a peck: a smaller last bite goes with the one before
+SMALL_PECK_SHARE = 0.5
 SPOT_SPEED_CAP_RPM = 3000.0  # common practice
+TAP_SPEED_CAP_RPM = Control().tap_speed_rpm  # where no shop file says another
 REAM_FEED_SHARE = 2.5  # two to three times the drill's feed
 SPOT_FEED_SHARE = 0.5
 
@@ -129,6 +131,11 @@ def _whole_feed(feed_mm_per_min: float, mill: Mill) -> float:
     return float(math.floor(capped)) if capped >= 10 else round(max(capped, 0.1), 1)
 
 
+def first_peck_mm(diameter_mm: float, first_peck_diameters: float) -> float:
+    """By the material; a drill under 1 mm takes half a diameter (common practice)."""
+    return diameter_mm * (SMALL_PECK_SHARE if diameter_mm < 1 else first_peck_diameters)
+
+
 def peck_depths_mm(
     depth_mm: float, diameter_mm: float, first_peck_diameters: float
 ) -> tuple[float, ...]:
@@ -138,7 +145,7 @@ def peck_depths_mm(
     1 mm takes half a diameter throughout (common practice). A last bite of less than a fifth of
     the step is no bite: the one before takes it along.
     """
-    first = diameter_mm * (0.5 if diameter_mm < 1 else first_peck_diameters)
+    first = first_peck_mm(diameter_mm, first_peck_diameters)
     if depth_mm <= first * (1 + CRUMB_SHARE):
         return ()
     depths = [first]

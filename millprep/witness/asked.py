@@ -17,6 +17,7 @@ from millprep.witness.questions import QUESTIONS
 
 REPORT = "the sheet does not agree with the part file; please report it"
 _SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
+_BURNING = {"magnesium", "titanium"}  # their fine swarf; every sheet says so (common practice)
 CAUTIONS = (
     "Eyes: glasses on. No gloves, rings, loose sleeves; long hair tied back.",
     "Key out of the chuck before the spindle turns. Work clamped, never held.",
@@ -54,13 +55,14 @@ def check_heading_of(
     part: Part,
     complain: Tells[T],
     *,
-    advice: bool = False,
+    advice: bool | None = False,
     remarks: Sequence[Finding] | None = None,
     stock: bool = True,
 ) -> Iterator[T]:
     """Name, mark, drawing, note, stock, and the remarks.
 
-    advice : whether what to mind in the material has to be told
+    advice : whether what to mind in the material has to be told; False: only where its swarf burns,
+             None: not there either
     remarks : what was found about this page; None to leave that
     stock   : whether stock and note have to be told
     """
@@ -68,8 +70,7 @@ def check_heading_of(
     if title["part"] not in (part.name, part.name.upper()):
         yield complain(f'the part is called "{title["part"]}", not "{part.name}"', title)
     told = Counter(one.slug for one in whole.said)
-    material = material_named(part.material)
-    mind = material.advice if advice and material is not None else ""
+    mind = advice_due(part, advice)
     block = "stock-block" if part.stock.axis is None else "stock-disc"
     due = {block: stock, "marked": 1, "mind": bool(mind), "note": bool(part.note and stock)}
     for slug, count in due.items():
@@ -88,6 +89,14 @@ def check_heading_of(
         found = Counter((s["severity"], _plain(s["message"])) for s in whole.all("remark"))
         if wanted != found:
             yield complain(f"REMARKS has {found.total()} remarks of {wanted.total()}", title)
+
+
+def advice_due(part: Part, advice: bool | None) -> str:
+    """What has to be told to mind in the material."""
+    material = material_named(part.material)
+    if material is None or advice is None or not (advice or material.name in _BURNING):
+        return ""
+    return material.advice
 
 
 def check_sound_words(section: ReadSection, complain: Tells[T]) -> Iterator[T]:

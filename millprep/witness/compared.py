@@ -132,11 +132,18 @@ class Report:
             yield "TAKE CARE does not have the cautions", self.title
 
     def heading(
-        self, part: Part, remarks: Sequence[Finding], *, stock: bool = False
+        self,
+        part: Part,
+        remarks: Sequence[Finding],
+        *,
+        stock: bool = False,
+        advice: bool | None = False,
     ) -> Iterator[Fault]:
-        """Name, mark and remarks. stock : whether it is told"""
+        """Name, mark and remarks. stock : whether it is told; advice : of `check_heading_of`"""
         page = self.sheet.pages[0]
-        yield from check_heading_of(self.sheet, page, part, _both, remarks=remarks, stock=stock)
+        yield from check_heading_of(
+            self.sheet, page, part, _both, advice=advice, remarks=remarks, stock=stock
+        )
 
 
 def _both(words: str, said: Said) -> Fault:

@@ -20,7 +20,7 @@ from millprep.reading.pages.forms import SheetForm, read_sheet
 from millprep.reading.pages.lines import ReadRow, ReadSheet
 from millprep.reading.pages.printed import PrintedTool, UnreadableSheet, tool_of
 from millprep.reading.pages.slots import Said, names_by_letters
-from millprep.witness.asked import check_sound_words, complaint, unreadable
+from millprep.witness.asked import advice_due, check_sound_words, complaint, same_words, unreadable
 from millprep.witness.expected import Expected, expected_holes
 from millprep.witness.leavings import (
     DIAMETER_TOLERANCE_MM,
@@ -335,9 +335,13 @@ def _depth_mm(one: _Pulled, operation: str, expected: Expected) -> tuple[float, 
 
 
 def _around(job: _Job, sheet: ReadSheet, pulled: Sequence[_Pulled]) -> Iterator[Fault]:
-    """Title and count."""
+    """Title, what to mind, and count."""
     page = sheet.pages[0]
     title, missing = page.title, sum(one.is_missing for one in pulled)
+    mind = advice_due(job.part, advice=False)
+    minded = [one["advice"] for one in page.whole.all("mind")]
+    if len(minded) != bool(mind) or (minded and not same_words(minded[0], mind)):
+        yield f"what to mind is {mind or 'nothing'}", title
     if title["part"] not in (job.part.name, job.part.name.upper()):
         yield f'the part is called "{title["part"]}"', title
     if title["part_mark"] != job.part.mark:

@@ -129,7 +129,7 @@ def check_verdict(
             yield from case.unlike(case.title, {"piece": asked.piece, "date": asked.date})
             yield from case.sentences(_sentences(case))
             yield from _readings(case)
-            yield from case.heading(part, remarks)
+            yield from case.heading(part, remarks, advice=None)
         if form == "json":
             yield from _all_readings(case)
 

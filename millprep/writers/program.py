@@ -12,6 +12,7 @@ from itertools import groupby, pairwise
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
+from millprep.model.part import Part
 from millprep.model.tools import Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.head import PickUp
@@ -106,7 +107,7 @@ class _Writer(Changes):
             )
         yield self._comment(f"part mark {part.mark}")
         yield self._comment(BLANK_MARK)
-        for line in BEFORE_THE_PROGRAM:
+        for line in (*BEFORE_THE_PROGRAM, *_burning(part)):
             yield self._comment(line)
         for tool in dict.fromkeys(run[0].tool for run in runs):
             yield self._comment(_tool_words(self.plan.tool_numbers[tool], tool))
@@ -261,6 +262,12 @@ class _Writer(Changes):
         if word == "G85":
             yield f"G1 Z{self._length(self.retract)} {feed}"
         yield self.safe
+
+
+def _burning(part: Part) -> list[str]:
+    """What to mind where fine swarf of the material burns, a sentence a line."""
+    material = material_named(part.material)
+    return material.advice.split(". ") if material is not None and material.burns else []
 
 
 def _count(operations: Sequence[Operation]) -> str:
