@@ -3,6 +3,7 @@
 import io
 import json
 import tempfile
+import tomllib
 from contextlib import redirect_stderr, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,9 +14,10 @@ from millprep.base.units import Units
 from millprep.checks import run_checks, told_once, with_cures
 from millprep.cli import main
 from millprep.infiles import read_part, read_shop
-from millprep.model.part import Part
+from millprep.model.part import FACES, OPPOSITE, Part
 from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, make_plan
+from millprep.setting.setups import default_towards_you
 from millprep.sheets.listing import make_listing
 from millprep.writers import written
 
@@ -101,12 +103,40 @@ def part_text(
     material: str = "mild steel",
     more: str = "",
     datum: str = 'x = "left"\ny = "front"',
+    lay: str = "view",
 ) -> str:
-    """A part file around some [[hole]] tables; `more` stands before [stock]."""
-    return (
+    """A part file around some [[hole]] tables; `more` stands before [stock].
+
+    lay : "view": each face without a [[setup]] gets one that lies as it is drawn, so that figures
+          in a test are those of the drawing; "chosen" leaves it open
+    """
+    text = (
         f'part = "Trial"\nunits = "{units}"\nmaterial = "{material}"\n{more}\n'
         f"[stock]\n{stock}\n[datum]\n{datum}\n{holes}\n"
     )
+    return as_drawn(text) if lay == "view" else text
+
+
+def as_drawn(text: str) -> str:
+    """A part file with a setup in the plain view for each face that has work and none yet."""
+    try:
+        file = tomllib.loads(text)
+        listed = {one["face"] for one in file.get("setup", ())}
+        worked = {face for hole in file.get("hole", ()) for face in _faces_of(hole)}
+    except (tomllib.TOMLDecodeError, AttributeError, KeyError, TypeError):
+        return text  # not for the writer of these lines to say what is wrong
+    tables = [
+        f'[[setup]]\nface = "{face}"\ntowards_you = "{default_towards_you(face)}"\n'
+        for face in FACES
+        if face in worked - listed
+    ]
+    return "\n".join([text, *tables])
+
+
+def _faces_of(hole: dict[str, Any]) -> set[Any]:
+    face = hole.get("face", "top")
+    both = "far" in hole or hole.get("from_both_ends")
+    return {face, OPPOSITE[face]} if both else {face}
 
 
 def part_of(holes: str, stock: str = BLOCK, **more: str) -> Part:

@@ -17,7 +17,7 @@ DISC = 'diameter = 40\nlength = 10\naxis = "z"\nbore = 8'
 CENTRED = 'x = "centre"\ny = "centre"'
 
 
-OF_THE_LAY = {"datum-on-moving-jaw", "negative-readings", "long-across-jaws"}
+OF_THE_LAY = {"long-across-jaws"}
 
 
 def findings_of(holes: str, stock: str = BLOCK, **more: str) -> list[Finding]:

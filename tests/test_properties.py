@@ -97,7 +97,7 @@ def test_any_parts_program_gives_back_its_holes(
     drawn: str, setups: str, control: str, material: str, measured: str
 ) -> None:
     """Status 0: read back, dry-run without a stop, compared with the part to 0.0005 mm."""
-    text = part_text(drawn + setups, STOCK + measured, material=material)
+    text = part_text(drawn + setups, STOCK + measured, material=material, lay="chosen")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "part.toml").write_text(text)
@@ -125,7 +125,7 @@ def test_any_parts_listing_is_handed_over(
 ) -> None:
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "part.toml"
-        path.write_text(part_text(drawn + setups, STOCK))
+        path.write_text(part_text(drawn + setups, STOCK, lay="chosen"))
         ran = millprep(
             "listing", path, "--order", order, "--units", units, "--format", form, "--shop", shop
         )
@@ -146,7 +146,7 @@ def test_any_parts_tools_and_inspection_are_handed_over(
 ) -> None:
     with tempfile.TemporaryDirectory() as name:
         path = Path(name) / "part.toml"
-        path.write_text(part_text(drawn + setups, STOCK))
+        path.write_text(part_text(drawn + setups, STOCK, lay="chosen"))
         ran = millprep(command, path, "--format", form, "--shop", shop)
     assert ran.status == 0, ran.err + path.name
     assert ran.out

@@ -28,7 +28,10 @@ THROUGH = (
     '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [10, 10]\ndepth = 4\n'
 )
 FLUSH = '[[setup]]\nface = "top"\nvice = { grip = 20 }\n'
-TURNED = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\nvice = { grip = 20 }\n'
+TURNED = (
+    '[[setup]]\nface = "top"\ntowards_you = "front"\n'
+    '[[setup]]\nface = "bottom"\ntowards_you = "back"\nvice = { grip = 20 }\n'
+)
 TWISTED = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\ntowards_you = "left"\n'
 STRAP = '[[setup.obstacle]]\nname = "{0}"\nfrom = [{1}]\nto = [{2}]\n'
 STRAPPED = (
@@ -68,6 +71,7 @@ def _case(
 
 CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     "rich": (_case(RICH, "[finder]\nspeed = 800\n", stock=RICH_STOCK), "mm"),
+    "laid as chosen": (_case(RICH, stock=RICH_STOCK, lay="chosen"), "mm"),
     "rich by hole": (_case(RICH, order="hole", stock=RICH_STOCK), "inch"),
     "made before": (_case(THROUGH + TWISTED), "mm"),
     "over a hole": (_case(THROUGH + TURNED, stock="size = [100, 40, 20]"), "mm"),

@@ -363,7 +363,7 @@ def test_earlier_holes_are_in_the_scene_of_a_later_setup() -> None:
 
 def test_a_setup_without_work_is_left_out_and_said(tmp_path: Path) -> None:
     hole = '[[hole]]\nname = "a"\ndrill = 5\nat = [20, 20]\ndepth = 5\n'
-    text = f'{part_text(hole)}\n[[setup]]\nface = "front"\n[[setup]]\nface = "top"\n'
+    text = f'{part_text(hole, lay="chosen")}\n[[setup]]\nface = "front"\n[[setup]]\nface = "top"\n'
     path = tmp_path / "part.toml"
     path.write_text(text, encoding="utf-8")
     part, _ = read_part(path)

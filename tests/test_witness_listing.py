@@ -414,7 +414,7 @@ def test_exact_figures_of_json_are_held_against_the_part() -> None:
 
 def test_the_lay_is_the_one_that_the_part_file_asks_for() -> None:
     asked = (
-        part_text(HOLES, "size = [60, 40, 20]")
+        part_text(HOLES, "size = [60, 40, 20]", lay="chosen")
         + '[[setup]]\nface = "top"\nzero = { x = "right" }\n'
     )
     other = read_text(asked)

@@ -354,39 +354,6 @@ def told(kind: str, holes: str, **more: str) -> list[Finding]:
     return [one for one in checked(plan_of(holes, BLOCK, **more)) if one.kind == kind]
 
 
-@pytest.mark.parametrize(
-    ("datum", "axes", "towards_you"),
-    [
-        ('x = "right"\ny = "front"', "X", "right"),
-        ('x = "left"\ny = "back"', "Y", "left"),
-        ('x = "right"\ny = "back"', "X and Y", "back"),
-    ],
-)
-def test_negative_readings_name_the_lay_that_makes_them_positive(
-    datum: str, axes: str, towards_you: str
-) -> None:
-    (found,) = told("negative-readings", HOLE, datum=datum)
-    assert found.message == f"setup 1: all readings of {axes} are negative"
-    assert found.remedy == f'towards_you = "{towards_you}" for top makes them positive'
-    turned = HOLE + f'[[setup]]\nface = "top"\ntowards_you = "{towards_you}"\n'
-    assert told("negative-readings", turned, datum=datum) == []
-    plan = plan_of(turned, BLOCK, datum=datum)
-    assert all(one.x_mm > 0 and one.y_mm > 0 for one in plan.setups[0].operations)
-
-
-def test_a_readout_that_counts_the_other_way_is_allowed_for() -> None:
-    (found,) = told("negative-readings", HOLE, shop='[readout]\nreversed = ["y"]\n')
-    assert found.message == "setup 1: all readings of Y are negative"
-
-
-def test_a_datum_face_on_the_moving_jaw_is_told() -> None:
-    (found,) = told("datum-on-moving-jaw", HOLE)
-    assert found.message == "setup 1: FRONT, a datum face, is on the moving jaw"
-    assert told("datum-on-moving-jaw", HOLE, datum='x = "left"\ny = "back"') == []
-    towards = '[vice]\nfixed_jaw = "towards you"\n'
-    assert told("datum-on-moving-jaw", HOLE, shop=towards) == []
-
-
 def test_locating_bores_want_to_come_first() -> None:
     side = '[[hole]]\nname = "dowel"\nface = "front"\nream = 4\nat = [30, 10]\ndepth = 8\n'
     (found,) = told("locating-late", HOLE + side)

@@ -70,8 +70,7 @@ KINDS: dict[str, str] = {
     "not-a-pair": "Two members that are not each other's opposite hand.",
     "stack-too-high": "Members reamed together that are thicker than the reamer reaches.",
     # setting up
-    "negative-readings": "All readings of an axis are negative; another lay makes them positive.",
-    "datum-on-moving-jaw": "A datum face against the moving jaw, where it lies true only by luck.",
+    "lies-as-drawn": "A program for a part that lies otherwise than on the sheets.",
     "jaws-too-high": "Jaws level with the face that is up or above it, or lower than the grip.",
     "small-grip": "A grip of next to nothing.",
     "high-block": "A part that stands high above a small grip.",

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding, warning
-from millprep.checks.discs import STEEPEST_BREAK_DEG
 from millprep.checks.registry import Job, check
-from millprep.model.part import FACE_AXIS, OPPOSITE, Hole, Mouth
+from millprep.model.part import FACE_AXIS
+from millprep.planning.face_order import (
+    finished_in,
+    is_finished_early,
+    is_recessed_early,
+    meetings,
+    slope_met_deg,
+)
+from millprep.setting.setups import works_from
 
 _REAMED_TOO_EARLY = warning(
     "reamed-too-early",
@@ -30,24 +36,16 @@ _RECESS_FIRST = warning(
 
 @check
 def reamed_before_crossed(job: Job) -> Iterator[Finding]:
-    """A bore that is finished before another hole is drilled into it wants its reamer once more.
-
-    Inside one setup all drilling comes before any reaming; across setups the order is the setups'.
-    """
-    finished_in: dict[str, int] = {}
-    drilled_in: dict[str, int] = {}
-    for setup_plan in job.plan.setups:
-        for operation in setup_plan.operations:
-            name, number = operation.hole.name, setup_plan.setup.number
-            if operation.is_true:
-                finished_in[name] = number
-            if operation.name == "drill":
-                drilled_in[name] = number
-    for bore, other in _meetings(job.plan.part.holes):
-        finished, drilled = finished_in.get(bore.name), drilled_in.get(other.name)
-        if finished is None or drilled is None or finished >= drilled:
-            continue
-        yield job.finding(_REAMED_TOO_EARLY, bore, other, finished=finished, drilled=drilled)
+    """A bore that is finished before another hole is drilled into it wants its reamer once more."""
+    for bore, other in meetings(job.plan.part.holes):
+        if is_finished_early(bore, other, job.turn):
+            yield job.finding(
+                _REAMED_TOO_EARLY,
+                bore,
+                other,
+                finished=finished_in(bore, job.turn),
+                drilled=finished_in(other, job.turn),
+            )
 
 
 @check
@@ -57,46 +55,18 @@ def drilled_into_a_side(job: Job) -> Iterator[Finding]:
     Drilled in the other order, the narrower hole first, or with the first one plugged, it runs true
     (common practice, as for cotters).
     """
-    drilled_in = {
-        operation.hole.name: setup_plan.setup.number
-        for setup_plan in job.plan.setups
-        for operation in setup_plan.operations
-        if operation.name == "drill" and setup_plan.setup.face == operation.hole.face
-    }
-    for bore, other in dict.fromkeys(_meetings(job.plan.part.holes)):
-        first, then = drilled_in.get(bore.name), drilled_in.get(other.name)
-        axes = {FACE_AXIS[bore.face], FACE_AXIS[other.face]}
-        if first is None or then is None or first >= then or len(axes) == 1:
-            continue
-        aside = 3 - sum(axes)
-        off, radius = abs(bore.centre_mm[aside] - other.centre_mm[aside]), bore.diameter_mm / 2
-        slope = math.degrees(math.asin(min(off / radius, 1.0)))
-        is_in_reach = off < radius + other.diameter_mm / 2
-        if slope <= STEEPEST_BREAK_DEG or not is_in_reach or other.diameter_mm > bore.diameter_mm:
-            continue
-        yield job.finding(_INTO_A_SIDE, other, bore, off_mm=off, slope=f"{slope:.0f}")
+    for bore, other in dict.fromkeys(meetings(job.plan.part.holes)):
+        slope = slope_met_deg(bore, other, job.turn)
+        if slope is not None:
+            (aside,) = {0, 1, 2} - {FACE_AXIS[bore.face], FACE_AXIS[other.face]}
+            off_mm = abs(bore.centre_mm[aside] - other.centre_mm[aside])
+            yield job.finding(_INTO_A_SIDE, other, bore, off_mm=off_mm, slope=f"{slope:.0f}")
 
 
 @check
 def mouths_before_holes(job: Job) -> Iterator[Finding]:
     """A recess at the far end wants its hole drilled first: its cutter is led by the hole."""
-    numbers = {setup_plan.setup.face: setup_plan.setup.number for setup_plan in job.plan.setups}
     for hole in job.plan.part.holes:
-        near, far = numbers.get(hole.face), numbers.get(OPPOSITE[hole.face])
-        if hole.far == Mouth() or near is None or far is None or far > near:
-            continue
-        yield job.finding(_RECESS_FIRST, hole, far=far, near=near, face=hole.face)
-
-
-def _meetings(holes: tuple[Hole, ...]) -> Iterator[tuple[Hole, Hole]]:
-    """Pairs of which one names the other, both ways round."""
-    by_name: dict[str, list[Hole]] = {}
-    for hole in holes:
-        by_name.setdefault(hole.name, []).append(hole)
-        if hole.group != hole.name:
-            by_name.setdefault(hole.group, []).append(hole)
-    for hole in holes:
-        named = (*hole.meets, *((hole.goes_into,) if hole.goes_into else ()))
-        for other in (found for name in dict.fromkeys(named) for found in by_name.get(name, ())):
-            yield hole, other
-            yield other, hole
+        if is_recessed_early(hole, job.turn):
+            near, far = (job.turn[hole.name, face] for face in works_from(hole))
+            yield job.finding(_RECESS_FIRST, hole, far=far, near=near, face=hole.face)

@@ -14,10 +14,9 @@ from millprep.checks.gaps import TOUCHING_MM, Solid, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
 from millprep.model.part import Hole, Part
+from millprep.planning.face_order import STEEPEST_BREAK_DEG
 
 STEEPEST_START_DEG = 5.0  # of a face that a drill starts on without wandering (common practice)
-STEEPEST_BREAK_DEG = 30.0
-"""Of the wall of a bore where a drill, led by its own hole, still breaks in straight (ours)."""
 
 
 _TIP_IN_BORE = warning("tip-through", "hole {0}: only the point of its drill breaks into the bore")

@@ -5,30 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-import numpy as np
-
 from millprep.base.findings import Finding, note, warning
 from millprep.checks.registry import Job, check, check_of_setup
-from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
+from millprep.model.part import FACE_AXIS, OPPOSITE, Face
+from millprep.planning.face_order import late_locating
 from millprep.planning.head import HeadHeight, heights_of
 from millprep.planning.plan import SetupPlan
-from millprep.setting.setups import Setup, outward
 from millprep.setting.zeroing import FINDER_BITE_MM
 
 CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer (common practice)
-_NONE_MM = 1e-6
 
-_NEGATIVE = note(
-    "negative-readings",
-    "all readings of {letters} are negative",
-    'towards_you = "{towards_you}" for {face} makes them positive',
-)
-_ON_MOVING_JAW = note(
-    "datum-on-moving-jaw",
-    "{jaw}, a datum face, is on the moving jaw",
-    "it lies true only if the part is parallel there: measure both ends, or lay the part with "
-    "{moving} on the fixed jaw",
-)
 _ZERO_LOST = warning(
     "zero-out-of-reach",
     "the finder cannot reach {face} for the zero of {letter}: {why}",
@@ -51,46 +37,6 @@ _HEAD_MOVES = warning(
     "take a shorter {longest} or hold it deeper, hold short tools out farther, or find zero again "
     "after each move",
 )
-
-
-@check_of_setup
-def negative_readings(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
-    """All readings of an axis below nought: another lay winds and reads upwards."""
-    signs = [-1.0 if axis in job.plan.shop.readout.reversed_axes else 1.0 for axis in "xy"]
-    setup, square = setup_plan.setup, setup_plan.square
-    if not square:
-        return
-    places = np.array([[one.x_mm, one.y_mm] for one in square]).T * np.array([signs]).T
-    below = [letter for letter, row in zip("XY", places, strict=True) if row.max() < -_NONE_MM]
-    if below:
-        letters, lay = " and ".join(below), _positive_lay(setup, signs)
-        yield job.setup_finding(_NEGATIVE, setup, letters=letters, towards_you=lay, face=setup.face)
-
-
-def _positive_lay(setup: Setup, signs: Sequence[float]) -> Face:
-    """The face to have towards you so that the part lies where both axes read upwards."""
-
-    def is_upwards(towards_you: Face) -> bool:
-        y_axis = -outward(towards_you)
-        x_axis = np.cross(y_axis, outward(setup.face))
-        ends = {setup.zero_x, setup.zero_y} - {"centre"}
-        zeros = [outward(face) for face in ends if face != "centre"]
-        return all(
-            sign * float(axis @ zero) <= 0
-            for axis, sign in ((x_axis, signs[0]), (y_axis, signs[1]))
-            for zero in zeros
-        )
-
-    sides = (setup.towards_you, setup.left_hand, setup.away, setup.right_hand)
-    return next((face for face in sides if is_upwards(face)), setup.away)
-
-
-@check_of_setup
-def datum_on_moving_jaw(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
-    """A datum face on the moving jaw lies true only where the part is parallel."""
-    setup, moving = setup_plan.setup, setup_plan.holding.moving
-    if moving is not None and job.plan.part.datum[FACE_AXIS[moving]] == moving:
-        yield job.setup_finding(_ON_MOVING_JAW, setup, jaw=moving.upper(), moving=moving)
 
 
 @check_of_setup
@@ -160,25 +106,10 @@ def _cut_mm2(setup_plan: SetupPlan) -> Iterator[tuple[Face, float]]:
 @check
 def locating_bores_first(job: Job) -> Iterator[Finding]:
     """Reamed holes that others are placed by come first, unless a hole drilled later meets them."""
-    setups = job.plan.setups
-    for one in setups:
-        bores, setup = _locating(one), one.setup
-        if bores:
-            if one is not setups[0] and not any(_is_met(job, hole) for hole in bores):
-                yield job.setup_finding(_LOCATING_LATE, setup, bores[0], face=setup.face)
-            return
-
-
-def _locating(setup_plan: SetupPlan) -> list[Hole]:
-    return [one.hole for one in setup_plan.operations if one.is_true]
-
-
-def _is_met(job: Job, bore: Hole) -> bool:
-    """Whether another hole runs into it: then it is finished after that one, and rightly late."""
-    names = {bore.name, bore.group}
-    return bool(bore.meets) or any(
-        names & {*hole.meets, hole.goes_into} for hole in job.plan.part.holes
-    )
+    number, bore = late_locating(job.plan.part.holes, job.turn)
+    if bore is not None and number > 1:
+        setup = job.plan.setups[number - 1].setup
+        yield job.setup_finding(_LOCATING_LATE, setup, bore, face=setup.face)
 
 
 def _changes(heights: Sequence[HeadHeight]) -> Iterator[str]:

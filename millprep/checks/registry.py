@@ -16,6 +16,7 @@ from millprep.base.records import frozen, replace
 from millprep.base.units import in_units
 from millprep.checks.space import Space
 from millprep.model.part import FACE_AXIS, Hole
+from millprep.planning.face_order import Turn, turn_of
 from millprep.planning.plan import Plan, SetupPlan
 from millprep.setting.setups import Setup
 
@@ -29,6 +30,11 @@ class Job:
     @cached_property
     def space(self) -> Space:
         return Space(self.plan)
+
+    @cached_property
+    def turn(self) -> Turn:
+        """The number of the setup in which each hole is worked from each of its faces."""
+        return turn_of([(one.setup.face, one.setup.names) for one in self.plan.setups])
 
     @cached_property
     def _holes(self) -> dict[str, Hole]:

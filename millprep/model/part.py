@@ -196,10 +196,16 @@ class ObstacleRequest:
     line: int | None = None
 
 
+LaidFor = Literal["held", "zero", "datum", "long", "turns", "readings"]
+"""Why a part lies otherwise than its face is drawn."""
+
+
 @frozen
 class SetupRequest:
     """What a part file says of one setup; None where it leaves the choice to millprep.
 
+    holes        : of holes and patterns made in this visit to the face; () for all it has left
+    laid_for     : why `towards_you` was chosen, None where it is the file's, or the plain view
     hold         : what holds the part
     straps_at_mm : X and Y, in setup axes from the zero, of the toe of each strap
     packing_mm   : how high the part stands over the table on packing, one piece under each strap
@@ -208,6 +214,7 @@ class SetupRequest:
 
     face: Face
     towards_you: Face | None = None
+    holes: tuple[str, ...] = ()
     zero_x: Face | Literal["centre"] | None = None
     zero_y: Face | Literal["centre"] | None = None
     work_offset: str = "G54"
@@ -222,9 +229,16 @@ class SetupRequest:
     backing_mm: float = 0.0
     safe_height_mm: float | None = None
     obstacles: tuple[ObstacleRequest, ...] = ()
+    laid_for: LaidFor | None = None
     key: str = ""
     line: int | None = None
     lines: dict[str, int] = anew(factory=dict, compare=False)
+
+    @property
+    def is_in_setup_axes(self) -> bool:
+        """Whether it says where things stand on the table, and so needs a lay that is known."""
+        places = (self.zero_x, self.zero_y, *self.obstacles, *self.straps_at_mm)
+        return any(place is not None for place in (*places, *self.parallels_at_mm))
 
 
 @frozen

@@ -43,7 +43,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     material = material_named(part.material)
     if material is None:
         raise KeyError(f"material {part.material!r} is in no table")
-    planner = HolePlanner(part, shop, material, {setup.face: setup.number for setup in setups})
+    planner = HolePlanner(part, shop, material, setups)
     plans = tuple(
         _askew(_plan_setup(planner, part, order, setup, setups[:before]), skew)
         for before, setup in enumerate(setups)

@@ -6,24 +6,14 @@ The order at one hole never changes; which tools and how deep is decided by `dra
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
 from millprep.base.records import frozen, replace
-from millprep.model.part import (
-    FACE_AXIS,
-    OPPOSITE,
-    Countersink,
-    Face,
-    Hole,
-    Mouth,
-    Part,
-    Recess,
-    widened_mm,
-)
+from millprep.model.part import FACE_AXIS, Countersink, Hole, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
 from millprep.model.tools import Cutter, PointedTool
 from millprep.planning import drawer
@@ -49,29 +39,29 @@ from millprep.sums import cutting
 class HolePlanner:
     """Makes the operations of the holes of one part on one shop's tools.
 
-    setup_numbers : face -> number of its setup; decides which end a through hole is finished from
+    setups : all of the part; the later one finishes a hole that is worked from both ends
     """
 
     part: Part
     shop: Shop
     material: Material
-    setup_numbers: dict[Face, int]
+    setups: Sequence[Setup]
     _sequences: dict[tuple[object, ...], tuple[list[Choice], Choice | None]] = field(
         default_factory=dict
     )
 
     def operations(self, hole: Hole, setup: Setup) -> Iterator[Operation]:
         """The operations at this hole in this setup, in order; none when it has none there."""
-        is_own_face = setup.face == hole.face
-        if not is_own_face and setup.face != OPPOSITE[hole.face]:
+        if not setup.works(hole):
             return
+        is_own_face = setup.face == hole.face
         x, y = self._place(hole, setup)
         make = _Maker(hole, x, y, self.shop, self.material)
         mouth = hole.mouth if is_own_face else hole.far
         if is_own_face or hole.from_both_ends:
             yield from self._drilling(hole, make, mouth, is_own_face)
         clear_mm = widened_mm(mouth, hole.opened if is_own_face else ())
-        is_finished_here = self._is_finished_here(hole, setup.face)
+        is_finished_here = self._is_finished_here(hole, setup)
         finishing = self._finishing(hole, make, clear_mm) if is_finished_here else ()
         rim_mm = self._rim_mm(hole, is_own_face=is_own_face)
         if making_of(hole).stock_mm:  # its recess is cut round the finished bore
@@ -98,12 +88,11 @@ class HolePlanner:
             return None
         return opening_of(hole, self.part.holes)
 
-    def _is_finished_here(self, hole: Hole, face: Face) -> bool:
+    def _is_finished_here(self, hole: Hole, setup: Setup) -> bool:
         """A hole from both ends is reamed or tapped in the later of its two setups."""
         if not hole.from_both_ends:
-            return face == hole.face
-        other = self.setup_numbers.get(OPPOSITE[face], 0)
-        return self.setup_numbers[face] > other
+            return setup.face == hole.face
+        return setup.number == max(one.number for one in self.setups if one.works(hole))
 
     def tools_for(self, hole: Hole) -> tuple[list[Choice], Choice | None]:
         """The drills in order, and the tool that finishes the hole (None: the last drill does)."""

@@ -7,13 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.bounds import LARGEST_PROGRAM_BYTES
-from millprep.base.findings import Finding, stopped
+from millprep.base.findings import Finding, has_stop, stopped
 from millprep.base.outfile import note_input, sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.proven.files import load, shop_of
-from millprep.proven.heading import heading_doubts
+from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
 from millprep.proven.stock_words import STOCK_REMEDY, scene_of_words, stock_words
@@ -118,9 +118,13 @@ def dry_run(
     from millprep.report.views import Shown
 
     job = _job(files, part, shop, stock, zero, setup, units, given)
-    bench, control = job.bench, job.shop.control
     old_programs = _read(against)
-    report = judged(job.programs, bench, job.shop, job.notes, progress)
+    report = judged(job.programs, job.bench, job.shop, job.notes, progress)
+    drawn = _as_drawn(job)
+    if drawn is not None and has_stop(report.findings):
+        other = _job(files, drawn, shop, None, None, setup, units, given)
+        job, report = _more_likely(job, report, other)
+    bench, control = job.bench, job.shop.control
     if old_programs:
         report.comparison = _against(report, judged(old_programs, bench, job.shop, [], progress))
     is_listed = bench.scene is not None and bench.scene.work_offset in control.offsets_mm
@@ -237,6 +241,48 @@ def _askew(bench: Bench, part: Part, shop: Shop, given: Askew) -> tuple[Bench, l
         return bench, doubts
     words = f"{bench.words}; askew by {skew.angle_deg:.4f} deg, shown turned back"
     return replace(bench, skew_deg=skew.angle_deg, words=words), doubts
+
+
+def _as_drawn(job: _Job) -> Part | None:
+    """The part with this setup lying as its face is drawn, where another lay was chosen for it.
+
+    None where a program says how the part lies.
+    """
+    from millprep.setting.setups import default_towards_you
+
+    part, setup = job.bench.part, job.bench.setup
+    if part is None or setup is None or setup.request.laid_for is None:
+        return None
+    if any(says_lay(data) for _, data in job.programs):
+        return None
+    view = default_towards_you(setup.face)
+    drawn = replace(setup.request, towards_you=view, laid_for=None)
+    setups = tuple(drawn if one == setup.request else one for one in part.setups)
+    return replace(part, setups=setups)
+
+
+def _more_likely(job: _Job, report: Report, drawn: _Job) -> tuple[_Job, Report]:
+    """The lay that programs are written for, which they do not say: as chosen, or as drawn."""
+    other = judged(drawn.programs, drawn.bench, drawn.shop, drawn.notes)
+    stops, other_stops = (
+        sum(one.severity == "stop" for one in each.findings) for each in (report, other)
+    )
+    setup, chosen = drawn.bench.setup, job.bench.setup
+    if other_stops >= stops or setup is None or chosen is None:
+        return job, report
+    other.findings.append(
+        Finding(
+            "note",
+            "lies-as-drawn",
+            f"setup {setup.number}: the program is for {setup.face.upper()} as it is drawn, "
+            f"{setup.towards_you.upper()} towards you; the sheets have "
+            f"{chosen.towards_you.upper()} towards you",
+            f'write towards_you = "{setup.towards_you}" into a [[setup]] for {setup.face}',
+            file=drawn.bench.part.path if drawn.bench.part is not None else None,
+            setup=setup.number,
+        )
+    )
+    return drawn, other
 
 
 def _against(report: Report, old: Report) -> Comparison:

@@ -18,13 +18,18 @@ KINDS = ("part", "shop", "assembly")
 
 
 def load(part: Part | Path | str, shop: Shop | Path | str) -> tuple[Part, Shop, list[Finding]]:
-    """A part and a shop, with what their files had to say. Raises MillprepError: every fault."""
+    """A part, laid as is best in that shop, and the shop, with what their files had to say.
+
+    Raises MillprepError: every fault.
+    """
     from millprep.infiles import read_part
+    from millprep.planning.lays import laid
 
     if not isinstance(part, Path | str):
-        return part, shop_of(shop), []
+        found = shop_of(shop)
+        return laid(part, found), found, []
     (read, notes), found = with_shop(lambda: read_part(Path(part)), shop)
-    return read, found, list(notes)
+    return laid(read, found), found, list(notes)
 
 
 def shop_of(shop: Shop | Path | str = "metric") -> Shop:

@@ -36,5 +36,10 @@ def heading_doubts(file: str, data: bytes, part: Part, setup: int) -> Iterator[F
         yield Finding("warning", "other-revision", message, remedy, file, _line(heading, found))
 
 
+def says_lay(data: bytes) -> bool:
+    """Whether a program says in its heading how the part lies, as millprep's own do."""
+    return b"TOWARDS YOU" in data[:_FIRST_BYTES].upper()
+
+
 def _line(data: bytes, found: re.Match[bytes]) -> int:
     return data.count(b"\n", 0, found.start()) + 1

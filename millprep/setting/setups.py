@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import MillprepError, stopped
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.part import (
     AXIS_FACES,
     FACE_AXIS,
@@ -73,6 +73,7 @@ class Setup:
     rotation    : (3, 3) rows are setup X, Y, Z in part axes
     zero_mm     : (3,) the setup's zero in part axes
     low_mm, high_mm : corners of the stock's box in setup axes
+    names       : of the holes that are worked in it
     straps      : what holds the part and stands in a tool's way
     """
 
@@ -87,7 +88,12 @@ class Setup:
     low_mm: Point
     high_mm: Point
     request: SetupRequest
+    names: frozenset[str]
     straps: tuple[ObstacleRequest, ...] = ()
+
+    def works(self, hole: Hole) -> bool:
+        """Whether something is done at this hole."""
+        return hole.name in self.names
 
     @property
     def obstacles(self) -> tuple[ObstacleRequest, ...]:
@@ -144,6 +150,12 @@ def default_towards_you(face: Face) -> Face:
     return OPPOSITE[_VIEW_UP[face]]
 
 
+def lay_rotation(face: Face, towards_you: Face) -> Floats:
+    """(3, 3) a lay: rows are X, Y, Z of the setup in part axes."""
+    z_axis, y_axis = outward(face), -outward(towards_you)
+    return np.array([np.cross(y_axis, z_axis), y_axis, z_axis])
+
+
 def _fault(request: SetupRequest, part: Part, message: str, remedy: str) -> MillprepError:
     file, key = part.path or None, request.key or None
     return stopped("contradiction", message, remedy, file=file, line=request.line, key=key)
@@ -175,7 +187,10 @@ def _coordinate(part: Part, axis: int, zero: ZeroFace) -> float:
 
 
 def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
-    """The lay that a request asks for. Raises MillprepError when its faces contradict."""
+    """The lay that a request asks for, with all the work that the face has.
+
+    Raises MillprepError when its faces contradict.
+    """
     face = request.face
     towards_you = request.towards_you or default_towards_you(face)
     if FACE_AXIS[towards_you] == FACE_AXIS[face]:
@@ -185,9 +200,8 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
             f"{towards_you} cannot be towards you when {face} is up",
             "give one of the four faces that stand upright",
         )
-    z_axis, y_axis = outward(face), -outward(towards_you)
-    x_axis = np.cross(y_axis, z_axis)
-    rotation = np.array([x_axis, y_axis, z_axis])
+    rotation = lay_rotation(face, towards_you)
+    x_axis, y_axis, z_axis = rotation
     zero_x = _zero_face(part, request, x_axis, "x")
     zero_y = _zero_face(part, request, y_axis, "y")
     zero = np.zeros(3)
@@ -209,6 +223,7 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
         _point(low),
         _point(high),
         request,
+        frozenset(hole.name for hole in part.holes if face in works_from(hole)),
     )
 
 
@@ -223,22 +238,42 @@ def works_from(hole: Hole) -> tuple[Face, ...]:
     return (hole.face,)
 
 
+def visits_of(part: Part) -> list[tuple[SetupRequest, frozenset[str]]]:
+    """The setups as the file lists them, then one for each face with work left: with the holes.
+
+    What a visit names is made in it, wherever it stands; one that names nothing makes the rest.
+    """
+    left = {face: {hole.name for hole in part.holes if face in works_from(hole)} for face in FACES}
+    named = [
+        {hole.name for hole in part.holes if {hole.name, hole.group} & {*request.holes}}
+        & left[request.face]
+        for request in part.setups
+    ]
+    for request, names in zip(part.setups, named, strict=True):
+        left[request.face] -= names
+    visits = []
+    for request, names in zip(part.setups, named, strict=True):
+        visits.append((request, frozenset(names if request.holes else left[request.face])))
+        if not request.holes:
+            left[request.face] = set()
+    return visits + [(SetupRequest(face), frozenset(left[face])) for face in FACES if left[face]]
+
+
 def setups_of(part: Part) -> tuple[Setup, ...]:
     """The setups as the file lists them, then one for each other face that has work.
 
     A setup in which nothing is done has no sheet and no number (see `idle_faces`).
     """
-    worked = {face for hole in part.holes for face in works_from(hole)}
-    requests = [request for request in part.setups if request.face in worked]
-    listed = {request.face for request in requests}
-    requests += [SetupRequest(face) for face in FACES if face in worked and face not in listed]
-    return tuple(setup_of(part, request, number) for number, request in enumerate(requests, 1))
+    worked = [(request, names) for request, names in visits_of(part) if names]
+    return tuple(
+        replace(setup_of(part, request, number), names=names)
+        for number, (request, names) in enumerate(worked, 1)
+    )
 
 
 def idle_faces(part: Part) -> list[Face]:
     """Faces that the file lists a setup for and that have no work."""
-    worked = {face for hole in part.holes for face in works_from(hole)}
-    return [request.face for request in part.setups if request.face not in worked]
+    return [request.face for request, names in visits_of(part) if not names]
 
 
 def stock_of(part: Part, setup: Setup) -> Box | Disc:
@@ -294,12 +329,12 @@ def _drilled(part: Part, hole: Hole, face: Face, setup: Setup) -> list[Drilled]:
 
 def scene_of(part: Part, setup: Setup, setups: tuple[Setup, ...] | None = None) -> Scene:
     """What stands on the table in this setup; earlier setups' holes are already there."""
-    earlier = {other.face for other in setups or setups_of(part) if other.number < setup.number}
+    earlier = [other for other in setups or setups_of(part) if other.number < setup.number]
     drilled = tuple(
         room
         for hole in part.holes
         for face in (hole.face, OPPOSITE[hole.face])
-        if face in earlier
+        if any(one.face == face and one.works(hole) for one in earlier)
         for room in _drilled(part, hole, face, setup)
     )
     fixtures = tuple(

@@ -18,7 +18,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.setting.setups import Setup
+from millprep.model.part import Face
+from millprep.setting.setups import Setup, lay_rotation
 
 Floats = NDArray[np.float64]
 Move = tuple[Literal["x", "y", "z"], int]
@@ -54,7 +55,21 @@ def _all_moves() -> tuple[tuple[tuple[Move, ...], Floats], ...]:
     return tuple(sorted(found, key=lambda one: len(one[0])))
 
 
+Lay = tuple[Face, Face]
+"""The face that is up, and the one towards you."""
+
+
 def moves_between(before: Setup, after: Setup) -> tuple[Move, ...]:
     """The fewest moves, at most two, that bring a part from one lay into the other."""
-    wanted = after.rotation @ before.rotation.T
+    return _moves((before.face, before.towards_you), (after.face, after.towards_you))
+
+
+def count_of_turns(before: Lay, after: Lay) -> int:
+    """How many moves that takes."""
+    return len(_moves(before, after))
+
+
+@cache
+def _moves(before: Lay, after: Lay) -> tuple[Move, ...]:
+    wanted = lay_rotation(*after) @ lay_rotation(*before).T
     return next(moves for moves, rotation in _all_moves() if np.allclose(rotation, wanted))

@@ -33,12 +33,15 @@ _say = Sayer("setting")
 
 
 def lies_line(setup: Setup) -> Sentence:
+    """How the part lies and, where that is not as the face is drawn, what it was chosen for."""
+    why = setup.request.laid_for
     return _say(
         "lies",
         face=setup.face,
         towards_you=setup.towards_you,
         away=setup.away,
         left_hand=setup.left_hand,
+        **({"laid_for": why} if why is not None else {}),
     )
 
 

@@ -6,7 +6,7 @@ Rotations are worked out by this side's own code. Imports the part and `reading`
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
 from millprep.witness import Lay, frame_of
-from millprep.witness.set_up import SetUp, part_axis
+from millprep.witness.set_up import FAR, SetUp, part_axis
 
 Floats = NDArray[np.float64]
 
@@ -40,6 +40,7 @@ def check_lies(one: SetUp) -> Iterator[Finding]:
             if said.face(name) != one.by_side[where]:
                 words = f"{said[name]} cannot be {where}: {one.by_side[where].upper()} is"
                 yield one.wrong(words, said, "bad-lay")
+        yield from _check_laid_for(one, said)
     asked: dict[str, str | None] = {"towards_you": one.request.towards_you}
     for axis, name in enumerate(("zero_x", "zero_y")):
         datum = part.datum[part_axis(one.along(axis)[0])]
@@ -49,6 +50,41 @@ def check_lies(one: SetUp) -> Iterator[Finding]:
         if right not in (None, told):
             words = f"{name} is {told.upper()}; the part file asks for {right.upper()}"
             yield one.wrong(words, kind="bad-lay")
+
+
+def _check_laid_for(one: SetUp, said: Said) -> Iterator[Finding]:
+    """The reason is the one that it was chosen for, and what it says can be seen on this page."""
+    told, chosen = said.slots.get("laid_for"), one.request.laid_for
+    if told != chosen:
+        yield one.wrong(f"LIES says it lies so for {told}; it was chosen for {chosen}", said)
+    elif told in _SEEN and not _SEEN[told](one):
+        yield one.wrong(f"LIES says it lies so for {told}, and it does not", said)
+
+
+def _has_no_datum_on_moving_jaw(one: SetUp) -> bool:
+    held = one.only("hold-vice")
+    moving = "" if held is None else FAR[held.face("fixed_jaw")]
+    return moving not in ("", one.printed.part.datum[part_axis(moving or "left")])
+
+
+def _is_long_along_jaws(one: SetUp) -> bool:
+    across = 1 if one.request.jaws == "y" else 0
+    return one.size_along_mm(1 - across) > one.size_along_mm(across)
+
+
+def _counts_up(one: SetUp) -> bool:
+    """On an axis at least."""
+    return any(
+        sign * at_mm > 0
+        for sign, at_mm in zip(one.printed.signs[:2], one.printed.middle, strict=True)
+    )
+
+
+_SEEN: dict[str, Callable[[SetUp], bool]] = {
+    "datum": _has_no_datum_on_moving_jaw,
+    "long": _is_long_along_jaws,
+    "readings": _counts_up,
+}
 
 
 def check_turn(one: SetUp) -> Iterator[Finding]:

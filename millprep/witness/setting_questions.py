@@ -46,12 +46,13 @@ SETTING: dict[str, dict[str, str]] = {
     "lies": {
         "face": "the title's",
         "_up": "= up",
-        "towards_you": "the part file's, where it says so; one that stands upright",
+        "towards_you": "the part file's, or as chosen; one that stands upright",
         "_near": "= towards you",
         "away": "the face opposite",
         "_far": "= away",
         "left_hand": "the face at the left by this side's own frame",
         "_hand": "= left hand",
+        "laid_for": "as chosen; what can be seen is so: the jaw, the long side, the readings",
     },
     "hold-vice": {
         "by": "= vice",

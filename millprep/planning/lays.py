@@ -1,0 +1,191 @@
+"""How the part lies in each setup, and which face comes when: what the part file leaves open.
+
+A face may lie in four ways on the table. Lays are judged by the trade's reasons, and so are the
+orders of setups; a reason decides only where those before it are even:
+
+    the order of setups    what locates the rest first; bores finished after what runs into them
+    a lay by itself        held; zero in reach; datum on the fixed jaw; long side along the jaws
+    from lay to lay        fewest turns; readings that count up; the plain view
+
+The reasons are common practice. The choice is written into the part's own setups, so that whoever
+asks the part how it lies is told the same. Imports layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import permutations
+
+import numpy as np
+
+from millprep.base.records import frozen, replace
+from millprep.model.part import FACE_AXIS, FACES, Face, LaidFor, Part, SetupRequest
+from millprep.model.shop import Shop
+from millprep.planning.face_order import order_cost
+from millprep.setting.holding import Holding, comes_through, fitness_of, size_along_mm
+from millprep.setting.setups import Setup, default_towards_you, setup_of, visits_of
+from millprep.setting.straps import Tools, held_by
+from millprep.setting.turning import count_of_turns
+from millprep.setting.zeroing import zeros_of
+from millprep.sums.cutting import breakthrough_mm
+
+SQUARE_WITHIN = 1.1  # a side no longer than that many times the other is not the long one
+_POINT_SHARE = 0.3  # of a drill's diameter that its point is long (118 degrees)
+_NONE_MM = 1e-6
+_NO_TOOLS = Tools(*np.empty((6, 0)))  # straps stand where they may; a lay does not hang on them
+Cost = tuple[float, ...]
+
+
+def laid(part: Part, shop: Shop) -> Part:
+    """The part with a setup for each face that has work, each with its lay: the file's, or chosen.
+
+    Raises MillprepError when the part's setups contradict each other.
+    """
+    visits = visits_of(part)
+    idle = [request for request, names in visits if not names]
+    listed = [visit for visit in visits[: len(part.setups)] if visit[1]]
+    others = visits[len(part.setups) :]
+    lays = {request: _lays(part, shop, request) for request, _ in (*listed, *others)}
+    costs = {
+        order: order_cost(part.holes, [(one.face, names) for one, names in (*listed, *order)])
+        for order in permutations(others)
+    }
+    orders = [order for order, cost in costs.items() if cost == min(costs.values())]
+    ways = [_best_way([lays[one] for one, _ in (*listed, *order)]) for order in orders]
+    _, best = min(ways, key=lambda way: way[0])
+    chosen = [_chosen(best, number, lays[lay.request][0]) for number, lay in enumerate(best)]
+    return replace(part, setups=(*chosen, *idle))
+
+
+@frozen
+class _Lay:
+    """One way in which a face may lie, and what speaks against it.
+
+    request : as the part file has it; against : reason by reason, as REASONS has them
+    """
+
+    request: SetupRequest
+    setup: Setup
+    against: tuple[Cost, ...]
+    readings_down: int
+
+    @property
+    def faces(self) -> tuple[Face, Face]:
+        return self.setup.face, self.setup.towards_you
+
+    @property
+    def is_view(self) -> bool:
+        return self.setup.towards_you == default_towards_you(self.setup.face)
+
+
+def _lays(part: Part, shop: Shop, request: SetupRequest) -> list[_Lay]:
+    """The lays that a request leaves open, the plain view first."""
+    view = default_towards_you(request.face)
+    faces = [view, *(face for face in FACES if FACE_AXIS[face] != FACE_AXIS[request.face])]
+    if request.towards_you is not None or request.is_in_setup_axes:
+        faces = [request.towards_you or view]
+    return [
+        _lay(part, shop, request, setup_of(part, replace(request, towards_you=face), 0))
+        for face in dict.fromkeys(faces)
+    ]
+
+
+def _lay(part: Part, shop: Shop, request: SetupRequest, setup: Setup) -> _Lay:
+    holding = held_by(part, shop, setup, _below_mm(part, setup), _NO_TOOLS)
+    against = tuple(reason(part, shop, setup, holding) for reason in REASONS.values())
+    return _Lay(request, setup, against, _readings_down(shop, setup))
+
+
+def _below_mm(part: Part, setup: Setup) -> float:
+    """About how far drills come out of the underside."""
+    through = [hole for hole in part.holes if comes_through(hole, setup)]
+    beyond = [hole.breakthrough_mm or breakthrough_mm(hole.diameter_mm) for hole in through]
+    points = [_POINT_SHARE * hole.diameter_mm for hole in through]
+    return max(map(sum, zip(beyond, points, strict=True)), default=0.0)
+
+
+def _held_badly(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
+    """It does not go in, bows, stands on what is drilled into, or little of it is in the jaws."""
+    worth = fitness_of(part, shop, setup, _below_mm(part, setup)).worth
+    is_in_jaws = holding.fixed is not None
+    return tuple(-round(is_in_jaws * float(each), 1) for each in worth)
+
+
+def _zero_lost(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
+    """The finder reaches nothing that gives an axis its zero."""
+    return (float(sum(zero.is_lost for zero in zeros_of(part, shop, setup, holding))),)
+
+
+def _datum_moves(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
+    """A datum face on the moving jaw is true only as far as the blank is parallel."""
+    moving = holding.moving
+    return (float(moving is not None and part.datum[FACE_AXIS[moving]] == moving),)
+
+
+def _long_across(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
+    """The jaws hold the short side, and the long one stands out on both sides of them."""
+    across_mm = size_along_mm(setup, holding.jaws_axis)
+    return (float(across_mm > SQUARE_WITHIN * size_along_mm(setup, 1 - holding.jaws_axis)),)
+
+
+Reason = Callable[[Part, Shop, Setup, Holding], Cost]
+REASONS: dict[LaidFor, Reason] = {
+    "held": _held_badly,
+    "zero": _zero_lost,
+    "datum": _datum_moves,
+    "long": _long_across,
+}
+"""What a lay is judged by in itself, the weightiest first; each gives what speaks against it."""
+
+
+def _readings_down(shop: Shop, setup: Setup) -> int:
+    """How many axes of the readout count downwards into the part; without one nobody minds."""
+    signs = [-1.0 if letter in shop.readout.reversed_axes else 1.0 for letter in "xy"]
+    middles = [setup.low_mm[axis] + setup.high_mm[axis] for axis in (0, 1)]
+    down = [sign * middle < -_NONE_MM for sign, middle in zip(signs, middles, strict=True)]
+    return sum(down) if shop.readout.is_fitted else 0
+
+
+def _best_way(steps: Sequence[Sequence[_Lay]]) -> tuple[Cost, tuple[_Lay, ...]]:
+    """A lay of each setup so that least speaks against them all, and what that is.
+
+    What was before matters through the last lay only: one best way to each lay is kept.
+    """
+    ways: list[tuple[Cost, tuple[_Lay, ...]]] = [((), ())]
+    for lays in steps:
+        ways = [
+            min(
+                ((_sum(cost, _cost(way[-1:], lay)), (*way, lay)) for cost, way in ways),
+                key=lambda one: one[0],
+            )
+            for lay in lays
+        ]
+    return min(ways, key=lambda one: one[0])
+
+
+def _cost(before: Sequence[_Lay], lay: _Lay) -> Cost:
+    """What speaks against a lay, and against coming to it from the one before."""
+    turns = sum(count_of_turns(one.faces, lay.faces) for one in before)
+    by_itself = (each for reason in lay.against for each in reason)
+    return (*by_itself, turns, lay.readings_down, float(not lay.is_view))
+
+
+def _sum(cost: Cost, more: Cost) -> Cost:
+    return tuple(map(sum, zip(cost, more, strict=True))) if cost else more
+
+
+def _chosen(way: Sequence[_Lay], number: int, view: _Lay) -> SetupRequest:
+    """The request with the lay chosen and, where that is not the plain view, the first reason."""
+    lay = way[number]
+    better = (
+        name
+        for name, mine, other in zip(REASONS, lay.against, view.against, strict=True)
+        if mine < other
+    )
+    beside = (*way[max(number - 1, 0) : number], *way[number + 1 : number + 2])
+    turns, other_turns = (
+        sum(count_of_turns(one.faces, each.faces) for one in beside) for each in (lay, view)
+    )
+    last: LaidFor = "turns" if turns < other_turns else "readings"
+    reason = lay.request.laid_for if lay is view else next(better, last)
+    return replace(lay.setup.request, laid_for=reason)

@@ -1,0 +1,214 @@
+"""How a part is laid where its file leaves that open: a part for each of the trade's reasons.
+
+Which face comes where is reasoned out by hand beside each case: with `towards_you` the other three
+follow, looking down on the face that is up.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from jobs import BLOCK, millprep, part_text, read_text, shop_of
+
+from millprep.base.records import replace
+from millprep.model.part import FACES, OPPOSITE
+from millprep.planning import lays
+from millprep.planning.lays import laid
+from millprep.proven.preparation import prepare
+from millprep.setting.setups import default_towards_you, setups_of
+
+TOP = '[[hole]]\nname = "a"\ndrill = 4\nat = [12, 9]\ndepth = 5\n'
+CENTRED = 'x = "centre"\ny = "centre"'
+
+
+def chosen(
+    holes: str, stock: str = BLOCK, shop: str = "", datum: str = CENTRED, **more: str
+) -> list[tuple[str, str, str | None]]:
+    """(face up, face towards you, reason) of each setup."""
+    part = laid(
+        read_text(part_text(holes, stock, datum=datum, lay="chosen", **more)), shop_of(shop)
+    )
+    return [(one.face, one.towards_you, one.request.laid_for) for one in setups_of(part)]
+
+
+def on(
+    face: str, what: str = "drill = 4", name: str = "", more: str = "", at: str = "[9, 9]"
+) -> str:
+    name = name or face
+    return (
+        f'[[hole]]\nname = "{name}"\nface = "{face}"\n{what}\nat = {at}\n'
+        + ("" if "depth" in more else "depth = 5\n")
+        + more
+    )
+
+
+def test_what_nothing_speaks_against_lies_as_it_is_drawn() -> None:
+    assert chosen(TOP) == [("top", "front", None)]
+
+
+def test_a_long_side_lies_along_the_jaws() -> None:
+    """As drawn, 60 of BACK to FRONT would be across the jaws: a quarter turn lays them along."""
+    ((face, towards_you, why),) = chosen(TOP, "size = [40, 60, 20]")
+    assert face == "top"
+    assert towards_you in ("left", "right")
+    assert why == "long"
+
+
+def test_a_side_hardly_longer_is_not_the_long_one() -> None:
+    assert chosen(TOP, "size = [40, 42, 20]") == [("top", "front", None)]
+
+
+def test_a_datum_face_is_not_left_to_the_moving_jaw() -> None:
+    """The fixed jaw is away: FRONT goes there, BACK is towards you, and 60 lie along the jaws."""
+    both = 'x = "left"\ny = "front"'
+    assert chosen(TOP, datum=both) == [("top", "back", "datum")]
+    assert chosen(TOP, datum='x = "left"\ny = "back"') == [("top", "front", None)]
+    towards = '[vice]\nfixed_jaw = "towards you"\n'
+    assert chosen(TOP, datum=both, shop=towards) == [("top", "front", None)]
+
+
+def test_readings_count_up_where_nothing_else_decides() -> None:
+    """A square plate: FRONT or LEFT may be on the fixed jaw. With LEFT there, FRONT is at the left
+    hand and X counts up from the stop; with FRONT there both would count down."""
+    both = 'x = "left"\ny = "front"'
+    square = "size = [60, 60, 20]"
+    assert chosen(TOP, square, datum=both) == [("top", "right", "datum")]
+    # With the datum on RIGHT and FRONT, FRONT on the fixed jaw has RIGHT at the left hand.
+    assert chosen(TOP, square, datum='x = "right"\ny = "front"') == [("top", "back", "datum")]
+
+
+def test_what_does_not_go_between_the_jaws_is_turned_across() -> None:
+    """The vice opens 100: of 40 x 150, 40 go between the jaws, whatever the datum says."""
+    datum = 'x = "centre"\ny = "back"'
+    ((_, towards_you, why),) = chosen(TOP, "size = [40, 150, 20]", datum=datum)
+    assert towards_you in ("left", "right")
+    assert why == "held"
+
+
+def test_what_the_file_says_is_kept() -> None:
+    setup = '[[setup]]\nface = "top"\ntowards_you = "right"\n'
+    assert chosen(TOP + setup) == [("top", "right", None)]
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        'zero = { x = "left" }\n',
+        "parallels = { thickness = 3, height = 10, at = [2, 30] }\n",
+        '[[setup.obstacle]]\nname = "strap"\nfrom = [-20, 0, 0]\nto = [-10, 10, 10]\n',
+    ],
+)
+def test_what_stands_in_setup_axes_holds_the_lay_to_the_view(given: str) -> None:
+    datum = 'x = "left"\ny = "front"'
+    setup = f'[[setup]]\nface = "top"\n{given}'
+    assert chosen(TOP + setup, datum=datum) == [("top", "front", None)]
+    free = '[[setup]]\nface = "top"\nwork_offset = "G55"\nvice = { grip = 9 }\n'
+    assert chosen(TOP + free, datum=datum) == [("top", "back", "datum")]
+
+
+def test_a_second_setup_is_laid_for_the_fewest_turns() -> None:
+    """TOP as drawn, then BOTTOM: rolled right over, FRONT or BACK towards you; one turn either way.
+    As drawn BACK is towards you. A disc on end may lie any way, and is not turned on the plate."""
+    faces = chosen(TOP + on("bottom"))
+    assert faces == [("top", "front", None), ("bottom", "back", None)]
+
+
+def test_a_bore_that_locates_the_rest_comes_first() -> None:
+    faces = [face for face, *_ in chosen(TOP + on("right", "ream = 4", at="[0, 10]"))]
+    assert faces == ["right", "top"]
+
+
+def test_a_bore_is_finished_after_what_runs_into_it() -> None:
+    """RIGHT would come first for its bore; the grub screw from TOP runs into that, so TOP does."""
+    bore = on("right", "ream = 6", "pivot", 'depth = "through"\n', "[0, 10]")
+    grub = '[[hole]]\nname = "grub"\ntap = "M4"\nat = [10, 0]\ndepth = { into = "pivot" }\n'
+    assert [face for face, *_ in chosen(bore + grub)] == ["top", "right"]
+
+
+def test_a_recess_at_the_far_end_comes_after_its_hole() -> None:
+    sunk = on(
+        "bottom",
+        'clear = "M4"',
+        "bolt",
+        'depth = "through"\nfar = { counterbore = "M4 socket head" }\n',
+    )
+    assert [face for face, *_ in chosen(sunk)] == ["bottom", "top"]
+
+
+def test_the_files_own_order_stands() -> None:
+    setups = '[[setup]]\nface = "top"\n'
+    faces = [face for face, *_ in chosen(TOP + on("right", "ream = 4", at="[0, 10]") + setups)]
+    assert faces == ["top", "right"]
+
+
+def test_a_choice_is_not_made_twice() -> None:
+    """A part that has been laid is laid as it lies, with the reason that it was told."""
+    shop = shop_of()
+    once = laid(read_text(part_text(TOP + on("left"), lay="chosen")), shop)
+    assert laid(once, shop) == once
+    assert "datum" in {request.laid_for for request in once.setups}
+
+
+def test_the_sheet_says_what_the_lay_was_chosen_for(in_folder: Any) -> None:
+    path = in_folder / "p.toml"
+    path.write_text(part_text(TOP, lay="chosen"))
+    ran = millprep("listing", path)
+    assert ran.status == 0
+    words = " ".join(ran.out.split())
+    lies = "TOP up; BACK towards you, FRONT away; RIGHT at your left hand"
+    assert f"LIES {lies} (no datum face on the moving jaw)." in words
+    assert "FRONT on the fixed jaw (away), LEFT to the stop" in words
+    step = next(line for line in ran.out.splitlines() if "a " in line and "-12.000" in line)
+    assert "-9.000" in step
+
+
+SIZES = st.integers(15, 120)
+DATUMS = st.tuples(
+    st.sampled_from(["left", "right", "centre"]), st.sampled_from(["front", "back", "centre"])
+)
+
+
+@st.composite
+def blocks(draw: st.DrawFn) -> str:
+    """Blocks with a small blind hole in the middle of some faces."""
+    size = [draw(SIZES) for _ in range(3)]
+    faces = draw(st.sets(st.sampled_from(FACES), min_size=1))
+    holes = ""
+    for face in sorted(faces):
+        axis = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}[face]
+        a, b = (s / 2 for i, s in enumerate(size) if i != axis)
+        what = draw(st.sampled_from(["drill = 4", "ream = 4", 'tap = "M3"']))
+        left, front = [name for i, name in enumerate(["left", "front", "bottom"]) if i != axis]
+        at = f"{{ {left} = {a}, {front} = {b} }}"
+        holes += f'[[hole]]\nname = "{face}"\nface = "{face}"\n{what}\nat = {at}\ndepth = 4\n'
+    x, y = draw(DATUMS)
+    return part_text(holes, f"size = {size}", datum=f'x = "{x}"\ny = "{y}"', lay="chosen")
+
+
+@settings(max_examples=60)
+@given(blocks())
+def test_any_choice_is_one_of_four_and_no_worse_than_as_drawn(text: str) -> None:
+    drawn, shop = read_text(text), shop_of()
+    part = laid(drawn, shop)
+    setups = setups_of(part)
+    assert Counter(one.face for one in setups) == Counter(one.face for one in setups_of(drawn))
+    for one in setups:
+        assert one.towards_you not in (one.face, OPPOSITE[one.face])
+        mine, *others = (
+            lays._lays(part, shop, replace(one.request, towards_you=face))[0].against
+            for face in (one.towards_you, default_towards_you(one.face))
+        )
+        assert all(mine <= other for other in others)
+        assert (one.request.laid_for is None) == (one.towards_you == default_towards_you(one.face))
+
+
+@settings(max_examples=25)
+@given(blocks())
+def test_no_note_speaks_of_a_lay(text: str) -> None:
+    prepared = prepare(read_text(text), shop_of(), cures=False)
+    about = {"long-across-jaws", "locating-late", "reamed-too-early", "recess-before-hole"}
+    assert not about & {one.kind for one in prepared.findings}
