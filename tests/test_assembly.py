@@ -712,7 +712,7 @@ def test_a_report_that_is_not_what_the_files_say_is_kept_back(
     assert _run(str(ENGINE)) == 1
     told = capsys.readouterr()
     assert told.out == "" and "no report: see the stops above" in told.err
-    assert "the head is on BOTTOM" in told.err
+    assert "head_face is LEFT, not BOTTOM" in told.err
 
 
 def test_a_change_lists_what_changes_with_it_and_touches_nothing(

@@ -12,12 +12,12 @@ import numpy as np
 
 from millprep.base.findings import Finding
 from millprep.model.assembled import Assembly
-from millprep.reading.pages.forms import SheetForm, read_sheet
-from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.forms import SheetForm
+from millprep.reading.pages.lines import ReadSheet
 from millprep.reading.pages.slots import names_by_letters
-from millprep.witness.asked import check_sound_words, complaint, same_words, unreadable
-from millprep.witness.assembly_joints import Case, Fault, Shows, joint_faults
+from millprep.witness.assembly_joints import Case, Shows, joint_faults
 from millprep.witness.assembly_sums import AXES, joined_of, linked
+from millprep.witness.compared import Fault, once, report_findings
 
 _PAIR = "{both:text}: {verdict:each other's opposite hand/NO handed pair}"
 
@@ -35,46 +35,43 @@ def check_assembly(
 
     form : "report" for text; findings : all that was found; shows : as the form's letters show it
     """
-    complain = complaint(file)
     places = [place.words for joint, _ in joined_of(assembly) for place in joint.places]
     names = names_by_letters(
         member=[shows(member.name) for member in assembly.members], place=[*map(shows, places)]
     )
-    try:
-        case = Case(
-            read_sheet(data, "assembly", form, names, table="members"), assembly, findings, shows
-        )
-    except UnreadableSheet as fault:
-        return [unreadable("the report", fault, file)]
-    faults = [*_around(case), *_members(case), *joint_faults(case), *_pairs(case)]
-    if form != "report":
-        faults += _remarks(case)
-    if case.sheet.whole and not faults:
-        faults += _laid(case)
-    found = [complain(words, said) for words, said in faults]
-    return [*found, *check_sound_words(case.whole, complain)]
+
+    def faults(sheet: ReadSheet) -> list[Fault]:
+        case = Case(sheet, assembly, findings, shows)
+        found = [*_around(case), *_members(case), *joint_faults(case)]
+        found += _remarks(case) if form != "report" else ()
+        return [*found, *(_laid(case) if sheet.whole and not found else ())]
+
+    table, what = "members", "the report"
+    return report_findings(data, "assembly", form, names, faults, table=table, file=file, what=what)
 
 
 def _around(case: Case) -> Iterator[Fault]:
-    """Title, note, how many were found, what is said once."""
-    title, whole, assembly = case.title, case.whole, case.assembly
-    if not same_words(title["assembly"], case.shows(assembly.name)):
-        yield f"the assembly is called {title['assembly']}", title
-    if title["mark"] != assembly.mark:
-        yield f"the mark is {title['mark']}", title
-    notes = [one["note"] for one in whole.all("assembly-note")]
-    wanted = [case.shows(assembly.note)] if assembly.note else []
-    if len(notes) != len(wanted) or not all(map(same_words, notes, wanted)):
-        yield "the note is another", title
-    trials = int(bool(whole.all("enter")))
-    for slug, count in {"verdict": 1, "unlooked": 1, "chances": trials}.items():
-        if len(whole.all(slug)) != count:
-            yield f"{len(whole.all(slug))} sentences of {slug}", title
+    """Title, note, how many were found, what is said once; a pair is none where that was found."""
+    assembly, shows = case.assembly, case.shows
     counts = Counter(finding.severity for finding in case.findings)
-    for said in whole.all("verdict"):
-        told = [int(said[name] or 0) for name in ("stops", "warnings", "notes")]
-        if told != [counts["stop"], counts["warning"], counts["note"]]:
-            yield f"{said.text}: {dict(counts)} were found", said
+    yield from case.unlike(case.title, {"assembly": shows(assembly.name), "mark": assembly.mark})
+    pairs = []
+    for first, second in (pair.members for pair in assembly.pairs):
+        begins = (f"{first} and {second} are of the same", f"{first} and {second} are not each")
+        is_none = any(finding.message.startswith(begins) for finding in case.findings)
+        verdict = "NO handed pair" if is_none else "each other's opposite hand"
+        pairs.append({"both": shows(f"{first} and {second}".upper()), "verdict": verdict})
+    yield from case.sentences(
+        {
+            "assembly-note": once(assembly.note, note=shows(assembly.note)),
+            "verdict": once(
+                True, stops=counts["stop"], warnings=counts["warning"], notes=counts["note"] or None
+            ),
+            "unlooked": once(True),
+            "chances": once(case.whole.all("enter")),
+            _PAIR: pairs,
+        }
+    )
 
 
 def _remarks(case: Case) -> Iterator[Fault]:
@@ -94,15 +91,10 @@ def _members(case: Case) -> Iterator[Fault]:
         return
     firsts = [said["name"] for said in rows if not said.has("on")]
     for said, member in zip(rows, members, strict=True):
-        right = {"name": member.name, "file": member.file, "made_by": member.made_by}
-        for name, words in right.items():
-            if not same_words(said[name], case.shows(words)):
-                yield f"{said.text}: {name} is {words}", said
-        if said["mark"] != member.part.mark:
-            yield f"{said.text}: the mark is {member.part.mark}", said
-        beside = {case.shows(name) for name in _beside(case.assembly, member.name)}
-        if said.has("on") and said["on"] not in beside:
-            yield f"{said.text}: nothing joins it to {said['on']}", said
+        shown = {"name": member.name, "file": member.file, "made_by": member.made_by}
+        due = {name: case.shows(words) for name, words in shown.items()}
+        beside = {None, *map(case.shows, _beside(case.assembly, member.name))}
+        yield from case.unlike(said, {**due, "mark": member.part.mark, "on": beside})
     if len(firsts) != _groups(case.assembly):
         yield f"{' and '.join(firsts)} lie on nothing", case.title
 
@@ -126,22 +118,6 @@ def _groups(assembly: Assembly) -> int:
             left -= near
             heap += near
     return count
-
-
-def _pairs(case: Case) -> Iterator[Fault]:
-    """A pair is none where that was found."""
-    told, pairs = case.whole.all(_PAIR), case.assembly.pairs
-    if len(told) != len(pairs):
-        yield f"{len(told)} handed pairs of {len(pairs)}", case.title
-        return
-    for said, pair in zip(told, pairs, strict=True):
-        first, second = pair.members
-        begins = (f"{first} and {second} are of the same", f"{first} and {second} are not each")
-        is_none = any(finding.message.startswith(begins) for finding in case.findings)
-        if not same_words(said["both"], case.shows(f"{first} and {second}".upper())):
-            yield f"{said['both']} is {first} and {second}", said
-        if (said["verdict"] == "NO handed pair") != is_none:
-            yield f"{said['both']}: {said['verdict']}", said
 
 
 def _laid(case: Case) -> Iterator[Fault]:

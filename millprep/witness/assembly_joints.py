@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 from millprep.base.bounds import MOST_SIMULATED
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, PinJoint, Place, ScrewJoint, Shared, Stack
 from millprep.reading.pages.lines import ReadSection, ReadSheet
-from millprep.reading.pages.slots import Said
+from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import same_words
 from millprep.witness.assembly_sums import (
     AXES,
@@ -28,6 +29,7 @@ from millprep.witness.assembly_sums import (
     screw_sums,
     zones_mm,
 )
+from millprep.witness.compared import Due, Fault, Report, Within, near
 
 _JOINT = "{called:text}: {what:text}"
 _SLACK_MM = 0.0055  # lengths are told to 0.01 mm or 0.0001 in
@@ -37,13 +39,15 @@ _FLUTES_MM = 12.0  # that a reamer's lead and its room ask for, at the most
 _LIKELY = 95.0  # per cent: below that it is told among what was found
 _ERROR_SLACK = 0.1
 _TRIALS = 10_000
+_EXACT_MM = 1e-6
+_HOLDS = ("screw-holds", "stud-holds", "stack-holds")
+_FITS = ("pin-clears", "pin-sits", "pin-may")
 
-Fault = tuple[str, Said]
 Shows = Callable[[str], str]
 
 
 @frozen
-class Case:
+class Case(Report):
     """The report beside its assembly. shows : words in the letters that the form has."""
 
     sheet: ReadSheet
@@ -52,12 +56,8 @@ class Case:
     shows: Shows
 
     @property
-    def title(self) -> Said:
-        return self.sheet.pages[0].title
-
-    @property
-    def whole(self) -> ReadSection:
-        return self.sheet.pages[0].whole
+    def half_mm(self) -> float:
+        return _SLACK_MM
 
     def about(self, joint: Joined, kind: str) -> list[str]:
         """What was found of that kind about a joint."""
@@ -75,103 +75,87 @@ def joint_faults(case: Case) -> Iterator[Fault]:
         return
     for section, (joint, what) in zip(sections, joined, strict=True):
         (label,) = section.all(_JOINT)
-        if not same_words(label["called"], case.shows(joint.name.upper())):
-            yield f"{label['called']} is {joint.name}", label
-        if not same_words(label["what"], case.shows(what)):
-            yield f"{label['called']} is {what}, not {label['what']}", label
-        words = [case.shows(place.words) for place in joint.places]
-        if [one["places"] for one in section.all("joint-places")] != [words]:
-            yield f"{label['called']} goes through {' > '.join(words)}", label
-        told = section.all("screw-holds", "stud-holds", "stack-holds")
-        if len(told) != isinstance(joint, ScrewJoint | Stack):
-            yield f"{label['called']}: {len(told)} sentences of what holds it", label
-        for said in told:
-            yield from _held(case, joint, said)
-        yield from _fits(case, joint, section, label)
+        called, through = joint.name.upper(), [case.shows(place.words) for place in joint.places]
+        holds, fits = section.all(*_HOLDS), section.all(*_FITS)
+        held = [_held(case, joint, said) for said in holds[:1]] or [{}]
+        pins = range(len(joint.held)) if isinstance(joint, PinJoint) else ()
+        due: dict[str, Sequence[Due]] = {
+            _JOINT: [{"called": case.shows(called), "what": case.shows(what)}],
+            "joint-places": [{"places": through}],
+            " | ".join(_HOLDS): held if isinstance(joint, ScrewJoint | Stack) else (),
+            " | ".join(_FITS): [
+                _fit(case, joint, index, fits[index].slug if index < len(fits) else "")
+                for index in pins
+                if isinstance(joint, PinJoint)
+            ],
+        }
+        yield from case.sentences(due, section)
         yield from _patterns(case, joint, section, label)
 
 
-def _held(case: Case, joint: Joined, said: Said) -> Iterator[Fault]:
+def _held(case: Case, joint: Joined, said: Said) -> Due:
     """The sums of a screw, a stud or a stack."""
-    assembly = case.assembly
-    right: dict[str, float | None] = {}
-    plays: Sequence[float] = ()
     if isinstance(joint, Stack):
-        height = sum(deep_mm(assembly, place) for place in joint.places)
-        right = {"height_mm": height}
-        if not height < said.mm("needed_mm") <= height + _FLUTES_MM:
-            yield f"{said.text}: the stack is {height:.2f} mm high", said
-    elif isinstance(joint, ScrewJoint):
-        sums = screw_sums(assembly, joint)
-        plays, right = sums.plays, {"grip_mm": sums.grip}
-        if said.slug == "stud-holds":
-            end = sums.end or 0.0
-            right["stud_end_mm"] = abs(end)
-            way = ("stands", "out of") if end > -_SLACK_MM else ("ends", "inside")
-            if abs(end) > _SLACK_MM and (said["_stud_way"], said["where"]) != way:
-                yield f"{said.text}: it {' '.join(way)} its nuts", said
-        else:
-            room, head = sums.spare, sums.head
-            right |= {"engagement_mm": sums.engagement, "wanted_mm": sums.wanted}
-            right["spare_mm"] = room if room is not None and room >= 0 else None
-            right["deeper_mm"] = -room if room is not None and room < 0 else None
-            right["end_mm"] = None if sums.end is None else abs(sums.end)
-            right["head_off_mm"] = None if head is None else abs(head)
-            across = (sums.engagement or 0.0) / joint.thread.major_mm
-            if abs(float(said["engagement_diameters"]) - across) > 0.051:
-                yield f"{said.text}: that is {across:.2f} D", said
-            yield from _ways(said, sums.end, head, sums.face)
-    for name, wanted in right.items():
-        told = said.mm(name) if said.has(name) else None
-        is_nothing = told is None and abs(wanted or 0.0) < _SLACK_MM and name == "spare_mm"
-        if (told is None) != (wanted is None) and not is_nothing:
-            yield f"{said.text}: {name} is {wanted}", said
-        elif told is not None and abs(told - (wanted or 0.0)) > _SLACK_MM:
-            yield f"{said.text}: {name} is {wanted:.3f}", said
-    told_plays = said.slots.get("play_mm") or []
-    shown = [float(one.split(" ")[0]) * (25.4 if one.endswith(" in") else 1) for one in told_plays]
-    is_off = [abs(a - b) > _SLACK_MM for a, b in zip(shown, plays, strict=False)]
-    if len(shown) != len(plays) or any(is_off):
-        yield f"{said.text}: the play is {', '.join(f'{one:.3f}' for one in plays)}", said
+        height = sum(deep_mm(case.assembly, place) for place in joint.places)
+        return {"height_mm": height, "needed_mm": Within(height + _EXACT_MM, height + _FLUTES_MM)}
+    if not isinstance(joint, ScrewJoint):
+        return {}
+    sums = screw_sums(case.assembly, joint)
+    end, head, room = sums.end, sums.head, sums.spare
+    due: dict[str, Any] = {
+        "grip_mm": sums.grip,
+        "play_mm": lambda told: _are([as_figure(one, "mm").mm for one in told or ()], sums.plays),
+    }
+    if said.slug == "stud-holds":
+        return due | {
+            "stud_end_mm": abs(end or 0.0),
+            **_way(end, "where", "out of", "inside"),
+            **_way(end, "_stud_way", "stands", "ends"),
+        }
+    is_deeper = room is not None and room < 0
+    is_flush = room is not None and abs(room) < _SLACK_MM
+    across = (sums.engagement or 0.0) / joint.thread.major_mm
+    return due | {
+        "engagement_mm": sums.engagement,
+        "engagement_diameters": near(across, 0.051, is_plain=True),
+        "wanted_mm": sums.wanted,
+        **({} if is_flush else {"spare_mm": None if is_deeper else room}),
+        "deeper_mm": abs(room or 0.0) if is_deeper else None,
+        "end_mm": None if end is None else abs(end),
+        "head_off_mm": None if head is None else abs(head),
+        "head_face": None if head is None else sums.face,
+        **_way(end, "end_way", "out of", "inside"),
+        **_way(head, "head_way", "above", "below"),
+    }
 
 
-def _ways(said: Said, end: float | None, head: float | None, face: str) -> Iterator[Fault]:
-    """Out of or inside, above or below, and of which face."""
-    for value, name, words in ((end, "end_way", "out of"), (head, "head_way", "above")):
-        if value is not None and abs(value) > _SLACK_MM and (said[name] == words) != (value > 0):
-            yield f"{said.text}: {name} is {said[name]}, by {value:.3f} mm", said
-    if head is not None and said["head_face"] != face:
-        yield f"{said.text}: the head is on {face}", said
+def _are(told: Sequence[float], right: Sequence[float]) -> bool:
+    near_by = (abs(a - b) <= _SLACK_MM for a, b in zip(told, right, strict=False))
+    return len(told) == len(right) and all(near_by)
 
 
-def _fits(case: Case, joint: Joined, section: ReadSection, label: Said) -> Iterator[Fault]:
-    told = section.all("pin-clears", "pin-sits", "pin-may")
-    held = joint.held if isinstance(joint, PinJoint) else ()
-    if len(told) != len(held):
-        yield f"{label['called']}: {len(told)} fits of {len(held)}", label
-        return
-    for index, (said, (how, place)) in enumerate(zip(told, held, strict=True)):
-        assert isinstance(joint, PinJoint)
-        least, most, fit, word = pin_sums(joint, index)
-        if (said["how"], said["holes"]) != (how, case.shows(place.words)):
-            yield f"{said.text}: {how} in {place.words}", said
-        if (said.slug == "pin-clears") != (how == "clear"):
-            yield f"{said.text}: it is {how}", said
-        elif how == "clear":
-            if abs(said.mm("clears_mm") - least) > _SLACK_MM:
-                yield f"{said.text}: it clears by {least:.3f} mm", said
-            continue
-        if (said["fit"], said["word"]) != (case.shows(fit), word):
-            yield f"{said.text}: {fit}, {word}", said
-        if said.slug == "pin-may":
-            shown = -said.count("tight_um"), said.count("play_um")
-        else:
-            shown = said.count("least_um"), said.count("greatest_um")
-            shown = shown if said["as"] == "of play" else (-shown[1], -shown[0])
-            if shown[1] < 0 < most * 1000 - 1:
-                yield f"{said.text}: tight", said
-        if abs(shown[0] - least * 1000) > _UM or abs(shown[1] - most * 1000) > _UM:
-            yield f"{said.text}: {least:.4f} to {most:.4f} mm of play", said
+def _way(value: float | None, name: str, more: str, less: str) -> Due:
+    """The word for a length that is told without its sign; none where it is too short to tell."""
+    is_told = value is not None and abs(value) > _SLACK_MM
+    return {name: more if (value or 0.0) > 0 else less} if is_told else {}
+
+
+def _fit(case: Case, joint: PinJoint, index: int, slug: str) -> Due:
+    """Least and greatest play of a pin in one of its holes."""
+    (how, place), (least, most, fit, word) = joint.held[index], pin_sums(joint, index)
+    due: dict[str, Any] = {"how": how, "holes": case.shows(place.words)}
+    if how == "clear":
+        return due | {"clears_mm": least}
+    due |= {"fit": case.shows(fit), "word": word}
+    names, play_um = ("least_um", "greatest_um"), (1000 * least, 1000 * most)
+    if slug == "pin-may":
+        names, play_um = ("tight_um", "play_um"), (-1000 * least, 1000 * most)
+    elif most < _EXACT_MM:  # told as how tight it is
+        due["as"], play_um = "tight", (-1000 * most, -1000 * least)
+    else:
+        due["as"] = "of play"
+    figures = (near(one, _UM, is_plain=True) for one in play_um)
+    return due | dict(zip(names, figures, strict=True))
 
 
 _OVERS = ("over-lies", "over-in-line", "over-askew", "over-out", "over-off")
@@ -257,27 +241,24 @@ def _enters(
     case: Case, joint: ScrewJoint, said: Said, pair: tuple[Place, Place]
 ) -> Iterator[Fault]:
     assembly, names = case.assembly, [place.member for place in pair]
-    made_by = list(dict.fromkeys(assembly.member(name).made_by for name in names))
-    if said["made_by"] != made_by:
-        yield f"{said.text}: made by {' and '.join(made_by)}", said
-    is_held = _is_held(case, names)
-    if said.has("held") != is_held:
-        yield f"{said.text}: pins or edges {'do' if is_held else 'do not'} hold them", said
-    share, error = float(said["share"]), float(said["error"])
-    likely = share / 100
-    spread = 100 * math.sqrt(max(likely * (1 - likely), 0.0) / _TRIALS)
-    if not 0 <= share <= 100 or abs(error - spread) > _ERROR_SLACK:
-        yield f"{said.text}: no share of {_TRIALS} trials", said
+    zones, left = zones_mm(assembly, joint, pair)
+    is_told = not math.isnan(zones)
+    share = float(said["share"])
+    likely = min(max(share / 100, 0.0), 1.0)
+    spread = 100 * math.sqrt(likely * (1 - likely) / _TRIALS)
+    due: dict[str, Any] = {
+        "made_by": [*dict.fromkeys(assembly.member(name).made_by for name in names)],
+        "held": _is_held(case, names),
+        "share": Within(0, 100, is_plain=True),
+        "error": near(spread, _ERROR_SLACK, is_plain=True),
+        "zones_mm": zones if is_told else None,
+        "left_mm": left if is_told else None,
+    }
+    if is_told and abs(zones - left) > _EXACT_MM:
+        due["zones"] = "within" if zones < left else "more than"
+    yield from case.unlike(said, due)
     told = f"{said['share']} % (+/- {said['error']})"
     if share < _LIKELY - 0.05 and not any(
         told in words for words in case.about(joint, "may-not-assemble")
     ):
         yield f"{said.text}: nothing of that was found", said
-    zones, left = zones_mm(assembly, joint, pair)
-    if said.has("zones_mm") == math.isnan(zones):
-        yield f"{said.text}: the drawings allow {zones:.3f} mm", said
-    elif said.has("zones_mm"):
-        if max(abs(said.mm("zones_mm") - zones), abs(said.mm("left_mm") - left)) > _SLACK_MM:
-            yield f"{said.text}: the zones are {zones:.3f} and {left:.3f} mm", said
-        if abs(zones - left) > 1e-6 and (said["zones"] == "within") != (zones < left):
-            yield f"{said.text}: {zones:.3f} of {left:.3f} mm", said
