@@ -61,6 +61,33 @@ def test_thin_wall_to_an_edge() -> None:
 
 
 @pytest.mark.parametrize(
+    ("what", "at_mm", "severity"),
+    [
+        ("drill = 6", 3.29, "stop"),  # 0.29 is left; a fifth of 6 were 1.2
+        ("drill = 6", 3.3, "warning"),
+        ("drill = 6", 3.0, "stop"),  # nothing is left, and nothing goes over the edge
+        ("drill = 1.5", 1.04, "stop"),  # 0.29 again: a fifth of 1.5 is the same 0.3
+        ("drill = 1.5", 1.06, "warning"),
+        ("drill = 1", 0.69, "stop"),  # 0.19; a fifth of 1 is 0.2
+        ("drill = 1", 0.71, "warning"),
+        ('tap = "M6"', 3.29, "stop"),  # from the 6 of the thread, not from the 5 of its drill
+        ('tap = "M6"', 3.31, "warning"),
+        ("drill = 3\ncounterbore = { diameter = 8, depth = 2 }", 4.29, "stop"),
+        ("drill = 3\ncounterbore = { diameter = 8, depth = 2 }", 4.31, "warning"),
+    ],
+)
+def test_a_wall_that_no_tool_leaves_standing(what: str, at_mm: float, severity: str) -> None:
+    """Under 0.3 mm, or a fifth of the diameter where that is less."""
+    text = hole(what, f"[{at_mm}, 20]", "6")
+    found = [one for one in findings_of(text) if one.kind == "thin-wall"]
+    assert [one.severity for one in found] == [severity]
+    assert ("the tool breaks out of the side" in found[0].message) is (severity == "stop")
+    allowed = hole(what + '\nallow = ["thin wall"]', f"[{at_mm}, 20]", "6")
+    meant = [one for one in findings_of(allowed) if one.kind == "thin-wall"]
+    assert [one.severity for one in meant] == ["note"]
+
+
+@pytest.mark.parametrize(
     ("face", "at", "edge"),
     [
         ("top", "[2, 20]", "LEFT"),
@@ -106,8 +133,8 @@ def test_rim_and_bore_of_a_disc() -> None:
     assert only(into, "over-edge").message.endswith("it goes 1.00 mm over the bore")
     thin = findings_of(hole("drill = 6", "[12, 12]"), DISC, datum=CENTRED)
     # sqrt(2) x 12 = 16.97 from the middle, 3.03 from the rim.
-    assert (
-        only(thin, "thin-wall").message == 'hole "a": 0.03 mm is left to the rim (wanted 1.50 mm)'
+    assert only(thin, "thin-wall").message == (
+        'hole "a": 0.03 mm is left to the rim: the tool breaks out of the side (at least 0.30 mm)'
     )
     assert findings_of(hole("drill = 6", "[0, 12]"), DISC, datum=CENTRED) == []
 

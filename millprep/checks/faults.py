@@ -15,7 +15,6 @@ from millprep.checks.gaps import Solid, box_gap_mm, gap_mm
 from millprep.checks.solids import Placed
 from millprep.checks.space import least_wall_mm
 from millprep.model.part import (
-    AXIS_FACES,
     FACE_AXIS,
     HIGH_FACES,
     Face,
@@ -27,6 +26,7 @@ from millprep.model.part import (
     plane_axes,
 )
 from millprep.planning.depths import least_floor_mm
+from millprep.planning.sides import breaking_wall_mm, sides_of
 from millprep.reference.lengths import LEAST_PITCHES
 
 SLACK_MM = 1e-6
@@ -43,6 +43,11 @@ _OVER_EDGE = stop("over-edge", "hole {0}: {wide_mm} wide, it goes {over_mm} over
 _WALL_TO_EDGE = warning(
     "thin-wall",
     "hole {0}: {wall_mm} is left to {about} (wanted {least_mm})",
+    'write allow = ["thin wall"]',
+)
+_WALL_BREAKS = stop(
+    "thin-wall",
+    "hole {0}: {wall_mm} is left to {about}: the tool breaks out of the side (at least {least_mm})",
     'write allow = ["thin wall"]',
 )
 _FLOOR_OPEN = stop(
@@ -94,28 +99,6 @@ def key_of(finding: Finding) -> Key:
     return kind, finding.about, frozenset(finding.holes)
 
 
-def sides_of(stock: Stock, hole: Hole, face: Face) -> list[tuple[str, float]]:
-    """(name of an edge of the face, distance from it to the hole's axis) for every edge."""
-    axis = FACE_AXIS[face]
-    place = {at: hole.centre_mm[at] for at in plane_axes(face)}
-    if stock.axis == axis:
-        radius = stock.size_mm[next(iter(place))] / 2
-        out = math.hypot(*(at - radius for at in place.values()))
-        sides = [("the rim", radius - out)]
-        if stock.bore_mm is not None and out > stock.bore_mm / 2:
-            sides.append(("the bore", out - stock.bore_mm / 2))
-        return sides
-    sides = []
-    for across, at in place.items():
-        size = stock.size_mm[across]
-        if stock.axis is not None and across != stock.axis:
-            sides.append(("the rim", size / 2 - abs(at - size / 2)))
-            continue
-        low, high = AXIS_FACES[across]
-        sides += [(low.upper(), at), (high.upper(), size - at)]
-    return sides
-
-
 def apart_mm(face: Face, one: Placed, other: Placed) -> float:
     """Distance of two holes' axes in the plane of a face."""
     a, b = plane_axes(face)
@@ -138,6 +121,9 @@ def edges(part: Part, placed: Placed) -> Iterator[Finding]:
         wall, wide = distance - solid.radius_mm, 2 * solid.radius_mm
         if wall < -SLACK_MM:
             yield found(_OVER_EDGE, lacking, edge, hole, wide_mm=wide, over_mm=-wall)
+        elif wall < (breaks := breaking_wall_mm(wide)) - SLACK_MM:
+            wall_mm = max(wall, 0.0)
+            yield found(_WALL_BREAKS, lacking, edge, hole, wall_mm=wall_mm, least_mm=breaks)
         elif lacking > SLACK_MM:
             least = least_wall_mm(wide)
             yield found(_WALL_TO_EDGE, lacking, edge, hole, wall_mm=wall, least_mm=least)

@@ -9,10 +9,11 @@ from collections.abc import Iterator
 
 from millprep.base.findings import Finding, Severity, warning
 from millprep.base.records import replace
-from millprep.checks.faults import SLACK_MM, apart_mm, found, sides_of
+from millprep.checks.faults import SLACK_MM, apart_mm, found
 from millprep.checks.seats import SEAT_GAP_MM, Seat, seat_of
 from millprep.checks.solids import Placed
 from millprep.model.part import OPPOSITE, Face, Part
+from millprep.planning.sides import sides_of
 
 _OVER_EDGE = warning(
     "head-fouls", "hole {0}: {what} ({wide_mm}) would stand {lacking_mm} over {about}"

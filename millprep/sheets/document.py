@@ -14,7 +14,7 @@ from millprep.base.records import anew, frozen
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.base.wording import Optional, Piece, Slot, Template, templates, wording
 
-WARNINGS = ("LOCK ", "HEAD: ", "NOT IN THE DRAWER")
+WARNINGS = ("LOCK ", "HEAD: ", "SCRAP: ", "NOT IN THE DRAWER")
 """How sentences begin that are set in bold."""
 _EXACT_DECIMALS = 6
 

@@ -53,6 +53,7 @@ from millprep.sheets.words import (
     oil_words,
     places_of,
     rim_line,
+    scrap_lines,
     size_lines,
     tool_line,
     touch_off,
@@ -276,6 +277,7 @@ class Listing:
             *size_lines(square, self.figures),
             *oil_words(plan.part, first),
             rows_sentence(self.say, setup_plan.setup, run) if in_rows else None,
+            *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
             lock_line(square),
         )
         named = self.tool_field(kept[0].operation, drawer, hole_count=holes, **change)
@@ -392,6 +394,7 @@ class Listing:
             *moved_lines(self.plan, setup_plan, run, self.zero(setup_plan)),
             *(rim_line(one, self.plan.shop, self.figures) for one in square if is_set_by_rim(one)),
             *size_lines(square, self.figures),
+            *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
             lock_line(square),
             *measure_lines(first.number, measures, self.units),
         )

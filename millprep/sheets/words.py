@@ -18,6 +18,7 @@ from millprep.model.shop import Shop
 from millprep.model.tools import Countersink, Tap, Tool
 from millprep.planning import Operation
 from millprep.planning.blunders import Measure, Slip
+from millprep.planning.sides import thin_sides
 from millprep.reference.materials import material_named
 from millprep.setting.holding import faces_along
 from millprep.setting.setups import Setup
@@ -173,6 +174,31 @@ def oil_words(part: Part, operation: Operation) -> list[Sentence]:
         return []
     slug = {"tap": "oil-tap", "ream": "oil-ream"}.get(operation.name, "oil")
     return [_say(slug, oil=material.lubricant)]
+
+
+def scrap_lines(
+    operations: Sequence[Operation], part: Part, setup: Setup, figures: Figures
+) -> list[Sentence]:
+    """What has to be backed where a wall is meant to be so thin that a tool would break out."""
+    cut = [o for o in operations if o.name not in _LEAVE_WALLS and o.hole.face == setup.face]
+    holes: dict[tuple[str, Shown], list[str]] = {}
+    for hole in {o.hole.name: o.hole for o in cut}.values():
+        for one in thin_sides(part.stock, hole):
+            wall = Shown(f"{figures.size(one.wall_mm)} {figures.unit}", one.wall_mm)
+            holes.setdefault((one.side, wall), []).append(hole.name)
+    pecks = "short" if any(o.name in ("pilot drill", "drill") for o in cut) else None
+    return [
+        _say("thin-side", **_side(side), thin_mm=wall, thin_holes=names, thin_pecks=pecks)
+        for (side, wall), names in holes.items()
+    ]
+
+
+_LEAVE_WALLS = ("spot drill", "tap")
+
+
+def _side(side: str) -> Mapping[str, str]:
+    is_round = side.startswith("the ")
+    return {"thin_round": side[4:]} if is_round else {"thin_face": side.lower()}
 
 
 def lock_line(operations: Sequence[Operation]) -> Sentence | None:

@@ -20,6 +20,7 @@ from millprep.witness.noses import check_rim, is_by_rim
 from millprep.witness.printed import SLACK_MM
 from millprep.witness.rows import cone_mm
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp, part_axis, ruled
+from millprep.witness.sides import check_scrap
 from millprep.witness.slips import check_reads, reads_due
 
 _TOUCHED = {
@@ -29,7 +30,7 @@ _TOUCHED = {
 _DONE = {"ream": "reamed", "bore": "bored"}
 _OIL = {"tap": "oil-tap", "ream": "oil-ream"}
 _MOST_NAMES = 3  # more are told by the first and a count
-_OPENING = ("MOVED", "TOUCH", "SIZES", "OIL", "LOCK")
+_OPENING = ("MOVED", "TOUCH", "SIZES", "OIL", "SCRAP", "LOCK")
 _TOOL = "TOOL {tool:count}"
 _CONE_COUNTS = 4  # half counts of depth that the width of a cone up to 120 degrees takes
 
@@ -54,6 +55,7 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
         yield from _check_touch(one, run, _of(opening, "TOUCH"))
         yield from _check_sizes(one, run, _of(opening, "SIZES"))
         yield from _check_oil(one, run, _of(opening, "OIL"))
+        yield from check_scrap(one, run, _of(opening, "SCRAP"))
         yield from _check_lock(one, run, _of(opening, "LOCK"))
     yield from _check_looks(one, runs)
     yield from _check_reads(one, runs[0] if runs else [])

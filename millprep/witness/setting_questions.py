@@ -314,6 +314,14 @@ SETTING: dict[str, dict[str, str]] = {
         "_withdraw": "= forwards, never backwards",
     },
     "oil": {"oil": "the lubricant of the table of materials, for other tools"},
+    "thin-side": {
+        "thin_face": "a side that the part file lets a hole here come so near",
+        "thin_round": "of a disc, its rim or its bore, likewise",
+        "thin_mm": "the wall, by the widest of the hole",
+        "thin_holes": "all holes here that come so near it",
+        "thin_pecks": "short where a drill works here",
+        "_feed": "= light",
+    },
     "lock-at": {**_XY, "lock_hole": "the hole finished here", "lock_done": "reamed or bored"},
     "lock-each": {**_XY, "lock_count": "the holes finished here", "lock_done": "reamed or bored"},
     "look-face": {

@@ -17,6 +17,7 @@ from millprep.model.tools import Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.head import PickUp
 from millprep.planning.programs import head_moves, is_file_a_tool, why_by_hand
+from millprep.planning.sides import thin_sides
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
 from millprep.reference.threads import thread_named
@@ -109,8 +110,13 @@ class _Writer(Changes):
         yield self._comment(BLANK_MARK)
         for line in (*BEFORE_THE_PROGRAM, *_burning(part)):
             yield self._comment(line)
+        powered = {one.hole.name: one for run in runs for one in run}.values()
         for tool in dict.fromkeys(run[0].tool for run in runs):
             yield self._comment(_tool_words(self.plan.tool_numbers[tool], tool))
+        for side in (s for o in powered for s in thin_sides(part.stock, o.hole)):
+            yield self._comment(
+                f"clamp scrap against {side.side}: {side.hole.name} comes near it, light feed"
+            )
         for operation in hand:
             why = why_by_hand(operation, self.plan)
             yield self._comment(
