@@ -30,6 +30,7 @@ from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 from millprep.setting.fixtures import UNDER_STRAP, fixtures_of, is_underside_known
 from millprep.setting.holding import Holding, is_disc_on_end
 from millprep.setting.setups import SAFE_OVER_HIGHEST_MM, Setup
+from millprep.setting.strapped import ANGLE_PLATE
 from millprep.sums import cutting
 
 Floats = NDArray[np.float64]
@@ -135,10 +136,18 @@ def _obstacle_in_the_way(
             top_mm=box.high_mm[2],
             holes=some([f'"{hole.name}"' for hole in holes], _MOST_NAMED),
             tool=tool_words(worst.tool),
-            advice=_STRAPS_PLACED
-            if obstacle in setup.straps
+            advice=_clamped_clear(job, setup, descents, box)
+            if obstacle in setup.clamps
             else _way_out(job, descents, met, box),
         )
+
+
+def _clamped_clear(job: Job, setup: Setup, descents: Descents, box: Box) -> str:
+    """How what holds the part is got out of the way."""
+    if box.name != ANGLE_PLATE:
+        return _STRAPS_PLACED
+    higher = job.at_least((setup.request.packing_mm or 0.0) + float(descents.depths(box).max()))
+    return f"write packing = {higher} or more: the part then stands that much higher against it"
 
 
 def _way_out(job: Job, descents: Descents, met: NDArray[np.intp], box: Box) -> str:

@@ -14,7 +14,7 @@ from millprep.model.part import Part
 from millprep.planning import coming_down
 from millprep.planning.plan import SetupPlan
 from millprep.reference.shared_rules import TOE_FROM_EDGE_MM
-from millprep.setting.holding import fitness_of, is_disc_on_end
+from millprep.setting.holding import BELOW_TIP_MM, fitness_of, is_disc_on_end
 from millprep.setting.setups import Setup
 from millprep.setting.strapped import Strap
 from millprep.setting.straps import LEAST_STRAPS, strapped_of
@@ -119,15 +119,16 @@ def _too_few(job: Job, setup: Setup, owned: int, asked: int) -> Finding:
 def _anew(setup: Setup) -> Setup:
     """The setup as if nothing were said of holding."""
     request = replace(setup.request, hold=None, straps_at_mm=(), packing_mm=None)
-    return replace(setup, request=request, straps=())
+    return replace(setup, request=request, clamps=())
 
 
 def _no_room(job: Job, setup_plan: SetupPlan) -> Finding:
     setup, shop = setup_plan.setup, job.plan.shop
     tools = coming_down(shop, setup_plan.square)
-    boundless = strapped_of(job.plan.part, replace(shop, table=None), setup, 0.0, tools)
+    below_mm = max(-float(tools.z.min()) - setup.height_mm, 0.0)
+    boundless = strapped_of(job.plan.part, replace(shop, table=None), setup, below_mm, tools)
     sizes = [setup.high_mm[axis] - setup.low_mm[axis] for axis in (0, 1)]
-    why = words("everywhere along the edges a tool or what comes through is in the way")
+    why = words("all along the edges a tool, or what comes through, is in the way")
     if boundless.straps and shop.table is not None:
         why = words(
             "the part is {x_mm:exact bare} x {y_mm:exact bare}, the table "
@@ -138,8 +139,7 @@ def _no_room(job: Job, setup_plan: SetupPlan) -> Finding:
             across_mm=shop.table.size_mm[1],
         )
     line = setup.request.lines.get("hold", setup.request.line)
-    deepest_mm = max((-one.z_mm for one in setup_plan.operations), default=0.0)
-    backing = job.at_least(max(deepest_mm - setup.height_mm, 0.0) + 2.0)
+    backing = job.at_least(below_mm + BELOW_TIP_MM)
     return job.setup_finding(_NO_ROOM, setup, line=line, why=why, backing=backing)
 
 

@@ -26,7 +26,6 @@ from millprep.setting.strapped import Strapped
 UNDER_STRAP = "the packing under "  # and the strap's name
 TABLE_MARGIN_MM = 100.0  # how far around the part the table is drawn and looked at
 TABLE_THICKNESS_MM = 10.0
-PLATE_THICKNESS_MM = 10.0  # of the upright side of an angle plate (common practice)
 Span = tuple[float, float]
 
 
@@ -60,7 +59,7 @@ def _held(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Box]:
     if holding.way == "vice":
         yield from _jaws(shop, setup, holding, underside)
     if holding.strapped is not None:
-        yield from _on_table(shop, setup, holding.strapped, holding.against is not None)
+        yield from _on_table(setup, holding.strapped)
     elif backing_mm:
         name = "the vice bed" if holding.way == "vice" else "the table"
         yield _slab(setup, underside - backing_mm, name)
@@ -76,18 +75,12 @@ def _held(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Box]:
             yield _slab(setup, underside - height, "the vice bed")
 
 
-def _on_table(shop: Shop, setup: Setup, strapped: Strapped, has_plate: bool) -> Iterator[Box]:
-    """Packing, table and angle plate; the straps themselves are obstacles of the setup."""
+def _on_table(setup: Setup, strapped: Strapped) -> Iterator[Box]:
+    """Packing and table; straps and angle plate are obstacles of the setup."""
     top = setup.low_mm[2] - strapped.packing_mm
     for strap in strapped.straps:
         if strap.packing is not None:
             yield Box(*strap.packing, f"{UNDER_STRAP}{strap.name}")
-    plate = shop.holding.angle_plate
-    if has_plate and plate is not None:
-        middle, face = (setup.low_mm[0] + setup.high_mm[0]) / 2, setup.high_mm[1]
-        low = (middle - plate.width_mm / 2, face, top)
-        high = (middle + plate.width_mm / 2, face + PLATE_THICKNESS_MM, top + plate.height_mm)
-        yield Box(low, high, "the angle plate")
     yield _slab(setup, top, "the table")
 
 

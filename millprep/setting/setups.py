@@ -74,7 +74,7 @@ class Setup:
     zero_mm     : (3,) the setup's zero in part axes
     low_mm, high_mm : corners of the stock's box in setup axes
     names       : of the holes that are worked in it
-    straps      : what holds the part and stands in a tool's way
+    clamps      : straps or an angle plate that hold the part, and stand in a tool's way
     """
 
     number: int
@@ -89,7 +89,7 @@ class Setup:
     high_mm: Point
     request: SetupRequest
     names: frozenset[str]
-    straps: tuple[ObstacleRequest, ...] = ()
+    clamps: tuple[ObstacleRequest, ...] = ()
 
     def works(self, hole: Hole) -> bool:
         """Whether something is done at this hole."""
@@ -97,8 +97,8 @@ class Setup:
 
     @property
     def obstacles(self) -> tuple[ObstacleRequest, ...]:
-        """What a tool must not meet: what the part file describes, then straps."""
-        return (*self.request.obstacles, *self.straps)
+        """What a tool must not meet: what the part file describes, then clamps."""
+        return (*self.request.obstacles, *self.clamps)
 
     @property
     def away(self) -> Face:

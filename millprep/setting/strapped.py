@@ -15,6 +15,7 @@ from __future__ import annotations
 from millprep.base.records import frozen
 from millprep.model.part import Face, ObstacleRequest, Point
 
+ANGLE_PLATE = "the angle plate"
 Place = tuple[float, float]
 
 

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.records import frozen, replace
-from millprep.model.part import Face, Part
+from millprep.model.part import Face, ObstacleRequest, Part
 from millprep.model.shop import Shop
 from millprep.reference.shared_rules import (
     BOLT_FROM_EDGE_MM,
@@ -49,8 +49,9 @@ from millprep.setting.holding import (
     size_along_mm,
 )
 from millprep.setting.setups import Setup
-from millprep.setting.strapped import Place, Strap, Strapped
+from millprep.setting.strapped import ANGLE_PLATE, Place, Strap, Strapped
 
+PLATE_THICKNESS_MM = 10.0  # of the upright side of an angle plate (common practice)
 CLEAR_OF_TOOL_MM = 2.0  # beside a tool that comes down (common practice)
 LEAST_STRAPS = 2
 FOUR_FROM_MM = 150.0  # a part so long is held by four, where there are four (common practice)
@@ -118,6 +119,19 @@ def held_by(part: Part, shop: Shop, setup: Setup, below_mm: float, tools: Tools)
         stood = Strapped(packing_mm=packing_mm, is_packing_low=is_low)
         return Holding("angle plate", against=setup.away, strapped=stood)
     return Holding("straps", strapped=strapped_of(part, shop, setup, below_mm, tools))
+
+
+def clamps_of(shop: Shop, setup: Setup, holding: Holding) -> tuple[ObstacleRequest, ...]:
+    """What holds the part on the table and stands in a tool's way: straps, or an angle plate."""
+    strapped, plate = holding.strapped, shop.holding.angle_plate
+    if strapped is None:
+        return ()
+    if holding.against is None or plate is None:
+        return tuple(strap.obstacle for strap in strapped.straps)
+    table, face = setup.low_mm[2] - strapped.packing_mm, setup.high_mm[1]
+    middle, half = (setup.low_mm[0] + setup.high_mm[0]) / 2, plate.width_mm / 2
+    high = (middle + half, face + PLATE_THICKNESS_MM, table + plate.height_mm)
+    return (ObstacleRequest(ANGLE_PLATE, (middle - half, face, table), high),)
 
 
 def _is_too_large(part: Part, shop: Shop, setup: Setup, below_mm: float) -> bool:

@@ -17,6 +17,8 @@ from millprep.setting.strapped import Strap, Strapped
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 
+STEADY_STRAPS = 4  # with packing under each the part tips no more (common practice)
+
 _say = Sayer("setting")
 
 
@@ -33,8 +35,15 @@ def table_lines(
         also = {name: value for name, value in also.items() if name != "packing_mm"}
     if holding.against is not None:
         side = side_of(setup, holding.against)
+        top_mm = max(one.high_mm[2] for one in setup.clamps)
         yield _say(
-            "hold-plate", against=holding.against, against_side=side, up=setup.face, **on, also=also
+            "hold-plate",
+            against=holding.against,
+            against_side=side,
+            up=setup.face,
+            plate_top=_figure(figures, top_mm, "z"),
+            **on,
+            also=also,
         )
         yield _say("line-up-plate", along="x", within_mm=_within(figures))
         return
@@ -49,6 +58,8 @@ def table_lines(
         **on,
         also={name: value for name, value in also.items() if name != "down"},
     )
+    if seat == "packing" and len(straps) < STEADY_STRAPS:
+        yield _say("hold-corners", packing_too_mm=_size(packing_mm, figures))
     if strapped.slots_mm:
         yield _say(
             "hold-slots", slots=[_figure(figures, at_mm, "y") for at_mm in strapped.slots_mm]

@@ -118,6 +118,7 @@ def check_blocked(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
         return
     stand = [obstacle.name for obstacle in one.request.obstacles]
     stand += [strap["name"] for strap in one.all("strap")]
+    stand += ["the angle plate"] * len(one.all("hold-plate"))
     behind = {f"behind {name}" for name in stand}
     if one.only("hold-vice"):
         behind.add("below the jaws")

@@ -111,6 +111,7 @@ SETTING: dict[str, dict[str, str]] = {
         "bolt_mm": "10 mm to 40 mm, typed again",
         "_outside": "= outside",
     },
+    "hold-corners": {"packing_too_mm": "the height of the packing under the straps"},
     "hold-slots": {
         "_y": "= Y",
         "slots": "where the bolts are, whole pitches of the shop's table apart",
@@ -139,6 +140,8 @@ SETTING: dict[str, dict[str, str]] = {
         "packing_mm": "the part file's, or the shop's thinnest with 2 mm free under every tip",
         "_below": "= below",
         "up": "the face that is up",
+        "_z": "= Z",
+        "plate_top": "the height of the shop's plate, less packing and part",
     },
     "hold-backing": {"backing_mm": "the part file's backing"},
     "keep-clear": {

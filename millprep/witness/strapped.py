@@ -28,6 +28,7 @@ from millprep.reference.shared_rules import (
 from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
 
 LEAST_STRAPS = 2
+STEADY_STRAPS = 4
 UNDER_TIP_MM = 2.0  # free under a drill that has come through (common practice)
 _HAIR_MM = 1e-6
 
@@ -49,6 +50,7 @@ def check_table(one: SetUp) -> Iterator[Finding]:
         {
             "hold-straps": is_strapped,
             "hold-plate": is_plated,
+            **({} if is_strapped else {"hold-corners": 0, "strap": 0}),
             "hold-slots": is_strapped and not one.request.straps_at_mm and bool(_pitch_mm(one)),
             "line-up": is_strapped and not one.is_disc_on_end,
             "tighten": is_strapped and one.is_disc_on_end,
@@ -63,6 +65,7 @@ def check_table(one: SetUp) -> Iterator[Finding]:
         away, up = one.by_side["away"], one.printed.setup.face
         if said.face("against") != away or said["against_side"] != "away" or said.face("up") != up:
             yield one.wrong(f"{away.upper()} stands away from you: {said.text}", said, "bad-lay")
+        yield from _check_plate_top(one, said)
     for said in one.all("line-up", "line-up-plate"):
         yield from _check_lined_up(one, said)
 
@@ -96,6 +99,15 @@ def _check_stand(one: SetUp, said: Said) -> Iterator[Finding]:
             yield one.wrong(f"the heels want {heel_mm:g} mm, not {said['heel_mm']}", said)
 
 
+def _check_plate_top(one: SetUp, said: Said) -> Iterator[Finding]:
+    plate, packing_mm = one.shop.holding.angle_plate, one.request.backing_mm
+    if said.has("packing_mm"):
+        packing_mm = said.mm("packing_mm")
+    top_mm = (0.0 if plate is None else plate.height_mm) - packing_mm - one.height_mm
+    if plate is None or not one.shows(said.mm("plate_top"), 2, top_mm, HALF_SIZE_DIGIT_MM):
+        yield one.wrong(f"the plate reaches {top_mm:g} mm: {said.text}", said)
+
+
 def _through(one: SetUp) -> list[PrintedRow]:
     return [row for row in one.rows if _below_mm(one, row) > one.printed.half_count_mm]
 
@@ -113,6 +125,11 @@ def _check_straps(one: SetUp, said: Said) -> Iterator[Finding]:
         yield one.wrong(f"straps reach {STRAP_HIGH_MM:g} mm up, not {said['straps_top']}", said)
     if [strap["name"] for strap in told] != [f"strap {n}" for n in range(1, len(told) + 1)]:
         yield one.wrong("straps are not numbered one by one", said)
+    is_tipping = said.has("packing_mm") and len(told) < STEADY_STRAPS
+    yield from one.count({"hold-corners": is_tipping})
+    for more in one.all("hold-corners"):
+        if not said.has("packing_mm") or more.mm("packing_too_mm") != said.mm("packing_mm"):
+            yield one.wrong(f"the packing is {said['packing_mm']}: {more.text}", more)
     edges = {strap.face("edge") for strap in told}
     if asked and len(asked) != len(told):
         yield one.wrong(f"the part file asks for {len(asked)} straps", said)
