@@ -32,8 +32,10 @@ FLUSH = TOP + "vice = { grip = 20 }\n"
 THROUGH = (
     '[[hole]]\nname = "pivot"\nream = 6\nat = [30, 20]\ndepth = "through"\n'
     '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [10, 10]\ndepth = 4\n'
-    f'{TOP}[[setup]]\nface = "bottom"\nvice = {{ grip = 20 }}\n'
+    f'{TOP}[[setup]]\nface = "bottom"\nbacking = 6\n'
 )
+BESIDE = '[[setup.obstacle]]\nname = "{0}"\nfrom = [-20, {1}, -10]\nto = [80, {2}, 12]\n'
+BETWEEN = BESIDE.format("near strap", -60, -40) + BESIDE.format("far strap", 0, 20)
 BLOCK, NARROW = "size = [60, 40, 20]", "size = [60, 11, 20]"
 RIGHT, BACK, CENTRE = (
     f'x = "{x}"\ny = "{y}"' for x, y in (("right", "front"), ("left", "back"), ("centre", "front"))
@@ -53,8 +55,9 @@ PARTS = {
     "stop": (HOLE + FLUSH, NARROW, ""),
     "stop at the right": (HOLE + FLUSH, NARROW, RIGHT),
     "stop for a centre": (MIDDLE + FLUSH, NARROW, CENTRE),
-    "hole": (THROUGH, "size = [100, 40, 20]", ""),
-    "nothing": (HOLE + FLUSH, "size = [100, 40, 20]", ""),
+    "empty vice": (HOLE + FLUSH, "size = [100, 40, 20]", BACK),
+    "hole": (THROUGH + BETWEEN, BLOCK, ""),
+    "nothing": (HOLE.replace("20, 5", "20, 35") + TOP + "backing = 6\n" + BETWEEN, BLOCK, BACK),
 }
 
 
@@ -116,10 +119,16 @@ WORDS = {
     # BOTTOM up, pivot 20 mm from FRONT, which is away: 8 turns.
     "hole": "Y on FRONT: an indicator round pivot, made before, handle anticlockwise, set the dial "
     f"to 0; raise it, go back to 8 turns, figure 50, come up to 8 turns, figure 0, {GO_ON} FRONT; "
-    "FRONT is out of reach, below the jaws.",
-    "nothing": "Y on FRONT: 10 mm finder, handle clockwise, against FRONT (towards you), set the "
-    f"dial to 0; raise it, go on 2 turns, figure 0, {GO_ON} FRONT; FRONT is out of reach, below "
-    "the jaws.",
+    "FRONT is out of reach, behind far strap.",
+    # Zero is 5 mm on, the finder's radius: 2 turns.
+    "nothing": "Y on BACK: 10 mm finder, handle anticlockwise, against BACK (away), set the dial "
+    f"to 0; raise it, go on 2 turns, figure 0, {GO_ON} BACK; BACK is out of reach, behind far "
+    "strap.",
+    # A part as long as the jaws: nothing of them is free but before it goes in. The part lies at
+    # minus Y, towards which its steps are wound: the jaw is met from the far side.
+    "empty vice": "Y on BACK: before the part goes in, 10 mm finder, handle clockwise, against the "
+    f"fixed jaw beside BACK (away), {INDICATOR.format('anticlockwise')} go back to 2 turns, figure "
+    f"50, come up to 2 turns, figure 0, {GO_ON} BACK; BACK is out of reach, below the jaws.",
 }
 
 
@@ -238,7 +247,8 @@ SLIPS = [
     ("hole", "round pivot", "round under"),
     ("hole", "to 8 turns, figure 0,", "to 9 turns, figure 0,"),
     ("hole", "made before, handle anticlockwise", "made before, handle clockwise"),
-    ("nothing", "; FRONT is out of reach, below the jaws", "; FRONT is far"),
+    ("nothing", "; BACK is out of reach, behind far strap", "; BACK is far"),
+    ("empty vice", "before the part goes in, ", ""),
 ]
 
 

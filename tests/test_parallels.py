@@ -17,7 +17,8 @@ from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.model.part import SetupRequest
 from millprep.planning import Plan
-from millprep.setting.holding import Holding, Strips, free_spans, holding_of, widest_apart
+from millprep.setting.holding import Holding, holding_of
+from millprep.setting.seating import Strips, free_spans, widest_apart
 from millprep.setting.setups import setup_of
 from millprep.sheets.figures import Figures
 from millprep.sheets.listing import make_listing

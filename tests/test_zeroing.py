@@ -156,12 +156,24 @@ def test_a_hole_made_before_checks_the_zero() -> None:
 
 
 def test_a_hole_made_before_gives_a_zero_that_nothing_else_does() -> None:
-    """Flush in the jaws and as long as they are: no face of Y, no piece of the jaw is free."""
-    setups = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\nvice = { grip = 20 }\n'
-    words = zero(THROUGH + setups, "size = [100, 40, 20]", number=2)[1]
+    """Clamped down with a strap along each side: no face of Y is free."""
+    strap = '[[setup.obstacle]]\nname = "{0}"\nfrom = [-20, {1}, -10]\nto = [80, {2}, 12]\n'
+    straps = strap.format("near strap", -60, -40) + strap.format("far strap", 0, 20)
+    setups = f'[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\nbacking = 6\n{straps}'
+    words = zero(THROUGH + setups, number=2)[1]
     assert words == (
         "Y on FRONT: over pivot, made before, set Y to -20.000; "
-        "FRONT is out of reach, below the jaws"
+        "FRONT is out of reach, behind far strap"
+    )
+
+
+def test_the_fixed_jaw_is_touched_in_the_empty_vice_where_the_part_is_as_long_as_the_jaws() -> None:
+    """BACK on the fixed jaw at Y 40; the finder of 10 mm stands at 35."""
+    (words,) = zero(HOLE + FLUSH, "size = [100, 40, 20]")[1:2]
+    assert words == (
+        "Y on FRONT: before the part goes in, 10 mm finder against the fixed jaw beside BACK "
+        "(away), set Y to 35.000; FRONT is out of reach, below the jaws; measure FRONT to BACK: "
+        "reckoned as 40.000"
     )
 
 
@@ -190,10 +202,12 @@ def test_a_zero_that_nothing_else_gives_is_found_on_the_stop() -> None:
 
 
 def test_a_zero_out_of_reach_is_told() -> None:
-    plan = plan_of(HOLE + FLUSH, "size = [100, 40, 20]")
+    strap = '[[setup.obstacle]]\nname = "{0}"\nfrom = [-20, {1}, -10]\nto = [80, {2}, 12]\n'
+    straps = strap.format("near strap", -20, 0) + strap.format("far strap", 40, 60)
+    plan = plan_of(f'{HOLE}[[setup]]\nface = "top"\nbacking = 6\n{straps}')
     (found,) = [one for one in checked(plan) if one.kind == "zero-out-of-reach"]
     assert found.message == (
-        "setup 1: the finder cannot reach FRONT for the zero of Y: below the jaws"
+        "setup 1: the finder cannot reach FRONT for the zero of Y: behind near strap"
     )
     assert (found.severity, found.setup) == ("warning", 1)
     assert witnessed(plan) == []

@@ -72,6 +72,9 @@ KINDS: dict[str, str] = {
     # setting up
     "lies-as-drawn": "A program for a part that lies otherwise than on the sheets.",
     "jaws-too-high": "Jaws level with the face that is up or above it, or lower than the grip.",
+    "cannot-be-held": "A part that does not go into what should hold it, or is let go of.",
+    "bows-in-vice": "A plate so thin that it bows when its edges are squeezed.",
+    "below-jaws": "A part that lies below the jaw tops, where chuck and finder meet them.",
     "small-grip": "A grip of next to nothing.",
     "high-block": "A part that stands high above a small grip.",
     "long-across-jaws": "A part held across its long way.",
@@ -270,8 +273,8 @@ KINDS: dict[str, str] = {
 NEVER_MEANT = frozenset(
     {
         "below-underside", "deeper-than-flutes", "hits-fixture", "holder-hits",
-        "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high", "parallel-beside-part",
-        "peck-too-small", "safe-height-low", "spot-too-wide", "tools-differ", "wrong-drills",
+        "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high", "cannot-be-held",
+        "parallel-beside-part", "peck-too-small", "safe-height-low", "spot-too-wide", "tools-differ", "wrong-drills",
     }
 )  # fmt: skip
 """Stops of `check` that no `allow` takes back: a sheet or the dry run would refuse for them."""

@@ -6,6 +6,7 @@ from millprep.checks import (  # noqa: F401  # imported to enter their checks
     crossings,
     depths,
     dimensions,
+    held,
     laying,
     making,
     noses,

@@ -14,10 +14,12 @@ from millprep.model.part import Part
 from millprep.planning import coming_down
 from millprep.planning.plan import SetupPlan
 from millprep.reference.shared_rules import TOE_FROM_EDGE_MM
-from millprep.setting.holding import BELOW_TIP_MM, fitness_of, is_disc_on_end
+from millprep.setting.holding import LEAST_STRAPS, fitness_of
+from millprep.setting.round_bars import is_disc_on_end
+from millprep.setting.seating import BELOW_TIP_MM
 from millprep.setting.setups import Setup
 from millprep.setting.strapped import Strap
-from millprep.setting.straps import LEAST_STRAPS, strapped_of
+from millprep.setting.straps import strapped_of
 
 PLATE_SHARE = 2 / 3  # of a face, each way, to lie against an angle plate (common practice)
 _HAIR_MM = 1e-6

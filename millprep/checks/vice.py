@@ -13,14 +13,12 @@ from millprep.checks.candidates import TOLD_MM
 from millprep.checks.registry import Job, check_of_setup
 from millprep.model.part import Hole
 from millprep.planning.plan import SetupPlan
-from millprep.setting.holding import (
+from millprep.setting.holding import Holding, faces_along, size_along_mm
+from millprep.setting.seating import (
     CLEAR_OF_HOLE_MM,
-    Holding,
     comes_through,
     exits_along,
-    faces_along,
     free_spans,
-    size_along_mm,
     widest_apart,
 )
 from millprep.setting.setups import Setup

@@ -26,7 +26,7 @@ from millprep.model.tools import Cutter, Drill, Reamer, SpotDrill
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.planning.recovery import LEAST_HOLE_MM
 from millprep.reference.drills import drill_length_mm
-from millprep.setting.holding import is_disc_on_end
+from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.zeroing import AxisZero
 
 SPARE_MM = 5.0  # above the face and below the stop together (common practice)

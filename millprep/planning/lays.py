@@ -22,7 +22,8 @@ from millprep.base.records import frozen, replace
 from millprep.model.part import FACE_AXIS, FACES, Face, LaidFor, Part, SetupRequest
 from millprep.model.shop import Shop
 from millprep.planning.face_order import order_cost
-from millprep.setting.holding import Holding, comes_through, fitness_of, size_along_mm
+from millprep.setting.holding import Holding, fitness_of, size_along_mm
+from millprep.setting.seating import comes_through
 from millprep.setting.setups import Setup, default_towards_you, setup_of, visits_of
 from millprep.setting.straps import Tools, held_by
 from millprep.setting.turning import count_of_turns

@@ -20,6 +20,8 @@ from millprep.model.part import Part
 from millprep.model.scene import Box, Scene
 from millprep.model.shop import Shop
 from millprep.setting.holding import Holding
+from millprep.setting.round_bars import lip_mm
+from millprep.setting.seating import Strips
 from millprep.setting.setups import Setup, scene_of
 from millprep.setting.strapped import Strapped
 
@@ -56,23 +58,18 @@ def is_underside_known(setup: Setup, holding: Holding) -> bool:
 def _held(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Box]:
     underside = setup.low_mm[2]
     backing_mm = setup.request.backing_mm
-    if holding.way == "vice":
-        yield from _jaws(shop, setup, holding, underside)
+    is_in_jaws = holding.jaws_above_mm is not None
+    if is_in_jaws:
+        yield from _jaws(shop, setup, holding)
     if holding.strapped is not None:
         yield from _on_table(setup, holding.strapped)
     elif backing_mm:
-        name = "the vice bed" if holding.way == "vice" else "the table"
-        yield _slab(setup, underside - backing_mm, name)
+        yield _slab(setup, underside - backing_mm, "the vice bed" if is_in_jaws else "the table")
     elif holding.strips is not None:
-        strips = holding.strips
-        height = strips.height_mm
-        deep = TABLE_THICKNESS_MM if height is None else height
-        for at_mm in strips.at_mm:
-            across = (at_mm, at_mm + strips.thickness_mm)
-            along = _jaw_span(shop, setup, holding)
-            yield _box(holding, along, across, (underside - deep, underside), "a parallel")
-        if height is not None:
-            yield _slab(setup, underside - height, "the vice bed")
+        yield from _strips(shop, setup, holding, holding.strips)
+    elif holding.flank_mm is not None and holding.jaws_above_mm is not None:
+        bed = underside + holding.jaws_above_mm - shop.vice.jaw_height_mm
+        yield _slab(setup, bed, "the vice bed")
 
 
 def _on_table(setup: Setup, strapped: Strapped) -> Iterator[Box]:
@@ -84,17 +81,43 @@ def _on_table(setup: Setup, strapped: Strapped) -> Iterator[Box]:
     yield _slab(setup, top, "the table")
 
 
-def _jaws(shop: Shop, setup: Setup, holding: Holding, underside: float) -> Iterator[Box]:
-    axis, thickness = holding.jaws_axis, shop.vice.jaw_thickness_mm
-    top = underside + holding.grip_mm
-    height = (top - shop.vice.jaw_height_mm, top)
+def _strips(shop: Shop, setup: Setup, holding: Holding, strips: Strips) -> Iterator[Box]:
+    """Parallels, those in a chuck as far along as the part, and what they stand on."""
+    underside, tall = setup.low_mm[2], strips.under_part_mm
+    is_in_jaws = holding.jaws_above_mm is not None
+    deep = TABLE_THICKNESS_MM if tall is None else tall
+    along = _jaw_span(shop, setup, holding) if is_in_jaws else (setup.low_mm[0], setup.high_mm[0])
+    for at_mm in strips.at_mm:
+        across = (at_mm, at_mm + strips.thickness_mm)
+        yield _box(holding, along, across, (underside - deep, underside), "a parallel")
+    if tall is not None:
+        yield _slab(setup, underside - tall, "the vice bed" if is_in_jaws else "the chuck")
+
+
+def _jaws(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Box]:
+    """The fixed jaw and the moving one, which is above and below its groove where it has one."""
+    assert holding.jaws_above_mm is not None
+    axis, vice = holding.jaws_axis, shop.vice
+    top = setup.low_mm[2] + holding.jaws_above_mm
+    bottom = top - vice.jaw_height_mm
     low, high = setup.low_mm[axis], setup.high_mm[axis]
-    is_high_fixed = axis == 0 or shop.vice.fixed_jaw == "away"
-    names = ("the moving jaw", "the fixed jaw")
+    is_high_fixed = axis == 0 or vice.fixed_jaw == "away"
     along = _jaw_span(shop, setup, holding)
-    low_name, high_name = names if is_high_fixed else names[::-1]
-    yield _box(holding, along, (low - thickness, low), height, low_name)
-    yield _box(holding, along, (high, high + thickness), height, high_name)
+    fixed, moving = (high, low) if is_high_fixed else (low, high)
+    outward = 1.0 if is_high_fixed else -1.0
+
+    def jaw(face: float, outward: float, height: Span, name: str) -> Box:
+        across = sorted((face, face + outward * vice.jaw_thickness_mm))
+        return _box(holding, along, (across[0], across[1]), height, name)
+
+    yield jaw(fixed, outward, (bottom, top), "the fixed jaw")
+    if holding.way != "vee jaws" or vice.vee is None:
+        yield jaw(moving, -outward, (bottom, top), "the moving jaw")
+    elif holding.flank_mm is not None:
+        face = (low + high) / 2 + outward * lip_mm(vice.vee, high - low)
+        centre, half = top - vice.vee.below_mm, vice.vee.width_mm / 2
+        yield jaw(face, -outward, (centre + half, top), "the vee jaw")
+        yield jaw(face, -outward, (bottom, centre - half), "the vee jaw")
 
 
 def _jaw_span(shop: Shop, setup: Setup, holding: Holding) -> Span:

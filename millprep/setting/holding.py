@@ -1,42 +1,31 @@
-"""How a part is held in a setup: jaws and stop, grip, parallels that no drill meets, backing.
+"""How a part is held in a setup: by what, jaws and stop, grip, what it stands on.
 
-Parallels are two strips along the jaws under the part:
-
-      fixed jaw  ==========================
-      strip      ------------------------      the strips stand where no hole comes through,
-                    o      o        o          as far apart as the holes leave them, the middle
-      strip      ------------------------      of the part between them
-      moving jaw ==========================
-
-Pure functions; imports layers 0 to 2 and `setups`.
+Pure functions; imports layers 0 to 2, `setups`, `seating` and `round_bars`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from typing import Literal
 
-import numpy as np
-
-from millprep.base.records import frozen
-from millprep.model.part import OPPOSITE, Face, Hold, Hole, Part
-from millprep.model.shop import Parallels, Shop
+from millprep.base.records import frozen, replace
+from millprep.model.part import OPPOSITE, Face, Hold, Part
+from millprep.model.shop import Shop
+from millprep.setting import round_bars
+from millprep.setting.round_bars import is_bar_lying, is_disc_on_end
+from millprep.setting.seating import (
+    Strips,
+    asked_strips,
+    needed_below_mm,
+    strips_in_chuck,
+    strips_in_vice,
+)
 from millprep.setting.setups import Setup
 from millprep.setting.strapped import Strapped
 
-CLEAR_OF_HOLE_MM = 1.0  # between the edge of a through hole and a parallel (common practice)
-BELOW_TIP_MM = 2.0  # under the point of a drill that has come through (common practice)
 STIFF_TIMES = 20.0  # its thickness, between the jaws: more is not squeezed (common practice)
+LEAST_STRAPS = 2  # that hold a part down (common practice)
 HELD_SHARE = 1 / 3  # of the height, and of what lies across the jaws, to be held (common practice)
-Span = tuple[float, float]
-
-
-@frozen
-class Strips:
-    """Two parallels: `at_mm` is the low edge of each along the axis that the jaws close along."""
-
-    thickness_mm: float
-    height_mm: float | None
-    at_mm: tuple[float, ...]
+_NONE_MM = 1e-9
 
 
 @frozen
@@ -47,8 +36,12 @@ class Holding:
     jaws_axis  : setup axis that the jaws close along, 0 for X and 1 for Y
     fixed, stop : the faces on the fixed jaw and against the stop; None outside a vice
     grip_mm    : how much of the part the jaws hold
+    jaws_above_mm : how far the jaw tops stand above the underside; None outside a vice
     strips     : where the parallels stand; None where there is no room, or no need
-    needs_backing : drills come through and no parallels of the shop clear them
+    packing_mm : under a bar lying down between flat jaws, 0 for the floor; None elsewhere
+    flank_mm   : how far below its top a bar lying down is widest, across the jaws; None for others
+    needs_backing : drills come through, and nothing of the shop that stands under the part is
+                 clear of them
     against    : the face that lies against the angle plate
     strapped   : straps and packing, outside a vice
     """
@@ -60,6 +53,9 @@ class Holding:
     grip_mm: float = 0.0
     strips: Strips | None = None
     needs_backing: bool = False
+    jaws_above_mm: float | None = None
+    packing_mm: float | None = None
+    flank_mm: float | None = None
     against: Face | None = None
     strapped: Strapped | None = None
 
@@ -81,20 +77,126 @@ def size_along_mm(setup: Setup, axis: int) -> float:
     return setup.high_mm[axis] - setup.low_mm[axis]
 
 
-def is_disc_on_end(part: Part, setup: Setup) -> bool:
-    """Whether the part is a disc whose axis stands upright."""
-    axis = part.stock.axis
-    return axis is not None and bool(np.abs(setup.rotation[2, axis]) > 0.5)
+Hindrance = Literal[
+    "opening", "thin", "two lines", "low centre", "no vee jaw", "vee size", "lip", "vee floor",
+    "no vee blocks", "block size", "block length", "no chuck", "chuck size",
+]  # fmt: skip
+"""Why the shop cannot hold a part in that way."""
 
 
-def way_of(part: Part, setup: Setup) -> Hold:
-    """What holds the part in a setup: as the file says, else what goes with its shape."""
-    request = setup.request
+def hindrance_of(
+    way: Hold, part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0
+) -> Hindrance | None:
+    """Why a part cannot be held in that way in a setup; None where it can.
+
+    below_mm : how far tools come out of the underside there; 0 for not at all
+    """
+    axis = 1 if setup.request.jaws == "y" else 0
+    across_mm = size_along_mm(setup, axis)
+    if way == "chuck":
+        return _not_in_chuck(shop, across_mm)
+    if way == "vee blocks":
+        return _not_in_blocks(shop, across_mm, size_along_mm(setup, 1 - axis))
+    if way == "vee jaws":
+        return _not_in_vee_jaws(part, shop, setup, axis, below_mm)
+    if way != "vice":
+        return None
+    if across_mm > shop.vice.opening_mm + _NONE_MM:
+        return "opening"
     if is_disc_on_end(part, setup):
-        return "chuck"
+        return "two lines"
+    if is_bar_lying(part, setup, axis):
+        is_low = _bar_jaws_above_mm(shop, setup, across_mm, below_mm)[0] is None
+        return "low centre" if is_low else None
+    return "thin" if setup.height_mm * STIFF_TIMES < across_mm - _NONE_MM else None
+
+
+def _not_in_chuck(shop: Shop, across_mm: float) -> Hindrance | None:
+    chuck = shop.holding.chuck
+    if chuck is None:
+        return "no chuck"
+    return "chuck size" if across_mm > chuck.diameter_mm + _NONE_MM else None
+
+
+def _not_in_blocks(shop: Shop, across_mm: float, along_mm: float) -> Hindrance | None:
+    blocks = shop.holding.vee_blocks
+    if not blocks:
+        return "no vee blocks"
+    if not any(one.least_mm - _NONE_MM <= across_mm <= one.most_mm + _NONE_MM for one in blocks):
+        return "block size"
+    return "block length" if along_mm < across_mm - _NONE_MM else None
+
+
+def _not_in_vee_jaws(
+    part: Part, shop: Shop, setup: Setup, axis: int, below_mm: float
+) -> Hindrance | None:
+    vee, across_mm = shop.vice.vee, size_along_mm(setup, axis)
+    if vee is None:
+        return "no vee jaw"
+    least_mm, most_mm = round_bars.bars_of(vee)
+    if not least_mm - _NONE_MM <= across_mm <= most_mm + _NONE_MM:
+        return "vee size"
+    if is_disc_on_end(part, setup):
+        return None
+    if across_mm / 2 + vee.below_mm + needed_below_mm(below_mm) > shop.vice.jaw_height_mm:
+        return "vee floor"
+    widest_mm = max((h.diameter_mm for h in part.holes if h.face == setup.face), default=0.0)
+    lip_mm = round_bars.lip_mm(vee, across_mm) + round_bars.CLEAR_OF_LIP_MM
+    return "lip" if lip_mm > -widest_mm / 2 else None
+
+
+def _bar_jaws_above_mm(
+    shop: Shop, setup: Setup, across_mm: float, below_mm: float
+) -> tuple[float | None, float | None]:
+    """How far flat jaws stand above a bar's underside, and its packing; None: its centre is
+    too low in them, however it is packed."""
+    if setup.request.grip_mm is not None:
+        asked_mm = setup.request.grip_mm
+        is_low = asked_mm < round_bars.least_grip_mm(across_mm) - _NONE_MM
+        return (None if is_low else asked_mm), None
+    packing_mm = round_bars.packing_mm(shop, across_mm, below_mm)
+    if packing_mm is None:
+        return None, None
+    return shop.vice.jaw_height_mm - packing_mm, packing_mm
+
+
+def ways_of(part: Part, setup: Setup) -> tuple[Hold, ...]:
+    """What may hold a part of its shape as it lies, the best first."""
+    request = setup.request
+    if request.hold is not None:
+        return (request.hold,)
+    if is_disc_on_end(part, setup):
+        return "chuck", "vee jaws", "straps"
     if request.backing_mm and request.grip_mm is None:
-        return "straps"
-    return "vice"
+        return ("straps",)
+    if request.grip_mm is not None or request.parallels_at_mm:
+        return ("vice",)
+    if is_bar_lying(part, setup, 1 if request.jaws == "y" else 0):
+        return "vee blocks", "vee jaws", "vice"
+    return "vice", "straps"
+
+
+def way_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> Hold:
+    """What holds the part in a setup: as the file says, else the first that can; else the first.
+
+    Straps are no way out in a shop that has fewer than two.
+    """
+    ways = [
+        way
+        for way in ways_of(part, setup)
+        if way != "straps" or shop.holding.straps >= LEAST_STRAPS or setup.request.backing_mm
+    ]
+    free = (way for way in ways if hindrance_of(way, part, shop, setup, below_mm) is None)
+    way = next(free, ways[0])
+    is_way_out = way == "straps" and way != ways[0]
+    return ways[0] if is_way_out and goes_in_turned(part, shop, setup, below_mm) else way
+
+
+def goes_in_turned(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> bool:
+    """Whether it would go into the vice with the jaws along the other axis."""
+    turned: Literal["x", "y"] = "x" if setup.request.jaws == "y" else "y"
+    across = replace(setup, request=replace(setup.request, jaws=turned))
+    return hindrance_of("vice", part, shop, across, below_mm) is None
 
 
 def holding_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> Holding:
@@ -102,63 +204,69 @@ def holding_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> H
 
     below_mm : how far tools come out of the underside there; 0 for not at all
     """
-    request, way = setup.request, way_of(part, setup)
-    if way != "vice":
-        return Holding(way)
+    way = way_of(part, shop, setup, below_mm)
+    if way == "chuck":
+        strips = strips_in_chuck(part, shop, setup, below_mm) if below_mm > 0 else None
+        is_lacking = below_mm > 0 and strips is None and not setup.request.backing_mm
+        return Holding(way, strips=strips, needs_backing=is_lacking)
+    if way == "vee blocks":
+        axis = 1 if setup.request.jaws == "y" else 0
+        return Holding(way, axis, stop=_stop(setup), flank_mm=setup.height_mm / 2)
+    if way in ("vice", "vee jaws"):
+        return _in_jaws(part, shop, setup, way, below_mm)
+    return Holding(way)
+
+
+def _stop(setup: Setup) -> Face:
+    if setup.request.jaws == "y":
+        return setup.zero_x if setup.zero_x != "centre" else setup.left_hand
+    return setup.zero_y if setup.zero_y != "centre" else setup.away
+
+
+def _in_jaws(part: Part, shop: Shop, setup: Setup, way: Hold, below_mm: float) -> Holding:
+    request, vice = setup.request, shop.vice
     axis = 1 if request.jaws == "y" else 0
+    fixed = setup.right_hand
     if axis == 1:
-        fixed = setup.away if shop.vice.fixed_jaw == "away" else setup.towards_you
-        stop = setup.zero_x if setup.zero_x != "centre" else setup.left_hand
+        fixed = setup.away if vice.fixed_jaw == "away" else setup.towards_you
+    across_mm, strips, packing_mm, is_lacking = size_along_mm(setup, axis), None, None, False
+    if not is_bar_lying(part, setup, axis):
+        strips, is_lacking = _strips(part, shop, setup, axis, below_mm)
+        above_mm = _jaws_above_mm(shop, setup, strips)
+    elif way == "vee jaws" and vice.vee is not None:
+        above_mm = across_mm / 2 + vice.vee.below_mm
     else:
-        fixed = setup.right_hand
-        stop = setup.zero_y if setup.zero_y != "centre" else setup.away
-    strips, is_lacking = _strips(part, shop, setup, axis, below_mm)
-    grip = _grip_mm(shop, setup, strips)
-    return Holding("vice", axis, fixed, stop, grip, strips, is_lacking and not request.backing_mm)
+        strips = asked_strips(setup)
+        above, packing_mm = _bar_jaws_above_mm(shop, setup, across_mm, below_mm)
+        above_mm = _jaws_above_mm(shop, setup, strips) if above is None or strips else above
+    grip_mm = min(setup.height_mm, above_mm) if request.grip_mm is None else request.grip_mm
+    flank_mm = setup.height_mm / 2 if is_bar_lying(part, setup, axis) else None
+    sides = axis, fixed, _stop(setup)
+    return Holding(way, *sides, grip_mm, strips, is_lacking, above_mm, packing_mm, flank_mm)
 
 
-def _grip_mm(shop: Shop, setup: Setup, strips: Strips | None) -> float:
+def _jaws_above_mm(shop: Shop, setup: Setup, strips: Strips | None) -> float:
+    """How far the jaw tops stand above the underside of what stands on strips, or on nobody knows
+    what."""
     if setup.request.grip_mm is not None:
         return setup.request.grip_mm
-    if strips is None or strips.height_mm is None:  # nobody says how far up the part stands
+    under_mm = None if strips is None else strips.under_part_mm
+    if under_mm is None:  # nobody says how far up the part stands
         return min(setup.grip_mm, shop.vice.jaw_height_mm)
-    room = shop.vice.jaw_height_mm - strips.height_mm
-    return min(setup.height_mm, room) if room > 0 else setup.grip_mm
+    room_mm = shop.vice.jaw_height_mm - under_mm
+    return room_mm if room_mm > 0 else setup.grip_mm
 
 
 def _strips(
     part: Part, shop: Shop, setup: Setup, axis: int, below_mm: float
 ) -> tuple[Strips | None, bool]:
     """The parallels, and whether some are wanted and none will do."""
-    request = setup.request
-    if request.parallel_thickness_mm is not None and request.parallels_at_mm:
-        asked = Strips(
-            request.parallel_thickness_mm, request.parallel_height_mm, request.parallels_at_mm
-        )
+    asked = asked_strips(setup)
+    is_rim = part.stock.axis is not None and not is_disc_on_end(part, setup)
+    if asked is not None or setup.request.backing_mm or is_rim:  # a rim stands on nothing flat
         return asked, False
-    if request.backing_mm or part.stock.axis is not None:  # a rim stands on nothing flat
-        return None, False
-    room_mm = shop.vice.jaw_height_mm - setup.grip_mm
-    needed_mm = below_mm + BELOW_TIP_MM if below_mm > 0 else 0.0
-    across = (setup.low_mm[axis], setup.high_mm[axis])
-    free = free_spans(across, exits_along(part, setup, axis))
-    tallest_first = sorted(shop.parallels, key=lambda one: (-one.height_mm, -one.thickness_mm))
-    for pair in _of_file(tallest_first, request.parallel_thickness_mm, request.parallel_height_mm):
-        if needed_mm - 1e-9 <= pair.height_mm <= room_mm + 1e-9:
-            at_mm = widest_apart(free, pair.thickness_mm, sum(across) / 2)
-            if at_mm is not None:
-                return Strips(pair.thickness_mm, pair.height_mm, at_mm), False
-    return None, below_mm > 0
-
-
-def _of_file(
-    pairs: Iterable[Parallels], thickness_mm: float | None, height_mm: float | None
-) -> Iterator[Parallels]:
-    """Those of the part file, where it names a size but no places; else the shop's."""
-    if thickness_mm is not None and height_mm is not None:
-        yield Parallels(thickness_mm, height_mm)
-    else:
-        yield from pairs
+    strips = strips_in_vice(part, shop, setup, axis, below_mm)
+    return strips, strips is None and below_mm > 0
 
 
 @frozen
@@ -189,60 +297,24 @@ def fitness_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> F
     axis = 1 if setup.request.jaws == "y" else 0
     across_mm, along_mm = size_along_mm(setup, axis), size_along_mm(setup, 1 - axis)
     holding = holding_of(part, shop, setup, below_mm)
-    if holding.way != "vice":
-        return Fitness(True, True, not holding.needs_backing, 1.0, 1.0)
+    way, hindrance = holding.way, hindrance_of(holding.way, part, shop, setup, below_mm)
+    is_way_out = way == "straps" and setup.request.hold is None and not setup.request.backing_mm
+    is_between_jaws = way == "vice" or is_way_out
     held_mm = min(along_mm, shop.vice.jaw_width_mm)
     return Fitness(
-        goes_in=across_mm <= shop.vice.opening_mm + 1e-9,
-        is_stiff=setup.height_mm * STIFF_TIMES >= across_mm - 1e-9,
+        goes_in=hindrance in (None, "thin") and not (is_way_out and across_mm > _opening(shop)),
+        is_stiff=not is_between_jaws or setup.height_mm * STIFF_TIMES >= across_mm - _NONE_MM,
         is_clear=not holding.needs_backing,
-        depth=min(1.0, holding.grip_mm / (setup.height_mm * HELD_SHARE)),
-        length=min(1.0, held_mm / (across_mm * HELD_SHARE)),
+        depth=_depth(setup, holding),
+        length=min(1.0, held_mm / (across_mm * HELD_SHARE)) if is_between_jaws else 1.0,
     )
 
 
-def comes_through(hole: Hole, setup: Setup) -> bool:
-    """Whether a tool may come out of the underside at this hole in this setup."""
-    if hole.from_both_ends:  # drilled half way, reamed or tapped all the way in one of its setups
-        is_end = setup.face in (hole.face, OPPOSITE[hole.face])
-        return is_end and not hole.kind.is_as_drilled
-    return hole.is_through and hole.face == setup.face
+def _opening(shop: Shop) -> float:
+    return shop.vice.opening_mm + _NONE_MM
 
 
-def exits_along(part: Part, setup: Setup, axis: int) -> list[Span]:
-    """What no parallel may stand under, along the axis that the jaws close along."""
-    through = [hole for hole in part.holes if comes_through(hole, setup)]
-    if not through:
-        return []
-    places = setup.from_part(np.array([hole.centre_mm for hole in through]).T)[axis]
-    rooms = np.array([hole.diameter_mm / 2 + CLEAR_OF_HOLE_MM for hole in through])
-    return list(zip((places - rooms).tolist(), (places + rooms).tolist(), strict=True))
-
-
-def free_spans(across: Span, taken: Iterable[Span]) -> list[Span]:
-    """What the spans that are taken leave of the width, in ascending order."""
-    free = []
-    start, end = across
-    for low, high in sorted(taken):
-        if low > start:
-            free.append((start, min(low, end)))
-        start = max(start, high)
-    if start < end:
-        free.append((start, end))
-    return free
-
-
-def widest_apart(
-    free: Sequence[Span], thickness_mm: float, middle_mm: float
-) -> tuple[float, float] | None:
-    """Low edges of the two strips that stand farthest apart in the free spans, or None.
-
-    None as well where both would stand on one side of the middle: the part would tip.
-    """
-    roomy = [(low, high) for low, high in free if high - low >= thickness_mm - 1e-9]
-    if not roomy:
-        return None
-    first, last = roomy[0][0], roomy[-1][1] - thickness_mm
-    if first + thickness_mm > last + 1e-9 or not first < middle_mm < last + thickness_mm:
-        return None
-    return first, last
+def _depth(setup: Setup, holding: Holding) -> float:
+    if holding.way != "vice":
+        return 1.0
+    return min(1.0, holding.grip_mm / (setup.height_mm * HELD_SHARE))

@@ -47,6 +47,7 @@ _VIEW_UP: dict[Face, Face] = {
 LEAST_SAFE_HEIGHT_MM = 10.0
 SAFE_OVER_HIGHEST_MM = 5.0
 LEAST_GRIP_MM = 8.0
+PROUD_MM = 2.0  # of the part above the jaw tops, for finder and chuck (common practice)
 _LEFT_FOR_FINISHING_MM = 0.25  # on diameter, in a hole that is drilled and not yet reamed
 
 
@@ -114,10 +115,12 @@ class Setup:
 
     @property
     def grip_mm(self) -> float:
-        """How much of the part the jaws hold: by the file, else 8 mm or a third of the height."""
+        """How much of the part the jaws hold: by the file, else 8 mm or a third of the height,
+        2 mm left above the jaws; half of a very thin one."""
         if self.request.grip_mm is not None:
             return self.request.grip_mm
-        return min(max(LEAST_GRIP_MM, self.height_mm / 3), self.height_mm)
+        most_mm = max(self.height_mm - PROUD_MM, self.height_mm / 2)
+        return min(max(LEAST_GRIP_MM, self.height_mm / 3), most_mm)
 
     @property
     def safe_height_mm(self) -> float:

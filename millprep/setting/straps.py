@@ -37,23 +37,14 @@ from millprep.reference.shared_rules import (
     STRAP_WIDTH_MM,
     TOE_FROM_EDGE_MM,
 )
-from millprep.setting.holding import (
-    BELOW_TIP_MM,
-    CLEAR_OF_HOLE_MM,
-    Holding,
-    faces_along,
-    fitness_of,
-    free_spans,
-    holding_of,
-    is_disc_on_end,
-    size_along_mm,
-)
+from millprep.setting.holding import LEAST_STRAPS, Holding, faces_along, holding_of, size_along_mm
+from millprep.setting.round_bars import is_disc_on_end
+from millprep.setting.seating import BELOW_TIP_MM, CLEAR_OF_HOLE_MM, free_spans
 from millprep.setting.setups import Setup
 from millprep.setting.strapped import ANGLE_PLATE, Place, Strap, Strapped
 
 PLATE_THICKNESS_MM = 10.0  # of the upright side of an angle plate (common practice)
 CLEAR_OF_TOOL_MM = 2.0  # beside a tool that comes down (common practice)
-LEAST_STRAPS = 2
 FOUR_FROM_MM = 150.0  # a part so long is held by four, where there are four (common practice)
 MOST_STRAPS = 4
 _BETWEEN_MM = 5.0  # two straps side by side, for the spanner
@@ -112,9 +103,10 @@ def held_by(part: Part, shop: Shop, setup: Setup, below_mm: float, tools: Tools)
     """
     holding = holding_of(part, shop, setup, below_mm)
     is_asked = setup.request.hold in ("straps", "angle plate")
-    if not is_asked and not _is_too_large(part, shop, setup, below_mm):
+    is_clamped = bool(setup.request.backing_mm) and not is_asked
+    if holding.way not in ("straps", "angle plate") or is_clamped:
         return holding
-    if setup.request.hold == "angle plate":
+    if holding.way == "angle plate":
         packing_mm, is_low = _packing_mm(shop, setup, below_mm)
         stood = Strapped(packing_mm=packing_mm, is_packing_low=is_low)
         return Holding("angle plate", against=setup.away, strapped=stood)
@@ -132,21 +124,6 @@ def clamps_of(shop: Shop, setup: Setup, holding: Holding) -> tuple[ObstacleReque
     middle, half = (setup.low_mm[0] + setup.high_mm[0]) / 2, plate.width_mm / 2
     high = (middle + half, face + PLATE_THICKNESS_MM, table + plate.height_mm)
     return (ObstacleRequest(ANGLE_PLATE, (middle - half, face, table), high),)
-
-
-def _is_too_large(part: Part, shop: Shop, setup: Setup, below_mm: float) -> bool:
-    """For the vice, either way round, and there are straps to hold it with."""
-    request = setup.request
-    if request.hold is not None or request.grip_mm is not None:
-        return False
-    is_left = shop.holding.straps >= LEAST_STRAPS and not is_disc_on_end(part, setup)
-    is_clamped = bool(request.backing_mm)
-    return is_left and not is_clamped and not _goes_in(part, shop, setup, below_mm)
-
-
-def _goes_in(part: Part, shop: Shop, setup: Setup, below_mm: float) -> bool:
-    across = replace(setup, request=replace(setup.request, jaws="x"))
-    return any(fitness_of(part, shop, one, below_mm).goes_in for one in (setup, across))
 
 
 def _packing_mm(shop: Shop, setup: Setup, below_mm: float) -> tuple[float, bool]:

@@ -19,11 +19,13 @@ import numpy as np
 from millprep.base.records import frozen, replace
 from millprep.model.part import OPPOSITE, Face, Hole, Part
 from millprep.model.shop import Shop
-from millprep.setting.holding import Holding, faces_along, free_spans, size_along_mm
+from millprep.setting.holding import Holding, faces_along, size_along_mm
+from millprep.setting.seating import free_spans
 from millprep.setting.setups import Setup, ZeroFace
 
 FINDER_BITE_MM = 2.0  # of a face that the finder's tip has to meet (common practice)
 FINDER_ROOM_MM = 2.0  # beside the tip where it goes down between two things (common practice)
+TIP_BEYOND_MM = 1.0  # of the finder's tip below the widest place of a round (common practice)
 LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
 
 
@@ -33,13 +35,17 @@ class Touch:
 
     face      : the face touched, or the one that lies on the fixed jaw or at the stop
     beyond_mm : how far the finder's axis stands beyond what it meets, signed along the axis
-    against   : what the finder meets; the stop before the part goes in
+    against   : what the finder meets
+    is_before : before the part goes in, when jaw or stop stand free
+    tip_below_mm : how far below the top of a round bar the tip has to hang; None of flat faces
     """
 
     face: Face
     at_mm: float
     beyond_mm: float
     against: Literal["face", "fixed jaw", "stop"] = "face"
+    is_before: bool = False
+    tip_below_mm: float | None = None
 
 
 @frozen
@@ -84,7 +90,7 @@ def _axis_zero(
     low, high = faces_along(setup, axis)
     why = {face: out_of_reach(shop, setup, holding, face) for face in (low, high)}
     wanted: tuple[Face, ...] = (low, high) if zero == "centre" else (zero,)
-    touches = [_beside(shop, setup, axis, face) for face in wanted if not why[face]]
+    touches = [_beside(shop, setup, holding, axis, face) for face in wanted if not why[face]]
     if len(touches) == len(wanted):
         return AxisZero(axis, zero, touches[0], touches[1] if zero == "centre" else None)
     first_blocked = next(face for face in wanted if why[face])
@@ -92,7 +98,9 @@ def _axis_zero(
     jaw = _on_jaw(shop, setup, holding, axis)
     if jaw is not None and jaw.face == zero:
         return AxisZero(axis, zero, jaw, blocked=blocked)
-    others = touches or [_beside(shop, setup, axis, face) for face in (low, high) if not why[face]]
+    others = touches or [
+        _beside(shop, setup, holding, axis, face) for face in (low, high) if not why[face]
+    ]
     if others or jaw is not None:
         touch = others[0] if others else jaw
         return AxisZero(axis, zero, touch, blocked=blocked, reckoned=True)
@@ -101,21 +109,26 @@ def _axis_zero(
         return AxisZero(axis, zero, stop, blocked=blocked, reckoned=zero != stop.face)
     for hole in made_holes(part, setup, earlier):
         return AxisZero(axis, zero, hole=hole, blocked=blocked)
-    touch = _beside(shop, setup, axis, wanted[0])
+    touch = _beside(shop, setup, holding, axis, wanted[0])
     return AxisZero(axis, zero, touch, blocked=blocked, reckoned=zero == "centre", is_lost=True)
 
 
 def out_of_reach(shop: Shop, setup: Setup, holding: Holding, face: Face) -> str:
     """Why the finder cannot touch an upright face; empty when it can."""
     axis = 0 if face in faces_along(setup, 0) else 1
-    if holding.way == "vice" and _is_below_jaws(shop, setup, holding, axis):
+    if _is_below_jaws(shop, setup, holding, axis):
         return "below the jaws"
     return _behind_obstacle(shop, setup, axis, face)
 
 
 def _is_below_jaws(shop: Shop, setup: Setup, holding: Holding, axis: int) -> bool:
-    """Nothing of the face stands above the jaws, beyond them, or in a gap for the finder."""
-    if setup.height_mm - holding.grip_mm >= FINDER_BITE_MM - 1e-9:
+    """Nothing of the face, or of a bar's widest place, stands above the jaws, beyond them, or in a
+    gap for the finder."""
+    if holding.jaws_above_mm is None:
+        return False
+    flank_mm = holding.flank_mm if axis == holding.jaws_axis else None
+    proud_mm = setup.height_mm - holding.jaws_above_mm - (flank_mm or 0.0)
+    if proud_mm >= FINDER_BITE_MM - 1e-9:
         return False
     room = shop.finder.diameter_mm + FINDER_ROOM_MM
     along = size_along_mm(setup, 1 - holding.jaws_axis)
@@ -143,26 +156,30 @@ def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face) -> str:
     return "" if is_free else f"behind {names[0]}"
 
 
-def _beside(shop: Shop, setup: Setup, axis: int, face: Face) -> Touch:
-    return _touch(shop, setup, axis, face, 1)
+def _beside(shop: Shop, setup: Setup, holding: Holding, axis: int, face: Face) -> Touch:
+    touch = _touch(shop, setup, axis, face, 1)
+    if holding.flank_mm is None or axis != holding.jaws_axis:
+        return touch
+    return replace(touch, tip_below_mm=holding.flank_mm + TIP_BEYOND_MM)
 
 
 def _on_jaw(shop: Shop, setup: Setup, holding: Holding, axis: int) -> Touch | None:
-    """The fixed jaw beside the part, where a piece of it is free and the finder goes in."""
+    """The fixed jaw: beside the part, where a piece of it is free and the finder goes in, else
+    before the part goes in."""
+    if holding.fixed is None or axis != holding.jaws_axis:
+        return None
     room = shop.finder.diameter_mm + FINDER_ROOM_MM
     is_free = shop.vice.jaw_width_mm - size_along_mm(setup, 1 - axis) >= room
-    if holding.fixed is None or axis != holding.jaws_axis or not is_free:
-        return None
-    if size_along_mm(setup, axis) < room:
-        return None
-    return replace(_touch(shop, setup, axis, holding.fixed, -1), against="fixed jaw")
+    is_before = not is_free or size_along_mm(setup, axis) < room
+    touch = _touch(shop, setup, axis, holding.fixed, -1)
+    return replace(touch, against="fixed jaw", is_before=is_before)
 
 
 def _on_stop(shop: Shop, setup: Setup, holding: Holding, axis: int) -> Touch | None:
     """The stop of the vice, where it is on this axis: the empty vice lets the finder in."""
     if holding.stop is None or axis == holding.jaws_axis:
         return None
-    return replace(_touch(shop, setup, axis, holding.stop, -1), against="stop")
+    return replace(_touch(shop, setup, axis, holding.stop, -1), against="stop", is_before=True)
 
 
 def _touch(shop: Shop, setup: Setup, axis: int, face: Face, side: int) -> Touch:

@@ -116,13 +116,14 @@ def _met(
     met_way = -1 if touch.beyond_mm > 0 else 1
     diameter_mm, speed_rpm = shop.finder.diameter_mm, shop.finder.speed_rpm
     slots: dict[str, Any] = {
-        "when": "before" if touch.against == "stop" else "",
+        "when": "before" if touch.is_before else "",
         "finder": Shown(f"{figures.size(diameter_mm)} {figures.unit}", diameter_mm),
         "rpm": None if speed_rpm is None else f"{speed_rpm:g}",
         "hand": handle.hand(met_way),
         "with": _WITH[touch.against],
         "on": touch.face,
         "side": side_of(setup, touch.face),
+        "tip_below": figures.optional_length(touch.tip_below_mm),
     }
     if met_way == handle.way:
         return {**slots, "dial": 0}

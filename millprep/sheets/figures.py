@@ -7,6 +7,7 @@ from decimal import Decimal
 from millprep.base.records import frozen
 from millprep.base.units import Units, in_units, round_to
 from millprep.model.shop import Readout
+from millprep.sheets.document import Shown
 
 
 @frozen
@@ -36,6 +37,13 @@ class Figures:
         """A size in a sentence, as short as it goes: 60, 25.4, 0.3937."""
         value = in_units(value_mm, self.units)
         return f"{value:.{3 if self.units == 'mm' else 4}f}".rstrip("0").rstrip(".")
+
+    def length(self, value_mm: float) -> Shown:
+        """The same with its unit."""
+        return Shown(f"{self.size(value_mm)} {self.unit}", value_mm)
+
+    def optional_length(self, value_mm: float | None) -> Shown | None:
+        return None if value_mm is None else self.length(value_mm)
 
     def limit(self, value_mm: float) -> str:
         """A limit of size, to the micron or the hundred thousandth of an inch."""

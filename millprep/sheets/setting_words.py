@@ -16,6 +16,8 @@ from millprep.model.tools import Cutter
 from millprep.planning import Operation
 from millprep.planning.head import HeadHeight, PickUp, length_mm
 from millprep.setting.holding import Holding
+from millprep.setting.round_bars import is_disc_on_end
+from millprep.setting.seating import comes_through
 from millprep.setting.setups import Setup, side_of
 from millprep.setting.turning import Move, moves_between
 from millprep.sheets.document import Sayer, Sentence, Shown
@@ -47,7 +49,7 @@ def lies_line(setup: Setup) -> Sentence:
 
 def turn_line(before: Setup, after: Setup, held_before: Holding, held: Holding) -> Sentence:
     """How the part comes from the setup before into this one."""
-    jaws = None if held.way != "vice" else after.request.jaws
+    jaws = None if held.jaws_above_mm is None else after.request.jaws
     moves = [move_slots(move, jaws) for move in moves_between(before, after)]
     slots: dict[str, Any] = {"moves": moves} if moves else {"stays": "as it lies"}
     if held.fixed is not None and held.stop is not None:
@@ -106,19 +108,21 @@ def hold_lines(
     if not backing_mm:
         also["backing_mm"] = 0.0
     if holding.way == "chuck":
-        lines = [_say("hold-round", down=down, up=setup.face, also=also)]
-        if (
-            len({hole.face for hole in part.holes}) > 1
-        ):  # a disc with work on its rim has a way round
-            side = side_of(setup, setup.towards_you)
-            lines.append(_say("hold-way-round", inked=setup.towards_you, inked_side=side))
+        lines = [_chuck(holding, figures, also)]
     elif holding.strapped is not None:
         lines = [*table_lines(part, setup, figures, holding, also)]
     elif holding.way == "straps":
         square = {"square": setup.left_hand, "square_too": setup.towards_you}
         lines = [_say("hold-clamped", down=down, **square, also=also)]
+    elif holding.way == "vee blocks":
+        lines = [_blocks(part, setup, holding, also)]
+    elif holding.flank_mm is not None:
+        lines = [_bar(part, shop, setup, holding, figures, also)]
     else:
         lines = [_vice(shop, setup, holding, figures, also)]
+    if is_disc_on_end(part, setup) and len({hole.face for hole in part.holes}) > 1:
+        side = side_of(setup, setup.towards_you)  # with work on its rim it has a way round
+        lines.append(_say("hold-way-round", inked=setup.towards_you, inked_side=side))
     if backing_mm:
         thick = Shown(f"{figures.size(backing_mm)} {figures.unit}", backing_mm)
         lines.append(_say("hold-backing", backing_mm=thick))
@@ -139,6 +143,58 @@ def _height(z_mm: float, figures: Figures) -> Shown:
     return Shown(str(figures.shown(z_mm, "z")), figures.signed(z_mm, "z"))
 
 
+def _chuck(holding: Holding, figures: Figures, also: Mapping[str, Any]) -> Sentence:
+    """A disc on its end, off the steps of the jaws where drills come through."""
+    seat = "parallels" if holding.strips else "flat backing" if holding.needs_backing else "steps"
+    slots, named = _strip_slots(holding, figures)
+    slots.pop("strips_packing")
+    return _say("hold-chuck", down=also["down"], seat=seat, **slots, also={**also, **named})
+
+
+def _blocks(part: Part, setup: Setup, holding: Holding, also: Mapping[str, Any]) -> Sentence:
+    assert holding.stop is not None
+    stop_side = side_of(setup, holding.stop)
+    clear = _clear(part, setup)
+    return _say("hold-blocks", stop=holding.stop, stop_side=stop_side, clear=clear, also=also)
+
+
+def _clear(part: Part, setup: Setup) -> str:
+    return "holes" if any(comes_through(hole, setup) for hole in part.holes) else ""
+
+
+def _bar(
+    part: Part,
+    shop: Shop,
+    setup: Setup,
+    holding: Holding,
+    figures: Figures,
+    also: Mapping[str, Any],
+) -> Sentence:
+    """A bar lying down between jaws."""
+    assert holding.fixed is not None
+    assert holding.stop is not None
+    assert holding.flank_mm is not None
+    assert holding.jaws_above_mm is not None
+    seat = "vee" if holding.way == "vee jaws" else _seat(shop, setup, holding)
+    packing_mm = shop.vice.jaw_height_mm - holding.jaws_above_mm if seat == "packing" else None
+    is_over = seat == "packing" and packing_mm
+    below_mm = holding.jaws_above_mm - (setup.height_mm - holding.flank_mm)
+    _, named = _strip_slots(holding, figures)
+    return _say(
+        "hold-bar",
+        by=holding.way,
+        fixed_jaw=holding.fixed,
+        fixed_jaw_side=side_of(setup, holding.fixed),
+        stop=holding.stop,
+        stop_side=side_of(setup, holding.stop),
+        seat=seat,
+        packing_high=figures.optional_length(packing_mm),
+        clear=_clear(part, setup) if is_over else "",
+        centre_below=figures.length(below_mm),
+        also={**also, **named, "packing_mm": packing_mm, "grip_mm": holding.grip_mm},
+    )
+
+
 def _vice(
     shop: Shop, setup: Setup, holding: Holding, figures: Figures, also: Mapping[str, Any]
 ) -> Sentence:
@@ -146,24 +202,33 @@ def _vice(
     assert holding.stop is not None
     seat = _seat(shop, setup, holding)
     packing_mm = shop.vice.jaw_height_mm - holding.grip_mm if seat == "packing" else None
-    strips = None if holding.strips is None else holding.strips.at_mm
-    tall = None if holding.strips is None else holding.strips.height_mm
+    slots, named = _strip_slots(holding, figures)
+    if holding.strips is not None:
+        packing_mm = holding.strips.packing_mm or None
     return _say(
         "hold-vice",
+        by=holding.way,
         grip_mm=_grip(setup, holding, figures),
         fixed_jaw=holding.fixed,
         fixed_jaw_side=side_of(setup, holding.fixed),
         stop=holding.stop,
         seat=seat,
-        strips=None if strips is None else [_strip(holding, at_mm, figures) for at_mm in strips],
-        strips_high=None if tall is None else Shown(f"{figures.size(tall)} {figures.unit}", tall),
-        also={
-            **also,
-            "stop_side": side_of(setup, holding.stop),
-            "packing_mm": packing_mm,
-            "parallels": [_parallel(holding, at_mm) for at_mm in strips or ()],
-        },
+        **slots,
+        also={**also, "stop_side": side_of(setup, holding.stop), "packing_mm": packing_mm, **named},
     )
+
+
+def _strip_slots(holding: Holding, figures: Figures) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Where parallels stand and how high, in words and by name."""
+    strips = holding.strips
+    if strips is None:
+        return {"strips": None, "strips_high": None, "strips_packing": None}, {"parallels": []}
+    slots = {
+        "strips": [_strip(holding, at_mm, figures) for at_mm in strips.at_mm],
+        "strips_high": figures.optional_length(strips.height_mm),
+        "strips_packing": figures.optional_length(strips.packing_mm or None),
+    }
+    return slots, {"parallels": [_parallel(holding, at_mm) for at_mm in strips.at_mm]}
 
 
 def _seat(shop: Shop, setup: Setup, holding: Holding) -> str:

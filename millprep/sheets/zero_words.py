@@ -14,7 +14,8 @@ from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.planning import Operation
 from millprep.planning.recovery import recovery_pair
-from millprep.setting.holding import faces_along, is_disc_on_end, size_along_mm
+from millprep.setting.holding import faces_along, size_along_mm
+from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.setups import Setup, side_of
 from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero, Touch, made_holes, place_of
@@ -80,9 +81,9 @@ def _axis_words(
         return _say("zero-over", on=zero.hole.name, set_to=set_to, **slots, also={"side": None})
     touches = [
         {
-            **_met(setup, zero.touch),
+            **_met(setup, zero.touch, figures),
             **_finder(shop, figures),
-            "when": "before" if zero.touch.against == "stop" else None,
+            "when": "before" if zero.touch.is_before else None,
             "set_axis": axis,
             "set_to": set_to,
         }
@@ -90,13 +91,17 @@ def _axis_words(
     if zero.again is not None:
         again_mm = zero.again.at_mm
         reading = Shown(str(figures.shown(again_mm, axis)), figures.signed(again_mm, axis))
-        touches.append({**_met(setup, zero.again), "should_read": reading})
+        touches.append({**_met(setup, zero.again, figures), "should_read": reading})
     return _say("zero-touch", touches=touches, **slots)
 
 
-def _met(setup: Setup, touch: Touch) -> Mapping[str, Any]:
-    side = side_of(setup, touch.face)
-    return {"with": _WITH[touch.against], "on": touch.face, "side": side}
+def _met(setup: Setup, touch: Touch, figures: Figures) -> Mapping[str, Any]:
+    return {
+        "with": _WITH[touch.against],
+        "on": touch.face,
+        "side": side_of(setup, touch.face),
+        "tip_below": figures.optional_length(touch.tip_below_mm),
+    }
 
 
 def _clocking(part: Part, setup: Setup, figures: Figures, skew_deg: float) -> Sentence:

@@ -15,6 +15,7 @@ from millprep.base.findings import Finding
 from millprep.reading.pages.printed import Figure, figure
 from millprep.reading.pages.slots import Said
 from millprep.witness import from_part
+from millprep.witness.finding_zero import is_jaw_free, lies_on, tip_faults
 from millprep.witness.printed import SLACK_MM, Printed, Upright
 from millprep.witness.set_up import SIDES, SetUp
 from millprep.witness.told_places import check_recover_told, fit_to_recover
@@ -95,8 +96,12 @@ def _finder_faults(body: SetUp, said: Said, met: str) -> Iterator[str]:
     speed = float(said["rpm"]) if said.has("rpm") else None
     if speed != finder.speed_rpm:
         yield "has a finder at another speed than the shop's"
-    if said.has("when") != (met == "stop"):
-        yield "is not found with the part out where it is found on the stop"
+    if met != "face" and not lies_on(body, met.removeprefix("fixed "), said.face("on")):
+        yield f"meets the {met} at {said['on']}, and HOLD has another face there"
+    is_before = met == "stop" or (met == "fixed jaw" and not is_jaw_free(body))
+    if said.has("when") != is_before:
+        yield "is not found with the part out where it is found so, or the other way about"
+    yield from tip_faults(body, said, "xy".index(said.axis("axis")), met == "face")
 
 
 def _reach_faults(wheel: Wheel, said: Said, met: str, upright: Upright) -> Iterator[str]:

@@ -17,6 +17,7 @@ from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp, ruled
 
 CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)
+FINDER_ROOM_MM = 2.0  # beside the tip where it goes down between two things (common practice)
 LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
 _LIES_ON = {"jaw": "fixed_jaw", "stop": "stop"}
 
@@ -67,13 +68,41 @@ def _check_met(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[Findi
     face, kind = touch.face("on"), touch["with"]
     if face not in one.along(axis) or touch["side"] != one.side_of(face):
         yield one.wrong(f"{touch['on']} is not the face for {'XY'[axis]}, {touch['side']}", said)
-    if kind in _LIES_ON:
-        held = one.only("hold-vice")
-        if held is None or held.face(_LIES_ON[kind]) != face:
-            words = f"ZERO touches the {kind} for {touch['on']}, and HOLD has another there"
-            yield one.wrong(words, said, "bad-lay")
-    if touch.slots.get("when") != ("before" if kind == "stop" else None):
+    if kind in _LIES_ON and not lies_on(one, kind, face):
+        words = f"ZERO touches the {kind} for {touch['on']}, and HOLD has another there"
+        yield one.wrong(words, said, "bad-lay")
+    is_before = kind == "stop" or (kind == "jaw" and not is_jaw_free(one))
+    if touch.slots.get("when") != ("before" if is_before else None):
         yield one.wrong(f"the finder meets {touch['on']} {touch.slots.get('when')}", said)
+    for fault in tip_faults(one, touch, axis, kind == "finder"):
+        yield one.wrong(f"the finder at {touch['on']} {fault}", said)
+
+
+def lies_on(one: SetUp, kind: str, face: str) -> bool:
+    """Whether HOLD has that face on the fixed jaw, or against the stop."""
+    held = one.in_jaws if kind == "jaw" else one.at_stop
+    return held is not None and held.face(_LIES_ON[kind]) == face
+
+
+def is_jaw_free(one: SetUp) -> bool:
+    """Whether the finder goes down beside the part, between the jaws, with the part in them."""
+    room_mm = one.shop.finder.diameter_mm + FINDER_ROOM_MM
+    beside_mm = one.shop.vice.jaw_width_mm - one.size_along_mm(1 - one.jaws_axis)
+    return beside_mm >= room_mm - SLACK_MM and one.size_along_mm(one.jaws_axis) >= room_mm
+
+
+def tip_faults(one: SetUp, touch: Said, axis: int, is_face: bool) -> Iterator[str]:
+    """On the round of a bar lying down the tip hangs to where that is widest, and no deeper than
+    it need."""
+    is_round = is_face and axis == one.jaws_axis and one.is_bar_lying
+    if touch.has("tip_below") != is_round:
+        yield "hangs to a depth that is not told, or is told one that it has not"
+    elif is_round:
+        beyond_mm = touch.mm("tip_below") - one.height_mm / 2
+        if not -HALF_SIZE_DIGIT_MM <= beyond_mm <= one.shop.finder.diameter_mm:
+            yield f"hangs {touch['tip_below']} down: the bar is widest at {one.height_mm / 2:g} mm"
+        if touch.slots.get("_below") != "below":
+            yield "hangs above the bar"
 
 
 def _check_reading(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[Finding]:
@@ -120,7 +149,7 @@ def check_blocked(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
     stand += [strap["name"] for strap in one.all("strap")]
     stand += ["the angle plate"] * len(one.all("hold-plate"))
     behind = {f"behind {name}" for name in stand}
-    if one.only("hold-vice"):
+    if one.in_jaws:
         behind.add("below the jaws")
     if "".join(said["why"].split()) not in {"".join(words.split()) for words in behind}:
         yield one.wrong(f"nothing lies so that a face is {said['why']}", said)

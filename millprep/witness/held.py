@@ -12,11 +12,14 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
+from millprep.witness.held_by import HOLDS, check_bar, check_way
 from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
-from millprep.witness.strapped import check_table, is_under_straps
+from millprep.witness.strapped import check_table
 
 LEAST_GRIP_MM = 8.0  # or a third of the height (common practice)
 GRIP_SHARE = 1 / 3
+PROUD_MM = 2.0  # left above the jaws, or half of the height where it has no more
+BELOW_TIP_MM = 2.0  # under the point of a drill that has come through (common practice)
 LEAST_PACKING_MM = 1.0  # less is no packing but the floor
 _GRIP_COUNT_MM = {"mm": 1.0, "inch": 0.254}  # a grip is told to the next whole one
 
@@ -24,45 +27,58 @@ _GRIP_COUNT_MM = {"mm": 1.0, "inch": 0.254}  # a grip is told to the next whole 
 def check_hold(one: SetUp) -> Iterator[Finding]:
     """What holds the part, what it stands on, what to keep clear of."""
     request, part = one.request, one.printed.part
-    is_on_table = is_under_straps(one) or request.hold == "angle plate"
-    is_round = one.is_disc_on_end and not is_on_table
-    is_clamped = (
-        not is_round and not is_on_table and bool(request.backing_mm) and request.grip_mm is None
-    )
-    is_turned = is_round and len({hole.face for hole in part.holes}) > 1
-    yield from one.count(
-        {
-            "hold-round": is_round,
-            "hold-clamped": is_clamped,
-            "hold-vice": not is_round and not is_clamped and not is_on_table,
-            "hold-way-round": is_turned,
-            "hold-backing": bool(request.backing_mm),
-        }
-    )
+    yield from check_way(one)
+    is_turned = one.is_disc_on_end and len({hole.face for hole in part.holes}) > 1
+    yield from one.count({"hold-way-round": is_turned, "hold-backing": bool(request.backing_mm)})
     faces = {
         "down": FAR[one.printed.setup.face],
-        "up": one.printed.setup.face,
         "inked": one.by_side["towards you"],
         "square": one.by_side["left hand"],
         "square_too": one.by_side["towards you"],
     }
-    for said in one.all("hold-round", "hold-clamped", "hold-way-round"):
+    for said in one.all("hold-chuck", "hold-clamped", "hold-way-round"):
         for name, right in faces.items():
             if name in said.slots and said.face(name) != right:
                 yield one.wrong(f"HOLD: {said[name]} is not {right.upper()}: {said.text}", said)
-    for said in one.all("hold-round", "hold-clamped", "hold-vice"):
+    for said in one.all(*HOLDS):
         yield from one.named(said, down=faces["down"], backing_mm=request.backing_mm, straps=[])
-        if said.slug != "hold-vice":
-            yield from one.named(said, packing_mm=None, parallels=[])
-    for said in one.all("hold-vice"):
+    for said in one.all("hold-clamped", "hold-blocks"):
+        yield from one.named(said, packing_mm=None, parallels=[])
+    for said in one.all("hold-vice", "hold-bar", "hold-blocks"):
         yield from _check_jaws(one, said)
+    for said in one.all("hold-vice"):
         yield from _check_grip(one, said)
         yield from _check_seat(one, said)
+    for said in one.all("hold-chuck"):
+        yield from _check_chuck(one, said)
+    for said in one.all("hold-bar"):
+        yield from check_bar(one, said)
+    for said in one.all("hold-blocks"):
+        yield from _check_blocks(one, said)
     for said in one.all("hold-backing"):
         if abs(said.mm("backing_mm") - request.backing_mm) > HALF_SIZE_DIGIT_MM:
             yield one.wrong(f"backing {said['backing_mm']} thick; {request.backing_mm:g} mm", said)
     yield from check_table(one)
     yield from _check_obstacles(one)
+
+
+def _check_chuck(one: SetUp, said: Said) -> Iterator[Finding]:
+    """On the steps of the jaws only where nothing comes through."""
+    comes_through = any(comes_out_mm(one, row.z_mm) > 0 for row in one.rows)
+    stands = "parallels" if said.has("strips") else "flat backing" if comes_through else "steps"
+    if said["seat"] != stands or (said.has("strips") and not comes_through):
+        yield one.wrong(f"HOLD stands it on {said['seat']}, not {stands}", said, "bad-lay")
+    if said.has("strips"):
+        yield from _check_strips(one, said, 1)
+    else:
+        yield from one.named(said, parallels=[])
+
+
+def _check_blocks(one: SetUp, said: Said) -> Iterator[Finding]:
+    """Clear of the holes, where some come through."""
+    comes_through = any(comes_out_mm(one, row.z_mm) > 0 for row in one.rows)
+    if said.has("clear") != comes_through or said.slots.get("_jaw") != "fixed":
+        yield one.wrong(f"vee blocks where holes come through, or none do: {said.text}", said)
 
 
 def _check_obstacles(one: SetUp) -> Iterator[Finding]:
@@ -93,13 +109,15 @@ def _check_jaws(one: SetUp, said: Said) -> Iterator[Finding]:
     jaw = one.shop.vice.fixed_jaw if is_along_y else "right hand"
     zero = one.zeros[0 if is_along_y else 1]
     stop = one.by_side["left hand" if is_along_y else "away"] if zero == "centre" else zero
-    right = {"fixed_jaw": one.by_side[jaw], "stop": stop}
+    right = {"stop": stop} | ({"fixed_jaw": one.by_side[jaw]} if said.has("fixed_jaw") else {})
     for name, face in right.items():
         if said.face(name) != face:
             yield one.wrong(f"{said[name]} cannot be there: {face.upper()} is", said, "bad-lay")
-    if said["fixed_jaw_side"] != jaw:
+    if said.slots.get("fixed_jaw_side", jaw) != jaw:
         words = f"{said['fixed_jaw']} is not the face {said['fixed_jaw_side']}"
         yield one.wrong(words, said, "bad-lay")
+    if said.has("stop_side") and said["stop_side"] != one.side_of(stop):
+        yield one.wrong(f"{said['stop']} is not the face {said['stop_side']}", said, "bad-lay")
     yield from one.named(said, stop_side=one.side_of(stop))
 
 
@@ -107,12 +125,14 @@ def _check_grip(one: SetUp, said: Said) -> Iterator[Finding]:
     """What the part file asks for; else all that stands above the parallels, or by the height."""
     told, asked = said.mm("grip_mm"), one.request.grip_mm
     height, jaw = one.height_mm, one.shop.vice.jaw_height_mm
-    usual = min(max(LEAST_GRIP_MM, height * GRIP_SHARE), height)
+    most = max(height - PROUD_MM, height / 2)
+    usual = min(max(LEAST_GRIP_MM, height * GRIP_SHARE), most)
     count_mm = 0.0
     if asked is not None:
         right = asked
     elif said.has("strips"):
         room = jaw - (said.mm("strips_high") if said.has("strips_high") else 0.0)
+        room -= said.mm("strips_packing") if said.has("strips_packing") else 0.0
         right = min(height, room) if room > 0 else usual
     else:
         right, count_mm = min(usual, jaw), _GRIP_COUNT_MM[one.printed.setup.units]
@@ -125,12 +145,12 @@ def _check_seat(one: SetUp, said: Said) -> Iterator[Finding]:
     seat = "floor"
     jaw, grip = one.shop.vice.jaw_height_mm, said.mm("grip_mm")
     slack = HALF_SIZE_DIGIT_MM + _GRIP_COUNT_MM[one.printed.setup.units]
-    is_rim = one.printed.part.stock.axis is not None
+    is_rim = one.printed.part.stock.axis is not None and not one.is_disc_on_end
     if said.has("strips"):
         seat = "parallels"
     elif one.request.backing_mm:
         seat = "backing"
-    elif not is_rim and any(_comes_through(one, row.z_mm) for row in one.rows):
+    elif not is_rim and any(comes_out_mm(one, row.z_mm) > 0 for row in one.rows):
         seat = "flat backing"
     elif grip < jaw - LEAST_PACKING_MM - slack:
         seat = "packing"
@@ -138,7 +158,7 @@ def _check_seat(one: SetUp, said: Said) -> Iterator[Finding]:
     if said["seat"] != seat and not (is_close and said["seat"] in ("floor", "packing")):
         yield one.wrong(f"HOLD stands it {said['seat']}, not {seat}", said, "bad-lay")
     if said.has("strips"):
-        yield from _check_strips(one, said)
+        yield from _check_strips(one, said, one.jaws_axis)
     else:
         yield from one.named(said, parallels=[])
     if said.named is not None and said["seat"] == "packing":
@@ -147,13 +167,15 @@ def _check_seat(one: SetUp, said: Said) -> Iterator[Finding]:
             yield one.wrong(f"packing of {told} mm by name", said)
 
 
-def _comes_through(one: SetUp, z_mm: float) -> bool:
-    return -one.printed.z_sign * z_mm > one.height_mm + one.printed.half_count_mm
+def comes_out_mm(one: SetUp, z_mm: float) -> float:
+    """How far a tool comes out of the underside, 0 where it does not."""
+    out_mm = -one.printed.z_sign * z_mm - one.height_mm
+    return out_mm if out_mm > one.printed.half_count_mm else 0.0
 
 
-def _check_strips(one: SetUp, said: Said) -> Iterator[Finding]:
-    """They lie under the part on both sides of its middle, and no hole comes out over them."""
-    axis = 1 if one.request.jaws == "y" else 0
+def _check_strips(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
+    """They lie under the part on both sides of its middle, and no hole comes out over them or into
+    what they stand on."""
     letter = "xy"[axis]
     strips = [(strip.axis("axis"), *_ends(one, strip, axis)) for strip in said.parts("strips")]
     asked_mm = one.request.parallels_at_mm
@@ -174,6 +196,7 @@ def _check_strips(one: SetUp, said: Said) -> Iterator[Finding]:
             yield one.wrong(f"parallels at {starts} do not bear on both sides", said)
         for _, start, end in strips:
             yield from _check_strip(one, said, axis, start, end)
+        yield from _check_room_below(one, said)
     yield from _check_sizes(one, said, [end - start for _, start, end in strips])
     tall = _tall(said)
     right: Sequence[Mapping[str, Any]] = [
@@ -183,6 +206,20 @@ def _check_strips(one: SetUp, said: Said) -> Iterator[Finding]:
     told = None if said.named is None else said.named.get("parallels")
     if said.named is not None and not _are_near(told, right):
         yield one.wrong(f"parallels are {told} by name", said)
+
+
+def _check_room_below(one: SetUp, said: Said) -> Iterator[Finding]:
+    """What comes through has room under the part; packing is of the shop's."""
+    deepest = max((comes_out_mm(one, row.z_mm) for row in one.rows), default=0.0)
+    packing = said.mm("strips_packing") if said.has("strips_packing") else 0.0
+    high = (_tall(said) or 0.0) + packing
+    if deepest and high < deepest + BELOW_TIP_MM - one.printed.half_count_mm - HALF_SIZE_DIGIT_MM:
+        words = f"it stands {high:g} mm up, and a tool comes {deepest:g} mm out"
+        yield one.wrong(words, said, "bad-lay")
+    if packing and not any(_is_near(packing, each) for each in one.shop.holding.packing_mm):
+        yield one.wrong(f"the shop has no packing of {said['strips_packing']}", said)
+    if said.slug == "hold-vice":
+        yield from one.named(said, packing_mm=packing or None)
 
 
 def _are_near(told: Any, right: Sequence[Mapping[str, Any]]) -> bool:

@@ -140,7 +140,7 @@ def _degrees(one: SetUp, move: Said) -> int | None:
 
 def _jaws(one: SetUp) -> str | None:
     """The axis that the jaws close along, where the part is held in flat jaws."""
-    return one.request.jaws if one.only("hold-vice") else None
+    return one.request.jaws if one.in_jaws else None
 
 
 def _about(axis: Floats, angle: float) -> Floats:
@@ -152,8 +152,8 @@ def _about(axis: Floats, angle: float) -> Floats:
 
 def _check_jaw_and_stop(one: SetUp, said: Said) -> Iterator[Finding]:
     """They are those of HOLD; what stays was there before; a stop that changes its side says so."""
-    held, above = one.only("hold-vice"), one.before
-    was = None if above is None else above.only("hold-vice")
+    held, above = one.in_jaws, one.before
+    was = None if above is None else above.at_stop
     if said.slots.get("_jaw") not in (None, "fixed"):
         yield one.wrong("TURN speaks of the moving jaw", said, "bad-lay")
     for name, stays, comes in (
@@ -164,7 +164,7 @@ def _check_jaw_and_stop(one: SetUp, said: Said) -> Iterator[Finding]:
             words = "TURN and HOLD name different faces at jaw and stop"
             yield one.wrong(words, said, "bad-lay")
         elif held is not None and above is not None:
-            right = stays if was is not None and was[name] == held[name] else comes
+            right = stays if was is not None and was.slots.get(name) == held[name] else comes
             if said[f"{name}_comes"] != right:
                 yield one.wrong(f"{held[name]} {right}, not {said[f'{name}_comes']}", said)
     if above is not None:

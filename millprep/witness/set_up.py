@@ -51,6 +51,27 @@ class SetUp:
         """The first of them; that there are no more is asked elsewhere."""
         return next(iter(self.all(*slugs)), None)
 
+    @property
+    def in_jaws(self) -> Said | None:
+        """What says how the part is held between jaws, where it is."""
+        return self.only("hold-vice", "hold-bar")
+
+    @property
+    def at_stop(self) -> Said | None:
+        """What says which face is against the stop, where one is."""
+        return self.only("hold-vice", "hold-bar", "hold-blocks")
+
+    @property
+    def jaws_axis(self) -> int:
+        """The axis that the jaws of the vice close along, 0 for X and 1 for Y."""
+        return 1 if self.request.jaws == "y" else 0
+
+    @property
+    def is_bar_lying(self) -> bool:
+        """Whether the jaws would close on the round of a bar or disc."""
+        along = self.by_side["left hand" if self.jaws_axis == 1 else "away"]
+        return self.printed.part.stock.axis == part_axis(along)
+
     def wrong(self, words: str, said: Said | None = None, kind: str = "wrong-figure") -> Finding:
         where = f"setup {self.printed.setup.number}: {words}"
         return replace(complaint(self.printed.file)(where, said or self.page.title), kind=kind)

@@ -33,19 +33,9 @@ UNDER_TIP_MM = 2.0  # free under a drill that has come through (common practice)
 _HAIR_MM = 1e-6
 
 
-def is_under_straps(one: SetUp) -> bool:
-    """Whether straps have to hold it: asked for, or too large for the vice either way round."""
-    request, shop = one.request, one.shop
-    if request.hold is not None:
-        return request.hold == "straps"
-    is_elsewhere = one.is_disc_on_end or bool(request.backing_mm) or request.grip_mm is not None
-    is_large = min(one.size_along_mm(0), one.size_along_mm(1)) > shop.vice.opening_mm + _HAIR_MM
-    return is_large and not is_elsewhere and shop.holding.straps >= LEAST_STRAPS
-
-
 def check_table(one: SetUp) -> Iterator[Finding]:
     """What stands on the table is told once, as it is."""
-    is_strapped, is_plated = is_under_straps(one), one.request.hold == "angle plate"
+    is_strapped, is_plated = bool(one.all("hold-straps")), bool(one.all("hold-plate"))
     yield from one.count(
         {
             "hold-straps": is_strapped,

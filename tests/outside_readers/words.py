@@ -154,7 +154,8 @@ def _finder_readings(match: re.Match[str], axis: str, units: Units) -> Iterator[
         again = figure(match["again"], _UNITS[match["again_unit"]])
         if abs(again.mm - finder.mm) > again.half_digit_mm + SIZE_ROUNDED_MM:
             raise UnreadableSheet(f"ZERO has a finder of two sizes: {shown(match[0])}")
-    if (match["empty"] is None) != (match["stop"] is None) or (match["jaw"] and match["stop"]):
+    lies_on = match["jaw"] or match["stop"]
+    if (match["empty"] and not lies_on) or (match["stop"] and not match["empty"]):
         raise UnreadableSheet(f"ZERO says {shown(match[0])}")
     against = "fixed jaw" if match["jaw"] else "stop" if match["stop"] else "face"
     rpm = float(match["rpm"]) if match["rpm"] else None

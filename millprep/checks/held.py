@@ -1,0 +1,159 @@
+"""Whether what holds the part in a setup can hold it, and what can. Layers 0 to 3, planning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from millprep.base.findings import Finding, Value, Words, stop, warning, words
+from millprep.base.records import replace
+from millprep.checks.registry import Job, check_of_setup
+from millprep.model.part import Hold
+from millprep.planning.plan import SetupPlan
+from millprep.setting.holding import (
+    LEAST_STRAPS,
+    Hindrance,
+    goes_in_turned,
+    hindrance_of,
+    size_along_mm,
+)
+from millprep.setting.round_bars import bars_of, is_bar_lying, is_disc_on_end, least_grip_mm
+from millprep.setting.seating import needed_below_mm
+from millprep.setting.setups import Setup
+
+_WHY: dict[Hindrance, str] = {
+    "opening": "it is {across_mm:exact} across the jaws, and the vice opens {opening_mm:exact}",
+    "thin": "it is {height_mm:exact} thick and {across_mm:exact} across the jaws: it bows when its "
+    "edges are squeezed",
+    "two lines": "flat jaws meet a disc on its end on two lines, and it turns between them",
+    "low centre": "flat jaws must end {centre_mm:exact} or more above the underside of a bar of "
+    "{across_mm:exact}, or they squeeze it up and out",
+    "no vee jaw": "the vice has no vee jaw",
+    "vee size": "the vee jaw takes {vee_least_mm} to {vee_most_mm}, and this is {across_mm:exact}",
+    "lip": "the upper lip of the vee jaw stands over a hole",
+    "vee floor": "tools come out {below_mm} below the bar, into the floor of the vice",
+    "no vee blocks": "the shop has no vee blocks",
+    "block size": "the vee blocks of the shop do not take a bar of {across_mm:exact}",
+    "block length": "it is {along_mm:exact} long and {across_mm:exact} thick, too short for vee "
+    "blocks",
+    "no chuck": "the shop has no chuck",
+    "chuck size": "the chuck takes {chuck_mm:exact}, and this is {across_mm:exact}",
+}
+_NOT_HELD = stop("cannot-be-held", "", "{advice}")
+_BOWS = warning("bows-in-vice", "", "{advice}")
+_BELOW_JAWS = warning(
+    "below-jaws",
+    "{up} lies {below_mm} below the jaw tops, where chuck and finder meet them",
+    "put packing under it that stands it {least} to {most} {unit} over the floor of the vice, and "
+    "into [parallels] or packing of [holding] of the shop file",
+)
+_FLUSH = replace(
+    _BELOW_JAWS, said="{up} is level with the jaw tops, where chuck and finder meet them"
+)
+_NONE_MM = 1e-6
+_HAIR_PROUD_MM = 0.5  # over the jaw tops, so that a spot drill of any width is clear of them
+
+
+@check_of_setup
+def cannot_be_held(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
+    """What holds the part takes it; where nothing of the shop does, what would."""
+    setup, way = setup_plan.setup, setup_plan.holding.way
+    below_mm = _below_mm(setup_plan)
+    hindrance = hindrance_of(way, job.plan.part, job.plan.shop, setup, below_mm)
+    if hindrance is None:
+        return
+    saying = _BOWS if hindrance == "thin" else _NOT_HELD
+    request = setup.request
+    yield job.setup_finding(
+        replace(saying, said=_WHY[hindrance]),
+        setup,
+        line=request.lines.get("hold", request.lines.get("vice", request.line)),
+        advice=_what_holds(job, setup, way, hindrance, below_mm),
+        **_figures(job, setup, below_mm),
+    )
+
+
+def _below_mm(setup_plan: SetupPlan) -> float:
+    deepest_mm = max((-one.z_mm for one in setup_plan.operations), default=0.0)
+    return max(deepest_mm - setup_plan.setup.height_mm, 0.0)
+
+
+def _figures(job: Job, setup: Setup, below_mm: float) -> dict[str, Value]:
+    shop, axis = job.plan.shop, 1 if setup.request.jaws == "y" else 0
+    across_mm = size_along_mm(setup, axis)
+    vee, chuck = shop.vice.vee, shop.holding.chuck
+    least_mm, most_mm = bars_of(vee) if vee is not None else (0.0, 0.0)
+    return {
+        "across_mm": across_mm,
+        "along_mm": size_along_mm(setup, 1 - axis),
+        "height_mm": setup.height_mm,
+        "opening_mm": shop.vice.opening_mm,
+        "centre_mm": least_grip_mm(across_mm),
+        "vee_least_mm": least_mm,
+        "vee_most_mm": most_mm,
+        "below_mm": below_mm,
+        "chuck_mm": 0.0 if chuck is None else chuck.diameter_mm,
+    }
+
+
+def _what_holds(
+    job: Job, setup: Setup, way: Hold, hindrance: Hindrance, below_mm: float
+) -> str | Words:
+    """Another thing of the shop that holds it, or what to get."""
+    part, shop, request = job.plan.part, job.plan.shop, setup.request
+    if hindrance == "opening" and goes_in_turned(part, shop, setup, below_mm):
+        other = "x" if request.jaws == "y" else "y"
+        return (
+            f'write vice = {{ jaws = "{other}" }} into [[setup]]: the vice turned across holds it'
+        )
+    if hindrance == "low centre" and request.grip_mm is not None:
+        across_mm = size_along_mm(setup, 1 if request.jaws == "y" else 0)
+        least_mm = least_grip_mm(across_mm)
+        if least_mm <= shop.vice.jaw_height_mm - needed_below_mm(below_mm):
+            return f"give a grip of {job.at_least(least_mm)} {job.unit} or more"
+    bare = replace(setup, request=replace(request, hold=None, grip_mm=None, parallels_at_mm=()))
+    for other_way in _of_its_shape(job, setup):
+        if other_way != way and hindrance_of(other_way, part, shop, bare, below_mm) is None:
+            if other_way != "straps" or shop.holding.straps >= LEAST_STRAPS:
+                keys = " and leave vice and parallels out" if "vice" in request.lines else ""
+                return f'write hold = "{other_way}" into [[setup]]{keys}'
+    return _what_to_get(job, setup)
+
+
+def _of_its_shape(job: Job, setup: Setup) -> tuple[Hold, ...]:
+    part = job.plan.part
+    if is_disc_on_end(part, setup):
+        return "chuck", "vee jaws", "straps"
+    if is_bar_lying(part, setup, 1 if setup.request.jaws == "y" else 0):
+        return "vee blocks", "vee jaws", "vice"
+    return "vice", "straps"
+
+
+def _what_to_get(job: Job, setup: Setup) -> str | Words:
+    across_mm = size_along_mm(setup, 1 if setup.request.jaws == "y" else 0)
+    if is_disc_on_end(job.plan.part, setup):
+        said = "a chuck of {across_mm:exact} or more holds it, or two straps on the table"
+        return words(said, across_mm=across_mm)
+    if is_bar_lying(job.plan.part, setup, 1 if setup.request.jaws == "y" else 0):
+        said = "vee blocks for {across_mm:exact} with their clamps hold it, into [holding]"
+        return words(said, across_mm=across_mm)
+    return "straps hold it down on the table: two or more, into [holding] of the shop file"
+
+
+@check_of_setup
+def below_the_jaw_tops(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
+    """A part that lies below the jaw tops, or level with them, where nothing of the file says so."""
+    setup, holding = setup_plan.setup, setup_plan.holding
+    request, above_mm = setup.request, holding.jaws_above_mm
+    is_of_file = request.grip_mm is not None or bool(request.parallels_at_mm)  # told elsewhere
+    if above_mm is None or is_of_file or above_mm < setup.height_mm - _NONE_MM:
+        return
+    jaw_mm = job.plan.shop.vice.jaw_height_mm
+    yield job.setup_finding(
+        _BELOW_JAWS if above_mm > setup.height_mm + _NONE_MM else _FLUSH,
+        setup,
+        up=setup.face.upper(),
+        below_mm=above_mm - setup.height_mm,
+        least=job.at_least(jaw_mm - setup.height_mm + _HAIR_PROUD_MM),
+        most=job.at_most(jaw_mm - setup.height_mm / 2),
+        unit=job.unit,
+    )
