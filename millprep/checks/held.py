@@ -112,10 +112,11 @@ def _what_holds(
             return f"give a grip of {job.at_least(least_mm)} {job.unit} or more"
     bare = replace(setup, request=replace(request, hold=None, grip_mm=None, parallels_at_mm=()))
     for other_way in _of_its_shape(job, setup):
-        if other_way != way and hindrance_of(other_way, part, shop, bare, below_mm) is None:
-            if other_way != "straps" or shop.holding.straps >= LEAST_STRAPS:
-                keys = " and leave vice and parallels out" if "vice" in request.lines else ""
-                return f'write hold = "{other_way}" into [[setup]]{keys}'
+        is_there = other_way != "straps" or shop.holding.straps >= LEAST_STRAPS
+        is_free = hindrance_of(other_way, part, shop, bare, below_mm) is None
+        if other_way != way and is_there and is_free:
+            keys = " and leave vice and parallels out" if "vice" in request.lines else ""
+            return f'write hold = "{other_way}" into [[setup]]{keys}'
     return _what_to_get(job, setup)
 
 
@@ -141,7 +142,7 @@ def _what_to_get(job: Job, setup: Setup) -> str | Words:
 
 @check_of_setup
 def below_the_jaw_tops(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
-    """A part that lies below the jaw tops, or level with them, where nothing of the file says so."""
+    """A part below the jaw tops, or level with them, though nothing of the file asks for it."""
     setup, holding = setup_plan.setup, setup_plan.holding
     request, above_mm = setup.request, holding.jaws_above_mm
     is_of_file = request.grip_mm is not None or bool(request.parallels_at_mm)  # told elsewhere
