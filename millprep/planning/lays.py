@@ -108,8 +108,7 @@ def _below_mm(part: Part, setup: Setup) -> float:
 def _held_badly(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
     """It does not go in, bows, stands on what is drilled into, or little of it is in the jaws."""
     worth = fitness_of(part, shop, setup, _below_mm(part, setup)).worth
-    is_in_jaws = holding.fixed is not None
-    return tuple(-round(is_in_jaws * float(each), 1) for each in worth)
+    return tuple(-round(float(each), 1) for each in worth)
 
 
 def _zero_lost(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:

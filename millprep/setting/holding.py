@@ -278,7 +278,7 @@ class Fitness:
     is_clear  : nothing stands under a hole that comes through, no backing to be drilled into either
     depth     : how much the jaws hold of a third of the height, 1 at most
     length    : its length along the jaws, and no farther than they reach, of a third of what lies
-                across them, 1 at most
+                across them, 1 at most; of a bar or disc, of the whole
     """
 
     goes_in: bool
@@ -301,12 +301,14 @@ def fitness_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> F
     is_way_out = way == "straps" and setup.request.hold is None and not setup.request.backing_mm
     is_between_jaws = way == "vice" or is_way_out
     held_mm = min(along_mm, shop.vice.jaw_width_mm)
+    is_on_end = is_disc_on_end(part, setup)
+    share = HELD_SHARE if part.stock.axis is None else 1.0
     return Fitness(
         goes_in=hindrance in (None, "thin") and not (is_way_out and across_mm > _opening(shop)),
         is_stiff=not is_between_jaws or setup.height_mm * STIFF_TIMES >= across_mm - _NONE_MM,
         is_clear=not holding.needs_backing,
         depth=_depth(setup, holding),
-        length=min(1.0, held_mm / (across_mm * HELD_SHARE)) if is_between_jaws else 1.0,
+        length=1.0 if is_on_end else min(1.0, held_mm / (across_mm * share)),
     )
 
 

@@ -83,11 +83,8 @@ def _touch(match: re.Match[str]) -> FinderReading | None:
     """What the finder touches; the dial is set to 0 there."""
     if match["face"] is None:
         return None
-    if (
-        (match["stop"]
-        and not match["empty"])
-        or (match["empty"]
-        and not (match["stop"] or match["jaw"]))
+    if (match["stop"] and not match["empty"]) or (
+        match["empty"] and not (match["stop"] or match["jaw"])
     ):
         raise UnreadableSheet(f"ZERO says {shown(match[0])}")
     against = "fixed jaw" if match["jaw"] else "stop" if match["stop"] else "face"
