@@ -17,7 +17,7 @@ from millprep.model import part
 from millprep.model.kinds import HOLE_KINDS
 from millprep.model.part import Hole
 from millprep.model.shop import Cabinet
-from millprep.planning import drawer, making
+from millprep.planning import drawer, making, pilots
 from millprep.planning.drawer import Choice
 from millprep.planning.making import MAKING
 from millprep.sums import cutting
@@ -67,6 +67,7 @@ def changes() -> Iterator[tuple[str, Patch]]:
         (cutting, "LEAST_BREAKTHROUGH_MM"),
         (cutting, "BREAKTHROUGH_SHARE"),
         (part, "ENDS_OVERLAP_MM"),
+        (pilots, "ABOVE_TIP_MM"),
     ):
         for times in (0.5, 1.5):
             yield (

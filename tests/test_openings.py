@@ -114,8 +114,8 @@ def test_every_sheet_is_had(in_folder: Path, first: str, bore: float, tap: str) 
         f'[[setup]]\nface = "{face}"\n'
         for face in sorted(("front", "top"), key=lambda f: f != first)
     )
-    text = part_text(grub(f"ream = {bore}", tap), STOCK, datum='x = "left"\ny = "front"')
-    path.write_text(text + setups, encoding="utf-8")
+    text = part_text(grub(f"ream = {bore}", tap) + setups, STOCK)
+    path.write_text(text, encoding="utf-8")
     assert millprep("check", path).status == 0
     for sheet in ("listing", "tools", "program"):
         words = ("-o", f"{sheet}.nc", "--force") if sheet == "program" else ()

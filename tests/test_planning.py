@@ -154,27 +154,6 @@ def test_left_hand_tap() -> None:
     assert "left hand" in finding.message
 
 
-# The smaller spot, then a pilot above 8 mm at 0.3 d, above 1/2 in half of it (course texts).
-@pytest.mark.parametrize(
-    ("size", "sequence"), [(8, [8.0]), (9, [2.7, 9.0]), (10, [3.0, 10.0]), (13, [6.5, 13.0])]
-)
-def test_pilots(size: float, sequence: list[float]) -> None:
-    plan = plan_of(hole(f"drill = {size}", '"through"'))
-    assert drills(plan) == sequence
-    if len(sequence) == 2:
-        # What the pilot's tip reaches lies inside the cone that the last drill leaves.
-        assert depth_of(named(plan, "pilot drill")) <= depth_of(named(plan, "drill")) + 1e-9
-
-
-@pytest.mark.parametrize(("nearest", "sequence"), [(5.9, [5.9, 10.0]), (6.1, [10.0])])
-def test_a_pilot_is_no_wider_than_six_tenths_of_its_drill(
-    nearest: float, sequence: list[float]
-) -> None:
-    """A wide pilot leaves the lips alone to guide the drill (common practice): 6.0 of 10 mm."""
-    shop = f"[cabinet]\ndrills = [{nearest}, 10]"
-    assert drills(plan_of(hole("drill = 10", '"through"'), shop=shop)) == sequence
-
-
 def test_spot_is_a_little_over_size_and_inside_a_recess() -> None:
     assert named(plan_of(hole("drill = 6", '"through"')), "spot drill").cone_mm == pytest.approx(
         6.3

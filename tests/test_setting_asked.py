@@ -137,6 +137,7 @@ BED = (
     '[[setup]]\nface = "top"\n'
 )
 CASES |= {
+    "drawn into a hole": (_case(THROUGH, material="brass"), "mm"),
     "under straps": (_case(BED, ON_TABLE, stock="size = [240, 200, 10]"), "mm"),
     "under two straps, not in slots": (
         _case(

@@ -62,6 +62,8 @@ def read_cabinet(faults: Faults, table: CabinetTable) -> Cabinet:
         for name, kind in _LISTS.items()
     }
     taps = sorted(dict.fromkeys(tap for each in table.taps for tap in _taps(each)), key=_by_size)
+    if table.pilot_from is not None:
+        lists["pilot_from_mm"] = table.pilot_from
     return Cabinet(taps=tuple(taps), **lists)
 
 

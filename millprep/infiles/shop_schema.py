@@ -360,6 +360,7 @@ class CabinetTable(Table):
     countersinks: Cutters = ()
     counterbores: Cutters = ()
     end_mills: Cutters = ()
+    pilot_from: Size | None = None
 
 
 class HolderTable(Table):

@@ -224,7 +224,11 @@ class Instruments:
 
 @frozen
 class Cabinet:
-    """The drawer: what there is to use, each list ascending in diameter."""
+    """The drawer: what there is to use, each list ascending in diameter.
+
+    pilot_from_mm : the drill from which on a pilot goes first; light mills want one from 6 to 8 mm
+                    (common practice)
+    """
 
     drills: tuple[Drill, ...] = ()
     reamers: tuple[Reamer, ...] = ()
@@ -233,6 +237,7 @@ class Cabinet:
     countersinks: tuple[Countersink, ...] = ()
     counterbores: tuple[Counterbore, ...] = ()
     end_mills: tuple[EndMill, ...] = ()
+    pilot_from_mm: float = 8.0
 
 
 @frozen

@@ -39,11 +39,6 @@ from millprep.reference.threads import Thread, is_other_form
 from millprep.sums.cutting import cone_at_depth_mm
 
 SAME_SIZE_MM = 0.0026  # a drill is the drill asked for within a tenth of a thousandth of an inch
-PILOT_ABOVE_MM = 8.0  # light mills pilot from 6 to 8 mm (common practice)
-HALF_SIZE_PILOT_ABOVE_MM = 12.7  # from 1/2 in about half size (course text on hole operations)
-PILOT_SHARE = 0.3  # just over the chisel edge: 0.2 to 0.3 of the diameter
-MOST_PILOT_SHARE = 0.6
-LEAST_PILOT_MM = 2.5
 TENTHS_BELOW_MM = 14.0  # from here on twist drills go by quarters of a millimetre (ISO 235)
 SIXTY_FOURTH_MM = 25.4 / 64  # under a reamer of 1/4 to 1/2 in for general work (course text)
 BOTTOMING_LEAD_THREADS = 1.5  # 1 to 2 threads
@@ -161,24 +156,6 @@ def largest_drill_under(cabinet: Cabinet, diameter_mm: float) -> Choice | None:
     sizes = [tool.diameter_mm for tool in cabinet.drills]
     index = bisect_right(sizes, diameter_mm)
     return Choice(cabinet.drills[index - 1], True) if index else None
-
-
-def pilot_drill(cabinet: Cabinet, diameter_mm: float, tip_mm: float) -> Choice | None:
-    """The pilot for a drill of this size that goes this deep, if it wants one.
-
-    The cabinet's nearest to the share wanted among those long enough, none over 0.6 of the drill.
-    """
-    if diameter_mm <= PILOT_ABOVE_MM:
-        return None
-    share = 0.5 if diameter_mm > HALF_SIZE_PILOT_ABOVE_MM else PILOT_SHARE
-    reaching = [
-        tool
-        for tool in cabinet.drills
-        if tool.diameter_mm <= MOST_PILOT_SHARE * diameter_mm
-        and (tool.flute_mm is None or tool.flute_mm >= tip_mm + tool.diameter_mm)
-    ]
-    tool = _nearest(reaching, max(diameter_mm * share, LEAST_PILOT_MM))
-    return Choice(tool, True) if tool is not None else None
 
 
 def spot_drill(cabinet: Cabinet, cone_mm: float) -> Choice:

@@ -6,7 +6,7 @@ The order at one hole never changes; which tools and how deep is decided by `dra
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -15,7 +15,7 @@ import numpy as np
 from millprep.base.records import frozen, replace
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
-from millprep.model.tools import Cutter, PointedTool
+from millprep.model.tools import Drill, PointedTool
 from millprep.planning import drawer
 from millprep.planning.depths import (
     Reach,
@@ -27,6 +27,7 @@ from millprep.planning.depths import (
 from millprep.planning.drawer import Choice
 from millprep.planning.making import making_of, spot_cone_mm
 from millprep.planning.openings import Opening, opening_of
+from millprep.planning.pilots import Piloted, pilot_reach, pilots_for, wants_pilot
 from millprep.planning.plan import Operation
 from millprep.reference.materials import Material
 from millprep.reference.shared_rules import LEAST_PECK_MM
@@ -109,18 +110,34 @@ class HolePlanner:
         )
         if key not in self._sequences:
             self._sequences[key] = self._choose_tools(hole)
-        return self._sequences[key]
+        drills, finish = self._sequences[key]
+        last_mm = drills[-1].tool.diameter_mm
+        is_piloted = hole.drills_words is None and wants_pilot(hole, last_mm, self.shop.cabinet)
+        pilot = self._pilots.get(last_mm) if is_piloted else None
+        return ([Choice(pilot, True)] if pilot else []) + drills, finish
 
     def _choose_tools(self, hole: Hole) -> tuple[list[Choice], Choice | None]:
+        """Without a pilot."""
         cabinet, last = self.shop.cabinet, self._last_drill(hole)
         choices = making_of(hole).finishers(cabinet, hole)
         opening, thickness = self.opening_of(hole), self.thickness_mm(hole)
         finish = choose_finisher(hole, choices, last.tool, thickness, opening) if choices else None
         if hole.drills_words is not None:
             return self._drills_given(hole, last, finish is None), finish
-        tip = last_drill_reach(hole, last.tool, finish.tool if finish else None, opening).tip_mm
-        pilot = drawer.pilot_drill(cabinet, last.tool.diameter_mm, tip)
-        return ([pilot] if pilot else []) + [last], finish
+        return [last], finish
+
+    @cached_property
+    def _pilots(self) -> Mapping[float, Drill]:
+        """Chosen for the whole part, so that near-equal ones are one."""
+        piloted, used = [], set[float]()
+        for hole in self.part.holes:
+            drills, finish = self._choose_tools(hole)
+            used |= {choice.tool.diameter_mm for choice in drills}
+            last, opening = drills[-1].tool, self.opening_of(hole)
+            reach = last_drill_reach(hole, last, finish.tool if finish else None, opening)
+            if hole.drills_words is None and wants_pilot(hole, last.diameter_mm, self.shop.cabinet):
+                piloted.append(Piloted(last.diameter_mm, reach))
+        return pilots_for(self.shop.cabinet, piloted, used)
 
     def _last_drill(self, hole: Hole) -> Choice:
         if hole.drills_words:
@@ -148,12 +165,13 @@ class HolePlanner:
         if hole.spot:
             yield self._spot(hole, make, mouth, reach)
         for choice in drills[:-1]:
-            yield make.drilling("pilot drill", choice, _pilot_reach(choice.tool, reach))
-        yield make.drilling("drill", drills[-1], reach)
+            yield make.drilling("pilot drill", choice, pilot_reach(hole, choice.tool, reach))
+        yield make.drilling("drill", drills[-1], reach, opens_out=len(drills) > 1)
         if is_own_face:
             for opened in hole.opened:
                 choice = drawer.drill_asked(self.shop.cabinet, opened.diameter_mm, opened.words)
-                yield make.drilling("drill", choice, drill_reach(choice.tool, opened.depth_mm))
+                reach = drill_reach(choice.tool, opened.depth_mm)
+                yield make.drilling("drill", choice, reach, opens_out=True)
 
     def _spot(self, hole: Hole, make: _Maker, mouth: Mouth, reach: Reach) -> Operation:
         """A cone a little over size; inside a recess or countersink only as wide as they leave."""
@@ -193,12 +211,6 @@ def _cone_depth_mm(choice: Choice, cone_mm: float) -> float:
     tool = choice.tool
     assert isinstance(tool, PointedTool)  # nothing else cuts a cone
     return cutting.cone_depth_mm(cone_mm, tool.angle_deg, tool.tip_flat_mm)
-
-
-def _pilot_reach(tool: Cutter, last: Reach) -> Reach:
-    """A pilot's tip goes as far as the last drill's: inside its cone nothing shows."""
-    point = drill_reach(tool, 0.0).tip_mm
-    return Reach(last.tip_mm - point, last.tip_mm)
 
 
 @frozen
@@ -243,10 +255,14 @@ class _Maker:
         speed = cutting.spotting_speed(cone_mm, self.material, self.shop.mill)
         return self._make("spot drill", choice, Reach(0.0, depth), speed, cone_mm)
 
-    def drilling(self, name: str, choice: Choice, reach: Reach) -> Operation:
+    def drilling(
+        self, name: str, choice: Choice, reach: Reach, *, opens_out: bool = False
+    ) -> Operation:
+        """opens_out : a smaller hole is there already, into which some materials draw a drill"""
         diameter = choice.tool.diameter_mm
         speed = cutting.drilling_speed(diameter, reach.full_mm, self.material, self.shop.mill)
-        return self._make(name, choice, reach, speed, pecks=self._pecks(diameter, reach))
+        made = self._make(name, choice, reach, speed, pecks=self._pecks(diameter, reach))
+        return replace(made, dulled_lips=opens_out and self.material.snatches)
 
     def _pecks(self, diameter_mm: float, reach: Reach) -> tuple[float, ...]:
         """Z of the tip after each peck: depths count from the face to the tip."""

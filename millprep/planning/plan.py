@@ -26,6 +26,7 @@ class Operation:
     cone_mm    : diameter at the face of a spot or countersink
     pecks_mm   : Z of the tool's end after each peck, ending in z_mm; empty for one go
     rpm, feed_mm_per_min : under power (a tap's are for a control that taps)
+    dulled_lips : the drill opens out a smaller hole, into which it would draw itself with its hook
     by_hand    : the hand does it on a manual mill; turns : of a tap,
                  from where the hole is no wider than its thread
     rim_mm     : of a countersink, how wide the hole is that it sinks into
@@ -45,6 +46,7 @@ class Operation:
     pecks_mm: tuple[float, ...] = ()
     by_hand: bool = False
     turns: float | None = None
+    dulled_lips: bool = False
     rim_mm: float | None = None
 
     @property

@@ -19,6 +19,8 @@ from millprep.reference.tables import Row, Source, load_table
 REAM_SHARE = 0.5
 COUNTERSINK_SHARE = 0.3
 HAND_REAM_STOCK_MM = (0.05, 0.1)  # in the drilled hole: 0.002 to 0.004 in (common practice)
+SNATCHING = frozenset({"brass", "gunmetal", "phosphor bronze", "acrylic"})
+"""They draw a drill with hooked lips into a smaller hole, or crack there (common practice)."""
 TAP_SPEED_EXCESS = 1.5  # over the table's speed that a tap still bears (common practice)
 
 
@@ -50,6 +52,11 @@ class Material:
     advice: str
     source: Source
     carbide_m_per_min: float | None = None
+
+    @property
+    def snatches(self) -> bool:
+        """Whether a drill that opens out a hole wants its lips dulled."""
+        return self.name in SNATCHING
 
     def most_tap_rpm(self, major_mm: float) -> float:
         """The speed beyond which a tap of that diameter is run too fast [rev/min]."""

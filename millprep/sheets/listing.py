@@ -47,6 +47,7 @@ from millprep.sheets.words import (
     advice_of,
     blunder_lines,
     is_set_by_rim,
+    lips_line,
     lock_line,
     look_line,
     measure_lines,
@@ -275,6 +276,7 @@ class Listing:
             *moved_lines(self.plan, setup_plan, run, self.zero(setup_plan)),
             touch_off(first, setup_plan.setup, plan.part, plan.shop, self.figures),
             *size_lines(square, self.figures),
+            lips_line(square),
             *oil_words(plan.part, first),
             rows_sentence(self.say, setup_plan.setup, run) if in_rows else None,
             *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
@@ -395,6 +397,7 @@ class Listing:
             *(rim_line(one, self.plan.shop, self.figures) for one in square if is_set_by_rim(one)),
             *size_lines(square, self.figures),
             *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
+            lips_line(square),
             lock_line(square),
             *measure_lines(first.number, measures, self.units),
         )

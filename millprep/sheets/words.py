@@ -201,6 +201,13 @@ def _side(side: str) -> Mapping[str, str]:
     return {"thin_round": side[4:]} if is_round else {"thin_face": side.lower()}
 
 
+def lips_line(operations: Sequence[Operation]) -> Sentence | None:
+    """Of a drill that opens out a hole in what would draw it in."""
+    if not any(operation.dulled_lips for operation in operations):
+        return None
+    return _say("lips-dulled", also={"say": ["lips-dulled"]})
+
+
 def lock_line(operations: Sequence[Operation]) -> Sentence | None:
     """Reamed and bored holes want a table that cannot creep."""
     names = list(dict.fromkeys(o.hole.name for o in operations if o.is_true))

@@ -30,7 +30,8 @@ _TOUCHED = {
 _DONE = {"ream": "reamed", "bore": "bored"}
 _OIL = {"tap": "oil-tap", "ream": "oil-ream"}
 _MOST_NAMES = 3  # more are told by the first and a count
-_OPENING = ("MOVED", "TOUCH", "SIZES", "OIL", "SCRAP", "LOCK")
+_OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "OIL", "SCRAP", "LOCK")
+_SNATCHING = {"brass", "gunmetal", "phosphor bronze", "acrylic"}  # common practice
 _TOOL = "TOOL {tool:count}"
 _CONE_COUNTS = 4  # half counts of depth that the width of a cone up to 120 degrees takes
 
@@ -54,6 +55,7 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
         yield from _check_moved_here(one, run, _of(opening, "MOVED"))
         yield from _check_touch(one, run, _of(opening, "TOUCH"))
         yield from _check_sizes(one, run, _of(opening, "SIZES"))
+        yield from _check_lips(one, run, _of(opening, "LIPS"))
         yield from _check_oil(one, run, _of(opening, "OIL"))
         yield from check_scrap(one, run, _of(opening, "SCRAP"))
         yield from _check_lock(one, run, _of(opening, "LOCK"))
@@ -109,6 +111,27 @@ def _check_touch(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding
         for name, value in right.items():
             if said.slots.get(name) != value:
                 yield one.wrong(f"{said.text}: {name} is {said.slots.get(name)}, not {value}", said)
+
+
+def _check_lips(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
+    """A drill that opens out a smaller hole of this setup, in what would draw it in."""
+    material = material_named(one.printed.part.material)
+    is_due = (
+        material is not None
+        and material.name in _SNATCHING
+        and any(row.operation == "drill" and _is_drilled_before(one, row) for row in run)
+    )
+    if len(told) != is_due:
+        yield one.wrong(f"{len(told)} sentences of the lips of {run[0].tool.kind}")
+    for said in told:
+        yield from one.named(said, say=["lips-dulled"])
+
+
+def _is_drilled_before(one: SetUp, row: PrintedRow) -> bool:
+    return any(
+        other.hole == row.hole and other.step < row.step and other.tool.kind == "drill"
+        for other in one.rows
+    )
 
 
 def _check_oil(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:

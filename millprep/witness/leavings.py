@@ -21,6 +21,9 @@ SPOT_SHARE = 0.8  # of the hole, for a spot that is a start only (common practic
 LEAST_BREAKTHROUGH_MM = 1.0  # max(1.0, 0.1 d) (common practice)
 BREAKTHROUGH_SHARE = 0.1
 PAST_MIDDLE_MM = 0.5  # of a hole from both ends, from each, so that they meet (common practice)
+PILOT_ABOVE_TIP_MM = 0.5  # in a blind hole, of the last drill's (common practice)
+THIN_SHEET_SHARE = 0.5  # of a drill: no pilot in a thinner sheet (common practice)
+MOST_PILOT_SHARE = 0.6  # of the drill that follows (common practice)
 SHORT_OF_WALL_MM = 0.5  # of a bore that a thread opens into, its far wall (common practice)
 LEAST_START_MM = 0.1  # of full diameter before a boring head, however shallow the bore
 

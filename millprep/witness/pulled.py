@@ -17,7 +17,12 @@ from millprep.reading.pages.lines import ReadRow
 from millprep.reading.pages.printed import PrintedTool, UnreadableSheet, tool_of
 from millprep.reading.pages.slots import Said
 from millprep.witness.expected import Expected
-from millprep.witness.leavings import DIAMETER_TOLERANCE_MM, beyond_mm, leavings_of
+from millprep.witness.leavings import (
+    DIAMETER_TOLERANCE_MM,
+    PILOT_ABOVE_TIP_MM,
+    beyond_mm,
+    leavings_of,
+)
 from millprep.witness.stand_ins import in_drawer
 
 _STARTS = ("spot drill", "pilot drill")
@@ -187,5 +192,6 @@ def reach_mm(one: Pulled, operation: str, expected: Expected) -> tuple[float, fl
         elif not hole.kind.is_as_drilled:
             room += _REAM_ROOM_MM
         least -= leavings_of(hole).stock_mm or 0.0
+        least -= PILOT_ABOVE_TIP_MM if operation == "pilot drill" else 0.0
         return least, max(whole, hole.drill_depth_mm or 0.0) + room
     return whole, whole + lead + beyond_mm(hole) + 2.0

@@ -18,10 +18,13 @@ from millprep.witness.leavings import (
     DIAMETER_TOLERANCE_MM,
     LEAST_BREAKTHROUGH_MM,
     LEAST_START_MM,
+    MOST_PILOT_SHARE,
     PAST_MIDDLE_MM,
+    PILOT_ABOVE_TIP_MM,
     SHORT_OF_WALL_MM,
     SPOT_OVER_SIZE_MM,
     SPOT_SHARE,
+    THIN_SHEET_SHARE,
     beyond_mm,
     is_well_left,
     leavings_of,
@@ -55,9 +58,31 @@ def rule_differences(
     span = _drill_span(expected, last, finish)
     if span is not None:
         yield from _off(last, full_reach_mm(last), *span, tolerance_mm)
-    for pilot in drills:
-        if pilot is not last:
-            yield from _off(pilot, pilot.tip_mm, -last.tip_mm, -last.tip_mm, tolerance_mm)
+    pilots = [drill for drill in drills if drill is not last]
+    for pilot in pilots:
+        yield from _pilot_differences(expected, pilot, last, tolerance_mm)
+    if len(pilots) > 1 and not expected.hole.drills_words:
+        yield "operation-extra", "one pilot is the rule", pilots[-1]
+
+
+def _pilot_differences(
+    expected: Expected, pilot: MadeOperation, last: MadeOperation, tolerance_mm: float
+) -> Iterator[Difference]:
+    """Just through, or half a millimetre above the drill; thin, and none in thin sheet."""
+    hole = expected.hole
+    if hole.is_through and not hole.from_both_ends:
+        depth = hole.depth_mm
+        yield from _off(pilot, full_reach_mm(pilot), depth, depth, tolerance_mm)
+    else:
+        tip = -last.tip_mm - PILOT_ABOVE_TIP_MM
+        yield from _off(pilot, pilot.tip_mm, tip, tip, tolerance_mm)
+    if hole.drills_words or not last.diameter_mm or not pilot.diameter_mm:
+        return
+    if pilot.diameter_mm > MOST_PILOT_SHARE * last.diameter_mm + DIAMETER_TOLERANCE_MM:
+        words = f"a pilot of {pilot.diameter_mm:.3f} mm before {last.diameter_mm:.3f}"
+        yield "wrong-diameter", f"{words}: no more than its web is the rule", pilot
+    if hole.is_through and hole.depth_mm < THIN_SHEET_SHARE * last.diameter_mm - tolerance_mm:
+        yield "operation-extra", "no pilot in thin sheet is the rule", pilot
 
 
 def _short_of_wall(

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import count
+from itertools import combinations, count
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
@@ -31,6 +31,7 @@ from millprep.witness.pulled import (
 from millprep.witness.rows import KINDS_FOR
 from millprep.witness.stand_ins import percent_faults, stand_in_faults
 
+_ONE_PILOT_MM = 0.15  # nearer than this two pilots are one (common practice)
 _DEPTH_DIGIT_MM = 0.051  # depths are told to a tenth
 
 
@@ -64,6 +65,7 @@ def check_tools(
         job, report = Job(part, shop, faces, seen), _Case(sheet)
         yield from _numbers(shop, pulled, is_whole)
         yield from _needs(job, pulled)
+        yield from _pilots(job, pulled)
         for one in pulled:
             yield from _tool(job, one, form)
         if form != "csv":
@@ -102,6 +104,17 @@ def _needs(job: Job, pulled: Sequence[Pulled]) -> Iterator[Fault]:
                     for one in pulled
                 ):
                     yield f"no tool for {name} in setup {number}: {operation}", pulled[0].said
+
+
+def _pilots(job: Job, pulled: Sequence[Pulled]) -> Iterator[Fault]:
+    """Never two changes of pilots for next to nothing, but where the part file names them."""
+    named = {hole.name for hole in job.part.holes if hole.drills_words}
+    alone = [
+        one for one in pulled if {*one.operations} == {"pilot drill"} and not named & {*one.holes}
+    ]
+    for first, second in combinations(alone, 2):
+        if abs(first.tool.diameter_mm - second.tool.diameter_mm) < _ONE_PILOT_MM:
+            yield f"{first.words} and {second.words}: one pilot does for both", second.said
 
 
 def _tool(job: Job, one: Pulled, form: SheetForm) -> Iterator[Fault]:
