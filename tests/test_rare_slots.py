@@ -25,17 +25,17 @@ at = [20, 5]
 depth = 5
 [[hole]]
 name = "b"
-drill = 10
-at = [40, 8]
+drill = 8
+at = [40, 5.5]
 depth = "through"
 """
-FLUSH = '[[setup]]\nface = "top"\nvice = { grip = 20, jaws = "y" }\n'
+FLUSH = '[[setup]]\nface = "top"\ntowards_you = "front"\nvice = { grip = 20, jaws = "y" }\n'
 CENTRED = 'x = "centre"\ny = "centre"'
 CASES = {
     "moved-edges": (part_text(SMALL_AND_LARGE, "size = [60, 40, 20]"), LOSES),
     "moved-rim": (
         part_text(
-            SMALL_AND_LARGE.replace("[20, 5]", "[-10, 0]").replace("[40, 8]", "[12, 0]"),
+            SMALL_AND_LARGE.replace("[20, 5]", "[-10, 0]").replace("[40, 5.5]", "[12, 0]"),
             "diameter = 60\nlength = 20",
             datum=CENTRED,
         ),
