@@ -116,6 +116,13 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     "rim with a nose": (_case(SUNK, **DISC), "mm"),
     "by the rim": (_case(SUNK, NO_NOSE, **DISC), "mm"),
     "by the rim, hole by hole": (_case(SUNK, NO_NOSE, order="hole", **DISC), "inch"),
+    "bored": (
+        _case(
+            HOLE.replace("drill = 4", "bore = 14").replace("depth = 5", 'depth = "through"'),
+            '[cabinet]\nboring_head = { dial = "radius" }\n',
+        ),
+        "mm",
+    ),
     "one height": (_case(HOLE, LOSES.format(90)), "mm"),
     "head moves": (_case(RICH, LOSES.format(52), stock=RICH_STOCK), "mm"),
     "head moves, hole by hole": (_case(THROUGH, LOSES.format(58), order="hole"), "mm"),

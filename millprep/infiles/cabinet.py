@@ -15,6 +15,7 @@ from millprep.base.units import MM_PER_INCH
 from millprep.infiles.faults import Faults
 from millprep.infiles.positions import Path
 from millprep.infiles.shop_schema import (
+    BoringHeadTable,
     CabinetTable,
     CutterTable,
     InstrumentsTable,
@@ -22,7 +23,7 @@ from millprep.infiles.shop_schema import (
     TapTable,
     ToolTable,
 )
-from millprep.model.shop import Cabinet
+from millprep.model.shop import BoringRange, Cabinet
 from millprep.model.tools import (
     REAMER_LEAD_MM,
     SPOT_TIP_FLAT_MM,
@@ -64,7 +65,23 @@ def read_cabinet(faults: Faults, table: CabinetTable) -> Cabinet:
     taps = sorted(dict.fromkeys(tap for each in table.taps for tap in _taps(each)), key=_by_size)
     if table.pilot_from is not None:
         lists["pilot_from_mm"] = table.pilot_from
-    return Cabinet(taps=tuple(taps), **lists)
+    return Cabinet(taps=tuple(taps), boring_head=_boring_head(faults, table.boring_head), **lists)
+
+
+def _boring_head(faults: Faults, table: BoringHeadTable | None) -> BoringRange | None:
+    """None where the drawer has none."""
+    if table is None:
+        return None
+    low, high = table.from_, table.to
+    if low is None or high is None or low >= high:
+        faults.add(
+            "missing-key" if None in (low, high) else "contradiction",
+            ("cabinet", "boring_head"),
+            "boring_head: from and to are the least and the largest bore that it reaches",
+            'write boring_head = { from = 10, to = 60, dial = "diameter" }, or "none"',
+        )
+        return None
+    return BoringRange(low, high, table.dial, table.stops)
 
 
 def _by_size(tap: Tap) -> tuple[float, float]:

@@ -352,6 +352,18 @@ class InstrumentsTable(Table):
     pins: Cutters = ()
 
 
+class BoringHeadTable(Table):
+    from_: Annotated[Size | None, Field(alias="from")] = None
+    to: Size | None = None
+    dial: OneOf[Literal["diameter", "radius"]] = "diameter"
+    stops: StrictBool = True
+
+
+def _not_there(value: object) -> object:
+    """The word "none" strikes out what the packaged shop has."""
+    return None if isinstance(value, str) and value.strip().lower() == "none" else value
+
+
 class CabinetTable(Table):
     drills: Cutters = ()
     reamers: Cutters = ()
@@ -361,6 +373,7 @@ class CabinetTable(Table):
     counterbores: Cutters = ()
     end_mills: Cutters = ()
     pilot_from: Size | None = None
+    boring_head: Annotated[BoringHeadTable | None, BeforeValidator(_not_there)] = None
 
 
 class HolderTable(Table):

@@ -223,8 +223,21 @@ class Instruments:
 
 
 @frozen
+class BoringRange:
+    """The bores that the drawer's boring head reaches [mm], and what is said of `BoringHead`."""
+
+    least_mm: float
+    most_mm: float
+    dial: Literal["diameter", "radius"] = "diameter"
+    stops: bool = True
+
+    def reaches(self, bore_mm: float) -> bool:
+        return self.least_mm <= bore_mm <= self.most_mm
+
+
+@frozen
 class Cabinet:
-    """The drawer: what there is to use, each list ascending in diameter.
+    """The drawer: what there is to use, each list ascending in diameter; one boring head.
 
     pilot_from_mm : the drill from which on a pilot goes first; light mills want one from 6 to 8 mm
                     (common practice)
@@ -238,6 +251,7 @@ class Cabinet:
     counterbores: tuple[Counterbore, ...] = ()
     end_mills: tuple[EndMill, ...] = ()
     pilot_from_mm: float = 8.0
+    boring_head: BoringRange | None = None
 
 
 @frozen

@@ -182,9 +182,14 @@ class EndMill(Cutter):
 
 @frozen
 class BoringHead(Cutter):
-    """A boring head, set to a size."""
+    """A boring head, set to a size.
+
+    dial  : what its dial counts on; stops : whether it can be stopped and enter its bore again
+    """
 
     kind = "boring head"
+    dial: Literal["diameter", "radius"] = "diameter"
+    stops: bool = True
 
 
 TOOLS: dict[ToolKind, type[Cutter]] = {

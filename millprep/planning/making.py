@@ -34,7 +34,11 @@ def _under_bore(cabinet: Cabinet, hole: Hole, material: Material | None) -> Choi
 
 
 def _boring_head(cabinet: Cabinet, hole: Hole) -> Sequence[Choice]:
-    return [Choice(BoringHead(hole.words, hole.diameter_mm), True)]
+    owned = cabinet.boring_head
+    if owned is None or not owned.reaches(hole.diameter_mm):
+        return [Choice(BoringHead(hole.words, hole.diameter_mm), False)]
+    head = BoringHead(hole.words, hole.diameter_mm, dial=owned.dial, stops=owned.stops)
+    return [Choice(head, True)]
 
 
 def _tapping(diameter_mm: float, hole: Hole, material: Material, shop: Shop) -> Speed:

@@ -15,8 +15,9 @@ import numpy as np
 from millprep.base.records import frozen, replace
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
-from millprep.model.tools import Drill, PointedTool
+from millprep.model.tools import BoringHead, Drill, PointedTool
 from millprep.planning import drawer
+from millprep.planning.boring import passes_of
 from millprep.planning.depths import (
     Reach,
     choose_finisher,
@@ -201,10 +202,15 @@ class HolePlanner:
 
     def _finishing(self, hole: Hole, make: _Maker, clear_mm: float) -> Iterator[Operation]:
         drills, finish = self.tools_for(hole)
-        if finish is not None:
-            opening = self.opening_of(hole)
-            reach = finishing_reach(hole, finish.tool, drills[-1].tool, opening)
-            yield make.finishing(finish, reach, clear_mm)
+        if finish is None:
+            return
+        reach = finishing_reach(hole, finish.tool, drills[-1].tool, self.opening_of(hole))
+        whole = make.finishing(finish, reach, clear_mm)
+        if not isinstance(finish.tool, BoringHead):
+            yield whole
+            return
+        for one in passes_of(drills[-1].tool.diameter_mm, hole.diameter_mm, self.material):
+            yield replace(whole, boring=one)
 
 
 def _cone_depth_mm(choice: Choice, cone_mm: float) -> float:

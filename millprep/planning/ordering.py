@@ -5,7 +5,7 @@ Imports layers 0 to 3 and planning's data.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -134,7 +134,17 @@ def _by_tool(
     if shop is not None:
         after = _after(keys, groups)
         keys = [keys[n] for n in fewest_moves([groups[key] for key in keys], after, shop)]
-    return tuple(groups[key][index] for key in keys for index in ways.places(groups[key]))
+    return tuple(one for key in keys for one in _round(groups[key], ways))
+
+
+def _round(work: Sequence[Operation], ways: _Ways) -> Iterator[Operation]:
+    """The work of one tool, hole after hole; at one hole its passes follow each other."""
+    at_hole: dict[str, list[Operation]] = {}
+    for operation in work:
+        at_hole.setdefault(operation.hole.name, []).append(operation)
+    runs = list(at_hole.values())
+    for index in ways.places([run[0] for run in runs]):
+        yield from runs[index]
 
 
 def _after(

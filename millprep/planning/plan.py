@@ -18,6 +18,20 @@ from millprep.setting.zeroing import AxisZero
 
 
 @frozen
+class BoringPass:
+    """One pass of several: its number, how many there are, the bore before and after it."""
+
+    number: int
+    count: int
+    from_mm: float
+    to_mm: float
+
+    @property
+    def is_last(self) -> bool:
+        return self.number == self.count
+
+
+@frozen
 class Operation:
     """One operation at one hole, in setup axes.
 
@@ -30,6 +44,7 @@ class Operation:
     by_hand    : the hand does it on a manual mill; turns : of a tap,
                  from where the hole is no wider than its thread
     rim_mm     : of a countersink, how wide the hole is that it sinks into
+    boring     : of a boring head, which pass it is
     """
 
     hole: Hole
@@ -48,6 +63,7 @@ class Operation:
     turns: float | None = None
     dulled_lips: bool = False
     rim_mm: float | None = None
+    boring: BoringPass | None = None
 
     @property
     def is_true(self) -> bool:
@@ -57,7 +73,8 @@ class Operation:
     @property
     def is_finish(self) -> bool:
         """Whether it is what gives the hole its size."""
-        return self.name == making_of(self.hole).operation
+        is_last = self.boring is None or self.boring.is_last
+        return is_last and self.name == making_of(self.hole).operation
 
 
 def at_angle(operation: Operation, angle_deg: float) -> Operation:

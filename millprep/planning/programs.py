@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from millprep.base.records import replace
-from millprep.model.tools import Cutter
+from millprep.model.tools import BoringHead, Cutter
 from millprep.planning.head import PickUp, heights_of, moves_before
 from millprep.planning.plan import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
@@ -73,6 +73,11 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
             "the head has to move, and the control shows no comment that says so",
             'give [control] comments = "( )" or ";", or drill from the listing',
         )
+    if (bored := _bored_in_one(plan)) is not None:
+        return (
+            f"the boring head cannot be stopped and enter {bored} again between passes",
+            "bore it from the listing, or give [cabinet] boring_head stops = true if it can",
+        )
     for setup_plan in plan.setups:
         for axis, letter in enumerate("XY"):
             if _is_place_beyond(plan, setup_plan, axis):
@@ -81,6 +86,14 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
                     f"{setup_plan.setup.number}",
                     "give a place nearer, or leave it out: changes are made over the work then",
                 )
+    return None
+
+
+def _bored_in_one(plan: Plan) -> str | None:
+    """A hole that would be bored by a head that cannot stop between its passes."""
+    for one in (each for setup_plan in plan.setups for each in setup_plan.operations):
+        if isinstance(one.tool, BoringHead) and not one.tool.stops:
+            return one.hole.name
     return None
 
 

@@ -85,12 +85,13 @@ def proven_setup(
     prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
 ) -> list[Program]:
     """The programs of one setup, run one after another on the same stock and compared with it."""
+    from millprep.witness.boring import with_settings
     from millprep.witness.program_speeds import program_speeds
     from millprep.witness.second_reader import second_reading
     from millprep.writers.program import programs_of
 
     part, setup = prepared.part, setup_plan.setup
-    record, runs = None, {}
+    record, runs, texts = None, {}, {}
     out: list[Program] = []
     programs = programs_of(prepared.plan, setup_plan)
     for program in programs:
@@ -100,9 +101,11 @@ def proven_setup(
         data = sealed(program.text, what)
         read, simulation = _run(prepared, setup_plan, data, str(path), record)
         record, runs[str(path)] = simulation.record, read
+        texts[str(path)] = program.text, read
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
         if program is programs[-1]:
-            findings += _compared(part, setup_plan, simulation.holes, program.by_hand, path)
+            holes = with_settings(simulation.holes, texts)
+            findings += _compared(part, setup_plan, holes, program.by_hand, path)
             findings += program_speeds(prepared.shop, part, runs, simulation.holes)
         left = tuple(operation.hole.name for operation in program.left_to_hand)
         out.append(

@@ -48,6 +48,7 @@ _CSV = (
     "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
     "tool", "tool_number", *(f"x_{name}" for name in _AXIS_COLUMNS),
     *(f"y_{name}" for name in _AXIS_COLUMNS), "z", "z_turns", "z_reading", "pecks", "turns",
+    "pass", "bored_from", "bored_to", "dial_on",
     "skew_deg", "cone_mm", "rpm", "feed_mm_per_min", "by_hand",
 )  # fmt: skip
 _LEFT_OVER_DECIMALS = 6

@@ -46,12 +46,14 @@ from millprep.sheets.steps import (
 from millprep.sheets.words import (
     advice_of,
     blunder_lines,
+    boring_line,
     is_set_by_rim,
     lips_line,
     lock_line,
     look_line,
     measure_lines,
     oil_words,
+    pass_line,
     places_of,
     rim_line,
     scrap_lines,
@@ -281,6 +283,7 @@ class Listing:
             rows_sentence(self.say, setup_plan.setup, run) if in_rows else None,
             *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
             lock_line(square),
+            boring_line(square),
         )
         named = self.tool_field(kept[0].operation, drawer, hole_count=holes, **change)
         return self.tool_section(first, (named, *self.fields(above)))
@@ -360,6 +363,8 @@ class Listing:
         )
         pecks = [str(self.figures.shown(z, "z")) for z in operation.pecks_mm]
         below = (self.say("pecks", pecks=pecks),) if pecks else ()
+        if operation.boring is not None:
+            below = (pass_line(operation, self.figures),)
         return Row(cells, below, told if pecks else {**told, "pecks": []})
 
     def shown(self, value_mm: float, axis: str) -> Shown:
@@ -399,6 +404,7 @@ class Listing:
             *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
             lips_line(square),
             lock_line(square),
+            boring_line([one for one in square if one.boring is not None]),
             *measure_lines(first.number, measures, self.units),
         )
         head = self.say("operations head", depth=self.depth)

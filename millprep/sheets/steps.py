@@ -14,6 +14,7 @@ from millprep.base.records import frozen
 from millprep.model.tools import Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.head import heights_of, moves_before
+from millprep.planning.plan import BoringPass
 from millprep.planning.rows import AXES, in_rows, ways_of
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence
@@ -25,7 +26,8 @@ _SKEW_DIGITS = 4
 CSV = (
     "setup", "face", "towards_you", "zero_x", "zero_y", "units", "step", "hole", "operation",
     "tool", "tool_number", "diameter_mm", "point_angle_deg", "tip_flat_mm", "pitch_mm", "lead",
-    "cone_mm", "x", "y", "z", "pecks", "turns", "rpm", "feed_mm_per_min", "by_hand", "skew_deg",
+    "cone_mm", "x", "y", "z", "pecks", "turns", "pass", "bored_from", "bored_to", "dial_on", "rpm",
+    "feed_mm_per_min", "by_hand", "skew_deg",
 )  # fmt: skip
 
 
@@ -62,16 +64,24 @@ def told_of(plan: Plan, operation: Operation) -> dict[str, Any]:
         "rpm": None if by_hand else operation.rpm,
         "feed_mm_per_min": None if by_hand else operation.feed_mm_per_min,
         "by_hand": by_hand,
+        **({} if operation.boring is None else {"pass": _pass(operation.boring)}),
     }
+
+
+def _pass(one: BoringPass) -> str:
+    return f"{one.number} of {one.count}"
 
 
 def rows_sentence(say: Sayer, setup: Setup, run: Run) -> Sentence:
     """What to lock and where the working axis goes back, of one tool's steps in rows."""
-    points = np.array([[one.square.x_mm, one.square.y_mm] for one in run]).T
+    firsts = [
+        one for one in run if one.operation.boring is None or one.operation.boring.number == 1
+    ]
+    points = np.array([[one.square.x_mm, one.square.y_mm] for one in firsts]).T
     rows = in_rows(points, ways_of(setup))
     locked, worked = AXES[rows.locked], AXES[1 - rows.locked]
     slots = {"locked": locked, "worked": worked, "settings": rows.settings, "set": locked}
-    back = [run[0].number + place for place in rows.returns]
+    back = [firsts[place].number for place in rows.returns]
     if not back:
         return say("rows-one-way", **slots)
     again = {"returns": len(back), "goes_back": worked, "return_steps": back}

@@ -15,9 +15,10 @@ import numpy as np
 from millprep.base.units import Units, in_units
 from millprep.model.part import FACE_AXIS, Face, Part
 from millprep.model.shop import Shop
-from millprep.model.tools import Countersink, Tap, Tool
+from millprep.model.tools import BoringHead, Countersink, Tap, Tool
 from millprep.planning import Operation
 from millprep.planning.blunders import Measure, Slip
+from millprep.planning.boring import dial_on_mm
 from millprep.planning.sides import thin_sides
 from millprep.reference.materials import material_named
 from millprep.setting.holding import faces_along
@@ -217,6 +218,31 @@ def lock_line(operations: Sequence[Operation]) -> Sentence | None:
     if len(names) == 1:
         return _say("lock-at", lock_hole=names[0], lock_done=done)
     return _say("lock-each", lock_count=len(names), lock_done=done)
+
+
+def boring_line(operations: Sequence[Operation]) -> Sentence | None:
+    """How a boring head is set from pass to pass, and how long all of them cut; None for others."""
+    first = operations[0] if operations else None
+    if first is None or first.boring is None or not isinstance(first.tool, BoringHead):
+        return None
+    seconds = sum(-60 * one.z_mm / one.feed_mm_per_min for one in operations)
+    return _say(
+        "boring",
+        pass_count=len(operations),
+        cut_minutes=f"{seconds / 60:.1f}",
+        head_dial=first.tool.dial,
+    )
+
+
+def pass_line(operation: Operation, figures: Figures) -> Sentence:
+    """One pass of a boring head: the bore before and after it, and what its dial moves."""
+    one, head = operation.boring, operation.tool
+    assert one is not None and isinstance(head, BoringHead)  # nothing else bores by passes
+    lengths = {
+        "bored_from": one.from_mm, "bored_to": one.to_mm, "dial_on": dial_on_mm(head, one),
+    }  # fmt: skip
+    shown = {name: Shown(figures.words(value), abs(value)) for name, value in lengths.items()}
+    return _say("pass", pass_number=one.number, pass_count=one.count, **shown)
 
 
 def look_line(operations: Sequence[Operation], setup: Setup, figures: Figures) -> Sentence:

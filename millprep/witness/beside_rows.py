@@ -15,6 +15,7 @@ from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said
 from millprep.reference.materials import material_named
 from millprep.witness.asked import same_words
+from millprep.witness.boring import check_boring
 from millprep.witness.leavings import leavings_of
 from millprep.witness.noses import check_rim, is_by_rim
 from millprep.witness.printed import SLACK_MM
@@ -30,7 +31,7 @@ _TOUCHED = {
 _DONE = {"ream": "reamed", "bore": "bored"}
 _OIL = {"tap": "oil-tap", "ream": "oil-ream"}
 _MOST_NAMES = 3  # more are told by the first and a count
-_OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "OIL", "SCRAP", "LOCK")
+_OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "OIL", "SCRAP", "LOCK", "BORING")
 _SNATCHING = {"brass", "gunmetal", "phosphor bronze", "acrylic"}  # common practice
 _TOOL = "TOOL {tool:count}"
 _CONE_COUNTS = 4  # half counts of depth that the width of a cone up to 120 degrees takes
@@ -59,6 +60,7 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
         yield from _check_oil(one, run, _of(opening, "OIL"))
         yield from check_scrap(one, run, _of(opening, "SCRAP"))
         yield from _check_lock(one, run, _of(opening, "LOCK"))
+        yield from check_boring(one, run, _of(opening, "BORING"))
     yield from _check_looks(one, runs)
     yield from _check_reads(one, runs[0] if runs else [])
 

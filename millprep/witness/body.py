@@ -137,7 +137,10 @@ def _check_tool(body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow]) -> Itera
     if speed.slug == "speed":
         yield from _check_time(body, tool, run[0])
     says_not = [one for one in tool.more if one.slug == "drawer"]
-    is_owned = named.kind == "boring head" or bool(_owned(body.shop.cabinet, named))
+    head = body.shop.cabinet.boring_head
+    is_owned = bool(_owned(body.shop.cabinet, named))
+    if named.kind == "boring head":
+        is_owned = head is not None and head.reaches(named.diameter_mm)
     if len(says_not) != (not is_owned) and not body.is_by_hole:
         yield body.wrong(f"{where} is {'' if is_owned else 'not '}in the drawer", tool.name)
     entry: Any = tool.label.named if tool.label.named is not None else tool.name.named

@@ -100,6 +100,7 @@ def compare_hole(
     finish = None if expected.finish is None else _compare_need(case, expected.finish, spot)
     for need in expected.needs:
         _compare_need(case, need, spot)
+    _leave_passes(case, finish)
     _compare_spot(case, spot)
     _compare_drills(case, finish)
     _compare_far_wall(case, operations)
@@ -111,6 +112,20 @@ def compare_hole(
             operation,
         )
     return case.findings
+
+
+def _leave_passes(case: _Case, finish: MadeOperation | None) -> None:
+    """A boring head comes to its size by passes, no wider and no deeper than the last."""
+    if finish is None or finish.tool_kind != "boring head":
+        return
+    slack = case.depth_tolerance_mm
+    case.left = [
+        one
+        for one in case.left
+        if one.tool_kind != "boring head"
+        or (one.diameter_mm or 0.0) > (finish.diameter_mm or 0.0) + DIAMETER_TOLERANCE_MM
+        or one.tip_mm < finish.tip_mm - slack
+    ]
 
 
 def _as_asked(

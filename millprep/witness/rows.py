@@ -14,6 +14,7 @@ from millprep.base.findings import Finding
 from millprep.model.part import Hole
 from millprep.reading.made import MadeOperation
 from millprep.reading.pages.printed import PrintedRow, PrintedTool
+from millprep.witness.boring import check_passes
 from millprep.witness.depths import is_one_of, last_drill
 from millprep.witness.expected import Expected
 from millprep.witness.printed import SLACK_MM, Printed
@@ -43,10 +44,11 @@ def made_operation(row: PrintedRow, z_mm: float, file: str) -> MadeOperation:
         rise = (tool.lead or 0.0) * (tool.pitch_mm or 0.0)
     elif tool.kind == "reamer":
         rise = tool.lead or 0.0
+    is_on_the_way = row.boring is not None and row.boring.number < row.boring.count
     return MadeOperation(
         row.operation,
         tool.kind,
-        tool.diameter_mm,
+        row.boring.to_mm if row.boring is not None and is_on_the_way else tool.diameter_mm,
         z_mm,
         full_mm=z_mm + rise,
         cone_mm=cone_mm(tool, z_mm),
@@ -91,6 +93,7 @@ def check_rows(
         if row.cone_mm is not None:
             yield from _check_cone(printed, row, operation)
     yield from _check_names(printed, expected, rows)
+    yield from check_passes(printed, rows)
 
 
 def _check_pecks(printed: Printed, hole: Hole, row: PrintedRow) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from millprep.reading.made import MadeOperation
+from millprep.witness.boring import faults_of_cuts
 from millprep.witness.expected import Expected
 from millprep.witness.judge import full_reach_mm
 from millprep.witness.leavings import (
@@ -38,11 +39,16 @@ def rule_differences(
 ) -> Iterator[Difference]:
     """(kind, words, operation) of each that goes deeper or less deep than its rule."""
     row = leavings_of(expected.hole)
-    finish = next((one for one in operations if row.before and one.name == row.finish), None)
+    made = [one for one in operations if row.before and one.name == row.finish]
+    finish = made[-1] if made else None
     if finish is not None and expected.hole.is_through:
         depth = expected.hole.depth_mm + beyond_mm(expected.hole)
         yield from _off(finish, full_reach_mm(finish), depth, depth, tolerance_mm)
     drills = _drills(expected, operations)
+    if finish is not None and finish.tool_kind == "boring head" and len(made) > 1:
+        drilled_mm = max((one.diameter_mm or 0.0 for one in drills), default=None)
+        for words in faults_of_cuts([one.diameter_mm or 0.0 for one in made], drilled_mm):
+            yield "wrong-diameter", words, finish
     if not expected.is_drilled or not drills:
         return
     last = max(drills, key=lambda drill: drill.diameter_mm or 0.0)

@@ -305,6 +305,21 @@ SETTING: dict[str, dict[str, str]] = {
         "sets": "Z where the readout has it, else the quill",
         "touch_at": "= 0",
     },
+    "boring": {
+        "pass_count": "the passes of these rows",
+        "cut_minutes": "their depths by the feed",
+        "_before": "= before the first and after each",
+        "head_dial": "what the dial of the shop's boring head counts on",
+        "_side": "= one side",
+        "_alike": "= The last two cuts are alike: set the last by what the one before it took",
+    },
+    "pass": {
+        "pass_number": "which pass of the hole the row is",
+        "pass_count": "how many the hole has",
+        "bored_from": "the drill's size, or the bore that the pass before leaves",
+        "bored_to": "the bore after it: no cut over a millimetre, the last two alike",
+        "dial_on": "what comes off, half of it where the dial counts on the radius",
+    },
     "touch-off-nose": {
         "nose_mm": "across the nose of this countersink",
         "_whose": "= yours",

@@ -13,10 +13,11 @@ from itertools import groupby, pairwise
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
 from millprep.model.part import Part
-from millprep.model.tools import Countersink, Cutter, Tap
+from millprep.model.tools import BoringHead, Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
+from millprep.planning.boring import dial_on_mm
 from millprep.planning.head import PickUp
-from millprep.planning.programs import head_moves, is_file_a_tool, why_by_hand
+from millprep.planning.programs import change_height_mm, head_moves, is_file_a_tool, why_by_hand
 from millprep.planning.sides import thin_sides
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
@@ -159,8 +160,30 @@ class _Writer(Changes):
                 f"touch its rim and set Z to minus {share:.3g} of that hole's diameter"
             )
         yield from self._change(tool, run[0].rpm, again)
-        for key, operations in groupby(run, key=self._cycle_key):
+        for one in run:
+            yield from self._pass(one) if one.boring is not None else ()
+        cycles = groupby((one for one in run if one.boring is None), key=self._cycle_key)
+        for key, operations in cycles:
             yield from self._group(key, list(operations))
+
+    def _pass(self, operation: Operation) -> Iterator[str]:
+        """A pass of a boring head: a stop over the bore, at a height to measure it and set the
+        head, then all modes anew, and the cut."""
+        one, head = operation.boring, operation.tool
+        assert one is not None and isinstance(head, BoringHead)
+        units, name = ("in" if self.units == "inch" else "mm"), operation.hole.name
+        bore, wider = (self._length(value) for value in (one.from_mm, one.to_mm))
+        dial = self._length(dial_on_mm(head, one))
+        yield f"G0 Z{self._length(change_height_mm(self.plan, self.setup_plan, [operation]))}"
+        yield from (" ".join(("G0", *self._place(operation))), "M5")
+        yield self._comment(
+            f"pass {one.number} of {one.count}: bore from {bore} to {wider} {units}, {name}"
+        )
+        yield self._stop(
+            f"measure the bore, {bore} by now, dial on by {dial} on the {head.dial}, lock it"
+        )
+        yield from (*self._modes(), *self._running(head, operation.rpm))
+        yield from self._group(self._cycle_key(operation), [operation])
 
     def _cycle_key(self, operation: Operation) -> tuple[object, ...]:
         """Operations in a row that one cycle line can serve."""

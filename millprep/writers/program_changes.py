@@ -103,11 +103,15 @@ class Changes:
             yield self._stop(fitted)
         if again is not None or not (is_automatic and control.length_offset):
             yield from self._modes()  # at a stop the hand may have given orders of its own
-        if control.length_offset:
-            yield f"G43 H{number}"
+        yield from self._running(tool, rpm)
+
+    def _running(self, tool: Cutter, rpm: float) -> Iterator[str]:
+        """The tool at a safe height and at speed."""
+        if self.control.length_offset:
+            yield f"G43 H{self.plan.tool_numbers[tool]}"
         yield from (self.safe, f"S{rpm:g} M3")
-        if control.spindle_up_s:
-            yield f"G4 P{control.spindle_up_s}"
+        if self.control.spindle_up_s:
+            yield f"G4 P{self.control.spindle_up_s}"
 
     def _zero(self, tool: Cutter, how: Literal["to set", "set"]) -> str:
         """How Z gets its zero, or has got it."""

@@ -64,6 +64,18 @@ class PrintedTool:
 
 
 @frozen
+class PrintedPass:
+    """Of a boring head: its number and how many there are, the bore before and after it, and what
+    the head's dial moves [mm]."""
+
+    number: int
+    count: int
+    from_mm: float
+    to_mm: float
+    dial_on_mm: float
+
+
+@frozen
 class PrintedRow:
     """One step of a listing.
 
@@ -71,6 +83,7 @@ class PrintedRow:
     pecks_mm : Z after each bite, () for none; turns : of a tap, else None
     cone_mm  : where the form prints it; exact_mm : x, y, z before rounding, in json only
     line     : in text and csv
+    boring : of a boring head, which pass it is
     rpm, feed_mm_per_min, by_hand : as said of the step's tool, or in its row; None: not said
     """
 
@@ -90,6 +103,7 @@ class PrintedRow:
     rpm: float | None = None
     feed_mm_per_min: float | None = None
     by_hand: bool | None = None
+    boring: PrintedPass | None = None
 
 
 @frozen

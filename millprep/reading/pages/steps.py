@@ -16,6 +16,7 @@ from millprep.reading.pages.lines import ReadPage, ReadSection
 from millprep.reading.pages.printed import (
     FACE_WORDS,
     OPERATIONS,
+    PrintedPass,
     PrintedRow,
     PrintedSetup,
     PrintedTool,
@@ -28,6 +29,7 @@ from millprep.reading.pages.slots import Said, as_figure
 _FACES = tuple(FACE_WORDS.lower().split("|"))
 _SETUP = ("setup", "face", "towards_you", "zero_x", "zero_y", "units", "skew_deg")
 _EXACT = ("x_exact_mm", "y_exact_mm", "z_exact_mm")
+_BORED = ("bored_from", "bored_to", "dial_on")
 _TOOL_TOLERANCE = 0.0005  # tool lines round where the columns do not
 _TOOL = "TOOL {tool:count}"
 
@@ -181,7 +183,23 @@ def _row(slots: Mapping[str, Any], said: Said) -> PrintedRow:
         rpm=_real(slots, "rpm"),
         feed_mm_per_min=_feed(slots, units),
         by_hand={"yes": True, "no": False}.get(str(slots.get("by_hand"))),
+        boring=_pass(slots, said),
     )
+
+
+def _pass(slots: Mapping[str, Any], said: Said) -> PrintedPass | None:
+    """Of a boring head; JSON and CSV have its number in a field of its own. None for others."""
+    told, units = slots.get("pass"), said.units
+    if told is None and "pass_number" not in slots:
+        return None
+    numbers = [slots.get("pass_number"), slots.get("pass_count")]
+    if told is not None:
+        said_here = str(told).split(" of ")
+        if "pass_number" in slots and said_here != [str(one) for one in numbers]:
+            raise UnreadableSheet(f"pass {shown(str(told))} beside {numbers}", said.line)
+        numbers = [*said_here, None, None][:2]
+    lengths = [length_mm(_text(slots, name), units) for name in _BORED]
+    return PrintedPass(*(_whole(one, said) for one in numbers), *lengths)
 
 
 def _text(slots: Mapping[str, Any], name: str) -> str:
