@@ -106,9 +106,12 @@ def _below_mm(part: Part, setup: Setup) -> float:
 
 
 def _held_badly(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
-    """It does not go in, bows, stands on what is drilled into, or little of it is in the jaws."""
+    """No room for straps, or in jaws: it does not go in, bows, stands on what is drilled into, or
+    little of it is held."""
     worth = fitness_of(part, shop, setup, _below_mm(part, setup)).worth
-    return tuple(-round(float(each), 1) for each in worth)
+    strapped = holding.strapped
+    is_loose = holding.way == "straps" and strapped is not None and not strapped.straps
+    return float(is_loose), *(-round(float(each), 1) for each in worth)
 
 
 def _zero_lost(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:

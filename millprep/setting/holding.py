@@ -181,11 +181,9 @@ def way_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> Hold:
 
     Straps are no way out in a shop that has fewer than two.
     """
-    ways = [
-        way
-        for way in ways_of(part, setup)
-        if way != "straps" or shop.holding.straps >= LEAST_STRAPS or setup.request.backing_mm
-    ]
+    request, are_straps = setup.request, shop.holding.straps >= LEAST_STRAPS
+    is_asked = are_straps or request.backing_mm or request.hold
+    ways = [way for way in ways_of(part, setup) if way != "straps" or is_asked]
     free = (way for way in ways if hindrance_of(way, part, shop, setup, below_mm) is None)
     way = next(free, ways[0])
     is_way_out = way == "straps" and way != ways[0]
