@@ -351,7 +351,7 @@ def test_left_hand_tap_is_left_to_the_hand_with_the_reason(tmp_path: Path) -> No
     text = text_of(tmp_path)
     assert "(BY HAND: ODD TAP M6 LEFT HAND, LEFT HAND THREAD)" in text
     assert "G84" not in codes_in(text)
-    assert "by hand: 1 to tap" in ran.out
+    assert "left to the hand: 1 hole" in ran.out
 
 
 @pytest.mark.parametrize(
@@ -363,7 +363,7 @@ def test_left_hand_tap_is_left_to_the_hand_with_the_reason(tmp_path: Path) -> No
 )
 def test_taps_left_to_the_hand(tmp_path: Path, control: str, why: str) -> None:
     ran = write(tmp_path, f"[control]\n{control}")
-    assert "by hand: 6 to tap" in ran.out
+    assert "left to the hand: 6 holes" in ran.out
     assert text_of(tmp_path).count("(BY HAND: SCREW ") == text_of(tmp_path).count(why) == 6
 
 
@@ -414,7 +414,7 @@ def test_a_spindle_too_fast_for_taps_leaves_them_to_the_hand(tmp_path: Path) -> 
     spindle = "[mill]\nspindle = { min = 1000, max = 8000 }\n[finder]\nspeed = 1000"
     ran = write(tmp_path, spindle)
     written(ran, tmp_path)
-    assert "by hand: 6 to tap" in ran.out
+    assert "left to the hand: 6 holes" in ran.out
     assert "THE SPINDLE DOES NOT TURN SLOWLY ENOUGH" in text_of(tmp_path)
     ran = millprep(
         "dryrun",

@@ -145,6 +145,10 @@ BED = (
 )
 CASES |= {
     "drawn into a hole": (_case(THROUGH, material="brass"), "mm"),
+    "reamed by hand": (
+        _case(THROUGH, "[cabinet]\nreamers = [{ size = 6, type = 'hand' }]\n"),
+        "mm",
+    ),
     "under straps": (_case(BED, ON_TABLE, stock="size = [240, 200, 10]"), "mm"),
     "under two straps, not in slots": (
         _case(

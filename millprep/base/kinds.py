@@ -33,6 +33,7 @@ KINDS: dict[str, str] = {
     "tip-through": "A blind hole whose drill comes out at the far side.",
     "thin-floor": "Little material left under the drill's tip in a blind hole.",
     "tap-bottoms": "A hole drilled less deep than its tap goes.",
+    "hand-reamer-blind": "A blind hole too short for the taper of a hand reamer.",
     "beyond-flutes": "A hole deeper than the flutes of its tool.",
     "flutes-full": "A hole so deep that the chips have no way out of the flutes.",
     "too-fast": "The slowest spindle speed is too fast for the tool.",
@@ -273,9 +274,9 @@ KINDS: dict[str, str] = {
 NEVER_MEANT = frozenset(
     {
         "below-underside", "deeper-than-flutes", "hits-fixture", "holder-hits",
-        "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high", "cannot-be-held",
-        "parallel-beside-part", "peck-too-small", "safe-height-low", "spot-too-wide",
-        "tools-differ", "wrong-drills",
+        "hand-reamer-blind", "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high",
+        "cannot-be-held", "parallel-beside-part", "peck-too-small", "safe-height-low",
+        "spot-too-wide", "tools-differ", "wrong-drills",
     }
 )  # fmt: skip
 """Stops of `check` that no `allow` takes back: a sheet or the dry run would refuse for them."""

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from millprep.base.findings import Finding, stop
 from millprep.checks.registry import Job, check, check_of_setup
-from millprep.model.tools import Tap
-from millprep.planning.depths import Reach, lead_mm, runs_out
+from millprep.model.tools import Reamer, Tap
+from millprep.planning.depths import Reach, lead_mm, least_floor_mm, runs_out
 from millprep.planning.openings import opening_of
 from millprep.planning.plan import SetupPlan
 
@@ -25,6 +25,39 @@ _TAP_MEETS_FAR_WALL = stop(
     "whole at the near one",
     "cut it with a tap of {most_mm} of lead or less, or make {0} smaller",
 )
+
+
+_HAND_REAMER_BLIND = stop(
+    "hand-reamer-blind",
+    "hole {0}: the taper of a hand reamer is {lead_mm:1} long: for {depth_mm:1} of full size the "
+    "drill would have to go {drilled_mm:1} deep, in {there_mm:1}",
+    "write a machine reamer of the size into the drawer, or ream it right through",
+)
+
+
+@check_of_setup
+def hand_reamer_room(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
+    """A hand reamer is of full size only beyond its long taper, which a short blind hole has no
+    room for (common practice)."""
+    drilled: dict[str, float] = {}
+    for operation in setup_plan.operations:
+        hole, tool, end = operation.hole, operation.tool, -operation.z_mm
+        if operation.name == "drill":
+            drilled[hole.name] = end
+        if not isinstance(tool, Reamer) or not tool.is_hand or hole.is_through:
+            continue
+        there = job.thickness_mm(hole) if hole.drill_depth_mm is None else hole.drill_depth_mm
+        least = least_floor_mm(hole.diameter_mm) if hole.drill_depth_mm is None else 0.0
+        deep = drilled.get(hole.name, end) if hole.drill_depth_mm is None else end
+        if deep + least > there + 1e-9:
+            yield job.finding(
+                _HAND_REAMER_BLIND,
+                hole,
+                lead_mm=tool.lead_mm,
+                depth_mm=hole.depth_mm,
+                drilled_mm=deep,
+                there_mm=there,
+            )
 
 
 @check

@@ -84,7 +84,7 @@ def _told_once(findings: Sequence[Finding]) -> list[Finding]:
 def _sentence(one: Program, is_changed: bool) -> str:
     from millprep.report.tables import duration
 
-    left = f"; by hand: {len(one.by_hand)} to tap" if one.by_hand else ""
+    left = f"; left to the hand: {counted(len(one.by_hand), 'hole')}" if one.by_hand else ""
     holes = counted(one.holes, "hole")
     written = "written" if is_changed else "unchanged"
     return (

@@ -25,6 +25,8 @@ from millprep.infiles.shop_schema import (
 )
 from millprep.model.shop import BoringRange, Cabinet
 from millprep.model.tools import (
+    HAND_LEAD_DIAMETERS,
+    HAND_LEAD_FLUTE_SHARE,
     REAMER_LEAD_MM,
     SPOT_TIP_FLAT_MM,
     TOOLS,
@@ -121,10 +123,10 @@ def _tools(
 
 def _sizes(table: CutterTable) -> list[Size]:
     """The one size of an entry, or all sizes of its range."""
-    first, last = table.from_, table.to
-    if table.diameter is not None and first is None and last is None and table.step is None:
-        return [table.diameter]
-    if table.diameter is not None or first is None or last is None:
+    first, last, one = table.from_, table.to, table.diameter or table.size
+    if one is not None and first is None and last is None and table.step is None:
+        return [one]
+    if one is not None or first is None or last is None:
         raise WordError(
             "neither one size nor a range",
             'write "5 mm", { diameter = 5, flute = 40 } or { from = 1, to = 10, step = 0.1 }',
@@ -165,9 +167,24 @@ def _tool(kind: type[Cutter], size: Size, table: CutterTable) -> Cutter:
     made = table.fields_of(kind)
     if kind is Drill:
         made.setdefault("flute_mm", drill_length_mm("jobber", "flute", size.diameter_mm))
+    if table.type == "hand":
+        return Reamer(**{**made, **_hand_reamer(size, table)}, is_carbide=table.carbide)
     made |= _end(kind, size.diameter_mm, table.point_angle, table.tip_flat, table.lead)
     made |= {"words": size.designation, "diameter_mm": size.diameter_mm}
     return kind(**made, is_carbide=table.carbide)
+
+
+def _hand_reamer(size: Size, table: CutterTable) -> dict[str, Any]:
+    """Its taper in front as usual where it is not given."""
+    usual_mm = HAND_LEAD_DIAMETERS * size.diameter_mm
+    if table.flute is not None:
+        usual_mm = HAND_LEAD_FLUTE_SHARE * table.flute
+    return {
+        "words": size.designation,
+        "diameter_mm": size.diameter_mm,
+        "lead_mm": table.lead or usual_mm,
+        "is_hand": True,
+    }
 
 
 def _end(
@@ -193,12 +210,12 @@ def _end(
 
 
 def _refuse_another_end(kind: type[Tool], table: CutterTable | ToolTable) -> None:
-    """Raises WordError for a point, a flat or a lead that such a tool does not have."""
+    """Raises WordError for a point, a flat, a lead or a type that such a tool does not have."""
     has = {"point_angle", "tip_flat"} if issubclass(kind, PointedTool) else set()
     if issubclass(kind, Reamer | Tap):
-        has = {"lead"}
-    for name in ("point_angle", "tip_flat", "lead"):
-        if getattr(table, name) is not None and name not in has:
+        has = {"lead", "type"}
+    for name in ("point_angle", "tip_flat", "lead", "type"):
+        if getattr(table, name, None) is not None and name not in has:
             article = "an" if kind.kind[0] in "aeiou" else "a"
             raise WordError(
                 f"{article} {kind.kind} with a {name}", f"it has none: leave {name} out"

@@ -295,9 +295,14 @@ class InstrumentTable(ReadoutReadingTable):
 
 
 class CutterTable(Table):
-    """A drill, reamer, countersink, counterbore or end mill of the cabinet, or a range of sizes."""
+    """A drill, reamer, countersink, counterbore or end mill of the cabinet, or a range of sizes.
+
+    size : another word for diameter; type : of a reamer
+    """
 
     diameter: DrillWord | None = None
+    size: DrillWord | None = None
+    type: OneOf[Literal["hand", "machine"]] | None = None
     from_: Annotated[DrillWord | None, Field(alias="from")] = None
     to: DrillWord | None = None
     step: Size | None = None

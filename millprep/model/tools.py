@@ -19,6 +19,8 @@ PLUG_LEAD_THREADS = 4.0
 """Of a second tap, 3 to 5 threads (Machinery's Handbook, tap chamfers)."""
 REAMER_LEAD_MM = 1.0
 """Of a machine reamer, 45 degree chamfer of 0.5 to 1.5 mm (common practice)."""
+HAND_LEAD_FLUTE_SHARE, HAND_LEAD_DIAMETERS = 0.25, 1.5
+"""Of a hand reamer, taper in front: a quarter of the flutes, else 1 to 1.5 d (common practice)."""
 
 
 @frozen
@@ -164,6 +166,10 @@ class Reamer(Cutter):
     @property
     def told(self) -> dict[str, float]:
         return _said(lead=self.lead_mm)
+
+    @property
+    def likeness(self) -> tuple[object, ...]:
+        return (self.is_hand,)
 
 
 @frozen

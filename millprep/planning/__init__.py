@@ -12,7 +12,7 @@ from millprep.base.plain_text import some
 from millprep.base.records import replace
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
-from millprep.model.tools import Countersink, Cutter, Drill, SpotDrill, Tap, Tool
+from millprep.model.tools import Countersink, Cutter, Drill, Reamer, SpotDrill, Tap, Tool
 from millprep.planning.depths import least_floor_mm
 from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
 from millprep.planning.making import SPOT_OVER_SIZE_MM
@@ -204,7 +204,8 @@ def tool_words(tool: Tool) -> str:
         form = "bottoming" if lead <= 2 else "plug" if lead <= 5 else "taper"
         hand = " left hand" if tool.is_left_hand and "left" not in tool.words else ""
         return f"{tool.words}{hand} {form} tap"
-    return f"{tool.words} {tool.kind}"
+    by_hand = "hand " if isinstance(tool, Reamer) and tool.is_hand else ""
+    return f"{tool.words} {by_hand}{tool.kind}"
 
 
 def _assumed(part: Part, operations: list[Operation]) -> Assumed:

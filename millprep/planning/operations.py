@@ -15,7 +15,7 @@ import numpy as np
 from millprep.base.records import frozen, replace
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
-from millprep.model.tools import BoringHead, Drill, PointedTool
+from millprep.model.tools import BoringHead, Drill, PointedTool, Reamer
 from millprep.planning import drawer
 from millprep.planning.boring import passes_of
 from millprep.planning.depths import (
@@ -252,7 +252,7 @@ class _Maker:
             speed[1],
             cone_mm=cone_mm,
             pecks_mm=pecks,
-            by_hand=turns is not None,
+            by_hand=turns is not None or (isinstance(choice.tool, Reamer) and choice.tool.is_hand),
             turns=turns,
         )
 

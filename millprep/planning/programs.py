@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from millprep.base.records import replace
-from millprep.model.tools import BoringHead, Cutter
+from millprep.model.tools import BoringHead, Cutter, Reamer
 from millprep.planning.head import PickUp, heights_of, moves_before
 from millprep.planning.plan import Operation, Plan, SetupPlan
 from millprep.reference.materials import material_named
@@ -23,6 +23,8 @@ OVER_UNKNOWN_MM = 60.0  # where lengths are not known (common practice)
 def why_by_hand(operation: Operation, plan: Plan) -> str | None:
     """Why the control leaves this operation to the hand; None when it does it."""
     control, material = plan.shop.control, material_named(plan.part.material)
+    if isinstance(operation.tool, Reamer) and operation.tool.is_hand:
+        return "a hand reamer is never turned by the spindle"
     if operation.name != "tap":
         return None
     if control.tapping == "none":

@@ -61,6 +61,9 @@ class _Pass:
     not_compared: list[str] = field(default_factory=list)
 
 
+SAME_REAMER_MM = 0.003
+
+
 def judged(
     programs: Sequence[tuple[str, bytes]],
     bench: Bench,
@@ -250,6 +253,18 @@ def _with_turn(
 
 def hands_of(shop: Shop, part: Part) -> frozenset[str]:
     """Operations that a program for this shop may leave to the hand."""
+    return _taps_by_hand(shop, part) | _reamers_by_hand(shop, part)
+
+
+def _reamers_by_hand(shop: Shop, part: Part) -> frozenset[str]:
+    """Of sizes for which the drawer has a hand reamer; it is never turned by the spindle."""
+    by_hand = [reamer.diameter_mm for reamer in shop.cabinet.reamers if reamer.is_hand]
+    reamed = [hole.diameter_mm for hole in part.holes if hole.kind.is_reamed]
+    is_so = any(abs(size - one) < SAME_REAMER_MM for size in reamed for one in by_hand)
+    return frozenset({"ream"}) if is_so else frozenset()
+
+
+def _taps_by_hand(shop: Shop, part: Part) -> frozenset[str]:
     control, threads = shop.control, [hole.thread for hole in part.holes if hole.thread is not None]
     has_head = control.tapping == "reversing head"
     taps = has_head or (control.tapping != "none" and "G84" in control.cycles)

@@ -15,7 +15,7 @@ import numpy as np
 from millprep.base.units import Units, in_units
 from millprep.model.part import FACE_AXIS, Face, Part
 from millprep.model.shop import Shop
-from millprep.model.tools import BoringHead, Countersink, Tap, Tool
+from millprep.model.tools import BoringHead, Countersink, Reamer, Tap, Tool
 from millprep.planning import Operation
 from millprep.planning.blunders import Measure, Slip
 from millprep.planning.boring import dial_on_mm
@@ -59,6 +59,8 @@ def tool_line(tool: Tool) -> str:
         parts.append(f"{word} {digits} {units.get(word, 'mm')}")
     if isinstance(tool, Tap) and tool.is_left_hand:
         parts.append("left hand")
+    if isinstance(tool, Reamer) and tool.is_hand:
+        parts.append("for the hand")
     return ", ".join(parts)
 
 
@@ -207,6 +209,12 @@ def lips_line(operations: Sequence[Operation]) -> Sentence | None:
     if not any(operation.dulled_lips for operation in operations):
         return None
     return _say("lips-dulled", also={"say": ["lips-dulled"]})
+
+
+def hand_line(operations: Sequence[Operation]) -> Sentence | None:
+    """How a reamer for the hand is turned."""
+    by_hand = any(operation.name == "ream" and operation.by_hand for operation in operations)
+    return _say("hand-reamed", also={"say": ["hand-reamed"]}) if by_hand else None
 
 
 def lock_line(operations: Sequence[Operation]) -> Sentence | None:

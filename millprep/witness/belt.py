@@ -30,7 +30,7 @@ def belt_faults(job: Job, report: Report, pulled: Sequence[Pulled]) -> Iterator[
     tools = {one.number: one for one in pulled}
     due: dict[str, Sequence[Due]] = {"belt": once(is_due), "belt-sooner | belt-same": cost}
     yield from report.sentences(due | {"belt-step": [_step(job, one) for one in steps]})
-    under_power = [one for one in pulled if one.tool.kind != "tap"]
+    under_power = [one for one in pulled if one.tool.kind != "tap" and not one.tool.is_hand]
     wanted = Counter((n, one.number) for one in under_power for n in one.setups if is_due)
     told = Counter((step.count("setup"), int(number)) for step in steps for number in step["tools"])
     setups = [step.count("setup") for step in steps]

@@ -31,7 +31,7 @@ _TOUCHED = {
 _DONE = {"ream": "reamed", "bore": "bored"}
 _OIL = {"tap": "oil-tap", "ream": "oil-ream"}
 _MOST_NAMES = 3  # more are told by the first and a count
-_OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "OIL", "SCRAP", "LOCK", "BORING")
+_OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "TURNED", "OIL", "SCRAP", "LOCK", "BORING")
 _SNATCHING = {"brass", "gunmetal", "phosphor bronze", "acrylic"}  # common practice
 _TOOL = "TOOL {tool:count}"
 _CONE_COUNTS = 4  # half counts of depth that the width of a cone up to 120 degrees takes
@@ -57,6 +57,7 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
         yield from _check_touch(one, run, _of(opening, "TOUCH"))
         yield from _check_sizes(one, run, _of(opening, "SIZES"))
         yield from _check_lips(one, run, _of(opening, "LIPS"))
+        yield from _check_hand(one, run, _of(opening, "TURNED"))
         yield from _check_oil(one, run, _of(opening, "OIL"))
         yield from check_scrap(one, run, _of(opening, "SCRAP"))
         yield from _check_lock(one, run, _of(opening, "LOCK"))
@@ -127,6 +128,14 @@ def _check_lips(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]
         yield one.wrong(f"{len(told)} sentences of the lips of {run[0].tool.kind}")
     for said in told:
         yield from one.named(said, say=["lips-dulled"])
+
+
+def _check_hand(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
+    """How a reamer for the hand is turned, and of no other."""
+    if len(told) != any(row.operation == "ream" and row.tool.is_hand for row in run):
+        yield one.wrong(f"{len(told)} sentences of how {run[0].tool.kind} is turned by hand")
+    for said in told:
+        yield from one.named(said, say=["hand-reamed"])
 
 
 def _is_drilled_before(one: SetUp, row: PrintedRow) -> bool:

@@ -56,6 +56,7 @@ def _cut(printed: Printed, shop: Shop, row: PrintedRow) -> Cut:
         made.cone_mm,
         None if full is None else -full,
         any(tool.is_carbide for tool in owned),
+        row.tool.is_hand,
     )
 
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from millprep.base.records import frozen
 from millprep.model.part import Part
 from millprep.model.shop import Cabinet, Shop
-from millprep.model.tools import Cutter, Tap
+from millprep.model.tools import Cutter, Reamer, Tap
 from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadRow
 from millprep.reading.pages.printed import PrintedTool, UnreadableSheet, tool_of
@@ -119,7 +119,8 @@ def _is_told(tool: Cutter, one: Pulled) -> bool:
         (lead, shown.lead, 0.001),
     ]
     is_left = isinstance(tool, Tap) and tool.is_left_hand
-    return is_left == shown.is_left_hand and all(
+    is_hand = isinstance(tool, Reamer) and tool.is_hand
+    return (is_left, is_hand) == (shown.is_left_hand, shown.is_hand) and all(
         a is b or (a is not None and b is not None and abs(a - b) <= slack) for a, b, slack in pairs
     )
 

@@ -59,6 +59,7 @@ def made_operation(row: PrintedRow, z_mm: float, file: str) -> MadeOperation:
         file=file,
         thread=tool.thread,
         is_left_hand=tool.is_left_hand,
+        by_hand=tool.is_hand,
     )
 
 

@@ -348,6 +348,7 @@ SETTING: dict[str, dict[str, str]] = {
     "size-opens": {"opens_mm": "the width of the cones of these rows", **_NAMED},
     "size-half": {"_half": "= half", "_two": "= two", "_halves": "= halves", **_NAMED},
     "lips-dulled": {"_dull": "= dull", "_when": "= first", "_hook": "= no"},
+    "hand-reamed": {"_with": "= wrench", "_spindle": "= stands still"},
     "oil-tap": {
         "oil": "the lubricant of the table of materials, for a tap",
         "_back": "= half a turn",

@@ -66,6 +66,7 @@ class Cut:
     depth_mm    : of the full diameter, from the face, positive; asked of drills only. None: nothing
                   tells it, and then it may be deep or not
     is_carbide  : the tool is said to be of solid carbide, which bears more
+    is_hand     : the tool is a reamer for the hand
     """
 
     operation: str
@@ -73,6 +74,7 @@ class Cut:
     cone_mm: float | None = None
     depth_mm: float | None = None
     is_carbide: bool = False
+    is_hand: bool = False
 
     @property
     def width_mm(self) -> float:
@@ -102,11 +104,11 @@ def speed_faults(
 
     Returns (kind, words) of each fault, the kind "wrong-speed" or "wrong-feed"; nothing where
     nothing is wrong. To be asked once for each tool of a setup; where rows print speed and feed
-    each for itself, once for each pair that differs, always with all cuts of the tool. A tap has
-    neither, by hand, and nothing else is by hand. Of a material that no table has only the mill's
-    own speeds are asked. What has to stand on the sheet beside the speed: `wants_warning`.
+    each for itself, once for each pair that differs, always with all cuts of the tool. A tap and
+    a hand reamer have neither, and nothing else is by hand. Of a material that no table has only
+    the mill's own speeds are asked. What has to stand beside the speed: `wants_warning`.
     """
-    is_hand = all(cut.operation in _BY_HAND for cut in cuts)
+    is_hand = all(cut.operation in _BY_HAND or cut.is_hand for cut in cuts)
     what = cuts[0].words
     if by_hand not in (None, is_hand):
         does = "by hand" if by_hand else "under power"

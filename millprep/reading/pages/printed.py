@@ -51,6 +51,7 @@ class PrintedTool:
 
     lead : threads of a tap, mm of a reamer
     thread : of a tap, by name: two forms may have one diameter and pitch
+    is_hand : a reamer for the hand
     """
 
     kind: str
@@ -61,6 +62,7 @@ class PrintedTool:
     lead: float | None = None
     is_left_hand: bool = False
     thread: str = ""
+    is_hand: bool = False
 
 
 @frozen
@@ -162,6 +164,7 @@ _TOOL = re.compile(
     (?:,\ pitch\ (?P<pitch>{_SIZE})\ mm)?
     (?:,\ lead\ (?P<lead>{_SIZE})\ (?P<lead_unit>threads|mm))?
     (?P<left>,\ left\ hand)?
+    (?P<by_hand>,\ for\ the\ hand)?
     """,
     re.VERBOSE | re.ASCII,
 )
@@ -185,6 +188,8 @@ def tool_of(words: str) -> PrintedTool:
         raise UnreadableSheet(f"{match['kind']} with a lead in {unit}")
     if match["kind"] == "tap" and match["pitch"] is None:
         raise UnreadableSheet(f"the tap {shown(words)} has no pitch")
+    if match["by_hand"] is not None and match["kind"] != "reamer":
+        raise UnreadableSheet(f"{match['kind']} for the hand")
     return PrintedTool(
         match["kind"],
         float(size),
@@ -194,6 +199,7 @@ def tool_of(words: str) -> PrintedTool:
         lead=_optional(match["lead"]),
         is_left_hand=match["left"] is not None,
         thread=match["words"] if match["kind"] == "tap" else "",
+        is_hand=match["by_hand"] is not None,
     )
 
 

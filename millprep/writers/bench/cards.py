@@ -30,7 +30,7 @@ _WHAT_TO_DO = {
     "tap": "Tap down to Z.",
 }
 _HOLD = ("TURN", "LIES", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
-_ABOVE = ("SIZES", "LIPS", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
+_ABOVE = ("SIZES", "LIPS", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
 
 
@@ -275,6 +275,8 @@ class _Deck:
 def _what_to_do(step: dict[str, Any]) -> str:
     if step["operation"] == "tap" and step["by_hand"]:
         return "Tap by hand, the tap held square."
+    if step["operation"] == "ream" and step["by_hand"]:
+        return "Ream by hand, never backwards, until the full size is through."
     if step["pecks"]:
         return _WHAT_TO_DO[step["operation"]] + " Lift clear of the hole at each of these:"
     return _WHAT_TO_DO[step["operation"]]
