@@ -4,9 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from millprep.canvas import Pen
 from millprep.canvas.lettering import corners_of
-from millprep.canvas.pen import Anchor, Place, Style, on_circle, sweep_deg
+from millprep.canvas.pen import Anchor, Pen, Place, Style, on_circle, sweep_deg
 
 
 @dataclass

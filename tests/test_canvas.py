@@ -20,15 +20,16 @@ from PIL import Image
 from pypdf import PdfReader
 
 from millprep.base.outfile import is_own_unedited, sealed
-from millprep.canvas import Pen, RecordingPen, SvgPen
 from millprep.canvas.corrected import CorrectedPen
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.dxf import DxfPen
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, in_letters, printable, width_mm
 from millprep.canvas.paper import SIZES_MM, papers
 from millprep.canvas.pdf import PdfPen
-from millprep.canvas.pen import STYLES, circle
+from millprep.canvas.pen import STYLES, Pen, circle
 from millprep.canvas.png import PngPen
+from millprep.canvas.recording import RecordingPen
+from millprep.canvas.svg import SvgPen
 
 WIDTH, HEIGHT = 120.0, 80.0
 SVG = "{http://www.w3.org/2000/svg}"

@@ -18,8 +18,8 @@ from pens import Bounds, TeePen
 from PIL import Image
 
 from millprep.base.outfile import is_own_unedited
-from millprep.canvas import RecordingPen
 from millprep.canvas.lettering import room_mm
+from millprep.canvas.recording import RecordingPen
 from millprep.infiles import read_part, read_shop
 from millprep.planning import make_plan
 from millprep.sheets.drawing import Drawing, DrawnSetup, make_drawing

@@ -21,8 +21,8 @@ from test_dryrun import DRILL, HEAD, LINES, PART, SPOT, TAP, WHOLE, dryrun
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.outfile import is_own_unedited
 from millprep.base.records import replace
-from millprep.canvas import RecordingPen
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, corners_of
+from millprep.canvas.recording import RecordingPen
 from millprep.model.scene import Box, Disc, Scene
 from millprep.model.shop import Control, Mill
 from millprep.reading.gcode import read_program

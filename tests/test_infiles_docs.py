@@ -4,18 +4,17 @@ import re
 from pathlib import Path
 
 import pytest
-from pydantic import BaseModel
 
 from millprep.infiles import control_schema, part_schema, read_part, read_shop, shop_schema
+from millprep.infiles.shapes import Table
 
 DOCS = Path(__file__).parent.parent / "docs"
 
 
 def keys_of(module):
     for shape in vars(module).values():
-        if isinstance(shape, type) and issubclass(shape, BaseModel):
-            for name, field in shape.model_fields.items():
-                yield field.alias or name
+        if isinstance(shape, type) and issubclass(shape, Table):
+            yield from shape.by_key()
 
 
 @pytest.mark.parametrize(

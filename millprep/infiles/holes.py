@@ -85,11 +85,11 @@ def merged(table: HoleTable, defaults: HoleTable | None) -> HoleTable:
     """The hole's own keys over the defaults."""
     if defaults is None:
         return table
-    own = {name: getattr(table, name) for name in table.model_fields_set}
+    own = {name: getattr(table, name) for name in table.given_names}
     for group in _EXCLUSIVE:
-        if table.model_fields_set.intersection(group):
+        if table.given_names.intersection(group):
             own = {**dict.fromkeys(group), **own}
-    return defaults.model_copy(update=own)
+    return defaults.with_more(own)
 
 
 def _drafts(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> Iterator[Draft]:

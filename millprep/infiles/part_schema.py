@@ -5,8 +5,6 @@ What a key means on its own is settled here; what keys mean together, in `holes`
 
 from typing import Annotated, Any, ClassVar, Literal, get_args
 
-from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool, WrapValidator
-
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
@@ -21,7 +19,6 @@ from millprep.infiles.fields import (
     Size,
     Some,
     StockSize,
-    Table,
     Text,
 )
 from millprep.infiles.part_words import (
@@ -43,6 +40,7 @@ from millprep.infiles.part_words import (
     Points,
     ThreadWord,
 )
+from millprep.infiles.shapes import Around, First, Key, Table
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.part import Face, Hold
 from millprep.reference.heads import Head
@@ -59,7 +57,7 @@ class Circle(Table):
     chord: Size | None = None
     count: CircleCount
     start: Angle = 0.0
-    clockwise: StrictBool = False
+    clockwise: bool = False
 
 
 class Arc(Table):
@@ -97,7 +95,7 @@ class Polar(Table):
 class PatternFrom(Table):
     """Places taken from a pattern of another part file."""
 
-    holes: Annotated[Text, Field(description='write holes = "cover.toml: cover screw"')]
+    holes: Annotated[Text, Key(remedy='write holes = "cover.toml: cover screw"')]
     middle: Point | None = None
     as_seen: OneOf[Literal["same", "facing"] | None] = None
     turned: Angle = 0.0
@@ -112,7 +110,7 @@ class CutTable(Table):
     """What is cut round a mouth; `words` name the screw that it is for, where one is named."""
 
     diameter: Size
-    _words: str = PrivateAttr("")
+    _words: str = ""
 
     @property
     def words(self) -> str:
@@ -151,7 +149,7 @@ def _counterbore(value: object, handler: Any) -> RecessTable:
     if size_mm is None or depth_mm is None:
         remedy = "write { diameter = ..., depth = ... }"
         raise UnknownWordError(f"no counterbore is listed for {shown(value)}", remedy)
-    made = RecessTable.model_construct(diameter=size_mm, depth=depth_mm)
+    made = RecessTable(diameter=size_mm, depth=depth_mm)
     made._words = head.screw
     return made
 
@@ -162,13 +160,13 @@ def _countersink(value: object, handler: Any) -> CountersinkTable:
         return table
     head = _head(value, "countersunk")
     angle_deg = head.angle_deg or 90.0
-    made = CountersinkTable.model_construct(diameter=head.head_diameter_mm, angle=angle_deg)
+    made = CountersinkTable(diameter=head.head_diameter_mm, angle=angle_deg)
     made._words = head.screw
     return made
 
 
-Counterbore = Annotated[RecessTable, WrapValidator(_counterbore)]
-CountersinkWord = Annotated[CountersinkTable, WrapValidator(_countersink)]
+Counterbore = Annotated[RecessTable, Around(_counterbore)]
+CountersinkWord = Annotated[CountersinkTable, Around(_countersink)]
 
 
 class MouthTable(Table):
@@ -196,7 +194,7 @@ class HoleTable(MouthTable):
     clearance: GradeWord = "normal"
     opened: Some[OpenedTable] = ()
     far: MouthTable | None = None
-    from_both_ends: StrictBool = False
+    from_both_ends: bool = False
     fit: Name | None = None
     pin: OneOf[Literal["press", "slide", "pivot"] | None] = None
     limits: Limits = None
@@ -210,12 +208,12 @@ class HoleTable(MouthTable):
     corners: Corners | None = None
     chain: Points | None = None
     polar: Polar | None = None
-    pattern_from: Annotated[PatternFrom | None, BeforeValidator(_pattern_from)] = None
-    from_: Annotated[Name | None, Field(alias="from")] = None
+    pattern_from: Annotated[PatternFrom | None, First(_pattern_from)] = None
+    from_: Annotated[Name | None, Key("from")] = None
     skip: Some[Count] = ()
     tolerance: Size | None = None
     position: Size | None = None
-    spot: StrictBool = True
+    spot: bool = True
     drills: Some[DrillWord] | None = None
     peck: Pecks = None
     breakthrough: Room | None = None
@@ -250,9 +248,9 @@ class DatumTable(Table):
 class DimensionTable(Table):
     """One [[dimension]]: what the drawing says of two things that are placed already."""
 
-    between: Annotated[Ends, Field(description='write between = ["left", "pivot"], two names')]
+    between: Annotated[Ends, Key(remedy='write between = ["left", "pivot"], two names')]
     along: OneOf[Literal["x", "y", "z", "straight"] | None] = None
-    is_: Annotated[Room | None, Field(alias="is")] = None
+    is_: Annotated[Room | None, Key("is")] = None
     tolerance: Size | None = None
 
 
@@ -283,17 +281,17 @@ class StrapTable(Table):
 
 class ObstacleTable(Table):
     name: Name = "obstacle"
-    from_: Annotated[Corner, Field(alias="from")]
+    from_: Annotated[Corner, Key("from")]
     to: Corner
 
 
 class SetupTable(Table):
     face: FaceWord = "top"
     towards_you: FaceWord | None = None
-    zero: ZeroTable = ZeroTable.model_construct()
+    zero: ZeroTable = ZeroTable()
     work_offset: OneOf[WorkOffset] = "G54"
     hold: OneOf[Hold | None] = None
-    vice: ViceTable = ViceTable.model_construct()
+    vice: ViceTable = ViceTable()
     straps: Some[StrapTable] = ()
     packing: Size | None = None
     parallels: ParallelsTable | None = None
@@ -306,15 +304,13 @@ class PartTable(Table):
     """The top of the file. The tables below it are validated one by one, so that a
     fault in one does not hide those of the others."""
 
-    part: Annotated[Name, Field(description='write part = "Port block"')]
+    part: Annotated[Name, Key(remedy='write part = "Port block"')]
     drawing: Text = ""
-    units: Annotated[OneOf[Units], Field(description='write units = "mm" or units = "inch"')]
-    material: Annotated[Text, Field(description='write material = "mild steel", or what it is')]
+    units: Annotated[OneOf[Units], Key(remedy='write units = "mm" or units = "inch"')]
+    material: Annotated[Text, Key(remedy='write material = "mild steel", or what it is')]
     general_tolerance: Size | None = None
     note: Text = ""
-    stock: Annotated[
-        Any, Field(description="add [stock] with size = [x, y, z], or diameter and length")
-    ]
+    stock: Annotated[Any, Key(remedy="add [stock] with size = [x, y, z], or diameter and length")]
     datum: Any = None
     defaults: Any = None
     hole: Any = None

@@ -7,8 +7,6 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BeforeValidator, Field, StrictBool
-
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
@@ -20,12 +18,10 @@ from millprep.infiles.fields import (
     Name,
     OneOf,
     PositiveNumber,
-    ReadBy,
     Room,
     Seconds,
     Size,
     Some,
-    Table,
     ToolLength,
     ToolRoom,
     is_number,
@@ -33,6 +29,7 @@ from millprep.infiles.fields import (
     number_within,
 )
 from millprep.infiles.part_words import DrillWord, ThreadWord
+from millprep.infiles.shapes import First, Key, ReadBy, Table
 from millprep.model.shop import JawKind
 from millprep.model.tools import ToolKind
 
@@ -116,8 +113,8 @@ class SpindleTable(Table):
 
 
 class MillTable(Table):
-    travel: TravelTable = TravelTable.model_construct()
-    spindle: SpindleTable = SpindleTable.model_construct()
+    travel: TravelTable = TravelTable()
+    spindle: SpindleTable = SpindleTable()
     max_feed: Size | None = None
     rapid: Size | None = None
     quill_travel: Size | None = None
@@ -135,7 +132,7 @@ def _axes_reversed(value: object) -> tuple[str, ...]:
 
 
 class ReadoutTable(Table):
-    fitted: StrictBool = True
+    fitted: bool = True
     resolution: Annotated[Decimal | None, ReadBy(_count_of_readout)] = None
     resolution_inch: Annotated[Decimal | None, ReadBy(_count_in_inches)] = None
     axes: OneOf[Literal["xy", "xyz"]] = "xy"
@@ -152,7 +149,7 @@ class DialTable(Table):
 
 
 class DialsTable(Table):
-    fitted: StrictBool = True
+    fitted: bool = True
     x: DialTable | None = None
     y: DialTable | None = None
     z: DialTable | None = None
@@ -178,10 +175,10 @@ def _jaw_kinds(value: object) -> frozenset[JawKind]:
 
 
 class ViceTable(Table):
-    jaw: JawTable = JawTable.model_construct()
+    jaw: JawTable = JawTable()
     opening: Size | None = None
-    jaws: Annotated[frozenset[JawKind], BeforeValidator(_jaw_kinds)] = frozenset({"flat"})
-    vee: VeeTable = VeeTable.model_construct()
+    jaws: Annotated[frozenset[JawKind], First(_jaw_kinds)] = frozenset({"flat"})
+    vee: VeeTable = VeeTable()
     fixed_jaw: OneOf[Literal["away", "towards you"]] = "away"
 
 
@@ -217,7 +214,7 @@ class SlotsTable(Table):
 
 class MachineTableTable(Table):
     size: Annotated[tuple[float, float] | None, ReadBy(_table_size)] = None
-    slots: SlotsTable = SlotsTable.model_construct()
+    slots: SlotsTable = SlotsTable()
 
 
 class AnglePlateTable(Table):
@@ -226,7 +223,7 @@ class AnglePlateTable(Table):
 
 
 class VeeBlockTable(Table):
-    from_: Annotated[Size, Field(alias="from")]
+    from_: Annotated[Size, Key("from")]
     to: Size
 
 
@@ -248,9 +245,9 @@ class FinderTable(Table):
     speed: PositiveNumber | None = None
 
 
-def _keyed(key: str) -> BeforeValidator:
+def _keyed(key: str) -> First:
     """A bare size where a table with that key may stand."""
-    return BeforeValidator(lambda value: value if isinstance(value, dict) else {key: value})
+    return First(lambda value: value if isinstance(value, dict) else {key: value})
 
 
 def _typical_error(value: object, units: Units) -> float | None:
@@ -303,7 +300,7 @@ class CutterTable(Table):
     diameter: DrillWord | None = None
     size: DrillWord | None = None
     type: OneOf[Literal["hand", "machine"]] | None = None
-    from_: Annotated[DrillWord | None, Field(alias="from")] = None
+    from_: Annotated[DrillWord | None, Key("from")] = None
     to: DrillWord | None = None
     step: Size | None = None
     point_angle: ConeAngle | None = None
@@ -311,7 +308,7 @@ class CutterTable(Table):
     lead: ToolLength | None = None
     flute: ToolLength | None = None
     length: ToolLength | None = None
-    carbide: StrictBool = False
+    carbide: bool = False
 
 
 def _lead_threads(value: Any) -> float:
@@ -343,17 +340,17 @@ class TapTable(Table):
     lead: Annotated[float | None, ReadBy(_lead_threads)] = None
     flute: ToolLength | None = None
     length: ToolLength | None = None
-    carbide: StrictBool = False
+    carbide: bool = False
 
 
 Cutters = tuple[Annotated[CutterTable, _keyed("diameter")], ...]
 
 
 class InstrumentsTable(Table):
-    calliper: InstrumentTable = InstrumentTable.model_construct()
-    micrometer: InstrumentTable = InstrumentTable.model_construct()
-    bore_gauge: InstrumentTable = InstrumentTable.model_construct()
-    readout: ReadoutReadingTable = ReadoutReadingTable.model_construct()
+    calliper: InstrumentTable = InstrumentTable()
+    micrometer: InstrumentTable = InstrumentTable()
+    bore_gauge: InstrumentTable = InstrumentTable()
+    readout: ReadoutReadingTable = ReadoutReadingTable()
     pins: Cutters = ()
 
 
@@ -398,23 +395,23 @@ class ToolTable(Table):
     flute: ToolLength | None = None
     reach: ToolLength | None = None
     holder: HolderTable | None = None
-    carbide: StrictBool = False
+    carbide: bool = False
 
 
 class ShopTable(Table):
     name: Name | None = None
     units: OneOf[Units] = "mm"
     base: OneOf[Literal["metric", "inch"]] = "metric"
-    mill: MillTable = MillTable.model_construct()
-    readout: ReadoutTable = ReadoutTable.model_construct()
-    dials: DialsTable = DialsTable.model_construct()
-    vice: ViceTable = ViceTable.model_construct()
-    parallels: ParallelsTable = ParallelsTable.model_construct()
-    table: MachineTableTable = MachineTableTable.model_construct()
-    holding: HoldingTable = HoldingTable.model_construct()
-    finder: FinderTable = FinderTable.model_construct()
-    position_error: PositionErrorTable = PositionErrorTable.model_construct()
-    instruments: InstrumentsTable = InstrumentsTable.model_construct()
-    cabinet: CabinetTable = CabinetTable.model_construct()
-    control: ControlTable = ControlTable.model_construct()
+    mill: MillTable = MillTable()
+    readout: ReadoutTable = ReadoutTable()
+    dials: DialsTable = DialsTable()
+    vice: ViceTable = ViceTable()
+    parallels: ParallelsTable = ParallelsTable()
+    table: MachineTableTable = MachineTableTable()
+    holding: HoldingTable = HoldingTable()
+    finder: FinderTable = FinderTable()
+    position_error: PositionErrorTable = PositionErrorTable()
+    instruments: InstrumentsTable = InstrumentsTable()
+    cabinet: CabinetTable = CabinetTable()
+    control: ControlTable = ControlTable()
     tool: tuple[ToolTable, ...] = ()

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from millprep.canvas import Pen, RecordingPen
 from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, corners_of, room_mm
-from millprep.canvas.pen import Anchor, Place, Style
+from millprep.canvas.pen import Anchor, Pen, Place, Style
+from millprep.canvas.recording import RecordingPen
 from millprep.canvas.spread import Box, Labels, nearest_in
 from millprep.reading.simulate.path import Floats
 from millprep.report.views import Mark, Scaled, marks_of

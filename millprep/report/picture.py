@@ -9,9 +9,9 @@ import math
 from collections.abc import Callable, Sequence
 
 from millprep.base.findings import Finding
-from millprep.canvas import Pen, RecordingPen
 from millprep.canvas.lettering import room_mm
-from millprep.canvas.pen import Place, Style, circle
+from millprep.canvas.pen import Pen, Place, Style, circle
+from millprep.canvas.recording import RecordingPen
 from millprep.reading.simulate.path import Floats, Path
 from millprep.report.labels import SMALL_MM, Room, draw_letters, draw_marks
 from millprep.report.views import (
@@ -207,7 +207,7 @@ def _short(words: str, room: float, height_mm: float) -> str:
 
 def svg(shown: Shown) -> str:
     """The picture as SVG."""
-    from millprep.canvas import SvgPen
+    from millprep.canvas.svg import SvgPen
 
     pen = SvgPen(*PAGE_MM, title=f"Dry run: {shown.title}")
     draw(pen, shown)

@@ -88,12 +88,13 @@ def _drill_of_length(
             f"{shown(as_written)} is not a drill size",
             f"sizes run from {float(SMALLEST_MM):g} to {float(LARGEST_MM):g} mm",
         )
-    diameter_mm, exact_in = float(exact_mm), exact_mm / MM_PER_INCH
+    diameter_mm = float(exact_mm)
     kinds = _INCH_SERIES if is_inch else _METRIC_SERIES
     for series in kinds[:1] if is_fraction else kinds:
         for drill in drills(series):
             if abs(drill.diameter_mm - diameter_mm) < SAME_SIZE_MM:
                 return drill
+    exact_in = exact_mm / MM_PER_INCH
     if not is_inch:
         words = metric_words(exact_mm)
     elif is_fraction:

@@ -13,7 +13,7 @@ from millprep.reading.pages.lines import ReadPage, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.reference.materials import material_named
-from millprep.witness.questions import QUESTIONS
+from millprep.witness.questions import questions_of
 
 REPORT = "the sheet does not agree with the part file; please report it"
 _SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
@@ -104,7 +104,7 @@ def check_sound_words(section: ReadSection, complain: Tells[T]) -> Iterator[T]:
     of_rows = (one for row in section.rows for one in (row.said, *row.below))
     heads = {id(row.head): row.head for row in section.rows if row.head is not None}
     for said in (*section.said, *of_rows, *heads.values()):
-        for name, question in QUESTIONS.get(said.slug, {}).items():
+        for name, question in questions_of(said.slug).items() if said.slots else ():
             shown = said.slots.get(name)
             if question.startswith("= ") and shown not in (None, question[2:]):
                 yield complain(f"{said.text}: {name} is {shown}, not {question[2:]}", said)

@@ -66,9 +66,10 @@ def _owned(cabinet: Cabinet, tool: PrintedTool) -> list[Cutter]:
 
 
 def _is_alike(owned: Cutter, tool: PrintedTool) -> bool:
+    if abs(owned.diameter_mm - tool.diameter_mm) > DIAMETER_TOLERANCE_MM:
+        return False
     told, lead = owned.told, owned.told.get("lead")
     pairs = [
-        (owned.diameter_mm, tool.diameter_mm, DIAMETER_TOLERANCE_MM),
         (told.get("point"), tool.point_angle_deg, _ANGLE_SLACK_DEG),
         (told.get("pitch"), tool.pitch_mm, DIAMETER_TOLERANCE_MM),
         (lead, tool.lead, DIAMETER_TOLERANCE_MM),

@@ -8,11 +8,10 @@ docs/how-it-is-checked.md prints it.
 
 from __future__ import annotations
 
-from millprep.witness.assembly_questions import ASSEMBLY
-from millprep.witness.dial_questions import DIALS
-from millprep.witness.report_questions import REPORTS
-from millprep.witness.setting_questions import SETTING
+from collections.abc import Iterator
+from typing import Any
 
+Questions = dict[str, dict[str, str]]
 _NOT_COMPARED = "not compared: "
 
 _ROWS = {
@@ -36,7 +35,7 @@ _CHANGE = {
     "change_count": "how many changes of tool there are",
 }
 
-QUESTIONS: dict[str, dict[str, str]] = {
+_LISTING: Questions = {
     # the head and the foot of every sheet
     "stock-block": {
         "by": "dial on the dial sheet, and there only",
@@ -214,8 +213,33 @@ QUESTIONS: dict[str, dict[str, str]] = {
         "readout_count": "the shop's readout counts so",
     },
     "drill-point": {"point": "one of a drill on the sheet"},
-    **REPORTS,
-    **SETTING,
-    **DIALS,
-    **ASSEMBLY,
 }
+
+
+def _tables() -> Iterator[Questions]:
+    """One after the other, each fetched when it is asked for: a listing needs the first two."""
+    yield _LISTING
+    from millprep.witness.setting_questions import SETTING
+
+    yield SETTING
+    from millprep.witness.dial_questions import DIALS
+
+    yield DIALS
+    from millprep.witness.report_questions import REPORTS
+
+    yield REPORTS
+    from millprep.witness.assembly_questions import ASSEMBLY
+
+    yield ASSEMBLY
+
+
+def questions_of(slug: str) -> dict[str, str]:
+    """What is asked of each slot of a template."""
+    return next((table[slug] for table in _tables() if slug in table), {})
+
+
+def __getattr__(name: str) -> Any:
+    """QUESTIONS: all of them, which docs and tests want."""
+    if name != "QUESTIONS":
+        raise AttributeError(name)
+    return {slug: asked for table in _tables() for slug, asked in table.items()}
