@@ -203,8 +203,9 @@ def reader_of(kind: Any) -> Read:
         for mark in marks:
             read = mark.reader(inside[0], read)
         return read
-    if origin in (Union, UnionType):  # with None, which no file can say
-        return reader_of(next(one for one in inside if one is not NoneType))
+    if origin in (Union, UnionType):  # with None
+        of_it = reader_of(next(one for one in inside if one is not NoneType))
+        return lambda value, units: None if value is None else of_it(value, units)
     if origin is tuple:
         one = reader_of(inside[0])
         return lambda value, units: tuple(_each(_as_list(value), one, units).values())

@@ -355,10 +355,10 @@ class InstrumentsTable(Table):
 
 
 class BoringHeadTable(Table):
-    from_: Annotated[Size | None, Field(alias="from")] = None
+    from_: Annotated[Size | None, Key("from")] = None
     to: Size | None = None
     dial: OneOf[Literal["diameter", "radius"]] = "diameter"
-    stops: StrictBool = True
+    stops: bool = True
 
 
 def _not_there(value: object) -> object:
@@ -375,7 +375,7 @@ class CabinetTable(Table):
     counterbores: Cutters = ()
     end_mills: Cutters = ()
     pilot_from: Size | None = None
-    boring_head: Annotated[BoringHeadTable | None, BeforeValidator(_not_there)] = None
+    boring_head: Annotated[BoringHeadTable | None, First(_not_there)] = None
 
 
 class HolderTable(Table):
