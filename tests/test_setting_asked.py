@@ -46,6 +46,19 @@ BAR = {
     "datum": 'x = "left"\ny = "centre"\nz = "centre"',
 }
 CROSS = '[[hole]]\nname = "cross"\ndrill = 5\ndepth = "through"\nat = [40, 0]\n'
+BAR_TWICE = (
+    CROSS + '[[hole]]\nname = "side"\nface = "front"\ndrill = 3.5\ndepth = 5\nat = [20, 0]\n'
+)
+ENDS = '[[hole]]\nname = "end"\nface = "left"\ndrill = 4\ndepth = 8\nat = [[6, 0], [-6, 0]]\n'
+FLAT = (
+    '[[hole]]\nname = "flank"\ndrill = 5\ndepth = 6\nat = [40, 0]\n'
+    '[[setup]]\nface = "left"\n[[setup]]\nface = "top"\n'
+)
+FRONT_FIRST = '[[setup]]\nface = "front"\n[[setup]]\nface = "top"\n'
+RIM_LATE = (
+    '[[hole]]\nname = "drive"\ndrill = 4\nat = [12, 0]\ndepth = "through"\n'
+    '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [0, 12]\ndepth = 5\n'
+)
 LOSES = '[mill]\nhead_moves = "loses"\nquill_travel = {0}\n'
 DISC = {"stock": 'diameter = 40\nlength = 12\naxis = "z"', "datum": 'x = "centre"\ny = "centre"'}
 RIM = (
@@ -84,6 +97,11 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     "bar in vee blocks": (_case(CROSS, **BAR), "mm"),
     "bar in vee jaws": (_case(CROSS + '[[setup]]\nface = "top"\nhold = "vee jaws"\n', **BAR), "mm"),
     "bar in flat jaws": (_case(CROSS + '[[setup]]\nface = "top"\nhold = "vice"\n', **BAR), "inch"),
+    "by a pin": (_case(BAR_TWICE, **BAR), "mm"),
+    "by pins in a row": (_case(ENDS + FLAT, **BAR), "inch"),
+    "by a hole": (_case(RIM_LATE, **DISC), "mm"),
+    "by a pin on end": (_case(RIM + FRONT_FIRST, **DISC), "inch"),
+    "by a mark": (_case(ENDS.replace("drill = 4", 'tap = "M4"') + FLAT, **BAR), "mm"),
     "disc with holes through": (
         _case(
             '[[hole]]\nname = "ring"\ndrill = 12\ndepth = "through"\n'

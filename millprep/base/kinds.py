@@ -76,6 +76,7 @@ KINDS: dict[str, str] = {
     "cannot-be-held": "A part that does not go into what should hold it, or is let go of.",
     "bows-in-vice": "A plate so thin that it bows when its edges are squeezed.",
     "below-jaws": "A part that lies below the jaw tops, where chuck and finder meet them.",
+    "turn-not-set": "A round part that only a mark brings round to what was made before.",
     "small-grip": "A grip of next to nothing.",
     "high-block": "A part that stands high above a small grip.",
     "long-across-jaws": "A part held across its long way.",

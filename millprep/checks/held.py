@@ -19,6 +19,7 @@ from millprep.setting.holding import (
 from millprep.setting.round_bars import bars_of, is_bar_lying, is_disc_on_end, least_grip_mm
 from millprep.setting.seating import needed_below_mm
 from millprep.setting.setups import Setup
+from millprep.setting.way_round import hole_to_make_first
 
 _WHY: dict[Hindrance, str] = {
     "opening": "it is {across_mm:exact} across the jaws, and the vice opens {opening_mm:exact}",
@@ -48,6 +49,12 @@ _BELOW_JAWS = warning(
 )
 _FLUSH = replace(
     _BELOW_JAWS, said="{up} is level with the jaw tops, where chuck and finder meet them"
+)
+_NO_TURN = warning(
+    "turn-not-set",
+    "nothing sets how {up} comes round to what was made before: a mark set by eye is "
+    "{off_mm:exact} out at the rim",
+    "{advice}",
 )
 _NONE_MM = 1e-6
 _HAIR_PROUD_MM = 0.5  # over the jaw tops, so that a spot drill of any width is clear of them
@@ -157,4 +164,23 @@ def below_the_jaw_tops(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         least=job.at_least(jaw_mm - setup.height_mm + _HAIR_PROUD_MM),
         most=job.at_most(jaw_mm - setup.height_mm / 2),
         unit=job.unit,
+    )
+
+
+@check_of_setup
+def turn_not_set(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
+    """A bar or disc that only a mark brings round to what was made before."""
+    turn, setup = setup_plan.holding.way_round, setup_plan.setup
+    if turn is None or turn.how != "mark":
+        return
+    earlier = [one.setup for one in job.plan.setups if one.setup.number < setup.number]
+    first = hole_to_make_first(job.plan.part, setup, earlier)
+    advice = "make a cross hole of 3 mm or more, and through, before the others: a pin sets it"
+    if first is not None:
+        advice = (
+            f'make "{first.name}" first: write [[setup]] with face = "{first.face}" before the '
+            "others; a close pin in it sets the rest"
+        )
+    yield job.setup_finding(
+        _NO_TURN, setup, up=setup.face.upper(), off_mm=turn.off_mm, advice=advice
     )

@@ -25,6 +25,7 @@ from millprep.reference.shared_rules import CHUCK_RADIUS_MM
 from millprep.setting.setups import Setup, idle_faces, setups_of
 from millprep.setting.skew import Skew
 from millprep.setting.straps import Tools, clamps_of, held_by
+from millprep.setting.way_round import way_round
 from millprep.setting.zeroing import zeros_of
 from millprep.sums import cutting
 
@@ -61,6 +62,7 @@ def _plan_setup(
     tools = coming_down(shop, [one for operations in by_hole for one in operations])
     deepest_mm = -min(tools.z, default=0.0)
     holding = held_by(part, shop, setup, max(deepest_mm - setup.height_mm, 0.0), tools)
+    holding = replace(holding, way_round=way_round(part, setup, earlier))
     setup = replace(setup, clamps=clamps_of(shop, setup, holding))  # the safe height is over them
     operations = _one_speed_a_tool(in_order(by_hole, order, setup, shop))
     return SetupPlan(setup, operations, holding, zeros_of(part, shop, setup, holding, earlier))

@@ -21,6 +21,7 @@ from millprep.setting.seating import (
 )
 from millprep.setting.setups import Setup
 from millprep.setting.strapped import Strapped
+from millprep.setting.way_round import WayRound
 
 STIFF_TIMES = 20.0  # its thickness, between the jaws: more is not squeezed (common practice)
 LEAST_STRAPS = 2  # that hold a part down (common practice)
@@ -44,6 +45,7 @@ class Holding:
                  clear of them
     against    : the face that lies against the angle plate
     strapped   : straps and packing, outside a vice
+    way_round  : what sets a round part the right way round; None where nothing hangs on it
     """
 
     way: Hold
@@ -58,6 +60,7 @@ class Holding:
     flank_mm: float | None = None
     against: Face | None = None
     strapped: Strapped | None = None
+    way_round: WayRound | None = None
 
     @property
     def moving(self) -> Face | None:

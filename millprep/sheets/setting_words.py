@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Literal
 
 from millprep.base.units import in_units
-from millprep.model.part import OPPOSITE, Face, Part
+from millprep.model.part import AXIS_FACES, FACE_AXIS, OPPOSITE, Face, Part
 from millprep.model.shop import Mill, Shop
 from millprep.model.tools import Cutter
 from millprep.planning import Operation
@@ -20,6 +20,7 @@ from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.seating import comes_through
 from millprep.setting.setups import Setup, side_of
 from millprep.setting.turning import Move, moves_between
+from millprep.setting.zeroing import place_of
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sheets.table_words import table_lines
@@ -123,6 +124,7 @@ def hold_lines(
     if is_disc_on_end(part, setup) and len({hole.face for hole in part.holes}) > 1:
         side = side_of(setup, setup.towards_you)  # with work on its rim it has a way round
         lines.append(_say("hold-way-round", inked=setup.towards_you, inked_side=side))
+    lines += _way_round(part, setup, holding, figures)
     if backing_mm:
         thick = Shown(f"{figures.size(backing_mm)} {figures.unit}", backing_mm)
         lines.append(_say("hold-backing", backing_mm=thick))
@@ -156,6 +158,28 @@ def _blocks(part: Part, setup: Setup, holding: Holding, also: Mapping[str, Any])
     stop_side = side_of(setup, holding.stop)
     clear = _clear(part, setup)
     return _say("hold-blocks", stop=holding.stop, stop_side=stop_side, clear=clear, also=also)
+
+
+def _way_round(part: Part, setup: Setup, holding: Holding, figures: Figures) -> Iterator[Sentence]:
+    """What sets a bar or disc at the right angle to what was made before."""
+    turn, axis = holding.way_round, part.stock.axis
+    if turn is None or axis is None:
+        return
+    names = [hole.name for hole in turn.holes]
+    if turn.how == "picked up":
+        places = zip("xy", place_of(turn.holes[0], setup), strict=True)
+        shown = {a: Shown(str(figures.shown(at, a)), figures.signed(at, a)) for a, at in places}
+        yield _say("round-by-hole", holes=names[0], **shown)
+    elif turn.how == "mark":
+        radius_mm = part.stock.size_mm[(axis + 1) % 3] / 2
+        degrees = math.degrees(math.asin(min(1.0, turn.off_mm / radius_mm)))
+        end = AXIS_FACES[axis][1]
+        off = figures.length(turn.off_mm)
+        yield _say("round-by-mark", face=end, off_mm=off, off_deg=f"{degrees:.1f}")
+    else:
+        direction = setup.rotation[:, FACE_AXIS[turn.holes[0].face]]
+        along = "xy"[int(abs(direction[1]) > 0.5)] if turn.how == "square" else None
+        yield _say("round-by-pin", holes=names, how=turn.how, along=along)
 
 
 def _clear(part: Part, setup: Setup) -> str:

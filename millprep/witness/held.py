@@ -15,6 +15,7 @@ from millprep.reading.pages.slots import Said
 from millprep.witness.held_by import HOLDS, check_bar, check_way
 from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
 from millprep.witness.strapped import check_table
+from millprep.witness.way_round import check_way_round
 
 LEAST_GRIP_MM = 8.0  # or a third of the height (common practice)
 GRIP_SHARE = 1 / 3
@@ -59,6 +60,7 @@ def check_hold(one: SetUp) -> Iterator[Finding]:
         if abs(said.mm("backing_mm") - request.backing_mm) > HALF_SIZE_DIGIT_MM:
             yield one.wrong(f"backing {said['backing_mm']} thick; {request.backing_mm:g} mm", said)
     yield from check_table(one)
+    yield from check_way_round(one)
     yield from _check_obstacles(one)
 
 

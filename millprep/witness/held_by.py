@@ -14,6 +14,12 @@ from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 HOLDS = ("hold-vice", "hold-bar", "hold-blocks", "hold-chuck", "hold-clamped")
 ON_TABLE = ("hold-straps", "hold-plate")
 LEAST_STRAPS = 2
+_MAY_SAY = {
+    "hold-chuck": ("chuck",),
+    "hold-blocks": ("vee blocks",),
+    "hold-clamped": ("straps",),
+    "hold-straps": ("straps",),
+}
 THINNEST_OF_SPAN = 0.05  # of what lies between the jaws: less bows when its edges are squeezed
 CENTRE_BELOW_SHARE = 0.1  # of a bar's diameter, that its centre lies below flat jaw tops
 CENTRE_BELOW_MM = 1.5  # and not less (common practice, both)
@@ -30,6 +36,8 @@ def check_way(one: SetUp) -> Iterator[Finding]:
     asked = one.request.hold
     if asked is not None and said["by"] != asked:
         yield one.wrong(f"the part file asks for {asked}, not for {said['by']}", said, "bad-lay")
+    if said["by"] not in _MAY_SAY.get(said.slug, (said["by"],)):
+        yield one.wrong(f"held by {said['by']}: {said.text}", said, "bad-lay")
     is_bar = one.is_bar_lying and said["by"] in ("vice", "vee jaws")
     if is_bar != (said.slug == "hold-bar"):
         yield one.wrong("a bar lying down is held as a block, or the other way about", said)

@@ -98,6 +98,25 @@ SETTING: dict[str, dict[str, str]] = {
         "start": "the near edge, as the readout counts",
         "end": "the far edge",
     },
+    "round-by-pin": {
+        "holes": "made before, off the axis, not tapped, 3 mm at least; two of them in one line",
+        "_made": "= before",
+        "how": "which way the hole, or the line over two, lies by this side's own frame",
+        "along": "the axis that it lies along",
+    },
+    "round-by-hole": {
+        "holes": "made before, off the axis, open on the face that is up",
+        "_made": "= before",
+        **_XY,
+        "x": "where it lies",
+        "y": "where it lies",
+    },
+    "round-by-mark": {
+        "face": "an end of the bar",
+        "_when": "= before",
+        "off_mm": "0.2 mm, typed again",
+        "off_deg": "what that is at the rim",
+    },
     "hold-way-round": {
         "inked": "the face that stands there by the lay",
         "inked_side": "= towards you",
