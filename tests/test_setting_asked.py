@@ -134,6 +134,7 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     "rim with a nose": (_case(SUNK, **DISC), "mm"),
     "by the rim": (_case(SUNK, NO_NOSE, **DISC), "mm"),
     "by the rim, hole by hole": (_case(SUNK, NO_NOSE, order="hole", **DISC), "inch"),
+    "wants another point": (_case(HOLE, material="acrylic"), "mm"),
     "bored": (
         _case(
             HOLE.replace("drill = 4", "bore = 14").replace("depth = 5", 'depth = "through"'),

@@ -14,7 +14,7 @@ from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
 from millprep.model.tools import Countersink, Cutter, Drill, Reamer, SpotDrill, Tap, Tool
 from millprep.planning.depths import least_floor_mm
-from millprep.planning.drawer import BOTTOMING_LEAD_THREADS
+from millprep.planning.drawer import BOTTOMING_LEAD_THREADS, pointed_for
 from millprep.planning.making import SPOT_OVER_SIZE_MM
 from millprep.planning.openings import opening_of
 from millprep.planning.operations import HolePlanner
@@ -44,7 +44,8 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     material = material_named(part.material)
     if material is None:
         raise KeyError(f"material {part.material!r} is in no table")
-    planner = HolePlanner(part, shop, material, setups)
+    at_hand = replace(shop, cabinet=pointed_for(shop.cabinet, material))
+    planner = HolePlanner(part, at_hand, material, setups)
     plans = tuple(
         _askew(_plan_setup(planner, part, order, setup, setups[:before]), skew)
         for before, setup in enumerate(setups)

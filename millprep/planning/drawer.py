@@ -7,10 +7,11 @@ anything that will do. Imports layers 0 to 3.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Sequence
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.part import Countersink, Hole, Recess, widened_mm
 from millprep.model.shop import Cabinet
 from millprep.model.tools import (
@@ -25,7 +26,7 @@ from millprep.model.tools import (
     Tap,
 )
 from millprep.model.tools import Countersink as CountersinkCutter
-from millprep.reference.cutters import usual_noses_mm
+from millprep.reference.cutters import usual_noses_mm, wanted_point
 from millprep.reference.drills import Drill as DrillSize
 from millprep.reference.drills import DrillSeries, drill_length_mm, drills
 from millprep.reference.materials import Material, ream_stock_mm
@@ -62,6 +63,23 @@ def _same(tools: Sequence[Cutter], diameter_mm: float) -> Cutter | None:
     if tool is not None and abs(tool.diameter_mm - diameter_mm) <= SAME_SIZE_MM:
         return tool
     return None
+
+
+def pointed_for(cabinet: Cabinet, material: Material) -> Cabinet:
+    """The drawer without the drills that another of their size beats by its point."""
+    wanted = wanted_point(material)
+
+    def off_deg(drill: Drill) -> float:
+        if wanted is None:
+            return abs(drill.angle_deg - POINT_ANGLE_DEG)
+        return 0.0 if wanted.suits(drill.angle_deg) else abs(drill.angle_deg - wanted.grind_deg)
+
+    least: dict[float, float] = {}
+    for drill in cabinet.drills:
+        size_mm = drill.diameter_mm
+        least[size_mm] = min(off_deg(drill), least.get(size_mm, math.inf))
+    kept = tuple(one for one in cabinet.drills if off_deg(one) == least[one.diameter_mm])
+    return replace(cabinet, drills=kept)
 
 
 def drill_asked(cabinet: Cabinet, diameter_mm: float, words: str) -> Choice:

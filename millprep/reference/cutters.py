@@ -1,4 +1,4 @@
-"""What cutters leave to custom: the nose of a countersink, the cuts of a boring head.
+"""What cutters leave to custom: points of drills, noses of countersinks, cuts of a boring head.
 
 Imports the standard library and layer 0.
 """
@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from millprep.base.records import frozen
 from millprep.reference.materials import Material
 from millprep.reference.tables import load_table
 
@@ -40,3 +41,26 @@ def boring_cuts_mm(material: Material) -> tuple[float, float]:
         if row["group"] == material.group:
             return float(row["most_off_mm"]), float(row["last_off_mm"])
     raise KeyError(f"no cuts of a boring head for the group {material.group!r}")
+
+
+@frozen
+class WantedPoint:
+    """Angles of a drill's point that a material wants [degrees], and which of them to grind."""
+
+    least_deg: float
+    most_deg: float
+    grind_deg: float
+
+    def suits(self, angle_deg: float) -> bool:
+        return self.least_deg <= angle_deg <= self.most_deg
+
+
+@cache
+def wanted_point(material: Material) -> WantedPoint | None:
+    """None where the usual point will do. Source: common practice."""
+    for row in load_table("drill-points").rows:
+        if row["name"] == material.name:
+            return WantedPoint(
+                *(float(row[each]) for each in ("least_deg", "most_deg", "grind_deg"))
+            )
+    return None

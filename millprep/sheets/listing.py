@@ -17,6 +17,15 @@ from millprep.planning.blunders import Measure, measures_of
 from millprep.planning.head import heights_of
 from millprep.setting.setups import Setup
 from millprep.sheets.cautions import AT_THE_MILL
+from millprep.sheets.cutter_words import (
+    boring_line,
+    is_set_by_rim,
+    lips_line,
+    pass_line,
+    point_lines,
+    rim_line,
+    touch_off,
+)
 from millprep.sheets.document import (
     Column,
     Document,
@@ -46,21 +55,15 @@ from millprep.sheets.steps import (
 from millprep.sheets.words import (
     advice_of,
     blunder_lines,
-    boring_line,
     hand_line,
-    is_set_by_rim,
-    lips_line,
     lock_line,
     look_line,
     measure_lines,
     oil_words,
-    pass_line,
     places_of,
-    rim_line,
     scrap_lines,
     size_lines,
     tool_line,
-    touch_off,
 )
 from millprep.sheets.zero_words import first_line, recovery_lines, zero_lines
 
@@ -281,6 +284,7 @@ class Listing:
             *size_lines(square, self.figures),
             lips_line(square),
             hand_line(square),
+            *self.points(run),
             *oil_words(plan.part, first),
             rows_sentence(self.say, setup_plan.setup, run) if in_rows else None,
             *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
@@ -289,6 +293,11 @@ class Listing:
         )
         named = self.tool_field(kept[0].operation, drawer, hole_count=holes, **change)
         return self.tool_section(first, (named, *self.fields(above)))
+
+    def points(self, run: Run) -> Iterator[Sentence]:
+        """What to grind where the material wants another point."""
+        plan, steps = self.plan, [(one.number, one.operation) for one in run]
+        yield from point_lines(steps, plan.part, plan.tool_numbers, plan.shop, self.figures)
 
     def tool_field(self, operation: Operation, *more: Sentence | None, **counts: int) -> Field:
         """A tool's name, speed and feed, with the time that this depth takes: a hand on the lever
@@ -406,6 +415,7 @@ class Listing:
             *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),
             lips_line(square),
             hand_line(square),
+            *self.points(run),
             lock_line(square),
             boring_line([one for one in square if one.boring is not None]),
             *measure_lines(first.number, measures, self.units),

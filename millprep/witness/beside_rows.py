@@ -18,6 +18,7 @@ from millprep.witness.asked import same_words
 from millprep.witness.boring import check_boring
 from millprep.witness.leavings import leavings_of
 from millprep.witness.noses import check_rim, is_by_rim
+from millprep.witness.points import check_points
 from millprep.witness.printed import SLACK_MM
 from millprep.witness.rows import cone_mm
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp, part_axis, ruled
@@ -31,7 +32,7 @@ _TOUCHED = {
 _DONE = {"ream": "reamed", "bore": "bored"}
 _OIL = {"tap": "oil-tap", "ream": "oil-ream"}
 _MOST_NAMES = 3  # more are told by the first and a count
-_OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "TURNED", "OIL", "SCRAP", "LOCK", "BORING")
+_OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "SCRAP", "LOCK", "BORING")
 _SNATCHING = {"brass", "gunmetal", "phosphor bronze", "acrylic"}  # common practice
 _TOOL = "TOOL {tool:count}"
 _CONE_COUNTS = 4  # half counts of depth that the width of a cone up to 120 degrees takes
@@ -58,6 +59,7 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
         yield from _check_sizes(one, run, _of(opening, "SIZES"))
         yield from _check_lips(one, run, _of(opening, "LIPS"))
         yield from _check_hand(one, run, _of(opening, "TURNED"))
+        yield from check_points(one, run, _of(opening, "POINT"))
         yield from _check_oil(one, run, _of(opening, "OIL"))
         yield from check_scrap(one, run, _of(opening, "SCRAP"))
         yield from _check_lock(one, run, _of(opening, "LOCK"))

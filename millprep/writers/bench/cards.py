@@ -30,7 +30,7 @@ _WHAT_TO_DO = {
     "tap": "Tap down to Z.",
 }
 _HOLD = ("TURN", "LIES", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
-_ABOVE = ("SIZES", "LIPS", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
+_ABOVE = ("SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
 
 
