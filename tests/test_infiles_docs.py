@@ -5,7 +5,14 @@ from pathlib import Path
 
 import pytest
 
-from millprep.infiles import control_schema, part_schema, read_part, read_shop, shop_schema
+from millprep.infiles import (
+    control_schema,
+    part_schema,
+    read_part,
+    read_shop,
+    shop_schema,
+    tool_schema,
+)
 from millprep.infiles.shapes import Table
 
 DOCS = Path(__file__).parent.parent / "docs"
@@ -23,6 +30,7 @@ def keys_of(module):
         ("part-file.md", part_schema),
         ("shop-file.md", shop_schema),
         ("shop-file.md", control_schema),
+        ("shop-file.md", tool_schema),
     ],
 )
 def test_every_key_is_in_its_reference(name, module):

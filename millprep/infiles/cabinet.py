@@ -14,11 +14,11 @@ from millprep.base.findings import WordError
 from millprep.base.units import MM_PER_INCH
 from millprep.infiles.faults import Faults
 from millprep.infiles.positions import Path
-from millprep.infiles.shop_schema import (
+from millprep.infiles.shop_schema import InstrumentsTable
+from millprep.infiles.tool_schema import (
     BoringHeadTable,
     CabinetTable,
     CutterTable,
-    InstrumentsTable,
     Lead,
     TapTable,
     ToolTable,

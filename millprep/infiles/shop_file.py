@@ -19,7 +19,6 @@ from millprep.infiles.shapes import Table
 from millprep.infiles.shop_schema import (
     DialsTable,
     DialTable,
-    HolderTable,
     HoldingTable,
     InstrumentsTable,
     MachineTableTable,
@@ -31,6 +30,7 @@ from millprep.infiles.shop_schema import (
     ViceTable,
 )
 from millprep.infiles.text import Document, read_document
+from millprep.infiles.tool_schema import HolderTable
 from millprep.infiles.wording import nearest
 from millprep.model.shop import (
     POSITION_METHODS,

@@ -7,55 +7,20 @@ full diameter ends above its tip by point = d/2 / tan(angle/2). Imports the part
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reference.threads import is_other_form
+from millprep.witness.cones import compare_countersink, compare_spot, is_cone
 from millprep.witness.expected import Expected, Need
+from millprep.witness.hole_case import SAME_WORK, HoleCase
 from millprep.witness.leavings import DIAMETER_TOLERANCE_MM, leavings_of
 
-SPOT_OVER_MOUTH_MM = 1.0  # a spot's edge is 0.2 to 0.4 over the hole (common practice)
-LEAST_SPOT_MM = 0.3  # narrower is no more than a touch
-ANGLE_TOLERANCE_DEG = 0.5
 PITCH_TOLERANCE_MM = 0.0015  # "0.907" for 28 to the inch; listed pitches lie farther apart
 _RANK = {
     "spot drill": 0, "drill": 1, "bore": 2, "counterbore": 2, "countersink": 3, "ream": 4, "tap": 4,
 }  # fmt: skip
-_SAME_WORK = {"pilot drill": "drill", "spotface": "counterbore"}
-
-
-@dataclass(slots=True)
-class _Case:
-    """One hole under comparison: what is wanted, what is left of what was made, findings so far."""
-
-    expected: Expected
-    left: list[MadeOperation]
-    depth_tolerance_mm: float
-    hands: frozenset[str]
-    most_breakthrough_mm: float
-    file: str | None
-    made: tuple[MadeOperation, ...] = ()
-    findings: list[Finding] = field(default_factory=list)
-
-    @property
-    def is_milled(self) -> bool:
-        """Whether an end mill has made the whole of it from the solid."""
-        return {operation.tool_kind for operation in self.made} == {"end mill"}
-
-    def say(self, kind: str, words: str, remedy: str, operation: MadeOperation | None) -> None:
-        self.findings.append(
-            Finding(
-                "stop",
-                kind,
-                f"{self.expected.hole.name}: {words}",
-                remedy,
-                file=(operation.file if operation else None) or self.file,
-                line=operation.line if operation else None,
-                holes=(self.expected.hole.name,),
-            )
-        )
 
 
 def full_reach_mm(operation: MadeOperation) -> float | None:
@@ -81,12 +46,12 @@ def compare_hole(
     if any(operation.tool_kind is None for operation in made.operations):
         return []
     operations = [
-        replace(operation, name=_SAME_WORK.get(operation.name, operation.name))
+        replace(operation, name=SAME_WORK.get(operation.name, operation.name))
         for operation in made.operations
     ]
     asked = [_as_asked(operation, expected, operations) for operation in operations]
     operations = [operation for operation in asked if operation is not None]
-    case = _Case(
+    case = HoleCase(
         expected,
         list(operations),
         depth_tolerance_mm,
@@ -101,7 +66,7 @@ def compare_hole(
     for need in expected.needs:
         _compare_need(case, need, spot)
     _leave_passes(case, finish)
-    _compare_spot(case, spot)
+    compare_spot(case, spot)
     _compare_drills(case, finish)
     _compare_far_wall(case, operations)
     for operation in case.left:
@@ -114,7 +79,7 @@ def compare_hole(
     return case.findings
 
 
-def _leave_passes(case: _Case, finish: MadeOperation | None) -> None:
+def _leave_passes(case: HoleCase, finish: MadeOperation | None) -> None:
     """A boring head comes to its size by passes, no wider and no deeper than the last."""
     if finish is None or finish.tool_kind != "boring head":
         return
@@ -152,7 +117,7 @@ def _mm(diameter_mm: float | None) -> str:
     return "of unknown size" if diameter_mm is None else f"{diameter_mm:.3f} mm"
 
 
-def _take(case: _Case, need: Need) -> MadeOperation | None:
+def _take(case: HoleCase, need: Need) -> MadeOperation | None:
     """Takes out of what is left the operation that comes nearest to the need."""
     fitting = [operation for operation in case.left if operation.name == need.name]
     if need.name == "countersink":
@@ -165,17 +130,12 @@ def _take(case: _Case, need: Need) -> MadeOperation | None:
     return fitting[0]
 
 
-def _is_by_hand(case: _Case, name: str) -> bool:
-    names = {name, *(other for other, same in _SAME_WORK.items() if same == name)}
-    return bool(names & case.hands)
-
-
-def _compare_need(case: _Case, need: Need, spot: MadeOperation | None) -> MadeOperation | None:
+def _compare_need(case: HoleCase, need: Need, spot: MadeOperation | None) -> MadeOperation | None:
     done = _take(case, need)
     if done is None and need.name == "countersink" and spot is not None:
-        done = spot if _is_cone(spot, need, case.depth_tolerance_mm) else None
+        done = spot if is_cone(spot, need, case.depth_tolerance_mm) else None
     if done is None:
-        if not _is_by_hand(case, need.name):
+        if not case.is_by_hand(need.name):
             case.say(
                 "operation-missing",
                 f"{need.name} {need.diameter_mm:.3f} mm is not done",
@@ -184,7 +144,7 @@ def _compare_need(case: _Case, need: Need, spot: MadeOperation | None) -> MadeOp
             )
         return None
     if need.name == "countersink":
-        _compare_countersink(case, need, done)
+        compare_countersink(case, need, done)
         return done
     if done.diameter_mm is not None:
         off = abs(done.diameter_mm - need.diameter_mm)
@@ -201,7 +161,7 @@ def _compare_need(case: _Case, need: Need, spot: MadeOperation | None) -> MadeOp
     return done
 
 
-def _compare_thread(case: _Case, done: MadeOperation) -> None:
+def _compare_thread(case: HoleCase, done: MadeOperation) -> None:
     """A tap of the right diameter: its pitch, its hand and, where its name tells, its form."""
     thread = case.expected.hole.thread
     if thread is None or done.pitch_mm is None:
@@ -219,7 +179,7 @@ def _compare_thread(case: _Case, done: MadeOperation) -> None:
         )
 
 
-def _compare_depth(case: _Case, need: Need, done: MadeOperation) -> None:
+def _compare_depth(case: HoleCase, need: Need, done: MadeOperation) -> None:
     full, tolerance = full_reach_mm(done), case.depth_tolerance_mm + 1e-9
     if full is None:
         full = done.tip_mm
@@ -238,7 +198,7 @@ def _compare_depth(case: _Case, need: Need, done: MadeOperation) -> None:
 
 
 def _judge_depth(
-    case: _Case, name: str, done: MadeOperation, depth_mm: float, least: float, most: float
+    case: HoleCase, name: str, done: MadeOperation, depth_mm: float, least: float, most: float
 ) -> None:
     end = f"its end at Z{done.tip_mm:.3f}"
     if depth_mm < least:
@@ -259,78 +219,7 @@ def _judge_depth(
         )
 
 
-def _cone_tolerance(need: Need, depth_tolerance_mm: float) -> float:
-    angle = need.angle_deg if need.angle_deg is not None else 90.0
-    return 2 * math.tan(math.radians(angle / 2)) * depth_tolerance_mm + DIAMETER_TOLERANCE_MM
-
-
-def _is_cone(operation: MadeOperation, need: Need, depth_tolerance_mm: float) -> bool:
-    angle = operation.point_angle_deg
-    return (
-        operation.cone_mm is not None
-        and abs(operation.cone_mm - need.diameter_mm) <= _cone_tolerance(need, depth_tolerance_mm)
-        and (angle is None or abs(angle - (need.angle_deg or angle)) <= ANGLE_TOLERANCE_DEG)
-    )
-
-
-def _compare_countersink(case: _Case, need: Need, done: MadeOperation) -> None:
-    angle = done.point_angle_deg
-    wanted = need.angle_deg
-    if angle is not None and wanted is not None and abs(angle - wanted) > ANGLE_TOLERANCE_DEG:
-        case.say(
-            "wrong-angle",
-            f"countersunk at {angle:g} degrees; the part asks for {wanted:g}",
-            "change the tool: a head of the other angle sits on its rim",
-            done,
-        )
-    tolerance = _cone_tolerance(need, case.depth_tolerance_mm)
-    cone = done.cone_mm
-    is_sunk = done.full_mm is not None and done.full_mm < -case.depth_tolerance_mm
-    if cone is None or (abs(cone - need.diameter_mm) <= tolerance and not is_sunk):
-        return
-    kind = "too-shallow" if cone < need.diameter_mm and not is_sunk else "too-deep"
-    case.say(
-        kind,
-        f"the countersink is {cone:.3f} mm wide at the face (its tip at Z{done.tip_mm:.3f}); "
-        f"{need.diameter_mm:.3f} is asked for",
-        "change its depth",
-        done,
-    )
-
-
-def _compare_spot(case: _Case, spot: MadeOperation | None) -> None:
-    if spot is None:
-        wants_spot = case.expected.is_drilled and case.expected.hole.spot and not case.is_milled
-        if wants_spot and not _is_by_hand(case, "spot drill"):
-            case.say(
-                "operation-missing",
-                "no spot is drilled to start it",
-                "spot it first, or say spot = false in the part file",
-                None,
-            )
-        return
-    if spot.cone_mm is None:
-        return
-    most = case.expected.mouth_mm + SPOT_OVER_MOUTH_MM
-    is_sunk = spot.full_mm is not None and spot.full_mm < -case.depth_tolerance_mm
-    if spot.cone_mm > most or is_sunk:
-        case.say(
-            "too-deep",
-            f"the spot goes down to Z{spot.tip_mm:.3f} and is {spot.cone_mm:.3f} mm wide at the "
-            f"face; the mouth is {case.expected.mouth_mm:.3f}",
-            f"spot no wider than {most:.3f} mm",
-            spot,
-        )
-    elif spot.cone_mm < LEAST_SPOT_MM:
-        case.say(
-            "too-shallow",
-            f"the spot is {spot.cone_mm:.3f} mm wide: no more than a touch",
-            "spot it as wide as the hole",
-            spot,
-        )
-
-
-def _compare_far_wall(case: _Case, operations: list[MadeOperation]) -> None:
+def _compare_far_wall(case: HoleCase, operations: list[MadeOperation]) -> None:
     """What comes out into a bore stops before its other wall."""
     open_to = case.expected.run_out
     if open_to is None:
@@ -346,7 +235,7 @@ def _compare_far_wall(case: _Case, operations: list[MadeOperation]) -> None:
             )
 
 
-def _compare_order(case: _Case, operations: list[MadeOperation]) -> None:
+def _compare_order(case: HoleCase, operations: list[MadeOperation]) -> None:
     """The first operation that comes before one that has to go before it."""
     lowest_later = math.inf
     early: tuple[MadeOperation, str] | None = None
@@ -367,7 +256,7 @@ def _compare_order(case: _Case, operations: list[MadeOperation]) -> None:
         )
 
 
-def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
+def _compare_drills(case: HoleCase, finish: MadeOperation | None) -> None:
     """The drills that are left: pilots, and the one that a tap, reamer or boring head follows."""
     drills = sorted(
         (op for op in case.left if op.name == "drill"), key=lambda op: op.diameter_mm or 0.0
@@ -406,7 +295,9 @@ def _compare_drills(case: _Case, finish: MadeOperation | None) -> None:
                 )
 
 
-def _compare_preparation(case: _Case, drill: MadeOperation, finish: MadeOperation | None) -> None:
+def _compare_preparation(
+    case: HoleCase, drill: MadeOperation, finish: MadeOperation | None
+) -> None:
     """The drill before a tap, reamer or boring head: its size and how deep it goes."""
     hole = case.expected.hole
     row, size = leavings_of(hole), drill.diameter_mm

@@ -1,0 +1,48 @@
+"""One hole under comparison, and what is found of it. Imports the part and `reading`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from millprep.base.findings import Finding
+from millprep.reading.made import MadeOperation
+from millprep.witness.expected import Expected
+
+SAME_WORK = {"pilot drill": "drill", "spotface": "counterbore"}
+
+
+@dataclass(slots=True)
+class HoleCase:
+    """One hole under comparison: what is wanted, what is left of what was made, findings so far."""
+
+    expected: Expected
+    left: list[MadeOperation]
+    depth_tolerance_mm: float
+    hands: frozenset[str]
+    most_breakthrough_mm: float
+    file: str | None
+    made: tuple[MadeOperation, ...] = ()
+    findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def is_milled(self) -> bool:
+        """Whether an end mill has made the whole of it from the solid."""
+        return {operation.tool_kind for operation in self.made} == {"end mill"}
+
+    def say(self, kind: str, words: str, remedy: str, operation: MadeOperation | None) -> None:
+        self.findings.append(
+            Finding(
+                "stop",
+                kind,
+                f"{self.expected.hole.name}: {words}",
+                remedy,
+                file=(operation.file if operation else None) or self.file,
+                line=operation.line if operation else None,
+                holes=(self.expected.hole.name,),
+            )
+        )
+
+    def is_by_hand(self, name: str) -> bool:
+        """Whether an operation, or another that does the same work, is left to the hand."""
+        names = {name, *(other for other, same in SAME_WORK.items() if same == name)}
+        return bool(names & self.hands)
