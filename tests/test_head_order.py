@@ -12,6 +12,7 @@ from jobs import RICH, RICH_STOCK, plan_of, setups_of, shop_of
 from millprep.base.records import replace
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
+from millprep.planning.head_order import parted_holes
 from millprep.planning.ordering import in_order
 from millprep.sheets.listing import make_listing
 from millprep.witness.listing import check_listing
@@ -33,11 +34,14 @@ def table(number: int, kind: str, size: int) -> str:
     return f'[[hole]]\nname = "h{number}"\n' + KINDS[kind].format(size, x, y, size + 3)
 
 
-Holes = st.lists(
-    st.tuples(st.sampled_from(sorted(KINDS)), st.sampled_from([3, 4, 5, 6, 8])),
-    min_size=1,
-    max_size=8,
-).map(lambda drawn: "".join(table(n, *one) for n, one in enumerate(drawn)))
+def holes_of(kinds: list[str]) -> st.SearchStrategy[str]:
+    return st.lists(
+        st.tuples(st.sampled_from(kinds), st.sampled_from([3, 4, 5, 6, 8])), min_size=1, max_size=8
+    ).map(lambda drawn: "".join(table(n, *one) for n, one in enumerate(drawn)))
+
+
+Holes = holes_of(["drill", "recess", "sunk"])  # none with a tolerance
+CloseHoles = holes_of(sorted(KINDS))
 Travels = st.sampled_from([30, 40, 50, 60, 75, 90])
 
 
@@ -62,6 +66,28 @@ def test_the_head_never_moves_more_often_and_the_work_keeps_its_order(
     assert len(head_heights(operations, plan.shop)) <= len(head_heights(plain(plan), plan.shop))
     assert sorted(map(id, operations)) == sorted(map(id, plain(plan)))
     keeps_its_order(operations, plain(plan))
+
+
+@settings(max_examples=60)
+@given(CloseHoles, Travels)
+def test_a_hole_with_a_tolerance_is_made_from_one_height_wherever_that_can_be(
+    holes: str, travel: int
+) -> None:
+    """It cannot be only where its own tools do not go together in the quill's travel: longest less
+    shortest, deepest and 5 mm."""
+    plan = planned(holes, travel)
+    operations = plan.setups[0].operations
+    assert sorted(map(id, operations)) == sorted(map(id, plain(plan)))
+    too_much = set()
+    for name in {one.hole.name for one in operations}:
+        here = [one for one in operations if one.hole.name == name]
+        usual = [one for one in plain(plan) if one.hole.name == name]
+        assert [one.name for one in here] == [one.name for one in usual]
+        lengths = [length_mm(one.tool) for one in here]
+        needed = max(lengths) - min(lengths) + max(-one.z_mm for one in here) + 5
+        if here[0].hole.kind.is_true and needed > travel + 1e-6:
+            too_much.add(name)
+    assert parted_holes(operations, plan.shop) == too_much
 
 
 def keeps_its_order(operations: tuple[Operation, ...], usual: tuple[Operation, ...]) -> None:
@@ -113,7 +139,7 @@ def test_no_order_moves_the_head_less(drawn: list[tuple[str, int]], travel: int)
 def test_a_countersink_comes_forward_to_the_tools_of_its_length() -> None:
     """Spot drill 89 or so and countersink 60 go with the drill of 3 mm (61 long, ISO 235), before
     the long drill: in the usual order the head would go up for it and down again."""
-    holes = table(0, "sunk", 3) + table(1, "drill", 8)
+    holes = table(0, "sunk", 3) + table(1, "drill", 7)
     plan = planned(holes, 50)
     heights = head_heights(plan.setups[0].operations, plan.shop)
     assert len(heights) < len(head_heights(plain(plan), plan.shop))
@@ -128,13 +154,13 @@ def heads_told(plan: Plan) -> list[str]:
     return [head for one in beside for head in one["said"].get("MOVED", [])]
 
 
-LONG = table(0, "drill", 8) + table(1, "sunk", 3)
+LONG = table(0, "drill", 7) + table(1, "sunk", 3)
 LOST = "HEAD: move the head before step {0}; X and Y are lost: "
 
 
 def test_edges_that_are_free_are_picked_up_again_at_the_tool_itself() -> None:
-    """LEFT and FRONT gave X and Y. Spot drill 10 mm is 89 long as a stub drill, the drill of 8 mm
-    117 (ISO 235): with 11.4 deep and 5 to spare that is 28 + 16.4 of 50. The drill of 3 mm is 61
+    """LEFT and FRONT gave X and Y. Spot drill 10 mm is 89 long as a stub drill, the drill of 7 mm
+    109 (ISO 235): with 8.1 deep and 5 to spare that is 20 + 13.1 of 50. The drill of 3 mm is 61
     long, the countersink 60: the head moves for them, after two spots and one drilled hole."""
     (move,) = heads_told(planned(LONG, 50))
     assert move == LOST.format(4) + "pick up LEFT and FRONT again, as at ZERO."
@@ -165,8 +191,8 @@ def test_a_drilled_hole_only_where_no_edge_is_free() -> None:
 
 def test_a_reamed_hole_rather_than_a_drilled_one() -> None:
     """Hole by hole: spot, drill and reamer of 3 mm (89, 61, 61) go together in 60 with 19 deep;
-    for the drill of 8 mm (117) the head moves. h1 is spotted by then."""
-    plan = planned(table(0, "ream", 3) + table(1, "drill", 8), 60, order="hole")
+    for the drill of 7 mm (109) the head moves. h1 is spotted by then."""
+    plan = planned(table(0, "ream", 3) + table(1, "drill", 7), 60, order="hole")
     (move,) = heads_told(lost(plan))
     words = "pick up h0 again, reamed at step 3, and set X and Y as that step has them."
     assert move == LOST.format(5) + words

@@ -710,3 +710,23 @@ def test_the_tool_line_of_a_tap_says_its_flanks(tmp_path: Path, thread: str, fla
     holes = f'[[hole]]\nname = "screw"\ntap = "{thread}"\ndepth = 8\nat = [25, 25]\n'
     assert write(tmp_path, "", holes).status == 0
     assert re.search(rf"TAP [\d.]+ MM PITCH [\d.]+{flanks} LEAD", text_of(tmp_path))
+
+
+def test_a_tool_that_comes_again_has_a_file_again(tmp_path: Path) -> None:
+    """One height of 44 mm serves spot drill (89 long), drill and reamer of 6 mm (93), another those
+    of 3 mm (61): the spot drill comes back to the hole that is reamed to 3 mm."""
+    holes = (
+        '[[hole]]\nname = "pivot"\nream = 6\nat = [20, 20]\ndepth = 8\n'
+        '[[hole]]\nname = "small"\ndrill = 3\nat = [45, 20]\ndepth = 8\n'
+        "countersink = { diameter = 6, angle = 90 }\n"
+        '[[hole]]\nname = "axle"\nream = 3\nat = [35, 35]\ndepth = 8\n'
+    )
+    shop = HEAD.replace("45", "44") + 'tool_change = "files"\nlength_offset = false\n'
+    names = written(write(tmp_path, shop, holes), tmp_path)
+    assert names == [
+        f"out-setup1-{place:02d}-tool{tool:02d}.nc"
+        for place, tool in enumerate([1, 2, 3, 4, 5, 1, 6, 7], 1)
+    ]
+    again = text_of(tmp_path, names[5])
+    assert "(BEFORE THIS FILE THE HEAD MOVES: PICK UP LEFT AND FRONT AGAIN, SET X AND Y" in again
+    assert "M0 (SEE THAT TOOL 1 SPOT DRILL 10 MM IS IN, Z0 OF G54 SET ON TOP)" in again

@@ -1,14 +1,9 @@
-"""The quill's budget: which tools work from one height of the head, and in which order.
+"""The quill's budget: which tools work from one height of the head, and what is picked up between.
 
 On a round column the head swings when it is raised or lowered, and X and Y are lost. One height
 does for tools whose lengths differ little enough:
 
     longest - shortest + deepest + 5  <=  travel of the quill      (common practice)
-
-Among the orders that the work allows, the one is sought in which the head moves least. What is
-done from one height may be a larger set than another without harm: whatever can follow the smaller
-set can follow the larger. So from each place only the largest sets are tried, one a choice of
-shortest tool and deepest hole.
 
 Imports layers 0 to 3 and planning's data.
 """
@@ -16,11 +11,11 @@ Imports layers 0 to 3 and planning's data.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import groupby, product
+from itertools import groupby
 from typing import Literal
 
-from millprep.base.records import frozen
-from millprep.model.part import Part
+from millprep.base.records import frozen, replace
+from millprep.model.part import Hole, Part
 from millprep.model.shop import Shop
 from millprep.model.tools import Cutter, Drill, Reamer, SpotDrill
 from millprep.planning.plan import Operation, SetupPlan
@@ -30,6 +25,8 @@ from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.zeroing import AxisZero
 
 SPARE_MM = 5.0  # above the face and below the stop together (common practice)
+_MOST_WEIGHED = 200  # runs of a tool; of more, each height takes what it can
+Run = Sequence[Operation]
 UNKNOWN_LENGTH_MM = 60.0  # countersinks, counterbores, end mills, boring heads (common practice)
 
 
@@ -95,19 +92,66 @@ def head_heights(
     if shop.mill.head_moves == "keeps" or travel_mm is None:
         return []
     powered = [one for one in operations if not one.by_hand]
+    runs = [list(run) for _, run in groupby(powered, key=lambda one: one.tool)]
     heights: list[HeadHeight] = []
-    count = 0
-    for tool, run in groupby(powered, key=lambda one: one.tool):
-        depths = [-one.z_mm for one in run]
-        depth_mm = max(depths)
-        grown = _with(heights[-1], tool, depth_mm) if heights else None
-        if grown is not None and grown.needed_mm <= travel_mm + 1e-9:
-            heights[-1] = grown
-        else:
-            again = _pick_up(powered[:count], zeros, is_disc=is_disc)
-            heights.append(HeadHeight((tool,), tool, tool, depth_mm, again))
-        count += len(depths)
+    begin = 0
+    for end in _ends(runs, travel_mm):
+        done = [one for run in runs[:begin] for one in run]
+        again = _pick_up(done, zeros, is_disc=is_disc)
+        heights.append(replace(_height(runs[begin:end]), again=again))
+        begin = end
     return heights
+
+
+def is_toleranced(hole: Hole) -> bool:
+    """Whether its place or size is asked for so closely that the head may not move meanwhile."""
+    return hole.kind.is_true or hole.tolerance_mm is not None or hole.position_mm is not None
+
+
+def _ends(runs: Sequence[Run], travel_mm: float) -> list[int]:
+    """Behind which runs each height ends: as late as the quill allows, or earlier where that keeps
+    holes with a tolerance at one height."""
+    late: list[int] = []
+    begin = 0
+    for end in range(1, len(runs) + 1):
+        is_too_much = _height(runs[begin:end]).needed_mm > travel_mm + 1e-9
+        if is_too_much and end - begin > 1:
+            late.append(end - 1)
+            begin = end - 1
+    late += [len(runs)] * bool(runs)
+    spans = _spans(runs)
+    if len(runs) > _MOST_WEIGHED or not any(_parted(spans, 0, end) for end in late[:-1]):
+        return late
+    return _weighed(runs, spans, travel_mm)
+
+
+def _spans(runs: Sequence[Run]) -> list[tuple[int, int]]:
+    """(first run, last run) of each hole with a tolerance."""
+    at: dict[str, list[int]] = {}
+    for number, run in enumerate(runs):
+        for one in run:
+            if is_toleranced(one.hole):
+                at.setdefault(one.hole.name, []).append(number)
+    return [(min(numbers), max(numbers)) for numbers in at.values()]
+
+
+def _parted(spans: Sequence[tuple[int, int]], begin: int, end: int) -> int:
+    """How many of the holes that are begun between two runs are not ended there."""
+    return sum(begin <= first < end <= last for first, last in spans)
+
+
+def _weighed(runs: Sequence[Run], spans: Sequence[tuple[int, int]], travel_mm: float) -> list[int]:
+    """The ends of the heights with the fewest holes parted, then the fewest heights."""
+    best: list[tuple[int, int, list[int]]] = [(0, 0, [])]
+    for end in range(1, len(runs) + 1):
+        ways = []
+        for begin in range(end - 1, -1, -1):
+            if end - begin > 1 and _height(runs[begin:end]).needed_mm > travel_mm + 1e-9:
+                break
+            parted, moves, ends = best[begin]
+            ways.append((parted + _parted(spans, begin, end), moves + 1, [*ends, end]))
+        best.append(min(ways, key=lambda way: way[:2]))
+    return best[-1][2]
 
 
 def _pick_up(
@@ -146,28 +190,10 @@ def heights_of(setup_plan: SetupPlan, part: Part, shop: Shop) -> list[HeadHeight
     return head_heights(setup_plan.operations, shop, setup_plan.zeros, is_disc=is_disc)
 
 
-def _with(height: HeadHeight, tool: Cutter, depth_mm: float) -> HeadHeight:
-    tools = (*height.tools, tool)
-    return HeadHeight(
-        tools,
-        max(tools, key=length_mm),
-        min(tools, key=length_mm),
-        max(height.deepest_mm, depth_mm),
-        height.again,
-    )
-
-
-@frozen
-class _Piece:
-    """The work of one tool without a break, as the head sees it.
-
-    length_mm : of the tool, None where the hand works and the head is not asked
-    after     : numbers of the pieces that come before
-    """
-
-    length_mm: float | None
-    depth_mm: float
-    after: frozenset[int]
+def _height(runs: Sequence[Run]) -> HeadHeight:
+    tools = tuple(run[0].tool for run in runs)
+    deepest_mm = max(-one.z_mm for run in runs for one in run)
+    return HeadHeight(tools, max(tools, key=length_mm), min(tools, key=length_mm), deepest_mm)
 
 
 def moves_before(
@@ -186,87 +212,3 @@ def moves_before(
             moves[runs[change][0]] = height.again
         change += len(height.tools)
     return moves
-
-
-def fewest_moves(
-    runs: Sequence[Sequence[Operation]], after: Sequence[frozenset[int]], shop: Shop
-) -> list[int]:
-    """An order of the runs in which the head moves least; the given one where none is better.
-
-    runs  : of one tool each, in an order that may be kept
-    after : for each run the numbers of those that have to come before it
-    """
-    travel_mm = shop.mill.quill_travel_mm
-    as_given = list(range(len(runs)))
-    if shop.mill.head_moves == "keeps" or travel_mm is None:
-        return as_given
-    in_given_order = [operation for run in runs for operation in run]
-    if len(head_heights(in_given_order, shop)) < 2:
-        return as_given
-    pieces = [_piece(run, before) for run, before in zip(runs, after, strict=True)]
-    heights = _fewest_heights(pieces, travel_mm)
-    found = [number for done in heights for number in sorted(done)]
-    in_new_order = [operation for number in found for operation in runs[number]]
-    is_better = len(head_heights(in_new_order, shop)) < len(head_heights(in_given_order, shop))
-    return found if is_better else as_given
-
-
-def _piece(run: Sequence[Operation], after: frozenset[int]) -> _Piece:
-    depths = [-one.z_mm for one in run if not one.by_hand]
-    return _Piece(length_mm(run[0].tool) if depths else None, max(depths, default=0.0), after)
-
-
-def _fewest_heights(pieces: Sequence[_Piece], travel_mm: float) -> list[frozenset[int]]:
-    """What is done from each height, in order: breadth first over what has been done so far."""
-    everything = frozenset(range(len(pieces)))
-    ways: dict[frozenset[int], list[frozenset[int]]] = {frozenset(): []}
-    seen = set(ways)
-    while everything not in ways:
-        further: dict[frozenset[int], list[frozenset[int]]] = {}
-        for done, heights in ways.items():
-            for more in _largest_sets(pieces, done, travel_mm):
-                if (reached := done | more) not in seen:
-                    seen.add(reached)
-                    further[reached] = [*heights, more]
-        ways = further
-    return ways[everything]
-
-
-def _largest_sets(
-    pieces: Sequence[_Piece], done: frozenset[int], travel_mm: float
-) -> set[frozenset[int]]:
-    """The largest sets of pieces that one height serves after what is done."""
-    left = [piece for number, piece in enumerate(pieces) if number not in done]
-    lengths = {piece.length_mm for piece in left if piece.length_mm is not None} or {0.0}
-    found = {
-        _served(pieces, done, shortest, shortest + travel_mm - SPARE_MM - deepest, deepest)
-        for shortest, deepest in product(lengths, {piece.depth_mm for piece in left})
-    }
-    largest = {one for one in found if one and not any(one < other for other in found)}
-    too_deep = {
-        frozenset({number})  # the quill does not suffice at any height: each by itself
-        for number, piece in enumerate(pieces)
-        if number not in done
-        and piece.after <= done
-        and piece.length_mm is not None
-        and piece.depth_mm + SPARE_MM > travel_mm + 1e-9
-    }
-    return largest | too_deep
-
-
-def _served(
-    pieces: Sequence[_Piece], done: frozenset[int], shortest: float, longest: float, deepest: float
-) -> frozenset[int]:
-    """All that fits between two lengths and is no deeper, one after another as the work allows."""
-    served: set[int] = set()
-    grows = True
-    while grows:
-        grows = False
-        for number, piece in enumerate(pieces):
-            fits = piece.length_mm is None or (
-                shortest <= piece.length_mm <= longest + 1e-9 and piece.depth_mm <= deepest
-            )
-            if fits and number not in done | served and piece.after <= done | served:
-                served.add(number)
-                grows = True
-    return frozenset(served)

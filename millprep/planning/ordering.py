@@ -5,15 +5,19 @@ Imports layers 0 to 3 and planning's data.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.model.part import Hole
 from millprep.model.shop import Shop
 from millprep.model.tools import Cutter
-from millprep.planning.head import fewest_moves
+from millprep.planning.head import head_heights, is_toleranced
+from millprep.planning.head_order import Chain, fewest_moves, fewest_parted, parted_holes
 from millprep.planning.making import MAKING
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route
@@ -35,7 +39,8 @@ _RANK = {
 }  # fmt: skip
 
 _FINISHES = {_RANK[row.operation] for row in MAKING.values()} - {_RANK["drill"]}
-_Key = tuple[int, float, Cutter]
+_Key = tuple[int, float, Cutter, Chain, int]
+"""(rank, size, tool, whose work it is part of, which turn of the tool)"""
 
 
 def in_order(
@@ -122,29 +127,66 @@ def _by_tool(
     by_hole: Sequence[Sequence[Operation]], ways: _Ways, shop: Shop | None
 ) -> tuple[Operation, ...]:
     """Fewest tool changes: each tool once, its holes the short way or in rows."""
+    groups = _groups(by_hole)
+    keys = sorted(groups, key=_rank)
+    if shop is not None:
+        runs = [groups[key] for key in keys]
+        keys = [keys[n] for n in fewest_moves(runs, _after(keys, groups), shop)]
+        parted = parted_holes([one for key in keys for one in groups[key]], shop)
+        chains = (
+            {ones[0].hole.name: _chain(ones, shop) for ones in by_hole if ones} if parted else {}
+        )
+        if any(chains[name] for name in parted):
+            keys, groups = _whole(by_hole, chains, shop, len(parted)) or (keys, groups)
+    return tuple(groups[key][index] for key in keys for index in ways.places(groups[key]))
+
+
+def _chain(operations: Sequence[Operation], shop: Shop) -> Chain:
+    """The tools of a hole with a tolerance that one height of the head serves; () for another."""
+    if not is_toleranced(operations[0].hole) or len(head_heights(operations, shop)) > 1:
+        return ()
+    return tuple(f"{one.name} {one.tool.words}" for one in operations)
+
+
+def _groups(
+    by_hole: Sequence[Sequence[Operation]], chains: Mapping[str, Chain] = MappingProxyType({})
+) -> dict[_Key, list[Operation]]:
+    """The work of each tool, that of each chain of tools apart. chains : of the holes, by name"""
     groups: dict[_Key, list[Operation]] = {}
     for operations in by_hole:
         for operation in operations:
-            tool = operation.tool
+            tool, chain = operation.tool, chains.get(operation.hole.name, ())
             # the larger recess first: a counterbore inside a spotface must not be wiped out
             size = tool.diameter_mm
             size = -size if operation.name in ("spotface", "counterbore") else size
-            groups.setdefault((_RANK[operation.name], size, tool), []).append(operation)
-    keys = sorted(groups, key=lambda key: (key[0], key[1], str(key[2])))
-    if shop is not None:
-        after = _after(keys, groups)
-        keys = [keys[n] for n in fewest_moves([groups[key] for key in keys], after, shop)]
-    return tuple(one for key in keys for one in _round(groups[key], ways))
+            key = (_RANK[operation.name], size, tool, chain, 0)
+            groups.setdefault(key, []).append(operation)
+    return groups
 
 
-def _round(work: Sequence[Operation], ways: _Ways) -> Iterator[Operation]:
-    """The work of one tool, hole after hole; at one hole its passes follow each other."""
-    at_hole: dict[str, list[Operation]] = {}
-    for operation in work:
-        at_hole.setdefault(operation.hole.name, []).append(operation)
-    runs = list(at_hole.values())
-    for index in ways.places([run[0] for run in runs]):
-        yield from runs[index]
+def _rank(key: _Key) -> tuple[int, float, str, Chain]:
+    return key[0], key[1], str(key[2]), key[3]
+
+
+def _whole(
+    by_hole: Sequence[Sequence[Operation]], chains: Mapping[str, Chain], shop: Shop, parted: int
+) -> tuple[list[_Key], dict[_Key, list[Operation]]] | None:
+    """The order in which fewer holes with a tolerance see the head move; None where none is."""
+    groups = _groups(by_hole, chains)
+    keys = sorted(groups, key=_rank)
+    runs = [groups[key] for key in keys]
+    order = fewest_parted(runs, _after(keys, groups), [key[3] for key in keys], shop)
+    if order is None:
+        return None
+    found = [one for n in order for one in runs[n]]
+    if len(parted_holes(found, shop)) >= parted:
+        return None
+    joined: dict[_Key, list[Operation]] = {}
+    turns = groupby((keys[n] for n in order), key=lambda key: key[:3])
+    for turn, (_, together) in enumerate(turns):
+        first, *others = together
+        joined[*first[:4], turn] = [one for key in (first, *others) for one in groups[key]]
+    return list(joined), joined
 
 
 def _after(
@@ -155,13 +197,25 @@ def _after(
     The work at one hole keeps its order. All is spotted first, so that it can be looked at; and no
     cutter may break into a hole that is finished.
     """
-    holes = [{one.hole.name for one in groups[key]} for key in keys]
+    holes = [{one.hole.name: one.hole for one in groups[key]} for key in keys]
 
     def comes_first(one: int, other: int) -> bool:
-        is_spot, is_finish = keys[one][0] == 0, keys[other][0] in _FINISHES
-        return is_spot or is_finish or bool(holes[one] & holes[other])
+        is_finish, is_whole = keys[other][0] in _FINISHES, bool(keys[other][3])
+        if holes[one].keys() & holes[other].keys():
+            return True
+        if is_whole:  # made from one height; nothing but what runs into it could spoil it
+            return is_finish and _meet(holes[one].values(), holes[other].values())
+        return (keys[one][0] == 0 and not keys[one][3]) or is_finish
 
     return [
         frozenset(one for one in range(other) if comes_first(one, other))
         for other in range(len(keys))
     ]
+
+
+def _meet(some: Collection[Hole], others: Collection[Hole]) -> bool:
+    """Whether any of some is meant to run into any of the others."""
+    names = {name for each in others for name in (each.name, each.group)}
+    told = {name for one in some for name in (*one.meets, one.goes_into)}
+    back = {name for each in others for name in (*each.meets, each.goes_into)}
+    return bool(told & names or back & {name for one in some for name in (one.name, one.group)})

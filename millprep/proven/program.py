@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -94,9 +95,11 @@ def proven_setup(
     record, runs, texts = None, {}, {}
     out: list[Program] = []
     programs = programs_of(prepared.plan, setup_plan)
-    for program in programs:
+    tools = [program.tool_number or 0 for program in programs]
+    is_in_order = all(one < other for one, other in pairwise(tools))
+    for place, program in enumerate(programs, 1):
         by_setup = setup.number if several or program.tool_number is not None else None
-        path = numbered_path(output, by_setup, program.tool_number)
+        path = numbered_path(output, by_setup, program.tool_number, None if is_in_order else place)
         what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
         data = sealed(program.text, what)
         read, simulation = _run(prepared, setup_plan, data, str(path), record)
@@ -168,11 +171,18 @@ def _compared(
     )
 
 
-def numbered_path(file: Path, setup: int | None, tool: int | None = None) -> Path:
-    """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order."""
+def numbered_path(
+    file: Path, setup: int | None, tool: int | None = None, place: int | None = None
+) -> Path:
+    """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order.
+
+    place : in that order, where the numbers of the tools do not tell it: NAME-setup1-06-tool01.nc
+    """
     name = file.stem
     if setup is not None:
         name += f"-setup{setup}"
+    if place is not None:
+        name += f"-{place:02d}"
     if tool is not None:
         name += f"-tool{tool:02d}"
     return file.with_name(name + file.suffix)

@@ -50,6 +50,7 @@ from millprep.sheets.steps import (
     moved_lines,
     rows_sentence,
     setup_facts,
+    steps_of,
     told_of,
 )
 from millprep.sheets.words import (
@@ -133,8 +134,7 @@ class Listing:
     def page(self, setup_plan: SetupPlan) -> Page | None:
         """A setup; None where an excerpt has no step of it."""
         plan, setup = self.plan, setup_plan.setup
-        pairs = zip(setup_plan.operations, setup_plan.square, strict=True)
-        steps = [Step(number, *pair) for number, pair in enumerate(pairs, 1)]
+        steps = steps_of(plan, setup_plan)
         shown = self.kept(steps)
         if not shown:
             return None
@@ -279,7 +279,7 @@ class Listing:
         drawer = None if first.in_drawer else self.say("drawer")
         in_rows = plan.order == "row" and len(run) > 1
         above = (
-            *moved_lines(self.plan, setup_plan, run, self.zero(setup_plan)),
+            *moved_lines(plan.part, setup_plan, run, self.zero(setup_plan)),
             touch_off(first, setup_plan.setup, plan.part, plan.shop, self.figures),
             *size_lines(square, self.figures),
             lips_line(square),
@@ -409,7 +409,7 @@ class Listing:
         above = (
             self.say("hole", hole=first.operation.hole.name),
             *self.go_to(self.kept(run)[0]),
-            *moved_lines(self.plan, setup_plan, run, self.zero(setup_plan)),
+            *moved_lines(self.plan.part, setup_plan, run, self.zero(setup_plan)),
             *(rim_line(one, self.plan.shop, self.figures) for one in square if is_set_by_rim(one)),
             *size_lines(square, self.figures),
             *scrap_lines(square, self.plan.part, setup_plan.setup, self.figures),

@@ -333,21 +333,21 @@ def moved_line(
     again: PickUp,
     zero: Iterable[Sentence],
 ) -> Sentence:
-    """Told before the step of that number, from 0: the head moves, and what is picked up.
+    """Told before the step of that number: the head moves, and what is picked up.
 
     zero : the sentences by which the sheet has found it
     """
     if again.by == "rim":
         on = "rim" if part.stock.bore_mm is None else "bore"
-        return _say("moved-rim", moved_step=number + 1, again_on=on, again_at=0)
+        return _say("moved-rim", moved_step=number, again_on=on, again_at=0)
     if again.made is not None:
         step = next(n for n, one in enumerate(operations, 1) if one is again.made)
         done, hole = _LEAVES.get(again.made.name, "drilled"), again.made.hole.name
         named = {"again_hole": hole, "again_done": done, "again_step": step}
-        return _say("moved-hole", moved_step=number + 1, **named)
+        return _say("moved-hole", moved_step=number, **named)
     touches = [t for said in zero for t in said.slots.get("touches", (said.slots,)) if "with" in t]
     edges = [{"with": touch["with"], "on": touch["on"]} for touch in touches]
-    return _say("moved-edges", moved_step=number + 1, again=edges)
+    return _say("moved-edges", moved_step=number, again=edges)
 
 
 _LEAVES = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}

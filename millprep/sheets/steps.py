@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 
 from millprep.base.records import frozen
+from millprep.model.part import Part
 from millprep.model.tools import Tap
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.head import heights_of, moves_before
+from millprep.planning.head import PickUp, heights_of, moves_before
 from millprep.planning.plan import BoringPass
 from millprep.planning.rows import AXES, in_rows, ways_of
 from millprep.setting.setups import Setup
@@ -33,11 +34,13 @@ CSV = (
 
 @frozen
 class Step:
-    """An operation and its number in the setup; square : where it is on the part."""
+    """An operation and its number in the setup; square : where it is on the part; again : what is
+    picked up before it, where the head has moved."""
 
     number: int
     operation: Operation
     square: Operation
+    again: PickUp | None = None
 
 
 Run = Sequence[Step]
@@ -88,19 +91,25 @@ def rows_sentence(say: Sayer, setup: Setup, run: Run) -> Sentence:
     return say("rows-back", **again, **slots)
 
 
+def steps_of(plan: Plan, setup_plan: SetupPlan) -> list[Step]:
+    """The steps of a setup, numbered from 1."""
+    heights = heights_of(setup_plan, plan.part, plan.shop)
+    moves = moves_before(setup_plan.operations, heights)
+    pairs = zip(setup_plan.operations, setup_plan.square, strict=True)
+    return [Step(number + 1, *pair, moves.get(number)) for number, pair in enumerate(pairs)]
+
+
 def moved_lines(
-    plan: Plan, setup_plan: SetupPlan, run: Run, zero: Iterable[Sentence]
+    part: Part, setup_plan: SetupPlan, run: Run, zero: Iterable[Sentence]
 ) -> Iterator[Sentence]:
     """Before which of the steps the head moves, and what is picked up again.
 
     zero : the sentences by which the sheet has found it
     """
-    operations = setup_plan.operations
-    moves = moves_before(operations, heights_of(setup_plan, plan.part, plan.shop))
-    here = [one.number - 1 for one in run if one.number - 1 in moves]
+    here = [(one.number, one.again) for one in run if one.again is not None]
     found = list(zero) if here else []
-    for number in here:
-        yield moved_line(plan.part, operations, number, moves[number], found)
+    for number, again in here:
+        yield moved_line(part, setup_plan.operations, number, again, found)
 
 
 def setup_facts(plan: Plan, setup_plan: SetupPlan) -> dict[str, Any]:
