@@ -76,7 +76,7 @@ def check(made: Plan, data: str | bytes, form: Any) -> list[Finding]:
         made.part,
         made.shop,
         file="sheet",
-        skews={one.setup.face: one.skew_deg for one in made.setups},
+        skews={one.setup.number: one.skew_deg for one in made.setups},
     )
 
 

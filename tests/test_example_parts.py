@@ -26,7 +26,6 @@ from millprep.infiles import read_part, read_shop
 from millprep.infiles.part_schema import HoleTable
 from millprep.model.part import Hole, Part
 from millprep.planning import make_plan
-from millprep.setting.setups import works_from
 
 PARTS = Path(__file__).parent.parent / "parts"
 FILES = sorted(path.name for path in PARTS.glob("*.toml") if not path.stem.endswith("-assembly"))
@@ -96,7 +95,7 @@ def test_listing_and_program_are_written(file: str, tmp_path: Path) -> None:
         with pytest.raises(SystemExit) as ended:
             main([command, str(PARTS / file), *order, "-o", str(tmp_path / output)])
         assert ended.value.code == 0, (command, order)
-    setups = len({face for hole in part_of(file[:-5]).holes for face in works_from(hole)})
+    setups = len({face for hole in part_of(file[:-5]).holes for face in hole.worked_from})
     assert len(list(tmp_path.glob("*.nc"))) == setups
 
 
@@ -193,7 +192,7 @@ def test_a_part_has_holes_in_four_faces() -> None:
         "back",
         "top",
     }
-    assert len({face for hole in part_of("column-left").holes for face in works_from(hole)}) == 5
+    assert len({face for hole in part_of("column-left").holes for face in hole.worked_from}) == 5
 
 
 @pytest.mark.parametrize("group", ["foot screw", "foot dowel"])

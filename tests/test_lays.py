@@ -20,6 +20,7 @@ from millprep.planning import lays
 from millprep.planning.lays import laid
 from millprep.proven.preparation import prepare
 from millprep.setting.setups import default_towards_you, setups_of
+from millprep.setting.zeroing import made_holes
 
 TOP = '[[hole]]\nname = "a"\ndrill = 4\nat = [12, 9]\ndepth = 5\n'
 CENTRED = 'x = "centre"\ny = "centre"'
@@ -199,7 +200,7 @@ def test_any_choice_is_one_of_four_and_no_worse_than_as_drawn(text: str) -> None
     for one in setups:
         assert one.towards_you not in (one.face, OPPOSITE[one.face])
         mine, *others = (
-            lays._lays(part, shop, replace(one.request, towards_you=face))[0].against
+            lays._lays(part, shop, replace(one.request, towards_you=face), one.names)[0].against
             for face in (one.towards_you, default_towards_you(one.face))
         )
         assert all(mine <= other for other in others)
@@ -212,3 +213,89 @@ def test_no_note_speaks_of_a_lay(text: str) -> None:
     prepared = prepare(read_text(text), shop_of(), cures=False)
     about = {"long-across-jaws", "locating-late", "reamed-too-early", "recess-before-hole"}
     assert not about & {one.kind for one in prepared.findings}
+
+
+# A face that is set up more than once.
+
+VISITS = (
+    '[[hole]]\nname = "pivot"\nream = 6\nat = [30, 20]\ndepth = "through"\n'
+    '[[hole]]\nname = "cover screw"\ntap = "M4"\nat = [[10, 10], [50, 30]]\ndepth = 8\n'
+    '[[hole]]\nname = "cross"\nface = "front"\ndrill = 5\nat = [30, 10]\n'
+    'depth = { into = "pivot" }\n'
+)
+SCREWS_FIRST = '[[setup]]\nface = "top"\nholes = ["{0}"]\nwork_offset = "G55"\n'
+LEFT_FRONT = 'x = "left"\ny = "front"'
+
+
+def visited(setups: str) -> list[tuple[str, set[str]]]:
+    part = laid(read_text(part_text(VISITS + setups, lay="chosen")), shop_of())
+    return [(one.face, set(one.names)) for one in setups_of(part)]
+
+
+def test_a_visit_makes_what_it_names_and_the_next_one_the_rest() -> None:
+    screws, rest = {"cover screw 1", "cover screw 2"}, {"pivot"}
+    first = SCREWS_FIRST.format("cover screw")
+    again = '[[setup]]\nface = "front"\n[[setup]]\nface = "top"\n'
+    assert visited(first + again) == [("top", screws), ("front", {"cross"}), ("top", rest)]
+    # What is left and not listed comes after what is; the cross hole before the bore is reamed.
+    assert visited(first) == [("top", screws), ("front", {"cross"}), ("top", rest)]
+    # Named in a later visit, a hole is left alone by the one that makes the rest.
+    later = '[[setup]]\nface = "top"\n[[setup]]\nface = "front"\n' + first
+    assert visited(later) == [("top", rest), ("front", {"cross"}), ("top", screws)]
+    assert visited(SCREWS_FIRST.format("cover screw 2"))[0] == ("top", {"cover screw 2"})
+
+
+@pytest.mark.parametrize(
+    ("setups", "message"),
+    [
+        (SCREWS_FIRST.format("cover srew"), 'there is no hole "cover srew"'),
+        (SCREWS_FIRST.format("cover screw 7"), '"cover screw 7" is not one of them'),
+        (SCREWS_FIRST.format("cross"), '"cross" is worked from front, and top is up in this setup'),
+        (SCREWS_FIRST.format("pivot") * 2, '"pivot" is made in setup 1 already'),
+        (
+            '[[setup]]\nface = "top"\n' * 2,
+            "top is up in setup 1 already, and nothing says which of its holes are left for this",
+        ),
+    ],
+)
+def test_a_visit_that_cannot_be_is_one_fault(in_folder: Any, setups: str, message: str) -> None:
+    path = in_folder / "p.toml"
+    path.write_text(part_text(VISITS + setups, lay="chosen"))
+    ran = millprep("check", path)
+    assert ran.status == 2
+    assert ran.err.count("stop:") == 1
+    assert message in ran.err
+
+
+@pytest.mark.parametrize("sheet", ["listing", "dials", "bench", "markout", "inspect", "tools"])
+def test_every_sheet_of_a_part_with_visits_is_handed_over(in_folder: Any, sheet: str) -> None:
+    path = in_folder / "p.toml"
+    setups = SCREWS_FIRST.format("cover screw") + '[[setup]]\nface = "front"\n'
+    path.write_text(part_text(VISITS + setups, lay="chosen"))
+    ran = millprep(sheet, path, "-o", "sheet.html")
+    assert (ran.status, ran.err.count("stop:")) == (0, 0)
+
+
+def test_steps_and_programs_are_those_of_the_visit(in_folder: Any) -> None:
+    """Three setups: the screws, the cross hole, the pivot; none makes what another makes."""
+    path = in_folder / "p.toml"
+    path.write_text(part_text(VISITS + SCREWS_FIRST.format("cover screw"), lay="chosen"))
+    listed = millprep("listing", path, "--format", "json").json["setups"]
+    holes = [{step["hole"] for step in setup["steps"]} for setup in listed]
+    assert holes == [{"cover screw 1", "cover screw 2"}, {"cross"}, {"pivot"}]
+    assert [setup["work_offset"] for setup in listed] == ["G55", "G54", "G54"]
+    for number in (1, 2, 3):
+        program = in_folder / f"{number}.nc"
+        assert millprep("program", path, "--setup", number, "-o", program).status == 0
+        assert millprep("dryrun", program, "--part", path, "--setup", number).status == 0
+    wrong = millprep("dryrun", "1.nc", "--part", path, "--setup", "3", "--format", "json")
+    assert {"hole-missing", "hole-extra"} <= {one["kind"] for one in wrong.json["findings"]}
+
+
+def test_a_hole_of_an_earlier_visit_is_tried_again() -> None:
+    """In the third setup the reamed pivot of the first is open on the face that is up."""
+    first = SCREWS_FIRST.format("pivot") + '[[setup]]\nface = "front"\n'
+    plan = prepare(read_text(part_text(VISITS + first, lay="chosen")), shop_of()).plan
+    third = plan.setups[2].setup
+    earlier = [one.setup for one in plan.setups[:2]]
+    assert [hole.name for hole in made_holes(plan.part, third, earlier)] == ["pivot"]

@@ -148,15 +148,15 @@ def test_the_witness_undoes_the_skew_that_it_knows(form: str, angle_deg: float) 
     plan = make_plan(part, shop, skew=Skew(1, angle_deg))
     text = written("listing", make_listing(plan, "mm"), form)
 
-    def kinds(skews: dict[str, float]) -> set[str]:
+    def kinds(skews: dict[int, float]) -> set[str]:
         found = check_listing(text.encode(), form, part, shop, file="sheet", skews=skews)  # type: ignore[arg-type]
         return {one.kind for one in found}
 
-    assert kinds({"top": angle_deg}) == set()
+    assert kinds({1: angle_deg}) == set()
     assert "wrong-figure" in kinds({})
     assert "hole-off" in kinds({})
-    assert kinds({"top": -angle_deg}) >= {"wrong-figure", "hole-off"}
-    assert "wrong-figure" in kinds({"top": angle_deg + 0.001})
+    assert kinds({1: -angle_deg}) >= {"wrong-figure", "hole-off"}
+    assert "wrong-figure" in kinds({1: angle_deg + 0.001})
 
 
 def test_the_second_setup_askew_leaves_the_first_square() -> None:
@@ -169,7 +169,7 @@ def test_the_second_setup_askew_leaves_the_first_square() -> None:
     assert ["SKEW" in one["said"] for one in setups] == [False, True, False, False, False, False]
     for form in ("text", "csv", "json"):
         data = written("listing", sheet, form).encode()
-        found = check_listing(data, form, part, shop, file="s", skews={"bottom": 2.0})  # type: ignore[arg-type]
+        found = check_listing(data, form, part, shop, file="s", skews={2: 2.0})  # type: ignore[arg-type]
         assert found == []
 
 
@@ -335,15 +335,15 @@ def test_the_witness_undoes_the_skew_of_a_dial_sheet(form: str, angle_deg: float
     plan = make_plan(part, shop, skew=Skew(1, angle_deg))
     data = written("dials", make_dial_sheet(plan, "mm"), form)
 
-    def kinds(skews: dict[str, float]) -> set[str]:
+    def kinds(skews: dict[int, float]) -> set[str]:
         whole = data if isinstance(data, bytes) else data.encode()
         found = check_dials(whole, form, part, shop, file="sheet", skews=skews)  # type: ignore[arg-type]
         return {one.kind for one in found}
 
-    assert kinds({"top": angle_deg}) == set()
+    assert kinds({1: angle_deg}) == set()
     assert kinds({}) >= {"wrong-figure", "hole-off"}
-    assert kinds({"top": -angle_deg}) >= {"wrong-figure", "hole-off"}
-    assert "wrong-figure" in kinds({"top": angle_deg + 0.001})
+    assert kinds({1: -angle_deg}) >= {"wrong-figure", "hole-off"}
+    assert "wrong-figure" in kinds({1: angle_deg + 0.001})
 
 
 @pytest.mark.parametrize("command", ["listing", "dials", "bench"])

@@ -13,6 +13,7 @@ import pytest
 from jobs import shop_of
 from slot_faults import question_of, slots_in, with_slot_changed, without
 
+from millprep.proven.files import load
 from millprep.proven.measured import Verdicts, inspection_sheet, verdicts
 from millprep.sheets.document import Document
 from millprep.writers import written
@@ -52,10 +53,9 @@ def filled_in(part: Path, *, tells: bool) -> str:
 
 def places(part: Path) -> str:
     """Places off the readout: some off, one along one axis, some not at all."""
-    from millprep.infiles import read_part
     from millprep.matching.measured_places import nominal_readings
 
-    nominal = nominal_readings(read_part(part)[0], frozenset())
+    nominal = nominal_readings(load(part, shop_of())[0], frozenset())
     lines = ["hole,x,y,diameter"]
     for number, (hole, at) in enumerate(sorted(nominal.items())):
         x, y = at[0] + 0.04 * number, at[1] - 0.03

@@ -59,7 +59,7 @@ def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
             plan.part,
             plan.shop,
             file="sheet",
-            skews={setup.setup.face: setup.skew_deg for setup in plan.setups},
+            skews={setup.setup.number: setup.skew_deg for setup in plan.setups},
         )  # type: ignore[arg-type]
     ]
 

@@ -14,7 +14,6 @@ from millprep.planning.face_order import (
     meetings,
     slope_met_deg,
 )
-from millprep.setting.setups import works_from
 
 _REAMED_TOO_EARLY = warning(
     "reamed-too-early",
@@ -68,5 +67,5 @@ def mouths_before_holes(job: Job) -> Iterator[Finding]:
     """A recess at the far end wants its hole drilled first: its cutter is led by the hole."""
     for hole in job.plan.part.holes:
         if is_recessed_early(hole, job.turn):
-            near, far = (job.turn[hole.name, face] for face in works_from(hole))
+            near, far = (job.turn[hole.name, face] for face in hole.worked_from)
             yield job.finding(_RECESS_FIRST, hole, far=far, near=near, face=hole.face)

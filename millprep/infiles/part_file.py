@@ -18,7 +18,7 @@ from millprep.infiles.holes import place_holes, read_holes
 from millprep.infiles.mirror import mirrored
 from millprep.infiles.part_schema import DatumTable, HoleTable, OppositeTable, PartTable
 from millprep.infiles.placing import is_off_face
-from millprep.infiles.setup_tables import read_setups
+from millprep.infiles.setup_tables import read_setups, with_visits
 from millprep.infiles.stated import stated_lengths
 from millprep.infiles.stock_table import read_stock
 from millprep.infiles.taken import Others
@@ -80,6 +80,8 @@ def _part(faults: Faults, others: Others) -> Part | None:
     if stock is not None:
         bench = Bench(faults, stock, datum, others=others)
         holes = read_holes(bench, raw_holes, defaults)
+        if len(setups) == len(faults.array("setup")):  # else a fault of theirs is told already
+            setups = with_visits(bench, setups, holes)
         if data.get("dimension"):
             dimensions = read_dimensions(_as_drawn(bench, raw_holes, defaults))
     else:

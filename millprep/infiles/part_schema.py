@@ -288,6 +288,7 @@ class ObstacleTable(Table):
 class SetupTable(Table):
     face: FaceWord = "top"
     towards_you: FaceWord | None = None
+    holes: Names = ()
     zero: ZeroTable = ZeroTable()
     work_offset: OneOf[WorkOffset] = "G54"
     hold: OneOf[Hold | None] = None

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from millprep.base.findings import WordError
+from millprep.base.records import replace
+from millprep.base.units import shown
+from millprep.infiles.drafts import Bench
 from millprep.infiles.faults import Faults
 from millprep.infiles.part_schema import ObstacleTable, SetupTable
 from millprep.infiles.points import AXIS_LETTERS, VIEW
 from millprep.infiles.positions import Path
-from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, ObstacleRequest, SetupRequest
+from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, Hole, ObstacleRequest, SetupRequest
 
 _HOLDING_KEYS = ("hold", "vice", "straps", "packing", "parallels", "backing", "safe_height")
 _OF_THE_VICE = ("vice", "parallels")
@@ -17,22 +22,63 @@ _OF_STRAPS = ("straps", "packing")
 def read_setups(faults: Faults) -> tuple[SetupRequest, ...]:
     """The setups as the file lists them; contradictions are noted."""
     requests: list[SetupRequest] = []
-    number_of: dict[Face, int] = {}
+    number_of: dict[Face, int] = {}  # of the setup that makes all that others leave
     for index, path, table in faults.all_validated("setup", SetupTable):
-        if table.face in number_of:
+        if not table.holes and table.face in number_of:
             faults.add(
                 "contradiction",
                 (*path, "face"),
-                f"{table.face} is up in setup {number_of[table.face]} already",
-                "give each face one setup",
+                f"{table.face} is up in setup {number_of[table.face]} already, and nothing says "
+                "which of its holes are left for this one",
+                "leave one of them out, or name what is made in one: holes = [...]",
             )
-        number_of.setdefault(table.face, index + 1)
+        if not table.holes:
+            number_of.setdefault(table.face, index + 1)
         with faults.noting((*path, "towards_you")):
             _refuse_lying(table)
             _refuse_impossible_zeros(faults, path, table)
         _refuse_other_holding(faults, path, table)
         requests.append(_request(faults, path, table))
     return tuple(requests)
+
+
+def with_visits(
+    bench: Bench, requests: Sequence[SetupRequest], holes: Sequence[Hole]
+) -> tuple[SetupRequest, ...]:
+    """The setups with the holes that they name: each is worked from that face, in one of them."""
+    made: dict[tuple[str, Face], int] = {}
+    named = []
+    for index, request in enumerate(requests):
+        here: list[str] = []
+        for name in request.holes:
+            with bench.faults.noting(("setup", index, "holes")):
+                here += _visited(bench, name, request.face, holes, made)
+        made |= {(name, request.face): index + 1 for name in here}
+        named.append(replace(request, holes=tuple(here)))
+    return tuple(named)
+
+
+def _visited(
+    bench: Bench, name: str, face: Face, holes: Sequence[Hole], made: Mapping[tuple[str, Face], int]
+) -> list[str]:
+    """The holes of that name, or of that pattern. Raises WordError where they are not to be had."""
+    found, number = bench.names.find(name)
+    wanted = {hole for hole, member, _ in found.members if number in (None, member)}
+    if found.members and not wanted:
+        raise WordError(f"{shown(name)} is not one of them", "name a member that is there")
+    meant = [hole for hole in holes if hole.name in wanted]
+    here = [hole.name for hole in meant if face in hole.worked_from]
+    if meant and not here:
+        raise WordError(
+            f"{shown(name)} is worked from {meant[0].face}, and {face} is up in this setup",
+            f'name it in a [[setup]] with face = "{meant[0].face}"',
+        )
+    again = next((hole for hole in here if (hole, face) in made), None)
+    if again is not None:
+        raise WordError(
+            f"{shown(again)} is made in setup {made[again, face]} already", "name it in one of them"
+        )
+    return here
 
 
 def _refuse_lying(table: SetupTable) -> None:

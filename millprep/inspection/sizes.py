@@ -42,6 +42,8 @@ class SizeChecks:
 
     def of_hole(self, hole: Hole) -> Iterator[Check]:
         """All that is measured and tried from this setup's face."""
+        if not self.setup.works(hole):
+            return
         if hole.face == self.setup.face:
             if hole.thread is not None:
                 yield from self._thread(hole)

@@ -68,7 +68,7 @@ def views_of(part: Part) -> tuple[FaceView, ...]:
 
 
 def _view(part: Part, setup: Setup) -> FaceView:
-    holes = tuple(hole for hole in part.holes if hole.face == setup.face)
+    holes = tuple(hole for hole in part.holes if hole.face == setup.face and setup.works(hole))
     centres = np.array([hole.centre_mm for hole in holes], dtype=float).reshape(-1, 3).T
     stock = part.stock
     is_round = stock.axis is not None and stock.axis == FACE_AXIS[setup.face]

@@ -13,16 +13,21 @@ from millprep.base.findings import Finding, MillprepError, stopped
 from millprep.base.plain_text import some
 from millprep.model.measured import Measured
 from millprep.model.part import OPPOSITE, Hole, Part
-from millprep.setting.setups import Setup, setups_of, works_from
+from millprep.setting.setups import Setup, setups_of
 
 Place = tuple[float, float]
 
 
 def can_be_read_in(hole: Hole, setup: Setup) -> bool:
     """Whether the hole has an end on the face that is up."""
-    if setup.face in works_from(hole):
+    if setup.face in hole.worked_from:
         return True
     return hole.is_through and setup.face == OPPOSITE[hole.face]
+
+
+def is_made_in(hole: Hole, setup: Setup) -> bool:
+    """Whether it is worked in this setup, from its own face."""
+    return setup.face == hole.face and setup.works(hole)
 
 
 def place_of(hole: Hole, setup: Setup) -> Place:
@@ -47,7 +52,7 @@ def nominal_readings(
     readings: dict[str, Place] = {}
     for setup in setups_of(part):
         for hole in part.holes:
-            is_here = setup.face == hole.face if number is None else can_be_read_in(hole, setup)
+            is_here = is_made_in(hole, setup) if number is None else can_be_read_in(hole, setup)
             if is_here and number in (None, setup.number):
                 readings[hole.name] = as_read(place_of(hole, setup), reversed_axes)
     return readings
@@ -74,7 +79,7 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
                 measured.path,
             )
         return setup
-    own = [one for one in setups if any(hole.face == one.face for hole in holes)]
+    own = [one for one in setups if any(is_made_in(hole, one) for hole in holes)]
     if len(own) == 1:
         return own[0]
     raise stopped(
@@ -91,7 +96,7 @@ def _faces(setups: tuple[Setup, ...], holes: list[Hole]) -> str:
     """Each face with its setup and the holes in it."""
     words = []
     for setup in setups:
-        names = [hole.name for hole in holes if hole.face == setup.face]
+        names = [hole.name for hole in holes if is_made_in(hole, setup)]
         if names:
             words.append(f"{setup.face.upper()} (setup {setup.number}: {some(names)})")
     return ", ".join(words)

@@ -181,6 +181,13 @@ class Hole:
     lines: dict[str, int] = anew(factory=dict, compare=False)
 
     @property
+    def worked_from(self) -> tuple[Face, ...]:
+        """The faces that it is worked from, its own first."""
+        if self.from_both_ends or self.far != Mouth():
+            return self.face, OPPOSITE[self.face]
+        return (self.face,)
+
+    @property
     def depth_from_face_mm(self) -> float:
         """How deep it is worked from its own face: half way and a little when from both ends."""
         return self.depth_mm / 2 + ENDS_OVERLAP_MM if self.from_both_ends else self.depth_mm

@@ -10,7 +10,6 @@ import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole, Mouth
-from millprep.setting.setups import works_from
 
 STEEPEST_BREAK_DEG = 30.0
 """Of the wall of a bore where a drill, led by its own hole, still breaks in straight (ours)."""
@@ -59,7 +58,7 @@ def finished_in(hole: Hole, turn: Turn) -> int:
     """The setup that gives a hole its size: the later one, where it is worked from both ends."""
     if not hole.from_both_ends:
         return turn[hole.name, hole.face]
-    return max(turn[hole.name, face] for face in works_from(hole))
+    return max(turn[hole.name, face] for face in hole.worked_from)
 
 
 def late_locating(holes: Sequence[Hole], turn: Turn) -> tuple[int, Hole | None]:

@@ -46,7 +46,7 @@ def laid(part: Part, shop: Shop) -> Part:
     idle = [request for request, names in visits if not names]
     listed = [visit for visit in visits[: len(part.setups)] if visit[1]]
     others = visits[len(part.setups) :]
-    lays = {request: _lays(part, shop, request) for request, _ in (*listed, *others)}
+    lays = {request: _lays(part, shop, request, names) for request, names in (*listed, *others)}
     costs = {
         order: order_cost(part.holes, [(one.face, names) for one, names in (*listed, *order)])
         for order in permutations(others)
@@ -79,16 +79,16 @@ class _Lay:
         return self.setup.towards_you == default_towards_you(self.setup.face)
 
 
-def _lays(part: Part, shop: Shop, request: SetupRequest) -> list[_Lay]:
+def _lays(part: Part, shop: Shop, request: SetupRequest, names: frozenset[str]) -> list[_Lay]:
     """The lays that a request leaves open, the plain view first."""
     view = default_towards_you(request.face)
     faces = [view, *(face for face in FACES if FACE_AXIS[face] != FACE_AXIS[request.face])]
     if request.towards_you is not None or request.is_in_setup_axes:
         faces = [request.towards_you or view]
-    return [
-        _lay(part, shop, request, setup_of(part, replace(request, towards_you=face), 0))
-        for face in dict.fromkeys(faces)
+    setups = [
+        setup_of(part, replace(request, towards_you=face), 0) for face in dict.fromkeys(faces)
     ]
+    return [_lay(part, shop, request, replace(setup, names=names)) for setup in setups]
 
 
 def _lay(part: Part, shop: Shop, request: SetupRequest, setup: Setup) -> _Lay:

@@ -209,7 +209,7 @@ def _compared(
     if bench.part is None or bench.setup is None or bench.scene is None:
         return [], []
     setup = bench.setup
-    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
     of_moves: list[Finding] = []
     for (file, run), simulation in zip(runs, simulations, strict=True):
         of_moves += other_systems(run, bench.scene.work_offset, file)

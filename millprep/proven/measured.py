@@ -122,7 +122,7 @@ class Verdicts:
         part, piece = self.inspection.part, self.piece
         setups = [view.setup for view in self.inspection.views]
         lays = {
-            each.number: Lay(each.face, each.towards_you, each.zero_x, each.zero_y)
+            each.number: Lay(each.face, each.towards_you, each.zero_x, each.zero_y, each.number)
             for each in setups
             if self.setup in (None, each.number)
         }
@@ -303,7 +303,7 @@ def _match_disagreements(
 
     asked = Asked(
         setup.number,
-        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y),
+        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number),
         None if wishes.hand is None else wishes.hand == "mirrored",
         wishes.keep_edges,
         wishes.noise_mm,

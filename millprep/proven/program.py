@@ -162,7 +162,7 @@ def _compared(
     setup = setup_plan.setup
     return compare(
         part,
-        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y),
+        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number),
         made,
         position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
         hands=by_hand,

@@ -167,7 +167,7 @@ class Listing:
         return {
             "setup_numbers_expected": len(setups),
             "faces": faces or None,
-            "skews": {one.setup.face: one.skew_deg for one in setups},
+            "skews": {one.setup.number: one.skew_deg for one in setups},
         }
 
     def excerpt(self, document: Any) -> Any:

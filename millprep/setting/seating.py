@@ -19,7 +19,7 @@ from itertools import product
 import numpy as np
 
 from millprep.base.records import frozen, replace
-from millprep.model.part import OPPOSITE, Hole, Part
+from millprep.model.part import Hole, Part
 from millprep.model.shop import Parallels, Shop
 from millprep.setting.setups import PROUD_MM, Setup
 
@@ -128,9 +128,8 @@ def _of_file(shop: Shop, setup: Setup) -> Iterator[Parallels]:
 def comes_through(hole: Hole, setup: Setup) -> bool:
     """Whether a tool may come out of the underside at this hole in this setup."""
     if hole.from_both_ends:  # drilled half way, reamed or tapped all the way in one of its setups
-        is_end = setup.face in (hole.face, OPPOSITE[hole.face])
-        return is_end and not hole.kind.is_as_drilled
-    return hole.is_through and hole.face == setup.face
+        return setup.works(hole) and not hole.kind.is_as_drilled
+    return hole.is_through and hole.face == setup.face and setup.works(hole)
 
 
 def exits_along(part: Part, setup: Setup, axis: int) -> list[Span]:

@@ -226,7 +226,7 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
         _point(low),
         _point(high),
         request,
-        frozenset(hole.name for hole in part.holes if face in works_from(hole)),
+        frozenset(hole.name for hole in part.holes if face in hole.worked_from),
     )
 
 
@@ -234,19 +234,12 @@ def _point(values: Floats) -> Point:
     return float(values[0]), float(values[1]), float(values[2])
 
 
-def works_from(hole: Hole) -> tuple[Face, ...]:
-    """The faces that this hole is worked from."""
-    if hole.from_both_ends or hole.far != Mouth():
-        return hole.face, OPPOSITE[hole.face]
-    return (hole.face,)
-
-
 def visits_of(part: Part) -> list[tuple[SetupRequest, frozenset[str]]]:
     """The setups as the file lists them, then one for each face with work left: with the holes.
 
     What a visit names is made in it, wherever it stands; one that names nothing makes the rest.
     """
-    left = {face: {hole.name for hole in part.holes if face in works_from(hole)} for face in FACES}
+    left = {face: {hole.name for hole in part.holes if face in hole.worked_from} for face in FACES}
     named = [
         {hole.name for hole in part.holes if {hole.name, hole.group} & {*request.holes}}
         & left[request.face]

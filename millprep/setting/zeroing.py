@@ -192,14 +192,18 @@ def _touch(shop: Shop, setup: Setup, axis: int, face: Face, side: int) -> Touch:
 
 def made_holes(part: Part, setup: Setup, earlier: Sequence[Setup]) -> list[Hole]:
     """Holes of earlier setups that are open on the face that is up, the truest first."""
-    under = OPPOSITE[setup.face]
-    if under not in {other.face for other in earlier}:
-        return []
+    made = {
+        name
+        for other in earlier
+        for name in other.names
+        if other.face in (setup.face, OPPOSITE[setup.face])
+    }
     found = [
         hole
         for hole in part.holes
-        if hole.face == under
-        and hole.is_through
+        if hole.name in made
+        and (hole.face == setup.face or (hole.face == OPPOSITE[setup.face] and hole.is_through))
+        and not (setup.works(hole) and hole.face == setup.face)
         and not hole.from_both_ends
         and hole.thread is None
         and hole.diameter_mm >= LEAST_HOLE_MM

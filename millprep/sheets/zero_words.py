@@ -49,7 +49,9 @@ def zero_lines(
     lines.append(_say("try-zero", x=figures.shown(0.0), y=figures.shown(0.0), over=over))
     if is_disc_on_end(part, setup):
         lines.append(_clocking(part, setup, figures, skew_deg))
-    for hole in made_holes(part, setup, earlier)[:1]:
+    gave_zero = {zero.hole.name for zero in zeros if zero.hole is not None}
+    others = [one for one in made_holes(part, setup, earlier) if one.name not in gave_zero]
+    for hole in others[:1]:
         place = _shown_place(figures, *turned(*place_of(hole, setup), skew_deg))
         lines.append(_say("try-made", hole=hole.name, **place))
     return tuple(lines)

@@ -36,12 +36,16 @@ LEAST_TOLERANCE_MM = 0.0015  # a program rounds to 0.0001 in at most: half of it
 
 @frozen
 class Lay:
-    """How a part lies, in the words of a sheet, in any case: faces, and "centre" for a zero."""
+    """How a part lies, in the words of a sheet, in any case: faces, and "centre" for a zero.
+
+    number : of the setup, where only what is made in that one counts
+    """
 
     face: str
     towards_you: str
     zero_x: str
     zero_y: str
+    number: int | None = None
 
 
 def _frame(lay: Lay, part: Part) -> tuple[Floats, Floats]:
@@ -101,7 +105,7 @@ def from_part(lay: Lay, part: Part, xyz: Floats) -> Floats:
 
 def wanted_of(part: Part, lay: Lay) -> tuple[list[Expected], Floats]:
     """What the face that is up must have, and where: readings (2, N) in the setup's axes."""
-    wanted = list(expected_holes(part, lay.face.lower()))
+    wanted = list(expected_holes(part, lay.face.lower(), lay.number))
     if not wanted:
         return wanted, np.empty((2, 0))
     return wanted, from_part(lay, part, np.array([one.centre_mm for one in wanted]).T)[:2]

@@ -5,8 +5,10 @@ Imports the part only.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from millprep.base.records import frozen, replace
-from millprep.model.part import FACES, Hole, Mouth, Part
+from millprep.model.part import FACES, Hole, Mouth, Part, SetupRequest
 from millprep.witness.leavings import leavings_of
 from millprep.witness.openings import RunOut, run_out
 
@@ -62,29 +64,78 @@ class Expected:
         return drilled | finish | {need.name for need in self.needs}
 
 
-def expected_holes(part: Part, face: str) -> list[Expected]:
-    """All holes that are worked from this face, `far` features and second halves included."""
+Visit = tuple[SetupRequest, frozenset[str]]
+"""What the file asks of a setup, and the names of the holes that are worked in it."""
+
+
+def visits(part: Part) -> list[Visit]:
+    """The setups that have work, in order: those of the file, then the faces that it leaves out.
+
+    What a setup names is made in it, and nowhere else from that face.
+    """
+    named = {
+        (hole.name, request.face)
+        for request in part.setups
+        for hole in part.holes
+        if {hole.name, hole.group} & {*request.holes}
+    }
+    made: set[tuple[str, str]] = set()
+    found: list[Visit] = []
+    for request in (*part.setups, *map(SetupRequest, FACES)):
+        face = request.face
+        here = {
+            hole.name
+            for hole in part.holes
+            if (hole.face == face or (_OPPOSITE[hole.face] == face and _has_two_ends(hole)))
+            and (hole.name, face) not in made
+            and (
+                {hole.name, hole.group} & {*request.holes}
+                if request.holes
+                else (hole.name, face) not in named
+            )
+        }
+        made |= {(name, face) for name in here}
+        if here:
+            found.append((request, frozenset(here)))
+    return found
+
+
+def _has_two_ends(hole: Hole) -> bool:
+    """Whether something is done to it from the other side of the part too."""
+    return hole.from_both_ends or hole.far != Mouth()
+
+
+def expected_holes(part: Part, face: str, number: int | None = None) -> list[Expected]:
+    """All holes that are worked from this face, `far` features and second halves included.
+
+    number : of the setup, where only what is worked in that one counts
+    """
+    in_order = visits(part)
+    here = in_order[number - 1 : number] if number is not None else ()
+    names = next((names for request, names in here if request.face == face), None)
     found = []
     for hole in part.holes:
+        if names is not None and hole.name not in names:
+            continue
+        finish = _finish(hole, face, in_order)
         if hole.face == face:
             needs = [Need("drill", one.diameter_mm, one.depth_mm) for one in hole.opened]
             needs += _mouth_needs(hole.mouth)
-            found.append(_expected(hole, part, face, needs, is_drilled=True))
-        elif _OPPOSITE[hole.face] == face and (hole.from_both_ends or hole.far != Mouth()):
-            needs = _mouth_needs(hole.far)
-            found.append(_expected(hole, part, face, needs, is_drilled=hole.from_both_ends))
+            found.append(_expected(hole, part, face, needs, finish, is_drilled=True))
+        elif _OPPOSITE[hole.face] == face and _has_two_ends(hole):
+            needs, is_drilled = _mouth_needs(hole.far), hole.from_both_ends
+            found.append(_expected(hole, part, face, needs, finish, is_drilled=is_drilled))
     return found
 
 
 def _expected(
-    hole: Hole, part: Part, face: str, needs: list[Need], *, is_drilled: bool
+    hole: Hole, part: Part, face: str, needs: list[Need], finish: Need | None, *, is_drilled: bool
 ) -> Expected:
     centre = list(hole.centre_mm)
     axis = _AXIS[face]
     if face != hole.face:
         centre[axis] = part.stock.size_mm[axis] if face in ("right", "back", "top") else 0.0
     place = (centre[0], centre[1], centre[2])
-    finish = _finish(hole, part, face)
     mouth = max([hole.diameter_mm, *(need.diameter_mm for need in needs)])
     thickness = part.stock.size_mm[axis]
     needed = tuple(needs)
@@ -96,7 +147,7 @@ def _expected(
     )
 
 
-def _finish(hole: Hole, part: Part, face: str) -> Need | None:
+def _finish(hole: Hole, face: str, in_order: Sequence[Visit]) -> Need | None:
     """The operation that gives the hole its size, where it is done from this face."""
     name = leavings_of(hole).finish
     if not hole.from_both_ends:
@@ -106,15 +157,8 @@ def _finish(hole: Hole, part: Part, face: str) -> Need | None:
     if name == "drill":
         return Need(name, hole.diameter_mm, hole.depth_mm / 2, is_half=True)
     # Reamed or tapped right through, from the end that is worked last.
-    last = max((hole.face, _OPPOSITE[hole.face]), key=lambda end: _turn(part, end))
+    last = [request.face for request, names in in_order if hole.name in names][-1]
     return Need(name, hole.diameter_mm, hole.depth_mm, True) if face == last else None
-
-
-def _turn(part: Part, face: str) -> int:
-    """When a face is worked: the setups as the file lists them, then the others in face order."""
-    listed = [request.face for request in part.setups]
-    order = [*listed, *(other for other in FACES if other not in listed)]
-    return [str(other) for other in order].index(face)
 
 
 def _mouth_needs(mouth: Mouth) -> list[Need]:

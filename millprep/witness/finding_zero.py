@@ -13,6 +13,7 @@ from millprep.base.findings import Finding
 from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
 from millprep.witness import from_part
+from millprep.witness.expected import visits
 from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp, ruled
 
@@ -193,12 +194,18 @@ def _made(one: SetUp, name: str) -> list[Hole]:
 
 
 def _open_holes(one: SetUp) -> list[Hole]:
-    """Those that the far face's setup has made right through, wide enough for an indicator."""
+    """Those that an earlier setup has made and that are wide enough for an indicator."""
+    part, setup = one.printed.part, one.printed.setup
+    made = {
+        (name, request.face)
+        for request, names in visits(part)[: setup.number - 1]
+        for name in names
+    }
     return [
         hole
-        for hole in one.printed.part.holes
-        if hole.face == FAR[one.printed.setup.face]
-        and hole.is_through
+        for hole in part.holes
+        if (hole.name, hole.face) in made
+        and (hole.face == setup.face or (hole.face == FAR[setup.face] and hole.is_through))
         and not hole.from_both_ends
         and hole.thread is None
         and hole.diameter_mm >= LEAST_HOLE_MM
@@ -248,17 +255,18 @@ def check_tries(one: SetUp) -> Iterator[Finding]:
 
 
 def _check_made(one: SetUp) -> Iterator[Finding]:
+    """Over a hole made before; one that gave an axis its zero would prove nothing."""
     told = one.all("try-made")
     for said in told:
         places = [_place(one, hole) for hole in _made(one, said["hole"])]
         if not any(one.is_place(said, place, "x", "y") for place in places):
             yield one.wrong(f"no hole made before is there: {said.text}", said)
-    above = one
-    while above.before is not None:
-        above = above.before
-        is_made = above.printed.setup.face == FAR[one.printed.setup.face]
-        if is_made and len(told) != bool(_open_holes(one)):
-            yield one.wrong(f"{len(told)} holes made before are tried")
+    gave_zero = {said["on"] for said in one.all("zero-over")}
+    if any(said["hole"] in gave_zero for said in told):
+        yield one.wrong("a hole that gave zero is tried against itself")
+    others = [hole for hole in _open_holes(one) if hole.name not in gave_zero]
+    if len(told) != bool(others):
+        yield one.wrong(f"{len(told)} holes made before are tried")
 
 
 def _check_ruled(

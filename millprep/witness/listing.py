@@ -8,6 +8,7 @@ cutting, planning, sheet or writers.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import Any
@@ -88,7 +89,7 @@ def check_sheet(
     file: str,
     setup_numbers_expected: int | None = None,
     faces: Collection[str] | None = None,
-    skews: Mapping[str, float] | None = None,
+    skews: Mapping[int, float] | None = None,
     order: str | None = None,
     remarks: Sequence[Finding] | None = None,
 ) -> list[Finding]:
@@ -97,7 +98,7 @@ def check_sheet(
     file  : the sheet, as findings name it
     setup_numbers_expected : how many setups the whole plan has, where that is known
     faces : the faces asked for; None for all that have work
-    skews : face that is up -> degrees, anticlockwise, by which the part lies askew there
+    skews : number of a setup -> degrees, anticlockwise, by which the part lies askew there
     order : in which it was asked for, "tool", "hole" or "row"; None to leave that
     remarks : what was found, told below the setups; None to leave that
     """
@@ -109,7 +110,7 @@ def check_sheet(
         findings += check_tools(setups, file)
         before: SetUp | None = None
         for setup, page in zip(setups, sheet.pages, strict=True):
-            skew_deg = (skews or {}).get(setup.face, 0.0)
+            skew_deg = (skews or {}).get(setup.number, 0.0)
             printed = Printed(setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder)
             try:
                 before = SetUp(printed, page, shop, before)
@@ -165,7 +166,6 @@ def _check_named(body: SetUp) -> Iterator[Finding]:
     setup = printed.setup
     zero = {"x": setup.zero_x, "y": setup.zero_y, "z": setup.face}
     left = [face for face, one in printed.upright.items() if (one.axis, one.outward) == (0, -1.0)]
-    offsets = [one.work_offset for one in printed.part.setups if one.face == setup.face]
     right = {
         "setup": str(setup.number),
         "towards_you": setup.towards_you,
@@ -173,7 +173,7 @@ def _check_named(body: SetUp) -> Iterator[Finding]:
         "zero": zero,
         "zero_x": setup.zero_x,
         "zero_y": setup.zero_y,
-        "work_offset": offsets[0] if offsets else "G54",
+        "work_offset": printed.request.work_offset,
         "head_moves_before_tools": _moves_before(body),
     }
     for name, one in right.items():
@@ -220,23 +220,23 @@ def check_setups(
     """The setups are those that the part needs, each once, numbered as printed."""
     wanted = faces_with_work(part) if faces is None else faces
     printed = [setup.face for setup in setups]
-    for face in wanted:
-        if face not in printed:
-            yield Finding(
-                "stop",
-                "setup-missing",
-                f"no setup has {face.upper()} up",
-                "every face that has work needs its setup",
-                file=file,
-            )
+    for face in Counter(wanted) - Counter(printed):
+        yield Finding(
+            "stop",
+            "setup-missing",
+            f"no setup has {face.upper()} up",
+            "every face that has work needs its setup",
+            file=file,
+        )
     for index, setup in enumerate(setups):
-        again = setup.face in printed[:index]
-        if again or (setup.face not in wanted and setup.rows):
+        times = Counter(wanted)[setup.face]
+        again = 0 < times <= printed[:index].count(setup.face)
+        if again or (not times and (setup.rows or setup.face in printed[:index])):
             yield Finding(
                 "stop",
                 "setup-extra",
                 f"setup {setup.number}, {setup.face.upper()} up, "
-                + ("is printed twice" if again else "is not asked for"),
+                + ("is not asked for" if not times else "is printed twice"),
                 "take it out",
                 file=file,
                 line=setup.line,

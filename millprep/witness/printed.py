@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 
 from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen
-from millprep.model.part import FACES, Part
+from millprep.model.part import FACES, Part, SetupRequest
 from millprep.model.shop import Dial, Finder, Readout
 from millprep.reading.pages.printed import PrintedRow, PrintedSetup
 from millprep.witness import Lay, from_part
-from millprep.witness.expected import Expected, expected_holes
+from millprep.witness.expected import Expected, expected_holes, visits
 
 Floats = NDArray[np.float64]
 
@@ -54,7 +54,7 @@ class Printed:
     @cached_property
     def lay(self) -> Lay:
         setup = self.setup
-        return Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y)
+        return Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
 
     @cached_property
     def count_mm(self) -> float:
@@ -84,8 +84,18 @@ class Printed:
 
     @cached_property
     def expected(self) -> dict[str, Expected]:
-        """What the part needs from this face, by name."""
-        return {one.hole.name: one for one in expected_holes(self.part, self.setup.face)}
+        """What the part needs from this face in this setup, by name."""
+        setup = self.setup
+        return {one.hole.name: one for one in expected_holes(self.part, setup.face, setup.number)}
+
+    @cached_property
+    def request(self) -> SetupRequest:
+        """What the part file asks of this setup."""
+        face = next(each for each in FACES if each == self.setup.face)
+        of_face = [request for request, _ in visits(self.part) if request.face == face]
+        here = [request for request, _ in visits(self.part)[self.setup.number - 1 :][:1]]
+        same = [request for request in here if request.face == face]
+        return next(iter((*same, *of_face)), SetupRequest(face))
 
     @cached_property
     def places(self) -> dict[str, tuple[float, float]]:
@@ -142,5 +152,5 @@ class Printed:
 
 
 def faces_with_work(part: Part) -> list[str]:
-    """The faces from which the part has something to be done, in the order of `FACES`."""
-    return [face for face in FACES if expected_holes(part, face)]
+    """The face that is up in each setup in which the part has something to be done."""
+    return [request.face for request, _ in visits(part)]

@@ -14,7 +14,7 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
-from millprep.model.part import FACES, Hole, SetupRequest
+from millprep.model.part import Hole, SetupRequest
 from millprep.model.shop import Shop
 from millprep.reading.pages.lines import ReadPage
 from millprep.reading.pages.printed import Figure, PrintedRow, UnreadableSheet
@@ -93,9 +93,7 @@ class SetUp:
     @cached_property
     def request(self) -> SetupRequest:
         """What the part file asks of this setup."""
-        face = next(each for each in FACES if each == self.printed.setup.face)
-        asked = [one for one in self.printed.part.setups if one.face == face]
-        return asked[0] if asked else SetupRequest(face)
+        return self.printed.request
 
     @cached_property
     def by_side(self) -> dict[str, str]:

@@ -59,7 +59,7 @@ def check_tools(
     def faults(sheet: ReadSheet) -> Iterator[Fault]:
         pulled = [pulled_of(row, form) for page in sheet.pages for row in page.whole.rows]
         seen = {
-            number: {one.hole.name: one for one in expected_holes(part, face)}
+            number: {one.hole.name: one for one in expected_holes(part, face, number)}
             for number, face in faces.items()
         }
         job, report = Job(part, shop, faces, seen), _Case(sheet)

@@ -36,8 +36,10 @@ from millprep.witness.compared import (
     once,
     report_findings,
 )
+from millprep.witness.expected import expected_holes
 from millprep.witness.judged import Judge, decided, worst
 from millprep.witness.lengths import AXIS
+from millprep.witness.set_up import FAR
 
 _UM = 0.51
 DISAGREES = 2.0  # a residual of more uncertainties is told as a slip
@@ -65,8 +67,12 @@ class _Case(Report, Judge):
     @cached_property
     def setup_of(self) -> Mapping[str, int]:
         """The setup of each hole that is due."""
-        faces = {lay.face: number for number, lay in self.asked.lays.items()}
-        return {h.name: faces[h.face] for h in self.part.holes if h.face in faces}
+        return {
+            one.hole.name: number
+            for number, lay in self.asked.lays.items()
+            for one in expected_holes(self.part, lay.face, number)
+            if one.hole.face == lay.face
+        }
 
     @cached_property
     def off_mm(self) -> Mapping[str, tuple[float | None, float | None]]:
@@ -203,7 +209,7 @@ def _residuals(case: _Case, rows: Sequence[ReadRow]) -> Iterator[Fault]:
     """Every reading from the datum and over pins is what the places that are told make of it."""
     told = {row.said["hole"]: row.said for row in rows}
     for one in case.readings_here(told):
-        over = case.over_mm(one)
+        over = _over(case, one)
         if over is None or case.setup_of[one.hole] in case.doubted:
             continue
         found = _longer(case, told, one)
@@ -211,6 +217,17 @@ def _residuals(case: _Case, rows: Sequence[ReadRow]) -> Iterator[Fault]:
         if found is not None and abs(found - over[0]) > room:
             words = f"{one.hole}: line {one.line} is {over[0]:.4f} mm over, the place {found:.4f}"
             yield words, told[one.hole]
+
+
+def _over(case: _Case, one: Reading) -> tuple[float, float] | None:
+    """By how much a reading is over, and how sure; from a centre line, half of what its two are
+    apart."""
+    over, face = case.over_mm(one), one.to.lower()
+    if over is None or face not in AXIS or case.part.datum[AXIS[face]] != "centre":
+        return over
+    across = case.reading(one.kind, one.hole, FAR[face])
+    other = None if across is None else case.over_mm(across)
+    return None if other is None else ((over[0] - other[0]) / 2, over[1] + other[1])
 
 
 def _longer(case: _Case, told: Mapping[str, Said], one: Reading) -> float | None:
@@ -224,7 +241,7 @@ def _longer(case: _Case, told: Mapping[str, Said], one: Reading) -> float | None
         apart = case.drawn_at(one.hole) - case.drawn_at(one.to)
         return abs(apart + ends[0] - ends[1]) - abs(apart)
     face = one.to.lower()
-    if face not in AXIS or case.part.datum[AXIS[face]] != face:
+    if face not in AXIS or case.part.datum[AXIS[face]] not in (face, "centre"):
         return None
     hole = case.holes[one.hole]
     inwards = [0.0, 0.0, 0.0]
