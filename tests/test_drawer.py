@@ -11,8 +11,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from jobs import millprep, named, part_text, plan_of, shop_of
+from jobs import checked, millprep, named, part_text, plan_of, shop_of
 
+from millprep.base.records import replace
 from millprep.planning.drawer import ream_drill
 from millprep.reference.drills import drills, oversize_mm
 from millprep.reference.materials import material_named
@@ -184,3 +185,60 @@ def test_the_tools_list_has_the_percentage_once(in_folder: Path) -> None:
     assert told.count("% of a thread") == 2
     assert "M6: 82 % of a thread by 1.2269 P" in told
     assert "M5: 82 % of a thread by 1.2269 P" in told
+
+
+def test_a_class_on_the_drawing_wants_more_too(in_folder: Path) -> None:
+    """M10-6H: 9 mm, 54 %, will not do, 8.8, 65 %, does; M6-6H and M6 on one part are told apart."""
+    hole = '[[hole]]\nname = "a"\ntap = "{}"\nat = [30, 20]\ndepth = "through"\n'
+    shop = "[cabinet]\ndrills = [8, 8.8, 9]\n"
+    classed = plan_of(hole.format("M10-6H"), BLOCK, shop=shop)
+    assert named(classed, "drill").tool.words == "8.8 mm"
+    none = plan_of(hole.format("M10-6H"), BLOCK, shop="[cabinet]\ndrills = [8, 9]\n")
+    assert (named(none, "drill").tool.words, named(none, "drill").in_drawer) == ("8.5 mm", False)
+    both = hole.format("M10-6H") + hole.format("M10").replace('"a"', '"b"').replace("30", "50")
+    plan = plan_of(both, BLOCK, shop="[cabinet]\ndrills = [8, 9]\n")
+    assert [named(plan, "drill", name).tool.words for name in "ab"] == ["8.5 mm", "9 mm"]
+    given = hole.format("1/4-20 UNC-2B") + 'drills = ["5.7 mm"]\n'  # (6.35 - 5.7) / 1.558: 42 %
+    (found,) = (f for f in checked(plan_of(given, BLOCK)) if f.kind == "hole-wrong-for-tool")
+    assert "a class is asked for" not in found.message  # under half is too little for any
+    given = hole.format("1/4-20 UNC-2B") + 'drills = ["5.5 mm"]\n'  # 55 %
+    (found,) = (f for f in checked(plan_of(given, BLOCK)) if f.kind == "hole-wrong-for-tool")
+    assert "55 % of a thread (1.2269 P), and a class is asked for" in found.message
+
+
+def test_a_tapping_drill_that_is_a_pilot_too_has_one_percentage(in_folder: Path) -> None:
+    text = "".join(
+        f'[[hole]]\nname = "{tap}"\ntap = "{tap}"\nat = [{at}, 20]\ndepth = "through"\n'
+        for tap, at in (("M4", 10), ("M12", 35))
+    )
+    path = in_folder / "a.toml"
+    path.write_text(part_text(text, BLOCK), encoding="utf-8")
+    ran = millprep("tools", path)
+    assert ran.status == 0
+    assert ran.out.count("% of a thread") == 2
+
+
+def test_the_witness_keeps_back_another_drill_than_the_rule(
+    in_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """7.3 before 8 leaves 0.7 where 0.45 is the most; 7.5 under M8 leaves 33 %."""
+    from millprep.planning import drawer, making
+    from millprep.planning.making import MAKING
+
+    path = in_folder / "a.toml"
+    for key, words, hole in (("ream", 7.3, "ream = 8"), ("tap", 7.45, 'tap = "M8"')):
+        text = f'[[hole]]\nname = "a"\n{hole}\nat = [30, 20]\ndepth = "through"\n'
+        path.write_text(part_text(text, BLOCK), encoding="utf-8")
+        kind = next(one for one in MAKING if one.word == key)
+        wrong = replace(
+            MAKING[kind],
+            drill=lambda cabinet, hole, material, size=words: drawer.drill_asked(
+                cabinet, size, f"{size} mm"
+            ),
+            before=None,
+        )
+        with monkeypatch.context() as patch:
+            patch.setitem(making.MAKING, kind, wrong)
+            ran = millprep("listing", path)
+        assert ran.status == 1
+        assert "too much or too little is left" in ran.out + ran.err

@@ -1,6 +1,6 @@
 """Points that suit the material: by the drawer's drill, and what to grind where it wants another.
 
-A point of angle a is half the diameter by the tangent of a / 2 long: of 5.5 mm at 118 degrees 1.652,
+A point of angle a is half the diameter by the tangent of a / 2: of 5.5 mm at 118 degrees 1.652,
 at 135 1.139, at 90 2.750. Common practice: 135 in stainless steel 304 and titanium, 60 to 90 in
 acrylic, 118 elsewhere.
 """

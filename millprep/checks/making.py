@@ -159,7 +159,8 @@ def _thread_left(hole: Hole, drill: str, drilled_mm: float, before: HoleBefore) 
     elif drilled_mm < before.usual_least_mm:
         said += ": hard on the tap"
     elif share >= 100 * rules.THREAD_SHARES[0]:
-        said += ", and less than its diameter holds"
+        is_classed = hole.thread.is_classed
+        said += ", and a class is asked for" if is_classed else ", and less than its diameter holds"
     return words(said, drill=drill, thread=hole.words, share=f"{share:.0f}", pitches="1.2269")
 
 

@@ -114,11 +114,12 @@ def tap_drill(cabinet: Cabinet, hole: Hole, material: Material | None = None) ->
 
 
 def hole_before_tap(hole: Hole) -> HoleBefore:
-    """The hole before its tap; a thread shorter than its diameter wants more of its height."""
+    """The hole before its tap; a short thread, or one of a class, wants more of its height."""
     thread = _thread(hole)
     engaged_mm = hole.depth_mm - widened_mm(hole.mouth, hole.opened) - widened_mm(hole.far, ())
     is_short = engaged_mm < SHORT_THREAD_DIAMETERS * thread.major_mm - SAME_SIZE_MM
-    return before_tap(thread.major_mm, thread.pitch_mm, thread, is_short)
+    is_strict = is_short or thread.is_classed
+    return before_tap(thread.major_mm, thread.pitch_mm, thread, is_strict)
 
 
 def ream_drill(cabinet: Cabinet, hole: Hole, material: Material | None = None) -> Choice:

@@ -102,6 +102,7 @@ class HolePlanner:
             hole.kind,
             hole.words,
             hole.diameter_mm,
+            hole.thread is not None and hole.thread.is_classed,
             hole.drills_words,
             hole.depth_mm,
             hole.is_through,

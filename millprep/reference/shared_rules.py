@@ -93,15 +93,15 @@ def before_reamer(
 
 
 def before_tap(
-    major_mm: float, pitch_mm: float, thread: Thread | None = None, is_short: bool = False
+    major_mm: float, pitch_mm: float, thread: Thread | None = None, is_strict: bool = False
 ) -> HoleBefore:
     """The hole before a tap; where the form of its thread is not known, of any form.
 
-    is_short : less of the thread holds than its diameter
+    is_strict : less of the thread holds than its diameter, or the drawing asks for a class
     """
     depth_mm, (low, high) = EXTERNAL_THREAD_PITCHES * pitch_mm, THREAD_SHARES
     most = major_mm - SHALLOWEST_THREAD_PITCHES * pitch_mm
-    usual = major_mm - (SHORT_THREAD_SHARE if is_short else low) * depth_mm
+    usual = major_mm - (SHORT_THREAD_SHARE if is_strict else low) * depth_mm
     if thread is None:
         least = usual_least = major_mm - DEEPEST_THREAD_PITCHES * pitch_mm - CORE_SLACK_MM
     else:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import cache
 from typing import Literal, get_args
 
-from millprep.base.records import frozen, replace
+from millprep.base.records import anew, frozen, replace
 from millprep.reference.drills import hole_mm
 from millprep.reference.tables import Row, Source, inches_to_mm, load_table, major_mm
 
@@ -63,6 +63,7 @@ class Thread:
     tap_drill    : designation of the drill before the tap, tap_drill_mm its diameter
     angle_deg    : of the thread form: 60, 55 (Whitworth) or 47.5 (BA)
     note         : what concerns this thread alone; may be empty
+    is_classed   : a class was asked for with it (6H, 2B), which wants more than a home thread
     """
 
     designation: str
@@ -76,6 +77,7 @@ class Thread:
     source: Source
     is_left_hand: bool = False
     note: str = ""
+    is_classed: bool = anew(factory=bool, compare=False)
 
     @property
     def form(self) -> Form:

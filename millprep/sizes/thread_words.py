@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 
 from millprep.base.findings import WordError
+from millprep.base.records import replace
 from millprep.base.units import shown
 from millprep.reference.drills import fraction_words
 from millprep.reference.tables import screw_inches
@@ -17,6 +18,7 @@ ACCEPTED_THREADS = (
     'write "M6", "M6x0.75", "1/4-20 UNC", "#10-32 UNF", "1/4 BSW", "2BA", "1/4x40 ME" or "G1/4"'
 )
 _HAND = re.compile(r"[\s,(-]*\b(left|right)[\s-]*hand(?:ed)?\)?$|[\s,(-]+(l|r)\.?h\.?\)?$")
+_CLASS = re.compile(r"-\s*6h$|[\s-]2b$")
 _METRIC = re.compile(r"m\s*(\d+(?:\.\d+)?)(?:\s*[x-]\s*(\d*\.?\d+))?(?:\s*-\s*6h)?")
 _INCH = re.compile(
     r"""
@@ -54,7 +56,8 @@ def read_thread(value: object) -> Thread:
         )
     if not found:
         raise no_thread(shown(value), text)
-    return found[0].left_handed() if is_left_hand else found[0]
+    thread = replace(found[0], is_classed=_CLASS.search(text) is not None)
+    return thread.left_handed() if is_left_hand else thread
 
 
 def hand_of(text: str) -> tuple[str, bool]:

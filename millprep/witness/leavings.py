@@ -44,7 +44,7 @@ _SAME_STOCK_MM = 0.002  # to which diameters are told
 # practice). A table's own drill will do, whatever it leaves.
 _THREAD_PITCHES = 1.2269
 _THREAD_SHARES = (0.5, 0.85)
-_SHORT_THREAD_SHARE = 0.6  # where less of it than its diameter holds
+_SHORT_THREAD_SHARE = 0.6  # where less of it than its diameter holds, or for a class
 
 Before = tuple[float, float, str]
 
@@ -106,7 +106,7 @@ def _is_well_threaded(hole: Hole, thread: Thread, drill_mm: float) -> bool:
     opened = max([0.0, *(one.depth_mm for one in hole.opened)])
     is_short = hole.depth_mm - max([opened, *cut]) < thread.major_mm - _SAME_STOCK_MM
     low, high = _THREAD_SHARES
-    low = _SHORT_THREAD_SHARE if is_short else low
+    low = _SHORT_THREAD_SHARE if is_short or thread.is_classed else low
     digit = _SAME_STOCK_MM / thread.pitch_mm
     is_listed = abs(drill_mm - thread.tap_drill_mm) <= DIAMETER_TOLERANCE_MM
     return is_listed or low - digit <= share <= high + digit

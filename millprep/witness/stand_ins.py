@@ -93,15 +93,22 @@ def _is_size(tool: Cutter, diameter_mm: float) -> bool:
 
 
 def percent_faults(
-    part: Part, row: ReadRow, drill: PrintedTool, names: Sequence[str]
+    part: Part,
+    row: ReadRow,
+    drill: PrintedTool,
+    names: Sequence[str],
+    before_taps: Mapping[str, float],
 ) -> Iterator[Fault]:
-    """What is wrong with how much of each thread a drill is said to leave."""
+    """What is wrong with how much of each thread a drill is said to leave.
+
+    before_taps : diameter of the last drill under the thread of each hole
+    """
     said = [one for one in row.below if one.slug == "tap-percent"]
     holes = [hole for hole in part.holes if hole.name in names]
     threads = {
         hole.thread.designation: hole.thread
         for hole in holes
-        if drill.kind == "drill" and hole.thread and drill.diameter_mm < hole.diameter_mm
+        if drill.kind == "drill" and hole.thread and before_taps.get(hole.name) == drill.diameter_mm
     }
     if sorted(one["thread"] for one in said) != sorted(threads):
         yield f"{row.said['tool']}: its threads are {', '.join(threads) or 'none'}", row.said

@@ -66,8 +66,9 @@ def check_tools(
         yield from _numbers(shop, pulled, is_whole)
         yield from _needs(job, pulled)
         yield from _pilots(job, pulled)
+        last = _before_taps(job, pulled)
         for one in pulled:
-            yield from _tool(job, one, form)
+            yield from _tool(job, one, form, last)
         if form != "csv":
             yield from _around(job, report, pulled)
             yield from belt_faults(job, report, pulled)
@@ -117,7 +118,19 @@ def _pilots(job: Job, pulled: Sequence[Pulled]) -> Iterator[Fault]:
             yield f"{first.words} and {second.words}: one pilot does for both", second.said
 
 
-def _tool(job: Job, one: Pulled, form: SheetForm) -> Iterator[Fault]:
+def _before_taps(job: Job, pulled: Sequence[Pulled]) -> dict[str, float]:
+    """The widest drill under the thread of each tapped hole; wider ones only open its mouth."""
+    major = {hole.name: hole.diameter_mm for hole in job.part.holes if hole.thread is not None}
+    last: dict[str, float] = {}
+    for one in pulled:
+        size = one.tool.diameter_mm if one.tool.kind == "drill" else 0.0
+        for name in one.holes:
+            if 0 < size < major.get(name, 0.0):
+                last[name] = max(last.get(name, 0.0), size)
+    return last
+
+
+def _tool(job: Job, one: Pulled, form: SheetForm, last: Mapping[str, float]) -> Iterator[Fault]:
     """A tool: in the drawer or marked, for the operations and holes that want such a one."""
     known = in_drawer_of(job.shop.cabinet, one)
     if one.is_missing == (known is not None):
@@ -159,7 +172,7 @@ def _tool(job: Job, one: Pulled, form: SheetForm) -> Iterator[Fault]:
     if form != "csv":
         yield from stand_in_faults(job.part, job.shop.cabinet, one.row, one.tool, one.holes)
         drilled = one.holes if "drill" in one.operations else ()
-        yield from percent_faults(job.part, one.row, one.tool, drilled)
+        yield from percent_faults(job.part, one.row, one.tool, drilled, last)
 
 
 def _around(job: Job, report: Report, pulled: Sequence[Pulled]) -> Iterator[Fault]:
