@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import re
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import RICH, RICH_STOCK, plan_of, setups_of, shop_of
 
+from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.planning import Operation, Plan
 from millprep.planning.head import head_heights, length_mm
@@ -230,3 +232,57 @@ def test_many_tools_are_put_in_order_at_once() -> None:
     heights = head_heights(plan.setups[0].operations, plan.shop)
     assert len(heights) <= len(head_heights(plain(plan), plan.shop))
     assert shop_of(LOSES.format(45)).mill.quill_travel_mm == 45
+
+
+DRAWER = """
+[cabinet]
+spot_drills = [{{ diameter = 10, point_angle = 90, tip_flat = 0.2, length = 60 }}]
+drills = [7{0}]
+"""
+STUB = ", { diameter = 7, length = 74, flute = 34 }"
+AXLE = '[[hole]]\nname = "axle"\ndrill = 7\ntolerance = 0.02\nat = [20, 20]\ndepth = 8\n'
+
+
+def check_listing_of(plan: Plan, good: str = "", bad: str = "") -> list[Finding]:
+    """What the witness says of the listing, a part of it changed."""
+    text = written("listing", make_listing(plan, "mm"), "text")
+    changed = (
+        re.sub(r"\s+".join(map(re.escape, good.split())), bad, text, count=1) if good else text
+    )
+    assert (changed != text) == bool(good)
+    return list(check_listing(changed.encode(), "text", plan.part, plan.shop, file="sheet"))
+
+
+@pytest.mark.parametrize(
+    ("more", "hole", "lengths", "moves"),
+    [
+        # 109 - 60 + 8 + 2.1 of point + 5 is 64.1 of 50: the head moves between spot and drill
+        ("", AXLE, [], 1),
+        # 74 - 60 + 10.1 + 5 is 29.1: the short drill saves it
+        (STUB, AXLE, ["the drill that is 74 mm long"], 0),
+        # its flutes of 34 do not reach 35: the long one has to do, and is told from the other
+        (STUB, AXLE.replace("= 8\n", "= 35\n"), ["the drill that is 109 mm long"], 1),
+    ],
+)
+def test_a_short_drill_is_chosen_where_it_saves_a_move(
+    more: str, hole: str, lengths: list[str], moves: int
+) -> None:
+    shop = LOSES.format(50) + DRAWER.format(more)
+    plan = plan_of(hole, "size = [90, 50, 60]", shop=shop)
+    assert len(head_heights(plan.setups[0].operations, plan.shop)) == moves + 1
+    told = [words for tool in setups_of(plan)[0]["tools"] for words in tool["said"]["TOOL"]]
+    assert [words for words in told if words.startswith("the drill that is")] == lengths
+    assert check_listing_of(plan) == []
+
+
+def test_the_length_of_a_drill_is_asked() -> None:
+    plan = plan_of(AXLE, "size = [90, 50, 60]", shop=LOSES.format(50) + DRAWER.format(STUB))
+    assert check_listing_of(plan, "74 mm long", "109 mm long")  # it is there, and reaches too
+    assert check_listing_of(plan, "74 mm long", "75 mm long")
+    assert check_listing_of(plan, "the drill that is 74 mm long", "")
+
+
+def test_drills_of_two_lengths_are_not_told_apart_where_the_head_stays() -> None:
+    shop = "[mill]\nhead_moves = 'keeps'\n" + DRAWER.format(STUB)
+    plan = plan_of(AXLE, "size = [90, 50, 60]", shop=shop)
+    assert "that is" not in written("listing", make_listing(plan, "mm"), "text")

@@ -20,6 +20,7 @@ from millprep.planning.openings import opening_of
 from millprep.planning.operations import HolePlanner
 from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import Assumed, Operation, Plan, SetupPlan, at_angle
+from millprep.planning.short_drills import with_best_lengths
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import CHUCK_RADIUS_MM
 from millprep.setting.setups import Setup, idle_faces, setups_of
@@ -59,7 +60,9 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
 def _plan_setup(
     planner: HolePlanner, part: Part, order: str, setup: Setup, earlier: Sequence[Setup]
 ) -> SetupPlan:
-    shop, by_hole = planner.shop, [list(planner.operations(hole, setup)) for hole in part.holes]
+    shop = planner.shop
+    chosen = [list(planner.operations(hole, setup)) for hole in part.holes]
+    by_hole = with_best_lengths(chosen, shop)
     tools = coming_down(shop, [one for operations in by_hole for one in operations])
     deepest_mm = -min(tools.z, default=0.0)
     holding = held_by(part, shop, setup, max(deepest_mm - setup.height_mm, 0.0), tools)

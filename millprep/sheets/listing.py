@@ -47,6 +47,7 @@ from millprep.sheets.steps import (
     Run,
     Step,
     assumptions_of,
+    long_line,
     moved_lines,
     rows_sentence,
     setup_facts,
@@ -304,6 +305,7 @@ class Listing:
         can judge that."""
         name = self.say("tool", name=tool_line(operation.tool))
         number = self.plan.tool_numbers[operation.tool]
+        long = long_line(self.say, self.plan, operation.tool, self.figures)
         if operation.by_hand:
             speed = self.say("by-hand", **counts)
         else:
@@ -316,7 +318,7 @@ class Listing:
                 seconds=f"{60 * depth / feed:.1f}",
                 **counts,
             )
-        return self.say.field("TOOL {tool:count}", name, speed, *more, tool=number)
+        return self.say.field("TOOL {tool:count}", name, speed, long, *more, tool=number)
 
     def tool_section(self, operation: Operation, items: tuple[Field, ...]) -> Section:
         also: dict[str, Any] = {"by_hand": operation.by_hand, "in_drawer": operation.in_drawer}

@@ -12,13 +12,15 @@ import numpy as np
 
 from millprep.base.records import frozen
 from millprep.model.part import Part
-from millprep.model.tools import Tap
+from millprep.model.tools import Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.head import PickUp, heights_of, moves_before
+from millprep.planning.head import PickUp, heights_of, length_mm, moves_before
 from millprep.planning.plan import BoringPass
 from millprep.planning.rows import AXES, in_rows, ways_of
+from millprep.planning.short_drills import drills_alike
 from millprep.setting.setups import Setup
-from millprep.sheets.document import Sayer, Sentence
+from millprep.sheets.document import Sayer, Sentence, Shown
+from millprep.sheets.figures import Figures
 from millprep.sheets.setting_words import head_moves_before, moved_line
 from millprep.sheets.words import tool_line
 
@@ -97,6 +99,15 @@ def steps_of(plan: Plan, setup_plan: SetupPlan) -> list[Step]:
     moves = moves_before(setup_plan.operations, heights)
     pairs = zip(setup_plan.operations, setup_plan.square, strict=True)
     return [Step(number + 1, *pair, moves.get(number)) for number, pair in enumerate(pairs)]
+
+
+def long_line(say: Sayer, plan: Plan, tool: Cutter, figures: Figures) -> Sentence | None:
+    """Which of several drills of a size, where their lengths matter to the head."""
+    is_asked = plan.shop.mill.head_moves == "loses" and plan.shop.mill.quill_travel_mm is not None
+    if not (is_asked and drills_alike(plan.shop.cabinet, tool)):
+        return None
+    long_mm = length_mm(tool)
+    return say("tool-long", long_mm=Shown(f"{figures.size(long_mm)} {figures.unit}", long_mm))
 
 
 def moved_lines(

@@ -23,6 +23,7 @@ from millprep.witness.leavings import (
     SPOT_OVER_SIZE_MM,
 )
 from millprep.witness.printed import SLACK_MM, Printed
+from millprep.witness.quill import check_long
 from millprep.witness.rows import made_operation
 from millprep.witness.set_up import SetUp
 from millprep.witness.speeds import Cut, speed_faults
@@ -143,6 +144,8 @@ def _check_tool(body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow]) -> Itera
     is_owned = bool(_owned(body.shop.cabinet, named))
     if named.kind == "boring head":
         is_owned = head is not None and head.reaches(named.diameter_mm)
+    long = [said for said in tool.more if said.slug == "tool-long"]
+    yield from check_long(body, _owned(body.shop.cabinet, named), run, long)
     if len(says_not) != (not is_owned) and not body.is_by_hole:
         yield body.wrong(f"{where} is {'' if is_owned else 'not '}in the drawer", tool.name)
     entry: Any = tool.label.named if tool.label.named is not None else tool.name.named

@@ -141,6 +141,7 @@ _LISTING: Questions = {
         **_CHANGE,
     },
     "by-hand": {"_hand": "= by hand", **_CHANGE},
+    "tool-long": {"long_mm": "a drill of that size in the drawer whose flutes reach the steps"},
     "drawer": {"_drawer": "= NOT"},
     "rows-one-way": {**_ROWS, "_returns": "= no"},
     "rows-back": {

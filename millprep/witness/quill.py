@@ -5,18 +5,21 @@ Imports the shop and `reading`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from millprep.base.findings import Finding
+from millprep.model.tools import Cutter
 from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said
+from millprep.reference.drills import drill_length_mm
 from millprep.witness.printed import SLACK_MM
-from millprep.witness.set_up import Run, SetUp
+from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp
 
 LEAST_HOLE_MM = 3.0  # a pin or an indicator goes into it (common practice)
 _TRUE = ("ream", "bore")
 _DONE = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}
+_TENTH_MM = 0.13  # half a digit of what HEAD gives: 0.05 mm, 0.005 in
 SPARE_QUILL_MM = 5.0  # above the face and below the stop together (common practice)
 
 
@@ -39,6 +42,38 @@ def check_head(one: SetUp) -> Iterator[Finding]:
         here = [row for change in span for row in runs[change - 1]]
         yield from _check_quill(one, said, here, is_alone=len(span) == 1)
     yield from _check_moved(one, [runs[span[0] - 1][0] for span in spans[1:]])
+
+
+def check_long(
+    one: SetUp, owned: Sequence[Cutter], rows: Run, told: Sequence[Said]
+) -> Iterator[Finding]:
+    """Of drills of one size and several lengths in the drawer it is told which, where the head
+    loses X and Y: one whose flutes reach, no longer or shorter than HEAD reckons with."""
+    mill = one.shop.mill
+    lengths = {_overall_mm(tool): tool for tool in owned if tool.kind == "drill"}
+    is_due = mill.head_moves == "loses" and mill.quill_travel_mm is not None and len(lengths) > 1
+    if len(told) != is_due:
+        yield one.wrong(f"{len(told)} sentences tell of {len(lengths)} lengths which drill it is")
+        return
+    heights = one.all("head-height")
+    for said in told:
+        long, half = said.mm("long_mm"), HALF_SIZE_DIGIT_MM + _TENTH_MM
+        ends = [(each.mm("shortest") - half, each.mm("longest") + half) for each in heights]
+        if not any(low <= long <= high for low, high in ends):
+            yield one.wrong(f"HEAD reckons with no drill so long: {said.text}", said)
+        deepest = max(-one.printed.z_sign * row.z_mm for row in rows)
+        reach = [
+            length
+            for length, tool in lengths.items()
+            if tool.flute_mm is None or deepest <= tool.flute_mm + one.printed.half_count_mm
+        ]
+        if not any(abs(said.mm("long_mm") - each) <= HALF_SIZE_DIGIT_MM for each in reach):
+            yield one.wrong(f"no drill in the drawer is so long and reaches: {said.text}", said)
+
+
+def _overall_mm(tool: Cutter) -> float:
+    """As the drawer says, else a jobber drill of that size."""
+    return tool.length_mm or drill_length_mm("jobber", "overall", tool.diameter_mm) or 0.0
 
 
 def _span(said: Said) -> range:
