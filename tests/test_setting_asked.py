@@ -179,7 +179,9 @@ CASES |= {
     ),
     "disc under straps": (
         _case(
-            HOLE.replace("20, 10", "2, 3") + '[[setup]]\nface = "top"\nhold = "straps"\n', **DISC
+            HOLE.replace("20, 10", "2, 3") + '[[setup]]\nface = "top"\nhold = "straps"\n',
+            stock=DISC["stock"].replace("40", "110"),
+            datum=DISC["datum"],
         ),
         "mm",
     ),

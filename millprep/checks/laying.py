@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from millprep.base.findings import Finding, note, warning
+from millprep.base.findings import Finding, note, warning, words
 from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face
 from millprep.planning.face_order import late_locating
 from millprep.planning.head import HeadHeight, heights_of
 from millprep.planning.plan import SetupPlan
+from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.zeroing import FINDER_BITE_MM
 
 CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer (common practice)
@@ -18,7 +19,14 @@ CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer 
 _ZERO_LOST = warning(
     "zero-out-of-reach",
     "the finder cannot reach {face} for the zero of {letter}: {why}",
+    "{advice}",
+)
+_STAND_PROUD = words(
     "let the part stand {bite_mm:exact} above the jaws, or choose another zero in [[setup]]",
+    bite_mm=FINDER_BITE_MM,
+)
+_BEHIND_STRAPS = (
+    "clock the rim or the bore for it, as ZERO says, or give straps = [...] beside the middle"
 )
 _CUT_AWAY = warning(
     "face-cut-away",
@@ -45,13 +53,14 @@ def zero_out_of_reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     for letter, zero in zip("XY", setup_plan.zeros, strict=True):
         if zero.is_lost and zero.blocked is not None:
             face, why = zero.blocked
+            is_clocked = is_disc_on_end(job.plan.part, setup_plan.setup) and setup_plan.setup.clamps
             yield job.setup_finding(
                 _ZERO_LOST,
                 setup_plan.setup,
                 face=face.upper(),
                 letter=letter,
                 why=why,
-                bite_mm=FINDER_BITE_MM,
+                advice=_BEHIND_STRAPS if is_clocked else _STAND_PROUD,
             )
 
 

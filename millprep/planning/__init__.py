@@ -25,7 +25,8 @@ from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import CHUCK_RADIUS_MM
 from millprep.setting.setups import Setup, idle_faces, setups_of
 from millprep.setting.skew import Skew
-from millprep.setting.straps import Tools, clamps_of, held_by
+from millprep.setting.strap_places import Tools
+from millprep.setting.straps import clamps_of, held_by
 from millprep.setting.way_round import way_round
 from millprep.setting.zeroing import zeros_of
 from millprep.sums import cutting

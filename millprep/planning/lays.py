@@ -25,7 +25,8 @@ from millprep.planning.face_order import order_cost
 from millprep.setting.holding import Holding, fitness_of, size_along_mm
 from millprep.setting.seating import comes_through
 from millprep.setting.setups import Setup, default_towards_you, setup_of, visits_of
-from millprep.setting.straps import Tools, held_by
+from millprep.setting.strap_places import Tools
+from millprep.setting.straps import held_by
 from millprep.setting.turning import count_of_turns
 from millprep.setting.zeroing import zeros_of
 from millprep.sums.cutting import breakthrough_mm

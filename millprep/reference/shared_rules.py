@@ -26,6 +26,7 @@ BOLT_FROM_EDGE_MM, MOST_BOLT_FROM_EDGE_MM = 10.0, 40.0
 HEEL_TIMES, STRAP_END_MM = 1.5, 8.0
 PACKING_UNDER_STRAP_MM = 25.0
 STRAP_HIGH_MM = 30.0
+MOST_BESIDE_MIDDLE_MM = 34.0  # of a strap beside the middle of a disc's rim
 LINED_UP_MM = 0.02  # over the length of an edge, or in 100 mm of a longer one (common practice)
 
 # Pecks. A schedule is a rule of thumb: a quarter more than it allows is no fault.

@@ -20,6 +20,7 @@ from millprep.base.records import frozen, replace
 from millprep.model.part import OPPOSITE, Face, Hole, Part
 from millprep.model.shop import Shop
 from millprep.setting.holding import Holding, faces_along, size_along_mm
+from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.seating import free_spans
 from millprep.setting.setups import Setup, ZeroFace
 
@@ -88,7 +89,7 @@ def _axis_zero(
 ) -> AxisZero:
     zero = (setup.zero_x, setup.zero_y)[axis]
     low, high = faces_along(setup, axis)
-    why = {face: out_of_reach(shop, setup, holding, face) for face in (low, high)}
+    why = {face: out_of_reach(part, shop, setup, holding, face) for face in (low, high)}
     wanted: tuple[Face, ...] = (low, high) if zero == "centre" else (zero,)
     touches = [_beside(shop, setup, holding, axis, face) for face in wanted if not why[face]]
     if len(touches) == len(wanted):
@@ -113,12 +114,13 @@ def _axis_zero(
     return AxisZero(axis, zero, touch, blocked=blocked, reckoned=zero == "centre", is_lost=True)
 
 
-def out_of_reach(shop: Shop, setup: Setup, holding: Holding, face: Face) -> str:
+def out_of_reach(part: Part, shop: Shop, setup: Setup, holding: Holding, face: Face) -> str:
     """Why the finder cannot touch an upright face; empty when it can."""
     axis = 0 if face in faces_along(setup, 0) else 1
     if _is_below_jaws(shop, setup, holding, axis):
         return "below the jaws"
-    return _behind_obstacle(shop, setup, axis, face)
+    is_disc = is_disc_on_end(part, setup)
+    return _behind_obstacle(shop, setup, axis, face, is_disc=is_disc)
 
 
 def _is_below_jaws(shop: Shop, setup: Setup, holding: Holding, axis: int) -> bool:
@@ -137,8 +139,8 @@ def _is_below_jaws(shop: Shop, setup: Setup, holding: Holding, axis: int) -> boo
     return axis == holding.jaws_axis or size_along_mm(setup, holding.jaws_axis) < room
 
 
-def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face) -> str:
-    """The obstacle that leaves no room for the finder beside the face."""
+def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face, *, is_disc: bool) -> str:
+    """The obstacle that leaves no room for the finder beside the face, or a rim's middle there."""
     diameter = shop.finder.diameter_mm
     low, high = setup.low_mm[axis], setup.high_mm[axis]
     near, far = (
@@ -152,6 +154,8 @@ def _behind_obstacle(shop: Shop, setup: Setup, axis: int, face: Face) -> str:
             names.append(obstacle.name)
     edge = (setup.low_mm[1 - axis], setup.high_mm[1 - axis])
     room = min(diameter + FINDER_ROOM_MM, edge[1] - edge[0])
+    if is_disc:
+        edge = ((sum(edge) - room) / 2, (sum(edge) + room) / 2)
     is_free = any(end - start >= room - 1e-9 for start, end in free_spans(edge, taken))
     return "" if is_free else f"behind {names[0]}"
 

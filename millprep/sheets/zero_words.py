@@ -18,6 +18,7 @@ from millprep.setting.holding import faces_along, size_along_mm
 from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.setups import Setup, side_of
 from millprep.setting.skew import turned
+from millprep.setting.strapped import ANGLE_PLATE
 from millprep.setting.zeroing import AxisZero, Touch, made_holes, place_of
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
@@ -110,11 +111,14 @@ def _clocking(part: Part, setup: Setup, figures: Figures, skew_deg: float) -> Se
     """A disc is truer clocked than touched."""
     middle = [(setup.low_mm[axis] + setup.high_mm[axis]) / 2 for axis in (0, 1)]
     place = _shown_place(figures, *turned(middle[0], middle[1], skew_deg))
+    are_straps = any(clamp.name != ANGLE_PLATE for clamp in setup.clamps)
+    on = "bore" if part.stock.bore_mm is not None else "rim"
     within = in_units(CLOCKED_MM, figures.units)
     places = 2 if figures.units == "mm" else 4
     return _say(
         "zero-clock",
-        on="bore" if part.stock.bore_mm is not None else "rim",
+        on=on,
+        clocked="straps" if on == "rim" and are_straps else "turn",
         within_mm=Shown(f"{within:.{places}f} {figures.unit}", CLOCKED_MM),
         touches=[{"axis": axis, "set_to": at} for axis, at in place.items()],
         also={"with": "clock", "side": None},

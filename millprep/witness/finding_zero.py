@@ -226,6 +226,8 @@ def _check_clock(one: SetUp, said: Said) -> Iterator[Finding]:
     within = said.figure("within_mm")
     if abs(within.mm - CLOCKED_MM) > within.half_digit_mm + SLACK_MM:
         yield one.wrong(f"clocked to {said['within_mm']}; {CLOCKED_MM:g} mm is asked for", said)
+    if said["clocked"] != ("straps" if on == "rim" and one.all("hold-straps") else "turn"):
+        yield one.wrong(f"straps are in the way of a turn, or are not: {said.text}", said)
     yield from one.named(said, **{"with": "clock"})
     touches = said.parts("touches")
     middle = one.printed.on_machine(one.printed.middle)

@@ -227,7 +227,7 @@ SETTING: dict[str, dict[str, str]] = {
     "zero-clock": {
         "on": "the bore, if the blank has one, else the rim",
         "within_mm": "0.02 mm, typed again",
-        "_turn": "=  in a turn",
+        "clocked": "round a rim that straps reach over at places between them, else in a turn",
         "touches": "where the middle of the disc lies, X and Y",
     },
     "clocked": {"axis": "X, then Y", "set_to": "where the middle of the disc lies"},

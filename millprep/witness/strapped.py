@@ -17,6 +17,7 @@ from millprep.reference.shared_rules import (
     BOLT_FROM_EDGE_MM,
     HEEL_TIMES,
     LINED_UP_MM,
+    MOST_BESIDE_MIDDLE_MM,
     MOST_BOLT_FROM_EDGE_MM,
     PACKING_UNDER_STRAP_MM,
     STRAP_END_MM,
@@ -205,10 +206,22 @@ def _along(one: SetUp, strap: Said) -> float:
 def _inside_mm(one: SetUp, strap: Said, asked: tuple[float, float] | None) -> float:
     """How far the strap reaches over the work."""
     if asked is None:
-        return STRAP_ON_WORK_MM
+        return STRAP_ON_WORK_MM + _rounding_mm(one, strap)
     upright = one.printed.upright[strap.face("edge")]
     toe_mm = (upright.at_mm - asked[upright.axis]) * upright.outward
     return toe_mm + STRAP_ON_WORK_MM - TOE_FROM_EDGE_MM
+
+
+def _rounding_mm(one: SetUp, strap: Said) -> float:
+    """How much farther it reaches over a rim, which falls back beside its middle."""
+    if not one.is_disc_on_end:
+        return 0.0
+    axis = "xy".index(strap.axis("axis"))
+    radius, beside = one.size_along_mm(axis) / 2, 0.0
+    if abs(_along(one, strap) - one.printed.middle[axis]) > 1.0:
+        beside = min(MOST_BESIDE_MIDDLE_MM, radius / 2)
+    corner = min(beside + STRAP_WIDTH_MM / 2, radius)
+    return radius - math.sqrt(radius**2 - corner**2)
 
 
 def _gap_mm(one: SetUp, strap: Said, row: PrintedRow, inside_mm: float) -> float:
