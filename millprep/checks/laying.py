@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from millprep.base.findings import Finding, note, warning, words
 from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face
-from millprep.planning.face_order import late_locating
+from millprep.planning.face_order import late_locating, meetings
 from millprep.planning.head import HeadHeight, heights_of
 from millprep.planning.plan import SetupPlan
 from millprep.setting.round_bars import is_disc_on_end
@@ -115,7 +115,9 @@ def _cut_mm2(setup_plan: SetupPlan) -> Iterator[tuple[Face, float]]:
 @check
 def locating_bores_first(job: Job) -> Iterator[Finding]:
     """Reamed holes that others are placed by come first, unless a hole drilled later meets them."""
-    number, bore = late_locating(job.plan.part.holes, job.turn)
+    holes = job.plan.part.holes
+    bores = [hole for hole in holes if hole.kind.is_true]
+    number, bore = late_locating(bores, meetings(holes), job.turn)
     if bore is not None and number > 1:
         setup = job.plan.setups[number - 1].setup
         yield job.setup_finding(_LOCATING_LATE, setup, bore, face=setup.face)

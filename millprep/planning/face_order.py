@@ -7,7 +7,7 @@ Across setups the order is theirs; inside one all drilling comes before any ream
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole, Mouth
 
@@ -25,19 +25,27 @@ def turn_of(visits: Sequence[Visit]) -> Turn:
     return {(name, face): number for number, (face, names) in numbered for name in names}
 
 
-def order_cost(holes: Sequence[Hole], visits: Sequence[Visit]) -> tuple[int, int]:
-    """What speaks against an order of setups, the heavier first.
+def best_orders(holes: Sequence[Hole], orders: Iterable[Sequence[Visit]]) -> list[int]:
+    """The numbers, from 0, of the orders of setups that least speaks against.
 
-    Setups before the one whose bores locate the rest; holes that are made, or met, too early.
+    The heavier first: setups before the one whose bores locate the rest; holes that are made, or
+    met, too early.
     """
-    turn = turn_of(visits)
     pairs = dict.fromkeys(meetings(holes))
-    too_early = [
-        *(is_finished_early(bore, other, turn) for bore, other in pairs),
-        *(slope_met_deg(bore, other, turn) is not None for bore, other in pairs),
-        *(is_recessed_early(hole, turn) for hole in holes),
-    ]
-    return max(late_locating(holes, turn)[0] - 1, 0), sum(too_early)
+    bores = [hole for hole in holes if hole.kind.is_true]
+    recessed = [hole for hole in holes if hole.far != Mouth()]
+    costs = []
+    for visits in orders:
+        turn = turn_of(visits)
+        too_early = [
+            *(is_finished_early(bore, other, turn) for bore, other in pairs),
+            *(slope_met_deg(bore, other, turn) is not None for bore, other in pairs),
+            *(is_recessed_early(hole, turn) for hole in recessed),
+        ]
+        late, _ = late_locating(bores, pairs, turn)
+        costs.append((max(late - 1, 0), sum(too_early)))
+    least = min(costs)
+    return [number for number, cost in enumerate(costs) if cost == least]
 
 
 def meetings(holes: Sequence[Hole]) -> Iterator[tuple[Hole, Hole]]:
@@ -61,16 +69,18 @@ def finished_in(hole: Hole, turn: Turn) -> int:
     return max(turn[hole.name, face] for face in hole.worked_from)
 
 
-def late_locating(holes: Sequence[Hole], turn: Turn) -> tuple[int, Hole | None]:
+def late_locating(
+    bores: Sequence[Hole], met: Iterable[tuple[Hole, Hole]], turn: Turn
+) -> tuple[int, Hole | None]:
     """The first setup that finishes bores, and one of them; they locate the rest.
 
-    Nothing is late where another hole runs into one of them: it is finished after that one.
+    met : pairs of `meetings`. Nothing is late where another hole runs into one of those bores: it
+    is finished after that one.
     """
-    bores = [hole for hole in holes if hole.kind.is_true]
     first = min((finished_in(hole, turn) for hole in bores), default=0)
     here = [hole for hole in bores if finished_in(hole, turn) == first]
-    met = {one.name for pair in meetings(holes) for one in pair}
-    if not here or any(hole.name in met or hole.meets for hole in here):
+    names = {one.name for pair in met for one in pair}
+    if not here or any(hole.name in names or hole.meets for hole in here):
         return 0, None
     return first, here[0]
 

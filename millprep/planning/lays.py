@@ -21,7 +21,7 @@ import numpy as np
 from millprep.base.records import frozen, replace
 from millprep.model.part import FACE_AXIS, FACES, Face, LaidFor, Part, SetupRequest
 from millprep.model.shop import Shop
-from millprep.planning.face_order import order_cost
+from millprep.planning.face_order import best_orders
 from millprep.setting.holding import Holding, fitness_of, size_along_mm
 from millprep.setting.seating import comes_through
 from millprep.setting.setups import Setup, default_towards_you, setup_of, visits_of
@@ -48,12 +48,10 @@ def laid(part: Part, shop: Shop) -> Part:
     listed = [visit for visit in visits[: len(part.setups)] if visit[1]]
     others = visits[len(part.setups) :]
     lays = {request: _lays(part, shop, request, names) for request, names in (*listed, *others)}
-    costs = {
-        order: order_cost(part.holes, [(one.face, names) for one, names in (*listed, *order)])
-        for order in permutations(others)
-    }
-    orders = [order for order, cost in costs.items() if cost == min(costs.values())]
-    ways = [_best_way([lays[one] for one, _ in (*listed, *order)]) for order in orders]
+    orders = [(*listed, *order) for order in permutations(others)]
+    by_face = ([(request.face, names) for request, names in order] for order in orders)
+    even = [orders[number] for number in best_orders(part.holes, by_face)]
+    ways = [_best_way([lays[one] for one, _ in order]) for order in even]
     _, best = min(ways, key=lambda way: way[0])
     chosen = [_chosen(best, number, lays[lay.request][0]) for number, lay in enumerate(best)]
     return replace(part, setups=(*chosen, *idle))

@@ -28,7 +28,8 @@ _SIDE = "|".join(map(re.escape, ("left hand", "right hand", "towards you", "away
 _UNITS: dict[str, Units] = {"mm": "mm", "in": "inch"}
 
 _LIES = re.compile(
-    rf"({_FACE}) up; ({_FACE}) towards you, ({_FACE}) away; ({_FACE}) at your left hand\."
+    rf"({_FACE}) up; ({_FACE}) towards you, ({_FACE}) away; ({_FACE}) at your left hand"
+    r"(?: \([a-z ]+\))?\."
 )
 _AXIS = rf"""
     (?P<zero>the\ centre|{_FACE}):\ (?:
