@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 import pytest
+from pydantic import BaseModel
 
 from millprep.infiles import (
     control_schema,
@@ -13,15 +14,15 @@ from millprep.infiles import (
     shop_schema,
     tool_schema,
 )
-from millprep.infiles.shapes import Table
 
 DOCS = Path(__file__).parent.parent / "docs"
 
 
 def keys_of(module):
     for shape in vars(module).values():
-        if isinstance(shape, type) and issubclass(shape, Table):
-            yield from shape.by_key()
+        if isinstance(shape, type) and issubclass(shape, BaseModel):
+            for name, field in shape.model_fields.items():
+                yield field.alias or name
 
 
 @pytest.mark.parametrize(

@@ -52,6 +52,8 @@ THIRD_PARTY = {
     "numpy": ARRAYS | {"reading", "witness", "report", "proven"},
     "jinja2": {"writers", "report"},
     "markupsafe": {"writers", "report"},
+    "pydantic": {"infiles"},
+    "pydantic_core": {"infiles"},
     "pygcode": {"witness"},
     "typer": {"cli"},
     "ezdxf": {"canvas"},

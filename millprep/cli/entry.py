@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import importlib.util
 import io
 import os
 import re
@@ -46,6 +47,9 @@ def main(arguments: list[str] | None = None) -> None:
     given = sys.argv[1:] if arguments is None else arguments
     gc.set_threshold(1_000_000, 20, 50)  # a command lives for a second: let it begin undisturbed
     _prepare_streams()
+    # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    _put_off("importlib.metadata")  # pydantic imports it to look for them: a tenth of a listing
     try:
         status = _status(given)
         sys.stdout.flush()
@@ -67,6 +71,15 @@ def _status(given: list[str]) -> object:
         if not hasattr(error, "format_message"):
             raise
         return _usage(error.format_message(), given)
+
+
+def _put_off(name: str) -> None:
+    """Let a module of the standard library be read when it is first used, not when imported."""
+    spec = None if name in sys.modules else importlib.util.find_spec(name)
+    if spec is not None and spec.loader is not None:
+        spec.loader = importlib.util.LazyLoader(spec.loader)
+        sys.modules[name] = module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
 
 
 def _usage(message: str, given: list[str]) -> int:

@@ -1,6 +1,6 @@
 """Files that people write, read: part files and shop files, each fault with its place.
 
-What comes out is `Part` and `Shop`, in millimetres.
+The only layer that uses pydantic. What comes out is `Part` and `Shop`, in millimetres.
 """
 
 from millprep.infiles.mirror import mirrored

@@ -130,7 +130,7 @@ def _pin(
         diameter, shaft = read_pin(table.pin, places.units)
         if shaft is not None:
             shaft_limits_um(diameter, shaft)  # refuses a size that the tables do not have
-    measured = {folded(key): value for key, value in (table.measured or {}).items()}
+    measured = {folded(key): value for key, value in table.measured.items()}
     pin_mm = measured.pop("pin", None)
     with at_key("measured"):
         if pin_mm is not None:

@@ -5,11 +5,12 @@ What a key means on its own is settled here; which holes it names, in `assembly_
 
 from typing import Annotated, Any, ClassVar
 
+from pydantic import Field, StrictBool
+
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import Name, OneOf, Room, Size, Some, Text
+from millprep.infiles.fields import Name, OneOf, ReadBy, Room, Size, Some, Table, Text
 from millprep.infiles.part_words import FaceWord, Names
-from millprep.infiles.shapes import Key, ReadBy, Table
 from millprep.model.shop import PositionMethod
 
 _MOST_WASHERS = 10
@@ -30,7 +31,7 @@ Washers = Annotated[int, ReadBy(_washers)]
 class MemberTable(Table):
     """One member, where more is said of it than its file."""
 
-    part: Annotated[Text, Key(remedy='write part = "cover.toml", the path from this file')]
+    part: Annotated[Text, Field(description='write part = "cover.toml", the path from this file')]
     face: FaceWord | None = None
     on: Text | None = None
     edges: Any = None
@@ -46,15 +47,15 @@ class JointTable(Table):
     pin: Any = None
     through: Some[Any] = ()
     into: Any = None
-    nut: bool = False
+    nut: StrictBool = False
     washers: Washers = 0
     nut_washers: Washers = 0
-    may_come_out: bool = False
+    may_come_out: StrictBool = False
     press: Some[Any] = ()
     slide: Some[Any] = ()
     pivot: Some[Any] = ()
     clear: Some[Any] = ()
-    measured: dict[str, Size] | None = None
+    measured: dict[str, Size] = Field(default_factory=dict)
     allow: Names = ()
 
 
@@ -62,7 +63,7 @@ class SharedTable(Table):
     """One [[shared]]."""
 
     name: Name | None = None
-    holes: Annotated[tuple[Any, ...], Key(remedy='write holes = ["a: port", "b: port"]')]
+    holes: Annotated[tuple[Any, ...], Field(description='write holes = ["a: port", "b: port"]')]
     within: Room | None = None
     allow: Names = ()
 
@@ -71,25 +72,27 @@ class StackTable(Table):
     """One [[reamed_together]]."""
 
     name: Name | None = None
-    holes: Annotated[tuple[Any, ...], Key(remedy='write holes = ["a: shaft", "b: shaft"]')]
+    holes: Annotated[tuple[Any, ...], Field(description='write holes = ["a: shaft", "b: shaft"]')]
     allow: Names = ()
 
 
 class PairTable(Table):
     """One [[handed_pair]]."""
 
-    members: Annotated[Names, Key(remedy='write members = ["left", "right"]')]
+    members: Annotated[Names, Field(description='write members = ["left", "right"]')]
     allow: Names = ()
 
 
 class AssemblyTable(Table):
     """The top of the file. The tables below it are validated one by one."""
 
-    assembly: Annotated[Name, Key(remedy='write assembly = "Twin engine"')]
+    assembly: Annotated[Name, Field(description='write assembly = "Twin engine"')]
     units: OneOf[Units] = "mm"
     made_by: OneOf[PositionMethod] = "readout"
     note: Text = ""
-    members: Annotated[Any, Key(remedy='add [members] with a line for each: cover = "cover.toml"')]
+    members: Annotated[
+        Any, Field(description='add [members] with a line for each: cover = "cover.toml"')
+    ]
     joint: Any = None
     shared: Any = None
     reamed_together: Any = None

@@ -3,12 +3,13 @@
 from collections.abc import Callable
 from typing import Annotated, Literal
 
+from pydantic import StrictBool
+
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import OneOf, PositiveNumber, Seconds
+from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Seconds, Table
 from millprep.infiles.part_schema import WORK_OFFSETS
 from millprep.infiles.part_words import Triple, triple
-from millprep.infiles.shapes import ReadBy, Table
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.shop import Control
 
@@ -89,14 +90,14 @@ class ControlTable(Table):
     home_2: Place = None
     offsets: Annotated[dict[str, Triple] | None, ReadBy(_offsets)] = None
     units: Annotated[Units | None, ReadBy(_control_units)] = None
-    strict: bool = False
-    block_delete: bool = False
+    strict: StrictBool = False
+    block_delete: StrictBool = False
     cycles: Annotated[frozenset[str] | None, ReadBy(_cycles)] = None
     comments: OneOf[Literal["( )", ";", "none"]] = "( )"
     tool_change: OneOf[Literal["M6", "stop", "files"]] = "M6"
-    change_goes_up: bool = False
+    change_goes_up: StrictBool = False
     zero_in_stop: Annotated[bool | None, ReadBy(_zero_in_stop)] = None
-    length_offset: bool = True
+    length_offset: StrictBool = True
     tapping: OneOf[Literal["floating", "rigid", "reversing head", "none"]] = "floating"
     tap_speed: PositiveNumber = 400.0
     spindle_up: Seconds = 3.0

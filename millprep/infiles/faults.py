@@ -1,6 +1,6 @@
 """Collects all the faults of a file, each with its place, so that they are told at once.
 
-Turns what does not fit its shape into findings in workshop words.
+Turns pydantic's errors into findings in workshop words.
 """
 
 from __future__ import annotations
@@ -9,16 +9,26 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, TypeVar
 
+from pydantic import ValidationError
+
 from millprep.base.findings import Finding, Severity, WordError
 from millprep.base.units import shown
+from millprep.infiles.fields import Table
 from millprep.infiles.positions import Path
-from millprep.infiles.shapes import Misfit, MisfitsError, Table
 from millprep.infiles.text import ARRAYS, Document
 from millprep.infiles.told import Told
 from millprep.infiles.wording import key_words, known_here, nearest, subject
 
 Shape = TypeVar("Shape", bound=Table)
 
+_WANTED = {
+    **dict.fromkeys(
+        ("dict_type", "model_type", "model_attributes_type"),
+        "a table, in braces or under its [header]",
+    ),
+    **dict.fromkeys(("list_type", "tuple_type"), "a list, in square brackets"),
+    **dict.fromkeys(("bool_type", "bool_parsing"), "true or false"),
+}
 _NOT_HOLES = (("joint",), ("shared",), ("reamed_together",))
 """Tables whose name is not a hole's."""
 
@@ -102,13 +112,13 @@ class Faults(Told):
     def validated(self, shape: type[Shape], data: object, path: Path) -> Shape | None:
         """The table in its shape, or None with its faults noted."""
         try:
-            return shape.read(data, self.units)
-        except MisfitsError as error:
+            return shape.model_validate(data, context={"units": self.units})
+        except ValidationError as error:
             name = data.get("name") if isinstance(data, dict) else None
             hole = name if path[:1] == ("hole",) and isinstance(name, str) else None
-            for one in error.found:
+            for one in error.errors(include_url=False):
                 if not self.is_only_counted():
-                    self._add_misfit(shape, one, path, hole)
+                    self._add_validation(shape, dict(one), path, hole)
             return None
 
     def all_validated(self, key: str, shape: type[Shape]) -> Iterator[tuple[int, Path, Shape]]:
@@ -118,22 +128,28 @@ class Faults(Told):
             if table is not None:
                 yield index, (key, index), table
 
-    def _add_misfit(self, shape: type[Table], one: Misfit, path: Path, hole: str | None) -> None:
-        here = (*path, *one.path)
+    def _add_validation(
+        self, shape: type[Table], error: dict[str, Any], path: Path, hole: str | None
+    ) -> None:
+        loc: Path = tuple(error["loc"])
+        here, kind = (*path, *loc), error["type"]
+        word = error.get("ctx", {}).get("error")
         name = self._key_words(here, hole)
         before = f"{name}: " if name else ""
-        if one.word is not None:
-            word = one.word
+        if isinstance(word, WordError):
             found = WordError(before + word.message, word.remedy, word.inside, word.kind)
             self.note(here, found, "bad-value", hole)
-        elif one.kind == "unknown":
-            self._add_unknown(shape, one.path, here, hole)
-        elif one.kind == "missing":
-            remedy = _shape_at(shape, one.path[:-1]).by_key()[str(one.path[-1])].remedy
-            self.add("missing-key", here, f"{name} is missing", remedy, hole=hole)
+        elif kind == "extra_forbidden":
+            self._add_unknown(shape, loc, here, hole)
+        elif kind == "missing":
+            field = _shape_at(shape, loc[:-1]).by_key()[str(loc[-1])]
+            self.add("missing-key", here, f"{name} is missing", field.description or "", hole=hole)
+        elif kind in _WANTED:
+            given = shown(error["input"]) if not isinstance(error["input"], dict) else "a table"
+            remedy = f"give {_WANTED[kind]}"
+            self.add("bad-value", here, f"{before}{given} is given", remedy, hole=hole)
         else:
-            given = "a table" if isinstance(one.given, dict) else shown(one.given)
-            self.add("bad-value", here, f"{before}{given} is given", f"give {one.kind}", hole=hole)
+            self.add("bad-value", here, before + error["msg"], hole=hole)
 
     def _add_unknown(self, shape: type[Table], loc: Path, here: Path, hole: str | None) -> None:
         key = str(loc[-1])

@@ -85,11 +85,11 @@ def merged(table: HoleTable, defaults: HoleTable | None) -> HoleTable:
     """The hole's own keys over the defaults."""
     if defaults is None:
         return table
-    own = {name: getattr(table, name) for name in table.given_names}
+    own = {name: getattr(table, name) for name in table.model_fields_set}
     for group in _EXCLUSIVE:
-        if table.given_names.intersection(group):
+        if table.model_fields_set.intersection(group):
             own = {**dict.fromkeys(group), **own}
-    return defaults.with_more(own)
+    return defaults.model_copy(update=own)
 
 
 def _drafts(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> Iterator[Draft]:

@@ -5,6 +5,8 @@ What a key means on its own is settled here; what keys mean together, in `holes`
 
 from typing import Annotated, Any, ClassVar, Literal, get_args
 
+from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool, WrapValidator
+
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
@@ -19,6 +21,7 @@ from millprep.infiles.fields import (
     Size,
     Some,
     StockSize,
+    Table,
     Text,
 )
 from millprep.infiles.part_words import (
@@ -40,7 +43,6 @@ from millprep.infiles.part_words import (
     Points,
     ThreadWord,
 )
-from millprep.infiles.shapes import Around, First, Key, Table
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.part import Face, Hold
 from millprep.reference.heads import Head
@@ -57,7 +59,7 @@ class Circle(Table):
     chord: Size | None = None
     count: CircleCount
     start: Angle = 0.0
-    clockwise: bool = False
+    clockwise: StrictBool = False
 
 
 class Arc(Table):
@@ -95,7 +97,7 @@ class Polar(Table):
 class PatternFrom(Table):
     """Places taken from a pattern of another part file."""
 
-    holes: Annotated[Text, Key(remedy='write holes = "cover.toml: cover screw"')]
+    holes: Annotated[Text, Field(description='write holes = "cover.toml: cover screw"')]
     middle: Point | None = None
     as_seen: OneOf[Literal["same", "facing"] | None] = None
     turned: Angle = 0.0
@@ -110,7 +112,7 @@ class CutTable(Table):
     """What is cut round a mouth; `words` name the screw that it is for, where one is named."""
 
     diameter: Size
-    _words: str = ""
+    _words: str = PrivateAttr("")
 
     @property
     def words(self) -> str:
@@ -149,7 +151,7 @@ def _counterbore(value: object, handler: Any) -> RecessTable:
     if size_mm is None or depth_mm is None:
         remedy = "write { diameter = ..., depth = ... }"
         raise UnknownWordError(f"no counterbore is listed for {shown(value)}", remedy)
-    made = RecessTable(diameter=size_mm, depth=depth_mm)
+    made = RecessTable.model_construct(diameter=size_mm, depth=depth_mm)
     made._words = head.screw
     return made
 
@@ -160,13 +162,13 @@ def _countersink(value: object, handler: Any) -> CountersinkTable:
         return table
     head = _head(value, "countersunk")
     angle_deg = head.angle_deg or 90.0
-    made = CountersinkTable(diameter=head.head_diameter_mm, angle=angle_deg)
+    made = CountersinkTable.model_construct(diameter=head.head_diameter_mm, angle=angle_deg)
     made._words = head.screw
     return made
 
 
-Counterbore = Annotated[RecessTable, Around(_counterbore)]
-CountersinkWord = Annotated[CountersinkTable, Around(_countersink)]
+Counterbore = Annotated[RecessTable, WrapValidator(_counterbore)]
+CountersinkWord = Annotated[CountersinkTable, WrapValidator(_countersink)]
 
 
 class MouthTable(Table):
@@ -194,7 +196,7 @@ class HoleTable(MouthTable):
     clearance: GradeWord = "normal"
     opened: Some[OpenedTable] = ()
     far: MouthTable | None = None
-    from_both_ends: bool = False
+    from_both_ends: StrictBool = False
     fit: Name | None = None
     pin: OneOf[Literal["press", "slide", "pivot"] | None] = None
     limits: Limits = None
@@ -208,12 +210,12 @@ class HoleTable(MouthTable):
     corners: Corners | None = None
     chain: Points | None = None
     polar: Polar | None = None
-    pattern_from: Annotated[PatternFrom | None, First(_pattern_from)] = None
-    from_: Annotated[Name | None, Key("from")] = None
+    pattern_from: Annotated[PatternFrom | None, BeforeValidator(_pattern_from)] = None
+    from_: Annotated[Name | None, Field(alias="from")] = None
     skip: Some[Count] = ()
     tolerance: Size | None = None
     position: Size | None = None
-    spot: bool = True
+    spot: StrictBool = True
     drills: Some[DrillWord] | None = None
     peck: Pecks = None
     breakthrough: Room | None = None
@@ -248,9 +250,9 @@ class DatumTable(Table):
 class DimensionTable(Table):
     """One [[dimension]]: what the drawing says of two things that are placed already."""
 
-    between: Annotated[Ends, Key(remedy='write between = ["left", "pivot"], two names')]
+    between: Annotated[Ends, Field(description='write between = ["left", "pivot"], two names')]
     along: OneOf[Literal["x", "y", "z", "straight"] | None] = None
-    is_: Annotated[Room | None, Key("is")] = None
+    is_: Annotated[Room | None, Field(alias="is")] = None
     tolerance: Size | None = None
 
 
@@ -281,7 +283,7 @@ class StrapTable(Table):
 
 class ObstacleTable(Table):
     name: Name = "obstacle"
-    from_: Annotated[Corner, Key("from")]
+    from_: Annotated[Corner, Field(alias="from")]
     to: Corner
 
 
@@ -289,10 +291,10 @@ class SetupTable(Table):
     face: FaceWord = "top"
     towards_you: FaceWord | None = None
     holes: Names = ()
-    zero: ZeroTable = ZeroTable()
+    zero: ZeroTable = ZeroTable.model_construct()
     work_offset: OneOf[WorkOffset] = "G54"
     hold: OneOf[Hold | None] = None
-    vice: ViceTable = ViceTable()
+    vice: ViceTable = ViceTable.model_construct()
     straps: Some[StrapTable] = ()
     packing: Size | None = None
     parallels: ParallelsTable | None = None
@@ -305,13 +307,15 @@ class PartTable(Table):
     """The top of the file. The tables below it are validated one by one, so that a
     fault in one does not hide those of the others."""
 
-    part: Annotated[Name, Key(remedy='write part = "Port block"')]
+    part: Annotated[Name, Field(description='write part = "Port block"')]
     drawing: Text = ""
-    units: Annotated[OneOf[Units], Key(remedy='write units = "mm" or units = "inch"')]
-    material: Annotated[Text, Key(remedy='write material = "mild steel", or what it is')]
+    units: Annotated[OneOf[Units], Field(description='write units = "mm" or units = "inch"')]
+    material: Annotated[Text, Field(description='write material = "mild steel", or what it is')]
     general_tolerance: Size | None = None
     note: Text = ""
-    stock: Annotated[Any, Key(remedy="add [stock] with size = [x, y, z], or diameter and length")]
+    stock: Annotated[
+        Any, Field(description="add [stock] with size = [x, y, z], or diameter and length")
+    ]
     datum: Any = None
     defaults: Any = None
     hole: Any = None

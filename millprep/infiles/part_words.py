@@ -1,4 +1,4 @@
-"""Values that part and shop files share: points, depths, sizes and threads, as annotations.
+"""Values that part and shop files share: points, depths, sizes and threads, as pydantic fields.
 
 Imports layers 0 to 2.
 """
@@ -12,9 +12,8 @@ from millprep.base.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import Name, OneOf, Some, as_list, length_mm
+from millprep.infiles.fields import Name, OneOf, ReadBy, Some, as_list, length_mm
 from millprep.infiles.points import Places, PointWords, as_places, as_point, as_points
-from millprep.infiles.shapes import ReadBy
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.part import Face
 from millprep.reference.clearance import Grade

@@ -14,8 +14,8 @@ from millprep.base.records import replace
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.faults import Faults
+from millprep.infiles.fields import Table
 from millprep.infiles.file_bytes import MISSING
-from millprep.infiles.shapes import Table
 from millprep.infiles.shop_schema import (
     DialsTable,
     DialTable,
@@ -111,7 +111,7 @@ def _table(document: Document) -> tuple[Faults, ShopTable]:
 def overlaid(base: _AnyTable, over: _AnyTable) -> _AnyTable:
     """The keys that `over` gives, on top of those of `base`; a list replaces the list."""
     changed: dict[str, Any] = {}
-    for name in over.given_names:
+    for name in over.model_fields_set:
         below, above = getattr(base, name), getattr(over, name)
         if isinstance(above, SpindleTable | HolderTable):
             changed[name] = above  # listed speeds and a range are one statement, not two
@@ -121,7 +121,7 @@ def overlaid(base: _AnyTable, over: _AnyTable) -> _AnyTable:
             changed[name] = below | above
         else:
             changed[name] = above
-    return base.with_more(changed)
+    return base.model_copy(update=changed)
 
 
 def known(value: _Value | None) -> _Value:

@@ -7,6 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Annotated, Literal, get_args
 
+from pydantic import BeforeValidator, Field, StrictBool
+
 from millprep.base.findings import WordError
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.control_schema import ControlTable
@@ -15,15 +17,16 @@ from millprep.infiles.fields import (
     Name,
     OneOf,
     PositiveNumber,
+    ReadBy,
     Room,
     Seconds,
     Size,
     Some,
+    Table,
     is_number,
     length_mm,
     number_within,
 )
-from millprep.infiles.shapes import First, Key, ReadBy, Table
 from millprep.infiles.tool_schema import CabinetTable, Cutters, ToolTable
 from millprep.model.shop import JawKind
 
@@ -102,8 +105,8 @@ class SpindleTable(Table):
 
 
 class MillTable(Table):
-    travel: TravelTable = TravelTable()
-    spindle: SpindleTable = SpindleTable()
+    travel: TravelTable = TravelTable.model_construct()
+    spindle: SpindleTable = SpindleTable.model_construct()
     max_feed: Size | None = None
     rapid: Size | None = None
     quill_travel: Size | None = None
@@ -121,7 +124,7 @@ def _axes_reversed(value: object) -> tuple[str, ...]:
 
 
 class ReadoutTable(Table):
-    fitted: bool = True
+    fitted: StrictBool = True
     resolution: Annotated[Decimal | None, ReadBy(_count_of_readout)] = None
     resolution_inch: Annotated[Decimal | None, ReadBy(_count_in_inches)] = None
     axes: OneOf[Literal["xy", "xyz"]] = "xy"
@@ -138,7 +141,7 @@ class DialTable(Table):
 
 
 class DialsTable(Table):
-    fitted: bool = True
+    fitted: StrictBool = True
     x: DialTable | None = None
     y: DialTable | None = None
     z: DialTable | None = None
@@ -164,10 +167,10 @@ def _jaw_kinds(value: object) -> frozenset[JawKind]:
 
 
 class ViceTable(Table):
-    jaw: JawTable = JawTable()
+    jaw: JawTable = JawTable.model_construct()
     opening: Size | None = None
-    jaws: Annotated[frozenset[JawKind], First(_jaw_kinds)] = frozenset({"flat"})
-    vee: VeeTable = VeeTable()
+    jaws: Annotated[frozenset[JawKind], BeforeValidator(_jaw_kinds)] = frozenset({"flat"})
+    vee: VeeTable = VeeTable.model_construct()
     fixed_jaw: OneOf[Literal["away", "towards you"]] = "away"
 
 
@@ -203,7 +206,7 @@ class SlotsTable(Table):
 
 class MachineTableTable(Table):
     size: Annotated[tuple[float, float] | None, ReadBy(_table_size)] = None
-    slots: SlotsTable = SlotsTable()
+    slots: SlotsTable = SlotsTable.model_construct()
 
 
 class AnglePlateTable(Table):
@@ -212,7 +215,7 @@ class AnglePlateTable(Table):
 
 
 class VeeBlockTable(Table):
-    from_: Annotated[Size, Key("from")]
+    from_: Annotated[Size, Field(alias="from")]
     to: Size
 
 
@@ -276,10 +279,10 @@ class InstrumentTable(ReadoutReadingTable):
 
 
 class InstrumentsTable(Table):
-    calliper: InstrumentTable = InstrumentTable()
-    micrometer: InstrumentTable = InstrumentTable()
-    bore_gauge: InstrumentTable = InstrumentTable()
-    readout: ReadoutReadingTable = ReadoutReadingTable()
+    calliper: InstrumentTable = InstrumentTable.model_construct()
+    micrometer: InstrumentTable = InstrumentTable.model_construct()
+    bore_gauge: InstrumentTable = InstrumentTable.model_construct()
+    readout: ReadoutReadingTable = ReadoutReadingTable.model_construct()
     pins: Cutters = ()
 
 
@@ -287,16 +290,16 @@ class ShopTable(Table):
     name: Name | None = None
     units: OneOf[Units] = "mm"
     base: OneOf[Literal["metric", "inch"]] = "metric"
-    mill: MillTable = MillTable()
-    readout: ReadoutTable = ReadoutTable()
-    dials: DialsTable = DialsTable()
-    vice: ViceTable = ViceTable()
-    parallels: ParallelsTable = ParallelsTable()
-    table: MachineTableTable = MachineTableTable()
-    holding: HoldingTable = HoldingTable()
-    finder: FinderTable = FinderTable()
-    position_error: PositionErrorTable = PositionErrorTable()
-    instruments: InstrumentsTable = InstrumentsTable()
-    cabinet: CabinetTable = CabinetTable()
-    control: ControlTable = ControlTable()
+    mill: MillTable = MillTable.model_construct()
+    readout: ReadoutTable = ReadoutTable.model_construct()
+    dials: DialsTable = DialsTable.model_construct()
+    vice: ViceTable = ViceTable.model_construct()
+    parallels: ParallelsTable = ParallelsTable.model_construct()
+    table: MachineTableTable = MachineTableTable.model_construct()
+    holding: HoldingTable = HoldingTable.model_construct()
+    finder: FinderTable = FinderTable.model_construct()
+    position_error: PositionErrorTable = PositionErrorTable.model_construct()
+    instruments: InstrumentsTable = InstrumentsTable.model_construct()
+    cabinet: CabinetTable = CabinetTable.model_construct()
+    control: ControlTable = ControlTable.model_construct()
     tool: tuple[ToolTable, ...] = ()

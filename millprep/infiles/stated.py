@@ -13,9 +13,9 @@ from typing import Any
 
 from millprep.base.findings import WordError
 from millprep.base.units import MM_PER_INCH, Units, read_length
+from millprep.infiles.fields import ReadBy, Table
 from millprep.infiles.part_schema import PartTable
 from millprep.infiles.positions import Path
-from millprep.infiles.shapes import ReadBy, Table
 from millprep.infiles.text import Document, WrittenFloat
 from millprep.model.part import StatedLength
 
@@ -43,7 +43,7 @@ def _in_table(data: object, shape: type[Table], path: Path) -> Iterator[tuple[Pa
         for index, each in enumerate(data):
             yield from _in_table(each, shape, (*path, index))
     elif isinstance(data, dict):
-        kinds = _kinds(shape)  # type: ignore[arg-type]  # mypy takes the hash of instances
+        kinds = _kinds(shape)
         for key, value in data.items():
             kind = kinds.get(key)
             if kind == "length":
@@ -57,7 +57,7 @@ def _kinds(shape: type[Table]) -> dict[str, Any]:
     """For each key "length", or the shape of the table that it holds."""
     kinds: dict[str, Any] = dict(shape.tables_below())
     for key, field in shape.by_key().items():
-        asked = _inside((field.annotation,))
+        asked = _inside((field.annotation, *field.metadata))
         if any(isinstance(each, ReadBy) and each.reads_lengths for each in asked):
             kinds[key] = "length"
     return kinds

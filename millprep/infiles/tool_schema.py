@@ -2,6 +2,8 @@
 
 from typing import Annotated, Any, Literal
 
+from pydantic import BeforeValidator, Field, StrictBool
+
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
@@ -9,14 +11,15 @@ from millprep.infiles.fields import (
     ConeAngle,
     Count,
     OneOf,
+    ReadBy,
     Size,
+    Table,
     ToolLength,
     ToolRoom,
     is_number,
     length_mm,
 )
 from millprep.infiles.part_words import DrillWord, ThreadWord
-from millprep.infiles.shapes import First, Key, ReadBy, Table
 from millprep.model.tools import ToolKind
 
 LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
@@ -25,9 +28,9 @@ Source: Machinery's Handbook, "Taps and Dies", chamfer of taps. "second" is the 
 plug tap."""
 
 
-def _keyed(key: str) -> First:
+def _keyed(key: str) -> BeforeValidator:
     """A bare size where a table with that key may stand."""
-    return First(lambda value: value if isinstance(value, dict) else {key: value})
+    return BeforeValidator(lambda value: value if isinstance(value, dict) else {key: value})
 
 
 class CutterTable(Table):
@@ -39,7 +42,7 @@ class CutterTable(Table):
     diameter: DrillWord | None = None
     size: DrillWord | None = None
     type: OneOf[Literal["hand", "machine"]] | None = None
-    from_: Annotated[DrillWord | None, Key("from")] = None
+    from_: Annotated[DrillWord | None, Field(alias="from")] = None
     to: DrillWord | None = None
     step: Size | None = None
     point_angle: ConeAngle | None = None
@@ -47,7 +50,7 @@ class CutterTable(Table):
     lead: ToolLength | None = None
     flute: ToolLength | None = None
     length: ToolLength | None = None
-    carbide: bool = False
+    carbide: StrictBool = False
 
 
 def _lead_threads(value: Any) -> float:
@@ -79,17 +82,17 @@ class TapTable(Table):
     lead: Annotated[float | None, ReadBy(_lead_threads)] = None
     flute: ToolLength | None = None
     length: ToolLength | None = None
-    carbide: bool = False
+    carbide: StrictBool = False
 
 
 Cutters = tuple[Annotated[CutterTable, _keyed("diameter")], ...]
 
 
 class BoringHeadTable(Table):
-    from_: Annotated[Size | None, Key("from")] = None
+    from_: Annotated[Size | None, Field(alias="from")] = None
     to: Size | None = None
     dial: OneOf[Literal["diameter", "radius"]] = "diameter"
-    stops: bool = True
+    stops: StrictBool = True
 
 
 def _not_there(value: object) -> object:
@@ -106,7 +109,7 @@ class CabinetTable(Table):
     counterbores: Cutters = ()
     end_mills: Cutters = ()
     pilot_from: Size | None = None
-    boring_head: Annotated[BoringHeadTable | None, First(_not_there)] = None
+    boring_head: Annotated[BoringHeadTable | None, BeforeValidator(_not_there)] = None
 
 
 class HolderTable(Table):
@@ -126,4 +129,4 @@ class ToolTable(Table):
     flute: ToolLength | None = None
     reach: ToolLength | None = None
     holder: HolderTable | None = None
-    carbide: bool = False
+    carbide: StrictBool = False

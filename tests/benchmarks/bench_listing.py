@@ -1,6 +1,4 @@
-"""Wall time of a listing beside the bare imports of three libraries; best of eleven, by turns.
-
-The third was needed when the target was set; it stays in the yardstick, and has to be installed.
+"""Wall time of a listing beside the bare imports it cannot do without; best of eleven, by turns.
 
 Both find their bytecode compiled, as they do where the package is installed. CPU time stands
 beside, because it hardly depends on what else the machine is doing.
