@@ -111,6 +111,24 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
         ),
         "mm",
     ),
+    "disc on a ring": (
+        _case(
+            '[[hole]]\nname = "ring"\ndrill = 5\ndepth = "through"\n'
+            "circle = { centre = [0, 0], diameter = 50, count = 16 }\n",
+            stock="diameter = 70\nlength = 10",
+            datum=DISC["datum"],
+        ),
+        "inch",
+    ),
+    "disc on nothing": (
+        _case(
+            '[[hole]]\nname = "ring"\ndrill = 5\ndepth = "through"\n'
+            "circle = { centre = [0, 0], diameter = 25, count = 10 }\n",
+            stock="diameter = 32\nlength = 10\nbore = 17",
+            datum=DISC["datum"],
+        ),
+        "mm",
+    ),
     "on the jaw": (_case(HOLE + FLUSH), "inch"),
     "on the stop": (
         _case(HOLE.replace("20, 10", "20, 5") + FLUSH, stock="size = [60, 11, 20]"),

@@ -171,7 +171,7 @@ def below_the_jaw_tops(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
 def turn_not_set(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """A bar or disc that only a mark brings round to what was made before."""
     turn, setup = setup_plan.holding.way_round, setup_plan.setup
-    if turn is None or turn.how != "mark":
+    if turn is None or turn.how != "mark" or not turn.is_close:
         return
     earlier = [one.setup for one in job.plan.setups if one.setup.number < setup.number]
     first = hole_to_make_first(job.plan.part, setup, earlier)

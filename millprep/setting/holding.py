@@ -13,9 +13,11 @@ from millprep.model.shop import Shop
 from millprep.setting import round_bars
 from millprep.setting.round_bars import is_bar_lying, is_disc_on_end
 from millprep.setting.seating import (
+    Ring,
     Strips,
     asked_strips,
     needed_below_mm,
+    ring_in_chuck,
     strips_in_chuck,
     strips_in_vice,
 )
@@ -45,6 +47,7 @@ class Holding:
                  clear of them
     against    : the face that lies against the angle plate
     strapped   : straps and packing, outside a vice
+    ring       : under a disc in a chuck, where no strips are clear of what comes through
     way_round  : what sets a round part the right way round; None where nothing hangs on it
     """
 
@@ -61,6 +64,7 @@ class Holding:
     against: Face | None = None
     strapped: Strapped | None = None
     way_round: WayRound | None = None
+    ring: Ring | None = None
 
     @property
     def moving(self) -> Face | None:
@@ -208,8 +212,9 @@ def holding_of(part: Part, shop: Shop, setup: Setup, below_mm: float = 0.0) -> H
     way = way_of(part, shop, setup, below_mm)
     if way == "chuck":
         strips = strips_in_chuck(part, shop, setup, below_mm) if below_mm > 0 else None
-        is_lacking = below_mm > 0 and strips is None and not setup.request.backing_mm
-        return Holding(way, strips=strips, needs_backing=is_lacking)
+        is_free = below_mm <= 0 or strips is not None or bool(setup.request.backing_mm)
+        ring = None if is_free else ring_in_chuck(part, setup, below_mm)
+        return Holding(way, strips=strips, needs_backing=not is_free and ring is None, ring=ring)
     if way == "vee blocks":
         axis = 1 if setup.request.jaws == "y" else 0
         return Holding(way, axis, stop=_stop(setup), flank_mm=setup.height_mm / 2)

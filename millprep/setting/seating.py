@@ -13,6 +13,7 @@ Pure functions; imports layers 0 to 2 and `setups`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
 
@@ -25,6 +26,7 @@ from millprep.setting.setups import PROUD_MM, Setup
 
 CLEAR_OF_HOLE_MM = 1.0  # between the edge of a through hole and a parallel (common practice)
 BELOW_TIP_MM = 2.0  # under the point of a drill that has come through (common practice)
+LEAST_RING_MM = 3.0  # from its bore to its outside (common practice)
 SEAT_SHARE = 0.8  # of a disc's radius, within which a strip bears on a good length of it
 Span = tuple[float, float]
 
@@ -45,6 +47,15 @@ class Strips:
     def under_part_mm(self) -> float | None:
         """How high the part stands on them."""
         return None if self.height_mm is None else self.height_mm + self.packing_mm
+
+
+@frozen
+class Ring:
+    """A ring under a disc on its end: it lies between two diameters, and is so high or higher."""
+
+    inside_mm: float
+    outside_mm: float
+    high_mm: float
 
 
 def needed_below_mm(below_mm: float) -> float:
@@ -85,6 +96,25 @@ def strips_in_vice(
         if best is not None and proud_mm + _tall_mm(best) >= PROUD_MM - 1e-9:
             return best
     return best
+
+
+def ring_in_chuck(part: Part, setup: Setup, below_mm: float) -> Ring | None:
+    """Where a ring stands clear of what comes through, the widest such place; None without room."""
+    middle = np.array([(setup.low_mm[axis] + setup.high_mm[axis]) / 2 for axis in (0, 1)])
+    radius_mm = (setup.high_mm[0] - setup.low_mm[0]) / 2
+    taken = [(0.0, (part.stock.bore_mm or 0.0) / 2)]
+    for hole in part.holes:
+        if comes_through(hole, setup):
+            x, y, _ = setup.from_part(np.array([hole.centre_mm]).T).ravel()
+            away = float(np.hypot(x - middle[0], y - middle[1]))
+            room = hole.diameter_mm / 2 + CLEAR_OF_HOLE_MM
+            taken.append((away - room, away + room))
+    spans = [span for span in free_spans((0.0, radius_mm), taken) if span[1] >= radius_mm / 2]
+    inside, outside = max(spans, key=lambda span: span[1] - span[0], default=(0.0, 0.0))
+    if outside - inside < LEAST_RING_MM:
+        return None
+    high_mm = math.ceil(needed_below_mm(below_mm) * 2) / 2
+    return Ring(2 * inside, 2 * outside, high_mm)
 
 
 def _piled(pairs: Iterable[Parallels], under: Iterable[float]) -> Iterator[Strips]:

@@ -35,11 +35,13 @@ class WayRound:
             up" by the spindle, "mark" by eye
     holes : that pins go into, or that are picked up; two of them are in one line
     off_mm : by how much a mark is out at the rim
+    is_close : whether more than a mark is wanted: not where one side is screws onto the axis alone
     """
 
     how: Literal["level", "upright", "middle", "square", "picked up", "mark"]
     holes: tuple[Hole, ...] = ()
     off_mm: float = 0.0
+    is_close: bool = True
 
 
 def way_round(part: Part, setup: Setup, earlier: Sequence[Setup]) -> WayRound | None:
@@ -49,9 +51,11 @@ def way_round(part: Part, setup: Setup, earlier: Sequence[Setup]) -> WayRound | 
         return None
     made = [hole for hole in part.holes if any(one.works(hole) for one in earlier)]
     made = [hole for hole in made if is_off_axis(part, hole)]
-    if not made or not any(is_off_axis(part, h) for h in part.holes if setup.works(h)):
+    here = [hole for hole in part.holes if setup.works(hole) and is_off_axis(part, hole)]
+    if not made or not here:
         return None
-    return next(_ways(part, setup, made), WayRound("mark", off_mm=MARK_MM))
+    is_close = not any(all(_is_screw_onto_axis(part, h) for h in side) for side in (made, here))
+    return next(_ways(part, setup, made), WayRound("mark", off_mm=MARK_MM, is_close=is_close))
 
 
 def _ways(part: Part, setup: Setup, made: Sequence[Hole]) -> Iterator[WayRound]:
@@ -92,6 +96,16 @@ def is_off_axis(part: Part, hole: Hole) -> bool:
     aside = np.array(hole.centre_mm) - np.array(part.stock.size_mm) / 2
     aside[axis] = 0.0
     return bool(np.linalg.norm(aside) > _NONE_MM)
+
+
+def _is_screw_onto_axis(part: Part, hole: Hole) -> bool:
+    """A grub screw's hole: it points at the axis, and which way round it does matters little."""
+    axis, along = part.stock.axis, FACE_AXIS[hole.face]
+    return hole.thread is not None and all(
+        abs(at - size / 2) <= _NONE_MM
+        for each, (at, size) in enumerate(zip(hole.centre_mm, part.stock.size_mm, strict=True))
+        if each not in (axis, along)
+    )
 
 
 def takes_pin(hole: Hole) -> bool:

@@ -32,7 +32,7 @@ from millprep.sheets.document import Column, Document, Page, Row, Section, Sente
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of
 from millprep.sheets.listing import Keeps, Listing
-from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line
+from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line, vice_line
 from millprep.sheets.steps import Run, Step, assumptions_of
 from millprep.sheets.words import advice_of, by_rule
 from millprep.sheets.zero_words import met_at_mm, recovery_of
@@ -148,6 +148,7 @@ class DialSheet(Listing):
     def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
         plan, setup, figures = self.plan, setup_plan.setup, self.figures
         yield self.turn(setup_plan)
+        yield vice_line(setup_plan, plan.setups, figures)
         yield lies_line(setup)
         yield from hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)
         yield from self.zero(setup_plan)

@@ -41,7 +41,14 @@ from millprep.sheets.document import (
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of, stock_sentence
-from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line, turn_line
+from millprep.sheets.setting_words import (
+    head_lines,
+    hold_lines,
+    lies_line,
+    skew_line,
+    turn_line,
+    vice_line,
+)
 from millprep.sheets.steps import (
     CSV,
     Run,
@@ -180,6 +187,7 @@ class Listing:
         """How the part is set up, and where its holes lie."""
         plan, setup, figures = self.plan, setup_plan.setup, self.figures
         yield self.turn(setup_plan)
+        yield vice_line(setup_plan, plan.setups, figures)
         yield lies_line(setup)
         yield from hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)
         yield from self.zero(setup_plan)

@@ -15,6 +15,7 @@ from millprep.model.shop import Mill, Shop
 from millprep.model.tools import Cutter
 from millprep.planning import Operation
 from millprep.planning.head import HeadHeight, PickUp, length_mm
+from millprep.planning.plan import SetupPlan
 from millprep.setting.holding import Holding
 from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.seating import comes_through
@@ -25,6 +26,7 @@ from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 from millprep.sheets.table_words import table_lines
 
+JAW_CLOCKED_MM = 0.02  # over the width of the fixed jaw (common practice)
 LEAST_PACKING_MM = 1.0  # less is no packing but the floor
 _UP_GOES = {
     ("x", 90): "towards you", ("x", -90): "away",
@@ -100,6 +102,29 @@ def move_slots(move: Move, jaws: Literal["x", "y"] | None) -> Mapping[str, Any]:
     }
 
 
+def vice_line(
+    setup_plan: SetupPlan, setups: Sequence[SetupPlan], figures: Figures
+) -> Sentence | None:
+    """The vice is clocked where it is first used, and where it is turned."""
+    for one in setups:
+        if one is setup_plan:
+            break
+        if is_clocked_in(one) and one.setup.request.jaws == setup_plan.setup.request.jaws:
+            return None
+    if not is_clocked_in(setup_plan):
+        return None
+    along = "x" if setup_plan.setup.request.jaws == "y" else "y"
+    within = in_units(JAW_CLOCKED_MM, figures.units)
+    places = 2 if figures.units == "mm" else 4
+    told = Shown(f"{within:.{places}f} {figures.unit}", JAW_CLOCKED_MM)
+    return _say("clock-vice", along=along, within_mm=told)
+
+
+def is_clocked_in(setup_plan: SetupPlan) -> bool:
+    """Whether the part lies as true as the fixed jaw does."""
+    return setup_plan.holding.way in ("vice", "vee jaws", "vee blocks")
+
+
 def hold_lines(
     part: Part, shop: Shop, setup: Setup, figures: Figures, holding: Holding
 ) -> tuple[Sentence, ...]:
@@ -148,9 +173,19 @@ def _height(z_mm: float, figures: Figures) -> Shown:
 def _chuck(holding: Holding, figures: Figures, also: Mapping[str, Any]) -> Sentence:
     """A disc on its end, off the steps of the jaws where drills come through."""
     seat = "parallels" if holding.strips else "flat backing" if holding.needs_backing else "steps"
+    ring = holding.ring
+    rings: dict[str, Shown] = {}
+    if ring is not None:
+        seat, sizes = "ring", (ring.inside_mm, ring.outside_mm, ring.high_mm)
+        names = ("ring_inside", "ring_outside", "ring_high")
+        rings = {name: figures.length(one) for name, one in zip(names, sizes, strict=True)}
+    elif also.get("backing_mm", 1.0):
+        seat = "backing"
     slots, named = _strip_slots(holding, figures)
     slots.pop("strips_packing")
-    return _say("hold-chuck", down=also["down"], seat=seat, **slots, also={**also, **named})
+    return _say(
+        "hold-chuck", down=also["down"], seat=seat, **slots, **rings, also={**also, **named}
+    )
 
 
 def _blocks(part: Part, setup: Setup, holding: Holding, also: Mapping[str, Any]) -> Sentence:

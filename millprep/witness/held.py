@@ -12,7 +12,7 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
-from millprep.witness.held_by import HOLDS, check_bar, check_way
+from millprep.witness.held_by import HOLDS, check_bar, check_clocked, check_way
 from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
 from millprep.witness.strapped import check_table
 from millprep.witness.way_round import check_way_round
@@ -29,6 +29,7 @@ def check_hold(one: SetUp) -> Iterator[Finding]:
     """What holds the part, what it stands on, what to keep clear of."""
     request, part = one.request, one.printed.part
     yield from check_way(one)
+    yield from check_clocked(one)
     is_turned = one.is_disc_on_end and len({hole.face for hole in part.holes}) > 1
     yield from one.count({"hold-way-round": is_turned, "hold-backing": bool(request.backing_mm)})
     faces = {
@@ -65,15 +66,39 @@ def check_hold(one: SetUp) -> Iterator[Finding]:
 
 
 def _check_chuck(one: SetUp, said: Said) -> Iterator[Finding]:
-    """On the steps of the jaws only where nothing comes through."""
-    comes_through = any(comes_out_mm(one, row.z_mm) > 0 for row in one.rows)
-    stands = "parallels" if said.has("strips") else "flat backing" if comes_through else "steps"
-    if said["seat"] != stands or (said.has("strips") and not comes_through):
+    """On the steps of the jaws only where nothing comes through; a ring is clear of what does."""
+    out_mm = max((comes_out_mm(one, row.z_mm) for row in one.rows), default=0.0)
+    seats = {"parallels": said.has("strips"), "ring": said.has("ring_inside")}
+    stands = next((seat for seat, is_told in seats.items() if is_told), None)
+    if stands is None:
+        stands = "backing" if one.request.backing_mm else "flat backing" if out_mm else "steps"
+    if said["seat"] != stands or (any(seats.values()) and not out_mm):
         yield one.wrong(f"HOLD stands it on {said['seat']}, not {stands}", said, "bad-lay")
     if said.has("strips"):
         yield from _check_strips(one, said, 1)
     else:
         yield from one.named(said, parallels=[])
+    if said.has("ring_inside"):
+        yield from _check_ring(one, said, out_mm)
+
+
+def _check_ring(one: SetUp, said: Said, out_mm: float) -> Iterator[Finding]:
+    """Nothing comes through over it, it lies under the disc, and is high enough."""
+    inside, outside = said.mm("ring_inside") / 2, said.mm("ring_outside") / 2
+    x0, y0 = one.printed.middle
+    is_under = inside < outside <= one.size_along_mm(0) / 2 + HALF_SIZE_DIGIT_MM
+    if not is_under or outside < one.size_along_mm(0) / 4:
+        yield one.wrong(f"the disc does not lie on such a ring: {said.text}", said, "bad-lay")
+    if said.mm("ring_high") < out_mm + BELOW_TIP_MM - HALF_SIZE_DIGIT_MM:
+        yield one.wrong(f"a ring {said['ring_high']} high; {out_mm:g} mm come out", said, "bad-lay")
+    for name, expected in one.printed.expected.items():
+        hole, (x, y) = expected.hole, one.printed.places[name]
+        away = math.hypot(x - x0, y - y0)
+        if (
+            hole.is_through
+            and inside - hole.diameter_mm / 2 < away < outside + hole.diameter_mm / 2
+        ):
+            yield one.wrong(f"{name} comes through over the ring", said, "bad-lay")
 
 
 def _check_blocks(one: SetUp, said: Said) -> Iterator[Finding]:

@@ -9,11 +9,13 @@ from collections.abc import Iterator
 
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
+from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 
 HOLDS = ("hold-vice", "hold-bar", "hold-blocks", "hold-chuck", "hold-clamped")
 ON_TABLE = ("hold-straps", "hold-plate")
 LEAST_STRAPS = 2
+JAW_CLOCKED_MM = 0.02  # over the width of the jaw (common practice)
 _MAY_SAY = {
     "hold-chuck": ("chuck",),
     "hold-blocks": ("vee blocks",),
@@ -46,6 +48,26 @@ def check_way(one: SetUp) -> Iterator[Finding]:
         yield one.wrong("a part on backing without a grip is clamped down", said, "bad-lay")
     for fault in _faults(one, said):
         yield one.wrong(f"{said['by']} cannot hold it: {fault}", said, "bad-lay")
+
+
+def check_clocked(one: SetUp) -> Iterator[Finding]:
+    """The vice is clocked where it is first used, or turned; told of no other setup."""
+    used, above = [], one.before
+    while above is not None:
+        used += [above.request.jaws] if above.at_stop else []
+        above = above.before
+    is_due = one.at_stop is not None and one.request.jaws not in used
+    told = one.all("clock-vice")
+    is_page_alone = one.before is None and one.printed.setup.number > 1
+    if len(told) != int(is_due) and not (is_page_alone and not told):
+        yield one.wrong(f"the vice is clocked {len(told)} times, not {int(is_due)}")
+    for said in told:
+        words = [said["_when"], said["_jaw"], said.axis("along")]
+        if words != ["before", "fixed", "xy"[1 - one.jaws_axis]]:
+            yield one.wrong(f"the vice is not clocked so: {said.text}", said)
+        within = said.figure("within_mm")
+        if abs(within.mm - JAW_CLOCKED_MM) > within.half_digit_mm + SLACK_MM:
+            yield one.wrong(f"the jaw is clocked to {said['within_mm']}", said)
 
 
 def _faults(one: SetUp, said: Said) -> Iterator[str]:

@@ -54,6 +54,12 @@ SETTING: dict[str, dict[str, str]] = {
         "_hand": "= left hand",
         "laid_for": "as chosen; what can be seen is so: the jaw, the long side, the readings",
     },
+    "clock-vice": {
+        "_when": "= before",
+        "_jaw": "= fixed",
+        "along": "the axis square to the one that the jaws close along",
+        "within_mm": "0.02 mm, typed again",
+    },
     "hold-vice": {
         "by": "whether the part goes in there, and is stiff enough; the part file's",
         "grip_mm": "what the part file asks for; less than the part is high, and than the jaws",
@@ -90,6 +96,9 @@ SETTING: dict[str, dict[str, str]] = {
         "by": "whether the shop's chuck takes the disc; the part file's",
         "down": "the face opposite the one that is up",
         "seat": "off the steps where anything comes through",
+        "ring_inside": "no hole comes through over the ring",
+        "ring_outside": "no hole comes through over the ring; under the disc",
+        "ring_high": "with room for the drills",
         "strips": "under the disc, clear of the holes that come through",
         "strips_high": "a height of the shop's parallels, with room for the drills",
     },
