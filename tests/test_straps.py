@@ -234,6 +234,22 @@ def test_a_plate_beyond_table_and_travel() -> None:
     assert "the part is 800 x 300, the table 500 x 180 mm" in room.message
 
 
+def test_holes_beyond_travel_are_made_in_two_visits() -> None:
+    """A row of six from 20 to 450, 86 apart: 430 of 400. Three and three are 172 each, and 192 from
+    the zero at either end."""
+    row = '[[hole]]\nname = "a"\ndrill = 6\ndepth = 10\nrow = {0}\n'.format(
+        "{ start = [20, 30], end = [450, 30], count = 6 }"
+    )
+    (found,) = kinds("outside-travel", row, "size = [470, 60, 20]", "")
+    assert "430.0 mm apart along X and the mill moves 400 mm: 30.0 mm" in found.message
+    assert found.remedy.startswith("write [[setup]] for top twice, with holes = [...]")
+    visits = (
+        '[[setup]]\nface = "top"\nholes = ["a 1", "a 2", "a 3"]\n'
+        '[[setup]]\nface = "top"\nzero = { x = "right", y = "front" }\n'
+    )
+    assert not kinds("outside-travel", row + visits, "size = [470, 60, 20]", "")
+
+
 def test_a_touch_of_the_finder_beyond_travel() -> None:
     """The hole is at 395 and the finder's axis 5 left of LEFT: 400, and 399 are there."""
     hole = '[[hole]]\nname = "a"\ndrill = 6\nat = [395, 20]\ndepth = 5\n'

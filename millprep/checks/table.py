@@ -67,7 +67,8 @@ _TOUCH_BEYOND_TRAVEL = warning(
     "outside-travel",
     "from the finder's touch for the zero of {axis} to the farthest hole it is {needed_mm:1}, and "
     "the mill moves {travel_mm:exact}: {over_mm:1} too much",
-    "mark out the first hole and pick that up for zero, or make the holes in two settings",
+    "mark out the first hole and pick that up for zero, or write [[setup]] twice, with holes = [...] "
+    "and a zero beside them in each",
 )
 
 
@@ -221,7 +222,10 @@ def beyond_travel(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
             is_cured = needed[0] <= travels[1] and needed[1] <= travels[0]
             left = setup_plan.setup.left_hand
             turned = f'write towards_you = "{left}" for {setup_plan.setup.face}: it goes that way'
-            advice = "make them in two settings, or on a larger mill"
+            advice = (
+                f"write [[setup]] for {setup_plan.setup.face} twice, with holes = [...] that lie "
+                "within reach of each other and a zero beside them in each"
+            )
             yield job.setup_finding(
                 saying,
                 setup_plan.setup,
