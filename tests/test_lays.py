@@ -299,3 +299,47 @@ def test_a_hole_of_an_earlier_visit_is_tried_again() -> None:
     third = plan.setups[2].setup
     earlier = [one.setup for one in plan.setups[:2]]
     assert [hole.name for hole in made_holes(plan.part, third, earlier)] == ["pivot"]
+
+
+def test_what_was_measured_in_another_setup_is_said_in_its_column(in_folder: Any) -> None:
+    """The pivot, 30 from LEFT and 20 from FRONT, is made with TOP up, LEFT at the right hand: -30,
+    -20. With BOTTOM up and BACK towards you, FRONT is away and LEFT at the left hand: 30, -20; so
+    what is 0.03 too far to the right hand there is 0.03 farther from LEFT, minus along X of TOP."""
+    path, file = in_folder / "p.toml", in_folder / "m.csv"
+    pin = '[[hole]]\nname = "pin"\nface = "bottom"\nream = 4\nat = [10, 10]\ndepth = 6\n'
+    setups = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\ntowards_you = "back"\n'
+    path.write_text(
+        part_text(VISITS.split('[[hole]]\nname = "cover')[0] + pin + setups, lay="chosen")
+    )
+    file.write_text("hole,x,y,setup\npivot,30.03,-20.05,2\npin,10,-10,\n")
+    ran = millprep("inspect", path, file, "--format", "json", "--date", "2026-05-14")
+    pivot, pin_told = ran.json["holes"]
+    assert (pivot["dx"], pivot["dy"]) == (pytest.approx(-0.03), pytest.approx(-0.05))
+    assert (pin_told["dx"], pin_told["dy"]) == (pytest.approx(0), pytest.approx(0))
+    for wrong in ("3", "0", "two"):
+        file.write_text(f"hole,x,y,setup\npivot,30,-20,{wrong}\n")
+        ran = millprep("inspect", path, file)
+        assert (ran.status, ran.err.count("stop:")) == (2, 1)
+        assert (
+            f'm.csv:2: stop: pivot: setup: "{wrong}" is no setup that it can be read in' in ran.err
+        )
+
+
+def test_a_match_goes_by_the_setup_that_the_file_names(in_folder: Any) -> None:
+    path, file = in_folder / "p.toml", in_folder / "m.csv"
+    holes = (
+        '[[hole]]\nname = "a"\ndrill = 5\nat = [[10, 10], [50, 12], [30, 30]]\ndepth = "through"\n'
+    )
+    below = '[[hole]]\nname = "b"\nface = "bottom"\ndrill = 4\nat = [10, 20]\ndepth = 5\n'
+    setups = '[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\ntowards_you = "back"\n'
+    path.write_text(part_text(holes + below + setups, lay="chosen"))
+    rows = ["a 1,10.1,-10,2", "a 2,50.1,-12,2", "a 3,30.1,-30,2"]
+    file.write_text("\n".join(["hole,x,y,setup", *rows, ""]))
+    ran = millprep("match", path, file, "--format", "json")
+    assert ran.status == 0
+    assert (ran.json["shift_mm"], ran.json["setup"]) == (pytest.approx([0.1, 0], abs=1e-6), 2)
+    rows[0] = "a 1,-10.1,-10,1"
+    file.write_text("\n".join(["hole,x,y,setup", *rows, ""]))
+    ran = millprep("match", path, file)
+    assert ran.status == 2
+    assert "--setup 1 or --setup 2" in ran.err

@@ -1,7 +1,7 @@
 """A file of measured holes (CSV): text to `Measured`, or every fault of it at once.
 
-    hole,x,y,diameter,unit
-    cover screw 1,12.03,8.98,3.4,mm
+    hole,x,y,diameter,unit,setup
+    cover screw 1,12.03,8.98,3.4,mm,2
 
 Imports layers 0 to 2.
 """
@@ -11,13 +11,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
+from millprep.base.plain_text import some
+from millprep.base.units import shown
 from millprep.infiles.csv_file import CsvFile, CsvRow, PartRows, read_csv
 from millprep.infiles.told import Told
 from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import Hole, Part
 
 NEEDED = ("hole", "x", "y")
-OPTIONAL = ("diameter", "unit", "note")
+OPTIONAL = ("diameter", "unit", "setup", "note")
+Nominal = Mapping[str, tuple[float, float]]
 _AS_DRAWN_MM = 1.0  # nearer than this to its nominal, a reading is in the unit it says
 _SLIP_MM = 0.1  # what is left of a slip once it is undone: errors of the hole, and of rounding
 _SLIP_SHARE = 0.005
@@ -27,12 +30,16 @@ _INCH_MM = 25.4
 
 
 def read_measured(
-    path: str | Path, part: Part, nominal_mm: Mapping[str, tuple[float, float]] | None = None
+    path: str | Path,
+    part: Part,
+    nominal_mm: Nominal | None = None,
+    in_setup: Mapping[int, Nominal] | None = None,
 ) -> Measured:
     """The measured holes of a file, which may leave out holes of the part.
 
     nominal_mm : for each hole what the readout would show over it as drawn; with it, and with the
                  holes' diameters, figures that were read in the other unit are found
+    in_setup   : the same for the holes that can be read in each setup, by its number
     Raises MillprepError with every fault of the file, in the order of its lines.
     """
     reader = PartRows(part, path)
@@ -41,7 +48,7 @@ def read_measured(
     found: dict[str, MeasuredHole] = {}
     for row in table.rows:
         name = reader.hole(row, "", row.cells["hole"])
-        one = _measured(reader, row, table, name or "")
+        one = _measured(reader, row, table, name or "", in_setup or {})
         if name is None or one is None:
             continue
         if name in found:
@@ -54,14 +61,21 @@ def read_measured(
         remedy = "below the header stands a line a hole"
         faults.stop_at("missing-key", None, "no hole is given", remedy)
     measured = Measured(str(path), tuple(found.values()))
-    _find_slips(measured, table, {hole.name: hole for hole in part.holes}, nominal_mm or {}, faults)
+    nominal = {**(nominal_mm or {})}
+    for one in measured.holes:
+        if one.setup is not None and in_setup is not None:
+            nominal[one.hole] = in_setup[one.setup][one.hole]
+    _find_slips(measured, table, {hole.name: hole for hole in part.holes}, nominal, faults)
     faults.raise_if_any()
     return measured
 
 
-def _measured(reader: PartRows, row: CsvRow, table: CsvFile, name: str) -> MeasuredHole | None:
+def _measured(
+    reader: PartRows, row: CsvRow, table: CsvFile, name: str, in_setup: Mapping[int, Nominal]
+) -> MeasuredHole | None:
     """The figures of a row, or None with its faults noted."""
     before = len(reader.faults.findings)
+    setup = _setup(reader, row, name, in_setup)
     units = reader.units(row, name)
     x_mm, y_mm, diameter_mm = (
         reader.length_mm(row, name, column, table, units) for column in ("x", "y", "diameter")
@@ -71,7 +85,18 @@ def _measured(reader: PartRows, row: CsvRow, table: CsvFile, name: str) -> Measu
         reader.add("bad-value", row, name, message, "give what the hole measures across")
     if len(reader.faults.findings) > before:
         return None
-    return MeasuredHole(name, x_mm, y_mm, diameter_mm, row.line, units == "inch")
+    return MeasuredHole(name, x_mm, y_mm, diameter_mm, row.line, units == "inch", setup)
+
+
+def _setup(reader: PartRows, row: CsvRow, name: str, in_setup: Mapping[int, Nominal]) -> int | None:
+    """The setup that a row was read in; None where it is left empty, or with the fault noted."""
+    given = row.cells.get("setup", "")
+    number = int(given) if given.isascii() and given.isdigit() and len(given) < 4 else None
+    there = [str(each) for each, holes in in_setup.items() if name in holes]
+    if given and (number not in in_setup or str(number) not in there):
+        message = f"setup: {shown(given)} is no setup that it can be read in"
+        reader.add("unknown-word", row, name, message, f"write one of: {some(there, 20)}")
+    return number
 
 
 def _find_slips(

@@ -30,10 +30,12 @@ from millprep.inspection.verdicts import (
     zone_bonus_mm,
 )
 from millprep.inspection.views import FaceView, Floats
-from millprep.model.measured import Measured
+from millprep.matching.measured_places import place_of
+from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import FACES, Face, Hole
 from millprep.model.readings import EDGE_KINDS, PAIR_KINDS, Reading, Readings
 from millprep.model.shop import Shop
+from millprep.setting.setups import Setup
 
 _INCH = 25.4
 _SLIP_SHARE, _SLIP_MM, _TOLD_APART_MM = 0.02, 0.5, 2.0
@@ -71,17 +73,16 @@ def judge_places(inspection: Inspection, measured: Measured, *, at_mmc: bool = F
     off = shop.instruments.readout_mm
     covariance = np.eye(2) * off**2
     by_name = {one.hole: one for one in measured.holes}
+    setups = {view.setup.number: view.setup for view in inspection.views}
     holes = []
     for view in inspection.views:
-        shown = shown_places(view, shop)
         for number, hole in enumerate(view.holes):
             found = by_name.get(hole.name)
             offset = np.full(2, np.nan)
             size = SizeVerdict("not measured")
             if found is not None:
-                for axis, value in enumerate((found.x_mm, found.y_mm)):
-                    if value is not None:
-                        offset[axis] = (value - shown[axis, number]) * _signs(shop)[axis]
+                read_in = view.setup if found.setup is None else setups[found.setup]
+                offset = _offset(view.setup, read_in, hole, found, shop)
                 if found.diameter_mm is not None:
                     size = size_verdict(hole, found.diameter_mm, _size_off_mm(shop, hole))
             bonus = zone_bonus_mm(hole, view.zones[number], size) if at_mmc else 0.0
@@ -89,6 +90,19 @@ def judge_places(inspection: Inspection, measured: Measured, *, at_mmc: bool = F
             place = place_verdict(view.zones[number], offset, covariance, touched, bonus)
             holes.append(HoleVerdict(hole, view.setup.number, place, size, "not measured"))
     return Judged(_in_file_order(inspection, holes), ())
+
+
+def _offset(own: Setup, read_in: Setup, hole: Hole, found: MeasuredHole, shop: Shop) -> Floats:
+    """(2,) how far a hole is off along the axes of its own setup; nan where that was not read."""
+    offset = np.full(2, np.nan)
+    drawn = place_of(hole, read_in)
+    across = (own.rotation @ read_in.rotation.T)[:2, :2]  # its axes, in those it was read along
+    for axis, share in zip(*np.nonzero(np.round(across)), strict=True):
+        value = (found.x_mm, found.y_mm)[share]
+        if value is not None:
+            sign = _signs(shop)[share]
+            offset[axis] = across[axis, share] * (value * sign - drawn[share])
+    return offset
 
 
 def _signs(shop: Shop) -> tuple[float, float]:

@@ -58,12 +58,23 @@ def nominal_readings(
     return readings
 
 
+def readings_of_setups(
+    part: Part, reversed_axes: Collection[str] = ()
+) -> dict[int, dict[str, Place]]:
+    """What the readout shows in each setup over each hole that can be read in it [mm]."""
+    numbers = [setup.number for setup in setups_of(part)]
+    return {number: nominal_readings(part, reversed_axes, number) for number in numbers}
+
+
 def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
     """The setup that the measured holes were read in: that of their face, or the one asked for.
 
     Raises MillprepError where they lie in several faces and nobody says which is meant.
     """
     setups = setups_of(part)
+    said = {one.setup for one in measured.holes}
+    if number is None and len(said) == 1:
+        (number,) = said
     by_name = {hole.name: hole for hole in part.holes}
     holes = [by_name[one.hole] for one in measured.holes]
     if number is not None:
@@ -79,7 +90,13 @@ def setup_measured(part: Part, measured: Measured, number: int | None) -> Setup:
                 measured.path,
             )
         return setup
-    own = [one for one in setups if any(is_made_in(hole, one) for hole in holes)]
+    read_in = {one.hole: one.setup for one in measured.holes}
+    own = [
+        one
+        for one in setups
+        if any(is_made_in(hole, one) for hole in holes if read_in[hole.name] is None)
+        or one.number in said
+    ]
     if len(own) == 1:
         return own[0]
     raise stopped(
@@ -110,7 +127,11 @@ def placed_holes(
     Raises MillprepError where a hole has one of its two readings, or none has both.
     """
     by_name = {hole.name: hole for hole in part.holes}
-    here = [one for one in measured.holes if can_be_read_in(by_name[one.hole], setup)]
+    here = [
+        one
+        for one in measured.holes
+        if can_be_read_in(by_name[one.hole], setup) and one.setup in (None, setup.number)
+    ]
     faults = [
         Finding(
             "stop",

@@ -13,10 +13,11 @@ class MeasuredHole:
     """One hole as measured; None for what was not.
 
     hole        : the part's name of it
-    x_mm, y_mm  : readings of the readout in the setup of its face, with the readout's own signs
+    x_mm, y_mm  : readings of the readout, with its own signs, in the setup in which it is made
     diameter_mm : as measured
     line        : of the file
     is_inch     : whether the plain figures of that line are inches
+    setup       : number of the one that it was read in, where the file says it was another
     """
 
     hole: str
@@ -25,6 +26,7 @@ class MeasuredHole:
     diameter_mm: float | None
     line: int
     is_inch: bool = False
+    setup: int | None = None
 
     @property
     def has_place(self) -> bool:

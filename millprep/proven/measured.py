@@ -124,15 +124,15 @@ class Verdicts:
         lays = {
             each.number: Lay(each.face, each.towards_you, each.zero_x, each.zero_y, each.number)
             for each in setups
-            if self.setup in (None, each.number)
         }
+        here = {number: lay for number, lay in lays.items() if self.setup in (None, number)}
         return check_verdict(
             data,
             form,  # type: ignore[arg-type]  # one of FORMS
             part_as_shown(part, form),
             self.inspection.shop,
             as_measured(self.given, form),
-            Asked(lays, shown_in(piece.name, form), piece.date, piece.at_mmc),
+            Asked(here, shown_in(piece.name, form), piece.date, piece.at_mmc, lays),
             as_shown(self.findings, form),
             file=f"the verdicts on {part.name}",
         )
@@ -186,7 +186,7 @@ def _judged(inspection: Inspection, path: Path, at_mmc: bool) -> tuple[Judged, M
     from millprep.infiles.measured_file import read_measured
     from millprep.infiles.readings_file import is_readings_file, read_readings
     from millprep.inspection.judging import judge_places, judge_readings, unread
-    from millprep.matching.measured_places import nominal_readings
+    from millprep.matching.measured_places import nominal_readings, readings_of_setups
 
     part, shop = inspection.part, inspection.shop
     if is_readings_file(path):
@@ -202,7 +202,9 @@ def _judged(inspection: Inspection, path: Path, at_mmc: bool) -> tuple[Judged, M
         if strangers:
             raise MillprepError(*strangers)
         return judge_readings(inspection, readings, at_mmc=at_mmc), readings
-    measured = read_measured(path, part, nominal_readings(part, shop.readout.reversed_axes))
+    reversed_axes = shop.readout.reversed_axes
+    nominal = nominal_readings(part, reversed_axes)
+    measured = read_measured(path, part, nominal, readings_of_setups(part, reversed_axes))
     return judge_places(inspection, measured, at_mmc=at_mmc), measured
 
 
@@ -257,7 +259,7 @@ def match_sheet(
     from millprep.infiles.measured_file import read_measured
     from millprep.matching.doubts import match_findings
     from millprep.matching.match import Wishes, match_part
-    from millprep.matching.measured_places import nominal_readings
+    from millprep.matching.measured_places import nominal_readings, readings_of_setups
     from millprep.matching.slip_words import NOISE_MM
     from millprep.sheets.match import make_match_sheet
     from millprep.writers import written
@@ -275,7 +277,8 @@ def match_sheet(
         shown,
     )
     nominal = nominal_readings(part, shop.readout.reversed_axes, setup)
-    read = read_measured(Path(measured), part, nominal)
+    in_setup = readings_of_setups(part, shop.readout.reversed_axes)
+    read = read_measured(Path(measured), part, nominal, in_setup)
     match = match_part(part, shop, read, wishes)
     found = match_findings(match, shop, wishes)
     findings = tuple(worst_first([*match.findings, *found, *notes]))

@@ -109,6 +109,7 @@ class _Case(Report):
             one.hole: complex(one.x_mm * self.signs[0], one.y_mm * self.signs[1])
             for one in self.measured.holes
             if one.x_mm is not None and one.y_mm is not None and one.hole in seen
+            if one.setup in (None, self.asked.setup)
         }
 
     @cached_property

@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 
 from millprep.base.findings import Finding
-from millprep.base.records import frozen
-from millprep.model.measured import Measured
+from millprep.base.records import anew, frozen
+from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import Hole, Part
 from millprep.model.readings import PAIR_KINDS, Reading, Readings
 from millprep.model.shop import Shop
@@ -25,7 +25,7 @@ from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadRow, ReadSheet
 from millprep.reading.pages.slots import Said
 from millprep.reference.fits import shaft_limits_um
-from millprep.witness import Lay, from_part
+from millprep.witness import Lay, from_part, to_part
 from millprep.witness.compared import (
     SLACK_MM,
     Due,
@@ -47,12 +47,13 @@ DISAGREES = 2.0  # a residual of more uncertainties is told as a slip
 
 @frozen
 class Asked:
-    """What was asked for. lays : how the part lies, by setup"""
+    """What was asked for. lays : how the part lies, by setup; all_lays : in all of them"""
 
     lays: Mapping[int, Lay]
     piece: str
     date: str
     at_mmc: bool
+    all_lays: Mapping[int, Lay] = anew(factory=dict)
 
 
 @frozen
@@ -79,15 +80,23 @@ class _Case(Report, Judge):
         """How far each hole is off its place, as it was read on the readout."""
         if isinstance(self.given, Readings):
             return {}
-        x_sign, y_sign = (-1 if axis in self.shop.readout.reversed_axes else 1 for axis in "xy")
-        return {
-            one.hole: (
-                None if one.x_mm is None else one.x_mm * x_sign - self.drawn_at(one.hole).real,
-                None if one.y_mm is None else one.y_mm * y_sign - self.drawn_at(one.hole).imag,
-            )
-            for one in self.given.holes
-            if one.hole in self.setup_of
-        }
+        return {one.hole: self._off(one) for one in self.given.holes if one.hole in self.setup_of}
+
+    def _off(self, one: MeasuredHole) -> tuple[float | None, float | None]:
+        """In the axes of the setup that the hole is made in, whichever it was read in."""
+        own = self.asked.lays[self.setup_of[one.hole]]
+        read_in = own if one.setup is None else self.asked.all_lays[one.setup]
+        signs = [-1 if axis in self.shop.readout.reversed_axes else 1 for axis in "xy"]
+        drawn = from_part(read_in, self.part, np.array([self.holes[one.hole].centre_mm]).T).ravel()
+        along: list[float | None] = [None, None]
+        for axis, value in enumerate((one.x_mm, one.y_mm)):
+            ends = np.zeros((3, 2))
+            ends[axis, 1] = 1.0
+            way = from_part(own, self.part, to_part(read_in, self.part, ends)) @ [-1.0, 1.0]
+            to = int(np.argmax(np.abs(way)))
+            if value is not None:
+                along[to] = float(way[to]) * (value * signs[axis] - float(drawn[axis]))
+        return along[0], along[1]
 
     def has_depth(self, name: str) -> bool:
         """Whether the depth of a hole is measured, which never has a tolerance."""
