@@ -286,3 +286,14 @@ def test_drills_of_two_lengths_are_not_told_apart_where_the_head_stays() -> None
     shop = "[mill]\nhead_moves = 'keeps'\n" + DRAWER.format(STUB)
     plan = plan_of(AXLE, "size = [90, 50, 60]", shop=shop)
     assert "that is" not in written("listing", make_listing(plan, "mm"), "text")
+
+
+def test_a_jaw_that_is_touched_before_the_part_goes_in_gives_nothing_back() -> None:
+    plan = planned(LONG, 50)
+    x, y = plan.setups[0].zeros
+    assert y.touch is not None
+    for is_before, by in ((False, "edges"), (True, "hole")):
+        jaw = replace(y, touch=replace(y.touch, against="fixed jaw", is_before=is_before))
+        again = head_heights(plan.setups[0].operations, plan.shop, (x, jaw))[1].again
+        assert again is not None
+        assert again.by == by

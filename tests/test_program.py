@@ -169,12 +169,11 @@ def test_where_no_tool_can_be_zeroed_in_a_stop_each_has_a_file(tmp_path: Path, c
     for number, (name, words) in enumerate(zip(names, TOOLS, strict=True), 1):
         lines = text_of(tmp_path, name).splitlines()
         assert "(BEFORE THIS FILE TOUCH THE TOOL OFF ON TOP, SET Z0 OF G54)" in lines
-        start = lines.index(f"T{number}")
-        assert lines[start + 1 : start + 5] == [
-            f"M0 (SEE THAT TOOL {number} {words} IS IN, Z0 OF G54 SET ON TOP)", *MODES, "G0 Z10.0"
-        ]  # fmt: skip
+        stop = f"T{number} M0 (SEE THAT TOOL {number} {words} IS IN, Z0 OF G54 SET ON TOP)"
+        start = lines.index(stop)
+        assert lines[start + 1 : start + 4] == [*MODES, "G0 Z10.0"]
         assert lines[-3:] == ["G0 Z60.0", "M5", "M30"]
-        assert sum(line.startswith("M0") for line in lines) == 1
+        assert sum(" M0 " in line for line in lines) == 1
 
 
 def test_whoever_has_not_tried_to_zero_in_a_stop_is_told_how(tmp_path: Path) -> None:
@@ -730,3 +729,11 @@ def test_a_tool_that_comes_again_has_a_file_again(tmp_path: Path) -> None:
     again = text_of(tmp_path, names[5])
     assert "(BEFORE THIS FILE THE HEAD MOVES: PICK UP LEFT AND FRONT AGAIN, SET X AND Y" in again
     assert "M0 (SEE THAT TOOL 1 SPOT DRILL 10 MM IS IN, Z0 OF G54 SET ON TOP)" in again
+
+
+def test_no_program_where_z_is_too_short_between_hole_and_safe_height(tmp_path: Path) -> None:
+    """Up to 10, and down through 25 with 1 beyond and the point of a 5.8 mm drill, 1.74: 37.7."""
+    ran = write(tmp_path, "[mill]\ntravel = { x = [0, 400], y = [0, 145], z = [-30, 0] }\n")
+    assert ran.status == 2
+    assert "no program: from the safe height to the deepest hole of setup 1 Z would" in ran.err
+    assert "7.7 mm more than it can" in ran.err

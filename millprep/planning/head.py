@@ -180,8 +180,10 @@ def _pick_up(
 
 
 def _is_there(zero: AxisZero) -> bool:
-    """Whether it can be touched with the part in; the stop is touched before it goes in."""
-    return zero.touch is not None and not zero.is_lost and zero.touch.against != "stop"
+    """Whether it can be touched with the part in."""
+    touch = zero.touch
+    is_late = touch is not None and touch.against != "stop" and not touch.is_before
+    return is_late and not zero.is_lost
 
 
 def heights_of(setup_plan: SetupPlan, part: Part, shop: Shop) -> list[HeadHeight]:

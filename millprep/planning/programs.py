@@ -81,11 +81,17 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
             "bore it from the listing, or give [cabinet] boring_head stops = true if it can",
         )
     for setup_plan in plan.setups:
+        number, lacking_mm = setup_plan.setup.number, _beyond_z_mm(plan, setup_plan)
+        if lacking_mm > 0:
+            return (
+                f"from the safe height to the deepest hole of setup {number} Z would have to move "
+                f"{lacking_mm:.1f} mm more than it can",
+                "take shorter clamps, or drill it from the listing",
+            )
         for axis, letter in enumerate("XY"):
             if _is_place_beyond(plan, setup_plan, axis):
                 return (
-                    f"change_place lies beyond the travel of {letter} in setup "
-                    f"{setup_plan.setup.number}",
+                    f"change_place lies beyond the travel of {letter} in setup {number}",
                     "give a place nearer, or leave it out: changes are made over the work then",
                 )
     return None
@@ -97,6 +103,13 @@ def _bored_in_one(plan: Plan) -> str | None:
         if isinstance(one.tool, BoringHead) and not one.tool.stops:
             return one.hole.name
     return None
+
+
+def _beyond_z_mm(plan: Plan, setup_plan: SetupPlan) -> float:
+    """By how much the way from the deepest hole up to where X and Y move is longer than Z is."""
+    low, high = plan.shop.mill.travel_mm[2]
+    deepest = min((one.z_mm for one in setup_plan.operations), default=0.0)
+    return setup_plan.setup.safe_height_mm - deepest - (high - low)
 
 
 def _is_place_beyond(plan: Plan, setup_plan: SetupPlan, axis: int) -> bool:

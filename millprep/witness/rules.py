@@ -55,7 +55,7 @@ def rule_differences(
     yield from _short_of_wall(expected, operations, tolerance_mm)
     by_hand = None if finish is None else finish.by_hand
     if not is_well_left(expected.hole, last.diameter_mm or 0.0, expected.material, by_hand):
-        words = f"drilled {last.diameter_mm:.3f} mm before the {expected.hole.kind}"
+        words = f"drilled {last.diameter_mm or 0.0:.3f} mm before the {expected.hole.kind}"
         yield "wrong-diameter", f"{words}: too much or too little is left for it", last
     for operation in operations:
         if operation.name == "spot drill":

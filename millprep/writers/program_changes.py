@@ -93,13 +93,15 @@ class Changes:
         is_automatic = control.tool_change == "M6" and not is_set
         if again is not None and not self.is_file_a_tool:
             yield self._stop(self._picked_up(again))
-        yield f"T{number} M6" if is_automatic else f"T{number}"
+        if is_set:  # on one line, so that it is taken as in where no comment says so
+            seen = self._stop(f"see that {named} is in, {self._zero(tool, 'set')}")
+            yield f"T{number} {seen}"
+        else:
+            yield f"T{number} M6" if is_automatic else f"T{number}"
         fitted = f"with {named} in" if is_automatic else f"fit {named}"
-        if is_set:
-            yield self._stop(f"see that {named} is in, {self._zero(tool, 'set')}")
-        elif not control.length_offset:
+        if not control.length_offset and not is_set:
             yield self._stop(f"{fitted}, {self._zero(tool, 'to set')}")
-        elif not is_automatic:
+        elif control.length_offset and not is_automatic:
             yield self._stop(fitted)
         if again is not None or not (is_automatic and control.length_offset):
             yield from self._modes()  # at a stop the hand may have given orders of its own
