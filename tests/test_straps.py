@@ -237,8 +237,9 @@ def test_a_plate_beyond_table_and_travel() -> None:
 def test_holes_beyond_travel_are_made_in_two_visits() -> None:
     """A row of six from 20 to 450, 86 apart: 430 of 400. Three and three are 172 each, and 192 from
     the zero at either end."""
-    row = '[[hole]]\nname = "a"\ndrill = 6\ndepth = 10\nrow = {0}\n'.format(
-        "{ start = [20, 30], end = [450, 30], count = 6 }"
+    row = (
+        '[[hole]]\nname = "a"\ndrill = 6\ndepth = 10\n'
+        "row = { start = [20, 30], end = [450, 30], count = 6 }\n"
     )
     (found,) = kinds("outside-travel", row, "size = [470, 60, 20]", "")
     assert "430.0 mm apart along X and the mill moves 400 mm: 30.0 mm" in found.message

@@ -67,8 +67,8 @@ _TOUCH_BEYOND_TRAVEL = warning(
     "outside-travel",
     "from the finder's touch for the zero of {axis} to the farthest hole it is {needed_mm:1}, and "
     "the mill moves {travel_mm:exact}: {over_mm:1} too much",
-    "mark out the first hole and pick that up for zero, or write [[setup]] twice, with holes = [...] "
-    "and a zero beside them in each",
+    "mark out the first hole and pick that up for zero, or write [[setup]] twice, with holes = "
+    "[...] and a zero beside them in each",
 )
 
 
