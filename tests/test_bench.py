@@ -107,7 +107,7 @@ FIELD = r'(data-field="{}"[^>]*>)'
 SLIPS: dict[str, Callable[[str], str]] = {
     "a digit of X": first(FIELD.format("x") + r"(.*?)\d<", r"\g<1>\g<2>7<"),
     "a sign of Z": first(FIELD.format("z") + MINUS, r"\g<1>"),
-    "another hole's name": first(FIELD.format("hole") + "[^<]+", r"\g<1>pivot"),
+    "another hole's name": first(FIELD.format("hole") + "[^<]+", r"\g<1>screw 2"),
     "another operation": first(FIELD.format("operation") + "[^<]+", r"\g<1>ream"),
     "a step left out": first(r'data-line="row"', ""),
     "the finder's sign": first(f"(set X to ){MINUS}", r"\g<1>"),

@@ -146,15 +146,15 @@ def test_a_changed_text_is_caught(what: str) -> None:
     ("old", "new"),
     [
         ("MEASURE after step 1,", "MEASURE after step 2,"),
-        ("LEFT to screw 4: 10.5 mm", "LEFT to screw 4: 11.5 mm"),
-        ("LEFT to screw 4: 10.5", "LEFT to screw 5: 10.5"),
-        ("is right; 5.5:", "is right; 6.5:"),
+        ("LEFT to pivot: 25.0 mm", "LEFT to pivot: 26.0 mm"),
+        ("LEFT to pivot: 25.0", "LEFT to bored: 25.0"),
+        ("is right; 20.0:", "is right; 21.0:"),
     ],
 )
 def test_what_to_measure_at_the_first_hole_is_witnessed(old: str, new: str) -> None:
     text = sheet(PLAIN, "hole", "mm", "text")
     assert check(text, PLAIN, "text") == []
-    if old.startswith("MEASURE"):  # screw 4's own second step is as good; the next hole's is not
+    if old.startswith("MEASURE"):  # the pivot's own second step is as good; the next hole's is not
         new = new.replace("2", "4")
     assert old in text
     assert "wrong-figure" in kinds(check(text.replace(old, new, 1), PLAIN, "text"))
@@ -187,7 +187,7 @@ SENTENCES = {
     "TURN": ("towards you", "away from you"),
     "HOLD": ("LEFT to the stop", "RIGHT to the stop"),
     "RECOVER": ("over pivot", "over bored"),
-    "LOOK": ("64.3 mm by rule", "65.3 mm by rule"),
+    "LOOK": ("49.3 mm by rule", "50.3 mm by rule"),
 }
 
 

@@ -24,7 +24,7 @@ from millprep.cli.common import (
     state_of,
 )
 from millprep.proven.preparation import askew, prepare
-from millprep.proven.sheets import SHEETS, Asked, Handed, prove
+from millprep.proven.sheets import SHEETS, Asked, Handed, order_of, prove
 
 WORDS = {"listing": "listing", "dials": "dial sheet", "markout": "marking-out list"}
 PAGES = (".html", ".htm")
@@ -52,7 +52,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         force: option.Force = False,
     ) -> int:
         asked = Asked(chosen_units(units), setup, only, from_step)
-        made_of = part, shop, order, askew(skew, skew_edge, setup, units)
+        made_of = part, shop, order_of(sheet, order), askew(skew, skew_edge, setup, units)
         return _handed_over(sheet, made_of, asked, format, output, force)
 
     command.__name__, command.__doc__ = sheet, help_line

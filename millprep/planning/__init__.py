@@ -18,7 +18,7 @@ from millprep.planning.drawer import BOTTOMING_LEAD_THREADS, pointed_for
 from millprep.planning.making import SPOT_OVER_SIZE_MM
 from millprep.planning.openings import opening_of
 from millprep.planning.operations import HolePlanner
-from millprep.planning.ordering import MACHINE_ORDER, ORDERS, in_order
+from millprep.planning.ordering import DIAL_ORDER, MACHINE_ORDER, ORDERS, in_order
 from millprep.planning.plan import Assumed, Operation, Plan, SetupPlan, at_angle
 from millprep.planning.short_drills import with_best_lengths
 from millprep.reference.materials import material_named
@@ -33,7 +33,16 @@ from millprep.sums import cutting
 
 SAME_END_MM = 0.01  # what a lens shows of a tool's tip
 
-__all__ = ["MACHINE_ORDER", "ORDERS", "Operation", "Plan", "SetupPlan", "coming_down", "make_plan"]
+__all__ = [
+    "DIAL_ORDER",
+    "MACHINE_ORDER",
+    "ORDERS",
+    "Operation",
+    "Plan",
+    "SetupPlan",
+    "coming_down",
+    "make_plan",
+]
 
 
 def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = None) -> Plan:

@@ -19,6 +19,7 @@ from millprep.model.tools import Cutter
 from millprep.planning.head import head_heights, is_toleranced
 from millprep.planning.head_order import Chain, fewest_moves, fewest_parted, parted_holes
 from millprep.planning.making import MAKING
+from millprep.planning.numbering import in_numbering, with_fewest_returns
 from millprep.planning.plan import Operation
 from millprep.planning.route import Distance, short_route
 from millprep.planning.rows import in_rows, ways_of
@@ -29,6 +30,8 @@ Floats = NDArray[np.float64]
 ORDERS = ("tool", "hole", "row")
 MACHINE_ORDER = "machine"
 """By tool, on the shortest ways that can be found: for a program, where moves cost time only."""
+DIAL_ORDER = "dials"
+"""By tool, with the fewest returns against the backlash."""
 _DETOUR_MM = 1e5  # longer than any way round
 
 # Every tool once: no hole needs a tool of a later rank before one of an earlier. All drilling comes
@@ -53,7 +56,7 @@ def in_order(
 
     shop : for a head that loses X and Y when it moves
     """
-    ways = _Ways(order == "row", order == MACHINE_ORDER, setup)
+    ways = _Ways(order, setup)
     return _by_hole(by_hole, ways) if order == "hole" else _by_tool(by_hole, ways, shop)
 
 
@@ -61,8 +64,7 @@ def in_order(
 class _Ways:
     """The ways round the holes of each tool; many tools go round the same holes."""
 
-    is_in_rows: bool
-    is_for_machine: bool
+    order: str
     setup: Setup | None
     known: dict[bytes, list[int]] = field(default_factory=dict)
 
@@ -70,15 +72,21 @@ class _Ways:
         points = np.array([[o.x_mm for o in operations], [o.y_mm for o in operations]])
         key = points.tobytes()
         if key not in self.known:
-            if self.is_in_rows:
-                ways = ways_of(self.setup) if self.setup is not None else (1, 1)
-                self.known[key] = list(in_rows(points, ways).order)
-            else:
-                widest = max(o.tool.diameter_mm for o in operations)
-                self.known[key] = short_route(
-                    points, self._detour(points, widest), with_trials=self.is_for_machine
-                )
+            self.known[key] = self._way(points, operations)
         return self.known[key]
+
+    def _way(self, points: Floats, operations: Sequence[Operation]) -> list[int]:
+        ways = ways_of(self.setup) if self.setup is not None else (1, 1)
+        if self.order == "row":
+            return list(in_rows(points, ways).order)
+        detour = self._detour(points, max(o.tool.diameter_mm for o in operations))
+        short = short_route(points, detour, with_trials=self.order == MACHINE_ORDER)
+        holes = [operation.hole for operation in operations]
+        if detour is not None:  # something stands in the way: the short way goes round it
+            return short
+        if self.order == DIAL_ORDER:
+            return with_fewest_returns(points, holes, short, ways)
+        return in_numbering(points, holes, short)
 
     def _detour(self, points_mm: Floats, tool_mm: float) -> Distance | None:
         """Keeps ways clear of what stands higher than the tool travels; None: nothing does."""

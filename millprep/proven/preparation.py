@@ -77,14 +77,14 @@ def prepare(
 ) -> Prepared:
     """The part planned and checked; with what was touched, for a part that lies askew.
 
-    order : "tool", "hole", "row", or "machine", the order of a program
+    order : "tool", "hole", "row"; "machine" and "dials", by tool, for a program and a dial sheet
     cures : whether the nearest change that cures a fault is looked for, which takes the longest
     Raises MillprepError for what cannot be judged.
     """
     from millprep.checks import run_checks, told_once, with_cures
-    from millprep.planning import MACHINE_ORDER, ORDERS, make_plan
+    from millprep.planning import DIAL_ORDER, MACHINE_ORDER, ORDERS, make_plan
 
-    if order != MACHINE_ORDER:
+    if order not in (DIAL_ORDER, MACHINE_ORDER):
         chosen_word("--order", order, ORDERS)
     part, shop, notes = load(part, shop)
     skew, doubts = (None, []) if given is None else measured_skew(part, shop, given)

@@ -107,7 +107,10 @@ def sheet(
     if name == "inspect":
         one = part.part if isinstance(part, preparation.Prepared) else part
         return measured.inspection_sheet(one, shop, form or "text", units=units, setup=setup)
-    prepared = part if isinstance(part, preparation.Prepared) else preparation.prepare(part, shop)
+    order = sheets.order_of(name, "tool")
+    prepared = (
+        part if isinstance(part, preparation.Prepared) else preparation.prepare(part, shop, order)
+    )
     asked = sheets.Asked(units, setup, only, from_step, stand, gauge_offset)
     return sheets.prove(name, prepared, form, asked)
 

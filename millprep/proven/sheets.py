@@ -56,6 +56,13 @@ class Handed:
     tool: int | None = None
 
 
+def order_of(sheet: str, order: str) -> str:
+    """Of the plan of a sheet: by tool, dials want the fewest returns against their backlash."""
+    from millprep.planning import DIAL_ORDER
+
+    return DIAL_ORDER if sheet == "dials" and order == "tool" else order
+
+
 def prove(
     sheet: str,
     prepared: Prepared,
