@@ -199,7 +199,8 @@ def test_the_cost_of_a_slower_step_is_time_alone() -> None:
         f"[[hole]]\nname = 'h{size}'\ndrill = {size}\nspot = false\nat = [{at}, 20]\ndepth = 8\n"
         for size, at in ((6, 20), (8, 60))
     )
-    belts = belts_of(plan_of(text, BLOCK, shop="[mill]\nspindle = { speeds = [600, 1050] }"))
+    shop = "[mill]\nspindle = { speeds = [600, 1050] }\n[cabinet]\npilot_from = 9\n"
+    belts = belts_of(plan_of(text, BLOCK, shop=shop))
     assert belts is not None
     assert [step.rpm for step in belts.steps] == [600]
     assert (belts.changes, belts.changes_at_best) == (0, 1)

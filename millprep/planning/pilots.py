@@ -5,7 +5,7 @@ As few as will do for a whole part, and rather a drill that is wanted anyway. Im
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole
@@ -18,6 +18,7 @@ WEB_SHARE, WEB_SHARES = 0.25, (0.2, 0.4)  # just over the chisel edge: 0.2 to 0.
 MOST_SHARE = 0.6  # of the drill, beyond which its lips alone are left to guide it
 LEAST_PILOT_MM = 2.5  # thinner ones wander and break in a deep hole (common practice)
 THIN_SHEET_SHARE = 0.5  # of the drill: a thinner sheet is no guide to it (common practice)
+NEAR_EQUAL_MM = 0.2  # two drills so alike are not worth a change of tools
 ABOVE_TIP_MM = 0.5  # that a pilot's tip stays above the last drill's in a blind hole
 
 
@@ -48,23 +49,30 @@ def pilots_for(
 ) -> Mapping[float, Drill]:
     """The pilot of each drill that wants one and can have it, by the drill's diameter.
 
-    used : diameters of the drills that the part wants anyway
+    used : diameters of the drills that the part wants anyway. The deepest hole chooses first, so
+        that its pilot is long enough for the others.
     """
     deepest: dict[float, float] = {}
     for one in piloted:
         deepest[one.drill_mm] = max(deepest.get(one.drill_mm, 0.0), one.reach.tip_mm)
     chosen: dict[float, Drill] = {}
-    for drill_mm, tip_mm in sorted(deepest.items()):
+    for drill_mm, tip_mm in sorted(deepest.items(), key=lambda one: -one[1]):
         wanted_mm = max(WEB_SHARE * drill_mm, LEAST_PILOT_MM)
         fitting = [tool for tool in cabinet.drills if _fits(tool, drill_mm, tip_mm)]
         low_mm, high_mm = (share * drill_mm for share in WEB_SHARES)
         as_thick = [tool for tool in fitting if low_mm <= tool.diameter_mm <= high_mm]
         pilots = [tool for tool in as_thick if tool in chosen.values()]
         at_hand = [tool for tool in as_thick if tool.diameter_mm in used]
-        among = pilots or at_hand or fitting
-        if among:
-            chosen[drill_mm] = min(among, key=lambda tool: abs(tool.diameter_mm - wanted_mm))
+        best = _nearest(pilots or at_hand or fitting, wanted_mm)
+        if best is not None:
+            known = [t for t in fitting if t in chosen.values() or t.diameter_mm in used]
+            near = [t for t in known if abs(t.diameter_mm - best.diameter_mm) < NEAR_EQUAL_MM]
+            chosen[drill_mm] = _nearest(near, best.diameter_mm) or best
     return chosen
+
+
+def _nearest(tools: Sequence[Drill], diameter_mm: float) -> Drill | None:
+    return min(tools, key=lambda tool: abs(tool.diameter_mm - diameter_mm), default=None)
 
 
 def _fits(tool: Drill, drill_mm: float, tip_mm: float) -> bool:

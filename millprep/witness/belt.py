@@ -15,7 +15,7 @@ from millprep.witness.compared import Due, Fault, Report, once
 from millprep.witness.expected import Expected
 from millprep.witness.leavings import SPOT_OVER_SIZE_MM
 from millprep.witness.pulled import Job, Pulled, is_wanted
-from millprep.witness.speeds import Cut, right_rpm
+from millprep.witness.speeds import COARSE_RPM, Cut, right_rpm
 
 _SLOWEST_SHARE, _FASTEST_SHARE = 0.5, 1.15  # of a tool's ideal speed (common practice)
 _LEAST_SPOT_SHARE = 0.5  # of the hole, where a smaller drill comes next
@@ -65,7 +65,8 @@ def _speed_faults(job: Job, step: Said, tools: Mapping[int, Pulled]) -> Iterator
             continue
         least, most = _ideal_rpm(job, tools[number], step.count("setup"))
         may = _SLOWEST_SHARE * least <= rpm <= _FASTEST_SHARE * most
-        must = _SLOWEST_SHARE * most <= rpm <= _FASTEST_SHARE * least
+        surely = least - COARSE_RPM  # a right speed is told in tens
+        must = _SLOWEST_SHARE * most <= rpm <= _FASTEST_SHARE * surely
         if (number in outside and must) or (number not in outside and not may):
             span = f"{_SLOWEST_SHARE * least:.0f} to {_FASTEST_SHARE * most:.0f} are right"
             yield f"tool {number} at {rpm:g} rev/min, and {span}", step

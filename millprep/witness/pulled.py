@@ -6,7 +6,7 @@ Imports the part, the shop and `reading`.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Part
@@ -27,7 +27,7 @@ from millprep.witness.stand_ins import in_drawer
 
 _STARTS = ("spot drill", "pilot drill")
 _TAP_ROOM_PITCHES = 8.0  # below a blind thread, for the tap's lead and its chips, at the most
-_REAM_ROOM_MM = 3.0  # below a blind reamed hole, for lead and chips, at the most
+_REAM_ROOM_MM = 2.0  # below the lead of a blind reamer, for chips, at the most
 
 
 @frozen
@@ -165,8 +165,11 @@ def is_of_size(one: Pulled, operation: str, expected: Expected) -> bool:
     return operation == "drill" and size <= most + DIAMETER_TOLERANCE_MM
 
 
-def reach_mm(one: Pulled, operation: str, expected: Expected) -> tuple[float, float]:
-    """Least and most that the tool's end goes down for it."""
+def reach_mm(
+    one: Pulled, operation: str, expected: Expected, pulled: Sequence[Pulled]
+) -> tuple[float, float]:
+    """Least and most that the tool's end goes down for it; pulled : all the tools, of which the
+    reamer has a lead."""
     tool, hole = one.tool, expected.hole
     if operation in ("spot drill", "countersink"):
         half = math.tan(math.radians((tool.point_angle_deg or 90.0) / 2))
@@ -191,7 +194,12 @@ def reach_mm(one: Pulled, operation: str, expected: Expected) -> tuple[float, fl
         if hole.thread is not None:
             room += _TAP_ROOM_PITCHES * hole.thread.pitch_mm
         elif not hole.kind.is_as_drilled:
-            room += _REAM_ROOM_MM
+            leads = [
+                other.tool.lead or 0.0
+                for other in pulled
+                if other.tool.kind == "reamer" and hole.name in other.holes
+            ]
+            room += _REAM_ROOM_MM + max(leads, default=0.0)
         least -= leavings_of(hole).stock_mm or 0.0
         least -= PILOT_ABOVE_TIP_MM if operation == "pilot drill" else 0.0
         return least, max(whole, hole.drill_depth_mm or 0.0) + room

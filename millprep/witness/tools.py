@@ -66,9 +66,8 @@ def check_tools(
         yield from _numbers(shop, pulled, is_whole)
         yield from _needs(job, pulled)
         yield from _pilots(job, pulled)
-        last = _before_taps(job, pulled)
         for one in pulled:
-            yield from _tool(job, one, form, last)
+            yield from _tool(job, one, form, pulled)
         if form != "csv":
             yield from _around(job, report, pulled)
             yield from belt_faults(job, report, pulled)
@@ -130,8 +129,8 @@ def _before_taps(job: Job, pulled: Sequence[Pulled]) -> dict[str, float]:
     return last
 
 
-def _tool(job: Job, one: Pulled, form: SheetForm, last: Mapping[str, float]) -> Iterator[Fault]:
-    """A tool: in the drawer or marked, for the operations and holes that want such a one."""
+def _tool(job: Job, one: Pulled, form: SheetForm, pulled: Sequence[Pulled]) -> Iterator[Fault]:
+    """A tool of the list: in the drawer or marked, for the operations and holes that want it."""
     known = in_drawer_of(job.shop.cabinet, one)
     if one.is_missing == (known is not None):
         lies = "is" if known is not None else "is not"
@@ -160,7 +159,7 @@ def _tool(job: Job, one: Pulled, form: SheetForm, last: Mapping[str, float]) -> 
         if use.slug == "tool-use" and (use["_word"] == "setups") != (len(one.setups) > 1):
             yield f"{use.text}: {use['_word']}", use
     spans = [
-        [reach_mm(one, cut[0], job.seen[cut[2]][name]) for cut in cuts if cut[1] == name]
+        [reach_mm(one, cut[0], job.seen[cut[2]][name], pulled) for cut in cuts if cut[1] == name]
         for name in {cut[1] for cut in cuts}
     ]
     if spans:
@@ -172,6 +171,7 @@ def _tool(job: Job, one: Pulled, form: SheetForm, last: Mapping[str, float]) -> 
     if form != "csv":
         yield from stand_in_faults(job.part, job.shop.cabinet, one.row, one.tool, one.holes)
         drilled = one.holes if "drill" in one.operations else ()
+        last = _before_taps(job, pulled)
         yield from percent_faults(job.part, one.row, one.tool, drilled, last)
 
 
