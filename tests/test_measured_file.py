@@ -161,18 +161,18 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
         (
             "hole,x\ncorner 1,10\n",
             'the header lacks the column "y"',
-            "the first line is hole,x,y, and where wanted diameter, unit, note",
+            "the first line is hole,x,y, and where wanted diameter, unit, setup, note",
         ),
         (
             "corner 1,10,8\n",
             'no column is called "corner 1"',
-            "the first line is hole,x,y, and where wanted diameter, unit, note",
+            "the first line is hole,x,y, and where wanted diameter, unit, setup, note",
         ),
         (
             "hole,x,y,diametr\ncorner 1,10,8,5\n",
             'no column is called "diametr"',
             'did you mean "diameter"? the first line is hole,x,y, and where wanted diameter, '
-            "unit, note",
+            "unit, setup, note",
         ),
         ("hole,x,x,y\ncorner 1,10,8,5\n", 'the column "x" stands twice', "leave one of them"),
         (
