@@ -15,9 +15,13 @@ from millprep.checks.solids import Placed
 from millprep.checks.space import Space, near_pairs
 
 _SINGLE = (
-    faults.edges, faults.floor, faults.engagement, discs.bore_of_disc, discs.slope_of_rim,
+    faults.edges,
+    faults.floor,
+    faults.engagement,
+    discs.bore_of_disc,
+    discs.slope_of_rim,
     heads.head_on_face,
-)  # fmt: skip
+)
 
 
 def single_faults(space: Space, placed: Placed) -> Iterator[Finding]:

@@ -28,9 +28,13 @@ _HEADER = re.compile(r"^[ \t]*\[\[?[ \t]*[A-Za-z_\"'][^\[\],\n]*\]", re.MULTILIN
 _MOST: dict[str | int, int] = {
     **dict.fromkeys(("at", "chain", "skip"), MOST_HOLES),
     **dict.fromkeys(("joint", "shared", "reamed_together", "handed_pair"), MOST_JOINTS),
-    "hole": MOST_TABLES, "dimension": MOST_DIMENSIONS, "setup": MOST_SETUPS,
-    "obstacle": MOST_OBSTACLES, "tool": MOST_TOOLS, "members": MOST_MEMBERS,
-}  # fmt: skip
+    "hole": MOST_TABLES,
+    "dimension": MOST_DIMENSIONS,
+    "setup": MOST_SETUPS,
+    "obstacle": MOST_OBSTACLES,
+    "tool": MOST_TOOLS,
+    "members": MOST_MEMBERS,
+}
 
 
 def refuse_large_text(text: str, name: str) -> None:

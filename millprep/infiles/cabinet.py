@@ -53,9 +53,13 @@ _HAND_SET_THREADS = (4.0, 2.0)  # a bare thread stands for a second (plug) and a
 _SAME_MM = 1e-6
 
 _LISTS: dict[str, type[Cutter]] = {
-    "drills": Drill, "reamers": Reamer, "spot_drills": SpotDrill, "countersinks": Countersink,
-    "counterbores": Counterbore, "end_mills": EndMill,
-}  # fmt: skip
+    "drills": Drill,
+    "reamers": Reamer,
+    "spot_drills": SpotDrill,
+    "countersinks": Countersink,
+    "counterbores": Counterbore,
+    "end_mills": EndMill,
+}
 
 
 def read_cabinet(faults: Faults, table: CabinetTable) -> Cabinet:

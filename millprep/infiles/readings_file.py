@@ -35,9 +35,13 @@ SHEET_OPTIONAL = (
 LIST_NEEDED = ("from", "to", "reading")
 LIST_OPTIONAL = ("how", "pin", "to_pin", "unit", "may_be_off", "note")
 _HOW: dict[str, CheckKind] = {
-    "over": "over pins", "between": "between pins", "edge": "edge to pin", "rim": "rim to pin",
-    "edge wall": "edge to hole", "rim wall": "rim to hole",
-}  # fmt: skip
+    "over": "over pins",
+    "between": "between pins",
+    "edge": "edge to pin",
+    "rim": "rim to pin",
+    "edge wall": "edge to hole",
+    "rim wall": "rim to hole",
+}
 _YES = ("yes", "y", "goes", "ok", "true")
 _NO = ("no", "n", "stops", "false")
 _TURNS = re.compile(r"(\d{1,3}([.,]\d{1,3})?)\s*(turns?)?")

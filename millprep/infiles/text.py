@@ -46,9 +46,7 @@ class WrittenFloat(float):
         return made
 
 
-ARRAYS = (
-    "hole", "dimension", "setup", "tool", "joint", "shared", "reamed_together", "handed_pair",
-)  # fmt: skip
+ARRAYS = ("hole", "dimension", "setup", "tool", "joint", "shared", "reamed_together", "handed_pair")
 """Tables of which there may be many, in double brackets."""
 
 

@@ -41,9 +41,13 @@ _DOWEL = re.compile(
     r"(?:dowel(?:\s*pin)?|parallel pin)\s+(?P<size>.+)|(?P<size2>.+?)\s+dowel(?:\s*pin)?"
 )
 _DONE = {
-    "bored": "bore", "counterbored": "counterbore", "countersunk": "countersink",
-    "drilled": "drill", "reamed": "ream", "tapped": "tap",
-}  # fmt: skip
+    "bored": "bore",
+    "counterbored": "counterbore",
+    "countersunk": "countersink",
+    "drilled": "drill",
+    "reamed": "ream",
+    "tapped": "tap",
+}
 
 
 def thing_readings(text: str, units: Units) -> list[Reading]:

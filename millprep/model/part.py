@@ -24,9 +24,13 @@ FACE_AXIS: dict[Face, int] = {"left": 0, "right": 0, "front": 1, "back": 1, "bot
 HIGH_FACES: frozenset[Face] = frozenset({"right", "back", "top"})
 """Faces at the far end of their axis; the others lie at 0."""
 OPPOSITE: dict[Face, Face] = {
-    "left": "right", "right": "left", "front": "back", "back": "front",
-    "bottom": "top", "top": "bottom",
-}  # fmt: skip
+    "left": "right",
+    "right": "left",
+    "front": "back",
+    "back": "front",
+    "bottom": "top",
+    "top": "bottom",
+}
 AXIS_FACES: tuple[tuple[Face, Face], ...] = (
     ("left", "right"),
     ("front", "back"),

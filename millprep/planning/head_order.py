@@ -166,9 +166,10 @@ def _sets_to_try(
     for largest in _largest_sets(pieces, done, travel_mm):
         yield largest
         begun = [
-            chain for chain in whole.values()
+            chain
+            for chain in whole.values()
             if chain & largest and not chain & done and not chain <= largest
-        ]  # fmt: skip
+        ]
         less = set(largest).difference(*begun)
         while waits := {n for n in less if not pieces[n].after <= done | less}:
             less -= waits

@@ -48,10 +48,13 @@ class Form:
 _SIXTY = Form("60 degrees, flat crests", 60.0, 1.082532, 0.649519)
 _WHITWORTH = Form("55 degrees, rounded", 55.0, 1.280654, 0.640327)
 FORMS: dict[ThreadSeries, Form] = {
-    "BSW": _WHITWORTH, "BSF": _WHITWORTH, "ME": _WHITWORTH, "G": _WHITWORTH,
+    "BSW": _WHITWORTH,
+    "BSF": _WHITWORTH,
+    "ME": _WHITWORTH,
+    "G": _WHITWORTH,
     "BA": Form("47.5 degrees, rounded", 47.5, 1.2, 0.6),
     "BSC": Form("60 degrees, rounded", 60.0, 1.0654, 0.5327),
-}  # fmt: skip
+}
 LEFT_HAND = " left hand"
 
 

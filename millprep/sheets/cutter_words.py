@@ -146,8 +146,6 @@ def pass_line(operation: Operation, figures: Figures) -> Sentence:
     """One pass of a boring head: the bore before and after it, and what its dial moves."""
     one, head = operation.boring, operation.tool
     assert one is not None and isinstance(head, BoringHead)  # nothing else bores by passes
-    lengths = {
-        "bored_from": one.from_mm, "bored_to": one.to_mm, "dial_on": dial_on_mm(head, one),
-    }  # fmt: skip
+    lengths = {"bored_from": one.from_mm, "bored_to": one.to_mm, "dial_on": dial_on_mm(head, one)}
     shown = {name: Shown(figures.words(value), abs(value)) for name, value in lengths.items()}
     return _say("pass", pass_number=one.number, pass_count=one.count, **shown)

@@ -24,9 +24,12 @@ VERDICT_COLUMNS = (
     "zone", "allowed", "size", "place_verdict", "size_verdict", "thread_verdict", "verdict",
 )  # fmt: skip
 _FIGURES = (
-    Column(8, right=True, gap=0), Column(8, right=True, gap=0), Column(10, right=True, gap=0),
-    Column(12, right=True, gap=0), Column(gap=2),
-)  # fmt: skip
+    Column(8, right=True, gap=0),
+    Column(8, right=True, gap=0),
+    Column(10, right=True, gap=0),
+    Column(12, right=True, gap=0),
+    Column(gap=2),
+)
 _LONGEST = 22  # letters of a name with its figures beside it
 _say = Sayer("verdict")
 

@@ -25,9 +25,13 @@ Floats = NDArray[np.float64]
 
 # Where each face looks, in part axes (x left to right, y front to back, z bottom to top).
 _LOOKS = {
-    "left": (-1, 0, 0), "right": (1, 0, 0), "front": (0, -1, 0), "back": (0, 1, 0),
-    "bottom": (0, 0, -1), "top": (0, 0, 1),
-}  # fmt: skip
+    "left": (-1, 0, 0),
+    "right": (1, 0, 0),
+    "front": (0, -1, 0),
+    "back": (0, 1, 0),
+    "bottom": (0, 0, -1),
+    "top": (0, 0, 1),
+}
 _CELL_MM = 2.0
 NEAR_MM = 3.0  # a hole this near to its place is that hole, off; farther, another one
 MOST_BREAKTHROUGH_MM = 5.0

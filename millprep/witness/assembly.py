@@ -16,8 +16,9 @@ from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadSheet
 from millprep.reading.pages.slots import names_by_letters
 from millprep.witness.assembly_joints import Case, Shows, joint_faults
-from millprep.witness.assembly_sums import AXES, joined_of, linked
+from millprep.witness.assembly_sums import joined_of, linked
 from millprep.witness.compared import Fault, once, report_findings
+from millprep.witness.faces import AXIS
 
 _PAIR = "{both:text}: {verdict:each other's opposite hand/NO handed pair}"
 
@@ -142,7 +143,7 @@ def _laid(case: Case) -> Iterator[Fault]:
         for pattern, (one, other) in zip(told["patterns"], linked(joint), strict=True):
             if pattern["explained_by"] == "nothing" and "same way" in pattern["words"]:
                 continue
-            along = lays[one.member][0][:, AXES[one.holes[0].face]]
+            along = lays[one.member][0][:, AXIS[one.holes[0].face]]
             worst = 0.0
             for names in pattern["pairs"]:
                 a, b = (

@@ -17,7 +17,6 @@ from millprep.reading.pages.lines import ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import same_words
 from millprep.witness.assembly_sums import (
-    AXES,
     Joined,
     apart_mm,
     deep_mm,
@@ -30,6 +29,7 @@ from millprep.witness.assembly_sums import (
     zones_mm,
 )
 from millprep.witness.compared import Due, Fault, Report, Within, near
+from millprep.witness.faces import AXIS
 
 _JOINT = "{called:text}: {what:text}"
 _SLACK_MM = 0.0055  # lengths are told to 0.01 mm or 0.0001 in
@@ -231,7 +231,7 @@ def _is_held(case: Case, names: Sequence[str]) -> bool:
     }
     lie = any(lies_on.get(a) == case.shows(b) for a in names for b in names if a != b)
     by_edges = lie and any(
-        member.on in names and len({AXES[edge.face] for edge in member.edges}) > 1
+        member.on in names and len({AXIS[edge.face] for edge in member.edges}) > 1
         for member in map(case.assembly.member, names)
     )
     return by_edges or pins_between(case.assembly, {*names}) > 1

@@ -15,11 +15,9 @@ from millprep.model.part import Face, Hole, Mouth
 from millprep.reference.fits import hole_limits_um, shaft_limits_um
 from millprep.reference.heads import head_for, nut_for, washer_for
 from millprep.reference.lengths import wanted_engagement_mm
+from millprep.witness.faces import AXIS, FAR
 
 Joined = ScrewJoint | PinJoint | Shared | Stack
-_ACROSS = {"left": "right", "front": "back", "bottom": "top"}
-_ACROSS |= {other: face for face, other in _ACROSS.items()}
-AXES = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
 
 
 @frozen
@@ -51,7 +49,7 @@ def along_mm(assembly: Assembly, place: Place) -> float:
     """Of a loose piece, or of the member along its hole."""
     if place.loose_mm is not None:
         return place.loose_mm
-    return assembly.member(place.member).part.stock.size_mm[AXES[place.holes[0].face]]
+    return assembly.member(place.member).part.stock.size_mm[AXIS[place.holes[0].face]]
 
 
 def deep_mm(assembly: Assembly, place: Place) -> float:
@@ -76,16 +74,16 @@ def _is_cut(hole: Hole, face: str) -> bool:
 def _seat(place: Place, given: Face | None = None) -> str:
     """The face that a head or nut lies on: the one that is cut for it, else that of the hole."""
     hole = place.holes[0]
-    across = _ACROSS[hole.face]
+    across = FAR[hole.face]
     is_far = _is_cut(hole, across) and not _is_cut(hole, hole.face)
     return given or (across if is_far else hole.face)
 
 
 def _nut_seat(place: Place, is_first: bool) -> str:
     if place.face is not None or is_first:
-        return _ACROSS[_seat(place, place.face)]
+        return FAR[_seat(place, place.face)]
     hole = place.holes[0]
-    across = _ACROSS[hole.face]
+    across = FAR[hole.face]
     return hole.face if _is_cut(hole, hole.face) and not _is_cut(hole, across) else across
 
 

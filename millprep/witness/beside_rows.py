@@ -26,9 +26,12 @@ from millprep.witness.sides import check_scrap
 from millprep.witness.slips import check_reads, reads_due
 
 _TOUCHED = {
-    "counterbore": "edges", "end mill": "end", "reamer": "end", "tap": "end",
+    "counterbore": "edges",
+    "end mill": "end",
+    "reamer": "end",
+    "tap": "end",
     "boring head": "boring tool",
-}  # fmt: skip
+}
 _DONE = {"ream": "reamed", "bore": "bored"}
 _OIL = {"tap": "oil-tap", "ream": "oil-ream"}
 _MOST_NAMES = 3  # more are told by the first and a count

@@ -9,14 +9,9 @@ from collections.abc import Sequence
 
 from millprep.base.records import frozen, replace
 from millprep.model.part import FACES, Hole, Mouth, Part, SetupRequest
+from millprep.witness.faces import AXIS, FAR
 from millprep.witness.leavings import leavings_of
 from millprep.witness.openings import RunOut, run_out
-
-_OPPOSITE = {
-    "top": "bottom", "bottom": "top", "left": "right", "right": "left", "front": "back",
-    "back": "front",
-}  # fmt: skip
-_AXIS = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
 
 
 @frozen
@@ -86,7 +81,7 @@ def visits(part: Part) -> list[Visit]:
         here = {
             hole.name
             for hole in part.holes
-            if (hole.face == face or (_OPPOSITE[hole.face] == face and _has_two_ends(hole)))
+            if (hole.face == face or (FAR[hole.face] == face and _has_two_ends(hole)))
             and (hole.name, face) not in made
             and (
                 {hole.name, hole.group} & {*request.holes}
@@ -122,7 +117,7 @@ def expected_holes(part: Part, face: str, number: int | None = None) -> list[Exp
             needs = [Need("drill", one.diameter_mm, one.depth_mm) for one in hole.opened]
             needs += _mouth_needs(hole.mouth)
             found.append(_expected(hole, part, face, needs, finish, is_drilled=True))
-        elif _OPPOSITE[hole.face] == face and _has_two_ends(hole):
+        elif FAR[hole.face] == face and _has_two_ends(hole):
             needs, is_drilled = _mouth_needs(hole.far), hole.from_both_ends
             found.append(_expected(hole, part, face, needs, finish, is_drilled=is_drilled))
     return found
@@ -132,7 +127,7 @@ def _expected(
     hole: Hole, part: Part, face: str, needs: list[Need], finish: Need | None, *, is_drilled: bool
 ) -> Expected:
     centre = list(hole.centre_mm)
-    axis = _AXIS[face]
+    axis = AXIS[face]
     if face != hole.face:
         centre[axis] = part.stock.size_mm[axis] if face in ("right", "back", "top") else 0.0
     place = (centre[0], centre[1], centre[2])

@@ -14,8 +14,9 @@ from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
 from millprep.witness import from_part
 from millprep.witness.expected import visits
+from millprep.witness.faces import FAR
 from millprep.witness.printed import SLACK_MM
-from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp, ruled
+from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp, ruled
 
 CLOCKED_MM = 0.02  # by which an indicator may move round a rim or bore (common practice)
 FINDER_ROOM_MM = 2.0  # beside the tip where it goes down between two things (common practice)

@@ -21,9 +21,13 @@ from millprep.witness.asked import Complain
 Floats = NDArray[np.float64]
 
 _OUTWARD = {
-    "left": (-1.0, 0.0, 0.0), "right": (1.0, 0.0, 0.0), "front": (0.0, -1.0, 0.0),
-    "back": (0.0, 1.0, 0.0), "bottom": (0.0, 0.0, -1.0), "top": (0.0, 0.0, 1.0),
-}  # fmt: skip
+    "left": (-1.0, 0.0, 0.0),
+    "right": (1.0, 0.0, 0.0),
+    "front": (0.0, -1.0, 0.0),
+    "back": (0.0, 1.0, 0.0),
+    "bottom": (0.0, 0.0, -1.0),
+    "top": (0.0, 0.0, 1.0),
+}
 
 
 @frozen

@@ -12,8 +12,9 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
+from millprep.witness.faces import FAR
 from millprep.witness.held_by import HOLDS, check_bar, check_clocked, check_way
-from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
+from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 from millprep.witness.strapped import check_table
 from millprep.witness.way_round import check_way_round
 

@@ -29,11 +29,10 @@ from millprep.witness.compared import (
     once,
     report_findings,
 )
+from millprep.witness.faces import AXIS, FAR
 from millprep.witness.inspection_notes import is_note
 from millprep.witness.lengths import (
-    AXIS,
     COARSE_SHARE,
-    FAR,
     IN_FULL_MM,
     KINDS,
     Drawn,

@@ -13,8 +13,8 @@ from millprep.base.records import frozen
 from millprep.model.measured import Measured
 from millprep.model.part import Hole
 from millprep.model.readings import PAIR_KINDS, PLACE_KINDS, Reading, Readings
+from millprep.witness.faces import AXIS
 from millprep.witness.lengths import (
-    AXIS,
     ON_PINS,
     Drawn,
     Length,

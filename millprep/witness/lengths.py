@@ -17,19 +17,19 @@ from millprep.model.shop import Instrument, Shop
 from millprep.model.tools import Cutter
 from millprep.reference.drills import drilled_limits_mm, oversize_mm
 from millprep.reference.fits import hole_limits_um
+from millprep.witness.faces import AXIS
 
-AXIS = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
-FAR = {"left": "right", "front": "back", "bottom": "top"}
-FAR |= {high: low for low, high in FAR.items()}
 _HIGH = ("right", "back", "top")
 _USUAL = ((6.0, 0.1), (30.0, 0.2), (120.0, 0.3), (400.0, 0.5), (1000.0, 0.8), (2000.0, 1.2))
 """Up to a length, plus or minus [mm]. Source: ISO 2768-1, class m."""
 COARSE_SHARE = 0.25  # of the tolerance (common practice)
 IN_FULL_MM = 1.2e-4  # figures of CSV in either unit, with the pins of theirs
 KINDS = {
-    "edge-to-pin": "edge to pin", "edge-to-hole": "edge to hole", "rim-to-hole": "rim to hole",
+    "edge-to-pin": "edge to pin",
+    "edge-to-hole": "edge to hole",
+    "rim-to-hole": "rim to hole",
     "rim-to-pin": "rim to pin",
-}  # fmt: skip
+}
 ON_PINS = ("over pins", "between pins")
 _LEAST_JAWS_MM = 5.0  # inner jaws do not go into smaller holes (common practice)
 _PIN_STEP_MM = 0.5  # one that is thinner than that is no pin for its hole
@@ -118,8 +118,10 @@ def instrument_of(shop: Shop, name: str) -> Instrument | None:
     """Of the shop, by its name."""
     tools = shop.instruments
     known = {
-        "calliper": tools.calliper, "micrometer": tools.micrometer, "bore gauge": tools.bore_gauge,
-    }  # fmt: skip
+        "calliper": tools.calliper,
+        "micrometer": tools.micrometer,
+        "bore gauge": tools.bore_gauge,
+    }
     return known.get(name)
 
 

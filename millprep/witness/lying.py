@@ -14,21 +14,27 @@ from numpy.typing import NDArray
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
 from millprep.witness import Lay, frame_of
-from millprep.witness.set_up import FAR, SetUp, part_axis
+from millprep.witness.faces import FAR
+from millprep.witness.set_up import SetUp, part_axis
 
 Floats = NDArray[np.float64]
 
 HALF_ANGLE_DIGIT_DEG = 0.00005
 _AXES = {"x": (1.0, 0.0, 0.0), "y": (0.0, 1.0, 0.0), "z": (0.0, 0.0, 1.0)}
 _QUARTERS = {
-    ("x", "towards you"): 90, ("x", "away"): -90,
-    ("y", "right hand"): 90, ("y", "left hand"): -90,
-    ("z", "anticlockwise"): 90, ("z", "clockwise"): -90,
-}  # fmt: skip
+    ("x", "towards you"): 90,
+    ("x", "away"): -90,
+    ("y", "right hand"): 90,
+    ("y", "left hand"): -90,
+    ("z", "anticlockwise"): 90,
+    ("z", "clockwise"): -90,
+}
 _HOW = {
-    ("x", True): "roll it a quarter", ("y", True): "tip it a quarter",
-    ("z", True): "turn it a quarter", ("z", False): "turn it half way",
-}  # fmt: skip
+    ("x", True): "roll it a quarter",
+    ("y", True): "tip it a quarter",
+    ("z", True): "turn it a quarter",
+    ("z", False): "turn it half way",
+}
 
 
 def check_lies(one: SetUp) -> Iterator[Finding]:

@@ -20,9 +20,13 @@ from millprep.witness.asked import check_heading_of, check_sound_words, complain
 from millprep.witness.hand import check_hands
 
 _ENDS = {
-    "left": (0, 0), "right": (0, 1), "front": (1, 0), "back": (1, 1), "bottom": (2, 0),
+    "left": (0, 0),
+    "right": (0, 1),
+    "front": (1, 0),
+    "back": (1, 1),
+    "bottom": (2, 0),
     "top": (2, 1),
-}  # fmt: skip
+}
 _FAR = {"left": "right", "front": "back", "bottom": "top"}
 _FAR |= {high: low for low, high in _FAR.items()}
 _MERGED_MM = 0.01  # heights that differ by 0.02 are scribed half way between

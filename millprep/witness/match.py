@@ -33,7 +33,7 @@ from millprep.witness.compared import (
     once,
     report_findings,
 )
-from millprep.witness.lengths import AXIS
+from millprep.witness.faces import AXIS
 
 _SLACK_MM = 1e-6
 _TURN_DIGIT_DEG = 0.001

@@ -23,6 +23,7 @@ from millprep.reading.moves import RAPID, WORK_SYSTEMS, ProgramRun
 from millprep.reading.simulate.solid import depth_inside, lowest_over
 from millprep.witness import Lay, Zone, frame_of, from_part, wanted_of, zone_of
 from millprep.witness.expected import Expected
+from millprep.witness.faces import AXIS
 
 SLACK_MM = 0.05  # what a dry run leaves to sizes and places that nothing else is said of
 BROKEN_EDGE_MM = 1.0  # an edge is broken by less than this (common practice)
@@ -165,7 +166,7 @@ def _rounds(part: Part, lay: Lay) -> Iterator[_Round]:
 
 
 def _axis(hole: Hole) -> int:
-    return {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}[hole.face]
+    return AXIS[hole.face]
 
 
 def _sizes(expected: Expected) -> Iterator[tuple[float, float]]:

@@ -10,8 +10,7 @@ from collections.abc import Sequence
 
 from millprep.base.records import frozen
 from millprep.model.part import Hole
-
-_AXIS = {"left": 0, "right": 0, "front": 1, "back": 1, "bottom": 2, "top": 2}
+from millprep.witness.faces import AXIS
 
 
 @frozen
@@ -35,7 +34,7 @@ def run_out(hole: Hole, holes: Sequence[Hole]) -> RunOut | None:
 
 
 def _crossed(hole: Hole, bore: Hole) -> RunOut | None:
-    own, other = _AXIS[hole.face], _AXIS[bore.face]
+    own, other = AXIS[hole.face], AXIS[bore.face]
     apart = [abs(one - two) for one, two in zip(hole.centre_mm, bore.centre_mm, strict=True)]
     if own == other or apart[other] + hole.diameter_mm / 2 > bore.depth_mm + 1e-6:
         return None

@@ -147,10 +147,11 @@ def _is_free(zero: Said) -> bool:
     touches = zero.parts("touches") or (zero,)
     lost = zero.face("blocked") if zero.has("blocked") else None
     return all(
-        touch.has("with") and not touch.has("when")
+        touch.has("with")
+        and not touch.has("when")
         and (touch["with"] != "finder" or touch.face("on") != lost)
         for touch in touches
-    )  # fmt: skip
+    )
 
 
 def _check_hole(one: SetUp, said: Said, before: Run) -> Iterator[Finding]:

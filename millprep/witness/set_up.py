@@ -25,10 +25,6 @@ from millprep.witness.printed import Printed, Upright
 HALF_SIZE_DIGIT_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
 FINEST_RULE = 64  # rules are divided to a 64th of an inch
 SIDES = {(0, -1.0): "left hand", (0, 1.0): "right hand", (1, -1.0): "towards you", (1, 1.0): "away"}
-FAR = {
-    "left": "right", "right": "left", "front": "back", "back": "front", "bottom": "top",
-    "top": "bottom",
-}  # fmt: skip
 _PART_AXES = ("left", "right"), ("front", "back"), ("bottom", "top")
 _NAMED_SLACK = 1e-4
 Run = Sequence[PrintedRow]

@@ -26,7 +26,8 @@ from millprep.reference.shared_rules import (
     STRAP_WIDTH_MM,
     TOE_FROM_EDGE_MM,
 )
-from millprep.witness.set_up import FAR, HALF_SIZE_DIGIT_MM, SetUp
+from millprep.witness.faces import FAR
+from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 
 LEAST_STRAPS = 2
 STEADY_STRAPS = 4

@@ -37,9 +37,8 @@ from millprep.witness.compared import (
     report_findings,
 )
 from millprep.witness.expected import expected_holes
+from millprep.witness.faces import AXIS, FAR
 from millprep.witness.judged import Judge, decided, worst
-from millprep.witness.lengths import AXIS
-from millprep.witness.set_up import FAR
 
 _UM = 0.51
 DISAGREES = 2.0  # a residual of more uncertainties is told as a slip

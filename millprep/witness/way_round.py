@@ -11,7 +11,8 @@ from millprep.base.findings import Finding
 from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
 from millprep.witness import frame_of, from_part
-from millprep.witness.set_up import FAR, SetUp, part_axis
+from millprep.witness.faces import FAR
+from millprep.witness.set_up import SetUp, part_axis
 
 LEAST_PIN_MM = 3.0  # a close pin of less bends (common practice)
 MARK_MM = 0.2  # by which a mark set by eye is out at the rim (common practice)

@@ -51,10 +51,14 @@ M_MEANINGS: dict[int, str] = {
 }
 
 LETTER_MEANINGS: dict[str, str] = {
-    "A": "rotary axis", "B": "rotary axis", "C": "rotary axis",
-    "U": "further axis", "V": "further axis", "W": "further axis",
+    "A": "rotary axis",
+    "B": "rotary axis",
+    "C": "rotary axis",
+    "U": "further axis",
+    "V": "further axis",
+    "W": "further axis",
     "E": "no fixed meaning",
-}  # fmt: skip
+}
 
 FLOW_WORDS = ("WHILE", "REPEAT", "RETURN", "GOTO", "CALL", "THEN", "ELSE", "END", "IF", "DO")
 """Words by which programs jump and decide on some controls; the longer first."""

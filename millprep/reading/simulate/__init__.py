@@ -38,9 +38,7 @@ from millprep.reading.simulate.record import Record, fresh_record
 from millprep.reading.simulate.strokes import run_strokes
 from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
 
-__all__ = [
-    "MadeHole", "MadeOperation", "Record", "Simulation", "ToolTime", "capped", "simulate",
-]  # fmt: skip
+__all__ = ["MadeHole", "MadeOperation", "Record", "Simulation", "ToolTime", "capped", "simulate"]
 
 
 @frozen

@@ -209,9 +209,13 @@ class _Deck:
         among = Line("", f"{self.among[number]} {steps} with it in this setup")
         label, name, *more = lines
         yield self._card(
-            "tool", f"Tool {number}", (name, among, *more), label=label.mm, begins=True,
+            "tool",
+            f"Tool {number}",
+            (name, among, *more),
+            label=label.mm,
+            begins=True,
             tool_number=number,
-        )  # fmt: skip
+        )
         yield from self._moved(pair).values()
         yield self._card("touch", "Set Z", self._lines(pair, "TOUCH"), tool_number=number)
         above = self._lines(pair, *_ABOVE)
