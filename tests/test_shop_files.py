@@ -333,7 +333,7 @@ def test_a_shop_that_is_not_there_names_the_packaged_ones():
 
 
 def test_changes_of_tool_and_the_time_of_the_spindle(shop_of):
-    plain = shop_of("")
+    plain = shop_of('units = "mm"')
     assert plain.mill.change_height_mm is plain.mill.change_place_mm is None
     assert plain.control.spindle_up_s == 3.0
     assert not plain.control.is_home_known
