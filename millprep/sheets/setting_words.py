@@ -149,7 +149,6 @@ def hold_lines(
     if is_disc_on_end(part, setup) and len({hole.face for hole in part.holes}) > 1:
         side = side_of(setup, setup.towards_you)  # with work on its rim it has a way round
         lines.append(_say("hold-way-round", inked=setup.towards_you, inked_side=side))
-    lines += _way_round(part, setup, holding, figures)
     if backing_mm:
         thick = Shown(f"{figures.size(backing_mm)} {figures.unit}", backing_mm)
         lines.append(_say("hold-backing", backing_mm=thick))
@@ -162,7 +161,7 @@ def hold_lines(
         )
         for obstacle in setup.request.obstacles
     ]
-    return tuple(lines)
+    return (*lines, *_way_round(part, setup, holding, figures))
 
 
 def _height(z_mm: float, figures: Figures) -> Shown:

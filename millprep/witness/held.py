@@ -21,6 +21,7 @@ from millprep.witness.way_round import check_way_round
 LEAST_GRIP_MM = 8.0  # or a third of the height (common practice)
 GRIP_SHARE = 1 / 3
 PROUD_MM = 2.0  # left above the jaws, or half of the height where it has no more
+RING_COUNT_MM = 0.5  # to the next of which a ring's height is told
 BELOW_TIP_MM = 2.0  # under the point of a drill that has come through (common practice)
 LEAST_PACKING_MM = 1.0  # less is no packing but the floor
 _GRIP_COUNT_MM = {"mm": 1.0, "inch": 0.254}  # a grip is told to the next whole one
@@ -90,7 +91,8 @@ def _check_ring(one: SetUp, said: Said, out_mm: float) -> Iterator[Finding]:
     is_under = inside < outside <= one.size_along_mm(0) / 2 + HALF_SIZE_DIGIT_MM
     if not is_under or outside < one.size_along_mm(0) / 4:
         yield one.wrong(f"the disc does not lie on such a ring: {said.text}", said, "bad-lay")
-    if said.mm("ring_high") < out_mm + BELOW_TIP_MM - HALF_SIZE_DIGIT_MM:
+    over_mm = said.mm("ring_high") - (out_mm + BELOW_TIP_MM)
+    if not -HALF_SIZE_DIGIT_MM <= over_mm <= RING_COUNT_MM + one.printed.half_count_mm:
         yield one.wrong(f"a ring {said['ring_high']} high; {out_mm:g} mm come out", said, "bad-lay")
     for name, expected in one.printed.expected.items():
         hole, (x, y) = expected.hole, one.printed.places[name]

@@ -27,6 +27,10 @@ def check_way_round(one: SetUp) -> Iterator[Finding]:
     before = _made_before(one)
     is_due = axis is not None and bool(before) and any(map(_is_off_axis(one), _here(one)))
     told = one.all(*_TOLD)
+    is_alone = one.before is None and one.printed.setup.number > 1
+    if is_alone:  # what was made before stands on other pages
+        before = {hole.name: hole for hole in one.printed.part.holes if _is_off_axis(one)(hole)}
+        is_due = is_due or len(told) == 1
     if len(told) != int(is_due):
         yield one.wrong(f"{len(told)} things set it round its axis, not {int(is_due)}")
         return
