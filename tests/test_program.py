@@ -735,5 +735,22 @@ def test_no_program_where_z_is_too_short_between_hole_and_safe_height(tmp_path: 
     """Up to 10, and down through 25 with 1 beyond and the point of a 5.8 mm drill, 1.74: 37.7."""
     ran = write(tmp_path, "[mill]\ntravel = { x = [0, 400], y = [0, 145], z = [-30, 0] }\n")
     assert ran.status == 2
-    assert "no program: from the safe height to the deepest hole of setup 1 Z would" in ran.err
+    assert "no program: between the safe height and pivot in setup 1 Z would have to" in ran.err
     assert "7.7 mm more than it can" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("offset", "words"),
+    [
+        ("[345, 50, -150]", "X of setup 1 goes 5.0 mm beyond its travel"),  # a hole at X 60: 405
+        ("[340, 50, -150]", ""),
+        ("[100, -11, -150]", "Y of setup 1 goes 1.0 mm beyond its travel"),  # a hole at Y 10: -1
+        ("[100, -10, -150]", ""),
+    ],
+)
+def test_no_program_where_the_listed_origin_puts_a_hole_beyond_the_travel(
+    tmp_path: Path, offset: str, words: str
+) -> None:
+    ran = write(tmp_path, f"[control]\noffsets = {{ G54 = {offset} }}\n")
+    assert ran.status == (2 if words else 0)
+    assert words in ran.err

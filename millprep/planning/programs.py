@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from millprep.base.records import replace
-from millprep.model.tools import BoringHead, Cutter, Reamer
+from millprep.model.tools import BoringHead, Reamer
 from millprep.planning.head import PickUp, heights_of, moves_before
 from millprep.planning.plan import Operation, Plan, SetupPlan
+from millprep.planning.program_travel import beyond_travel, offset_length_mm
 from millprep.reference.materials import material_named
 from millprep.setting.fixtures import fixtures_of
 
@@ -80,21 +81,7 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
             f"the boring head cannot be stopped and enter {bored} again between passes",
             "bore it from the listing, or give [cabinet] boring_head stops = true if it can",
         )
-    for setup_plan in plan.setups:
-        number, lacking_mm = setup_plan.setup.number, _beyond_z_mm(plan, setup_plan)
-        if lacking_mm > 0:
-            return (
-                f"from the safe height to the deepest hole of setup {number} Z would have to move "
-                f"{lacking_mm:.1f} mm more than it can",
-                "take shorter clamps, or drill it from the listing",
-            )
-        for axis, letter in enumerate("XY"):
-            if _is_place_beyond(plan, setup_plan, axis):
-                return (
-                    f"change_place lies beyond the travel of {letter} in setup {number}",
-                    "give a place nearer, or leave it out: changes are made over the work then",
-                )
-    return None
+    return next(filter(None, (beyond_travel(plan, one) for one in plan.setups)), None)
 
 
 def _bored_in_one(plan: Plan) -> str | None:
@@ -103,25 +90,6 @@ def _bored_in_one(plan: Plan) -> str | None:
         if isinstance(one.tool, BoringHead) and not one.tool.stops:
             return one.hole.name
     return None
-
-
-def _beyond_z_mm(plan: Plan, setup_plan: SetupPlan) -> float:
-    """By how much the way from the deepest hole up to where X and Y move is longer than Z is."""
-    low, high = plan.shop.mill.travel_mm[2]
-    deepest = min((one.z_mm for one in setup_plan.operations), default=0.0)
-    return setup_plan.setup.safe_height_mm - deepest - (high - low)
-
-
-def _is_place_beyond(plan: Plan, setup_plan: SetupPlan, axis: int) -> bool:
-    """From where the shop says that the work lies, or by the way there is along the axis."""
-    place, (low, high) = plan.shop.mill.change_place_mm, plan.shop.mill.travel_mm[axis]
-    if place is None:
-        return False
-    origin = plan.shop.control.offsets_mm.get(setup_plan.setup.request.work_offset)
-    if origin is not None:
-        return not low <= place[axis] + origin[axis] <= high
-    worked = [(one.x_mm, one.y_mm)[axis] for one in setup_plan.operations]
-    return max(*worked, place[axis]) - min(*worked, place[axis]) > high - low
 
 
 def is_machine_top(plan: Plan, setup_plan: SetupPlan) -> bool:
@@ -140,8 +108,8 @@ def change_height_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]
     """
     given = plan.shop.mill.change_height_mm
     tools = {one.tool for one in setup_plan.operations}
-    lengths = [_length_mm(plan, tool) for tool in tools]
-    here = _length_mm(plan, run[0].tool)
+    lengths = [offset_length_mm(plan, tool) for tool in tools]
+    here = offset_length_mm(plan, run[0].tool)
     if given is not None:
         over = given
     elif all(lengths):
@@ -154,16 +122,10 @@ def change_height_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]
     return max(wanted, setup_plan.setup.safe_height_mm)
 
 
-def _length_mm(plan: Plan, tool: Cutter) -> float:
-    """What the control's table says; 0 where it says nothing."""
-    number = plan.tool_numbers[tool]
-    return next((each.length_mm for each in plan.shop.tools if each.number == number), 0.0)
-
-
 def _top_of_travel_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]) -> float:
     control, (low, high) = plan.shop.control, plan.shop.mill.travel_mm[2]
     origin = control.offsets_mm.get(setup_plan.setup.request.work_offset)
-    here = _length_mm(plan, run[0].tool)
+    here = offset_length_mm(plan, run[0].tool)
     if origin is not None and control.length_offset and here:
         return high - origin[2] - here
     return min(one.z_mm for one in run) + high - low

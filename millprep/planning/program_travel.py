@@ -1,0 +1,84 @@
+"""Whether a program stays within the travel of the mill, as far as the shop file tells.
+
+Where it lists the origin of the work system both ends are known, in Z with the length of the tool
+too; where it does not, only how far the axis goes. Imports layers 0 to 2 and planning's data.
+"""
+
+from __future__ import annotations
+
+from millprep.base.units import MM_PER_INCH
+from millprep.model.tools import Cutter
+from millprep.planning.plan import Operation, Plan, SetupPlan
+
+_SLACK_MM = 1e-6
+Reason = tuple[str, str]
+"""(why, what to do)"""
+
+
+def beyond_travel(plan: Plan, setup_plan: SetupPlan) -> Reason | None:
+    """Why the mill cannot run the program of a setup; None where nothing is known against it."""
+    across = (_beyond_across(plan, setup_plan, axis) for axis in (0, 1))
+    return next(filter(None, (*across, _beyond_height(plan, setup_plan))), None)
+
+
+def offset_length_mm(plan: Plan, tool: Cutter) -> float:
+    """What the control's table says of a tool; 0 where it says nothing."""
+    number = plan.tool_numbers[tool]
+    return next((each.length_mm for each in plan.shop.tools if each.number == number), 0.0)
+
+
+def _beyond_across(plan: Plan, setup_plan: SetupPlan, axis: int) -> Reason | None:
+    letter, number = "XY"[axis], setup_plan.setup.number
+    place, (low, high) = plan.shop.mill.change_place_mm, plan.shop.mill.travel_mm[axis]
+    offset = setup_plan.setup.request.work_offset
+    origin = plan.shop.control.offsets_mm.get(offset)
+    worked = [(one.x_mm, one.y_mm)[axis] for one in setup_plan.operations]
+    if origin is not None:
+        ends = [at + origin[axis] for at in (min(worked), max(worked))]
+        beyond = max(low - ends[0], ends[1] - high)
+        if beyond > _SLACK_MM:
+            return (
+                f"{offset} lies so that {letter} of setup {number} goes "
+                f"{_shown(plan, beyond)} beyond its travel",
+                f"clamp the work elsewhere, and list where {offset} is then",
+            )
+    if place is not None:
+        if origin is not None:
+            is_beyond = not low <= place[axis] + origin[axis] <= high
+        else:
+            reach = (*worked, place[axis])
+            is_beyond = max(reach) - min(reach) > high - low + _SLACK_MM
+        if is_beyond:
+            return (
+                f"change_place lies beyond the travel of {letter} in setup {number}",
+                "give a place nearer, or leave it out: changes are made over the work then",
+            )
+    return None
+
+
+def _beyond_height(plan: Plan, setup_plan: SetupPlan) -> Reason | None:
+    control, (low, high) = plan.shop.control, plan.shop.mill.travel_mm[2]
+    number, safe_mm = setup_plan.setup.number, setup_plan.setup.safe_height_mm
+    origin = control.offsets_mm.get(setup_plan.setup.request.work_offset)
+
+    def lacking_mm(one: Operation) -> float:
+        lacking = safe_mm - one.z_mm - (high - low)
+        long_mm = offset_length_mm(plan, one.tool)
+        if origin is None or not control.length_offset or not long_mm:
+            return lacking
+        up, down = (at + origin[2] + long_mm for at in (safe_mm, one.z_mm))
+        return max(lacking, up - high, low - down)
+
+    worst = max(setup_plan.operations, key=lacking_mm)
+    if (lacking := lacking_mm(worst)) <= _SLACK_MM:
+        return None
+    return (
+        f"between the safe height and {worst.hole.name} in setup {number} Z would have to move "
+        f"{_shown(plan, lacking)} more than it can",
+        "take lower clamps, or drill it from the listing",
+    )
+
+
+def _shown(plan: Plan, length_mm: float) -> str:
+    is_inch = plan.part.units == "inch"
+    return f"{length_mm / MM_PER_INCH:.2f} in" if is_inch else f"{length_mm:.1f} mm"
