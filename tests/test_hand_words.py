@@ -6,6 +6,7 @@ isometry, with determinant -1 (any textbook of linear algebra); scipy's rotation
 
 from __future__ import annotations
 
+import math
 import random
 import re
 from pathlib import Path
@@ -235,3 +236,43 @@ def test_bench_page_drawing_and_dial_sheet_tell_the_hand(tmp_path: Path) -> None
     assert "hand: A, B, C go round anticlockwise" in (tmp_path / "d.svg").read_text()
     dials = millprep("dials", path).out
     assert "HAND    look square at TOP: a, then b, then c go round anticlockwise" in dials
+
+
+DISC = 'diameter = 60\nlength = 20\naxis = "z"'
+MIDDLE = 'x = "centre"\ny = "centre"'
+
+
+def uneven(face: str, *angles_deg: int, depth: str = "5") -> str:
+    """Holes 20 from the axis at angles counted anticlockwise as one looks square at the face."""
+    up = 1 if face == "top" else -1
+    places = [
+        f"[{20 * math.cos(math.radians(one))}, {20 * up * math.sin(math.radians(one))}]"
+        for one in angles_deg
+    ]
+    return (
+        f'[[hole]]\nname = "{face}"\nface = "{face}"\ndrill = 4\ndepth = {depth}\n'
+        f"at = [{', '.join(places)}]\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("holes", "has_none"),
+    [
+        (uneven("top", 0, 50, 170), False),
+        (uneven("top", 0, 50, 170, depth='"through"'), True),  # turned over it is its mirror image
+        # As many degrees apart from below as from above: turned over the disc is itself, and its
+        # mirror image has them the other way round on both ends.
+        (uneven("top", 0, 50, 170) + uneven("bottom", 33, 83, 203), False),
+        # Mirrored in the middle of the disc, and half a turn on: to the point through the centre.
+        (uneven("top", 0, 50, 170) + uneven("bottom", 180, 130, 10), True),
+        # Another angle on: it brings those above to those below, and these to none.
+        (uneven("top", 0, 50, 170) + uneven("bottom", 33, -17, -137), False),
+        ('[[hole]]\nname = "middle"\ndrill = 6\nat = [0, 0]\ndepth = 8\n', True),
+    ],
+)
+def test_a_disc_has_a_hand_unless_its_mirror_image_is_itself_turned(
+    holes: str, has_none: bool
+) -> None:
+    part = part_of(holes, DISC, datum=MIDDLE)
+    assert has_no_hand(part) == has_none
+    assert ("its own mirror image" in hand_line(part, "top")) == has_none

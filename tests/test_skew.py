@@ -419,3 +419,19 @@ def test_square_is_no_skew(part_path: Path) -> None:
     assert millprep("listing", part_path, "--skew", "0,-5 70,-5").out == plain.out
     assert "SKEW" not in plain.out
     assert plan_of(HOLES, STOCK).setups[0].square == plan_of(HOLES, STOCK).setups[0].operations
+
+
+def test_figures_of_a_skew_are_in_the_units_of_the_sheet(in_folder: Path) -> None:
+    """0.4 and 2.8 in are 60.96 mm apart; up by 0.032 of 2.4 in: 0.7639 degrees."""
+    path = in_folder / "part.toml"
+    text = part_text(
+        "[[hole]]\ndrill = 0.25\nat = [1, 0.5]\ndepth = 0.2\n",
+        "size = [3.2, 1.6, 0.5]",
+        units="inch",
+    )
+    path.write_text(text)
+    for more in ((), ("--units", "inch")):
+        ran = millprep("listing", path, "--skew", "0.4,-0.1968 2.8,-0.1648", *more)
+        assert "lies 0.7639 deg anticlockwise" in ran.out
+    in_mm = millprep("listing", path, "--skew", "10,-5 70,-4.2", "--units", "mm")
+    assert "lies 0.7639 deg anticlockwise" in in_mm.out

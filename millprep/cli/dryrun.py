@@ -66,9 +66,9 @@ def dryrun(
     force: option.Force = False,
 ) -> int:
     """What programs would do, one after another on the same stock, checked."""
-    given = askew(skew, skew_edge, setup, units)
     form = chosen_format(format, output, ("text", "json"))
     shown = chosen_units(units)
+    given = askew(skew, skew_edge, setup, shown)
     refuse_ending(picture, (".svg", ".png"), "--picture: nothing is")
     refuse_ending(html, (".html", ".htm"), "--html: nothing is")
     asked = (part, shop, stock, zero, setup, shown or "mm", given)

@@ -52,7 +52,8 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         force: option.Force = False,
     ) -> int:
         asked = Asked(chosen_units(units), setup, only, from_step)
-        made_of = part, shop, order_of(sheet, order), askew(skew, skew_edge, setup, units)
+        given = askew(skew, skew_edge, setup, asked.units)
+        made_of = part, shop, order_of(sheet, order), given
         return _handed_over(sheet, made_of, asked, format, output, force)
 
     command.__name__, command.__doc__ = sheet, help_line
@@ -114,7 +115,8 @@ def bench(
     force: option.Force = False,
 ) -> int:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
-    asked, given = Asked(chosen_units(units), setup), askew(skew, skew_edge, setup, units)
+    asked = Asked(chosen_units(units), setup)
+    given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")
     handed = prove("bench", prepare(part, shop, order, given), "html", asked, str(output))

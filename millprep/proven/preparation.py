@@ -43,19 +43,20 @@ class Prepared:
 class Askew:
     """What was touched on a part that lies askew, as given on the command line.
 
-    points : two places of the finder, in units; edge : the face touched, or none given
+    points : two places of the finder, in units, or the part's own where none are given
+    edge   : the face touched, or none given
     """
 
     points: str
     edge: str | None = None
     setup: int | None = None
-    units: Units = "mm"
+    units: Units | None = None
 
 
 def askew(
-    points: str | None, edge: str | None, setup: int | None, units: str | None
+    points: str | None, edge: str | None, setup: int | None, units: Units | None
 ) -> Askew | None:
-    """The options of a skew, or None where they are not given; plain figures are mm."""
+    """The options of a skew, or None where they are not given; units : of the sheet."""
     if points is None and edge is not None:
         raise stopped(
             "bad-skew",
@@ -64,7 +65,7 @@ def askew(
         )
     if points is None:
         return None
-    return Askew(points, edge, setup, "inch" if units == "inch" else "mm")
+    return Askew(points, edge, setup, units)
 
 
 def prepare(
@@ -120,7 +121,7 @@ def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Find
         )
     setup = setups[(number or 1) - 1]
     edge = read_edge(given.edge if given.edge is not None else setup.towards_you, setup)
-    first, second = read_points(given.points, given.units)
+    first, second = read_points(given.points, given.units or part.units)
     reversed_axes = shop.readout.reversed_axes
     skew = skew_of(setup, edge, first, second, reversed_axes)
     miss = misses_edge_mm(setup, skew, edge, first, shop.finder.diameter_mm, reversed_axes)

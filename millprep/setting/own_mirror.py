@@ -1,70 +1,75 @@
 """Whether a part has a hand at all: whether its mirror image is the part itself, turned.
 
-A block can be laid on itself in a few ways only, half of them with a looking glass; the part has no
-hand when one of these lays every hole on a hole like it. For a disc the looking glass holds its
-axis. Imports numpy, `part` and `hands`.
+A part can be laid on itself in a few ways only, half of them with a looking glass; the part has no
+hand when one of these lays every hole on a hole like it. A block's looking glasses are those of its
+sizes. A disc's hold its axis, or lie square to it, which leaves it to be turned by any angle; which
+of them may do is read off one kind of hole. Imports numpy and `part`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator
+from collections import defaultdict
+from collections.abc import Iterator
+from functools import lru_cache
 from itertools import permutations, product
 from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millprep.model.part import FACE_AXIS, HIGH_FACES, Hole, Mouth, Part, Point
-from millprep.setting.hands import is_own_mirror_image
 
+Floats = NDArray[np.float64]
 SAME_MM = 0.02
 """Places closer than this are one to hand and eye (common practice)."""
 
 End: TypeAlias = tuple[Point, Mouth | None]  # where a hole ends, and what is cut round it there
-Axes: TypeAlias = tuple[tuple[int, int, int], tuple[int, int, int]]  # axis taken, and its sign
+Seen: TypeAlias = tuple[tuple[object, ...], tuple[End, End]]  # how a hole looks, and its two ends
 
 
+@lru_cache(maxsize=8)
 def has_no_hand(part: Part) -> bool:
     """Whether a part and its opposite hand are one part.
 
     Holes are alike when kind, size, depth and mouths are; what is drilled through from either side
     counts as the same hole.
     """
-    if part.stock.axis is not None:
-        return _has_glass_through_axis(part, part.stock.axis)
-    looks = [(_look(hole), _ends(part, hole)) for hole in part.holes]
-    there = {(look, _cells(ends, _AS_IT_LIES)) for look, ends in looks}
-    return any(
-        all((look, _cells(ends, axes)) in there for look, ends in looks)
-        for axes in _looking_glasses(part.stock.size_mm)
-    )
+    seen = [(_look(hole), _ends(part, hole)) for hole in part.holes]
+    there = {(look, _cells(ends, np.eye(3))) for look, ends in seen}
+    axis = part.stock.axis
+    glasses = _of_block(part.stock.size_mm) if axis is None else _of_disc(seen, axis)
+    return any(all((look, _cells(ends, one)) in there for look, ends in seen) for one in glasses)
 
 
-def _has_glass_through_axis(part: Part, axis: int) -> bool:
-    """Whether a disc is its own mirror image in a plane that holds its axis."""
-    across = [other for other in range(3) if other != axis]
-    middle = [part.stock.size_mm[other] / 2 for other in across]
-    points = [middle, *([hole.centre_mm[other] for other in across] for hole in part.holes)]
-    kinds = ["the axis", *(_on_disc(hole, axis) for hole in part.holes)]
-    return is_own_mirror_image(np.array(points).T, kinds, SAME_MM)
-
-
-def _on_disc(hole: Hole, axis: int) -> Hashable:
-    """What tells a hole of a disc from others, but for its place as one looks along the axis."""
-    is_on_end = FACE_AXIS[hole.face] == axis
-    where = hole.face if is_on_end else round(hole.centre_mm[axis], 2)
-    return where, _look(hole), hole.is_through or round(hole.depth_mm, 2), hole.mouth, hole.far
-
-
-_AS_IT_LIES: Axes = ((0, 1, 2), (1, 1, 1))
-
-
-def _looking_glasses(size_mm: Point) -> Iterator[Axes]:
-    """Ways to lay a block on itself that turn a right hand into a left one."""
-    for axes, signs in product(permutations(range(3)), product((1, -1), repeat=3)):
-        swaps = sum(axes[i] > axes[j] for i in range(3) for j in range(i + 1, 3))
-        is_glass = (swaps % 2 == 0) != (signs[0] * signs[1] * signs[2] > 0)
+def _of_block(size_mm: Point) -> Iterator[Floats]:
+    """(3, 3) ways to lay a block on itself that turn a right hand into a left one."""
+    for axes, signs in product(permutations(range(3)), product((1.0, -1.0), repeat=3)):
+        glass = np.zeros((3, 3))
+        glass[range(3), axes] = signs
+        is_glass = np.linalg.det(glass) < 0
         if is_glass and all(abs(size_mm[axes[i]] - size_mm[i]) <= SAME_MM for i in range(3)):
-            yield (axes[0], axes[1], axes[2]), (signs[0], signs[1], signs[2])
+            yield glass
+
+
+def _of_disc(seen: list[Seen], axis: int) -> Iterator[Floats]:
+    """The same of a disc: those that lay one hole, of the rarest kind, on another of its kind."""
+    first, second = (other for other in range(3) if other != axis)
+    alike: dict[object, list[complex]] = defaultdict(list)
+    for look, ends in seen:
+        for at, _ in ends:
+            place = complex(at[first], at[second])
+            if abs(place) > SAME_MM:
+                alike[look, round(abs(place), 1), round(abs(at[axis]), 1)].append(place)
+    for one, other in product(*[min(alike.values(), key=len, default=[1 + 0j])] * 2):
+        for is_square in (True, False):  # to the axis, and turned; or it holds the axis
+            way = other / one if is_square else other / one.conjugate()
+            way /= abs(way)
+            flip = 1.0 if is_square else -1.0
+            glass = np.zeros((3, 3))
+            glass[first, [first, second]] = way.real, -way.imag * flip
+            glass[second, [first, second]] = way.imag, way.real * flip
+            glass[axis, axis] = -flip
+            yield glass
 
 
 def _look(hole: Hole) -> tuple[object, ...]:
@@ -87,10 +92,9 @@ def _ends(part: Part, hole: Hole) -> tuple[End, End]:
     return (first, hole.mouth), (last, hole.far if hole.is_through else None)
 
 
-def _cells(ends: tuple[End, End], axes: Axes) -> frozenset[tuple[object, ...]]:
-    """Both ends as they lie after the axes are taken otherwise, to within `SAME_MM`."""
-    taken, signs = axes
+def _cells(ends: tuple[End, End], glass: Floats) -> frozenset[tuple[object, ...]]:
+    """Both ends as they lie behind a looking glass (3, 3), to within `SAME_MM`."""
     return frozenset(
-        (*(round(round(signs[i] * at[taken[i]] / SAME_MM, 4)) for i in range(3)), mouth)
+        (*(round(round(float(each) / SAME_MM, 4)) for each in glass @ at), mouth)
         for at, mouth in ends
     )

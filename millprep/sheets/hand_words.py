@@ -28,6 +28,8 @@ def hand_sentence(part: Part, face: Face) -> Sentence | None:
     """What tells the hand of a face with holes, or that they cannot; None where it has none."""
     if not any(hole.face == face for hole in part.holes):
         return None
+    if has_no_hand(part):
+        return _say("hand-its-own-mirror")
     test, needs_sizes = hand_test(part, face)
     if test is None:
         return _by_faces(part, face)
@@ -47,8 +49,6 @@ def _ways(is_clockwise: bool) -> dict[str, str]:
 
 def _by_faces(part: Part, face: Face) -> Sentence:
     """What to say where the holes of one face are their own mirror image."""
-    if has_no_hand(part):
-        return _say("hand-its-own-mirror")
     corner = faces_of_corner(part)
     if corner is None:
         return _say("hand-by-names", face=face)
@@ -80,11 +80,13 @@ def faces_of_corner(part: Part) -> tuple[tuple[Face, Face, Face], bool] | None:
 
 def short_hand(part: Part, face: Face, letters: Mapping[str, str]) -> str:
     """The same beside a picture, by the letters of the holes; empty where nothing can be shown."""
+    if has_no_hand(part):
+        return ""
     test, _ = hand_test(part, face)
     if test is not None and all(name in letters for name in test.names):
         three = ", ".join(letters[name] for name in test.names)
         return f"hand: {three} go round {test.sense}"
-    corner = None if test is not None or has_no_hand(part) else faces_of_corner(part)
+    corner = None if test is not None else faces_of_corner(part)
     if corner is None:
         return ""
     faces, is_clockwise = corner
