@@ -27,6 +27,7 @@ MOST_OFF_MM = 1.0
 MOST_LAST_MM = 0.25
 _ALIKE_MM = 0.013  # what two readings of a coarse readout may be off
 _MINUTES_DIGIT = 0.051
+_INCH_FEED_DIGIT_MM = 0.00501 * 25.4  # half of the hundredth of an inch a minute that is shown
 _REMEDY = "the sheet does not agree with the part file; please report it"
 _SETTING = re.compile(
     r"PASS (\d+) OF (\d+): BORE FROM (\d+\.?\d*) TO (\d+\.?\d*) (MM|IN)\b", re.IGNORECASE
@@ -87,7 +88,9 @@ def check_boring(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding
         feed = passes[0].feed_mm_per_min or math.nan
         minutes = sum(-one.printed.z_sign * row.z_mm for row in passes) / feed
         is_so = said.count("pass_count") == len(passes) and said["head_dial"] == dial
-        if not is_so or not abs(float(said["cut_minutes"]) - minutes) <= _MINUTES_DIGIT:
+        unsure_mm = _INCH_FEED_DIGIT_MM if one.printed.setup.units == "inch" else 0.0
+        slack = _MINUTES_DIGIT + minutes * unsure_mm / feed
+        if not is_so or not abs(float(said["cut_minutes"]) - minutes) <= slack:
             yield one.wrong(f"{said.text} {len(passes)} passes, {minutes:.1f} min, {dial}", said)
     for row in passes:
         if row.boring is not None:
