@@ -21,8 +21,8 @@ from millprep.setting.holding import Holding, holding_of
 from millprep.setting.seating import Strips, free_spans, widest_apart
 from millprep.setting.setups import setup_of
 from millprep.sheets.figures import Figures
+from millprep.sheets.holding_words import hold_lines
 from millprep.sheets.listing import make_listing
-from millprep.sheets.setting_words import hold_lines
 from millprep.witness.listing import check_listing
 from millprep.writers import written
 

@@ -111,6 +111,12 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
         ),
         "mm",
     ),
+    "disc in soft jaws": (
+        _case(
+            RIM, '[holding]\nchuck = { diameter = 20 }\n[vice]\njaws = ["flat", "soft"]\n', **DISC
+        ),
+        "mm",
+    ),
     "disc on a ring": (
         _case(
             '[[hole]]\nname = "ring"\ndrill = 5\ndepth = "through"\n'

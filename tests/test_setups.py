@@ -29,7 +29,8 @@ from millprep.setting.setups import (
 )
 from millprep.setting.zeroing import zeros_of
 from millprep.sheets.figures import Figures
-from millprep.sheets.setting_words import hold_lines, lies_line
+from millprep.sheets.holding_words import hold_lines
+from millprep.sheets.setting_words import lies_line
 from millprep.sheets.zero_words import zero_lines
 
 HOLE = '[[hole]]\nname = "a"\ndrill = 4\nat = [10, 10]\ndepth = 5\n'

@@ -130,7 +130,7 @@ def _what_holds(
 def _of_its_shape(job: Job, setup: Setup) -> tuple[Hold, ...]:
     part = job.plan.part
     if is_disc_on_end(part, setup):
-        return "chuck", "vee jaws", "straps"
+        return "chuck", "vee jaws", "vice", "straps"
     if is_bar_lying(part, setup, 1 if setup.request.jaws == "y" else 0):
         return "vee blocks", "vee jaws", "vice"
     return "vice", "straps"

@@ -111,7 +111,7 @@ def hindrance_of(
     if across_mm > shop.vice.opening_mm + _NONE_MM:
         return "opening"
     if is_disc_on_end(part, setup):
-        return "two lines"
+        return None if "soft" in shop.vice.jaws else "two lines"
     if is_bar_lying(part, setup, axis):
         is_low = _bar_jaws_above_mm(shop, setup, across_mm, below_mm)[0] is None
         return "low centre" if is_low else None
@@ -173,7 +173,7 @@ def ways_of(part: Part, setup: Setup) -> tuple[Hold, ...]:
     if request.hold is not None:
         return (request.hold,)
     if is_disc_on_end(part, setup):
-        return "chuck", "vee jaws", "straps"
+        return "chuck", "vee jaws", "vice", "straps"
     if request.backing_mm and request.grip_mm is None:
         return ("straps",)
     if request.grip_mm is not None or request.parallels_at_mm:

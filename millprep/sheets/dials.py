@@ -31,8 +31,9 @@ from millprep.sheets.dial_words import (
 from millprep.sheets.document import Column, Document, Page, Row, Section, Sentence, Shown, Table
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of
+from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.listing import Keeps, Listing
-from millprep.sheets.setting_words import head_lines, hold_lines, lies_line, skew_line, vice_line
+from millprep.sheets.setting_words import head_lines, lies_line, skew_line
 from millprep.sheets.steps import Run, Step, assumptions_of
 from millprep.sheets.words import advice_of, by_rule
 from millprep.sheets.zero_words import met_at_mm, recovery_of

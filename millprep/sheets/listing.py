@@ -41,14 +41,8 @@ from millprep.sheets.document import (
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of, stock_sentence
-from millprep.sheets.setting_words import (
-    head_lines,
-    hold_lines,
-    lies_line,
-    skew_line,
-    turn_line,
-    vice_line,
-)
+from millprep.sheets.holding_words import hold_lines, vice_line
+from millprep.sheets.setting_words import head_lines, lies_line, skew_line, turn_line
 from millprep.sheets.steps import (
     CSV,
     Run,

@@ -77,7 +77,9 @@ def _faults(one: SetUp, said: Said) -> Iterator[str]:
         case "vice":
             if across > vice.opening_mm + HALF_SIZE_DIGIT_MM:
                 yield f"{across:g} mm across, and it opens {vice.opening_mm:g} mm"
-            if one.is_disc_on_end:
+            if one.is_disc_on_end != said.has("soft"):
+                yield "soft jaws are bored to a disc, and to nothing else"
+            if one.is_disc_on_end and "soft" not in vice.jaws:
                 yield "flat jaws meet a disc on two lines"
             if _is_choice(one) and _is_thin(one, across) and held.straps >= LEAST_STRAPS:
                 yield f"{one.height_mm:g} mm thick and {across:g} mm between the jaws"

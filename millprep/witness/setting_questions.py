@@ -62,6 +62,7 @@ SETTING: dict[str, dict[str, str]] = {
     },
     "hold-vice": {
         "by": "whether the part goes in there, and is stiff enough; the part file's",
+        "soft": "whether it is a disc on its end, and the shop has soft jaws",
         "grip_mm": "what the part file asks for; less than the part is high, and than the jaws",
         "fixed_jaw": "the face at the side where the shop's vice has its fixed jaw",
         "_jaw": "= fixed",
