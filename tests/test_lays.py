@@ -21,6 +21,7 @@ from millprep.planning.lays import laid
 from millprep.proven.preparation import prepare
 from millprep.setting.setups import default_towards_you, setups_of
 from millprep.setting.zeroing import made_holes
+from millprep.witness.choice import broken_by_choice
 
 TOP = '[[hole]]\nname = "a"\ndrill = 4\nat = [12, 9]\ndepth = 5\n'
 CENTRED = 'x = "centre"\ny = "centre"'
@@ -343,3 +344,54 @@ def test_a_match_goes_by_the_setup_that_the_file_names(in_folder: Any) -> None:
     ran = millprep("match", path, file)
     assert ran.status == 2
     assert "--setup 1 or --setup 2" in ran.err
+
+
+def crossed(face: str, bore: str, at: str, into: str, beside: str) -> str:
+    """A bore in a face, and a hole beside it that is drilled into the bore of another face."""
+    return (
+        f'[[hole]]\nname = "{bore}"\nface = "{face}"\nream = 6\nat = {at}\ndepth = "through"\n'
+        f'[[hole]]\nname = "into {into}"\nface = "{face}"\ndrill = 4\nat = {beside}\n'
+        f'depth = {{ into = "{into}" }}\n'
+    )
+
+
+def test_a_face_is_set_up_again_where_no_order_finishes_every_bore_last() -> None:
+    """Up in TOP at 20, 20 and along in FRONT at x 40, z 10: each bore has a hole of the other face
+    drilled into it. Whichever face comes first, its bore waits for a second visit."""
+    holes = crossed("top", "up", "[20, 20]", "along", "[40, 20]") + crossed(
+        "front", "along", "[40, 10]", "up", "[20, 10]"
+    )
+    part = laid(read_text(part_text(holes, lay="chosen")), shop_of())
+    setups = setups_of(part)
+    assert [one.face for one in setups] == ["top", "front", "top"]
+    assert [set(one.names) for one in setups] == [{"into along"}, {"along", "into up"}, {"up"}]
+    kinds = {one.kind for one in prepare(part, shop_of(), cures=False).findings}
+    assert "reamed-too-early" not in kinds
+    # The file's own order is kept, and told; what is told mends it.
+    listed = holes + '[[setup]]\nface = "top"\n[[setup]]\nface = "front"\n'
+    found = prepare(read_text(part_text(listed, lay="chosen")), shop_of(), cures=False).findings
+    (early,) = [one for one in found if one.kind == "reamed-too-early"]
+    assert '[[setup]] with face = "top" and holes = ["up"]' in early.remedy
+    mended = listed + '[[setup]]\nface = "top"\nholes = ["up"]\n'
+    found = prepare(read_text(part_text(mended, lay="chosen")), shop_of(), cures=False).findings
+    assert "reamed-too-early" not in {one.kind for one in found}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"towards_you": "left"},
+        {"work_offset": "G54"},
+        {"holes": ("pivot",)},
+        {"face": "bottom", "towards_you": "back"},
+    ],
+)
+def test_a_choice_that_breaks_the_files_word_is_seen(change: dict[str, Any]) -> None:
+    first = SCREWS_FIRST.format("cover screw") + 'towards_you = "right"\n'
+    file = read_text(part_text(VISITS + first, lay="chosen"))
+    sound = laid(file, shop_of())
+    assert list(broken_by_choice(file, sound)) == []
+    one, *others = sound.setups
+    assert list(broken_by_choice(file, replace(sound, setups=(replace(one, **change), *others))))
+    assert list(broken_by_choice(file, replace(sound, setups=tuple(others))))
+    assert list(broken_by_choice(file, replace(sound, holes=sound.holes[1:])))

@@ -18,8 +18,8 @@ from millprep.planning.face_order import (
 _REAMED_TOO_EARLY = warning(
     "reamed-too-early",
     "hole {0} is finished in setup {finished}, {1} is drilled into it in setup {drilled}",
-    "number the setups the other way round in the part file, or run the reamer through {0} by hand "
-    "once more after setup {drilled}",
+    "put the setups the other way round in the part file, or make {0} in a visit of its own after "
+    'the others: [[setup]] with face = "{face}" and holes = [{0}]',
 )
 _INTO_A_SIDE = warning(
     "drilled-on-slope",
@@ -29,7 +29,7 @@ _INTO_A_SIDE = warning(
 _RECESS_FIRST = warning(
     "recess-before-hole",
     "hole {0}: its far end is recessed in setup {far}, before it is drilled in setup {near}",
-    'write [[setup]] with face = "{face}" first',
+    'put [[setup]] with face = "{face}" first',
 )
 
 
@@ -44,6 +44,7 @@ def reamed_before_crossed(job: Job) -> Iterator[Finding]:
                 other,
                 finished=finished_in(bore, job.turn),
                 drilled=finished_in(other, job.turn),
+                face=bore.face,
             )
 
 

@@ -31,12 +31,12 @@ _BEHIND_STRAPS = (
 _CUT_AWAY = warning(
     "face-cut-away",
     "{face} is to {what}, and earlier setups have cut away {share} of it",
-    'write [[setup]] with face = "{up}" before them',
+    'put [[setup]] with face = "{up}" before them',
 )
 _LOCATING_LATE = note(
     "locating-late",
     "{0} is finished here, after other holes",
-    'write [[setup]] with face = "{face}" first: what locates the rest is made while every face is '
+    'put [[setup]] with face = "{face}" first: what locates the rest is made while every face is '
     "whole",
 )
 _HEAD_MOVES = warning(

@@ -25,8 +25,16 @@ def turn_of(visits: Sequence[Visit]) -> Turn:
     return {(name, face): number for number, (face, names) in numbered for name in names}
 
 
-def best_orders(holes: Sequence[Hole], orders: Iterable[Sequence[Visit]]) -> list[int]:
-    """The numbers, from 0, of the orders of setups that least speaks against.
+def finished_early(holes: Sequence[Hole], visits: Sequence[Visit]) -> list[Hole]:
+    """The bores that have their size before another hole is drilled into them."""
+    turn = turn_of(visits)
+    return [bore for bore, other in meetings(holes) if is_finished_early(bore, other, turn)]
+
+
+def best_orders(
+    holes: Sequence[Hole], orders: Iterable[Sequence[Visit]]
+) -> tuple[tuple[int, int], list[int]]:
+    """What speaks against the best of the orders of setups, and their numbers, from 0.
 
     The heavier first: setups before the one whose bores locate the rest; holes that are made, or
     met, too early.
@@ -45,7 +53,7 @@ def best_orders(holes: Sequence[Hole], orders: Iterable[Sequence[Visit]]) -> lis
         late, _ = late_locating(bores, pairs, turn)
         costs.append((max(late - 1, 0), sum(too_early)))
     least = min(costs)
-    return [number for number, cost in enumerate(costs) if cost == least]
+    return least, [number for number, cost in enumerate(costs) if cost == least]
 
 
 def meetings(holes: Sequence[Hole]) -> Iterator[tuple[Hole, Hole]]:

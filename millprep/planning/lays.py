@@ -21,7 +21,7 @@ import numpy as np
 from millprep.base.records import frozen, replace
 from millprep.model.part import FACE_AXIS, FACES, Face, LaidFor, Part, SetupRequest
 from millprep.model.shop import Shop
-from millprep.planning.face_order import best_orders
+from millprep.planning.face_order import best_orders, finished_early
 from millprep.setting.holding import Holding, fitness_of, size_along_mm
 from millprep.setting.seating import comes_through
 from millprep.setting.setups import Setup, default_towards_you, setup_of, visits_of
@@ -35,7 +35,10 @@ SQUARE_WITHIN = 1.1  # a side no longer than that many times the other is not th
 _POINT_SHARE = 0.3  # of a drill's diameter that its point is long (118 degrees)
 _NONE_MM = 1e-6
 _NO_TOOLS = Tools(*np.empty((6, 0)))  # straps stand where they may; a lay does not hang on them
+MOST_DERIVED = 6  # visits of which every order is tried
 Cost = tuple[float, ...]
+Visit = tuple[SetupRequest, frozenset[str]]
+"""A setup, and the names of the holes that are made in it."""
 
 
 def laid(part: Part, shop: Shop) -> Part:
@@ -46,15 +49,47 @@ def laid(part: Part, shop: Shop) -> Part:
     visits = visits_of(part)
     idle = [request for request, names in visits if not names]
     listed = [visit for visit in visits[: len(part.setups)] if visit[1]]
-    others = visits[len(part.setups) :]
-    lays = {request: _lays(part, shop, request, names) for request, names in (*listed, *others)}
-    orders = [(*listed, *order) for order in permutations(others)]
-    by_face = ([(request.face, names) for request, names in order] for order in orders)
-    even = [orders[number] for number in best_orders(part.holes, by_face)]
-    ways = [_best_way([lays[one] for one, _ in order]) for order in even]
+    orders = _orders(part, listed, visits[len(part.setups) :])
+    lays = {request: _lays(part, shop, request, names) for request, names in orders[0]}
+    ways = [_best_way([lays[one] for one, _ in order]) for order in orders]
     _, best = min(ways, key=lambda way: way[0])
     chosen = [_chosen(best, number, lays[lay.request][0]) for number, lay in enumerate(best)]
     return replace(part, setups=(*chosen, *idle))
+
+
+def _orders(part: Part, listed: Sequence[Visit], others: Sequence[Visit]) -> list[list[Visit]]:
+    """The orders that least speaks against; a face is set up again where that spares a bore.
+
+    A bore that every order finishes before another hole is drilled into it waits for a visit of its
+    own, if it is then finished in time.
+    """
+    cost, orders = _best(part, listed, others)
+    early = {bore.name for bore in finished_early(part.holes, _by_face(orders[0]))}
+    again = [
+        visit
+        for request, names in others
+        for visit in (
+            (request, names - early),
+            (SetupRequest(request.face, holes=tuple(sorted(names & early))), names & early),
+        )
+        if visit[1]
+    ]
+    if len(again) > MOST_DERIVED:
+        return orders
+    cost_again, orders_again = _best(part, listed, again)
+    return orders_again if cost_again < cost else orders
+
+
+def _best(
+    part: Part, listed: Sequence[Visit], others: Sequence[Visit]
+) -> tuple[Cost, list[list[Visit]]]:
+    orders = [[*listed, *order] for order in permutations(others)]
+    least, numbers = best_orders(part.holes, map(_by_face, orders))
+    return least, [orders[number] for number in numbers]
+
+
+def _by_face(visits: Sequence[Visit]) -> list[tuple[Face, frozenset[str]]]:
+    return [(request.face, names) for request, names in visits]
 
 
 @frozen

@@ -23,13 +23,33 @@ def load(part: Part | Path | str, shop: Shop | Path | str) -> tuple[Part, Shop, 
     Raises MillprepError: every fault.
     """
     from millprep.infiles import read_part
-    from millprep.planning.lays import laid
 
     if not isinstance(part, Path | str):
         found = shop_of(shop)
-        return laid(part, found), found, []
+        return _laid(part, found), found, []
     (read, notes), found = with_shop(lambda: read_part(Path(part)), shop)
-    return laid(read, found), found, list(notes)
+    return _laid(read, found), found, list(notes)
+
+
+def _laid(part: Part, shop: Shop) -> Part:
+    """The part with every lay chosen. Raises MillprepError where that keeps not to its file."""
+    from millprep.planning.lays import laid
+    from millprep.witness.choice import broken_by_choice
+
+    chosen = laid(part, shop)
+    broken = [
+        Finding(
+            "stop",
+            "bad-lay",
+            f"{words}: the choice of lays does not agree with the part file",
+            "please report it",
+            part.path or None,
+        )
+        for words in broken_by_choice(part, chosen)
+    ]
+    if broken:
+        raise MillprepError(*broken)
+    return chosen
 
 
 def shop_of(shop: Shop | Path | str = "metric") -> Shop:
