@@ -8,10 +8,11 @@ from decimal import Decimal
 from typing import Any
 
 from millprep.base.records import replace
-from millprep.base.wording import Slot, templates
+from millprep.base.wording import Slot, templates, wording
 from millprep.model.part import FACES
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Shown, Table
 from millprep.witness.questions import QUESTIONS
+from millprep.writers import written
 
 Change = Callable[[Sentence], Sentence | None]
 SIDES = ("left hand", "right hand", "towards you", "away")
@@ -155,6 +156,39 @@ def with_slot_changed(document: Document, slug: str, name: str, which: int = 0) 
 def without(document: Document, slug: str) -> Document:
     """Every sentence of a template left out."""
     return mapped(document, lambda one: None if one.slug == slug else one)
+
+
+def slots_let_through(
+    document: Document,
+    is_stopped: Callable[[Document], bool],
+    is_absent: Callable[[str, str], bool] = lambda slug, name: False,
+) -> list[tuple[str, str]]:
+    """Slots that are to be asked, and may say another thing; is_absent : from the form"""
+    return [
+        (slug, name)
+        for slug, name in slots_in(document)
+        if not question_of(document, slug, name).startswith("not compared")
+        and not is_absent(slug, name)
+        and not is_stopped(with_slot_changed(document, slug, name))
+    ]
+
+
+def sentences_let_through(document: Document, is_stopped: Callable[[Document], bool]) -> list[str]:
+    """Templates that are not missed; labels, heads and the title cannot be left out."""
+    groups = wording(document.sheet)
+    kept = {group.label.slug for group in groups.values()}
+    kept |= {one.slug for one in groups["title"].templates}
+    slugs = {one.slug for one in sentences_of(document) if " head" not in one.slug} - kept
+    return [slug for slug in sorted(slugs) if not is_stopped(without(document, slug))]
+
+
+def bytes_of(document: Document, form: Any) -> bytes | None:
+    """The sheet in a form; None where JSON, which has one value for a name, is refused."""
+    try:
+        made: str | bytes = written(document.sheet, document, form)
+    except ValueError:
+        return None
+    return made if isinstance(made, bytes) else made.encode()
 
 
 def another(sheet: str, slot: Slot, value: Any, inner: str = "") -> Any:
