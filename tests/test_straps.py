@@ -14,7 +14,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from jobs import checked, millprep, plan_of
+from checked_and_handed_over import refused
+from jobs import checked, millprep, part_text, plan_of
+from mistakes import Case
 
 from millprep.base.findings import MillprepError
 from millprep.infiles.part_file import read_part
@@ -404,3 +406,30 @@ def test_straps_stand_clear_wherever_holes_are() -> None:
 def _away(low: tuple[float, ...], high: tuple[float, ...], x: float, y: float) -> float:
     """From a place to a box, seen from above."""
     return math.hypot(max(low[0] - x, x - high[0], 0.0), max(low[1] - y, y - high[1], 0.0))
+
+
+def test_what_check_passes_on_the_table_is_handed_over(tmp_path: Path) -> None:
+    """Every sheet, form and program of parts that check lets through, blocks and discs."""
+    for seed in range(SEED, SEED + 8):
+        dice = random.Random(seed)
+        size, high = dice.choice((110, 130, 240)), dice.choice((6, 12))
+        is_disc = dice.random() < 0.3
+        stock = f"size = [{size}, 140, {high}]"
+        datum = dice.choice(('x = "left"\ny = "back"', 'x = "centre"\ny = "centre"'))
+        if is_disc:
+            stock, datum = f"diameter = {min(size, 130)}\nlength = {high}", DISC
+        places = [(dice.uniform(-40, 40), dice.uniform(-40, 40)) for _ in range(3)]
+        if "left" in datum:
+            places = [(x + 55, y + 70) for x, y in places]
+        holes = "".join(
+            f'[[hole]]\nname = "h{n}"\n{dice.choice(("drill = 6", "ream = 6"))}\n'
+            f"at = [{x:.1f}, {y:.1f}]\ndepth = {dice.choice(('3', THROUGH))}\n"
+            for n, (x, y) in enumerate(places)
+        )
+        hold = dice.choice(("straps", "straps", "angle plate"))
+        setup = f'[[setup]]\nface = "top"\nhold = "{hold}"\n'
+        case = Case(part_text(holes + setup, stock, datum=datum), SHOP)
+        assert refused(case, tmp_path) == [], f"seed {seed}"
+
+
+DISC, THROUGH = 'x = "centre"\ny = "centre"', '"through"'
