@@ -17,6 +17,7 @@ from millprep.base.records import replace
 from millprep.planning.drawer import ream_drill
 from millprep.reference.drills import drills, oversize_mm
 from millprep.reference.materials import material_named
+from millprep.reference.shared_rules import EXTERNAL_THREAD_PITCHES
 
 BLOCK = "size = [60, 40, 20]"
 TENTHS = "drills = [{ from = 1, to = 14, step = 0.1 }]"
@@ -242,3 +243,47 @@ def test_the_witness_keeps_back_another_drill_than_the_rule(
             ran = millprep("listing", path)
         assert ran.status == 1
         assert "too much or too little is left" in ran.out + ran.err
+
+
+HOME_PICKS = {
+    "M2": 1.65,
+    "M2.5": 2.1,
+    "M3": 2.6,
+    "M4": 3.4,
+    "M5": 4.3,
+    "M6": 5.2,
+    "M8": 6.9,
+    "2BA": 4.0,
+    "4BA": 3.05,
+    "6BA": 2.35,
+    "8BA": 1.85,
+}
+"""Tapping drills that model engineers' books take for 60 to 70 % of a thread."""
+
+
+@pytest.mark.parametrize("thread", HOME_PICKS)
+def test_what_the_books_tap_after_is_passed_without_a_word(thread: str) -> None:
+    hole = f'[[hole]]\nname = "a"\ntap = "{thread}"\nat = [30, 20]\ndepth = "through"\n'
+    given = hole + f'drills = ["{HOME_PICKS[thread]} mm"]\n'
+    assert [f for f in checked(plan_of(given, BLOCK)) if f.kind == "hole-wrong-for-tool"] == []
+    drawer = f"[cabinet]\ndrills = [{HOME_PICKS[thread]}]\n"
+    assert named(plan_of(hole, BLOCK, shop=drawer), "drill").in_drawer
+
+
+def test_the_whole_thread_is_that_of_the_standard() -> None:
+    """The external thread is 17/24 of the sharp triangle deep a side, 0.8660254 P (ISO 68-1)."""
+    assert pytest.approx(2 * 17 / 24 * 0.8660254, abs=5e-5) == EXTERNAL_THREAD_PITCHES
+
+
+@pytest.mark.parametrize(
+    ("reamer", "least_in", "most_in"),
+    [(6.35, 0.005, 0.016), (12.7, 0.005, 0.016), (25.4, 0.010, 0.032)],
+)
+def test_inch_books_leave_as_much(reamer: float, least_in: float, most_in: float) -> None:
+    """0.005 to 0.010 in (an older shop book), 0.015 at 1/2 in and 0.020 to 0.025 at 1 in (a
+    handbook), about 1/64 in for general work, never over 1/32 in (a course text)."""
+    hole = f'[[hole]]\nname = "a"\nream = "{reamer} mm"\nat = [30, 20]\ndepth = "through"\n'
+    for base in ("metric", "inch"):
+        plan = plan_of(hole, "size = [90, 60, 20]", shop=f'base = "{base}"\nunits = "mm"\n')
+        left_in = (reamer - named(plan, "drill").tool.diameter_mm) / 25.4
+        assert least_in <= left_in <= most_in

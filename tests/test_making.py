@@ -57,6 +57,8 @@ def changes() -> Iterator[tuple[str, Patch]]:
                 continue
             for other in _others(key, value, row.operation != "drill"):
                 changed = replace(row, **{key: other})
+                if key == "drill":  # else `check` stops it before there is a sheet
+                    changed = replace(changed, before=None)
                 yield (
                     f"{kind} {key} {getattr(other, '__name__', other)}",
                     lambda patch, kind=kind, changed=changed: patch.setitem(MAKING, kind, changed),
