@@ -297,3 +297,24 @@ def test_the_vice_is_clocked_once() -> None:
         "it serves for all setups with the jaws so."
     ]
     assert "VICE" not in setups[1]["said"]
+
+
+def test_what_is_not_round_there_goes_into_no_chuck_and_no_vee() -> None:
+    for way in ("chuck", "vee jaws", "vee blocks"):
+        (found,) = told(plan_of(BLIND + top(f'hold = "{way}"')), "cannot-be-held")
+        assert found.severity == "stop"
+        assert found.remedy == 'write hold = "vice" into [[setup]]'
+
+
+def test_a_disc_on_its_rim_is_held_by_its_two_ends() -> None:
+    """70 dia and 12 long, laid so that the jaws would close on the round: turned across they close
+    on 12."""
+    rim = "[[hole]]\ndrill = 4\nat = [6, 0]\ndepth = 8\n"
+    lying = {"stock": 'diameter = 70\nlength = 12\naxis = "x"', **LYING}
+    (found,) = told(plan_of(rim + top('towards_you = "front"'), **lying), "cannot-be-held")
+    assert 'write vice = { jaws = "x" } into [[setup]]' in found.remedy
+    across = top('towards_you = "front"\nvice = { jaws = "x" }')
+    assert told(plan_of(rim + across, **lying), "cannot-be-held") == []
+    assert told(plan_of(rim + top('towards_you = "left"'), **lying), "cannot-be-held") == []
+    (rolls,) = told(plan_of(rim + top('hold = "straps"'), **lying), "cannot-be-held")
+    assert "it is round, and rolls" in rolls.message

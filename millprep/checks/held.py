@@ -26,6 +26,9 @@ _WHY: dict[Hindrance, str] = {
     "thin": "it is {height_mm:exact} thick and {across_mm:exact} across the jaws: it bows when its "
     "edges are squeezed",
     "two lines": "flat jaws meet a disc on its end on two lines, and it turns between them",
+    "not on end": "a chuck holds a disc or a bar on its end",
+    "not round": "vees hold a bar that lies along them, and no flat sides",
+    "rolls": "it is round, and rolls where nothing but straps holds it",
     "low centre": "flat jaws must end {centre_mm:exact} or more above the underside of a bar of "
     "{across_mm:exact}, or they squeeze it up and out",
     "no vee jaw": "the vice has no vee jaw",
@@ -84,14 +87,22 @@ def _below_mm(setup_plan: SetupPlan) -> float:
     return max(deepest_mm - setup_plan.setup.height_mm, 0.0)
 
 
+def _across_mm(setup: Setup) -> float:
+    """What lies between the jaws."""
+    return size_along_mm(setup, 1 if setup.request.jaws == "y" else 0)
+
+
+def _along_mm(setup: Setup) -> float:
+    return size_along_mm(setup, 0 if setup.request.jaws == "y" else 1)
+
+
 def _figures(job: Job, setup: Setup, below_mm: float) -> dict[str, Value]:
-    shop, axis = job.plan.shop, 1 if setup.request.jaws == "y" else 0
-    across_mm = size_along_mm(setup, axis)
+    shop, across_mm = job.plan.shop, _across_mm(setup)
     vee, chuck = shop.vice.vee, shop.holding.chuck
     least_mm, most_mm = bars_of(vee) if vee is not None else (0.0, 0.0)
     return {
         "across_mm": across_mm,
-        "along_mm": size_along_mm(setup, 1 - axis),
+        "along_mm": _along_mm(setup),
         "height_mm": setup.height_mm,
         "opening_mm": shop.vice.opening_mm,
         "centre_mm": least_grip_mm(across_mm),
@@ -107,14 +118,16 @@ def _what_holds(
 ) -> str | Words:
     """Another thing of the shop that holds it, or what to get."""
     part, shop, request = job.plan.part, job.plan.shop, setup.request
-    if hindrance == "opening" and goes_in_turned(part, shop, setup, below_mm):
+    is_open = request.hold in (None, "vice") and request.grip_mm is None
+    is_short = part.stock.axis is not None and _along_mm(setup) <= _across_mm(setup)
+    is_turned = hindrance == "opening" or (is_open and is_short)
+    if is_turned and goes_in_turned(part, shop, setup, below_mm):
         other = "x" if request.jaws == "y" else "y"
         return (
             f'write vice = {{ jaws = "{other}" }} into [[setup]]: the vice turned across holds it'
         )
     if hindrance == "low centre" and request.grip_mm is not None:
-        across_mm = size_along_mm(setup, 1 if request.jaws == "y" else 0)
-        least_mm = least_grip_mm(across_mm)
+        least_mm = least_grip_mm(_across_mm(setup))
         if least_mm <= shop.vice.jaw_height_mm - needed_below_mm(below_mm):
             return f"give a grip of {job.at_least(least_mm)} {job.unit} or more"
     bare = replace(setup, request=replace(request, hold=None, grip_mm=None, parallels_at_mm=()))
@@ -137,7 +150,7 @@ def _of_its_shape(job: Job, setup: Setup) -> tuple[Hold, ...]:
 
 
 def _what_to_get(job: Job, setup: Setup) -> str | Words:
-    across_mm = size_along_mm(setup, 1 if setup.request.jaws == "y" else 0)
+    across_mm = _across_mm(setup)
     if is_disc_on_end(job.plan.part, setup):
         said = "a chuck of {across_mm:exact} or more holds it, or two straps on the table"
         return words(said, across_mm=across_mm)

@@ -85,7 +85,8 @@ def size_along_mm(setup: Setup, axis: int) -> float:
 
 
 Hindrance = Literal[
-    "opening", "thin", "two lines", "low centre", "no vee jaw", "vee size", "lip", "vee floor",
+    "opening", "thin", "two lines", "not on end", "not round", "rolls", "low centre", "no vee jaw",
+    "vee size", "lip", "vee floor",
     "no vee blocks", "block size", "block length", "no chuck", "chuck size",
 ]  # fmt: skip
 """Why the shop cannot hold a part in that way."""
@@ -100,19 +101,26 @@ def hindrance_of(
     """
     axis = 1 if setup.request.jaws == "y" else 0
     across_mm = size_along_mm(setup, axis)
+    is_on_end = is_disc_on_end(part, setup)
     if way == "chuck":
-        return _not_in_chuck(shop, across_mm)
+        return _not_in_chuck(shop, across_mm) if is_on_end else "not on end"
+    is_lying = is_bar_lying(part, setup, axis)
+    if (way == "vee blocks" and not is_lying) or (
+        way == "vee jaws" and not is_lying and not is_on_end
+    ):
+        return "not round"
     if way == "vee blocks":
         return _not_in_blocks(shop, across_mm, size_along_mm(setup, 1 - axis))
     if way == "vee jaws":
         return _not_in_vee_jaws(part, shop, setup, axis, below_mm)
     if way != "vice":
-        return None
+        is_round = part.stock.axis is not None and not is_on_end
+        return "rolls" if is_round else None
     if across_mm > shop.vice.opening_mm + _NONE_MM:
         return "opening"
-    if is_disc_on_end(part, setup):
+    if is_on_end:
         return None if "soft" in shop.vice.jaws else "two lines"
-    if is_bar_lying(part, setup, axis):
+    if is_lying:
         is_low = _bar_jaws_above_mm(shop, setup, across_mm, below_mm)[0] is None
         return "low centre" if is_low else None
     return "thin" if setup.height_mm * STIFF_TIMES < across_mm - _NONE_MM else None
@@ -174,12 +182,15 @@ def ways_of(part: Part, setup: Setup) -> tuple[Hold, ...]:
         return (request.hold,)
     if is_disc_on_end(part, setup):
         return "chuck", "vee jaws", "vice", "straps"
-    if request.backing_mm and request.grip_mm is None:
+    is_flat = part.stock.axis is None
+    if request.backing_mm and request.grip_mm is None and is_flat:
         return ("straps",)
     if request.grip_mm is not None or request.parallels_at_mm:
         return ("vice",)
     if is_bar_lying(part, setup, 1 if request.jaws == "y" else 0):
         return "vee blocks", "vee jaws", "vice"
+    if not is_flat:  # lying down between jaws that close on its ends
+        return ("vice",)
     return "vice", "straps"
 
 

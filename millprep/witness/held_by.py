@@ -44,7 +44,12 @@ def check_way(one: SetUp) -> Iterator[Finding]:
     if is_bar != (said.slug == "hold-bar"):
         yield one.wrong("a bar lying down is held as a block, or the other way about", said)
     is_on_backing = bool(one.request.backing_mm) and one.request.grip_mm is None
-    if is_on_backing and asked is None and not one.is_disc_on_end and said["by"] != "straps":
+    if (
+        is_on_backing
+        and asked is None
+        and one.printed.part.stock.axis is None
+        and said["by"] != "straps"
+    ):
         yield one.wrong("a part on backing without a grip is clamped down", said, "bad-lay")
     for fault in _faults(one, said):
         yield one.wrong(f"{said['by']} cannot hold it: {fault}", said, "bad-lay")
@@ -100,6 +105,8 @@ def _faults(one: SetUp, said: Said) -> Iterator[str]:
             if not one.is_disc_on_end or not is_in:
                 yield f"{across:g} mm in the shop's chuck"
         case "straps":
+            if one.printed.part.stock.axis is not None and not one.is_disc_on_end:
+                yield "it is round, and rolls"
             if _is_choice(one) and not one.request.backing_mm and not _is_large(one, across, along):
                 yield "it goes into the vice or the chuck"
 
