@@ -83,8 +83,8 @@ def test_without_a_known_nose_z_comes_from_the_rim(
 
 
 def test_a_nose_as_wide_as_the_hole_is_passed_over_and_said() -> None:
-    """The 8.3 mm one has a nose of 2.0; of the sizes made for 90 degrees the 4.3 mm one has 1.3."""
-    plan = plan_of(f"{HEAD}drill = 1.6\ncountersink = {{ diameter = 3 }}\n")
+    """The 6.3 mm one has a nose of 1.5; of the sizes made for 90 degrees the 4.3 mm one has 1.3."""
+    plan = plan_of(f"{HEAD}drill = 1.4\ncountersink = {{ diameter = 3 }}\n")
     sink = named(plan, "countersink")
     assert (sink.tool.words, sink.in_drawer) == ("4.3 mm", False)
     assert -sink.z_mm == pytest.approx((3 - 1.3) / 2)
