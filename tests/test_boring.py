@@ -136,3 +136,24 @@ def test_a_bore_beyond_the_head_is_told(head: str) -> None:
     shop = f"[cabinet]\nboring_head = {head}\n"
     plan = plan_of(BORE.format(26), "size = [80, 60, 20]", shop=shop)
     assert [f.kind for f in plan.findings] == ["not-in-drawer"]
+
+
+def test_a_bench_page_by_hole_and_a_tools_list_are_handed_over(tmp_path: Path) -> None:
+    """A bore beyond the head, in material that wants another point, a cone without a known nose."""
+    part, file = _files(
+        tmp_path, "[cabinet]\ncountersinks = [35.5]\nboring_head = { from = 30, to = 60 }\n"
+    )
+    text = Path(part).read_text().replace("aluminium", "acrylic")
+    Path(part).write_text(text + "countersink = { diameter = 30 }\n")
+    for order in ("tool", "hole"):
+        page = millprep(
+            "bench", part, "--shop", file, "--order", order, "-o", str(tmp_path / f"{order}.html")
+        )
+        assert page.status == 0, page.err
+        assert "let the cone touch its rim" in (tmp_path / f"{order}.html").read_text()
+        sheet = millprep("listing", part, "--shop", file, "--order", order, "--format", "json")
+        assert sheet.status == 0, sheet.err
+    for units in ("mm", "inch"):
+        sheet = millprep("dials", part, "--shop", file, "--units", units, "--format", "csv")
+        assert sheet.status == 0, sheet.err
+    assert "NOT IN THE DRAWER" in millprep("tools", part, "--shop", file).out

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Sequence
-from itertools import permutations
+from itertools import pairwise, permutations
 
 import numpy as np
 from numpy.typing import NDArray
@@ -104,7 +104,7 @@ class _Between:
 
     def cost(self, order: Sequence[int]) -> float:
         """Between the blocks only."""
-        steps = zip(order, order[1:], strict=False)
+        steps = pairwise(order)
         return self.from_zero[order[0]] + sum(self.away[one][other] for one, other in steps)
 
     def nearest(self) -> list[int]:

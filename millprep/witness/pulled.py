@@ -100,7 +100,8 @@ def pulled_of(row: ReadRow, form: SheetForm) -> Pulled:
 def in_drawer_of(cabinet: Cabinet, one: Pulled) -> Cutter | None:
     """The tool of the drawer that the line describes."""
     if one.tool.kind == "boring head":
-        return Cutter(one.words, one.tool.diameter_mm)  # the shop says elsewhere that it has one
+        head, size_mm = cabinet.boring_head, one.tool.diameter_mm
+        return Cutter(one.words, size_mm) if head is not None and head.reaches(size_mm) else None
     return next((t for t in in_drawer(cabinet, one.tool.kind) if _is_told(t, one)), None)
 
 

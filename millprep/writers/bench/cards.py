@@ -228,7 +228,7 @@ class _Deck:
             yield self._card("look", "Look before you go on", lines, tool_number=number)
 
     def _by_hole(self, pair: tuple[Section, Section]) -> Iterator[Card]:
-        hole = self._lines(pair, "HOLE", *_ABOVE)
+        hole = self._lines(pair, "HOLE", "TOUCH", *_ABOVE)
         name = str(_fields(pair[0], "HOLE")[0].sentences[0])
         yield self._card("zero", name, hole[1:], label=hole[0].mm, begins=True)
         measure, moved = self._lines(pair, "MEASURE", "READS"), self._moved(pair)
