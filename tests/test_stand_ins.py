@@ -3,9 +3,10 @@
 import json
 import math
 from dataclasses import dataclass
+from pathlib import Path
 
 import pytest
-from jobs import millprep, part_of, plan_of, shop_of
+from jobs import millprep, part_of, part_text, plan_of, shop_of
 
 from millprep.model.tools import Cutter
 from millprep.planning.belts import FASTEST_SHARE, SLOWEST_SHARE, belts_of
@@ -212,3 +213,13 @@ def test_a_spindle_without_steps_has_no_belt() -> None:
     assert (
         belts_of(plan_of(HOLES, BLOCK, shop="[mill]\nspindle = { min = 100, max = 2500 }")) is None
     )
+
+
+def test_a_size_that_is_told_to_three_digits_is_no_fault(in_folder: Path) -> None:
+    """3/16 in is 4.7625 mm, told as 4.763: what a 4.6 mm drill cuts lies 0.0749 or 0.0754 under."""
+    hole = '[[hole]]\nname = "a"\nream = "3/16 in"\nat = [20, 20]\ndepth = "through"\n'
+    Path("a.toml").write_text(part_text(hole, BLOCK), encoding="utf-8")
+    Path("shop.toml").write_text("[cabinet]\ndrills = [4.6]\nreamers = []\n", encoding="utf-8")
+    ran = millprep("tools", "a.toml", "--shop", "shop.toml")
+    assert ran.status == 0
+    assert "cuts about 0.07 mm under" in " ".join(ran.out.split())

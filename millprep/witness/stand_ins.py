@@ -28,6 +28,7 @@ Fault = tuple[str, Said]
 Asked = Mapping[str, float | str | None]
 _HALF_DIGIT = 0.51
 _DIGITS_LEFT = 0.001  # of a pitch that is told by three digits
+_TOLD_MM = 0.0006  # a tool line has its size to three digits
 _SAME_MM = 1e-6
 _USUAL_CONE_DEG = 90.0  # of a metric countersink (common practice)
 _FACTOR = 1.2269  # of the pitch: depth of the external thread (from memory of ISO 68-1)
@@ -150,7 +151,8 @@ def _told(said: Said, case: _Case) -> Iterator[Fault]:
         if isinstance(right, float) and told is not None:
             figure = str(told).partition(" ")[0]
             digit = 10.0 ** -len(figure.partition(".")[2])
-            is_so = abs(float(figure) - right) <= max(_HALF_DIGIT * digit, _DIGITS_LEFT * right)
+            slack = max(_HALF_DIGIT * digit, _DIGITS_LEFT * right) + _TOLD_MM
+            is_so = abs(float(figure) - right) <= slack
         if not is_so:
             yield f"{said.text}: {name} is {right}", said
 
