@@ -170,6 +170,12 @@ def test_a_place_half_a_division_off_zero_is_come_up_to_by_whole_divisions(
         (2.5, 125, ""),
         (2.0, 100, ""),
         (5.0, 200, "0.001 in, as on a screw of 0.2 in"),
+        # by hand: 1.25 mm are 0.0492 in, 3.2 mm 0.126 in; 1.27 mm are 0.05 in, 5.08 mm 0.2 in
+        (1.25, 50, "0.001 in, as on a screw of 0.05 in"),
+        (3.2, 125, "0.001 in, as on a screw of 0.125 in"),
+        (1.27, 125, "0.01 mm, as on a screw of 1.25 mm"),
+        (5.08, 250, "0.02 mm, as on a screw of 5 mm"),
+        (5.08, 100, "0.05 mm, as on a screw of 5 mm"),
     ],
 )
 def test_rings_that_may_be_marked_in_the_other_unit(
