@@ -64,6 +64,7 @@ def test_from_spot_to_spot() -> None:
     apart = measures(plan_of(TWO))[2]
     assert (apart.hole, apart.other, apart.right_mm) == ("a", "b", 28)
     assert of(apart) == {"one turn of the handle out": [25.5, 30.5]}
+    assert (apart.face, apart.axis, apart.right_mm) == (None, 2, 28)
 
 
 def test_an_inch_sheet_on_a_readout_in_mm_comes_a_25th_as_far() -> None:
