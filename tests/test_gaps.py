@@ -183,6 +183,14 @@ def test_cones_point_to_point() -> None:
     assert aside == pytest.approx(outside_gap_mm(down, up.moved((3.0, 0.0, 0.0))), abs=WITHIN_MM)
 
 
+@pytest.mark.parametrize(("start", "right"), [(0.8, 0.3), (0.5, 0.0), (0.4, -0.1)])
+def test_stumps_smaller_than_a_millimetre(start: float, right: float) -> None:
+    """On one axis, end to end: from the end at 0.5 to the start of the other."""
+    one = Solid(2, (0, 0, 0), 0.0, 0.5, 0.3, 0.2)
+    other = Solid(2, (0, 0, 0), start, start + 0.5, 0.2, 0.3)
+    assert gap_mm(one, other) == pytest.approx(right, abs=1e-9)
+
+
 def test_moved_carries_the_span_along() -> None:
     moved = cylinder(1, (1, 2, 3), 4, 9, 1.0).moved((1.0, 2.0, 3.0))
     assert (moved.centre_mm, moved.low_mm, moved.high_mm) == ((2, 4, 6), 6, 11)

@@ -119,6 +119,13 @@ def test_with_the_datum_face_up_the_measured_size_counts() -> None:
     assert [f["kind"] for f in as_drawn["findings"]] == ["measure-first"]
 
 
+def test_a_disc_stands_on_its_rim_or_on_its_end() -> None:
+    """A hole into the rim is scribed along the axis too: from the rim, and from the flat end."""
+    hole = '[[hole]]\nname = "a"\nface = "front"\ndrill = 4\nat = [3, 8]\ndepth = 5\n'
+    part = part_of(hole, "diameter = 40\nlength = 20\naxis = 'z'")
+    assert {one.face: one.is_round for one in standings_of(part)} == {"left": True, "bottom": False}
+
+
 def test_equal_heights_are_one_setting() -> None:
     """12.000 and 12.019 are one, 12.03 another: merged within 0.02 mm (common practice)."""
     hole = (
