@@ -169,10 +169,15 @@ def _tool(job: Job, one: Pulled, form: SheetForm, pulled: Sequence[Pulled]) -> I
         if not least - slack <= one.deepest_mm <= most + slack:
             yield f"{one.words} reaches {least:.1f} to {most:.1f} mm", one.said
     if form != "csv":
-        yield from stand_in_faults(job.part, job.shop.cabinet, one.row, one.tool, one.holes)
-        drilled = one.holes if "drill" in one.operations else ()
-        last = _before_taps(job, pulled)
-        yield from percent_faults(job.part, one.row, one.tool, drilled, last)
+        yield from _below(job, one, pulled)
+
+
+def _below(job: Job, one: Pulled, pulled: Sequence[Pulled]) -> Iterator[Fault]:
+    """What could be used instead, and what a drill leaves of a thread."""
+    yield from stand_in_faults(job.part, job.shop.cabinet, one.row, one.tool, one.holes)
+    drilled = one.holes if "drill" in one.operations else ()
+    last = _before_taps(job, pulled)
+    yield from percent_faults(job.part, one.row, one.tool, drilled, last)
 
 
 def _around(job: Job, report: Report, pulled: Sequence[Pulled]) -> Iterator[Fault]:
