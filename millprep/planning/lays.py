@@ -13,8 +13,9 @@ asks the part how it lies is told the same. Imports layers 0 to 3.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import permutations
+from typing import TypeAlias
 
 import numpy as np
 
@@ -51,8 +52,7 @@ def laid(part: Part, shop: Shop) -> Part:
     listed = [visit for visit in visits[: len(part.setups)] if visit[1]]
     orders = _orders(part, listed, visits[len(part.setups) :])
     lays = {request: _lays(part, shop, request, names) for request, names in orders[0]}
-    ways = [_best_way([lays[one] for one, _ in order]) for order in orders]
-    _, best = min(ways, key=lambda way: way[0])
+    _, best = _best_way([[(visit, lays[visit[0]]) for visit in order] for order in orders])
     chosen = [_chosen(best, number, lays[lay.request][0]) for number, lay in enumerate(best)]
     return replace(part, setups=(*chosen, *idle))
 
@@ -111,6 +111,10 @@ class _Lay:
     @property
     def is_view(self) -> bool:
         return self.setup.towards_you == default_towards_you(self.setup.face)
+
+
+Way: TypeAlias = "tuple[Cost, tuple[_Lay, ...]]"
+"""What speaks against a row of lays, and the lays."""
 
 
 def _lays(part: Part, shop: Shop, request: SetupRequest, names: frozenset[str]) -> list[_Lay]:
@@ -183,21 +187,31 @@ def _readings_down(shop: Shop, setup: Setup) -> int:
     return sum(down) if shop.readout.is_fitted else 0
 
 
-def _best_way(steps: Sequence[Sequence[_Lay]]) -> tuple[Cost, tuple[_Lay, ...]]:
-    """A lay of each setup so that least speaks against them all, and what that is.
+def _best_way(orders: Iterable[Sequence[tuple[Visit, Sequence[_Lay]]]]) -> Way:
+    """An order of setups, with a lay of each, that least speaks against, and what that is.
 
-    What was before matters through the last lay only: one best way to each lay is kept.
+    What was before matters through the last lay only: one best way to each lay is kept, and what
+    two orders begin with in common is looked at once.
     """
-    ways: list[tuple[Cost, tuple[_Lay, ...]]] = [((), ())]
-    for lays in steps:
-        ways = [
-            min(
-                ((_sum(cost, _cost(way[-1:], lay)), (*way, lay)) for cost, way in ways),
-                key=lambda one: one[0],
-            )
-            for lay in lays
-        ]
-    return min(ways, key=lambda one: one[0])
+    known: dict[tuple[object, ...], list[Way]] = {(): [((), ())]}
+    best: list[Way] = []
+    for order in orders:
+        done: tuple[object, ...] = ()
+        for (request, names), lays in order:
+            ways, done = known[done], (*done, request.face, names)
+            if done not in known:
+                known[done] = [_best_to(lay, ways) for lay in lays]
+        best.append(min(known[done], key=_cost_of))
+    return min(best, key=_cost_of)
+
+
+def _best_to(lay: _Lay, ways: Sequence[Way]) -> Way:
+    further = ((_sum(cost, _cost(way[-1:], lay)), (*way, lay)) for cost, way in ways)
+    return min(further, key=_cost_of)
+
+
+def _cost_of(way: Way) -> Cost:
+    return way[0]
 
 
 def _cost(before: Sequence[_Lay], lay: _Lay) -> Cost:
