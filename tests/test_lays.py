@@ -6,6 +6,7 @@ follow, looking down on the face that is up.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from typing import Any
 
@@ -395,3 +396,28 @@ def test_a_choice_that_breaks_the_files_word_is_seen(change: dict[str, Any]) -> 
     assert list(broken_by_choice(file, replace(sound, setups=(replace(one, **change), *others))))
     assert list(broken_by_choice(file, replace(sound, setups=tuple(others))))
     assert list(broken_by_choice(file, replace(sound, holes=sound.holes[1:])))
+
+
+def test_a_program_that_does_not_say_its_lay_is_run_as_drawn_where_that_fits(
+    in_folder: Any,
+) -> None:
+    """The sheets have FRONT on the fixed jaw; by the drawing X and Y count up from LEFT, FRONT."""
+    path, program = in_folder / "p.toml", in_folder / "own.nc"
+    path.write_text(part_text(TOP, lay="chosen"))
+    drawn = in_folder / "drawn.toml"
+    drawn.write_text(part_text(TOP))
+    assert millprep("program", drawn, "-o", program).status == 0
+    own = "\n".join(line for line in program.read_text().splitlines() if "TOWARDS" not in line)
+    for text, kinds in (
+        (own, {"lies-as-drawn"}),
+        (re.sub(r"X12\.?0*(?= )", "X12.5", own), {"lies-as-drawn", "hole-off"}),
+    ):
+        (in_folder / "n.nc").write_text(text + "\n")
+        found = millprep("dryrun", "n.nc", "--part", path, "--format", "json").json["findings"]
+        assert {
+            one["kind"] for one in found if one["kind"] in ("lies-as-drawn", "hole-off")
+        } == kinds
+    # millprep's own program says how the part lies: for the other lay it is simply wrong.
+    found = millprep("dryrun", program, "--part", path, "--format", "json").json["findings"]
+    assert "lies-as-drawn" not in {one["kind"] for one in found}
+    assert {"hole-missing", "hole-extra"} & {one["kind"] for one in found}
