@@ -89,6 +89,8 @@ def _faults(one: SetUp, said: Said) -> Iterator[str]:
             if _is_choice(one) and _is_thin(one, across) and held.straps >= LEAST_STRAPS:
                 yield f"{one.height_mm:g} mm thick and {across:g} mm between the jaws"
         case "vee jaws":
+            if not one.is_bar_lying and not one.is_disc_on_end:
+                yield "it has flat sides"
             if vice.vee is None:
                 yield "the vice has no vee jaw"
             elif across > vice.vee.width_mm * ROOT_2 + HALF_SIZE_DIGIT_MM:
