@@ -8,6 +8,7 @@ frozen for the type checker, not at run time. Imports nothing.
 from __future__ import annotations
 
 from collections.abc import Callable
+from operator import attrgetter
 from typing import Any, TypeVar, dataclass_transform
 
 T = TypeVar("T")
@@ -74,7 +75,9 @@ def frozen(cls: type[T]) -> type[T]:
         if name not in cls.__dict__ or (name == "__hash__" and cls.__dict__[name] is None):
             setattr(cls, name, value)
     setattr(cls, "__match_args__", names)  # noqa: B010  # the type checker takes it for fixed
-    setattr(cls, "__compared__", tuple(name for name in names if name not in apart))  # noqa: B010
+    told = tuple(name for name in names if name not in apart)
+    setattr(cls, "__compared__", told)  # noqa: B010
+    setattr(cls, "__values__", attrgetter(*told) if told else _nothing)  # noqa: B010
     return cls
 
 
@@ -99,16 +102,18 @@ def _initialiser(cls: type) -> Callable[..., None]:
     return made  # type: ignore[no-any-return]  # just defined
 
 
-def _compared(record: Any) -> tuple[object, ...]:
-    return tuple(getattr(record, name) for name in type(record).__compared__)
+def _nothing(record: Any) -> tuple[object, ...]:
+    """What a record without fields is compared by."""
+    return ()
 
 
-def _equal(self: object, other: object) -> Any:
-    return _compared(self) == _compared(other) if type(self) is type(other) else NotImplemented
+def _equal(self: Any, other: Any) -> Any:
+    of_it = type(self).__values__
+    return of_it(self) == of_it(other) if type(self) is type(other) else NotImplemented
 
 
-def _hash(self: object) -> int:
-    return hash(_compared(self))
+def _hash(self: Any) -> int:
+    return hash(type(self).__values__(self))
 
 
 def _repr(self: object) -> str:
