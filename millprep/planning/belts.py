@@ -19,6 +19,7 @@ from millprep.planning.plan import Operation, Plan
 
 SLOWEST_SHARE = 0.5
 FASTEST_SHARE = 1.15
+_HAIR_RPM = 1e-6
 _ANY_SPEED_RPM = (10.0, 1_000_000.0)
 
 
@@ -61,10 +62,13 @@ def belts_of(plan: Plan, setup_number: int | None = None) -> Belts | None:
         if setup_number is not None and setup_plan.setup.number != setup_number:
             continue
         under_power = [o for o in setup_plan.operations if not o.by_hand]
+        own = {o.tool: o.rpm for o in reversed(under_power)}
         tools = list(dict.fromkeys(o.tool for o in under_power))
-        for rpm, run in _runs(
-            [(tool, ideal[setup_plan.setup.number, tool]) for tool in tools], speeds
-        ):
+        wanted_by = [
+            (tool, max(ideal[setup_plan.setup.number, tool], own[tool] / FASTEST_SHARE))
+            for tool in tools  # ideals are whole tens, and a tool's own step suits it
+        ]
+        for rpm, run in _runs(wanted_by, speeds):
             numbers = tuple(plan.tool_numbers[tool] for tool, _ in run)
             outside = tuple(
                 plan.tool_numbers[tool] for tool, wanted in run if not _suits(rpm, wanted)
@@ -72,7 +76,7 @@ def belts_of(plan: Plan, setup_number: int | None = None) -> Belts | None:
             steps.append(BeltStep(setup_plan.setup.number, rpm, numbers, outside))
             running = {tool for tool, _ in run}
             longer += sum(_longer_s(o, rpm) for o in under_power if o.tool in running)
-        best += [next(o.rpm for o in under_power if o.tool == tool) for tool in tools]
+        best += [own[tool] for tool in tools]
     return Belts(tuple(steps), _changes([s.rpm for s in steps]), _changes(best), longer)
 
 
@@ -88,7 +92,7 @@ def _ideal_rpm(plan: Plan) -> dict[tuple[int, Cutter], float]:
 
 
 def _suits(rpm: float, ideal: float) -> bool:
-    return SLOWEST_SHARE * ideal <= rpm <= FASTEST_SHARE * ideal
+    return SLOWEST_SHARE * ideal <= rpm <= FASTEST_SHARE * ideal + _HAIR_RPM
 
 
 def _allowed(ideal: float, speeds: Sequence[float]) -> set[float]:
