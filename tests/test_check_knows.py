@@ -217,7 +217,7 @@ CURED = {
     "nothing to bore": (
         PIN.replace("drill = 6", "bore = 14") + 'drills = ["14 mm"]\n',
         "wrong-drills", "stop", "drilled 14 mm nothing is left to bore to 14 mm",
-        "end with a drill of 13.5 mm or less", ('["14 mm"]', '["13 mm"]'),
+        'drills = ["13 mm"]', ('["14 mm"]', '["13 mm"]'),
     ),
     "hundreds of pecks": (
         PIN + "peck = 0.06\n",

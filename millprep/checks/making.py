@@ -14,6 +14,7 @@ from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import Hole
 from millprep.model.tools import PointedTool
 from millprep.planning import tool_words
+from millprep.planning.drawer import Choice
 from millprep.planning.making import making_of
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.reference import shared_rules as rules
@@ -32,18 +33,12 @@ _NOT_LARGER = replace(
     _WRONG_DRILLS, said="hole {0}: after {first} comes {second}, which is not larger"
 )
 _NOTHING_TO_BORE = replace(
-    _WRONG_DRILLS,
-    said="hole {0}: drilled {drill} nothing is left to bore to {size_mm:exact}",
-    advice="end with a drill of {most_mm:exact} or less",
+    _WRONG_DRILLS, said="hole {0}: drilled {drill} nothing is left to bore to {size_mm:exact}"
 )
 _LAST_TOO_LARGE = replace(
     _WRONG_DRILLS, said="hole {0}: the last of its drills is {drill}, and the hole {size_mm:exact}"
 )
-_WRONG_FOR_TOOL = stop(
-    "hole-wrong-for-tool",
-    "hole {0}: {said}",
-    "end with {usual}, or with {least_mm:bare} to {most_mm}",
-)
+_WRONG_FOR_TOOL = stop("hole-wrong-for-tool", "hole {0}: {said}", "{advice}")
 _PECK_TOO_SMALL = stop(
     "peck-too-small",
     "hole {0}: pecks of {peck_mm:exact} are {count} pecks to {deep_mm:1} deep",
@@ -74,72 +69,105 @@ def drills_given(job: Job) -> Iterator[Finding]:
             ((one, two) for one, two in pairwise(sizes) if two.diameter_mm <= one.diameter_mm), None
         )
         if small is None:
-            yield from _last_drill(job, hole, sizes[-1], sizes)
+            yield from _last_drill(job, hole, sizes)
             continue
         first, second = (size.designation for size in small)
-        rising = sorted({size.designation: size for size in sizes}.values(), key=_diameter)
-        advice = f"drills = {_listed(rising)}"
+        advice = _to_write(hole, _leading_up(job, hole, sizes))
         yield job.finding(_NOT_LARGER, hole, line=line, first=first, second=second, advice=advice)
 
 
 def _chosen(job: Job, hole: Hole) -> Iterator[Finding]:
     """The drill that millprep chose before a reamer or tap."""
-    making, material = making_of(hole), material_named(job.plan.part.material)
-    if making.before is not None:
-        cabinet = job.plan.shop.cabinet
-        tool = making.drill(cabinet, hole, material).tool
-        before = making.before(cabinet, hole, material)
-        yield from _before_finishing(job, hole, tool.words, tool.diameter_mm, before)
+    if making_of(hole).before is not None:
+        tool = _usual(job, hole).tool
+        yield from _before_finishing(job, hole, tool.words, tool.diameter_mm, [])
+
+
+def _usual(job: Job, hole: Hole) -> Choice:
+    """The drill that the drawer has for the hole, or the one to get."""
+    cabinet, material = job.plan.shop.cabinet, material_named(job.plan.part.material)
+    return making_of(hole).drill(cabinet, hole, material)
+
+
+def _before(job: Job, hole: Hole) -> HoleBefore | None:
+    """What a reamer or tap asks of the drill before it."""
+    before, cabinet = making_of(hole).before, job.plan.shop.cabinet
+    return before and before(cabinet, hole, material_named(job.plan.part.material))
+
+
+def _leading_up(job: Job, hole: Hole, sizes: list[Drill]) -> list[str]:
+    """Those of the drills that lead up to the hole, rising, with the one that it ends with."""
+    before, making, size_mm = _before(job, hole), making_of(hole), hole.diameter_mm
+    rising = sorted({size.designation: size for size in sizes}.values(), key=_diameter)
+    below = [one for one in rising if one.diameter_mm < size_mm - max(making.stock_mm, _SAME_MM)]
+    if before is None and (below or not making.stock_mm):
+        return [one.designation for one in below]
+    fitting = [] if before is None else [one for one in rising if before.is_usual(_diameter(one))]
+    usual = _usual(job, hole).tool
+    last_mm, last = usual.diameter_mm, usual.words
+    if fitting:
+        last_mm, last = fitting[-1].diameter_mm, fitting[-1].designation
+    return [one.designation for one in rising if one.diameter_mm < last_mm - _SAME_MM] + [last]
 
 
 def _diameter(size: Drill) -> float:
     return size.diameter_mm
 
 
-def _listed(sizes: list[Drill]) -> str:
-    return "[" + ", ".join(f'"{size.designation}"' for size in sizes) + "]"
+def _to_write(hole: Hole, drills: list[str]) -> str:
+    listed = "[" + ", ".join(f'"{one}"' for one in drills) + "]"
+    making = making_of(hole)
+    if making.before is not None or making.stock_mm:
+        return f"drills = {listed}"
+    if drills:
+        return f"drills = {listed}: its own size comes last by itself"
+    return "leave drills out: its own size is drilled by itself"
 
 
-def _last_drill(job: Job, hole: Hole, last: Drill, sizes: list[Drill]) -> Iterator[Finding]:
-    making, line = making_of(hole), hole.lines.get("drills")
-    size_mm, drilled_mm, drill = hole.diameter_mm, last.diameter_mm, last.designation
+def _last_drill(job: Job, hole: Hole, sizes: list[Drill]) -> Iterator[Finding]:
+    making, last, size_mm = making_of(hole), sizes[-1], hole.diameter_mm
     if making.before is not None:
-        cabinet, material = job.plan.shop.cabinet, material_named(job.plan.part.material)
-        before = making.before(cabinet, hole, material)
-        yield from _before_finishing(job, hole, drill, drilled_mm, before)
-    elif making.stock_mm and drilled_mm > size_mm - _SAME_MM:
-        most_mm = size_mm - making.stock_mm
+        yield from _before_finishing(job, hole, last.designation, last.diameter_mm, sizes[:-1])
+        return
+    is_too_large = last.diameter_mm > size_mm + (-_SAME_MM if making.stock_mm else _SAME_MM)
+    if is_too_large:
         yield job.finding(
-            _NOTHING_TO_BORE, hole, line=line, drill=drill, size_mm=size_mm, most_mm=most_mm
-        )
-    elif not making.stock_mm and drilled_mm > size_mm + _SAME_MM:
-        kept = [size for size in sizes if size.diameter_mm < size_mm - _SAME_MM]
-        advice = "leave drills out: its own size is drilled by itself"
-        if kept:
-            advice = f"drills = {_listed(kept)}: its own size comes last by itself"
-        yield job.finding(
-            _LAST_TOO_LARGE, hole, line=line, drill=drill, size_mm=size_mm, advice=advice
+            _NOTHING_TO_BORE if making.stock_mm else _LAST_TOO_LARGE,
+            hole,
+            line=hole.lines.get("drills"),
+            drill=last.designation,
+            size_mm=size_mm,
+            advice=_to_write(hole, _leading_up(job, hole, sizes)),
         )
 
 
 def _before_finishing(
-    job: Job, hole: Hole, drill: str, drilled_mm: float, before: HoleBefore
+    job: Job, hole: Hole, drill: str, drilled_mm: float, earlier: list[Drill]
 ) -> Iterator[Finding]:
-    """The last drill before a reamer or tap."""
-    severity = _severity(before, drilled_mm)
-    if severity is not None:
-        material = material_named(job.plan.part.material)
-        usual = making_of(hole).drill(job.plan.shop.cabinet, hole, material)
+    """The last drill before a reamer or tap; earlier : those of the file before it."""
+    before = _before(job, hole)
+    severity = before and _severity(before, drilled_mm)
+    if before and severity:
         what_is_left = _stock_left if hole.thread is None else _thread_left
         yield job.finding(
             replace(_WRONG_FOR_TOOL, severity=severity),
             hole,
             line=hole.lines.get("drills"),
             said=what_is_left(hole, drill, drilled_mm, before),
-            usual=usual.tool.words,
-            least_mm=before.usual_least_mm,
-            most_mm=before.usual_most_mm,
+            advice=_end_with(job, hole, earlier, before),
         )
+
+
+def _end_with(job: Job, hole: Hole, earlier: list[Drill], before: HoleBefore) -> str | Words:
+    """What cures it: another last drill, or all of them where an earlier one is too large."""
+    if not before.is_usual(_usual(job, hole).tool.diameter_mm):
+        least_mm, most_mm = before.usual_least_mm, before.usual_most_mm
+        return words(
+            "get a drill of {least_mm:bare} to {most_mm}", least_mm=least_mm, most_mm=most_mm
+        )
+    drills = _leading_up(job, hole, earlier)
+    is_last_alone = drills[:-1] == [one.designation for one in earlier]
+    return f"end with {drills[-1]}" if is_last_alone else _to_write(hole, drills)
 
 
 def _severity(before: HoleBefore, size_mm: float) -> Severity | None:

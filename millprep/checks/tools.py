@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding, stop, warning
+from millprep.base.records import replace
 from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import Hole
 from millprep.model.tools import Cutter, Drill, EndMill, Reamer, Tap
 from millprep.planning import tool_words
+from millprep.planning.depths import last_drill_reach
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.reference.fits import hole_limits_um
 from millprep.reference.materials import COUNTERSINK_SHARE, REAM_SHARE, material_named
@@ -55,18 +57,21 @@ def reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
                 tool=tool_words(tool),
                 deep_mm=deep,
                 flute_mm=tool.flute_mm,
-                otherwise=_otherwise(job, operation, tool.flute_mm),
+                otherwise=_otherwise(setup_plan, operation, tool.flute_mm),
             )
 
 
-def _otherwise(job: Job, operation: Operation, flute_mm: float) -> str:
+def _otherwise(setup_plan: SetupPlan, operation: Operation, flute_mm: float) -> str:
     """Half way from either end, where that is possible and enough."""
-    hole, thickness = operation.hole, job.thickness_mm(operation.hole)
-    beyond = max(-operation.z_mm - thickness, 0.0)
-    is_drilled_once = isinstance(operation.tool, Drill) and not hole.from_both_ends
-    if hole.is_through and is_drilled_once and thickness / 2 + beyond <= flute_mm:
-        return ", or drill from both ends (from_both_ends = true)"
-    return ""
+    hole = operation.hole
+    if not hole.is_through or not isinstance(operation.tool, Drill) or hole.from_both_ends:
+        return ""
+    halved = replace(hole, from_both_ends=True)
+    of_hole = [one.tool for one in setup_plan.operations if one.hole.name == hole.name]
+    drills = [tool for tool in of_hole if isinstance(tool, Drill)]
+    if max(last_drill_reach(halved, tool, None).tip_mm for tool in drills) > flute_mm:
+        return ""
+    return ", or drill from both ends (from_both_ends = true)"
 
 
 @check

@@ -177,6 +177,18 @@ def largest_drill_under(cabinet: Cabinet, diameter_mm: float) -> Choice | None:
     return Choice(cabinet.drills[index - 1], True) if index else None
 
 
+def drill_to_buy(cabinet: Cabinet, most_mm: float) -> Choice:
+    """The largest that is made up to a diameter, of the series that the shop buys."""
+    made = [
+        drill
+        for series in _bought(cabinet)[0]
+        for drill in drills(series)
+        if drill.diameter_mm <= most_mm + SAME_SIZE_MM and _is_bought(drill)
+    ]
+    best = max(made, key=lambda one: one.diameter_mm)
+    return drill_asked(cabinet, best.diameter_mm, best.designation)
+
+
 def spot_drill(cabinet: Cabinet, cone_mm: float) -> Choice:
     """The smallest spot drill that cuts a cone this wide, else the widest there is."""
     for tool in cabinet.spot_drills:

@@ -30,7 +30,7 @@ def _as_drilled(cabinet: Cabinet, hole: Hole, material: Material | None = None) 
 
 def _under_bore(cabinet: Cabinet, hole: Hole, material: Material | None) -> Choice:
     most_mm = hole.diameter_mm - 2 * making_of(hole).stock_mm
-    return drawer.largest_drill_under(cabinet, most_mm) or _as_drilled(cabinet, hole)
+    return drawer.largest_drill_under(cabinet, most_mm) or drawer.drill_to_buy(cabinet, most_mm)
 
 
 def _boring_head(cabinet: Cabinet, hole: Hole) -> Sequence[Choice]:

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
+from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
 from millprep.witness.compared import Due, Fault, Report, once
 from millprep.witness.expected import Expected
@@ -81,20 +82,21 @@ def _ideal_rpm(job: Job, one: Pulled, number: int) -> tuple[float, float]:
         if name in one.holes and is_wanted(operation, expected)
     ]
     wide = [_cut(one, operation, expected, expected.mouth_mm) for operation, expected in wanted]
-    told = (
-        _cone_told_mm(one) - SPOT_OVER_SIZE_MM
-    )  # in a shallow hole or a thin part a spot is narrower than its hole
     narrow = [
-        _cut(one, operation, expected, min(told, _LEAST_SPOT_SHARE * expected.hole.diameter_mm))
+        _cut(one, operation, expected, _narrowest_spot_mm(one, expected.hole))
         for operation, expected in wanted
     ]
     return right_rpm(job.part, wide)[0], right_rpm(job.part, narrow)[1]
 
 
-def _cone_told_mm(one: Pulled) -> float:
-    """How wide a pointed tool opens at the depth that the list tells."""
+def _narrowest_spot_mm(one: Pulled, hole: Hole) -> float:
+    """Less what it is over the hole: no wider than it opens at the depth that the list tells, in a
+    thin part half way through, in a blind hole before the drill's point begins."""
     half = math.tan(math.radians((one.tool.point_angle_deg or 90.0) / 2))
-    return one.tool.tip_flat_mm + 2 * one.deepest_mm * half
+    before_point_mm = math.inf if hole.is_through else hole.depth_mm - hole.diameter_mm / 2
+    deep_mm = min(one.deepest_mm, hole.depth_mm / 2, before_point_mm)
+    told_mm = one.tool.tip_flat_mm + 2 * max(deep_mm, 0.1) * half
+    return min(told_mm - SPOT_OVER_SIZE_MM, _LEAST_SPOT_SHARE * hole.diameter_mm)
 
 
 def _cut(one: Pulled, operation: str, expected: Expected, spotted_mm: float) -> Cut:

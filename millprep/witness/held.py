@@ -249,7 +249,9 @@ def _check_room_below(one: SetUp, said: Said) -> Iterator[Finding]:
     if packing and not any(_is_near(packing, each) for each in one.shop.holding.packing_mm):
         yield one.wrong(f"the shop has no packing of {said['strips_packing']}", said)
     if said.slug == "hold-vice":
-        yield from one.named(said, packing_mm=packing or None)
+        by_name = None if said.named is None else said.named.get("packing_mm")
+        if said.named is not None and not _is_near(packing, float(by_name or 0.0)):
+            yield one.wrong(f"packing of {by_name} mm by name", said)
 
 
 def _are_near(told: Any, right: Sequence[Mapping[str, Any]]) -> bool:
