@@ -20,12 +20,13 @@ import pytest
 from jobs import checked
 from numpy.typing import NDArray
 
-from millprep.base.findings import has_stop
+from millprep.base.findings import has_stop, once_over_setups
 from millprep.cli import main
 from millprep.infiles import read_part, read_shop
 from millprep.infiles.part_schema import HoleTable
 from millprep.model.part import Hole, Part
 from millprep.planning import make_plan
+from millprep.proven.preparation import prepare
 
 PARTS = Path(__file__).parent.parent / "parts"
 FILES = sorted(path.name for path in PARTS.glob("*.toml") if not path.stem.endswith("-assembly"))
@@ -76,6 +77,14 @@ def test_part_has_no_stop_and_warns_only_of_what_the_drawer_lacks(file: str) -> 
     findings = [*checked(make_plan(part, read_shop("metric"))), *notes]
     assert not has_stop(findings)
     assert {f.kind for f in findings if f.severity == "warning"} <= {"not-in-drawer"}
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_at_most_one_note_besides_what_the_file_asks_for(file: str) -> None:
+    found = once_over_setups(prepare(PARTS / file).findings)
+    asked_for = [one for one in found if one.is_meant or one.kind == "meeting"]
+    notes = [one for one in found if one.severity == "note" and one not in asked_for]
+    assert len(notes) <= 1, notes
 
 
 @pytest.mark.parametrize("file", ["flywheel-hub.toml", "tie-bar.toml"])

@@ -5,7 +5,8 @@ import re
 import pytest
 from jobs import checked, plan_of
 
-from millprep.base.findings import Cure, Finding, words
+from millprep.base.findings import Cure, Finding, once_over_setups, warning, words
+from millprep.base.records import replace
 from millprep.checks import run_checks, told_once, with_cures
 from millprep.planning import Plan
 
@@ -98,3 +99,17 @@ def test_moves_that_are_alike_name_their_holes() -> None:
 def test_names_with_braces_are_shown_as_they_are() -> None:
     finding = Finding("stop", "thin-wall", words("hole {0}: {x}", x="{0}"), holes=("{a}",))
     assert finding.message == 'hole "{a}": {0}'
+
+
+def test_what_is_said_of_several_setups_is_read_once() -> None:
+    low = warning("small-grip", "setup {setup}: the jaws hold {grip_mm}", "hold more")
+    one, two, other = (
+        replace(low.of(setup=number, grip_mm=grip), setup=number)
+        for number, grip in ((1, 2.0), (2, 2.0), (3, 4.0))
+    )
+    told = once_over_setups([one, other, two])
+    assert [each.message for each in told] == [
+        "setups 1, 2: the jaws hold 2.00 mm",
+        "setup 3: the jaws hold 4.00 mm",
+    ]
+    assert told[0].remedy == "hold more"

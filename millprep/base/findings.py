@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from millprep.base.kinds import KINDS
 from millprep.base.plain_text import clean
-from millprep.base.records import as_dict, frozen
+from millprep.base.records import as_dict, frozen, replace
 
 if TYPE_CHECKING:
     from millprep.base.units import Units
@@ -263,6 +263,23 @@ def format_finding(finding: Finding) -> str:
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:
     """Stops, then warnings, then notes; within each the order they came in."""
     return sorted(findings, key=lambda finding: SEVERITIES.index(finding.severity))
+
+
+def once_over_setups(findings: Iterable[Finding]) -> list[Finding]:
+    """What is said alike of several setups, once: as a person reads it."""
+    alike: dict[tuple[object, ...], list[Finding]] = {}
+    for one in findings:
+        said = one.message.removeprefix(f"setup {one.setup}: ")
+        key = (one.severity, one.kind, said, one.remedy, one.file, one.line, one.holes)
+        alike.setdefault(key, []).append(one)
+    return [_over_setups(key[2], same) for key, same in alike.items()]
+
+
+def _over_setups(said: object, alike: Sequence[Finding]) -> Finding:
+    first, numbers = alike[0], ", ".join(str(one.setup) for one in alike)
+    if len(alike) == 1:
+        return first
+    return replace(first, setup=None, said=f"setups {numbers}: {said}", is_meant=False)
 
 
 def has_stop(findings: Iterable[Finding]) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 
-from millprep.base.findings import SEVERITIES, format_finding
+from millprep.base.findings import SEVERITIES, format_finding, once_over_setups
 from millprep.base.plain_text import counted, json_text
 from millprep.cli.common import chosen_format, emit, exit_status, findings_object
 from millprep.cli.options import Force, Output, PartFile, ReportFormat, ShopName
@@ -25,11 +25,10 @@ def check(
     if wanted == "json":
         emit(json_text({"part": name, **findings_object(findings)}), output, force=force)
         return exit_status(findings)
-    counts = ", ".join(
-        counted([f.severity for f in findings].count(one), one) for one in SEVERITIES
-    )
+    told = once_over_setups(findings)
+    counts = ", ".join(counted([f.severity for f in told].count(one), one) for one in SEVERITIES)
     holes = counted(len(prepared.part.holes), "hole")
-    lines = [*map(format_finding, findings), f"{name}: {holes} checked: {counts}."]
+    lines = [*map(format_finding, told), f"{name}: {holes} checked: {counts}."]
     text = "".join(f"{line}\n" for line in lines)
     if output is None:
         sys.stdout.write(text)
