@@ -67,7 +67,7 @@ _HAIR_PROUD_MM = 0.5  # over the jaw tops, so that a spot drill of any width is 
 def cannot_be_held(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     """What holds the part takes it; where nothing of the shop does, what would."""
     setup, way = setup_plan.setup, setup_plan.holding.way
-    below_mm = _below_mm(setup_plan)
+    below_mm = setup_plan.below_mm
     hindrance = hindrance_of(way, job.plan.part, job.plan.shop, setup, below_mm)
     if hindrance is None:
         return
@@ -80,11 +80,6 @@ def cannot_be_held(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         advice=_what_holds(job, setup, way, hindrance, below_mm),
         **_figures(job, setup, below_mm),
     )
-
-
-def _below_mm(setup_plan: SetupPlan) -> float:
-    deepest_mm = max((-one.z_mm for one in setup_plan.operations), default=0.0)
-    return max(deepest_mm - setup_plan.setup.height_mm, 0.0)
 
 
 def _across_mm(setup: Setup) -> float:

@@ -69,7 +69,8 @@ def _otherwise(setup_plan: SetupPlan, operation: Operation, flute_mm: float) -> 
     halved = replace(hole, from_both_ends=True)
     of_hole = [one.tool for one in setup_plan.operations if one.hole.name == hole.name]
     drills = [tool for tool in of_hole if isinstance(tool, Drill)]
-    if max(last_drill_reach(halved, tool, None).tip_mm for tool in drills) > flute_mm:
+    shortest_mm = min(tool.flute_mm or flute_mm for tool in drills)
+    if max(last_drill_reach(halved, tool, None).tip_mm for tool in drills) > shortest_mm:
         return ""
     return ", or drill from both ends (from_both_ends = true)"
 

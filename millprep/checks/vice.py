@@ -19,6 +19,7 @@ from millprep.setting.seating import (
     comes_through,
     exits_along,
     free_spans,
+    needed_below_mm,
     widest_apart,
 )
 from millprep.setting.setups import Setup
@@ -40,7 +41,7 @@ _NO_ROOM = replace(
 _NOTHING_HELD = stop(
     "jaws-too-high",
     "parallels {tall_mm:exact} high in jaws of {jaws_mm:exact}: nothing is held",
-    "give parallels {most} {unit} high or less",
+    "{advice}",
 )
 _JAWS_ABOVE = warning(
     "jaws-too-high",
@@ -51,8 +52,7 @@ _JAWS_ABOVE = warning(
 _NO_GRIP = warning(
     "small-grip",
     "the jaws hold {grip_mm:exact} of {height_mm:exact}, next to nothing",
-    "hold {enough} {unit} or more: less than {least_mm:exact}, or than a tenth of the height, lets "
-    "the part lift out",
+    "{advice}: less than {least_mm:exact}, or than a tenth of the height, lets the part lift out",
 )
 _HIGH = note(
     "high-block",
@@ -137,6 +137,7 @@ def parallels_of_a_wrong_height(job: Job, setup_plan: SetupPlan) -> Iterator[Fin
     room_mm = jaw_mm - tall_mm
     if _NONE_MM < room_mm <= setup.height_mm + _NONE_MM:
         return
+    below_mm = needed_below_mm(setup_plan.below_mm)
     yield job.setup_finding(
         _NOTHING_HELD if room_mm <= _NONE_MM else _JAWS_ABOVE,
         setup,
@@ -145,10 +146,26 @@ def parallels_of_a_wrong_height(job: Job, setup_plan: SetupPlan) -> Iterator[Fin
         jaws_mm=jaw_mm,
         above_mm=room_mm - setup.height_mm,
         up=setup.face.upper(),
-        most=job.at_most(jaw_mm - setup.grip_mm),
-        least=job.at_least(jaw_mm - setup.height_mm),
+        advice=_lower(job, setup, below_mm),
+        least=job.at_least(max(jaw_mm - setup.height_mm, below_mm)),
         unit=job.unit,
     )
+
+
+def _lower(job: Job, setup: Setup, below_mm: float) -> str:
+    """Parallels that leave the jaws their usual grip, or as much as the tools below them leave."""
+    jaw_mm = job.plan.shop.vice.jaw_height_mm
+    usual_mm = jaw_mm - setup.grip_mm
+    most_mm = usual_mm if usual_mm >= below_mm + _NONE_MM else jaw_mm - _least_grip_mm(setup)
+    if most_mm < below_mm + _NONE_MM:
+        return "hold it so that nothing comes out below it, or a vice with higher jaws holds it"
+    return f"give parallels {job.at_most(most_mm)} {job.unit} high or less"
+
+
+def _least_grip_mm(setup: Setup) -> float:
+    """Less, and the part lifts out."""
+    height_mm = setup.height_mm
+    return max(min(LEAST_GRIP_MM, height_mm / 2), height_mm * LEAST_GRIP_SHARE)
 
 
 @check_of_setup
@@ -157,17 +174,19 @@ def next_to_no_grip(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     setup, holding, request = setup_plan.setup, setup_plan.holding, setup_plan.setup.request
     height = setup.height_mm
     is_of_file = request.grip_mm is not None or bool(request.parallels_at_mm)
-    least_mm = max(min(LEAST_GRIP_MM, height / 2), height * LEAST_GRIP_SHARE)
+    least_mm = _least_grip_mm(setup)
     if holding.way == "vice" and is_of_file and holding.grip_mm < least_mm - _NONE_MM:
         key = "vice" if request.grip_mm is not None else "parallels"
+        advice = f"hold {job.at_least(least_mm)} {job.unit} or more"
+        if least_mm > job.plan.shop.vice.jaw_height_mm - _packing(setup, holding)[0] + _NONE_MM:
+            advice = _lower(job, setup, needed_below_mm(setup_plan.below_mm))
         yield job.setup_finding(
             _NO_GRIP,
             setup,
             line=request.lines.get(key, request.line),
             grip_mm=holding.grip_mm,
             height_mm=height,
-            enough=job.at_least(least_mm),
-            unit=job.unit,
+            advice=advice,
             least_mm=LEAST_GRIP_MM,
         )
 

@@ -99,6 +99,12 @@ class SetupPlan:
     skew_deg: float = 0.0
 
     @property
+    def below_mm(self) -> float:
+        """How far the deepest tool comes out of the underside; 0 where none does."""
+        deepest_mm = max((-one.z_mm for one in self.operations), default=0.0)
+        return max(deepest_mm - self.setup.height_mm, 0.0)
+
+    @property
     def square(self) -> tuple[Operation, ...]:
         """The operations where they are on the part: as if it lay square."""
         if not self.skew_deg:
