@@ -192,6 +192,7 @@ BY_A_PERSON = (
     "no two of that thickness stand clear",
     "mark out the first hole",
     "make a cross hole",
+    "let it bear on what is left",
 )
 BY_A_CURE = re.compile(r'^(move "|give "[^"]+" (a depth|an inset)|make the \w+ of|space ")')
 """Moves and depths of holes, which test_cures.py applies."""

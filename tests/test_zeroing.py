@@ -390,6 +390,18 @@ def test_a_face_that_is_cut_away_is_told_where_it_is_needed() -> None:
     assert [one.message for one in found] == [
         "setup 2: TOP is to stand on, and earlier setups have cut away 64% of it"
     ]
+    assert found[0].remedy == 'put [[setup]] with face = "bottom" before them'
+
+
+def test_no_order_of_setups_saves_the_faces_of_a_hole_from_both_ends() -> None:
+    """13 mm in a bar of 15 mm square: 133 of 225 square millimetres of either face."""
+    holes = '[[hole]]\ndrill = 13\nat = [7.5, 7.5]\ndepth = "through"\nfrom_both_ends = true\n'
+    found = [
+        one for one in checked(plan_of(holes, "size = [15, 15, 40]")) if one.kind == "face-cut-away"
+    ]
+    assert [one.remedy for one in found] == [
+        "let it bear on what is left, with strips or a ring under that, clear of the holes"
+    ]
 
 
 # Broken on purpose: every new figure is read back.

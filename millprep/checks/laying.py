@@ -31,7 +31,7 @@ _BEHIND_STRAPS = (
 _CUT_AWAY = warning(
     "face-cut-away",
     "{face} is to {what}, and earlier setups have cut away {share} of it",
-    'put [[setup]] with face = "{up}" before them',
+    "{advice}",
 )
 _LOCATING_LATE = note(
     "locating-late",
@@ -85,10 +85,20 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
                     face=face.upper(),
                     what=what,
                     share=f"{share:.0%}",
-                    up=setup.face,
+                    advice=_sooner(job, setup_plan),
                 )
         for operation_face, area in _cut_mm2(setup_plan):
             gone[operation_face] = gone.get(operation_face, 0.0) + area
+
+
+def _sooner(job: Job, setup_plan: SetupPlan) -> str:
+    """The setup before those that cut the face away, where that spoils nothing of theirs."""
+    up = setup_plan.setup.face
+    is_own = all(one.hole.face == up for one in setup_plan.operations)
+    cut = _cut_mm2(setup_plan)
+    if is_own and all(area <= CUT_AWAY_SHARE * _area_mm2(job, face) for face, area in cut):
+        return f'put [[setup]] with face = "{up}" before them'
+    return "let it bear on what is left, with strips or a ring under that, clear of the holes"
 
 
 def _area_mm2(job: Job, face: Face) -> float:
