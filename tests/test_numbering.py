@@ -1,4 +1,4 @@
-"""The order within a tool: patterns in their numbering where that costs little, few returns on dials.
+"""The order within a tool: patterns in their numbering where that costs little, few dial returns.
 
 Travel by hand: from zero over the first hole to the last. On dials a return is a step in which X or
 Y goes back against the way in which its places are come up to.
