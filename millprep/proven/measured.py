@@ -276,15 +276,14 @@ def match_sheet(
         NOISE_MM if noise_mm is None else noise_mm,
         shown,
     )
-    nominal = nominal_readings(part, shop.readout.reversed_axes, setup)
-    in_setup = readings_of_setups(part, shop.readout.reversed_axes)
+    axes = shop.readout.reversed_axes
+    nominal, in_setup = nominal_readings(part, axes, setup), readings_of_setups(part, axes)
     read = read_measured(Path(measured), part, nominal, in_setup)
     match = match_part(part, shop, read, wishes)
-    found = match_findings(match, shop, wishes)
-    findings = tuple(worst_first([*match.findings, *found, *notes]))
+    findings = tuple(worst_first([*match.findings, *match_findings(match, shop, wishes), *notes]))
     document, lay = make_match_sheet(match, shop, shown, findings), match.setup
-    mark = sheet_mark("match", form, part.name, lay.number)
-    data = sealed(written("match", document, form), mark)
+    text = written("match", document, form)
+    data = sealed(text, sheet_mark("match", form, part.name, lay.number))
     told = [] if form == "csv" else as_shown(findings, form)
     disagreements = _match_disagreements(data, form, part, shop, read, lay, wishes, told)
     return proven(data, [*letters_to_tell(part, form), *findings], disagreements, lay.number)

@@ -35,18 +35,7 @@ def table_lines(
         on["packing_mm"] = _size(packing_mm, figures)
         also = {name: value for name, value in also.items() if name != "packing_mm"}
     if holding.against is not None:
-        side = side_of(setup, holding.against)
-        top_mm = max(one.high_mm[2] for one in setup.clamps)
-        yield _say(
-            "hold-plate",
-            against=holding.against,
-            against_side=side,
-            up=setup.face,
-            plate_top=_figure(figures, top_mm, "z"),
-            **on,
-            also=also,
-        )
-        yield _say("line-up-plate", along="x", within_mm=_within(figures))
+        yield from _plate_lines(setup, figures, holding.against, on, also)
         return
     straps = strapped.straps
     also = {**also, "straps": [_box(strap) for strap in straps]}
@@ -74,6 +63,22 @@ def table_lines(
         side = side_of(setup, edge)
         within = _within(figures)
         yield _say("line-up", edge=edge, edge_side=side, along=along, within_mm=within)
+
+
+def _plate_lines(
+    setup: Setup, figures: Figures, against: Face, on: dict[str, Any], also: Mapping[str, Any]
+) -> Iterator[Sentence]:
+    """Against an angle plate; on : what it stands on."""
+    yield _say(
+        "hold-plate",
+        against=against,
+        against_side=side_of(setup, against),
+        up=setup.face,
+        plate_top=_figure(figures, max(one.high_mm[2] for one in setup.clamps), "z"),
+        **on,
+        also=also,
+    )
+    yield _say("line-up-plate", along="x", within_mm=_within(figures))
 
 
 def lined_up_by(setup: Setup) -> tuple[Face, str]:
