@@ -106,6 +106,11 @@ def _in_setup(*keys: str) -> Callable[..., None]:
     return write
 
 
+def _lower_and_more(job: Job, height: str, grip: str) -> None:
+    _in_setup("parallels", "height")(job, height)
+    _in_setup("vice", "grip")(job, grip)
+
+
 def _drills(job: Job, words: str) -> None:
     for hole in job.holes:
         hole["drills"] = re.findall(r'"([^"]*)"', words)
@@ -143,9 +148,13 @@ WRITTEN: list[tuple[str, Callable[..., None]]] = [
     (rf"backing = {_FIGURE}", _in_setup("backing")),
     (rf"safe_height = {_FIGURE}", _in_setup("safe_height")),
     (rf"breakthrough = {_FIGURE}", _each_hole("breakthrough")),
-    (rf"give parallels {_FIGURE} \w+ high", _in_setup("parallels", "height")),
+    (
+        rf"give parallels {_FIGURE} \w+ high or \w+\b(?!, and hold)",
+        _in_setup("parallels", "height"),
+    ),
+    (rf"give parallels {_FIGURE} .* and hold {_FIGURE}", _lower_and_more),
     (rf"give a grip of {_FIGURE} \w+", _in_setup("vice", "grip")),
-    (rf"hold {_FIGURE} \w+ or more", _in_setup("vice", "grip")),
+    (rf"^hold {_FIGURE} \w+ or more", _in_setup("vice", "grip")),
     (rf"^peck = {_FIGURE} or more", _each_hole("peck")),
     (r"leave peck out|or leave it out for the schedule", _without("peck")),
     (r"^drills = (\[.*?\])", _drills),

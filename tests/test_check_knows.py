@@ -176,6 +176,32 @@ CURED = {
         "drilled 5.4 mm 0.60 mm is left to ream, more than a reamer likes",
         "end with 5.8 mm", ('["5.4 mm"]', '["5.8 mm"]'),
     ),
+    "an earlier drill too large": (
+        REAMED + 'drills = ["3 mm", "5.9 mm", "6 mm"]\n',
+        "hole-wrong-for-tool", "stop", "drilled 6 mm nothing is left to ream to 6 mm",
+        'drills = ["3 mm", "5.8 mm"]', ('["3 mm", "5.9 mm", "6 mm"]', '["3 mm", "5.8 mm"]'),
+    ),
+    "out of order and too large": (
+        TAPPED + 'drills = ["6.8 mm", "3 mm"]\n',
+        "wrong-drills", "stop", "after 6.8 mm comes 3 mm, which is not larger",
+        'drills = ["3 mm", "5 mm"]', ('["6.8 mm", "3 mm"]', '["3 mm", "5 mm"]'),
+    ),
+    "parallels too high for a drill far through": (  # 17 and 3.6 of point come out: 22.6 of room
+        PIN.replace("= 6", "= 12") + "breakthrough = 17\n" + STRIPS.replace("20, at", "31, at"),
+        "jaws-too-high", "stop", "parallels 31 mm high in jaws of 30 mm: nothing is held",
+        "give parallels 27 mm high or less", ("height = 31", "height = 27"),
+    ),
+    "hardly held over high parallels": (
+        PIN + STRIPS.replace("20, at", "28.5, at") + "vice = { grip = 1 }\n",
+        "small-grip", "warning", "the jaws hold 1 mm of 20 mm, next to nothing",
+        "give parallels 27 mm high or less, and hold 3 mm or more",
+        ("28.5, at = [10, 46] }\nvice = { grip = 1 }", "27, at = [10, 46] }\nvice = { grip = 3 }"),
+    ),
+    "hundreds of pecks of the last drill": (
+        PIN.replace("= 6", "= 8") + 'drills = ["5.8 mm"]\npeck = 0.06\n',
+        "peck-too-small", "stop", "pecks of 0.06 mm are 390 pecks to 23.4 mm deep",
+        "peck = 0.15 or more", ("peck = 0.06", "peck = 0.15"),
+    ),
     "no thread": (
         TAPPED + 'drills = ["6 mm"]\n',
         "hole-wrong-for-tool", "stop", "drilled 6 mm nothing is left for M6 to cut",

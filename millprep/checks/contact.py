@@ -190,7 +190,8 @@ def _into_holding(
         elif request.parallel_height_mm is not None:
             tall = job.at_least(request.parallel_height_mm + deep)
             ways.append(f"give parallels {tall} {job.unit} high or more")
-        ways += _less_breakthrough(job, operation, deep)
+        if not _is_finished_into(descents, hole, descents.depths(box)):
+            ways += _less_breakthrough(job, operation, deep)
         yield job.setup_finding(
             _INTO_HOLDING,
             setup,
@@ -202,6 +203,14 @@ def _into_holding(
             under=_under(setup, holding) if box.name in _BELOW else "",
             advice=", or ".join(ways),
         )
+
+
+def _is_finished_into(descents: Descents, hole: Hole, depths: Floats) -> bool:
+    """Whether a tool goes in that no breakthrough holds back: the lead of a tap or reamer."""
+    return any(
+        one.hole == hole and one.name not in _DRILLING and deep > TOUCH_MM
+        for one, deep in zip(descents.operations, depths, strict=True)
+    )
 
 
 def _is_over_edge_meant(hole: Hole) -> bool:

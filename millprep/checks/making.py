@@ -160,7 +160,8 @@ def _before_finishing(
 
 def _end_with(job: Job, hole: Hole, earlier: list[Drill], before: HoleBefore) -> str | Words:
     """What cures it: another last drill, or all of them where an earlier one is too large."""
-    if not before.is_usual(_usual(job, hole).tool.diameter_mm):
+    usual = _usual(job, hole)
+    if not (usual.in_drawer and before.is_usual(usual.tool.diameter_mm)):
         least_mm, most_mm = before.usual_least_mm, before.usual_most_mm
         return words(
             "get a drill of {least_mm:bare} to {most_mm}", least_mm=least_mm, most_mm=most_mm
@@ -221,7 +222,11 @@ def pecks_given(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         is_small = bool(hole.peck_mm) and min(hole.peck_mm) < least_mm - 1e-9
         if (is_small or len(one.pecks_mm) > rules.MOST_PECKS) and hole.name not in told:
             told.add(hole.name)
-            yield _too_small(job, one, hole.peck_mm, least_mm)
+            deepest = min(
+                (o for o in setup_plan.operations if o.name in _DRILLING and o.hole == hole),
+                key=lambda o: o.z_mm,
+            )
+            yield _too_small(job, deepest, hole.peck_mm, least_mm)
         elif material is not None and hole.name not in told:
             yield from _too_large(job, one, material, pilots.get(hole.name, 0.0))
         pilots[hole.name] = max(pilots.get(hole.name, 0.0), one.tool.diameter_mm)

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from millprep.base.findings import Finding, stop, warning
 from millprep.base.records import replace
 from millprep.checks.registry import Job, check, check_of_setup
-from millprep.model.part import Hole
+from millprep.model.part import OPPOSITE, Hole
 from millprep.model.tools import Cutter, Drill, EndMill, Reamer, Tap
 from millprep.planning import tool_words
 from millprep.planning.depths import last_drill_reach
@@ -57,15 +57,19 @@ def reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
                 tool=tool_words(tool),
                 deep_mm=deep,
                 flute_mm=tool.flute_mm,
-                otherwise=_otherwise(setup_plan, operation, tool.flute_mm),
+                otherwise=_otherwise(job, setup_plan, operation, tool.flute_mm),
             )
 
 
-def _otherwise(setup_plan: SetupPlan, operation: Operation, flute_mm: float) -> str:
+def _otherwise(job: Job, setup_plan: SetupPlan, operation: Operation, flute_mm: float) -> str:
     """Half way from either end, where that is possible and enough."""
     hole = operation.hole
     if not hole.is_through or not isinstance(operation.tool, Drill) or hole.from_both_ends:
         return ""
+    if any(
+        one.setup.face == OPPOSITE[hole.face] and one.setup.obstacles for one in job.plan.setups
+    ):
+        return ""  # a clamp may stand over its other end
     halved = replace(hole, from_both_ends=True)
     of_hole = [one.tool for one in setup_plan.operations if one.hole.name == hole.name]
     drills = [tool for tool in of_hole if isinstance(tool, Drill)]

@@ -20,6 +20,7 @@ from millprep.setting.seating import (
     exits_along,
     free_spans,
     needed_below_mm,
+    strips_in_vice,
     widest_apart,
 )
 from millprep.setting.setups import Setup
@@ -155,8 +156,9 @@ def parallels_of_a_wrong_height(job: Job, setup_plan: SetupPlan) -> Iterator[Fin
 def _lower(job: Job, setup: Setup, below_mm: float) -> str:
     """Parallels that leave the jaws their usual grip, or as much as the tools below them leave."""
     jaw_mm = job.plan.shop.vice.jaw_height_mm
-    usual_mm = jaw_mm - setup.grip_mm
-    most_mm = usual_mm if usual_mm >= below_mm + _NONE_MM else jaw_mm - _least_grip_mm(setup)
+    least_grip_mm = _least_grip_mm(setup)
+    usual_mm = jaw_mm - max(setup.grip_mm, least_grip_mm)
+    most_mm = usual_mm if usual_mm >= below_mm + _NONE_MM else jaw_mm - least_grip_mm
     if most_mm < below_mm + _NONE_MM:
         return "hold it so that nothing comes out below it, or a vice with higher jaws holds it"
     return f"give parallels {job.at_most(most_mm)} {job.unit} high or less"
@@ -179,7 +181,8 @@ def next_to_no_grip(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         key = "vice" if request.grip_mm is not None else "parallels"
         advice = f"hold {job.at_least(least_mm)} {job.unit} or more"
         if least_mm > job.plan.shop.vice.jaw_height_mm - _packing(setup, holding)[0] + _NONE_MM:
-            advice = _lower(job, setup, needed_below_mm(setup_plan.below_mm))
+            lower = _lower(job, setup, needed_below_mm(setup_plan.below_mm))
+            advice = f"{lower}, and {advice}" if request.grip_mm is not None else lower
         yield job.setup_finding(
             _NO_GRIP,
             setup,
@@ -231,14 +234,17 @@ def parallel_in_the_way(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     if thickness_mm is None or not request.parallels_at_mm:
         return
     axis = 1 if request.jaws == "y" else 0
+    advice = _clear_places(job, setup_plan, axis, thickness_mm)
     if setup_plan.holding.way == "vice":
-        yield from _beside_part(job, setup, axis, thickness_mm)
+        yield from _beside_part(job, setup, axis, thickness_mm, advice)
     for hole in job.plan.part.holes:
         if comes_through(hole, setup):
-            yield from _near_hole(job, setup, axis, thickness_mm, hole)
+            yield from _near_hole(job, setup, hole, advice)
 
 
-def _beside_part(job: Job, setup: Setup, axis: int, thickness_mm: float) -> Iterator[Finding]:
+def _beside_part(
+    job: Job, setup: Setup, axis: int, thickness_mm: float, advice: str | Words
+) -> Iterator[Finding]:
     low, high = setup.low_mm[axis], setup.high_mm[axis]
     line = setup.request.lines.get("parallels", setup.request.line)
     for edge in setup.request.parallels_at_mm:
@@ -254,13 +260,13 @@ def _beside_part(job: Job, setup: Setup, axis: int, thickness_mm: float) -> Iter
             where=where,
             low_mm=low,
             high_mm=high,
-            advice=_clear_places(job, setup, axis, thickness_mm),
+            advice=advice,
         )
 
 
-def _near_hole(
-    job: Job, setup: Setup, axis: int, thickness_mm: float, hole: Hole
-) -> Iterator[Finding]:
+def _near_hole(job: Job, setup: Setup, hole: Hole, advice: str | Words) -> Iterator[Finding]:
+    axis = 1 if setup.request.jaws == "y" else 0
+    thickness_mm = setup.request.parallel_thickness_mm or 0.0
     at = float(setup.from_part(np.array([hole.centre_mm]).T)[axis, 0])
     low, high = at - hole.diameter_mm / 2, at + hole.diameter_mm / 2
     gaps = {
@@ -276,7 +282,7 @@ def _near_hole(
             line=None if gap_mm < 0 else line,
             span=_span(axis, edge, thickness_mm),
             gap_mm=gap_mm,
-            advice=_clear_places(job, setup, axis, thickness_mm),
+            advice=advice,
         )
 
 
@@ -286,18 +292,20 @@ def _span(axis: int, edge_mm: float, thickness_mm: float) -> Words:
     return words(span, axis="XY"[axis], low_mm=edge_mm, high_mm=high_mm)
 
 
-def _clear_places(job: Job, setup: Setup, axis: int, thickness_mm: float) -> str | Words:
+def _clear_places(job: Job, setup_plan: SetupPlan, axis: int, thickness_mm: float) -> str | Words:
     """Where parallels of that thickness would stand clear, as a remedy."""
+    setup, part = setup_plan.setup, job.plan.part
     across = (setup.low_mm[axis], setup.high_mm[axis])
     clear = widest_apart(
-        free_spans(across, exits_along(job.plan.part, setup, axis)), thickness_mm, sum(across) / 2
+        free_spans(across, exits_along(part, setup, axis)), thickness_mm, sum(across) / 2
     )
     if clear is None:
         return "no two of that thickness stand clear: give thinner ones, or backing instead"
-    step_mm = TOLD_MM[job.plan.part.units]
+    step_mm = TOLD_MM[part.units]
     first = math.ceil(clear[0] / step_mm - 1e-6) * step_mm
     last = math.floor(clear[1] / step_mm + 1e-6) * step_mm
     places = "stand them at {first_mm:exact bare} and {last_mm:exact}"
-    return words(
-        f"{places}, or leave at out: they are placed clear then", first_mm=first, last_mm=last
-    )
+    unplaced = replace(setup, request=replace(setup.request, parallels_at_mm=()))
+    if strips_in_vice(part, job.plan.shop, unplaced, axis, setup_plan.below_mm) is not None:
+        places += ", or leave at out: they are placed clear then"
+    return words(places, first_mm=first, last_mm=last)
