@@ -162,18 +162,18 @@ CURED = {
     ),
     "nothing to ream": (
         REAMED + 'drills = ["6 mm"]\n',
-        "hole-wrong-for-tool", "stop", "drilled 6 mm nothing is left to ream to 6 mm",
+        "hole-wrong-for-tool", "stop", "drilled 6 mm, nothing is left to ream to 6 mm",
         "end with 5.8 mm", ('["6 mm"]', '["5.8 mm"]'),
     ),
     "over a 32nd to ream": (
         REAMED + 'drills = ["5.2 mm"]\n',
-        "hole-wrong-for-tool", "stop", "drilled 5.2 mm 0.80 mm is left to ream, over 1/32 in",
+        "hole-wrong-for-tool", "stop", "drilled 5.2 mm, 0.80 mm is left to ream, over 1/32 in",
         "end with 5.8 mm", ('["5.2 mm"]', '["5.8 mm"]'),
     ),
     "much to ream": (
         REAMED + 'drills = ["5.4 mm"]\n',
         "hole-wrong-for-tool", "warning",
-        "drilled 5.4 mm 0.60 mm is left to ream, more than a reamer likes",
+        "drilled 5.4 mm, 0.60 mm is left to ream, more than a reamer likes",
         "end with 5.8 mm", ('["5.4 mm"]', '["5.8 mm"]'),
     ),
     "an earlier drill too large": (
@@ -204,30 +204,30 @@ CURED = {
     ),
     "no thread": (
         TAPPED + 'drills = ["6 mm"]\n',
-        "hole-wrong-for-tool", "stop", "drilled 6 mm nothing is left for M6 to cut",
+        "hole-wrong-for-tool", "stop", "drilled 6 mm, nothing is left for M6 to cut",
         "end with 5 mm", ('["6 mm"]', '["5 mm"]'),
     ),
     "under the core": (
         TAPPED + 'drills = ["4 mm"]\n',
         "hole-wrong-for-tool", "stop",
-        "drilled 4 mm M6 has 163 % of a thread (1.2269 P): more than the whole",
+        "drilled 4 mm, M6 has 163 % of a thread (1.2269 P): more than the whole",
         "end with 5 mm", ('["4 mm"]', '["5 mm"]'),
     ),
     "a little left to ream": (
         REAMED + 'drills = ["5.9 mm"]\n',
         "hole-wrong-for-tool", "warning",
-        "drilled 5.9 mm 0.10 mm is left to ream, and the drill cuts over its size: the reamer rubs",
+        "drilled 5.9 mm, 0.10 mm is left to ream, and the drill cuts over its size: the reamer",
         "end with 5.8 mm", ('["5.9 mm"]', '["5.8 mm"]'),
     ),
     "nine tenths of a thread": (
         TAPPED + 'drills = ["4.9 mm"]\n',
         "hole-wrong-for-tool", "warning",
-        "drilled 4.9 mm M6 has 90 % of a thread (1.2269 P): hard on the tap",
+        "drilled 4.9 mm, M6 has 90 % of a thread (1.2269 P): hard on the tap",
         "end with 5 mm", ('["4.9 mm"]', '["5 mm"]'),
     ),
     "two fifths of a thread": (
         TAPPED + 'drills = ["5.5 mm"]\n',
-        "hole-wrong-for-tool", "warning", "drilled 5.5 mm M6 has 41 % of a thread (1.2269 P)",
+        "hole-wrong-for-tool", "warning", "drilled 5.5 mm, M6 has 41 % of a thread (1.2269 P)",
         "end with 5 mm", ('["5.5 mm"]', '["5 mm"]'),
     ),
     "larger than the hole": (
@@ -242,7 +242,7 @@ CURED = {
     ),
     "nothing to bore": (
         PIN.replace("drill = 6", "bore = 14") + 'drills = ["14 mm"]\n',
-        "wrong-drills", "stop", "drilled 14 mm nothing is left to bore to 14 mm",
+        "wrong-drills", "stop", "drilled 14 mm, nothing is left to bore to 14 mm",
         'drills = ["13 mm"]', ('["14 mm"]', '["13 mm"]'),
     ),
     "hundreds of pecks": (

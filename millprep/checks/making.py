@@ -33,7 +33,7 @@ _NOT_LARGER = replace(
     _WRONG_DRILLS, said="hole {0}: after {first} comes {second}, which is not larger"
 )
 _NOTHING_TO_BORE = replace(
-    _WRONG_DRILLS, said="hole {0}: drilled {drill} nothing is left to bore to {size_mm:exact}"
+    _WRONG_DRILLS, said="hole {0}: drilled {drill}, nothing is left to bore to {size_mm:exact}"
 )
 _LAST_TOO_LARGE = replace(
     _WRONG_DRILLS, said="hole {0}: the last of its drills is {drill}, and the hole {size_mm:exact}"
@@ -180,9 +180,9 @@ def _severity(before: HoleBefore, size_mm: float) -> Severity | None:
 def _thread_left(hole: Hole, drill: str, drilled_mm: float, before: HoleBefore) -> Words:
     assert hole.thread is not None
     share = hole.thread.percent_thread(drilled_mm)
-    said = "drilled {drill} {thread} has {share} % of a thread ({pitches} P)"
+    said = "drilled {drill}, {thread} has {share} % of a thread ({pitches} P)"
     if share <= 0:
-        said = "drilled {drill} nothing is left for {thread} to cut"
+        said = "drilled {drill}, nothing is left for {thread} to cut"
     elif drilled_mm < before.least_mm:
         said += ": more than the whole, which breaks the tap"
     elif drilled_mm < before.usual_least_mm:
@@ -196,14 +196,14 @@ def _thread_left(hole: Hole, drill: str, drilled_mm: float, before: HoleBefore) 
 def _stock_left(hole: Hole, drill: str, drilled_mm: float, before: HoleBefore) -> Words:
     size = hole.diameter_mm
     if drilled_mm > before.most_mm:
-        said = "drilled {drill} nothing is left to ream to {size_mm:exact}"
+        said = "drilled {drill}, nothing is left to ream to {size_mm:exact}"
         return words(said, drill=drill, size_mm=size)
     why = "more than a reamer likes"
     if drilled_mm < before.least_mm:
         why = "over 1/32 in"
     elif drilled_mm > before.usual_most_mm:
         why = "and the drill cuts over its size: the reamer rubs"
-    said = "drilled {drill} {left_mm} is left to ream, {why}"
+    said = "drilled {drill}, {left_mm} is left to ream, {why}"
     return words(said, drill=drill, left_mm=size - drilled_mm, why=why)
 
 

@@ -17,11 +17,11 @@ from millprep.planning.programs import no_program
 def sheets_not_to_be_had(job: Job) -> Iterator[Finding]:
     """For what the mill has not got."""
     shop = job.plan.shop
-    if not shop.readout.is_fitted:
-        yield _not_to_be_had(
-            job, "listing", "the mill has no readout", "work from the dial sheet", "bench"
-        )
     missing = [axis.upper() for axis in "xy" if axis not in shop.dials]
+    if not shop.readout.is_fitted:
+        instead = "marking-out list" if missing else "dial sheet"
+        how = f"work from the {instead}"
+        yield _not_to_be_had(job, "listing", "the mill has no readout", how, "bench")
     if missing:
         why = f"the shop file has no dial for {' and '.join(missing)}"
         how = "describe it there: [dials] x = { lead = 2.5, divisions = 100 }"
