@@ -222,6 +222,18 @@ def test_a_tools_own_step_always_suits_it() -> None:
     assert belts.changes <= belts.changes_at_best
 
 
+def test_the_slowest_step_may_suit_no_tool() -> None:
+    """A spotface of 25 mm at 6 m/min wants 76 rev/min: 120, the slowest, is over 1.15 of it (88)."""
+    text = (
+        '[[hole]]\nname = "a"\ndrill = 12\nat = [40, 20]\ndepth = "through"\n'
+        "spotface = { diameter = 25, depth = 0.5 }\n"
+    )
+    belts = belts_of(plan_of(text, BLOCK, material="mild steel"))
+    assert belts is not None
+    last = belts.steps[-1]
+    assert last.rpm == 120 and last.outside == last.tools
+
+
 def test_a_spindle_without_steps_has_no_belt() -> None:
     assert (
         belts_of(plan_of(HOLES, BLOCK, shop="[mill]\nspindle = { min = 100, max = 2500 }")) is None

@@ -64,9 +64,10 @@ def belts_of(plan: Plan, setup_number: int | None = None) -> Belts | None:
         under_power = [o for o in setup_plan.operations if not o.by_hand]
         own = {o.tool: o.rpm for o in reversed(under_power)}
         tools = list(dict.fromkeys(o.tool for o in under_power))
+        suits = {tool: rpm / FASTEST_SHARE for tool, rpm in own.items() if rpm > min(speeds)}
         wanted_by = [
-            (tool, max(ideal[setup_plan.setup.number, tool], own[tool] / FASTEST_SHARE))
-            for tool in tools  # ideals are whole tens, and a tool's own step suits it
+            (tool, max(ideal[setup_plan.setup.number, tool], suits.get(tool, 0.0)))
+            for tool in tools  # ideals are whole tens; an own step suits, unless it is the slowest
         ]
         for rpm, run in _runs(wanted_by, speeds):
             numbers = tuple(plan.tool_numbers[tool] for tool, _ in run)
