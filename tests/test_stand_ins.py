@@ -223,7 +223,7 @@ def test_a_tools_own_step_always_suits_it() -> None:
 
 
 def test_the_slowest_step_may_suit_no_tool() -> None:
-    """A spotface of 25 mm at 6 m/min wants 76 rev/min: 120, the slowest, is over 1.15 of it (88)."""
+    """A spotface of 25 mm at 6 m/min wants 76 rev/min: 120, the slowest, is over 1.15 of it."""
     text = (
         '[[hole]]\nname = "a"\ndrill = 12\nat = [40, 20]\ndepth = "through"\n'
         "spotface = { diameter = 25, depth = 0.5 }\n"
