@@ -305,9 +305,9 @@ def test_a_listing_has_the_same_bytes_in_any_surroundings(in_folder: Path) -> No
 
 def test_a_reader_that_goes_away(in_folder: Path) -> None:
     """As `millprep listing part.toml | head -1` does."""
-    rows = "".join(f"[{6 + 3 * (n % 200)}, {6 + 3 * (n // 200)}]," for n in range(4000))
+    rows = "".join(f"[{6 + 3 * (n % 100)}, {6 + 3 * (n // 100)}]," for n in range(2400))
     text = part_text(
-        f"[[hole]]\ndrill = 1\nspot = false\ndepth = 2\nat = [{rows}]\n", "size = [620, 80, 10]"
+        f"[[hole]]\ndrill = 1\nspot = false\ndepth = 2\nat = [{rows}]\n", "size = [320, 90, 10]"
     )
     Path("part.toml").write_text(text)
     with subprocess.Popen(

@@ -50,7 +50,8 @@ _TAIL = re.compile(
     r"(?:(?P<turns>\d+\.\d+) turns)? ?"
     rf"(?:pecks to (?P<pecks>{NUMBER}(?: {NUMBER})*))? ?"
     rf"(?:Z dial (?P<z>{SETTING}))? ?"
-    rf"(?:pecks by dial (?P<by_dial>{SETTING}(?:; {SETTING})*))?",
+    rf"(?:pecks by dial (?P<by_dial>{SETTING}(?:; {SETTING})*))?"
+    rf"(?: ?pass \d+ of \d+: from {NUMBER} to {NUMBER}, the dial on by {NUMBER})?",
     re.ASCII,
 )
 _OVER = rf"(.+), X {SETTING}; Y {SETTING}"

@@ -42,7 +42,7 @@ _CORNER = re.compile(
     rf"With zero on ({_FACE}) and ({_FACE}) all moves would wind with the figures\.", re.ASCII
 )
 _ALREADY = "From this zero all moves wind with the figures."
-_LABELS = ("TURN", "LIES", "HOLD", "ZERO", "SKEW", "DIALS", "HEAD", "HAND")
+_LABELS = ("VICE", "TURN", "WAY ROUND", "LIES", "HOLD", "ZERO", "SKEW", "DIALS", "HEAD", "HAND")
 
 
 def read_dials(data: bytes) -> tuple[PrintedDials, ...]:

@@ -2,7 +2,7 @@
 
 A setup is a run of lines without an empty one, in sections between rules:
 
-    heading / TURN LIES HOLD ZERO SKEW HEAD HAND PLACES / TOOL or HOLE sections with rows
+    heading / VICE TURN LIES HOLD ZERO SKEW HEAD HAND PLACES / TOOL or HOLE sections with rows
             / DONE RECOVER ASSUMED REMARKS
 
 Names are free text and may look like anything; so a row is what begins with `[ ]` in the first
@@ -30,7 +30,7 @@ _TITLE = re.compile(
     rf"(?P<part>.*[^ ]) +setup (?P<number>\d+) of (?P<of>\d+): (?P<face>{FACE_WORDS}) up", re.ASCII
 )
 _DRAWING = re.compile(r".*\bpart mark (?P<mark>[0-9a-f]+); figures in (?P<units>mm|inch)", re.ASCII)
-_LABELS = ("TURN", "LIES", "HOLD", "ZERO", "SKEW", "HEAD", "HAND", "PLACES")
+_LABELS = ("VICE", "TURN", "WAY ROUND", "LIES", "HOLD", "ZERO", "SKEW", "HEAD", "HAND", "PLACES")
 _CLOSING = ("DONE", "RECOVER", "ASSUMED", "REMARKS")
 _DONE = re.compile(r"(\d+) of (\d+) holes?, (\d+) steps?\..*", re.ASCII)
 

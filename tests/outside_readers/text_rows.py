@@ -59,7 +59,9 @@ _ROW_BY_HOLE = re.compile(
 )
 _GO_TO = re.compile(rf"go to X ({NUMBER}) +Y ({NUMBER})", re.ASCII)
 _TAIL = re.compile(
-    rf"(?:(?P<turns>\d+\.\d+) turns)? ?(?:pecks to (?P<pecks>{NUMBER}(?: {NUMBER})*))?", re.ASCII
+    rf"(?:(?P<turns>\d+\.\d+) turns)? ?(?:pecks to (?P<pecks>{NUMBER}(?: {NUMBER})*))?"
+    rf"(?:pass \d+ of \d+: from {NUMBER} to {NUMBER}, the dial on by {NUMBER})?",
+    re.ASCII,
 )
 
 
