@@ -178,7 +178,7 @@ CURED = {
     ),
     "an earlier drill too large": (
         REAMED + 'drills = ["3 mm", "5.9 mm", "6 mm"]\n',
-        "hole-wrong-for-tool", "stop", "drilled 6 mm nothing is left to ream to 6 mm",
+        "hole-wrong-for-tool", "stop", "drilled 6 mm, nothing is left to ream to 6 mm",
         'drills = ["3 mm", "5.8 mm"]', ('["3 mm", "5.9 mm", "6 mm"]', '["3 mm", "5.8 mm"]'),
     ),
     "out of order and too large": (
