@@ -207,8 +207,9 @@ BY_A_CURE = re.compile(r'^(move "|give "[^"]+" (a depth|an inset)|make the \w+ o
 """Moves and depths of holes, which test_cures.py applies."""
 
 
-HIDDEN = ("beyond-flutes",)
-"""What a wrong drill hid: the right one of the shop is too short, and a longer one is bought."""
+OF_DRILLS = ("wrong-drills", "hole-wrong-for-tool")
+HIDDEN = ("beyond-flutes", "hits-fixture", "below-underside")
+"""What wrong drills hide: the right one is too short, or its point comes out farther."""
 
 
 def ways(remedy: str) -> list[tuple[str, Callable[[Job], None]]]:
@@ -227,10 +228,10 @@ def is_understood(remedy: str) -> bool:
 
 
 def _key(finding: Finding, prepared: Prepared) -> tuple[str, ...]:
-    """What is the same finding in another state of the file, whatever the number of its setup."""
+    """What is the same finding in another state of the file: of its holes, else of its face up."""
     faces = {one.setup.number: one.setup.face for one in prepared.plan.setups}
     said = finding.said if isinstance(finding.said, str) else finding.said.template
-    return finding.kind, said, faces.get(finding.setup or 0, ""), *finding.holes
+    return finding.kind, said, *(finding.holes or (faces.get(finding.setup or 0, ""),))
 
 
 def _grade(finding: Finding) -> int:
@@ -273,7 +274,8 @@ def _still_wrong(part: Path, shop: str, finding: Finding, before: Prepared) -> I
     known = {_key(one, before): _grade(one) for one in before.findings}
     for one in after.findings:
         was = known.get(_key(one, after), len(SEVERITIES))
-        if _grade(one) <= _grade(finding) and _grade(one) < was and one.kind not in HIDDEN:
+        is_hidden = finding.kind in OF_DRILLS and one.kind in HIDDEN
+        if _grade(one) <= _grade(finding) and _grade(one) < was and not is_hidden:
             yield f"brought {one} for {finding}"
 
 

@@ -35,7 +35,6 @@ from millprep.setting.strapped import ANGLE_PLATE
 from millprep.sums import cutting
 
 Floats = NDArray[np.float64]
-_DRILLING = ("pilot drill", "drill")
 _MOST_NAMED = 4
 _BELOW = ("the table", "the vice bed")
 _STRAPS_PLACED = "leave straps out: they are placed clear then, if there is room"
@@ -206,9 +205,9 @@ def _into_holding(
 
 
 def _is_finished_into(descents: Descents, hole: Hole, depths: Floats) -> bool:
-    """Whether a tool goes in that no breakthrough holds back: the lead of a tap or reamer."""
+    """Whether one goes in that no breakthrough holds back: a pilot, the lead of a tap or reamer."""
     return any(
-        one.hole == hole and one.name not in _DRILLING and deep > TOUCH_MM
+        one.hole == hole and one.name != "drill" and deep > TOUCH_MM
         for one, deep in zip(descents.operations, depths, strict=True)
     )
 
@@ -231,7 +230,7 @@ def _under(setup: Setup, holding: Holding) -> str | Words:
 def _less_breakthrough(job: Job, operation: Operation, deep_mm: float) -> list[str]:
     """A breakthrough that stops short by that much, where a drill has one to give."""
     hole = operation.hole
-    if operation.name not in _DRILLING or not hole.is_through or hole.from_both_ends:
+    if operation.name != "drill" or not hole.is_through or hole.from_both_ends:
         return []
     beyond = hole.breakthrough_mm
     if beyond is None:

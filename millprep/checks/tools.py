@@ -73,7 +73,11 @@ def _otherwise(job: Job, setup_plan: SetupPlan, operation: Operation, flute_mm: 
     halved = replace(hole, from_both_ends=True)
     of_hole = [one.tool for one in setup_plan.operations if one.hole.name == hole.name]
     drills = [tool for tool in of_hole if isinstance(tool, Drill)]
-    shortest_mm = min(tool.flute_mm or flute_mm for tool in drills)
+    lengths_mm = [
+        flute_mm,
+        *(length for tool in drills for length in (tool.flute_mm, tool.reach_mm)),
+    ]
+    shortest_mm = min(length for length in lengths_mm if length is not None)
     if max(last_drill_reach(halved, tool, None).tip_mm for tool in drills) > shortest_mm:
         return ""
     return ", or drill from both ends (from_both_ends = true)"

@@ -156,6 +156,8 @@ def parallels_of_a_wrong_height(job: Job, setup_plan: SetupPlan) -> Iterator[Fin
 def _lower(job: Job, setup: Setup, below_mm: float) -> str:
     """Parallels that leave the jaws their usual grip, or as much as the tools below them leave."""
     jaw_mm = job.plan.shop.vice.jaw_height_mm
+    if setup.request.backing_mm:
+        return "put less under the part"
     least_grip_mm = _least_grip_mm(setup)
     usual_mm = jaw_mm - max(setup.grip_mm, least_grip_mm)
     most_mm = usual_mm if usual_mm >= below_mm + _NONE_MM else jaw_mm - least_grip_mm
