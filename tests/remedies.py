@@ -231,7 +231,7 @@ def _key(finding: Finding, prepared: Prepared) -> tuple[str, ...]:
     """What is the same finding in another state of the file: of its holes, else of its face up."""
     faces = {one.setup.number: one.setup.face for one in prepared.plan.setups}
     said = finding.said if isinstance(finding.said, str) else finding.said.template
-    return finding.kind, said, *(finding.holes or (faces.get(finding.setup or 0, ""),))
+    return finding.kind, said, *(sorted(finding.holes) or (faces.get(finding.setup or 0, ""),))
 
 
 def _grade(finding: Finding) -> int:
