@@ -643,11 +643,15 @@ def test_limits_of_the_correction_are_accepted(in_folder: Path) -> None:
 
 
 def test_a_template_larger_than_paper_is_refused(in_folder: Path) -> None:
-    Path("part.toml").write_text(part_text(HUGE, "size = [4000, 1500, 20]"))
-    ran = millprep("drawing", "part.toml", "-o", "a.pdf", "--template")
+    held = '[[setup]]\nface = "top"\nbacking = 20\n'
+    Path("part.toml").write_text(part_text(HUGE + held, "size = [4000, 1500, 20]"))
+    far = "{ x = [0, 9000], y = [0, 9000], z = [-280, 0] }"
+    Path("shop.toml").write_text(f"[mill]\ntravel = {far}\n")
+    large = ("--template", "--shop", "shop.toml")
+    ran = millprep("drawing", "part.toml", "-o", "a.pdf", *large)
     assert ran.status == 2
     assert "no sheet of paper takes 4000 x 1500 mm at full size" in ran.err
-    assert millprep("drawing", "part.toml", "-o", "a.dxf", "--template").status == 0
+    assert millprep("drawing", "part.toml", "-o", "a.dxf", *large).status == 0
 
 
 def test_letters_that_a_format_lacks_are_told(in_folder: Path) -> None:

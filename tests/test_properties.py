@@ -85,7 +85,7 @@ SETUPS = st.sampled_from(
 CONTROLS = st.sampled_from(
     ["", "cycles = false", 'cycles = ["G81", "G84"]', 'tool_change = "files"', 'units = "inch"',
      'tool_change = "stop"\ncomments = ";"', "length_offset = false", 'tapping = "none"',
-     'tapping = "rigid"\noffsets = { G54 = [200, 80, -200] }']
+     'tapping = "rigid"\noffsets = { G54 = [200, 50, -200] }']
 )  # fmt: skip
 MATERIALS = st.sampled_from(["mild steel", "aluminium", "brass", "stainless steel 304", "acetal"])
 MEASURED = st.sampled_from(["", "\nmeasured = { x = 89.91, z = 19.95 }"])

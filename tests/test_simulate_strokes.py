@@ -99,7 +99,7 @@ def hole(diameter_mm: float, low_mm: float = -20.0) -> list[Cut]:
     ("tool", "sizes"),
     [  # within a thousandth of each limit and beyond: `shared_rules` gives the limits
         (REAMER, {5.2043: "stop", 5.206: "warning", 5.548: "warning", 5.5495: None}),
-        (REAMER, {5.9805: None, 5.9815: "stop"}),
+        (REAMER, {5.8529: None, 5.8539: "warning", 5.9805: "warning", 5.9815: "stop"}),
         (TAP, {4.698: "stop", 4.699: None, 5.387: None, 5.388: "warning"}),
         (TAP, {5.6005: "warning", 5.6015: "stop"}),
     ],

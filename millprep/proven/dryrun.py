@@ -262,13 +262,17 @@ def _as_drawn(job: _Job) -> Part | None:
 
 
 def _more_likely(job: _Job, report: Report, drawn: _Job) -> tuple[_Job, Report]:
-    """The lay that programs are written for, which they do not say: as chosen, or as drawn."""
+    """The lay that programs are written for, which they do not say: as drawn, or as chosen.
+
+    As drawn, for a plan is what they are written from, unless more holes come to their places so.
+    """
     other = judged(drawn.programs, drawn.bench, drawn.shop, drawn.notes)
-    stops, other_stops = (
-        sum(one.severity == "stop" for one in each.findings) for each in (report, other)
+    amiss, other_amiss = (
+        sum(one.kind in ("hole-missing", "hole-extra", "hole-off") for one in each.findings)
+        for each in (report, other)
     )
     setup, chosen = drawn.bench.setup, job.bench.setup
-    if other_stops >= stops or setup is None or chosen is None:
+    if other_amiss > amiss or setup is None or chosen is None:
         return job, report
     other.findings.append(
         Finding(

@@ -120,7 +120,6 @@ def tapping_speed(
     most_rpm : of the shop for a tap; what the spindle cannot turn so slowly, or the mill not
         feed so fast, is left to the hand
     """
-    most_rpm = min(most_rpm, mill.max_feed_mm_per_min / pitch_mm)
     rpm = nearest_speed_rpm(ideal_rpm(material.tap_m_per_min, major_mm), mill, most_rpm)
     return rpm, rpm * pitch_mm
 
