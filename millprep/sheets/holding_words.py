@@ -15,7 +15,6 @@ from millprep.model.shop import Shop
 from millprep.planning.plan import SetupPlan
 from millprep.setting.holding import Holding
 from millprep.setting.round_bars import is_disc_on_end
-from millprep.setting.seating import comes_through
 from millprep.setting.setups import Setup, side_of
 from millprep.setting.zeroing import place_of
 from millprep.sheets.document import Sayer, Sentence, Shown
@@ -51,9 +50,18 @@ def is_clocked_in(setup_plan: SetupPlan) -> bool:
 
 
 def hold_lines(
-    part: Part, shop: Shop, setup: Setup, figures: Figures, holding: Holding
+    part: Part,
+    shop: Shop,
+    setup: Setup,
+    figures: Figures,
+    holding: Holding,
+    below_mm: float = 0.0,
 ) -> tuple[Sentence, ...]:
-    """What holds it, which face is on the fixed jaw and which against the stop."""
+    """What holds it, which face is on the fixed jaw and which against the stop.
+
+    below_mm : how far the deepest tool comes out of the underside
+    """
+    clear = "holes" if below_mm > 0 else ""
     down, backing_mm = OPPOSITE[setup.face], setup.request.backing_mm
     also: dict[str, Any] = {"down": down, "packing_mm": None, "parallels": [], "straps": []}
     if not backing_mm:
@@ -66,9 +74,9 @@ def hold_lines(
         square = {"square": setup.left_hand, "square_too": setup.towards_you}
         lines = [_say("hold-clamped", down=down, **square, also=also)]
     elif holding.way == "vee blocks":
-        lines = [_blocks(part, setup, holding, also)]
+        lines = [_blocks(setup, holding, clear, also)]
     elif holding.flank_mm is not None:
-        lines = [_bar(part, shop, setup, holding, figures, also)]
+        lines = [_bar(shop, setup, holding, figures, clear, also)]
     else:
         lines = [_vice(part, shop, setup, holding, figures, also)]
     if is_disc_on_end(part, setup) and len({hole.face for hole in part.holes}) > 1:
@@ -112,10 +120,9 @@ def _chuck(holding: Holding, figures: Figures, also: Mapping[str, Any]) -> Sente
     )
 
 
-def _blocks(part: Part, setup: Setup, holding: Holding, also: Mapping[str, Any]) -> Sentence:
+def _blocks(setup: Setup, holding: Holding, clear: str, also: Mapping[str, Any]) -> Sentence:
     assert holding.stop is not None
     stop_side = side_of(setup, holding.stop)
-    clear = _clear(part, setup)
     return _say("hold-blocks", stop=holding.stop, stop_side=stop_side, clear=clear, also=also)
 
 
@@ -141,16 +148,12 @@ def _way_round(part: Part, setup: Setup, holding: Holding, figures: Figures) -> 
         yield _say("round-by-pin", holes=names, how=turn.how, along=along)
 
 
-def _clear(part: Part, setup: Setup) -> str:
-    return "holes" if any(comes_through(hole, setup) for hole in part.holes) else ""
-
-
 def _bar(
-    part: Part,
     shop: Shop,
     setup: Setup,
     holding: Holding,
     figures: Figures,
+    clear: str,
     also: Mapping[str, Any],
 ) -> Sentence:
     """A bar lying down between jaws."""
@@ -172,7 +175,7 @@ def _bar(
         stop_side=side_of(setup, holding.stop),
         seat=seat,
         packing_high=figures.optional_length(packing_mm),
-        clear=_clear(part, setup) if is_over else "",
+        clear=clear if is_over else "",
         centre_below=figures.length(below_mm),
         also={**also, **named, "packing_mm": packing_mm, "grip_mm": holding.grip_mm},
     )

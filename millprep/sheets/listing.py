@@ -183,7 +183,8 @@ class Listing:
         yield self.turn(setup_plan)
         yield vice_line(setup_plan, plan.setups, figures)
         yield lies_line(setup)
-        yield from hold_lines(plan.part, plan.shop, setup, figures, setup_plan.holding)
+        holding, below_mm = setup_plan.holding, setup_plan.below_mm
+        yield from hold_lines(plan.part, plan.shop, setup, figures, holding, below_mm)
         yield from self.zero(setup_plan)
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
         heights = heights_of(setup_plan, plan.part, plan.shop)
