@@ -52,7 +52,9 @@ def test_no_other_places_are_nearer(wanted: list[float], apart: float, is_bounde
         constraints=conditions,
         options={"maxiter": 500, "ftol": 1e-12},
     )
-    assert off(found, wanted) <= solved.fun + 1e-4
+    assert (
+        off(found, wanted) <= solved.fun * (1 + 1e-5) + 1e-4
+    )  # it keeps conditions to a millionth
     assert low - 1e-9 <= found[0] and found[-1] <= high + 1e-9
     assert all(b - a >= apart - 1e-9 for a, b in pairwise(found))
 

@@ -300,7 +300,6 @@ def test_no_other_pair_is_noticeably_better(places: list[tuple[int, int, bool]])
     )
     operations = plan_of(holes, "size = [200, 100, 10]").setups[0].operations
     pair = recovery_pair(operations, 112.0)
-    assert pair is not None
     off = {True: FINISHED_OFF_MM, False: DRILLED_OFF_MM}
 
     def cost(one: tuple[int, int, bool], other: tuple[int, int, bool]) -> float:
@@ -309,8 +308,8 @@ def test_no_other_pair_is_noticeably_better(places: list[tuple[int, int, bool]])
         return together / 2 + together / apart * 112.0 if apart >= 3 else math.inf
 
     best = min(cost(*two) for two in itertools.combinations(places, 2))
-    if math.isfinite(best):
-        assert pair_off_mm(*pair, 112.0) <= best * 1.05
+    assert (pair is None) == math.isinf(best)  # holes too close to each other turn the work
+    assert pair is None or pair_off_mm(*pair, 112.0) <= best * 1.05
 
 
 # The head of a round column.
