@@ -50,12 +50,7 @@ def is_clocked_in(setup_plan: SetupPlan) -> bool:
 
 
 def hold_lines(
-    part: Part,
-    shop: Shop,
-    setup: Setup,
-    figures: Figures,
-    holding: Holding,
-    below_mm: float = 0.0,
+    part: Part, shop: Shop, setup: Setup, figures: Figures, holding: Holding, below_mm: float = 0.0
 ) -> tuple[Sentence, ...]:
     """What holds it, which face is on the fixed jaw and which against the stop.
 
