@@ -92,6 +92,15 @@ def test_what_does_not_go_between_the_jaws_is_turned_across() -> None:
     assert why == "held"
 
 
+def test_holes_lie_along_the_axis_that_reaches_them() -> None:
+    """Two holes 160 apart from FRONT to BACK of a plate for straps: Y moves 145, X moves 400."""
+    two = TOP.replace("[12, 9]", "[[0, -80], [0, 80]]")
+    shop = "[vice]\nopening = 50\n"
+    ((face, towards_you, _),) = chosen(two, "size = [190, 185, 20]", shop=shop)
+    assert face == "top"
+    assert towards_you in ("left", "right")
+
+
 def test_what_the_file_says_is_kept() -> None:
     setup = '[[setup]]\nface = "top"\ntowards_you = "right"\n'
     assert chosen(TOP + setup) == [("top", "right", None)]

@@ -144,12 +144,26 @@ def _below_mm(part: Part, setup: Setup) -> float:
 
 
 def _held_badly(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
-    """No room for straps, or in jaws: it does not go in, bows, stands on what is drilled into, or
-    little of it is held."""
+    """Holes beyond the mill's travel; no room for straps, or in jaws: it does not go in, bows,
+    stands on what is drilled into, or little of it is held."""
     worth = fitness_of(part, shop, setup, _below_mm(part, setup)).worth
     strapped = holding.strapped
     is_loose = holding.way == "straps" and strapped is not None and not strapped.straps
-    return float(is_loose), *(-round(float(each), 1) for each in worth)
+    beyond_mm = _beyond_travel_mm(part, shop, setup)
+    return beyond_mm, float(is_loose), *(-round(float(each), 1) for each in worth)
+
+
+def _beyond_travel_mm(part: Part, shop: Shop, setup: Setup) -> float:
+    """By how much the holes of the face lie farther apart than the mill moves."""
+    centres = [hole.centre_mm for hole in part.holes if setup.face in hole.worked_from]
+    if not centres:
+        return 0.0
+    places = setup.from_part(np.array(centres).T)
+    over = [
+        float(np.ptp(places[axis])) - (high - low)
+        for axis, (low, high) in enumerate(shop.mill.travel_mm[:2])
+    ]
+    return round(sum(one for one in over if one > 0), 3)
 
 
 def _zero_lost(part: Part, shop: Shop, setup: Setup, holding: Holding) -> Cost:
