@@ -287,3 +287,12 @@ def test_inch_books_leave_as_much(reamer: float, least_in: float, most_in: float
         plan = plan_of(hole, "size = [90, 60, 20]", shop=f'base = "{base}"\nunits = "mm"\n')
         left_in = (reamer - named(plan, "drill").tool.diameter_mm) / 25.4
         assert least_in <= left_in <= most_in
+
+
+@pytest.mark.parametrize("what", ["ream = 0.25", "ream = 0.15", "bore = 0.3"])
+def test_under_the_smallest_drill_there_is_the_smallest_drill(what: str) -> None:
+    """A drill of no width took pecks without end: 0.1 mm is the smallest that is made."""
+    plan = plan_of(f'[[hole]]\nname = "a"\n{what}\nat = [10, 10]\ndepth = 0.2\n')
+    assert {one.tool.diameter_mm for one in plan.setups[0].operations if one.name == "drill"} == {
+        0.1
+    }

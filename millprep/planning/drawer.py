@@ -41,6 +41,7 @@ from millprep.sums.cutting import cone_at_depth_mm
 
 SAME_SIZE_MM = 0.0026  # a drill is the drill asked for within a tenth of a thousandth of an inch
 TENTHS_BELOW_MM = 14.0  # from here on twist drills go by quarters of a millimetre (ISO 235)
+SMALLEST_MADE_MM = 0.1  # of a twist drill (common practice)
 SIXTY_FOURTH_MM = 25.4 / 64  # under a reamer of 1/4 to 1/2 in for general work (course text)
 BOTTOMING_LEAD_THREADS = 1.5  # 1 to 2 threads
 POINT_ANGLE_DEG = 118.0
@@ -151,7 +152,8 @@ def ream_drill(cabinet: Cabinet, hole: Hole, material: Material | None = None) -
         if made:
             _, _, minus_mm, words = min(made)
             return drill_asked(cabinet, -minus_mm, words)
-    return drill_asked(cabinet, before.usual_least_mm, f"{before.usual_least_mm:.2f} mm")
+    wanted_mm = max(before.usual_least_mm, SMALLEST_MADE_MM)
+    return drill_asked(cabinet, wanted_mm, f"{wanted_mm:.2f} mm")
 
 
 def _bought(cabinet: Cabinet) -> tuple[tuple[DrillSeries, ...], ...]:
@@ -185,7 +187,9 @@ def drill_to_buy(cabinet: Cabinet, most_mm: float) -> Choice:
         for drill in drills(series)
         if drill.diameter_mm <= most_mm + SAME_SIZE_MM and _is_bought(drill)
     ]
-    best = max(made, key=lambda one: one.diameter_mm)
+    best = max(made, key=lambda one: one.diameter_mm, default=None)
+    if best is None:
+        return drill_asked(cabinet, SMALLEST_MADE_MM, f"{SMALLEST_MADE_MM} mm")
     return drill_asked(cabinet, best.diameter_mm, best.designation)
 
 
