@@ -12,7 +12,7 @@ if __name__ == "__main__":
             raise
         sys.stderr.write(
             f"stop: {error.name}, which millprep uses, is not installed for {sys.executable}\n"
-            "    in the clone: python3 -m venv .venv && .venv/bin/pip install -q ."
+            "    in the clone: python3 -m venv .venv && .venv/bin/pip install -qq ."
             " && .venv/bin/millprep --help\n"
         )
         sys.exit(2)

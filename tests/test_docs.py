@@ -33,7 +33,7 @@ from millprep.reading.gcode.order import g_word
 from millprep.witness.questions import QUESTIONS
 
 ROOT = Path(__file__).parent.parent
-PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")])
+PAGES = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").rglob("*.md")])
 UPDATE = os.environ.get("MILLPREP_UPDATE_DOCS") == "1"
 
 _BLOCK = re.compile(
@@ -284,8 +284,8 @@ def _name_only(value: object) -> str:
 
 
 def _field_tables() -> list[tuple[str, set[str]]]:
-    """(dotted name of a dataclass, the fields that its table in docs/joints.md shows)."""
-    page = (ROOT / "docs" / "joints.md").read_text()
+    """(dotted name of a dataclass, the fields that its table in joints.md shows)."""
+    page = (ROOT / "docs" / "developers" / "joints.md").read_text()
     return [
         (
             match[1],
@@ -361,8 +361,8 @@ def test_no_table_says_a_thing_twice(path: Path) -> None:
 def test_readme_gives_the_two_commands_on_lines_of_their_own() -> None:
     page = (ROOT / "README.md").read_text()
     for command in (
-        "python3 -m venv .venv && .venv/bin/pip install -q . "
-        "&& .venv/bin/millprep listing parts/port-block.toml",
-        "python3 -m venv .venv && .venv/bin/pip install -q '.[test]' && .venv/bin/pytest",
+        "python3 -m venv .venv && .venv/bin/pip install -qq . "
+        "&& .venv/bin/millprep listing parts/guard-panel.toml",
+        "python3 -m venv .venv && .venv/bin/pip install -qq '.[test]' && .venv/bin/pytest",
     ):
         assert f"\n```sh\n{command}\n```\n" in page

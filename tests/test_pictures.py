@@ -62,7 +62,7 @@ def test_every_sheet_has_a_page_with_its_picture() -> None:
 def test_every_picture_is_on_a_page_and_none_is_missing() -> None:
     shown = {
         (page.parent / target).resolve()
-        for page in [ROOT / "README.md", *(ROOT / "docs").glob("*.md")]
+        for page in [ROOT / "README.md", *(ROOT / "docs").rglob("*.md")]
         for target in images_of(page.read_text())
     }
     assert shown == {path.resolve() for path in FOLDER.iterdir()}

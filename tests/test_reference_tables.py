@@ -20,7 +20,7 @@ from millprep.reference.tables import (
     table_names,
 )
 
-DOCS = Path(__file__).parents[1] / "docs"
+SOURCES = Path(__file__).parents[1] / "docs" / "developers" / "sources.md"
 SOURCE = '[source]\ntitle = "t"\nedition = ""\ntable = ""\nhow = "read"\nnote = ""\nchecked = ""\n'
 
 
@@ -104,8 +104,8 @@ def test_inches_are_converted_exactly() -> None:
 
 def test_the_page_of_sources_is_in_step_with_the_tables() -> None:
     if os.environ.get("MILLPREP_UPDATE_DOCS") == "1":
-        (DOCS / "sources.md").write_text(sources_markdown(), "utf-8")
-    assert (DOCS / "sources.md").read_text("utf-8") == sources_markdown()
+        SOURCES.write_text(sources_markdown(), "utf-8")
+    assert SOURCES.read_text("utf-8") == sources_markdown()
 
 
 def test_the_page_lists_single_rows_and_disagreements() -> None:

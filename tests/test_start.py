@@ -79,6 +79,6 @@ def test_a_clone_that_is_not_installed_says_how_to() -> None:
     ran = from_clone(sys.executable, "-S", "-m", "millprep", "--version")
     assert (ran.returncode, ran.stdout) == (2, "")
     assert re.match(r"stop: \w+, which millprep uses, is not installed for /", ran.stderr)
-    remedy = "python3 -m venv .venv && .venv/bin/pip install -q . && .venv/bin/millprep "
+    remedy = "python3 -m venv .venv && .venv/bin/pip install -qq . && .venv/bin/millprep "
     assert remedy in ran.stderr
     assert remedy in (ROOT / "README.md").read_text()

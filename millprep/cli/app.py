@@ -12,20 +12,20 @@ from millprep import __version__
 from millprep.cli.running import as_command
 
 MODULES = {
+    "new": "new",
+    "check": "check",
+    "tools": "sheets",
     "listing": "sheets",
     "dials": "sheets",
     "markout": "sheets",
-    "program": "program",
     "drawing": "sheets",
     "bench": "sheets",
-    "check": "check",
-    "tools": "sheets",
+    "program": "program",
     "dryrun": "dryrun",
-    "match": "match",
     "inspect": "inspect",
+    "match": "match",
     "assembly": "assembly",
     "lookup": "lookup",
-    "new": "new",
 }
 """Each command, in the order of the help, and the module that holds a function of its name."""
 

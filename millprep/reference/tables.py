@@ -168,7 +168,7 @@ def major_mm(row: Row) -> float:
 
 
 def sources_markdown() -> str:
-    """docs/sources.md: every table with its document, how it was come by and what checks it."""
+    """The page `sources.md`: every table with its document, how it was come by and what checks it."""
     lines = [
         "# Where the figures come from",
         "",

@@ -3,7 +3,7 @@
 Template to slot to question. One that begins with "= " is asked here and now: the slot says that
 word and no other. One that begins with "not compared" gives the reason. `tests/test_slots_asked.py`
 wants every slot to be here, and changes each in turn to see that the witness stops it;
-docs/how-it-is-checked.md prints it.
+docs/developers/how-it-is-checked.md prints it.
 """
 
 from __future__ import annotations
