@@ -168,7 +168,7 @@ def major_mm(row: Row) -> float:
 
 
 def sources_markdown() -> str:
-    """The page `sources.md`: every table with its document, how it was come by and what checks it."""
+    """The page `sources.md`: each table with its document, how it was come by, what checks it."""
     lines = [
         "# Where the figures come from",
         "",
