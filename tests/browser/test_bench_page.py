@@ -52,6 +52,13 @@ def chromium(playwright: Playwright) -> Iterator[Browser]:
     browser.close()
 
 
+# The page's clock, put on by a second before each *Done*: the page wants half a second between two.
+DONE = """window.later = 0;
+    const now = performance.now.bind(performance);
+    performance.now = () => now() + later;
+    window.done = () => { later += 1000; document.getElementById('done').click(); };"""
+
+
 class Bench:
     """A part file, its page, and a browser that looks at it."""
 
@@ -61,6 +68,7 @@ class Bench:
         self.complaints: list[str] = []
         self.asked_for: list[str] = []
         self.context = browser.new_context(**({"viewport": PHONE} | context))
+        self.context.add_init_script(DONE)
         self.page = self.context.new_page()
         self.page.on("console", lambda message: self.complaints.append(message.text))
         self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
@@ -77,7 +85,11 @@ class Bench:
 
     def done(self, times: int = 1) -> None:
         for _ in range(times):
+            self.wait()
             self.page.click("#done")
+
+    def wait(self) -> None:
+        self.page.evaluate("later += 1000")
 
     @property
     def shown(self) -> str:
@@ -85,6 +97,24 @@ class Bench:
         return self.page.evaluate(
             "document.querySelector('.card.shown, #finish.shown, #care.shown').id"
         )
+
+    @property
+    def told(self) -> str:
+        """What the page says of the last tick, for some seconds."""
+        return self.page.text_content("#told") or ""
+
+    @property
+    def next(self) -> str:
+        """What comes next, in the unit in view, whether a message covers it or not."""
+        words = self.page.evaluate(
+            """() => {
+                const next = document.getElementById('next').cloneNode(true);
+                const other = document.documentElement.dataset.units === 'mm' ? 'inch' : 'mm';
+                for (const one of next.querySelectorAll(`[data-units=${other}]`)) one.remove();
+                return next.textContent;
+            }"""
+        )
+        return " ".join(words.split())
 
     def to_kind(self, kind: str) -> None:
         """Ticks until a card of that kind is in view."""
@@ -115,7 +145,7 @@ WALK = f"""() => {{
     while (!document.querySelector('#finish.shown')) {{
         const isStep = document.querySelector('.card.step.shown');
         walked.push({{ step: isStep && ({READ})(), width: document.documentElement.scrollWidth }});
-        document.getElementById('done').click();
+        done();
     }}
     return walked;
 }}"""
@@ -194,7 +224,7 @@ WALK_STACKED = f"""() => {{
     while (!document.querySelector('#finish.shown')) {{
         const inView = document.querySelectorAll('.card.shown, .plan.shown');
         stacked.push(...({STACKED})(inView));
-        document.getElementById('done').click();
+        done();
     }}
     return stacked;
 }}"""
@@ -305,6 +335,7 @@ def test_ticks_outlast_a_power_cut(playwright: Playwright, tmp_path: Path, wait_
         context = playwright.chromium.launch_persistent_context(
             str(profile), executable_path=chromium_path(), args=ARGUMENTS, viewport=PHONE
         )  # type: ignore[arg-type]  # a mapping of sizes
+        context.add_init_script(DONE)
         page = context.new_page()
         page.goto(page_file.as_uri())
         return context, page
@@ -312,7 +343,7 @@ def test_ticks_outlast_a_power_cut(playwright: Playwright, tmp_path: Path, wait_
     context, page = start()
     page.click("#accept")
     for _ in range(6):
-        page.click("#done")
+        page.evaluate("done()")
     tally = page.inner_text("#tally")
     time.sleep(wait_s)
     found = subprocess.run(
@@ -337,13 +368,109 @@ def test_undo_takes_ticks_back_one_by_one(bench: Any) -> None:
     assert mill.page.is_disabled("#undo")
     mill.done(5)
     for name in ("c5", "c4", "c3"):
+        mill.wait()
         mill.page.click("#undo")
         assert mill.shown == name
     mill.done()
     mill.page.click("#back")
-    assert mill.page.get_attribute("#done", "aria-pressed") == "true"
+    assert mill.page.inner_text("#done").strip() == "Take tick back"
     mill.done()  # on a card that is ticked: takes its tick back and stays
-    assert (mill.shown, mill.page.get_attribute("#done", "aria-pressed")) == ("c3", "false")
+    assert (mill.shown, mill.page.inner_text("#done").strip()) == ("c3", "Done")
+    assert mill.told.startswith("tick taken back: ")
+
+
+def ticks(mill: Bench) -> int:
+    return int(mill.page.evaluate("document.querySelectorAll('dialog .ticked').length"))
+
+
+@pytest.mark.parametrize("apart_ms", [60, 150, 300])
+@pytest.mark.parametrize("to", ["look", "step"])
+def test_two_touches_tick_once(bench: Any, apart_ms: int, to: str) -> None:
+    """Wet glass and gloves press twice; the second would tick a hole that nobody drilled."""
+    mill = bench(rich(), has_touch=True)
+    mill.accept()
+    mill.to_kind(to)
+    box = mill.page.query_selector("#done").bounding_box()
+    at = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    before, title = ticks(mill), mill.page.inner_text(".card.shown h2")
+    mill.wait()
+    for _ in range(3):
+        mill.page.touchscreen.tap(*at)
+        mill.page.evaluate(f"later += {apart_ms} / 2")
+    assert ticks(mill) == before + 1
+    assert mill.told.startswith(f"ticked: {title}")
+    mill.wait()
+    mill.page.touchscreen.tap(*at)
+    assert ticks(mill) == before + 2
+
+
+def test_a_touch_on_its_way_to_another_card_ticks_nothing(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.page.click("#done")
+    assert ticks(mill) == 0
+    mill.page.click("#all")
+    mill.page.click("#close")
+    mill.page.click("#done")
+    assert ticks(mill) == 0
+    mill.done()
+    assert ticks(mill) == 1
+
+
+@pytest.mark.parametrize("key", ["Enter", " "])
+@pytest.mark.parametrize("at", ["#done", "body"])
+def test_a_key_held_down_ticks_once_and_on_its_button_only(bench: Any, key: str, at: str) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.to_kind("step")
+    before = ticks(mill)
+    if at == "#done":
+        mill.page.focus(at)
+    else:
+        mill.page.evaluate("document.activeElement.blur()")
+    for _ in range(8):
+        mill.wait()
+        mill.page.keyboard.down(key)  # again while it is down: as a key that is held repeats
+    mill.page.keyboard.up(key)
+    assert ticks(mill) == before + (at == "#done")
+
+
+def test_a_setup_is_done_when_its_steps_are_and_not_before(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    while not mill.page.query_selector(".card.done.shown"):
+        mill.page.click("#ahead")
+    steps = mill.page.query_selector_all("#setup1 .step")
+    told = mill.page.inner_text(".card.shown .missing p")
+    assert told.startswith(f"{len(steps)} steps of this setup have no tick: ")
+    assert not mill.page.is_visible(".card.shown .complete")
+    assert mill.page.is_disabled("#done")
+    mill.page.click(".card.shown .missing button")
+    assert mill.shown == steps[0].get_attribute("id")
+    while not mill.page.query_selector(".card.done.shown"):
+        mill.done()
+    assert mill.page.is_visible(".card.shown .complete")
+    assert not mill.page.is_visible(".card.shown .missing")
+    end = mill.shown
+    mill.done()
+    mill.page.click("#all")
+    mill.page.click(f"[data-go={steps[-1].get_attribute('id')}]")
+    mill.done()  # takes the tick of the last step back, and that of the end with it
+    while mill.shown != end:
+        mill.page.click("#ahead")
+    assert mill.page.inner_text(".card.shown .missing p").startswith("1 step of this setup has no")
+    assert mill.page.inner_text("#done").strip() == "Done"
+
+
+def test_the_end_of_the_part_says_what_is_left(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    while mill.shown != "finish":
+        mill.page.click("#ahead")
+    assert mill.page.is_visible("#finish .missing")
+    assert not mill.page.is_visible("#finish .complete")
+    mill.page.click("#finish .missing button")
+    assert mill.page.query_selector(".card.step.shown")
 
 
 def test_jump_and_what_was_left_out_comes_last(bench: Any) -> None:
@@ -354,9 +481,15 @@ def test_jump_and_what_was_left_out_comes_last(bench: Any) -> None:
     mill.page.click("[data-go=c9]")
     assert mill.shown == "c9"
     while mill.shown != "c1":
-        mill.done()
+        if mill.page.is_disabled("#done"):  # the end of a setup with steps left: not to be ticked
+            mill.page.click("#ahead")
+        else:
+            mill.done()
     mill.done(8)
+    assert mill.page.query_selector("#setup1 .card.done.shown")
+    mill.done()
     assert mill.shown == "finish"
+    assert mill.page.is_visible("#finish .complete")
 
 
 def test_next_is_what_done_leads_to(bench: Any) -> None:
@@ -364,7 +497,7 @@ def test_next_is_what_done_leads_to(bench: Any) -> None:
     mill.accept()
     mill.to_kind("step")
     for _ in range(12):
-        words = mill.page.inner_text("#next")
+        words = mill.next
         mill.done()
         title = mill.page.inner_text(".card.shown h2")
         assert words.startswith(f"Next: {title}")
@@ -378,24 +511,23 @@ def test_next_is_what_done_leads_to(bench: Any) -> None:
 def test_keys_do_what_the_buttons_do(bench: Any) -> None:
     mill = bench(rich())
     press = mill.page.keyboard.press
-    press("Enter")
-    assert mill.shown == "c1"
+    mill.accept()
+    mill.page.focus("#done")
     for key, name in [
         ("Enter", "c2"),
-        ("d", "c3"),
+        (" ", "c3"),
         ("ArrowRight", "c4"),
         ("ArrowLeft", "c3"),
         ("u", "c2"),
         ("U", "c1"),
     ]:
+        mill.wait()
         press(key)
         assert mill.shown == name, key
     press("m")
     assert mill.page.get_attribute("html", "data-units") == "inch"
     press("j")
     assert mill.page.is_visible("#list")
-    press("d")
-    assert mill.shown == "c1"
     press("Escape")
     assert not mill.page.is_visible("#list")
 
@@ -474,7 +606,7 @@ def test_a_tick_and_a_reload_in_one_breath(bench: Any, store: str) -> None:
     mill.page.wait_for_selector("#forgetful", state="hidden")
     mill.accept()
     for ticks in range(1, 6):
-        mill.page.evaluate("document.getElementById('done').click(); location.reload()")
+        mill.page.evaluate("done(); location.reload()")
         mill.page.wait_for_selector(f"#c{ticks + 1}.shown")
 
 

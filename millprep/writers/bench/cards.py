@@ -177,7 +177,7 @@ class _Deck:
         for block in blocks:
             yield from self._block(block)
         number = self.mm.title.slots["number"]
-        yield self._card("done", f"Setup {number} is done", self._lines(closing, "DONE"))
+        yield self._card("done", f"End of setup {number}", self._lines(closing, "DONE"))
 
     def _lines(
         self, pair: tuple[Section, Section], *groups: str, kind: str = "said"

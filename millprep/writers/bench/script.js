@@ -8,7 +8,15 @@
   const names = cards.map((card) => card.id);
   const rows = new Map([...document.querySelectorAll("[data-go]")].map((row) => [row.dataset.go, row]));
   const ofTool = (tool) => cards.filter((card) => card.dataset.tool === tool && card.dataset.hole);
-  const steps = cards.filter((card) => card.dataset.hole);
+  const steps = cards.filter((card) => card.classList.contains("step"));
+  const setupOf = (card) => card.closest(".setup");
+  const isEnd = (card) => card.classList.contains("done");
+  // How a message calls a card: "oil hole (spot drill)", "Find zero".
+  const called = (card) => {
+    const operation = card.querySelector("[data-field=operation]");
+    const title = card.querySelector("h2").textContent.trim().replace(/\s+/g, " ");
+    return operation ? `${title} (${operation.textContent})` : title;
+  };
   const planOf = (setup) => find(setup.id.replace("setup", "plan"));
 
   // ---- what is kept: a record for each page, found again by part, part mark and page mark
@@ -93,7 +101,10 @@
   let record = fitting(read(key) ?? fresh());
 
   // ---- showing
+  const NAMED_AT_MOST = 6;
   const isDone = (name) => record.done.includes(name);
+  const missing = (setup) => steps.filter((card) => !isDone(card.id) && (!setup || setupOf(card) === setup));
+  const stepsOf = (count) => `${count} ${count === 1 ? "step" : "steps"}`;
   const here = () => (record.accepted ? find(record.at) : find("care"));
 
   function following(name) {
@@ -117,8 +128,10 @@
     const ticked = steps.filter((card) => isDone(card.id)).length;
     find("tally").textContent = `${ticked} of ${steps.length} steps`;
     find("bar").value = steps.length ? ticked / steps.length : 0;
-    find("done").setAttribute("aria-pressed", String(isDone(record.at)));
-    find("done").disabled = record.at === "finish";
+    const isTicked = isDone(record.at);
+    find("done").classList.toggle("ticked", isTicked);
+    find("done-word").textContent = isTicked ? "Take tick back" : "Done";
+    find("done").disabled = !isTicked && !mayTick(record.at);
     find("undo").disabled = !record.done.length;
     find("back").disabled = record.at === names[0];
     find("ahead").disabled = record.at === "finish";
@@ -128,9 +141,10 @@
       else row.removeAttribute("aria-current");
     }
     showBoxes(shown);
+    showMissing(shown, setup);
     showNext();
     showPlan(shown, setup);
-    if (speak) find("spoken").textContent = spoken(shown);
+    if (speak) find("spoken").textContent = [find("told").textContent, spoken(shown)].filter(Boolean).join(". ");
   }
 
   function showBoxes(card) {
@@ -143,6 +157,23 @@
       box.classList.toggle("now", one === card);
       return box;
     }));
+  }
+
+  // At the end of a setup, and of the part: what has no tick, or that nothing is left.
+  function showMissing(card, setup) {
+    const told = card.querySelector(".missing");
+    if (!told) return;
+    const left = missing(setup);
+    const more = left.length - NAMED_AT_MOST;
+    told.hidden = !left.length;
+    card.querySelector(".complete").hidden = left.length > 0;
+    if (!left.length) return;
+    const named = left.slice(0, NAMED_AT_MOST).map(called).join(", ") + (more > 0 ? ` and ${more} more` : "");
+    const has = left.length === 1 ? "has" : "have";
+    told.querySelector("p").textContent = `${stepsOf(left.length)} of this ${setup ? "setup" : "part"} ${has} no tick: ${named}`;
+    const first = told.querySelector("button");
+    first.dataset.first = left[0].id;
+    first.textContent = `Go to ${called(left[0])}`;
   }
 
   function showNext() {
@@ -178,11 +209,28 @@
   }
 
   // ---- doing
-  function change(act, speak = true) {
+  // *Done* counts only on a card that has stood for so long: wet glass, gloves and bouncing buttons
+  // press twice, and a touch may still be on its way to the card before.
+  const PAUSE_MS = 500;
+  const TOLD_MS = 6000;
+  let shownAt = -Infinity;
+  let telling = 0;
+  const isSettled = () => performance.now() - shownAt >= PAUSE_MS;
+
+  function tell(words) {
+    clearTimeout(telling);
+    find("told").textContent = words;
+    find("next").classList.toggle("covered", words !== "");
+    if (words) telling = setTimeout(tell, TOLD_MS, "");
+  }
+
+  function change(act, words = "") {
     act();
+    shownAt = performance.now();
+    tell(words);
     if (!write()) find("forgetful").hidden = record.quiet ?? false;
-    show(speak);
-    if (speak) scrollTo(0, 0);
+    show();
+    scrollTo(0, 0);
   }
 
   const go = (name) => change(() => { record.at = name; });
@@ -192,21 +240,33 @@
     if (to && record.accepted) go(to);
   };
 
+  const mayTick = (name) => name !== "finish" && !(isEnd(find(name)) && missing(setupOf(find(name))).length);
+
+  // The end of a setup loses its tick with any of its steps.
+  function takeBack(name) {
+    const end = cards.find((card) => isEnd(card) && setupOf(card) === setupOf(find(name)));
+    record.done = record.done.filter((one) => one !== name && one !== end.id);
+    record.at = name;
+  }
+
   function tick() {
-    if (!record.accepted || record.at === "finish") return;
-    change(() => {
-      if (isDone(record.at)) {
-        record.done = record.done.filter((name) => name !== record.at);
-      } else {
-        record.done.push(record.at);
-        record.at = following(record.at);
-      }
-    });
+    const name = record.at;
+    if (!record.accepted || !isSettled()) return;
+    if (isDone(name)) {
+      change(() => takeBack(name), `tick taken back: ${called(find(name))}`);
+    } else if (mayTick(name)) {
+      change(() => {
+        record.done.push(name);
+        record.at = following(name);
+      }, `ticked: ${called(find(name))}. Undo takes it back`);
+      if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.(40);
+    }
     stayAwake();
   }
 
   function undo() {
-    if (record.accepted && record.done.length) change(() => { record.at = record.done.pop(); });
+    const last = record.done.at(-1);
+    if (record.accepted && last && isSettled()) change(() => takeBack(last), `tick taken back: ${called(find(last))}`);
   }
 
   const switchUnits = () => change(() => { record.units = record.units === "mm" ? "inch" : "mm"; });
@@ -236,6 +296,7 @@
   on("all", openList);
   on("accept", accept);
   on("close", () => find("list").close());
+  find("list").addEventListener("close", () => { shownAt = performance.now(); });
   on("cautions", () => { find("list").close(); change(() => { record.accepted = false; }); });
   on("clear", () => {
     if (confirm("Take back every tick on this page?")) {
@@ -246,6 +307,9 @@
   for (const [name, row] of rows) {
     row.addEventListener("click", () => { find("list").close(); if (record.accepted) go(name); });
   }
+  for (const button of document.querySelectorAll(".missing button")) {
+    button.addEventListener("click", () => go(button.dataset.first));
+  }
   for (const button of document.querySelectorAll("[data-close]")) {
     button.addEventListener("click", () => {
       find(button.dataset.close).hidden = true;
@@ -254,14 +318,15 @@
     });
   }
 
+  // No key ticks but on the button itself, and none that is held down.
   const keys = {
-    Enter: () => (record.accepted ? tick() : accept()), d: tick, u: undo, j: openList, m: switchUnits,
-    ArrowRight: () => step(1), ArrowLeft: () => step(-1),
+    u: undo, j: openList, m: switchUnits, ArrowRight: () => step(1), ArrowLeft: () => step(-1),
   };
   addEventListener("keydown", (event) => {
     const act = keys[event.key.length === 1 ? event.key.toLowerCase() : event.key];
     const isBusy = find("list").open || event.ctrlKey || event.altKey || event.metaKey || event.repeat;
-    if (!act || isBusy || (event.key === "Enter" && event.target.closest("button"))) return;
+    if (event.repeat && event.target.closest("button")) event.preventDefault();
+    if (!act || isBusy) return;
     event.preventDefault();
     act();
   });
