@@ -97,7 +97,7 @@ def test_the_sheet_fits_the_paper_and_names_everything(part: Path, units: str) -
         "between pins",
         "thread go: M5 goes 10.0 turns",
         "deburr",
-        "equally warm",
+        "the same temperature",
         "piece ____",
     ):
         assert words in ran.out

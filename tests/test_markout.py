@@ -171,7 +171,7 @@ def test_centre_datum_is_scribed_from_both_ends() -> None:
     sheet = sheet_of(part_of(hole, BLOCK, datum='x = "centre"\ny = "centre"'))
     standing = sheet["standings"][0]
     assert standing["heights"][0]["gauge"] == 22.0  # 60 / 2 - 8
-    assert "stands at 30.00" in standing["said"]["STAND"][1]
+    assert "centre line at 30.00" in standing["said"]["STAND"][1]
     assert OPPOSITE["left"].upper() in standing["said"]["STAND"][1]
 
 

@@ -55,7 +55,7 @@ def test_every_template_has_a_sentence() -> None:
 def test_a_list_of_many_holes_broken_off_in_a_name_has_no_end_of_ways() -> None:
     """Each name stands once in the pattern: twice, and 60 holes were two to the sixtieth ways."""
     names = [f"cover screw {number}" for number in range(1, 61)]
-    text = f"spot drill; setup 1; reaches 4.2 mm: {', '.join(names)}"
+    text = f"spot drill; setup 1; needs 4.2 mm of flute: {', '.join(names)}"
     template, known = templates("tools")["tool-use"], names_by_letters(hole=names)
     slots = slots_of("tools", template, text, known)
     assert slots is not None and slots["holes"] == names

@@ -83,7 +83,7 @@ REPORTS: dict[str, dict[str, str]] = {
         "_where": "= not in the drawer",
         "missing_count": "how many of them are marked",
     },
-    "belt": {"_least": "= half its", "_most": "= 1.15"},
+    "belt": {"_least": "= half", "_most": "= 1.15"},
     "belt-step": {
         "setup": "in order; each tool once in each of its setups",
         "rpm": "a speed of the mill, from half to 1.15 of what is right for each tool",
@@ -96,9 +96,8 @@ REPORTS: dict[str, dict[str, str]] = {
         "changes": "counted along the steps",
         "changes_at_best": _NOT_COMPARED
         + "the best step of each tool is a choice; no fewer than changes",
-        "_gain": "= cut",
+        "_gain": "= save",
         "_longer": _NOT_COMPARED + "what a choice that was not taken would save",
-        "_way": "= sooner",
     },
     "belt-same": {
         "changes": "counted along the steps",
@@ -214,7 +213,7 @@ REPORTS: dict[str, dict[str, str]] = {
     # the inspection sheet
     "inspection-title": {"part": "the part's name"},
     "first-deburr": {"_zero": "= zero"},
-    "first-warm": {"_warm": "= warm"},
+    "first-warm": {"_when": "= before"},
     "first-square": {"_way": "= long"},
     "instruments-used": {"with_instruments": "those of the readings, each once"},
     "instrument": {"name": "those of the readings", "off": "the shop's uncertainty of it"},
