@@ -213,12 +213,64 @@ def test_no_arguments_and_help() -> None:
 
 
 @pytest.mark.parametrize(
-    "arguments", [["lsiting"], ["--verson"], ["listing"], ["program", "a.toml"]]
+    ("arguments", "said"),
+    [
+        ("lsiting", 'there is no command "lsiting"\n    did you mean listing?'),
+        (
+            "a.toml",
+            'there is no command "a.toml"\n    the command comes first: millprep check a.toml',
+        ),
+        ("help me", 'there is no command "me"\n    there are: listing, dials, markout, '),
+        ("--verson", "there is no option --verson\n    did you mean --version?"),
+        ("--zzz", "there is no option --zzz\n    see millprep --help"),
+        ("listing", "which part?\n    millprep listing bracket.toml"),
+        ("dryrun", "which program?\n    millprep dryrun bracket.nc --part bracket.toml"),
+        ("match a.toml", "which measurements?\n    millprep match a.toml measured.csv"),
+        ("lookup", "look up what?\n    millprep lookup M6"),
+        ("assembly", "which file?\n    millprep assembly engine.toml"),
+        ("program a.toml", "program writes a file\n    name the file: -o a.nc"),
+        (
+            "drawing a.toml",
+            "drawing writes a file\n    name the file: -o a.pdf (or .svg, .png, .dxf)",
+        ),
+        ("listing a.toml b c", "too many words: b c\n    a name with blanks goes in quotes; see "),
+        ("listing a.toml --setup", "--setup stands without a value\n    see millprep listing --"),
+        ("listing a.toml --force=1", "--force takes no value\n    write --force alone"),
+        ("listing a.toml --unit mm", "there is no option --unit\n    did you mean --units?"),
+        (
+            "listing a.toml --setup two",
+            '--setup: "two" is not a whole number\n    see millprep listing --help',
+        ),
+    ],
 )
-def test_unknown_or_missing_words(arguments: list[str]) -> None:
-    ran = millprep(*arguments)
+def test_unknown_or_missing_words(arguments: str, said: str) -> None:
+    ran = millprep(*arguments.split())
     assert (ran.status, ran.out) == (2, "")
-    assert "see millprep --help" in ran.err
+    assert ran.err.startswith(f"stop: {said}")
+    assert ran.err.count("\n") == 2
+
+
+def test_a_part_file_is_no_program(in_folder: Path) -> None:
+    save(in_folder, GOOD)
+    ran = millprep("dryrun", "part.toml")
+    assert ran.err == (
+        "part.toml: stop: this is a part file\n"
+        "    give the program: millprep dryrun part.nc --part part.toml\n"
+    )
+
+
+def test_a_missing_file_is_found_by_its_nearest_name(in_folder: Path) -> None:
+    save(in_folder, GOOD)
+    for name in ("part", "Part.toml", "prat.toml"):
+        ran = millprep("listing", name)
+        assert ran.err == f"{name}: stop: the file does not exist\n    did you mean part.toml?\n"
+    assert "there is no folder nowhere" in millprep("listing", "nowhere/part.toml").err
+
+
+def test_help_and_version_are_words_too() -> None:
+    assert millprep("version") == millprep("--version")
+    assert millprep("help") == millprep("--help")
+    assert millprep("help", "listing") == millprep("listing", "--help")
 
 
 def test_usage_errors_in_json() -> None:
@@ -367,9 +419,3 @@ def test_rich_part_in_every_form(in_folder: Path) -> None:
     for form in ("text", "json", "csv"):
         for order in ("tool", "hole"):
             assert millprep("listing", "rich.toml", "--format", form, "--order", order).status == 0
-
-
-def test_a_word_for_a_number_of_an_option_is_told_in_plain_words() -> None:
-    ran = millprep("listing", "parts/port-block.toml", "--setup", "two")
-    assert ran.status == 2
-    assert ran.err == 'stop: --setup: "two" is not a whole number\n    see millprep --help\n'

@@ -26,7 +26,7 @@ def test_missing_file_names_its_neighbours(tmp_path):
     finding = refusal(tmp_path / "left-check.toml")
     assert finding.kind == "unreadable-file"
     assert finding.message == "the file does not exist"
-    assert finding.remedy == "in that folder: left-cheek.toml"
+    assert finding.remedy == f"did you mean {tmp_path}/left-cheek.toml?"
 
 
 def test_folder(tmp_path):

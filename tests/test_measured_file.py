@@ -161,18 +161,22 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
         (
             "hole,x\ncorner 1,10\n",
             'the header lacks the column "y"',
-            "the first line is hole,x,y, and where wanted diameter, unit, setup, note",
+            "write hole,x,y, and where wanted diameter, unit, setup, note",
         ),
         (
             "corner 1,10,8\n",
-            'no column is called "corner 1"',
-            "the first line is hole,x,y, and where wanted diameter, unit, setup, note",
+            "the first line should be hole,x,y; found corner 1,10,8",
+            "write hole,x,y, and where wanted diameter, unit, setup, note",
+        ),
+        (
+            "a;b\n1;2\n",
+            "the first line should be hole;x;y; found a;b",
+            "write hole,x,y, and where wanted diameter, unit, setup, note",
         ),
         (
             "hole,x,y,diametr\ncorner 1,10,8,5\n",
             'no column is called "diametr"',
-            'did you mean "diameter"? the first line is hole,x,y, and where wanted diameter, '
-            "unit, setup, note",
+            'did you mean "diameter"? write hole,x,y, and where wanted diameter, unit, setup, note',
         ),
         ("hole,x,x,y\ncorner 1,10,8,5\n", 'the column "x" stands twice', "leave one of them"),
         (
@@ -282,7 +286,7 @@ def test_no_file_a_folder_and_a_huge_file(tmp_path: Path) -> None:
     part = plate(tmp_path)
     (tmp_path / "first-plate.csv").write_text("hole,x,y\n")
     with pytest.raises(
-        MillprepError, match=r"does not exist\n    in that folder: first-plate\.csv"
+        MillprepError, match=r"does not exist\n    did you mean .*/first-plate\.csv"
     ):
         read_measured(tmp_path / "plate.csv", part)
     with pytest.raises(MillprepError, match="the file is a folder"):

@@ -30,7 +30,7 @@ def test_as_a_module_it_is_the_same_command() -> None:
     assert (ran.returncode, ran.stdout, ran.stderr) == (0, expected.out, expected.err)
     unknown = from_clone(sys.executable, "-m", "millprep", "lokup")
     assert unknown.returncode == 2
-    assert "see millprep --help" in unknown.stderr
+    assert "did you mean lookup?" in unknown.stderr
     assert "Usage: millprep " in from_clone(sys.executable, "-m", "millprep", "--help").stdout
 
 

@@ -22,6 +22,10 @@ MOST_ROWS = 100_000
 """lines of a measured file | refused before it is read"""
 MOST_FAULTS = 200
 """faults of one file that are told; the rest are counted | counted"""
+MOST_SLIPS = 30
+"""slips of one file against TOML that are told | told once those are mended"""
+LARGEST_MENDED_LETTERS = 200_000
+"""letters of a file of which more than the first slip against TOML is told | the first is told"""
 
 MOST_HOLES = 50_000
 """holes of a part, and of all members of an assembly together | refused"""

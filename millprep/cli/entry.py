@@ -7,9 +7,9 @@ import gc
 import importlib.util
 import io
 import os
-import re
 import sys
 from itertools import pairwise
+from typing import Any
 
 from millprep.cli.app import MODULES, app
 from millprep.cli.running import not_printed
@@ -60,6 +60,10 @@ def main(arguments: list[str] | None = None) -> None:
 
 def _status(given: list[str]) -> object:
     """The exit status of the command that was asked for."""
+    if given[:1] == ["help"]:
+        given = [*given[1:], "--help"]
+    elif given == ["version"]:
+        given = ["--version"]
     try:
         names = given[:1] if given and given[0] in MODULES else MODULES
         return app(names)(args=given, prog_name="millprep", standalone_mode=False)
@@ -70,7 +74,7 @@ def _status(given: list[str]) -> object:
     except Exception as error:
         if not hasattr(error, "format_message"):
             raise
-        return _usage(error.format_message(), given)
+        return _usage(error, given)
 
 
 def _put_off(name: str) -> None:
@@ -82,25 +86,13 @@ def _put_off(name: str) -> None:
         spec.loader.exec_module(module)
 
 
-def _usage(message: str, given: list[str]) -> int:
+def _usage(error: Any, given: list[str]) -> int:
     """An unknown command or option, in the same form as every other finding."""
-    from millprep.base.findings import Finding, MillprepError
+    from millprep.base.findings import MillprepError
     from millprep.cli.common import refused
+    from millprep.cli.usage import usage_finding
 
-    if not message:  # no arguments: the help has been shown
+    if not error.format_message():  # no arguments: the help has been shown
         return 2
-    found = re.match(r"Invalid value for '(-[\w-]+)'.*\bint(?:eger)?\b", message)
-    if found is not None:
-        message = f'{found[1]}: "{_value_after(found[1], given)}" is not a whole number'
     wants_json = "--format=json" in given or ("--format", "json") in pairwise(given)
-    finding = Finding("stop", "unknown-word", message, "see millprep --help")
-    return refused(MillprepError(finding), "json" if wants_json else None)
-
-
-def _value_after(option: str, given: list[str]) -> str:
-    """What was given for an option, as `--setup 2` or `--setup=2`."""
-    for word, following in pairwise([*given, ""]):
-        name, _, value = word.partition("=")
-        if name == option:
-            return value or following
-    return ""
+    return refused(MillprepError(usage_finding(error, given)), "json" if wants_json else None)

@@ -140,9 +140,8 @@ def read_csv(
     columns = head.count(separator) + 1
     if columns > MOST_COLUMNS:
         raise unreadable(name, f"has {columns:,} columns", f"at most {MOST_COLUMNS:,}", head_line)
-    header = _header(
-        _cells(head, separator, head_line, faults), head_line, needed, optional, faults
-    )
+    cells = _cells(head, separator, head_line, faults)
+    header = _header(cells, separator, head_line, needed, optional, faults)
     if not set(needed) <= set(header):
         faults.raise_if_any()
     rows = [_row(line, text, separator, header, faults) for line, text in below]
@@ -194,12 +193,22 @@ def _cells(text: str, separator: str, line: int, faults: Told) -> list[str]:
 
 
 def _header(
-    cells: list[str], line: int, needed: Sequence[str], optional: Sequence[str], faults: Told
+    cells: list[str],
+    separator: str,
+    line: int,
+    needed: Sequence[str],
+    optional: Sequence[str],
+    faults: Told,
 ) -> tuple[str, ...]:
     """The names of the columns; "" for one without."""
     known = (*needed, *optional)
     header = tuple(cell.lower() for cell in cells)
-    remedy = f"the first line is {','.join(needed)}, and where wanted {', '.join(optional)}"
+    remedy = f"write {','.join(needed)}, and where wanted {', '.join(optional)}"
+    if not set(needed) <= set(header) and not set(header) <= {*known, ""}:
+        found = shown(separator.join(cells)).strip('"')
+        message = f"the first line should be {separator.join(needed)}; found {found}"
+        faults.stop_at("missing-key", line, message, remedy)
+        return header
     for name in header:
         if name and name not in known:
             hint = meant(nearest(name, known))

@@ -14,9 +14,11 @@ from pydantic import ValidationError
 from millprep.base.findings import Finding, Severity, WordError
 from millprep.base.units import shown
 from millprep.infiles.fields import Table
+from millprep.infiles.first_tries import as_table, as_value, first_tries
 from millprep.infiles.positions import Path
-from millprep.infiles.text import ARRAYS, Document
+from millprep.infiles.text import Document
 from millprep.infiles.told import Told
+from millprep.infiles.toml_slips import ARRAYS
 from millprep.infiles.wording import key_words, known_here, nearest, subject
 
 Shape = TypeVar("Shape", bound=Table)
@@ -111,14 +113,21 @@ class Faults(Told):
 
     def validated(self, shape: type[Shape], data: object, path: Path) -> Shape | None:
         """The table in its shape, or None with its faults noted."""
+        name = data.get("name") if isinstance(data, dict) else None
+        hole = name if path[:1] == ("hole",) and isinstance(name, str) else None
+        tried = list(first_tries(path[0], data)) if path else []
+        for one in tried:
+            self.add("unknown-key", (*path, one.keys[0]), one.message, one.remedy, hole=hole)
+        if isinstance(data, dict) and tried:
+            told = {key for one in tried for key in one.keys}
+            data = {key: value for key, value in data.items() if key not in told}
         try:
-            return shape.model_validate(data, context={"units": self.units})
+            table = shape.model_validate(data, context={"units": self.units})
+            return None if tried else table
         except ValidationError as error:
-            name = data.get("name") if isinstance(data, dict) else None
-            hole = name if path[:1] == ("hole",) and isinstance(name, str) else None
-            for one in error.errors(include_url=False):
+            for fault in error.errors(include_url=False):
                 if not self.is_only_counted():
-                    self._add_validation(shape, dict(one), path, hole)
+                    self._add_validation(shape, dict(fault), path, hole)
             return None
 
     def all_validated(self, key: str, shape: type[Shape]) -> Iterator[tuple[int, Path, Shape]]:
@@ -134,10 +143,12 @@ class Faults(Told):
         loc: Path = tuple(error["loc"])
         here, kind = (*path, *loc), error["type"]
         word = error.get("ctx", {}).get("error")
-        name = self._key_words(here, hole)
+        name, key = self._key_words(here, hole), str(here[-1]) if here else ""
         before = f"{name}: " if name else ""
         if isinstance(word, WordError):
-            found = WordError(before + word.message, word.remedy, word.inside, word.kind)
+            is_table = key in _shape_at(shape, loc[:-1]).tables_below()
+            remedy = ("" if is_table else as_value(key, error["input"])) or word.remedy
+            found = WordError(before + word.message, remedy, word.inside, word.kind)
             self.note(here, found, "bad-value", hole)
         elif kind == "extra_forbidden":
             self._add_unknown(shape, loc, here, hole)
@@ -146,7 +157,8 @@ class Faults(Told):
             self.add("missing-key", here, f"{name} is missing", field.description or "", hole=hole)
         elif kind in _WANTED:
             given = shown(error["input"]) if not isinstance(error["input"], dict) else "a table"
-            remedy = f"give {_WANTED[kind]}"
+            as_written = (as_value if given == "a table" else as_table)(key, error["input"])
+            remedy = as_written or f"give {_WANTED[kind]}"
             self.add("bad-value", here, f"{before}{given} is given", remedy, hole=hole)
         else:
             self.add("bad-value", here, before + error["msg"], hole=hole)

@@ -18,6 +18,7 @@ from millprep.reference.drills import Drill
 from millprep.reference.threads import Thread
 from millprep.sizes import read_clear, read_fit
 
+_AGREES_MM = 0.01  # drawings round a thread's size so: 4.83 for the 4.826 of #10
 SPOTFACE_DEPTH_MM = 0.5  # "to clean up": common practice, said in a note wherever it is used
 
 PIN_FITS = {"press": "H7", "slide": "G7", "pivot": "H8"}
@@ -46,8 +47,11 @@ def what_of(table: HoleTable, units: Units) -> What:
     """The one kind of hole that the table names."""
     given = [word for word in HOLE_KINDS if getattr(table, word) is not None]
     if len(given) != 1:
-        what = given_words(given, "it does not say what the hole is")
-        raise WordError(what, f"give exactly one of {', '.join(HOLE_KINDS)}")
+        said = given_words(given, "it does not say what the hole is")
+        remedy = f"give exactly one of {', '.join(HOLE_KINDS)}"
+        if not given and table.diameter is not None:
+            remedy = f'write drill = "{size_words(table.diameter, units)}", or ream, bore ...'
+        raise WordError(said, remedy)
     kind = HOLE_KINDS[given[0]]
     if table.tap is not None:
         return What(kind, table.tap.designation, table.tap.major_mm, table.tap)
@@ -57,6 +61,27 @@ def what_of(table: HoleTable, units: Units) -> What:
         return What(kind, words, diameter, screw=screw)
     size: Drill = getattr(table, kind.word)
     return What(kind, size.designation, size.diameter_mm)
+
+
+def refuse_another_size(table: HoleTable, what: What, units: Units) -> None:
+    """A size that the hole's own word has given already may stand beside it, if it is the same."""
+    thread = what.thread
+    pitch_mm = None if thread is None else thread.pitch_mm
+    sizes = ("diameter", table.diameter, what.diameter_mm), ("pitch", table.pitch, pitch_mm)
+    for key, given_mm, right_mm in sizes:
+        if given_mm is None or (right_mm is not None and abs(given_mm - right_mm) < _AGREES_MM):
+            continue
+        given = f"{key} {size_words(given_mm, units)}"
+        if right_mm is None:
+            raise WordError(f"{given} on a hole without a thread", f"leave {key} out", (key,))
+        its = f"clear {what.screw} makes a hole of" if what.screw else f"{what.kind.word} is"
+        if thread is not None:
+            its = f"that of {what.words} is"
+        raise WordError(
+            f"{given}, but {its} {size_words(right_mm, units)}",
+            f"leave {key} out, or mend {what.kind.word}",
+            (key,),
+        )
 
 
 def mouth_of(table: MouthTable | None, hole: What, units: Units) -> Mouth:

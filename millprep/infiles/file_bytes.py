@@ -12,7 +12,9 @@ from millprep.base.findings import MillprepError, stopped
 from millprep.base.outfile import note_input
 from millprep.base.records import frozen
 from millprep.base.units import shown
+from millprep.infiles.wording import nearest
 
+_ALIKE = 0.75  # an ending that all share makes any two names half alike
 _THE_FILE, _MISSING = "the file", "does not exist"
 MISSING = f"{_THE_FILE} {_MISSING}"
 """The message about a file that is not there."""
@@ -37,7 +39,7 @@ def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
         if path.is_dir():
             raise unreadable(name, "is a folder", "name the file in it")
         if not path.exists():
-            raise unreadable(name, _MISSING, _nearby(path, kind.ending))
+            raise unreadable(name, _MISSING, nearby(path, kind.ending))
         if not path.is_file():
             raise unreadable(name, "is not a plain file", "name a text file")
         if path.stat().st_size > LARGEST_FILE_BYTES:
@@ -69,12 +71,18 @@ def unreadable(name: str, what: str, remedy: str, line: int | None = None) -> Mi
     return stopped("unreadable-file", f"{_THE_FILE} {what}", remedy, file=name, line=line)
 
 
-def _nearby(path: Path, ending: str) -> str:
-    """Files of the same kind beside the missing one, to pick from."""
+def nearby(path: Path, *endings: str) -> str:
+    """The file of the same kind that was meant instead of a missing one, or those to pick from."""
+    if not path.parent.is_dir():
+        return f"there is no folder {path.parent}"
     try:
-        names = sorted(entry.name for entry in path.parent.glob(f"*{ending}"))
+        names = sorted(one.name for ending in endings for one in path.parent.glob(f"*{ending}"))
     except (OSError, ValueError):
         names = []
     if not names:
         return "check the name and the folder"
+    known = {word.casefold(): name for name in names for word in (name, Path(name).stem)}
+    likely = nearest(path.name.casefold(), known, _ALIKE)
+    if likely is not None:
+        return f"did you mean {path.parent / known[likely]}?"
     return "in that folder: " + ", ".join(names[:6]) + (", ..." if len(names) > 6 else "")

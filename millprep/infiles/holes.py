@@ -103,6 +103,9 @@ def _drafts(bench: Bench, raw: list[Any], defaults: HoleTable | None) -> Iterato
         given = table.given(*HOLE_KINDS)
         with bench.noting(draft, *given[-1:], kind="contradiction" if given else "missing-key"):
             draft.what = features.what_of(draft.table, bench.units)
+        if draft.what is not None:
+            with bench.noting(draft):
+                features.refuse_another_size(draft.table, draft.what, bench.units)
         yield draft
 
 

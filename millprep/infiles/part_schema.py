@@ -193,6 +193,8 @@ class HoleTable(MouthTable):
     ream: DrillWord | None = None
     clear: Any = None
     bore: DrillWord | None = None
+    diameter: Size | None = None
+    pitch: Size | None = None
     clearance: GradeWord = "normal"
     opened: Some[OpenedTable] = ()
     far: MouthTable | None = None

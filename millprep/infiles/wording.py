@@ -47,9 +47,9 @@ def given_words(given: Sequence[str], if_none: str) -> str:
     return f"{' and '.join(given)} are given" if given else if_none
 
 
-def nearest(word: str, known: Iterable[str]) -> str | None:
-    """The known word most like this one, if any is like it at all."""
-    found = _likest(word[:_LONGEST_WORD], tuple(known), 1, 0.6)
+def nearest(word: str, known: Iterable[str], least: float = 0.6) -> str | None:
+    """The known word most like this one, if any is like it at all. least : share that is alike"""
+    found = _likest(word[:_LONGEST_WORD], tuple(known), 1, least)
     return found[0] if found else None
 
 

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import chosen_word, findings_json
+from millprep.base.findings import MillprepError, chosen_word, findings_json
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.plain_text import json_text
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.proven.files import with_shop
 from millprep.proven.letters import ENCODINGS
 from millprep.proven.measured import proven
@@ -81,6 +81,26 @@ class Trial:
         return json_text({**data, "findings": findings_json(self.after.findings)})
 
 
+def _fault_of_change(changes: Sequence[str], error: MillprepError) -> MillprepError:
+    """What a changed file cannot be read for, as the fault of the change."""
+    stops = [one for one in error.findings if one.severity == "stop"]
+    own = [one for one in stops if one.kind != "unreadable-file"] or stops
+    said = " and ".join(f"--change '{change}'" for change in changes)
+    return MillprepError(
+        *(
+            replace(
+                one,
+                said=f"{said}: {one.message.removeprefix('--change: ')}",
+                advice=one.remedy,
+                cure=None,
+                file=None,
+                line=None,
+            )
+            for one in own
+        )
+    )
+
+
 def tried(file: Path | str, changes: Sequence[str], shop: Shop | Path | str = "metric") -> Trial:
     """One figure changed, or several; the files are left alone.
 
@@ -99,6 +119,9 @@ def tried(file: Path | str, changes: Sequence[str], shop: Shop | Path | str = "m
     read: Reader = read_document
     for each in changes:
         read = with_change(read_change(each, files), read)
-    assembly, notes = read_assembly(path, read)
+    try:
+        assembly, notes = read_assembly(path, read)
+    except MillprepError as error:  # it can be read without the change
+        raise _fault_of_change(changes, error) from None
     after = judge(assembly, found, notes)
     return Trial(tuple(changes), before, after, changed(before, after))

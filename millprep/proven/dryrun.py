@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from millprep.report.dry_run import Report
     from millprep.report.views import Shown
 
+_PROGRAM_ENDINGS = (".nc", ".ngc", ".tap", ".gcode")
 Programs = Sequence[Path | str | tuple[str, bytes]]
 """Paths, or (name, bytes)."""
 
@@ -169,10 +170,15 @@ def _read(programs: Programs) -> list[tuple[str, bytes]]:
 
 def _program_bytes(path: Path) -> bytes:
     """The file's bytes, where they can be a program at all."""
+    from millprep.infiles.file_bytes import MISSING, nearby
+
     if path.suffix.lower() == ".toml":
-        remedy = "name a program, and this one with --part"
-        raise stopped("unreadable-file", "is a part or shop file by its name", remedy, str(path))
+        remedy = f"give the program: millprep dryrun {path.stem}.nc --part {path}"
+        raise stopped("unreadable-file", "this is a part file", remedy, str(path))
     try:
+        if not path.exists():
+            remedy = nearby(path, *_PROGRAM_ENDINGS)
+            raise stopped("unreadable-file", MISSING, remedy, str(path))
         if path.stat().st_size > LARGEST_PROGRAM_BYTES:
             largest = f"at most {LARGEST_PROGRAM_BYTES // 1_000_000} MB: name a G-code file"
             raise stopped("unreadable-file", "is too large for a program", largest, str(path))
