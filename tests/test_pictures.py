@@ -9,12 +9,13 @@ from pathlib import Path
 
 import pytest
 from conftest import skip_without
+from figures import FIGURES
 from pictures import PICTURES, images_of, print_of, shown_print, write
 from playwright.sync_api import Browser, sync_playwright
 
 ROOT = Path(__file__).parent.parent
 FOLDER = ROOT / "docs" / "pictures"
-MOST_BYTES = 150_000
+MOST_BYTES, MOST_BYTES_OF_A_FIGURE = 150_000, 16_000
 UPDATE = os.environ.get("MILLPREP_UPDATE_DOCS") == "1"
 PAGES = {
     "tools": "tools.md", "listing": "listing.md", "dials": "dials.md", "markout": "marking-out.md",
@@ -54,6 +55,15 @@ def test_picture_is_of_the_sheet_as_it_is_now(
     assert path.stat().st_size <= MOST_BYTES
 
 
+@pytest.mark.parametrize("name", FIGURES)
+def test_figure_is_kept_as_it_is_drawn_now(name: str) -> None:
+    path, drawn = FOLDER / f"{name}.svg", FIGURES[name]().document()
+    if UPDATE:
+        path.write_text(drawn, encoding="utf-8")
+    assert path.read_text(encoding="utf-8") == drawn, "run with MILLPREP_UPDATE_DOCS=1"
+    assert len(drawn) <= MOST_BYTES_OF_A_FIGURE
+
+
 def test_every_sheet_has_a_page_with_its_picture() -> None:
     for name, page in PAGES.items():
         assert f"pictures/{name}.png" in images_of((ROOT / "docs" / page).read_text()), page
@@ -66,4 +76,5 @@ def test_every_picture_is_on_a_page_and_none_is_missing() -> None:
         for target in images_of(page.read_text())
     }
     assert shown == {path.resolve() for path in FOLDER.iterdir()}
-    assert {path.stem for path in FOLDER.iterdir()} == set(PICTURES)
+    made = {f"{name}.png" for name in PICTURES} | {f"{name}.svg" for name in FIGURES}
+    assert {path.name for path in FOLDER.iterdir()} == made
