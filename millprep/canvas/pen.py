@@ -59,6 +59,24 @@ class Pen(Protocol):
         """A filled dot."""
 
 
+class Brush(Pen, Protocol):
+    """A pen for pictures, which can hide what lies behind, and draws in planes seen aslant."""
+
+    def cover(self, corners: Sequence[Place]) -> None:
+        """Paint over with the colour of the paper."""
+
+    def fill(self, corners: Sequence[Place]) -> None:
+        """Paint in the colour of the lines."""
+
+    def curve(self, places: Sequence[Place], style: Style) -> None:
+        """Bezier curves one after the other: a beginning, then two handles and an end for each."""
+
+    def lettering(
+        self, at: Place, words: str, height_mm: float, right: Place, up: Place, anchor: Anchor
+    ) -> None:
+        """Words in a plane: what a millimetre to the right and one up in it are on the paper."""
+
+
 def circle(pen: Pen, centre: Place, radius_mm: float, style: Style) -> None:
     """A whole circle."""
     pen.arc(centre, radius_mm, 0.0, 360.0, style)

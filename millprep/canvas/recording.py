@@ -34,6 +34,20 @@ class RecordingPen:
     def spot(self, centre: Place, radius_mm: float) -> None:
         self.strokes.append(("spot", (centre, radius_mm)))
 
+    def cover(self, corners: Sequence[Place]) -> None:
+        self.strokes.append(("cover", (tuple(corners),)))
+
+    def fill(self, corners: Sequence[Place]) -> None:
+        self.strokes.append(("fill", (tuple(corners),)))
+
+    def curve(self, places: Sequence[Place], style: Style) -> None:
+        self.strokes.append(("curve", (tuple(places), style)))
+
+    def lettering(
+        self, at: Place, words: str, height_mm: float, right: Place, up: Place, anchor: Anchor
+    ) -> None:
+        self.strokes.append(("lettering", (at, words, height_mm, right, up, anchor)))
+
     def replay(self, pen: Pen) -> None:
         """Draw everything again."""
         for verb, arguments in self.strokes:

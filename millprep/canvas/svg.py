@@ -72,6 +72,43 @@ class SvgPen:
         x, y = self._at(centre)
         self._elements.append(f'<circle class="spot" cx="{x}" cy="{y}" r="{_number(radius_mm)}"/>')
 
+    def cover(self, corners: Sequence[Place]) -> None:
+        self._area("cover", corners)
+
+    def fill(self, corners: Sequence[Place]) -> None:
+        self._area("spot", corners)
+
+    def _area(self, kind: str, corners: Sequence[Place]) -> None:
+        points = " ".join(",".join(self._at(corner)) for corner in corners)
+        self._elements.append(f'<polygon class="{kind}" points="{points}"/>')
+
+    def curve(self, places: Sequence[Place], style: Style) -> None:
+        first, *rest = (" ".join(self._at(place)) for place in places)
+        self._elements.append(f'<path class="{style}" d="M{first}C{" ".join(rest)}"/>')
+
+    def lettering(
+        self, at: Place, words: str, height_mm: float, right: Place, up: Place, anchor: Anchor
+    ) -> None:
+        size = _number(height_mm / CAPITAL_OVER_SIZE)
+        turn = " ".join(map(_number, (right[0], -right[1], -up[0], up[1])))
+        x, y = self._at(at)
+        self._elements.append(
+            f'<text transform="matrix({turn} {x} {y})" font-size="{size}" '
+            f'text-anchor="{_ANCHORS[anchor]}">{escape(printable(words))}</text>'
+        )
+
+    def figure(self) -> str:
+        """What is drawn, to stand in a page that says how its lines look."""
+        width, height = _number(self.width_mm), _number(self.height_mm)
+        return "\n".join(
+            [
+                f'<svg class="picture" role="img" aria-label="{escape(printable(self.title))}" '
+                f'width="{width}mm" height="{height}mm" viewBox="0 0 {width} {height}">',
+                *self._elements,
+                "</svg>",
+            ]
+        )
+
     def document(self) -> str:
         """The whole file, with the blank mark of `outfile` in a comment."""
         width, height = _number(self.width_mm), _number(self.height_mm)
@@ -92,7 +129,7 @@ class SvgPen:
 
 
 def _style_sheet() -> str:
-    rules = [f"text{{font-family:{_TYPEFACE};fill:#000}}.spot{{fill:#000}}"]
+    rules = [f"text{{font-family:{_TYPEFACE};fill:#000}}.spot{{fill:#000}}.cover{{fill:#fff}}"]
     for name, stroke in STYLES.items():
         level = round(255 * stroke.grey)
         dashes = ",".join(_number(dash) for dash in stroke.dashes_mm)

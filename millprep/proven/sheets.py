@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from millprep.sheets.listing import Keeps
 
 DATA = ("text", "json", "csv")
+PICTURED = ("html",)
 
 
 @frozen
@@ -114,6 +115,7 @@ class Listing:
     called: ClassVar[str] = "the listing"
     forms: ClassVar[tuple[str, ...]] = (*DATA, "html", "pdf")
     takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step")
+    is_pictured: ClassVar[bool] = True
     is_kept_back: ClassVar[bool] = True
     """By what stops the part; what the witness stops is never handed over."""
 
@@ -137,9 +139,13 @@ class Listing:
         return make_listing(plan, units or self.units, found, self.number, keeps)
 
     def written(self, document: Any, form: str) -> str | bytes:
-        """The document in a form."""
+        """The document in a form; on paper and screen with its pictures."""
         from millprep.writers import written
 
+        if form in PICTURED and self.is_pictured:
+            from millprep.sheets.picture import pictured
+
+            document = pictured(document, self.prepared.plan)
         return written(self.name, document, form)
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
@@ -246,6 +252,7 @@ class Markout(Listing):
     name = "markout"
     called = "the list"
     forms = (*DATA, "html", "pdf")
+    is_pictured = False
     takes = ("units", "stand", "gauge_offset")
 
     def __init__(self, prepared: Prepared, asked: Asked) -> None:
@@ -293,6 +300,7 @@ class Tools(Listing):
     name = "tools"
     called = "the tools list"
     forms = (*DATA, "html", "pdf")
+    is_pictured = False
     takes = ("setup",)
     is_kept_back = False
 

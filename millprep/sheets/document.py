@@ -7,12 +7,15 @@ that is shown, and the value that JSON has. Imports base.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.base.wording import Optional, Piece, Slot, Template, templates, wording
+
+if TYPE_CHECKING:
+    from millprep.sheets.picture import Pictures
 
 WARNINGS = ("LOCK ", "HEAD: ", "SCRAP: ", "NOT IN THE DRAWER")
 """How sentences begin that are set in bold."""
@@ -130,11 +133,13 @@ class Table:
 @frozen
 class Section:
     """What stands between two rules, or a piece of that, without rules. key : of the list in JSON
-    in which it is an entry; "" : it belongs to what it stands in."""
+    in which it is an entry; "" : it belongs to what it stands in; pictures : beside its words, on
+    paper and screen only."""
 
     items: tuple[Field | Table | Section, ...]
     key: str = ""
     also: Mapping[str, Any] = anew(factory=dict)
+    pictures: Pictures | None = None
 
 
 @frozen

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
@@ -28,6 +29,7 @@ def _environment() -> Environment:
     environment.filters["signs"] = signs
     environment.filters["mm"] = thousandths
     environment.globals["file"] = file
+    environment.globals["picture"] = picture
     return environment
 
 
@@ -39,6 +41,13 @@ def rendered(template: str, **values: object) -> str:
 def file(name: str) -> Markup:
     """A style or a script of our own, as it is."""
     return Markup((FOLDER / name).read_text(encoding="utf-8"))
+
+
+def picture(name: str, *shown: Any) -> Markup:
+    """One of the pictures of `writers/pictures`, by the name of what draws it."""
+    from millprep.writers import pictures
+
+    return Markup(getattr(pictures, f"{name}_svg")(*shown))
 
 
 def figure(value: object) -> str:

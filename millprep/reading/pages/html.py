@@ -1,7 +1,7 @@
 """A sheet of HTML as the lines that a person sees.
 
 Attributes only say what an element is: `data-line` that it is a line of its own, and which;
-`data-cell` a cell of one. Imports base.
+`data-cell` a cell of one. What stands in a picture says nothing that is read. Imports base.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ _VOID = frozenset({"meta", "link", "br", "hr", "img", "input", "col"})  # HTML, 
 _MINUS = re.compile("\N{MINUS SIGN}(?=[0-9])")
 _BEGINS = {"head": "    ", "row": "[ ] ", "bare": "    ", "below": " " * 10}
 _UNSEEN = frozenset({"style", "script", "title"})
+_PICTURE = "svg"
 
 
 class _Reader(HTMLParser):
@@ -45,6 +46,8 @@ class _Reader(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if self._open and self._open[-1][0] in _UNSEEN:
+            return
+        if any(tag == _PICTURE for tag, _, _ in self._open):
             return
         is_kept = any(line not in ("", "page") for _, line, _ in self._open)
         if not is_kept and data.strip():

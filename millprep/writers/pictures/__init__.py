@@ -1,0 +1,26 @@
+"""Pictures of a sheet: the part as it is held, drawn with any brush. Imports sheets and canvas."""
+
+from __future__ import annotations
+
+from millprep.canvas.svg import SvgPen
+from millprep.sheets.picture import Picture
+from millprep.writers.pictures.held import draw_held, draw_turn
+from millprep.writers.pictures.names import Room
+
+HELD_MM, TURN_MM = (84.0, 60.0), (84.0, 30.0)
+"""Width and height."""
+
+
+def held_svg(picture: Picture, size_mm: tuple[float, float] = HELD_MM) -> str:
+    """The part as it is held, as an SVG element for a page that has `pictures/style.css`."""
+    pen = SvgPen(*size_mm, picture.title)
+    draw_held(picture, pen, Room(0.0, 0.0, *size_mm))
+    return pen.figure()
+
+
+def turn_svg(turn: tuple[Picture, Picture], size_mm: tuple[float, float] = TURN_MM) -> str:
+    """The part before a turn and after it, likewise."""
+    before, after = turn
+    pen = SvgPen(*size_mm, f"{before.title}; then {after.title}")
+    draw_turn(before, after, pen, Room(0.0, 0.0, *size_mm))
+    return pen.figure()

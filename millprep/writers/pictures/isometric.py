@@ -1,0 +1,191 @@
+"""Looking at solids from above: where a place comes on the paper, and what hides what.
+
+    seen from the left         seen from the right
+      Y     Z     X              Z
+       \\    |    /               |    Y         a millimetre along any axis is as long on the
+         \\  |  /                 |  /           paper as along the others (ISO 5456-3, isometric)
+           \\|/                   o
+                                    \\ X
+
+Imports sheets.solids.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from millprep.base.records import frozen
+from millprep.canvas.pen import Place
+from millprep.model.scene import Point
+from millprep.sheets.solids import Solid
+
+_ACROSS, _UP = math.cos(math.radians(30)), math.sin(math.radians(30))
+_HAIR = 1e-6
+_QUARTER = 4 / 3 * math.tan(math.radians(90) / 4)  # handles of the Bezier curve of a quarter circle
+
+
+@frozen
+class Sight:
+    """From which hand one looks, and the scale; `shift` is where zero comes on the paper."""
+
+    is_from_left: bool
+    scale: float = 1.0
+    shift: Place = (0.0, 0.0)
+
+    @property
+    def towards(self) -> Point:
+        """The way to the eye, in setup axes."""
+        return (-1.0 if self.is_from_left else 1.0), -1.0, 1.0
+
+    def way(self, along: Point) -> Place:
+        """A way in setup axes as it is on the paper [mm]."""
+        x, y, z = along
+        side = x - y if self.is_from_left else x + y
+        rise = x + y if self.is_from_left else y - x
+        return self.scale * _ACROSS * side, self.scale * (_UP * rise + z)
+
+    def at(self, place: Point) -> Place:
+        """Where a place in setup axes comes on the paper."""
+        across, up = self.way(place)
+        return across + self.shift[0], up + self.shift[1]
+
+    def circle(self, centre: Point, right: Point, up: Point, quarters: int = 4) -> list[Place]:
+        """Bezier curves round a circle whose radius lies along `right` and `up`, from the right."""
+        x, y = self.at(centre)
+        (a, b), (c, d) = self.way(right), self.way(up)
+        places: list[Place] = []
+        for quarter in range(quarters):
+            cosine, sine = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarter]
+            handles = (
+                (cosine, sine),
+                (cosine - _QUARTER * sine, sine + _QUARTER * cosine),
+                (-sine + _QUARTER * cosine, cosine + _QUARTER * sine),
+                (-sine, cosine),
+            )
+            for across, rise in handles[1 if places else 0 :]:
+                places.append((x + across * a + rise * c, y + across * b + rise * d))
+        return places
+
+    def faces(self, solid: Solid) -> Iterator[list[Place]]:
+        """Outlines of the faces of a solid that look towards the eye, the farthest first."""
+        end, other = solid.end_mm, solid.corners_mm[len(solid.end_mm) :]
+        ring = [*zip(end, other, strict=True), (end[0], other[0])]
+        sides = [(a, b, d, c) for (a, c), (b, d) in pairwise(ring)]
+        seen = [face for face in (end[::-1], other, *sides) if self._is_seen(face, solid)]
+        for face in sorted(seen, key=lambda face: _dot(_middle(face), self.towards)):
+            yield [self.at(corner) for corner in face]
+
+    def _is_seen(self, face: Sequence[Point], solid: Solid) -> bool:
+        """Faces go round anticlockwise as seen from outside where the ends do so about the way."""
+        turns = 1.0 if _dot(_square_to(solid.end_mm), solid.along_mm) > 0 else -1.0
+        return turns * _dot(_square_to(face), self.towards) > _HAIR
+
+    def caps(self, solid: Solid) -> Iterator[list[Place]]:
+        """Outlines of the ends of a solid that look towards the eye."""
+        end, other = solid.end_mm, solid.corners_mm[len(solid.end_mm) :]
+        for face in (end[::-1], other):
+            if self._is_seen(face, solid):
+                yield [self.at(corner) for corner in face]
+
+    def hull(self, solid: Solid) -> list[Place]:
+        """The outline of the whole."""
+        return hull([self.at(corner) for corner in solid.corners_mm])
+
+    def order(self, solids: Sequence[Solid]) -> list[Solid]:
+        """From the back to the front: nothing comes before what it may hide.
+
+        Boxes around solids tell; where these overlap, the solids keep their order.
+        """
+        waiting, done = list(solids), []
+        while waiting:
+            first = next(
+                (
+                    one
+                    for one in waiting
+                    if not any(self._may_hide(one, other, solids) for other in waiting)
+                ),
+                waiting[0],
+            )
+            waiting.remove(first)
+            done.append(first)
+        return done
+
+    def _may_hide(self, one: Solid, other: Solid, order: Sequence[Solid]) -> bool:
+        if one is other:
+            return False
+        hides, is_hidden = self._is_before(one, other), self._is_before(other, one)
+        if hides and is_hidden:
+            return _index(order, one) > _index(order, other)
+        return hides
+
+    def _is_before(self, one: Solid, other: Solid) -> bool:
+        """Whether some of one may lie nearer to the eye than some of the other, and over it."""
+        for way, low, high, far, near in zip(
+            self.towards, one.low_mm, one.high_mm, other.low_mm, other.high_mm, strict=True
+        ):
+            if (high - far if way > 0 else near - low) <= _HAIR:
+                return False
+        return True
+
+
+def _index(order: Sequence[Solid], solid: Solid) -> int:
+    return next(index for index, one in enumerate(order) if one is solid)
+
+
+def _dot(one: Sequence[float], other: Sequence[float]) -> float:
+    return sum(a * b for a, b in zip(one, other, strict=True))
+
+
+def _middle(places: Sequence[Point]) -> Point:
+    x, y, z = (sum(values) / len(places) for values in zip(*places, strict=True))
+    return x, y, z
+
+
+def _square_to(face: Sequence[Point]) -> Point:
+    """A way square to a flat outline, towards who sees it go round anticlockwise (Newell)."""
+    x = y = z = 0.0
+    for (x0, y0, z0), (x1, y1, z1) in pairwise([*face, face[0]]):
+        x += (y0 - y1) * (z0 + z1)
+        y += (z0 - z1) * (x0 + x1)
+        z += (x0 - x1) * (y0 + y1)
+    return x, y, z
+
+
+def hull(places: Sequence[Place]) -> list[Place]:
+    """The outline round all places, anticlockwise (Andrew's monotone chain)."""
+    ordered = sorted(set(places))
+
+    def chain(run: Sequence[Place]) -> list[Place]:
+        kept: list[Place] = []
+        for place in run:
+            while len(kept) > 1 and _turn(kept[-2], kept[-1], place) <= _HAIR**2:
+                kept.pop()
+            kept.append(place)
+        return kept[:-1]
+
+    return chain(ordered) + chain(ordered[::-1])
+
+
+def _turn(a: Place, b: Place, c: Place) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
+
+def do_meet(one: Sequence[Place], other: Sequence[Place], apart: float = 0.0) -> bool:
+    """Whether two convex outlines overlap, or are nearer than that (separating axes)."""
+    for outline in (one, other):
+        for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]]):
+            long = math.hypot(x1 - x0, y1 - y0)
+            if long < _HAIR:
+                continue
+            across, up = (y1 - y0) / long, (x0 - x1) / long
+            spans = [[across * x + up * y for x, y in each] for each in (one, other)]
+            if max(spans[0]) + apart <= min(spans[1]) or max(spans[1]) + apart <= min(spans[0]):
+                return False
+    return True
+
+
+def is_within(place: Place, outline: Sequence[Place]) -> bool:
+    """Whether a convex outline, anticlockwise, holds a place."""
+    return all(_turn(a, b, place) >= -_HAIR for a, b in pairwise([*outline, outline[0]]))

@@ -1,0 +1,272 @@
+"""Pictures of the part as it is held: where each face, hole and zero comes on the paper.
+
+The finished SVG is looked at. Where things lie is worked out here anew, from the names of the faces
+alone: the face that is up, the one towards you, and what a person standing there has at the left.
+Isometric as ISO 5456-3 has it: each axis of the setup as long as the others, 120 degrees apart.
+"""
+
+import xml.etree.ElementTree as ET
+from dataclasses import dataclass, field
+from itertools import combinations, product
+from pathlib import Path
+
+import numpy as np
+import pytest
+from jobs import EXAMPLE_PARTS, plan_of
+
+from millprep.canvas.lettering import CAPITAL_OVER_SIZE, room_mm, width_mm
+from millprep.model.part import FACES, OPPOSITE, Face
+from millprep.planning import Plan
+from millprep.proven.preparation import prepare
+from millprep.sheets.picture import picture_of, turn_pictures
+from millprep.writers.pictures import held_svg, turn_svg
+
+SIZE = np.array([60.0, 40.0, 20.0])
+OUTWARD = {
+    "left": (-1, 0, 0), "right": (1, 0, 0), "front": (0, -1, 0), "back": (0, 1, 0),
+    "bottom": (0, 0, -1), "top": (0, 0, 1),
+}  # fmt: skip
+# What a face's view has to the right and up, in part axes: as the part file counts places.
+VIEWS = {
+    "top": ((1, 0, 0), (0, 1, 0)), "front": ((1, 0, 0), (0, 0, 1)), "right": ((0, 1, 0), (0, 0, 1)),
+    "back": ((-1, 0, 0), (0, 0, 1)), "left": ((0, -1, 0), (0, 0, 1)),
+    "bottom": ((1, 0, 0), (0, -1, 0)),
+}  # fmt: skip
+LAYS = [(up, near) for up, near in product(FACES, FACES) if near not in (up, OPPOSITE[up])]
+NAME_MM, GAP_MM = 2.5, 1.2  # names beside the picture, and what their lines leave free
+NEAR_MM = 0.02  # on the paper: thousandths are written
+
+
+@dataclass
+class Shown:
+    """What an SVG of a picture has, y up the paper: outlines by class, names, dots, holes."""
+
+    outlines: list[tuple[str, np.ndarray]] = field(default_factory=list)
+    names: dict[str, np.ndarray] = field(default_factory=dict)
+    boxes: list[tuple[str, np.ndarray]] = field(default_factory=list)  # of all words, aslant
+    ways: dict[str, np.ndarray] = field(default_factory=dict)  # right and up, of names aslant
+    dots: list[tuple[np.ndarray, float]] = field(default_factory=list)
+    lines: list[tuple[str, np.ndarray]] = field(default_factory=list)
+    rings: list[tuple[str, np.ndarray]] = field(default_factory=list)  # class, middle
+
+
+def shown_in(svg: str) -> Shown:
+    root = ET.fromstring(svg)
+    assert root.get("aria-label")
+    high = float(root.get("viewBox", "").split()[3])
+    found = Shown()
+
+    def at(x: str | None, y: str | None) -> np.ndarray:
+        return np.array([float(x or "nan"), high - float(y or "nan")])
+
+    for one in root:
+        kind = one.get("class", "")
+        if one.tag == "polygon":
+            pairs = [corner.split(",") for corner in one.get("points", "").split()]
+            found.outlines.append((kind, np.array([at(x, y) for x, y in pairs])))
+        elif one.tag == "text":
+            where, ways = at(one.get("x"), one.get("y")), np.eye(2)
+            if one.get("transform"):
+                a, b, c, d, x, y = one.get("transform", "")[7:-1].split()
+                where = at(x, y)
+                ways = np.array([[float(a), -float(b)], [-float(c), float(d)]])
+                found.ways.setdefault(one.text or "", ways)
+            found.names.setdefault(one.text or "", where)
+            found.boxes.append((one.text or "", box_of(one, where, ways)))
+        elif one.tag == "circle":
+            found.dots.append((at(one.get("cx"), one.get("cy")), float(one.get("r", "0"))))
+        elif one.tag == "line":
+            ends = at(one.get("x1"), one.get("y1")), at(one.get("x2"), one.get("y2"))
+            found.lines.append((kind, np.array(ends)))
+        elif one.tag == "path":
+            numbers = one.get("d", "").replace("M", "").replace("C", " ").split()
+            places = np.array([at(x, y) for x, y in zip(numbers[::2], numbers[1::2], strict=True)])
+            found.rings.append((kind, places[:-1:3].mean(axis=0)))
+    return found
+
+
+def box_of(text: ET.Element, where: np.ndarray, ways: np.ndarray) -> np.ndarray:
+    """(4, 2) the corners of what words take, capitals over their base line."""
+    high = CAPITAL_OVER_SIZE * float(text.get("font-size", "0"))
+    wide = width_mm(text.text or "", high)
+    begins = -wide / 2 if text.get("text-anchor") == "middle" else 0.0
+    ends = ((begins, 0.0), (begins + wide, 0.0), (begins + wide, high), (begins, high))
+    return where + np.array(ends) @ ways
+
+
+def do_overlap(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether two four-sided outlines do: no line along a side of either parts them."""
+    for outline in (one, other):
+        for way in np.roll(outline, -1, axis=0) - outline:
+            square = np.array([-way[1], way[0]])
+            a, b = one @ square, other @ square
+            if a.max() <= b.min() or b.max() <= a.min():
+                return False
+    return True
+
+
+def viewed(svg: str) -> list[float]:
+    return [float(one) for one in ET.fromstring(svg).get("viewBox", "").split()]
+
+
+def axes_of(up: str, near: str) -> np.ndarray:
+    """(3, 3) the machine's X, Y, Z in part axes: Y leads away from the face towards you."""
+    z, y = np.array(OUTWARD[up]), -np.array(OUTWARD[near])
+    return np.array(
+        [[y[1] * z[2] - y[2] * z[1], y[2] * z[0] - y[0] * z[2], y[0] * z[1] - y[1] * z[0]], y, z]
+    )
+
+
+def seen(points: np.ndarray, up: str, near: str, hand: float) -> np.ndarray:
+    """(N, 2) part points (N, 3) as an eye sees them that stands near, above, and at that hand."""
+    towards = np.array([hand, -1.0, 1.0]) / np.sqrt(3)
+    right = np.array([1.0, hand, 0.0]) / np.sqrt(2)
+    if abs(right @ towards) > 1e-9:
+        raise AssertionError("the eye is not square to the paper")
+    rise = np.cross(towards, right)
+    in_setup = points @ axes_of(up, near).T
+    return np.column_stack([in_setup @ right, in_setup @ rise])
+
+
+def corners_of(face: str) -> np.ndarray:
+    """(4, 3) of a face of the block."""
+    way = np.array(OUTWARD[face])
+    axis = int(np.argmax(np.abs(way)))
+    ends = [[0.0, size] for size in SIZE]
+    ends[axis] = [SIZE[axis] if way[axis] > 0 else 0.0]
+    return np.array([*product(*ends)])
+
+
+def fit(svg: Shown, up: str, near: str, hand: float) -> tuple[float, np.ndarray]:
+    """Scale and shift, from the box round the part."""
+    whole = np.vstack([outline for kind, outline in svg.outlines if kind == "edge"])
+    block = seen(np.array([*product(*([0.0, size] for size in SIZE))]), up, near, hand)
+    low, high = block.min(axis=0), block.max(axis=0)
+    scales = (whole.max(axis=0) - whole.min(axis=0)) / (high - low)
+    assert scales[0] == pytest.approx(scales[1], rel=0.002)
+    return float(scales[0]), whole.min(axis=0) - scales[0] * low
+
+
+def is_in(place: np.ndarray, outline: np.ndarray) -> bool:
+    """Whether a convex outline holds a place."""
+    ahead = np.roll(outline, -1, axis=0) - outline
+    to = place - outline
+    turns = ahead[:, 0] * to[:, 1] - ahead[:, 1] * to[:, 0]
+    return bool((turns > -1e-6).all() or (turns < 1e-6).all())
+
+
+def hull_of(places: np.ndarray) -> np.ndarray:
+    """The four corners of a flat face in order round its middle."""
+    middle = places.mean(axis=0)
+    return places[np.argsort(np.arctan2(*(places - middle).T[::-1]))]
+
+
+def is_same(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether two outlines have the same corners, whichever is named first."""
+    return any(np.allclose(np.roll(one, n, axis=0), other, atol=NEAR_MM) for n in range(4))
+
+
+def places_named(svg: Shown, name: str) -> list[np.ndarray]:
+    """Where a name stands, and the dot that a line from beside it leads to."""
+    words = svg.names[name]
+    if name in svg.ways:
+        return [words]
+    dots = [middle for middle, radius in svg.dots if radius < 0.5]
+    half = np.array([room_mm(name, NAME_MM), NAME_MM]) / 2
+    beyond = [np.abs(ends[1] - words - half) - half for _, ends in svg.lines]
+    return [
+        ends[0]
+        for (kind, ends), gap in zip(svg.lines, beyond, strict=True)
+        if kind == "thin"
+        and max(gap) < GAP_MM + 0.3 * NAME_MM
+        and any(is_same_place(ends[0], d) for d in dots)
+    ]
+
+
+def is_same_place(one: np.ndarray, other: np.ndarray) -> bool:
+    return np.allclose(one, other, atol=NEAR_MM)
+
+
+SIX = "".join(
+    f'[[hole]]\nname = "{face} hole"\nface = "{face}"\ndrill = 3\ndepth = 4\nat = [{7 + n}, 8]\n'
+    for n, face in enumerate(FACES)
+)
+
+
+def lay_plan(up: str, near: str, more: str = "") -> Plan:
+    setup = f'[[setup]]\nface = "{up}"\ntowards_you = "{near}"\n{more}'
+    return plan_of(SIX + setup)
+
+
+def place_of(face: str, along: float, rise: float) -> np.ndarray:
+    """(3,) where a place of a face's view lies: counted from the datum, left, front and bottom."""
+    right, up = (np.array(way) for way in VIEWS[face])
+    corner = np.where(np.array(OUTWARD[face]) > 0, SIZE, 0.0)
+    for way, length in ((right, along), (up, rise)):
+        axis = int(np.argmax(np.abs(way)))
+        corner[axis] = length
+    return corner
+
+
+@pytest.mark.parametrize(("up", "near"), LAYS)
+def test_faces_zero_and_holes_lie_where_the_lay_puts_them(up: Face, near: Face) -> None:
+    plan = lay_plan(up, near)
+    setup_plan = next(one for one in plan.setups if one.setup.face == up)
+    picture = picture_of(plan, setup_plan)
+    svg = shown_in(held_svg(picture))
+    hand = -1.0 if picture.seen_from == "left" else 1.0
+    scale, shift = fit(svg, up, near, hand)
+
+    def on_paper(points: np.ndarray) -> np.ndarray:
+        return scale * seen(np.atleast_2d(points), up, near, hand) + shift
+
+    x_axis = axes_of(up, near)[0]
+    beside = next(face for face, way in OUTWARD.items() if np.allclose(way, hand * x_axis))
+    visible = {up, near, beside}
+    assert {name for name in svg.names if name.lower() in FACES} <= {v.upper() for v in visible}
+    last = max(i for i, (kind, _) in enumerate(svg.outlines) if kind == "edge")
+    hidden_by = [outline for kind, outline in svg.outlines[last + 1 :] if kind == "cover"]
+    drawn = [hull_of(one) for kind, one in svg.outlines if kind == "edge" and len(one) == 4]
+    for face in visible:
+        outline = hull_of(on_paper(corners_of(face)))
+        assert any(is_same(one, outline) for one in drawn), face
+        assert any(
+            is_in(place, outline) and not any(is_in(place, each) for each in hidden_by)
+            for place in places_named(svg, face.upper())
+        ), face
+        if face.upper() in svg.ways:  # it lies in the plane of its face and is not mirrored
+            out = np.array(OUTWARD[face])
+            across = [np.array(way) for way in OUTWARD.values() if not np.dot(way, out)]
+            ways = [(seen(np.array([one, np.cross(out, one)]), up, near, hand)) for one in across]
+            long = np.sqrt(3 / 2)  # a millimetre along an axis is drawn as one
+            assert any(np.allclose(svg.ways[face.upper()], long * one, atol=0.002) for one in ways)
+
+    flag = next(middle for middle, radius in svg.dots if radius > 0.5)
+    axes = axes_of(up, near)
+    zero = np.where(np.array(OUTWARD[up]) > 0, SIZE, 0.0)  # z on the face that is up
+    for axis in (0, 1):  # datum faces where they stand upright: left, front, bottom
+        along = int(np.argmax(np.abs(axes[axis])))
+        zero[along] = 0.0
+    assert flag == pytest.approx(on_paper(zero)[0], abs=NEAR_MM)
+
+    for index, face in enumerate(FACES):
+        middle = on_paper(place_of(face, 7 + index, 8))[0]
+        rings = [kind for kind, at in svg.rings if np.allclose(at, middle, atol=0.05)]
+        if face in visible:
+            assert rings == ["edge" if face == up else rings[0]], face
+            assert rings[0] in ("edge", "thin", "hidden")
+
+
+@pytest.mark.parametrize("shop", ["metric", "inch"])
+@pytest.mark.parametrize("path", EXAMPLE_PARTS, ids=lambda path: path.stem)
+def test_names_stand_clear_of_each_other_and_in_the_picture(path: Path, shop: str) -> None:
+    plan = prepare(path, shop).plan
+    for one in plan.setups:
+        turn = turn_pictures(plan, one)
+        for text in (held_svg(picture_of(plan, one)), *([turn_svg(turn)] if turn else [])):
+            svg, (_, _, wide, high) = shown_in(text), viewed(text)
+            assert len(svg.names) >= 3
+            for name, box in svg.boxes:
+                assert (box >= 0).all() and (box <= (wide, high)).all(), name
+            for (name, box), (other, of_other) in combinations(svg.boxes, 2):
+                assert not do_overlap(box, of_other), (one.setup.number, name, other)
