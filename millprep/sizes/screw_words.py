@@ -29,6 +29,7 @@ _HEAD_WORDS: dict[str, HeadKind] = {
     "countersunk": "countersunk", "csk": "countersunk", "flat head": "countersunk",
     "slotted countersunk": "slotted countersunk", "slotted csk": "slotted countersunk",
     "slotted flat head": "slotted countersunk", "slotted countersunk screw": "slotted countersunk",
+    "button head": "button head", "button head screw": "button head", "button": "button head",
     "pan head": "pan head", "pan head screw": "pan head",
     "cheese head": "cheese head", "cheese head screw": "cheese head",
     "hexagon head": "hexagon head", "hexagon": "hexagon head", "hex": "hexagon head",
