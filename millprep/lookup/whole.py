@@ -18,7 +18,7 @@ from millprep.reference.threads import THREAD_SERIES, ThreadSeries, threads
 
 WholeTable = dict[str, Any]
 _ALSO = {
-    "screw": "heads", "pin": "dowel", "dowel": "pins", "center": "centre", "nut": "nuts",
+    "screw": "heads", "roll": "spring", "center": "centre", "nut": "nuts", "set": "grubs",
     "speed": "materials", "tap": "threads", "hexagon": "hexagon", "whitworth": "bsw",
     "fractional": "fraction", "iso": "metric", "jobber": "jobber", "tolerance": "limits",
 }  # fmt: skip
