@@ -146,7 +146,7 @@ def test_a_countersink_comes_forward_to_the_tools_of_its_length() -> None:
     heights = head_heights(plan.setups[0].operations, plan.shop)
     assert len(heights) < len(head_heights(plain(plan), plan.shop))
     (head,) = setups_of(plan)[0]["said"]["HEAD"]
-    assert head.endswith("find zero again there; the tools stand in the order that moves it least.")
+    assert head.endswith("pick them up again there; the order of tools moves it least.")
 
 
 def heads_told(plan: Plan) -> list[str]:

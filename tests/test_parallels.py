@@ -74,7 +74,7 @@ def test_no_room_is_told_and_backing_named() -> None:
     )
     plan = plan_of(row)
     (line,) = setups_of(plan)[0]["said"]["HOLD"]
-    assert line.endswith("no room for parallels: flat backing under the whole part.")
+    assert line.endswith("on flat backing under the whole part (no room for parallels).")
     (found,) = told("no-parallels", row)
     assert (found.severity, found.setup) == ("note", 1)
     assert found.message == (
@@ -210,7 +210,7 @@ def test_places_of_strips_are_as_the_readout_shows_them() -> None:
         (line,) = hold_lines(
             part, shop, setup, Figures("mm", readout), holding_of(part, shop, setup)
         )
-        assert f"parallels along the jaws at {words}, 22 mm high" in str(line)
+        assert f"up on parallels 22 high at {words}" in str(line)
 
 
 def test_jaws_along_x_turn_the_strips() -> None:
@@ -224,10 +224,10 @@ def test_jaws_along_x_turn_the_strips() -> None:
         ("Y 8 to 12", "Y 6 to 10"),  # under a hole that comes through
         ("Y 8 to 12", "X 8 to 12"),
         ("Y 28 to 32", "Y 42 to 46"),  # beside the part
-        ("BACK on the fixed jaw", "FRONT on the fixed jaw"),
-        ("LEFT to the stop", "BACK to the stop"),
-        ("8 mm grip", "80 mm grip"),
-        ("parallels along", "parallels across"),
+        ("BACK against the fixed jaw", "FRONT against the fixed jaw"),
+        ("LEFT up against the stop", "BACK up against the stop"),
+        ("8 mm in the jaws", "80 mm in the jaws"),
+        ("up on parallels", "on parallels across the jaws"),
     ],
 )
 def test_the_witness_notices_a_wrong_strip(good: str, bad: str) -> None:

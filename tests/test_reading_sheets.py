@@ -30,9 +30,9 @@ drawing setup 8 of 8: BACK up; figures in inch; part mark 0123ab; figures in
     mm
 note: figures in inch
 {RULE}
-LIES    TOP up; FRONT towards you, BACK away; LEFT at your left hand.
-HOLD    vice, 8 mm grip, BACK on the fixed jaw (away), LEFT to the stop,
-        parallels along the jaws at Y -20 to -16 and Y 16 to 20, 22 mm high.
+SET UP  TOP up, FRONT towards you, LEFT to your left.
+HOLD    in the vice, BACK against the fixed jaw, LEFT up against the stop, 8
+        mm in the jaws, up on parallels 22 high at Y -20 to -16 and Y 16 to 20.
 ZERO    X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000
         Y on the centre: 10 mm finder against FRONT (towards you), set Y to
         -25.000; against BACK (away) it must read 25.000
@@ -77,9 +77,9 @@ TRIAL SETUP 9 OF 9: LEFT UP                              setup 2 of 2: BACK up
 mild steel, 60 x 40 x 20 mm
 drawing 7; part mark 0123ab; figures in mm
 {RULE}
-LIES    BACK up; BOTTOM towards you, TOP away; RIGHT at your left hand.
-HOLD    vice, 8 mm grip, TOP on the fixed jaw (away), RIGHT to the stop, on
-        the floor of the vice.
+SET UP  BACK up, BOTTOM towards you, RIGHT to your left.
+HOLD    in the vice, TOP against the fixed jaw, RIGHT up against the stop, 8
+        mm in the jaws, down on the floor of the vice.
 ZERO    X on LEFT: 10 mm finder against LEFT (right hand), set X to 5.000
         Y on BOTTOM: 10 mm finder against BOTTOM (towards you), set Y to -5.000
         raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.
@@ -224,7 +224,7 @@ SLIPS = [
     ("setup 1 of 2: TOP up", "setup 1 of 2: UPPER up", 0),
     ("setup 1 of 2: TOP up", "setup 1 of 2: LEFT up", -6),
     ("part mark 0123ab; figures in\n    mm", "part mark 0123ab; figures in\n    cm", 1),
-    ("HOLD    vice, 8", "HELD    vice, 8", 0),
+    ("HOLD    in the vice", "HELD    in the vice", 0),
     ("set X to -5.000", "set X to -5.0.0", 0),
     ("side: 10.000 from LEFT", "side: 1O.000 from LEFT", 0),
     ("TOOL 1  spot drill", "TOOL 1  spotting drill", 0),

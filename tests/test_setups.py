@@ -176,12 +176,12 @@ def test_readings_are_negative_when_zero_is_at_the_far_end() -> None:
 
 
 LIES = {
-    "top": "TOP up; FRONT towards you, BACK away; LEFT at your left hand.",
-    "bottom": "BOTTOM up; BACK towards you, FRONT away; LEFT at your left hand.",
-    "front": "FRONT up; BOTTOM towards you, TOP away; LEFT at your left hand.",
-    "back": "BACK up; BOTTOM towards you, TOP away; RIGHT at your left hand.",
-    "left": "LEFT up; BOTTOM towards you, TOP away; BACK at your left hand.",
-    "right": "RIGHT up; BOTTOM towards you, TOP away; FRONT at your left hand.",
+    "top": "TOP up, FRONT towards you, LEFT to your left.",
+    "bottom": "BOTTOM up, BACK towards you, LEFT to your left.",
+    "front": "FRONT up, BOTTOM towards you, LEFT to your left.",
+    "back": "BACK up, BOTTOM towards you, RIGHT to your left.",
+    "left": "LEFT up, BOTTOM towards you, BACK to your left.",
+    "right": "RIGHT up, BOTTOM towards you, FRONT to your left.",
 }
 # A finder of 10 mm stands 5 mm outside the face it touches; outside is minus at the left hand and
 # towards you, plus at the right hand and away.
@@ -218,7 +218,7 @@ def test_words_of_the_default_lays(face: str) -> None:
         f"Y on {on_y}: 10 mm finder against {on_y} ({side_y}), set Y to {set_y}",
     )
     grip, fixed, stop = HOLD[face]
-    assert f"{grip} grip, {fixed} on the fixed jaw (away), {stop} to the stop" in str(
+    assert f"{fixed} against the fixed jaw, {stop} up against the stop, {grip} in the jaws" in str(
         hold_lines(part, shop, setup, figures, held)[0]
     )
 
@@ -238,9 +238,9 @@ def zeroed_on_top(part: Part, shop: Shop) -> tuple[str, ...]:
 def test_fixed_jaw_towards_you_and_jaws_along_x() -> None:
     part = a_part()
     shop = shop_of('[vice]\nfixed_jaw = "towards you"')
-    assert "FRONT on the fixed jaw (towards you), LEFT to the stop" in held_on_top(part, shop)
+    assert "FRONT against the fixed jaw, LEFT up against the stop" in held_on_top(part, shop)
     along_x = held_on_top(part, shop, jaws="x")
-    assert "RIGHT on the fixed jaw (right hand), FRONT to the stop" in along_x
+    assert "RIGHT against the fixed jaw, FRONT up against the stop" in along_x
 
 
 def test_zero_on_the_centre_gives_both_touches() -> None:

@@ -187,7 +187,7 @@ def test_listing_with_a_skew(part_path: Path) -> None:
     (found,) = ran.json["setups"]
     assert found["skew_deg"] == pytest.approx(math.degrees(math.atan2(1.4, 70)), abs=5e-5)
     assert found["skew"] == {"degrees": 1.1458, "turns": "anticlockwise"}
-    said = "the part lies 1.1458 deg anticlockwise as you look down; "
+    said = "the part sits 1.1458 deg anticlockwise, seen from above; "
     assert found["said"]["SKEW"][0].startswith(said)
     pivot = next(step for step in found["steps"] if step["hole"] == "pivot")
     x, y, _ = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
@@ -295,7 +295,7 @@ def test_bench_page_with_a_skew(part_path: Path, tmp_path: Path) -> None:
     ran = millprep("bench", part_path, "--skew", "0,-5 70,-3.6", "-o", page)
     assert ran.status == 0, ran.err
     text = page.read_text()
-    assert "the part lies 1.1458 deg anticlockwise as you look down" in text
+    assert "the part sits 1.1458 deg anticlockwise, seen from above" in text
     x, y, _ = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
     for axis, exact in (("x", x), ("y", y)):
         shown = f"{round(exact / 0.005) * 0.005:.3f}"
@@ -312,7 +312,7 @@ def test_dials_with_a_skew(part_path: Path) -> None:
     assert found["skew_deg"] == pytest.approx(math.degrees(math.atan2(1.4, 70)), abs=5e-5)
     assert found["skew"] == {"degrees": 1.1458, "turns": "anticlockwise"}
     (skew,) = found["said"]["SKEW"]
-    assert skew.startswith("the part lies 1.1458 deg anticlockwise as you look down; ")
+    assert skew.startswith("the part sits 1.1458 deg anticlockwise, seen from above; ")
     pivot = next(step for step in found["steps"] if step["hole"] == "pivot")
     place = Rotation.from_euler("z", math.atan2(1.4, 70)).apply((60, 30, 0))
     for axis, exact in zip("xy", place, strict=False):
@@ -432,6 +432,6 @@ def test_figures_of_a_skew_are_in_the_units_of_the_sheet(in_folder: Path) -> Non
     path.write_text(text)
     for more in ((), ("--units", "inch")):
         ran = millprep("listing", path, "--skew", "0.4,-0.1968 2.8,-0.1648", *more)
-        assert "lies 0.7639 deg anticlockwise" in ran.out
+        assert "sits 0.7639 deg anticlockwise" in ran.out
     in_mm = millprep("listing", path, "--skew", "10,-5 70,-4.2", "--units", "mm")
-    assert "lies 0.7639 deg anticlockwise" in in_mm.out
+    assert "sits 0.7639 deg anticlockwise" in in_mm.out

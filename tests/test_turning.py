@@ -41,12 +41,14 @@ NORMALS = {
 }  # fmt: skip
 # Places at the machine: X to the right hand, Y away, Z up (ISO 841, tool over the work).
 PLACES = {
-    "to your right hand": (1, 0, 0),
-    "to your left hand": (-1, 0, 0),
+    "to your right": (1, 0, 0),
+    "to your left": (-1, 0, 0),
     "away from you": (0, 1, 0),
     "towards you": (0, -1, 0),
 }
-AXES = {"hand to hand": (1, 0, 0), "away from you": (0, 1, 0)}
+OVER = {"front to back": (1, 0, 0), "end for end, as a page is turned": (0, 1, 0)}
+"""What is rolled over front to back turns about the axis from hand to hand; a page that lies before
+a reader about the one that leads away."""
 
 
 def lay(face: Face, near: Face) -> Setup:
@@ -55,13 +57,13 @@ def lay(face: Face, near: Face) -> Setup:
 
 def turn_words(moves: tuple[Move, ...], jaws: Literal["x", "y"] | None) -> str:
     told = [str(Sentence("setting", "move", move_slots(move, jaws))) for move in moves]
-    return ", then ".join(told) or "leave it as it lies"
+    return ", then ".join(told) or "leave it as it is"
 
 
 def rotation_in(words: str) -> Rotation:
     """What the hand does, told from what it sees: which way the upper side goes."""
     whole = Rotation.identity()
-    if words == "leave it as it lies":
+    if words == "leave it as it is":
         return whole
     for words_of_one in words.split(", then "):
         whole = one_move(words_of_one) * whole
@@ -69,19 +71,17 @@ def rotation_in(words: str) -> Rotation:
 
 
 def one_move(words: str) -> Rotation:
-    if "on the plate" in words:
-        if "half way" in words:
+    if "on the table" in words:
+        if "half round" in words:
             return Rotation.from_euler("z", 180, degrees=True)
         # As you look down on it, anticlockwise is from X towards Y.
         return Rotation.from_euler("z", -90 if " clockwise" in words else 90, degrees=True)
-    axis = AXES[re.search(r"about the axis (?:from )?(hand to hand|away from you)", words)[1]]  # type: ignore[index]
-    if "a quarter" not in words:
-        assert words.startswith(("turn it end for end", "roll it right over"))
-        return Rotation.from_rotvec(np.pi * np.array(axis))
-    goes_to = PLACES[words.rpartition("upper side ")[2]]
-    quarters = [Rotation.from_rotvec(sign * np.pi / 2 * np.array(axis)) for sign in (1, -1)]
-    (found,) = [one for one in quarters if np.allclose(one.apply((0, 0, 1)), goes_to)]
-    return found
+    if over := re.fullmatch(r"roll it over (.+) \(underside comes up\)", words):
+        return Rotation.from_rotvec(np.pi * np.array(OVER[over[1]]))
+    tipped = re.fullmatch("tip it (sideways )?a quarter turn (.+)", words)
+    assert tipped is not None and (tipped[1] is not None) == tipped[2].startswith("to your")
+    goes_to = np.array(PLACES[tipped[2]])  # the side that is up
+    return Rotation.from_rotvec(np.pi / 2 * np.cross((0, 0, 1), goes_to))
 
 
 @pytest.mark.parametrize("jaws", ["x", "y", None])
@@ -111,19 +111,18 @@ def test_end_for_end_keeps_the_face_on_the_fixed_jaw() -> None:
     the axis along them, the same end stays at the stop (common practice)."""
     top, end_for_end = lay("top", "front"), lay("bottom", "front")
     assert turn_words(moves_between(top, end_for_end), "y") == (
-        "turn it end for end about the axis away from you (square to the jaws)"
+        "roll it over end for end, as a page is turned (underside comes up)"
     )
     assert (top.away, top.left_hand) == ("back", "left")
     assert (end_for_end.away, end_for_end.left_hand) == ("back", "right")
     rolled = lay("bottom", "back")
     assert turn_words(moves_between(top, rolled), "y") == (
-        "roll it right over about the axis from hand to hand (along the jaws)"
+        "roll it over front to back (underside comes up)"
     )
     assert (rolled.away, rolled.left_hand) == ("front", "left")
-    # Jaws that close along X: the same turn is along them.
-    assert turn_words(moves_between(top, end_for_end), "x") == (
-        "roll it right over about the axis away from you (along the jaws)"
-    )
+    for jaws, beside in (("y", "square"), ("x", "along"), (None, None)):
+        (move,) = moves_between(top, end_for_end)
+        assert move_slots(move, jaws)["also"]["jaws"] == beside  # type: ignore[arg-type]
 
 
 def test_every_setup_but_the_first_tells_how_to_come_to_it() -> None:
@@ -148,8 +147,8 @@ def test_what_comes_to_jaw_and_stop_is_told() -> None:
     second = setups_of(plan_of(RICH, RICH_STOCK))[1]
     assert second["face"] == "bottom"
     assert second["said"]["TURN"][0].endswith(
-        "roll it right over about the axis from hand to hand (along the jaws). FRONT comes to the "
-        "fixed jaw, LEFT stays at the stop."
+        "roll it over front to back (underside comes up). FRONT now against the fixed jaw, LEFT "
+        "still against the stop."
     )
 
 
@@ -159,24 +158,24 @@ def test_a_stop_that_changes_its_side_is_said_to() -> None:
     first, *others = setups_of(make_plan(part, read_shop("metric")), "inch")
     assert "TURN" not in first["said"]
     assert [one["said"]["TURN"][0].split("fixed jaw, ")[-1] for one in others] == [
-        "FRONT comes to the stop, moved to stand at your right hand.",
-        "FRONT stays at the stop, moved to stand at your left hand.",
+        "FRONT now against the stop, which moves to your right.",
+        "FRONT still against the stop, which moves to your left.",
     ]
 
 
 @pytest.mark.parametrize(
     ("old", "new"),
     [
-        (", moved to stand at your left hand", ""),
-        ("moved to stand at your left hand", "moved to stand at your right hand"),
-        ("at the stop.", "at the stop, moved to stand at your left hand."),
+        (", which moves to your left", ""),
+        ("which moves to your left", "which moves to your right"),
+        ("still against the stop.", "still against the stop, which moves to your left."),
     ],
 )
 def test_a_stop_said_to_stand_elsewhere_is_found(old: str, new: str) -> None:
-    part, _ = read_part("parts/tie-bar.toml" if "moved" in old else "parts/column-left.toml")
+    part, _ = read_part("parts/tie-bar.toml" if "moves" in old else "parts/column-left.toml")
     shop = read_shop("metric")
     said = written("listing", make_listing(make_plan(part, shop), part.units), "text")
-    wrong = 3 if "moved" in old else 2
+    wrong = 3 if "moves" in old else 2
     text = re.sub(re.escape(old).replace("\\ ", r"(?:\ |\n {8})"), new, said, count=1)
     assert text != said
     found = check_listing(text.encode(), "text", part, shop, file="sheet")
@@ -192,4 +191,4 @@ def test_a_round_part_is_turned_without_jaws() -> None:
     )
     plan = plan_of(far, "diameter = 40\nlength = 6", datum='x = "centre"\ny = "centre"')
     (turn,) = setups_of(plan)[1]["said"]["TURN"]
-    assert turn.endswith("towards you: roll it right over about the axis from hand to hand.")
+    assert turn.endswith("towards you: roll it over front to back (underside comes up).")

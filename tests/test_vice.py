@@ -93,9 +93,8 @@ def test_a_bar_between_flat_jaws_has_its_centre_below_their_tops() -> None:
     held = plan.setups[0].holding
     assert (held.way, held.packing_mm, held.jaws_above_mm) == ("vice", 14, 16)
     assert said(plan) == (
-        "in the vice, flat jaws: BACK against the fixed jaw (away), LEFT against the stop (left "
-        "hand), down on packing 14 mm high, clear of the holes that come through; the centre 3.5 "
-        "mm below the jaw tops."
+        "in the vice, flat jaws, BACK against the fixed jaw, LEFT up against the stop, down on "
+        "packing 14 mm high, clear of the through holes; its centre 3.5 mm below the jaw tops."
     )
     assert (hold(plan)["by"], hold(plan)["packing_mm"], hold(plan)["grip_mm"]) == ("vice", 14, 16)
 
@@ -142,8 +141,8 @@ def test_a_bar_in_a_vee_jaw() -> None:
     assert round_bars.lip_mm(vee, 25) == approx(-7.68, abs=0.005)
     plan = plan_of(CROSS + top('hold = "vee jaws"'), BAR, **LYING)
     assert plan.setups[0].holding.jaws_above_mm == 24.5
-    assert "a vee jaw on the moving side: BACK against the fixed jaw" in said(plan)
-    assert "held in the vee; the centre 12 mm below the jaw tops" in said(plan)
+    assert "a vee jaw on the moving side, BACK against the fixed jaw" in said(plan)
+    assert "held in the vee; its centre 12 mm below the jaw tops" in said(plan)
     assert hold(plan)["by"] == "vee jaws"
     boxes = {box.name: box for box in fixtures_of(plan.shop, *held(plan)) if "jaw" in box.name}
     assert boxes["the vee jaw"].high_mm[1] == approx(-7.68, abs=0.005)
@@ -180,7 +179,9 @@ def test_a_plate_of_3_mm_stands_on_parallels_over_packing() -> None:
     strips = plan.setups[0].holding.strips
     assert strips is not None
     assert (strips.height_mm, strips.packing_mm, plan.setups[0].holding.grip_mm) == (22, 6, 2)
-    assert said(plan).endswith("22 mm high on packing 6 mm thick.")
+    assert said(plan).endswith(
+        "up on parallels 22 high at Y 0 to 4 and Y 26 to 30 on packing 6 mm thick."
+    )
     assert told(plan, "below-jaws") == []
 
 
@@ -207,7 +208,7 @@ def test_a_disc_with_holes_through_stands_off_the_steps_of_the_chuck() -> None:
     assert strips.at_mm == (approx(-14.65, abs=0.005), approx(10.65, abs=0.005))
     assert strips.height_mm == 10
     assert hold(plan)["by"] == "chuck"
-    assert "in the chuck, BOTTOM on parallels at Y -14.651 to -10.651" in said(plan)
+    assert "in the chuck, BOTTOM on parallels 10 high at Y -14.651 to -10.651" in said(plan)
 
 
 def test_a_disc_stands_on_a_ring_where_no_strips_are_clear() -> None:
@@ -272,7 +273,7 @@ def test_a_bar_comes_round_by_a_pin_in_the_hole_made_before() -> None:
     order = top("") + '[[setup]]\nface = "front"\n'
     plan = plan_of(CROSS + SIDE + order, BAR, **LYING)
     assert said(plan, "WAY ROUND", 1) == (
-        "set it round by a close pin in cross, made before: level, the same height at both ends."
+        "set it round by a close pin in cross (already made): level, the same height at both ends."
     )
     assert told(plan, "turn-not-set") == []
 
@@ -293,7 +294,7 @@ def test_the_vice_is_clocked_once() -> None:
     under = '[[hole]]\nface = "bottom"\ndrill = 3\nat = [20, 20]\ndepth = 4\n'
     setups = setups_of(plan_of(BLIND + under))
     assert setups[0]["said"]["VICE"] == [
-        "before anything goes in, clock the fixed jaw parallel to X within 0.02 mm over its width; "
+        "before you start, clock the fixed jaw parallel to X within 0.02 mm over its width: "
         "it serves for all setups with the jaws so."
     ]
     assert "VICE" not in setups[1]["said"]

@@ -71,7 +71,7 @@ def test_an_empty_environment_looks_up_a_thread(wheel: Path, tmp_path: Path) -> 
         (["lookup", "M6"], "5.0"),
         (["new", "part.toml"], ""),
         (["check", "part.toml"], "checked"),
-        (["listing", "part.toml", "--shop", "inch"], "LIES"),
+        (["listing", "part.toml", "--shop", "inch"], "SET UP"),
     ):
         done = subprocess.run(
             [home / "bin" / "python", "-c", script, lent, *arguments],

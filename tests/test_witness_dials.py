@@ -125,8 +125,8 @@ CHANGES: dict[str, tuple[str, str, str]] = {
     "depth": ("-13.260", "-3.260", "too-shallow"),
     "its figure": ("X 26 turns, figure 80; Y 10", "X 26 turns, figure 81; Y 10", "wrong-figure"),
     "how far apart": ("0: 42.000 apart", "0: 43.000 apart", "wrong-figure"),
-    "parallels": ("along the jaws at Y 0 to 4", "along the jaws at Y 9 to 13", "wrong-figure"),
-    "not held": ("HOLD    vice", "        vice", "unreadable-sheet"),
+    "parallels": ("high at Y 0 to 4", "high at Y 9 to 13", "wrong-figure"),
+    "not held": ("HOLD    in the vice", "        in the vice", "unreadable-sheet"),
     "not turned": ("TURN ", "SPIN ", "unreadable-sheet"),
     "a box to tick": ("[ ]    2  ", "       2  ", "unreadable-sheet"),
     "an unknown line": ("DIALS   ", "WHEELS  ", "unreadable-sheet"),
@@ -185,7 +185,7 @@ def test_a_changed_page_is_caught(what: str) -> None:
 
 SENTENCES = {
     "TURN": ("towards you", "away from you"),
-    "HOLD": ("LEFT to the stop", "RIGHT to the stop"),
+    "HOLD": ("LEFT up against", "RIGHT up against"),
     "RECOVER": ("over pivot", "over bored"),
     "LOOK": ("49.3 mm by rule", "50.3 mm by rule"),
 }

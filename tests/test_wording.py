@@ -15,8 +15,9 @@ DANGERS = {
     "an axis": r"\b[XYZ]\b",
     "a face": r"\b(?:TOP|BOTTOM|FRONT|BACK|LEFT|RIGHT)\b",
     "a side": r"left hand|right hand|towards you|\baway\b|nearest you",
-    "a unit": r"\bmm\b|\binch\b|\{\} ?in\b",
-    "a way": r"(?<![Cc]ome )(?<!line )(?<![Pp]ick )\bup\b|\b(?:down|upper|lower|inside|outside)\b",
+    "a unit": r"\bmm\b|\binch\b|\{\} ?in\b(?! the jaws)",
+    "a way": r"(?<!\b[Cc]ome )(?<!\b[Pp]ick )(?<!\b(?:line|them) )\bup\b(?! against)|"
+    r"\b(?:down|upper|lower|inside|outside)\b",
     "a turn": r"\b(?:anti)?clockwise\b",
     "a jaw": r"\b(?:fixed|moving)\b",
     "an order": r"\b(?:before|after|first|last|earlier|later)\b",

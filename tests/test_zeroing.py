@@ -264,7 +264,7 @@ def test_recovery_takes_the_two_that_lie_farthest_apart() -> None:
     said = setups_of(plan_of(drilled([(10, 10), (50, 12), (30, 30)])))[0]["said"]
     # sqrt(40^2 + 2^2) = 40.04997
     assert said["RECOVER"] == [
-        "a lost zero is found again over d1, X 10.000 Y 10.000, and d2, X 50.000 Y 12.000: "
+        "If you lose zero, pick up again from d1 (X 10.000 Y 10.000) and d2 (X 50.000 Y 12.000), "
         "40.050 apart."
     ]
 
@@ -272,8 +272,8 @@ def test_recovery_takes_the_two_that_lie_farthest_apart() -> None:
 def test_reamed_holes_nearly_as_far_apart_are_truer() -> None:
     reamed = drilled([(12, 12), (48, 30)], "ream = 6")
     (line,) = setups_of(plan_of(drilled([(6, 6), (54, 34)]) + reamed))[0]["said"]["RECOVER"]
-    assert "over r1, " in line
-    assert "and r2, " in line
+    assert "from r1 (" in line
+    assert "and r2 (" in line
 
 
 def test_what_no_pin_goes_into_gives_no_zero_back() -> None:
@@ -346,8 +346,8 @@ def test_tools_are_grouped_so_that_the_head_moves_seldom() -> None:
         sizes = [length_mm(tool) for tool in (*one.tools, other.tools[0])]
         assert max(sizes) - min(sizes) + 5 + one.deepest_mm > 60 - 24.0
     assert setups_of(plan)[0]["said"]["HEAD"] == [
-        "the head moves once and loses X and Y: find zero again there; the tools stand in the "
-        "order that moves it least."
+        "the head moves once and loses X and Y: pick them up again there; the order of tools "
+        "moves it least."
     ]
     assert {one.kind for one in checked(plan)} >= {"head-has-to-move"}
     assert witnessed(plan) == []
@@ -409,20 +409,19 @@ def test_no_order_of_setups_saves_the_faces_of_a_hole_from_both_ends() -> None:
 def slips() -> list[tuple[str, str, str]]:
     """(what stands in the listing, how it is broken, part): each once in its text."""
     return [
-        ("roll it right over", "turn it end for end", "through"),
-        ("from hand to hand", "away from you", "through"),
+        ("over front to back", "over end for end, as a page is turned", "through"),
         ("From TOP up, FRONT", "From TOP up, BACK", "through"),
         ("made before, it must read X 30.000", "made before, it must read X 30.010", "through"),
         ("then go to X 10.000 Y -10.000", "then go to X 10.000 Y 10.000", "through"),
         ("by rule 10.0 mm from LEFT", "by rule 10.2 mm from LEFT", "through"),
-        ("pivot, X 30.000 Y 20.000", "pivot, X 30.000 Y 20.005", "through"),
+        ("pivot (X 30.000 Y 20.000", "pivot (X 30.000 Y 20.005", "through"),
         ("15.000 apart", "15.010 apart", "through"),
         ("reckoned as 40.000", "reckoned as 40.010", "flush"),
         ("set Y to 35.000", "set Y to 45.000", "flush"),
         ("against the stop for LEFT", "against LEFT", "stop"),
         ("against the stop for LEFT", "against the fixed jaw beside LEFT", "stop"),
         ("before the part goes in, ", "", "stop"),
-        ("LEFT to the stop", "RIGHT to the stop", "stop"),
+        ("LEFT up against the stop", "RIGHT up against the stop", "stop"),
         ("set X to 5.000", "set X to -5.000", "stop"),
         ("then set X to 0.000 and", "then set X to 0.005 and", "disc"),
         ("deepest 6.2", "deepest 6.9", "head"),
@@ -430,7 +429,7 @@ def slips() -> list[tuple[str, str, str]]:
         ("pick up LEFT and FRONT again", "pick up FRONT and LEFT again", "moves"),
         ("pick up LEFT and FRONT again", "pick up LEFT again", "moves"),
         ("the head before step 5", "the head before step 4", "moves"),
-        ("of quill", "of quills", "head"),
+        ("of the quill", "of quills", "head"),
     ]
 
 
@@ -460,7 +459,7 @@ def test_the_witness_notices(good: str, bad: str, name: str) -> None:
 def test_a_turn_that_is_left_out_is_missed() -> None:
     plan = plan_of(THROUGH)
     text = written("listing", make_listing(plan, "mm"), "text")
-    start, end = text.index("TURN "), text.index("LIES ", text.index("TURN "))
+    start, end = text.index("TURN "), text.index("SET UP ", text.index("TURN "))
     found = witnessed(plan, text[:start] + text[end:])
     assert "0 sentences of turn, not 1" in found[0].message
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.base.units import in_units
-from millprep.model.part import AXIS_FACES, FACE_AXIS, OPPOSITE, Part
+from millprep.model.part import AXIS_FACES, FACE_AXIS, OPPOSITE, Face, Part
 from millprep.model.shop import Shop
 from millprep.planning.plan import SetupPlan
 from millprep.setting.holding import Holding
@@ -117,8 +117,8 @@ def _chuck(holding: Holding, figures: Figures, also: Mapping[str, Any]) -> Sente
 
 def _blocks(setup: Setup, holding: Holding, clear: str, also: Mapping[str, Any]) -> Sentence:
     assert holding.stop is not None
-    stop_side = side_of(setup, holding.stop)
-    return _say("hold-blocks", stop=holding.stop, stop_side=stop_side, clear=clear, also=also)
+    also = {**also, "stop_side": side_of(setup, holding.stop)}
+    return _say("hold-blocks", stop=holding.stop, clear=clear, also=also)
 
 
 def _way_round(part: Part, setup: Setup, holding: Holding, figures: Figures) -> Iterator[Sentence]:
@@ -165,15 +165,24 @@ def _bar(
         "hold-bar",
         by=holding.way,
         fixed_jaw=holding.fixed,
-        fixed_jaw_side=side_of(setup, holding.fixed),
         stop=holding.stop,
-        stop_side=side_of(setup, holding.stop),
         seat=seat,
         packing_high=figures.optional_length(packing_mm),
         clear=clear if is_over else "",
         centre_below=figures.length(below_mm),
-        also={**also, **named, "packing_mm": packing_mm, "grip_mm": holding.grip_mm},
+        also={
+            **also,
+            **_sides(setup, holding.fixed, holding.stop),
+            **named,
+            "packing_mm": packing_mm,
+            "grip_mm": holding.grip_mm,
+        },
     )
+
+
+def _sides(setup: Setup, fixed: Face, stop: Face) -> dict[str, str]:
+    """Where jaw and stop stand at the machine."""
+    return {"fixed_jaw_side": side_of(setup, fixed), "stop_side": side_of(setup, stop)}
 
 
 def _vice(
@@ -197,11 +206,15 @@ def _vice(
         soft="soft" if holding.way == "vice" and is_disc_on_end(part, setup) else "",
         grip_mm=_grip(setup, holding, figures),
         fixed_jaw=holding.fixed,
-        fixed_jaw_side=side_of(setup, holding.fixed),
         stop=holding.stop,
         seat=seat,
         **slots,
-        also={**also, "stop_side": side_of(setup, holding.stop), "packing_mm": packing_mm, **named},
+        also={
+            **also,
+            **_sides(setup, holding.fixed, holding.stop),
+            "packing_mm": packing_mm,
+            **named,
+        },
     )
 
 
@@ -212,10 +225,14 @@ def _strip_slots(holding: Holding, figures: Figures) -> tuple[dict[str, Any], di
         return {"strips": None, "strips_high": None, "strips_packing": None}, {"parallels": []}
     slots = {
         "strips": [_strip(holding, at_mm, figures) for at_mm in strips.at_mm],
-        "strips_high": figures.optional_length(strips.height_mm),
+        "strips_high": None if strips.height_mm is None else _plain(strips.height_mm, figures),
         "strips_packing": figures.optional_length(strips.packing_mm or None),
     }
     return slots, {"parallels": [_parallel(holding, at_mm) for at_mm in strips.at_mm]}
+
+
+def _plain(size_mm: float, figures: Figures) -> Shown:
+    return Shown(figures.size(size_mm), size_mm)
 
 
 def _seat(shop: Shop, setup: Setup, holding: Holding) -> str:

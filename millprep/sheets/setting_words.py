@@ -36,9 +36,9 @@ def lies_line(setup: Setup) -> Sentence:
         "lies",
         face=setup.face,
         towards_you=setup.towards_you,
-        away=setup.away,
         left_hand=setup.left_hand,
-        **({"laid_for": why} if why is not None else {}),
+        laid_for=why,
+        also={"away": setup.away},
     )
 
 
@@ -82,15 +82,13 @@ def move_slots(move: Move, jaws: Literal["x", "y"] | None) -> Mapping[str, Any]:
     elif is_quarter:
         how = "tip it a quarter" if about == "y" else "roll it a quarter"
     else:
-        how = "turn it end for end" if about == jaws else "roll it right over"
+        how = "turn it end for end" if about == "y" else "roll it right over"
     beside = None if jaws is None or about == "z" else "square" if about == jaws else "along"
     return {
         "how": how,
-        "about": about,
-        "jaws": beside,
         "up_goes": _UP_GOES.get(move),
         "turns": _TURNS.get(move),
-        "also": {"degrees": degrees},
+        "also": {"about": about, "jaws": beside, "degrees": degrees},
     }
 
 

@@ -60,9 +60,8 @@ def table_lines(
         yield _say("tighten")
     else:
         edge, along = lined_up_by(setup)
-        side = side_of(setup, edge)
-        within = _within(figures)
-        yield _say("line-up", edge=edge, edge_side=side, along=along, within_mm=within)
+        also = {"edge_side": side_of(setup, edge)}
+        yield _say("line-up", edge=edge, along=along, within_mm=_within(figures), also=also)
 
 
 def _plate_lines(
@@ -72,11 +71,10 @@ def _plate_lines(
     yield _say(
         "hold-plate",
         against=against,
-        against_side=side_of(setup, against),
         up=setup.face,
         plate_top=_figure(figures, max(one.high_mm[2] for one in setup.clamps), "z"),
         **on,
-        also=also,
+        also={**also, "against_side": side_of(setup, against)},
     )
     yield _say("line-up-plate", along="x", within_mm=_within(figures))
 
@@ -97,10 +95,10 @@ def _strap(setup: Setup, figures: Figures, strap: Strap) -> Sentence:
         "strap",
         name=strap.name,
         edge=strap.side,
-        edge_side=side_of(setup, strap.side),
         axis="xy"[axis],
         at=_figure(figures, strap.toe_mm[axis], "xy"[axis]),
         bolt_mm=_size(abs(strap.bolt_mm[1 - axis] - edge), figures),
+        also={"edge_side": side_of(setup, strap.side)},
     )
 
 

@@ -28,7 +28,7 @@ DIALS: dict[str, dict[str, str]] = {
         "part": "the part's name",
         "number": "one after the other",
         "of": "how many setups there are",
-        "face": "the face that LIES has up",
+        "face": "the face that SET UP has up",
         "_up": "= up",
     },
     "zero-dial": {

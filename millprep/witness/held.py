@@ -143,12 +143,9 @@ def _check_jaws(one: SetUp, said: Said) -> Iterator[Finding]:
     for name, face in right.items():
         if said.face(name) != face:
             yield one.wrong(f"{said[name]} cannot be there: {face.upper()} is", said, "bad-lay")
-    if said.slots.get("fixed_jaw_side", jaw) != jaw:
-        words = f"{said['fixed_jaw']} is not the face {said['fixed_jaw_side']}"
-        yield one.wrong(words, said, "bad-lay")
-    if said.has("stop_side") and said["stop_side"] != one.side_of(stop):
-        yield one.wrong(f"{said['stop']} is not the face {said['stop_side']}", said, "bad-lay")
     yield from one.named(said, stop_side=one.side_of(stop))
+    if said.has("fixed_jaw"):
+        yield from one.named(said, fixed_jaw_side=jaw)
 
 
 def _check_grip(one: SetUp, said: Said) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""LIES, TURN and SKEW against the part: how it lies, and how it comes there from the lay before.
+"""SET UP, TURN and SKEW against the part: how it lies, and how it comes there from the lay before.
 
 Rotations are worked out by this side's own code. Imports the part and `reading`.
 """
@@ -30,10 +30,12 @@ _QUARTERS = {
     ("z", "clockwise"): -90,
 }
 _HOW = {
-    ("x", True): "roll it a quarter",
-    ("y", True): "tip it a quarter",
-    ("z", True): "turn it a quarter",
-    ("z", False): "turn it half way",
+    "roll it a quarter": ("x", True),
+    "tip it a quarter": ("y", True),
+    "turn it a quarter": ("z", True),
+    "roll it right over": ("x", False),
+    "turn it end for end": ("y", False),
+    "turn it half way": ("z", False),
 }
 
 
@@ -42,10 +44,10 @@ def check_lies(one: SetUp) -> Iterator[Finding]:
     setup, part = one.printed.setup, one.printed.part
     yield from one.count({"lies": 1})
     for said in one.all("lies"):
-        for name, where in (("away", "away"), ("left_hand", "left hand")):
-            if said.face(name) != one.by_side[where]:
-                words = f"{said[name]} cannot be {where}: {one.by_side[where].upper()} is"
-                yield one.wrong(words, said, "bad-lay")
+        if said.face("left_hand") != one.by_side["left hand"]:
+            words = f"{said['left_hand']} cannot be to your left"
+            yield one.wrong(f"{words}: {one.by_side['left hand'].upper()} is", said, "bad-lay")
+        yield from one.named(said, away=one.by_side["away"])
         yield from _check_laid_for(one, said)
     asked: dict[str, str | None] = {"towards_you": one.request.towards_you}
     for axis, name in enumerate(("zero_x", "zero_y")):
@@ -62,9 +64,9 @@ def _check_laid_for(one: SetUp, said: Said) -> Iterator[Finding]:
     """The reason is the one that it was chosen for, and what it says can be seen on this page."""
     told, chosen = said.slots.get("laid_for"), one.request.laid_for
     if told != chosen:
-        yield one.wrong(f"LIES says it lies so for {told}; it was chosen for {chosen}", said)
+        yield one.wrong(f"SET UP says it is set up so for {told}; it was chosen for {chosen}", said)
     elif told in _SEEN and not _SEEN[told](one):
-        yield one.wrong(f"LIES says it lies so for {told}, and it does not", said)
+        yield one.wrong(f"SET UP says it is set up so for {told}, and it does not", said)
 
 
 def _has_no_datum_on_moving_jaw(one: SetUp) -> bool:
@@ -115,12 +117,12 @@ def _check_moves(one: SetUp, said: Said, lay: Lay) -> Iterator[Finding]:
     was, now = (frame_of(each, one.printed.part) for each in (lay, one.printed.lay))
     turned = np.eye(3)
     for move in moves:
-        degrees = _degrees(one, move)
+        about, degrees = _HOW[move["how"]][0], _degrees(move)
         if degrees is None:
             yield one.wrong(f"TURN says {move['how']} in a way that nobody can", said, "bad-lay")
             continue
-        yield from one.named(move, degrees=degrees)
-        turned = _about(np.array(_AXES[move["about"]]), math.radians(degrees)) @ turned
+        yield from one.named(move, about=about, degrees=degrees, jaws=_beside(one, about))
+        turned = _about(np.array(_AXES[about]), math.radians(degrees)) @ turned
     if not np.allclose(turned @ was.T, now.T):
         words = "TURN does not bring the part into the lay of this setup"
         yield one.wrong(words, said, "bad-lay")
@@ -128,25 +130,20 @@ def _check_moves(one: SetUp, said: Said, lay: Lay) -> Iterator[Finding]:
         yield one.wrong("TURN says to leave it and to turn it, or neither", said, "bad-lay")
 
 
-def _degrees(one: SetUp, move: Said) -> int | None:
+def _degrees(move: Said) -> int | None:
     """The right-handed angle; None where the words of the move do not go together."""
-    about, side = move["about"], move.slots.get("_side")
+    about, is_quarter = _HOW[move["how"]]
     ways = [move[name] for name in ("up_goes", "turns") if move.has(name)]
-    is_quarter = bool(ways)
-    if len(ways) > 1 or (is_quarter and (about, ways[0]) not in _QUARTERS):
-        return None
-    closes = _jaws(one)
-    beside = None if closes is None or about == "z" else "square" if about == closes else "along"
-    over = "turn it end for end" if beside == "square" else "roll it right over"
-    how = _HOW.get((about, is_quarter), over)
-    if (move["how"], move.slots.get("jaws")) != (how, beside) or side not in (None, "upper"):
-        return None
-    return _QUARTERS[about, ways[0]] if is_quarter else 180
+    if not is_quarter:
+        return None if ways else 180
+    return _QUARTERS.get((about, ways[0])) if len(ways) == 1 else None
 
 
-def _jaws(one: SetUp) -> str | None:
-    """The axis that the jaws close along, where the part is held in flat jaws."""
-    return one.request.jaws if one.in_jaws else None
+def _beside(one: SetUp, about: str) -> str | None:
+    """How flat jaws close, to the axis that the part is turned about."""
+    if not one.in_jaws or about == "z":
+        return None
+    return "square" if about == one.request.jaws else "along"
 
 
 def _about(axis: Floats, angle: float) -> Floats:

@@ -55,8 +55,9 @@ def check_table(one: SetUp) -> Iterator[Finding]:
         yield from _check_straps(one, said)
     for said in one.all("hold-plate"):
         away, up = one.by_side["away"], one.printed.setup.face
-        if said.face("against") != away or said["against_side"] != "away" or said.face("up") != up:
-            yield one.wrong(f"{away.upper()} stands away from you: {said.text}", said, "bad-lay")
+        if said.face("against") != away or said.face("up") != up:
+            yield one.wrong(f"{away.upper()} is away from you: {said.text}", said, "bad-lay")
+        yield from one.named(said, against_side="away")
         yield from _check_plate_top(one, said)
     for said in one.all("line-up", "line-up-plate"):
         yield from _check_lined_up(one, said)
@@ -147,8 +148,7 @@ def _check_strap(
     one: SetUp, strap: Said, asked: tuple[float, float] | None, *, has_packing: bool
 ) -> Iterator[Finding]:
     upright = one.printed.upright[strap.face("edge")]
-    if strap["edge_side"] != one.side_of(strap.face("edge")):
-        yield one.wrong(f"no edge stands so: {strap.text}", strap, "bad-lay")
+    yield from one.named(strap, edge_side=one.side_of(strap.face("edge")))
     letter = "yx"[upright.axis]
     if strap.axis("axis") != letter:
         yield one.wrong(f"places on that edge run along {letter.upper()}: {strap.text}", strap)
@@ -274,7 +274,8 @@ def _check_lined_up(one: SetUp, said: Said) -> Iterator[Finding]:
         axis = 0 if one.size_along_mm(0) >= one.size_along_mm(1) else 1
         zero = one.zeros[1 - axis]
         edge = one.along(1 - axis)[0] if zero == "centre" else zero
-        if said.face("edge") != edge or said["edge_side"] != one.side_of(edge):
+        if said.face("edge") != edge:
             yield one.wrong(f"{edge.upper()} is the edge to line up: {said.text}", said)
+        yield from one.named(said, edge_side=one.side_of(edge))
     if said.axis("along") != "xy"[axis]:
         yield one.wrong(f"it runs along {'XY'[axis]}: {said.text}", said)

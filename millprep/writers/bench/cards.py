@@ -29,7 +29,7 @@ _WHAT_TO_DO = {
     "ream": "Ream down to Z without a stop.",
     "tap": "Tap down to Z.",
 }
-_HOLD = ("TURN", "LIES", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
+_HOLD = ("TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
 _ABOVE = ("SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
 
@@ -167,7 +167,7 @@ class _Deck:
         (opening, *blocks, closing) = zip(self.mm.sections, self.inch.sections, strict=True)
         said = {one.label.slug for one in _fields(opening[0])}
         before = self._lines(closing, "REMARKS", "ASSUMED")
-        yield self._card("hold", "Lay and hold the part", (*self._lines(opening, *_HOLD), *before))
+        yield self._card("hold", "Set up and clamp", (*self._lines(opening, *_HOLD), *before))
         find = said - {*_HOLD, "HAND"}
         zero = (*self._lines(opening, *find), *self._lines(closing, "RECOVER"))
         self.told_apart = self._lines(opening, "HAND")
