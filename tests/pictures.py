@@ -183,7 +183,16 @@ PICTURES = {
         lambda: _made("listing", "parts/port-block.toml", "--setup", 5, to="listing.html"), _printed
     ),
     "drawing": Picture(
-        lambda: _made("drawing", "parts/column-left.toml", "--setup", 4, to="drawing.png"), _drawing
+        lambda: _made(
+            "drawing",
+            "parts/column-left.toml",
+            "--setup",
+            4,
+            "--date",
+            "2026-05-14",
+            to="drawing.png",
+        ),
+        _drawing,
     ),
     "bench": Picture(
         lambda: _made("bench", "parts/port-block.toml", "--setup", 5, to="bench.html"), _bench

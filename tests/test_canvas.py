@@ -24,7 +24,7 @@ from millprep.canvas.corrected import CorrectedPen
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.dxf import DxfPen
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, in_letters, printable, width_mm
-from millprep.canvas.paper import SIZES_MM, papers
+from millprep.canvas.paper import PAPERS
 from millprep.canvas.pdf import PdfPen
 from millprep.canvas.pen import STYLES, Pen, circle
 from millprep.canvas.png import PngPen
@@ -217,7 +217,7 @@ def test_dxf_has_a_layer_for_each_style(tmp_path: Path) -> None:
     (arc,) = space.query("ARC")
     assert (arc.dxf.start_angle, arc.dxf.end_angle) == (95, 355)
     assert [text.dxf.text for text in space.query("TEXT")] == [
-        "Ø6 <H7> & 1/2 in",
+        "%%c6 <H7> & 1/2 in",
         "middle",
         "right",
     ]
@@ -361,10 +361,8 @@ def test_any_words_make_sound_xml(words: str) -> None:
 
 
 def test_papers_are_those_of_the_standard() -> None:
-    """ISO 216: A0 is a square metre, and each size is half of the one before, cut across."""
-    by_name = {name: (wide, high) for name, wide, high in SIZES_MM}
-    assert by_name["A0"][0] * by_name["A0"][1] == pytest.approx(1e6, rel=1e-3)
-    for larger, smaller in (("A0", "A1"), ("A1", "A2"), ("A2", "A3"), ("A3", "A4")):
-        assert by_name[smaller][0] == by_name[larger][1]
-        assert by_name[smaller][1] == by_name[larger][0] // 2
-    assert [paper.name for paper in papers()][:6] == ["A4", "A3", "A2", "A1", "A0", "A4"]
+    """ISO 216: A3 is A4 twice, to the millimetre; ANSI Y14.1 (from memory): A is 8.5 by 11 in."""
+    a4, a3, letter = (PAPERS[name] for name in ("a4", "a3", "letter"))
+    assert (a4.width_mm, a4.height_mm) == (297, 210)
+    assert (a3.width_mm, a3.height_mm) == (2 * a4.height_mm, a4.width_mm)
+    assert (letter.width_mm, letter.height_mm) == pytest.approx((11 * 25.4, 8.5 * 25.4))

@@ -1,5 +1,6 @@
 """What `import millprep` offers: bytes and findings as the command line has them, one error."""
 
+import datetime
 import json
 import subprocess
 import sys
@@ -67,7 +68,8 @@ def test_programs_drawings_and_dry_runs_are_those_of_the_command_line(part: str)
     assert millprep("program", part, "-o", "part.nc").status == 0
     assert made.files
     assert public.write(made) == []
-    pages = public.drawings(part, ending=".svg")
+    today = datetime.date.today().isoformat()
+    pages = public.drawings(part, ending=".svg", date=today)
     assert len(public.write(pages, "page.svg")) == len(pages) > 1
     assert millprep("drawing", part, "-o", "page.svg").out.count("unchanged") == len(pages)
     first = made.files[0]

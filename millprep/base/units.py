@@ -21,6 +21,8 @@ from millprep.base.records import frozen
 Units = Literal["mm", "inch"]
 
 MM_PER_INCH = Fraction(254, 10)
+DIAMETER = "\N{LATIN CAPITAL LETTER O WITH STROKE}"
+"""The sign of a diameter: typefaces have this letter, and hardly any the sign U+2300 itself."""
 _SNAP_DECIMALS = 9  # figures closer than this to a tie are the tie: binary fractions hide it
 _LONGEST_WORD = 60
 

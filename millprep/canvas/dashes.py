@@ -1,12 +1,25 @@
 """Dashes laid out by hand, for formats that draw plain lines only. Imports nothing.
 
-A broken line begins and ends with a whole dash (ISO 128-2), so the pattern is stretched to fit.
+A broken line begins and ends with a whole dash (ISO 128-2), so the pattern is stretched to fit; a
+line too short for its pattern has a smaller one, so that it is not taken for a whole line.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+
+_SMALLEST = 0.2  # of the pattern: what is shorter yet is drawn whole, as it would come out anyhow
+
+
+def stretch_of(length_mm: float, dashes_mm: Sequence[float]) -> float:
+    """How much the pattern is stretched along a line of that length; 0 where it is drawn whole."""
+    if not dashes_mm:
+        return 0.0
+    period = sum(dashes_mm)
+    count = max(1, round((length_mm - dashes_mm[0]) / period))
+    stretch = length_mm / (count * period + dashes_mm[0])
+    return stretch if stretch >= _SMALLEST else 0.0
 
 
 def dashed(
@@ -16,12 +29,15 @@ def dashed(
 
     dashes_mm : dash, gap, dash, gap ...
     """
-    first, period = (dashes_mm[0], sum(dashes_mm)) if dashes_mm else (0.0, 0.0)
-    end = 0.0 if is_ring else first
-    count = round((length_mm - end) / period) if period else 0
-    if count < 1:
+    period = sum(dashes_mm)
+    if is_ring:
+        count = round(length_mm / period) if period else 0
+        stretch = length_mm / (count * period) if count else 0.0
+    else:
+        stretch = stretch_of(length_mm, dashes_mm)
+        count = round((length_mm / stretch - dashes_mm[0]) / period) if stretch else 0
+    if not count:
         return [(0.0, length_mm)]
-    stretch = length_mm / (count * period + end)
     pieces = []
     at = 0.0
     for _ in range(count):

@@ -7,6 +7,7 @@ coordinates of the sheet. DXF of version AC1024; uses ezdxf.
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
@@ -17,6 +18,8 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.filemanagement import new
 
 from millprep.base.outfile import BLANK_MARK
+from millprep.base.units import DIAMETER
+from millprep.canvas.dashes import stretch_of
 from millprep.canvas.lettering import printable
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
 
@@ -26,6 +29,7 @@ _ALIGNMENTS: dict[Anchor, TextEntityAlignment] = {
     "middle": TextEntityAlignment.CENTER,
     "right": TextEntityAlignment.RIGHT,
 }
+_DIAMETER_CODE = "%%c"  # every reader of the format draws the sign for it, in any typeface
 _DECIMALS = 9
 _GREY_COLOUR = 8  # of the format's own index; 7 is black on white
 
@@ -46,7 +50,12 @@ class DxfPen:
         )
 
     def line(self, start: Place, end: Place, style: Style) -> None:
-        self._space.add_line(self._at(start), self._at(end), {"layer": style})
+        attributes: dict[str, object] = {"layer": style}
+        dashes = STYLES[style].dashes_mm
+        stretch = stretch_of(math.dist(start, end), dashes)
+        if 0 < stretch < 1:  # shorter than its pattern
+            attributes["ltscale"] = round(stretch, 3)
+        self._space.add_line(self._at(start), self._at(end), attributes)
 
     def arc(
         self, centre: Place, radius_mm: float, start_deg: float, end_deg: float, style: Style
@@ -67,7 +76,10 @@ class DxfPen:
         self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
         text = self._space.add_text(
-            printable(words), height=height_mm, rotation=turn_deg, dxfattribs={"layer": TEXT_LAYER}
+            printable(words).replace(DIAMETER, _DIAMETER_CODE),
+            height=height_mm,
+            rotation=turn_deg,
+            dxfattribs={"layer": TEXT_LAYER},
         )
         text.set_placement(self._at(at), align=_ALIGNMENTS[anchor])
 

@@ -25,7 +25,7 @@ _WIDTHS = (
 )  # fmt: skip
 _OTHER_WIDTH, _SQUARE_WIDTH = 722, 1000
 _PLAIN = {
-    "Ø": "dia ", "⌀": "dia ", "×": "x", "±": "+/-", "°": " deg", "–": "-", "—": "-", "’": "'",
+    "Ø": "dia ", "⌀": "Ø", "×": "x", "±": "+/-", "°": " deg", "–": "-", "—": "-", "’": "'",
     "‘": "'", "“": '"', "”": '"', "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "ø": "o", "ł": "l",
     "Ł": "L", "đ": "d", "µ": "u", "…": "...", "½": "1/2", "¼": "1/4", "¾": "3/4",
 }  # fmt: skip
@@ -41,6 +41,8 @@ def _width(letter: str) -> int:
     place = ord(letter) - ord(" ")
     if 0 <= place < len(_WIDTHS):
         return _WIDTHS[place]
+    if letter == "Ø":  # the sign of a diameter
+        return _WIDTHS[ord("O") - ord(" ")]
     is_square = unicodedata.east_asian_width(letter) in "WF"
     return _SQUARE_WIDTH if is_square else _OTHER_WIDTH
 

@@ -1,4 +1,4 @@
-"""The PDF pen: one page at true size, in the standard typeface that every reader has.
+"""The PDF pen: pages at true size, in the standard typeface that every reader has.
 
 That typeface has the letters of western Europe; others lose their accents or become "?".
 Uses fpdf2.
@@ -24,7 +24,7 @@ NO_TIME = datetime(2000, 1, 1, tzinfo=UTC)
 
 
 class PdfPen:
-    """Draws on a page of that size [mm]; `document` gives the file's bytes."""
+    """Draws on pages of that size [mm], one after another; `document` gives the file's bytes."""
 
     def __init__(self, width_mm: float, height_mm: float, title: str = "") -> None:
         self.height_mm = height_mm
@@ -35,6 +35,10 @@ class PdfPen:
         self._page.set_title(in_letters(title, ENCODING))
         self._page.set_subject(ROOMY_MARK)
         self._page.set_producer("millprep")
+        self.turn_over()
+
+    def turn_over(self) -> None:
+        """A fresh page, on which everything is drawn from now on."""
         self._page.add_page()
         # lines end where they end: the library's way adds half their width, and a bar would be long
         self._page._out("0 J")

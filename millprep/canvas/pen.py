@@ -32,7 +32,7 @@ STYLES: dict[Style, Stroke] = {
     "thin": Stroke(0.25),
     "hidden": Stroke(0.25, (3.0, 1.5)),
     "centre": Stroke(0.25, (6.0, 1.5, 0.5, 1.5)),
-    "mark": Stroke(0.25, grey=0.4),
+    "mark": Stroke(0.18),
 }
 
 

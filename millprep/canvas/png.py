@@ -15,6 +15,7 @@ from PIL.PngImagePlugin import PngInfo
 
 from millprep.base.bounds import MOST_DOTS
 from millprep.base.outfile import ROOMY_MARK
+from millprep.base.units import DIAMETER
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
@@ -79,16 +80,22 @@ class PngPen:
     def text(
         self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0
     ) -> None:
-        plain = in_letters(words, ENCODING)
+        pieces = [in_letters(piece, ENCODING) for piece in words.split(DIAMETER)]
+        plain = "O".join(pieces)
         face = _typeface(round(height_mm * self._dots_per_mm * 100))
         length = math.ceil(face.getlength(plain))
         tall = math.ceil(2 * height_mm * self._dots_per_mm)
         # a patch with the words' base line in its middle turns about the place that they stand at
         patch = Image.new("L", (2 * length + 4, 2 * tall), 0)
         shift = {"left": 0.0, "middle": -length / 2, "right": -length}[anchor]
-        ImageDraw.Draw(patch).text(
-            (length + 2 + shift, tall), plain, fill=255, font=face, anchor="ls"
-        )
+        ink, begin = ImageDraw.Draw(patch), length + 2 + shift
+        ink.text((begin, tall), plain, fill=255, font=face, anchor="ls")
+        for count in range(1, len(pieces)):  # the typeface lacks the sign: a letter struck through
+            after = begin + face.getlength("O".join(pieces[:count]))
+            across = face.getlength("O")
+            high = height_mm * self._dots_per_mm
+            ends = (after, tall + high * 0.1, after + across, tall - high * 1.1)
+            ink.line(ends, fill=255, width=max(1, round(high * 0.11)))
         if turn_deg:
             patch = patch.rotate(turn_deg, Image.Resampling.BICUBIC, expand=True)
         x, y = self._at(at)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from copy import deepcopy
 from itertools import pairwise
 from math import inf
 
@@ -17,6 +18,7 @@ _CELL_MM = 6.0
 _FIRST_DIRECTIONS_DEG = (45, 135, 315, 225, 0, 180, 90, 270)
 _DIRECTIONS_DEG = (*_FIRST_DIRECTIONS_DEG, 22, 158, 338, 202, 68, 112, 292, 248)
 _REACHES_MM = (0.0, 1.0, 2.0, 3.5, 5.0, 7.0, 9.0, 12.0, 15.0)
+_APART_MM = 0.6  # between two labels
 _LEADER_FROM_MM = 2.0  # a label farther off than this is tied to its circle by a line
 
 
@@ -67,6 +69,10 @@ class Labels:
     def __init__(self, bounds: Box = (-inf, -inf, inf, inf)) -> None:
         self._bounds = bounds
         self._taken, self._words, self._holes = _Grid(), _Grid(), _Grid()
+
+    def copy(self) -> Labels:
+        """As it stands now, for a try that may be thrown away."""
+        return deepcopy(self)
 
     def block(self, box: Box) -> None:
         """Take a box for a line."""
@@ -130,24 +136,41 @@ class Labels:
         reach_mm: float,
         *,
         must: bool = False,
+        rivals: Sequence[Place] = (),
+        leader_from_mm: float = _LEADER_FROM_MM,
     ) -> tuple[Place, Place | None] | None:
         """(low left corner of a free box beside a circle, end of its leader line), taken at once.
 
         The leader's end is None where the box is near enough to need none; all None where all is
         full as far as `reach_mm` from the circle. With `must` a leader rather crosses another hole.
+        Without a leader it stands nearer to its own centre than to any of the rivals.
         """
         for extra, box in _boxes_round(centre, radius, width, height, reach_mm):
             if not self.is_free(box):
                 continue
             end = None
-            if extra > _LEADER_FROM_MM:
+            if extra <= leader_from_mm:
+                if _is_nearer_to(rivals, centre, box):
+                    continue
+            else:
                 end = nearest_in(centre, box)
                 if self._is_crossed(centre, end, must):
                     continue
                 self.block_line(_towards(centre, end, radius), end, 0.2)
-            self.block_words(box)
+            self.block_words(_grown(box, _APART_MM))
             return (box[0], box[1]), end
         return None
+
+
+def _grown(box: Box, by_mm: float) -> Box:
+    return box[0] - by_mm, box[1] - by_mm, box[2] + by_mm, box[3] + by_mm
+
+
+def _is_nearer_to(rivals: Sequence[Place], centre: Place, box: Box) -> bool:
+    """Whether the middle of a box is as near to one of the rivals as to the centre, or nearer."""
+    middle = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    own = math.dist(middle, centre)
+    return any(math.dist(middle, rival) <= own for rival in rivals if rival != centre)
 
 
 def _boxes_round(

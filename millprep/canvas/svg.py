@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from html import escape
 
 from millprep.base.outfile import BLANK_MARK
+from millprep.canvas.dashes import stretch_of
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, printable
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, on_circle, sweep_deg
 
 _DECIMALS = 3
+_FEW_DASHES = 4
 _TYPEFACE = "Helvetica,Arial,Liberation Sans,sans-serif"
 _ANCHORS: dict[Anchor, str] = {"left": "start", "middle": "middle", "right": "end"}
 
@@ -33,7 +36,10 @@ class SvgPen:
 
     def line(self, start: Place, end: Place, style: Style) -> None:
         (x1, y1), (x2, y2) = self._at(start), self._at(end)
-        self._elements.append(f'<line class="{style}" x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"/>')
+        dashes = _dashes_of(math.dist(start, end), style)
+        self._elements.append(
+            f'<line class="{style}" x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}"{dashes}/>'
+        )
 
     def arc(
         self, centre: Place, radius_mm: float, start_deg: float, end_deg: float, style: Style
@@ -126,6 +132,16 @@ class SvgPen:
                 "",
             ]
         )
+
+
+def _dashes_of(length_mm: float, style: Style) -> str:
+    """Dashes that end with a whole one, where the line is so short that it shows."""
+    dashes = STYLES[style].dashes_mm
+    stretch = stretch_of(length_mm, dashes)
+    if not stretch or length_mm > _FEW_DASHES * sum(dashes):
+        return ""
+    fitted = ",".join(_number(stretch * dash) for dash in dashes)
+    return f' style="stroke-dasharray:{fitted}"'
 
 
 def _style_sheet() -> str:

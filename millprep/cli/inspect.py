@@ -28,7 +28,6 @@ from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, verdicts
 _Measured = Annotated[
     Path | None, typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in")
 ]
-_Date = Annotated[str | None, typer.Option(metavar="DAY", help="as 2026-05-14; default: today")]
 _Keep = Annotated[
     Path | None,
     typer.Option(metavar="FILE", help="results are added to it; default: beside the part"),
@@ -43,7 +42,7 @@ def inspect(
     units: option.Units = None,
     setup: option.Setup = None,
     piece: Annotated[str, typer.Option(metavar="NAME", help="which of several alike")] = "1",
-    date: _Date = None,
+    date: option.Day = None,
     keep: _Keep = None,
     no_keep: Annotated[bool, typer.Option("--no-keep", help="keep no results")] = False,
     mmc: _Mmc = False,

@@ -38,3 +38,6 @@ Output = Annotated[
     Path | None, typer.Option("-o", "--output", metavar="FILE", help="write to a file")
 ]
 Force = Annotated[bool, typer.Option("--force", help="replace a file that is not millprep's own")]
+Day = Annotated[
+    str | None, typer.Option("--date", metavar="DAY", help="as 2026-05-14; default: today")
+]

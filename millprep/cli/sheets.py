@@ -139,28 +139,39 @@ def drawing(
     template: Annotated[
         bool, typer.Option("--template", help="full size, for punching through the paper")
     ] = False,
+    paper: Annotated[
+        str | None, typer.Option(metavar="a4|a3|letter", help="default: fits both A4 and Letter")
+    ] = None,
     measured_bars: Annotated[
         str | None,
-        typer.Option(metavar="X,Y", help="lengths of the printed bars, mm: drawn to correct them"),
+        typer.Option(metavar="X,Y", help="lengths of the printed bars: drawn to correct them"),
     ] = None,
+    date: option.Day = None,
     force: option.Force = False,
 ) -> int:
-    """A drawing of each face as it lies: holes, dimensions from the datum, a table."""
-    from millprep.proven.drawing import drawings, purpose_of
+    """A drawing of each face as it lies: views, holes, dimensions from the datum, a table."""
+    from millprep.proven.drawing import Wishes, drawings, purpose_of, refuse_no_drawing
+    from millprep.proven.measured import day_of
     from millprep.proven.program import numbered_path
 
     refuse_folder(output)
-    shown = chosen_units(units)
-    purpose = purpose_of(output.suffix, template, measured_bars, shown or "mm", str(output))
+    refuse_no_drawing(output.suffix, str(output))
+    day, asked = day_of(date), chosen_units(units)
     prepared = prepare(part, shop)
-    pages = drawings(prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose)
-    print_findings(pages[0].findings)
-    if has_stop(pages[0].findings):
-        return 1
-    several = len(pages) > 1
-    return _written(
-        {numbered_path(output, one.setup if several else None): one for one in pages}, force=force
+    shown = asked or prepared.part.units
+    wishes = Wishes(template, measured_bars, paper, asked or "mm")
+    purpose = purpose_of(output.suffix, wishes, shown, str(output))
+    sheets = drawings(
+        prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose, date=day
     )
+    print_findings(sheets[0].findings)
+    if has_stop(sheets[0].findings):
+        return 1
+    several = len(sheets) > 1
+    paths = [
+        numbered_path(output, one.setup if several else None, sheet=one.sheet) for one in sheets
+    ]
+    return _written(dict(zip(paths, sheets, strict=True)), force=force)
 
 
 def _written(files: dict[Path, Handed], *, force: bool) -> int:

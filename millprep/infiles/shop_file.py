@@ -149,6 +149,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         table=_machine_table(table.table),
         holding=_workholding(faults, table.holding),
         position_errors_mm=_position_errors(table.position_error),
+        projection=table.drawing.projection,
         instruments=_instruments(faults, table.instruments),
     )
 

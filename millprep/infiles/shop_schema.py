@@ -28,7 +28,7 @@ from millprep.infiles.fields import (
     number_within,
 )
 from millprep.infiles.tool_schema import CabinetTable, Cutters, ToolTable
-from millprep.model.shop import JawKind
+from millprep.model.shop import JawKind, Projection
 
 _MOST_REVOLUTIONS = 200_000
 _MOST_PPM = 5000
@@ -286,6 +286,12 @@ class InstrumentsTable(Table):
     pins: Cutters = ()
 
 
+class DrawingTable(Table):
+    """How drawings arrange their views."""
+
+    projection: OneOf[Projection] = "first"
+
+
 class ShopTable(Table):
     name: Name | None = None
     units: OneOf[Units] = "mm"
@@ -300,6 +306,7 @@ class ShopTable(Table):
     finder: FinderTable = FinderTable.model_construct()
     position_error: PositionErrorTable = PositionErrorTable.model_construct()
     instruments: InstrumentsTable = InstrumentsTable.model_construct()
+    drawing: DrawingTable = DrawingTable.model_construct()
     cabinet: CabinetTable = CabinetTable.model_construct()
     control: ControlTable = ControlTable.model_construct()
     tool: tuple[ToolTable, ...] = ()

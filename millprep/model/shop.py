@@ -110,6 +110,8 @@ class VeeGroove:
     below_mm: float
 
 
+Projection = Literal["first", "third"]
+"""Of the views of a drawing (ISO 128-30)."""
 JawKind = Literal["flat", "vee", "soft"]
 
 
@@ -298,6 +300,7 @@ class Shop:
     tools : the control's tool table, ascending in number; path : as the user gave it
     parallels : the pairs there are; table : None where nobody says how large it is
     position_errors_mm : typical error of a hole's place along an axis, +/-, of each method there is
+    projection : how drawings arrange their views
     """
 
     name: str
@@ -315,3 +318,4 @@ class Shop:
     holding: Workholding = Workholding()
     position_errors_mm: dict[PositionMethod, float] = anew(factory=dict)
     instruments: Instruments = Instruments()
+    projection: Projection = "first"

@@ -1,4 +1,4 @@
-"""The one way to a drawing: a page for each setup of a checked part, as the bytes of a file.
+"""The one way to a drawing: sheets for each setup of a checked part, as the bytes of files.
 
 It is drawn from the sheet that the listing is written from; a drawing itself is not read back.
 """
@@ -8,13 +8,15 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import WordError, has_stop, stopped
+from millprep.base.findings import WordError, chosen_word, has_stop, stopped
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length
 from millprep.proven.letters import letters_lost
 from millprep.proven.preparation import Prepared, nothing_to_show, wanted_setup
 from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
+    from millprep.canvas.paper import Paper
     from millprep.writers.drawing import Purpose
 
 ENDINGS = (".svg", ".pdf", ".png", ".dxf")
@@ -28,10 +30,11 @@ def drawings(
     units: Units | None = None,
     setup: int | None = None,
     purpose: Purpose | None = None,
+    date: str = "",
 ) -> list[Handed]:
-    """A drawing for each setup, as the bytes of files with that ending; one Handed at least.
+    """A drawing as files with that ending: a PDF of all setups, else one a sheet; one at least.
 
-    Raises MillprepError for what no paper takes at full size.
+    date : as the title line shows it, none where it is empty
     """
     from millprep.sheets.drawing import make_drawing
     from millprep.writers.drawn import drawn
@@ -41,18 +44,14 @@ def drawings(
     found = (*prepared.findings, *lost, *nothing_to_show(prepared.part))
     if has_stop(found):
         return [Handed(None, found)]
-    sheet = make_drawing(prepared.plan, units or prepared.part.units, number)
-    return [Handed(drawn(sheet, one, ending, purpose), found, one.number) for one in sheet.setups]
+    sheet = make_drawing(prepared.plan, units or prepared.part.units, number, date)
+    return [
+        Handed(one.data, found, one.setup, sheet=one.sheet) for one in drawn(sheet, ending, purpose)
+    ]
 
 
-def purpose_of(
-    ending: str,
-    template: bool = False,
-    measured_bars: str | None = None,
-    units: Units = "mm",
-    file: str | None = None,
-) -> Purpose:
-    """What a drawing is for. Raises MillprepError for an ending or bars that cannot be."""
+def refuse_no_drawing(ending: str, file: str | None = None) -> None:
+    """Raises MillprepError for an ending that no drawing has."""
     if ending.lower() not in ENDINGS:
         raise stopped(
             "unknown-word",
@@ -60,41 +59,82 @@ def purpose_of(
             f"endings: {', '.join(ENDINGS)}",
             file,
         )
-    purpose = _purpose(template, measured_bars, units)
-    if ending.lower() == ".dxf" and purpose.measured_mm is not None:
-        raise stopped(
-            "unknown-word",
-            "--measured-bars is for paper, and a .dxf file has none",
-            "write .pdf, .svg or .png, or leave --measured-bars out",
-            file,
-        )
-    return purpose
 
 
-def _purpose(template: bool, measured_bars: str | None, units: Units) -> Purpose:
-    """Raises MillprepError for bars that are no two lengths near 100 mm."""
-    from millprep.writers.drawing import BAR_MM, Purpose
+@frozen
+class Wishes:
+    """What is asked of a drawing's paper, as words of a command line.
 
-    if measured_bars is None:
-        return Purpose(template)
+    measured_bars : read in `units` where a figure has none of its own
+    """
+
+    template: bool = False
+    measured_bars: str | None = None
+    paper: str | None = None
+    units: Units = "mm"
+
+
+def purpose_of(
+    ending: str, wishes: Wishes, part_units: Units = "mm", file: str | None = None
+) -> Purpose:
+    """What a drawing is for. Raises MillprepError for an ending, paper or bars that cannot be.
+
+    part_units : of the figures on it, whose bars it has
+    """
+    from millprep.writers.drawing import BARS_MM, Purpose
+
+    refuse_no_drawing(ending, file)
+    if ending.lower() == ".dxf":
+        for name in ("measured_bars", "paper"):
+            if getattr(wishes, name) is not None:
+                option = "--" + name.replace("_", "-")
+                raise stopped(
+                    "unknown-word",
+                    f"{option} is for paper, and a .dxf file has none",
+                    f"write .pdf, .svg or .png, or leave {option} out",
+                    file,
+                )
+    bar_mm, bar = BARS_MM[part_units]
+    purpose = Purpose(wishes.template, bar_mm=bar_mm, paper=_paper(wishes.paper))
+    if wishes.measured_bars is None:
+        return purpose
+    measured, read_to_mm = _measured(wishes.measured_bars, wishes.units, bar_mm, bar)
+    return replace(purpose, measured_mm=measured, read_to_mm=read_to_mm)
+
+
+def _paper(name: str | None) -> Paper:
+    """Raises MillprepError for paper that is not known."""
+    from millprep.canvas.paper import EITHER, PAPERS
+
+    return EITHER if name is None else PAPERS[chosen_word("--paper", name.lower(), tuple(PAPERS))]
+
+
+def _measured(
+    measured_bars: str, units: Units, bar_mm: float, bar: str
+) -> tuple[tuple[float, float], float]:
+    """The two bars and the last place they are read to [mm].
+
+    Raises MillprepError for bars that are no two lengths near those printed.
+    """
     words = measured_bars.split(",")
+    example = "99.4,99.7" if bar == "100 mm" else "3.98 in,3.99 in"
     try:
         across, up = (float(read_length(word, units)) for word in words)
     except (ValueError, WordError):
         raise stopped(
             "bad-value",
             f'--measured-bars: "{measured_bars}" is not two lengths',
-            "give the bar along X and the bar along Y in mm, as 99.4,99.7",
+            f"give the bar along X and the bar along Y, as {example}",
         ) from None
     for axis, length in (("X", across), ("Y", up)):
-        if abs(length - BAR_MM) > MOST_CORRECTION_MM + 1e-9:
+        if abs(length - bar_mm) > MOST_CORRECTION_MM + 1e-9:
             raise stopped(
                 "not-true-scale",
-                f"--measured-bars: the bar along {axis} is {length:g} mm, not near 100",
-                "from 95 to 105 mm can be corrected; print again at full size, "
-                'without "fit to page"',
+                f"--measured-bars: the bar along {axis} is {length:g} mm, not near {bar}",
+                f"up to {MOST_CORRECTION_MM:g} mm out can be corrected, given as {example}; "
+                'else print again at full size, without "fit to page"',
             )
-    return Purpose(template, (across, up), max(_last_place_mm(word, units) for word in words))
+    return (across, up), max(_last_place_mm(word, units) for word in words)
 
 
 def _last_place_mm(word: str, units: Units) -> float:

@@ -166,7 +166,7 @@ def verdicts(
     from millprep.inspection.report import findings_of
     from millprep.sheets.verdict import Piece
 
-    words, day, path = _word("--piece", piece), _date(date), Path(measured)
+    words, day, path = _word("--piece", piece), day_of(date), Path(measured)
     part, shop, notes = load(part, shop)
     shown = units or part.units
     inspection = inspection_of(part, shop)
@@ -227,7 +227,7 @@ def _word(option: str, given: str) -> str:
     return words
 
 
-def _date(given: str | None) -> str:
+def day_of(given: str | None) -> str:
     """The day as 2026-05-14: today's when none is given."""
     if given is None:
         return datetime.date.today().isoformat()

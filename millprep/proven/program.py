@@ -172,11 +172,16 @@ def _compared(
 
 
 def numbered_path(
-    file: Path, setup: int | None, tool: int | None = None, place: int | None = None
+    file: Path,
+    setup: int | None,
+    tool: int | None = None,
+    place: int | None = None,
+    sheet: int | None = None,
 ) -> Path:
     """NAME.nc, NAME-setup1.nc or NAME-setup1-tool01.nc: sorting by name is running order.
 
     place : in that order, where the numbers of the tools do not tell it: NAME-setup1-06-tool01.nc
+    sheet : of a drawing of several sheets: NAME-setup1-sheet2.svg
     """
     name = file.stem
     if setup is not None:
@@ -185,4 +190,6 @@ def numbered_path(
         name += f"-{place:02d}"
     if tool is not None:
         name += f"-tool{tool:02d}"
+    if sheet is not None:
+        name += f"-sheet{sheet}"
     return file.with_name(name + file.suffix)

@@ -124,13 +124,23 @@ def drawings(
     units: Units | None = None,
     setup: int | None = None,
     template: bool = False,
+    paper: str | None = None,
+    date: str = "",
 ) -> list[sheets.Handed]:
-    """A drawing for each setup: .svg, .pdf, .png or .dxf; full size for a template."""
+    """A drawing: one .pdf of all setups, or .svg, .png, .dxf for each; full size for a template.
+
+    paper : "a4", "a3" or "letter"; what fits A4 and Letter where none is given
+    date  : as the title line shows it
+    """
     from millprep.proven import drawing
 
-    purpose = drawing.purpose_of(ending, template)
+    drawing.refuse_no_drawing(ending)
     prepared = preparation.prepare(part, shop)
-    return drawing.drawings(prepared, ending.lower(), units=units, setup=setup, purpose=purpose)
+    shown = units or prepared.part.units
+    purpose = drawing.purpose_of(ending, drawing.Wishes(template, paper=paper), shown)
+    return drawing.drawings(
+        prepared, ending.lower(), units=shown, setup=setup, purpose=purpose, date=date
+    )
 
 
 @_public
@@ -176,7 +186,7 @@ def write(
             contents |= {each.path: each.data for each in one.files}
         elif isinstance(one, sheets.Handed) and one.data is not None:
             number = one.setup if len(several) > 1 else None
-            contents[program.numbered_path(Path(file), number)] = one.data
+            contents[program.numbered_path(Path(file), number, sheet=one.sheet)] = one.data
         else:
             raise MillprepError(*one.findings)
     return write_files(contents, force=force)

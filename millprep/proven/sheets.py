@@ -48,13 +48,14 @@ class Asked:
 class Handed:
     """A finished file, or None where a stop keeps it back; and all that was found.
 
-    setup, tool : of a file that is one of several
+    setup, tool, sheet : of a file that is one of several
     """
 
     data: bytes | None
     findings: tuple[Finding, ...]
     setup: int | None = None
     tool: int | None = None
+    sheet: int | None = None
 
 
 def order_of(sheet: str, order: str) -> str:

@@ -52,3 +52,28 @@ class Figures:
     @property
     def unit(self) -> str:
         return "mm" if self.units == "mm" else "in"
+
+
+@frozen
+class DrawnFigures(Figures):
+    """Figures as the drawing gives them: the file's own, whatever a readout can show."""
+
+    def shown(self, value_mm: float, axis: str = "") -> Decimal:
+        return as_drawn(in_units(self.signed(value_mm, axis), self.units), self.units)
+
+    def size(self, value_mm: float) -> str:
+        return str(as_drawn(in_units(value_mm, self.units), self.units))
+
+
+_EXACT_PLACES = {"mm": 4, "inch": 5}  # 7.9375 mm is 5/16 in, 0.03125 in a thirty-second
+_ROUNDED_TO = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
+_SAME = 1e-7  # what adding up dimensions in binary fractions leaves
+
+
+def as_drawn(value: float, units: Units) -> Decimal:
+    """A length in its unit, exact where its decimals end soon, else to a micron or a tenth thou."""
+    for places in range(_EXACT_PLACES[units] + 1):
+        if abs(value - round(value, places)) < _SAME:
+            return Decimal(f"{round(value, places) + 0.0:.{places}f}")
+    short = f"{round_to(value, _ROUNDED_TO[units]):f}".rstrip("0").rstrip(".")
+    return Decimal(short)

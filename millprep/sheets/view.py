@@ -13,9 +13,11 @@ from typing import Literal
 import numpy as np
 
 from millprep.base.records import frozen
+from millprep.base.units import DIAMETER
+from millprep.model.kinds import CLEAR
 from millprep.model.part import OPPOSITE, Face, Hole, Mouth, Part
 from millprep.planning import Operation
-from millprep.setting.setups import Setup, outward
+from millprep.setting.setups import Setup
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import short_hand
 
@@ -32,10 +34,7 @@ class Ring:
 
 @frozen
 class Mark:
-    """One hole on the view: `letter` of its pattern and number in it, what it is, where it is.
-
-    tolerance_mm : +/- each way on its place, its own or the part's; None when neither is given
-    """
+    """One hole on the view: `letter` of its pattern and number in it, what it is, where it is."""
 
     letter: str
     hole: str
@@ -45,19 +44,6 @@ class Mark:
     x_mm: float
     y_mm: float
     rings: tuple[Ring, ...]
-    tolerance_mm: float | None = None
-
-
-@frozen
-class Crossing:
-    """A hole of a face that stands upright, as it lies under this one: box around it [mm].
-
-    axis : 0 when it runs along X, 1 along Y
-    """
-
-    low_mm: tuple[float, float]
-    high_mm: tuple[float, float]
-    axis: int
 
 
 @frozen
@@ -65,7 +51,6 @@ class View:
     """Outline of the face in setup X and Y, and what lies in it.
 
     marks : holes worked in this setup, by letter; through : holes of other setups that show here
-    crossings : holes of the upright faces, hidden below
     sides : the faces at the left hand, towards you, at the right hand and away
     hand : which way three of the holes go round, by their letters; may be empty
     edges : where these lie, as the readout shows it (left hand X, towards you Y, and so on)
@@ -77,7 +62,6 @@ class View:
     bore_mm: float | None
     marks: tuple[Mark, ...]
     through: tuple[tuple[float, float, float], ...]
-    crossings: tuple[Crossing, ...] = ()
     sides: tuple[str, str, str, str] = ("", "", "", "")
     edges: tuple[Decimal, ...] = ()
     hand: str = ""
@@ -107,13 +91,17 @@ def hole_words(hole: Hole, figures: Figures, general_tolerance_mm: float | None 
     parts += _mouth_words(hole.mouth, figures)
     parts += [f"far end {words}" for words in _mouth_words(hole.far, figures)]
     if hole.position_mm is not None:
-        parts.append(f"place within dia {figures.size(hole.position_mm)} {unit}")
+        parts.append(f"position within {DIAMETER}{figures.size(hole.position_mm)} {unit}")
     elif hole.tolerance_mm is not None and hole.tolerance_mm != general_tolerance_mm:
-        parts.append(f"place +/- {figures.size(hole.tolerance_mm)} {unit}")
+        parts.append(f"position +/- {figures.size(hole.tolerance_mm)} {unit}")
     return ", ".join([*parts, *([hole.note] if hole.note else [])])
 
 
 def _size_words(hole: Hole, figures: Figures) -> str:
+    """The size that the hand fetches first, then what it is for."""
+    if hole.kind is CLEAR:
+        drill = hole.words if hole.words[0].isdigit() else f"drill {hole.words}"
+        return f"{drill}, {hole.screw} clearance"
     words = f"{hole.kind} {hole.words}" + (f" {hole.fit}" if hole.fit else "")
     if hole.limits_um is not None:
         low, high = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
@@ -137,16 +125,15 @@ def _mouth_words(mouth: Mouth, figures: Figures) -> list[str]:
     for name, recess in (("counterbore", mouth.counterbore), ("spotface", mouth.spotface)):
         if recess is not None:
             size = f"{figures.size(recess.diameter_mm)} x {figures.size(recess.depth_mm)}"
-            out.append(f"{name} {size} {figures.unit}")
+            out.append(f"{name} {DIAMETER}{size} {figures.unit}")
     if mouth.countersink is not None:
         sink = mouth.countersink
-        out.append(
-            f"countersink {figures.size(sink.diameter_mm)} {figures.unit} x {sink.angle_deg:g} deg"
-        )
+        size = f"{DIAMETER}{figures.size(sink.diameter_mm)} {figures.unit}"
+        out.append(f"countersink {size} x {sink.angle_deg:g} deg")
     return out
 
 
-def _rings(hole: Hole, is_own_face: bool) -> tuple[Ring, ...]:
+def rings_of(hole: Hole, is_own_face: bool) -> tuple[Ring, ...]:
     mouth = hole.mouth if is_own_face else hole.far
     rings: list[Ring] = []
     if hole.thread is not None:
@@ -162,13 +149,6 @@ def _rings(hole: Hole, is_own_face: bool) -> tuple[Ring, ...]:
             if recess is not None:
                 rings.append(Ring(recess.diameter_mm / 2, style))
     return tuple(rings)
-
-
-def _tolerance(hole: Hole, part: Part) -> float | None:
-    """+/- each way; a round zone leaves its radius in the worst direction."""
-    if hole.position_mm is not None:
-        return hole.position_mm / 2
-    return hole.tolerance_mm if hole.tolerance_mm is not None else part.general_tolerance_mm
 
 
 def view_of(part: Part, setup: Setup, operations: Sequence[Operation], figures: Figures) -> View:
@@ -194,8 +174,7 @@ def view_of(part: Part, setup: Setup, operations: Sequence[Operation], figures: 
                 figures.shown(found.y_mm, "y"),
                 found.x_mm,
                 found.y_mm,
-                _rings(hole, hole.face == setup.face),
-                _tolerance(hole, part),
+                rings_of(hole, hole.face == setup.face),
             )
         )
     along = setup.rotation[2, part.stock.axis] if part.stock.axis is not None else 0.0
@@ -207,7 +186,6 @@ def view_of(part: Part, setup: Setup, operations: Sequence[Operation], figures: 
         part.stock.bore_mm if is_round else None,
         tuple(marks),
         _through(part, setup, set(placed)),
-        _crossings(part, setup),
         (setup.left_hand, setup.towards_you, setup.right_hand, setup.away),
         tuple(
             figures.shown(corner[axis], "xy"[axis])
@@ -233,19 +211,3 @@ def _through(part: Part, setup: Setup, worked: set[str]) -> tuple[tuple[float, f
         (float(x), float(y), hole.diameter_mm)
         for hole, x, y in zip(holes, places[0], places[1], strict=True)
     )
-
-
-def _crossings(part: Part, setup: Setup) -> tuple[Crossing, ...]:
-    out = []
-    for hole in part.holes:
-        if hole.face in (setup.face, OPPOSITE[setup.face]):
-            continue
-        start = np.array(hole.centre_mm)
-        ends = np.array([start, start - outward(hole.face) * hole.depth_mm]).T
-        places = setup.from_part(ends)[:2]
-        low, high = places.min(axis=1), places.max(axis=1)
-        axis = int(np.argmax(high - low))
-        low[1 - axis] -= hole.diameter_mm / 2
-        high[1 - axis] += hole.diameter_mm / 2
-        out.append(Crossing((float(low[0]), float(low[1])), (float(high[0]), float(high[1])), axis))
-    return tuple(dict.fromkeys(out))

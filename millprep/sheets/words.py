@@ -56,17 +56,22 @@ def tool_line(tool: Tool) -> str:
 
 def stock_words(part: Part, figures: Figures) -> str:
     """Material and size as they lie on the bench."""
+    return f"{part.material}, {stock_size(part, figures)}"
+
+
+def stock_size(part: Part, figures: Figures, diameter: str = "dia ") -> str:
+    """Size of the blank as it lies on the bench; `diameter` is how that is written."""
     stock = part.stock
     sizes = [figures.size(size) for size in stock.size_mm]
     if stock.axis is None:
         words = " x ".join(sizes)
     else:
         across = 1 if stock.axis == 0 else 0
-        words = f"dia {sizes[across]} x {sizes[stock.axis]}"
+        words = f"{diameter}{sizes[across]} x {sizes[stock.axis]}"
         if stock.bore_mm is not None:
             words += f" with a bore of {figures.size(stock.bore_mm)}"
     measured = " (as measured)" if stock.size_mm != stock.nominal_mm else ""
-    return f"{part.material}, {words} {figures.unit}{measured}"
+    return f"{words} {figures.unit}{measured}"
 
 
 def places_of(

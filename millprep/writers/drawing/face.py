@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby, pairwise
+from itertools import pairwise
 
+from millprep.base.units import DIAMETER
 from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, corners_of, room_mm
-from millprep.canvas.pen import Anchor, Pen, Place, Style, circle
+from millprep.canvas.pen import Anchor, Pen, Place, Style, circle, on_circle
+from millprep.canvas.recording import RecordingPen
 from millprep.canvas.spread import Box, Labels
 from millprep.sheets.drawing import DrawnSetup
+from millprep.sheets.drawn_patterns import patterns_of
 from millprep.sheets.view import Mark
-from millprep.writers.drawing.frame import TEXT_MM, Frame, name_below, overhang_mm
-from millprep.writers.drawing.table import pattern_letter
+from millprep.writers.drawing.frame import Frame, name_below, overhang_mm
+from millprep.writers.drawing.sight import draw_ring, draw_seen, ends_of
+from millprep.writers.drawing.table import TEXT_MM
 
 _ARM_MM = 1.5  # centre marks reach so far beyond the hole
 _SMALL_MM = 1.8
@@ -19,6 +23,7 @@ _MOST_LETTERS = 300
 _TEMPLATE_ARM_MM = 2.0
 _DATUM_MM = 2.2
 _LOW_VIEW_MM = 12.0
+_APART_MM = 3.0  # from the name of a face: a letter nearer than that reads as part of it
 
 
 def box_of(at: Place, words: str, height_mm: float, anchor: Anchor, turn_deg: float = 0.0) -> Box:
@@ -103,8 +108,11 @@ def _cross(pen: Pen, labels: Labels, centre: Place, arm_mm: float, style: Style)
 
 
 def radius_of(frame: Frame, mark: Mark) -> float:
-    """Of the widest ring, on the paper."""
-    return max((frame.length(ring.radius_mm) for ring in mark.rings), default=0.0)
+    """Of the widest ring on the paper; on a template of the drill's, or of the cross."""
+    radii = [frame.length(ring.radius_mm) for ring in mark.rings]
+    if frame.purpose.is_template:
+        return max(0.7 * _TEMPLATE_ARM_MM, *radii[:1])
+    return max(radii, default=0.0)
 
 
 def draw_holes(frame: Frame, pen: Pen, labels: Labels) -> None:
@@ -112,13 +120,12 @@ def draw_holes(frame: Frame, pen: Pen, labels: Labels) -> None:
         centre = frame.at(mark.x_mm, mark.y_mm)
         if frame.purpose.is_template:
             _cross(pen, labels, centre, _TEMPLATE_ARM_MM, "thin")
+            if mark.rings:
+                circle(pen, centre, frame.length(mark.rings[0].radius_mm), "thin")
+            _block_disc(labels, centre, radius_of(frame, mark) + 0.4)
             continue
         for ring in mark.rings:
-            radius = frame.length(ring.radius_mm)
-            if ring.style == "thread":  # three quarters of a circle, open at the upper right
-                pen.arc(centre, radius, 95.0, 355.0, "thin")
-            else:
-                circle(pen, centre, radius, ring.style)
+            draw_ring(pen, centre, frame.length(ring.radius_mm), ring.style)
         widest = radius_of(frame, mark)
         _block_disc(labels, centre, widest + 0.4)
         _cross(pen, labels, centre, widest + _ARM_MM, "mark")
@@ -133,22 +140,46 @@ def _block_disc(labels: Labels, centre: Place, radius: float) -> None:
         )
 
 
-def draw_others(frame: Frame, pen: Pen, labels: Labels) -> None:
+def draw_others(frame: Frame, setup: DrawnSetup, pen: Pen, labels: Labels) -> None:
     """Holes of other setups: thin where they show, dashed where they lie below."""
     for x, y, diameter in frame.view.through:
         centre, radius = frame.at(x, y), frame.length(diameter / 2)
         circle(pen, centre, radius, "thin")
         labels.block_circle(centre, radius)
-    for crossing in frame.view.crossings:
-        (x1, y1), (x2, y2) = frame.at(*crossing.low_mm), frame.at(*crossing.high_mm)
-        sides = (
-            (((x1, y1), (x2, y1)), ((x1, y2), (x2, y2)))
-            if crossing.axis == 0
-            else (((x1, y1), (x1, y2)), ((x2, y1), (x2, y2)))
-        )
-        for start, end in sides:
-            pen.line(start, end, "hidden")
-            labels.block_line(start, end)
+
+    def at(place: Place) -> Place:
+        return frame.at(*place)
+
+    draw_seen(at, frame.scale.factor, setup.hidden, setup.hidden_rings, pen)
+    for line in setup.hidden:
+        labels.block_line(*ends_of(at, line))
+    for ring in setup.hidden_rings:
+        labels.block_circle(at(ring.centre), frame.length(ring.radius_mm))
+
+
+def draw_pitch_circles(frame: Frame, setup: DrawnSetup, pen: Pen, labels: Labels) -> None:
+    for one in setup.pitch_circles:
+        centre, radius = frame.at(*one.centre_mm), frame.length(one.radius_mm)
+        circle(pen, centre, radius, "centre")
+        labels.block_circle(centre, radius)
+
+
+def draw_pitch_diameters(frame: Frame, setup: DrawnSetup, pen: Pen, labels: Labels) -> None:
+    """Its diameter beside each pitch circle, half way between two holes where there is room."""
+    for one in setup.pitch_circles:
+        centre, radius = frame.at(*one.centre_mm), frame.length(one.radius_mm)
+        words = f"{DIAMETER}{one.diameter}"
+        width, below = room_mm(words, TEXT_MM), DESCENT_OVER_CAPITAL * TEXT_MM
+        half = 180.0 / len(one.angles_deg)
+        for angle in [*(each + half for each in one.angles_deg), *range(10, 360, 20)]:
+            place = on_circle(centre, radius, angle)
+            found = labels.near(place, 0.4, width, TEXT_MM + below, 12.0, leader_from_mm=0.0)
+            if found is not None:
+                (x, y), end = found
+                pen.text((x, y + below), words, TEXT_MM)
+                if end is not None:
+                    pen.line(place, end, "thin")
+                break
 
 
 def draw_sides(frame: Frame, pen: Pen, labels: Labels) -> None:
@@ -166,32 +197,58 @@ def draw_sides(frame: Frame, pen: Pen, labels: Labels) -> None:
         ((middle_x, y2 + 3.0), away, 0.0),
     ):
         pen.text(at, words, TEXT_MM, "middle", turn_deg)
-        labels.block_words(box_of(at, words, TEXT_MM, "middle", turn_deg))
+        x1_, y1_, x2_, y2_ = box_of(at, words, TEXT_MM, "middle", turn_deg)
+        labels.block_words((x1_ - _APART_MM, y1_ - 0.4, x2_ + _APART_MM, y2_ + 0.4))
 
 
-def draw_letters(frame: Frame, pen: Pen, labels: Labels) -> list[str]:
-    """A letter beside each hole, clear of lines and words; those that found no room are given."""
-    left_out = []
-    for mark, is_end in _ends_first(frame.view.marks):
-        centre = frame.at(mark.x_mm, mark.y_mm)
-        radius = _TEMPLATE_ARM_MM * 0.7 if frame.purpose.is_template else radius_of(frame, mark)
-        if not _draw_letter(mark.letter, centre, radius, is_end, pen, labels):
-            left_out.append(mark.letter)
-    return left_out
+def draw_letters(
+    frame: Frame, setup: DrawnSetup, pen: Pen, labels: Labels
+) -> tuple[list[str], Labels]:
+    """A letter beside each hole, clear of lines and words: all large, or all small.
+
+    In a grid also beside the first of a row, where there is room: a line of the table tells them.
+    Gives those that found no room, and the room that is left.
+    """
+    wanted = list(_lettered(setup, frame.view.marks))
+    for height in (TEXT_MM, _SMALL_MM):
+        room, drawn = labels.copy(), RecordingPen()
+        left_out = [
+            mark.letter
+            for mark, is_end in wanted
+            if not _draw_letter(frame, mark, height, is_end, drawn, room)
+        ]
+        if not left_out:
+            break
+    named = {letter for grid in setup.grids for letter in grid.named}
+    for mark in frame.view.marks:
+        if mark.letter in named and all(mark is not one for one, _ in wanted):
+            _draw_letter(frame, mark, height, False, drawn, room)
+    drawn.replay(pen)
+    return left_out, room
 
 
 def _draw_letter(
-    letter: str, centre: Place, radius: float, is_end: bool, pen: Pen, labels: Labels
+    frame: Frame, mark: Mark, height: float, is_end: bool, pen: Pen, labels: Labels
 ) -> bool:
-    reach = 15.0 if is_end else 9.0
-    tries = [(TEXT_MM, False), (_SMALL_MM, False), *([(_SMALL_MM, True)] if is_end else [])]
-    for height, must in tries:
-        width, below = room_mm(letter, height), DESCENT_OVER_CAPITAL * height
-        found = labels.near(centre, radius + 0.8, width, height + below, reach, must=must)
+    centre = frame.at(mark.x_mm, mark.y_mm)
+    radius = radius_of(frame, mark)
+    rivals = [frame.at(one.x_mm, one.y_mm) for one in frame.view.marks]
+    rivals += [frame.at(x, y) for x, y, _ in frame.view.through]
+    width, below = room_mm(mark.letter, height), DESCENT_OVER_CAPITAL * height
+    for must in (False, True) if is_end else (False,):
+        found = labels.near(
+            centre,
+            radius + 0.8,
+            width,
+            height + below,
+            15.0 if is_end else 9.0,
+            must=must,
+            rivals=rivals,
+        )
         if found is None:
             continue
         (x, y), end = found
-        pen.text((x, y + below), letter, height)
+        pen.text((x, y + below), mark.letter, height)
         if end is not None:
             pen.line(_rim(centre, end, radius), end, "thin")
         return True
@@ -204,11 +261,14 @@ def _rim(centre: Place, end: Place, radius: float) -> Place:
     return centre[0] + share * across, centre[1] + share * up
 
 
-def _ends_first(marks: Sequence[Mark]) -> Iterator[tuple[Mark, bool]]:
-    """First and last of each pattern, which must be found, then the others."""
-    groups = [list(run) for _, run in groupby(marks, key=pattern_letter)]
-    ends = [mark for group in groups for mark in dict.fromkeys((group[0], group[-1]))]
+def _lettered(setup: DrawnSetup, marks: Sequence[Mark]) -> Iterator[tuple[Mark, bool]]:
+    """Those with a letter of their own: first and last of each pattern, which must be found, then
+    the others; of a grid its first and last only."""
+    grids = {grid.letter for grid in setup.grids}
+    patterns = dict(patterns_of(marks))
+    ends = [m for group in patterns.values() for m in dict.fromkeys((group[0], group[-1]))]
     yield from ((mark, True) for mark in ends)
     if len(marks) <= _MOST_LETTERS:
-        first = set(ends)
-        yield from ((mark, False) for mark in marks if mark not in first)
+        done = set(ends)
+        others = (group for letter, group in patterns.items() if letter not in grids)
+        yield from ((mark, False) for group in others for mark in group if mark not in done)

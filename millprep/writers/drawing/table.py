@@ -6,15 +6,17 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from functools import cached_property
-from itertools import groupby
 
 from millprep.base.records import frozen
 from millprep.canvas.lettering import room_mm
 from millprep.canvas.pen import Anchor, Pen, Place
 from millprep.sheets.drawing import Drawing, DrawnSetup
+from millprep.sheets.drawn_patterns import pattern_letter, patterns_of
 from millprep.sheets.view import Mark
 
-HEIGHTS_MM = (2.5, 1.8)  # of ISO 3098-1
+TEXT_MM = 2.5  # of ISO 3098-1
+_LEAST_ROWS = 5
+_TALLEST_MM = 1e6  # of a model, whose table may be as long as it likes
 _LINE_OVER_HEIGHT = 1.7
 _GAP_OVER_HEIGHT = 0.6
 _COLUMN_GAP_OVER_HEIGHT = 1.4
@@ -36,12 +38,11 @@ RULE: Row = ()
 
 @frozen
 class Table:
-    """Rows from the top, the height of their words, and whether holes were left out."""
+    """Rows from the top, and the height of their words."""
 
     rows: tuple[Row, ...]
     width_mm: float
-    text_mm: float
-    is_cut: bool
+    text_mm: float = TEXT_MM
 
     @property
     def row_mm(self) -> float:
@@ -63,14 +64,34 @@ class Table:
                 pen.text((left + cell.x_mm, y), cell.words, self.text_mm, cell.anchor)
 
 
-def laid_table(sheet: Drawing, setup: DrawnSetup, width_mm: float, height_mm: float) -> Table:
-    """The table in that room: in smaller words when it must, cut with a remark when it cannot."""
-    for text_mm in HEIGHTS_MM:
-        most = int(height_mm // (text_mm * _LINE_OVER_HEIGHT)) if height_mm < math.inf else 10**9
-        table = _Layout(sheet, setup, width_mm, text_mm, max(most, 3)).table()
-        if not table.is_cut:
-            return table
-    return table
+def laid_table(
+    sheet: Drawing, setup: DrawnSetup, width_mm: float, height_mm: float
+) -> Table | None:
+    """The table in that room, or None where it finds none."""
+    first, *more = table_pages(sheet, setup, width_mm, height_mm)
+    return None if more else first
+
+
+def table_pages(
+    sheet: Drawing, setup: DrawnSetup, width_mm: float, height_mm: float
+) -> list[Table]:
+    """The table in rooms of that size, as many as it takes."""
+    return list(_Layout(sheet, setup, width_mm, _rows_in(height_mm)).pages())
+
+
+def drill_pages(setup: DrawnSetup, width_mm: float, height_mm: float) -> list[Table]:
+    """Of a template: which drill goes in at each letter, in rooms of that size."""
+    rows: list[Row] = [(Cell(0, "drill"),), RULE]
+    rows += [
+        (Cell(0, line),) for words in setup.drills for line in wrapped(words, width_mm, TEXT_MM)
+    ]
+    most = _rows_in(height_mm)
+    pages = (rows[at : at + most] for at in range(0, len(rows), most))
+    return [Table(tuple(page), width_mm) for page in pages]
+
+
+def _rows_in(height_mm: float) -> int:
+    return max(_LEAST_ROWS, int(min(height_mm, _TALLEST_MM) // (TEXT_MM * _LINE_OVER_HEIGHT)))
 
 
 @frozen
@@ -78,26 +99,44 @@ class _Layout:
     sheet: Drawing
     setup: DrawnSetup
     width_mm: float
-    text_mm: float
     most_rows: int
+    text_mm: float = TEXT_MM
 
-    def table(self) -> Table:
-        marks = self.setup.view.marks
-        unit = "mm" if self.sheet.units == "mm" else "in"
+    def pages(self) -> Iterator[Table]:
+        """What the holes are, then where: on a page that is full already both go on to the next."""
         head: list[Row] = [(Cell(0, "hole"), Cell(self._letters_mm, "what")), RULE]
-        what = [*head, *self._what(marks), *self._notes(), RULE]
+        what = [*self._what(), *self._notes()]
+        room = self.most_rows - len(head)
+        full = [what[at : at + room] for at in range(0, len(what), room)]
+        for rows in full[:-1]:
+            yield Table((*head, *rows), self.width_mm)
+        page = [*head, *(full[-1] if full else []), RULE, *self._folded()]
+        if len(page) > self.most_rows:
+            yield Table(tuple(page[: self.most_rows]), self.width_mm)
+            page = page[self.most_rows :]
+        marks = self._single
         columns = max(1, int((self.width_mm + self._gap) // (self._column_mm + self._gap)))
-        left_for_places = max(0, self.most_rows - len(what) - 1)
-        if math.ceil(len(marks) / columns) <= left_for_places:
-            rows = [*what, self._titles(columns, marks, unit), *self._places(marks, columns)]
-            return Table(tuple(rows), self.width_mm, self.text_mm, is_cut=False)
-        fitting = columns * max(0, left_for_places - 1)
-        rows = [*what, self._titles(columns, marks, unit), *self._places(marks[:fitting], columns)]
-        remark = f"{len(marks) - fitting} more places: see the listing"
-        if len(rows) >= self.most_rows:
-            rows, remark = rows[: self.most_rows - 1], "and more: see the listing"
-        rows.append((Cell(0, remark),))
-        return Table(tuple(rows), self.width_mm, self.text_mm, is_cut=True)
+        while marks:
+            fitting = columns * max(0, self.most_rows - len(page) - 1)
+            shown, marks = marks[:fitting], marks[fitting:]
+            if shown:
+                page += [self._titles(columns, shown), *self._places(shown, columns)]
+            if marks:
+                yield Table(tuple(page), self.width_mm)
+                page = []
+        yield Table(tuple(page), self.width_mm)
+
+    @cached_property
+    def _single(self) -> list[Mark]:
+        """The holes that no line stands for."""
+        folded = {grid.letter for grid in self.setup.grids}
+        return [mark for mark in self.setup.view.marks if pattern_letter(mark) not in folded]
+
+    def _folded(self) -> Iterator[Row]:
+        """A line, or some, for each grid."""
+        for grid in self.setup.grids:
+            for line in wrapped(grid.words, self.width_mm, self.text_mm):
+                yield (Cell(0, line),)
 
     @property
     def _gap(self) -> float:
@@ -113,14 +152,15 @@ class _Layout:
 
     @cached_property
     def _figure_mm(self) -> float:
-        marks = self.setup.view.marks
+        marks = self._single
         return self._room(word for mark in marks for word in (str(mark.x), str(mark.y), "X mm"))
 
     @cached_property
     def _column_mm(self) -> float:
         return self._letters_mm + 2 * self._figure_mm
 
-    def _titles(self, columns: int, marks: Sequence[Mark], unit: str) -> Row:
+    def _titles(self, columns: int, marks: Sequence[Mark]) -> Row:
+        unit = "mm" if self.sheet.units == "mm" else "in"
         shown = math.ceil(len(marks) / max(1, math.ceil(len(marks) / columns)))
         return tuple(
             cell
@@ -144,30 +184,28 @@ class _Layout:
         yield Cell(left + self._letters_mm + self._figure_mm, x, "right")
         yield Cell(left + self._letters_mm + 2 * self._figure_mm, y, "right")
 
-    def _what(self, marks: Sequence[Mark]) -> Iterator[Row]:
+    def _what(self) -> Iterator[Row]:
         """A row, or some, for each pattern."""
         room = self.width_mm - self._letters_mm
-        for letter, run in groupby(marks, key=pattern_letter):
-            group = list(run)
+        circles = {one.letter: f", {one.words}" for one in self.setup.pitch_circles}
+        for letter, group in patterns_of(self.setup.view.marks):
             first = group[0]
             name = first.hole if len(group) == 1 else pattern_name(first)
             count = f"{len(group)} x " if len(group) > 1 else ""
-            lines = wrapped(f"{name}: {count}{first.words}", room, self.text_mm)
+            words = f"{name}: {count}{first.words}{circles.get(letter, '')}"
             own = first.letter if len(group) == 1 else letter
-            for index, line in enumerate(lines):
+            for index, line in enumerate(wrapped(words, room, self.text_mm)):
                 yield Cell(0, own if index == 0 else ""), Cell(self._letters_mm, line)
 
     def _notes(self) -> Iterator[Row]:
-        view = self.setup.view
-        if view.through:
-            yield (Cell(0, "thin circles without a letter: holes of other setups"),)
-        if view.crossings:
-            yield (Cell(0, "dashed: holes of the upright faces"),)
-
-
-def pattern_letter(mark: Mark) -> str:
-    """The letter without the member's number."""
-    return mark.letter.rstrip("0123456789")
+        notes = []
+        if self.setup.view.through:
+            notes.append("thin circles without a letter: holes of other setups")
+        if self.setup.hidden or self.setup.hidden_rings:
+            notes.append("dashed: holes of other faces, below")
+        for note in notes:
+            for line in wrapped(note, self.width_mm, self.text_mm):
+                yield (Cell(0, line),)
 
 
 def pattern_name(mark: Mark) -> str:
