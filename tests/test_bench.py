@@ -91,7 +91,7 @@ def test_by_hole_the_first_spot_is_measured_before_it_goes_deeper(folder: Path) 
         slip = first(rf'(data-units="{unit}" data-line="said">IF IT READS, [^<]*?: )\d', r"\g<1>9")
         assert check(slip(text), form) != []  # type: ignore[arg-type]
     cards = re.findall(r'class="card (\w+)"', text)
-    assert cards[:7] == ["hold", "zero", "tool", "zero", "tool", "step", "look"]
+    assert [one for one in cards if one != "zero"][:5] == ["hold", "tool", "tool", "step", "look"]
 
 
 def first(pattern: str, new: str) -> Callable[[str], str]:

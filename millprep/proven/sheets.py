@@ -243,7 +243,7 @@ class Bench(Listing):
         return self._laid(units="mm"), self.prepared.findings
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
-        looks = ("bench mm", "bench inch")
+        looks = ("bench mm", "bench inch", "bench data")
         return [f for look in looks for f in super(Bench, self).disagreements(data, look, file)]
 
 

@@ -2,8 +2,9 @@
 
 Attributes say what an element is, as on other pages: `data-line` that it is a line, and which;
 `data-cell` a cell of one. `data-units` stands where only one of the units is meant. What is marked
-"again" has to say what a line of the page says; what is not marked stands on no listing. Imports
-base.
+"again" has to say what a line of the page says; a "part" what a line of its card says, in their
+order (`data-card`); what is not marked stands on no listing. The page's data are a listing in
+JSON. Imports base.
 """
 
 from __future__ import annotations
@@ -29,6 +30,8 @@ class _Reader(HTMLParser):
         self.foot: list[Line] = []
         self.words: set[str] = set()
         self.again: list[tuple[int, str]] = []
+        self._card: list[str] = []  # what is said on the card that is open
+        self._parts: list[str] = []
         self._open: list[tuple[str, str, str, bool]] = []  # tag, line, units, whether it is a cell
         self._texts: list[str] = []  # of the lines and cells that are open
         self._cells: list[list[str]] = []
@@ -44,6 +47,8 @@ class _Reader(HTMLParser):
             self._has_page = True
         elif line == "rule":
             self.lines.append((self.getpos()[0], "-" * 20))
+        elif "data-card" in given:
+            self._card, self._parts = [], []
         elif tag not in _VOID and (line or cell):
             self._texts.append("")
             if line:
@@ -64,6 +69,8 @@ class _Reader(HTMLParser):
         opened, line, _, cell = self._open.pop() if self._open else ("", "", "", False)
         if opened != tag:
             raise UnreadableSheet(f"</{tag}> closes <{opened}>", self.getpos()[0])
+        if tag == "section":
+            self._close_card()
         if not (cell or line) or line in ("page", "rule"):
             return
         text = _MINUS.sub("-", self._texts.pop()).strip()
@@ -75,8 +82,28 @@ class _Reader(HTMLParser):
         elif is_shown and self._cells:
             self._cells[-1].append(text)
 
+    def _close_card(self) -> None:
+        """Raises UnreadableSheet for a part that no line of the card says, in their order."""
+        lines = iter(self._card)
+        words: list[str] = []
+        for part in self._parts:
+            axis, figure = part.split()
+            while figure not in words:
+                line = next(lines, None)
+                if line is None:
+                    raise UnreadableSheet(f"{shown(part)} is not said", self.getpos()[0])
+                words = [word.strip("(),:;=").rstrip(".") for word in line.split()]
+                if axis not in words:
+                    words = []
+            words = words[words.index(figure) + 1 :]
+        self._card, self._parts = [], []
+
     def _take(self, kind: str, words: str) -> None:
         number = self.getpos()[0]
+        if kind == "part":
+            self._parts.append(words)
+            return
+        self._card.append(words)
         if kind == "again":
             self.again.append((number, words))
             return
@@ -96,6 +123,14 @@ class _Reader(HTMLParser):
             into.append((number, f"{_BEGINS[kind]}{words}"))
             into += self._hanging
             self._hanging = []
+
+
+def bench_data(data: bytes) -> bytes:
+    """The JSON that the page carries. Raises UnreadableSheet where it does not."""
+    found = re.findall(rb'<script type="application/json"[^>]*>(.*?)</script>', data, re.DOTALL)
+    if len(found) != 1:
+        raise UnreadableSheet(f"{len(found)} elements of data; one is wanted")
+    return bytes(found[0])
 
 
 def bench_lines(data: bytes, units: Units) -> list[Line]:

@@ -9,7 +9,9 @@ from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.report_lines import report_lines
 from millprep.reading.pages.slots import Names
 
-SheetForm = Literal["text", "csv", "json", "html", "pdf", "bench mm", "bench inch", "report"]
+SheetForm = Literal[
+    "text", "csv", "json", "html", "pdf", "bench mm", "bench inch", "bench data", "report"
+]
 
 
 def read_sheet(
@@ -41,6 +43,10 @@ def read_sheet(
         from millprep.reading.pages.pdf_lines import pdf_lines
 
         return read_lines(pdf_lines(data), sheet, names)
+    if form == "bench data":
+        from millprep.reading.pages.bench import bench_data
+
+        return read_sheet(bench_data(data), sheet, "json", names, table=table, pages=pages)
     if form in ("bench mm", "bench inch"):
         from millprep.reading.pages.bench import bench_lines
 

@@ -6,7 +6,10 @@ one card at a time and keeps the ticks, and never touches a figure. Imports shee
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
+
+from markupsafe import Markup
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import Units
@@ -14,6 +17,7 @@ from millprep.sheets.document import Document, Table
 from millprep.sheets.view import View
 from millprep.writers.bench.cards import SetupCards, cards_of, lines_of
 from millprep.writers.bench.plan import plan_of
+from millprep.writers.document_data import document_json
 from millprep.writers.templates import rendered
 
 _DIGIT_EM, _POINT_EM = 0.7, 0.38  # width of a sign over the height of its type, the widest met
@@ -38,8 +42,16 @@ def bench_page(mm: Document, inch: Document, views: Sequence[View], units: Units
         ems=_widest_em(setups),
         depth=_depth(mm),
         care=lines_of(care, care),  # type: ignore[arg-type]  # fields only
+        data=_data(mm if units == "mm" else inch),
         mark=BLANK_MARK,
     )
+
+
+def _data(listing: Document) -> Markup:
+    """What JSON has of the listing, as it may stand inside a script element."""
+    whole = json.loads(document_json(listing))
+    del whole["mark"]  # the page has its own
+    return Markup(json.dumps(whole, separators=(",", ":")).replace("<", "\\u003c"))
 
 
 def _depth(listing: Document) -> str:

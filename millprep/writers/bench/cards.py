@@ -1,4 +1,4 @@
-"""What the bench page shows, one card a moment: lay, zero, tool, head, touch, hole, look, done.
+"""What the bench page shows, one card a moment: set up, zero, tool, head, hole, look, done.
 
 Made from the listing in millimetres and the same in inches, so that the page never reckons. Each
 sentence stands on its card as on the listing, under the same label; what a card says again is
@@ -8,7 +8,7 @@ marked so. Imports sheets.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import count, zip_longest
 from typing import Any, Literal
@@ -16,7 +16,9 @@ from typing import Any, Literal
 from millprep.base.records import frozen
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
 
-Kind = Literal["hold", "zero", "tool", "head", "touch", "step", "look", "done"]
+Kind = Literal["hold", "zero", "tool", "head", "step", "look", "done"]
+
+Pair = tuple[Sentence, Sentence]  # in millimetres and in inches
 
 _WHAT_TO_DO = {
     "spot drill": "Spot it, down to Z and no deeper.",
@@ -44,6 +46,21 @@ class Line:
     inch: str = ""
     is_warning: bool = False
 
+    @property
+    def again(self) -> Line:
+        """Said once more."""
+        return Line("again", self.mm, self.inch, self.is_warning)
+
+
+@frozen
+class Preset:
+    """What an axis is set to, or must read then; a figure of a sentence on the same card."""
+
+    axis: str
+    does: Literal["set", "reads"]
+    mm: str
+    inch: str
+
 
 @frozen
 class Card:
@@ -64,6 +81,7 @@ class Card:
     tool_number: int = 0
     label: str = ""
     begins: bool = False
+    presets: tuple[Preset, ...] = ()
 
     @property
     def step(self) -> dict[str, Any]:
@@ -165,19 +183,41 @@ class _Deck:
 
     def cards(self) -> Iterator[Card]:
         (opening, *blocks, closing) = zip(self.mm.sections, self.inch.sections, strict=True)
-        said = {one.label.slug for one in _fields(opening[0])}
         before = self._lines(closing, "REMARKS", "ASSUMED")
         yield self._card("hold", "Set up and clamp", (*self._lines(opening, *_HOLD), *before))
-        find = said - {*_HOLD, "HAND"}
-        zero = (*self._lines(opening, *find), *self._lines(closing, "RECOVER"))
         self.told_apart = self._lines(opening, "HAND")
-        if not any(_fields(block[0], "LOOK") for block in blocks):
-            zero, self.told_apart = (*zero, *self.told_apart), ()
-        yield self._card("zero", "Find zero", zero)
+        is_looked_at = any(_fields(block[0], "LOOK") for block in blocks)
+        yield from self._zero(opening, closing, () if is_looked_at else self.told_apart)
+        if not is_looked_at:
+            self.told_apart = ()
         for block in blocks:
             yield from self._block(block)
         number = self.mm.title.slots["number"]
         yield self._card("done", f"End of setup {number}", self._lines(closing, "DONE"))
+
+    def _zero(
+        self,
+        opening: tuple[Section, Section],
+        closing: tuple[Section, Section],
+        told_apart: tuple[Line, ...],
+    ) -> Iterator[Card]:
+        """A card an axis, with its presets; then how zero is tried, and found again."""
+        said = [one.label.slug for one in _fields(opening[0])]
+        other = [one for one in said if one not in (*_HOLD, "HAND", "ZERO")]
+        first = [one for one in other if "ZERO" in said and said.index(one) < said.index("ZERO")]
+        lines = self._lines(opening, *first) if first else ()
+        for field_mm, field_inch in zip(*(_fields(one, "ZERO") for one in opening), strict=True):
+            pairs = list(zip(field_mm.sentences, field_inch.sentences, strict=True))
+            for axis, run in _by_axis(pairs):
+                shown = _presets(run)
+                lines = (*lines, *_under(field_mm.label, run))
+                yield self._card("zero", f"Find zero: {axis.upper()}", lines, presets=shown)
+                lines = ()
+        rest = [one for one in other if one not in first]
+        tried = self._lines(opening, *rest) if rest else ()
+        told = (*lines, *tried, *self._lines(closing, "RECOVER"), *told_apart)
+        if told:
+            yield self._card("zero", "Check zero", told)
 
     def _lines(
         self, pair: tuple[Section, Section], *groups: str, kind: str = "said"
@@ -208,24 +248,43 @@ class _Deck:
         steps = "step" if self.among[number] == 1 else "steps"
         among = Line("", f"{self.among[number]} {steps} with it in this setup")
         label, name, *more = lines
+        moved = list(self._moved(pair).values())
+        yield from moved
         yield self._card(
             "tool",
             f"Tool {number}",
-            (name, among, *more),
+            (name, among, *more, *self._lines(pair, "TOUCH")),
             label=label.mm,
             begins=True,
             tool_number=number,
         )
-        yield from self._moved(pair).values()
-        yield self._card("touch", "Set Z", self._lines(pair, "TOUCH"), tool_number=number)
-        above = self._lines(pair, *_ABOVE)
-        again = tuple(Line("again", one.mm, one.inch, one.is_warning) for one in above)
-        for index, rows in enumerate(zip(*map(_rows, pair), strict=True)):
-            yield self._step(rows, again if index else above)
+        for rows, said in self._with_words(pair):
+            yield self._step(rows, said)
         look = self._lines(pair, "LOOK", "READS")
         if look:
             lines, self.told_apart = (*look, *self.told_apart), ()
-            yield self._card("look", "Look before you go on", lines, tool_number=number)
+            yield self._card("look", "Check before you carry on", lines, tool_number=number)
+
+    def _with_words(
+        self, pair: tuple[Section, Section]
+    ) -> Iterator[tuple[tuple[Row, Row], tuple[Line, ...]]]:
+        """Each step with what is said above the steps of its tool, of other holes not; said again
+        from the second time on."""
+        rows = list(zip(*map(_rows, pair), strict=True))
+        holes = [step_of(one)["hole"] for one, _ in rows]
+        told = [
+            (_under(one.label, [sentences]), _holes_of(sentences[0], holes))
+            for one, other in zip(*(_fields(one, *_ABOVE) for one in pair), strict=True)
+            for sentences in zip(one.sentences, other.sentences, strict=True)
+        ]
+        seen: set[int] = set()
+        for both, hole in zip(rows, holes, strict=True):
+            words: list[Line] = []
+            for index, (lines, concerned) in enumerate(told):
+                if hole in concerned:
+                    words += [line.again for line in lines[-1:]] if index in seen else lines
+                    seen.add(index)
+            yield both, tuple(words)
 
     def _by_hole(self, pair: tuple[Section, Section]) -> Iterator[Card]:
         hole = self._lines(pair, "HOLE", "TOUCH", *_ABOVE)
@@ -276,11 +335,67 @@ class _Deck:
         return Card(f"c{next(self.numbers)}", kind, title, lines, **more)
 
 
+def _under(label: Sentence, pairs: Sequence[Pair]) -> tuple[Line, ...]:
+    """Sentences in both units beside their label."""
+    mm, inch = (Field(label, tuple(one[unit] for one in pairs)) for unit in (0, 1))
+    return lines_of([mm], [inch])
+
+
+def _by_axis(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:
+    """Sentences of one axis after another; one that names none goes with those before it."""
+    run: list[Pair] = []
+    axis = ""
+    for pair in pairs:
+        now = str(pair[0].slots.get("axis") or axis)
+        if axis and now != axis:
+            yield axis, run
+            run = []
+        axis = now
+        run.append(pair)
+    if run:
+        yield axis, run
+
+
+def _presets(pairs: Sequence[Pair]) -> tuple[Preset, ...]:
+    """What sentences set an axis to, and what it must read then."""
+    found: list[Preset] = []
+    for mm, inch in pairs:
+        for one, other in zip(_slots_in(mm.slots), _slots_in(inch.slots), strict=True):
+            axis = str(one.get("set_axis") or one.get("axis") or mm.slots.get("axis"))
+            if one.get("set_to") is not None:
+                found.append(Preset(axis, "set", str(one["set_to"]), str(other["set_to"])))
+            if one.get("should_read") is not None:
+                both = str(one["should_read"]), str(other["should_read"])
+                found.append(Preset(axis, "reads", *both))
+    return tuple(found)
+
+
+def _slots_in(slots: Mapping[str, Any]) -> Iterator[Mapping[str, Any]]:
+    """The slots of a sentence and of its parts."""
+    yield slots
+    for value in slots.values():
+        for one in value if isinstance(value, (list, tuple)) else ():
+            if isinstance(one, Mapping):
+                yield from _slots_in(one)
+
+
+def _holes_of(sentence: Sentence, holes: Sequence[str]) -> frozenset[str]:
+    """Those of the holes that a sentence speaks of: all, where it names none of them."""
+    slots = sentence.slots
+    named = {str(one) for key in ("holes", "thin_holes") for one in slots.get(key) or ()}
+    named |= {str(slots[key]) for key in ("hole", "lock_hole") if slots.get(key)}
+    if slots.get("more"):  # of a pattern the first alone is named
+        stem = str(slots["hole"]).rstrip("0123456789")
+        alike = {hole for hole in holes if hole.rstrip("0123456789") == stem}
+        named = alike if len(alike) == slots["more"] + 1 else set()
+    return frozenset(named & set(holes) or holes)
+
+
 def _what_to_do(step: dict[str, Any]) -> str:
     if step["operation"] == "tap" and step["by_hand"]:
         return "Tap by hand, the tap held square."
     if step["operation"] == "ream" and step["by_hand"]:
         return "Ream by hand, never backwards, until the full size is through."
     if step["pecks"]:
-        return _WHAT_TO_DO[step["operation"]] + " Lift clear of the hole at each of these:"
+        return _WHAT_TO_DO[step["operation"]] + " Lift clear of the hole at each peck."
     return _WHAT_TO_DO[step["operation"]]
