@@ -90,7 +90,7 @@ def test_by_hole_the_first_spot_is_measured_before_it_goes_deeper(folder: Path) 
         unit = form.removeprefix("bench ")
         slip = first(rf'(data-units="{unit}" data-line="said">IF IT READS, [^<]*?: )\d', r"\g<1>9")
         assert check(slip(text), form) != []  # type: ignore[arg-type]
-    cards = re.findall(r'class="card (\w+)"', text)
+    cards = re.findall(r'class="card (\w+)', text)
     assert [one for one in cards if one != "zero"][:5] == ["hold", "tool", "tool", "step", "look"]
 
 
