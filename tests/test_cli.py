@@ -220,7 +220,7 @@ def test_no_arguments_and_help() -> None:
             "a.toml",
             'there is no command "a.toml"\n    the command comes first: millprep check a.toml',
         ),
-        ("help me", 'there is no command "me"\n    there are: listing, dials, markout, '),
+        ("help me", 'there is no command "me"\n    there are: '),
         ("--verson", "there is no option --verson\n    did you mean --version?"),
         ("--zzz", "there is no option --zzz\n    see millprep --help"),
         ("listing", "which part?\n    millprep listing bracket.toml"),

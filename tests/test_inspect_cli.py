@@ -438,8 +438,8 @@ FAULTY = {
         "from,to,how,reading,pin\npivot,left,edge,33,0.236\n", 2, "no pin of 0.236 mm"),
     "decimal point": ("from,to,how,reading\npivot,left,edge,330\n", 2, "off the part"),
     "nothing read": ("from,to,how,reading\npivot,left,edge,0\n", 2, "off the part"),
-    "reading misspelt": ("from,to,how,readng\npivot,left,edge,33\n", 1, 'the column "reading"'),
-    "neither": ("a,b,c\n1,2,3\n", 1, "lacks"),
+    "reading misspelt": ("from,to,how,readng\npivot,left,edge,33\n", 1, 'mean "reading"?'),
+    "neither": ("a,b,c\n1,2,3\n", 1, "should be hole,x,y"),
 }  # fmt: skip
 
 

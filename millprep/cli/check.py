@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import sys
 
-from millprep.base.findings import SEVERITIES, format_finding, once_over_setups
+from millprep.base.findings import SEVERITIES, once_over_setups
 from millprep.base.plain_text import counted, json_text
 from millprep.cli.common import chosen_format, emit, exit_status, findings_object
 from millprep.cli.options import Force, Output, PartFile, ReportFormat, ShopName
+from millprep.cli.terminal import shown
 from millprep.proven.preparation import prepare
 
 
@@ -25,13 +26,13 @@ def check(
     if wanted == "json":
         emit(json_text({"part": name, **findings_object(findings)}), output, force=force)
         return exit_status(findings)
-    told = once_over_setups(findings)
-    counts = ", ".join(counted([f.severity for f in told].count(one), one) for one in SEVERITIES)
-    holes = counted(len(prepared.part.holes), "hole")
-    lines = [*map(format_finding, told), f"{name}: {holes} checked: {counts}."]
-    text = "".join(f"{line}\n" for line in lines)
-    if output is None:
-        sys.stdout.write(text)
-    else:
-        emit(text, output, force=force)
+    told = [one.severity for one in once_over_setups(findings)]
+    counts = ", ".join(counted(told.count(one), one) for one in SEVERITIES)
+    verdict = f"{name}: {counted(len(prepared.part.holes), 'hole')} checked: {counts}."
+    if output is not None:
+        emit(f"{shown(findings)}{verdict}\n", output, force=force)
+        return exit_status(findings)
+    screen = sys.stdout
+    apart = "\n" if told and screen.isatty() else ""
+    sys.stdout.write(f"{shown(findings, screen)}{apart}{verdict}\n")
     return exit_status(findings)

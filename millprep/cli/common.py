@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
 import sys
-import textwrap
 from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,13 +13,15 @@ from millprep.base.findings import (
     WordError,
     chosen_word,
     findings_json,
-    format_finding,
     has_stop,
+    once_over_setups,
     refusal_of,
     stopped,
 )
 from millprep.base.outfile import sealed, write_files
-from millprep.base.plain_text import clean, json_text
+from millprep.base.plain_text import clean, counted, json_text
+from millprep.base.records import frozen
+from millprep.cli.terminal import shown
 
 if TYPE_CHECKING:
     from millprep.base.units import Units
@@ -31,14 +31,22 @@ FORMATS = ("text", "json", "csv")
 _BY_ENDING = {".json": "json", ".csv": "csv", ".txt": "text", ".html": "html", ".pdf": "pdf"}
 
 
-def refuse_folder(output: Path) -> None:
-    """Raises MillprepError where an output is a folder, or no name at all."""
-    try:
-        is_folder = not output.name or output.is_dir()
-    except OSError:
-        is_folder = False  # a name too long: the writing says so
-    if is_folder:
-        raise stopped("output-refused", "is a folder", "name a file in it", file=str(output))
+def refuse_folder(*outputs: Path | None) -> None:
+    """Raises MillprepError where an output is a folder, or no name, or where its folder is not.
+
+    Before anything is read: what is wrong with an output comes first, and alone.
+    """
+    for output in filter(None, outputs):
+        try:
+            is_folder = not output.name or output.is_dir()
+            is_nowhere = not output.parent.exists()
+        except OSError:
+            continue  # a name too long: the writing says so
+        if is_folder:
+            raise stopped("output-refused", "is a folder", "name a file in it", file=str(output))
+        if is_nowhere:
+            remedy = f"make the folder {output.parent} first"
+            raise stopped("output-refused", "the folder does not exist", remedy, file=str(output))
 
 
 def refuse_ending(output: Path | None, endings: Sequence[str], what: str) -> None:
@@ -83,28 +91,31 @@ def chosen_units(given: str | None) -> Units | None:
 
 
 def print_findings(findings: Iterable[Finding]) -> None:
-    """Findings to stderr, as they come; at a terminal wrapped to its width."""
-    width = shutil.get_terminal_size().columns if sys.stderr.isatty() else 0
-    for finding in findings:
-        print(_wrapped(format_finding(finding), width), file=sys.stderr)
+    """Findings to stderr, worst first; at a terminal wrapped to its width and in colour."""
+    sys.stderr.write(shown(findings, sys.stderr))
 
 
-def _wrapped(text: str, width: int) -> str:
-    """Lines folded to a width, what follows indented; not below 40 columns, and 0 is no limit."""
-    if not width:
-        return text
-    return "\n".join(
-        textwrap.fill(
-            line,
-            max(width, 40),
-            subsequent_indent="    ",
-            drop_whitespace=True,
-            replace_whitespace=False,
-            break_on_hyphens=False,
-            break_long_words=False,
-        )
-        for line in text.splitlines()
-    )
+@frozen
+class Checked:
+    """What `check` says of the part that a sheet is made of, and how it is asked."""
+
+    findings: Sequence[Finding]
+    part: Path
+    shop: str
+
+    def of_notes(self, count: int) -> str:
+        """So many notes, and the command that reads them out."""
+        of_shop = "" if self.shop == "metric" else f" --shop {self.shop}"
+        return clean(f"{counted(count, 'note')} (millprep check {self.part}{of_shop})")
+
+
+def print_beside(findings: Iterable[Finding], checked: Checked, lead: str = "") -> None:
+    """What was found, beside a sheet: what `check` notes too is only counted. lead : before that"""
+    told = once_over_setups(findings)
+    noted = [one for one in once_over_setups(checked.findings) if one.severity == "note"]
+    print_findings(one for one in told if one not in noted)
+    if count := sum(one in noted for one in told):
+        print(f"{lead}{checked.of_notes(count)}", file=sys.stderr)
 
 
 def exit_status(findings: Iterable[Finding]) -> int:
@@ -136,17 +147,28 @@ def findings_object(findings: Iterable[Finding]) -> dict[str, Any]:
     return {"findings": findings_json(findings)}
 
 
-def hand_over(handed: Handed, form: str, output: Path | None, *, force: bool, called: str) -> int:
+def hand_over(
+    handed: Handed,
+    form: str,
+    output: Path | None,
+    *,
+    force: bool,
+    called: str,
+    checked: Checked | None = None,
+) -> int:
     """Give out a finished sheet; 0, or 1 where a stop keeps it back."""
+    if handed.data is None and form == "json":
+        print(json_text(findings_object(handed.findings)), end="")
+    if handed.data is not None:
+        emit(handed.data, output, force=force)
+    if checked is not None:
+        is_made = handed.data is not None and output is None
+        print_beside(handed.findings, checked, "made; " if is_made else "")
+    elif form != "text" or output is not None or not sys.stdout.isatty():
+        print_findings(handed.findings)  # at a terminal they stand on the sheet, under REMARKS
     if handed.data is None:
-        if form == "json":
-            print(json_text(findings_object(handed.findings)), end="")
-        print_findings(handed.findings)
         print(f"no {called}: see the stops above", file=sys.stderr)
         return 1
-    if form != "text" or output is not None or not sys.stdout.isatty():
-        print_findings(handed.findings)  # at a terminal they stand on the sheet, under REMARKS
-    emit(handed.data, output, force=force)
     return 0
 
 

@@ -20,6 +20,7 @@ from millprep.cli.common import (
     exit_status,
     print_findings,
     refuse_ending,
+    refuse_folder,
     state_of,
 )
 from millprep.proven.dryrun import dry_run, traced
@@ -67,6 +68,7 @@ def dryrun(
 ) -> int:
     """What programs would do, one after another on the same stock, checked."""
     form = chosen_format(format, output, ("text", "json"))
+    refuse_folder(moves, picture, html)
     shown = chosen_units(units)
     given = askew(skew, skew_edge, setup, shown)
     refuse_ending(picture, (".svg", ".png"), "--picture: nothing is")
@@ -86,7 +88,8 @@ def dryrun(
     if html is not None:
         contents.append(("--html", html, made.page(html.suffix.lower())))
     _hand_over(made.json() if form == "json" else made.text(shown), contents, output, force)
-    print_findings(made.findings)
+    if form == "json" or output is not None:
+        print_findings(made.findings)  # else they stand in the report
     return exit_status(made.findings)
 
 

@@ -13,7 +13,7 @@ from millprep.base.findings import Finding, has_stop
 from millprep.base.outfile import write_files
 from millprep.base.plain_text import clean, counted, json_text
 from millprep.cli import options as option
-from millprep.cli.common import chosen_format, findings_object, print_findings, refuse_folder
+from millprep.cli.common import Checked, chosen_format, findings_object, print_beside, refuse_folder
 from millprep.proven.preparation import askew
 from millprep.proven.program import Program, programs
 
@@ -43,7 +43,8 @@ def program(
     if form == "json":
         files = [_summary(one, one.path in changed) for one in made.files]
         sys.stdout.write(json_text({"files": files, **findings_object(made.findings)}))
-    print_findings(made.findings if kept_back else _told_once(made.findings))
+    found = made.findings if kept_back else _told_once(made.findings)
+    print_beside(found, Checked(made.checked, part, shop))
     if kept_back and form != "json":
         print("nothing was written: see the stops above", file=sys.stderr)
     elif form != "json":

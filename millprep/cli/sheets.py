@@ -13,11 +13,11 @@ from millprep.base.findings import has_stop
 from millprep.base.outfile import write_files
 from millprep.cli import options as option
 from millprep.cli.common import (
+    Checked,
     chosen_format,
     chosen_units,
-    emit,
     hand_over,
-    print_findings,
+    print_beside,
     refuse_at_terminal,
     refuse_ending,
     refuse_folder,
@@ -99,8 +99,10 @@ def _handed_over(
     kind = SHEETS[sheet]
     form = chosen_format(data_format, output, kind.forms)
     refuse_at_terminal(form, output)
-    handed = prove(sheet, prepare(*made_of), form, asked, str(output or kind.called))  # type: ignore[arg-type]  # in its order
-    return hand_over(handed, form, output, force=force, called=WORDS[sheet])
+    prepared = prepare(*made_of)  # type: ignore[arg-type]  # in its order
+    handed = prove(sheet, prepared, form, asked, str(output or kind.called))
+    checked = Checked(prepared.findings, made_of[0], made_of[1])  # type: ignore[arg-type]  # the same
+    return hand_over(handed, form, output, force=force, called=WORDS[sheet], checked=checked)
 
 
 def bench(
@@ -119,12 +121,12 @@ def bench(
     given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")
-    handed = prove("bench", prepare(part, shop, order, given), "html", asked, str(output))
-    print_findings(handed.findings)
+    prepared = prepare(part, shop, order, given)
+    handed = prove("bench", prepared, "html", asked, str(output))
+    checked = Checked(prepared.findings, part, shop)
     if handed.data is None:
-        print("no bench page: see the stops above", file=sys.stderr)
-        return 1
-    return _written({output: handed}, force=force)
+        return hand_over(handed, "html", output, force=force, called="bench page", checked=checked)
+    return _written({output: handed}, checked, force=force)
 
 
 def drawing(
@@ -164,22 +166,25 @@ def drawing(
     sheets = drawings(
         prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose, date=day
     )
-    print_findings(sheets[0].findings)
+    checked = Checked(prepared.findings, part, shop)
     if has_stop(sheets[0].findings):
+        print_beside(sheets[0].findings, checked)
         return 1
     several = len(sheets) > 1
     paths = [
         numbered_path(output, one.setup if several else None, sheet=one.sheet) for one in sheets
     ]
-    return _written(dict(zip(paths, sheets, strict=True)), force=force)
+    return _written(dict(zip(paths, sheets, strict=True)), checked, force=force)
 
 
-def _written(files: dict[Path, Handed], *, force: bool) -> int:
+def _written(files: dict[Path, Handed], checked: Checked, *, force: bool) -> int:
     """Write all of the files or none, and say so of each; 0."""
     contents = {path: one.data for path, one in files.items() if one.data is not None}
     changed = set(write_files(contents, force=force))
     for path in contents:
         print(state_of(path, changed))
+    sys.stdout.flush()
+    print_beside(next(iter(files.values())).findings, checked)
     return 0
 
 
@@ -194,9 +199,7 @@ def tools(
     """The tools to pull, in order of use, and what the drawer lacks."""
     form = chosen_format(format, output, SHEETS["tools"].forms)
     refuse_at_terminal(form, output)
-    handed = prove("tools", prepare(part, shop), form, Asked(setup=setup), str(output or "tools"))
-    if handed.data is None:
-        return hand_over(handed, form, output, force=force, called="tools list")
-    print_findings(handed.findings)
-    emit(handed.data, output, force=force)
-    return 0
+    prepared = prepare(part, shop)
+    handed = prove("tools", prepared, form, Asked(setup=setup), str(output or "tools"))
+    checked = Checked(prepared.findings, part, shop)
+    return hand_over(handed, form, output, force=force, called="tools list", checked=checked)

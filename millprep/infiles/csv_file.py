@@ -207,7 +207,9 @@ def _header(
     if not set(needed) <= set(header) and not set(header) <= {*known, ""}:
         found = shown(separator.join(cells)).strip('"')
         message = f"the first line should be {separator.join(needed)}; found {found}"
-        faults.stop_at("missing-key", line, message, remedy)
+        odd = [name for name in header if name not in known]
+        likely = next(filter(None, (nearest(name, needed) for name in odd)), None)
+        faults.stop_at("missing-key", line, message, meant(likely) + remedy)
         return header
     for name in header:
         if name and name not in known:

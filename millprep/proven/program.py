@@ -43,10 +43,14 @@ class Program:
 
 @frozen
 class Programs:
-    """The programs of a part, none of them where a stop keeps them back; and all that was found."""
+    """The programs of a part, none of them where a stop keeps them back; and all that was found.
+
+    checked : what of it `check` says of the part
+    """
 
     files: tuple[Program, ...]
     findings: tuple[Finding, ...]
+    checked: tuple[Finding, ...]
 
 
 def programs(
@@ -68,10 +72,10 @@ def programs(
     number = wanted_setup(setup, prepared.setup_numbers)
     refuse_not_to_be_had(prepared, "program")
     if has_stop(prepared.findings):
-        return Programs((), prepared.findings)
+        return Programs((), prepared.findings, prepared.findings)
     files = _all_proven(prepared, number, Path(file))
     found = tuple(worst_first([*prepared.findings, *(f for one in files for f in one.findings)]))
-    return Programs(() if has_stop(found) else tuple(files), found)
+    return Programs(() if has_stop(found) else tuple(files), found, prepared.findings)
 
 
 def _all_proven(prepared: Prepared, number: int | None, output: Path) -> list[Program]:

@@ -167,7 +167,8 @@ def _figure(value: float | None) -> float | None:
 
 def report_text(report: Report, units: Units) -> str:
     """The page as printed: at most 79 columns, figures in the unit asked for."""
-    lines = ["DRY RUN", *wrapped(report.ground)]
+    lines = ["DRY RUN", *wrapped(report.ground), ""]
+    lines += [*wrapped(verdict_words(report), "", " " * 9), *_found(report), ""]
     for file, run in report.runs:
         lines += wrapped(
             f"{file}: {run.read_lines} of {run.lines} lines read, {len(run.moves)} moves"
@@ -177,11 +178,10 @@ def report_text(report: Report, units: Units) -> str:
     lines += [*time_table(report), ""]
     lines += _holes_table(report.holes, units)
     lines += _milled(report, units)
-    lines += _found(report)
     if report.comparison is not None:
         lines += ["", *comparison_lines(report.comparison, units)]
     lines += ["", "NOT CHECKED", *(line for said in report.not_checked for line in _item(said))]
-    lines += ["", *wrapped(verdict_words(report)), *wrapped(CAUTION)]
+    lines += ["", *wrapped(CAUTION)]
     return "\n".join(lines) + "\n"
 
 
@@ -273,18 +273,25 @@ def _milled_json(report: Report) -> list[dict[str, Any]]:
 
 
 def _found(report: Report) -> list[str]:
-    """Stops and warnings under the numbers that picture and page give them."""
-    if not report.numbered:
+    """Stops and warnings under the numbers that picture and page give them, then the notes."""
+    if not report.findings:
         return []
     lines = ["", "FOUND"]
     several = len(report.runs) > 1
-    for number, finding in enumerate(report.numbered[:MOST_FOUND_SHOWN], 1):
+    notes = [finding for finding in report.findings if finding.severity == "note"]
+    told = [
+        *((str(n), one) for n, one in enumerate(report.numbered, 1)),
+        *(("-", n) for n in notes),
+    ]
+    for mark, finding in told[:MOST_FOUND_SHOWN]:
         place = f" {finding.file}" if several and finding.file else ""
         place += f" line {_lines(finding)}" if finding.line is not None else ""
-        said = f"{number:3} {finding.severity}{place}: {finding.message}"
+        times = f" ({finding.count} times)" if finding.count > 1 else ""
+        said = f"{mark:>3} {finding.severity}{place}: {finding.message}{times}"
         lines += wrapped(said, "  ", "      ")
-    if len(report.numbered) > MOST_FOUND_SHOWN:
-        lines.append(f"  and {len(report.numbered) - MOST_FOUND_SHOWN} more")
+        lines += wrapped(finding.remedy, "        ", "        ") if finding.remedy else []
+    if len(told) > MOST_FOUND_SHOWN:
+        lines.append(f"  and {len(told) - MOST_FOUND_SHOWN} more (--format json has all)")
     return lines
 
 
