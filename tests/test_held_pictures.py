@@ -5,6 +5,7 @@ alone: the face that is up, the one towards you, and what a person standing ther
 Isometric as ISO 5456-3 has it: each axis of the setup as long as the others, 120 degrees apart.
 """
 
+import subprocess
 import xml.etree.ElementTree as ET
 from dataclasses import dataclass, field
 from itertools import combinations, product
@@ -12,12 +13,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from jobs import EXAMPLE_PARTS, plan_of
+from jobs import EXAMPLE_PARTS, millprep, plan_of
+from pdf_pages import Operations, changed
+from PIL import Image
+from pypdf import PdfReader
+from pypdf.generic import ContentStream, FloatObject
 
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, room_mm, width_mm
 from millprep.model.part import FACES, OPPOSITE, Face
 from millprep.planning import Plan
 from millprep.proven.preparation import prepare
+from millprep.reading.pages.ink import pages_of
+from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.printed_pictures import Box, apart
 from millprep.sheets.picture import picture_of, turn_pictures
 from millprep.writers.pictures import held_svg, turn_svg
 
@@ -33,6 +41,8 @@ VIEWS = {
     "bottom": ((1, 0, 0), (0, -1, 0)),
 }  # fmt: skip
 LAYS = [(up, near) for up, near in product(FACES, FACES) if near not in (up, OPPOSITE[up])]
+DPI = 100
+COLUMN_MM = 128.5, 196.0  # of the pictures, across the page
 NAME_MM, GAP_MM = 2.5, 1.2  # names beside the picture, and what their lines leave free
 NEAR_MM = 0.02  # on the paper: thousandths are written
 
@@ -270,3 +280,87 @@ def test_names_stand_clear_of_each_other_and_in_the_picture(path: Path, shop: st
                 assert (box >= 0).all() and (box <= (wide, high)).all(), name
             for (name, box), (other, of_other) in combinations(svg.boxes, 2):
                 assert not do_overlap(box, of_other), (one.setup.number, name, other)
+
+
+def pixels_of(path: Path) -> np.ndarray:
+    """(rows, columns) of a grey picture, from the top."""
+    with Image.open(path) as image:
+        return np.asarray(image.convert("L"))
+
+
+def part_of_page(ink: np.ndarray, left: float, low: float, right: float, top: float) -> np.ndarray:
+    """What lies in a box [mm] from the left and from the lower edge of the page."""
+    per_mm = DPI / 25.4
+    rows = ink.shape[0]
+    return ink[
+        round(rows - top * per_mm) : round(rows - low * per_mm),
+        round(left * per_mm) : round(right * per_mm),
+    ]
+
+
+def edges_round(box: Box) -> list[tuple[float, float, float, float]]:
+    """Strips a millimetre wide round a picture, half a millimetre off: but for the lines of words
+    to its left these are white."""
+    left, low, right, top = box.left_mm, box.low_mm, box.right_mm, box.top_mm
+    return [
+        (left, top + 0.5, right, top + 1.0),
+        (left, low - 1.0, right, low - 0.5),
+        (left - 1.0, low, left - 0.5, top),
+        (right + 0.5, low, min(right + 1.0, 209.0), top),
+    ]
+
+
+@pytest.mark.needs("pdftoppm", "pdftotext")
+@pytest.mark.parametrize("sheet", ["listing", "dials"])
+@pytest.mark.parametrize("stem", ["base-plate", "port-block", "flywheel", "tie-bar"])
+def test_pictures_stand_on_their_pages_clear_of_words(
+    stem: str, sheet: str, tmp_path: Path
+) -> None:
+    """The page as pixels: ink where the picture is, none that leaves its room, no words in it."""
+    made = tmp_path / "sheet.pdf"
+    path = next(one for one in EXAMPLE_PARTS if one.stem == stem)
+    assert millprep(sheet, path, "-o", made).status == 0
+    pages = PdfReader(made).pages
+    subprocess.run(["pdftoppm", "-gray", "-r", str(DPI), made, tmp_path / "page"], check=True)
+    images = sorted(tmp_path.glob("page-*.pgm"))
+    assert len(images) == len(pages)
+    firsts = 0
+    for page, image in zip(pages, images, strict=True):
+        _, boxes = apart(ContentStream(page.get_contents(), page.pdf).operations)
+        firsts += bool(boxes)
+        ink = pixels_of(image) < 128
+        for box in boxes:
+            assert box.left_mm > COLUMN_MM[0]
+            assert box.right_mm < COLUMN_MM[1]
+            inside = part_of_page(ink, box.left_mm, box.low_mm, box.right_mm, box.top_mm)
+            assert inside.mean() > 0.005  # lines, and not a blank
+            for left, low, right, top in edges_round(box):
+                assert not part_of_page(ink, left, low, right, top).any()
+    assert firsts == len(prepare(path).plan.setups)
+
+
+def test_a_picture_over_words_or_off_the_page_is_refused(tmp_path: Path) -> None:
+    made = tmp_path / "sheet.pdf"
+    path = next(one for one in EXAMPLE_PARTS if one.stem == "base-plate")
+    assert millprep("listing", path, "-o", made).status == 0
+    data = made.read_bytes()
+    assert len([*pages_of(data)]) > 1
+
+    def moved(to: tuple[float, float], is_in_picture: bool) -> bytes:
+        def change(operations: Operations) -> bool:
+            names = [name for _, name in operations]
+            start, end = names.index(b"BMC"), names.index(b"EMC")
+            places = [
+                index
+                for index, name in enumerate(names)
+                if name == b"Td" and (start < index < end) == is_in_picture
+            ]
+            operands, _ = operations[places[-1]]
+            operands[:] = [FloatObject(one / 25.4 * 72) for one in to]
+            return True
+
+        return changed(data, change)
+
+    for broken in (moved((150.0, 240.0), False), moved((206.0, 240.0), True)):
+        with pytest.raises(UnreadableSheet, match="picture"):
+            [*pages_of(broken)]

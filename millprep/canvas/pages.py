@@ -6,12 +6,16 @@ fpdf2.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from fpdf import FPDF
 
 from millprep.base.outfile import ROOMY_MARK
 from millprep.base.records import frozen
 from millprep.canvas.lettering import in_letters
-from millprep.canvas.pdf import ENCODING, NO_TIME
+from millprep.canvas.pdf import ENCODING, NO_TIME, OnPage
+from millprep.canvas.pen import FINE
 
 WIDTH_MM, HEIGHT_MM = 210.0, 297.0
 _RULE_MM, _FAINT_MM = 0.35, 0.15
@@ -74,6 +78,15 @@ class Pages:
         self._file.set_line_width(_RULE_MM)
         self._file.set_draw_color(0)
         self._file.rect(x_mm, y_mm - side_mm, side_mm, side_mm)
+
+    @contextmanager
+    def picture(self) -> Iterator[OnPage]:
+        """What draws a picture on the page, from its lower left corner; marked where it begins
+        and ends."""
+        self._file._out("/Picture BMC")
+        with self._file.local_context():
+            yield OnPage(self._file, HEIGHT_MM, FINE)
+        self._file._out("EMC")
 
     def document(self) -> bytes:
         """The whole file, with the blank mark of `outfile` as its subject."""

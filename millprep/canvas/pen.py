@@ -35,6 +35,15 @@ STYLES: dict[Style, Stroke] = {
     "mark": Stroke(0.18),
 }
 
+FINE: dict[Style, Stroke] = {
+    "edge": Stroke(0.45),
+    "thin": Stroke(0.18),
+    "hidden": Stroke(0.18, (0.9, 0.6)),
+    "centre": Stroke(0.18, (3.0, 0.8, 0.3, 0.8)),
+    "mark": Stroke(0.18),
+}
+"""Of a picture that is looked at beside words: nothing in it differs by its grey alone."""
+
 
 class Pen(Protocol):
     """The verbs."""
@@ -91,3 +100,15 @@ def on_circle(centre: Place, radius_mm: float, angle_deg: float) -> Place:
     """The place on a circle at an angle."""
     turn = math.radians(angle_deg)
     return centre[0] + radius_mm * math.cos(turn), centre[1] + radius_mm * math.sin(turn)
+
+
+def along_curve(places: Sequence[Place], steps: int = 4) -> list[Place]:
+    """Places along Bezier curves one after the other, so many steps to each."""
+    found = [places[0]]
+    for start in range(0, len(places) - 1, 3):
+        for step in range(1, steps + 1):
+            t = step / steps
+            weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+            pairs = [*zip(weights, places[start : start + 4], strict=True)]
+            found.append((sum(w * x for w, (x, _) in pairs), sum(w * y for w, (_, y) in pairs)))
+    return found

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from millprep.sheets.listing import Keeps
 
 DATA = ("text", "json", "csv")
-PICTURED = ("html",)
+PICTURED = ("html", "pdf")
 
 
 @frozen
@@ -228,6 +228,7 @@ class Bench(Listing):
 
     def written(self, document: Any, form: str) -> str | bytes:
         from millprep.sheets.figures import Figures
+        from millprep.sheets.picture import pictured
         from millprep.sheets.view import view_of
         from millprep.writers.bench import bench_page
 
@@ -237,6 +238,7 @@ class Bench(Listing):
             for one in self.prepared.plan.setups
             if self.number in (None, one.setup.number)
         ]
+        document = pictured(document, self.prepared.plan)
         return bench_page(document, self._laid(units="inch"), views, self.units)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:

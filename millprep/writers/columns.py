@@ -10,7 +10,7 @@ from millprep.canvas.pages import Lettering, Pages
 from millprep.sheets.document import Column, Sentence, Table
 from millprep.writers.paged import RIGHT_MM, TABLE_MM
 
-PLAIN, FIGURES, HEADS = Lettering(12), Lettering(13, True), Lettering(10)
+PLAIN, FIGURES, HEADS = Lettering(12), Lettering(13, True), Lettering(9.5)
 GAP_MM = 4.0
 _WIDEST_GAP_MM = 14.0
 _NARROWEST_MM = 24  # to which a column of words may be brought
@@ -37,15 +37,17 @@ class Place:
         return self.figures if self.ends and _FIGURE.fullmatch(cell) else self.words
 
 
-def spread(pages: Pages, tables: Sequence[Table]) -> tuple[Place, ...]:
+def spread(pages: Pages, tables: Sequence[Table], right_mm: float = RIGHT_MM) -> tuple[Place, ...]:
     """The columns of tables that share them, as wide as they ask for or as there is room.
+
+    right_mm : where the room ends
 
     Raises ValueError where figures and heads alone are wider than the page.
     """
     columns = max((table.columns for table in tables), key=len)
     styles = [_style(tables, index, column) for index, column in enumerate(columns)]
     asked = [_asked_mm(pages, tables, index, style) for index, style in enumerate(styles)]
-    room = RIGHT_MM - TABLE_MM - GAP_MM * (len(columns) - 1)
+    room = right_mm - TABLE_MM - GAP_MM * (len(columns) - 1)
     wide, scale = _fitted([one for one, _ in asked], [least for _, least in asked], room)
     gap = GAP_MM
     if len(columns) > 1:

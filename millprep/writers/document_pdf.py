@@ -8,15 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from millprep.base.records import replace
 from millprep.canvas.pages import Lettering, Pages
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
+from millprep.sheets.picture import Pictures
 from millprep.writers.columns import GAP_MM, HEADS, PLAIN, Place, spread
 from millprep.writers.paged import (
     BODY_MM,
+    BOTTOM_MM,
     LEFT_MM,
     MINUS,
+    NARROW_MM,
     RIGHT_MM,
     TABLE_MM,
+    TOP_MM,
+    Beside,
     Block,
     Group,
     Line,
@@ -28,10 +34,13 @@ from millprep.writers.paged import (
     squeezed,
     together,
 )
+from millprep.writers.pictures import drawn_below_each_other
 
 _TITLE, _LONG_TITLE, _SUBTITLE = (Lettering(size, True) for size in (17, 15, 14))
-_BOLD = Lettering(12, True)
-_TITLE_MM, _LINE_MM, _ROW_MM, _ROW_END_MM = 8.0, 5.4, 6.2, 0.8
+_SAID, _BOLD = Lettering(10.5), Lettering(10.5, True)
+_TITLE_MM, _LINE_MM, _ROW_MM, _ROW_END_MM = 8.0, 4.9, 5.6, 0.6
+_LEADINGS = (1.0, 0.95, 0.9, 0.85, 0.8)  # lines may be so much nearer, for a setup to be one page
+_PICTURE_LEFT_MM, _PICTURE_GAP_MM = 130.0, 2.5
 _INDENT_MM, _TAIL_MM = 4.0, 40.0
 _LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
 _APART_MM = 8.0
@@ -42,11 +51,20 @@ _CONTINUED = "continued"
 def document_pdf(document: Document) -> bytes:
     """The whole sheet as a file, with the blank mark of `outfile`."""
     pages = Pages(", ".join(_titles(document.pages[0])))
-    blocks = [block for page in document.pages for block in _Setter(pages, page).blocks()]
+    blocks = [block for page in document.pages for block in _on_one_page(pages, page)]
     last = _Setter(pages, document.pages[-1])
     blocks += [block for section in document.foot for block in last.section(section)]
     set_out(pages, blocks)
     return pages.document()
+
+
+def _on_one_page(pages: Pages, page: Page) -> list[Block]:
+    """The blocks of a page of the sheet: closer together where they then go on one of paper."""
+    for leading in _LEADINGS:
+        blocks = [*_Setter(pages, page, leading).blocks()]
+        if sum(block.height_mm for block in blocks) <= BOTTOM_MM - TOP_MM:
+            return blocks
+    return [*_Setter(pages, page).blocks()]
 
 
 def _titles(page: Page) -> list[str]:
@@ -62,33 +80,78 @@ def _signs(words: str) -> str:
 
 
 class _Setter:
-    """Makes blocks of lines of one page of the document."""
+    """Makes blocks of lines of one page of the document.
 
-    def __init__(self, pages: Pages, page: Page) -> None:
-        self.pages, self.page = pages, page
+    leading : what lines are apart, over what they are as a rule; y_mm : how far down it has come
+    """
+
+    def __init__(self, pages: Pages, page: Page, leading: float = 1.0) -> None:
+        self.pages, self.page, self.y_mm = pages, page, 0.0
+        self.line_mm, self.row_mm = leading * _LINE_MM, leading * _ROW_MM
         marks = [one.slots["part_mark"] for one in page.heading if "part_mark" in one.slots]
         self.foot = "; ".join([", ".join(_titles(page)), *(f"part mark {one}" for one in marks)])
         self._again: tuple[Line, ...] = ()
         self._places: dict[str, tuple[Place, ...]] = {}
+        self._beside: tuple[Beside, ...] = ()
+        self._table_end_mm = RIGHT_MM
 
     def blocks(self) -> Iterator[Block]:
+        heading = self._heading()
+        self.y_mm = TOP_MM + heading.height_mm
+        pictures = [one.pictures for one in self.page.sections if one.pictures is not None]
+        self._beside = tuple(_in_a_column(pictures, self.y_mm + _PICTURE_GAP_MM))
+        if self._beside and self._is_narrow():
+            self._table_end_mm = NARROW_MM
         sections = [block for section in self.page.sections for block in self.section(section)]
         first = sections[0].groups if sections else ()
-        yield Block((self._heading(), *first), self.foot, True)
+        title, *lines = heading.lines
+        heading = Group((replace(title, beside=self._beside), *lines))
+        yield Block((heading, *first), self.foot, True)
         yield from sections[1:]
 
     def section(self, section: Section) -> Iterator[Block]:
         """A block below a rule, which stays with its first lines."""
+        above = rule()
+        self.y_mm += above.height_mm
         first, *rest = self._groups(_items(section)) or [Group(())]
-        yield Block((glued(rule(), first), *rest), self.foot)
+        yield Block((glued(above, first), *rest), self.foot)
 
-    def _wrapped(self, words: str, width_mm: float, lettering: Lettering = PLAIN) -> list[str]:
+    def _is_narrow(self) -> bool:
+        """Whether all tables go beside pictures."""
+        try:
+            for section in self.page.sections:
+                for one in _items(section):
+                    if isinstance(one, Table):
+                        self._places_of(one, NARROW_MM)
+        except ValueError:
+            self._places = {}
+            return False
+        return True
+
+    def _right_mm(self, below_mm: float = 0.0) -> float:
+        """Where words may end that stand so far below where it has come to."""
+        ends = max((one.top_mm + one.height_mm for one in self._beside), default=0.0)
+        return NARROW_MM if self.y_mm + below_mm < ends else RIGHT_MM
+
+    def _set_beside(
+        self, words: str, left_mm: float, lettering: Lettering, below_mm: float
+    ) -> list[str]:
+        """The words in lines, each as long as there is room beside a picture or below it."""
+        lines: list[str] = []
+        while words or not lines:
+            end_mm = self._right_mm(below_mm + len(lines) * self.line_mm)
+            line, *more = broken(self.pages, words, end_mm - left_mm, lettering)
+            lines.append(line.rstrip())
+            words = "".join(more)
+        return lines
+
+    def _wrapped(self, words: str, width_mm: float, lettering: Lettering = _SAID) -> list[str]:
         return [line.rstrip() for line in broken(self.pages, words, width_mm, lettering)]
 
     def _heading(self) -> Group:
         wide = RIGHT_MM - LEFT_MM - _INDENT_MM
         lines = [
-            Line((Words(LEFT_MM + (_INDENT_MM if index else 0.0), line, PLAIN),), _LINE_MM)
+            Line((Words(LEFT_MM + (_INDENT_MM if index else 0.0), line, _SAID),), self.line_mm)
             for sentence in self.page.heading
             for index, line in enumerate(self._wrapped(_signs(str(sentence)), wide))
         ]
@@ -135,22 +198,22 @@ class _Setter:
 
     def _field(self, label: str, sentences: Iterable[Sentence]) -> list[Group]:
         """A label in the margin and its sentences beside it; words of warning in bold."""
-        texts = [
-            Words(BODY_MM, line, lettering)
-            for sentence in sentences
-            for lettering in [_BOLD if sentence.is_warning else PLAIN]
-            for line in self._wrapped(_signs(str(sentence)), RIGHT_MM - BODY_MM, lettering)
-        ]
-        lines: list[tuple[Words, ...]] = [(words,) for words in texts]
+        sentences = [*sentences]
+        is_above = bool(label) and (len(label) >= _LABEL_LETTERS or not sentences)
+        texts: list[Words] = []
+        for sentence in sentences:
+            lettering = _BOLD if sentence.is_warning else _SAID
+            below_mm = (len(texts) + is_above) * self.line_mm
+            lines = self._set_beside(_signs(str(sentence)), BODY_MM, lettering, below_mm)
+            texts += [Words(BODY_MM, line, lettering) for line in lines]
+        rows: list[tuple[Words, ...]] = [(words,) for words in texts]
         if label:
-            name = Words(LEFT_MM, label, squeezed(self.pages, label, BODY_MM - LEFT_MM - 1, _BOLD))
-            if len(label) >= _LABEL_LETTERS or not lines:
-                name = Words(LEFT_MM, label, squeezed(self.pages, label, RIGHT_MM - LEFT_MM, _BOLD))
-                lines.insert(0, (name,))
-            else:
-                lines[0] = (name, *lines[0])
+            room = self._right_mm() if is_above else BODY_MM - 1
+            name = Words(LEFT_MM, label, squeezed(self.pages, label, room - LEFT_MM, _BOLD))
+            rows[: 0 if is_above else 1] = [(name, *(() if is_above else rows[0]))]
             self._again = (self._goes_on(label, texts[0].words if texts else ""),)
-        first, *rest = together([Line(line, _LINE_MM) for line in lines])
+        self.y_mm += len(rows) * self.line_mm
+        first, *rest = together([Line(row, self.line_mm) for row in rows])
         return [first, *(Group(group.lines, self._again) for group in rest)]
 
     def _goes_on(self, label: str, words: str) -> Line:
@@ -161,23 +224,28 @@ class _Setter:
         if lettering.size_pt < HEADS.size_pt:
             lettering, words = squeezed(self.pages, label, room, _BOLD), ""
         name = Words(LEFT_MM, label, lettering)
-        said = [Words(BODY_MM, self._wrapped(words, room)[0], PLAIN)] if words else []
-        return Line((name, *said, ends), _LINE_MM)
+        said = [Words(BODY_MM, self._wrapped(words, room)[0], _SAID)] if words else []
+        return Line((name, *said, ends), self.line_mm)
 
     def _table(self, table: Table) -> list[Group]:
-        places = self._places_of(table)
+        space = []
+        if self._table_end_mm > self._right_mm():  # it is too wide for what is left beside them
+            ends = max(one.top_mm + one.height_mm for one in self._beside)
+            space = [Line((), ends - self.y_mm)]
+        places = self._places_of(table, self._table_end_mm)
         head = []
         if table.head is not None:
             cells = zip(places[table.folds :], table.heads, strict=False)
             heads = (_set(place, cell, place.heads) for place, cell in cells if cell)
-            head = [Line(tuple(heads), _LINE_MM)]
+            head = [Line(tuple(heads), self.line_mm)]
         again = (*self._again, *head)
         groups = [
             group for row in table.rows for group in _torn(self._row(table, row, places), again)
         ]
         if not groups:
-            return [Group(tuple(head))]
-        groups[0] = Group((*head, *groups[0].lines), self._again)
+            return [Group((*space, *head))]
+        groups[0] = Group((*space, *head, *groups[0].lines), self._again)
+        self.y_mm += sum(group.height_mm for group in groups)
         if len(groups) > 1:
             groups[:2] = [glued(groups[0], groups[1])]
         return groups
@@ -186,7 +254,7 @@ class _Setter:
         """The head as a sentence, then the rows one after the other, as many as a line holds."""
         heads = self._wrapped(str(table.head or ""), RIGHT_MM - BODY_MM - _INDENT_MM, HEADS)
         lines = [
-            Line((Words(BODY_MM + (_INDENT_MM if index else 0.0), head, HEADS),), _LINE_MM)
+            Line((Words(BODY_MM + (_INDENT_MM if index else 0.0), head, HEADS),), self.line_mm)
             for index, head in enumerate(heads)
             if head
         ]
@@ -199,7 +267,8 @@ class _Setter:
                 Words(TABLE_MM + index * wide, one, squeezed(self.pages, one, room, PLAIN))
                 for index, one in enumerate(shown[start : start + count])
             )
-            lines.append(Line(tuple(words), _ROW_MM))
+            lines.append(Line(tuple(words), self.row_mm))
+        self.y_mm += sum(line.height_mm for line in lines)
         return [Group(group.lines, self._again) for group in together(lines)]
 
     def _row(self, table: Table, row: Row, places: Sequence[Place]) -> Iterator[Line]:
@@ -211,12 +280,14 @@ class _Setter:
         for index in range(max(map(len, cells))):
             words = tuple(cell[index] for cell in cells if index < len(cell))
             first = index == 0
-            yield Line(words, _LINE_MM if index else _ROW_MM, has_box=table.boxes and first)
+            height_mm = self.line_mm if index else self.row_mm
+            yield Line(words, height_mm, has_box=table.boxes and first)
+        end_mm = self._table_end_mm
         for sentence in row.below:
             hanging = _signs(str(sentence)).replace(f" {MINUS}", f"  {MINUS}")
-            for line in self._wrapped(hanging, RIGHT_MM - _TAIL_MM):
-                yield Line((Words(_TAIL_MM, line, PLAIN),), _LINE_MM)
-        yield Line((), _ROW_END_MM, rule="faint")
+            for line in self._wrapped(hanging, end_mm - _TAIL_MM, PLAIN):
+                yield Line((Words(_TAIL_MM, line, PLAIN),), self.line_mm)
+        yield Line((), _ROW_END_MM, rule="faint", right_mm=end_mm)
 
     def _cell(self, place: Place, cell: str) -> list[Words]:
         """Lines that end in a blank where they were broken at one."""
@@ -228,13 +299,22 @@ class _Setter:
             lines = broken(self.pages, cell, place.right_mm - place.left_mm + 0.01, lettering)
         return [_set(place, line, lettering) for line in lines]
 
-    def _places_of(self, table: Table) -> tuple[Place, ...]:
+    def _places_of(self, table: Table, end_mm: float) -> tuple[Place, ...]:
         """Where its columns lie: all tables of a name on the page have them at the same places."""
         if table.name not in self._places:
             items = [item for section in self.page.sections for item in _items(section)]
             tables = [one for one in items if isinstance(one, Table) and one.name == table.name]
-            self._places[table.name] = spread(self.pages, tables or [table])
+            self._places[table.name] = spread(self.pages, tables or [table], end_mm)
         return self._places[table.name]
+
+
+def _in_a_column(pictures: Iterable[Pictures], top_mm: float) -> Iterator[Beside]:
+    """Pictures below each other at the right of a page, from there down."""
+    wide_mm = RIGHT_MM - _PICTURE_LEFT_MM
+    for one in pictures:
+        for height_mm, draw in drawn_below_each_other(one, wide_mm):
+            yield Beside(_PICTURE_LEFT_MM, top_mm, wide_mm, height_mm, draw)
+            top_mm += height_mm + _PICTURE_GAP_MM
 
 
 def _set(place: Place, words: str, lettering: Lettering) -> Words:

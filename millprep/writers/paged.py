@@ -7,17 +7,19 @@ numbers in the margin. Imports canvas.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import Literal
 
 from millprep.base.records import frozen
-from millprep.canvas.pages import Lettering, Pages
+from millprep.canvas.pages import HEIGHT_MM, Lettering, Pages
+from millprep.canvas.pen import Brush
 
 LEFT_MM, RIGHT_MM = 15.0, 195.0
 BODY_MM, TAIL_MM = 39.0, 45.0
 TABLE_MM = 22.0  # where tables begin, right of their boxes
 STEP_MM = 32.0  # where step numbers end
-TOP_MM, BOTTOM_MM, FOOT_MM = 14.0, 278.0, 287.0
+NARROW_MM = 127.0  # where tables end that pictures stand beside
+TOP_MM, BOTTOM_MM, FOOT_MM = 12.0, 281.0, 288.0
 MINUS = "\N{EN DASH}"  # as wide as a figure: a hyphen is overlooked at arm's length
 _SMALLEST_PT = 6.0
 _BASE = 0.74  # of a line's height lies above the base line
@@ -42,13 +44,30 @@ class Words:
 
 
 @frozen
+class Beside:
+    """A picture: where its room begins from the left and from the top of the page, its size."""
+
+    left_mm: float
+    top_mm: float
+    width_mm: float
+    height_mm: float
+    draw: Callable[[Brush, float, float], None]
+    """Draws it, from the lower left corner of its room."""
+
+
+@frozen
 class Line:
-    """What stands on one base line; a rule stands near the top of its line."""
+    """What stands on one base line; a rule stands near the top of its line.
+
+    right_mm : where a faint rule ends; beside : pictures on the page that this line begins
+    """
 
     words: tuple[Words, ...] = ()
     height_mm: float = LINE_MM
     has_box: bool = False
     rule: Literal["", "across", "faint"] = ""
+    right_mm: float = RIGHT_MM
+    beside: tuple[Beside, ...] = ()
 
 
 @frozen
@@ -203,8 +222,11 @@ def _draw(pages: Pages, top_mm: float, line: Line) -> None:
     if line.rule == "across":
         pages.rule(top_mm + _RULE_BELOW_MM, LEFT_MM, RIGHT_MM)
     elif line.rule == "faint":
-        pages.rule(top_mm, TABLE_MM, RIGHT_MM, is_faint=True)
+        pages.rule(top_mm, TABLE_MM, line.right_mm, is_faint=True)
     if line.has_box:
         pages.box(LEFT_MM, base_mm + 0.3, _BOX_MM)
+    for one in line.beside:
+        with pages.picture() as pen:
+            one.draw(pen, one.left_mm, HEIGHT_MM - one.top_mm - one.height_mm)
     for words in line.words:
         pages.words(words.x_mm, base_mm, words.words, words.lettering, ends=words.ends)

@@ -2,7 +2,8 @@
 
 Of the page's operators only those that place words, lines and boxes are known; any other, another
 typeface, a pale pen, or what is pinned to the page or turns it, is refused: what is read here is
-what a person sees. Uses pypdf; imports base.
+what a person sees. What stands in a picture is not read, and nothing that is read may stand where
+one does. Uses pypdf; imports base.
 """
 
 from __future__ import annotations
@@ -19,9 +20,11 @@ from pypdf.generic import ContentStream
 from millprep.base.records import frozen
 from millprep.base.units import shown
 from millprep.reading.pages.printed import UnreadableSheet
+from millprep.reading.pages.printed_pictures import Box, apart
+from millprep.reading.pages.widths import width_pt
 
 MM = 25.4 / 72
-LEFT_MM, TABLE_MM, EDGE_MM = 15.0, 22.0, 195.0
+LEFT_MM, TABLE_MM, NARROW_MM, EDGE_MM = 15.0, 22.0, 127.0, 195.0
 NEAR_MM = 0.5
 _SHEET_MM = 210.0, 297.0  # A4: ISO 216
 _BOLD, _PLAIN = "/Helvetica-Bold", "/Helvetica"
@@ -31,17 +34,6 @@ _PALEST, _WIDEST_PT = 0.75, 1.5  # of a pen
 _SMALLEST_PT = 4.0
 _BOX_MM = 2.0, 5.0
 _LETTER_MM = 3.0  # the height of a capital, less than the lines of a page are apart
-# Source: Adobe's metrics of Helvetica, thousandths of the size, from the blank to the tilde; its
-# figures and signs are as wide in bold.
-_WIDTHS = (
-    278, 278, 355, 556, 556, 889, 667, 191, 333, 333, 389, 584, 278, 333, 278, 278,
-    556, 556, 556, 556, 556, 556, 556, 556, 556, 556, 278, 278, 584, 584, 584, 556,
-    1015, 667, 667, 722, 722, 667, 611, 778, 722, 278, 500, 667, 556, 833, 722, 778,
-    667, 778, 722, 667, 611, 722, 667, 944, 667, 667, 611, 278, 278, 278, 469, 556,
-    333, 556, 556, 500, 556, 556, 278, 556, 556, 222, 222, 500, 222, 833, 556, 556,
-    556, 556, 333, 500, 278, 556, 500, 722, 500, 500, 500, 334, 260, 334, 584,
-)  # fmt: skip
-_OTHER_WIDTH = 556  # the en dash among them
 
 
 @frozen
@@ -57,9 +49,7 @@ class Words:
     @property
     def end_mm(self) -> float:
         """Where they end; those in bold may end a little farther on."""
-        letters = (ord(one) - ord(" ") for one in self.words.rstrip(" "))
-        wide = sum(_WIDTHS[n] if 0 <= n < len(_WIDTHS) else _OTHER_WIDTH for n in letters)
-        return self.x_mm + wide / 1000 * self.size_pt * MM
+        return self.x_mm + width_pt(self.words.rstrip(" "), self.size_pt) * MM
 
 
 @frozen
@@ -68,6 +58,7 @@ class Mark:
 
     kind: str
     y_mm: float
+    end_mm: float = EDGE_MM
 
 
 @frozen
@@ -82,6 +73,17 @@ class BaseLine:
 Ink = BaseLine | Mark
 
 
+def _is_under(picture: Box, one: Words | Mark) -> bool:
+    """Whether what is read stands where a picture is drawn."""
+    left, right, high = LEFT_MM, EDGE_MM, 0.0
+    if isinstance(one, Words):
+        left, right, high = one.x_mm, one.end_mm, _LETTER_MM
+    elif one.kind != "rule":
+        left, right = TABLE_MM if one.kind == "end" else LEFT_MM, one.end_mm
+    is_across = left < picture.right_mm and picture.left_mm < right
+    return is_across and one.y_mm < picture.top_mm and picture.low_mm < one.y_mm + high
+
+
 def pages_of(data: bytes) -> Iterator[list[Ink]]:
     """What each page shows, from the top down. Raises UnreadableSheet."""
     try:
@@ -89,7 +91,11 @@ def pages_of(data: bytes) -> Iterator[list[Ink]]:
         for page in reader.pages:
             _check_page(page)
             operations = ContentStream(page.get_contents(), reader).operations
-            yield _from_the_top(list(_Pen(_faces(page)).drawn(operations)))
+            reading, pictures = apart(operations)
+            drawn = list(_Pen(_faces(page)).drawn(reading))
+            if any(_is_under(picture, one) for picture in pictures for one in drawn):
+                raise UnreadableSheet("a picture stands where something is to be read")
+            yield _from_the_top(drawn)
     except (
         PyPdfError,
         LookupError,
@@ -177,7 +183,7 @@ class _Pen:
             x, y, wide, high = self.path[0]
             low, most = _BOX_MM
             if abs(x - LEFT_MM) < NEAR_MM and low < wide < most and low < abs(high) < most:
-                return Mark("box", min(y, y + high))
+                return Mark("box", min(y, y + high), x + wide)
         if len(self.path) == 2 and len(self.path[0]) == len(self.path[1]) == 2:
             (start, y), (end, other) = self.path
             kind = next(
@@ -188,8 +194,10 @@ class _Pen:
                 ),
                 "",
             )
-            if kind and abs(end - EDGE_MM) < NEAR_MM and abs(y - other) < 0.01:
-                return Mark(kind, y)
+            ends = (EDGE_MM,) if kind == "rule" else (EDGE_MM, NARROW_MM)
+            is_whole = any(abs(end - one) < NEAR_MM for one in ends)
+            if kind and is_whole and abs(y - other) < 0.01:
+                return Mark(kind, y, end)
         raise UnreadableSheet("a line or a box that no sheet has")
 
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from itertools import chain
 
 from millprep.base.records import replace
-from millprep.canvas.pen import Brush, Place, Style
+from millprep.canvas.pen import Brush, Place, Style, along_curve
 from millprep.model.scene import Point
 from millprep.sheets.picture import InkedFace, Opening, Picture
 from millprep.sheets.solids import Solid
@@ -25,19 +25,21 @@ _STYLES: dict[str, Style] = {"now": "edge", "made": "thin", "later": "hidden"}
 
 
 def sight_of(picture: Picture, room: Room) -> Sight:
-    """As large as goes into that room with its names."""
+    """As large as goes into that room with its names and its flag."""
     plain = Sight(picture.seen_from == "left")
     places = [plain.at(corner) for one in _all(picture) for corner in one.corners_mm]
     xs, ys = zip(*places, strict=True)
     (x0, x1), (y0, y1) = (min(xs), max(xs)), (min(ys), max(ys))
-    wide, high = (
-        size - 2 * free
-        for size, free in zip((room.width_mm, room.height_mm), room.beside_mm, strict=True)
-    )
-    scale = min(wide / (x1 - x0), high / (y1 - y0))
+    high = room.height_mm - 2 * room.free_mm
+    scale = min((room.width_mm - 2 * room.beside_mm) / (x1 - x0), high / (y1 - y0))
+    top = y1
+    if picture.zero_mm is not None:
+        zero = plain.at(picture.zero_mm)[1]
+        scale = min(scale, (high - _FLAG_MM) / (zero - y0))
+        top = max(y1, zero + _FLAG_MM / scale)
     shift = (
         room.left_mm + room.width_mm / 2 - scale * (x1 + x0) / 2,
-        room.low_mm + room.height_mm / 2 - scale * (y1 + y0) / 2,
+        room.low_mm + room.height_mm / 2 - scale * (top + y0) / 2,
     )
     return Sight(plain.is_from_left, scale, shift)
 
@@ -70,7 +72,7 @@ def draw_held(picture: Picture, pen: Brush, room: Room) -> None:
 def draw_turn(before: Picture, after: Picture, pen: Brush, room: Room) -> None:
     """The part before a turn and after it, an arrow between them."""
     wide = (room.width_mm - _ARROW_MM) / 2
-    each = replace(room, width_mm=wide, beside_mm=(9.0, 4.0), names_mm=(2.5, 2.0))
+    each = replace(room, width_mm=wide, beside_mm=9.0, names_mm=(2.5, 2.0))
     draw_held(before, pen, each)
     draw_held(after, pen, replace(each, left_mm=room.left_mm + wide + _ARROW_MM))
     start, y = room.left_mm + wide + 1.0, room.low_mm + room.height_mm / 2
@@ -103,7 +105,7 @@ def _draw_on_part(sight: Sight, picture: Picture, pen: Brush) -> None:
     for one in picture.openings:
         right, up = _plane_ways(picture, one)
         places = sight.circle(one.centre_mm, right, up)
-        pen.cover(_outline_of(places))
+        pen.cover(along_curve(places))
         pen.curve(places, _STYLES[one.made])
         if one.is_thread and one.made == "now":
             core = _CORE * one.radius_mm
@@ -119,18 +121,6 @@ def _plane_ways(picture: Picture, one: Opening) -> tuple[Point, Point]:
 def _long(way: Point, length: float) -> Point:
     whole = sum(part * part for part in way) ** 0.5
     return way[0] * length / whole, way[1] * length / whole, way[2] * length / whole
-
-
-def _outline_of(places: Sequence[Place]) -> list[Place]:
-    """An outline through a curve of Bezier pieces."""
-    found = []
-    for start in range(0, len(places) - 1, 3):
-        for step in range(4):
-            t = step / 4
-            weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
-            pairs = [*zip(weights, places[start : start + 4], strict=True)]
-            found.append((sum(w * x for w, (x, _) in pairs), sum(w * y for w, (_, y) in pairs)))
-    return found
 
 
 def _draw_flag(sight: Sight, zero: Point, pen: Brush, names: Names) -> None:
@@ -150,7 +140,7 @@ def _name_faces(
 ) -> None:
     holes = {
         face.face: [
-            hull(_outline_of(sight.circle(one.centre_mm, *_plane_ways(picture, one))))
+            hull(along_curve(sight.circle(one.centre_mm, *_plane_ways(picture, one))))
             for one in picture.openings
             if one.face == face.face
         ]

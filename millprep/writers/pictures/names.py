@@ -29,13 +29,17 @@ _TURNS_DEG = tuple(range(0, 360, 15))
 
 @frozen
 class Room:
-    """Where a picture is drawn: its lower left corner and its size; how large names are."""
+    """Where a picture is drawn: its lower left corner and its size; how large names are.
+
+    beside_mm : left free at either hand for names; free_mm : above and below
+    """
 
     left_mm: float
     low_mm: float
     width_mm: float
     height_mm: float
-    beside_mm: tuple[float, float] = (11.0, 6.0)  # free beside and above, for names and the flag
+    beside_mm: float = 11.0
+    free_mm: float = 2.0
     names_mm: tuple[float, ...] = (3.5, 2.5, 2.0)
 
 
