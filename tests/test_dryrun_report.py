@@ -65,7 +65,7 @@ def test_rapids_and_feeds_differ_by_their_lines() -> None:
     styles = [arguments[-1] for verb, arguments in strokes if verb == "line"]
     assert {"hidden", "thin"} <= set(styles)  # broken for rapids, plain for feeds
     words = [arguments[1] for verb, arguments in strokes if verb == "text"]
-    assert {"feed", "rapid", "stock", "strap clamp", "from above"} <= set(words)
+    assert {"feed", "rapid", "stock", "strap clamp", "plan"} <= set(words)
 
 
 def test_the_views_are_to_scale() -> None:
@@ -192,7 +192,7 @@ def test_fixtures_that_hide_each_other_share_their_letters() -> None:
     jaws = [Box((0.0, y, -30.0), (60.0, y + 20.0, -5.0), "jaw") for y in (-20.0, 40.0)]
     strokes = drawn(shown(WHOLE, replace(SCENE, fixtures=tuple(jaws))))
     words = [arguments[1] for verb, arguments in strokes if verb == "text"]
-    assert words.count("A, B") == 1  # from where you stand
+    assert words.count("A, B") == 1  # front elevation
     assert words.count("A") == words.count("B") == 3  # in two views, and in the key
 
 

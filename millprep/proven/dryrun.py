@@ -79,7 +79,8 @@ class DryRun:
         from millprep.report.page import page
 
         verdict = verdict_words(self.report).removeprefix("VERDICT  ")
-        return self._sealed(page(self.seen, self.texts, verdict, (CAUTION,)), ending)
+        notes = [one for one in self.report.findings if one.severity == "note"]
+        return self._sealed(page(self.seen, self.texts, verdict, notes, (CAUTION,)), ending)
 
     def _sealed(self, content: str | bytes, ending: str) -> bytes:
         return sealed(content, sheet_mark("dryrun", ending[1:], self.name, self.setup))

@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from millprep.base.bounds import MOST_LINES_SHOWN, MOST_MOVES_SHOWN
+from millprep.base.findings import Finding
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
 from millprep.reading.moves import KIND_WORDS, Moves
@@ -34,6 +35,7 @@ from millprep.report.views import (
     window_of,
 )
 
+LINE_TYPES = 6  # of fixtures, in the style
 STEP_SHARE = 4000.0  # lines closer than this share of the view look the same
 MARKS_ACROSS = 50.0
 _FOLDER = FilePath(__file__).parent
@@ -55,11 +57,18 @@ class _ViewOnPage:
     marks: list[tuple[int, str, str, str]]
 
 
-def page(shown: Shown, texts: Sequence[bytes], verdict: str, cautions: Sequence[str]) -> str:
+def page(
+    shown: Shown,
+    texts: Sequence[bytes],
+    verdict: str,
+    notes: Sequence[Finding],
+    cautions: Sequence[str],
+) -> str:
     """The page as HTML.
 
     texts    : the programs' bytes, in the order of `shown.runs`
     verdict  : of the report; cautions : sentences that belong under it
+    notes    : findings that have no number
     """
     paths = shown.paths()
     window = window_of(shown, paths)
@@ -77,8 +86,9 @@ def page(shown: Shown, texts: Sequence[bytes], verdict: str, cautions: Sequence[
         .render(
             title=shown.title,
             views=views,
-            fixtures=[box.name for box in shown.scene.fixtures] if shown.scene else [],
+            dashes=_dashes(shown),
             findings=list(enumerate(shown.findings, 1)),
+            notes=notes,
             files=[file for file, _ in shown.runs],
             programs=programs,
             most_lines=MOST_LINES_SHOWN,
@@ -102,6 +112,12 @@ def _environment() -> Environment:
     )
     environment.globals["file"] = lambda name: Markup((_FOLDER / name).read_text(encoding="utf-8"))
     return environment
+
+
+def _dashes(shown: Shown) -> dict[str, int]:
+    """The line type of each fixture, by its name."""
+    names = dict.fromkeys(box.name for box in shown.scene.fixtures) if shown.scene else {}
+    return {name: at % LINE_TYPES for at, name in enumerate(names)}
 
 
 def _script_safe(data: object) -> str:

@@ -160,10 +160,18 @@
     item.addEventListener("keydown", (event) => { if (event.key === "Enter") go(); });
   }
   document.querySelector(".stepper").hidden = false;
-  for (const button of document.querySelectorAll("[data-step]")) {
-    button.addEventListener("click", () => {
-      const at = chosen + Number(button.dataset.step);
-      if (at >= 0 && at < moves.length) chooseMove(at);
-    });
+  function stepBy(count) {
+    const at = chosen + count;
+    if (at >= 0 && at < moves.length) chooseMove(at);
   }
+
+  for (const button of document.querySelectorAll("[data-step]")) {
+    button.addEventListener("click", () => stepBy(Number(button.dataset.step)));
+  }
+  addEventListener("keydown", (event) => {
+    const count = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
+    if (!count || event.ctrlKey || event.altKey || event.metaKey) return;
+    event.preventDefault();
+    stepBy(count);
+  });
 })();

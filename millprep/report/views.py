@@ -40,9 +40,9 @@ class View:
 
 
 VIEWS = (
-    View("above", "from above", 0, 1),
-    View("front", "from where you stand", 0, 2),
-    View("right", "from the right hand", 1, 2),
+    View("above", "plan", 0, 1),
+    View("front", "front elevation", 0, 2),
+    View("right", "right-hand end elevation", 1, 2),
 )
 
 

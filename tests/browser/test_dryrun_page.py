@@ -150,6 +150,79 @@ def test_rapids_and_feeds_differ_by_their_dashes_alone(page: Page) -> None:
         assert max(red, green, blue) - min(red, green, blue) < 12  # grey
 
 
+# Views and buttons that are not wholly on the screen, and buttons too small for a finger.
+OFF_SCREEN = """() => [
+    ...document.querySelectorAll('svg[data-view], .stepper button')
+].filter((one) => {
+    const { top, bottom, left, right, height, width } = one.getBoundingClientRect();
+    const isSmall = one.matches('button') && Math.min(height, width) < 48;
+    return top < 0 || left < 0 || bottom > innerHeight || right > innerWidth || isSmall;
+}).length"""
+
+
+@pytest.mark.parametrize("size", [(390, 844), (844, 390), (1024, 768)])
+def test_views_and_buttons_stay_on_the_screen(page: Page, size: tuple[int, int]) -> None:
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    for _ in range(6):
+        page.click("text=next move")
+        assert page.evaluate(OFF_SCREEN) == 0
+        row, views, buttons = page.evaluate(
+            """['.program .chosen', '.views', '.stepper'].map((name) => {
+                const box = document.querySelector(name).getBoundingClientRect();
+                return [box.top, box.bottom];
+            })"""
+        )
+        if size[0] < size[1]:  # the line in hand is between them
+            assert views[1] <= row[0] < row[1] <= buttons[0]
+    assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_arrow_keys_go_from_move_to_move(page: Page) -> None:
+    for key, way in (("ArrowRight", 1), ("ArrowRight", 1), ("ArrowLeft", -1)):
+        before = page.locator("output").inner_text()
+        page.keyboard.press(key)
+        assert page.locator("output").inner_text() != before, way
+    first = page.locator("output").inner_text()
+    page.click("text=next move")
+    page.click("text=previous move")
+    assert page.locator("output").inner_text() == first
+
+
+def test_notes_are_on_the_page(page: Page, tmp_path: Path) -> None:
+    ran = millprep("dryrun", tmp_path / "plate.nc", "--stock", "60,40,20", "--format", "json")
+    notes = [one["message"] for one in ran.json["findings"] if one["severity"] == "note"]
+    assert notes
+    words = page.inner_text(".texts")
+    for note in notes:
+        assert note in words
+    page.locator(".findings .note[data-line]").first.click()
+    assert chosen_lines(page)
+
+
+def test_a_dark_form_and_a_line_type_for_each_fixture(page: Page, tmp_path: Path) -> None:
+    program, made = tmp_path / "setup.nc", tmp_path / "setup.html"
+    part = "parts/port-block.toml"
+    assert millprep("program", part, "--setup", 5, "-o", program).status == 0
+    ran = millprep("dryrun", program, "--part", part, "--setup", 5, "--html", made)
+    assert ran.status == 0, ran.err
+    context = page.context.browser.new_context(color_scheme="dark")
+    dark = context.new_page()
+    dark.goto(made.as_uri())
+    look = """() => {
+        const colour = (name) => getComputedStyle(document.querySelector(name)).backgroundColor;
+        const lines = [...document.querySelectorAll('.key path')].map((one) => {
+            const style = getComputedStyle(one);
+            return `${style.strokeDasharray} ${style.strokeWidth}`;
+        });
+        return [colour('body'), colour('svg[data-view]'), lines];
+    }"""
+    paper, sheet, lines = dark.evaluate(look)
+    context.close()
+    for colour in (paper, sheet):
+        assert max(map(int, re.findall(r"\d+", colour)[:3])) < 64
+    assert len(set(lines)) == len(lines) >= 7
+
+
 def test_what_it_says(page: Page) -> None:
     words = page.inner_text("body")
     assert "do not run it as it is" in words

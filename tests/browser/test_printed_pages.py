@@ -138,3 +138,33 @@ def test_names_on_a_narrow_screen_are_not_torn(
         paper.emulate_media(media="print")
     assert torn == []
     assert width <= phone["width"]
+
+
+# Of each row of an inspection sheet on a phone: what is measured, its figures, the box.
+IN_ORDER = """() => [
+    ...document.querySelectorAll('.wide tbody tr[data-line=row]')
+].filter((row) => {
+    const box = (one) => one.getBoundingClientRect();
+    const [, words] = row.querySelectorAll('td:not(.tick, .figure)');
+    const figures = [...row.querySelectorAll('.figure')].map(box);
+    const tick = box(row.querySelector('.tick'));
+    const isOneRow = new Set(figures.map((one) => Math.round(one.top))).size === 1;
+    const isWide = box(words).width > 0.7 * innerWidth;
+    return !(isWide && isOneRow && box(words).bottom <= figures[0].top + 1 &&
+        Math.max(...figures.map((one) => one.bottom)) <= tick.top + 1);
+}).length"""
+
+
+@pytest.mark.parametrize("stem", ["port-block", "column-left"])
+def test_an_inspection_sheet_on_a_phone(paper: Page, stem: str, tmp_path: Path) -> None:
+    show(paper, "inspect", Path(f"parts/{stem}.toml"), tmp_path)
+    paper.set_viewport_size({"width": 390, "height": 844})
+    paper.emulate_media(media="screen")
+    try:
+        assert paper.locator(".wide tbody tr[data-line=row]").count() > 5
+        assert paper.evaluate(IN_ORDER) == 0
+        assert paper.evaluate("document.documentElement.scrollWidth") <= 390
+        assert paper.evaluate(f"({STACKED})([document.body])") == []
+    finally:
+        paper.set_viewport_size({"width": WIDTH, "height": 1000})
+        paper.emulate_media(media="print")
