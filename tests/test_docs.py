@@ -139,6 +139,16 @@ def test_console_blocks_are_found() -> None:
     )
 
 
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.name)
+def test_no_command_that_picks_lines_has_lost_them(path: Path) -> None:
+    """A label that changes on a sheet would leave an empty block, and nobody would see it."""
+    for block in _BLOCK.finditer(path.read_text()):
+        for shown in (block["body"] or "").split("\n$ ") if block["info"] == "console" else ():
+            command, _, printed = shown.strip().partition("\n")
+            picks = re.search(r"\| (?:sed|grep|head|tail|cut)\b", command)
+            assert printed or not picks, f"{path.name}: {command} shows nothing"
+
+
 def _table_of_kinds() -> str:
     """Every kind under the heading it has in the source, in that order."""
     lines: list[str] = []
