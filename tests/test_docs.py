@@ -18,6 +18,7 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -28,6 +29,8 @@ import millprep
 from millprep.base import bounds, kinds
 from millprep.base.records import field_names
 from millprep.cli.app import app
+from millprep.lookup import lookup
+from millprep.lookup.pages import text_of
 from millprep.reading.gcode import codes
 from millprep.reading.gcode.order import g_word
 from millprep.witness.questions import QUESTIONS
@@ -263,7 +266,23 @@ def _asked(slot: str, question: str) -> str:
     return f"*{slot.removeprefix('_')}*: {said}"
 
 
+def _table_of_bench_questions() -> str:
+    """Every question of the list with the first line of its answer, by the source of its figures."""
+    groups = tomllib.loads((ROOT / "tests" / "bench_questions.toml").read_text())["group"]
+    head = "| question | answer |\n|---|---|\n"
+    return "\n".join(
+        f"**{group['source']}**\n\n{head}"
+        + "".join(f"| `{ask}` | {_first_line(ask)} |\n" for ask, _ in group["questions"])
+        for group in groups
+    )
+
+
+def _first_line(ask: str) -> str:
+    return text_of(lookup(ask), width=200).splitlines()[0]
+
+
 MADE = {
+    "bench questions": _table_of_bench_questions,
     "questions": _table_of_questions,
     "bounds": _table_of_bounds,
     "codes": _table_of_codes,

@@ -122,9 +122,17 @@ def exit_status(findings: Iterable[Finding]) -> int:
     return 1 if has_stop(findings) else 0
 
 
-def emit(text: str | bytes, output: Path | None, *, force: bool = False) -> None:
-    """What stdout would have had: to stdout, or to a file, whole or not at all."""
+def emit(
+    text: str | bytes, output: Path | None, *, force: bool = False, bold_first: bool = False
+) -> None:
+    """What stdout would have had: to stdout, or to a file, whole or not at all.
+
+    bold_first : the first line stands out, for a terminal only
+    """
     data = sealed(text) if isinstance(text, str) else text
+    if bold_first:
+        first, _, rest = data.partition(b"\n")
+        data = b"\x1b[1m" + first + b"\x1b[0m\n" + rest
     if output is None:
         stream = getattr(sys.stdout, "buffer", None)
         if stream is None:

@@ -19,6 +19,7 @@ from millprep.infiles.file_bytes import MISSING
 from millprep.infiles.shop_schema import (
     DialsTable,
     DialTable,
+    DividingTable,
     HoldingTable,
     InstrumentsTable,
     MachineTableTable,
@@ -38,6 +39,7 @@ from millprep.model.shop import (
     Chuck,
     Control,
     Dial,
+    Dividing,
     Finder,
     Instrument,
     Instruments,
@@ -98,10 +100,11 @@ def _packaged(name: str) -> tuple[Faults, ShopTable]:
 
 def _table(document: Document) -> tuple[Faults, ShopTable]:
     faults = Faults(document, ShopTable)
-    if isinstance(document.data.get("tool"), dict):
-        remedy = "write [[tool]], in double brackets, above each"
-        faults.add("bad-value", ("tool",), "one tool in single brackets", remedy)
-        faults.raise_if_any()
+    for name, what in (("tool", "tool"), ("dividing", "dividing head")):
+        if isinstance(document.data.get(name), dict):
+            remedy = f"write [[{name}]], in double brackets, above each"
+            faults.add("bad-value", (name,), f"one {what} in single brackets", remedy)
+            faults.raise_if_any()
     table = faults.validated(ShopTable, document.data, ())
     faults.raise_if_any()
     assert table is not None  # every way to None notes a fault
@@ -151,6 +154,20 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         position_errors_mm=_position_errors(table.position_error),
         projection=table.drawing.projection,
         instruments=_instruments(faults, table.instruments),
+        dividing=tuple(_dividing(each) for each in table.dividing),
+    )
+
+
+def _dividing(table: DividingTable) -> Dividing:
+    chuck = table.chuck
+    return Dividing(
+        table.name,
+        table.ratio,
+        table.plates,
+        table.kind,
+        table.centre_height,
+        table.backlash,
+        None if chuck is None else Chuck(chuck.diameter, chuck.through),
     )
 
 

@@ -33,6 +33,7 @@ from millprep.model.shop import JawKind, Projection
 _MOST_REVOLUTIONS = 200_000
 _MOST_PPM = 5000
 _MOST_ERROR_MM = 5.0
+_MOST_HOLES_ON_PLATE = 500
 
 
 def _range(value: object, units: Units) -> tuple[float, float]:
@@ -232,6 +233,29 @@ class HoldingTable(Table):
     packing: Annotated[tuple[float, ...], ReadBy(_heights)] = ()
 
 
+def _plates(value: object) -> tuple[tuple[int, ...], ...]:
+    plates = []
+    for plate in value if isinstance(value, list) else [None]:
+        circles = plate if isinstance(plate, list) else [None]
+        if any(type(each) is not int or not 2 <= each <= _MOST_HOLES_ON_PLATE for each in circles):
+            remedy = "give the hole circles of each: [[15, 16, 17], [18, 19, 20]]"
+            raise WordError(f"{shown(value)} is no list of plates", remedy)
+        plates.append(tuple(sorted(set(circles))))
+    return tuple(plates)
+
+
+class DividingTable(Table):
+    name: Name
+    ratio: PositiveNumber
+    plates: Annotated[tuple[tuple[int, ...], ...], BeforeValidator(_plates)] = ()
+    kind: OneOf[Literal["rotary table", "dividing head"]] = "rotary table"
+    centre_height: Size | None = None
+    backlash: Annotated[
+        float, number_within(0, 5, "backlash of a worm", "give degrees at the work, as 0.05")
+    ] = 0.0
+    chuck: ChuckTable | None = None
+
+
 class FinderTable(Table):
     diameter: Size | None = None
     speed: PositiveNumber | None = None
@@ -310,3 +334,4 @@ class ShopTable(Table):
     cabinet: CabinetTable = CabinetTable.model_construct()
     control: ControlTable = ControlTable.model_construct()
     tool: tuple[ToolTable, ...] = ()
+    dividing: tuple[DividingTable, ...] = ()

@@ -1,77 +1,160 @@
 """Speed, feed and pecks of one operation in one material: "drill 6 mm mild steel 40 deep".
 
-Ideal figures; what a mill's own spindle speeds make of them is the plan's business. Imports layers
-0 to 3.
+The ideal, and beside it what the shop's mill is set to, by the same sums as a plan's. Imports
+layers 0 to 3.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import WordError
-from millprep.base.units import Units, read_length
+from millprep.lookup.bag import Bag, Thing, length_mm
 from millprep.lookup.readings import Reading, figures, reading, rounded
-from millprep.reference.drills import Drill
-from millprep.reference.materials import (
-    Material,
-    drill_feed_mm_per_rev,
-    material_named,
-    ream_stock_mm,
-)
+from millprep.lookup.things import drills_of
+from millprep.reference.drills import Drill, DrillSeries
+from millprep.reference.fits import HOLE_CLASSES, hole_limits_um
+from millprep.reference.materials import Material, drill_feed_mm_per_rev, ream_stock_mm
+from millprep.reference.tables import load_table
 from millprep.reference.threads import Thread
-from millprep.sizes import hand_of, threads_meant
 from millprep.sums.cutting import (
     REAM_FEED_SHARE,
     SPOT_FEED_SHARE,
     SPOT_SPEED_CAP_RPM,
     TAP_SPEED_CAP_RPM,
     deep_shares,
+    drilling_speed,
     first_peck_mm,
     ideal_rpm,
     peck_depths_mm,
+    reaming_speed,
+    recessing_speed,
+    spotting_speed,
+    tapping_speed,
 )
+from millprep.sums.reaming import best_before_reamer, bought_before_reamer
+
+if TYPE_CHECKING:
+    from millprep.model.shop import Shop
 
 LARGEST_CUT_MM = 50.0  # beyond any twist drill for these machines
-_DEEP = re.compile(r"[\s,x]+(?P<depth>\S+(?:\s*(?:mm|in))?)\s*deep$|\s+deep\s+(?P<after>\S.*)$")
-ReadDrill = Callable[[str], Drill | None]
+MOST_DEEP_MM = 1000.0
+OPERATIONS = ("spot drill", "counterbore", "countersink", "spotface", "bore", "drill")
+_ROWS = {"feed": "feed", "pecks": "first peck", "oil": "lubricant"}
 
 
-def cut_readings(rest: str, operation: str, read: ReadDrill, units: Units) -> list[Reading]:
-    """The one cut that the words name, or nothing where they name no size and material.
+def _asked(bag: Bag, row: str) -> Reading:
+    return {"asked": next((own for kind, own in _ROWS.items() if bag.has(kind)), row)}
 
-    rest  : "6 mm mild steel", "6 carbide in 6082, 30 deep", "M6 brass"
-    read  : a drill size in words, None where it is none
-    units : of a bare depth
+
+def cut_asked(bag: Bag) -> list[Reading]:
+    """One cut in a material, a drill's where no operation is named.
+
+    Of two sizes the second is the depth. "1 in brass" is an inch, and may be a millimetre in brass.
     """
-    rest, depth_mm = _depth(rest, units)
-    plain = re.sub(r"\b(solid )?carbide\b", " ", rest)
-    is_carbide, words = plain != rest, plain.split()
-    for count in range(len(words) - 1, 0, -1):
-        size, name = " ".join(words[:count]), " ".join(words[count:]).removeprefix("in ")
-        if (material := material_named(name)) is None:
-            continue
-        if operation == "tap":
-            found = threads_meant(hand_of(size)[0])
-            if len(found) == 1:
-                return [tapping_reading(found[0], material)]
-            continue
-        drill = read(size)
-        if drill is not None and drill.diameter_mm <= LARGEST_CUT_MM:  # "6 in brass" is 6 mm
-            return [cut_reading(operation, drill, material, depth_mm, is_carbide)]
-    return []
+    operation = next((each for each in OPERATIONS if bag.has(each)), "drill")
+    material, is_carbide = bag.value("material"), bag.has("carbide")
+    depth_mm = _depth_mm(bag)
+    drills = drills_of(bag)[:1]
+    words = bag.all("size")[0].words.casefold()
+    if words.endswith(" in") and "." not in words and "/" not in words:
+        millimetres = Thing(frozenset({"number", "size", "whole"}), words.split()[0], words)
+        drills += drills_of(Bag((millimetres,), bag.units))[:1]
+        drills = [each for each in drills if each.diameter_mm <= LARGEST_CUT_MM]
+    return [
+        cut_reading(operation, drill, material, depth_mm, is_carbide, bag.shop)
+        | _asked(bag, "speed")
+        for drill in drills
+    ]
 
 
-def _depth(rest: str, units: Units) -> tuple[str, float | None]:
-    """The words without " 40 deep", and the depth [mm]; WordError for one that is no length."""
-    match = _DEEP.search(rest)
-    if match is None:
-        return rest, None
-    depth_mm = float(read_length(match["depth"] or match["after"], units))
-    if not 0 < depth_mm <= 1000:
-        raise WordError(f"no hole is {depth_mm:g} mm deep", 'write the depth as "40 deep"')
-    return rest[: match.start()], depth_mm
+def material_wanted(bag: Bag) -> list[Reading]:
+    """WordError: no cut is made in nothing."""
+    drills_of(bag)  # which refuses what is no size
+    what = next((each.words for each in bag.things if "size" not in each.kinds), "speed")
+    size = bag.all("size")[0].words
+    raise WordError(f"{what} at {size}: in which material?", f'ask as "{what} {size} brass"')
+
+
+def _depth_mm(bag: Bag) -> float | None:
+    if bag.has("depth"):
+        depth_mm = length_mm(bag.value("depth"), bag.units)
+    elif len(bag.all("size")) > 1:
+        depth_mm = bag.mm("size", 1)
+    else:
+        return None
+    if not 0 < depth_mm <= MOST_DEEP_MM:
+        raise WordError(
+            f"no hole is {depth_mm:g} mm deep", 'write it as "drill 6 mm brass 40 deep"'
+        )
+    return depth_mm
+
+
+def tapping_asked(bag: Bag) -> list[Reading]:
+    """Tapping in a material."""
+    material = bag.value("material")
+    return [tapping_reading(each, material, bag.shop) | _asked(bag, "speed")
+            for each in bag.value("thread")[0]]  # fmt: skip
+
+
+def reaming_asked(bag: Bag) -> list[Reading]:
+    """A reamer: the drill before it, from the drawer where there is one, then stock and limits."""
+    material = bag.value("material")
+    classes = bag.value("class", ["H7"])
+    return [
+        reaming_reading(drill, material, classes[0], bag) | _asked(bag, "drill first")
+        for drill in drills_of(bag)[:1]
+    ]
+
+
+def reaming_reading(drill: Drill, material: Material | None, fit: str, bag: Bag) -> Reading:
+    """A reamer of that size; speeds only where the material is known.
+
+    in_drawer : whether the drill is from the drawer; None where no drawer is known
+    """
+    size_mm = drill.diameter_mm
+    before, is_owned = _before_reamer(drill, material, bag)
+    stock_mm = ream_stock_mm(size_mm, material)
+    limits_um = hole_limits_um(size_mm, fit) if fit in HOLE_CLASSES else None
+    given: Reading = {
+        "drill": before[0] if before else None,
+        "drill_mm": rounded(before[1]) if before else None,
+        "in_drawer": is_owned,
+        "drawer_of": bag.shop().name if bag.shop is not None else "cabinet's",
+        "stock_mm": list(stock_mm),
+        "class": fit if limits_um else None,
+        "limits_um": list(limits_um) if limits_um else None,
+    }
+    if material is not None:
+        return cut_reading("ream", drill, material, shop=bag.shop) | given
+    return reading(
+        "cut",
+        load_table("ream-stock").source,
+        operation="ream",
+        tool="high speed steel",
+        **figures(drill, "designation", "diameter_mm", "diameter_in"),
+        material=None,
+        rpm=None,
+        **given,
+    )
+
+
+def _before_reamer(
+    reamer: Drill, material: Material | None, bag: Bag
+) -> tuple[tuple[str, float] | None, bool | None]:
+    """The drill before a reamer, by the rule of a plan; whether it is in the drawer."""
+    size_mm, owned = reamer.diameter_mm, bag.drawer
+    if bag.shop is not None:
+        owned = [(each.words, each.diameter_mm) for each in bag.shop().cabinet.drills]
+    best_mm = best_before_reamer([each for _, each in owned or ()], size_mm, material)
+    if best_mm is not None:
+        return next(each for each in owned or () if each[1] == best_mm), True
+    series: tuple[DrillSeries, ...] = ("fraction", "number", "letter")
+    is_metric = reamer.series.startswith("metric")
+    found = bought_before_reamer(("metric",) if is_metric else series, size_mm, material)
+    is_owned = None if owned is None else False
+    return ((found.designation, found.diameter_mm) if found else None), is_owned
 
 
 def cut_reading(
@@ -80,8 +163,9 @@ def cut_reading(
     material: Material,
     depth_mm: float | None = None,
     is_carbide: bool = False,
+    shop: Callable[[], Shop] | None = None,
 ) -> Reading:
-    """Ideal speed and feed of a tool of that diameter in a material."""
+    """Ideal speed and feed of a tool of that diameter in a material, and the shop's own step."""
     diameter_mm = drill.diameter_mm
     speed, feed_share, extra = _how(operation, diameter_mm, material, depth_mm)
     if is_carbide:
@@ -102,8 +186,28 @@ def cut_reading(
         depth_mm=depth_mm,
         deep_speed_share=speed_share,
         deep_feed_share=deep_feed_share,
+        **_set(None if is_carbide else shop, operation, diameter_mm, depth_mm, material),
         **extra,
     )
+
+
+def _set(
+    shop: Callable[[], Shop] | None,
+    operation: str,
+    diameter_mm: float,
+    depth_mm: float | None,
+    material: Material,
+) -> Reading:
+    """The speed that a plan sets on the shop's mill, and the feed there."""
+    if shop is None:
+        return {"set_rpm": None, "set_feed_mm_per_min": None, "shop": None}
+    mill = shop().mill
+    if operation == "drill":
+        rpm, feed = drilling_speed(diameter_mm, depth_mm or 0.0, material, mill)
+    else:
+        speeds = {"ream": reaming_speed, "spot drill": spotting_speed}
+        rpm, feed = speeds.get(operation, recessing_speed)(diameter_mm, material, mill)
+    return {"set_rpm": rounded(rpm), "set_feed_mm_per_min": feed, "shop": shop().name}
 
 
 def _how(
@@ -114,7 +218,7 @@ def _how(
     if operation == "ream":
         extra["stock_mm"] = list(ream_stock_mm(diameter_mm, material))
         return material.ream_m_per_min, REAM_FEED_SHARE, extra
-    if operation in ("countersink", "counterbore", "spotface"):
+    if operation in ("countersink", "counterbore", "spotface", "bore"):
         return material.countersink_m_per_min, SPOT_FEED_SHARE, extra
     if operation == "spot drill":
         return material.drill_m_per_min, SPOT_FEED_SHARE, extra
@@ -139,9 +243,18 @@ def _carbide(operation: str, material: Material) -> float:
     return material.carbide_m_per_min
 
 
-def tapping_reading(thread: Thread, material: Material) -> Reading:
+def tapping_reading(
+    thread: Thread, material: Material, shop: Callable[[], Shop] | None = None
+) -> Reading:
     """Speed of a machine tap in a material, capped as in a plan; its feed is the pitch, exactly."""
-    speed, most_rpm = material.tap_m_per_min, TAP_SPEED_CAP_RPM
+    speed = material.tap_m_per_min
+    most_rpm = TAP_SPEED_CAP_RPM if shop is None else shop().control.tap_speed_rpm
+    given: Reading = {"set_rpm": None, "set_feed_mm_per_min": None, "shop": None}
+    if shop is not None:
+        set_rpm, feed = tapping_speed(
+            thread.major_mm, thread.pitch_mm, material, shop().mill, most_rpm
+        )
+        given = {"set_rpm": set_rpm, "set_feed_mm_per_min": round(feed, 1), "shop": shop().name}
     rpm = ideal_rpm(speed, thread.major_mm)
     why = f"{most_rpm:g} rev/min at most: a light spindle must stop and turn back in time"
     return _cut(
@@ -154,15 +267,21 @@ def tapping_reading(thread: Thread, material: Material) -> Reading:
         diameter_mm=rounded(thread.major_mm),
         diameter_in=rounded(thread.major_mm / 25.4),
         **figures(thread, "tap_drill", "tap_drill_mm"),
+        **given,
     )
 
 
 def _cut(material: Material, speeds: tuple[float, float, float], **given: Any) -> Reading:
     """speeds : cutting speed [m/min], rev/min and feed [mm a turn]"""
     speed, rpm, feed_mm_per_rev = speeds
+    diameter_mm = given["diameter_mm"]
     return reading(
         "cut",
         material.source,
+        sum="speed",
+        given={"speed_m_per_min": rounded(speed), "diameter_mm": diameter_mm},
+        result={"rpm": round(rpm), "feed_mm_per_min": round(round(rpm) * feed_mm_per_rev, 1)},
+        formula="rev/min = 1000 x m/min / (pi x diameter in mm)",
         **given,
         material=material.name,
         speed_m_per_min=rounded(speed),

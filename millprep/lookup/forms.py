@@ -10,11 +10,11 @@ from millprep.lookup.pages import table_text, text_of
 from millprep.lookup.readings import Reading
 
 
-def answer(readings: list[Reading], form: str) -> str:
-    """The readings as "text", "json" or "csv"."""
+def answer(readings: list[Reading], form: str, **how: bool) -> str:
+    """The readings as "text", "json" or "csv"; how : of the text, as `text_of` has it."""
     if form == "json":
         return json_text(json_of(readings))
-    return csv_of(readings) if form == "csv" else text_of(readings)
+    return csv_of(readings) if form == "csv" else text_of(readings, **how)
 
 
 def answer_whole(tables: list[dict[str, Any]], form: str) -> str:

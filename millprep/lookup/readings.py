@@ -11,6 +11,7 @@ from millprep.reference.centre_drills import CentreDrill
 from millprep.reference.clearance import GRADES, Clearance, clearance_for
 from millprep.reference.drills import (
     DRILL_SERIES,
+    SAME_SIZE_MM,
     Drill,
     drill_length_mm,
     drilled_limits_mm,
@@ -26,10 +27,12 @@ from millprep.reference.fits import (
     sources,
 )
 from millprep.reference.heads import Head, Nut, Washer
+from millprep.reference.lengths import screw_lengths_mm, wanted_engagement_mm
 from millprep.reference.limits import MinorLimits, minor_limits
 from millprep.reference.materials import Material
-from millprep.reference.tables import Row, Source
+from millprep.reference.tables import Row, Source, load_table
 from millprep.reference.threads import CONVENTIONS, Thread
+from millprep.sizes import threads_meant
 
 Reading = dict[str, Any]
 
@@ -38,6 +41,18 @@ def cite(*sources: Source | None) -> str:
     """The sources in one line, each once, with the table in each."""
     named = [f"{each.cite} ({each.table})" if each.table else each.cite for each in sources if each]
     return "; ".join(dict.fromkeys(named))
+
+
+def cite_shortly(*sources: Source | None) -> str:
+    """ "ISO 261, ISO 273 (from memory)": the documents by what is known of them."""
+    by_how: dict[str, dict[str, None]] = {}
+    for each in sources:
+        if each is not None:
+            by_how.setdefault(_HOW.get(each.how, each.how), {})[each.title] = None
+    return "; ".join(f"{', '.join(titles)} ({how})" for how, titles in by_how.items())
+
+
+_HOW = {"recalled": "from memory", "formula": "by formula"}
 
 
 def rounded(value: float | None) -> float | None:
@@ -63,7 +78,8 @@ def reading(kind: str, *sources: Source | None, note: str | None = None, **given
     """
     if note is None:
         note = sources[0].note if sources and sources[0] is not None else ""
-    return {"kind": kind, **given, "note": note, "source": cite(*sources)}
+    cited = {"source": cite(*sources), "source_short": cite_shortly(*sources)}
+    return {"kind": kind, **given, "note": note, **cited}
 
 
 # --- threads --------------------------------------------------------------------------------------
@@ -253,12 +269,33 @@ def dowel_reading(pin: DowelPin) -> Reading:
 # --- screws and materials -------------------------------------------------------------------------
 
 
-def head_reading(head: Head) -> Reading:
-    """A screw's head and what is cut for it."""
+def engagement_reading(thread: Thread, material: Material) -> Reading:
+    """How much thread holds as much as the screw: diameters by material, three pitches at least."""
+    wanted_mm = wanted_engagement_mm(thread, material.name)
+    return reading(
+        "engagement",
+        load_table("engagement").source,
+        designation=thread.designation,
+        material=material.name,
+        engagement_mm=rounded(wanted_mm),
+        diameters=rounded(wanted_mm / thread.major_mm),
+        threads=round(wanted_mm / thread.pitch_mm, 1),
+    )
+
+
+def head_reading(head: Head, length_mm: float | None = None) -> Reading:
+    """A screw's head and what is cut for it.
+
+    length_mm : of the screw where one was named; is_made says whether the table of lengths has it
+    """
     sizes = figures(
         head, "head_diameter_mm", "head_height_mm", "across_flats_mm", "counterbore_diameter_mm",
         "counterbore_depth_mm", "angle_deg",
     )  # fmt: skip
+    if length_mm is not None:
+        thread = threads_meant(head.screw.removesuffix(head.kind).strip().casefold(), True)[0]
+        made = any(abs(each - length_mm) < SAME_SIZE_MM for each in screw_lengths_mm(thread))
+        sizes |= {"length_mm": length_mm, "is_made": made}
     return reading("screw head", head.source, designation=head.screw, head=head.kind, **sizes)
 
 

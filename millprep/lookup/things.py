@@ -1,7 +1,4 @@
-"""Readings of bought parts and of what an operation leaves: nuts, washers, dowels, centre drills.
-
-Imports layers 0 to 2.
-"""
+"""Drills, pins, centre drills, fits and materials, and what an operation leaves."""
 
 from __future__ import annotations
 
@@ -9,123 +6,113 @@ import re
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, read_length, shown
+from millprep.lookup.bag import Bag, Thing
 from millprep.lookup.readings import (
     Reading,
     centre_drill_reading,
     dowel_reading,
+    drill_reading,
+    fit_reading,
     hole_reading,
-    nut_reading,
+    material_reading,
+    pair_reading,
     purpose_reading,
-    washer_reading,
+    thread_reading,
 )
+from millprep.lookup.tapping import nearest_of
 from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, CentreDrill, centre_drills
-from millprep.reference.drills import SAME_SIZE_MM
-from millprep.reference.fits import dowel_pins, recommended_fits
-from millprep.reference.heads import nut_for, washer_for
+from millprep.reference.drills import SAME_SIZE_MM, Drill, drill_named
+from millprep.reference.fits import HOLE_CLASSES, dowel_pins, recommended_fits
 from millprep.reference.tables import load_table
-from millprep.reference.threads import Thread
-from millprep.sizes import either, nearest, screw_threads
+from millprep.sizes import either, nearest, read_drill
 
-PURPOSES = ("press", "slide", "pivot", "locate")
-_BOUGHT = re.compile(
-    r"(?P<size>.+?)\s+(?P<what>nut|washer|spanner)s?|(?P<what2>nut|washer|spanner)\s+(?P<size2>.+)"
-)
-_CENTRE_DRILL = re.compile(
-    r"""
-    (?:cent(?:re|er)|combination)[ -]?drill\s*(?P<size>.*)
-    | (?P<size2>.+?)\s+cent(?:re|er)[ -]?drill
-    """,
-    re.VERBOSE,
-)
-_DOWEL = re.compile(
-    r"(?:dowel(?:\s*pin)?|parallel pin)\s+(?P<size>.+)|(?P<size2>.+?)\s+dowel(?:\s*pin)?"
-)
-_DONE = {
-    "bored": "bore",
-    "counterbored": "counterbore",
-    "countersunk": "countersink",
-    "drilled": "drill",
-    "reamed": "ream",
-    "tapped": "tap",
-}
+LARGEST_BARE = 50.0  # a bare whole number above this is a number drill sooner than a size in mm
+_MATERIAL_ROWS = {
+    "oil": "lubricant", "tap": "tap", "ream": "ream", "countersink": "countersink",
+    "carbide": "carbide drill", "pecks": "first peck",
+}  # fmt: skip
 
 
-def thing_readings(text: str, units: Units) -> list[Reading]:
-    """Readings of the words where they name such a thing; WordError for one in no table."""
-    verb, _, rest = text.partition(" ")
-    if verb in PURPOSES and rest:
-        return [purpose_reading(_mm(rest, verb, units), recommended_fits(verb))]
-    if match := re.fullmatch(r"(\w+) holes?", text):
-        return _hole(match[1])
-    if match := _CENTRE_DRILL.fullmatch(text):
-        return _centre_drill(match["size"] or match["size2"] or "")
-    if match := _DOWEL.fullmatch(text):
-        return _dowel(match["size"] or match["size2"], units)
-    if match := _BOUGHT.fullmatch(text):
-        return _bought(match["size"] or match["size2"], match["what"] or match["what2"])
-    return []
+# --- drills ---------------------------------------------------------------------------------------
 
 
-def _mm(words: str, what: str, units: Units) -> float:
+def drills_of(bag: Bag) -> list[Drill]:
+    """Every drill that the first size can be, likeliest first."""
+    thing = bag.all("size")[0]
+    return drills_meant(thing, bag.units)
+
+
+def drills_meant(thing: Thing, units: Units) -> list[Drill]:
+    """A bare number up to 1 may be inches, a whole one a number drill; a bare fraction is inches.
+
+    0.201 is an inch figure sooner than a fifth of a millimetre, 80 a number sooner than 80 mm.
+    """
+    if "numbered" in thing.kinds:
+        return _or_refused(f"#{thing.value}", thing.words, 'number drills run from "#1" to "#80"')
+    if "letter" in thing.kinds:
+        return _or_refused(f"letter {thing.value.upper()}", thing.words, "")
+    if "number" not in thing.kinds:
+        unit: Units = "inch" if "fraction" in thing.kinds else units
+        return [read_drill(_inches(thing.words), unit)]
+    text = str(thing.value)
+    in_mm, in_inches = _read(text, "mm"), _read(text, "inch") if float(text) <= 1 else []
+    numbered = drill_named(f"#{text}") if "whole" in thing.kinds else None
+    others = [numbered] if numbered else []
+    if units == "inch":
+        found = [*in_inches, *others, *in_mm]
+    elif "." in text and float(text) < 1:
+        found = [*in_inches, *in_mm]
+    else:
+        found = [*others, *in_mm] if float(text) > LARGEST_BARE else [*in_mm, *in_inches, *others]
+    return list({drill.designation: drill for drill in found}.values())
+
+
+def _or_refused(designation: str, words: str, remedy: str) -> list[Drill]:
+    drill = drill_named(designation)
+    if drill is None:
+        raise WordError(f"{shown(words)} is not a drill size", remedy)
+    return [drill]
+
+
+def _inches(words: str) -> str:
+    if words.endswith("thou"):
+        return f"{float(words.removesuffix('thou')) / 1000:g} in"
+    return words.casefold()
+
+
+def _read(text: str, units: Units) -> list[Drill]:
     try:
-        return float(read_length(words.removesuffix("pin").strip(), units))
-    except WordError as error:
-        raise WordError(
-            f"{shown(words)} is not a size", f'write "{what} 6 mm" or "{what} 1/4 in"'
-        ) from error
+        return [read_drill(text, units)]
+    except WordError:
+        return []
 
 
-def _hole(word: str) -> list[Reading]:
-    table = load_table("holes-expected")
-    rows = [row for row in table.rows if row["operation"] == _DONE.get(word)]
-    return [hole_reading(row, table.source) for row in rows]
+def drill_asked(bag: Bag) -> list[Reading]:
+    """A drill or a size, then the threads of that size where no drill was named."""
+    from millprep.lookup.screws import threads_of
+
+    drills = drills_of(bag)
+    readings = [drill_reading(drill) for drill in drills]
+    for reading in readings if bag.drawer is not None else []:
+        reading["nearest"]["cabinet"] = nearest_of(bag.drawer or (), reading["diameter_mm"])
+    if not bag.has("drill", "nearest", "to", "letter"):
+        readings += [thread_reading(each) for each in threads_of(bag)]
+    return readings
 
 
-def _bought(size: str, what: str) -> list[Reading]:
-    """A nut or a washer; "spanner" asks for the width across flats."""
-    found = screw_threads(size)
-    readings = [
-        reading for thread in found if (reading := _nut_or_washer(thread, what)) is not None
-    ]
-    unique = {tuple(sorted((k, str(v)) for k, v in each.items())): each for each in readings}
-    if not unique:
-        what = "nut" if what == "spanner" else what
-        raise WordError(
-            f"no table has a {what} for {shown(size)}",
-            f'write "M5 {what}"; nuts are listed for '
-            "metric, inch, BA and Whitworth screws, washers for metric",
-        )
-    return list(unique.values())
-
-
-def _nut_or_washer(thread: Thread, what: str) -> Reading | None:
-    if what == "washer":
-        washer = washer_for(thread)
-        return None if washer is None else washer_reading(washer)
-    nut = nut_for(thread)
-    return None if nut is None else nut_reading(nut)
-
-
-def _dowel(size: str, units: Units) -> list[Reading]:
-    size_mm = _mm(size, "dowel", units)
-    pins = dowel_pins()
-    for pin in pins:
-        if abs(pin.diameter_mm - size_mm) < SAME_SIZE_MM:
-            return [dowel_reading(pin)]
-    near = sorted(pins, key=lambda pin: abs(pin.diameter_mm - size_mm))[:3]
-    sizes = either([f"dowel {pin.diameter_mm:g} mm" for pin in near])
-    raise WordError(f"no dowel pin is listed at {size_mm:g} mm", f"nearest: {sizes}")
-
-
-def _centre_drill(size: str) -> list[Reading]:
+def centre_drill_asked(bag: Bag) -> list[Reading]:
     """By number, "A2.5", "BS2" or pip; a number alone is each standard's."""
+    thing = next(each for each in bag.things if "centre drill" not in each.kinds)
+    is_number = "size" in thing.kinds and not thing.words.casefold().startswith("no. ")
+    name = str(thing.value).casefold() if is_number else thing.words.casefold()
     listed = [drill for each in CENTRE_DRILL_STANDARDS for drill in centre_drills(each)]
-    name = re.sub(r"^(?:no\b\.?|number|#)\s*", "", size.strip())
     found = [drill for drill in listed if _is_called(drill, name)] or _by_pip(listed, name)
     if not found:
-        known = [drill.designation for drill in listed]
-        close = nearest(f"centre drill {name}", known) or ", ".join(known[:3])
-        raise WordError(f"{shown(size)} is not a centre drill in the tables", f"nearest: {close}")
+        close = nearest(f"centre drill {name}", [each.designation for each in listed])
+        close = close or ", ".join(each.designation for each in listed[:3])
+        quoted = ", ".join(f'"{each}"' for each in close.split(", "))
+        raise WordError(f"{shown(thing.words)} is no centre drill in the tables",
+                        f"nearest: {quoted}")  # fmt: skip
     return [centre_drill_reading(drill) for drill in found]
 
 
@@ -141,3 +128,61 @@ def _by_pip(listed: list[CentreDrill], name: str) -> list[CentreDrill]:
     except WordError:
         return []
     return [drill for drill in listed if abs(drill.pip_mm - pip_mm) < 0.005]
+
+
+# --- pins and fits --------------------------------------------------------------------------------
+
+
+def dowel_asked(bag: Bag) -> list[Reading]:
+    """A parallel pin of a listed size."""
+    size_mm, pins = bag.mm(), dowel_pins()
+    for pin in pins:
+        if abs(pin.diameter_mm - size_mm) < SAME_SIZE_MM:
+            return [dowel_reading(pin)]
+    near = sorted(pins, key=lambda pin: abs(pin.diameter_mm - size_mm))[:3]
+    sizes = either([f"dowel {pin.diameter_mm:g} mm" for pin in near])
+    raise WordError(f"no dowel pin is listed at {size_mm:g} mm", f"nearest: {sizes}")
+
+
+def purpose_asked(bag: Bag) -> list[Reading]:
+    """The fits for a purpose."""
+    purpose = next(each for each in ("press", "slide", "pivot", "locate") if bag.has(each))
+    hole_basis_first = sorted(recommended_fits(purpose), key=lambda fit: fit.hole[0] != "H")
+    return [purpose_reading(bag.mm(), tuple(hole_basis_first))]
+
+
+def fit_asked(bag: Bag) -> list[Reading]:
+    """The limits of each class; a hole with a shaft is followed by what they do together."""
+    size_mm = bag.mm()
+    classes = [each for thing in bag.all("class") for each in thing.value]
+    readings = [fit_reading(size_mm, each) for each in classes]
+    pair = sorted(classes, key=str.islower)
+    if [each in HOLE_CLASSES for each in pair] == [True, False]:
+        readings.append(pair_reading(size_mm, *pair))
+    return readings
+
+
+# --- materials and what an operation leaves -------------------------------------------------------
+
+
+def made_asked(bag: Bag) -> list[Reading]:
+    """What an operation leaves: "reamed hole"."""
+    word = bag.all("made")[0].words.split()[0].casefold()
+    done = {"drilled": "drill", "reamed": "ream", "tapped": "tap", "bored": "bore",
+            "counterbored": "counterbore", "countersunk": "countersink"}[word]  # fmt: skip
+    table = load_table("holes-expected")
+    return [hole_reading(row, table.source) for row in table.rows if row["operation"] == done]
+
+
+def not_listed(bag: Bag) -> list[Reading]:
+    """WordError for a thing of the bench that no table has."""
+    words = bag.all("no table")[0].words
+    raise WordError(
+        f"no table has what {shown(words)} names", "ask for its thread, or a drill of its size"
+    )
+
+
+def material_asked(bag: Bag) -> list[Reading]:
+    """A material, the row first that was asked for."""
+    asked = next((row for kind, row in _MATERIAL_ROWS.items() if bag.has(kind)), "drill")
+    return [material_reading(bag.value("material")) | {"asked": asked}]

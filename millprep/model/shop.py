@@ -294,6 +294,29 @@ class Control:
 
 
 @frozen
+class Dividing:
+    """A dividing head or rotary table.
+
+    ratio    : turns of the crank for one of the spindle
+    plates   : the hole circles of each plate; none where the crank has a dial only
+    backlash_deg : of the worm, at the work; centre_height_mm : of the spindle when it lies
+    """
+
+    name: str
+    ratio: float
+    plates: tuple[tuple[int, ...], ...] = ()
+    kind: Literal["rotary table", "dividing head"] = "rotary table"
+    centre_height_mm: float | None = None
+    backlash_deg: float = 0.0
+    chuck: Chuck | None = None
+
+    @property
+    def circles(self) -> list[int]:
+        """Every hole circle of its plates, ascending."""
+        return sorted({circle for plate in self.plates for circle in plate})
+
+
+@frozen
 class Shop:
     """A shop file merged over its base, understood.
 
@@ -319,3 +342,4 @@ class Shop:
     position_errors_mm: dict[PositionMethod, float] = anew(factory=dict)
     instruments: Instruments = Instruments()
     projection: Projection = "first"
+    dividing: tuple[Dividing, ...] = ()

@@ -27,9 +27,8 @@ from millprep.model.tools import (
 )
 from millprep.model.tools import Countersink as CountersinkCutter
 from millprep.reference.cutters import usual_noses_mm, wanted_point
-from millprep.reference.drills import Drill as DrillSize
 from millprep.reference.drills import DrillSeries, drill_length_mm, drills
-from millprep.reference.materials import Material, ream_stock_mm
+from millprep.reference.materials import Material
 from millprep.reference.shared_rules import (
     SHORT_THREAD_DIAMETERS,
     HoleBefore,
@@ -38,11 +37,10 @@ from millprep.reference.shared_rules import (
 )
 from millprep.reference.threads import Thread, is_other_form
 from millprep.sums.cutting import cone_at_depth_mm
+from millprep.sums.reaming import NEAR_MM as SAME_SIZE_MM
+from millprep.sums.reaming import best_before_reamer, bought_before_reamer, is_bought
 
-SAME_SIZE_MM = 0.0026  # a drill is the drill asked for within a tenth of a thousandth of an inch
-TENTHS_BELOW_MM = 14.0  # from here on twist drills go by quarters of a millimetre (ISO 235)
 SMALLEST_MADE_MM = 0.1  # of a twist drill (common practice)
-SIXTY_FOURTH_MM = 25.4 / 64  # under a reamer of 1/4 to 1/2 in for general work (course text)
 BOTTOMING_LEAD_THREADS = 1.5  # 1 to 2 threads
 POINT_ANGLE_DEG = 118.0
 
@@ -130,28 +128,14 @@ def ream_drill(cabinet: Cabinet, hole: Hole, material: Material | None = None) -
     in aluminium 5.7. Source of the stock: a training note on undersizes for reaming.
     """
     size_mm, is_hand = hole.diameter_mm, is_reamed_by_hand(cabinet, hole)
+    owned = {tool.diameter_mm: tool for tool in reversed(cabinet.drills)}
+    best_mm = best_before_reamer(list(owned), size_mm, material, is_hand)
+    if best_mm is not None:
+        return Choice(owned[best_mm], True)
+    for series in _bought(cabinet):
+        if made := bought_before_reamer(series, size_mm, material, is_hand):
+            return drill_asked(cabinet, made.diameter_mm, made.designation)
     before = before_reamer(size_mm, material, is_hand)
-    least_mm, most_mm = ream_stock_mm(size_mm, material, is_hand)
-
-    def beyond_mm(drill_mm: float) -> float:
-        left_mm = size_mm - drill_mm
-        is_64th = abs(left_mm - SIXTY_FOURTH_MM) < SAME_SIZE_MM and 6.35 <= size_mm <= 12.7
-        return 0.0 if is_64th else round(max(least_mm - left_mm, left_mm - most_mm, 0.0), 4)
-
-    usual = [tool for tool in cabinet.drills if before.is_usual(tool.diameter_mm)]
-    if usual:
-        best = min(usual, key=lambda tool: (beyond_mm(tool.diameter_mm), -tool.diameter_mm))
-        return Choice(best, True)
-    for bought in _bought(cabinet):
-        made = [
-            (beyond_mm(drill.diameter_mm), rank, -drill.diameter_mm, drill.designation)
-            for rank, series in enumerate(bought)
-            for drill in drills(series)
-            if before.is_usual(drill.diameter_mm) and _is_bought(drill)
-        ]
-        if made:
-            _, _, minus_mm, words = min(made)
-            return drill_asked(cabinet, -minus_mm, words)
     wanted_mm = max(before.usual_least_mm, SMALLEST_MADE_MM)
     return drill_asked(cabinet, wanted_mm, f"{wanted_mm:.2f} mm")
 
@@ -163,13 +147,6 @@ def _bought(cabinet: Cabinet) -> tuple[tuple[DrillSeries, ...], ...]:
     return (
         (("fraction", "number", "letter"), metric) if 2 * inch > len(cabinet.drills) else (metric,)
     )
-
-
-def _is_bought(drill: DrillSize) -> bool:
-    """Small metric drills between the tenths are made, and in few sets."""
-    tenths = 10 * drill.diameter_mm
-    is_between = drill.series == "metric" and abs(tenths - round(tenths)) > SAME_SIZE_MM
-    return not (is_between and drill.diameter_mm < TENTHS_BELOW_MM)
 
 
 def largest_drill_under(cabinet: Cabinet, diameter_mm: float) -> Choice | None:
@@ -185,7 +162,7 @@ def drill_to_buy(cabinet: Cabinet, most_mm: float) -> Choice:
         drill
         for series in _bought(cabinet)[0]
         for drill in drills(series)
-        if drill.diameter_mm <= most_mm + SAME_SIZE_MM and _is_bought(drill)
+        if drill.diameter_mm <= most_mm + SAME_SIZE_MM and is_bought(drill)
     ]
     best = max(made, key=lambda one: one.diameter_mm, default=None)
     if best is None:

@@ -11,11 +11,11 @@ from collections.abc import Iterator, Sequence
 from millprep.base.records import replace
 from millprep.model.shop import Cabinet, Shop
 from millprep.model.tools import Cutter, Drill
-from millprep.planning.drawer import SAME_SIZE_MM
 from millprep.planning.head import head_heights, length_mm
 from millprep.planning.head_order import parted_holes
 from millprep.planning.ordering import in_order
 from millprep.planning.plan import Operation
+from millprep.sums.reaming import NEAR_MM as SAME_SIZE_MM
 
 ByHole = Sequence[Sequence[Operation]]
 

@@ -149,11 +149,14 @@ def look_up(
 ) -> list[Reading]:
     """What the tables say of a thread, drill, fit, screw or material, likeliest first.
 
-    shop : whose drills are looked through too; units : of bare numbers
+    shop : whose drills, speeds, screws and plates count; units : of bare numbers
     """
     from millprep.lookup import lookup
 
-    return lookup(words, None if shop is None else files.drills_of(shop), units)
+    if shop is None:
+        return lookup(words, None, units)
+    known = files.shop_of(shop)
+    return lookup(words, files.drills_of(known), units, lambda: known)
 
 
 read_shop = _public(files.shop_of)

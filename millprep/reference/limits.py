@@ -38,9 +38,13 @@ def minor_limits(thread: Thread) -> MinorLimits | None:
     return _pipe(thread) if thread.series == "G" else None
 
 
-def _metric(thread: Thread) -> MinorLimits:
+def _metric(thread: Thread) -> MinorLimits | None:
+    """None for a pitch that the standard does not list."""
     table = load_table("limits-minor-metric")
-    row: Row = next(each for each in table.rows if float(each["pitch_mm"]) == thread.pitch_mm)
+    rows: list[Row] = [each for each in table.rows if float(each["pitch_mm"]) == thread.pitch_mm]
+    if not rows:
+        return None
+    row = rows[0]
     grade = "6" if row["grade_6_um"] != "" else "5"
     least_mm = round(thread.basic_minor_mm, 3)
     greatest_mm = round(least_mm + float(row[f"grade_{grade}_um"]) / 1000, 3)

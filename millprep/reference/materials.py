@@ -105,6 +105,12 @@ def _aliases() -> tuple[tuple[str, Material], ...]:
     return tuple(sorted(pairs, key=lambda pair: (-len(pair[0]), pair[0])))
 
 
+def whole_material(words: str) -> Material | None:
+    """The material whose name or alias the words are, in any case, and nothing beside it."""
+    text = _plain(words)
+    return next((material for alias, material in _aliases() if alias == text), None)
+
+
 @lru_cache(maxsize=256)  # asked for at every hole of a part
 def material_named(words: str) -> Material | None:
     """The material that the words name, in any case: a whole alias, else one inside, or None.

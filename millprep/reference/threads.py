@@ -13,7 +13,7 @@ from functools import cache
 from typing import Literal, get_args
 
 from millprep.base.records import anew, frozen, replace
-from millprep.reference.drills import hole_mm
+from millprep.reference.drills import hole_mm, metric_words
 from millprep.reference.tables import Row, Source, inches_to_mm, load_table, major_mm
 
 ThreadSeries = Literal[
@@ -56,6 +56,14 @@ FORMS: dict[ThreadSeries, Form] = {
     "BSC": Form("60 degrees, rounded", 60.0, 1.0654, 0.5327),
 }
 LEFT_HAND = " left hand"
+_BY_FORMULA = Source(
+    "ISO 68-1",
+    "1998",
+    "the basic profile",
+    "in no table of threads: the drill is D - P to one decimal",
+    "formula",
+    "",
+)
 
 
 @frozen
@@ -157,6 +165,22 @@ def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
         tap_drill_mm=hole_mm(drill),
         source=source,
         note=row.get("note", ""),
+    )
+
+
+def thread_by_formula(major_mm: float, pitch_mm: float) -> Thread:
+    """A metric thread that no table has: ISO 68-1 gives all of it but the drill, which is D - P."""
+    drill_mm = float(round(Decimal(repr(major_mm)) - Decimal(repr(pitch_mm)), 1))
+    return Thread(
+        designation=f"M{major_mm:g}x{pitch_mm:g}",
+        standard="ISO 68-1",
+        series="metric fine",
+        major_mm=major_mm,
+        pitch_mm=pitch_mm,
+        angle_deg=_SIXTY.angle_deg,
+        tap_drill=metric_words(drill_mm),
+        tap_drill_mm=drill_mm,
+        source=_BY_FORMULA,
     )
 
 

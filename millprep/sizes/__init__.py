@@ -8,6 +8,7 @@ with both readings. Imports layers 0 and 1.
 from millprep.sizes.drill_words import read_drill
 from millprep.sizes.fit_words import read_fit, read_material
 from millprep.sizes.screw_words import (
+    HEAD_NAMES,
     clearances_meant,
     names_head,
     read_clear,
@@ -18,6 +19,7 @@ from millprep.sizes.thread_words import hand_of, read_thread, same_size, size_wo
 from millprep.sizes.words import either, nearest, plain
 
 __all__ = [
+    "HEAD_NAMES",
     "clearances_meant",
     "either",
     "hand_of",

@@ -21,7 +21,7 @@ from millprep.sizes.words import either, plain
 
 ACCEPTED_SCREWS = 'write "M5 socket head", "M5 countersunk" "M5 pan head" or "#8-32 socket head"'
 _OTHER_HEADS = "for a head that no table has give { diameter, depth } or { diameter, angle }"
-_HEAD_WORDS: dict[str, HeadKind] = {
+HEAD_NAMES: dict[str, HeadKind] = {
     "socket head cap screw": "socket head", "socket head screw": "socket head",
     "socket head cap": "socket head", "socket head": "socket head", "cap head": "socket head",
     "cap screw": "socket head",
@@ -36,7 +36,7 @@ _HEAD_WORDS: dict[str, HeadKind] = {
     "hex head": "hexagon head", "hexagon bolt": "hexagon head", "hex bolt": "hexagon head",
     "hexagon screw": "hexagon head", "hex screw": "hexagon head", "bolt": "hexagon head",
 }  # fmt: skip
-HEAD_WORDS = tuple(sorted(_HEAD_WORDS, key=len, reverse=True))  # the longest names the head
+HEAD_WORDS = tuple(sorted(HEAD_NAMES, key=len, reverse=True))  # the longest names the head
 
 
 def screw_threads(text: str) -> tuple[Thread, ...]:
@@ -61,7 +61,7 @@ def read_screw(value: object) -> Head:
             f"{shown(value)} does not name a head in the tables",
             f"write {either(as_screws)}" if as_screws else f"{ACCEPTED_SCREWS}; {_OTHER_HEADS}",
         )
-    size, kind = text.removesuffix(" " + ending), _HEAD_WORDS[ending]
+    size, kind = text.removesuffix(" " + ending), HEAD_NAMES[ending]
     found = screw_threads(size)
     heads = [head for thread in found if (head := head_for(thread, kind)) is not None]
     if not heads:

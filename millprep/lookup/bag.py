@@ -1,0 +1,273 @@
+"""A question as a bag of things: sizes with their unit, threads, materials, words of the bench.
+
+Read from the left, the longest thing first; the order in which things stand says nothing more,
+but that of two sizes the first is the diameter. Imports layers 0 to 2.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from millprep.base.findings import WordError
+from millprep.base.records import frozen
+from millprep.base.units import Units, plain_fractions, read_length, shown
+from millprep.lookup.vocabulary import ASK, FORMS, HEADS, HOLDING, PHRASES, SHORT_MATERIALS, SUMS
+from millprep.reference.threads import Thread, thread_by_formula
+from millprep.sizes import hand_of, read_thread, threads_meant
+
+if TYPE_CHECKING:
+    from millprep.model.shop import Shop
+
+LONGEST_QUESTION = 160
+_WINDOW = 7  # words that a thing may take
+_NUMBER = r"-?(?:\d+\.?\d*|\.\d+)"
+_LENGTH = rf"(?:\d+[ -]\d+/\d+|\d+/\d+|{_NUMBER})(?: ?(?:mm|inches|inch|ins?|\"|thou))?"
+_UNIT = re.compile(r"(?:mm|inches|inch|ins?|\"|thou)$")
+
+
+@frozen
+class Thing:
+    """One thing of a question: what it can be, its value, the words that said it."""
+
+    kinds: frozenset[str]
+    value: Any
+    words: str
+
+
+@frozen
+class Bag:
+    """What a question holds, and what there is to answer it with.
+
+    units  : of bare numbers
+    drawer : designation and diameter [mm] of the drills of a shop that was named; None: no shop was
+    shop   : reads the shop whose speeds, screws and plates count; None: there is none to be read
+    """
+
+    things: tuple[Thing, ...]
+    units: Units = "mm"
+    drawer: Sequence[tuple[str, float]] | None = None
+    shop: Callable[[], Shop] | None = None
+
+    def has(self, *kinds: str) -> bool:
+        """Whether there is a thing of any of the kinds."""
+        return any(thing.kinds.intersection(kinds) for thing in self.things)
+
+    def all(self, *kinds: str) -> list[Thing]:
+        return [thing for thing in self.things if thing.kinds.intersection(kinds)]
+
+    def value(self, kind: str, default: Any = None) -> Any:
+        """The value of the first thing of a kind."""
+        found = self.all(kind)
+        return found[0].value if found else default
+
+    def mm(self, kind: str = "size", place: int = 0) -> float:
+        """The length of a thing of that kind [mm]; WordError where there is none."""
+        found = self.all(kind)
+        if len(found) <= place:
+            raise WordError("a size is missing", 'write it as "6 mm" or "1/4 in"')
+        return length_mm(found[place].words, self.units)
+
+    def within(self, uses: Mapping[str, int]) -> Bag:
+        """The bag with so many things of each kind as are used, the first of each."""
+        left, kept = dict(uses), []
+        for thing in self.things:
+            kind = next((each for each in uses if each in thing.kinds and left[each] > 0), None)
+            if kind is not None:
+                left[kind] -= 1
+                kept.append(thing)
+        return Bag(tuple(kept), self.units, self.drawer, self.shop)
+
+
+def length_mm(words: str, units: Units) -> float:
+    """Millimetres of a length; a bare fraction is inches. WordError if it is no length."""
+    text = re.sub(r"^(?:ø|⌀|dia(?:meter|\.)?) *", "", words.strip())
+    if text.endswith("thou"):
+        return float(read_length(text.removesuffix("thou"), "inch")) / 1000
+    is_bare = "/" in text and not _UNIT.search(text)
+    return float(read_length(text, "inch" if is_bare else units))
+
+
+def bag_of(words: str, units: Units = "mm", with_materials: bool = False) -> Bag:
+    """The things of a question. WordError where it is empty, too long or not to be printed.
+
+    with_materials : their table is opened, which few questions need
+    """
+    tokens = _tokens(words)
+    context = _context(tokens)
+    things: list[Thing] = []
+    place = 0
+    while place < len(tokens):
+        for count in range(min(_WINDOW, len(tokens) - place), 0, -1):
+            window = " ".join(tokens[place : place + count])
+            if (thing := _thing(window, context, units, with_materials)) is not None:
+                things.append(thing)
+                place += count
+                break
+        else:
+            token = tokens[place]
+            if token.casefold() not in HOLDING or len(tokens) == 1:
+                kind = "letter" if re.fullmatch(r"[A-Za-z]", token) else "unknown"
+                kinds = {"letter", "size"} if kind == "letter" else {"unknown"}
+                things.append(Thing(frozenset(kinds), token.casefold(), token))
+            place += 1
+    return Bag(tuple(things), units)
+
+
+def _tokens(words: str) -> list[str]:
+    text = plain_fractions(words).replace("×", "x").replace("″", '"').replace("ø", " ø")
+    text = text.replace("°", " deg ").replace("@", " at ").replace("⌀", "ø")
+    if not text.strip() or len(text) > LONGEST_QUESTION or not text.isprintable():
+        raise WordError(f"{shown(words)} is not a question for the tables", ASK)
+    text = re.sub(r"[?!;:=]+(?=\s|$)|,(?=\s|$)|[()=]", " ", text)
+    tokens: list[str] = []
+    for token in text.split():
+        joined = re.fullmatch(r"(ø?[\d./]+(?:mm|in|\")?)([A-Za-z]{1,2}\d{1,2}(?:/.*)?)", token)
+        is_fit = joined and _classes(joined[2])
+        tokens += [joined[1], joined[2]] if joined and is_fit else [token]
+    return tokens
+
+
+def _context(tokens: Sequence[str]) -> frozenset[str]:
+    """What the words of the bench in a question are about, taken without its figures."""
+    text = f" {' '.join(tokens).casefold()} "
+    about = {kind for phrase, kinds in PHRASES.items() if f" {phrase} " in text for kind in kinds}
+    if re.search(r"\d:1|\d to 1\b", text):
+        about.add("divide")
+    if re.search(r"\bholes? on\b", text):
+        about.add("circle")
+    if re.fullmatch(r" \S*\d\S*( mm| in)? m[5-8] ", text):  # "12 M7" is a fit, M7 alone a thread
+        about.add("limit")
+    if "dowel" in about and re.search(r"\d( mm)? m6\b", " ".join(tokens)):
+        about.add("limit")
+    return frozenset(about)
+
+
+def _thing(window: str, context: frozenset[str], units: Units, materials: bool) -> Thing | None:
+    text = window.casefold()
+    is_sum = bool(context & SUMS)
+    if materials and not is_sum and (found := _material(text)) is not None:
+        return Thing(frozenset({"material"}), found, window)
+    for kinds, value in _named(text, window, context):
+        return Thing(frozenset(kinds), value, window)
+    if not is_sum and (threads := _threads(text, context)):
+        return Thing(frozenset({"thread"}), threads, window)
+    return None
+
+
+def _material(text: str) -> Any:
+    from millprep.reference.materials import material_named, whole_material
+
+    text = re.sub(r"^en ?aw[ -]?(?=\d)", "", text)
+    if found := whole_material(SHORT_MATERIALS.get(text, text)):
+        return found
+    is_grade = " " not in text and re.search(r"[a-z].*\d|\d.*[a-z]|[a-z]{3}", text)
+    return material_named(text) if is_grade else None
+
+
+def _classes(text: str) -> list[str]:
+    """ "H7/g6" as its classes; nothing where one is none."""
+    if not re.fullmatch(r"[A-Za-z]{1,2}\d{1,2}(?:/[A-Za-z]{1,2}\d{1,2})?", text):
+        return []
+    from millprep.reference.fits import HOLE_CLASSES, SHAFT_CLASSES
+
+    classes = text.split("/")
+    return classes if all(each in HOLE_CLASSES + SHAFT_CLASSES for each in classes) else []
+
+
+def _named(text: str, window: str, context: frozenset[str]) -> Iterator[tuple[set[str], Any]]:
+    """What a window of words names, likeliest first."""
+    for pattern, kinds, read, needed in _VALUES:
+        if (not needed or context & needed) and (match := pattern.fullmatch(text)):
+            yield set(kinds), read(match)
+    if text in PHRASES:
+        yield set(PHRASES[text]), HEADS.get(text, text)
+    if text in FORMS:
+        yield {"form"}, text
+    if (classes := _classes(window)) and ("limit" in context or not _METRIC.fullmatch(window)):
+        yield {"class"}, classes
+
+
+def _first(match: re.Match[str]) -> str:
+    return next(group for group in match.groups() if group is not None)
+
+
+def _angle(match: re.Match[str]) -> float:
+    return float(match[1]) + float(match[2] or 0) / 60
+
+
+def _pattern(text: str) -> re.Pattern[str]:
+    return re.compile(text.replace("LENGTH", _LENGTH).replace("NUMBER", _NUMBER))
+
+
+def _value(
+    text: str, kinds: str, read: Callable[[re.Match[str]], Any] = _first, needed: str = ""
+) -> tuple[re.Pattern[str], list[str], Callable[[re.Match[str]], Any], frozenset[str]]:
+    return _pattern(text), kinds.split(), read, frozenset(needed.split())
+
+
+_VALUES = [
+    _value(r"(?:(LENGTH) deep|(?:deep|depth) (LENGTH))", "depth"),
+    _value(r"(NUMBER),(NUMBER)", "point", lambda m: (float(m[1]), float(m[2]))),
+    _value(r"(NUMBER) ?m/min", "surface", lambda m: float(m[1])),
+    _value(r"(NUMBER) ?(?:ft/min|sfm|fpm|sfpm)", "surface", lambda m: float(m[1]) * 0.3048),
+    _value(r"(NUMBER) ?(?:rpm|rev/min|revs)", "revs", lambda m: float(m[1])),
+    _value(r"(NUMBER) ?(?:mm/rev|mm per rev|mm a rev|mm a turn)", "per-turn",
+           lambda m: float(m[1])),
+    _value(r"(NUMBER) ?(?::|to) ?1|1:(NUMBER)", "ratio", lambda m: float(_first(m)), "divide"),
+    _value(r"(?:from )?(NUMBER) ?(?:deg|degrees)? to (NUMBER) ?(?:deg|degrees)?", "sweep",
+           lambda m: (float(m[1]), float(m[2])), "arc"),
+    _value(r"start(?:ing)?(?: at| angle| from)? (NUMBER) ?(?:deg|degrees)?", "start",
+           lambda m: float(m[1]), "circle"),
+    _value(r"(NUMBER) ?(?:deg|degrees?|d)(?: ?(NUMBER) ?(?:min|minutes|m|'))?", "angle", _angle),
+    _value(r"(?:radius|rad|r) ?(LENGTH)|(LENGTH) (?:radius|rad)", "radius", _first, "arc"),
+    _value(r"(?:edge )?finder(?: of| tip)? (LENGTH)|(LENGTH) (?:edge )?finder", "finder"),
+    _value(r"(\d+) ?(?:off|holes?)", "holes", lambda m: int(m[1]), "circle arc"),
+    _value(r"(?:screw )?(\d+) ?(?:div|divs|divisions?|teeth|graduations)", "divisions",
+           lambda m: int(m[1])),
+    _value(r"(?:circle|plate) (\d+)|(\d+) (?:hole )?(?:circle|plate)|(\d+) hole", "plate",
+           lambda m: int(_first(m)), "divide"),
+    _value(r"(?:lead)?screw(?: of| lead)? (LENGTH)|lead (LENGTH)|(LENGTH) lead", "lead", _first,
+           "turns"),
+    _value(r"(NUMBER) ?(?:x|by) ?(NUMBER)(?: ?mm)?", "by", lambda m: (m[1], m[2]), "grid"),
+    _value(r"(?:#|no\.? ?|number ?)(\d{1,4})", "numbered size", lambda m: int(m[1])),
+    _value(r"letter ?([a-z])", "letter size"),
+    _value(r"(?:ø|⌀|dia\.?|diameter)? ?(\d+)", "number whole size"),
+    _value(r"(?:ø|⌀|dia\.?|diameter)? ?(NUMBER)", "number size"),
+    _value(r"(?:ø|⌀|dia\.?|diameter)? ?((?:\d+[ -])?\d+/\d+)", "fraction size"),
+    _value(r"(?:ø|⌀|dia\.?|diameter)? ?(LENGTH)\.?", "length size"),
+]  # fmt: skip
+"""Pattern, kinds, what is read of it, and what the question must be about for it to count."""
+
+
+# --- threads --------------------------------------------------------------------------------------
+
+_METRIC = re.compile(r"[Mm]\d+")
+_FORM_FIRST = re.compile(r"(bsf|bsw|ba|unc|unf|unef|me|whit|whitworth|bsp|bsc) (\S+(?: x \S+)?)")
+_METRIC_LONG = re.compile(r"m ?(\d+(?:\.\d+)?) ?x ?(\d+(?:\.\d+)?)(?: ?mm)?")
+_BARE = re.compile(r"(?:#|no\b\.?|number)? ?(?:\d+[ -](?=\d+/))?[\d./]+ ?(?:mm|in\.?|inch|\")?")
+
+
+def _threads(text: str, context: frozenset[str]) -> tuple[tuple[Thread, ...], float | None] | None:
+    """The threads that a window names by more than a bare size, and the length of the screw."""
+    if _BARE.fullmatch(text) or not re.search(r"\d", text):
+        return None
+    if re.fullmatch(r"[\d/#.]+ \d+", text) and context & {"drill", "ream", "bore", "spot drill"}:
+        return None
+    text, is_left = hand_of(text)
+    if match := _FORM_FIRST.fullmatch(text):
+        text = f"{match[2]} {match[1]}"
+    found = threads_meant(text)
+    if found:
+        if re.search(r"6h$|2b$", text) and len(found) == 1:
+            found = (read_thread(text),)
+    elif match := _METRIC_LONG.fullmatch(text):
+        major, second = float(match[1]), float(match[2])
+        if second < major / 4:
+            found = (thread_by_formula(major, second),)
+        elif second > major / 2 and (screws := threads_meant(f"m{match[1]}")):
+            return screws, second
+    if not found:
+        return None
+    return tuple(each.left_handed() for each in found) if is_left else found, None

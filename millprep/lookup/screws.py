@@ -1,0 +1,195 @@
+"""Threads and what goes with them: tapping drills, clearance holes, heads, nuts, washers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from millprep.base.findings import WordError
+from millprep.base.records import replace
+from millprep.base.units import shown
+from millprep.lookup.bag import Bag
+from millprep.lookup.readings import (
+    Reading,
+    clearance_reading,
+    engagement_reading,
+    head_reading,
+    nut_reading,
+    thread_reading,
+    washer_reading,
+)
+from millprep.lookup.tapping import percent_reading
+from millprep.reference.clearance import Clearance, clearance_for
+from millprep.reference.heads import Head, HeadKind, head_for, nut_for, washer_for
+from millprep.reference.threads import Thread, threads
+from millprep.sizes import either, same_size, screw_threads, size_word, threads_meant
+
+_INCH = re.compile(r"in|\"|″")
+_FINE = ("UNF", "BSF", "metric fine")
+_ASKED = {
+    "tap": "tapping drill", "pitch": "pitch", "core": "core, full thread",
+    "major": "major diameter", "clearance": "clearance",
+}  # fmt: skip
+
+
+def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
+    """Every thread that the question can mean, likeliest first; a size in inches means no other.
+
+    with_pitches : a metric size means each of its pitches, since the head does not care
+    """
+    if bag.has("thread"):
+        found = bag.value("thread")[0]
+        if bag.has("fine"):
+            found = _of_size(found[0], _FINE)
+    else:
+        size, form = bag.all("size")[0].words.casefold(), bag.value("form", "")
+        found = threads_meant(f"{size} {form}".strip()) or threads_meant(size)
+        if form and not threads_meant(f"{size} {form}"):
+            return []
+        if not found and with_pitches:
+            found = screw_threads(size)
+        if _INCH.search(size):
+            found = tuple(each for each in found if not each.series.startswith("metric"))
+            inches = bag.mm("size") / 25.4
+            found = tuple(each for each in found if abs(each.major_mm / 25.4 - inches) < 1e-6
+                          or each.series == "G")  # fmt: skip
+        if bag.has("fine"):
+            found = tuple(each for each in found if each.series in _FINE)
+        elif bag.has("coarse") and any(each.series in ("UNC", "BSW") for each in found):
+            found = tuple(each for each in found if each.series in ("UNC", "BSW"))
+    if bag.has("left"):
+        found = tuple(each.left_handed() for each in found)
+    return list(found)
+
+
+def _of_size(thread: Thread, series: Iterable[str]) -> tuple[Thread, ...]:
+    alike = [each for each in threads() if each.series in series]
+    return tuple(each for each in alike if abs(each.major_mm - thread.major_mm) < 1e-6)
+
+
+def thread_asked(bag: Bag) -> list[Reading]:
+    """A thread, or each that a size and its words can mean."""
+    asked = next((row for kind, row in _ASKED.items() if bag.has(kind)), None)
+    found = []
+    for thread in threads_of(bag):
+        found.append(thread_reading(thread) | {"asked": asked or "tapping drill"})
+        if bag.drawer is not None:
+            percent = round(thread.percent_thread(thread.tap_drill_mm), 1)
+            found.append(percent_reading(thread, percent, "1.2269", bag.drawer))
+    return found
+
+
+size_asked = thread_asked
+
+
+def percent_asked(bag: Bag) -> list[Reading]:
+    """The drills for a percentage of thread."""
+    percent, convention = bag.value("percent")
+    return [percent_reading(each, percent, convention, bag.drawer) for each in threads_of(bag)]
+
+
+def engagement_asked(bag: Bag) -> list[Reading]:
+    """How much thread to engage in a material."""
+    return [engagement_reading(each, bag.value("material")) for each in threads_of(bag)]
+
+
+def clearance_asked(bag: Bag) -> list[Reading]:
+    """The clearance holes, one reading for those that agree."""
+    grades = ("close", "normal", "loose")
+    grade = next((each for each in grades if bag.has(each)), None)
+    grade = grade or ("close" if bag.has("fine") else "loose" if bag.has("coarse") else "normal")
+    plain = Bag(tuple(each for each in bag.things if not each.kinds & {"fine", "coarse"}),
+                bag.units)  # fmt: skip
+    meant = threads_of(plain, with_pitches=True)
+    holes = [hole for each in meant if (hole := clearance_for(each)) is not None]
+    if meant and not holes:
+        raise WordError(
+            f"no table has a clearance hole for {meant[0].designation}", "ask for the drill's size"
+        )
+    return [
+        clearance_reading(hole, _name(hole, meant)) | {"asked": f"clearance, {grade}"}
+        for hole in _different(holes)
+    ]
+
+
+def _different(holes: list[Clearance]) -> list[Clearance]:
+    by_size = {(hole.close_mm, hole.normal_mm, hole.loose_mm): hole for hole in reversed(holes)}
+    return [hole for hole in holes if hole in by_size.values()]
+
+
+def _name(hole: Clearance, meant: list[Thread]) -> str:
+    """A size alone, "#10", where every thread of it that has a hole has this one."""
+    holes = [clearance_for(each) for each in meant]
+    sizes = {(each.close_mm, each.normal_mm) for each in holes if each is not None}
+    is_one = len(sizes) == 1 and len(meant) > 1
+    return size_word(hole.thread) if is_one else hole.thread.name
+
+
+def head_asked(bag: Bag) -> list[Reading]:
+    """A screw's head: the one that was named, else the one that such a hole is made for."""
+    kind: HeadKind = "socket head"
+    if bag.has("head"):
+        kind = bag.all("head")[0].value
+    elif bag.has("countersink"):
+        kind = "countersunk"
+    meant = threads_of(bag, with_pitches=True)
+    heads = [head for each in meant if (head := head_for(each, kind)) is not None]
+    if not heads:
+        if not meant or (bag.has("counterbore", "countersink") and not bag.has("head", "thread")):
+            return []
+        raise WordError(
+            f"no table has a {kind} on {meant[0].name}",
+            f"nearest: {either([f'{size} {kind}' for size in _sizes_with(kind)])}",
+        )
+    length = bag.value("thread", (None, None))[1]
+    asked = {"counterbore": "counterbore", "countersink": "countersink"}
+    row = next((row for each, row in asked.items() if bag.has(each)), "head diameter")
+    if kind == "hexagon head" and row == "head diameter":
+        row = "across flats"
+    return [head_reading(head, length) | {"asked": row} for head in _unlike(heads, meant)]
+
+
+def _sizes_with(kind: HeadKind) -> list[str]:
+    return [each for each in ("M4", "M5", "M6") if head_for(threads_meant(each.lower())[0], kind)]
+
+
+def _unlike(heads: list[Head], meant: list[Thread]) -> list[Head]:
+    """Heads that differ; one that serves both pitches is named by its size alone."""
+    by_size = {(head.head_diameter_mm, head.angle_deg): head for head in reversed(heads)}
+    if len(by_size) == 1 and len(heads) > 1:
+        return [replace(heads[0], screw=f"{_bare(meant[0])} {heads[0].kind}")]
+    return list(reversed(by_size.values()))
+
+
+def _bare(thread: Thread) -> str:
+    word = size_word(thread)
+    return f"M{word}" if thread.series.startswith("metric") else word
+
+
+def bought_asked(bag: Bag) -> list[Reading]:
+    """Nuts and washers; a spanner is asked for by the nut that it turns."""
+    meant = threads_of(bag, with_pitches=True)
+    readings = [
+        reading
+        for each in meant
+        if (reading := _bought(each, is_washer=bag.has("washer"))) is not None
+    ]
+    unique = {str({**each, "designation": ""}): each for each in reversed(readings)}
+    if not unique:
+        what = "washer" if bag.has("washer") else "nut"
+        size = bag.all("thread", "size")[0].words
+        raise WordError(f"no table has a {what} for {shown(size)}", f'nearest: "M5 {what}"')
+    return list(reversed(unique.values()))
+
+
+def _bought(thread: Thread, is_washer: bool) -> Reading | None:
+    if is_washer:
+        washer = washer_for(thread)
+        return None if washer is None else washer_reading(washer)
+    nut = nut_for(thread)
+    return None if nut is None else nut_reading(nut)
+
+
+def like_threads(text: str) -> list[str]:
+    """Designations of the size that plain words begin with."""
+    return same_size(text)
