@@ -267,7 +267,7 @@ def _asked(slot: str, question: str) -> str:
 
 
 def _table_of_bench_questions() -> str:
-    """Every question of the list with the first line of its answer, by the source of its figures."""
+    """Every question of the list with the first line of its answer, by source."""
     groups = tomllib.loads((ROOT / "tests" / "bench_questions.toml").read_text())["group"]
     head = "| question | answer |\n|---|---|\n"
     return "\n".join(
