@@ -28,7 +28,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "assembly": THIRD | {"planning", "checks"},
     "matching": THIRD | {"planning", "checks"},
     "inspection": THIRD | {"planning", "matching"},
-    "lookup": TABLES | {"sizes", "sums"},
+    "lookup": RECORDS | {"sums"},
     "sheets": THIRD | {"planning", "checks", "assembly", "matching", "inspection"},
     "writers": RECORDS | {"sheets", "canvas"},
     "reading": RECORDS,

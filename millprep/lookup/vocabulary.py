@@ -83,8 +83,7 @@ _SAID: dict[str, str] = {
     "fraction, fractional",
     # what is asked for at a bench and stands in no table yet
     "no table": "taper pin, taper pins, roll pin, roll pins, spring pin, split pin, grub screw, "
-    "grub screws, grub, button head, button, button head screw, rivet, circlip, npt, bspt, "
-    "key, keyway",
+    "grub screws, grub, rivet, circlip, npt, bspt, key, keyway",
 }
 _FORMS = "unc unf unef un nc nf nef bsw whit whitworth bsf ba me bsp bspp bsc cei cycle"
 FORMS = frozenset(_FORMS.split())
