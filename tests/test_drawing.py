@@ -26,6 +26,7 @@ from millprep.canvas.lettering import room_mm
 from millprep.canvas.paper import EITHER, PAPERS, SCALES
 from millprep.canvas.recording import RecordingPen
 from millprep.infiles import read_part, read_shop
+from millprep.model.shop import Projection
 from millprep.planning import make_plan
 from millprep.sheets.drawing import Drawing, DrawnSetup, make_drawing
 from millprep.sheets.figures import as_drawn
@@ -80,6 +81,26 @@ depth = 5
 at = [20, 30]
 note = "{"words without end and " * 5}"
 """.replace("at al", "at a")
+SIEVE = """
+[[hole]]
+name = "sieve"
+drill = 2.5
+depth = "through"
+grid = { start = [8, 8], step = [5.5, 6.4], columns = 19, rows = 10 }
+[[hole]]
+name = "dowel"
+ream = 4
+depth = "through"
+at = [[4, 4], [116, 76]]
+[[hole]]
+tap = "M3"
+depth = "through"
+at = [[4, 76], [116, 4], [60, 76], [60, 3]]
+[[hole]]
+clear = "M4"
+depth = "through"
+at = [[4, 20], [116, 60], [4, 60], [116, 20]]
+"""
 TINY = """
 [[hole]]
 drill = 0.6
@@ -114,8 +135,9 @@ def trial_sheet(holes: str, stock: str = BLOCK, units: str = "mm") -> Drawing:
 
 
 @cache
-def example_sheet(path: Path, units: str) -> Drawing:
-    plan = make_plan(read_part(path)[0], read_shop("metric"), "tool")
+def example_sheet(path: Path, units: str, projection: Projection = "first") -> Drawing:
+    shop = replace(read_shop("metric"), projection=projection)
+    plan = make_plan(read_part(path)[0], shop, "tool")
     return make_drawing(plan, "inch" if units == "inch" else "mm")
 
 
@@ -129,6 +151,14 @@ def odd_sheets() -> dict[str, Drawing]:
         "huge": trial_sheet(HUGE, "size = [4000, 1500, 20]"),
         "inch singles": trial_sheet(SINGLES, "size = [4, 3, 0.5]", "inch"),
         "rich": trial_sheet(RICH, RICH_STOCK),
+        "sieve": trial_sheet(SIEVE, "size = [120, 80, 6]"),
+        "long title": replace(
+            trial_sheet(GRID, "size = [120, 100, 10]"),
+            part="A part whose name is as long as W" + "W" * 26,
+            drawing="a drawing number that fills the whole of what a file may hold",
+            material="phosphor bronze PB102, half hard",
+            date="2026-05-14",
+        ),
     }
 
 
@@ -226,6 +256,37 @@ def test_odd_parts_have_nothing_over_anything(name: str, purpose: str) -> None:
     for setup in sheet.setups:
         for pen in pages_of(sheet, setup, PURPOSES[purpose]):
             assert_nothing_collides(pen)
+
+
+@pytest.mark.parametrize("path", PARTS, ids=lambda path: path.stem)
+def test_third_angle_has_nothing_over_anything(path: Path) -> None:
+    sheet = example_sheet(path, "mm", "third")
+    for setup in sheet.setups:
+        for pen in pages_of(sheet, setup, Purpose()):
+            assert_nothing_collides(pen)
+
+
+@pytest.mark.needs("pdftoppm")
+@pytest.mark.parametrize("name", ["sieve", "long title", "rich"])
+@pytest.mark.parametrize("purpose", ["page", "template", "letter"])
+def test_nothing_is_cut_on_paper(name: str, purpose: str, tmp_path: Path) -> None:
+    """Seen by another program: all that is dark lies in the frame, and the frame is whole."""
+    sheet, for_what = odd_sheets()[name], PURPOSES[purpose]
+    paper = for_what.paper
+    (tmp_path / "a.pdf").write_bytes(writer.drawn(sheet, ".pdf", for_what)[0].data)
+    command = ["pdftoppm", "-r", "127", "-gray", tmp_path / "a.pdf", tmp_path / "a"]
+    subprocess.run(command, check=True)
+    for page in tmp_path.glob("a*.pgm"):
+        dark = np.asarray(Image.open(page)) < 128
+        rows, columns = np.flatnonzero(dark.any(axis=1)), np.flatnonzero(dark.any(axis=0))
+        edges = [side / 5 for side in (rows[0], rows[-1], columns[0], columns[-1])]
+        left, low = paper.side_mm, paper.foot_mm
+        due = [paper.height_mm - paper.top_mm, paper.height_mm - low, left, paper.right_mm]
+        assert edges == pytest.approx(due, abs=0.5)
+        inside = slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
+        frame = dark[inside]
+        for line in (frame[0], frame[-1], frame[:, 0], frame[:, -1]):
+            assert line.mean() > 0.98
 
 
 @pytest.mark.parametrize("name", odd_sheets())
@@ -782,7 +843,7 @@ def test_views_are_arranged_as_the_shop_says(projection: str) -> None:
     hole = '[[hole]]\nface = "{0}"\ndrill = {1}\nat = [10, 8]\ndepth = 5\n'
     holes = hole.format("left", 3) + hole.format("right", 5) + hole.format("front", 2)
     holes += "[[hole]]\ndrill = 4\nat = [30, 20]\ndepth = 6"
-    plan = plan_of(holes)
+    plan = plan_of(holes, "size = [110, 50, 20]")
     plan = replace(plan, shop=replace(plan.shop, projection=projection))
     sheet = make_drawing(plan, "mm")
     setup = next(one for one in sheet.setups if one.face == "top")
@@ -838,7 +899,7 @@ def test_a_template_has_crosses_and_no_figures() -> None:
     frame = framed(sheet, setup, PURPOSES["template"])
     pen = recorded(sheet, setup, frame)
     words = [text for text, _ in words_of(pen)]
-    assert {"A1", "A2", "A3", "A4", "scale 1:1"} <= set(words)
+    assert {"A1", "A2", "A3", "A4", "template, scale 1:1"} <= set(words)
     assert not any(re.fullmatch(r"[\d.]+", text) for text in words)
     assert len(bars(pen)) == 2
     crosses = {a[:2] for verb, a in pen.strokes if verb == "line" and a[2] == "thin"}

@@ -31,7 +31,7 @@ _ALIGNMENTS: dict[Anchor, TextEntityAlignment] = {
 }
 _DIAMETER_CODE = "%%c"  # every reader of the format draws the sign for it, in any typeface
 _DECIMALS = 9
-_GREY_COLOUR = 8  # of the format's own index; 7 is black on white
+_BLACK = 7  # of the format's own index: black on white, white on black
 
 
 class DxfPen:
@@ -118,12 +118,10 @@ def _fresh() -> Drawing:
     with _timeless():
         drawing = new("R2010", units=units.MM)
     for name, stroke in STYLES.items():
-        layer = drawing.layers.add(
-            name, color=_GREY_COLOUR if stroke.grey else 7, lineweight=round(100 * stroke.width_mm)
-        )
+        layer = drawing.layers.add(name, color=_BLACK, lineweight=round(100 * stroke.width_mm))
         if stroke.dashes_mm:
             signed = [d if i % 2 == 0 else -d for i, d in enumerate(stroke.dashes_mm)]
             drawing.linetypes.add(name.upper(), [sum(stroke.dashes_mm), *signed])
             layer.dxf.linetype = name.upper()
-    drawing.layers.add(TEXT_LAYER, color=7)
+    drawing.layers.add(TEXT_LAYER, color=_BLACK)
     return drawing

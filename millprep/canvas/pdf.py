@@ -35,10 +35,10 @@ class OnPage:
         return place[0], self.height_mm - place[1]
 
     def _take(self, style: Style) -> tuple[float, ...]:
-        """Set width and colour; gives the dashes."""
+        """Set width and black; gives the dashes."""
         stroke = self._styles[style]
         self._page.set_line_width(stroke.width_mm)
-        self._page.set_draw_color(round(255 * stroke.grey))
+        self._page.set_draw_color(0)
         return stroke.dashes_mm
 
     def line(self, start: Place, end: Place, style: Style) -> None:

@@ -20,11 +20,10 @@ Anchor = Literal["left", "middle", "right"]
 
 @frozen
 class Stroke:
-    """How a line looks: width and dashes on the paper [mm], and grey from 0 (black) to 1."""
+    """How a line looks: width and dashes on the paper [mm]. All are black, told apart in a copy."""
 
     width_mm: float
     dashes_mm: tuple[float, ...] = ()
-    grey: float = 0.0
 
 
 STYLES: dict[Style, Stroke] = {

@@ -40,31 +40,30 @@ class PngPen:
     def _at(self, place: Place) -> Place:
         return place[0] * self._dots_per_mm, (self.height_mm - place[1]) * self._dots_per_mm
 
-    def _take(self, style: Style) -> tuple[int, int]:
-        """Grey and width in dots."""
-        stroke = STYLES[style]
-        return round(255 * stroke.grey), max(1, round(stroke.width_mm * self._dots_per_mm))
+    def _wide(self, style: Style) -> int:
+        """Width in dots."""
+        return max(1, round(STYLES[style].width_mm * self._dots_per_mm))
 
     def line(self, start: Place, end: Place, style: Style) -> None:
-        grey, width = self._take(style)
+        width = self._wide(style)
         (x1, y1), (x2, y2) = start, end
         length = math.dist(start, end)
         for begin, stop in dashed(length, STYLES[style].dashes_mm):
             a, b = (begin / length, stop / length) if length else (0.0, 0.0)
             ends = [self._at((x1 + t * (x2 - x1), y1 + t * (y2 - y1))) for t in (a, b)]
-            self._draw.line(ends, fill=grey, width=width)
+            self._draw.line(ends, fill=0, width=width)
 
     def arc(
         self, centre: Place, radius_mm: float, start_deg: float, end_deg: float, style: Style
     ) -> None:
-        grey, width = self._take(style)
+        width = self._wide(style)
         sweep = sweep_deg(start_deg, end_deg)
         box = self._box(centre, radius_mm * self._dots_per_mm + width / 2)
         for begin, stop in dashed_arc(radius_mm, start_deg, sweep, STYLES[style].dashes_mm):
             if stop - begin >= 360:
-                self._draw.ellipse(box, outline=grey, width=width)
+                self._draw.ellipse(box, outline=0, width=width)
             else:  # the library counts angles clockwise, down the page
-                self._draw.arc(box, -stop, -begin, fill=grey, width=width)
+                self._draw.arc(box, -stop, -begin, fill=0, width=width)
 
     def _box(self, centre: Place, radius_dots: float) -> tuple[float, float, float, float]:
         x, y = self._at(centre)
@@ -72,10 +71,10 @@ class PngPen:
 
     def outline(self, corners: Sequence[Place], style: Style) -> None:
         """Lines, and a dot at each corner that closes the notch between two."""
-        grey, width = self._take(style)
+        width = self._wide(style)
         for start, end in zip(corners, [*corners[1:], corners[0]], strict=True):
             self.line(start, end, style)
-            self._draw.ellipse(self._box(start, width / 2), fill=grey)
+            self._draw.ellipse(self._box(start, width / 2), fill=0)
 
     def text(
         self, at: Place, words: str, height_mm: float, anchor: Anchor = "left", turn_deg: float = 0

@@ -147,9 +147,8 @@ def _dashes_of(length_mm: float, style: Style) -> str:
 def _style_sheet() -> str:
     rules = [f"text{{font-family:{_TYPEFACE};fill:#000}}.spot{{fill:#000}}.cover{{fill:#fff}}"]
     for name, stroke in STYLES.items():
-        level = round(255 * stroke.grey)
         dashes = ",".join(_number(dash) for dash in stroke.dashes_mm)
-        rule = f"fill:none;stroke:#{level:02x}{level:02x}{level:02x};"
+        rule = "fill:none;stroke:#000000;"
         rule += f"stroke-width:{_number(stroke.width_mm)}"
         rules.append(f".{name}{{{rule}{';stroke-dasharray:' + dashes if dashes else ''}}}")
     return "".join(rules)

@@ -125,18 +125,22 @@ def draw_title(sheet: Drawing, title: Title, corner: Place, across_mm: float, pe
     left, low = corner
     high = low + STRIP_MM
     pen.line((left, high), (left + across_mm, high), "edge")
+    free = [[sheet.part], ["drawing", sheet.drawing], ["material", sheet.material]]
     fixed = [
         [title.scale],
-        *([[f"{title.projection} angle"]] if title.projection else []),
-        *([["date", sheet.date]] if sheet.date else []),
+        [f"{title.projection} angle" if title.projection else ""],
+        ["date", sheet.date],
         ["part mark", sheet.mark],
         [title.sheet],
     ]
-    widths = [max(room_mm(line, TEXT_MM) for line in lines) + 2 * _EDGE_MM for lines in fixed]
-    free = _shared([sheet.part, sheet.drawing, sheet.material], across_mm - sum(widths))
+    free, fixed = ([lines for lines in each if lines[-1]] for each in (free, fixed))
+    widths = [_width(lines, TEXT_MM) for lines in fixed]
+    wants = [_width(lines, _NAME_MM if len(lines) == 1 else TEXT_MM) for lines in free]
     x = left
-    for words, width in free:
-        _write(pen, x, low, _two_lines(words, width - 2 * _EDGE_MM))
+    for lines, width in zip(free, _shared(wants, across_mm - sum(widths)), strict=True):
+        room = width - 2 * _EDGE_MM
+        written = [(shortened(printable(line), room, TEXT_MM), TEXT_MM) for line in lines]
+        _write(pen, x, low, written if len(lines) > 1 else _name(lines[0], room))
         x = _ruled(pen, x + width, low)
     for lines, width in zip(fixed, widths, strict=True):
         if lines[0].endswith(" angle"):
@@ -147,40 +151,32 @@ def draw_title(sheet: Drawing, title: Title, corner: Place, across_mm: float, pe
         x = _ruled(pen, x + width, low) if lines is not fixed[-1] else x
 
 
+def _width(lines: Sequence[str], height_mm: float) -> float:
+    return max(room_mm(printable(line), height_mm) for line in lines) + 2 * _EDGE_MM
+
+
 def _ruled(pen: Pen, x: float, low: float) -> float:
     pen.line((x, low), (x, low + STRIP_MM), "thin")
     return x
 
 
-def _shared(fields: Sequence[str], room: float) -> list[tuple[str, float]]:
-    """Words and width of the fields that are filled in, by how much they want."""
-    given = [words for words in fields if words]
-    wants = [
-        room_mm(words, _NAME_MM if words == fields[0] else TEXT_MM) + 2 * _EDGE_MM
-        for words in given
-    ]
-    least = [min(want, room / len(given) * 0.6) for want in wants]
-    spare = room - sum(least)
-    more = [want - low for want, low in zip(wants, least, strict=True)]
-    weights = more if sum(more) > spare else [1.0] * len(given)
-    extra = [
-        low + spare * weight / sum(weights) if sum(more) > spare else want
-        for low, weight, want in zip(least, weights, wants, strict=True)
-    ]
-    left_over = max(0.0, room - sum(extra)) / len(given)
-    return [(words, width + left_over) for words, width in zip(given, extra, strict=True)]
+def _shared(wants: Sequence[float], room: float) -> list[float]:
+    """Widths that fill the room: each has what it wants, and where that is too much, the widest
+    give way."""
+    widths, left = list(wants), room
+    for done, index in enumerate(sorted(range(len(wants)), key=wants.__getitem__)):
+        widths[index] = min(wants[index], left / (len(wants) - done))
+        left -= widths[index]
+    return [width + left / len(wants) for width in widths]
 
 
-def _two_lines(words: str, room: float) -> list[tuple[str, float]]:
-    """A line of large words where it fits, else two of small ones, the second cut short."""
+def _name(words: str, room: float) -> list[tuple[str, float]]:
+    """In large words where it fits, else two lines of small ones, the second cut short."""
     plain = printable(words)
     if room_mm(plain, _NAME_MM) <= room:
         return [(plain, _NAME_MM)]
     first, *rest = wrapped(plain, room, TEXT_MM)
-    return [
-        (first, TEXT_MM),
-        *([(shortened(" ".join(rest), room, TEXT_MM), TEXT_MM)] if rest else []),
-    ]
+    return [(line, TEXT_MM) for line in (first, shortened(" ".join(rest), room, TEXT_MM)) if line]
 
 
 def _write(pen: Pen, x: float, low: float, lines: Sequence[tuple[str, float]]) -> None:

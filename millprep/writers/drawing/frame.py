@@ -324,8 +324,11 @@ def model_frame(sheet: Drawing, setup: DrawnSetup, purpose: Purpose | None = Non
 
 
 def _wanted(sheet: Drawing, setup: DrawnSetup, purpose: Purpose, paper: Paper) -> Iterator[_Wanted]:
-    """What to try, the best first: all views, one of them, the face alone; these at full size or
-    larger, then at each smaller scale."""
+    """What to try, the best first.
+
+    All views enlarged, or one of them; all at full size, or one; the face alone; then each smaller
+    scale. A face of a small part is read at the mill, and better at 2:1 with one view than at 1:1.
+    """
     foot = foot_of(
         sheet,
         setup,
@@ -338,9 +341,14 @@ def _wanted(sheet: Drawing, setup: DrawnSetup, purpose: Purpose, paper: Paper) -
         return
     running = running_of(setup, 0), running_of(setup, 1)
     bare = _Wanted(sheet, setup, purpose, paper, FULL_SIZE, running, foot)
-    views = (setup.front, setup.side), (None, setup.side), (setup.front, None), (None, None)
-    large = [scale for scale in SCALES if scale.factor >= 1]
-    for group in (large, *([scale] for scale in SCALES if scale.factor < 1)):
-        for front, side in dict.fromkeys(views):
-            for scale in group:
-                yield replace(bare, scale=scale, front=front, side=side)
+    every = setup.front, setup.side
+    some = [every, (None, setup.side), (setup.front, None), (None, None)]
+    one = some[1:3] if setup.side is not None else []
+    doubled, *_ = (scale for scale in SCALES if scale.factor == 2)
+    tries = [(scale, every) for scale in SCALES if scale.factor > 1]
+    tries += [(doubled, views) for views in one]
+    tries += [(FULL_SIZE, views) for views in [every, *one]]
+    tries += [(scale, (None, None)) for scale in SCALES if scale.factor >= 1]
+    tries += [(scale, views) for scale in SCALES if scale.factor < 1 for views in some]
+    for scale, (front, side) in tries:
+        yield replace(bare, scale=scale, front=front, side=side)

@@ -49,7 +49,8 @@ def draw(
         _draw_words(sheet, frame, [*frame.foot.lines, *notes], pen)
         return
     projection = sheet.projection if frame.sights else None
-    title = Title(f"scale {frame.scale}", number, projection)
+    what = "template, " if frame.purpose.is_template else ""
+    title = Title(f"{what}scale {frame.scale}", number, projection)
     draw_round(sheet, title, frame.paper, frame.foot, notes, pen)
     draw_upright_bars(frame.foot, frame.corner, pen)
 
