@@ -117,7 +117,7 @@ def suggested(error: WordError) -> list[str]:
 @pytest.mark.parametrize(
     "ask",
     [*LIST["refused"]["questions"], "", "65%", "speed 8 mm", "spotface 12", "dowel 7", "#99",
-     "roll pin 3", "washer 3BA", "arc 3 holes radius 20", "grid 2.5 x 2 10", "turns for 20 mm",
+     "roll pin 7", "washer 3BA", "arc 3 holes radius 20", "grid 2.5 x 2 10", "turns for 20 mm",
      "three points 0,0 1,1", "bolt circle 50", "sine bar 100 95 deg", "M6 5%", "centre drill 99",
      "M40 cap screw", "clearance G1/4", "divide apples 40:1", "0 mm brass 6 deep", "nut 3/7"],
 )  # fmt: skip

@@ -313,9 +313,36 @@ ROWS: dict[str, Callable[[Reading], list[Row]]] = {
     "pair": _pair_rows,
     "purpose": _purpose_rows,
     "dowel pin": _dowel_rows,
+    "inch dowel pin": lambda reading: [
+        (
+            "measures",
+            f"{reading['least_mm'] / 25.4:.4f} to {reading['greatest_mm'] / 25.4:.4f} in "
+            f"({reading['least_mm']:.4f} to {reading['greatest_mm']:.4f} mm)",
+        )
+    ],
     "screw head": _head_rows,
     "nut": lambda reading: _lengths(reading, "across flats", "across corners", "height"),
     "washer": lambda reading: _lengths(reading, "hole", "outside", "thickness"),
+    "taper pin": lambda reading: [
+        ("drill first", f"{_both(reading['small_mm'])}, or a shade under; then ream to fit"),
+        *_lengths(reading, "small", "large", "length"),
+        ("taper", reading["taper"]),
+    ],
+    "spring pin": lambda reading: [
+        ("drill", _both(reading["hole_mm"])),
+        *_lengths(reading, "free least", "free greatest", "wall"),
+    ],
+    "grub screw": lambda reading: _lengths(reading, "key", "point"),
+    "taper pipe thread": lambda reading: [
+        ("tapping drill", _called(reading["tap_drill"], reading["tap_drill_mm"])),
+        (
+            "threads",
+            f"{reading['threads_per_inch']:g} to the inch, {reading['angle_deg']:g} deg, "
+            "taper 1 in 16 on diameter",
+        ),
+        *_lengths(reading, "large"),
+        ("core, small end", _both(reading["core_mm"])),
+    ],
     "material": _material_rows,
     "cut": _cut_rows,
     "sum": sum_rows,

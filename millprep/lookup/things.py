@@ -7,6 +7,7 @@ import re
 from millprep.base.findings import WordError
 from millprep.base.units import Units, read_length, shown
 from millprep.lookup.bag import Bag, Thing
+from millprep.lookup.bought import inch_dowel_reading
 from millprep.lookup.readings import (
     Reading,
     centre_drill_reading,
@@ -23,9 +24,11 @@ from millprep.lookup.tapping import nearest_of
 from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, CentreDrill, centre_drills
 from millprep.reference.drills import SAME_SIZE_MM, Drill, drill_named
 from millprep.reference.fits import HOLE_CLASSES, dowel_pins, recommended_fits
+from millprep.reference.pins import inch_dowels
 from millprep.reference.tables import load_table
 from millprep.sizes import either, nearest, read_drill
 
+_INCH_DOWEL_OVER_MM = 0.006  # 0.0001 in and what 5/64 is printed short
 LARGEST_BARE = 50.0  # a bare whole number above this is a number drill sooner than a size in mm
 _MATERIAL_ROWS = {
     "oil": "lubricant", "tap": "tap", "ream": "ream", "countersink": "countersink",
@@ -134,8 +137,11 @@ def _by_pip(listed: list[CentreDrill], name: str) -> list[CentreDrill]:
 
 
 def dowel_asked(bag: Bag) -> list[Reading]:
-    """A parallel pin of a listed size."""
+    """A parallel pin of a listed size, in mm or in inches."""
     size_mm, pins = bag.mm(), dowel_pins()
+    for each in inch_dowels():
+        if abs(each.least_mm - size_mm) < _INCH_DOWEL_OVER_MM:
+            return [inch_dowel_reading(each)]
     for pin in pins:
         if abs(pin.diameter_mm - size_mm) < SAME_SIZE_MM:
             return [dowel_reading(pin)]

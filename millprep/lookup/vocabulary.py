@@ -50,6 +50,11 @@ _SAID: dict[str, str] = {
     "washer": "washer, washers, plain washer, flat washer",
     "dowel": "dowel, dowels, dowel pin, dowel pins, parallel pin, dowel hole",
     "pin": "pin, pins",
+    "taper pin": "taper pin, taper pins",
+    "spring pin": "roll pin, roll pins, spring pin, spring pins, tension pin",
+    "grub": "grub screw, grub screws, grub, grubs, socket set screw, key for grub screw, "
+    "grub screw key, hexagon key",
+    "pipe": "npt, bspt, taper pipe thread, npt taper",
     "centre drill": "centre drill, center drill, combination drill, centre-drill, center-drill, "
     "centre drills, slocomb drill",
     "press": "press, press fit, interference fit, force fit, drive fit, pressed",
@@ -82,8 +87,7 @@ _SAID: dict[str, str] = {
     "as a fraction, "
     "fraction, fractional",
     # what is asked for at a bench and stands in no table yet
-    "no table": "taper pin, taper pins, roll pin, roll pins, spring pin, split pin, grub screw, "
-    "grub screws, grub, rivet, circlip, npt, bspt, key, keyway",
+    "no table": "split pin, rivet, circlip, key, keyway",
 }
 _FORMS = "unc unf unef un nc nf nef bsw whit whitworth bsf ba me bsp bspp bsc cei cycle"
 FORMS = frozenset(_FORMS.split())
