@@ -196,7 +196,8 @@ def test_svg_holds_each_verb_once() -> None:
         name: len(root.findall(f"{SVG}{name}"))
         for name in ("line", "circle", "path", "polygon", "text")
     }
-    assert count == {"line": 5, "circle": 6, "path": 1, "polygon": 2, "text": 3}
+    styles = len(STYLES)
+    assert count == {"line": styles, "circle": styles + 1, "path": 1, "polygon": 2, "text": 3}
     texts = [text.text for text in root.findall(f"{SVG}text")]
     assert texts == ["Ø6 <H7> & 1/2 in", "middle", "right"]
 

@@ -14,7 +14,7 @@ from typing import Literal, Protocol
 from millprep.base.records import frozen
 
 Place = tuple[float, float]
-Style = Literal["edge", "thin", "hidden", "centre", "mark"]
+Style = Literal["edge", "thin", "hidden", "centre", "mark", "adjacent"]
 Anchor = Literal["left", "middle", "right"]
 
 
@@ -32,6 +32,7 @@ STYLES: dict[Style, Stroke] = {
     "hidden": Stroke(0.25, (3.0, 1.5)),
     "centre": Stroke(0.25, (6.0, 1.5, 0.5, 1.5)),
     "mark": Stroke(0.18),
+    "adjacent": Stroke(0.25, (6.0, 1.2, 0.5, 1.2, 0.5, 1.2)),
 }
 
 FINE: dict[Style, Stroke] = {
@@ -40,6 +41,7 @@ FINE: dict[Style, Stroke] = {
     "hidden": Stroke(0.18, (0.9, 0.6)),
     "centre": Stroke(0.18, (3.0, 0.8, 0.3, 0.8)),
     "mark": Stroke(0.18),
+    "adjacent": Stroke(0.18, (3.0, 0.6, 0.3, 0.6, 0.3, 0.6)),
 }
 """Of a picture that is looked at beside words: nothing in it differs by its grey alone."""
 

@@ -39,7 +39,7 @@ RAPID: Style = "hidden"
 FEED: Style = "thin"
 FIXTURE: Style = "centre"
 HOLE: Style = "thin"
-BACKING: Style = "mark"
+BACKING: Style = "adjacent"
 
 
 def draw(pen: Pen, shown: Shown) -> None:

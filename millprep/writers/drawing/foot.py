@@ -133,14 +133,17 @@ def draw_title(sheet: Drawing, title: Title, corner: Place, across_mm: float, pe
         ["part mark", sheet.mark],
         [title.sheet],
     ]
-    free, fixed = ([lines for lines in each if lines[-1]] for each in (free, fixed))
+    free, fixed = (
+        [[*map(printable, lines)] for lines in each if lines[-1]] for each in (free, fixed)
+    )
     widths = [_width(lines, TEXT_MM) for lines in fixed]
     wants = [_width(lines, _NAME_MM if len(lines) == 1 else TEXT_MM) for lines in free]
     x = left
     for lines, width in zip(free, _shared(wants, across_mm - sum(widths)), strict=True):
         room = width - 2 * _EDGE_MM
-        written = [(shortened(printable(line), room, TEXT_MM), TEXT_MM) for line in lines]
-        _write(pen, x, low, written if len(lines) > 1 else _name(lines[0], room))
+        has_room = len(lines) > 1 and _width(lines, TEXT_MM) <= width
+        said = [(line, TEXT_MM) for line in lines] if has_room else _name(lines[-1], room)
+        _write(pen, x, low, said)
         x = _ruled(pen, x + width, low)
     for lines, width in zip(fixed, widths, strict=True):
         if lines[0].endswith(" angle"):
@@ -152,7 +155,7 @@ def draw_title(sheet: Drawing, title: Title, corner: Place, across_mm: float, pe
 
 
 def _width(lines: Sequence[str], height_mm: float) -> float:
-    return max(room_mm(printable(line), height_mm) for line in lines) + 2 * _EDGE_MM
+    return max(room_mm(line, height_mm) for line in lines) + 2 * _EDGE_MM
 
 
 def _ruled(pen: Pen, x: float, low: float) -> float:
@@ -172,10 +175,9 @@ def _shared(wants: Sequence[float], room: float) -> list[float]:
 
 def _name(words: str, room: float) -> list[tuple[str, float]]:
     """In large words where it fits, else two lines of small ones, the second cut short."""
-    plain = printable(words)
-    if room_mm(plain, _NAME_MM) <= room:
-        return [(plain, _NAME_MM)]
-    first, *rest = wrapped(plain, room, TEXT_MM)
+    if room_mm(words, _NAME_MM) <= room:
+        return [(words, _NAME_MM)]
+    first, *rest = wrapped(words, room, TEXT_MM)
     return [(line, TEXT_MM) for line in (first, shortened(" ".join(rest), room, TEXT_MM)) if line]
 
 
