@@ -114,13 +114,16 @@ def suggested(error: WordError) -> list[str]:
     return re.findall(r'"([^"]+)"', error.remedy)
 
 
-@pytest.mark.parametrize(
-    "ask",
-    [*LIST["refused"]["questions"], "", "65%", "speed 8 mm", "spotface 12", "dowel 7", "#99",
-     "roll pin 7", "washer 3BA", "arc 3 holes radius 20", "grid 2.5 x 2 10", "turns for 20 mm",
-     "three points 0,0 1,1", "bolt circle 50", "sine bar 100 95 deg", "M6 5%", "centre drill 99",
-     "M40 cap screw", "clearance G1/4", "divide apples 40:1", "0 mm brass 6 deep", "nut 3/7"],
-)  # fmt: skip
+REFUSED = [
+    *LIST["refused"]["questions"], "", "65%", "speed 8 mm", "spotface 12", "dowel 7", "#99",
+    "M6 5%", "roll pin 3.3", "washer 3BA", "taper pin 7 x 30", "taper pin no 2", "3/7 npt",
+    "split pin 2", "M30 grub screw", "arc 3 holes radius 20", "grid 2.5 x 2 10", "turns for 20 mm",
+    "nut 3/7", "three points 0,0 1,1", "bolt circle 50", "sine bar 100 95 deg", "centre drill 99",
+    "M40 cap screw", "clearance G1/4", "divide apples 40:1", "0 mm brass 6 deep",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("ask", REFUSED)
 def test_what_a_refusal_tells_to_ask_is_answered(ask: str) -> None:
     with pytest.raises(WordError) as refusal:
         lookup(ask)

@@ -478,16 +478,8 @@ DRILL_TABLES = {
 @pytest.mark.parametrize(
     ("words", "kinds"),
     [
-        (
-            "M6",
-            {
-                "threads-metric-coarse",
-                "threads-metric-fine",
-                "limits-minor-metric",
-                "clearance-metric",
-            },
-        ),
-        ("M6 65%", {"threads-metric-coarse", "threads-metric-fine", "limits-minor-metric"}),
+        ("M6", {"threads-metric-coarse", "limits-minor-metric", "clearance-metric"}),
+        ("M6 65%", {"threads-metric-coarse", "limits-minor-metric"}),
         ("2 BA", {"threads-ba", "clearance-ba"}),
         (
             "letter F",
@@ -497,8 +489,8 @@ DRILL_TABLES = {
         ("6 g6", {"fits-grades", "fits-deviations"}),
         ("6082", {"materials"}),
         ("en1a", {"materials"}),
-        ("clearance M5", {"threads-metric-coarse", "threads-metric-fine", "clearance-metric"}),
-        ("M5 nut", {"threads-metric-coarse", "threads-metric-fine", "nuts-metric"}),
+        ("clearance M5", {"threads-metric-coarse", "clearance-metric"}),
+        ("M5 nut", {"threads-metric-coarse", "nuts-metric"}),
     ],
 )
 def test_a_question_opens_only_the_tables_of_its_kind(words: str, kinds: set[str]) -> None:

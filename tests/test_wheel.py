@@ -68,7 +68,7 @@ def test_an_empty_environment_looks_up_a_thread(wheel: Path, tmp_path: Path) -> 
         "from millprep.cli import main; main()"
     )
     for arguments, said in (
-        (["lookup", "M6"], "5.0"),
+        (["lookup", "M6"], "tapping drill 5 mm"),
         (["new", "part.toml"], ""),
         (["check", "part.toml"], "checked"),
         (["listing", "part.toml", "--shop", "inch"], "SET UP"),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from functools import cache
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -38,15 +38,24 @@ def lookup(
     """Thread, drill, fit, screw, material or a quick sum: figures with their source."""
     from millprep.lookup import lookup, whole_tables
     from millprep.lookup.forms import answer, answer_whole
-    from millprep.proven.files import drills_of, shop_of
 
     form = chosen_format(format, output, FORMATS)
     question = " ".join(words)
     if whole:
         emit(answer_whole(whole_tables(question), form), output, force=force)
         return 0
-    known = cache(lambda: shop_of(shop or "metric"))
-    drawer = None if shop is None else drills_of(known())
+
+    @cache
+    def known() -> Any:
+        from millprep.proven.files import shop_of
+
+        return shop_of(shop or "metric")
+
+    drawer = None
+    if shop is not None:
+        from millprep.proven.files import drills_of
+
+        drawer = drills_of(known())
     readings = lookup(question, drawer, chosen_units(units) or "mm", known)
     is_shown = output is None and sys.stdout.isatty() and not os.environ.get("NO_COLOR")
     text = answer(readings, form, full=full, sketch=sketch)

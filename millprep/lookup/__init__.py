@@ -67,7 +67,7 @@ def answer_to(words: str, shop: Bag) -> tuple[list[Reading], list[Thing]] | None
     bag = bag_of(text, shop.units)
     is_opened = _may_name_material(bag)
     for with_materials in (True,) if is_opened else (False, True):
-        bag = bag_of(text, shop.units, with_materials)
+        bag = bag_of(text, shop.units, True) if with_materials else bag
         whole = replace(bag, things=(*percent, *bag.things), drawer=shop.drawer, shop=shop.shop)
         if found := answered(whole):
             used, readings = found

@@ -8,12 +8,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, plain_fractions, read_length, shown
-from millprep.lookup.vocabulary import ASK, FORMS, HEADS, HOLDING, PHRASES, SHORT_MATERIALS, SUMS
+from millprep.lookup.vocabulary import (
+    ASK,
+    FORMS,
+    HEADS,
+    HOLDING,
+    PHRASES,
+    PIPES,
+    SHORT_MATERIALS,
+    SPOKEN,
+    SUMS,
+)
 from millprep.reference.threads import Thread, thread_by_formula
 from millprep.sizes import hand_of, read_thread, threads_meant
 
@@ -24,7 +35,6 @@ LONGEST_QUESTION = 160
 _WINDOW = 7  # words that a thing may take
 _NUMBER = r"-?(?:\d+\.?\d*|\.\d+)"
 _LENGTH = rf"(?:\d+[ -]\d+/\d+|\d+/\d+|{_NUMBER})(?: ?(?:mm|inches|inch|ins?|\"|thou))?"
-_UNIT = re.compile(r"(?:mm|inches|inch|ins?|\"|thou)$")
 
 
 @frozen
@@ -85,7 +95,7 @@ def length_mm(words: str, units: Units) -> float:
     text = re.sub(r"^(?:ø|⌀|dia(?:meter|\.)?) *", "", words.strip())
     if text.endswith("thou"):
         return float(read_length(text.removesuffix("thou"), "inch")) / 1000
-    is_bare = "/" in text and not _UNIT.search(text)
+    is_bare = "/" in text and text[-1:].isdigit()
     return float(read_length(text, "inch" if is_bare else units))
 
 
@@ -121,6 +131,9 @@ def _tokens(words: str) -> list[str]:
     if not text.strip() or len(text) > LONGEST_QUESTION or not text.isprintable():
         raise WordError(f"{shown(words)} is not a question for the tables", ASK)
     text = re.sub(r"[?!;:=]+(?=\s|$)|,(?=\s|$)|[()=]", " ", text)
+    for said, written in sorted(SPOKEN.items(), key=lambda pair: -len(pair[0])):
+        if said in text.casefold():
+            text = re.sub(rf"\b{said}\b", written, text, flags=re.IGNORECASE)
     tokens: list[str] = []
     for token in text.split():
         joined = re.fullmatch(r"(ø?[\d./]+(?:mm|in|\")?)([A-Za-z]{1,2}\d{1,2}(?:/.*)?)", token)
@@ -150,7 +163,7 @@ def _thing(window: str, context: frozenset[str], units: Units, materials: bool) 
     if materials and not is_sum and (found := _material(text)) is not None:
         return Thing(frozenset({"material"}), found, window)
     for kinds, value in _named(text, window, context):
-        return Thing(frozenset(kinds), value, window)
+        return Thing(kinds, value, window)
     if not is_sum and (threads := _threads(text, context)):
         return Thing(frozenset({"thread"}), threads, window)
     return None
@@ -176,17 +189,21 @@ def _classes(text: str) -> list[str]:
     return classes if all(each in HOLE_CLASSES + SHAFT_CLASSES for each in classes) else []
 
 
-def _named(text: str, window: str, context: frozenset[str]) -> Iterator[tuple[set[str], Any]]:
+def _named(text: str, window: str, context: frozenset[str]) -> Iterator[tuple[frozenset[str], Any]]:
     """What a window of words names, likeliest first."""
-    for pattern, kinds, read, needed in _VALUES:
-        if (not needed or context & needed) and (match := pattern.fullmatch(text)):
-            yield set(kinds), read(match)
+    if any(map(str.isdigit, text)) or text.startswith("letter"):
+        for hints, pattern, kinds, read, needed in _VALUES:
+            if (needed and not context & needed) or (hints and not any(map(text.count, hints))):
+                continue
+            if match := _pattern(pattern).fullmatch(text):
+                yield kinds, read(match)
     if text in PHRASES:
-        yield set(PHRASES[text]), HEADS.get(text, text)
+        yield PHRASES[text], HEADS.get(text, PIPES.get(text, text))
     if text in FORMS:
-        yield {"form"}, text
-    if (classes := _classes(window)) and ("limit" in context or not _METRIC.fullmatch(window)):
-        yield {"class"}, classes
+        yield frozenset({"form"}), text
+    is_thread = window[:1] in "mM" and "/" not in window and "limit" not in context
+    if not is_thread and (classes := _classes(window)):
+        yield frozenset({"class"}), classes
 
 
 def _first(match: re.Match[str]) -> str:
@@ -197,55 +214,72 @@ def _angle(match: re.Match[str]) -> float:
     return float(match[1]) + float(match[2] or 0) / 60
 
 
+@cache
 def _pattern(text: str) -> re.Pattern[str]:
     return re.compile(text.replace("LENGTH", _LENGTH).replace("NUMBER", _NUMBER))
 
 
+_Read = Callable[[re.Match[str]], Any]
+
+
 def _value(
-    text: str, kinds: str, read: Callable[[re.Match[str]], Any] = _first, needed: str = ""
-) -> tuple[re.Pattern[str], list[str], Callable[[re.Match[str]], Any], frozenset[str]]:
-    return _pattern(text), kinds.split(), read, frozenset(needed.split())
+    hint: str, text: str, kinds: str, read: _Read = _first, needed: str = ""
+) -> tuple[tuple[str, ...], str, frozenset[str], _Read, frozenset[str]]:
+    """hint : what the words hold where the pattern can fit, so that few are ever compiled"""
+    return tuple(hint.split()), text, frozenset(kinds.split()), read, frozenset(needed.split())
 
 
-_VALUES = [
-    _value(r"(?:(LENGTH) deep|(?:deep|depth) (LENGTH))", "depth"),
-    _value(r"(NUMBER),(NUMBER)", "point", lambda m: (float(m[1]), float(m[2]))),
-    _value(r"(NUMBER) ?m/min", "surface", lambda m: float(m[1])),
-    _value(r"(NUMBER) ?(?:ft/min|sfm|fpm|sfpm)", "surface", lambda m: float(m[1]) * 0.3048),
-    _value(r"(NUMBER) ?(?:rpm|rev/min|revs)", "revs", lambda m: float(m[1])),
-    _value(r"(NUMBER) ?(?:mm/rev|mm per rev|mm a rev|mm a turn)", "per-turn",
-           lambda m: float(m[1])),
-    _value(r"(NUMBER) ?(?::|to) ?1|1:(NUMBER)", "ratio", lambda m: float(_first(m)), "divide"),
-    _value(r"(?:from )?(NUMBER) ?(?:deg|degrees)? to (NUMBER) ?(?:deg|degrees)?", "sweep",
+def _number(match: re.Match[str]) -> float:
+    return float(_first(match))
+
+
+def _count(match: re.Match[str]) -> int:
+    return int(_first(match))
+
+
+_DIA = r"(?:ø|⌀|dia\.?|diameter)? ?"
+_VALUES = (
+    _value("deep depth", r"(?:(LENGTH) deep|(?:deep|depth) (LENGTH))", "depth"),
+    _value(",", r"(NUMBER),(NUMBER)", "point", lambda m: (float(m[1]), float(m[2]))),
+    _value("m/min", r"(NUMBER) ?m/min", "surface", _number),
+    _value("ft/min fpm sfm sfpm", r"(NUMBER) ?(?:ft/min|sfm|fpm|sfpm)", "surface",
+           lambda m: float(m[1]) * 0.3048),
+    _value("rpm rev", r"(NUMBER) ?(?:rpm|rev/min|revs)", "revs", _number),
+    _value("rev turn", r"(NUMBER) ?(?:mm/rev|mm per rev|mm a rev|mm a turn)", "per-turn", _number),
+    _value(": to", r"(NUMBER) ?(?::|to) ?1|1:(NUMBER)", "ratio", _number, "divide"),
+    _value("to", r"(?:from )?(NUMBER) ?(?:deg|degrees)? to (NUMBER) ?(?:deg|degrees)?", "sweep",
            lambda m: (float(m[1]), float(m[2])), "arc"),
-    _value(r"start(?:ing)?(?: at| angle| from)? (NUMBER) ?(?:deg|degrees)?", "start",
-           lambda m: float(m[1]), "circle"),
-    _value(r"(NUMBER) ?(?:deg|degrees?|d)(?: ?(NUMBER) ?(?:min|minutes|m|'))?", "angle", _angle),
-    _value(r"(?:radius|rad|r) ?(LENGTH)|(LENGTH) (?:radius|rad)", "radius", _first, "arc"),
-    _value(r"(?:edge )?finder(?: of| tip)? (LENGTH)|(LENGTH) (?:edge )?finder", "finder"),
-    _value(r"(\d+) ?(?:off|holes?)", "holes", lambda m: int(m[1]), "circle arc"),
-    _value(r"(?:screw )?(\d+) ?(?:div|divs|divisions?|teeth|graduations)", "divisions",
-           lambda m: int(m[1])),
-    _value(r"(?:circle|plate) (\d+)|(\d+) (?:hole )?(?:circle|plate)|(\d+) hole", "plate",
-           lambda m: int(_first(m)), "divide"),
-    _value(r"(?:lead)?screw(?: of| lead)? (LENGTH)|lead (LENGTH)|(LENGTH) lead", "lead", _first,
-           "turns"),
-    _value(r"(NUMBER) ?(?:x|by) ?(NUMBER)(?: ?mm)?", "by", lambda m: (m[1], m[2]), "grid"),
-    _value(r"(?:#|no\.? ?|number ?)(\d{1,4})", "numbered size", lambda m: int(m[1])),
-    _value(r"letter ?([a-z])", "letter size"),
-    _value(r"(?:ø|⌀|dia\.?|diameter)? ?(\d+)", "number whole size"),
-    _value(r"(?:ø|⌀|dia\.?|diameter)? ?(NUMBER)", "number size"),
-    _value(r"(?:ø|⌀|dia\.?|diameter)? ?((?:\d+[ -])?\d+/\d+)", "fraction size"),
-    _value(r"(?:ø|⌀|dia\.?|diameter)? ?(LENGTH)\.?", "length size"),
-]  # fmt: skip
-"""Pattern, kinds, what is read of it, and what the question must be about for it to count."""
+    _value("start", r"start(?:ing)?(?: at| angle| from)? (NUMBER) ?(?:deg|degrees)?", "start",
+           _number, "circle"),
+    _value("d", r"(NUMBER) ?(?:deg|degrees?|d)(?: ?(NUMBER) ?(?:min|minutes|m|'))?", "angle",
+           _angle),
+    _value("r", r"(?:radius|rad|r) ?(LENGTH)|(LENGTH) (?:radius|rad)", "radius", _first, "arc"),
+    _value("finder", r"(?:edge )?finder(?: of| tip)? (LENGTH)|(LENGTH) (?:edge )?finder", "finder"),
+    _value("off hole", r"(\d+) ?(?:off|holes?)", "holes", _count, "circle arc"),
+    _value("div teeth grad", r"(?:screw )?(\d+) ?(?:div|divs|divisions?|teeth|graduations)",
+           "divisions", _count),
+    _value("circle plate hole",
+           r"(?:circle|plate) (\d+)|(\d+) (?:hole )?(?:circle|plate)|(\d+) hole", "plate", _count,
+           "divide"),
+    _value("screw lead",
+           r"(?:lead)?screw(?: of| lead)? (LENGTH)|lead (LENGTH)|(LENGTH) lead ?screw",
+           "lead", _first, "turns"),
+    _value("x by", r"(NUMBER) ?(?:x|by) ?(NUMBER)(?: ?mm)?", "by", lambda m: (m[1], m[2]),
+           "grid taper-pin"),
+    _value("# no num", r"(?:#|no\.? ?|number ?)(\d{1,4})", "numbered size", _count),
+    _value("letter", r"letter ?([a-z])", "letter size"),
+    _value("", _DIA + r"(\d+)", "number whole size"),
+    _value("", _DIA + r"(NUMBER)", "number size"),
+    _value("/", _DIA + r"((?:\d+[ -])?\d+/\d+)", "fraction size"),
+    _value("", _DIA + r"(LENGTH)\.?", "length size"),
+)  # fmt: skip
+"""What the words hold, pattern, kinds, what is read, what the question must be about."""
 
 
 # --- threads --------------------------------------------------------------------------------------
 
-_METRIC = re.compile(r"[Mm]\d+")
-_FORM_FIRST = re.compile(r"(bsf|bsw|ba|unc|unf|unef|me|whit|whitworth|bsp|bsc) (\S+(?: x \S+)?)")
-_METRIC_LONG = re.compile(r"m ?(\d+(?:\.\d+)?) ?x ?(\d+(?:\.\d+)?)(?: ?mm)?")
+_FORM_FIRST = r"(bsf|bsw|ba|unc|unf|unef|me|whit|whitworth|bsp|bsc) (\S+(?: x \S+)?)"
+_METRIC_LONG = r"m ?(\d+(?:\.\d+)?) ?x ?(\d+(?:\.\d+)?)(?: ?mm)?"
 _BARE = re.compile(r"(?:#|no\b\.?|number)? ?(?:\d+[ -](?=\d+/))?[\d./]+ ?(?:mm|in\.?|inch|\")?")
 
 
@@ -256,13 +290,13 @@ def _threads(text: str, context: frozenset[str]) -> tuple[tuple[Thread, ...], fl
     if re.fullmatch(r"[\d/#.]+ \d+", text) and context & {"drill", "ream", "bore", "spot drill"}:
         return None
     text, is_left = hand_of(text)
-    if match := _FORM_FIRST.fullmatch(text):
-        text = f"{match[2]} {match[1]}"
     found = threads_meant(text)
+    if not found and (match := re.fullmatch(_FORM_FIRST, text)):
+        found = threads_meant(f"{match[2]} {match[1]}")
     if found:
-        if re.search(r"6h$|2b$", text) and len(found) == 1:
+        if text.endswith(("6h", "2b")) and len(found) == 1:
             found = (read_thread(text),)
-    elif match := _METRIC_LONG.fullmatch(text):
+    elif match := re.fullmatch(_METRIC_LONG, text):
         major, second = float(match[1]), float(match[2])
         if second < major / 4:
             found = (thread_by_formula(major, second),)

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 LARGEST_CUT_MM = 50.0  # beyond any twist drill for these machines
 MOST_DEEP_MM = 1000.0
 OPERATIONS = ("spot drill", "counterbore", "countersink", "spotface", "bore", "drill")
-_ROWS = {"feed": "feed", "pecks": "first peck", "oil": "lubricant"}
+_ROWS = {"speed": "speed", "feed": "feed", "pecks": "first peck", "oil": "lubricant"}
 
 
 def _asked(bag: Bag, row: str) -> Reading:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from itertools import product
 from typing import Any
 
 from millprep.base.findings import WordError
@@ -135,14 +136,14 @@ def three_points(bag: Bag) -> list[Reading]:
     points = [each.value for each in bag.all("point")]
     if len(points) != 3:
         raise WordError("a circle is told by three points", remedy)
-    if bag.has("inside") == bag.has("outside"):
+    if bag.has("inside", "bore") == bag.has("outside"):
         raise WordError("touched inside a bore, or outside a boss?", remedy)
     if not bag.has("finder") and not bag.has("size"):
         raise WordError("the finder's diameter is wanted: it is never guessed", remedy)
     finder_mm = length_mm(bag.value("finder"), bag.units) if bag.has("finder") else bag.mm()
     in_mm = [(length_mm(f"{x:g}", bag.units), length_mm(f"{y:g}", bag.units)) for x, y in points]
     found = bench.through_three(in_mm)
-    side = "inside" if bag.has("inside") else "outside"
+    side = "outside" if bag.has("outside") else "inside"
     diameter_mm = found.diameter_mm + (finder_mm if side == "inside" else -finder_mm)
     if diameter_mm <= 0:
         raise WordError(f"a finder of {finder_mm:g} mm leaves no round there", remedy)
@@ -172,7 +173,15 @@ def three_points(bag: Bag) -> list[Reading]:
 
 def sine(bag: Bag) -> list[Reading]:
     """The stack under a sine bar."""
-    bar_mm, angle = bag.mm(), bag.value("angle")
+    sizes, angle = bag.all("size"), bag.value("angle")
+    if angle is None:  # of two figures the bare one, or the second, is the angle
+        bare = [each for each in reversed(sizes) if "number" in each.kinds]
+        if len(sizes) < 2 or not bare:
+            raise WordError("at what angle?", 'write "sine bar 100 30 deg"')
+        angle = float(bare[0].value)
+        sizes.remove(bare[0])
+    bar = sizes[0].words
+    bar_mm = length_mm(bar, bag.units)
     if not 0 < angle < 90 or bar_mm <= 0:
         raise WordError(
             "a sine bar is set above 0 and below 90 degrees", 'write "sine bar 100 30 deg"'
@@ -352,9 +361,9 @@ def percentage_left(bag: Bag) -> list[Reading]:
     """How much of a thread a drill leaves."""
     from millprep.lookup.things import drills_of
 
-    drill = drills_of(bag)[0]
+    drills = drills_of(bag)[:1]
     readings = []
-    for thread in threads_of(bag):
+    for drill, thread in product(drills, threads_of(bag)):
         left = percents(thread, drill.diameter_mm)
         if not 0 < left["1.2269"] < 200:
             raise WordError(f"{drill.designation} is no tapping drill for {thread.name}",

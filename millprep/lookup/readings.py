@@ -294,9 +294,16 @@ def head_reading(head: Head, length_mm: float | None = None) -> Reading:
     )  # fmt: skip
     if length_mm is not None:
         thread = threads_meant(head.screw.removesuffix(head.kind).strip().casefold(), True)[0]
-        made = any(abs(each - length_mm) < SAME_SIZE_MM for each in screw_lengths_mm(thread))
-        sizes |= {"length_mm": length_mm, "is_made": made}
+        sizes |= length_made(thread, length_mm)
     return reading("screw head", head.source, designation=head.screw, head=head.kind, **sizes)
+
+
+def length_made(thread: Thread, length_mm: float | None) -> Reading:
+    """The length of a screw that was named, and whether such a one is made."""
+    if length_mm is None:
+        return {}
+    is_made = any(abs(each - length_mm) < SAME_SIZE_MM for each in screw_lengths_mm(thread))
+    return {"length_mm": length_mm, "is_made": is_made}
 
 
 def nut_reading(nut: Nut) -> Reading:

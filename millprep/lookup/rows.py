@@ -66,7 +66,7 @@ def _thread_rows(reading: Reading) -> list[Row]:
         inside = "drill inside" if limits["tap_drill_inside"] else "drill OUTSIDE"
         least, most = limits["least_mm"], limits["greatest_mm"]
         rows.append((f"core, {limits['class']}", f"{least:.3f} to {most:.3f} mm: {inside}"))
-    rows.append(("leaves thread", _percents(percent)))
+    rows += [("leaves thread", _percents(percent)), *_long_rows(reading)]
     return rows + (_hole_rows(reading) if reading["clearance_mm"] else [])
 
 
@@ -191,6 +191,23 @@ def _dowel_rows(reading: Reading) -> list[Row]:
     return [*rows, ("lengths", f"{reading['shortest_mm']:g} to {reading['longest_mm']:g} mm")]
 
 
+def _spring_pin_rows(reading: Reading) -> list[Row]:
+    hole = _inwards(reading["hole_least_mm"], reading["hole_greatest_mm"])
+    free = _inwards(reading["free_least_mm"], reading["free_greatest_mm"])
+    return [("hole", f"{hole}: a drill of {reading['hole_mm']:g} mm"), ("before fitting", free),
+            *_lengths(reading, "wall")]  # fmt: skip
+
+
+def _taper_pin_rows(reading: Reading) -> list[Row]:
+    ends = [
+        (f"{end} end", _both(reading[f"{end}_mm"]))
+        for end in ("small", "large")
+        if reading[f"{end}_mm"] is not None
+    ]
+    drill = _called(reading["drill"], reading["drill_mm"])
+    return [("drill", f"{drill}, then the taper reamer"), *ends, ("taper", reading["taper"])]
+
+
 # --- screws, materials, cuts ----------------------------------------------------------------------
 
 
@@ -203,10 +220,31 @@ def _head_rows(reading: Reading) -> list[Row]:
     if bore is not None:
         sunk = f" and {deep:g} mm deep" if deep is not None else ""
         rows.append(("counterbore", f"{_called(f'{bore:g} mm', bore)}{sunk}"))
-    if "length_mm" in reading:
-        made = "a length that is made" if reading["is_made"] else "not a length that is made"
-        rows.append(("length", f"{reading['length_mm']:g} mm: {made}"))
-    return rows
+    return rows + _long_rows(reading)
+
+
+def _long_rows(reading: Reading) -> list[Row]:
+    if "length_mm" not in reading:
+        return []
+    made = "a length that is made" if reading["is_made"] else "not a length that is made"
+    return [("length", f"{reading['length_mm']:g} mm: {made}")]
+
+
+def _grub_rows(reading: Reading) -> list[Row]:
+    drill = _called(reading["tap_drill"], reading["tap_drill_mm"])
+    point = _lengths(reading, "point")
+    return [*_lengths(reading, "key"), *point, ("tapping drill", drill)]
+
+
+def _pipe_rows(reading: Reading) -> list[Row]:
+    drill = _called(reading["tap_drill"], reading["tap_drill_mm"])
+    return [
+        ("tapping drill", drill),
+        ("thread", f"{reading['angle_deg']:g} degrees, taper {reading['taper']} on diameter"),
+        ("pitch", f"{_both(reading['pitch_mm'])}  {reading['threads_per_inch']:g} to the inch"),
+        ("core, small end", _both(reading["core_mm"])),
+        ("not", "a parallel thread, G or BSPP, does not seal in it: ask for G"),
+    ]
 
 
 def _material_rows(reading: Reading) -> list[Row]:
@@ -314,35 +352,16 @@ ROWS: dict[str, Callable[[Reading], list[Row]]] = {
     "purpose": _purpose_rows,
     "dowel pin": _dowel_rows,
     "inch dowel pin": lambda reading: [
-        (
-            "measures",
-            f"{reading['least_mm'] / 25.4:.4f} to {reading['greatest_mm'] / 25.4:.4f} in "
-            f"({reading['least_mm']:.4f} to {reading['greatest_mm']:.4f} mm)",
-        )
+        *_lengths(reading, "diameter"),
+        ("made to", _inwards(reading["least_mm"], reading["greatest_mm"])),
     ],
+    "spring pin": _spring_pin_rows,
+    "taper pin": _taper_pin_rows,
+    "grub screw": _grub_rows,
+    "taper pipe thread": _pipe_rows,
     "screw head": _head_rows,
     "nut": lambda reading: _lengths(reading, "across flats", "across corners", "height"),
     "washer": lambda reading: _lengths(reading, "hole", "outside", "thickness"),
-    "taper pin": lambda reading: [
-        ("drill first", f"{_both(reading['small_mm'])}, or a shade under; then ream to fit"),
-        *_lengths(reading, "small", "large", "length"),
-        ("taper", reading["taper"]),
-    ],
-    "spring pin": lambda reading: [
-        ("drill", _both(reading["hole_mm"])),
-        *_lengths(reading, "free least", "free greatest", "wall"),
-    ],
-    "grub screw": lambda reading: _lengths(reading, "key", "point"),
-    "taper pipe thread": lambda reading: [
-        ("tapping drill", _called(reading["tap_drill"], reading["tap_drill_mm"])),
-        (
-            "threads",
-            f"{reading['threads_per_inch']:g} to the inch, {reading['angle_deg']:g} deg, "
-            "taper 1 in 16 on diameter",
-        ),
-        *_lengths(reading, "large"),
-        ("core, small end", _both(reading["core_mm"])),
-    ],
     "material": _material_rows,
     "cut": _cut_rows,
     "sum": sum_rows,

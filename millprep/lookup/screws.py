@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
 from millprep.base.findings import WordError
@@ -14,6 +13,7 @@ from millprep.lookup.readings import (
     clearance_reading,
     engagement_reading,
     head_reading,
+    length_made,
     nut_reading,
     thread_reading,
     washer_reading,
@@ -24,11 +24,10 @@ from millprep.reference.heads import Head, HeadKind, head_for, nut_for, washer_f
 from millprep.reference.threads import Thread, threads
 from millprep.sizes import either, same_size, screw_threads, size_word, threads_meant
 
-_INCH = re.compile(r"in|\"|″")
 _FINE = ("UNF", "BSF", "metric fine")
 _ASKED = {
-    "tap": "tapping drill", "pitch": "pitch", "core": "core, full thread",
-    "major": "major diameter", "clearance": "clearance",
+    "tap": "tapping drill", "effective": "pitch diameter", "pitch": "pitch",
+    "core": "core, full thread", "major": "major diameter", "clearance": "clearance",
 }  # fmt: skip
 
 
@@ -48,7 +47,7 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
             return []
         if not found and with_pitches:
             found = screw_threads(size)
-        if _INCH.search(size):
+        if "in" in size or '"' in size:
             found = tuple(each for each in found if not each.series.startswith("metric"))
             inches = bag.mm("size") / 25.4
             found = tuple(each for each in found if abs(each.major_mm / 25.4 - inches) < 1e-6
@@ -71,11 +70,18 @@ def thread_asked(bag: Bag) -> list[Reading]:
     """A thread, or each that a size and its words can mean."""
     asked = next((row for kind, row in _ASKED.items() if bag.has(kind)), None)
     found = []
+    long_mm = bag.value("thread", (None, None))[1]
     for thread in threads_of(bag):
-        found.append(thread_reading(thread) | {"asked": asked or "tapping drill"})
+        made = length_made(thread, long_mm)
+        found.append(thread_reading(thread) | made | {"asked": asked or "tapping drill"})
         if bag.drawer is not None:
             percent = round(thread.percent_thread(thread.tap_drill_mm), 1)
             found.append(percent_reading(thread, percent, "1.2269", bag.drawer))
+    said = " ".join(thing.words.casefold() for thing in bag.all("thread", "form"))
+    if "bsp" in said and "bspp" not in said:
+        from millprep.lookup.bought import taper_readings  # neither seals in the other
+
+        found += taper_readings(threads_of(bag))
     return found
 
 
@@ -146,6 +152,8 @@ def head_asked(bag: Bag) -> list[Reading]:
     row = next((row for each, row in asked.items() if bag.has(each)), "head diameter")
     if kind == "hexagon head" and row == "head diameter":
         row = "across flats"
+    if bag.has("thick"):
+        row = "head height"
     return [head_reading(head, length) | {"asked": row} for head in _unlike(heads, meant)]
 
 
@@ -179,7 +187,8 @@ def bought_asked(bag: Bag) -> list[Reading]:
         what = "washer" if bag.has("washer") else "nut"
         size = bag.all("thread", "size")[0].words
         raise WordError(f"no table has a {what} for {shown(size)}", f'nearest: "M5 {what}"')
-    return list(reversed(unique.values()))
+    asked = {"asked": "thickness" if bag.has("washer") else "height"} if bag.has("thick") else {}
+    return [reading | asked for reading in reversed(unique.values())]
 
 
 def _bought(thread: Thread, is_washer: bool) -> Reading | None:

@@ -18,21 +18,21 @@ from millprep.reference.threads import CONVENTIONS, Convention, Thread
 DrillSize = tuple[str, float]  # designation, diameter [mm]
 LEAST_PERCENT, MOST_PERCENT = 30.0, 100.0
 _EACH_SIDE = 3
-_ASKED = re.compile(
-    r"""
+_ASKED = r"""
     (?:\bat\s+)? (?P<percent>\d{1,3}(?:\.\d+)?) \s* (?:%|per\ ?cent\b)
     (?:\s*(?:by\s+)? (?P<convention>1\.299|1\.2269|1\.0825|full\ form) (?:\s*p\b)? )?
-    """,
-    re.VERBOSE,
-)
+    """
 
 
 def percent_asked(text: str) -> tuple[str, float, Convention] | None:
     """ "m6 65%" as ("m6", 65, "1.2269"); None where no percentage is. WordError out of range."""
-    match = _ASKED.search(text)
+    is_asked = "%" in text or "cent" in text  # before the pattern is compiled
+    match = re.search(_ASKED, text, re.VERBOSE) if is_asked else None
     if match is None:
         return None
     percent = float(match["percent"])
+    if percent < LEAST_PERCENT and "drill" in text:
+        return None  # "M8 drill 7 percent" asks what a drill of 7 mm leaves
     if not LEAST_PERCENT <= percent <= MOST_PERCENT:
         raise WordError(
             f"{percent:g} % of a thread is not tapped",

@@ -7,11 +7,9 @@ import re
 from millprep.base.findings import WordError
 from millprep.base.units import Units, read_length, shown
 from millprep.lookup.bag import Bag, Thing
-from millprep.lookup.bought import inch_dowel_reading
 from millprep.lookup.readings import (
     Reading,
     centre_drill_reading,
-    dowel_reading,
     drill_reading,
     fit_reading,
     hole_reading,
@@ -22,13 +20,11 @@ from millprep.lookup.readings import (
 )
 from millprep.lookup.tapping import nearest_of
 from millprep.reference.centre_drills import CENTRE_DRILL_STANDARDS, CentreDrill, centre_drills
-from millprep.reference.drills import SAME_SIZE_MM, Drill, drill_named
-from millprep.reference.fits import HOLE_CLASSES, dowel_pins, recommended_fits
-from millprep.reference.pins import inch_dowels
+from millprep.reference.drills import Drill, drill_named
+from millprep.reference.fits import HOLE_CLASSES, recommended_fits
 from millprep.reference.tables import load_table
-from millprep.sizes import either, nearest, read_drill
+from millprep.sizes import nearest, read_drill
 
-_INCH_DOWEL_OVER_MM = 0.006  # 0.0001 in and what 5/64 is printed short
 LARGEST_BARE = 50.0  # a bare whole number above this is a number drill sooner than a size in mm
 _MATERIAL_ROWS = {
     "oil": "lubricant", "tap": "tap", "ream": "ream", "countersink": "countersink",
@@ -133,21 +129,7 @@ def _by_pip(listed: list[CentreDrill], name: str) -> list[CentreDrill]:
     return [drill for drill in listed if abs(drill.pip_mm - pip_mm) < 0.005]
 
 
-# --- pins and fits --------------------------------------------------------------------------------
-
-
-def dowel_asked(bag: Bag) -> list[Reading]:
-    """A parallel pin of a listed size, in mm or in inches."""
-    size_mm, pins = bag.mm(), dowel_pins()
-    for each in inch_dowels():
-        if abs(each.least_mm - size_mm) < _INCH_DOWEL_OVER_MM:
-            return [inch_dowel_reading(each)]
-    for pin in pins:
-        if abs(pin.diameter_mm - size_mm) < SAME_SIZE_MM:
-            return [dowel_reading(pin)]
-    near = sorted(pins, key=lambda pin: abs(pin.diameter_mm - size_mm))[:3]
-    sizes = either([f"dowel {pin.diameter_mm:g} mm" for pin in near])
-    raise WordError(f"no dowel pin is listed at {size_mm:g} mm", f"nearest: {sizes}")
+# --- fits -----------------------------------------------------------------------------------------
 
 
 def purpose_asked(bag: Bag) -> list[Reading]:

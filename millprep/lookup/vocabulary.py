@@ -28,6 +28,8 @@ _SAID: dict[str, str] = {
     "clearance": "clearance, clear, clearing, clearance hole, clearance drill, clearance size, "
     "clearance drill size, clearing hole, clearing drill, clears",
     "pitch": "pitch, thread pitch, tpi, threads per inch",
+    "effective": "pitch diameter, effective diameter, pitch dia",
+    "thick": "thickness, thick, height, high",
     "core": "core, core diameter, core dia, minor, minor diameter, minor dia, root diameter",
     "major": "major, major diameter, major dia, outside diameter, od",
     "flats": "spanner, spanners, spanner size, across flats, a/f, af, wrench",
@@ -50,13 +52,12 @@ _SAID: dict[str, str] = {
     "washer": "washer, washers, plain washer, flat washer",
     "dowel": "dowel, dowels, dowel pin, dowel pins, parallel pin, dowel hole",
     "pin": "pin, pins",
-    "taper pin": "taper pin, taper pins",
-    "spring pin": "roll pin, roll pins, spring pin, spring pins, tension pin",
-    "grub": "grub screw, grub screws, grub, grubs, socket set screw, key for grub screw, "
-    "grub screw key, hexagon key",
-    "pipe": "npt, bspt, taper pipe thread, npt taper",
+    "taper-pin": "taper pin, taper pins, tapered pin",
+    "spring-pin": "roll pin, roll pins, spring pin, spring pins, tension pin",
+    "grub": "grub screw, grub screws, grub, grubs, set screw, socket set screw, setscrew",
+    "pipe": "npt, npt taper, bspt, bsp taper, bsp tapered",
     "centre drill": "centre drill, center drill, combination drill, centre-drill, center-drill, "
-    "centre drills, slocomb drill",
+    "centre drills",
     "press": "press, press fit, interference fit, force fit, drive fit, pressed",
     "slide": "slide, slide fit, sliding fit, slip fit, push fit, sliding",
     "pivot": "pivot, pivot fit, running fit, running, pivoting",
@@ -71,13 +72,15 @@ _SAID: dict[str, str] = {
     "fine": "fine, fine pitch",
     # quick sums
     "circle": "bolt circle, pitch circle, pcd, p.c.d., bcd, bolt hole circle, hole circle, "
-    "pitch circle diameter, circle of holes, circle",
+    "pitch circle diameter, circle of holes, circle, "
+    "equally spaced",
     "arc": "arc",
     "grid": "grid, array",
     "spacing": "spacing, spaced, apart, pitched",
     "sine": "sine bar, sinebar, sine table, sine plate, sine bar stack, sine",
     "divide": "divide, dividing, division, index, indexing, dividing head, rotary table, worm",
-    "turns": "turns, dial turns, handle turns, dial, handwheel, turns of the handle",
+    "turns": "turns, dial turns, handle turns, dial, handwheel, turns of the handle, leadscrew, "
+    "lead screw, lead",
     "points": "three points, 3 points, touched points, centre from, centre of, center from, "
     "three touches, points",
     "outside": "outside, boss, external",
@@ -87,7 +90,9 @@ _SAID: dict[str, str] = {
     "as a fraction, "
     "fraction, fractional",
     # what is asked for at a bench and stands in no table yet
-    "no table": "split pin, rivet, circlip, key, keyway",
+    "no table": "end mill, slot drill, milling cutter, fly cutter, split pin, rivet, circlip, "
+    "keyway, clevis pin",
+    "key": "key, hexagon key, key size",
 }
 _FORMS = "unc unf unef un nc nf nef bsw whit whitworth bsf ba me bsp bspp bsc cei cycle"
 FORMS = frozenset(_FORMS.split())
@@ -97,8 +102,9 @@ HEADS = {
     "socket": "socket head", "socket cap screw": "socket head", "socket screw": "socket head",
     "csk screw": "countersunk", "csk head": "countersunk", "csunk": "countersunk",
     "pan": "pan head", "pan screw": "pan head", "cheese": "cheese head",
-    "bolts": "hexagon head", "bolt head": "hexagon head", "set screw": "hexagon head",
+    "bolts": "hexagon head", "bolt head": "hexagon head",
 }  # fmt: skip
+PIPES = {"npt taper": "npt", "bsp taper": "bspt", "bsp tapered": "bspt"}
 SHORT_MATERIALS = {
     "steel": "mild steel", "ms": "mild steel", "iron": "cast iron", "ally": "aluminium",
     "alu": "aluminium", "alloy": "aluminium", "bronze bush": "gunmetal", "plastic": "acetal",
@@ -109,7 +115,7 @@ a an the for of on with at to in into my i is are what whats what's which how mu
 does need use using size sizes hole holes and from please get give me by dia diameter ø into
 through it its be this that drillsize x bit hss table be should can fit fits mill metal as per -
 & or any between rev min number show about tell find where want bar work material before centre
-center
+center long shaft rod 6h 2b light
 """
 HOLDING = frozenset(_HOLDING.split())
 """They hold a question together and name nothing."""
@@ -127,4 +133,11 @@ def _by_phrase() -> dict[str, frozenset[str]]:
 
 PHRASES = _by_phrase()
 ASK = 'ask as "M6 tap drill", "clearance 1/4", "drill 6 mm brass" or "6 holes on 50 pcd"'
+SPOKEN = {
+    "half": "1/2", "quarter": "1/4", "three quarter": "3/4", "three quarters": "3/4",
+    "eighth": "1/8", "three eighths": "3/8", "five eighths": "5/8", "seven eighths": "7/8",
+    "sixteenth": "1/16", "three sixteenths": "3/16", "five sixteenths": "5/16",
+    "seven sixteenths": "7/16", "nine sixteenths": "9/16", "model engineer": "me",
+}  # fmt: skip
+"""Sizes as they are said; the longest first."""
 SUMS = frozenset({"circle", "arc", "grid", "sine", "divide", "turns", "points"})

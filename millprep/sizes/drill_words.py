@@ -26,9 +26,9 @@ _AS_GIVEN = Source("the size as given", "", "", "not a listed drill", "read", ""
 
 _METRIC_SERIES: tuple[DrillSeries, ...] = ("metric", "metric 0.05")
 _INCH_SERIES: tuple[DrillSeries, ...] = ("fraction", "number", "letter")
-_NUMBER_DRILL = re.compile(r"(?:#|no\b\.?|number\b)\s*(\d{1,4})")
-_LETTER_DRILL = re.compile(r"letter\s*([a-z])")
-_DIAMETER = re.compile(r"(?:ø|⌀|dia(?:meter|\.)?)\s*(?=[\d.])|\s+dia(?:meter|\.)?$")
+_NUMBER_DRILL = r"(?:#|no\b\.?|number\b)\s*(\d{1,4})"
+_LETTER_DRILL = r"letter\s*([a-z])"
+_DIAMETER = r"(?:ø|⌀|dia(?:meter|\.)?)\s*(?=[\d.])|\s+dia(?:meter|\.)?$"
 
 
 def read_drill(value: object, units: Units) -> Drill:
@@ -40,11 +40,11 @@ def read_drill(value: object, units: Units) -> Drill:
     if not isinstance(value, str):
         return _drill_of_length(value, units, units == "inch", False, as_written=value)
     text = plain(value, "a drill size", ACCEPTED_DRILLS)
-    if match := _NUMBER_DRILL.fullmatch(text):
+    if match := re.fullmatch(_NUMBER_DRILL, text):
         return _listed(f"#{int(match[1])}", value, 'number drills run from "#1" to "#80"')
-    if match := _LETTER_DRILL.fullmatch(text):
+    if match := re.fullmatch(_LETTER_DRILL, text):
         return _listed(f"letter {match[1].upper()}", value, ACCEPTED_DRILLS)
-    length = _DIAMETER.sub("", text)
+    length = re.sub(_DIAMETER, "", text)
     if re.fullmatch(r"[a-z]", length):
         raise WordError(
             f"{shown(value)} is not a drill size",

@@ -17,7 +17,7 @@ from millprep.sizes.words import either, nearest, plain
 ACCEPTED_THREADS = (
     'write "M6", "M6x0.75", "1/4-20 UNC", "#10-32 UNF", "1/4 BSW", "2BA", "1/4x40 ME" or "G1/4"'
 )
-_HAND = re.compile(r"[\s,(-]*\b(left|right)[\s-]*hand(?:ed)?\)?$|[\s,(-]+(l|r)\.?h\.?\)?$")
+_HAND = r"[\s,(-]*\b(left|right)[\s-]*hand(?:ed)?\)?$|[\s,(-]+(l|r)\.?h\.?\)?$"
 _CLASS = re.compile(r"-\s*6h$|[\s-]2b$")
 _METRIC = re.compile(r"m\s*(\d+(?:\.\d+)?)(?:\s*[x-]\s*(\d*\.?\d+))?(?:\s*-\s*6h)?")
 _INCH = re.compile(
@@ -62,7 +62,7 @@ def read_thread(value: object) -> Thread:
 
 def hand_of(text: str) -> tuple[str, bool]:
     """The words without the hand, and whether it was the left."""
-    hand = _HAND.search(text)
+    hand = re.search(_HAND, text) if "h" in text else None  # else it is not even compiled
     if hand is None:
         return text, False
     return text[: hand.start()], hand[1] == "left" or hand[2] == "l"
@@ -112,16 +112,16 @@ def threads_meant(text: str, with_pitches: bool = False) -> tuple[Thread, ...]:
 
 
 def _metric_meant(major: str, pitch: str | None, with_pitches: bool) -> tuple[Thread, ...]:
+    is_coarse = pitch is None and not with_pitches
+    every: tuple[ThreadSeries, ...] = ("metric coarse", "metric fine")
     listed = [
         thread
-        for series in ("metric coarse", "metric fine")
+        for series in every[: 1 if is_coarse else 2]  # a table less to be opened
         for thread in threads(series)
         if thread.major_mm == float(major)
     ]
-    if with_pitches:
+    if pitch is None or with_pitches:
         return tuple(listed)
-    if pitch is None:
-        return tuple(thread for thread in listed if thread.series == "metric coarse")
     return tuple(thread for thread in listed if thread.pitch_mm == float(pitch))
 
 
