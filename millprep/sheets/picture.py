@@ -6,7 +6,7 @@ holds it, and where zero is. Millimetres. Imports layers 0 to 4.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Literal
 
@@ -18,9 +18,12 @@ from millprep.model.scene import Point
 from millprep.planning import Plan, SetupPlan
 from millprep.setting.setups import Setup
 from millprep.setting.turning import moves_between
+from millprep.sheets.cut import Cut, cuts_of
 from millprep.sheets.document import Document
+from millprep.sheets.figures import Figures
 from millprep.sheets.holders import holders_of
 from millprep.sheets.solids import Solid, block, rod
+from millprep.sheets.view import View, view_of
 
 Made = Literal["now", "made", "later"]
 Hand = Literal["left", "right"]
@@ -83,10 +86,15 @@ class Pictures:
     """What stands beside the words of a setup.
 
     turn : the part before and after the turn into it; None where it is simply turned over
+    plan : the face that is up; steps : the numbers of the steps at each of its holes, by name
+    cuts : sections through what is more than drilled
     """
 
     held: Picture
-    turn: tuple[Picture, Picture] | None = None
+    turn: tuple[Picture, Picture] | None
+    plan: View
+    steps: Mapping[str, tuple[int, ...]]
+    cuts: tuple[Cut, ...] = ()
 
 
 def pictured(document: Document, plan: Plan) -> Document:
@@ -95,10 +103,24 @@ def pictured(document: Document, plan: Plan) -> Document:
     pages = []
     for page in document.pages:
         setup_plan = plans[page.title.slots["number"]]
-        beside = Pictures(picture_of(plan, setup_plan), turn_pictures(plan, setup_plan))
+        beside = pictures_of(plan, setup_plan, Figures(document.units, plan.shop.readout))
         first, *others = page.sections
         pages.append(replace(page, sections=(replace(first, pictures=beside), *others)))
     return replace(document, pages=tuple(pages))
+
+
+def pictures_of(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> Pictures:
+    """All pictures of a setup."""
+    steps: dict[str, tuple[int, ...]] = {}
+    for number, one in enumerate(setup_plan.operations, 1):
+        steps[one.hole.name] = (*steps.get(one.hole.name, ()), number)
+    return Pictures(
+        picture_of(plan, setup_plan),
+        turn_pictures(plan, setup_plan),
+        view_of(plan.part, setup_plan.setup, setup_plan.square, figures),
+        steps,
+        cuts_of(setup_plan, figures),
+    )
 
 
 def picture_of(plan: Plan, setup_plan: SetupPlan) -> Picture:

@@ -34,13 +34,13 @@ from millprep.writers.paged import (
     squeezed,
     together,
 )
-from millprep.writers.pictures import drawn_below_each_other
+from millprep.writers.pictures import figures_of
 
 _TITLE, _LONG_TITLE, _SUBTITLE = (Lettering(size, True) for size in (17, 15, 14))
 _SAID, _BOLD = Lettering(10.5), Lettering(10.5, True)
 _TITLE_MM, _LINE_MM, _ROW_MM, _ROW_END_MM = 8.0, 4.9, 5.6, 0.6
 _LEADINGS = (1.0, 0.95, 0.9, 0.85, 0.8)  # lines may be so much nearer, for a setup to be one page
-_PICTURE_LEFT_MM, _PICTURE_GAP_MM = 130.0, 2.5
+_PICTURE_LEFT_MM, _PICTURE_GAP_MM, _BELOW_PICTURE_MM = 130.0, 2.5, 1.5
 _INDENT_MM, _TAIL_MM = 4.0, 40.0
 _LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
 _APART_MM = 8.0
@@ -111,7 +111,7 @@ class _Setter:
 
     def section(self, section: Section) -> Iterator[Block]:
         """A block below a rule, which stays with its first lines."""
-        above = rule()
+        above = rule(self._right_mm())
         self.y_mm += above.height_mm
         first, *rest = self._groups(_items(section)) or [Group(())]
         yield Block((glued(above, first), *rest), self.foot)
@@ -130,8 +130,12 @@ class _Setter:
 
     def _right_mm(self, below_mm: float = 0.0) -> float:
         """Where words may end that stand so far below where it has come to."""
-        ends = max((one.top_mm + one.height_mm for one in self._beside), default=0.0)
-        return NARROW_MM if self.y_mm + below_mm < ends else RIGHT_MM
+        return NARROW_MM if self.y_mm + below_mm < self._pictures_end_mm() else RIGHT_MM
+
+    def _pictures_end_mm(self) -> float:
+        """How far down there are pictures beside the words."""
+        ends = (one.top_mm + one.height_mm + _BELOW_PICTURE_MM for one in self._beside)
+        return max(ends, default=0.0)
 
     def _set_beside(
         self, words: str, left_mm: float, lettering: Lettering, below_mm: float
@@ -230,8 +234,7 @@ class _Setter:
     def _table(self, table: Table) -> list[Group]:
         space = []
         if self._table_end_mm > self._right_mm():  # it is too wide for what is left beside them
-            ends = max(one.top_mm + one.height_mm for one in self._beside)
-            space = [Line((), ends - self.y_mm)]
+            space = [Line((), self._pictures_end_mm() - self.y_mm)]
         places = self._places_of(table, self._table_end_mm)
         head = []
         if table.head is not None:
@@ -312,9 +315,11 @@ def _in_a_column(pictures: Iterable[Pictures], top_mm: float) -> Iterator[Beside
     """Pictures below each other at the right of a page, from there down."""
     wide_mm = RIGHT_MM - _PICTURE_LEFT_MM
     for one in pictures:
-        for height_mm, draw in drawn_below_each_other(one, wide_mm):
-            yield Beside(_PICTURE_LEFT_MM, top_mm, wide_mm, height_mm, draw)
-            top_mm += height_mm + _PICTURE_GAP_MM
+        for figure in figures_of(one, wide_mm):
+            if top_mm + figure.height_mm > BOTTOM_MM:
+                return
+            yield Beside(_PICTURE_LEFT_MM, top_mm, wide_mm, figure.height_mm, figure.draw)
+            top_mm += figure.height_mm + _PICTURE_GAP_MM
 
 
 def _set(place: Place, words: str, lettering: Lettering) -> Words:

@@ -13,6 +13,7 @@ from typing import Literal
 from millprep.base.records import frozen
 from millprep.canvas.pages import HEIGHT_MM, Lettering, Pages
 from millprep.canvas.pen import Brush
+from millprep.writers.pictures.names import Room
 
 LEFT_MM, RIGHT_MM = 15.0, 195.0
 BODY_MM, TAIL_MM = 39.0, 45.0
@@ -51,15 +52,14 @@ class Beside:
     top_mm: float
     width_mm: float
     height_mm: float
-    draw: Callable[[Brush, float, float], None]
-    """Draws it, from the lower left corner of its room."""
+    draw: Callable[[Brush, Room], None]
 
 
 @frozen
 class Line:
     """What stands on one base line; a rule stands near the top of its line.
 
-    right_mm : where a faint rule ends; beside : pictures on the page that this line begins
+    right_mm : where a rule ends; beside : pictures on the page that this line begins
     """
 
     words: tuple[Words, ...] = ()
@@ -165,8 +165,8 @@ def together(lines: Sequence[Line]) -> list[Group]:
     return [Group(group) for group in groups]
 
 
-def rule() -> Group:
-    return Group((Line((), _RULE_ROOM_MM, rule="across"),))
+def rule(right_mm: float = RIGHT_MM) -> Group:
+    return Group((Line((), _RULE_ROOM_MM, rule="across", right_mm=right_mm),))
 
 
 def glued(first: Group, second: Group) -> Group:
@@ -220,13 +220,14 @@ def _laid(blocks: Sequence[Block]) -> Iterator[tuple[str, list[Placed]]]:
 def _draw(pages: Pages, top_mm: float, line: Line) -> None:
     base_mm = top_mm + _BASE * line.height_mm
     if line.rule == "across":
-        pages.rule(top_mm + _RULE_BELOW_MM, LEFT_MM, RIGHT_MM)
+        pages.rule(top_mm + _RULE_BELOW_MM, LEFT_MM, line.right_mm)
     elif line.rule == "faint":
         pages.rule(top_mm, TABLE_MM, line.right_mm, is_faint=True)
     if line.has_box:
         pages.box(LEFT_MM, base_mm + 0.3, _BOX_MM)
     for one in line.beside:
         with pages.picture() as pen:
-            one.draw(pen, one.left_mm, HEIGHT_MM - one.top_mm - one.height_mm)
+            low_mm = HEIGHT_MM - one.top_mm - one.height_mm
+            one.draw(pen, Room(one.left_mm, low_mm, one.width_mm, one.height_mm))
     for words in line.words:
         pages.words(words.x_mm, base_mm, words.words, words.lettering, ends=words.ends)

@@ -7,10 +7,14 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
+
+if TYPE_CHECKING:
+    from millprep.sheets.picture import Pictures
+    from millprep.writers.pictures import Kind
 
 FOLDER = Path(__file__).parent
 MINUS = "\N{MINUS SIGN}"  # as wide as a figure: a hyphen is overlooked across the shop
@@ -29,7 +33,7 @@ def _environment() -> Environment:
     environment.filters["signs"] = signs
     environment.filters["mm"] = thousandths
     environment.globals["file"] = file
-    environment.globals["picture"] = picture
+    environment.globals["pictures"] = pictures
     return environment
 
 
@@ -43,11 +47,11 @@ def file(name: str) -> Markup:
     return Markup((FOLDER / name).read_text(encoding="utf-8"))
 
 
-def picture(name: str, *shown: Any) -> Markup:
-    """One of the pictures of `writers/pictures`, by the name of what draws it."""
-    from millprep.writers import pictures
+def pictures(shown: Pictures, *kinds: Kind) -> Markup:
+    """Pictures of a setup, all of them or those of some kinds."""
+    from millprep.writers.pictures import KINDS, pictures_svg
 
-    return Markup(getattr(pictures, f"{name}_svg")(*shown))
+    return Markup(pictures_svg(shown, kinds or KINDS))
 
 
 def figure(value: object) -> str:

@@ -28,10 +28,11 @@ HEADED = """() => [...document.querySelectorAll('h2, h3')].map((heading) => {
         heading.compareDocumentPosition(one) & Node.DOCUMENT_POSITION_FOLLOWING);
     return [heading.innerText, (row || first).innerText];
 })"""
-# Points of the letters of the smallest figure.
+# Points of the letters of the smallest figure that is read; those of a picture say which step.
 SMALLEST = """() => {
     const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), sizes = [];
-    while (texts.nextNode()) if (/[0-9]/.test(texts.currentNode.data))
+    while (texts.nextNode())
+        if (/[0-9]/.test(texts.currentNode.data) && !texts.currentNode.parentElement.closest('svg'))
         sizes.push(parseFloat(getComputedStyle(texts.currentNode.parentElement).fontSize) * 0.75);
     return Math.min(...sizes);
 }"""

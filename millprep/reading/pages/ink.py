@@ -75,11 +75,9 @@ Ink = BaseLine | Mark
 
 def _is_under(picture: Box, one: Words | Mark) -> bool:
     """Whether what is read stands where a picture is drawn."""
-    left, right, high = LEFT_MM, EDGE_MM, 0.0
+    left, right, high = LEFT_MM, one.end_mm, 0.0
     if isinstance(one, Words):
-        left, right, high = one.x_mm, one.end_mm, _LETTER_MM
-    elif one.kind != "rule":
-        left, right = TABLE_MM if one.kind == "end" else LEFT_MM, one.end_mm
+        left, high = one.x_mm, _LETTER_MM
     is_across = left < picture.right_mm and picture.left_mm < right
     return is_across and one.y_mm < picture.top_mm and picture.low_mm < one.y_mm + high
 
@@ -194,8 +192,7 @@ class _Pen:
                 ),
                 "",
             )
-            ends = (EDGE_MM,) if kind == "rule" else (EDGE_MM, NARROW_MM)
-            is_whole = any(abs(end - one) < NEAR_MM for one in ends)
+            is_whole = any(abs(end - one) < NEAR_MM for one in (EDGE_MM, NARROW_MM))
             if kind and is_whole and abs(y - other) < 0.01:
                 return Mark(kind, y, end)
         raise UnreadableSheet("a line or a box that no sheet has")
