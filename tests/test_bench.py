@@ -105,7 +105,7 @@ def first(pattern: str, new: str) -> Callable[[str], str]:
 
 FIELD = r'(data-field="{}"[^>]*>)'
 SLIPS: dict[str, Callable[[str], str]] = {
-    "a digit of X": first(FIELD.format("x") + r"(.*?)\d<", r"\g<1>\g<2>7<"),
+    "a digit of X": first(FIELD.format("x") + r"([^<]*?)\d<", r"\g<1>\g<2>7<"),
     "a sign of Z": first(FIELD.format("z") + MINUS, r"\g<1>"),
     "another hole's name": first(FIELD.format("hole") + "[^<]+", r"\g<1>screw 2"),
     "another operation": first(FIELD.format("operation") + "[^<]+", r"\g<1>ream"),
