@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -11,6 +12,7 @@ import typer
 
 from millprep.base.findings import has_stop
 from millprep.base.outfile import write_files
+from millprep.base.records import replace
 from millprep.cli import options as option
 from millprep.cli.common import (
     Checked,
@@ -50,11 +52,14 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         format: option.PageFormat = None,
         output: option.Output = None,
         force: option.Force = False,
+        no_plan: Annotated[
+            bool, typer.Option("--no-plan", help="at a terminal: no plan in characters")
+        ] = False,
     ) -> int:
         asked = Asked(chosen_units(units), setup, only, from_step)
         given = askew(skew, skew_edge, setup, asked.units)
         made_of = part, shop, order_of(sheet, order), given
-        return _handed_over(sheet, made_of, asked, format, output, force)
+        return _handed_over(sheet, made_of, asked, format, output, force, has_plan=not no_plan)
 
     command.__name__, command.__doc__ = sheet, help_line
     return command
@@ -91,16 +96,24 @@ def _handed_over(
     data_format: str | None,
     output: Path | None,
     force: bool,
+    *,
+    has_plan: bool = False,
 ) -> int:
     """0 when the sheet was handed over, 1 when a stop kept it back.
 
     made_of : part, shop, order and skew, as `prepare` takes them
+    has_plan : at a terminal, a plan in characters stands above the steps
     """
     kind = SHEETS[sheet]
     form = chosen_format(data_format, output, kind.forms)
     refuse_at_terminal(form, output)
     prepared = prepare(*made_of)  # type: ignore[arg-type]  # in its order
     handed = prove(sheet, prepared, form, asked, str(output or kind.called))
+    if has_plan and form == "text" and output is None and handed.data and sys.stdout.isatty():
+        from millprep.proven.at_terminal import with_plans
+
+        columns = shutil.get_terminal_size().columns
+        handed = replace(handed, data=with_plans(handed.data.decode(), prepared, columns).encode())
     checked = Checked(prepared.findings, made_of[0], made_of[1])  # type: ignore[arg-type]  # the same
     return hand_over(handed, form, output, force=force, called=WORDS[sheet], checked=checked)
 

@@ -22,7 +22,7 @@ from millprep.model.readings import Readings
 from millprep.proven.files import load
 from millprep.proven.letters import ENCODINGS, as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import length_mm, wanted_setup
-from millprep.proven.sheets import DATA, Handed
+from millprep.proven.sheets import DATA, PICTURED, Handed
 
 if TYPE_CHECKING:
     from millprep.inspection import Inspection
@@ -60,7 +60,9 @@ def inspection_sheet(
     inspection = inspection_of(part, shop)
     number = wanted_setup(setup, [view.setup.number for view in inspection.views])
     findings = worst_first([*notes, *unreached_findings(inspection), *coarse_findings(inspection)])
-    sheet = make_inspection_sheet(inspection, units or part.units, findings, number)
+    sheet = make_inspection_sheet(
+        inspection, units or part.units, findings, number, is_pictured=form in PICTURED
+    )
     data = sealed(
         written("inspection", sheet, form), sheet_mark("inspect", form, part.name, number)
     )

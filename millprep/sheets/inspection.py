@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from itertools import groupby
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.base.units import Units, in_units, round_to
 from millprep.inspection import Check, Inspection, alike
 from millprep.inspection.gauges import COARSE_SHARE, InstrumentName
@@ -33,6 +34,9 @@ from millprep.sheets.document import (
 from millprep.sheets.figures import Figures
 from millprep.sheets.heading import heading_of, remarks_field
 from millprep.sheets.words import stock_words
+
+if TYPE_CHECKING:
+    from millprep.sheets.picture import Pictures
 
 SHEET_COLUMNS = (
     "check", "setup", "face", "what", "hole", "to", "pin", "to_pin", "reading", "unit",
@@ -66,9 +70,14 @@ def inwards(value_mm: float | None, count: Decimal, units: Units, up: bool) -> D
 
 
 def make_inspection_sheet(
-    inspection: Inspection, units: Units, findings: Sequence[Finding], setup: int | None = None
+    inspection: Inspection,
+    units: Units,
+    findings: Sequence[Finding],
+    setup: int | None = None,
+    *,
+    is_pictured: bool = False,
 ) -> Document:
-    """The sheet in a unit; setup: that one alone."""
+    """The sheet in a unit; setup: that one alone; is_pictured : with the part as each face lies."""
     part, shop = inspection.part, inspection.shop
     views = [view for view in inspection.views if setup in (None, view.setup.number)]
     checks = {
@@ -80,6 +89,13 @@ def make_inspection_sheet(
         for view in views
         if checks[view.setup.number] or setup is not None
     ]
+    if is_pictured:
+        shown = [v.setup for v in views if checks[v.setup.number] or setup is not None]
+        figures = Figures(units, shop.readout)
+        faces = [
+            replace(face, pictures=_pictures(part, each, figures))
+            for face, each in zip(faces, shown, strict=True)
+        ]
     used = [check for of_view in checks.values() for check in of_view]
     pins = _pins(used)
     closing = (
@@ -111,6 +127,13 @@ def make_inspection_sheet(
     return Document(
         "inspection", units, (page,), tuple(findings), also=also, csv=("checks", SHEET_COLUMNS)
     )
+
+
+def _pictures(part: Part, setup: Setup, figures: Figures) -> Pictures:
+    """The part with a face up."""
+    from millprep.sheets.picture import looked_at
+
+    return looked_at(part, setup, figures)
 
 
 def _opening(instruments: Sequence[Any], pins: Sequence[str]) -> Iterator[Field]:

@@ -23,7 +23,7 @@ from millprep.sheets.document import Document
 from millprep.sheets.figures import Figures
 from millprep.sheets.holders import holders_of
 from millprep.sheets.solids import Solid, block, rod
-from millprep.sheets.view import View, view_of
+from millprep.sheets.view import View, steps_by_hole, view_of
 
 Made = Literal["now", "made", "later"]
 Hand = Literal["left", "right"]
@@ -88,6 +88,7 @@ class Pictures:
     turn : the part before and after the turn into it; None where it is simply turned over
     plan : the face that is up; steps : the numbers of the steps at each of its holes, by name
     cuts : sections through what is more than drilled
+    is_band : they stand side by side above the words, for there are several setups on a page
     """
 
     held: Picture
@@ -95,6 +96,7 @@ class Pictures:
     plan: View
     steps: Mapping[str, tuple[int, ...]]
     cuts: tuple[Cut, ...] = ()
+    is_band: bool = False
 
 
 def pictured(document: Document, plan: Plan) -> Document:
@@ -111,14 +113,11 @@ def pictured(document: Document, plan: Plan) -> Document:
 
 def pictures_of(plan: Plan, setup_plan: SetupPlan, figures: Figures) -> Pictures:
     """All pictures of a setup."""
-    steps: dict[str, tuple[int, ...]] = {}
-    for number, one in enumerate(setup_plan.operations, 1):
-        steps[one.hole.name] = (*steps.get(one.hole.name, ()), number)
     return Pictures(
         picture_of(plan, setup_plan),
         turn_pictures(plan, setup_plan),
         view_of(plan.part, setup_plan.setup, setup_plan.square, figures),
-        steps,
+        steps_by_hole(setup_plan.operations),
         cuts_of(setup_plan, figures),
     )
 
@@ -155,19 +154,51 @@ def turn_pictures(plan: Plan, setup_plan: SetupPlan) -> tuple[Picture, Picture] 
 
 def _alone(plan: Plan, setup: Setup, now: Setup) -> Picture:
     """The part without what holds it, with what is made before a setup."""
-    seen_from: Hand = "left"
-    openings = (one for one in _openings(plan, setup, seen_from, now.number) if one.made == "made")
+    openings = (one for one in _openings(plan, setup, "left", now.number) if one.made == "made")
+    return _bare(plan.part, setup, tuple(openings), None)
+
+
+def _bare(
+    part: Part, setup: Setup, openings: tuple[Opening, ...], zero_mm: Point | None
+) -> Picture:
+    """The part as it lies, and nothing that holds it."""
     return Picture(
         setup.number,
-        seen_from,
-        _part(plan.part, setup),
+        "left",
+        _part(part, setup),
         (),
         (),
-        tuple(_faces(plan.part, setup, seen_from)),
-        tuple(openings),
-        zero_mm=None,
+        tuple(_faces(part, setup, "left")),
+        openings,
+        zero_mm,
         title=f"{setup.face.upper()} up, {setup.towards_you.upper()} towards you",
     )
+
+
+@frozen
+class _Placed:
+    """A hole in a setup."""
+
+    hole: Hole
+    x_mm: float
+    y_mm: float
+
+
+def looked_at(part: Part, setup: Setup, figures: Figures) -> Pictures:
+    """The finished part as it lies with a face up."""
+    openings = [
+        _opening(part, setup, hole, face, "now" if face == setup.face else "made")
+        for hole, face in _ends(part, setup, "left")
+    ]
+    zero = (0.0, 0.0, 0.0)
+    bare = _bare(part, setup, (*openings, *_bores(part, setup, "left")), zero)
+    places = [
+        _Placed(one, *map(float, setup.from_part(np.array([one.centre_mm]).T)[:2, 0]))
+        for one in part.holes
+        if one.face == setup.face
+    ]
+    view = view_of(part, setup, places, figures)
+    return Pictures(bare, None, view, {}, is_band=True)
 
 
 def _seen_from(setup: Setup, stop: Face | None) -> Hand:
@@ -223,29 +254,41 @@ def _openings(
     number : of the setup that is begun, where it is not this one
     """
     part, now = plan.part, number or setup.number
-    faces = _visible(setup, seen_from)
     made_in = {
-        (hole.name, face): one.setup.number
+        (hole.name, one.setup.face): one.setup.number
         for one in plan.setups
         for hole in part.holes
-        for face in (hole.face, OPPOSITE[hole.face])
-        if one.setup.works(hole) and one.setup.face == face
+        if one.setup.works(hole)
     }
-    for hole in part.holes:
+    for hole, face in _ends(part, setup, seen_from):
         first = min((n for (name, _), n in made_in.items() if name == hole.name), default=now)
+        at = made_in.get((hole.name, face), first)
+        at = at if hole.from_both_ends or at == now else first
+        yield _opening(
+            part, setup, hole, face, "now" if at == now else "made" if at < now else "later"
+        )
+    yield from _bores(part, setup, seen_from)
+
+
+def _ends(part: Part, setup: Setup, seen_from: Hand) -> Iterator[tuple[Hole, Face]]:
+    """Holes, and each face in view that they open on."""
+    faces = _visible(setup, seen_from)
+    for hole in part.holes:
         for face in (hole.face, OPPOSITE[hole.face]):
-            if face not in faces or (face != hole.face and not hole.is_through):
-                continue
-            at = made_in.get((hole.name, face), first)
-            at = at if hole.from_both_ends or at == now else first
-            made: Made = "now" if at == now else "made" if at < now else "later"
-            centre, radius = _on(part, setup, hole, face), _seen_radius_mm(hole, face)
-            yield Opening(face, hole.name, centre, radius, made, hole.thread is not None)
-    axis, bore = part.stock.axis, part.stock.bore_mm
-    if axis is not None and bore is not None:
-        for face in faces:
-            if FACE_AXIS[face] == axis:
-                yield Opening(face, "", _middle_of(setup, faces[face], seen_from), bore / 2, "made")
+            if face in faces and (face == hole.face or hole.is_through):
+                yield hole, face
+
+
+def _opening(part: Part, setup: Setup, hole: Hole, face: Face, made: Made) -> Opening:
+    centre, radius = _on(part, setup, hole, face), _seen_radius_mm(hole, face)
+    return Opening(face, hole.name, centre, radius, made, hole.thread is not None)
+
+
+def _bores(part: Part, setup: Setup, seen_from: Hand) -> Iterator[Opening]:
+    faces, bore = _visible(setup, seen_from), part.stock.bore_mm
+    for face, square in faces.items():
+        if bore is not None and FACE_AXIS[face] == part.stock.axis:
+            yield Opening(face, "", _middle_of(setup, square, seen_from), bore / 2, "made")
 
 
 def _on(part: Part, setup: Setup, hole: Hole, face: Face) -> Point:

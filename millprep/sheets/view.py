@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, Protocol
 
 import numpy as np
 
@@ -65,6 +65,17 @@ class View:
     sides: tuple[str, str, str, str] = ("", "", "", "")
     edges: tuple[Decimal, ...] = ()
     hand: str = ""
+
+
+class Placed(Protocol):
+    """A hole, and where it lies in the setup [mm]."""
+
+    @property
+    def hole(self) -> Hole: ...
+    @property
+    def x_mm(self) -> float: ...
+    @property
+    def y_mm(self) -> float: ...
 
 
 def letter_of(index: int) -> str:
@@ -151,9 +162,17 @@ def rings_of(hole: Hole, is_own_face: bool) -> tuple[Ring, ...]:
     return tuple(rings)
 
 
-def view_of(part: Part, setup: Setup, operations: Sequence[Operation], figures: Figures) -> View:
+def steps_by_hole(operations: Sequence[Operation]) -> dict[str, tuple[int, ...]]:
+    """The numbers of the steps at each hole, by its name."""
+    steps: dict[str, tuple[int, ...]] = {}
+    for number, one in enumerate(operations, 1):
+        steps[one.hole.name] = (*steps.get(one.hole.name, ()), number)
+    return steps
+
+
+def view_of(part: Part, setup: Setup, operations: Sequence[Placed], figures: Figures) -> View:
     """The view of one setup, as it lies: X to the right, Y up the paper."""
-    placed: dict[str, Operation] = {}
+    placed: dict[str, Placed] = {}
     for operation in operations:
         placed.setdefault(operation.hole.name, operation)
     groups = {o.hole.group: None for o in placed.values()}

@@ -40,6 +40,7 @@ _TITLE, _LONG_TITLE, _SUBTITLE = (Lettering(size, True) for size in (17, 15, 14)
 _SAID, _BOLD = Lettering(10.5), Lettering(10.5, True)
 _TITLE_MM, _LINE_MM, _ROW_MM, _ROW_END_MM = 8.0, 4.9, 5.6, 0.6
 _LEADINGS = (1.0, 0.95, 0.9, 0.85, 0.8)  # lines may be so much nearer, for a setup to be one page
+_IN_A_BAND_MM = 66.0
 _PICTURE_LEFT_MM, _PICTURE_GAP_MM, _BELOW_PICTURE_MM = 130.0, 2.5, 1.5
 _INDENT_MM, _TAIL_MM = 4.0, 40.0
 _LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
@@ -99,7 +100,8 @@ class _Setter:
         heading = self._heading()
         self.y_mm = TOP_MM + heading.height_mm
         pictures = [one.pictures for one in self.page.sections if one.pictures is not None]
-        self._beside = tuple(_in_a_column(pictures, self.y_mm + _PICTURE_GAP_MM))
+        column = (one for one in pictures if not one.is_band)
+        self._beside = tuple(_in_a_column(column, heading.height_mm + _PICTURE_GAP_MM))
         if self._beside and self._is_narrow():
             self._table_end_mm = NARROW_MM
         sections = [block for section in self.page.sections for block in self.section(section)]
@@ -112,6 +114,8 @@ class _Setter:
     def section(self, section: Section) -> Iterator[Block]:
         """A block below a rule, which stays with its first lines."""
         above = rule(self._right_mm())
+        if section.pictures is not None and section.pictures.is_band:
+            above = glued(above, _band(section.pictures))
         self.y_mm += above.height_mm
         first, *rest = self._groups(_items(section)) or [Group(())]
         yield Block((glued(above, first), *rest), self.foot)
@@ -134,7 +138,7 @@ class _Setter:
 
     def _pictures_end_mm(self) -> float:
         """How far down there are pictures beside the words."""
-        ends = (one.top_mm + one.height_mm + _BELOW_PICTURE_MM for one in self._beside)
+        ends = (TOP_MM + one.top_mm + one.height_mm + _BELOW_PICTURE_MM for one in self._beside)
         return max(ends, default=0.0)
 
     def _set_beside(
@@ -312,14 +316,31 @@ class _Setter:
 
 
 def _in_a_column(pictures: Iterable[Pictures], top_mm: float) -> Iterator[Beside]:
-    """Pictures below each other at the right of a page, from there down."""
+    """Pictures below each other at the right of a page, from there below its top."""
     wide_mm = RIGHT_MM - _PICTURE_LEFT_MM
     for one in pictures:
         for figure in figures_of(one, wide_mm):
-            if top_mm + figure.height_mm > BOTTOM_MM:
+            if TOP_MM + top_mm + figure.height_mm > BOTTOM_MM:
                 return
             yield Beside(_PICTURE_LEFT_MM, top_mm, wide_mm, figure.height_mm, figure.draw)
             top_mm += figure.height_mm + _PICTURE_GAP_MM
+
+
+def _band(pictures: Pictures) -> Group:
+    """Pictures side by side across the page."""
+    figures = [*figures_of(pictures, _IN_A_BAND_MM)]
+    high_mm = max(one.height_mm for one in figures)
+    beside = tuple(
+        Beside(
+            left_mm,
+            _BELOW_PICTURE_MM + (high_mm - one.height_mm) / 2,
+            _IN_A_BAND_MM,
+            one.height_mm,
+            one.draw,
+        )
+        for left_mm, one in zip((BODY_MM, RIGHT_MM - _IN_A_BAND_MM), figures, strict=True)
+    )
+    return Group((Line((), high_mm + 2 * _BELOW_PICTURE_MM, beside=beside),))
 
 
 def _set(place: Place, words: str, lettering: Lettering) -> Words:

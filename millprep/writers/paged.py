@@ -46,7 +46,7 @@ class Words:
 
 @frozen
 class Beside:
-    """A picture: where its room begins from the left and from the top of the page, its size."""
+    """A picture: where its room begins from the left and from the top of its line, its size."""
 
     left_mm: float
     top_mm: float
@@ -227,7 +227,7 @@ def _draw(pages: Pages, top_mm: float, line: Line) -> None:
         pages.box(LEFT_MM, base_mm + 0.3, _BOX_MM)
     for one in line.beside:
         with pages.picture() as pen:
-            low_mm = HEIGHT_MM - one.top_mm - one.height_mm
+            low_mm = HEIGHT_MM - top_mm - one.top_mm - one.height_mm
             one.draw(pen, Room(one.left_mm, low_mm, one.width_mm, one.height_mm))
     for words in line.words:
         pages.words(words.x_mm, base_mm, words.words, words.lettering, ends=words.ends)

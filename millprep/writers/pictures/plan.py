@@ -35,21 +35,24 @@ def plan_height_of(view: View, width_mm: float) -> float:
 
 
 def draw_plan(view: View, steps: Mapping[str, tuple[int, ...]], pen: Brush, room: Room) -> None:
-    """The face as it lies, as large as goes into the room."""
+    """The face as it lies, as large as goes into the room; without steps with the holes' names."""
     frame = _frame(view, room)
     labels = Labels(
         (room.left_mm, room.low_mm, room.left_mm + room.width_mm, room.low_mm + room.height_mm)
     )
     draw_outline(frame, pen, labels)
     for x, y, diameter in view.through:
-        circle(pen, frame.at(x, y), frame.length(diameter / 2), "thin")
+        centre, radius = frame.at(x, y), frame.length(diameter / 2)
+        circle(pen, centre, radius, "thin")
+        labels.block_circle(centre, radius)
+        labels.block_circle(centre, radius / 2)
     draw_holes(frame, pen, labels)
     _draw_zero(frame, pen, labels)
     _draw_sides(frame, pen, labels)
     for with_names in (True, False):
         tried = RecordingPen()
         trial = labels.copy()
-        if _number(frame, steps, tried, trial, with_names) or not with_names:
+        if _number(frame, steps, tried, trial, with_names) or not (with_names and steps):
             tried.replay(pen)
             return
 
@@ -97,7 +100,7 @@ def _number(
     is_whole = True
     for mark in frame.view.marks:
         words = ", ".join(map(str, steps.get(mark.hole, ())))
-        words = f"{mark.hole}: {words}" if with_names else words
+        words = (f"{mark.hole}: {words}" if words else mark.hole) if with_names else words
         centre, radius = frame.at(mark.x_mm, mark.y_mm), radius_of(frame, mark)
         below = DESCENT_OVER_CAPITAL * _STEPS_MM
         wide = room_mm(words, _STEPS_MM)
