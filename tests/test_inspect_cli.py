@@ -5,6 +5,7 @@ import io
 import math
 import os
 import re
+import sys
 import threading
 from pathlib import Path
 
@@ -599,3 +600,15 @@ def test_a_full_disk_leaves_whole_lines(tmp_path: Path, monkeypatch: pytest.Monk
     with pytest.raises(MillprepError, match="No space"):
         add_rows(path, ("a", "b"), [(3, 4)])
     assert path.read_bytes() == before
+
+
+def test_rows_are_added_where_the_system_reads_from_the_place_of_the_file_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """There is no `pread` on Windows, nor a lock of `fcntl`."""
+    monkeypatch.delattr("os.pread")
+    monkeypatch.setitem(sys.modules, "fcntl", None)
+    path = tmp_path / "r.csv"
+    path.write_bytes(b"a,b\n1,2")
+    add_rows(path, ("a", "b"), [(3, 4)])
+    assert path.read_bytes() == b"a,b\n1,2\n3,4\n"

@@ -48,10 +48,11 @@ def _refused(path: Path, message: str, remedy: str = "name another file") -> Mil
 
 
 def _added(path: Path, header: Sequence[str], data: bytes) -> None:
-    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND, 0o666)
+    plain = getattr(os, "O_BINARY", 0)  # some systems would change line ends on the way
+    handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_APPEND | plain, 0o666)
     try:
         _wait_for_others(handle)
-        start = os.pread(handle, _LONGEST_HEADER, 0)
+        start = _read(handle, _LONGEST_HEADER, 0)
         size = os.fstat(handle).st_size
         if not size:
             data = _text([header]) + data
@@ -61,11 +62,17 @@ def _added(path: Path, header: Sequence[str], data: bytes) -> None:
                 "has other columns than these results, and was left alone",
                 f"its first line would be {','.join(header)}; name another file with --keep",
             )
-        elif os.pread(handle, 1, size - 1) != b"\n":
+        elif _read(handle, 1, size - 1) != b"\n":
             data = b"\n" + data
         _write(handle, data)
     finally:
         os.close(handle)
+
+
+def _read(handle: int, count: int, at: int) -> bytes:
+    """Bytes from a place on; what is written goes to the end all the same."""
+    os.lseek(handle, at, os.SEEK_SET)
+    return os.read(handle, count)
 
 
 def _wait_for_others(handle: int) -> None:
