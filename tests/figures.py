@@ -226,7 +226,7 @@ DEEP = {
     "head": 'clear = "M5"\ncounterbore = "M5 socket head"\nat = [52, 20]\ndepth = "through"',
 }
 """The holes of the sections, in a block 20 thick."""
-_THICK_MM, _SCALE, _TOP = 20.0, 1.7, 58.0
+_THICK_MM, _SCALE, _TOP = 20.0, 1.7, 48.0
 
 
 def planned() -> Plan:
@@ -237,7 +237,7 @@ def planned() -> Plan:
 def depths() -> SvgPen:
     """Four holes in section, with the depths that a sheet and a drawing give."""
     plan = planned()
-    pen = SvgPen(180, 72, "Depths in section")
+    pen = SvgPen(180, 61, "Depths in section")
     blind, through = (named(plan, "drill", name) for name in ("blind", "through"))
     core, tap = named(plan, "drill", "tapped"), named(plan, "tap", "tapped")
     sunk, clear = named(plan, "counterbore", "head"), named(plan, "drill", "head")
@@ -278,8 +278,8 @@ class _Section:
         for y in (_TOP, bottom):
             for side in (-1, 1):
                 pen.line((x + side * 15, y), (x + side * 9, y), "edge")
-        pen.line((x, _TOP + 3), (x, 12), "centre")
-        label(pen, (x, 66), words, 2.2, anchor="middle")
+        pen.line((x, _TOP + 3), (x, 3), "centre")
+        label(pen, (x, 55), words, 2.2, anchor="middle")
         self.is_first = True
 
     def _at(self, side: int, place: Place) -> Place:
