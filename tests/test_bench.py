@@ -52,7 +52,7 @@ def check(text: str, form: SheetForm, part: str = "") -> list[Finding]:
 
 def read(text: str, form: SheetForm, part: str = "") -> ReadSheet:
     whole = read_text(part or part_text(RICH, RICH_STOCK))
-    names = names_by_letters(hole=[hole.name for hole in whole.holes])
+    names = names_by_letters(hole=[name for one in whole.holes for name in (one.name, one.group)])
     return read_sheet(text.encode(), "listing", form, names, table="steps", pages="setup")
 
 
@@ -115,13 +115,13 @@ SLIPS: dict[str, Callable[[str], str]] = {
     "the face": first(r"(: )TOP up<", r"\g<1>LEFT up<"),
     "a peck": first(FIELD.format("pecks") + r"(.*?)\d ", r"\g<1>\g<2>7 "),
     "turns of the tap": first(FIELD.format("turns") + "[^<]+", r"\g<1>2.0"),
-    "the width of a spot": first(r"opens to \d", "opens to 9"),
+    "the width of a spot": first(r"spot to \d", "spot to 9"),
     "the distance by rule": first(r"(LOOK[^<]*?: )\d", r"\g<1>9"),
-    "the tool": first(r"(said\">)spot drill \d+", r"\g<1>spot drill 3"),
-    "the tool, said again": first(FIELD.format("tool") + r"spot drill \d+", r"\g<1>spot drill 3"),
-    "the speed": first(r"(said\">)\d+ rev/min", r"\g<1>9000 rev/min"),
-    "the speed, said again": first(r"(again\">)\d+ rev/min", r"\g<1>9000 rev/min"),
-    "by hand": first("by hand;", "under power;"),
+    "the tool": first(r"(said\">1 of \d+  spot drill) \d+", r"\g<1> 3"),
+    "the tool, said again": first(r"(again\">1 of \d+  spot drill) \d+", r"\g<1> 3"),
+    "the speed": first(r"(said\">1 of [^<]*  )\d+ rev/min", r"\g<1>9000 rev/min"),
+    "the speed, said again": first(r"(again\">1 of [^<]*  )\d+ rev/min", r"\g<1>9000 rev/min"),
+    "by hand": first(", by hand", ", under power"),
     "the part mark": first("part mark ...", "part mark 000"),
     "the count at the end": first(r"\d+ of \d+ holes,", "99 of 99 holes,"),
     "a caution left out": first(r"Key out of the chuck[^<]*", ""),

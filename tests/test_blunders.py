@@ -18,7 +18,7 @@ from jobs import plan_of
 from millprep.base.findings import Finding
 from millprep.planning import Plan
 from millprep.planning.blunders import LEAST_APART_MM, Measure, measures_of
-from millprep.sheets.document import Field
+from millprep.sheets.document import Field, Section
 from millprep.sheets.listing import make_listing
 from millprep.witness.listing import check_listing
 from millprep.writers import written
@@ -170,8 +170,10 @@ def test_every_reading_is_what_the_slip_would_make(places: list[tuple[int, int]]
 
 
 def look(holes: str, units: str = "mm") -> tuple[str, ...]:
-    section = make_listing(plan_of(holes), units).pages[0].sections[1]  # type: ignore[arg-type]
-    fields = [one for one in section.items if isinstance(one, Field)]
+    steps = make_listing(plan_of(holes), units).pages[0].sections[1]  # type: ignore[arg-type]
+    first = steps.items[0]
+    assert isinstance(first, Section)
+    fields = [one for one in first.items if isinstance(one, Field)]
     return tuple(str(sentence) for field in fields for sentence in field.sentences)
 
 

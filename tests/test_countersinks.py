@@ -74,9 +74,9 @@ def test_without_a_known_nose_z_comes_from_the_rim(
     for order in ("tool", "hole"):
         sheet = millprep("listing", str(part), "--shop", str(shop), "--order", order)
         said = " ".join(sheet.out.split())
-        assert f"cone touch its rim and set the quill depth to {at}: minus {share} of" in said
+        assert f"cone touch its rim and set the quill scale to {at}: minus {share} of" in said
     dials = millprep("dials", str(part), "--shop", str(shop))
-    assert f"set the quill depth to {at}: minus" in " ".join(dials.out.split())
+    assert f"set the quill scale to {at}: minus" in " ".join(dials.out.split())
     program = millprep("program", str(part), "--shop", str(shop), "-o", str(tmp_path / "p.nc"))
     assert program.status == 0, program.err
     assert f"SET Z TO MINUS {share} OF THAT HOLE" in (tmp_path / "p.nc").read_text()

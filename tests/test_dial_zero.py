@@ -261,7 +261,7 @@ def test_the_witness_notices(name: str, good: str, bad: str) -> None:
 def with_zero(whole: str, good: str, bad: str) -> str:
     """The last ZERO of a text with its words changed, in one long line."""
     start = whole.rindex("\nZERO    ") + 1
-    end = whole.index("\nDIALS ", start)
+    end = whole.index("\n        Each tool: ", start)
     words = " ".join(whole[start + 8 : end].split())
     assert good in words
     lines = words.replace(good, bad, 1).replace(" Y on ", "\n        Y on ")

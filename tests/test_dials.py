@@ -224,13 +224,13 @@ def test_zero_of_a_centre_line_is_reached_from_one_side() -> None:
     assert "over the centre line" in zero
 
 
-def test_the_corner_from_which_all_moves_wind_with_the_figures() -> None:
+def test_the_corner_from_which_the_figures_always_count_up() -> None:
     hole = "[[hole]]\ndrill = 4\nat = [10, 10]\ndepth = 8\n"
     (plain,) = told(dials_of(hole, "size = [60, 40, 20]"))["setups"]
-    assert plain["said"]["DIALS"][-1] == "From this zero all moves wind with the figures."
+    assert plain["said"]["DIALS"][-1] == "From this zero the figures always count up."
     shop = '[dials]\ny = { lead = 2.5, divisions = 100, clockwise = "-" }'
     (other,) = told(dials_of(hole, "size = [60, 40, 20]", shop=shop))["setups"]
-    words = "With zero on LEFT and BACK all moves would wind with the figures."
+    words = "With zero on LEFT and BACK the figures would always count up."
     assert other["said"]["DIALS"][-1] == words
 
 

@@ -75,7 +75,7 @@ def test_sheets_say_how_it_is_turned_and_programs_leave_it_out(in_folder: Path) 
     Path("a.toml").write_text(part_text(hole(), BLOCK), encoding="utf-8")
     for sheet in ("listing", "dials"):
         out = " ".join(millprep(sheet, "a.toml", "--shop", "shop.toml").out.split())
-        assert "reamer 8 mm, lead 15 mm, for the hand by hand;" in out
+        assert "reamer 8, lead 15 mm, for the hand, by hand" in out
         assert "turn it with a wrench, a centre in the spindle at its end" in out
     ran = millprep("listing", "a.toml", "--shop", "shop.toml", "--format", "json")
     (reamer,) = (one for one in ran.json["setups"][0]["tools"] if one["by_hand"])

@@ -18,6 +18,7 @@ from millprep.reading.pages.forms import read_sheet
 from millprep.reading.pages.printed import PrintedSetup, PrintedTool, UnreadableSheet, tool_of
 from millprep.reading.pages.slots import names_by_letters
 from millprep.reading.pages.steps import setup_of
+from millprep.reading.pages.tool_names import called_tool
 from millprep.sheets.listing import make_listing
 from millprep.writers import written
 
@@ -25,9 +26,11 @@ RULE = "-" * 78
 # Names that look like the sheet's own words; the part's and the drawing's look like headings.
 BY_TOOL = f"""\
 TRIAL SETUP 9 OF 9: LEFT UP                               setup 1 of 2: TOP up
-mild steel, 60 x 40 x 20 mm
-drawing setup 8 of 8: BACK up; figures in inch; part mark 0123ab; figures in
-    mm
+mild steel, 60 x 40 x 20; drawing setup 8 of 8: BACK up; figures in inch;
+    part mark 012
+figures in mm; part mark 0123ab; positions +/- 0.1 unless
+    stated
+NOTE: cut dry.
 note: figures in inch
 {RULE}
 SET UP  TOP up, FRONT towards you, LEFT to your left.
@@ -42,40 +45,30 @@ PLACES  TOOL 3: 12.500 from LEFT, on the centre between FRONT and BACK; a
         note: with a colon, and a comma
         12.000: 30.000 from LEFT, 4.000 from the centre towards BACK
 {RULE}
-TOOL 1  spot drill 10 mm, point 90 deg, flat 0.2 mm
-        700 rev/min, 36 mm/min (6.0 mm in 10 s); 2 holes; change 1 of 3
-        opens to 4.3 mm across (TOOL 3)
-        opens to 5.3 mm across (12.000)
-        oil: cutting oil
-    step  spot drill at      X mm      Y mm  quill to Z
+TOOL    1 of 3  spot drill 10, 90 deg           700 rev/min    2 holes
+        spot to 4.3 dia (TOOL 3), 5.3 dia (12.000)
+    step  hole               X mm      Y mm  quill to
 [ ]    1  TOOL 3           12.500     0.000      -2.050
 [ ]    2  12.000           30.000     4.000      -2.550
         LOOK: 2 spots. TOOL 3 to 12.000: 18.0 mm by rule.
-{RULE}
-TOOL 2  drill 3.3 mm, point 118 deg
-        1250 rev/min, 60 mm/min (10.0 mm in 10 s); 2 holes; change 2 of 3
-    step  pilot drill at     X mm      Y mm  quill to Z
-[ ]    3  12.000           30.000     4.000     -12.000
-    step  drill at           X mm      Y mm  quill to Z
-[ ]    4  TOOL 3           12.500     0.000     -12.490
+TOOL    2 of 3  drill 3.3                       1250 rev/min   2 holes
+[ ]    3  12.000           30.000     4.000     -12.000  pilot drill
+[ ]    4  TOOL 3           12.500     0.000     -12.490  drill
           pecks to -6.600 -9.900
                    -12.490
-{RULE}
-TOOL 3  tap M4, 4 mm, pitch 0.7 mm, lead 4 threads
-        by hand; 2 holes; change 3 of 3
-    step  tap at             X mm      Y mm  quill to Z
-[ ]    5  TOOL 3           12.500     0.000     -10.800  15.4 turns
-[ ]    6  1 2 3 4.5        30.000     4.000     -10.800
-          15.4 turns
+TOOL    3 of 3 (tool 7)  M4 second tap, by
+        hand  2 holes
+        15.4 turns, to -10.800; back half a
+        turn after each
+[ ]    5  TOOL 3           12.500     0.000
+[ ]    6  1 2 3 4.5  30.000  4.000
 {RULE}
 DONE    2 of 2 holes, 6 steps.
 ASSUMED readout counts 0.005 mm.
 REMARKS warning: DONE 1 of 1 holes
 
-
 TRIAL SETUP 9 OF 9: LEFT UP                              setup 2 of 2: BACK up
-mild steel, 60 x 40 x 20 mm
-drawing 7; part mark 0123ab; figures in mm
+figures in mm; part mark 0123ab
 {RULE}
 SET UP  BACK up, BOTTOM towards you, RIGHT to your left.
 HOLD    in the vice, TOP against the fixed jaw, RIGHT up against the stop, 8
@@ -85,22 +78,19 @@ ZERO    X on LEFT: 10 mm finder against LEFT (right hand), set X to 5.000
         raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.
 PLACES  side: 10.000 from LEFT, 8.000 from BOTTOM
 {RULE}
-TOOL 1  spot drill 10 mm, point 90 deg, flat 0.2 mm
-        700 rev/min, 36 mm/min (6.0 mm in 10 s)
-TOOL 4  reamer 1/4 in, 6.35 mm, lead
-        1 mm
-        400 rev/min, 126 mm/min (21.0 mm in 10 s)
-        at every change touch the tool off on BACK and set Z to 0
-{RULE}
+TOOL    1  spot drill 10, 90 deg  700 rev/min
+TOOL    4  reamer 1/4 in, 6.35 mm
+        400 rev/min
+        at every change touch off on BACK and set Z to 0
 HOLE    side
         go to X -10.000  Y 8.000
         LOCK X and Y: side is reamed.
         to size 6.350 to 6.365 (H7)
-    step  operation           tool    quill to Z
+    step  operation           tool     quill to
 [ ]    1  spot drill        tool 1        -3.225
 [ ]    2  ream              tool 4       -22.000
 {RULE}
-DONE    1 of 1 holes, 2 steps.
+DONE    1 of 1 hole, 2 steps.
 {RULE}
 TAKE CARE
         Eyes: glasses on.
@@ -113,7 +103,8 @@ NAMES = ("TOOL 3", "12.000", "1 2 3 4.5", "side")
 
 
 def read_listing(data: bytes, form: Any) -> tuple[PrintedSetup, ...]:
-    holes = [*NAMES, *(hole.name for hole in part_of(RICH, RICH_STOCK).holes)]
+    rich = part_of(RICH, RICH_STOCK).holes
+    holes = [*NAMES, *(hole.name for hole in rich), *(hole.group for hole in rich)]
     names = names_by_letters(hole=holes)
     sheet = read_sheet(data, "listing", form, names, table="steps", pages="setup")
     return tuple(setup_of(page, sheet.units) for page in sheet.pages)
@@ -130,8 +121,8 @@ def test_rows_by_tool_are_found_whatever_the_names() -> None:
         (2, "12.000", "spot drill", 1),
         (3, "12.000", "pilot drill", 2),
         (4, "TOOL 3", "drill", 2),
-        (5, "TOOL 3", "tap", 3),
-        (6, "1 2 3 4.5", "tap", 3),
+        (5, "TOOL 3", "tap", 7),
+        (6, "1 2 3 4.5", "tap", 7),
     ]
     assert [(row.x_mm, row.y_mm, row.z_mm) for row in rows[:2]] == [
         (12.5, 0.0, -2.05),
@@ -139,7 +130,7 @@ def test_rows_by_tool_are_found_whatever_the_names() -> None:
     ]
     assert rows[3].pecks_mm == (-6.6, -9.9, -12.49)
     assert [row.turns for row in rows] == [None] * 4 + [15.4, 15.4]
-    assert [row.line for row in rows] == [25, 26, 32, 34, 41, 42]
+    assert [row.line for row in rows] == [24, 25, 28, 29, 36, 37]
 
 
 def test_rows_by_hole_take_place_and_name_from_the_heading() -> None:
@@ -159,15 +150,16 @@ def test_heading_is_read_past_names_that_look_like_one() -> None:
 
 
 def test_inches_become_millimetres_once() -> None:
-    text = BY_TOOL.replace("figures in\n    mm", "figures in\n    inch")
+    text = BY_TOOL.replace("figures in mm;", "figures in inch;")
     text = text.replace("X mm      Y mm", "X in      Y in").replace(
         "10 mm finder", "10 mm (0.3937 in) finder"
     )
     text = text.replace("18.0 mm by rule", "45/64 in by rule").replace(
         "12.500     0.000", " 0.3750     0.000"
     )
-    text = text.replace("part mark 0123ab; figures in mm", "part mark 0123ab; figures in inch")
-    text = text.replace("60 x 40 x 20 mm", "60 x 40 x 20 in")
+    text = text.replace("spot drill 10,", "spot drill 10 mm,").replace(
+        "drill 3.3 ", "drill 3.3 mm "
+    )
     row = read(text)[0].rows[0]
     assert row.x_mm == 9.525  # 3/8 in
     assert row.tool.diameter_mm == 10.0
@@ -200,6 +192,48 @@ def test_tool_lines(words: str, tool: PrintedTool) -> None:
 
 
 @pytest.mark.parametrize(
+    ("words", "tool"),
+    [
+        ("drill 3.3", PrintedTool("drill", 3.3, 118.0)),
+        ("drill #7, 5.105 mm, 135 deg", PrintedTool("drill", 5.105, 135.0)),
+        ("spot drill 6, 90 deg", PrintedTool("spot drill", 6.0, 90.0, 0.2)),
+        ("spot drill 6, 90 deg, flat 0 mm", PrintedTool("spot drill", 6.0, 90.0)),
+        ("countersink 12.4, 82 deg, nose 2.8 mm", PrintedTool("countersink", 12.4, 82.0, 2.8)),
+        ("reamer 5", PrintedTool("reamer", 5.0, lead=1.0)),
+        ("reamer 5, lead 7.5 mm, for the hand", PrintedTool("reamer", 5.0, lead=7.5, is_hand=True)),
+        ("boring head 22", PrintedTool("boring head", 22.0)),
+        ("M4 second tap", PrintedTool("tap", 4.0, pitch_mm=0.7, lead=4.0, thread="M4")),
+        (
+            "1/4-20 UNC plug (bottoming) tap",
+            PrintedTool("tap", 6.35, pitch_mm=1.27, lead=1.5, thread="1/4-20 UNC"),
+        ),
+        (
+            "M6 left hand second tap",
+            PrintedTool(
+                "tap", 6.0, pitch_mm=1.0, lead=4.0, is_left_hand=True, thread="M6 left hand"
+            ),
+        ),
+    ],
+)
+def test_tools_as_the_shop_calls_them(words: str, tool: PrintedTool) -> None:
+    assert called_tool(words, "mm") == tool
+
+
+@pytest.mark.parametrize(
+    "words", ["punch 3", "drill #7", "drill 3.3, lead 4 mm", "M4 tap", "M4.3 second tap", "drill"]
+)
+def test_what_no_shop_calls_a_tool_is_refused(words: str) -> None:
+    with pytest.raises(UnreadableSheet):
+        called_tool(words, "mm")
+
+
+def test_a_size_without_a_unit_is_no_size_in_inches() -> None:
+    assert called_tool("drill 3.3 mm", "inch").diameter_mm == 3.3
+    with pytest.raises(UnreadableSheet):
+        called_tool("drill 3.3", "inch")
+
+
+@pytest.mark.parametrize(
     "words",
     [
         "punch 3 mm",
@@ -222,30 +256,32 @@ def test_other_tool_lines_are_refused(words: str) -> None:
 # below it where what it does not agree with comes later.
 SLIPS = [
     ("setup 1 of 2: TOP up", "setup 1 of 2: UPPER up", 0),
-    ("setup 1 of 2: TOP up", "setup 1 of 2: LEFT up", -6),
-    ("part mark 0123ab; figures in\n    mm", "part mark 0123ab; figures in\n    cm", 1),
+    ("setup 1 of 2: TOP up", "setup 1 of 2: LEFT up", -8),
+    ("figures in mm; part mark 0123ab; positions", "figures in cm; part mark 0123ab; positions", 0),
     ("HOLD    in the vice", "HELD    in the vice", 0),
     ("set X to -5.000", "set X to -5.0.0", 0),
     ("side: 10.000 from LEFT", "side: 1O.000 from LEFT", 0),
-    ("TOOL 1  spot drill", "TOOL 1  spotting drill", 0),
-    ("700 rev/min, 36 mm/min (6.0 mm in 10 s); 2", "700 rev/min; 2", 1),
-    ("    step  spot drill at ", "    step  spot drilling ", 0),
+    ("1 of 3  spot drill", "1 of 3  spotting drill", 0),
+    ("700 rev/min    2 holes", "at 700; 2 holes", 0),
+    ("    step  hole ", "    step  holes ", 0),
     ("[ ]    1  TOOL 3           12.500     0.000      -2.050", "[ ]    1  TOOL 3", 0),
     ("[ ]    1  TOOL 3           12.500", "[ ]       TOOL 3           12.500", 0),
     ("     0.000      -2.050", "    -0.000      -2.050", 0),
     ("      -2.550", "      -2.55O", 0),
+    ("      -2.550", "", 0),
+    ("      -2.050\n", "      -2.050  shallow\n", 0),
     ("[ ]    2  12.000", "[x]    2  12.000", 0),
     ("LOOK: 2 spots.", "LOOK at it.", 0),
     ("          pecks to", "          bites to", 0),
-    ("  15.4 turns\n", "  15.4 turn\n", 0),
-    ("          15.4 turns", "          15.4 turns 15.4 turns", 0),
+    ("        15.4 turns, to -10.800", "        15.4 turn, to -10.800", 2),
+    ("        15.4 turns, to -10.800; back half a\n        turn after each\n", "", 0),
     ("DONE    2 of 2 holes, 6", "DONE    two holes, 6", 0),
     ("ASSUMED readout", "PRESUMED readout", 0),
     ("HOLE    side\n", "SIDE\n", 0),
     ("        go to X -10.000", "        move to X -10.000", 1),
     ("tool 4       -22", "tool 7       -22", 0),
     ("ream              tool", "reaming           tool", 0),
-    ("TOOL 4  reamer 1/4 in", "TOOL 1  reamer 1/4 in", -11),
+    ("TOOL    4  reamer 1/4 in", "TOOL    1  reamer 1/4 in", -9),
     ("TAKE CARE", "TAKE HEED", 0),
 ]  # fmt: skip
 

@@ -75,6 +75,12 @@ LONG = (
     'row = { start = [8, 6], step = [8, 0], count = 4 }\ndepth = "through"\n'
     '[[hole]]\nname = "close"\nface = "left"\ndrill = 4\nfit = "H12"\nat = [20, 14]\ndepth = 9\n'
 )
+SIZES = "".join(
+    f'[[hole]]\nname = "{name}"\n{made}\nat = [{6 + 8 * number}, 8]\ndepth = {8 + number}\n'
+    for number, (name, made) in enumerate(
+        [*(("f", 'tap = "M5"'),) * 2, *((name, "drill = 4") for name in "abcd"), ("e", "drill = 6")]
+    )
+).replace('"f"', '"g"', 1)
 NOTED = (
     '[[hole]]\nname = "dowel"\nream = 6\nfit = "H7"\nposition = 0.05\nnote = "bush goes in flush"\n'
     'grid = { start = [10, 10], step = [10, 20], columns = 4, rows = 2 }\ndepth = "through"\n'
@@ -91,6 +97,8 @@ def _case(
 
 CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     "rich": (_case(RICH, "[finder]\nspeed = 800\n", stock=RICH_STOCK), "mm"),
+    "sizes": (_case(SIZES), "mm"),
+    "three from both ends": (_case(LONG.replace("count = 4", "count = 3")), "mm"),
     "laid as chosen": (_case(RICH, stock=RICH_STOCK, lay="chosen"), "mm"),
     "rich by hole": (_case(RICH, order="hole", stock=RICH_STOCK), "inch"),
     "made before": (_case(THROUGH + TWISTED), "mm"),

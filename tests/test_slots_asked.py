@@ -61,7 +61,10 @@ def slots_to_change(sheet: str, form: str) -> Iterator[tuple[str, str, str]]:
 
 
 def is_absent(sheet: str, form: str, slug: str, name: str) -> bool:
-    """JSON has no heads of tables, nor the sound words of a title; the bench page no heads."""
+    """JSON has no heads of tables, nor the sound words of a title; the bench page no heads. The
+    places of a dial sheet JSON has all, whichever of them are printed: see test_witness_dials."""
+    if slug == "where row" and form == "json":
+        return True
     if slug.endswith(" head"):
         return form == "json" or sheet == "bench"
     return form == "json" and "title" in slug and name.startswith("_")
@@ -91,6 +94,8 @@ def test_a_sentence_left_out_is_missed(sheet: str, form: str) -> None:
         slugs = {one.slug for one in sentences_of(document) if " head" not in one.slug}
         for slug in sorted(slugs - done):
             done.add(slug)
+            if is_absent(sheet, form, slug, ""):
+                continue
             if not is_stopped(wanted, without(document, slug), form):
                 handed_over.append((part, slug))
     assert handed_over == []

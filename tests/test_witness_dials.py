@@ -100,12 +100,12 @@ def kinds(findings: list[Finding]) -> set[str]:
     return {finding.kind for finding in findings}
 
 
-BACK = "X first back past it to 7 turns, figure 94"
+BACK = "first back past it: X 7 turns, figure 94"
 CHANGES: dict[str, tuple[str, str, str]] = {
-    "one division out": ("28      80       4", "28      81       4", "hole-off"),
-    "on the other side of zero": ("28      80       4", "-28      80       4", "hole-off"),
-    "between divisions": ("28      80       4", "28    80.5       4", "wrong-figure"),
-    "past the ring": ("28      80       4", "27     180       4", "wrong-figure"),
+    "one division out": ("28     80        4", "28     81        4", "hole-off"),
+    "on the other side of zero": ("28     80        4", "-28     80        4", "hole-off"),
+    "between divisions": ("28     80        4", "28   80.5        4", "wrong-figure"),
+    "past the ring": ("28     80        4", "27    180        4", "wrong-figure"),
     "not past a place": (f"          {BACK}\n", "", "wrong-figure"),
     "too little past a place": (
         BACK,
@@ -116,19 +116,19 @@ CHANGES: dict[str, tuple[str, str, str]] = {
     "another lead": ("X: 2.5 mm a turn", "X: 2.54 mm a turn", "wrong-figure"),
     "ten turns": ("measure 25.000 mm", "measure 25.400 mm", "wrong-figure"),
     "winding": (
-        "From this zero all moves wind with the figures.",
-        "With zero on RIGHT and FRONT all moves would wind with the figures.",
+        "From this zero the figures always count up.",
+        "With zero on RIGHT and FRONT the figures would always count up.",
         "wrong-figure",
     ),
-    "left over": ("-0.007    10.510", "+0.007    10.510", "wrong-figure"),
-    "by rule": ("60.000      60.0", "60.000      60.5", "wrong-figure"),
+    "left over": ("-0.007    10.511", "+0.007    10.511", "wrong-figure"),
+    "by rule": ("35.607      35.6", "35.607      35.1", "wrong-figure"),
     "depth": ("-13.260", "-3.260", "too-shallow"),
     "its figure": ("X 26 turns, figure 80; Y 10", "X 26 turns, figure 81; Y 10", "wrong-figure"),
     "how far apart": ("0: 42.000 apart", "0: 43.000 apart", "wrong-figure"),
     "parallels": ("high at Y 0 to 4", "high at Y 9 to 13", "wrong-figure"),
     "not held": ("HOLD    in the vice", "        in the vice", "unreadable-sheet"),
     "not turned": ("TURN ", "SPIN ", "unreadable-sheet"),
-    "a box to tick": ("[ ]    2  ", "       2  ", "unreadable-sheet"),
+    "a box to tick": ("[ ]   2  ", "      2  ", "unreadable-sheet"),
     "an unknown line": ("DIALS   ", "WHEELS  ", "unreadable-sheet"),
 }
 
@@ -163,15 +163,15 @@ def test_what_to_measure_at_the_first_hole_is_witnessed(old: str, new: str) -> N
 PAGE_CHANGES: dict[str, tuple[str, str]] = {
     "turns": (r"(<td class=\"figure\" data-cell>)4<", r"\g<1>5<"),
     "depth": (r"(<td class=\"figure\" data-cell>−)(\d+\.)", r"\g<1>9\2"),
-    "way past a place": (r"first back past it to \d+", "first back past it to 1"),
+    "way past a place": (r"first back past it: X \d+", "first back past it: X 1"),
     "no way past it": (r"<tr>(?:(?!<tr>).)*first back past it.*?</tr>", ""),
     "a row": (r'<tbody>\s*<tr data-line="row">.*?</tbody>', ""),
     "a place": (r'(<tr data-line="bare">.*?data-cell>)(?=\d)', r"\g<1>1"),
     "left over": (r"(data-cell>\+0.0)", r"\g<1>9"),
     "a dial": (r"X: 2\.5 mm a turn", "X: 2.54 mm a turn"),
-    "turns of a tap": (r"(\d+\.\d) turns<", r"1\g<1> turns<"),
-    "a peck": (r"pecks to −8", "pecks to −18"),
-    "words unknown": (r"(\d+\.\d) turns<", r"about \g<1> turns<"),
+    "turns of a tap": (r"(\d+\.\d) turns, to", r"1\g<1> turns, to"),
+    "a peck": (r"pecks −8", "pecks −18"),
+    "words unknown": (r"(\d+\.\d) turns, to", r"about \g<1> turns, to"),
 }
 
 
@@ -211,6 +211,19 @@ def test_a_changed_json_figure_is_caught(axis: str, field: str) -> None:
     figures = data["setups"][0]["steps"][3][axis]
     figures[field] = not figures[field] if field == "negative" else figures[field] + 1
     assert kinds(check(json.dumps(data), ODD, "json"))
+
+
+@pytest.mark.parametrize("field", ["hole", "x", "x_by_rule", "x_beyond", "y", "y_beyond", ""])
+def test_a_changed_place_of_json_is_caught(field: str) -> None:
+    """JSON has the places of all holes, also of those whose setting leaves nothing over."""
+    data = json.loads(sheet(PLAIN, "tool", "mm", "json"))
+    where = data["setups"][0]["where"]
+    (place,) = (one for one in where if one["hole"] == "cap 1")
+    if field:
+        place[field] = {"hole": "cap 2", "x_by_rule": "9.9"}.get(field, "+7.007")
+    else:
+        where.remove(place)
+    assert kinds(check(json.dumps(data), PLAIN, "json"))
 
 
 @pytest.mark.parametrize("field", ["turns", "reading"])

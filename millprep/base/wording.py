@@ -41,10 +41,9 @@ from millprep.base.records import frozen, replace
 FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
     (
-        "angle", "axis", "beyond", "count", "day", "deviation", "face", "faces", "figure", "fit",
-        "hole", "length", "mark", "member", "number", "over", "part", "pin", "place", "rule",
-        "ruled", "side", "text",
-        "tool", "turns", "zero",
+        "angle", "axis", "beyond", "called", "count", "day", "deviation", "face", "faces",
+        "figure", "fit", "hole", "length", "mark", "member", "number", "over", "part", "pin",
+        "place", "rule", "ruled", "side", "text", "tool", "turns", "zero",
     )
 )  # fmt: skip
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")

@@ -137,7 +137,8 @@ class Listing:
 
         prepared = self.prepared
         plan, found = prepared.plan, prepared.findings
-        return make_listing(plan, units or self.units, found, self.number, keeps)
+        cards = self.name == "bench"
+        return make_listing(plan, units or self.units, found, self.number, keeps, on_cards=cards)
 
     def written(self, document: Any, form: str) -> str | bytes:
         """The document in a form; on paper and screen with its pictures."""

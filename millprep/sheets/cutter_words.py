@@ -6,6 +6,7 @@ Sentences are those of `base/templates/setting.txt`. Imports layers 0 to 4 and `
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 from millprep.model.part import FACE_AXIS, Part
 from millprep.model.shop import Shop
@@ -30,25 +31,40 @@ _TOUCHED_WITH = {
 _say = Sayer("setting")
 
 
-def touch_off(
-    operation: Operation, setup: Setup, part: Part, shop: Shop, figures: Figures
-) -> Sentence:
-    """How Z is set for this tool, by its kind; a rim falls away beside its highest line."""
+def each_tool(setup: Setup, part: Part, shop: Shop) -> Sentence:
+    """How Z is set for every tool that nothing else is said of; a rim falls away beside its
+    highest line."""
+    return _say("each-tool", **_touched(setup, part), sets=_sets(shop))
+
+
+def touch_off(operation: Operation, shop: Shop, figures: Figures) -> Sentence | None:
+    """How Z is set for this tool, where by its kind that is otherwise; None where it is not."""
+    tool = operation.tool
     if is_set_by_rim(operation):
         return rim_line(operation, shop, figures)
+    if isinstance(tool, BoringHead):
+        return _say("touch-off", touch="boring tool")
+    if not isinstance(tool, Countersink):
+        return None
+    nose = Shown(f"{figures.size(tool.tip_flat_mm)} {figures.unit}", tool.tip_flat_mm)
+    return _say("touch-off-nose", nose_mm=nose) if tool.tip_flat_mm else None
+
+
+def touch_facts(operation: Operation, setup: Setup, part: Part, shop: Shop) -> Mapping[str, Any]:
+    """How Z is set for this tool, for JSON."""
+    if is_set_by_rim(operation):
+        return {}
+    face, tool = _touched(setup, part), operation.tool
+    is_nosed = isinstance(tool, Countersink) and bool(tool.tip_flat_mm)
+    touched = {} if is_nosed else {"touch": _TOUCHED_WITH.get(tool.kind, "tip")}
+    rim = {"touch_off": "rim" if face["along"] else setup.face}
+    along = {"along": face["along"] or None}
+    return {**touched, **face, **along, "sets": _sets(shop), "touch_at": 0, **rim}
+
+
+def _touched(setup: Setup, part: Part) -> dict[str, Any]:
     is_rim = part.stock.axis not in (None, FACE_AXIS[setup.face])
-    slots = {
-        "touch_face": setup.face,
-        "along": "axis" if is_rim else "",
-        "sets": _sets(shop),
-        "touch_at": 0,
-        "also": {"touch_off": "rim" if is_rim else setup.face},
-    }
-    nose_mm, tool = operation.tool.told.get("flat"), operation.tool
-    if isinstance(tool, Countersink) and nose_mm is not None:
-        nose = Shown(f"{figures.size(nose_mm)} {figures.unit}", nose_mm)
-        return _say("touch-off-nose", nose_mm=nose, **slots)
-    return _say("touch-off", touch=_TOUCHED_WITH.get(tool.kind, "tip"), **slots)
+    return {"touch_face": setup.face, "along": "axis" if is_rim else ""}
 
 
 def _sets(shop: Shop) -> str:

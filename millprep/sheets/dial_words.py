@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any
 
+from millprep.base.units import in_units
 from millprep.model.shop import Shop
 from millprep.planning.dials import Handle, Setting
 from millprep.setting.holding import faces_along, size_along_mm
@@ -22,15 +23,16 @@ _TO = {"x": ("left hand", "right hand"), "y": ("towards you", "away"), "z": ("do
 """Where the cutter goes, relative to the work, when an axis goes down or up."""
 _WITH = {"face": "finder", "fixed jaw": "jaw", "stop": "stop"}
 CHECK_TURNS = 10
+UNDER_ZERO = "under 0"
+_CUT_SO = 1e-7
 _say = Sayer("dials")
 
 
 def setting_slots(setting: Setting) -> dict[str, Any]:
-    """Turns, with a minus on the other side of zero, and the figure under the index line."""
-    return {
-        "turns": f"{'-' if setting.negative else ''}{setting.turns}",
-        "figure": str(setting.reading),
-    }
+    """Turns, with a minus on the other side of zero, and the figure under the index line; less
+    than a turn on that side has a word of its own."""
+    turns = f"{'-' if setting.negative else ''}{setting.turns}"
+    return {"turns": UNDER_ZERO if turns == "-0" else turns, "figure": str(setting.reading)}
 
 
 def unsigned_slots(setting: Setting) -> dict[str, Any]:
@@ -38,27 +40,38 @@ def unsigned_slots(setting: Setting) -> dict[str, Any]:
     return {"turns": str(setting.turns), "figure": str(setting.reading)}
 
 
-def dial_lines(setup: Setup, handles: tuple[Handle, ...]) -> Iterator[Sentence]:
+def dial_lines(setup: Setup, handles: tuple[Handle, ...], figures: Figures) -> Iterator[Sentence]:
     """What each handwheel does, how it is come up to, and the zero that suits the numbering."""
     for handle in handles:
         dial = handle.dial
         down, up = _TO[handle.axis]
-        measure = CHECK_TURNS * dial.lead_mm * (1 + dial.correction_ppm * 1e-6)
+        measure_mm = CHECK_TURNS * dial.lead_mm * (1 + dial.correction_ppm * 1e-6)
+        measures = in_units(measure_mm, figures.units)
         yield _say(
             "dial",
             axis=handle.axis,
-            lead=f"{dial.lead_mm:g} mm",
+            lead=_lead(dial.lead_mm, figures),
             divisions=f"{dial.divisions:g}",
             goes=up if dial.clockwise == "+" else down,
             rise=dial.numbers_rise,
             check_turns=CHECK_TURNS,
-            measures=f"{measure:.3f} mm",
+            measures=f"{measures:.{3 if figures.units == 'mm' else 4}f} {figures.unit}",
         )
         if handle.axis != "z":
             past = max(handle.back_off_mm / dial.lead_mm, 0.0)
-            hand = handle.hand(handle.way)
-            yield _say("come-up", axis=handle.axis, come_up=hand, past_turns=f"{past:.2g}")
+            told = {"axis": handle.axis, "come_up": handle.hand(handle.way)}
+            if f"{past:.2g}" == "0.5":
+                yield _say("come-up-half", **told, also={"past_turns": 0.5})
+            else:
+                yield _say("come-up", **told, past_turns=f"{past:.2g}")
     yield _numbering_line(setup, handles[:2])
+
+
+def _lead(lead_mm: float, figures: Figures) -> str:
+    """In the unit of the sheet where the screw is cut so."""
+    lead = in_units(lead_mm, figures.units)
+    is_cut_so = abs(lead - round(lead, 4)) < _CUT_SO
+    return f"{round(lead, 4):g} {figures.unit}" if is_cut_so else f"{lead_mm:g} mm"
 
 
 def _numbering_line(setup: Setup, handles: tuple[Handle, ...]) -> Sentence:

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import groupby
+from decimal import Decimal
 from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
-from millprep.base.units import Units, in_units
+from millprep.base.units import Units, in_units, round_to
 from millprep.model.shop import Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, Setting, Wound, marked_otherwise
@@ -28,18 +28,29 @@ from millprep.sheets.dial_words import (
     unsigned_slots,
     zero_line,
 )
-from millprep.sheets.document import Column, Document, Page, Row, Section, Sentence, Shown, Table
+from millprep.sheets.document import (
+    Column,
+    Document,
+    Page,
+    Row,
+    Section,
+    Sentence,
+    Shown,
+    Table,
+    plain,
+)
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of
 from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.listing import Keeps, Listing
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line
-from millprep.sheets.steps import Run, Step, assumptions_of
-from millprep.sheets.words import advice_of, by_rule
+from millprep.sheets.steps import Run, Step, assumptions_of, steps_of
+from millprep.sheets.tool_heads import shared_by, tail_of
+from millprep.sheets.words import by_rule
 from millprep.sheets.zero_words import met_at_mm, recovery_of
 
 _WIDTH = 78
-_BESIDE, _STEP_COLUMNS = 10, (9, 8, 8, 8, 12)  # X turns and figure, Y turns and figure, Z
+_BESIDE, _STEP_COLUMNS = 9, (9, 7, 9, 7, 10)  # X turns and figure, Y turns and figure, Z
 _PLACE_START, _PLACE_COLUMNS = 4, (10, 10, 9, 10, 10, 9)  # X, by rule, left over; the same for Y
 _AXIS_COLUMNS = (
     "turns", "division", "negative", "reading", "left_over_mm", "back_turns", "back_negative",
@@ -82,15 +93,10 @@ def make_dial_sheet(
 class DialSheet(Listing):
     """A listing whose places are turns and figures."""
 
-    sheet = "dials"
+    sheet, steps = "dials", "dialled"
     csv = _CSV
 
-    def title(self, setup: Setup) -> Sentence:
-        count = len(self.plan.setups)
-        part = self.plan.part.name
-        return self.say("dials-title", part=part, face=setup.face, number=setup.number, of=count)
-
-    def page(self, setup_plan: SetupPlan) -> Page | None:
+    def page(self, setup_plan: SetupPlan, *, is_first: bool) -> Page | None:
         setup, shop = setup_plan.setup, self.plan.shop
         ways = {**dict(zip("xy", ways_of(setup), strict=True)), "z": -1}
         self.handles = tuple(
@@ -106,7 +112,7 @@ class DialSheet(Listing):
         ]
         alone = self.dialled([setup_plan.operations[index] for index in shown])
         # places are gone back past where they are on the whole sheet, and where they must be here
-        self.steps = {
+        self.dialled_steps = {
             index + 1: replace(
                 whole[index],
                 x=whole[index].x if whole[index].x.back_off else here.x,
@@ -114,7 +120,7 @@ class DialSheet(Listing):
             )
             for index, here in zip(shown, alone, strict=True)
         }
-        return super().page(setup_plan)
+        return super().page(setup_plan, is_first=is_first)
 
     def dialled(self, operations: Sequence[Operation]) -> list[Dialled]:
         """The settings of steps one after the other."""
@@ -143,8 +149,7 @@ class DialSheet(Listing):
         return [*shown, operation.z_mm] if operation.pecks_mm else []
 
     def heading(self) -> tuple[Sentence, ...]:
-        part = self.plan.part
-        return heading_of(self.say, part, self.figures, advice_of(part), by="dial")
+        return heading_of(self.say, self.plan.part, self.figures, "dial", at_the_mill=True)
 
     def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
         plan, setup, figures = self.plan, setup_plan.setup, self.figures
@@ -154,8 +159,9 @@ class DialSheet(Listing):
         holding, below_mm = setup_plan.holding, setup_plan.below_mm
         yield from hold_lines(plan.part, plan.shop, setup, figures, holding, below_mm)
         yield from self.zero(setup_plan)
+        yield self.each_tool(setup_plan)
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
-        yield from dial_lines(setup, self.handles)
+        yield from dial_lines(setup, self.handles, figures)
         heights = heights_of(setup_plan, plan.part, plan.shop)
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
         yield hand_sentence(plan.part, setup.face)
@@ -168,34 +174,39 @@ class DialSheet(Listing):
             yield zero_line(shop, setup, handle, zero, at_mm, self.figures)
 
     def further(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Section]:
-        """Where each hole lies from zero: a rule betrays a lost turn."""
+        """Where the holes lie whose setting leaves something over."""
         unit = self.figures.unit
+        places = [one for one in self._places(shown) if _leaves(one)]
+        if not places:
+            return
         where = self.say.field(
             "WHERE", self.say("where", along="askew" * bool(setup_plan.skew_deg))
         )
-        rows = tuple(Row(place) for place in self._places(shown))
         head = self.say("where head", x_unit=unit, y_unit=unit)
-        names = [str(row.cells.slots["hole"]) for row in rows]
-        width = _name_width(names, _PLACE_START, _PLACE_COLUMNS)
+        width = _name_width([one.slots["hole"] for one in places], _PLACE_START, _PLACE_COLUMNS)
         columns = (Column(width), *(Column(wide, right=True, gap=0) for wide in _PLACE_COLUMNS))
+        rows = tuple(map(Row, places))
         yield Section((where, Table("where", head, rows, columns, boxes=False)))
 
     def _places(self, shown: Run) -> Iterator[Sentence]:
         """Every hole once, in the order of the steps; a rule is held along the part."""
+        decimals = 3 if self.units == "mm" else 4
         firsts = {one.operation.hole.name: one for one in reversed(shown)}
         seen = dict.fromkeys(one.operation.hole.name for one in shown)
         for name in seen:
             one = firsts[name]
             slots: dict[str, Any] = {}
             places = (one.operation.x_mm, one.square.x_mm), (one.operation.y_mm, one.square.y_mm)
-            wound = self.steps[one.number].x, self.steps[one.number].y
+            wound = self.dialled_steps[one.number].x, self.dialled_steps[one.number].y
             for axis, (at_mm, square_mm), at in zip("xy", places, wound, strict=True):
                 left_over = in_units(at.setting.left_over_mm, self.units)
+                signed_mm = self.figures.signed(at_mm, axis)
+                exact = round_to(in_units(signed_mm, self.units), Decimal(1).scaleb(-decimals))
                 rule = by_rule(abs(square_mm), self.figures)
                 slots |= {
-                    axis: self.figures.shown(at_mm, axis),
+                    axis: Shown(str(exact), signed_mm),
                     f"{axis}_by_rule": rule.removesuffix(f" {self.figures.unit}"),
-                    f"{axis}_beyond": _signed(left_over, 3 if self.units == "mm" else 4),
+                    f"{axis}_beyond": _signed(left_over, decimals),
                 }
             yield self.say("where row", hole=name, **slots)
 
@@ -221,54 +232,62 @@ class DialSheet(Listing):
         depths = "dial" if "z" in self.plan.shop.dials else "quill"
         return self.say("assumed-dials", depths=depths, **assumptions_of(self.plan))
 
-    def step_tables(self, run: Run) -> Iterator[Table]:
-        """A table for each operation that the tool does."""
-        names = [
-            words for one in run for words in (one.operation.hole.name, f"{one.operation.name} at")
-        ]
-        width = _name_width(names, _BESIDE, _STEP_COLUMNS)
-        columns = (
-            Column(5, right=True, gap=0),
+    def head(self) -> Sentence:
+        return self.say("dialled head", depth=self.depth)
+
+    def columns(self, steps: Run, runs: Sequence[Run]) -> tuple[Column, ...]:
+        names = [one.operation.hole.name for one in steps]
+        width = _name_width(names, _BESIDE + tail_of(runs, self.figures), _STEP_COLUMNS)
+        return (
+            Column(4, right=True, gap=0),
             Column(width, gap=2),
             *(Column(wide, right=True, gap=0) for wide in _STEP_COLUMNS),
+            *(Column(gap=2) for _ in range(3)),
         )
-        for operation, rows in groupby(run, key=lambda one: one.operation.name):
-            head = self.say("dialled head", operation=operation, depth=self.depth)
-            table_rows = tuple(self.row("dialled row", one) for one in rows)
-            yield Table("dialled", head, table_rows, columns)
 
-    def row(self, slug: str, one: Step) -> Row:
-        listed, dialled = super().row(slug, one), self.steps[one.number]
+    def shared(self, run: Run) -> Iterator[Sentence]:
+        yield from super().shared(run)
+        dialled = self.dialled_steps[self.kept(run)[0].number]
+        if dialled.z is not None and shared_by(run, self.figures).is_deep:
+            pecks = [unsigned_slots(one) for one in dialled.pecks] or None
+            yield self.say("all-dial", z_set=unsigned_slots(dialled.z), pecks_set=pecks)
+
+    def row(self, slug: str, one: Step, beside: dict[str, Any], *, has_pecks: bool) -> Row:
+        listed, dialled = (
+            super().row(slug, one, beside, has_pecks=has_pecks),
+            self.dialled_steps[one.number],
+        )
         by_hole = slug.startswith("operations")
-        turns = listed.cells.slots["turns"]
+        is_alone = by_hole or "z" in beside
         below = (
-            *([] if by_hole else self.back_offs("back-off", "back-off-y", dialled)),
-            *([] if turns is None else [self.say("turns-below", turns=turns)]),
+            *([] if by_hole else self.back_offs("back-off", dialled)),
             *listed.below,
-            *self.depths(dialled),
+            *(self.depths(dialled) if is_alone else []),
         )
         slots = {
             f"{axis}_{name}": value
             for axis, at in (("x", dialled.x), ("y", dialled.y))
             for name, value in setting_slots(at.setting).items()
         }
-        cells = self.say(slug, **{**listed.cells.slots, "turns": None}, **slots)
-        shown_turns = None if turns is None else float(turns)
-        also = {**listed.also, "turns": shown_turns, **_settings_of(dialled, one.operation)}
-        return replace(listed, cells=cells, below=below, also=also, csv=_csv_of(dialled, turns))
+        cells = self.say(slug, **listed.cells.slots, **slots)
+        also = {**listed.also, **_settings_of(dialled, one.operation)}
+        return replace(listed, cells=cells, below=below, also=also, csv=_csv_of(dialled))
 
     def go_to(self, one: Step) -> Iterator[Sentence]:
-        dialled = self.steps[one.number]
+        dialled = self.dialled_steps[one.number]
         x, y = setting_slots(dialled.x.setting), setting_slots(dialled.y.setting)
         yield self.say("go-to-dial", x_dial=x, y_dial=y)
-        yield from self.back_offs("back-off-hole", "back-off-hole-y", dialled)
+        yield from self.back_offs("back-off-hole", dialled)
 
-    def back_offs(self, x_slug: str, y_slug: str, dialled: Dialled) -> Iterator[Sentence]:
+    def back_offs(self, slug: str, dialled: Dialled) -> Iterator[Sentence]:
         """Where to go back past the place first."""
-        if dialled.x.back_off is not None:
-            yield self.say(x_slug, x_back=setting_slots(dialled.x.back_off))
-        if dialled.y.back_off is not None:
-            yield self.say(y_slug, y_back=setting_slots(dialled.y.back_off))
+        x, y = (
+            {} if at.back_off is None else {f"{axis}_back": setting_slots(at.back_off)}
+            for axis, at in (("x", dialled.x), ("y", dialled.y))
+        )
+        if x or y:
+            ending = "-both" if x and y else "-y" if y else ""
+            yield self.say(f"{slug}{ending}", **x, **y)
 
     def depths(self, dialled: Dialled) -> Iterator[Sentence]:
         """What the Z dial shows."""
@@ -281,8 +300,13 @@ class DialSheet(Listing):
         return self.say("every-change-dial")
 
     def also(self, setup_plan: SetupPlan) -> dict[str, Any]:
+        where = [
+            plain(one, self.units)
+            for one in self._places(self.kept(steps_of(self.plan, setup_plan)))
+        ]
         return {
             **super().also(setup_plan),
+            "where": where,
             "dials": {handle.axis: _handle_json(handle) for handle in self.handles},
         }
 
@@ -307,6 +331,10 @@ def traps(shop: Shop) -> Iterator[Finding]:
 def _name_width(names: Sequence[str], start: int, columns: Sequence[int]) -> int:
     """Of the widest name, or what the figures leave."""
     return min(max(map(len, names)), _WIDTH - start - sum(columns))
+
+
+def _leaves(place: Sentence) -> bool:
+    return any(float(place.slots[f"{axis}_beyond"]) for axis in "xy")
 
 
 def _signed(value: float, decimals: int) -> str:
@@ -339,9 +367,9 @@ def _settings_of(dialled: Dialled, operation: Operation) -> dict[str, Any]:
     }
 
 
-def _csv_of(dialled: Dialled, turns: str | None) -> dict[str, Any]:
+def _csv_of(dialled: Dialled) -> dict[str, Any]:
     """The same for CSV."""
-    cells: dict[str, Any] = {"turns": turns}
+    cells: dict[str, Any] = {}
     for axis, wound in (("x", dialled.x), ("y", dialled.y)):
         setting, back = wound.setting, wound.back_off
         cells |= {

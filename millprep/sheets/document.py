@@ -60,7 +60,8 @@ class Sentence:
         return str(self).startswith(WARNINGS)
 
     def __str__(self) -> str:
-        return self.cells[0]
+        """Its cells, those that there are, well apart."""
+        return "  ".join(filter(None, self.cells))
 
 
 @frozen

@@ -11,17 +11,45 @@ from millprep.reference.materials import material_named
 from millprep.sheets.document import Field, Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
 
+DRY = "none, dry"
+"""A lubricant that is none."""
+
 
 def heading_of(
-    say: Sayer, part: Part, figures: Figures, advice: str = "", by: str = ""
+    say: Sayer, part: Part, figures: Figures, by: str = "", *, at_the_mill: bool = False
 ) -> tuple[Sentence, ...]:
-    """Stock, drawing, part mark, and what to mind; by : "dial" where that is what it goes by."""
+    """Stock, drawing, part mark, and what to mind.
+
+    by : "dial" where that is what it goes by; at_the_mill : what to mind in the material is told
+    whether it burns or not, with its lubricant, and how true places have to be
+    """
     return (
         stock_sentence(say, part, figures, by),
-        say("marked", drawing=part.drawing or None, part_mark=part.mark, units=figures.units),
-        *([say("mind", advice=advice)] if advice else burning(say, part)),
+        marked_sentence(say, part, figures, at_the_mill=at_the_mill),
+        *(minding(say, part) if at_the_mill else burning(say, part)),
         *([say("note", note=part.note)] if part.note else []),
     )
+
+
+def marked_sentence(
+    say: Sayer, part: Part, figures: Figures, *, at_the_mill: bool = False
+) -> Sentence:
+    """The part's mark and the unit of the figures; at_the_mill : and how true places have to be."""
+    general_mm = part.general_tolerance_mm if at_the_mill else None
+    positions = None if general_mm is None else Shown(figures.size(general_mm), general_mm)
+    return say("marked-part", part_mark=part.mark, units=figures.units, positions=positions)
+
+
+def minding(say: Sayer, part: Part) -> tuple[Sentence, ...]:
+    """The lubricant, and what to mind in this material; nothing where no table has it."""
+    material = material_named(part.material)
+    if material is None or not (material.lubricant or material.advice):
+        return ()
+    advice = material.advice or None
+    slug = "mind-dry" if material.lubricant == DRY else "mind-oil"
+    if not material.lubricant:
+        return (say("mind", advice=advice),)
+    return (say(slug, oil=material.lubricant, advice=advice),)
 
 
 def burning(say: Sayer, part: Part) -> tuple[Sentence, ...]:
@@ -37,7 +65,12 @@ def stock_sentence(say: Sayer, part: Part, figures: Figures, by: str = "") -> Se
     def shown(*sizes_mm: float) -> list[Shown]:
         return [Shown(figures.size(size), size) for size in sizes_mm]
 
-    slots: dict[str, Any] = {"material": part.material, "unit": figures.unit, "by": by}
+    slots: dict[str, Any] = {
+        "material": part.material,
+        "by": by,
+        "drawing": part.drawing or None,
+        "also": {"unit": figures.unit},
+    }
     if stock.size_mm != stock.nominal_mm:
         slots["measured"] = " (as measured)"
     if stock.axis is None:

@@ -48,6 +48,11 @@ class Step:
 Run = Sequence[Step]
 
 
+def square_of(run: Run) -> list[Operation]:
+    """The operations where they are on the part."""
+    return [one.square for one in run]
+
+
 def told_of(plan: Plan, operation: Operation) -> dict[str, Any]:
     """What JSON and CSV have of a step beside its row."""
     tool, by_hand = operation.tool, operation.by_hand

@@ -18,7 +18,6 @@ from millprep.model.tools import Reamer, Tap, Tool
 from millprep.planning import Operation
 from millprep.planning.blunders import Measure, Slip
 from millprep.planning.sides import thin_sides
-from millprep.reference.materials import material_named
 from millprep.setting.holding import faces_along
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence, Shown
@@ -112,20 +111,6 @@ def _from_face(
     return {"at": shown, "from": "face", "face": zero}
 
 
-def advice_of(part: Part) -> str:
-    """What to mind in this material; empty when there is nothing to say."""
-    material = material_named(part.material)
-    return material.advice if material is not None else ""
-
-
-def oil_words(part: Part, operation: Operation) -> list[Sentence]:
-    material = material_named(part.material)
-    if material is None or not material.lubricant:
-        return []
-    slug = {"tap": "oil-tap", "ream": "oil-ream"}.get(operation.name, "oil")
-    return [_say(slug, oil=material.lubricant)]
-
-
 def scrap_lines(
     operations: Sequence[Operation], part: Part, setup: Setup, figures: Figures
 ) -> list[Sentence]:
@@ -155,6 +140,13 @@ def hand_line(operations: Sequence[Operation]) -> Sentence | None:
     """How a reamer for the hand is turned."""
     by_hand = any(operation.name == "ream" and operation.by_hand for operation in operations)
     return _say("hand-reamed", also={"say": ["hand-reamed"]}) if by_hand else None
+
+
+def run_back_line(operation: Operation, *, is_told: bool) -> Sentence | None:
+    """How a tap is turned back and a reamer withdrawn; is_told : the tap's beside its turns."""
+    if operation.name == "ream":
+        return _say("withdraw")
+    return _say("turn-back") if operation.name == "tap" and not is_told else None
 
 
 def lock_line(operations: Sequence[Operation]) -> Sentence | None:
@@ -220,10 +212,12 @@ def _sixty_fourths(distance_mm: float) -> str:
     return f"{whole} {fraction}" if whole else str(fraction)
 
 
-def size_lines(operations: Sequence[Operation], figures: Figures) -> list[Sentence]:
+def size_lines(
+    operations: Sequence[Operation], figures: Figures, *, apart: bool = False
+) -> list[Sentence]:
     """What the finished size must be: limits of a bore, width of a cone, meeting from both ends.
 
-    The holes are named where not all are to be alike.
+    The holes are named where not all are to be alike. apart : a sentence a width
     """
     said: dict[str, Sentence] = {}
     names: dict[str, list[str]] = {}
@@ -231,9 +225,11 @@ def size_lines(operations: Sequence[Operation], figures: Figures) -> list[Senten
         for sentence in _size_words(operation, figures):
             said.setdefault(str(sentence), sentence)
             names.setdefault(str(sentence), []).append(operation.hole.name)
-    if len(said) < 2:
-        return list(said.values())
-    return [_say(one.slug, **one.slots, **_of(names[words])) for words, one in said.items()]
+    if len(said) > 1:
+        sized = [_say(one.slug, **one.slots, **_of(names[words])) for words, one in said.items()]
+    else:
+        sized = list(said.values())
+    return [*sized, *_widths(operations, figures, apart=apart)]
 
 
 def _of(names: Sequence[str]) -> Mapping[str, Any]:
@@ -253,11 +249,46 @@ def _size_words(operation: Operation, figures: Figures) -> Iterator[Sentence]:
             most=Shown(figures.limit(most), most),
             fit=hole.fit or None,
         )
-    if operation.cone_mm is not None:
-        across = Shown(f"{figures.size(round(operation.cone_mm, 2))} {figures.unit}")
-        yield _say("size-opens", opens_mm=across)
     if operation.name == "drill" and hole.from_both_ends:
         yield _say("size-half")
+
+
+def _widths(operations: Sequence[Operation], figures: Figures, *, apart: bool) -> list[Sentence]:
+    """How wide spots open, and countersinks; of which holes, where not all are alike."""
+    cuts: dict[str, list[Operation]] = {}
+    for one in operations:
+        if one.cone_mm is not None:
+            cut = "spot" if one.name == "spot drill" else "countersink"
+            cuts.setdefault(cut, []).append(one)
+    widths = {cut: _widths_of(ones, figures) for cut, ones in cuts.items()}
+    if apart:
+        return [_say("size-opens", cut=cut, widths=[one]) for cut in widths for one in widths[cut]]
+    return [_say("size-opens", cut=cut, widths=several) for cut, several in widths.items()]
+
+
+def _widths_of(operations: Sequence[Operation], figures: Figures) -> list[Mapping[str, Any]]:
+    """By the names of their patterns, where those are whole, or of up to three holes; else by the
+    first and how many more."""
+    alike: dict[Shown, list[Operation]] = {}
+    for one in operations:
+        wide_mm = round(one.cone_mm or 0.0, 2)
+        alike.setdefault(Shown(figures.size(wide_mm), wide_mm), []).append(one)
+    widths: list[Mapping[str, Any]] = []
+    for wide, ones in alike.items():
+        names = list(dict.fromkeys(one.hole.name for one in ones))
+        groups = list(dict.fromkeys(one.hole.group for one in ones))
+        others = {one.hole.group for one in operations if one not in ones}
+        told: dict[str, Any] = {"also": {"holes": None, "hole": None, "more": None}}
+        if len(alike) > 1:
+            told["also"] |= _of(names)
+            if others.isdisjoint(groups) and len(groups) <= _MOST_NAMES:
+                told["of"] = groups
+            elif len(names) <= _MOST_NAMES:
+                told["of"] = names
+            else:
+                told |= {"first": names[0], "others": len(names) - 1}
+        widths.append({"opens_mm": wide, **told})
+    return widths
 
 
 def measure_lines(step: int, measures: Sequence[Measure], units: Units) -> tuple[Sentence, ...]:

@@ -17,6 +17,7 @@ from millprep.witness.questions import questions_of
 
 REPORT = "the sheet does not agree with the part file; please report it"
 _SIZE_ROUNDED_MM = 0.0013  # sizes in sentences are told to 0.001 mm or 0.0001 in
+_DRY = "none, dry"
 _BURNING = {"magnesium", "titanium"}  # their fine swarf; every sheet says so (common practice)
 CAUTIONS = (
     "Eyes: glasses on. No gloves, rings, loose sleeves; long hair tied back.",
@@ -58,6 +59,7 @@ def check_heading_of(
     advice: bool | None = False,
     remarks: Sequence[Finding] | None = None,
     stock: bool = True,
+    is_later: bool = False,
 ) -> Iterator[T]:
     """Name, mark, drawing, note, stock, and the remarks.
 
@@ -65,28 +67,46 @@ def check_heading_of(
              None: not there either
     remarks : what was found about this page; None to leave that
     stock   : whether stock and note have to be told
+    is_later : it is a page behind the first of its sheet: the mark is told again, no more
     """
     title, whole = page.title, page.whole
     if title["part"] not in (part.name, part.name.upper()):
         yield complain(f'the part is called "{title["part"]}", not "{part.name}"', title)
     told = Counter(one.slug for one in whole.said)
-    mind = advice_due(part, advice)
+    mind, oil = advice_due(part, advice), oil_due(part) if advice else ""
+    minds = dict.fromkeys(("mind", "mind-dry", "mind-oil"), 0)
+    if mind or oil:
+        minds["mind" if not oil else "mind-dry" if oil == _DRY else "mind-oil"] = 1
     block = "stock-block" if part.stock.axis is None else "stock-disc"
-    due = {block: stock, "marked": 1, "mind": bool(mind), "note": bool(part.note and stock)}
+    is_bare = not stock and not is_later
+    due = {block: stock, "marked": is_bare, "marked-part": not is_bare, **minds}
+    due["note"] = bool(part.note and stock)
     for slug, count in due.items():
         if told[slug] != count:
             yield complain(f"the heading has {told[slug]} sentences of {slug}", title)
-    texts = {"advice": mind, "note": part.note, "part_mark": part.mark, "units": sheet.units}
-    for said in whole.all("marked", "mind", "note"):
+    texts: dict[str, str | None] = {
+        "advice": mind,
+        "note": part.note,
+        "part_mark": part.mark,
+        "units": sheet.units,
+    }
+    texts |= {"drawing": part.drawing or None, "oil": oil}
+    for said in whole.all("marked", "marked-part", *minds, "note", block):
         for name, shown in said.slots.items():
-            right = part.drawing or None if name == "drawing" else texts[name]
-            if not same_words(shown, right):
-                yield complain(f"the heading says {name} {shown}; it is {right}", said)
+            if name in texts and not same_words(shown, texts[name]):
+                yield complain(f"the heading says {name} {shown}; it is {texts[name]}", said)
+    for said in whole.all("marked-part"):
+        general_mm = part.general_tolerance_mm if advice or is_later else None
+        told_mm = as_figure(said["positions"], sheet.units).mm if said.has("positions") else None
+        if (told_mm is None) != (general_mm is None) or (
+            told_mm is not None and abs(told_mm - (general_mm or 0.0)) > _SIZE_ROUNDED_MM
+        ):
+            yield complain(f"the heading says positions {told_mm}; it is {general_mm}", said)
     for said in whole.all("stock-block", "stock-disc"):
         yield from _check_stock(said, part, sheet, complain)
     if remarks is not None:
-        wanted = Counter((f.severity, _plain(f.message)) for f in remarks)
-        found = Counter((s["severity"], _plain(s["message"])) for s in whole.all("remark"))
+        wanted = Counter((f.severity, plain(f.message)) for f in remarks)
+        found = Counter((s["severity"], plain(s["message"])) for s in whole.all("remark"))
         if wanted != found:
             yield complain(f"REMARKS has {found.total()} remarks of {wanted.total()}", title)
 
@@ -97,6 +117,12 @@ def advice_due(part: Part, advice: bool | None) -> str:
     if material is None or advice is None or not (advice or material.name in _BURNING):
         return ""
     return material.advice
+
+
+def oil_due(part: Part) -> str:
+    """The lubricant of the table of materials."""
+    material = material_named(part.material)
+    return "" if material is None else material.lubricant
 
 
 def check_sound_words(section: ReadSection, complain: Tells[T]) -> Iterator[T]:
@@ -126,16 +152,18 @@ def _check_stock(said: Said, part: Part, sheet: ReadSheet, complain: Tells[T]) -
         yield complain(f"the heading has the sizes {', '.join(said['sizes'])}", said)
     if not same_words(said["material"], part.material):
         yield complain(f"the heading says {said['material']}, not {part.material}", said)
-    if said["unit"] != {"mm": "mm", "inch": "in"}[sheet.units]:
-        yield complain(f"the stock is told in {said['unit']}", said)
+    unit = {"mm": "mm", "inch": "in"}[sheet.units]
+    if said.named is not None and said.named.get("unit") != unit:
+        yield complain(f"the stock is told in {said.named.get('unit')}", said)
     if said.has("measured") != (stock.size_mm != stock.nominal_mm):
         yield complain("the heading does not tell whether the stock was measured", said)
 
 
 def same_words(told: str | None, right: str | None) -> bool:
     """Whether they have the same letters: a line may be broken at any blank."""
-    return _plain(told or "") == _plain(right or "")
+    return plain(told or "") == plain(right or "")
 
 
-def _plain(words: str) -> str:
+def plain(words: str) -> str:
+    """Its letters: a line may be broken at any blank."""
     return "".join(words.split())

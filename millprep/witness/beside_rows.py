@@ -14,15 +14,13 @@ from millprep.base.findings import Finding
 from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said
 from millprep.reference.materials import material_named
-from millprep.witness.asked import same_words
 from millprep.witness.boring import check_boring
-from millprep.witness.leavings import leavings_of
 from millprep.witness.noses import check_rim, is_by_rim
 from millprep.witness.points import check_points
 from millprep.witness.printed import SLACK_MM
-from millprep.witness.rows import cone_mm
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp, part_axis, ruled
 from millprep.witness.sides import check_scrap
+from millprep.witness.sizes import check_sizes, is_finish
 from millprep.witness.slips import check_reads, reads_due
 
 _TOUCHED = {
@@ -33,21 +31,18 @@ _TOUCHED = {
     "boring head": "boring tool",
 }
 _DONE = {"ream": "reamed", "bore": "bored"}
-_OIL = {"tap": "oil-tap", "ream": "oil-ream"}
-_MOST_NAMES = 3  # more are told by the first and a count
 _OPENING = ("MOVED", "TOUCH", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "SCRAP", "LOCK", "BORING")
 _SNATCHING = {"brass", "gunmetal", "phosphor bronze", "acrylic"}  # common practice
-_TOOL = "TOOL {tool:count}"
-_CONE_COUNTS = 4  # half counts of depth that the width of a cone up to 120 degrees takes
+_TOOLS = ("tool", "tool-by-hand")
 
 
 def check_beside_rows(one: SetUp) -> Iterator[Finding]:
     """Tool by tool, or hole by hole: each sentence belongs to the rows of its tool or hole."""
     runs = _by_hole(one) if one.is_by_hole else one.runs()
-    begins = "hole" if one.is_by_hole else _TOOL
+    begins = ("hole",) if one.is_by_hole else _TOOLS
     beside: list[list[Said]] = []
     for said in one.page.whole.said:
-        if said.slug == begins:
+        if said.slug in begins:
             beside.append([])
         elif said.group in _OPENING and beside:
             beside[-1].append(said)
@@ -59,14 +54,18 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
     for run, opening in zip(runs, beside, strict=True):
         yield from _check_moved_here(one, run, _of(opening, "MOVED"))
         yield from _check_touch(one, run, _of(opening, "TOUCH"))
-        yield from _check_sizes(one, run, _of(opening, "SIZES"))
+        yield from check_sizes(one, run, _of(opening, "SIZES"))
         yield from _check_lips(one, run, _of(opening, "LIPS"))
         yield from _check_hand(one, run, _of(opening, "TURNED"))
         yield from check_points(one, run, _of(opening, "POINT"))
-        yield from _check_oil(one, run, _of(opening, "OIL"))
+        yield from _check_run_back(one, run, _of(opening, "OIL"))
         yield from check_scrap(one, run, _of(opening, "SCRAP"))
         yield from _check_lock(one, run, _of(opening, "LOCK"))
         yield from check_boring(one, run, _of(opening, "BORING"))
+    yield from _check_each_tool(one)
+    if not one.is_by_hole:
+        for tool, run in zip(one.all(*_TOOLS), runs, strict=False):
+            yield from _check_touched_by_name(one, tool, run)
     yield from _check_looks(one, runs)
     yield from _check_reads(one, runs[0] if runs else [])
 
@@ -86,39 +85,69 @@ def _check_moved_here(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Fi
             yield one.wrong(f"{said.text} That step is not here", said)
 
 
+def _touched(one: SetUp) -> dict[str, str | None]:
+    """On what a tool is touched off: a rim falls away to both sides of its highest line."""
+    face, axis = one.printed.setup.face, one.printed.part.stock.axis
+    return {
+        "touch_face": face.upper(),
+        "along": "axis" if axis not in (None, part_axis(face)) else None,
+    }
+
+
+def _sets(one: SetUp) -> str:
+    return "Z" if one.shop.readout.axes == "xyz" else "quill"
+
+
+def _check_each_tool(one: SetUp) -> Iterator[Finding]:
+    """Once a setup, how tools are touched off; hole by hole it stands below the list of them."""
+    told = one.all("each-tool")
+    if len(told) != (not one.is_by_hole):
+        yield one.wrong(f"{len(told)} sentences of how each tool is touched off")
+    for said in told:
+        for name, value in {**_touched(one), "sets": _sets(one)}.items():
+            if said.slots.get(name) != value:
+                yield one.wrong(f"{said.text}: {name} is {said.slots.get(name)}, not {value}", said)
+
+
 def _check_touch(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
-    """Each tool once, by its kind, on the face that is up; a rim falls away to both sides. Where
-    the nose of a countersink is not known, by the rim of a hole, and so hole by hole too."""
+    """What is touched off otherwise than all others, by its kind: by its nose, or, where nobody
+    knows that, by the rim of a hole, and so hole by hole too; a boring tool, turned by hand."""
     rims = [row for row in run if is_by_rim(one, row)]
-    due = len(rims) if one.is_by_hole else 1
+    tool = run[0].tool
+    has_nose = tool.kind == "countersink" and tool.tip_flat_mm > 0
+    due = len(rims) if rims else int(has_nose or tool.kind == "boring head")
+    due = min(due, 1) if not one.is_by_hole else len(rims)
     if len(told) != due:
-        yield one.wrong(f"{run[0].tool.kind} is touched off {len(told)} times")
+        yield one.wrong(f"{tool.kind} is touched off {len(told)} times")
         return
     if rims:
         for row, said in zip(rims, told, strict=False):
             yield from check_rim(one, row, said)
         return
-    face, axis = one.printed.setup.face, one.printed.part.stock.axis
-    is_rim = axis not in (None, part_axis(face))
-    tool = run[0].tool
-    has_nose = tool.kind == "countersink" and tool.tip_flat_mm > 0
-    right = {
-        "touch": None if has_nose else _TOUCHED.get(tool.kind, "tip"),
-        "touch_face": face.upper(),
-        "along": "axis" if is_rim else None,
-        "sets": "Z" if one.shop.readout.axes == "xyz" else "quill",
-        "touch_at": "0",
-    }
     for said in told:
         if said.slug != ("touch-off-nose" if has_nose else "touch-off"):
             yield one.wrong(f"{said.text}: said of a {tool.kind}", said)
             continue
-        yield from one.named(said, touch_off="rim" if is_rim else face)
         if has_nose and abs(said.mm("nose_mm") - tool.tip_flat_mm) > HALF_SIZE_DIGIT_MM:
             yield one.wrong(f"{said.text}: the nose is {tool.tip_flat_mm:g} mm across", said)
-        for name, value in right.items():
-            if said.slots.get(name) != value:
-                yield one.wrong(f"{said.text}: {name} is {said.slots.get(name)}, not {value}", said)
+        if not has_nose and said["touch"] != tool.kind.replace("head", "tool"):
+            yield one.wrong(f"{said.text}: said of a {tool.kind}", said)
+
+
+def _check_touched_by_name(one: SetUp, tool: Said, run: Run) -> Iterator[Finding]:
+    """What JSON has of it at each tool, and of the lubricant."""
+    material = material_named(one.printed.part.material)
+    oil = None if material is None else material.lubricant or None
+    yield from one.named(tool, oil=oil)
+    if any(is_by_rim(one, row) for row in run):
+        return
+    printed, touched = run[0].tool, _touched(one)
+    face = one.printed.setup.face
+    right: dict[str, object] = {**touched, "touch_face": face, "sets": _sets(one), "touch_at": 0}
+    right["touch_off"] = "rim" if touched["along"] else face
+    if not (printed.kind == "countersink" and printed.tip_flat_mm > 0):
+        right["touch"] = _TOUCHED.get(printed.kind, "tip")
+    yield from one.named(tool, **right)
 
 
 def _check_lips(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
@@ -150,19 +179,19 @@ def _is_drilled_before(one: SetUp, row: PrintedRow) -> bool:
     )
 
 
-def _check_oil(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
-    """The lubricant of the table, and what goes with a tap and a reamer."""
-    material = material_named(one.printed.part.material)
-    oil = "" if material is None or one.is_by_hole else material.lubricant
-    slug = _OIL.get(run[0].operation, "oil")
-    if [(said.slug, same_words(said["oil"], oil)) for said in told] != [(slug, True)] * bool(oil):
+def _check_run_back(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
+    """How a tap is turned back, where not beside its turns, and a reamer withdrawn."""
+    is_told = len({(row.z_mm, row.turns) for row in run}) == 1
+    slugs = {"tap": "turn-back" if not is_told else "", "ream": "withdraw"}
+    due = "" if one.is_by_hole else slugs.get(run[0].operation, "")
+    if [said.slug for said in told] != ([due] if due else []):
         words = "; ".join(said.text for said in told)
-        yield one.wrong(f"{words or 'nothing'} said of oil for {run[0].operation}")
+        yield one.wrong(f"{words or 'nothing'} said of running back for {run[0].operation}")
 
 
 def _check_lock(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
     """Holes that get their true size here are reamed or bored with X and Y locked."""
-    true = [row for row in run if _is_finish(one, row) and row.operation in _DONE]
+    true = [row for row in run if is_finish(one, row) and row.operation in _DONE]
     names = list(dict.fromkeys(row.hole for row in true))
     if len(told) != bool(names):
         yield one.wrong(f"{len(told)} sentences of LOCK for {len(names)} holes")
@@ -175,85 +204,6 @@ def _check_lock(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]
             is_so &= len(names) > 1 and said.count("lock_count") == len(names)
         if not is_so:
             yield one.wrong(f"{said.text} {', '.join(names)} are {true[0].operation}", said)
-
-
-def _is_finish(one: SetUp, row: PrintedRow) -> bool:
-    hole = one.hole_here(row.hole)
-    return hole is not None and row.operation == leavings_of(hole).finish
-
-
-def _check_sizes(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
-    """Limits, widths and halves: each that is true of a row is told, with the holes it is true
-    of where they are not all alike."""
-    makers = {"size-limits": _limits, "size-opens": _opens, "size-half": _halves}
-    true = [makers[said.slug](one, run, said) for said in told]
-    for said, names in zip(told, true, strict=True):
-        if not names:
-            yield one.wrong(f"{said.text}: so is no hole here", said)
-        elif not _names(said, names, are_told=len(told) > 1):
-            yield one.wrong(f"{said.text}: so are {', '.join(names)}", said)
-    covered = {(said.slug, name) for said, names in zip(told, true, strict=True) for name in names}
-    due = {("size-limits", row.hole) for row in run if _limits_of(one, row)}
-    due |= {("size-opens", row.hole) for row in run if _cone(one, row) is not None}
-    due |= {("size-half", row.hole) for row in run if _is_half(one, row)}
-    if due - covered:
-        slug, name = min(due - covered)
-        yield one.wrong(f"{name} has no sentence of {slug}, or a wrong one")
-    if len({said.text for said in told}) != len(told):
-        yield one.wrong("a size is told twice", told[0])
-
-
-def _names(said: Said, names: Sequence[str], *, are_told: bool) -> bool:
-    """Up to three by name, more by the first and how many more."""
-    holes, hole, more = (said.slots.get(name) for name in ("holes", "hole", "more"))
-    if not are_told:
-        is_fit = said.slots.get("fit") is not None  # it may look like the name of a hole
-        return (holes, hole, more) == (None, None, None) or (is_fit and holes is None)
-    if len(names) <= _MOST_NAMES:
-        return bool(holes == list(names)) and hole is None
-    return holes is None and (hole, more) == (names[0], str(len(names) - 1))
-
-
-def _limits_of(one: SetUp, row: PrintedRow) -> tuple[float, float, str] | None:
-    """Least and greatest size and the fit of a hole that gets its size in this row."""
-    hole = one.hole_here(row.hole)
-    if hole is None or hole.limits_um is None or not _is_finish(one, row):
-        return None
-    least, most = (hole.diameter_mm + limit / 1000 for limit in hole.limits_um)
-    return least, most, hole.fit or ""
-
-
-def _limits(one: SetUp, run: Run, said: Said) -> list[str]:
-    told = said.figure("least"), said.figure("most")
-    found: dict[str, None] = {}
-    for row in run:
-        exact = _limits_of(one, row)
-        if exact is None or (said.slots.get("fit") or "") != exact[2]:
-            continue
-        pairs = zip(told, exact[:2], strict=True)
-        if all(abs(a.mm - b) <= a.half_digit_mm + SLACK_MM for a, b in pairs):
-            found[row.hole] = None
-    return list(found)
-
-
-def _cone(one: SetUp, row: PrintedRow) -> float | None:
-    return cone_mm(row.tool, one.printed.z_sign * row.z_mm)
-
-
-def _opens(one: SetUp, run: Run, said: Said) -> list[str]:
-    tolerance = _CONE_COUNTS * one.printed.half_count_mm + HALF_SIZE_DIGIT_MM + 0.005
-    width = said.mm("opens_mm")
-    cones = [(row.hole, cone) for row in run if (cone := _cone(one, row)) is not None]
-    return list(dict.fromkeys(name for name, cone in cones if abs(cone - width) <= tolerance))
-
-
-def _is_half(one: SetUp, row: PrintedRow) -> bool:
-    hole = one.hole_here(row.hole)
-    return hole is not None and hole.from_both_ends and row.operation == "drill"
-
-
-def _halves(one: SetUp, run: Run, said: Said) -> list[str]:
-    return list(dict.fromkeys(row.hole for row in run if _is_half(one, row)))
 
 
 def _check_looks(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:

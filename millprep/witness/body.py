@@ -6,6 +6,7 @@ shop and `reading`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 from typing import Any
@@ -14,35 +15,36 @@ from millprep.base.findings import Finding
 from millprep.model.shop import Cabinet, Shop
 from millprep.model.tools import Cutter, Tap
 from millprep.reading.pages.printed import PrintedRow, PrintedTool, tool_of
-from millprep.reading.pages.slots import as_figure
 from millprep.reading.pages.steps import ToolSaid, tools_said
 from millprep.witness.judge import full_reach_mm
-from millprep.witness.leavings import (
-    DIAMETER_TOLERANCE_MM,
-    LEAST_BREAKTHROUGH_MM,
-    SPOT_OVER_SIZE_MM,
-)
+from millprep.witness.leavings import DIAMETER_TOLERANCE_MM
 from millprep.witness.printed import SLACK_MM, Printed
 from millprep.witness.quill import check_long
 from millprep.witness.rows import made_operation
 from millprep.witness.set_up import SetUp
+from millprep.witness.shared import check_shared
 from millprep.witness.speeds import Cut, speed_faults
 from millprep.witness.stand_ins import in_drawer
 
 SAME_ROW_MM = 0.01  # closer than any dial is set
 _ANGLE_SLACK_DEG = 0.01
+HALF_SECONDS_DIGIT = 0.0501
 _SAME = 1e-5  # what six printed digits leave
 
 
-def check_speeds(body: SetUp) -> Iterator[Finding]:
-    """Each tool runs at a speed and is fed as the tables and the mill have it."""
+def check_speeds(body: SetUp, *, is_fed: bool) -> Iterator[Finding]:
+    """Each tool runs at a speed and is fed as the tables and the mill have it.
+
+    is_fed : whether the form tells feeds; where a hand is on the lever no sheet does
+    """
     printed, rows = body.printed, body.rows
     for number in dict.fromkeys(row.tool_number for row in rows):
         here = [row for row in rows if row.tool_number == number]
         cuts = [_cut(printed, body.shop, row) for row in here]
         told = {(row.rpm, row.feed_mm_per_min, row.by_hand): row for row in reversed(here)}
         for (rpm, feed, by_hand), row in told.items():
-            for kind, words in speed_faults(body.shop, printed.part, cuts, rpm, feed, by_hand):
+            faults = speed_faults(body.shop, printed.part, cuts, rpm, feed, by_hand, is_fed=is_fed)
+            for kind, words in faults:
                 remedy = "the sheet does not agree with table and mill; please report it"
                 yield printed.stop(kind, f"tool {number}: {words}", remedy, row)
 
@@ -85,7 +87,7 @@ def _is_alike(owned: Cutter, tool: PrintedTool) -> bool:
 
 
 def check_body(body: SetUp, order: str | None = None) -> Iterator[Finding]:
-    """Every sentence of the tools, the holes, the heads of the tables, DONE and ASSUMED."""
+    """Every sentence of the tools, the holes, the heads of the tables, and DONE."""
     tools = tools_said(body.page)
     runs = body.runs()
     if order is not None and body.is_by_hole != (order == "hole"):
@@ -98,18 +100,20 @@ def check_body(body: SetUp, order: str | None = None) -> Iterator[Finding]:
     else:
         for index, (tool, run) in enumerate(zip(tools, runs, strict=True), 1):
             yield from _check_tool(body, tool, run)
+            yield from check_shared(body, tool, run)
             holes = len({row.hole for row in run})
+            number = None if tool.number == index else str(tool.number)
             counts = {"hole_count": holes, "change": index, "change_count": len(runs)}
-            for name, right in counts.items():
-                if tool.speed.slots.get(name) != str(right):
-                    words = (
-                        f"tool {tool.number}: {name} is {tool.speed.slots.get(name)}, not {right}"
+            due = {name: str(one) for name, one in counts.items()} | {"number": number}
+            for name, right in due.items():
+                told = tool.said.slots.get(name)
+                if told != right:
+                    yield body.wrong(
+                        f"tool {tool.number}: {name} is {told}, not {right}", tool.said
                     )
-                    yield body.wrong(words, tool.speed)
             yield from _check_rows_words(body, tool, run, order)
     yield from _check_heads(body)
     yield from _check_done(body)
-    yield from _check_assumed(body)
 
 
 def _check_list_of_tools(body: SetUp, tools: Sequence[ToolSaid]) -> Iterator[Finding]:
@@ -132,13 +136,10 @@ def _check_list_of_tools(body: SetUp, tools: Sequence[ToolSaid]) -> Iterator[Fin
 
 
 def _check_tool(body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow]) -> Iterator[Finding]:
-    """Its name, its speed with the time for the first depth, and whether it is at hand."""
-    where, speed = f"tool {tool.number}", tool.speed
-    named = tool_of(tool.name["name"])
+    """Its name, and whether it is at hand."""
+    where, named = f"tool {tool.number}", tool.tool
     if any(row.tool != named for row in run):
-        yield body.wrong(f"{where} is another tool in its rows", tool.name)
-    if speed.slug == "speed":
-        yield from _check_time(body, tool, run[0])
+        yield body.wrong(f"{where} is another tool in its rows", tool.said)
     says_not = [one for one in tool.more if one.slug == "drawer"]
     head = body.shop.cabinet.boring_head
     is_owned = bool(_owned(body.shop.cabinet, named))
@@ -147,36 +148,41 @@ def _check_tool(body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow]) -> Itera
     long = [said for said in tool.more if said.slug == "tool-long"]
     yield from check_long(body, _owned(body.shop.cabinet, named), run, long)
     if len(says_not) != (not is_owned) and not body.is_by_hole:
-        yield body.wrong(f"{where} is {'' if is_owned else 'not '}in the drawer", tool.name)
-    entry: Any = tool.label.named if tool.label.named is not None else tool.name.named
-    if entry is not None:
-        by_hand = speed.slug == "by-hand"
-        told = [entry.get(one) for one in ("by_hand", "in_drawer")]
-        if told != [by_hand, is_owned]:
-            yield body.wrong(f"{where}: by_hand and in_drawer are {told} by name", tool.name)
-        figures = (entry.get("rpm"), entry.get("feed_mm_per_min"))
-        right = (run[0].rpm, run[0].feed_mm_per_min)
-        if not all(_is_same(one, other) for one, other in zip(figures, right, strict=True)):
-            yield body.wrong(f"{where}: its rows have another speed or feed", speed)
+        yield body.wrong(f"{where} is {'' if is_owned else 'not '}in the drawer", tool.said)
+    if tool.said.named is not None:
+        yield from _check_entry(body, tool, run, tool.said.named, is_owned=is_owned)
+
+
+def _check_entry(
+    body: SetUp, tool: ToolSaid, run: Sequence[PrintedRow], entry: Any, *, is_owned: bool
+) -> Iterator[Finding]:
+    """What JSON has of a tool by name: its line, its speed, and the time that its first depth
+    takes."""
+    where, first = f"tool {tool.number}", run[0]
+    right = {"by_hand": tool.by_hand, "in_drawer": is_owned, "tool": str(tool.number)}
+    for name, one in right.items():
+        if entry.get(name) != one:
+            yield body.wrong(f"{where}: {name} is {entry.get(name)} by name, not {one}", tool.said)
+    if tool_of(str(entry.get("name"))) != first.tool:
+        yield body.wrong(f"{where} is called {entry.get('name')} by name", tool.said)
+    figures = (entry.get("rpm"), entry.get("feed_mm_per_min"))
+    if not all(map(_is_same, figures, (first.rpm, first.feed_mm_per_min))):
+        yield body.wrong(f"{where}: its rows have another speed or feed", tool.said)
+    if tool.by_hand:
+        return
+    depth_mm, seconds = (float(entry.get(name, "nan")) for name in ("depth_mm", "seconds"))
+    exact_mm = -body.printed.z_sign * first.z_mm
+    if not abs(depth_mm - exact_mm) <= body.printed.half_count_mm:
+        yield body.wrong(f"{where} goes {exact_mm:.3f} mm deep, not {depth_mm:g}", tool.said)
+    feed = first.feed_mm_per_min or math.nan
+    if not abs(60 * depth_mm / feed - seconds) <= HALF_SECONDS_DIGIT:
+        yield body.wrong(f"{feed:g} mm a minute is not {depth_mm:g} mm in {seconds:g} s", tool.said)
 
 
 def _is_same(told: Any, right: float | None) -> bool:
     if told is None or right is None:
         return told is right
     return abs(float(told) - right) <= _SAME * max(1.0, abs(right))
-
-
-def _check_time(body: SetUp, tool: ToolSaid, first: PrintedRow) -> Iterator[Finding]:
-    """The depth is the first step's; depth, feed and seconds are one speed, each rounded."""
-    speed = tool.speed
-    depth, feed = speed.figure("depth_mm"), speed.figure("feed_mm_per_min")
-    seconds, digits = float(speed["seconds"]), speed["seconds"].partition(".")[2]
-    exact = -body.printed.z_sign * first.z_mm
-    if abs(depth.mm - exact) > depth.half_digit_mm + body.printed.half_count_mm:
-        yield body.wrong(f"tool {tool.number} goes {exact:.3f} mm deep, not {depth.mm:g}", speed)
-    unsure = feed.mm * 0.5 * 10.0 ** -len(digits) + feed.half_digit_mm * seconds
-    if abs(feed.mm * seconds / 60 - depth.mm) > unsure / 60 + depth.half_digit_mm + SLACK_MM:
-        yield body.wrong(f"{feed.mm:g} mm a minute is not {depth.mm:g} mm in {seconds:g} s", speed)
 
 
 def _check_rows_words(
@@ -186,7 +192,7 @@ def _check_rows_words(
     back: from the printed places."""
     said = [one for one in tool.more if one.group == "ROWS"]
     if order is not None and len(said) != (order == "row" and len(run) > 1):
-        yield body.wrong(f"tool {tool.number} has {len(said)} sentences of ROWS", tool.label)
+        yield body.wrong(f"tool {tool.number} has {len(said)} sentences of ROWS", tool.said)
     for one in said:
         locked, worked = (_AXIS.index(one[name]) for name in ("locked", "worked"))
         places = [body.printed.places.get(row.hole, (0.0, 0.0)) for row in run]
@@ -249,33 +255,3 @@ def _check_done(body: SetUp) -> Iterator[Finding]:
     if len(said) != 1 or dict(said[0].slots) != right:
         words = said[0].text if said else "no sentence of DONE"
         yield body.wrong(f"{words}: the rows have {holes} holes and {len(rows)} steps")
-
-
-def _check_assumed(body: SetUp) -> Iterator[Finding]:
-    """What the sheet shows was assumed, and nothing that the part does not leave open."""
-    part, printed = body.printed.part, body.printed
-    said = body.page.whole.all("assumed", "assumed-dials")
-    if len(said) != 1:
-        yield body.wrong(f"{len(said)} sentences of ASSUMED")
-        return
-    (one,) = said
-    is_open = any(hole.is_through and hole.breakthrough_mm is None for hole in part.holes)
-    figures = {"breakthrough": LEAST_BREAKTHROUGH_MM if is_open else None}
-    is_spotted = any(row.operation == "spot drill" for row in body.rows)
-    is_told = one.has("cone_over")  # the spots may be in another setup
-    figures["cone_over"] = SPOT_OVER_SIZE_MM if is_spotted or is_told else None
-    for name, right in figures.items():
-        told = as_figure(one[name], printed.setup.units).mm if one.has(name) else None
-        if told != right:
-            yield body.wrong(f"ASSUMED: {name} is {one[name]}, not {right}", one)
-    points = {float(point["point"]) for point in one.parts("points")}
-    drills = {row.tool.point_angle_deg for row in body.rows if row.tool.kind == "drill"}
-    if not drills <= points:
-        yield body.wrong(f"ASSUMED has points of {points} degrees; the drills have {drills}", one)
-    depths = "dial" if "z" in body.shop.dials else "quill"
-    if one.slots.get("depths", depths) != depths:
-        yield body.wrong(f"depths are told by the {one['depths']}", one)
-    if not one.has("readout_count"):
-        return
-    if abs(as_figure(one["readout_count"], printed.setup.units).mm - printed.count_mm) > SLACK_MM:
-        yield body.wrong(f"the readout does not count {one['readout_count']}", one)

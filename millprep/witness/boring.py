@@ -22,6 +22,7 @@ from millprep.reading.pages.printed import PrintedRow
 from millprep.reading.pages.slots import Said
 from millprep.witness.printed import SLACK_MM, Printed
 from millprep.witness.set_up import Run, SetUp
+from millprep.witness.speeds import Cut, power_faults
 
 MOST_OFF_MM = 1.0
 MOST_LAST_MM = 0.25
@@ -79,25 +80,41 @@ def check_passes(printed: Printed, rows: Sequence[PrintedRow]) -> Iterator[Findi
 def check_boring(one: SetUp, run: Run, told: Sequence[Said]) -> Iterator[Finding]:
     """How many passes, how long they cut, and what the head's dial counts on."""
     passes = [row for row in run if row.operation == "bore"]
+    holes = {row.hole for row in passes}
     if len(told) != bool(passes):
         yield one.wrong(f"{len(told)} sentences of passes for {len(passes)} of them")
         return
     owned = one.shop.cabinet.boring_head
     dial = "diameter" if owned is None else owned.dial
     for said in told:
-        feed = passes[0].feed_mm_per_min or math.nan
-        minutes = sum(-one.printed.z_sign * row.z_mm for row in passes) / feed
+        depth_mm = sum(-one.printed.z_sign * row.z_mm for row in passes)
         is_so = said.count("pass_count") == len(passes) and said["head_dial"] == dial
-        unsure_mm = _INCH_FEED_DIGIT_MM if one.printed.setup.units == "inch" else 0.0
-        slack = _MINUTES_DIGIT + minutes * unsure_mm / feed
-        if not is_so or not abs(float(said["cut_minutes"]) - minutes) <= slack:
-            yield one.wrong(f"{said.text} {len(passes)} passes, {minutes:.1f} min, {dial}", said)
+        if not is_so or not _lasts(one, passes[0], depth_mm, float(said["cut_minutes"])):
+            yield one.wrong(f"{said.text} {len(passes)} passes, {depth_mm:.1f} mm, {dial}", said)
+    depths = {name: {row.z_mm for row in passes if row.hole == name} for name in holes}
+    for name in (name for name, deep in depths.items() if len(deep) > 1):
+        yield one.wrong(f"the passes of {name} do not go equally deep")
     for row in passes:
         if row.boring is not None:
             off_mm = (row.boring.to_mm - row.boring.from_mm) / (2 if dial == "radius" else 1)
             if abs(row.boring.dial_on_mm - off_mm) > 3 * (one.printed.half_count_mm + SLACK_MM):
                 words = f"step {row.step}: the dial on by {row.boring.dial_on_mm:g}, not {off_mm:g}"
                 yield one.wrong(words)
+
+
+def _lasts(one: SetUp, row: PrintedRow, depth_mm: float, minutes: float) -> bool:
+    """Whether all cuts take so long at the feed; where none is told, at one that would do."""
+    feed = row.feed_mm_per_min
+    if feed is not None:
+        unsure_mm = _INCH_FEED_DIGIT_MM if one.printed.setup.units == "inch" else 0.0
+        slack = _MINUTES_DIGIT + depth_mm / feed * unsure_mm / feed
+        return abs(minutes - depth_mm / feed) <= slack
+    cut = Cut(row.operation, row.tool.diameter_mm)
+    feeds = (depth_mm / max(minutes + off, 0.001) for off in (-_MINUTES_DIGIT, 0.0, _MINUTES_DIGIT))
+    return any(
+        not power_faults(one.shop, one.printed.part, [cut], row.rpm or math.nan, feed)
+        for feed in feeds
+    )
 
 
 def with_settings(

@@ -169,6 +169,7 @@ def _check_dials(body: SetUp, wheels: Sequence[Wheel]) -> Iterator[Finding]:
     for said in whole.all("dial"):
         axis = said["axis"].lower()
         dial = dials[axis]
+        unit = " mm" if body.printed.setup.units == "mm" else " in"
         ten = 10 * dial.lead_mm * (1 + dial.correction_ppm / 1e6)
         is_right = (
             abs(said.mm("lead") - dial.lead_mm) < 1e-5 * dial.lead_mm
@@ -177,15 +178,18 @@ def _check_dials(body: SetUp, wheels: Sequence[Wheel]) -> Iterator[Finding]:
             and said["rise"] == dial.numbers_rise
             and said["check_turns"] == "10"
             and _is(said.figure("measures"), ten)
+            and said["measures"].endswith(unit)
         )
         if not is_right:
             yield body.wrong(f"what DIALS says of {said['axis']} is not the shop's dial", said)
-    come_up = whole.all("come-up")
+    come_up = whole.all("come-up", "come-up-half")
     if [one["axis"] for one in come_up] != ["X", "Y"]:
         yield body.wrong("DIALS does not tell how X and Y are come up to")
     for said, wheel in zip(come_up, wheels, strict=False):
-        turns = wheel.least_past_mm / wheel.dial.lead_mm
-        if said["come_up"] != wheel.hand() or f"{turns:.2g}" != said["past_turns"]:
+        turns = f"{wheel.least_past_mm / wheel.dial.lead_mm:.2g}"
+        told = "0.5" if said.slug == "come-up-half" else said["past_turns"]
+        yield from body.named(said, past_turns=float(turns))
+        if said["come_up"] != wheel.hand() or turns != told:
             yield body.wrong(f"DIALS has {said['axis']} come up to otherwise than its dial", said)
 
 
@@ -212,19 +216,21 @@ def _check_numbering(body: SetUp, wheels: Sequence[Wheel]) -> Iterator[Finding]:
 
 
 def _check_places(body: SetUp, wheels: Sequence[Wheel]) -> Iterator[Finding]:
-    """WHERE: the readout's figure, a rule's, and what the nearest division leaves over."""
+    """WHERE: the exact place, a rule's, and what the nearest division leaves over: of every hole
+    that it does leave some of; JSON has all of them."""
     printed, whole = body.printed, body.page.whole
     rows = [row for row in whole.rows if row.table == "where"]
-    where = whole.all("where")
-    if len(where) != 1 or where[0].has("along") != bool(printed.skew_deg):
+    where, names = whole.all("where"), sorted(row.said["hole"] for row in rows)
+    over = sorted(name for name in printed.places if _is_left_over(printed, wheels, name))
+    if len(where) != bool(over) or (where and where[0].has("along") != bool(printed.skew_deg)):
         yield body.wrong("WHERE does not tell how its table is read")
     unit = "mm" if printed.setup.units == "mm" else "in"
     for row in rows[:1]:
         units = [row.head.slots.get(f"{axis}_unit") for axis in "xy"] if row.head else []
         if any(one != unit for one in units):
             yield body.wrong(f"WHERE is headed {units}", row.said)
-    if sorted(row.said["hole"] for row in rows) != sorted(printed.places):
-        yield body.wrong("WHERE does not name every hole of this face once")
+    if names != (sorted(printed.places) if body.page.title.named is not None else over):
+        yield body.wrong("WHERE does not name every hole once that is not quite at its setting")
         return
     for row in rows:
         for index, wheel in enumerate(wheels):
@@ -232,17 +238,28 @@ def _check_places(body: SetUp, wheels: Sequence[Wheel]) -> Iterator[Finding]:
                 yield body.wrong(words, row.said)
 
 
+def _is_left_over(printed: Printed, wheels: Sequence[Wheel], name: str) -> bool:
+    """Whether half of the last digit or more is left in X or in Y."""
+    half_mm = 0.0005 if printed.setup.units == "mm" else 0.00005 * 25.4
+    places = printed.on_machine(printed.places[name])
+    pairs = zip(places, wheels, strict=True)
+    return any(abs(_left_mm(wheel, at_mm)) >= half_mm - SLACK_MM for at_mm, wheel in pairs)
+
+
+def _left_mm(wheel: Wheel, exact_mm: float) -> float:
+    return wheel.sign * (exact_mm - round(exact_mm / wheel.division_mm) * wheel.division_mm)
+
+
 def _place_fault(printed: Printed, wheel: Wheel, said: Said, index: int) -> str:
     axis = wheel.axis
     on_part = printed.places[said["hole"]]
     exact = printed.on_machine(on_part)[index]
-    left = wheel.sign * (exact - round(exact / wheel.division_mm) * wheel.division_mm)
+    left = _left_mm(wheel, exact)
     units = printed.setup.units
     told = figure(said[f"{axis}_beyond"].removeprefix("+").replace("-0.0000", "0.0000"), units)
     is_tie = abs(abs(left) - wheel.division_mm / 2) < SLACK_MM
     if (
-        abs(said.mm(axis) - wheel.sign * exact) <= printed.half_count_mm
-        and printed.is_whole_counts(said.mm(axis))
+        _is(said.figure(axis), wheel.sign * exact)
         and _is(_by_rule(said[f"{axis}_by_rule"], units), abs(on_part[index]))
         and (_is(told, left) or (is_tie and _is(told, -left)))
     ):

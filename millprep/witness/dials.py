@@ -101,10 +101,11 @@ def _told(section: ReadSection, row: ReadRow) -> _Told:
             here += settings_said(_cell(row.said, axis), "cell")
         at.append(here)
         back.append(past)
-    z = [one for found in (row.said, *row.below) for one in settings_said(found, "z_set")]
+    shared = section.all("all-dial")
+    z = [one for found in (*shared, row.said, *row.below) for one in settings_said(found, "z_set")]
     pecks = [
         settings_said(found, "pecks_set")
-        for found in (row.said, *row.below)
+        for found in (*shared, row.said, *row.below)
         if found.slots.get("pecks_set")
     ]
     if isinstance(slots.get("z_dial"), Mapping):

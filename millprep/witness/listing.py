@@ -24,7 +24,7 @@ from millprep.reading.made import made_hole
 from millprep.reading.pages.forms import SheetForm, read_sheet
 from millprep.reading.pages.lines import ReadSheet
 from millprep.reading.pages.printed import PrintedRow, PrintedSetup, PrintedTool, UnreadableSheet
-from millprep.reading.pages.slots import names_by_letters
+from millprep.reading.pages.slots import Names, names_by_letters
 from millprep.reading.pages.steps import setup_of
 from millprep.witness import MOST_BREAKTHROUGH_MM
 from millprep.witness.asked import (
@@ -44,6 +44,7 @@ from millprep.witness.rows import check_rows, made_operation
 from millprep.witness.rules import rule_differences
 from millprep.witness.set_up import SetUp
 from millprep.witness.setting_up import check_setting_up
+from millprep.witness.told_once import check_told_once
 
 Floats = NDArray[np.float64]
 
@@ -103,26 +104,29 @@ def check_sheet(
     remarks : what was found, told below the setups; None to leave that
     """
     try:
-        names = names_by_letters(hole=[hole.name for hole in part.holes])
+        names = hole_names(part)
         sheet = read_sheet(data, kind.name, form, names, table=kind.table, pages="setup")
         setups = tuple(setup_of(page, sheet.units) for page in sheet.pages)
         findings = [*check_setups(setups, part, file, setup_numbers_expected, faces)]
         findings += check_tools(setups, file)
-        before: SetUp | None = None
+        bodies: list[SetUp] = []
         for setup, page in zip(setups, sheet.pages, strict=True):
             skew_deg = (skews or {}).get(setup.number, 0.0)
             printed = Printed(setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder)
             try:
-                before = SetUp(printed, page, shop, before)
-                findings += kind.rows(before)
-                findings += [*check_speeds(before), *_check_skew(before)]
+                body = SetUp(printed, page, shop, bodies[-1] if bodies else None)
+                bodies.append(body)
+                findings += kind.rows(body)
+                is_fed = form in ("json", "csv", "bench data")
+                findings += [*check_speeds(body, is_fed=is_fed), *_check_skew(body)]
                 if form != "csv":
-                    findings += kind.around(before)
-                    findings += _check_page(before, sheet, order, remarks, by=kind.name)
+                    findings += kind.around(body)
+                    findings += _check_page(body, sheet, order, by=kind.name)
             except MillprepError as fault:
                 findings += [replace(one, file=file, line=setup.line) for one in fault.findings]
         if form != "csv":
             findings += _check_foot(sheet, part, complaint(file))
+            findings += check_told_once(sheet, bodies, remarks)
     except UnreadableSheet as fault:
         return [unreadable(kind.called, fault, file)]
     return findings
@@ -132,23 +136,25 @@ def _check_rows(body: SetUp) -> Iterator[Finding]:
     return check_rows_of(body.printed)
 
 
-def _check_page(
-    body: SetUp, sheet: ReadSheet, order: str | None, remarks: Sequence[Finding] | None, *, by: str
-) -> Iterator[Finding]:
+def hole_names(part: Part) -> Names:
+    """What a slot for a hole may say: its name, or that of its pattern."""
+    holes = part.holes
+    return names_by_letters(hole=[*(one.name for one in holes), *(one.group for one in holes)])
+
+
+def _check_page(body: SetUp, sheet: ReadSheet, order: str | None, *, by: str) -> Iterator[Finding]:
     """What stands around the rows of a setup."""
-    page, setup, complain = body.page, body.printed.setup, complaint(body.printed.file)
-    here = {row.hole for row in setup.rows}
-    found = (
-        None
-        if remarks is None
-        else [
-            one
-            for one in remarks
-            if one.setup in (None, setup.number) and (not one.holes or here.intersection(one.holes))
-        ]
+    page, complain, part = body.page, complaint(body.printed.file), body.printed.part
+    is_first = page is sheet.pages[0]
+    yield from check_heading_of(
+        sheet,
+        page,
+        part,
+        complain,
+        advice=True if is_first else None,
+        stock=is_first,
+        is_later=not is_first,
     )
-    part = body.printed.part
-    yield from check_heading_of(sheet, page, part, complain, advice=True, remarks=found)
     for said in page.whole.all("stock-block", "stock-disc"):
         if said.slots.get("by") != {"dials": "dial"}.get(by):
             yield complain(f"{said.text}: it goes {said.slots.get('by')}", said)

@@ -29,7 +29,16 @@ _MADE = {
     "turns": "of a tap: depth by pitch",
 }
 
-_CHANGE = {
+_BESIDE = {
+    "operation": "what the part asks for at the hole, where the tool does several things",
+    "odd": "how it differs from more than half of the steps",
+}
+
+_TOOL = {
+    "called": "kind and sizes fit the operations at the holes, to their depths",
+    "number": "one number for one tool, on the whole sheet; where it is not its change",
+    "listed": "one number for one tool, on the whole sheet",
+    "operation": "what the part asks for at its holes, where that is not what the tool is for",
     "hole_count": "the holes of its steps",
     "change": "one after the other",
     "change_count": "how many changes of tool there are",
@@ -41,8 +50,8 @@ _LISTING: Questions = {
         "by": "dial on the dial sheet, and there only",
         "material": "the part's material",
         "sizes": "the blank as measured, along x, y, z",
-        "unit": "the unit of the sheet",
         "measured": "whether the part file gives a measured size",
+        "drawing": "the part's drawing",
     },
     "stock-disc": {
         "by": "dial on the dial sheet, and there only",
@@ -50,15 +59,28 @@ _LISTING: Questions = {
         "shape": "= dia",
         "sizes": "the blank as measured, across and along",
         "bore": "the blank's bore, if it has one",
-        "unit": "the unit of the sheet",
         "measured": "whether the part file gives a measured size",
+        "drawing": "the part's drawing",
     },
     "marked": {
         "drawing": "the part's drawing",
         "part_mark": "the mark of the part file",
         "units": "the unit asked for",
     },
+    "marked-part": {
+        "part_mark": "the mark of the part file",
+        "units": "the unit asked for",
+        "positions": "the drawing's general tolerance, on the first page",
+    },
     "mind": {"advice": "the advice of the table of materials"},
+    "mind-dry": {
+        "oil": "the lubricant of the table of materials",
+        "advice": "the advice of the table of materials",
+    },
+    "mind-oil": {
+        "oil": "the lubricant of the table of materials",
+        "advice": "the advice of the table of materials",
+    },
     "note": {"note": "the part's note"},
     "remark": {"severity": "every finding is told", "message": "in its own words"},
     "caution": {"caution": "the cautions, typed again"},
@@ -130,17 +152,16 @@ _LISTING: Questions = {
         "face": "a face that has work, each once",
         "_up": "= up",
     },
-    "TOOL {tool:count}": {"tool": "one number for one tool, on the whole sheet"},
-    "tool": {"name": "kind and sizes fit the operations at the holes, to their depths"},
-    "speed": {
-        "rpm": "between half of the table's speed and the belt's next step over it",
-        "feed_mm_per_min": "the table's feed a turn, by kind of tool",
-        "depth_mm": "the depth of the tool's first step",
-        "_in": "= in",
-        "seconds": "depth by feed",
-        **_CHANGE,
+    "tool": {**_TOOL, "rpm": "between half of the table's speed and the belt's next step over it"},
+    "tool-by-hand": {**_TOOL, "_hand": "= by hand"},
+    "all-to": {"z": "the depth of every step", "pecks": "the pecks of every step"},
+    "all-pecks": {"pecks": "the pecks of its step"},
+    "all-turns": {
+        "turns": "of every step",
+        "z": "the depth of every step",
+        "_back": "= half a turn",
+        "_when": "= after",
     },
-    "by-hand": {"_hand": "= by hand", **_CHANGE},
     "tool-long": {"long_mm": "a drill of that size in the drawer whose flutes reach the steps"},
     "drawer": {"_drawer": "= NOT"},
     "rows-one-way": {**_ROWS, "_returns": "= no"},
@@ -166,20 +187,19 @@ _LISTING: Questions = {
         "y": "the hole's place, to half a count",
     },
     "steps head": {
-        "operation": "what the part asks for at the holes of its rows",
         "_x": "= X",
         "x_unit": "the unit of the sheet",
         "_y": "= Y",
         "y_unit": "the unit of the sheet",
         "depth": "down where the readout has Z, else by the quill",
-        "_z": "= Z",
     },
     "steps row": {
         "step": "one after the other",
         "hole": "every hole of the face, with all that the part asks for",
         **_MADE,
+        **_BESIDE,
     },
-    "operations head": {"depth": "down where the readout has Z, else by the quill", "_z": "= Z"},
+    "operations head": {"depth": "down where the readout has Z, else by the quill"},
     "operations row": {
         "step": "one after the other",
         "operation": "what the part asks for at the hole",
@@ -195,7 +215,6 @@ _LISTING: Questions = {
         **_MADE,
     },
     "pecks": {"pecks": "down to Z in bites no deeper than the schedule"},
-    "turns-below": {"turns": "of a tap: depth by pitch"},
     "done": {
         "done_count": "the holes of the rows",
         "hole_count": "the holes of the rows",

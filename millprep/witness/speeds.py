@@ -94,6 +94,8 @@ def speed_faults(
     rpm: float | None,
     feed_mm_per_min: float | None,
     by_hand: bool | None = None,
+    *,
+    is_fed: bool = True,
 ) -> list[Fault]:
     """What is wrong with the speed and feed that a sheet prints for one tool in one setup.
 
@@ -101,6 +103,7 @@ def speed_faults(
               sheet: in an excerpt the step that sets the speed may be missing
     rpm, feed_mm_per_min : as printed, in mm/min; None where nothing is printed
     by_hand : what the form's word or flag for it says; None where it has none
+    is_fed : whether the form tells feeds at all
 
     Returns (kind, words) of each fault, the kind "wrong-speed" or "wrong-feed"; nothing where
     nothing is wrong. To be asked once for each tool of a setup; where rows print speed and feed
@@ -119,7 +122,9 @@ def speed_faults(
     if rpm is None:
         return [("wrong-speed", f"{what}: no speed")]
     if feed_mm_per_min is None:
-        return [("wrong-feed", f"{what}: no feed")]
+        fault = _speed_fault(shop.mill, _windows(shop, part, cuts), rpm)
+        missing = [("wrong-feed", f"{what}: no feed")] if is_fed else []
+        return missing if fault is None else [("wrong-speed", fault)]
     return power_faults(shop, part, cuts, rpm, feed_mm_per_min)
 
 

@@ -18,13 +18,12 @@ _NAMED = {
 }
 
 AT_A_TOOL: dict[str, dict[str, str]] = {
-    "touch-off": {
-        "touch": "by the kind of tool",
+    "each-tool": {
         "touch_face": "the face that is up",
         "along": "whether that is the rim of a disc",
         "sets": "Z where the readout has it, else the quill",
-        "touch_at": "= 0",
     },
+    "touch-off": {"_by": "= by hand", "touch": "the boring tool"},
     "boring": {
         "pass_count": "the passes of these rows",
         "cut_minutes": "their depths by the feed",
@@ -53,14 +52,7 @@ AT_A_TOOL: dict[str, dict[str, str]] = {
         "point_way": "less where the new point is the blunter",
         "_each": "= every",
     },
-    "touch-off-nose": {
-        "nose_mm": "across the nose of this countersink",
-        "_whose": "= yours",
-        "touch_face": "the face that is up",
-        "along": "whether that is the rim of a disc",
-        "sets": "Z where the readout has it, else the quill",
-        "touch_at": "= 0",
-    },
+    "touch-off-nose": {"nose_mm": "across the nose of this countersink", "_whose": "= yours"},
     "touch-off-rim": {
         "rim_hole": "the first hole of these steps",
         "_stop": "= stop",
@@ -78,20 +70,18 @@ AT_A_TOOL: dict[str, dict[str, str]] = {
         "fit": "its fit",
         **_NAMED,
     },
-    "size-opens": {"opens_mm": "the width of the cones of these rows", **_NAMED},
+    "size-opens": {"cut": "spot, of spots", "widths": "of every cone of these rows"},
+    "width": {
+        "opens_mm": "the width of the cones of these rows",
+        "of": "the patterns, or the holes, of these steps that it is true of",
+        "first": "the same, one by name",
+        "others": "and how many more there are",
+    },
     "size-half": {"_half": "= half", "_two": "= two", "_halves": "= halves", **_NAMED},
     "lips-dulled": {"_dull": "= dull", "_when": "= first", "_hook": "= no"},
     "hand-reamed": {"_with": "= wrench", "_spindle": "= stands still"},
-    "oil-tap": {
-        "oil": "the lubricant of the table of materials, for a tap",
-        "_back": "= half a turn",
-        "_when": "= after",
-    },
-    "oil-ream": {
-        "oil": "the lubricant of the table of materials, for a reamer",
-        "_withdraw": "= forwards, never backwards",
-    },
-    "oil": {"oil": "the lubricant of the table of materials, for other tools"},
+    "turn-back": {"_back": "= half a turn", "_when": "= after", "_turn": "= turn"},
+    "withdraw": {"_withdraw": "= forwards, never backwards"},
     "thin-side": {
         "thin_face": "a side that the part file lets a hole here come so near",
         "thin_round": "of a disc, its rim or its bore, likewise",

@@ -37,6 +37,10 @@ def settings_said(said: Said, name: str) -> list[DialFigure]:
 
 
 def _shown(turns: str, figure: str) -> DialFigure:
+    if turns == "under 0":
+        return DialFigure(0, True, decimal_of(figure))
+    if turns == "-0":
+        raise UnreadableSheet("-0 turns")
     return DialFigure(int(turns.removeprefix("-")), turns.startswith("-"), decimal_of(figure))
 
 

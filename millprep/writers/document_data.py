@@ -120,11 +120,14 @@ def _row(document: Document, row: Row) -> dict[str, Any]:
             found |= slots
     if row.below:
         found["said"] = [str(one) for one in row.below]
-    also = {
-        name: float(str(value)) if isinstance(value, Shown) else value
-        for name, value in row.also.items()
-    }
-    return {**found, **also}
+    return {**found, **{name: _number(value) for name, value in row.also.items()}}
+
+
+def _number(value: Any) -> Any:
+    """What was shown, as a number."""
+    if isinstance(value, list):
+        return [_number(one) for one in value]
+    return float(str(value)) if isinstance(value, Shown) else value
 
 
 def document_csv(document: Document) -> str:

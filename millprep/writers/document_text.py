@@ -13,13 +13,14 @@ _INDENT = 8
 _BELOW, _BELOW_THEN = " " * 10, " " * 19
 _RULE = "-" * WIDTH
 _BOX = "[ ]"
+_STOPS = (0, 8, 38, 53)  # for the cells of a sentence that has some
 
 
 def document_text(document: Document) -> str:
     """The whole sheet, ending in the blank mark of `outfile`."""
     pages = ["\n".join(_page(page)) for page in document.pages]
     foot = [line for section in document.foot for line in (_RULE, *_section(section))]
-    return "\n".join(["\n\n\n".join(pages), *foot, "", BLANK_MARK, ""])
+    return "\n".join(["\n\n".join(pages), *foot, "", BLANK_MARK, ""])
 
 
 def wrapped(text: str, first: str, then: str = " " * _INDENT) -> list[str]:
@@ -56,8 +57,17 @@ def _field(label: str, sentences: tuple[Sentence, ...]) -> Iterator[str]:
         yield label
         first = " " * _INDENT
     for sentence in sentences:
-        yield from wrapped(str(sentence), first)
+        yield from wrapped(_spaced(sentence), first)
         first = " " * _INDENT
+
+
+def _spaced(sentence: Sentence) -> str:
+    """Its cells below those of the sentences of the same kind, where there is room."""
+    spaced = ""
+    cells = [cell for cell in sentence.cells if cell]
+    for cell, stop in zip(cells, _STOPS, strict=False):
+        spaced = f"{f'{spaced}  ' if spaced else '':<{stop}}{cell}"
+    return spaced if len(spaced) <= WIDTH - _INDENT else str(sentence)
 
 
 def _table(table: Table) -> Iterator[str]:
@@ -94,7 +104,7 @@ def _row(table: Table, row: Row) -> Iterator[str]:
         first = _cells(table.columns, cells[: table.folds], start)
         yield from wrapped(first.rstrip(), "", _BELOW)
         yield _cells(table.columns[table.folds :], cells[table.folds :], "").rstrip()
-    elif len(line) <= WIDTH or not cells[-1]:
+    elif len(line) <= WIDTH:
         yield line
     elif (long := _too_long(table, cells)) is not None:
         yield _cells(table.columns, cells[: long + 1], start).rstrip()
@@ -102,7 +112,7 @@ def _row(table: Table, row: Row) -> Iterator[str]:
         yield _cells(table.columns, [*blanks, *cells[long + 1 :]], " " * len(start)).rstrip()
     else:
         yield _cells(table.columns, cells[:-1], start).rstrip()
-        yield f"{_BELOW}{cells[-1]}"
+        yield from [f"{_BELOW}{cells[-1]}"] if cells[-1] else []
     for sentence in row.below:
         yield from wrapped(str(sentence), _BELOW, _BELOW_THEN)
 
@@ -125,6 +135,8 @@ def _cells(columns: Sequence[Column], cells: Sequence[str], line: str) -> str:
     """Figures end together; a head that is wider than its column takes of the blanks before it."""
     end = len(line)
     for index, (column, cell) in enumerate(zip(columns, cells, strict=False)):
+        if not (cell or column.width):
+            continue
         start = max(end, len(line)) + column.gap
         end = start + column.width
         if column.right:

@@ -18,7 +18,7 @@ from millprep.base.records import anew, frozen
 from millprep.base.units import Units, shown
 from millprep.base.wording import Group, Template, wording
 from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.slots import Names, Said, known_names, sentences_of, slots_of
+from millprep.reading.pages.slots import Names, Said, row_slots, sentences_of, slots_of
 
 Line = tuple[int | None, str]
 
@@ -109,9 +109,12 @@ def read_lines(lines: Sequence[Line], sheet: str, names: Names) -> ReadSheet:
         blocks.pop()
     if not blocks:
         raise UnreadableSheet("the sheet is empty", 1)
-    readers = [_PageReader(sheet, names, block) for block in blocks]
-    pages = tuple(reader.page() for reader in readers)
-    return ReadSheet(readers[0].units, pages)
+    first, *others = (_PageReader(sheet, names, block) for block in blocks)
+    pages = [first.page()]
+    for other in others:
+        other.units = first.units  # the first page tells it for all
+        pages.append(other.page())
+    return ReadSheet(first.units, tuple(pages))
 
 
 def _blocks(lines: Sequence[Line]) -> Iterator[list[Line]]:
@@ -175,10 +178,11 @@ class _PageReader:
         heading, *sections = self._sections()
         title, rest = self._title(heading)
         said = tuple(self._heading(rest))
-        units = next((one["units"] for one in said if "units" in one.slots), "mm")
+        units = next((one["units"] for one in said if "units" in one.slots), self.units)
         self.units = "inch" if units == "inch" else "mm"
         first = ReadSection(said, ())
-        return ReadPage(title, (first, *(self._section(lines) for lines in sections)))
+        read = (one for lines in sections for one in self._pieces(lines))
+        return ReadPage(title, (first, *read))
 
     def _sections(self) -> list[list[Line]]:
         sections: list[list[Line]] = [[]]
@@ -208,7 +212,8 @@ class _PageReader:
                 sentences[-1] = sentences[-1][0], f"{sentences[-1][1]} {line.strip(' ')}"
             else:
                 sentences.append((number, line))
-        yield from self._said(self.groups["heading"].templates, sentences)
+        for one in sentences:  # none goes on without its indent
+            yield from self._said(self.groups["heading"].templates, [one])
 
     def _said(self, among: Sequence[Template], lines: Sequence[Line]) -> Iterator[Said]:
         try:
@@ -217,12 +222,21 @@ class _PageReader:
             line = fault.line or (lines[0][0] if lines else None)
             raise UnreadableSheet(fault.message, line) from None
 
-    def _section(self, lines: list[Line]) -> ReadSection:
+    def _pieces(self, lines: list[Line]) -> Iterator[ReadSection]:
+        """What stands between two rules; a label of what is an entry of a list begins a piece of
+        its own."""
         reader = _SectionReader(self)
         for number, line in lines:
+            if self._begins(line) and (read := reader.read()).said:
+                yield read
+                reader = reader.next()
             reader.take(number, line)
-        reader.end_of_all()
-        return ReadSection(tuple(reader.said), tuple(reader.rows))
+        yield reader.read()
+
+    def _begins(self, line: str) -> bool:
+        label = line[:_LABEL_WIDTH].rstrip(" ")
+        group = self.labels.get(label)
+        return group is not None and group.is_section and not line.startswith(" ")
 
 
 class _SectionReader:
@@ -241,6 +255,17 @@ class _SectionReader:
         self._boxes: dict[str, bool] = {}  # whether the rows of a table have theirs
         self._below: list[Line] = []
         self._run_head: list[Line] = []
+
+    def read(self) -> ReadSection:
+        """What was taken so far."""
+        self.end_of_all()
+        return ReadSection(tuple(self.said), tuple(self.rows))
+
+    def next(self) -> _SectionReader:
+        """For what stands under the same heads."""
+        other = _SectionReader(self.page)
+        other._table, other._head, other._boxes = self._table, self._head, self._boxes
+        return other
 
     def take(self, number: int | None, line: str) -> None:
         indent = len(line) - len(line.lstrip(" "))
@@ -336,7 +361,7 @@ class _SectionReader:
         for piece in pieces:
             said = self._row_said(number, piece)
             while said is None and self._below:
-                piece = f"{piece} {self._below.pop(0)[1]}"
+                piece = f"{piece}  {self._below.pop(0)[1]}"
                 said = self._row_said(number, piece)
             if said is None:
                 raise UnreadableSheet(f"unknown line {shown(line)}", number)
@@ -351,8 +376,7 @@ class _SectionReader:
         tables = [self._table] if self._table else [n for n, h in page.heads.items() if not h]
         for name in tables:
             for template in page.rows[name]:
-                slots = slots_of(page.sheet, template, line, {})
+                slots = row_slots(page.sheet, template, line, page.names)
                 if slots is not None:
-                    slots = known_names(template, slots, page.names)
                     return Said(template.slug, name, slots, line, page.units, number)
         return None

@@ -29,6 +29,7 @@ _RULE = rf"(?:{NUMBER}|(?:\d+ )?\d+/\d+)"
 _PATTERNS = {
     "angle": NUMBER,
     "axis": "[XYZ]",
+    "called": rf"(?:{KINDS_OF_TOOL}) .+?|\S.*? tap",
     "beyond": r"[+-]\d{1,7}(?:\.\d{1,9})?",
     "count": r"\d{1,7}",
     "deviation": r"[+-]\d{1,7}|0",
@@ -47,7 +48,7 @@ _PATTERNS = {
     "tool": rf"(?:{KINDS_OF_TOOL}) .+?",
     "ruled": _RULE,
     "side": "left hand|right hand|towards you|away",
-    "turns": r"-?\d{1,6}",
+    "turns": r"-?\d{1,6}|under 0",
     "zero": f"the centre|{FACE_WORDS}",
 }
 
@@ -137,17 +138,20 @@ def as_figure(text: str, units: Units) -> Figure:
 
 
 class _Pattern:
-    """A compiled template."""
+    """A compiled template. apart : blanks at least between its cells"""
 
-    def __init__(self, sheet: str, cells: tuple[tuple[Piece, ...], ...], names: Names) -> None:
+    def __init__(
+        self, sheet: str, cells: tuple[tuple[Piece, ...], ...], names: Names, apart: int = 1
+    ) -> None:
         self.sheet, self.names = sheet, names
         self.slots: list[Slot] = []
         source, is_begun = "", False
+        gap = " +" if apart == 1 else f" {{{apart},}}"
         for cell in cells:
-            blanks = " +" if is_begun else ""
+            blanks = gap if is_begun else ""
             if len(cells) > 1 and len(cell) == 1 and isinstance(cell[0], Optional):
                 inner = self._pieces(cell[0].pieces)
-                source += f"(?:{blanks}{inner}{'' if is_begun else ' +'})?"
+                source += f"(?:{blanks}{inner}{'' if is_begun else gap})?"
             else:
                 source += blanks + self._pieces(cell)
                 is_begun = True
@@ -182,8 +186,8 @@ class _Pattern:
 
 
 @cache
-def _pattern(sheet: str, slug: str) -> _Pattern:
-    return _Pattern(sheet, templates(sheet)[slug].cells, {})
+def _pattern(sheet: str, slug: str, apart: int = 1) -> _Pattern:
+    return _Pattern(sheet, templates(sheet)[slug].cells, {}, apart)
 
 
 @cache
@@ -219,6 +223,28 @@ def slots_of(sheet: str, template: Template, text: str, names: Names) -> Mapping
     strict = _Pattern(sheet, template.cells, known)
     match = strict.regex.fullmatch(text)
     return None if match is None else _taken(sheet, strict, match, names)
+
+
+def row_slots(sheet: str, template: Template, text: str, names: Names) -> Mapping[str, Any] | None:
+    """The slots of a row, with the names that are known as they are known.
+
+    A name may end in what looks like the next cell: cells two blanks apart are told by that, unless
+    it takes a name to be one that is not known.
+    """
+    found: list[Mapping[str, Any]] = []
+    for apart in (2, 1):
+        pattern = _pattern(sheet, template.slug, apart)
+        match = pattern.regex.fullmatch(text)
+        slots = None if match is None else _taken(sheet, pattern, match, {})
+        if slots is not None:
+            found.append(known_names(template, slots, names))
+            if all(
+                found[-1][slot.name] in names[slot.kind].values()
+                for slot in template.slots
+                if slot.kind in names
+            ):
+                return found[-1]
+    return found[0] if found else None
 
 
 def _taken(

@@ -1,7 +1,8 @@
 """The steps of a page of a sheet for the mill: each row with its tool and what stands above it.
 
-Tool by tool the operation stands in the head of the table and the tool above it; hole by hole the
-place stands above the table, and the tools in a list of their own; JSON and CSV have all in a row.
+Tool by tool the tool stands above the rows, with all that they share: what a row does not say is
+said there. Hole by hole the place stands above the table, and the tools in a list of their own;
+JSON, CSV and the bench page have all in a row.
 Imports layers 0 to 2.
 """
 
@@ -25,27 +26,41 @@ from millprep.reading.pages.printed import (
     tool_of,
 )
 from millprep.reading.pages.slots import Said, as_figure
+from millprep.reading.pages.tool_names import USUAL_OPERATIONS, called_tool
 
 _FACES = tuple(FACE_WORDS.lower().split("|"))
 _SETUP = ("setup", "face", "towards_you", "zero_x", "zero_y", "units", "skew_deg")
 _EXACT = ("x_exact_mm", "y_exact_mm", "z_exact_mm")
 _BORED = ("bored_from", "bored_to", "dial_on")
 _TOOL_TOLERANCE = 0.0005  # tool lines round where the columns do not
-_TOOL = "TOOL {tool:count}"
+_NAMED = ("tool", "tool-by-hand")
+_ALL = ("all-to", "all-pecks", "all-turns", "all-dial")
 
 
 @frozen
 class ToolSaid:
-    """What is said of a tool above its steps: its number, its name, its speed.
+    """What is said of a tool above its steps.
 
-    number : the label's; name, speed : sentences; more : the other sentences up to the next tool
+    said : its sentence; more : the other sentences up to the next tool
     """
 
-    number: int
-    label: Said
-    name: Said
-    speed: Said
+    said: Said
     more: tuple[Said, ...] = ()
+
+    @property
+    def number(self) -> int:
+        """Its own, or that of its change where it has no other."""
+        names = ("listed", "number", "change")
+        return self.said.count(next(one for one in names if self.said.has(one)))
+
+    @property
+    def tool(self) -> PrintedTool:
+        """Raises UnreadableSheet."""
+        return called_tool(self.said["called"], self.said.units)
+
+    @property
+    def by_hand(self) -> bool:
+        return self.said.slug == "tool-by-hand"
 
 
 def tools_said(page: ReadPage) -> list[ToolSaid]:
@@ -56,17 +71,14 @@ def tools_said(page: ReadPage) -> list[ToolSaid]:
 def _tools(section: ReadSection) -> Iterator[ToolSaid]:
     runs: list[list[Said]] = []
     for said in section.said:
-        if said.slug == _TOOL:
+        if said.slug in _NAMED:
+            if not any(said.has(one) for one in ("listed", "number", "change")):
+                raise UnreadableSheet(f"{shown(said.text)}: a tool without a number", said.line)
             runs.append([])
         if runs:
             runs[-1].append(said)
-    for label, *others in runs:
-        names = [one for one in others if one.slug == "tool"]
-        speeds = [one for one in others if one.slug in ("speed", "by-hand")]
-        if len(names) != 1 or len(speeds) != 1:
-            raise UnreadableSheet(f"tool {label['tool']} without one name and speed", label.line)
-        more = tuple(one for one in others if one not in (names[0], speeds[0]))
-        yield ToolSaid(label.count("tool"), label, names[0], speeds[0], more)
+    for said, *others in runs:
+        yield ToolSaid(said, tuple(others))
 
 
 def setup_of(page: ReadPage, units: Units) -> PrintedSetup:
@@ -116,6 +128,8 @@ def _steps(page: ReadPage) -> Iterator[PrintedRow]:
         for slug in ("hole", "go-to", "go-to-dial"):
             if section.rows and (said := section.one(slug)):
                 above |= said.slots
+        for said in section.all(*_ALL) if len(here) == 1 else ():
+            above |= _given(said)
         for row in section.rows:
             if "step" not in row.said.slots:
                 continue
@@ -136,12 +150,13 @@ def _given(said: Said) -> dict[str, Any]:
 
 
 def _of_tool(tool: ToolSaid) -> dict[str, Any]:
-    """What the sentences of a tool say of each of its steps."""
-    name, speed = tool.name["name"], tool.speed
-    by_hand = "yes" if speed.slug == "by-hand" else "no"
-    slots = speed.slots
-    return {"tool": name, "by_hand": by_hand} | {
-        one: slots[one] for one in ("rpm", "feed_mm_per_min") if slots.get(one)
+    """What the sentence of a tool says of each of its steps."""
+    said, printed = tool.said, tool.tool
+    operation = said.slots.get("operation") or USUAL_OPERATIONS.get(printed.kind)
+    by_hand = "yes" if tool.by_hand else "no"
+    told = {"operation": operation, "rpm": said.slots.get("rpm")}
+    return {"printed_tool": printed, "by_hand": by_hand} | {
+        name: value for name, value in told.items() if value
     }
 
 
@@ -162,7 +177,9 @@ def _row(slots: Mapping[str, Any], said: Said) -> PrintedRow:
     pecks = slots.get("pecks") or ()
     exact_x, exact_y, exact_z = (_real(slots, name) for name in _EXACT)
     is_exact = exact_x is not None and exact_y is not None and exact_z is not None
-    tool = tool_of(_text(slots, "tool"))
+    tool = slots.get("printed_tool")
+    if tool is None or "tool" in slots:  # JSON and CSV have its line in the row
+        tool = tool_of(_text(slots, "tool"))
     _check_tool(tool, slots)
     return PrintedRow(
         _whole(slots.get("step"), said),

@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import Units
-from millprep.sheets.document import Document, Table
+from millprep.sheets.document import Document, Field, Section, Table
 from millprep.sheets.view import View
 from millprep.writers.bench.cards import SetupCards, cards_of, lines_of
 from millprep.writers.bench.plan import plan_of
@@ -29,7 +29,10 @@ def bench_page(mm: Document, inch: Document, views: Sequence[View], units: Units
     views : of each page, the face as it lies
     """
     setups = cards_of(mm, inch)
-    care = [item for section in mm.foot for item in section.items]
+    care, care_inch = (
+        [item for section in one.foot for item in section.items if isinstance(item, Field)]
+        for one in (mm, inch)
+    )
     return rendered(
         "bench/page.html.j2",
         part=mm.also["part"],
@@ -41,7 +44,7 @@ def bench_page(mm: Document, inch: Document, views: Sequence[View], units: Units
         steps=sum(setup.steps for setup in setups),
         ems=_widest_em(setups),
         depth=_depth(mm),
-        care=lines_of(care, care),  # type: ignore[arg-type]  # fields only
+        care=lines_of(care, care_inch),
         data=_data(mm if units == "mm" else inch),
         mark=BLANK_MARK,
     )
@@ -56,15 +59,19 @@ def _data(listing: Document) -> Markup:
 
 def _depth(listing: Document) -> str:
     """What is said beside a depth: "quill" where the readout has none."""
-    tables = (
-        item
-        for page in listing.pages
-        for section in page.sections
-        for item in section.items
-        if isinstance(item, Table)
-    )
-    is_quill = any(one.head is not None and one.head.slots["depth"] == "quill" for one in tables)
+    is_quill = any(_is_by_quill(section) for page in listing.pages for section in page.sections)
     return "quill" if is_quill else ""
+
+
+def _is_by_quill(section: Section) -> bool:
+    return any(
+        _is_by_quill(item)
+        if isinstance(item, Section)
+        else isinstance(item, Table)
+        and item.head is not None
+        and item.head.slots["depth"] == "quill"
+        for item in section.items
+    )
 
 
 def _widest_em(setups: tuple[SetupCards, ...]) -> float:

@@ -32,7 +32,7 @@ _WHAT_TO_DO = {
     "tap": "Tap down to Z.",
 }
 _HOLD = ("TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
-_ABOVE = ("SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
+_ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
 
 
@@ -66,8 +66,8 @@ class Preset:
 class Card:
     """One thing to do before the next is shown.
 
-    pair : the step's row in mm and in inches, on a step's card only; at, among : its place among
-    the tool's steps in this setup
+    pair : the step's row in mm and in inches, on a step's card only, as is called: what its tool's
+    head says; at, among : its place among the tool's steps in this setup
     """
 
     name: str
@@ -79,6 +79,7 @@ class Card:
     at: int = 0
     among: int = 0
     tool_number: int = 0
+    called: Line | None = None
     label: str = ""
     begins: bool = False
     presets: tuple[Preset, ...] = ()
@@ -93,7 +94,7 @@ class Card:
 def step_of(row: Row) -> dict[str, Any]:
     """The slots of a row and of what hangs on it, with what JSON has of it."""
     below = {name: value for one in row.below for name, value in one.slots.items()}
-    return {"pecks": (), **row.cells.slots, **row.also, **below}
+    return {**below, **row.cells.slots, **row.also}
 
 
 @frozen
@@ -161,8 +162,19 @@ def _fields(section: Section, *groups: str) -> list[Field]:
     return found
 
 
+def _pieces(section: Section) -> list[Section]:
+    return [item for item in section.items if isinstance(item, Section)]
+
+
 def _rows(section: Section) -> list[Row]:
-    return [row for item in section.items if isinstance(item, Table) for row in item.rows]
+    """The rows of a section and of its pieces."""
+    found: list[Row] = []
+    for item in section.items:
+        if isinstance(item, Section):
+            found += _rows(item)
+        elif isinstance(item, Table):
+            found += item.rows
+    return found
 
 
 @dataclass
@@ -175,6 +187,7 @@ class _Deck:
     dealt: Counter[int] = field(default_factory=Counter)
     in_spindle: int = 0
     named: dict[int, tuple[Line, ...]] = field(default_factory=dict)
+    each_tool: tuple[Line, ...] = ()  # how any is touched off
     told_apart: tuple[Line, ...] = ()  # which hand it is: on the first card that says to look
 
     def __post_init__(self) -> None:
@@ -182,10 +195,11 @@ class _Deck:
         self.among = Counter(step_of(row)["tool_number"] for row in rows)
 
     def cards(self) -> Iterator[Card]:
-        (opening, *blocks, closing) = zip(self.mm.sections, self.inch.sections, strict=True)
-        before = self._lines(closing, "REMARKS", "ASSUMED")
-        yield self._card("hold", "Set up and clamp", (*self._lines(opening, *_HOLD), *before))
+        opening, steps, closing = zip(self.mm.sections, self.inch.sections, strict=True)
+        blocks = list(zip(*(_pieces(one) for one in steps), strict=True))
+        yield self._card("hold", "Set up and clamp", self._lines(opening, *_HOLD))
         self.told_apart = self._lines(opening, "HAND")
+        self.each_tool = self._lines(opening, "EACH TOOL", kind="again")
         is_looked_at = any(_fields(block[0], "LOOK") for block in blocks)
         yield from self._zero(opening, closing, () if is_looked_at else self.told_apart)
         if not is_looked_at:
@@ -226,10 +240,10 @@ class _Deck:
         return lines_of(mm, inch, kind)
 
     def _block(self, pair: tuple[Section, Section]) -> Iterator[Card]:
-        tools = [one for one in _fields(pair[0]) if one.label.slug.startswith("TOOL")]
-        others = [one for one in _fields(pair[1]) if one.label.slug.startswith("TOOL")]
+        tools = [one for one in _fields(pair[0]) if one.label.slug == "TOOL"]
+        others = [one for one in _fields(pair[1]) if one.label.slug == "TOOL"]
         for tool, other in zip(tools, others, strict=True):
-            number = tool.label.slots["tool"]
+            number = tool.sentences[0].slots["tool"]
             self.named[number] = lines_of([tool], [other], "again")
         if tools and not _rows(pair[0]):
             yield self._card("tool", "Tools", self._lines(pair), begins=True)
@@ -243,7 +257,7 @@ class _Deck:
     def _by_tool(
         self, pair: tuple[Section, Section], tools: Sequence[Field], others: Sequence[Field]
     ) -> Iterator[Card]:
-        number = self.in_spindle = tools[0].label.slots["tool"]
+        number = self.in_spindle = tools[0].sentences[0].slots["tool"]
         lines = lines_of(tools, others)
         steps = "step" if self.among[number] == 1 else "steps"
         among = Line("", f"{self.among[number]} {steps} with it in this setup")
@@ -253,7 +267,7 @@ class _Deck:
         yield self._card(
             "tool",
             f"Tool {number}",
-            (name, among, *more, *self._lines(pair, "TOUCH")),
+            (name, among, *more, *(self._lines(pair, "TOUCH") or self.each_tool)),
             label=label.mm,
             begins=True,
             tool_number=number,
@@ -323,7 +337,8 @@ class _Deck:
         return self._card(
             "step",
             step["hole"],
-            (*said, *self.named.get(number, ())[1:2]),
+            said,
+            called=self.named[number][0],
             pair=pair,
             do=_what_to_do(step),
             at=self.dealt[number],
@@ -385,10 +400,20 @@ def _holes_of(sentence: Sentence, holes: Sequence[str]) -> frozenset[str]:
     named = {str(one) for key in ("holes", "thin_holes") for one in slots.get(key) or ()}
     named |= {str(slots[key]) for key in ("hole", "lock_hole") if slots.get(key)}
     if slots.get("more"):  # of a pattern the first alone is named
-        stem = str(slots["hole"]).rstrip("0123456789")
-        alike = {hole for hole in holes if hole.rstrip("0123456789") == stem}
+        alike = _alike(str(slots["hole"]), holes)
         named = alike if len(alike) == slots["more"] + 1 else set()
+    for width in slots.get("widths") or ():
+        for pattern in width.get("of") or ():
+            named |= {pattern} | _alike(f"{pattern} ", holes)
+        if width.get("first"):
+            named |= _alike(width["first"], holes)
     return frozenset(named & set(holes) or holes)
+
+
+def _alike(name: str, holes: Sequence[str]) -> set[str]:
+    """The holes of a pattern, by one of them."""
+    stem = name.rstrip("0123456789")
+    return {hole for hole in holes if hole.rstrip("0123456789") == stem}
 
 
 def _what_to_do(step: dict[str, Any]) -> str:
