@@ -20,13 +20,14 @@ from PIL import Image
 from pypdf import PdfReader
 
 from millprep.base.outfile import is_own_unedited, sealed
+from millprep.canvas.clipped import ClippedPen
 from millprep.canvas.corrected import CorrectedPen
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.dxf import DxfPen
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, in_letters, printable, width_mm
 from millprep.canvas.paper import PAPERS
 from millprep.canvas.pdf import PdfPen
-from millprep.canvas.pen import STYLES, Pen, circle
+from millprep.canvas.pen import STYLES, Pen, Style, circle, on_circle, sweep_deg
 from millprep.canvas.png import PngPen
 from millprep.canvas.recording import RecordingPen
 from millprep.canvas.svg import SvgPen
@@ -285,6 +286,57 @@ def test_equal_correction_keeps_circles() -> None:
     assert arguments[0] == pytest.approx((3 + 60 * 1.02, 4 + 15 * 1.02))
 
 
+_near = st.floats(-20, 20)
+
+
+@given(_near, _near, st.floats(0.5, 25), st.floats(0, 359), st.floats(1, 360))
+def test_a_clipped_arc_is_what_of_it_lies_in_the_window(
+    x: float, y: float, radius: float, start: float, sweep: float
+) -> None:
+    """Angle by angle: a place well inside is on one of the arcs drawn, and none is outside."""
+    recorded = RecordingPen()
+    ClippedPen(recorded, (-10, -5, 10, 5), (100, 50)).arc(
+        (x, y), radius, start, start + sweep, "thin"
+    )
+    arcs = [(a[2], sweep_deg(a[2], a[3])) for verb, a in recorded.strokes if verb == "arc"]
+    assert all(a[0] == (x + 100, y + 50) and a[1] == radius for _, a in recorded.strokes)
+    for share in np.linspace(0.001, 0.999, 200):
+        angle = start + share * sweep
+        px, py = on_circle((x, y), radius, angle)
+        margin = min(10 - abs(px), 5 - abs(py))
+        is_drawn = any((angle - begin) % 360 <= length for begin, length in arcs)
+        if abs(margin) > 0.05:
+            assert is_drawn == (margin > 0)
+
+
+@given(_near, _near, _near, _near)
+def test_a_clipped_line_is_what_of_it_lies_in_the_window(
+    x1: float, y1: float, x2: float, y2: float
+) -> None:
+    recorded = RecordingPen()
+    ClippedPen(recorded, (-10, -5, 10, 5)).line((x1, y1), (x2, y2), "edge")
+    kept = [a[:2] for _, a in recorded.strokes]
+    drawn = sum(math.dist(*ends) for ends in kept)
+    shares = np.linspace(0, 1, 2001)
+    inside = (np.abs(x1 + shares * (x2 - x1)) <= 10) & (np.abs(y1 + shares * (y2 - y1)) <= 5)
+    length = math.dist((x1, y1), (x2, y2))
+    assert drawn == pytest.approx(inside.mean() * length, abs=length / 500 + 1e-5)
+    for ends in kept:
+        assert all(abs(x) <= 10 + 1e-9 and abs(y) <= 5 + 1e-9 for x, y in ends)
+
+
+def test_clipped_words_are_whole_or_away() -> None:
+    recorded = RecordingPen()
+    pen = ClippedPen(recorded, (0, 0, 50, 20), (1, 2))
+    for at in ((10, 10), (45, 10), (10, 19), (-1, 5)):
+        pen.text(at, "WORDS", 2.5)
+    pen.outline([(5, 5), (9, 5), (9, 9)], "edge")
+    pen.outline([(40, 5), (60, 5), (60, 9), (40, 9)], "edge")
+    verbs = [verb for verb, _ in recorded.strokes]
+    assert verbs == ["text", "outline", "line", "line", "line"]
+    assert recorded.strokes[0][1][0] == (11, 12)
+
+
 def test_corrected_arc_is_open_where_it_was() -> None:
     recorded = RecordingPen()
     CorrectedPen(recorded, (1.01, 1.0)).arc((0, 0), 10, 95, 355, "thin")
@@ -306,6 +358,44 @@ def test_dashes_begin_and_end_with_a_dash(
     if not is_ring:
         assert pieces[-1][1] == pytest.approx(length)
     assert pieces[-1][1] <= length + 1e-9
+
+
+@pytest.mark.parametrize("style", ["hidden", "centre", "adjacent"])
+def test_a_line_shorter_than_its_dashes_is_still_broken(style: Style) -> None:
+    """Else the bottom of a small hole, or the short side of a jaw, looks like a visible edge."""
+    dashes = STYLES[style].dashes_mm
+    short = 0.4 * sum(dashes)
+    pieces = dashed(short, dashes)
+    assert len(pieces) > 1
+    assert pieces[-1][1] == pytest.approx(short)
+    svg, dxf = SvgPen(20, 20), DxfPen()
+    for pen in (svg, dxf):
+        pen.line((0, 5), (short, 5), style)
+    (line,) = ElementTree.fromstring(svg.document()).findall(f"{SVG}line")
+    assert "stroke-dasharray" in line.get("style", "")
+    (entity,) = ezdxf.read(io.StringIO(dxf.document())).modelspace().query("LINE")
+    assert 0 < entity.dxf.ltscale < 1
+
+
+def test_the_sign_of_a_diameter_is_drawn_in_dots() -> None:
+    """The typeface of the PNG pen lacks it: an O, struck through from the lower left."""
+
+    def dark(words: str) -> NDArray[np.bool_]:
+        pen = PngPen(40, 20)
+        pen.text((10, 5), words, 8)
+        return np.asarray(Image.open(io.BytesIO(pen.document()))) < 128
+
+    sign, letter = dark("Ø"), dark("O")
+    assert (sign | letter == sign).all()  # all of the letter is there
+    rows, columns = np.nonzero(letter)
+    stroke = np.argwhere(sign & ~letter)
+    middle = (rows.min() + rows.max()) / 2, (columns.min() + columns.max()) / 2
+    below = stroke[stroke[:, 0] > rows.max()]
+    above = stroke[stroke[:, 0] < rows.min()]
+    assert (below[:, 1] < middle[1]).all() and len(below)
+    assert (above[:, 1] > middle[1]).all() and len(above)
+    inside = stroke[np.abs(stroke - middle).max(axis=1) < 6]
+    assert len(inside)
 
 
 def test_dashes_of_an_arc_cover_it() -> None:

@@ -752,6 +752,34 @@ def test_a_letter_without_a_line_is_nearest_to_its_own_hole(path: Path) -> None:
             assert nearest == letter
 
 
+@pytest.mark.parametrize("path", PARTS, ids=lambda path: path.stem)
+def test_a_letter_is_not_read_as_part_of_a_faces_name(path: Path) -> None:
+    """Nothing stands within 3 mm of it on the same line."""
+    sheet = example_sheet(path, "mm")
+    for setup in sheet.setups:
+        frame = framed(sheet, setup)
+        pen = recorded(sheet, setup, frame)
+        names = {name.upper() for name in setup.view.sides}
+        sides = [box for text, box in words_of(pen) if text in names]
+        assert len(sides) >= 3
+        for letter, box in letters_on(pen, frame).items():
+            for x1, y1, x2, y2 in sides:
+                assert not over((x1 - 3, y1, x2 + 3, y2), box), letter
+
+
+@pytest.mark.parametrize("projection", ["first", "third"])
+@pytest.mark.parametrize("path", PARTS, ids=lambda path: path.stem)
+def test_what_is_hidden_lies_in_the_part(path: Path, projection: Projection) -> None:
+    for setup in example_sheet(path, "mm", projection).setups:
+        views = [(setup.view.low_mm, setup.view.high_mm, setup.hidden)]
+        views += [(one.low_mm, one.high_mm, one.lines) for one in (setup.front, setup.side) if one]
+        for low, high, lines in views:
+            for line in lines:
+                for axis, at in ((a, end[a]) for end in (line.start, line.end) for a in (0, 1)):
+                    if line.style == "hidden":
+                        assert low[axis] - 1e-6 <= at <= high[axis] + 1e-6
+
+
 def test_letters_are_of_one_height() -> None:
     sheet = odd_sheets()["inch singles"]
     (setup,) = sheet.setups
