@@ -120,10 +120,15 @@ def test_poses_keep_the_hand(member: str) -> None:
         ),
         ("plate screws", "stop", "patterns-differ", "mirror image of the other"),
         ("left block screws", "stop", "screw-bottoms", "its thread ends 2.4 mm too early"),
-        ("right block screws", "stop", "short-engagement", "holds by 2.4 mm of thread"),
+        ("right block screws", "stop", "short-engagement", "thread engagement 2.4 mm"),
         ("trunnion pin", "warning", "wrong-fit", "is meant to run, and it is a transition fit"),
         ("left and right", "stop", "same-hand", "are of the same hand"),
-        ("flywheel screws", "warning", "screw-comes-out", "stands 2.7 mm out of the far side"),
+        (
+            "flywheel screws",
+            "warning",
+            "screw-comes-out",
+            "comes out of the far side of hub by 2.7 mm",
+        ),
     ],
 )
 def test_each_planted_mistake_is_found_and_named(
@@ -345,7 +350,7 @@ def test_a_nut_on_the_far_side(
 @pytest.mark.parametrize(
     ("length", "severity", "words"),
     [
-        (10, "warning", "stands 0.3 mm out of"),
+        (10, "warning", "stands 0.3 mm proud of"),
         (9, "warning", "ends 0.7 mm inside"),
         (8, "stop", "ends 1.7 mm inside"),
         (6, "stop", "never reaches"),
@@ -506,7 +511,7 @@ def test_screws_from_both_sides_cannot_hold_one_lay(tmp_path: Path) -> None:
     )
     found = box(tmp_path, first + second, body=through)
     (stop,) = [f for f in found.findings if f.severity == "stop"]
-    assert stop.kind == "faces-apart" and "these look the same way" in stop.message
+    assert stop.kind == "faces-apart" and "these face the same way" in stop.message
 
 
 def test_three_edges_that_agree_lie_where_two_would(tmp_path: Path) -> None:
@@ -734,7 +739,7 @@ def test_a_change_of_the_stock_changes_screws_elsewhere(capsys: pytest.CaptureFi
     said = capsys.readouterr().out
     assert "left foot: grip: 4.5 mm becomes 6.5 mm" in said
     assert "left foot: engagement: 7.5 mm becomes 5.5 mm" in said
-    assert "warning: left foot: the screw holds by 5.5 mm of thread" in said
+    assert "warning: left foot: thread engagement 5.5 mm" in said
     assert "No file was touched." in said
 
 

@@ -94,7 +94,7 @@ CURED = {
     ),
     "nothing known": (
         PIN + "breakthrough = 9\n",
-        "below-underside", "stop", "goes 10.80 mm below the part, and nothing says what lies there",
+        "below-underside", "stop", "goes 10.80 mm below the part, and nothing says what is there",
         "breakthrough = 5 or less, or describe", ("through = 9", "through = 5"),
     ),
     "parallels too low": (
@@ -144,13 +144,13 @@ CURED = {
     ),
     "hardly held": (
         PIN + SETUP + "vice = { grip = 1 }\n",
-        "small-grip", "warning", "the jaws hold 1 mm of 20 mm, next to nothing",
+        "small-grip", "warning", "only 1 of 20 mm is in the jaws, next to nothing",
         "hold 3 mm or more", ("grip = 1", "grip = 3"),
     ),
     "parallel in a jaw": (
         PIN + STRIPS.replace("46]", "48]"),
         "parallel-beside-part", "stop",
-        "the parallel at Y 48 to 52 mm stands out from under the part, in a jaw: the part lies "
+        "the parallel at Y 48 to 52 mm stands out from under the part, in a jaw: the part is "
         "from 0 to 50",
         "stand them at 0 and 46 mm", ("at = [10, 48]", "at = [0, 46]"),
     ),
@@ -193,7 +193,7 @@ CURED = {
     ),
     "hardly held over high parallels": (
         PIN + STRIPS.replace("20, at", "28.5, at") + "vice = { grip = 1 }\n",
-        "small-grip", "warning", "the jaws hold 1 mm of 20 mm, next to nothing",
+        "small-grip", "warning", "only 1 of 20 mm is in the jaws, next to nothing",
         "give parallels 27 mm high or less, and hold 3 mm or more",
         ("28.5, at = [10, 46] }\nvice = { grip = 1 }", "27, at = [10, 46] }\nvice = { grip = 3 }"),
     ),
@@ -333,7 +333,7 @@ TOOL = '[[tool]]\nnumber = 3\nkind = "drill"\ndiameter = 6\nlength = 90\n'
 
 def test_flutes_and_holder_of_the_tool_table_count() -> None:
     (found,) = told(PIN, "deeper-than-flutes", shop=TOOL + "flute = 20\n")
-    assert "tool 3 of the tool table, 6 mm drill, goes 22.8 mm deep" in found.message
+    assert "tool 3 of the tool table, 6 mm drill, needs 22.8 of flute" in found.message
     held = TOOL + "reach = 15\nholder = { diameter = 30, length = 40 }\n"
     (found,) = told(PIN, "holder-hits", shop=held)
     assert "goes 7.80 mm into the part" in found.message

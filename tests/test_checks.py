@@ -47,7 +47,7 @@ def test_a_sound_part_has_nothing_to_say() -> None:
 def test_over_an_edge() -> None:
     finding = only(findings_of(hole("drill = 6", "[2, 20]")), "over-edge")
     assert finding.severity == "stop"
-    assert finding.message == 'hole "a": 6.00 mm wide, it goes 1.00 mm over LEFT'
+    assert finding.message == 'hole "a": 6.00 wide, it breaks out through LEFT by 1.00 mm'
     assert finding.remedy == 'move "a" 2.50 mm towards RIGHT'
     assert (finding.holes, finding.key) == (("a",), "hole[1]")
     assert finding.line is not None
@@ -56,7 +56,7 @@ def test_over_an_edge() -> None:
 def test_thin_wall_to_an_edge() -> None:
     finding = only(findings_of(hole("drill = 6", "[30, 36.5]")), "thin-wall")
     assert finding.severity == "warning"
-    assert finding.message == 'hole "a": 0.50 mm is left to BACK (wanted 1.50 mm)'
+    assert finding.message == 'hole "a": wall to BACK 0.50, should be 1.50 mm'
     assert finding.remedy == 'move "a" 1.00 mm towards FRONT, or write allow = ["thin wall"]'
 
 
@@ -105,17 +105,19 @@ def test_a_wall_that_no_tool_leaves_standing(what: str, at_mm: float, severity: 
 )
 def test_every_edge_by_its_name(face: str, at: str, edge: str) -> None:
     finding = only(findings_of(hole("drill = 6", at, face=face)), "over-edge")
-    assert finding.message.endswith(f"it goes 1.00 mm over {edge}")
+    assert finding.message.endswith(f"it breaks out through {edge} by 1.00 mm")
 
 
 def test_recess_and_countersink_count_at_the_edge() -> None:
     bored = hole('clear = "M5"\ncounterbore = { diameter = 14, depth = 4 }', "[6, 20]", '"through"')
     assert (
-        "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(bored), "over-edge").message
+        "14.00 wide, it breaks out through LEFT by 1.00 mm"
+        in only(findings_of(bored), "over-edge").message
     )
     sunk = hole('clear = "M5"\ncountersink = { diameter = 14 }', "[6, 20]", '"through"')
     assert (
-        "14.00 mm wide, it goes 1.00 mm over LEFT" in only(findings_of(sunk), "over-edge").message
+        "14.00 wide, it breaks out through LEFT by 1.00 mm"
+        in only(findings_of(sunk), "over-edge").message
     )
 
 
@@ -123,18 +125,18 @@ def test_far_recess_counts_at_the_edge() -> None:
     far = hole(
         'clear = "M5"\nfar = { counterbore = { diameter = 14, depth = 4 } }', "[6, 20]", '"through"'
     )
-    assert "14.00 mm wide" in only(findings_of(far), "over-edge").message
+    assert "14.00 wide, it breaks out" in only(findings_of(far), "over-edge").message
 
 
 def test_rim_and_bore_of_a_disc() -> None:
     over = findings_of(hole("drill = 6", "[18, 0]"), DISC, datum=CENTRED)
-    assert only(over, "over-edge").message.endswith("it goes 1.00 mm over the rim")
+    assert only(over, "over-edge").message.endswith("it breaks out through the rim by 1.00 mm")
     into = findings_of(hole("drill = 6", "[0, 6]"), DISC, datum=CENTRED)
-    assert only(into, "over-edge").message.endswith("it goes 1.00 mm over the bore")
+    assert only(into, "over-edge").message.endswith("it breaks out through the bore by 1.00 mm")
     thin = findings_of(hole("drill = 6", "[12, 12]"), DISC, datum=CENTRED)
     # sqrt(2) x 12 = 16.97 from the middle, 3.03 from the rim.
     assert only(thin, "thin-wall").message == (
-        'hole "a": 0.03 mm is left to the rim: the tool breaks out of the side (at least 0.30 mm)'
+        'hole "a": wall to the rim 0.03, needs 0.30 mm: the tool breaks out of the side'
     )
     assert findings_of(hole("drill = 6", "[0, 12]"), DISC, datum=CENTRED) == []
 
@@ -148,7 +150,7 @@ def test_thin_wall_between_holes() -> None:
     found = findings_of(hole("drill = 6", "[20, 20]") + hole("drill = 6", "[26.5, 20]", name="b"))
     finding = only(found, "thin-wall")
     assert finding.severity == "warning"
-    assert finding.message == ('holes "a" and "b": 0.50 mm is left between them (wanted 1.50 mm)')
+    assert finding.message == ('holes "a" and "b": 0.50 of wall between them, should be 1.50 mm')
     assert finding.remedy == 'move "b" 1.00 mm towards RIGHT, or write allow = ["thin wall"]'
     assert finding.holes == ("a", "b")
 
@@ -172,7 +174,7 @@ def test_holes_through_a_thin_plate_overlap_across_it() -> None:
 
 def test_two_holes_at_one_place() -> None:
     found = findings_of(hole("drill = 6", "[20, 20]") + hole("drill = 4", "[20, 20]", name="b"))
-    assert only(found, "holes-overlap").message == 'holes "a" and "b" lie at the same place'
+    assert only(found, "holes-overlap").message == 'holes "a" and "b" are in the same place'
 
 
 def test_holes_that_are_meant_to_meet() -> None:
@@ -180,7 +182,7 @@ def test_holes_that_are_meant_to_meet() -> None:
         hole("drill = 6", "[20, 20]") + hole('drill = 6\nmeets = "a"', "[25, 20]", name="b")
     )
     finding = only(found, "meeting")
-    assert (finding.severity, finding.message) == ("note", 'holes "a" and "b" meet (meant)')
+    assert (finding.severity, finding.message) == ("note", 'holes "a" and "b" meet (as drawn)')
     assert "holes-overlap" not in kinds(found)
 
 
@@ -189,7 +191,7 @@ def test_walls_between_holes_from_opposite_faces() -> None:
     deep = hole("drill = 6", "[20, 20]", "12") + hole(
         "drill = 6", "[26.5, 20]", "12", name="b", face="bottom"
     )
-    assert only(findings_of(deep), "thin-wall").message.startswith('holes "a" and "b": 0.50 mm')
+    assert only(findings_of(deep), "thin-wall").message.startswith('holes "a" and "b": 0.50 of')
     short = deep.replace("depth = 12", "depth = 8")
     assert findings_of(short) == []
 
@@ -205,7 +207,7 @@ def test_allow_makes_a_note_of_it() -> None:
     found = findings_of(hole('drill = 6\nallow = ["thin wall"]', "[30, 36.5]"))
     finding = only(found, "thin-wall")
     assert (finding.severity, finding.remedy) == ("note", "")
-    assert finding.message == 'hole "a": 0.50 mm is left to BACK (wanted 1.50 mm) (meant)'
+    assert finding.message == 'hole "a": wall to BACK 0.50, should be 1.50 mm (as drawn)'
     other = findings_of(hole('drill = 6\nallow = ["thin floor"]', "[30, 36.5]"))
     assert only(other, "thin-wall").severity == "warning"
 
@@ -214,9 +216,7 @@ def test_thin_floor() -> None:
     """16 deep in 20 with a 10 mm drill: the point of 3.00 mm leaves 1.00."""
     finding = only(findings_of(hole("drill = 10", "[30, 20]", "16")), "thin-floor")
     assert finding.severity == "warning"
-    assert finding.message == (
-        'hole "a": 1.00 mm is left under the tip of its drill (wanted 2.50 mm)'
-    )
+    assert finding.message == ('hole "a": floor 1.00 under the tip of its drill, should be 2.50 mm')
     assert finding.remedy == 'give "a" a depth of 14.49 mm or less, or make the hole through'
 
 
@@ -228,7 +228,7 @@ def test_tip_comes_out() -> None:
     finding = only(findings_of(hole("drill = 10", "[30, 20]", "18")), "tip-through")
     assert finding.severity == "stop"
     assert finding.message == (
-        'hole "a": blind 18.00 mm deep in 20.00 mm, but its drill goes to 21.00 mm and comes out'
+        'hole "a": 18 deep in 20, its drill goes to 21.00 mm: it breaks through'
     )
     assert finding.remedy == 'give "a" a depth of 14.49 mm or less, or make the hole through'
 
@@ -237,7 +237,7 @@ def test_tip_comes_out() -> None:
 def test_how_deep_a_drill_goes_is_told_beyond_the_far_face_too(depth: int) -> None:
     """10 mm: the point is 3.00 long."""
     finding = only(findings_of(hole("drill = 10", "[30, 20]", f"{depth}")), "tip-through")
-    assert f"its drill goes to {depth + 10 * POINT:.2f} mm and comes out" in finding.message
+    assert f"its drill goes to {depth + 10 * POINT:.2f} mm: it breaks through" in finding.message
 
 
 def test_tap_bottoms_in_a_given_drill_depth() -> None:
@@ -245,8 +245,7 @@ def test_tap_bottoms_in_a_given_drill_depth() -> None:
     finding = only(found, "tap-bottoms")
     assert finding.severity == "stop"
     assert finding.message == (
-        'hole "a": drilled 9.00 mm deep, but for 8.00 mm of full thread the tap\'s end goes to '
-        "10.00 mm"
+        'hole "a": drilled 9.00 mm deep; for 8.00 mm of full thread the tap goes to 10.00 mm'
     )
     assert finding.remedy == "drill 11.00 mm deep, or ask for 6.00 mm of thread"
     cured = findings_of(hole('tap = "M6"\ndrill_depth = 11', "[30, 20]", "8"))
@@ -260,7 +259,7 @@ def test_beyond_the_flutes() -> None:
     found = findings_of(hole("drill = 3", "[30, 20]", '"through"'), "size = [60, 40, 40]")
     finding = only(found, "beyond-flutes")
     assert finding.severity == "stop"
-    assert finding.message == ('hole "a": 3 mm drill goes 41.9 mm deep, its flutes are 33 mm long')
+    assert finding.message == ('hole "a": 3 mm drill needs 41.9 of flute and has 33 mm')
 
 
 @pytest.mark.parametrize(
@@ -285,7 +284,7 @@ def test_flutes_full_of_chips() -> None:
     finding = only(found, "flutes-full")
     assert finding.severity == "warning"
     assert finding.message == (
-        'hole "a": 3 mm drill goes 31.9 mm deep with flutes of 33 mm: the chips have no way out'
+        'hole "a": 3 mm drill goes 31.9 deep with 33 mm of flute: the swarf has no way out'
     )
 
 

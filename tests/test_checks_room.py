@@ -27,8 +27,8 @@ def test_a_drill_that_goes_deeper_than_its_thread_comes_near_another_hole() -> N
     finding = only(findings_of(text, HIGH), "thin-wall")
     tip = 12 + 5 * 1.0 + point_mm(5.0)
     assert finding.message == (
-        f'holes "a" and "b": {40 - tip - (18 + 2.5):.2f} mm is left between '
-        'the drill point of "a" and "b" (wanted 1.25 mm)'
+        f'holes "a" and "b": {40 - tip - (18 + 2.5):.2f} of wall between '
+        'the drill point of "a" and "b", should be 1.25 mm'
     )
     assert finding.cure is not None
     assert finding.cure.kind == "depth"
@@ -38,7 +38,7 @@ def test_holes_square_to_each_other_by_the_distance_of_their_axes() -> None:
     """Axes 6 apart, radii 3 and 2.5: 0.5 is left."""
     text = hole("drill = 6", "[30, 20]", "30") + hole("drill = 5", "[36, 25]", "35", "b", "front")
     finding = only(findings_of(text, HIGH), "thin-wall")
-    assert finding.message == 'holes "a" and "b": 0.50 mm is left between them (wanted 1.25 mm)'
+    assert finding.message == 'holes "a" and "b": 0.50 of wall between them, should be 1.25 mm'
     assert finding.remedy == 'move "b" 0.75 mm towards RIGHT, or write allow = ["thin wall"]'
 
 
@@ -46,7 +46,7 @@ def test_a_crossing_that_nobody_meant_is_a_stop() -> None:
     text = hole("drill = 6", "[30, 20]", "30") + hole("drill = 5", "[33, 25]", "35", "b", "front")
     finding = only(findings_of(text, HIGH), "holes-overlap")
     assert finding.severity == "stop"
-    assert finding.message == 'holes "a" and "b" cross: they cut 2.50 mm into each other'
+    assert finding.message == 'holes "a" and "b" cross: they cut into each other by 2.50 mm'
     assert finding.remedy == 'move "b" 3.75 mm towards RIGHT, or write meets where it is meant'
     assert (finding.cure.kind, finding.cure.holes) == ("move", ("b",))
     assert finding.cure.by_mm == (pytest.approx((3.75, 0, 0), abs=1e-5),)
@@ -57,7 +57,7 @@ def test_a_crossing_that_is_meant_is_a_note() -> None:
         'drill = 5\nmeets = "a"', "[33, 25]", "35", "b", "front"
     )
     finding = only(findings_of(text, HIGH), "meeting")
-    assert (finding.severity, finding.message) == ("note", 'holes "a" and "b" meet (meant)')
+    assert (finding.severity, finding.message) == ("note", 'holes "a" and "b" meet (as drawn)')
 
 
 def test_a_meeting_that_does_not_happen() -> None:
@@ -115,7 +115,7 @@ def test_holes_that_only_graze_do_not_meet() -> None:
     )
     finding = only(findings_of(text), "does-not-meet")
     assert finding.message.endswith(
-        "are meant to meet, but only graze: they cut 0.10 mm into each other (wanted 0.30 mm)"
+        "are meant to meet, but only graze: they cut 0.10 mm into each other, needs 0.30 mm"
     )
     assert finding.remedy == 'move "b" 0.20 mm towards FRONT'
     apart = findings_of(text.replace("23.4", "24.5"))
@@ -138,7 +138,7 @@ def test_a_drill_that_breaks_into_the_side_of_a_bore(
     )
     found = [f for f in findings_of(text, HIGH) if f.kind == "drilled-on-slope"]
     assert [f.message for f in found] == [
-        f'hole "b" is drilled into "a" {aside:.2f} mm beside its axis, where its wall slopes '
+        f'hole "b" is drilled into "a" {aside:.2f} mm off its axis, where its wall slopes '
         f"{slope} degrees"
     ] * (slope is not None)
 
@@ -151,7 +151,7 @@ def test_points_of_two_drills_on_one_axis() -> None:
     assert finding.message == f'holes "a" and "b" run into each other by {over:.2f} mm, end to end'
     near = findings_of(text.replace("depth = 9", "depth = 8"))
     left = 20 - 16 - 2 * point_mm(5.0)
-    assert f"{left:.2f} mm is left between the drill point of" in only(near, "thin-wall").message
+    assert f"{left:.2f} of wall between the drill point of" in only(near, "thin-wall").message
 
 
 def test_counterbore_beside_a_countersink() -> None:
@@ -160,15 +160,13 @@ def test_counterbore_beside_a_countersink() -> None:
         'clear = "M4"\ncountersink = "M4 countersunk"', "[29, 20]", '"through"', "b"
     )
     message = only(findings_of(text), "thin-wall").message
-    assert '0.52 mm is left between the counterbore of "a" and the countersink of "b"' in message
+    assert '0.52 of wall between the counterbore of "a" and the countersink of "b"' in message
 
 
 def test_threads_count_by_their_major_diameter() -> None:
     """Two M6 at 7: 1.00 between the threads, though the drills of 5 leave 2."""
     text = hole('tap = "M6"', "[20, 20]", "8") + hole('tap = "M6"', "[27, 20]", "8", "b")
-    assert (
-        '1.00 mm is left between the thread of "a"' in only(findings_of(text), "thin-wall").message
-    )
+    assert '1.00 of wall between the thread of "a"' in only(findings_of(text), "thin-wall").message
 
 
 def test_web_under_a_counterbore() -> None:
@@ -176,14 +174,14 @@ def test_web_under_a_counterbore() -> None:
         'clear = "M5"\ncounterbore = { diameter = 10, depth = 9.4 }', "[30, 20]", '"through"'
     )
     finding = only(findings_of(text, "size = [60, 40, 10]"), "thin-floor")
-    assert finding.message == 'hole "a": 0.60 mm is left under its recess (wanted 1.38 mm)'
+    assert finding.message == 'hole "a": 0.60 left under its recess, should be 1.38 mm'
     assert finding.remedy == "make the recess 0.78 mm less deep"
 
 
 def test_web_under_an_opened_length() -> None:
     text = hole("drill = 5\nopened = { diameter = 8, depth = 19.5 }", "[30, 20]", '"through"')
     finding = only(findings_of(text), "thin-floor")
-    assert finding.message == 'hole "a": 0.50 mm is left under its recess (wanted 1.25 mm)'
+    assert finding.message == 'hole "a": 0.50 left under its recess, should be 1.25 mm'
     assert finding.remedy == "make the recess 0.75 mm less deep"
     assert findings_of(text.replace("19.5", "18.75")) == []
 
@@ -194,7 +192,7 @@ def test_a_countersink_deeper_than_its_plate() -> None:
     finding = only(findings_of(text, "size = [60, 40, 2]"), "tip-through")
     assert (finding.severity, finding.message) == (
         "warning",
-        'hole "a": its countersink is 2.25 mm deep in 2.00 mm and opens the far face',
+        'hole "a": its countersink is 2.25 deep in 2.00 mm: it breaks through',
     )
     assert findings_of(text, "size = [60, 40, 3]") == []
 
@@ -203,7 +201,7 @@ def test_what_comes_out_is_named() -> None:
     """60 degrees from 22 to 5: 8.5 / tan 30 = 14.72 deep."""
     text = hole("drill = 5\ncountersink = { diameter = 22, angle = 60 }", "[30, 20]", "8")
     finding = only(findings_of(text, "size = [60, 40, 12]"), "tip-through")
-    assert "but its countersink goes to 14.72 mm and comes out" in finding.message
+    assert "its countersink goes to 14.72 mm: it breaks through" in finding.message
 
 
 def test_floor_at_the_far_rim_of_a_disc() -> None:
@@ -212,7 +210,7 @@ def test_floor_at_the_far_rim_of_a_disc() -> None:
     plain = 'diameter = 40\nlength = 12\naxis = "z"'
     finding = only(findings_of(text, plain, datum=CENTRED), "thin-floor")
     left = 20 - math.hypot(37.5 + point_mm(5.0) - 20, 1.5)
-    assert f"{left:.2f} mm is left under the tip" in finding.message
+    assert f"floor {left:.2f} under the tip" in finding.message
 
 
 def test_floor_at_the_far_rim_of_a_disc_by_the_corner_of_the_drill() -> None:
@@ -223,7 +221,7 @@ def test_floor_at_the_far_rim_of_a_disc_by_the_corner_of_the_drill() -> None:
     text = hole("drill = 8", "{ centre_x = 12, bottom = 6 }", "30", face="front")
     plain = 'diameter = 40\nlength = 12\naxis = "z"'
     finding = only(findings_of(text, plain, datum=CENTRED), "thin-floor")
-    assert "1.13 mm is left under the tip" in finding.message
+    assert "floor 1.13 under the tip" in finding.message
 
 
 def test_only_the_point_breaks_into_the_bore_of_a_disc() -> None:
@@ -242,13 +240,13 @@ def test_a_hole_from_the_rim_that_takes_the_bore_at_its_side() -> None:
     finding = only(findings_of(text, DISC, datum=CENTRED), "over-edge")
     assert finding.severity == "stop"
     assert finding.message == (
-        'hole "a": it passes the middle of the bore 5.00 mm aside and cuts 0.50 mm into its side'
+        'hole "a": it misses the middle of the bore by 5.00 mm and cuts 0.50 mm into its side'
     )
     assert finding.remedy == 'move "a" 3.00 mm towards FRONT'  # BACK would steepen its start
     beside = findings_of(text.replace("[5, 6]", "[3, 6]"), DISC, datum=CENTRED)
     messages = [f.message for f in beside if f.kind == "drilled-on-slope"]
     assert any(
-        message.endswith("3.00 mm beside its middle, where its wall slopes 49 degrees")
+        message.endswith("3.00 mm off its middle, where its wall slopes 49 degrees")
         for message in messages
     )
     nearer = findings_of(text.replace("[5, 6]", "[1.5, 6]"), DISC, datum=CENTRED)
@@ -260,7 +258,7 @@ def test_a_start_on_the_slope_of_a_rim() -> None:
     text = hole("drill = 4", "{ centre_x = 5, bottom = 6 }", "8", face="front")
     finding = only(findings_of(text, DISC, datum=CENTRED), "drilled-on-slope")
     assert finding.message == (
-        'hole "a" starts 5.00 mm beside the middle of the rim, where it slopes 14 degrees'
+        'hole "a" starts 5.00 mm off the middle of the rim, where it slopes 14 degrees'
     )
     assert finding.remedy == 'move "a" 3.26 mm towards LEFT, or mill a flat there first'
 
@@ -286,12 +284,12 @@ def test_heads_that_foul() -> None:
     pair = hole(text, "[20, 20]", '"through"') + hole(text, "[28, 20]", '"through"', "b")
     finding = only(findings_of(pair), "head-fouls")
     assert finding.message == (
-        'holes "a" and "b" are 8.00 mm apart: no room for socket heads (wanted 9.00 mm)'
+        'holes "a" and "b" are 8.00 apart: no room for socket heads, needs 9.00 mm'
     )
     assert finding.remedy == 'move "b" 1.00 mm towards RIGHT'
     washers = only(findings_of(pair.replace("[28", "[29.5")), "head-fouls")
     assert (washers.severity, washers.remedy) == ("note", "")
-    assert "no room for washers (wanted 10.00 mm)" in washers.message
+    assert "no room for washers, needs 10.00 mm" in washers.message
     spanner = only(findings_of(pair.replace("[28", "[30")), "head-fouls")
     assert "no room for a socket spanner on hexagon heads" in spanner.message
     assert findings_of(pair.replace("[28", "[32")) == []
@@ -299,10 +297,14 @@ def test_heads_that_foul() -> None:
 
 def test_a_head_over_an_edge_or_another_mouth() -> None:
     over = only(findings_of(hole('clear = "M5"', "[4.2, 20]", '"through"')), "head-fouls")
-    assert over.message == ('hole "a": a socket head on M5 (8.50 mm) would stand 0.05 mm over LEFT')
+    assert over.message == (
+        'hole "a": a socket head on M5 (8.50 mm) would overhang LEFT by 0.05 mm'
+    )
     beside = hole('clear = "M5"', "[30, 20]", '"through"') + hole("drill = 4", "[36, 20]", "8", "b")
     mouth = only(findings_of(beside), "head-fouls")
-    assert mouth.message == ('hole "a": a socket head on M5 (8.50 mm) would stand 0.25 mm over "b"')
+    assert mouth.message == (
+        'hole "a": a socket head on M5 (8.50 mm) would overhang "b" by 0.25 mm'
+    )
     below = beside.replace('name = "b"\nface = "top"', 'name = "b"\nface = "bottom"')
     assert "head-fouls" not in kinds(findings_of(below))
     sunk = beside.replace('clear = "M5"', 'clear = "M5"\ncountersink = "M5 countersunk"')
@@ -419,7 +421,7 @@ def test_a_thread_shorter_than_its_screw_is_wide() -> None:
     """M6 wants 6, the least of common practice; the counterbore takes 3 of the 8."""
     text = hole('tap = "M6"\ncounterbore = { diameter = 10, depth = 3 }', "[30, 20]", "8")
     finding = only(findings_of(text), "short-engagement")
-    assert finding.message == 'hole "a": 5.00 mm of thread (wanted 6.00 mm)'
+    assert finding.message == 'hole "a": thread engagement 5.00, needs 6.00 mm'
     assert finding.remedy.startswith('give "a" a depth of 9.00 mm or more, or write allow')
     assert findings_of(text.replace("depth = 8", "depth = 9")) == []
 
@@ -430,7 +432,7 @@ def test_a_recess_at_the_far_end_shortens_a_thread() -> None:
         'tap = "M6"\nfar = { counterbore = { diameter = 10, depth = 8 } }', "[30, 20]", '"through"'
     )
     finding = only(findings_of(text, "size = [60, 40, 12]"), "short-engagement")
-    assert finding.message == 'hole "a": 4.00 mm of thread (wanted 6.00 mm)'
+    assert finding.message == 'hole "a": thread engagement 4.00, needs 6.00 mm'
 
 
 def test_an_inch_part_is_told_in_inches() -> None:

@@ -234,7 +234,7 @@ def test_no_arguments_and_help() -> None:
             "drawing writes a file\n    name the file: -o a.pdf (or .svg, .png, .dxf)",
         ),
         ("listing a.toml b c", "too many words: b c\n    a name with blanks goes in quotes; see "),
-        ("listing a.toml --setup", "--setup stands without a value\n    see millprep listing --"),
+        ("listing a.toml --setup", "--setup has no value\n    see millprep listing --"),
         ("listing a.toml --force=1", "--force takes no value\n    write --force alone"),
         ("listing a.toml --unit mm", "there is no option --unit\n    did you mean --units?"),
         (

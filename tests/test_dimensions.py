@@ -78,7 +78,7 @@ def test_dimensions_that_close_are_one_note(check):
         )
     )
     assert str(finding) == (
-        "port-block.toml:19: note: 2 dimensions agree with the places (largest difference 0 mm)"
+        "port-block.toml:19: note: 2 dimensions agree with the positions (largest difference 0 mm)"
     )
 
 
@@ -107,8 +107,8 @@ def test_a_misread_dimension_is_named(check):
         )
     )
     assert finding.message == (
-        'dimension 2, "pivot" to RIGHT along x, is given as 43.7 mm; the places make it 47.3 mm, '
-        "3.6 mm more (the other dimensions say as the places do)"
+        'dimension 2, "pivot" to RIGHT along x, is given as 43.7 mm; the positions make it 47.3 mm, '
+        "3.6 mm more (the other dimensions say as the positions do)"
     )
     assert finding.remedy == (
         "one figure read otherwise makes everything close: dimension[2].is = 47.3 instead of 43.7 "
@@ -175,7 +175,7 @@ def test_meant_at_the_hole(check):
     allowed = PIVOT + 'allow = ["dimension off"]\n'
     (finding,) = check(text_of(allowed + dimension("left", "pivot", 17.2)))
     assert finding.severity == "note"
-    assert finding.message.endswith("(meant)")
+    assert finding.message.endswith("(as drawn)")
 
 
 @pytest.mark.parametrize(
@@ -220,7 +220,7 @@ def test_an_inch_file_speaks_inches(check):
         text_of(holes + dimension("left", "pivot", '"33/64"'), "[2, 1.5, 0.75]", "inch")
     )
     assert finding.message == (
-        'dimension 1, LEFT to "pivot" along x, is given as "33/64" (0.5156 in); the places make it '
+        'dimension 1, LEFT to "pivot" along x, is given as "33/64" (0.5156 in); the positions make it '
         "0.5 in, 0.0156 in less"
     )
     assert 'dimension[1].is = "1/2 in" instead of "33/64"' in finding.remedy

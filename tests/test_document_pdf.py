@@ -534,5 +534,5 @@ def test_letters_that_a_pdf_has_not_are_told(in_folder: Path) -> None:
     Path("trial.toml").write_text(part_text(hole, RICH_STOCK), encoding="utf-8")
     ran = millprep("markout", "trial.toml", "-o", "list.pdf")
     assert ran.status == 0, ran.err
-    assert 'note: PDF has no в т у л к а: each stands there as "?"' in ran.err
+    assert 'note: PDF has no в т у л к а: each is shown there as "?"' in ran.err
     assert any("  ??????" in line for _, line in pdf_lines(Path("list.pdf").read_bytes()))

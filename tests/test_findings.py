@@ -34,7 +34,7 @@ def test_findings_come_without_cures_and_get_them_on_request() -> None:
     assert all(one.cure is not None for one in cured)
     (told,) = told_once(plan.part, cured)
     assert (told.holes, told.count) == (("h 1", "h 2", "h 3"), 3)
-    assert told.message == 'hole "h 1": 0.50 mm is left to FRONT (wanted 1.50 mm)'
+    assert told.message == 'hole "h 1": wall to FRONT 0.50, should be 1.50 mm'
     assert told.remedy == 'move "h" (all 3) 1.00 mm towards BACK, or write allow = ["thin wall"]'
 
 
@@ -47,13 +47,12 @@ def test_like_findings_are_one_without_cures_too() -> None:
 INCH_CASES = [
     (
         "drill = 0.25\nat = [0.5, 0.15]\ndepth = 0.25",
-        'hole "a": 0.025 in is left to FRONT (wanted 0.062 in)',
+        'hole "a": wall to FRONT 0.025, should be 0.062 in',
         'move "a" 0.038 in towards BACK, or write allow = ["thin wall"]',
     ),
     (
         "tap = '1/4-20'\nat = [1.0, 0.75]\ndepth = 0.5\ndrill_depth = 0.5",
-        'hole "a": drilled 0.500 in deep, but for 0.500 in of full thread the tap\'s end goes to '
-        "0.600 in",
+        'hole "a": drilled 0.500 in deep; for 0.500 in of full thread the tap goes to 0.600 in',
         "drill 0.650 in deep, or ask for 0.350 in of thread",
     ),
     (

@@ -243,7 +243,7 @@ def test_letters_that_a_pdf_has_not_are_told(in_folder: Path) -> None:
     path = trial(in_folder, '[[hole]]\nname = "втулка"\ndrill = 5\nat = [20, 20]\ndepth = 8\n')
     ran = millprep("listing", path, "-o", "sheet.pdf")
     assert ran.status == 0
-    assert 'note: PDF has no в т у л к а: each stands there as "?"' in ran.err
+    assert 'note: PDF has no в т у л к а: each is shown there as "?"' in ran.err
     assert "write .html and print that to keep them" in ran.err
     assert any("?????? " in line for _, line in pdf_lines(Path("sheet.pdf").read_bytes()))
 

@@ -380,7 +380,10 @@ def test_figures_exchanged_are_those_that_were_written(plate: Path) -> None:
 
 def test_kept_edges_are_out_of_line(plate: Path) -> None:
     drilled = {hole: NOMINAL[hole] + 0.5 for hole in DRILLED}
-    for options, words in (((), "in line, the coordinates"), (("--keep-edges",), "out of line")):
+    for options, words in (
+        ((), "in line on both parts, drill by the coordinates"),
+        (("--keep-edges",), "out of line"),
+    ):
         found = match(drilled, *options)["findings"]
         (remedy,) = [one["remedy"] for one in found if one["kind"] == "likely-slip"]
         assert words in remedy

@@ -146,7 +146,7 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
     ]
     words = [one.message for one in found]
     assert words[0] == 'corner 1: x: "ten" is not a length'
-    assert words[1] == "corner 2 stands a second time; line 3 has it already"
+    assert words[1] == "corner 2 is there a second time; line 3 has it already"
     assert words[2] == 'the part has no hole "cornr 3"'
     assert found[2].remedy.startswith('did you mean "corner 3"? its holes: corner 1, ')
     assert words[3] == "3 columns, and the header names 5"
@@ -157,7 +157,7 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
     [
         ("", "the file holds no lines", "its first line is hole,x,y"),
         ("\n# only words\n,,,\n", "the file holds no lines", "its first line is hole,x,y"),
-        ("hole,x,y\n", "no hole is given", "below the header stands a line a hole"),
+        ("hole,x,y\n", "no hole is given", "below the header goes a line a hole"),
         (
             "hole,x\ncorner 1,10\n",
             'the header lacks the column "y"',
@@ -178,7 +178,7 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
             'no column is called "diametr"',
             'did you mean "diameter"? write hole,x,y, and where wanted diameter, unit, setup, note',
         ),
-        ("hole,x,x,y\ncorner 1,10,8,5\n", 'the column "x" stands twice', "leave one of them"),
+        ("hole,x,x,y\ncorner 1,10,8,5\n", 'the column "x" is there twice', "leave one of them"),
         (
             "hole,x,y\ncorner 1,10,02,-8,01\n",
             "5 columns, and the header names 3",
@@ -206,7 +206,7 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
         ),
         (
             "hole,x,y,\ncorner 1,10,8,7\n",
-            '"7" stands in a column without a name',
+            '"7" is in a column without a name',
             "name the column, or leave it empty",
         ),
     ],

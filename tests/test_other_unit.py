@@ -275,6 +275,8 @@ def test_every_key_that_holds_lengths_is_among_them():
         "drill",
         "ream",
         "bore",
+        "diameter",
+        "pitch",
         "limits",
         "depth",
         "drill_depth",

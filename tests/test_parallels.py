@@ -77,9 +77,7 @@ def test_no_room_is_told_and_backing_named() -> None:
     assert line.endswith("on flat backing under the whole part (no room for parallels).")
     (found,) = told("no-parallels", row)
     assert (found.severity, found.setup) == ("note", 1)
-    assert found.message == (
-        "setup 1: no two parallels of the shop stand clear of the holes that come through"
-    )
+    assert found.message == ("setup 1: no pair of your parallels clears the through holes")
     backed = row + '[[setup]]\nface = "top"\nbacking = 6\n'
     assert not told("no-parallels", backed)
 
@@ -180,7 +178,7 @@ def test_a_high_block_on_a_small_grip_is_told() -> None:
     tall = "size = [60, 40, 92]"
     setup = '[[setup]]\nface = "top"\nvice = { grip = 20 }\n'
     (found,) = told("high-block", BLIND + setup, tall)
-    assert found.message == "setup 1: the jaws hold 20.0 mm of 92 mm"
+    assert found.message == "setup 1: only 20.0 of 92 mm is in the jaws"
     assert not told("high-block", BLIND, "size = [60, 40, 60]")
 
 

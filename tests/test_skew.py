@@ -355,7 +355,7 @@ def test_rows_are_refused_on_a_part_that_lies_askew(
     row = [command, part_path, "--order", "row", *output]
     ran = millprep(*row, "--skew", "0,-5 70,-3.6")
     assert ran.status == 2
-    assert "--order row with --skew: on a part that lies askew no row runs along an axis" in ran.err
+    assert "--order row with --skew: on a part that is askew no row runs along an axis" in ran.err
     assert millprep(*row, "--skew", "0,-5 70,-5").status == 0
 
 

@@ -227,10 +227,10 @@ def test_a_plate_beyond_table_and_travel() -> None:
     """800 x 300, holes 15 from its edges, in the metric shop: X 770 of 400, Y 270 of 145."""
     corners = '[[hole]]\nname = "a"\ndrill = 6\nat = [[15, 15], [785, 285]]\ndepth = 5\n'
     found = checked(plan_of(corners, "size = [800, 300, 10]"))
-    apart, moves = "setup 1: the holes lie {0} mm apart along ", "and the mill moves {0} mm: {1} mm"
+    apart, moves = "setup 1: the holes are {0} apart along ", "and the mill travels {0} mm: {1} mm"
     assert [one.message for one in found if one.kind == "outside-travel"] == [
-        f"{apart.format('770.0')}X {moves.format(400, '370.0')} too much",
-        f"{apart.format('270.0')}Y {moves.format(145, '125.0')} too much",
+        f"{apart.format('770.0')}X, {moves.format(400, '370.0')} too far",
+        f"{apart.format('270.0')}Y, {moves.format(145, '125.0')} too far",
     ]
     (room,) = [one for one in found if one.kind == "no-room-for-straps"]
     assert "the part is 800 x 300, the table 500 x 180 mm" in room.message
@@ -244,7 +244,7 @@ def test_holes_beyond_travel_are_made_in_two_visits() -> None:
         "row = { start = [20, 30], end = [450, 30], count = 6 }\n"
     )
     (found,) = kinds("outside-travel", row, "size = [470, 60, 20]", "")
-    assert "430.0 mm apart along X and the mill moves 400 mm: 30.0 mm" in found.message
+    assert "430.0 apart along X, and the mill travels 400 mm: 30.0 mm" in found.message
     assert found.remedy.startswith("write [[setup]] for top twice, with holes = [...]")
     visits = (
         '[[setup]]\nface = "top"\nholes = ["a 1", "a 2", "a 3"]\n'
@@ -260,7 +260,7 @@ def test_a_touch_of_the_finder_beyond_travel() -> None:
     stock = "size = [410, 80, 20]"
     (found,) = kinds("outside-travel", hole, stock, travel.format(399))
     assert found.severity == "warning"
-    assert "it is 400.0 mm, and the mill moves 399 mm: 1.0 mm too much" in found.message
+    assert "farthest hole is 400.0, and the mill travels 399 mm: 1.0 mm too far" in found.message
     assert not kinds("outside-travel", hole, stock, travel.format(400))
 
 
@@ -277,7 +277,7 @@ def test_no_straps_in_the_shop() -> None:
     assert "200 mm across the jaws" in large.message
     assert large.remedy.startswith("straps hold it down on the table: two or more")
     (found,) = kinds("too-few-straps", FEET + STRAPPED, BED, NONE)
-    assert found.message.endswith("two straps at least hold a part down, and the shop has none")
+    assert found.message.endswith("a part needs two straps at least, and the shop has none")
     assert "write backing = 10, and no hold" in found.remedy
     assert "straps = 4 into [holding]" in found.remedy
     backed = FEET + '[[setup]]\nface = "top"\nbacking = 10\n'

@@ -191,9 +191,9 @@ def test_a_plate_below_the_jaw_tops_is_told() -> None:
     (found,) = told(plan_of(shallow, "size = [60, 30, 3]", shop=shop), "below-jaws")
     assert found.severity == "warning"
     assert found.message == (
-        "setup 1: TOP lies 3.00 mm below the jaw tops, where chuck and finder meet them"
+        "setup 1: TOP is 3.00 mm below the jaw tops, which chuck and edge finder would foul"
     )
-    assert found.remedy.startswith("put packing under it that stands it 27.5 to 28.5 mm over")
+    assert found.remedy.startswith("put packing under it that lifts it 27.5 to 28.5 mm off")
     higher = f"{shop}[parallels]\nheights = [28]\n"
     assert told(plan_of(shallow, "size = [60, 30, 3]", shop=higher), "below-jaws") == []
 

@@ -118,7 +118,7 @@ def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
         worst, off = link.second.holes[over.worst].name, say.length(over.worst_mm, 3)
         message = f"{names} are not in line: {off} off"
         if len(link.second.holes) > 1:
-            message = f"{names} do not lie over each other: {worst} is {off} off; {over.words}"
+            message = f"{names} do not line up: {worst} is {off} off; {over.words}"
         remedy = _REMEDIES[over.explained_by]
         yield say.finding(severity, "patterns-differ", joint, message, remedy, worst)
     if over.are_turned_away or over.shut is not None:
@@ -130,7 +130,7 @@ def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
             "faces-apart",
             joint,
             f"{link.first_face} of {link.first.member} and {link.second_face} of "
-            f"{link.second.member} lie {say.length(abs(over.apart_mm), 3)} {what}",
+            f"{link.second.member} are {say.length(abs(over.apart_mm), 3)} {what}",
             "look at the sizes of the members between, or name a loose piece in through",
         )
 
@@ -141,17 +141,15 @@ def _away_finding(say: Say, over: Over) -> Finding:
     if over.shut is None:
         words = (
             f"the screw goes from {link.first_face} of {link.first.member} to {link.second_face} "
-            f"of {link.second.member}, and as the members lie these look the same way"
+            f"of {link.second.member}, and as the members are placed these face the same way"
         )
     else:
         hole, other = over.shut.holes[0], {link.first.member, link.second.member}
         (other_name,) = other - {over.shut.member}
-        words = (
-            f"{over.shut.words} is blind and opens on {hole.face}, where {other_name} does not lie"
-        )
+        words = f"{over.shut.words} is blind and opens on {hole.face}, where {other_name} is not"
     remedy = (
         "look at the face that each hole is worked from; or say by which face the screws enter, "
-        '{ holes = "...", face = "bottom" }, or where the member lies, on = "...: bottom"'
+        '{ holes = "...", face = "bottom" }, or where the member sits, on = "...: bottom"'
     )
     return say.finding("stop", "faces-apart", link.joint, words, remedy)
 
@@ -194,7 +192,7 @@ def _edge_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
             is_distance = edge_distance_mm(edge, member, other, inside)
             if abs(is_distance - edge.distance_mm) > _EDGE_MM and np.isfinite(is_distance):
                 message = (
-                    f"{member.name}: {edge.face} lies {say.length(is_distance, 3)} inside "
+                    f"{member.name}: {edge.face} is {say.length(is_distance, 3)} inside "
                     f"{edge.other_face} of {other.name}, not {say.length(edge.distance_mm, 3)}"
                 )
                 remedy = "the holes put it there: look at the faces that they count from"
@@ -216,7 +214,7 @@ def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
                 message = (
                     f"nothing joins {name} to {first_of[0]}: it is judged with what hangs on it"
                 )
-                remedy = "name a joint, or where it lies: on and edges"
+                remedy = "name a joint, or where it sits: on and edges"
                 yield Finding("note", "not-held", message, remedy, file, line)
         elif lay.is_free_to_turn:
             message = f"one hole holds {name} on {lay.on}: how it is turned about that hole is not "

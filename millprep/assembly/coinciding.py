@@ -51,7 +51,7 @@ class Over:
 
     off_mm  : (2, N) the second's holes less the first's, as seen on the first's face, in the order
               of the second's holes; order : (N,) which of the first each lies over
-    explained_by : what lays them over each other: "" (they do), "shift", "turn", "mirror", "size",
+    explained_by : what lines them up: "" (they do), "shift", "turn", "mirror", "size",
               "nothing"; words say it with its figures
     apart_mm : how far the faces are from where they should be; None where that is not known
     are_square : whether the holes run the same way
@@ -166,18 +166,15 @@ def explain(
         about = rigid_fit(second, first[:, turned.order[0]], mirrored=False)
         if _reach(first) * np.radians(abs(about.turn_deg)) <= SAME_PLACE_MM:
             shift = (first[:, turned.order[0]] - second).mean(axis=1)
-            return "shift", f"{_shift_words(shift, names)} lays them over each other"
+            return "shift", f"{_shift_words(shift, names)} lines them up"
         way = "anticlockwise" if about.turn_deg > 0 else "clockwise"
-        return (
-            "turn",
-            f"a turn of {abs(about.turn_deg):.3g} degrees {way} lays them over each other",
-        )
+        return ("turn", f"a turn of {abs(about.turn_deg):.3g} degrees {way} lines them up")
     if best_match(sets, mirrored=True).coincides:
         return "mirror", "one pattern is the mirror image of the other"
     apart = _apart_words(first[:, match.order[0]], second, match.order[0], names)
     if scaled_fit(second, first[:, match.order[0]]).worst_mm <= SAME_PLACE_MM:
         return "size", f"the patterns are not of one size: {apart}"
-    return "nothing", f"no shift, turn or mirror lays them over each other: {apart}"
+    return "nothing", f"no shift, turn or mirror lines them up: {apart}"
 
 
 def _shift_words(shift: Floats, names: Names) -> str:

@@ -64,7 +64,7 @@ def pin_findings(say: Say, row: Pinned) -> Iterator[Finding]:
                 "wrong-fit",
                 joint,
                 f"the pin should clear {place.words}, and has "
-                f"{say.length(fit.least_mm, 3)} at least",
+                f"{say.length(fit.least_mm, 3)} worst case",
                 f"open that hole to more than {say.length(fit.pin.greatest_mm, 3)}",
                 name,
             )
@@ -109,13 +109,13 @@ def _is_contrary(row: Pinned) -> bool:
 
 
 def clearance_words(say: Say, fit: PinFit) -> str:
-    """ "4 to 20 um of play", "12 um tight to 8 um of play" """
+    """ "4 to 20 um clearance", "12 um interference to 8 um clearance" """
     low, high = round(fit.least_mm * 1000), round(fit.greatest_mm * 1000)
     if low >= 0:
-        return f"{low} to {high} um of play"
+        return f"{low} to {high} um clearance"
     if high <= 0:
-        return f"{-high} to {-low} um tight"
-    return f"{-low} um tight to {high} um of play"
+        return f"{-high} to {-low} um interference"
+    return f"{-low} um interference to {high} um clearance"
 
 
 def _range(say: Say, sizes: Sizes) -> str:

@@ -202,7 +202,7 @@ def ends_words(say: Say, ends_mm: float) -> str:
     """Where the ends of a stud are."""
     if ends_mm < 0:
         return f"ends {say.length(-ends_mm)} inside each nut"
-    return f"stands {say.length(ends_mm)} out of each nut"
+    return f"stands {say.length(ends_mm)} proud of each nut"
 
 
 def _passing(say: Say, row: Screwed) -> Iterator[Finding]:
@@ -226,8 +226,8 @@ def _passing(say: Say, row: Screwed) -> Iterator[Finding]:
                 "stop",
                 "screw-does-not-pass",
                 joint,
-                f"{joint.thread.designation} is {say.length(joint.thread.major_mm)} "
-                f"across and does not pass {place.words}, {say.length(clear_mm(hole))}",
+                f"{joint.thread.designation} is {say.length(joint.thread.major_mm)} dia "
+                f"and does not pass {place.words}, {say.length(clear_mm(hole))}",
                 f'give that hole clear = "{joint.thread.designation}"',
                 hole.name,
             )
@@ -247,8 +247,8 @@ def _engaging(say: Say, joint: ScrewJoint, figures: Fastened, cure: str) -> Iter
     if joint.into is not None and not figures.is_engaged:
         few = had < max(_LEAST_SHARE * wanted, _FEWEST_PITCHES * pitch)
         words = (
-            f"the screw holds by {say.length(had)} of thread, "
-            f"{figures.engagement_diameters:.1f} D; {say.length(wanted)} is wanted"
+            f"thread engagement {say.length(had)} ({figures.engagement_diameters:.1f} D; needs "
+            f"{say.length(wanted)})"
         )
         if figures.penetration_mm <= 0:
             words = "the screw never reaches its thread"
@@ -272,7 +272,7 @@ def _coming_out(
     pitch = joint.thread.pitch_mm
     if joint.into is None and not figures.is_engaged:
         where = (
-            f"stands {say.length(out)} out of" if out >= 0 else f"ends {say.length(-out)} inside"
+            f"stands {say.length(out)} proud of" if out >= 0 else f"ends {say.length(-out)} inside"
         )
         if figures.engagement_mm <= 0:
             where = "never reaches"
@@ -280,7 +280,7 @@ def _coming_out(
             "stop" if _is_half_empty(joint, out) else "warning",
             "nut-not-full",
             joint,
-            f"the screw {where} its nut; one pitch, {say.length(pitch)}, is wanted beyond it",
+            f"the screw {where} its nut; it needs one pitch, {say.length(pitch)}, beyond it",
             cure,
         )
     elif figures.comes_out and joint.into is not None and not joint.may_come_out:
@@ -288,7 +288,7 @@ def _coming_out(
             "warning",
             "screw-comes-out",
             joint,
-            f"the screw stands {say.length(out)} out of the far side of {joint.into.member}",
+            f"the screw comes out of the far side of {joint.into.member} by {say.length(out)}",
             cure or "if it may, say may_come_out = true",
         )
 
@@ -300,10 +300,10 @@ def _cure(say: Say, figures: Fastened) -> str:
                 f"a screw of any length finds {say.length(figures.most_mm)} of thread at most: "
                 "change the thread's depth, the thickness or a recess"
             )
-        return "no standard length does it all: change the thread's depth or a recess"
+        return "no standard length will do: change the thread's depth or a recess"
     if abs(figures.cure_mm - figures.screw.length_mm) < 1e-9:
         return ""
-    return f"a screw {screw_length_words(figures.screw.thread, figures.cure_mm)} long does it"
+    return f"a screw {screw_length_words(figures.screw.thread, figures.cure_mm)} long will do"
 
 
 def _wider_words(say: Say, figures: Fastened) -> str:
@@ -364,7 +364,7 @@ def _heads(say: Say, row: Screwed, figures: Fastened) -> Iterator[Finding]:
             "warning",
             "head-proud",
             joint,
-            f"the heads stand {say.length(figures.head_mm)} above {place.words}",
+            f"the heads stand proud of {place.words} by {say.length(figures.head_mm)}",
             f"make the recess {say.length(figures.head_mm)} deeper"
             if not sunk
             else _wider_words(say, figures),

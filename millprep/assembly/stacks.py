@@ -73,7 +73,7 @@ def stack_findings(say: Say, row: Stacked) -> Iterator[Finding]:
             "warning",
             "stack-too-high",
             stack,
-            f"the stack is {say.length(row.height_mm)} high and the reamer's flutes "
-            f"are {say.length(reamer.flute_mm)} long; {say.length(row.needed_mm)} are needed",
-            "clear the chips often, or ream with a longer reamer",
+            f"the stack, {say.length(row.height_mm)} high, needs {say.length(row.needed_mm)} of "
+            f"flute, and the reamer has {say.length(reamer.flute_mm)}",
+            "clear the swarf often, or ream with a longer reamer",
         )

@@ -143,7 +143,7 @@ class Finding:
     @property
     def message(self) -> str:
         """What is wrong, as a sentence."""
-        meant = " (meant)" if self.is_meant else ""
+        meant = " (as drawn)" if self.is_meant else ""
         return _printable(_shown(self.said, self.units, self.holes) + meant)
 
     @property

@@ -49,7 +49,7 @@ _INTO_HOLDING = stop(
 )
 _FAR_BELOW = stop(
     "below-underside",
-    "hole {0}: {tool} goes {below_mm} below the part, and nothing says what lies there",
+    "hole {0}: {tool} goes {below_mm} below the part, and nothing says what is there",
     "{advice}",
 )
 _SAFE_HEIGHT_LOW = stop(

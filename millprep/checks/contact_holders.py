@@ -32,7 +32,7 @@ _CHUCK_NEAR = warning(
     "chuck-near",
     'hole {0}: a chuck of {wide_mm:exact} may come down on "{obstacle}", {away_mm:1} beside it and '
     "up to Z {top_mm:exact bare}",
-    "let {tool} stand {out} {unit} out of the chuck, or move the obstacle",
+    "set {tool} {out} {unit} out of the chuck, or move the obstacle",
 )
 _SPINDLE_NEAR = warning(
     "spindle-near",
@@ -42,8 +42,8 @@ _SPINDLE_NEAR = warning(
 )
 _DEEPER_THAN_FLUTES = stop(
     "deeper-than-flutes",
-    "hole {0}: tool {number} of the tool table, {tool}, goes {deep_mm:1} deep; its flutes are "
-    "{flute_mm:exact} long",
+    "hole {0}: tool {number} of the tool table, {tool}, needs {deep_mm:1 bare} of flute and has "
+    "{flute_mm:exact}",
     "use a longer one, and write its flute into [[tool]] of the shop file",
 )
 _HOLDER_HITS = stop(

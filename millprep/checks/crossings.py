@@ -23,7 +23,7 @@ _REAMED_TOO_EARLY = warning(
 )
 _INTO_A_SIDE = warning(
     "drilled-on-slope",
-    "hole {0} is drilled into {1} {off_mm} beside its axis, where its wall slopes {slope} degrees",
+    "hole {0} is drilled into {1} {off_mm} off its axis, where its wall slopes {slope} degrees",
     "number the setups so that {0} is drilled first, or plug {1} before it",
 )
 _RECESS_FIRST = warning(

@@ -13,8 +13,7 @@ from millprep.planning.plan import SetupPlan
 
 _TAP_BOTTOMS = stop(
     "tap-bottoms",
-    "hole {0}: drilled {drilled_mm} deep, but for {depth_mm} of full thread the tap's end goes to "
-    "{end_mm}",
+    "hole {0}: drilled {drilled_mm} deep; for {depth_mm} of full thread the tap goes to {end_mm}",
     "drill {deep_mm} deep, or ask for {thread_mm} of thread",
 )
 

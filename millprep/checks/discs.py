@@ -22,22 +22,21 @@ STEEPEST_START_DEG = 5.0  # of a face that a drill starts on without wandering (
 _TIP_IN_BORE = warning("tip-through", "hole {0}: only the point of its drill breaks into the bore")
 _WALL_TO_BORE = warning(
     "thin-wall",
-    "hole {0}: {left_mm} is left to the bore (wanted {least_mm})",
+    "hole {0}: wall to the bore {left_mm:bare}, should be {least_mm}",
     'write allow = ["thin wall"]',
 )
 _BESIDE_BORE = stop(
     "over-edge",
-    "hole {0}: it passes the middle of the bore {off_mm} aside and cuts {cut_mm} into its side",
+    "hole {0}: it misses the middle of the bore by {off_mm} and cuts {cut_mm} into its side",
 )
 _SLOPE_OF_BORE = warning(
     "drilled-on-slope",
-    "hole {0} breaks into the bore {off_mm} beside its middle, where its wall slopes {slope} "
-    "degrees",
+    "hole {0} breaks into the bore {off_mm} off its middle, where its wall slopes {slope} degrees",
     "plug the bore before it",
 )
 _SLOPE_OF_RIM = warning(
     "drilled-on-slope",
-    "hole {0} starts {off_mm} beside the middle of the rim, where it slopes {slope} degrees",
+    "hole {0} starts {off_mm} off the middle of the rim, where it slopes {slope} degrees",
     "mill a flat there first",
 )
 

@@ -39,46 +39,48 @@ MILDER = {"over-edge": "thin-wall", "holes-overlap": "thin-wall", "tip-through":
 Key = tuple[str, str, frozenset[str]]
 
 
-_OVER_EDGE = stop("over-edge", "hole {0}: {wide_mm} wide, it goes {over_mm} over {about}")
+_OVER_EDGE = stop(
+    "over-edge", "hole {0}: {wide_mm:bare} wide, it breaks out through {about} by {over_mm}"
+)
 _WALL_TO_EDGE = warning(
     "thin-wall",
-    "hole {0}: {wall_mm} is left to {about} (wanted {least_mm})",
+    "hole {0}: wall to {about} {wall_mm:bare}, should be {least_mm}",
     'write allow = ["thin wall"]',
 )
 _WALL_BREAKS = stop(
     "thin-wall",
-    "hole {0}: {wall_mm} is left to {about}: the tool breaks out of the side (at least {least_mm})",
+    "hole {0}: wall to {about} {wall_mm:bare}, needs {least_mm}: the tool breaks out of the side",
     'write allow = ["thin wall"]',
 )
 _FLOOR_OPEN = stop(
     "tip-through",
-    "hole {0}: blind {depth_mm} deep in {thickness_mm}, but its {tool} goes to {deepest_mm} and "
-    "comes out",
+    "hole {0}: {depth_mm:exact bare} deep in {thickness_mm:exact bare}, its {tool} goes to "
+    "{deepest_mm}: it breaks through",
     "make the hole through",
 )
 _FLOOR_THIN = warning(
     "thin-floor",
-    "hole {0}: {left_mm} is left under the tip of its {tool} (wanted {least_mm})",
+    "hole {0}: floor {left_mm:bare} under the tip of its {tool}, should be {least_mm}",
     "make the hole through",
 )
-_WEB = "hole {0}: {left_mm} is left {where} (wanted {least_mm})"
+_WEB = "hole {0}: {left_mm:bare} left {where}, should be {least_mm}"
 _LESS_RECESS = "make the recess {lacking_mm} less deep"
 _WEB_OPEN = stop("tip-through", _WEB, _LESS_RECESS)
 _WEB_THIN = warning("thin-floor", _WEB, _LESS_RECESS)
 _SUNK_THROUGH = warning(
     "tip-through",
-    "hole {0}: its countersink is {deep_mm} deep in {thickness_mm} and opens the far face",
+    "hole {0}: its countersink is {deep_mm:bare} deep in {thickness_mm}: it breaks through",
     "use a smaller screw, or another head",
 )
 _SHORT_THREAD = warning(
     "short-engagement",
-    "hole {0}: {left_mm} of thread (wanted {wanted_mm})",
+    "hole {0}: thread engagement {left_mm:bare}, needs {wanted_mm}",
     'write allow = ["short engagement"]',
 )
 _OVERLAP = stop("holes-overlap", "holes {0} and {1} {how}", "{advice}")
 _WALL_BETWEEN = warning(
     "thin-wall",
-    "holes {0} and {1}: {wall_mm} is left between {pieces} (wanted {wanted_mm})",
+    "holes {0} and {1}: {wall_mm:bare} of wall between {pieces}, should be {wanted_mm}",
     'write allow = ["thin wall"]',
 )
 
@@ -280,13 +282,13 @@ def walls(one: Placed, other: Placed) -> Iterator[Finding]:
     )
 
 
-_TWICE = words("lie at the same place")
+_TWICE = words("are in the same place")
 
 
 def _crossing(one: Placed, other: Placed, near: Nearest) -> Words:
     deep = -near.wall_mm
     if one.axis != other.axis:
-        return words("cross: they cut {deep_mm} into each other", deep_mm=deep)
+        return words("cross: they cut into each other by {deep_mm}", deep_mm=deep)
     if (apart := apart_mm(one.hole.face, one, other)) > SLACK_MM:
         is_beside = one.hole.face == other.hole.face or one.hole.is_through or other.hole.is_through
         aside = near.one.radius_mm + near.other.radius_mm - apart

@@ -16,14 +16,14 @@ from millprep.model.part import OPPOSITE, Face, Part
 from millprep.planning.sides import sides_of
 
 _OVER_EDGE = warning(
-    "head-fouls", "hole {0}: {what} ({wide_mm}) would stand {lacking_mm} over {about}"
+    "head-fouls", "hole {0}: {what} ({wide_mm}) would overhang {about} by {lacking_mm}"
 )
 _OVER_MOUTH = replace(
-    _OVER_EDGE, said="hole {0}: {what} ({wide_mm}) would stand {lacking_mm} over {1}"
+    _OVER_EDGE, said="hole {0}: {what} ({wide_mm}) would overhang {1} by {lacking_mm}"
 )
 _TOO_NEAR = replace(
     _OVER_EDGE,
-    said="holes {0} and {1} are {apart_mm} apart: no room for {what} (wanted {least_mm})",
+    said="holes {0} and {1} are {apart_mm:bare} apart: no room for {what}, needs {least_mm}",
 )
 
 

@@ -27,14 +27,14 @@ _WHY: dict[Hindrance, str] = {
     "edges are squeezed",
     "two lines": "flat jaws meet a disc on its end on two lines, and it turns between them",
     "not on end": "a chuck holds a disc or a bar on its end",
-    "not round": "vees hold a bar that lies along them, and no flat sides",
+    "not round": "vees hold a bar along them, and no flat sides",
     "rolls": "it is round, and rolls where nothing but straps holds it",
     "low centre": "flat jaws must end {centre_mm:exact} or more above the underside of a bar of "
     "{across_mm:exact}, or they squeeze it up and out",
     "no vee jaw": "the vice has no vee jaw",
     "vee size": "the vee jaw takes {vee_least_mm} to {vee_most_mm}, and this is {across_mm:exact}",
-    "lip": "the upper lip of the vee jaw stands over a hole",
-    "vee floor": "tools come out {below_mm} below the bar, into the floor of the vice",
+    "lip": "the upper lip of the vee jaw is over a hole",
+    "vee floor": "tools come out {below_mm} below the bar, into the bed of the vice",
     "no vee blocks": "the shop has no vee blocks",
     "block size": "the vee blocks of the shop do not take a bar of {across_mm:exact}",
     "block length": "it is {along_mm:exact} long and {across_mm:exact} thick, too short for vee "
@@ -46,17 +46,17 @@ _NOT_HELD = stop("cannot-be-held", "", "{advice}")
 _BOWS = warning("bows-in-vice", "", "{advice}")
 _BELOW_JAWS = warning(
     "below-jaws",
-    "{up} lies {below_mm} below the jaw tops, where chuck and finder meet them",
-    "put packing under it that stands it {least} to {most} {unit} over the floor of the vice, and "
+    "{up} is {below_mm} below the jaw tops, which chuck and edge finder would foul",
+    "put packing under it that lifts it {least} to {most} {unit} off the bed of the vice, and "
     "into [parallels] or packing of [holding] of the shop file",
 )
 _FLUSH = replace(
-    _BELOW_JAWS, said="{up} is level with the jaw tops, where chuck and finder meet them"
+    _BELOW_JAWS, said="{up} is level with the jaw tops, which chuck and edge finder would foul"
 )
 _NO_TURN = warning(
     "turn-not-set",
-    "nothing sets how {up} comes round to what was made before: a mark set by eye is "
-    "{off_mm:exact} out at the rim",
+    "nothing sets {up} true to what was made before: a mark set by eye is {off_mm:exact} out at "
+    "the rim",
     "{advice}",
 )
 _NONE_MM = 1e-6

@@ -22,7 +22,7 @@ _ZERO_LOST = warning(
     "{advice}",
 )
 _STAND_PROUD = words(
-    "let the part stand {bite_mm:exact} above the jaws, or choose another zero in [[setup]]",
+    "leave {bite_mm:exact} of the part above the jaws, or choose another zero in [[setup]]",
     bite_mm=FINDER_BITE_MM,
 )
 _BEHIND_STRAPS = (
@@ -41,7 +41,7 @@ _LOCATING_LATE = note(
 )
 _HEAD_MOVES = warning(
     "head-has-to-move",
-    "one height of the head does not serve all tools: it moves at {changes}, and loses X and Y",
+    "one height of the head does not suit all tools: moving it at {changes} loses X and Y",
     "take a shorter {longest} or hold it deeper, hold short tools out farther, or find zero again "
     "after each move",
 )
@@ -71,7 +71,7 @@ def face_cut_away(job: Job) -> Iterator[Finding]:
     gone: dict[Face, float] = {}
     for setup_plan in plan.setups:
         setup, held = setup_plan.setup, setup_plan.holding
-        needed: dict[Face, str] = {OPPOSITE[setup.face]: "stand on"}
+        needed: dict[Face, str] = {OPPOSITE[setup.face]: "sit on"}
         needed |= {face: "be held by" for face in (held.fixed, held.moving, held.stop) if face}
         needed |= {
             face: "find zero on" for face in (setup.zero_x, setup.zero_y) if face != "centre"

@@ -17,13 +17,13 @@ LEAST_BITE = 0.1
 """Of the narrower diameter: holes that pass and cut less into each other only graze (ours)."""
 
 
-_MEET = note("meeting", "holes {0} and {1} meet (meant)")
+_MEET = note("meeting", "holes {0} and {1} meet (as drawn)")
 _APART, _BY_POINT, _GRAZE = (
     warning("does-not-meet", f"holes {{0}} and {{1}} are meant to meet, but {how}")
     for how in (
         "stay {left_mm} apart",
         "only meet with the point of a drill",
-        "only graze: they cut {deep_mm} into each other (wanted {wanted_mm})",
+        "only graze: they cut {deep_mm} into each other, needs {wanted_mm}",
     )
 )
 _STARTS_ASKEW = warning(

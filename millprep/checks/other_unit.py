@@ -22,7 +22,7 @@ from millprep.model.part import Hole, Part, StatedLength
 
 _NOT_OF_THE_DRAWING = frozenset(
     {"tolerance", "position", "limits", "general_tolerance", "measured", "setup", "peck",
-     "breakthrough"}
+     "breakthrough", "pitch"}
 )  # fmt: skip
 """Keys whose figures are no dimensions, or are small enough to be near anything."""
 _SIZE_KEYS = ("drill", "ream", "bore", "diameter", "radius")

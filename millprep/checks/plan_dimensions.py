@@ -37,7 +37,7 @@ def what_dimensions_say(part: Part) -> Iterator[Finding]:
         worst = max(abs(abs(each.placed_mm) - each.length_mm) for each in part.dimensions)
         count = len(part.dimensions)
         who = f"{count} dimensions agree" if count > 1 else "1 dimension agrees"
-        said = f"{who} with the places (largest difference {_words(worst, part.units)})"
+        said = f"{who} with the positions (largest difference {_words(worst, part.units)})"
         yield finding(part.dimensions[0], "note", "dimensions-close", said)
     cure = _cure(part) if off else ""
     others = dict(_by_others(part, off))
@@ -51,15 +51,15 @@ def _sentence(part: Part, dimension: Dimension, others: float | None) -> str:
     placed, stated = abs(dimension.placed_mm), dimension.length_mm
     lacks = "more" if placed > stated else "less"
     sentence = (
-        f"{_subject(dimension)} is given as {_stated(dimension, part.units)}; the places make it "
-        f"{_words(placed, part.units)}, {_words(abs(placed - stated), part.units)} {lacks}"
+        f"{_subject(dimension)} is given as {_stated(dimension, part.units)}; the positions make "
+        f"it {_words(placed, part.units)}, {_words(abs(placed - stated), part.units)} {lacks}"
     )
     if others is None:
         return sentence
     if abs(others - stated) <= allowance_mm(dimension):
         return f"{sentence} (the other dimensions say as it does)"
     if abs(others - placed) <= allowance_mm(dimension):
-        return f"{sentence} (the other dimensions say as the places do)"
+        return f"{sentence} (the other dimensions say as the positions do)"
     return f"{sentence} (by the other dimensions it is {_words(others, part.units)})"
 
 

@@ -28,7 +28,7 @@ _ON_SCRAP = (
     "write backing = {backing} into [[setup]], and no hold: screwed or clamped down on flat scrap"
 )
 _TOO_FEW = stop(
-    "too-few-straps", "{least} straps at least hold a part down, and {whose} {told}", "{advice}"
+    "too-few-straps", "a part needs {least} straps at least, and {whose} {told}", "{advice}"
 )
 _NO_ROOM = stop(
     "no-room-for-straps",
@@ -38,7 +38,7 @@ _NO_ROOM = stop(
 _BESIDE = stop(
     "strap-beside-part",
     "{strap}, at X {x_mm:exact bare} Y {y_mm:exact}, does not press on the part",
-    "let its toe stand {toe_mm:exact} inside an edge, or leave straps out: they are placed then",
+    "set its toe {toe_mm:exact} inside an edge, or leave straps out: they are placed then",
 )
 _NO_PACKING = warning(
     "no-packing",
@@ -54,19 +54,19 @@ _NO_PLATE = stop(
 _BEYOND_PLATE = stop(
     "beyond-angle-plate",
     "{face} is {size_mm:exact} {way}, and the angle plate {plate_mm:exact}: less than two thirds "
-    "of it would lie against the plate",
+    "of it would be against the plate",
     "leave hold out, or lay the part with a smaller face against the plate",
 )
 _BEYOND_TRAVEL = stop(
     "outside-travel",
-    "the holes lie {needed_mm:1} apart along {axis} and the mill moves {travel_mm:exact}: "
-    "{over_mm:1} too much",
+    "the holes are {needed_mm:1 bare} apart along {axis}, and the mill travels {travel_mm:exact}: "
+    "{over_mm:1} too far",
     "{advice}",
 )
 _TOUCH_BEYOND_TRAVEL = warning(
     "outside-travel",
-    "from the finder's touch for the zero of {axis} to the farthest hole it is {needed_mm:1}, and "
-    "the mill moves {travel_mm:exact}: {over_mm:1} too much",
+    "from where {axis} is picked up to the farthest hole is {needed_mm:1 bare}, and the "
+    "mill travels {travel_mm:exact}: {over_mm:1} too far",
     "mark out the first hole and pick that up for zero, or write [[setup]] twice, with holes = "
     "[...] and a zero beside them in each",
 )

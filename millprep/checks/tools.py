@@ -20,13 +20,13 @@ _TOO_FAST = 1.15  # the slowest speed this much over the table's is too fast, if
 
 _BEYOND_FLUTES = stop(
     "beyond-flutes",
-    "hole {0}: {tool} goes {deep_mm:1} deep, its flutes are {flute_mm:exact} long",
+    "hole {0}: {tool} needs {deep_mm:1 bare} of flute and has {flute_mm:exact}",
     "use a longer one{otherwise}",
 )
 _FLUTES_FULL = warning(
     "flutes-full",
-    "hole {0}: {tool} goes {deep_mm:1} deep with flutes of {flute_mm:exact}: the chips have no way "
-    "out",
+    "hole {0}: {tool} goes {deep_mm:1 bare} deep with {flute_mm:exact} of flute: the swarf has no "
+    "way out",
     "withdraw it fully at every peck, or use a longer one",
 )
 _SPINDLE_TOO_FAST = warning(

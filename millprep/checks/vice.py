@@ -52,28 +52,27 @@ _JAWS_ABOVE = warning(
 )
 _NO_GRIP = warning(
     "small-grip",
-    "the jaws hold {grip_mm:exact} of {height_mm:exact}, next to nothing",
-    "{advice}: less than {least_mm:exact}, or than a tenth of the height, lets the part lift out",
+    "only {grip_mm:exact bare} of {height_mm:exact} is in the jaws, next to nothing",
+    "{advice}: less than {least_mm:exact}, or than a tenth of the height, lets the part lift",
 )
 _HIGH = note(
     "high-block",
-    "the jaws hold {grip_mm:1} of {height_mm:exact}",
-    "hold {least_mm:1} or more, or clamp it to an angle plate; light cuts otherwise",
+    "only {grip_mm:1 bare} of {height_mm:exact} is in the jaws",
+    "hold {least_mm:1} or more, or clamp it to an angle plate; else take light cuts",
 )
 _LONG = note(
     "long-across-jaws",
     "the part is {across_mm:exact} across the jaws and {along_mm:exact} along them",
-    'towards_you = "{left}" or "{right}" for {face} lays its long way along the jaws',
+    'towards_you = "{left}" or "{right}" for {face} puts its long side along the jaws',
 )
 _NO_PARALLELS = note(
     "no-parallels",
-    "no two parallels of the shop stand clear of the holes that come through",
+    "no pair of your parallels clears the through holes",
     "put flat backing under the whole part, or give parallels or backing in [[setup]]",
 )
 _BESIDE = stop(
     "parallel-beside-part",
-    "the parallel at {span} {where}: the part lies from {low_mm:exact bare} to "
-    "{high_mm:exact bare}",
+    "the parallel at {span} {where}: the part is from {low_mm:exact bare} to {high_mm:exact bare}",
     "{advice}",
 )
 _OVER = stop("hole-over-parallel", "hole {0} comes through over the parallel at {span}", "{advice}")
@@ -302,7 +301,7 @@ def _clear_places(job: Job, setup_plan: SetupPlan, axis: int, thickness_mm: floa
         free_spans(across, exits_along(part, setup, axis)), thickness_mm, sum(across) / 2
     )
     if clear is None:
-        return "no two of that thickness stand clear: give thinner ones, or backing instead"
+        return "no pair of that thickness clears the holes: give thinner ones, or backing instead"
     step_mm = TOLD_MM[part.units]
     first = math.ceil(clear[0] / step_mm - 1e-6) * step_mm
     last = math.floor(clear[1] / step_mm + 1e-6) * step_mm

@@ -65,7 +65,7 @@ def _other(error: Any, given: list[str], command: str) -> tuple[str, str]:
     if found := re.match(r"Got unexpected extra arguments?(?:\(s\))? \((.*)\)", said):
         return f"too many words: {found[1]}", f"a name with blanks goes in quotes; {see}"
     if option is not None and "requires" in said:
-        return f"{option} stands without a value", see
+        return f"{option} has no value", see
     if option is not None and "take" in said:
         return f"{option} takes no value", f"write {option} alone"
     if found := re.match(r"Invalid value for '(-[\w-]+)'.*\bint(?:eger)?\b", said):

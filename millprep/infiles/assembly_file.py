@@ -200,7 +200,7 @@ class _Members:
         if member.on is None:
             for key in ("face", "edges"):
                 if getattr(member, key):
-                    remedy = 'say what it lies on: on = "base: top"'
+                    remedy = 'say what it sits on: on = "base: top"'
                     self.faults.add("missing-key", (*path, key), f"{key} without on", remedy)
         elif member.on not in members or member.on == member.name:
             others = [name for name in members if name != member.name]

@@ -218,7 +218,7 @@ def _header(
     for name in dict.fromkeys(header):
         if name and header.count(name) > 1:
             faults.stop_at(
-                "bad-row", line, f'the column "{name}" stands twice', "leave one of them"
+                "bad-row", line, f'the column "{name}" is there twice', "leave one of them"
             )
     missing = [name for name in needed if name not in header]
     if missing:
@@ -241,7 +241,7 @@ def _row(
     named = zip(header, cells, strict=True)
     stray = next((cell for name, cell in named if cell and not name), None)
     if stray is not None:
-        message = f"{shown(stray)} stands in a column without a name"
+        message = f"{shown(stray)} is in a column without a name"
         faults.stop_at("bad-row", line, message, "name the column, or leave it empty")
         return None
     return CsvRow(line, dict(zip(header, cells, strict=True)))

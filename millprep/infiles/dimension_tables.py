@@ -75,9 +75,7 @@ def _axis(first: _End, second: _End, along: str | None) -> int | None:
     names = f"{shown(first.name)} and {shown(second.name)}"
     shared = [axis for axis in first.axes if axis in second.axes]
     if not shared:
-        raise WordError(
-            f"{names} have no axis in common", "name two things that lie along one axis"
-        )
+        raise WordError(f"{names} have no axis in common", "name two things along one axis")
     words = [AXIS_LETTERS[axis] for axis in shared] + ["straight"] * (len(shared) == 2)
     accepted = f"write along = {' or '.join(shown(word) for word in words)}"
     if first.name == second.name:

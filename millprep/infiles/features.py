@@ -121,7 +121,7 @@ def opened_of(table: HoleTable, hole: What, units: Units) -> tuple[Opened, ...]:
     steps.sort(key=lambda step: step.depth_mm)
     inner = [*(step.diameter_mm for step in steps[1:]), hole.diameter_mm]
     for opened, inside in zip(steps, inner, strict=False):  # inner ends in the hole itself
-        _refuse_smaller("opened", opened.diameter_mm, inside, "what lies below it", units)
+        _refuse_smaller("opened", opened.diameter_mm, inside, "what is below it", units)
     return tuple(steps)
 
 

@@ -81,7 +81,7 @@ def _places(hole: dict[str, Any]) -> Iterator[FirstTry]:
         return
     for key, value in hole.items():
         if key.lower() in _PLACE_WORDS and isinstance(value, list | dict):
-            said = f"{key} is not where a hole's place stands"
+            said = f"{key} is not the key for a hole's position"
             yield FirstTry((key,), said, f"write at = {toml_words(value)}")
             return
     keys = [key for key in hole if key.lower() in AXIS_LETTERS or key in AXIS_OF_NAME]

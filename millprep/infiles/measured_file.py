@@ -52,13 +52,13 @@ def read_measured(
         if name is None or one is None:
             continue
         if name in found:
-            message = f"{name} stands a second time; line {found[name].line} has it already"
+            message = f"{name} is there a second time; line {found[name].line} has it already"
             remedy = "give each hole one line: the mean, if it was measured twice"
             faults.stop_at("duplicate-name", row.line, message, remedy, name)
             continue
         found[name] = one
     if not found and not faults.findings:
-        remedy = "below the header stands a line a hole"
+        remedy = "below the header goes a line a hole"
         faults.stop_at("missing-key", None, "no hole is given", remedy)
     measured = Measured(str(path), tuple(found.values()))
     nominal = {**(nominal_mm or {})}

@@ -150,7 +150,7 @@ def _refuse_off_face(bench: Bench, draft: Draft) -> None:
     bench.faults.add(
         "off-face",
         (*draft.path, draft.where_key, *inside),
-        f"{who} lies {why}{more}",
+        f"{who} is {why}{more}",
         f"the {face} face is {size}: check the figure, its unit and the face it counts from",
         hole=draft.table.name or first,
     )

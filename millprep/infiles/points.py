@@ -161,9 +161,7 @@ class OnFace:
                 if not words.is_table and named_axis != axis:
                     letters = " then ".join(AXIS_LETTERS[each] for each in axes)
                     remedy = f"on {self.face} a pair runs {letters}; a table may have any order"
-                    raise WordError(
-                        f"{coordinate.name} stands in the wrong place of the pair", remedy
-                    )
+                    raise WordError(f"{coordinate.name} is in the wrong place of the pair", remedy)
                 axis = named_axis
             if axis in seen:
                 raise WordError(
@@ -218,7 +216,7 @@ class OnFace:
         if axis == FACE_AXIS[self.face]:
             first, second = plane_axes(self.face)
             raise WordError(
-                f"{name} does not lie across the {self.face} face",
+                f"{name} does not run across the {self.face} face",
                 f"on {self.face} measure from {self._names(first)}, {self._names(second)}",
             )
         return axis

@@ -187,7 +187,7 @@ class _Reader(PartRows):
         ends = frozenset({hole, to}) if kind in PAIR_KINDS else (hole, to)
         line = self.seen.setdefault((kind, ends), row.line)
         if line != row.line:
-            message = f"{kind} stands a second time; line {line} has it"
+            message = f"{kind} is there a second time; line {line} has it"
             remedy = "give each reading one line: the mean, if it was read twice"
             self._add("duplicate-name", row, message, remedy)
 

@@ -76,7 +76,7 @@ def _change_place(value: object, units: Units) -> tuple[float, float] | None:
         return None
     if not isinstance(value, list) or len(value) != 2:
         remedy = 'give x and y from the zero: [0, 120], or "over the work"'
-        raise WordError(f"{shown(value)} is no place for a change", remedy)
+        raise WordError(f"{shown(value)} is no position for a change", remedy)
     return length_mm(value[0], units), length_mm(value[1], units)
 
 

@@ -126,12 +126,7 @@ _KNOWN = (
         "write {fixed}",
         lambda it: "true" if it.lower() in ("true", "yes") else "false",
     ),
-    _Known(
-        r"=\s*(?P<it>[A-Za-z#][\w ./#-]*)$",
-        "{it} stands without quotes",
-        "write {fixed}",
-        _in_quotes,
-    ),
+    _Known(r"=\s*(?P<it>[A-Za-z#][\w ./#-]*)$", "{it} has no quotes", "write {fixed}", _in_quotes),
     _Known(
         r"=\s*(?P<it>\"[^\"]*)$",
         "{it} has no closing quote mark",
@@ -152,7 +147,7 @@ _KNOWN = (
     ),
     _Known(
         r"=\s*(?P<it>)(#.*)?$",
-        "nothing stands after the =",
+        "there is nothing after the =",
         "give a value, or delete the line",
         lambda _: "0 ",
     ),
@@ -174,7 +169,7 @@ def _slip(message: str, lines: list[str]) -> Slip:
     odd = source[column - 1 : column]
     if odd not in ("", " ", "\t") and not odd.isprintable():
         said = f"U+{ord(odd):04X}, stands in {shown(source.strip())}"
-        remedy = "type the line anew without it"
+        remedy = "type the line again without it"
         mended = _with_line(lines, line, source.replace(odd, ""))
         return Slip(line, f"a character that cannot be seen, {said}", remedy, mended)
     if line is not None and any(word in plain for word in ("overwrite", "twice", "mutate")):
@@ -193,7 +188,7 @@ def _slip(message: str, lines: list[str]) -> Slip:
     return Slip(
         line,
         f"not TOML{quoted} ({plain[:1].lower()}{plain[1:]}, column {column})",
-        "a line is  key = value ; text stands in quotes, a list in [ ], a table in { }",
+        "a line is  key = value ; text goes in quotes, a list in [ ], a table in { }",
         _with_line(lines, line, "") if _is_whole(source) else None,
         is_known=False,
     )
@@ -236,7 +231,7 @@ def _said_twice(source: str, line: int, lines: list[str]) -> Slip:
         in_double = re.compile(rf"^\s*\[\s*{name}\s*\]")
         mended = [in_double.sub(f"[[{name}]]", one) for one in lines]
         remedy = f"write [[{name}]], in double brackets, each time"
-        return Slip(line, f"[{name}] stands here a second time", remedy, mended)
+        return Slip(line, f"[{name}] is here a second time", remedy, mended)
     again = f"{shown(source.strip())} is given a second time"
     return Slip(line, again, "keep one of the two", _with_line(lines, line, f"[again-{line}]"))
 

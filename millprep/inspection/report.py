@@ -207,8 +207,8 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
 def _other(one: CheckVerdict, words: Words, finding: Beyond) -> Iterator[Finding]:
     check, reading = one.check, one.reading
     if check.kind == "square":
-        lean = "a drilled hole leans where the drill ran off"
-        yield finding(check.hole, "a pin in it does not stand square", reading.line, lean)
+        lean = "a drilled hole leans where the drill wandered"
+        yield finding(check.hole, "a pin in it is not square", reading.line, lean)
     elif check.limits is not None and reading.value_mm is not None:
         what = f"{check.kind} {words.length(reading.value_mm)}"
         usual = f"{USUAL} would allow {words.limits(check.limits)}"

@@ -60,7 +60,7 @@ def _finding(
 def _doubts(match: Match, p: Floats, wishes: Wishes) -> Iterator[Finding]:
     """What the measured holes cannot show."""
     if p.shape[1] == 1 or np.ptp(p, axis=1).max() <= wishes.noise_mm:
-        message = "one place shows no turn: only the shift is fitted"
+        message = "one hole shows no turn: only the shift is fitted"
         remedy = "measure a second hole, far from the first"
         yield _finding(match, "note", "turn-not-shown", message, remedy)
     elif wishes.hand is None and hand_difference_mm(p) <= wishes.noise_mm:
@@ -112,9 +112,9 @@ def _slip(match: Match) -> Iterator[Finding]:
     is_plain = looks.kind in ("shift", "turn") and "(" not in looks.sentences[0]
     remedy = "measure it again before anything is drilled by it"
     if not looks.holes and match.keeps_edges:
-        remedy = "the coordinates undo shift and turn: the parts' edges lie out of line by as much"
+        remedy = "the coordinates undo shift and turn: the parts' edges are out of line by as much"
     elif not looks.holes:
-        remedy = "if both parts are to have their edges in line, the coordinates below see to it"
+        remedy = "for edges in line on both parts, drill by the coordinates below"
     severity: Severity = "note" if is_plain else "warning"
     yield _finding(match, severity, "likely-slip", "; ".join(looks.sentences), remedy, *looks.holes)
 
@@ -124,25 +124,27 @@ def _mating(match: Match, figure: Figure) -> Iterator[Finding]:
     by, tight, is_one = figure(abs(mate.lacking_mm)), listed(mate.tight), len(mate.tight) == 1
     lacks = "lacks" if is_one else "lack up to"
     if mate.verdict == "does not fit":
-        message = f"drilled as drawn, this part would not fit: at best {tight} {lacks} {by} of play"
+        message = (
+            f"drilled as drawn, this part would not fit: at best {tight} {lacks} {by} clearance"
+        )
         remedy = (
             f"{_again(match)}drill it by the coordinates below, or make the clearance holes larger "
             "by twice that"
         )
         yield _finding(match, "warning", "mate-does-not-fit", message, remedy, *mate.tight)
     elif mate.verdict == "not decidable":
-        play = f"{lacks} {by} of play"
+        play = f"{lacks} {by} clearance"
         if mate.lacking_mm <= 0:
-            play = f"{'has' if is_one else 'have'} {by} of play to spare at the worst"
+            play = f"{'has' if is_one else 'have'} {by} clearance to spare worst case"
         message = (
-            f"whether this part would fit as drawn cannot be told: {tight} {play}, and a reading "
+            f"too close to call whether this part fits as drawn: {tight} {play}, and a reading "
             f"may be wrong by {figure(match.noise_mm)}"
         )
         remedy = "drill it by the coordinates below, or measure more finely"
         yield _finding(match, "warning", "mate-not-decided", message, remedy, *mate.tight)
     if mate.not_judged:
         names = mate.not_judged
-        message = f"{listed(names)}: no screw is named, so that their play is not known"
+        message = f"{listed(names)}: no screw is named, so that their clearance is not known"
         remedy = "pins and bores go together only by the coordinates below; or say --play"
         yield _finding(match, "note", "mate-not-judged", message, remedy, *names)
 
@@ -167,7 +169,7 @@ def _not_measured(match: Match, p: Floats, figure: Figure) -> Iterator[Finding]:
     far = [name for name in names if known[name] > _FAR_OUT * match.noise_mm]
     if far and not match.keeps_edges:
         message = (
-            f"{listed(far)} {'lies' if len(far) == 1 else 'lie'} so far from the measured holes "
+            f"{listed(far)} {'is' if len(far) == 1 else 'are'} so far from the measured holes "
             f"that a reading's error grows to {figure(max(known.values()))} there"
         )
         remedy = "measure a hole farther out"

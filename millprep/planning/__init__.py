@@ -97,7 +97,7 @@ def coming_down(shop: Shop, operations: Sequence[Operation]) -> Tools:
 
 
 def _askew(plan: SetupPlan, skew: Skew | None) -> SetupPlan:
-    """X and Y turned with a part that lies askew in this setup."""
+    """X and Y turned with a part that is askew in this setup."""
     if skew is None or skew.setup_number != plan.setup.number:
         return plan
     operations = tuple(at_angle(one, skew.angle_deg) for one in plan.operations)
@@ -161,17 +161,16 @@ def _differing_tools(shop: Shop, numbers: dict[Cutter, int]) -> Iterator[Finding
 
 _BOTTOMING = note(
     "bottoming-tap",
-    "{hole}: the bottoming tap is used, for under the plug tap's lead the floor would be under "
+    "{hole}: takes the plug (bottoming) tap: under the second tap's lead the floor would be under "
     "{least_mm:1}",
-    "start it with the plug tap",
+    "start it with the second tap",
 )
 
 
 _SHORT_LEAD = note(
     "bottoming-tap",
-    "{hole}: the bottoming tap is used, for the lead of a longer one would come to the far wall of "
-    "{bore}",
-    "start it with the plug tap",
+    "{hole}: takes the plug (bottoming) tap: a longer lead would come to the far wall of {bore}",
+    "start it with the second tap",
 )
 
 

@@ -214,7 +214,7 @@ def _bench(
         return bench, the_shop, [*notes, *doubts]
     if given is not None:
         raise stopped(
-            "unknown-word", "--skew needs --part", "name the part that lies askew, with --part"
+            "unknown-word", "--skew needs --part", "name the part that is askew, with --part"
         )
     the_shop = shop_of(shop)
     if stock is None:

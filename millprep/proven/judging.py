@@ -246,7 +246,7 @@ def _with_turn(
     way = "anticlockwise" if turn_deg > 0 else "clockwise"
     remedy = (
         f"all holes are turned {abs(turn_deg):.3f} deg {way} about the zero: if the program is for "
-        "a part that lies askew, give --skew as it was given for the program"
+        "a part that is askew, give --skew as it was given for the program"
     )
     return [replace(one, advice=remedy) if one.kind in kinds else one for one in found]
 

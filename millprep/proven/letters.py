@@ -59,7 +59,7 @@ def letters_lost(part: Part, ending: str, remedy: str) -> list[Finding]:
         Finding(
             "note",
             "letters-not-drawn",
-            f'{ending[1:].upper()} has no {" ".join(lost[:20])}: each stands there as "?"',
+            f'{ending[1:].upper()} has no {" ".join(lost[:20])}: each is shown there as "?"',
             remedy,
             file=part.path or None,
         )

@@ -41,7 +41,7 @@ class Prepared:
 
 @frozen
 class Askew:
-    """What was touched on a part that lies askew, as given on the command line.
+    """What was touched on a part that is askew, as given on the command line.
 
     points : two places of the finder, in units, or the part's own where none are given
     edge   : the face touched, or none given
@@ -76,7 +76,7 @@ def prepare(
     *,
     cures: bool = True,
 ) -> Prepared:
-    """The part planned and checked; with what was touched, for a part that lies askew.
+    """The part planned and checked; with what was touched, for a part that is askew.
 
     order : "tool", "hole", "row"; "machine" and "dials", by tool, for a program and a dial sheet
     cures : whether the nearest change that cures a fault is looked for, which takes the longest
@@ -92,7 +92,7 @@ def prepare(
     if skew is not None and skew.angle_deg and order == "row":
         raise stopped(
             "bad-skew",
-            "--order row with --skew: on a part that lies askew no row runs along an axis",
+            "--order row with --skew: on a part that is askew no row runs along an axis",
             "leave --order row out, or square the part",
             file=part.path or None,
         )

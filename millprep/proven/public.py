@@ -66,7 +66,7 @@ def plan(
 ) -> preparation.Prepared:
     """The part planned and checked: its `plan`, and `findings`, worst first.
 
-    order : "tool", "hole" or "row"; given : what was touched, of a part that lies askew
+    order : "tool", "hole" or "row"; given : what was touched, of a part that is askew
     """
     return preparation.prepare(part, shop, order, given)
 

@@ -1,4 +1,4 @@
-"""A program for a part that lies askew, undone: the same moves on the part lying square.
+"""A program for a part that is askew, undone: the same moves on the part lying square.
 
 And how far holes are turned that were made without saying so. Imports the part and `reading`.
 """

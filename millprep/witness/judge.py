@@ -201,10 +201,17 @@ def _judge_depth(
     case: HoleCase, name: str, done: MadeOperation, depth_mm: float, least: float, most: float
 ) -> None:
     end = f"its end at Z{done.tip_mm:.3f}"
-    if depth_mm < least:
+    if depth_mm <= 0:
         case.say(
             "too-shallow",
-            f"{name} has its full size {depth_mm:.3f} mm deep ({end}); {least:.3f} or more is "
+            f"{name} never enters at its full size ({end}); {least:.3f} deep is asked for",
+            "go deeper",
+            done,
+        )
+    elif depth_mm < least:
+        case.say(
+            "too-shallow",
+            f"{name} is {depth_mm:.3f} mm deep at its full size ({end}); {least:.3f} or more is "
             "asked for",
             "go deeper",
             done,
@@ -212,7 +219,7 @@ def _judge_depth(
     elif depth_mm > most:
         case.say(
             "too-deep",
-            f"{name} has its full size {depth_mm:.3f} mm deep ({end}); {most:.3f} or less is "
+            f"{name} is {depth_mm:.3f} mm deep at its full size ({end}); {most:.3f} or less is "
             "asked for",
             "go less deep",
             done,

@@ -56,7 +56,7 @@ def other_systems(run: ProgramRun, work_offset: str, file: str) -> Iterator[Find
             "stop",
             "other-work-offset",
             f"the program cuts in {system}, and the setup's zero is {work_offset}",
-            f"{remedy}: whichever the work stands at",
+            f"{remedy}: whichever the work is at",
             file=file,
             line=int(lines[0]),
             last_line=int(lines[-1]) if lines[-1] != lines[0] else None,

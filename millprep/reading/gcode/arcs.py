@@ -79,7 +79,7 @@ def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
     if offset_letters[third] in line.words:
         raise Refused(
             "bad-arc",
-            f"{name}: {line.words[offset_letters[third]]} lies outside plane G{state.plane}",
+            f"{name}: {line.words[offset_letters[third]]} is outside plane G{state.plane}",
             f"the centre is given by {offset_letters[first]} and {offset_letters[second]}",
         )
     if not line.has(offset_letters[first] + offset_letters[second]):
@@ -100,7 +100,7 @@ def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
     if abs(radius - far) > radius_tolerance_mm(state.units):
         raise Refused(
             "bad-arc",
-            f"{name}: the centre lies {radius:.4f} mm from the start and {far:.4f} mm from the end",
+            f"{name}: the centre is {radius:.4f} mm from the start and {far:.4f} mm from the end",
             f"they may differ by {radius_tolerance_mm(state.units):.4g} mm; is the centre measured "
             "from the start point?",
         )
@@ -163,7 +163,7 @@ def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
     if min(turned, math.tau - turned) < _SAME_ANGLE_RAD:
         raise Refused(
             "bad-arc",
-            f"{name}: start and end lie {chord:.4f} mm apart in one direction from the centre: a "
+            f"{name}: start and end are {chord:.4f} mm apart in one direction from the centre: a "
             "full circle or nothing",
             "make the end point equal to the start, or move it along the arc",
         )

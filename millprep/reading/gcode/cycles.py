@@ -77,7 +77,7 @@ def drill(state: State, line: Line, value: str | int) -> None:
     if motion == 860 and state.spindle == 0:
         raise Refused(
             "bad-cycle",
-            "G86 while the spindle stands still",
+            "G86 with the spindle stopped",
             "start it with S and M3 (NISTIR 6556, section 3.5.16.7)",
         )
     hole = _read_hole(state, line, motion, is_first)
@@ -85,7 +85,7 @@ def drill(state: State, line: Line, value: str | int) -> None:
     repeats = _repeats(state, line)
     state.need_room(repeats * len(legs))
     if not line.has("XY"):
-        state.report.note("cycle-at-place", f"{name} without X or Y works where the tool stands")
+        state.report.note("cycle-at-place", f"{name} without X or Y works where the tool is")
     target = state.target(line)
     x, y, z = state.position
     step_x, step_y = target[0] - x, target[1] - y
@@ -175,7 +175,7 @@ def _read_hole(state: State, line: Line, motion: int, is_first: bool) -> Hole:
     retract, bottom = (old_z + r, old_z + r + z) if state.is_incremental else (r, z)
     if bottom > retract:
         raise Refused(
-            "bad-cycle", f"{name}: R {retract:g} mm lies below Z {bottom:g} mm", "R stands above Z"
+            "bad-cycle", f"{name}: R {retract:g} mm is below Z {bottom:g} mm", "R is above Z"
         )
     peck = dwell = 0.0
     if motion in (730, 830):

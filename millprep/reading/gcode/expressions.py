@@ -154,7 +154,7 @@ class Values:
         if self.is_strict or not starts_value(self.text, position):
             raise Refused(
                 "bad-expression",
-                f"the sign in {shown(self.text[position:])} stands before no number",
+                f"the sign in {shown(self.text[position:])} has no number after it",
                 "write the minus inside: [0 - #1]",
             )
         self.has_signed = True

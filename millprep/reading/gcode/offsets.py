@@ -107,7 +107,7 @@ def change_tool(state: State, line: Line, value: str | int) -> None:
     else:
         state.report.note(
             "tool-change-position",
-            "M6 is read as changing the tool where the spindle stands",
+            "M6 is read as changing the tool where the spindle is",
             "where the machine goes for a tool change is not modelled: retract before it",
         )
 

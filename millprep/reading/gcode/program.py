@@ -342,7 +342,7 @@ class _Reading:
                 "end it with a line of only %, or leave both out",
             )
         if has_text(self.data, position) and not self._subprograms.has_called:
-            self.report.note("text-after-end", "what stands after this line is not read")
+            self.report.note("text-after-end", "what follows this line is not read")
 
     def _end_of_file(self) -> None:
         self._need_return("the end of the file")

@@ -170,7 +170,7 @@ def recognise(
         raise Refused(
             "refused-word",
             f"O{line.label} is not read here",
-            "the number of a program or subprogram stands on a line of its own",
+            "the number of a program or subprogram goes on a line of its own",
         )
     return line
 
@@ -191,7 +191,7 @@ def _take_value(
         if not rest.startswith("=", after):
             raise Refused(
                 "bad-parameter",
-                f"{shown(rest[position:])}: a parameter stands after a letter or is set with =",
+                f"{shown(rest[position:])}: a parameter goes after a letter or is set with =",
                 "write X#1, or #1=2.5",
             )
         value, end = values.value(after + 1)
@@ -269,7 +269,7 @@ def _take(line: Line, letter: str, value: float, text: str) -> None:
     elif letter in line.words:
         raise Refused(
             "repeated-word",
-            f"{letter} stands twice on the line: {line.words[letter]} and {letter}{text}",
+            f"{letter} is twice on the line: {line.words[letter]} and {letter}{text}",
             "give each letter once a line",
         )
     elif letter in _ORDINARY_LETTERS:
@@ -328,7 +328,7 @@ def _fault(rest: str, position: int) -> Refused:
             "write a letter and a number, such as X12.5",
         )
     if here == "/":
-        return Refused("bad-character", "a / inside the line", "block delete stands first")
+        return Refused("bad-character", "a / inside the line", "block delete goes first")
     if here.isalpha():
         return Refused(
             "bad-number",

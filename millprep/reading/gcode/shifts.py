@@ -125,7 +125,7 @@ def _tell_of_origin(state: State, system: str, origin: Point) -> None:
             state.stock_origin = origin
             state.report.note(
                 "work-offset-set",
-                f"the origin of {system} is the program's own: the stock stands there",
+                f"the origin of {system} is the program's own: the stock is there",
                 "is the work clamped where the program says?",
             )
     elif origin not in (state.origin_mm(system), state.control.offsets_mm.get(system)):
@@ -154,7 +154,7 @@ def shift_to_reading(state: State, line: Line, value: str | int) -> None:
     if is_touched_off and not line.has("XY"):
         state.report.note(
             "work-shift",
-            "G92 Z after a touch-off is read as how high the tool stands over the work's zero",
+            "G92 Z after a touch-off is read as how high the tool is over the work's zero",
             "G92 may outlive the program: end it with G92.1",
             about="touch off",
         )

@@ -110,10 +110,10 @@ class Subprograms:
             raise Refused(
                 "bad-subprogram",
                 f"there is no O{label} behind the end of the main program",
-                f"labels there: {known}; a subprogram stands in the same file, behind M30",
+                f"labels there: {known}; a subprogram is in the same file, behind M30",
             )
         if len(places) > 1:
-            raise Refused("bad-subprogram", f"O{label} stands {len(places)} times in the file")
+            raise Refused("bad-subprogram", f"O{label} is {len(places)} times in the file")
         return places[0]
 
     def _labels(self, end: int) -> dict[int, list[int]]:

@@ -160,12 +160,12 @@ def _not_checked(dry: DryRun) -> Iterator[str]:
     if not scene.fixtures:
         yield "vice, clamps and table: none are described"
     else:
-        yield "whether jaws, parallels, clamps and table stand where they are described"
+        yield "whether jaws, parallels, clamps and table are where they are described"
     if not scene.underside_known:
-        yield "what lies under the stock"
+        yield "what is under the stock"
     if not dry.is_placed:
         yield (
-            f"where machine positions lie: the shop lists no offset for {scene.work_offset}, so "
+            f"where machine positions are: the shop lists no offset for {scene.work_offset}, so "
             "the tool counts as clear of the work after a move in machine coordinates"
         )
     if any(form.use.kind is None for form in forms):

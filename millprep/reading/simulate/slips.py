@@ -61,7 +61,7 @@ TAP_REVERSED = Finding("stop", "tap-reversed",
     "turns the tap back by itself while the spindle runs on",
     "{advice}")
 TAP_DWELL = Finding("stop", "tap-dwell",
-    "the tap stands for {seconds:g} s in its thread at X{x:.3f} Y{y:.3f} while the spindle turns "
+    "the tap dwells {seconds:g} s in its thread at X{x:.3f} Y{y:.3f} while the spindle turns "
     "it {drawn:.1f} mm on",
     "take the dwell out, or stop the spindle before it (M5)")
 TAP_FEED = Finding("stop", "tap-feed",
@@ -106,28 +106,30 @@ BREAKS_EDGE = Finding("warning", "breaks-edge",
     "it",
     "move the hole in, or back that side with scrap of the same metal")
 DEEPER_THAN_FLUTES = Finding("stop", "deeper-than-flutes",
-    "the {size} tool goes {depth:.3f} mm deep at X{x:.3f} Y{y:.3f}; its flutes are {flute:g} mm "
-    "long",
+    "the {size} tool needs {depth:.3f} mm of flute at X{x:.3f} Y{y:.3f}; it has {flute:g} mm",
     "use a longer tool, or drill from both ends")
 BELOW_UNDERSIDE = Finding("stop", "below-underside",
     "the tool goes {beyond:.3f} mm below the underside at X{x:.3f} Y{y:.3f}, and nothing says what "
-    "lies there",
+    "is there",
     "stop at Z{least:.3f} or above, or describe parallels and backing in the part file")
 NO_SPOT = Finding("warning", "no-spot",
     "a {size} drill starts at X{x:.3f} Y{y:.3f} without a spot",
     "spot drill it first, or let the drill be a short stiff one that needs no spot")
 THIN_FLOOR = Finding("warning", "thin-floor",
-    "{left:.3f} mm is left under the tip at X{x:.3f} Y{y:.3f}",
+    "floor {left:.3f} mm under the tip at X{x:.3f} Y{y:.3f}",
     "leave {least:.1f} mm, or drill through")
 THIN_WALL = Finding("warning", "thin-wall",
-    "{left:.3f} mm is left between the hole at X{x:.3f} Y{y:.3f} and the side of the stock",
+    "wall {left:.3f} mm between the hole at X{x:.3f} Y{y:.3f} and the side of the stock",
     "leave {least:g} mm, or back that side with scrap of the same metal")
 NOTHING_TO_FOLLOW = Finding("stop", "nothing-to-follow",
-    "the {tool} goes into material that no drill has opened at X{x:.3f} Y{y:.3f}",
+    "no hole there for the {tool} at X{x:.3f} Y{y:.3f}",
     "drill the hole first; see that the program runs the drill before it")
 HOLE_WRONG = Finding("warning", "hole-wrong-for-tool",
     "the {tool} enters a hole of {hole:.3f} mm at X{x:.3f} Y{y:.3f}",
     "drill it between {least:.2f} and {most:.2f} mm first")
+NO_HOLE = Finding("stop", "hole-wrong-for-tool",
+    "no hole there for the {tool} at X{x:.3f} Y{y:.3f}: what is there is {hole:.3f} mm wide",
+    HOLE_WRONG.advice)
 HOLE_TOO_SHALLOW = Finding("stop", "hole-too-shallow-for-tool",
     "the {tool} goes down to Z{low:.3f}; the hole has its full size to Z{reach:.3f} at X{x:.3f} "
     "Y{y:.3f}",
@@ -139,11 +141,11 @@ THROUGH_STOCK = Finding("stop", "rapid-into-stock",
     "{what} moves sideways to X{x:.3f} Y{y:.3f} through the stock, {depth:.3f} mm below its top",
     "raise the tool clear of the stock before moving to the next place")
 MILLED_DEEPER_THAN_FLUTES = Finding("stop", "deeper-than-flutes",
-    "the tool cuts {depth:.3f} mm below the top; its flutes are {flute:g} mm long",
+    "the tool cuts {depth:.3f} mm below the top; it has {flute:g} mm of flute",
     "use a longer tool")
 MILLED_BELOW_UNDERSIDE = Finding("stop", "below-underside",
-    "the tool goes {beyond:.3f} mm below the underside, and nothing says what lies there",
-    "stop at Z{least:.3f} or above, or describe what lies below")
+    "the tool goes {beyond:.3f} mm below the underside, and nothing says what is there",
+    "stop at Z{least:.3f} or above, or describe what is below")
 DOG_LEG = Finding("warning", "dog-leg",
     "{what} on this rapid in a straight line; a control that drives each axis at its own speed "
     "goes through it",
@@ -154,7 +156,7 @@ RAPID_ON_FACE = Finding("warning", "rapid-on-face",
     "keep rapids a millimetre or two above the face")
 HEIGHT_UNKNOWN = Finding("stop", "height-unknown",
     "the program moves sideways to X{to_x:.3f} Y{to_y:.3f} and nothing says how high the tool "
-    "stands: it may stand in or on the work",
+    "is: it may be in or on the work",
     "raise it first: G0 Z25., with G43 H.. if the control uses lengths; if its M6 goes up by "
     "itself, say change_goes_up = true in the shop file")
 HITS_FIXTURE = Finding("stop", "hits-fixture",
@@ -197,7 +199,7 @@ CHANGED_IN_WORK = Finding("stop", "change-in-work",
     "the tool is changed {depth:.3f} mm below the top of {below}",
     "raise it clear of everything before the change")
 NEW_TOOL_IN_WORK = Finding("stop", "change-in-work",
-    "{tool} put in here, {body} would stand {depth:.3f} mm below the top of {name}",
+    "{tool} put in here, {body} would be {depth:.3f} mm below the top of {name}",
     "go at least {higher:.3f} mm higher before the change")
 NEW_TOOL_IN_HOLE = Finding("warning", "change-room",
     f"{NEW_TOOL_IN_WORK.said}, in the hole that is drilled there", NEW_TOOL_IN_WORK.advice)

@@ -20,6 +20,7 @@ LEAST_FLOOR_MM, FLOOR_SHARE = 1.0, 0.25  # under a blind hole's tip, of its widt
 LEAST_WALL_MM = 0.8  # between a hole and an edge (common practice on small parts)
 STARTED_SHARE = 0.2  # a spot wider than the chisel edge (0.15-0.2 d) holds the point
 DEPTH_ROOM_MM = 0.01
+_NO_HOLE_SHARE = 0.5  # of the least hole that a tool follows: a narrower one is not its own
 _JUST_INSIDE_MM = 0.01
 SIZE_SLACK_MM = 0.001  # tool lines give three decimals
 
@@ -142,6 +143,8 @@ def follow_fault(
     if wanted is not None and severity is not None:
         what, hole = wanted
         figures = {"hole": size, "least": hole.usual_least_mm, "most": hole.usual_most_mm}
+        if size < _NO_HOLE_SHARE * hole.usual_least_mm:
+            return slips.NO_HOLE, {"tool": tool, **figures}
         return replace(slips.HOLE_WRONG, severity=severity), {"tool": what, **figures}
     end = width_at(deep, max(low_mm, underside_mm) + _JUST_INSIDE_MM)
     if size > 0 and end >= size - 2 * DEPTH_ROOM_MM:

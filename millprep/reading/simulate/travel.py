@@ -69,7 +69,7 @@ def not_compared(dry: DryRun) -> Iterator[str]:
     """Where the mill's travel could be compared by its length only."""
     known, in_work = known_places(dry), ~dry.path.moves.machine_only
     if (in_work & ~known.across).any():
-        yield "travel, but for its length: the shop does not list where the work stands (offsets)"
+        yield "travel, but for its length: the shop does not list where the work is (offsets)"
     elif (in_work & ~known.height).any():
         yield "travel in Z, but for its length: the lengths of some tools are not listed"
 
