@@ -107,8 +107,8 @@ def test_a_misread_dimension_is_named(check):
         )
     )
     assert finding.message == (
-        'dimension 2, "pivot" to RIGHT along x, is given as 43.7 mm; the positions make it 47.3 mm, '
-        "3.6 mm more (the other dimensions say as the positions do)"
+        'dimension 2, "pivot" to RIGHT along x, is given as 43.7 mm; the positions make it '
+        "47.3 mm, 3.6 mm more (the other dimensions say as the positions do)"
     )
     assert finding.remedy == (
         "one figure read otherwise makes everything close: dimension[2].is = 47.3 instead of 43.7 "
@@ -220,8 +220,8 @@ def test_an_inch_file_speaks_inches(check):
         text_of(holes + dimension("left", "pivot", '"33/64"'), "[2, 1.5, 0.75]", "inch")
     )
     assert finding.message == (
-        'dimension 1, LEFT to "pivot" along x, is given as "33/64" (0.5156 in); the positions make it '
-        "0.5 in, 0.0156 in less"
+        'dimension 1, LEFT to "pivot" along x, is given as "33/64" (0.5156 in); the positions '
+        "make it 0.5 in, 0.0156 in less"
     )
     assert 'dimension[1].is = "1/2 in" instead of "33/64"' in finding.remedy
     assert "1/64 in beside it" in finding.remedy
