@@ -95,7 +95,7 @@ def test_the_other_readings_say_how_to_ask_for_them(ask: str) -> None:
     ("ask", "not_used"),
     [
         ("M6 tap drill hardened", ["hardened"]),
-        ("M8 free fit", ["free fit"]),
+        ("M8 nut loose", ["loose"]),
         ("6 mm H7 brass zebra", ["H7", "zebra"]),
         ("bolt circle 6 on 50 M8", ["M8"]),
         ("M5 nut 12", ["12"]),
@@ -104,6 +104,40 @@ def test_the_other_readings_say_how_to_ask_for_them(ask: str) -> None:
 def test_what_is_not_used_is_named(ask: str, not_used: list[str]) -> None:
     assert lookup(ask)[0]["not_used"] == not_used
     assert "not used" in text_of(lookup(ask))
+
+
+IN_OTHER_WORDS = {
+    "M6 tap drill": ["tapping drill M6 x 1", "what size drill for an M6 tap?", "m 6 tapping size",
+                     "M6 coarse tap drill", "drill to tap M6", "thread M6", "M6-6H"],
+    "clearance M6": ["M6 through hole", "bolt hole M6", "M6 clear", "M6 screw hole", "M6 medium",
+                     "clearance drill for M6 bolt"],
+    "1/4 unc": ["unc 1/4", "1/4 coarse unc", "1/4-20 unc 2b", "1/4 in unc", "quarter inch unc"],
+    "3/8 bsf": ["bsf 3/8", "3/8 in bsf tapping drill", "three eighths bsf"],
+    "M6 socket head": ["M6 shcs", "cap head M6", "M6 cap screw", "head size M6 cap screw"],
+    "12 H7": ["H7 12 mm", "12H7", "limits for 12 mm H7", "12 H7 bore"],
+    "drill 10 brass": ["brass drill 10", "10mm brass", "drill brass 10 mm", "10 drill in brass"],
+    "ream 1/4": ["1/4 reamer", '1/4" reamer', "reamer drill 1/4", "quarter inch reamer"],
+    "6 holes on 50 pcd": ["bolt circle 6 on 50", "6 on 50", "50 pcd 6 off", "pcd 6 x 50",
+                          "6 holes equally spaced on 50 mm", "pitch circle 50 mm 6 holes"],
+    "grid 3 x 2 pitch 15": ["grid 3 columns 2 rows 15 mm", "15 mm grid 3 by 2", "grid 3x2 15 mm"],
+    "divide 7 60:1": ["7 divisions 60:1", "60:1 rotary table 7 divisions", "index 7 60 to 1"],
+    "sine bar 100 30 deg": ["100 mm sine bar 30 degrees", "sine 30 100mm", "sine bar 100 at 30"],
+    "turns 15 mm lead 2 100 divisions": ["15 mm on 2 mm leadscrew 100 div dial turns",
+                                         "dial turns 15 mm 2 mm screw 100 graduations"],
+    "12.5 mm to inch": ["mm to inch 12.5", "convert 12.5 mm", "what is 12.5 mm in inches"],
+    "M6 fine": ["M6 fine pitch", "fine M6 tap"],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("ask", IN_OTHER_WORDS)
+def test_other_words_ask_the_same(ask: str) -> None:
+    def said(words: str) -> Any:
+        reading = lookup(words)[0]
+        assert reading["not_used"] == [], words
+        return reading["kind"], reading.get("designation"), reading.get("result")
+
+    for other in IN_OTHER_WORDS[ask]:
+        assert said(other) == said(ask), other
 
 
 # --- refusals -------------------------------------------------------------------------------------

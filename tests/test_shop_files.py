@@ -348,3 +348,19 @@ def test_changes_of_tool_and_the_time_of_the_spindle(shop_of):
     unsaid = shop_of('[mill]\nchange_place = "over the work"\n[control]\nhome = "unknown"\n')
     assert unsaid.mill.change_place_mm is None
     assert not unsaid.control.is_home_known
+
+
+def test_what_turns_the_work(shop_of, said_of):
+    """The plates' circles are ascending and each once; every fault of the table is told."""
+    given = "[[dividing]]\nname = 'head'\nratio = 40\nplates = [[20, 15, 15], [21]]\n"
+    (head,) = shop_of(given + "centre_height = 75\nchuck = { diameter = 80 }\n").dividing
+    assert (head.plates, head.circles) == (((15, 20), (21,)), [15, 20, 21])
+    assert (head.kind, head.centre_height_mm, head.chuck.diameter_mm) == ("rotary table", 75, 80)
+    assert "in double brackets" in said_of("[dividing]\nname = 'head'\nratio = 40\n")
+    for wrong, said in (
+        ("plates = [15, 16]", "no list of plates"),
+        ("plates = [[1]]", "no list of plates"),
+        ("backlash = 7", "backlash"),
+        ("kind = 'jig'", "kind"),
+    ):
+        assert said in said_of(f"[[dividing]]\nname = 'head'\nratio = 40\n{wrong}\n")

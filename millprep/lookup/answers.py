@@ -16,7 +16,7 @@ Give = Callable[[Bag], list[Reading]]
 _ANY = 9  # words may be said twice
 _VALUES = """
 size thread material percent depth ratio angle plate start sweep radius finder lead holes
-divisions surface revs per-turn form made
+columns rows tpi divisions surface revs per-turn form made
 """
 _ONCE = frozenset(_VALUES.split())
 
@@ -75,11 +75,12 @@ ANSWERS = (
     _answer("circle|holes size", "holes divisions size:2 start point angle drill screw head",
             "quick:circle"),
     _answer("arc", "holes size:2 radius sweep point", "quick:arc"),
-    _answer("grid by", "by:2 size:2 pitch spacing point holes", "quick:grid"),
+    _answer("grid by|columns", "columns rows by:2 size:2 pitch spacing point holes", "quick:grid"),
     _answer("sine size", "angle size:2", "quick:sine"),
     _answer("divide|ratio", "ratio divisions size angle plate circle turns", "quick:dividing"),
-    _answer("turns size", "size:2 lead divisions screw depth", "quick:dial_turns"),
-    _answer("points point", "point:3 outside inside bore finder size", "quick:three_points"),
+    _answer("turns size", "size:2 lead divisions screw depth tpi", "quick:dial_turns"),
+    _answer("points|inside|outside|finder point",
+            "points point:3 outside inside bore finder size", "quick:three_points"),
     _answer("surface size", "speed drill material", "quick:spindle_speed"),
     _answer("revs size", "speed drill", "quick:surface_speed"),
     _answer("per-turn revs", "feed", "quick:feed"),
@@ -92,12 +93,15 @@ ANSWERS = (
     _answer("size material", f"size:2 depth carbide {_CUTS.replace('|', ' ')} {_ABOUT}",
             "cuts:cut_asked"),
     _answer("engagement|deep thread material", "tap screw form", "screws:engagement_asked"),
-    _answer("clearance thread|size", f"drill form left right {_GRADES} {_SCREW}",
+    _answer("clearance thread|size",
+            f"clearance drill form left right tpi {_GRADES} {_SCREW}",
             "screws:clearance_asked"),
     _answer("head|counterbore|countersink thread|size",
             "head_size clearance form drill screw deep thick", "screws:head_asked"),
     _answer("nut|flats|washer thread|size", "head head_size screw form major thick",
             "screws:bought_asked"),
+    _answer("close|normal|loose thread|size", "screw form left right tpi head",
+            "screws:clearance_asked"),
     _answer("centre_drill size", "drill", "things:centre_drill_asked"),
     _answer("centre_drill form|unknown", "drill", "things:centre_drill_asked"),
     _answer("dowel size", "pin class limit press ream drill locate", "bought:dowel_asked"),
@@ -106,15 +110,15 @@ ANSWERS = (
     _answer("grub thread|size", "form drill tap screw key head_size", "bought:grub_asked"),
     _answer("pipe size", "tap drill screw", "bought:pipe_asked"),
     _answer("press|slide|pivot|locate size", "pin limit", "things:purpose_asked"),
-    _answer("class size", "class:2 limit pin", "things:fit_asked"),
+    _answer("class size", "class:2 limit pin bore", "things:fit_asked"),
     _answer("spot_drill|countersink size", "angle depth deep", "quick:cone"),
     _answer("no_table", "thread size head pin drill", "things:not_listed"),
     _answer("speed|feed|pecks|spotface|counterbore|bore size", _CUTS.replace("|", " ") + " depth",
             "cuts:material_wanted"),
     _answer("thread",
-            "tap drill pitch effective core major screw left right coarse fine nearest form",
+            "tap drill pitch effective core major screw left right coarse fine nearest form tpi",
             "screws:thread_asked"),
-    _answer("size tap|screw|pitch|core|major|form|left|right|coarse|fine",
+    _answer("size tap|screw|pitch|core|major|form|left|right|coarse|fine|tpi",
             "tap drill pitch core major screw left right coarse fine form", "screws:size_asked"),
     _answer("size", "drill nearest to limit", "things:drill_asked"),
     _answer("made", "", "things:made_asked"),

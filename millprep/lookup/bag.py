@@ -148,8 +148,10 @@ def _context(tokens: Sequence[str]) -> frozenset[str]:
     about = {kind for phrase, kinds in PHRASES.items() if f" {phrase} " in text for kind in kinds}
     if re.search(r"\d:1|\d to 1\b", text):
         about.add("divide")
-    if re.search(r"\bholes? on\b", text):
+    if "divide" not in about and re.search(r"\bholes? on\b| \d+ on \d", text):
         about.add("circle")
+    if len(re.findall(r"\d,-?[\d.]", text)) == 3:
+        about.add("points")
     if re.fullmatch(r" \S*\d\S*( mm| in)? m[5-8] ", text):  # "12 M7" is a fit, M7 alone a thread
         about.add("limit")
     if "dowel" in about and re.search(r"\d( mm)? m6\b", " ".join(tokens)):
@@ -255,7 +257,10 @@ _VALUES = (
            _angle),
     _value("r", r"(?:radius|rad|r) ?(LENGTH)|(LENGTH) (?:radius|rad)", "radius", _first, "arc"),
     _value("finder", r"(?:edge )?finder(?: of| tip)? (LENGTH)|(LENGTH) (?:edge )?finder", "finder"),
-    _value("off hole", r"(\d+) ?(?:off|holes?)", "holes", _count, "circle arc"),
+    _value("off hole on", r"(\d+) ?(?:off|holes?|on)", "holes", _count, "circle arc"),
+    _value("column", r"(\d+) columns?", "columns", _count, "grid"),
+    _value("row", r"(\d+) rows?", "rows", _count, "grid"),
+    _value("tpi", r"(\d+) ?tpi", "tpi", _count),
     _value("div teeth grad", r"(?:screw )?(\d+) ?(?:div|divs|divisions?|teeth|graduations)",
            "divisions", _count),
     _value("circle plate hole",
@@ -279,7 +284,7 @@ _VALUES = (
 # --- threads --------------------------------------------------------------------------------------
 
 _FORM_FIRST = r"(bsf|bsw|ba|unc|unf|unef|me|whit|whitworth|bsp|bsc) (\S+(?: x \S+)?)"
-_METRIC_LONG = r"m ?(\d+(?:\.\d+)?) ?x ?(\d+(?:\.\d+)?)(?: ?mm)?"
+_METRIC_LONG = r"m ?(\d+(?:\.\d+)?) ?(x| ) ?(\d+(?:\.\d+)?)(?: ?mm)?"
 _BARE = re.compile(r"(?:#|no\b\.?|number)? ?(?:\d+[ -](?=\d+/))?[\d./]+ ?(?:mm|in\.?|inch|\")?")
 
 
@@ -297,10 +302,11 @@ def _threads(text: str, context: frozenset[str]) -> tuple[tuple[Thread, ...], fl
         if text.endswith(("6h", "2b")) and len(found) == 1:
             found = (read_thread(text),)
     elif match := re.fullmatch(_METRIC_LONG, text):
-        major, second = float(match[1]), float(match[2])
+        major, second = float(match[1]), float(match[3])
         if second < major / 4:
-            found = (thread_by_formula(major, second),)
-        elif second > major / 2 and (screws := threads_meant(f"m{match[1]}")):
+            listed = threads_meant(f"m{match[1]}x{match[3]}")
+            found = listed or (thread_by_formula(major, second),)
+        elif match[2] == "x" and second > major / 2 and (screws := threads_meant(f"m{match[1]}")):
             return screws, second
     if not found:
         return None

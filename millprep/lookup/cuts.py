@@ -280,7 +280,11 @@ def _cut(material: Material, speeds: tuple[float, float, float], **given: Any) -
         material.source,
         sum="speed",
         given={"speed_m_per_min": rounded(speed), "diameter_mm": diameter_mm},
-        result={"rpm": round(rpm), "feed_mm_per_min": round(round(rpm) * feed_mm_per_rev, 1)},
+        result={
+            "rpm": round(rpm),
+            "feed_mm_per_min": round(round(rpm) * feed_mm_per_rev, 1),
+            "set_rpm": given.get("set_rpm"),
+        },
         formula="rev/min = 1000 x m/min / (pi x diameter in mm)",
         **given,
         material=material.name,

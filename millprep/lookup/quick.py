@@ -113,13 +113,16 @@ def arc(bag: Bag) -> list[Reading]:
 def grid(bag: Bag) -> list[Reading]:
     """Holes in columns and rows: "grid 3 x 2 pitch 20", "grid 3 x 2 25 x 40"."""
     remedy = 'write "grid 3 x 2 pitch 20", columns first'
-    first, *more = bag.all("by")
-    if not all(each.isdigit() for each in first.value):
+    counts, *more = [each.value for each in bag.all("by")] or [("", "")]
+    if bag.has("columns") and bag.has("rows"):
+        more = [each.value for each in bag.all("by")]
+        counts = (str(bag.value("columns")), str(bag.value("rows")))
+    if not all(each.isdigit() for each in counts):
         raise WordError("how many columns and rows?", remedy)
-    columns, rows = (int(each) for each in first.value)
+    columns, rows = map(int, counts)
     _counted(columns * rows, remedy)
     if more:
-        pitch_x_mm, pitch_y_mm = (length_mm(each, bag.units) for each in more[0].value)
+        pitch_x_mm, pitch_y_mm = (length_mm(each, bag.units) for each in more[0])
     else:
         pitch_x_mm = bag.mm()
         pitch_y_mm = bag.mm("size", 1) if len(bag.all("size")) > 1 else pitch_x_mm
@@ -278,8 +281,11 @@ def dial_turns(bag: Bag) -> list[Reading]:
     """Turns and divisions of a handle for a length: on the screw named, else on the shop's."""
     length = bag.mm()
     sizes = bag.all("size")
-    if bag.has("lead") or len(sizes) > 1:
-        lead_mm = length_mm(bag.value("lead"), bag.units) if bag.has("lead") else bag.mm("size", 1)
+    if bag.has("lead", "tpi") or len(sizes) > 1:
+        if bag.has("lead"):
+            lead_mm = length_mm(bag.value("lead"), bag.units)
+        else:
+            lead_mm = 25.4 / bag.value("tpi") if bag.has("tpi") else bag.mm("size", 1)
         if not bag.has("divisions"):
             raise WordError("how many divisions has the dial?",
                             'write "turns 37.3 mm lead 2.5 100 divisions"')  # fmt: skip

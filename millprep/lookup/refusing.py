@@ -56,7 +56,7 @@ def _mended(tokens: list[str]) -> Iterator[str]:
     """The question with each word that is none in place of one that is much like it."""
     close = [
         [token] if token.casefold() in _words() or not _is_word(token) else
-        _alike(token, _words()) or [token]
+        _alike(token, _offered()) or [token]
         for token in tokens
     ]  # fmt: skip
     for mended in product(*close):
@@ -91,11 +91,17 @@ def _alike(word: str, known: Iterable[str]) -> list[str]:
 
 
 @cache
-def _words() -> frozenset[str]:
-    """Every word that questions are made of."""
+def _offered() -> frozenset[str]:
+    """Every word that names something."""
     phrases = [*PHRASES, *(alias for each in materials() for alias in each.aliases)]
     words = {word.strip(",") for phrase in phrases for word in phrase.split()}
-    return frozenset(word for word in words | FORMS | HOLDING if len(word) > 2)
+    return frozenset(word for word in words | FORMS if len(word) > 2)
+
+
+@cache
+def _words() -> frozenset[str]:
+    """Every word that questions are made of."""
+    return _offered() | {word for word in HOLDING if len(word) > 2}
 
 
 @cache

@@ -268,7 +268,8 @@ def _cut_rows(reading: Reading) -> list[Row]:
         words = f"{reading['rpm']} rev/min ({at})"
         per_turn = f"{reading['feed_mm_per_rev']:g} mm a turn"
         if reading.get("set_rpm") is not None:
-            words = f"{reading['set_rpm']:g} rev/min on the {reading['shop']} mill; ideal {words}"
+            ideal = f" ({at})" if reading["set_rpm"] == reading["rpm"] else f"; ideal {words}"
+            words = f"{reading['set_rpm']:g} rev/min on the {reading['shop']} mill{ideal}"
             feed = reading["set_feed_mm_per_min"]
         rows.append(("speed", words))
         rows.append(("feed", f"{per_turn}: {feed:g} mm/min, {feed / 25.4:.2f} in/min"))

@@ -39,7 +39,7 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
     if bag.has("thread"):
         found = bag.value("thread")[0]
         if bag.has("fine"):
-            found = _of_size(found[0], _FINE)
+            found = _of_size(found[0], _FINE)[::-1]  # the coarsest of them is the usual one
     else:
         size, form = bag.all("size")[0].words.casefold(), bag.value("form", "")
         found = threads_meant(f"{size} {form}".strip()) or threads_meant(size)
@@ -56,6 +56,9 @@ def threads_of(bag: Bag, with_pitches: bool = False) -> list[Thread]:
             found = tuple(each for each in found if each.series in _FINE)
         elif bag.has("coarse") and any(each.series in ("UNC", "BSW") for each in found):
             found = tuple(each for each in found if each.series in ("UNC", "BSW"))
+    if bag.has("tpi"):
+        per_inch = bag.value("tpi")
+        found = tuple(each for each in found if round(each.threads_per_inch, 3) == per_inch)
     if bag.has("left"):
         found = tuple(each.left_handed() for each in found)
     return list(found)

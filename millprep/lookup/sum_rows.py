@@ -31,7 +31,8 @@ def _places(result: Given) -> list[Row]:
 
 
 def _circle(given: Given, result: Given) -> list[Row]:
-    what = f"{given['holes']} on {given['circle_mm']:g} mm, {result['step_deg']:g} degrees apart"
+    across = f"{given['circle_mm']:g} mm ({given['circle_mm'] / 25.4:.4g} in)"
+    what = f"{given['holes']} on {across}, {result['step_deg']:g} degrees apart"
     chord = ("hole to hole", f"{_both(result['chord_mm'])} straight across")
     return [("holes", what), chord, *_places(result)]
 

@@ -26,7 +26,8 @@ _SAID: dict[str, str] = {
     "countersunk hole, reamed holes, drilled holes, tapped holes, bored holes",
     # what is asked for
     "clearance": "clearance, clear, clearing, clearance hole, clearance drill, clearance size, "
-    "clearance drill size, clearing hole, clearing drill, clears",
+    "clearance drill size, clearing hole, clearing drill, clears, through hole, bolt hole, "
+    "screw hole, bolt holes, screw holes",
     "pitch": "pitch, thread pitch, tpi, threads per inch",
     "effective": "pitch diameter, effective diameter, pitch dia",
     "thick": "thickness, thick, height, high",
@@ -34,7 +35,8 @@ _SAID: dict[str, str] = {
     "major": "major, major diameter, major dia, outside diameter, od",
     "flats": "spanner, spanners, spanner size, across flats, a/f, af, wrench",
     "speed": "speed, speeds, rpm, rev/min, revs, spindle speed, cutting speed, speeds and feeds, "
-    "speed and feed, feeds and speeds, rev per min, r/min, surface speed",
+    "speed and feed, feeds and speeds, rev per min, r/min, surface speed, m/min, "
+    "ft/min, sfm, fpm",
     "feed": "feed, feeds, feed rate, feedrate",
     "oil": "lubricant, coolant, cutting oil, cutting fluid, oil, lubrication",
     "pecks": "peck, pecks, pecking, first peck",
@@ -65,7 +67,7 @@ _SAID: dict[str, str] = {
     # threads and the grades of a clearance hole
     "left": "left hand, left handed, left-hand, lh, l.h.",
     "right": "right hand, right handed, right-hand, rh, r.h.",
-    "close": "close, close fit",
+    "close": "close, close fit, tight, tight fit",
     "normal": "normal, normal fit, medium, medium fit, standard",
     "loose": "loose, loose fit, free fit",
     "coarse": "coarse, coarse pitch",
@@ -82,11 +84,11 @@ _SAID: dict[str, str] = {
     "turns": "turns, dial turns, handle turns, dial, handwheel, turns of the handle, leadscrew, "
     "lead screw, lead",
     "points": "three points, 3 points, touched points, centre from, centre of, center from, "
-    "three touches, points",
+    "three touches, points, find centre, find center",
     "outside": "outside, boss, external",
     "inside": "inside, internal",
     "to": "to mm, to inch, to inches, in mm, in inch, in inches, mm, inch, inches, convert, "
-    "in thou, to thou, metric, imperial, to in, nearest 64th, 64th, 64ths, in 64ths, "
+    "in thou, to thou, to in, nearest 64th, 64th, 64ths, in 64ths, "
     "as a fraction, "
     "fraction, fractional",
     # what is asked for at a bench and stands in no table yet
@@ -115,7 +117,7 @@ a an the for of on with at to in into my i is are what whats what's which how mu
 does need use using size sizes hole holes and from please get give me by dia diameter ø into
 through it its be this that drillsize x bit hss table be should can fit fits mill metal as per -
 & or any between rev min number show about tell find where want bar work material before centre
-center long shaft rod 6h 2b light
+center long metric imperial shaft rod 6h 2b light
 """
 HOLDING = frozenset(_HOLDING.split())
 """They hold a question together and name nothing."""
