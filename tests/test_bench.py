@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections import Counter
 from collections.abc import Callable
@@ -189,6 +190,51 @@ def test_the_page_is_the_same_each_time_and_replaces_its_own(tmp_path: Path) -> 
     assert page.read_bytes() != before
     page.write_text(page.read_text() + "<!-- mine -->")
     assert millprep("bench", part, "-o", page).status == 2
+
+
+def test_pieces_are_counted_or_refused(tmp_path: Path) -> None:
+    text = made(tmp_path, part_text(RICH, RICH_STOCK), "bench", "--pieces", "6")
+    assert 'data-pieces="6"' in text
+    part, page = tmp_path / "part.toml", tmp_path / "other.html"
+    for count in ("0", "-1", "101"):
+        refused(millprep("bench", part, "-o", page, "--pieces", count), page, "1 to 100", 2)
+
+
+def test_the_page_carries_what_json_has_of_the_listing(folder: Path, tmp_path: Path) -> None:
+    found = re.findall(
+        r'<script type="application/json"[^>]*>(.*?)</script>', page_of(folder, "bench", "tool")
+    )
+    (data,) = map(json.loads, found)
+    part = tmp_path / "part.toml"
+    part.write_text(part_text(RICH, RICH_STOCK))
+    expected = millprep("listing", part, "--format", "json").json
+    assert data == {name: value for name, value in expected.items() if name != "mark"}
+
+
+SLIPS_OF_DATA: dict[str, Callable[[str], str]] = {
+    "a digit of X": first(r'("x":-?\d+\.)\d', r"\g<1>7"),
+    "left and right": first(r'"left_hand":"left"', '"left_hand":"right"'),
+    "the preset": first(r'("set_to":)-?', r"\g<1>9"),
+    "a peck": first(r'("pecks":\[-\d+\.)\d', r"\g<1>9"),
+}
+
+
+@pytest.mark.parametrize("slip", SLIPS_OF_DATA)
+def test_a_slip_in_the_data_is_found(folder: Path, slip: str) -> None:
+    text = page_of(folder, "bench", "tool")
+    assert check(text, "bench data") == []
+    assert check(SLIPS_OF_DATA[slip](text), "bench data") != []
+
+
+def test_a_large_preset_is_what_its_card_says(folder: Path) -> None:
+    text = page_of(folder, "bench", "tool")
+    part = r'(data-line="part">.*?data-units="mm" data-cell>)'
+    slips = (
+        first(part + r"[^<]*", r"\g<1>4.000"),
+        first(r"(data-line=.part.><dt><span data-cell>)X", r"\g<1>Y"),
+    )
+    for slip in slips:
+        assert "is not said" in str(check(slip(text), "bench mm"))
 
 
 def test_one_setup_and_one_order(tmp_path: Path) -> None:

@@ -125,12 +125,15 @@ def bench(
     units: option.Units = None,
     setup: option.Setup = None,
     order: option.Order = "tool",
+    pieces: Annotated[
+        int | None, typer.Option(metavar="N", help="how many are made: ticks for each")
+    ] = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     force: option.Force = False,
 ) -> int:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
-    asked = Asked(chosen_units(units), setup)
+    asked = Asked(chosen_units(units), setup, pieces=pieces)
     given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")

@@ -95,6 +95,7 @@ def sheet(
     from_step: int | None = None,
     stand: str | None = None,
     gauge_offset: str | None = None,
+    pieces: int | None = None,
 ) -> sheets.Handed:
     """A sheet that agrees with its part, as the bytes of a file.
 
@@ -103,6 +104,7 @@ def sheet(
     form : "text", "json", "csv", "html" or "pdf", where there is one; the first that there is
     only, from_step : of listing and dials: the steps of one hole or pattern, those from one on
     stand, gauge_offset : of markout: faces on the plate ("left,front"), a length in words
+    pieces : of bench: how many are made, with ticks for each
     """
     if name == "inspect":
         one = part.part if isinstance(part, preparation.Prepared) else part
@@ -111,7 +113,7 @@ def sheet(
     prepared = (
         part if isinstance(part, preparation.Prepared) else preparation.prepare(part, shop, order)
     )
-    asked = sheets.Asked(units, setup, only, from_step, stand, gauge_offset)
+    asked = sheets.Asked(units, setup, only, from_step, stand, gauge_offset, pieces)
     return sheets.prove(name, prepared, form, asked)
 
 

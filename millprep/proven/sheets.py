@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 DATA = ("text", "json", "csv")
 PICTURED = ("html", "pdf")
+MOST_PIECES = 100
 
 
 @frozen
@@ -34,6 +35,7 @@ class Asked:
     units : None for the part's own; setup : one setup only
     only, from_step : an excerpt: the steps of one hole or pattern, the steps from one on
     stand, gauge_offset : of a marking-out list: faces on the plate, a length in words
+    pieces : of a bench page: how many are made, with ticks for each
     """
 
     units: Units | None = None
@@ -42,6 +44,7 @@ class Asked:
     from_step: int | None = None
     stand: str | None = None
     gauge_offset: str | None = None
+    pieces: int | None = None
 
 
 @frozen
@@ -225,7 +228,13 @@ class Bench(Listing):
     name = "bench"
     called = "the bench page"
     forms = ("html",)
-    takes = ("units", "setup")
+    takes = ("units", "setup", "pieces")
+
+    def __init__(self, prepared: Prepared, asked: Asked) -> None:
+        super().__init__(prepared, asked)
+        self.pieces = 1 if asked.pieces is None else asked.pieces
+        if not 1 <= self.pieces <= MOST_PIECES:
+            raise WordError(f"there is no page for {self.pieces} pieces", f"1 to {MOST_PIECES}")
 
     def written(self, document: Any, form: str) -> str | bytes:
         from millprep.sheets.figures import Figures
@@ -240,7 +249,7 @@ class Bench(Listing):
             if self.number in (None, one.setup.number)
         ]
         document = pictured(document, self.prepared.plan)
-        return bench_page(document, self._laid(units="inch"), views, self.units)
+        return bench_page(document, self._laid(units="inch"), views, self.units, self.pieces)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
         return self._laid(units="mm"), self.prepared.findings

@@ -5,6 +5,7 @@ Figures are held against the JSON listing, which another writer makes.
 
 from __future__ import annotations
 
+import io
 import os
 import re
 import shutil
@@ -22,6 +23,7 @@ from conftest import skip_without
 from jobs import RICH, RICH_STOCK, millprep, part_text
 from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 from playwright.sync_api import Error as PlaywrightError
+from pypdf import PdfReader
 from words import STACKED
 
 PHONE = {"width": 390, "height": 844}
@@ -739,6 +741,17 @@ def test_light_and_dark_follow_the_system(bench: Any, scheme: str) -> None:
         assert contrast(colours(selector)) >= 4.5, selector
     if mill.page.query_selector(".card.shown .warning"):
         assert contrast(colours(".card.shown .warning")) >= 4.5
+    # borders of what is pressed, and of the card, against what is on either side: WCAG 2.2, 1.4.11
+    for selector in ("#undo", "#all", "#more", ".card.shown"):
+        border, inside = mill.page.evaluate(
+            """(selector) => {
+                const style = getComputedStyle(document.querySelector(selector));
+                return [style.borderLeftColor, style.backgroundColor];
+            }""",
+            selector,
+        )
+        for side in (luminance(inside), paper):
+            assert contrast((luminance(border), side)) >= 3, selector
 
 
 def test_a_screen_reader_hears_the_sign(bench: Any) -> None:
@@ -761,6 +774,62 @@ def test_a_reamed_hole_says_lock_on_its_step(bench: Any) -> None:
     while not (mill.shown != "finish" and mill.step()["operation"] == "ream"):
         mill.done()
     assert "LOCK X and Y" in mill.page.inner_text(".card.shown .warning")
+
+
+def test_every_piece_has_ticks_of_its_own(bench: Any) -> None:
+    mill = bench(rich())
+    mill.make(rich(), "--pieces", 3)
+    mill.page.reload()
+    mill.accept()
+    assert mill.page.inner_text("#piece") == "piece 1 of 3"
+    while not mill.page.query_selector(".card.done.shown"):
+        mill.done()
+    tally = mill.page.inner_text("#tally")
+    assert mill.page.inner_text(".card.shown .next-piece") == "This setup on piece 2"
+    mill.page.click(".card.shown .next-piece")
+    assert mill.page.inner_text("#piece") == "piece 2 of 3"
+    assert mill.shown == "c1"
+    assert mill.page.inner_text("#tally").startswith("0 of")
+    mill.done(3)
+    mill.page.reload()
+    assert mill.page.inner_text("#piece") == "piece 2 of 3"
+    assert mill.page.is_visible("#resumed")
+    assert "piece 2 of 3" in mill.page.inner_text("#kept")
+    mill.page.click("#all")
+    mill.page.click("[data-piece='1']")
+    assert mill.page.inner_text("#tally") == tally
+    mill.page.evaluate(WALK)
+    assert mill.page.inner_text("#finish .next-piece") == "Next: piece 2 of 3"
+    mill.page.click("#finish .next-piece")
+    assert mill.shown == "c4"
+    assert not mill.page.is_visible("#another")
+
+
+def test_another_piece_begins_at_the_end_of_one(bench: Any) -> None:
+    mill = bench(rich())
+    mill.accept()
+    mill.page.evaluate(WALK)
+    assert mill.page.inner_text("#piece") == ""
+    mill.page.click("#another")
+    assert mill.shown == "c1"
+    assert ticks(mill) == 0
+
+
+def test_on_paper_a_step_is_two_lines(bench: Any, tmp_path: Path) -> None:
+    """All steps, in the unit that the screen shows, on no more than two sheets a setup."""
+    shutil.copytree("parts", tmp_path, dirs_exist_ok=True)
+    mill = bench(Path("parts/port-block.toml").read_text())
+    mill.accept()
+    mill.page.click("#units")
+    margins = dict.fromkeys(("top", "bottom", "left", "right"), "12mm")
+    paper = PdfReader(io.BytesIO(mill.page.pdf(format="A4", margin=margins)))
+    words = " ".join(page.extract_text() for page in paper.pages)
+    steps = listed(mill.part, "inch")
+    assert len(paper.pages) <= 2 * 5
+    for step in steps:
+        assert step["hole"] in words
+        for axis in "xyz":
+            assert f"{abs(step[axis]):.4f}" in words
 
 
 @SIZES

@@ -23,10 +23,12 @@ from millprep.writers.templates import rendered
 _DIGIT_EM, _POINT_EM = 0.7, 0.38  # width of a sign over the height of its type, the widest met
 
 
-def bench_page(mm: Document, inch: Document, views: Sequence[View], units: Units) -> str:
+def bench_page(
+    mm: Document, inch: Document, views: Sequence[View], units: Units, pieces: int = 1
+) -> str:
     """The page, from one listing in both units; `units` are those shown first.
 
-    views : of each page, the face as it lies
+    views : of each page, the face as it lies; pieces : how many are made, with ticks for each
     """
     setups = cards_of(mm, inch)
     care, care_inch = (
@@ -38,6 +40,7 @@ def bench_page(mm: Document, inch: Document, views: Sequence[View], units: Units
         part=mm.also["part"],
         part_mark=mm.also["part_mark"],
         units=units,
+        pieces=pieces,
         setups=[
             (setup, plan_of(setup.number, view)) for setup, view in zip(setups, views, strict=True)
         ],

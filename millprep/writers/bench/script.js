@@ -20,82 +20,33 @@
   const planOf = (setup) => find(setup.id.replace("setup", "plan"));
 
   // ---- what is kept: a record for each page, found again by part, part mark and page mark
-  // It is kept twice. Local storage answers at once, but comes to the disk some seconds after a tick;
-  // a data base that is asked for strict durability is there within a moment. The later one counts.
   const shelf = `millprep bench ${JSON.stringify(root.dataset.part)} `;
   const key = `${shelf}${root.dataset.mark} ${find("page-mark").content.split(" ").pop()}`;
-  const fresh = () => ({ mark: root.dataset.mark, done: [], at: names[0], units: root.dataset.units, accepted: false, known: [], writes: 0 });
-
-  function read(name) {
-    try {
-      const found = JSON.parse(localStorage.getItem(name));
-      return found && Array.isArray(found.done) ? { ...fresh(), ...found } : null;
-    } catch {
-      return null;
-    }
-  }
-
-  function writeLocally() {
-    try {
-      localStorage.setItem(key, JSON.stringify(record));
-      return localStorage.getItem(key) !== null;
-    } catch {
-      return false;
-    }
-  }
-
+  // done : the ticks of the piece in hand, in their order; others : those of the other pieces
+  const fresh = () => ({
+    mark: root.dataset.mark, done: [], at: names[0], units: root.dataset.units, accepted: false,
+    known: [], writes: 0, piece: 1, others: {},
+  });
+  const pieces = Number(root.dataset.pieces);
+  const read = (name) => {
+    const found = keeping.read(name);
+    return found && { ...fresh(), ...found };
+  };
+  const otherPages = () => keeping.names(shelf).filter((name) => name !== key);
   let base = null;
 
-  function openBase() {
-    return new Promise((answer) => {
-      try {
-        const asked = indexedDB.open("millprep bench", 1);
-        asked.onupgradeneeded = () => asked.result.createObjectStore("pages");
-        asked.onsuccess = () => answer(asked.result);
-        asked.onerror = asked.onblocked = () => answer(null);
-      } catch {
-        answer(null);
-      }
-    });
-  }
-
-  function readBase(opened) {
-    return new Promise((answer) => {
-      const asked = opened.transaction("pages").objectStore("pages").get(key);
-      asked.onsuccess = () => answer(asked.result);
-      asked.onerror = () => answer(undefined);
-    });
-  }
-
-  // Committed at once: what waits for its own answer is dropped when the page is left before that.
-  function writeInBase() {
-    const writing = base.transaction("pages", "readwrite", { durability: "strict" });
-    writing.objectStore("pages").put(structuredClone(record), key);
-    writing.commit?.();
-  }
 
   function write() {
     record.writes += 1;
-    const isLocal = writeLocally();
-    try {
-      if (base) writeInBase();
-    } catch {
-      base = null;
-    }
+    const isLocal = keeping.write(key, record);
+    if (base && !keeping.writeInBase(base, key, record)) base = null;
     return isLocal || base !== null;
-  }
-
-  function otherPages() {
-    try {
-      return Object.keys(localStorage).filter((name) => name.startsWith(shelf) && name !== key);
-    } catch {
-      return [];
-    }
   }
 
   function fitting(found) {
     const at = names.includes(found.at) || found.at === "finish" ? found.at : names[0];
-    return { ...fresh(), ...found, done: found.done.filter((name) => names.includes(name)), at };
+    const piece = Math.min(Math.max(found.piece ?? 1, 1), pieces);
+    return { ...fresh(), ...found, done: found.done.filter((name) => names.includes(name)), at, piece };
   }
 
   let record = fitting(read(key) ?? fresh());
@@ -127,6 +78,8 @@
     find("where").textContent = setup ? setup.querySelector("h1 .which").textContent : "";
     const ticked = steps.filter((card) => isDone(card.id)).length;
     find("tally").textContent = `${ticked} of ${steps.length} steps`;
+    find("piece").textContent = pieceWords();
+    showPieces();
     find("bar").value = steps.length ? ticked / steps.length : 0;
     const isTicked = isDone(record.at);
     find("done").classList.toggle("ticked", isTicked);
@@ -158,6 +111,43 @@
       box.classList.toggle("now", one === card);
       return box;
     }));
+  }
+
+  // ---- pieces of a batch, with ticks for each
+  const pieceWords = () => (pieces > 1 ? `piece ${record.piece} of ${pieces}` : "");
+  const ticksOf = (piece) => (piece === record.piece ? record.done : record.others[piece] ?? []);
+  const leftOn = (piece, some) => some.filter((card) => !ticksOf(piece).includes(card.id));
+  const stepsIn = (setup) => steps.filter((card) => !setup || setupOf(card) === setup);
+
+  // The next piece, this one last, that has something left to do in a setup, or at all.
+  function nextPiece(setup) {
+    const after = Array.from({ length: pieces }, (_, at) => ((record.piece + at) % pieces) + 1);
+    return after.find((piece) => leftOn(piece, stepsIn(setup)).length);
+  }
+
+  function toPiece(piece, setup) {
+    change(() => {
+      record.others[record.piece] = record.done;
+      record.done = ticksOf(piece);
+      record.piece = piece;
+      const some = cards.filter((card) => !setup || setupOf(card) === setup);
+      record.at = (some.find((card) => !record.done.includes(card.id)) ?? some[0]).id;
+    }, pieceWords());
+  }
+
+  function showPieces() {
+    for (const row of document.querySelectorAll("[data-piece]")) {
+      const piece = Number(row.dataset.piece);
+      row.querySelector("span").textContent = `${steps.length - leftOn(piece, steps).length} of ${stepsOf(steps.length)}`;
+      row.classList.toggle("now", piece === record.piece);
+    }
+    for (const button of document.querySelectorAll(".next-piece")) {
+      const setup = setupOf(button);
+      const next = nextPiece(setup);
+      button.hidden = pieces === 1 || !next;
+      button.textContent = setup ? `This setup on piece ${next}` : `Next: piece ${next} of ${pieces}`;
+    }
+    find("another").hidden = Boolean(nextPiece(null));
   }
 
   // At the end of a setup, and of the part: what has no tick, or that nothing is left.
@@ -228,8 +218,7 @@
   function change(act, words = "") {
     act();
     shownAt = performance.now();
-    peckAt = 0;
-    root.classList.remove("all-pecks");
+    room.begin();
     for (const one of document.querySelectorAll(".notice details")) one.open = false;
     tell(words);
     if (!write()) find("forgetful").hidden = record.quiet ?? false;
@@ -302,17 +291,27 @@
   on("close", () => find("list").close());
   find("list").addEventListener("close", () => { shownAt = performance.now(); });
   on("cautions", () => { find("list").close(); change(() => { record.accepted = false; }); });
+  const clear = () => {
+    change(() => { record = { ...fresh(), accepted: true, units: record.units, known: record.known, writes: record.writes }; });
+  };
   on("clear", () => {
     if (confirm("Take back every tick on this page?")) {
       find("list").close();
-      change(() => { record = { ...fresh(), units: record.units, known: record.known, writes: record.writes }; });
+      clear();
     }
   });
+  on("another", clear);
   for (const [name, row] of rows) {
     row.addEventListener("click", () => { find("list").close(); if (record.accepted) go(name); });
   }
   for (const button of document.querySelectorAll(".missing button")) {
     button.addEventListener("click", () => go(button.dataset.first));
+  }
+  for (const button of document.querySelectorAll(".next-piece")) {
+    button.addEventListener("click", () => toPiece(nextPiece(setupOf(button)), setupOf(button)));
+  }
+  for (const row of document.querySelectorAll("[data-piece]")) {
+    row.addEventListener("click", () => { find("list").close(); if (record.accepted) toPiece(Number(row.dataset.piece), null); });
   }
   for (const button of document.querySelectorAll("[data-close]")) {
     button.addEventListener("click", () => {
@@ -342,118 +341,36 @@
   });
   addEventListener("visibilitychange", () => document.visibilityState === "visible" && stayAwake());
 
-  // ---- room: every figure of a step is seen without scrolling
-  // How wide the widest figure is, in heights of its type, in the face that this device has.
-  function widest() {
-    const shapes = new Set([...document.querySelectorAll(".figures dd span")].map((one) => one.textContent.replace(/\d/g, "0")));
-    const line = document.createElement("dd");
-    line.style.cssText = "position:absolute;visibility:hidden;font-size:100px";
-    const box = document.createElement("dl");
-    box.className = "figures";
-    box.append(line);
-    document.body.append(box);
-    const widths = [...shapes].map((shape) => { line.textContent = shape; return line.getBoundingClientRect().width; });
-    box.remove();
-    return Math.max(...widths, 200) / 100;
-  }
-
-  // What is given up where the room ends, and how small the figures may be before it is.
-  const ROOMS = [["", 0.85], ["one-peck", 0.65], ["one-peck tight", 0.5], ["one-peck tight last", 0]];
-  const DIGIT_AT_MOST_PX = 160;
-  const DIGIT_AT_LEAST_PX = 22;
-  let em = 4;
-
-  function fit() {
-    const card = here();
-    const classes = ["one-peck", "tight", "last"];
-    root.classList.remove(...classes);
-    showPeck(card);
-    const figures = card.querySelector(".figures");
-    if (!figures) return showMore();
-    for (const [room, least] of ROOMS) {
-      root.classList.add(...room.split(" ").filter(Boolean));
-      showPeck(card);
-      const [row] = figures.children;
-      const most = Math.min((row.clientWidth - row.querySelector("dt").offsetWidth - 4) / em, DIGIT_AT_MOST_PX);
-      if (fitDigits(card, Math.max(least * most, DIGIT_AT_LEAST_PX), most)) break;
-    }
-    showMore();
-  }
-
-  // The largest digits with which all is above the foot; whether there are such.
-  function fitDigits(card, least, most) {
-    const fits = (size) => {
-      root.style.setProperty("--digit", `${size}px`);
-      return below(card) <= 0;
-    };
-    if (fits(most)) return true;
-    if (!fits(least)) return false;
-    let [low, high] = [least, most];
-    while (high - low > 0.5) {
-      const middle = (low + high) / 2;
-      if (fits(middle)) low = middle;
-      else high = middle;
-    }
-    return fits(low);
-  }
-
-  // How far what has to be seen reaches under the foot; in the last room tool and count may.
-  function below(card) {
-    const wanted = root.classList.contains("last") ? ".head > :not(.do, .small), .peck" : ".head > *, .peck";
-    const seen = [...card.querySelectorAll(wanted)].filter((one) => one.offsetHeight);
-    const lowest = Math.max(...seen.map((one) => one.getBoundingClientRect().bottom));
-    return lowest + scrollY - innerHeight + document.querySelector("footer").offsetHeight;
-  }
-
-  function showMore() {
-    const left = root.scrollHeight - innerHeight - scrollY;
-    find("more").style.visibility = left > 8 && record.accepted ? "visible" : "hidden";
-  }
-
-  // One of the pecks, where there is no room for all of them.
-  let peckAt = 0;
-  function showPeck(card) {
-    const list = [...card.querySelectorAll(".pecks.several")].find((one) => one.dataset.units === record.units);
-    find("peck").hidden = !(list && root.classList.contains("one-peck"));
-    if (find("peck").hidden) return;
-    list.after(find("peck"));
-    const pecks = list.querySelector("[data-field=pecks]").textContent.trim().split(/\s+/);
-    peckAt = Math.min(Math.max(peckAt, 0), pecks.length - 1);
-    find("peck-count").textContent = `${peckAt + 1} of ${pecks.length} to`;
-    find("peck-to").textContent = pecks[peckAt];
-    const [before, after] = document.querySelectorAll("[data-peck]");
-    before.disabled = peckAt === 0;
-    after.disabled = peckAt === pecks.length - 1;
-    find("pecks-all").setAttribute("aria-expanded", String(root.classList.contains("all-pecks")));
-  }
-
+  // ---- room
+  const fit = () => room.fit(here(), record);
   for (const button of document.querySelectorAll("[data-peck]")) {
-    button.addEventListener("click", () => { peckAt += Number(button.dataset.peck); showPeck(here()); });
+    button.addEventListener("click", () => room.peck(Number(button.dataset.peck), here(), record));
   }
-  on("pecks-all", () => { root.classList.toggle("all-pecks"); showPeck(here()); showMore(); });
+  on("pecks-all", () => room.allPecks(here(), record));
   on("more", () => scrollBy({ top: innerHeight / 2, behavior: "smooth" }));
-  addEventListener("scroll", showMore, { passive: true });
+  addEventListener("scroll", () => room.showMore(record), { passive: true });
   addEventListener("resize", fit);
   addEventListener("toggle", fit, true);
 
   // ---- begin
   function resume() {
     const ticked = steps.filter((card) => isDone(card.id)).length;
-    find("resumed").hidden = !record.done.length;
-    find("kept").textContent = `${ticked} of ${steps.length} steps`;
+    find("resumed").hidden = !record.done.length && !Object.values(record.others).some((one) => one.length);
+    find("kept").textContent = [pieceWords(), `${ticked} of ${steps.length} steps`].filter(Boolean).join(", ");
   }
 
   // What is ticked before the data base has answered is added to what it holds.
   async function lookInBase() {
     const begun = { done: [...record.done], writes: record.writes };
-    const opened = await openBase();
+    const opened = await keeping.openBase();
     if (!opened) return;
-    const found = await readBase(opened);
+    const found = await keeping.readBase(opened, key);
     base = opened;
     find("forgetful").hidden = true;
     const isNew = (name) => !begun.done.includes(name) && !found.done.includes(name);
     if (found && found.writes > begun.writes) {
-      const done = [...found.done, ...record.done.filter(isNew)];
+      const isSamePiece = (found.piece ?? 1) === record.piece;
+      const done = [...found.done, ...(isSamePiece ? record.done.filter(isNew) : [])];
       record = fitting({ ...found, done, accepted: found.accepted || record.accepted });
       if (done.length > found.done.length && isDone(record.at)) record.at = following(record.at);
     } else if (record.writes === begun.writes) {
@@ -471,9 +388,9 @@
   find("changed").hidden = !changed.length;
   find("changed").querySelector("details").open = true;
   find("remade").hidden = !older.length || changed.length > 0;
-  find("forgetful").hidden = writeLocally();
+  find("forgetful").hidden = keeping.write(key, record);
   root.classList.add("live");
-  em = widest();
+  room.measure();
   show(false);
   lookInBase();
 })();
