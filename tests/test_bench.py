@@ -208,7 +208,10 @@ def test_the_page_carries_what_json_has_of_the_listing(folder: Path, tmp_path: P
     part = tmp_path / "part.toml"
     part.write_text(part_text(RICH, RICH_STOCK))
     expected = millprep("listing", part, "--format", "json").json
-    assert data == {name: value for name, value in expected.items() if name != "mark"}
+    del expected["mark"]
+    for finding in expected["findings"]:
+        finding["file"] = "part.toml"
+    assert data == expected
 
 
 SLIPS_OF_DATA: dict[str, Callable[[str], str]] = {

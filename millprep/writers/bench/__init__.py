@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from pathlib import PurePath
 
 from markupsafe import Markup
 
@@ -54,9 +55,12 @@ def bench_page(
 
 
 def _data(listing: Document) -> Markup:
-    """What JSON has of the listing, as it may stand inside a script element."""
+    """What JSON has of the listing, as it may stand inside a script element; files by their names,
+    so that the page is the same, and keeps its ticks, wherever it is made."""
     whole = json.loads(document_json(listing))
     del whole["mark"]  # the page has its own
+    for finding in whole["findings"]:
+        finding["file"] = finding["file"] and PurePath(finding["file"]).name
     return Markup(json.dumps(whole, separators=(",", ":")).replace("<", "\\u003c"))
 
 
