@@ -39,9 +39,9 @@ from millprep.writers.pictures import figures_of
 _TITLE, _LONG_TITLE, _SUBTITLE = (Lettering(size, True) for size in (17, 15, 14))
 _SAID, _BOLD = Lettering(10.5), Lettering(10.5, True)
 _TITLE_MM, _LINE_MM, _ROW_MM, _ROW_END_MM = 8.0, 4.9, 5.6, 0.6
-_LEADINGS = (1.0, 0.95, 0.9, 0.85, 0.8)  # lines may be so much nearer, for a setup to be one page
+_LEADINGS = (0.95, 0.9, 0.85, 0.8)  # lines may be so much nearer, for a setup to be one page
 _IN_A_BAND_MM = 66.0
-_PICTURE_LEFT_MM, _PICTURE_GAP_MM, _BELOW_PICTURE_MM = 130.0, 2.5, 1.5
+_PICTURE_LEFT_MM, _PICTURE_GAP_MM, _BELOW_PICTURE_MM = 134.5, 2.5, 1.5
 _INDENT_MM, _TAIL_MM = 4.0, 40.0
 _LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
 _APART_MM = 8.0
@@ -61,11 +61,17 @@ def document_pdf(document: Document) -> bytes:
 
 def _on_one_page(pages: Pages, page: Page) -> list[Block]:
     """The blocks of a page of the sheet: closer together where they then go on one of paper."""
-    for leading in _LEADINGS:
-        blocks = [*_Setter(pages, page, leading).blocks()]
-        if sum(block.height_mm for block in blocks) <= BOTTOM_MM - TOP_MM:
-            return blocks
-    return [*_Setter(pages, page).blocks()]
+    room_mm, whole = BOTTOM_MM - TOP_MM, [*_Setter(pages, page).blocks()]
+    if room_mm < _height_mm(whole) <= room_mm / _LEADINGS[-1]:
+        for leading in _LEADINGS:
+            blocks = [*_Setter(pages, page, leading).blocks()]
+            if _height_mm(blocks) <= room_mm:
+                return blocks
+    return whole
+
+
+def _height_mm(blocks: Iterable[Block]) -> float:
+    return sum(block.height_mm for block in blocks)
 
 
 def _titles(page: Page) -> list[str]:

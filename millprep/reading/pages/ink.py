@@ -24,7 +24,7 @@ from millprep.reading.pages.printed_pictures import Box, apart
 from millprep.reading.pages.widths import width_pt
 
 MM = 25.4 / 72
-LEFT_MM, TABLE_MM, NARROW_MM, EDGE_MM = 15.0, 22.0, 127.0, 195.0
+LEFT_MM, TABLE_MM, NARROW_MM, EDGE_MM = 15.0, 22.0, 132.0, 195.0
 NEAR_MM = 0.5
 _SHEET_MM = 210.0, 297.0  # A4: ISO 216
 _BOLD, _PLAIN = "/Helvetica-Bold", "/Helvetica"

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import chain, pairwise
 
 from millprep.base.records import frozen
 from millprep.canvas.pen import Place
@@ -174,16 +174,26 @@ def _turn(a: Place, b: Place, c: Place) -> float:
 
 def do_meet(one: Sequence[Place], other: Sequence[Place], apart: float = 0.0) -> bool:
     """Whether two convex outlines overlap, or are nearer than that (separating axes)."""
-    for outline in (one, other):
+    ways = chain(((1.0, 0.0), (0.0, 1.0)), _squares(one, other))
+    return not any(_is_apart(one, other, *way, apart) for way in ways)
+
+
+def _squares(*outlines: Sequence[Place]) -> Iterator[Place]:
+    """The ways square to their sides."""
+    for outline in outlines:
         for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]]):
             long = math.hypot(x1 - x0, y1 - y0)
-            if long < _HAIR:
-                continue
-            across, up = (y1 - y0) / long, (x0 - x1) / long
-            spans = [[across * x + up * y for x, y in each] for each in (one, other)]
-            if max(spans[0]) + apart <= min(spans[1]) or max(spans[1]) + apart <= min(spans[0]):
-                return False
-    return True
+            if long > _HAIR:
+                yield (y1 - y0) / long, (x0 - x1) / long
+
+
+def _is_apart(
+    one: Sequence[Place], other: Sequence[Place], across: float, up: float, apart: float
+) -> bool:
+    """Whether they lie so far apart along a way."""
+    first = [across * x + up * y for x, y in one]
+    last = [across * x + up * y for x, y in other]
+    return max(first) + apart <= min(last) or max(last) + apart <= min(first)
 
 
 def is_within(place: Place, outline: Sequence[Place]) -> bool:
