@@ -34,7 +34,7 @@ from millprep.writers.paged import (
     squeezed,
     together,
 )
-from millprep.writers.pictures import figures_of
+from millprep.writers.pictures import Figure, figures_of
 
 _TITLE, _LONG_TITLE, _SUBTITLE = (Lettering(size, True) for size in (17, 15, 14))
 _SAID, _BOLD = Lettering(10.5), Lettering(10.5, True)
@@ -45,29 +45,33 @@ _PICTURE_LEFT_MM, _PICTURE_GAP_MM, _BELOW_PICTURE_MM = 134.5, 2.5, 1.5
 _INDENT_MM, _TAIL_MM = 4.0, 40.0
 _LABEL_LETTERS = 8  # a longer label has a line of its own, as in text
 _APART_MM = 8.0
-_OPENING_MM = 90.0  # what stands above a table, and a row with what hangs on it: longer is torn
+_OPENING_MM = 45.0  # what stands above a table, and a row with what hangs on it: longer is torn
 _CONTINUED = "continued"
 
 
 def document_pdf(document: Document) -> bytes:
     """The whole sheet as a file, with the blank mark of `outfile`."""
     pages = Pages(", ".join(_titles(document.pages[0])))
-    blocks = [block for page in document.pages for block in _on_one_page(pages, page)]
-    last = _Setter(pages, document.pages[-1])
-    blocks += [block for section in document.foot for block in last.section(section)]
+    blocks: list[Block] = []
+    for page in document.pages:
+        setter, its = _on_one_page(pages, page)
+        blocks += its
+    blocks += [block for section in document.foot for block in setter.section(section)]
     set_out(pages, blocks)
     return pages.document()
 
 
-def _on_one_page(pages: Pages, page: Page) -> list[Block]:
+def _on_one_page(pages: Pages, page: Page) -> tuple[_Setter, list[Block]]:
     """The blocks of a page of the sheet: closer together where they then go on one of paper."""
-    room_mm, whole = BOTTOM_MM - TOP_MM, [*_Setter(pages, page).blocks()]
-    if room_mm < _height_mm(whole) <= room_mm / _LEADINGS[-1]:
+    whole = _Setter(pages, page)
+    room_mm, blocks = BOTTOM_MM - TOP_MM, [*whole.blocks()]
+    if room_mm < _height_mm(blocks) <= room_mm / _LEADINGS[-1]:
         for leading in _LEADINGS:
-            blocks = [*_Setter(pages, page, leading).blocks()]
-            if _height_mm(blocks) <= room_mm:
-                return blocks
-    return whole
+            closer = _Setter(pages, page, leading)
+            its = [*closer.blocks()]
+            if _height_mm(its) <= room_mm:
+                return closer, its
+    return whole, blocks
 
 
 def _height_mm(blocks: Iterable[Block]) -> float:
@@ -100,22 +104,43 @@ class _Setter:
         self._again: tuple[Line, ...] = ()
         self._places: dict[str, tuple[Place, ...]] = {}
         self._beside: tuple[Beside, ...] = ()
+        self._left: Sequence[Figure] = ()
         self._table_end_mm = RIGHT_MM
 
     def blocks(self) -> Iterator[Block]:
         heading = self._heading()
         self.y_mm = TOP_MM + heading.height_mm
-        pictures = [one.pictures for one in self.page.sections if one.pictures is not None]
-        column = (one for one in pictures if not one.is_band)
-        self._beside = tuple(_in_a_column(column, heading.height_mm + _PICTURE_GAP_MM))
-        if self._beside and self._is_narrow():
-            self._table_end_mm = NARROW_MM
-        sections = [block for section in self.page.sections for block in self.section(section)]
-        first = sections[0].groups if sections else ()
+        self._begin_column(heading)
+        first, *others = [[*self.section(one)] for one in self._beside_the_steps()] or [[]]
         title, *lines = heading.lines
         heading = Group((replace(title, beside=self._beside), *lines))
-        yield Block((heading, *first), self.foot, True)
-        yield from sections[1:]
+        opening = first[0].groups if first else ()
+        yield Block((heading, *opening), self.foot, True)
+        yield from first[1:]
+        for blocks in others:
+            yield from blocks
+
+    def _begin_column(self, heading: Group) -> None:
+        """Pictures beside setting up; those that are left stand beside the steps, if tables do."""
+        wide_mm = RIGHT_MM - _PICTURE_LEFT_MM
+        pictures = (one.pictures for one in self.page.sections if one.pictures is not None)
+        figures = [
+            one for each in pictures if not each.is_band for one in figures_of(each, wide_mm)
+        ]
+        count = len(figures)
+        if figures and self._is_narrow():
+            self._table_end_mm = NARROW_MM
+            count = sum(one.kind in ("held", "turn") for one in figures)
+        self._beside = tuple(_in_a_column(figures[:count], heading.height_mm + _PICTURE_GAP_MM))
+        self._left = figures[count:]
+
+    def _beside_the_steps(self) -> Iterator[Section]:
+        """The sections of the page; at the second the pictures that are left begin."""
+        for index, one in enumerate(self.page.sections):
+            if index == 1 and self._left:
+                top_mm = max(self.y_mm, self._pictures_end_mm()) - TOP_MM + _PICTURE_GAP_MM
+                self._beside += tuple(_in_a_column(self._left, top_mm))
+            yield one
 
     def section(self, section: Section) -> Iterator[Block]:
         """A block below a rule, which stays with its first lines."""
@@ -321,15 +346,14 @@ class _Setter:
         return self._places[table.name]
 
 
-def _in_a_column(pictures: Iterable[Pictures], top_mm: float) -> Iterator[Beside]:
-    """Pictures below each other at the right of a page, from there below its top."""
+def _in_a_column(figures: Iterable[Figure], top_mm: float) -> Iterator[Beside]:
+    """Pictures below each other at the right, from there below the page's top, while they fit."""
     wide_mm = RIGHT_MM - _PICTURE_LEFT_MM
-    for one in pictures:
-        for figure in figures_of(one, wide_mm):
-            if TOP_MM + top_mm + figure.height_mm > BOTTOM_MM:
-                return
-            yield Beside(_PICTURE_LEFT_MM, top_mm, wide_mm, figure.height_mm, figure.draw)
-            top_mm += figure.height_mm + _PICTURE_GAP_MM
+    for figure in figures:
+        if TOP_MM + top_mm + figure.height_mm > BOTTOM_MM:
+            return
+        yield Beside(_PICTURE_LEFT_MM, top_mm, wide_mm, figure.height_mm, figure.draw)
+        top_mm += figure.height_mm + _PICTURE_GAP_MM
 
 
 def _band(pictures: Pictures) -> Group:
