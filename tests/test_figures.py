@@ -13,6 +13,8 @@ from jobs import named
 from numpy.testing import assert_allclose
 from pattern_figures import FRONT_MM, HOLE_MM, LEFT_MM, LINES, PAPER_MM, SCALE
 
+from millprep.infiles.patterns import WHERE_KEYS
+
 DOCS = Path(__file__).parent.parent / "docs"
 
 
@@ -83,7 +85,7 @@ def test_every_hole_has_its_number_beside_it(key: str) -> None:
 
 def test_every_key_has_a_figure_and_its_lines_on_the_page() -> None:
     page = (DOCS / "part-file.md").read_text(encoding="utf-8")
-    assert set(LINES) == set(HOLES)
+    assert set(LINES) == set(HOLES) == {*WHERE_KEYS} - {"pattern_from"} | {"skip"}
     for key, lines in LINES.items():
         assert f"(pictures/key-{key}.svg)" in page
         assert " <br> ".join(f"`{line}`" for line in lines.splitlines()) in page
