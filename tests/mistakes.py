@@ -75,7 +75,7 @@ SHOP_TABLES = {
         'comments = ";"\ntapping = "reversing head"\nunits = "inch"\n',
         "strict = true\n",
     ),
-    "cabinet": (
+    "drawer": (
         "spot_drills = [{ diameter = 10, point_angle = 90, tip_flat = FLAT }]\n",
         'drills = [{ from = 1, to = 10, step = 1 }]\nreamers = []\ntaps = ["M3"]\n',
         "drills = [1, 3.3, 5.3, 10.5, 12]\n",

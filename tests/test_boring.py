@@ -18,7 +18,7 @@ from jobs import millprep, operations_of, plan_of
 from millprep.planning import Plan
 
 BORE = '[[hole]]\nname = "bearing"\nbore = {0}\nat = [30, 20]\ndepth = "through"\n'
-RADIUS = '[cabinet]\nboring_head = { dial = "radius" }\n'
+RADIUS = '[drawer]\nboring_head = { dial = "radius" }\n'
 PACKAGED = 'base = "metric"\n'
 
 
@@ -122,7 +122,7 @@ def test_a_program_with_a_wrong_setting_is_not_handed_over(
 
 
 def test_no_program_for_a_head_that_cannot_be_entered_again(tmp_path: Path) -> None:
-    part, file = _files(tmp_path, "[cabinet]\nboring_head = { stops = false }\n")
+    part, file = _files(tmp_path, "[drawer]\nboring_head = { stops = false }\n")
     found = json.loads(millprep("check", part, "--shop", file, "--format", "json").out)["findings"]
     (told,) = [one for one in found if one["kind"] == "not-to-be-had"]
     assert (told["severity"], told["sheets"]) == ("note", ["program"])
@@ -133,7 +133,7 @@ def test_no_program_for_a_head_that_cannot_be_entered_again(tmp_path: Path) -> N
 
 @pytest.mark.parametrize("head", ['"none"', "{ from = 30, to = 60 }"])
 def test_a_bore_beyond_the_head_is_told(head: str) -> None:
-    shop = f"[cabinet]\nboring_head = {head}\n"
+    shop = f"[drawer]\nboring_head = {head}\n"
     plan = plan_of(BORE.format(26), "size = [80, 60, 20]", shop=shop)
     assert [f.kind for f in plan.findings] == ["not-in-drawer"]
 
@@ -141,7 +141,7 @@ def test_a_bore_beyond_the_head_is_told(head: str) -> None:
 def test_a_bench_page_by_hole_and_a_tools_list_are_handed_over(tmp_path: Path) -> None:
     """A bore beyond the head, in material that wants another point, a cone without a known nose."""
     part, file = _files(
-        tmp_path, "[cabinet]\ncountersinks = [35.5]\nboring_head = { from = 30, to = 60 }\n"
+        tmp_path, "[drawer]\ncountersinks = [35.5]\nboring_head = { from = 30, to = 60 }\n"
     )
     text = Path(part).read_text().replace("aluminium", "acrylic")
     Path(part).write_text(text + "countersink = { diameter = 30 }\n")

@@ -98,13 +98,13 @@ SHOPS = [
         "[[tool]]\nnumber = 1\nkind = 'drill'\ndiameter = 5\nlength = 900000\n",
         ("at most 1,000 mm",),
     ),
-    ("[cabinet]\ndrills = ['900000 mm']\n", ("500 mm",)),
-    ("[cabinet]\ndrills = [{ diameter = 5, flute = 900000 }]\n", ("at most 1,000 mm",)),
+    ("[drawer]\ndrills = ['900000 mm']\n", ("500 mm",)),
+    ("[drawer]\ndrills = [{ diameter = 5, flute = 900000 }]\n", ("at most 1,000 mm",)),
     (
-        "[cabinet]\ndrills = [" + "{ from = 1, to = 20, step = 0.01 }," * 2 + "]\n",
+        "[drawer]\ndrills = [" + "{ from = 1, to = 20, step = 0.01 }," * 2 + "]\n",
         ("at most 2,000",),
     ),
-    ("[cabinet]\ndrills = [{ from = 1, to = 20, step = 0.001 }]\n", ("at most 2000",)),
+    ("[drawer]\ndrills = [{ from = 1, to = 20, step = 0.001 }]\n", ("at most 2000",)),
     ("[[tool]]\n" * 2001, ("at most 2,000",)),
 ]
 

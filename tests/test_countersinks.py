@@ -15,7 +15,7 @@ from millprep.checks import run_checks
 from millprep.planning import Plan
 
 HEAD = '[[hole]]\nname = "head"\nat = [30, 20]\ndepth = "through"\n'
-UNKNOWN = "[cabinet]\ncountersinks = [{ diameter = 12.7 }, { diameter = 12.7, point_angle = 82 }]\n"
+UNKNOWN = "[drawer]\ncountersinks = [{ diameter = 12.7 }, { diameter = 12.7, point_angle = 82 }]\n"
 
 
 def _kinds(plan: Plan) -> list[str]:
@@ -27,10 +27,10 @@ def _kinds(plan: Plan) -> list[str]:
     [
         ("", 'countersink = "M5 countersunk"', (11.2 - 2.8) / 2),  # 12.4, packaged: nose 2.8
         ("", "countersink = { diameter = 7 }", (7 - 2.0) / 2),  # 8.3: nose 2.0
-        ("[cabinet]\ncountersinks = [12.4]\n", "countersink = { diameter = 11.2 }", 4.2),  # usual
-        ("[cabinet]\ncountersinks = [{ diameter = 12.4, tip_flat = 0 }]\n",
+        ("[drawer]\ncountersinks = [12.4]\n", "countersink = { diameter = 11.2 }", 4.2),  # usual
+        ("[drawer]\ncountersinks = [{ diameter = 12.4, tip_flat = 0 }]\n",
          "countersink = { diameter = 11.2 }", 5.6),  # measured: a sharp one
-        ("[cabinet]\ncountersinks = [{ diameter = 12.4, tip_flat = 1.2 }]\n",
+        ("[drawer]\ncountersinks = [{ diameter = 12.4, tip_flat = 1.2 }]\n",
          "countersink = { diameter = 11.2 }", 5.0),  # measured: (11.2 - 1.2) / 2
     ],
 )  # fmt: skip

@@ -26,7 +26,7 @@ TENTHS = "drills = [{ from = 1, to = 14, step = 0.1 }]"
 def drill_before(ream: str, drawer: str = "", material: str = "mild steel") -> tuple[str, bool]:
     """The last drill before the reamer, and whether the drawer has it."""
     hole = f'[[hole]]\nname = "a"\nream = {ream}\nat = [30, 20]\ndepth = "through"\n'
-    plan = plan_of(hole, BLOCK, material=material, shop=f"[cabinet]\n{drawer}\n" if drawer else "")
+    plan = plan_of(hole, BLOCK, material=material, shop=f"[drawer]\n{drawer}\n" if drawer else "")
     drill = named(plan, "drill")
     return drill.tool.words, drill.in_drawer
 
@@ -133,7 +133,7 @@ CASES = {  # drawer, hole; what check says first of it, and what the tools list
 def test_check_names_the_drill_to_get_and_every_sheet_is_had(in_folder: Path, case: str) -> None:
     drawer, hole, said, told = CASES[case]
     shop = in_folder / "shop.toml"
-    shop.write_text(f'base = "metric"\n[cabinet]\n{drawer}\n', encoding="utf-8")
+    shop.write_text(f'base = "metric"\n[drawer]\n{drawer}\n', encoding="utf-8")
     part = in_folder / "a.toml"
     text = f'[[hole]]\nname = "a"\n{hole}\nat = [30, 20]\ndepth = "through"\n'
     part.write_text(part_text(text, BLOCK), encoding="utf-8")
@@ -158,7 +158,7 @@ def test_check_names_the_drill_to_get_and_every_sheet_is_had(in_folder: Path, ca
 )
 def test_half_to_five_sixths_of_a_thread_will_do(tap: str, owned: str, words: str) -> None:
     hole = f'[[hole]]\ntap = "{tap}"\nat = [30, 20]\ndepth = "through"\n'
-    plan = plan_of(hole, BLOCK, shop=f"[cabinet]\ndrills = [{owned}]\n")
+    plan = plan_of(hole, BLOCK, shop=f"[drawer]\ndrills = [{owned}]\n")
     assert named(plan, "drill").tool.words == words
 
 
@@ -166,7 +166,7 @@ def test_few_threads_want_more_of_their_height() -> None:
     """M10 in 8 mm engages 0.8 D: 9 mm, 54 %, will not do; in 10 mm it does."""
     hole = '[[hole]]\ntap = "M10"\nat = [30, 20]\ndepth = "through"\n'
     short, long = (
-        plan_of(hole, f"size = [60, 40, {thick}]", shop="[cabinet]\ndrills = [8, 9]\n")
+        plan_of(hole, f"size = [60, 40, {thick}]", shop="[drawer]\ndrills = [8, 9]\n")
         for thick in (8, 10)
     )
     assert named(short, "drill").tool.words == "8.5 mm"
@@ -191,13 +191,13 @@ def test_the_tools_list_has_the_percentage_once(in_folder: Path) -> None:
 def test_a_class_on_the_drawing_wants_more_too(in_folder: Path) -> None:
     """M10-6H: 9 mm, 54 %, will not do, 8.8, 65 %, does; M6-6H and M6 on one part are told apart."""
     hole = '[[hole]]\nname = "a"\ntap = "{}"\nat = [30, 20]\ndepth = "through"\n'
-    shop = "[cabinet]\ndrills = [8, 8.8, 9]\n"
+    shop = "[drawer]\ndrills = [8, 8.8, 9]\n"
     classed = plan_of(hole.format("M10-6H"), BLOCK, shop=shop)
     assert named(classed, "drill").tool.words == "8.8 mm"
-    none = plan_of(hole.format("M10-6H"), BLOCK, shop="[cabinet]\ndrills = [8, 9]\n")
+    none = plan_of(hole.format("M10-6H"), BLOCK, shop="[drawer]\ndrills = [8, 9]\n")
     assert (named(none, "drill").tool.words, named(none, "drill").in_drawer) == ("8.5 mm", False)
     both = hole.format("M10-6H") + hole.format("M10").replace('"a"', '"b"').replace("30", "50")
-    plan = plan_of(both, BLOCK, shop="[cabinet]\ndrills = [8, 9]\n")
+    plan = plan_of(both, BLOCK, shop="[drawer]\ndrills = [8, 9]\n")
     assert [named(plan, "drill", name).tool.words for name in "ab"] == ["8.5 mm", "9 mm"]
     given = hole.format("1/4-20 UNC-2B") + 'drills = ["5.7 mm"]\n'  # (6.35 - 5.7) / 1.558: 42 %
     (found,) = (f for f in checked(plan_of(given, BLOCK)) if f.kind == "hole-wrong-for-tool")
@@ -266,7 +266,7 @@ def test_what_the_books_tap_after_is_passed_without_a_word(thread: str) -> None:
     hole = f'[[hole]]\nname = "a"\ntap = "{thread}"\nat = [30, 20]\ndepth = "through"\n'
     given = hole + f'drills = ["{HOME_PICKS[thread]} mm"]\n'
     assert [f for f in checked(plan_of(given, BLOCK)) if f.kind == "hole-wrong-for-tool"] == []
-    drawer = f"[cabinet]\ndrills = [{HOME_PICKS[thread]}]\n"
+    drawer = f"[drawer]\ndrills = [{HOME_PICKS[thread]}]\n"
     assert named(plan_of(hole, BLOCK, shop=drawer), "drill").in_drawer
 
 

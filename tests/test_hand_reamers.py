@@ -15,7 +15,7 @@ from jobs import checked, millprep, named, part_text, plan_of, shop_of
 from millprep.planning import tool_words
 
 BLOCK = "size = [60, 40, 20]"
-HAND = '[cabinet]\nreamers = ["6 mm", { size = "8 mm", type = "hand", length = 120, flute = 60 }]\n'
+HAND = '[drawer]\nreamers = ["6 mm", { size = "8 mm", type = "hand", length = 120, flute = 60 }]\n'
 
 
 def hole(size: str = "8", depth: str = '"through"') -> str:
@@ -24,7 +24,7 @@ def hole(size: str = "8", depth: str = '"through"') -> str:
 
 def test_its_taper_is_a_quarter_of_its_flutes_or_one_and_a_half_diameters() -> None:
     shop = shop_of(
-        "[cabinet]\nreamers = [{ size = 8, type = 'hand', flute = 60 }, "
+        "[drawer]\nreamers = [{ size = 8, type = 'hand', flute = 60 }, "
         "{ diameter = 10, type = 'hand' }, { size = 5, type = 'hand', lead = 7 }, 6]\n"
     )
     leads = [(r.diameter_mm, r.is_hand, r.lead_mm) for r in shop.cabinet.reamers]
@@ -35,7 +35,7 @@ def test_its_taper_is_a_quarter_of_its_flutes_or_one_and_a_half_diameters() -> N
     "entry", ["drills = [{ size = 5, type = 'hand' }]", "reamers = [{ size = 5, type = 'foot' }]"]
 )
 def test_what_is_no_hand_reamer_is_refused(in_folder: Path, entry: str) -> None:
-    Path("shop.toml").write_text(f"[cabinet]\n{entry}\n", encoding="utf-8")
+    Path("shop.toml").write_text(f"[drawer]\n{entry}\n", encoding="utf-8")
     Path("a.toml").write_text(part_text(hole(), BLOCK), encoding="utf-8")
     ran = millprep("check", "a.toml", "--shop", "shop.toml")
     assert ran.status == 2
@@ -58,7 +58,7 @@ def test_its_drill_leaves_it_little_and_it_goes_through_by_its_taper() -> None:
 
 
 def test_a_machine_reamer_of_the_size_comes_first() -> None:
-    both = '[cabinet]\nreamers = [{ size = "8 mm", type = "hand" }, "8 mm"]\n'
+    both = '[drawer]\nreamers = [{ size = "8 mm", type = "hand" }, "8 mm"]\n'
     assert not named(plan_of(hole(), BLOCK, shop=both), "ream").by_hand
 
 

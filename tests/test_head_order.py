@@ -235,7 +235,7 @@ def test_many_tools_are_put_in_order_at_once() -> None:
 
 
 DRAWER = """
-[cabinet]
+[drawer]
 spot_drills = [{{ diameter = 10, point_angle = 90, tip_flat = 0.2, length = 60 }}]
 drills = [7{0}]
 """

@@ -228,7 +228,7 @@ def test_a_fault_in_a_list_names_its_own_line(tmp_path, key, bad):
 def test_a_fault_in_a_list_of_the_drawer_names_its_own_line(tmp_path):
     path = tmp_path / "shop.toml"
     path.write_text(
-        '[cabinet]\ndrills = [\n  "3 mm",\n  "3,5 mm",\n  { from = 5, to = 4, step = 1 },\n]\n'
+        '[drawer]\ndrills = [\n  "3 mm",\n  "3,5 mm",\n  { from = 5, to = 4, step = 1 },\n]\n'
     )
     with pytest.raises(MillprepError) as raised:
         read_shop(str(path))
@@ -251,7 +251,7 @@ WORDS = one_of_words(
     'drills taps reamers tool number kind control offsets readout dials "mm" "inch" "M4" "1/4 in" '
     '"through" "top" "#7" "M4 socket head" "brass" "left" "centre" "none" true false nan inf -1 0 '
     '3 12.5 60 1e9 0x10 1979-05-27 [ ] { } [[ ]] = , . # """ [stock] [datum] [[hole]] [[setup]] '
-    "[[tool]] [mill] [cabinet] '"
+    "[[tool]] [mill] [drawer] '"
 )
 KEYS = one_of_words(
     "drill tap ream clear bore depth at circle arc row grid corners chain polar from skip opened "

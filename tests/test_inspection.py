@@ -39,7 +39,7 @@ SHOP = shop_of()
 FINE = shop_of(
     "[instruments]\ncalliper = { uncertainty = 0.0005, largest = 500 }\n"
     "bore_gauge = { uncertainty = 0.0005, largest = 100 }\n"
-    "[cabinet]\ndrills = [{ from = 1, to = 13, step = 0.1 }]\n"
+    "[drawer]\ndrills = [{ from = 1, to = 13, step = 0.1 }]\n"
 )
 BLOCK = "size = [60, 40, 20]"
 HOLES = """

@@ -159,7 +159,7 @@ def test_tapping_drills_for_a_percentage_name_their_convention() -> None:
 def test_tapping_drills_come_from_the_cabinet_where_there_is_one() -> None:
     (reading,) = lookup("M6 70%", [("5 mm", 5.0), ("5.5 mm", 5.5), ("8 mm", 8.0)])
     assert [drill["designation"] for drill in reading["drills"]] == ["5 mm", "5.5 mm"]
-    assert (reading["tap_drill"], reading["drills_of"]) == ("5 mm", "the cabinet")
+    assert (reading["tap_drill"], reading["drills_of"]) == ("5 mm", "the drawer")
     thread, tapping = lookup("M6", [("5.1 mm", 5.1)])
     assert (thread["kind"], tapping["tap_drill"]) == ("thread", "5.1 mm")
     (none,) = lookup("M6 70%", [("8 mm", 8.0)])

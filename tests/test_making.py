@@ -138,7 +138,7 @@ def test_every_kind_has_a_row_in_each_table() -> None:
 
 def test_a_blind_reamed_hole_is_drilled_below_the_end_of_the_reamer_at_hand() -> None:
     """The lead is the tool's own: a reamer with a long one wants a deeper hole."""
-    long = "base = 'metric'\n[cabinet]\nreamers = [{ diameter = 6, lead = 4 }]\n"
+    long = "base = 'metric'\n[drawer]\nreamers = [{ diameter = 6, lead = 4 }]\n"
     plan = plan_of('[[hole]]\nream = "6 mm"\ndepth = 8\nat = [9, 9]\n', STOCK, shop=long)
     assert named(plan, "drill").full_mm > -named(plan, "ream").z_mm == 12.0
 

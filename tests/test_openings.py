@@ -88,7 +88,7 @@ def test_the_shorter_lead_where_the_longer_meets_the_far_wall() -> None:
 def test_the_tap_to_get_where_none_in_the_drawer_has_so_little_lead() -> None:
     """M6 into 5.5 mm with a tap of 4 threads: 15 + sqrt(7.5625 - 6.25) - 0.5 - 4 = 11.65 of whole
     thread, and the near wall at 12.25."""
-    shop = '[cabinet]\ntaps = [{ thread = "M6", lead = 4 }]\n'
+    shop = '[drawer]\ntaps = [{ thread = "M6", lead = 4 }]\n'
     _, tap = steps(plan_of(grub("ream = 5.5", "M6"), STOCK, shop=shop))
     assert (tap.tool.told["lead"], tap.in_drawer) == (1.5, False)
 

@@ -36,7 +36,7 @@ def test_about_as_thick_as_the_web(size: float, pilot_mm: float | None) -> None:
 
 @pytest.mark.parametrize(("nearest", "count"), [(5.9, 1), (6.1, 0)])
 def test_no_wider_than_six_tenths_of_its_drill(nearest: float, count: int) -> None:
-    shop = f"[cabinet]\ndrills = [{nearest}, 10]"
+    shop = f"[drawer]\ndrills = [{nearest}, 10]"
     assert len(pilots(plan_of(hole("drill = 10"), BLOCK, shop=shop))) == count
 
 
@@ -46,7 +46,7 @@ def test_no_wider_than_six_tenths_of_its_drill(nearest: float, count: int) -> No
 def test_the_shop_may_say_from_where_but_half_an_inch_always_wants_one(
     said: float, size: float, count: int
 ) -> None:
-    plan = plan_of(hole(f"drill = {size}"), BLOCK, shop=f"[cabinet]\npilot_from = {said}\n")
+    plan = plan_of(hole(f"drill = {size}"), BLOCK, shop=f"[drawer]\npilot_from = {said}\n")
     assert len(pilots(plan)) == count
 
 
@@ -74,7 +74,7 @@ def test_near_equal_pilots_become_one() -> None:
     assert len({o.tool for o in pilots(plan_of(holes, BLOCK))}) == 1
     mixed = 'drills = ["#29", 3.5, 11.5, 12]'
     holes = hole("drill = 11.5", at="[20, 20]") + hole("drill = 12", at="[50, 20]", name="b")
-    plan = plan_of(holes, BLOCK, shop=f"[cabinet]\n{mixed}\n")
+    plan = plan_of(holes, BLOCK, shop=f"[drawer]\n{mixed}\n")
     assert len({o.tool for o in pilots(plan)}) == 1
 
 

@@ -287,7 +287,7 @@ def test_tool_asked_for_and_lacking_is_told() -> None:
 
 def test_millpreps_own_choice_comes_from_the_drawer() -> None:
     """A drawer without 5.0 mm: the nearest drill that gives a sound thread is taken instead."""
-    shop = "[cabinet]\ndrills = [4.8, 5.1, 5.5, 6]\n"
+    shop = "[drawer]\ndrills = [4.8, 5.1, 5.5, 6]\n"
     plan = plan_of(hole('tap = "M6"'), shop=shop)
     assert drills(plan) == [5.1]
     assert [f.kind for f in plan.findings] == []
@@ -327,7 +327,7 @@ def test_plug_and_bottoming_taps_never_share_a_number() -> None:
     ],
 )
 def test_a_tap_of_another_form_is_another_tap(asked: str, other: str) -> None:
-    table = '[[tool]]\nnumber = 7\nkind = "tap"\nthread = "{}"\n[cabinet]\ntaps = ["{}"]\n'
+    table = '[[tool]]\nnumber = 7\nkind = "tap"\nthread = "{}"\n[drawer]\ntaps = ["{}"]\n'
     without = plan_of(hole(f'tap = "{asked}"'), shop=table.format(other, other))
     tap = named(without, "tap")
     assert not tap.in_drawer
@@ -342,7 +342,7 @@ def test_a_tap_of_another_form_is_another_tap(asked: str, other: str) -> None:
 
 def test_model_engineer_threads_are_whitworth() -> None:
     """3/16x32 ME and 3/16 BSF are one thread (BS 84): the drawer's tap of either name does."""
-    plan = plan_of(hole('tap = "3/16x32 ME"'), shop='[cabinet]\ntaps = ["3/16 BSF"]\n')
+    plan = plan_of(hole('tap = "3/16x32 ME"'), shop='[drawer]\ntaps = ["3/16 BSF"]\n')
     assert named(plan, "tap").in_drawer
 
 

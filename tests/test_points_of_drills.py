@@ -17,7 +17,7 @@ from millprep.reference.cutters import wanted_point
 from millprep.reference.materials import materials
 
 HOLE = '[[hole]]\nname = "oil way"\ndrill = 5.5\nat = [30, 20]\ndepth = "through"\n'
-BOTH = "[cabinet]\ndrills = [{ diameter = 5.5, point_angle = 135 }, { diameter = 5.5 }]\n"
+BOTH = "[drawer]\ndrills = [{ diameter = 5.5, point_angle = 135 }, { diameter = 5.5 }]\n"
 
 
 def test_what_to_grind_is_what_is_wanted_and_the_usual_point_is_not() -> None:

@@ -69,7 +69,7 @@ RIM = (
 SUNK = RIM.replace("drill = 4", "drill = 4\ncountersink = { diameter = 7 }").replace(
     "ream = 4", "ream = 4\ncountersink = { diameter = 6 }"
 )
-NO_NOSE = "[cabinet]\ncountersinks = [12.7]\n"
+NO_NOSE = "[drawer]\ncountersinks = [12.7]\n"
 LONG = (
     '[[hole]]\nname = "long"\nface = "left"\ndrill = 4\nfrom_both_ends = true\n'
     'row = { start = [8, 6], step = [8, 0], count = 4 }\ndepth = "through"\n'
@@ -171,7 +171,7 @@ CASES: dict[str, tuple[Callable[[], Prepared], str]] = {
     "bored": (
         _case(
             HOLE.replace("drill = 4", "bore = 14").replace("depth = 5", 'depth = "through"'),
-            '[cabinet]\nboring_head = { dial = "radius" }\n',
+            '[drawer]\nboring_head = { dial = "radius" }\n',
         ),
         "mm",
     ),
@@ -197,10 +197,7 @@ BED = (
 )
 CASES |= {
     "drawn into a hole": (_case(THROUGH, material="brass"), "mm"),
-    "reamed by hand": (
-        _case(THROUGH, "[cabinet]\nreamers = [{ size = 6, type = 'hand' }]\n"),
-        "mm",
-    ),
+    "reamed by hand": (_case(THROUGH, "[drawer]\nreamers = [{ size = 6, type = 'hand' }]\n"), "mm"),
     "under straps": (_case(BED, ON_TABLE, stock="size = [240, 200, 10]"), "mm"),
     "under two straps, not in slots": (
         _case(

@@ -1,6 +1,7 @@
 """Shop files: the packaged shops, laying one over another, and every fault said."""
 
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -88,7 +89,7 @@ def test_inch_drills():
 def test_leads_of_taps(shop_of):
     """Taper 8, second or plug 4, bottoming 2 threads: Machinery's Handbook, chamfers of taps."""
     shop = shop_of(
-        """[cabinet]
+        """[drawer]
 taps = ["M3", { thread = "M4", lead = "taper" }, { thread = "M5", lead = "plug" },
         { thread = "M6", lead = "second" }, { thread = "M8", lead = "bottoming" },
         { thread = "M10", lead = 3 }, { thread = "M12 left hand", lead = 5 }]
@@ -116,7 +117,7 @@ def test_merging_is_key_by_key_and_a_list_replaces_the_list(shop_of):
 travel = { z = [-200, 0] }
 [dials]
 x = { lead = 2 }
-[cabinet]
+[drawer]
 reamers = ["6 mm"]
 [control]
 offsets = { g54 = [1, 2, 3] }
@@ -221,7 +222,7 @@ lead = 1.5
         (
             "[mill]\ndrills = [5]\n",
             'shop.toml:2: stop: [mill]: the key "drills" is not known\n'
-            '    "drills" belongs under [cabinet]: move it there\n',
+            '    "drills" belongs under [drawer]: move it there\n',
         ),
         (
             "[mill]\ntravel = { x = [400, 0] }\n",
@@ -251,15 +252,15 @@ lead = 1.5
             "    measure the travel of one turn, and count the divisions\n",
         ),
         (
-            "[cabinet]\ndrills = [{ from = 1, to = 10 }, { from = 5, to = 2, step = 1 }]\n",
-            "shop.toml:2: stop: [cabinet]: drills: entry 1 is a range without a step\n"
+            "[drawer]\ndrills = [{ from = 1, to = 10 }, { from = 5, to = 2, step = 1 }]\n",
+            "shop.toml:2: stop: [drawer]: drills: entry 1 is a range without a step\n"
             "    write { from = 1, to = 10, step = 0.1 }\n"
-            "shop.toml:2: stop: [cabinet]: drills: entry 2 is a range that runs downwards\n"
+            "shop.toml:2: stop: [drawer]: drills: entry 2 is a range that runs downwards\n"
             "    give the smaller size as from\n",
         ),
         (
-            '[cabinet]\ntaps = ["M3", { thread = "M4", lead = "blunt" }]\n',
-            'shop.toml:2: stop: [cabinet]: taps.lead: "blunt" is no tap\'s lead\n'
+            '[drawer]\ntaps = ["M3", { thread = "M4", lead = "blunt" }]\n',
+            'shop.toml:2: stop: [drawer]: taps.lead: "blunt" is no tap\'s lead\n'
             "    give taper, second, plug, bottoming, or a number of threads\n",
         ),
         (
@@ -309,8 +310,8 @@ lead = 1.5
             "    it has none: leave point_angle out\n",
         ),
         (
-            "[cabinet]\nreamers = [{ diameter = 6, tip_flat = 0.2 }]\n",
-            "shop.toml:2: stop: [cabinet]: reamers: entry 1 is a reamer with a tip_flat\n"
+            "[drawer]\nreamers = [{ diameter = 6, tip_flat = 0.2 }]\n",
+            "shop.toml:2: stop: [drawer]: reamers: entry 1 is a reamer with a tip_flat\n"
             "    it has none: leave tip_flat out\n",
         ),
         (
@@ -364,3 +365,24 @@ def test_what_turns_the_work(shop_of, said_of):
         ("kind = 'jig'", "kind"),
     ):
         assert said in said_of(f"[[dividing]]\nname = 'head'\nratio = 40\n{wrong}\n")
+
+
+def test_a_drawer_is_read_by_its_older_name_too(tmp_path: Path) -> None:
+    path = tmp_path / "shop.toml"
+    drills = "\ndrills = [5, 6]\n"
+    shops = []
+    for header in ("[drawer]", "[cabinet]"):
+        path.write_text(header + drills)
+        shops.append(read_shop(str(path)).cabinet)
+    assert shops[0] == shops[1]
+    assert [tool.diameter_mm for tool in shops[0].drills] == [5, 6]
+    path.write_text("name = 'x'\n[cabinet]\ndrills = [0]\n")
+    with pytest.raises(MillprepError, match=r"shop\.toml:3: stop: .*drawer"):
+        read_shop(str(path))
+
+
+def test_a_drawer_by_both_names_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "shop.toml"
+    path.write_text("[drawer]\ndrills = [5]\n[cabinet]\nreamers = [6]\n")
+    with pytest.raises(MillprepError, match=r":3: stop: \[cabinet\]: \[drawer\] is given too"):
+        read_shop(str(path))

@@ -223,7 +223,7 @@ def test_carbide_is_said_in_line_table_or_drawer(tmp_path: Path) -> None:
     assert tool is not None and tool.is_carbide
     shop = tmp_path / "shop.toml"
     shop.write_text(
-        '[cabinet]\ndrills = [{ diameter = 5, carbide = true }, "6 mm"]\n'
+        '[drawer]\ndrills = [{ diameter = 5, carbide = true }, "6 mm"]\n'
         '[[tool]]\nnumber = 1\nkind = "spot drill"\ndiameter = 10\ncarbide = true\n',
         encoding="utf-8",
     )
@@ -231,7 +231,7 @@ def test_carbide_is_said_in_line_table_or_drawer(tmp_path: Path) -> None:
     assert [drill.is_carbide for drill in read.cabinet.drills] == [True, False]
     assert read.tools[0].is_carbide
     assert read.tools[0].tip_flat_mm == SPOT_TIP_FLAT_MM == read.cabinet.spot_drills[0].tip_flat_mm
-    shop.write_text('[cabinet]\ndrills = [{ diameter = 5, carbide = "yes" }]\n', encoding="utf-8")
+    shop.write_text('[drawer]\ndrills = [{ diameter = 5, carbide = "yes" }]\n', encoding="utf-8")
     with pytest.raises(MillprepError, match="true or false"):
         read_shop(str(shop))
 
@@ -254,7 +254,7 @@ zero = { x = "left", y = "front" }
 """
 PROGRAM = f"{HEAD}T12 M6\nS4000 M3\nG43 H12\nG0 Z25.\nG98 G83 X20. Y20. Z-14.502 R2. Q4. F300.\n"
 END = "G80\nG0 Z25.\nM5\nM30\n"
-SHOP = "[mill]\nspindle = { min = 60, max = 6000 }\n[cabinet]\ndrills = [%s]\n"
+SHOP = "[mill]\nspindle = { min = 60, max = 6000 }\n[drawer]\ndrills = [%s]\n"
 
 
 def test_a_hole_of_a_tool_that_nobody_describes(

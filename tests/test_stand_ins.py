@@ -29,7 +29,7 @@ class Told:
 def instead(hole: str, drills: str, kind: str, **lists: str) -> list[Told]:
     """The stand-ins for the one missing tool of a kind."""
     cabinet = "".join(f"{name} = {words}\n" for name, words in lists.items())
-    shop = f"[cabinet]\ndrills = {drills}\n{cabinet}"
+    shop = f"[drawer]\ndrills = {drills}\n{cabinet}"
     text = f"[[hole]]\nname = 'a'\nat = [20, 20]\n{hole}\n"
     plan = plan_of(text, BLOCK, shop=shop)
     part, cabinet_read = part_of(text, BLOCK), shop_of(shop).cabinet
@@ -200,7 +200,7 @@ def test_the_cost_of_a_slower_step_is_time_alone() -> None:
         f"[[hole]]\nname = 'h{size}'\ndrill = {size}\nspot = false\nat = [{at}, 20]\ndepth = 8\n"
         for size, at in ((6, 20), (8, 60))
     )
-    shop = "[mill]\nspindle = { speeds = [600, 1050] }\n[cabinet]\npilot_from = 9\n"
+    shop = "[mill]\nspindle = { speeds = [600, 1050] }\n[drawer]\npilot_from = 9\n"
     belts = belts_of(plan_of(text, BLOCK, shop=shop))
     assert belts is not None
     assert [step.rpm for step in belts.steps] == [600]
@@ -244,7 +244,7 @@ def test_a_size_that_is_told_to_three_digits_is_no_fault(in_folder: Path) -> Non
     """3/16 in is 4.7625 mm, told as 4.763: what a 4.6 mm drill cuts lies 0.0749 or 0.0754 under."""
     hole = '[[hole]]\nname = "a"\nream = "3/16 in"\nat = [20, 20]\ndepth = "through"\n'
     Path("a.toml").write_text(part_text(hole, BLOCK), encoding="utf-8")
-    Path("shop.toml").write_text("[cabinet]\ndrills = [4.6]\nreamers = []\n", encoding="utf-8")
+    Path("shop.toml").write_text("[drawer]\ndrills = [4.6]\nreamers = []\n", encoding="utf-8")
     ran = millprep("tools", "a.toml", "--shop", "shop.toml")
     assert ran.status == 0
     assert "cuts about 0.07 mm under" in " ".join(ran.out.split())

@@ -350,7 +350,7 @@ def test_a_program_that_meets_a_strap_is_stopped(tmp_path: Path) -> None:
 def test_an_angle_plate() -> None:
     """Two thirds of 100 x 75: up to 150 wide and 112.5 high; one that stands above the work is in
     the way: 75 less 60 of part is 15 above it, and the spot drill of 10 at 3 from BACK meets it."""
-    spot = "[cabinet]\nspot_drills = [{ diameter = 10, point_angle = 90, tip_flat = 0.2 }]\n"
+    spot = "[drawer]\nspot_drills = [{ diameter = 10, point_angle = 90, tip_flat = 0.2 }]\n"
     hole = '[[hole]]\nname = "a"\ndrill = 5\nat = [30, {0}]\ndepth = 5\n'
     hold = STRAPPED.replace("straps", "angle plate")
     for stock, is_held in (

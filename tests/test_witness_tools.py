@@ -68,7 +68,7 @@ CASES = {
 def laid_out(slug: str) -> tuple[Any, Document]:
     hole, drawer = CASES[slug]
     part = part_of(f"[[hole]]\nname = 'a'\nat = [20, 20]\n{hole}\n", BLOCK)
-    wanted = SHEETS["tools"](prepare(part, shop_of(f"[cabinet]\n{drawer}\n")), Asked())
+    wanted = SHEETS["tools"](prepare(part, shop_of(f"[drawer]\n{drawer}\n")), Asked())
     document, _ = wanted.lay_out()
     return wanted, document
 

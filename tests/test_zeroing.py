@@ -354,7 +354,7 @@ def test_tools_are_grouped_so_that_the_head_moves_seldom() -> None:
 
 
 def test_a_length_of_the_shop_file_goes_before_the_table() -> None:
-    shop = LOSES.format(120) + "[cabinet]\ndrills = [{ diameter = 4, length = 55 }]\n"
+    shop = LOSES.format(120) + "[drawer]\ndrills = [{ diameter = 4, length = 55 }]\n"
     plan = plan_of(HOLE, shop=shop)
     (height,) = head_heights(plan.setups[0].operations, plan.shop)
     assert 55 in [length_mm(tool) for tool in height.tools]
@@ -387,7 +387,7 @@ def test_a_face_that_is_cut_away_is_told_where_it_is_needed() -> None:
         one for one in checked(plan_of(holes, "size = [40, 40, 20]")) if one.kind == "face-cut-away"
     ]
     assert [one.message for one in found] == [
-        "setup 2: TOP is to stand on, and earlier setups have cut away 64% of it"
+        "setup 2: TOP is to sit on, and earlier setups have cut away 64% of it"
     ]
     assert found[0].remedy == 'put [[setup]] with face = "bottom" before them'
 

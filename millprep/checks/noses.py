@@ -15,7 +15,7 @@ _NOSE_UNKNOWN = warning(
     "nose-unknown",
     "hole {0}: the nose of the {tool} is not known: a program with its Z from the tip sinks too "
     "deep by it",
-    "measure across the nose and give tip_flat in [cabinet] countersinks; else set its Z by the "
+    "measure across the nose and give tip_flat in [drawer] countersinks; else set its Z by the "
     "rim of a hole, as the sheets say",
 )
 _NOSE_TOO_WIDE = warning(

@@ -17,8 +17,8 @@ from millprep.infiles.positions import Path
 from millprep.infiles.shop_schema import InstrumentsTable
 from millprep.infiles.tool_schema import (
     BoringHeadTable,
-    CabinetTable,
     CutterTable,
+    DrawerTable,
     Lead,
     TapTable,
     ToolTable,
@@ -62,10 +62,10 @@ _LISTS: dict[str, type[Cutter]] = {
 }
 
 
-def read_cabinet(faults: Faults, table: CabinetTable) -> Cabinet:
+def read_cabinet(faults: Faults, table: DrawerTable) -> Cabinet:
     """The drawer, each list ascending in diameter and without doubles."""
     lists: dict[str, Any] = {
-        name: _ascending(_tools(faults, getattr(table, name), kind, ("cabinet", name)))
+        name: _ascending(_tools(faults, getattr(table, name), kind, ("drawer", name)))
         for name, kind in _LISTS.items()
     }
     taps = sorted(dict.fromkeys(tap for each in table.taps for tap in _taps(each)), key=_by_size)
@@ -82,7 +82,7 @@ def _boring_head(faults: Faults, table: BoringHeadTable | None) -> BoringRange |
     if low is None or high is None or low >= high:
         faults.add(
             "missing-key" if None in (low, high) else "contradiction",
-            ("cabinet", "boring_head"),
+            ("drawer", "boring_head"),
             "boring_head: from and to are the least and the largest bore that it reaches",
             'write boring_head = { from = 10, to = 60, dial = "diameter" }, or "none"',
         )

@@ -49,6 +49,11 @@ class Positions:
                 return self._line_inside(key, found, tuple(path[length:]))
         return None
 
+    def renamed(self, old: str, new: str) -> Positions:
+        """The same lines, where a table at the top of the file has another name."""
+        key = re.compile(rf"^(\s*\[{{0,2}}\s*){re.escape(old)}\b")
+        return Positions("\n".join(key.sub(rf"\g<1>{new}", line) for line in self._lines))
+
     def are_several(self, key: Path) -> bool:
         """Whether the key's value goes over several lines."""
         return key in self._ends

@@ -100,6 +100,12 @@ def _packaged(name: str) -> tuple[Faults, ShopTable]:
 
 def _table(document: Document) -> tuple[Faults, ShopTable]:
     faults = Faults(document, ShopTable)
+    if {"cabinet", "drawer"} <= document.data.keys():
+        remedy = "put all tools under [drawer]: [cabinet] is its older name"
+        faults.add("contradiction", ("cabinet",), "[drawer] is given too", remedy)
+        faults.raise_if_any()
+    document = document.renamed("cabinet", "drawer")
+    faults = Faults(document, ShopTable)
     for name, what in (("tool", "tool"), ("dividing", "dividing head")):
         if isinstance(document.data.get(name), dict):
             remedy = f"write [[{name}]], in double brackets, above each"
@@ -144,7 +150,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         dials=_dials(faults, table.dials),
         vice=_vice(table.vice),
         finder=Finder(**table.finder.fields_of(Finder)),
-        cabinet=read_cabinet(faults, table.cabinet),
+        cabinet=read_cabinet(faults, table.drawer),
         control=_control(table.control),
         tools=_tools(faults, table),
         path=path,

@@ -27,7 +27,7 @@ from millprep.infiles.fields import (
     length_mm,
     number_within,
 )
-from millprep.infiles.tool_schema import CabinetTable, Cutters, ToolTable
+from millprep.infiles.tool_schema import Cutters, DrawerTable, ToolTable
 from millprep.model.shop import JawKind, Projection
 
 _MOST_REVOLUTIONS = 200_000
@@ -331,7 +331,7 @@ class ShopTable(Table):
     position_error: PositionErrorTable = PositionErrorTable.model_construct()
     instruments: InstrumentsTable = InstrumentsTable.model_construct()
     drawing: DrawingTable = DrawingTable.model_construct()
-    cabinet: CabinetTable = CabinetTable.model_construct()
+    drawer: DrawerTable = DrawerTable.model_construct()
     control: ControlTable = ControlTable.model_construct()
     tool: tuple[ToolTable, ...] = ()
     dividing: tuple[DividingTable, ...] = ()

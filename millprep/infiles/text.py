@@ -15,7 +15,7 @@ from typing import Any
 
 from millprep.base.bounds import MOST_FAULTS, MOST_LEVELS
 from millprep.base.findings import Finding, MillprepError, stopped
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.infiles.bounded import long_lists, refuse_large_text
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
@@ -55,6 +55,13 @@ class Document:
     data: dict[str, Any]
     positions: Positions
     mark: str
+
+    def renamed(self, old: str, new: str) -> Document:
+        """With the table at the top that has an older name under its new one."""
+        if old not in self.data:
+            return self
+        data = {new if key == old else key: value for key, value in self.data.items()}
+        return replace(self, data=data, positions=self.positions.renamed(old, new))
 
     @property
     def units(self) -> Units:

@@ -1,4 +1,4 @@
-"""The shape of a shop file's tools: the cabinet, and the tools that the control knows."""
+"""The shape of a shop file's tools: the drawer, and the tools that the control knows."""
 
 from typing import Annotated, Any, Literal
 
@@ -34,7 +34,7 @@ def _keyed(key: str) -> BeforeValidator:
 
 
 class CutterTable(Table):
-    """A drill, reamer, countersink, counterbore or end mill of the cabinet, or a range of sizes.
+    """A drill, reamer, countersink, counterbore or end mill of the drawer, or a range of sizes.
 
     size : another word for diameter; type : of a reamer
     """
@@ -100,7 +100,7 @@ def _not_there(value: object) -> object:
     return None if isinstance(value, str) and value.strip().lower() == "none" else value
 
 
-class CabinetTable(Table):
+class DrawerTable(Table):
     drills: Cutters = ()
     reamers: Cutters = ()
     taps: tuple[Annotated[TapTable, _keyed("thread")], ...] = ()

@@ -85,7 +85,7 @@ def _tapping_rows(reading: Reading) -> list[Row]:
         nearest = _called(reading["tap_drill"], reading["tap_drill_mm"])
         rows.append(("nearest drill", f"{nearest} of {reading['drills_of']}"))
     else:
-        rows.append(("nearest drill", "the cabinet has no drill for it"))
+        rows.append(("nearest drill", "the drawer has no drill for it"))
     rows.append(("hole wanted", _both(reading["exact_mm"])))
     for drill in reading["drills"]:
         left = drill["percent_thread"]
@@ -116,7 +116,7 @@ def _drill_rows(reading: Reading) -> list[Row]:
     mm = reading["diameter_mm"]
     rows = [("diameter", f"{mm:.3f} mm, {mm / 25.4:.4f} in")]
     for series, near in reading["nearest"].items():
-        label = "in the cabinet" if series == "cabinet" else f"{series} drills"
+        label = "in the drawer" if series == "cabinet" else f"{series} drills"
         rows.append((label, _sides(near, mm)))
     for kind in ("jobber", "stub"):
         if lengths := reading[f"{kind}_mm"]:

@@ -57,7 +57,7 @@ def percent_reading(
     near = _near(_every_drill() if drawer is None else drawer, thread, exact_mm)
     limits = minor_limits(thread)
     best = min(near, key=lambda size: abs(size[1] - exact_mm), default=None)
-    lacking = "" if near else f"the cabinet has no drill for it: buy {thread.tap_drill}"
+    lacking = "" if near else f"the drawer has no drill for it: buy {thread.tap_drill}"
     return reading(
         "tapping drills",
         thread.source,
@@ -73,7 +73,7 @@ def percent_reading(
         convention=convention,
         convention_words=CONVENTIONS[convention],
         exact_mm=round(exact_mm, 4),
-        drills_of="every series" if drawer is None else "the cabinet",
+        drills_of="every series" if drawer is None else "the drawer",
         tap_drill=best[0] if best else None,
         tap_drill_mm=round(best[1], 6) if best else None,
         limits_class=limits.class_name if limits else None,

@@ -155,7 +155,7 @@ def _differing_tools(shop: Shop, numbers: dict[Cutter, int]) -> Iterator[Finding
                     f"{tool_words(tool)}: {key} is {ours:g} mm in the drawer and {theirs:g} mm in "
                     f"the tool table (T{number}); each goes by its own"
                 )
-                remedy = f"measure it, and give {key} the same in [cabinet] and [[tool]]"
+                remedy = f"measure it, and give {key} the same in [drawer] and [[tool]]"
                 yield Finding("stop", "tools-differ", message, remedy, shop.path or None)
 
 

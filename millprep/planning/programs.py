@@ -79,7 +79,7 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
     if (bored := _bored_in_one(plan)) is not None:
         return (
             f"the boring head cannot be stopped and enter {bored} again between passes",
-            "bore it from the listing, or give [cabinet] boring_head stops = true if it can",
+            "bore it from the listing, or give [drawer] boring_head stops = true if it can",
         )
     return next(filter(None, (beyond_travel(plan, one) for one in plan.setups)), None)
 

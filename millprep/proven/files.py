@@ -77,7 +77,7 @@ def with_shop(read: Callable[[], _Read], shop: Shop | Path | str) -> tuple[_Read
 
 
 def drills_of(shop: Shop | Path | str) -> list[tuple[str, float]]:
-    """The drills of a shop's cabinet: designation and diameter [mm]."""
+    """The drills of a shop's drawer: designation and diameter [mm]."""
     drills = shop_of(shop).cabinet.drills
     return [(drill.words, drill.diameter_mm) for drill in drills if drill.diameter_mm is not None]
 
