@@ -111,7 +111,7 @@ CURED = {
     "safe height": (
         PIN + SETUP + "vice = { grip = 8 }\nsafe_height = 12\n"
         + CLAMP.replace("[10,", "[40,").replace("[30,", "[60,"),
-        "safe-height-low", "stop", 'the safe height of 12 mm is below the top of "clamp" at 15',
+        "safe-height-low", "stop", 'the clear height of 12 mm is below the top of "clamp" at 15',
         "give safe_height = 20, or leave it out", ("height = 12", "height = 20"),
     ),
     "grip over the part": (

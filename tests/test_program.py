@@ -735,7 +735,7 @@ def test_no_program_where_z_is_too_short_between_hole_and_safe_height(tmp_path: 
     """Up to 10, and down through 25 with 1 beyond and the point of a 5.8 mm drill, 1.74: 37.7."""
     ran = write(tmp_path, "[mill]\ntravel = { x = [0, 400], y = [0, 145], z = [-30, 0] }\n")
     assert ran.status == 2
-    assert "no program: between the safe height and pivot in setup 1 Z would have to" in ran.err
+    assert "no program: between the clear height and pivot in setup 1 Z would have to" in ran.err
     assert "7.7 mm more than it can" in ran.err
 
 

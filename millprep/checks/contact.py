@@ -4,7 +4,7 @@
           \\ /        its point: where d is the distance from the axis, rise = (d - flat) * slope
            v
 
-Each tool goes straight down at its hole, and crosses the part at the safe height. Arrays over the
+Each tool goes straight down at its hole, and crosses the part at the clear height. Arrays over the
 operations of a setup. Layers 0 to 3, planning.
 """
 
@@ -54,7 +54,7 @@ _FAR_BELOW = stop(
 )
 _SAFE_HEIGHT_LOW = stop(
     "safe-height-low",
-    'the safe height of {safe_mm:exact} is below the top of "{obstacle}" at {top_mm:exact bare}',
+    'the clear height of {safe_mm:exact} is below the top of "{obstacle}" at {top_mm:exact bare}',
     "give safe_height = {enough}, or leave it out",
 )
 
@@ -291,7 +291,7 @@ def _underside(job: Job, setup: Setup, descents: Descents) -> Floats:
 
 @check_of_setup
 def safe_height_under_obstacle(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
-    """At the safe height the tool crosses everything that is described."""
+    """At the clear height the tool crosses everything that is described."""
     request, safe_mm = setup_plan.setup.request, setup_plan.setup.safe_height_mm
     highest = max(setup_plan.setup.obstacles, key=lambda one: one.high_mm[2], default=None)
     if highest is not None and highest.high_mm[2] > safe_mm + TOUCH_MM:

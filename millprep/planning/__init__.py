@@ -77,7 +77,7 @@ def _plan_setup(
     deepest_mm = -min(tools.z, default=0.0)
     holding = held_by(part, shop, setup, max(deepest_mm - setup.height_mm, 0.0), tools)
     holding = replace(holding, way_round=way_round(part, setup, earlier))
-    setup = replace(setup, clamps=clamps_of(shop, setup, holding))  # the safe height is over them
+    setup = replace(setup, clamps=clamps_of(shop, setup, holding))  # the clear height is over them
     operations = _one_speed_a_tool(in_order(by_hole, order, setup, shop))
     return SetupPlan(setup, operations, holding, zeros_of(part, shop, setup, holding, earlier))
 

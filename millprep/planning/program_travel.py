@@ -73,7 +73,7 @@ def _beyond_height(plan: Plan, setup_plan: SetupPlan) -> Reason | None:
     if (lacking := lacking_mm(worst)) <= _SLACK_MM:
         return None
     return (
-        f"between the safe height and {worst.hole.name} in setup {number} Z would have to move "
+        f"between the clear height and {worst.hole.name} in setup {number} Z would have to move "
         f"{_shown(plan, lacking)} more than it can",
         "take lower clamps, or drill it from the listing",
     )

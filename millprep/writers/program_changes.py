@@ -87,7 +87,7 @@ class Changes:
         yield "M5"
 
     def _change(self, tool: Cutter, rpm: float, again: PickUp | None) -> Iterator[str]:
-        """Another tool comes in, and the spindle runs at a safe height."""
+        """Another tool comes in, and the spindle runs at the clear height."""
         control, number = self.control, self.plan.tool_numbers[tool]
         named, is_set = f"tool {number} {tool.kind} {tool.words}", self._is_set_before
         is_automatic = control.tool_change == "M6" and not is_set
@@ -108,7 +108,7 @@ class Changes:
         yield from self._running(tool, rpm)
 
     def _running(self, tool: Cutter, rpm: float) -> Iterator[str]:
-        """The tool at a safe height and at speed."""
+        """The tool at the clear height and at speed."""
         if self.control.length_offset:
             yield f"G43 H{self.plan.tool_numbers[tool]}"
         yield from (self.safe, f"S{rpm:g} M3")

@@ -74,7 +74,7 @@ def system_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
 
 
 def end_faults(dry: DryRun) -> Iterator[Found]:
-    """A program that ends in or over the work below the safe height, or with the spindle on."""
+    """A program that ends in or over the work below the clear height, or with the spindle on."""
     path, scene, behind = dry.path, dry.scene, len(dry.path.moves)
     if not dry.run.is_complete or not behind:
         return
