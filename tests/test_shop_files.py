@@ -90,7 +90,7 @@ def test_leads_of_taps(shop_of):
     """Taper 8, second or plug 4, bottoming 2 threads: Machinery's Handbook, chamfers of taps."""
     shop = shop_of(
         """[drawer]
-taps = ["M3", { thread = "M4", lead = "taper" }, { thread = "M5", lead = "plug" },
+taps = ["M3", { thread = "M4", lead = "taper" }, { thread = "M5", lead = "second" },
         { thread = "M6", lead = "second" }, { thread = "M8", lead = "bottoming" },
         { thread = "M10", lead = 3 }, { thread = "M12 left hand", lead = 5 }]
 """
@@ -261,7 +261,7 @@ lead = 1.5
         (
             '[drawer]\ntaps = ["M3", { thread = "M4", lead = "blunt" }]\n',
             'shop.toml:2: stop: [drawer]: taps.lead: "blunt" is no tap\'s lead\n'
-            "    give taper, second, plug, bottoming, or a number of threads\n",
+            "    give taper, second, bottoming, or a number of threads\n",
         ),
         (
             "[control]\noffsets = { G60 = [0, 0, 0] }\ncycles = ['G99']\nstrict = 1\n",
@@ -386,3 +386,8 @@ def test_a_drawer_by_both_names_is_refused(tmp_path: Path) -> None:
     path.write_text("[drawer]\ndrills = [5]\n[cabinet]\nreamers = [6]\n")
     with pytest.raises(MillprepError, match=r":3: stop: \[cabinet\]: \[drawer\] is given too"):
         read_shop(str(path))
+
+
+def test_a_plug_tap_can_be_read_two_ways(said_of) -> None:
+    said = said_of('[drawer]\ntaps = [{ thread = "M5", lead = "plug" }]\n')
+    assert 'write "second" for 4 threads, or "bottoming" for 2' in said

@@ -22,10 +22,10 @@ from millprep.infiles.fields import (
 from millprep.infiles.part_words import DrillWord, ThreadWord
 from millprep.model.tools import ToolKind
 
-LEADS_THREADS = {"taper": 8.0, "second": 4.0, "plug": 4.0, "bottoming": 2.0}
+LEADS_THREADS = {"taper": 8.0, "second": 4.0, "bottoming": 2.0}
 """Chamfered threads of hand taps: taper 7-10, plug 3-5, bottoming 1-2, the deeper end of the last.
-Source: Machinery's Handbook, "Taps and Dies", chamfer of taps. "second" is the British word for the
-plug tap."""
+Source: Machinery's Handbook, "Taps and Dies", chamfer of taps. Its plug tap is a second tap in
+Britain, where a plug tap is the bottoming one: the word is refused with both readings."""
 
 
 def _keyed(key: str) -> BeforeValidator:
@@ -54,6 +54,9 @@ class CutterTable(Table):
 
 
 def _lead_threads(value: Any) -> float:
+    if isinstance(value, str) and value.strip().lower() == "plug":
+        remedy = 'write "second" for 4 threads, or "bottoming" for 2 (a plug tap in Britain)'
+        raise WordError('"plug" is the second tap to some and the bottoming one to others', remedy)
     if isinstance(value, str) and value.strip().lower() in LEADS_THREADS:
         return LEADS_THREADS[value.strip().lower()]
     if not is_number(value) or not 0 < value <= 20:
@@ -71,7 +74,7 @@ class Lead:
 
 
 def _lead(value: object, units: Units) -> Lead:
-    if isinstance(value, str) and value.strip().lower() not in LEADS_THREADS:
+    if isinstance(value, str) and value.strip().lower() not in (*LEADS_THREADS, "plug"):
         return Lead(length_mm=length_mm(value, units))
     threads = _lead_threads(value)
     return Lead(threads, None if isinstance(value, str) else length_mm(value, units))

@@ -131,7 +131,7 @@ class Countersink(PointedTool):
 @frozen
 class Tap(Cutter):
     """pitch_mm : None where a program's tool line leaves it out; lead_threads : of its chamfer, a
-    plug tap's where nobody has said."""
+    second tap's where nobody has said."""
 
     kind = "tap"
     pitch_mm: float | None = None

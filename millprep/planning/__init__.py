@@ -211,12 +211,12 @@ def bottoming_holes(operations: Iterable[Operation]) -> list[Hole]:
 
 
 def tool_words(tool: Tool) -> str:
-    """A tool as a sheet names it: "spot drill 90 deg, 10 mm", "5 mm drill", "M4 plug tap"."""
+    """A tool as a sheet names it: "spot drill 90 deg, 10 mm", "5 mm drill", "M4 second tap"."""
     if isinstance(tool, SpotDrill | Countersink):
         return f"{tool.kind} {tool.angle_deg:g} deg, {tool.words}"
     if isinstance(tool, Tap):
         lead = tool.lead_threads
-        form = "bottoming" if lead <= 2 else "plug" if lead <= 5 else "taper"
+        form = "plug (bottoming)" if lead <= 2 else "second" if lead <= 5 else "taper"
         hand = " left hand" if tool.is_left_hand and "left" not in tool.words else ""
         return f"{tool.words}{hand} {form} tap"
     by_hand = "hand " if isinstance(tool, Reamer) and tool.is_hand else ""

@@ -211,7 +211,7 @@ def _thread(hole: Hole) -> Thread:
 
 
 def taps(cabinet: Cabinet, hole: Hole) -> list[Choice]:
-    """The taps for a thread, longest lead up to a plug tap's first, then the bottoming tap.
+    """The taps for a thread, longest lead up to a second tap's first, then the bottoming tap.
 
     A cabinet that has none of the thread gives the two usual ones, not in the drawer.
     """
