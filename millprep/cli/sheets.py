@@ -47,6 +47,9 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         from_step: Annotated[
             int | None, typer.Option(metavar="N", help="from this step on")
         ] = None,
+        short: Annotated[
+            bool, typer.Option("--short", help="for the second piece: without explanations")
+        ] = False,
         skew: option.Skew = None,
         skew_edge: option.SkewEdge = None,
         format: option.PageFormat = None,
@@ -56,7 +59,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
             bool, typer.Option("--no-plan", help="at a terminal: no plan in characters")
         ] = False,
     ) -> int:
-        asked = Asked(chosen_units(units), setup, only, from_step)
+        asked = Asked(chosen_units(units), setup, only, from_step, short or None)
         given = askew(skew, skew_edge, setup, asked.units)
         made_of = part, shop, order_of(sheet, order), given
         return _handed_over(sheet, made_of, asked, format, output, force, has_plan=not no_plan)

@@ -113,7 +113,9 @@ def sheet(
     prepared = (
         part if isinstance(part, preparation.Prepared) else preparation.prepare(part, shop, order)
     )
-    asked = sheets.Asked(units, setup, only, from_step, stand, gauge_offset, pieces)
+    asked = sheets.Asked(
+        units, setup, only, from_step, stand=stand, gauge_offset=gauge_offset, pieces=pieces
+    )
     return sheets.prove(name, prepared, form, asked)
 
 

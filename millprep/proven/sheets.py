@@ -34,6 +34,7 @@ class Asked:
 
     units : None for the part's own; setup : one setup only
     only, from_step : an excerpt: the steps of one hole or pattern, the steps from one on
+    short : without what explains, for the second piece; JSON and CSV have all of it
     stand, gauge_offset : of a marking-out list: faces on the plate, a length in words
     pieces : of a bench page: how many are made, with ticks for each
     """
@@ -42,6 +43,7 @@ class Asked:
     setup: int | None = None
     only: str | None = None
     from_step: int | None = None
+    short: bool | None = None
     stand: str | None = None
     gauge_offset: str | None = None
     pieces: int | None = None
@@ -98,9 +100,16 @@ def prove(
     if has_stop(findings if kind.is_kept_back else disagreements):
         return Handed(None, tuple(findings))
     if wanted.asked.only is not None or wanted.asked.from_step is not None:
-        excerpt = wanted.written(wanted.excerpt(document), form)
+        document = wanted.excerpt(document)
+        excerpt = wanted.written(document, form)
         whole, data = data, sealed(excerpt, what)
         check_rows(wanted.rows(data, excerpt, form), wanted.rows(whole, text, form))
+    if wanted.asked.short and form not in ("json", "csv"):
+        whole, data = data, sealed(wanted.written(wanted.brief(document), form), what)
+        unlike = wanted.unlike(data, whole, form, file or kind.called)
+        findings += unlike
+        if unlike:
+            return Handed(None, tuple(findings))
     return Handed(data, tuple(findings), wanted.number)
 
 
@@ -118,7 +127,7 @@ class Listing:
     name: ClassVar[str] = "listing"
     called: ClassVar[str] = "the listing"
     forms: ClassVar[tuple[str, ...]] = (*DATA, "html", "pdf")
-    takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step")
+    takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step", "short")
     is_pictured: ClassVar[bool] = True
     is_kept_back: ClassVar[bool] = True
     """By what stops the part; what the witness stops is never handed over."""
@@ -192,6 +201,25 @@ class Listing:
         """What is asked of the document. Raises MillprepError where that has no steps."""
         keeps = keeps_of(self.prepared.plan, self.number, self.asked.only, self.asked.from_step)
         return self._laid(keeps)
+
+    def brief(self, document: Any) -> Any:
+        """The document for the second piece."""
+        from millprep.sheets.brief import brief_of
+
+        return brief_of(document)
+
+    def unlike(self, brief: bytes, whole: bytes, form: Any, file: str) -> list[Finding]:
+        """What a brief sheet says otherwise than the whole one that was held against the part."""
+        from millprep.reading.pages.forms import read_sheet
+        from millprep.witness.brief import check_brief
+        from millprep.witness.listing import hole_names
+
+        names = hole_names(part_as_shown(self.prepared.part, form))
+        read = (
+            read_sheet(data, self.name, form, names, table="steps", pages="setup")
+            for data in (brief, whole)
+        )
+        return list(check_brief(next(read), next(read), file))
 
     def rows(self, data: bytes, text: str | bytes, form: str) -> set[Any]:
         """What an excerpt has to share with the whole: its steps, read back."""

@@ -66,10 +66,14 @@ class Sentence:
 
 @frozen
 class Field:
-    """Sentences beside a label; the label is the sentence of its group's name."""
+    """Sentences beside a label; the label is the sentence of its group's name.
+
+    runs_on : whether text has them one after the other, as one paragraph
+    """
 
     label: Sentence
     sentences: tuple[Sentence, ...]
+    runs_on: bool = False
 
     @property
     def is_silent(self) -> bool:

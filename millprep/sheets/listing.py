@@ -10,6 +10,7 @@ from itertools import groupby, pairwise
 from typing import Any, ClassVar
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.base.units import Units
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.blunders import Measure, measures_of
@@ -97,7 +98,7 @@ class Listing:
         care = (self.say("caution", caution=caution) for caution in AT_THE_MILL)
         foot = (
             *self.fields([self.assumed(), *map(self.remark, remarks)]),
-            self.say.field("TAKE CARE", *care),
+            replace(self.say.field("TAKE CARE", *care), runs_on=True),
         )
         also = {
             "part": part.name,

@@ -45,19 +45,20 @@ def _section(section: Section) -> Iterator[str]:
         if isinstance(item, Section):
             yield from _section(item)
         elif isinstance(item, Field):
-            yield from _field("" if item.is_silent else str(item.label), item.sentences)
+            yield from _field("" if item.is_silent else str(item.label), item)
         else:
             yield from _table(item)
 
 
-def _field(label: str, sentences: tuple[Sentence, ...]) -> Iterator[str]:
+def _field(label: str, field: Field) -> Iterator[str]:
     """A label in the margin and its sentences beside it, each wrapped."""
     first = f"{label:<{_INDENT}}"
-    if len(label) >= _INDENT or not sentences:
+    if len(label) >= _INDENT or not field.sentences:
         yield label
         first = " " * _INDENT
-    for sentence in sentences:
-        yield from wrapped(_spaced(sentence), first)
+    told = [_spaced(sentence) for sentence in field.sentences]
+    for words in [" ".join(told)] if field.runs_on else told:
+        yield from wrapped(words, first)
         first = " " * _INDENT
 
 
