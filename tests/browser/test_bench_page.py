@@ -177,14 +177,24 @@ def numbers(text: str) -> list[Decimal]:
 
 
 def listed(part: Path, units: str) -> list[dict[str, Any]]:
-    """The steps of the JSON listing, setup after setup."""
+    """The steps of the JSON listing, setup after setup, each with what its tool is called."""
     ran = millprep("listing", part, "--format", "json", "--units", units)
-    return [step for setup in ran.json["setups"] for step in setup["steps"]]
+    called = {
+        (setup["number"], tool["tool"]): tool["called"]
+        for setup in ran.json["setups"]
+        for tool in setup["tools"]
+    }
+    return [
+        {**step, "called": called[setup["number"], step["tool_number"]]}
+        for setup in ran.json["setups"]
+        for step in setup["steps"]
+    ]
 
 
 def compare(seen: dict[str, Any], step: dict[str, Any]) -> None:
-    for name in ("hole", "operation", "tool"):
+    for name in ("hole", "operation"):
         assert seen[name] == step[name]
+    assert f"  {step['called']}" in seen["tool"]
     for name in ("step", "tool_number"):
         assert int(seen[name]) == step[name]
     for name in ("x", "y", "z"):
