@@ -21,6 +21,7 @@ from millprep.base.findings import WordError
 from millprep.infiles import read_shop
 from millprep.lookup import lookup
 from millprep.lookup.pages import ask_words, text_of
+from millprep.lookup.vocabulary import PHRASES
 from millprep.sums.bench import through_three
 
 LIST = tomllib.loads(
@@ -154,6 +155,7 @@ REFUSED = [
     "split pin 2", "M30 grub screw", "arc 3 holes radius 20", "grid 2.5 x 2 10", "turns for 20 mm",
     "nut 3/7", "three points 0,0 1,1", "bolt circle 50", "sine bar 100 95 deg", "centre drill 99",
     "M40 cap screw", "clearance G1/4", "divide apples 40:1", "0 mm brass 6 deep",
+    "0 holes on 50 pcd", "500 rpm 0 mm", "M6x0",
 ]  # fmt: skip
 
 
@@ -202,6 +204,29 @@ def test_what_is_told_after_a_misspelling_is_answered() -> None:
                 assert is_answered(question), (ask, question)
                 told += 1
     assert told
+
+
+_FIGURES = (
+    "6;0;-1;1/4;1/0;#7;0.201;M6;M6x0;1/4-20;2BA;12.5mm;1 "
+    "in;0,3;-5,2;H7;H7/g6;brass;303;65%;30 deg;40:1;25 m/min;500 rpm;1e9;0 holes;100 div;3 x "
+    "4;from 0 to 90;radius 20;finder 10;5 thou;8 tpi"
+)
+FIGURES = _FIGURES.split(";")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_any_words_of_the_bench_give_a_page_or_a_refusal(seed: int) -> None:
+    rng = random.Random(seed)
+    for _ in range(MISSPELLINGS):
+        ask = " ".join(rng.choice(rng.choice((FIGURES, [*PHRASES]))) for _ in range(4))
+        try:
+            readings = lookup(ask)
+        except WordError as error:
+            assert error.remedy, ask
+            continue
+        for full in (False, True):
+            lines = text_of(readings, full=full, sketch=full).splitlines()
+            assert max(map(len, lines)) <= 80, ask
 
 
 # --- the sums -------------------------------------------------------------------------------------

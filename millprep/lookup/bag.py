@@ -303,7 +303,7 @@ def _threads(text: str, context: frozenset[str]) -> tuple[tuple[Thread, ...], fl
             found = (read_thread(text),)
     elif match := re.fullmatch(_METRIC_LONG, text):
         major, second = float(match[1]), float(match[3])
-        if second < major / 4:
+        if 0 < second < major / 4:
             listed = threads_meant(f"m{match[1]}x{match[3]}")
             found = listed or (thread_by_formula(major, second),)
         elif match[2] == "x" and second > major / 2 and (screws := threads_meant(f"m{match[1]}")):

@@ -55,7 +55,8 @@ def _holes_and_size(bag: Bag, remedy: str) -> tuple[int, float]:
     """How many holes, and the size [mm]: "6 holes on 50", or "6 on 50"."""
     sizes = bag.all("size")
     if bag.has("holes", "divisions"):
-        return _counted(bag.value("holes") or bag.value("divisions"), remedy), bag.mm()
+        count = bag.value("holes", bag.value("divisions"))
+        return _counted(count, remedy), bag.mm()
     if len(sizes) < 2 or "whole" not in sizes[0].kinds:
         raise WordError("how many holes, and on what size?", remedy)
     return _counted(int(sizes[0].value), remedy), bag.mm("size", 1)
@@ -348,10 +349,10 @@ def spindle_speed(bag: Bag) -> list[Reading]:
 def surface_speed(bag: Bag) -> list[Reading]:
     """The cutting speed of a diameter at a speed of the spindle."""
     revs, diameter_mm = bag.value("revs"), bag.mm()
+    if diameter_mm <= 0:
+        raise WordError("the diameter is above 0", 'write "500 rpm 20 mm"')
     given = {"rpm": revs, "diameter_mm": round(diameter_mm, 6)}
-    result = (
-        {"speed_m_per_min": round(revs / ideal_rpm(1.0, diameter_mm), 3)} if diameter_mm else {}
-    )
+    result = {"speed_m_per_min": round(revs / ideal_rpm(1.0, diameter_mm), 3)}
     return [_sum("surface-speed", "m/min = pi x diameter in mm x rev/min / 1000", given, result)]
 
 

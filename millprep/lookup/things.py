@@ -6,7 +6,7 @@ import re
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, read_length, shown
-from millprep.lookup.bag import Bag, Thing
+from millprep.lookup.bag import Bag, Thing, length_mm
 from millprep.lookup.readings import (
     Reading,
     centre_drill_reading,
@@ -74,9 +74,7 @@ def _or_refused(designation: str, words: str, remedy: str) -> list[Drill]:
 
 
 def _inches(words: str) -> str:
-    if words.endswith("thou"):
-        return f"{float(words.removesuffix('thou')) / 1000:g} in"
-    return words.casefold()
+    return f"{length_mm(words, 'inch') / 25.4:g} in" if words.endswith("thou") else words.casefold()
 
 
 def _read(text: str, units: Units) -> list[Drill]:
