@@ -226,6 +226,11 @@ def _another(slot: Slot, value: Any) -> Any:
         return "9"
     if slot.kind == "over":
         return "top" if value != "top" else "left"
+    if slot.kind == "reading":
+        first, *more = str(value).replace("-", "0").split("/")
+        return "/".join([str(_another_figure(first)), *more])
+    if slot.kind == "signed":
+        return Shown(f"{Decimal(str(value)) + 3:+}", value.exact_mm + 3)
     if slot.kind in ("figure", "length", "number", "angle"):
         return _another_figure(value)
     if slot.kind == "rule":

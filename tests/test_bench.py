@@ -93,7 +93,7 @@ def test_by_hole_the_first_spot_is_measured_before_it_goes_deeper(folder: Path) 
     text = page_of(folder, "bench", "hole")
     for form in ("bench mm", "bench inch"):
         unit = form.removeprefix("bench ")
-        slip = first(rf'(data-units="{unit}" data-line="said">IF IT READS, [^<]*?: )\d', r"\g<1>9")
+        slip = first(rf'(?s)(class="check" data-units="{unit}".*?>)\d', r"\g<1>9")
         assert check(slip(text), form) != []  # type: ignore[arg-type]
     cards = re.findall(r'class="card (\w+)', text)
     assert [one for one in cards if one != "zero"][:5] == ["hold", "tool", "tool", "step", "look"]
@@ -115,13 +115,13 @@ SLIPS: dict[str, Callable[[str], str]] = {
     "another hole's name": first(FIELD.format("hole") + "[^<]+", r"\g<1>screw 2"),
     "another operation": first(FIELD.format("operation") + "[^<]+", r"\g<1>ream"),
     "a step left out": first(r'data-line="row"', ""),
-    "the finder's sign": first(f"(set X to ){MINUS}", r"\g<1>"),
-    "a place in words": first(r"(>screw 1: [^<]*?)\d\.", r"\g<1>7."),
+    "the finder's sign": first(f"(set X = ){MINUS}", r"\g<1>"),
+    "what the far face should read": first(r"(should read )\+", rf"\g<1>{MINUS}"),
     "the face": first(r"(: )TOP up<", r"\g<1>LEFT up<"),
     "a peck": first(FIELD.format("pecks") + r"(.*?)\d ", r"\g<1>\g<2>7 "),
     "turns of the tap": first(FIELD.format("turns") + "[^<]+", r"\g<1>2.0"),
     "the width of a spot": first(r"spot to \d", "spot to 9"),
-    "the distance by rule": first(r"(LOOK[^<]*?: )\d", r"\g<1>9"),
+    "the distance by rule": first(r"(check with a rule: )\d", r"\g<1>9"),
     "the tool": first(r"(said\">1 of \d+  spot drill) \d+", r"\g<1> 3"),
     "the tool, said again": first(r"(again\">1 of \d+  spot drill) \d+", r"\g<1> 3"),
     "the speed": first(r"(said\">1 of [^<]*  )\d+ rev/min", r"\g<1>9000 rev/min"),

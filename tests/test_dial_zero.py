@@ -92,42 +92,43 @@ def text(name: str) -> str:
     return str(written("dials", make_dial_sheet(plan(name), "mm"), "text"))
 
 
-GO_ON = "set the dial to 0 again: it stands over"
+GO_ON = "set the dial to 0 again: you should be over"
 INDICATOR = (
     "set an indicator at the table to 0; raise it, go on 0.5 turns, come up {} until the indicator "
     "is at 0 again, set the dial to 0;"
 )
+WITH = "with the 10 mm edge finder, handle"
 WORDS = {
     # RIGHT at 60, the finder's axis 5 beyond: 65 mm back are 26 turns of 2.5 mm, and half one more.
-    "opposite face": "X on LEFT: 10 mm finder, handle anticlockwise, against RIGHT (right hand), "
+    "opposite face": f"X on LEFT: pick up RIGHT {WITH} anticlockwise, "
     f"{INDICATOR.format('clockwise')} go back to 26 turns, figure 50, come up to 26 turns, figure "
-    f"0, {GO_ON} LEFT; LEFT is out of reach, behind strap no. 2; measure LEFT to RIGHT: reckoned "
+    f"0, {GO_ON} LEFT; LEFT is out of reach, behind strap no. 2; measure LEFT to RIGHT: taken "
     "as 60.000.",
     # BACK at 40 lies on the fixed jaw; the axis stands at 35 when the finder comes up to the jaw.
-    "jaw opposite": "Y on FRONT: 10 mm finder, handle clockwise, against the fixed jaw beside BACK "
-    "(away), set the dial to 0; raise it, go back to 14 turns, figure 50, come up to 14 turns, "
+    "jaw opposite": f"Y on FRONT: pick up the fixed jaw beside BACK {WITH} clockwise, "
+    "set the dial to 0; raise it, go back to 14 turns, figure 50, come up to 14 turns, "
     f"figure 0, {GO_ON} FRONT; FRONT is out of reach, below the jaws; measure FRONT to BACK: "
-    "reckoned as 40.000.",
+    "taken as 40.000.",
     # The stop for LEFT at 0, the axis at 5, or 25 from a zero in the middle.
-    "stop": "X on LEFT: before the part goes in, 10 mm finder, handle anticlockwise, against the "
-    f"stop for LEFT (left hand), {INDICATOR.format('clockwise')} go back to 2 turns, figure 50, "
+    "stop": f"X on LEFT: before the part goes in, pick up the stop for LEFT {WITH} anticlockwise, "
+    f"{INDICATOR.format('clockwise')} go back to 2 turns, figure 50, "
     f"come up to 2 turns, figure 0, {GO_ON} LEFT; LEFT is out of reach, below the jaws.",
-    "stop for a centre": "X on the centre: before the part goes in, 10 mm finder, handle "
-    f"anticlockwise, against the stop for LEFT (left hand), {INDICATOR.format('clockwise')} go on "
+    "stop for a centre": "X on the centre: before the part goes in, pick up the stop for LEFT "
+    f"{WITH} anticlockwise, {INDICATOR.format('clockwise')} go on "
     f"10 turns, figure 0, {GO_ON} the centre line; LEFT is out of reach, below the jaws; measure "
-    "LEFT to RIGHT: reckoned as 60.000.",
+    "LEFT to RIGHT: taken as 60.000.",
     # BOTTOM up, pivot 20 mm from FRONT, which is away: 8 turns.
-    "hole": "Y on FRONT: an indicator round pivot, made before, handle anticlockwise, set the dial "
+    "hole": "Y on FRONT: clock pivot (already made), handle anticlockwise, set the dial "
     f"to 0; raise it, go back to 8 turns, figure 50, come up to 8 turns, figure 0, {GO_ON} FRONT; "
     "FRONT is out of reach, behind far strap.",
     # Zero is 5 mm on, the finder's radius: 2 turns.
-    "nothing": "Y on BACK: 10 mm finder, handle anticlockwise, against BACK (away), set the dial "
+    "nothing": f"Y on BACK: pick up BACK {WITH} anticlockwise, set the dial "
     f"to 0; raise it, go on 2 turns, figure 0, {GO_ON} BACK; BACK is out of reach, behind far "
     "strap.",
     # A part as long as the jaws: nothing of them is free but before it goes in. The part lies at
     # minus Y, towards which its steps are wound: the jaw is met from the far side.
-    "empty vice": "Y on BACK: before the part goes in, 10 mm finder, handle clockwise, against the "
-    f"fixed jaw beside BACK (away), {INDICATOR.format('anticlockwise')} go back to 2 turns, figure "
+    "empty vice": "Y on BACK: before the part goes in, pick up the fixed jaw beside BACK "
+    f"{WITH} clockwise, {INDICATOR.format('anticlockwise')} go back to 2 turns, figure "
     f"50, come up to 2 turns, figure 0, {GO_ON} BACK; BACK is out of reach, below the jaws.",
 }
 
@@ -175,12 +176,16 @@ def test_a_screw_with_play_comes_to_stand_over_zero(name: str, play: float, shop
     setup = made.setups[-1].setup
     for axis, zero in enumerate(read_zero(" ".join(zero_of(made)), "mm")):
         dial = made.shop.dials["xy"[axis]]
-        where = followed(zero, Screw(dial, play), (setup.low_mm[axis], setup.high_mm[axis]))
+        ends = (setup.low_mm[axis], setup.high_mm[axis])
+        low = (
+            zero.touch is not None and zero.touch.face == (setup.left_hand, setup.towards_you)[axis]
+        )
+        where = followed(zero, Screw(dial, play), ends, is_low=low)
         assert abs(where) <= dial.lead_mm / dial.divisions / 2 + 1e-6
 
 
-def followed(zero: DialZero, screw: Screw, ends: tuple[float, float]) -> float:
-    """Where the table stands after all that ZERO says of an axis."""
+def followed(zero: DialZero, screw: Screw, ends: tuple[float, float], *, is_low: bool) -> float:
+    """Where the table stands after all that ZERO says of an axis. is_low : which end is met"""
 
     def way(hand: str) -> int:
         return 1 if (hand == "clockwise") == (screw.dial.clockwise == "+") else -1
@@ -188,7 +193,6 @@ def followed(zero: DialZero, screw: Screw, ends: tuple[float, float]) -> float:
     usual = met = way(zero.hand)
     at = -20.0  # of the hole in the part that has one
     if zero.touch is not None:
-        is_low = zero.touch.side in ("left hand", "towards you")
         outward = -1 if is_low else 1
         beside = outward if zero.touch.against == "face" else -outward
         assert met == -beside, "the handle leads away from what is to be met"
@@ -227,26 +231,25 @@ def test_the_witness_agrees(name: str, form: str, units: str, shop: str, skew_de
 
 
 SLIPS = [
-    ("opposite face", "handle anticlockwise, against RIGHT", "handle clockwise, against RIGHT"),
-    ("opposite face", "against RIGHT (right hand)", "against LEFT (left hand)"),
-    ("opposite face", "against RIGHT (right hand)", "against RIGHT (left hand)"),
+    ("opposite face", "finder, handle anticlockwise", "finder, handle clockwise"),
+    ("opposite face", "pick up RIGHT", "pick up LEFT"),
     ("opposite face", "go on 0.5 turns", "go on 0.2 turns"),
     ("opposite face", "come up clockwise until", "come up anticlockwise until"),
     ("opposite face", "go back to 26 turns, figure 50, come up to", "go on"),
     ("opposite face", "to 26 turns, figure 50,", "to 25 turns, figure 50,"),
     ("opposite face", "to 26 turns, figure 0,", "to 27 turns, figure 0,"),
     ("opposite face", "to 26 turns, figure 0,", "to 26 turns, figure 1,"),
-    ("opposite face", "reckoned as 60.000", "reckoned as 60.010"),
-    ("opposite face", "; measure LEFT to RIGHT: reckoned as 60.000", ""),
+    ("opposite face", "taken as 60.000", "taken as 60.010"),
+    ("opposite face", "; measure LEFT to RIGHT: taken as 60.000", ""),
     ("opposite face", "; LEFT is out of reach", "; TOP is out of reach"),
     ("opposite face", INDICATOR.format("clockwise"), "set the dial to 0; raise it,"),
     ("jaw opposite", "the fixed jaw beside BACK", "BACK"),
     ("jaw opposite", "the fixed jaw beside BACK", "the stop for BACK"),
     ("stop", "before the part goes in, ", ""),
     ("stop", "the stop for LEFT", "the fixed jaw beside LEFT"),
-    ("hole", "round pivot", "round under"),
+    ("hole", "clock pivot", "clock under"),
     ("hole", "to 8 turns, figure 0,", "to 9 turns, figure 0,"),
-    ("hole", "made before, handle anticlockwise", "made before, handle clockwise"),
+    ("hole", "made), handle anticlockwise", "made), handle clockwise"),
     ("nothing", "; BACK is out of reach, behind far strap", "; BACK is far"),
     ("empty vice", "before the part goes in, ", ""),
 ]
@@ -277,13 +280,13 @@ def test_a_listing_that_takes_its_zero_from_a_hole_turns_it_with_the_part() -> N
     """Pivot at X 30, Y -20 turned by 1.5 degrees: 30 sin 1.5 - 20 cos 1.5 = -19.208 (geometry)."""
     made = plan("hole", "", 1.5)
     listing = written("listing", make_listing(made, "mm"), "text")
-    assert "over pivot, made before, set Y to -19.210" in " ".join(str(listing).split())
+    assert "pick up pivot (already made), set Y = -19.210" in " ".join(str(listing).split())
 
 
 def test_the_finders_speed_is_said_and_held() -> None:
     made = plan("nothing", "[finder]\nspeed = 777\n")
     whole = str(written("dials", make_dial_sheet(made, "mm"), "text"))
-    assert "10 mm finder at 777 rev/min, handle clockwise" in " ".join(whole.split())
+    assert "10 mm edge finder at 777 rev/min, handle clockwise" in " ".join(whole.split())
     assert check(made, whole, "text") == []
     for other in (whole.replace("777", "77"), whole.replace(" at 777 rev/min", "")):
         assert check(made, other, "text")

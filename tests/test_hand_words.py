@@ -13,12 +13,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, shop_of
+from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, millprep, part_of, part_text, setups_of, shop_of
 
 from millprep.infiles import read_part
 from millprep.model.part import FACES, Face, Part
+from millprep.planning import make_plan
 from millprep.setting.own_mirror import has_no_hand
 from millprep.sheets.hand_words import hand_sentence, hand_test
+from millprep.witness.hand import is_own_mirror
 from millprep.witness.listing import check_listing
 from millprep.witness.markout import check_markout
 
@@ -93,15 +95,18 @@ def test_the_opposite_hand_goes_round_the_other_way(tmp_path: Path, seed: int) -
     assert tests[1] is not None
     assert tests[0].names == tests[1].names
     assert tests[0].is_clockwise != tests[1].is_clockwise
-    assert ways(hand_line(parts[0], "top")) == ways(hand_line(parts[1], "top"))[::-1]
+    (one,), (other,) = (ways(hand_line(part, "top")) for part in parts)
+    assert {one, other} == {"clockwise", "anticlockwise"}
 
 
-def test_a_line_names_three_holes_and_both_ways() -> None:
+def test_a_line_names_three_holes_and_which_way_they_run() -> None:
     part = part_of(UNEVEN)
     assert hand_line(part, "top") == (
-        "look square at TOP: a, then b, then c go round anticlockwise; on the other hand of this "
-        "part they go clockwise."
+        "looking square at TOP, a, b, c run anticlockwise."
     )  # a (10, 10), b (50, 12), c (20, 31): 40 x 21 - 10 x 2 = 820, above 0
+    assert str(hand_sentence(part, "top", is_up=True)) == (
+        "seen from above, a, b, c run anticlockwise."
+    )
     assert hand_line(part, "front") == ""
 
 
@@ -110,7 +115,9 @@ def test_faces_tell_the_hand_where_no_face_can_by_itself(tmp_path: Path) -> None
     one, other = both_hands(tmp_path, CORNER)
     line = hand_line(one, "top")
     assert line == hand_line(one, "front") == hand_line(one, "left")
-    assert line.startswith("look at the corner of TOP (4 holes), then FRONT (2 holes), then LEFT ")
+    assert line.startswith(
+        "at the corner of TOP (4 holes), FRONT (2 holes), LEFT (1 hole) they run "
+    )
     # outward of TOP, FRONT and LEFT as columns: above 0 is a right-handed corner, which from
     # outside goes round anticlockwise as x, y and z do
     corner = np.linalg.det(np.array([[0, 0, -1], [0, -1, 0], [1, 0, 0]]))
@@ -119,10 +126,13 @@ def test_faces_tell_the_hand_where_no_face_can_by_itself(tmp_path: Path) -> None
     assert ways(hand_line(other, "top"))[0] != ways(line)[0]
 
 
-def test_a_part_that_is_its_own_mirror_image_says_so() -> None:
+def test_of_a_part_that_is_its_own_mirror_image_nothing_is_said() -> None:
+    """JSON says so; and the witness misses HAND on any other part."""
     plate = part_of('[[hole]]\nname = "h"\ndrill = 4\ncorners = { inset = 8 }\ndepth = "through"\n')
     assert has_no_hand(plate)
-    assert "its own mirror image" in hand_line(plate, "top")
+    assert hand_line(plate, "top") == ""
+    (setup,) = setups_of(make_plan(plate, shop_of()))
+    assert "HAND" not in setup["said"] and setup["hand"] == {"hands": "no"}
 
 
 def test_a_plate_drilled_through_has_no_hand_and_one_with_a_countersink_has() -> None:
@@ -167,7 +177,8 @@ def test_every_face_of_every_example_part_says_something() -> None:
         part = read_part(path)[0]
         for face in FACES:
             has_holes = any(hole.face == face for hole in part.holes)
-            assert bool(hand_line(part, face)) == has_holes, (path, face)
+            is_due = has_holes and not has_no_hand(part)
+            assert bool(hand_line(part, face)) == is_due, (path, face)
 
 
 def _swapped(text: str) -> str:
@@ -180,9 +191,8 @@ def _swapped(text: str) -> str:
 
 
 def _hand_only(text: str) -> str:
-    """Swaps what follows the word hand, to the end of its sentence."""
     return re.sub(
-        r"(?s)(look (?:square at|at the corner).*?on\s+the\s+other\s+hand.*?clockwise\.)",
+        r"(?s)((?:looking\s+square|seen\s+from\s+above,|at\s+the\s+corner).*?clockwise)",
         lambda match: _swapped(match[0]),
         text,
     )
@@ -202,7 +212,7 @@ def test_the_wrong_way_round_is_caught_on_a_listing(tmp_path: Path, holes: str, 
     found = check_listing(broken.encode(), form, part, shop, file="s")  # type: ignore[arg-type]  # one of its forms
     kind = "unreadable-sheet" if form == "json" else "wrong-figure"  # words against names
     assert {finding.kind for finding in found} == {kind}
-    assert form == "json" or "do not go round as HAND says" in found[0].message
+    assert form == "json" or "do not run as HAND says" in found[0].message
 
 
 @pytest.mark.parametrize("form", ["text", "json"])
@@ -221,21 +231,32 @@ def test_the_wrong_way_round_is_caught_on_a_marking_out_list(tmp_path: Path, for
 def test_both_ways_alike_are_refused(tmp_path: Path) -> None:
     path = tmp_path / "part.toml"
     path.write_text(part_text(UNEVEN))
-    text = millprep("listing", path).out
-    alike = text.replace("go round anticlockwise", "go round clockwise")
-    found = check_listing(alike.encode(), "text", read_part(path)[0], shop_of(), file="s")
+    text = millprep("listing", path, "--format", "json").out
+    alike = text.replace('"other": "clockwise"', '"other": "anticlockwise"')
+    assert alike != text
+    found = check_listing(alike.encode(), "json", read_part(path)[0], shop_of(), file="s")
     assert {finding.kind for finding in found} == {"wrong-figure"}
+
+
+def test_a_hand_that_is_not_told_is_missed() -> None:
+    """By the witness's own looking glasses: it agrees with the maker's on parts of every kind."""
+    for holes in (UNEVEN, CORNER, UNEVEN.replace("depth = 8", 'depth = "through"'), RICH):
+        part = part_of(holes, RICH_STOCK if holes is RICH else "size = [60, 40, 20]")
+        assert is_own_mirror(part) == has_no_hand(part)
+    for path in EXAMPLE_PARTS:
+        part = read_part(path)[0]
+        assert is_own_mirror(part) == has_no_hand(part), path
 
 
 def test_bench_page_drawing_and_dial_sheet_tell_the_hand(tmp_path: Path) -> None:
     path = tmp_path / "part.toml"
     path.write_text(part_text(UNEVEN))
     assert millprep("bench", path, "-o", tmp_path / "b.html").status == 0
-    assert "a, then b, then c go round anticlockwise" in (tmp_path / "b.html").read_text()
+    assert "seen from above, a, b, c run anticlockwise" in (tmp_path / "b.html").read_text()
     assert millprep("drawing", path, "-o", tmp_path / "d.svg").status == 0
-    assert "hand: A, B, C go round anticlockwise" in (tmp_path / "d.svg").read_text()
+    assert "hand: A, B, C run anticlockwise" in (tmp_path / "d.svg").read_text()
     dials = millprep("dials", path).out
-    assert "HAND    look square at TOP: a, then b, then c go round anticlockwise" in dials
+    assert "HAND    seen from above, a, b, c run anticlockwise." in dials
 
 
 DISC = 'diameter = 60\nlength = 20\naxis = "z"'
@@ -275,4 +296,5 @@ def test_a_disc_has_a_hand_unless_its_mirror_image_is_itself_turned(
 ) -> None:
     part = part_of(holes, DISC, datum=MIDDLE)
     assert has_no_hand(part) == has_none
-    assert ("its own mirror image" in hand_line(part, "top")) == has_none
+    assert is_own_mirror(part) == has_none
+    assert (hand_line(part, "top") == "") == has_none

@@ -155,7 +155,7 @@ CHANGES: dict[str, tuple[Change, str]] = {
     "a step number": (swap("^12$", "13"), "wrong-numbering"),
     "a peck": (swap("pecks to  –", "pecks to  –9"), "wrong-pecks"),
     "turns of a tap": (swap(r"^(\d+.\d) turns", r"1\1 turns"), "wrong-turns"),
-    "a preset's sign": (swap("set X to –5.000", "set X to 5.000"), "wrong-figure"),
+    "a preset's sign": (swap("set X = –5.000", "set X = 5.000"), "wrong-figure"),
     "the page's number": (swap("page 2 of", "page 3 of"), "unreadable-sheet"),
     "no box to tick": (unticked, "unreadable-sheet"),
     "another operator": (struck, "unreadable-sheet"),

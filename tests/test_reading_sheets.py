@@ -36,21 +36,22 @@ note: figures in inch
 SET UP  TOP up, FRONT towards you, LEFT to your left.
 HOLD    in the vice, BACK against the fixed jaw, LEFT up against the stop, 8
         mm in the jaws, up on parallels 22 high at Y -20 to -16 and Y 16 to 20.
-ZERO    X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000
-        Y on the centre: 10 mm finder against FRONT (towards you), set Y to
-        -25.000; against BACK (away) it must read 25.000
-        raise the spindle, go to X 0.000 Y 0.000: it stands over the centre
-        line, on the edge.
-PLACES  TOOL 3: 12.500 from LEFT, on the centre between FRONT and BACK; a
-        note: with a colon, and a comma
-        12.000: 30.000 from LEFT, 4.000 from the centre towards BACK
+ZERO    X on LEFT, Y on the centre, 10 mm edge finder:
+        pick up LEFT, set X = -5.000
+        pick up FRONT, set Y = -25.000; BACK should read +25.000
+        at X 0.000 Y 0.000 you should be over the centre line, on the edge.
+PLACES  TOOL 3: a note: with a colon, and a comma
+        12.000, position +/- 0.02
 {RULE}
 TOOL    1 of 3  spot drill 10, 90 deg           700 rev/min    2 holes
         spot to 4.3 dia (TOOL 3), 5.3 dia (12.000)
     step  hole               X mm      Y mm  quill to
 [ ]    1  TOOL 3           12.500     0.000      -2.050
 [ ]    2  12.000           30.000     4.000      -2.550
-        LOOK: 2 spots. TOOL 3 to 12.000: 18.0 mm by rule.
+CHECK   2 spots; check with a rule: 18.0 mm, TOOL 3 to 12.000.
+    measure           right  wrong way  one turn
+    LEFT to TOOL 3     12.5          -     15.0/10.0
+    TOOL 3 to 12.000   18.0       28.0             -
 TOOL    2 of 3  drill 3.3                       1250 rev/min   2 holes
 [ ]    3  12.000           30.000     4.000     -12.000  pilot drill
 [ ]    4  TOOL 3           12.500     0.000     -12.490  drill
@@ -73,10 +74,10 @@ figures in mm; part mark 0123ab
 SET UP  BACK up, BOTTOM towards you, RIGHT to your left.
 HOLD    in the vice, TOP against the fixed jaw, RIGHT up against the stop, 8
         mm in the jaws, down on the floor of the vice.
-ZERO    X on LEFT: 10 mm finder against LEFT (right hand), set X to 5.000
-        Y on BOTTOM: 10 mm finder against BOTTOM (towards you), set Y to -5.000
-        raise the spindle, go to X 0.000 Y 0.000: it stands over the corner.
-PLACES  side: 10.000 from LEFT, 8.000 from BOTTOM
+ZERO    X on LEFT, Y on BOTTOM, 10 mm edge finder:
+        pick up LEFT, set X = 5.000
+        pick up BOTTOM, set Y = -5.000
+        at X 0.000 Y 0.000 you should be over the corner.
 {RULE}
 TOOL    1  spot drill 10, 90 deg  700 rev/min
 TOOL    4  reamer 1/4 in, 6.35 mm
@@ -105,7 +106,7 @@ NAMES = ("TOOL 3", "12.000", "1 2 3 4.5", "side")
 def read_listing(data: bytes, form: Any) -> tuple[PrintedSetup, ...]:
     rich = part_of(RICH, RICH_STOCK).holes
     holes = [*NAMES, *(hole.name for hole in rich), *(hole.group for hole in rich)]
-    names = names_by_letters(hole=holes)
+    names = names_by_letters(hole=holes, pattern=holes)
     sheet = read_sheet(data, "listing", form, names, table="steps", pages="setup")
     return tuple(setup_of(page, sheet.units) for page in sheet.pages)
 
@@ -130,7 +131,7 @@ def test_rows_by_tool_are_found_whatever_the_names() -> None:
     ]
     assert rows[3].pecks_mm == (-6.6, -9.9, -12.49)
     assert [row.turns for row in rows] == [None] * 4 + [15.4, 15.4]
-    assert [row.line for row in rows] == [24, 25, 28, 29, 36, 37]
+    assert [row.line for row in rows] == [22, 23, 29, 30, 37, 38]
 
 
 def test_rows_by_hole_take_place_and_name_from_the_heading() -> None:
@@ -259,8 +260,8 @@ SLIPS = [
     ("setup 1 of 2: TOP up", "setup 1 of 2: LEFT up", -8),
     ("figures in mm; part mark 0123ab; positions", "figures in cm; part mark 0123ab; positions", 0),
     ("HOLD    in the vice", "HELD    in the vice", 0),
-    ("set X to -5.000", "set X to -5.0.0", 0),
-    ("side: 10.000 from LEFT", "side: 1O.000 from LEFT", 0),
+    ("set X = -5.000", "set X = -5.0.0", 1),
+    ("TOOL 3: a note", "TOOL 33: a note", 0),
     ("1 of 3  spot drill", "1 of 3  spotting drill", 0),
     ("700 rev/min    2 holes", "at 700; 2 holes", 0),
     ("    step  hole ", "    step  holes ", 0),
@@ -271,7 +272,9 @@ SLIPS = [
     ("      -2.550", "", 0),
     ("      -2.050\n", "      -2.050  shallow\n", 0),
     ("[ ]    2  12.000", "[x]    2  12.000", 0),
-    ("LOOK: 2 spots.", "LOOK at it.", 0),
+    ("CHECK   2 spots;", "CHECK   two spots;", 0),
+    ("LEFT to TOOL 3     12.5", "LEFT to TOOL 9     12.5", 0),
+    ("12.5          -     15.0/10.0", "12.5                15.0/10.0", 0),
     ("          pecks to", "          bites to", 0),
     ("        15.4 turns, to -10.800", "        15.4 turn, to -10.800", 2),
     ("        15.4 turns, to -10.800; back half a\n        turn after each\n", "", 0),

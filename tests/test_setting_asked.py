@@ -5,6 +5,7 @@ Between them the parts here say every sentence of `base/templates/setting.txt`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from functools import cache
 from typing import Any
@@ -256,6 +257,12 @@ def met_first() -> dict[str, list[tuple[str, str]]]:
     return found
 
 
+def is_of_lines_only(slug: str, slot: str) -> bool:
+    """JSON has no heads, and readings by the names of their slips."""
+    kinds = {one.name: one.kind for one in templates("listing")[slug].slots}
+    return slug.endswith(" head") or kinds.get(slot) == "reading"
+
+
 @pytest.mark.parametrize("form", ["text", "json"])
 @pytest.mark.parametrize("name", CASES)
 def test_a_changed_slot_is_stopped(name: str, form: str) -> None:
@@ -265,6 +272,7 @@ def test_a_changed_slot_is_stopped(name: str, form: str) -> None:
         (slug, slot)
         for slug, slot in met_first()[name]
         if not question_of(document, slug, slot).startswith("not compared")
+        and not (form == "json" and is_of_lines_only(slug, slot))
         and not is_stopped(wanted, with_slot_changed(document, slug, slot), form)
     ]
     assert handed_over == []
@@ -273,7 +281,7 @@ def test_a_changed_slot_is_stopped(name: str, form: str) -> None:
 @pytest.mark.parametrize("name", CASES)
 def test_a_sentence_left_out_is_missed(name: str) -> None:
     wanted, document = laid_out(name)
-    slugs = {one.slug for one in sentences_of(document)} & MINE
+    slugs = {one.slug for one in sentences_of(document) if " head" not in one.slug} & MINE
     handed_over = [
         slug for slug in sorted(slugs) if not is_stopped(wanted, without(document, slug), "text")
     ]
@@ -296,18 +304,18 @@ def test_every_slot_is_said_here() -> None:
 
 
 ELSEWHERE = {
-    ("turn", "_jaw"), ("place", "_zone"), ("move", "_side"), ("turn", "stays"), ("touch", "_below"),
+    ("turn", "_jaw"), ("place", "_zone"), ("turn", "stays"), ("touch", "_below"),
+    ("check head", "one_turn"), ("check face", "one_turn"), ("check holes", "one_turn"),
+    ("zero-on-centre", "finder_rpm"),
 }  # fmt: skip
-"""Words with one sound value in pieces that may be left out: see the test below. And no two setups
-of a part lie alike."""
+"""A turn of the handle is told on dial sheets. Words with one sound value in pieces that may be
+left out: see the test below. And no two setups of a part lie alike."""
 
 
 @pytest.mark.parametrize(
     ("good", "bad"),
     [
-        ("on the fixed jaw", "on the moving jaw"),
-        ("comes to the fixed jaw", "comes to the moving jaw"),
-        ("upper side", "lower side"),
+        ("now against the fixed jaw", "now against the moving jaw"),
         ("the chuck, BOTTOM on", "the chuck, TOP on"),
         ("against the fixed jaw", "against the moving jaw"),
         ("below the jaw tops", "above the jaw tops"),
@@ -319,8 +327,9 @@ def test_a_word_that_is_never_otherwise_is_asked_too(good: str, bad: str) -> Non
     for name in ("rich", "disc", "noted", "bar in flat jaws", "bar in vee blocks"):
         wanted, document = laid_out(name)
         text = wanted.written(document, "text")
-        if good in text:
-            data = sealed(text.replace(good, bad, 1), "")
+        broken, count = re.subn(re.escape(good).replace(r"\ ", r"\s+"), bad, text, count=1)
+        if count:
+            data = sealed(broken, "")
             assert has_stop(wanted.disagreements(data, "text", "sheet"))
             return
     raise AssertionError(f"nobody says {good}")

@@ -25,6 +25,7 @@ from millprep.setting.setups import (
     scene_of,
     setup_of,
     setups_of,
+    side_of,
     stock_of,
 )
 from millprep.setting.zeroing import zeros_of
@@ -213,10 +214,11 @@ def test_words_of_the_default_lays(face: str) -> None:
     on_x, side_x, set_x, on_y, side_y, set_y = ZERO[face]
     held = holding_of(part, shop, setup)
     zeros = zeros_of(part, shop, setup, held)
-    assert tuple(map(str, zero_lines(part, shop, setup, figures, zeros)[:2])) == (
-        f"X on {on_x}: 10 mm finder against {on_x} ({side_x}), set X to {set_x}",
-        f"Y on {on_y}: 10 mm finder against {on_y} ({side_y}), set Y to {set_y}",
-    )
+    on, x, y, *_ = map(str, zero_lines(part, shop, setup, figures, zeros))
+    assert on == f"X on {on_x}, Y on {on_y}, 10 mm edge finder:"
+    assert x.startswith(f"pick up {on_x}, set X = {set_x}; ")
+    assert y.startswith(f"pick up {on_y}, set Y = {set_y}; ")
+    assert (side_of(setup, on_x.lower()), side_of(setup, on_y.lower())) == (side_x, side_y)
     grip, fixed, stop = HOLD[face]
     assert f"{fixed} against the fixed jaw, {stop} up against the stop, {grip} in the jaws" in str(
         hold_lines(part, shop, setup, figures, held)[0]
@@ -232,7 +234,7 @@ def held_on_top(part: Part, shop: Shop, **more: object) -> str:
 def zeroed_on_top(part: Part, shop: Shop) -> tuple[str, ...]:
     setup = lay(part, "top")
     zeros = zeros_of(part, shop, setup, holding_of(part, shop, setup))
-    return tuple(map(str, zero_lines(part, shop, setup, Figures("mm", shop.readout), zeros)))
+    return tuple(map(str, zero_lines(part, shop, setup, Figures("mm", shop.readout), zeros)[1:]))
 
 
 def test_fixed_jaw_towards_you_and_jaws_along_x() -> None:
@@ -247,18 +249,15 @@ def test_zero_on_the_centre_gives_both_touches() -> None:
     part = a_part(datum='x = "centre"\ny = "front"')
     shop = shop_of()
     lines = zeroed_on_top(part, shop)
-    assert lines[0] == (
-        "X on the centre: 10 mm finder against LEFT (left hand), set X to -35.000; "
-        "against RIGHT (right hand) it must read 35.000"
-    )
+    assert lines[0] == "pick up LEFT, set X = -35.000; RIGHT should read +35.000"
 
 
 def test_a_reversed_readout_turns_the_preset() -> None:
     part = a_part()
     shop = shop_of('[readout]\nreversed = ["y"]')
     lines = zeroed_on_top(part, shop)
-    assert lines[0].endswith("set X to -5.000")
-    assert lines[1].endswith("set Y to 5.000")
+    assert lines[0].startswith("pick up LEFT, set X = -5.000")
+    assert lines[1].startswith("pick up FRONT, set Y = 5.000; BACK should read -")
 
 
 @pytest.mark.parametrize(

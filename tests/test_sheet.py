@@ -93,28 +93,42 @@ def test_reversed_readout_reverses_the_figures() -> None:
         assert [step[name] for step in turned] == [step[name] for step in plain]
 
 
-def test_places_say_in_words_where_the_first_of_each_pattern_lies() -> None:
-    assert setup_of(SCREWS)["said"]["PLACES"] == [
-        "cover screw 1: 36.365 from LEFT, 19.065 from FRONT"
-    ]
-    from_back = setup_of(SCREWS, datum='x = "left"\ny = "back"')
+def test_json_has_where_the_first_of_each_pattern_lies() -> None:
+    def told(setup: Any) -> list[Any]:
+        (place,) = setup["places"]
+        assert place["hole"] == "cover screw 1"
+        return [(one["at"], one["from"], one["face"]) for one in place["distances"]]
+
+    assert "PLACES" not in setup_of(SCREWS)["said"]
+    assert told(setup_of(SCREWS)) == [(36.365, "face", "left"), (19.065, "face", "front")]
     # Angles are counted in the view, whatever the datum: 45 degrees is up and to the right.
-    assert from_back["said"]["PLACES"] == ["cover screw 1: 36.365 from LEFT, 6.335 from BACK"]
+    from_back = told(setup_of(SCREWS, datum='x = "left"\ny = "back"'))
+    assert from_back == [(36.365, "face", "left"), (6.335, "face", "back")]
+
+
+def test_places_say_how_true_a_pattern_has_to_be() -> None:
+    held = SCREWS + 'tolerance = 0.02\nnote = "by the lid"\n'
+    assert setup_of(held)["said"]["PLACES"] == ["cover screw, position +/- 0.02: by the lid"]
+    zone = setup_of(PIVOT + "position = 0.05\n")
+    assert zone["said"]["PLACES"] == ["pivot, position within dia 0.05"]
 
 
 def test_from_the_centre_towards_a_face() -> None:
     holes = '[[hole]]\nname = "a"\ndrill = 4\nat = [-12, 0]\ndepth = 5\n'
-    assert setup_of(holes, datum='x = "centre"\ny = "centre"')["said"]["PLACES"] == [
-        "a: 12.000 from the centre towards LEFT, on the centre between FRONT and BACK"
+    (place,) = setup_of(holes, datum='x = "centre"\ny = "centre"')["places"]
+    assert [(one["at"], one["from"], one["face"], one["other"]) for one in place["distances"]] == [
+        (12.0, "centre", "left", None),
+        (None, "between", "front", "back"),
     ]
 
 
 def test_look_line_after_spotting() -> None:
     # Across the bolt circle of 18 mm.
-    look = "LOOK: 4 spots. cover screw 3 to cover screw 1: 18.0 mm by rule."
-    assert setup_of(SCREWS)["said"]["LOOK"] == [look]
-    assert setup_of(PIVOT)["said"]["LOOK"] == ["LOOK: 1 spot. pivot to RIGHT: 12.0 mm by rule."]
-    spotted, _, after = text_of(SCREWS).partition("LOOK: ")
+    look = "4 spots; check with a rule: 18.0 mm, cover screw 3 to cover screw 1."
+    assert setup_of(SCREWS)["said"]["CHECK"] == [look]
+    alone = "1 spot; check with a rule: 12.0 mm, pivot to RIGHT."
+    assert setup_of(PIVOT)["said"]["CHECK"] == [alone]
+    spotted, _, after = text_of(SCREWS).partition("CHECK   ")
     assert "1 of 3  spot drill" in spotted
     assert "2 of 3" not in spotted
     assert "2 of 3  drill" in after
@@ -269,7 +283,7 @@ def test_one_setup_of_several() -> None:
 
 def test_a_sheet_names_faces_in_capitals_and_places_in_other_words() -> None:
     for setup in setups_of(plan_of(RICH, RICH_STOCK)):
-        labels = ("SET UP", "HOLD", "ZERO", "TRY", "PLACES")
+        labels = ("SET UP", "HOLD", "ZERO", "PICK UP", "TRY")
         said = " ".join(line for label in labels for line in setup["said"][label])
         for face in ("top", "bottom", "front", "back", "right"):
             assert f" {face} " not in f" {said} ".replace("right hand", "").replace(

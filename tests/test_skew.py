@@ -136,8 +136,11 @@ def test_steps_are_turned_about_the_zero_and_rounded_once(angle_deg: float) -> N
         assert abs(other["y"] - expected[1]) <= 0.0025 + 2e-6
         assert other["z"] == one["z"]
     # What is measured on the part stays as it is; so do presets and jaws.
-    for label in ("PLACES", "HOLD", "ZERO", "LOOK", "READS"):
+    for label in ("HOLD", "ZERO", "CHECK"):
         assert askew["said"][label] == square["said"][label]
+    assert (askew["places"], askew["figures"]) == (square["places"], square["figures"])
+    # The far face then reads by where it is touched, so it is not told.
+    assert askew["said"]["PICK UP"] == [one.split("; ")[0] for one in square["said"]["PICK UP"]]
     assert askew["said"]["TRY"][0] == square["said"]["TRY"][0]
 
 
@@ -322,7 +325,7 @@ def test_dials_with_a_skew(part_path: Path) -> None:
         assert setting["left_over_mm"] == pytest.approx(exact - stands, abs=1e-5)
     text = " ".join(millprep("dials", part_path, "--skew", "0,-5 70,-3.6").out.split())
     x, y = (f"{pivot[axis]['turns']} turns, figure {pivot[axis]['reading']}" for axis in "xy")
-    assert f"pivot, X {x}; Y {y}" in text  # where a lost zero is found again
+    assert f"pivot (X {x}; Y {y})" in text  # where a lost zero is found again
     assert re.search(r" pivot +59\.\d+ +60\.0 .* 31\.\d+ +30\.0 ", text)  # a rule lies along it
 
 

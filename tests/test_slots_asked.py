@@ -12,7 +12,7 @@ from slot_faults import kind_of, question_of, sentences_of, slots_in, with_slot_
 
 from millprep.base.findings import has_stop
 from millprep.base.outfile import sealed, sheet_mark
-from millprep.base.wording import FOLDER, wording
+from millprep.base.wording import FOLDER, Slot, templates, wording
 from millprep.proven.preparation import prepare
 from millprep.proven.sheets import SHEETS, Asked
 from millprep.sheets.document import Document
@@ -61,13 +61,21 @@ def slots_to_change(sheet: str, form: str) -> Iterator[tuple[str, str, str]]:
 
 
 def is_absent(sheet: str, form: str, slug: str, name: str) -> bool:
-    """JSON has no heads of tables, nor the sound words of a title; the bench page no heads. The
-    places of a dial sheet JSON has all, whichever of them are printed: see test_witness_dials."""
+    """JSON has no heads of tables, nor the sound words of a title, and readings by the names of
+    slips; the bench page no heads. The places of a dial sheet JSON has all, whichever of them are
+    printed: see test_witness_dials."""
+    if form == "json" and any(one.kind == "reading" and one.name == name for one in slots_of(slug)):
+        return True
     if slug == "where row" and form == "json":
         return True
     if slug.endswith(" head"):
         return form == "json" or sheet == "bench"
     return form == "json" and "title" in slug and name.startswith("_")
+
+
+def slots_of(slug: str) -> tuple[Slot, ...]:
+    known = templates("setting")
+    return known[slug].slots if slug in known else ()
 
 
 @pytest.mark.parametrize(("sheet", "form"), cases("text", "json", "html", "pdf"))

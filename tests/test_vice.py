@@ -102,11 +102,8 @@ def test_a_bar_between_flat_jaws_has_its_centre_below_their_tops() -> None:
 def test_zero_across_a_bar_in_flat_jaws_is_from_the_fixed_jaw() -> None:
     """BACK on the jaw 12.5 from the middle, half a finder of 10 mm short of it: 7.5."""
     plan = plan_of(CROSS + top('hold = "vice"'), BAR, **LYING)
-    assert (
-        "Y on the centre: 10 mm finder against the fixed jaw beside BACK (away), set Y to 7.500"
-        in said(plan, "ZERO")
-    )
-    assert "measure FRONT to BACK: reckoned as 25.000" in said(plan, "ZERO")
+    assert "pick up the fixed jaw beside BACK, set Y = 7.500" in said(plan, "PICK UP")
+    assert "measure FRONT to BACK: taken as 25.000" in said(plan, "PICK UP")
 
 
 def test_a_thin_bar_is_held_a_millimetre_and_a_half_over_its_centre() -> None:
@@ -161,8 +158,8 @@ def test_a_bar_lies_in_vee_blocks_where_the_shop_has_them() -> None:
     """The finder hangs to the widest place, 12.5 below the top, and a millimetre more."""
     plan = plan_of(CROSS, BAR, **LYING)
     assert hold(plan)["by"] == "vee blocks"
-    assert "against FRONT (towards you) with its tip 13.5 mm below the top, set Y to -17.500" in (
-        said(plan, "ZERO")
+    assert "pick up FRONT, the finder's tip 13.5 mm below the top, set Y = -17.500" in (
+        said(plan, "PICK UP")
     )
     without = plan_of(CROSS, BAR, shop="[holding]\nvee_blocks = []\n", **LYING)
     assert hold(without)["by"] == "vee jaws"

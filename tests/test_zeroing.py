@@ -41,7 +41,12 @@ def zero(
     plan = plan_of(holes, stock, shop=shop, **more)
     assert witnessed(plan) == []
     said = setups_of(plan, units)[number - 1]["said"]  # type: ignore[arg-type]
-    return (*said["ZERO"], *said.get("CLOCK", ()), *said["TRY"])
+    return (*said["PICK UP"], *said.get("CLOCK", ()), *said["TRY"])
+
+
+def zero_on(holes: str, **more: str) -> str:
+    (words,) = setups_of(plan_of(holes, BLOCK, **more))[0]["said"]["ZERO"]
+    return str(words)
 
 
 def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
@@ -65,23 +70,41 @@ def witnessed(plan: Plan, text: str = "", form: str = "text") -> list[Finding]:
 
 
 def test_a_face_in_reach_is_touched() -> None:
+    """And what lies opposite should read the size of the blank, 60 and 40, and half a finder."""
+    assert zero_on(HOLE) == "X on LEFT, Y on FRONT, 10 mm edge finder:"
     assert zero(HOLE)[:2] == (
-        "X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000",
-        "Y on FRONT: 10 mm finder against FRONT (towards you), set Y to -5.000",
+        "pick up LEFT, set X = -5.000; RIGHT should read +65.000",
+        "pick up FRONT, set Y = -5.000; BACK should read +45.000",
     )
+
+
+def test_what_a_reading_means_that_is_off() -> None:
+    """On a centre the two touches say where it is; on a face, that the blank is not to size."""
+    said = setups_of(plan_of(HOLE))[0]["said"]["OTHERWISE"]
+    assert said == ["If RIGHT or BACK is off, measure the blank: leave the zero alone."]
+    low = HOLE.replace("[20, 10]", "[-10, 10]")
+    assert setups_of(plan_of(low, datum='x = "centre"\ny = "front"'))[0]["said"]["OTHERWISE"] == [
+        "If RIGHT is off, stay there and set the mean of the two.",
+        "If BACK is off, measure the blank: leave the zero alone.",
+    ]
+
+
+def test_what_the_mill_does_not_reach_is_not_to_be_read() -> None:
+    """60 mm and a finder of 10 want 70 of travel."""
+    for travel, is_told in ((70, True), (69, False)):
+        shop = f"[mill]\ntravel = {{ x = [0, {travel}], y = [0, 145], z = [-280, 0] }}\n"
+        assert ("RIGHT should read" in zero(HOLE, shop=shop)[0]) == is_told
 
 
 def test_the_finders_speed_is_said_where_the_shop_file_says_it() -> None:
     shop = "[finder]\nspeed = 777\n"
-    assert zero(HOLE, shop=shop)[0] == (
-        "X on LEFT: 10 mm finder at 777 rev/min against LEFT (left hand), set X to -5.000"
-    )
+    assert zero_on(HOLE, shop=shop).endswith(", 10 mm edge finder at 777 rev/min:")
     plan = plan_of(HOLE, BLOCK, shop=shop)
     text = written("listing", make_listing(plan, "mm"), "text")
     for other in (text.replace("777", "77"), text.replace(" at 777 rev/min", "")):
         assert "wrong-figure" in {one.kind for one in witnessed(plan, other)}
     assert "wrong-figure" in {
-        one.kind for one in witnessed(plan, text.replace("10 mm finder", "6 mm finder"))
+        one.kind for one in witnessed(plan, text.replace("10 mm edge", "6 mm edge"))
     }
 
 
@@ -89,25 +112,25 @@ def test_a_face_behind_a_clamp_is_found_from_the_opposite_one() -> None:
     """RIGHT lies at 60, the finder's axis 5 beyond: 65."""
     strap = HOLE + '[[setup]]\nface = "top"\n' + STRAP.format("-20, -5, -10", "5, 45, 12")
     assert zero(strap)[0] == (
-        "X on LEFT: 10 mm finder against RIGHT (right hand), set X to 65.000; "
-        "LEFT is out of reach, behind strap; measure LEFT to RIGHT: reckoned as 60.000"
+        "pick up RIGHT, set X = 65.000; LEFT is out of reach, behind strap; measure LEFT to RIGHT: "
+        "taken as 60.000"
     )
     measured = zero(strap, BLOCK + "\nmeasured = { x = 59.87 }")[0]
-    assert "set X to 64.870; " in measured
-    assert measured.endswith("reckoned as 59.870")
+    assert "set X = 64.870; " in measured
+    assert measured.endswith("taken as 59.870")
 
 
 def test_a_clamp_over_part_of_an_edge_leaves_room_for_the_finder() -> None:
     strap = HOLE + '[[setup]]\nface = "top"\n' + STRAP.format("-20, -5, -10", "5, 20, 12")
-    assert zero(strap)[0] == "X on LEFT: 10 mm finder against LEFT (left hand), set X to -5.000"
+    assert zero(strap)[0] == "pick up LEFT, set X = -5.000; RIGHT should read +65.000"
 
 
 def test_a_centre_line_with_one_edge_out_of_reach() -> None:
     strap = HOLE + '[[setup]]\nface = "top"\n' + STRAP.format("-50, -5, -10", "-25, 45, 12")
     words = zero(strap.replace("[20, 10]", "[5, 10]"), datum='x = "centre"\ny = "front"')[0]
     assert words == (
-        "X on the centre: 10 mm finder against RIGHT (right hand), set X to 35.000; "
-        "LEFT is out of reach, behind strap; measure LEFT to RIGHT: reckoned as 60.000"
+        "pick up RIGHT, set X = 35.000; LEFT is out of reach, behind strap; measure LEFT to RIGHT: "
+        "taken as 60.000"
     )
 
 
@@ -118,27 +141,26 @@ def test_a_face_below_the_jaws_is_found_on_the_fixed_jaw() -> None:
     """60 mm of part in jaws of 100: the finder goes down beside it. BACK lies on the fixed jaw at
     Y 40; the finder, on the work's side of it, has its axis at 35."""
     assert zero(HOLE + FLUSH)[1] == (
-        "Y on FRONT: 10 mm finder against the fixed jaw beside BACK (away), set Y to 35.000; "
-        "FRONT is out of reach, below the jaws; measure FRONT to BACK: reckoned as 40.000"
+        "pick up the fixed jaw beside BACK, set Y = 35.000; FRONT is out of reach, below the jaws; "
+        "measure FRONT to BACK: taken as 40.000"
     )
     back = zero(HOLE + FLUSH, datum='x = "left"\ny = "back"')[1]
     assert back == (
-        "Y on BACK: 10 mm finder against the fixed jaw beside BACK (away), set Y to -5.000; "
-        "BACK is out of reach, below the jaws"
+        "pick up the fixed jaw beside BACK, set Y = -5.000; BACK is out of reach, below the jaws"
     )
 
 
 def test_the_ends_are_in_reach_between_the_jaws() -> None:
-    assert zero(HOLE + FLUSH)[0].endswith("set X to -5.000")
+    assert zero(HOLE + FLUSH)[0].startswith("pick up LEFT, set X = -5.000")
 
 
 def test_a_part_that_sticks_out_of_the_jaws_is_touched_there() -> None:
-    assert zero(HOLE + FLUSH, "size = [130, 40, 20]")[1].endswith("set Y to -5.000")
+    assert zero(HOLE + FLUSH, "size = [130, 40, 20]")[1].startswith("pick up FRONT, set Y = -5.000")
 
 
 def test_two_millimetres_above_the_jaws_are_enough() -> None:
     above = FLUSH.replace("20", "18")
-    assert zero(HOLE + above)[1].endswith("set Y to -5.000")
+    assert zero(HOLE + above)[1].startswith("pick up FRONT, set Y = -5.000")
 
 
 THROUGH = (
@@ -151,8 +173,10 @@ THROUGH = (
 def test_a_hole_made_before_checks_the_zero() -> None:
     """BOTTOM up, BACK towards you, zero on LEFT and FRONT: Y runs from BACK to FRONT, so a hole 20
     from FRONT reads -20. The reamed one is asked before the wider drilled one."""
-    assert "over pivot, made before, it must read X 30.000 Y -20.000." in zero(THROUGH, number=2)
-    assert not any("made before" in line for line in zero(THROUGH, number=1))
+    assert "at X 30.000 Y -20.000 you should be over pivot (already made)." in zero(
+        THROUGH, number=2
+    )
+    assert not any("already made" in line for line in zero(THROUGH, number=1))
 
 
 def test_a_hole_made_before_gives_a_zero_that_nothing_else_does() -> None:
@@ -162,8 +186,7 @@ def test_a_hole_made_before_gives_a_zero_that_nothing_else_does() -> None:
     setups = f'[[setup]]\nface = "top"\n[[setup]]\nface = "bottom"\nbacking = 6\n{straps}'
     words = zero(THROUGH + setups, number=2)[1]
     assert words == (
-        "Y on FRONT: over pivot, made before, set Y to -20.000; "
-        "FRONT is out of reach, behind far strap"
+        "pick up pivot (already made), set Y = -20.000; FRONT is out of reach, behind far strap"
     )
 
 
@@ -171,9 +194,8 @@ def test_the_fixed_jaw_is_touched_in_the_empty_vice_where_the_part_is_as_long_as
     """BACK on the fixed jaw at Y 40; the finder of 10 mm stands at 35."""
     (words,) = zero(HOLE + FLUSH, "size = [100, 40, 20]")[1:2]
     assert words == (
-        "Y on FRONT: before the part goes in, 10 mm finder against the fixed jaw beside BACK "
-        "(away), set Y to 35.000; FRONT is out of reach, below the jaws; measure FRONT to BACK: "
-        "reckoned as 40.000"
+        "before the part goes in, pick up the fixed jaw beside BACK, set Y = 35.000; FRONT is out "
+        "of reach, below the jaws; measure FRONT to BACK: taken as 40.000"
     )
 
 
@@ -185,20 +207,19 @@ def test_a_zero_that_nothing_else_gives_is_found_on_the_stop() -> None:
     the finder, on the work's side of it, has its axis at 5; for a zero in the middle at -25."""
     low = HOLE.replace("20, 10", "20, 5")
     assert zero(low + FLUSH, NARROW)[0] == (
-        "X on LEFT: before the part goes in, 10 mm finder against the stop for LEFT (left hand), "
-        "set X to 5.000; LEFT is out of reach, below the jaws"
+        "before the part goes in, pick up the stop for LEFT, set X = 5.000; LEFT is out of reach, "
+        "below the jaws"
     )
     right = zero(low + FLUSH, NARROW, datum='x = "right"\ny = "front"', units="inch")[0]
     assert right == (
-        "X on RIGHT: before the part goes in, 10 mm (0.3937 in) finder against the stop for RIGHT "
-        "(right hand), set X to -0.1968; RIGHT is out of reach, below the jaws"
+        "before the part goes in, pick up the stop for RIGHT, set X = -0.1968; RIGHT is out of "
+        "reach, below the jaws"
     )
     middle = zero(low.replace("20, 5", "5, 5") + FLUSH, NARROW, datum='x = "centre"\ny = "front"')
     assert middle[0].startswith(
-        "X on the centre: before the part goes in, 10 mm finder against the stop for LEFT (left "
-        "hand), set X to -25.000; LEFT is out of reach"
+        "before the part goes in, pick up the stop for LEFT, set X = -25.000; LEFT is out of reach"
     )
-    assert middle[0].endswith("measure LEFT to RIGHT: reckoned as 60.000")
+    assert middle[0].endswith("measure LEFT to RIGHT: taken as 60.000")
 
 
 def test_a_zero_out_of_reach_is_told() -> None:
@@ -219,14 +240,12 @@ DISC = {"stock": "diameter = 40\nlength = 6", "datum": 'x = "centre"\ny = "centr
 def test_a_disc_is_touched_on_both_sides_or_clocked() -> None:
     lines = zero('[[hole]]\ndrill = 4\nat = [10, 0]\ndepth = "through"\n', **DISC)
     assert lines[:2] == (
-        "X on the centre: 10 mm finder against LEFT (left hand), set X to -25.000; "
-        "against RIGHT (right hand) it must read 25.000",
-        "Y on the centre: 10 mm finder against FRONT (towards you), set Y to -25.000; "
-        "against BACK (away) it must read 25.000",
+        "pick up LEFT, set X = -25.000; RIGHT should read +25.000",
+        "pick up FRONT, set Y = -25.000; BACK should read +25.000",
     )
     assert lines[2] == (
-        "truer: an indicator in the spindle round the rim, to 0.02 mm in a turn, then set X to "
-        "0.000 and Y to 0.000."
+        "or truer, with a DTI in the spindle: clock the rim to 0.02 mm total reading, then set X "
+        "= 0.000, Y = 0.000."
     )
     bored = zero(
         '[[hole]]\ndrill = 4\nat = [10, 0]\ndepth = "through"\n',
@@ -234,20 +253,20 @@ def test_a_disc_is_touched_on_both_sides_or_clocked() -> None:
         datum=DISC["datum"],
         units="inch",
     )
-    assert bored[2].startswith("truer: an indicator in the spindle round the bore, to 0.0008 in")
+    assert bored[2].startswith("or truer, with a DTI in the spindle: clock the bore to 0.0008 in ")
 
 
 def test_a_disc_that_is_zeroed_on_its_rim_is_clocked_about_its_middle() -> None:
     lines = zero(HOLE.replace("20, 10", "20, 20"), DISC["stock"], datum='x = "left"\ny = "back"')
-    assert lines[2].endswith("then set X to 20.000 and Y to -20.000.")
+    assert lines[2].endswith("then set X = 20.000, Y = -20.000.")
 
 
 def test_the_first_hole_is_tried_by_rule() -> None:
     assert zero(HOLE)[-1] == (
-        "then go to X 20.000 Y 10.000, over a: by rule 20.0 mm from LEFT, 10.0 mm from FRONT."
+        "a is at X 20.000 Y 10.000; check with a rule: 20.0 mm from LEFT, 10.0 mm from FRONT."
     )
     # A rule reads to a 64th: 20 mm are 0.7874 in, 50.4 64ths; 10 mm are 25.2 64ths.
-    assert zero(HOLE, units="inch")[-1].endswith("by rule 25/32 in from LEFT, 25/64 in from FRONT.")
+    assert zero(HOLE, units="inch")[-1].endswith("rule: 25/32 in from LEFT, 25/64 in from FRONT.")
 
 
 # Recovery: which two holes give a lost zero back.
@@ -411,19 +430,21 @@ def slips() -> list[tuple[str, str, str]]:
     return [
         ("over front to back", "over end for end, as a page is turned", "through"),
         ("From TOP up, FRONT", "From TOP up, BACK", "through"),
-        ("made before, it must read X 30.000", "made before, it must read X 30.010", "through"),
-        ("then go to X 10.000 Y -10.000", "then go to X 10.000 Y 10.000", "through"),
-        ("by rule 10.0 mm from LEFT", "by rule 10.2 mm from LEFT", "through"),
+        ("at X 30.000 Y -20.000 you", "at X 30.010 Y -20.000 you", "through"),
+        ("under is at X 10.000 Y -10.000", "under is at X 10.000 Y 10.000", "through"),
+        ("rule: 10.0 mm from LEFT", "rule: 10.2 mm from LEFT", "through"),
+        ("RIGHT should read +65.000", "RIGHT should read +60.000", "through"),
+        ("RIGHT or BACK is off", "LEFT or BACK is off", "through"),
         ("pivot (X 30.000 Y 20.000", "pivot (X 30.000 Y 20.005", "through"),
         ("15.000 apart", "15.010 apart", "through"),
-        ("reckoned as 40.000", "reckoned as 40.010", "flush"),
-        ("set Y to 35.000", "set Y to 45.000", "flush"),
-        ("against the stop for LEFT", "against LEFT", "stop"),
-        ("against the stop for LEFT", "against the fixed jaw beside LEFT", "stop"),
+        ("taken as 40.000", "taken as 40.010", "flush"),
+        ("set Y = 35.000", "set Y = 45.000", "flush"),
+        ("pick up the stop for LEFT", "pick up LEFT", "stop"),
+        ("the stop for LEFT", "the fixed jaw beside LEFT", "stop"),
         ("before the part goes in, ", "", "stop"),
         ("LEFT up against the stop", "RIGHT up against the stop", "stop"),
-        ("set X to 5.000", "set X to -5.000", "stop"),
-        ("then set X to 0.000 and", "then set X to 0.005 and", "disc"),
+        ("set X = 5.000", "set X = -5.000", "stop"),
+        ("then set X = 0.000,", "then set X = 0.005,", "disc"),
         ("deepest 6.2", "deepest 6.9", "head"),
         ("pick up LEFT and FRONT again", "pick up LEFT and BACK again", "moves"),
         ("pick up LEFT and FRONT again", "pick up FRONT and LEFT again", "moves"),

@@ -13,6 +13,7 @@ A file of `base/templates` has a group a label of the sheet, a template a line:
     {name:a/b}          one of the words given; {name:x=a/y=b} where its value is another word;
                         a word may have a slash of its own, written \/
     {_name:a/b}         not in JSON: a word with one sound value
+    {name:reading}      not in JSON, which has all of them as a list: a figure or two, or a dash
     {name:kind*, }      several, with ", " between them
     {name:@slug*; }     several filled templates of the group [parts]
     {name#hole/holes}   one word where the slot of that name is 1, the other where it is not
@@ -42,8 +43,9 @@ FOLDER = Path(__file__).parent / "templates"
 KINDS = frozenset(
     (
         "angle", "axis", "beyond", "called", "count", "day", "deviation", "face", "faces",
-        "figure", "fit", "hole", "length", "mark", "member", "number", "over", "part", "pin",
-        "place", "rule", "ruled", "side", "text", "tool", "turns", "zero",
+        "figure", "fit", "hole", "length", "mark", "member", "number", "over", "part", "pattern",
+        "pin", "place", "reading", "rule", "ruled", "side", "signed", "text", "tool", "turns",
+        "zero",
     )
 )  # fmt: skip
 _TOKEN = re.compile(r"\{[^{}]*\}|<|>|[^{}<>]+")
@@ -74,7 +76,7 @@ class Slot:
 
     @property
     def is_in_json(self) -> bool:
-        return not (self.counts or self.name.startswith("_"))
+        return not (self.counts or self.kind == "reading" or self.name.startswith("_"))
 
 
 @frozen

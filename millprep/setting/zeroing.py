@@ -55,6 +55,7 @@ class AxisZero:
 
     axis     : 0 for X, 1 for Y; zero : the face it lies on, or "centre"
     touch    : where the axis is set; again : what it must read against the opposite face
+    check    : of zero on a face, the opposite one, if the finder and the mill's travel reach it
     hole     : the hole it is set over where nothing can be touched
     blocked  : a face out of the finder's reach, and why; None where all is in reach
     reckoned : whether the size across the part goes into the figure
@@ -65,6 +66,7 @@ class AxisZero:
     zero: ZeroFace
     touch: Touch | None = None
     again: Touch | None = None
+    check: Touch | None = None
     hole: Hole | None = None
     blocked: tuple[Face, str] | None = None
     reckoned: bool = False
@@ -93,7 +95,11 @@ def _axis_zero(
     wanted: tuple[Face, ...] = (low, high) if zero == "centre" else (zero,)
     touches = [_beside(shop, setup, holding, axis, face) for face in wanted if not why[face]]
     if len(touches) == len(wanted):
-        return AxisZero(axis, zero, touches[0], touches[1] if zero == "centre" else None)
+        if zero == "centre":
+            return AxisZero(axis, zero, touches[0], touches[1])
+        far = OPPOSITE[zero]
+        check = None if why[far] else _beside(shop, setup, holding, axis, far)
+        return AxisZero(axis, zero, touches[0], check=_within_travel(shop, touches[0], check, axis))
     first_blocked = next(face for face in wanted if why[face])
     blocked = first_blocked, why[first_blocked]
     jaw = _on_jaw(shop, setup, holding, axis)
@@ -112,6 +118,12 @@ def _axis_zero(
         return AxisZero(axis, zero, hole=hole, blocked=blocked)
     touch = _beside(shop, setup, holding, axis, wanted[0])
     return AxisZero(axis, zero, touch, blocked=blocked, reckoned=zero == "centre", is_lost=True)
+
+
+def _within_travel(shop: Shop, touch: Touch, other: Touch | None, axis: int) -> Touch | None:
+    low, high = shop.mill.travel_mm[axis]
+    is_in = other is not None and abs(other.at_mm - touch.at_mm) <= high - low
+    return other if is_in else None
 
 
 def out_of_reach(part: Part, shop: Shop, setup: Setup, holding: Holding, face: Face) -> str:

@@ -16,7 +16,7 @@ from millprep.sheets.cutter_words import boring_line, is_set_by_rim, lips_line, 
 from millprep.sheets.document import Column, Row, Section, Table
 from millprep.sheets.steps import Run, moved_lines, square_of
 from millprep.sheets.tool_heads import listed_facts, turns_of
-from millprep.sheets.words import hand_line, lock_line, measure_lines, scrap_lines, size_lines
+from millprep.sheets.words import hand_line, lock_line, measure_line, scrap_lines, size_lines
 
 if TYPE_CHECKING:
     from millprep.sheets.listing import Listing
@@ -48,7 +48,7 @@ def _hole(sheet: Listing, setup_plan: SetupPlan, run: Run) -> Section:
     plan, figures, setup = sheet.plan, sheet.figures, setup_plan.setup
     first, square = run[0], square_of(run)
     is_measured = first.number == 1 and sheet.keeps is None
-    measures = sheet.measures(setup_plan, square[:1]) if is_measured else []
+    check = sheet.check(setup_plan, square[:1]) if is_measured else None
     above = (
         sheet.say("hole", hole=first.operation.hole.name),
         *sheet.go_to(sheet.kept(run)[0]),
@@ -61,7 +61,7 @@ def _hole(sheet: Listing, setup_plan: SetupPlan, run: Run) -> Section:
         *sheet.points(run),
         lock_line(square),
         boring_line([one for one in square if one.boring is not None]),
-        *measure_lines(first.number, measures, sheet.units),
+        measure_line(first.number) if check is not None else None,
     )
     head = sheet.say("operations head", depth=sheet.depth)
     rows: list[Row] = []
@@ -71,4 +71,5 @@ def _hole(sheet: Listing, setup_plan: SetupPlan, run: Run) -> Section:
         beside |= {} if turns is None else {"turns": turns}
         rows.append(sheet.row("operations row", one, beside, has_pecks=True))
     table = Table("operations", head, tuple(rows), _COLUMNS)
-    return Section((Section(sheet.fields(above), key="holes"), table))
+    measured = () if check is None else (check,)
+    return Section((Section((*sheet.fields(above), *measured), key="holes"), table))

@@ -25,14 +25,14 @@ def tool_blocks(sheet: Listing, setup_plan: SetupPlan, steps: Run) -> Iterator[S
     columns = sheet.columns(steps, runs)
     looked_at: set[str] = set()
     for run in runs:
-        look = []
+        look: tuple[Field | Table, ...] = ()
         if run[0].operation.hole.name not in looked_at:
             look = sheet.look(setup_plan, square_of(run), is_first=not looked_at)
             looked_at |= {one.operation.hole.name for one in run}
         if run in shown:
             change = {"change": shown.index(run) + 1, "change_count": len(shown)}
             tool = _tool(sheet, setup_plan, run, change)
-            after = sheet.fields(look if sheet.keeps is None else [])
+            after = look if sheet.keeps is None else ()
             head = sheet.head() if run is shown[0] else None
             yield Section((tool, _table(sheet, run, head, columns), *after))
 

@@ -111,17 +111,16 @@ def zero_line(
         across = Shown(figures.words(across_mm), across_mm)
         slots |= {"low": low, "high": high, "across": across}
     if found.touch is not None:
-        met = _met(shop, setup, handle, found.touch, figures)
-        return _say("zero-dial", **slots, **met, also=_set_to(handle, -at_mm))
+        met = _met(shop, handle, found.touch, figures)
+        also = {**_set_to(handle, -at_mm), "side": side_of(setup, found.touch.face)}
+        return _say("zero-dial", **slots, **met, also=also)
     assert found.hole is not None
     hand = handle.hand(handle.way)
     also = {**_set_to(handle, -at_mm), "with": "hole", "side": None}
     return _say("zero-dial-hole", on=found.hole.name, hand=hand, dial=0, **slots, also=also)
 
 
-def _met(
-    shop: Shop, setup: Setup, handle: Handle, touch: Touch, figures: Figures
-) -> dict[str, Any]:
+def _met(shop: Shop, handle: Handle, touch: Touch, figures: Figures) -> dict[str, Any]:
     """The finder's touch; one from the far side pushes the screw's other flank.
 
     The table is then brought to the same place from the usual side, by an indicator.
@@ -135,7 +134,6 @@ def _met(
         "hand": handle.hand(met_way),
         "with": _WITH[touch.against],
         "on": touch.face,
-        "side": side_of(setup, touch.face),
         "tip_below": figures.optional_length(touch.tip_below_mm),
     }
     if met_way == handle.way:

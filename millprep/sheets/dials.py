@@ -6,14 +6,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, in_units, round_to
-from millprep.model.shop import Shop
+from millprep.model.shop import Dial, Shop
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.dials import Handle, Setting, Wound, marked_otherwise
 from millprep.planning.head import heights_of
@@ -164,7 +164,15 @@ class DialSheet(Listing):
         yield from dial_lines(setup, self.handles, figures)
         heights = heights_of(setup_plan, plan.part, plan.shop)
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
-        yield hand_sentence(plan.part, setup.face)
+        yield hand_sentence(plan.part, setup.face, is_up=True)
+
+    @property
+    def dials(self) -> Mapping[str, Dial]:
+        return self.plan.shop.dials
+
+    def place_facts(self, setup_plan: SetupPlan, shown: Run) -> dict[str, Any]:
+        """WHERE has the places."""
+        return {}
 
     def zero(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
         """An axis at a time: its own face met on the usual way, or what the listing goes by."""

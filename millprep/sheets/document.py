@@ -127,7 +127,19 @@ class Table:
     def heads(self) -> tuple[str, ...]:
         """Over the columns of the line that the head is of."""
         assert self.head is not None
-        return self.head.cells[-len(self.columns[self.folds :]) :]
+        return self.cells(self.head)[-len(self.columns[self.folds :]) :]
+
+    def cells(self, sentence: Sentence) -> tuple[str, ...]:
+        """The texts of the cells of a row, or of the head, but for those whose head is left out:
+        they have no column."""
+        texts = sentence.cells
+        if self.head is None:
+            return texts
+        optional = [
+            len(cell) == 1 and isinstance(cell[0], Optional) for cell in self.head.template.cells
+        ]
+        gone = {i for i, is_so in enumerate(optional) if is_so and not self.head.cells[i]}
+        return tuple(text for i, text in enumerate(texts) if i not in gone) if gone else texts
 
     @property
     def runs_on(self) -> bool:
@@ -203,7 +215,11 @@ def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
     if isinstance(piece, str):
         return piece
     if isinstance(piece, Optional):
-        slots = [one for one in piece.pieces if isinstance(one, Slot) and one.is_in_json]
+        slots = [
+            one
+            for one in piece.pieces
+            if isinstance(one, Slot) and (one.is_in_json or one.kind == "reading")
+        ]
         is_given = all(values.get(slot.name) is not None for slot in slots)
         return _text(sheet, piece.pieces, values) if is_given else ""
     value = values.get(piece.name)
@@ -271,7 +287,7 @@ def _several(slot: Slot, value: Any) -> Sequence[Any]:
 
 
 def _simple(slot: Slot, value: Any, units: Units) -> Any:
-    if slot.kind in ("figure", "length", "number", "angle", "deviation"):
+    if slot.kind in ("figure", "length", "number", "angle", "deviation", "signed"):
         return _in_mm(value, units) if is_in_mm(slot.name) else float(str(value).split()[0])
     if slot.kind == "faces":
         return list(value)

@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
 from functools import lru_cache
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,22 +25,31 @@ Floats = NDArray[np.float64]
 _say = Sayer("hand")
 
 
-def hand_sentence(part: Part, face: Face) -> Sentence | None:
-    """What tells the hand of a face with holes, or that they cannot; None where it has none."""
-    if not any(hole.face == face for hole in part.holes):
+NO_HAND = {"hands": "no"}
+"""What JSON has of a part that is its own mirror image: no sheet speaks of its hand."""
+
+
+def hand_sentence(part: Part, face: Face, *, is_up: bool = False) -> Sentence | None:
+    """What tells the hand of a face with holes, or that they cannot; None where it has none.
+
+    is_up : whether the part lies so that the face is seen from above
+    """
+    if has_no_hand(part) or not any(hole.face == face for hole in part.holes):
         return None
-    if has_no_hand(part):
-        return _say("hand-its-own-mirror")
     test, needs_sizes = hand_test(part, face)
     if test is None:
         return _by_faces(part, face)
-    sizes = drawing = ""
-    if needs_sizes:
-        sizes = " Look when they are drilled: their places alone are alike on both hands."
-    elif not test.is_unmistakable:
-        drawing = " Find the three by the drawing."
+    slots: dict[str, Any] = {"holes": test.names}
     ways = _ways(test.is_clockwise)
-    return _say("hand-by-holes", face=face, holes=test.names, sizes=sizes, drawing=drawing, **ways)
+    if needs_sizes:
+        slots["sizes"] = " (look when they are drilled: their places alone are alike on both hands)"
+    elif not test.is_unmistakable:
+        slots["drawing"] = " (find the three by the drawing)"
+    if is_up:
+        also = {"face": face, "other": ways["other"]}
+        return _say("hand-from-above", **slots, turns=ways["turns"], also=also)
+    also = {"other": ways["other"]}
+    return _say("hand-by-holes", face=face, **slots, turns=ways["turns"], also=also)
 
 
 def _ways(is_clockwise: bool) -> dict[str, str]:
@@ -53,9 +63,10 @@ def _by_faces(part: Part, face: Face) -> Sentence:
     if corner is None:
         return _say("hand-by-names", face=face)
     faces, is_clockwise = corner
-    counts = _counts(part)
+    counts, ways = _counts(part), _ways(is_clockwise)
     counted = [{"face": one, "count": counts[one]} for one in faces]
-    return _say("hand-by-faces", faces=counted, **_ways(is_clockwise))
+    also = {"other": ways["other"]}
+    return _say("hand-by-faces", faces=counted, turns=ways["turns"], also=also)
 
 
 def _counts(part: Part) -> Counter[Face]:
@@ -85,13 +96,13 @@ def short_hand(part: Part, face: Face, letters: Mapping[str, str]) -> str:
     test, _ = hand_test(part, face)
     if test is not None and all(name in letters for name in test.names):
         three = ", ".join(letters[name] for name in test.names)
-        return f"hand: {three} go round {test.sense}"
+        return f"hand: {three} run {test.sense}"
     corner = None if test is not None else faces_of_corner(part)
     if corner is None:
         return ""
     faces, is_clockwise = corner
     names = ", ".join(one.upper() for one in faces)
-    return f"hand: {names} go round {'' if is_clockwise else 'anti'}clockwise at their corner"
+    return f"hand: {names} run {'' if is_clockwise else 'anti'}clockwise at their corner"
 
 
 @lru_cache(maxsize=32)

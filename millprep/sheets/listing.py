@@ -5,15 +5,16 @@ A page a setup: how it is set up, then tool by tool or hole by hole. Imports lay
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 from typing import Any, ClassVar
 
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.base.units import Units
+from millprep.model.shop import Dial
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.blunders import Measure, measures_of
+from millprep.planning.blunders import measures_of
 from millprep.planning.head import heights_of
 from millprep.setting.setups import Setup
 from millprep.sheets.by_hole import hole_blocks
@@ -30,6 +31,7 @@ from millprep.sheets.document import (
     Section,
     Sentence,
     Shown,
+    Table,
     plain,
 )
 from millprep.sheets.figures import Figures
@@ -39,7 +41,14 @@ from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line, turn_line
 from millprep.sheets.steps import CSV, Run, Step, assumptions_of, setup_facts, steps_of, told_of
 from millprep.sheets.tool_heads import shared_line, tail_of, turns_of
-from millprep.sheets.words import blunder_lines, look_line, places_of, stock_words
+from millprep.sheets.words import (
+    check_table,
+    first_members,
+    look_line,
+    place_facts,
+    place_sentence,
+    stock_words,
+)
 from millprep.sheets.zero_words import first_line, recovery_lines, zero_lines
 
 _WIDTH = 78
@@ -143,7 +152,10 @@ class Listing:
                 Section(self.fields(self.closing(setup_plan, steps, shown))),
             ),
             key="setups",
-            also=facts | {"remarks": remarks} | self.also(setup_plan),
+            also=facts
+            | {"remarks": remarks}
+            | self.also(setup_plan)
+            | self.place_facts(setup_plan, shown),
         )
 
     def heading(self) -> tuple[Sentence, ...]:
@@ -193,7 +205,7 @@ class Listing:
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
         heights = heights_of(setup_plan, plan.part, plan.shop)
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
-        yield hand_sentence(plan.part, setup.face)
+        yield hand_sentence(plan.part, setup.face, is_up=True)
         yield from self.places(setup_plan, shown)
 
     def turn(self, setup_plan: SetupPlan) -> Sentence | None:
@@ -212,13 +224,21 @@ class Listing:
         )
         yield first_line(setup, setup_plan.square[0], self.figures, skew_deg)
 
-    def places(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence]:
-        """Where the first of each pattern lies."""
+    def patterns(self, setup_plan: SetupPlan, shown: Run) -> list[Operation]:
+        """The first member of each pattern that is shown."""
         here = {one.operation.hole.name for one in shown}
-        square, setup = setup_plan.square, setup_plan.setup
-        for place in places_of(self.plan.part, setup, square, self.figures):
-            if place.slots["hole"] in here:
-                yield place
+        return [one for one in first_members(setup_plan.square) if one.hole.name in here]
+
+    def places(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
+        """How true each pattern has to be, where the heading does not say it."""
+        for one in self.patterns(setup_plan, shown):
+            yield place_sentence(self.plan.part, one.hole, self.figures)
+
+    def place_facts(self, setup_plan: SetupPlan, shown: Run) -> dict[str, Any]:
+        """Where the first of each pattern is from the faces of zero: for JSON."""
+        part, setup = self.plan.part, setup_plan.setup
+        firsts = self.patterns(setup_plan, shown)
+        return {"places": [place_facts(part, setup, one, self.figures) for one in firsts]}
 
     def each_tool(self, setup_plan: SetupPlan) -> Sentence | None:
         """How tools are touched off; hole by hole it is told below the list of them."""
@@ -248,17 +268,23 @@ class Listing:
 
     def look(
         self, setup_plan: SetupPlan, operations: Sequence[Operation], *, is_first: bool
-    ) -> list[Sentence]:
+    ) -> tuple[Field | Table, ...]:
         """What is looked at after the steps of a tool, and first of all measured."""
-        look = [look_line(operations, setup_plan.setup, self.figures)]
-        measures = self.measures(setup_plan, operations) if is_first else []
-        return [*look, *blunder_lines(measures, self.units)]
+        look = self.fields([look_line(operations, setup_plan.setup, self.figures)])
+        table = self.check(setup_plan, operations) if is_first else None
+        return look if table is None else (*look, table)
 
-    def measures(self, setup_plan: SetupPlan, operations: Sequence[Operation]) -> Sequence[Measure]:
+    def check(self, setup_plan: SetupPlan, operations: Sequence[Operation]) -> Table | None:
+        """What a calliper reads on the first spots."""
         x, y = setup_plan.zeros
-        beyond_mm = x.beyond_mm, y.beyond_mm
-        dials = self.plan.shop.dials
-        return measures_of(setup_plan.setup, operations, beyond_mm, dials, self.units)
+        beyond_mm, dials = (x.beyond_mm, y.beyond_mm), self.dials
+        measures = measures_of(setup_plan.setup, operations, beyond_mm, dials, self.units)
+        return check_table(measures, self.units)
+
+    @property
+    def dials(self) -> Mapping[str, Dial]:
+        """Whose turns may be miscounted: a readout counts them itself."""
+        return {}
 
     def shared(self, run: Run) -> Iterator[Sentence]:
         """What all steps of the tool have alike."""

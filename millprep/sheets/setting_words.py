@@ -142,7 +142,12 @@ def moved_line(
         done, hole = _LEAVES.get(again.made.name, "drilled"), again.made.hole.name
         named = {"again_hole": hole, "again_done": done, "again_step": step}
         return _say("moved-hole", moved_step=number, **named)
-    touches = [t for said in zero for t in said.slots.get("touches", (said.slots,)) if "with" in t]
+    touches = [
+        touch
+        for said in zero
+        for touch in said.slots.get("touches", (said.slots,))
+        if "with" in touch and ("set_to" in touch or said.slots["also"]["zero"] == "centre")
+    ]
     edges = [{"with": touch["with"], "on": touch["on"]} for touch in touches]
     return _say("moved-edges", moved_step=number, again=edges)
 

@@ -18,9 +18,11 @@ from millprep.planning.head import PickUp, heights_of, length_mm, moves_before
 from millprep.planning.plan import BoringPass
 from millprep.planning.rows import AXES, in_rows, ways_of
 from millprep.planning.short_drills import drills_alike
+from millprep.setting.own_mirror import has_no_hand
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence, Shown
 from millprep.sheets.figures import Figures
+from millprep.sheets.hand_words import NO_HAND
 from millprep.sheets.setting_words import head_moves_before, moved_line
 from millprep.sheets.words import tool_line
 
@@ -142,6 +144,7 @@ def setup_facts(plan: Plan, setup_plan: SetupPlan) -> dict[str, Any]:
         "work_offset": setup.request.work_offset,
         "skew_deg": round(setup_plan.skew_deg, _SKEW_DIGITS),
         "head_moves_before_tools": head_moves_before(heights, plan.tool_numbers),
+        **({"hand": NO_HAND} if has_no_hand(plan.part) else {}),
     }
 
 

@@ -13,14 +13,14 @@ from typing import Any
 import numpy as np
 
 from millprep.base.units import Units, in_units
-from millprep.model.part import Face, Part
+from millprep.model.part import Face, Hole, Part
 from millprep.model.tools import Reamer, Tap, Tool
 from millprep.planning import Operation
 from millprep.planning.blunders import Measure, Slip
 from millprep.planning.sides import thin_sides
 from millprep.setting.holding import faces_along
 from millprep.setting.setups import Setup
-from millprep.sheets.document import Sayer, Sentence, Shown
+from millprep.sheets.document import Column, Row, Sayer, Sentence, Shown, Table
 from millprep.sheets.figures import Figures
 
 _SLIPS: dict[Slip, str] = {
@@ -30,6 +30,15 @@ _SLIPS: dict[Slip, str] = {
     "one turn of the handle out": "one-turn",
     "readout in the other unit": "other-unit",
 }
+_HEADS: dict[Slip, str] = {
+    "finder's radius forgotten": "finder left out",
+    "finder's radius the wrong way": "wrong way",
+    "wrong edge or mirrored": "wrong edge",
+    "one turn of the handle out": "one turn",
+    "readout in the other unit": "other unit",
+}
+_MOST_SLIPS = 3  # beside more of them heads are short
+_WIDTH, _APART = 78 - 4, 2  # of a table of figures to check, and between its columns
 _SAME_MM = 1e-6  # a last bit must not change the choice
 _MOST_NAMES = 3  # more are told by the first and a count
 
@@ -73,42 +82,63 @@ def stock_size(part: Part, figures: Figures, diameter: str = "dia ") -> str:
     return f"{words} {figures.unit}{measured}"
 
 
-def places_of(
-    part: Part, setup: Setup, operations: Sequence[Operation], figures: Figures
-) -> tuple[Sentence, ...]:
-    """Where the first member of each pattern lies, in words from named faces."""
+def first_members(operations: Sequence[Operation]) -> list[Operation]:
+    """The first member of each pattern."""
     firsts: dict[str, Operation] = {}
     for operation in operations:
         known = firsts.get(operation.hole.group)
         if known is None or (operation.hole.member or 0) < (known.hole.member or 0):
             firsts[operation.hole.group] = operation
-    return tuple(_place(part, setup, operation, figures) for operation in firsts.values())
+    return list(firsts.values())
 
 
-def _place(part: Part, setup: Setup, operation: Operation, figures: Figures) -> Sentence:
-    """With a tolerance of its own, and the file's note."""
-    hole = operation.hole
-    slots: dict[str, Any] = {"note": hole.note or None}
-    if hole.position_mm is not None:
-        slots["zone"] = Shown(figures.size(hole.position_mm), hole.position_mm)
-    elif hole.tolerance_mm is not None and hole.tolerance_mm != part.general_tolerance_mm:
-        slots["tolerance"] = Shown(figures.size(hole.tolerance_mm), hole.tolerance_mm)
-    distances = [_from_face(setup, operation, axis, figures) for axis in (0, 1)]
-    return _say("place", hole=hole.name, distances=distances, **slots)
+def place_sentence(part: Part, hole: Hole, figures: Figures) -> Sentence | None:
+    """A pattern with a tolerance of its own, or a note of the file's; None without."""
+    slots = _held_to(part, hole, figures)
+    if all(value is None for value in slots.values()):
+        return None
+    return _say("place", pattern=hole.group, **slots)
 
 
-def _from_face(
-    setup: Setup, operation: Operation, axis: int, figures: Figures
-) -> Mapping[str, Any]:
+def _held_to(part: Part, hole: Hole, figures: Figures) -> dict[str, Any]:
+    zone, tolerance = hole.position_mm, hole.tolerance_mm
+    is_own = zone is None and tolerance not in (None, part.general_tolerance_mm)
+    return {
+        "zone": None if zone is None else Shown(figures.size(zone), zone),
+        "tolerance": Shown(figures.size(tolerance), tolerance) if is_own and tolerance else None,
+        "note": hole.note or None,
+    }
+
+
+def place_facts(part: Part, setup: Setup, operation: Operation, figures: Figures) -> dict[str, Any]:
+    """For JSON: how far a hole is from the faces of zero, how true it has to be, and its note."""
+    held_to = _held_to(part, operation.hole, figures)
+    return {
+        "hole": operation.hole.name,
+        "distances": [_from_face(setup, operation, axis, figures) for axis in (0, 1)],
+        **_by_name("zone", held_to["zone"]),
+        **_by_name("tolerance", held_to["tolerance"]),
+        "note": held_to["note"],
+    }
+
+
+def _by_name(name: str, shown: Shown | None) -> dict[str, Any]:
+    """A length as a sheet shows it, and exact; None where there is none."""
+    if shown is None or shown.exact_mm is None:
+        return {name: None}
+    return {name: float(shown.text), f"{name}_exact_mm": round(shown.exact_mm, 6)}
+
+
+def _from_face(setup: Setup, operation: Operation, axis: int, figures: Figures) -> dict[str, Any]:
     at = (operation.x_mm, operation.y_mm)[axis]
     zero = (setup.zero_x, setup.zero_y)[axis]
     low_face, high_face = faces_along(setup, axis)
     if zero == "centre" and figures.shown(at) == 0:
-        return {"from": "between", "face": low_face, "other": high_face}
+        return {"at": None, "from": "between", "face": low_face, "other": high_face}
+    face = (high_face if at > 0 else low_face) if zero == "centre" else zero
     shown = Shown(figures.words(at), abs(at))
-    if zero == "centre":
-        return {"at": shown, "from": "centre", "face": high_face if at > 0 else low_face}
-    return {"at": shown, "from": "face", "face": zero}
+    way = "centre" if zero == "centre" else "face"
+    return {**_by_name("at", shown), "from": way, "face": face, "other": None}
 
 
 def scrap_lines(
@@ -291,38 +321,56 @@ def _widths_of(operations: Sequence[Operation], figures: Figures) -> list[Mappin
     return widths
 
 
-def measure_lines(step: int, measures: Sequence[Measure], units: Units) -> tuple[Sentence, ...]:
-    """What a first spot must measure, where a hole is finished before the next: after its first
-    step."""
+def measure_line(step: int) -> Sentence:
+    """Where a hole is finished before the next: after which step the first spot is measured."""
+    return _say("measure", measure_step=step)
+
+
+def check_table(measures: Sequence[Measure], units: Units) -> Table | None:
+    """What a calliper reads on the first spots, and after each slip that one of them tells."""
     if not measures:
-        return ()
-    return (_say("measure", measure_step=step), *blunder_lines(measures, units))
+        return None
+    told = {slip for measure in measures for _, slip in measure.readings}
+    slips = [slip for slip in _SLIPS if slip in told]
+    heads = {_column(slip): _HEADS[slip] for slip in slips}
+    if len(heads) > _MOST_SLIPS and "radius_left_out" in heads:
+        heads["radius_left_out"] = "no finder"
+    head = _say("check head", **heads)
+    rows = tuple(_check_row(measure, slips, units) for measure in measures)
+    cells = [[cell for cell in one.cells if cell] for one in (head, *(row.cells for row in rows))]
+    name, *figures = (max(map(len, column)) for column in zip(*cells, strict=True))
+    room = _WIDTH - sum(wide + _APART for wide in figures)
+    columns = (Column(min(name, room)), *(Column(wide, right=True, gap=_APART) for wide in figures))
+    return Table("check", head, rows, columns, boxes=False)
 
 
-def blunder_lines(measures: Sequence[Measure], units: Units) -> list[Sentence]:
-    """The readings of a calliper on the first spots, and what each would mean."""
-    return [_blunder_line(measure, units) for measure in measures]
+def _column(slip: Slip) -> str:
+    return _SLIPS[slip].replace("-", "_")
 
 
-def _blunder_line(measure: Measure, units: Units) -> Sentence:
+def _check_row(measure: Measure, slips: Sequence[Slip], units: Units) -> Row:
+    """A dash where a slip would not show; JSON has the readings by the name of the slip."""
     meanings: dict[str, list[str]] = {}
     for reading, slip in measure.readings:
-        value, meaning = _by_calliper(reading, units), _SLIPS[slip]
-        if value not in meanings.setdefault(meaning, []):
-            meanings[meaning].append(value)
-    unit = "mm" if units == "mm" else "in"
+        value, meaning = _by_calliper(reading, units), meanings.setdefault(_SLIPS[slip], [])
+        if value not in meaning:
+            meaning.append(value)
     ends = {"from": measure.hole, "to": measure.other}
     if measure.face is not None:
         ends = {"from": measure.face, "to": measure.hole}
-    slips = {slip: [float(one) for one in values] for slip, values in meanings.items()}
-    return _say(
-        "reads-holes" if measure.face is None else "reads-face",
+    cells = _say(
+        "check holes" if measure.face is None else "check face",
         **ends,
-        right=Shown(f"{_by_calliper(measure.right_mm, units)} {unit}", measure.right_mm),
-        readings=[{"values": values, "slip": slip} for slip, values in meanings.items()],
+        right=Shown(_by_calliper(measure.right_mm, units), measure.right_mm),
+        **{_column(slip): "/".join(meanings.get(_SLIPS[slip], ["-"])) for slip in slips},
+    )
+    by_name = {slip: [float(one) for one in values] for slip, values in meanings.items()}
+    return Row(
+        cells,
         also={
             "axis": None if measure.face is None else "xy"[measure.axis],
-            "slips": {slip: one[0] if len(one) == 1 else one for slip, one in slips.items()},
+            "readings": [{"values": values, "slip": slip} for slip, values in by_name.items()],
+            "slips": {slip: one[0] if len(one) == 1 else one for slip, one in by_name.items()},
         },
     )
 

@@ -43,7 +43,9 @@ def zero_lines(
 
     earlier : the setups that the part has been through; skew_deg : by which it lies askew in this
     """
-    lines = [_axis_words(shop, setup, figures, zero, skew_deg) for zero in zeros]
+    lines = [_on_line(shop, figures, zeros)]
+    lines += [_axis_words(shop, setup, figures, zero, skew_deg) for zero in zeros]
+    lines += _otherwise(zeros, skew_deg)
     over = "corner"
     if "centre" in (setup.zero_x, setup.zero_y):
         over = "centre" if setup.zero_x == setup.zero_y else "edge"
@@ -58,6 +60,29 @@ def zero_lines(
     return tuple(lines)
 
 
+def _on_line(shop: Shop, figures: Figures, zeros: Sequence[AxisZero]) -> Sentence:
+    """What zero is on, and the finder, where one is used."""
+    x, y = (zero.zero for zero in zeros)
+    is_found = any(zero.touch is not None for zero in zeros)
+    finder = _finder(shop, figures) if is_found else {}
+    if x == y:
+        return _say("zero-on-centre", both_zeros=x, **finder, also={"x_zero": x, "y_zero": y})
+    return _say("zero-on", x_zero=x, y_zero=y, **finder)
+
+
+def _otherwise(zeros: Sequence[AxisZero], skew_deg: float) -> list[Sentence]:
+    """What it means that the opposite face does not read as it should."""
+    means = [zero.again.face for zero in zeros if zero.again is not None]
+    sizes = [one.face for zero in zeros if (one := _checked(zero, skew_deg)) is not None]
+    told = (("zero-mean", means), ("zero-size", sizes))
+    return [_say(slug, faces=faces) for slug, faces in told if faces]
+
+
+def _checked(zero: AxisZero, skew_deg: float) -> Touch | None:
+    """The face opposite that of zero; of a part that lies askew it reads by where it is touched."""
+    return None if skew_deg else zero.check
+
+
 def met_at_mm(setup: Setup, zero: AxisZero, skew_deg: float) -> float:
     """Where the spindle stands along the axis when what gives zero is met, in setup axes."""
     if zero.touch is not None:
@@ -70,7 +95,8 @@ def _axis_words(
     shop: Shop, setup: Setup, figures: Figures, zero: AxisZero, skew_deg: float
 ) -> Sentence:
     axis = "xy"[zero.axis]
-    slots: dict[str, Any] = {"axis": axis, "zero": zero.zero}
+    slots: dict[str, Any] = {}
+    also: dict[str, Any] = {"axis": axis, "zero": zero.zero}
     at_mm = met_at_mm(setup, zero, skew_deg)
     set_to = Shown(str(figures.shown(at_mm, axis)), figures.signed(at_mm, axis))
     if zero.blocked is not None:
@@ -81,30 +107,49 @@ def _axis_words(
         slots["across"] = Shown(figures.words(across_mm), across_mm)
     if zero.touch is None:
         assert zero.hole is not None
-        return _say("zero-over", on=zero.hole.name, set_to=set_to, **slots, also={"side": None})
+        slots |= {"on": zero.hole.name, "axis": axis, "set_to": set_to}
+        return _say("zero-over", **slots, also={**also, "with": "hole", "side": None})
     touches = [
         {
-            **_met(setup, zero.touch, figures),
-            **_finder(shop, figures),
+            **_met(setup, zero.touch, figures, shop),
             "when": "before" if zero.touch.is_before else None,
             "set_axis": axis,
             "set_to": set_to,
         }
     ]
-    if zero.again is not None:
-        again_mm = zero.again.at_mm
-        reading = Shown(str(figures.shown(again_mm, axis)), figures.signed(again_mm, axis))
-        touches.append({**_met(setup, zero.again, figures), "should_read": reading})
-    return _say("zero-touch", touches=touches, **slots)
+    again = zero.again or _checked(zero, skew_deg)
+    if again is not None:
+        reading = Shown(
+            _with_sign(figures.shown(again.at_mm, axis)), figures.signed(again.at_mm, axis)
+        )
+        touches.append({**_met(setup, again, figures), "should_read": reading})
+    return _say("zero-touch", touches=touches, **slots, also=also)
 
 
-def _met(setup: Setup, touch: Touch, figures: Figures) -> Mapping[str, Any]:
+def _with_sign(value: object) -> str:
+    text = str(value)
+    return f"+{text}" if text.strip("0.") and text[0] != "-" else text
+
+
+def _met(
+    setup: Setup, touch: Touch, figures: Figures, shop: Shop | None = None
+) -> Mapping[str, Any]:
+    """shop : whose finder JSON names with the first touch of an axis"""
+    finder: dict[str, float | None] = {"finder_mm": None, "finder_again": None, "finder_rpm": None}
+    if shop is not None:
+        finder |= {name: _number(value) for name, value in _finder(shop, figures).items()}
     return {
         "with": _WITH[touch.against],
         "on": touch.face,
-        "side": side_of(setup, touch.face),
         "tip_below": figures.optional_length(touch.tip_below_mm),
+        "also": {"side": side_of(setup, touch.face), **finder},
     }
+
+
+def _number(value: object) -> float | None:
+    if isinstance(value, Shown):
+        return value.exact_mm
+    return None if value is None else float(str(value).split(" ")[0])
 
 
 def _clocking(part: Part, setup: Setup, figures: Figures, skew_deg: float) -> Sentence:

@@ -21,7 +21,7 @@ from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, Run, SetUp, part_axis, ruled
 from millprep.witness.sides import check_scrap
 from millprep.witness.sizes import check_sizes, is_finish
-from millprep.witness.slips import check_reads, reads_due
+from millprep.witness.slips import check_reads, is_from_face, reads_due
 
 _TOUCHED = {
     "counterbore": "edges",
@@ -67,7 +67,7 @@ def check_beside_rows(one: SetUp) -> Iterator[Finding]:
         for tool, run in zip(one.all(*_TOOLS), runs, strict=False):
             yield from _check_touched_by_name(one, tool, run)
     yield from _check_looks(one, runs)
-    yield from _check_reads(one, runs[0] if runs else [])
+    yield from _check_reads(one, runs)
 
 
 def _by_hole(one: SetUp) -> list[Run]:
@@ -216,7 +216,7 @@ def _check_looks(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:
             looked_at |= {row.hole for row in run}
     told = one.all("look-face", "look-apart")
     if len(told) != len(due):
-        yield one.wrong(f"{len(told)} sentences of LOOK, not {len(due)}")
+        yield one.wrong(f"{len(told)} sentences of CHECK, not {len(due)}")
         return
     for said, (run, until) in zip(told, due, strict=True):
         is_above = said.line and run[-1].line and said.line < run[-1].line
@@ -253,18 +253,24 @@ def _unit(one: SetUp) -> str:
     return " mm" if one.printed.setup.units == "mm" else " in"
 
 
-def _check_reads(one: SetUp, run: Run) -> Iterator[Finding]:
+def _check_reads(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:
     """At the first rows of a setup: what slips at zeroing would make of their places."""
-    told, measures = one.all("reads-face", "reads-holes"), one.all("measure")
+    told = [row for row in one.page.whole.rows if row.table == "check"]
+    measures, run = one.all("measure"), runs[0] if runs else []
     rows = run[:1] if one.is_by_hole else run
     due: Mapping[str, bool] = reads_due(one, rows) if rows else {}
-    axes = [_axis_of(one, said) for said in told]
+    axes = [_axis_of(one, row.said) for row in told]
     for axis in {*due, *axes}:
         if axes.count(axis) != due.get(axis, False):
-            yield one.wrong(f"{axes.count(axis)} sentences IF IT READS along {axis}")
-    for said in told:
-        yield from check_reads(one, said, {row.hole for row in rows})
-        yield from one.named(said, axis=None if said.slug == "reads-holes" else _axis_of(one, said))
+            yield one.wrong(f"{axes.count(axis)} rows of CHECK along {axis}")
+    for row in told:
+        yield from check_reads(one, row, {each.hole for each in rows})
+        named = row.said.slots.get("axis", _axis_of(one, row.said))
+        if named != (_axis_of(one, row.said) if is_from_face(row.said) else named or None):
+            yield one.wrong(f"{row.said['to']}: the axis is {named} by name", row.said)
+    first = told[0].said.line if told else None
+    if first and run and not one.is_by_hole and first < (rows[-1].line or 0):
+        yield one.wrong("the figures to check stand beside other rows", told[0].said)
     if len(measures) != (one.is_by_hole and any(due.values())):
         yield one.wrong(f"{len(measures)} sentences of MEASURE")
     for said in measures:
@@ -273,7 +279,7 @@ def _check_reads(one: SetUp, run: Run) -> Iterator[Finding]:
 
 
 def _axis_of(one: SetUp, said: Said) -> str:
-    if said.slug == "reads-holes":
+    if not is_from_face(said):
         return "both"
     upright = one.printed.upright.get(said.face("from"))
     return "neither" if upright is None else "xy"[upright.axis]

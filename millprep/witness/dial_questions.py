@@ -34,7 +34,6 @@ DIALS: dict[str, dict[str, str]] = {
     "zero-dial": {
         **_ZERO,
         "on": "an upright face of that axis, met first on the way unless it is out of reach",
-        "side": "where that face stands",
         "with": "the face itself, or the jaw or the stop beside it, by the way to zero",
         "when": "said of a stop, and of a jaw that the part leaves no room at",
         "tip_below": "of a bar lying down: to its widest place, half its height",

@@ -17,7 +17,7 @@ from millprep.reading.pages.slots import Said
 from millprep.witness import from_part
 from millprep.witness.finding_zero import is_jaw_free, lies_on, tip_faults
 from millprep.witness.printed import SLACK_MM, Printed, Upright
-from millprep.witness.set_up import SIDES, SetUp
+from millprep.witness.set_up import SetUp
 from millprep.witness.told_places import check_recover_told, fit_to_recover
 from millprep.witness.wheel import DialFigure, Wheel, settings_said
 
@@ -34,6 +34,8 @@ def check_dial_words(body: SetUp, wheels: Sequence[Wheel]) -> Iterator[Finding]:
     if [one["axis"] for one in zeros] != ["X", "Y"]:
         yield body.wrong("ZERO does not tell of X and of Y")
     for said in zeros:
+        if said.slug == "zero-dial":
+            yield from body.named(said, side=body.side_of(said.face("on")))
         for words in _zero_faults(body, wheels["XY".index(said["axis"])], said):
             yield body.wrong(f"ZERO of {said['axis']} {words}", said)
     yield from _check_dials(body, wheels)
@@ -66,8 +68,8 @@ def _zero_faults(body: SetUp, wheel: Wheel, said: Said) -> Iterator[str]:
         return
     face, met = said.face("on"), _MET[said["with"]]
     upright = printed.upright.get(face)
-    if upright is None or upright.axis != axis or said["side"] != SIDES[axis, upright.outward]:
-        yield f"touches {said['on']}, {said['side']}"
+    if upright is None or upright.axis != axis:
+        yield f"touches {said['on']}"
         return
     yield from _finder_faults(body, said, met)
     outside = upright.outward if met == "face" else -upright.outward

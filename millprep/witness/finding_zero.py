@@ -5,7 +5,7 @@ Imports the part, the shop and `reading`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -27,11 +27,14 @@ _LIES_ON = {"jaw": "fixed_jaw", "stop": "stop"}
 def check_zero(one: SetUp) -> Iterator[Finding]:
     """The presets, an axis each; other ways to zero; the moves that try it."""
     zeros = one.all("zero-touch", "zero-over")
-    if [said.axis("axis") for said in zeros] != ["x", "y"]:
+    if [_axis_of(said) for said in zeros] != ["x", "y"]:
         yield one.wrong("ZERO does not tell of X and of Y once each")
         return
     yield from one.count({"zero-clock": one.is_disc_on_end})
+    yield from _check_on(one, zeros)
+    yield from _check_otherwise(one, zeros)
     for axis, said in enumerate(zeros):
+        yield from one.named(said, axis="xy"[axis], zero=one.zeros[axis])
         if said.slug == "zero-touch":
             yield from _check_touches(one, said, axis)
         else:
@@ -42,13 +45,53 @@ def check_zero(one: SetUp) -> Iterator[Finding]:
     yield from check_tries(one)
 
 
+def _axis_of(said: Said) -> str:
+    if said.slug == "zero-over":
+        return said.axis("axis")
+    axes = [touch.axis("set_axis") for touch in said.parts("touches") if touch.has("set_axis")]
+    return axes[0] if len(axes) == 1 else ""
+
+
+def _check_on(one: SetUp, zeros: Sequence[Said]) -> Iterator[Finding]:
+    """What zero is on is told once, with the shop's finder where one is used: at its speed, and a
+    metric one in inches too on a sheet of inches."""
+    told = one.all("zero-on", "zero-on-centre")
+    if len(told) != 1:
+        yield one.wrong(f"ZERO is on {len(told)} things")
+    is_found = any(zero.slug == "zero-touch" for zero in zeros)
+    for said in told:
+        x, y = one.zeros
+        yield from one.named(said, x_zero=x, y_zero=y)
+        if said.slug == "zero-on-centre" and said.face("both_zeros") != "centre":
+            yield one.wrong(f"{said['both_zeros']} is not along both axes", said)
+        if said.has("finder_mm") != is_found:
+            yield one.wrong("ZERO does not say with what finder, or says it of nothing", said)
+        elif is_found:
+            yield from _check_finder(one, said)
+
+
+def _check_otherwise(one: SetUp, zeros: Sequence[Said]) -> Iterator[Finding]:
+    """What is told of the faces that should read something: of a centre the mean, else the size."""
+    due: dict[str, list[str]] = {}
+    for axis, said in enumerate(zeros):
+        slug = "zero-mean" if one.zeros[axis] == "centre" else "zero-size"
+        for touch in said.parts("touches"):
+            if touch.has("should_read"):
+                due.setdefault(slug, []).append(touch["on"])
+    yield from one.count({slug: slug in due for slug in ("zero-mean", "zero-size")})
+    for said in one.all("zero-mean", "zero-size"):
+        if said["faces"] != due.get(said.slug):
+            yield one.wrong(f"ZERO speaks of faces that read nothing: {said.text}", said)
+
+
 def _check_touches(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
-    """First where the axis is set; on a centre, out of reach of nothing, the face opposite too."""
+    """First where the axis is set; out of reach of nothing, the face opposite too: on a centre
+    always, else where it is told."""
     zero, (low, high) = one.zeros[axis], one.along(axis)
     touches = said.parts("touches")
     faces = [touch.face("on") for touch in touches]
-    on_both = zero == "centre" and not said.has("blocked")
-    is_own = not said.has("blocked") and faces == ([low, high] if on_both else [zero])
+    own = [[low, high]] if zero == "centre" else [[zero], [zero, FAR[zero]]]
+    is_own = not said.has("blocked") and faces in own
     if not is_own and not (said.has("blocked") and len(faces) == 1):
         yield one.wrong(f"ZERO of {'XY'[axis]} touches {', '.join(faces)}", said)
         return
@@ -59,17 +102,22 @@ def _check_touches(one: SetUp, said: Said, axis: int) -> Iterator[Finding]:
             yield one.wrong(f"ZERO of {'XY'[axis]} sets or reads it twice", said)
             continue
         yield from _check_reading(one, touch, said, axis)
-    yield from _check_finder(one, touches[0], said)
-    if any(touch.has("finder_mm") for touch in touches[1:]):
-        yield one.wrong(f"ZERO of {'XY'[axis]} names the finder twice", said)
     yield from _check_across(one, said, axis, is_due=said.has("blocked") and faces[0] != zero)
 
 
 def _check_met(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[Finding]:
     """An upright face of that axis, where it stands; jaw and stop as HOLD has them."""
     face, kind = touch.face("on"), touch["with"]
-    if face not in one.along(axis) or touch["side"] != one.side_of(face):
-        yield one.wrong(f"{touch['on']} is not the face for {'XY'[axis]}, {touch['side']}", said)
+    if face not in one.along(axis):
+        yield one.wrong(f"{touch['on']} is not the face for {'XY'[axis]}", said)
+    yield from one.named(touch, side=one.side_of(face))
+    finder = one.shop.finder
+    is_first = touch.has("set_to")
+    yield from one.named(
+        touch,
+        finder_mm=finder.diameter_mm if is_first else None,
+        finder_rpm=finder.speed_rpm if is_first else None,
+    )
     if kind in _LIES_ON and not lies_on(one, kind, face):
         words = f"ZERO touches the {kind} for {touch['on']}, and HOLD has another there"
         yield one.wrong(words, said, "bad-lay")
@@ -123,22 +171,18 @@ def _check_reading(one: SetUp, touch: Said, said: Said, axis: int) -> Iterator[F
         yield one.wrong(f"ZERO of {'XY'[axis]} sets {touch['set_axis']}", said)
 
 
-def _check_finder(one: SetUp, touch: Said, said: Said) -> Iterator[Finding]:
-    """The shop's, at its speed; a metric one is told in inches too on a sheet of inches."""
+def _check_finder(one: SetUp, said: Said) -> Iterator[Finding]:
     finder = one.shop.finder
-    if not touch.has("finder_mm"):
-        yield one.wrong("ZERO does not say with what finder", said)
-        return
-    sizes = [touch.mm(name) for name in ("finder_mm", "finder_again") if touch.has(name)]
+    sizes = [said.mm(name) for name in ("finder_mm", "finder_again") if said.has(name)]
     if any(abs(size - finder.diameter_mm) > HALF_SIZE_DIGIT_MM for size in sizes):
-        yield one.wrong(f"the finder is {finder.diameter_mm:g} mm, not {touch['finder_mm']}", said)
-    is_metric = touch["finder_mm"].endswith(" mm")
+        yield one.wrong(f"the finder is {finder.diameter_mm:g} mm, not {said['finder_mm']}", said)
+    is_metric = said["finder_mm"].endswith(" mm")
     is_told_twice = is_metric and one.printed.setup.units == "inch"
-    if touch.has("finder_again") != is_told_twice:
+    if said.has("finder_again") != is_told_twice:
         yield one.wrong("the finder is told in one unit too many or too few", said)
-    if touch.has("finder_again") and not touch["finder_again"].endswith(" in"):
+    if said.has("finder_again") and not said["finder_again"].endswith(" in"):
         yield one.wrong("the finder is told in one unit twice", said)
-    rpm = float(touch["finder_rpm"]) if touch.has("finder_rpm") else None
+    rpm = float(said["finder_rpm"]) if said.has("finder_rpm") else None
     if rpm != finder.speed_rpm:
         yield one.wrong(f"the finder runs at {finder.speed_rpm}, not {rpm}", said)
 

@@ -139,7 +139,8 @@ def _check_rows(body: SetUp) -> Iterator[Finding]:
 def hole_names(part: Part) -> Names:
     """What a slot for a hole may say: its name, or that of its pattern."""
     holes = part.holes
-    return names_by_letters(hole=[*(one.name for one in holes), *(one.group for one in holes)])
+    patterns = [one.group for one in holes]
+    return names_by_letters(hole=[*(one.name for one in holes), *patterns], pattern=patterns)
 
 
 def _check_page(body: SetUp, sheet: ReadSheet, order: str | None, *, by: str) -> Iterator[Finding]:

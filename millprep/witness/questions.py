@@ -85,20 +85,24 @@ _LISTING: Questions = {
     "remark": {"severity": "every finding is told", "message": "in its own words"},
     "caution": {"caution": "the cautions, typed again"},
     # what tells a part from its opposite hand
-    "hand-by-holes": {
-        "face": "the holes named are of that face",
-        "holes": "holes of the face",
-        "turns": "which way they go round, seen from outside",
-        "other": "the other way",
+    "hand-from-above": {
+        "_above": "= above",
+        "holes": "holes of the face that is up",
+        "turns": "which way they run, seen from outside",
         "sizes": _NOT_COMPARED + "whether places alone would tell is a matter of the eye",
         "drawing": _NOT_COMPARED + "whether other three holes look alike is a matter of the eye",
     },
-    "hand-its-own-mirror": {"hands": "= no"},
+    "hand-by-holes": {
+        "face": "the holes named are of that face",
+        "holes": "holes of the face",
+        "turns": "which way they run, seen from outside",
+        "sizes": _NOT_COMPARED + "whether places alone would tell is a matter of the eye",
+        "drawing": _NOT_COMPARED + "whether other three holes look alike is a matter of the eye",
+    },
     "hand-by-names": {"face": "a face that has holes", "shows": "= cannot"},
     "hand-by-faces": {
         "faces": "as many holes as each face has",
-        "turns": "which way the faces go round their corner",
-        "other": "the other way",
+        "turns": "which way the faces run round their corner",
     },
     "counted-face": {"face": "a face of the corner", "count": "its holes"},
     # the marking-out list

@@ -124,7 +124,12 @@ def _check_moved(one: SetUp, firsts: Run) -> Iterator[Finding]:
 def _check_again(one: SetUp, said: Said, before: Run) -> Iterator[Finding]:
     """A rim, an edge that can still be touched, a finished hole; another only where none is."""
     zeros = one.all("zero-touch", "zero-over", "zero-dial", "zero-dial-hole")
-    touches = [touch for zero in zeros for touch in zero.parts("touches") or (zero,)]
+    touches = [
+        touch
+        for axis, zero in enumerate(zeros)
+        for touch in zero.parts("touches") or (zero,)
+        if not touch.has("should_read") or one.zeros[axis] == "centre"
+    ]
     is_rim = one.is_disc_on_end and one.zeros == ("centre", "centre")
     is_free = len(zeros) == 2 and all(_is_free(zero) for zero in zeros)
     due = "moved-rim" if is_rim else "moved-edges" if is_free else "moved-hole"

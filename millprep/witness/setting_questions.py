@@ -14,6 +14,11 @@ _MOVED = {
     "_lost": "= lost",
 }
 _SET = {"_set_x": "= X", "_set_y": "= Y"}
+_FINDER = {
+    "finder_mm": "the shop's finder, where one is used",
+    "finder_again": "the same in inches",
+    "finder_rpm": "its speed, if the shop tells it",
+}
 _BLOCKED = {"blocked": "a face along that axis", "why": "the jaws, or an obstacle of the part file"}
 
 SETTING: dict[str, dict[str, str]] = {
@@ -188,9 +193,14 @@ SETTING: dict[str, dict[str, str]] = {
         "_z": "= Z",
         "top": "how high it stands, with its sign",
     },
+    "zero-on": {
+        **_XY,
+        "x_zero": "the zero of the setup: the part file's, or the drawing's datum",
+        "y_zero": "the zero of the setup: the part file's, or the drawing's datum",
+        **_FINDER,
+    },
+    "zero-on-centre": {"both_zeros": "the centre, where both zeros are on it", **_FINDER},
     "zero-touch": {
-        "axis": "each axis once",
-        "zero": "the zero of the setup: the part file's, or the drawing's datum",
         "touches": "the faces along the axis, first where it is set",
         **_BLOCKED,
         "low": "the face at the low end of the axis",
@@ -199,12 +209,8 @@ SETTING: dict[str, dict[str, str]] = {
     },
     "touch": {
         "when": "= before",
-        "finder_mm": "the shop's finder",
-        "finder_again": "the same in inches",
-        "finder_rpm": "its speed, if the shop tells it",
         "with": "the face itself, or what HOLD has it lie on",
         "on": "an upright face along the axis",
-        "side": "where it stands by the lay",
         "tip_below": "of a bar lying down: to its widest place, half its height",
         "_below": "= below",
         "set_axis": "the axis that the sentence is about",
@@ -213,12 +219,19 @@ SETTING: dict[str, dict[str, str]] = {
     },
     "zero-over": {
         "axis": "each axis once",
-        "zero": "the zero of the setup: the part file's, or the drawing's datum",
-        "with": "= hole",
         "on": "a hole through the part, made from another face",
         "_made": "= before",
         "set_to": "where it lies",
         **_BLOCKED,
+    },
+    "zero-mean": {
+        "faces": "the faces that should read something, of an axis with zero on the centre",
+        "_mean": "= mean",
+        "_two": "= two",
+    },
+    "zero-size": {
+        "faces": "the faces that should read something, of an axis with zero on a face",
+        "_alone": "= alone",
     },
     "zero-clock": {
         "on": "the bore, if the blank has one, else the rim",
@@ -290,18 +303,11 @@ SETTING: dict[str, dict[str, str]] = {
     },
     "edge": {"with": "as in ZERO", "on": "as in ZERO"},
     "place": {
-        "hole": "the first hole of each pattern",
-        "distances": "one along each axis",
+        "pattern": "each pattern that has one of these",
         "_zone": "= dia",
         "zone": "the hole's own zone",
         "tolerance": "the hole's own tolerance, where it is not the drawing's",
         "note": "the hole's note",
-    },
-    "distance": {
-        "at": "how far the hole lies from it",
-        "from": "the face of zero, or the centre where zero is on it",
-        "face": "the face that it is counted from, or towards",
-        "other": "the face opposite",
     },
     "recover": {
         **_XY,

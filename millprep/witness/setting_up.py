@@ -40,4 +40,5 @@ def check_lying(one: SetUp) -> Iterator[Finding]:
     for said in one.page.whole.said:
         if said.group == "HAND" and said.has("face") and said.face("face") != setup.face:
             yield one.wrong(f"HAND speaks of {said['face']}", said)
-    yield from check_hands(one.page.whole, part, faces, one.wrong)
+    named = one.page.title.named
+    yield from check_hands(one.page.whole, part, faces, one.wrong, named)

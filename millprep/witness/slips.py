@@ -6,10 +6,11 @@ Imports the part, the dials and `reading`.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from millprep.base.findings import Finding
-from millprep.reading.pages.printed import Figure
+from millprep.reading.pages.lines import ReadRow
+from millprep.reading.pages.printed import Figure, UnreadableSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.set_up import Run, SetUp
 
@@ -17,6 +18,7 @@ LEAST_APART_MM = 0.25  # between readings that mean different slips, after round
 TOLD_APART_MM = 0.3  # what a calliper on a spot tells apart (common practice)
 _MOST_SPOTS = 8  # a person measures two or three; no more are looked at
 _ROUNDED_MM = 1e-6
+SLIPS = ("radius-left-out", "radius-wrong-way", "wrong-edge", "one-turn", "other-unit")
 Slips = Mapping[str, tuple[float, ...]]
 """What a right distance becomes after each slip, by the slip."""
 
@@ -57,14 +59,15 @@ def _beyond_mm(one: SetUp, axis: int) -> float:
     for said in one.all("zero-touch", "zero-dial"):
         touch = said.parts("touches")[0] if said.slug == "zero-touch" else said
         upright = one.printed.upright.get(touch.face("on"))
-        if said.axis("axis") == "xy"[axis] and upright is not None:
+        if upright is not None and upright.axis == axis:
             way = 1 if touch["with"] == "finder" else -1
             return way * upright.outward * one.shop.finder.diameter_mm / 2
     return 0.0
 
 
 def _leads(one: SetUp) -> tuple[float, float]:
-    x, y = (one.shop.dials.get(axis) for axis in "xy")
+    """What a turn of each handle moves; 0 on a sheet for a readout, which counts turns itself."""
+    x, y = (one.shop.dials.get(axis) if one.all("dial") else None for axis in "xy")
     return x.lead_mm if x else 0.0, y.lead_mm if y else 0.0
 
 
@@ -93,38 +96,52 @@ def _shows_one(right: float, slips: Slips, most: float) -> bool:
     return any(0 < value < most and abs(value - right) >= TOLD_APART_MM for value in values)
 
 
-def check_reads(one: SetUp, said: Said, here: Collection[str]) -> Iterator[Finding]:
+def check_reads(one: SetUp, row: ReadRow, here: Collection[str]) -> Iterator[Finding]:
     """The right distance is the part's, each wrong one what the slip makes of it, all apart."""
-    unit = "mm" if one.printed.setup.units == "mm" else "in"
-    readings = [
-        (as_figure(value, said.units), part["slip"])
-        for part in said.parts("readings")
-        for value in part["values"]
-    ]
-    offer = _offer(one, said, here)
+    said, offer = row.said, _offer(one, row.said, here)
+    told = _readings(said)
     right = said.figure("right")
-    if offer is None or not said["right"].endswith(f" {unit}"):
-        yield one.wrong(f"{said.text}: nothing here can be measured so", said)
+    if offer is None:
+        yield one.wrong(f"{_words(said)}: nothing here can be measured so", said)
         return
     exact, slips = offer
+    readings = [(as_figure(value, said.units), slip) for slip in told for value in told[slip]]
     is_so = _is_near(right, (exact,)) and all(
         _is_near(one, slips.get(slip, ())) for one, slip in readings
     )
-    if not is_so or len({part["slip"] for part in said.parts("readings")}) != len(
-        said.parts("readings")
-    ):
-        yield one.wrong(f"{said.text}: it is {exact:.3f} mm", said)
+    if not is_so or not readings:
+        yield one.wrong(f"{_words(said)}: it is {exact:.3f} mm", said)
     values = [(right.mm, ""), *((one.mm, slip) for one, slip in readings)]
     for index, (value, slip) in enumerate(values):
         for other, another in values[:index]:
             if slip != another and abs(value - other) < LEAST_APART_MM:
-                words = f"IF IT READS {value:g} mm: {slip}, or {another or 'right'}"
+                words = f"CHECK {value:g} mm: {slip}, or {another or 'right'}"
                 yield one.wrong(words, said)
-    told: dict[str, list[float]] = {}
-    for part in said.parts("readings"):
-        told[part["slip"]] = [float(value) for value in part["values"]]
-    named = {slip: one[0] if len(one) == 1 else one for slip, one in told.items()}
-    yield from one.named(said, slips=named)
+    exact_mm = said.slots.get("right_exact_mm")
+    if exact_mm is not None and abs(float(exact_mm) - exact) > _ROUNDED_MM:
+        yield one.wrong(f"{_words(said)}: {exact_mm} by name", said)
+
+
+def _words(said: Said) -> str:
+    return f"{said['from']} to {said['to']} {said['right']}"
+
+
+def _readings(said: Said) -> dict[str, Sequence[str]]:
+    """By the slip, in the columns or by name. Raises UnreadableSheet where names differ."""
+    if "slips" not in said.slots:
+        cells = {slip: said.slots.get(slip.replace("-", "_")) for slip in SLIPS}
+        return {slip: cell.split("/") for slip, cell in cells.items() if cell not in (None, "-")}
+    told = {part["slip"]: part["values"] for part in said.slots["readings"] or ()}
+    named = {slip: one if isinstance(one, list) else [one] for slip, one in said["slips"].items()}
+    if told != named or len(told) != len(said["readings"]):
+        raise UnreadableSheet(f"{_words(said)}: {named} by slip, {told} by reading")
+    return told
+
+
+def is_from_face(said: Said) -> bool:
+    """Whether it is measured from a face; JSON has the axis in place of capitals."""
+    axis = said.slots.get("axis")
+    return axis is not None if "slips" in said.slots else said.slug == "check face"
 
 
 def _offer(one: SetUp, said: Said, here: Collection[str]) -> tuple[float, Slips] | None:
@@ -132,7 +149,7 @@ def _offer(one: SetUp, said: Said, here: Collection[str]) -> tuple[float, Slips]
     name = said["to"]
     if name not in one.printed.places or name not in here:
         return None
-    if said.slug == "reads-face":
+    if is_from_face(said):
         face = said.face("from")
         return from_face(one, face, name) if face in one.printed.upright else None
     other = said["from"]

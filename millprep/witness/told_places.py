@@ -9,11 +9,13 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from itertools import combinations
+from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.model.part import Hole
 from millprep.reading.pages.slots import Said
 from millprep.witness.asked import same_words
+from millprep.witness.printed import SLACK_MM
 from millprep.witness.set_up import HALF_SIZE_DIGIT_MM, SetUp
 
 LEAST_HOLE_MM = 3.0  # wide enough for a pin or an indicator (common practice)
@@ -21,42 +23,59 @@ LEAST_APART_MM = 3.0
 
 
 def check_places(one: SetUp) -> Iterator[Finding]:
-    """The first hole of each pattern, from the faces of zero."""
+    """Each pattern that has a tolerance or a note of its own; JSON has where all of them lie."""
     firsts: dict[str, Hole] = {}
     for row in one.rows:
         if (hole := one.hole_here(row.hole)) is not None:
             known = firsts.setdefault(hole.group, hole)
             if (hole.member or 0) < (known.member or 0):
                 firsts[hole.group] = hole
-    told = Counter(said["hole"] for said in one.all("place"))
-    for name in {hole.name for hole in firsts.values()} ^ told.keys():
-        yield one.wrong(f"PLACES does not tell where {name} lies, or should not")
+    due = {name: hole for name, hole in firsts.items() if any(_held_to(one, hole).values())}
+    told = Counter(said["pattern"] for said in one.all("place"))
+    if told != Counter(due.keys()):
+        yield one.wrong(f"PLACES speaks of {', '.join(told)}, not of {', '.join(due)}")
     for said in one.all("place"):
-        hole = one.hole_here(said["hole"])
-        if hole is not None:
-            yield from _check_place(one, said, hole)
-        if told[said["hole"]] > 1:
-            yield one.wrong(f"PLACES tells where {said['hole']} lies twice", said)
+        if (hole := due.get(said["pattern"])) is not None:
+            yield from _check_held_to(one, said, hole)
+    if one.page.title.named is not None:
+        yield from _check_named(one, [*firsts.values()], one.page.title.named.get("places"))
 
 
-def _check_place(one: SetUp, said: Said, hole: Hole) -> Iterator[Finding]:
-    distances = said.parts("distances")
-    place = one.printed.places[hole.name]
-    if len(distances) != 2 or not all(
-        _is_at(one, part, axis, place[axis]) for axis, part in enumerate(distances)
-    ):
-        yield one.wrong(f"PLACES has {said.text}, which is not its place", said)
+def _held_to(one: SetUp, hole: Hole) -> dict[str, float | str | None]:
     general = one.printed.part.general_tolerance_mm
     is_own = hole.position_mm is None and hole.tolerance_mm != general
-    right = {"zone": hole.position_mm, "tolerance": hole.tolerance_mm if is_own else None}
-    for name, exact in right.items():
-        shown = said.mm(name) if said.has(name) else None
-        if (shown is None) != (exact is None) or abs((shown or 0) - (exact or 0)) > (
-            HALF_SIZE_DIGIT_MM
+    return {
+        "zone": hole.position_mm,
+        "tolerance": hole.tolerance_mm if is_own else None,
+        "note": hole.note or None,
+    }
+
+
+def _check_held_to(one: SetUp, said: Said, hole: Hole) -> Iterator[Finding]:
+    for name, exact in _held_to(one, hole).items():
+        if isinstance(exact, float | int):
+            is_so = said.has(name) and abs(said.mm(name) - exact) <= HALF_SIZE_DIGIT_MM
+        else:
+            is_so = same_words(said.slots.get(name), exact)
+        if not is_so:
+            words = f"PLACES: the {name} of {hole.group} is {exact}, not {said.slots.get(name)}"
+            yield one.wrong(words, said)
+
+
+def _check_named(one: SetUp, holes: Sequence[Hole], told: Any) -> Iterator[Finding]:
+    """Where the first hole of each pattern is from the faces of zero, and how true it has to be."""
+    entries = {entry.get("hole"): entry for entry in told or ()}
+    if [*entries] != [hole.name for hole in holes] or len(told) != len(holes):
+        yield one.wrong(f"places has {', '.join(map(str, entries))} by name")
+        return
+    for hole in holes:
+        said = Said("place", "PLACES", entries[hole.name], hole.name, one.printed.setup.units)
+        yield from _check_held_to(one, said, hole)
+        distances, place = said.parts("distances"), one.printed.places[hole.name]
+        if len(distances) != 2 or not all(
+            _is_at(one, part, axis, place[axis]) for axis, part in enumerate(distances)
         ):
-            yield one.wrong(f"PLACES: the {name} of {hole.name} is {exact}, not {shown}", said)
-    if not same_words(said.slots.get("note"), hole.note):
-        yield one.wrong(f"PLACES: the note of {hole.name} is another", said)
+            yield one.wrong(f"{hole.name} is not {entries[hole.name]['distances']}")
 
 
 def _is_at(one: SetUp, part: Said, axis: int, at_mm: float) -> bool:
@@ -75,9 +94,9 @@ def _is_at(one: SetUp, part: Said, axis: int, at_mm: float) -> bool:
     else:
         is_there = face == zero
         distance = abs(at_mm - one.printed.upright[face].at_mm) if is_there else 0.0
-    told = part.mm("at")
+    told, exact_mm = part.mm("at"), float(part.slots.get("at_exact_mm", "nan"))
     is_near = abs(told - distance) <= one.printed.half_count_mm
-    return is_there and is_near and one.printed.is_whole_counts(told)
+    return is_there and is_near and abs(exact_mm - distance) < SLACK_MM
 
 
 def fit_to_recover(one: SetUp) -> set[str]:

@@ -17,6 +17,11 @@ _NAMED = {
     "more": "and how many more there are",
 }
 
+_SLIPS = dict.fromkeys(
+    ("radius_left_out", "radius_wrong_way", "wrong_edge", "one_turn", "other_unit"),
+    "the distance after that slip, or a dash",
+)
+
 AT_A_TOOL: dict[str, dict[str, str]] = {
     "each-tool": {
         "touch_face": "the face that is up",
@@ -106,19 +111,25 @@ AT_A_TOOL: dict[str, dict[str, str]] = {
         "other": "another of them",
         "apart": "how far apart they are",
     },
-    "reads-face": {
-        "from": "an upright face",
-        "to": "a hole of these rows",
-        "right": "how far the hole is from the face",
-        "readings": "what each slip makes of it, told apart",
+    "check head": {
+        "radius_left_out": "not compared: both of its words say the same",
+        "radius_wrong_way": "= wrong way",
+        "wrong_edge": "= wrong edge",
+        "one_turn": "= one turn",
+        "other_unit": "= other unit",
     },
-    "reads-holes": {
-        "from": "a hole of these rows",
+    "check face": {
+        "from": "an upright face",
+        "to": "one of the first holes",
+        "right": "how far it is from there",
+        **_SLIPS,
+    },
+    "check holes": {
+        "from": "one of the first holes",
         "to": "another of them",
         "right": "how far apart they are",
-        "readings": "what each slip makes of it, told apart",
+        **_SLIPS,
     },
-    "reading": {"values": "the distance after the slip", "slip": "what the distance means"},
     "measure": {
         "_when": "= after",
         "measure_step": "the step of the hole that is measured",

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from millprep.base.records import frozen
 from millprep.canvas.pages import Lettering, Pages
-from millprep.sheets.document import Column, Sentence, Table
+from millprep.sheets.document import Column, Table
 from millprep.writers.paged import RIGHT_MM, TABLE_MM
 
 PLAIN, FIGURES, HEADS = Lettering(12), Lettering(13, True), Lettering(9.5)
@@ -80,15 +80,17 @@ def _asked_mm(
     asked = least = 0.0
     for table in tables:
         if table.head is not None:
-            least = max(least, pages.width_mm(_cell(table.head, index - table.folds), style.heads))
+            least = max(
+                least,
+                pages.width_mm(_cell(table.cells(table.head), index - table.folds), style.heads),
+            )
         for row in table.rows:
-            words = _cell(row.cells, index)
+            words = _cell(table.cells(row.cells), index)
             asked = max(asked, pages.width_mm(words, style.lettering(words)))
     return max(asked, least), max(asked if style.ends else min(asked, _NARROWEST_MM), least)
 
 
-def _cell(sentence: Sentence, index: int) -> str:
-    cells = sentence.cells
+def _cell(cells: Sequence[str], index: int) -> str:
     return cells[index] if 0 <= index < len(cells) else ""
 
 

@@ -313,7 +313,7 @@ class _Setter:
         """The cells, each in its column; what hangs on them; a faint rule below all."""
         cells = [
             self._cell(place, _signs(cell))
-            for place, cell in zip(places, row.cells.cells, strict=False)
+            for place, cell in zip(places, table.cells(row.cells), strict=False)
         ]
         for index in range(max(map(len, cells))):
             words = tuple(cell[index] for cell in cells if index < len(cell))

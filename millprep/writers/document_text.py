@@ -99,7 +99,7 @@ def _run(table: Table) -> Iterator[str]:
 def _row(table: Table, row: Row) -> Iterator[str]:
     """Where a cell is too long for its column what follows it stands below; else the last does."""
     start = _BOX if table.boxes else " " * len(_BOX)
-    cells = row.cells.cells
+    cells = table.cells(row.cells)
     line = _cells(table.columns, cells, start).rstrip()
     if table.folds:
         first = _cells(table.columns, cells[: table.folds], start)
@@ -108,7 +108,8 @@ def _row(table: Table, row: Row) -> Iterator[str]:
     elif len(line) <= WIDTH:
         yield line
     elif (long := _too_long(table, cells)) is not None:
-        yield _cells(table.columns, cells[: long + 1], start).rstrip()
+        first = _cells(table.columns, cells[: long + 1], start).rstrip()
+        yield from [first] if len(first) <= WIDTH else wrapped(first, "", _BELOW)
         blanks = [""] * (long + 1)
         yield _cells(table.columns, [*blanks, *cells[long + 1 :]], " " * len(start)).rstrip()
     else:

@@ -21,26 +21,22 @@ _TO = r"\d+ turns?, figure \d{1,4}(?:\.\d{1,9})?"
 _UNITS: dict[str, Units] = {"mm": "mm", "in": "inch"}
 _BEGINS = rf"[XY] on (?:the centre|{_FACE}): "
 _TOUCHED = (
-    rf"(?P<empty>before the part goes in, )?(?P<finder>{NUMBER}) (?P<unit>mm|in) finder"
-    rf"(?: at (?P<rpm>{NUMBER}) rev/min)?, "
-    rf"handle (?P<hand>{_HAND}), "
-    r"against (?:(?P<jaw>the fixed jaw beside )|(?P<stop>the stop for ))?"
-    rf"(?P<face>{_FACE}) \((?P<side>[a-z ]+)\)"
+    rf"(?P<empty>before the part goes in, )?pick up (?:(?P<jaw>the fixed jaw beside )|"
+    rf"(?P<stop>the stop for ))?(?P<face>{_FACE}) with the (?P<finder>{NUMBER}) (?P<unit>mm|in) "
+    rf"edge finder(?: at (?P<rpm>{NUMBER}) rev/min)?, handle (?P<hand>{_HAND})"
 )
-_ROUND = rf"an indicator round (?P<hole>.+?), made before, handle (?P<round>{_HAND})"
+_ROUND = rf"clock (?P<hole>.+?) \(already made\), handle (?P<round>{_HAND})"
 _AGAIN = (
     r", set an indicator at the table to 0; raise it, go on (?P<beyond>\d+(?:\.\d)?) turns, come "
     rf"up (?P<then>{_HAND}) until the indicator is at 0 again, set the dial to 0;"
 )
 _BLOCKED = rf"(?:; (?P<blocked>{_FACE}) is out of reach, .+?)?"
-_RECKONED = (
-    rf"(?:; measure (?P<low>{_FACE}) to (?P<high>{_FACE}): reckoned as (?P<across>{NUMBER}))?"
-)
+_RECKONED = rf"(?:; measure (?P<low>{_FACE}) to (?P<high>{_FACE}): taken as (?P<across>{NUMBER}))?"
 _ZERO = re.compile(
     rf"(?P<axis>[XY]) on (?P<zero>the centre|{_FACE}): (?:{_TOUCHED}|{_ROUND})"
     rf"(?:{_AGAIN}|, set the dial to 0; raise it,) "
     rf"(?:go on (?P<on>{_TO})|go back to (?P<back>{_TO}), come up to (?P<up>{_TO})), "
-    rf"set the dial to 0 again: it stands over (?P<over>the centre line|{_FACE})"
+    rf"set the dial to 0 again: you should be over (?P<over>the centre line|{_FACE})"
     rf"{_BLOCKED}{_RECKONED}\.(?=\Z| {_BEGINS})",
     re.ASCII,
 )
@@ -93,7 +89,7 @@ def _touch(match: re.Match[str]) -> FinderReading | None:
         match["axis"].lower(),
         finder,
         match["face"].lower(),
-        match["side"],
+        "",
         Figure(0.0, 0.0),
         against,
         float(match["rpm"]) if match["rpm"] else None,

@@ -18,7 +18,14 @@ from millprep.reading.pages.printed import UnreadableSheet
 
 _VOID = frozenset({"meta", "link", "br", "hr", "img", "input", "col"})  # HTML, section 13.1.2
 _MINUS = re.compile("\N{MINUS SIGN}(?=[0-9])")
-_BEGINS = {"row": "[ ] ", "below": " " * 10, "title": "", "heading": ""}
+_BEGINS = {
+    "row": "[ ] ",
+    "below": " " * 10,
+    "title": "",
+    "heading": "",
+    "head": "    ",
+    "bare": "    ",
+}
 _SAID = " " * 8
 
 

@@ -16,9 +16,9 @@ from typing import Any
 
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units, shown
-from millprep.base.wording import Group, Template, wording
+from millprep.base.wording import Group, Optional, Slot, Template, wording
 from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.slots import Names, Said, row_slots, sentences_of, slots_of
+from millprep.reading.pages.slots import Names, Said, by_names, row_slots, sentences_of, slots_of
 
 Line = tuple[int | None, str]
 
@@ -250,6 +250,7 @@ class _SectionReader:
         self._lines: list[Line] = []
         self._table = ""
         self._head: Said | None = None
+        self._steps: tuple[str, Said | None] = "", None  # the table with boxes before this one
         self._row: Line | None = None
         self._has_box = False
         self._boxes: dict[str, bool] = {}  # whether the rows of a table have theirs
@@ -265,6 +266,7 @@ class _SectionReader:
         """For what stands under the same heads."""
         other = _SectionReader(self.page)
         other._table, other._head, other._boxes = self._table, self._head, self._boxes
+        other._steps = self._steps
         return other
 
     def take(self, number: int | None, line: str) -> None:
@@ -301,14 +303,21 @@ class _SectionReader:
                 slots = slots_of(self.page.sheet, template, line.strip(" "), self.page.names)
                 if slots is not None:
                     self.end_of_all()
+                    if self._boxes.get(self._table):
+                        self._steps = self._table, self._head
                     self._table = name
                     self._head = Said(template.slug, name, slots, line, self.page.units, number)
                     return True
         return False
 
     def _label(self, number: int | None, line: str) -> None:
-        """One in the margin, or one of figures and names that has the whole line."""
+        """One in the margin, or one of figures and names that has the whole line.
+
+        Steps that go on after it have the head that they had before another table.
+        """
         self.end_of_all()
+        if self._boxes.get(self._table) is False and self._steps[0]:
+            self._table, self._head = self._steps
         label, words = line[:_LABEL_WIDTH].rstrip(" "), line[_LABEL_WIDTH:]
         if len(label) == _LABEL_WIDTH:
             label, words = line, ""
@@ -372,11 +381,38 @@ class _SectionReader:
         self._row, self._below = None, []
 
     def _row_said(self, number: int | None, line: str) -> Said | None:
-        page = self.page
-        tables = [self._table] if self._table else [n for n, h in page.heads.items() if not h]
-        for name in tables:
+        page, chosen = self.page, _chosen_columns(self.page.heads.get(self._table, ()), self._head)
+        headless = [name for name, heads in page.heads.items() if not heads]
+        for name in [self._table, *headless] if self._table else headless:
+            columns = chosen if name == self._table else {}
             for template in page.rows[name]:
-                slots = row_slots(page.sheet, template, line, page.names)
+                if columns:
+                    slots = by_names(page.sheet, template, line, page.names)
+                    slots = None if slots is None else _under(slots, columns)
+                else:
+                    slots = row_slots(page.sheet, template, line, page.names)
                 if slots is not None:
                     return Said(template.slug, name, slots, line, page.units, number)
         return None
+
+
+def _chosen_columns(heads: Sequence[Template], head: Said | None) -> Mapping[str, bool]:
+    """The columns that a table may have, and whether it has them."""
+    return {
+        piece.name: head.has(piece.name)
+        for template in heads[:1]
+        for cell in template.cells
+        if head is not None and len(cell) == 1 and isinstance(cell[0], Optional)
+        for piece in cell[0].pieces
+        if isinstance(piece, Slot) and piece.is_in_json
+    }
+
+
+def _under(slots: Mapping[str, Any], chosen: Mapping[str, bool]) -> Mapping[str, Any] | None:
+    """The cells of a row, each of the column whose head it stands under; None where it has more or
+    less of them."""
+    given = [slots[name] for name in chosen if slots.get(name) is not None]
+    told = [name for name, is_there in chosen.items() if is_there]
+    if len(given) != len(told):
+        return None
+    return {**slots, **dict.fromkeys(chosen), **dict(zip(told, given, strict=True))}

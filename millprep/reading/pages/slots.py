@@ -24,7 +24,8 @@ from millprep.reading.pages.printed import (
 )
 
 _FREE = ".+?"
-_MINUS = str.maketrans(dict.fromkeys("\N{MINUS SIGN}\N{EN DASH}", "-"))
+_MINUSES = "-\N{MINUS SIGN}\N{EN DASH}"
+_MINUS = str.maketrans(dict.fromkeys(_MINUSES, "-"))
 _RULE = rf"(?:{NUMBER}|(?:\d+ )?\d+/\d+)"
 _PATTERNS = {
     "angle": NUMBER,
@@ -44,10 +45,12 @@ _PATTERNS = {
     "number": NUMBER,
     "pin": r"[\w#./]+(?: [\w./]+){0,2}",
     "over": f"the centre line|{FACE_WORDS}",
+    "reading": rf"{NUMBER}(?:/{NUMBER})*|-",
     "rule": rf"{_RULE} (?:mm|in)",
     "tool": rf"(?:{KINDS_OF_TOOL}) .+?",
     "ruled": _RULE,
     "side": "left hand|right hand|towards you|away",
+    "signed": r"[+-]\d{1,7}(?:\.\d{1,9})?|0(?:\.0{1,9})?",
     "turns": r"-?\d{1,6}|under 0",
     "zero": f"the centre|{FACE_WORDS}",
 }
@@ -71,6 +74,11 @@ def _words(name: str) -> list[str]:
 def _letters(name: str) -> str:
     """Without blanks; one minus is as good as another."""
     return "".join(name.split()).translate(_MINUS)
+
+
+def _escaped(word: str) -> str:
+    """As a pattern, with any minus for any other."""
+    return "".join("[-\N{MINUS SIGN}\N{EN DASH}]" if c in _MINUSES else re.escape(c) for c in word)
 
 
 @frozen
@@ -134,7 +142,7 @@ def as_figure(text: str, units: Units) -> Figure:
     number, _, unit = text.rpartition(" ")
     if unit in ("mm", "in") and number:
         return figure(number, "inch" if unit == "in" else "mm")
-    return figure(text, units)
+    return figure(text.removeprefix("+"), units)
 
 
 class _Pattern:
@@ -177,7 +185,7 @@ class _Pattern:
             one = re.sub(r"(?<!\\)\((?!\?)", "(?:", one)
         elif slot.kind in self.names:
             known = sorted(set(self.names[slot.kind].values()), key=lambda one: (-len(one), one))
-            one = "|".join(" *".join(map(re.escape, name.split())) for name in known) or "(?!)"
+            one = "|".join(" *".join(map(_escaped, name.split())) for name in known) or "(?!)"
         else:
             one = _PATTERNS.get(slot.kind, _FREE)
         if slot.joint is None or one == _FREE:  # several of anything are anything
@@ -215,6 +223,11 @@ def slots_of(sheet: str, template: Template, text: str, names: Names) -> Mapping
     found = _taken(sheet, pattern, match, names)
     if found is not None or not any(slot.kind in names for slot in pattern.slots):
         return found
+    return by_names(sheet, template, text, names)
+
+
+def by_names(sheet: str, template: Template, text: str, names: Names) -> Mapping[str, Any] | None:
+    """The slots of a text in which every name is one of `names`, the longest that fits."""
     letters = _letters(text)
     known = {
         kind: {key: name for key, name in by.items() if _letters(name) in letters}

@@ -84,9 +84,9 @@ def _tools(section: ReadSection) -> Iterator[ToolSaid]:
 def setup_of(page: ReadPage, units: Units) -> PrintedSetup:
     """The page's lay and its steps; units : of the sheet. Raises UnreadableSheet."""
     title, whole = page.title, page.whole
-    lies, zeros = whole.one("lies"), [one for one in whole.said if one.has("zero")]
+    lies = whole.one("lies")
     if lies is not None:
-        lay = [lies.face("face"), lies.face("towards_you"), *(z.face("zero") for z in zeros[:2])]
+        lay = [lies.face("face"), lies.face("towards_you"), *_zeros(whole)]
         if title.face("face") != lies.face("face"):
             raise UnreadableSheet(f"{title['face']} up, and {lies['face']} up", lies.line)
     else:
@@ -111,6 +111,16 @@ def setup_of(page: ReadPage, units: Units) -> PrintedSetup:
         of=title.count("of") if title.has("of") else None,
         line=title.line,
     )
+
+
+def _zeros(whole: ReadSection) -> list[str]:
+    """What the sheet has zero on, X and Y."""
+    both, on = whole.one("zero-on-centre"), whole.one("zero-on")
+    if both is not None:
+        return [both.face("both_zeros")] * 2
+    if on is not None:
+        return [on.face("x_zero"), on.face("y_zero")]
+    return [one.face("zero") for one in whole.said if one.has("zero")][:2]
 
 
 def _lay(words: list[str], title: Said) -> tuple[str, str, str, str]:

@@ -76,7 +76,7 @@ def _is_by_quill(section: Section) -> bool:
         if isinstance(item, Section)
         else isinstance(item, Table)
         and item.head is not None
-        and item.head.slots["depth"] == "quill"
+        and item.head.slots.get("depth") == "quill"
         for item in section.items
     )
 

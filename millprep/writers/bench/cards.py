@@ -32,6 +32,7 @@ _WHAT_TO_DO = {
     "tap": "Tap down to Z.",
 }
 _HOLD = ("TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
+_ZERO = ("ZERO", "PICK UP", "OTHERWISE")
 _ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
 
@@ -67,7 +68,8 @@ class Card:
     """One thing to do before the next is shown.
 
     pair : the step's row in mm and in inches, on a step's card only, as is called: what its tool's
-    head says; at, among : its place among the tool's steps in this setup
+    head says; at, among : its place among the tool's steps in this setup; checks : tables of
+    figures to check against, by unit
     """
 
     name: str
@@ -83,6 +85,7 @@ class Card:
     label: str = ""
     begins: bool = False
     presets: tuple[Preset, ...] = ()
+    checks: tuple[tuple[str, Table], ...] = ()
 
     @property
     def step(self) -> dict[str, Any]:
@@ -167,14 +170,26 @@ def _pieces(section: Section) -> list[Section]:
 
 
 def _rows(section: Section) -> list[Row]:
-    """The rows of a section and of its pieces."""
-    found: list[Row] = []
+    """The rows of the steps of a section and of its pieces."""
+    return [row for table in _tables(section) if table.boxes for row in table.rows]
+
+
+def _checks(pair: tuple[Section, Section]) -> tuple[tuple[str, Table], ...]:
+    """The figures to check against, by unit: a slip may show in one of them alone."""
+    return tuple(
+        (units, table)
+        for units, section in zip(("mm", "inch"), pair, strict=True)
+        for table in _tables(section)
+        if not table.boxes
+    )
+
+
+def _tables(section: Section) -> Iterator[Table]:
     for item in section.items:
         if isinstance(item, Section):
-            found += _rows(item)
+            yield from _tables(item)
         elif isinstance(item, Table):
-            found += item.rows
-    return found
+            yield item
 
 
 @dataclass
@@ -200,7 +215,7 @@ class _Deck:
         yield self._card("hold", "Set up and clamp", self._lines(opening, *_HOLD))
         self.told_apart = self._lines(opening, "HAND")
         self.each_tool = self._lines(opening, "EACH TOOL", kind="again")
-        is_looked_at = any(_fields(block[0], "LOOK") for block in blocks)
+        is_looked_at = any(_fields(block[0], "CHECK") for block in blocks)
         yield from self._zero(opening, closing, () if is_looked_at else self.told_apart)
         if not is_looked_at:
             self.told_apart = ()
@@ -217,16 +232,24 @@ class _Deck:
     ) -> Iterator[Card]:
         """A card an axis, with its presets; then how zero is tried, and found again."""
         said = [one.label.slug for one in _fields(opening[0])]
-        other = [one for one in said if one not in (*_HOLD, "HAND", "ZERO")]
+        other = [one for one in said if one not in (*_HOLD, "HAND", *_ZERO)]
         first = [one for one in other if "ZERO" in said and said.index(one) < said.index("ZERO")]
         lines = self._lines(opening, *first) if first else ()
-        for field_mm, field_inch in zip(*(_fields(one, "ZERO") for one in opening), strict=True):
-            pairs = list(zip(field_mm.sentences, field_inch.sentences, strict=True))
-            for axis, run in _by_axis(pairs):
-                shown = _presets(run)
-                lines = (*lines, *_under(field_mm.label, run))
-                yield self._card("zero", f"Find zero: {axis.upper()}", lines, presets=shown)
-                lines = ()
+        pairs = [
+            pair
+            for fields in zip(*(_fields(one, "ZERO", "PICK UP") for one in opening), strict=True)
+            for pair in zip(*(field.sentences for field in fields), strict=True)
+        ]
+        on = [pair for pair in pairs if not _axis_of(pair[0])]
+        off = self._lines(opening, "OTHERWISE")
+        again: tuple[Line, ...] = ()
+        for axis, run in _by_axis(pairs[len(on) :]):
+            label = _fields(opening[0], "ZERO")[0].label
+            lines = (*lines, *again[:1], *_under(label, run if again else [*on, *run]))
+            lines = (*lines, *(again[1:] or off))
+            shown = _presets(run)
+            yield self._card("zero", f"Find zero: {axis.upper()}", lines, presets=shown)
+            lines, again = (), tuple(line.again for line in (*_under(label, on)[1:], *off))
         rest = [one for one in other if one not in first]
         tried = self._lines(opening, *rest) if rest else ()
         told = (*lines, *tried, *self._lines(closing, "RECOVER"), *told_apart)
@@ -274,10 +297,12 @@ class _Deck:
         )
         for rows, said in self._with_words(pair):
             yield self._step(rows, said)
-        look = self._lines(pair, "LOOK", "READS")
+        look = self._lines(pair, "CHECK")
         if look:
             lines, self.told_apart = (*look, *self.told_apart), ()
-            yield self._card("look", "Check before you carry on", lines, tool_number=number)
+            yield self._card(
+                "look", "Check before you carry on", lines, checks=_checks(pair), tool_number=number
+            )
 
     def _with_words(
         self, pair: tuple[Section, Section]
@@ -304,7 +329,7 @@ class _Deck:
         hole = self._lines(pair, "HOLE", "TOUCH", *_ABOVE)
         name = str(_fields(pair[0], "HOLE")[0].sentences[0])
         yield self._card("zero", name, hole[1:], label=hole[0].mm, begins=True)
-        measure, moved = self._lines(pair, "MEASURE", "READS"), self._moved(pair)
+        measure, moved = self._lines(pair, "MEASURE"), self._moved(pair)
         for index, rows in enumerate(zip(*map(_rows, pair), strict=True)):
             number, step = (step_of(rows[0])[name] for name in ("tool_number", "step"))
             if step in moved:
@@ -315,8 +340,8 @@ class _Deck:
                 yield self._card("tool", f"Tool {number}", lines, tool_number=number)
             yield self._step(rows, ())
             if measure and not index:
-                title = "Measure before it goes deeper"
-                yield self._card("look", title, measure, tool_number=number)
+                title, checks = "Measure before it goes deeper", _checks(pair)
+                yield self._card("look", title, measure, checks=checks, tool_number=number)
 
     def _moved(self, pair: tuple[Section, Section]) -> dict[int, Card]:
         """The card of each move of the head, by the step that comes after it."""
@@ -361,7 +386,7 @@ def _by_axis(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:
     run: list[Pair] = []
     axis = ""
     for pair in pairs:
-        now = str(pair[0].slots.get("axis") or axis)
+        now = _axis_of(pair[0]) or axis
         if axis and now != axis:
             yield axis, run
             run = []
@@ -371,12 +396,18 @@ def _by_axis(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:
         yield axis, run
 
 
+def _axis_of(sentence: Sentence) -> str:
+    """The axis that a sentence is about; "" where it is about none."""
+    slots = sentence.slots
+    return str(slots.get("axis") or slots.get("also", {}).get("axis") or "")
+
+
 def _presets(pairs: Sequence[Pair]) -> tuple[Preset, ...]:
     """What sentences set an axis to, and what it must read then."""
     found: list[Preset] = []
     for mm, inch in pairs:
         for one, other in zip(_slots_in(mm.slots), _slots_in(inch.slots), strict=True):
-            axis = str(one.get("set_axis") or one.get("axis") or mm.slots.get("axis"))
+            axis = str(one.get("set_axis") or one.get("axis") or _axis_of(mm))
             if one.get("set_to") is not None:
                 found.append(Preset(axis, "set", str(one["set_to"]), str(other["set_to"])))
             if one.get("should_read") is not None:
