@@ -70,7 +70,7 @@ def test_status_1_where_the_check_finds_a_stop(in_folder: Path) -> None:
     for command in (["listing", "part.toml"], ["program", "part.toml", "-o", "out.nc"]):
         ran = millprep(*command)
         assert (ran.status, ran.out) == (1, "")
-        assert "goes 1.00 mm over LEFT" in ran.err
+        assert "breaks out through LEFT by 1.00 mm" in ran.err
     assert millprep("check", "part.toml").status == 1
     assert millprep("tools", "part.toml").status == 0  # shopping comes first
     assert [path.name for path in in_folder.iterdir()] == ["part.toml"]
