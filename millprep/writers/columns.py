@@ -11,7 +11,7 @@ from millprep.sheets.document import Column, Table
 from millprep.writers.paged import RIGHT_MM, TABLE_MM
 
 PLAIN, FIGURES, HEADS = Lettering(12), Lettering(13, True), Lettering(9.5)
-GAP_MM, _NARROW_GAP_MM = 4.0, 2.5  # the less beside pictures
+GAP_MM, _NARROW_GAP_MM = 4.0, 3.2  # the less beside pictures
 _WIDEST_GAP_MM = 14.0
 _NARROWEST_MM = 24  # to which a column of words may be brought
 _SMALLEST = 0.84  # of their size: heads are then still smaller than any words
@@ -48,14 +48,15 @@ def spread(pages: Pages, tables: Sequence[Table], right_mm: float = RIGHT_MM) ->
     styles = [_style(tables, index, column) for index, column in enumerate(columns)]
     asked = [_asked_mm(pages, tables, index, style) for index, style in enumerate(styles)]
     gap = GAP_MM if right_mm >= RIGHT_MM else _NARROW_GAP_MM
-    room = right_mm - TABLE_MM - gap * (len(columns) - 1)
+    gaps = max(sum(one > 0 for one, _ in asked) - 1, 0)  # an empty column takes no room
+    room = right_mm - TABLE_MM - gap * gaps
     wide, scale = _fitted([one for one, _ in asked], [least for _, least in asked], room)
-    if len(columns) > 1:
-        gap += min((room - sum(wide)) / (len(columns) - 1), _WIDEST_GAP_MM - GAP_MM)
+    if gaps:
+        gap += min((room - sum(wide)) / gaps, _WIDEST_GAP_MM - GAP_MM)
     places, left = [], TABLE_MM
     for style, width in zip(styles, wide, strict=True):
         places.append(_placed(style, left, width, scale))
-        left += width + gap
+        left += width + gap if width else 0.0
     return tuple(places)
 
 

@@ -102,6 +102,8 @@ class _Setter:
         marks = [one.slots["part_mark"] for one in page.heading if "part_mark" in one.slots]
         self.foot = "; ".join([", ".join(_titles(page)), *(f"part mark {one}" for one in marks)])
         self._again: tuple[Line, ...] = ()
+        self._first_said: Words | None = None
+        self._shared: tuple[Line, ...] = ()  # what is said of all rows of a table, above it
         self._places: dict[str, tuple[Place, ...]] = {}
         self._beside: tuple[Beside, ...] = ()
         self._left: Sequence[Figure] = ()
@@ -251,9 +253,19 @@ class _Setter:
             name = Words(LEFT_MM, label, squeezed(self.pages, label, room - LEFT_MM, _BOLD))
             rows[: 0 if is_above else 1] = [(name, *(() if is_above else rows[0]))]
             self._again = (self._goes_on(label, texts[0].words if texts else ""),)
+            self._first_said = texts[0] if texts else None
+            self._shared = tuple(Line((words,), self.line_mm) for words in texts[1:])
+        else:
+            self._shared += tuple(Line(row, self.line_mm) for row in rows)
         self.y_mm += len(rows) * self.line_mm
         first, *rest = together([Line(row, self.line_mm) for row in rows])
         return [first, *(Group(group.lines, self._again) for group in rest)]
+
+    def _shared_again(self) -> tuple[Line, ...]:
+        """What is repeated above rows that go on: all that is said of them, or the first alone."""
+        first = self._first_said
+        is_whole = any(first in line.words for line in self._again)
+        return self._shared if first and is_whole else ()
 
     def _goes_on(self, label: str, words: str) -> Line:
         """What stands above what goes on from the page before."""
@@ -276,7 +288,7 @@ class _Setter:
             cells = zip(places[table.folds :], table.heads, strict=False)
             heads = (_set(place, cell, place.heads) for place, cell in cells if cell)
             head = [Line(tuple(heads), self.line_mm)]
-        again = (*self._again, *head)
+        again = (*self._again, *self._shared_again(), *head)
         groups = [
             group for row in table.rows for group in _torn(self._row(table, row, places), again)
         ]

@@ -136,10 +136,22 @@ class _Reader:
             is_so = is_so and _is_at(label, LEFT_MM) and all(_is_at(one, _BODY_MM) for one in said)
             if not is_so or label.words != self._label or not self._said.startswith(words):
                 raise UnreadableSheet(f"the page goes on with {shown(label.words)} {shown(words)}")
-            count = 1
+            count = 1 + self._told_again(body[1:], words)
         again = body[count] if len(body) > count else None
         if isinstance(again, BaseLine) and self._is_table:
             count += _shows(again.words) == _shows(self._head)
+        return count
+
+    def _told_again(self, body: Sequence[Ink], told: str) -> int:
+        """How many lines more the page repeats of what is said of all rows of its table."""
+        count = 0
+        for line in body:
+            if not isinstance(line, BaseLine) or len(line.words) != 1:
+                break
+            told = f"{told} {_signed(line.words[0].words)}"
+            if not (_is_at(line.words[0], _BODY_MM) and self._said.startswith(told)):
+                break
+            count += 1
         return count
 
     def _mark(self, mark: Mark) -> None:
