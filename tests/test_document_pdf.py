@@ -315,8 +315,9 @@ def test_a_page_that_goes_on_says_so_under_the_same_heads() -> None:
     pages = pages_in(document_pdf(trial(60)))
     going_on = [page.split("\n") for page in pages if page.split("\n")[0].startswith("TOOL 1 ")]
     assert len(going_on) == 2
-    for label, heads, *_ in going_on:
+    for label, shared, heads, *_ in going_on:
         assert label == "TOOL 1 drill 1 mm, point 118 deg continued"
+        assert shared == "700 rev/min; 60 holes"
         assert heads == "step drill at X mm Y mm quill to Z"
 
 

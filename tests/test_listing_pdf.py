@@ -147,8 +147,8 @@ def struck(operations: Operations) -> bool:
 
 CHANGES: dict[str, tuple[Change, str]] = {
     "one figure": (swap("^35.605", "35.610"), "hole-off"),
-    "a sign lost": (swap("–13.260", "13.260"), "too-shallow"),
-    "a depth": (swap("–13.260", "–3.260"), "wrong-pecks"),
+    "a sign lost": (swap("–13.260", "13.260"), "wrong-figure"),
+    "a depth": (swap("–13.260", "–3.260"), "wrong-figure"),
     "a row missing": (without("cap 2"), "unreadable-sheet"),
     "two figures exchanged": (exchanged("67.000", "25.000"), "hole-off"),
     "a name": (swap("screw 5", "screw 9"), "hole-extra"),

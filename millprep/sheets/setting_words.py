@@ -146,10 +146,15 @@ def moved_line(
         touch
         for said in zero
         for touch in said.slots.get("touches", (said.slots,))
-        if "with" in touch and ("set_to" in touch or said.slots["also"]["zero"] == "centre")
+        if "with" in touch and ("set_to" in touch or _is_centred(said))
     ]
     edges = [{"with": touch["with"], "on": touch["on"]} for touch in touches]
     return _say("moved-edges", moved_step=number, again=edges)
+
+
+def _is_centred(said: Sentence) -> bool:
+    """Whether both sides give zero; by dial every touch does."""
+    return bool(said.slots.get("also", {}).get("zero", "centre") == "centre")
 
 
 _LEAVES = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}

@@ -136,7 +136,7 @@ class _Reader:
             is_so = is_so and _is_at(label, LEFT_MM) and all(_is_at(one, _BODY_MM) for one in said)
             if not is_so or label.words != self._label or not self._said.startswith(words):
                 raise UnreadableSheet(f"the page goes on with {shown(label.words)} {shown(words)}")
-            count = 1 + self._told_again(body[1:], words)
+            count = 1 + (self._told_again(body[1:], words) if self._is_table else 0)
         again = body[count] if len(body) > count else None
         if isinstance(again, BaseLine) and self._is_table:
             count += _shows(again.words) == _shows(self._head)
