@@ -115,6 +115,7 @@ ANSWERS = (
     _answer("no_table", "thread size head pin drill", "things:not_listed"),
     _answer("speed|feed|pecks|spotface|counterbore|bore size", _CUTS.replace("|", " ") + " depth",
             "cuts:material_wanted"),
+    _answer("forming thread|size", "tap drill screw form", "quick:forming_drill"),
     _answer("thread",
             "tap drill pitch effective core major screw left right coarse fine nearest form tpi",
             "screws:thread_asked"),

@@ -121,6 +121,10 @@ _RESULTS: dict[str, Callable[[Given, Given], list[Row]]] = {
     "three-points": _three,
     "length": _length,
     "thread-percentage": _percentage,
+    "forming-drill": lambda given, result: [
+        ("hole before a forming tap", _both(result["hole_mm"])),
+        ("thread", given["thread"]),
+    ],
     "sine-bar": lambda given, result: [
         ("stack", _both(result["stack_mm"])),
         ("bar", f"{given['bar_mm']:g} mm at {given['angle_deg']:g} degrees"),

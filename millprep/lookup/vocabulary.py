@@ -44,6 +44,7 @@ _SAID: dict[str, str] = {
     "percent thread, % thread, percentage thread, percentage of thread",
     "engagement": "engagement, thread engagement, thread depth, depth of thread",
     "limit": "limits, limit, tolerance, tolerances",
+    "forming": "thread forming, thread forming tap, forming tap, form tap, roll tap, fluteless tap",
     "screw": "screw, screws, thread, threads, stud, studs, machine screw",
     "deep": "deep, depth, how deep, tapping depth",
     "carbide": "carbide, solid carbide",
