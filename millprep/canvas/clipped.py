@@ -83,18 +83,24 @@ class ClippedPen:
             self.pen.spot(self._at(centre), radius_mm)
 
 
-def _kept(start: Place, end: Place, window: Window) -> tuple[Place, Place] | None:
-    """What of a line lies in a window, by the shares along it at which it enters and leaves."""
+def shares_within(start: Place, end: Place, window: Window) -> tuple[float, float]:
+    """The shares along a line at which it enters and leaves a window; 1 and 0 where it misses."""
     first, last = 0.0, 1.0
     for axis in (0, 1):
         along = end[axis] - start[axis]
         low, high = window[axis] - start[axis], window[axis + 2] - start[axis]
         if along == 0:
             if low > 0 or high < 0:
-                return None
+                return 1.0, 0.0
             continue
         enters, leaves = sorted((low / along, high / along))
         first, last = max(first, enters), min(last, leaves)
+    return first, last
+
+
+def _kept(start: Place, end: Place, window: Window) -> tuple[Place, Place] | None:
+    """What of a line lies in a window."""
+    first, last = shares_within(start, end, window)
     if (last - first) * math.dist(start, end) < _NOTHING_MM:
         return None
     ends = [

@@ -1,6 +1,6 @@
 """Room for words: labels pushed apart along a line, and labels placed clear of what is drawn.
 
-Imports nothing of the project.
+Imports canvas.clipped.
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from collections.abc import Iterator, Sequence
 from copy import deepcopy
 from itertools import pairwise
 from math import inf
+
+from millprep.canvas.clipped import shares_within
 
 Box = tuple[float, float, float, float]
 Place = tuple[float, float]
@@ -210,14 +212,5 @@ def _towards(start: Place, end: Place, distance: float) -> Place:
 
 def _crosses(start: Place, end: Place, box: Box) -> bool:
     """Whether a line passes through a box: clipped to it, is anything left?"""
-    first, last = 0.0, 1.0
-    for axis in (0, 1):
-        along = end[axis] - start[axis]
-        low, high = box[axis] - start[axis], box[axis + 2] - start[axis]
-        if along == 0:
-            if low > 0 or high < 0:
-                return False
-            continue
-        enters, leaves = sorted((low / along, high / along))
-        first, last = max(first, enters), min(last, leaves)
+    first, last = shares_within(start, end, box)
     return first < last
