@@ -244,6 +244,8 @@ KINDS: dict[str, str] = {
     "unchecked-length-offset": "An H while no tool has been loaded.",
     "move-after-length-cancel": "A Z move in work coordinates after G49.",
     "long-dwell": "A dwell over 30 seconds: perhaps meant in milliseconds.",
+    "short-dwell": "A dwell under 10 milliseconds: perhaps meant in seconds.",
+    "home-unknown": "A G28, G30 or G53 where nobody has said where home is, or nothing finds it.",
     "same-hole-again": "Repeats of a cycle in absolute distance.",
     "comment-not-taken": "A comment in a program for a control that takes none.",
     "work-shift": "G92, which moves every work system and may outlive the program.",

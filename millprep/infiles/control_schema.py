@@ -14,6 +14,7 @@ from millprep.infiles.wording import UnknownWordError
 from millprep.model.shop import Control
 
 KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
+_LAST_NUMBER = 9999  # of a program: four figures (common practice)
 KEPT_CODES = ("G10", "G52", "G92")
 Place = Annotated[Triple | None, ReadBy(triple)]
 
@@ -68,10 +69,43 @@ def _offsets(value: object, units: Units) -> dict[str, Triple]:
     return {key.upper(): triple(place, units) for key, place in value.items()}
 
 
-def _home(value: object, units: Units) -> Triple | None:
-    if isinstance(value, str) and value.strip().lower() == "unknown":
+def _home(value: object, units: Units) -> Triple | Literal["none"] | None:
+    word = value.strip().lower() if isinstance(value, str) else ""
+    if word == "none":
+        return "none"
+    return None if word == "unknown" else triple(value, units)
+
+
+def _program_number(value: object) -> int | None:
+    """None for false."""
+    if value is False:
         return None
-    return triple(value, units)
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= _LAST_NUMBER:
+        raise WordError(
+            f"{shown(value)} is no number of a program",
+            f"give false, or the number of the first one, 1 to {_LAST_NUMBER}",
+        )
+    return value
+
+
+def _digits(least: int) -> ReadBy:
+    """How many figures stand after the point."""
+
+    def read(value: object) -> int:
+        if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= 6:
+            raise WordError(
+                f"{shown(value)} is no number of decimals", f"give a whole number, {least} to 6"
+            )
+        return value
+
+    return ReadBy(read)
+
+
+class DecimalsTable(Table):
+    """[control] decimals: fewer would put holes where they do not belong."""
+
+    mm: Annotated[int, _digits(2)] = 3
+    inch: Annotated[int, _digits(3)] = 5
 
 
 def _zero_in_stop(value: object) -> bool | None:
@@ -86,7 +120,7 @@ class ControlTable(Table):
     """[control]; what it leaves out is as in `Control`."""
 
     start: Place = None
-    home: Annotated[Triple | None, ReadBy(_home)] = None
+    home: Annotated[Triple | Literal["none"] | None, ReadBy(_home)] = None
     home_2: Place = None
     offsets: Annotated[dict[str, Triple] | None, ReadBy(_offsets)] = None
     units: Annotated[Units | None, ReadBy(_control_units)] = None
@@ -103,3 +137,12 @@ class ControlTable(Table):
     spindle_up: Seconds = 3.0
     axes: OneOf[Literal["xy", "xyz"]] = "xyz"
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})
+    peck_retract: OneOf[Literal["r", "clear"]] = "r"
+    dwell: OneOf[Literal["s", "ms"]] = "s"
+    line_numbers: StrictBool = False
+    program_number: Annotated[int | None, ReadBy(_program_number)] = None
+    stop_message: OneOf[Literal["same line", "line before", "(MSG, )"]] = "same line"
+    coolant: OneOf[Literal["none", "M7", "M8"]] = "none"
+    arcs: OneOf[Literal["centre", "absolute centre", "radius"]] = "centre"
+    decimals: DecimalsTable = DecimalsTable()
+    line_end: OneOf[Literal["lf", "crlf"]] = "lf"

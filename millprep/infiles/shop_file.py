@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from millprep.base.findings import MillprepError, WordError
 from millprep.base.records import replace
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
+from millprep.infiles.control_rules import find_contradictions
 from millprep.infiles.control_schema import ControlTable
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
@@ -141,6 +142,7 @@ def known(value: _Value | None) -> _Value:
 
 def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
     readout = table.readout
+    find_contradictions(faults, table.control)
     return Shop(
         name=name,
         mill=_mill(faults, table.mill),
@@ -192,9 +194,16 @@ def _vice(table: ViceTable) -> Vice:
 
 def _control(table: ControlTable) -> Control:
     given = table.fields_of(Control) | {"spindle_up_s": table.spindle_up}
-    if table.home is None:
+    is_home_known = table.home not in (None, "none")
+    if not is_home_known:
         given.pop("home_mm", None)
-    return Control(**given, is_home_known=table.home is not None)
+    return Control(
+        **given,
+        is_home_known=is_home_known,
+        has_home=table.home != "none",
+        decimals_mm=table.decimals.mm,
+        decimals_inch=table.decimals.inch,
+    )
 
 
 def _instruments(faults: Faults, table: InstrumentsTable) -> Instruments:

@@ -270,6 +270,14 @@ class Control:
     keeps      : of G10, G52 and G92, what stays changed when the next program starts
     tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
                  (common practice)
+    has_home   : False: no switches find machine zero, it is where the control was switched on
+    peck_retract : where a G83 goes up to between pecks: R, or the clear height
+    dwell      : what a P of a dwell counts
+    program_number : of the first file written, None for none; line_numbers : N on every line
+    stop_message : where the words of a stop stand: behind M0, or in the line before it
+    coolant    : what turns it on, "none" where there is none
+    arcs       : by I and J from the arc's start, by I and J from zero, or by R alone
+    decimals_mm, decimals_inch : figures after the point of a length in a program
     """
 
     start_mm: Point = (0.0, 0.0, 0.0)
@@ -291,6 +299,23 @@ class Control:
     is_home_known: bool = False
     spindle_up_s: float = 3.0
     keeps: frozenset[str] = frozenset({"G10"})
+    has_home: bool = True
+    peck_retract: Literal["r", "clear"] = "r"
+    dwell: Literal["s", "ms"] = "s"
+    line_numbers: bool = False
+    program_number: int | None = None
+    stop_message: Literal["same line", "line before", "(MSG, )"] = "same line"
+    coolant: Literal["none", "M7", "M8"] = "none"
+    arcs: Literal["centre", "absolute centre", "radius"] = "centre"
+    decimals_mm: int = 3
+    decimals_inch: int = 5
+    line_end: Literal["lf", "crlf"] = "lf"
+
+    def step_mm(self, units: Units) -> float:
+        """The last digit of a length in a program of these units [mm]."""
+        in_mm = 25.4 if units == "inch" else 1.0
+        digits = self.decimals_inch if units == "inch" else self.decimals_mm
+        return in_mm * 10.0**-digits
 
 
 @frozen

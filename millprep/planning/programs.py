@@ -7,6 +7,7 @@ planning's data.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from millprep.base.records import replace
@@ -76,12 +77,30 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
             "the head has to move, and the control shows no comment that says so",
             'give [control] comments = "( )" or ";", or drill from the listing',
         )
+    if (rounded := _rounded_away(plan)) is not None:
+        return (
+            f"with the decimals that the control takes {rounded} may lie outside its tolerance",
+            "drill it from the listing",
+        )
     if (bored := _bored_in_one(plan)) is not None:
         return (
             f"the boring head cannot be stopped and enter {bored} again between passes",
             "bore it from the listing, or give [drawer] boring_head stops = true if it can",
         )
     return next(filter(None, (beyond_travel(plan, one) for one in plan.setups)), None)
+
+
+def _rounded_away(plan: Plan) -> str | None:
+    """A hole whose tolerance is finer than the last digit of the program's lengths."""
+    control, part = plan.shop.control, plan.part
+    step_mm = control.step_mm(control.units or part.units)
+    for hole in part.holes:
+        given = (hole.tolerance_mm, part.general_tolerance_mm)
+        zone_mm = math.inf if hole.position_mm is None else hole.position_mm / 2
+        least_mm = min([zone_mm, *(each for each in given if each is not None)][:2])
+        if least_mm < step_mm:
+            return hole.name
+    return None
 
 
 def _bored_in_one(plan: Plan) -> str | None:

@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from millprep.reading.simulate import Record, Simulation
 
 POSITION_TOLERANCE_MM = 0.0005
+DEPTH_TOLERANCE_MM = 0.01
+SLACK_MM = 1e-6
 
 
 @frozen
@@ -105,14 +107,14 @@ def proven_setup(
         by_setup = setup.number if several or program.tool_number is not None else None
         path = numbered_path(output, by_setup, program.tool_number, None if is_in_order else place)
         what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
-        data = sealed(program.text, what)
+        data = sealed(program.text.encode(), what)
         read, simulation = _run(prepared, setup_plan, data, str(path), record)
         record, runs[str(path)] = simulation.record, read
         texts[str(path)] = program.text, read
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
         if program is programs[-1]:
             holes = with_settings(simulation.holes, texts)
-            findings += _compared(part, setup_plan, holes, program.by_hand, path)
+            findings += _compared(prepared, setup_plan, holes, program.by_hand, path)
             findings += program_speeds(prepared.shop, part, runs, simulation.holes)
         left = tuple(operation.hole.name for operation in program.left_to_hand)
         out.append(
@@ -157,18 +159,25 @@ def _run(
 
 
 def _compared(
-    part: Part, setup_plan: SetupPlan, made: Sequence[MadeHole], by_hand: frozenset[str], path: Path
+    prepared: Prepared,
+    setup_plan: SetupPlan,
+    made: Sequence[MadeHole],
+    by_hand: frozenset[str],
+    path: Path,
 ) -> tuple[Finding, ...]:
     """What differs from the part once the last program of a setup has run."""
     from millprep.witness import Lay, compare
     from millprep.witness.askew import tolerance_mm
 
-    setup = setup_plan.setup
+    setup, part, control = setup_plan.setup, prepared.part, prepared.shop.control
+    half_mm = control.step_mm(control.units or part.units) / 2
+    tolerance = max(POSITION_TOLERANCE_MM, half_mm + SLACK_MM)
     return compare(
         part,
         Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number),
         made,
-        position_tolerance_mm=tolerance_mm(POSITION_TOLERANCE_MM, setup_plan.skew_deg),
+        position_tolerance_mm=tolerance_mm(tolerance, setup_plan.skew_deg),
+        depth_tolerance_mm=max(DEPTH_TOLERANCE_MM, half_mm + SLACK_MM),
         hands=by_hand,
         file=str(path),
         by_own_rules=True,

@@ -129,4 +129,5 @@ def _own_words(line: OwnLine) -> set[tuple[str, float]]:
 
 
 def _their_words(line: Any) -> set[tuple[str, float]]:
-    return {(word.letter, float(word.value)) for word in line.block.words}
+    """All but the number of the line, which says nothing."""
+    return {(w.letter, float(w.value)) for w in line.block.words if w.letter != "N"}

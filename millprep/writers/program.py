@@ -51,23 +51,37 @@ class Program:
 
 def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     """The program of a setup, or one for each tool where the control needs it so."""
-    numbered = list(enumerate(setup_plan.operations))
-    hand = tuple(o for _, o in numbered if why_by_hand(o, plan) is not None)
-    powered = [(number, o) for number, o in numbered if why_by_hand(o, plan) is None]
+    hand = tuple(o for o in setup_plan.operations if why_by_hand(o, plan) is not None)
     left = frozenset(operation.name for operation in hand)
-    groups = [list(run) for _, run in groupby(powered, key=lambda one: one[1].tool)]
+    groups = _groups(plan, setup_plan)
     runs = [[operation for _, operation in group] for group in groups]
     moved = head_moves(plan, setup_plan)
     moves = {n: moved[group[0][0]] for n, group in enumerate(groups) if group[0][0] in moved}
     writer, number = _Writer(plan, setup_plan), setup_plan.setup.number
+    earlier = [one for one in plan.setups if one.setup.number < number]
+    place = 1 + sum(_files(plan, one) for one in earlier)
     if not is_file_a_tool(plan, setup_plan):
-        return [Program(number, None, writer.program(runs, hand, moves), left, hand)]
+        return [Program(number, None, writer.program(runs, hand, moves, place), left, hand)]
     out: list[Program] = []
     for change, run in enumerate(runs):
         here = {0: moves[change]} if change in moves else {}
-        text = writer.program([run], () if out else hand, here)
+        text = writer.program([run], () if out else hand, here, place + change)
         out.append(Program(number, plan.tool_numbers[run[0].tool], text, left, hand))
     return out
+
+
+def _groups(plan: Plan, setup_plan: SetupPlan) -> list[list[tuple[int, Operation]]]:
+    """What each tool does under power, each operation with its index in the plan."""
+    powered = [
+        (index, one)
+        for index, one in enumerate(setup_plan.operations)
+        if why_by_hand(one, plan) is None
+    ]
+    return [list(run) for _, run in groupby(powered, key=lambda one: one[1].tool)]
+
+
+def _files(plan: Plan, setup_plan: SetupPlan) -> int:
+    return len(_groups(plan, setup_plan)) if is_file_a_tool(plan, setup_plan) else 1
 
 
 class _Writer(Changes):
@@ -79,14 +93,18 @@ class _Writer(Changes):
         self.retract = min(RETRACT_PLANE_MM, self.setup.safe_height_mm)
 
     def program(
-        self, runs: Sequence[Run], hand: Sequence[Operation], moves: Mapping[int, PickUp]
+        self,
+        runs: Sequence[Run],
+        hand: Sequence[Operation],
+        moves: Mapping[int, PickUp],
+        place: int,
     ) -> str:
-        """runs : what each tool does; moves : before which of them the head moves"""
+        """runs : what each tool does; moves : before which of them the head moves; place : of the
+        file among those of the part"""
         lines = [*self._head(runs, hand, moves), *self._modes(), self._home or ""]
         for index, run in enumerate(runs):
             lines += [*self._tool(run, moves.get(index)), *self._away(run)]
-        lines += ["M30"]
-        return "\n".join(line for line in lines if line) + "\n"
+        return self.form.text([*lines, "M30"], place)
 
     def _head(
         self, runs: Sequence[Run], hand: Sequence[Operation], moves: Mapping[int, PickUp]
@@ -175,11 +193,12 @@ class _Writer(Changes):
         bore, wider = (self._length(value) for value in (one.from_mm, one.to_mm))
         dial = self._length(dial_on_mm(head, one))
         yield f"G0 Z{self._length(change_height_mm(self.plan, self.setup_plan, [operation]))}"
-        yield from (" ".join(("G0", *self._place(operation))), "M5")
+        yield " ".join(("G0", *self._place(operation)))
+        yield from self._still()
         yield self._comment(
             f"pass {one.number} of {one.count}: bore from {bore} to {wider} {units}, {name}"
         )
-        yield self._stop(
+        yield from self._stop(
             f"measure the bore, {bore} by now, dial on by {dial} on the {head.dial}, lock it"
         )
         yield from (*self._modes(), *self._running(head, operation.rpm))
@@ -249,8 +268,8 @@ class _Writer(Changes):
         if cycle in ("G73", "G83"):
             words.append(f"Q{self._peck(first)}")
         if cycle == "G82":
-            words.append(f"P{DWELL_S}")
-        words += [f"F{self._feed(first.feed_mm_per_min)}", self._hole_comment(first)]
+            words.append(self.form.time(DWELL_S))
+        words += [f"F{self.form.feed(first.feed_mm_per_min)}", self._hole_comment(first)]
         yield " ".join(word for word in words if word)
         for operation in others:
             yield " ".join(
@@ -275,7 +294,7 @@ class _Writer(Changes):
     def _motion(self, operation: Operation) -> Iterator[str]:
         """The same as the cycle, written out: for a control that does not know it."""
         clear = f"G0 Z{self._length(self.retract)}"
-        feed = f"F{self._feed(operation.feed_mm_per_min)}"
+        feed = f"F{self.form.feed(operation.feed_mm_per_min)}"
         yield " ".join(["G0", *self._place(operation), self._hole_comment(operation)]).strip()
         yield clear
         depth_before: float | None = None
@@ -287,7 +306,7 @@ class _Writer(Changes):
             depth_before = z_mm
         word = self._word(operation)
         if word == "G82" and not self._no_dwell:
-            yield f"G4 P{DWELL_S}"
+            yield f"G4 {self.form.time(DWELL_S)}"
         if word == "G85":
             yield f"G1 Z{self._length(self.retract)} {feed}"
         yield self.safe

@@ -1,4 +1,4 @@
-"""What stands between two tools of a program, and the form of its lines.
+"""What stands between two tools of a program.
 
     up, to the place of changing   M5   stop: fit it, touch it off   every mode anew
     straight up   spindle on   a dwell   and only then X and Y
@@ -8,28 +8,22 @@ Imports layers 0 to 4.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 from typing import Literal
 
-from millprep.base.units import Units, format_length
+from millprep.base.units import Units
 from millprep.model.tools import Countersink, Cutter
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.head import PickUp
 from millprep.planning.programs import change_height_mm, is_file_a_tool, is_machine_top
+from millprep.reference.materials import material_named
 from millprep.setting.setups import Setup
-
-_COMMENT_LENGTH = 100
-# What controls take for an order where it begins a comment, blanks left out: MSG is NIST
-# RS274/NGC 3.3.4; the others are common practice.
-_ACTED_ON = re.compile(
-    r"MSG|MESSAGE|PRINT|DEBUG|LOG(OPEN|APPEND|CLOSE)?|PROBE(OPEN|CLOSE)?|AXIS|PY|EXEC|SYSTEM|ABORT"
-)
+from millprep.sheets.heading import DRY
+from millprep.writers.program_form import Form
 
 
 class Changes:
-    """The lines of a program in the control's form, and those of its changes of tool."""
+    """The lines of a program's changes of tool."""
 
     def __init__(self, plan: Plan, setup_plan: SetupPlan) -> None:
         setup = setup_plan.setup
@@ -37,33 +31,22 @@ class Changes:
         self.setup: Setup = setup
         self.control = plan.shop.control
         self.units: Units = self.control.units or plan.part.units
+        self.form = Form(self.control, self.units)
         self.safe = f"G0 Z{self._length(setup.safe_height_mm)}"
         self.work_offset = setup.request.work_offset
+        material = material_named(plan.part.material)
+        is_dry = material is not None and material.lubricant == DRY
+        self.is_cooled = self.control.coolant != "none" and not is_dry
         self.is_file_a_tool = is_file_a_tool(plan, setup_plan)
 
     def _length(self, value_mm: float) -> str:
-        """A length with the control's decimals: 0.001 mm or 0.00001 in, always with a point."""
-        step = Decimal("0.00001") if self.units == "inch" else Decimal("0.001")
-        text = format_length(value_mm, step, self.units).rstrip("0")
-        return text if not text.endswith(".") else text + "0"
-
-    def _feed(self, feed_mm_per_min: float) -> str:
-        value = feed_mm_per_min / 25.4 if self.units == "inch" else feed_mm_per_min
-        text = f"{value:.4f}".rstrip("0")
-        return text if not text.endswith(".") else text + "0"
+        return self.form.length(value_mm)
 
     def _comment(self, text: str) -> str:
-        """A comment in the control's form, plain capitals, or nothing where it takes none."""
-        plain = text.upper().encode("ascii", "replace").decode().replace("?", " ")
-        plain = re.sub(r"[();%\s]+", " ", plain).strip()
-        plain = f"NAMED {plain}" if _is_acted_on(plain) else plain
-        plain = plain[:_COMMENT_LENGTH].strip()
-        if self.control.comments == "none" or not plain:
-            return ""
-        return f"; {plain}" if self.control.comments == ";" else f"({plain})"
+        return self.form.comment(text)
 
-    def _stop(self, text: str) -> str:
-        return f"M0 {self._comment(text)}".strip()
+    def _stop(self, text: str, before: str = "") -> Iterator[str]:
+        return self.form.stop(text, before)
 
     def _modes(self) -> Iterator[str]:
         """Every mode, so that nothing is left over from before."""
@@ -84,6 +67,12 @@ class Changes:
         yield self._home or f"G0 Z{self._length(up)}"
         if (place := self.plan.shop.mill.change_place_mm) is not None:
             yield f"G0 X{self._length(place[0])} Y{self._length(place[1])}"
+        yield from self._still()
+
+    def _still(self) -> Iterator[str]:
+        """Coolant off, spindle stopped."""
+        if self.is_cooled:
+            yield "M9"
         yield "M5"
 
     def _change(self, tool: Cutter, rpm: float, again: PickUp | None) -> Iterator[str]:
@@ -92,17 +81,17 @@ class Changes:
         named, is_set = f"tool {number} {tool.kind} {tool.words}", self._is_set_before
         is_automatic = control.tool_change == "M6" and not is_set
         if again is not None and not self.is_file_a_tool:
-            yield self._stop(self._picked_up(again))
+            yield from self._stop(self._picked_up(again))
         if is_set:  # on one line, so that it is taken as in where no comment says so
-            seen = self._stop(f"see that {named} is in, {self._zero(tool, 'set')}")
-            yield f"T{number} {seen}"
+            seen = f"see that {named} is in, {self._zero(tool, 'set')}"
+            yield from self._stop(seen, f"T{number}")
         else:
             yield f"T{number} M6" if is_automatic else f"T{number}"
         fitted = f"with {named} in" if is_automatic else f"fit {named}"
         if not control.length_offset and not is_set:
-            yield self._stop(f"{fitted}, {self._zero(tool, 'to set')}")
+            yield from self._stop(f"{fitted}, {self._zero(tool, 'to set')}")
         elif control.length_offset and not is_automatic:
-            yield self._stop(fitted)
+            yield from self._stop(fitted)
         if again is not None or not (is_automatic and control.length_offset):
             yield from self._modes()  # at a stop the hand may have given orders of its own
         yield from self._running(tool, rpm)
@@ -113,7 +102,9 @@ class Changes:
             yield f"G43 H{self.plan.tool_numbers[tool]}"
         yield from (self.safe, f"S{rpm:g} M3")
         if self.control.spindle_up_s:
-            yield f"G4 P{self.control.spindle_up_s}"
+            yield f"G4 {self.form.time(self.control.spindle_up_s)}"
+        if self.is_cooled:
+            yield self.control.coolant
 
     def _zero(self, tool: Cutter, how: Literal["to set", "set"]) -> str:
         """How Z gets its zero, or has got it."""
@@ -152,10 +143,3 @@ def _edges(setup_plan: SetupPlan) -> list[str]:
 
 def _and(words: Sequence[str]) -> str:
     return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
-
-
-def _is_acted_on(comment: str) -> bool:
-    """Whether the first word of a comment, or its letters up to the first sign, are an order."""
-    word, sign = re.match(r"[A-Z]*", comment), re.match(r"[A-Z ]*", comment)
-    assert word is not None and sign is not None
-    return any(_ACTED_ON.fullmatch(each.replace(" ", "")) for each in (word[0], sign[0]))

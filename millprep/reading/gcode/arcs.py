@@ -76,6 +76,12 @@ def radius_tolerance_mm(units: Units | None) -> float:
 def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
     first, second, third = PLANE_AXES[state.plane]
     offset_letters = "IJK"
+    if state.control.arcs == "radius":
+        raise Refused(
+            "bad-arc",
+            f"{name} with a centre: the control is described as taking arcs by R alone",
+            "write R and the end point, or set arcs in the shop file",
+        )
     if offset_letters[third] in line.words:
         raise Refused(
             "bad-arc",

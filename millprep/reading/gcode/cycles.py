@@ -186,7 +186,8 @@ def _read_hole(state: State, line: Line, motion: int, is_first: bool) -> Hole:
     if motion in _DWELLING:
         dwell = _dwell(state, line, motion)
     clear = _clear_level(state, retract, old_z)
-    between = clear if state.control.strict else retract
+    is_clear = state.control.strict or state.control.peck_retract == "clear"
+    between = clear if is_clear else retract
     return Hole(motion // 10, retract, bottom, clear, between, peck, dwell)
 
 
@@ -194,10 +195,10 @@ def _dwell(state: State, line: Line, motion: int) -> float:
     """The time at the bottom; without P none for a G86, which NISTIR 6556 would not allow."""
     if motion == 860 and not state.control.strict and "P" not in state.sticky:
         return 0.0
-    seconds = _needed(state, "P", g_word(motion))
+    number = _needed(state, "P", g_word(motion))
     if "P" in line.words:
-        dwell_seconds(state, line.words["P"])
-    return seconds
+        return dwell_seconds(state, line.words["P"])
+    return number / 1000 if state.control.dwell == "ms" else number
 
 
 def _check_sticky(state: State, line: Line, is_first: bool) -> None:

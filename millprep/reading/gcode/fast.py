@@ -45,6 +45,7 @@ def may_run(state: State) -> bool:
         and state.units is not None
         and state.feed_mode == "per minute"
         and not state.has_absolute_centres
+        and state.control.arcs != "radius"
         and not state.doubts_length()
         and not state.unstated_axes
         and state.has_stated_all()

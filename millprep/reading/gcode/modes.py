@@ -9,6 +9,7 @@ from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
 
 _LONG_DWELL_S = 30.0
+_SHORT_DWELL_MS = 10.0  # less is meant in seconds
 
 
 def whole_number(word: Word, what: str) -> int:
@@ -141,16 +142,25 @@ def dwell(state: State, line: Line, value: str | int) -> None:
 
 
 def dwell_seconds(state: State, word: Word) -> float:
-    """The time of a P word; a long one is doubted."""
+    """The time of a P word, in seconds or milliseconds by the shop file; one that looks like the
+    other is doubted."""
     if word.value < 0:
         raise Refused("bad-value", f"{word}: a dwell is not negative")
-    if word.value > _LONG_DWELL_S:
+    is_ms = state.control.dwell == "ms"
+    seconds = word.value / 1000 if is_ms else word.value
+    if seconds > _LONG_DWELL_S:
         state.report.warn(
             "long-dwell",
-            f"{word} is read as {word.value:g} seconds",
-            "P is in seconds here; some controls count milliseconds",
+            f"{word} is read as {seconds:g} seconds",
+            "the shop file's dwell says whether P counts seconds or milliseconds",
         )
-    return word.value
+    elif is_ms and 0 < word.value < _SHORT_DWELL_MS:
+        state.report.warn(
+            "short-dwell",
+            f"{word} is read as {word.value:g} milliseconds, as good as nothing",
+            'if P counts seconds on this control, write dwell = "s" in the shop file',
+        )
+    return seconds
 
 
 def end_program(state: State, line: Line, value: str | int) -> None:

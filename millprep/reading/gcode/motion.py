@@ -80,6 +80,7 @@ def machine_move(state: State, line: Line, value: str | int) -> None:
             "G53 in incremental distance: controls differ on what it means",
             "write G90 before it",
         )
+    doubt_home(state, "G53")
     set_motion(state, int(value))
     if value == 10:
         state.needed_feed()
@@ -91,6 +92,25 @@ def machine_move(state: State, line: Line, value: str | int) -> None:
             end[axis] = length - state.to_machine[axis]
     state.emit(RAPID if value == 0 else FEED, (end[0], end[1], end[2]), is_machine_only=True)
     state.is_length_cancelled = False
+
+
+def doubt_home(state: State, name: str) -> None:
+    """Where nothing finds machine zero, it is wherever the control was switched on."""
+    if not state.control.has_home:
+        state.report.warn(
+            "home-unknown",
+            f"{name} counts from machine zero, and this mill has no home: it goes to where the "
+            "control was switched on, or nowhere near",
+            "write G0 Z with a height over the work, in work coordinates",
+            about=name,
+        )
+    elif not state.control.is_home_known:
+        state.report.note(
+            "home-unknown",
+            f"{name} counts from machine zero, and nobody has said where that is: taken as 0, 0, 0",
+            'give home in the shop file under [control], or "none" where no switches find it',
+            about=name,
+        )
 
 
 def go_home(state: State, line: Line, value: str | int) -> None:
@@ -110,6 +130,7 @@ def go_home(state: State, line: Line, value: str | int) -> None:
             f"{name} without axis words: some controls send every axis home, others none",
             f"name the axes: G91 {name} Z0, then X0 Y0",
         )
+    doubt_home(state, name)
     if not line.has(AXES):
         _home_axes(state, home, range(3))
         return

@@ -128,6 +128,7 @@ class State:
         self.units = self.control.units
         self.origins = dict(self.control.offsets_mm)
         self.stock_origin = self.origin_mm(self.stock_system)
+        self.has_absolute_centres = self.control.arcs == "absolute centre"
         self.stand_at_start()
 
     def stand_at_start(self) -> None:

@@ -1,0 +1,76 @@
+"""What the keys of [control] cannot say together: a table of pairs.
+
+Only what no mill can be is refused here; what a mill may well be, and no program can be written
+for, `check` says of the part. Imports the schema.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from millprep.infiles.control_schema import ControlTable
+from millprep.infiles.faults import Faults
+
+
+class _Pair(NamedTuple):
+    """Two keys, when what they say excludes each other, why, and what to write instead."""
+
+    key: str
+    other: str
+    is_so: Callable[[ControlTable], bool]
+    why: str
+    remedy: str
+
+
+_PAIRS = (
+    _Pair(
+        "program_number", "strict",
+        lambda c: c.strict and c.program_number is not None,
+        "NISTIR 6556 has no number of a program",
+        "leave program_number out, or give strict = false",
+    ),
+    _Pair(
+        "dwell", "strict",
+        lambda c: c.strict and c.dwell == "ms",
+        "NISTIR 6556 counts a dwell in seconds",
+        'give dwell = "s", or strict = false',
+    ),
+    _Pair(
+        "comments", "strict",
+        lambda c: c.strict and c.comments == ";",
+        "NISTIR 6556 has comments in ( ) alone",
+        'give comments = "( )", or strict = false',
+    ),
+    _Pair(
+        "stop_message", "comments",
+        lambda c: c.stop_message == "(MSG, )" and c.comments != "( )",
+        "a message (MSG, ) is a comment in ( )",
+        'give comments = "( )", or another stop_message',
+    ),
+)  # fmt: skip
+
+
+def find_contradictions(faults: Faults, control: ControlTable) -> None:
+    """Each pair that excludes each other as a fault, both keys named."""
+    for pair in _PAIRS:
+        if pair.is_so(control):
+            key = pair.key if pair.key in control.model_fields_set else pair.other
+            faults.add(
+                "contradiction",
+                ("control", key),
+                f"{_said(control, pair.key)} and {_said(control, pair.other)} exclude each other: "
+                f"{pair.why}",
+                pair.remedy,
+            )
+
+
+def _said(control: ControlTable, key: str) -> str:
+    """A key with its value as the file has it."""
+    value = getattr(control, key)
+    if isinstance(value, frozenset):
+        words = ", ".join(f'"{each}"' for each in sorted(value))
+        return f"{key} = [{words}]" if value else f"{key} = false"
+    if value is None or isinstance(value, bool):
+        return f"{key} = {str(bool(value)).lower()}"
+    return f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value}"

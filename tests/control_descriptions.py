@@ -1,0 +1,88 @@
+"""Controls described at random, and what becomes of a part's programs. No tests here."""
+
+import random
+from pathlib import Path
+
+from millprep.base.findings import MillprepError
+from millprep.infiles import read_part, read_shop
+from millprep.proven.dryrun import dry_run
+from millprep.proven.program import programs
+
+KEYS: dict[str, list[str]] = {
+    "units": ['"mm"', '"inch"', '"none"'],
+    "strict": ["false", "true"],
+    "cycles": ["true", "false", '["G81"]', '["G81", "G83"]', '["G73", "G82", "G84", "G85"]'],
+    "comments": ['"( )"', '";"', '"none"'],
+    "tool_change": ['"M6"', '"stop"', '"files"'],
+    "change_goes_up": ["false", "true"],
+    "zero_in_stop": ['"ask"', "true", "false"],
+    "length_offset": ["true", "false"],
+    "tapping": ['"floating"', '"rigid"', '"reversing head"', '"none"'],
+    "home": ['"unknown"', '"none"'],
+    "peck_retract": ['"r"', '"clear"'],
+    "dwell": ['"s"', '"ms"'],
+    "line_numbers": ["false", "true"],
+    "program_number": ["false", "1", "1234", "9999"],
+    "stop_message": ['"same line"', '"line before"', '"(MSG, )"'],
+    "coolant": ['"none"', '"M7"', '"M8"'],
+    "arcs": ['"centre"', '"absolute centre"', '"radius"'],
+    "decimals": ["{ mm = 2, inch = 3 }", "{ mm = 3 }", "{ inch = 4 }", "{ mm = 4, inch = 6 }"],
+    "line_end": ['"lf"', '"crlf"'],
+}
+
+
+TRIAL = """
+[[hole]]
+name = "screw"
+tap = "M5"
+depth = 8
+at = [[12, 12], [48, 28]]
+[[hole]]
+name = "pivot"
+ream = "6 mm"
+at = [30, 20]
+depth = "through"
+[[hole]]
+name = "cap"
+clear = "M4"
+counterbore = "M4 socket head"
+at = [48, 12]
+depth = "through"
+"""
+
+
+def description(seed: int) -> dict[str, str]:
+    """About half of the keys, each with a value of those it may have."""
+    chance = random.Random(seed)
+    share = chance.choice([0.2, 0.5, 0.8])
+    return {key: chance.choice(KEYS[key]) for key in KEYS if chance.random() < share}
+
+
+def judged(part: Path, control: dict[str, str], folder: Path) -> str:
+    """ "refused", "not to be had" or "made"; anything else is a failed assertion."""
+    shop = folder / "shop.toml"
+    shop.write_text("[control]\n" + "".join(f"{k} = {v}\n" for k, v in control.items()))
+    try:
+        read = read_shop(str(shop))
+    except MillprepError as error:
+        for finding in error.findings:
+            assert finding.kind == "contradiction", finding
+            named = [key for key in control if key in finding.message]
+            assert len(named) >= 2, finding.message
+        return "refused"
+    made_part, _ = read_part(part)
+    try:
+        made = programs(made_part, read, file=folder / "out.nc")
+    except MillprepError as error:
+        assert {one.kind for one in error.findings} == {"not-to-be-had"}, error.findings
+        return "not to be had"
+    assert not [one for one in made.findings if one.severity == "stop"], made.findings
+    assert made.files
+    by_setup: dict[int, list[tuple[str, bytes]]] = {}
+    for one in made.files:
+        by_setup.setdefault(one.setup, []).append((str(one.path), one.data))
+    for setup, files in by_setup.items():
+        report = dry_run(files, made_part, read, setup=setup)
+        bad = [one for one in report.findings if one.severity != "note"]
+        assert not bad, bad
+    return "made"

@@ -1,0 +1,210 @@
+"""The keys of [control] one by one, and descriptions at random: each accepted one is written, read
+back under the same description and gives the same holes, or is told as not to be had."""
+
+import os
+import re
+from pathlib import Path
+
+import pytest
+from control_descriptions import TRIAL, description, judged
+from jobs import RICH, RICH_STOCK, Ran, millprep, part_text
+
+from millprep.base.outfile import is_own_unedited
+from millprep.infiles import read_shop
+from millprep.model.shop import Control
+from millprep.reading.gcode import read_program
+from millprep.reading.moves import DWELL, RAPID, ProgramRun
+
+COUNT = int(os.environ.get("MILLPREP_CONTROLS", "30"))
+
+
+def write(folder: Path, control: str, holes: str = TRIAL, *options: object, **more: str) -> Ran:
+    part, shop = folder / "part.toml", folder / "shop.toml"
+    part.write_text(part_text(holes, RICH_STOCK, **more), encoding="utf-8")
+    whole = control if control.startswith("[") else f"[control]\n{control}\n"
+    shop.write_text(whole, encoding="utf-8")
+    return millprep("program", part, "-o", folder / "out.nc", "--shop", shop, *options)
+
+
+def lines_of(folder: Path, control: str, *more: object, **given: str) -> list[str]:
+    """Of the program that is written; dry-run under the same description there is nothing amiss."""
+    ran = write(folder, control, *more, **given)  # type: ignore[arg-type]
+    assert ran.status == 0, ran.err
+    again = dryrun(folder, folder / "out.nc")
+    assert again.status == 0, again.out
+    assert "0 stops, 0 warnings" in again.out
+    return (folder / "out.nc").read_bytes().decode("ascii").splitlines()
+
+
+def dryrun(folder: Path, *programs: Path) -> Ran:
+    shop, part = folder / "shop.toml", folder / "part.toml"
+    return millprep("dryrun", *programs, "--part", part, "--shop", shop)
+
+
+def read(text: str, **control: object) -> ProgramRun:
+    return read_program(text.encode(), Control(**control), file="t.nc")  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("seed", range(COUNT))
+def test_a_description_at_random_gives_the_part_or_is_told(tmp_path: Path, seed: int) -> None:
+    part = tmp_path / "part.toml"
+    part.write_text(part_text(TRIAL, RICH_STOCK), encoding="utf-8")
+    assert judged(part, description(seed), tmp_path) in ("made", "refused", "not to be had")
+
+
+def test_line_numbers_and_program_numbers(tmp_path: Path) -> None:
+    lines = lines_of(tmp_path, "line_numbers = true\nprogram_number = 120")
+    assert lines[0] == "O0120"
+    numbered = [line for line in lines[1:] if line[0] != "("]
+    assert [line.split()[0] for line in numbered[:3]] == ["N10", "N20", "N30"]
+    assert all(re.match(r"N\d+ ", line) for line in numbered)
+
+
+def test_programs_of_a_part_are_numbered_in_order(tmp_path: Path) -> None:
+    ran = write(tmp_path, "program_number = 7", RICH)
+    assert ran.status == 0, ran.err
+    first = [(tmp_path / f"out-setup{n}.nc").read_text().split("\n")[0] for n in range(1, 7)]
+    assert first == [f"O{n:04d}" for n in range(7, 13)]
+    assert write(tmp_path, "program_number = 7", RICH, "--setup", 3, "--force").status == 0
+    assert (tmp_path / "out.nc").read_text().startswith("O0009\n")
+
+
+def test_line_ends(tmp_path: Path) -> None:
+    lines_of(tmp_path, 'line_end = "crlf"')
+    data = (tmp_path / "out.nc").read_bytes()
+    assert data.count(b"\n") == data.count(b"\r\n") > 50
+    assert is_own_unedited(data)
+    assert write(tmp_path, 'line_end = "crlf"').status == 0  # its own, and replaced
+
+
+@pytest.mark.parametrize(
+    ("where", "stop"),
+    [
+        ("same line", ["T2", "M0 (FIT TOOL 2 DRILL 4.2 MM)"]),
+        ("line before", ["T2", "(FIT TOOL 2 DRILL 4.2 MM)", "M0"]),
+        ("(MSG, )", ["T2", "(MSG, FIT TOOL 2 DRILL 4.2 MM)", "M0"]),
+    ],
+)
+def test_where_the_words_of_a_stop_stand(tmp_path: Path, where: str, stop: list[str]) -> None:
+    lines = lines_of(tmp_path, f'tool_change = "stop"\nstop_message = "{where}"')
+    start = lines.index("T2")
+    assert lines[start : start + len(stop)] == stop
+
+
+def test_coolant_runs_while_the_spindle_does(tmp_path: Path) -> None:
+    lines = lines_of(tmp_path, 'coolant = "M8"')
+    for start, line in enumerate(lines):
+        if re.match(r"S\d+ M3", line):
+            assert lines[start + 1 : start + 3] == ["G4 P3.0", "M8"]
+        if line == "M5":
+            assert lines[start - 1] == "M9"
+    assert lines.count("M8") == lines.count("M9") == 7
+
+
+def test_no_coolant_on_what_is_cut_dry(tmp_path: Path) -> None:
+    assert not {"M7", "M9"} & set(lines_of(tmp_path, 'coolant = "M7"', material="brass"))
+
+
+def test_a_dwell_in_milliseconds(tmp_path: Path) -> None:
+    lines = lines_of(tmp_path, 'dwell = "ms"')
+    assert "G4 P3000" in lines
+    assert any(" P500 " in line for line in lines)
+    start = "G21 G90 G17 G54 G98 F60 S900 M3\n"
+    run = read(start + "G4 P1500\nG82 X1. Y1. Z-1. R2. P250\nX2.\nM30\n", dwell="ms")
+    seconds = run.moves.seconds[run.moves.kind == DWELL]
+    assert seconds.tolist() == [1.5, 0.25, 0.25]
+
+
+@pytest.mark.parametrize(
+    ("word", "unit", "kind"),
+    [("P500", "s", "long-dwell"), ("P500", "ms", None), ("P2", "ms", "short-dwell"),
+     ("P40000", "ms", "long-dwell"), ("P2", "s", None)],
+)  # fmt: skip
+def test_a_dwell_that_looks_like_the_other_unit(word: str, unit: str, kind: str | None) -> None:
+    run = read(f"G21 G90 G17 G54\nG4 {word}\nM30\n", dwell=unit)
+    kinds = [one.kind for one in run.findings if "dwell" in one.kind]
+    assert kinds == ([] if kind is None else [kind])
+
+
+@pytest.mark.parametrize(("where", "height"), [("r", 2.0), ("clear", 10.0)])
+def test_where_pecks_go_up_to(where: str, height: float) -> None:
+    """NISTIR 6556, 3.5.16.3, has the clear height; R is common practice."""
+    text = "G21 G90 G17 G54 G98 F60 S900 M3\nG0 Z10.\nG83 X1. Y1. Z-6. R2. Q4.\nM30\n"
+    moves = read(text, peck_retract=where).moves
+    ups = moves.end[2][(moves.kind == RAPID) & (moves.end[2] > moves.start[2])]
+    assert ups.tolist() == [10.0, height, 10.0]
+
+
+def test_arcs_by_their_description() -> None:
+    start = "G21 G90 G17 G54 G0 X5. Y5. Z1.\n"
+    whole = {
+        "centre": start + "G2 X5. Y5. I10. J0. F60\nM30\n",
+        "absolute centre": start + "G2 X5. Y5. I15. J5. F60\nM30\n",
+    }
+    for arcs, text in whole.items():
+        moves = read(text, arcs=arcs).moves
+        assert moves.centre[:2, -1].tolist() == [15.0, 5.0]
+    run = read(whole["centre"], arcs="radius")
+    assert run.findings[-1].kind == "bad-arc"
+    assert read(start + "G2 X15. Y15. R10. F60\nM30\n", arcs="radius").is_complete
+
+
+@pytest.mark.parametrize(
+    ("decimals", "units", "step"),
+    [("mm = 2", "mm", 0.01), ("mm = 4", "mm", 0.0001), ("inch = 4", "inch", 0.00254),
+     ("inch = 3", "inch", 0.0254)],
+)  # fmt: skip
+def test_decimals(tmp_path: Path, decimals: str, units: str, step: float) -> None:
+    """1/3 in from the edge, and the rest, within half of the last figure."""
+    holes = TRIAL + '[[hole]]\nname = "third"\ndrill = 3\nat = ["1/3 in", "2/3 in"]\ndepth = 5\n'
+    lines = lines_of(tmp_path, f'units = "{units}"\ndecimals = {{ {decimals} }}', holes)
+    (x,) = {m[1] for line in lines if "THIRD" in line and (m := re.search(r"X([\d.]+)", line))}
+    in_mm = 25.4 if units == "inch" else 1.0
+    assert len(x.split(".")[1]) <= int(decimals[-1])
+    assert float(x) * in_mm == pytest.approx(25.4 / 3, abs=step / 2)
+
+
+def test_decimals_too_few_for_a_tolerance(tmp_path: Path) -> None:
+    holes = TRIAL.replace('name = "pivot"', 'name = "pivot"\ntolerance = 0.02')
+    control = 'units = "inch"\ndecimals = { inch = 3 }'
+    ran = write(tmp_path, control, holes)
+    assert ran.status == 2
+    assert "no program: with the decimals that the control takes pivot may lie outside" in ran.err
+    checked = millprep("check", tmp_path / "part.toml", "--shop", tmp_path / "shop.toml")
+    assert "note: no program:" in checked.out
+
+
+@pytest.mark.parametrize(
+    ("home", "severity"), [('home = "none"', "warning"), ("", "note"), ("home = [0, 0, 0]", None)]
+)
+@pytest.mark.parametrize("line", ["G91 G28 Z0", "G53 G0 Z-1."])
+def test_homes(tmp_path: Path, home: str, severity: str | None, line: str) -> None:
+    shop = tmp_path / "shop.toml"
+    shop.write_text(f"[control]\n{home}\n")
+    text = f"G21 G90 G17 G54\n{line}\nM30\n"
+    run = read_program(text.encode(), read_shop(str(shop)).control, file="t.nc")
+    told = [one.severity for one in run.findings if one.kind == "home-unknown"]
+    assert told == ([] if severity is None else [severity])
+
+
+def test_no_home_is_never_written(tmp_path: Path) -> None:
+    control = 'home = "none"\noffsets = { G54 = [200, 50, -150] }'
+    assert not [line for line in lines_of(tmp_path, control) if re.search("G28|G30|G53", line)]
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        "program_number = 5\nstrict = true",
+        'dwell = "ms"\nstrict = true',
+        'comments = ";"\nstrict = true',
+        'comments = ";"\nstop_message = "(MSG, )"',
+    ],
+)
+def test_contradictions_name_both_keys(tmp_path: Path, keys: str) -> None:
+    ran = write(tmp_path, keys)
+    assert ran.status == 2
+    one, other = keys.split("\n")
+    assert f"{one} and {other} exclude" in ran.err or f"{other} and {one} exclude" in ran.err
+    for line in keys.split("\n"):
+        assert "exclude" not in write(tmp_path, line).err
