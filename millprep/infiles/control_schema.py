@@ -1,5 +1,6 @@
 """The shape of a shop file's [control]: what the control of a CNC mill can do."""
 
+import re
 from collections.abc import Callable
 from typing import Annotated, Literal
 
@@ -16,6 +17,9 @@ from millprep.model.shop import Control
 KNOWN_CYCLES = ("G73", "G74", "G76", "G81", "G82", "G83", "G84", "G85", "G86", "G87", "G88", "G89")
 _LAST_NUMBER = 9999  # of a program: four figures (common practice)
 KEPT_CODES = ("G10", "G52", "G92")
+OTHER_MEANINGS = frozenset({*range(10), 13, 14, 19, 29, 30, 48, 49, 60, *range(96, 100), 198})
+"""M codes that are read, or known to do more than switch something: no list passes them over."""
+_CODE = re.compile(r"([GM])0*(\d{1,3}(?:\.\d)?)")
 Place = Annotated[Triple | None, ReadBy(triple)]
 
 
@@ -55,6 +59,41 @@ def _cycles(value: object) -> frozenset[str]:
     if isinstance(value, bool):
         return Control().cycles if value else frozenset()
     return _listed_cycles(value)
+
+
+def _codes_there(value: object) -> frozenset[str] | None:
+    """Every code of a list as it is commonly written; None for all."""
+    if isinstance(value, str) and value.strip().lower() == "all":
+        return None
+    given = value if isinstance(value, list) else [""]
+    codes = set()
+    for each in given:
+        match = _CODE.fullmatch(each.strip().upper()) if isinstance(each, str) else None
+        if match is None:
+            raise UnknownWordError(
+                f"{shown(each)} is no code of a program",
+                'give "all", or a list: ["G0", "G1", "M3"]',
+            )
+        codes.add(match[1] + match[2])
+    return frozenset(codes)
+
+
+def _m_codes(value: object) -> dict[int, str]:
+    remedy = 'write m_codes = { M31 = "air" }: each code, and what it switches'
+    if not isinstance(value, dict):
+        raise UnknownWordError(f"{shown(value)} is no table of M codes", remedy)
+    codes: dict[int, str] = {}
+    for key, what in value.items():
+        name = key.strip().upper()
+        if not re.fullmatch(r"M\d{1,3}", name) or not isinstance(what, str) or not what.strip():
+            raise UnknownWordError(f"{shown(key)} = {shown(what)} does not say what it is", remedy)
+        if int(name[1:]) in OTHER_MEANINGS:
+            raise UnknownWordError(
+                f"{name} has a meaning of its own and is not passed over",
+                "list codes that move nothing and turn nothing: coolant, lights, air",
+            )
+        codes[int(name[1:])] = what.strip()
+    return codes
 
 
 def _offsets(value: object, units: Units) -> dict[str, Triple]:
@@ -136,6 +175,8 @@ class ControlTable(Table):
     tap_speed: PositiveNumber = 400.0
     spindle_up: Seconds = 3.0
     axes: OneOf[Literal["xy", "xyz"]] = "xyz"
+    codes: Annotated[frozenset[str] | None, ReadBy(_codes_there)] = None
+    m_codes: Annotated[dict[int, str] | None, ReadBy(_m_codes)] = None
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})
     peck_retract: OneOf[Literal["r", "clear"]] = "r"
     dwell: OneOf[Literal["s", "ms"]] = "s"

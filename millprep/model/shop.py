@@ -256,6 +256,11 @@ class Cabinet:
     boring_head: BoringRange | None = None
 
 
+SWITCHING = {88: "coolant", 89: "coolant"}
+"""M codes beside M7, M8 and M9 that usually move nothing: coolant through the spindle on and off
+(common practice)."""
+
+
 @frozen
 class Control:
     """What the CNC control does and knows (see docs/shop-file.md, [control]).
@@ -267,6 +272,8 @@ class Control:
     zero_in_stop   : whether a tool can be jogged and zeroed during M0; None: nobody has said
     is_home_known : whether the shop file says where home is
     spindle_up_s : what the spindle takes to reach its speed; 3 (common practice)
+    codes      : the codes it has ("G0", "M3", ...), cycles aside; None: all that are read
+    m_codes    : further M codes that move nothing -> what they switch
     keeps      : of G10, G52 and G92, what stays changed when the next program starts
     tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
                  (common practice)
@@ -298,6 +305,8 @@ class Control:
     axes: Literal["xyz", "xy"] = "xyz"
     is_home_known: bool = False
     spindle_up_s: float = 3.0
+    codes: frozenset[str] | None = None
+    m_codes: dict[int, str] = anew(factory=lambda: dict(SWITCHING))
     keeps: frozenset[str] = frozenset({"G10"})
     has_home: bool = True
     peck_retract: Literal["r", "clear"] = "r"

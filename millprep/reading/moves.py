@@ -149,6 +149,29 @@ class WayHome:
 
 
 @frozen
+class LostAxis:
+    """Nobody knows where an axis (0 to 2) ends up from the row `first` on up to before `behind`."""
+
+    axis: int
+    first: int
+    behind: int
+
+
+@frozen
+class Compensated:
+    """Moves under cutter compensation, from the row `first` up to before `behind`, and their lines.
+
+    side : "left" or "right" of the programmed path, which is the one in `Moves`
+    """
+
+    side: str
+    first: int
+    behind: int
+    line: int
+    last_line: int
+
+
+@frozen
 class ProgramRun:
     """A program, read.
 
@@ -159,6 +182,8 @@ class ProgramRun:
     tool_changes : (line, number) in order; number 0 is an empty spindle
     changes     : the same as they bear on the work, touch-offs included
     ways_home   : ways home that some controls drive with other axes too
+    lost        : moves over which nobody knows where an axis is
+    compensated : moves that go to one side of where they are written, by up to a tool's radius
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
     spindle_at_end : state after the last line read
@@ -173,6 +198,8 @@ class ProgramRun:
     tool_changes: tuple[tuple[int, int], ...] = ()
     changes: tuple[ToolChange, ...] = ()
     ways_home: tuple[WayHome, ...] = ()
+    lost: tuple[LostAxis, ...] = ()
+    compensated: tuple[Compensated, ...] = ()
     is_complete: bool = True
     spindle_at_end: int = 0
     blind_moves: int = 0

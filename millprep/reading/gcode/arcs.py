@@ -15,9 +15,13 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+import numpy as np
+
 from millprep.base.units import Units
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
+from millprep.reading.gcode.fast_words import Floats
+from millprep.reading.gcode.habits import doubt_once
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
 from millprep.reading.gcode.recognise import Line
@@ -28,6 +32,9 @@ from millprep.reading.moves import ARC_CCW, ARC_CW, PLANE_AXES
 
 RADIUS_TOLERANCE_MM = 0.002  # NISTIR 6556, section 3.5.3.2, millimetres
 RADIUS_TOLERANCE_INCH = 0.0002  # the same, inches
+# By the newer published rule: whatever the radius; up to which always; share of the radius between.
+WIDEST_MM, ALWAYS_MM, OF_THE_RADIUS = 0.5, 0.005, 0.001
+OFFSETS = "IJK"
 SAME_POINT_MM = 1e-9
 _SAME_ANGLE_RAD = 1e-9
 
@@ -56,6 +63,7 @@ def arc(state: State, line: Line, value: str | int) -> None:
     sense = 1 if motion == 30 else -1
     has_ends = line.has(AXES[first] + AXES[second])
     name = g_word(motion)
+    _pass_zero_over(state, line, OFFSETS[third], name)
     if "R" in line.words:
         arc = _by_radius(state, line, Arc(start, end, start, sense), has_ends, name)
     else:
@@ -73,22 +81,24 @@ def radius_tolerance_mm(units: Units | None) -> float:
     return RADIUS_TOLERANCE_INCH * MM_PER_INCH if units == "inch" else RADIUS_TOLERANCE_MM
 
 
+def most_off_mm(radius: Floats, units: Units | None, *, is_strict: bool) -> Floats:
+    """The same by the newer rule, of arcs of those radii; strictly that of NISTIR 6556 [mm]."""
+    strictly = radius_tolerance_mm(units)
+    if is_strict:
+        return np.full(radius.shape, strictly)
+    return np.clip(OF_THE_RADIUS * radius, max(ALWAYS_MM, strictly), WIDEST_MM)
+
+
 def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
-    first, second, third = PLANE_AXES[state.plane]
-    offset_letters = "IJK"
+    first, second, _ = PLANE_AXES[state.plane]
+    letters = OFFSETS[first] + OFFSETS[second]
     if state.control.arcs == "radius":
         raise Refused(
             "bad-arc",
             f"{name} with a centre: the control is described as taking arcs by R alone",
             "write R and the end point, or set arcs in the shop file",
         )
-    if offset_letters[third] in line.words:
-        raise Refused(
-            "bad-arc",
-            f"{name}: {line.words[offset_letters[third]]} is outside plane G{state.plane}",
-            f"the centre is given by {offset_letters[first]} and {offset_letters[second]}",
-        )
-    if not line.has(offset_letters[first] + offset_letters[second]):
+    if not line.has(letters):
         raise Refused("bad-arc", f"{name} without a centre or a radius", "give I and J, or R")
     if not has_ends:
         if state.control.strict:
@@ -98,19 +108,48 @@ def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
             f"{name} without an end point: read as a full circle",
             "write the end point, even if it is the start",
         )
-    centre = _centre(state, line, arc.start, offset_letters[first] + offset_letters[second])
+    centre = _centre(state, line, arc.start, letters)
     radius = math.dist(centre, arc.start)
     far = math.dist(centre, arc.end)
     if radius == 0:
         raise Refused("bad-arc", f"{name}: the centre is the start point", "the radius is above 0")
-    if abs(radius - far) > radius_tolerance_mm(state.units):
+    _check_centre(state, name, radius, far)
+    return arc._replace(centre=centre)
+
+
+def _pass_zero_over(state: State, line: Line, letter: str, name: str) -> None:
+    """A word for the centre that the plane has no use for may only be 0."""
+    word = line.words.get(letter)
+    if word is None:
+        return
+    if word.value or state.control.strict:
+        raise Refused(
+            "bad-arc",
+            f"{name}: {word} is outside plane G{state.plane}",
+            f"the centre is given by {' and '.join(OFFSETS.replace(letter, ''))}",
+        )
+    doubt_once(state.report, "zero outside the plane", word)
+
+
+def _check_centre(state: State, name: str, radius: float, far: float) -> None:
+    """radius, far : from the centre to the start and to the end [mm]"""
+    most = float(most_off_mm(np.array(radius), state.units, is_strict=state.control.strict))
+    is_off = abs(radius - far)
+    if is_off > most:
         raise Refused(
             "bad-arc",
             f"{name}: the centre is {radius:.4f} mm from the start and {far:.4f} mm from the end",
-            f"they may differ by {radius_tolerance_mm(state.units):.4g} mm; is the centre measured "
-            "from the start point?",
+            f"they may differ by {most:.4g} mm; is the centre measured from the start point?",
         )
-    return arc._replace(centre=centre)
+    if is_off > radius_tolerance_mm(state.units) and not state.report.has("arc-centre-off"):
+        state.report.warn(
+            "arc-centre-off",
+            f"{name}: the centre is {radius:.4f} mm from the start and {far:.4f} mm from the end: "
+            "read with its end where it is written",
+            "some controls refuse more than "
+            f"{radius_tolerance_mm(state.units):.4g} mm (NISTIR 6556, section 3.5.3.2): write one "
+            "more decimal",
+        )
 
 
 def _centre(state: State, line: Line, start: Pair, letters: str) -> Pair:
@@ -129,7 +168,8 @@ def _centre(state: State, line: Line, start: Pair, letters: str) -> Pair:
 
 
 def _by_radius(state: State, line: Line, arc: Arc, has_ends: bool, name: str) -> Arc:
-    if line.has("IJK"):
+    first, second, _ = PLANE_AXES[state.plane]
+    if line.has(OFFSETS[first] + OFFSETS[second]):
         raise Refused("bad-arc", f"{name} with both a radius and a centre", "give one of them")
     radius = state.length_mm(line, "R") or 0.0
     chord = math.dist(arc.start, arc.end)
@@ -181,10 +221,16 @@ def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
             "a lot (NISTIR 6556, section 3.5.3.1)",
             "give the centre by I and J",
         )
-    elif "R" not in line.words and chord <= radius_tolerance_mm(state.units):
+    elif "R" not in line.words and chord <= _doubtful_chord_mm(state, arc):
         state.report.warn(
             "arc-doubtful",
             f"{name} ends {chord:.4f} mm from its start: read as {sweep:.2f} degrees",
             "for a full circle make the end point equal to the start",
         )
     return sweep
+
+
+def _doubtful_chord_mm(state: State, arc: Arc) -> float:
+    """From start to end so little that rounding may have opened a full circle, or closed an arc."""
+    off = math.dist(arc.centre, arc.start) - math.dist(arc.centre, arc.end)
+    return max(radius_tolerance_mm(state.units), 2 * abs(off))

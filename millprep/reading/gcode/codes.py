@@ -12,6 +12,7 @@ from __future__ import annotations
 from millprep.base.records import frozen
 
 AXES = "XYZ"
+ROTARY = "ABC"
 LENGTH_LETTERS = frozenset("XYZIJKRQF")
 """Words that some controls count in least increments when they carry no decimal point."""
 
@@ -69,8 +70,10 @@ G_CODES: dict[int, Code] = {
     # home, second home
     280: Code("go_home", _ONCE, 280, AXES, owns_axes=True, turn="offsets"),
     300: Code("go_home", _ONCE, 300, AXES, owns_axes=True, turn="offsets"),
-    # cutter compensation off, which it always is
-    400: Code("accept", "cutter compensation"),
+    # cutter compensation off; left, right: the programmed path is read, doubted
+    400: Code("set_compensation", "cutter compensation", ""),
+    410: Code("set_compensation", "cutter compensation", "left", "D"),
+    420: Code("set_compensation", "cutter compensation", "right", "D"),
     # tool length offset on, off
     430: Code("apply_length_offset", "length offset", 0, "H"),
     490: Code("cancel_length_offset", "length offset"),
@@ -166,6 +169,16 @@ LETTERS: dict[str, Code] = {
 }
 """Words that act by themselves."""
 
-STRICT_REFUSES_G = frozenset({150, 500, 520, 690, 730, 740, 901, 911, 950, 970})
+BY_HABIT: dict[str, Code] = {
+    "doubt": Code("doubt", "feed mode"),
+    "offset not in use": Code("doubt", "length offset"),
+    "rapid beside home": Code("rapid_beside_home", "motion"),
+    "rise after cycle": Code("rise_after_cycle", "motion", 0, "Z"),
+    "listed M": Code("pass_over", "coolant"),
+    "not listed": Code("lack", "feed mode"),
+}
+"""What a line asks for by no code of its own: see `habits`."""
+
+STRICT_REFUSES_G = frozenset({150, 410, 420, 500, 520, 690, 730, 740, 901, 911, 950, 970})
 STRICT_REFUSES_M = frozenset({98, 99})
 """Codes in common use that NISTIR 6556 does not define."""

@@ -115,11 +115,13 @@ def _work(state: State, x: float, y: float, hole: Hole, legs: list[Leg]) -> None
 
 
 def _check_tapping(state: State, name: str, spindle: int) -> None:
-    if state.control.tapping not in _HOLDER_WORDS:
-        raise Refused(
-            "unknown-cycle",
-            f"{name}: the control is described as unable to tap",
+    is_able = state.control.tapping in _HOLDER_WORDS
+    if not is_able:
+        state.report.lacks(
+            name,
+            "the control is described as unable to tap",
             "tap by hand, or set tapping in the shop file",
+            kind="unknown-cycle",
         )
     if state.spindle != spindle:
         way, word = ("clockwise", "M3") if spindle > 0 else ("anticlockwise", "M4")
@@ -128,11 +130,12 @@ def _check_tapping(state: State, name: str, spindle: int) -> None:
             f"{name} while the spindle does not turn {way}",
             f"start it with S and {word} (NISTIR 6556, section 3.5.16.5)",
         )
-    state.report.note(
-        "tapping-holder",
-        f"{name} needs a spindle in step with the feed, or a floating tap holder: read as "
-        + _HOLDER_WORDS[state.control.tapping],
-    )
+    if is_able:
+        state.report.note(
+            "tapping-holder",
+            f"{name} needs a spindle in step with the feed, or a floating tap holder: read as "
+            + _HOLDER_WORDS[state.control.tapping],
+        )
 
 
 _HOLDER_WORDS = {
@@ -145,10 +148,11 @@ _HOLDER_WORDS = {
 def _check_cycle(state: State, line: Line, name: str) -> None:
     if name not in state.control.cycles:
         known = ", ".join(sorted(state.control.cycles)) or "none"
-        raise Refused(
-            "unknown-cycle",
-            f"{name}: the control is described without it",
+        state.report.lacks(
+            name,
+            "the control is described without it",
             f"cycles it knows: {known}; write the hole in G0 and G1",
+            kind="unknown-cycle",
         )
     if state.control.axes == "xy":
         raise Refused("unknown-cycle", f"{name}: the control drives X and Y only")

@@ -14,9 +14,10 @@ import re
 import numpy as np
 
 from millprep.base.bounds import LARGEST_NUMBER, LONGEST_LINE
+from millprep.reading.gcode.arcs import OFFSETS
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Run
-from millprep.reading.gcode.fast_arcs import OFFSETS, Arcs, arcs_of
+from millprep.reading.gcode.fast_arcs import Arcs, arcs_of
 from millprep.reading.gcode.fast_words import Floats, Numbers, Words, words_of
 from millprep.reading.gcode.shifts import is_origin_settled
 from millprep.reading.gcode.state import MM_PER_INCH, State
@@ -38,6 +39,9 @@ _PLAIN = re.compile(_LINES % rb"\d+")
 _STRICTLY_PLAIN = re.compile(_LINES % rb"\d{1,5}(?!\d)")
 
 
+_PLAIN_CODES = frozenset({"G0", "G1", "G2", "G3"})
+
+
 def may_run(state: State) -> bool:
     """Whether plain lines now mean motion and nothing else."""
     return (
@@ -51,6 +55,8 @@ def may_run(state: State) -> bool:
         and state.has_stated_all()
         and state.blind_moves is not None
         and is_origin_settled(state)
+        and not state.unknown_axes
+        and (state.control.codes is None or state.control.codes >= _PLAIN_CODES)
     )
 
 

@@ -11,13 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from millprep.reading.gcode.arcs import radius_tolerance_mm
+from millprep.reading.gcode.arcs import OFFSETS, most_off_mm, radius_tolerance_mm
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.fast_words import Flags, Floats, Numbers, Words
 from millprep.reading.gcode.state import State
 from millprep.reading.moves import ARC_CCW, PLANE_AXES, Ints
 
-OFFSETS = "IJK"
 _SURELY_WITHIN = 0.999  # of a tolerance
 _SURELY_BEYOND = 1.001
 _FEWEST_RAD = 1e-6
@@ -54,11 +53,16 @@ def arcs_of(
     radius = np.hypot(centre[first] - begin[first], centre[second] - begin[second])
     far = np.hypot(finish[first] - centre[first], finish[second] - centre[second])
     chord = np.hypot(finish[first] - begin[first], finish[second] - begin[second])
-    tolerance = radius_tolerance_mm(state.units)
+    off, closest = np.abs(radius - far), radius_tolerance_mm(state.units)
+    # What is to be said once has to be said first: until then it is left to the slow way.
+    tells = not state.report.has("arc-centre-off")
+    most = most_off_mm(radius, state.units, is_strict=tells)
     is_sound = has_centre & (radius > 0) & _names(words, moving[arcs], AXES[first] + AXES[second])
-    is_sound &= ~_names(words, moving[arcs], OFFSETS[third])
-    is_sound &= np.abs(radius - far) < tolerance * _SURELY_WITHIN
-    is_clear = (chord > tolerance * _SURELY_BEYOND) & (turned > _FEWEST_RAD)
+    has_told = state.report.has("read-by-habit", "zero outside the plane")
+    is_sound &= ~_names(words, moving[arcs], OFFSETS[third], is_zero_passed=has_told)
+    is_sound &= off < most * _SURELY_WITHIN
+    is_clear = chord > np.maximum(closest, 2 * off) * _SURELY_BEYOND
+    is_clear &= turned > _FEWEST_RAD
     is_sound &= is_whole | (is_clear & (turned < math.tau - _FEWEST_RAD))
 
     whole_run = Arcs(np.full(end.shape, np.nan), np.zeros(kind.size), np.zeros(kind.size, np.bool_))
@@ -101,6 +105,9 @@ def _offsets(
     return has_any, (values[0], values[1])
 
 
-def _names(words: Words, lines: Numbers, letters: str) -> Flags:
-    """Whether each of the lines has a word with one of these letters."""
-    return np.isin(lines, words.line[words.has_letter(letters)])
+def _names(words: Words, lines: Numbers, letters: str, *, is_zero_passed: bool = False) -> Flags:
+    """Whether each of the lines has a word with one of these letters, other than 0 if so asked."""
+    named = words.has_letter(letters)
+    if is_zero_passed:
+        named &= words.value != 0
+    return np.isin(lines, words.line[named])

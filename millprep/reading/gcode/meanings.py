@@ -13,8 +13,10 @@ G_MEANINGS: dict[int, str] = {
     181: "plane by control",
     281: "a home position by control",
     382: "probing",
-    410: "cutter compensation left",
-    420: "cutter compensation right",
+    411: "cutter compensation by a radius in the line",
+    412: "cutter compensation in space, by control",
+    421: "cutter compensation by a radius in the line",
+    422: "cutter compensation in space, by control",
     431: "length offset given in the line",
     440: "negative length offset",
     510: "scaling",
@@ -30,8 +32,10 @@ G_MEANINGS: dict[int, str] = {
 G_REMEDIES: dict[int, str] = {
     160: "write the holes in X and Y",
     382: "where a probe stops is not known beforehand: take it out of the dry run",
-    410: "write the path of the tool's centre",
-    420: "write the path of the tool's centre",
+    411: "write the path of the tool's centre",
+    412: "write the path of the tool's centre",
+    421: "write the path of the tool's centre",
+    422: "write the path of the tool's centre",
     431: "write G43 H with the tool's number",
     440: "write G43 H, with the length positive in the tool table",
     510: "write the scaled figures",
@@ -45,9 +49,13 @@ G_REMEDIES: dict[int, str] = {
 }
 
 M_MEANINGS: dict[int, str] = {
+    13: "spindle clockwise with coolant, by control",
+    14: "spindle counterclockwise with coolant, by control",
     19: "oriented spindle stop",
     29: "rigid tapping",
+    96: "conditional subprogram call, by control",
     97: "local subprogram call",
+    198: "subprogram in another file",
 }
 
 LETTER_MEANINGS: dict[str, str] = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from millprep.reading.gcode.away import go_away, know_again
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
 from millprep.reading.gcode.order import g_word
@@ -116,7 +117,12 @@ def doubt_home(state: State, name: str) -> None:
 def go_home(state: State, line: Line, value: str | int) -> None:
     """G28, G30: by the via point to the stored place, with the axes named on the line."""
     name = g_word(int(value))
-    home = state.control.home_mm if value == 280 else state.control.home_2_mm
+    control = state.control
+    home = control.home_mm if value == 280 else control.home_2_mm
+    is_known = home is not None if value == 300 else control.is_home_known
+    if not line.has(AXES) and not control.strict and not is_known:
+        go_away(state, name)
+        return
     if home is None:
         raise Refused(
             "refused-word",
@@ -124,14 +130,17 @@ def go_home(state: State, line: Line, value: str | int) -> None:
             "give home_2 in the shop file under [control]",
         )
     named = [axis for axis in range(3) if AXES[axis] in line.words]
-    if not named and not state.control.strict:
-        raise Refused(
-            "missing-word",
-            f"{name} without axis words: some controls send every axis home, others none",
-            f"name the axes: G91 {name} Z0, then X0 Y0",
-        )
     doubt_home(state, name)
-    if not line.has(AXES):
+    if not named:
+        if not control.strict:
+            state.report.warn(
+                "home-without-axes",
+                f"{name} without axis words: read as sending every axis home; some controls move "
+                "none",
+                f"name the axes: G91 {name} Z0, then X0 Y0",
+                about=name,
+            )
+        know_again(state, set(state.unknown_axes), len(state.columns))
         _home_axes(state, home, range(3))
         return
     state.need_stated(("units", "distance"))
@@ -144,9 +153,11 @@ def go_home(state: State, line: Line, value: str | int) -> None:
         )
     state.is_length_cancelled = False
     state.move(RAPID, via)
-    if state.control.strict:
+    if control.strict:
         named = [0, 1, 2]
     row = len(state.columns)
+    if is_known:
+        know_again(state, {AXES[axis] for axis in named} & state.unknown_axes.keys(), row)
     _home_axes(state, home, named)
     if len(named) < 3 and len(state.columns) > row:
         state.ways_home.append(WayHome(row, home))

@@ -17,10 +17,11 @@ MOVING = frozenset({"rapid", "feed", "arc", "drill", "go_home", "machine_move"})
 
 def apply_length_offset(state: State, line: Line, value: str | int) -> None:
     if not state.control.length_offset:
-        raise Refused(
-            "refused-word",
-            "G43 on a control without length offsets",
-            "touch each tool off after its change, or set length_offset = true in the shop file",
+        state.report.lacks(
+            "G43",
+            "the control is described as having no length offsets",
+            "take it out and touch each tool off after its change, or set length_offset = true in "
+            "the shop file",
         )
     word = line.words.get("H")
     if word is None:
@@ -85,14 +86,16 @@ def select_tool(state: State, line: Line, value: str | int) -> None:
 
 def change_tool(state: State, line: Line, value: str | int) -> None:
     if state.control.tool_change != "M6":
-        raise Refused(
-            "refused-word",
-            "M6 on a control without a tool change",
+        state.report.lacks(
+            "M6",
+            "the control is described as having no tool change",
             "the shop file says tool_change = "
             f'"{state.control.tool_change}": change tools at M0, or one file a tool',
         )
     if state.selected_tool is None:
         raise Refused("missing-word", "M6 before any T", "write T with the tool's number")
+    if state.control.tool_change == "files" and state.selected_tool == state.tool:
+        return  # the T has put it in
     if not state.is_tool_pending:
         state.report.warn(
             "tool-not-named",

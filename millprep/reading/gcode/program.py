@@ -6,15 +6,17 @@ reading with a stop at its line; what was read before it is kept.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import partial
 
 from millprep.model.shop import Control
 from millprep.model.tools import Tool
 from millprep.reading.gcode import (
     arcs,
+    compensation,
     cycles,
     fast,
+    habits,
     modes,
     motion,
     offsets,
@@ -22,8 +24,10 @@ from millprep.reading.gcode import (
     shifts,
     subprograms,
 )
+from millprep.reading.gcode.away import end_lost, judge_unknown, know_again
 from millprep.reading.gcode.carried import left_by, note_tool, take_up
-from millprep.reading.gcode.codes import G_CODES, LETTERS, M_CODES
+from millprep.reading.gcode.codes import BY_HABIT, G_CODES, LETTERS, M_CODES
+from millprep.reading.gcode.compensation import end_compensation, judge_compensated
 from millprep.reading.gcode.order import MOTION_RANK, Step, steps_of
 from millprep.reading.gcode.recognise import (
     Line,
@@ -45,8 +49,8 @@ from millprep.reading.moves import Carried, ProgramRun
 
 VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
     code.verb: getattr(module, code.verb)
-    for code in (*G_CODES.values(), *M_CODES.values(), *LETTERS.values())
-    for module in (arcs, cycles, modes, motion, offsets, shifts, subprograms)
+    for code in (*G_CODES.values(), *M_CODES.values(), *LETTERS.values(), *BY_HABIT.values())
+    for module in (arcs, compensation, cycles, habits, modes, motion, offsets, shifts, subprograms)
     if hasattr(module, code.verb)
 }
 """Every act by the name that the tables of `codes` use, which is its function's."""
@@ -127,7 +131,7 @@ class _Reading:
         self._look_up = partial(parameters.look_up, state)
         self._steps: dict[tuple[object, ...], tuple[Step, ...]] = {}
         self._opened_at: int | None = None
-        self._has_begun = False
+        self._has_begun = self._has_code = False
 
     def run(self) -> None:
         """Reads to the end word, the closing %, the end of the file or a refusal."""
@@ -145,6 +149,8 @@ class _Reading:
         self.report.line = None
         if state.is_tool_pending and state.control.tool_change == "stop" and state.tool:
             offsets.doubt_pending(state)
+        end_lost(state)
+        end_compensation(state)
         tools = state.tools.resolve(plan_tools, self.report, state.selected_tool)
         return ProgramRun(
             moves=state.columns.moves(),
@@ -155,6 +161,8 @@ class _Reading:
             tool_changes=tuple(state.tool_changes),
             changes=tuple(state.changes),
             ways_home=tuple(state.ways_home),
+            lost=tuple(state.lost),
+            compensated=tuple(state.compensated),
             is_complete=self.read_lines == self.lines and not self.is_refused,
             spindle_at_end=state.spindle,
             leaves=left_by(state),
@@ -219,10 +227,21 @@ class _Reading:
             return True
         if bare == "%" and not self._has_begun:
             self._opened_at = self._number
+        elif (opening := self._opening(bare)) is not None:
+            self._opened_at = self._number
+            habits.doubt_once(self.report, "percent")
+            self._execute(opening)
         elif bare:
             self._execute(text)
         self._has_begun = self._has_begun or bool(bare)
+        self._has_code = self._has_code or not habits.is_comment(bare)
         return False
+
+    def _opening(self, bare: str) -> str | None:
+        """What stands beside a first % of common practice: its comment, if any."""
+        if self._has_code or self._opened_at is not None or self.state.control.strict:
+            return None
+        return habits.beside_percent(bare)
 
     def _execute(self, text: str) -> None:
         state = self.state
@@ -235,6 +254,8 @@ class _Reading:
         steps = self._steps_of(line)
         if line.comments:
             self._read_comments(line)
+        if line.has_nested:
+            habits.doubt_once(self.report, "comment in a comment")
         if line.words:
             self._doubt_numbers(line)
         if line.parameters or line.settings or line.has_signed:
@@ -244,7 +265,9 @@ class _Reading:
             state.say_height()
         for step in steps:
             row = len(state.columns)
+            stated = self._watch(line, step)
             VERBS[step.verb](state, line, step.value)
+            know_again(state, stated, row)
             if state.unstated_axes and step.verb in offsets.MOVING:
                 offsets.note_first_move(state, line, step.verb, row)
             if step.rank != MOTION_RANK:
@@ -252,6 +275,14 @@ class _Reading:
             if self._trace is not None:
                 self._trace(event_of(state, line, text, step.verb, step.name))
         state.parameters.update(line.settings)
+
+    def _watch(self, line: Line, step: Step) -> Collection[str]:
+        """Refuses what could only be guessed just now; gives the axes that the act states again."""
+        if self.state.compensation:
+            judge_compensated(self.state, line, step.verb, step.value)
+        if self.state.unknown_axes:
+            return judge_unknown(self.state, line, step.verb, step.value)
+        return ()
 
     def _steps_of(self, line: Line) -> tuple[Step, ...]:
         """The acts of the line; lines of the same letters and codes ask for the same acts."""
@@ -261,7 +292,7 @@ class _Reading:
         if steps is None:
             if len(self._steps) >= _MOST_KINDS_OF_LINES:
                 self._steps.clear()
-            steps = steps_of(line, state.motion, is_strict=state.control.strict)
+            steps = steps_of(line, state.motion, state.control)
             self._steps[key] = steps
         return steps
 

@@ -20,7 +20,7 @@ from millprep.reading.gcode.meanings import FLOW_WORDS, LETTER_MEANINGS
 from millprep.reading.gcode.report import Refused
 
 _BYTES_A_CHARACTER = 4  # at most, in UTF-8
-_ORDINARY_LETTERS = frozenset("DFHIJKLPQRSTXYZ")
+_ORDINARY_LETTERS = frozenset("ABCDFHIJKLPQRSTXYZ")
 _ONLY_M_WORDS = 4  # NISTIR 6556, section 3.3.5
 
 _LINE = re.compile(rb"([^\r\n]*)(\r\n|\r|\n|\Z)")
@@ -28,6 +28,7 @@ _CLOSING_PERCENT = re.compile(rb"(?:\A|[\r\n])[ \t]*%[ \t]*(?=[\r\n]|\Z)")
 _TEXT = re.compile(rb"[^\s%]")
 _COMMENT_MARK = re.compile(r"[();]")
 _COMMENT = re.compile(r"\(([^()]*)\)")
+_COULD_BE_A_WORD = re.compile(r"[A-Za-z](?:[\d+\-#\[]|\.\d)|[Oo]<")  # in text without blanks
 _START = re.compile(r"(?P<deleted>/)?(?:N(?P<number>[^A-Z(#\[]*))?")
 _WORD = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
 _NAME = re.compile(r"(?:O?(?:\d+|<[^>]*>))?([A-Z]{2,})")
@@ -56,6 +57,7 @@ class Line:
     settings   : (parameter, value) in the order written
     parameters : parameters whose values were used
     has_signed : a sign stood before something other than a number
+    has_nested : a comment held another
     """
 
     number: int
@@ -68,6 +70,7 @@ class Line:
     settings: list[tuple[int, float]] = field(default_factory=list)
     parameters: list[int] = field(default_factory=list)
     has_signed: bool = False
+    has_nested: bool = False
 
     def has(self, letters: str) -> bool:
         """Whether the line holds any of the letters."""
@@ -152,7 +155,7 @@ def recognise(
     line = Line(number)
     rest = text
     if "(" in text or ")" in text or ";" in text:
-        rest, line.comments = _without_comments(text, is_strict)
+        rest, line.comments, line.has_nested = _without_comments(text, is_strict)
     rest = rest.translate(_NO_BLANKS).upper()
     position = 0
     if rest[:1] in ("/", "N"):
@@ -204,22 +207,39 @@ def _take_value(
     return end
 
 
-def _without_comments(text: str, is_strict: bool) -> tuple[str, tuple[str, ...]]:
-    """The text with each comment cut down to a (, which keeps words apart; and the comments."""
+def _without_comments(text: str, is_strict: bool) -> tuple[str, tuple[str, ...], bool]:
+    """The text with each comment cut down to a (, which keeps words apart; the comments; whether
+    one of them holds another."""
     comments: list[str] = []
+    has_nested = False
     kept: list[str] = []
     position = 0
     while (mark := _COMMENT_MARK.search(text, position)) is not None:
         kept.append(text[position : mark.start()])
         position = mark.start()
         if mark[0] == ";" and not is_strict:
-            return "(".join(kept), (*comments, text[position + 1 :])
+            return "(".join(kept), (*comments, text[position + 1 :]), has_nested
         match = _COMMENT.match(text, position)
-        if match is None:
+        end = match.end() if match else 0 if is_strict else _end_of_nested(text, position)
+        if not end:
             raise _comment_fault(text[position:])
-        comments.append(match[1])
-        position = match.end()
-    return "(".join([*kept, text[position:]]), tuple(comments)
+        has_nested = has_nested or match is None
+        comments.append(text[position + 1 : end - 1])
+        position = end
+    return "(".join([*kept, text[position:]]), tuple(comments), has_nested
+
+
+def _end_of_nested(text: str, position: int) -> int:
+    """Behind the ) that balances the ( at the place; 0 where nothing does, or where what stands
+    behind the first ) could be words for a control that ends the comment there."""
+    first, depth = text.find(")", position), 0
+    if text[position] != "(" or _COULD_BE_A_WORD.search(text[first:].translate(_NO_BLANKS)):
+        return 0
+    for mark in re.finditer(r"[()]", text[position:]):
+        depth += 1 if mark[0] == "(" else -1
+        if not depth:
+            return position + mark.end()
+    return 0
 
 
 def _comment_fault(text: str) -> Refused:

@@ -76,6 +76,10 @@ class Report:
         """A stop after which reading goes on; each is told, a run of like ones once."""
         self.add("stop", kind, message, remedy, about=about, is_each_told=True)
 
+    def lacks(self, name: str, why: str, remedy: str, *, kind: str = "control-lacks") -> None:
+        """The stop of what the language defines and the control is described without."""
+        self.stop(kind, f"{name}: {why}; read on with its published meaning", remedy, about=name)
+
     def warn(self, kind: str, message: str, remedy: str = "", *, about: str = "") -> None:
         self.add("warning", kind, message, remedy, about=about)
 

@@ -22,7 +22,16 @@ from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
-from millprep.reading.moves import DWELL, PLANE_AXES, RAPID, WORK_SYSTEMS, ToolChange, WayHome
+from millprep.reading.moves import (
+    DWELL,
+    PLANE_AXES,
+    RAPID,
+    WORK_SYSTEMS,
+    Compensated,
+    LostAxis,
+    ToolChange,
+    WayHome,
+)
 
 MM_PER_INCH = 25.4
 ORIGIN: Point = (0.0, 0.0, 0.0)
@@ -66,6 +75,10 @@ class State:
     changes, ways_home : as in `ProgramRun`
     unstated_axes : of X, Y and Z since a tool was last touched off: nobody knows where it stands
     is_height_said : G92 or G10 L20 has set Z since: how high it stands is known
+    unknown_axes : axis -> row at which a way home has taken it to where nobody knows
+    lost        : the same of axes that have been stated again
+    compensation : side to which cutter compensation puts the tool; empty: it is off
+    compensated : where it was on
     comment_line, comments : the last line that held comments and nothing else
     call, is_returning : what the line that has just run asks for
     """
@@ -107,6 +120,10 @@ class State:
     ways_home: list[WayHome] = field(default_factory=list)
     unstated_axes: set[str] = field(default_factory=set)
     is_height_said: bool = False
+    unknown_axes: dict[str, int] = field(default_factory=dict)
+    lost: list[LostAxis] = field(default_factory=list)
+    compensation: str = ""
+    compensated: list[Compensated] = field(default_factory=list)
     comment_line: int = 0
     comments: tuple[str, ...] = ()
     is_length_known: bool = True

@@ -104,6 +104,8 @@ def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
     start, end = moves.start + moves.shift, moves.end + moves.shift
     if not machine_place_known:
         start, end = _with_unknown(moves, start, end)
+    if run.lost:
+        start, end = _with_lost(run, start.copy(), end.copy())
     low, high = _boxes(moves, start, end)
     numbers = sorted(set(moves.tool.tolist()))  # few: no sorting of the whole column
     form = np.searchsorted(numbers, moves.tool)
@@ -159,6 +161,18 @@ def _with_unknown(moves: Moves, start: Floats, end: Floats) -> tuple[Floats, Flo
             # Wherever it comes from, it comes from above.
             above = float(np.nanmax(end[2], initial=0.0)) + 1.0
             start[2][~known_before & known] = above
+    return start, end
+
+
+def _with_lost(run: ProgramRun, start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """An axis that a way home has taken where nobody knows is nan until it is stated again."""
+    above = float(np.nanmax(end[2], initial=0.0)) + 1.0
+    for lost in run.lost:
+        end[lost.axis, lost.first : lost.behind] = np.nan
+        start[lost.axis, lost.first + 1 : lost.behind] = np.nan
+        if lost.behind < end.shape[1]:
+            known = end[lost.axis, lost.behind]
+            start[lost.axis, lost.behind] = above if lost.axis == 2 else known
     return start, end
 
 
