@@ -47,8 +47,9 @@ def folder(tmp_path: Path) -> Path:
 
 def shown(text: str = WHOLE, scene: Scene | None = SCENE, *findings: Finding) -> Shown:
     run = read_program(text.encode(), Control(), file="plate.nc")
-    holes = simulate(run, scene, MILL, Control(), file="plate.nc").holes
-    return Shown("Plate", [("plate.nc", run)], scene, holes, findings, False)
+    done = simulate(run, scene, MILL, Control(), file="plate.nc")
+    runs = [("plate.nc", run)]
+    return Shown("Plate", runs, scene, done.holes, findings, False, done.record, [done.sideways])
 
 
 def drawn(one: Shown) -> list[tuple[str, tuple[Any, ...]]]:
@@ -140,12 +141,13 @@ def text_boxes(root: ET.Element) -> list[tuple[str, Rectangle]]:
 
 
 def frames(root: ET.Element) -> list[Rectangle]:
-    """The frames of the numbers: what is stock or fixture has another line."""
-    return [
-        rectangle([(float(x), -float(y)) for x, y in re.findall(r"([-\d.]+),([-\d.]+)", points)])
+    """The frames of the numbers: stock and fixtures have another line, the sign other corners."""
+    found = [
+        [(float(x), -float(y)) for x, y in re.findall(r"([-\d.]+),([-\d.]+)", points)]
         for one in root.iter(_NAME + "polygon")
         if one.attrib["class"] == "thin" and (points := one.attrib["points"])
     ]
+    return [rectangle(corners) for corners in found if len({y for _, y in corners}) == 2]
 
 
 def rectangle(corners: list[tuple[float, float]]) -> Rectangle:
@@ -226,7 +228,7 @@ def test_picture_files(folder: Path, capsys: pytest.CaptureFixture[str], ending:
         assert root.attrib["width"] == "297mm"
     else:
         with Image.open(picture) as image:
-            assert image.size == (2339, 1654)
+            assert image.size == (2339, 3307)  # two sheets
     assert dryrun(folder / "plate.nc", part=part, picture=picture) == 0
     assert picture.read_bytes() == data
     picture.write_bytes(b"mine")

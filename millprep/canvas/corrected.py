@@ -10,7 +10,8 @@ from itertools import pairwise
 
 from millprep.base.records import frozen
 from millprep.canvas.dashes import dashed_arc
-from millprep.canvas.pen import STYLES, Anchor, Pen, Place, Style, on_circle, sweep_deg
+from millprep.canvas.dots import Dots
+from millprep.canvas.pen import STYLES, Anchor, Pen, Place, Style, Tinter, on_circle, sweep_deg
 
 _STEP_DEG = 2.0  # chords of a circle of 100 mm stay within 0.008 mm of it
 
@@ -63,3 +64,14 @@ class CorrectedPen:
 
     def spot(self, centre: Place, radius_mm: float) -> None:
         self.pen.spot(self._at(centre), radius_mm)
+
+
+@frozen
+class MovedPen(CorrectedPen):
+    """The same with shades, for sheets that stand above each other in one picture."""
+
+    pen: Tinter
+    factors: tuple[float, float] = (1.0, 1.0)
+
+    def tint(self, low: Place, high: Place, dots: Dots) -> None:
+        self.pen.tint(self._at(low), self._at(high), dots)

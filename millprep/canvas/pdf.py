@@ -16,6 +16,7 @@ from fpdf import FPDF
 
 from millprep.base.outfile import ROOMY_MARK
 from millprep.canvas.dashes import dashed, dashed_arc
+from millprep.canvas.dots import Dots
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Stroke, Style, along_curve, sweep_deg
 
@@ -87,6 +88,10 @@ class OnPage:
         x, y = self._at(centre)
         self._page.set_fill_color(0)
         self._page.circle(x, y, radius_mm, style="F")
+
+    def tint(self, low: Place, high: Place, dots: Dots) -> None:
+        (left, bottom), (right, top) = self._at(low), self._at(high)
+        self._page.image(dots.image(), left, top, right - left, bottom - top)
 
     def cover(self, corners: Sequence[Place]) -> None:
         self._area(corners, 255)

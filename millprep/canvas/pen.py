@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from typing import Literal, Protocol
 
 from millprep.base.records import frozen
+from millprep.canvas.dots import Dots
 
 Place = tuple[float, float]
 Style = Literal["edge", "thin", "hidden", "centre", "mark", "adjacent"]
@@ -67,6 +68,13 @@ class Pen(Protocol):
 
     def spot(self, centre: Place, radius_mm: float) -> None:
         """A filled dot."""
+
+
+class Tinter(Pen, Protocol):
+    """A pen for pictures with shades."""
+
+    def tint(self, low: Place, high: Place, dots: Dots) -> None:
+        """A picture in dots, from its lower left corner to its upper right."""
 
 
 class Brush(Pen, Protocol):

@@ -17,6 +17,7 @@ from millprep.base.bounds import MOST_DOTS
 from millprep.base.outfile import ROOMY_MARK
 from millprep.base.units import DIAMETER
 from millprep.canvas.dashes import dashed, dashed_arc
+from millprep.canvas.dots import Dots
 from millprep.canvas.lettering import in_letters
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
 
@@ -103,6 +104,12 @@ class PngPen:
 
     def spot(self, centre: Place, radius_mm: float) -> None:
         self._draw.ellipse(self._box(centre, radius_mm * self._dots_per_mm), fill=0)
+
+    def tint(self, low: Place, high: Place, dots: Dots) -> None:
+        (left, bottom), (right, top) = self._at(low), self._at(high)
+        size = max(1, round(right) - round(left)), max(1, round(bottom) - round(top))
+        patch = dots.image().resize(size, Image.Resampling.BOX)
+        self._picture.paste(patch.getchannel("L"), (round(left), round(top)), patch.getchannel("A"))
 
     def document(self) -> bytes:
         """The whole file, with the blank mark of `outfile` as its comment."""

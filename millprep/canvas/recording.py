@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from millprep.canvas.dots import Dots
 from millprep.canvas.pen import Anchor, Pen, Place, Style
 
 
@@ -33,6 +34,9 @@ class RecordingPen:
 
     def spot(self, centre: Place, radius_mm: float) -> None:
         self.strokes.append(("spot", (centre, radius_mm)))
+
+    def tint(self, low: Place, high: Place, dots: Dots) -> None:
+        self.strokes.append(("tint", (low, high, dots)))
 
     def cover(self, corners: Sequence[Place]) -> None:
         self.strokes.append(("cover", (tuple(corners),)))

@@ -8,6 +8,7 @@ from html import escape
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.canvas.dashes import stretch_of
+from millprep.canvas.dots import Dots
 from millprep.canvas.lettering import CAPITAL_OVER_SIZE, printable
 from millprep.canvas.pen import STYLES, Anchor, Place, Style, on_circle, sweep_deg
 
@@ -77,6 +78,14 @@ class SvgPen:
     def spot(self, centre: Place, radius_mm: float) -> None:
         x, y = self._at(centre)
         self._elements.append(f'<circle class="spot" cx="{x}" cy="{y}" r="{_number(radius_mm)}"/>')
+
+    def tint(self, low: Place, high: Place, dots: Dots) -> None:
+        (x, bottom), (right, y) = self._at(low), self._at(high)
+        wide, tall = _number(float(right) - float(x)), _number(float(bottom) - float(y))
+        self._elements.append(
+            f'<image x="{x}" y="{y}" width="{wide}" height="{tall}" preserveAspectRatio="none" '
+            f'href="{dots.address()}"/>'
+        )
 
     def cover(self, corners: Sequence[Place]) -> None:
         self._area("cover", corners)

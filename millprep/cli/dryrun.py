@@ -36,7 +36,8 @@ _Part = Annotated[
 _Zero = Annotated[str | None, typer.Option(metavar="X,Y,Z", help="faces, such as left,front,top")]
 _Moves = Annotated[Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")]
 _Picture = Annotated[
-    Path | None, typer.Option(metavar="FILE.svg|.png", help="three views to scale")
+    Path | None,
+    typer.Option(metavar="FILE.svg|.png|.pdf", help="three views to scale, and what is left"),
 ]
 _Html = Annotated[
     Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
@@ -71,7 +72,7 @@ def dryrun(
     refuse_folder(moves, picture, html)
     shown = chosen_units(units)
     given = askew(skew, skew_edge, setup, shown)
-    refuse_ending(picture, (".svg", ".png"), "--picture: nothing is")
+    refuse_ending(picture, (".svg", ".png", ".pdf"), "--picture: nothing is")
     refuse_ending(html, (".html", ".htm"), "--html: nothing is")
     asked = (part, shop, stock, zero, setup, shown or "mm", given)
     if trace:

@@ -68,7 +68,7 @@ class DryRun:
         return (tables[0] + "".join(table.split("\n", 1)[1] for table in tables[1:])).encode()
 
     def picture(self, ending: str = ".svg") -> bytes:
-        """Three views to scale, as .svg or .png."""
+        """Three views to scale and what is left of the stock, as .svg, .png or .pdf."""
         from millprep.report.picture import PICTURES
 
         return self._sealed(PICTURES[ending](self.seen), ending)
@@ -130,7 +130,16 @@ def dry_run(
     if old_programs:
         report.comparison = _against(report, judged(old_programs, bench, job.shop, [], progress))
     is_listed = bench.scene is not None and bench.scene.work_offset in control.offsets_mm
-    seen = Shown(bench.words, report.runs, bench.scene, report.holes, report.numbered, is_listed)
+    seen = Shown(
+        bench.words,
+        report.runs,
+        bench.scene,
+        report.holes,
+        report.numbered,
+        is_listed,
+        report.simulations[-1].record,
+        [one.sideways for one in report.simulations],
+    )
     texts = tuple(data for _, data in job.programs)
     if bench.part is not None:
         return DryRun(report, seen, texts, bench.part.units, bench.part.name, setup)

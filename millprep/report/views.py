@@ -20,9 +20,11 @@ from millprep.base.bounds import MOST_PIECES
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.scene import Box, Disc, Scene
+from millprep.reading.milled_rooms import SidewaysCuts
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
 from millprep.reading.simulate import MadeHole
 from millprep.reading.simulate.path import Floats, Ints, Path, chords, in_blocks, path_of
+from millprep.reading.simulate.record import Record
 
 CURVE_ERROR_MM = 0.02  # of arcs as drawn
 LEAST_MARGIN_MM, MARGIN_SHARE = 3.0, 0.04
@@ -53,6 +55,7 @@ class Shown:
     runs     : (file, run) of each program in order
     findings : those that are numbered, in the order of their numbers, from 1
     system_listed : whether the shop lists where the work stands in the machine
+    record, sideways : what the programs have removed of the stock, of all of them
     """
 
     title: str
@@ -61,6 +64,8 @@ class Shown:
     holes: Sequence[MadeHole]
     findings: Sequence[Finding]
     system_listed: bool
+    record: Record | None = None
+    sideways: Sequence[SidewaysCuts] = ()
 
     def paths(self) -> list[Path]:
         """The tool's way in each program."""

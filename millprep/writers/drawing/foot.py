@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.canvas.lettering import printable, room_mm
-from millprep.canvas.pen import STYLES, Pen, Place, circle
+from millprep.canvas.pen import STYLES, Pen, Place
+from millprep.canvas.sign import draw_sign
 from millprep.model.shop import Projection
 from millprep.sheets.drawing import Drawing, DrawnSetup
 from millprep.writers.drawing.table import TEXT_MM, wrapped
@@ -147,7 +148,7 @@ def draw_title(sheet: Drawing, title: Title, corner: Place, across_mm: float, pe
         x = _ruled(pen, x + width, low)
     for lines, width in zip(fixed, widths, strict=True):
         if lines[0].endswith(" angle"):
-            _draw_sign(pen, (x + width / 2, high - 3.2), lines[0].startswith("first"))
+            draw_sign(pen, (x + width / 2, high - 3.2), lines[0].startswith("first"))
             pen.text((x + _EDGE_MM, low + 1.0), lines[0], TEXT_MM)
         else:
             _write(pen, x, low, [(line, TEXT_MM) for line in lines])
@@ -195,20 +196,3 @@ def shortened(words: str, room: float, height_mm: float) -> str:
     while words and room_mm(f"{words}...", height_mm) > room:
         words = words[:-1]
     return f"{words.rstrip()}..."
-
-
-def _draw_sign(pen: Pen, middle: Place, is_first: bool) -> None:
-    """The sign of ISO 5456-2 (from memory): a cone, narrow end left, and that end looked at.
-
-    Seen from the left it stands at the right in first angle, at the left in third.
-    """
-    x, y = middle
-    aside = 3.0 if is_first else -3.0
-    cone, end = x - aside, x + aside
-    wide, narrow = 2.0, 1.0
-    corners = [(-wide, -narrow), (wide, -wide), (wide, wide), (-wide, narrow)]
-    pen.outline([(cone + across, y + up) for across, up in corners], "thin")
-    for radius in (wide, narrow):
-        circle(pen, (end, y), radius, "thin")
-    pen.line((x - 5.6, y), (x + 5.6, y), "centre")
-    pen.line((end, y - 2.6), (end, y + 2.6), "centre")

@@ -1,13 +1,6 @@
-"""Looking at solids from above: where a place comes on the paper, and what hides what.
+"""Looking at solids from above: what is seen of them, and what hides what.
 
-    seen from the left         seen from the right
-      Y     Z     X              Z
-       \\    |    /               |    Y         a millimetre along any axis is as long on the
-         \\  |  /                 |  /           paper as along the others (ISO 5456-3, isometric)
-           \\|/                   o
-                                    \\ X
-
-Imports sheets.solids.
+Imports sheets.solids and canvas.
 """
 
 from __future__ import annotations
@@ -17,56 +10,17 @@ from collections.abc import Iterator, Sequence
 from itertools import chain, pairwise
 
 from millprep.base.records import frozen
+from millprep.canvas.isometric import Isometric
 from millprep.canvas.pen import Place
 from millprep.model.scene import Point
 from millprep.sheets.solids import Solid
 
-_ACROSS, _UP = math.cos(math.radians(30)), math.sin(math.radians(30))
 _HAIR = 1e-6
-_QUARTER = 4 / 3 * math.tan(math.radians(90) / 4)  # handles of the Bezier curve of a quarter circle
 
 
 @frozen
-class Sight:
-    """From which hand one looks, and the scale; `shift` is where zero comes on the paper."""
-
-    is_from_left: bool
-    scale: float = 1.0
-    shift: Place = (0.0, 0.0)
-
-    @property
-    def towards(self) -> Point:
-        """The way to the eye, in setup axes."""
-        return (-1.0 if self.is_from_left else 1.0), -1.0, 1.0
-
-    def way(self, along: Point) -> Place:
-        """A way in setup axes as it is on the paper [mm]."""
-        x, y, z = along
-        side = x - y if self.is_from_left else x + y
-        rise = x + y if self.is_from_left else y - x
-        return self.scale * _ACROSS * side, self.scale * (_UP * rise + z)
-
-    def at(self, place: Point) -> Place:
-        """Where a place in setup axes comes on the paper."""
-        across, up = self.way(place)
-        return across + self.shift[0], up + self.shift[1]
-
-    def circle(self, centre: Point, right: Point, up: Point, quarters: int = 4) -> list[Place]:
-        """Bezier curves round a circle whose radius lies along `right` and `up`, from the right."""
-        x, y = self.at(centre)
-        (a, b), (c, d) = self.way(right), self.way(up)
-        places: list[Place] = []
-        for quarter in range(quarters):
-            cosine, sine = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarter]
-            handles = (
-                (cosine, sine),
-                (cosine - _QUARTER * sine, sine + _QUARTER * cosine),
-                (-sine + _QUARTER * cosine, cosine + _QUARTER * sine),
-                (-sine, cosine),
-            )
-            for across, rise in handles[1 if places else 0 :]:
-                places.append((x + across * a + rise * c, y + across * b + rise * d))
-        return places
+class Sight(Isometric):
+    """The same of solids: which faces are seen, and in which order they are drawn."""
 
     def faces(self, solid: Solid) -> Iterator[list[Place]]:
         """Outlines of the faces of a solid that look towards the eye, the farthest first."""

@@ -1,0 +1,137 @@
+"""One view of a dry run on paper: what stands there, the tool's ways, letters and numbers.
+
+Draws with any pen. Imports `views`, `labels` and the canvas.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from millprep.canvas.pen import Pen, Place, Style, circle
+from millprep.canvas.recording import RecordingPen
+from millprep.model.scene import Box
+from millprep.reading.simulate.path import Floats, Path
+from millprep.report.labels import SMALL_MM, Room, draw_letters, draw_marks
+from millprep.report.views import Scaled, Shown, lines_of, outline_of
+
+CAPTION_MM = 5.0
+STEP_MM = 0.05  # what paper can show
+SHORT_MM, SHORT_DASH_MM = 9.0, 1.5
+
+STOCK: Style = "edge"
+RAPID: Style = "hidden"
+FEED: Style = "thin"
+FIXTURE: Style = "centre"
+HOLE: Style = "thin"
+BACKING: Style = "adjacent"
+
+
+def scale_words(scale: float) -> str:
+    """As a drawing gives it (ISO 5455)."""
+    return f"scale {scale:g} : 1, mm" if scale >= 1 else f"scale 1 : {1 / scale:g}, mm"
+
+
+def draw_view(
+    pen: Pen,
+    shown: Shown,
+    paths: Sequence[Path],
+    field: Scaled,
+    places: Sequence[Floats | None],
+    above_mm: float = -math.inf,
+) -> bool:
+    """One view; whether all of its lines are drawn. above_mm : what lies below that is hidden."""
+    drawn = RecordingPen()
+    fixtures = [
+        (letter_of(number), box)
+        for number, box in enumerate(shown.scene.fixtures if shown.scene is not None else ())
+        if box.high_mm[2] > above_mm
+    ]
+    _draw_solids(drawn, shown, [box for _, box in fixtures], field, above_mm)
+    is_all = _draw_ways(drawn, shown, paths, field)
+    caption = field.low[0], field.low[1] - CAPTION_MM + 1
+    drawn.text(caption, field.view.words, SMALL_MM)
+    room = Room(field, drawn)
+    for letters, low, high in _lettered(fixtures, field):
+        draw_letters(drawn, room, letters, low, high)
+    drawn.replay(pen)
+    draw_marks(pen, field, drawn, places)
+    return is_all
+
+
+def _lettered(fixtures: Sequence[tuple[str, Box]], field: Scaled) -> list[tuple[str, Place, Place]]:
+    """(letters, low and high corner) of the fixtures in view; one that hides another shares."""
+    seen: dict[tuple[Place, Place], list[str]] = {}
+    for letter, box in fixtures:
+        _, ends = outline_of(box, field.view, field.window)
+        low, high = field.at(ends[0], ends[1]), field.at(ends[2], ends[3])
+        if low[0] < high[0] and low[1] < high[1]:
+            seen.setdefault((low, high), []).append(letter)
+    return [(", ".join(letters), low, high) for (low, high), letters in seen.items()]
+
+
+def _draw_solids(
+    pen: Pen, shown: Shown, fixtures: Sequence[Box], field: Scaled, above_mm: float
+) -> None:
+    """What stands there."""
+    scene = shown.scene
+    if scene is None:
+        return
+    for box in scene.backing:
+        if box.high_mm[2] > above_mm:
+            _outline(pen, field, box, BACKING)
+    for box in fixtures:
+        _outline(pen, field, box, FIXTURE)
+    _outline(pen, field, scene.stock, STOCK)
+
+
+def _draw_ways(pen: Pen, shown: Shown, paths: Sequence[Path], field: Scaled) -> bool:
+    """The ways of the tool and, from above, the holes; whether all ways are."""
+    rapids, feeds, is_all = lines_of(paths, field.view, field.window, STEP_MM / field.scale)
+    for x1, y1, x2, y2 in rapids.T.tolist():
+        _rapid(pen, field.at(x1, y1), field.at(x2, y2))
+    for x1, y1, x2, y2 in feeds.T.tolist():
+        pen.line(field.at(x1, y1), field.at(x2, y2), FEED)
+    if field.view.name == "above":
+        for hole in shown.holes:
+            if hole.diameter_mm:
+                _hole(pen, field, (hole.x_mm, hole.y_mm), hole.diameter_mm / 2)
+    return is_all
+
+
+def _hole(pen: Pen, field: Scaled, middle: Place, radius_mm: float) -> None:
+    """Where all of it lies in the window."""
+    low, high = field.window.low, field.window.high
+    if all(low[n] <= middle[n] - radius_mm and middle[n] + radius_mm <= high[n] for n in (0, 1)):
+        circle(pen, field.at(*middle), radius_mm * field.scale, HOLE)
+
+
+def _rapid(pen: Pen, start: Place, end: Place) -> None:
+    """A broken line, and one too short for its dashes in dashes of its own."""
+    length = math.dist(start, end)
+    if length >= SHORT_MM:
+        pen.line(start, end, RAPID)
+        return
+    count = max(2, round(length / SHORT_DASH_MM))
+    for number in range(count):
+        one, two = ((number + share) / count for share in (0.2, 0.8))
+        (x1, y1), (x2, y2) = start, end
+        pen.line(
+            (x1 + one * (x2 - x1), y1 + one * (y2 - y1)),
+            (x1 + two * (x2 - x1), y1 + two * (y2 - y1)),
+            FEED,
+        )
+
+
+def _outline(pen: Pen, field: Scaled, solid: object, style: Style) -> None:
+    kind, figures = outline_of(solid, field.view, field.window)  # type: ignore[arg-type]
+    if kind == "circle":
+        circle(pen, field.at(figures[0], figures[1]), figures[2] * field.scale, style)
+        return
+    low, high = field.at(figures[0], figures[1]), field.at(figures[2], figures[3])
+    if high[0] > low[0] and high[1] > low[1]:
+        pen.outline([low, (high[0], low[1]), high, (low[0], high[1])], style)
+
+
+def letter_of(number: int) -> str:
+    return chr(ord("A") + number % 26)
