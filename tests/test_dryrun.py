@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from jobs import RICH, RICH_STOCK, millprep, part_text
 from numpy.testing import assert_allclose
 
 from millprep.base.findings import MillprepError, WordError
+from millprep.base.units import Units
 from millprep.cli.dryrun import dryrun as run
-from millprep.model.scene import Box, Disc
-from millprep.proven.stock_words import scene_of_words
+from millprep.model.scene import Box, Disc, Scene
+from millprep.proven.stock_words import read_stock, scene_of
 
 PART = """\
 part = "Plate"
@@ -78,6 +79,10 @@ def dryrun(*files: Path, **options: Any) -> int:
     return run(list(files), **options)
 
 
+def scene_of_words(stock: str, zero: str | None, units: Units) -> Scene:
+    return scene_of(read_stock(stock, units), zero)
+
+
 def test_stock_in_words() -> None:
     assert scene_of_words("60,25.4,20", None, "mm").stock == Box((0, 0, -20), (60, 25.4, 0))
     assert scene_of_words("60,25.4,20", "right,back,bottom", "mm").stock == Box(
@@ -90,16 +95,45 @@ def test_stock_in_words() -> None:
     assert scene_of_words("60,25,20", "left,front,bottom", "mm").safe_height_mm == 30.0
 
 
-@pytest.mark.parametrize("stock", ["60,25", "60 x 25 x 20", "a,b,c", "0,10,10", "dia x 6", ""])
+@pytest.mark.parametrize(
+    ("stock", "high_mm", "said"),
+    [  # 1 in = 25.4 mm exactly
+        ("4.35 x 2.35 x 0.157 in", (110.49, 59.69, 3.9878), "4.35 x 2.35 x 0.157 in"),
+        ("4.35in, 2.35 in, .157 inches", (110.49, 59.69, 3.9878), "4.35 x 2.35 x .157 in"),
+        ("60X25×20", (60, 25, 20), "60 x 25 x 20 mm"),
+        ("60,25,20 mm", (60, 25, 20), "60 x 25 x 20 mm"),
+        ('1 1/2" x 2" x 12 mm', (38.1, 50.8, 12), "1 1/2 in x 2 in x 12 mm"),
+        ("dia 1 1/2 x 1/4 in", (38.1, 38.1, 6.35), "dia 1 1/2 x 1/4 in"),
+    ],
+)
+def test_stock_with_its_unit(stock: str, high_mm: tuple[float, ...], said: str) -> None:
+    for units in get_args(Units):
+        if any(sign in stock for sign in ("in", "mm", '"')):
+            read = read_stock(stock, units)
+            assert_allclose(read.sizes_mm, high_mm)
+            assert read.words == said
+    assert read_stock(stock, "mm").words == said
+
+
+def test_plain_figures_of_the_stock_are_in_the_units_of_the_report() -> None:
+    assert_allclose(read_stock("4,2,1/2", "inch").sizes_mm, [101.6, 50.8, 12.7])
+    assert read_stock("4,2,1/2", "inch").otherwise == '--stock "4 x 2 x 1/2 mm"'
+    assert read_stock("dia 40 x 6", "mm").otherwise == '--stock "dia 40 x 6 in"'
+
+
+@pytest.mark.parametrize(
+    "stock",
+    ["60,25", "60 x 25", "2 in x 25 x 20", "60,5 x 25 x 20", "a,b,c", "0,10,10", "dia x 6", ""],
+)
 def test_stock_that_is_none(stock: str) -> None:
     with pytest.raises((MillprepError, WordError)):
-        scene_of_words(stock, None, "mm")
+        read_stock(stock, "mm")
 
 
 @pytest.mark.parametrize("zero", ["left,front", "front,left,top", "left,front,up", "", "a"])
 def test_zero_that_is_none(zero: str) -> None:
     with pytest.raises(MillprepError) as caught:
-        scene_of_words("60,25,20", zero or "x", "mm")
+        scene_of(read_stock("60,25,20", "mm"), zero or "x")
     assert "left,front,top" in caught.value.findings[0].remedy
 
 

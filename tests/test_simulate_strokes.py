@@ -123,7 +123,7 @@ def test_where_a_drilled_hole_ends_for_the_tool_that_follows(low: float, kind: s
     fault = follow_fault(form_of(REAMER), 85, room, low, -30.0)
     assert (None if fault is None else fault[0].kind) == kind
     if fault is not None:
-        assert fault[1]["reach"] == pytest.approx(-18.26)
+        assert fault[1]["reach_mm"] == pytest.approx(-18.26)
 
 
 def test_an_unknown_tool_follows_as_its_cycle_says() -> None:

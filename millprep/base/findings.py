@@ -105,7 +105,7 @@ class Finding:
     line     : 1-based line of `file`, if known
     key      : key path in a TOML file ("hole[3].depth")
     holes    : names of the holes concerned
-    last_line, count : for a run of like findings on consecutive moves
+    last_line, count : of like findings, on moves that follow each other or at several `places`
     setup    : number of the one setup it is about; None for the part, or where holes tell
     cure     : the nearest change to the part that cures it; None where there is none, or not yet
     units    : of the file that it speaks of, in which its lengths are shown
@@ -125,6 +125,7 @@ class Finding:
     holes: tuple[str, ...] = ()
     last_line: int | None = None
     count: int = 1
+    places: int = 1
     setup: int | None = None
     cure: Cure | None = None
     units: Units = "mm"
@@ -250,14 +251,20 @@ def format_finding(finding: Finding) -> str:
         place = f"{finding.file}:"
         if finding.line is not None:
             place += f"{finding.line}:"
-            if finding.last_line is not None and finding.last_line != finding.line:
+            if finding.places == 1 and finding.last_line not in (None, finding.line):
                 place = place[:-1] + f"-{finding.last_line}:"
         place += " "
-    times = f" ({finding.count} times)" if finding.count > 1 else ""
-    lines = [f"{place}{finding.severity}: {finding.message}{times}"]
+    lines = [f"{place}{finding.severity}: {finding.message}{how_often(finding)}"]
     if finding.remedy:
         lines.append(f"    {finding.remedy}")
     return "\n".join(lines)
+
+
+def how_often(finding: Finding) -> str:
+    """ " (4 times)" on lines that follow each other, " (21 places)" here and there, or nothing."""
+    if finding.places > 1:
+        return f" ({finding.places} places)"
+    return f" ({finding.count} times)" if finding.count > 1 else ""
 
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:
@@ -305,6 +312,8 @@ def finding_json(finding: Finding) -> dict[str, Any]:
         out["sheets"] = list(finding.sheets)
     if finding.count > 1:
         out |= {"last_line": finding.last_line, "count": finding.count}
+    if finding.places > 1:
+        out["places"] = finding.places
     if finding.cure is not None:
         cure = as_dict(finding.cure)
         out["cure"] = {name: value for name, value in cure.items() if name != "said"}

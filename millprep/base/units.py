@@ -156,14 +156,17 @@ class Length:
 
     def __format__(self, how: str) -> str:
         """how : decimals in mm, one more in inches, 2 where nothing is said; or "exact" for as many
-        as it takes; then "bare" for the figure alone, where its unit stands beside it"""
+        as it takes, "2g" for two figures; with "+" before them for a sign, "bare" behind them for
+        the figure alone, where its unit stands beside it"""
         is_inch = self.units == "inch"
         value = in_units(self.mm, self.units)
-        places = how.removesuffix("bare").strip()
-        if places == "exact":
+        sign, places = how[: how.startswith("+")], how.removesuffix("bare").strip("+ ")
+        if places.endswith("g"):
+            figure = f"{Decimal(f'{value:.{places}}'):f}"
+        elif places == "exact":
             figure = f"{round(value, 4) + 0.0:g}" if is_inch else f"{value:g}"
         else:
-            figure = f"{value:.{int(places or 2) + is_inch}f}"
+            figure = f"{value:{sign}.{int(places or 2) + is_inch}f}"
         return figure if how.endswith("bare") else f"{figure} {'in' if is_inch else 'mm'}"
 
 

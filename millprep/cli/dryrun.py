@@ -33,6 +33,9 @@ Contents = list[tuple[str, Path, bytes]]
 _Part = Annotated[
     Path | None, typer.Option("--part", metavar="PART", help="compare with this part")
 ]
+_Stock = Annotated[
+    str | None, typer.Option(metavar="X,Y,Z", help='or "4 x 2 x 0.5 in", "dia 40 x 6"')
+]
 _Zero = Annotated[str | None, typer.Option(metavar="X,Y,Z", help="faces, such as left,front,top")]
 _Moves = Annotated[Path | None, typer.Option(metavar="FILE.csv", help="every motion, a row each")]
 _Picture = Annotated[
@@ -51,7 +54,7 @@ _Trace = Annotated[bool, typer.Option("--trace", help="each act as a line of JSO
 def dryrun(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="programs, in order")],
     part: _Part = None,
-    stock: Annotated[str | None, typer.Option(metavar="X,Y,Z", help='or "dia 40 x 6"')] = None,
+    stock: _Stock = None,
     zero: _Zero = None,
     shop: option.ShopName = "metric",
     units: option.Units = None,
@@ -74,7 +77,7 @@ def dryrun(
     given = askew(skew, skew_edge, setup, shown)
     refuse_ending(picture, (".svg", ".png", ".pdf"), "--picture: nothing is")
     refuse_ending(html, (".html", ".htm"), "--html: nothing is")
-    asked = (part, shop, stock, zero, setup, shown or "mm", given)
+    asked = (part, shop, stock, zero, setup, shown, given)
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)
@@ -88,7 +91,7 @@ def dryrun(
         contents.append(("--picture", picture, made.picture(picture.suffix.lower())))
     if html is not None:
         contents.append(("--html", html, made.page(html.suffix.lower())))
-    _hand_over(made.json() if form == "json" else made.text(shown), contents, output, force)
+    _hand_over(made.json() if form == "json" else made.text(), contents, output, force)
     if form == "json" or output is not None:
         print_findings(made.findings)  # else they stand in the report
     return exit_status(made.findings)

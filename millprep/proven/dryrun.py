@@ -16,7 +16,7 @@ from millprep.proven.files import load, shop_of
 from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
-from millprep.proven.stock_words import STOCK_REMEDY, scene_of_words, stock_words
+from millprep.proven.stock_words import STOCK_REMEDY, ground_words, read_stock, scene_of
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
@@ -34,7 +34,7 @@ Programs = Sequence[Path | str | tuple[str, bytes]]
 class DryRun:
     """What programs would do, and what is wrong with it.
 
-    units : of the part, mm without one; name, setup : of the part, or the names of the programs
+    units : of what it says; name, setup : of the part, or the names of the programs
     """
 
     report: Report
@@ -48,11 +48,11 @@ class DryRun:
     def findings(self) -> Sequence[Finding]:
         return self.report.findings
 
-    def text(self, units: Units | None = None) -> str:
+    def text(self) -> str:
         """The report as a page."""
         from millprep.report.dry_run import report_text
 
-        return report_text(self.report, units or self.units)
+        return report_text(self.report, self.units)
 
     def json(self) -> str:
         """The report as one JSON object."""
@@ -103,7 +103,7 @@ def dry_run(
     stock: str | None = None,
     zero: str | None = None,
     setup: int = 1,
-    units: Units = "mm",
+    units: Units | None = None,
     given: Askew | None = None,
     *,
     against: Programs = (),
@@ -111,8 +111,9 @@ def dry_run(
 ) -> DryRun:
     """Programs run one after another on the same stock.
 
-    part     : to compare the holes with; or stock ("60,25,20", "dia 40 x 6") and zero
-               ("left,front,top"), in units
+    part     : to compare the holes with; or stock ("60,25,20", "4.35 x 2.35 x 0.157 in",
+               "dia 40 x 6") and zero ("left,front,top")
+    units    : of plain figures of the stock, and of what is said; the part's, else mm
     against  : older programs, to be told what these do otherwise
     progress : is told (file, lines read, lines) as reading goes on
     Raises MillprepError or WordError for what cannot be judged.
@@ -142,9 +143,9 @@ def dry_run(
     )
     texts = tuple(data for _, data in job.programs)
     if bench.part is not None:
-        return DryRun(report, seen, texts, bench.part.units, bench.part.name, setup)
+        return DryRun(report, seen, texts, bench.units, bench.part.name, setup)
     names = " ".join(Path(name).name for name, _ in job.programs)
-    return DryRun(report, seen, texts, "mm", names, None)
+    return DryRun(report, seen, texts, bench.units, names, None)
 
 
 def _job(
@@ -154,7 +155,7 @@ def _job(
     stock: str | None,
     zero: str | None,
     setup: int,
-    units: Units,
+    units: Units | None,
     given: Askew | None,
 ) -> _Job:
     if part is not None and stock is not None:
@@ -211,12 +212,12 @@ def _bench(
     zero: str | None,
     shop: Shop | Path | str,
     number: int,
-    units: Units,
+    units: Units | None,
     given: Askew | None,
 ) -> tuple[Bench, Shop, list[Finding]]:
     if part is not None:
         part, the_shop, notes = load(part, shop)
-        bench = _part_bench(part, the_shop, number)
+        bench = _part_bench(part, the_shop, number, units or part.units)
         if given is None:
             return bench, the_shop, notes
         bench, doubts = _askew(bench, part, the_shop, given)
@@ -229,11 +230,14 @@ def _bench(
     if stock is None:
         if zero is not None:
             raise stopped("unknown-word", "--zero needs --stock", STOCK_REMEDY)
-        return Bench(), the_shop, []
-    return Bench(scene_of_words(stock, zero, units), words=stock_words(stock, zero)), the_shop, []
+        return Bench(units=units or "mm"), the_shop, []
+    shown = units or "mm"
+    size = read_stock(stock, shown)
+    scene, words = scene_of(size, zero), ground_words(size, zero)
+    return Bench(scene, words=words, units=shown, other_stock=size.otherwise), the_shop, []
 
 
-def _part_bench(part: Part, shop: Shop, number: int) -> Bench:
+def _part_bench(part: Part, shop: Shop, number: int, units: Units) -> Bench:
     from millprep.planning import make_plan
     from millprep.setting.fixtures import clamped_scene
 
@@ -248,6 +252,7 @@ def _part_bench(part: Part, shop: Shop, number: int) -> Bench:
         setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
         words=f"{part.name}, setup {number}, {setup.face.upper()} up",
+        units=units,
     )
 
 

@@ -13,10 +13,11 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, words, worst_first
 from millprep.base.records import anew, frozen, replace
 
 if TYPE_CHECKING:
+    from millprep.base.units import Units
     from millprep.model.part import Part
     from millprep.model.scene import Scene
     from millprep.model.shop import Control, Shop
@@ -40,6 +41,8 @@ class Bench:
     """What the programs run on: a scene and, with a part, what to compare the holes with.
 
     skew_deg : by which the part lies askew: its programs are turned back to run on the square part
+    words, units : of the report: what they run on, and in what unit its lengths are
+    other_stock  : the option that gives the stock in the other unit
     """
 
     scene: Scene | None = None
@@ -48,6 +51,8 @@ class Bench:
     plan_tools: dict[int, Tool] = anew(factory=dict)
     skew_deg: float = 0.0
     words: str = "no stock given"
+    units: Units = "mm"
+    other_stock: str = ""
 
 
 @dataclass(slots=True)
@@ -72,7 +77,7 @@ def judged(
     progress: Progress | None = None,
 ) -> Report:
     """Everything that is wrong with the programs, and what could not be looked at."""
-    from millprep.reading.simulate import capped
+    from millprep.reading.simulate import capped, folded
     from millprep.report.dry_run import Report
 
     done = _run_through(programs, bench, shop, progress)
@@ -84,10 +89,11 @@ def judged(
         if bench.part is None:
             findings += _left_out(done, other, control)
     not_checked = list(dict.fromkeys(s for one in done.simulations for s in one.not_checked))
+    told = worst_first(capped(folded(findings), None))
     return Report(
         done.runs,
         done.simulations,
-        list(capped(findings, None)),
+        [replace(one, units=bench.units) for one in told],
         [*done.not_compared, *not_checked],
         bench.words,
         shop.mill.tool_change_s,
@@ -167,7 +173,7 @@ def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Contro
         replace(
             finding,
             severity="warning",
-            said=f"with the block delete switch {switch}: {finding.message}",
+            said=words(f"with the block delete switch {switch}: {{said}}", said=finding.said),
         )
         for finding in other
         if finding.severity == "stop" and not is_known(finding)

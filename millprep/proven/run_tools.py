@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
-from millprep.base.findings import Finding, Severity
+from millprep.base.findings import Finding, Severity, Words, words
 from millprep.base.records import replace
 from millprep.model.shop import Cabinet
 from millprep.model.tools import Tool, UnknownTool
@@ -77,7 +77,7 @@ def _unconfirmed(
         yield Finding(
             severity,
             "unknown-tool" if number else "tool-not-named",
-            f"{what}, and it cuts: {_count(holes, number, file)} not confirmed",
+            words(f"{what}, and it cuts: {{left}} not confirmed", left=_left(holes, number, file)),
             "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118"
             if number
             else "write T and the change before it cuts, and a comment TOOL 1 DRILL 5.000 MM",
@@ -86,7 +86,7 @@ def _unconfirmed(
         )
 
 
-def _count(holes: Sequence[MadeHole], number: int, file: str) -> str:
+def _left(holes: Sequence[MadeHole], number: int, file: str) -> Words:
     made = [
         hole
         for hole in holes
@@ -96,6 +96,7 @@ def _count(holes: Sequence[MadeHole], number: int, file: str) -> str:
         )
     ]
     if not made:
-        return "what it leaves is"
+        return words("what it leaves is")
     more = f" and {len(made) - 1} more are" if len(made) > 1 else " is"
-    return f"the hole at X{made[0].x_mm:.3f} Y{made[0].y_mm:.3f}{more}"
+    x_mm, y_mm = made[0].x_mm, made[0].y_mm
+    return words(f"the hole at X{{x_mm:3bare}} Y{{y_mm:3bare}}{more}", x_mm=x_mm, y_mm=y_mm)

@@ -7,50 +7,105 @@ from typing import TYPE_CHECKING
 
 from millprep.base.bounds import LARGEST_STOCK_MM
 from millprep.base.findings import WordError, stopped
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length, shown
 
 if TYPE_CHECKING:
     from millprep.model.scene import Scene
 
 _ROUND = re.compile(r"\s*(?:dia(?:meter)?|Ø)\s*(?P<size>[^x×]+?)\s*[x×]\s*(?P<length>[^x×]+)", re.I)
-STOCK_REMEDY = 'write --stock 60,25,20 or --stock "dia 40 x 6"'
+_APART = re.compile(r"\s*[,x×]\s*", re.I)
+_UNIT = re.compile(r"\s*(?:(?P<mm>mm)|inch(?:es)?|ins?|\"|″|'')\.?\s*$", re.I)
+_WORD: dict[Units, str] = {"mm": "mm", "inch": "in"}
+STOCK_REMEDY = 'write --stock 60,25,20, --stock "4.35 x 2.35 x 0.157 in" or --stock "dia 40 x 6"'
 _ZERO_WORDS = (("left", "right", "centre"), ("front", "back", "centre"), ("top", "bottom"))
 
 
-def stock_words(stock: str, zero: str | None) -> str:
-    return f"stock {stock}, zero on {zero or _usual_zero(stock)}"
+@frozen
+class Stock:
+    """The size of a blank as --stock gives it.
+
+    figures : of a block three, of a disc two, as they were written; units : of each
+    """
+
+    given: str
+    figures: tuple[str, ...]
+    units: tuple[Units, ...]
+    is_round: bool
+
+    @property
+    def sizes_mm(self) -> list[float]:
+        """Of X, Y and Z. Raises WordError."""
+        sizes = [_size_mm(*one, self.given) for one in zip(self.figures, self.units, strict=True)]
+        return [sizes[0], *sizes] if self.is_round else sizes
+
+    @property
+    def words(self) -> str:
+        """The size with its unit: "4.35 x 2.35 x 0.157 in"."""
+        each = [
+            figure if unit == self.units[-1] else f"{figure} {_WORD[unit]}"
+            for figure, unit in zip(self.figures, self.units, strict=True)
+        ]
+        return f"{'dia ' * self.is_round}{' x '.join(each)} {_WORD[self.units[-1]]}"
+
+    @property
+    def otherwise(self) -> str:
+        """The option that gives the same figures in the other unit."""
+        others: tuple[Units, ...] = tuple("mm" if one == "inch" else "inch" for one in self.units)
+        return f'--stock "{replace(self, units=others).words}"'
 
 
-def _usual_zero(stock: str) -> str:
-    return "centre,centre,top" if _ROUND.fullmatch(stock) else "left,front,top"
+def read_stock(stock: str, units: Units) -> Stock:
+    """A size in words; plain figures are in `units`, a unit behind the last is that of all.
+
+    stock : "60,25,20", "4.35 x 2.35 x 0.157 in" or "dia 40 x 6". Raises MillprepError or WordError.
+    """
+    match = _ROUND.fullmatch(stock)
+    words = list(match.groups()) if match is not None else _APART.split(stock.strip())
+    if match is None and len(words) != 3:
+        raise stopped("unknown-word", f"--stock {shown(stock)} is not a size", STOCK_REMEDY)
+    named = [_UNIT.search(word) for word in words]
+    if not all(named) and any(named[:-1]):
+        message = f"--stock {shown(stock)}: some sizes have a unit, and some have none"
+        raise stopped("unknown-word", message, "give each its unit, or all of them one at the end")
+    each: list[Units] = [units if one is None else "mm" if one["mm"] else "inch" for one in named]
+    read = Stock(
+        stock,
+        tuple(_UNIT.sub("", word).strip() for word in words),
+        tuple(each if all(named) else each[-1:] * len(words)),
+        match is not None,
+    )
+    assert read.sizes_mm  # what is no length is refused here
+    return read
 
 
-def scene_of_words(stock: str, zero: str | None, units: Units) -> Scene:
-    """The scene that --stock and --zero describe. Raises MillprepError or WordError.
+def _usual_zero(stock: Stock) -> str:
+    return "centre,centre,top" if stock.is_round else "left,front,top"
 
-    stock : "60,25,20" or "dia 40 x 6"; zero : a face name or "centre" for X, Y and Z
+
+def ground_words(stock: Stock, zero: str | None) -> str:
+    """What a dry run without a part stands on."""
+    return f"stock {stock.words}, zero on {zero or _usual_zero(stock)}"
+
+
+def scene_of(stock: Stock, zero: str | None) -> Scene:
+    """The scene that --stock and --zero describe. Raises MillprepError.
+
+    zero : a face name or "centre" for X, Y and Z
     """
     from millprep.model.scene import Box, Disc, Scene
 
-    match = _ROUND.fullmatch(stock)
-    if match is not None:
-        across, height = (_positive(match[key], units, stock) for key in ("size", "length"))
-        sizes = [across, across, height]
-    else:
-        words = stock.split(",")
-        if len(words) != 3:
-            raise stopped("unknown-word", f"--stock {shown(stock)} is not a size", STOCK_REMEDY)
-        sizes = [_positive(word, units, stock) for word in words]
-    spans = [_span(size, word) for size, word in zip(sizes, _zero_words(zero, stock), strict=True)]
+    zeros = _zero_words(zero, _usual_zero(stock))
+    spans = [_span(size, word) for size, word in zip(stock.sizes_mm, zeros, strict=True)]
     low = (spans[0][0], spans[1][0], spans[2][0])
     high = (spans[0][1], spans[1][1], spans[2][1])
-    blank = Box(low, high) if match is None else Disc(low, high, 2)
+    blank = Disc(low, high, 2) if stock.is_round else Box(low, high)
     return Scene(blank, safe_height_mm=high[2] + 10.0)
 
 
-def _positive(word: str, units: Units, stock: str) -> float:
+def _size_mm(figure: str, units: Units, stock: str) -> float:
     try:
-        size = float(read_length(word.strip(), units))
+        size = float(read_length(figure, units))
     except WordError as error:
         raise WordError(f"--stock {shown(stock)}: {error.message}", STOCK_REMEDY) from error
     if size <= 0:
@@ -63,9 +118,9 @@ def _positive(word: str, units: Units, stock: str) -> float:
     return size
 
 
-def _zero_words(zero: str | None, stock: str) -> list[str]:
+def _zero_words(zero: str | None, usual: str) -> list[str]:
     """A word for each of X, Y, Z."""
-    words = [word.strip().lower() for word in (zero or _usual_zero(stock)).split(",")]
+    words = [word.strip().lower() for word in (zero or usual).split(",")]
     fits = len(words) == 3 and all(
         word in accepted for word, accepted in zip(words, _ZERO_WORDS, strict=True)
     )

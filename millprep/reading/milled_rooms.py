@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from millprep.base.findings import Words, words
 from millprep.base.records import frozen
 
 Floats = NDArray[np.float64]
@@ -63,10 +64,18 @@ class MilledRoom:
     last_line: int
     count: int = 1
 
-    def words(self) -> str:
+    def words(self) -> Words:
         """ "X 0.000 to 20.000, Y 12.000 to 18.000, down to Z-8.000"."""
         (x, y, z), (far_x, far_y, _) = self.low_mm, self.high_mm
-        return f"X {x:.3f} to {far_x:.3f}, Y {y:.3f} to {far_y:.3f}, down to Z{z + 0.0:.3f}"
+        return words(
+            "X {x_mm:3bare} to {far_x_mm:3bare}, Y {y_mm:3bare} to {far_y_mm:3bare}, "
+            "down to Z{z_mm:3bare}",
+            x_mm=x,
+            far_x_mm=far_x,
+            y_mm=y,
+            far_y_mm=far_y,
+            z_mm=z + 0.0,
+        )
 
 
 def rooms_of(

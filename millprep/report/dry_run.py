@@ -16,13 +16,15 @@ from millprep.report.tables import (
     WIDTH,
     comparison_json,
     comparison_lines,
+    lines_words,
+    place_words,
     time_table,
+    told,
     tools_json,
     wrapped,
 )
 
 if TYPE_CHECKING:
-    from millprep.reading.milled_rooms import MilledRoom
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import MadeHole, MadeOperation, Simulation
     from millprep.report.comparison import Comparison
@@ -247,8 +249,8 @@ def _milled(report: Report, units: Units) -> list[str]:
         deep = format_length(room.low_mm[2], _STEP[units], units)
         place = f"{file} " if len(report.runs) > 1 else ""
         lines += wrapped(
-            f"X {spans[0]}, Y {spans[1]} {units}, down to Z {deep}: {place}line {_lines(room)}, "
-            f"T{room.tool}"
+            f"X {spans[0]}, Y {spans[1]} {units}, down to Z {deep}: {place}line "
+            f"{lines_words(room)}, T{room.tool}"
         )
     if len(rooms) > MOST_HOLES_SHOWN:
         lines.append(f"  and {len(rooms) - MOST_HOLES_SHOWN} more (--format json has all)")
@@ -279,26 +281,18 @@ def _found(report: Report) -> list[str]:
     lines = ["", "FOUND"]
     several = len(report.runs) > 1
     notes = [finding for finding in report.findings if finding.severity == "note"]
-    told = [
+    marked = [
         *((str(n), one) for n, one in enumerate(report.numbered, 1)),
         *(("-", n) for n in notes),
     ]
-    for mark, finding in told[:MOST_FOUND_SHOWN]:
+    for mark, finding in marked[:MOST_FOUND_SHOWN]:
         place = f" {finding.file}" if several and finding.file else ""
-        place += f" line {_lines(finding)}" if finding.line is not None else ""
-        times = f" ({finding.count} times)" if finding.count > 1 else ""
-        said = f"{mark:>3} {finding.severity}{place}: {finding.message}{times}"
+        said = f"{mark:>3} {finding.severity}{place}{place_words(finding)}: {told(finding)}"
         lines += wrapped(said, "  ", "      ")
         lines += wrapped(finding.remedy, "        ", "        ") if finding.remedy else []
-    if len(told) > MOST_FOUND_SHOWN:
-        lines.append(f"  and {len(told) - MOST_FOUND_SHOWN} more (--format json has all)")
+    if len(marked) > MOST_FOUND_SHOWN:
+        lines.append(f"  and {len(marked) - MOST_FOUND_SHOWN} more (--format json has all)")
     return lines
-
-
-def _lines(place: Finding | MilledRoom) -> str:
-    if place.last_line in (None, place.line):
-        return str(place.line)
-    return f"{place.line} to {place.last_line}"
 
 
 def verdict_words(report: Report) -> str:

@@ -22,6 +22,7 @@ from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
 from millprep.reading.moves import KIND_WORDS, Moves
 from millprep.reading.simulate.path import Floats, Path
+from millprep.report.tables import place_words, told
 from millprep.report.views import (
     VIEWS,
     Shown,
@@ -110,6 +111,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals |= {"place_words": place_words, "said": told}
     environment.globals["file"] = lambda name: Markup((_FOLDER / name).read_text(encoding="utf-8"))
     return environment
 

@@ -8,9 +8,11 @@ from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from millprep.base.findings import Finding
 from millprep.base.units import Units, format_length
 
 if TYPE_CHECKING:
+    from millprep.reading.milled_rooms import MilledRoom
     from millprep.reading.simulate import MadeHole, ToolTime
     from millprep.report.comparison import Comparison, HoleChange, MoveChange
     from millprep.report.dry_run import Report
@@ -31,6 +33,26 @@ def duration(seconds: float) -> str:
     """Minutes and seconds in words."""
     minutes, rest = divmod(round(seconds), 60)
     return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+
+
+def place_words(finding: Finding) -> str:
+    """Where it is: " line 81 to 84", ", 21 places, first at line 488", or nothing."""
+    if finding.places > 1:
+        first = f", first at line {finding.line}" if finding.line is not None else ""
+        return f", {finding.places} places{first}"
+    return f" line {lines_words(finding)}" if finding.line is not None else ""
+
+
+def told(finding: Finding) -> str:
+    """What it says; of lines that follow each other how often too."""
+    is_run = finding.count > 1 and finding.places == 1
+    return f"{finding.message} ({finding.count} times)" if is_run else finding.message
+
+
+def lines_words(place: Finding | MilledRoom) -> str:
+    if place.last_line in (None, place.line):
+        return str(place.line)
+    return f"{place.line} to {place.last_line}"
 
 
 def _by_tool(report: Report) -> list[tuple[str, ToolTime, str]]:

@@ -14,7 +14,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding, MillprepError, Words, words
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.reading.made import MadeHole
@@ -63,9 +63,9 @@ def _frame(lay: Lay, part: Part) -> tuple[Floats, Floats]:
     away = -near
     right = np.cross(away, up)
     zero = np.zeros(3)
-    for words, along in ((lay.zero_x, right), (lay.zero_y, away), (face, up)):
+    for name, along in ((lay.zero_x, right), (lay.zero_y, away), (face, up)):
         axis = int(np.flatnonzero(along)[0])
-        zero[axis] = _height_along(words.lower(), axis, lay, part)
+        zero[axis] = _height_along(name.lower(), axis, lay, part)
     return np.column_stack([right, away, up]), zero
 
 
@@ -167,13 +167,13 @@ def _by_rule(
         Finding(
             "stop",
             kind,
-            f"{name}: {words}",
+            f"{name}: {what}",
             "the program does not agree with the part file",
             file=operation.file or file,
             line=operation.line,
             holes=(name,),
         )
-        for kind, words, operation in rule_differences(expected, made.operations, tolerance_mm)
+        for kind, what, operation in rule_differences(expected, made.operations, tolerance_mm)
     ]
 
 
@@ -224,8 +224,11 @@ class Zone:
         away = math.hypot(dx_mm, dy_mm) if self.is_round else max(abs(dx_mm), abs(dy_mm))
         return away - self.radius_mm
 
-    def words(self) -> str:
-        return f"a zone of dia {2 * self.radius_mm:g}" if self.is_round else f"{self.radius_mm:g}"
+    def words(self) -> Words:
+        """ "0.05", "a zone of dia 0.1"."""
+        if self.is_round:
+            return words("a zone of dia {across_mm:exactbare}", across_mm=2 * self.radius_mm)
+        return words("{radius_mm:exactbare}", radius_mm=self.radius_mm)
 
 
 def zone_of(hole: Hole, usual: Zone) -> Zone:
@@ -252,12 +255,24 @@ def _off(
     if worst is None or zone.excess_mm(worst[1], worst[2]) <= 1e-9:
         return
     operation, dx, dy = worst
-    axes = [f"{letter} by {d:+.4f} mm" for letter, d in (("X", dx), ("Y", dy)) if abs(d) > 1e-9]
+    axes = [
+        f"{letter} by {{{name}_mm:+4}}"
+        for letter, name, d in (("X", "dx", dx), ("Y", "dy", dy))
+        if abs(d) > 1e-9
+    ]
     yield Finding(
         "stop",
         "hole-off",
-        f"{expected.hole.name} is off in {' and '.join(axes)}; it belongs at X{x_mm:.4f} "
-        f"Y{y_mm:.4f}, within {zone.words()}",
+        words(
+            f"{{hole}} is off in {' and '.join(axes)}; it belongs at X{{x_mm:4bare}} "
+            "Y{y_mm:4bare}, within {zone}",
+            hole=expected.hole.name,
+            dx_mm=dx,
+            dy_mm=dy,
+            x_mm=x_mm,
+            y_mm=y_mm,
+            zone=zone.words(),
+        ),
         "check the coordinate against the part file, and that zero is on the faces named",
         file=operation.file or file,
         line=operation.line,
@@ -269,7 +284,12 @@ def _missing(expected: Expected, place: list[float], file: str | None) -> Findin
     return Finding(
         "stop",
         "hole-missing",
-        f"{expected.hole.name} at X{place[0]:.3f} Y{place[1]:.3f} is not made",
+        words(
+            "{hole} at X{x_mm:3bare} Y{y_mm:3bare} is not made",
+            hole=expected.hole.name,
+            x_mm=place[0],
+            y_mm=place[1],
+        ),
         "every hole of this face has to be made",
         file=file,
         holes=(expected.hole.name,),
@@ -292,16 +312,21 @@ _SLIPS: tuple[tuple[str, Callable[[float, float], tuple[float, float]]], ...] = 
 
 def _extra(made: MadeHole, lost: dict[tuple[int, int], Expected], file: str | None) -> Finding:
     suspicion = ""
-    for words, undone in _SLIPS:
+    for slip, undone in _SLIPS:
         expected = lost.get(_key(*undone(made.x_mm, made.y_mm)))
         if expected is not None:
-            suspicion = f"; it would be {expected.hole.name} if {words}"
+            suspicion = f"; it would be {expected.hole.name} if {slip}"
             break
     first = made.operations[0] if made.operations else None
     return Finding(
         "stop",
         "hole-extra",
-        f"a hole at X{made.x_mm:.3f} Y{made.y_mm:.3f} is not the part's{suspicion}",
+        words(
+            "a hole at X{x_mm:3bare} Y{y_mm:3bare} is not the part's{suspicion}",
+            x_mm=made.x_mm,
+            y_mm=made.y_mm,
+            suspicion=suspicion,
+        ),
         "take it out, or check sign, unit and zero",
         file=(first.file if first else None) or file,
         line=first.line if first else None,

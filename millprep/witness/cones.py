@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 
+from millprep.base.findings import words
 from millprep.reading.made import MadeOperation
 from millprep.witness.expected import Need
 from millprep.witness.hole_case import HoleCase
@@ -49,8 +50,13 @@ def compare_countersink(case: HoleCase, need: Need, done: MadeOperation) -> None
     kind = "too-shallow" if cone < need.diameter_mm and not is_sunk else "too-deep"
     case.say(
         kind,
-        f"the countersink is {cone:.3f} mm wide at the face (its tip at Z{done.tip_mm:.3f}); "
-        f"{need.diameter_mm:.3f} is asked for",
+        words(
+            "the countersink is {cone_mm:3} wide at the face (its tip at Z{tip_mm:3bare}); "
+            "{wanted_mm:3bare} is asked for",
+            cone_mm=cone,
+            tip_mm=done.tip_mm,
+            wanted_mm=need.diameter_mm,
+        ),
         "change its depth",
         done,
     )
@@ -74,15 +80,20 @@ def compare_spot(case: HoleCase, spot: MadeOperation | None) -> None:
     if spot.cone_mm > most or is_sunk:
         case.say(
             "too-deep",
-            f"the spot goes down to Z{spot.tip_mm:.3f} and is {spot.cone_mm:.3f} mm wide at the "
-            f"face; the mouth is {case.expected.mouth_mm:.3f}",
-            f"spot no wider than {most:.3f} mm",
+            words(
+                "the spot goes down to Z{tip_mm:3bare} and is {cone_mm:3} wide at the face; the "
+                "mouth is {mouth_mm:3bare}",
+                tip_mm=spot.tip_mm,
+                cone_mm=spot.cone_mm,
+                mouth_mm=case.expected.mouth_mm,
+            ),
+            words("spot no wider than {most_mm:3}", most_mm=most),
             spot,
         )
     elif spot.cone_mm < LEAST_SPOT_MM:
         case.say(
             "too-shallow",
-            f"the spot is {spot.cone_mm:.3f} mm wide: no more than a touch",
+            words("the spot is {cone_mm:3} wide: no more than a touch", cone_mm=spot.cone_mm),
             "spot it as wide as the hole",
             spot,
         )

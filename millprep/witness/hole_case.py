@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, Words, words
 from millprep.reading.made import MadeOperation
 from millprep.witness.expected import Expected
 
@@ -29,12 +29,14 @@ class HoleCase:
         """Whether an end mill has made the whole of it from the solid."""
         return {operation.tool_kind for operation in self.made} == {"end mill"}
 
-    def say(self, kind: str, words: str, remedy: str, operation: MadeOperation | None) -> None:
+    def say(
+        self, kind: str, said: str | Words, remedy: str | Words, operation: MadeOperation | None
+    ) -> None:
         self.findings.append(
             Finding(
                 "stop",
                 kind,
-                f"{self.expected.hole.name}: {words}",
+                words("{hole}: {said}", hole=self.expected.hole.name, said=said),
                 remedy,
                 file=(operation.file if operation else None) or self.file,
                 line=operation.line if operation else None,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, Words, words
 from millprep.base.records import replace
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reference.threads import is_other_form
@@ -72,7 +72,11 @@ def compare_hole(
     for operation in case.left:
         case.say(
             "operation-extra",
-            f"{operation.name} {_mm(operation.diameter_mm)} is not called for, or is done twice",
+            words(
+                "{what} {size} is not called for, or is done twice",
+                what=operation.name,
+                size=_size(operation.diameter_mm),
+            ),
             "take it out",
             operation,
         )
@@ -113,8 +117,8 @@ def _as_asked(
     return replace(operation, name=nearest.name)
 
 
-def _mm(diameter_mm: float | None) -> str:
-    return "of unknown size" if diameter_mm is None else f"{diameter_mm:.3f} mm"
+def _size(size_mm: float | None) -> Words:
+    return words("of unknown size" if size_mm is None else "{size_mm:3}", size_mm=size_mm or 0.0)
 
 
 def _take(case: HoleCase, need: Need) -> MadeOperation | None:
@@ -138,7 +142,7 @@ def _compare_need(case: HoleCase, need: Need, spot: MadeOperation | None) -> Mad
         if not case.is_by_hand(need.name):
             case.say(
                 "operation-missing",
-                f"{need.name} {need.diameter_mm:.3f} mm is not done",
+                words(f"{need.name} {{size}} is not done", size=_size(need.diameter_mm)),
                 "add it, or say that the hand does it",
                 None,
             )
@@ -151,7 +155,11 @@ def _compare_need(case: HoleCase, need: Need, spot: MadeOperation | None) -> Mad
         if off > DIAMETER_TOLERANCE_MM:
             case.say(
                 "wrong-diameter",
-                f"{need.name} {done.diameter_mm:.3f} mm; the part asks for {need.diameter_mm:.3f}",
+                words(
+                    f"{need.name} {{is_mm:3}}; the part asks for {{wanted_mm:3bare}}",
+                    is_mm=done.diameter_mm,
+                    wanted_mm=need.diameter_mm,
+                ),
                 "change the tool",
                 done,
             )
@@ -172,8 +180,12 @@ def _compare_thread(case: HoleCase, done: MadeOperation) -> None:
         hand = "left" if done.is_left_hand else "right"
         case.say(
             "wrong-tool",
-            f"tapped {f'{done.thread}, ' if done.thread else ''}{done.pitch_mm:g} mm pitch, {hand} "
-            f"hand; the part has {thread.designation}, {thread.form.words}",
+            words(
+                f"tapped {{thread}}{{pitch_mm:exact}} pitch, {hand} hand; the part has {{wanted}}",
+                thread=f"{done.thread}, " if done.thread else "",
+                pitch_mm=done.pitch_mm,
+                wanted=f"{thread.designation}, {thread.form.words}",
+            ),
             "change the tap",
             done,
         )
@@ -200,30 +212,19 @@ def _compare_depth(case: HoleCase, need: Need, done: MadeOperation) -> None:
 def _judge_depth(
     case: HoleCase, name: str, done: MadeOperation, depth_mm: float, least: float, most: float
 ) -> None:
-    end = f"its end at Z{done.tip_mm:.3f}"
     if depth_mm <= 0:
-        case.say(
-            "too-shallow",
-            f"{name} never enters at its full size ({end}); {least:.3f} deep is asked for",
-            "go deeper",
-            done,
-        )
+        kind, remedy, said = "too-shallow", "go deeper", "{least_mm:3bare} deep is asked for"
     elif depth_mm < least:
-        case.say(
-            "too-shallow",
-            f"{name} is {depth_mm:.3f} mm deep at its full size ({end}); {least:.3f} or more is "
-            "asked for",
-            "go deeper",
-            done,
-        )
+        kind, remedy, said = "too-shallow", "go deeper", "{least_mm:3bare} or more is asked for"
     elif depth_mm > most:
-        case.say(
-            "too-deep",
-            f"{name} is {depth_mm:.3f} mm deep at its full size ({end}); {most:.3f} or less is "
-            "asked for",
-            "go less deep",
-            done,
-        )
+        kind, remedy, said = "too-deep", "go less deep", "{most_mm:3bare} or less is asked for"
+    else:
+        return
+    how = "is {depth_mm:3} deep" if depth_mm > 0 else "never enters"
+    said = f"{name} {how} at its full size ({{end}}); {said}"
+    end = words("its end at Z{tip_mm:3bare}", tip_mm=done.tip_mm)
+    figures = {"depth_mm": depth_mm, "least_mm": least, "most_mm": most}
+    case.say(kind, words(said, end=end, **figures), remedy, done)
 
 
 def _compare_far_wall(case: HoleCase, operations: list[MadeOperation]) -> None:
@@ -235,8 +236,13 @@ def _compare_far_wall(case: HoleCase, operations: list[MadeOperation]) -> None:
         if operation.tip_mm < -open_to.far_mm:
             case.say(
                 "too-deep",
-                f"{operation.name} goes to Z{operation.tip_mm:.3f}, into the far wall of the bore "
-                f"that the hole opens into, {open_to.far_mm:.3f} mm deep",
+                words(
+                    "{what} goes to Z{tip_mm:3bare}, into the far wall of the bore that the hole "
+                    "opens into, {far_mm:3} deep",
+                    what=operation.name,
+                    tip_mm=operation.tip_mm,
+                    far_mm=open_to.far_mm,
+                ),
                 "stop it short of that",
                 operation,
             )
@@ -296,8 +302,11 @@ def _compare_drills(case: HoleCase, finish: MadeOperation | None) -> None:
             if pilot.tip_mm < deepest - case.depth_tolerance_mm:
                 case.say(
                     "too-deep",
-                    f"the pilot goes to Z{pilot.tip_mm:.3f}, deeper than the drill that follows it",
-                    f"stop it at Z{deepest:.3f} or above",
+                    words(
+                        "the pilot goes to Z{tip_mm:3bare}, deeper than the drill that follows it",
+                        tip_mm=pilot.tip_mm,
+                    ),
+                    words("stop it at Z{deepest_mm:3bare} or above", deepest_mm=deepest),
                     pilot,
                 )
 
@@ -313,8 +322,8 @@ def _compare_preparation(
         if not low - 1e-9 <= size <= high + 1e-9:
             case.say(
                 "wrong-diameter",
-                f"drilled {size:.3f} mm before {what}",
-                f"drill it {low:.3f} to {high:.3f} mm",
+                words("drilled {size_mm:3} before {what}", size_mm=size, what=what),
+                words("drill it {low_mm:3bare} to {high_mm:3}", low_mm=low, high_mm=high),
                 drill,
             )
     full = full_reach_mm(drill)
@@ -341,7 +350,9 @@ def _compare_preparation(
     if is_plain and depth < thickness and drill.tip_mm <= -thickness + tolerance:
         case.say(
             "too-deep",
-            f"the drill breaks through the floor (its tip at Z{drill.tip_mm:.3f})",
-            f"the stock is {thickness:.3f} mm thick there",
+            words(
+                "the drill breaks through the floor (its tip at Z{z_mm:3bare})", z_mm=drill.tip_mm
+            ),
+            words("the stock is {thick_mm:3} thick there", thick_mm=thickness),
             drill,
         )

@@ -13,7 +13,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, words
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.scene import Box, Disc
@@ -96,11 +96,11 @@ def clear_of_block(part: Part, lay: Lay, hole: MadeHole) -> bool:
 def _finding(room: MilledRoom, run: ProgramRun, file: str) -> Finding:
     tool = run.tools.get(room.tool)
     known = tool is not None and tool.diameter_mm is not None
-    words = f"the {tool.words} {tool.kind}" if tool is not None and known else "a tool"
+    what = f"the {tool.words} {tool.kind}" if tool is not None and known else "a tool"
     return Finding(
         "stop",
         "milled-away",
-        f"{words} takes away what the part keeps: {room.words()}",
+        words(f"{what} takes away what the part keeps: {{room}}", room=room.words()),
         "check zero and depth, or take the cut out; a part file knows holes and their recesses, no "
         "slot or pocket: a program that is to mill one is looked at with --stock",
         file=file,

@@ -32,13 +32,22 @@ from millprep.reading.simulate import (
     travel,
 )
 from millprep.reading.simulate.dry_run import DryRun
-from millprep.reading.simulate.findings import Found, capped, found_at, merged
+from millprep.reading.simulate.findings import Found, capped, folded, found_at, merged
 from millprep.reading.simulate.over_stock import cuts_of
 from millprep.reading.simulate.record import Record, fresh_record
 from millprep.reading.simulate.strokes import run_strokes
 from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
 
-__all__ = ["MadeHole", "MadeOperation", "Record", "Simulation", "ToolTime", "capped", "simulate"]
+__all__ = [
+    "MadeHole",
+    "MadeOperation",
+    "Record",
+    "Simulation",
+    "ToolTime",
+    "capped",
+    "folded",
+    "simulate",
+]
 
 
 @frozen
@@ -73,7 +82,7 @@ def _dives(dry: DryRun) -> Iterator[Found]:
     depth = free - dry.path.end[2]
     for row in np.flatnonzero(dry.dives).tolist():
         stroke = int(dry.path.stroke[row])
-        yield found_at(dry.path, slips.RAPID_INTO_STOCK, row, stroke, free=free, depth=depth)
+        yield found_at(dry.path, slips.RAPID_INTO_STOCK, row, stroke, free_mm=free, depth_mm=depth)
 
 
 _CHECKS = (

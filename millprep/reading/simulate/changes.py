@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, Value
 from millprep.model.scene import Box, Disc, Scene
 from millprep.reading.moves import FirstMove, ToolChange
 from millprep.reading.simulate import slips
@@ -57,7 +57,7 @@ def _name(change: ToolChange) -> str:
     return f"T{change.number}" if change.number else "another tool"
 
 
-def _found(change: ToolChange, template: Finding, **figures: str | float) -> Found:
+def _found(change: ToolChange, template: Finding, **figures: Value) -> Found:
     finding = filled(template, change.line, **figures)
     return Found(change.row, finding, run=(change.row, template.kind))
 
@@ -72,13 +72,13 @@ def _where_it_stands(dry: DryRun, scene: Scene, change: ToolChange) -> Iterator[
     tools = [dry.run.tools.get(number) for number in (change.before, change.number)]
     old, new = (0.0 if tool is None else tool.length_mm for tool in tools)
     if room < -TOUCH_MM:
-        yield _found(change, slips.CHANGED_IN_WORK, depth=-room, below=below)
+        yield _found(change, slips.CHANGED_IN_WORK, depth_mm=-room, below=below)
     elif old and new:
         yield from _new_tool(dry, scene, change, place + np.array([0.0, 0.0, old - new]))
     elif control.length_offset or _runs_on_first_zero(dry, change):
         return
     elif room <= ROOM_MM - TOUCH_MM:
-        figures = {"room": max(room, 0.0), "least": ROOM_MM}
+        figures = {"room_mm": max(room, 0.0), "least_mm": ROOM_MM}
         yield _found(change, slips.LITTLE_ROOM, below=below, tool=_name(change), **figures)
 
 
@@ -111,7 +111,7 @@ def _new_tool(dry: DryRun, scene: Scene, change: ToolChange, place: Floats) -> I
             is_in_hole = (
                 is_tip and solid is scene.stock and _is_hole(dry, scene, change, place, form)
             )
-            figures = {"depth": depth, "higher": depth + CLEARANCE_MM}
+            figures = {"depth_mm": depth, "higher_mm": depth + CLEARANCE_MM}
             template = slips.NEW_TOOL_IN_HOLE if is_in_hole else slips.NEW_TOOL_IN_WORK
             what = "the tool" if is_tip else "its holder"
             yield _found(change, template, tool=_name(change), body=what, name=name, **figures)
@@ -152,7 +152,7 @@ def _after_touch_off(dry: DryRun, change: ToolChange) -> Iterator[Found]:
         placed = stated | across if is_cycle else stated
         is_down = "Z" in axes and not move.is_machine and low < top - TOUCH_MM
         if is_down and not {"X", "Y"} <= placed:
-            yield Found(move.first, filled(slips.DOWN_FIRST, move.line, low=low, where=where))
+            yield Found(move.first, filled(slips.DOWN_FIRST, move.line, low_mm=low, where=where))
             return
         is_up = is_up or rises or (is_cycle and high > top + TOUCH_MM)
         stated |= axes

@@ -86,8 +86,7 @@ def spindle(forms: list[Form]) -> Body:
     """What begins where holders end: nobody says how wide it is, so nothing is sure."""
     height = np.array([_mount(form.tool)[2] for form in forms], dtype=np.float64)
     radius = np.full_like(height, SPINDLE_RADIUS_MM)
-    what = f"a spindle nose {2 * SPINDLE_RADIUS_MM:g} mm across, where the holder ends,"
-    return Body(what, slips.SPINDLE_NEAR, height, radius, radius, np.zeros_like(height))
+    return Body("the spindle", slips.SPINDLE_NEAR, height, radius, radius, np.zeros_like(height))
 
 
 def contact_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
@@ -178,9 +177,10 @@ def _found(path: Path, body: Body, name: str, contacts: Contacts) -> Iterator[Fo
             last - first + 1,
             body=body.what,
             name=name,
-            at_x=at_x,
-            at_y=at_y,
-            depth=float(contacts.depth[first : last + 1].max()),
+            nose_mm=2 * SPINDLE_RADIUS_MM,
+            x_mm=at_x,
+            y_mm=at_y,
+            depth_mm=float(contacts.depth[first : last + 1].max()),
         )
 
 

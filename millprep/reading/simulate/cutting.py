@@ -91,17 +91,19 @@ def feed_faults(dry: DryRun) -> Iterator[Found]:
     is_coarse = drills & (per_rev > most * (1 + 1e-9))
     is_fast = fed & (moves.feed > mill_most + 1e-6)
     yield from runs_of(path, slips.NO_FEED, fed & ~(moves.feed > 0), fed)
-    yield from runs_of(path, slips.FEED_OVER_MILL, is_fast, fed, feed=moves.feed, most=mill_most)
+    yield from runs_of(
+        path, slips.FEED_OVER_MILL, is_fast, fed, feed_mm=moves.feed, most_mm=mill_most
+    )
     yield from runs_of(
         path,
         slips.FEED_OVER_TOOL,
         is_coarse,
         drills,
-        per_rev=per_rev,
-        feed=moves.feed,
+        per_rev_mm=per_rev,
+        feed_mm=moves.feed,
         rpm=moves.rpm,
         in_what=f" in {material.name}" if material is not None else "",
-        most=most / FEED_EXCESS * moves.rpm,
+        most_mm=most / FEED_EXCESS * moves.rpm,
     )
 
 
@@ -127,7 +129,7 @@ def peck_faults(dry: DryRun) -> Iterator[Found]:
     allowed = diameter * _peck_diameters(dry, is_first, done, diameter)
     is_solid = path.of_stroke(strokes.pilot) < SOLID_SHARE * diameter
     is_deep = dry.cuts & is_drilled & is_solid & (bite > allowed * PECK_SLACK + PECK_SLACK_MM)
-    figures = {"bite": bite, "diameter": diameter, "allowed": allowed}
+    figures = {"bite_mm": bite, "diameter_mm": diameter, "allowed_mm": allowed}
     for row in np.flatnonzero(is_deep).tolist():
         stroke = int(path.stroke[row])
         yield found_at(path, slips.DEEP_PECK, row, stroke, stroke, **figures)

@@ -1,23 +1,33 @@
-"""Collects what the moves do wrong, merges runs of it, and keeps a report to a readable length.
+"""Collects what the moves do wrong, merges runs of it, folds what is alike, and keeps a report to a
+readable length.
 
 Imports layer 0, `path` and numpy.
 """
 
 from __future__ import annotations
 
+import math
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.bounds import MOST_FINDINGS
-from millprep.base.findings import SEVERITIES, Finding, Words
+from millprep.base.findings import SEVERITIES, Finding, Value, Words, words
 from millprep.base.records import frozen, replace
 from millprep.reading.simulate.path import Flags, Ints, Path
+from millprep.reference.shared_rules import TOUCH_MM
 
-Figure = str | float | NDArray[np.float64] | Callable[[int], str | float]
+Figure = Value | NDArray[np.float64] | Callable[[int], Value]
 """Of a sentence: one for all moves, one a move (N,), or worked out for a move."""
+_PLACES = frozenset({"x_mm", "y_mm", "z_mm", "xy", "xyz", "low_mm", "reach_mm", "start_mm"})
+"""Figures in which findings that are alike may differ."""
+_WORST: dict[str, Callable[[Iterable[float]], float]] = {
+    **dict.fromkeys(("depth_mm", "beyond_mm", "bite_mm", "needed_mm"), max),
+    **dict.fromkeys(("left_mm", "inside_mm", "room_mm", "above_mm"), min),
+}
+"""And those of which the worst is told."""
 
 
 @frozen
@@ -35,8 +45,13 @@ class Found:
     neighbour: int | None = None
 
 
-def filled(template: Finding, line: int, /, **values: str | float) -> Finding:
-    """A finding of `slips` with its figures, at a line."""
+def filled(template: Finding, line: int, /, **values: Value) -> Finding:
+    """A finding of `slips` with its figures, at a line; x_mm, y_mm and z_mm make {xy} and {xyz}."""
+    place = {name: values[name] for name in ("x_mm", "y_mm", "z_mm") if name in values}
+    for axes in ("xy", "xyz"):
+        if all(f"{axis}_mm" in place for axis in axes):
+            at = " ".join(f"{axis.upper()}{{{axis}_mm:3bare}}" for axis in axes)
+            values[axes] = words(at, **place)
     figures = tuple(values.items())
     said, advice = (Words(str(text), figures) for text in (template.said, template.advice))
     return Finding(template.severity, template.kind, said, advice, line=line)
@@ -53,8 +68,9 @@ def found_at(
     /,
     **figures: Figure,
 ) -> Found:
-    """The finding at a move, or at `count` moves up to the `last`; {x}, {y} and {z} are its end."""
-    values: dict[str, str | float] = dict(zip("xyz", path.end[:, row].tolist(), strict=True))
+    """The finding at a move, or at `count` moves up to the `last`; {xyz} is its end."""
+    ends = zip(("x_mm", "y_mm", "z_mm"), path.end[:, row].tolist(), strict=True)
+    values: dict[str, Value] = dict(ends)
     for name, figure in figures.items():
         if isinstance(figure, np.ndarray):
             values[name] = figure[row].item()
@@ -62,6 +78,7 @@ def found_at(
             values[name] = figure(row) if callable(figure) else figure
     line = path.moves.line
     finding = filled(template, int(line[row]), **values)
+    finding = replace(finding, about=f"T{path.moves.tool[row]}")
     if last is not None:
         last_line = None if line[last] == line[row] else int(line[last])
         finding = replace(finding, last_line=last_line, count=count)
@@ -121,7 +138,7 @@ def merged(found: Iterable[Found], file: str) -> tuple[Finding, ...]:
             at = len(told)
             told.append(replace(finding, file=file))
         open_runs[finding.kind] = (at, one)
-    return capped(told, file)
+    return tuple(told)
 
 
 def _is_same_run(last: Found, one: Found) -> bool:
@@ -132,6 +149,63 @@ def _is_same_run(last: Found, one: Found) -> bool:
     if one.neighbour is not None and last.neighbour is not None:
         return one.neighbour - last.neighbour <= 1
     return one.move - last.move <= 1
+
+
+def folded(found: Iterable[Finding]) -> list[Finding]:
+    """Findings that are alike as one, at the first of their places: of one kind, file and tool, and
+    of the same figures but for where, and how deep or how near; the worst of that is told."""
+    alike: dict[Hashable, list[Finding]] = {}
+    for one in found:
+        alike.setdefault(_likeness(one), []).append(one)
+    return [_one_for(same) for same in alike.values()]
+
+
+def _likeness(one: Finding) -> Hashable:
+    where = (one.file, one.holes, one.setup, one.key, one.about)
+    if one.line is None or not isinstance(one.said, Words):
+        return one.severity, one.kind, one.message, one.remedy, where
+    figures = tuple(
+        (name, round(value, 6) if isinstance(value, float) else value)
+        for name, value in one.said.values
+        if name not in _PLACES and name not in _WORST
+    )
+    return one.severity, one.kind, one.said.template, figures, where
+
+
+def _one_for(alike: list[Finding]) -> Finding:
+    first = alike[0]
+    if len(alike) == 1:
+        return first
+    last = max((one.last_line or one.line or 0 for one in alike), default=0)
+    return replace(
+        first,
+        said=_with_worst(alike),
+        last_line=last or None,
+        count=sum(one.count for one in alike),
+        places=sum(one.places for one in alike),
+    )
+
+
+def _with_worst(alike: list[Finding]) -> str | Words:
+    """What the first says, with the figure and the line of the worst where that is another."""
+    said = alike[0].said
+    if isinstance(said, str):
+        return said
+    for name, worst in _WORST.items():
+        if name not in dict(said.values):
+            continue
+        figures = [_figure(one, name) for one in alike]
+        most = worst(figures)
+        if abs(most - figures[0]) > TOUCH_MM:
+            line = alike[figures.index(most)].line or 0
+            return said.and_also("; at worst {worst_mm:3}, line {worst}", worst_mm=most, worst=line)
+    return said
+
+
+def _figure(one: Finding, name: str) -> float:
+    values = dict(one.said.values) if isinstance(one.said, Words) else {}
+    value = values[name]
+    return value if isinstance(value, float) else math.nan
 
 
 def capped(found: list[Finding], file: str | None) -> tuple[Finding, ...]:

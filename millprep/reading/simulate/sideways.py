@@ -35,12 +35,12 @@ def sideways_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
         rapids[dry.milled.clear_rapids()] = False
     depth, dives = top - dry.low, rapids & (path.start[2] >= top - TOUCH_MM)
     through, level = slips.THROUGH_STOCK, replace(slips.THROUGH_STOCK, kind="rapid-below-top")
-    yield from runs_of(path, through, dives, depth=depth, what="a rapid")
-    yield from runs_of(path, level, rapids & ~dives, depth=depth, what="a rapid")
+    yield from runs_of(path, through, dives, depth_mm=depth, what="a rapid")
+    yield from runs_of(path, level, rapids & ~dives, depth_mm=depth, what="a rapid")
     for use in {form.use.kind: form.use for form in path.forms if form.use.only_down}.values():
         fed = below & path.is_feed & path.uses(partial(is_, use))
         template = replace(through, kind="sideways-in-stock")
-        yield from runs_of(path, template, fed, depth=depth, what=f"a {use.kind}")
+        yield from runs_of(path, template, fed, depth_mm=depth, what=f"a {use.kind}")
     yield from _too_deep(dry, scene)
 
     def touches(rows: Ints, start: Floats, end: Floats) -> Flags:
@@ -59,10 +59,10 @@ def _too_deep(dry: DryRun, scene: Scene) -> Iterator[Found]:
     is_under = mills & (beyond > BELOW_UNDERSIDE_MM + TOUCH_MM)
     template, least = slips.MILLED_BELOW_UNDERSIDE, underside - BELOW_UNDERSIDE_MM
     yield from runs_of(
-        path, slips.MILLED_DEEPER_THAN_FLUTES, is_beyond, mills, depth=depth, flute=flute
+        path, slips.MILLED_DEEPER_THAN_FLUTES, is_beyond, mills, depth_mm=depth, flute_mm=flute
     )
     if not scene.underside_known:
-        yield from runs_of(path, template, is_under, mills, beyond=beyond, least=least)
+        yield from runs_of(path, template, is_under, mills, beyond_mm=beyond, least_mm=least)
 
 
 def system_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
@@ -87,7 +87,7 @@ def end_faults(dry: DryRun) -> Iterator[Found]:
     is_over, height = depth_inside(scene.stock, end[:2])[0] > -path.radius[-1], float(end[2, 0])
     if is_over and height < scene.safe_height_mm - TOUCH_MM:
         is_in = height < top_at(scene.stock, end[:2])[0] - TOUCH_MM
-        figures = {"z": height, "safe": scene.safe_height_mm}
+        figures = {"z_mm": height, "safe_mm": scene.safe_height_mm}
         where = "in" if is_in else "over"
         yield Found(behind, filled(slips.ENDS_LOW, line, where=where, **figures))
 
@@ -128,7 +128,7 @@ def first_move_faults(dry: DryRun) -> Iterator[Found]:
     mild = replace(slips.HEIGHT_UNKNOWN, severity="warning")
     template = mild if dry.scene is None else slips.HEIGHT_UNKNOWN
     to_x, to_y, _ = moves.end
-    yield from runs_of(dry.path, template, blind, moves.kind != DWELL, to_x=to_x, to_y=to_y)
+    yield from runs_of(dry.path, template, blind, moves.kind != DWELL, x_mm=to_x, y_mm=to_y)
 
 
 def face_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:

@@ -8,7 +8,6 @@ table of materials.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 
 import numpy as np
 
@@ -64,7 +63,7 @@ def speed_faults(dry: DryRun) -> Iterator[Found]:
     def metal(row: int) -> str:
         return "carbide" if path.tool(row).is_carbide else "high speed steel"
 
-    figures: dict[str, Figure] = {"speed": speed, "widest": widest, "rpm": rpm, "usual": usual}
+    figures: dict[str, Figure] = {"speed": speed, "widest_mm": widest, "rpm": rpm, "usual": usual}
     figures |= {"tool": lambda row: path.tool(row).kind, "material": material.name}
     is_doubt, template = is_slowest | chatters, slips.SPEED_OVER_TOOL
     doubt = replace(template, severity="warning")
@@ -91,14 +90,9 @@ def low_feed_faults(dry: DryRun) -> Iterator[Found]:
             template,
             bad,
             cuts,
-            per_rev=lambda row: _plain(per_rev[row]),
-            feed=lambda row: _plain(moves.feed[row]),
+            per_rev_mm=per_rev,
+            feed_mm=moves.feed,
             rpm=moves.rpm,
-            usual=lambda row: _plain(usual[row]),
-            wanted=lambda row: _plain(usual[row] * moves.rpm[row]),
+            usual_mm=usual,
+            wanted_mm=usual * moves.rpm,
         )
-
-
-def _plain(value: float) -> str:
-    """Two figures, without an exponent."""
-    return f"{Decimal(f'{value:.2g}'):f}"

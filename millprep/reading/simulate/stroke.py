@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from millprep.base.findings import Finding, Severity
+from millprep.base.findings import Finding, Severity, Value, Words, words
 from millprep.base.records import frozen, replace
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.findings import Found, filled
@@ -24,7 +24,7 @@ _NO_HOLE_SHARE = 0.5  # of the least hole that a tool follows: a narrower one is
 _JUST_INSIDE_MM = 0.01
 SIZE_SLACK_MM = 0.001  # tool lines give three decimals
 
-Fault = tuple[Finding, dict[str, str | float]]
+Fault = tuple[Finding, dict[str, Value]]
 """A finding of `slips` and its figures."""
 
 
@@ -49,11 +49,12 @@ class Stroke:
     line: int
     last_line: int
 
-    def found(self, template: Finding, **figures: str | float) -> Found:
+    def found(self, template: Finding, **figures: Value) -> Found:
         """A finding of `slips` at the stroke."""
         # Hole after hole without a spot is one slip; anything else is told hole by hole.
         neighbour = self.number if template is slips.NO_SPOT else None
-        finding = filled(template, self.line, x=self.x, y=self.y, **figures)
+        finding = filled(template, self.line, x_mm=self.x, y_mm=self.y, **figures)
+        finding = replace(finding, about=f"T{self.tool_number}")
         return Found(self.move, finding, (template.kind, self.number), neighbour)
 
 
@@ -63,15 +64,16 @@ def faults(stroke: Stroke, room: list[Cut], *, underside_known: bool) -> Iterato
     if stroke.inside < 0:
         yield outside_fault(stroke)
     elif not form.use.is_cone and stroke.inside < form.radius_mm - TOUCH_MM:
-        yield stroke.found(slips.BREAKS_EDGE, size=_size(form), inside=stroke.inside)
+        yield stroke.found(slips.BREAKS_EDGE, size=_size(form), inside_mm=stroke.inside)
     depth = surface_at(room, form.radius_mm + 1e-6, stroke.top) - stroke.low
     if form.tool.flute_mm is not None and depth > form.tool.flute_mm + TOUCH_MM:
-        figures = {"depth": depth, "flute": form.tool.flute_mm}
-        yield stroke.found(slips.DEEPER_THAN_FLUTES, size=_size(form), **figures)
+        size, flute = _size(form), form.tool.flute_mm
+        yield stroke.found(slips.DEEPER_THAN_FLUTES, size=size, depth_mm=depth, flute_mm=flute)
     beyond = stroke.underside - stroke.low
     may_mm = BELOW_UNDERSIDE_MM + form.full_mm(0.0)
     if not underside_known and beyond > may_mm + TOUCH_MM:
-        yield stroke.found(slips.BELOW_UNDERSIDE, beyond=beyond, least=stroke.underside - may_mm)
+        least_mm = stroke.underside - may_mm
+        yield stroke.found(slips.BELOW_UNDERSIDE, beyond_mm=beyond, least_mm=least_mm)
     yield from _follow_faults(stroke, room)
 
 
@@ -83,19 +85,19 @@ def doubts(stroke: Stroke, room: list[Cut]) -> Iterator[Found]:
         cut.radius_mm >= STARTED_SHARE * radius and cut.upper_mm >= stroke.top for cut in room
     )
     if use.cuts_solid and not is_started:
-        yield stroke.found(slips.NO_SPOT, size=_size(stroke.form))
+        yield stroke.found(slips.NO_SPOT, size=_size(stroke.form, "drill"))
     least = max(LEAST_FLOOR_MM, FLOOR_SHARE * 2 * radius)
     if use.cuts_solid and TOUCH_MM < floor < least - TOUCH_MM:
-        yield stroke.found(slips.THIN_FLOOR, left=floor, least=least)
+        yield stroke.found(slips.THIN_FLOOR, left_mm=floor, least_mm=least)
     if not use.is_cone and TOUCH_MM < wall < LEAST_WALL_MM - TOUCH_MM:
-        yield stroke.found(slips.THIN_WALL, left=wall, least=LEAST_WALL_MM)
+        yield stroke.found(slips.THIN_WALL, left_mm=wall, least_mm=LEAST_WALL_MM)
 
 
 def outside_fault(stroke: Stroke) -> Found:
     """A feed down where there is no stock; some tools may come in from the side."""
     severe = slips.OUTSIDE_STOCK
     template = replace(severe, severity="warning") if stroke.form.use.may_miss else severe
-    return stroke.found(template, depth=stroke.top - stroke.low)
+    return stroke.found(template, depth_mm=stroke.top - stroke.low)
 
 
 def loose_faults(stroke: Stroke, room: list[Cut]) -> Iterator[Found]:
@@ -113,12 +115,11 @@ def _follow_faults(stroke: Stroke, room: list[Cut]) -> Iterator[Found]:
         yield stroke.found(template, **figures)
 
 
-def _size(form: Form) -> str:
-    return (
-        "tool of unknown size"
-        if form.tool.diameter_mm is None
-        else f"{form.tool.diameter_mm:.3f} mm"
-    )
+def _size(form: Form, what: str = "tool") -> Words:
+    size_mm = form.tool.diameter_mm
+    if size_mm is None:
+        return words(f"{what} of unknown size")
+    return words(f"{{size_mm:3}} {what}", size_mm=size_mm)
 
 
 # taps and reamers follow a hole: is it there, is it their size, is it deep enough?
@@ -142,7 +143,8 @@ def follow_fault(
     severity = _severity(wanted[1], size) if wanted is not None and size > 0 else None
     if wanted is not None and severity is not None:
         what, hole = wanted
-        figures = {"hole": size, "least": hole.usual_least_mm, "most": hole.usual_most_mm}
+        usual = {"least_mm": hole.usual_least_mm, "most_mm": hole.usual_most_mm}
+        figures: dict[str, Value] = {"hole_mm": size, **usual}
         if size < _NO_HOLE_SHARE * hole.usual_least_mm:
             return slips.NO_HOLE, {"tool": tool, **figures}
         return replace(slips.HOLE_WRONG, severity=severity), {"tool": what, **figures}
@@ -150,7 +152,7 @@ def follow_fault(
     if size > 0 and end >= size - 2 * DEPTH_ROOM_MM:
         return None
     reach = min(cut.surface(cut.radius_mm) for cut in deep)
-    return slips.HOLE_TOO_SHALLOW, {"tool": tool, "low": low_mm, "reach": reach}
+    return slips.HOLE_TOO_SHALLOW, {"tool": tool, "low_mm": low_mm, "reach_mm": reach}
 
 
 def _narrowest(deep: list[Cut], low_mm: float) -> float:

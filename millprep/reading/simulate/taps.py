@@ -17,6 +17,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from millprep.base.findings import Words, words
 from millprep.base.records import frozen
 from millprep.reading.moves import DWELL
 from millprep.reading.simulate import slips
@@ -55,13 +56,15 @@ class _Taps:
     pitch: Floats
     step: Floats
 
-    def out(self, row: int) -> str:
+    def out(self, row: int) -> Words:
         """What to write for the way out."""
-        fed = f" at F{self.step[row]:g}" if self.step[row] > 0 else ""
-        if self.has_head:
-            return f"leave the spindle as it is and feed out{fed} or more: G85, or G1"
+        step_mm = float(self.step[row])
+        fed = " at {step_mm:exact}/min" if step_mm > 0 else ""
         back, cycle = ("M4", "G84") if self.turns[row] > 0 else ("M3", "G74")
-        return f"turn the spindle back first ({back}) and feed out{fed}, or use {cycle}"
+        what = f"turn the spindle back first ({back}) and feed out{fed}, or use {cycle}"
+        if self.has_head:
+            what = f"leave the spindle as it is and feed out{fed} or more: G85, or G1"
+        return words(what, step_mm=step_mm)
 
 
 def tap_faults(dry: DryRun) -> Iterator[Found]:
@@ -113,7 +116,7 @@ def _torn(dry: DryRun, taps: _Taps) -> Iterator[Found]:
             advice=lambda row: in_words if is_down[row] else taps.out(row),
         )
     stood = stands & first
-    yield from holes_of(path, slips.TAP_DWELL, stood, seconds=moves.seconds, drawn=drawn)
+    yield from holes_of(path, slips.TAP_DWELL, stood, seconds=moves.seconds, drawn_mm=drawn)
 
 
 def _out_of_step(dry: DryRun, taps: _Taps) -> Iterator[Found]:
@@ -129,8 +132,9 @@ def _out_of_step(dry: DryRun, taps: _Taps) -> Iterator[Found]:
     fed_in = path.of_stroke(into)
     is_out = fed & ~path.is_down & taps.has_head
     is_slow = is_out & (moves.feed < fed_in - _HAIR)
-    step = {"feed": moves.feed, "pitch": taps.pitch, "rpm": moves.rpm, "exact": taps.step}
-    slow = {"feed": moves.feed, "fed_in": fed_in}
+    step = {"feed_mm": moves.feed, "pitch_mm": taps.pitch, "rpm": moves.rpm}
+    step["exact_mm"] = taps.step
+    slow = {"feed_mm": moves.feed, "fed_in_mm": fed_in}
     yield from holes_of(path, slips.TAP_FEED, is_off & ~is_out, True, **step)
     yield from holes_of(path, slips.TAP_SLOW_OUT, is_slow, True, **slow)
 
@@ -176,7 +180,7 @@ def _too_near(dry: DryRun, taps: _Taps) -> Iterator[Found]:
     solid, least = path.of_stroke(dry.strokes.solid), FLOATING_START_PITCHES * taps.pitch
     above = begins - solid
     is_near = np.isfinite(above) & (above > -TOUCH_MM) & (above < least - TOUCH_MM)
-    figures = {"above": above, "least": least, "start": begins - above + least}
+    figures = {"above_mm": above, "least_mm": least, "start_mm": begins - above + least}
     yield from holes_of(path, slips.TAP_TOO_NEAR, first & is_near, True, **figures)
 
 

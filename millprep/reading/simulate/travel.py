@@ -56,11 +56,11 @@ def travel_faults(dry: DryRun) -> Iterator[Found]:
             is_out,
             has_moved,
             axis=letter,
-            place=np.where(is_low, low, high),
-            beyond=np.where(is_low, least - low, high - most),
-            end=np.where(is_low, least, most),
-            least=least,
-            most=most,
+            place_mm=np.where(is_low, low, high),
+            beyond_mm=np.where(is_low, least - low, high - most),
+            end_mm=np.where(is_low, least, most),
+            least_mm=least,
+            most_mm=most,
         )
         yield from _too_long(path, axis, has_moved & ~checked, most - least)
 
@@ -97,7 +97,7 @@ def _too_long(path: Path, axis: int, among: Flags, length_mm: float) -> Iterator
         over = np.flatnonzero(high - low > length_mm + _SLACK_MM)
         if over.size:
             needed = float(high[-1] - low[-1])
-            figures = {"needed": needed, "length": length_mm}
+            figures = {"needed_mm": needed, "length_mm": length_mm}
             row, letter = int(own[over[0]]), "XYZ"[axis]
             yield found_at(path, slips.TRAVEL_TOO_SHORT, row, axis=letter, **figures)
 
