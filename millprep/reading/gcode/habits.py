@@ -122,10 +122,10 @@ def rise_after_cycle(state: State, line: Line, value: str | int) -> None:
     """Z alone after G80: straight up, whichever motion a control has in force then."""
     target, word = state.target(line), line.words["Z"]
     is_known = not state.unstated_axes and not state.doubts_length()
-    if target[2] <= state.position[2] or not is_known:
+    if target[2] < state.position[2] or not is_known:
         raise Refused(
             "no-motion",
-            f"{word} after G80: no motion is in force, and it does not go up from where the tool "
+            f"{word} after G80: no motion is in force, and it would not go up from where the tool "
             "is known to be",
             "write G0 or G1 on the line",
         )

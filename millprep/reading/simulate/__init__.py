@@ -106,6 +106,7 @@ _CHECKS_ON_STOCK = (
     sideways.system_faults,
     sideways.face_faults,
     contact.home_faults,
+    sideways.home_out_of_work_faults,
 )
 
 
@@ -162,6 +163,13 @@ def _not_checked(dry: DryRun) -> Iterator[str]:
         yield "stock and fixtures: none are given (--part, or --stock and --zero)"
     yield "tool changes: where the machine moves during one"
     yield from travel.not_compared(dry)
+    for one in dry.run.compensated:
+        yield (
+            f"where the tool is under cutter compensation, line {one.line} to {one.last_line}: up "
+            f"to its radius to the {one.side} of the path as written"
+        )
+    if dry.run.lost:
+        yield "where the tool is after a way home that nobody describes, until it is stated again"
     if scene is None:
         return
     if scene.material is None:
