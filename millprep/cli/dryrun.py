@@ -48,6 +48,10 @@ _Html = Annotated[
 _Against = Annotated[
     list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
 ]
+_Tools = Annotated[
+    list[Path] | None,
+    typer.Option("--tools", metavar="FILE", help="the card of a program without comments"),
+]
 _Trace = Annotated[bool, typer.Option("--trace", help="each act as a line of JSON, and no report")]
 
 
@@ -61,6 +65,7 @@ def dryrun(
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
+    tools: _Tools = None,
     moves: _Moves = None,
     picture: _Picture = None,
     html: _Html = None,
@@ -77,7 +82,7 @@ def dryrun(
     given = askew(skew, skew_edge, setup, shown)
     refuse_ending(picture, (".svg", ".png", ".pdf"), "--picture: nothing is")
     refuse_ending(html, (".html", ".htm"), "--html: nothing is")
-    asked = (part, shop, stock, zero, setup, shown, given)
+    asked = (part, shop, stock, zero, setup, shown, given, tools or ())
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)

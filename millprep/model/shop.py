@@ -278,6 +278,7 @@ class Control:
     tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
                  (common practice)
     has_home   : False: no switches find machine zero, it is where the control was switched on
+    spindle    : by S and M3; by M3 alone, its speed by the belt; or neither
     peck_retract : where a G83 goes up to between pecks: R, or the clear height
     dwell      : what a P of a dwell counts
     program_number : of the first file written, None for none; line_numbers : N on every line
@@ -309,6 +310,7 @@ class Control:
     m_codes: dict[int, str] = anew(factory=lambda: dict(SWITCHING))
     keeps: frozenset[str] = frozenset({"G10"})
     has_home: bool = True
+    spindle: Literal["driven", "switched", "by hand"] = "driven"
     peck_retract: Literal["r", "clear"] = "r"
     dwell: Literal["s", "ms"] = "s"
     line_numbers: bool = False

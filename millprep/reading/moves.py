@@ -41,7 +41,8 @@ class Moves:
     plane        : 17, 18 or 19, the plane of an arc
     sweep_deg    : angle of an arc, always positive; 0 elsewhere
     feed         : [mm/min], nan for rapid and dwell
-    rpm          : programmed speed [rev/min]; spindle : 1 clockwise, -1 anticlockwise, 0 stopped
+    rpm          : programmed speed [rev/min], nan where nobody has said
+    spindle      : 1 clockwise, -1 anticlockwise, 0 stopped
     tool         : number in the spindle, 0 none; offset : H in force, 0 none, -1 unstated
     cycle        : 0, or the cycle word's number (81 for G81) that made the move
     seconds      : of a dwell, else 0
@@ -186,6 +187,7 @@ class ProgramRun:
     compensated : moves that go to one side of where they are written, by up to a tool's radius
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
+    is_spindle_assumed : it is started by hand, and no stop says when: taken to turn throughout
     spindle_at_end : state after the last line read
     leaves      : what the next program finds in the control
     """
@@ -202,5 +204,6 @@ class ProgramRun:
     compensated: tuple[Compensated, ...] = ()
     is_complete: bool = True
     spindle_at_end: int = 0
+    is_spindle_assumed: bool = False
     blind_moves: int = 0
     leaves: Carried | None = None
