@@ -28,7 +28,8 @@ Ints = NDArray[np.int32]
 
 @frozen
 class Moves:
-    """One row per motion; arrays `(N,)` unless a shape is given.
+    """One row per motion; arrays `(N,)` unless a shape is given, not to be written to: a column
+    that is the same in every row holds its figure once.
 
     line         : 1-based line of the file
     kind         : RAPID, FEED, ARC_CW, ARC_CCW, DWELL
@@ -36,7 +37,7 @@ class Moves:
                    (G92 and tool length taken off)
     shift        : (3, N) add to a reading to get the tool's tip in stock axes, that is, from the
                    origin of the scene's work system and with the tool's real length [mm]
-    machine_end  : (3, N) gauge point in machine coordinates when the move ends [mm]
+    to_machine   : (3, N) add to a reading to get the gauge point in machine coordinates [mm]
     centre       : (3, N) of an arc, in readings; nan elsewhere
     plane        : 17, 18 or 19, the plane of an arc
     sweep_deg    : angle of an arc, always positive; 0 elsewhere
@@ -55,7 +56,7 @@ class Moves:
     start: Floats
     end: Floats
     shift: Floats
-    machine_end: Floats
+    to_machine: Floats
     centre: Floats
     plane: Ints
     sweep_deg: Floats
@@ -71,6 +72,11 @@ class Moves:
 
     def __len__(self) -> int:
         return int(self.line.size)
+
+    @property
+    def machine_end(self) -> Floats:
+        """(3, N) gauge point in machine coordinates when each move ends [mm]."""
+        return self.end + self.to_machine
 
 
 Point = tuple[float, float, float]
