@@ -145,7 +145,7 @@ def test_arcs_by_their_description() -> None:
         moves = read(text, arcs=arcs).moves
         assert moves.centre[:2, -1].tolist() == [15.0, 5.0]
     run = read(whole["centre"], arcs="radius")
-    assert run.findings[-1].kind == "bad-arc"
+    assert run.findings[-1].kind == "control-lacks"
     assert read(start + "G2 X15. Y15. R10. F60\nM30\n", arcs="radius").is_complete
 
 

@@ -60,6 +60,7 @@ READ: dict[str, list[tuple[str, str]]] = {
         (CYCLE + "G80\n(up)\nZ20.5 F200.", CYCLE + "G80\n(up)\nG0 Z20.5 F200."),
         (CYCLE + "G80\nG91\nZ0.6", CYCLE + "G80\nG91\nG0 Z0.6"),
         (CYCLE + "G80\nZ5.", CYCLE + "G80\nG0 Z5."),
+        (CYCLE + "G80 M9\nM5\nZ8.\nZ9.", CYCLE + "G80 M9\nM5\nG0 Z8.\nZ9.\nG80"),
     ],
     "zero outside the plane": [
         ("G2 X10. Y0. I5. J0. K0.000", "G2 X10. Y0. I5. J0."),
@@ -167,6 +168,11 @@ LOOK_ALIKES = [
     ("Z up after G80 with another code", CYCLE + "G80\nG55 Z9.", "no-motion", 5),
     ("Z up after G80 with an offset", CYCLE + "G80\nG43 H1 Z9.", "no-motion", 5),
     ("Z up after G80 and a change", CYCLE + "G80\nT2 M6\nZ9.", "no-motion", 6),
+    ("Z up after G80 and home", CYCLE + "G80\nG91 G28 Z0\nG90\nZ9.", "no-motion", 7),
+    ("Z up after G80 and another origin", CYCLE + "G80\nG55\nZ9.", "no-motion", 6),
+    ("Z up after G80 and another offset", CYCLE + "G80\nG43 H2\nZ9.", "no-motion", 6),
+    ("Z up after G80 and a stop", CYCLE + "G80\nM0\nZ9.", "no-motion", 6),
+    ("Z up after G80 with no cycle", "G80\nZ9.", "no-motion", 4),
     ("Z before any motion", "", "no-motion", 2),
     ("G0 with G28 in G90", "G0 G28 Z9.", "axis-words-twice", 3),
     ("G0 with G90 G28", "G0 G90 G28 Z9.", "axis-words-twice", 3),
@@ -402,6 +408,12 @@ def test_home_without_axes_in_its_forms(home: str) -> None:
     assert known.lost == ()
     assert_allclose(known.moves.end[:, -1], [1.0, 2.0, 90.0])
     assert "home-without-axes" in [f.kind for f in known.findings]
+
+
+def test_machine_coordinates_say_where_the_tool_is_only_where_the_work_is_listed() -> None:
+    text = START + "G28\nG53 G0 Z0.\nG0 X1. Y1.\nZ1.\nM2\n"
+    assert LostAxis(2, 1, 2) in run(text).lost
+    assert LostAxis(2, 1, 4) in run(text, offsets_mm={}).lost
 
 
 def test_a_known_home_after_an_unknown_one_says_where_the_tool_is() -> None:

@@ -256,9 +256,10 @@ class Cabinet:
     boring_head: BoringRange | None = None
 
 
-SWITCHING = {88: "coolant", 89: "coolant"}
-"""M codes beside M7, M8 and M9 that usually move nothing: coolant through the spindle on and off
-(common practice)."""
+SWITCHING = {50: "coolant", 51: "coolant", 88: "coolant", 89: "coolant"}
+"""M codes beside M7, M8 and M9 that move nothing: a third and a fourth coolant (from memory of ISO
+6983-1), coolant through the spindle on and off (common practice). Lights and air have no number in
+common."""
 
 
 @frozen

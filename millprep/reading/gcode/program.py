@@ -278,6 +278,7 @@ class _Reading:
             stated = self._watch(line, step)
             VERBS[step.verb](state, line, step.value)
             know_again(state, stated, row)
+            habits.note_cycle(state, step.verb)
             if state.unstated_axes and step.verb in offsets.MOVING:
                 offsets.note_first_move(state, line, step.verb, row)
             if step.rank != MOTION_RANK:

@@ -79,6 +79,7 @@ class State:
     is_height_said : G92 or G10 L20 has set Z since: how high it stands is known
     unknown_axes : axis -> row at which a way home has taken it to where nobody knows
     lost        : the same of axes that have been stated again
+    is_out_of_cycle : the last move was a cycle's, and nothing has changed its reading since
     compensation : side to which cutter compensation puts the tool; empty: it is off
     compensated : where it was on
     comment_line, comments : the last line that held comments and nothing else
@@ -126,6 +127,7 @@ class State:
     is_height_said: bool = False
     unknown_axes: dict[str, int] = field(default_factory=dict)
     lost: list[LostAxis] = field(default_factory=list)
+    is_out_of_cycle: bool = False
     compensation: str = ""
     compensated: list[Compensated] = field(default_factory=list)
     card: ToolCard | None = None
