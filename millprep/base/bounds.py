@@ -10,6 +10,10 @@ from __future__ import annotations
 
 LARGEST_FILE_BYTES = 8_000_000
 """bytes of a part, shop, assembly or measured file | refused before it is read"""
+LARGEST_PLAN_BYTES = 40_000_000
+"""bytes of a DXF that a part file is made of | refused before it is read"""
+MOST_SHAPES = 500_000
+"""shapes of a DXF, blocks written out | refused"""
 MOST_TABLES = 20_000
 """tables with a header, `[stock]` or `[[hole]]`, in one file | refused before it is read"""
 MOST_VALUES = 300_000

@@ -17,10 +17,13 @@ KINDS: dict[str, str] = {
     "bad-row": "A line of a table (CSV) that does not have the columns of its header.",
     "off-face": "A hole whose centre lies off its face.",
     "assumed": "Something that the file leaves open and that has been assumed.",
+    "not-understood": "What stands on a plan and was not read into the part file made of it.",
+    "taken-as": "What was taken as what, of a plan that does not say it itself.",
     "output-refused": "An output file that may not be replaced, or a folder that does not exist.",
     "not-true-scale": "A print that cannot be brought to full size, or a template too large.",
     "letters-not-drawn": "Letters of a name that a format cannot show.",
     # a part, before it is cut
+    "guessed-blank": "A blank put round the holes of a plan that gave none, not yet looked at.",
     "idle-setup": "A setup of the part file in which nothing is done.",
     "wrong-drills": "Drills of the part file that do not lead up to the hole's size.",
     "peck-too-small": "Pecks so small that a hole takes hundreds of them.",
@@ -285,7 +288,7 @@ KINDS: dict[str, str] = {
 
 NEVER_MEANT = frozenset(
     {
-        "below-underside", "deeper-than-flutes", "hits-fixture", "holder-hits",
+        "below-underside", "deeper-than-flutes", "guessed-blank", "hits-fixture", "holder-hits",
         "hand-reamer-blind", "hole-over-parallel", "hole-wrong-for-tool", "jaws-too-high",
         "cannot-be-held", "parallel-beside-part", "peck-too-small", "safe-height-low",
         "spot-too-wide", "tools-differ", "wrong-drills",

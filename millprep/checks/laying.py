@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from millprep.base.findings import Finding, note, warning, words
+from millprep.base.findings import Finding, note, stop, warning, words
+from millprep.base.units import Length
 from millprep.checks.registry import Job, check, check_of_setup
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face
 from millprep.planning.face_order import late_locating, meetings
@@ -14,6 +15,12 @@ from millprep.planning.plan import SetupPlan
 from millprep.setting.round_bars import is_disc_on_end
 from millprep.setting.zeroing import FINDER_BITE_MM
 
+_GUESSED = stop(
+    "guessed-blank",
+    "nobody has said how large the blank is: {size} was put round the holes of a plan",
+    "see in [stock] what the drawing says, and that the holes count from its edges; then take "
+    "guessed = true out",
+)
 CUT_AWAY_SHARE = 0.5  # of a face, from which on it holds and locates no longer (common practice)
 
 _ZERO_LOST = warning(
@@ -45,6 +52,15 @@ _HEAD_MOVES = warning(
     "take a shorter {longest} or hold it deeper, hold short tools out farther, or find zero again "
     "after each move",
 )
+
+
+@check
+def guessed_blank(job: Job) -> Iterator[Finding]:
+    """Holes that stand right to each other may stand wrong on a blank that was guessed."""
+    stock, units = job.plan.part.stock, job.plan.part.units
+    if stock.is_guessed:
+        size = " x ".join(f"{Length(each, units):exact bare}" for each in stock.nominal_mm)
+        yield job.finding(_GUESSED, size=size)
 
 
 @check_of_setup

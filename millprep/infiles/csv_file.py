@@ -23,21 +23,21 @@ from millprep.infiles.told import Told
 from millprep.infiles.wording import folded, meant, nearest
 from millprep.model.part import Part
 
-_CSV = Kind(
+CSV = Kind(
     ".csv",
     "it holds a line a hole; is it another?",
     "save the table as CSV in UTF-8",
     "save the table as CSV",
 )
-_UNITS: dict[str, Units] = {
+UNIT_WORDS: dict[str, Units] = {
     "mm": "mm", "millimetre": "mm", "millimetres": "mm",
     "inch": "inch", "inches": "inch", "in": "inch", '"': "inch",
 }  # fmt: skip
 _MANY_NAMES = 8
-_SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
+SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _LINE_END = re.compile(r"\r\n|\n|\r")
 _FIGURE = re.compile(r"[+-]?(\d{1,40}\.?\d{0,40}|\.\d{1,40})([eE][+-]?\d{1,2})?")
-_DECIMAL_COMMA = re.compile(r"^([+-]?\d*),(\d+)(?![\d.,])")
+DECIMAL_COMMA = re.compile(r"^([+-]?\d*),(\d+)(?![\d.,])")
 _DECIMAL = re.compile(r"[+-]?\d+[.,]\d+")
 
 
@@ -100,7 +100,7 @@ class PartRows:
     def units(self, row: CsvRow, about: str) -> Units:
         """The unit of a row's plain figures; the part's where it names none."""
         given = row.cells.get("unit", "")
-        units = _UNITS.get(given.lower())
+        units = UNIT_WORDS.get(given.lower())
         if given and units is None:
             message = f"unit: {shown(given)} is no unit"
             self.add("unknown-word", row, about, message, "accepted: mm, inch")
@@ -128,23 +128,23 @@ def read_csv(
     Raises MillprepError for what is no such table at all.
     """
     name = str(path)
-    text = text_of(read_bytes(Path(path), name, _CSV), name, _CSV)
+    text = text_of(read_bytes(Path(path), name, CSV), name, CSV)
     count = max(text.count("\n"), text.count("\r"))
     if count > MOST_ROWS:
         raise unreadable(name, f"holds {count:,} lines", f"at most {MOST_ROWS:,} in one file")
-    lines = list(_said(text))
+    lines = list(said_lines(text))
     if not lines:
         raise unreadable(name, "holds no lines", f"its first line is {','.join(needed)}")
     (head_line, head), *below = lines
-    separator = next((mark for mark in _SEPARATORS if mark in head), ",")
+    separator = next((mark for mark in SEPARATORS if mark in head), ",")
     columns = head.count(separator) + 1
     if columns > MOST_COLUMNS:
         raise unreadable(name, f"has {columns:,} columns", f"at most {MOST_COLUMNS:,}", head_line)
-    cells = _cells(head, separator, head_line, faults)
+    cells = cells_of(head, separator, head_line, faults)
     header = _header(cells, separator, head_line, needed, optional, faults)
     if not set(needed) <= set(header):
         faults.raise_if_any()
-    rows = [_row(line, text, separator, header, faults) for line, text in below]
+    rows = [row_of(line, text, separator, header, faults) for line, text in below]
     return CsvFile(name, header, tuple(row for row in rows if row is not None), separator != ",")
 
 
@@ -153,7 +153,7 @@ def figure_mm(words: str, units: Units, has_decimal_comma: bool = False) -> Frac
 
     Raises WordError.
     """
-    plain = _DECIMAL_COMMA.sub(r"\1.\2", words) if has_decimal_comma else words
+    plain = DECIMAL_COMMA.sub(r"\1.\2", words) if has_decimal_comma else words
     plain = plain.replace("−", "-")
     if _FIGURE.fullmatch(plain) is None:
         return read_length(plain, units)
@@ -162,7 +162,7 @@ def figure_mm(words: str, units: Units, has_decimal_comma: bool = False) -> Frac
     return figure * MM_PER_INCH if units == "inch" else figure
 
 
-def _said(text: str) -> Iterator[tuple[int, str]]:
+def said_lines(text: str) -> Iterator[tuple[int, str]]:
     """(line, text) of the lines that say something: separators alone do not."""
     for line, words in enumerate(_LINE_END.split(text), 1):
         if says_something(words):
@@ -174,7 +174,7 @@ def says_something(line: str) -> bool:
     return bool(line.strip(" \t;,")) and not line.lstrip(' \t"').startswith("#")
 
 
-def _cells(text: str, separator: str, line: int, faults: Told) -> list[str]:
+def cells_of(text: str, separator: str, line: int, faults: Told) -> list[str]:
     """The cells of one line; a quotation mark that is not closed is a fault, not a long cell."""
     if (count := text.count(separator)) > MOST_COLUMNS:
         faults.stop_at("bad-row", line, f"{count + 1:,} columns", f"at most {MOST_COLUMNS:,}")
@@ -228,10 +228,11 @@ def _header(
     return header
 
 
-def _row(
+def row_of(
     line: int, text: str, separator: str, header: tuple[str, ...], faults: Told
 ) -> CsvRow | None:
-    cells = _cells(text, separator, line, faults)
+    """A line by the columns of its header, or None with its fault noted."""
+    cells = cells_of(text, separator, line, faults)
     if not cells:
         return None
     if len(cells) != len(header):
@@ -252,9 +253,9 @@ def _columns(count: int) -> str:
 
 
 def _why_uneven(cells: list[str], separator: str, wanted: int) -> str:
-    others = [mark for mark in _SEPARATORS if mark != separator and any(mark in c for c in cells)]
+    others = [mark for mark in SEPARATORS if mark != separator and any(mark in c for c in cells)]
     if len(cells) < wanted and others:
-        return f"this table has its columns between {_SEPARATORS[separator]}: keep to one mark"
-    if len(cells) > wanted and separator == "," and _DECIMAL_COMMA.match(",".join(cells[-2:])):
+        return f"this table has its columns between {SEPARATORS[separator]}: keep to one mark"
+    if len(cells) > wanted and separator == "," and DECIMAL_COMMA.match(",".join(cells[-2:])):
         return "write decimals with a point, or put semicolons between the columns of all lines"
     return "leave a cell empty where nothing is known, and put names with a comma in quotes"

@@ -31,6 +31,7 @@ class Kind:
     if_large: str
     if_not_utf8: str
     if_not_text: str
+    largest_bytes: int = LARGEST_FILE_BYTES
 
 
 def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
@@ -42,8 +43,8 @@ def read_bytes(path: Path, name: str, kind: Kind) -> bytes:
             raise unreadable(name, _MISSING, nearby(path, kind.ending))
         if not path.is_file():
             raise unreadable(name, "is not a plain file", "name a text file")
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            largest = f"{LARGEST_FILE_BYTES // 1_000_000} MB"
+        if path.stat().st_size > kind.largest_bytes:
+            largest = f"{kind.largest_bytes // 1_000_000} MB"
             raise unreadable(name, f"is larger than {largest}", kind.if_large)
         content = path.read_bytes()
         note_input(path)

@@ -17,6 +17,7 @@ from millprep.base.kinds import KINDS
 from millprep.base.units import shown
 from millprep.infiles import features
 from millprep.infiles.drafts import Bench, Draft, letters
+from millprep.infiles.faults import Faults
 from millprep.infiles.part_schema import HoleTable
 from millprep.infiles.part_words import Depth
 from millprep.infiles.patterns import WHERE_KEYS
@@ -131,11 +132,7 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
         return
     with bench.noting(draft):
         if draft.table.depth is None:
-            raise WordError(
-                "its depth is missing",
-                'give depth = a length, "through", or { into = "name of a hole" }',
-                kind="missing-key",
-            )
+            raise _no_depth()
         shared = _shared(bench, draft, draft.what, draft.table.depth)
         if shared is None:
             return
@@ -153,6 +150,29 @@ def _finish(bench: Bench, draft: Draft) -> Iterator[Hole]:
                     "goes_into": goes_into,
                 }
             )
+
+
+def _no_depth() -> WordError:
+    return WordError(
+        "its depth is missing",
+        'give depth = a length, "through", or { into = "name of a hole" }',
+        kind="missing-key",
+    )
+
+
+def tell_unfinished(faults: Faults, raw: list[Any], defaults: HoleTable | None) -> None:
+    """What is wrong with holes where there is no blank to put them on: shape, kind and depth."""
+    for index, data in enumerate(raw):
+        path = ("hole", index)
+        table = faults.validated(HoleTable, data, path)
+        if table is None:
+            continue
+        whole = merged(table, defaults)
+        given = table.given(*HOLE_KINDS)
+        with faults.noting((*path, *given[-1:]), hole=table.name):
+            features.what_of(whole, faults.units)
+        if whole.depth is None:
+            faults.note(path, _no_depth(), hole=table.name)
 
 
 def _shared(bench: Bench, draft: Draft, what: features.What, depth: Depth) -> dict[str, Any] | None:

@@ -14,7 +14,7 @@ from millprep.base.units import shown
 from millprep.infiles.dimension_tables import read_dimensions
 from millprep.infiles.drafts import Bench
 from millprep.infiles.faults import Faults
-from millprep.infiles.holes import place_holes, read_holes
+from millprep.infiles.holes import place_holes, read_holes, tell_unfinished
 from millprep.infiles.mirror import mirrored
 from millprep.infiles.part_schema import DatumTable, HoleTable, OppositeTable, PartTable
 from millprep.infiles.placing import is_off_face
@@ -85,8 +85,7 @@ def _part(faults: Faults, others: Others) -> Part | None:
         if data.get("dimension"):
             dimensions = read_dimensions(_as_drawn(bench, raw_holes, defaults))
     else:
-        for index, each in enumerate(raw_holes):
-            faults.validated(HoleTable, each, ("hole", index))
+        tell_unfinished(faults, raw_holes, defaults)
     if not raw_holes and not faults.are_stops:
         faults.add("missing-key", (), "the part has no holes", "add a [[hole]]", severity="warning")
     if table is None or stock is None or material is None:

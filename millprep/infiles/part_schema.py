@@ -241,6 +241,7 @@ class StockTable(Table):
     axis: AxisWord = "z"
     bore: Size | None = None
     measured: MeasuredTable | None = None
+    guessed: StrictBool = False
 
 
 class DatumTable(Table):

@@ -46,7 +46,7 @@ def _block(faults: Faults, table: StockTable) -> Stock:
     _refuse_measured(faults, measured, ("diameter", "length"), "x, y and z")
     found = (measured.x, measured.y, measured.z)
     x, y, z = (size if one is None else one for size, one in zip(table.size, found, strict=True))
-    return Stock((x, y, z), table.size)
+    return Stock((x, y, z), table.size, is_guessed=table.guessed)
 
 
 def _disc(faults: Faults, table: StockTable) -> Stock:
@@ -63,7 +63,7 @@ def _disc(faults: Faults, table: StockTable) -> Stock:
     length = table.length if measured.length is None else measured.length
     axis = AXIS_LETTERS.index(table.axis)
     nominal = _box(table.diameter, table.length, axis)
-    return Stock(_box(diameter, length, axis), nominal, axis, table.bore)
+    return Stock(_box(diameter, length, axis), nominal, axis, table.bore, table.guessed)
 
 
 def _box(diameter: float, length: float, axis: int) -> Point:

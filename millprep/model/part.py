@@ -59,12 +59,14 @@ class Stock:
     nominal_mm : the same by the drawing
     axis       : None for a block, else the part axis (0, 1, 2) along which a disc is round
     bore_mm    : diameter of a bore along the disc's axis, or None
+    is_guessed : put round the holes of a plan that gave no blank
     """
 
     size_mm: Point
     nominal_mm: Point
     axis: int | None = None
     bore_mm: float | None = None
+    is_guessed: bool = False
 
     def face_at_mm(self, face: Face) -> float:
         """Where the face lies along its own axis [mm]."""
