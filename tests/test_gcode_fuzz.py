@@ -94,7 +94,7 @@ def test_any_words_of_the_language(text: str, control: Control) -> None:
     judge(START + b"M98 P7 L2\nM30\nO7\n" + text.encode() + b"\nM99\n", control)
 
 
-REAL = [path.read_bytes() for path in sorted(PROGRAMS_KEPT.glob("*.nc"))]
+REAL = [path.read_bytes() for path in sorted(PROGRAMS_KEPT.rglob("*.nc"))]
 
 
 @settings(max_examples=500)
