@@ -94,6 +94,8 @@ MOST_FINDINGS = 1_000
 
 MOST_PIECES = 40_000
 """lines in each view of a dry run's picture | left out, and it is said"""
+MOST_SECTIONS = 24
+"""sections of a dry run's picture, `--section` | refused"""
 MOST_SQUARES_LEFT = 600_000
 """squares in which what is left of the stock is worked out, more or less | worked out coarser"""
 MOST_LINES_SHOWN = 20_000

@@ -42,15 +42,14 @@ _Picture = Annotated[
     Path | None,
     typer.Option(metavar="FILE.svg|.png|.pdf", help="three views to scale, and what is left"),
 ]
+_Section = Annotated[
+    list[str] | None, typer.Option(metavar="HOLE", help="show it cut: a name, 'X20 Y10', a number")
+]
 _Html = Annotated[
     Path | None, typer.Option(metavar="FILE.html", help="the views beside the program")
 ]
 _Against = Annotated[
     list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
-]
-_Tools = Annotated[
-    list[Path] | None,
-    typer.Option("--tools", metavar="FILE", help="the card of a program without comments"),
 ]
 _Trace = Annotated[bool, typer.Option("--trace", help="each act as a line of JSON, and no report")]
 
@@ -65,10 +64,10 @@ def dryrun(
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
-    tools: _Tools = None,
     moves: _Moves = None,
     picture: _Picture = None,
     html: _Html = None,
+    section: _Section = None,
     against: _Against = None,
     trace: _Trace = False,
     format: option.ReportFormat = None,
@@ -82,13 +81,16 @@ def dryrun(
     given = askew(skew, skew_edge, setup, shown)
     refuse_ending(picture, (".svg", ".png", ".pdf"), "--picture: nothing is")
     refuse_ending(html, (".html", ".htm"), "--html: nothing is")
-    asked = (part, shop, stock, zero, setup, shown, given, tools or ())
+    if section and picture is None and html is None:
+        message, remedy = "--section is drawn on a picture or page", "add --picture left.svg"
+        raise stopped("unknown-word", message, remedy)
+    asked = (part, shop, stock, zero, setup, shown, given)
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)
         return exit_status(findings)
     progress = _tell if sys.stderr.isatty() else None
-    made = dry_run(files, *asked, against=against or (), progress=progress)
+    made = dry_run(files, *asked, against=against or (), sections=section or (), progress=progress)
     contents: Contents = []
     if moves is not None:
         contents.append(("--moves", moves, made.moves_csv()))

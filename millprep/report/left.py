@@ -21,6 +21,7 @@ from millprep.reading.simulate.solid import depth_inside, top_at
 from millprep.report.drawn import CAPTION_MM, draw_view, scale_words
 from millprep.report.labels import SMALL_MM, draw_marks
 from millprep.report.paper import EDGE_MM, GAP_MM, HEAD_MM, PAGE_MM, draw_head, fitting
+from millprep.report.section import draw_cutting_line
 from millprep.report.shades import isometric_of, plan_of
 from millprep.report.views import VIEWS, Scaled, Shown, View, Window, places_of, window_of
 
@@ -52,6 +53,8 @@ def draw_left(pen: Tinter, shown: Shown) -> None:
     places = places_of(shown, paths)
     _tint_plan(pen, left, plan, squares)
     draw_view(pen, shown, paths, plan, places, scene.stock.low_mm[2])
+    for number in range(len(shown.sections)):
+        draw_cutting_line(pen, shown, plan, number)
     _draw_isometric(pen, shown, left, seen_room, places)
     for line, words in enumerate(words_of(shown, left)[::-1]):
         pen.text((EDGE_MM, EDGE_MM + 2 * SMALL_MM * line), words, SMALL_MM)

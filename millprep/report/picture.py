@@ -26,6 +26,7 @@ from millprep.report.drawn import (
 from millprep.report.labels import SMALL_MM
 from millprep.report.left import draw_left
 from millprep.report.paper import EDGE_MM, GAP_MM, HEAD_MM, PAGE_MM, draw_head, fitting, shortened
+from millprep.report.section import A_SHEET, draw_sections
 from millprep.report.views import VIEWS, Scaled, Shown, Window, places_of, window_of
 
 KEY_WIDTH_MM = 62.0
@@ -38,6 +39,9 @@ def sheets_of(shown: Shown) -> Iterator[Sheet]:
     yield partial(draw, shown=shown)
     if shown.scene is not None and shown.record is not None:
         yield partial(draw_left, shown=shown)
+        places = places_of(shown, shown.paths()) if shown.sections else []
+        for first in range(0, len(shown.sections), A_SHEET):
+            yield partial(draw_sections, shown=shown, first=first, places=places)
 
 
 def draw(pen: Pen, shown: Shown) -> None:

@@ -19,6 +19,7 @@ import numpy as np
 from millprep.base.bounds import MOST_PIECES
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
+from millprep.base.units import Units
 from millprep.model.scene import Box, Disc, Scene
 from millprep.reading.milled_rooms import SidewaysCuts
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
@@ -49,6 +50,16 @@ VIEWS = (
 
 
 @frozen
+class HoleAt:
+    """Where a section is wanted: what it is called, the place, and the hole where one is there."""
+
+    words: str
+    x_mm: float
+    y_mm: float
+    hole: MadeHole | None = None
+
+
+@frozen
 class Shown:
     """All that a picture shows: what stands there, what moves, what was made and what was found.
 
@@ -56,6 +67,7 @@ class Shown:
     findings : those that are numbered, in the order of their numbers, from 1
     system_listed : whether the shop lists where the work stands in the machine
     record, sideways : what the programs have removed of the stock, of all of them
+    sections : of what is left, that are wanted; units : of their figures
     """
 
     title: str
@@ -66,6 +78,8 @@ class Shown:
     system_listed: bool
     record: Record | None = None
     sideways: Sequence[SidewaysCuts] = ()
+    sections: Sequence[HoleAt] = ()
+    units: Units = "mm"
 
     def paths(self) -> list[Path]:
         """The tool's way in each program."""

@@ -24,7 +24,7 @@ import numpy as np
 from millprep.base.records import frozen
 from millprep.model.scene import Drilled, Scene
 from millprep.reading.milled_rooms import SidewaysCuts
-from millprep.reading.simulate.record import SAME_AXIS_MM, Cut, Place, Record
+from millprep.reading.simulate.record import Cut, Place, Record
 from millprep.reading.simulate.solid import bottom_at, depth_inside, top_at
 
 Floats = np.typing.NDArray[np.float64]
@@ -112,7 +112,7 @@ def across_room(room: Drilled, x: Floats, y: Floats) -> tuple[Floats, Floats]:
     aside = (y - y0) * way[0] - (x - x0) * way[1]
     with np.errstate(invalid="ignore"):
         half = np.sqrt((room.diameter_mm / 2) ** 2 - aside**2)
-    half = np.where((along >= -SAME_AXIS_MM) & (along <= long + SAME_AXIS_MM), half, np.nan)
+    half = np.where((along > -_HAIR) & (along < long + _HAIR), half, np.nan)
     return z - half, z + half
 
 

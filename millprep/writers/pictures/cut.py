@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
+from millprep.canvas.hatch import hatched
 from millprep.canvas.pen import Brush, Place
 from millprep.canvas.spread import spread
 from millprep.sheets.cut import Cut
@@ -48,7 +49,7 @@ def draw_cut(cut: Cut, pen: Brush, room: Room) -> None:
         if cut.is_whole:
             inner = 0.0 if abs(bottom[0] - axis) < _HAIR_MM else cut.half_mm[-1][0]
             pen.line(at(inner, cut.floor_mm, side), at(edge, cut.floor_mm, side), "edge")
-        for start, end in _hatch(solid):
+        for start, end in hatched(solid, _HATCH_MM):
             pen.line(start, end, "thin")
         if cut.thread_mm is not None:
             radius, deep = cut.thread_mm
@@ -69,20 +70,3 @@ def _draw_depths(cut: Cut, pen: Brush, room: Room, ends: Sequence[Place]) -> Non
         pen.line((x + 0.5, y), (x + 2.0, y), "thin")
         pen.line((x + 2.0, y), (left - 1.0, -place), "thin")
         pen.text((left, -place - _WORDS_MM / 2), depth.words, _WORDS_MM)
-
-
-def _hatch(outline: Sequence[Place]) -> Iterator[tuple[Place, Place]]:
-    """Lines at 45 degrees inside an outline, by where they cross its sides."""
-    sides = [*pairwise([*outline, outline[0]])]
-    offsets = [y - x for x, y in outline]
-    at = min(offsets) + _HATCH_MM / 2
-    while at < max(offsets):
-        crossings = []
-        for (x0, y0), (x1, y1) in sides:
-            a, b = y0 - x0 - at, y1 - x1 - at
-            if (a < 0) != (b < 0):
-                t = a / (a - b)
-                crossings.append((x0 + t * (x1 - x0), y0 + t * (y1 - y0)))
-        crossings.sort()
-        yield from zip(crossings[::2], crossings[1::2], strict=False)
-        at += _HATCH_MM
