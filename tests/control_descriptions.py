@@ -19,6 +19,7 @@ KEYS: dict[str, list[str]] = {
     "length_offset": ["true", "false"],
     "tapping": ['"floating"', '"rigid"', '"reversing head"', '"none"'],
     "home": ['"unknown"', '"none"'],
+    "spindle": ['"driven"', '"switched"', '"by hand"'],
     "peck_retract": ['"r"', '"clear"'],
     "dwell": ['"s"', '"ms"'],
     "line_numbers": ["false", "true"],
@@ -78,9 +79,11 @@ def judged(part: Path, control: dict[str, str], folder: Path) -> str:
         return "not to be had"
     assert not [one for one in made.findings if one.severity == "stop"], made.findings
     assert made.files
-    by_setup: dict[int, list[tuple[str, bytes]]] = {}
+    by_setup: dict[int, list[Path]] = {}
     for one in made.files:
-        by_setup.setdefault(one.setup, []).append((str(one.path), one.data))
+        by_setup.setdefault(one.setup, []).append(one.path)
+        for path, data in one.written().items():
+            path.write_bytes(data)
     for setup, files in by_setup.items():
         report = dry_run(files, made_part, read, setup=setup)
         bad = [one for one in report.findings if one.severity != "note"]

@@ -32,7 +32,7 @@ def lines_of(folder: Path, control: str, *more: object, **given: str) -> list[st
     assert ran.status == 0, ran.err
     again = dryrun(folder, folder / "out.nc")
     assert again.status == 0, again.out
-    assert "0 stops, 0 warnings" in again.out
+    assert "0 stops, 0 warnings" in " ".join(again.out.split())
     return (folder / "out.nc").read_bytes().decode("ascii").splitlines()
 
 
@@ -145,7 +145,7 @@ def test_arcs_by_their_description() -> None:
         moves = read(text, arcs=arcs).moves
         assert moves.centre[:2, -1].tolist() == [15.0, 5.0]
     run = read(whole["centre"], arcs="radius")
-    assert run.findings[-1].kind == "bad-arc"
+    assert run.findings[-1].kind == "control-lacks"
     assert read(start + "G2 X15. Y15. R10. F60\nM30\n", arcs="radius").is_complete
 
 
@@ -199,6 +199,11 @@ def test_no_home_is_never_written(tmp_path: Path) -> None:
         'dwell = "ms"\nstrict = true',
         'comments = ";"\nstrict = true',
         'comments = ";"\nstop_message = "(MSG, )"',
+        'comments = "none"\nstop_message = "line before"',
+        'spindle = "by hand"\ntapping = "floating"',
+        'spindle = "by hand"\ntapping = "reversing head"',
+        'spindle = "switched"\ntapping = "rigid"',
+        'spindle = "switched"\nstrict = true',
     ],
 )
 def test_contradictions_name_both_keys(tmp_path: Path, keys: str) -> None:
@@ -208,3 +213,180 @@ def test_contradictions_name_both_keys(tmp_path: Path, keys: str) -> None:
     assert f"{one} and {other} exclude" in ran.err or f"{other} and {one} exclude" in ran.err
     for line in keys.split("\n"):
         assert "exclude" not in write(tmp_path, line).err
+
+
+# the spindle
+
+BELTED = "[mill]\nspindle = { speeds = [120, 250, 400, 700, 1250, 2000] }\n[control]\n"
+
+
+def test_a_switched_spindle_has_its_belt_in_the_stop(tmp_path: Path) -> None:
+    control = f'{BELTED}spindle = "switched"\ntool_change = "stop"'
+    lines = lines_of(tmp_path, control)
+    assert not [line for line in lines if re.match(r"(N\d+ )?S\d", line)]
+    start = lines.index("T2")
+    assert lines[start + 1] == "M0 (FIT TOOL 2 DRILL 4.2 MM, BELT 1250)"
+    after = lines[start + 2 :]
+    assert after[: after.index("M3") + 2] == [
+        *("G17 G21 G40 G49 G80 G90 G94", "G54", "G43 H2", "G0 Z10.0", "M3", "G4 P3.0")
+    ]
+
+
+def test_a_changer_waits_for_the_belt_too(tmp_path: Path) -> None:
+    lines = lines_of(tmp_path, f'{BELTED}spindle = "switched"')
+    start = lines.index("T2 M6")
+    assert lines[start + 1] == "M0 (WITH TOOL 2 DRILL 4.2 MM IN, BELT 1250)"
+
+
+def test_a_spindle_by_hand_is_started_and_stopped_in_stops(tmp_path: Path) -> None:
+    """Up, start; X and Y only then; and it is stopped up there, before the change and the end."""
+    control = f'{BELTED}spindle = "by hand"\ntool_change = "stop"'
+    lines = lines_of(tmp_path, control)
+    code = [re.sub(r"\(.*", "", line).strip() for line in lines]
+    assert not {"M3", "M4", "M5"} & {word for line in code for word in line.split()}
+    starts = [n for n, line in enumerate(lines) if "START SPINDLE" in line]
+    stops = [n for n, line in enumerate(lines) if line == "M0 (STOP SPINDLE)"]
+    assert len(starts) == len(stops) == 6
+    for start in starts:
+        assert re.fullmatch(r"M0 \(START SPINDLE \d+\)", lines[start])
+        assert code[start - 1] == "G0 Z10.0"
+        assert re.search(r" X\S+ Y\S+", code[start + 1])
+    for stop in stops:
+        assert code[stop - 1] == "G0 Z60.0"
+    assert lines[-2:] == ["M0 (STOP SPINDLE)", "M30"]
+    assert "left to the hand: 2 holes" in write(tmp_path, control).out  # nothing taps under power
+
+
+HEAD = "G21 G90 G17 G54\n"
+CUT = "G0 X10. Y10. Z5.\nG1 Z-3. F60\nG0 Z10.\n"
+
+
+def simulated(folder: Path, text: str, control: str) -> Ran:
+    shop, program = folder / "shop.toml", folder / "t.nc"
+    shop.write_text(f"[control]\n{control}\n")
+    program.write_text(text)
+    stock = ("--stock", "60,40,20", "--zero", "left,front,top")
+    return millprep("dryrun", program, "--shop", shop, *stock, "--format", "json")
+
+
+def stops_of(ran: Ran) -> list[str]:
+    return [one["kind"] for one in ran.json["findings"] if one["severity"] == "stop"]
+
+
+TOOL = "(TOOL 1 DRILL 5.000 MM POINT 118)\n"
+
+
+@pytest.mark.parametrize(
+    ("before", "stops"),
+    [
+        ("M0 (FIT TOOL 1, BELT 1250)\nM3\n", ["ends-turning"]),
+        ("M0 (FIT TOOL 1, BELT 1250)\n", ["spindle-stopped"]),
+        (
+            "M0 (FIT TOOL 1, SPEED 90)\nM3\n",
+            ["speed-outside-spindle", "feed-over-tool", "ends-turning"],
+        ),
+        ("M0 (FIT TOOL 1)\nS1250 M3\n", ["control-lacks", "ends-turning"]),
+    ],
+)
+def test_what_a_stop_says_of_a_switched_spindle(
+    tmp_path: Path, before: str, stops: list[str]
+) -> None:
+    control = (
+        'spindle = "switched"\ntool_change = "stop"\nlength_offset = false\nzero_in_stop = true'
+    )
+    text = f"{TOOL}{HEAD}G0 Z60.\nT1\n{before}G0 Z10.\n{CUT}M30\n"
+    assert stops_of(simulated(tmp_path, text, control))[: len(stops)] == stops
+
+
+def test_a_speed_that_nobody_says_is_told_once_and_stops_nothing(tmp_path: Path) -> None:
+    control = (
+        'spindle = "by hand"\ntool_change = "stop"\nlength_offset = false\nzero_in_stop = true'
+    )
+    text = f"{TOOL}{HEAD}G0 Z60.\nT1\nM0 (FIT TOOL 1)\nG0 Z10.\n{CUT}M30\n"
+    ran = simulated(tmp_path, text, control)
+    assert stops_of(ran) == []
+    spindle = [line for line in ran.json["not_checked"] if "by hand" in line]
+    assert len(spindle) == 2
+    said = text.replace("G0 Z10.\nG0 X", "G0 Z10.\nM0 (START SPINDLE 1250)\nG0 X")
+    said = said.replace("M30", "M0 (STOP SPINDLE)\nM30")
+    ran = simulated(tmp_path, said, control)
+    assert stops_of(ran) == []
+    assert not [line for line in ran.json["not_checked"] if "by hand" in line]
+    forgotten = said.replace("M0 (STOP SPINDLE)\n", "")
+    assert stops_of(simulated(tmp_path, forgotten, control)) == ["ends-turning"]
+    late = said.replace("M0 (START SPINDLE 1250)\n", "").replace(
+        "G0 Z10.\nM0 (STOP", "G0 Z10.\nM0 (START SPINDLE 1250)\nM0 (STOP"
+    )
+    assert stops_of(simulated(tmp_path, late, control)) == ["spindle-stopped"]
+
+
+@pytest.mark.parametrize("word", ["M3", "M5", "S900"])
+def test_a_word_for_a_spindle_that_the_hand_drives_is_a_stop(tmp_path: Path, word: str) -> None:
+    text = f"{TOOL}{HEAD}{word}\nM30\n"
+    ran = simulated(tmp_path, text, 'spindle = "by hand"')
+    (found,) = [one for one in ran.json["findings"] if one["kind"] == "control-lacks"]
+    assert found["line"] == 3
+    assert ran.json["read_lines"] == 4
+
+
+# the card
+
+CARD = 'comments = "none"\ntool_change = "stop"\nlength_offset = false\nzero_in_stop = true'
+
+
+def test_a_program_without_comments_has_a_card(tmp_path: Path) -> None:
+    lines_of(tmp_path, CARD)
+    assert "(" not in (tmp_path / "out.nc").read_text()
+    card = (tmp_path / "out-tools.csv").read_text().splitlines()
+    assert card[0] == '"what","number","words"'
+    assert '"tool","2","TOOL 2 DRILL 4.200 MM POINT 118"' in card
+    stop = '"stop","2","FIT TOOL 2 DRILL 4.2 MM, TOUCH OFF ON TOP, SET Z0 OF G54"'
+    assert stop in card
+    assert is_own_unedited((tmp_path / "out-tools.csv").read_bytes())
+    ran = dryrun(tmp_path, tmp_path / "out.nc")
+    assert "taken from" in ran.out
+    assert "out-tools.csv" in ran.out
+
+
+def test_a_card_of_another_state_is_not_taken_unless_asked_for(tmp_path: Path) -> None:
+    lines_of(tmp_path, CARD)
+    program, card = tmp_path / "out.nc", tmp_path / "out-tools.csv"
+    program.write_text(program.read_text().replace("Z-", "Z -", 1))
+    told = " ".join(dryrun(tmp_path, program).out.split())
+    assert "goes with another state of this program, and was not taken" in told
+    given = ("--part", tmp_path / "part.toml", "--shop", tmp_path / "shop.toml", "--tools", card)
+    ran = millprep("dryrun", program, *given)
+    assert ran.status == 0, ran.out
+    assert "0 stops, 1 warning" in " ".join(ran.out.split())
+    other = tmp_path / "elsewhere.csv"
+    card.rename(other)
+    ran = millprep("dryrun", program, *given[:-1], other)
+    assert ran.status == 0, ran.out
+
+
+def test_what_is_no_card_is_refused(tmp_path: Path) -> None:
+    lines_of(tmp_path, CARD)
+    other = tmp_path / "holes.csv"
+    other.write_text("hole,x,y\na,1,2\n")
+    ran = millprep("dryrun", tmp_path / "out.nc", "--tools", other)
+    assert ran.status == 2
+    assert "is no card of a program's tools" in ran.err
+    ran = millprep("dryrun", tmp_path / "out.nc", "--tools", tmp_path / "none.csv")
+    assert ran.status == 2
+
+
+def test_every_kind_of_hole_from_a_card(tmp_path: Path) -> None:
+    """Passes of the boring head and the rims of countersinks are asked for on the card."""
+    ran = write(tmp_path, CARD, RICH)
+    assert ran.status == 0, ran.err
+    card = (tmp_path / "out-setup1-tools.csv").read_text()
+    assert "PASS 1 OF " in card
+    assert "MEASURE THE BORE" in card
+
+
+def test_where_the_head_moves_the_card_says_so(tmp_path: Path) -> None:
+    mill = '[mill]\nhead_moves = "loses"\nquill_travel = 45\n[control]\n'
+    assert write(tmp_path, f"{mill}{CARD}").status == 0
+    assert (
+        "THE HEAD MOVES: PICK UP LEFT AND FRONT AGAIN" in (tmp_path / "out-tools.csv").read_text()
+    )

@@ -16,14 +16,31 @@ from millprep.reading.moves import ProgramRun
 PROGRAMS_KEPT = Path(__file__).parent / "programs"
 START = b"G21 G90 G17 G54 G98 F100.\nS500 M3\nT1 M6\nG0 G43 H1 Z20.\n"
 LANGUAGE = st.text("GGGMXYZIJKRQPLHFSTNO0123456789.-+*<> \t\n\r()/;%#[]=gx\x00é", max_size=200)
-CODES = [f"{code // 10}.{code % 10}".removesuffix(".0") for code in G_CODES] + ["41", "68"]
+CODES = [f"{code // 10}.{code % 10}".removesuffix(".0") for code in G_CODES] + ["68", "41.1"]
 VALUES = st.floats(-999, 999).map(lambda value: f"{value:.3f}") | st.sampled_from(
     ["0", "1", "2", "-5.", "#1", "#5221", "[#1*2]", "-#2", "SIN[#1]", "ATAN[1]/[#2]", "[1/#3]"]
 )
 WORDS = st.one_of(
     st.sampled_from(CODES).map(lambda code: "G" + code),
-    st.sampled_from(["M0", "M3", "M5", "M6", "M8", "M9", "M60", "T2", "M98 P7", "M99", "#1=2"]),
-    st.tuples(st.sampled_from("XYZIJRQPLHFS"), VALUES).map("".join),
+    st.sampled_from(
+        [
+            "M0",
+            "M3",
+            "M5",
+            "M6",
+            "M8",
+            "M9",
+            "M60",
+            "T2",
+            "M98 P7",
+            "M99",
+            "#1=2",
+            "M88",
+            "(a (b) c)",
+            "A0",
+        ]
+    ),
+    st.tuples(st.sampled_from("XYZIJKRQPLHFSDA"), VALUES).map("".join),
 )
 PROGRAMS = st.lists(st.lists(WORDS, max_size=6).map(" ".join), max_size=30).map("\n".join)
 

@@ -13,16 +13,19 @@ from millprep.base.findings import Finding
 from millprep.base.records import field_names
 from millprep.infiles import read_shop
 from millprep.infiles.control_schema import OTHER_MEANINGS
-from millprep.model.shop import Control
+from millprep.model.shop import Control, Mill
+from millprep.proven.run_tools import with_unconfirmed
 from millprep.reading.gcode import read_program
 from millprep.reading.gcode.codes import M_CODES
 from millprep.reading.gcode.habits import HABITS
 from millprep.reading.gcode.meanings import M_MEANINGS
 from millprep.reading.moves import Compensated, LostAxis, Moves, ProgramRun
+from millprep.reading.simulate import folded, simulate
 
 START = "G21 G90 G17 G54 G98 F100.\nG0 X0. Y0. Z5.\n"
 CYCLE = "G81 X1. Y1. Z-5. R2.\n"
 LISTED = {"G54": (0.0, 0.0, 0.0)}
+MILL = Mill(((-400.0, 400.0), (-200.0, 200.0), (-300.0, 300.0)), speed_range_rpm=(60.0, 3000.0))
 
 
 def run(text: str, **control: object) -> ProgramRun:
@@ -56,6 +59,8 @@ READ: dict[str, list[tuple[str, str]]] = {
         (CYCLE + "G80\nZ9.", CYCLE + "G80\nG0 Z9.\nG80"),
         (CYCLE + "G80\n(up)\nZ20.5 F200.", CYCLE + "G80\n(up)\nG0 Z20.5 F200."),
         (CYCLE + "G80\nG91\nZ0.6", CYCLE + "G80\nG91\nG0 Z0.6"),
+        (CYCLE + "G80\nZ5.", CYCLE + "G80\nG0 Z5."),
+        (CYCLE + "G80 M9\nM5\nZ8.\nZ9.", CYCLE + "G80 M9\nM5\nG0 Z8.\nZ9.\nG80"),
     ],
     "zero outside the plane": [
         ("G2 X10. Y0. I5. J0. K0.000", "G2 X10. Y0. I5. J0."),
@@ -157,13 +162,17 @@ LOOK_ALIKES = [
     ("G80 beside a cycle", "G80 G81 X1. Z-1. R1.", "same-group", 3),
     ("G80 and G0, and a cycle", "G80 G0 G81 X1. Z-1. R1.", "same-group", 3),
     ("Z down after G80", CYCLE + "G80\nZ1.", "no-motion", 5),
-    ("Z where it is after G80", CYCLE + "G80\nZ5.", "no-motion", 5),
     ("Z down in steps after G80", CYCLE + "G80\nG91\nZ-1.", "no-motion", 6),
     ("Z and X after G80", CYCLE + "G80\nX3. Z9.", "no-motion", 5),
     ("X alone after G80", CYCLE + "G80\nX3.", "no-motion", 5),
     ("Z up after G80 with another code", CYCLE + "G80\nG55 Z9.", "no-motion", 5),
     ("Z up after G80 with an offset", CYCLE + "G80\nG43 H1 Z9.", "no-motion", 5),
     ("Z up after G80 and a change", CYCLE + "G80\nT2 M6\nZ9.", "no-motion", 6),
+    ("Z up after G80 and home", CYCLE + "G80\nG91 G28 Z0\nG90\nZ9.", "no-motion", 7),
+    ("Z up after G80 and another origin", CYCLE + "G80\nG55\nZ9.", "no-motion", 6),
+    ("Z up after G80 and another offset", CYCLE + "G80\nG43 H2\nZ9.", "no-motion", 6),
+    ("Z up after G80 and a stop", CYCLE + "G80\nM0\nZ9.", "no-motion", 6),
+    ("Z up after G80 with no cycle", "G80\nZ9.", "no-motion", 4),
     ("Z before any motion", "", "no-motion", 2),
     ("G0 with G28 in G90", "G0 G28 Z9.", "axis-words-twice", 3),
     ("G0 with G90 G28", "G0 G90 G28 Z9.", "axis-words-twice", 3),
@@ -291,6 +300,8 @@ def test_what_the_control_lacks_is_told_line_by_line_and_read() -> None:
     assert found.read_lines == found.lines == 15
     assert_array_equal(found.moves.end, whole.moves.end)
     assert found.tool_changes == whole.tool_changes == ((2, 1), (12, 2))
+    said = [one.message for one in folded(stops(found))]
+    assert [words.partition(" (lines ")[2] for words in said] == ["2, 12)", "3, 13)", "", "8, 10)"]
 
 
 def test_a_tool_that_t_has_put_in_is_not_put_in_again() -> None:
@@ -343,9 +354,7 @@ def shop_with(tmp_path: Path, control: str) -> Control:
     return read_shop(str(path)).control
 
 
-@pytest.mark.parametrize(
-    "before", ["", 'm_codes = { M31 = "chips", M8123 = "x" }'.replace(', M8123 = "x"', "")]
-)
+@pytest.mark.parametrize("before", ["", 'm_codes = { M31 = "chips" }', "m_codes = {}"])
 def test_the_line_that_is_told_for_an_unknown_m_code_cures_it(tmp_path: Path, before: str) -> None:
     text = (START + "M45\nG0 X1.\nM045 M31\nM2\n").encode()
     control = shop_with(tmp_path, before)
@@ -401,6 +410,12 @@ def test_home_without_axes_in_its_forms(home: str) -> None:
     assert "home-without-axes" in [f.kind for f in known.findings]
 
 
+def test_machine_coordinates_say_where_the_tool_is_only_where_the_work_is_listed() -> None:
+    text = START + "G28\nG53 G0 Z0.\nG0 X1. Y1.\nZ1.\nM2\n"
+    assert LostAxis(2, 1, 2) in run(text).lost
+    assert LostAxis(2, 1, 4) in run(text, offsets_mm={}).lost
+
+
 def test_a_known_home_after_an_unknown_one_says_where_the_tool_is() -> None:
     found = run(START + "G30\nG28\nG91 G1 Z-1.\nM2\n", is_home_known=True, home_mm=(1.0, 2.0, 90.0))
     assert found.is_complete
@@ -431,3 +446,19 @@ def test_compensation_left_on_lasts_to_the_end() -> None:
     found = run(START + "G42 D1 G1 X5.\nY5.\nM30\n")
     assert found.compensated == (Compensated("right", 1, 3, 3, 5),)
     assert np.isfinite(found.moves.end).all()
+
+
+def test_what_is_cut_under_compensation_is_not_confirmed() -> None:
+    """With a part it is a stop; a hole drilled before and after it is none of it."""
+    text = START + "G1 Z-1.\nG0 Z5.\nG41 D1 X20.\nG1 Z-1.\nG0 Z5.\nG40 X0.\nM2\n"
+    found = run(text)
+    simulation = simulate(found, None, MILL, Control(), file="a.nc")
+    assert any("line 5 to 8" in said and "left" in said for said in simulation.not_checked)
+    for has_part, severity in ((True, "stop"), (False, "warning")):
+        told = with_unconfirmed(found, simulation.holes, "a.nc", has_part=has_part)
+        off = [one for one in told if one.kind == "compensation-not-followed"]
+        assert [(one.severity, one.line) for one in off] == [(severity, 5), (severity, 6)]
+        assert "X20.000 Y0.000 is not confirmed" in off[1].message
+    clear = run(START + "G41 D1 X20.\nG40 X0.\nM2\n")
+    told = with_unconfirmed(clear, (), "a.nc", has_part=True)
+    assert [(one.severity, one.kind) for one in told] == [("warning", "compensation-not-followed")]

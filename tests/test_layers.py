@@ -45,6 +45,7 @@ BORROWED: dict[str, set[str]] = {
     # a program is written from the plan itself
     "writers/program.py": {"planning"},
     "writers/program_changes.py": {"planning", "setting"},
+    "writers/program_head.py": {"planning"},
 }
 
 ARRAYS = {"sums", "setting", "planning", "checks", "assembly", "matching", "inspection", "sheets"}

@@ -6,8 +6,12 @@ import json
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from jobs import millprep
+from numpy.testing import assert_allclose
+
+from millprep.reading.milled_rooms import SidewaysCuts, rooms_of
 
 PART = """\
 part = "Plate"
@@ -184,3 +188,49 @@ def test_facing_may_begin_with_a_plunge(tmp_path: Path) -> None:
 
     assert found("-0.4") == []
     assert found("-0.6") == ["milled-away", "hole-extra"]
+
+
+def _room_by_room(cuts: SidewaysCuts, low: np.ndarray, high: np.ndarray) -> list[list[float]]:
+    """A line's box into the last room that it touches, by itself: [x, y, x, y, tool, lines]."""
+    rooms: list[list[float]] = []
+    for line in sorted(set(cuts.line.tolist())):
+        own = cuts.line == line
+        radius = float(cuts.radius[own][0])
+        ends = np.hstack([cuts.start[:2, own], cuts.end[:2, own]])
+        x, y = np.maximum(ends.min(axis=1) - radius, low[:2])
+        far_x, far_y = np.minimum(ends.max(axis=1) + radius, high[:2])
+        tool = int(cuts.tool[own][0])
+        for room in rooms[:-51:-1]:
+            near = room[0] <= far_x + 0.01 and x <= room[2] + 0.01
+            if near and room[1] <= far_y + 0.01 and y <= room[3] + 0.01 and room[4] == tool:
+                corner = min(room[0], x), min(room[1], y), max(room[2], far_x), max(room[3], far_y)
+                room[:] = [*corner, tool, room[5] + 1]
+                break
+        else:
+            rooms.append([x, y, far_x, far_y, tool, 1])
+    return rooms
+
+
+def _leaping_cuts(seed: int) -> SidewaysCuts:
+    """Cuts that go on from one another, leap, come back and change tool."""
+    chance = np.random.default_rng(seed)
+    is_leap = chance.random(60) < 0.3
+    steps = chance.normal(0, 1, (3, 60)) * np.where(is_leap, 40.0, 2.0)
+    places = 50 + np.cumsum(steps, axis=1) / 3
+    cut = np.flatnonzero(~is_leap[1:])
+    line = np.cumsum(chance.integers(0, 2, 59) | is_leap[:-1])[cut]  # some of several pieces
+    tool = np.where(line > chance.integers(1, 30), 2, 1)
+    wide, flat_ended = np.full(cut.size, 3.0), np.zeros(cut.size)
+    return SidewaysCuts(line, tool, places[:, cut], places[:, cut + 1], wide, wide, flat_ended)
+
+
+def test_rooms_are_those_of_line_after_line() -> None:
+    low, high = np.array([0.0, 0.0, -1000.0]), np.array([100.0, 100.0, 1000.0])
+    many = 0
+    for seed in range(40):
+        cuts = _leaping_cuts(seed)
+        found = rooms_of(cuts, np.ones(len(cuts), dtype=bool), low, high, 1000.0)
+        told = [[*one.low_mm[:2], *one.high_mm[:2], one.tool, one.count] for one in found]
+        assert_allclose(told, _room_by_room(cuts, low, high), err_msg=f"seed {seed}")
+        many += len(found) > 2
+    assert many > 20

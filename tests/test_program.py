@@ -675,12 +675,6 @@ def test_with_tool_lengths_z_is_lost_with_the_head_too(tmp_path: Path) -> None:
     assert "PICK UP LEFT AND FRONT AGAIN, SET X, Y AND Z OF G54)" in text_of(tmp_path)
 
 
-def test_no_program_where_the_head_moves_and_nothing_can_say_so(tmp_path: Path) -> None:
-    ran = write(tmp_path, f'{HEAD}comments = "none"\n{TABLE}')
-    assert ran.status == 2
-    assert "no program: the head has to move, and the control shows no comment" in ran.err
-
-
 def test_no_program_for_a_place_of_changing_beyond_the_travel(tmp_path: Path) -> None:
     """40 is the farthest hole in Y: to -110 that is 150, and the mill has 145."""
     ran = write(tmp_path, "[mill]\nchange_place = [0, -110]\n")

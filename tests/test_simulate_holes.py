@@ -136,6 +136,24 @@ def test_pecks_are_one_operation() -> None:
     assert [hole.operations[0].line for hole in simulation.holes] == [6, 7]
 
 
+def test_after_a_way_home_nobody_describes_the_tool_is_where_it_is_stated() -> None:
+    """G28 alone: a hole at X0 Y0 is one, though the reading was 0 before; Z comes from above."""
+    scene = replace(BLOCK, stock=Box((-20.0, -20.0, -20.0), (60.0, 40.0, 0.0)))
+    body = "G0 X0. Y0.\nG28\nG0 X0. Y0.\nZ2.\nG1 Z-4. F60.\nG0 Z25.\n"
+    for control in (None, Control(offsets_mm={"G54": (-200.0, -100.0, -150.0)})):
+        simulation = run(tool(2, body), scene, control=control)
+        assert kinds(simulation) == []
+        assert [(hole.x_mm, hole.y_mm, hole.bottom_mm) for hole in simulation.holes] == [(0, 0, -4)]
+        assert any("nobody describes" in said for said in simulation.not_checked)
+
+
+def test_a_way_home_nobody_describes_out_of_the_work_is_a_stop() -> None:
+    low = run(tool(2, "G0 Z2.\nG1 Z-4. F60.\nG28\nG0 X9. Y9.\nZ25.\n"))
+    assert [(f.severity, f.kind, f.line) for f in low.findings] == [("stop", "rapid-below-top", 8)]
+    beside = run(tool(2, "G0 X-9.\nZ-4.\nG28\nG0 X9. Y9.\nZ25.\n"))
+    assert kinds(beside) == []
+
+
 def test_moves_after_home_are_not_judged_where_nothing_says_where_home_is() -> None:
     body = "G0 Z2.\nG1 Z-4. F60.\nG0 Z25.\nG53 G0 Z0.\nX30. Y10.\n"
     end = "M5\nM30\n"

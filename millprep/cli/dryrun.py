@@ -51,6 +51,10 @@ _Html = Annotated[
 _Against = Annotated[
     list[Path] | None, typer.Option(metavar="OLD", help="what is done otherwise than by OLD")
 ]
+_Tools = Annotated[
+    list[Path] | None,
+    typer.Option("--tools", metavar="FILE", help="the card of a program without comments"),
+]
 _Trace = Annotated[bool, typer.Option("--trace", help="each act as a line of JSON, and no report")]
 
 
@@ -64,6 +68,7 @@ def dryrun(
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
+    tools: _Tools = None,
     moves: _Moves = None,
     picture: _Picture = None,
     html: _Html = None,
@@ -84,7 +89,7 @@ def dryrun(
     if section and picture is None and html is None:
         message, remedy = "--section is drawn on a picture or page", "add --picture left.svg"
         raise stopped("unknown-word", message, remedy)
-    asked = (part, shop, stock, zero, setup, shown, given)
+    asked = (part, shop, stock, zero, setup, shown, given, tools or ())
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)

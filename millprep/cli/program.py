@@ -38,7 +38,7 @@ def program(
     refuse_folder(output)
     made = programs(part, shop, setup=setup, file=output, given=given)
     kept_back = has_stop(made.findings)
-    contents = {one.path: one.data for one in made.files}
+    contents = {path: data for one in made.files for path, data in one.written().items()}
     changed = set(write_files(contents, force=force)) if contents else set()
     if form == "json":
         files = [_summary(one, one.path in changed) for one in made.files]
@@ -50,6 +50,8 @@ def program(
     elif form != "json":
         for one in made.files:
             print(clean(_sentence(one, one.path in changed)))
+            if one.card_path is not None:
+                print(clean(f"{one.card_path}: its tools and what each stop asks for"))
         print(
             "Read back, dry-run and compared with the part: nothing found in what was checked.\n"
             "A dry run is not an air cut: run it above the work first, hand on the stop."
@@ -67,6 +69,7 @@ def _summary(one: Program, is_changed: bool) -> dict[str, object]:
         "time_s": round(one.time_s, 1),
         "by_hand": list(one.by_hand),
         "changed": is_changed,
+        "card": None if one.card_path is None else str(one.card_path),
     }
 
 

@@ -48,6 +48,30 @@ _PAIRS = (
         "a message (MSG, ) is a comment in ( )",
         'give comments = "( )", or another stop_message',
     ),
+    _Pair(
+        "stop_message", "comments",
+        lambda c: c.stop_message == "line before" and c.comments == "none",
+        "without comments no line before a stop says anything",
+        "leave stop_message out: what stops ask for stands on a card beside the program",
+    ),
+    _Pair(
+        "tapping", "spindle",
+        lambda c: c.spindle == "by hand" and "tapping" in c.model_fields_set and c.taps_by_power,
+        "a spindle that the hand starts and stops is not turned back out of a thread in time",
+        'give tapping = "none", or leave it out',
+    ),
+    _Pair(
+        "tapping", "spindle",
+        lambda c: c.spindle == "switched" and c.tapping == "rigid",
+        "a spindle whose speed the control does not set is not in step with the feed",
+        'give tapping = "floating", or "none"',
+    ),
+    _Pair(
+        "spindle", "strict",
+        lambda c: c.strict and c.spindle != "driven",
+        "NISTIR 6556 has a spindle that S and M3 drive",
+        'give spindle = "driven", or strict = false',
+    ),
 )  # fmt: skip
 
 

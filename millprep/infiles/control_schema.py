@@ -178,6 +178,7 @@ class ControlTable(Table):
     codes: Annotated[frozenset[str] | None, ReadBy(_codes_there)] = None
     m_codes: Annotated[dict[int, str] | None, ReadBy(_m_codes)] = None
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})
+    spindle: OneOf[Literal["driven", "switched", "by hand"]] = "driven"
     peck_retract: OneOf[Literal["r", "clear"]] = "r"
     dwell: OneOf[Literal["s", "ms"]] = "s"
     line_numbers: StrictBool = False
@@ -187,3 +188,7 @@ class ControlTable(Table):
     arcs: OneOf[Literal["centre", "absolute centre", "radius"]] = "centre"
     decimals: DecimalsTable = DecimalsTable()
     line_end: OneOf[Literal["lf", "crlf"]] = "lf"
+
+    @property
+    def taps_by_power(self) -> bool:
+        return self.tapping in ("floating", "rigid", "reversing head")

@@ -197,6 +197,8 @@ def _control(table: ControlTable) -> Control:
     is_home_known = table.home not in (None, "none")
     if not is_home_known:
         given.pop("home_mm", None)
+    if table.spindle == "by hand" and table.taps_by_power:
+        given["tapping"] = "none"
     return Control(
         **given,
         is_home_known=is_home_known,

@@ -256,9 +256,10 @@ class Cabinet:
     boring_head: BoringRange | None = None
 
 
-SWITCHING = {88: "coolant", 89: "coolant"}
-"""M codes beside M7, M8 and M9 that usually move nothing: coolant through the spindle on and off
-(common practice)."""
+SWITCHING = {50: "coolant", 51: "coolant", 88: "coolant", 89: "coolant"}
+"""M codes beside M7, M8 and M9 that move nothing: a third and a fourth coolant (from memory of ISO
+6983-1), coolant through the spindle on and off (common practice). Lights and air have no number in
+common."""
 
 
 @frozen
@@ -278,6 +279,7 @@ class Control:
     tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
                  (common practice)
     has_home   : False: no switches find machine zero, it is where the control was switched on
+    spindle    : by S and M3; by M3 alone, its speed by the belt; or neither
     peck_retract : where a G83 goes up to between pecks: R, or the clear height
     dwell      : what a P of a dwell counts
     program_number : of the first file written, None for none; line_numbers : N on every line
@@ -309,6 +311,7 @@ class Control:
     m_codes: dict[int, str] = anew(factory=lambda: dict(SWITCHING))
     keeps: frozenset[str] = frozenset({"G10"})
     has_home: bool = True
+    spindle: Literal["driven", "switched", "by hand"] = "driven"
     peck_retract: Literal["r", "clear"] = "r"
     dwell: Literal["s", "ms"] = "s"
     line_numbers: bool = False

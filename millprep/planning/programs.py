@@ -71,12 +71,6 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
             "try it with no tool in: M0, jog, set Z0, go on; then write [control] "
             "zero_in_stop = true or false",
         )
-    moves = (head_moves(plan, one) for one in plan.setups)
-    if control.comments == "none" and any(moves):
-        return (
-            "the head has to move, and the control shows no comment that says so",
-            'give [control] comments = "( )" or ";", or drill from the listing',
-        )
     if (rounded := _rounded_away(plan)) is not None:
         return (
             f"with the decimals that the control takes {rounded} may lie outside its tolerance",

@@ -17,6 +17,7 @@ from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
 from millprep.proven.stock_words import STOCK_REMEDY, ground_words, read_stock, scene_of
+from millprep.proven.tool_card import cards_for
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
@@ -105,6 +106,7 @@ def dry_run(
     setup: int = 1,
     units: Units | None = None,
     given: Askew | None = None,
+    tools: Sequence[Path] = (),
     *,
     against: Programs = (),
     sections: Sequence[str] = (),
@@ -115,6 +117,7 @@ def dry_run(
     part     : to compare the holes with; or stock ("60,25,20", "4.35 x 2.35 x 0.157 in",
                "dia 40 x 6") and zero ("left,front,top")
     units    : of plain figures of the stock, and of what is said; the part's, else mm
+    tools    : cards of the programs, where they do not lie beside them
     against  : older programs, to be told what these do otherwise
     sections : holes that the picture and the page show cut, by name, place or number
     progress : is told (file, lines read, lines) as reading goes on
@@ -123,12 +126,12 @@ def dry_run(
     from millprep.proven.sections import sections_at
     from millprep.report.views import Shown
 
-    job = _job(files, part, shop, stock, zero, setup, units, given)
+    job = _job(files, part, shop, stock, zero, setup, units, given, tools)
     old_programs = _read(against)
     report = judged(job.programs, job.bench, job.shop, job.notes, progress)
     drawn = _as_drawn(job)
     if drawn is not None and has_stop(report.findings):
-        other = _job(files, drawn, shop, None, None, setup, units, given)
+        other = _job(files, drawn, shop, None, None, setup, units, given, tools)
         job, report = _more_likely(job, report, other)
     bench, control = job.bench, job.shop.control
     if old_programs:
@@ -162,6 +165,7 @@ def _job(
     setup: int,
     units: Units | None,
     given: Askew | None,
+    tools: Sequence[Path] = (),
 ) -> _Job:
     if part is not None and stock is not None:
         raise stopped(
@@ -174,6 +178,8 @@ def _job(
     if bench.part is not None:
         for name, data in programs:
             notes = [*notes, *heading_doubts(name, data, bench.part, setup)]
+    cards, told = cards_for(programs, tools)
+    bench, notes = replace(bench, cards=cards), [*notes, *told]
     return _Job(programs, bench, found, notes)
 
 
@@ -324,7 +330,7 @@ def _against(report: Report, old: Report) -> Comparison:
 def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Finding]:
     """Each act of each program told as a line of JSON, instead of a report; what was found.
 
-    asked : part, shop, stock, zero, setup, units and given, as `dry_run` takes them
+    asked : part, shop, stock, zero, setup, units, given and tools, as `dry_run` takes them
     """
     from millprep.reading.gcode.trace import JsonTrace
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from millprep.model.scene import Scene
     from millprep.model.shop import Control, Shop
     from millprep.model.tools import Tool
+    from millprep.reading.gcode.card import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
@@ -40,6 +41,7 @@ _SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
 class Bench:
     """What the programs run on: a scene and, with a part, what to compare the holes with.
 
+    cards : by program, what stands beside one without comments
     skew_deg : by which the part lies askew: its programs are turned back to run on the square part
     words, units : of the report: what they run on, and in what unit its lengths are
     other_stock  : the option that gives the stock in the other unit
@@ -49,6 +51,7 @@ class Bench:
     part: Part | None = None
     setup: Setup | None = None
     plan_tools: dict[int, Tool] = anew(factory=dict)
+    cards: dict[str, ToolCard] = anew(factory=dict)
     skew_deg: float = 0.0
     words: str = "no stock given"
     units: Units = "mm"
@@ -191,6 +194,7 @@ def read_for(bench: Bench, shop: Shop, file: str, data: bytes, **more: Any) -> P
         tools=shop.tools,
         plan_tools=bench.plan_tools or None,
         stock_system=bench.scene.work_offset if bench.scene is not None else _system_of(data),
+        card=bench.cards.get(file),
         **more,
     )
 

@@ -11,11 +11,13 @@ from millprep.base.findings import Finding, has_stop, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
 from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
+from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
+    from millprep.reading.gcode.card import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Record, Simulation
@@ -30,6 +32,7 @@ class Program:
     """A program that was read back and run.
 
     tool : where each tool has a file of its own; by_hand : the holes that it leaves to be tapped
+    card : of a program without comments, its tools and what its stops ask for
     """
 
     path: Path
@@ -41,6 +44,16 @@ class Program:
     holes: int
     time_s: float
     by_hand: tuple[str, ...]
+    card: bytes | None = None
+
+    @property
+    def card_path(self) -> Path | None:
+        return None if self.card is None else card_path(self.path)
+
+    def written(self) -> dict[Path, bytes]:
+        """What is to be written: the program, and its card where it has one."""
+        card = {} if self.card is None else {card_path(self.path): self.card}
+        return {self.path: self.data, **card}
 
 
 @frozen
@@ -108,9 +121,11 @@ def proven_setup(
         path = numbered_path(output, by_setup, program.tool_number, None if is_in_order else place)
         what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
         data = sealed(program.text.encode(), what)
-        read, simulation = _run(prepared, setup_plan, data, str(path), record)
+        card = card_bytes(program.card, data, f"{what} card") if program.card else None
+        spoken = None if card is None else card_of(card, str(path))[0]
+        read, simulation = _run(prepared, setup_plan, data, str(path), record, spoken)
         record, runs[str(path)] = simulation.record, read
-        texts[str(path)] = program.text, read
+        texts[str(path)] = as_spoken(program.text, spoken), read
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
         if program is programs[-1]:
             holes = with_settings(simulation.holes, texts)
@@ -128,13 +143,19 @@ def proven_setup(
                 len(simulation.holes),
                 simulation.time_s,
                 left,
+                card,
             )
         )
     return out
 
 
 def _run(
-    prepared: Prepared, setup_plan: SetupPlan, data: bytes, file: str, record: Record | None
+    prepared: Prepared,
+    setup_plan: SetupPlan,
+    data: bytes,
+    file: str,
+    record: Record | None,
+    card: ToolCard | None,
 ) -> tuple[ProgramRun, Simulation]:
     """A program read back and run on what those before it have left."""
     from millprep.reading.gcode import read_program
@@ -151,6 +172,7 @@ def _run(
         tools=shop.tools,
         plan_tools={number: tool for tool, number in prepared.plan.tool_numbers.items()},
         stock_system=scene.work_offset,
+        card=card,
     )
     on_square = squared(read, setup_plan.skew_deg)
     return read, simulate(

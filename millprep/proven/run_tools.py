@@ -1,7 +1,7 @@
 """The tools of a dry run: of what metal the drawer says they are, and those that nobody describes.
 
-What an unknown tool has made is not confirmed, whatever it looks like. Imports the errors, the shop
-and what `reading` makes.
+What an unknown tool has made is not confirmed, whatever it looks like; nor is what any tool has
+made off its written path. Imports the errors, the shop and what `reading` makes.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from millprep.reading.made import MadeHole
 from millprep.reading.moves import DWELL, RAPID, ProgramRun
 
 SAME_SIZE_MM = 0.005  # tool lines give three decimals; listed drills lie farther apart
-_KINDS = ("unknown-tool", "tool-not-named")
+_KINDS = {"unknown-tool", "tool-not-named"}
+_OFF_PATH = "compensation-not-followed"
 
 
 def of_the_drawer(tools: Mapping[int, Tool], cabinet: Cabinet) -> dict[int, Tool]:
@@ -55,10 +56,14 @@ def with_unconfirmed(
     """
     severity: Severity = "stop" if has_part else "warning"
     found = list(_unconfirmed(run, holes, file, severity))
+    kinds = _KINDS
+    if off_path := list(_off_their_path(run, holes, file, severity)):
+        kinds = {*_KINDS, _OFF_PATH}
+        found += off_path
     told = [
-        replace(one, severity=severity) if one.kind in _KINDS and one.severity != "note" else one
+        replace(one, severity=severity) if one.kind in kinds and one.severity != "note" else one
         for one in run.findings
-        if not (found and one.kind == "unknown-tool")
+        if not (any(other.kind in _KINDS for other in found) and one.kind == "unknown-tool")
     ]
     return [*told, *found]
 
@@ -74,10 +79,18 @@ def _unconfirmed(
         if tool is not None and not isinstance(tool, UnknownTool):
             continue
         what = f"nothing says what T{number} is" if number else "no tool is named and put in"
+        made = [
+            hole
+            for hole in holes
+            if any(
+                one.tool_number == number and one.tool_kind is None and one.file in (None, file)
+                for one in hole.operations
+            )
+        ]
         yield Finding(
             severity,
             "unknown-tool" if number else "tool-not-named",
-            words(f"{what}, and it cuts: {{left}} not confirmed", left=_left(holes, number, file)),
+            words(f"{what}, and it cuts: {{left}} not confirmed", left=_named(made)),
             "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118"
             if number
             else "write T and the change before it cuts, and a comment TOOL 1 DRILL 5.000 MM",
@@ -86,15 +99,37 @@ def _unconfirmed(
         )
 
 
-def _left(holes: Sequence[MadeHole], number: int, file: str) -> Words:
-    made = [
-        hole
-        for hole in holes
-        if any(
-            one.tool_number == number and one.tool_kind is None and one.file in (None, file)
-            for one in hole.operations
+def _off_their_path(
+    run: ProgramRun, holes: Sequence[MadeHole], file: str, severity: Severity
+) -> Iterator[Finding]:
+    """What is cut under cutter compensation is off its path by nobody knows how much."""
+    moves = run.moves
+    for one in run.compensated:
+        rows = np.arange(one.first, one.behind)
+        cuts = rows[(moves.kind[rows] != RAPID) & (moves.kind[rows] != DWELL)]
+        if not cuts.size:
+            continue
+        lines = set(moves.line[rows].tolist())
+        made = [
+            hole
+            for hole in holes
+            if any(each.line in lines and each.file in (None, file) for each in hole.operations)
+        ]
+        yield Finding(
+            severity,
+            _OFF_PATH,
+            words(
+                f"cut under compensation, up to a tool's radius to the {one.side} of what is "
+                "written: {left} not confirmed",
+                left=_named(made),
+            ),
+            "write the path of the tool's centre, without G41 and G42",
+            file=file,
+            line=int(moves.line[cuts[0]]),
         )
-    ]
+
+
+def _named(made: Sequence[MadeHole]) -> Words:
     if not made:
         return words("what it leaves is")
     more = f" and {len(made) - 1} more are" if len(made) > 1 else " is"

@@ -60,14 +60,16 @@ def arc_bulges(moves: Moves) -> tuple[Floats, Floats]:
 
 def path_mm(moves: Moves) -> Floats:
     """(N,) length of each motion; of an arc along the arc or helix."""
-    along = moves.end - moves.start
-    length: Floats = np.sqrt((along**2).sum(axis=0))
+    length = np.zeros(len(moves))
+    for start, end in zip(moves.start, moves.end, strict=True):
+        length += (end - start) ** 2
+    np.sqrt(length, out=length)
     for plane, (first, second, third) in PLANE_AXES.items():
         arcs = np.flatnonzero((moves.sweep_deg > 0) & (moves.plane == plane))
         axes = [first, second]
         ray = moves.start[axes][:, arcs] - moves.centre[axes][:, arcs]
         turn = np.hypot(*ray) * np.radians(moves.sweep_deg[arcs])
-        length[arcs] = np.hypot(turn, along[third, arcs])
+        length[arcs] = np.hypot(turn, moves.end[third, arcs] - moves.start[third, arcs])
     return length
 
 

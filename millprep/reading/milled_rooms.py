@@ -5,7 +5,6 @@ Setup axes, millimetres. What the dry run, its report and the witness all speak 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,17 +88,25 @@ def rooms_of(
     high[:2] += wide
     high[2] = top_mm
     low, high = np.maximum(low, low_mm[:, None]), np.minimum(high, high_mm[:, None])
+    boxes = _boxes(cuts, np.flatnonzero(which), low, high)
     rooms: list[_Open] = []
-    for box in _boxes(cuts, np.flatnonzero(which), low, high):
+    at = 0
+    while at < len(boxes):
+        box = boxes.together(at, at + 1)
         touched = next((room for room in rooms[: -MOST_OPEN - 1 : -1] if room.touches(box)), None)
         if touched is None:
             rooms.append(box)
         else:
             touched.take_in(box)
+        at += 1
+        behind = boxes.goes_on_until(at)
+        if behind > at and touched in (None, rooms[-1]):  # then these are of that room too
+            rooms[-1].take_in(boxes.together(at, behind))
+            at = behind
     return [room.closed() for room in rooms]
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class _Open:
     """A room while it grows."""
 
@@ -123,8 +130,9 @@ class _Open:
     def take_in(self, other: _Open) -> None:
         self.low = list(map(min, self.low, other.low))
         self.high = list(map(max, self.high, other.high))
-        self.line, self.last_line = min(self.line, other.line), max(self.last_line, other.line)
-        self.count += 1
+        self.line = min(self.line, other.line)
+        self.last_line = max(self.last_line, other.last_line)
+        self.count += other.count
 
     def closed(self) -> MilledRoom:
         (x, y, z), (far_x, far_y, far_z) = self.low, self.high
@@ -133,13 +141,48 @@ class _Open:
         )
 
 
-def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats) -> Iterator[_Open]:
-    """A box for each run of pieces of one line and tool."""
-    if not rows.size:
-        return
+@dataclass(slots=True, eq=False)
+class _Boxes:
+    """A box for each run of pieces of one line and tool, arrays `(M,)`, corners `(3, M)`.
+
+    starts : those that do not touch the one before, ascending
+    """
+
+    low: Floats
+    high: Floats
+    tool: Ints
+    line: Ints
+    starts: Ints
+
+    def __len__(self) -> int:
+        return int(self.line.size)
+
+    def goes_on_until(self, at: int) -> int:
+        """Behind the last of the boxes from there on of which each touches the one before."""
+        place = int(np.searchsorted(self.starts, at))
+        return int(self.starts[place]) if place < self.starts.size else len(self)
+
+    def together(self, first: int, behind: int) -> _Open:
+        """The box around some of them, of one tool."""
+        some = slice(first, behind)
+        low, high = self.low[:, some].min(axis=1), self.high[:, some].max(axis=1)
+        line, tool = self.line[some], int(self.tool[first])
+        ends = int(line.min()), int(line.max())
+        return _Open(low.tolist(), high.tolist(), tool, *ends, behind - first)
+
+
+def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats) -> _Boxes:
     line, tool = cuts.line[rows], cuts.tool[rows]
-    first = np.flatnonzero(np.concatenate([[True], (np.diff(line) != 0) | (np.diff(tool) != 0)]))
-    lows = np.minimum.reduceat(low[:, rows], first, axis=1).T.tolist()
-    highs = np.maximum.reduceat(high[:, rows], first, axis=1).T.tolist()
-    for one in zip(lows, highs, tool[first].tolist(), line[first].tolist(), strict=True):
-        yield _Open(*one, one[3])
+    is_new = np.ones(rows.size, dtype=np.bool_)
+    is_new[1:] = (np.diff(line) != 0) | (np.diff(tool) != 0)
+    first = np.flatnonzero(is_new)
+    low, high = low[:, rows], high[:, rows]
+    if rows.size:  # numpy reduces nothing but something
+        low, high = (
+            np.minimum.reduceat(low, first, axis=1),
+            np.maximum.reduceat(high, first, axis=1),
+        )
+    line, tool = line[first], tool[first]
+    touches = (np.diff(tool) == 0) & (low[:2, 1:] <= high[:2, :-1] + TOUCH_MM).all(axis=0)
+    touches &= (low[:2, :-1] <= high[:2, 1:] + TOUCH_MM).all(axis=0)
+    return _Boxes(low, high, tool, line, np.flatnonzero(~touches) + 1)

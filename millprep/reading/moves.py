@@ -28,7 +28,8 @@ Ints = NDArray[np.int32]
 
 @frozen
 class Moves:
-    """One row per motion; arrays `(N,)` unless a shape is given.
+    """One row per motion; arrays `(N,)` unless a shape is given, not to be written to: a column
+    that is the same in every row holds its figure once.
 
     line         : 1-based line of the file
     kind         : RAPID, FEED, ARC_CW, ARC_CCW, DWELL
@@ -36,12 +37,13 @@ class Moves:
                    (G92 and tool length taken off)
     shift        : (3, N) add to a reading to get the tool's tip in stock axes, that is, from the
                    origin of the scene's work system and with the tool's real length [mm]
-    machine_end  : (3, N) gauge point in machine coordinates when the move ends [mm]
+    to_machine   : (3, N) add to a reading to get the gauge point in machine coordinates [mm]
     centre       : (3, N) of an arc, in readings; nan elsewhere
     plane        : 17, 18 or 19, the plane of an arc
     sweep_deg    : angle of an arc, always positive; 0 elsewhere
     feed         : [mm/min], nan for rapid and dwell
-    rpm          : programmed speed [rev/min]; spindle : 1 clockwise, -1 anticlockwise, 0 stopped
+    rpm          : programmed speed [rev/min], nan where nobody has said
+    spindle      : 1 clockwise, -1 anticlockwise, 0 stopped
     tool         : number in the spindle, 0 none; offset : H in force, 0 none, -1 unstated
     cycle        : 0, or the cycle word's number (81 for G81) that made the move
     seconds      : of a dwell, else 0
@@ -54,7 +56,7 @@ class Moves:
     start: Floats
     end: Floats
     shift: Floats
-    machine_end: Floats
+    to_machine: Floats
     centre: Floats
     plane: Ints
     sweep_deg: Floats
@@ -70,6 +72,11 @@ class Moves:
 
     def __len__(self) -> int:
         return int(self.line.size)
+
+    @property
+    def machine_end(self) -> Floats:
+        """(3, N) gauge point in machine coordinates when each move ends [mm]."""
+        return self.end + self.to_machine
 
 
 Point = tuple[float, float, float]
@@ -186,6 +193,7 @@ class ProgramRun:
     compensated : moves that go to one side of where they are written, by up to a tool's radius
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
+    is_spindle_assumed : it is started by hand, and no stop says when: taken to turn throughout
     spindle_at_end : state after the last line read
     leaves      : what the next program finds in the control
     """
@@ -202,5 +210,6 @@ class ProgramRun:
     compensated: tuple[Compensated, ...] = ()
     is_complete: bool = True
     spindle_at_end: int = 0
+    is_spindle_assumed: bool = False
     blind_moves: int = 0
     leaves: Carried | None = None

@@ -10,17 +10,28 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from difflib import SequenceMatcher
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.records import frozen
-from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, KIND_WORDS, Floats, ProgramRun
+from millprep.reading.moves import (
+    ARC_CCW,
+    ARC_CW,
+    DWELL,
+    KIND_WORDS,
+    Floats,
+    Ints,
+    Moves,
+    ProgramRun,
+)
 from millprep.reading.simulate import MadeHole
 
 SAME_MM = 1e-4  # an inch program and a millimetre program round differently
 SAME_HOLE_MM = 0.5
 MOST_ALIGNED = 3000  # motions of a differing stretch that are laid out one against the other
+_BLOCK = 1 << 16  # motions compared at a time
 _COLUMNS = ("x", "y", "z", "feed", "speed", "spindle", "tool", "seconds", "i", "j", "k", "turn")
 
 
@@ -77,16 +88,24 @@ Runs = Sequence[tuple[str, ProgramRun]]
 
 @frozen
 class _Rows:
-    """The motions of all programs of a side, one after another: kind, figures (N, 12), owner."""
+    """The motions of all programs of a side, one after another: kind, columns (12,), owner."""
 
-    kind: NDArray[np.int64]
-    figures: Floats
+    kind: Ints
+    columns: Sequence[NDArray[Any]]
     program: NDArray[np.int64]
-    line: NDArray[np.int64]
+    line: Ints
     files: list[str]
 
+    def __len__(self) -> int:
+        return int(self.kind.size)
+
+    def figures(self, rows: slice) -> Floats:
+        """(M, 12) of some motions."""
+        return np.array([column[rows] for column in self.columns], dtype=np.float64).T
+
     def place(self, row: int) -> Place:
-        x, y, z, feed, *_, seconds, _, _, _, _ = self.figures[row].tolist()
+        figures = self.figures(slice(row, row + 1))
+        x, y, z, feed, *_, seconds, _, _, _, _ = figures[0].tolist()
         kind = int(self.kind[row])
         words = f"{KIND_WORDS[kind]} to X{x:.3f} Y{y:.3f} Z{z:.3f}"
         if kind == DWELL:
@@ -118,66 +137,69 @@ def compare_runs(
 
 
 def _rows(runs: Runs) -> _Rows:
-    parts, kinds, owners, lines = [], [], [], []
-    for number, (_, run) in enumerate(runs):
-        moves = run.moves
-        is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
+    every = [run.moves for _, run in runs]
+    columns = [_joined(parts) for parts in zip(*map(_columns, every), strict=True)]
+    owner = np.repeat(np.arange(len(every)), [len(moves) for moves in every])
+    kind, line = (_joined([getattr(one, name) for one in every]) for name in ("kind", "line"))
+    return _Rows(kind, columns, owner, line, [file for file, _ in runs])
+
+
+def _columns(moves: Moves) -> list[NDArray[Any]]:
+    """The twelve of a program, each (N,)."""
+    is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
+    if is_arc.any():
         centre = np.where(is_arc, moves.centre - moves.start, 0.0)
-        turn = np.where(is_arc, moves.sweep_deg, 0.0)
-        columns = [
-            *(moves.end + moves.shift),
-            moves.feed,
-            moves.rpm,
-            moves.spindle,
-            moves.tool,
-            moves.seconds,
-            *centre,
-            turn,
-        ]
-        parts.append(np.array(columns, dtype=np.float64).T)
-        kinds.append(moves.kind.astype(np.int64))
-        owners.append(np.full(len(moves), number, dtype=np.int64))
-        lines.append(moves.line.astype(np.int64))
-    return _Rows(
-        np.concatenate(kinds),
-        np.vstack(parts),
-        np.concatenate(owners),
-        np.concatenate(lines),
-        [file for file, _ in runs],
-    )
+    else:
+        centre = np.broadcast_to(0.0, moves.centre.shape)
+    figures = moves.feed, moves.rpm, moves.spindle, moves.tool, moves.seconds
+    return [*(moves.end + moves.shift), *figures, *centre, moves.sweep_deg]
+
+
+def _joined(parts: Sequence[NDArray[Any]]) -> NDArray[Any]:
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
 def _differ(one: _Rows, at: slice, two: _Rows, where: slice) -> NDArray[np.bool_]:
     """(M, 12) which figures of as many motions differ."""
-    a, b = one.figures[at], two.figures[where]
+    a, b = one.figures(at), two.figures(where)
     with np.errstate(invalid="ignore"):
         apart = np.abs(a - b) > SAME_MM * np.maximum(1.0, np.abs(a) * 1e-3)
     return np.asarray(apart | (np.isnan(a) != np.isnan(b)))
 
 
+def _agree(one: _Rows, at: slice, two: _Rows, where: slice) -> NDArray[np.bool_]:
+    """(M,) whether two motions are the same."""
+    is_other = _differ(one, at, two, where).any(axis=1)
+    return np.asarray((one.kind[at] == two.kind[where]) & ~is_other)
+
+
 def _same_ahead(one: _Rows, two: _Rows) -> int:
     """How many motions at the beginning agree."""
-    count = min(one.kind.size, two.kind.size)
-    front = slice(0, count)
-    same = (one.kind[front] == two.kind[front]) & ~_differ(one, front, two, front).any(axis=1)
-    return count if same.all() else int(np.argmin(same))
+    count = min(len(one), len(two))
+    for first in range(0, count, _BLOCK):
+        some = slice(first, min(first + _BLOCK, count))
+        same = _agree(one, some, two, some)
+        if not same.all():
+            return first + int(np.argmin(same))
+    return count
 
 
 def _same_behind(one: _Rows, two: _Rows, ahead: int) -> int:
     """How many motions at the end agree, none of them among those at the beginning."""
-    count = min(one.kind.size, two.kind.size) - ahead
-    if count == 0:
-        return 0
-    tails = slice(one.kind.size - count, None), slice(two.kind.size - count, None)
-    same = one.kind[tails[0]] == two.kind[tails[1]]
-    same &= ~_differ(one, tails[0], two, tails[1]).any(axis=1)
-    return count if same.all() else int(np.argmin(same[::-1]))
+    count = min(len(one), len(two)) - ahead
+    for done in range(0, count, _BLOCK):
+        more = min(done + _BLOCK, count)
+        at, where = (slice(len(each) - more, len(each) - done) for each in (one, two))
+        same = _agree(one, at, two, where)[::-1]
+        if not same.all():
+            return done + int(np.argmin(same))
+    return count
 
 
 def _move_changes(one: _Rows, two: _Rows) -> tuple[list[MoveChange], tuple[int, int, int]]:
     ahead = _same_ahead(one, two)
     behind = _same_behind(one, two, ahead)
-    new, old = (ahead, one.kind.size - behind), (ahead, two.kind.size - behind)
+    new, old = (ahead, len(one) - behind), (ahead, len(two) - behind)
     sizes = new[1] - new[0], old[1] - old[0]
     if max(sizes) > MOST_ALIGNED:
         changed = min(sizes)
@@ -197,7 +219,7 @@ def _move_changes(one: _Rows, two: _Rows) -> tuple[list[MoveChange], tuple[int, 
 
 
 def _keys(rows: _Rows, span: tuple[int, int]) -> list[tuple[object, ...]]:
-    figures = np.round(np.nan_to_num(rows.figures[span[0] : span[1]], nan=-1.0), 3) + 0.0
+    figures = np.round(np.nan_to_num(rows.figures(slice(*span)), nan=-1.0), 3) + 0.0
     kinds = rows.kind[span[0] : span[1]].tolist()
     return [(kind, *each) for kind, each in zip(kinds, figures.tolist(), strict=True)]
 

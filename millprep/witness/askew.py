@@ -26,13 +26,15 @@ def squared(run: ProgramRun, skew_deg: float) -> ProgramRun:
 
     Machine coordinates stay as they are: travel is the machine's.
     """
+    if not skew_deg:
+        return run
     moves = replace(
         run.moves,
         start=_turned_back(run.moves.start, skew_deg),
         end=_turned_back(run.moves.end, skew_deg),
         centre=_turned_back(run.moves.centre, skew_deg),
     )
-    return replace(run, moves=moves) if skew_deg else run
+    return replace(run, moves=moves)
 
 
 def _turned_back(points: Floats, skew_deg: float) -> Floats:

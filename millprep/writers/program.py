@@ -10,20 +10,16 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 
-from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
-from millprep.model.part import Part
-from millprep.model.tools import BoringHead, Countersink, Cutter, Tap
+from millprep.model.tools import BoringHead, Countersink
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.boring import dial_on_mm
 from millprep.planning.head import PickUp
 from millprep.planning.programs import change_height_mm, head_moves, is_file_a_tool, why_by_hand
-from millprep.planning.sides import thin_sides
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
-from millprep.reference.threads import thread_named
-from millprep.sheets.cautions import BEFORE_THE_PROGRAM
 from millprep.writers.program_changes import Changes
+from millprep.writers.program_head import head_of
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
 PECK_CLEARANCE_MM = 0.5  # above the last bottom when going back in (0.3 to 0.5, common practice)
@@ -31,6 +27,8 @@ CHIP_BREAK_BELOW_DIAMETERS = 3.0  # chips are only broken in the hole down to th
 DWELL_S = 0.5  # half a second at the bottom of spots and recesses (common practice)
 
 Run = Sequence[Operation]
+Card = tuple[tuple[str, str], ...]
+"""Kind ("note", "tool", "stop") and words."""
 
 _CYCLE = {
     "spot drill": "G82", "pilot drill": "G81", "drill": "G81", "bore": "G85", "spotface": "G82",
@@ -40,13 +38,15 @@ _CYCLE = {
 
 @frozen
 class Program:
-    """One file to run: `tool_number` when each tool has one; `by_hand` what the hand does."""
+    """One file to run: `tool_number` when each tool has one; `by_hand` what the hand does; `card`
+    what stands beside it where it has no comments."""
 
     setup_number: int
     tool_number: int | None
     text: str
     by_hand: frozenset[str]
     left_to_hand: tuple[Operation, ...]
+    card: Card = ()
 
 
 def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
@@ -61,12 +61,13 @@ def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     earlier = [one for one in plan.setups if one.setup.number < number]
     place = 1 + sum(_files(plan, one) for one in earlier)
     if not is_file_a_tool(plan, setup_plan):
-        return [Program(number, None, writer.program(runs, hand, moves, place), left, hand)]
+        text, card = writer.program(runs, hand, moves, place)
+        return [Program(number, None, text, left, hand, card)]
     out: list[Program] = []
     for change, run in enumerate(runs):
         here = {0: moves[change]} if change in moves else {}
-        text = writer.program([run], () if out else hand, here, place + change)
-        out.append(Program(number, plan.tool_numbers[run[0].tool], text, left, hand))
+        text, card = writer.program([run], () if out else hand, here, place + change)
+        out.append(Program(number, plan.tool_numbers[run[0].tool], text, left, hand, card))
     return out
 
 
@@ -98,72 +99,18 @@ class _Writer(Changes):
         hand: Sequence[Operation],
         moves: Mapping[int, PickUp],
         place: int,
-    ) -> str:
-        """runs : what each tool does; moves : before which of them the head moves; place : of the
-        file among those of the part"""
-        lines = [*self._head(runs, hand, moves), *self._modes(), self._home or ""]
+    ) -> tuple[str, Card]:
+        """Its text, and what stands on its card where it has no comments.
+
+        runs : what each tool does; moves : before which of them the head moves; place : of the
+        file among those of the part
+        """
+        self.form.card = []
+        head = (self.form.headed(*said) for said in head_of(self, runs, hand, moves, self.skew_deg))
+        lines = [*head, *self._modes(), self._home or ""]
         for index, run in enumerate(runs):
             lines += [*self._tool(run, moves.get(index)), *self._away(run)]
-        return self.form.text([*lines, "M30"], place)
-
-    def _head(
-        self, runs: Sequence[Run], hand: Sequence[Operation], moves: Mapping[int, PickUp]
-    ) -> Iterator[str]:
-        part, setup = self.plan.part, self.setup
-        count = len(self.plan.setups)
-        yield self._comment(f"{part.name}, setup {setup.number} of {count}")
-        yield self._comment(
-            f"{setup.face} up, {setup.towards_you} towards you, {setup.left_hand} at left hand"
-        )
-        yield self._comment(
-            f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "
-            f"{setup.request.work_offset}"
-        )
-        yield from self._before_it_runs(moves)
-        if self.skew_deg:
-            way = "anticlockwise" if self.skew_deg > 0 else "clockwise"
-            yield self._comment(
-                f"part lies {abs(self.skew_deg):.4f} deg {way}, X and Y turned with it"
-            )
-        yield self._comment(f"part mark {part.mark}")
-        yield self._comment(BLANK_MARK)
-        for line in (*BEFORE_THE_PROGRAM, *_burning(part)):
-            yield self._comment(line)
-        powered = {one.hole.name: one for run in runs for one in run}.values()
-        for tool in dict.fromkeys(run[0].tool for run in runs):
-            yield self._comment(_tool_words(self.plan.tool_numbers[tool], tool))
-        for side in (s for o in powered for s in thin_sides(part.stock, o.hole)):
-            yield self._comment(
-                f"clamp scrap against {side.side}: {side.hole.name} comes near it, light feed"
-            )
-        for operation in hand:
-            why = why_by_hand(operation, self.plan)
-            yield self._comment(
-                f"BY HAND: {operation.hole.name} {operation.name} {operation.tool.words}, {why}"
-            )
-
-    def _before_it_runs(self, moves: Mapping[int, PickUp]) -> Iterator[str]:
-        """What has to be set by then, and how each change goes."""
-        setup = self.setup
-        shared = [
-            one.setup
-            for one in self.plan.setups
-            if one.setup.number < setup.number
-            and one.setup.request.work_offset == setup.request.work_offset
-        ]
-        if shared:
-            yield self._comment(f"zero again for setup {setup.number}: {self.work_offset}")
-        if self.is_file_a_tool and moves:
-            yield self._comment(f"before this file {self._picked_up(moves[0])}")
-        if self._is_set_before:
-            yield self._comment(
-                f"before this file touch the tool off on {setup.face}, set Z0 of {self.work_offset}"
-            )
-        elif not self.control.length_offset:
-            yield self._comment(
-                f"each tool: fit it, touch it off on {setup.face}, set Z0 of {self.work_offset}, "
-                "go on"
-            )
+        return self.form.text([*lines, "M30"], place), tuple(self.form.card)
 
     def _tool(self, run: Run, again: PickUp | None) -> Iterator[str]:
         tool = run[0].tool
@@ -171,10 +118,10 @@ class _Writer(Changes):
         yield self._comment(f"{names} {tool.words}, {_count(run)}")
         if isinstance(tool, Countersink) and not tool.is_nose_known:
             share = 0.5 / math.tan(math.radians(tool.angle_deg / 2))
-            yield self._comment(
+            yield self.form.aside(
                 "its nose is not known: deburr a hole, spindle stopped, let the cone"
             )
-            yield self._comment(
+            yield self.form.aside(
                 f"touch its rim and set Z to minus {share:.3g} of that hole's diameter"
             )
         yield from self._change(tool, run[0].rpm, again)
@@ -195,7 +142,7 @@ class _Writer(Changes):
         yield f"G0 Z{self._length(change_height_mm(self.plan, self.setup_plan, [operation]))}"
         yield " ".join(("G0", *self._place(operation)))
         yield from self._still()
-        yield self._comment(
+        yield self.form.aside(
             f"pass {one.number} of {one.count}: bore from {bore} to {wider} {units}, {name}"
         )
         yield from self._stop(
@@ -312,27 +259,5 @@ class _Writer(Changes):
         yield self.safe
 
 
-def _burning(part: Part) -> list[str]:
-    """What to mind where fine swarf of the material burns, a sentence a line."""
-    material = material_named(part.material)
-    return material.advice.split(". ") if material is not None and material.burns else []
-
-
 def _count(operations: Sequence[Operation]) -> str:
     return f"{len(operations)} step{'' if len(operations) == 1 else 's'}"
-
-
-def _tool_words(number: int, tool: Cutter) -> str:
-    """The tool line that a dry run reads: TOOL 3 DRILL 5.000 MM POINT 118."""
-    words = [f"TOOL {number} {tool.kind.upper()} {tool.diameter_mm:.3f} MM"]
-    thread = thread_named(tool.words) if isinstance(tool, Tap) else None
-    for word, value in tool.told.items():
-        digits = f"{value:.5f}".rstrip("0").rstrip(".") if word == "pitch" else f"{value:g}"
-        if word == "lead" and thread is not None and thread.angle_deg != 60.0:
-            words.append(f"FLANKS {thread.angle_deg:g}")  # the usual one goes without saying
-        words.append(f"{word.upper()} {digits}")
-    if isinstance(tool, Tap) and tool.is_left_hand:
-        words.append("LEFT HAND")
-    if tool.is_carbide:
-        words.append("CARBIDE")
-    return " ".join(words)

@@ -73,26 +73,30 @@ class Changes:
         """Coolant off, spindle stopped."""
         if self.is_cooled:
             yield "M9"
-        yield "M5"
+        if self.control.spindle == "by hand":
+            yield from self._stop("stop spindle")
+        else:
+            yield "M5"
 
     def _change(self, tool: Cutter, rpm: float, again: PickUp | None) -> Iterator[str]:
         """Another tool comes in, and the spindle runs at the clear height."""
         control, number = self.control, self.plan.tool_numbers[tool]
-        named, is_set = f"tool {number} {tool.kind} {tool.words}", self._is_set_before
+        named, is_set = f"tool {number} {tool.kind} {tool.words}", self.is_set_before
+        belt = "" if control.spindle == "driven" else f", {self._belt} {rpm:g}"
         is_automatic = control.tool_change == "M6" and not is_set
         if again is not None and not self.is_file_a_tool:
-            yield from self._stop(self._picked_up(again))
+            yield from self._stop(self.picked_up(again))
         if is_set:  # on one line, so that it is taken as in where no comment says so
-            seen = f"see that {named} is in, {self._zero(tool, 'set')}"
+            seen = f"see that {named} is in{belt}, {self._zero(tool, 'set')}"
             yield from self._stop(seen, f"T{number}")
         else:
             yield f"T{number} M6" if is_automatic else f"T{number}"
-        fitted = f"with {named} in" if is_automatic else f"fit {named}"
+        fitted = f"with {named} in{belt}" if is_automatic else f"fit {named}{belt}"
         if not control.length_offset and not is_set:
             yield from self._stop(f"{fitted}, {self._zero(tool, 'to set')}")
-        elif control.length_offset and not is_automatic:
+        elif control.length_offset and (belt or not is_automatic):
             yield from self._stop(fitted)
-        if again is not None or not (is_automatic and control.length_offset):
+        if again is not None or belt or not (is_automatic and control.length_offset):
             yield from self._modes()  # at a stop the hand may have given orders of its own
         yield from self._running(tool, rpm)
 
@@ -100,11 +104,20 @@ class Changes:
         """The tool at the clear height and at speed."""
         if self.control.length_offset:
             yield f"G43 H{self.plan.tool_numbers[tool]}"
-        yield from (self.safe, f"S{rpm:g} M3")
-        if self.control.spindle_up_s:
+        yield self.safe
+        if self.control.spindle == "by hand":
+            yield from self._stop(f"start spindle {rpm:g}")
+        else:
+            yield f"S{rpm:g} M3" if self.control.spindle == "driven" else "M3"
+        if self.control.spindle_up_s and self.control.spindle != "by hand":
             yield f"G4 {self.form.time(self.control.spindle_up_s)}"
         if self.is_cooled:
             yield self.control.coolant
+
+    @property
+    def _belt(self) -> str:
+        """What sets the speed of a spindle that the control does not."""
+        return "belt" if self.plan.shop.mill.speeds_rpm else "speed"
 
     def _zero(self, tool: Cutter, how: Literal["to set", "set"]) -> str:
         """How Z gets its zero, or has got it."""
@@ -115,11 +128,11 @@ class Changes:
         return f"{z} set {where}" if how == "set" else f"touch off {where}, set {z}"
 
     @property
-    def _is_set_before(self) -> bool:
+    def is_set_before(self) -> bool:
         """Whether the tool of the file is put in and touched off before the file is started."""
         return self.is_file_a_tool and not self.control.length_offset
 
-    def _picked_up(self, again: PickUp) -> str:
+    def picked_up(self, again: PickUp) -> str:
         """What to do where the head has moved: X and Y are lost, and Z too where lengths count."""
         what = f"pick up {_and(_edges(self.setup_plan))}"
         if again.by == "rim":

@@ -24,11 +24,16 @@ _ACTED_ON = re.compile(
 
 
 class Form:
-    """Lines for a control, in units."""
+    """Lines for a control, in units.
+
+    card : where it takes no comments, what stands beside the program: kind and words
+    """
 
     def __init__(self, control: Control, units: Units) -> None:
         self.control, self.units = control, units
         digits = control.decimals_inch if units == "inch" else control.decimals_mm
+        self.card: list[tuple[str, str]] = []
+        self._aside: list[str] = []
         self._step, self._feed_digits = Decimal(1).scaleb(-digits), min(digits, _FEED_DECIMALS)
 
     def length(self, value_mm: float) -> str:
@@ -49,9 +54,25 @@ class Form:
         plain = f"NAMED {plain}" if _is_acted_on(plain) else plain
         return self._commented(plain[:_COMMENT_LENGTH].strip())
 
+    def headed(self, kind: str, text: str) -> str:
+        """A comment of the head; where there are none, of that kind on the card."""
+        if not self.has_comments:
+            self.card.append((kind, _plain(text)))
+        return self.comment(text)
+
+    def aside(self, text: str) -> str:
+        """A comment that has to be read at the next stop; where there are none, on the card with
+        that."""
+        if not self.has_comments:
+            self._aside.append(_plain(text))
+        return self.comment(text)
+
     def stop(self, text: str, before: str = "") -> Iterator[str]:
         """A stop M0 with its message; `before`: words on its line."""
         stop, where = f"{before} M0".strip(), self.control.stop_message
+        if not self.has_comments:
+            self.card.append(("stop", ", ".join([*self._aside, _plain(text)])))
+            self._aside.clear()
         if where == "(MSG, )":
             yield self._commented(f"MSG, {_plain(text)[:_COMMENT_LENGTH].strip()}")
             yield stop
@@ -61,8 +82,12 @@ class Form:
         else:
             yield f"{stop} {self.comment(text)}".strip()
 
+    @property
+    def has_comments(self) -> bool:
+        return self.control.comments != "none"
+
     def _commented(self, plain: str) -> str:
-        if self.control.comments == "none" or not plain:
+        if not (self.has_comments and plain):
             return ""
         return f"; {plain}" if self.control.comments == ";" else f"({plain})"
 

@@ -93,9 +93,9 @@ def _by_centre(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
     first, second, _ = PLANE_AXES[state.plane]
     letters = OFFSETS[first] + OFFSETS[second]
     if state.control.arcs == "radius":
-        raise Refused(
-            "bad-arc",
-            f"{name} with a centre: the control is described as taking arcs by R alone",
+        state.report.lacks(
+            f"{name} with a centre",
+            "the control is described as taking arcs by R alone",
             "write R and the end point, or set arcs in the shop file",
         )
     if not line.has(letters):

@@ -47,7 +47,8 @@ def judge_unknown(state: State, line: Line, verb: str, value: str | int) -> set[
     is_step = state.is_incremental and any(line.words[axis].value for axis in unknown)
     if is_step or (verb == "go_home" and unknown and not state.is_incremental):
         raise _unknown(state, "a step")
-    return set() if verb == "go_home" else unknown
+    is_placed = verb == "rapid" or state.system in state.control.offsets_mm
+    return unknown if is_placed and verb != "go_home" else set()
 
 
 def know_again(state: State, axes: Collection[str], row: int) -> None:

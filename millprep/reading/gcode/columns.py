@@ -22,11 +22,12 @@ NOWHERE: Point = (math.nan, math.nan, math.nan)
 
 _FLOATS = {"start": 3, "end": 3, "centre": 3, "sweep_deg": 1, "seconds": 1, "feed": 1}
 _INTS = ("line", "kind", "mode", "plane", "cycle", "machine_only")
+_SELDOM = ("centre", "sweep_deg", "seconds", "plane", "cycle", "machine_only")
 _FLOATS_A_ROW = sum(_FLOATS.values())
 _ROWS_A_BLOCK = 65_536
 
 Block = dict[str, NDArray[Any] | float]
-"""Motions by column; a number for all of them where they agree."""
+"""Motions by column; of the seldom ones a number where they all agree."""
 
 
 class Mode(NamedTuple):
@@ -42,6 +43,10 @@ class Mode(NamedTuple):
     tool: int
     offset: int
     system: int
+
+
+_STATES = Mode._fields[3:]
+_NO_MODE = Mode(NOWHERE, NOWHERE, 0.0, 0, 0, 0, 0)
 
 
 @frozen
@@ -130,45 +135,57 @@ class Columns:
         for name, width in _FLOATS.items():
             block[name] = floats[first : first + width] if width > 1 else floats[first]
             first += width
+        for name in _SELDOM:
+            figure = _figure_of(block[name])
+            block[name] = block[name] if figure is None else figure
         self._blocks.append(block)
         self._floats, self._ints = array("d"), array("i")
 
     def moves(self) -> Moves:
         """All rows as arrays; the columns are empty afterwards."""
         self._close_block()
-        made: dict[str, NDArray[Any]] = {
-            name: np.empty((width, self._size) if width > 1 else self._size)
-            for name, width in _FLOATS.items()
-        }
-        made |= {name: np.empty(self._size, dtype=np.int32) for name in _INTS}
+        made = {name: self._column(name) for name in (*_FLOATS, *_INTS)}
+        to_fill = {name: column for name, column in made.items() if column.flags.writeable}
         first = 0
         self._blocks.reverse()  # taken from the end, so that each is freed once it is copied
         while self._blocks:
             one = self._blocks.pop()
             block = one.block() if isinstance(one, Run) else one
             rows = slice(first, first + np.size(block["line"]))
-            for name, column in made.items():
+            for name, column in to_fill.items():
                 column[..., rows] = block[name]
             first = rows.stop
-        return self._assembled(made)
-
-    def _assembled(self, made: dict[str, NDArray[Any]]) -> Moves:
         mode = made.pop("mode")
-        shift, to_machine = (
-            np.take(np.array([each[nth] for each in self._modes]).reshape(-1, 3).T, mode, axis=1)
-            for nth in (0, 1)
-        )
-        to_machine += made["end"]
-        states = np.array([each[3:] for each in self._modes], dtype=np.int32).reshape(-1, 4).T
-        spindle, tool, offset, system = (state[mode] for state in states)
         made["machine_only"] = made["machine_only"].astype(np.bool_)
-        return Moves(
-            **made,
-            shift=shift,
-            machine_end=to_machine,
-            rpm=np.array([each.rpm for each in self._modes], dtype=np.float64)[mode],
-            spindle=spindle,
-            tool=tool,
-            offset=offset,
-            system=system,
-        )
+        made |= {name: _in_force(self._modes, name, mode) for name in Mode._fields}
+        return Moves(**made)
+
+    def _column(self, name: str) -> NDArray[Any]:
+        """Room for all rows; one that is the same in each of them is filled already."""
+        width, kind = _FLOATS.get(name, 1), np.float64 if name in _FLOATS else np.int32
+        shape = (width, self._size) if width > 1 else (self._size,)
+        if name in _SELDOM and self._blocks:
+            figures = [
+                getattr(one, name, 0) if isinstance(one, Run) else one[name] for one in self._blocks
+            ]
+            if not any(np.ndim(figure) for figure in figures):
+                figure = _figure_of(np.array(figures, dtype=kind))
+                if figure is not None:
+                    return np.broadcast_to(np.array(figure, dtype=kind), shape)
+        return np.empty(shape, dtype=kind)
+
+
+def _figure_of(column: NDArray[Any] | float) -> float | None:
+    """The one that all of a column are, None where they differ."""
+    values = np.ravel(column)
+    is_same = (values == values[0]).all() or np.isnan(values).all()
+    return values[0].item() if is_same else None
+
+
+def _in_force(modes: list[Mode], name: str, mode: Ints) -> NDArray[Any]:
+    """What the mode of each row has: (N,), or (3, N) of points."""
+    values = [getattr(each, name) for each in modes or [_NO_MODE]]
+    table = np.array(values, dtype=np.int32 if name in _STATES else np.float64).T
+    if len(set(values)) == 1:
+        return np.broadcast_to(table[..., :1], (*table.shape[:-1], mode.size))
+    return np.take(table, mode, axis=-1)

@@ -57,9 +57,11 @@ def words_of(text: bytes) -> Words:
         is_end |= is_return
     places = np.flatnonzero(codes >= _FIRST_LETTER)
     value, has_point, is_misspelt = _values(text, codes, places)
-    line = _counted(is_end)[places]
+    line_ends = np.flatnonzero(is_end)
+    words = np.diff(np.searchsorted(places, line_ends), prepend=0)
+    line = np.repeat(np.arange(line_ends.size, dtype=np.int32), words)
     letter = codes[places] & np.uint8(0xDF)
-    return Words(letter, value, line, has_point, is_misspelt, np.flatnonzero(is_end))
+    return Words(letter, value, line, has_point, is_misspelt, line_ends)
 
 
 def _counted(flags: Flags) -> NDArray[np.int32]:
@@ -80,19 +82,23 @@ def _values(text: bytes, codes: NDArray[np.uint8], places: Numbers) -> tuple[Flo
     first = counted[places]
     count = np.diff(first, append=counted[-1:])
     whole = np.zeros(places.size)
-    for place in range(min(int(count.max(initial=0)), _MOST_DIGITS)):
-        is_there = place < count
-        whole = np.where(is_there, 10 * whole + digits[first + place * is_there], whole)
-    is_point = codes == _POINT
-    before = _counted(is_point)[places]
-    points = np.diff(before, append=np.count_nonzero(is_point))
-    has_point = points > 0
+    for many in range(1, min(int(count.max(initial=0)), _MOST_DIGITS) + 1):
+        such = np.flatnonzero(count == many)
+        at, so_far = first[such], np.zeros(such.size)
+        for place in range(many):
+            so_far *= 10
+            so_far += digits[at + place]
+        whole[such] = so_far
+    points = np.flatnonzero(codes == _POINT)
+    pointed = np.searchsorted(places, points) - 1  # the word of each
+    has_point = np.zeros(places.size, dtype=np.bool_)
+    has_point[pointed] = True
     decimals = np.zeros(places.size, dtype=np.int32)
-    at_point = np.compress(is_point, counted)[before[has_point]]
-    decimals[has_point] = (first + count)[has_point] - at_point
+    decimals[pointed] = (first + count)[pointed] - counted[points]
     value = whole / _TENS[np.minimum(decimals, _MOST_DIGITS)]
     value[codes[places + 1] == _MINUS] *= -1.0
-    is_misspelt = (count == 0) | (points > 1)
+    is_misspelt = count == 0
+    is_misspelt[pointed[1:][pointed[1:] == pointed[:-1]]] = True
     is_misspelt[np.searchsorted(places, _strays(codes)) - 1] = True
     for long in np.flatnonzero((count > _MOST_DIGITS) & ~is_misspelt).tolist():
         number = _NUMBER.match(text, int(places[long]) + 1)

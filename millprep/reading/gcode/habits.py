@@ -118,15 +118,25 @@ def rapid_beside_home(state: State, line: Line, value: str | int) -> None:
     set_motion(state, 0)
 
 
+_LEAVES_IT_THERE = frozenset(
+    {"drill", "cancel_motion", "rise_after_cycle", "set_distance", "set_feed", "set_speed",
+     "turn_spindle", "set_coolant", "accept", "doubt", "pass_over"}
+)  # fmt: skip
+
+
+def note_cycle(state: State, verb: str) -> None:
+    """Keeps whether the tool still stands where a cycle has left it, and reads as it did then."""
+    is_there = state.is_out_of_cycle or verb == "drill"
+    state.is_out_of_cycle = is_there and verb in _LEAVES_IT_THERE
+
+
 def rise_after_cycle(state: State, line: Line, value: str | int) -> None:
     """Z alone after G80: straight up, whichever motion a control has in force then."""
     target, word = state.target(line), line.words["Z"]
-    is_known = not state.unstated_axes and not state.doubts_length()
-    if target[2] <= state.position[2] or not is_known:
+    if target[2] < state.position[2] or not state.is_out_of_cycle:
         raise Refused(
             "no-motion",
-            f"{word} after G80: no motion is in force, and it does not go up from where the tool "
-            "is known to be",
+            f"{word} after G80: no motion is in force, and it is not straight up out of a cycle",
             "write G0 or G1 on the line",
         )
     doubt_once(state.report, "rise after cycle", word)

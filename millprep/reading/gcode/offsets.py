@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from millprep.reading.gcode.by_hand import hear
 from millprep.reading.gcode.change_words import is_touch_off, tool_put_in
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.modes import whole_number
@@ -103,7 +104,8 @@ def change_tool(state: State, line: Line, value: str | int) -> None:
             "on are not confirmed",
             "write the T of the tool that comes in",
         )
-    state.spindle = 0
+    if state.control.spindle != "by hand":
+        state.spindle = 0
     _load(state, "M6")
     if state.control.change_goes_up:
         state.say_height()
@@ -118,13 +120,15 @@ def change_tool(state: State, line: Line, value: str | int) -> None:
 def pause(state: State, line: Line, value: str | int) -> None:
     """M0. Where the hand changes tools, the tool that T or the comment names is put in here."""
     control = state.control
+    comments = line.comments or _comments_above(state) or _on_the_card(state)
+    state.stops_met += 1
+    hear(state, comments)
     if control.tool_change != "stop" and control.length_offset:
         return
     is_pending = state.selected_tool is not None and state.selected_tool != state.tool
     if is_pending and (control.tool_change == "stop" or "T" in line.words):
         _load(state, "M0")
         return
-    comments = line.comments or _comments_above(state)
     number = tool_put_in(comments, state.tool, state.tools.get(state.tool), state.tools.find)
     if number is not None:
         state.selected_tool, state.selected_line = number, state.line
@@ -145,6 +149,12 @@ def doubt_pending(state: State) -> None:
     )
 
 
+def _on_the_card(state: State) -> tuple[str, ...]:
+    """What the card says of this stop."""
+    stops = () if state.card is None else state.card.stops
+    return stops[state.stops_met : state.stops_met + 1]
+
+
 def _comments_above(state: State) -> tuple[str, ...]:
     """Comments on a line of their own right above; a tool line describes and asks for nothing."""
     if state.comment_line != state.line - 1:
@@ -154,7 +164,7 @@ def _comments_above(state: State) -> tuple[str, ...]:
 
 def _load(state: State, by: ChangedBy) -> None:
     number = state.selected_tool or 0
-    if by == "M0" and state.spindle and state.rpm:
+    if by == "M0" and state.spindle and state.rpm and not state.is_spindle_assumed:
         state.report.stop(
             "spindle-on-at-change",
             f"{f'T{number}' if number else 'another tool'} is put in by hand at an M0, and the "

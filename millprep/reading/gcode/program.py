@@ -13,6 +13,7 @@ from millprep.model.shop import Control
 from millprep.model.tools import Tool
 from millprep.reading.gcode import (
     arcs,
+    by_hand,
     compensation,
     cycles,
     fast,
@@ -25,6 +26,7 @@ from millprep.reading.gcode import (
     subprograms,
 )
 from millprep.reading.gcode.away import end_lost, judge_unknown, know_again
+from millprep.reading.gcode.card import ToolCard
 from millprep.reading.gcode.carried import left_by, note_tool, take_up
 from millprep.reading.gcode.codes import BY_HABIT, G_CODES, LETTERS, M_CODES
 from millprep.reading.gcode.compensation import end_compensation, judge_compensated
@@ -74,6 +76,7 @@ def read_program(
     progress: Progress | None = None,
     line_by_line: bool = False,
     carried: Carried | None = None,
+    card: ToolCard | None = None,
 ) -> ProgramRun:
     """What a program does.
 
@@ -85,12 +88,18 @@ def read_program(
     trace        : called after each act, for `dryrun --trace`; reading is then line by line
     progress     : called with (lines read, lines) on long programs
     line_by_line : read no stretch at a time: slower, the same result
+    card         : what stands beside a program without comments
     carried      : what the program before this one has left in the control; None: nothing
     """
     book = ToolBook(tools, touches_off=not control.length_offset)
     state = State(control, Report(file), book, stock_system)
     if carried is not None:
         take_up(state, carried)
+    if card is not None:
+        state.card = card
+        for comment in card.tools:
+            offsets.read_comment(state, comment)
+    by_hand.begin(state, data)
     is_slow = line_by_line or trace is not None
     reading = _Reading(data, state, trace, progress, is_slow=is_slow)
     reading.run()
@@ -164,7 +173,8 @@ class _Reading:
             lost=tuple(state.lost),
             compensated=tuple(state.compensated),
             is_complete=self.read_lines == self.lines and not self.is_refused,
-            spindle_at_end=state.spindle,
+            spindle_at_end=0 if state.is_spindle_assumed else state.spindle,
+            is_spindle_assumed=state.is_spindle_assumed,
             leaves=left_by(state),
             blind_moves=len(state.columns) if state.blind_moves is None else state.blind_moves,
         )
@@ -268,6 +278,7 @@ class _Reading:
             stated = self._watch(line, step)
             VERBS[step.verb](state, line, step.value)
             know_again(state, stated, row)
+            habits.note_cycle(state, step.verb)
             if state.unstated_axes and step.verb in offsets.MOVING:
                 offsets.note_first_move(state, line, step.verb, row)
             if step.rank != MOTION_RANK:

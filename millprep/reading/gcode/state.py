@@ -17,6 +17,7 @@ from typing import NamedTuple
 from millprep.base.bounds import MOST_MOVES
 from millprep.base.units import Units
 from millprep.model.shop import Control
+from millprep.reading.gcode.card import ToolCard
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
 from millprep.reading.gcode.recognise import Line
@@ -56,6 +57,7 @@ class State:
     """The modal state. `None` or 0 where a program has not said.
 
     origins     : of the work systems in machine coordinates, as listed or as the program sets them
+    rpm         : nan where nobody has said; is_spindle_assumed : nor whether it turns
     stock_origin : of the stock's work system, where the stock stands [mm]
     stock_origins : the same of each work system that an earlier program placed stock by
     has_moved   : an earlier program has moved on the same stock
@@ -77,9 +79,11 @@ class State:
     is_height_said : G92 or G10 L20 has set Z since: how high it stands is known
     unknown_axes : axis -> row at which a way home has taken it to where nobody knows
     lost        : the same of axes that have been stated again
+    is_out_of_cycle : the last move was a cycle's, and nothing has changed its reading since
     compensation : side to which cutter compensation puts the tool; empty: it is off
     compensated : where it was on
     comment_line, comments : the last line that held comments and nothing else
+    card        : of a program without comments; stops_met : how many stops it has come to
     call, is_returning : what the line that has just run asks for
     """
 
@@ -101,6 +105,7 @@ class State:
     feed_line: int = 0
     rpm: float = 0.0
     spindle: int = 0
+    is_spindle_assumed: bool = False
     is_coolant_on: bool = False
     system: str = "G54"
     origins: dict[str, Point] = field(default_factory=dict)
@@ -122,8 +127,11 @@ class State:
     is_height_said: bool = False
     unknown_axes: dict[str, int] = field(default_factory=dict)
     lost: list[LostAxis] = field(default_factory=list)
+    is_out_of_cycle: bool = False
     compensation: str = ""
     compensated: list[Compensated] = field(default_factory=list)
+    card: ToolCard | None = None
+    stops_met: int = 0
     comment_line: int = 0
     comments: tuple[str, ...] = ()
     is_length_known: bool = True

@@ -73,7 +73,7 @@ def modes_of(state: State) -> dict[str, object]:
         "tool": state.tool,
         "feed_mode": state.feed_mode,
         "feed": _number(state.feed_number),
-        "rpm": state.rpm,
+        "rpm": _number(state.rpm),
         "spindle": state.spindle,
         "coolant": state.is_coolant_on,
         "return_level": state.returns_to,

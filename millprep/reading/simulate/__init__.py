@@ -106,6 +106,7 @@ _CHECKS_ON_STOCK = (
     sideways.system_faults,
     sideways.face_faults,
     contact.home_faults,
+    sideways.home_out_of_work_faults,
 )
 
 
@@ -156,12 +157,28 @@ def _rooms(cuts: SidewaysCuts, scene: Scene | None) -> tuple[MilledRoom, ...]:
     return tuple(rooms_of(cuts, every, low, high, stock.high_mm[2]))
 
 
+def _of_the_spindle(dry: DryRun) -> Iterator[str]:
+    """What nobody says of a spindle that the hand sets or starts."""
+    if dry.run.is_spindle_assumed:
+        yield "the spindle: it is started by hand, and no stop says when (START SPINDLE 1250)"
+    if np.isnan(dry.path.moves.rpm[dry.cuts]).any():
+        yield "its speed: it is set by hand, and no stop says to what (BELT 1250)"
+
+
 def _not_checked(dry: DryRun) -> Iterator[str]:
     scene, forms = dry.scene, dry.path.forms
     if scene is None:
         yield "stock and fixtures: none are given (--part, or --stock and --zero)"
+    yield from _of_the_spindle(dry)
     yield "tool changes: where the machine moves during one"
     yield from travel.not_compared(dry)
+    for one in dry.run.compensated:
+        yield (
+            f"where the tool is under cutter compensation, line {one.line} to {one.last_line}: up "
+            f"to its radius to the {one.side} of the path as written"
+        )
+    if dry.run.lost:
+        yield "where the tool is after a way home that nobody describes, until it is stated again"
     if scene is None:
         return
     if scene.material is None:

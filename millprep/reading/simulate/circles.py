@@ -53,7 +53,7 @@ def circles_of(path: Path, mills: Flags) -> list[Circle]:
     rows = np.flatnonzero(
         mills & is_arc & (moves.plane == 17) & path.uses(lambda use: use.is_milling)
     )
-    centre = (moves.centre + moves.shift)[:, rows]
+    centre = moves.centre[:, rows] + moves.shift[:, rows]
     radius = np.hypot(*(path.start[:2, rows] - centre[:2]))
     known = np.isfinite(radius)
     rows, centre, radius = rows[known], centre[:, known], radius[known]

@@ -13,7 +13,7 @@ from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, found_at, runs_of
 from millprep.reading.simulate.form import Form
-from millprep.reading.simulate.path import Flags, Floats, Ints, Path
+from millprep.reading.simulate.path import Flags, Floats, Ints, Path, distinct
 from millprep.reference.materials import Material, drill_feed_mm_per_rev
 from millprep.reference.shared_rules import (
     DEEP_FROM_DIAMETERS,
@@ -61,7 +61,7 @@ def _between_steps(dry: DryRun, turns: Flags) -> Iterator[Found]:
     rpm = dry.path.moves.rpm
     if dry.mill.speed_range_rpm or not steps.size:
         return
-    for speed in np.unique(rpm[turns]).tolist():
+    for speed in distinct(rpm[turns]):
         if np.abs(steps - speed).min() > SAME_SPEED_RPM:
             at_it = turns & (rpm == speed)
             above = int(np.searchsorted(steps, speed))
@@ -117,26 +117,28 @@ def _most_per_rev(form: Form, material: Material | None) -> float | None:
 
 def peck_faults(dry: DryRun) -> Iterator[Found]:
     """Pecks deeper than the schedule: the first by material, then 1 d, below 5 d half of one."""
-    path, strokes, before = dry.path, dry.strokes, dry.before
+    path, strokes = dry.path, dry.strokes
     is_drilled = path.uses(lambda use: use.cuts_solid) & (path.stroke >= 0) & (path.radius > 0)
-    diameter = 2 * path.radius
-    point = path.each(lambda form: form.lead_mm)
-    top, solid, tip = path.of_stroke(strokes.top), path.of_stroke(strokes.solid), path.end[2]
+    rows = np.flatnonzero(dry.cuts & is_drilled)
+    stroke, before, tip = path.stroke[rows], dry.before[rows], path.end[2, rows]
+    diameter = 2 * path.radius[rows]
+    point = path.each(lambda form: form.lead_mm)[rows]
+    top, solid = strokes.top[stroke], strokes.solid[stroke]
     is_first = ~np.isfinite(before) | (before >= solid - TOUCH_MM)
     start = np.where(is_first, solid, before)
     bite = np.where(is_first, np.minimum(top - tip - point, start - tip), start - tip)
     done = np.where(is_first, 0.0, top - before - point)
     allowed = diameter * _peck_diameters(dry, is_first, done, diameter)
-    is_solid = path.of_stroke(strokes.pilot) < SOLID_SHARE * diameter
-    is_deep = dry.cuts & is_drilled & is_solid & (bite > allowed * PECK_SLACK + PECK_SLACK_MM)
-    figures = {"bite_mm": bite, "diameter_mm": diameter, "allowed_mm": allowed}
-    for row in np.flatnonzero(is_deep).tolist():
-        stroke = int(path.stroke[row])
-        yield found_at(path, slips.DEEP_PECK, row, stroke, stroke, **figures)
+    is_solid = strokes.pilot[stroke] < SOLID_SHARE * diameter
+    is_deep = is_solid & (bite > allowed * PECK_SLACK + PECK_SLACK_MM)
+    for nth in np.flatnonzero(is_deep).tolist():
+        of_it = {"bite_mm": bite[nth], "diameter_mm": diameter[nth], "allowed_mm": allowed[nth]}
+        own = int(stroke[nth])
+        yield found_at(path, slips.DEEP_PECK, int(rows[nth]), own, own, **of_it)
 
 
 def _peck_diameters(dry: DryRun, is_first: Flags, done: Floats, diameter: Floats) -> Floats:
-    """(N,) how many diameters deep each peck may be, where so much of the hole is done."""
+    """(P,) how many diameters deep each peck may be, where so much of the hole is done."""
     first = dry.material.first_peck_diameters if dry.material is not None else USUAL_FIRST_PECK
     deep = done >= DEEP_FROM_DIAMETERS * diameter - TOUCH_MM
     following = np.where(deep, DEEP_PECK_DIAMETERS, NEXT_PECK_DIAMETERS)

@@ -28,6 +28,8 @@ _WORST: dict[str, Callable[[Iterable[float]], float]] = {
     **dict.fromkeys(("left_mm", "inside_mm", "room_mm", "above_mm"), min),
 }
 """And those of which the worst is told."""
+_TO_BE_EDITED = frozenset({"control-lacks", "unknown-cycle"})
+_MOST_LINES = 100
 
 
 @frozen
@@ -179,11 +181,21 @@ def _one_for(alike: list[Finding]) -> Finding:
     last = max((one.last_line or one.line or 0 for one in alike), default=0)
     return replace(
         first,
-        said=_with_worst(alike),
+        said=_with_lines(alike) if first.kind in _TO_BE_EDITED else _with_worst(alike),
         last_line=last or None,
         count=sum(one.count for one in alike),
         places=sum(one.places for one in alike),
     )
+
+
+def _with_lines(alike: list[Finding]) -> str:
+    """What the first says, with every line that it is said of."""
+    lines = [
+        f"{one.line} to {one.last_line}" if one.last_line not in (None, one.line) else f"{one.line}"
+        for one in alike[:_MOST_LINES]
+    ]
+    more = f" and {len(alike) - _MOST_LINES} more" if len(alike) > _MOST_LINES else ""
+    return f"{alike[0].message} (lines {', '.join(lines)}{more})"
 
 
 def _with_worst(alike: list[Finding]) -> str | Words:

@@ -27,7 +27,7 @@ def finishing_faults(dry: DryRun) -> Iterator[Found]:
         return
     cuts = dry.cuts & (path.stroke >= 0)
     inner = dry.inside(cuts)
-    way = np.where(path.moves.rpm > 0, path.moves.spindle * tool_turns(path), 0)
+    way = np.where(~(path.moves.rpm <= 0), path.moves.spindle * tool_turns(path), 0)
     is_out = inner & path.is_rapid & path.changes_height & ~path.is_down
     # cuts on from below the mouth, and comes from higher up
     again = cuts & (before < path.of_stroke(dry.strokes.solid) - TOUCH_MM)

@@ -7,6 +7,8 @@ out. Imports numpy, `moves`, `form` and the scene.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,7 +44,6 @@ class Path:
     """One row per move, arrays `(N,)`, positions `(3, N)`.
 
     start, end : of the tip in stock axes [mm]; nan where nothing says where the tool is
-    low, high  : (3, N) corners of the box around each move, bulges of arcs included
     forms      : of every tool used; form : index into it; radius, kinds from it
     stroke     : number of the stroke a move belongs to, -1 for sideways moves
     first, last : (S,) first and last move of each stroke
@@ -51,8 +52,6 @@ class Path:
     moves: Moves
     start: Floats
     end: Floats
-    low: Floats
-    high: Floats
     forms: list[Form]
     form: Ints
     radius: Floats
@@ -62,6 +61,26 @@ class Path:
     is_feed: Flags
     is_rapid: Flags
     is_down: Flags
+
+    @cached_property
+    def low(self) -> Floats:
+        """(3, N) lowest corner of the box around each move, bulges of arcs included."""
+        low = np.minimum(self.start, self.end)
+        return low if self._bulges is None else np.minimum(low, self._bulges[0])
+
+    @cached_property
+    def high(self) -> Floats:
+        """(3, N) its highest corner."""
+        high = np.maximum(self.start, self.end)
+        return high if self._bulges is None else np.maximum(high, self._bulges[1])
+
+    @cached_property
+    def _bulges(self) -> tuple[Floats, Floats] | None:
+        """(3, N) how far arcs reach either way; None where there is no arc."""
+        if not (self.moves.sweep_deg > 0).any():
+            return None
+        least, most = arc_bulges(self.moves)
+        return least + self.moves.shift, most + self.moves.shift
 
     def each(self, of: Callable[[Form], float | None]) -> Floats:
         """(N,) a figure of the tool in the spindle; nan where it has none."""
@@ -101,13 +120,14 @@ def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
     """The tip's way. Without the origin of the work system in machine coordinates, nothing says
     where a move to a machine position leads: it is nan until the program gives a reading again."""
     moves = run.moves
-    start, end = moves.start + moves.shift, moves.end + moves.shift
+    start, end = moves.start, moves.end
+    if moves.shift.any():
+        start, end = start + moves.shift, end + moves.shift
     if not machine_place_known:
         start, end = _with_unknown(moves, start, end)
     if run.lost:
         start, end = _with_lost(run, start.copy(), end.copy())
-    low, high = _boxes(moves, start, end)
-    numbers = sorted(set(moves.tool.tolist()))  # few: no sorting of the whole column
+    numbers = distinct(moves.tool)
     form = np.searchsorted(numbers, moves.tool)
     forms = [form_of(run.tools.get(number)) for number in numbers] or [UNKNOWN]
     radius = np.array([one.radius_mm for one in forms])[form]
@@ -121,8 +141,6 @@ def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
         moves,
         start,
         end,
-        low,
-        high,
         forms,
         form,
         radius,
@@ -135,12 +153,10 @@ def path_of(run: ProgramRun, machine_place_known: bool) -> Path:
     )
 
 
-def _boxes(moves: Moves, start: Floats, end: Floats) -> tuple[Floats, Floats]:
-    low, high = np.minimum(start, end), np.maximum(start, end)
-    if (moves.sweep_deg > 0).any():
-        least, most = arc_bulges(moves)
-        low, high = np.minimum(low, least + moves.shift), np.maximum(high, most + moves.shift)
-    return low, high
+def distinct(column: NDArray[Any]) -> list[Any]:
+    """Its figures in order, each once; of long runs only the first is looked at."""
+    begins = np.flatnonzero(np.diff(column)) + 1
+    return sorted({*column[:1].tolist(), *column[begins].tolist()})
 
 
 def _with_unknown(moves: Moves, start: Floats, end: Floats) -> tuple[Floats, Floats]:

@@ -117,6 +117,16 @@ def units_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
         yield found_at(path, slips.UNITS_SUSPECT, int(rows[0]), how=how)
 
 
+def home_out_of_work_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
+    """A way home of all axes, nobody knows where, from within the stock."""
+    path = dry.path
+    for row in (lost.first for lost in dry.run.lost if lost.axis == 2):
+        is_over = depth_inside(scene.stock, path.start[:2, [row]])[0] > -path.radius[row]
+        depth = top_at(scene.stock, path.start[:2, [row]])[0] - path.start[2, row]
+        if is_over and depth > TOUCH_MM:
+            yield found_at(path, slips.HOME_OUT_OF_WORK, row, depth_mm=float(depth))
+
+
 def first_move_faults(dry: DryRun) -> Iterator[Found]:
     """Moves sideways before anything has said how high the tool stands: the program by a Z, a
     change that goes up by itself, or the shop file."""

@@ -173,6 +173,9 @@ SPINDLE_NEAR = Finding("warning", "spindle-near",
 HOME_OTHER_AXES = Finding("note", "home-other-axes",
     "only the axes named go home here; on a control that sends all of them home {met}",
     "name one axis alone only if your control moves it alone")
+HOME_OUT_OF_WORK = Finding("stop", "rapid-below-top",
+    "every axis is sent home from {depth_mm:3} below the top of the stock: sideways too",
+    "go up first, as in G91 G28 Z0., then name the others")
 BEYOND_TRAVEL = Finding("stop", "outside-travel",
     "{axis} goes to machine {place_mm:3bare}, {beyond_mm:3} beyond the end of its travel at "
     "{end_mm:exactbare}",

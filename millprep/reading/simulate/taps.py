@@ -75,7 +75,7 @@ def tap_faults(dry: DryRun) -> Iterator[Found]:
     if not is_tap.any():
         return
     turns, pitch = tool_turns(path), path.each(lambda form: form.pitch_mm)
-    way = np.where(moves.rpm > 0, moves.spindle * turns, 0)
+    way = np.where(~(moves.rpm <= 0), moves.spindle * turns, 0)
     has_head = dry.control.tapping == "reversing head"
     wanted = np.where(path.is_down | has_head, 1, -1)
     dives = path.is_rapid & path.is_down & (path.end[2] < dry.before - TOUCH_MM)  # told as such

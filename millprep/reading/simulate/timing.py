@@ -24,6 +24,7 @@ from millprep.reading.moves import ARC_CCW, DWELL, PLANE_AXES, RAPID, Floats, Mo
 SAME_WAY_DEG = 10.0  # a bend up to this is driven through (common practice of path control)
 _SAME_WAY = float(np.cos(np.radians(SAME_WAY_DEG)))
 _LEAST_MM = 1e-9
+_BLOCK = 1 << 14  # moves at a time: more, and their vectors no longer fit a cache
 
 
 @frozen
@@ -71,9 +72,7 @@ def _end_speeds(
     moves: Moves, rows: np.ndarray, way: Floats, rate: Floats, gain: float
 ) -> tuple[Floats, Floats]:
     """Speed at the beginning and at the end of each move [mm/s]."""
-    out, into = _directions(moves, rows)
-    bend = (into[:, :-1] * out[:, 1:]).sum(axis=0)
-    kept = np.where(bend >= _SAME_WAY, np.minimum(rate[:-1], rate[1:]), 0.0)
+    kept = np.where(_bends(moves, rows, way) >= _SAME_WAY, np.minimum(rate[:-1], rate[1:]), 0.0)
     kept[np.diff(rows) > 1] = 0.0  # a dwell between
     most = np.concatenate([[0.0], kept**2, [0.0]])
     ways = np.concatenate([[0.0], np.cumsum(way)]) * 2 * gain
@@ -83,12 +82,26 @@ def _end_speeds(
     return np.minimum(speed[:-1], rate), np.minimum(speed[1:], rate)
 
 
-def _directions(moves: Moves, rows: np.ndarray) -> tuple[Floats, Floats]:
+def _bends(moves: Moves, rows: np.ndarray, way: Floats) -> Floats:
+    """(M - 1,) cosine of the angle from each move into the next."""
+    bend = np.empty(rows.size - 1)
+    for first in range(0, bend.size, _BLOCK):
+        some = slice(first, first + _BLOCK + 1)
+        out, into = _directions(moves, rows[some], way[some])
+        bend[some][:_BLOCK] = (into[:, :-1] * out[:, 1:]).sum(axis=0)
+    return bend
+
+
+def _directions(moves: Moves, rows: np.ndarray, way: Floats) -> tuple[Floats, Floats]:
     """(3, M) unit vectors in which each move leaves its start and reaches its end."""
-    along = moves.end[:, rows] - moves.start[:, rows]
-    out, into = along.copy(), along.copy()
+    out = moves.end[:, rows] - moves.start[:, rows]
+    is_arc = moves.sweep_deg[rows] > 0
+    if not is_arc.any():
+        out /= way
+        return out, out
+    into = out.copy()
     for plane, (first, second, _) in PLANE_AXES.items():
-        arcs = np.flatnonzero((moves.sweep_deg[rows] > 0) & (moves.plane[rows] == plane))
+        arcs = np.flatnonzero(is_arc & (moves.plane[rows] == plane))
         if not arcs.size:
             continue
         own = rows[arcs]

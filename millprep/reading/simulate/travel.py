@@ -17,7 +17,7 @@ from millprep.reading.moves import WORK_SYSTEMS, Moves
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, found_at, runs_of
-from millprep.reading.simulate.path import Flags, Floats, Ints, Path
+from millprep.reading.simulate.path import Flags, Floats, Ints, Path, distinct
 
 _SLACK_MM = 1e-6
 
@@ -43,12 +43,15 @@ def travel_faults(dry: DryRun) -> Iterator[Found]:
     path, moves, known = dry.path, dry.path.moves, known_places(dry)
     if not len(moves):
         return
-    lows, highs = _machine_boxes(moves)
+    boxes = _machine_boxes(moves)
     for axis, letter in enumerate("XYZ"):
-        (least, most), low, high = dry.mill.travel_mm[axis], lows[axis], highs[axis]
+        (least, most), (low, high) = dry.mill.travel_mm[axis], next(boxes)
         has_moved = (moves.start[axis] != moves.end[axis]) | (high - low > _SLACK_MM)
         checked = has_moved & ((known.height if axis == 2 else known.across) | moves.machine_only)
+        yield from _too_long(path, axis, has_moved & ~checked, most - least)
         is_out = checked & ((low < least - _SLACK_MM) | (high > most + _SLACK_MM))
+        if not is_out.any():
+            continue
         is_low = low < least
         yield from runs_of(
             path,
@@ -62,7 +65,6 @@ def travel_faults(dry: DryRun) -> Iterator[Found]:
             least_mm=least,
             most_mm=most,
         )
-        yield from _too_long(path, axis, has_moved & ~checked, most - least)
 
 
 def not_compared(dry: DryRun) -> Iterator[str]:
@@ -74,14 +76,15 @@ def not_compared(dry: DryRun) -> Iterator[str]:
         yield "travel in Z, but for its length: the lengths of some tools are not listed"
 
 
-def _machine_boxes(moves: Moves) -> tuple[Floats, Floats]:
-    """(3, N) the lowest and highest machine position of each move, its start left out."""
-    low = high = moves.machine_end
-    if (moves.sweep_deg > 0).any():
-        least, most = arc_bulges(moves)
-        to_machine = moves.machine_end - moves.end
-        low, high = np.minimum(low, least + to_machine), np.maximum(high, most + to_machine)
-    return low, high
+def _machine_boxes(moves: Moves) -> Iterator[tuple[Floats, Floats]]:
+    """X, Y, Z: (N,) the lowest and highest machine position of each move, its start left out."""
+    bulges = arc_bulges(moves) if (moves.sweep_deg > 0).any() else None
+    for axis, to_machine in enumerate(moves.to_machine):
+        low = high = moves.end[axis] + to_machine
+        if bulges is not None:
+            least, most = (places[axis] + to_machine for places in bulges)
+            low, high = np.minimum(low, least), np.maximum(high, most)
+        yield low, high
 
 
 def _too_long(path: Path, axis: int, among: Flags, length_mm: float) -> Iterator[Found]:
@@ -91,7 +94,7 @@ def _too_long(path: Path, axis: int, among: Flags, length_mm: float) -> Iterator
     """
     rows = np.flatnonzero(among)
     tools = path.moves.tool[rows] if axis == 2 else np.zeros(rows.size, dtype=np.int32)
-    for tool in sorted(set(tools.tolist())):
+    for tool in distinct(tools):
         own = rows[tools == tool]
         low, high = _reach_so_far(path, axis, own)
         over = np.flatnonzero(high - low > length_mm + _SLACK_MM)
@@ -104,8 +107,9 @@ def _too_long(path: Path, axis: int, among: Flags, length_mm: float) -> Iterator
 
 def _reach_so_far(path: Path, axis: int, rows: Ints) -> tuple[Floats, Floats]:
     """Lowest and highest so far; where the machine stood before the first move does not count."""
-    end = path.end[axis, rows]
+    low = high = path.end[axis, rows]
     bulges = path.moves.sweep_deg[rows] > 0
-    low = np.where(bulges, path.low[axis, rows], end)
-    high = np.where(bulges, path.high[axis, rows], end)
+    if bulges.any():
+        low = np.where(bulges, path.low[axis, rows], low)
+        high = np.where(bulges, path.high[axis, rows], high)
     return np.fmin.accumulate(low), np.fmax.accumulate(high)

@@ -1,0 +1,13 @@
+"""What stands on the card beside a program that has no comments. Imports `records` only."""
+
+from __future__ import annotations
+
+from millprep.base.records import frozen
+
+
+@frozen
+class ToolCard:
+    """Tool lines, and the words of each stop in the order in which the control comes to them."""
+
+    tools: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()

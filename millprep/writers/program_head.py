@@ -1,0 +1,99 @@
+"""The head of a program: what part, how it lies, what has to be set, its tools, what the hand does.
+
+Each sentence with its kind: "note", "tool" (a line that the dry run reads), or "mark". Imports
+layers 0 to 4.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from millprep.base.outfile import BLANK_MARK
+from millprep.model.part import Part
+from millprep.model.tools import Cutter, Tap
+from millprep.planning import Operation
+from millprep.planning.head import PickUp
+from millprep.planning.programs import why_by_hand
+from millprep.planning.sides import thin_sides
+from millprep.reference.materials import material_named
+from millprep.reference.threads import thread_named
+from millprep.sheets.cautions import BEFORE_THE_PROGRAM
+from millprep.writers.program_changes import Changes
+
+Said = tuple[str, str]
+
+
+def head_of(
+    of: Changes,
+    runs: Sequence[Sequence[Operation]],
+    hand: Sequence[Operation],
+    moves: Mapping[int, PickUp],
+    skew_deg: float = 0.0,
+) -> Iterator[Said]:
+    """runs : what each tool does; moves : before which of them the head moves"""
+    part = of.plan.part
+    for text in (*_how_it_lies(of), *_before_it_runs(of, moves)):
+        yield "note", text
+    if skew_deg:
+        way = "anticlockwise" if skew_deg > 0 else "clockwise"
+        yield "note", f"part lies {abs(skew_deg):.4f} deg {way}, X and Y turned with it"
+    yield "note", f"part mark {part.mark}"
+    yield "mark", BLANK_MARK
+    for line in (*BEFORE_THE_PROGRAM, *_burning(part)):
+        yield "note", line
+    powered = {one.hole.name: one for run in runs for one in run}.values()
+    for tool in dict.fromkeys(run[0].tool for run in runs):
+        yield "tool", tool_words(of.plan.tool_numbers[tool], tool)
+    for side in (s for o in powered for s in thin_sides(part.stock, o.hole)):
+        yield "note", f"clamp scrap against {side.side}: {side.hole.name} comes near it, light feed"
+    for one in hand:
+        why = why_by_hand(one, of.plan)
+        yield "note", f"BY HAND: {one.hole.name} {one.name} {one.tool.words}, {why}"
+
+
+def _how_it_lies(of: Changes) -> Iterator[str]:
+    setup = of.setup
+    yield f"{of.plan.part.name}, setup {setup.number} of {len(of.plan.setups)}"
+    yield f"{setup.face} up, {setup.towards_you} towards you, {setup.left_hand} at left hand"
+    yield (
+        f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "
+        f"{setup.request.work_offset}"
+    )
+
+
+def _before_it_runs(of: Changes, moves: Mapping[int, PickUp]) -> Iterator[str]:
+    """What has to be set by then, and how each change goes."""
+    setup, offset = of.setup, of.work_offset
+    if any(
+        one.setup.number < setup.number and one.setup.request.work_offset == offset
+        for one in of.plan.setups
+    ):
+        yield f"zero again for setup {setup.number}: {offset}"
+    if of.is_file_a_tool and moves:
+        yield f"before this file {of.picked_up(moves[0])}"
+    if of.is_set_before:
+        yield f"before this file touch the tool off on {setup.face}, set Z0 of {offset}"
+    elif not of.control.length_offset:
+        yield f"each tool: fit it, touch it off on {setup.face}, set Z0 of {offset}, go on"
+
+
+def _burning(part: Part) -> list[str]:
+    """What to mind where fine swarf of the material burns, a sentence a line."""
+    material = material_named(part.material)
+    return material.advice.split(". ") if material is not None and material.burns else []
+
+
+def tool_words(number: int, tool: Cutter) -> str:
+    """The tool line that a dry run reads: TOOL 3 DRILL 5.000 MM POINT 118."""
+    words = [f"TOOL {number} {tool.kind.upper()} {tool.diameter_mm:.3f} MM"]
+    thread = thread_named(tool.words) if isinstance(tool, Tap) else None
+    for word, value in tool.told.items():
+        digits = f"{value:.5f}".rstrip("0").rstrip(".") if word == "pitch" else f"{value:g}"
+        if word == "lead" and thread is not None and thread.angle_deg != 60.0:
+            words.append(f"FLANKS {thread.angle_deg:g}")  # the usual one goes without saying
+        words.append(f"{word.upper()} {digits}")
+    if isinstance(tool, Tap) and tool.is_left_hand:
+        words.append("LEFT HAND")
+    if tool.is_carbide:
+        words.append("CARBIDE")
+    return " ".join(words)
