@@ -9,7 +9,8 @@ from numpy.testing import assert_allclose
 
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
-from millprep.reading.gcode.expressions import FUNCTIONS, Values
+from millprep.reading.gcode.arithmetic import FUNCTIONS, Environment
+from millprep.reading.gcode.expressions import Values
 from millprep.reading.gcode.recognise import recognise
 from millprep.reading.moves import ProgramRun
 
@@ -24,8 +25,7 @@ def run(text: str, **control: object) -> ProgramRun:
 
 def value(text: str, parameters: dict[int, float] | None = None) -> float:
     """The value of an X word."""
-    look_up = (parameters or {}).get
-    line = recognise(f"X {text}", 1, look_up=lambda index: look_up(index, 0.0))
+    line = recognise(f"X {text}", 1, Environment({**(parameters or {})}))
     return line.words["X"].value
 
 
@@ -156,7 +156,7 @@ sums = st.recursive(
 @given(sums)
 def test_sums_and_products_are_those_of_python(text: str) -> None:
     """Of + - * and brackets; a sign that follows an operator is the number's in both."""
-    result, end = Values(text, lambda _: 0.0).value(0)
+    result, end = Values(text, Environment()).value(0)
     assert end == len(text)
     expected = eval(text.replace("[", "(").replace("]", ")"))  # only digits, + - * and brackets
     assert math.isclose(result, expected)

@@ -20,7 +20,8 @@ from numpy.testing import assert_array_equal
 import millprep
 from millprep.base.records import field_names, replace
 from millprep.model.shop import Control
-from millprep.reading.gcode import fast, fast_words, read_program, subprograms
+from millprep.reading.gcode import fast, fast_words, read_program
+from millprep.reading.gcode.flow.sources import Source
 from millprep.reading.moves import Moves, ProgramRun
 
 START = "G21 G90 G17 G54 G98 F100.\nG0 Z5.\n"
@@ -144,7 +145,7 @@ def test_both_ways_agree_on_arcs(data: st.DataObject, plane: str, units: str) ->
 def test_arcs_among_plain_lines_are_read_with_them(monkeypatch: pytest.MonkeyPatch) -> None:
     """A square with rounded corners, by hand: quarter circles about (9, 1)."""
     corner = "G1 X9. Y0.\nG3 X10. Y1. I0. J1.\nG1 X10. Y5.\nG2 X10. Y5. I-1. J0.\nG0 X0. Y0.\n"
-    monkeypatch.setattr("millprep.reading.gcode.program.recognise", _only_few)
+    monkeypatch.setattr("millprep.reading.gcode.program.kept_line", _only_few)
     _only_few.left = 3  # type: ignore[attr-defined]
     run = read_program((START + corner * 3000 + "M30\n").encode(), CONTROL, file="a.nc")
     assert run.is_complete
@@ -159,7 +160,7 @@ def test_arcs_with_a_zero_outside_the_plane_and_centres_a_little_off_are_quick_t
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Once that has been doubted, which is in the first stretch, and not again."""
-    monkeypatch.setattr("millprep.reading.gcode.program.recognise", _only_few)
+    monkeypatch.setattr("millprep.reading.gcode.program.kept_line", _only_few)
     _only_few.left = 5000  # type: ignore[attr-defined]
     body = "G3 X10. Y0. I5.0015 J0. K0.\nG3 X0. Y0. I-5.0015 J0. K0.\n" * 9000
     run = read_program((START + "G1 X0. Y0.\n" + body + "M30\n").encode(), CONTROL, file="a.nc")
@@ -268,7 +269,11 @@ def test_no_line_takes_for_ever(begin: str, end: str) -> None:
         with not_for_ever(10, f"{begin!r}, {piece!r} over and over, {end!r}"):
             for is_strict in (False, True):
                 fast.plain_until(text, 0, len(text), is_strict=is_strict)
-            subprograms.Subprograms(text)._labels(len(text))
+            source = Source("a.nc", text, is_main=True)
+            assert isinstance(source.labels, dict)
+            assert isinstance(source.styles, dict)
+            assert source.numbered(0) is not None
+            assert source.is_body in (True, False)
 
 
 @contextmanager
@@ -372,18 +377,18 @@ def test_a_long_program_is_bounded() -> None:
 
 
 def test_quick_reading_is_really_used(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("millprep.reading.gcode.program.recognise", _only_few)
+    monkeypatch.setattr("millprep.reading.gcode.program.kept_line", _only_few)
     _only_few.left = 4  # type: ignore[attr-defined]
     run = read_program((START + "G1 X1.\n" + LONG * 5000 + "M30\n").encode(), CONTROL, file="a.nc")
     assert len(run.moves) == 20_002
 
 
 def _only_few(*args: object, **named: object) -> object:
-    from millprep.reading.gcode.recognise import recognise
+    from millprep.reading.gcode.flow.kept import kept_line
 
     _only_few.left -= 1  # type: ignore[attr-defined]
     assert _only_few.left >= 0, "a plain line went the slow way"  # type: ignore[attr-defined]
-    return recognise(*args, **named)  # type: ignore[arg-type]
+    return kept_line(*args, **named)  # type: ignore[arg-type]
 
 
 def test_progress_is_told() -> None:

@@ -6,6 +6,7 @@ from numpy.testing import assert_allclose
 from millprep.base.findings import Finding
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
+from millprep.reading.gcode.flow.running import Limits
 from millprep.reading.moves import ProgramRun
 
 START = "G21 G90 G17 G54 G98 F100.\n"
@@ -48,6 +49,7 @@ def test_the_moves_of_the_calling_line_come_first() -> None:
     assert found.moves.end[0].tolist() == [1.0, 2.0]
 
 
+FEW = Limits(lines=5_000)
 LOOPS = [
     ("calls itself", "M98 P1\nM30\nO1\nM98 P1\nM99\n", 5, "bad-subprogram"),
     ("call each other", "M98 P1\nM30\nO1\nM98 P2\nM99\nO2\nM98 P1\nM99\n", 8, "bad-subprogram"),
@@ -60,7 +62,7 @@ LOOPS = [
     ("stands twice", "M98 P1\nM30\nO1\nM99\nO1\nM99\n", 2, "bad-subprogram"),
     ("only in a comment", "M98 P1\nM30\n(O1)\nM99\n", 2, "bad-subprogram"),
     ("the end word is a comment", "(M30)\nM98 P1\nO1\nM99\n", 3, "bad-subprogram"),
-    ("M99 P in a subprogram", "M98 P1\nM30\nO1\nM99 P2\n", 5, "bad-subprogram"),
+    ("M99 P to nowhere", "M98 P1\nM30\nO1\nM99 P2\n", 5, "bad-jump"),
     ("strict", "M98 P1\nM30\nO1\nM99\n", 2, "refused-word"),
 ]  # fmt: skip
 
@@ -79,18 +81,17 @@ def test_the_message_says_who_called() -> None:
     assert (stop.line, found.read_lines) == (6, 2)
 
 
-def test_a_loop_of_repeats_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("millprep.reading.gcode.subprograms.MOST_CALLED_LINES", 5_000)
+def test_a_loop_of_repeats_is_refused() -> None:
     subs = "".join(f"O{n}\nM98 P{n + 1} L9999\nM99\n" for n in range(1, 5)) + "O5\nM99\n"
-    found = run(START + "M98 P1 L9999\nM30\n" + subs)
+    text = START + "M98 P1 L9999\nM30\n" + subs
+    found = read_program(text.encode(), CONTROL, file="a.nc", limits=FEW)
     assert [f.kind for f in stops(found)] == ["program-too-long"]
 
 
-def test_plain_lines_in_a_subprogram_count_too(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("millprep.reading.gcode.subprograms.MOST_CALLED_LINES", 5_000)
+def test_plain_lines_in_a_subprogram_count_too() -> None:
     text = START + "G0 X0.\nM98 P1 L9999\nM30\nO1\n" + "X1.\nX2.\n" * 200 + "M99\n"
-    found = run(text)
-    slow = read_program(text.encode(), CONTROL, file="a.nc", line_by_line=True)
+    found = read_program(text.encode(), CONTROL, file="a.nc", limits=FEW)
+    slow = read_program(text.encode(), CONTROL, file="a.nc", line_by_line=True, limits=FEW)
     assert [f.kind for f in stops(found)] == ["program-too-long"]
     assert found.findings == slow.findings
     assert len(found.moves) == len(slow.moves) > 4900

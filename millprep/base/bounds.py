@@ -81,8 +81,14 @@ LARGEST_NUMBER = 1_000_000
 """in a program, any number | refused at the line"""
 MOST_MOVES = 3_000_000
 """motions of a program | refused at the line"""
-MOST_CALLED_LINES = 300_000
-"""lines that its subprograms run through | refused at the line"""
+MOST_CALLED_LINES = 5_000_000
+"""lines that its subprograms and loops run through | refused at the line"""
+MOST_FLOW_SECONDS = 600
+"""seconds that its subprograms and loops run for | refused at the line"""
+MOST_KEPT_LINES = 200_000
+"""lines of a program that are kept ready to be run again | read anew each time"""
+LARGEST_SUBPROGRAM_BYTES = 8_000_000
+"""bytes of a subprogram's own file | refused at the call"""
 MOST_REPEATS = 10_000
 """repeats of a cycle (L) | refused at the line"""
 MOST_PECKS = 10_000

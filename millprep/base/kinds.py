@@ -226,6 +226,9 @@ KINDS: dict[str, str] = {
     "bad-parameter": "A parameter that does not exist, or that a program may not set.",
     "bad-offset": "A G10, G52 or G92 whose words do not give one origin.",
     "bad-subprogram": "A call of a subprogram that is missing, unclear or calls itself.",
+    "bad-jump": "A jump to a line that is not there, stands twice or is inside a loop.",
+    "bad-loop": "A loop or condition whose lines do not belong together.",
+    "mixed-flow": "O words and letter style in one file.",
     "word-wanted-twice": "A word that two codes on its line would use.",
     "bad-compensation": "What has no one meaning while cutter compensation is on.",
     "position-unknown": "A move that hangs on where the tool is, while nobody knows that.",
@@ -283,7 +286,8 @@ KINDS: dict[str, str] = {
     "signed-expression": "A sign before a parameter or bracket, which NISTIR 6556 does not define.",
     "path-may-round": "G64, under which a control may round corners.",
     "pallet-change": "M60, after which the stock is taken to be the same.",
-    "subprogram-form": "M98, whose form differs by control: read as P the number, L the count.",
+    "subprogram-form": "A call whose form differs by control: it is said how it is read.",
+    "subprogram-not-called": "A subprogram that nothing calls: its moves are not looked at.",
 }
 
 NEVER_MEANT = frozenset(

@@ -178,6 +178,8 @@ class ControlTable(Table):
     codes: Annotated[frozenset[str] | None, ReadBy(_codes_there)] = None
     m_codes: Annotated[dict[int, str] | None, ReadBy(_m_codes)] = None
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})
+    flow: OneOf[Literal["either", "O words", "letters", "none"]] = "either"
+    missing_arguments: OneOf[Literal["as before", "zero"]] | None = None
     spindle: OneOf[Literal["driven", "switched", "by hand"]] = "driven"
     peck_retract: OneOf[Literal["r", "clear"]] = "r"
     dwell: OneOf[Literal["s", "ms"]] = "s"

@@ -276,6 +276,8 @@ class Control:
     codes      : the codes it has ("G0", "M3", ...), cycles aside; None: all that are read
     m_codes    : further M codes that move nothing -> what they switch
     keeps      : of G10, G52 and G92, what stays changed when the next program starts
+    flow       : the style of flow words (jumps, loops, calls) that it reads
+    missing_arguments : what a call by O words makes of those it does not give; None: nobody knows
     tap_speed_rpm : the most for a tap; 400, since a light spindle must stop and turn back in time
                  (common practice)
     has_home   : False: no switches find machine zero, it is where the control was switched on
@@ -310,6 +312,8 @@ class Control:
     codes: frozenset[str] | None = None
     m_codes: dict[int, str] = anew(factory=lambda: dict(SWITCHING))
     keeps: frozenset[str] = frozenset({"G10"})
+    flow: Literal["either", "O words", "letters", "none"] = "either"
+    missing_arguments: Literal["as before", "zero"] | None = None
     has_home: bool = True
     spindle: Literal["driven", "switched", "by hand"] = "driven"
     peck_retract: Literal["r", "clear"] = "r"

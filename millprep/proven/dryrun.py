@@ -128,10 +128,13 @@ def dry_run(
 
     job = _job(files, part, shop, stock, zero, setup, units, given, tools)
     old_programs = _read(against)
+    folders = {**_folders(against), **_folders(files)}
+    job = replace(job, bench=replace(job.bench, folders=folders))
     report = judged(job.programs, job.bench, job.shop, job.notes, progress)
     drawn = _as_drawn(job)
     if drawn is not None and has_stop(report.findings):
         other = _job(files, drawn, shop, None, None, setup, units, given, tools)
+        other = replace(other, bench=replace(other.bench, folders=folders))
         job, report = _more_likely(job, report, other)
     bench, control = job.bench, job.shop.control
     if old_programs:
@@ -188,6 +191,11 @@ def _read(programs: Programs) -> list[tuple[str, bytes]]:
     return [
         one if isinstance(one, tuple) else (str(one), _program_bytes(Path(one))) for one in programs
     ]
+
+
+def _folders(programs: Programs) -> dict[str, Path]:
+    """Where each program that is a file lies."""
+    return {str(one): Path(one).parent for one in programs if not isinstance(one, tuple)}
 
 
 def _program_bytes(path: Path) -> bytes:
@@ -335,8 +343,9 @@ def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Fi
     from millprep.reading.gcode.trace import JsonTrace
 
     job = _job(files, *asked)
+    bench = replace(job.bench, folders=_folders(files))
     return [
         finding
         for name, data in job.programs
-        for finding in read_for(job.bench, job.shop, name, data, trace=JsonTrace(tell)).findings
+        for finding in read_for(bench, job.shop, name, data, trace=JsonTrace(tell)).findings
     ]

@@ -17,6 +17,8 @@ from millprep.base.findings import Finding, words, worst_first
 from millprep.base.records import anew, frozen, replace
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from millprep.base.units import Units
     from millprep.model.part import Part
     from millprep.model.scene import Scene
@@ -45,6 +47,7 @@ class Bench:
     skew_deg : by which the part lies askew: its programs are turned back to run on the square part
     words, units : of the report: what they run on, and in what unit its lengths are
     other_stock  : the option that gives the stock in the other unit
+    folders  : of each program that is a file, where its subprograms may have files of their own
     """
 
     scene: Scene | None = None
@@ -56,6 +59,7 @@ class Bench:
     words: str = "no stock given"
     units: Units = "mm"
     other_stock: str = ""
+    folders: dict[str, Path] = anew(factory=dict)
 
 
 @dataclass(slots=True)
@@ -185,8 +189,10 @@ def _only_in(other: Sequence[Finding], known: Sequence[Finding], control: Contro
 
 def read_for(bench: Bench, shop: Shop, file: str, data: bytes, **more: Any) -> ProgramRun:
     """A program as the shop's control reads it, to be run on a bench; more : of `read_program`."""
+    from millprep.proven.beside import beside
     from millprep.reading.gcode import read_program
 
+    folder = bench.folders.get(file)
     return read_program(
         data,
         shop.control,
@@ -195,6 +201,7 @@ def read_for(bench: Bench, shop: Shop, file: str, data: bytes, **more: Any) -> P
         plan_tools=bench.plan_tools or None,
         stock_system=bench.scene.work_offset if bench.scene is not None else _system_of(data),
         card=bench.cards.get(file),
+        beside=beside(folder) if folder is not None else None,
         **more,
     )
 

@@ -156,7 +156,8 @@ M_CODES: dict[int, Code] = {
     # overrides on, off
     48: Code("accept", "overrides"),
     49: Code("accept", "overrides"),
-    # subprogram, and back
+    # lines from a number on as a subprogram; subprogram, and back
+    97: Code("call_lines", "stop", 0, "PL"),
     98: Code("call_subprogram", "stop", 0, "PL"),
     99: Code("return_from_subprogram", "stop", 0, "P"),
 }
@@ -180,5 +181,5 @@ BY_HABIT: dict[str, Code] = {
 """What a line asks for by no code of its own: see `habits`."""
 
 STRICT_REFUSES_G = frozenset({150, 410, 420, 500, 520, 690, 730, 740, 901, 911, 950, 970})
-STRICT_REFUSES_M = frozenset({98, 99})
+STRICT_REFUSES_M = frozenset({97, 98, 99})
 """Codes in common use that NISTIR 6556 does not define."""

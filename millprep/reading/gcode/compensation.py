@@ -55,7 +55,7 @@ def set_compensation(state: State, line: Line, value: str | int) -> None:
         )
     state.compensation = side
     here = len(state.columns)
-    state.compensated.append(Compensated(side, here, here, state.line, state.line))
+    state.compensated.append(Compensated(side, here, here, state.row_line, state.row_line))
     state.report.warn(
         "compensation-not-followed",
         f"{name}: up to G40 the tool goes to the {side} of what is written, by up to its radius: "
@@ -69,7 +69,7 @@ def set_compensation(state: State, line: Line, value: str | int) -> None:
 def end_compensation(state: State) -> None:
     """At G40, or where the program ends with it on."""
     if state.compensation:
-        rows, line = len(state.columns), state.line
+        rows, line = len(state.columns), state.row_line
         state.compensated[-1] = replace(state.compensated[-1], behind=rows, last_line=line)
     state.compensation = ""
 

@@ -1,10 +1,11 @@
 """The value behind a letter: a number, a parameter, an expression or a function.
 
-    real value = number | # index | [ expression ] | FUNCTION [ expression ]
+    real value = number | # index | # < name > | [ expression ] | FUNCTION [ expression ]
 
 Only numbers carry a sign of their own. Operators of one rank are worked from left to right, `**`
-too (NISTIR 6556, section 3.3.2 and appendix E). The text has no blanks and is in capitals. Imports
-`meanings` and `report`.
+too (NISTIR 6556, section 3.3.2 and appendix E). Names, comparisons and EXISTS are the open
+reference's, sums without brackets the letter style's. The text has no blanks and is in capitals; it
+is gone through once, and what hangs on parameters becomes a function. Imports its neighbours below.
 """
 
 from __future__ import annotations
@@ -12,9 +13,23 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable
-from functools import partial
 
 from millprep.base.units import shown
+from millprep.reading.gcode.arithmetic import (
+    COMPARISONS,
+    FUNCTIONS,
+    LOGIC,
+    RANKS,
+    RANKS_WITH_COMPARISONS,
+    Environment,
+    Key,
+    Number,
+    Value,
+    Work,
+    as_work,
+    function_of,
+    operation_of,
+)
 from millprep.reading.gcode.report import Refused
 
 LAST_PARAMETER = 5399  # NISTIR 6556, section 3.2.1
@@ -22,9 +37,12 @@ WHOLE_TOLERANCE = 0.0001  # NISTIR 6556, section 3.3.2.1
 _DEEPEST = 40
 
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
-_OPERATOR = re.compile(r"\*\*|[*/+-]|MOD|OR|XOR|AND")
+_OPERATOR = re.compile(r"\*\*|[*/+-]|MOD|OR|XOR|AND|EQ|NE|GT|GE|LT|LE")
+_SUM_OPERATOR = re.compile(r"[*/+-](?!\*)|MOD(?=[#\[\d.])")
 _FUNCTION = re.compile(r"([A-Z]{2,})\[")
 _STARTS = re.compile(r"[+-]?(?:[#\[]|[A-Z]{2,}\[)")
+_NAME = re.compile(r"<([^<>\[\]#]+)>")
+_NAMED = {*FUNCTIONS, "ATAN", "EXISTS"}
 
 
 def starts_value(text: str, position: int) -> bool:
@@ -32,78 +50,26 @@ def starts_value(text: str, position: int) -> bool:
     return _STARTS.match(text, position) is not None
 
 
-def _round(value: float) -> float:
-    """Half away from zero, as from memory of the interpreter that goes with NISTIR 6556."""
-    return math.copysign(math.floor(abs(value) + 0.5), value)
-
-
-def _modulo(a: float, b: float) -> float:
-    """Never negative, as from memory of the interpreter that goes with NISTIR 6556."""
-    rest = math.fmod(a, b)
-    return rest + abs(b) if rest < 0 else rest
-
-
-def _power(a: float, b: float) -> float:
-    result = a**b
-    if isinstance(result, complex):
-        raise ValueError("a negative base with a broken exponent")
-    return float(result)
-
-
-FUNCTIONS: dict[str, Callable[[float], float]] = {
-    "ABS": abs,
-    "ACOS": lambda a: math.degrees(math.acos(a)),
-    "ASIN": lambda a: math.degrees(math.asin(a)),
-    "COS": lambda a: math.cos(math.radians(a)),
-    "EXP": math.exp,
-    "FIX": math.floor,
-    "FUP": math.ceil,
-    "LN": math.log,
-    "ROUND": _round,
-    "SIN": lambda a: math.sin(math.radians(a)),
-    "SQRT": math.sqrt,
-    "TAN": lambda a: math.tan(math.radians(a)),
-}
-"""Angles in degrees; FIX rounds down and FUP up, also below zero (NISTIR 6556, 3.3.2.4)."""
-
-_OPERATIONS: tuple[dict[str, Callable[[float, float], float]], ...] = (
-    {"**": _power},
-    {"*": lambda a, b: a * b, "/": lambda a, b: a / b, "MOD": _modulo},
-    {
-        "+": lambda a, b: a + b,
-        "-": lambda a, b: a - b,
-        "OR": lambda a, b: float(bool(a) or bool(b)),
-        "XOR": lambda a, b: float(bool(a) != bool(b)),
-        "AND": lambda a, b: float(bool(a) and bool(b)),
-    },
-)
-"""Operators by rank, the tightest first (NISTIR 6556, section 3.3.2.3)."""
-
-
 def is_function(text: str, position: int) -> bool:
     """Whether the name of a function and its [ stand at the place."""
     match = _FUNCTION.match(text, position)
-    return match is not None and (match[1] in FUNCTIONS or match[1] == "ATAN")
+    return match is not None and match[1] in _NAMED
 
 
 class Values:
     """Reads the values of one line.
 
-    look_up    : the value of a parameter as it was before the line
-    indices    : parameters that have been read
     has_signed : a sign stood before something other than a number
+    keys       : the parameters that it has read, those with a computed number left out
     """
 
-    def __init__(
-        self, text: str, look_up: Callable[[int], float], *, is_strict: bool = False
-    ) -> None:
+    def __init__(self, text: str, environment: Environment) -> None:
         self.text = text
-        self.look_up = look_up
-        self.is_strict = is_strict
-        self.indices: list[int] = []
+        self.environment = environment
         self.has_signed = False
+        self.keys: set[Key] = set()
 
-    def value(self, position: int, depth: int = 0) -> tuple[float, int]:
+    def value(self, position: int, depth: int = 0) -> tuple[Value, int]:
         """The value at the place, and the place after it."""
         if depth > _DEEPEST:
             raise Refused(
@@ -117,9 +83,10 @@ class Values:
         if here and here in "+-":
             return self._signed(position, depth)
         if here == "#":
-            index, end = self.index(position, depth)
-            self.indices.append(index)
-            return self.look_up(index), end
+            key, end = self.key(position, depth)
+            if not callable(key):
+                self.keys.add(key)
+            return _reading(self.environment, key), end
         if here == "[":
             return self._expression(position + 1, depth + 1)
         function = _FUNCTION.match(text, position)
@@ -133,25 +100,45 @@ class Values:
             "a number, #1, [1 + 2] or a function such as SIN[30]",
         )
 
-    def index(self, position: int, depth: int = 0) -> tuple[int, int]:
-        """The parameter number behind the # at the place; # binds tighter than any operator."""
-        if self.text.startswith("<", position + 1):
-            raise Refused(
-                "refused-word", "named parameters are not read", "use a number: #1 to #5399"
-            )
+    def sum(self, position: int) -> tuple[Value, int]:
+        """A value that may go on with + - * / without brackets, as letter style has it."""
+        value, position = self.value(position)
+        if self.environment.is_strict or self.environment.style == "O words":
+            return value, position
+        return self._chain(value, position, _SUM_OPERATOR, 0)
+
+    def key(self, position: int, depth: int = 0) -> tuple[Key | Work, int]:
+        """The parameter behind the # at the place; # binds tighter than any operator."""
+        name = _NAME.match(self.text, position + 1)
+        if name is not None or self.text.startswith("<", position + 1):
+            if self.environment.is_strict:
+                raise Refused(
+                    "refused-word", "named parameters are not read", "use a number: #1 to #5399"
+                )
+            if name is None:
+                raise Refused("bad-parameter", "a name without its >", "write #<name>")
+            return name[1], name.end()
         value, end = self.value(position + 1, depth + 1)
-        index = round(value)
-        if abs(value - index) > WHOLE_TOLERANCE or not 1 <= index <= LAST_PARAMETER:
+        if callable(value):
+            work = value
+            return (lambda: self._index(work())), end
+        return self._index(value), end
+
+    def _index(self, value: Number) -> int:
+        index = round(value or 0.0)
+        first = 0 if self.environment.style == "letters" else 1
+        is_whole = value is not None and abs(value - index) <= WHOLE_TOLERANCE
+        if not is_whole or not first <= index <= LAST_PARAMETER:
             raise Refused(
                 "bad-parameter",
-                f"#{value:g} is no parameter",
+                "a # whose number is nothing" if value is None else f"#{value:g} is no parameter",
                 f"parameters are whole numbers from 1 to {LAST_PARAMETER}",
             )
-        return index, end
+        return index
 
-    def _signed(self, position: int, depth: int) -> tuple[float, int]:
+    def _signed(self, position: int, depth: int) -> tuple[Value, int]:
         sign = self.text[position]
-        if self.is_strict or not starts_value(self.text, position):
+        if self.environment.is_strict or not starts_value(self.text, position):
             raise Refused(
                 "bad-expression",
                 f"the sign in {shown(self.text[position:])} has no number after it",
@@ -165,64 +152,146 @@ class Values:
                 f"{shown(self.text[position:])} can be read two ways",
                 "put the power or the signed value in brackets",
             )
-        return (-value if sign == "-" else value), end
+        return (_negated(value) if sign == "-" else value), end
 
-    def _expression(self, position: int, depth: int) -> tuple[float, int]:
+    def _expression(self, position: int, depth: int) -> tuple[Value, int]:
         """What stands between the [ before the place and its ]."""
         value, position = self.value(position, depth)
+        value, position = self._chain(value, position, _OPERATOR, depth)
+        if not self.text.startswith("]", position):
+            rest = self.text[position:]
+            known = "" if self.environment.is_strict else " EQ NE GT GE LT LE"
+            raise Refused(
+                "bad-expression",
+                f"{shown(rest)} is no operator" if rest else "a [ without its ]",
+                f"operators: + - * / ** MOD AND OR XOR{known}, then ]",
+            )
+        return value, position + 1
+
+    def _chain(
+        self, value: Value, position: int, pattern: re.Pattern[str], depth: int
+    ) -> tuple[Value, int]:
+        """A value and the operators and values behind it."""
         values, operators = [value], []
-        while not self.text.startswith("]", position):
-            match = _OPERATOR.match(self.text, position)
-            if match is None:
-                rest = self.text[position:]
-                raise Refused(
-                    "bad-expression",
-                    f"{shown(rest)} is no operator" if rest else "a [ without its ]",
-                    "operators: + - * / ** MOD AND OR XOR, then ]",
-                )
+        while (match := pattern.match(self.text, position)) is not None:
+            if self.environment.is_strict and match[0] in COMPARISONS:
+                break
             operators.append(match[0])
             value, position = self.value(match.end(), depth)
             values.append(value)
-        return self._worked_out(values, operators), position + 1
+        return self._worked_out(values, operators), position
 
-    def _worked_out(self, values: list[float], operators: list[str]) -> float:
-        for rank in _OPERATIONS:
+    def _worked_out(self, values: list[Value], operators: list[str]) -> Value:
+        is_comparing = not COMPARISONS.isdisjoint(operators)
+        self._judge_ranks(operators, is_comparing)
+        for rank in RANKS_WITH_COMPARISONS if is_comparing else RANKS:
             kept_values, kept_operators = values[:1], []
             for operator, right in zip(operators, values[1:], strict=True):
-                operation = rank.get(operator)
-                if operation is None:
+                if operator not in rank:
                     kept_values.append(right)
                     kept_operators.append(operator)
                 else:
                     left = kept_values[-1]
-                    what = f"{left:g} {operator} {right:g}"
-                    kept_values[-1] = _finite(partial(operation, left, right), what)
+                    kept_values[-1] = operation_of(operator, left, right, self.environment)
             values, operators = kept_values, kept_operators
         return values[0]
 
-    def _function(self, name: str, position: int, depth: int) -> tuple[float, int]:
+    def _judge_ranks(self, operators: list[str], is_comparing: bool) -> None:
+        """Where AND, OR and XOR stand among other operators, the references rank them unlike."""
+        logic = [one for one in operators if one in LOGIC]
+        others = {one for one in operators if one not in LOGIC}
+        if not logic:
+            return
+        if self.environment.style == "O words":
+            is_clear = is_comparing or others.isdisjoint(("+", "-"))
+        else:
+            is_clear = self.environment.style != "letters" or len({*logic, *others}) == 1
+        if not is_clear:
+            raise Refused(
+                "bad-expression",
+                f"{logic[0]} beside other operators: controls differ on which goes first",
+                "put each side in brackets: [[#1 GT 2] AND [#2 LT 3]]",
+            )
+
+    def _function(self, name: str, position: int, depth: int) -> tuple[Value, int]:
+        if name == "EXISTS" and not self.environment.is_strict:
+            return self._exists(position)
         argument, end = self._expression(position, depth)
         if name == "ATAN":
             if not self.text.startswith("/[", end):
                 raise Refused("bad-expression", "ATAN without its second part", "write ATAN[y]/[x]")
             other, end = self._expression(end + 2, depth)
-            return math.degrees(math.atan2(argument, other)), end
-        function = FUNCTIONS.get(name)
-        if function is None:
+            return _arc_tangent(argument, other, self.environment), end
+        if name not in FUNCTIONS:
             raise Refused(
                 "bad-expression",
                 f"{name} is no function",
                 "functions: " + " ".join(sorted({*FUNCTIONS, "ATAN"})),
             )
-        return _finite(partial(function, argument), f"{name}[{argument:g}]"), end
+        return function_of(name, argument, self.environment), end
+
+    def _exists(self, position: int) -> tuple[Value, int]:
+        is_named = self.text.startswith("#<", position)
+        key, end = self.key(position) if is_named else ("", position)
+        if callable(key) or not is_named or not self.text.startswith("]", end):
+            raise Refused(
+                "bad-expression", "EXISTS without a name", "write EXISTS[#<name>], a name alone"
+            )
+        values = self.environment.values
+        return (lambda: float(key in values)), end + 1
 
 
-def _finite(work: Callable[[], float], what: str) -> float:
-    """The result, if it is a number."""
-    try:
-        result = float(work())
-    except (ArithmeticError, ValueError):
-        result = math.nan
-    if not math.isfinite(result):
-        raise Refused("bad-expression", f"{what} has no value", "look at the figures in it")
-    return result
+def _reading(environment: Environment, key: Key | Work) -> Work:
+    """The value of a parameter as it is when asked for."""
+    values, missing = environment.values, environment.missing
+    if callable(key):
+        find: Callable[[], Key] = key  # type: ignore[assignment]  # of `Values.key`: gives an index
+
+        def read_found() -> Number:
+            found = find()
+            return values[found] if found in values else missing(found)
+
+        return read_found
+    if key == 0:
+        return lambda: None
+
+    def read() -> Number:
+        try:
+            return values[key]
+        except KeyError:
+            return missing(key)
+
+    return read
+
+
+def _negated(value: Value) -> Value:
+    if not callable(value):
+        return -value
+
+    def work() -> float:
+        number = value()
+        if number is None:
+            raise Refused(
+                "bad-parameter",
+                "a sign before a parameter that holds nothing",
+                "0 on some controls, no word at all on others: set it first",
+            )
+        return -number
+
+    return work
+
+
+def _arc_tangent(rise: Value, run: Value, environment: Environment) -> Value:
+    """In degrees, for the quadrant; some controls count 0 to 360, others -180 to 180."""
+    y, x = as_work(rise), as_work(run)
+
+    def work() -> float:
+        angle = math.degrees(math.atan2(y() or 0.0, x() or 0.0))
+        if angle < 0 and environment.style == "letters":
+            environment.doubt(
+                f"ATAN gives {angle:g}: read so, here and after",
+                "some controls give 360 more: the same in SIN and COS, another in a comparison",
+            )
+        return angle
+
+    return work if callable(rise) or callable(run) else work()

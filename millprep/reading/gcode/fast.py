@@ -77,7 +77,16 @@ def read_run(state: State, text: bytes) -> tuple[int, int]:
     Gives (lines, bytes) carried out.
     """
     words = words_of(text)
-    lines = words.line_ends.size
+    first = state.line + 1
+    numbers = np.arange(first, first + words.line_ends.size, dtype=np.int32)
+    done = read_words(state, words, numbers)
+    state.line += done
+    return done, int(words.line_ends[done - 1]) + 1 if done else 0
+
+
+def read_words(state: State, words: Words, numbers: Ints) -> int:
+    """The same of words as such; numbers : (N,) of their lines. Gives how many were carried out."""
+    lines = numbers.size
     moving = _moving_lines(words, lines)
     feed_lines, feeds = words.of("F")
     factor = MM_PER_INCH if state.units == "inch" else 1.0
@@ -96,15 +105,23 @@ def read_run(state: State, text: bytes) -> tuple[int, int]:
     rows = int(np.searchsorted(moving, first_bad))
     if rows:
         feed[kind == RAPID] = np.nan
-        line = (moving[:rows] + (state.line + 1)).astype(np.int32)
-        _carry_out(state, line, kind[:rows], end[:, :rows], feed[:rows], arcs)
+        told = np.full(rows, state.called_line, np.int32) if state.called_line else numbers[moving]
+        _carry_out(state, told[:rows], kind[:rows], end[:, :rows], feed[:rows], arcs)
+        _place_axes(state, words, first_bad)
     written = int(np.searchsorted(feed_lines, first_bad))
     if written:
         state.feed_number = float(feeds[written - 1])
         state.feed_units = state.units
-        state.feed_line = state.line + 1 + int(feed_lines[written - 1])
-    state.line += first_bad
-    return first_bad, int(words.line_ends[first_bad - 1]) + 1 if first_bad else 0
+        state.feed_line = int(numbers[feed_lines[written - 1]])
+    return first_bad
+
+
+def _place_axes(state: State, words: Words, lines: int) -> None:
+    """Notes which axes the first lines have said the place of."""
+    for axis in AXES if len(state.placed_axes) < len(AXES) and not state.is_incremental else "":
+        named, _ = words.of(axis)
+        if named.size and named[0] < lines:
+            state.placed_axes.add(axis)
 
 
 def _carry_out(

@@ -54,7 +54,6 @@ M_MEANINGS: dict[int, str] = {
     19: "oriented spindle stop",
     29: "rigid tapping",
     96: "conditional subprogram call, by control",
-    97: "local subprogram call",
     198: "subprogram in another file",
 }
 

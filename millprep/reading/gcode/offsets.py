@@ -80,7 +80,7 @@ def select_tool(state: State, line: Line, value: str | int) -> None:
         doubt_pending(state)
     state.selected_tool = number
     state.is_tool_pending = True
-    state.selected_line = state.line
+    state.selected_line = state.row_line
     if state.control.tool_change == "files" and state.selected_tool != state.tool:
         _load(state, "T")
 
@@ -131,7 +131,7 @@ def pause(state: State, line: Line, value: str | int) -> None:
         return
     number = tool_put_in(comments, state.tool, state.tools.get(state.tool), state.tools.find)
     if number is not None:
-        state.selected_tool, state.selected_line = number, state.line
+        state.selected_tool, state.selected_line = number, state.row_line
         _load(state, "M0")
     elif not control.length_offset and is_touch_off(comments):
         _note_change(state, state.tool, "touch off")
@@ -175,14 +175,14 @@ def _load(state: State, by: ChangedBy) -> None:
     state.is_tool_pending = False
     state.tool = number
     state.tools.use(number)
-    state.tool_changes.append((state.line, number))
+    state.tool_changes.append((state.row_line, number))
     state.is_length_known = False
 
 
 def _note_change(state: State, before: int, by: ChangedBy) -> None:
     number = state.tool if by == "touch off" else state.selected_tool or 0
-    row, asked_line = len(state.columns), state.selected_line or state.line
-    state.changes.append(ToolChange(state.line, row, before, number, by, asked_line))
+    row, asked_line = len(state.columns), state.selected_line or state.row_line
+    state.changes.append(ToolChange(state.row_line, row, before, number, by, asked_line))
     is_touched_off = not state.control.length_offset and by != "T"
     state.unstated_axes = set(AXES) if is_touched_off else set()
     state.is_height_said = False
@@ -196,7 +196,7 @@ def note_first_move(state: State, line: Line, verb: str, row: int) -> None:
     is_incremental = state.is_incremental and not is_home and not is_up_from_there
     state.changes[-1].first_moves.append(
         FirstMove(
-            state.line,
+            state.row_line,
             row,
             len(state.columns),
             axes,

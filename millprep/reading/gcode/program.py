@@ -6,62 +6,45 @@ reading with a stop at its line; what was read before it is kept.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
-from functools import partial
+from collections.abc import Callable, Mapping, Sequence
 
 from millprep.model.shop import Control
 from millprep.model.tools import Tool
-from millprep.reading.gcode import (
-    arcs,
-    by_hand,
-    compensation,
-    cycles,
-    fast,
-    habits,
-    modes,
-    motion,
-    offsets,
-    parameters,
-    shifts,
-    subprograms,
-)
-from millprep.reading.gcode.away import end_lost, judge_unknown, know_again
+from millprep.reading.gcode import by_hand, fast, habits, offsets
+from millprep.reading.gcode.acting import Acting
+from millprep.reading.gcode.away import end_lost
 from millprep.reading.gcode.card import ToolCard
 from millprep.reading.gcode.carried import left_by, note_tool, take_up
-from millprep.reading.gcode.codes import BY_HABIT, G_CODES, LETTERS, M_CODES
-from millprep.reading.gcode.compensation import end_compensation, judge_compensated
-from millprep.reading.gcode.order import MOTION_RANK, Step, steps_of
+from millprep.reading.gcode.compensation import end_compensation
+from millprep.reading.gcode.flow.flowing import Flow
+from millprep.reading.gcode.flow.kept import KeptLine, act_of, kept_line, quick_of
+from millprep.reading.gcode.flow.letters import call, come_back
+from millprep.reading.gcode.flow.running import Limits
+from millprep.reading.gcode.flow.sources import Beside, Place, Source
+from millprep.reading.gcode.flow.waiting import MOST_WAITING, Waiting
+from millprep.reading.gcode.parameters import AskedTooQuickly
 from millprep.reading.gcode.recognise import (
     Line,
     closing_percent,
     count_lines,
     decode,
     has_text,
-    point_missing,
     raw_line,
-    recognise,
     text_start,
+    worked_out,
 )
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.state import State
-from millprep.reading.gcode.subprograms import Subprograms
 from millprep.reading.gcode.toolbook import ToolBook
-from millprep.reading.gcode.trace import Trace, event_of
+from millprep.reading.gcode.trace import Trace
 from millprep.reading.moves import Carried, ProgramRun
-
-VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
-    code.verb: getattr(module, code.verb)
-    for code in (*G_CODES.values(), *M_CODES.values(), *LETTERS.values(), *BY_HABIT.values())
-    for module in (arcs, compensation, cycles, habits, modes, motion, offsets, shifts, subprograms)
-    if hasattr(module, code.verb)
-}
-"""Every act by the name that the tables of `codes` use, which is its function's."""
 
 Progress = Callable[[int, int], None]
 """Called now and then with the lines read so far and the lines there are."""
 
 LINES_A_REPORT = 20_000  # of progress
-_MOST_KINDS_OF_LINES = 4096
+LINES_A_LOOK = 1024  # at how often lines have run over and over
+SHORTEST_AGAIN = 8192  # bytes: shorter runs that repeat are quicker kept
 
 
 def read_program(
@@ -77,6 +60,8 @@ def read_program(
     line_by_line: bool = False,
     carried: Carried | None = None,
     card: ToolCard | None = None,
+    beside: Beside | None = None,
+    limits: Limits | None = None,
 ) -> ProgramRun:
     """What a program does.
 
@@ -90,6 +75,8 @@ def read_program(
     line_by_line : read no stretch at a time: slower, the same result
     card         : what stands beside a program without comments
     carried      : what the program before this one has left in the control; None: nothing
+    beside       : finds the file of a subprogram that the program does not hold itself
+    limits       : how long it may jump to and fro
     """
     book = ToolBook(tools, touches_off=not control.length_offset)
     state = State(control, Report(file), book, stock_system)
@@ -101,7 +88,8 @@ def read_program(
             offsets.read_comment(state, comment)
     by_hand.begin(state, data)
     is_slow = line_by_line or trace is not None
-    reading = _Reading(data, state, trace, progress, is_slow=is_slow)
+    main = Source(file, data, is_main=True)
+    reading = _Reading(Flow(state, main, beside, limits), trace, progress, is_slow=is_slow)
     reading.run()
     if carried is not None:
         note_tool(state, carried)
@@ -109,48 +97,51 @@ def read_program(
 
 
 class _Reading:
-    """One pass through a file.
-
-    number, position : of the line that was read last, and the place behind it
-    """
+    """One pass through a program. Where it is: a place, in its file or in one beside it."""
 
     def __init__(
-        self,
-        data: bytes,
-        state: State,
-        trace: Trace | None,
-        progress: Progress | None,
-        *,
-        is_slow: bool,
+        self, flow: Flow, trace: Trace | None, progress: Progress | None, *, is_slow: bool
     ) -> None:
-        self.data = data
-        self.state = state
-        self.report = state.report
-        self.lines = count_lines(data)
+        self.flow = flow
+        self.state = flow.state
+        self.report = flow.state.report
+        self.main = flow.main
+        self.lines = count_lines(self.main.data)
         self.read_lines = self.lines
         self.is_refused = False
-        self._number = 0
-        self._position = text_start(data)
-        self._trace = trace
+        self._running = flow.running
+        self._parameters = flow.parameters
+        self._place = Place(self.main, text_start(self.main.data), 1)
+        self._acting = Acting(self.state, flow.parameters, trace)
+        self._waiting = Waiting(self.state, self._acting.carry_out)
         self._progress = progress
         self._told_at = 0
         self._is_slow = is_slow
         self._slow_until = 0
-        self._subprograms = Subprograms(data)
-        self._look_up = partial(parameters.look_up, state)
-        self._steps: dict[tuple[object, ...], tuple[Step, ...]] = {}
         self._opened_at: int | None = None
         self._has_begun = self._has_code = False
+        flow.carry_out = self._carry_out_piece
+        flow.parameters.catch_up = self._waiting.carry_out_all
 
     def run(self) -> None:
         """Reads to the end word, the closing %, the end of the file or a refusal."""
         try:
             self._read_lines()
+            self._waiting.carry_out_all()
+            self._note_uncalled()
         except Refused as refusal:
-            running = self._subprograms.running
-            self.is_refused = True
-            self.read_lines = (running[0].back_number if running else self.state.line) - 1
-            self.report.refuse(refusal, self._subprograms.where())
+            self._refuse(refusal)
+
+    def _refuse(self, refusal: Refused) -> None:
+        """Ends the reading; motions that wait come before the line that is refused."""
+        try:
+            self._waiting.carry_out_all()
+        except Refused as earlier:
+            refusal = earlier
+        frames = self._running.frames
+        self.is_refused = True
+        self.read_lines = (frames[0].call_line if frames else self.state.line) - 1
+        self.report.refuse(refusal, self._running.where())
 
     def result(self, plan_tools: Mapping[int, Tool] | None) -> ProgramRun:
         """What was read."""
@@ -180,144 +171,176 @@ class _Reading:
         )
 
     def _read_lines(self) -> None:
-        state, data = self.state, self.data
-        while self._position < len(data):
+        while self._place.position < len(self._place.source.data):
             if self._progress is not None:
                 self._tell_progress()
-            if self._position >= self._slow_until and self._read_run():
+            is_again = self._is_again()
+            if is_again and self._run_again():
                 continue
-            raw, self._position = raw_line(data, self._position)
-            self._number += 1
-            state.line = self.report.line = self._number
-            if self._subprograms.running:
-                self._subprograms.count_lines(1)
-            if raw and self._is_closing(raw):
+            if self._place.position >= self._slow_until and self._read_run(is_again=is_again):
+                continue
+            if self._read_line(is_again=is_again):
                 return
-            if state.is_ended:
-                self._look_behind(self._position)
-                return
-            if state.call is not None or state.is_returning:
-                self._jump()
+        self._waiting.carry_out_all()
         self._end_of_file()
 
+    def _is_again(self) -> bool:
+        """Whether the line is in a subprogram or has been passed before."""
+        return bool(self._running.frames) or self._place.position < self.main.furthest
+
     def _tell_progress(self) -> None:
-        done = self._number + self._subprograms.called_lines
+        done = self._place.number + self._running.again
         if self._progress is not None and done - self._told_at >= LINES_A_REPORT:
             self._told_at = done
-            self._progress(self._number, self.lines)
+            self._progress(min(self._place.number, self.lines), self.lines)
 
-    def _read_run(self) -> bool:
-        """Reads plain lines a stretch at a time; False where none were read."""
-        if self._is_slow or not fast.may_run(self.state):
+    def _stand_at(self, place: Place) -> None:
+        """Findings are told at this line from here on; motions, in another file, at the call."""
+        state, report = self.state, self.report
+        state.line = report.line = place.number
+        report.file = place.source.file
+        state.called_line = 0
+        if not place.source.is_main:
+            calls = [one.call_line for one in self._running.frames if one.back.source.is_main]
+            state.called_line = calls[-1]
+
+    def _go_on(self, place: Place) -> None:
+        """Goes to the line that is to be read next."""
+        if place.source is not self._place.source:
+            self._waiting.carry_out_all()
+        is_back = place.source is not self._place.source or place.position < self._place.position
+        if is_back:
+            self._slow_until = place.position
+        if not self._running.frames:
+            self.main.furthest = max(self.main.furthest, self._place.position + 1)
+        self._place = place
+
+    def _run_again(self) -> bool:
+        """Runs lines that are kept, as long as nothing is to be said; whether it ran any."""
+        place = self._place
+        source, running = place.source, self._running
+        left = min(LINES_A_LOOK, running.lines_left())
+        before = left
+        self._parameters.is_quick = True
+        try:
+            while left and place.source is source:
+                quick = place.quick
+                if quick is None:
+                    break
+                place = quick()
+                left -= 1
+        except (AskedTooQuickly, Refused):
+            pass  # the slow way says it
+        finally:
+            self._parameters.is_quick = False
+        if left == before:
             return False
-        start = self._position
-        until = fast.plain_until(
-            self.data, start, len(self.data), is_strict=self.state.control.strict
-        )
-        if until - start < fast.SHORTEST or self._subprograms.is_near_limit(until - start):
+        self._go_on(place)
+        self._stand_at(place)
+        running.count(before - left)
+        if len(self._waiting) >= MOST_WAITING:
+            self._waiting.carry_out_all()
+        return True
+
+    def _read_run(self, *, is_again: bool) -> bool:
+        """Reads plain lines a stretch at a time; False where none were read."""
+        if self._is_slow or (not self._waiting and not fast.may_run(self.state)):
+            return False
+        state, place = self.state, self._place
+        data, start = place.source.data, place.position
+        until = fast.plain_until(data, start, len(data), is_strict=state.control.strict)
+        shortest = SHORTEST_AGAIN if is_again else fast.SHORTEST
+        if until - start < shortest or self._running.is_near_limit(until - start):
             self._slow_until = until
             return False
-        self.state.line = self._number
-        lines, length = fast.read_run(self.state, self.data[start:until])
+        self._waiting.carry_out_all()
+        self._stand_at(place)
+        state.line = place.number - 1
+        if not fast.may_run(state):
+            return False
+        lines, length = fast.read_run(state, data[start:until])
+        behind = Place(place.source, start + length, place.number + lines)
+        behind = place.source.place(behind.position, behind.number) if is_again else behind
+        self._go_on(behind)
+        if not self._running.frames:
+            self.main.furthest = max(self.main.furthest, behind.position)
         if length < until - start:
             is_worth_it = length * fast.WORTH_IT > until - start
             self._slow_until = start + length + 1 if is_worth_it else until
-        self._number += lines
-        self._position += length
-        if self._subprograms.running:
-            self._subprograms.count_lines(lines)
+        if is_again:
+            self._running.count(lines)
         return lines > 0
 
-    def _is_closing(self, raw: bytes) -> bool:
-        """Carries out a line; True for the % that closes the program."""
-        text = decode(raw)
-        bare = text.strip(" \t")
-        if bare == "%" and self._opened_at is not None:
+    def _read_line(self, *, is_again: bool) -> bool:
+        """Reads one line; True where it ends the program."""
+        place = self._place
+        self._stand_at(place)
+        if is_again:
+            self._running.count()
+        kept = place.line if isinstance(place.line, KeptLine) else None
+        if kept is None:
+            self._waiting.carry_out_all()
+            opening = None if self._has_code else self._opening(place)
+            kept = kept_line(self.flow, place, is_again=is_again, instead=opening)
+            if opening is not None:
+                self._opened_at, self.main.framed_from = place.number, kept.after.position
+        bare = kept.bare
+        if bare == "%" and place.source.is_framed:
             self._need_return("the closing %")
             return True
-        if bare == "%" and not self._has_begun:
-            self._opened_at = self._number
-        elif (opening := self._opening(bare)) is not None:
-            self._opened_at = self._number
-            habits.doubt_once(self.report, "percent")
-            self._execute(opening)
-        elif bare:
-            self._execute(text)
+        target = self._execute(kept, place) if kept.statement or kept.line else None
         self._has_begun = self._has_begun or bool(bare)
         self._has_code = self._has_code or not habits.is_comment(bare)
+        if is_again and not self._is_slow and place.line is None:
+            place.line = kept
+            place.quick = quick_of(kept, self._waiting, self.flow)
+        if self.state.is_ended:
+            self._look_behind(kept.after)
+            return True
+        self._go_on(target or self._called(place) or kept.after)
         return False
 
-    def _opening(self, bare: str) -> str | None:
-        """What stands beside a first % of common practice: its comment, if any."""
-        if self._has_code or self._opened_at is not None or self.state.control.strict:
+    def _opening(self, place: Place) -> str | None:
+        """What stands beside the first % on its line, its comment if any; None on any other."""
+        raw, _ = raw_line(place.source.data, place.position)
+        bare = decode(raw).strip(" \t")
+        if bare == "%" and not self._has_begun:
+            self._has_begun = True
+            return ""
+        if self._opened_at is not None or self.state.control.strict:
             return None
-        return habits.beside_percent(bare)
+        beside = habits.beside_percent(bare)
+        if beside is not None:
+            habits.doubt_once(self.report, "percent")
+        return beside
 
-    def _execute(self, text: str) -> None:
-        state = self.state
-        is_strict = state.control.strict
-        line = recognise(text, state.line, is_strict=is_strict, look_up=self._look_up)
+    def _execute(self, kept: KeptLine, place: Place) -> Place | None:
+        """Carries out a line; where it leads, if not to the one below."""
+        line = kept.line or Line(place.number)
+        if kept.statement is not None:
+            if kept.statement.is_deleted and self._is_skipped():
+                return None
+            if line.comments:
+                self._acting.read_comments(line)
+            kept.act = kept.act or act_of(self.flow, kept.statement, place)
+            target = kept.act()
+            self._acting.judge_parameters(Line(place.number))
+            self._acting.tell(kept.statement, line, kept.text)
+            return target
+        if line.g or line.m or line.words or line.late:
+            self._waiting.carry_out_all()
         if line.is_deleted and self._is_skipped():
-            return
+            return None
+        now = worked_out(line)
         if line.label is not None:
-            self._check_label(line.label)
-        steps = self._steps_of(line)
-        if line.comments:
-            self._read_comments(line)
-        if line.has_nested:
-            habits.doubt_once(self.report, "comment in a comment")
-        if line.words:
-            self._doubt_numbers(line)
-        if line.parameters or line.settings or line.has_signed:
-            parameters.judge(state, line)
-        state.need_room(len(steps))
-        if motion.says_height(line):
-            state.say_height()
-        for step in steps:
-            row = len(state.columns)
-            stated = self._watch(line, step)
-            VERBS[step.verb](state, line, step.value)
-            know_again(state, stated, row)
-            habits.note_cycle(state, step.verb)
-            if state.unstated_axes and step.verb in offsets.MOVING:
-                offsets.note_first_move(state, line, step.verb, row)
-            if step.rank != MOTION_RANK:
-                state.refresh()
-            if self._trace is not None:
-                self._trace(event_of(state, line, text, step.verb, step.name))
-        state.parameters.update(line.settings)
+            self._check_label(line.label, place)
+        self._acting.carry_out(now, kept.text)
+        return None
 
-    def _watch(self, line: Line, step: Step) -> Collection[str]:
-        """Refuses what could only be guessed just now; gives the axes that the act states again."""
-        if self.state.compensation:
-            judge_compensated(self.state, line, step.verb, step.value)
-        if self.state.unknown_axes:
-            return judge_unknown(self.state, line, step.verb, step.value)
-        return ()
-
-    def _steps_of(self, line: Line) -> tuple[Step, ...]:
-        """The acts of the line; lines of the same letters and codes ask for the same acts."""
-        state = self.state
-        key = (state.motion, *line.g, None, *line.m, *line.words)
-        steps = self._steps.get(key)
-        if steps is None:
-            if len(self._steps) >= _MOST_KINDS_OF_LINES:
-                self._steps.clear()
-            steps = steps_of(line, state.motion, state.control)
-            self._steps[key] = steps
-        return steps
-
-    def _read_comments(self, line: Line) -> None:
-        if self.state.control.comments == "none":
-            self.report.warn(
-                "comment-not-taken",
-                "a comment, and the control is described as taking none",
-                "take the comments out, or set comments in the shop file",
-            )
-        for comment in line.comments:
-            offsets.read_comment(self.state, comment)
-        if not line.words and not line.m and not line.g:
-            self.state.comment_line, self.state.comments = self.state.line, tuple(line.comments)
+    def _carry_out_piece(self, line: Line) -> None:
+        """Plain words on a line that flows."""
+        self._waiting.carry_out_all()
+        self._acting.carry_out(worked_out(line))
 
     def _is_skipped(self) -> bool:
         is_on = self.state.control.block_delete
@@ -328,62 +351,69 @@ class _Reading:
         )
         return is_on
 
-    def _doubt_numbers(self, line: Line) -> None:
-        word = None if self.report.has("no-decimal-point") else point_missing(line)
-        if word is not None:
-            self.report.warn(
-                "no-decimal-point",
-                f"{word} has no decimal point: read as {word.value:g}, here and after",
-                f"write {word}. : some controls count such a number in their least increment",
-            )
-
     # subprograms
 
-    def _jump(self) -> None:
-        """Goes where the line that has just been carried out sends the reading."""
+    def _called(self, place: Place) -> Place | None:
+        """Where M97, M98 or M99 on the line that has just been carried out leads."""
         state = self.state
         if state.call is not None:
-            call, state.call = state.call, None
-            is_framed = self._opened_at is not None
-            frame = self._subprograms.enter(call, self._number, self._position, is_framed=is_framed)
-            self._number, self._position = frame.number - 1, frame.position
-        else:
+            asked, state.call = state.call, None
+            return call(self.flow, asked, place)
+        if state.is_returning:
             state.is_returning = False
-            if not self._subprograms.running:
-                raise Refused(
-                    "bad-subprogram",
-                    "M99 in the main program, where it repeats it without end",
-                    "end the program with M30",
-                )
-            self._number, self._position = self._subprograms.leave()
-        self._slow_until = min(self._slow_until, self._position)
+            return come_back(self.flow, state.back_to, place)
+        return None
 
-    def _check_label(self, label: str) -> None:
-        running = self._subprograms.running
-        if running and running[-1].number != self.state.line:
+    def _check_label(self, label: str, place: Place) -> None:
+        frames = self._running.frames
+        if frames and (frames[-1].start.source, frames[-1].start.position) != (
+            place.source,
+            place.position,
+        ):
             self._need_return(f"O{label}")
+        if not frames and place.source.is_body:
+            self.report.note(
+                "subprogram-not-called",
+                f"O{label} ends with M99: a subprogram, read, and nothing calls it",
+                "dry-run the program that calls it: it finds this file beside itself",
+            )
+            self.state.is_ended = True
 
     def _need_return(self, what: str) -> None:
-        running = self._subprograms.running
-        if running:
+        frames = self._running.frames
+        if frames:
             raise Refused(
                 "bad-subprogram",
-                f"O{running[-1].label} runs on into {what}",
+                f"{frames[-1].name} runs on into {what}",
                 "end each subprogram with M99",
+            )
+
+    def _note_uncalled(self) -> None:
+        """Subprograms of O words that were passed over and never called."""
+        for block in self.flow.uncalled():
+            self.report.line = block.first.number
+            self.report.note(
+                "subprogram-not-called",
+                f"o{block.label.lower()} is read, and nothing calls it",
+                "its moves are not looked at",
+                about=block.label,
             )
 
     # the end
 
-    def _look_behind(self, position: int) -> None:
+    def _look_behind(self, after: Place) -> None:
         """What may follow M2 or M30."""
-        if self._opened_at is not None and closing_percent(self.data, position) is None:
+        backs = [frame.back for frame in self._running.frames if frame.back.source.is_main]
+        after = after if after.source.is_main else backs[-1]
+        position, data = after.position, self.main.data
+        if self._opened_at is not None and closing_percent(data, position) is None:
             self.report.add(
                 "stop" if self.state.control.strict else "warning",
                 "no-closing-percent",
                 "the file starts with % and has no closing %",
                 "end it with a line of only %, or leave both out",
             )
-        if has_text(self.data, position) and not self._subprograms.has_called:
+        if has_text(data, position) and not (self._running.has_called or self.main.is_body):
             self.report.note("text-after-end", "what follows this line is not read")
 
     def _end_of_file(self) -> None:

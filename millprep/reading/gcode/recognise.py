@@ -8,12 +8,22 @@ any order; space and tab mean nothing outside comments, even inside a number (NI
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from millprep.base.bounds import LARGEST_NUMBER, LONGEST_LINE
 from millprep.base.units import shown
+from millprep.reading.gcode.arithmetic import (
+    Environment,
+    Key,
+    Number,
+    Unset,
+    Value,
+    Work,
+    as_work,
+    key_words,
+)
 from millprep.reading.gcode.codes import LENGTH_LETTERS
 from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
 from millprep.reading.gcode.meanings import FLOW_WORDS, LETTER_MEANINGS
@@ -46,6 +56,23 @@ class Word(NamedTuple):
         return self.letter + self.text
 
 
+class Bare(NamedTuple):
+    """A line without blanks and comments: text, its comments, whether one of them held another."""
+
+    text: str
+    comments: tuple[str, ...] = ()
+    has_nested: bool = False
+
+
+class Late(NamedTuple):
+    """A value to be worked out: behind a letter, or what a parameter is set to."""
+
+    letter: str
+    key: Key | Work
+    work: Work
+    text: str
+
+
 @dataclass(slots=True)
 class Line:
     """One line, recognised.
@@ -55,9 +82,9 @@ class Line:
     label      : number after O on a line of its own
     comments   : texts between ( and ), or after ;
     settings   : (parameter, value) in the order written
-    parameters : parameters whose values were used
     has_signed : a sign stood before something other than a number
     has_nested : a comment held another
+    late       : what is worked out each time the line runs
     """
 
     number: int
@@ -67,10 +94,10 @@ class Line:
     words: dict[str, Word] = field(default_factory=dict)
     label: str | None = None
     comments: tuple[str, ...] = ()
-    settings: list[tuple[int, float]] = field(default_factory=list)
-    parameters: list[int] = field(default_factory=list)
+    settings: list[tuple[Key, Number]] = field(default_factory=list)
     has_signed: bool = False
     has_nested: bool = False
+    late: list[Late] = field(default_factory=list)
 
     def has(self, letters: str) -> bool:
         """Whether the line holds any of the letters."""
@@ -135,28 +162,32 @@ def decode(raw: bytes) -> str:
     return text
 
 
-def _no_parameters(index: int) -> float:
-    return 0.0
+def recognise(text: str, number: int, environment: Environment | None = None) -> Line:
+    """The line's words, codes, settings and comments, with the values that they have now.
 
-
-def recognise(
-    text: str,
-    number: int,
-    *,
-    is_strict: bool = False,
-    look_up: Callable[[int], float] = _no_parameters,
-) -> Line:
-    """The line's words, codes, settings and comments.
-
-    is_strict : only what NISTIR 6556 defines: no `;` comment, no O label, N of at most 5 digits
-    look_up   : the value of a parameter before the line
+    environment : the values of parameters before the line, and whether the reading is strict: only
+                  what NISTIR 6556 defines, no `;` comment, no O label, N of at most 5 digits
     Raises Refused for anything that is not a line of the language.
     """
-    line = Line(number)
-    rest = text
+    environment = environment or Environment()
+    bare = bare_text(text, is_strict=environment.is_strict)
+    return worked_out(line_of(bare, number, environment))
+
+
+def bare_text(text: str, *, is_strict: bool) -> Bare:
+    """A line in capitals without blanks, each comment cut down to a (."""
+    comments: tuple[str, ...] = ()
+    has_nested = False
     if "(" in text or ")" in text or ";" in text:
-        rest, line.comments, line.has_nested = _without_comments(text, is_strict)
-    rest = rest.translate(_NO_BLANKS).upper()
+        text, comments, has_nested = _without_comments(text, is_strict)
+    return Bare(text.translate(_NO_BLANKS).upper(), comments, has_nested)
+
+
+def line_of(bare: Bare, number: int, environment: Environment) -> Line:
+    """A line of bare text, with what hangs on parameters yet to be worked out."""
+    rest = bare.text
+    line = Line(number, comments=bare.comments, has_nested=bare.has_nested)
+    is_strict = environment.is_strict
     position = 0
     if rest[:1] in ("/", "N"):
         position = _line_start(rest, line, is_strict)
@@ -168,8 +199,8 @@ def recognise(
         elif rest[position] == "(":
             position += 1
         else:
-            position = _take_value(line, rest, position, look_up, is_strict)
-    if line.label is not None and (is_strict or line.g or line.m or line.words or line.settings):
+            position = _take_value(line, rest, position, environment)
+    if line.label is not None and (is_strict or line.g or line.m or line.words or line.late):
         raise Refused(
             "refused-word",
             f"O{line.label} is not read here",
@@ -178,9 +209,36 @@ def recognise(
     return line
 
 
-def _take_value(
-    line: Line, rest: str, position: int, look_up: Callable[[int], float], is_strict: bool
-) -> int:
+def worked_out(line: Line) -> Line:
+    """The line with every value as it is now."""
+    if not line.late:
+        return line
+    now = Line(
+        line.number,
+        line.is_deleted,
+        [*line.g],
+        [*line.m],
+        {**line.words},
+        comments=line.comments,
+        has_signed=line.has_signed,
+        has_nested=line.has_nested,
+    )
+    for letter, key, work, text in line.late:
+        value = work()
+        if letter == "#":
+            now.settings.append((key() if callable(key) else key, value))  # type: ignore[arg-type]
+        elif value.__class__ is Unset:
+            raise Refused(
+                "bad-parameter",
+                f"{letter}{text}: not set, which is 0 on some controls and no word on others",
+                "set it in the program first, or give it with the call",
+            )
+        elif value is not None:
+            _take(now, letter, value, text)
+    return now
+
+
+def _take_value(line: Line, rest: str, position: int, environment: Environment) -> int:
     """A parameter setting, or a word whose value is worked out; gives the place after it."""
     is_setting = rest[position] == "#"
     is_word = rest[position].isalpha() and rest[position].isascii()
@@ -188,23 +246,67 @@ def _take_value(
         raise _fault(rest, position)
     if is_word and not is_function(rest, position + 1) and _flow_word(rest, position):
         raise _fault(rest, position)
-    values = Values(rest, look_up, is_strict=is_strict)
+    values = Values(rest, environment)
     if is_setting:
-        index, after = values.index(position)
+        key, after = values.key(position)
         if not rest.startswith("=", after):
             raise Refused(
                 "bad-parameter",
                 f"{shown(rest[position:])}: a parameter goes after a letter or is set with =",
                 "write X#1, or #1=2.5",
             )
-        value, end = values.value(after + 1)
-        line.settings.append((index, value))
+        value, end = values.sum(after + 1)
+        line.late.append(Late("#", key, as_work(value), rest[position:end]))
     else:
         value, end = values.value(position + 1)
-        _take(line, rest[position], value, rest[position + 1 : end])
-    line.parameters += values.indices
+        _take_late(line, rest[position], value, rest[position + 1 : end], environment)
     line.has_signed = line.has_signed or values.has_signed
+    if environment.style == "letters":
+        _judge_order(line, values.keys, is_setting=is_setting)
     return end
+
+
+def _judge_order(line: Line, keys: set[Key], *, is_setting: bool) -> None:
+    """In letter style a value set on the line may count at once, or from the next line on."""
+    before = line.late[:-1] if is_setting else line.late
+    both = next((one.key for one in before if one.letter == "#" and one.key in keys), None)
+    if both is not None:
+        raise Refused(
+            "bad-parameter",
+            f"{key_words(both)} is set and used on one line: the old value or the new, by control",
+            "write the setting on the line above",
+        )
+
+
+def _take_late(line: Line, letter: str, value: Value, text: str, environment: Environment) -> None:
+    """A word whose value is not a plain number."""
+    if text.startswith("ROUND[") and environment.style == "letters":
+        value = _rounded_alike(letter + text, as_work(value), as_work(_argument(text, environment)))
+    if callable(value):
+        line.late.append(Late(letter, "", value, text))
+    else:
+        _take(line, letter, value, text)
+
+
+def _argument(text: str, environment: Environment) -> Value:
+    """What stands in the brackets behind the ROUND of a word."""
+    return Values(text, environment).value(len("ROUND"))[0]
+
+
+def _rounded_alike(word: str, rounded: Work, argument: Work) -> Work:
+    """In letter style ROUND of a word may round to the control's least increment instead."""
+
+    def work() -> Number:
+        value = rounded()
+        if value != (argument() or 0.0):
+            raise Refused(
+                "bad-expression",
+                f"{word}: rounds to a whole number, or on some controls to their least increment",
+                "round in a line before: #1=ROUND[#2], then X#1",
+            )
+        return value
+
+    return work
 
 
 def _without_comments(text: str, is_strict: bool) -> tuple[str, tuple[str, ...], bool]:

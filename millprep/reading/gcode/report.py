@@ -57,7 +57,8 @@ class Report:
         self._last_lines[key] = line
         if place is not None and not is_apart:
             known = self._findings[place]
-            self._findings[place] = replace(known, last_line=self.line, count=known.count + 1)
+            last = self.line if known.file == self.file else known.last_line
+            self._findings[place] = replace(known, last_line=last, count=known.count + 1)
         elif len(self._findings) >= MOST_FINDINGS * (2 if severity == "stop" else 1):
             self._rest[severity, kind] += 1
         else:

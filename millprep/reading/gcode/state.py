@@ -17,6 +17,7 @@ from typing import NamedTuple
 from millprep.base.bounds import MOST_MOVES
 from millprep.base.units import Units
 from millprep.model.shop import Control
+from millprep.reading.gcode.arithmetic import Key, Number
 from millprep.reading.gcode.card import ToolCard
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
@@ -46,10 +47,11 @@ _STATED_BY = {
 
 
 class Call(NamedTuple):
-    """A subprogram that a line has called: its number and how often it runs."""
+    """A subprogram that a line has called: its number, how often it runs, by which code."""
 
     label: int
     times: int
+    code: str = "M98"
 
 
 @dataclass(slots=True)
@@ -84,7 +86,9 @@ class State:
     compensated : where it was on
     comment_line, comments : the last line that held comments and nothing else
     card        : of a program without comments; stops_met : how many stops it has come to
-    call, is_returning : what the line that has just run asks for
+    call, is_returning, back_to : what the line that has just run asks for; the N to go back to
+    called_line : of the program, while a subprogram of another file runs; 0 else
+    placed_axes : those of which the program has said where they are
     """
 
     control: Control
@@ -141,10 +145,13 @@ class State:
     sticky: dict[str, float] = field(default_factory=dict)
     stated: set[str] = field(default_factory=set)
     blind_moves: int | None = None
-    parameters: dict[int, float] = field(default_factory=dict)
+    parameters: dict[Key, Number] = field(default_factory=dict)
     is_ended: bool = False
     call: Call | None = None
     is_returning: bool = False
+    back_to: int | None = None
+    called_line: int = 0
+    placed_axes: set[str] = field(default_factory=set)
     position: Point = ORIGIN
     to_machine: Point = ORIGIN
     _mode: int | None = None
@@ -192,6 +199,11 @@ class State:
             machine = self.machine_mm()
             self.to_machine = offsets
             self.position = minus(machine, offsets)
+
+    @property
+    def row_line(self) -> int:
+        """The line that a motion is told at: in a subprogram of another file, that of the call."""
+        return self.called_line or self.line
 
     # numbers of a line
 
@@ -320,7 +332,7 @@ class State:
             is_timed = self.feed_mode == "inverse time"
             feed = self.feed_mm_per_min(self._length(end, centre, sweep_deg) if is_timed else 0.0)
         self.columns.append(
-            self.line,
+            self.called_line or self.line,
             kind,
             self.mode_number(),
             self.position,
