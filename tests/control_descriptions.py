@@ -8,6 +8,27 @@ from millprep.infiles import read_part, read_shop
 from millprep.proven.dryrun import dry_run
 from millprep.proven.program import programs
 
+_FEW = ["G0", "G1", "G4", "G20", "G21", "G90", "G91", "M0", "M2", "M3", "M5"]
+_MORE = [
+    *_FEW,
+    "G17",
+    "G40",
+    "G43",
+    "G49",
+    "G53",
+    "G54",
+    "G80",
+    "G94",
+    "M6",
+    "M7",
+    "M8",
+    "M9",
+    "M30",
+]
+CODES = [
+    ", ".join(f'"{code}"' for code in codes)
+    for codes in (_FEW, _MORE, _MORE[:-1], [c for c in _MORE if c not in ("M3", "M5", "G4")])
+]
 KEYS: dict[str, list[str]] = {
     "units": ['"mm"', '"inch"', '"none"'],
     "strict": ["false", "true"],
@@ -20,6 +41,10 @@ KEYS: dict[str, list[str]] = {
     "tapping": ['"floating"', '"rigid"', '"reversing head"', '"none"'],
     "home": ['"unknown"', '"none"'],
     "spindle": ['"driven"', '"switched"', '"by hand"'],
+    "tool_numbers": ["true", "false", "true"],
+    "codes": ['"all"', '"all"', *(f"[{codes}]" for codes in CODES)],
+    "backlash": ["{ x = 0.05, y = 0.04 }", "{ y = 0.1, z = 0.1 }", "{ x = 0.01 }"],
+    "backlash_compensated": ["false", "false", "true"],
     "peck_retract": ['"r"', '"clear"'],
     "dwell": ['"s"', '"ms"'],
     "line_numbers": ["false", "true"],
@@ -68,7 +93,7 @@ def judged(part: Path, control: dict[str, str], folder: Path) -> str:
     except MillprepError as error:
         for finding in error.findings:
             assert finding.kind == "contradiction", finding
-            named = [key for key in control if key in finding.message]
+            named = [key for key in KEYS if f"{key} = " in finding.message]
             assert len(named) >= 2, finding.message
         return "refused"
     made_part, _ = read_part(part)

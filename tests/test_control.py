@@ -13,7 +13,7 @@ from millprep.base.outfile import is_own_unedited
 from millprep.infiles import read_shop
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
-from millprep.reading.moves import DWELL, RAPID, ProgramRun
+from millprep.reading.moves import DWELL, FEED, RAPID, ProgramRun
 
 COUNT = int(os.environ.get("MILLPREP_CONTROLS", "30"))
 
@@ -200,6 +200,15 @@ def test_no_home_is_never_written(tmp_path: Path) -> None:
         'comments = ";"\nstrict = true',
         'comments = ";"\nstop_message = "(MSG, )"',
         'comments = "none"\nstop_message = "line before"',
+        'tool_numbers = false\ntool_change = "M6"',
+        "tool_numbers = false\nlength_offset = true",
+        'units = "none"\ncodes = ["G0"]',
+        'length_offset = true\ncodes = ["G0"]',
+        'tool_change = "M6"\ncodes = ["G0"]',
+        'tool_change = "stop"\ncodes = ["G0"]',
+        'coolant = "M8"\ncodes = ["M8"]',
+        'spindle = "switched"\ncodes = ["M0"]',
+        'spindle = "by hand"\ncodes = ["G0"]',
         'spindle = "by hand"\ntapping = "floating"',
         'spindle = "by hand"\ntapping = "reversing head"',
         'spindle = "switched"\ntapping = "rigid"',
@@ -212,7 +221,8 @@ def test_contradictions_name_both_keys(tmp_path: Path, keys: str) -> None:
     one, other = keys.split("\n")
     assert f"{one} and {other} exclude" in ran.err or f"{other} and {one} exclude" in ran.err
     for line in keys.split("\n"):
-        assert "exclude" not in write(tmp_path, line).err
+        if not line.startswith("tool_numbers"):  # which what is left out contradicts too
+            assert "exclude" not in write(tmp_path, line).err
 
 
 # the spindle
@@ -390,3 +400,118 @@ def test_where_the_head_moves_the_card_says_so(tmp_path: Path) -> None:
     assert (
         "THE HEAD MOVES: PICK UP LEFT AND FRONT AGAIN" in (tmp_path / "out-tools.csv").read_text()
     )
+
+
+# codes and tool numbers
+
+FEW = '["G0", "G1", "G4", "G20", "G21", "G90", "G91", "M0", "M2", "M3", "M5"]'
+
+
+def test_nothing_is_written_that_the_control_is_not_listed_with(tmp_path: Path) -> None:
+    control = (
+        f'codes = {FEW}\ncycles = false\ntool_change = "stop"\nlength_offset = false\n'
+        "zero_in_stop = true"
+    )
+    lines = lines_of(tmp_path, control)
+    code = " ".join(re.sub(r"\(.*?\)", "", line) for line in lines)
+    assert set(re.findall(r"[GM]\d+", code)) <= set(re.findall(r"[GM]\d+", FEW))
+    assert lines[-1] == "M2"
+    assert "G21 G90" in lines
+
+
+def test_the_modes_of_a_control_that_has_no_others_need_not_be_said(tmp_path: Path) -> None:
+    text = "G21\nG0 X1.\nM2\n"
+    control = read_shop_of(tmp_path, 'codes = ["G0", "G21", "M2"]')
+    run = read_program(text.encode(), control, file="t.nc")
+    assert [one.kind for one in run.findings if one.severity == "warning"] == []
+    control = read_shop_of(tmp_path, 'codes = ["G0", "G21", "G90", "G91", "M2"]')
+    run = read_program(text.encode(), control, file="t.nc")
+    assert [one.kind for one in run.findings if one.severity == "warning"] == ["unstated-mode"]
+
+
+def read_shop_of(folder: Path, control: str) -> Control:
+    (folder / "shop.toml").write_text(f"[control]\n{control}\n")
+    return read_shop(str(folder / "shop.toml")).control
+
+
+@pytest.mark.parametrize(
+    ("left_out", "told"), [("M0", "M0"), ("M3", "M3"), ("M2", "M30"), ("G1", "G1")]
+)
+def test_no_program_without_what_every_program_needs(
+    tmp_path: Path, left_out: str, told: str
+) -> None:
+    codes = FEW.replace(f'"{left_out}", ', "").replace(f', "{left_out}"', "")
+    control = f'codes = {codes}\ncycles = false\ntool_change = "files"\nlength_offset = false'
+    ran = write(tmp_path, control)
+    assert ran.status == 2
+    assert f"no program: the control is listed without {told}\n" in ran.err
+
+
+def test_tools_without_numbers(tmp_path: Path) -> None:
+    control = (
+        'tool_numbers = false\ntool_change = "stop"\nlength_offset = false\nzero_in_stop = true'
+    )
+    lines = lines_of(tmp_path, control)
+    assert not [line for line in lines if re.match(r"T\d", line)]
+    assert "M0 (FIT TOOL 2 DRILL 4.2 MM, TOUCH OFF ON TOP, SET Z0 OF G54)" in lines
+    run = read("G21 G90 G17 G54\nT3\nM30\n", tool_numbers=False, length_offset=False)
+    assert [one.kind for one in run.findings if one.severity == "stop"] == ["control-lacks"]
+
+
+# backlash
+
+LOOSE = "backlash = { x = 0.05, y = 0.04 }"
+
+
+@pytest.mark.parametrize("cycles", ["true", "false"])
+def test_every_hole_is_come_up_to_from_the_minus_side(tmp_path: Path, cycles: str) -> None:
+    holes = TRIAL.replace('name = "pivot"', 'name = "pivot"\ntolerance = 0.02')
+    lines = lines_of(tmp_path, f"{LOOSE}\ncycles = {cycles}", holes)
+    assert "(FIND ZERO COMING FROM MINUS X AND FROM MINUS Y, AS EVERY HOLE IS COME UP TO)" in lines
+    moves = read_program((tmp_path / "out.nc").read_bytes(), Control(), file="out.nc").moves
+    down = (moves.kind == FEED) & (moves.end[2] < 0) & (moves.start[2] >= 0)
+    assert down.sum() >= 10
+    for row in down.nonzero()[0].tolist():
+        for axis in (0, 1):
+            steps = (moves.end - moves.start)[axis, :row]
+            assert steps[steps != 0][-1] == pytest.approx(1.0)
+    shorts = [n for n, line in enumerate(lines) if re.fullmatch(r"G0 X\S+ Y\S+", line)]
+    assert all(moves.start[2][moves.line == n + 1].min() >= 10 for n in shorts)
+
+
+@pytest.mark.parametrize(
+    ("control", "words"),
+    [
+        ("backlash = { y = 0.5 }", "FROM MINUS Y,"),
+        ("backlash = { x = 0.019 }", ""),
+        (f"{LOOSE}\nbacklash_compensated = true", ""),
+    ],
+)
+def test_only_backlash_that_tells(tmp_path: Path, control: str, words: str) -> None:
+    lines = lines_of(tmp_path, control)
+    (told,) = [line for line in lines if "FIND ZERO" in line] or [""]
+    assert (words in told) if words else not told
+    if words:  # three times the backlash is more than a millimetre
+        assert "G0 X12.0 Y10.5" in lines
+
+
+def test_a_toleranced_hole_come_up_to_from_two_sides_is_told_once(tmp_path: Path) -> None:
+    holes = TRIAL.replace('name = "pivot"', 'name = "pivot"\ntolerance = 0.05')
+    assert write(tmp_path, "", holes).status == 0
+    (tmp_path / "shop.toml").write_text(f"[control]\n{LOOSE}\n")
+    ran = millprep(
+        *("dryrun", tmp_path / "out.nc", "--part", tmp_path / "part.toml"),
+        *("--shop", tmp_path / "shop.toml", "--format", "json"),
+    )
+    (found,) = [one for one in ran.json["findings"] if one["kind"] == "two-sided"]
+    assert (found["severity"], found["holes"]) == ("warning", ["pivot"])
+    assert "0.05 mm" in found["message"]
+
+
+def test_short_of_a_hole_the_mill_has_to_reach(tmp_path: Path) -> None:
+    """A hole at X 12, G54 at machine 3: 15; a hole at X 1 short of the end, -1 is beyond."""
+    offsets = "offsets = { G54 = [-11.5, 50, -150] }"
+    assert write(tmp_path, offsets).status == 0
+    ran = write(tmp_path, f"{offsets}\n{LOOSE}")
+    assert ran.status == 2
+    assert "X of setup 1 goes 0.5 mm beyond its travel" in ran.err

@@ -259,6 +259,7 @@ KINDS: dict[str, str] = {
     "move-after-length-cancel": "A Z move in work coordinates after G49.",
     "long-dwell": "A dwell over 30 seconds: perhaps meant in milliseconds.",
     "short-dwell": "A dwell under 10 milliseconds: perhaps meant in seconds.",
+    "two-sided": "A hole come up to from two sides where backlash is not taken up.",
     "tool-card": "The card beside a program without comments: taken, or of another state of it.",
     "home-unknown": "A G28, G30 or G53 where nobody has said where home is, or nothing finds it.",
     "same-hole-again": "Repeats of a cycle in absolute distance.",

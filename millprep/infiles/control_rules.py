@@ -72,7 +72,66 @@ _PAIRS = (
         "NISTIR 6556 has a spindle that S and M3 drive",
         'give spindle = "driven", or strict = false',
     ),
+    _Pair(
+        "tool_numbers", "tool_change",
+        lambda c: not c.tool_numbers and c.tool_change == "M6",
+        "M6 changes to the tool that T names",
+        'give tool_change = "stop" or "files", or tool_numbers = true',
+    ),
+    _Pair(
+        "tool_numbers", "length_offset",
+        lambda c: not c.tool_numbers and c.length_offset,
+        "a length is called by the number of its tool",
+        "give length_offset = false, or tool_numbers = true",
+    ),
+    _Pair(
+        "units", "codes",
+        lambda c: "units" in c.model_fields_set and c.units is None and _lacks(c, "G20", "G21"),
+        "a program cannot say its units",
+        'give units = "mm" or "inch"',
+    ),
+    _Pair(
+        "length_offset", "codes",
+        lambda c: "length_offset" in c.model_fields_set and c.length_offset and _lacks(c, "G43"),
+        "a length is called by G43",
+        "list G43, or give length_offset = false",
+    ),
+    _Pair(
+        "tool_change", "codes",
+        lambda c: "tool_change" in c.model_fields_set and c.tool_change == "M6" and _lacks(c, "M6"),
+        "M6 is not listed",
+        'list M6, or give tool_change = "stop" or "files"',
+    ),
+    _Pair(
+        "tool_change", "codes",
+        lambda c: c.tool_change == "stop" and _lacks(c, "M0"),
+        "the stop for a tool is M0",
+        'list M0, or give tool_change = "M6" or "files"',
+    ),
+    _Pair(
+        "coolant", "codes",
+        lambda c: c.coolant != "none" and (_lacks(c, c.coolant) or _lacks(c, "M9")),
+        "what turns it on and off is not listed",
+        'list it and M9, or give coolant = "none"',
+    ),
+    _Pair(
+        "spindle", "codes",
+        lambda c: "spindle" in c.model_fields_set and c.spindle != "by hand" and _lacks(c, "M3"),
+        "M3 starts it",
+        'list M3 and M5, or give spindle = "by hand"',
+    ),
+    _Pair(
+        "spindle", "codes",
+        lambda c: c.spindle != "driven" and _lacks(c, "M0"),
+        "what the hand does is asked for at an M0",
+        'list M0, or give spindle = "driven"',
+    ),
 )  # fmt: skip
+
+
+def _lacks(control: ControlTable, *codes: str) -> bool:
+    """Whether `codes` lists none of them."""
+    return control.codes is not None and not control.codes & {*codes}
 
 
 def find_contradictions(faults: Faults, control: ControlTable) -> None:
@@ -95,6 +154,8 @@ def _said(control: ControlTable, key: str) -> str:
     if isinstance(value, frozenset):
         words = ", ".join(f'"{each}"' for each in sorted(value))
         return f"{key} = [{words}]" if value else f"{key} = false"
+    if key == "units" and value is None:
+        return 'units = "none"'
     if value is None or isinstance(value, bool):
         return f"{key} = {str(bool(value)).lower()}"
     return f'{key} = "{value}"' if isinstance(value, str) else f"{key} = {value}"

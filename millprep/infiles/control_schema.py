@@ -8,7 +8,7 @@ from pydantic import StrictBool
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Seconds, Table
+from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Room, Seconds, Table
 from millprep.infiles.part_schema import WORK_OFFSETS
 from millprep.infiles.part_words import Triple, triple
 from millprep.infiles.wording import UnknownWordError
@@ -147,6 +147,14 @@ class DecimalsTable(Table):
     inch: Annotated[int, _digits(3)] = 5
 
 
+class BacklashTable(Table):
+    """[control] backlash of each driven axis."""
+
+    x: Room = 0.0
+    y: Room = 0.0
+    z: Room = 0.0
+
+
 def _zero_in_stop(value: object) -> bool | None:
     if isinstance(value, bool):
         return value
@@ -180,6 +188,9 @@ class ControlTable(Table):
     keeps: Annotated[frozenset[str], ReadBy(_kept)] = frozenset({"G10"})
     flow: OneOf[Literal["either", "O words", "letters", "none"]] = "either"
     missing_arguments: OneOf[Literal["as before", "zero"]] | None = None
+    tool_numbers: StrictBool = True
+    backlash: BacklashTable = BacklashTable()
+    backlash_compensated: StrictBool = False
     spindle: OneOf[Literal["driven", "switched", "by hand"]] = "driven"
     peck_retract: OneOf[Literal["r", "clear"]] = "r"
     dwell: OneOf[Literal["s", "ms"]] = "s"

@@ -203,6 +203,7 @@ def _control(table: ControlTable) -> Control:
         **given,
         is_home_known=is_home_known,
         has_home=table.home != "none",
+        backlash_mm=(table.backlash.x, table.backlash.y, table.backlash.z),
         decimals_mm=table.decimals.mm,
         decimals_inch=table.decimals.inch,
     )

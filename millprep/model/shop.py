@@ -262,6 +262,10 @@ SWITCHING = {50: "coolant", 51: "coolant", 88: "coolant", 89: "coolant"}
 common."""
 
 
+LEAST_BACKLASH_MM = 0.02
+"""Less is not felt beside what else puts a hole off (common practice)."""
+
+
 @frozen
 class Control:
     """What the CNC control does and knows (see docs/shop-file.md, [control]).
@@ -282,6 +286,8 @@ class Control:
                  (common practice)
     has_home   : False: no switches find machine zero, it is where the control was switched on
     spindle    : by S and M3; by M3 alone, its speed by the belt; or neither
+    tool_numbers : False: it has no T; its tools are known by the words of stops
+    backlash_mm : of each driven axis; backlash_compensated : whether the control takes it up
     peck_retract : where a G83 goes up to between pecks: R, or the clear height
     dwell      : what a P of a dwell counts
     program_number : of the first file written, None for none; line_numbers : N on every line
@@ -316,6 +322,9 @@ class Control:
     missing_arguments: Literal["as before", "zero"] | None = None
     has_home: bool = True
     spindle: Literal["driven", "switched", "by hand"] = "driven"
+    tool_numbers: bool = True
+    backlash_mm: Point = (0.0, 0.0, 0.0)
+    backlash_compensated: bool = False
     peck_retract: Literal["r", "clear"] = "r"
     dwell: Literal["s", "ms"] = "s"
     line_numbers: bool = False
@@ -326,6 +335,19 @@ class Control:
     decimals_mm: int = 3
     decimals_inch: int = 5
     line_end: Literal["lf", "crlf"] = "lf"
+
+    def has(self, code: str) -> bool:
+        """Whether it has a code; cycles aside."""
+        return self.codes is None or code in self.codes
+
+    @property
+    def loose_mm(self) -> tuple[float, float]:
+        """Backlash in X and in Y that is felt: where the control does not take it up [mm]."""
+        x, y = (
+            0.0 if self.backlash_compensated or each < LEAST_BACKLASH_MM else each
+            for each in self.backlash_mm[:2]
+        )
+        return x, y
 
     def step_mm(self, units: Units) -> float:
         """The last digit of a length in a program of these units [mm]."""

@@ -15,9 +15,14 @@ Reason = tuple[str, str]
 """(why, what to do)"""
 
 
-def beyond_travel(plan: Plan, setup_plan: SetupPlan) -> Reason | None:
-    """Why the mill cannot run the program of a setup; None where nothing is known against it."""
-    across = (_beyond_across(plan, setup_plan, axis) for axis in (0, 1))
+def beyond_travel(
+    plan: Plan, setup_plan: SetupPlan, short_mm: tuple[float, float] = (0.0, 0.0)
+) -> Reason | None:
+    """Why the mill cannot run the program of a setup; None where nothing is known against it.
+
+    short_mm : how far on the minus side of each hole it stops first
+    """
+    across = (_beyond_across(plan, setup_plan, axis, short_mm) for axis in (0, 1))
     return next(filter(None, (*across, _beyond_height(plan, setup_plan))), None)
 
 
@@ -27,12 +32,15 @@ def offset_length_mm(plan: Plan, tool: Cutter) -> float:
     return next((each.length_mm for each in plan.shop.tools if each.number == number), 0.0)
 
 
-def _beyond_across(plan: Plan, setup_plan: SetupPlan, axis: int) -> Reason | None:
+def _beyond_across(
+    plan: Plan, setup_plan: SetupPlan, axis: int, short_mm: tuple[float, float]
+) -> Reason | None:
     letter, number = "XY"[axis], setup_plan.setup.number
     place, (low, high) = plan.shop.mill.change_place_mm, plan.shop.mill.travel_mm[axis]
     offset = setup_plan.setup.request.work_offset
     origin = plan.shop.control.offsets_mm.get(offset)
     worked = [(one.x_mm, one.y_mm)[axis] for one in setup_plan.operations]
+    worked.append(min(worked) - short_mm[axis])
     if origin is not None:
         ends = [at + origin[axis] for at in (min(worked), max(worked))]
         beyond = max(low - ends[0], ends[1] - high)

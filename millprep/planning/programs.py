@@ -22,6 +22,16 @@ OVER_LONGEST_MM = 20.0  # under the longest tool (common practice)
 OVER_UNKNOWN_MM = 60.0  # where lengths are not known (common practice)
 
 
+APPROACH_MM = 1.0  # how far short of a hole, or three times the backlash (common practice)
+
+
+def approach_mm(plan: Plan) -> tuple[float, float]:
+    """How far on the minus side of a hole a program stops first, so that every hole is come up to
+    from there; 0 along an axis whose backlash is not felt."""
+    x, y = (max(APPROACH_MM, 3 * each) if each else 0.0 for each in plan.shop.control.loose_mm)
+    return x, y
+
+
 def why_by_hand(operation: Operation, plan: Plan) -> str | None:
     """Why the control leaves this operation to the hand; None when it does it."""
     control, material = plan.shop.control, material_named(plan.part.material)
@@ -71,6 +81,8 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
             "try it with no tool in: M0, jog, set Z0, go on; then write [control] "
             "zero_in_stop = true or false",
         )
+    if (lacking := _lacking_code(plan)) is not None:
+        return lacking
     if (rounded := _rounded_away(plan)) is not None:
         return (
             f"with the decimals that the control takes {rounded} may lie outside its tolerance",
@@ -81,7 +93,38 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
             f"the boring head cannot be stopped and enter {bored} again between passes",
             "bore it from the listing, or give [drawer] boring_head stops = true if it can",
         )
-    return next(filter(None, (beyond_travel(plan, one) for one in plan.setups)), None)
+    short_mm = approach_mm(plan)
+    return next(filter(None, (beyond_travel(plan, one, short_mm) for one in plan.setups)), None)
+
+
+def _lacking_code(plan: Plan) -> tuple[str, str] | None:
+    """A code that no program for this part can do without, where `codes` lists others only."""
+    control = plan.shop.control
+    needed = {"G0", "G1", *(one.setup.request.work_offset for one in plan.setups)}
+    if control.has("G54"):
+        needed.discard("G54")
+    elif not any(control.has(f"G{n}") for n in range(55, 60)):
+        needed.discard("G54")  # the one system there is goes without saying
+    if control.length_offset:
+        needed.add("G43")
+    if control.tool_change == "M6":
+        needed.add("M6")
+    is_stopped = control.tool_change != "M6" or not control.length_offset
+    if is_stopped or control.spindle != "driven" or any(head_moves(plan, o) for o in plan.setups):
+        needed.add("M0")
+    if control.spindle != "by hand":
+        needed |= {"M3", "M5"}
+    if control.coolant != "none":
+        needed |= {control.coolant, "M9"}
+    missing = sorted(code for code in needed if not control.has(code))
+    if not (control.has("M30") or control.has("M2")):
+        missing.append("M30")
+    if not missing:
+        return None
+    return (
+        f"the control is listed without {', '.join(missing)}",
+        "if it has them, list them under [control] codes; else drill from the listing",
+    )
 
 
 def _rounded_away(plan: Plan) -> str | None:
@@ -110,6 +153,7 @@ def is_machine_top(plan: Plan, setup_plan: SetupPlan) -> bool:
     work lies under it, the control has tool lengths, and no height of change was given."""
     control = plan.shop.control
     is_known = control.is_home_known and setup_plan.setup.request.work_offset in control.offsets_mm
+    is_known = is_known and control.has("G53")
     return is_known and control.length_offset and plan.shop.mill.change_height_mm is None
 
 

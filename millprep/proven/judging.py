@@ -221,6 +221,7 @@ def _compared(
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
     from millprep.witness import Lay, compare
+    from millprep.witness.backlash import two_sided
     from millprep.witness.milling import clear_of_block, milled_away, other_systems
 
     if bench.part is None or bench.setup is None or bench.scene is None:
@@ -242,6 +243,7 @@ def _compared(
         hands=hands_of(shop, bench.part),
         file=runs[-1][0],
     )
+    of_moves += two_sided(bench.part, lay, holes, dict(runs), shop.control.loose_mm)
     unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
     said = ["sizes and operations of holes made by tools that nothing describes"]
     of_holes = _with_turn(list(found), bench.part, lay, holes)

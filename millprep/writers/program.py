@@ -110,7 +110,9 @@ class _Writer(Changes):
         lines = [*head, *self._modes(), self._home or ""]
         for index, run in enumerate(runs):
             lines += [*self._tool(run, moves.get(index)), *self._away(run)]
-        return self.form.text([*lines, "M30"], place), tuple(self.form.card)
+        return self.form.text([*lines, "M30" if self.control.has("M30") else "M2"], place), tuple(
+            self.form.card
+        )
 
     def _tool(self, run: Run, again: PickUp | None) -> Iterator[str]:
         tool = run[0].tool
@@ -140,6 +142,7 @@ class _Writer(Changes):
         bore, wider = (self._length(value) for value in (one.from_mm, one.to_mm))
         dial = self._length(dial_on_mm(head, one))
         yield f"G0 Z{self._length(change_height_mm(self.plan, self.setup_plan, [operation]))}"
+        yield from self._up_to(operation.x_mm, operation.y_mm)
         yield " ".join(("G0", *self._place(operation)))
         yield from self._still()
         yield self.form.aside(
@@ -204,7 +207,12 @@ class _Writer(Changes):
             for operation in operations:
                 yield from self._motion(operation)
             return
+        if any(self.short_mm) and len(operations) > 1:
+            for operation in operations:
+                yield from self._group(key, [operation])
+            return
         first, *others = operations
+        yield from self._up_to(first.x_mm, first.y_mm)
         words = [
             "G98",
             cycle,
@@ -242,6 +250,7 @@ class _Writer(Changes):
         """The same as the cycle, written out: for a control that does not know it."""
         clear = f"G0 Z{self._length(self.retract)}"
         feed = f"F{self.form.feed(operation.feed_mm_per_min)}"
+        yield from self._up_to(operation.x_mm, operation.y_mm)
         yield " ".join(["G0", *self._place(operation), self._hole_comment(operation)]).strip()
         yield clear
         depth_before: float | None = None
@@ -253,7 +262,7 @@ class _Writer(Changes):
             depth_before = z_mm
         word = self._word(operation)
         if word == "G82" and not self._no_dwell:
-            yield f"G4 {self.form.time(DWELL_S)}"
+            yield self._dwell(DWELL_S)
         if word == "G85":
             yield f"G1 Z{self._length(self.retract)} {feed}"
         yield self.safe

@@ -15,7 +15,7 @@ from millprep.base.units import Units
 from millprep.model.tools import Countersink, Cutter
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.head import PickUp
-from millprep.planning.programs import change_height_mm, is_file_a_tool, is_machine_top
+from millprep.planning.programs import approach_mm, change_height_mm, is_file_a_tool, is_machine_top
 from millprep.reference.materials import material_named
 from millprep.setting.setups import Setup
 from millprep.sheets.heading import DRY
@@ -37,6 +37,7 @@ class Changes:
         material = material_named(plan.part.material)
         is_dry = material is not None and material.lubricant == DRY
         self.is_cooled = self.control.coolant != "none" and not is_dry
+        self.short_mm = approach_mm(plan)
         self.is_file_a_tool = is_file_a_tool(plan, setup_plan)
 
     def _length(self, value_mm: float) -> str:
@@ -51,8 +52,12 @@ class Changes:
     def _modes(self) -> Iterator[str]:
         """Every mode, so that nothing is left over from before."""
         units = "G20" if self.units == "inch" else "G21"
-        yield f"G17 {units} G40 G49 G80 G90 G94"
-        yield self.work_offset
+        words = ["G17", units, "G40", "G49", "G80", "G90", "G94"]
+        if not self.control.cycles and self.control.codes is not None:
+            words.remove("G80")
+        yield " ".join(word for word in words if word == "G80" or self.control.has(word))
+        if self.control.has(self.work_offset):
+            yield self.work_offset
 
     @property
     def _home(self) -> str | None:
@@ -68,6 +73,12 @@ class Changes:
         if (place := self.plan.shop.mill.change_place_mm) is not None:
             yield f"G0 X{self._length(place[0])} Y{self._length(place[1])}"
         yield from self._still()
+
+    def _up_to(self, x_mm: float, y_mm: float, move: str = "G0") -> Iterator[str]:
+        """Short of a place, on the minus side of it, where backlash would tell."""
+        if any(self.short_mm):
+            x, y = x_mm - self.short_mm[0], y_mm - self.short_mm[1]
+            yield f"{move} X{self._length(x)} Y{self._length(y)}"
 
     def _still(self) -> Iterator[str]:
         """Coolant off, spindle stopped."""
@@ -88,8 +99,8 @@ class Changes:
             yield from self._stop(self.picked_up(again))
         if is_set:  # on one line, so that it is taken as in where no comment says so
             seen = f"see that {named} is in{belt}, {self._zero(tool, 'set')}"
-            yield from self._stop(seen, f"T{number}")
-        else:
+            yield from self._stop(seen, f"T{number}" if control.tool_numbers else "")
+        elif control.tool_numbers:
             yield f"T{number} M6" if is_automatic else f"T{number}"
         fitted = f"with {named} in{belt}" if is_automatic else f"fit {named}{belt}"
         if not control.length_offset and not is_set:
@@ -109,10 +120,14 @@ class Changes:
             yield from self._stop(f"start spindle {rpm:g}")
         else:
             yield f"S{rpm:g} M3" if self.control.spindle == "driven" else "M3"
-        if self.control.spindle_up_s and self.control.spindle != "by hand":
-            yield f"G4 {self.form.time(self.control.spindle_up_s)}"
+        if self.control.spindle != "by hand":
+            yield self._dwell(self.control.spindle_up_s)
         if self.is_cooled:
             yield self.control.coolant
+
+    def _dwell(self, seconds: float) -> str:
+        """Nothing where the control cannot wait."""
+        return f"G4 {self.form.time(seconds)}" if seconds and self.control.has("G4") else ""
 
     @property
     def _belt(self) -> str:

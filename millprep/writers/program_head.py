@@ -69,6 +69,10 @@ def _before_it_runs(of: Changes, moves: Mapping[int, PickUp]) -> Iterator[str]:
         for one in of.plan.setups
     ):
         yield f"zero again for setup {setup.number}: {offset}"
+    if any(of.short_mm):
+        axes = [letter for letter, short in zip("XY", of.short_mm, strict=True) if short]
+        sides = " and from ".join(f"minus {letter}" for letter in axes)
+        yield f"find zero coming from {sides}, as every hole is come up to"
     if of.is_file_a_tool and moves:
         yield f"before this file {of.picked_up(moves[0])}"
     if of.is_set_before:

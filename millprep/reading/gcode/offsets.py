@@ -76,6 +76,12 @@ def cancel_length_offset(state: State, line: Line, value: str | int) -> None:
 
 def select_tool(state: State, line: Line, value: str | int) -> None:
     number = whole_number(line.words["T"], "a tool")
+    if not state.control.tool_numbers:
+        state.report.lacks(
+            f"T{number}",
+            "the shop file says tool_numbers = false",
+            f"take it out, and name the tool in the stop for it: M0 (FIT TOOL {number})",
+        )
     if state.is_tool_pending and number != state.selected_tool:
         doubt_pending(state)
     state.selected_tool = number
@@ -123,7 +129,7 @@ def pause(state: State, line: Line, value: str | int) -> None:
     comments = line.comments or _comments_above(state) or _on_the_card(state)
     state.stops_met += 1
     hear(state, comments)
-    if control.tool_change != "stop" and control.length_offset:
+    if control.tool_change != "stop" and control.length_offset and control.tool_numbers:
         return
     is_pending = state.selected_tool is not None and state.selected_tool != state.tool
     if is_pending and (control.tool_change == "stop" or "T" in line.words):

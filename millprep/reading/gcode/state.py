@@ -45,6 +45,14 @@ _STATED_BY = {
     "work system": "G54 to G59",
 }
 
+_CODES_OF = {
+    "units": ("G20", "G21"),
+    "distance": ("G90", "G91"),
+    "plane": ("G17", "G18", "G19"),
+    "work system": WORK_SYSTEMS,
+}
+"""What a control without any of them need not be told."""
+
 
 class Call(NamedTuple):
     """A subprogram that a line has called: its number, how often it runs, by which code."""
@@ -161,6 +169,9 @@ class State:
         self.origins = dict(self.control.offsets_mm)
         self.stock_origin = self.origin_mm(self.stock_system)
         self.has_absolute_centres = self.control.arcs == "absolute centre"
+        self.stated |= {
+            item for item, codes in _CODES_OF.items() if not any(map(self.control.has, codes))
+        }
         self.stand_at_start()
 
     def stand_at_start(self) -> None:
