@@ -21,6 +21,7 @@ from millprep.reading.gcode.habits import HABITS
 from millprep.reading.gcode.meanings import M_MEANINGS
 from millprep.reading.moves import Compensated, LostAxis, Moves, ProgramRun
 from millprep.reading.simulate import folded, simulate
+from millprep.report.comparison import compare_runs
 
 START = "G21 G90 G17 G54 G98 F100.\nG0 X0. Y0. Z5.\n"
 CYCLE = "G81 X1. Y1. Z-5. R2.\n"
@@ -462,3 +463,15 @@ def test_what_is_cut_under_compensation_is_not_confirmed() -> None:
     clear = run(START + "G41 D1 X20.\nG40 X0.\nM2\n")
     told = with_unconfirmed(clear, (), "a.nc", has_part=True)
     assert [(one.severity, one.kind) for one in told] == [("warning", "compensation-not-followed")]
+
+
+def test_what_is_not_followed_is_a_difference_between_two_programs() -> None:
+    plain, off = run(START + "G1 X1.\nX2.\nM2\n"), run(START + "G41 G1 X1.\nX2.\nG40\nM2\n")
+    one = compare_runs([("a", off)], [("b", plain)], (), (), 0.0, 0.0)
+    assert (one.changed, one.moves[0].what, one.is_same) == (2, ("compensation",), False)
+    right = run(START + "G42 G1 X1.\nX2.\nG40\nM2\n")
+    assert compare_runs([("a", off)], [("b", right)], (), (), 0.0, 0.0).changed == 2
+    away, here = run(START + "G28\nG0 X3. Y0.\nM2\n"), run(START + "G0 Z5.\nX3. Y0.\nM2\n")
+    two = compare_runs([("a", away)], [("b", here)], (), (), 0.0, 0.0)
+    assert not two.is_same
+    assert "to X? Y? Z?" in two.moves[0].new.words  # type: ignore[union-attr]

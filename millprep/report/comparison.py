@@ -16,23 +16,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.records import frozen
-from millprep.reading.moves import (
-    ARC_CCW,
-    ARC_CW,
-    DWELL,
-    KIND_WORDS,
-    Floats,
-    Ints,
-    Moves,
-    ProgramRun,
-)
+from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, KIND_WORDS, Floats, Ints, ProgramRun
 from millprep.reading.simulate import MadeHole
 
 SAME_MM = 1e-4  # an inch program and a millimetre program round differently
 SAME_HOLE_MM = 0.5
 MOST_ALIGNED = 3000  # motions of a differing stretch that are laid out one against the other
 _BLOCK = 1 << 16  # motions compared at a time
-_COLUMNS = ("x", "y", "z", "feed", "speed", "spindle", "tool", "seconds", "i", "j", "k", "turn")
+_COLUMNS = (
+    "x", "y", "z", "feed", "speed", "spindle", "tool", "seconds", "i", "j", "k", "turn",
+    "compensation",
+)  # fmt: skip
 
 
 @frozen
@@ -88,7 +82,7 @@ Runs = Sequence[tuple[str, ProgramRun]]
 
 @frozen
 class _Rows:
-    """The motions of all programs of a side, one after another: kind, columns (12,), owner."""
+    """The motions of all programs of a side, one after another: kind, columns (13,), owner."""
 
     kind: Ints
     columns: Sequence[NDArray[Any]]
@@ -100,19 +94,25 @@ class _Rows:
         return int(self.kind.size)
 
     def figures(self, rows: slice) -> Floats:
-        """(M, 12) of some motions."""
+        """(M, 13) of some motions."""
         return np.array([column[rows] for column in self.columns], dtype=np.float64).T
 
     def place(self, row: int) -> Place:
         figures = self.figures(slice(row, row + 1))
-        x, y, z, feed, *_, seconds, _, _, _, _ = figures[0].tolist()
+        x, y, z, feed, *_, seconds, _, _, _, _, _ = figures[0].tolist()
         kind = int(self.kind[row])
-        words = f"{KIND_WORDS[kind]} to X{x:.3f} Y{y:.3f} Z{z:.3f}"
+        words = f"{KIND_WORDS[kind]} to {_placed(x, y, z)}"
         if kind == DWELL:
             words = f"dwell {seconds:g} s"
         elif not math.isnan(feed):
             words += f" F{feed:g}"
         return Place(self.files[int(self.program[row])], int(self.line[row]), words)
+
+
+def _placed(*place: float) -> str:
+    """Each axis, with a ? where nobody knows."""
+    pairs = zip("XYZ", place, strict=True)
+    return " ".join(f"{axis}?" if math.isnan(at) else f"{axis}{at:.3f}" for axis, at in pairs)
 
 
 def compare_runs(
@@ -138,21 +138,29 @@ def compare_runs(
 
 def _rows(runs: Runs) -> _Rows:
     every = [run.moves for _, run in runs]
-    columns = [_joined(parts) for parts in zip(*map(_columns, every), strict=True)]
+    each = [_columns(run) for _, run in runs]
+    columns = [_joined(parts) for parts in zip(*each, strict=True)]
     owner = np.repeat(np.arange(len(every)), [len(moves) for moves in every])
     kind, line = (_joined([getattr(one, name) for one in every]) for name in ("kind", "line"))
     return _Rows(kind, columns, owner, line, [file for file, _ in runs])
 
 
-def _columns(moves: Moves) -> list[NDArray[Any]]:
-    """The twelve of a program, each (N,)."""
+def _columns(run: ProgramRun) -> list[NDArray[Any]]:
+    """The thirteen of a program, each (N,); a place that nobody knows is nan."""
+    moves = run.moves
+    end = moves.end + moves.shift
+    for lost in run.lost:
+        end[lost.axis, lost.first : lost.behind] = math.nan
+    side = np.zeros(len(moves), dtype=np.int8)
+    for one in run.compensated:
+        side[one.first : one.behind] = 1 if one.side == "left" else -1
     is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
     if is_arc.any():
         centre = np.where(is_arc, moves.centre - moves.start, 0.0)
     else:
         centre = np.broadcast_to(0.0, moves.centre.shape)
     figures = moves.feed, moves.rpm, moves.spindle, moves.tool, moves.seconds
-    return [*(moves.end + moves.shift), *figures, *centre, moves.sweep_deg]
+    return [*end, *figures, *centre, moves.sweep_deg, side]
 
 
 def _joined(parts: Sequence[NDArray[Any]]) -> NDArray[Any]:
@@ -160,7 +168,7 @@ def _joined(parts: Sequence[NDArray[Any]]) -> NDArray[Any]:
 
 
 def _differ(one: _Rows, at: slice, two: _Rows, where: slice) -> NDArray[np.bool_]:
-    """(M, 12) which figures of as many motions differ."""
+    """(M, 13) which figures of as many motions differ."""
     a, b = one.figures(at), two.figures(where)
     with np.errstate(invalid="ignore"):
         apart = np.abs(a - b) > SAME_MM * np.maximum(1.0, np.abs(a) * 1e-3)
