@@ -6,6 +6,7 @@ The rules are those of NISTIR 6556 at the section named, or common practice wher
 import pytest
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
 from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ProgramRun
@@ -400,6 +401,8 @@ def test_messages_name_what_was_given_and_what_to_do() -> None:
         "a.nc:2: stop: G2: R 4 mm is less than half the 10.0000 mm from start to end\n"
         "    R is 5.0000 mm or more"
     )
+    inch = replace(stops(run(START + "G2 X10. R4.\nM2\n"))[0], units="inch")
+    assert inch.message == "G2: R 0.1575 in is less than half the 0.39370 in from start to end"
     found = run(START + "G89 X1. Z-5. R1. P1. Q1.\nM2\n")
     assert str(stops(found)[0]) == (
         "a.nc:2: stop: no code on the line uses Q1.\n    it belongs with G73 or G83"

@@ -216,8 +216,8 @@ PLANTED = [
     # the text
     Planted("a word that nobody knows", "G80\nG0 Z25. M5\nT2", "G80\nG0 Z25. E1. M5\nT2", "stop",
             "refused-word", "G0 Z25. E1. M5"),
-    Planted("cutter compensation", "G1 Z-5. F110.", "G41 G1 Z-5. F110.", "stop", "refused-word",
-            "G41 G1 Z-5. F110."),
+    Planted("cutter compensation", "G1 Z-5. F110.", "G41 G1 Z-5. F110.", "stop",
+            "compensation-not-followed", "G41 G1 Z-5. F110."),
     Planted("an arc that is none", "G0 X0. Y0.", "G2 X5. Y5. I9. J0. F100.", "stop", "bad-arc",
             "G2 X5. Y5. I9. J0. F100."),
     Planted("no peck", "Q4.5", "", "stop", "missing-word", "G98 G83 X10. Y10. Z-22.5 R2.  F120."),

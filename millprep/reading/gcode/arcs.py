@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from millprep.base.findings import words
 from millprep.base.units import Units
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
@@ -131,6 +132,9 @@ def _pass_zero_over(state: State, line: Line, letter: str, name: str) -> None:
     doubt_once(state.report, "zero outside the plane", word)
 
 
+_OFF_CENTRE = "the centre is {radius_mm:4} from the start and {far_mm:4} from the end"
+
+
 def _check_centre(state: State, name: str, radius: float, far: float) -> None:
     """radius, far : from the centre to the start and to the end [mm]"""
     most = float(most_off_mm(np.array(radius), state.units, is_strict=state.control.strict))
@@ -138,17 +142,25 @@ def _check_centre(state: State, name: str, radius: float, far: float) -> None:
     if is_off > most:
         raise Refused(
             "bad-arc",
-            f"{name}: the centre is {radius:.4f} mm from the start and {far:.4f} mm from the end",
-            f"they may differ by {most:.4g} mm; is the centre measured from the start point?",
+            words(f"{name}: {_OFF_CENTRE}", radius_mm=radius, far_mm=far),
+            words(
+                "they may differ by {most_mm:4}; is the centre measured from the start point?",
+                most_mm=most,
+            ),
         )
     if is_off > radius_tolerance_mm(state.units) and not state.report.has("arc-centre-off"):
         state.report.warn(
             "arc-centre-off",
-            f"{name}: the centre is {radius:.4f} mm from the start and {far:.4f} mm from the end: "
-            "read with its end where it is written",
-            "some controls refuse more than "
-            f"{radius_tolerance_mm(state.units):.4g} mm (NISTIR 6556, section 3.5.3.2): write one "
-            "more decimal",
+            words(
+                f"{name}: {_OFF_CENTRE}: read with its end where it is written",
+                radius_mm=radius,
+                far_mm=far,
+            ),
+            words(
+                "some controls refuse more than {least_mm:4} (NISTIR 6556, section 3.5.3.2): write "
+                "one more decimal",
+                least_mm=radius_tolerance_mm(state.units),
+            ),
         )
 
 
@@ -182,8 +194,13 @@ def _by_radius(state: State, line: Line, arc: Arc, has_ends: bool, name: str) ->
     if chord / 2 - abs(radius) > radius_tolerance_mm(state.units):
         raise Refused(
             "bad-arc",
-            f"{name}: R {abs(radius):g} mm is less than half the {chord:.4f} mm from start to end",
-            f"R is {chord / 2:.4f} mm or more",
+            words(
+                f"{name}: R {{radius_mm:exact}} is less than half the {{chord_mm:4}} from start to "
+                "end",
+                radius_mm=abs(radius),
+                chord_mm=chord,
+            ),
+            words("R is {half_mm:4} or more", half_mm=chord / 2),
         )
     height = math.sqrt(max(0.0, (abs(radius) - chord / 2) * (abs(radius) + chord / 2)))
     side = arc.sense * (1 if radius > 0 else -1)
@@ -209,8 +226,11 @@ def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
     if min(turned, math.tau - turned) < _SAME_ANGLE_RAD:
         raise Refused(
             "bad-arc",
-            f"{name}: start and end are {chord:.4f} mm apart in one direction from the centre: a "
-            "full circle or nothing",
+            words(
+                f"{name}: start and end are {{chord_mm:4}} apart in one direction from the centre: "
+                "a full circle or nothing",
+                chord_mm=chord,
+            ),
             "make the end point equal to the start, or move it along the arc",
         )
     sweep = math.degrees(turned)
@@ -224,7 +244,10 @@ def _sweep_deg(state: State, arc: Arc, name: str, line: Line) -> float:
     elif "R" not in line.words and chord <= _doubtful_chord_mm(state, arc):
         state.report.warn(
             "arc-doubtful",
-            f"{name} ends {chord:.4f} mm from its start: read as {sweep:.2f} degrees",
+            words(
+                f"{name} ends {{chord_mm:4}} from its start: read as {sweep:.2f} degrees",
+                chord_mm=chord,
+            ),
             "for a full circle make the end point equal to the start",
         )
     return sweep

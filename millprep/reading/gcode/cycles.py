@@ -16,6 +16,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from millprep.base.bounds import MOST_PECKS, MOST_REPEATS
+from millprep.base.findings import words
 from millprep.base.records import frozen
 from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
@@ -178,9 +179,12 @@ def _read_hole(state: State, line: Line, motion: int, is_first: bool) -> Hole:
     old_z = state.position[2]
     retract, bottom = (old_z + r, old_z + r + z) if state.is_incremental else (r, z)
     if bottom > retract:
-        raise Refused(
-            "bad-cycle", f"{name}: R {retract:g} mm is below Z {bottom:g} mm", "R is above Z"
+        said = words(
+            f"{name}: R {{retract_mm:exact}} is below Z {{bottom_mm:exact}}",
+            retract_mm=retract,
+            bottom_mm=bottom,
         )
+        raise Refused("bad-cycle", said, "R is above Z")
     peck = dwell = 0.0
     if motion in (730, 830):
         peck = state.mm(_needed(state, "Q", name))
@@ -231,11 +235,16 @@ def _check_pecks(state: State, peck_mm: float, depth_mm: float) -> None:
     if depth_mm / peck_mm > MOST_PECKS:
         raise Refused(
             "bad-cycle",
-            f"Q {peck_mm:g} mm makes over {MOST_PECKS:,} pecks of {depth_mm:g} mm",
+            words(
+                f"Q {{peck_mm:exact}} makes over {MOST_PECKS:,} pecks of {{depth_mm:exact}}",
+                peck_mm=peck_mm,
+                depth_mm=depth_mm,
+            ),
             "is a point or a zero wrong?",
         )
     if peck_mm > depth_mm:
-        state.report.note("single-peck", f"Q {peck_mm:g} mm is more than R - Z: a single peck")
+        said = words("Q {peck_mm:exact} is more than R - Z: a single peck", peck_mm=peck_mm)
+        state.report.note("single-peck", said)
 
 
 def _repeats(state: State, line: Line) -> int:

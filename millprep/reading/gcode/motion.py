@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from millprep.base.findings import words
 from millprep.reading.gcode.away import go_away, know_again
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Point
@@ -148,7 +149,10 @@ def go_home(state: State, line: Line, value: str | int) -> None:
     if via[2] < state.position[2] and not state.is_incremental:
         raise Refused(
             "home-through-work",
-            f"{name} in absolute distance goes down to Z{via[2]:g} first, then home",
+            words(
+                f"{name} in absolute distance goes down to Z{{z_mm:exactbare}} first, then home",
+                z_mm=via[2],
+            ),
             f"write G91 {name} Z0, then G90",
         )
     state.is_length_cancelled = False

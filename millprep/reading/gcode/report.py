@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections import Counter
 
 from millprep.base.bounds import MOST_FINDINGS
-from millprep.base.findings import Finding, Severity
+from millprep.base.findings import Finding, Severity, Words
 from millprep.base.records import replace
+
+Said = str | Words
 
 
 class Refused(Exception):  # noqa: N818  (a refusal, not a fault of ours)
-    """Text that is not read any further; the caller knows file and line."""
+    """Text that is not read any further; the caller knows file and line. Lengths are in `Words`."""
 
-    def __init__(self, kind: str, message: str, remedy: str = "") -> None:
+    def __init__(self, kind: str, message: Said, remedy: Said = "") -> None:
         super().__init__(message)
         self.kind = kind
         self.message = message
@@ -38,8 +40,8 @@ class Report:
         self,
         severity: Severity,
         kind: str,
-        message: str,
-        remedy: str = "",
+        message: Said,
+        remedy: Said = "",
         *,
         about: str = "",
         is_each_told: bool = False,
@@ -65,15 +67,17 @@ class Report:
             self._places[key] = len(self._findings)
             self._list(severity, kind, message, remedy)
 
-    def _list(self, severity: Severity, kind: str, message: str, remedy: str) -> None:
+    def _list(self, severity: Severity, kind: str, message: Said, remedy: Said) -> None:
         finding = Finding(severity, kind, message, remedy, file=self.file, line=self.line)
         self._findings.append(finding)
 
     def refuse(self, refusal: Refused, where: str = "") -> None:
         """The stop that ends the reading."""
-        self._list("stop", refusal.kind, refusal.message + where, refusal.remedy)
+        said = refusal.message
+        said = said.and_also(where) if isinstance(said, Words) else said + where
+        self._list("stop", refusal.kind, said, refusal.remedy)
 
-    def stop(self, kind: str, message: str, remedy: str = "", *, about: str = "") -> None:
+    def stop(self, kind: str, message: Said, remedy: Said = "", *, about: str = "") -> None:
         """A stop after which reading goes on; each is told, a run of like ones once."""
         self.add("stop", kind, message, remedy, about=about, is_each_told=True)
 
@@ -81,10 +85,10 @@ class Report:
         """The stop of what the language defines and the control is described without."""
         self.stop(kind, f"{name}: {why}; read on with its published meaning", remedy, about=name)
 
-    def warn(self, kind: str, message: str, remedy: str = "", *, about: str = "") -> None:
+    def warn(self, kind: str, message: Said, remedy: Said = "", *, about: str = "") -> None:
         self.add("warning", kind, message, remedy, about=about)
 
-    def note(self, kind: str, message: str, remedy: str = "", *, about: str = "") -> None:
+    def note(self, kind: str, message: Said, remedy: Said = "", *, about: str = "") -> None:
         self.add("note", kind, message, remedy, about=about)
 
     def has(self, kind: str, about: str = "") -> bool:
