@@ -21,14 +21,15 @@ from millprep.reading.simulate.solid import depth_inside, top_at
 from millprep.report.drawn import CAPTION_MM, draw_view, scale_words
 from millprep.report.labels import SMALL_MM, draw_marks
 from millprep.report.paper import EDGE_MM, GAP_MM, HEAD_MM, PAGE_MM, draw_head, fitting
-from millprep.report.section import draw_cutting_line
+from millprep.report.section import draw_cutting_line, figure_of
 from millprep.report.shades import isometric_of, plan_of
 from millprep.report.views import VIEWS, Scaled, Shown, View, Window, places_of, window_of
 
 DOTS_A_MM = 6.0
 SIGHT = Isometric(is_from_left=False)
-_ISOMETRIC = View("isometric", "isometric, from the right", 0, 1)
+ISOMETRIC = View("isometric", "isometric, from the right", 0, 1)
 LEAST_SQUARE_MM = 0.05
+_HAIR = 1e-6
 _SHARE = 0.6  # of the sheet, the plan takes at most
 _NOTES = 2  # lines of words at the foot
 Size = tuple[float, float]
@@ -81,10 +82,12 @@ def words_of(shown: Shown, left: Left) -> list[str]:
     hidden = ["threads", "what a crash would tear off"]
     if any(tool.diameter_mm is None for _, run in shown.runs for tool in run.tools.values()):
         hidden.append("what tools of unknown size cut")
+    units = shown.units
+    off_mm = math.ceil(100 * left.error_mm - _HAIR) / 100
     return [
-        f"Worked out in squares of {left.square_mm:.3g} mm: an edge is shown within "
-        f"{math.ceil(100 * left.error_mm - 1e-6) / 100:.2f} mm of where the cut leaves it, a "
-        "level floor at its height.",
+        f"Worked out in squares of {figure_of(left.square_mm, units)} {units}: an edge is shown "
+        f"within {figure_of(off_mm, units)} {units} of where the cut leaves it, a level floor at "
+        "its height.",
         f"Not shown: {', '.join(hidden)}.",
     ]
 
@@ -148,10 +151,10 @@ def _draw_isometric(
     seen = isometric_of(left, shown.record.across, 1 / factor / DOTS_A_MM)
     window = Window((*seen.low, 0.0), (*seen.high, 0.0))
     low = room[0], room[1] + room[3] - factor * (seen.high[1] - seen.low[1])
-    field = Scaled(_ISOMETRIC, window, low, factor)
+    field = Scaled(ISOMETRIC, window, low, factor)
     pen.tint(low, field.high, seen.dots)
     drawn = RecordingPen()
-    drawn.text((low[0], low[1] - CAPTION_MM + 1), _ISOMETRIC.words, SMALL_MM)
+    drawn.text((low[0], low[1] - CAPTION_MM + 1), ISOMETRIC.words, SMALL_MM)
     drawn.replay(pen)
     draw_marks(pen, field, drawn, [*seen_places(shown.scene, places)])
 

@@ -1,4 +1,4 @@
-"""The page of a dry run: the three views beside the program, one self-contained file.
+"""The page of a dry run: the views beside the program, and what is left, one self-contained file.
 
 Choosing a line of the program shows its moves in the views, and choosing a move shows its line.
 Without a script the views, the findings and the program still stand there to be read. Imports
@@ -8,7 +8,7 @@ numpy, jinja2 (here only), `views` and `outfile`.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path as FilePath
 
@@ -20,8 +20,16 @@ from millprep.base.bounds import MOST_LINES_SHOWN, MOST_MOVES_SHOWN
 from millprep.base.findings import Finding
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.records import frozen
+from millprep.canvas.dots import Dots
+from millprep.canvas.sign import SIGN_MM, draw_sign
+from millprep.canvas.svg import SvgPen
+from millprep.model.scene import Scene
 from millprep.reading.moves import KIND_WORDS, Moves
+from millprep.reading.simulate.left import Left
 from millprep.reading.simulate.path import Floats, Path
+from millprep.report.left import ISOMETRIC, SIGHT, left_about, seen_places, squares_a_dot, words_of
+from millprep.report.section import draw_section, section_height_mm
+from millprep.report.shades import isometric_of, plan_of
 from millprep.report.tables import place_words, told
 from millprep.report.views import (
     VIEWS,
@@ -39,23 +47,34 @@ from millprep.report.views import (
 LINE_TYPES = 6  # of fixtures, in the style
 STEP_SHARE = 4000.0  # lines closer than this share of the view look the same
 MARKS_ACROSS = 50.0
+DOTS_ACROSS = 900
+SECTION_MM = (92.0, 66.0)  # at most so high
 _FOLDER = FilePath(__file__).parent
 
 
 @frozen
 class _ViewOnPage:
-    """A view as an SVG needs it: its box, and paths in setup millimetres with Y turned down."""
+    """A view as an SVG needs it: its box, and paths in millimetres with Y turned down.
+
+    across, up : what a millimetre along each setup axis is in the view
+    shade      : (address, x, y, width, height) of the picture that lies under the lines
+    """
 
     view: View
+    across: str
+    up: str
     box: str
-    ratio: float
+    shade: tuple[str, ...]
     stock: str
-    fixtures: list[tuple[str, str]]
+    fixtures: list[tuple[str, str, bool]]
     backing: list[str]
     rapids: str
     feeds: str
     holes: list[tuple[str, str, str]]
     marks: list[tuple[int, str, str, str]]
+
+
+_AXES = ("1,0,0", "0,1,0", "0,0,1")
 
 
 def page(
@@ -79,7 +98,9 @@ def page(
     ]
     moves = _moves(paths)
     places = places_of(shown, paths)
-    views = [_view(shown, paths, view, window, places) for view in VIEWS]
+    left = _left(shown)
+    views = [_view(shown, paths, view, window, places, left) for view in VIEWS]
+    views += [_isometric(shown, left, places)] if left is not None else []
     is_all = all(lines_of(paths, view, window, _step(view, window))[2] for view in VIEWS)
     return (
         _environment()
@@ -96,6 +117,9 @@ def page(
             is_cut=not is_all or len(moves) >= MOST_MOVES_SHOWN,
             verdict=verdict,
             cautions=cautions,
+            sections=[Markup(one) for one in _sections(shown, places)],
+            worth=words_of(shown, left) if left is not None else [],
+            sign=Markup(_sign()),
             data=Markup(_script_safe({"moves": moves, "kinds": KIND_WORDS})),
             mark=BLANK_MARK,
         )
@@ -163,17 +187,94 @@ def _step(view: View, window: Window) -> float:
     return max(window.size(view.across), window.size(view.up)) / STEP_SHARE
 
 
+def _left(shown: Shown) -> Left | None:
+    """What is left of the stock, where it is known."""
+    if shown.scene is None or shown.record is None:
+        return None
+    return left_about(
+        shown, _dot_mm(shown.scene) / squares_a_dot(shown.scene, _dot_mm(shown.scene))
+    )
+
+
+def _dot_mm(scene: Scene) -> float:
+    low, high = scene.stock.low_mm, scene.stock.high_mm
+    return max(high[0] - low[0], high[1] - low[1]) / DOTS_ACROSS
+
+
+def _shade(dots: Dots, low: tuple[float, float], high: tuple[float, float]) -> tuple[str, ...]:
+    figures = low[0], -high[1], high[0] - low[0], high[1] - low[1]
+    return dots.address(), *(f"{one:.3f}" for one in figures)
+
+
+def _plan_shade(shown: Shown, left: Left) -> tuple[str, ...]:
+    assert shown.scene is not None
+    squares = squares_a_dot(shown.scene, _dot_mm(shown.scene))
+    dots, (x, y), dot_mm = plan_of(left, squares), left.low_mm, squares * left.square_mm
+    return _shade(dots, (x, y), (x + dots.across * dot_mm, y + dots.down * dot_mm))
+
+
+def _isometric(shown: Shown, left: Left, places: Sequence[Floats | None]) -> _ViewOnPage:
+    """What is left, from the right; over it only the findings and what is chosen."""
+    assert shown.scene is not None
+    assert shown.record is not None
+    seen = isometric_of(left, shown.record.across, _dot_mm(shown.scene))
+    margin = max(high - low for low, high in zip(seen.low, seen.high, strict=True)) / 25
+    window = Window(
+        (seen.low[0] - margin, seen.low[1] - margin, 0.0),
+        (seen.high[0] + margin, seen.high[1] + margin, 0.0),
+    )
+    marks = _marks([*seen_places(shown.scene, places)], ISOMETRIC, window)
+    across, up = (
+        ",".join(f"{SIGHT.way(axis)[n]:.6f}" for axis in ((1, 0, 0), (0, 1, 0), (0, 0, 1)))
+        for n in (0, 1)
+    )
+    shade = _shade(seen.dots, seen.low, seen.high)
+    box = _box(ISOMETRIC, window)
+    return _ViewOnPage(ISOMETRIC, across, up, box, shade, "", [], [], "", "", [], marks)
+
+
+def _sections(shown: Shown, places: Sequence[Floats | None]) -> Iterator[str]:
+    """Each as SVG elements."""
+    for number, one in enumerate(shown.sections):
+        high = section_height_mm(shown, number, SECTION_MM)
+        pen = SvgPen(SECTION_MM[0], high, f"section {one.words}")
+        room = 1.0, 1.0, SECTION_MM[0] - 2, high - 2
+        draw_section(pen, shown, number, room, places, is_to_scale=False)
+        yield pen.figure()
+
+
+def _sign() -> str:
+    wide, high = SIGN_MM
+    pen = SvgPen(wide, high, "sign of third angle")
+    draw_sign(pen, (wide / 2, high / 2), is_first=False)
+    return pen.figure()
+
+
+def _box(view: View, window: Window) -> str:
+    low, high = window.low[view.across], window.high[view.up]
+    return f"{low:.3f} {-high:.3f} {window.size(view.across):.3f} {window.size(view.up):.3f}"
+
+
+def _marks(
+    places: Sequence[Floats | None], view: View, window: Window
+) -> list[tuple[int, str, str, str]]:
+    apart = max(window.size(view.across), window.size(view.up)) / MARKS_ACROSS
+    return [
+        (mark.numbers[0], mark.words, f"{mark.across_mm:.3f}", f"{-mark.up_mm:.3f}")
+        for mark in marks_of(places, view, window, apart)
+    ]
+
+
 def _view(
-    shown: Shown, paths: Sequence[Path], view: View, window: Window, places: Sequence[Floats | None]
+    shown: Shown,
+    paths: Sequence[Path],
+    view: View,
+    window: Window,
+    places: Sequence[Floats | None],
+    left: Left | None,
 ) -> _ViewOnPage:
     scene = shown.scene
     rapids, feeds, _ = lines_of(paths, view, window, _step(view, window))
-    width, height = window.size(view.across), window.size(view.up)
-    box = f"{window.low[view.across]:.3f} {-window.high[view.up]:.3f} {width:.3f} {height:.3f}"
-    marks = [
-        (mark.numbers[0], mark.words, f"{mark.across_mm:.3f}", f"{-mark.up_mm:.3f}")
-        for mark in marks_of(places, view, window, max(width, height) / MARKS_ACROSS)
-    ]
     holes = [
         (f"{hole.x_mm:.3f}", f"{-hole.y_mm:.3f}", f"{hole.diameter_mm / 2:.3f}")
         for hole in shown.holes
@@ -181,16 +282,30 @@ def _view(
     ]
     return _ViewOnPage(
         view,
-        box,
-        width / height,
+        _AXES[view.across],
+        _AXES[view.up],
+        _box(view, window),
+        _plan_shade(shown, left) if left is not None and view.name == "above" else (),
         _outline(scene.stock, view, window) if scene is not None else "",
-        [(box.name, _outline(box, view, window)) for box in scene.fixtures] if scene else [],
+        _fixtures(scene, view, window) if scene is not None else [],
         [_outline(box, view, window) for box in scene.backing] if scene else [],
         _path(rapids),
         _path(feeds),
         holes,
-        marks,
+        _marks(places, view, window),
     )
+
+
+def _fixtures(scene: Scene, view: View, window: Window) -> list[tuple[str, str, bool]]:
+    """(name, path, whether the stock lies over it)."""
+    return [
+        (
+            box.name,
+            _outline(box, view, window),
+            view.name == "above" and box.high_mm[2] <= scene.stock.low_mm[2],
+        )
+        for box in scene.fixtures
+    ]
 
 
 def _outline(solid: object, view: View, window: Window) -> str:

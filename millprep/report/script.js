@@ -16,7 +16,10 @@
     ofLine.get(key).push(at);
   });
 
-  const axes = (view) => [Number(view.dataset.across), Number(view.dataset.up)];
+  const axes = (view) => [view.dataset.across, view.dataset.up].map((way) => way.split(",").map(Number));
+  // where the place that begins at i comes along a way
+  const on = (places, i, [x, y, z]) =>
+    Math.round((places[i] * x + places[i + 1] * y + places[i + 2] * z) * 1000) / 1000;
 
   function pathOf(numbers, view) {
     const [across, up] = axes(view);
@@ -24,7 +27,7 @@
     for (const at of numbers) {
       const places = moves[at][5];
       for (let i = 0; i < places.length; i += 3) {
-        words += `${i ? "L" : "M"}${places[i + across]} ${-places[i + up]}`;
+        words += `${i ? "L" : "M"}${on(places, i, across)} ${-on(places, i, up)}`;
       }
     }
     return words;
@@ -36,7 +39,7 @@
       const last = numbers.length ? moves[numbers[numbers.length - 1]][5].slice(-3) : null;
       view.querySelector(".chosen").setAttribute("d", pathOf(numbers, view));
       view.querySelector(".tip").setAttribute(
-        "d", last ? `M${last[across]} ${-last[up]}h0` : "");
+        "d", last ? `M${on(last, 0, across)} ${-on(last, 0, up)}h0` : "");
     }
   }
 
@@ -102,8 +105,8 @@
       const at = (chosen + n + moves.length) % moves.length;
       const places = moves[at][5];
       for (let i = 3; i < places.length; i += 3) {
-        const distance = away(point.x, -point.y, places[i - 3 + across], places[i - 3 + up],
-          places[i + across], places[i + up]);
+        const distance = away(point.x, -point.y, on(places, i - 3, across), on(places, i - 3, up),
+          on(places, i, across), on(places, i, up));
         if (distance < least - 1e-6) { least = distance; best = at; }
       }
     }

@@ -70,17 +70,34 @@ def draw_sections(pen: Pen, shown: Shown, first: int, places: Sequence[Floats | 
         draw_section(pen, shown, first + number, (left, low, wide, high), places)
 
 
+def section_height_mm(shown: Shown, number: int, room: tuple[float, float]) -> float:
+    """How high a section gets in a room so wide and so high, where it need not be to scale."""
+    window = _window(shown, shown.sections[number])
+    wide, high = _free(*room)
+    return min(high, wide * window.size(2) / window.size(0)) + room[1] - high
+
+
+def _free(wide: float, high: float) -> tuple[float, float]:
+    """What the drawing itself may take of a room."""
+    return wide - _WORDS_MM - 2 * _ZIGZAG_MM, high - 4 * LETTERS_MM - 5
+
+
 def draw_section(
-    pen: Pen, shown: Shown, number: int, room: Room, places: Sequence[Floats | None]
+    pen: Pen,
+    shown: Shown,
+    number: int,
+    room: Room,
+    places: Sequence[Floats | None],
+    *,
+    is_to_scale: bool = True,
 ) -> None:
     """One section in its room, its words at the right."""
     one = shown.sections[number]
     window = _window(shown, one)
     left, low, wide, high = room
-    size = window.size(0), window.size(2)
-    free = wide - _WORDS_MM - 2 * _ZIGZAG_MM, high - 4 * LETTERS_MM - 5
-    scale = fitting(*zip(size, free, strict=True))
-    corner = left + _ZIGZAG_MM, low + high - 4 * LETTERS_MM - scale * size[1]
+    sizes = [*zip((window.size(0), window.size(2)), _free(wide, high), strict=True)]
+    scale = fitting(*sizes) if is_to_scale else min(free / size for size, free in sizes)
+    corner = left + _ZIGZAG_MM, low + high - 4 * LETTERS_MM - scale * window.size(2)
     field = Scaled(_SIDE, window, corner, scale)
     assert shown.scene is not None
     assert shown.record is not None
@@ -97,7 +114,9 @@ def draw_section(
     pen.text(
         (left, top), shortened(f"{letter}-{letter}  {one.words}", wide, LETTERS_MM), LETTERS_MM
     )
-    pen.text((left, top - 2 * SMALL_MM), _worth(cut, scale, shown.units), SMALL_MM)
+    pen.text(
+        (left, top - 2 * SMALL_MM), _worth(shown, cut, scale if is_to_scale else None), SMALL_MM
+    )
     drawn = RecordingPen()
     _draw_cut(drawn, cut, field)
     _draw_axis(drawn, field, one)
@@ -123,9 +142,11 @@ def draw_cutting_line(pen: Pen, shown: Shown, plan: Scaled, number: int) -> None
         pen.text((tip, at - _ARROW_MM - LETTERS_MM - 0.5), letter, LETTERS_MM, "middle")
 
 
-def _worth(cut: Section, scale: float, units: Units) -> str:
-    off = figure_of(max(cut.error_mm, 0.001), units)
-    return f"{scale_words(scale).removesuffix(', mm')}; {units}; milled walls within {off}"
+def _worth(shown: Shown, cut: Section, scale: float | None) -> str:
+    words = "" if scale is None else scale_words(scale).removesuffix("mm")
+    off = figure_of(max(cut.error_mm, 0.001), shown.units)
+    is_milled = any(len(one) for one in shown.sideways)
+    return words + shown.units + (f"; milled walls within {off}" if is_milled else "")
 
 
 def _window(shown: Shown, one: HoleAt) -> Window:

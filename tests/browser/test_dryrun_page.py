@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -98,6 +99,69 @@ def test_a_line_highlights_its_moves_in_every_view(page: Page) -> None:
     assert chosen_lines(page) == [3]
     assert highlighted(page, "above") == []
     assert "no move" in page.locator("output").inner_text()
+
+
+def isometric(x: float, y: float, z: float) -> tuple[float, float]:
+    """Seen from the right (ISO 5456-3)."""
+    return math.sqrt(0.75) * (x + y), 0.5 * (y - x) + z
+
+
+def test_what_is_left_is_seen_aslant_with_the_moves_that_are_chosen(page: Page) -> None:
+    line(page, SECOND_HOLE).click()
+    seen = highlighted(page, "isometric")
+    for place in ((10.0, 10.0, 25.0), (50.0, 30.0, -5.0)):
+        across, up = isometric(*place)
+        assert any(math.hypot(x - across, y - up) < 0.002 for x, y in seen)
+    touch(page, "isometric", *isometric(30.0, 20.0, 25.0))  # half way between the holes
+    assert chosen_lines(page) == [SECOND_HOLE]
+    box = page.evaluate(
+        """() => ["above", "isometric"].map((view) => {
+            const shade = document.querySelector(`svg[data-view=${view}] .shade`);
+            return ["x", "y", "width", "height"].map((one) => Number(shade.getAttribute(one)));
+        })"""
+    )
+    low, high = isometric(60, 0, -20)[1], isometric(0, 40, 0)[1]
+    for found, wanted in zip(
+        box, ((0, -40, 60, 40), (0, -high, isometric(60, 40, 0)[0], high - low)), strict=True
+    ):
+        assert all(abs(one - other) < 0.5 for one, other in zip(found, wanted, strict=True))
+    marks = [page.locator(f"svg[data-view={one}] .mark").count() for one in ("isometric", "above")]
+    assert marks[0] == marks[1] > 0
+    assert "Worked out in squares" in page.locator(".caution").first.inner_text()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_sections_stand_on_the_page_and_fit_a_phone(
+    chromium: Browser, tmp_path: Path, scheme: str
+) -> None:
+    program, made = tmp_path / "plate.nc", tmp_path / "plate.html"
+    program.write_text(PROGRAM)
+    sections = ("--section", "X10 Y10", "--section", 2)
+    millprep("dryrun", program, "--stock", "60,40,20", "--html", made, *sections)
+    size = {"width": 390, "height": 844}
+    page = chromium.new_page(viewport=size, color_scheme=scheme)  # type: ignore[arg-type]
+    page.goto(made.as_uri())
+    assert page.locator(".section svg").count() == 2
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
+    words = page.locator(".section").first.locator("text", has_text="drill 5")
+    assert words.text_content() == "drill 5, full 3.498, tip 5 deep"
+    shown: dict[str, float] = words.evaluate(
+        "(one) => { const box = one.getBoundingClientRect(); "
+        "return { right: box.right, height: box.height }; }"
+    )
+    assert shown["right"] < 390
+    assert shown["height"] >= 9
+    colours = page.evaluate(
+        """() => {
+            const svg = document.querySelector(".section svg");
+            return [getComputedStyle(svg).backgroundColor,
+                getComputedStyle(svg.querySelector("line.edge")).stroke].map((colour) =>
+                    colour.match(/\\d+/g).slice(0, 3).map(Number).reduce((a, b) => a + b));
+        }"""
+    )
+    assert abs(colours[0] - colours[1]) > 400  # ink and paper change places
+    assert (colours[0] > colours[1]) == (scheme == "light")
+    page.close()
 
 
 def test_a_move_chooses_its_line(page: Page) -> None:
