@@ -57,6 +57,7 @@ THIRD_PARTY = {
     "pydantic_core": {"infiles"},
     "pygcode": {"witness"},
     "typer": {"cli"},
+    "watchfiles": {"cli"},
     "ezdxf": {"canvas", "infiles"},  # written by the one, read by the other
     "fpdf": {"canvas"},
     "PIL": {"canvas"},

@@ -39,15 +39,18 @@ __all__ = [
     "sealed", "sheet_mark", "undisturbed", "write_files",
 ]  # fmt: skip
 
-_inputs: ContextVar[set[tuple[int, int]] | None] = ContextVar("inputs", default=None)
+Inputs = dict[tuple[int, int], tuple[Path, os.stat_result]]
+"""Files by device and number, each with its name and as it stood when it was read first."""
+_inputs: ContextVar[Inputs | None] = ContextVar("inputs", default=None)
 
 
 @contextlib.contextmanager
-def inputs_noted() -> Iterator[None]:
-    """A command's run: the files noted in it are written by none of its options."""
-    token = _inputs.set(set())
+def inputs_noted() -> Iterator[Inputs]:
+    """A command's run: the files noted in it, which none of its options writes."""
+    noted: Inputs = {}
+    token = _inputs.set(noted)
     try:
-        yield
+        yield noted
     finally:
         _inputs.reset(token)
 
@@ -58,7 +61,7 @@ def note_input(path: Path) -> None:
     if noted is not None:
         with contextlib.suppress(OSError, ValueError):
             status = path.stat()
-            noted.add((status.st_dev, status.st_ino))
+            noted.setdefault((status.st_dev, status.st_ino), (path, status))
 
 
 def is_input(path: Path) -> bool:

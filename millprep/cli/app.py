@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection
 from importlib import import_module
 from typing import Annotated
 
@@ -26,14 +26,16 @@ MODULES = {
     "match": "match",
     "assembly": "assembly",
     "lookup": "lookup",
+    "schema": "schema",
+    "watch": "watch",
 }
 """Each command, in the order of the help, and the module that holds a function of its name."""
 
 
-def app(names: Iterable[str] = MODULES) -> typer.Typer:
+def app(names: Collection[str] = MODULES) -> typer.Typer:
     """The command line with these commands: reading the options of all takes its time."""
     group = typer.Typer(
-        add_completion=False,
+        add_completion=len(names) > 1,  # not with the one command that is to be run
         no_args_is_help=True,
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["--help", "-h"]},

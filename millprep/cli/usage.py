@@ -16,6 +16,7 @@ _EXAMPLES = {
     "files": "bracket.nc --part bracket.toml",
     "measured": "measured.csv",
     "words": "M6",
+    "kind": "part",
     "assembly": "engine.toml",
 }
 _WHICH = {
@@ -24,6 +25,7 @@ _WHICH = {
     "files": "which program?",
     "measured": "which measurements?",
     "words": "look up what?",
+    "kind": "of which kind of file?",
 }
 """What is asked for each argument of a command, and an example of it."""
 _ENDINGS = {"drawing": (".pdf", ".svg", ".png", ".dxf"), "bench": (".html",), "program": (".nc",)}

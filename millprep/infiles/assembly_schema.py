@@ -10,12 +10,25 @@ from pydantic import Field, StrictBool
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import Name, OneOf, ReadBy, Room, Size, Some, Table, Text
+from millprep.infiles.json_shapes import (
+    HOLES,
+    LENGTH,
+    SIZE,
+    Holds,
+    either,
+    just,
+    one_of,
+    takes,
+    whole,
+)
 from millprep.infiles.part_words import FaceWord, Names
+from millprep.model.part import FACES
 from millprep.model.shop import PositionMethod
 
 _MOST_WASHERS = 10
 
 
+@takes(either({"type": "boolean"}, whole(0, _MOST_WASHERS)))
 def _washers(value: object) -> int:
     if isinstance(value, bool):
         return int(value)
@@ -25,6 +38,15 @@ def _washers(value: object) -> int:
     return value
 
 
+_EDGES = {
+    "type": "object",
+    "propertyNames": one_of(*FACES),
+    "additionalProperties": either(
+        one_of(*FACES), {**just(2, LENGTH), "prefixItems": [one_of(*FACES)]}
+    ),
+}
+HolesOf = Annotated[Any, Holds(HOLES)]
+"""Holes of a member, by its name and theirs; or a loose piece, where one may lie between."""
 Washers = Annotated[int, ReadBy(_washers)]
 
 
@@ -34,7 +56,7 @@ class MemberTable(Table):
     part: Annotated[Text, Field(description='write part = "cover.toml", the path from this file')]
     face: FaceWord | None = None
     on: Text | None = None
-    edges: Any = None
+    edges: Annotated[Any, Holds(_EDGES)] = None
     made_by: OneOf[PositionMethod] | None = None
 
 
@@ -44,17 +66,17 @@ class JointTable(Table):
     name: Name | None = None
     screw: Text | None = None
     stud: Text | None = None
-    pin: Any = None
-    through: Some[Any] = ()
-    into: Any = None
+    pin: Annotated[Any, Holds(SIZE)] = None
+    through: Some[Annotated[Any, Holds(either(HOLES, SIZE))]] = ()
+    into: HolesOf | None = None
     nut: StrictBool = False
     washers: Washers = 0
     nut_washers: Washers = 0
     may_come_out: StrictBool = False
-    press: Some[Any] = ()
-    slide: Some[Any] = ()
-    pivot: Some[Any] = ()
-    clear: Some[Any] = ()
+    press: Some[HolesOf] = ()
+    slide: Some[HolesOf] = ()
+    pivot: Some[HolesOf] = ()
+    clear: Some[HolesOf] = ()
     measured: dict[str, Size] = Field(default_factory=dict)
     allow: Names = ()
 
@@ -63,7 +85,7 @@ class SharedTable(Table):
     """One [[shared]]."""
 
     name: Name | None = None
-    holes: Annotated[tuple[Any, ...], Field(description='write holes = ["a: port", "b: port"]')]
+    holes: Annotated[tuple[HolesOf, ...], Field(description='write holes = ["a: port", "b: port"]')]
     within: Room | None = None
     allow: Names = ()
 
@@ -72,7 +94,9 @@ class StackTable(Table):
     """One [[reamed_together]]."""
 
     name: Name | None = None
-    holes: Annotated[tuple[Any, ...], Field(description='write holes = ["a: shaft", "b: shaft"]')]
+    holes: Annotated[
+        tuple[HolesOf, ...], Field(description='write holes = ["a: shaft", "b: shaft"]')
+    ]
     allow: Names = ()
 
 

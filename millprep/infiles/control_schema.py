@@ -9,6 +9,17 @@ from pydantic import StrictBool
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Room, Seconds, Table
+from millprep.infiles.json_shapes import (
+    LENGTH,
+    TEXT,
+    either,
+    just,
+    one_of,
+    some,
+    table,
+    takes,
+    whole,
+)
 from millprep.infiles.part_schema import WORK_OFFSETS
 from millprep.infiles.part_words import Triple, triple
 from millprep.infiles.wording import UnknownWordError
@@ -23,6 +34,7 @@ _CODE = re.compile(r"([GM])0*(\d{1,3}(?:\.\d)?)")
 Place = Annotated[Triple | None, ReadBy(triple)]
 
 
+@takes(one_of("mm", "inch", "none"))
 def _control_units(value: object) -> Units | None:
     word = value.strip().lower() if isinstance(value, str) else ""
     units: dict[str, Units | None] = {"mm": "mm", "inch": "inch", "none": None}
@@ -34,6 +46,7 @@ def _control_units(value: object) -> Units | None:
 def _codes(known: tuple[str, ...], what: str, remedy: str) -> Callable[[object], frozenset[str]]:
     """A list of codes, each of those known."""
 
+    @takes(some(one_of(*known)))
     def read(value: object) -> frozenset[str]:
         given = value if isinstance(value, list) else [""]
         words = [each.strip().upper() if isinstance(each, str) else "" for each in given]
@@ -54,6 +67,7 @@ _kept = _codes(
 )
 
 
+@takes(either({"type": "boolean"}, some(one_of(*KNOWN_CYCLES))))
 def _cycles(value: object) -> frozenset[str]:
     """True stands for those that a control usually knows, false for none."""
     if isinstance(value, bool):
@@ -61,6 +75,7 @@ def _cycles(value: object) -> frozenset[str]:
     return _listed_cycles(value)
 
 
+@takes(either(one_of("all"), some(TEXT)))
 def _codes_there(value: object) -> frozenset[str] | None:
     """Every code of a list as it is commonly written; None for all."""
     if isinstance(value, str) and value.strip().lower() == "all":
@@ -78,6 +93,7 @@ def _codes_there(value: object) -> frozenset[str] | None:
     return frozenset(codes)
 
 
+@takes({"type": "object", "additionalProperties": TEXT})
 def _m_codes(value: object) -> dict[int, str]:
     remedy = 'write m_codes = { M31 = "air" }: each code, and what it switches'
     if not isinstance(value, dict):
@@ -96,6 +112,7 @@ def _m_codes(value: object) -> dict[int, str]:
     return codes
 
 
+@takes(table({name: just(3, LENGTH) for name in WORK_OFFSETS}))
 def _offsets(value: object, units: Units) -> dict[str, Triple]:
     if not isinstance(value, dict):
         raise WordError(
@@ -108,6 +125,7 @@ def _offsets(value: object, units: Units) -> dict[str, Triple]:
     return {key.upper(): triple(place, units) for key, place in value.items()}
 
 
+@takes(either(one_of("none", "unknown"), just(3, LENGTH)))
 def _home(value: object, units: Units) -> Triple | Literal["none"] | None:
     word = value.strip().lower() if isinstance(value, str) else ""
     if word == "none":
@@ -115,6 +133,7 @@ def _home(value: object, units: Units) -> Triple | Literal["none"] | None:
     return None if word == "unknown" else triple(value, units)
 
 
+@takes(either(one_of(False), whole(1, _LAST_NUMBER)))
 def _program_number(value: object) -> int | None:
     """None for false."""
     if value is False:
@@ -130,6 +149,7 @@ def _program_number(value: object) -> int | None:
 def _digits(least: int) -> ReadBy:
     """How many figures stand after the point."""
 
+    @takes(whole(least, 6))
     def read(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= 6:
             raise WordError(
@@ -155,6 +175,7 @@ class BacklashTable(Table):
     z: Room = 0.0
 
 
+@takes(one_of(True, False, "ask"))
 def _zero_in_stop(value: object) -> bool | None:
     if isinstance(value, bool):
         return value

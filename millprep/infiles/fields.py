@@ -25,6 +25,7 @@ from millprep.base.bounds import (
 from millprep.base.findings import WordError
 from millprep.base.records import field_names
 from millprep.base.units import Units, read_length, shown
+from millprep.infiles.json_shapes import ABOVE_NOTHING, LENGTH, ROOM, SIZE, TEXT, takes, whole
 from millprep.infiles.wording import UnknownWordError, accepted
 
 T = TypeVar("T")
@@ -51,11 +52,11 @@ class ReadBy:
         return core_schema.no_info_plain_validator_function(function)
 
 
-class _OneOfItsWords:
+class OneOfItsWords:
     """Says that the value is one of the words of the type it stands beside, in capitals or not."""
 
     def __get_pydantic_core_schema__(self, source: object, handler: object) -> CoreSchema:
-        words = _words_of(source)
+        words = words_of(source)
 
         def read(value: object) -> str:
             word = value.strip().lower() if isinstance(value, str) else ""
@@ -67,13 +68,14 @@ class _OneOfItsWords:
         return core_schema.no_info_plain_validator_function(read)
 
 
-def _words_of(kind: object) -> list[str]:
+def words_of(kind: object) -> list[str]:
+    """The words of a `Literal`."""
     return (
-        [kind] if isinstance(kind, str) else [w for each in get_args(kind) for w in _words_of(each)]
+        [kind] if isinstance(kind, str) else [w for each in get_args(kind) for w in words_of(each)]
     )
 
 
-OneOf = Annotated[T, _OneOfItsWords()]
+OneOf = Annotated[T, OneOfItsWords()]
 """A `Literal`; to Python two with the same words are one, so keep them in one order."""
 
 
@@ -134,6 +136,7 @@ def _table_in(annotation: Any) -> type[Table] | None:
     return next(filter(None, map(_table_in, get_args(annotation))), None)
 
 
+@takes(LENGTH)
 def length_mm(value: object, units: Units) -> float:
     return float(read_length(value, units))
 
@@ -141,6 +144,7 @@ def length_mm(value: object, units: Units) -> float:
 def _bounded(*, is_above: bool, most_mm: float = math.inf, whose: str = "") -> ReadBy:
     """A length above nothing, or nothing or more, that nothing of that sort exceeds."""
 
+    @takes(SIZE if is_above else ROOM)
     def read(value: object, units: Units) -> float:
         length = length_mm(value, units)
         if is_above and length <= 0:
@@ -170,6 +174,7 @@ def is_number(value: object) -> bool:
 def number_within(low: float, high: float, what: str, remedy: str) -> ReadBy:
     """A plain number from `low` to `high`."""
 
+    @takes({"type": "number", "minimum": low, "maximum": high})
     def read(value: Any) -> float:
         if not is_number(value) or not low <= value <= high:
             raise WordError(f"{shown(value)} is no {what}", remedy)
@@ -178,6 +183,7 @@ def number_within(low: float, high: float, what: str, remedy: str) -> ReadBy:
     return ReadBy(read)
 
 
+@takes(ABOVE_NOTHING)
 def _positive_number(value: object) -> float:
     number = _number(value)
     if number <= 0:
@@ -198,6 +204,7 @@ _ANGLE = re.compile(
 )
 
 
+@takes(LENGTH)
 def angle_deg(value: object) -> float:
     """An angle in degrees: 22.5, "22.5 deg", "22.5°" or "22°30'"."""
     if isinstance(value, str):
@@ -212,6 +219,7 @@ def angle_deg(value: object) -> float:
     return number
 
 
+@takes(LENGTH)
 def _cone_deg(value: object) -> float:
     angle = angle_deg(value)
     if not 30 <= angle <= 180:
@@ -229,6 +237,7 @@ def _count_from(least: int) -> ReadBy:
     """A whole number from `least` on."""
     wanted = f"give a whole number from {least}"
 
+    @takes(whole(least, MOST_HOLES))
     def read(value: object) -> int:
         if isinstance(value, bool) or not isinstance(value, int):
             raise WordError(f"{shown(value)} is not a whole number", f"{wanted} on")
@@ -245,6 +254,7 @@ CircleCount = Annotated[int, _count_from(2)]
 
 
 def _text_up_to(longest: int) -> ReadBy:
+    @takes(TEXT)
     def read(value: object) -> str:
         if not isinstance(value, str):
             is_plain = isinstance(value, int | float)

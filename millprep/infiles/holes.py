@@ -26,7 +26,7 @@ from millprep.infiles.wording import UnknownWordError, accepted, at_key, nearest
 from millprep.model.kinds import HOLE_KINDS
 from millprep.model.part import FACE_AXIS, Hole, Point
 
-_EXCLUSIVE: tuple[tuple[str, ...], ...] = (
+EXCLUSIVE: tuple[tuple[str, ...], ...] = (
     tuple(HOLE_KINDS),
     WHERE_KEYS,
     ("fit", "pin", "limits"),
@@ -87,7 +87,7 @@ def merged(table: HoleTable, defaults: HoleTable | None) -> HoleTable:
     if defaults is None:
         return table
     own = {name: getattr(table, name) for name in table.model_fields_set}
-    for group in _EXCLUSIVE:
+    for group in EXCLUSIVE:
         if table.model_fields_set.intersection(group):
             own = {**dict.fromkeys(group), **own}
     return defaults.model_copy(update=own)

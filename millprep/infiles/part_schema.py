@@ -24,6 +24,7 @@ from millprep.infiles.fields import (
     Table,
     Text,
 )
+from millprep.infiles.json_shapes import TEXT, Holds, takes
 from millprep.infiles.part_words import (
     AxisWord,
     BlockSize,
@@ -103,6 +104,7 @@ class PatternFrom(Table):
     turned: Angle = 0.0
 
 
+@takes(TEXT, also=True)
 def _pattern_from(value: object) -> object:
     """The short form names the pattern and nothing else."""
     return {"holes": value} if isinstance(value, str) else value
@@ -139,6 +141,7 @@ def _head(text: str, kind: str) -> Head:
     return head
 
 
+@takes(TEXT, also=True)
 def _counterbore(value: object, handler: Any) -> RecessTable:
     if not isinstance(value, str):
         table: RecessTable = handler(value)
@@ -156,6 +159,7 @@ def _counterbore(value: object, handler: Any) -> RecessTable:
     return made
 
 
+@takes(TEXT, also=True)
 def _countersink(value: object, handler: Any) -> CountersinkTable:
     if not isinstance(value, str):
         table: CountersinkTable = handler(value)
@@ -177,8 +181,12 @@ class MouthTable(Table):
     spotface: RecessTable | None = None
 
 
+ScrewWord = Annotated[Any, Holds(TEXT)]
+"""A screw, whose hole depends on the grade of clearance that stands beside it."""
+
+
 class OpenedTable(Table):
-    clear: Any = None
+    clear: ScrewWord = None
     diameter: DrillWord | None = None
     depth: Size
 
@@ -191,7 +199,7 @@ class HoleTable(MouthTable):
     drill: DrillWord | None = None
     tap: ThreadWord | None = None
     ream: DrillWord | None = None
-    clear: Any = None
+    clear: ScrewWord = None
     bore: DrillWord | None = None
     diameter: Size | None = None
     pitch: Size | None = None

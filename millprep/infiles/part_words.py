@@ -13,6 +13,7 @@ from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import Name, OneOf, ReadBy, Some, as_list, length_mm
+from millprep.infiles.json_shapes import LENGTH, SIZE, TEXT, either, just, some, table, takes
 from millprep.infiles.points import Places, PointWords, as_places, as_point, as_points
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.part import Face
@@ -27,12 +28,14 @@ AxisWord = OneOf[Literal["x", "y", "z"]]
 GradeWord = OneOf[Grade]
 
 
+@takes(just(2, LENGTH))
 def _pair(value: object, units: Units) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise WordError(f"{shown(value)} is not a pair", "give two lengths in brackets: [10, 0]")
     return length_mm(value[0], units), length_mm(value[1], units)
 
 
+@takes(either(LENGTH, just(2, LENGTH)))
 def _inset(value: object, units: Units) -> tuple[float, float]:
     a, b = _pair(value if isinstance(value, list) else [value, value], units)
     if a <= 0 or b <= 0:
@@ -52,6 +55,7 @@ class Depth:
         return self.length_mm is None and self.into is None
 
 
+@takes(either(SIZE, table({"into": TEXT}, 1)))
 def _depth(value: object, units: Units) -> Depth:
     if isinstance(value, str) and value.strip().lower() in ("through", "thro", "thru"):
         return Depth()
@@ -92,6 +96,7 @@ def _thread_or_error(words: str) -> Thread | WordError:
         return error
 
 
+@takes(SIZE)
 def _drill(value: object, units: Units) -> Drill:
     if not isinstance(value, str | int | float):
         raise WordError(f"{shown(value)} is not a size", 'write 5, "5 mm", "1/4 in" or "#7"')
@@ -101,6 +106,7 @@ def _drill(value: object, units: Units) -> Drill:
     return found
 
 
+@takes(TEXT)
 def _thread(value: object) -> Thread:
     if not isinstance(value, str):
         raise UnknownWordError(f"{shown(value)} is not a thread", 'write it in quotes: "M6"')
@@ -110,6 +116,7 @@ def _thread(value: object) -> Thread:
     return found
 
 
+@takes(either(SIZE, some(SIZE, 1)))
 def _pecks(value: object, units: Units) -> tuple[float, ...]:
     if isinstance(value, str) and value.strip().lower() == "none":
         return ()
@@ -122,6 +129,7 @@ def _pecks(value: object, units: Units) -> tuple[float, ...]:
     return pecks
 
 
+@takes(just(2, LENGTH))
 def _limits(value: object, units: Units) -> tuple[float, float]:
     lower, upper = _pair(value, units)
     if lower >= upper:
@@ -129,6 +137,7 @@ def _limits(value: object, units: Units) -> tuple[float, float]:
     return lower, upper
 
 
+@takes(just(3, LENGTH))
 def triple(value: object, units: Units) -> Triple:
     if not isinstance(value, list) or len(value) != 3:
         raise WordError(f"{shown(value)} is not three lengths", "give x, y, z in brackets")
@@ -136,6 +145,7 @@ def triple(value: object, units: Units) -> Triple:
     return x, y, z
 
 
+@takes(just(3, SIZE))
 def _sizes(value: object, units: Units) -> Triple:
     sizes = triple(value, units)
     if min(sizes) <= 0:
@@ -145,6 +155,7 @@ def _sizes(value: object, units: Units) -> Triple:
     return sizes
 
 
+@takes(just(2, TEXT))
 def _ends(value: object) -> tuple[str, str]:
     named = isinstance(value, list) and all(isinstance(name, str) for name in value)
     names = [" ".join(name.split()) for name in value] if isinstance(value, list) and named else []

@@ -16,6 +16,7 @@ from millprep.base.findings import WordError
 from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import length_mm
+from millprep.infiles.json_shapes import LENGTH, Shape, either, just, some, table, takes
 from millprep.infiles.wording import accepted
 from millprep.model.part import (
     AXIS_FACES,
@@ -32,6 +33,8 @@ AXIS_LETTERS = "xyz"
 _CENTRES = {f"centre_{letter}": axis for axis, letter in enumerate(AXIS_LETTERS)}
 AXIS_OF_NAME: dict[str, int] = {**_CENTRES}
 AXIS_OF_NAME.update((face, axis) for face, axis in FACE_AXIS.items())
+_NAMED = dict.fromkeys(AXIS_OF_NAME, LENGTH)
+POINT: Shape = either(just(2, either(LENGTH, table(_NAMED, 1, 1))), table(_NAMED, 2, 2))
 POINT_FORMS = "write [30, 12] or { left = 30, front = 12 }"
 
 VIEW: dict[Face, tuple[tuple[int, int], tuple[int, int]]] = {
@@ -70,6 +73,7 @@ class Places:
     is_list: bool
 
 
+@takes(either(POINT, some(POINT, 1)))
 def as_places(value: object, units: Units) -> Places:
     """One point or a list of points of a file."""
     if is_single_point(value):
@@ -79,6 +83,7 @@ def as_places(value: object, units: Units) -> Places:
     return Places(as_points(value, units), True)
 
 
+@takes(POINT)
 def as_point(value: object, units: Units) -> PointWords:
     """A point of a file. Raises WordError for what is none."""
     if isinstance(value, dict):
@@ -92,6 +97,7 @@ def as_point(value: object, units: Units) -> PointWords:
     raise WordError(f"{shown(value)} is not a point", POINT_FORMS)
 
 
+@takes(some(POINT, 1))
 def as_points(value: object, units: Units) -> tuple[PointWords, ...]:
     """A list of points of a file."""
     if not isinstance(value, list) or not value:

@@ -27,6 +27,18 @@ from millprep.infiles.fields import (
     length_mm,
     number_within,
 )
+from millprep.infiles.json_shapes import (
+    ABOVE_NOTHING,
+    LENGTH,
+    ROOM,
+    SIZE,
+    either,
+    just,
+    one_of,
+    some,
+    takes,
+    whole,
+)
 from millprep.infiles.tool_schema import Cutters, DrawerTable, ToolTable
 from millprep.model.shop import JawKind, Projection
 
@@ -36,6 +48,7 @@ _MOST_ERROR_MM = 5.0
 _MOST_HOLES_ON_PLATE = 500
 
 
+@takes(just(2, LENGTH))
 def _range(value: object, units: Units) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         raise WordError(f"{shown(value)} is not a range", "give the two ends in brackets: [0, 400]")
@@ -45,6 +58,7 @@ def _range(value: object, units: Units) -> tuple[float, float]:
     return low, high
 
 
+@takes(SIZE)
 def _count_of_readout(value: object, units: Units) -> Decimal:
     """A readout's count in millimetres, exactly."""
     exact = read_length(value, units)
@@ -53,6 +67,7 @@ def _count_of_readout(value: object, units: Units) -> Decimal:
     return _decimal(exact)
 
 
+@takes(SIZE)
 def _count_in_inches(value: object, units: Units) -> Decimal:
     return _decimal(Fraction(_count_of_readout(value, units)) / MM_PER_INCH)
 
@@ -61,6 +76,7 @@ def _decimal(exact: Fraction) -> Decimal:
     return (Decimal(exact.numerator) / Decimal(exact.denominator)).normalize()
 
 
+@takes(some(ABOVE_NOTHING, 1))
 def _speeds(value: object) -> tuple[float, ...]:
     figures = value if isinstance(value, list) else []
     if not figures or not all(map(is_number, figures)):
@@ -71,6 +87,7 @@ def _speeds(value: object) -> tuple[float, ...]:
     return tuple(sorted(set(speeds)))
 
 
+@takes(either(one_of("over the work"), just(2, LENGTH)))
 def _change_place(value: object, units: Units) -> tuple[float, float] | None:
     if isinstance(value, str) and value.strip().lower() == "over the work":
         return None
@@ -118,6 +135,7 @@ class MillTable(Table):
     change_place: Annotated[tuple[float, float] | None, ReadBy(_change_place)] = None
 
 
+@takes(some(one_of("x", "y", "z")))
 def _axes_reversed(value: object) -> tuple[str, ...]:
     if not isinstance(value, list) or any(each not in ("x", "y", "z") for each in value):
         raise WordError(f"{shown(value)} is no list of axes", 'give ["y"], ["x", "y"] or []')
@@ -159,6 +177,7 @@ class VeeTable(Table):
     below: Size | None = None
 
 
+@takes(some(one_of(*get_args(JawKind)), 1))
 def _jaw_kinds(value: object) -> frozenset[JawKind]:
     kinds = [kind for kind in get_args(JawKind) if isinstance(value, list) and kind in value]
     if not isinstance(value, list) or len(kinds) != len(value) or "flat" not in kinds:
@@ -175,6 +194,7 @@ class ViceTable(Table):
     fixed_jaw: OneOf[Literal["away", "towards you"]] = "away"
 
 
+@takes(some(SIZE))
 def _heights(value: object, units: Units) -> tuple[float, ...]:
     if not isinstance(value, list):
         remedy = "give a height a pair: [10, 16, 22]"
@@ -190,6 +210,7 @@ class ParallelsTable(Table):
     heights: Annotated[tuple[float, ...], ReadBy(_heights)] = ()
 
 
+@takes(just(2, SIZE))
 def _table_size(value: object, units: Units) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
         remedy = "give what it measures along X and along Y: [500, 180]"
@@ -233,6 +254,7 @@ class HoldingTable(Table):
     packing: Annotated[tuple[float, ...], ReadBy(_heights)] = ()
 
 
+@takes(some(some(whole(2, _MOST_HOLES_ON_PLATE))))
 def _plates(value: object) -> tuple[tuple[int, ...], ...]:
     plates = []
     for plate in value if isinstance(value, list) else [None]:
@@ -261,6 +283,7 @@ class FinderTable(Table):
     speed: PositiveNumber | None = None
 
 
+@takes(ROOM)
 def _typical_error(value: object, units: Units) -> float | None:
     """A length, nothing included; "none" strikes out a method that the shop does not have."""
     if isinstance(value, str) and value.strip().lower() == "none":

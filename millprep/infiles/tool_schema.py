@@ -19,6 +19,7 @@ from millprep.infiles.fields import (
     is_number,
     length_mm,
 )
+from millprep.infiles.json_shapes import ABOVE_NOTHING, SIZE, TEXT, either, one_of, takes
 from millprep.infiles.part_words import DrillWord, ThreadWord
 from millprep.model.tools import ToolKind
 
@@ -30,7 +31,12 @@ Britain, where a plug tap is the bottoming one: the word is refused with both re
 
 def _keyed(key: str) -> BeforeValidator:
     """A bare size where a table with that key may stand."""
-    return BeforeValidator(lambda value: value if isinstance(value, dict) else {key: value})
+
+    @takes(SIZE if key == "diameter" else TEXT, also=True)
+    def as_table(value: object) -> object:
+        return value if isinstance(value, dict) else {key: value}
+
+    return BeforeValidator(as_table)
 
 
 class CutterTable(Table):
@@ -53,6 +59,7 @@ class CutterTable(Table):
     carbide: StrictBool = False
 
 
+@takes(either(ABOVE_NOTHING, one_of(*LEADS_THREADS)))
 def _lead_threads(value: Any) -> float:
     if isinstance(value, str) and value.strip().lower() == "plug":
         remedy = 'write "second" for 4 threads, or "bottoming" for 2 (a plug tap in Britain)'
@@ -73,6 +80,7 @@ class Lead:
     length_mm: float | None = None
 
 
+@takes(SIZE)
 def _lead(value: object, units: Units) -> Lead:
     if isinstance(value, str) and value.strip().lower() not in (*LEADS_THREADS, "plug"):
         return Lead(length_mm=length_mm(value, units))
@@ -98,6 +106,7 @@ class BoringHeadTable(Table):
     stops: StrictBool = True
 
 
+@takes(one_of("none"), also=True)
 def _not_there(value: object) -> object:
     """The word "none" strikes out what the packaged shop has."""
     return None if isinstance(value, str) and value.strip().lower() == "none" else value

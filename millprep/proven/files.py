@@ -87,3 +87,11 @@ def starter(kind: str = "part", units: Units = "mm") -> str:
     from millprep.infiles import starter as starter_of
 
     return starter_of(chosen_word("--kind", kind, KINDS), units)
+
+
+def schema(kind: str) -> str:
+    """The JSON Schema of part, shop or assembly files, one of KINDS, as a file."""
+    from millprep.base.plain_text import json_text
+    from millprep.infiles.json_schema import schema_of
+
+    return json_text(schema_of(chosen_word("schema", kind, KINDS)))
