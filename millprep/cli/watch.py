@@ -103,7 +103,7 @@ def _saves(seen: Seen, end: Event, poll: bool) -> Iterator[object]:
     """Each time that something in the folders of the files changes, and every second."""
     from watchfiles import watch as changes_in
 
-    return changes_in(
+    changes: Iterator[object] = changes_in(
         *_folders(seen),
         watch_filter=None,
         stop_event=end,
@@ -112,6 +112,7 @@ def _saves(seen: Seen, end: Event, poll: bool) -> Iterator[object]:
         force_polling=True if poll else None,
         recursive=False,
     )
+    return changes
 
 
 def _folders(seen: Collection[Path]) -> list[str]:
