@@ -55,12 +55,14 @@ READ: dict[str, list[tuple[str, str]]] = {
         ("G0 G91 G28 Z0\nG90 X1.", "G91 G28 Z0\nG90 G0 X1."),
         ("G1 X2.\nG28 G91 G00 X0. Y0.\nG90 X1.", "G1 X2.\nG91 G28 X0. Y0.\nG90 G0 X1."),
         ("G91 G0 G30 Z3.\nG90", "G91 G30 Z3.\nG90"),
+        ("G91 G0 G40 G49 G28 Z0\nG90", "G91 G40 G49 G28 Z0\nG90"),
     ],
     "rise after cycle": [
         (CYCLE + "G80\nZ9.", CYCLE + "G80\nG0 Z9.\nG80"),
         (CYCLE + "G80\n(up)\nZ20.5 F200.", CYCLE + "G80\n(up)\nG0 Z20.5 F200."),
         (CYCLE + "G80\nG91\nZ0.6", CYCLE + "G80\nG91\nG0 Z0.6"),
         (CYCLE + "G80\nZ5.", CYCLE + "G80\nG0 Z5."),
+        (CYCLE + "G80\nZ8. M09", CYCLE + "G80\nG0 Z8. M9"),
         (CYCLE + "G80 M9\nM5\nZ8.\nZ9.", CYCLE + "G80 M9\nM5\nG0 Z8.\nZ9.\nG80"),
     ],
     "zero outside the plane": [
@@ -168,6 +170,7 @@ LOOK_ALIKES = [
     ("X alone after G80", CYCLE + "G80\nX3.", "no-motion", 5),
     ("Z up after G80 with another code", CYCLE + "G80\nG55 Z9.", "no-motion", 5),
     ("Z up after G80 with an offset", CYCLE + "G80\nG43 H1 Z9.", "no-motion", 5),
+    ("Z up after G80 beside a stop", CYCLE + "G80\nZ9. M0", "no-motion", 5),
     ("Z up after G80 and a change", CYCLE + "G80\nT2 M6\nZ9.", "no-motion", 6),
     ("Z up after G80 and home", CYCLE + "G80\nG91 G28 Z0\nG90\nZ9.", "no-motion", 7),
     ("Z up after G80 and another origin", CYCLE + "G80\nG55\nZ9.", "no-motion", 6),

@@ -35,6 +35,7 @@ _CHECKED_LETTERS = "XYZDHIJKLPQR" + ROTARY
 _CYCLES = frozenset(code for code in G_CODES if G_CODES[code].verb == "drill")
 _END_OF_CYCLE = 800
 _BESIDE_CYCLES = frozenset({_END_OF_CYCLE, 980, 990})
+_TURN_ONLY = frozenset({3, 4, 5, 7, 8, 9})
 _Q_CHANGES_NOTHING = frozenset({"G64", "G81", "G82", "G85"})
 _COMPENSATION = frozenset({410, 420})
 _WANTED_BY = {
@@ -239,8 +240,9 @@ def _motion_of(
 
 
 def _may_rise(line: Line) -> bool:
-    """Whether Z and perhaps F stand on the line, and no code."""
-    return not line.g and not line.m and "Z" in line.words and line.words.keys() <= {"Z", "F"}
+    """Whether Z and perhaps F stand on the line, and no code but of spindle and coolant."""
+    is_bare = not line.g and _TURN_ONLY.issuperset(line.m)
+    return is_bare and "Z" in line.words and line.words.keys() <= {"Z", "F"}
 
 
 def _check_words(
