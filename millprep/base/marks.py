@@ -21,11 +21,10 @@ ROOMY_MARK = BLANK_MARK.ljust(100)
 """The same where the length must stay: a PDF has a table of places, a PNG chunks of a length."""
 _DIGITS = 16
 _LONGEST_NAME = 22  # with sheet, setup and hash it stays on a line of 79
-_MARK = re.compile(
-    rb"(?=(?P<all>millprep (?P<what>(?:[\w .+/#~-]+, ){0,6})mark (?P<digits>[0-9a-f]{16}) *))",
-    re.IGNORECASE,
+_MARK = (
+    rb"(?i)(?=(?P<all>millprep (?P<what>(?:[\w .+/#~-]+, ){0,6})mark (?P<digits>[0-9a-f]{16}) *))"
 )
-_BLANK = re.compile(re.escape(BLANK_MARK.encode()) + b" *", re.IGNORECASE)
+_BLANK = b"(?i)" + re.escape(BLANK_MARK.encode()) + b" *"
 _HTML_MARK = b'<meta name="generator" content="'
 _PNG_START = b"\x89PNG\r\n\x1a\n"
 _PNG_TEXT = b"tEXt"  # a chunk: length, these letters, keyword, 0, text, checksum
@@ -70,7 +69,7 @@ def sealed(content: str | bytes, what: str = "") -> bytes:
     what : of `sheet_mark`; in text, characters that cannot be seen are shown as their number
     """
     data = clean_lines(content).encode() if isinstance(content, str) else content
-    blanks = list(_BLANK.finditer(data))
+    blanks = list(re.finditer(_BLANK, data))
     if not blanks:
         return data
     # a name that looks like one is shown again: after a page's head, before the foot of others
@@ -105,7 +104,7 @@ def _with_digits(data: bytes, start: int, digits: bytes) -> bytes:
 
 def _own(data: bytes) -> Iterator[str]:
     """What the marks say that fit: one, in a file that nobody has edited since."""
-    for found in _MARK.finditer(data):
+    for found in re.finditer(_MARK, data):
         start, digits = found.start("digits"), found["digits"]
         if data != _with_digits(data, start, digits):
             continue
@@ -115,7 +114,7 @@ def _own(data: bytes) -> Iterator[str]:
 
 def is_marked(data: bytes) -> bool:
     """Whether a mark stands in these bytes, fitting or not."""
-    return _MARK.search(data) is not None
+    return re.search(_MARK, data) is not None
 
 
 def said_of(data: bytes) -> str | None:

@@ -2,7 +2,7 @@
 
 A file whose mark (see `marks`) says that it is the same sheet of the same part, unedited since, may
 be replaced; any other only with force; one that the command itself has read, never. Imports the
-standard library, `errors`, `marks`, `workplace`.
+standard library, `errors`, `inputs`, `marks`, `workplace`.
 
 Everything is first written into a folder of its own beside the files. Then each file and the one
 that stood there change places; what came out must be what was looked at, else all go back. What
@@ -17,11 +17,11 @@ import errno
 import os
 import signal
 from collections.abc import Iterator, Mapping
-from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
 
 from millprep.base.findings import Finding, MillprepError, stopped
+from millprep.base.inputs import is_input
 from millprep.base.marks import (
     BLANK_MARK,
     ROOMY_MARK,
@@ -35,42 +35,9 @@ from millprep.base.marks import (
 from millprep.base.workplace import Workplace, exchange, put_new
 
 __all__ = [
-    "BLANK_MARK", "ROOMY_MARK", "inputs_noted", "is_input", "is_own_unedited", "note_input",
-    "sealed", "sheet_mark", "undisturbed", "write_files",
+    "BLANK_MARK", "ROOMY_MARK", "is_own_unedited", "sealed", "sheet_mark", "undisturbed",
+    "write_files",
 ]  # fmt: skip
-
-Inputs = dict[tuple[int, int], tuple[Path, os.stat_result]]
-"""Files by device and number, each with its name and as it stood when it was read first."""
-_inputs: ContextVar[Inputs | None] = ContextVar("inputs", default=None)
-
-
-@contextlib.contextmanager
-def inputs_noted() -> Iterator[Inputs]:
-    """A command's run: the files noted in it, which none of its options writes."""
-    noted: Inputs = {}
-    token = _inputs.set(noted)
-    try:
-        yield noted
-    finally:
-        _inputs.reset(token)
-
-
-def note_input(path: Path) -> None:
-    """Say that the command has read this file, under whatever name."""
-    noted = _inputs.get()
-    if noted is not None:
-        with contextlib.suppress(OSError, ValueError):
-            status = path.stat()
-            noted.setdefault((status.st_dev, status.st_ino), (path, status))
-
-
-def is_input(path: Path) -> bool:
-    """Whether the command has read this file: the same one by any name, links of both kinds too."""
-    try:
-        status = path.stat()
-    except (OSError, ValueError):
-        return False
-    return (status.st_dev, status.st_ino) in (_inputs.get() or ())
 
 
 @dataclass(slots=True)

@@ -14,12 +14,12 @@ from collections.abc import Iterable, Sequence
 # Control characters (Unicode category Cc); marks of direction and isolation, zero widths, the
 # separators of lines and paragraphs (Unicode Standard Annex 9, table 4; Cf, Zl, Zp); halves of
 # pairs, which is how Python keeps bytes of file names that are no UTF-8 (PEP 383).
-_UNSEEN = re.compile(
+_UNSEEN = (  # patterns are compiled where they are first asked for: most commands ask for none
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
     "\ufff9-\ufffb\ud800-\udfff\U000e0000-\U000e007f]"
 )
-_RUN = re.compile(r"[=+\-@\t\r＝＋－＠]")  # what begins a formula, in wide letters too
-_FIGURES = re.compile(r"(?:[-+.,;\d\s]|(?<=\d)[eE](?=[-+]?\d))*")  # one figure, or several
+_RUN = r"[=+\-@\t\r＝＋－＠]"  # what begins a formula, in wide letters too
+_FIGURES = r"(?:[-+.,;\d\s]|(?<=\d)[eE](?=[-+]?\d))*"  # one figure, or several
 
 
 def some(names: Sequence[str], most: int = 6) -> str:
@@ -45,12 +45,14 @@ def clean(text: str) -> str:
 
 def clean_lines(text: str) -> str:
     """The same for text of several lines, which keeps its line ends and tabs."""
-    return _UNSEEN.sub(lambda found: _number(found[0]), text)
+    if text.replace("\n", "").isprintable():
+        return text
+    return re.sub(_UNSEEN, lambda found: _number(found[0]), text)
 
 
 def json_clean(text: str) -> str:
     """JSON as text in which every such character is escaped: it says the same to who reads it."""
-    return _UNSEEN.sub(_escape, text)
+    return re.sub(_UNSEEN, _escape, text)
 
 
 def json_text(data: object) -> str:
@@ -62,7 +64,7 @@ def json_text(data: object) -> str:
 
 def _is_blank(letter: str) -> bool:
     """Whether it is one of the blanks of typesetters."""
-    return letter > "\x9f" and letter.isspace() and _UNSEEN.match(letter) is None
+    return letter > "\x9f" and letter.isspace() and re.match(_UNSEEN, letter) is None
 
 
 def _number(letter: str) -> str:
@@ -90,7 +92,7 @@ def csv_text(rows: Iterable[Sequence[object]]) -> str:
 
 
 def _quoted(cell: str) -> str:
-    if not _RUN.match(cell.lstrip("' ")) or _FIGURES.fullmatch(cell):
+    if not re.match(_RUN, cell.lstrip("' ")) or re.fullmatch(_FIGURES, cell):
         return cell
     return f"'{cell}"
 

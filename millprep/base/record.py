@@ -12,7 +12,8 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from millprep.base.findings import MillprepError, stopped
-from millprep.base.outfile import is_input, undisturbed
+from millprep.base.inputs import is_input
+from millprep.base.outfile import undisturbed
 from millprep.base.plain_text import clean_lines, csv_text
 
 _BOM = b"\xef\xbb\xbf"

@@ -31,17 +31,14 @@ _VULGAR = {
     "⅓": "1/3", "⅔": "2/3", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6",
 }  # fmt: skip
 
-_LENGTH = re.compile(
-    r"""
+_LENGTH = r"""(?xi)
     (?P<sign>[+-]?)\s*
     (?: (?P<whole>\d+)(?:\s+|-)(?P<top>\d+)\s*/\s*(?P<bottom>\d+)   # 1 1/8 or 1-1/8
       | (?P<top2>\d+)\s*/\s*(?P<bottom2>\d+)                              # 3/8
       | (?P<decimal>\d+(?:\.\d+)?|\.\d+)                                  # 9, 9.5, .5
     )
     \s*(?P<unit>mm|inch|inches|ins?|"|″|'')?\.?
-    """,
-    re.VERBOSE | re.IGNORECASE,
-)
+"""
 
 ACCEPTED_LENGTHS = 'write 12.7, "12.7 mm", "1/2 in", "1 1/8 in" or "0.375 in"'
 
@@ -77,7 +74,7 @@ def read_length(value: object, units: Units) -> Fraction:
 
 def _read_words(text: str, units: Units) -> Fraction:
     words = plain_fractions(text.strip()) if len(text) <= _LONGEST_WORD else ""
-    match = _LENGTH.fullmatch(words)
+    match = re.fullmatch(_LENGTH, words)
     if match is None:
         remedy = ACCEPTED_LENGTHS
         if re.fullmatch(r"[+-]?\d+,\d+[^.,]*", words):

@@ -18,7 +18,7 @@ from millprep.base.findings import (
     refusal_of,
     stopped,
 )
-from millprep.base.outfile import sealed, write_files
+from millprep.base.marks import sealed
 from millprep.base.plain_text import clean, counted, json_text
 from millprep.base.records import frozen
 from millprep.cli.terminal import shown
@@ -142,6 +142,8 @@ def emit(
             stream.write(data)
         sys.stdout.flush()
         return
+    from millprep.base.outfile import write_files
+
     changed = write_files({output: data}, force=force)
     print(state_of(output, changed), file=sys.stderr)
 

@@ -17,7 +17,7 @@ def as_command(work: Callable[..., int]) -> Callable[..., None]:
     @wraps(work)
     def command(**given: Any) -> None:
         from millprep.base.findings import MillprepError, WordError
-        from millprep.base.outfile import inputs_noted
+        from millprep.base.inputs import inputs_noted
         from millprep.cli.common import refused
 
         try:

@@ -22,7 +22,8 @@ from millprep.base.findings import (
     once_over_setups,
     refusal_of,
 )
-from millprep.base.outfile import inputs_noted, write_files
+from millprep.base.inputs import inputs_noted
+from millprep.base.outfile import write_files
 from millprep.base.plain_text import clean, counted
 from millprep.cli.common import chosen_format, refuse_ending, refuse_folder, state_of
 from millprep.cli.options import PartFile, ShopName

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from millprep.base.bounds import LARGEST_FILE_BYTES
 from millprep.base.findings import MillprepError, stopped
-from millprep.base.outfile import note_input
+from millprep.base.inputs import note_input
 from millprep.base.records import frozen
 from millprep.base.units import shown
 from millprep.infiles.wording import nearest

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from millprep.base.bounds import LARGEST_PROGRAM_BYTES
 from millprep.base.findings import Finding, has_stop, stopped
-from millprep.base.outfile import note_input, sealed, sheet_mark
+from millprep.base.inputs import note_input
+from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units

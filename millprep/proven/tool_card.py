@@ -21,7 +21,8 @@ from typing import TYPE_CHECKING
 
 from millprep.base.bounds import LARGEST_FILE_BYTES
 from millprep.base.findings import Finding, MillprepError, stopped
-from millprep.base.outfile import BLANK_MARK, note_input, sealed
+from millprep.base.inputs import note_input
+from millprep.base.outfile import BLANK_MARK, sealed
 
 if TYPE_CHECKING:
     from millprep.reading.gcode.card import ToolCard

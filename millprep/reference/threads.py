@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
-from functools import cache
+from functools import cache, cached_property
 from typing import Literal, get_args
 
 from millprep.base.records import anew, frozen, replace
@@ -71,7 +71,7 @@ class Thread:
     """One thread.
 
     standard     : document that defines it; series : table it stands in
-    tap_drill    : designation of the drill before the tap, tap_drill_mm its diameter
+    tap_drill    : designation of the drill before the tap
     angle_deg    : of the thread form: 60, 55 (Whitworth) or 47.5 (BA)
     note         : what concerns this thread alone; may be empty
     is_classed   : a class was asked for with it (6H, 2B), which wants more than a home thread
@@ -84,11 +84,15 @@ class Thread:
     pitch_mm: float
     angle_deg: float
     tap_drill: str
-    tap_drill_mm: float
     source: Source
     is_left_hand: bool = False
     note: str = ""
     is_classed: bool = anew(factory=bool, compare=False)
+
+    @cached_property
+    def tap_drill_mm(self) -> float:
+        """Its diameter [mm]; a question that asks for none opens no table of drills."""
+        return hole_mm(self.tap_drill)
 
     @property
     def form(self) -> Form:
@@ -153,7 +157,6 @@ def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
         "BSC": "{size}x{threads_per_inch} BSC",
         "G": "G{size}",
     }[series].format_map(row)
-    drill: str = row["tap_drill"]
     return Thread(
         designation=words,
         standard="common practice" if series == "ME" else source.title,
@@ -161,8 +164,7 @@ def _thread(series: ThreadSeries, row: Row, source: Source) -> Thread:
         major_mm=major_mm(row),
         pitch_mm=_pitch_mm(row),
         angle_deg=FORMS.get(series, _SIXTY).angle_deg,
-        tap_drill=drill,
-        tap_drill_mm=hole_mm(drill),
+        tap_drill=row["tap_drill"],
         source=source,
         note=row.get("note", ""),
     )
@@ -179,7 +181,6 @@ def thread_by_formula(major_mm: float, pitch_mm: float) -> Thread:
         pitch_mm=pitch_mm,
         angle_deg=_SIXTY.angle_deg,
         tap_drill=metric_words(drill_mm),
-        tap_drill_mm=drill_mm,
         source=_BY_FORMULA,
     )
 

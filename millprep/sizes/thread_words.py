@@ -20,8 +20,7 @@ ACCEPTED_THREADS = (
 _HAND = r"[\s,(-]*\b(left|right)[\s-]*hand(?:ed)?\)?$|[\s,(-]+(l|r)\.?h\.?\)?$"
 _CLASS = re.compile(r"-\s*6h$|[\s-]2b$")
 _METRIC = re.compile(r"m\s*(\d+(?:\.\d+)?)(?:\s*[x-]\s*(\d*\.?\d+))?(?:\s*-\s*6h)?")
-_INCH = re.compile(
-    r"""
+_INCH = r"""(?x)  # not compiled for a metric thread
     (?P<g>g\s*)?
     (?P<size>(?:\#|no\b\.?)\s*\d+ | (?:\d+[ -])?\d+/\d+ | \d*\.\d+ | \d+)
     \s*(?:in\b\.?|inch\b|"|″)?
@@ -29,9 +28,7 @@ _INCH = re.compile(
     [\s-]*(?P<form>unef|unc|unf|un|nef|nc|nf|bsw|whitworth|whit|bsf|me|bspp|bsp|bsc|cei|cycle|ba)?
     (?:\s*[x-]?\s*(?P<pitch_after>\d+)(?:\s*tpi)?)?
     (?:\s*-?\s*2b)?
-    """,
-    re.VERBOSE,
-)
+"""
 _UNIFIED: tuple[ThreadSeries, ...] = ("UNC", "UNF", "UNEF")
 _FORMS: dict[str, tuple[ThreadSeries, ...]] = {
     "unc": ("UNC",), "nc": ("UNC",), "unf": ("UNF",), "nf": ("UNF",), "un": _UNIFIED,
@@ -95,7 +92,7 @@ def threads_meant(text: str, with_pitches: bool = False) -> tuple[Thread, ...]:
         return _metric_meant(match[1], match[2], with_pitches)
     if match := re.fullmatch(r"ba\s*(\d+)", text):
         return _sized(("BA",), {match[1]}, None)
-    match = _INCH.fullmatch(text)
+    match = re.fullmatch(_INCH, text)
     if match is None or (match["pitch"] and match["pitch_after"]):
         return ()
     sizes = _sizes_meant(match["size"])
@@ -108,7 +105,11 @@ def threads_meant(text: str, with_pitches: bool = False) -> tuple[Thread, ...]:
         return _sized(_FORMS[match["form"]], sizes, pitch)
     if pitch and match["join"] == "-":  # 1/4-20 is written so for unified threads only
         return _sized(_UNIFIED, sizes, pitch)
-    return _sized(_ANY_FORM, sizes, pitch)
+    no_fraction = ("metric coarse", "BA")  # tables less to be opened
+    is_fraction = all("/" in size for size in sizes)
+    return _sized(
+        [one for one in _ANY_FORM if not is_fraction or one not in no_fraction], sizes, pitch
+    )
 
 
 def _metric_meant(major: str, pitch: str | None, with_pitches: bool) -> tuple[Thread, ...]:
