@@ -10,7 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from millprep.base.bounds import LARGEST_SUBPROGRAM_BYTES
-from millprep.base.outfile import note_input
+from millprep.base.inputs import note_input
 
 _ENDINGS = (".nc", ".ngc")
 
