@@ -6,10 +6,12 @@ Imports sheets.picture, canvas and its neighbours.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import chain
 
 from millprep.base.records import replace
 from millprep.canvas.pen import Brush, Place, Style, along_curve
+from millprep.canvas.recording import RecordingPen
 from millprep.model.scene import Point
 from millprep.sheets.picture import InkedFace, Opening, Picture
 from millprep.sheets.solids import Solid
@@ -50,6 +52,14 @@ def _all(picture: Picture) -> tuple[Solid, ...]:
 
 def draw_held(picture: Picture, pen: Brush, room: Room) -> None:
     """The whole picture."""
+    _drawn(picture, room).replay(pen)
+
+
+@lru_cache(maxsize=64)
+def _drawn(picture: Picture, room: Room) -> RecordingPen:
+    """Kept, for to find room for its names takes longer than all else of a sheet, and one that is
+    made again, after another line of its file was changed, has most of its pictures as before."""
+    pen = RecordingPen()
     sight = sight_of(picture, room)
     ordered = sight.order(_all(picture))
     outlines = [sight.hull(one) for one in ordered]
@@ -67,6 +77,7 @@ def draw_held(picture: Picture, pen: Brush, room: Room) -> None:
         if one.says and one.says not in said:
             said.add(one.says)
             _name_solid(one, pen, names, outlines[index + 1 :])
+    return pen
 
 
 def draw_turn(before: Picture, after: Picture, pen: Brush, room: Room) -> None:
