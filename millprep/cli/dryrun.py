@@ -23,9 +23,11 @@ from millprep.cli.common import (
     refuse_folder,
     state_of,
 )
+from millprep.cli.terminal import width
 from millprep.proven.dryrun import dry_run, traced
 from millprep.proven.preparation import askew
 
+_WIDEST = 100
 Contents = list[tuple[str, Path, bytes]]
 """(option, path, bytes) of each file."""
 
@@ -103,10 +105,19 @@ def dryrun(
         contents.append(("--picture", picture, made.picture(picture.suffix.lower())))
     if html is not None:
         contents.append(("--html", html, made.page(html.suffix.lower())))
-    _hand_over(made.json() if form == "json" else made.text(), contents, output, force)
+    _hand_over(
+        made.json() if form == "json" else made.text(_columns(output)), contents, output, force
+    )
     if form == "json" or output is not None:
         print_findings(made.findings)  # else they stand in the report
     return exit_status(made.findings)
+
+
+def _columns(output: Path | None) -> int | None:
+    """As wide as the terminal, but no wider than can be read."""
+    if output is not None or not sys.stdout.isatty():
+        return None
+    return min(width(sys.stdout), _WIDEST)
 
 
 def _tell(file: str, done: int, lines: int) -> None:

@@ -50,11 +50,12 @@ class DryRun:
     def findings(self) -> Sequence[Finding]:
         return self.report.findings
 
-    def text(self) -> str:
-        """The report as a page."""
+    def text(self, columns: int | None = None) -> str:
+        """The report as a page, in so many columns where a terminal has fewer or more than 79."""
         from millprep.report.dry_run import report_text
+        from millprep.report.layout import WIDTH
 
-        return report_text(self.report, self.units)
+        return report_text(self.report, self.units, columns or WIDTH)
 
     def json(self) -> str:
         """The report as one JSON object."""
@@ -77,12 +78,11 @@ class DryRun:
 
     def page(self, ending: str = ".html") -> bytes:
         """The views beside the program."""
-        from millprep.report.dry_run import CAUTION, verdict_words
+        from millprep.report.dry_run import told_on_page
         from millprep.report.page import page
 
-        verdict = verdict_words(self.report).removeprefix("VERDICT  ")
-        notes = [one for one in self.report.findings if one.severity == "note"]
-        return self._sealed(page(self.seen, self.texts, verdict, notes, (CAUTION,)), ending)
+        said = told_on_page(self.report, self.units)
+        return self._sealed(page(self.seen, self.texts, said), ending)
 
     def _sealed(self, content: str | bytes, ending: str) -> bytes:
         return sealed(content, sheet_mark("dryrun", ending[1:], self.name, self.setup))

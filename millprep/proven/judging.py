@@ -101,7 +101,7 @@ def judged(
         done.runs,
         done.simulations,
         [replace(one, units=bench.units) for one in told],
-        [*done.not_compared, *not_checked],
+        [*_unread(done), *done.not_compared, *not_checked],
         bench.words,
         shop.mill.tool_change_s,
         as_read=done.as_read,
@@ -109,10 +109,23 @@ def judged(
     )
 
 
+def _unread(done: _Pass) -> list[str]:
+    """The lines behind those that reading ended at."""
+    several = len(done.runs) > 1
+    return [
+        f"{f'{file}: ' * several}line{'s' * (run.read_lines + 1 < run.lines)} {run.read_lines + 1}"
+        f"{f' to {run.lines}' * (run.read_lines + 1 < run.lines)}: reading ended at line "
+        f"{run.read_lines + 1}"
+        for file, run in done.runs
+        if not run.is_complete
+    ]
+
+
 def _run_through(
     programs: Sequence[tuple[str, bytes]], bench: Bench, shop: Shop, progress: Progress | None
 ) -> _Pass:
     from millprep.proven.run_tools import of_the_drawer, with_unconfirmed
+    from millprep.reading.made import without_plunges
     from millprep.reading.simulate import simulate
     from millprep.witness.askew import squared
 
@@ -135,7 +148,9 @@ def _run_through(
         )
         done.runs.append((file, run))
         done.simulations.append(simulation)
-        told = with_unconfirmed(run, simulation.holes, file, has_part=bench.part is not None)
+        has_part = bench.part is not None
+        made = simulation.holes if has_part else without_plunges(simulation.holes)
+        told = with_unconfirmed(run, made, file, has_part=has_part)
         done.findings += _by_line([*told, *simulation.findings])
     compared, done.not_compared = _compared(bench, done.runs, done.simulations, shop)
     done.findings += compared
@@ -144,10 +159,15 @@ def _run_through(
 
 def _left_out(done: _Pass, other: _Pass, control: Control) -> list[Finding]:
     """The holes that only the switch as it stands makes, for who has no part to miss them in."""
+    from millprep.reading.made import without_plunges
+
     if not (done.simulations and other.simulations):
         return []
     here, there = (
-        {f"X{hole.x_mm:.3f} Y{hole.y_mm:.3f}": hole for hole in one.simulations[-1].holes}
+        {
+            f"X{hole.x_mm:.3f} Y{hole.y_mm:.3f}": hole
+            for hole in without_plunges(one.simulations[-1].holes)
+        }
         for one in (done, other)
     )
     missing = [place for place in here if place not in there]

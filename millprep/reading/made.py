@@ -6,6 +6,9 @@ millimetres. Imports layer 0 only.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from typing import Literal
+
 from millprep.base.records import frozen
 
 _FINISHES = ("tap", "ream", "bore")  # whichever of them is there gives the hole its size
@@ -27,6 +30,8 @@ class MadeOperation:
     x_mm, y_mm  : its axis where that is not the hole's; point_angle_deg : of a pointed tool
     file        : the program it stands in
     by_hand     : whether its tool is one for the hand; None where nothing tells
+    milling     : "plunge" of a feed down that goes on sideways at depth, the way in to what is
+                  milled; "circle" of a hole that is milled round
     """
 
     name: str
@@ -46,6 +51,7 @@ class MadeOperation:
     thread: str = ""
     is_left_hand: bool = False
     by_hand: bool | None = None
+    milling: Literal["", "plunge", "circle"] = ""
 
 
 @frozen
@@ -67,6 +73,15 @@ def made_hole(x_mm: float, y_mm: float, operations: tuple[MadeOperation, ...]) -
     """The hole that these operations leave at this place."""
     bottom = min(operation.tip_mm for operation in operations)
     return MadeHole(x_mm, y_mm, _finished_diameter(operations, bottom), bottom, operations)
+
+
+def without_plunges(holes: Iterable[MadeHole]) -> tuple[MadeHole, ...]:
+    """The holes that are holes: where a cutter goes down to mill sideways is none."""
+    return tuple(
+        hole if len(steps) == len(hole.operations) else made_hole(hole.x_mm, hole.y_mm, steps)
+        for hole in holes
+        if (steps := tuple(one for one in hole.operations if one.milling != "plunge"))
+    )
 
 
 def _finished_diameter(operations: tuple[MadeOperation, ...], bottom_mm: float) -> float | None:

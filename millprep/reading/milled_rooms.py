@@ -5,6 +5,7 @@ Setup axes, millimetres. What the dry run, its report and the witness all speak 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,7 +54,10 @@ class SidewaysCuts:
 class MilledRoom:
     """Cuts of one tool that follow each other and touch: the box around what they take.
 
-    low_mm, high_mm : its corners; line, last_line : the first and the last of its `count` lines
+    low_mm, high_mm : its corners, the upper at the top of the stock, nan where that is not known
+    line, last_line : the first and the last of its `count` lines
+    shallowest_mm   : Z of the highest of the sideways cuts
+    width_mm        : of the narrowest of them, at the top of the stock: the cutter's; 0 unknown
     """
 
     low_mm: tuple[float, float, float]
@@ -62,6 +66,8 @@ class MilledRoom:
     line: int
     last_line: int
     count: int = 1
+    shallowest_mm: float = math.nan
+    width_mm: float = 0.0
 
     def words(self) -> Words:
         """ "X 0.000 to 20.000, Y 12.000 to 18.000, down to Z-8.000"."""
@@ -81,14 +87,14 @@ def rooms_of(
     cuts: SidewaysCuts, which: Flags, low_mm: Floats, high_mm: Floats, top_mm: float
 ) -> list[MilledRoom]:
     """The rooms that the pieces `which` (N,) take in the box from `low_mm` to `high_mm` (3,)."""
-    wide = cuts.radius_at(top_mm)
+    wide = cuts.radius_at(top_mm) if top_mm == top_mm else np.where(cuts.slope > 0, 0, cuts.radius)
     low = np.minimum(cuts.start, cuts.end)
     high = np.maximum(cuts.start, cuts.end)
     low[:2] -= wide
     high[:2] += wide
     high[2] = top_mm
     low, high = np.maximum(low, low_mm[:, None]), np.minimum(high, high_mm[:, None])
-    boxes = _boxes(cuts, np.flatnonzero(which), low, high)
+    boxes = _boxes(cuts, np.flatnonzero(which), low, high, wide)
     rooms: list[_Open] = []
     at = 0
     while at < len(boxes):
@@ -115,6 +121,8 @@ class _Open:
     tool: int
     line: int
     last_line: int
+    shallowest: float
+    width: float
     count: int = 1
 
     def touches(self, other: _Open) -> bool:
@@ -132,12 +140,21 @@ class _Open:
         self.high = list(map(max, self.high, other.high))
         self.line = min(self.line, other.line)
         self.last_line = max(self.last_line, other.last_line)
+        self.shallowest = max(self.shallowest, other.shallowest)
+        self.width = min(self.width, other.width)
         self.count += other.count
 
     def closed(self) -> MilledRoom:
         (x, y, z), (far_x, far_y, far_z) = self.low, self.high
         return MilledRoom(
-            (x, y, z), (far_x, far_y, far_z), self.tool, self.line, self.last_line, self.count
+            (x, y, z),
+            (far_x, far_y, far_z),
+            self.tool,
+            self.line,
+            self.last_line,
+            self.count,
+            self.shallowest if math.isfinite(self.shallowest) else z,
+            self.width if math.isfinite(self.width) else 0.0,
         )
 
 
@@ -145,6 +162,7 @@ class _Open:
 class _Boxes:
     """A box for each run of pieces of one line and tool, arrays `(M,)`, corners `(3, M)`.
 
+    shallowest, width : -inf and inf where it goes straight down
     starts : those that do not touch the one before, ascending
     """
 
@@ -152,6 +170,8 @@ class _Boxes:
     high: Floats
     tool: Ints
     line: Ints
+    shallowest: Floats
+    width: Floats
     starts: Ints
 
     def __len__(self) -> int:
@@ -168,21 +188,28 @@ class _Boxes:
         low, high = self.low[:, some].min(axis=1), self.high[:, some].max(axis=1)
         line, tool = self.line[some], int(self.tool[first])
         ends = int(line.min()), int(line.max())
-        return _Open(low.tolist(), high.tolist(), tool, *ends, behind - first)
+        shallowest, width = float(self.shallowest[some].max()), float(self.width[some].min())
+        return _Open(low.tolist(), high.tolist(), tool, *ends, shallowest, width, behind - first)
 
 
-def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats) -> _Boxes:
+def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats, wide: Floats) -> _Boxes:
     line, tool = cuts.line[rows], cuts.tool[rows]
     is_new = np.ones(rows.size, dtype=np.bool_)
     is_new[1:] = (np.diff(line) != 0) | (np.diff(tool) != 0)
     first = np.flatnonzero(is_new)
     low, high = low[:, rows], high[:, rows]
+    is_sideways = (cuts.start[:2, rows] != cuts.end[:2, rows]).any(axis=0)
+    depth = np.minimum(cuts.start[2, rows], cuts.end[2, rows])
+    shallowest = np.where(is_sideways, depth, -np.inf)
+    width = np.where(is_sideways, 2 * wide[rows], np.inf)
     if rows.size:  # numpy reduces nothing but something
         low, high = (
             np.minimum.reduceat(low, first, axis=1),
             np.maximum.reduceat(high, first, axis=1),
         )
+        shallowest = np.maximum.reduceat(shallowest, first)
+        width = np.minimum.reduceat(width, first)
     line, tool = line[first], tool[first]
     touches = (np.diff(tool) == 0) & (low[:2, 1:] <= high[:2, :-1] + TOUCH_MM).all(axis=0)
     touches &= (low[:2, :-1] <= high[:2, 1:] + TOUCH_MM).all(axis=0)
-    return _Boxes(low, high, tool, line, np.flatnonzero(~touches) + 1)
+    return _Boxes(low, high, tool, line, shallowest, width, np.flatnonzero(~touches) + 1)

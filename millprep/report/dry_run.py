@@ -2,36 +2,36 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import SEVERITIES, Finding, findings_json
 from millprep.base.plain_text import counted
-from millprep.base.units import Units, format_length
+from millprep.base.units import Units
+from millprep.reading.made import without_plunges
+from millprep.report.layout import WIDTH, Line, Table, item, laid_out
+from millprep.report.made import hole_json, holes_table, milled_json, milled_table, shown
 from millprep.report.tables import (
-    WIDTH,
     comparison_json,
     comparison_lines,
-    lines_words,
     place_words,
     time_table,
     told,
     tools_json,
-    wrapped,
 )
 
 if TYPE_CHECKING:
+    from millprep.reading.made import MadeHole
+    from millprep.reading.milled_rooms import MilledRoom
     from millprep.reading.moves import ProgramRun
-    from millprep.reading.simulate import MadeHole, MadeOperation, Simulation
+    from millprep.reading.simulate import Simulation
     from millprep.report.comparison import Comparison
+    from millprep.report.page import Told
 
-MOST_HOLES_SHOWN = 200
 MOST_FOUND_SHOWN = 100
-_STEP = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
+_GAP = Line("")
 CAUTION = (
     "This is no air cut and replaces none: run the program in the air first, with your hand on "
     "feed hold, and follow the rules of your shop and those who taught you."
@@ -78,7 +78,17 @@ class Report:
 
     @property
     def holes(self) -> tuple[MadeHole, ...]:
-        return self.simulations[-1].holes
+        """Those that are holes; where a cutter goes down to mill is none."""
+        return without_plunges(self.simulations[-1].holes)
+
+    @property
+    def milled(self) -> list[tuple[str, MilledRoom]]:
+        """What is milled, beside the file that mills it."""
+        return [
+            (file, room)
+            for (file, _), one in zip(self.runs, self.simulations, strict=True)
+            for room in one.milled
+        ]
 
     @property
     def time_s(self) -> float:
@@ -111,8 +121,8 @@ def report_json(report: Report) -> dict[str, Any]:
         "total_s": round(report.total_s, 3),
         "tools": tools_json(report),
         "extent_mm": report.extent_mm,
-        "holes": [_hole_json(hole) for hole in report.holes],
-        "milled": _milled_json(report),
+        "holes": [hole_json(hole) for hole in report.holes],
+        "milled": milled_json(report.milled),
         "not_checked": report.not_checked,
         "findings": findings_json(report.findings),
     }
@@ -140,55 +150,35 @@ def carried(run: ProgramRun) -> list[str]:
     return [finding.message for finding in run.findings if finding.kind == "carried-over"]
 
 
-def _hole_json(hole: MadeHole) -> dict[str, Any]:
-    return {
-        "x_mm": _figure(hole.x_mm),
-        "y_mm": _figure(hole.y_mm),
-        "diameter_mm": _figure(hole.diameter_mm),
-        "bottom_mm": _figure(hole.bottom_mm),
-        "operations": [operation.name for operation in hole.operations],
-        "steps": [
-            {
-                "operation": operation.name,
-                "diameter_mm": _figure(operation.diameter_mm),
-                "z_mm": _figure(operation.tip_mm),
-                "cone_mm": _figure(operation.cone_mm),
-                "tool_number": operation.tool_number,
-                "line": operation.line,
-                "file": operation.file,
-            }
-            for operation in hole.operations
-        ],
-    }
+def report_text(report: Report, units: Units, columns: int = WIDTH) -> str:
+    """The page as printed, figures in the unit asked for."""
+    return laid_out(_lines(report, units), columns)
 
 
-def _figure(value: float | None) -> float | None:
-    """Binary dust removed: 2.8 - 3 is -0.2."""
-    return None if value is None else round(value, 9) + 0.0
-
-
-def report_text(report: Report, units: Units) -> str:
-    """The page as printed: at most 79 columns, figures in the unit asked for."""
-    lines = ["DRY RUN", *wrapped(report.ground), ""]
-    lines += [*wrapped(verdict_words(report), "", " " * 9), *_found(report), ""]
+def _lines(report: Report, units: Units) -> Iterator[Line]:
+    yield from (Line("DRY RUN"), Line(f"  {report.ground}"), _GAP)
+    yield Line(f"VERDICT  {verdict_words(report)}", 9)
+    yield from _found(report)
+    yield _GAP
     for file, run in report.runs:
-        lines += wrapped(
-            f"{file}: {run.read_lines} of {run.lines} lines read, {len(run.moves)} moves"
-        )
-        lines += [line for words in carried(run) for line in _item(words)]
-    lines += [f"  {_extent_words(report, units)}", ""]
-    lines += [*time_table(report), ""]
-    lines += _holes_table(report.holes, units)
-    lines += _milled(report, units)
+        yield Line(f"  {file}: {run.read_lines} of {run.lines} lines read, {len(run.moves)} moves")
+        yield from map(item, carried(run))
+    yield from (Line(f"  {_extent_words(report, units)}"), _GAP)
+    for table in tables_of(report, units):
+        yield from (*table.lines(), _GAP)
     if report.comparison is not None:
-        lines += ["", *comparison_lines(report.comparison, units)]
-    lines += ["", "NOT CHECKED", *(line for said in report.not_checked for line in _item(said))]
-    lines += ["", *wrapped(CAUTION)]
-    return "\n".join(lines) + "\n"
+        yield from (*comparison_lines(report.comparison, units), _GAP)
+    yield from (Line("NOT CHECKED"), *map(item, report.not_checked), _GAP, Line(f"  {CAUTION}"))
 
 
-def _item(words: str) -> list[str]:
-    return wrapped(words, "  - ", "    ")
+def tables_of(report: Report, units: Units) -> Iterator[Table]:
+    """Time by tool, holes, and what is milled."""
+    yield time_table(report)
+    yield holes_table(report.holes, units)
+    several = len(report.runs) > 1
+    milled = milled_table([(file * several, room) for file, room in report.milled], units)
+    if milled is not None:
+        yield milled
 
 
 def _extent_words(report: Report, units: Units) -> str:
@@ -197,88 +187,16 @@ def _extent_words(report: Report, units: Units) -> str:
         if span is None:
             words.append(f"{axis.upper()} does not move")
         else:
-            low, high = (format_length(end, _STEP[units], units) for end in span)
+            low, high = (shown(end, units) for end in span)
             words.append(f"{axis.upper()} {low} to {high} {units}")
     return ", ".join(words)
 
 
-def _holes_table(holes: tuple[MadeHole, ...], units: Units) -> list[str]:
-    if not holes:
-        return ["HOLES   none"]
-    step = _STEP[units]
-    lines = [
-        f"HOLES   {len(holes)}",
-        f"{f'X {units}':>11}{f'Y {units}':>11}{'diameter':>11}{'tip at Z':>11}   operations",
-    ]
-    for hole in holes[:MOST_HOLES_SHOWN]:
-        known = hole.diameter_mm
-        size = "unknown" if known is None else format_length(known, step, units)
-        figures = [format_length(hole.x_mm, step, units), format_length(hole.y_mm, step, units)]
-        figures += [size, format_length(hole.bottom_mm, step, units)]
-        words = ", ".join(_operation_words(one, units) for one in hole.operations)
-        first, *others = textwrap.wrap(words, WIDTH - 47)
-        lines.append("".join(f"{figure:>11}" for figure in figures) + "   " + first)
-        lines += [" " * 47 + other for other in others]
-    if len(holes) > MOST_HOLES_SHOWN:
-        lines.append(f"  and {len(holes) - MOST_HOLES_SHOWN} more (--format json has all)")
-    return lines
-
-
-def _operation_words(operation: MadeOperation, units: Units) -> str:
-    size = operation.cone_mm if operation.cone_mm is not None else operation.diameter_mm
-    if size is None:
-        return operation.name
-    return f"{operation.name} {format_length(size, _STEP[units], units)}"
-
-
-def _milled(report: Report, units: Units) -> list[str]:
-    """What the sideways cuts take: a row a room."""
-    rooms = [
-        (file, room)
-        for (file, _), one in zip(report.runs, report.simulations, strict=True)
-        for room in one.milled
-    ]
-    if not rooms:
-        return []
-    lines = ["", f"MILLED  {len(rooms)}"]
-    for file, room in rooms[:MOST_HOLES_SHOWN]:
-        spans = [
-            " to ".join(format_length(end, _STEP[units], units) for end in ends)
-            for ends in list(zip(room.low_mm, room.high_mm, strict=True))[:2]
-        ]
-        deep = format_length(room.low_mm[2], _STEP[units], units)
-        place = f"{file} " if len(report.runs) > 1 else ""
-        lines += wrapped(
-            f"X {spans[0]}, Y {spans[1]} {units}, down to Z {deep}: {place}line "
-            f"{lines_words(room)}, T{room.tool}"
-        )
-    if len(rooms) > MOST_HOLES_SHOWN:
-        lines.append(f"  and {len(rooms) - MOST_HOLES_SHOWN} more (--format json has all)")
-    return lines
-
-
-def _milled_json(report: Report) -> list[dict[str, Any]]:
-    return [
-        {
-            **{
-                f"{axis}_mm": [_figure(end) for end in ends]
-                for axis, *ends in zip("xyz", room.low_mm, room.high_mm, strict=True)
-            },
-            "tool_number": room.tool,
-            "line": room.line,
-            "last_line": room.last_line,
-            "file": file,
-        }
-        for (file, _), one in zip(report.runs, report.simulations, strict=True)
-        for room in one.milled
-    ]
-
-
-def _found(report: Report) -> list[str]:
+def _found(report: Report) -> Iterator[Line]:
     """Stops and warnings under the numbers that picture and page give them, then the notes."""
     if not report.findings:
-        return []
-    lines = ["", "FOUND"]
+        return
+    yield from (_GAP, Line("FOUND"))
     several = len(report.runs) > 1
     notes = [finding for finding in report.findings if finding.severity == "note"]
     marked = [
@@ -287,20 +205,34 @@ def _found(report: Report) -> list[str]:
     ]
     for mark, finding in marked[:MOST_FOUND_SHOWN]:
         place = f" {finding.file}" if several and finding.file else ""
-        said = f"{mark:>3} {finding.severity}{place}{place_words(finding)}: {told(finding)}"
-        lines += wrapped(said, "  ", "      ")
-        lines += wrapped(finding.remedy, "        ", "        ") if finding.remedy else []
+        said = f"{mark:>5} {finding.severity}{place}{place_words(finding)}: {told(finding)}"
+        yield Line(said, 6)
+        if finding.remedy:
+            yield Line(f"        {finding.remedy}", 8)
     if len(marked) > MOST_FOUND_SHOWN:
-        lines.append(f"  and {len(marked) - MOST_FOUND_SHOWN} more (--format json has all)")
-    return lines
+        yield Line(f"  and {len(marked) - MOST_FOUND_SHOWN} more (--format json has all)")
+
+
+def told_on_page(report: Report, units: Units) -> Told:
+    """What stands on the page beside views, numbered findings and program."""
+    from millprep.report.page import Told  # with jinja2, which only a page needs
+
+    notes = [one for one in report.findings if one.severity == "note"]
+    tables = tuple(tables_of(report, units))
+    return Told(verdict_words(report), notes, tables, report.not_checked, (CAUTION,))
 
 
 def verdict_words(report: Report) -> str:
     """The verdict as a sentence; never that something is free of risk."""
+    unread = [(file, run) for file, run in report.runs if not run.is_complete]
+    several = len(report.runs) > 1
+    read = "".join(
+        f"{f'{file} ' * several}read only to line {run.read_lines}; " for file, run in unread
+    )
     counts = ", ".join(counted(report.count(severity), severity) for severity in SEVERITIES)
     stops = Counter(f.kind for f in report.findings if f.severity == "stop")
     if not stops:
         warned = "; read the warnings" if report.count("warning") else ""
-        return f"VERDICT  nothing found in what was checked{warned} ({counts})"
+        return f"{read}nothing found in what was checked{warned} ({counts})"
     kinds = ", ".join(f"{kind} {count}" for kind, count in stops.items())
-    return f"VERDICT  do not run it as it is: {counts} ({kinds})"
+    return f"do not run it as it is: {read}{counts} ({kinds})"

@@ -27,6 +27,7 @@ from millprep.model.scene import Scene
 from millprep.reading.moves import KIND_WORDS, Moves
 from millprep.reading.simulate.left import Left
 from millprep.reading.simulate.path import Floats, Path
+from millprep.report.layout import Table
 from millprep.report.left import ISOMETRIC, SIGHT, left_about, seen_places, squares_a_dot, words_of
 from millprep.report.section import draw_section, section_height_mm
 from millprep.report.shades import isometric_of, plan_of
@@ -77,18 +78,24 @@ class _ViewOnPage:
 _AXES = ("1,0,0", "0,1,0", "0,0,1")
 
 
-def page(
-    shown: Shown,
-    texts: Sequence[bytes],
-    verdict: str,
-    notes: Sequence[Finding],
-    cautions: Sequence[str],
-) -> str:
+@frozen
+class Told:
+    """What the report says beside its views and its numbered findings.
+
+    notes : findings that have no number; tables : of time, holes and what is milled
+    """
+
+    verdict: str
+    notes: Sequence[Finding]
+    tables: Sequence[Table]
+    not_checked: Sequence[str]
+    cautions: Sequence[str]
+
+
+def page(shown: Shown, texts: Sequence[bytes], said: Told) -> str:
     """The page as HTML.
 
-    texts    : the programs' bytes, in the order of `shown.runs`
-    verdict  : of the report; cautions : sentences that belong under it
-    notes    : findings that have no number
+    texts : the programs' bytes, in the order of `shown.runs`
     """
     paths = shown.paths()
     window = window_of(shown, paths)
@@ -110,13 +117,11 @@ def page(
             views=views,
             dashes=_dashes(shown),
             findings=list(enumerate(shown.findings, 1)),
-            notes=notes,
+            told=said,
             files=[file for file, _ in shown.runs],
             programs=programs,
             most_lines=MOST_LINES_SHOWN,
             is_cut=not is_all or len(moves) >= MOST_MOVES_SHOWN,
-            verdict=verdict,
-            cautions=cautions,
             sections=[Markup(one) for one in _sections(shown, places)],
             worth=words_of(shown, left) if left is not None else [],
             sign=Markup(_sign()),

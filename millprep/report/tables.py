@@ -2,31 +2,23 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding
 from millprep.base.units import Units, format_length
+from millprep.report.layout import Line, Table
 
 if TYPE_CHECKING:
-    from millprep.reading.milled_rooms import MilledRoom
     from millprep.reading.simulate import MadeHole, ToolTime
     from millprep.report.comparison import Comparison, HoleChange, MoveChange
     from millprep.report.dry_run import Report
 
-WIDTH = 79
 MOST_CHANGES_SHOWN = 40
+_NO_TIME_S = 0.5  # which is printed as 0 s
 _STEP = {"mm": Decimal("0.001"), "inch": Decimal("0.0001")}
-
-
-def wrapped(words: str, first: str = "  ", further: str = "  ") -> list[str]:
-    """Words in lines of the page, each behind its indent."""
-    return textwrap.wrap(
-        words, WIDTH, initial_indent=first, subsequent_indent=further, break_on_hyphens=False
-    )
 
 
 def duration(seconds: float) -> str:
@@ -40,19 +32,14 @@ def place_words(finding: Finding) -> str:
     if finding.places > 1:
         first = f", first at line {finding.line}" if finding.line is not None else ""
         return f", {finding.places} places{first}"
-    return f" line {lines_words(finding)}" if finding.line is not None else ""
+    last = f" to {finding.last_line}" if finding.last_line not in (None, finding.line) else ""
+    return f" line {finding.line}{last}" if finding.line is not None else ""
 
 
 def told(finding: Finding) -> str:
     """What it says; of lines that follow each other how often too."""
     is_run = finding.count > 1 and finding.places == 1
     return f"{finding.message} ({finding.count} times)" if is_run else finding.message
-
-
-def lines_words(place: Finding | MilledRoom) -> str:
-    if place.last_line in (None, place.line):
-        return str(place.line)
-    return f"{place.line} to {place.last_line}"
 
 
 def _by_tool(report: Report) -> list[tuple[str, ToolTime, str]]:
@@ -63,7 +50,7 @@ def _by_tool(report: Report) -> list[tuple[str, ToolTime, str]]:
             tool = run.tools.get(one.number)
             known = tool is not None and tool.diameter_mm is not None
             words = f"{tool.kind} {tool.words}" if tool is not None and known else "unknown"
-            rows.append((file, one, words if one.number else "no tool"))
+            rows.append((file, one, words if one.number else "tool not named"))
     return rows
 
 
@@ -84,32 +71,28 @@ def tools_json(report: Report) -> list[dict[str, Any]]:
     ]
 
 
-def time_table(report: Report) -> list[str]:
+def time_table(report: Report) -> Table:
     """Time by tool, and in all."""
     changes, each_s = report.tool_changes, report.tool_change_s
     total = f"TIME    {duration(report.total_s)}"
     if changes and each_s:
         what = "change of tool" if changes == 1 else "changes of tool"
         total += f", {duration(changes * each_s)} of it for {changes} {what}"
-    lines = [total]
-    rows = [(one, words) for _, one, words in _by_tool(report) if one.seconds > 0]
-    if rows:
-        lines.append(f"  {'tool':<36}{'feed':>12}{'rapid':>10}{'dwell':>8}")
-    for one, words in rows:
-        name = f"T{one.number} {words}" if one.number else words
-        spent = f"{duration(one.feed_s):>12}{duration(one.rapid_s):>10}{duration(one.dwell_s):>8}"
-        lines.append(f"  {name[:35]:<36}{spent}")
-    return lines
+    rows = tuple(
+        (
+            *(duration(one) for one in (spent.feed_s, spent.rapid_s, spent.dwell_s)),
+            f"T{spent.number} {words}" if spent.number else words,
+        )
+        for _, spent, words in _by_tool(report)
+        if spent.seconds >= (0.0 if spent.number else _NO_TIME_S)
+    )
+    return Table(total, ("feed", "rapid", "dwell", "tool"), rows)
 
 
-def comparison_lines(comparison: Comparison, units: Units) -> list[str]:
+def comparison_lines(comparison: Comparison, units: Units) -> Iterator[Line]:
     """What the new programs do otherwise."""
-    lines: list[str] = []
-    for line in _comparison(comparison, units):
-        words = line.lstrip()
-        indent = line[: len(line) - len(words)]
-        lines += wrapped(words, indent, indent + "    ")
-    return lines
+    for words in _comparison(comparison, units):
+        yield Line(words, len(words) - len(words.lstrip()) + 4)
 
 
 def _comparison(comparison: Comparison, units: Units) -> list[str]:

@@ -18,7 +18,7 @@ from millprep.model.scene import Scene
 from millprep.model.shop import Control, Mill
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.measure import extent_mm
-from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
+from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate import (
     changes,
@@ -33,7 +33,7 @@ from millprep.reading.simulate import (
 )
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, capped, folded, found_at, merged
-from millprep.reading.simulate.over_stock import cuts_of
+from millprep.reading.simulate.milling import cuts_of, milled_rooms
 from millprep.reading.simulate.record import Record, fresh_record
 from millprep.reading.simulate.strokes import run_strokes
 from millprep.reading.simulate.timing import ToolTime, seconds_each, tool_times
@@ -55,14 +55,15 @@ class Simulation:
     """What a dry run found.
 
     findings    : of the moves; those of the text are the reader's
-    holes       : all that the stock has by now, those of earlier programs on it included
+    holes       : all that the stock has by now, those of earlier programs on it included, and
+                  where a cutter went down to mill (`without_plunges` has the holes alone)
     time_s      : rapids, feeds and dwells; tool changes not counted
     tool_times  : the same for each tool, in the order of their changes
     extent_mm   : "x", "y", "z" -> [low, high] of the readings, None for an axis never moved
     not_checked : sentences
     record      : hand it to the next program on the same stock
     sideways    : the cuts below the top of the stock that do not go straight down
-    milled      : the rooms that they take of the stock
+    milled      : the rooms that they take of the stock, the way down into them included
     """
 
     findings: tuple[Finding, ...]
@@ -135,7 +136,6 @@ def simulate(
     if scene is not None:
         found += chain.from_iterable(check(dry, scene) for check in _CHECKS_ON_STOCK)
     seconds = seconds_each(run.moves, mill)
-    cuts = cuts_of(dry.path, dry.mills)
     return Simulation(
         merged(found, file),
         record.holes(),
@@ -143,18 +143,18 @@ def simulate(
         extent_mm(run.moves),
         tuple(_not_checked(dry)),
         record,
-        cuts,
-        _rooms(cuts, scene),
+        cuts_of(dry.path, dry.mills),
+        _rooms(dry),
         tool_times(run, seconds),
     )
 
 
-def _rooms(cuts: SidewaysCuts, scene: Scene | None) -> tuple[MilledRoom, ...]:
-    if scene is None or not len(cuts):
-        return ()
-    stock, every = scene.stock, np.ones(len(cuts), dtype=bool)
-    low, high = np.array(stock.low_mm), np.array(stock.high_mm)
-    return tuple(rooms_of(cuts, every, low, high, stock.high_mm[2]))
+def _rooms(dry: DryRun) -> tuple[MilledRoom, ...]:
+    inside = np.ones_like(dry.plunges)
+    if dry.scene is not None:
+        inside = dry.strokes.inside > -dry.path.radius[dry.path.first]
+    plunges = np.flatnonzero(dry.plunges & inside)
+    return milled_rooms(dry.path, dry.mills, plunges, dry.scene)
 
 
 def _of_the_spindle(dry: DryRun) -> Iterator[str]:

@@ -14,6 +14,7 @@ import math
 import numpy as np
 
 from millprep.base.records import frozen
+from millprep.model.scene import Scene
 from millprep.model.tools import EndMill
 from millprep.reading.made import MadeOperation
 from millprep.reading.moves import ARC_CCW, ARC_CW
@@ -115,6 +116,7 @@ def add_circle(dry: DryRun, circle: Circle) -> None:
         file=dry.file,
         x_mm=circle.x_mm if is_apart else None,
         y_mm=circle.y_mm if is_apart else None,
+        milling="circle",
     )
     if any(_lies_in(place, operation, other, place) for other in place.operations):
         return
@@ -131,10 +133,7 @@ def _is_hollow(dry: DryRun, place: Place, circle: Circle) -> bool:
     core, full = circle.core_mm, circle.full_mm + SAME_MM
     if core <= SAME_MM:
         return True
-    axis = np.array([[circle.x_mm], [circle.y_mm]])
-    assert dry.scene is not None  # without stock nothing is known to be milled
-    is_through = full <= float(bottom_at(dry.scene.stock, axis)[0]) + 2 * SAME_MM
-    if is_through and float(depth_inside(dry.scene.stock, axis)[0]) >= circle.diameter_mm / 2:
+    if dry.scene is not None and _falls_out(dry.scene, circle):
         return True
     if any(cut.radius_at(full) >= core - SAME_MM for cut in place.cuts):
         return True
@@ -147,6 +146,13 @@ def _is_hollow(dry: DryRun, place: Place, circle: Circle) -> bool:
         return False
     dry.milled.cut_until(circle.last_move + 1)
     return dry.milled.highest_under(circle.x_mm, circle.y_mm, core) <= full
+
+
+def _falls_out(scene: Scene, circle: Circle) -> bool:
+    """Whether the tool goes round through the whole stock, and nowhere over its side."""
+    axis = np.array([[circle.x_mm], [circle.y_mm]])
+    is_through = circle.full_mm <= float(bottom_at(scene.stock, axis)[0]) + 3 * SAME_MM
+    return is_through and float(depth_inside(scene.stock, axis)[0]) >= circle.diameter_mm / 2
 
 
 def _lies_in(place: Place, inner: MadeOperation, outer: MadeOperation, other: Place) -> bool:

@@ -16,6 +16,7 @@ from millprep.reading.measure import path_mm
 from millprep.reading.moves import ProgramRun
 from millprep.reading.simulate.findings import Found
 from millprep.reading.simulate.milled import Milled
+from millprep.reading.simulate.milling import mills_without_stock, plunges_of
 from millprep.reading.simulate.over_stock import below_top, lowest_sideways, on_the_face
 from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
 from millprep.reading.simulate.record import Record
@@ -105,8 +106,16 @@ class DryRun:
 
     @cached_property
     def mills(self) -> Flags:
-        """(N,) those of them that cut as a milling cutter may."""
+        """(N,) those of them that cut as a milling cutter may; without stock, that seem to."""
+        if self.scene is None:
+            return mills_without_stock(self.path)
         return self.below & self.path.is_feed & ~self.path.uses(lambda use: use.only_down)
+
+    @cached_property
+    def plunges(self) -> Flags:
+        """(S,) the strokes that go on sideways at depth: milling, and no hole."""
+        strokes = self.strokes
+        return plunges_of(self.path, strokes.low, strokes.is_fed, strokes.top)
 
     @cached_property
     def milled(self) -> Milled | None:

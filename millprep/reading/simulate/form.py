@@ -15,6 +15,7 @@ import math
 from collections.abc import Callable
 from operator import attrgetter
 
+from millprep.base.findings import Words, words
 from millprep.base.records import frozen
 from millprep.model.tools import (
     BoringHead,
@@ -65,7 +66,7 @@ class Use:
     is_milling: bool = False
     may_miss: bool = False
     only_down: bool = False
-    follows: Callable[[Form], tuple[str, HoleBefore] | None] | None = None
+    follows: Callable[[Form], tuple[Words, HoleBefore] | None] | None = None
     most_feed: float | None = None
     least_feed: float | None = None
     speed_m_per_min: Callable[[Material], float] | None = None
@@ -109,16 +110,19 @@ class Form:
         return min(2 * (self.flat_mm + depth_mm / self.slope), 2 * self.radius_mm)
 
 
-def _tapping(form: Form) -> tuple[str, HoleBefore] | None:
+def _tapping(form: Form) -> tuple[Words, HoleBefore] | None:
     size, pitch = form.tool.diameter_mm, form.pitch_mm
     if size is None or pitch is None:
         return None
-    return f"tap {size:g} x {pitch:g} mm", before_tap(size, pitch)
+    said = words("tap {size_mm:exactbare} x {pitch_mm:exact}", size_mm=size, pitch_mm=pitch)
+    return said, before_tap(size, pitch)
 
 
-def _reaming(form: Form) -> tuple[str, HoleBefore] | None:
+def _reaming(form: Form) -> tuple[Words, HoleBefore] | None:
     size = form.tool.diameter_mm
-    return None if size is None else (f"reamer {size:.3f} mm", before_reamer(size))
+    if size is None:
+        return None
+    return words("reamer {size_mm:3}", size_mm=size), before_reamer(size)
 
 
 _drilling, _sinking = attrgetter("drill_m_per_min"), attrgetter("countersink_m_per_min")

@@ -8,7 +8,6 @@ from __future__ import annotations
 import numpy as np
 
 from millprep.model.scene import Box, Disc, Scene
-from millprep.reading.milled_rooms import SidewaysCuts
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reading.simulate.solid import depth_inside, is_round_upright, lowest_over, top_at
 from millprep.reference.shared_rules import TOUCH_MM
@@ -70,15 +69,3 @@ def on_the_face(path: Path, scene: Scene) -> Flags:
     lowest = lowest_over(stock, path.start[:, rows], path.end[:, rows], flat - TOUCH_MM)
     is_on[rows] = lowest <= stock.high_mm[2] + TOUCH_MM
     return is_on
-
-
-def cuts_of(path: Path, mills: Flags) -> SidewaysCuts:
-    """The moves that mill, as straight pieces."""
-    pieces = [chords(path, block) for block in in_blocks(path, np.flatnonzero(mills))]
-    owner = np.concatenate([one[0] for one in pieces] or [np.empty(0, dtype=np.int64)])
-    start, end = (
-        np.concatenate([one[n] for one in pieces] or [np.empty((3, 0))], axis=1) for n in (1, 2)
-    )
-    flat, slope = path.each(lambda form: form.flat_mm), path.each(lambda form: form.slope)
-    line, tool = path.moves.line[owner], path.moves.tool[owner]
-    return SidewaysCuts(line, tool, start, end, path.radius[owner], flat[owner], slope[owner])

@@ -10,15 +10,19 @@ import math
 
 import numpy as np
 
+from millprep.base.records import replace
 from millprep.model.tools import PointedTool
 from millprep.reading.made import MadeOperation
 from millprep.reading.simulate.circles import add_circle, circles_of
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.form import use_in
+from millprep.reading.simulate.milling import enters_stock
 from millprep.reading.simulate.path import Floats, Path
 from millprep.reading.simulate.record import Cut, Place, free_tip, widest_cut_mm
 from millprep.reading.simulate.stroke import Stroke, doubts, faults, loose_faults, outside_fault
 from millprep.reference.shared_rules import TOUCH_MM
+
+_OF_HOLES = ("breaks-edge", "outside-stock")  # a cutter may come in from the side
 
 
 def run_strokes(dry: DryRun) -> None:
@@ -29,6 +33,7 @@ def run_strokes(dry: DryRun) -> None:
     else:  # those that only touch the top too: what is free there is wanted of them
         wanted = (strokes.low < strokes.top + TOUCH_MM) & ~np.isnan(strokes.x + strokes.y)
     first, last = _feeds(path, strokes.low)
+    comes_in = dry.is_alone & dry.plunges & enters_stock(path, dry.below)
     rapids = np.flatnonzero(dry.below & path.is_rapid)[::-1].tolist()
     circles = circles_of(path, dry.mills)[::-1]
 
@@ -47,7 +52,7 @@ def run_strokes(dry: DryRun) -> None:
             _make(dry, stroke)
         elif stroke.inside > -stroke.form.radius_mm:
             _into_stock(dry, stroke, underside_known=dry.scene.underside_known)
-        elif strokes.is_fed[number] and stroke.low < stroke.top - TOUCH_MM:
+        elif strokes.is_fed[number] and stroke.low < stroke.top - TOUCH_MM and not comes_in[number]:
             strokes.found.append(outside_fault(stroke))
     bring_up_to(len(path.moves))
 
@@ -126,8 +131,10 @@ def _into_stock(dry: DryRun, stroke: Stroke, *, underside_known: bool) -> None:
         strokes.found += loose_faults(stroke, room) if strokes.is_fed[number] else []
         return
     strokes.widest[number] = widest_cut_mm(room, form, stroke.low, stroke.top)
-    strokes.found += faults(stroke, room, underside_known=underside_known)
-    strokes.found += doubts(stroke, room) if dry.is_alone else []
+    is_plunge = dry.is_alone and bool(dry.plunges[number])
+    found = faults(stroke, room, underside_known=underside_known)
+    strokes.found += [one for one in found if not (is_plunge and one.finding.kind in _OF_HOLES)]
+    strokes.found += doubts(stroke, room) if dry.is_alone and not is_plunge else []
     _make(dry, stroke)
 
 
@@ -137,7 +144,9 @@ def _make(dry: DryRun, stroke: Stroke) -> None:
     place = record.same_hole(stroke.x, stroke.y, form.radius_mm)
     place = place or record.new_place(stroke.x, stroke.y)
     cone = form.cone_at(stroke.top - stroke.low) if use.is_cone else math.nan
-    place.operations.append(_operation(stroke, place, cone, dry.file))
+    operation = _operation(stroke, place, cone, dry.file)
+    is_plunge = bool(dry.plunges[stroke.number])
+    place.operations.append(replace(operation, milling="plunge") if is_plunge else operation)
     if use.is_milling:
         record.milled_places.append(place)
     if use.is_threading:

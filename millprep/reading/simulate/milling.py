@@ -1,0 +1,94 @@
+"""What is milled: which moves cut sideways, and which feeds down are the way in to such a cut.
+
+    G1 Z-2.  X30.      a plunge: the tool stands at depth, and goes on sideways
+    G1 Z-2.  G0 Z5.    a hole: down, and straight up again
+
+What a cycle makes is a hole, and what a drill, reamer or tap makes. Imports `path`, the scene,
+`milled_rooms` and numpy.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from millprep.model.scene import Scene
+from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
+from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
+from millprep.reference.shared_rules import TOUCH_MM
+
+
+def plunges_of(path: Path, low: Floats, is_fed: Flags, top: Floats) -> Flags:
+    """(S,) the strokes after which the tool goes on sideways at depth, fed.
+
+    low, is_fed, top : of each stroke, as in `Strokes`; where no top is known, at depth is in the
+                       lower half of the feed down
+    """
+    after = np.minimum(path.last + 1, len(path.moves) - 1)
+    is_next = (path.last < after) & path.is_feed[after] & (path.stroke[after] < 0)
+    is_next &= path.form[after] == path.form[path.last]
+    began = np.full(low.size, -np.inf)
+    fed = np.flatnonzero(path.is_feed & path.is_down & (path.stroke >= 0))
+    np.fmax.at(began, path.stroke[fed], path.start[2, fed])
+    depth = np.where(np.isnan(top), (began + low) / 2, top - TOUCH_MM)
+    may = ~path.uses(lambda use: use.only_down)[path.last] & (path.moves.cycle[path.last] == 0)
+    return np.asarray(is_fed & is_next & may & (path.end[2, path.last] < depth))
+
+
+def enters_stock(path: Path, below: Flags) -> Flags:
+    """(S,) whether the feeds that follow a stroke, up to the next rapid, go below the top."""
+    count = np.concatenate([[0], np.cumsum(below & path.is_feed)])
+    rapids = np.append(np.flatnonzero(path.is_rapid), len(path.moves))
+    behind = rapids[np.searchsorted(rapids, path.last + 1)]
+    return np.asarray(count[behind] > count[np.minimum(path.last + 1, len(path.moves))])
+
+
+def mills_without_stock(path: Path) -> Flags:
+    """(N,) the sideways feeds that cut where nobody knows the stock: below Z0, or lower than the
+    feed down before them began, as long as no rapid comes between."""
+    sideways = path.is_feed & (path.stroke < 0) & ~path.uses(lambda use: use.only_down)
+    level = _fed_from(path, path.is_rapid)
+    level = _fed_from(path, path.is_rapid | (path.is_feed & (path.end[2] >= level - TOUCH_MM)))
+    return np.asarray(sideways & (path.low[2] < np.maximum(level, 0.0) - TOUCH_MM))
+
+
+def _fed_from(path: Path, breaks: Flags) -> Floats:
+    """(N,) the height where the first feed down since the last break began; -inf before it."""
+    row = np.arange(len(path.moves))
+    stretch = np.cumsum(breaks)
+    down = np.flatnonzero(path.is_feed & path.is_down)
+    stretches, first = np.unique(stretch[down], return_index=True)
+    begins = np.full(int(stretch[-1]) + 1 if row.size else 1, row.size)
+    begins[stretches] = down[first]
+    own = begins[stretch]
+    has_begun = own <= row
+    return np.where(has_begun, path.start[2, np.minimum(own, max(row.size - 1, 0))], -np.inf)
+
+
+def cuts_of(path: Path, mills: Flags) -> SidewaysCuts:
+    """The moves that mill, as straight pieces."""
+    pieces = [chords(path, block) for block in in_blocks(path, np.flatnonzero(mills))]
+    owner = np.concatenate([one[0] for one in pieces] or [np.empty(0, dtype=np.int64)])
+    start, end = (
+        np.concatenate([one[n] for one in pieces] or [np.empty((3, 0))], axis=1) for n in (1, 2)
+    )
+    flat, slope = path.each(lambda form: form.flat_mm), path.each(lambda form: form.slope)
+    line, tool = path.moves.line[owner], path.moves.tool[owner]
+    return SidewaysCuts(line, tool, start, end, path.radius[owner], flat[owner], slope[owner])
+
+
+def milled_rooms(
+    path: Path, mills: Flags, strokes: Ints, scene: Scene | None
+) -> tuple[MilledRoom, ...]:
+    """Pockets, slots and profiles: the rooms that sideways cuts take, and the plunges into them.
+
+    strokes : numbers of the plunges that are in the stock
+    """
+    into = np.isin(path.stroke, strokes) & path.is_feed & path.is_down
+    cuts = cuts_of(path, mills | into)
+    if not len(cuts):
+        return ()
+    low, high, top = np.full(3, -np.inf), np.full(3, np.inf), np.nan
+    if scene is not None:
+        low, high = np.array(scene.stock.low_mm), np.array(scene.stock.high_mm)
+        top = float(high[2])
+    return tuple(rooms_of(cuts, np.ones(len(cuts), dtype=bool), low, high, top))
