@@ -117,8 +117,8 @@ def test_stock_with_its_unit(stock: str, high_mm: tuple[float, ...], said: str) 
 
 def test_plain_figures_of_the_stock_are_in_the_units_of_the_report() -> None:
     assert_allclose(read_stock("4,2,1/2", "inch").sizes_mm, [101.6, 50.8, 12.7])
-    assert read_stock("4,2,1/2", "inch").otherwise == '--stock "4 x 2 x 1/2 mm"'
-    assert read_stock("dia 40 x 6", "mm").otherwise == '--stock "dia 40 x 6 in"'
+    assert read_stock("4,2,1/2", "inch").otherwise.words == "4 x 2 x 1/2 mm"
+    assert read_stock("dia 40 x 6", "mm").otherwise.words == "dia 40 x 6 in"
 
 
 @pytest.mark.parametrize(

@@ -121,3 +121,108 @@ def test_a_dry_run_of_an_inch_part_speaks_in_inches(tmp_path: Path) -> None:
     assert "one at X1.0000 Y1.0000 is not made" in said
     assert "a hole at X1.2500 Y1.0000 is not the part's" in said
     assert not [words for words in said if re.search(r"\bmm\b", words)]
+
+
+# One cause, one finding
+
+INCH = (
+    "G20 G17 G90 G94 G54\nT1 M6\nS1250 M3\nG43 H1 G0 X1. Y1. Z0.5\n"
+    "G98 G81 X1. Y1. Z-0.1 R0.1 F4.\nX2.\nX3. Y2.\nG80\nG0 Z1.\nM5\nM30\n"
+)
+
+
+def test_a_stock_in_the_wrong_unit_is_one_finding_with_the_option_to_write(tmp_path: Path) -> None:
+    wrong = told(tmp_path, INCH, "--stock", "4.35,2.35,0.157")
+    first = wrong["findings"][0]
+    assert (first["severity"], first["kind"]) == ("stop", "units-suspect")
+    assert '--stock "4.35 x 2.35 x 0.157 in"' in first["remedy"]
+    assert "(outside-stock 3)" in first["message"]
+    assert wrong["stops"] == 1
+    # the option cures it, and what it does not cure was told before too
+    cured = told(tmp_path, INCH, "--stock", "4.35 x 2.35 x 0.157 in")
+    kinds = [one["kind"] for one in wrong["findings"]]
+    assert set(kinds) - {"units-suspect"} <= {one["kind"] for one in cured["findings"]}
+    assert cured["stops"] == 0 and "tool-change-position" in kinds
+    assert "stock 4.35 x 2.35 x 0.157 mm, zero on" in page(
+        tmp_path, INCH, "--stock", "4.35,2.35,0.157"
+    )
+
+
+def test_a_slot_too_is_25_times_too_large(tmp_path: Path) -> None:
+    slot = "G0 X-0.2 Y1. Z0.5\nG1 Z-0.1 F4.\nX4.5\n"
+    text = INCH.replace(INCH[INCH.index("G98") : INCH.index("G80")], slot)
+    wrong = told(tmp_path, text, "--stock", "4.35,2.35,0.157")
+    assert wrong["findings"][0]["kind"] == "units-suspect"
+    right = told(tmp_path, text, "--stock", "4.35,2.35,0.157", "--units", "inch")
+    assert not of_kind(right, "units-suspect")
+
+
+# The spindle and its speed
+
+UNSET = HEAD + DRILL + "T1 M6\n{start}\nG43 H1 G0 X10. Y10. Z5.\n{then}G81 Z-3. R2. F100.\nX20.\n"
+UNSET += "G80\nG0 Z25.\nM5\nM30\n"
+
+
+@pytest.mark.parametrize(
+    ("start", "then", "kinds"),
+    [
+        ("M3", "", [("speed-unstated", 4)]),
+        ("M3 S0", "", [("speed-unstated", 4)]),
+        ("M3", "S1250\n", []),
+        ("M4", "", [("speed-unstated", 4)]),
+        ("S1250", "", [("spindle-stopped", 6)]),
+        ("S1250 M3", "", []),
+    ],
+)
+def test_a_spindle_started_without_a_speed_is_told_where_it_is_started(
+    tmp_path: Path, start: str, then: str, kinds: list[tuple[str, int]]
+) -> None:
+    answer = told(tmp_path, UNSET.format(start=start, then=then))
+    stops = [one for one in answer["findings"] if one["severity"] == "stop"]
+    assert [(one["kind"], one["line"]) for one in stops] == kinds
+    assert all(one.get("places", 1) == 1 for one in stops)
+
+
+def test_its_remedy_works(tmp_path: Path) -> None:
+    (tmp_path / "shop.toml").write_text('base = "metric"\n[control]\nspindle = "switched"\n')
+    answer = told(tmp_path, UNSET.format(start="M3", then=""), "--shop", tmp_path / "shop.toml")
+    assert answer["stops"] == 0
+    assert any("set by hand" in said for said in answer["not_checked"])
+
+
+# Lengths, modes, origins
+
+TWICE = HEAD + DRILL + "T1 M6\n" + SPINDLE + "G0 X5. Y5. Z5.\nG1 Z-1. F100.\nG0 Z5.\nT1 M6\nM3\n"
+TWICE += "G0 X15.\nG1 Z-1.\n" + END
+
+
+def test_a_tool_that_is_in_is_not_called_for_anew(tmp_path: Path) -> None:
+    (found,) = of_kind(told(tmp_path, TWICE), "no-length-offset")
+    assert (found["line"], found.get("count")) == (6, None)
+    assert "length_offset = false under [control] in the shop file" in found["remedy"]
+    (tmp_path / "shop.toml").write_text('base = "metric"\n[control]\nlength_offset = false\n')
+    touched = told(tmp_path, TWICE, "--shop", tmp_path / "shop.toml")
+    assert not of_kind(touched, "no-length-offset")
+
+
+def test_another_tool_is(tmp_path: Path) -> None:
+    answer = told(tmp_path, TWICE.replace("T1 M6\nM3", "T2 M6\nM3"))
+    assert len(of_kind(answer, "no-length-offset")) == 2
+
+
+def test_modes_that_every_control_wakes_up_with_are_a_note(tmp_path: Path) -> None:
+    text = SPINDLE + "G0 Z5.\nX5.\n" + END
+    found = [(f["severity"], f["message"]) for f in of_kind(told(tmp_path, text), "unstated-mode")]
+    before = "the program moves before it states its"
+    assert found == [
+        ("warning", f"{before} units and distance"),
+        ("note", f"{before} plane and work system"),
+    ]
+
+
+def test_an_origin_that_is_not_listed_is_told_once(tmp_path: Path) -> None:
+    answer = told(tmp_path, FAST + END, "--stock", "60,40,20")
+    assert len(of_kind(answer, "work-offset-unlisted")) == 1
+    assert not any("list" in said for said in answer["not_checked"])
+    home = told(tmp_path, FAST + "G53 G0 Z0.\nX1. Y1.\n" + END, "--stock", "60,40,20")
+    assert any(said.startswith("where machine positions are") for said in home["not_checked"])

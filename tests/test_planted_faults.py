@@ -172,7 +172,7 @@ PLANTED = [
             "T4 M6\nS1500 M3\nG43 H4", "stop", "hole-wrong-for-tool",
             "G98 G84 X10. Y10. Z-25. R5. F100."),
     # spindle, speed and feed
-    Planted("a speed of nothing", "S1300 M3", "S0 M3", "stop", "spindle-stopped", "G1 Z-5. F110."),
+    Planted("a speed of nothing", "S1300 M3", "S0 M3", "stop", "speed-unstated", "S0 M3"),
     Planted("the spindle stopped midway", "G1 Z-10.\n", "M5\nG1 Z-10.\n", "stop",
             "spindle-stopped", "G1 Z-10."),
     Planted("a reamer fed far too fast", "R2. F120.\nG80\nG0 Z25. M5\nG0 X0.",
@@ -192,7 +192,6 @@ PLANTED = [
     # units and work systems
     Planted("another work system midway", "T4 M6\n", "T4 M6\nG55\n", "warning",
             "work-system-changed", "G1 Z-5. F110."),
-    Planted("no work system", "G54\n", "", "warning", "unstated-mode", "G0 X10. Y10. Z25."),
     Planted("the other unit", "G21 ", "G20 ", "warning", "units-suspect",
             "G98 G82 X10. Y10. Z-3.1 R2. P0.2 F60."),
     # the part

@@ -131,6 +131,7 @@ KINDS: dict[str, str] = {
     "height-unknown": "A sideways move while nothing says how high the tool is.",
     "dog-leg": "A rapid that touches only if the axes do not move in one straight line.",
     "spindle-stopped": "Cutting with the spindle stopped.",
+    "speed-unstated": "Cutting with the spindle started and no speed given.",
     "spindle-backwards": "Cutting with the spindle turning the wrong way for the tool.",
     "no-feed": "A feed move without a feed.",
     "feed-over-mill": "A feed over the mill's highest.",

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from millprep.base.bounds import LARGEST_PROGRAM_BYTES
-from millprep.base.findings import Finding, has_stop, stopped
+from millprep.base.findings import Finding, WordError, has_stop, stopped
 from millprep.base.inputs import note_input
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.plain_text import json_text
@@ -17,11 +17,12 @@ from millprep.proven.files import load, shop_of
 from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
-from millprep.proven.stock_words import STOCK_REMEDY, ground_words, read_stock, scene_of
+from millprep.proven.stock_words import STOCK_REMEDY, Stock, ground_words, read_stock, scene_of
 from millprep.proven.tool_card import cards_for
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
+    from millprep.model.scene import Scene
     from millprep.model.shop import Shop
     from millprep.report.comparison import Comparison
     from millprep.report.dry_run import Report
@@ -253,8 +254,15 @@ def _bench(
         return Bench(units=units or "mm"), the_shop, []
     shown = units or "mm"
     size = read_stock(stock, shown)
-    scene, words = scene_of(size, zero), ground_words(size, zero)
-    return Bench(scene, words=words, units=shown, other_stock=size.otherwise), the_shop, []
+    bench = Bench(scene_of(size, zero), words=ground_words(size, zero), units=shown)
+    return replace(bench, other_stock=_in_other_unit(size, zero)), the_shop, []
+
+
+def _in_other_unit(size: Stock, zero: str | None) -> tuple[str, Scene] | None:
+    try:
+        return f'--stock "{size.otherwise.words}"', scene_of(size.otherwise, zero)
+    except WordError:  # larger than any stock
+        return None
 
 
 def _part_bench(part: Part, shop: Shop, number: int, units: Units) -> Bench:

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding, words, worst_first
 from millprep.base.records import anew, frozen, replace
+from millprep.proven.wrong_unit import one_cause, unit_first
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -46,7 +47,7 @@ class Bench:
     cards : by program, what stands beside one without comments
     skew_deg : by which the part lies askew: its programs are turned back to run on the square part
     words, units : of the report: what they run on, and in what unit its lengths are
-    other_stock  : the option that gives the stock in the other unit
+    other_stock  : the option that gives the stock in the other unit, and that
     folders  : of each program that is a file, where its subprograms may have files of their own
     """
 
@@ -58,7 +59,7 @@ class Bench:
     skew_deg: float = 0.0
     words: str = "no stock given"
     units: Units = "mm"
-    other_stock: str = ""
+    other_stock: tuple[str, Scene] | None = None
     folders: dict[str, Path] = anew(factory=dict)
 
 
@@ -88,6 +89,12 @@ def judged(
     from millprep.report.dry_run import Report
 
     done = _run_through(programs, bench, shop, progress)
+    if bench.other_stock is not None:
+        option, scene = bench.other_stock
+        other_bench = replace(bench, scene=scene)
+        done.findings = one_cause(
+            done.findings, option, lambda: _run_through(programs, other_bench, shop, None).findings
+        )
     findings = [*notes, *done.findings]
     if any(finding.kind == "block-delete" for finding in done.findings):
         control = replace(shop.control, block_delete=not shop.control.block_delete)
@@ -96,7 +103,7 @@ def judged(
         if bench.part is None:
             findings += _left_out(done, other, control)
     not_checked = list(dict.fromkeys(s for one in done.simulations for s in one.not_checked))
-    told = worst_first(capped(folded(findings), None))
+    told = unit_first(worst_first(capped(folded(findings), None)))
     return Report(
         done.runs,
         done.simulations,

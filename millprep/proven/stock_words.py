@@ -49,10 +49,10 @@ class Stock:
         return f"{'dia ' * self.is_round}{' x '.join(each)} {_WORD[self.units[-1]]}"
 
     @property
-    def otherwise(self) -> str:
-        """The option that gives the same figures in the other unit."""
+    def otherwise(self) -> Stock:
+        """The same figures in the other unit."""
         others: tuple[Units, ...] = tuple("mm" if one == "inch" else "inch" for one in self.units)
-        return f'--stock "{replace(self, units=others).words}"'
+        return replace(self, units=others)
 
 
 def read_stock(stock: str, units: Units) -> Stock:

@@ -56,7 +56,7 @@ class MilledRoom:
 
     low_mm, high_mm : its corners, the upper at the top of the stock, nan where that is not known
     line, last_line : the first and the last of its `count` lines
-    shallowest_mm   : Z of the highest of the sideways cuts
+    shallowest_mm   : Z that the shallowest of its sideways cuts comes down to
     width_mm        : of the narrowest of them, at the top of the stock: the cutter's; 0 unknown
     """
 
@@ -162,7 +162,7 @@ class _Open:
 class _Boxes:
     """A box for each run of pieces of one line and tool, arrays `(M,)`, corners `(3, M)`.
 
-    shallowest, width : -inf and inf where it goes straight down
+    shallowest : how deep it goes sideways, -inf where it only goes down; width : then inf
     starts : those that do not touch the one before, ascending
     """
 
@@ -200,14 +200,15 @@ def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats, wide: Floa
     low, high = low[:, rows], high[:, rows]
     is_sideways = (cuts.start[:2, rows] != cuts.end[:2, rows]).any(axis=0)
     depth = np.minimum(cuts.start[2, rows], cuts.end[2, rows])
-    shallowest = np.where(is_sideways, depth, -np.inf)
+    shallowest = np.where(is_sideways, depth, np.inf)
     width = np.where(is_sideways, 2 * wide[rows], np.inf)
     if rows.size:  # numpy reduces nothing but something
         low, high = (
             np.minimum.reduceat(low, first, axis=1),
             np.maximum.reduceat(high, first, axis=1),
         )
-        shallowest = np.maximum.reduceat(shallowest, first)
+        shallowest = np.minimum.reduceat(shallowest, first)
+        shallowest[np.isinf(shallowest)] = -np.inf
         width = np.minimum.reduceat(width, first)
     line, tool = line[first], tool[first]
     touches = (np.diff(tool) == 0) & (low[:2, 1:] <= high[:2, :-1] + TOUCH_MM).all(axis=0)

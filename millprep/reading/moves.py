@@ -193,6 +193,7 @@ class ProgramRun:
     compensated : moves that go to one side of where they are written, by up to a tool's radius
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
+    starts_without_speed : (index of the next move, line) of each M3 or M4 with no S above 0
     is_spindle_assumed : it is started by hand, and no stop says when: taken to turn throughout
     spindle_at_end : state after the last line read
     leaves      : what the next program finds in the control
@@ -211,5 +212,6 @@ class ProgramRun:
     is_complete: bool = True
     spindle_at_end: int = 0
     is_spindle_assumed: bool = False
+    starts_without_speed: tuple[tuple[int, int], ...] = ()
     blind_moves: int = 0
     leaves: Carried | None = None

@@ -51,6 +51,8 @@ def set_speed(state: State, line: Line, value: str | int) -> None:
 def turn_spindle(state: State, line: Line, value: str | int) -> None:
     by_hand.lacks_switch(state, {1: "M3", -1: "M4", 0: "M5"}[int(value)])
     state.spindle = int(value)
+    if value and state.rpm <= 0:
+        state.starts_without_speed.append((len(state.columns), state.row_line))
     if value == 0:
         _warn_of_feed(state, line, "M5")
 

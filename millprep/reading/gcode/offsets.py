@@ -177,12 +177,13 @@ def _load(state: State, by: ChangedBy) -> None:
             f"spindle still turns at {state.rpm:g} rev/min: not every control stops it there",
             "write M5 before the M0",
         )
-    _note_change(state, state.tool, by)
+    before = state.tool
+    _note_change(state, before, by)
     state.is_tool_pending = False
     state.tool = number
     state.tools.use(number)
     state.tool_changes.append((state.row_line, number))
-    state.is_length_known = False
+    state.is_length_known &= number == before  # the tool that is in is not called for anew
 
 
 def _note_change(state: State, before: int, by: ChangedBy) -> None:

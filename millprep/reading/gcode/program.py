@@ -166,6 +166,7 @@ class _Reading:
             is_complete=self.read_lines == self.lines and not self.is_refused,
             spindle_at_end=0 if state.is_spindle_assumed else state.spindle,
             is_spindle_assumed=state.is_spindle_assumed,
+            starts_without_speed=tuple(state.starts_without_speed),
             leaves=left_by(state),
             blind_moves=len(state.columns) if state.blind_moves is None else state.blind_moves,
         )

@@ -20,7 +20,8 @@ def note_unlisted_system(state: State) -> None:
         return
     state.report.note(
         "work-offset-unlisted",
-        f"the origin of {state.system} is not listed: taken as machine 0, 0, 0",
+        f"the origin of {state.system} is not listed: taken as machine 0, 0, 0, and travel is "
+        "compared by its length only",
         "give it in the shop file under [control] offsets",
         about=state.system,
     )

@@ -54,6 +54,12 @@ _CODES_OF = {
 """What a control without any of them need not be told."""
 
 
+_DIFFER = dict.fromkeys(("units", "distance"), "what a control wakes up with differs")
+_WOKEN_WITH = dict.fromkeys(
+    ("plane", "work system"), "controls wake up so, but another program may have left another"
+)
+
+
 class Call(NamedTuple):
     """A subprogram that a line has called: its number, how often it runs, by which code."""
 
@@ -118,6 +124,7 @@ class State:
     rpm: float = 0.0
     spindle: int = 0
     is_spindle_assumed: bool = False
+    starts_without_speed: list[tuple[int, int]] = field(default_factory=list)
     is_coolant_on: bool = False
     system: str = "G54"
     origins: dict[str, Point] = field(default_factory=dict)
@@ -292,19 +299,18 @@ class State:
     # motion
 
     def need_stated(self, items: Iterable[str] = tuple(_STATED_BY)) -> None:
-        """Warns once of what the program has not stated when it first moves."""
+        """Says once what the program has not stated when it first moves."""
         missing = [item for item in items if item not in self.stated]
-        if missing:
-            self.stated.update(missing)
-            self.report.warn(
-                "unstated-mode",
-                f"the program moves before it states its {' and '.join(missing)}",
-                "state "
-                + ", ".join(_STATED_BY[item] for item in missing)
-                + " first: what a control "
-                "wakes up with differs. Read as " + self._assumed(missing),
-                about=missing[0],
-            )
+        self.stated.update(missing)
+        for tell, among in ((self.report.warn, _DIFFER), (self.report.note, _WOKEN_WITH)):
+            if told := [item for item in missing if item in among]:
+                tell(
+                    "unstated-mode",
+                    f"the program moves before it states its {' and '.join(told)}",
+                    f"state {', '.join(_STATED_BY[item] for item in told)} first: "
+                    f"{among[told[0]]}. Read as {self._assumed(told)}",
+                    about=told[0],
+                )
 
     def say_height(self) -> None:
         """From here on it is known how high the tool stands."""
@@ -428,7 +434,8 @@ class State:
             self.report.stop(
                 "no-length-offset",
                 f"Z goes down without a length offset for T{self.tool}",
-                f"write G43 H{self.tool} with the first Z move after the tool change",
+                f"write G43 H{self.tool} with the first Z move after the tool change; or, where "
+                "each tool is touched off, length_offset = false under [control] in the shop file",
                 about=f"T{self.tool}",
             )
 

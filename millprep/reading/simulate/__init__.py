@@ -189,7 +189,7 @@ def _not_checked(dry: DryRun) -> Iterator[str]:
         yield "whether jaws, parallels, clamps and table are where they are described"
     if not scene.underside_known:
         yield "what is under the stock"
-    if not dry.is_placed:
+    if not dry.is_placed and dry.path.moves.machine_only.any():
         yield (
             f"where machine positions are: the shop lists no offset for {scene.work_offset}, so "
             "the tool counts as clear of the work after a move in machine coordinates"

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from millprep.base.records import replace
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, found_at, runs_of
@@ -48,11 +49,24 @@ def spindle_faults(dry: DryRun) -> Iterator[Found]:
         is_tapping = moves.cycle[row] in (LEFT_TAPPING, TAPPING)
         return spindle + (f", and its tapping cycle is G{cycle}" if is_tapping else "")
 
-    yield from runs_of(path, slips.SPINDLE_STOPPED, is_still & cuts, cuts)
+    is_unset = is_still & (moves.spindle != 0)
+    yield from runs_of(path, slips.SPINDLE_STOPPED, is_still & ~is_unset & cuts, cuts)
+    yield from _without_speed(dry, is_unset & cuts)
     yield from runs_of(path, slips.SPINDLE_BACKWARDS, is_backwards & cuts, cuts, way=way)
     limits = {"least": mill.slowest_rpm, "most": mill.fastest_rpm}
     yield from runs_of(path, slips.SPEED_OUTSIDE, is_outside & cuts, cuts, rpm=moves.rpm, **limits)
     yield from _between_steps(dry, cuts & ~is_still & ~is_outside)
+
+
+def _without_speed(dry: DryRun, bad: Flags) -> Iterator[Found]:
+    """Each start of the spindle with no speed given before the tool cuts, at the line of the M3."""
+    starts, lines = np.array(dry.run.starts_without_speed or [(0, 0)]).T
+    rows = np.flatnonzero(bad)
+    of_each = np.maximum(np.searchsorted(starts, rows, side="right") - 1, 0)
+    for start, at in zip(*np.unique(of_each, return_index=True), strict=True):
+        found = found_at(dry.path, slips.SPEED_UNSTATED, int(rows[at]), start)
+        line = int(lines[start]) or found.finding.line
+        yield replace(found, finding=replace(found.finding, line=line, about=""))
 
 
 def _between_steps(dry: DryRun, turns: Flags) -> Iterator[Found]:

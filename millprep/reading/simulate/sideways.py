@@ -23,6 +23,7 @@ from millprep.reading.simulate.path import Flags, Floats, Ints
 from millprep.reading.simulate.solid import depth_inside, lowest_over, top_at
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 
+BESIDE = 0.1  # of the stock's farthest edge: a cutter comes in from the side and goes out again
 FAR_OUT = 3.0  # times the stock's farthest edge: no slip of a digit, but another unit
 
 
@@ -93,28 +94,29 @@ def end_faults(dry: DryRun) -> Iterator[Found]:
 
 
 def units_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
-    """Holes that fit the stock only when read in the other unit."""
+    """Cuts that fit the stock only when read in the other unit."""
     path, stock = dry.path, scene.stock
-    rows = np.flatnonzero(path.is_feed & path.is_down)
-    places = path.end[:2, rows]
-    places = places[:, ~np.isnan(places).any(axis=0)]
-    if not places.size:
+    fed = np.flatnonzero(path.is_feed & ~np.isnan(path.end[:2]).any(axis=0))
+    if not fed.size:
         return
-
-    def fits(places: Floats) -> bool:
-        return bool((depth_inside(stock, places) > 0).all())
-
+    is_hole = path.is_down[fed] & ~np.append(dry.plunges, False)[path.stroke[fed]]
+    places, holes = path.end[:2, fed], path.end[:2, fed[is_hole]]
     reach = max(abs(end) for end in (*stock.low_mm[:2], *stock.high_mm[:2]))
-    step = np.hypot(*np.diff(places, axis=1))
-    step, widest = step[step > TOUCH_MM], 2 * path.radius[rows].max(initial=0.0)
+    beside = float(path.radius[fed].max()) + BESIDE * reach
+
+    def fits(places: Floats, beside_mm: float = 0.0) -> bool:
+        return bool((depth_inside(stock, places) > -beside_mm).all())
+
+    step = np.hypot(*np.diff(holes, axis=1))
+    step, widest = step[step > TOUCH_MM], 2 * path.radius[fed[is_hole]].max(initial=0.0)
     is_crowded = step.size > 0 and np.median(step) < widest
     how = ""
-    if np.abs(places).max() > FAR_OUT * reach and fits(places / 25.4):
-        how = "25.4 times too large"
-    elif is_crowded and fits(places) and fits(places * 25.4):
-        how = "25.4 times too small"
+    if np.abs(places).max() > FAR_OUT * reach and fits(places / 25.4, beside):
+        how = "large"
+    elif is_crowded and fits(holes) and fits(holes * 25.4):
+        how = "small"
     if how:
-        yield found_at(path, slips.UNITS_SUSPECT, int(rows[0]), how=how)
+        yield found_at(path, slips.UNITS_SUSPECT, int(fed[0]), how=how)
 
 
 def home_out_of_work_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:

@@ -16,6 +16,10 @@ from millprep.base.findings import Finding
 SPINDLE_STOPPED = Finding("stop", "spindle-stopped",
     "the tool cuts at {xyz} with the spindle stopped",
     "start it: S.. M3")
+SPEED_UNSTATED = Finding("stop", "speed-unstated",
+    "the spindle is started without S: the control takes the speed that it remembers, perhaps 0",
+    "give S with it; where the speed is set at the machine, write spindle = \"switched\" under "
+    "[control] in the shop file")
 SPINDLE_BACKWARDS = Finding("stop", "spindle-backwards",
     "the tool cuts at {xyz} with the spindle turning the wrong way",
     "this tool cuts with {way}")
@@ -188,7 +192,7 @@ WORK_SYSTEM_CHANGED = Finding("warning", "work-system-changed",
     "the program cuts in another work system than before",
     "is there a second piece of work at that place? this dry run has one stock")
 UNITS_SUSPECT = Finding("warning", "units-suspect",
-    "the holes look {how}: divided or multiplied by 25.4 they fit the stock",
+    "what is cut looks 25.4 times too {how} for the stock: read in the other unit it fits",
     "check G20 and G21, and the unit that the coordinates were written in")
 ENDS_TURNING = Finding("stop", "ends-turning",
     "the program ends with the spindle on",

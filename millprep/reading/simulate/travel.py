@@ -68,11 +68,10 @@ def travel_faults(dry: DryRun) -> Iterator[Found]:
 
 
 def not_compared(dry: DryRun) -> Iterator[str]:
-    """Where the mill's travel could be compared by its length only."""
+    """Where the mill's travel could be compared by its length only; of work systems that are not
+    listed a note says it."""
     known, in_work = known_places(dry), ~dry.path.moves.machine_only
-    if (in_work & ~known.across).any():
-        yield "travel, but for its length: the shop does not list where the work is (offsets)"
-    elif (in_work & ~known.height).any():
+    if not (in_work & ~known.across).any() and (in_work & ~known.height).any():
         yield "travel in Z, but for its length: the lengths of some tools are not listed"
 
 
