@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
 import math
+import random
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import ezdxf
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from jobs import EXAMPLE_PARTS, Ran, millprep
 from test_plans_table import filled_in, holes
 
+from millprep.base.findings import MillprepError, WordError
+from millprep.infiles.plans.blanks import blank_of
 from millprep.infiles.plans.drawings import plan_of_shapes
+from millprep.infiles.plans.part_text import part_text
 from millprep.infiles.plans.record import PlanHole
-from millprep.infiles.plans.shapes import read_shapes
+from millprep.infiles.plans.shapes import Circle, Shapes, read_shapes
 from millprep.model.part import FACE_AXIS
+from millprep.proven.plans import Wishes, part_file
 from millprep.proven.preparation import prepare
 
 MM, INCH, NOTHING = 4, 1, 0
@@ -301,6 +311,59 @@ def test_what_is_no_drawing(in_folder: Path, content: bytes) -> None:
     ran = millprep("new", "plate.toml", "--from", "plan.dxf", "--units", "mm")
     assert (ran.status, Path("plate.toml").exists()) == (2, False)
     assert "stop: " in ran.err and "Traceback" not in ran.err
+
+
+ODD = ("0", "10", "nan", "1e999", "-1", "CIRCLE", "INSERT", "40", "")
+
+
+@given(st.integers(0, 2**32), st.integers(1, 30))
+@settings(max_examples=60)
+def test_a_damaged_drawing_ends_in_no_traceback(seed: int, count: int) -> None:
+    """Lines of a good drawing changed, doubled and left out."""
+    lines = GOOD_DXF.splitlines()
+    chance = random.Random(seed)
+    for _ in range(count):
+        at = chance.randrange(len(lines))
+        what = chance.choice(("change", "double", "drop"))
+        if what == "change":
+            lines[at] = chance.choice(ODD)
+        elif what == "double":
+            lines.insert(at, lines[chance.randrange(len(lines))])
+        else:
+            del lines[at]
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "plan.dxf"
+        path.write_text("\n".join(lines))
+        with contextlib.suppress(MillprepError, WordError):
+            part_file(path, "plate", Wishes("mm"))
+
+
+def _good_dxf() -> str:
+    document = ezdxf.new("R12")
+    space = document.modelspace()
+    space.add_polyline2d([(10, 10), (90, 10), (90, 60), (10, 60)], close=True)
+    for x, y, diameter in ((20, 20, 3.3), (20, 20, 4), (40, 33, 8), (57, 20, 5)):
+        space.add_circle((x, y), diameter / 2)
+    document.blocks.new("B").add_circle((1, 1), 2)
+    space.add_blockref("B", (60, 40), {"rotation": 30})
+    space.add_arc((40, 33), 5, 0, 270)
+    space.add_point((70, 20))
+    stream = io.StringIO()
+    document.write(stream)
+    text = stream.getvalue()
+    return "  0\nSECTION\n  2\n" + text[text.index("BLOCKS\n") :]
+
+
+GOOD_DXF = _good_dxf()
+
+
+def test_more_circles_than_a_part_has_holes() -> None:
+    """Read to the end, and refused in one sentence."""
+    circles = [Circle((i % 300 * 5.0, i // 300 * 5.0), 1.0, str(i), "0") for i in range(50_001)]
+    plan = plan_of_shapes(Shapes(1.0, False, circles), "plan.dxf", None)
+    assert plan.read == plan.total == 50_001
+    with pytest.raises(MillprepError, match="50,001 holes: a part has at most 50,000"):
+        part_text(plan, blank_of(plan, None, None), "plate")
 
 
 def test_blocks_within_themselves_end(in_folder: Path) -> None:

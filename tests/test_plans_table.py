@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 from io import BytesIO, TextIOWrapper
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from jobs import Ran, millprep
 
+from millprep.base.findings import MillprepError, WordError
 from millprep.infiles import read_part
 from millprep.model.part import Part
+from millprep.proven.plans import Wishes, part_file
 
 FILLED = (
     ('# material = "mild steel"', 'material = "mild steel"'),
@@ -297,3 +302,40 @@ def test_words_of_a_table_cannot_leave_their_comment(in_folder: Path) -> None:
     nasty = 'n"] \\n[[hole]]'
     made(f"name;x mm;y mm;dia;note\n'{nasty}';10;10;5;a \"b\" \\ c\nok;20;20;5;\nok2;40;20;5;\n")
     assert len(filled_in().holes) in (2, 3)
+
+
+def test_a_hole_beside_the_blank_is_named(in_folder: Path) -> None:
+    ran = made("name,x mm,y mm,dia\na,10,10,5\nfar,70,20,5\n", "--stock", "60,40,8")
+    assert (ran.status, Path("plate.toml").exists()) == (2, False)
+    assert 'holes.csv: stop: hole 2 "far"' in ran.err
+
+
+def test_a_long_name_of_the_file_still_makes_a_part(in_folder: Path) -> None:
+    Path("holes.csv").write_text("x mm,y mm,dia\n10,10,5\n")
+    name = f"{'plate ' * 12}.toml"
+    assert millprep("new", name, "--from", "holes.csv").status == 0
+    assert 'part     = "plate plate' in Path(name).read_text()
+
+
+@given(
+    st.text(st.characters(codec="utf-8"), max_size=300), st.sampled_from(["", "x mm,y mm,dia\n"])
+)
+@settings(max_examples=150)
+def test_no_text_ends_in_a_traceback(text: str, header: str) -> None:
+    with contextlib.suppress(MillprepError, WordError):
+        part_file("-", "plate", Wishes(), (header + text).encode())
+
+
+CELLS = st.sampled_from(
+    ["10", "10,5", "-3", "1/2", "1/2 in", "M6", "M6x0.75", "#7", "Ø6", "letter F", "", "0", "nan",
+     "1e400", "through", '"', "\x1b[31m", "a b", "12.7 mm", "A1", "A2", "1/4-20", "٣", "½", "=1+1"]
+)  # fmt: skip
+
+
+@given(st.lists(st.lists(CELLS, min_size=6, max_size=6), min_size=1, max_size=12))
+@settings(max_examples=150)
+def test_no_cells_end_in_a_traceback_and_what_is_read_is_read_back(rows: list[list[str]]) -> None:
+    lines = ["name;x mm;y mm;size;depth;note", *(";".join(row) for row in rows)]
+    with contextlib.suppress(MillprepError, WordError):
+        made = part_file("-", "plate", Wishes(), "\n".join(lines).encode())
+        assert made.read <= made.total == len([row for row in rows if any(row)])

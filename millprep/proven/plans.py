@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from millprep.base.bounds import LARGEST_FILE_BYTES
 from millprep.base.findings import Finding, MillprepError, stopped
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.proven.stock_words import read_stock
 
@@ -71,8 +71,6 @@ def part_file(
 def _read(path: str, asked: Wishes, pasted: bytes) -> Plan:
     from millprep.infiles.csv_file import CSV
     from millprep.infiles.file_bytes import read_bytes, text_of
-    from millprep.infiles.plans.drawings import plan_of_shapes
-    from millprep.infiles.plans.shapes import read_shapes
     from millprep.infiles.plans.tables import read_table
 
     ending = Path(path).suffix.lower()
@@ -81,14 +79,7 @@ def _read(path: str, asked: Wishes, pasted: bytes) -> Plan:
         message = f'a plan that ends in "{ending}" is not read'
         raise stopped("unknown-word", message, f"read: {accepted}, and - for what is pasted", path)
     if ending == ".dxf":
-        if asked.columns is not None:
-            raise stopped("unknown-word", "--columns is for a table", "leave it out", path)
-        return plan_of_shapes(
-            read_shapes(Path(path)),
-            path,
-            asked.units,
-            lambda units: _given_blank(asked.stock, units),
-        )
+        return _drawn(path, asked)
     if path != PASTED:
         text = text_of(read_bytes(Path(path), path, CSV), path, CSV)
         return read_table(text, path, asked.units, asked.columns)
@@ -97,6 +88,20 @@ def _read(path: str, asked: Wishes, pasted: bytes) -> Plan:
         raise stopped("unreadable-file", what, "save it as a file, and name that")
     text = text_of(pasted, _PASTED_NAME, CSV)
     return read_table(text, _PASTED_NAME, asked.units, asked.columns)
+
+
+def _drawn(path: str, asked: Wishes) -> Plan:
+    """The plan of a drawing; what reads it takes its time to load."""
+    from millprep.infiles.plans.drawings import plan_of_shapes
+    from millprep.infiles.plans.shapes import read_shapes
+
+    if asked.columns is not None:
+        raise stopped("unknown-word", "--columns is for a table", "leave it out", path)
+
+    def given(units: Units) -> Outline | None:
+        return _given_blank(asked.stock, units)
+
+    return plan_of_shapes(read_shapes(Path(path)), path, asked.units, given)
 
 
 def _given_blank(stock: str | None, units: Units) -> Outline | None:
@@ -118,7 +123,12 @@ def _disagreements(text: str, plan: Plan, blank: Blank) -> Iterator[Finding]:
     from millprep.infiles.text import Document
 
     document = Document("the file made of it", _filled_in(text), Positions(text), "000000")
-    part, _ = read_part(document.path, lambda _: document)
+    try:
+        part, _ = read_part(document.path, lambda _: document)
+    except MillprepError as error:  # of a plan that makes no part: a hole beside the blank, say
+        raise MillprepError(
+            *(replace(one, file=plan.path, line=None) for one in error.findings)
+        ) from None
     low = blank.outline.low_mm
     due = [blank.seen(hole) for hole in plan.holes]
     there = Near(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
-from millprep.base.bounds import MOST_HOLES, MOST_TABLES
+from millprep.base.bounds import LONGEST_NAME, MOST_HOLES, MOST_TABLES
 from millprep.base.findings import MillprepError, stopped
 from millprep.base.plain_text import clean
 from millprep.base.records import frozen
@@ -66,7 +66,7 @@ def _head(plan: Plan, blank: Blank, name: str) -> Iterator[str]:
     yield "# What was not understood, and what was taken as what, stands at the end."
     yield f"# {FILL_IN} marks what the plan does not say; millprep check asks for it."
     yield ""
-    yield f"part     = {quoted(name)}"
+    yield f"part     = {quoted(' '.join(clean(name).split())[:LONGEST_NAME] or 'Part')}"
     yield f"units    = {quoted(plan.units)}"
     yield f'# material = "mild steel"       # {FILL_IN}: what it is made of'
     yield ""
@@ -90,7 +90,7 @@ def _foot(plan: Plan, taken: Sequence[str]) -> Iterator[str]:
     """What was taken as what, what was not understood, and the words on the plan, as comments."""
     if taken:
         yield from ("", "# Taken as:")
-        yield from (f"#   {words}" for words in taken)
+        yield from (f"#   {clean(words)}" for words in taken)
     unread = plan.faults.findings
     if unread:
         yield from ("", "# Not understood:")
@@ -198,7 +198,7 @@ def _table(members: Sequence[PlanHole], name: str, comment: str, where: Sequence
     lines += [f"# {clean(comment)}"] if comment else []
     lines += [f"name  = {quoted(name)}"] if name else []
     lines += [f"{key:<5} = {value}" for key, value in first.keys]
-    lines += [f"# {ask}" for ask in first.asks]
+    lines += [f"# {clean(ask)}" for ask in first.asks]
     return [*lines, *where]
 
 

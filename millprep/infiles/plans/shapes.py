@@ -13,6 +13,8 @@ from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ezdxf.lldxf.const import DXFError
+
 from millprep.base.bounds import LARGEST_PLAN_BYTES, MOST_SHAPES
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.plain_text import clean
@@ -31,6 +33,8 @@ _DXF = Kind(
     LARGEST_PLAN_BYTES,
 )
 _MOST_NESTED = 12
+_BROKEN = (ValueError, TypeError, ArithmeticError, LookupError, AttributeError)
+"""What broken values of a file raise in the library that reads it, beside its own errors."""
 _ROUND = 1e-6
 """How much of its radius an ellipse may be out and still be a circle."""
 UNITS_MM = {1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0, 9: 0.0254, 13: 0.001, 14: 100.0}
@@ -99,11 +103,13 @@ def read_shapes(path: Path) -> Shapes:
     shapes = Shapes(
         UNITS_MM.get(code), code in INCH_CODES, is_own=_OWN.match(content[:200]) is not None
     )
-    reader = _Reader(document, shapes, name)
-    reader.read(document.modelspace())
-    for layout in document.layouts:
-        if layout.is_any_paperspace and (count := len(layout.query("* !VIEWPORT"))):
-            shapes.strange["shape on paper, beside the model", layout.name] += count
+    try:
+        _Reader(document, shapes, name).read(document.modelspace())
+        for layout in document.layouts:
+            if layout.is_any_paperspace and (count := len(layout.query("* !VIEWPORT"))):
+                shapes.strange["shape on paper, beside the model", layout.name] += count
+    except (DXFError, *_BROKEN) as error:
+        raise _unreadable(name, error) from None
     return shapes
 
 
@@ -113,10 +119,13 @@ def _document(path: Path, name: str) -> Drawing:
     try:
         return readfile(path)
     except Exception as error:  # it raises what it likes for a broken file: it is the file's fault
-        reason = clean(str(error).split("\n")[0])[:100] or type(error).__name__
-        raise unreadable(
-            name, f"cannot be read as DXF: {reason}", "save it as DXF of another version, as text"
-        ) from None
+        raise _unreadable(name, error) from None
+
+
+def _unreadable(name: str, error: Exception) -> MillprepError:
+    reason = clean(str(error).split("\n")[0])[:100] or type(error).__name__
+    remedy = "save it as DXF of another version, as text"
+    return unreadable(name, f"cannot be read as DXF: {reason}", remedy)
 
 
 class _Reader:
@@ -154,7 +163,7 @@ class _Reader:
                     f"holds more than {MOST_SHAPES:,} shapes",
                     "save the face with the holes alone",
                 )
-            kind, layer = entity.dxftype(), str(entity.dxf.layer)
+            kind, layer = entity.dxftype(), _layer(entity)
             reader = self._readers.get(kind)
             if layer.casefold() in self._hidden or entity.dxf.get("invisible", 0):
                 self._shapes.strange[f"{kind} that is switched off", layer] += 1
@@ -168,7 +177,7 @@ class _Reader:
     def _read(self, reader: Callable[[Any], None], entity: Any) -> None:
         try:
             reader(entity)
-        except (ValueError, TypeError, ArithmeticError, LookupError, AttributeError):
+        except (DXFError, *_BROKEN):
             self._shapes.lone.append(
                 clean(f"{entity.dxftype()} {_handle(entity)} cannot be read as one")
             )
@@ -178,8 +187,8 @@ class _Reader:
         for entity in space:
             if entity.dxftype() != "INSERT":
                 yield entity
-            elif str(entity.dxf.layer).casefold() in self._hidden or depth >= _MOST_NESTED:
-                self._shapes.strange["INSERT that is not opened", str(entity.dxf.layer)] += 1
+            elif _layer(entity).casefold() in self._hidden or depth >= _MOST_NESTED:
+                self._shapes.strange["INSERT that is not opened", _layer(entity)] += 1
             else:
                 yield from self._opened(entity, depth)
 
@@ -202,7 +211,7 @@ class _Reader:
         """Whether its line, its own or its layer's, has gaps."""
         name = str(entity.dxf.get("linetype", "BYLAYER"))
         if name.upper() == "BYLAYER":
-            layer = str(entity.dxf.layer)
+            layer = _layer(entity)
             has_layer = layer in self._document.layers
             name = str(self._document.layers.get(layer).dxf.linetype) if has_layer else "CONTINUOUS"
         if name not in self._broken:
@@ -226,16 +235,16 @@ class _Reader:
     def _add_circle(self, entity: Any, centre: Place, radius: float) -> None:
         if not radius > 0 or not math.isfinite(radius):
             self._shapes.lone.append(
-                clean(f"circle {_handle(entity)} on layer {entity.dxf.layer} has no size")
+                clean(f"circle {_handle(entity)} on layer {_layer(entity)} has no size")
             )
             return
         self._shapes.circles.append(
-            Circle(centre, radius, _handle(entity), str(entity.dxf.layer), self._is_broken(entity))
+            Circle(centre, radius, _handle(entity), _layer(entity), self._is_broken(entity))
         )
 
     def _point(self, entity: Any) -> None:
         x, y = float(entity.dxf.location[0]), float(entity.dxf.location[1])
-        self._shapes.points.append(Circle((x, y), 0.0, _handle(entity), str(entity.dxf.layer)))
+        self._shapes.points.append(Circle((x, y), 0.0, _handle(entity), _layer(entity)))
 
     def _ellipse(self, entity: Any) -> None:
         x, y = float(entity.dxf.major_axis[0]), float(entity.dxf.major_axis[1])
@@ -245,7 +254,7 @@ class _Reader:
             self._add_circle(entity, (float(centre[0]), float(centre[1])), math.hypot(x, y))
         else:
             self._shapes.lone.append(
-                clean(f"ellipse {_handle(entity)} on layer {entity.dxf.layer} is no round hole")
+                clean(f"ellipse {_handle(entity)} on layer {_layer(entity)} is no round hole")
             )
 
     def _line(self, entity: Any) -> None:
@@ -269,7 +278,7 @@ class _Reader:
         radius: float = 0.0,
         sweep_deg: float = 0.0,
     ) -> None:
-        layer = str(entity.dxf.layer)
+        layer = _layer(entity)
         if self._is_broken(entity):
             self._shapes.strange["broken line", layer] += 1
             return
@@ -279,7 +288,7 @@ class _Reader:
 
     def _polyline(self, entity: Any) -> None:
         """A flat polyline: a circle of two half rounds, a closed line, or lines and arcs."""
-        kind, layer = entity.dxftype(), str(entity.dxf.layer)
+        kind, layer = entity.dxftype(), _layer(entity)
         if kind == "POLYLINE" and not entity.is_2d_polyline:
             self._shapes.strange["polyline in space, or mesh", layer] += 1
             return
@@ -321,6 +330,13 @@ class _Reader:
         words = " ".join(clean(str(words).replace("%%c", "Ø").replace("\n", " ")).split())
         if words:
             self._shapes.texts.append((words, (float(at[0]), float(at[1]))))
+
+
+def _layer(entity: Any) -> str:
+    try:
+        return str(entity.dxf.layer)
+    except (DXFError, AttributeError):  # of a kind that has none
+        return "0"
 
 
 def _handle(entity: Any) -> str:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from millprep.base.bounds import LONGEST_NAME
+from millprep.base.bounds import LONGEST_NAME, LONGEST_TEXT
 from millprep.base.findings import Finding, WordError
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units, shown
@@ -142,9 +142,10 @@ class Cells:
             raise WordError(
                 f"the name {shown(name)} is too long", f"at most {LONGEST_NAME} letters"
             )
-        return Read(
-            row, units, x, y, kind, depth, diameter_mm, name, row.cells.get("note", ""), tuple(asks)
-        )
+        note = row.cells.get("note", "")
+        if len(note) > LONGEST_TEXT:
+            raise WordError(f"the note {shown(note)} is long", f"at most {LONGEST_TEXT} letters")
+        return Read(row, units, x, y, kind, depth, diameter_mm, name, note, tuple(asks))
 
     def _units_of(self, row: CsvRow) -> Units | None:
         """Of a row's plain figures, where the row says so."""
