@@ -294,11 +294,11 @@ class _Reading:
         self._has_code = self._has_code or not habits.is_comment(bare)
         if is_again and not self._is_slow and place.line is None:
             place.line = kept
-            place.quick = quick_of(kept, self._waiting, self.flow)
+            place.quick = quick_of(kept, place, self._waiting, self.flow)
         if self.state.is_ended:
             self._look_behind(kept.after)
             return True
-        self._go_on(target or self._called(place) or kept.after)
+        self._go_on(self._called(place) or target or kept.after)
         return False
 
     def _opening(self, place: Place) -> str | None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from millprep.reading.gcode.arithmetic import Key, Number, Work
 from millprep.reading.gcode.flow.flowing import Act, Flow
-from millprep.reading.gcode.flow.letters import letter_act
+from millprep.reading.gcode.flow.letters import come_back, letter_act
 from millprep.reading.gcode.flow.o_words import o_act
 from millprep.reading.gcode.flow.sources import Place
 from millprep.reading.gcode.flow.statements import Statement, may_flow, statement_of
@@ -73,7 +73,7 @@ def act_of(flow: Flow, statement: Statement, place: Place) -> Act:
     return letter_act(flow, statement.pieces, place)
 
 
-def quick_of(kept: KeptLine, waiting: Waiting, flow: Flow) -> Act | None:
+def quick_of(kept: KeptLine, place: Place, waiting: Waiting, flow: Flow) -> Act | None:
     """What is tried first where the line is run over and over."""
     line, after = kept.line, kept.after
     if kept.statement is not None:
@@ -84,6 +84,8 @@ def quick_of(kept: KeptLine, waiting: Waiting, flow: Flow) -> Act | None:
         return None
     if is_plain(line) and (line.words or line.late):
         return waiting.act_of(PlainLine(line, line.number), after)
+    if line.m == [99] and not (line.g or line.words or line.late or line.is_deleted):
+        return lambda: come_back(flow, None, place)
     is_empty = not (line.g or line.m or line.words or line.label or line.is_deleted)
     if is_empty and not line.late and not line.comments:
         return lambda: after

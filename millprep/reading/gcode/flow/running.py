@@ -67,7 +67,8 @@ class Running:
     def __init__(self, parameters: Parameters, limits: Limits) -> None:
         self.parameters = parameters
         self.frames: list[Frame] = []
-        self.repeats: dict[int, int] = {}
+        self._of_main: dict[int, int] = {}
+        self.repeats = self._of_main
         self.again = 0
         self.has_called = False
         self._limits = limits
@@ -95,12 +96,12 @@ class Running:
         at : where else in the caller, with M99 P
         """
         frame = self.frames[-1]
-        frame.times_left -= 1
-        if frame.times_left and at is None:
+        if frame.times_left > 1 and at is None:
             self._judge_repeat(frame)
+            frame.times_left -= 1
             return frame.start
         self.frames.pop()
-        self.repeats = self.frames[-1].repeats if self.frames else {}
+        self.repeats = self.frames[-1].repeats if self.frames else self._of_main
         if frame.kept is not None:
             self._clear(frame.code)
             self.parameters.values.update(frame.kept)
