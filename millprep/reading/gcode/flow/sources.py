@@ -18,12 +18,12 @@ LONGEST_LABEL = 4
 
 _BEGIN = rb"(?:\A(?:\xef\xbb\xbf)?|[\r\n])[ \t]*"
 _LABEL = re.compile(_BEGIN + rb"(?:[nN][ \t\d]*)?[oO][ \t]*(\d+)[ \t]*(?=[\r\n(;]|\Z)")
-_NUMBERED = re.compile(_BEGIN + rb"/?[ \t]*[nN][ \t]*(\d+)")
+_NUMBERED = re.compile(_BEGIN + rb"(?:/[ \t]*)?[nN][ \t]*(\d+)")
 _END_WORD = re.compile(rb"[mM][ \t]*0*(?:2|30)(?![ \t]*[\d.])")
 _M99 = re.compile(rb"[mM][ \t]*0*99[ \t]*\Z")
 _FRAMED = re.compile(rb"(?:\xef\xbb\xbf)?(?:\s*\([^()\r\n]*\))*\s*%[^\r\n]*(?:\r\n|\r|\n|\Z)")
 _O_LINE = re.compile(
-    _BEGIN + rb"/?[ \t]*(?:[nN][ \t]*\d+[ \t]*)?[oO][ \t]*"
+    _BEGIN + rb"(?:/[ \t]*)?(?:[nN][ \t]*\d+[ \t]*)?[oO][ \t]*"
     rb"(?:\d[\d \t]*[A-Za-z]|<[^>\r\n]*>[ \t]*[A-Za-z]|[#\[][^\r\n]*\b(?i:call)\b)"
 )
 _LETTER_WORD = re.compile(
