@@ -85,6 +85,34 @@ def test_figures_stand_in_the_file_as_they_were_written(in_folder: Path) -> None
     assert 'drill = "letter F"' in text
 
 
+# (what stands in the cell, the hole that it is: kind, diameter and depth [mm], None for through)
+SIZES = [
+    ("#7 THRU", "drill", 5.105, None),
+    ("Ø6 through", "drill", 6, None),
+    ("M4 x 8 deep", "tap", 4, 8),
+    ("M6x0.75 x 12 DEEP", "tap", 6, 12),
+    ("5,5 thru all", "drill", 5.5, None),
+    ("dia 6 x 5,5 dp", "drill", 6, 5.5),
+]
+
+
+@pytest.mark.parametrize(("cell", "kind", "diameter", "depth"), SIZES)
+def test_a_size_with_its_depth_behind_it(
+    in_folder: Path, cell: str, kind: str, diameter: float, depth: float | None
+) -> None:
+    """#7 is 0.201 in (Machinery's Handbook, number drills)."""
+    ran = made(f"x mm;y mm;size\n20;20;{cell}\n")
+    assert ran.status == 0, ran.err
+    (hole,) = filled_in(20).holes
+    assert (hole.kind.word, round(hole.diameter_mm, 3)) == (kind, diameter)
+    assert (hole.is_through, None if depth is None else hole.depth_mm) == (depth is None, depth)
+
+
+def test_two_depths_are_not_chosen_from(in_folder: Path) -> None:
+    ran = made("x mm;y mm;size;depth\n20;20;M4 x 8 deep;9\n20;30;4;9\n")
+    assert "its depth stands in two cells" in ran.err
+
+
 def test_an_inch_table(in_folder: Path) -> None:
     ran = made("name,x in,y in,dia,thread\na,1 1/8,.5,1/4,\nb,2.5,3/8,,1/4-20 UNC\n")
     assert ran.status == 0, ran.err

@@ -18,6 +18,12 @@ from millprep.sizes import read_clear, read_drill, read_thread
 KIND_COLUMNS = ("drill", "size", "tap", "ream", "clear", "bore")
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,2})?")
 _SIGN_OF_DIAMETER = re.compile(r"^(?:ø|⌀|dia(?:meter|\.)?)\s*(?=[\d.,])|\s*(?:ø|⌀|dia\.?)$", re.I)
+_SIZE_AND_DEPTH = re.compile(
+    r"""(?P<size>.+?)\s+
+        (?: (?:thro(?:ugh)?|thru)(?:\s+all)?
+          | [x×]\s*(?P<depth>[\d.,/ ]+?\s*(?:mm|in|["″])?)\s*(?:deep|dp\.?))""",
+    re.VERBOSE | re.IGNORECASE,
+)
 _THROUGH = ("through", "thro", "thru", "thro'", "through all", "thru all")
 _AGREES_MM = 0.01
 
@@ -115,7 +121,7 @@ class Cells:
     def hole(self, row: CsvRow) -> Read | None:
         """The hole of a row, or None with the reason told."""
         try:
-            return self._hole(row)
+            return self._hole(_with_depth(row))
         except WordError as error:
             self.faults.tell(
                 Finding(
@@ -245,6 +251,18 @@ class Cells:
         if depth is not None and depth.mm <= 0:
             raise WordError(f"depth: {shown(words)} is not above 0", "depths count into the part")
         return depth
+
+
+def _with_depth(row: CsvRow) -> CsvRow:
+    """The row with the depth that stands behind its size, "#7 thru", "M4 x 8 deep", by itself."""
+    for key in KIND_COLUMNS:
+        found = _SIZE_AND_DEPTH.fullmatch(row.cells.get(key, ""))
+        if found is not None:
+            if row.cells.get("depth"):
+                raise WordError("its depth stands in two cells", "leave one of them")
+            depth = found["depth"] or "through"
+            return CsvRow(row.line, {**row.cells, key: found["size"], "depth": depth})
+    return row
 
 
 def _short(units: Units | None) -> str:
