@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from itertools import chain, pairwise
+from functools import lru_cache
+from itertools import pairwise
 
 from millprep.base.records import frozen
 from millprep.canvas.isometric import Isometric
@@ -16,6 +17,7 @@ from millprep.model.scene import Point
 from millprep.sheets.solids import Solid
 
 _HAIR = 1e-6
+_LEVEL_AND_UPRIGHT: tuple[Place, ...] = ((1.0, 0.0), (0.0, 1.0))
 
 
 @frozen
@@ -128,26 +130,22 @@ def _turn(a: Place, b: Place, c: Place) -> float:
 
 def do_meet(one: Sequence[Place], other: Sequence[Place], apart: float = 0.0) -> bool:
     """Whether two convex outlines overlap, or are nearer than that (separating axes)."""
-    ways = chain(((1.0, 0.0), (0.0, 1.0)), _squares(one, other))
-    return not any(_is_apart(one, other, *way, apart) for way in ways)
+    for across, up in (*_LEVEL_AND_UPRIGHT, *_squares(tuple(one)), *_squares(tuple(other))):
+        first = [across * x + up * y for x, y in one]
+        last = [across * x + up * y for x, y in other]
+        if max(first) + apart <= min(last) or max(last) + apart <= min(first):
+            return False
+    return True
 
 
-def _squares(*outlines: Sequence[Place]) -> Iterator[Place]:
-    """The ways square to their sides."""
-    for outline in outlines:
-        for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]]):
-            long = math.hypot(x1 - x0, y1 - y0)
-            if long > _HAIR:
-                yield (y1 - y0) / long, (x0 - x1) / long
-
-
-def _is_apart(
-    one: Sequence[Place], other: Sequence[Place], across: float, up: float, apart: float
-) -> bool:
-    """Whether they lie so far apart along a way."""
-    first = [across * x + up * y for x, y in one]
-    last = [across * x + up * y for x, y in other]
-    return max(first) + apart <= min(last) or max(last) + apart <= min(first)
+@lru_cache(maxsize=4096)  # of what is drawn already, each is asked of hundreds of times
+def _squares(outline: tuple[Place, ...]) -> tuple[Place, ...]:
+    """The ways square to its sides."""
+    sides = [
+        (y1 - y0, x0 - x1, math.hypot(x1 - x0, y1 - y0))
+        for (x0, y0), (x1, y1) in pairwise([*outline, outline[0]])
+    ]
+    return tuple((across / long, up / long) for across, up, long in sides if long > _HAIR)
 
 
 def is_within(place: Place, outline: Sequence[Place]) -> bool:
