@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -50,6 +51,12 @@ grid = { start = [8, 74], step = [99, 8], columns = 2, rows = 2 }
 """
 
 
+@cache
+def prepared_of(part: str, shop: str = "metric") -> Prepared:
+    """An example part, made ready once for all sheets of it."""
+    return prepare(Path(f"parts/{part}.toml"), shop)
+
+
 def lines_of(text: str) -> list[str]:
     return text.rstrip("\n").split("\n")
 
@@ -79,7 +86,7 @@ def test_a_plate_of_two_hundred_holes_takes_a_line_a_step_and_few_more(tmp_path:
 @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.stem)
 @pytest.mark.parametrize("shop", ["metric", "inch"])
 def test_no_sheet_of_text_is_wider_than_80_columns(part: Path, shop: str) -> None:
-    prepared = prepare(part, shop)
+    prepared = prepared_of(part.stem, shop)
     for sheet in ("listing", "dials", "tools", "markout"):
         data = prove(sheet, prepared, "text").data
         for line in (data or b"").decode().split("\n"):
@@ -171,7 +178,7 @@ SHORT_FORMS = ("text", "html", "pdf")
 @pytest.mark.parametrize("sheet", ["listing", "dials"])
 @pytest.mark.parametrize("form", SHORT_FORMS)
 def test_the_short_form_is_the_whole_without_what_explains(sheet: str, form: str) -> None:
-    prepared = prepare(Path("parts/port-block.toml"))
+    prepared = prepared_of("port-block")
     brief = prove(sheet, prepared, form, Asked(short=True))
     assert brief.data is not None
     if form == "text":
@@ -193,7 +200,7 @@ def test_the_short_form_is_the_whole_without_what_explains(sheet: str, form: str
 def test_a_short_form_that_leaves_out_more_or_says_another_thing_is_kept_back(
     form: str, slug: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    wanted = Listing(prepare(Path("parts/port-block.toml")), Asked(short=True))
+    wanted = Listing(prepared_of("port-block"), Asked(short=True))
     document = wanted.lay_out()[0]
     known = {one.slug for one in sentences_of(document)}
     slug = next(one for one in sorted(known) if one.startswith(slug))
