@@ -13,6 +13,7 @@ import pytest
 from checked_and_handed_over import refused
 from jobs import checked, millprep, part_of, plan_of
 from mistakes import random_case
+from shares import share_of
 
 from millprep.base.findings import Finding
 from millprep.base.kinds import KINDS, NEVER_MEANT
@@ -23,7 +24,7 @@ SEED = int(os.environ.get("MILLPREP_SEED", "1"))
 BATCHES, PER_BATCH = 10, 10
 
 
-@pytest.mark.parametrize("batch", range(BATCHES))
+@pytest.mark.parametrize("batch", share_of(BATCHES))
 def test_what_check_passes_is_handed_over(batch: int, tmp_path: Path) -> None:
     first = SEED + batch * PER_BATCH
     print(f"seeds {first} to {first + PER_BATCH - 1}; MILLPREP_SEED moves them")

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 from mutants import NOT_UTF_8, Case, case_of, fault_of, faults_of, part_folder
+from shares import share_of
 
 CHUNKS, CASES_IN_CHUNK = 10, 50
 
@@ -21,7 +22,7 @@ def seed() -> str:
     return os.environ.get("MILLPREP_SEED") or f"{random.SystemRandom().randrange(10**9)}"
 
 
-@pytest.mark.parametrize("chunk", range(CHUNKS))
+@pytest.mark.parametrize("chunk", share_of(CHUNKS))
 def test_mutated_files_come_to_a_clear_end(seed: str, chunk: int) -> None:
     """Exit status 0, 1 or 2, no traceback, no input changed, within 10 s and 1 GB."""
     faults = list(faults_of(seed, chunk * CASES_IN_CHUNK, CASES_IN_CHUNK))

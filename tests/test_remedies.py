@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 from mistakes import random_case
 from remedies import is_understood, trouble
+from shares import share_of
 
 SEED = int(os.environ.get("MILLPREP_SEED", "1"))
 BATCHES, PER_BATCH = 5, 20
 
 
-@pytest.mark.parametrize("batch", range(BATCHES))
+@pytest.mark.parametrize("batch", share_of(BATCHES))
 def test_what_a_remedy_tells_to_write_cures(batch: int, tmp_path: Path) -> None:
     first = SEED + batch * PER_BATCH
     print(f"seeds {first} to {first + PER_BATCH - 1}; MILLPREP_SEED moves them")
