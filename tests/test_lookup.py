@@ -166,7 +166,7 @@ def test_tapping_drills_come_from_the_cabinet_where_there_is_one() -> None:
     assert none["tap_drill"] is None and "buy 5 mm" in none["note"]
     assert "no drill for it" in text_of([none])
     (drill,) = lookup("5.2 mm", [("5 mm", 5.0), ("5.5 mm", 5.5)])
-    assert drill["nearest"]["cabinet"]["above"]["designation"] == "5.5 mm"
+    assert drill["nearest"]["drawer"]["above"]["designation"] == "5.5 mm"
 
 
 def test_the_command_reads_a_shop_for_its_cabinet(capsys: pytest.CaptureFixture[str]) -> None:

@@ -469,11 +469,14 @@ def test_hexagons(designation: str, flats_mm: float, head_mm: float, nut_mm: flo
 
 @pytest.mark.parametrize("number", range(11))
 def test_ba_hexagons_are_one_and_three_quarters_of_the_thread(number: int) -> None:
-    """BS 57 (from memory): across flats 1.75 D, in inches to a thousandth."""
+    """BS 57 (from memory): across flats 1.75 D, in inches to a thousandth; a head 0.75 D high."""
     thread = named(f"{number}BA")
     nut = nut_for(thread)
     assert nut is not None and nut.height_mm is None
     assert nut.across_flats_mm / 25.4 == pytest.approx(1.75 * thread.major_mm / 25.4, abs=0.0011)
+    head = head_for(thread, "hexagon head")
+    assert head is not None and head.across_flats_mm == nut.across_flats_mm
+    assert head.head_height_mm == pytest.approx(0.75 * thread.major_mm, abs=1e-6)
 
 
 def test_a_bsf_nut_is_the_bsw_nut_of_the_size_below() -> None:

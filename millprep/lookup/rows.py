@@ -116,7 +116,7 @@ def _drill_rows(reading: Reading) -> list[Row]:
     mm = reading["diameter_mm"]
     rows = [("diameter", f"{mm:.3f} mm, {mm / 25.4:.4f} in")]
     for series, near in reading["nearest"].items():
-        label = "in the drawer" if series == "cabinet" else f"{series} drills"
+        label = "in the drawer" if series == "drawer" else f"{series} drills"
         rows.append((label, _sides(near, mm)))
     for kind in ("jobber", "stub"):
         if lengths := reading[f"{kind}_mm"]:

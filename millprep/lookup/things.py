@@ -91,7 +91,7 @@ def drill_asked(bag: Bag) -> list[Reading]:
     drills = drills_of(bag)
     readings = [drill_reading(drill) for drill in drills]
     for reading in readings if bag.drawer is not None else []:
-        reading["nearest"]["cabinet"] = nearest_of(bag.drawer or (), reading["diameter_mm"])
+        reading["nearest"]["drawer"] = nearest_of(bag.drawer or (), reading["diameter_mm"])
     if not bag.has("drill", "nearest", "to", "letter"):
         readings += [thread_reading(each) for each in threads_of(bag)]
     return readings

@@ -39,6 +39,7 @@ _TABLES: dict[tuple[str, HeadKind], tuple[str, ...]] = {
     ("inch", "pan head"): ("heads-pan-inch",),
     ("inch", "hexagon head"): ("heads-hexagon-inch",),
     ("BA", "countersunk"): ("heads-countersunk-ba",),
+    ("BA", "hexagon head"): ("heads-hexagon-ba",),
     ("Whitworth", "countersunk"): ("heads-countersunk-whitworth",),
 }
 _FAMILIES = {
@@ -102,7 +103,7 @@ def head_for(thread: Thread, kind: HeadKind) -> Head | None:
     """The head of that kind on a screw of that thread, or None where no table has it.
 
     Source: ISO 4762 with DIN 974-1, ISO 7380-1, ISO 10642, ISO 7721, ISO 7045, ISO 1207, ISO 4014,
-    ASME B18.3, B18.6.3, B18.2.1; common practice for BA and Whitworth countersunk heads.
+    ASME B18.3, B18.6.3, B18.2.1, BS 57; common practice for BA and Whitworth countersunk heads.
     """
     for name in _TABLES.get((_family(thread), kind), ()):
         row = _row(name, thread)
