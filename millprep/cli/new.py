@@ -16,8 +16,8 @@ from millprep.cli.options import Force
 from millprep.proven.files import starter
 from millprep.proven.plans import PASTED, Wishes, part_file
 
-_MOST_SAID = 30
-"""Notes on the screen; the file has all of them."""
+_MOST_SAID = {"warning": 200, "note": 30}
+"""On the screen; the file has more of them."""
 
 
 def new(
@@ -59,12 +59,11 @@ def new(
     wishes = Wishes(chosen, stock, zero, columns)
     made = part_file(from_, file.stem, wishes, _pasted() if from_ == PASTED else b"")
     emit(made.text, file, force=force)
-    said = made.findings
-    notes = [one for one in said if one.severity == "note"]
-    print_findings(one for one in said if one.severity != "note")
-    print_findings(notes[:_MOST_SAID])
-    if len(notes) > _MOST_SAID:
-        print(f"and {counted(len(notes) - _MOST_SAID, 'note')} more, in the file", file=sys.stderr)
+    for severity, most in _MOST_SAID.items():
+        said = [one for one in made.findings if one.severity == severity]
+        print_findings(said[:most])
+        if len(said) > most:
+            print(f"and {counted(len(said) - most, severity)} more", file=sys.stderr)
     read = f"{made.read} of {made.total} {made.noun} read"
     print(clean(f"{read}; what is to be filled in: millprep check {file}"), file=sys.stderr)
     return 0

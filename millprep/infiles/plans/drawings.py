@@ -9,19 +9,29 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 
-from millprep.base.findings import Finding, MillprepError
+from millprep.base.findings import Finding
 from millprep.base.plain_text import counted
 from millprep.base.records import anew, frozen, replace
 from millprep.base.units import Units
 from millprep.infiles.plans.outlines import largest, loops_of, round_loop
-from millprep.infiles.plans.record import SAME_MM, Near, Outline, Place, Plan, PlanHole, figure
+from millprep.infiles.plans.record import (
+    SAME_MM,
+    Near,
+    Outline,
+    Place,
+    Plan,
+    PlanHole,
+    figure,
+    refuse_little,
+)
 from millprep.infiles.plans.rings import Rings
 from millprep.infiles.plans.shapes import Circle, Segment, Shapes, no_units
 from millprep.infiles.told import Told
 
 _MOST_LARGE, _FEW = 200, 5_000
 """So many of the largest circles are asked what lies on and in them; of many shapes a tenth."""
-_MOST_TEXTS = 100
+_MOST_TEXTS = 300
+_NOUN = "circles and points"
 
 
 @frozen
@@ -69,7 +79,7 @@ def plan_of_shapes(
     drawn.hand_on()
     lost = len(shapes.lone) + rings.lost
     read = len(inside) + len(drawn.points) - rings.lost
-    _refuse_little(path, drawn.faults, read, read + lost)
+    refuse_little(path, drawn.faults, read, read + lost, _NOUN)
     taken += [f"the outline is the {outline.words}"] if outline is not None else []
     if outline is not None and not outline.is_box:
         taken.append("the outline is no rectangle: the blank is the box round it")
@@ -79,7 +89,7 @@ def plan_of_shapes(
         holes=tuple(holes),
         faults=drawn.faults,
         total=read + lost,
-        noun="circles and points",
+        noun=_NOUN,
         read=read,
         outline=outline,
         is_drawing=True,
@@ -89,16 +99,6 @@ def plan_of_shapes(
             for words, (x, y) in shapes.texts[:_MOST_TEXTS]
         ),
     )
-
-
-def _refuse_little(path: str, faults: Told, read: int, total: int) -> None:
-    """Raises MillprepError where nothing on the drawing, or little of it, can be read as holes."""
-    if read and 2 * read >= total:
-        return
-    told = [Finding("stop", one.kind, one.message, one.remedy, path) for one in faults.findings]
-    what = f"{read} of {total} circles and points can be read as holes: that is too little"
-    remedy = "see what is wrong with each" if told else "draw each hole as a circle"
-    raise MillprepError(Finding("stop", "unreadable-file", what, remedy, path), *told)
 
 
 def _units(shapes: Shapes, path: str, given: Units | None) -> tuple[float, Units, list[str]]:
@@ -280,7 +280,9 @@ def _tell_rest(drawn: _Drawn, shapes: Shapes) -> None:
     for (kind, layer), count in shapes.strange.items():
         drawn.tell(f"{count} x {kind} on layer {layer}: not read")
     if shapes.texts:
+        count = len(shapes.texts)
+        which = "they" if count <= _MOST_TEXTS else f"the first {_MOST_TEXTS}"
         drawn.tell(
-            f"{counted(len(shapes.texts), 'text')}: not read, for they may mean any hole",
-            "they stand at the end of the file",
+            f"{counted(count, 'text')}: not read, for they may mean any hole",
+            f"{which} stand at the end of the file",
         )

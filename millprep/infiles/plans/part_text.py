@@ -16,7 +16,7 @@ from millprep.infiles.plans.record import Place, Plan, PlanHole, quoted
 FILL_IN = "FILL IN"
 _NUMBERED = re.compile(r"(?P<stem>.*?)[\s._-]*(?P<number>[1-9]\d{0,3})")
 _A_LINE = 4
-_MOST_UNREAD = 200
+_MOST_UNREAD = 1_000
 
 
 @frozen

@@ -8,8 +8,10 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Generic, TypeVar
 
+from millprep.base.bounds import MOST_FAULTS
+from millprep.base.findings import Finding, MillprepError
 from millprep.base.plain_text import clean
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units
 from millprep.infiles.told import Told
 
@@ -86,6 +88,21 @@ class Plan:
     is_drawing: bool = False
     taken: tuple[str, ...] = ()
     texts: tuple[str, ...] = ()
+
+
+def refuse_little(path: str, faults: Told, read: int, total: int, noun: str) -> None:
+    """Raises MillprepError where less than half of a plan was understood, with what was not."""
+    if read and 2 * read >= total:
+        return
+    told = [replace(one, severity="stop") for one in faults.in_file_order()]
+    if (more := len(told) - MOST_FAULTS) > 0:
+        many = Finding("stop", "many-findings", f"{more} more are not told", file=path)
+        told = [*told[:MOST_FAULTS], many]
+    what = f"{read} of {total} {noun} read: that is too little to make a part file of"
+    remedy = (
+        "see what is wrong with each" if told else "a plan has a line, or a circle, for each hole"
+    )
+    raise MillprepError(Finding("stop", "unreadable-file", what, remedy, path), *told)
 
 
 def figure(value_mm: float, units: Units, decimals: int = _DECIMALS) -> str:

@@ -15,7 +15,7 @@ from millprep.base.records import frozen
 from millprep.base.units import Units, shown
 from millprep.infiles.csv_file import SEPARATORS, UNIT_WORDS, CsvRow, cells_of, row_of, said_lines
 from millprep.infiles.file_bytes import unreadable
-from millprep.infiles.plans.record import Near, Plan
+from millprep.infiles.plans.record import Near, Plan, refuse_little
 from millprep.infiles.plans.table_cells import Cells, Read
 from millprep.infiles.told import Told
 
@@ -78,7 +78,7 @@ def read_table(text: str, path: str, units: Units | None, names: str | None = No
     read = list(_once(read, faults))
     if cells.lacks_units:
         raise _no_units(path, header)
-    _refuse_little(path, faults, len(read), len(below))
+    refuse_little(path, faults, len(read), len(below), "lines")
     chosen: Units = usual or _commonest(read)
     return Plan(
         path=path,
@@ -90,21 +90,6 @@ def read_table(text: str, path: str, units: Units | None, names: str | None = No
         read=len(read),
         taken=tuple(cells.taken),
     )
-
-
-def _refuse_little(path: str, faults: Told, read: int, total: int) -> None:
-    """Raises MillprepError where less than half of a plan was understood."""
-    if read and 2 * read >= total:
-        return
-    told = [Finding("stop", *_fields(one)) for one in faults.in_file_order()]
-    what = f"{read} of {total} lines read: that is too little to make a part file of"
-    raise MillprepError(
-        Finding("stop", "unreadable-file", what, "see what is wrong with each", path), *told
-    )
-
-
-def _fields(one: Finding) -> tuple[str, str, str, str | None, int | None]:
-    return one.kind, one.message, one.remedy, one.file, one.line
 
 
 def _commonest(read: Sequence[Read]) -> Units:
