@@ -31,7 +31,6 @@ from millprep.sheets.listing import make_listing
 from millprep.witness.dials import check_dials
 from millprep.witness.listing import check_listing
 from millprep.writers import written
-from millprep.writers.document_pdf import document_pdf
 
 EXAMPLES = [
     path
@@ -221,7 +220,7 @@ def test_no_word_lies_on_another_or_off_the_page(path: Path, tmp_path: Path) -> 
         if kind == "listing":
             data = bytes(written("listing", make_listing(plan, units), "pdf"))  # type: ignore[arg-type]
         else:
-            data = document_pdf(make_dial_sheet(plan, units))
+            data = bytes(written("dials", make_dial_sheet(plan, units), "pdf"))  # type: ignore[arg-type]
         assert_clear(data, tmp_path)
 
 
@@ -285,7 +284,7 @@ reversed = ["y"]
 @cache
 def dial_sheet(order: str = "tool", units: Any = "mm", shop: str = "", holes: str = RICH) -> bytes:
     plan = plan_of(order, shop, holes)
-    return document_pdf(make_dial_sheet(plan, units))
+    return bytes(written("dials", make_dial_sheet(plan, units), "pdf"))  # type: ignore[arg-type]
 
 
 def check_by_dial(data: bytes, shop: str = "", holes: str = RICH) -> list[Finding]:

@@ -35,11 +35,12 @@ note: figures in inch
 {RULE}
 SET UP  TOP up, FRONT towards you, LEFT to your left.
 HOLD    in the vice, BACK against the fixed jaw, LEFT up against the stop, 8
-        mm in the jaws, up on parallels 22 high at Y -20 to -16 and Y 16 to 20.
+        mm in the jaws, up on parallels 22 high at Y -20 to -16, Y 16 to 20.
 ZERO    X on LEFT, Y on the centre, 10 mm edge finder:
         pick up LEFT, set X = -5.000
         pick up FRONT, set Y = -25.000; BACK should read +25.000
-        at X 0.000 Y 0.000 you should be over the centre line, on the edge.
+        X 0 Y 0 should be over the middle of the edge.  TOOL 3 at X 12.500
+        Y 0.000; check with a rule: 12.5 mm from LEFT, 20.0 mm from FRONT.
 PLACES  TOOL 3: a note: with a colon, and a comma
         12.000, position +/- 0.02
 {RULE}
@@ -59,7 +60,7 @@ TOOL    2 of 3  drill 3.3                       1250 rev/min   2 holes
                    -12.490
 TOOL    3 of 3 (tool 7)  M4 second tap, by
         hand  2 holes
-        15.4 turns, to -10.800; back half a
+        15.4 turns to -10.800; back half a
         turn after each
 [ ]    5  TOOL 3           12.500     0.000
 [ ]    6  1 2 3 4.5  30.000  4.000
@@ -69,15 +70,13 @@ ASSUMED readout counts 0.005 mm.
 REMARKS warning: DONE 1 of 1 holes
 
 TRIAL SETUP 9 OF 9: LEFT UP                              setup 2 of 2: BACK up
-figures in mm; part mark 0123ab
-{RULE}
 SET UP  BACK up, BOTTOM towards you, RIGHT to your left.
 HOLD    in the vice, TOP against the fixed jaw, RIGHT up against the stop, 8
         mm in the jaws, down on the floor of the vice.
 ZERO    X on LEFT, Y on BOTTOM, 10 mm edge finder:
         pick up LEFT, set X = 5.000
         pick up BOTTOM, set Y = -5.000
-        at X 0.000 Y 0.000 you should be over the corner.
+        X 0 Y 0 should be over the corner.
 {RULE}
 TOOL    1  spot drill 10, 90 deg  700 rev/min
 TOOL    4  reamer 1/4 in, 6.35 mm
@@ -85,16 +84,14 @@ TOOL    4  reamer 1/4 in, 6.35 mm
         at every change touch off on BACK and set Z to 0
 HOLE    side
         go to X -10.000  Y 8.000
-        LOCK X and Y: side is reamed.
-        to size 6.350 to 6.365 (H7)
+        LOCK X and Y: side is reamed.  to size 6.350 to 6.365 (H7)
     step  operation           tool     quill to
 [ ]    1  spot drill        tool 1        -3.225
 [ ]    2  ream              tool 4       -22.000
 {RULE}
 DONE    1 of 1 hole, 2 steps.
 {RULE}
-TAKE CARE
-        Eyes: glasses on.
+TAKE CARE  Eyes: glasses on.
 
 millprep mark 0123456789abcdef
 """
@@ -131,7 +128,7 @@ def test_rows_by_tool_are_found_whatever_the_names() -> None:
     ]
     assert rows[3].pecks_mm == (-6.6, -9.9, -12.49)
     assert [row.turns for row in rows] == [None] * 4 + [15.4, 15.4]
-    assert [row.line for row in rows] == [22, 23, 29, 30, 37, 38]
+    assert [row.line for row in rows] == [23, 24, 30, 31, 38, 39]
 
 
 def test_rows_by_hole_take_place_and_name_from_the_heading() -> None:
@@ -276,15 +273,15 @@ SLIPS = [
     ("LEFT to TOOL 3     12.5", "LEFT to TOOL 9     12.5", 0),
     ("12.5          -     15.0/10.0", "12.5                15.0/10.0", 0),
     ("          pecks to", "          bites to", 0),
-    ("        15.4 turns, to -10.800", "        15.4 turn, to -10.800", 2),
-    ("        15.4 turns, to -10.800; back half a\n        turn after each\n", "", 0),
+    ("        15.4 turns to -10.800", "        15.4 turn to -10.800", 2),
+    ("        15.4 turns to -10.800; back half a\n        turn after each\n", "", 0),
     ("DONE    2 of 2 holes, 6", "DONE    two holes, 6", 0),
     ("ASSUMED readout", "PRESUMED readout", 0),
     ("HOLE    side\n", "SIDE\n", 0),
     ("        go to X -10.000", "        move to X -10.000", 1),
     ("tool 4       -22", "tool 7       -22", 0),
     ("ream              tool", "reaming           tool", 0),
-    ("TOOL    4  reamer 1/4 in", "TOOL    1  reamer 1/4 in", -9),
+    ("TOOL    4  reamer 1/4 in", "TOOL    1  reamer 1/4 in", -8),
     ("TAKE CARE", "TAKE HEED", 0),
 ]  # fmt: skip
 

@@ -340,11 +340,11 @@ SLIPS: dict[str, tuple[Callable[[str], str], str]] = {
     "capital in a name": (substituted(r"^(\[ \] .*)cap", r"\1Cap"), "hole-extra"),
     "sign of X": (substituted(r"^(\[ \] +\d+  12\.000 +)", r"\1-"), "hole-off"),
     "drill for pilot": (
-        substituted(r"(drill 4\.5 .*)1 hole", r"\1pilot drill 1 hole"), "wrong-tool",
+        substituted(r"(drill 4\.5 .*rev/min)", r"\1  pilot drill 1 hole"), "wrong-tool",
     ),
-    "ream for drill": (substituted(r"(reamer .*)1 hole", r"\1drill 1 hole"), "wrong-tool"),
+    "ream for drill": (substituted(r"(reamer .*rev/min)", r"\1  drill 1 hole"), "wrong-tool"),
     "spotface for counterbore": (
-        substituted(r"(counterbore 10 .*)1 hole", r"\1spotface 1 hole"), "operation-extra",
+        substituted(r"(counterbore 10 .*rev/min)", r"\1  spotface 1 hole"), "operation-extra",
     ),
     "drill size": (substituted(r"drill 3\.3 ", "drill 3.8 "), "wrong-diameter"),
     "drill point": (substituted(r"drill 4\.5 ", "drill 4.5, 90 deg "), "too-shallow"),
@@ -358,7 +358,7 @@ SLIPS: dict[str, tuple[Callable[[str], str], str]] = {
     "countersink angle": (substituted(r"(countersink 12\.4,) 90", r"\1 82"), "wrong-angle"),
     "spot's flat": (substituted("spot drill 10, 90 deg", r"\g<0>, flat 2 mm"), "too-deep"),
     "turns": (substituted(r"15\.4 turns", "15.6 turns"), "wrong-turns"),
-    "turns left out": (substituted(r"15\.4 turns, to (\S+);.*$", r"all to \1"), "wrong-turns"),
+    "turns left out": (substituted(r"15\.4 turns to ([-\d.]+)(;.*)?$", r"all to \1"), "wrong-turns"),
     "depth of all": (substituted(r"all to -12\.490", "all to -12.990"), "wrong-pecks"),
     "depth of no step": (substituted(r"^( +)all to -12\.490.*\n", ""), "unreadable-sheet"),
     "peck upwards": (substituted(r"pecks (-\S+) (-\S+)", r"pecks \2 \1"), "wrong-pecks"),

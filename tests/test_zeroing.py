@@ -173,9 +173,7 @@ THROUGH = (
 def test_a_hole_made_before_checks_the_zero() -> None:
     """BOTTOM up, BACK towards you, zero on LEFT and FRONT: Y runs from BACK to FRONT, so a hole 20
     from FRONT reads -20. The reamed one is asked before the wider drilled one."""
-    assert "at X 30.000 Y -20.000 you should be over pivot (already made)." in zero(
-        THROUGH, number=2
-    )
+    assert "X 30.000 Y -20.000 should be over pivot (already made)." in zero(THROUGH, number=2)
     assert not any("already made" in line for line in zero(THROUGH, number=1))
 
 
@@ -263,7 +261,7 @@ def test_a_disc_that_is_zeroed_on_its_rim_is_clocked_about_its_middle() -> None:
 
 def test_the_first_hole_is_tried_by_rule() -> None:
     assert zero(HOLE)[-1] == (
-        "a is at X 20.000 Y 10.000; check with a rule: 20.0 mm from LEFT, 10.0 mm from FRONT."
+        "a at X 20.000 Y 10.000; check with a rule: 20.0 mm from LEFT, 10.0 mm from FRONT."
     )
     # A rule reads to a 64th: 20 mm are 0.7874 in, 50.4 64ths; 10 mm are 25.2 64ths.
     assert zero(HOLE, units="inch")[-1].endswith("rule: 25/32 in from LEFT, 25/64 in from FRONT.")
@@ -430,11 +428,11 @@ def slips() -> list[tuple[str, str, str]]:
     return [
         ("over front to back", "over end for end, as a page is turned", "through"),
         ("From TOP up, FRONT", "From TOP up, BACK", "through"),
-        ("at X 30.000 Y -20.000 you", "at X 30.010 Y -20.000 you", "through"),
-        ("under is at X 10.000 Y -10.000", "under is at X 10.000 Y 10.000", "through"),
+        ("X 30.000 Y -20.000 should", "X 30.010 Y -20.000 should", "through"),
+        ("under at X 10.000 Y -10.000", "under at X 10.000 Y 10.000", "through"),
         ("rule: 10.0 mm from LEFT", "rule: 10.2 mm from LEFT", "through"),
         ("RIGHT should read +65.000", "RIGHT should read +60.000", "through"),
-        ("RIGHT or BACK is off", "LEFT or BACK is off", "through"),
+        ("RIGHT or BACK is off", "LEFT or BACK is off", "head"),
         ("pivot (X 30.000 Y 20.000", "pivot (X 30.000 Y 20.005", "through"),
         ("15.000 apart", "15.010 apart", "through"),
         ("taken as 40.000", "taken as 40.010", "flush"),
@@ -475,6 +473,26 @@ def test_the_witness_notices(good: str, bad: str, name: str) -> None:
         broken, count = re.subn(re.escape(good).replace(r"\ ", r"\s+"), bad, text, count=1)
         assert count == 1, text
         assert witnessed(plan, broken, form), (form, good)
+
+
+FAR = "        Far side off, zero on a face: measure the blank, leave the zero alone.\n"
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        "",
+        FAR + FAR,
+        FAR.replace("alone", "to suit"),
+        "        Far side off, zero on the centre: stay there, set the mean of the two.\n",
+        "        If RIGHT or BACK is off, measure the blank: leave the zero alone.\n",
+    ],
+)
+def test_what_is_told_once_for_all_setups_is_told_so_and_once(bad: str) -> None:
+    plan = PARTS["through"]()
+    text = str(written("listing", make_listing(plan, "mm"), "text"))
+    assert text.count(FAR) == 1
+    assert witnessed(plan, text.replace(FAR, bad))
 
 
 def test_a_turn_that_is_left_out_is_missed() -> None:

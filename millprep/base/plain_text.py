@@ -22,6 +22,18 @@ _RUN = r"[=+\-@\t\r＝＋－＠]"  # what begins a formula, in wide letters too
 _FIGURES = r"(?:[-+.,;\d\s]|(?<=\d)[eE](?=[-+]?\d))*"  # one figure, or several
 
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+_TOGETHER = re.compile(
+    r"(?<=\d) (?=(?:mm|in|um|thou|deg|rev/min|turns?|holes?|dia|D)\b)"  # a figure and its unit
+    r"|(?<=\b[XYZ]) (?=[-+=\d])|(?<==) (?=[-+\d])|(?<=\bdia) (?=\d)|(?<=\+/-) (?=\d)"
+)
+
+
+def kept_together(words: str) -> str:
+    """The words with a blank that no line is broken at between a figure and its unit or axis."""
+    return _TOGETHER.sub(NO_BREAK, words)
+
+
 def some(names: Sequence[str], most: int = 6) -> str:
     """Names in a row; of many the first, and how many more."""
     more = f" and {len(names) - most} more" if len(names) > most else ""

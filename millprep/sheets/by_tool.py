@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
+from millprep.base.records import replace
 from millprep.planning import Operation, SetupPlan
 from millprep.sheets.cutter_words import boring_line, lips_line, touch_off
 from millprep.sheets.document import Column, Field, Section, Sentence, Table
@@ -80,7 +81,7 @@ def tool_field(sheet: Listing, first: Operation, *more: Sentence | None, **told:
     else:
         name = sheet.say("tool", rpm=f"{first.rpm:g}", **slots)
     long = long_line(sheet.say, sheet.plan, first.tool, sheet.figures)
-    return sheet.say.field("TOOL", name, long, *more)
+    return replace(sheet.say.field("TOOL", name, long, *more), runs_on=True)
 
 
 def _table(sheet: Listing, run: Run, head: Sentence | None, columns: tuple[Column, ...]) -> Table:

@@ -68,7 +68,8 @@ class Sentence:
 class Field:
     """Sentences beside a label; the label is the sentence of its group's name.
 
-    runs_on : whether text has them one after the other, as one paragraph
+    runs_on : whether text has them one after the other, as one paragraph, those of a label that is
+    not shown behind what is above them
     """
 
     label: Sentence
@@ -215,12 +216,8 @@ def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
     if isinstance(piece, str):
         return piece
     if isinstance(piece, Optional):
-        slots = [
-            one
-            for one in piece.pieces
-            if isinstance(one, Slot) and (one.is_in_json or one.kind == "reading")
-        ]
-        is_given = all(values.get(slot.name) is not None for slot in slots)
+        slots = (one for one in piece.pieces if isinstance(one, Slot))
+        is_given = all(_is_given(slot, values) for slot in slots)
         return _text(sheet, piece.pieces, values) if is_given else ""
     value = values.get(piece.name)
     if piece.counts:
@@ -232,6 +229,12 @@ def _piece(sheet: str, piece: Piece, values: Mapping[str, Any]) -> str:
     if piece.joint is not None and not isinstance(value, str):
         return piece.joint.join(_one(sheet, piece, one) for one in value or ())
     return _one(sheet, piece, value)
+
+
+def _is_given(slot: Slot, values: Mapping[str, Any]) -> bool:
+    """A word that JSON has not is given unless it is None."""
+    is_asked = slot.is_in_json or slot.kind == "reading"
+    return values.get(slot.name, None if is_asked else "") is not None or slot.counts
 
 
 def _one(sheet: str, slot: Slot, value: Any) -> str:

@@ -56,6 +56,11 @@ _BESIDE = 9  # box, number and blanks before the name in a row
 _COLUMNS = (11, 11, 11)  # X, Y and Z, a blank before each
 _NARROW = (8, 8, 8)  # beside names so long that the row would leave the page
 
+_RUN_ON = frozenset(
+    ("TRY", "EACH TOOL", "PLACES", "TOUCH", "ALL", "SIZES", "LIPS", "TURNED", "POINT", "OIL")
+)
+"""Labels that are not shown, whose sentences text has one behind the other."""
+
 Keeps = Callable[[int, Operation], bool]
 """Whether an excerpt has a step: by its number, and what is done."""
 
@@ -148,8 +153,7 @@ class Listing:
             (
                 Section(self.fields(self.setting_up(setup_plan, shown))),
                 *self.further(setup_plan, shown),
-                Section(tuple(blocks)),
-                Section(self.fields(self.closing(setup_plan, steps, shown))),
+                Section((*blocks, *self.fields(self.closing(setup_plan, steps, shown)))),
             ),
             key="setups",
             also=facts
@@ -186,7 +190,8 @@ class Listing:
         """The sentences that there are, under the labels of their groups."""
         given = (one for one in sentences if one is not None)
         runs = groupby(given, key=lambda one: one.template.group)
-        return tuple(self.say.field(group, *run) for group, run in runs)
+        fields = ((group, self.say.field(group, *run)) for group, run in runs)
+        return tuple(replace(one, runs_on=group in _RUN_ON) for group, one in fields)
 
     def also(self, setup_plan: SetupPlan) -> dict[str, Any]:
         """What JSON and CSV have of a setup beside its sentences."""

@@ -38,7 +38,8 @@ _HEADS: dict[Slip, str] = {
     "readout in the other unit": "other unit",
 }
 _MOST_SLIPS = 3  # beside more of them heads are short
-_WIDTH, _APART = 78 - 4, 2  # of a table of figures to check, and between its columns
+_WIDTH, _APART = 80 - 4, 2  # of a table of figures to check, and between its columns
+_LEAST_NAME = len("    measure")  # a label stands before its head
 _SAME_MM = 1e-6  # a last bit must not change the choice
 _MOST_NAMES = 3  # more are told by the first and a count
 
@@ -339,6 +340,7 @@ def check_table(measures: Sequence[Measure], units: Units) -> Table | None:
     rows = tuple(_check_row(measure, slips, units) for measure in measures)
     cells = [[cell for cell in one.cells if cell] for one in (head, *(row.cells for row in rows))]
     name, *figures = (max(map(len, column)) for column in zip(*cells, strict=True))
+    name = max(name, _LEAST_NAME)
     room = _WIDTH - sum(wide + _APART for wide in figures)
     columns = (Column(min(name, room)), *(Column(wide, right=True, gap=_APART) for wide in figures))
     return Table("check", head, rows, columns, boxes=False)

@@ -49,7 +49,7 @@ def zero_lines(
     over = "corner"
     if "centre" in (setup.zero_x, setup.zero_y):
         over = "centre" if setup.zero_x == setup.zero_y else "edge"
-    lines.append(_say("try-zero", x=figures.shown(0.0), y=figures.shown(0.0), over=over))
+    lines.append(_say("try-zero", x=0, y=0, over=over))
     if is_disc_on_end(part, setup):
         lines.append(_clocking(part, setup, figures, skew_deg))
     gave_zero = {zero.hole.name for zero in zeros if zero.hole is not None}

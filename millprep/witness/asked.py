@@ -60,6 +60,7 @@ def check_heading_of(
     remarks: Sequence[Finding] | None = None,
     stock: bool = True,
     is_later: bool = False,
+    is_marked: bool = True,
 ) -> Iterator[T]:
     """Name, mark, drawing, note, stock, and the remarks.
 
@@ -68,6 +69,7 @@ def check_heading_of(
     remarks : what was found about this page; None to leave that
     stock   : whether stock and note have to be told
     is_later : it is a page behind the first of its sheet: the mark is told again, no more
+    is_marked : whether the part's mark has to be told
     """
     title, whole = page.title, page.whole
     if title["part"] not in (part.name, part.name.upper()):
@@ -79,7 +81,7 @@ def check_heading_of(
         minds["mind" if not oil else "mind-dry" if oil == _DRY else "mind-oil"] = 1
     block = "stock-block" if part.stock.axis is None else "stock-disc"
     is_bare = not stock and not is_later
-    due = {block: stock, "marked": is_bare, "marked-part": not is_bare, **minds}
+    due = {block: stock, "marked": is_bare, "marked-part": is_marked and not is_bare, **minds}
     due["note"] = bool(part.note and stock)
     for slug, count in due.items():
         if told[slug] != count:

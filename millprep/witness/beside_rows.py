@@ -99,13 +99,18 @@ def _sets(one: SetUp) -> str:
 
 
 def _check_each_tool(one: SetUp) -> Iterator[Finding]:
-    """Once a setup, how tools are touched off; hole by hole it stands below the list of them."""
-    told = one.all("each-tool")
-    if len(told) != (not one.is_by_hole):
+    """Once a setup, how tools are touched off; on paper once for all that do it alike. Hole by hole
+    it stands below the list of them."""
+    is_of_all = one.is_folded and not one.is_alone
+    told, right = one.all("each-tool", "each-tool-up"), {**_touched(one), "sets": _sets(one)}
+    along = right["along"]
+    is_news = one.is_news(lambda page: not page.is_by_hole and _touched(page)["along"] == along)
+    due = [] if one.is_by_hole or not is_news else ["each-tool-up" if is_of_all else "each-tool"]
+    if [said.slug for said in told] != due:
         yield one.wrong(f"{len(told)} sentences of how each tool is touched off")
     for said in told:
-        for name, value in {**_touched(one), "sets": _sets(one)}.items():
-            if said.slots.get(name) != value:
+        for name, value in right.items():
+            if name in said.slots and said.slots[name] != value:
                 yield one.wrong(f"{said.text}: {name} is {said.slots.get(name)}, not {value}", said)
 
 
@@ -212,6 +217,9 @@ def _check_looks(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:
     looked_at: set[str] = set()
     for run, follows in zip(runs, (*runs[1:], None), strict=True):
         if run[0].hole not in looked_at and not one.is_by_hole:
+            if not looked_at and _is_told_by_figures(one, run):
+                looked_at |= {row.hole for row in run}
+                continue
             due.append((run, follows[0].line if follows else None))
             looked_at |= {row.hole for row in run}
     told = one.all("look-face", "look-apart")
@@ -223,6 +231,13 @@ def _check_looks(one: SetUp, runs: Sequence[Run]) -> Iterator[Finding]:
         if is_above or (said.line and until and said.line > until):
             yield one.wrong(f"{said.text} stands beside other rows", said)
         yield from _check_look(one, run, said)
+
+
+def _is_told_by_figures(one: SetUp, run: Run) -> bool:
+    """Of holes in one place paper has no more than the table of figures to check."""
+    places = {one.printed.places.get(row.hole) for row in run}
+    has_table = any(row.table == "check" for row in one.page.whole.rows)
+    return one.is_folded and has_table and len(places) == 1
 
 
 def _check_look(one: SetUp, run: Run, said: Said) -> Iterator[Finding]:

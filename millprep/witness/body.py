@@ -103,8 +103,13 @@ def check_body(body: SetUp, order: str | None = None) -> Iterator[Finding]:
             yield from check_shared(body, tool, run)
             holes = len({row.hole for row in run})
             number = None if tool.number == index else str(tool.number)
-            counts = {"hole_count": holes, "change": index, "change_count": len(runs)}
-            due = {name: str(one) for name, one in counts.items()} | {"number": number}
+            is_told = holes > 1 or not body.is_folded or tool.said.has("operation")
+            counts = {
+                "hole_count": holes if is_told else None,
+                "change": index,
+                "change_count": len(runs),
+            }
+            due = {name: one and str(one) for name, one in counts.items()} | {"number": number}
             for name, right in due.items():
                 told = tool.said.slots.get(name)
                 if told != right:

@@ -6,6 +6,7 @@ Imports the part, the shop and `reading`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 import numpy as np
 
@@ -32,7 +33,7 @@ def check_zero(one: SetUp) -> Iterator[Finding]:
         return
     yield from one.count({"zero-clock": one.is_disc_on_end})
     yield from _check_on(one, zeros)
-    yield from _check_otherwise(one, zeros)
+    yield from _check_otherwise(one)
     for axis, said in enumerate(zeros):
         yield from one.named(said, axis="xy"[axis], zero=one.zeros[axis])
         if said.slug == "zero-touch":
@@ -70,15 +71,29 @@ def _check_on(one: SetUp, zeros: Sequence[Said]) -> Iterator[Finding]:
             yield from _check_finder(one, said)
 
 
-def _check_otherwise(one: SetUp, zeros: Sequence[Said]) -> Iterator[Finding]:
-    """What is told of the faces that should read something: of a centre the mean, else the size."""
+def _faces_read(one: SetUp) -> dict[str, list[str]]:
+    """The faces that should read something: those of a zero on a centre, and of one on a face."""
     due: dict[str, list[str]] = {}
-    for axis, said in enumerate(zeros):
-        slug = "zero-mean" if one.zeros[axis] == "centre" else "zero-size"
+    for axis, said in enumerate(one.all("zero-touch", "zero-over")[:2]):
+        slug = "mean" if one.zeros[axis] == "centre" else "size"
         for touch in said.parts("touches"):
             if touch.has("should_read"):
-                due.setdefault(slug, []).append(touch["on"])
-    yield from one.count({slug: slug in due for slug in ("zero-mean", "zero-size")})
+                due.setdefault(f"zero-{slug}", []).append(touch["on"])
+    return due
+
+
+def _reads(slug: str, one: SetUp) -> bool:
+    return slug in _faces_read(one)
+
+
+def _check_otherwise(one: SetUp) -> Iterator[Finding]:
+    """What is told of them: of a centre the mean, else the size; of all setups once on paper."""
+    due = _faces_read(one)
+    is_of_all = one.is_folded and not one.is_alone
+    for slug in ("zero-mean", "zero-size"):
+        far = one.is_news(partial(_reads, slug))
+        yield from one.count({slug: slug in due and not is_of_all})
+        yield from one.count({slug.replace("zero", "far"): is_of_all and far})
     for said in one.all("zero-mean", "zero-size"):
         if said["faces"] != due.get(said.slug):
             yield one.wrong(f"ZERO speaks of faces that read nothing: {said.text}", said)

@@ -51,6 +51,7 @@ Floats = NDArray[np.float64]
 DEPTH_TOLERANCE_MM = 0.01
 HALF_ANGLE_DIGIT_DEG = 0.00005
 _REPORT = "the sheet does not agree with the part file; please report it"
+_FOLDED = ("text", "html", "pdf")  # what all setups share these tell once
 _COUNT = "count from 1 without a gap"
 
 
@@ -114,7 +115,14 @@ def check_sheet(
             skew_deg = (skews or {}).get(setup.number, 0.0)
             printed = Printed(setup, part, shop.readout, file, skew_deg, shop.dials, shop.finder)
             try:
-                body = SetUp(printed, page, shop, bodies[-1] if bodies else None)
+                body = SetUp(
+                    printed,
+                    page,
+                    shop,
+                    bodies[-1] if bodies else None,
+                    is_folded=form in _FOLDED,
+                    is_alone=len(sheet.pages) == 1,
+                )
                 bodies.append(body)
                 findings += kind.rows(body)
                 is_fed = form in ("json", "csv", "bench data")
@@ -155,6 +163,7 @@ def _check_page(body: SetUp, sheet: ReadSheet, order: str | None, *, by: str) ->
         advice=True if is_first else None,
         stock=is_first,
         is_later=not is_first,
+        is_marked=is_first or not body.is_folded,
     )
     for said in page.whole.all("stock-block", "stock-disc"):
         if said.slots.get("by") != {"dials": "dial"}.get(by):

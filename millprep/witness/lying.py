@@ -63,6 +63,8 @@ def check_lies(one: SetUp) -> Iterator[Finding]:
 def _check_laid_for(one: SetUp, said: Said) -> Iterator[Finding]:
     """The reason is the one that it was chosen for, and what it says can be seen on this page."""
     told, chosen = said.slots.get("laid_for"), one.request.laid_for
+    if not one.is_news(lambda page: page.request.laid_for == chosen):
+        chosen = None  # told before
     if told != chosen:
         yield one.wrong(f"SET UP says it is set up so for {told}; it was chosen for {chosen}", said)
     elif told in _SEEN and not _SEEN[told](one):
@@ -107,6 +109,9 @@ def check_turn(one: SetUp) -> Iterator[Finding]:
                 yield one.wrong(
                     f"TURN starts from {named[0]} up, {named[1]} to you", said, "bad-lay"
                 )
+        is_due = one.is_news(lambda page: bool(page.all("turn")))
+        if said.slots.get("_wipe") != ("first" if is_due else None):
+            yield one.wrong("TURN says to deburr it twice, or never", said)
         yield from one.named(said, from_setup=number - 1)
         yield from _check_moves(one, said, Lay(*named, "centre", "centre"))
         yield from _check_jaw_and_stop(one, said)

@@ -6,7 +6,7 @@ Imports the part, the shop and `reading`.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from functools import cached_property
 from itertools import groupby
@@ -32,12 +32,29 @@ Run = Sequence[PrintedRow]
 
 @frozen
 class SetUp:
-    """A page, what it is held against, and the page before it, where the sheet has that."""
+    """A page, what it is held against, and the page before it, where the sheet has that.
+
+    is_folded : whether its form tells once what holds for all setups; is_alone : it is the only one
+    """
 
     printed: Printed
     page: ReadPage
     shop: Shop
     before: SetUp | None = None
+    is_folded: bool = False
+    is_alone: bool = False
+
+    @property
+    def earlier(self) -> Iterator[SetUp]:
+        """The pages before it, the nearest first."""
+        above = self.before
+        while above is not None:
+            yield above
+            above = above.before
+
+    def is_news(self, has: Callable[[SetUp], bool]) -> bool:
+        """Whether what such pages have is told here: where a form tells it once, on the first."""
+        return has(self) and not (self.is_folded and any(map(has, self.earlier)))
 
     def all(self, *slugs: str) -> tuple[Said, ...]:
         """The sentences of these templates."""

@@ -233,6 +233,8 @@ SETTING: dict[str, dict[str, str]] = {
         "faces": "the faces that should read something, of an axis with zero on a face",
         "_alone": "= alone",
     },
+    "far-mean": {"_mean": "= mean", "_two": "= two"},
+    "far-size": {"_alone": "= alone"},
     "zero-clock": {
         "on": "the bore, if the blank has one, else the rim",
         "within_mm": "0.02 mm, typed again",

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding
+from millprep.base.records import replace
+from millprep.reading.pages.lines import ReadSection
 from millprep.witness.beside_rows import check_beside_rows
 from millprep.witness.finding_zero import check_zero
 from millprep.witness.hand import check_hands
@@ -41,4 +43,17 @@ def check_lying(one: SetUp) -> Iterator[Finding]:
         if said.group == "HAND" and said.has("face") and said.face("face") != setup.face:
             yield one.wrong(f"HAND speaks of {said['face']}", said)
     named = one.page.title.named
-    yield from check_hands(one.page.whole, part, faces, one.wrong, named)
+    whole = _with_hand(one) if faces else one.page.whole
+    yield from check_hands(whole, part, faces, one.wrong, named)
+
+
+def _with_hand(one: SetUp) -> ReadSection:
+    """The page with what an earlier one says of the hand, where it says nothing itself and its
+    form need not say it again."""
+    for page in (one, *one.earlier) if one.is_folded else ():
+        told = tuple(said for said in page.page.whole.said if said.group == "HAND")
+        if told and page is not one:
+            return replace(one.page.whole, said=(*one.page.whole.said, *told))
+        if told:
+            break
+    return one.page.whole

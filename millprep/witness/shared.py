@@ -29,7 +29,12 @@ def check_shared(body: SetUp, tool: ToolSaid, run: Run) -> Iterator[Finding]:
     if [one.slug for one in told] != ([due] if due else []):
         words = ", ".join(one.slug for one in told)
         yield body.wrong(f"tool {tool.number}: {words or 'nothing'} is said of all its steps")
+    taps = [one for one in body.all("all-turns") if body.is_folded]
     for said in told:
+        is_due = not (taps and any(page.all("all-turns") for page in body.earlier))
+        is_due &= said.line == taps[0].line if taps else True
+        if said.slug == "all-turns" and said.has("_back") != is_due:
+            yield body.wrong(f"{said.text}: how a tap is turned back is told twice, or never", said)
         for row in run:
             if not _is_of(said, row):
                 yield body.wrong(f"{said.text}: not so at step {row.step}", said)

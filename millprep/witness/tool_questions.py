@@ -28,6 +28,11 @@ AT_A_TOOL: dict[str, dict[str, str]] = {
         "along": "whether that is the rim of a disc",
         "sets": "Z where the readout has it, else the quill",
     },
+    "each-tool-up": {
+        "_up": "= up",
+        "along": "whether that is the rim of a disc",
+        "sets": "Z where the readout has it, else the quill",
+    },
     "touch-off": {"_by": "= by hand", "touch": "the boring tool"},
     "boring": {
         "pass_count": "the passes of these rows",

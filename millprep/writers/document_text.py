@@ -1,4 +1,4 @@
-"""Any document as text, within 78 columns. Imports base and sheets.document."""
+"""Any document as text, within 80 columns. Imports base and sheets.document."""
 
 from __future__ import annotations
 
@@ -6,14 +6,17 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from millprep.base.outfile import BLANK_MARK
+from millprep.base.plain_text import NO_BREAK, kept_together
+from millprep.base.records import replace
 from millprep.sheets.document import Column, Document, Field, Page, Row, Section, Sentence, Table
 
-WIDTH = 78
+WIDTH = 80
 _INDENT = 8
+_APART = "  "  # of sentences on a line
 _BELOW, _BELOW_THEN = " " * 10, " " * 19
-_RULE = "-" * WIDTH
+_RULE = "-" * 78
 _BOX = "[ ]"
-_STOPS = (0, 8, 38, 53)  # for the cells of a sentence that has some
+_STOPS = (0, 8, 32, 47)  # for the cells of a sentence that has some
 
 
 def document_text(document: Document) -> str:
@@ -25,41 +28,100 @@ def document_text(document: Document) -> str:
 
 def wrapped(text: str, first: str, then: str = " " * _INDENT) -> list[str]:
     """The text in lines no wider than the page."""
-    return textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=then, break_on_hyphens=False
-    ) or [first.rstrip()]
+    lines = textwrap.wrap(
+        kept_together(text),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=then,
+        break_on_hyphens=False,
+    )
+    return [line.replace(NO_BREAK, " ") for line in lines] or [first.rstrip()]
 
 
 def _page(page: Page) -> Iterator[str]:
     left, right = page.title.cells
-    yield from wrapped(f"{left.upper():<{WIDTH - len(right)}}{right}", "", "")
+    yield from wrapped(f"{left.upper():<{len(_RULE) - len(right)}}{right}", "", "")
     for sentence in page.heading:
         yield from wrapped(str(sentence), "", "    ")
     for section in page.sections:
-        yield _RULE
+        if page.heading or section is not page.sections[0]:
+            yield _RULE
         yield from _section(section)
 
 
 def _section(section: Section) -> Iterator[str]:
+    label = ""  # that has said nothing yet: it stands before the head of the table that follows
+    for one in _groups(section):
+        if isinstance(one, Table):
+            yield from _table(one, label)
+            label = ""
+            continue
+        yield from [label] if label else []
+        label = "" if one[0].is_silent else str(one[0].label)
+        if sentences := [sentence for field in one for sentence in field.sentences]:
+            yield from (_run_on if one[0].runs_on else _beside)(label, sentences)
+            label = ""
+    yield from [label] if label else []
+
+
+def _groups(section: Section) -> Iterator[Table | list[Field]]:
+    """Tables, and fields with those that run on behind them."""
+    run: list[Field] = []
+    for item in _flat(section):
+        if run and isinstance(item, Field) and item.is_silent and item.runs_on and run[0].runs_on:
+            run.append(item)
+            continue
+        if run:
+            yield run
+        run = [item] if isinstance(item, Field) else []
+        if isinstance(item, Table):
+            yield item
+    if run:
+        yield run
+
+
+def _flat(section: Section) -> Iterator[Field | Table]:
     for item in section.items:
-        if isinstance(item, Section):
-            yield from _section(item)
-        elif isinstance(item, Field):
-            yield from _field("" if item.is_silent else str(item.label), item)
-        else:
-            yield from _table(item)
+        yield from _flat(item) if isinstance(item, Section) else [item]
 
 
-def _field(label: str, field: Field) -> Iterator[str]:
+def _beside(label: str, sentences: Sequence[Sentence]) -> Iterator[str]:
     """A label in the margin and its sentences beside it, each wrapped."""
     first = f"{label:<{_INDENT}}"
-    if len(label) >= _INDENT or not field.sentences:
+    if len(label) >= _INDENT:
         yield label
         first = " " * _INDENT
-    told = [_spaced(sentence) for sentence in field.sentences]
-    for words in [" ".join(told)] if field.runs_on else told:
-        yield from wrapped(words, first)
+    for sentence in sentences:
+        yield from wrapped(_spaced(sentence), first)
         first = " " * _INDENT
+
+
+def _run_on(label: str, sentences: Sequence[Sentence]) -> Iterator[str]:
+    """One behind the other, as long as each has room on the line: for that the cells of the first
+    stand closer together. Pecks, and the second of two that end in full stops, go on in the next
+    line."""
+    start = f"{label}{_APART}" if len(label) >= _INDENT else f"{label:<{_INDENT}}"
+    above, *others = sentences
+    *full, line = wrapped(_spaced(above), start)
+    yield from full
+    closer = line if full else f"{start}{above}"
+    for sentence in others:
+        words = kept_together(str(sentence))
+        both = [f"{one}{_APART}{words}" for one in (line, closer)]
+        fitting = [one for one in both if len(one) <= WIDTH]
+        goes_on = str(above).endswith(".") and words.endswith(".")
+        goes_on |= sentence.template.group == "ALL" and len(words) > WIDTH - _INDENT
+        if sentence.is_warning or above.is_warning or not (fitting or goes_on):
+            yield line
+            *full, line = wrapped(words, " " * _INDENT)
+        elif fitting:
+            full, line = [], fitting[0].replace(NO_BREAK, " ")
+        else:
+            begins = len(start) if line.startswith(start) else _INDENT
+            *full, line = wrapped(both[0][begins:], both[0][:begins])
+        yield from full
+        closer, above = line, sentence
+    yield line
 
 
 def _spaced(sentence: Sentence) -> str:
@@ -71,13 +133,18 @@ def _spaced(sentence: Sentence) -> str:
     return spaced if len(spaced) <= WIDTH - _INDENT else str(sentence)
 
 
-def _table(table: Table) -> Iterator[str]:
+def _table(table: Table, label: str = "") -> Iterator[str]:
+    """label : what stands in the margin before its head"""
     if table.runs_on:
         yield from _run(table)
         return
     if table.head is not None:
-        start = "" if table.folds else " " * len(_BOX)
-        yield _cells(table.columns[table.folds :], table.heads, start).rstrip()
+        start, columns = "" if table.folds else " " * len(_BOX), table.columns[table.folds :]
+        if label:
+            start = f"{label:<{_INDENT - 1}}"
+            less = len(start) - len(_BOX)
+            columns = (replace(columns[0], width=columns[0].width - less), *columns[1:])
+        yield _cells(columns, table.heads, start).rstrip()
     for row in table.rows:
         yield from _row(table, row)
 

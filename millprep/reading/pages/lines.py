@@ -3,7 +3,7 @@
     title, its heading / sections between rules / an empty line, and the next page
 
 A label stands in the first column, its sentences from the ninth on, and those of groups whose
-label is not shown below them; a row begins with a box, or
+label is not shown below them, or behind them, two blanks apart; a row begins with a box, or
 three blanks, under the head of its table; what hangs on it stands from the eleventh column on.
 Names are free text and may look like anything, so places decide what a line is. Imports base.
 """
@@ -25,6 +25,7 @@ Line = tuple[int | None, str]
 _RULE = re.compile("-{20,}")
 _MARK = re.compile(r"millprep .*\bmark ([0-9a-f]{16}|\.{16})", re.ASCII)
 _LABEL_WIDTH = 8
+_APART = "  "
 _BELOW = 10
 _RUN_HEAD = 9
 _MOST_TITLE_LINES = 4
@@ -177,6 +178,8 @@ class _PageReader:
     def page(self) -> ReadPage:
         heading, *sections = self._sections()
         title, rest = self._title(heading)
+        if rest and rest[0][1][:_LABEL_WIDTH].rstrip(" ") in self.labels:  # a later page
+            sections, rest = [rest, *sections], []
         said = tuple(self._heading(rest))
         units = next((one["units"] for one in said if "units" in one.slots), self.units)
         self.units = "inch" if units == "inch" else "mm"
@@ -287,7 +290,7 @@ class _SectionReader:
         elif line.startswith(" " * _LABEL_WIDTH) and self._group is not None:
             self.end_of_row()
             self._end_of_run_head()
-            self._lines.append((number, line[_LABEL_WIDTH:]))
+            self._lines += _apart(number, line[_LABEL_WIDTH:])
         elif line.startswith("   ") and (self._table or self._run_head):
             self.end_of_all()
             self._row, self._has_box = (number, line), False
@@ -298,6 +301,8 @@ class _SectionReader:
 
     def _is_head(self, number: int | None, line: str) -> bool:
         """Whether the line is the head of a table, which then is the one that is read."""
+        if not line:
+            return False
         for name, templates in self.page.heads.items():
             for template in templates:
                 slots = slots_of(self.page.sheet, template, line.strip(" "), self.page.names)
@@ -325,13 +330,18 @@ class _SectionReader:
             [g for g in self.page.labels.values() if bool(g.label.slots) is has]
             for has in (False, True)
         )
-        ways = ((plain, label, words), (plain, line, ""), (told, line, ""), (told, label, words))
+        long, _, behind = line.partition(_APART)
+        ways = (
+            *((plain, label, words), (plain, line, ""), (told, line, ""), (told, label, words)),
+            (plain, long, behind),
+        )
         for groups, label, words in ways:
             for group in groups:
                 slots = slots_of(self.page.sheet, group.label, label, {})
                 if slots is not None:
                     self._begin(group, slots, label, number)
-                    self._lines = [(number, words)] if words else []
+                    if not self._is_head(number, words):
+                        self._lines = _apart(number, words)
                     return
         raise UnreadableSheet(f"unknown line {shown(line)}", number)
 
@@ -394,6 +404,11 @@ class _SectionReader:
                 if slots is not None:
                     return Said(template.slug, name, slots, line, page.units, number)
         return None
+
+
+def _apart(number: int | None, words: str) -> list[Line]:
+    """Words that stand two blanks apart on a line: cells of a sentence, or several sentences."""
+    return [(number, one) for one in re.split(" {2,}", words.strip(" ")) if one]
 
 
 def _chosen_columns(heads: Sequence[Template], head: Said | None) -> Mapping[str, bool]:

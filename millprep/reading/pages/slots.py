@@ -170,7 +170,7 @@ class _Pattern:
 
     def _piece(self, piece: Piece) -> str:
         if isinstance(piece, str):
-            return re.escape(piece)
+            return re.escape(piece).replace(r"\ \ ", " +")  # a line may be broken there
         if isinstance(piece, Optional):
             return f"(?:{self._pieces(piece.pieces)})?"
         self.slots.append(piece)
