@@ -219,7 +219,7 @@ def witnessed(plan: Plan, text: str, form: str) -> list[Finding]:
         ("text", "LEFT to a", "RIGHT to a"),
         ("text", "wrong edge", "right edge"),
         ("text", "   7.0        23.0", "  23.0         7.0"),
-        ("text", "LEFT to a    22.0", "LEFT to a"),
+        ("text", "LEFT to a     22.0", "LEFT to a"),
         ("html", ">22.0<", ">22.2<"),
         ("html", ">LEFT to a<", ">RIGHT to a<"),
         ("html", ">wrong way<", ">right way<"),

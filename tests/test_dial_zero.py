@@ -6,6 +6,7 @@ The screw is followed by a model of its own: a nut with play, which moves only w
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -264,7 +265,7 @@ def test_the_witness_notices(name: str, good: str, bad: str) -> None:
 def with_zero(whole: str, good: str, bad: str) -> str:
     """The last ZERO of a text with its words changed, in one long line."""
     start = whole.rindex("\nZERO    ") + 1
-    end = whole.index("\n        Each tool: ", start)
+    end = re.compile(r"\n(?=\S| {8}(Each|Touch) )").search(whole, start).start()  # type: ignore[union-attr]
     words = " ".join(whole[start + 8 : end].split())
     assert good in words
     lines = words.replace(good, bad, 1).replace(" Y on ", "\n        Y on ")

@@ -146,8 +146,8 @@ def struck(operations: Operations) -> bool:
 
 CHANGES: dict[str, tuple[Change, str]] = {
     "one figure": (swap("^35.605", "35.610"), "hole-off"),
-    "a sign lost": (swap("–13.260", "13.260"), "wrong-figure"),
-    "a depth": (swap("–13.260", "–3.260"), "wrong-figure"),
+    "a sign lost": (swap("^–8.500$", "8.500"), "too-shallow"),
+    "a depth": (swap("all to –4.400", "all to –1.400"), "too-shallow"),
     "a row missing": (without("cap 2"), "unreadable-sheet"),
     "two figures exchanged": (exchanged("67.000", "25.000"), "hole-off"),
     "a name": (swap("screw 5", "screw 9"), "hole-extra"),
@@ -159,7 +159,7 @@ CHANGES: dict[str, tuple[Change, str]] = {
     "no box to tick": (unticked, "unreadable-sheet"),
     "another operator": (struck, "unreadable-sheet"),
     "an unknown label": (swap("HOLD", "HELD"), "unreadable-sheet"),
-    "a tool": (swap("M5 second tap", "M5x0.5 second tap"), "wrong-tool"),
+    "a tool": (swap("M5 second tap", "M6 second tap"), "wrong-diameter"),
 }
 
 

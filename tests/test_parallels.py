@@ -198,10 +198,7 @@ def test_backing_and_clamps_need_no_parallels() -> None:
 
 def test_places_of_strips_are_as_the_readout_shows_them() -> None:
     part = part_of(BLIND)
-    for reversed_axes, words in (
-        ((), "Y 0 to 4 and Y 36 to 40"),
-        (("y",), "Y 0 to -4 and Y -36 to -40"),
-    ):
+    for reversed_axes, words in (((), "Y 0 to 4, Y 36 to 40"), (("y",), "Y 0 to -4, Y -36 to -40")):
         shop = shop_of()
         readout = replace(shop.readout, reversed_axes=reversed_axes)
         setup = setup_of(part, SetupRequest("top"), 1)

@@ -148,7 +148,7 @@ def test_what_comes_to_jaw_and_stop_is_told() -> None:
     assert second["face"] == "bottom"
     assert second["said"]["TURN"][0].endswith(
         "roll it over front to back (underside comes up). FRONT now against the fixed jaw, LEFT "
-        "still against the stop."
+        "still at the stop."
     )
 
 
@@ -158,8 +158,8 @@ def test_a_stop_that_changes_its_side_is_said_to() -> None:
     first, *others = setups_of(make_plan(part, read_shop("metric")), "inch")
     assert "TURN" not in first["said"]
     assert [one["said"]["TURN"][0].split("fixed jaw, ")[-1] for one in others] == [
-        "FRONT now against the stop, which moves to your right.",
-        "FRONT still against the stop, which moves to your left.",
+        "FRONT now at the stop, which moves to your right.",
+        "FRONT still at the stop, which moves to your left.",
     ]
 
 
@@ -168,7 +168,7 @@ def test_a_stop_that_changes_its_side_is_said_to() -> None:
     [
         (", which moves to your left", ""),
         ("which moves to your left", "which moves to your right"),
-        ("still against the stop.", "still against the stop, which moves to your left."),
+        ("still at the stop.", "still at the stop, which moves to your left."),
     ],
 )
 def test_a_stop_said_to_stand_elsewhere_is_found(old: str, new: str) -> None:

@@ -358,7 +358,7 @@ SLIPS: dict[str, tuple[Callable[[str], str], str]] = {
     "countersink angle": (substituted(r"(countersink 12\.4,) 90", r"\1 82"), "wrong-angle"),
     "spot's flat": (substituted("spot drill 10, 90 deg", r"\g<0>, flat 2 mm"), "too-deep"),
     "turns": (substituted(r"15\.4 turns", "15.6 turns"), "wrong-turns"),
-    "turns left out": (substituted(r"15\.4 turns to ([-\d.]+)(;.*)?$", r"all to \1"), "wrong-turns"),
+    "turns left out": (substituted(r"15\.4 turns to ([-\d.]+).*$", r"all to \1"), "wrong-turns"),
     "depth of all": (substituted(r"all to -12\.490", "all to -12.990"), "wrong-pecks"),
     "depth of no step": (substituted(r"^( +)all to -12\.490.*\n", ""), "unreadable-sheet"),
     "peck upwards": (substituted(r"pecks (-\S+) (-\S+)", r"pecks \2 \1"), "wrong-pecks"),

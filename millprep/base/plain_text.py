@@ -25,7 +25,8 @@ _FIGURES = r"(?:[-+.,;\d\s]|(?<=\d)[eE](?=[-+]?\d))*"  # one figure, or several
 NO_BREAK = "\N{NO-BREAK SPACE}"
 _TOGETHER = re.compile(
     r"(?<=\d) (?=(?:mm|in|um|thou|deg|rev/min|turns?|holes?|dia|D)\b)"  # a figure and its unit
-    r"|(?<=\b[XYZ]) (?=[-+=\d])|(?<==) (?=[-+\d])|(?<=\bdia) (?=\d)|(?<=\+/-) (?=\d)"
+    r"|(?<=\b[XYZ]) (?=[-+=\d\N{EN DASH}\N{MINUS SIGN}])"  # an axis and its figure
+    r"|(?<==) (?=[-+\d\N{EN DASH}\N{MINUS SIGN}])|(?<=\bdia) (?=\d)|(?<=\+/-) (?=\d)"
 )
 
 

@@ -73,6 +73,12 @@ class Pages:
         self._file.set_draw_color(_FAINT_GREY if is_faint else 0)
         self._file.line(start_mm, y_mm, end_mm, y_mm)
 
+    def upright(self, x_mm: float, start_mm: float, end_mm: float) -> None:
+        """A faint line down the page."""
+        self._file.set_line_width(_FAINT_MM)
+        self._file.set_draw_color(_FAINT_GREY)
+        self._file.line(x_mm, start_mm, x_mm, end_mm)
+
     def box(self, x_mm: float, y_mm: float, side_mm: float) -> None:
         """A box to tick that stands on the base line."""
         self._file.set_line_width(_RULE_MM)

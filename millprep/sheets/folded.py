@@ -32,7 +32,8 @@ class _Folder:
 
     def page(self, page: Page) -> Page:
         heading = tuple(one for one in page.heading if self._is_news(str(one)))
-        return replace(page, heading=heading, sections=tuple(map(self._section, page.sections)))
+        sections = _closed(tuple(map(self._section, page.sections)))
+        return replace(page, heading=heading, sections=sections)
 
     def _is_news(self, words: str) -> bool:
         is_news = words not in self._told
@@ -79,6 +80,16 @@ class _Folder:
         if one.slug in _TOOLS and one.slots.get("hole_count") == 1:
             return one if one.slots.get("operation") else _without(one, "hole_count")
         return one
+
+
+def _closed(sections: tuple[Section, ...]) -> tuple[Section, ...]:
+    """What is said when all is done stands below the last tool without a rule."""
+    *others, last = sections
+    closing = last.items[0] if last.items else None
+    if not others or not isinstance(closing, Field) or closing.label.slug != "DONE":
+        return sections
+    tools = replace(others[-1], items=(*others[-1].items, *last.items))
+    return (*others[:-1], tools)
 
 
 def _without(one: Sentence, name: str) -> Sentence:

@@ -153,7 +153,8 @@ class Listing:
             (
                 Section(self.fields(self.setting_up(setup_plan, shown))),
                 *self.further(setup_plan, shown),
-                Section((*blocks, *self.fields(self.closing(setup_plan, steps, shown)))),
+                Section(tuple(blocks)),
+                Section(self.fields(self.closing(setup_plan, steps, shown))),
             ),
             key="setups",
             also=facts

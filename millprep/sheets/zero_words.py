@@ -49,9 +49,9 @@ def zero_lines(
     over = "corner"
     if "centre" in (setup.zero_x, setup.zero_y):
         over = "centre" if setup.zero_x == setup.zero_y else "edge"
-    lines.append(_say("try-zero", x=0, y=0, over=over))
     if is_disc_on_end(part, setup):
         lines.append(_clocking(part, setup, figures, skew_deg))
+    lines.append(_say("try-zero", x=0, y=0, over=over))
     gave_zero = {zero.hole.name for zero in zeros if zero.hole is not None}
     others = [one for one in made_holes(part, setup, earlier) if one.name not in gave_zero]
     for hole in others[:1]:

@@ -21,7 +21,7 @@ _STOPS = (0, 8, 32, 47)  # for the cells of a sentence that has some
 
 def document_text(document: Document) -> str:
     """The whole sheet, ending in the blank mark of `outfile`."""
-    pages = ["\n".join(_page(page)) for page in document.pages]
+    pages = ["\n".join(_page(page, is_first=page is document.pages[0])) for page in document.pages]
     foot = [line for section in document.foot for line in (_RULE, *_section(section))]
     return "\n".join(["\n\n".join(pages), *foot, "", BLANK_MARK, ""])
 
@@ -38,13 +38,14 @@ def wrapped(text: str, first: str, then: str = " " * _INDENT) -> list[str]:
     return [line.replace(NO_BREAK, " ") for line in lines] or [first.rstrip()]
 
 
-def _page(page: Page) -> Iterator[str]:
+def _page(page: Page, *, is_first: bool) -> Iterator[str]:
+    """A later page without a heading has no rule below its title."""
     left, right = page.title.cells
     yield from wrapped(f"{left.upper():<{len(_RULE) - len(right)}}{right}", "", "")
     for sentence in page.heading:
         yield from wrapped(str(sentence), "", "    ")
     for section in page.sections:
-        if page.heading or section is not page.sections[0]:
+        if is_first or page.heading or section is not page.sections[0]:
             yield _RULE
         yield from _section(section)
 

@@ -17,7 +17,7 @@ from pypdf import PageObject, PdfReader
 from pypdf.errors import PyPdfError
 from pypdf.generic import ContentStream
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.base.units import shown
 from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.printed_pictures import Box, apart
@@ -25,6 +25,8 @@ from millprep.reading.pages.widths import width_pt
 
 MM = 25.4 / 72
 LEFT_MM, TABLE_MM, NARROW_MM, EDGE_MM = 15.0, 22.0, 132.0, 195.0
+_GUTTER_MM, _COLUMN_EDGE_MM = 92.0, 89.0  # of a page in two columns; where its left one ends
+_RIGHT_MM = 80.0  # by how much the right one stands farther to the right
 NEAR_MM = 0.5
 _SHEET_MM = 210.0, 297.0  # A4: ISO 216
 _BOLD, _PLAIN = "/Helvetica-Bold", "/Helvetica"
@@ -33,7 +35,7 @@ _PAGE = frozenset(("/Type", "/Parent", "/Resources", "/Contents", "/MediaBox"))
 _PALEST, _WIDEST_PT = 0.75, 1.5  # of a pen
 _SMALLEST_PT = 4.0
 _BOX_MM = 2.0, 5.0
-_LETTER_MM = 3.0  # the height of a capital, less than the lines of a page are apart
+_CAPITAL = 0.718  # height over the size: Adobe's metrics of Helvetica
 
 
 @frozen
@@ -54,11 +56,14 @@ class Words:
 
 @frozen
 class Mark:
-    """A "box" to tick, a "rule" from edge to edge, or the faint "end" of a row."""
+    """A "box" to tick, a "rule" from edge to edge, the faint "end" of a row, or the "gutter" down
+    between two columns from y_mm to low_mm; "columns" : what follows is set in two of them."""
 
     kind: str
     y_mm: float
     end_mm: float = EDGE_MM
+    start_mm: float = LEFT_MM
+    low_mm: float = 0.0
 
 
 @frozen
@@ -75,11 +80,12 @@ Ink = BaseLine | Mark
 
 def _is_under(picture: Box, one: Words | Mark) -> bool:
     """Whether what is read stands where a picture is drawn."""
-    left, right, high = LEFT_MM, one.end_mm, 0.0
     if isinstance(one, Words):
-        left, high = one.x_mm, _LETTER_MM
-    is_across = left < picture.right_mm and picture.left_mm < right
-    return is_across and one.y_mm < picture.top_mm and picture.low_mm < one.y_mm + high
+        left, low, top = one.x_mm, one.y_mm, one.y_mm + _CAPITAL * one.size_pt * MM
+    else:
+        left, low, top = one.start_mm, one.low_mm or one.y_mm, one.y_mm
+    is_across = left < picture.right_mm and picture.left_mm < one.end_mm
+    return is_across and low < picture.top_mm and picture.low_mm < top
 
 
 def pages_of(data: bytes) -> Iterator[list[Ink]]:
@@ -93,7 +99,7 @@ def pages_of(data: bytes) -> Iterator[list[Ink]]:
             drawn = list(_Pen(_faces(page)).drawn(reading))
             if any(_is_under(picture, one) for picture in pictures for one in drawn):
                 raise UnreadableSheet("a picture stands where something is to be read")
-            yield _from_the_top(drawn)
+            yield [one for region in _regions(drawn) for one in _from_the_top(region)]
     except (
         PyPdfError,
         LookupError,
@@ -126,6 +132,14 @@ def _faces(page: PageObject) -> dict[str, bool]:
             raise UnreadableSheet(f"a typeface of another kind: {shown(base)}")
         faces[str(name)] = base == _BOLD
     return faces
+
+
+_ACROSS = tuple(
+    (kind, left + more, ends)
+    for more, ends in ((0.0, (EDGE_MM, NARROW_MM, _COLUMN_EDGE_MM)), (_RIGHT_MM, (EDGE_MM,)))
+    for kind, left in (("rule", LEFT_MM), ("end", TABLE_MM))
+)
+"""Lines across a page or a column of one: where they begin, and where they may end."""
 
 
 class _Pen:
@@ -180,22 +194,62 @@ class _Pen:
         if len(self.path) == 1 and len(self.path[0]) == 4:
             x, y, wide, high = self.path[0]
             low, most = _BOX_MM
-            if abs(x - LEFT_MM) < NEAR_MM and low < wide < most and low < abs(high) < most:
-                return Mark("box", min(y, y + high), x + wide)
+            is_at_left = any(abs(x - LEFT_MM - more) < NEAR_MM for more in (0.0, _RIGHT_MM))
+            if is_at_left and low < wide < most and low < abs(high) < most:
+                return Mark("box", min(y, y + high), x + wide, x)
         if len(self.path) == 2 and len(self.path[0]) == len(self.path[1]) == 2:
             (start, y), (end, other) = self.path
-            kind = next(
-                (
-                    kind
-                    for kind, left in (("rule", LEFT_MM), ("end", TABLE_MM))
-                    if abs(start - left) < NEAR_MM
-                ),
-                "",
-            )
-            is_whole = any(abs(end - one) < NEAR_MM for one in (EDGE_MM, NARROW_MM))
-            if kind and is_whole and abs(y - other) < 0.01:
-                return Mark(kind, y, end)
+            if abs(start - end) < 0.01 and abs(start - _GUTTER_MM) < NEAR_MM and y > other:
+                return Mark("gutter", y, start, start, other)
+            for kind, left, ends in _ACROSS:
+                is_whole = any(abs(end - one) < NEAR_MM for one in ends)
+                if abs(start - left) < NEAR_MM and is_whole and abs(y - other) < 0.01:
+                    return Mark(kind, y, end, start)
         raise UnreadableSheet("a line or a box that no sheet has")
+
+
+def _regions(drawn: list[Words | Mark]) -> Iterator[list[Words | Mark]]:
+    """What is read one after the other: of a page in columns what stands above them, each column as
+    if it stood at the left, and the foot. What stands below a second rule of the left column comes
+    behind the right one."""
+    gutters = [one for one in drawn if isinstance(one, Mark) and one.kind == "gutter"]
+    if not gutters:
+        yield drawn
+        return
+    if len(gutters) > 1:
+        raise UnreadableSheet("a page of more than two columns")
+    (gutter,) = gutters
+    others = [one for one in drawn if one is not gutter]
+    below = [one for one in others if one.y_mm <= gutter.y_mm]
+    inside = [one for one in below if one.y_mm > gutter.low_mm - NEAR_MM]
+    left = [one for one in inside if _starts_mm(one) < _GUTTER_MM]
+    right = [_shifted(one) for one in inside if _starts_mm(one) > _GUTTER_MM]
+    if any(one.end_mm > _GUTTER_MM for one in left):
+        raise UnreadableSheet("something stands across two columns")
+    rules = sorted(one.y_mm for one in left if isinstance(one, Mark) and one.kind == "rule")
+    end_mm = rules[-2] if len(rules) > 1 else -1.0
+    yield [one for one in others if one.y_mm > gutter.y_mm]
+    yield [Mark("columns", gutter.y_mm)]
+    yield [one for one in left if one.y_mm > end_mm]
+    yield right
+    yield [one for one in left if one.y_mm <= end_mm]
+    yield [one for one in below if one not in inside]
+
+
+def _high_mm(line: BaseLine) -> float:
+    """How high its capitals are."""
+    return max(_CAPITAL * one.size_pt * MM for one in line.words)
+
+
+def _starts_mm(one: Words | Mark) -> float:
+    return one.x_mm if isinstance(one, Words) else one.start_mm
+
+
+def _shifted(one: Words | Mark) -> Words | Mark:
+    """As it would stand in the left column."""
+    if isinstance(one, Words):
+        return replace(one, x_mm=one.x_mm - _RIGHT_MM)
+    return replace(one, start_mm=one.start_mm - _RIGHT_MM, end_mm=one.end_mm - _RIGHT_MM)
 
 
 def _from_the_top(drawn: list[Words | Mark]) -> list[Ink]:
@@ -213,7 +267,7 @@ def _from_the_top(drawn: list[Words | Mark]) -> list[Ink]:
             line.append(one)
     found += [_base_line(line)] if line else []
     for above, below in pairwise(found):
-        room = _LETTER_MM if isinstance(below, BaseLine) else 0.0
+        room = _high_mm(below) if isinstance(below, BaseLine) else 0.0
         if above.y_mm - below.y_mm < room:
             raise UnreadableSheet("one line lies on another")
     return found

@@ -35,8 +35,11 @@ from millprep.reading.pages.ink import (
 from millprep.reading.pages.lines import Line
 from millprep.reading.pages.printed import UnreadableSheet
 
-_BODY_MM, _TAIL_MM, _INDENT_MM, _FOOT_MM = 39.0, 40.0, 4.0, 15.0
-_TITLE_PT, _HEAD_PT = 13.5, 10.05  # titles are larger, heads no larger
+_INDENT_MM, _FOOT_MM = 4.0, 18.0
+_TITLE_PT = 13.5  # titles are larger
+_WHOLE, _COLUMN = (39.0, 40.0, 10.05), (31.0, 32.0, 8.05)
+"""Of a page, and of a column of one: where sentences begin, and what hangs on a row [mm]; heads
+are no larger [pt]."""
 _LABEL_WIDTH = 8
 _BELOW = " " * 10
 _RULE = "-" * 20
@@ -90,7 +93,8 @@ class _Reader:
     def __init__(self) -> None:
         self.lines: list[str] = []
         self._title: list[str] = []
-        self._heading = ""
+        self._heading = self._mark_told = ""
+        self.body_mm, self.tail_mm, self.head_pt = _WHOLE
         self._label, self._said = "", ""  # in force
         self._head: tuple[Words, ...] = ()
         self._rows: list[_Row] = []
@@ -100,6 +104,7 @@ class _Reader:
     def take_page(self, ink: Sequence[Ink], count: str) -> None:
         """Raises UnreadableSheet."""
         body = [one for one in ink if one.y_mm > _FOOT_MM]
+        self.body_mm, self.tail_mm, self.head_pt = _WHOLE
         titles = 0
         while titles < len(body) and _is_title(body[titles]):
             titles += 1
@@ -133,7 +138,9 @@ class _Reader:
             label, *said, ends = first.words
             words = _signed(said[0].words) if said else ""
             is_so = abs(ends.end_mm - EDGE_MM) < NEAR_MM and len(said) < 2
-            is_so = is_so and _is_at(label, LEFT_MM) and all(_is_at(one, _BODY_MM) for one in said)
+            is_so = (
+                is_so and _is_at(label, LEFT_MM) and all(_is_at(one, self.body_mm) for one in said)
+            )
             if not is_so or label.words != self._label or not self._said.startswith(words):
                 raise UnreadableSheet(f"the page goes on with {shown(label.words)} {shown(words)}")
             count = 1 + (self._told_again(body[1:], words) if self._is_table else 0)
@@ -149,12 +156,15 @@ class _Reader:
             if not isinstance(line, BaseLine) or len(line.words) != 1:
                 break
             told = f"{told} {_signed(line.words[0].words)}"
-            if not (_is_at(line.words[0], _BODY_MM) and self._said.startswith(told)):
+            if not (_is_at(line.words[0], self.body_mm) and self._said.startswith(told)):
                 break
             count += 1
         return count
 
     def _mark(self, mark: Mark) -> None:
+        if mark.kind == "columns":
+            self.body_mm, self.tail_mm, self.head_pt = _COLUMN
+            return
         if mark.kind == "end":
             if self._row is None:
                 raise UnreadableSheet("the end of a row that does not begin")
@@ -172,12 +182,12 @@ class _Reader:
             self._begin_row(line)
         elif self._is_heading:
             self._said_in_heading(line)
-        elif _is_label(line):
+        elif _is_label(line, self.body_mm):
             self.end_of_table()
             self._labelled(first.words, line.words[1:])
-        elif all(one.size_pt < _HEAD_PT and not one.is_bold for one in line.words):
+        elif all(one.size_pt < self.head_pt and not one.is_bold for one in line.words):
             self._headed_table(line.words)
-        elif len(line.words) == 1 and _is_at(first, _BODY_MM):
+        elif len(line.words) == 1 and _is_at(first, self.body_mm):
             self.end_of_table()
             self._tell(" " * _LABEL_WIDTH, first)
         elif self._is_run:
@@ -188,11 +198,11 @@ class _Reader:
     def _headed_table(self, words: tuple[Words, ...]) -> None:
         """Heads side by side, or as a sentence: rows then stand one after the other."""
         told = _signed("  ".join(one.words for one in words))
-        if self._is_run and len(words) == 1 and _is_at(words[0], _BODY_MM + _INDENT_MM):
+        if self._is_run and len(words) == 1 and _is_at(words[0], self.body_mm + _INDENT_MM):
             self.lines[-1] += f" {told}"
             return
         self.end_of_table()
-        self._is_run = len(words) == 1 and _is_at(words[0], _BODY_MM)
+        self._is_run = len(words) == 1 and _is_at(words[0], self.body_mm)
         if not self._is_run:
             self._head, self._is_table = words, True
         self.lines.append("    " + told)
@@ -208,7 +218,7 @@ class _Reader:
         first = line.words[0]
         if line.has_box:
             raise UnreadableSheet(f"a second box to tick beside {shown(first.words)}")
-        if len(line.words) == 1 and _is_at(first, _TAIL_MM):
+        if len(line.words) == 1 and _is_at(first, self.tail_mm):
             row.below.append(_APART.sub(" ", _signed(first.words)))
         elif row.below:
             raise UnreadableSheet(f"{shown(first.words)} stands at no place of its row")
@@ -267,8 +277,9 @@ class _Reader:
     def _check_foot(self, ink: Sequence[Ink], count: str) -> None:
         """Every page is there, and says which page of which part it belongs to."""
         words = [one.words for line in ink if isinstance(line, BaseLine) for one in line.words]
-        marked = _MARKED.search(self._heading)
-        told = _signed("".join([*self._title, f"; {marked[0]}"] if marked else self._title))
+        if marked := _MARKED.search(self._heading):  # later pages do not say it again
+            self._mark_told = f"; {marked[0]}"
+        told = _signed("".join([*self._title, self._mark_told]))
         is_own = len(words) == 2 and words[1] == count
         if not is_own or not _is_short_for(_signed(words[0]), told):
             raise UnreadableSheet(f"{count} says at its foot {shown(' '.join(words))}")
@@ -280,10 +291,10 @@ def _is_title(one: Ink) -> bool:
     )
 
 
-def _is_label(line: BaseLine) -> bool:
+def _is_label(line: BaseLine, body_mm: float) -> bool:
     """Bold in the margin, with words beside it or alone."""
     label, *words = line.words
-    is_beside = all(_is_at(one, _BODY_MM) for one in words)
+    is_beside = all(_is_at(one, body_mm) for one in words)
     return label.is_bold and _is_at(label, LEFT_MM) and len(words) < 2 and is_beside
 
 

@@ -30,6 +30,7 @@ class Figure:
 
     kind: Kind
     title: str
+    width_mm: float
     height_mm: float
     draw: Callable[[Brush, Room], None]
 
@@ -37,15 +38,21 @@ class Figure:
 def figures_of(pictures: Pictures, width_mm: float) -> Iterator[Figure]:
     """The pictures of a setup in that width, in the order in which they are wanted."""
     held, turn = pictures.held, pictures.turn
-    yield Figure("held", held.title, _HELD_OVER_WIDTH * width_mm, partial(draw_held, held))
+    yield Figure(
+        "held", held.title, width_mm, _HELD_OVER_WIDTH * width_mm, partial(draw_held, held)
+    )
     if turn is not None:
         title = f"{turn[0].title}; then {turn[1].title}"
-        yield Figure("turn", title, _TURN_OVER_WIDTH * width_mm, partial(draw_turn, *turn))
+        yield Figure(
+            "turn", title, width_mm, _TURN_OVER_WIDTH * width_mm, partial(draw_turn, *turn)
+        )
     plan = partial(draw_plan, pictures.plan, pictures.steps)
     title = f"plan: {held.title}"
-    yield Figure("plan", title, plan_height_of(pictures.plan, width_mm), plan)
+    yield Figure("plan", title, width_mm, plan_height_of(pictures.plan, width_mm), plan)
     for cut in pictures.cuts:
-        yield Figure("cut", f"section: {cut.title}", height_of(cut), partial(draw_cut, cut))
+        yield Figure(
+            "cut", f"section: {cut.title}", width_mm, height_of(cut), partial(draw_cut, cut)
+        )
 
 
 def pictures_svg(
