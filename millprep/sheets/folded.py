@@ -4,6 +4,7 @@ nothing not at all. JSON has it whole. Imports sheets.document."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import zip_longest
 
 from millprep.base.records import replace
 from millprep.sheets.document import Document, Field, Page, Sayer, Section, Sentence, Table
@@ -45,7 +46,7 @@ class _Folder:
 
     def _items(self, items: Items) -> Items:
         found: list[Field | Table | Section] = []
-        for item, follows in zip(items, (*items[1:], None), strict=True):
+        for item, follows in zip_longest(items, items[1:]):
             if isinstance(item, Section):
                 found.append(self._section(item))
             elif isinstance(item, Field):
