@@ -38,7 +38,10 @@ KEYS: dict[str, list[str]] = {
     "change_goes_up": ["false", "true"],
     "zero_in_stop": ['"ask"', "true", "false"],
     "length_offset": ["true", "false"],
-    "tapping": ['"floating"', '"rigid"', '"reversing head"', '"none"'],
+    "tapping": ['"floating"', '"rigid"', '"reversing head"', '"none"', '"by hand at the hole"'],
+    "axes": ['"xyz"', '"xyz"', '"xy"'],
+    "xy_feed": ["100", "5000"],
+    "quill_stop": ["true", "false", "false"],
     "home": ['"unknown"', '"none"'],
     "spindle": ['"driven"', '"switched"', '"by hand"'],
     "tool_numbers": ["true", "false", "true"],
@@ -114,3 +117,31 @@ def judged(part: Path, control: dict[str, str], folder: Path) -> str:
         bad = [one for one in report.findings if one.severity != "note"]
         assert not bad, bad
     return "made"
+
+
+_TOUCHED_OFF = {"length_offset": "false", "zero_in_stop": "true"}
+NAMED: dict[str, dict[str, str]] = {
+    "nothing said": {},
+    "no cycles, by stops": {"cycles": "false", "tool_change": '"stop"', **_TOUCHED_OFF},
+    "a file a tool": {"tool_change": '"files"', "length_offset": "false"},
+    "inches": {"units": '"inch"', "decimals": "{ inch = 4 }"},
+    "few cycles": {"cycles": '["G81", "G83"]', "peck_retract": '"clear"', "dwell": '"ms"'},
+    "no comments": {"comments": '"none"', "tool_change": '"stop"', **_TOUCHED_OFF},
+    "few codes": {"codes": f"[{CODES[0]}]", "cycles": "false", "tool_change": '"stop"',
+                  **_TOUCHED_OFF},
+    "no tool numbers": {"tool_numbers": "false", "tool_change": '"stop"', **_TOUCHED_OFF},
+    "switched": {"spindle": '"switched"', "tool_change": '"stop"', "comments": '";"'},
+    "by hand": {"spindle": '"by hand"', "tool_change": '"stop"', **_TOUCHED_OFF},
+    "loose": {"backlash": "{ x = 0.05, y = 0.08 }", "line_numbers": "true"},
+    "loose, no cycles": {"backlash": "{ y = 0.4 }", "cycles": "false", "coolant": '"M8"'},
+    "taps at the hole": {"tapping": '"by hand at the hole"', "program_number": "10"},
+    "taps at the hole, files": {"tapping": '"by hand at the hole"', "tool_change": '"files"'},
+    "reversing head": {"tapping": '"reversing head"', "stop_message": '"(MSG, )"'},
+    "quill by hand": {"axes": '"xy"'},
+    "quill and spindle by hand": {"axes": '"xy"', "spindle": '"by hand"', "quill_stop": "true",
+                                  "backlash": "{ x = 0.1, y = 0.1 }"},
+    "quill by hand, a card": {"axes": '"xy"', "comments": '"none"', "tool_numbers": "false",
+                              "spindle": '"switched"', "units": '"inch"'},
+    "quill by hand, files": {"axes": '"xy"', "tool_change": '"files"', "tapping": '"none"'},
+}  # fmt: skip
+"""Controls as there are, by what is said of them."""

@@ -108,13 +108,11 @@ def test_a_program_stops_before_each_pass(tmp_path: Path) -> None:
 def test_a_program_with_a_wrong_setting_is_not_handed_over(
     was: str, becomes: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from millprep.writers import program
+    from millprep.writers.program_form import Form
 
     part, file = _files(tmp_path)
-    whole = program._Writer._comment
-    monkeypatch.setattr(
-        program._Writer, "_comment", lambda self, text: whole(self, text).replace(was, becomes)
-    )
+    whole = Form.aside
+    monkeypatch.setattr(Form, "aside", lambda self, text: whole(self, text).replace(was, becomes))
     made = millprep("program", part, "--shop", file, "-o", str(tmp_path / "p.nc"))
     assert made.status == 1
     assert not (tmp_path / "p.nc").exists()

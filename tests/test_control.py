@@ -6,8 +6,8 @@ import re
 from pathlib import Path
 
 import pytest
-from control_descriptions import TRIAL, description, judged
-from jobs import RICH, RICH_STOCK, Ran, millprep, part_text
+from control_descriptions import NAMED, TRIAL, description, judged
+from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, Ran, millprep, part_text
 
 from millprep.base.outfile import is_own_unedited
 from millprep.infiles import read_shop
@@ -50,6 +50,23 @@ def test_a_description_at_random_gives_the_part_or_is_told(tmp_path: Path, seed:
     part = tmp_path / "part.toml"
     part.write_text(part_text(TRIAL, RICH_STOCK), encoding="utf-8")
     assert judged(part, description(seed), tmp_path) in ("made", "refused", "not to be had")
+
+
+NAMES = list(NAMED)
+SHARE = {
+    (path.stem, name): path
+    for n, path in enumerate(EXAMPLE_PARTS)
+    for name in (NAMES if len(EXAMPLE_PARTS) * len(NAMES) < COUNT else [NAMES[n % len(NAMES)]])
+}
+
+
+@pytest.mark.parametrize(("part", "name"), SHARE)
+def test_the_example_parts_under_controls_as_there_are(
+    tmp_path: Path, part: str, name: str
+) -> None:
+    """One each; all under all where many are asked for (`MILLPREP_CONTROLS=1000`)."""
+    said = judged(SHARE[part, name], NAMED[name], tmp_path)
+    assert said == "made" or (part, name) == ("base-plate", "few codes")  # which has no G55
 
 
 def test_line_numbers_and_program_numbers(tmp_path: Path) -> None:

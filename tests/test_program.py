@@ -435,13 +435,6 @@ def test_tap_feed_is_pitch_times_speed(tmp_path: Path) -> None:
     assert feed == pytest.approx(speed * 0.8)
 
 
-def test_a_control_of_x_and_y_only_gets_none(tmp_path: Path) -> None:
-    ran = write(tmp_path, '[control]\naxes = "xy"')
-    assert ran.status == 2
-    assert "X and Y only" in ran.err
-    assert not list(tmp_path.glob("*.nc"))
-
-
 def test_matching_tools_keep_the_numbers_of_the_control(tmp_path: Path) -> None:
     shop = '[[tool]]\nnumber = 12\nkind = "drill"\ndiameter = 4.2\n'
     assert written(write(tmp_path, shop), tmp_path) == ["out.nc"]

@@ -26,12 +26,7 @@ def sheets_not_to_be_had(job: Job) -> Iterator[Finding]:
         why = f"the shop file has no dial for {' and '.join(missing)}"
         how = "describe it there: [dials] x = { lead = 2.5, divisions = 100 }"
         yield _not_to_be_had(job, "dials", why, how)
-    if shop.control.axes == "xy":
-        why = "the control moves X and Y only"
-        yield _not_to_be_had(
-            job, "program", why, 'drill from the listing, or give [control] axes = "xyz"'
-        )
-    elif (reason := no_program(job.plan)) is not None:
+    if (reason := no_program(job.plan)) is not None:
         yield _not_to_be_had(job, "program", *reason)
     elif unlisted := _without_length(job):
         number, tool = unlisted

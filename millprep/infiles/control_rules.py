@@ -85,6 +85,48 @@ _PAIRS = (
         "give length_offset = false, or tool_numbers = true",
     ),
     _Pair(
+        "axes", "cycles",
+        lambda c: c.axes == "xy" and "cycles" in c.model_fields_set and c.cycles != frozenset(),
+        "a cycle drives the quill",
+        "leave cycles out, or give cycles = false",
+    ),
+    _Pair(
+        "axes", "length_offset",
+        lambda c: c.axes == "xy" and "length_offset" in c.model_fields_set and c.length_offset,
+        "a length is an offset of Z",
+        "leave length_offset out, or give length_offset = false",
+    ),
+    _Pair(
+        "axes", "tapping",
+        lambda c: c.axes == "xy" and "tapping" in c.model_fields_set and c.taps_by_power,
+        "the control does not move the quill",
+        'leave tapping out, or give "by hand at the hole" or "none"',
+    ),
+    _Pair(
+        "axes", "tool_change",
+        lambda c: c.axes == "xy" and "tool_change" in c.model_fields_set and c.tool_change == "M6",
+        "the hand changes the tool in its quill",
+        'leave tool_change out, or give "stop" or "files"',
+    ),
+    _Pair(
+        "axes", "codes",
+        lambda c: c.axes == "xy" and _lacks(c, "M0"),
+        "the hand makes each hole at a stop M0",
+        "list M0",
+    ),
+    _Pair(
+        "quill_stop", "axes",
+        lambda c: c.axes == "xyz" and c.quill_stop,
+        "the control moves the quill",
+        'give axes = "xy", or leave quill_stop out',
+    ),
+    _Pair(
+        "tapping", "codes",
+        lambda c: c.tapping == "by hand at the hole" and _lacks(c, "M0"),
+        "each hole is tapped at a stop M0",
+        'list M0, or give tapping = "none"',
+    ),
+    _Pair(
         "units", "codes",
         lambda c: "units" in c.model_fields_set and c.units is None and _lacks(c, "G20", "G21"),
         "a program cannot say its units",

@@ -8,7 +8,7 @@ from pydantic import StrictBool
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Room, Seconds, Table
+from millprep.infiles.fields import OneOf, PositiveNumber, ReadBy, Room, Seconds, Size, Table
 from millprep.infiles.json_shapes import (
     LENGTH,
     TEXT,
@@ -200,9 +200,13 @@ class ControlTable(Table):
     change_goes_up: StrictBool = False
     zero_in_stop: Annotated[bool | None, ReadBy(_zero_in_stop)] = None
     length_offset: StrictBool = True
-    tapping: OneOf[Literal["floating", "rigid", "reversing head", "none"]] = "floating"
+    tapping: OneOf[
+        Literal["floating", "rigid", "reversing head", "by hand at the hole", "none"]
+    ] = "floating"
     tap_speed: PositiveNumber = 400.0
     spindle_up: Seconds = 3.0
+    xy_feed: Size = 300.0
+    quill_stop: StrictBool = False
     axes: OneOf[Literal["xy", "xyz"]] = "xyz"
     codes: Annotated[frozenset[str] | None, ReadBy(_codes_there)] = None
     m_codes: Annotated[dict[int, str] | None, ReadBy(_m_codes)] = None
@@ -226,3 +230,17 @@ class ControlTable(Table):
     @property
     def taps_by_power(self) -> bool:
         return self.tapping in ("floating", "rigid", "reversing head")
+
+
+def with_quill(control: ControlTable) -> ControlTable:
+    """The same; where the quill is worked by hand with what follows from that and is left out."""
+    if control.axes == "xyz":
+        return control
+    quill = {
+        "cycles": frozenset(),
+        "length_offset": False,
+        "tapping": "by hand at the hole",
+        "tool_change": "stop",
+    }
+    left_out = {key: quill[key] for key in quill if key not in control.model_fields_set}
+    return control.model_copy(update=left_out)

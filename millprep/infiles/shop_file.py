@@ -13,7 +13,7 @@ from millprep.base.findings import MillprepError, WordError
 from millprep.base.records import replace
 from millprep.infiles.cabinet import read_cabinet, read_pins, table_tool
 from millprep.infiles.control_rules import find_contradictions
-from millprep.infiles.control_schema import ControlTable
+from millprep.infiles.control_schema import ControlTable, with_quill
 from millprep.infiles.faults import Faults
 from millprep.infiles.fields import Table
 from millprep.infiles.file_bytes import MISSING
@@ -142,7 +142,8 @@ def known(value: _Value | None) -> _Value:
 
 def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
     readout = table.readout
-    find_contradictions(faults, table.control)
+    control = with_quill(table.control)
+    find_contradictions(faults, control)
     return Shop(
         name=name,
         mill=_mill(faults, table.mill),
@@ -153,7 +154,7 @@ def _shop(faults: Faults, table: ShopTable, name: str, path: str) -> Shop:
         vice=_vice(table.vice),
         finder=Finder(**table.finder.fields_of(Finder)),
         cabinet=read_cabinet(faults, table.drawer),
-        control=_control(table.control),
+        control=_control(control),
         tools=_tools(faults, table),
         path=path,
         parallels=_parallels(faults, table.parallels),

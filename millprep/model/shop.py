@@ -288,6 +288,9 @@ class Control:
     spindle    : by S and M3; by M3 alone, its speed by the belt; or neither
     tool_numbers : False: it has no T; its tools are known by the words of stops
     backlash_mm : of each driven axis; backlash_compensated : whether the control takes it up
+    axes       : "xy": the quill is worked by hand; then its moves are at `xy_feed_mm_per_min`, slow
+                 enough to stop by hand (common practice), and `quill_stop` asks for a second stop
+                 at each hole
     peck_retract : where a G83 goes up to between pecks: R, or the clear height
     dwell      : what a P of a dwell counts
     program_number : of the first file written, None for none; line_numbers : N on every line
@@ -310,9 +313,13 @@ class Control:
     change_goes_up: bool = False
     zero_in_stop: bool | None = None
     length_offset: bool = True
-    tapping: Literal["floating", "rigid", "reversing head", "none"] = "floating"
+    tapping: Literal["floating", "rigid", "reversing head", "by hand at the hole", "none"] = (
+        "floating"
+    )
     tap_speed_rpm: float = 400.0
     axes: Literal["xyz", "xy"] = "xyz"
+    xy_feed_mm_per_min: float = 300.0
+    quill_stop: bool = False
     is_home_known: bool = False
     spindle_up_s: float = 3.0
     codes: frozenset[str] | None = None

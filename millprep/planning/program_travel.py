@@ -23,7 +23,9 @@ def beyond_travel(
     short_mm : how far on the minus side of each hole it stops first
     """
     across = (_beyond_across(plan, setup_plan, axis, short_mm) for axis in (0, 1))
-    return next(filter(None, (*across, _beyond_height(plan, setup_plan))), None)
+    is_driven = plan.shop.control.axes == "xyz"
+    height = _beyond_height(plan, setup_plan) if is_driven else None
+    return next(filter(None, (*across, height)), None)
 
 
 def offset_length_mm(plan: Plan, tool: Cutter) -> float:

@@ -37,7 +37,7 @@ def why_by_hand(operation: Operation, plan: Plan) -> str | None:
     control, material = plan.shop.control, material_named(plan.part.material)
     if isinstance(operation.tool, Reamer) and operation.tool.is_hand:
         return "a hand reamer is never turned by the spindle"
-    if operation.name != "tap":
+    if operation.name != "tap" or control.tapping == "by hand at the hole":
         return None
     if control.tapping == "none":
         return "the control does not tap"
@@ -51,6 +51,11 @@ def why_by_hand(operation: Operation, plan: Plan) -> str | None:
     if operation.feed_mm_per_min > plan.shop.mill.max_feed_mm_per_min:
         return "the mill does not feed so fast"
     return "the spindle does not turn slowly enough" if operation.rpm > most else None
+
+
+def is_tapped_by_hand(operation: Operation, plan: Plan) -> bool:
+    """Whether the program stops over the hole, and the hand taps it there."""
+    return operation.name == "tap" and plan.shop.control.tapping == "by hand at the hole"
 
 
 def head_moves(plan: Plan, setup_plan: SetupPlan) -> dict[int, PickUp]:
@@ -68,14 +73,16 @@ def is_file_a_tool(plan: Plan, setup_plan: SetupPlan) -> bool:
     control = plan.shop.control
     if control.tool_change == "files":
         return True
-    is_asked = not control.length_offset or bool(head_moves(plan, setup_plan))
+    is_zeroed = control.axes == "xyz" and not control.length_offset
+    is_asked = is_zeroed or bool(head_moves(plan, setup_plan))
     return control.zero_in_stop is False and is_asked
 
 
 def no_program(plan: Plan) -> tuple[str, str] | None:
     """(why, what to do) where no sound program can be written; None where one can."""
     control = plan.shop.control
-    if control.tool_change == "stop" and not control.length_offset and control.zero_in_stop is None:
+    is_zeroed = control.axes == "xyz" and not control.length_offset
+    if control.tool_change == "stop" and is_zeroed and control.zero_in_stop is None:
         return (
             "nobody has said whether a tool can be jogged and zeroed during a stop (M0)",
             "try it with no tool in: M0, jog, set Z0, go on; then write [control] "
@@ -100,7 +107,11 @@ def no_program(plan: Plan) -> tuple[str, str] | None:
 def _lacking_code(plan: Plan) -> tuple[str, str] | None:
     """A code that no program for this part can do without, where `codes` lists others only."""
     control = plan.shop.control
-    needed = {"G0", "G1", *(one.setup.request.work_offset for one in plan.setups)}
+    needed = {
+        "G1",
+        *({"G0"} if control.axes == "xyz" else ()),
+        *(one.setup.request.work_offset for one in plan.setups),
+    }
     if control.has("G54"):
         needed.discard("G54")
     elif not any(control.has(f"G{n}") for n in range(55, 60)):

@@ -250,6 +250,7 @@ def _compared(
     from millprep.witness import Lay, compare
     from millprep.witness.backlash import two_sided
     from millprep.witness.milling import clear_of_block, milled_away, other_systems
+    from millprep.witness.quill_stops import misnamed
 
     if bench.part is None or bench.setup is None or bench.scene is None:
         return [], []
@@ -270,6 +271,8 @@ def _compared(
         hands=hands_of(shop, bench.part),
         file=runs[-1][0],
     )
+    for file, run in runs:
+        of_moves += misnamed(bench.part, lay, run, file)
     of_moves += two_sided(bench.part, lay, holes, dict(runs), shop.control.loose_mm)
     unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
     said = ["sizes and operations of holes made by tools that nothing describes"]
@@ -312,6 +315,8 @@ def _reamers_by_hand(shop: Shop, part: Part) -> frozenset[str]:
 
 def _taps_by_hand(shop: Shop, part: Part) -> frozenset[str]:
     control, threads = shop.control, [hole.thread for hole in part.holes if hole.thread is not None]
+    if control.tapping == "by hand at the hole":
+        return frozenset()
     has_head = control.tapping == "reversing head"
     taps = has_head or (control.tapping != "none" and "G84" in control.cycles)
     if taps and not any(

@@ -21,10 +21,12 @@ if TYPE_CHECKING:
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Record, Simulation
+    from millprep.witness import Lay
 
 POSITION_TOLERANCE_MM = 0.0005
 DEPTH_TOLERANCE_MM = 0.01
 SLACK_MM = 1e-6
+QUILL_STEP_MM = {"mm": 0.01, "inch": 0.00254}  # to which the hand sets a depth stop
 
 
 @frozen
@@ -105,8 +107,10 @@ def proven_setup(
     prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
 ) -> list[Program]:
     """The programs of one setup, run one after another on the same stock and compared with it."""
+    from millprep.witness.askew import squared
     from millprep.witness.boring import with_settings
     from millprep.witness.program_speeds import program_speeds
+    from millprep.witness.quill_stops import misnamed
     from millprep.witness.second_reader import second_reading
     from millprep.writers.program import programs_of
 
@@ -127,6 +131,8 @@ def proven_setup(
         record, runs[str(path)] = simulation.record, read
         texts[str(path)] = as_spoken(program.text, spoken), read
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
+        on_square = squared(read, setup_plan.skew_deg)
+        findings += misnamed(part, _lay_of(setup_plan), on_square, str(path))
         if program is programs[-1]:
             holes = with_settings(simulation.holes, texts)
             findings += _compared(prepared, setup_plan, holes, program.by_hand, path)
@@ -180,6 +186,13 @@ def _run(
     )
 
 
+def _lay_of(setup_plan: SetupPlan) -> Lay:
+    from millprep.witness import Lay
+
+    setup = setup_plan.setup
+    return Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
+
+
 def _compared(
     prepared: Prepared,
     setup_plan: SetupPlan,
@@ -188,18 +201,23 @@ def _compared(
     path: Path,
 ) -> tuple[Finding, ...]:
     """What differs from the part once the last program of a setup has run."""
-    from millprep.witness import Lay, compare
+    from millprep.witness import compare
     from millprep.witness.askew import tolerance_mm
 
-    setup, part, control = setup_plan.setup, prepared.part, prepared.shop.control
-    half_mm = control.step_mm(control.units or part.units) / 2
+    part, control = prepared.part, prepared.shop.control
+    units = control.units or part.units
+    half_mm = control.step_mm(units) / 2
+    if control.axes == "xy" or control.tapping == "by hand at the hole":
+        quill_mm = max(half_mm, QUILL_STEP_MM[units] / 2)
+    else:
+        quill_mm = half_mm
     tolerance = max(POSITION_TOLERANCE_MM, half_mm + SLACK_MM)
     return compare(
         part,
-        Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number),
+        _lay_of(setup_plan),
         made,
         position_tolerance_mm=tolerance_mm(tolerance, setup_plan.skew_deg),
-        depth_tolerance_mm=max(DEPTH_TOLERANCE_MM, half_mm + SLACK_MM),
+        depth_tolerance_mm=max(DEPTH_TOLERANCE_MM, quill_mm + SLACK_MM),
         hands=by_hand,
         file=str(path),
         by_own_rules=True,

@@ -15,7 +15,7 @@ from millprep.base.records import replace
 from millprep.model.shop import Cabinet
 from millprep.model.tools import Tool, UnknownTool
 from millprep.reading.made import MadeHole
-from millprep.reading.moves import DWELL, RAPID, ProgramRun
+from millprep.reading.moves import BY_HAND, DWELL, RAPID, ProgramRun
 
 SAME_SIZE_MM = 0.005  # tool lines give three decimals; listed drills lie farther apart
 _KINDS = {"unknown-tool", "tool-not-named"}
@@ -72,7 +72,8 @@ def _unconfirmed(
     run: ProgramRun, holes: Sequence[MadeHole], file: str, severity: Severity
 ) -> Iterator[Finding]:
     moves = run.moves
-    cuts = np.flatnonzero((moves.kind != RAPID) & (moves.kind != DWELL))
+    is_cut = (moves.kind != RAPID) & (moves.kind != DWELL)
+    cuts = np.flatnonzero(is_cut & (moves.cycle == BY_HAND) if run.is_quill_by_hand else is_cut)
     numbers, first = np.unique(moves.tool[cuts], return_index=True)
     for number, line in zip(numbers.tolist(), moves.line[cuts[first]].tolist(), strict=True):
         tool = run.tools.get(number)

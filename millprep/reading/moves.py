@@ -17,6 +17,8 @@ from millprep.base.records import anew, frozen
 from millprep.model.tools import Tool
 
 RAPID, FEED, ARC_CW, ARC_CCW, DWELL = range(5)
+BY_HAND = -1
+"""In the column of cycles: a move that the hand makes, at a stop of the program."""
 KIND_WORDS = ("rapid", "feed", "arc-cw", "arc-ccw", "dwell")
 WORK_SYSTEMS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 PLANE_AXES: dict[int, tuple[int, int, int]] = {17: (0, 1, 2), 18: (2, 0, 1), 19: (1, 2, 0)}
@@ -45,7 +47,7 @@ class Moves:
     rpm          : programmed speed [rev/min], nan where nobody has said
     spindle      : 1 clockwise, -1 anticlockwise, 0 stopped
     tool         : number in the spindle, 0 none; offset : H in force, 0 none, -1 unstated
-    cycle        : 0, or the cycle word's number (81 for G81) that made the move
+    cycle        : 0, or the cycle word's number (81 for G81) that made the move; or BY_HAND
     seconds      : of a dwell, else 0
     system       : index of the active work system, 0 for G54
     machine_only : True for moves in machine coordinates (G53, home)
@@ -148,6 +150,18 @@ class ToolChange:
 
 
 @frozen
+class HoleStop:
+    """A stop over a hole that the hand makes there.
+
+    row  : of its first move in `Moves`; hole : as the words of the stop name it
+    """
+
+    line: int
+    row: int
+    hole: str
+
+
+@frozen
 class WayHome:
     """A G28 or G30 that names only some axes: its row, and the machine position of home [mm]."""
 
@@ -194,6 +208,7 @@ class ProgramRun:
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
     starts_without_speed : (index of the next move, line) of each M3 or M4 with no S above 0
+    hole_stops  : over holes that the hand makes; is_quill_by_hand : all that cuts is its work
     is_spindle_assumed : it is started by hand, and no stop says when: taken to turn throughout
     spindle_at_end : state after the last line read
     leaves      : what the next program finds in the control
@@ -213,5 +228,7 @@ class ProgramRun:
     spindle_at_end: int = 0
     is_spindle_assumed: bool = False
     starts_without_speed: tuple[tuple[int, int], ...] = ()
+    hole_stops: tuple[HoleStop, ...] = ()
+    is_quill_by_hand: bool = False
     blind_moves: int = 0
     leaves: Carried | None = None

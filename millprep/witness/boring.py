@@ -26,6 +26,7 @@ from millprep.witness.speeds import Cut, power_faults
 
 MOST_OFF_MM = 1.0
 MOST_LAST_MM = 0.25
+SAME_AXIS_MM = 0.05
 _ALIKE_MM = 0.013  # what two readings of a coarse readout may be off
 _MINUTES_DIGIT = 0.051
 _INCH_FEED_DIGIT_MM = 0.00501 * 25.4  # half of the hundredth of an inch a minute that is shown
@@ -127,12 +128,12 @@ def with_settings(
     """
     passes = {file: [*_passes(text, run)] for file, (text, run) in programs.items()}
 
-    def split(one: MadeOperation) -> Iterator[MadeOperation]:
+    def split(hole: MadeHole, one: MadeOperation) -> Iterator[MadeOperation]:
         _, run = programs.get(one.file or "", ("", None))
-        return _split(one, run, passes.get(one.file or "", ()))
+        return _split(hole, one, run, passes.get(one.file or "", ()))
 
     return [
-        replace(hole, operations=tuple(each for one in hole.operations for each in split(one)))
+        replace(hole, operations=tuple(e for one in hole.operations for e in split(hole, one)))
         for hole in holes
     ]
 
@@ -158,19 +159,20 @@ def _passes(text: str, run: ProgramRun) -> Iterator[_Pass]:
 
 
 def _split(
-    one: MadeOperation, run: ProgramRun | None, passes: Sequence[_Pass]
+    hole: MadeHole, one: MadeOperation, run: ProgramRun | None, passes: Sequence[_Pass]
 ) -> Iterator[MadeOperation]:
-    """What the dry run takes for one visit to a hole, pass by pass."""
+    """What the dry run takes for one cut, for the head is as wide at each pass: pass by pass."""
     if one.tool_kind != "boring head" or one.line is None or run is None:
         yield one
         return
-    last = one.last_line or one.line
-    mine = [each for each in passes if one.line < each.until and each.line <= last]
-    moves = run.moves
-    for each in mine:
-        is_its = (moves.kind == FEED) & (moves.tool == one.tool_number)
-        is_its &= (moves.line >= each.line) & (moves.line < each.until)
-        tip_mm = float(np.nanmin(moves.end[2, is_its])) if is_its.any() else 0.0
-        yield replace(one, diameter_mm=each.bore_mm, tip_mm=tip_mm, full_mm=tip_mm)
-    if not mine:
+    moves, has_passes = run.moves, False
+    x, y, z = moves.end + moves.shift
+    is_here = (moves.kind == FEED) & (moves.tool == one.tool_number)
+    is_here &= np.hypot(x - hole.x_mm, y - hole.y_mm) < SAME_AXIS_MM
+    for each in passes:
+        is_its = is_here & (moves.line >= each.line) & (moves.line < each.until)
+        if one.line < each.until and is_its.any():
+            has_passes, tip_mm = True, float(np.nanmin(z[is_its]))
+            yield replace(one, diameter_mm=each.bore_mm, tip_mm=tip_mm, full_mm=tip_mm)
+    if not has_passes:
         yield one

@@ -15,7 +15,7 @@ from millprep.model.part import Part
 from millprep.model.shop import Shop
 from millprep.model.tools import Tool
 from millprep.reading.made import MadeHole, MadeOperation
-from millprep.reading.moves import FEED, ProgramRun
+from millprep.reading.moves import BY_HAND, FEED, ProgramRun
 from millprep.witness.speeds import Cut, power_faults
 
 
@@ -39,6 +39,14 @@ def program_speeds(
                 yield from _tool_faults(shop, part, file, run, number, cuts)
 
 
+_NOT_SAID = -1.0
+
+
+def _said(feed_mm_per_min: float) -> float | None:
+    """A feed; None for the hand's."""
+    return None if feed_mm_per_min == _NOT_SAID else feed_mm_per_min
+
+
 def _cut(operation: MadeOperation, tool: Tool) -> Cut:
     """An end mill that goes straight down makes a recess, however much was there before it."""
     name = "counterbore" if operation.tool_kind == "end mill" else operation.name
@@ -50,11 +58,17 @@ def _tool_faults(
     shop: Shop, part: Part, file: str, run: ProgramRun, number: int, cuts: Sequence[Cut]
 ) -> Iterator[Finding]:
     moves = run.moves
-    rows = np.flatnonzero((moves.kind == FEED) & (moves.tool == number))
-    pairs = np.array([moves.rpm[rows], moves.feed[rows]])
+    fed, by_hand = (moves.kind == FEED) & (moves.tool == number), moves.cycle == BY_HAND
+    if shop.control.axes == "xy":  # what else it feeds is the table
+        fed &= by_hand
+    if all(cut.operation == "tap" for cut in cuts):
+        fed &= ~by_hand
+    rows = np.flatnonzero(fed)
+    feeds = np.where(by_hand, _NOT_SAID, moves.feed)
+    pairs = np.array([moves.rpm[rows], feeds[rows]])
     for rpm, feed in np.unique(pairs, axis=1).T.tolist():
         lines = moves.line[rows[(pairs[0] == rpm) & (pairs[1] == feed)]]
-        for kind, words in power_faults(shop, part, cuts, rpm or None, feed):
+        for kind, words in power_faults(shop, part, cuts, rpm or None, _said(feed)):
             yield Finding(
                 "stop",
                 kind,

@@ -129,11 +129,12 @@ def speed_faults(
 
 
 def power_faults(
-    shop: Shop, part: Part, cuts: Sequence[Cut], rpm: float | None, feed_mm_per_min: float
+    shop: Shop, part: Part, cuts: Sequence[Cut], rpm: float | None, feed_mm_per_min: float | None
 ) -> list[Fault]:
     """What is wrong with the speed and feed of one tool in one setup under power, taps too.
 
     rpm : None where a switch or a belt sets it and nothing says what it is
+    feed_mm_per_min : None where the hand feeds
     Returns as `speed_faults` does. A feed is asked at a speed that is right, and none of a tap,
     which is fed its pitch each turn: the dry run asks that.
     """
@@ -141,6 +142,8 @@ def power_faults(
     fault = None if rpm is None else _speed_fault(shop.mill, windows, rpm)
     if fault is not None:
         return [("wrong-speed", fault)]
+    if feed_mm_per_min is None:
+        return []
     fed = [one for one in windows if one.cut.operation != "tap"]
     fault = _feed_fault(shop.mill, fed, rpm, feed_mm_per_min) if fed else None
     return [] if fault is None else [("wrong-feed", fault)]

@@ -6,29 +6,30 @@ can also be written out as plain motion. Imports layers 0 to 4.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby, pairwise
 
 from millprep.base.records import frozen
-from millprep.model.tools import BoringHead, Countersink
+from millprep.model.tools import BoringHead
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.boring import dial_on_mm
 from millprep.planning.head import PickUp
-from millprep.planning.programs import change_height_mm, head_moves, is_file_a_tool, why_by_hand
+from millprep.planning.programs import (
+    change_height_mm,
+    head_moves,
+    is_file_a_tool,
+    is_tapped_by_hand,
+    why_by_hand,
+)
 from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
-from millprep.writers.program_changes import Changes
+from millprep.writers.program_changes import Card, Changes, Run
 from millprep.writers.program_head import head_of
+from millprep.writers.program_quill import QuillWriter
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
 PECK_CLEARANCE_MM = 0.5  # above the last bottom when going back in (0.3 to 0.5, common practice)
 CHIP_BREAK_BELOW_DIAMETERS = 3.0  # chips are only broken in the hole down to three diameters
 DWELL_S = 0.5  # half a second at the bottom of spots and recesses (common practice)
-
-Run = Sequence[Operation]
-Card = tuple[tuple[str, str], ...]
-"""Kind ("note", "tool", "stop") and words."""
 
 _CYCLE = {
     "spot drill": "G82", "pilot drill": "G81", "drill": "G81", "bore": "G85", "spotface": "G82",
@@ -57,32 +58,41 @@ def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     runs = [[operation for _, operation in group] for group in groups]
     moved = head_moves(plan, setup_plan)
     moves = {n: moved[group[0][0]] for n, group in enumerate(groups) if group[0][0] in moved}
-    writer, number = _Writer(plan, setup_plan), setup_plan.setup.number
+    kind = QuillWriter if plan.shop.control.axes == "xy" else _Writer
+    writer, number = kind(plan, setup_plan), setup_plan.setup.number
     earlier = [one for one in plan.setups if one.setup.number < number]
-    place = 1 + sum(_files(plan, one) for one in earlier)
-    if not is_file_a_tool(plan, setup_plan):
-        text, card = writer.program(runs, hand, moves, place)
-        return [Program(number, None, text, left, hand, card)]
+    place = 1 + sum(len(_files(plan, one)) for one in earlier)
+    files = _files(plan, setup_plan)
     out: list[Program] = []
-    for change, run in enumerate(runs):
-        here = {0: moves[change]} if change in moves else {}
-        text, card = writer.program([run], () if out else hand, here, place + change)
-        out.append(Program(number, plan.tool_numbers[run[0].tool], text, left, hand, card))
+    for first, behind in files:
+        here = {n - first: moves[n] for n in range(first, behind) if n in moves}
+        text, card = writer.program(runs[first:behind], () if out else hand, here, place + len(out))
+        tool = plan.tool_numbers[runs[first][0].tool] if is_file_a_tool(plan, setup_plan) else None
+        out.append(Program(number, tool, text, left, hand, card))
     return out
 
 
 def _groups(plan: Plan, setup_plan: SetupPlan) -> list[list[tuple[int, Operation]]]:
-    """What each tool does under power, each operation with its index in the plan."""
-    powered = [
+    """What each tool does at the machine's stops or under power, each with its index in the
+    plan."""
+    made = [
         (index, one)
         for index, one in enumerate(setup_plan.operations)
         if why_by_hand(one, plan) is None
     ]
-    return [list(run) for _, run in groupby(powered, key=lambda one: one[1].tool)]
+    return [list(run) for _, run in groupby(made, key=lambda one: one[1].tool)]
 
 
-def _files(plan: Plan, setup_plan: SetupPlan) -> int:
-    return len(_groups(plan, setup_plan)) if is_file_a_tool(plan, setup_plan) else 1
+def _files(plan: Plan, setup_plan: SetupPlan) -> list[tuple[int, int]]:
+    """The files: first of the tools in each, and the one behind the last. A tap that the hand
+    turns goes with the tool before it, in whose place a centre is put."""
+    groups = _groups(plan, setup_plan)
+    if not is_file_a_tool(plan, setup_plan):
+        return [(0, len(groups))]
+    starts = [
+        n for n, group in enumerate(groups) if n == 0 or not is_tapped_by_hand(group[0][1], plan)
+    ]
+    return [*zip(starts, [*starts[1:], len(groups)], strict=True)]
 
 
 class _Writer(Changes):
@@ -109,23 +119,25 @@ class _Writer(Changes):
         head = (self.form.headed(*said) for said in head_of(self, runs, hand, moves, self.skew_deg))
         lines = [*head, *self._modes(), self._home or ""]
         for index, run in enumerate(runs):
-            lines += [*self._tool(run, moves.get(index)), *self._away(run)]
-        return self.form.text([*lines, "M30" if self.control.has("M30") else "M2"], place), tuple(
-            self.form.card
-        )
+            if is_tapped_by_hand(run[0], self.plan):
+                lines += self._tapped(run)
+            else:
+                lines += [*self._tool(run, moves.get(index)), *self._away(run)]
+        return self.form.text([*lines, self._end], place), tuple(self.form.card)
+
+    def _tapped(self, run: Run) -> Iterator[str]:
+        """Over each hole, at the height of the change before, a stop in which the hand taps it."""
+        yield self._comment(self._named(run))
+        yield from self._stop("tapping by hand: take the tool out, fit a centre")
+        for one in run:
+            yield from self._up_to(one.x_mm, one.y_mm)
+            yield " ".join(("G0", *self._place(one)))
+            yield from self._stop(self._hole_words(one, "go on"))
 
     def _tool(self, run: Run, again: PickUp | None) -> Iterator[str]:
         tool = run[0].tool
-        names = ", ".join(dict.fromkeys(operation.name for operation in run))
-        yield self._comment(f"{names} {tool.words}, {_count(run)}")
-        if isinstance(tool, Countersink) and not tool.is_nose_known:
-            share = 0.5 / math.tan(math.radians(tool.angle_deg / 2))
-            yield self.form.aside(
-                "its nose is not known: deburr a hole, spindle stopped, let the cone"
-            )
-            yield self.form.aside(
-                f"touch its rim and set Z to minus {share:.3g} of that hole's diameter"
-            )
+        yield self._comment(self._named(run))
+        yield from self._nose(tool)
         yield from self._change(tool, run[0].rpm, again)
         for one in run:
             yield from self._pass(one) if one.boring is not None else ()
@@ -138,19 +150,11 @@ class _Writer(Changes):
         head, then all modes anew, and the cut."""
         one, head = operation.boring, operation.tool
         assert one is not None and isinstance(head, BoringHead)
-        units, name = ("in" if self.units == "inch" else "mm"), operation.hole.name
-        bore, wider = (self._length(value) for value in (one.from_mm, one.to_mm))
-        dial = self._length(dial_on_mm(head, one))
         yield f"G0 Z{self._length(change_height_mm(self.plan, self.setup_plan, [operation]))}"
         yield from self._up_to(operation.x_mm, operation.y_mm)
         yield " ".join(("G0", *self._place(operation)))
         yield from self._still()
-        yield self.form.aside(
-            f"pass {one.number} of {one.count}: bore from {bore} to {wider} {units}, {name}"
-        )
-        yield from self._stop(
-            f"measure the bore, {bore} by now, dial on by {dial} on the {head.dial}, lock it"
-        )
+        yield from self._setting(operation)
         yield from (*self._modes(), *self._running(head, operation.rpm))
         yield from self._group(self._cycle_key(operation), [operation])
 
@@ -266,7 +270,3 @@ class _Writer(Changes):
         if word == "G85":
             yield f"G1 Z{self._length(self.retract)} {feed}"
         yield self.safe
-
-
-def _count(operations: Sequence[Operation]) -> str:
-    return f"{len(operations)} step{'' if len(operations) == 1 else 's'}"

@@ -8,18 +8,27 @@ Imports layers 0 to 4.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import Literal
 
 from millprep.base.units import Units
-from millprep.model.tools import Countersink, Cutter
+from millprep.model.tools import BoringHead, Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
+from millprep.planning.boring import dial_on_mm
 from millprep.planning.head import PickUp
 from millprep.planning.programs import approach_mm, change_height_mm, is_file_a_tool, is_machine_top
 from millprep.reference.materials import material_named
 from millprep.setting.setups import Setup
 from millprep.sheets.heading import DRY
-from millprep.writers.program_form import Form
+from millprep.writers.program_form import Form, plain_words
+
+Run = Sequence[Operation]
+Card = tuple[tuple[str, str], ...]
+"""Kind ("note", "tool", "stop") and words."""
+_LONGEST_NAME = 30  # of a hole in a stop, which has more to say
+_MOST_PECKS = 6
 
 
 class Changes:
@@ -85,7 +94,7 @@ class Changes:
         if self.is_cooled:
             yield "M9"
         if self.control.spindle == "by hand":
-            yield from self._stop("stop spindle")
+            yield from self._stop(f"stop spindle{self._on}")
         else:
             yield "M5"
 
@@ -93,7 +102,7 @@ class Changes:
         """Another tool comes in, and the spindle runs at the clear height."""
         control, number = self.control, self.plan.tool_numbers[tool]
         named, is_set = f"tool {number} {tool.kind} {tool.words}", self.is_set_before
-        belt = "" if control.spindle == "driven" else f", {self._belt} {rpm:g}"
+        belt = self._belt_words(rpm)
         is_automatic = control.tool_change == "M6" and not is_set
         if again is not None and not self.is_file_a_tool:
             yield from self._stop(self.picked_up(again))
@@ -116,8 +125,12 @@ class Changes:
         if self.control.length_offset:
             yield f"G43 H{self.plan.tool_numbers[tool]}"
         yield self.safe
+        yield from self._turning(rpm)
+
+    def _turning(self, rpm: float) -> Iterator[str]:
+        """The spindle at speed, and coolant."""
         if self.control.spindle == "by hand":
-            yield from self._stop(f"start spindle {rpm:g}")
+            yield from self._stop(f"start spindle {rpm:g}{self._on}")
         else:
             yield f"S{rpm:g} M3" if self.control.spindle == "driven" else "M3"
         if self.control.spindle != "by hand":
@@ -129,10 +142,71 @@ class Changes:
         """Nothing where the control cannot wait."""
         return f"G4 {self.form.time(seconds)}" if seconds and self.control.has("G4") else ""
 
+    def _belt_words(self, rpm: float) -> str:
+        """What a stop says of the speed of a spindle that the control does not set."""
+        if self.control.spindle == "driven":
+            return ""
+        return f", {'belt' if self.plan.shop.mill.speeds_rpm else 'speed'} {rpm:g}"
+
     @property
-    def _belt(self) -> str:
-        """What sets the speed of a spindle that the control does not."""
-        return "belt" if self.plan.shop.mill.speeds_rpm else "speed"
+    def _on(self) -> str:
+        """How a stop ends after which the table moves while the quill is worked by hand."""
+        return ", quill up, then start" if self.control.axes == "xy" else ""
+
+    @property
+    def _end(self) -> str:
+        return "M30" if self.control.has("M30") else "M2"
+
+    def _named(self, run: Run) -> str:
+        """What a tool does, and how often."""
+        names = ", ".join(dict.fromkeys(operation.name for operation in run))
+        return f"{names} {run[0].tool.words}, {len(run)} step{'' if len(run) == 1 else 's'}"
+
+    def _nose(self, tool: Cutter) -> Iterator[str]:
+        """How a countersink is zeroed whose nose is not known."""
+        if isinstance(tool, Countersink) and not tool.is_nose_known:
+            share = 0.5 / math.tan(math.radians(tool.angle_deg / 2))
+            yield self.form.aside(
+                "its nose is not known: deburr a hole, spindle stopped, let the cone"
+            )
+            yield self.form.aside(
+                f"touch its rim and set Z to minus {share:.3g} of that hole's diameter"
+            )
+
+    def _setting(self, operation: Operation) -> Iterator[str]:
+        """The stop before a pass of the boring head."""
+        one, head = operation.boring, operation.tool
+        assert one is not None and isinstance(head, BoringHead)
+        units, name = ("in" if self.units == "inch" else "mm"), operation.hole.name
+        bore, wider = (self._length(value) for value in (one.from_mm, one.to_mm))
+        dial = self._length(dial_on_mm(head, one))
+        yield self.form.aside(
+            f"pass {one.number} of {one.count}: bore from {bore} to {wider} {units}, {name}"
+        )
+        yield from self._stop(
+            f"measure the bore, {bore} by now, dial on by {dial} on the {head.dial}, lock it"
+            f"{self._on}"
+        )
+
+    def _hole_words(self, one: Operation, then: str) -> str:
+        """What a stop over a hole asks of the hand: hole, tool, depth and pecks."""
+        tool, depth = one.tool, self.form.quill(-one.z_mm)
+        words = [
+            plain_words(one.hole.name)[:_LONGEST_NAME].strip(),
+            f"tool {self.plan.tool_numbers[tool]} {tool.kind} {tool.words}",
+        ]
+        if isinstance(tool, Tap) and one.hole.thread is not None:
+            turns = -one.z_mm / one.hole.thread.pitch_mm
+            words += ["by hand under the centre", f"{turns:.1f} turns", f"end at {depth}"]
+        else:
+            words.append(f"depth stop {depth}")
+        pecks = [self.form.quill(-z) for z in one.pecks_mm]
+        if 1 < len(pecks) <= _MOST_PECKS:
+            words.append(f"pecks {' '.join(pecks)}")
+        elif pecks[1:]:
+            bites = [a - b for a, b in pairwise((0.0, *one.pecks_mm[:-1]))]
+            words.append(f"pecks of {self.form.quill(min(bites))}")
+        return ", ".join([*words, then])
 
     def _zero(self, tool: Cutter, how: Literal["to set", "set"]) -> str:
         """How Z gets its zero, or has got it."""
@@ -145,7 +219,8 @@ class Changes:
     @property
     def is_set_before(self) -> bool:
         """Whether the tool of the file is put in and touched off before the file is started."""
-        return self.is_file_a_tool and not self.control.length_offset
+        is_zeroed = self.control.axes == "xyz" and not self.control.length_offset
+        return self.is_file_a_tool and is_zeroed
 
     def picked_up(self, again: PickUp) -> str:
         """What to do where the head has moved: X and Y are lost, and Z too where lengths count."""

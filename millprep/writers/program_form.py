@@ -14,6 +14,8 @@ from millprep.base.units import Units, format_length
 from millprep.model.shop import Control
 
 _COMMENT_LENGTH = 100
+_STOP_LENGTH = 200  # of 256 on a line (NISTIR 6556, section 3.3.1)
+_QUILL_DECIMALS = {"mm": 2, "inch": 4}  # what a quill scale or a depth stop is set to
 _FEED_DECIMALS = 4
 _LINE_STEP, _LAST_LINE = 10, 99_999  # N of five figures at most (NISTIR 6556, section 3.3.1)
 # What controls take for an order where it begins a comment, blanks left out: MSG is NIST
@@ -48,39 +50,44 @@ class Form:
         """P of a dwell, as the control counts it: whole milliseconds, or seconds."""
         return f"P{seconds * 1000:.0f}" if self.control.dwell == "ms" else f"P{seconds}"
 
-    def comment(self, text: str) -> str:
+    def quill(self, depth_mm: float) -> str:
+        """A depth as the quill's scale or stop is set to it."""
+        step = Decimal(1).scaleb(-_QUILL_DECIMALS[self.units])
+        return format_length(depth_mm, step, self.units)
+
+    def comment(self, text: str, longest: int = _COMMENT_LENGTH) -> str:
         """A comment in the control's form, plain capitals, or nothing where it takes none."""
-        plain = _plain(text)
+        plain = plain_words(text)
         plain = f"NAMED {plain}" if _is_acted_on(plain) else plain
-        return self._commented(plain[:_COMMENT_LENGTH].strip())
+        return self._commented(plain[:longest].strip())
 
     def headed(self, kind: str, text: str) -> str:
         """A comment of the head; where there are none, of that kind on the card."""
         if not self.has_comments:
-            self.card.append((kind, _plain(text)))
+            self.card.append((kind, plain_words(text)))
         return self.comment(text)
 
     def aside(self, text: str) -> str:
         """A comment that has to be read at the next stop; where there are none, on the card with
         that."""
         if not self.has_comments:
-            self._aside.append(_plain(text))
+            self._aside.append(plain_words(text))
         return self.comment(text)
 
     def stop(self, text: str, before: str = "") -> Iterator[str]:
         """A stop M0 with its message; `before`: words on its line."""
         stop, where = f"{before} M0".strip(), self.control.stop_message
         if not self.has_comments:
-            self.card.append(("stop", ", ".join([*self._aside, _plain(text)])))
+            self.card.append(("stop", ", ".join([*self._aside, plain_words(text)])))
             self._aside.clear()
         if where == "(MSG, )":
-            yield self._commented(f"MSG, {_plain(text)[:_COMMENT_LENGTH].strip()}")
+            yield self._commented(f"MSG, {plain_words(text)[:_STOP_LENGTH].strip()}")
             yield stop
         elif where == "line before":
-            yield self.comment(text)
+            yield self.comment(text, _STOP_LENGTH)
             yield stop
         else:
-            yield f"{stop} {self.comment(text)}".strip()
+            yield f"{stop} {self.comment(text, _STOP_LENGTH)}".strip()
 
     @property
     def has_comments(self) -> bool:
@@ -115,8 +122,9 @@ def _numbered(lines: Sequence[str]) -> list[str]:
     return out
 
 
-def _plain(text: str) -> str:
-    plain = text.upper().encode("ascii", "replace").decode().replace("?", " ")
+def plain_words(text: str) -> str:
+    """Capitals of ASCII, one blank between words, nothing that ends a comment."""
+    plain = "".join(each if each.isascii() else " " for each in text.upper())
     return re.sub(r"[();%\s]+", " ", plain).strip()
 
 

@@ -75,7 +75,9 @@ def _before_it_runs(of: Changes, moves: Mapping[int, PickUp]) -> Iterator[str]:
         yield f"find zero coming from {sides}, as every hole is come up to"
     if of.is_file_a_tool and moves:
         yield f"before this file {of.picked_up(moves[0])}"
-    if of.is_set_before:
+    if of.control.axes == "xy":
+        yield f"each tool: fit it, touch it off on {setup.face}, zero the quill scale, go on"
+    elif of.is_set_before:
         yield f"before this file touch the tool off on {setup.face}, set Z0 of {offset}"
     elif not of.control.length_offset:
         yield f"each tool: fit it, touch it off on {setup.face}, set Z0 of {offset}, go on"

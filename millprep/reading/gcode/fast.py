@@ -50,6 +50,7 @@ def may_run(state: State) -> bool:
         and state.feed_mode == "per minute"
         and not state.has_absolute_centres
         and state.control.arcs != "radius"
+        and state.control.axes == "xyz"
         and not state.doubts_length()
         and not state.unstated_axes
         and state.has_stated_all()

@@ -6,6 +6,7 @@ from millprep.reading.gcode.by_hand import hear
 from millprep.reading.gcode.change_words import is_touch_off, tool_put_in
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.modes import whole_number
+from millprep.reading.gcode.quill import hear_hole
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
@@ -129,6 +130,8 @@ def pause(state: State, line: Line, value: str | int) -> None:
     comments = line.comments or _comments_above(state) or _on_the_card(state)
     state.stops_met += 1
     hear(state, comments)
+    if hear_hole(state, comments):
+        return
     if control.tool_change != "stop" and control.length_offset and control.tool_numbers:
         return
     is_pending = state.selected_tool is not None and state.selected_tool != state.tool
@@ -190,7 +193,8 @@ def _note_change(state: State, before: int, by: ChangedBy) -> None:
     number = state.tool if by == "touch off" else state.selected_tool or 0
     row, asked_line = len(state.columns), state.selected_line or state.row_line
     state.changes.append(ToolChange(state.row_line, row, before, number, by, asked_line))
-    is_touched_off = not state.control.length_offset and by != "T"
+    control = state.control
+    is_touched_off = control.axes == "xyz" and not control.length_offset and by != "T"
     state.unstated_axes = set(AXES) if is_touched_off else set()
     state.is_height_said = False
 

@@ -25,17 +25,21 @@ from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
 from millprep.reading.moves import (
+    BY_HAND,
     DWELL,
     PLANE_AXES,
     RAPID,
     WORK_SYSTEMS,
     Compensated,
+    HoleStop,
     LostAxis,
     ToolChange,
     WayHome,
 )
 
 MM_PER_INCH = 25.4
+QUILL_UP_MM = 60.0
+"""Where a quill that is worked by hand is taken to be while the table moves, over the zero of Z."""
 ORIGIN: Point = (0.0, 0.0, 0.0)
 
 _STATED_BY = {
@@ -99,6 +103,8 @@ class State:
     compensation : side to which cutter compensation puts the tool; empty: it is off
     compensated : where it was on
     comment_line, comments : the last line that held comments and nothing else
+    is_quill_up : a stop has said so since the last hole, where the hand works it
+    hole_stops  : as in `ProgramRun`
     card        : of a program without comments; stops_met : how many stops it has come to
     call, is_returning, back_to : what the line that has just run asks for; the N to go back to
     called_line : of the program, while a subprogram of another file runs; 0 else
@@ -149,6 +155,8 @@ class State:
     is_out_of_cycle: bool = False
     compensation: str = ""
     compensated: list[Compensated] = field(default_factory=list)
+    is_quill_up: bool = False
+    hole_stops: list[HoleStop] = field(default_factory=list)
     card: ToolCard | None = None
     stops_met: int = 0
     comment_line: int = 0
@@ -182,9 +190,14 @@ class State:
         self.stand_at_start()
 
     def stand_at_start(self) -> None:
-        """The machine stands where it is before the first line."""
+        """The machine stands where it is before the first line; a quill worked by hand is up."""
+        if self.control.axes == "xy":
+            self.origins = {name: (x, y, 0.0) for name, (x, y, _) in self.origins.items()}
+            self.stock_origin = (*self.stock_origin[:2], 0.0)
+            self.say_height()
         self.to_machine = self._sum_of_offsets()
-        self.position = minus(self.control.start_mm, self.to_machine)
+        x, y, z = minus(self.control.start_mm, self.to_machine)
+        self.position = (x, y, QUILL_UP_MM if self.control.axes == "xy" else z)
 
     # where things are
 
@@ -342,10 +355,12 @@ class State:
         is_machine_only: bool = False,
     ) -> None:
         """Moves there and leaves a row."""
+        if self.control.axes == "xy" and not self.is_quill_up and end[:2] != self.position[:2]:
+            self.doubt_quill()
         if self.doubts_length() and end[2] != self.position[2] and not is_machine_only:
             self._check_length(end[2] < self.position[2])
         feed = math.nan
-        if kind not in (RAPID, DWELL):
+        if kind not in (RAPID, DWELL) and cycle != BY_HAND:
             is_timed = self.feed_mode == "inverse time"
             feed = self.feed_mm_per_min(self._length(end, centre, sweep_deg) if is_timed else 0.0)
         self.columns.append(
@@ -363,6 +378,15 @@ class State:
             is_machine_only=is_machine_only,
         )
         self.position = end
+
+    def doubt_quill(self) -> None:
+        """X or Y moves, and nobody has said since the last hole that the quill is up."""
+        self.is_quill_up = True
+        self.report.stop(
+            "quill-not-up",
+            "the table moves, and no stop since the last hole says QUILL UP",
+            "end the stop over each hole with QUILL UP, THEN START, and begin with such a stop",
+        )
 
     def _length(self, end: Point, centre: Point, sweep_deg: float) -> float:
         """Of the move from here, along the arc or helix if it is one [mm]."""

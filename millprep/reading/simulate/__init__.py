@@ -169,6 +169,10 @@ def _not_checked(dry: DryRun) -> Iterator[str]:
     scene, forms = dry.scene, dry.path.forms
     if scene is None:
         yield "stock and fixtures: none are given (--part, or --stock and --zero)"
+    if dry.run.hole_stops:
+        yield "time: what the hand takes at its stops is not counted"
+    if dry.control.axes == "xy":
+        yield "heights over the work: the quill is taken to be well up before each move"
     yield from _of_the_spindle(dry)
     yield "tool changes: where the machine moves during one"
     yield from travel.not_compared(dry)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from millprep.base.records import replace
+from millprep.reading.moves import BY_HAND
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, found_at, runs_of
@@ -36,7 +37,11 @@ USUAL_FIRST_PECK = 3.0  # diameters, where no material is named
 
 def spindle_faults(dry: DryRun) -> Iterator[Found]:
     """Cutting with the spindle stopped, turning the wrong way, or at a speed it has not got."""
-    path, cuts, moves, mill = dry.path, dry.cuts, dry.path.moves, dry.mill
+    path, moves, mill = dry.path, dry.path.moves, dry.mill
+    by_hand = path.uses(lambda use: use.is_threading) & (moves.cycle == BY_HAND)
+    cuts, turned = dry.cuts & ~by_hand, dry.cuts & by_hand & (moves.spindle != 0)
+    if not dry.run.is_spindle_assumed:
+        yield from runs_of(path, slips.SPINDLE_BY_HAND, turned, turned)
     is_still = (moves.spindle == 0) | (moves.rpm <= 0)
     turns = tool_turns(path)
     is_backwards = ~is_still & (moves.spindle == -turns)
@@ -97,7 +102,8 @@ def tool_turns(path: Path) -> Ints:
 
 def feed_faults(dry: DryRun) -> Iterator[Found]:
     """Feeds that are none, over the mill's, or more than the tool bears; taps apart."""
-    path, moves, fed = dry.path, dry.path.moves, dry.path.is_feed
+    path, moves = dry.path, dry.path.moves
+    fed = path.is_feed & (moves.cycle != BY_HAND)
     material, mill_most = dry.material, dry.mill.max_feed_mm_per_min
     per_rev = moves.feed / moves.rpm
     most = path.each(lambda form: _most_per_rev(form, material))

@@ -23,6 +23,9 @@ SPEED_UNSTATED = Finding("stop", "speed-unstated",
 SPINDLE_BACKWARDS = Finding("stop", "spindle-backwards",
     "the tool cuts at {xyz} with the spindle turning the wrong way",
     "this tool cuts with {way}")
+SPINDLE_BY_HAND = Finding("stop", "spindle-by-hand",
+    "a tap is worked by hand at {xyz} with the spindle turning",
+    "stop it before the stop for the tap: M5, or M0 (STOP SPINDLE)")
 SPEED_OUTSIDE = Finding("stop", "speed-outside-spindle",
     "S{rpm:g} is outside the spindle's speeds",
     "give {least:g} to {most:g} rev/min")

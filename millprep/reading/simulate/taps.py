@@ -19,7 +19,7 @@ import numpy as np
 
 from millprep.base.findings import Words, words
 from millprep.base.records import frozen
-from millprep.reading.moves import DWELL
+from millprep.reading.moves import BY_HAND, DWELL
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.cutting import LEFT_TAPPING, TAPPING, tool_turns
 from millprep.reading.simulate.dry_run import DryRun
@@ -72,6 +72,7 @@ def tap_faults(dry: DryRun) -> Iterator[Found]:
     path, moves = dry.path, dry.path.moves
     is_tap = path.uses(lambda use: use.is_threading)
     is_tap |= path.is_unknown & np.isin(moves.cycle, (TAPPING, LEFT_TAPPING))
+    is_tap &= moves.cycle != BY_HAND
     if not is_tap.any():
         return
     turns, pitch = tool_turns(path), path.each(lambda form: form.pitch_mm)

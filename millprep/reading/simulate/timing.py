@@ -19,7 +19,16 @@ import numpy as np
 from millprep.base.records import frozen
 from millprep.model.shop import Mill
 from millprep.reading.measure import path_mm
-from millprep.reading.moves import ARC_CCW, DWELL, PLANE_AXES, RAPID, Floats, Moves, ProgramRun
+from millprep.reading.moves import (
+    ARC_CCW,
+    BY_HAND,
+    DWELL,
+    PLANE_AXES,
+    RAPID,
+    Floats,
+    Moves,
+    ProgramRun,
+)
 
 SAME_WAY_DEG = 10.0  # a bend up to this is driven through (common practice of path control)
 _SAME_WAY = float(np.cos(np.radians(SAME_WAY_DEG)))
@@ -47,10 +56,12 @@ class ToolTime:
 
 
 def seconds_each(moves: Moves, mill: Mill) -> Floats:
-    """(N,) time of each motion and dwell, gaining and losing speed included [s]."""
+    """(N,) time of each motion and dwell, gaining and losing speed included [s]; the hand's are not
+    counted."""
     seconds = moves.seconds.copy()
     length = path_mm(moves)
-    rows = np.flatnonzero((moves.kind != DWELL) & (length > _LEAST_MM))
+    is_driven = (moves.kind != DWELL) & (moves.cycle != BY_HAND)
+    rows = np.flatnonzero(is_driven & (length > _LEAST_MM))
     if not rows.size:
         return seconds
     way = length[rows]

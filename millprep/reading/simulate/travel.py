@@ -13,7 +13,7 @@ import numpy as np
 
 from millprep.base.records import frozen
 from millprep.reading.measure import arc_bulges
-from millprep.reading.moves import WORK_SYSTEMS, Moves
+from millprep.reading.moves import BY_HAND, WORK_SYSTEMS, Moves
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.findings import Found, found_at, runs_of
@@ -47,6 +47,7 @@ def travel_faults(dry: DryRun) -> Iterator[Found]:
     for axis, letter in enumerate("XYZ"):
         (least, most), (low, high) = dry.mill.travel_mm[axis], next(boxes)
         has_moved = (moves.start[axis] != moves.end[axis]) | (high - low > _SLACK_MM)
+        has_moved &= moves.cycle != BY_HAND
         checked = has_moved & ((known.height if axis == 2 else known.across) | moves.machine_only)
         yield from _too_long(path, axis, has_moved & ~checked, most - least)
         is_out = checked & ((low < least - _SLACK_MM) | (high > most + _SLACK_MM))
@@ -71,7 +72,8 @@ def not_compared(dry: DryRun) -> Iterator[str]:
     """Where the mill's travel could be compared by its length only; of work systems that are not
     listed a note says it."""
     known, in_work = known_places(dry), ~dry.path.moves.machine_only
-    if not (in_work & ~known.across).any() and (in_work & ~known.height).any():
+    is_driven = dry.control.axes == "xyz"
+    if is_driven and not (in_work & ~known.across).any() and (in_work & ~known.height).any():
         yield "travel in Z, but for its length: the lengths of some tools are not listed"
 
 
