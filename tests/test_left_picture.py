@@ -167,6 +167,10 @@ def test_the_sheet_says_how_exact_it_is_and_what_it_leaves_out() -> None:
     assert 1.5 * square <= error <= 1.5 * square + 0.01  # rounded up
     assert "Not shown: threads, what a crash would tear off." in words
     assert {"plan", "isometric, from the right"} <= set(words)
+    lines = WHOLE.replace("X30. Y10.\nG80", "X30. Y10.\nG80\nG41 D1\nG40")
+    assert lines != WHOLE
+    words = [a[1] for verb, a in strokes_of(shown(lines)) if verb == "text"]
+    assert any(one.endswith("tear off, how far cutter compensation moves a cut.") for one in words)
     assert any(one.startswith("WHAT IS LEFT") for one in words)
 
 

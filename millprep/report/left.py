@@ -82,6 +82,8 @@ def words_of(shown: Shown, left: Left) -> list[str]:
     hidden = ["threads", "what a crash would tear off"]
     if any(tool.diameter_mm is None for _, run in shown.runs for tool in run.tools.values()):
         hidden.append("what tools of unknown size cut")
+    if any(run.compensated for _, run in shown.runs):
+        hidden.append("how far cutter compensation moves a cut")
     units = shown.units
     off_mm = math.ceil(100 * left.error_mm - _HAIR) / 100
     return [
