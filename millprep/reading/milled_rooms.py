@@ -6,7 +6,7 @@ Setup axes, millimetres. What the dry run, its report and the witness all speak 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,29 +87,53 @@ def rooms_of(
     cuts: SidewaysCuts, which: Flags, low_mm: Floats, high_mm: Floats, top_mm: float
 ) -> list[MilledRoom]:
     """The rooms that the pieces `which` (N,) take in the box from `low_mm` to `high_mm` (3,)."""
-    wide = cuts.radius_at(top_mm) if top_mm == top_mm else np.where(cuts.slope > 0, 0, cuts.radius)
-    low = np.minimum(cuts.start, cuts.end)
-    high = np.maximum(cuts.start, cuts.end)
-    low[:2] -= wide
-    high[:2] += wide
-    high[2] = top_mm
-    low, high = np.maximum(low, low_mm[:, None]), np.minimum(high, high_mm[:, None])
-    boxes = _boxes(cuts, np.flatnonzero(which), low, high, wide)
-    rooms: list[_Open] = []
-    at = 0
-    while at < len(boxes):
-        box = boxes.together(at, at + 1)
-        touched = next((room for room in rooms[: -MOST_OPEN - 1 : -1] if room.touches(box)), None)
-        if touched is None:
-            rooms.append(box)
-        else:
-            touched.take_in(box)
-        at += 1
-        behind = boxes.goes_on_until(at)
-        if behind > at and touched in (None, rooms[-1]):  # then these are of that room too
-            rooms[-1].take_in(boxes.together(at, behind))
-            at = behind
-    return [room.closed() for room in rooms]
+    rooms = Rooms(low_mm, high_mm, top_mm)
+    rooms.take_in(cuts, np.flatnonzero(which))
+    return rooms.closed()
+
+
+@dataclass(slots=True, eq=False)
+class Rooms:
+    """Rooms while they grow, in a box from `low_mm` to `high_mm` (3,).
+
+    top_mm : where the width of a cut is taken; nan where no stock is known
+    """
+
+    low_mm: Floats
+    high_mm: Floats
+    top_mm: float
+    _open: list[_Open] = field(default_factory=list)
+
+    def take_in(self, cuts: SidewaysCuts, rows: Ints) -> None:
+        """Cuts that follow those before."""
+        boxes, rooms = self._boxes(cuts, rows), self._open
+        at = 0
+        while at < len(boxes):
+            box = boxes.together(at, at + 1)
+            near = rooms[: -MOST_OPEN - 1 : -1]
+            touched = next((room for room in near if room.touches(box)), None)
+            if touched is None:
+                rooms.append(box)
+            else:
+                touched.take_in(box)
+            at += 1
+            behind = boxes.goes_on_until(at)
+            if behind > at and touched in (None, rooms[-1]):  # then these are of that room too
+                rooms[-1].take_in(boxes.together(at, behind))
+                at = behind
+
+    def _boxes(self, cuts: SidewaysCuts, rows: Ints) -> _Boxes:
+        is_known = self.top_mm == self.top_mm
+        wide = cuts.radius_at(self.top_mm) if is_known else np.where(cuts.slope, 0, cuts.radius)
+        low, high = np.minimum(cuts.start, cuts.end), np.maximum(cuts.start, cuts.end)
+        low[:2] -= wide
+        high[:2] += wide
+        high[2] = self.top_mm
+        low = np.maximum(low, self.low_mm[:, None])
+        return _boxes(cuts, rows, low, np.minimum(high, self.high_mm[:, None]), wide)
+
+    def closed(self) -> list[MilledRoom]:
+        return [room.closed() for room in self._open]
 
 
 @dataclass(slots=True, eq=False)

@@ -143,7 +143,7 @@ def simulate(
         extent_mm(run.moves),
         tuple(_not_checked(dry)),
         record,
-        cuts_of(dry.path, dry.mills),
+        cuts_of(dry.path, dry.mills & (scene is not None)),
         _rooms(dry),
         tool_times(run, seconds),
     )

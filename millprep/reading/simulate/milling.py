@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 
 from millprep.model.scene import Scene
-from millprep.reading.milled_rooms import MilledRoom, SidewaysCuts, rooms_of
+from millprep.reading.milled_rooms import MilledRoom, Rooms, SidewaysCuts
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reference.shared_rules import TOUCH_MM
 
@@ -71,9 +71,14 @@ def cuts_of(path: Path, mills: Flags) -> SidewaysCuts:
     start, end = (
         np.concatenate([one[n] for one in pieces] or [np.empty((3, 0))], axis=1) for n in (1, 2)
     )
-    flat, slope = path.each(lambda form: form.flat_mm), path.each(lambda form: form.slope)
-    line, tool = path.moves.line[owner], path.moves.tool[owner]
-    return SidewaysCuts(line, tool, start, end, path.radius[owner], flat[owner], slope[owner])
+    return _cuts(path, owner, start, end)
+
+
+def _cuts(path: Path, owner: Ints, start: Floats, end: Floats) -> SidewaysCuts:
+    form = path.form[owner]
+    flat, slope = np.array([(one.flat_mm, one.slope) for one in path.forms])[form].T
+    line, tool = (column[owner].astype(np.int64) for column in (path.moves.line, path.moves.tool))
+    return SidewaysCuts(line, tool, start, end, path.radius[owner], flat, slope)
 
 
 def milled_rooms(
@@ -84,11 +89,11 @@ def milled_rooms(
     strokes : numbers of the plunges that are in the stock
     """
     into = np.isin(path.stroke, strokes) & path.is_feed & path.is_down
-    cuts = cuts_of(path, mills | into)
-    if not len(cuts):
-        return ()
-    low, high, top = np.full(3, -np.inf), np.full(3, np.inf), np.nan
+    rooms = Rooms(np.full(3, -np.inf), np.full(3, np.inf), np.nan)
     if scene is not None:
-        low, high = np.array(scene.stock.low_mm), np.array(scene.stock.high_mm)
-        top = float(high[2])
-    return tuple(rooms_of(cuts, np.ones(len(cuts), dtype=bool), low, high, top))
+        stock = scene.stock
+        rooms = Rooms(np.array(stock.low_mm), np.array(stock.high_mm), stock.high_mm[2])
+    for block in in_blocks(path, np.flatnonzero(mills | into)):  # a long program's one by one
+        cuts = _cuts(path, *chords(path, block))
+        rooms.take_in(cuts, np.arange(len(cuts)))
+    return tuple(rooms.closed())
