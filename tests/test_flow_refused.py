@@ -107,6 +107,7 @@ REFUSED = [
     ("a probe, #5061", "#1=#5061\nGOTO5\nN5", 2, "bad-parameter"),
     ("the position before it is known", "#1=#5001\nGOTO5\nN5", 2, "bad-parameter"),
     ("the position of an axis not named", "G0 X1.\n#1=#5003\nGOTO5\nN5", 3, "bad-parameter"),
+    ("the position after G10", "G10 L2 P1 X1.\n#1=#5001\nGOTO5\nN5", 3, "bad-parameter"),
     ("an origin set", "#5221=1.\nGOTO5\nN5", 2, "bad-parameter"),
     # spelling
     ("IF without GOTO or THEN", "IF [1 EQ 1] G0 X1.", 2, "bad-expression"),

@@ -85,7 +85,7 @@ MOST_CALLED_LINES = 5_000_000
 """lines that its subprograms and loops run through | refused at the line"""
 MOST_FLOW_SECONDS = 600
 """seconds that its subprograms and loops run for | refused at the line"""
-MOST_KEPT_LINES = 200_000
+MOST_KEPT_LINES = 50_000
 """lines of a program that are kept ready to be run again | read anew each time"""
 LARGEST_SUBPROGRAM_BYTES = 8_000_000
 """bytes of a subprogram's own file | refused at the call"""

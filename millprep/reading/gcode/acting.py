@@ -35,6 +35,8 @@ VERBS: dict[str, Callable[[State, Line, str | int], None]] = {
 """Every act by the name that the tables of `codes` use, which is its function's."""
 
 _MOST_KINDS_OF_LINES = 4096
+_PLACES = dict.fromkeys(("rapid", "feed", "arc", "machine_move", "go_home"), AXES) | {"drill": "XY"}
+"""Acts after which the axes that they name are where the program has said."""
 
 
 class Acting:
@@ -75,7 +77,8 @@ class Acting:
             if self._trace is not None:
                 self._trace(event_of(state, line, text, step.verb, step.name))
         if line.words and len(state.placed_axes) < len(AXES) and not state.is_incremental:
-            state.placed_axes.update(letter for letter in AXES if letter in line.words)
+            placed = {letter for step in steps for letter in _PLACES.get(step.verb, "")}
+            state.placed_axes.update(placed & line.words.keys())
         state.parameters.update(line.settings)
 
     def _watch(self, line: Line, step: Step) -> Collection[str]:

@@ -50,7 +50,7 @@ class Environment:
         """The value of a parameter that is not among those set."""
         return 0.0
 
-    def doubt(self, message: str, remedy: str) -> None:
+    def doubt(self, message: str, remedy: str, about: str) -> None:
         """Some control reads it otherwise."""
 
 
@@ -216,7 +216,7 @@ def _doubt_near(sign: str, a: float, b: float, environment: Environment) -> None
     remedy = "compare with half a step more or less, or count in whole numbers"
     if environment.style == "letters":
         raise Refused("bad-expression", message, remedy)
-    environment.doubt(message, remedy)
+    environment.doubt(message, remedy, "nearly equal")
 
 
 def _is_same_nothing(a: Number, b: Number, sign: str, environment: Environment) -> bool:

@@ -291,6 +291,7 @@ def _arc_tangent(rise: Value, run: Value, environment: Environment) -> Value:
             environment.doubt(
                 f"ATAN gives {angle:g}: read so, here and after",
                 "some controls give 360 more: the same in SIN and COS, another in a comparison",
+                "ATAN",
             )
         return angle
 

@@ -94,10 +94,10 @@ class Parameters(Environment):
             return look_up(self._state, key)
         return UNSET if self.style == "letters" else 0.0
 
-    def doubt(self, message: str, remedy: str) -> None:
+    def doubt(self, message: str, remedy: str, about: str) -> None:
         if self.is_quick:
             raise AskedTooQuickly
-        self._state.report.warn("parameter-doubtful", message, remedy, about=message[:4])
+        self._state.report.warn("parameter-doubtful", message, remedy, about=about)
 
     def _named(self, name: str) -> float:
         find = NAMED.get(name)

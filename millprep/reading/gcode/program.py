@@ -131,6 +131,7 @@ class _Reading:
             self._note_uncalled()
         except Refused as refusal:
             self._refuse(refusal)
+        self.report.file = self.main.file
 
     def _refuse(self, refusal: Refused) -> None:
         """Ends the reading; motions that wait come before the line that is refused."""

@@ -441,7 +441,8 @@ def _fault(rest: str, position: int) -> Refused:
         return Refused(
             "refused-word",
             f"{shown(rest[position:])}: flow words ({flow_word}) are not read",
-            "write the moves out, or call a subprogram with M98 P and L",
+            "write it as IF [..] GOTO 10, IF [..] THEN #1=2, WHILE [..] DO1 or o1 if [..]; strict "
+            "mode reads none of them",
         )
     if here.isalpha() and after.isalpha():
         return Refused(

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from functools import cached_property
 
 from millprep.base.bounds import MOST_KEPT_LINES
-from millprep.reading.gcode.recognise import closing_percent, count_lines, text_start
+from millprep.reading.gcode.recognise import closing_percent, count_lines, raw_line, text_start
 
 LONGEST_LABEL = 4
 
@@ -140,8 +140,10 @@ class Source:
         return is_left and b"#" in self.data and self._main_end() == self.end
 
     def _begin_of_line(self, position: int) -> int:
-        ends = (self.data.rfind(end, 0, position) for end in (b"\n", b"\r"))
-        return max(text_start(self.data), max(ends) + 1)
+        """Where the line of a place begins; of one that is too long to be read, somewhere in it."""
+        least = max(text_start(self.data), position - _LINE_BEFORE)
+        ends = (self.data.rfind(end, least, position) for end in (b"\n", b"\r"))
+        return max(least, max(ends) + 1)
 
     def _main_end(self) -> int:
         begin = text_start(self.data)
@@ -161,9 +163,12 @@ class Source:
         first = next((self._line_start(match) for match in self.o_lines()), None)
         if first is not None:
             found["O words"] = self.place_at(first).number
+        last = -1
         for match in _LETTER_WORD.finditer(self.data, 0, self.end):
             start = self._begin_of_line(match.start())
-            line = self.data[start : match.end() + 1]
+            if start == last:
+                continue
+            last, (line, _) = start, raw_line(self.data, start)
             is_o_word = first is not None and _O_LINE.match(line) is not None
             if not is_o_word and _LETTER_WORD.search(_COMMENT.sub(b" ", line)):
                 found["letters"] = self.place_at(start).number
