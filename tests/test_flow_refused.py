@@ -263,6 +263,15 @@ def test_a_macro_in_a_file_beside_it(tmp_path: Path) -> None:
     assert found.read_lines == 1
 
 
+def test_a_file_in_the_other_style_is_refused(tmp_path: Path) -> None:
+    write(tmp_path, O7__nc="O7\no1 repeat [2]\nG0 X1.\no1 endrepeat\nM99\n")
+    main = START + "GOTO 5\nN5 M98 P7\nM30\n"
+    found = read_program(main.encode(), Control(**SHOP), file="a.nc", beside=beside(tmp_path))  # type: ignore[arg-type]
+    assert [(one.kind, one.file, one.line) for one in of(found, "stop")] == [
+        ("mixed-flow", "a.nc", 3)
+    ]
+
+
 def test_only_one_file_of_the_folder_will_do(tmp_path: Path) -> None:
     (tmp_path / "in").mkdir()
     write(tmp_path, a__nc="o<a> sub\no<a> endsub\n")

@@ -51,8 +51,17 @@ class Flow:
         if source in self._is_settled or self.state.control.strict:
             return
         self._is_settled.add(source)
-        if len(source.styles) == 1:
-            self.parameters.style = next(iter(source.styles))
+        if len(source.styles) != 1:
+            return
+        (style,) = source.styles
+        if self.parameters.style not in ("", style):
+            raise Refused(
+                "mixed-flow",
+                f"{source.file} is written in {style}, the program in {self.parameters.style}: no "
+                "control reads both",
+                "write both in one style",
+            )
+        self.parameters.style = style
 
     def need_style(self, style: str, source: Source) -> None:
         """Refuses what the control does not read, and files that mix both styles."""

@@ -99,8 +99,9 @@ def _repeat_again(flow: Flow, block: Block, after: Place) -> Act:
     running, begin, again = flow.running, block.first.position, flow.after(block.first)
 
     def act() -> Place:
-        running.repeats[begin] -= 1
-        return again if running.repeats[begin] > 0 else after
+        left = running.repeats.get(begin, 0) - 1
+        running.repeats[begin] = left
+        return again if left > 0 else after
 
     return act
 
