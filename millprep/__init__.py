@@ -12,7 +12,8 @@ if sys.version_info < (3, 11):  # noqa: UP036  # so that it is told, not met as 
     sys.exit(2)
 
 __all__ = [
-    "Askew", "Finding", "MillprepError", "assemble", "check", "drawings", "dry_run", "look_up",
+    "Askew", "Finding", "MillprepError", "assemble", "check", "drawings", "dry_run", "from_plan",
+    "look_up",
     "match", "plan", "programs", "read_assembly", "read_part", "read_shop", "sheet", "verdicts",
     "write",
 ]  # fmt: skip
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
         check,
         drawings,
         dry_run,
+        from_plan,
         look_up,
         match,
         plan,

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jobs import Ran, millprep
 
+from millprep import from_plan
 from millprep.base.findings import MillprepError, WordError
 from millprep.infiles import read_part
 from millprep.model.part import Part
@@ -330,6 +331,16 @@ def test_words_of_a_table_cannot_leave_their_comment(in_folder: Path) -> None:
     nasty = 'n"] \\n[[hole]]'
     made(f"name;x mm;y mm;dia;note\n'{nasty}';10;10;5;a \"b\" \\ c\nok;20;20;5;\nok2;40;20;5;\n")
     assert len(filled_in().holes) in (2, 3)
+
+
+def test_python_has_the_same(in_folder: Path) -> None:
+    made("name,x mm,y mm,dia\na,10,10,5\nb,abc,1,1\n", "--stock", "60,40,8")
+    found = from_plan("holes.csv", "plate", stock="60,40,8")
+    assert found.text == Path("plate.toml").read_text()
+    assert [one.line for one in found.findings if one.severity == "warning"] == [3]
+    with pytest.raises(MillprepError, match="--units mm or --units inch"):
+        Path("bare.csv").write_text("x,y\n1,2\n")
+        from_plan("bare.csv")
 
 
 def test_a_hole_beside_the_blank_is_named(in_folder: Path) -> None:

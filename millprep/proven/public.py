@@ -15,7 +15,7 @@ from millprep.base.findings import Finding as Finding
 from millprep.base.findings import MillprepError as MillprepError
 from millprep.base.findings import WordError, refusal_of
 from millprep.base.units import Units
-from millprep.proven import assembly, dryrun, files, measured, preparation, program, sheets
+from millprep.proven import assembly, dryrun, files, measured, plans, preparation, program, sheets
 from millprep.proven.preparation import Askew as Askew
 
 if TYPE_CHECKING:
@@ -55,6 +55,25 @@ def read_assembly(file: Path | str) -> tuple[Assembly, tuple[Finding, ...]]:
     from millprep.infiles.assembly_file import read_assembly
 
     return read_assembly(file)
+
+
+@_public
+def from_plan(
+    file: Path | str,
+    name: str = "",
+    *,
+    units: Units | None = None,
+    stock: str | None = None,
+    zero: str | None = None,
+    columns: str | None = None,
+) -> plans.PartFile:
+    """A part file made of a table of holes or of a DXF: its `text`, and what was not understood.
+
+    name  : of the part; that of the file where none is given
+    units : of a plan that does not say; stock, zero, columns : as `new --from` takes them
+    """
+    wishes = plans.Wishes(units, stock, zero, columns)
+    return plans.part_file(file, name or Path(file).stem, wishes)
 
 
 @_public
