@@ -66,10 +66,12 @@ class Acting:
             state.feed_line = -1  # the F of this line is yet to come
         for step in steps:
             row = len(state.columns)
-            stated = self._watch(line, step)
+            stated = self._watch(line, step) if state.compensation or state.unknown_axes else ()
             VERBS[step.verb](state, line, step.value)
-            know_again(state, stated, row)
-            habits.note_cycle(state, step.verb)
+            if stated:
+                know_again(state, stated, row)
+            if state.is_out_of_cycle or step.verb == "drill":
+                habits.note_cycle(state, step.verb)
             if state.unstated_axes and step.verb in offsets.MOVING:
                 offsets.note_first_move(state, line, step.verb, row)
             if step.rank != MOTION_RANK:

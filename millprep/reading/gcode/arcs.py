@@ -137,9 +137,11 @@ _OFF_CENTRE = "the centre is {radius_mm:4} from the start and {far_mm:4} from th
 
 def _check_centre(state: State, name: str, radius: float, far: float) -> None:
     """radius, far : from the centre to the start and to the end [mm]"""
+    off, least = abs(radius - far), radius_tolerance_mm(state.units)
+    if off <= least:
+        return
     most = float(most_off_mm(np.array(radius), state.units, is_strict=state.control.strict))
-    is_off = abs(radius - far)
-    if is_off > most:
+    if off > most:
         raise Refused(
             "bad-arc",
             words(f"{name}: {_OFF_CENTRE}", radius_mm=radius, far_mm=far),
@@ -148,7 +150,7 @@ def _check_centre(state: State, name: str, radius: float, far: float) -> None:
                 most_mm=most,
             ),
         )
-    if is_off > radius_tolerance_mm(state.units) and not state.report.has("arc-centre-off"):
+    if not state.report.has("arc-centre-off"):
         state.report.warn(
             "arc-centre-off",
             words(
@@ -159,7 +161,7 @@ def _check_centre(state: State, name: str, radius: float, far: float) -> None:
             words(
                 "some controls refuse more than {least_mm:4} (NISTIR 6556, section 3.5.3.2): write "
                 "one more decimal",
-                least_mm=radius_tolerance_mm(state.units),
+                least_mm=least,
             ),
         )
 
