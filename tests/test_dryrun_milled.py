@@ -103,6 +103,12 @@ def test_a_helix_to_a_round_hole_is_a_bore(
     assert f"milled bore {size:.3f}" in millprep("dryrun", tmp_path / "a.nc", *stock).out
 
 
+def test_what_goes_through_is_as_deep_as_the_stock(tmp_path: Path) -> None:
+    text = program("G0 X10. Y10. Z5.\nG1 Z-21. F100.\nX30.\n")
+    assert made(told(tmp_path, text, *STOCK))[1] == [[-20, -20, 6]]
+    assert made(told(tmp_path, text))[1] == [[-21, -21, 6]]
+
+
 def test_a_drill_fed_sideways_has_drilled_its_hole(tmp_path: Path) -> None:
     answer = told(tmp_path, program("G0 X10. Y10. Z5.\nG1 Z-2. F100.\nX30.\n", 2), *STOCK)
     assert made(answer) == ([(10, 10, -2)], [])

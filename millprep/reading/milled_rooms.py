@@ -177,7 +177,7 @@ class _Open:
             self.line,
             self.last_line,
             self.count,
-            self.shallowest if math.isfinite(self.shallowest) else z,
+            max(self.shallowest, z),
             self.width if math.isfinite(self.width) else 0.0,
         )
 
