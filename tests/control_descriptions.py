@@ -83,14 +83,36 @@ depth = "through"
 def description(seed: int) -> dict[str, str]:
     """About half of the keys, each with a value of those it may have."""
     chance = random.Random(seed)
-    share = chance.choice([0.2, 0.5, 0.8])
+    share = chance.choice([0.1, 0.2, 0.4, 0.7])
     return {key: chance.choice(KEYS[key]) for key in KEYS if chance.random() < share}
 
 
-def judged(part: Path, control: dict[str, str], folder: Path) -> str:
+_TOOLS = [
+    'kind = "spot drill"\ndiameter = 10', 'kind = "drill"\ndiameter = 4.2',
+    'kind = "drill"\ndiameter = 4.5', 'kind = "drill"\ndiameter = 5.8',
+    'kind = "counterbore"\ndiameter = 8', 'kind = "reamer"\ndiameter = 6',
+    'kind = "tap"\nthread = "M5"',
+]  # fmt: skip
+_TABLE = "".join(
+    f"[[tool]]\nnumber = {n}\nlength = {40 + 7 * n}\n{tool}\n" for n, tool in enumerate(_TOOLS, 2)
+)
+MILLS = [
+    "", "", "[mill]\nchange_place = [-20, 30]\n", "[mill]\nspindle = { min = 90, max = 4000 }\n",
+    "[mill]\nchange_height = 35\n", _TABLE, _TABLE + "[mill]\nchange_place = [70, -5]\n",
+    '[mill]\nhead_moves = "loses"\nquill_travel = 45\n',
+]  # fmt: skip
+"""What the rest of the shop file may say."""
+
+
+def mill(seed: int) -> str:
+    return random.Random(-seed - 1).choice(MILLS)
+
+
+def judged(part: Path, control: dict[str, str], folder: Path, rest: str = "") -> str:
     """ "refused", "not to be had" or "made"; anything else is a failed assertion."""
     shop = folder / "shop.toml"
-    shop.write_text("[control]\n" + "".join(f"{k} = {v}\n" for k, v in control.items()))
+    keys = "".join(f"{key} = {value}\n" for key, value in control.items())
+    shop.write_text(f"[control]\n{keys}{rest}")
     try:
         read = read_shop(str(shop))
     except MillprepError as error:

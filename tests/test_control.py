@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from control_descriptions import NAMED, TRIAL, description, judged
+from control_descriptions import NAMED, TRIAL, description, judged, mill
 from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, Ran, millprep, part_text
 
 from millprep.base.outfile import is_own_unedited
@@ -15,7 +15,7 @@ from millprep.model.shop import Control
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import DWELL, FEED, RAPID, ProgramRun
 
-COUNT = int(os.environ.get("MILLPREP_CONTROLS", "30"))
+COUNT = int(os.environ.get("MILLPREP_CONTROLS", "20"))
 
 
 def write(folder: Path, control: str, holes: str = TRIAL, *options: object, **more: str) -> Ran:
@@ -49,7 +49,11 @@ def read(text: str, **control: object) -> ProgramRun:
 def test_a_description_at_random_gives_the_part_or_is_told(tmp_path: Path, seed: int) -> None:
     part = tmp_path / "part.toml"
     part.write_text(part_text(TRIAL, RICH_STOCK), encoding="utf-8")
-    assert judged(part, description(seed), tmp_path) in ("made", "refused", "not to be had")
+    assert judged(part, description(seed), tmp_path, mill(seed)) in (
+        "made",
+        "refused",
+        "not to be had",
+    )
 
 
 NAMES = list(NAMED)

@@ -209,7 +209,8 @@ def write(
     several = made if isinstance(made, Sequence) else [made]
     for one in several:
         if isinstance(one, program.Programs) and one.files:
-            contents |= {each.path: each.data for each in one.files}
+            for each in one.files:
+                contents |= each.written()
         elif isinstance(one, sheets.Handed) and one.data is not None:
             number = one.setup if len(several) > 1 else None
             contents[program.numbered_path(Path(file), number, sheet=one.sheet)] = one.data

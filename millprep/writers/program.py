@@ -121,6 +121,8 @@ class _Writer(Changes):
         for index, run in enumerate(runs):
             if is_tapped_by_hand(run[0], self.plan):
                 lines += self._tapped(run)
+                if index + 1 < len(runs):  # at a stop the hand may have given orders of its own
+                    lines += self._modes()
             else:
                 lines += [*self._tool(run, moves.get(index)), *self._away(run)]
         return self.form.text([*lines, self._end], place), tuple(self.form.card)
