@@ -289,5 +289,9 @@ def test_the_dry_run_finds_them(tmp_path: Path) -> None:
     write(tmp_path, main__nc=START + "G0 Z5.\no<hole> call [3]\nM2\n")
     done = dry_run([tmp_path / "main.nc"])
     assert done.report.as_read[0].moves.end[0].tolist() == [0.0, 3.0]
+    write(tmp_path, hole__nc="o<hole> sub\nG0 X!\no<hole> endsub\n")
+    words = "".join(dry_run([tmp_path / "main.nc"]).text().split())
+    assert f"stop{tmp_path / 'hole.nc'}line2:" in words
+    assert f"(ino<hole>,calledonline3of{tmp_path / 'main.nc'})" in words
     unknown = dry_run([("main.nc", (tmp_path / "main.nc").read_bytes())])
     assert "bad-subprogram" in [one.kind for one in unknown.findings]

@@ -198,13 +198,15 @@ def _found(report: Report) -> Iterator[Line]:
         return
     yield from (_GAP, Line("FOUND"))
     several = len(report.runs) > 1
+    programs = {file for file, _ in report.runs}
     notes = [finding for finding in report.findings if finding.severity == "note"]
     marked = [
         *((str(n), one) for n, one in enumerate(report.numbered, 1)),
         *(("-", n) for n in notes),
     ]
     for mark, finding in marked[:MOST_FOUND_SHOWN]:
-        place = f" {finding.file}" if several and finding.file else ""
+        is_elsewhere = finding.line is not None and finding.file not in programs
+        place = f" {finding.file}" if finding.file and (several or is_elsewhere) else ""
         said = f"{mark:>5} {finding.severity}{place}{place_words(finding)}: {told(finding)}"
         yield Line(said, 6)
         if finding.remedy:
