@@ -182,6 +182,18 @@ def test_what_lies_under_the_stock_is_hidden_in_the_plan() -> None:
     assert letters == ["B"]  # as the first sheet letters it
 
 
+def test_ways_that_would_hide_the_shade_are_left_out() -> None:
+    drawn = []
+    for count in (480, 40):
+        rows = "".join(f"G1 X{60 * (n % 2)}. Y{40 * n / count:.3f} F100.\n" for n in range(count))
+        drawn.append(strokes_of(shown(HEAD + "G0 X0. Y0. Z1.\n" + rows + "M30\n")))
+    counts = [sum(verb == "line" for verb, _ in strokes) for strokes in drawn]
+    assert counts[0] < 5
+    assert counts[1] > 35
+    words = [a[1] for verb, a in drawn[0] if verb == "text"]
+    assert "plan, without the ways of the tool: they would hide it" in words
+
+
 SHAPES = {
     "long": Box((0.0, 0.0, -5.0), (2000.0, 12.0, 0.0)),
     "large": Box((0.0, 0.0, -300.0), (9000.0, 9000.0, 0.0)),

@@ -8,7 +8,9 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from millprep.canvas.pen import Pen, Place, Style, circle
+import numpy as np
+
+from millprep.canvas.pen import STYLES, Pen, Place, Style, circle
 from millprep.canvas.recording import RecordingPen
 from millprep.model.scene import Box
 from millprep.reading.simulate.path import Floats, Path
@@ -25,6 +27,8 @@ FEED: Style = "thin"
 FIXTURE: Style = "centre"
 HOLE: Style = "thin"
 BACKING: Style = "adjacent"
+Lines = tuple[Floats, Floats, bool]
+"""Of `lines_of`."""
 
 
 def scale_words(scale: float) -> str:
@@ -39,8 +43,13 @@ def draw_view(
     field: Scaled,
     places: Sequence[Floats | None],
     above_mm: float = -math.inf,
+    most_ink: float = math.inf,
 ) -> bool:
-    """One view; whether all of its lines are drawn. above_mm : what lies below that is hidden."""
+    """One view; whether all of its lines are drawn.
+
+    above_mm : what lies below that is hidden
+    most_ink : the ways of the tool are left out where they cover more than that share of the view
+    """
     drawn = RecordingPen()
     fixtures = [
         (letter_of(number), box)
@@ -48,15 +57,21 @@ def draw_view(
         if box.high_mm[2] > above_mm
     ]
     _draw_solids(drawn, shown, [box for _, box in fixtures], field, above_mm)
-    is_all = _draw_ways(drawn, shown, paths, field)
+    lines = lines_of(paths, field.view, field.window, STEP_MM / field.scale)
+    words = field.view.words
+    if _ink(lines, field) > most_ink:
+        words += ", without the ways of the tool: they would hide it"
+    else:
+        _draw_ways(drawn, lines, field)
+    _draw_holes(drawn, shown, field)
     caption = field.low[0], field.low[1] - CAPTION_MM + 1
-    drawn.text(caption, field.view.words, SMALL_MM)
+    drawn.text(caption, words, SMALL_MM)
     room = Room(field, drawn)
     for letters, low, high in _lettered(fixtures, field):
         draw_letters(drawn, room, letters, low, high)
     drawn.replay(pen)
     draw_marks(pen, field, drawn, places)
-    return is_all
+    return lines[2]
 
 
 def _lettered(fixtures: Sequence[tuple[str, Box]], field: Scaled) -> list[tuple[str, Place, Place]]:
@@ -85,18 +100,30 @@ def _draw_solids(
     _outline(pen, field, scene.stock, STOCK)
 
 
-def _draw_ways(pen: Pen, shown: Shown, paths: Sequence[Path], field: Scaled) -> bool:
-    """The ways of the tool and, from above, the holes; whether all ways are."""
-    rapids, feeds, is_all = lines_of(paths, field.view, field.window, STEP_MM / field.scale)
+def _ink(lines: Lines, field: Scaled) -> float:
+    """The share of a view that the ways of the tool cover; all of it where they are too many."""
+    rapids, feeds, is_all = lines
+    if not is_all:
+        return math.inf
+    long = sum(float(np.hypot(*(one[2:] - one[:2])).sum()) for one in (rapids, feeds)) * field.scale
+    area = (field.high[0] - field.low[0]) * (field.high[1] - field.low[1])
+    return long * STYLES[FEED].width_mm / area
+
+
+def _draw_ways(pen: Pen, lines: Lines, field: Scaled) -> None:
+    rapids, feeds, _ = lines
     for x1, y1, x2, y2 in rapids.T.tolist():
         _rapid(pen, field.at(x1, y1), field.at(x2, y2))
     for x1, y1, x2, y2 in feeds.T.tolist():
         pen.line(field.at(x1, y1), field.at(x2, y2), FEED)
+
+
+def _draw_holes(pen: Pen, shown: Shown, field: Scaled) -> None:
+    """From above."""
     if field.view.name == "above":
         for hole in shown.holes:
             if hole.diameter_mm:
                 _hole(pen, field, (hole.x_mm, hole.y_mm), hole.diameter_mm / 2)
-    return is_all
 
 
 def _hole(pen: Pen, field: Scaled, middle: Place, radius_mm: float) -> None:

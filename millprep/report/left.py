@@ -29,6 +29,7 @@ DOTS_A_MM = 6.0
 SIGHT = Isometric(is_from_left=False)
 ISOMETRIC = View("isometric", "isometric, from the right", 0, 1)
 LEAST_SQUARE_MM = 0.05
+MOST_INK = 0.3  # of the plan, before the ways of the tool are left out
 _HAIR = 1e-6
 _SHARE = 0.6  # of the sheet, the plan takes at most
 _NOTES = 2  # lines of words at the foot
@@ -53,7 +54,7 @@ def draw_left(pen: Tinter, shown: Shown) -> None:
     draw_head(pen, f"WHAT IS LEFT   {shown.title}", f"plan: {scale_words(scale)}")
     places = places_of(shown, paths)
     _tint_plan(pen, left, plan, squares)
-    draw_view(pen, shown, paths, plan, places, scene.stock.low_mm[2])
+    draw_view(pen, shown, paths, plan, places, scene.stock.low_mm[2], MOST_INK)
     for number in range(len(shown.sections)):
         draw_cutting_line(pen, shown, plan, number)
     _draw_isometric(pen, shown, left, seen_room, places)
