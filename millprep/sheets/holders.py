@@ -10,6 +10,8 @@ import math
 from collections.abc import Iterator
 from typing import Literal
 
+import numpy as np
+
 from millprep.model.part import Part
 from millprep.model.scene import Point
 from millprep.model.shop import Shop
@@ -24,6 +26,9 @@ _THICK = 0.16  # of a jaw at most, likewise
 _DEEP = 0.3  # below the part at most, likewise
 _STOP = 0.07  # how thick the stop is, likewise
 _STRAP_MM = 10.0  # how thick a strap is, below its nut
+_HAIR = 1e-9
+_CLEAR_MM = 1.0  # of a hole beside a clamp
+_BOW = 0.3  # of a vee block's clamp, how thick it is, over half of the bar
 _STUD_MM = 5.0  # half of what its nut is across
 Span = tuple[float, float]
 
@@ -50,6 +55,7 @@ def holders_of(
         before += near_jaws
     elif holding.way == "vee blocks":
         behind += _vee_blocks(setup, holding)
+        before += _vee_clamps(part, setup, holding, seen_from)
     elif holding.strapped is not None:
         behind += _on_table(shop, setup, holding)
         before += [piece for strap in holding.strapped.straps for piece in _strap(setup, strap)]
@@ -186,15 +192,77 @@ def _vee_blocks(setup: Setup, holding: Holding) -> Iterator[Solid]:
         (-half, bottom), (half, bottom), (half, top), (mouth, top), (0.0, floor), (-mouth, top),
         (-half, top),
     ]  # fmt: skip
-    start, end = setup.low_mm[other], setup.high_mm[other]
-    thick = min(1.6 * radius, (end - start) / 4)
-    for at in (end - thick * 1.5, start + thick * 0.5):
+    for start, end in _blocks_along(setup, other, radius):
         corners = []
         for across, z in profile:
-            x, y = (middle + across, at) if axis == 0 else (at, middle + across)
+            x, y = (middle + across, start) if axis == 0 else (start, middle + across)
             corners.append((x, y, z))
-        along = (0.0, thick, 0.0) if axis == 0 else (thick, 0.0, 0.0)
+        along = (0.0, end - start, 0.0) if axis == 0 else (end - start, 0.0, 0.0)
         yield Solid("vee block", tuple(corners), along, says="vee block")
+
+
+def _blocks_along(setup: Setup, axis: int, radius: float) -> tuple[Span, Span]:
+    """From where to where each block stands along the bar, the farther first."""
+    start, end = setup.low_mm[axis], setup.high_mm[axis]
+    thick = min(1.6 * radius, (end - start) / 4)
+    return (end - 1.5 * thick, end - 0.5 * thick), (start + 0.5 * thick, start + 1.5 * thick)
+
+
+def _vee_clamps(
+    part: Part, setup: Setup, holding: Holding, seen_from: Literal["left", "right"]
+) -> Iterator[Solid]:
+    """Over each block a bow with a screw down onto the bar, where it hides no hole of this setup.
+
+     ___|_|___
+    |    |    |       from the block's top up, clear of the bar
+    |  (   )  |
+    """
+    axis = holding.jaws_axis
+    other = 1 - axis
+    low, high, top = setup.low_mm[axis], setup.high_mm[axis], setup.high_mm[2]
+    middle, radius = (low + high) / 2, (high - low) / 2
+    foot, thick = top - 1.15 * radius, _BOW * radius
+    inner = 1.1 * radius
+    half = thick / 2
+    behind = -1 if other == 0 and seen_from == "right" else 1  # the way from the eye
+    for block_along in _blocks_along(setup, other, radius):
+        at = _clear_of_holes(part, setup, other, block_along, (half, behind * 2 * thick))
+        if at is None:
+            continue
+        along = at - half, at + half
+        for side in (-1, 1):
+            across = sorted((middle + side * inner, middle + side * (inner + thick)))
+            leg = _laid(axis, (across[0], across[1]), along, (foot, top + 2 * thick))
+            yield block("leg", *leg)
+        bow = (middle - inner - thick, middle + inner + thick)
+        low_mm, high_mm = _laid(axis, bow, along, (top + thick, top + 2 * thick))
+        x, y = (middle, at) if axis == 0 else (at, middle)
+        yield rod("screw", *_round((x, y), half / 2, (top, top + thick)), 2)
+        yield block("clamp", low_mm, high_mm, says="clamp")
+        yield rod("screw", *_round((x, y), half, (top + 2 * thick, top + 3.5 * thick)), 2)
+
+
+def _clear_of_holes(part: Part, setup: Setup, axis: int, along: Span, bow: Span) -> float | None:
+    """The place nearest to the middle of a block where a bow hides no hole from above.
+
+    bow : half of what it is along the bar, and how far it hides what is behind it
+    """
+    half, hidden = bow
+    middle = (along[0] + along[1]) / 2
+    taken = []
+    for hole in part.holes:
+        if hole.face == setup.face:
+            at = float(setup.from_part(np.array([hole.centre_mm]).T)[axis, 0])
+            room = hole.diameter_mm / 2 + half + _CLEAR_MM
+            taken.append((at - room - max(hidden, 0.0), at + room - min(hidden, 0.0)))
+    places = (middle, *(end for span in taken for end in span))
+    free = (
+        one
+        for one in places
+        if along[0] + half <= one <= along[1] - half
+        and not any(low + _HAIR < one < high - _HAIR for low, high in taken)
+    )
+    return min(free, key=lambda one: abs(one - middle), default=None)
 
 
 def _on_table(shop: Shop, setup: Setup, holding: Holding) -> Iterator[Solid]:
