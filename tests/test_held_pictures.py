@@ -284,6 +284,55 @@ def test_faces_zero_and_holes_lie_where_the_lay_puts_them(up: Face, near: Face) 
             assert rings == ["edge" if face == up else "thin" if before else "hidden"], face
 
 
+BAR = """\
+part = "Bar"
+units = "mm"
+material = "mild steel"
+[stock]
+diameter = 25
+length = 90
+axis = "x"
+[[hole]]
+name = "cross"
+drill = 5
+depth = 8
+at = [{holes}]
+[[setup]]
+face = "top"
+hold = "vee blocks"
+"""
+
+
+@pytest.mark.parametrize("at", [(20.0, 70.0), (30.0, 60.0), (12.0, 45.0), (25.0, 81.0)])
+def test_clamps_of_vee_blocks_hide_no_hole(at: tuple[float, ...], tmp_path: Path) -> None:
+    """What is painted after a hole lies beside its circle."""
+    path = tmp_path / "bar.toml"
+    holes = ", ".join(f"[{x}, {{ centre_y = 0 }}]" for x in at)
+    path.write_text(BAR.replace("{holes}", holes))
+    plan = prepare(path).plan
+    [text] = svgs_of(plan, plan.setups[0], "held")
+    shown = shown_in(text)
+    assert "clamp" in shown.names
+    elements = [*ET.fromstring(text)]
+    high = viewed(text)[3]
+    rings = [
+        (index, one)
+        for index, one in enumerate(elements)
+        if one.tag == "path" and one.get("class") == "edge" and "C" in one.get("d", "")
+    ]
+    assert len(rings) == len(at)
+    for index, one in rings:
+        numbers = one.get("d", "").replace("M", "").replace("C", " ").split()
+        circle = [
+            (float(x), high - float(y)) for x, y in zip(numbers[::2], numbers[1::2], strict=True)
+        ]
+        for later in elements[index + 1 :]:
+            if later.tag == "polygon" and later.get("class") == "cover":
+                pairs = [corner.split(",") for corner in later.get("points", "").split()]
+                outline = hull_of(np.array([(float(x), high - float(y)) for x, y in pairs]))
+                assert not any(is_in(np.array(place), outline) for place in circle[::3])
+
+
 @pytest.mark.parametrize("shop", ["metric", "inch"])
 @pytest.mark.parametrize("path", EXAMPLE_PARTS, ids=lambda path: path.stem)
 def test_names_stand_clear_of_each_other_and_in_the_picture(path: Path, shop: str) -> None:

@@ -5,7 +5,7 @@ Imports sheets, canvas and what draws faces.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, room_mm
 from millprep.canvas.paper import EITHER, Scale
@@ -21,7 +21,8 @@ from millprep.writers.pictures.names import Room
 _STEPS_MM, _SIDES_MM = 2.0, 1.8
 _SIDE_ROOM_MM = 4.8
 _ZERO_MM = 1.2
-_REACH_MM = 9.0
+_REACH_MM, _FAR_MM = 9.0, 15.0
+_TRIES = 4
 _LEAST_MM, _MOST_OVER_WIDTH = 14.0, 0.6
 _FINE = 1000  # a scale is a fraction of whole numbers
 
@@ -40,6 +41,9 @@ def draw_plan(view: View, steps: Mapping[str, tuple[int, ...]], pen: Brush, room
     labels = Labels(
         (room.left_mm, room.low_mm, room.left_mm + room.width_mm, room.low_mm + room.height_mm)
     )
+    loose = labels.copy()  # clear of words and holes, not of centre lines and recesses
+    for mark in view.marks:
+        loose.block_circle(frame.at(mark.x_mm, mark.y_mm), frame.length(mark.rings[0].radius_mm))
     draw_outline(frame, pen, labels)
     for x, y, diameter in view.through:
         centre, radius = frame.at(x, y), frame.length(diameter / 2)
@@ -47,14 +51,18 @@ def draw_plan(view: View, steps: Mapping[str, tuple[int, ...]], pen: Brush, room
         labels.block_circle(centre, radius)
         labels.block_circle(centre, radius / 2)
     draw_holes(frame, pen, labels)
-    _draw_zero(frame, pen, labels)
-    _draw_sides(frame, pen, labels)
-    for with_names in (True, False):
+    for one in (labels, loose):
+        _block_zero(frame, one)
+    _draw_zero(frame, pen)
+    _draw_sides(frame, pen, (labels, loose))
+    first: list[str] = []  # those that found no room when others came before them
+    for with_names in (True, *_TRIES * [False]):
         tried = RecordingPen()
-        trial = labels.copy()
-        if _number(frame, steps, tried, trial, with_names) or not (with_names and steps):
-            tried.replay(pen)
-            return
+        left = _number(frame, steps, tried, (labels.copy(), loose.copy()), with_names, first)
+        if not left or (with_names and not steps):
+            break
+        first = [*left, *(one for one in first if one not in left)] if not with_names else []
+    tried.replay(pen)
 
 
 def _frame(view: View, room: Room) -> Frame:
@@ -67,14 +75,17 @@ def _frame(view: View, room: Room) -> Frame:
     return Frame(EITHER, scale, view, left, low, Purpose(), (), Foot((), ()), None)
 
 
-def _draw_zero(frame: Frame, pen: Brush, labels: Labels) -> None:
+def _draw_zero(frame: Frame, pen: Brush) -> None:
+    circle(pen, frame.at(0.0, 0.0), _ZERO_MM, "thin")
+    pen.spot(frame.at(0.0, 0.0), 0.5)
+
+
+def _block_zero(frame: Frame, labels: Labels) -> None:
     x, y = frame.at(0.0, 0.0)
-    circle(pen, (x, y), _ZERO_MM, "thin")
-    pen.spot((x, y), 0.5)
     labels.block((x - _ZERO_MM, y - _ZERO_MM, x + _ZERO_MM, y + _ZERO_MM))
 
 
-def _draw_sides(frame: Frame, pen: Brush, labels: Labels) -> None:
+def _draw_sides(frame: Frame, pen: Brush, rooms: Sequence[Labels]) -> None:
     """The names of the faces that stand upright."""
     left, near, right, away = (name.upper() for name in frame.view.sides)
     (x1, y1), (x2, y2) = frame.low, frame.high
@@ -86,30 +97,49 @@ def _draw_sides(frame: Frame, pen: Brush, labels: Labels) -> None:
         ((x, y2 + gap), away, 0.0),
     ):
         pen.text(at, words, _SIDES_MM, "middle", turn_deg)
-        labels.block_words(box_of(at, words, _SIDES_MM, "middle", turn_deg))
+        for labels in rooms:
+            labels.block_words(box_of(at, words, _SIDES_MM, "middle", turn_deg))
 
 
 def _number(
     frame: Frame,
     steps: Mapping[str, tuple[int, ...]],
     pen: RecordingPen,
-    labels: Labels,
+    rooms: tuple[Labels, Labels],
     with_names: bool,
-) -> bool:
-    """Whether each hole has its steps beside it, with its name where that is asked."""
-    is_whole = True
-    for mark in frame.view.marks:
+    first: Sequence[str],
+) -> list[str]:
+    """The holes that found no room for their steps beside them, with their names where that is
+    asked; first : those that choose before the others.
+
+    A number that is nearer to another hole is tied to its own; without names farther off too.
+    """
+    left: list[str] = []
+    strict, loose = rooms
+    centres = {mark.hole: frame.at(mark.x_mm, mark.y_mm) for mark in frame.view.marks}
+    order = {hole: at for at, hole in enumerate(first)}
+    tries = [(strict, _REACH_MM, False)]
+    tries += [] if with_names else [(strict, _FAR_MM, True), (loose, _FAR_MM, True)]
+    for mark in sorted(frame.view.marks, key=lambda one: order.get(one.hole, len(order))):
         words = ", ".join(map(str, steps.get(mark.hole, ())))
         words = (f"{mark.hole}: {words}" if words else mark.hole) if with_names else words
-        centre, radius = frame.at(mark.x_mm, mark.y_mm), radius_of(frame, mark)
+        centre, radius = centres[mark.hole], radius_of(frame, mark) + 0.4
         below = DESCENT_OVER_CAPITAL * _STEPS_MM
-        wide = room_mm(words, _STEPS_MM)
-        found = labels.near(centre, radius + 0.4, wide, _STEPS_MM + below, _REACH_MM)
-        if found is None:
-            is_whole = False
+        wide, high = room_mm(words, _STEPS_MM), _STEPS_MM + below
+        rivals = [*centres.values()]
+        for labels, reach, must in tries:
+            found = labels.near(centre, radius, wide, high, reach, rivals=rivals, must=must)
+            if found is not None:
+                break
+        else:
+            left.append(mark.hole)
             continue
         (x, y), end = found
+        if labels is loose:
+            pen.cover([(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)])
+        for other in rooms:
+            other.block_words((x, y, x + wide, y + high))
         pen.text((x, y + below), words, _STEPS_MM)
         if end is not None:
             pen.line(centre, end, "thin")
-    return is_whole
+    return left
