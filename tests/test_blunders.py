@@ -6,6 +6,7 @@ the listing says, and the distance that a calliper would find is measured on the
 
 from __future__ import annotations
 
+import json
 import math
 import re
 from collections.abc import Callable
@@ -244,3 +245,16 @@ def test_two_slips_that_read_alike_are_noticed() -> None:
     alike = re.sub(r"17\.0( +)12\.0( +)38", r"12.0\g<1>12.0\g<2>38", text)
     assert alike != text
     assert witnessed(plan, alike, "text")
+
+
+def test_json_of_a_listing_has_the_turns_that_a_readout_counts() -> None:
+    """Of screws of 2.5 mm: a turn more or less; a sheet for the readout does not print them."""
+    plan = plan_of(TWO)
+    text = str(written("listing", make_listing(plan, "mm"), "json"))
+    (setup,) = json.loads(text)["setups"]
+    by_axis = {one["axis"]: one for one in setup["figures"]}
+    right = by_axis["x"]["right"]
+    assert by_axis["x"]["slips"]["one-turn"] == [right - 2.5, right + 2.5]
+    assert witnessed(plan, text, "json") == []
+    assert witnessed(plan, text.replace(f"{right + 2.5}", f"{right + 2.7}"), "json")
+    assert "one turn" not in str(written("listing", make_listing(plan, "mm"), "text"))

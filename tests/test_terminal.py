@@ -206,3 +206,15 @@ def test_a_dry_run_says_its_verdict_first_and_each_finding_once(folder: Path) ->
     kept = millprep("dryrun", program.name, "--part", "port-block.toml", "-o", "report.txt")
     assert kept.err.splitlines()[0].startswith("report.txt: written")
     assert ": stop: oil hole: " in kept.err
+
+
+def test_notes_of_the_dry_run_of_a_program_are_counted(in_folder: Path) -> None:
+    """As beside a sheet; the command that is named reads them out."""
+    part = Path(__file__).parent.parent / "parts" / "guard-panel.toml"
+    ran = millprep("program", part, "-o", "panel.nc")
+    assert ran.status == 0
+    assert "note:" not in ran.err
+    found = re.search(r"(\d+) notes? of the dry run \(millprep (.+?)\)", ran.err)
+    assert found is not None
+    again = millprep(*found[2].split())
+    assert f"{found[1]} note" in again.out

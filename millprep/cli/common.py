@@ -105,8 +105,11 @@ class Checked:
 
     def of_notes(self, count: int) -> str:
         """So many notes, and the command that reads them out."""
-        of_shop = "" if self.shop == "metric" else f" --shop {self.shop}"
-        return clean(f"{counted(count, 'note')} (millprep check {self.part}{of_shop})")
+        return clean(f"{counted(count, 'note')} (millprep check {self.part}{self.of_shop})")
+
+    @property
+    def of_shop(self) -> str:
+        return "" if self.shop == "metric" else f" --shop {self.shop}"
 
 
 def print_beside(findings: Iterable[Finding], checked: Checked, lead: str = "") -> None:

@@ -44,7 +44,12 @@ def program(
         files = [_summary(one, one.path in changed) for one in made.files]
         sys.stdout.write(json_text({"files": files, **findings_object(made.findings)}))
     found = made.findings if kept_back else _told_once(made.findings)
-    print_beside(found, Checked(made.checked, part, shop))
+    own_files = () if kept_back else {str(one.path) for one in made.files}
+    told = [one for one in found if one.severity != "note" or one.file not in own_files]
+    checked = Checked(made.checked, part, shop)
+    print_beside(told, checked)
+    if own := [one for one in found if one not in told]:
+        print(_of_dry_run(own, checked), file=sys.stderr)
     if kept_back and form != "json":
         print("nothing was written: see the stops above", file=sys.stderr)
     elif form != "json":
@@ -57,6 +62,14 @@ def program(
             "A dry run is not an air cut: run it above the work first, hand on the stop."
         )
     return 1 if kept_back else 0
+
+
+def _of_dry_run(notes: Sequence[Finding], checked: Checked) -> str:
+    """So many notes, and the command that reads them out."""
+    first, *others = dict.fromkeys(one.file for one in notes)
+    each = "; so for each" if others else ""
+    command = f"millprep dryrun {first} --part {checked.part}{checked.of_shop}"
+    return clean(f"{counted(len(notes), 'note')} of the dry run ({command}{each})")
 
 
 def _summary(one: Program, is_changed: bool) -> dict[str, object]:

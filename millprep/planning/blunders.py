@@ -92,6 +92,38 @@ def measures_of(
     return [measure for measure in found if measure.readings]
 
 
+def with_turns(
+    measure: Measure,
+    setup: Setup,
+    spots: Sequence[Operation],
+    beyond_mm: tuple[float, float],
+    dials: Mapping[str, Dial],
+) -> Measure:
+    """A measure with what it is a turn of a handle out, where it tells that from all else.
+
+    spots, beyond_mm : as of `measures_of`
+    """
+    one, other = (
+        next((spot for spot in spots if spot.hole.name == name), None)
+        for name in (measure.hole, measure.other)
+    )
+    if one is None:
+        return measure
+    if measure.face is not None:
+        axis = measure.axis
+        turned = _from_face(setup, one, axis, beyond_mm[axis], dials.get("xy"[axis]), 1.0)
+    elif other is not None:
+        turned = _apart(one, other, dials, 1.0, hypot(*(size_along_mm(setup, n) for n in (0, 1))))
+    told = [measure.right_mm, *(reading for reading, _ in measure.readings)]
+    turns = (
+        (reading, slip)
+        for reading, slip in turned.readings
+        if slip == "one turn of the handle out"
+        and all(abs(reading - value) >= LEAST_APART_MM for value in told)
+    )
+    return replace(measure, readings=(*measure.readings, *turns))
+
+
 def _worth(measure: Measure) -> tuple[int, float]:
     """More slips first, then the wider gap."""
     gap_mm = round(min(measure.least_apart_mm, 5.0), 6)  # a last bit must not change the choice

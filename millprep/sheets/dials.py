@@ -315,6 +315,7 @@ class DialSheet(Listing):
         return {
             **super().also(setup_plan),
             "where": where,
+            "along": "askew" if setup_plan.skew_deg else None,
             "dials": {handle.axis: _handle_json(handle) for handle in self.handles},
         }
 

@@ -14,7 +14,7 @@ from millprep.base.records import replace
 from millprep.base.units import Units
 from millprep.model.shop import Dial
 from millprep.planning import Operation, Plan, SetupPlan
-from millprep.planning.blunders import measures_of
+from millprep.planning.blunders import measures_of, with_turns
 from millprep.planning.head import heights_of
 from millprep.setting.setups import Setup
 from millprep.sheets.by_hole import hole_blocks
@@ -285,7 +285,11 @@ class Listing:
         x, y = setup_plan.zeros
         beyond_mm, dials = (x.beyond_mm, y.beyond_mm), self.dials
         measures = measures_of(setup_plan.setup, operations, beyond_mm, dials, self.units)
-        return check_table(measures, self.units)
+        turns = self.plan.shop.dials if not dials else {}  # JSON has what a readout counts too
+        whole = [
+            with_turns(one, setup_plan.setup, operations, beyond_mm, turns) for one in measures
+        ]
+        return check_table(measures, self.units, whole)
 
     @property
     def dials(self) -> Mapping[str, Dial]:

@@ -31,7 +31,7 @@ from millprep.sheets.document import (
     Table,
 )
 from millprep.sheets.figures import Figures
-from millprep.sheets.hand_words import hand_sentence
+from millprep.sheets.hand_words import NO_HAND, hand_sentence
 from millprep.sheets.heading import heading_of, remarks_field
 
 _GAUGE_COUNT = {"mm": Decimal("0.01"), "inch": Decimal("0.0005")}
@@ -185,4 +185,5 @@ def _closing(
         ),
         remarks_field(_say, findings),
     )
-    return Section(tuple(one for one in fields if one is not None and one.sentences))
+    told = tuple(one for one in fields if one is not None and one.sentences)
+    return Section(told, also={} if hands else {"hands": [NO_HAND]})

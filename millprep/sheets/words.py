@@ -327,8 +327,13 @@ def measure_line(step: int) -> Sentence:
     return _say("measure", measure_step=step)
 
 
-def check_table(measures: Sequence[Measure], units: Units) -> Table | None:
-    """What a calliper reads on the first spots, and after each slip that one of them tells."""
+def check_table(
+    measures: Sequence[Measure], units: Units, whole: Sequence[Measure]
+) -> Table | None:
+    """What a calliper reads on the first spots, and after each slip that one of them tells.
+
+    whole : the same as JSON has them
+    """
     if not measures:
         return None
     told = {slip for measure in measures for _, slip in measure.readings}
@@ -337,7 +342,8 @@ def check_table(measures: Sequence[Measure], units: Units) -> Table | None:
     if len(heads) > _MOST_SLIPS and "radius_left_out" in heads:
         heads["radius_left_out"] = "no finder"
     head = _say("check head", **heads)
-    rows = tuple(_check_row(measure, slips, units) for measure in measures)
+    pairs = zip(measures, whole, strict=True)
+    rows = tuple(_check_row(measure, slips, units, named) for measure, named in pairs)
     cells = [[cell for cell in one.cells if cell] for one in (head, *(row.cells for row in rows))]
     name, *figures = (max(map(len, column)) for column in zip(*cells, strict=True))
     name = max(name, _LEAST_NAME)
@@ -350,13 +356,9 @@ def _column(slip: Slip) -> str:
     return _SLIPS[slip].replace("-", "_")
 
 
-def _check_row(measure: Measure, slips: Sequence[Slip], units: Units) -> Row:
+def _check_row(measure: Measure, slips: Sequence[Slip], units: Units, whole: Measure) -> Row:
     """A dash where a slip would not show; JSON has the readings by the name of the slip."""
-    meanings: dict[str, list[str]] = {}
-    for reading, slip in measure.readings:
-        value, meaning = _by_calliper(reading, units), meanings.setdefault(_SLIPS[slip], [])
-        if value not in meaning:
-            meaning.append(value)
+    meanings, named = _meanings(measure, units), _meanings(whole, units)
     ends = {"from": measure.hole, "to": measure.other}
     if measure.face is not None:
         ends = {"from": measure.face, "to": measure.hole}
@@ -366,7 +368,7 @@ def _check_row(measure: Measure, slips: Sequence[Slip], units: Units) -> Row:
         right=Shown(_by_calliper(measure.right_mm, units), measure.right_mm),
         **{_column(slip): "/".join(meanings.get(_SLIPS[slip], ["-"])) for slip in slips},
     )
-    by_name = {slip: [float(one) for one in values] for slip, values in meanings.items()}
+    by_name = {slip: [float(one) for one in values] for slip, values in named.items()}
     return Row(
         cells,
         also={
@@ -375,6 +377,16 @@ def _check_row(measure: Measure, slips: Sequence[Slip], units: Units) -> Row:
             "slips": {slip: one[0] if len(one) == 1 else one for slip, one in by_name.items()},
         },
     )
+
+
+def _meanings(measure: Measure, units: Units) -> dict[str, list[str]]:
+    """What it reads after each slip."""
+    meanings: dict[str, list[str]] = {}
+    for reading, slip in measure.readings:
+        value, meaning = _by_calliper(reading, units), meanings.setdefault(_SLIPS[slip], [])
+        if value not in meaning:
+            meaning.append(value)
+    return meanings
 
 
 def _by_calliper(value_mm: float, units: Units) -> str:

@@ -279,6 +279,9 @@ def _check_whole(
             yield complain(f"ASSUMED says {said.text}", said)
     yield from check_sound_words(whole, complain)
     yield from check_hands(whole, part, faces, complain)
+    has_none = not any(said.group == "HAND" for said in whole.said)
+    if marks.sheet.whole and has_none and marks.sheet.whole.get("hands") != [{"hands": "no"}]:
+        yield complain(f"the hands are {marks.sheet.whole.get('hands')} by name", page.title)
     rows = [row.said for row in whole.rows if row.table == "punch"]
     if Counter((row["hole"], row.face("face")) for row in rows) != crosses:
         yield complain("PUNCH does not name every cross once", page.title)

@@ -23,14 +23,17 @@ Slips = Mapping[str, tuple[float, ...]]
 """What a right distance becomes after each slip, by the slip."""
 
 
-def from_face(one: SetUp, face: str, name: str) -> tuple[float, Slips]:
-    """The distance of a hole from an upright face, and after each slip [mm]."""
+def from_face(one: SetUp, face: str, name: str, *, with_turns: bool = False) -> tuple[float, Slips]:
+    """The distance of a hole from an upright face, and after each slip [mm].
+
+    with_turns : of a handle too, where a readout counts them
+    """
     upright = one.printed.upright[face]
     axis, outward = upright.axis, upright.outward
     at = one.printed.places[name][axis]
     right = (upright.at_mm - at) * outward
     beyond = _beyond_mm(one, axis) * -outward
-    lead = _leads(one)[axis]
+    lead = _leads(one, with_turns=with_turns)[axis]
     return right, {
         "radius-left-out": (right + beyond,),
         "radius-wrong-way": (right + 2 * beyond,),
@@ -40,11 +43,11 @@ def from_face(one: SetUp, face: str, name: str) -> tuple[float, Slips]:
     }
 
 
-def between(one: SetUp, name: str, other: str) -> tuple[float, Slips]:
+def between(one: SetUp, name: str, other: str, *, with_turns: bool = False) -> tuple[float, Slips]:
     """The distance of two holes, and after each slip [mm]."""
     (x, y), (x2, y2) = one.printed.places[name], one.printed.places[other]
     right = math.hypot(x2 - x, y2 - y)
-    lead_x, lead_y = _leads(one)
+    lead_x, lead_y = _leads(one, with_turns=with_turns)
     turns = [
         math.hypot(x2 - x + sign * along, y2 - y + sign * up)
         for sign in (-1, 1)
@@ -65,9 +68,11 @@ def _beyond_mm(one: SetUp, axis: int) -> float:
     return 0.0
 
 
-def _leads(one: SetUp) -> tuple[float, float]:
-    """What a turn of each handle moves; 0 on a sheet for a readout, which counts turns itself."""
-    x, y = (one.shop.dials.get(axis) if one.all("dial") else None for axis in "xy")
+def _leads(one: SetUp, *, with_turns: bool) -> tuple[float, float]:
+    """What a turn of each handle moves; 0 on a sheet for a readout, which counts turns itself, but
+    for its JSON."""
+    is_asked = with_turns or one.all("dial")
+    x, y = (one.shop.dials.get(axis) if is_asked else None for axis in "xy")
     return x.lead_mm if x else 0.0, y.lead_mm if y else 0.0
 
 
@@ -149,11 +154,17 @@ def _offer(one: SetUp, said: Said, here: Collection[str]) -> tuple[float, Slips]
     name = said["to"]
     if name not in one.printed.places or name not in here:
         return None
+    with_turns = "slips" in said.slots
     if is_from_face(said):
         face = said.face("from")
-        return from_face(one, face, name) if face in one.printed.upright else None
+        is_upright = face in one.printed.upright
+        return from_face(one, face, name, with_turns=with_turns) if is_upright else None
     other = said["from"]
-    return between(one, other, name) if other in one.printed.places and other in here else None
+    return (
+        between(one, other, name, with_turns=with_turns)
+        if other in one.printed.places and other in here
+        else None
+    )
 
 
 def _is_near(figure: Figure, exact: tuple[float, ...]) -> bool:

@@ -1,4 +1,4 @@
-"""Pages from templates: the one place that knows jinja2. Imports nothing of the project.
+"""Pages from templates: the one place that knows jinja2. Imports base.
 
 Templates, styles and scripts lie beside their writers as files of their own.
 """
@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
+
+from millprep.base.plain_text import kept_together
 
 if TYPE_CHECKING:
     from millprep.sheets.picture import Pictures
@@ -31,6 +33,7 @@ def _environment() -> Environment:
     )
     environment.filters["figure"] = figure
     environment.filters["signs"] = signs
+    environment.filters["kept"] = kept_together
     environment.filters["mm"] = thousandths
     environment.globals["file"] = file
     environment.globals["pictures"] = pictures

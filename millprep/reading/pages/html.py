@@ -65,7 +65,7 @@ class _Reader(HTMLParser):
             self._take(line, "  ".join(one for one in self._cells if one) or self._text)
 
     def _take(self, kind: str, words: str) -> None:
-        words = _MINUS.sub("-", words).strip(" \n")
+        words = _MINUS.sub("-", words.replace("\N{NO-BREAK SPACE}", " ")).strip(" \n")
         number = self.getpos()[0]
         if kind == "label":
             self._end_label()
