@@ -159,7 +159,6 @@ change_goes_up = true
 zero_in_stop = false
 tapping = "rigid"
 home_2 = [0, 0, -10]
-axes = "xy"
 """
     ).control
     assert control.units is None
@@ -170,6 +169,13 @@ axes = "xy"
     assert shop_of('[control]\nzero_in_stop = "ask"\n').control.zero_in_stop is None
     assert shop_of("[control]\nzero_in_stop = true\n").control.zero_in_stop is True
     assert shop_of("[control]\ncycles = false\n").control.cycles == frozenset()
+
+
+def test_a_control_of_x_and_y_alone_has_no_cycles_lengths_or_power_for_taps(shop_of):
+    control = shop_of('[control]\naxes = "xy"\nxy_feed = "10 in"\nquill_stop = true\n').control
+    assert (control.cycles, control.length_offset) == (frozenset(), False)
+    assert (control.tapping, control.tool_change) == ("by hand at the hole", "stop")
+    assert (control.xy_feed_mm_per_min, control.quill_stop) == (254.0, True)
 
 
 def test_what_a_control_keeps(shop_of, said_of):
@@ -276,7 +282,7 @@ lead = 1.5
         (
             "[control]\ntapping = 'by magic'\ntap_speed = 0\n",
             'shop.toml:2: stop: [control]: tapping: "by magic" is not one of them\n'
-            "    accepted: floating, rigid, reversing head, none\n"
+            "    accepted: floating, rigid, reversing head, by hand at the hole, none\n"
             "shop.toml:3: stop: [control]: tap_speed: 0 is not above 0\n"
             "    give a number above 0\n",
         ),
