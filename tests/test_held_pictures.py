@@ -439,6 +439,6 @@ def test_a_picture_over_words_or_off_the_page_is_refused(tmp_path: Path) -> None
 
         return changed(data, change)
 
-    for broken in (moved((150.0, 240.0), False), moved((206.0, 240.0), True)):
+    for broken in (moved((50.0, 130.0), False), moved((206.0, 140.0), True)):
         with pytest.raises(UnreadableSheet, match="picture"):
             [*pages_of(broken)]
