@@ -160,9 +160,9 @@ def _rooms(dry: DryRun) -> tuple[MilledRoom, ...]:
 def _of_the_spindle(dry: DryRun) -> Iterator[str]:
     """What nobody says of a spindle that the hand sets or starts."""
     if dry.run.is_spindle_assumed:
-        yield "the spindle: it is started by hand, and no stop says when (START SPINDLE 1250)"
-    if np.isnan(dry.path.moves.rpm[dry.cuts]).any():
-        yield "its speed: it is set by hand, and no stop says to what (BELT 1250)"
+        yield "the spindle: by hand, and no stop says when it starts, at what (START SPINDLE 1250)"
+    elif np.isnan(dry.path.moves.rpm[dry.cuts]).any():
+        yield "the spindle's speed: set by hand, and no stop says to what (BELT 1250)"
 
 
 def _not_checked(dry: DryRun) -> Iterator[str]:
