@@ -102,11 +102,12 @@ def _shared_out(
     figures: Sequence[Figure],
     ends: tuple[Column, Column],
 ) -> Iterator[tuple[Column, Column]]:
-    """The columns with pictures and end: sections through holes may stand below the steps too."""
+    """The columns with pictures and end: sections through holes stand below the steps, where there
+    is room, for their words are long."""
     held = [one for one in figures if one.kind != "cut"]
     cuts = [one for one in figures if one.kind == "cut"]
     (words,), (steps,) = columns
-    for is_right, are_left in product((True, False), (True, False)):
+    for is_right, are_left in product((True, False), (False, True)):
         left = [*words, *_drawn(figures if are_left else held), *([] if is_right else ends[1])]
         right = [*steps, *([] if are_left else _drawn(cuts)), *(ends[0] if is_right else [])]
         yield left, right
@@ -116,7 +117,8 @@ def _drawn(figures: Iterable[Figure]) -> Iterator[Line]:
     """Pictures below each other."""
     for one in figures:
         wide_mm = one.width_mm
-        left_mm = LEFT_MM + (_LEFT.right_mm - LEFT_MM - wide_mm) / 2
+        spare_mm = _LEFT.right_mm - LEFT_MM - wide_mm
+        left_mm = LEFT_MM + (0.0 if one.kind == "cut" else spare_mm / 2)  # its words take the rest
         beside = Beside(left_mm, _GAP_MM, wide_mm, one.height_mm, one.draw)
         yield Line((), one.height_mm + _GAP_MM, beside=(beside,))
 
