@@ -43,7 +43,7 @@ VIEWS = {
 }  # fmt: skip
 LAYS = [(up, near) for up, near in product(FACES, FACES) if near not in (up, OPPOSITE[up])]
 DPI = 100
-COLUMN_MM = 133.5, 196.0  # of the pictures, across the page
+COLUMN_MM = 14.5, 196.0  # of the pictures, across the page
 NAME_MM, GAP_MM = 2.5, 1.2  # names beside the picture, and what their lines leave free
 NEAR_MM = 0.02  # on the paper: thousandths are written
 

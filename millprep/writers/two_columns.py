@@ -27,7 +27,7 @@ from millprep.writers.setter import Setter
 
 GUTTER_MM, RIGHT_COLUMN_MM = 92.0, 80.0  # where it stands; by how much the right column is moved
 _BASE = 0.79  # of the height of a line lies above its base line, where lines are close
-_GAP_MM, _GUTTER_BELOW_MM = 2.5, 0.9
+_GAP_MM, _BELOW_MM, _GUTTER_BELOW_MM = 1.8, 0.7, 0.9  # above a picture, below it, a rule
 LEADINGS = (1.0, 0.95, 0.9, 0.85, 0.8, 0.78)  # of lines, over how far they are apart as a rule
 _SIZES = ((1.0, 0.9, 0.8), (0.7, 0.6, 0.5))  # of pictures, over the width of their column
 
@@ -120,7 +120,7 @@ def _drawn(figures: Iterable[Figure]) -> Iterator[Line]:
         spare_mm = _LEFT.right_mm - LEFT_MM - wide_mm
         left_mm = LEFT_MM + (0.0 if one.kind == "cut" else spare_mm / 2)  # its words take the rest
         beside = Beside(left_mm, _GAP_MM, wide_mm, one.height_mm, one.draw)
-        yield Line((), one.height_mm + _GAP_MM, beside=(beside,))
+        yield Line((), one.height_mm + _GAP_MM + _BELOW_MM, beside=(beside,))
 
 
 def _height_mm(lines: Iterable[Line]) -> float:
