@@ -98,6 +98,17 @@ REFUSED = [
     ("a word not set, letters", "G0 X#1\nGOTO5\nN5", 2, "bad-parameter"),
     ("not set, compared with 0, letters", "IF[#1EQ0]GOTO5\nN5", 2, "bad-parameter"),
     ("set and used on one line, letters", "#1=5 G0 X#1\nGOTO5\nN5", 2, "bad-parameter"),
+    ("a sign before what is not set", "G0 X-#1\nGOTO5\nN5", 2, "bad-parameter"),
+    ("ROUND with a sign", "#1=2.4\nG0 X-ROUND[#1]\nGOTO5\nN5", 3, "bad-expression"),
+    ("ROUND in brackets", "#1=2.4\nG0 X[ROUND[#1]+1]\nGOTO5\nN5", 3, "bad-expression"),
+    ("set, and used by a computed number", "#2=1\n#1=5 G0 X##2\nGOTO5\nN5", 3, "bad-parameter"),
+    ("set by a computed number, and used", "#2=1\n#[#2]=5 G0 X#1\nGOTO5\nN5", 3, "bad-parameter"),
+    ("FIX of nearly 3", "#1=0.3\n#1=FIX[#1/0.1]\nGOTO5\nN5", 3, "bad-expression"),
+    ("MOD of nearly a multiple", "#1=0.3\n#1=[#1MOD0.1]\nGOTO5\nN5", 3, "bad-expression"),
+    ("blanks in N", "GOTO 1\nN1 0 G0 X1.", 2, "bad-jump"),
+    ("N twice, once behind a comment", "GOTO 7\nN7\n(A) N7 IF[1EQ2]GOTO 7", 2, "bad-jump"),
+    ("GOTO past a label behind a comment", "M98 P1\nM30\nO1\nGOTO 7\n(A) O2\nN7\nM99", 5,
+     "bad-jump"),
     ("a sign before nothing", "G65 P1\nM30\nO1\nG0 X-#1\nM99", 5, "bad-parameter"),
     ("#0 set", "#0=1\nGOTO5\nN5", 2, "bad-parameter"),
     # the control's own
@@ -130,6 +141,34 @@ def test_refused_at_its_line(slip: str, text: str, line: int, kind: str) -> None
     assert [(one.kind, one.line) for one in of(found, "stop")] == [(kind, line)]
     assert not found.is_complete
     assert found.read_lines < found.lines
+
+
+DOUBTED = [
+    ("FIX of nearly 3, O words", "#1=0.3\nG0 X[FIX[#1/0.1]]\no1 if [0]\no1 endif"),
+    ("ROUND of nearly a half, O words", "G0 X[ROUND[1.005*100]]\no1 if [0]\no1 endif"),
+    ("set and used on one line", "#1=5.\n#1=7. G0 X#1"),
+    ("FIX below 0", "G0 X[FIX[-1.5]]"),
+    ("MOD below 0", "G0 X[[0-1] MOD 3]"),
+    ("AND of figures", "G0 X[6 AND 3]"),
+    ("ROUND of a word", "#1=1.6\nG0 X ROUND[#1]"),
+]
+
+
+@pytest.mark.parametrize(("what", "text"), DOUBTED, ids=[row[0] for row in DOUBTED])
+def test_doubted_where_letter_style_differs_or_rounding_decides(what: str, text: str) -> None:
+    found = run(text + "\nM30\n")
+    assert [one.kind for one in of(found, "warning")] == ["parameter-doubtful"]
+    assert found.is_complete
+
+
+def test_what_o_words_alone_read_is_not_doubted() -> None:
+    assert not of(run("#1=5.\n#1=7. G0 X#1\nM30\n", flow="O words"), "warning")
+
+
+def test_blanks_in_a_line_number_mean_nothing() -> None:
+    found = run("GOTO 10\nG0 X1.\nN1 0 G0 X2.\nM30\n")
+    assert not of(found, "stop")
+    assert [float(x) for x in found.moves.end[0]] == [2.0]
 
 
 def test_what_is_not_reached_does_no_harm() -> None:

@@ -39,12 +39,14 @@ class Environment:
 
     values : of those that are set; None, set to nothing
     style  : "O words" or "letters", where the program's flow words say which of them it is in
+    is_either : a program that does not say may be in letter style as well
     """
 
     def __init__(self, values: dict[Key, Number] | None = None, *, is_strict: bool = False) -> None:
         self.values: dict[Key, Number] = {} if values is None else values
         self.is_strict = is_strict
         self.style = ""
+        self.is_either = False
 
     def missing(self, key: Key) -> Number:
         """The value of a parameter that is not among those set."""
@@ -52,6 +54,14 @@ class Environment:
 
     def doubt(self, message: str, remedy: str, about: str) -> None:
         """Some control reads it otherwise."""
+
+
+def differ(environment: Environment, message: str, remedy: str, about: str) -> None:
+    """Letter style reads it otherwise: refused there, doubted where no flow word says the style."""
+    if environment.style == "letters":
+        raise Refused("bad-expression", message, remedy)
+    if environment.is_either and not environment.style:
+        environment.doubt(f"{message}: read as NISTIR 6556 has it", remedy, about)
 
 
 def as_work(value: Value) -> Work:
@@ -118,22 +128,40 @@ def function_of(name: str, argument: Value, environment: Environment) -> Value:
 
     def work() -> float:
         value = given() or 0.0
-        if environment.style == "letters":
-            _judge_rounding(name, value)
+        if name in _STEPS:
+            _judge_rounding(name, value, environment)
         return finite(lambda: function(value), lambda: f"{name}[{value:g}]")
 
     given = as_work(argument)
     return work if callable(argument) else work()
 
 
-def _judge_rounding(name: str, value: float) -> None:
+_STEPS = {"FIX": 0.0, "FUP": 0.0, "ROUND": 0.5}
+"""Where between two whole numbers the result leaps from one to the next."""
+
+
+def _judge_rounding(name: str, value: float, environment: Environment) -> None:
     """In letter style FIX cuts off the fraction: below zero that is up."""
-    if name in ("FIX", "FUP") and value < 0 and value != math.floor(value):
-        raise Refused(
-            "bad-expression",
+    _judge_leap(f"{name}[{value:.9g}]", value - _STEPS[name], environment)
+    if name != "ROUND" and value < 0 and value != math.floor(value):
+        differ(
+            environment,
             f"{name}[{value:g}] of a value below 0: controls differ on which way it rounds",
             f"write [0 - {name}[..]] of the value without its sign",
+            "FIX",
         )
+
+
+def _judge_leap(what: str, value: float, environment: Environment) -> None:
+    """Where rounding alone keeps a value from a whole number, and the result leaps there."""
+    if 0 < abs(value - round(value)) < SAME and not environment.is_strict:
+        message = (
+            f"{what} hangs on how the control rounds: a hair more or less gives another figure"
+        )
+        remedy = "take a little more: FIX[#1 + 0.001]; or count in whole numbers"
+        if environment.style == "letters":
+            raise Refused("bad-expression", message, remedy)
+        environment.doubt(message, remedy, "nearly whole")
 
 
 def operation_of(sign: str, left: Value, right: Value, environment: Environment) -> Value:
@@ -160,22 +188,24 @@ def operation_of(sign: str, left: Value, right: Value, environment: Environment)
         plain = work
 
         def work() -> float:
-            if environment.style == "letters":
-                _judge_bits(sign, first() or 0.0, second() or 0.0)
+            _judge_bits(sign, first() or 0.0, second() or 0.0, environment)
             return plain()
 
     return work if callable(left) or callable(right) else work()
 
 
-def _judge_bits(sign: str, a: float, b: float) -> None:
+def _judge_bits(sign: str, a: float, b: float, environment: Environment) -> None:
     """In letter style AND, OR and XOR count bit by bit, and MOD below zero differs."""
     is_truth = a in (0, 1) and b in (0, 1)
     if (sign == "MOD" and (a < 0 or b < 0)) or (sign != "MOD" and not is_truth):
-        raise Refused(
-            "bad-expression",
+        differ(
+            environment,
             f"{a:g} {sign} {b:g}: controls differ on what it gives",
             "write it without MOD" if sign == "MOD" else "compare: [[#1 GT 0] AND [#2 GT 0]]",
+            sign,
         )
+    if sign == "MOD" and b:
+        _judge_leap(f"{a:.9g} MOD {b:.9g}", a / b, environment)
 
 
 _ORDERS: dict[str, Callable[[float, float], bool]] = {

@@ -24,6 +24,7 @@ from millprep.reading.gcode.arithmetic import (
     Environment,
     Key,
     Number,
+    Unset,
     Value,
     Work,
     as_work,
@@ -61,6 +62,7 @@ class Values:
 
     has_signed : a sign stood before something other than a number
     keys       : the parameters that it has read, those with a computed number left out
+    has_computed : it has read one with a computed number, which may be any
     """
 
     def __init__(self, text: str, environment: Environment) -> None:
@@ -68,6 +70,7 @@ class Values:
         self.environment = environment
         self.has_signed = False
         self.keys: set[Key] = set()
+        self.has_computed = False
 
     def value(self, position: int, depth: int = 0) -> tuple[Value, int]:
         """The value at the place, and the place after it."""
@@ -84,7 +87,9 @@ class Values:
             return self._signed(position, depth)
         if here == "#":
             key, end = self.key(position, depth)
-            if not callable(key):
+            if callable(key):
+                self.has_computed = True
+            else:
                 self.keys.add(key)
             return _reading(self.environment, key), end
         if here == "[":
@@ -270,10 +275,10 @@ def _negated(value: Value) -> Value:
 
     def work() -> float:
         number = value()
-        if number is None:
+        if number is None or number.__class__ is Unset:
             raise Refused(
                 "bad-parameter",
-                "a sign before a parameter that holds nothing",
+                "a sign before a parameter that is not set or holds nothing",
                 "0 on some controls, no word at all on others: set it first",
             )
         return -number

@@ -68,6 +68,7 @@ class Parameters(Environment):
 
     def __init__(self, state: State) -> None:
         super().__init__(state.parameters, is_strict=state.control.strict)
+        self.is_either = not state.control.strict and state.control.flow != "O words"
         self.level = Level()
         self.used: list[Key] = []
         self.is_quick = False

@@ -22,7 +22,9 @@ from millprep.reading.gcode.arithmetic import (
     Value,
     Work,
     as_work,
+    differ,
     key_words,
+    round_half_away,
 )
 from millprep.reading.gcode.codes import LENGTH_LETTERS
 from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
@@ -42,6 +44,7 @@ _COULD_BE_A_WORD = re.compile(r"[A-Za-z](?:[\d+\-#\[]|\.\d)|[Oo]<")  # in text w
 _START = re.compile(r"(?P<deleted>/)?(?:N(?P<number>[^A-Z(#\[]*))?")
 _WORD = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
 _NAME = re.compile(r"(?:O?(?:\d+|<[^>]*>))?([A-Z]{2,})")
+_ROUNDS = re.compile(r"[+-]?\[*ROUND(?=\[)")
 _NO_BLANKS = str.maketrans("", "", " \t")
 
 
@@ -261,50 +264,52 @@ def _take_value(line: Line, rest: str, position: int, environment: Environment) 
         value, end = values.value(position + 1)
         _take_late(line, rest[position], value, rest[position + 1 : end], environment)
     line.has_signed = line.has_signed or values.has_signed
-    if environment.style == "letters":
-        _judge_order(line, values.keys, is_setting=is_setting)
+    _judge_order(line, values, environment, is_setting=is_setting)
     return end
 
 
-def _judge_order(line: Line, keys: set[Key], *, is_setting: bool) -> None:
+def _judge_order(line: Line, values: Values, environment: Environment, *, is_setting: bool) -> None:
     """In letter style a value set on the line may count at once, or from the next line on."""
+    if not values.keys and not values.has_computed:
+        return
     before = line.late[:-1] if is_setting else line.late
-    both = next((one.key for one in before if one.letter == "#" and one.key in keys), None)
-    if both is not None:
-        raise Refused(
-            "bad-parameter",
-            f"{key_words(both)} is set and used on one line: the old value or the new, by control",
-            "write the setting on the line above",
-        )
+    for letter, key, _, text in before:
+        if letter == "#" and (key in values.keys or values.has_computed or callable(key)):
+            name = text.partition("=")[0] if callable(key) else key_words(key)
+            message = f"{name} is set and used on one line: the old value or the new, by control"
+            remedy = "write the setting on the line above"
+            if environment.style == "letters":
+                raise Refused("bad-parameter", message, remedy)
+            if environment.is_either and not environment.style:
+                environment.doubt(f"{message}; read as the old", remedy, "set and used")
+            return
 
 
 def _take_late(line: Line, letter: str, value: Value, text: str, environment: Environment) -> None:
     """A word whose value is not a plain number."""
-    if text.startswith("ROUND[") and environment.style == "letters":
-        value = _rounded_alike(letter + text, as_work(value), as_work(_argument(text, environment)))
+    rounds = _ROUNDS.match(text) if environment.style != "O words" else None
+    if rounds is not None:
+        argument = as_work(Values(text, environment).value(rounds.end())[0])
+        value = _rounded_alike(letter + text, as_work(value), argument, environment)
     if callable(value):
         line.late.append(Late(letter, "", value, text))
     else:
         _take(line, letter, value, text)
 
 
-def _argument(text: str, environment: Environment) -> Value:
-    """What stands in the brackets behind the ROUND of a word."""
-    return Values(text, environment).value(len("ROUND"))[0]
-
-
-def _rounded_alike(word: str, rounded: Work, argument: Work) -> Work:
+def _rounded_alike(word: str, rounded: Work, argument: Work, environment: Environment) -> Work:
     """In letter style ROUND of a word may round to the control's least increment instead."""
 
     def work() -> Number:
-        value = rounded()
-        if value != (argument() or 0.0):
-            raise Refused(
-                "bad-expression",
+        exact = argument() or 0.0
+        if exact != round_half_away(exact):
+            differ(
+                environment,
                 f"{word}: rounds to a whole number, or on some controls to their least increment",
                 "round in a line before: #1=ROUND[#2], then X#1",
+                "ROUND",
             )
-        return value
+        return rounded()
 
     return work
 

@@ -17,8 +17,9 @@ from millprep.reading.gcode.recognise import closing_percent, count_lines, raw_l
 LONGEST_LABEL = 4
 
 _BEGIN = rb"(?:\A(?:\xef\xbb\xbf)?|[\r\n])[ \t]*"
-_LABEL = re.compile(_BEGIN + rb"(?:[nN][ \t\d]*)?[oO][ \t]*(\d+)[ \t]*(?=[\r\n(;]|\Z)")
-_NUMBERED = re.compile(_BEGIN + rb"(?:/[ \t]*)?[nN][ \t]*(\d+)")
+_REMARKS = rb"(?:\([^()\r\n]*\)[ \t]*)*"
+_LABEL = re.compile(_BEGIN + _REMARKS + rb"(?:[nN][ \t\d]*)?[oO][ \t]*(\d+)[ \t]*(?=[\r\n(;]|\Z)")
+_NUMBERED = re.compile(_BEGIN + rb"(?:/[ \t]*)?" + _REMARKS + rb"[nN][ \t]*(\d[\d \t]*)")
 _END_WORD = re.compile(rb"[mM][ \t]*0*(?:2|30)(?![ \t]*[\d.])")
 _M99 = re.compile(rb"[mM][ \t]*0*99[ \t]*\Z")
 _FRAMED = re.compile(rb"(?:\xef\xbb\xbf)?(?:\s*\([^()\r\n]*\))*\s*%[^\r\n]*(?:\r\n|\r|\n|\Z)")
@@ -119,7 +120,9 @@ class Source:
         if begin not in self._numbered:
             found: dict[int, list[int]] = {}
             for match in _NUMBERED.finditer(self.data, begin, end):
-                found.setdefault(int(match[1][:10]), []).append(self._line_start(match))
+                found.setdefault(int(b"".join(match[1].split())[:10]), []).append(
+                    self._line_start(match)
+                )
             self._numbered[begin] = found
         return self._numbered[begin]
 
