@@ -226,7 +226,7 @@ def test_no_arguments_and_help() -> None:
         ("listing", "which part?\n    millprep listing bracket.toml"),
         ("dryrun", "which program?\n    millprep dryrun bracket.nc --part bracket.toml"),
         ("match a.toml", "which measurements?\n    millprep match a.toml measured.csv"),
-        ("lookup", "look up what?\n    millprep lookup M6"),
+        ("lookup", "look up what?\n    millprep lookup M6; what has a # goes in quotes: '#7'"),
         ("assembly", "which file?\n    millprep assembly engine.toml"),
         ("program a.toml", "program writes a file\n    name the file: -o a.nc"),
         (

@@ -306,6 +306,7 @@ def test_a_program_for_another_setup_or_another_state_of_the_part_says_so(tmp_pa
     (said,) = [f for f in wrong["findings"] if f["kind"] == "other-setup"]
     assert said["message"] == ("the program says that it is for setup 2; it is judged as setup 1")
     assert (said["severity"], said["line"]) == ("warning", 1)
+    assert said["remedy"] == "dry-run it by itself, with --setup 2"
     part.write_text(part_text(RICH, RICH_STOCK) + "\n# a second thought\n")
     stale = millprep("dryrun", second, "--part", part, "--setup", 2, "--format", "json").json
     (said,) = [f for f in stale["findings"] if f["kind"] == "other-revision"]

@@ -216,6 +216,8 @@ FAULTS = [
     ("bad,10.004,10,5", "the same hole as in line 2"),
     ("bad,10,10,8", "line 2 has another hole at this place"),
     ("bad,5,5,M6", '"M6" is a thread, and stands under drill'),
+    ("bad,5,5,M6 clear", '"M6 clear" is more than a size, and stands under drill'),
+    ("bad,5,5,1/4 reamed H7", '"1/4 reamed H7" is more than a size'),
     ("bad,5,5,6 furlongs", "is not a"),
     ('bad,5,5,"5', "quotation marks"),
     ("bad,1e9,5,5", "beyond any workshop"),

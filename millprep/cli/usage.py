@@ -15,7 +15,7 @@ _EXAMPLES = {
     "file": "bracket.toml",
     "files": "bracket.nc --part bracket.toml",
     "measured": "measured.csv",
-    "words": "M6",
+    "words": "M6; what has a # goes in quotes: '#7'",
     "kind": "part",
     "assembly": "engine.toml",
 }

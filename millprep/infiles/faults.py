@@ -166,7 +166,8 @@ class Faults(Told):
     def _add_unknown(self, shape: type[Table], loc: Path, here: Path, hole: str | None) -> None:
         key = str(loc[-1])
         known = list(_shape_at(shape, loc[:-1]).by_key())
-        remedy = self._home_of(key, here)
+        single = key.removesuffix("s")  # [[holes]] is meant for [[hole]]
+        remedy = None if single != key and single in known else self._home_of(key, here)
         if not remedy:
             likely = nearest(key, known)
             remedy = f'did you mean "{likely}"?' if likely else known_here(known, key)
@@ -178,7 +179,8 @@ class Faults(Told):
         """Where a key that is known elsewhere belongs."""
         if len(here) > 1 and key in self.shape.by_key():
             return f'"{key}" belongs at the top of the file, above the first [table]: move it up'
-        for table, shape in self.shape.tables_below().items():
+        is_deep = len([one for one in here if isinstance(one, str)]) > 2  # in a circle of a hole
+        for table, shape in () if is_deep else self.shape.tables_below().items():
             if table not in here and key in shape.by_key():
                 header = f"[[{table}]]" if table in ARRAYS else f"[{table}]"
                 return f'"{key}" belongs under {header}: move it there'

@@ -188,7 +188,9 @@ def _slip(message: str, lines: list[str]) -> Slip:
     return Slip(
         line,
         f"not TOML{quoted} ({plain[:1].lower()}{plain[1:]}, column {column})",
-        "a line is  key = value ; text goes in quotes, a list in [ ], a table in { }",
+        "put a comma between two members, and the bracket that closes them at the end"
+        if plain.startswith("Unclosed")
+        else "a line is  key = value ; text goes in quotes, a list in [ ], a table in { }",
         _with_line(lines, line, "") if _is_whole(source) else None,
         is_known=False,
     )

@@ -24,7 +24,7 @@ def heading_doubts(file: str, data: bytes, part: Part, setup: int) -> Iterator[F
     if found is not None and int(found[1]) != setup:
         number = int(found[1])
         message = f"the program says that it is for setup {number}; it is judged as setup {setup}"
-        remedy, line = f"give --setup {number}", _line(heading, found)
+        remedy, line = f"dry-run it by itself, with --setup {number}", _line(heading, found)
         yield Finding("warning", "other-setup", message, remedy, file, line)
     found = _MARK.search(heading)
     if found is not None and found[1].decode().lower() != part.mark.lower():

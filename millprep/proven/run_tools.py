@@ -88,13 +88,15 @@ def _unconfirmed(
                 for one in hole.operations
             )
         ]
+        example = "DRILL 5.000 MM POINT 118" if made else "END MILL 8.000 MM"
+        comment = f"write a comment such as TOOL {number or 1} {example}"
         yield Finding(
             severity,
             "unknown-tool" if number else "tool-not-named",
             words(f"{what}, and it cuts: {{left}} not confirmed", left=_named(made)),
-            "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118"
+            f"list it in the shop file, or {comment}"
             if number
-            else "write T and the change before it cuts, and a comment TOOL 1 DRILL 5.000 MM",
+            else f"write T and the change before it cuts, and {comment}",
             file=file,
             line=line,
         )

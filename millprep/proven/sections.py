@@ -133,7 +133,8 @@ def _unknown(words: str, bench: Bench, holes: Sequence[MadeHole], units: Units) 
         names = [likely, *(one.name for one in known if one.name != likely)]
     names = names or [one.name for one in known]
     if names:
-        remedy = f"did you mean one of these: {some(names, 4)}"
+        others = f", a number from 1 to {len(holes)} of HOLES" if holes else ""
+        remedy = f"give one of these: {some(names, 4)}{others}, or a place such as 'X20 Y10'"
     else:
         places = [_place_words(one.x_mm, one.y_mm, units) for one in holes]
         remedy = (

@@ -25,6 +25,7 @@ _SIZE_AND_DEPTH = re.compile(
     re.VERBOSE | re.IGNORECASE,
 )
 _THROUGH = ("through", "thro", "thru", "thro'", "through all", "thru all")
+_KIND_BESIDE = re.compile(r"\b(clear|ream)(?:ance|ed|er)?\b", re.I)
 _AGREES_MM = 0.01
 
 
@@ -231,6 +232,11 @@ class Cells:
         """A drill's size, with or without the sign of a diameter."""
         column = key if row.cells.get(key) else "size"
         bare = _SIGN_OF_DIAMETER.sub("", words)
+        if (kind := _KIND_BESIDE.search(words)) is not None:
+            remedy = f'put the size alone into a column "{kind[1].lower()}"'
+            raise WordError(
+                f"{shown(words)} is more than a size, and stands under {column}", remedy
+            )
         if re.match(r"[+-]?[\d.]", bare):
             value = self._length(CsvRow(row.line, {column: bare}), column, units)
             assert value is not None

@@ -227,7 +227,8 @@ class ToolBook:
             report.note(
                 "unknown-tool",
                 f"the size of {_list(missing)} is not known: length 0, diameter unknown",
-                "list it in the shop file, or write a comment TOOL 3 DRILL 5.000 MM POINT 118",
+                "list it in the shop file, or write a comment such as "
+                f"TOOL {missing[0]} DRILL 5.000 MM POINT 118",
             )
         used = {
             number: known.get(number) or UnknownTool("unknown", None, number=number)
