@@ -131,6 +131,7 @@ REFUSED = [
     ("words behind an O word", "o1 repeat [1] G0 X1.\no1 endrepeat", 2, "bad-expression"),
     ("an O word unknown", "o1 unless [1]", 2, "refused-word"),
     ("EXISTS of a number", "o1 if [exists[#1]]\no1 endif", 2, "bad-expression"),
+    ("EXISTS of the control's own", "o1 if [exists[#<_x>]]\no1 endif", 2, "bad-expression"),
     ("a repeat by half", "o1 repeat [1.5]\no1 endrepeat", 2, "bad-value"),
 ]  # fmt: skip
 

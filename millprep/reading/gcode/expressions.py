@@ -243,7 +243,18 @@ class Values:
                 "bad-expression", "EXISTS without a name", "write EXISTS[#<name>], a name alone"
             )
         values = self.environment.values
-        return (lambda: float(key in values)), end + 1
+
+        def work() -> float:
+            if key not in values and isinstance(key, str) and key.startswith("_"):
+                raise Refused(
+                    "bad-expression",
+                    f"EXISTS[#<{key.lower()}>] of what the program has not set: the control or the "
+                    "program before it may have",
+                    "set it in the program, or ask for a name without _ in front",
+                )
+            return float(key in values)
+
+        return work, end + 1
 
 
 def _reading(environment: Environment, key: Key | Work) -> Work:
