@@ -105,6 +105,7 @@ REFUSED = [
     ("set by a computed number, and used", "#2=1\n#[#2]=5 G0 X#1\nGOTO5\nN5", 3, "bad-parameter"),
     ("FIX of nearly 3", "#1=0.3\n#1=FIX[#1/0.1]\nGOTO5\nN5", 3, "bad-expression"),
     ("MOD of nearly a multiple", "#1=0.3\n#1=[#1MOD0.1]\nGOTO5\nN5", 3, "bad-expression"),
+    ("a condition nearly 0", "#1=0.3-0.1-0.2\nIF[#1]GOTO5\nN5", 3, "bad-expression"),
     ("blanks in N", "GOTO 1\nN1 0 G0 X1.", 2, "bad-jump"),
     ("N twice, once behind a comment", "GOTO 7\nN7\n(A) N7 IF[1EQ2]GOTO 7", 2, "bad-jump"),
     ("GOTO past a label behind a comment", "M98 P1\nM30\nO1\nGOTO 7\n(A) O2\nN7\nM99", 5,
@@ -146,6 +147,7 @@ def test_refused_at_its_line(slip: str, text: str, line: int, kind: str) -> None
 
 DOUBTED = [
     ("FIX of nearly 3, O words", "#1=0.3\nG0 X[FIX[#1/0.1]]\no1 if [0]\no1 endif"),
+    ("a condition nearly 0, O words", "#1=[0.3-0.1-0.2]\no1 if [#1]\no1 endif"),
     ("ROUND of nearly a half, O words", "G0 X[ROUND[1.005*100]]\no1 if [0]\no1 endif"),
     ("set and used on one line", "#1=5.\n#1=7. G0 X#1"),
     ("FIX below 0", "G0 X[FIX[-1.5]]"),

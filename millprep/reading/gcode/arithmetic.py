@@ -249,6 +249,19 @@ def _doubt_near(sign: str, a: float, b: float, environment: Environment) -> None
     environment.doubt(message, remedy, "nearly equal")
 
 
+def condition_of(value: Value, environment: Environment) -> Work:
+    """A value that decides: anything but 0 holds; what rounding alone keeps from 0 is told."""
+    work = as_work(value)
+
+    def holds() -> Number:
+        number = work()
+        if number and -SAME < number < SAME:
+            _doubt_near("NE", number, 0.0, environment)
+        return number
+
+    return holds
+
+
 def _is_same_nothing(a: Number, b: Number, sign: str, environment: Environment) -> bool:
     """Whether two values are equal, one of which may be nothing (which is not 0)."""
     if not (a is None or b is None):

@@ -10,7 +10,7 @@ import re
 from typing import NamedTuple
 
 from millprep.base.units import shown
-from millprep.reading.gcode.arithmetic import Environment, Value, Work, as_work
+from millprep.reading.gcode.arithmetic import Environment, Value, Work, as_work, condition_of
 from millprep.reading.gcode.expressions import Values, starts_value
 from millprep.reading.gcode.flow.arguments import MacroCall, macro_call
 from millprep.reading.gcode.report import Refused
@@ -20,6 +20,7 @@ O_WORDS = (
     "DO", "REPEAT", "ENDREPEAT", "BREAK", "CONTINUE",
 )  # fmt: skip
 _ONE_VALUE = frozenset({"IF", "ELSEIF", "WHILE", "REPEAT"})
+_CONDITIONS = _ONE_VALUE - {"REPEAT"}
 _MAY_HAVE_ONE = frozenset({"RETURN", "ENDSUB"})
 _HIGHEST_LOOP = 3  # DO 1 to DO 3: common practice
 _MOST_ARGUMENTS = 30
@@ -165,6 +166,8 @@ def _values_of(word: str, rest: str, position: int, environment: Environment) ->
             f"{word.lower()} has {len(values)} values",
             f"it takes {takes}, each in [ ]",
         )
+    if word in _CONDITIONS:
+        return tuple(condition_of(value, environment) for value in values)
     return tuple(values)
 
 
@@ -231,7 +234,7 @@ class _Pieces:
 
     def _condition(self, position: int) -> tuple[Work, int]:
         value, position = Values(self._rest, self._environment).value(_skip(self._rest, position))
-        return as_work(value), _skip(self._rest, position)
+        return condition_of(value, self._environment), _skip(self._rest, position)
 
     def _go(self, position: int) -> tuple[Go, int]:
         digits = _DIGITS.match(self._rest, position)
