@@ -107,20 +107,17 @@ class Rooms:
     def take_in(self, cuts: SidewaysCuts, rows: Ints) -> None:
         """Cuts that follow those before."""
         boxes, rooms = self._boxes(cuts, rows), self._open
-        at = 0
-        while at < len(boxes):
-            box = boxes.together(at, at + 1)
-            near = rooms[: -MOST_OPEN - 1 : -1]
-            touched = next((room for room in near if room.touches(box)), None)
-            if touched is None:
-                rooms.append(box)
+        begins = np.concatenate([[0], boxes.starts])[: len(boxes)]
+        ends = np.append(begins[1:], len(boxes))
+        nth, ahead = 0, 1  # runs of boxes of which each touches the one before
+        while nth < begins.size:
+            many = boxes.touching(rooms[-1], begins[nth : nth + ahead]) if rooms else 0
+            ahead = 2 * ahead if many == ahead else 1
+            if many:  # the last room is asked first, and what goes on from a box goes with it
+                rooms[-1].take_in(boxes.together(int(begins[nth]), int(ends[nth + many - 1])))
             else:
-                touched.take_in(box)
-            at += 1
-            behind = boxes.goes_on_until(at)
-            if behind > at and touched in (None, rooms[-1]):  # then these are of that room too
-                rooms[-1].take_in(boxes.together(at, behind))
-                at = behind
+                _take_in_run(rooms, boxes, int(begins[nth]), int(ends[nth]))
+            nth += many or 1
 
     def _boxes(self, cuts: SidewaysCuts, rows: Ints) -> _Boxes:
         is_known = self.top_mm == self.top_mm
@@ -134,6 +131,36 @@ class Rooms:
 
     def closed(self) -> list[MilledRoom]:
         return [room.closed() for room in self._open]
+
+
+def _touched(rooms: list[_Open], box: _Open) -> tuple[_Open | None, list[_Open]]:
+    """The last room that a box touches, and those after it."""
+    later: list[_Open] = []
+    for room in rooms[: -MOST_OPEN - 1 : -1]:
+        if room.touches(box):
+            return room, later
+        later.append(room)
+    return None, later
+
+
+def _take_in_run(rooms: list[_Open], boxes: _Boxes, first: int, behind: int) -> None:
+    """Box after box, until one goes into the last room: then so does what goes on from it."""
+    touched, later = _touched(rooms, boxes.together(first, first + 1))
+    whole = boxes.together(first, behind)
+    if touched is None:
+        rooms.append(whole)
+        return
+    if not any(room.touches(whole) for room in later):
+        touched.take_in(whole)
+        return
+    for at in range(first, behind):
+        box = boxes.together(at, at + 1)
+        touched, later = _touched(rooms, box)
+        assert touched is not None  # the one that the box before it is in
+        if not later:
+            touched.take_in(boxes.together(at, behind))
+            return
+        touched.take_in(box)
 
 
 @dataclass(slots=True, eq=False)
@@ -201,10 +228,13 @@ class _Boxes:
     def __len__(self) -> int:
         return int(self.line.size)
 
-    def goes_on_until(self, at: int) -> int:
-        """Behind the last of the boxes from there on of which each touches the one before."""
-        place = int(np.searchsorted(self.starts, at))
-        return int(self.starts[place]) if place < self.starts.size else len(self)
+    def touching(self, room: _Open, some: Ints) -> int:
+        """How many of those boxes, from the first on, touch a room."""
+        is_near = self.tool[some] == room.tool
+        for axis in (0, 1):
+            is_near &= self.low[axis, some] <= room.high[axis] + TOUCH_MM
+            is_near &= self.high[axis, some] >= room.low[axis] - TOUCH_MM
+        return int(is_near.size if is_near.all() else is_near.argmin())
 
     def together(self, first: int, behind: int) -> _Open:
         """The box around some of them, of one tool."""
