@@ -105,7 +105,7 @@ def _hole_rows(reading: Reading) -> list[Row]:
 
 def _engagement_rows(reading: Reading) -> list[Row]:
     mm = reading["engagement_mm"]
-    how = f"{reading['diameters']:g} diameters, {reading['threads']:g} threads"
+    how = f"{_times(reading['diameters'], 'diameter')}, {_times(reading['threads'], 'thread')}"
     return [("thread engagement", f"{mm:g} mm ({mm / 25.4:.3f} in), {how}")]
 
 
@@ -247,12 +247,17 @@ def _pipe_rows(reading: Reading) -> list[Row]:
     ]
 
 
+def _times(number: float, noun: str) -> str:
+    """ "1 diameter", "1.5 diameters" """
+    return f"{number:g} {noun}{'' if number == 1 else 's'}"
+
+
 def _material_rows(reading: Reading) -> list[Row]:
     cuts = ("drill", "ream", "tap", "countersink")
     rows = [(each, _speed(reading[f"{each}_m_per_min"])) for each in cuts]
     if reading["carbide_m_per_min"] is not None:
         rows.append(("carbide drill", _speed(reading["carbide_m_per_min"])))
-    rows.append(("first peck", f"{reading['first_peck_diameters']:g} diameters"))
+    rows.append(("first peck", _times(reading["first_peck_diameters"], "diameter")))
     if reading["long_chips"]:
         rows.append(("swarf", "long: clear the flutes at every peck"))
     rows.append(("lubricant", reading["lubricant"]))

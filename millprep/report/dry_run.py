@@ -161,7 +161,8 @@ def _lines(report: Report, units: Units) -> Iterator[Line]:
     yield from _found(report)
     yield _GAP
     for file, run in report.runs:
-        yield Line(f"  {file}: {run.read_lines} of {run.lines} lines read, {len(run.moves)} moves")
+        moves = counted(len(run.moves), "move")
+        yield Line(f"  {file}: {run.read_lines} of {run.lines} lines read, {moves}")
         yield from map(item, carried(run))
     yield from (Line(f"  {_extent_words(report, units)}"), _GAP)
     for table in tables_of(report, units):

@@ -166,8 +166,8 @@ RAPID_ON_FACE = Finding("warning", "rapid-on-face",
 HEIGHT_UNKNOWN = Finding("stop", "height-unknown",
     "the program moves sideways to {xy} and nothing says how high the tool "
     "is: it may be in or on the work",
-    "raise it first: G0 Z25., with G43 H.. if the control uses lengths; if its M6 goes up by "
-    "itself, say change_goes_up = true in the shop file")
+    "raise it first: G0 Z25., in inches Z1., with G43 H.. if the control uses lengths; if its M6 "
+    "goes up by itself, say change_goes_up = true in the shop file")
 HITS_FIXTURE = Finding("stop", "hits-fixture",
     "{body} meets {name} at {xy}, {depth_mm:3} below its top",
     "go round it or over it, stop above it, or move the clamping")
