@@ -49,7 +49,11 @@ def test_some_parts_pass_and_some_do_not(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("shop", "commands", "message"),
     [
-        ('[control]\naxes = "xy"', ["program"], "no program: the control moves X and Y only"),
+        (
+            '[control]\ncodes = ["G0", "G1"]',
+            ["program"],
+            "no program: the control is listed without G43, M3, M5, M6, M30",
+        ),
         ("[dials]\nfitted = false", ["dials"], "no dials: the shop file has no dial for X and Y"),
         ("[readout]\nfitted = false", ["listing", "bench"], "no listing: the mill has no readout"),
     ],

@@ -172,7 +172,7 @@ def test_the_sheet_says_what_the_lay_was_chosen_for(in_folder: Any) -> None:
     assert ran.status == 0
     words = " ".join(ran.out.split())
     lies = "TOP up, BACK towards you, RIGHT to your left"
-    assert f"SET UP {lies} (no datum face on the moving jaw)." in words
+    assert f"SET UP {lies} (moving jaw off the datum)." in words
     assert "FRONT against the fixed jaw, LEFT up against the stop" in words
     step = next(line for line in ran.out.splitlines() if "a " in line and "-12.000" in line)
     assert "-9.000" in step

@@ -83,7 +83,7 @@ def test_a_pilot_takes_the_work_of_the_point(pilot_mm: float, is_deep: bool) -> 
         ("S99.9", STEPS, "speed-outside-spindle"),
         ("M5", MILL, "spindle-stopped"),
         ("M4", MILL, "spindle-backwards"),
-        ("S0", MILL, "spindle-stopped"),
+        ("S0", MILL, "speed-unstated"),
     ],
 )
 def test_the_spindle_of_what_cuts(speed: str, mill: Mill, kind: str | None) -> None:

@@ -177,7 +177,7 @@ def test_a_plate_of_3_mm_stands_on_parallels_over_packing() -> None:
     assert strips is not None
     assert (strips.height_mm, strips.packing_mm, plan.setups[0].holding.grip_mm) == (22, 6, 2)
     assert said(plan).endswith(
-        "up on parallels 22 high at Y 0 to 4 and Y 26 to 30 on packing 6 mm thick."
+        "up on parallels 22 high at Y 0 to 4, Y 26 to 30 on packing 6 mm thick."
     )
     assert told(plan, "below-jaws") == []
 
@@ -291,8 +291,7 @@ def test_the_vice_is_clocked_once() -> None:
     under = '[[hole]]\nface = "bottom"\ndrill = 3\nat = [20, 20]\ndepth = 4\n'
     setups = setups_of(plan_of(BLIND + under))
     assert setups[0]["said"]["VICE"] == [
-        "before you start, clock the fixed jaw parallel to X within 0.02 mm over its width: "
-        "it serves for all setups with the jaws so."
+        "first clock the fixed jaw parallel to X within 0.02 mm over its width."
     ]
     assert "VICE" not in setups[1]["said"]
 

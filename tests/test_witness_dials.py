@@ -167,10 +167,10 @@ PAGE_CHANGES: dict[str, tuple[str, str]] = {
     "a row": (r'<tbody>\s*<tr data-line="row">.*?</tbody>', ""),
     "a place": (r'(<tr data-line="bare">.*?data-cell>)(?=\d)', r"\g<1>1"),
     "left over": (r"(data-cell>\+0.0)", r"\g<1>9"),
-    "a dial": (r"X: 2\.5 mm a turn", "X: 2.54 mm a turn"),
-    "turns of a tap": (r"(\d+\.\d) turns to", r"1\g<1> turns to"),
+    "a dial": (r"X: 2\.5.mm a turn", "X: 2.54 mm a turn"),
+    "turns of a tap": (r"(\d+\.\d).turns to", r"1\g<1> turns to"),
     "a peck": (r"pecks −8", "pecks −18"),
-    "words unknown": (r"(\d+\.\d) turns to", r"about \g<1> turns to"),
+    "words unknown": (r"(\d+\.\d).turns to", r"about \g<1> turns to"),
 }
 
 
