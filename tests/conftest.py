@@ -11,7 +11,13 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("untimed", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+# of two interpreters that share the runs by chance each tries half as many examples, others each
+settings.register_profile(
+    "untimed",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+    max_examples=50 if "MILLPREP_SHARE" in os.environ else 100,
+)
 settings.load_profile("untimed")
 
 
