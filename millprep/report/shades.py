@@ -74,7 +74,7 @@ def plan_of(left: Left, squares: int = 1) -> Dots:
     blocks = columns, squares, rows, squares
     greys = np.where(is_there, greys, 255)
     greys = np.pad(greys, ends, constant_values=255).reshape(blocks).min(axis=(1, 3))
-    is_there = np.pad(is_there, ends).reshape(blocks).any(axis=(1, 3))
+    is_there = np.logical_or.reduce(np.pad(is_there, ends).reshape(blocks), axis=(1, 3))
     return _dots(greys, is_there)
 
 
