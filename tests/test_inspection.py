@@ -705,7 +705,7 @@ def test_without_a_tolerance_nothing_is_called_out() -> None:
     inspection = inspection_of(part_of(HOLES, BLOCK), SHOP)
     judged = judge_places(inspection, measured(("cover 1", 11.0, 10.0, 4.9)))
     one = judged.of("cover 1")
-    assert (one.place.verdict, one.size.verdict) == ("not decidable", "not decidable")
+    assert (one.place.verdict, one.size.verdict) == ("beyond usual", "beyond usual")
     kinds = [f.kind for f in findings_of(inspection, judged, "m", "mm") if f.severity != "note"]
     assert kinds == ["beyond-usual", "beyond-usual"]
 

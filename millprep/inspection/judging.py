@@ -167,7 +167,7 @@ def _hole(
         bonus,
     )
     doubts: tuple[str, ...] = ()
-    if is_doubtful and place.verdict in ("in", "out"):
+    if is_doubtful and place.verdict in ("in", "out", "beyond usual"):
         place = replace(place, verdict="not decidable")
         doubts = ("a reading on this face disagrees with the others",)
     gauged = [v for v in of_hole if v.check.kind.startswith("thread")]

@@ -117,7 +117,7 @@ def bonus_mm(size_mm: float, least_mm: float) -> float:
     return max(0.0, size_mm - least_mm)
 
 
-Decision = Literal["in", "out", "not decidable", "not measured"]
+Decision = Literal["in", "out", "beyond usual", "not decidable", "not measured"]
 
 
 def decided(value_mm: float, uncertainty_mm: float, limits: Limits) -> Decision:

@@ -124,7 +124,7 @@ def _place_faults(one: HoleVerdict, words: Words) -> Iterator[Fault]:
     if place.verdict == "out":
         remedy = "measure it again; `match` says where its mate has to be drilled"
         yield "out", _place_words(one, words), remedy
-    elif place.verdict == "not decidable" and not place.is_usual_only:
+    elif place.verdict == "not decidable":
         remedy = "measure it by something finer, or from another side"
         yield "not decidable", _undecided(one, words), remedy
 
@@ -188,7 +188,7 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
         return Finding("warning", "beyond-usual", message, remedy, path, line, holes=(hole,))
 
     for one in judged.holes:
-        if one.place.is_usual_only:
+        if one.place.verdict == "beyond usual":
             off = ", ".join(
                 f"{axis} {'not measured' if value is None else words.signed(value)}"
                 for axis, value in (("X", one.place.dx_mm), ("Y", one.place.dy_mm))
@@ -196,7 +196,7 @@ def _beyond_usual(judged: Judged, words: Words, path: str) -> Iterator[Finding]:
             usual = f"{USUAL} would allow +/- {words.length(one.place.zone.half_mm)}"
             yield finding(one.hole.name, f"off by {off}", None, usual)
         size, limits = one.size, one.size.limits
-        if limits is not None and limits.basis == "usual" and size.verdict == "not decidable":
+        if limits is not None and size.verdict == "beyond usual":
             shown = "the pins" if size.size_mm is None else words.length(size.size_mm)
             usual = f"a drill leaves {words.limits(limits)}"
             yield finding(one.hole.name, f"size by {shown}", None, usual)

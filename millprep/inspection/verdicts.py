@@ -27,7 +27,7 @@ from millprep.model.part import Hole
 from millprep.model.readings import Reading
 from millprep.reference.fits import recommended_fits, shaft_limits_um
 
-_WORST_FIRST: tuple[Decision, ...] = ("out", "not decidable", "in", "not measured")
+_WORST_FIRST: tuple[Decision, ...] = ("out", "beyond usual", "not decidable", "in", "not measured")
 
 
 @frozen
@@ -54,7 +54,6 @@ class PlaceVerdict:
     dy_mm: float | None = None
     uncertainty_mm: float = 0.0
     bonus_mm: float = 0.0
-    is_usual_only: bool = False
 
     @property
     def true_position_mm(self) -> float | None:
@@ -143,7 +142,7 @@ def _by_basis(verdict: Decision, is_usual: bool) -> Decision:
     """What is only usual puts nothing out, and leaves nothing open that is near it."""
     if not is_usual:
         return verdict
-    return "not decidable" if verdict == "out" else "in"
+    return "beyond usual" if verdict == "out" else "in"
 
 
 def _tried(check: Check, reading: Reading) -> Decision:
@@ -190,9 +189,9 @@ def place_verdict(
         verdict = next(word for word in _WORST_FIRST if word in axes)
         if verdict == "in" and len(axes) < 2:
             verdict = "not decidable"
-    beyond = zone.basis == "usual" and verdict == "out"
-    verdict = "not decidable" if beyond else verdict
-    return PlaceVerdict(verdict, zone, dx, dy, off, bonus, beyond)
+    if zone.basis == "usual" and verdict == "out":
+        verdict = "beyond usual"
+    return PlaceVerdict(verdict, zone, dx, dy, off, bonus)
 
 
 def _uncertainty_along(dx: float, dy: float, covariance_mm2: Floats) -> float:

@@ -277,9 +277,11 @@ def _totals(judged: Judged) -> Sentence:
         in_count=counts["in"],
         hole_count=len(judged.holes),
         out_count=counts["out"] or None,
+        beyond_count=counts["beyond usual"] or None,
         open_count=counts["not decidable"] or None,
         missing_count=counts["not measured"] or None,
         _out="out" if counts["out"] else None,
+        _beyond="beyond usual" if counts["beyond usual"] else None,
         _open="not decidable" if counts["not decidable"] else None,
         _missing="not measured" if counts["not measured"] else None,
     )

@@ -29,7 +29,7 @@ from millprep.witness.lengths import (
     sized_by,
 )
 
-_WORST_FIRST = ("out", "not decidable", "in", "not measured")
+_WORST_FIRST = ("out", "beyond usual", "not decidable", "in", "not measured")
 _NO_GO_TURNS = 2.0  # a thread's no-go gauge may go in so far (from memory of ISO 1502)
 _FEEL_TURNS = 0.5  # that the hand does not tell at the bottom of a hole (common practice)
 _SAME_MM = 1e-9
@@ -257,4 +257,4 @@ def _of_basis(found: str, is_usual: bool) -> str:
     """What is only usual puts nothing out, and leaves nothing open that is near it."""
     if not is_usual:
         return found
-    return "not decidable" if found == "out" else "in"
+    return "beyond usual" if found == "out" else "in"

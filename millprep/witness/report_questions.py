@@ -376,6 +376,8 @@ REPORTS: dict[str, dict[str, str]] = {
         "_in": "= in",
         "_out": "= out",
         "out_count": "counted along the rows",
+        "beyond_count": "counted along the rows",
+        "_beyond": "= beyond usual",
         "open_count": "counted along the rows",
         "_open": "= not decidable",
         "missing_count": "counted along the rows",

@@ -175,6 +175,7 @@ def _sentences(case: _Case) -> Mapping[str, Sequence[Due]]:
             in_count=counts["in"],
             hole_count=len(case.whole.rows),
             out_count=counts["out"] or None,
+            beyond_count=counts["beyond usual"] or None,
             open_count=counts["not decidable"] or None,
             missing_count=counts["not measured"] or None,
         ),
@@ -294,7 +295,7 @@ def _places(
     if dx is None or dy is None:
         found = {"not decidable" if one == "in" else one for one in found}
     if case.is_usual(hole):
-        found = {"not decidable" if one == "out" else one for one in found}
+        found = {"beyond usual" if one == "out" else one for one in found}
     return frozenset(found)
 
 
