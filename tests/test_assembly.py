@@ -26,6 +26,7 @@ ROOT = Path(__file__).parent.parent
 CASES = Path(__file__).parent / "assemblies"
 ENGINE = ROOT / "parts" / "twin-engine-assembly.toml"
 PLANTED = CASES / "planted" / "twin-engine-assembly.toml"
+WINCH = ROOT / "parts" / "winch" / "winch.toml"
 HEAD = f"""assembly = "Box"
 
 [members]
@@ -100,6 +101,25 @@ def test_members_lie_where_the_drawings_put_them(member: str, place: str) -> Non
         here = poses[member].placed(np.array([point], float).T)[:, 0]
         there = poses["base"].placed(corner)[:, 0]
         assert here - there == pytest.approx(np.array(PLACES[place](*map(float, point))), abs=1e-6)
+
+
+def test_the_winch_goes_together() -> None:
+    """By the drawings: frames 50 apart on the foot, 8.65 in from each edge of it, bars between."""
+    found = judged(WINCH)
+    assert kinds(found) == []
+    poses = {name: found.lays[name].pose for name in ("left", "right", "foot", "top bar")}
+    foot = poses["foot"].seen_from(poses["left"])
+    assert foot.shift_mm == pytest.approx([0, -8, 6.35 + 8.65])
+    right = poses["right"].seen_from(poses["left"])
+    assert right.shift_mm == pytest.approx([101.6, 0, -50])
+    bar = poses["top bar"].seen_from(poses["left"]).placed(np.array([[6.0, 6.0, 0.0]]).T)[:, 0]
+    assert bar == pytest.approx([3.25 * 25.4, 2.625 * 25.4, -50])
+
+
+def test_a_bolt_with_a_loose_piece_under_its_head_is_counted() -> None:
+    (bolts,) = (row for row in judged(WINCH).screws if row.joint.name == "bench bolts")
+    assert bolts.count == 2
+    assert "BENCH BOLTS: 2 x M6 x 35" in report(judged(WINCH)).data.decode()
 
 
 @pytest.mark.parametrize("member", ["left", "right block", "plate", "cover", "hub"])

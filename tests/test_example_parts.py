@@ -79,6 +79,15 @@ def test_part_has_no_stop_and_warns_only_of_what_the_drawer_lacks(file: str) -> 
     assert {f.kind for f in findings if f.severity == "warning"} <= {"not-in-drawer"}
 
 
+WINCH = sorted(path.name for path in (PARTS / "winch").glob("*.toml"))
+
+
+@pytest.mark.parametrize("file", [name for name in WINCH if name != "winch.toml"])
+def test_part_of_the_winch_has_no_stop_and_warns_only_of_what_the_drawer_lacks(file: str) -> None:
+    findings = prepare(PARTS / "winch" / file).findings
+    assert {f.kind for f in findings if f.severity != "note"} <= {"not-in-drawer"}
+
+
 @pytest.mark.parametrize("file", FILES)
 def test_at_most_one_note_besides_what_the_file_asks_for(file: str) -> None:
     found = once_over_setups(prepare(PARTS / file).findings)

@@ -54,7 +54,7 @@ class Screwed:
 
 def screwed(assembly: Assembly, joint: ScrewJoint) -> Screwed:
     """The figures of a joint. Loose pieces right under the head lie in its recess, like washers."""
-    count = len(joint.places[0].holes)
+    count = len(next(place for place in joint.places if not place.is_loose).holes)
     if joint.kind is None:
         return _stud(assembly, joint, count)
     under_mm = joint.washers * washer_mm(joint) + sum(

@@ -97,7 +97,8 @@ def _joints(judged: Judged) -> Iterator[Section]:
             height, needed = _length(say, stack.height_mm), _length(say, stack.needed_mm)
             held = _say("stack-holds", height_mm=height, needed_mm=needed)
         else:
-            what = f"{len(joint.places[0].holes)} x {figures['words']}"
+            count = max(len(place.holes) for place in joint.places)  # all have as many
+            what = f"{count} x {figures['words']}"
             if isinstance(joint, ScrewJoint):
                 held = _screw(say, screws[joint.name])
         pins = [row for row in judged.pins if row.joint is joint]

@@ -271,7 +271,8 @@ def _tight(joint: PinJoint, names: set[str]) -> int:
 def joined_of(assembly: Assembly) -> Iterator[tuple[Joined, str]]:
     """All that is told of, with what stands beside its name."""
     for joint in assembly.joints:
-        yield joint, f"{len(joint.places[0].holes)} x {joint.words}"
+        solid = [place for place in joint.places if not place.is_loose]
+        yield joint, f"{len(solid[0].holes)} x {joint.words}"
     for shared in assembly.shared:
         yield shared, "shared pattern"
     for stack in assembly.stacks:
