@@ -13,14 +13,9 @@ from millprep.base.bounds import LONGEST_NAME, MOST_HOLES
 from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.records import replace
 from millprep.base.units import Units, read_length, shown
-from millprep.infiles.assembly_joints import (
-    read_joints,
-    read_pairs,
-    read_shared,
-    read_stacks,
-    refuse_same_names,
-)
+from millprep.infiles.assembly_joints import read_joints, read_pairs, read_shared, refuse_same_names
 from millprep.infiles.assembly_schema import AssemblyTable, MemberTable
+from millprep.infiles.assembly_stacks import read_stacks
 from millprep.infiles.faults import Faults
 from millprep.infiles.part_file import read_part
 from millprep.infiles.text import Reader, read_document

@@ -1,4 +1,4 @@
-"""Joints, shared patterns, stacks and handed pairs of an assembly file.
+"""Joints, shared patterns and handed pairs of an assembly file.
 
 Each fault is noted at its key, and the joint left out. Imports layers 0 to 2.
 """
@@ -193,6 +193,12 @@ def refuse_same_names(faults: Faults, named: Sequence[Joint | Shared | Stack]) -
             remedy = "give each its own name; capitals make no difference"
             faults.stop_at("duplicate-name", each.line, message, remedy)
         lines.setdefault(name, each.line)
+    for each in named:
+        if isinstance(each, Stack) and each.stack != each.name:
+            own = {one.name.casefold() for one in named if getattr(one, "stack", "") == each.stack}
+            if each.stack.casefold() in lines.keys() - own:
+                message = f'the stack "{each.stack}" has the name of another table'
+                faults.stop_at("duplicate-name", each.line, message, "give it its own name")
 
 
 def read_shared(faults: Faults, members: Members) -> tuple[Shared, ...]:
@@ -205,21 +211,11 @@ def read_shared(faults: Faults, members: Members) -> tuple[Shared, ...]:
             allow,
             line,
         )
-        for number, table, places, allow, line in _laid_over(faults, members, "shared", SharedTable)
+        for number, table, places, allow, line in laid_over(faults, members, "shared", SharedTable)
     )
 
 
-def read_stacks(faults: Faults, members: Members) -> tuple[Stack, ...]:
-    """Holes that are reamed in one go."""
-    return tuple(
-        Stack(table.name or f"stack {number}", places, allow, line)
-        for number, table, places, allow, line in _laid_over(
-            faults, members, "reamed_together", StackTable
-        )
-    )
-
-
-def _laid_over(
+def laid_over(
     faults: Faults, members: Members, key: str, shape: type[_Holes]
 ) -> Iterator[tuple[int, _Holes, tuple[Place, ...], tuple[str, ...], int | None]]:
     """(number, table, its holes, what it allows, line) of tables of holes over each other."""
@@ -232,17 +228,9 @@ def _laid_over(
                     remedy = "name those of two members or more"
                     raise WordError("one set of holes alone", remedy)
                 _refuse_counts(places)
-                if shape is StackTable:
-                    _refuse_drilled(places)
             with at_key("allow"):
                 allow = allowed_slugs(table.allow)
             yield index + 1, table, places, allow, faults.line(path)
-
-
-def _refuse_drilled(places: Sequence[Place]) -> None:
-    for place in places:
-        if any(not hole.kind.is_reamed for hole in place.holes):
-            raise WordError(f"{place.words} is not reamed", "name holes to ream")
 
 
 def read_pairs(faults: Faults, members: Members) -> tuple[Pair, ...]:
@@ -252,7 +240,7 @@ def read_pairs(faults: Faults, members: Members) -> tuple[Pair, ...]:
     for _, path, table in faults.all_validated("handed_pair", PairTable):
         with faults.noting(path):
             with at_key("members"):
-                names = [_known(name, by_name) for name in table.members]
+                names = [known(name, by_name) for name in table.members]
                 if len(names) != 2 or names[0] == names[1]:
                     raise WordError("a pair is two members", 'write members = ["left", "right"]')
             with at_key("allow"):
@@ -261,7 +249,8 @@ def read_pairs(faults: Faults, members: Members) -> tuple[Pair, ...]:
     return tuple(found)
 
 
-def _known(name: str, by_name: dict[str, str]) -> str:
+def known(name: str, by_name: dict[str, str]) -> str:
+    """The member of that name, by folded names."""
     if name.casefold() not in by_name:
         remedy = accepted(list(by_name.values()), name)
         raise UnknownWordError(f"there is no member {shown(name)}", remedy)

@@ -43,7 +43,7 @@ class Places:
         member = self._member(name)
         holes = _holes(member, " ".join(hole.split()))
         if face is not None:
-            _refuse_face(holes[0], face)
+            refuse_face(holes[0], face)
         return Place(
             f"{member.name}: {' '.join(hole.split())}", member.name, holes, face, None, shaft
         )
@@ -109,7 +109,8 @@ def _holes(member: Member, words: str) -> tuple[Hole, ...]:
     return tuple(pattern[number] for number in numbers)
 
 
-def _refuse_face(hole: Hole, face: Face) -> None:
+def refuse_face(hole: Hole, face: Face) -> None:
+    """Raises WordError for a face that is at neither end of the hole."""
     if FACE_AXIS[face] != FACE_AXIS[hole.face]:
         raise WordError(
             f"{hole.name} does not come out on {face}",

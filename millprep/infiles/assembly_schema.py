@@ -21,8 +21,10 @@ from millprep.infiles.json_shapes import (
     takes,
     whole,
 )
+from millprep.infiles.part_schema import SetupTable
 from millprep.infiles.part_words import FaceWord, Names
-from millprep.model.part import FACES
+from millprep.model.assembled import LEAVES, Gap
+from millprep.model.part import FACES, Hold
 from millprep.model.shop import PositionMethod
 
 _MOST_WASHERS = 10
@@ -45,6 +47,7 @@ _EDGES = {
         one_of(*FACES), {**just(2, LENGTH), "prefixItems": [one_of(*FACES)]}
     ),
 }
+_LEAVE = either(one_of(*LEAVES), {"type": "object", "additionalProperties": one_of(*LEAVES)})
 HolesOf = Annotated[Any, Holds(HOLES)]
 """Holes of a member, by its name and theirs; or a loose piece, where one may lie between."""
 Washers = Annotated[int, ReadBy(_washers)]
@@ -97,6 +100,13 @@ class StackTable(Table):
     holes: Annotated[
         tuple[HolesOf, ...], Field(description='write holes = ["a: shaft", "b: shaft"]')
     ]
+    stack: Name | None = None
+    members: Names = ()
+    gap: OneOf[Gap | None] = None
+    hold: OneOf[Hold | None] = None
+    leave: Annotated[Any, Holds(_LEAVE)] = None
+    pilot: Size | None = None
+    setup: SetupTable | None = None
     allow: Names = ()
 
 

@@ -12,6 +12,7 @@ from millprep.infiles.faults import Faults
 from millprep.infiles.part_schema import ObstacleTable, SetupTable
 from millprep.infiles.points import AXIS_LETTERS, VIEW
 from millprep.infiles.positions import Path
+from millprep.infiles.wording import key_words
 from millprep.model.part import AXIS_FACES, FACE_AXIS, Face, Hole, ObstacleRequest, SetupRequest
 
 _HOLDING_KEYS = ("hold", "vice", "straps", "packing", "parallels", "backing", "safe_height")
@@ -37,8 +38,7 @@ def read_setups(faults: Faults) -> tuple[SetupRequest, ...]:
         with faults.noting((*path, "towards_you")):
             _refuse_lying(table)
             _refuse_impossible_zeros(faults, path, table)
-        _refuse_other_holding(faults, path, table)
-        requests.append(_request(faults, path, table))
+        requests.append(setup_request(faults, path, table))
     return tuple(requests)
 
 
@@ -124,7 +124,9 @@ def _refuse_other_holding(faults: Faults, path: Path, table: SetupTable) -> None
         faults.add("contradiction", (*path, key), message, 'write hold = "straps" beside it')
 
 
-def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
+def setup_request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
+    """What one table says, whichever face is up; holding that contradicts itself is noted."""
+    _refuse_other_holding(faults, path, table)
     obstacles = [
         _obstacle(faults, (*path, "obstacle", index), each)
         for index, each in enumerate(table.obstacle)
@@ -138,7 +140,7 @@ def _request(faults: Faults, path: Path, table: SetupTable) -> SetupRequest:
         straps_at_mm=tuple(strap.at for strap in table.straps),
         parallels_at_mm=parallels.at if parallels is not None else (),
         obstacles=tuple(obstacles),
-        key=f"setup[{int(path[1]) + 1}]",
+        key=key_words(path),
         line=faults.line(path),
         lines=faults.document.positions.lines_of(path, _HOLDING_KEYS),
     )

@@ -10,13 +10,18 @@ from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
-from millprep.model.part import Face, Hole, Part
+from millprep.model.part import Face, Hole, Part, SetupRequest
 from millprep.model.shop import PositionMethod
 from millprep.reference.heads import HeadKind
 from millprep.reference.threads import Thread
 
 HowPinned = Literal["press", "slide", "pivot", "clear"]
 HOW_PINNED: tuple[HowPinned, ...] = get_args(HowPinned)
+Leave = Literal["undrilled", "spotted", "pilot"]
+LEAVES: tuple[Leave, ...] = get_args(Leave)
+"""How far a part's own sheets make a hole that is finished later."""
+Gap = Literal["scrap block", "open"]
+"""What stands under the bores of a stack where members are apart."""
 
 
 @frozen
@@ -136,12 +141,26 @@ class Shared:
 
 @frozen
 class Stack:
-    """Holes reamed in one go through all the members, clamped together."""
+    """Holes reamed in one go through all the members, clamped together; the first is on top.
+
+    stack    : the clamping, one for all the tables that have its name; else the table's own name
+    members  : of the clamping, where the file says them
+    gap      : what fills the gaps under the bores; None where the file does not say
+    leave    : (member, how far its own sheets make its holes) of each member that has them
+    pilot_mm : of the drill where one of them is left with a pilot
+    setup    : what the file says of the setting, its face not being asked; None where nothing
+    """
 
     name: str
     places: tuple[Place, ...]
     allow: tuple[str, ...] = ()
     line: int | None = None
+    stack: str = ""
+    members: tuple[str, ...] = ()
+    gap: Gap | None = None
+    leave: tuple[tuple[str, Leave], ...] = ()
+    pilot_mm: float | None = None
+    setup: SetupRequest | None = None
 
 
 @frozen
