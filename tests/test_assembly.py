@@ -14,6 +14,7 @@ from test_example_parts import PLACES
 from millprep.assembly import Judged, judge
 from millprep.assembly.coinciding import explain
 from millprep.assembly.matching import best_match, match_at
+from millprep.base.findings import MillprepError
 from millprep.base.records import replace
 from millprep.cli import main
 from millprep.infiles import read_shop
@@ -797,3 +798,62 @@ def test_a_change_that_cannot_be_made_is_refused(
     said = capsys.readouterr().err
     assert words in said
     assert "cannot be read" not in said  # the files are sound
+
+
+BARS = f"""assembly = "Box"
+
+[members]
+body = "{CASES}/parts/body.toml"
+one = "{CASES}/parts/cover.toml"
+two = "{CASES}/parts/cover.toml"
+
+"""
+
+
+def test_holes_of_several_members_are_one_joint_hole_by_hole(tmp_path: Path) -> None:
+    """The first hole written to the first: two covers, of whose screws each holds two."""
+    through = '[["two: cover screw 2, 3", "one: cover screw 1, 4"]]'
+    text = f"""[[joint]]
+name    = "screws"
+screw   = "M4 x 16 socket head"
+through = {through}
+into    = "body: cover screw"
+"""
+    found = box(tmp_path, text, BARS)
+    courses = {
+        one.name: [[hole.name for hole in place.holes] for place in one.places]
+        for one in found.assembly.joints
+    }
+    assert courses == {
+        "screws, two": [["cover screw 2", "cover screw 3"], ["cover screw 1", "cover screw 2"]],
+        "screws, one": [["cover screw 1", "cover screw 4"], ["cover screw 3", "cover screw 4"]],
+    }
+    assert {one.table for one in found.assembly.joints} == {"screws"}
+    flat = text.replace("[[", "[").replace("]]", "]").replace("[joint]", "[[joint]]")
+    assert [one.name for one in box(tmp_path, flat, BARS).assembly.joints] == list(courses)
+    one_too_few = text.replace("cover screw 1, 4", "cover screw 1")
+    with pytest.raises(MillprepError, match="do not have as many holes"):
+        box(tmp_path, one_too_few, BARS)
+
+
+def test_a_pair_may_differ_by_a_hole_that_is_named(tmp_path: Path) -> None:
+    """The other frame goes without the pawl's pivot and has a stop of its own."""
+    for name in ("body", "cover"):
+        (tmp_path / f"{name}.toml").write_text((CASES / "parts" / f"{name}.toml").read_text())
+    (tmp_path / "other.toml").write_text(
+        """opposite_hand_of = "cover.toml"
+without = ["dowel 1"]
+[[hole]]
+name  = "stop"
+drill = 3
+at    = [25, 20]
+depth = "through"
+"""
+    )
+    head = HEAD.replace(f"{CASES}/parts/", "") + 'other = "other.toml"\n'
+    pair = '[[handed_pair]]\nmembers = ["cover", "other"]\n'
+    apart = box(tmp_path, SCREWS.format(length=16, more="") + pair, head)
+    assert ("stop", "not-a-pair") in kinds(apart)
+    assert set(apart.pairs[0].odd) == {"cover: dowel 1", "other: stop"}
+    differ = 'differ = ["dowel 1", "stop"]\n'
+    assert box(tmp_path, SCREWS.format(length=16, more="") + pair + differ, head).pairs[0].is_pair

@@ -29,6 +29,7 @@ def joints_json(judged: Judged) -> list[Figures]:
         if isinstance(joint, ScrewJoint):
             figures |= {
                 "kind": "stud" if joint.kind is None else "screw",
+                **({"table": joint.table} if joint.table != joint.name else {}),
                 **_screw(screws[joint.name]),
             }
         else:

@@ -17,7 +17,7 @@ from millprep.assembly.frames import Floats
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
 from millprep.base.plain_text import some
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, Pair
 from millprep.model.part import Hole, Part, Point
 from millprep.setting.setups import outward
@@ -53,14 +53,19 @@ class Handed:
 def handed(assembly: Assembly, pair: Pair) -> Handed:
     """Compares the two members of a pair."""
     first, second = (assembly.member(name) for name in pair.members)
-    mirrored = _fewest_odd(first.part, second.part, -1)
-    turned = _fewest_odd(first.part, second.part, 1)
+    one_part, other_part = (_but_for(pair.differ, member.part) for member in (first, second))
+    mirrored = _fewest_odd(one_part, other_part, -1)
+    turned = _fewest_odd(one_part, other_part, 1)
     one, other = mirrored
     odd = tuple(f"{first.name}: {name}" for name in one)
     odd += tuple(f"{second.name}: {name}" for name in other)
     sizes = (sorted(member.part.stock.size_mm) for member in (first, second))
     alike = all(abs(a - b) <= SAME_MM for a, b in zip(*sizes, strict=True))
     return Handed(pair, alike and not odd, alike and not any(turned), odd, alike)
+
+
+def _but_for(differ: Sequence[str], part: Part) -> Part:
+    return replace(part, holes=tuple(hole for hole in part.holes if hole.name not in differ))
 
 
 def _fewest_odd(one: Part, other: Part, hand: int) -> tuple[list[str], list[str]]:

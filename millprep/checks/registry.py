@@ -44,10 +44,10 @@ class Job:
         """The finding with its place in the file: that of its first hole, or the line of a key."""
         first = self._holes[finding.holes[0]] if finding.holes else None
         part = self.plan.part
-        has_line_elsewhere = first is not None and bool(part.original_path)
+        elsewhere = "" if first is None else first.file or part.original_path
         return replace(
             finding,
-            file=(part.original_path if has_line_elsewhere else part.path) or None,
+            file=elsewhere or part.path or None,
             line=line or (first.line if first else None),
             key=first.key if first else None,
             units=part.units,

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from millprep.base.findings import WordError
 from millprep.base.units import shown
-from millprep.infiles.assembly_places import Places, settled
+from millprep.infiles.assembly_places import Places, hole_by_hole, settled
 from millprep.infiles.assembly_schema import JointTable, PairTable, SharedTable, StackTable
 from millprep.infiles.fasteners import DOWEL_CLASS, FastenerWords, read_fastener, read_pin
 from millprep.infiles.faults import Faults
@@ -46,14 +46,14 @@ def read_joints(faults: Faults, members: Members) -> tuple[Joint, ...]:
     places = Places(members, faults.units)
     for index, path, table in faults.all_validated("joint", JointTable):
         with faults.noting(path, hole=table.name):
-            joint = _joint(table, places, table.name or f"joint {index + 1}", faults.line(path))
-            _refuse_counts(joint.places)
-            joints.append(joint)
+            name = table.name or f"joint {index + 1}"
+            joints += _joint(table, places, name, faults.line(path))
     _refuse_twice(faults, joints)
     return tuple(joints)
 
 
-def _joint(table: JointTable, places: Places, name: str, line: int | None) -> Joint:
+def _joint(table: JointTable, places: Places, name: str, line: int | None) -> Sequence[Joint]:
+    """The joint; several where its holes are those of several members, hole by hole."""
     given = table.given("screw", "stud", "pin")
     if len(given) != 1:
         raise WordError(given_words(given, "it does not say what holds it"), _ONE_OF)
@@ -64,49 +64,61 @@ def _joint(table: JointTable, places: Places, name: str, line: int | None) -> Jo
     with at_key("allow"):
         allow = allowed_slugs(table.allow)
     if given[0] == "pin":
-        return _pin(table, places, name, allow, line)
+        pin = _pin(table, places, name, allow, line)
+        _refuse_counts(pin.places)
+        return [pin]
     with at_key(given[0]):
         words = read_fastener(getattr(table, given[0]), given[0] == "stud")
     with at_key("through"):
-        through = tuple(places.place(each, may_be_loose=True) for each in table.through)
+        through = [places.several(each, may_be_loose=True) for each in table.through]
     with at_key("into"):
-        into = places.place(table.into) if table.into is not None else None
+        into = places.several(list(table.into)) if table.into else ()
     _refuse_ends(table, through, into)
     _refuse_unlisted(table, words)
-    found = settled((*through, *([into] if into else [])), places.members)
-    return ScrewJoint(
-        name,
-        found[: len(through)],
-        found[-1] if into else None,
-        words.thread,
-        words.length_mm,
-        words.kind,
-        table.washers,
-        table.nut_washers,
-        table.may_come_out,
-        allow,
-        words.words,
-        line,
-    )
+    courses = hole_by_hole([*through, *([into] if into else [])])
+    made = []
+    for also, course in courses:
+        found = settled(course, places.members)
+        made.append(
+            ScrewJoint(
+                f"{name}, {also}" if also else name,
+                found[:-1] if into else found,
+                found[-1] if into else None,
+                words.thread,
+                words.length_mm,
+                words.kind,
+                table.washers,
+                table.nut_washers,
+                table.may_come_out,
+                allow,
+                words.words,
+                line,
+                name,
+            )
+        )
+    return made
 
 
-def _refuse_ends(table: JointTable, through: tuple[Place, ...], into: Place | None) -> None:
+def _refuse_ends(
+    table: JointTable, through: Sequence[tuple[Place, ...]], into: tuple[Place, ...]
+) -> None:
     if table.stud is not None:
-        if into is not None or table.nut:
+        if into or table.nut:
             raise WordError(
                 "a stud has a nut on both ends",
                 "leave into and nut out, and list in through what it passes",
             )
-    elif (into is None) == (not table.nut):
+    elif bool(into) == table.nut:
         raise WordError(
             "a screw ends in a thread or in a nut",
             'give one of the two: into = "base: foot screw", or nut = true',
         )
-    if into is None and all(place.is_loose for place in through):
+    if not into and all(place.is_loose for each in through for place in each):
         raise WordError("it passes nothing", 'give through = "cover: cover screw"')
-    if into is not None and any(hole.thread is None for hole in into.holes):
-        with at_key("into"):
-            raise WordError(f"{into.words} is not tapped", "name tapped holes, or give nut = true")
+    for place in into:
+        if any(hole.thread is None for hole in place.holes):
+            remedy = "name tapped holes, or give nut = true"
+            raise WordError(f"into: {place.words} is not tapped", remedy, ("into",))
 
 
 def _refuse_unlisted(table: JointTable, words: FastenerWords) -> None:
@@ -245,7 +257,23 @@ def read_pairs(faults: Faults, members: Members) -> tuple[Pair, ...]:
                     raise WordError("a pair is two members", 'write members = ["left", "right"]')
             with at_key("allow"):
                 allow = allowed_slugs(table.allow)
-            found.append(Pair((names[0], names[1]), allow, faults.line(path)))
+            with at_key("differ"):
+                differ = _differing(table.differ, [members[name] for name in names])
+            found.append(Pair((names[0], names[1]), allow, faults.line(path), differ))
+    return tuple(found)
+
+
+def _differing(words: Sequence[str], pair: Sequence[Member]) -> tuple[str, ...]:
+    """Names of the holes, of either member, by which a pair may differ."""
+    holes = [hole for member in pair for hole in member.part.holes]
+    found: dict[str, None] = {}
+    for each in words:
+        word = folded(each)
+        named = [h.name for h in holes if word in (folded(h.group), folded(h.name))]
+        if not named:
+            groups = list(dict.fromkeys(hole.group for hole in holes))
+            raise UnknownWordError(f"no hole {shown(each)}", accepted(groups[:12], each))
+        found |= dict.fromkeys(named)
     return tuple(found)
 
 

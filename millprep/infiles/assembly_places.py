@@ -6,6 +6,7 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -47,6 +48,12 @@ class Places:
         return Place(
             f"{member.name}: {' '.join(hole.split())}", member.name, holes, face, None, shaft
         )
+
+    def several(self, value: Any, *, may_be_loose: bool = False) -> tuple[Place, ...]:
+        """One place, or those of a list that follow each other hole by hole. Raises WordError."""
+        if isinstance(value, list) and value:
+            return tuple(self.place(each) for each in value)
+        return (self.place(value, may_be_loose=may_be_loose),)
 
     def _table(self, value: dict[str, Any]) -> tuple[Any, Face | None, str | None]:
         unknown = [key for key in value if key not in _KEYS]
@@ -135,6 +142,78 @@ def settled(places: tuple[Place, ...], members: dict[str, Member]) -> tuple[Plac
         if faces[other] is None and entered is not None:
             faces[other] = _if_across(places[other].holes[0], entered)
     return tuple(replace(place, face=face) for place, face in zip(places, faces, strict=True))
+
+
+Course = tuple[Place, ...]
+"""What the screws of a joint pass, one place of one member after the other."""
+
+
+def hole_by_hole(given: Sequence[tuple[Place, ...]]) -> list[tuple[str, Course]]:
+    """The courses of a joint's screws, with what tells them apart: one, where each place that is
+    given has all the holes.
+
+    Several places of fewer holes, in a list or one after the other, take the screws in the order
+    in which they are written. Raises WordError where the numbers of holes do not agree.
+    """
+    count = max(sum(len(place.holes) for place in each) for each in given)
+    levels = _levels(given, count)
+    courses: dict[tuple[int, ...], list[int]] = {}
+    owners = [[i for i, place in enumerate(level) for _ in place.holes] for level in levels]
+    for number in range(count):
+        way = tuple(owner[number] if owner else 0 for owner in owners)
+        courses.setdefault(way, []).append(number)
+    if len(courses) == 1:
+        return [("", tuple(level[0] for level in levels))]
+    return [
+        (
+            ", ".join(_told(level, i) for level, i in zip(levels, way, strict=True) if level[1:]),
+            tuple(_some(level, i, numbers) for level, i in zip(levels, way, strict=True)),
+        )
+        for way, numbers in courses.items()
+    ]
+
+
+def _levels(given: Sequence[tuple[Place, ...]], count: int) -> list[tuple[Place, ...]]:
+    """The places that a screw passes one after the other, each with all the holes."""
+    levels: list[tuple[Place, ...]] = []
+    room = 0
+    for each in given:
+        holes = sum(len(place.holes) for place in each)
+        if each[0].is_loose or not room:
+            levels.append(each)
+            room = 0 if each[0].is_loose else count - holes
+        else:
+            levels[-1] += each
+            room -= holes
+        if room < 0 or (each[0].is_loose and room):
+            break
+    if any(sum(len(p.holes) for p in one) != count for one in levels if not one[0].is_loose):
+        places = [place for each in given for place in each if not place.is_loose]
+        listed = ", ".join(f"{place.words} has {len(place.holes)}" for place in places)
+        raise WordError(
+            f"the members do not have as many holes: {listed}",
+            'name those of the joint by their numbers: "base: column screw 1, 3"',
+        )
+    return levels
+
+
+def _told(level: tuple[Place, ...], index: int) -> str:
+    """A place of a level: its member, or its holes where the member has others in it."""
+    place = level[index]
+    is_alone = sum(each.member == place.member for each in level) == 1
+    return place.member if is_alone else place.words.partition(": ")[2]
+
+
+def _some(level: tuple[Place, ...], index: int, numbers: Sequence[int]) -> Place:
+    """Of one of the places of a level, the holes of those screws."""
+    place = level[index]
+    before = sum(len(each.holes) for each in level[:index])
+    holes = tuple(place.holes[number - before] for number in numbers) if place.holes else ()
+    if len(holes) == len(place.holes):
+        return place
+    names = [hole.name for hole in holes]
+    words = [names[0], *(name.removeprefix(holes[0].group).strip() for name in names[1:])]
+    return replace(place, holes=holes, words=f"{place.member}: {', '.join(words)}")
 
 
 def _if_across(hole: Hole, face: Face) -> Face | None:

@@ -18,6 +18,7 @@ from millprep.infiles.json_shapes import (
     either,
     just,
     one_of,
+    some,
     takes,
     whole,
 )
@@ -70,8 +71,8 @@ class JointTable(Table):
     screw: Text | None = None
     stud: Text | None = None
     pin: Annotated[Any, Holds(SIZE)] = None
-    through: Some[Annotated[Any, Holds(either(HOLES, SIZE))]] = ()
-    into: HolesOf | None = None
+    through: Some[Annotated[Any, Holds(either(HOLES, SIZE, some(HOLES, 1)))]] = ()
+    into: Some[HolesOf] = ()
     nut: StrictBool = False
     washers: Washers = 0
     nut_washers: Washers = 0
@@ -114,6 +115,7 @@ class PairTable(Table):
     """One [[handed_pair]]."""
 
     members: Annotated[Names, Field(description='write members = ["left", "right"]')]
+    differ: Names = ()
     allow: Names = ()
 
 

@@ -158,11 +158,16 @@ class Bench:
             return
         line = self.faults.line(other.path)
         place = f", line {line}" if line else ""
+        whose = f"hole {other.number}{place}"
+        remedy = "give each hole its own name; capitals make no difference"
+        if other.path[0] != "hole":
+            whose = "a hole of the other hand"
+            remedy = f"give it its own name, or write without = [{shown(other.name)}]"
         self.faults.add(
             "duplicate-name",
             (*draft.path, "name"),
-            f"the name {shown(name)} is taken by hole {other.number}{place}",
-            "give each hole its own name; capitals make no difference",
+            f"the name {shown(name)} is taken by {whose}",
+            remedy,
             hole=draft.table.name,
         )
 

@@ -16,6 +16,7 @@ from millprep.infiles.drafts import Bench
 from millprep.infiles.faults import Faults
 from millprep.infiles.holes import place_holes, read_holes, tell_unfinished
 from millprep.infiles.mirror import mirrored
+from millprep.infiles.opposite import differing
 from millprep.infiles.part_schema import DatumTable, HoleTable, OppositeTable, PartTable
 from millprep.infiles.placing import is_off_face
 from millprep.infiles.setup_tables import read_setups, with_visits
@@ -207,12 +208,15 @@ def _read_opposite(
     faults.raise_if_any()
     part, findings = read_part(original, read, (*trail, Path(document.path).resolve()))
     given = {key: getattr(table, key) for key in table.given("drawing", "note")}
+    faults.units = part.units
+    turned, others = mirrored(part, table.mirror), _others(document, read, trail)
     made = replace(
-        mirrored(part, table.mirror),
+        differing(turned, faults, table.without, others),
         name=table.part or f"{part.name}, opposite hand",
         path=document.path,
         original_path=part.path,
-        mark=mark_of(f"{document.mark} {part.mark}".encode()),
+        mark=mark_of(" ".join([document.mark, part.mark, *others.marks]).encode()),
         **given,
     )
-    return made, findings
+    faults.raise_if_any()
+    return made, (*findings, *faults.in_file_order())

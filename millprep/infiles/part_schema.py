@@ -351,3 +351,7 @@ class OppositeTable(Table):
     part: Name | None = None
     drawing: Text | None = None
     note: Text | None = None
+    without: Names = ()
+    hole: Any = None
+
+    tables: ClassVar[dict[str, type[Table]]] = {"hole": HoleTable}

@@ -63,7 +63,7 @@ def restated(part: Part) -> Restated:
     document = read_document(part.original_path or part.path)
     needed = frozenset(_needed(document.data, part))
     keys = {f"hole[{index + 1}]" for index in needed}
-    placed = sum(hole.key in keys for hole in part.holes)
+    placed = sum(hole.key in keys and not hole.file for hole in part.holes)
     return Restated(document, part.stated, needed, placed)
 
 

@@ -85,6 +85,8 @@ class ScrewJoint:
     into      : the tapped holes, or None for a nut
     thread    : of the screw; kind None is a stud, with a nut on both ends
     washers, nut_washers : how many under the head (the first nut of a stud), under the nut
+    table     : name of the file's [[joint]], which is several of these where its holes are those of
+                several members, hole by hole
     """
 
     name: str
@@ -99,6 +101,7 @@ class ScrewJoint:
     allow: tuple[str, ...] = ()
     words: str = ""
     line: int | None = None
+    table: str = ""
 
     @property
     def places(self) -> tuple[Place, ...]:
@@ -165,11 +168,12 @@ class Stack:
 
 @frozen
 class Pair:
-    """Two members that are each other's opposite hand."""
+    """Two members that are each other's opposite hand, but for holes of those names."""
 
     members: tuple[str, str]
     allow: tuple[str, ...] = ()
     line: int | None = None
+    differ: tuple[str, ...] = ()
 
 
 @frozen

@@ -147,7 +147,8 @@ class Hole:
     drills_words, peck_mm, breakthrough_mm, spot : how it is made, where the file says so;
                   peck_mm () means no pecks, None the schedule
     screw       : of a hole to clear a screw, the screw as written ("M5"); else empty
-    key         : where it stands in the file ("hole[3]"), line its line
+    key         : where it stands in the file ("hole[3]"), line its line; file where that is
+                  neither the part's nor its original's: of an opposite hand's own holes
     placed_by   : the key that says where it is ("at", "circle", "row", ...)
     lines       : of the keys that say how it is made ("drills", "peck", "breakthrough")
     """
@@ -183,6 +184,7 @@ class Hole:
     screw: str = ""
     key: str = ""
     line: int | None = None
+    file: str = ""
     placed_by: str = ""
     lines: dict[str, int] = anew(factory=dict, compare=False)
 
