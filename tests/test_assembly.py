@@ -772,7 +772,65 @@ def test_a_joint_that_comes_or_goes_is_one_line(capsys: pytest.CaptureFixture[st
 def test_the_opposite_hand_follows(capsys: pytest.CaptureFixture[str]) -> None:
     _run(str(ENGINE), "--change", "left: tie stud: at = { centre_y = 0, bottom = 23 }")
     said = capsys.readouterr().out
-    assert "column-right.toml: tie stud: place, by up to 1 mm" in said
+    assert "column-right.toml (right): tie stud: place, by up to 1 mm" in said
+
+
+def test_a_change_is_checked_in_each_part_that_it_changes(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Wheel and pinion want 30.75; the drawing says so in a dimension, the assembly nowhere."""
+    assert _run(str(WINCH), "--change", 'left: pinion shaft: at = ["31 mm", 0]') == 1
+    told = capsys.readouterr()
+    assert "stop: frame-left.toml: dimension 1, " in " ".join(told.out.split())
+    assert "dimension 1" in told.err
+    assert "Checked by itself too: frame-left.toml, frame-right.toml." in told.out
+    _run(str(WINCH), "--change", "foot: bench bolt: clear = 'M5'", "--format", "json")
+    data = json.loads(capsys.readouterr().out)
+    assert data["checked"] == ["foot.toml"]
+
+
+def test_a_thicker_blank_moves_no_hole_on_its_face(capsys: pytest.CaptureFixture[str]) -> None:
+    _run(str(WINCH), "--change", "top bar: stock.length = 52")
+    said = " ".join(capsys.readouterr().out.split())
+    assert (
+        "bar.toml (rear bar, front bar, top bar): the blank: becomes 12 mm by 12 mm by 52" in said
+    )
+    assert "place" not in said
+
+
+def test_a_handed_pair_is_not_told_to_be_mirrored(tmp_path: Path) -> None:
+    """Frames of both hands, back to back: the screws enter the second by its other side."""
+    text = f"""assembly = "Frames"
+[members]
+left  = "{WINCH.parent}/frame-left.toml"
+right = "{WINCH.parent}/frame-right.toml"
+[[joint]]
+name    = "bar screws"
+screw   = "M5 x 35 hexagon head"
+through = ["left: bar screw", 12, {{mate}}]
+nut     = true
+"""
+    found = box(tmp_path, "", text.format(mate='"right: bar screw"'))
+    (stop,) = (one for one in found.findings if one.severity == "stop")
+    assert "mirror image" in stop.message
+    table = '{ holes = "right: bar screw", face = "bottom" }'
+    assert stop.remedy == f"the screws enter right by its other side: {table}"
+    assert kinds(box(tmp_path, "", text.format(mate=table))) == []
+
+
+def test_feet_that_are_exchanged_are_named(tmp_path: Path) -> None:
+    text = WINCH.read_text().replace("frame screw 1, 2", "frame screw X")
+    text = text.replace("frame screw 3, 4", "frame screw 1, 2").replace(
+        "frame screw X", "frame screw 3, 4"
+    )
+    for file in WINCH.parent.glob("*.toml"):
+        (tmp_path / file.name).write_text(file.read_text())
+    stops = [one for one in box(tmp_path, "", text).findings if one.severity == "stop"]
+    assert {one.kind for one in stops} == {"faces-apart"}
+    assert {one.remedy for one in stops} == {
+        "exchange foot: frame screw 3, 4 in foot screws, left and foot: frame screw 1, 2 in foot "
+        "screws, right"
+    }
 
 
 @pytest.mark.parametrize(

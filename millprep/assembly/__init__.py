@@ -12,8 +12,9 @@ import numpy as np
 
 from millprep.assembly.chances import Likely, likely, likely_findings
 from millprep.assembly.coinciding import Over, overs_of
-from millprep.assembly.links import links_of
+from millprep.assembly.links import Link, links_of
 from millprep.assembly.matching import SAME_PLACE_MM
+from millprep.assembly.mending import mended
 from millprep.assembly.pairs import Handed, handed, pair_findings
 from millprep.assembly.pinned import Pinned, pin_findings, pinned
 from millprep.assembly.placing import Lay, edge_distance_mm, lay_all
@@ -22,7 +23,8 @@ from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
 from millprep.assembly.stacks import Stacked, stack_findings, stacked
 from millprep.base.findings import Finding, Severity, worst_first
 from millprep.base.records import frozen, replace
-from millprep.model.assembled import Assembly, PinJoint, ScrewJoint, Shared
+from millprep.model.assembled import Assembly, Member, PinJoint, ScrewJoint, Shared
+from millprep.model.part import FACE_AXIS
 from millprep.model.shop import Shop
 from millprep.sums.chance import free_play_mm
 
@@ -89,8 +91,10 @@ def _chances(
 
 def _findings(judged: Judged) -> Iterator[Finding]:
     say = Say(judged.assembly)
+    cures = mended(judged.assembly, judged.overs)
+    for over in judged.overs:
+        yield from _over_findings(say, over, cures.get(over.link.joint.name, ""))
     told: tuple[tuple[Sequence[Any], Callable[[Say, Any], Iterator[Finding]]], ...] = (
-        (judged.overs, _over_findings),
         (judged.screws, screw_findings),
         (judged.pins, pin_findings),
         (judged.chances, likely_findings),
@@ -101,11 +105,14 @@ def _findings(judged: Judged) -> Iterator[Finding]:
         for row in rows:
             yield from findings_of(say, row)
     yield from _edge_findings(say, judged.lays)
-    yield from _lay_findings(say, judged.lays)
+    yield from _lay_findings(say, judged.lays, [over.link for over in judged.overs])
 
 
-def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
-    """Of holes that do not lie over each other, and faces that do not touch."""
+def _over_findings(say: Say, over: Over, cure: str) -> Iterator[Finding]:
+    """Of holes that do not lie over each other, and faces that do not touch.
+
+    cure : a change of the assembly file that was tried and does it; "" where none was found
+    """
     link, joint = over.link, over.link.joint
     names = f"{link.first.words} and {link.second.words}"
     severity = _severity(over)
@@ -119,10 +126,10 @@ def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
         message = f"{names} are not in line: {off} off"
         if len(link.second.holes) > 1:
             message = f"{names} do not line up: {worst} is {off} off; {over.words}"
-        remedy = _REMEDIES[over.explained_by]
+        remedy = cure or _REMEDIES[over.explained_by]
         yield say.finding(severity, "patterns-differ", joint, message, remedy, worst)
     if over.are_turned_away or over.shut is not None:
-        yield _away_finding(say, over)
+        yield _away_finding(say, over, cure)
     elif over.apart_mm is not None and abs(over.apart_mm) > SAME_PLACE_MM:
         what = "apart" if over.apart_mm > 0 else "into each other"
         yield say.finding(
@@ -135,7 +142,7 @@ def _over_findings(say: Say, over: Over) -> Iterator[Finding]:
         )
 
 
-def _away_finding(say: Say, over: Over) -> Finding:
+def _away_finding(say: Say, over: Over, cure: str) -> Finding:
     """Of holes whose open ends do not meet, though they lie over each other."""
     link = over.link
     if over.shut is None:
@@ -151,7 +158,7 @@ def _away_finding(say: Say, over: Over) -> Finding:
         "look at the face that each hole is worked from; or say by which face the screws enter, "
         '{ holes = "...", face = "bottom" }, or where the member sits, on = "...: bottom"'
     )
-    return say.finding("stop", "faces-apart", link.joint, words, remedy)
+    return say.finding("stop", "faces-apart", link.joint, words, cure or remedy)
 
 
 def _severity(over: Over) -> Severity | None:
@@ -202,7 +209,7 @@ def _edge_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
                 yield Finding("warning", "edges-differ", message, remedy, file, line)
 
 
-def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
+def _lay_findings(say: Say, lays: dict[str, Lay], links: Sequence[Link]) -> Iterator[Finding]:
     """What the verdict does not cover: members that hang on nothing, or turn freely."""
     first_of: dict[int, str] = {}
     for name, lay in lays.items():
@@ -216,6 +223,25 @@ def _lay_findings(say: Say, lays: dict[str, Lay]) -> Iterator[Finding]:
                 )
                 remedy = "name a joint, or where it sits: on and edges"
                 yield Finding("note", "not-held", message, remedy, file, line)
-        elif lay.is_free_to_turn:
+        elif lay.is_free_to_turn and _turn_matters(say.assembly.member(name), lay.on, links):
             message = f"one hole holds {name} on {lay.on}: how it is turned about that hole is not "
             yield Finding("note", "not-held", f"{message}judged", "", file, line)
+
+
+def _turn_matters(member: Member, on: str | None, links: Sequence[Link]) -> bool:
+    """Whether a member that one hole holds is neither round about it nor there to turn."""
+    held = [link for link in links if {link.first.member, link.second.member} == {member.name, on}]
+    pins = [link.joint for link in held if isinstance(link.joint, PinJoint)]
+    if any(how == "pivot" for pin in pins for how, _ in pin.held):
+        return False
+    stock = member.part.stock
+    middle = [size / 2 for size in stock.size_mm]
+    return stock.axis is None or any(
+        FACE_AXIS[hole.face] != stock.axis
+        or any(
+            abs(at - mid) > SAME_PLACE_MM
+            for axis, (at, mid) in enumerate(zip(hole.centre_mm, middle, strict=True))
+            if axis != stock.axis
+        )
+        for hole in member.part.holes
+    )

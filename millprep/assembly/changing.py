@@ -6,7 +6,7 @@ Layers 0 to 3.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.assembly import Judged
@@ -16,12 +16,17 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.part import Part
 
+Findings = Sequence[Finding]
+
 
 @frozen
 class HolesChanged:
-    """One pattern of one part file that changes: what of it, and how many holes."""
+    """One pattern of one part file that changes: what of it, and how many holes.
 
-    member: str
+    members : all that are made to the file
+    """
+
+    members: tuple[str, ...]
     file: str
     group: str
     count: int
@@ -40,36 +45,56 @@ class FigureChanged:
 
 @frozen
 class Changed:
-    """All that a change changes. holes : of each file once; gone, new : findings."""
+    """All that a change changes. holes : of each file once; gone, new : findings.
+
+    checked : the part files that change, each checked by itself before and after
+    """
 
     holes: tuple[HolesChanged, ...]
     figures: tuple[FigureChanged, ...]
     gone: tuple[Finding, ...]
     new: tuple[Finding, ...]
+    checked: tuple[str, ...]
 
 
-def changed(before: Judged, after: Judged) -> Changed:
-    """Compares an assembly as it stands with one in which a figure is another."""
+def changed_parts(before: Judged, after: Judged) -> dict[str, tuple[Part, Part]]:
+    """The parts that a change changes, before and after it, by their files."""
+    members = zip(before.assembly.members, after.assembly.members, strict=True)
+    return {was.file: (was.part, now.part) for was, now in members if was.part != now.part}
+
+
+def changed(
+    before: Judged, after: Judged, checks: Mapping[str, tuple[Findings, Findings]]
+) -> Changed:
+    """Compares an assembly as it stands with one in which a figure is another.
+
+    checks : of each file of `changed_parts`, what was found in the part by itself, before and after
+    """
     say = Say(before.assembly)
-    holes: dict[tuple[str, str], HolesChanged] = {}
-    for was, now in zip(before.assembly.members, after.assembly.members, strict=True):
-        for each in _holes(say, was.part, now.part, was.name, was.file):
-            holes.setdefault((each.file, each.group), each)
+    holes: list[HolesChanged] = []
+    for file, (was, now) in changed_parts(before, after).items():
+        members = tuple(each.name for each in before.assembly.members if each.file == file)
+        holes += _holes(say, was, now, members, file)
     figures = tuple(_figures(joints_json(before), joints_json(after)))
-    old, new = ({_key(f): f for f in judged.findings} for judged in (before, after))
+    found = [before.findings, *(one for one, _ in checks.values())]
+    finds = [after.findings, *(other for _, other in checks.values())]
+    old, new = ({_key(f): f for each in told for f in each} for told in (found, finds))
     return Changed(
-        tuple(holes.values()),
+        tuple(holes),
         figures,
         tuple(f for key, f in old.items() if key not in new),
         tuple(f for key, f in new.items() if key not in old),
+        tuple(checks),
     )
 
 
-def _key(finding: Finding) -> tuple[str, str, str]:
-    return finding.severity, finding.kind, finding.message
+def _key(finding: Finding) -> tuple[str, str, str, str | None]:
+    return finding.severity, finding.kind, finding.message, finding.file
 
 
-def _holes(say: Say, was: Part, now: Part, member: str, file: str) -> Iterator[HolesChanged]:
+def _holes(
+    say: Say, was: Part, now: Part, member: tuple[str, ...], file: str
+) -> Iterator[HolesChanged]:
     if was.stock.size_mm != now.stock.size_mm:
         words = " by ".join(say.length(each, 3) for each in now.stock.size_mm)
         yield HolesChanged(member, file, "the blank", 0, f"becomes {words}")
@@ -83,7 +108,7 @@ def _holes(say: Say, was: Part, now: Part, member: str, file: str) -> Iterator[H
         one, other = hole_figures(was, before), hole_figures(now, hole)
         words = ", ".join(_words(say, key, one, other) for key in one if one[key] != other[key])
         if words:
-            moved = math.dist(before.centre_mm, hole.centre_mm)
+            moved = math.dist(one["place"], other["place"])
             changes.setdefault(hole.group, []).append((words, moved))
     for hole in old.values():
         changes.setdefault(hole.group, []).append(("taken away", 0.0))

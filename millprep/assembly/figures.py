@@ -13,7 +13,7 @@ from millprep.assembly.coinciding import Over
 from millprep.assembly.pinned import Pinned
 from millprep.assembly.screws import Screwed
 from millprep.model.assembled import ScrewJoint
-from millprep.model.part import Hole, Part
+from millprep.model.part import FACE_AXIS, Hole, Part
 
 _DIGITS = 6
 
@@ -163,9 +163,11 @@ def _likely(row: Likely) -> Figures:
 
 
 def hole_figures(part: Part, hole: Hole) -> Figures:
-    """What of a hole can change, in words that a list of changes uses."""
+    """What of a hole can change, in words that a list of changes uses; its place on its face."""
+    along = FACE_AXIS[hole.face]
+    across = (mm for axis, mm in enumerate(hole.centre_mm) if axis != along)
     return {
-        "place": tuple(_plain(value) for value in hole.centre_mm),
+        "place": tuple(_plain(value) or 0.0 for value in across),
         "size": f"{hole.kind} {hole.words}{f' {hole.fit}' if hole.fit else ''}",
         "depth": _plain(hole.depth_mm),
         "mouth": (hole.mouth, hole.far, hole.opened),

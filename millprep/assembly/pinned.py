@@ -49,7 +49,7 @@ def _hole(hole: Hole, measured_mm: float | None) -> tuple[Sizes, bool]:
     if measured_mm is not None:
         return pins.measured_sizes(measured_mm), False
     if hole.limits_um is not None:
-        return pins.hole_sizes(hole.diameter_mm, hole.limits_um, hole.fit or ""), False
+        return pins.hole_sizes(hole.diameter_mm, hole.limits_um, hole.fit or "limits"), False
     return pins.hole_sizes(hole.diameter_mm, hole.kind.over_um, f"{hole.kind}ed"), True
 
 

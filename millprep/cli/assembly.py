@@ -40,7 +40,7 @@ def assembly(
         trial = tried(file, change, shop)
         print_findings(trial.changed.new)
         emit(trial.report(form), output, force=force)
-        return exit_status(trial.after.findings)
+        return exit_status(trial.findings)
     handed = report(judged(file, shop), form)
     if handed.data is None:
         return hand_over(handed, form, output, force=force, called="report")

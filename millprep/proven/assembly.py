@@ -6,18 +6,20 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import MillprepError, chosen_word, findings_json
+from millprep.base.findings import Finding, MillprepError, chosen_word, findings_json, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.plain_text import json_text
 from millprep.base.records import frozen, replace
 from millprep.proven.files import with_shop
 from millprep.proven.letters import ENCODINGS
 from millprep.proven.measured import proven
+from millprep.proven.preparation import prepare
 from millprep.proven.sheets import Handed
 
 if TYPE_CHECKING:
     from millprep.assembly import Judged
     from millprep.assembly.changing import Changed
+    from millprep.model.part import Part
     from millprep.model.shop import Shop
 
 FORMS = ("text", "json", "html", "pdf")
@@ -64,12 +66,16 @@ def report(of: Judged, form: str = "text") -> Handed:
 
 @frozen
 class Trial:
-    """An assembly before and after a change of figures, and what that changes."""
+    """An assembly before and after a change of figures, and what that changes.
+
+    findings : of the changed assembly, and of each changed part by itself
+    """
 
     words: tuple[str, ...]
     before: Judged
     after: Judged
     changed: Changed
+    findings: tuple[Finding, ...]
 
     def report(self, form: str = "text") -> str:
         """What changes with it."""
@@ -78,7 +84,7 @@ class Trial:
         if chosen_word("form", form, TRIAL_FORMS) == "text":
             return changed_text(self.before, self.words, self.changed)
         data = changed_json(self.before, self.words, self.changed)
-        return json_text({**data, "findings": findings_json(self.after.findings)})
+        return json_text({**data, "findings": findings_json(self.findings)})
 
 
 def _fault_of_change(changes: Sequence[str], error: MillprepError) -> MillprepError:
@@ -102,12 +108,12 @@ def _fault_of_change(changes: Sequence[str], error: MillprepError) -> MillprepEr
 
 
 def tried(file: Path | str, changes: Sequence[str], shop: Shop | Path | str = "metric") -> Trial:
-    """One figure changed, or several; the files are left alone.
+    """One figure changed, or several; the files are left alone. Each changed part is checked.
 
     changes : as 'MEMBER: HOLE: KEY = VALUE'
     """
     from millprep.assembly import judge
-    from millprep.assembly.changing import changed
+    from millprep.assembly.changing import changed, changed_parts
     from millprep.infiles.assembly_file import read_assembly
     from millprep.infiles.changes import read_change, with_change
     from millprep.infiles.text import Reader, read_document
@@ -124,4 +130,19 @@ def tried(file: Path | str, changes: Sequence[str], shop: Shop | Path | str = "m
     except MillprepError as error:  # it can be read without the change
         raise _fault_of_change(changes, error) from None
     after = judge(assembly, found, notes)
-    return Trial(tuple(changes), before, after, changed(before, after))
+    checks = {
+        name: (_found(was, found), _found(now, found))
+        for name, (was, now) in changed_parts(before, after).items()
+    }
+    told = dict.fromkeys([*after.findings, *(one for _, each in checks.values() for one in each)])
+    difference = changed(before, after, checks)
+    return Trial(tuple(changes), before, after, difference, tuple(worst_first(told)))
+
+
+def _found(part: Part, shop: Shop) -> tuple[Finding, ...]:
+    """What `check` finds in a part by itself, without its notes; or why it cannot be judged."""
+    try:
+        found = prepare(part, shop, cures=False).findings
+    except MillprepError as error:
+        found = tuple(error.findings)
+    return tuple(one for one in found if one.severity != "note")

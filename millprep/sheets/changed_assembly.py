@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Any
 
 from millprep.assembly import Judged
 from millprep.assembly.changing import Changed, FigureChanged
 from millprep.assembly.saying import Say
+from millprep.base.findings import Finding
 
 _WIDTH = 80
 
@@ -20,7 +22,8 @@ def changed_json(before: Judged, words: Sequence[str], difference: Changed) -> d
         "changes": list(words),
         "holes": [
             {
-                "member": each.member,
+                "member": each.members[0],
+                "members": list(each.members),
                 "file": each.file,
                 "hole": each.group,
                 "count": each.count,
@@ -34,6 +37,7 @@ def changed_json(before: Judged, words: Sequence[str], difference: Changed) -> d
         ],
         "gone": [finding.message for finding in difference.gone],
         "new": [finding.message for finding in difference.new],
+        "checked": list(difference.checked),
     }
 
 
@@ -44,17 +48,27 @@ def changed_text(before: Judged, words: Sequence[str], difference: Changed) -> s
     lines.append("HOLES THAT CHANGE" if difference.holes else "No hole changes.")
     for each in difference.holes:
         count = f" ({each.count} holes)" if each.count > 1 else ""
-        lines += _wrapped(f"{each.file}: {each.group}{count}: {each.words}")
+        members = ", ".join(each.members)
+        lines += _wrapped(f"{each.file} ({members}): {each.group}{count}: {each.words}")
     lines += ["", "FIGURES THAT CHANGE" if difference.figures else "No figure of a joint changes."]
     lines += [line for each in difference.figures for line in _wrapped(_figure(say, each))]
     for title, findings in (("NEW FINDINGS", difference.new), ("GONE", difference.gone)):
         if findings:
             lines += ["", title]
-            lines += [line for f in findings for line in _wrapped(f"{f.severity}: {f.message}")]
+            lines += [line for f in findings for line in _wrapped(_finding(before, f))]
     if not difference.new and not difference.gone:
         lines += ["", "The same findings as before."]
+    if difference.checked:
+        lines += ["", f"Checked by itself too: {', '.join(difference.checked)}."]
     lines += ["", "No file was touched."]
     return "\n".join(lines) + "\n"
+
+
+def _finding(before: Judged, found: Finding) -> str:
+    """With the part's file, where it is of a part by itself."""
+    is_own = found.file in (None, before.assembly.path or None)
+    where = "" if is_own else f"{Path(str(found.file)).name}: "
+    return f"{found.severity}: {where}{found.message}"
 
 
 def _figure(say: Say, each: FigureChanged) -> str:

@@ -206,7 +206,7 @@ def pin_sums(joint: PinJoint, index: int) -> tuple[float, float, str, str]:
     if joint.measured_mm is None and shaft is not None:
         low, high = shaft_limits_um(joint.diameter_mm, shaft)
         pin = joint.diameter_mm + low / 1000, joint.diameter_mm + high / 1000
-    limits, name = hole.limits_um, hole.fit or ""
+    limits, name = hole.limits_um, hole.fit or "limits"
     if measured is not None:
         bore, name = (measured, measured), "measured"
     else:
