@@ -32,6 +32,7 @@ _LETTER_WORD = re.compile(
     rb"|M[ \t]*0*97(?![\d.])|M[ \t]*0*99[ \t]*P"
 )
 _COMMENT = re.compile(rb"\([^()]*\)?|;.*")
+_COMMENT_OR_NAME = re.compile(rb"\([^()]*\)?|;.*|<[^<>]*>")
 _LINE_BEFORE = 1024  # bytes, more than a line may have
 
 
@@ -153,7 +154,7 @@ class Source:
         for match in _END_WORD.finditer(self.data, begin, self.end):
             before = self.data[max(0, match.start() - _LINE_BEFORE) : match.start()]
             line = before[max(before.rfind(b"\r"), before.rfind(b"\n")) + 1 :]
-            if line.count(b"(") == line.count(b")") and b";" not in line:
+            if all(line.count(a) == line.count(b) for a, b in (b"()", b"<>")) and b";" not in line:
                 return match.end()
         return self.end
 
@@ -173,7 +174,7 @@ class Source:
                 continue
             last, (line, _) = start, raw_line(self.data, start)
             is_o_word = first is not None and _O_LINE.match(line) is not None
-            if not is_o_word and _LETTER_WORD.search(_COMMENT.sub(b" ", line)):
+            if not is_o_word and _LETTER_WORD.search(_COMMENT_OR_NAME.sub(b" ", line)):
                 found["letters"] = self.place_at(start).number
                 break
         return found

@@ -34,6 +34,7 @@ _O_WORD = re.compile("|".join(sorted(O_WORDS, key=len, reverse=True)))
 _KEY = re.compile(r"IF(?=\(*\[)|WH(?:ILE)?(?=\(*\[)|DO(?=[\d#\[])|END(?=\d)|GOTO|THEN")
 _MACRO = re.compile(r"G0*65(?![\d.])")
 _DIGITS = re.compile(r"\d+")
+_NAME = re.compile(r"(?<=<)[^<>]*(?=>)")
 
 
 class OWord(NamedTuple):
@@ -89,7 +90,12 @@ class Statement(NamedTuple):
 
 def may_flow(rest: str) -> bool:
     """Whether bare text may be a line that flows; most are not, and this is quick."""
-    return _MAY.search(rest) is not None
+    return _MAY.search(_without_names(rest)) is not None
+
+
+def _without_names(rest: str) -> str:
+    """The text with every name of a parameter blanked out: `#<end1>` ends no loop."""
+    return _NAME.sub(lambda name: " " * len(name[0]), rest) if "<" in rest else rest
 
 
 def statement_of(rest: str, environment: Environment) -> Statement | None:
@@ -102,10 +108,11 @@ def statement_of(rest: str, environment: Environment) -> Statement | None:
     if rest.startswith("O", begin):
         o_word = _o_word(rest, begin + 1, environment)
         return None if o_word is None else Statement(is_deleted, o_word, ())
-    macro = _MACRO.match(rest, begin)
+    unnamed = _without_names(rest)
+    macro = _MACRO.match(unnamed, begin)
     if macro is not None:
         return Statement(is_deleted, None, (macro_call(rest, macro.end(), environment),))
-    if _MACRO.search(rest, begin) is not None:
+    if _MACRO.search(unnamed, begin) is not None:
         raise Refused(
             "bad-subprogram",
             "G65 behind other words",
@@ -179,6 +186,7 @@ class _Pieces:
 
     def __init__(self, rest: str, environment: Environment) -> None:
         self._rest = rest
+        self._unnamed = _without_names(rest)
         self._environment = environment
 
     def read(self, position: int) -> list[Piece]:
@@ -186,7 +194,7 @@ class _Pieces:
         rest = self._rest
         pieces: list[Piece] = []
         while position < len(rest):
-            key = _KEY.search(rest, position)
+            key = _KEY.search(self._unnamed, position)
             if key is None and not pieces:
                 return []
             words = rest[position : len(rest) if key is None else key.start()].strip("(")
