@@ -25,10 +25,11 @@ from millprep.canvas.lettering import CAPITAL_OVER_SIZE, corners_of
 from millprep.canvas.recording import RecordingPen
 from millprep.model.scene import Box, Disc, Scene
 from millprep.model.shop import Control, Mill
+from millprep.proven.dryrun import dry_run
 from millprep.reading.gcode import read_program
 from millprep.reading.simulate import simulate
 from millprep.report.picture import PAGE_MM, draw
-from millprep.report.views import VIEWS, Shown, clipped, lines_of, window_of
+from millprep.report.views import VIEWS, Shown, clipped, lines_of, spots_of, window_of
 
 Rectangle = tuple[float, float, float, float]
 SCENE = Scene(
@@ -388,3 +389,27 @@ def test_trace(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     events = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert events[0]["line"] == 1
     assert {event["code"] for event in events} >= {"G21", "G54", "M6", "G43", "G83"}
+
+
+def test_every_place_of_a_finding_is_marked(tmp_path: Path) -> None:
+    """Holes that one line of a subprogram makes, and its file named on page and picture."""
+    hole = "o<hole> sub\nG0 X#1 Y#2\nG0 Z-1.\nG1 Z-3. F90.\nG0 Z5.\no<hole> endsub\n"
+    (tmp_path / "hole.ngc").write_text(hole)
+    main = "G21 G90 G17 G54 G94\nS900 M3\nG0 Z5.\n#1=10.\no1 repeat [3]\n\n"
+    main += "o<hole> call [#1] [10.]\n#1=[#1+12.]\no1 endrepeat\n"
+    (tmp_path / "a.ngc").write_text(main + "M5\nM2\n")
+    made = dry_run([tmp_path / "a.ngc"], stock="60,40,20", zero="left,front,top")
+    spots = spots_of(made.seen, made.seen.paths())
+    (dive,) = [n for n, one in enumerate(made.report.numbered, 1) if one.kind.startswith("rapid")]
+    assert [spot.tolist() for n, spot in spots if n == dive] == [
+        [x, 10.0, -1.0] for x in (10.0, 22.0, 34.0)
+    ]
+    assert "<b>stop</b>, 3 places, first at line 7:" in made.page().decode()
+
+
+def test_page_and_picture_name_the_file_beside_the_program(tmp_path: Path) -> None:
+    (tmp_path / "hole.ngc").write_text("o<hole> sub\nG0 X#<b>\no<hole> endsub\n")
+    (tmp_path / "a.ngc").write_text("G21 G90 G17 G54\nG0 Z5.\no<hole> call\nM2\n")
+    made = dry_run([tmp_path / "a.ngc"])
+    assert f"<b>stop</b> {tmp_path / 'hole.ngc'} line 2:" in made.page().decode()
+    assert "stop hole.ngc line 2: bad parameter" in made.picture().decode()

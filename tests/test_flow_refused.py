@@ -305,6 +305,13 @@ def test_a_macro_in_a_file_beside_it(tmp_path: Path) -> None:
     assert found.read_lines == 1
 
 
+def test_moves_of_a_file_beside_it_are_told_at_the_line_of_the_call(tmp_path: Path) -> None:
+    write(tmp_path, hole__ngc="o<hole> sub\nG0 X#1\nG0 Z-1.\no<hole> endsub\n")
+    main = START + "o1 repeat [5]\no<hole> call [#2]\n#2=[#2+1]\no1 endrepeat\nM2\n"
+    found = read_program(main.encode(), Control(**SHOP), file="a.nc", beside=beside(tmp_path))  # type: ignore[arg-type]
+    assert set(found.moves.line.tolist()) == {3}
+
+
 def test_a_file_in_the_other_style_is_refused(tmp_path: Path) -> None:
     write(tmp_path, O7__nc="O7\no1 repeat [2]\nG0 X1.\no1 endrepeat\nM99\n")
     main = START + "GOTO 5\nN5 M98 P7\nM30\n"

@@ -24,7 +24,7 @@ from millprep.reading.simulate.record import fresh_record
 from millprep.reading.simulate.section import Section, section_of
 from millprep.report.left import draw_left
 from millprep.report.section import depths_of, draw_section, figure_of, letter_of
-from millprep.report.views import HoleAt, Shown, places_of
+from millprep.report.views import HoleAt, Shown, spots_of
 
 SLOPE = 1 / math.tan(math.radians(59))  # of a point of 118 deg
 HOLE = tool(2, "G98 G81 X20. Y20. Z-12. R1. F80.", "G80")
@@ -124,7 +124,7 @@ def hole_shown(*findings: Finding) -> Shown:
 
 def strokes_of(one: Shown, number: int = 0) -> list[tuple[str, tuple[Any, ...]]]:
     pen = RecordingPen()
-    draw_section(pen, one, number, (10.0, 10.0, 130.0, 90.0), places_of(one, one.paths()))
+    draw_section(pen, one, number, (10.0, 10.0, 130.0, 90.0), spots_of(one, one.paths()))
     return pen.strokes
 
 

@@ -113,6 +113,7 @@ class Finding:
     about    : what tells it from others of its kind at the same holes; empty where no cure is known
     lacking_mm : by how much room lacks; no smaller move of one hole can cure it
     sheets   : commands whose sheet cannot be had in this shop, of kind "not-to-be-had"
+    folded   : those that it stands for beside itself, the first of them
     """
 
     severity: Severity
@@ -133,6 +134,7 @@ class Finding:
     about: str = ""
     lacking_mm: float = 0.0
     sheets: tuple[str, ...] = ()
+    folded: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:

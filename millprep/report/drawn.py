@@ -15,7 +15,7 @@ from millprep.canvas.recording import RecordingPen
 from millprep.model.scene import Box
 from millprep.reading.simulate.path import Floats, Path
 from millprep.report.labels import SMALL_MM, Room, draw_letters, draw_marks
-from millprep.report.views import Scaled, Shown, lines_of, outline_of
+from millprep.report.views import Scaled, Shown, Spots, lines_of, outline_of
 
 CAPTION_MM = 5.0
 STEP_MM = 0.05  # what paper can show
@@ -41,7 +41,7 @@ def draw_view(
     shown: Shown,
     paths: Sequence[Path],
     field: Scaled,
-    places: Sequence[Floats | None],
+    places: Spots,
     above_mm: float = -math.inf,
     most_ink: float = math.inf,
 ) -> bool:

@@ -16,6 +16,7 @@ from millprep.report.made import hole_json, holes_table, milled_json, milled_tab
 from millprep.report.tables import (
     comparison_json,
     comparison_lines,
+    file_words,
     place_words,
     time_table,
     told,
@@ -198,7 +199,6 @@ def _found(report: Report) -> Iterator[Line]:
     if not report.findings:
         return
     yield from (_GAP, Line("FOUND"))
-    several = len(report.runs) > 1
     programs = {file for file, _ in report.runs}
     notes = [finding for finding in report.findings if finding.severity == "note"]
     marked = [
@@ -206,9 +206,8 @@ def _found(report: Report) -> Iterator[Line]:
         *(("-", n) for n in notes),
     ]
     for mark, finding in marked[:MOST_FOUND_SHOWN]:
-        is_elsewhere = finding.line is not None and finding.file not in programs
-        place = f" {finding.file}" if finding.file and (several or is_elsewhere) else ""
-        said = f"{mark:>5} {finding.severity}{place}{place_words(finding)}: {told(finding)}"
+        place = file_words(finding, programs) + place_words(finding)
+        said = f"{mark:>5} {finding.severity}{place}: {told(finding)}"
         yield Line(said, 6)
         if finding.remedy:
             yield Line(f"        {finding.remedy}", 8)

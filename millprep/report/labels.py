@@ -12,8 +12,7 @@ from millprep.canvas.lettering import DESCENT_OVER_CAPITAL, corners_of, room_mm
 from millprep.canvas.pen import Anchor, Pen, Place, Style
 from millprep.canvas.recording import RecordingPen
 from millprep.canvas.spread import Box, Labels, nearest_in
-from millprep.reading.simulate.path import Floats
-from millprep.report.views import Mark, Scaled, marks_of
+from millprep.report.views import Mark, Scaled, Spots, marks_of
 
 SMALL_MM = 1.8  # ISO 3098-1
 MARK_MM = 3.0
@@ -118,22 +117,20 @@ def _letter_boxes(low: Place, high: Place, width: float) -> Iterator[Box]:
         yield x, y, x + width, y + _LETTER_MM
 
 
-def draw_marks(
-    pen: Pen, field: Scaled, drawn: RecordingPen, places_mm: Sequence[Floats | None]
-) -> None:
+def draw_marks(pen: Pen, field: Scaled, drawn: RecordingPen, spots: Spots) -> None:
     """A dot at each finding, and its number in a frame beside it; those of one place in one.
 
     `drawn` is what the view holds already. Where there is no room for every frame, neighbours
     share one.
     """
     apart_mm = MARK_MM / field.scale
-    marks = marks_of(places_mm, field.view, field.window, apart_mm)
+    marks = marks_of(spots, field.view, field.window, apart_mm)
     for mark in marks:
         drawn.spot(field.at(mark.across_mm, mark.up_mm), _SPOT_MM)
         pen.spot(field.at(mark.across_mm, mark.up_mm), _SPOT_MM)
     framed: list[tuple[Mark, Box | None]] = []
     for merged in _MERGED:
-        marks = marks_of(places_mm, field.view, field.window, merged * apart_mm)
+        marks = marks_of(spots, field.view, field.window, merged * apart_mm)
         room = Room(field, drawn)
         framed = [(mark, _frame(room, field, mark)) for mark in marks]
         if all(box is not None for _, box in framed):

@@ -6,7 +6,7 @@ Draws with a pen that has shades. Imports `views`, `shades`, `drawn`, `labels` a
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -23,7 +23,7 @@ from millprep.report.labels import SMALL_MM, draw_marks
 from millprep.report.paper import EDGE_MM, GAP_MM, HEAD_MM, PAGE_MM, draw_head, fitting
 from millprep.report.section import draw_cutting_line, figure_of
 from millprep.report.shades import isometric_of, plan_of
-from millprep.report.views import VIEWS, Scaled, Shown, View, Window, places_of, window_of
+from millprep.report.views import VIEWS, Scaled, Shown, Spots, View, Window, spots_of, window_of
 
 DOTS_A_MM = 6.0
 SIGHT = Isometric(is_from_left=False)
@@ -52,7 +52,7 @@ def draw_left(pen: Tinter, shown: Shown) -> None:
     squares = squares_a_dot(scene, dot_mm)
     left = left_about(shown, dot_mm / squares)
     draw_head(pen, f"WHAT IS LEFT   {shown.title}", f"plan: {scale_words(scale)}")
-    places = places_of(shown, paths)
+    places = spots_of(shown, paths)
     _tint_plan(pen, left, plan, squares)
     draw_view(pen, shown, paths, plan, places, scene.stock.low_mm[2], MOST_INK)
     for number in range(len(shown.sections)):
@@ -144,9 +144,7 @@ def _tint_plan(pen: Tinter, left: Left, field: Scaled, squares: int) -> None:
     pen.tint(field.at(x, y), field.at(*high), dots)
 
 
-def _draw_isometric(
-    pen: Tinter, shown: Shown, left: Left, room: Room, places: Sequence[Floats | None]
-) -> None:
+def _draw_isometric(pen: Tinter, shown: Shown, left: Left, room: Room, places: Spots) -> None:
     """In the upper left of its room, with the places of the findings."""
     assert shown.scene is not None
     assert shown.record is not None
@@ -162,14 +160,11 @@ def _draw_isometric(
     draw_marks(pen, field, drawn, [*seen_places(shown.scene, places)])
 
 
-def seen_places(scene: Scene, places: Sequence[Floats | None]) -> Iterator[Floats | None]:
+def seen_places(scene: Scene, places: Spots) -> Iterator[tuple[int, Floats]]:
     """Where places in setup axes come in the isometric picture; of one in the stock, its mouth."""
-    for one in places:
-        if one is None:
-            yield None
-            continue
+    for number, one in places:
         x, y, z = one.tolist()
         at = np.array([[x], [y]])
         if depth_inside(scene.stock, at)[0] > 0:
             z = max(z, float(top_at(scene.stock, at)[0]))
-        yield np.array([*SIGHT.at((x, y, z)), 0.0])
+        yield number, np.array([*SIGHT.at((x, y, z)), 0.0])

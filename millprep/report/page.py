@@ -31,17 +31,18 @@ from millprep.report.layout import Table
 from millprep.report.left import ISOMETRIC, SIGHT, left_about, seen_places, squares_a_dot, words_of
 from millprep.report.section import draw_section, section_height_mm
 from millprep.report.shades import isometric_of, plan_of
-from millprep.report.tables import place_words, told
+from millprep.report.tables import file_words, place_words, told
 from millprep.report.views import (
     VIEWS,
     Shown,
+    Spots,
     View,
     Window,
     lines_of,
     marks_of,
     outline_of,
     pieces_of,
-    places_of,
+    spots_of,
     window_of,
 )
 
@@ -104,7 +105,7 @@ def page(shown: Shown, texts: Sequence[bytes], said: Told) -> str:
         for (file, _), data in zip(shown.runs, texts, strict=True)
     ]
     moves = _moves(paths)
-    places = places_of(shown, paths)
+    places = spots_of(shown, paths)
     left = _left(shown)
     views = [_view(shown, paths, view, window, places, left) for view in VIEWS]
     views += [_isometric(shown, left, places)] if left is not None else []
@@ -140,7 +141,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals |= {"place_words": place_words, "said": told}
+    environment.globals |= {"file_words": file_words, "place_words": place_words, "said": told}
     environment.globals["file"] = lambda name: Markup((_FOLDER / name).read_text(encoding="utf-8"))
     return environment
 
@@ -218,7 +219,7 @@ def _plan_shade(shown: Shown, left: Left) -> tuple[str, ...]:
     return _shade(dots, (x, y), (x + dots.across * dot_mm, y + dots.down * dot_mm))
 
 
-def _isometric(shown: Shown, left: Left, places: Sequence[Floats | None]) -> _ViewOnPage:
+def _isometric(shown: Shown, left: Left, places: Spots) -> _ViewOnPage:
     """What is left, from the right; over it only the findings and what is chosen."""
     assert shown.scene is not None
     assert shown.record is not None
@@ -238,7 +239,7 @@ def _isometric(shown: Shown, left: Left, places: Sequence[Floats | None]) -> _Vi
     return _ViewOnPage(ISOMETRIC, across, up, box, shade, "", [], [], "", "", [], marks)
 
 
-def _sections(shown: Shown, places: Sequence[Floats | None]) -> Iterator[str]:
+def _sections(shown: Shown, places: Spots) -> Iterator[str]:
     """Each as SVG elements."""
     for number, one in enumerate(shown.sections):
         high = section_height_mm(shown, number, SECTION_MM)
@@ -260,9 +261,7 @@ def _box(view: View, window: Window) -> str:
     return f"{low:.3f} {-high:.3f} {window.size(view.across):.3f} {window.size(view.up):.3f}"
 
 
-def _marks(
-    places: Sequence[Floats | None], view: View, window: Window
-) -> list[tuple[int, str, str, str]]:
+def _marks(places: Spots, view: View, window: Window) -> list[tuple[int, str, str, str]]:
     apart = max(window.size(view.across), window.size(view.up)) / MARKS_ACROSS
     return [
         (mark.numbers[0], mark.words, f"{mark.across_mm:.3f}", f"{-mark.up_mm:.3f}")
@@ -275,7 +274,7 @@ def _view(
     paths: Sequence[Path],
     view: View,
     window: Window,
-    places: Sequence[Floats | None],
+    places: Spots,
     left: Left | None,
 ) -> _ViewOnPage:
     scene = shown.scene

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
+from pathlib import Path
 
-from millprep.base.findings import Finding
 from millprep.canvas.corrected import MovedPen
 from millprep.canvas.pen import Pen, Style, Tinter
 from millprep.canvas.sign import SIGN_MM, draw_sign
@@ -27,7 +27,8 @@ from millprep.report.labels import SMALL_MM
 from millprep.report.left import draw_left
 from millprep.report.paper import EDGE_MM, GAP_MM, HEAD_MM, PAGE_MM, draw_head, fitting, shortened
 from millprep.report.section import A_SHEET, draw_sections
-from millprep.report.views import VIEWS, Scaled, Shown, Window, places_of, window_of
+from millprep.report.tables import file_words
+from millprep.report.views import VIEWS, Scaled, Shown, Window, spots_of, window_of
 
 KEY_WIDTH_MM = 62.0
 MOST_IN_KEY = 24
@@ -39,7 +40,7 @@ def sheets_of(shown: Shown) -> Iterator[Sheet]:
     yield partial(draw, shown=shown)
     if shown.scene is not None and shown.record is not None:
         yield partial(draw_left, shown=shown)
-        places = places_of(shown, shown.paths()) if shown.sections else []
+        places = spots_of(shown, shown.paths()) if shown.sections else []
         for first in range(0, len(shown.sections), A_SHEET):
             yield partial(draw_sections, shown=shown, first=first, places=places)
 
@@ -50,7 +51,7 @@ def draw(pen: Pen, shown: Shown) -> None:
     window = window_of(shown, paths)
     fields = _fields(window)
     draw_head(pen, f"DRY RUN   {shown.title}", scale_words(fields[0].scale))
-    places = places_of(shown, paths)
+    places = spots_of(shown, paths)
     drawn = [draw_view(pen, shown, paths, field, places) for field in fields]
     _draw_key(pen, shown, all(drawn))
     right, middle = PAGE_MM[0] - EDGE_MM, EDGE_MM + SIGN_MM[1] / 2
@@ -89,7 +90,7 @@ def _draw_key(pen: Pen, shown: Shown, is_all: bool) -> None:
     if not is_all:
         pen.text((left, y), "not all of the moves are drawn", SMALL_MM)
         y -= 2 * SMALL_MM
-    rows = _fixture_rows(shown) + _finding_rows(shown.findings)
+    rows = _fixture_rows(shown) + _finding_rows(shown)
     for mark, words in rows[:MOST_IN_KEY]:
         y -= 2 * SMALL_MM
         pen.text((left, y), mark, SMALL_MM)
@@ -103,12 +104,15 @@ def _fixture_rows(shown: Shown) -> list[tuple[str, str]]:
     return [(letter_of(number), box.name) for number, box in enumerate(fixtures)]
 
 
-def _finding_rows(findings: Sequence[Finding]) -> list[tuple[str, str]]:
+def _finding_rows(shown: Shown) -> list[tuple[str, str]]:
     rows = []
-    for number, finding in enumerate(findings, 1):
-        line = f" line {finding.line}:" if finding.line is not None else ""
+    files = {file for file, _ in shown.runs}
+    for number, finding in enumerate(shown.findings, 1):
+        file = f" {Path(finding.file or '').name}" * bool(file_words(finding, files))
+        line = f" line {finding.line}" if finding.line is not None else ""
+        colon = ":" * bool(file or line)
         words = finding.kind.replace("-", " ")
-        rows.append((str(number), f"{finding.severity}{line} {words}"))
+        rows.append((str(number), f"{finding.severity}{file}{line}{colon} {words}"))
     return rows
 
 

@@ -37,7 +37,7 @@ from millprep.report.paper import (
     fitting,
     shortened,
 )
-from millprep.report.views import HoleAt, Scaled, Shown, View, Window
+from millprep.report.views import HoleAt, Scaled, Shown, Spots, View, Window
 
 Room = tuple[float, float, float, float]
 """Left, low, width, height."""
@@ -57,7 +57,7 @@ def letter_of(number: int) -> str:
     return letters[number % len(letters)] * (1 + number // len(letters))
 
 
-def draw_sections(pen: Pen, shown: Shown, first: int, places: Sequence[Floats | None]) -> None:
+def draw_sections(pen: Pen, shown: Shown, first: int, places: Spots) -> None:
     """A sheet of up to `A_SHEET` of them, from a number on."""
     draw_head(
         pen, f"SECTIONS   {shown.title}", "seen from the front; depths from the top of the stock"
@@ -83,13 +83,7 @@ def _free(wide: float, high: float) -> tuple[float, float]:
 
 
 def draw_section(
-    pen: Pen,
-    shown: Shown,
-    number: int,
-    room: Room,
-    places: Sequence[Floats | None],
-    *,
-    is_to_scale: bool = True,
+    pen: Pen, shown: Shown, number: int, room: Room, places: Spots, *, is_to_scale: bool = True
 ) -> None:
     """One section in its room, its words at the right."""
     one = shown.sections[number]
@@ -321,9 +315,9 @@ def _draw_depths(pen: Pen, shown: Shown, field: Scaled, one: HoleAt) -> None:
         pen.text((words_mm, -row - SMALL_MM / 2), words, SMALL_MM)
 
 
-def _on_axis(places: Sequence[Floats | None], one: HoleAt) -> Iterator[Floats | None]:
+def _on_axis(places: Spots, one: HoleAt) -> Iterator[tuple[int, Floats]]:
     """The findings of this hole."""
     reach = (one.hole.diameter_mm or 1.0) / 2 if one.hole is not None else 0.5
-    for place in places:
-        is_here = place is not None and np.hypot(place[0] - one.x_mm, place[1] - one.y_mm) <= reach
-        yield place if is_here else None
+    for number, place in places:
+        if np.hypot(place[0] - one.x_mm, place[1] - one.y_mm) <= reach:
+            yield number, place

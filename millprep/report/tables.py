@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 from typing import TYPE_CHECKING, Any
@@ -25,6 +25,12 @@ def duration(seconds: float) -> str:
     """Minutes and seconds in words."""
     minutes, rest = divmod(round(seconds), 60)
     return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"
+
+
+def file_words(finding: Finding, files: Collection[str]) -> str:
+    """The file that a finding is in, where that is not the one program."""
+    is_elsewhere = finding.line is not None and finding.file not in files
+    return f" {finding.file}" if finding.file and (len(files) > 1 or is_elsewhere) else ""
 
 
 def place_words(finding: Finding) -> str:

@@ -12,12 +12,13 @@ Everything is in setup axes, mm. Imports numpy, `reading` and the scene.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from millprep.base.bounds import MOST_PIECES
-from millprep.base.findings import Finding
+from millprep.base.findings import Finding, Words
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.scene import Box, Disc, Scene
@@ -234,17 +235,42 @@ def outline_of(solid: Box | Disc, view: View, window: Window) -> tuple[str, tupl
     return "box", (ends[0], ends[2], ends[1], ends[3])
 
 
-def places_of(shown: Shown, paths: Sequence[Path]) -> list[Floats | None]:
-    """Where each finding is: the deepest end of the moves of its line; None where it has none."""
+Spots = Sequence[tuple[int, Floats]]
+"""(number of a finding, a place of it)."""
+
+
+def spots_of(shown: Shown, paths: Sequence[Path]) -> Spots:
+    """Where the findings are, all places of those that are folded: as they say, else the deepest
+    end of the moves of their line. What has no line is nowhere."""
+    told = [
+        (number, each)
+        for number, one in enumerate(shown.findings, 1)
+        for each in (one, *one.folded)
+    ]
     lowest: dict[tuple[str, int], Floats] = {}
     for (file, _), path in zip(shown.runs, paths, strict=True):
-        wanted = sorted({one.line for one in shown.findings if one.file == file and one.line})
+        wanted = sorted({one.line for _, one in told if one.file == file and one.line})
         rows = np.flatnonzero(np.isin(path.moves.line, wanted))
         rows = rows[~np.isnan(path.end[:, rows]).any(axis=0)]
         rows = rows[np.argsort(-path.end[2, rows], kind="stable")]  # the deepest is entered last
         for row, line in zip(rows.tolist(), path.moves.line[rows].tolist(), strict=True):
             lowest[file, line] = path.end[:, row]
-    return [lowest.get((one.file or "", one.line or 0)) for one in shown.findings]
+    spots = [(n, _spot(one, lowest.get((one.file or "", one.line or 0)))) for n, one in told]
+    return [(number, spot) for number, spot in spots if spot is not None]
+
+
+def _spot(finding: Finding, lowest: Floats | None) -> Floats | None:
+    """Its place: of one line that makes many holes, the one that it speaks of."""
+    if lowest is None or not isinstance(finding.said, Words):
+        return lowest
+    figures = dict(finding.said.values)
+    off = [figures.get(name, 0.0) for name in ("dx_mm", "dy_mm")]
+    told = [figures.get(name) for name in ("x_mm", "y_mm", "z_mm")]
+    spot = lowest.copy()
+    for axis, (figure, more) in enumerate(zip(told, (*off, 0.0), strict=True)):
+        if isinstance(figure, float) and isinstance(more, float) and math.isfinite(figure):
+            spot[axis] = figure + more
+    return spot
 
 
 @frozen
@@ -260,22 +286,19 @@ class Mark:
         return numbers_in_words(self.numbers)
 
 
-def marks_of(
-    places_mm: Sequence[Floats | None], view: View, window: Window, apart_mm: float
-) -> list[Mark]:
+def marks_of(spots: Spots, view: View, window: Window, apart_mm: float) -> list[Mark]:
     """Where the findings stand in a view; those nearer than `apart_mm` or so are one mark."""
     places: dict[tuple[int, int], tuple[float, float]] = {}
     numbers: dict[tuple[int, int], list[int]] = {}
-    for number, place in enumerate(places_mm, 1):
+    for number, place in spots:
         axes = (view.across, view.up)
-        if place is None or any(
-            not window.low[axis] <= place[axis] <= window.high[axis] for axis in axes
-        ):
+        if any(not window.low[axis] <= place[axis] <= window.high[axis] for axis in axes):
             continue
         across, up = (float(place[axis]) for axis in axes)
         cell = (round(across / apart_mm), round(up / apart_mm))
         places.setdefault(cell, (across, up))
-        numbers.setdefault(cell, []).append(number)
+        if number not in numbers.setdefault(cell, []):
+            numbers[cell].append(number)
     return [Mark(tuple(numbers[cell]), *place) for cell, place in places.items()]
 
 

@@ -222,6 +222,9 @@ class _Reading:
     def _run_again(self) -> bool:
         """Runs lines that are kept, as long as nothing is to be said; whether it ran any."""
         place = self._place
+        if place.quick is None:
+            return False
+        self._stand_at(place)  # what waits is carried out here, or where it leads back from
         source, running = place.source, self._running
         left = min(LINES_A_LOOK, running.lines_left())
         before = left

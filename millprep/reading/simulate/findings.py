@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Callable, Hashable, Iterable, Iterator
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,7 @@ _WORST: dict[str, Callable[[Iterable[float]], float]] = {
 """And those of which the worst is told."""
 _TO_BE_EDITED = frozenset({"control-lacks", "unknown-cycle"})
 _MOST_LINES = 100
+_MOST_FOLDED = 99
 
 
 @frozen
@@ -135,7 +136,10 @@ def merged(found: Iterable[Found], file: str) -> tuple[Finding, ...]:
         if last is not None and _is_same_run(last, one):
             first = told[at]
             last_line = max(first.last_line or 0, finding.last_line or finding.line or 0)
-            told[at] = replace(first, last_line=last_line, count=first.count + finding.count)
+            count = first.count + finding.count
+            told[at] = replace(first, last_line=last_line, count=count)
+            if one.neighbour is not None:  # another hole
+                told[at] = replace(told[at], folded=_gathered([first, replace(finding, file=file)]))
         else:
             at = len(told)
             told.append(replace(finding, file=file))
@@ -185,7 +189,14 @@ def _one_for(alike: list[Finding]) -> Finding:
         last_line=last or None,
         count=sum(one.count for one in alike),
         places=sum(one.places for one in alike),
+        folded=_gathered(alike),
     )
+
+
+def _gathered(alike: Sequence[Finding]) -> tuple[Finding, ...]:
+    """All that they stand for beside the first, as far as pictures show it."""
+    others = [*alike[0].folded, *(two for one in alike[1:] for two in (one, *one.folded))]
+    return tuple(replace(one, folded=()) for one in others[:_MOST_FOLDED])
 
 
 def _with_lines(alike: list[Finding]) -> str:
