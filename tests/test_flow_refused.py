@@ -273,6 +273,14 @@ def test_progress_is_told_in_a_loop() -> None:
     assert all(0 < done <= lines for done, lines in told)
 
 
+@pytest.mark.parametrize("style", ["", "GOTO5\nN5"])
+def test_a_position_is_asked_for_alike_with_and_without_flow_words(style: str) -> None:
+    unknown = run(style + "G1 X#5041\nM2\n")
+    assert [one.kind for one in of(unknown, "stop")] == ["bad-parameter"]
+    known = run("G0 X5.\n" + style + "G1 X[#5041+1]\nM2\n")
+    assert known.moves.end[0].tolist() == [5.0, 6.0]
+
+
 # files beside the program
 
 

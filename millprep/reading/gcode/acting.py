@@ -103,7 +103,7 @@ class Acting:
         if given.used or line.settings or line.has_signed:
             used = tuple(given.used)
             given.used.clear()
-            parameters.judge(self._state, line, used, given.style)
+            parameters.judge(self._state, line, used, given)
 
     def _steps_of(self, line: Line) -> tuple[Step, ...]:
         """The acts of the line; lines of the same letters and codes ask for the same acts."""

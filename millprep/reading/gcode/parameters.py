@@ -90,10 +90,15 @@ class Parameters(Environment):
                 "0 on others",
                 "give it with the call, or say missing_arguments in the shop file",
             )
-        if is_reserved(key) or (self.style == "letters" and key >= FIRST_OF_OTHERS):
+        if is_reserved(key) or (self.may_be_letters and key >= FIRST_OF_OTHERS):
             self.catch_up()
             return look_up(self._state, key)
         return UNSET if self.style == "letters" else 0.0
+
+    @property
+    def may_be_letters(self) -> bool:
+        """Whether the program is in letter style, or without flow words and may be meant so."""
+        return self.style == "letters" or (self.is_either and not self.style)
 
     def doubt(self, message: str, remedy: str, about: str) -> None:
         if self.is_quick:
@@ -150,7 +155,7 @@ def position_mm(state: State, axis: int, first: int = _END_OF_LINE) -> float:
         raise Refused(
             "bad-parameter",
             f"the position in {letter} is asked for before the program has said where it is",
-            f"move to a {letter} in G90 first",
+            f"move {letter} in G90 first",
         )
     if first == _MACHINE and state.system not in state.origins:
         raise Refused(
@@ -193,16 +198,16 @@ def _kept(state: State, index: int) -> tuple[Point, int]:
     return state.origin_mm(WORK_SYSTEMS[system]), axis
 
 
-def judge(state: State, line: Line, used: Iterable[Key], style: str) -> None:
+def judge(state: State, line: Line, used: Iterable[Key], given: Parameters) -> None:
     """Says which parameters of the line another control may keep or mean otherwise.
 
     Settings count from the next line on (NISTIR 6556, section 3.3.3); those that would move origins
     unseen are refused.
     """
     for key, _ in line.settings:
-        _judge_setting(key, style)
+        _judge_setting(key, given.style)
     for key in used:
-        _judge_use(state, key, style)
+        _judge_use(state, key, may_be_letters=given.may_be_letters)
     if not state.control.strict and any(
         isinstance(key, int) and key >= FIRST_OF_OTHERS for key, _ in line.settings
     ):
@@ -239,9 +244,9 @@ def _judge_setting(key: Key, style: str) -> None:
         raise Refused("bad-parameter", f"{key_words(key)} is the control's own", "use another name")
 
 
-def _judge_use(state: State, key: Key, style: str) -> None:
+def _judge_use(state: State, key: Key, *, may_be_letters: bool) -> None:
     is_own = isinstance(key, str) or is_reserved(key)
-    if is_own or (style == "letters" and isinstance(key, int) and key >= FIRST_OF_OTHERS):
+    if is_own or (may_be_letters and isinstance(key, int) and key >= FIRST_OF_OTHERS):
         state.report.warn(
             "parameter-doubtful",
             f"{key_words(key)} is the control's own: read from the shop file"
