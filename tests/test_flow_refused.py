@@ -242,35 +242,49 @@ ENDLESS = [
 
 @pytest.mark.parametrize(("name", "text"), ENDLESS)
 def test_what_has_no_end_is_refused_after_so_many_lines(name: str, text: str) -> None:
-    found = run(text + "\nM30\n", Limits(lines=20_000))
+    found = run(text + "\nM30\n", Limits(lines=90_000))
     (stop,) = of(found, "stop")
     assert stop.kind == "program-too-long"
     assert stop.line is not None
     assert 2 <= stop.line <= found.lines
-    assert "20,000" in stop.message
+    does_count = "repeat" in name
+    assert ("90,000" if does_count else "no end: all is again as it was") in stop.message
+
+
+def test_a_loop_that_comes_back_to_where_it_was_is_not_endless_if_it_counts() -> None:
+    text = "#1=0\nN1 G0 X1.\nX0.\n#1=#1+1\nIF [#1 LT 6000] GOTO 1\nM30\n"
+    assert run(text).is_complete
+    assert run("o1 repeat [9000]\nG0 X1.\nX0.\no1 endrepeat\nM2\n").is_complete
+
+
+def test_what_moves_nothing_is_refused_sooner() -> None:
+    limits = Limits(lines=100_000, still_lines=5_000)
+    still = run("N1 #1=1 (WAITING)\nGOTO 1\nM30\n", limits)
+    (stop,) = of(still, "stop")
+    assert "5,000 lines without a motion" in stop.message
+    moving = run("#1=0\nN1 #1=#1+1\nG0 X#1\nIF [#1 LT 9000] GOTO 1\nM30\n", limits)
+    assert moving.is_complete, moving.findings
 
 
 def test_what_takes_too_long_is_refused_too() -> None:
     """A clock that stands at one more each time it is looked at."""
     times = iter(range(10_000))
     limits = Limits(seconds=50, clock=lambda: float(next(times)))
-    found = run("N1 #1=1\nGOTO 1\nM30\n", limits)
+    found = run("N1 #1=#1+1\nGOTO 1\nM30\n", limits)
     (stop,) = of(found, "stop")
     assert (stop.kind, stop.line) == ("program-too-long", 2) or stop.line == 3
     assert "50 s" in stop.message
 
 
 def test_progress_is_told_in_a_loop() -> None:
-    told: list[tuple[int, int]] = []
+    told: list[tuple[int, int, int]] = []
     text = START + "#1=0\no1 while [#1 lt 50000]\n#1=[#1+1]\no1 endwhile\nM2\n"
     read_program(
-        text.encode(),
-        Control(),
-        file="a.nc",
-        progress=lambda done, lines: told.append((done, lines)),
+        text.encode(), Control(), file="a.nc", progress=lambda *how_far: told.append(how_far)
     )
     assert len(told) > 3
-    assert all(0 < done <= lines for done, lines in told)
+    assert all(0 < done <= lines for done, lines, _ in told)
+    assert told[0][2] < told[1][2] < told[-1][2]
 
 
 @pytest.mark.parametrize("style", ["", "GOTO5\nN5"])

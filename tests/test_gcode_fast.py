@@ -395,7 +395,7 @@ def test_progress_is_told() -> None:
     told: list[tuple[int, int]] = []
     data = (START + LONG * 20_000 + "M30\n").encode()
     read_program(
-        data, CONTROL, file="a.nc", progress=lambda done, lines: told.append((done, lines))
+        data, CONTROL, file="a.nc", progress=lambda done, lines, _: told.append((done, lines))
     )
     assert len(told) > 2
     assert all(lines == 80_003 for _, lines in told)

@@ -83,7 +83,9 @@ MOST_MOVES = 3_000_000
 """motions of a program | refused at the line"""
 MOST_CALLED_LINES = 5_000_000
 """lines that its subprograms and loops run through | refused at the line"""
-MOST_FLOW_SECONDS = 600
+MOST_STILL_LINES = 300_000
+"""of them without a motion | refused at the line"""
+MOST_FLOW_SECONDS = 60
 """seconds that its subprograms and loops run for | refused at the line"""
 MOST_KEPT_LINES = 50_000
 """lines of a program that are kept ready to be run again | read anew each time"""

@@ -120,10 +120,11 @@ def _columns(output: Path | None) -> int | None:
     return min(width(sys.stdout), _WIDEST)
 
 
-def _tell(file: str, done: int, lines: int) -> None:
+def _tell(file: str, done: int, lines: int, again: int) -> None:
     """Tells a person at a terminal how far a long program has been read."""
     end = "\n" if done >= lines else ""
-    print(f"\r{clean(file)}: {done} of {lines} lines", end=end, file=sys.stderr, flush=True)
+    more = f", {again:,} in loops and calls" if again else ""
+    print(f"\r{clean(file)}: {done} of {lines} lines{more}", end=end, file=sys.stderr, flush=True)
 
 
 def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) -> None:

@@ -122,7 +122,7 @@ def dry_run(
     tools    : cards of the programs, where they do not lie beside them
     against  : older programs, to be told what these do otherwise
     sections : holes that the picture and the page show cut, by name, place or number
-    progress : is told (file, lines read, lines) as reading goes on
+    progress : is told the file and how far it is as reading goes on
     Raises MillprepError or WordError for what cannot be judged.
     """
     from millprep.proven.sections import sections_at

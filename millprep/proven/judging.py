@@ -35,8 +35,8 @@ if TYPE_CHECKING:
     from millprep.witness import Lay
 
 POSITION_TOLERANCE_MM = 0.05
-Progress = Callable[[str, int, int], None]
-"""Is told (file, lines read, lines)."""
+Progress = Callable[[str, int, int, int], None]
+"""Is told (file, lines read, lines, lines run in loops and subprograms)."""
 _SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
 
 

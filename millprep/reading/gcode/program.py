@@ -39,8 +39,9 @@ from millprep.reading.gcode.toolbook import ToolBook
 from millprep.reading.gcode.trace import Trace
 from millprep.reading.moves import Carried, ProgramRun
 
-Progress = Callable[[int, int], None]
-"""Called now and then with the lines read so far and the lines there are."""
+Progress = Callable[[int, int, int], None]
+"""Called now and then with the lines read so far, the lines there are, and how many have been run
+in loops and subprograms."""
 
 LINES_A_REPORT = 20_000  # of progress
 LINES_A_LOOK = 1024  # at how often lines have run over and over
@@ -71,7 +72,7 @@ def read_program(
     plan_tools   : number -> Tool of a plan, used when all the program's numbers occur in it
     stock_system : the work system whose origin is the scene's zero
     trace        : called after each act, for `dryrun --trace`; reading is then line by line
-    progress     : called with (lines read, lines) on long programs
+    progress     : called on long programs, and on those that run for long
     line_by_line : read no stretch at a time: slower, the same result
     card         : what stands beside a program without comments
     carried      : what the program before this one has left in the control; None: nothing
@@ -120,6 +121,8 @@ class _Reading:
         self._slow_until = 0
         self._opened_at: int | None = None
         self._has_begun = self._has_code = False
+        flow.running.moves = lambda: len(self.state.columns) + len(self._waiting)
+        flow.running.standing = self._standing
         flow.carry_out = self._carry_out_piece
         flow.parameters.catch_up = self._waiting.carry_out_all
 
@@ -188,6 +191,14 @@ class _Reading:
         self._waiting.carry_out_all()
         self._end_of_file()
 
+    def _standing(self) -> object:
+        """All that tells what a line does, but for parameters and calls."""
+        self._waiting.carry_out_all()
+        state, place = self.state, self._place
+        modes = state.units, state.is_incremental, state.tool, state.offset, state.system
+        where = state.position, state.to_machine, state.stored_shift, dict(state.origins)
+        return place.source, place.position, modes, where, state.tools.length_mm(state.tool)
+
     def _is_again(self) -> bool:
         """Whether the line is in a subprogram or has been passed before."""
         return bool(self._running.frames) or self._place.position < self.main.furthest
@@ -196,7 +207,8 @@ class _Reading:
         done = self._place.number + self._running.again
         if self._progress is not None and done - self._told_at >= LINES_A_REPORT:
             self._told_at = done
-            self._progress(min(self._place.number, self.lines), self.lines)
+            at = self._running.frames[0].call_line if self._running.frames else self._place.number
+            self._progress(min(at, self.lines), self.lines, self._running.again)
 
     def _stand_at(self, place: Place) -> None:
         """Findings are told at this line from here on; motions, in another file, at the call."""

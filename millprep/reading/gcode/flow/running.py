@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from millprep.base.bounds import MOST_CALLED_LINES, MOST_FLOW_SECONDS
+from millprep.base.bounds import MOST_CALLED_LINES, MOST_FLOW_SECONDS, MOST_STILL_LINES
 from millprep.base.records import frozen
 from millprep.reading.gcode.arithmetic import Key, Number
 from millprep.reading.gcode.flow.sources import Place
@@ -23,6 +23,7 @@ from millprep.reading.gcode.report import Refused
 
 DEEPEST_CALL = 10
 _LINES_A_LOOK = 1024  # at the clock
+_LOOKS_A_REPEAT = 8  # at whether all is as it was before
 
 
 @frozen
@@ -30,6 +31,7 @@ class Limits:
     """How long a program may jump to and fro. clock : seconds since some time"""
 
     lines: int = MOST_CALLED_LINES
+    still_lines: int = MOST_STILL_LINES
     seconds: float = MOST_FLOW_SECONDS
     clock: Callable[[], float] = time.monotonic
 
@@ -62,6 +64,8 @@ class Running:
     """The subprograms that run, and what their calls do to parameters.
 
     again : lines that have been run in subprograms or over again
+    moves : how many motions there are so far
+    standing : all that tells what happens next, but for parameters and calls
     """
 
     def __init__(self, parameters: Parameters, limits: Limits) -> None:
@@ -70,9 +74,13 @@ class Running:
         self._of_main: dict[int, int] = {}
         self.repeats = self._of_main
         self.again = 0
+        self.moves: Callable[[], int] = lambda: 0
+        self.standing: Callable[[], object] = object
         self.has_called = False
         self._limits = limits
-        self._look_at = 0
+        self._look_at = self._moved_at = self._moves = 0
+        self._looks, self._compared_to = 0, 1
+        self._before: object = None
         self._ends_at: float | None = None
 
     # calls
@@ -173,6 +181,10 @@ class Running:
         if self.again >= self._look_at:
             self._look_at = self.again + _LINES_A_LOOK
             self._look_at_clock()
+            self._look_at_moves()
+            self._looks += 1
+            if self._looks % _LOOKS_A_REPEAT == 0:
+                self._look_for_repeat(self._looks // _LOOKS_A_REPEAT)
 
     def lines_left(self) -> int:
         """How many may yet be run over again."""
@@ -181,6 +193,35 @@ class Running:
     def is_near_limit(self, lines: int) -> bool:
         """Whether that many lines more may be too many."""
         return self.again + lines > self._limits.lines
+
+    def _look_at_moves(self) -> None:
+        moves = self.moves()
+        if moves != self._moves:
+            self._moves, self._moved_at = moves, self.again
+        if self.again - self._moved_at > self._limits.still_lines:
+            raise Refused(
+                "program-too-long",
+                f"subprograms and loops run through more than {self._limits.still_lines:,} lines "
+                "without a motion",
+                "does a loop have an end?",
+            )
+
+    def _look_for_repeat(self, nth: int) -> None:
+        """Refuses what has come to where it was before: it will again. What is compared with is
+        taken anew at every power of two (Brent's way of finding a cycle)."""
+        frames = [
+            (one.start.position, one.times_left, one.back.position, dict(one.repeats), one.kept)
+            for one in self.frames
+        ]
+        standing = self.standing(), dict(self.parameters.values), frames, dict(self._of_main)
+        if standing == self._before:
+            raise Refused(
+                "program-too-long",
+                "this loop has no end: all is again as it was before",
+                "change in the loop what its condition asks for",
+            )
+        if nth == self._compared_to:
+            self._before, self._compared_to = standing, 2 * nth
 
     def _look_at_clock(self) -> None:
         now = self._limits.clock()
