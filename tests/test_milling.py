@@ -234,3 +234,20 @@ def test_rooms_are_those_of_line_after_line() -> None:
         assert_allclose(told, _room_by_room(cuts, low, high), err_msg=f"seed {seed}")
         many += len(found) > 2
     assert many > 20
+
+
+@pytest.mark.parametrize("side", ["G41 D1", ""])
+@pytest.mark.parametrize("back", ["G40 G1 X40.\n", "G40\nG0 Z1.\nG1 X40.\n"])
+def test_a_path_under_compensation_is_not_judged_as_the_cutters_centre(
+    tmp_path: Path, side: str, back: str
+) -> None:
+    """The bore's own outline: with compensation it may be the seat, without it is 6 mm too wide."""
+    text = f"G1 Z-12.5 F100.\n{side} G1 X51. F200.\nG3 I-11. J0.\n"
+    told = judged(tmp_path, SPOT + DRILL + mill(text + (back if side else "G1 X40.\n")))
+    if side:
+        assert set(kinds(told)) == {"compensation-not-followed"}
+        assert ("drill", None) in operations(told)[0] or ("counterbore", None) in operations(told)[
+            0
+        ]
+    else:
+        assert {"milled-away", "wrong-diameter"} & set(kinds(told))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING, Any
@@ -262,7 +262,12 @@ def _compared(
         of_moves += milled_away(bench.part, lay, simulation.sideways, run, file)
     if not all(run.is_complete for _, run in runs):
         return of_moves, ["the part: a program was not read to its end"]
-    holes = [one for one in simulations[-1].holes if not clear_of_block(bench.part, lay, one)]
+    off_path = {file: {*run.lines_off_path().tolist()} for file, run in runs}
+    holes = [
+        one
+        for one in simulations[-1].holes
+        if not (clear_of_block(bench.part, lay, one) or _is_way_in(one, off_path))
+    ]
     found = compare(
         bench.part,
         lay,
@@ -274,10 +279,22 @@ def _compared(
     for file, run in runs:
         of_moves += misnamed(bench.part, lay, run, file)
     of_moves += two_sided(bench.part, lay, holes, dict(runs), shop.control.loose_mm)
-    unknown = any(op.tool_kind is None for hole in holes for op in hole.operations)
-    said = ["sizes and operations of holes made by tools that nothing describes"]
+    unknown = [op for hole in holes for op in hole.operations if op.tool_kind is None]
+    said = []
+    if any(one.milling != "circle" for one in unknown):
+        said.append("sizes and operations of holes made by tools that nothing describes")
+    if any(one.milling == "circle" for one in unknown):
+        said.append("sizes and operations of holes milled under cutter compensation")
     of_holes = _with_turn(list(found), bench.part, lay, holes)
-    return [*of_moves, *of_holes], said if unknown else []
+    return [*of_moves, *of_holes], said
+
+
+def _is_way_in(hole: MadeHole, off_path: Mapping[str, set[int]]) -> bool:
+    """Whether a cutter only went down there to mill, beside where it is written."""
+    return all(
+        one.milling == "plunge" and one.line in off_path.get(one.file or "", ())
+        for one in hole.operations
+    )
 
 
 def _with_turn(

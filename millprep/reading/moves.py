@@ -232,3 +232,18 @@ class ProgramRun:
     is_quill_by_hand: bool = False
     blind_moves: int = 0
     leaves: Carried | None = None
+
+    def off_path(self) -> NDArray[np.bool_]:
+        """(N,) the moves under cutter compensation, and those up to the first sideways one behind
+        it: the tool is beside where they are written, or comes from there."""
+        off = np.zeros(len(self.moves), dtype=bool)
+        start, end = self.moves.start, self.moves.end
+        leads_back = (start[:2] != end[:2]).any(axis=0) | (start == end).all(axis=0)
+        for one in self.compensated:
+            back = np.flatnonzero(leads_back[one.behind :])[:1]
+            off[one.first : one.behind + int(back.sum()) + 1] = True
+        return off
+
+    def lines_off_path(self) -> NDArray[np.int32]:
+        """Their lines."""
+        return np.unique(self.moves.line[self.off_path()])

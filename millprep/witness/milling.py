@@ -67,11 +67,12 @@ def other_systems(run: ProgramRun, work_offset: str, file: str) -> Iterator[Find
 def milled_away(
     part: Part, lay: Lay, cuts: SidewaysCuts, run: ProgramRun, file: str
 ) -> Iterator[Finding]:
-    """Cuts into what the part keeps, a finding for each room that they take."""
+    """Cuts into what the part keeps, a finding for each room that they take; those under cutter
+    compensation are told elsewhere: nobody knows where they go."""
     if not len(cuts):
         return
     block = finished_block(part, lay)
-    harmful = _in_block(cuts, block)
+    harmful = _in_block(cuts, block) & ~np.isin(cuts.line, run.lines_off_path())
     wide = cuts.radius_at(0.0)
     for room in _rounds(part, lay):
         rows = np.flatnonzero(harmful)

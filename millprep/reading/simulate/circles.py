@@ -33,6 +33,7 @@ class Circle:
     """A whole turn or more at one radius.
 
     core_mm : radius of what the tool does not reach; last_move : the last of them
+    is_off_path : under cutter compensation: nobody knows at which radius the tool goes
     """
 
     x_mm: float
@@ -45,9 +46,10 @@ class Circle:
     line: int
     last_line: int
     last_move: int
+    is_off_path: bool
 
 
-def circles_of(path: Path, mills: Flags) -> list[Circle]:
+def circles_of(path: Path, mills: Flags, off_path: Flags) -> list[Circle]:
     """The circles among the sideways cuts of end mills, in the order in which they are finished."""
     moves = path.moves
     is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
@@ -64,14 +66,16 @@ def circles_of(path: Path, mills: Flags) -> list[Circle]:
     order = np.argsort(group, kind="stable")
     ends = np.flatnonzero(np.diff(group[order])) + 1
     found = [
-        _circle(path, rows[some], centre[:, some], radius[some])
+        _circle(path, rows[some], centre[:, some], radius[some], off_path)
         for some in np.split(order, ends)
         if some.size
     ]
     return sorted((one for one in found if one is not None), key=lambda one: one.last_move)
 
 
-def _circle(path: Path, rows: Ints, centre: Floats, radius: Floats) -> Circle | None:
+def _circle(
+    path: Path, rows: Ints, centre: Floats, radius: Floats, off_path: Flags
+) -> Circle | None:
     """The circle that these arcs make, None where no turn is whole."""
     sweep = path.moves.sweep_deg[rows]
     high = np.maximum(path.start[2, rows], path.end[2, rows])
@@ -92,6 +96,7 @@ def _circle(path: Path, rows: Ints, centre: Floats, radius: Floats) -> Circle | 
         int(line.min()),
         int(line.max()),
         int(rows.max()),
+        bool(off_path[rows].any()),
     )
 
 
@@ -105,8 +110,8 @@ def add_circle(dry: DryRun, circle: Circle) -> None:
     is_apart = (circle.x_mm, circle.y_mm) != (place.x_mm, place.y_mm)
     operation = MadeOperation(
         "counterbore" if place.cuts else "drill",
-        EndMill.kind,
-        circle.diameter_mm,
+        None if circle.is_off_path else EndMill.kind,
+        None if circle.is_off_path else circle.diameter_mm,
         circle.tip_mm,
         circle.full_mm,
         None,

@@ -35,7 +35,7 @@ def run_strokes(dry: DryRun) -> None:
     first, last = _feeds(path, strokes.low)
     comes_in = dry.is_alone & dry.plunges & enters_stock(path, dry.below)
     rapids = np.flatnonzero(dry.below & path.is_rapid)[::-1].tolist()
-    circles = circles_of(path, dry.mills)[::-1]
+    circles = circles_of(path, dry.mills, dry.run.off_path())[::-1]
 
     def bring_up_to(move: int) -> None:
         while rapids and rapids[-1] < move:
