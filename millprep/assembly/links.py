@@ -6,7 +6,7 @@ comes out at the other end, and there the next member begins. Layers 0 to 3.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from millprep.assembly.frames import mouth_at
@@ -57,6 +57,8 @@ def _links(joint: Joined) -> Iterator[Link]:
     for first, second in pairwise(joint.places):
         if second.member != first.member:
             faces = first.face or first.holes[0].face, second.face or second.holes[0].face
+            if isinstance(joint, Stack):  # the reamer goes on through the far face
+                faces = OPPOSITE[faces[0]], faces[1]
             yield Link(joint, first, second, *faces, are_sure=False)
 
 
@@ -104,10 +106,21 @@ def _is_recessed(hole: Hole, face: Face) -> bool:
     return any((mouth.counterbore, mouth.spotface, mouth.countersink))
 
 
-def between(links: Sequence[Link], first: str, second: str) -> list[Link]:
+Pairs = Mapping[frozenset[str], Sequence[Link]]
+"""Links by the two members that they are of."""
+
+
+def by_pair(links: Sequence[Link]) -> Pairs:
+    """The links of every two members, in their order."""
+    pairs: dict[frozenset[str], list[Link]] = {}
+    for link in links:
+        pairs.setdefault(frozenset((link.first.member, link.second.member)), []).append(link)
+    return pairs
+
+
+def between(pairs: Pairs, first: str, second: str) -> list[Link]:
     """The links between two members, all from the first to the second."""
     return [
         link if link.first.member == first else link.turned_round()
-        for link in links
-        if {link.first.member, link.second.member} == {first, second}
+        for link in pairs.get(frozenset((first, second)), ())
     ]

@@ -6,7 +6,7 @@ where they fix a member, its holes are judged, not followed. Layers 0 to 3.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -20,8 +20,9 @@ from millprep.assembly.frames import (
     seen_through,
     view_axes,
 )
-from millprep.assembly.links import Link, between
+from millprep.assembly.links import Link, Pairs, between, by_pair
 from millprep.assembly.matching import Match, Sets, best_match, match_at
+from millprep.assembly.rows import faced
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly, Edge, Member
 from millprep.model.part import Face
@@ -76,14 +77,15 @@ def lay_all(assembly: Assembly, links: Sequence[Link]) -> dict[str, Lay]:
     """The lay of each member by its name."""
     lays: dict[str, Lay] = {}
     waiting = {member.name: member for member in assembly.members}
+    pairs = by_pair(links)
     group = -1
     while waiting:
         meetings = [
             meeting
             for name in lays
             for member in waiting.values()
-            if (meeting := _meeting(assembly.member(name), member, links)) is not None
-            and lays[name].group == group
+            if lays[name].group == group
+            and (meeting := _meeting(assembly.member(name), member, pairs, lays)) is not None
         ]
         if not meetings:
             group += 1
@@ -97,9 +99,11 @@ def lay_all(assembly: Assembly, links: Sequence[Link]) -> dict[str, Lay]:
     return lays
 
 
-def _meeting(first: Member, second: Member, links: Sequence[Link]) -> _Meeting | None:
-    """None where nothing is said of the two."""
-    joined = between(links, first.name, second.name)
+def _meeting(
+    first: Member, second: Member, pairs: Pairs, lays: Mapping[str, Lay]
+) -> _Meeting | None:
+    """Of a member that lies and one that waits; None where nothing is said of the two."""
+    joined = [faced(link, lays, pairs) for link in between(pairs, first.name, second.name)]
     said = second if second.on == first.name else first if first.on == second.name else None
     if not joined and said is None:
         return None
