@@ -15,7 +15,6 @@ from millprep.assembly import Judged, judge
 from millprep.assembly.coinciding import explain
 from millprep.assembly.matching import best_match, match_at
 from millprep.base.findings import MillprepError
-from millprep.base.records import replace
 from millprep.cli import main
 from millprep.infiles import read_shop
 from millprep.infiles.assembly_file import read_assembly
@@ -627,19 +626,6 @@ def test_a_pair_with_one_hole_amiss_names_it(tmp_path: Path) -> None:
     found = box(tmp_path, PAIR, HEAD + 'other = "near.toml"\n')
     assert kinds(found) == [("stop", "not-a-pair")]
     assert found.pairs[0].odd == ("body: dowel 2", "other: dowel 2")
-
-
-def test_a_stack_higher_than_the_reamer(tmp_path: Path) -> None:
-    """6 and 20 mm, and 1 mm of lead and of room beyond: 28 mm of flutes."""
-    text = '[[reamed_together]]\nholes = ["cover: dowel", "body: dowel"]\n'
-    found = box(tmp_path, text, body=("depth = 10", 'depth = "through"'))
-    (row,) = found.stacks
-    assert (row.height_mm, row.needed_mm) == (pytest.approx(26), pytest.approx(28))
-    shop = read_shop("metric")
-    for flute_mm, expected in ((28, []), (27, [("warning", "stack-too-high")])):
-        reamers = tuple(replace(tool, flute_mm=flute_mm) for tool in shop.cabinet.reamers)
-        short = replace(shop, cabinet=replace(shop.cabinet, reamers=reamers))
-        assert kinds(judge(found.assembly, short)) == expected
 
 
 def test_a_poor_method_is_warned_of_and_a_better_one_named(tmp_path: Path) -> None:

@@ -27,7 +27,7 @@ def typed(file: str) -> dict[str, Any]:
 def test_slots_are_those_that_a_person_reads(file: str, slug: str) -> None:
     template, sentence = templates(file)[slug], typed(file)[slug]
     holes = sentence.get("holes")
-    names = names_by_letters(hole=holes) if holes else {}
+    names = names_by_letters(hole=holes, member=holes) if holes else {}
     assert given(slots_of(file, template, sentence["text"], names)) == sentence["says"]
 
 

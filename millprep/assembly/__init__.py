@@ -20,7 +20,7 @@ from millprep.assembly.pinned import Pinned, pin_findings, pinned
 from millprep.assembly.placing import Lay, edge_distance_mm, lay_all
 from millprep.assembly.saying import Say
 from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
-from millprep.assembly.stacks import Stacked, stack_findings, stacked
+from millprep.assembly.stacks import Stacked, stack_findings, stacked_all
 from millprep.base.findings import Finding, Severity, worst_first
 from millprep.base.records import frozen, replace
 from millprep.model.assembled import Assembly, Member, PinJoint, ScrewJoint, Shared
@@ -70,7 +70,7 @@ def judge(assembly: Assembly, shop: Shop, notes: Sequence[Finding] = ()) -> Judg
         screws=tuple(screwed(assembly, j) for j in joints if isinstance(j, ScrewJoint)),
         pins=tuple(row for j in joints if isinstance(j, PinJoint) for row in pinned(j)),
         chances=_chances(assembly, shop, overs, lays),
-        stacks=tuple(stacked(assembly, shop, stack) for stack in assembly.stacks),
+        stacks=stacked_all(assembly, links, lays),
         pairs=tuple(handed(assembly, pair) for pair in assembly.pairs),
         findings=(),
     )

@@ -12,7 +12,8 @@ from millprep.assembly.chances import Likely
 from millprep.assembly.coinciding import Over
 from millprep.assembly.pinned import Pinned
 from millprep.assembly.screws import Screwed
-from millprep.model.assembled import ScrewJoint
+from millprep.assembly.stacks import Stacked
+from millprep.model.assembled import ScrewJoint, Stack
 from millprep.model.part import FACE_AXIS, Hole, Part
 
 _DIGITS = 6
@@ -49,15 +50,47 @@ def joints_json(judged: Judged) -> list[Figures]:
     ]
     rows += [
         {
-            "name": row.stack.name,
+            "name": table.name,
             "kind": "reamed together",
-            "line": row.stack.line,
+            "line": table.line,
+            "stack": row.name,
             "height_mm": _plain(row.height_mm),
-            "patterns": [_over(o) for o in judged.overs if o.link.joint is row.stack],
+            "patterns": [_over(o) for o in judged.overs if o.link.joint is table],
+        }
+        for row, table in tables_of(judged)
+    ]
+    return rows
+
+
+def tables_of(judged: Judged) -> list[tuple[Stacked, Stack]]:
+    """Each [[reamed_together]] in the order of the file, with its stack."""
+    rows = {table.name: row for row in judged.stacks for table in row.tables}
+    return [(rows[table.name], table) for table in judged.assembly.stacks]
+
+
+def stacks_json(judged: Judged) -> list[Figures]:
+    """A dict a stack: depths below the top face of its first member."""
+    return [
+        {
+            "name": row.name,
+            "members": list(row.members),
+            "height_mm": _plain(row.height_mm),
+            "layers": [
+                {
+                    "member": layer.member,
+                    "from_mm": _plain(layer.from_mm),
+                    "to_mm": _plain(layer.to_mm),
+                }
+                for layer in row.layers
+            ],
+            "gaps_mm": [_plain(high - low) for low, high in row.gaps],
+            "holes": [
+                {"name": bore.name, "layers": [layer.member for layer in bore.layers]}
+                for bore in row.bores
+            ],
         }
         for row in judged.stacks
     ]
-    return rows
 
 
 def pairs_json(judged: Judged) -> list[Figures]:

@@ -12,11 +12,12 @@ from typing import Any
 from millprep.assembly import Judged
 from millprep.assembly.chances import Likely
 from millprep.assembly.coinciding import Over
-from millprep.assembly.figures import joints_json, members_json, pairs_json
+from millprep.assembly.figures import joints_json, members_json, pairs_json, stacks_json, tables_of
 from millprep.assembly.links import entered_by
 from millprep.assembly.pinned import Pinned
 from millprep.assembly.saying import Say
 from millprep.assembly.screws import Screwed
+from millprep.assembly.stacks import Stacked
 from millprep.base.findings import Finding
 from millprep.model.assembled import Place, ScrewJoint
 from millprep.sheets.document import (
@@ -62,7 +63,10 @@ def make_assembly_report(judged: Judged, *, with_remarks: bool) -> Document:
             Section(verdict),
             *([] if remarks is None else [Section((remarks,))]),
         ),
-        also={name: [] for name in ("joints", "pairs") if not _has(judged, name)},
+        also={
+            **{name: [] for name in ("joints", "pairs") if not _has(judged, name)},
+            "stacks": stacks_json(judged),
+        },
     )
     return Document("assembly", assembly.units, (page,), judged.findings, is_report=True)
 
@@ -86,16 +90,14 @@ def _joints(judged: Judged) -> Iterator[Section]:
     """A section a joint, shared pattern and stack, in the order of their figures."""
     assembly, say = judged.assembly, Say(judged.assembly)
     screws = {row.joint.name: row for row in judged.screws}
-    stacks = {row.stack.name: row for row in judged.stacks}
-    joined = (*assembly.joints, *assembly.shared, *(row.stack for row in judged.stacks))
+    stacks = {table.name: row for row, table in tables_of(judged)}
+    joined = (*assembly.joints, *assembly.shared, *assembly.stacks)
     for joint, figures in zip(joined, joints_json(judged), strict=True):
         what, held = figures["kind"], None
         if figures["kind"] == "shared":
             what = "shared pattern"
         elif figures["kind"] == "reamed together":
-            stack = stacks[joint.name]
-            height, needed = _length(say, stack.height_mm), _length(say, stack.needed_mm)
-            held = _say("stack-holds", height_mm=height, needed_mm=needed)
+            held = _stack(say, stacks[joint.name])
         else:
             count = max(len(place.holes) for place in joint.places)  # all have as many
             what = f"{count} x {figures['words']}"
@@ -161,6 +163,15 @@ def _screw(say: Say, row: Screwed) -> Sentence:
         slots["head_way"] = "above" if figures.head_mm > 0 else "below"
         slots["head_face"] = _entered(row.joint, first)
     return _say("screw-holds", **slots)
+
+
+def _stack(say: Say, row: Stacked) -> Sentence:
+    return _say(
+        "stack-holds",
+        height_mm=_length(say, row.height_mm),
+        members=list(row.members),
+        gaps_mm=[_length(say, high - low) for low, high in row.gaps] or None,
+    )
 
 
 def _entered(joint: ScrewJoint, place: Place | None) -> str:

@@ -16,6 +16,7 @@ from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadSheet
 from millprep.reading.pages.slots import names_by_letters
 from millprep.witness.assembly_joints import Case, Shows, joint_faults
+from millprep.witness.assembly_stacks import stack_disagreements
 from millprep.witness.assembly_sums import joined_of, linked
 from millprep.witness.compared import Fault, once, report_findings
 from millprep.witness.faces import AXIS
@@ -133,6 +134,8 @@ def _laid(case: Case) -> Iterator[Fault]:
     for name, (turn, _) in lays.items():
         if abs(np.linalg.det(turn) - 1) > 1e-4 or np.abs(turn @ turn.T - np.eye(3)).max() > 1e-4:
             yield f"{name} is not turned but bent or mirrored", case.title
+    for words in stack_disagreements(case.assembly, case.sheet.whole["stacks"], lays):
+        yield words, case.title
     places = {
         (member.name, hole.name): np.array(hole.centre_mm)
         for member in case.assembly.members

@@ -16,10 +16,10 @@ from millprep.model.assembled import Assembly, PinJoint, Place, ScrewJoint, Shar
 from millprep.reading.pages.lines import ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import same_words
+from millprep.witness.assembly_stacks import are_members, heights_mm
 from millprep.witness.assembly_sums import (
     Joined,
     apart_mm,
-    deep_mm,
     joined_of,
     linked,
     narrowest_mm,
@@ -35,7 +35,6 @@ _JOINT = "{called:text}: {what:text}"
 _SLACK_MM = 0.0055  # lengths are told to 0.01 mm or 0.0001 in
 _UM = 0.501
 _SAME_MM = 0.05  # patterns that lie over each other: twice what both may be off
-_FLUTES_MM = 12.0  # that a reamer's lead and its room ask for, at the most
 _LIKELY = 95.0  # per cent: below that it is told among what was found
 _ERROR_SLACK = 0.1
 _TRIALS = 10_000
@@ -96,8 +95,17 @@ def joint_faults(case: Case) -> Iterator[Fault]:
 def _held(case: Case, joint: Joined, said: Said) -> Due:
     """The sums of a screw, a stud or a stack."""
     if isinstance(joint, Stack):
-        height = sum(deep_mm(case.assembly, place) for place in joint.places)
-        return {"height_mm": height, "needed_mm": Within(height + _EXACT_MM, height + _FLUTES_MM)}
+        height, gaps = heights_mm(case.assembly, joint)
+        names = {case.shows(member.name): member.name for member in case.assembly.members}
+        return {
+            "height_mm": height,
+            "members": lambda told: are_members(
+                case.assembly, joint, [names.get(one, "") for one in told]
+            ),
+            "gaps_mm": lambda told: _is_any(
+                sum(as_figure(one, "mm").mm for one in told or ()), gaps, len(told or ())
+            ),
+        }
     if not isinstance(joint, ScrewJoint):
         return {}
     sums = screw_sums(case.assembly, joint)
@@ -127,6 +135,10 @@ def _held(case: Case, joint: Joined, said: Said) -> Due:
         **_way(end, "end_way", "out of", "inside"),
         **_way(head, "head_way", "above", "below"),
     }
+
+
+def _is_any(total: float, right: Sequence[float], count: int) -> bool:
+    return any(abs(total - one) <= _SLACK_MM * max(count, 1) for one in right)
 
 
 def _are(told: Sequence[float], right: Sequence[float]) -> bool:

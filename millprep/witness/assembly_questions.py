@@ -54,8 +54,10 @@ ASSEMBLY: dict[str, dict[str, str]] = {
         "_nuts": "= each",
     },
     "stack-holds": {
-        "height_mm": "the members of the stack along the hole",
-        "needed_mm": "more than that, by no more than a reamer's lead and room come to",
+        "height_mm": "the bored members, and between them the bars and loose pieces that screws "
+        "along the bores pass from one to the next; in JSON, by where the members are said to lie",
+        "members": "those whose holes are named are there; all of them, where the file says which",
+        "gaps_mm": "the height less the members that are bored",
     },
     "pin-clears": {**_PIN, "clears_mm": _UM},
     "pin-sits": {**_PIN, **_FIT, "least_um": _UM, "greatest_um": _UM, "as": _UM},
