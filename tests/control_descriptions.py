@@ -108,7 +108,9 @@ def mill(seed: int) -> str:
     return random.Random(-seed - 1).choice(MILLS)
 
 
-def judged(part: Path, control: dict[str, str], folder: Path, rest: str = "") -> str:
+def judged(
+    part: Path, control: dict[str, str], folder: Path, rest: str = "", places: str | None = None
+) -> str:
     """ "refused", "not to be had" or "made"; anything else is a failed assertion."""
     shop = folder / "shop.toml"
     keys = "".join(f"{key} = {value}\n" for key, value in control.items())
@@ -123,7 +125,7 @@ def judged(part: Path, control: dict[str, str], folder: Path, rest: str = "") ->
         return "refused"
     made_part, _ = read_part(part)
     try:
-        made = programs(made_part, read, file=folder / "out.nc")
+        made = programs(made_part, read, file=folder / "out.nc", places=places)
     except MillprepError as error:
         assert {one.kind for one in error.findings} == {"not-to-be-had"}, error.findings
         return "not to be had"
@@ -135,7 +137,7 @@ def judged(part: Path, control: dict[str, str], folder: Path, rest: str = "") ->
         for path, data in one.written().items():
             path.write_bytes(data)
     for setup, files in by_setup.items():
-        report = dry_run(files, made_part, read, setup=setup)
+        report = dry_run(files, made_part, read, setup=setup, places=places)
         bad = [one for one in report.findings if one.severity != "note"]
         assert not bad, bad
     return "made"

@@ -104,6 +104,8 @@ MOST_PIECES = 40_000
 """lines in each view of a dry run's picture | left out, and it is said"""
 MOST_SECTIONS = 24
 """sections of a dry run's picture, `--section` | refused"""
+MOST_MADE = 100
+"""pieces of a part at a time, `--pieces` and `--places` | refused"""
 MOST_SQUARES_LEFT = 600_000
 """squares in which what is left of the stock is worked out, more or less | worked out coarser"""
 MOST_LINES_SHOWN = 20_000

@@ -68,6 +68,7 @@ def dryrun(
     shop: option.ShopName = "metric",
     units: option.Units = None,
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
+    places: option.Places = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     tools: _Tools = None,
@@ -91,7 +92,7 @@ def dryrun(
     if section and picture is None and html is None:
         message, remedy = "--section is drawn on a picture or page", "add --picture left.svg"
         raise stopped("unknown-word", message, remedy)
-    asked = (part, shop, stock, zero, setup, shown, given, tools or ())
+    asked = (part, shop, stock, zero, setup, shown, given, tools or (), places)
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)

@@ -26,6 +26,10 @@ SkewEdge = Annotated[
     str | None,
     typer.Option("--skew-edge", metavar="FACE", help="the face touched; default: towards you"),
 ]
+Places = Annotated[
+    str | None,
+    typer.Option("--places", metavar="'X,Y ...'|FILE.csv", help="zeros of several pieces"),
+]
 Format = Annotated[
     str | None, typer.Option("--format", metavar="text|json|csv", help="default: by the ending")
 ]

@@ -25,6 +25,7 @@ def program(
     ],
     shop: option.ShopName = "metric",
     setup: option.Setup = None,
+    places: option.Places = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     format: Annotated[
@@ -36,7 +37,7 @@ def program(
     given = askew(skew, skew_edge, setup, None)
     form = chosen_format(format, None, ("text", "json"))
     refuse_folder(output)
-    made = programs(part, shop, setup=setup, file=output, given=given)
+    made = programs(part, shop, setup=setup, file=output, given=given, places=places)
     kept_back = has_stop(made.findings)
     contents = {path: data for one in made.files for path, data in one.written().items()}
     changed = set(write_files(contents, force=force)) if contents else set()

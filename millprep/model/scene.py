@@ -38,6 +38,33 @@ class Disc:
 
 
 @frozen
+class Pieces:
+    """Blanks beside each other on one table; what is asked of one place is asked of the nearest."""
+
+    each: tuple[Box | Disc, ...]
+    name: str = "stock"
+
+    @property
+    def low_mm(self) -> Point:
+        """The lowest corner of the box around them all."""
+        x, y, z = (min(ends) for ends in zip(*(one.low_mm for one in self.each), strict=True))
+        return x, y, z
+
+    @property
+    def high_mm(self) -> Point:
+        x, y, z = (max(ends) for ends in zip(*(one.high_mm for one in self.each), strict=True))
+        return x, y, z
+
+
+Solid = Box | Disc | Pieces
+
+
+def blanks_of(stock: Solid) -> tuple[Box | Disc, ...]:
+    """The blanks one by one."""
+    return stock.each if isinstance(stock, Pieces) else (stock,)
+
+
+@frozen
 class Drilled:
     """Room that is already empty when the setup begins: a hole of an earlier setup, in setup axes.
 
@@ -63,7 +90,7 @@ class Scene:
     material       : name in the table of materials, or None
     """
 
-    stock: Box | Disc
+    stock: Solid
     fixtures: tuple[Box, ...] = ()
     drilled: tuple[Drilled, ...] = ()
     work_offset: str = "G54"

@@ -16,6 +16,8 @@ from millprep.setting.setups import Setup
 from millprep.setting.skew import turned
 from millprep.setting.zeroing import AxisZero
 
+Place = tuple[float, float]
+
 
 @frozen
 class BoringPass:
@@ -45,6 +47,7 @@ class Operation:
                  from where the hole is no wider than its thread
     rim_mm     : of a countersink, how wide the hole is that it sinks into
     boring     : of a boring head, which pass it is
+    piece      : at which of several pieces on the table, from 1; 0 where there is one
     """
 
     hole: Hole
@@ -64,6 +67,12 @@ class Operation:
     dulled_lips: bool = False
     rim_mm: float | None = None
     boring: BoringPass | None = None
+    piece: int = 0
+
+    @property
+    def where(self) -> str:
+        """The hole by its name, and the piece it is in where there are several."""
+        return f"piece {self.piece} {self.hole.name}" if self.piece else self.hole.name
 
     @property
     def is_true(self) -> bool:
@@ -90,6 +99,7 @@ class SetupPlan:
     holding  : what holds the part
     zeros    : how X and Y get their zero
     skew_deg : by which the part lies askew, anticlockwise; X and Y of the operations allow for it
+    places_mm : of several pieces on one table the zero of each, from the first's; () for one
     """
 
     setup: Setup
@@ -97,6 +107,7 @@ class SetupPlan:
     holding: Holding
     zeros: tuple[AxisZero, AxisZero]
     skew_deg: float = 0.0
+    places_mm: tuple[Place, ...] = ()
 
     @property
     def below_mm(self) -> float:

@@ -18,6 +18,7 @@ from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
 from millprep.proven.stock_words import STOCK_REMEDY, Stock, ground_words, read_stock, scene_of
+from millprep.proven.table import Place, places_for
 from millprep.proven.tool_card import cards_for
 
 if TYPE_CHECKING:
@@ -109,6 +110,7 @@ def dry_run(
     units: Units | None = None,
     given: Askew | None = None,
     tools: Sequence[Path] = (),
+    places: str | None = None,
     *,
     against: Programs = (),
     sections: Sequence[str] = (),
@@ -120,6 +122,7 @@ def dry_run(
                "dia 40 x 6") and zero ("left,front,top")
     units    : of plain figures of the stock, and of what is said; the part's, else mm
     tools    : cards of the programs, where they do not lie beside them
+    places   : zeros of several pieces of the part, where the program does not say them
     against  : older programs, to be told what these do otherwise
     sections : holes that the picture and the page show cut, by name, place or number
     progress : is told the file and how far it is as reading goes on
@@ -128,14 +131,14 @@ def dry_run(
     from millprep.proven.sections import sections_at
     from millprep.report.views import Shown
 
-    job = _job(files, part, shop, stock, zero, setup, units, given, tools)
+    job = _job(files, part, shop, stock, zero, setup, units, given, tools, places)
     old_programs = _read(against)
     folders = {**_folders(against), **_folders(files)}
     job = replace(job, bench=replace(job.bench, folders=folders))
     report = judged(job.programs, job.bench, job.shop, job.notes, progress)
     drawn = _as_drawn(job)
     if drawn is not None and has_stop(report.findings):
-        other = _job(files, drawn, shop, None, None, setup, units, given, tools)
+        other = _job(files, drawn, shop, None, None, setup, units, given, tools, places)
         other = replace(other, bench=replace(other.bench, folders=folders))
         job, report = _more_likely(job, report, other)
     bench, control = job.bench, job.shop.control
@@ -171,6 +174,7 @@ def _job(
     units: Units | None,
     given: Askew | None,
     tools: Sequence[Path] = (),
+    places: str | None = None,
 ) -> _Job:
     if part is not None and stock is not None:
         raise stopped(
@@ -178,7 +182,14 @@ def _job(
             "--part and --stock exclude each other",
             "give one of them: a part has stock",
         )
-    bench, found, notes = _bench(part, stock, zero, shop, setup, units, given)
+    if part is None and places is not None:
+        remedy = "name the part that stands there, with --part"
+        raise stopped("unknown-word", "--places needs --part", remedy)
+
+    def standing(part: Part) -> tuple[list[Place], list[Finding]]:
+        return places_for(places, _read(files[:1]), part)
+
+    bench, found, notes = _bench(part, stock, zero, shop, setup, units, given, standing)
     programs = _read(files)
     if bench.part is not None:
         for name, data in programs:
@@ -235,10 +246,13 @@ def _bench(
     number: int,
     units: Units | None,
     given: Askew | None,
+    places: Callable[[Part], tuple[list[Place], list[Finding]]],
 ) -> tuple[Bench, Shop, list[Finding]]:
     if part is not None:
         part, the_shop, notes = load(part, shop)
-        bench = _part_bench(part, the_shop, number, units or part.units)
+        places_mm, told = places(part)
+        notes = [*notes, *told]
+        bench = _part_bench(part, the_shop, number, units or part.units, places_mm)
         if given is None:
             return bench, the_shop, notes
         bench, doubts = _askew(bench, part, the_shop, given)
@@ -265,21 +279,25 @@ def _in_other_unit(size: Stock, zero: str | None) -> tuple[str, Scene] | None:
         return None
 
 
-def _part_bench(part: Part, shop: Shop, number: int, units: Units) -> Bench:
+def _part_bench(
+    part: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
+) -> Bench:
     from millprep.planning import make_plan
-    from millprep.setting.fixtures import clamped_scene
+    from millprep.planning.table import table_scene
 
     plan = make_plan(part, shop)
     wanted_setup(number, [one.setup.number for one in plan.setups])
     setup_plan = next(one for one in plan.setups if one.setup.number == number)
     setup = setup_plan.setup
+    count = f"{len(places)} pieces of " if places else ""
     used = {operation.tool for operation in setup_plan.operations}
     return Bench(
-        clamped_scene(part, shop, setup, setup_plan.holding),
+        table_scene(part, shop, setup_plan, places),
         part,
         setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
-        words=f"{part.name}, setup {number}, {setup.face.upper()} up",
+        places_mm=tuple(places),
+        words=f"{count}{part.name}, setup {number}, {setup.face.upper()} up",
         units=units,
     )
 
@@ -347,7 +365,7 @@ def _against(report: Report, old: Report) -> Comparison:
 def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Finding]:
     """Each act of each program told as a line of JSON, instead of a report; what was found.
 
-    asked : part, shop, stock, zero, setup, units, given and tools, as `dry_run` takes them
+    asked : part, shop, stock, zero, setup, units, given, tools, places, as `dry_run` takes them
     """
     from millprep.reading.gcode.trace import JsonTrace
 

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from millprep.report.dry_run import Report
     from millprep.setting.setups import Setup
     from millprep.witness import Lay
+    from millprep.witness.pieces import Piece
 
 POSITION_TOLERANCE_MM = 0.05
 Progress = Callable[[str, int, int, int], None]
@@ -45,6 +46,7 @@ class Bench:
     """What the programs run on: a scene and, with a part, what to compare the holes with.
 
     cards : by program, what stands beside one without comments
+    places_mm : zeros of several pieces of the part, from the first's
     skew_deg : by which the part lies askew: its programs are turned back to run on the square part
     words, units : of the report: what they run on, and in what unit its lengths are
     other_stock  : the option that gives the stock in the other unit, and that
@@ -56,6 +58,7 @@ class Bench:
     setup: Setup | None = None
     plan_tools: dict[int, Tool] = anew(factory=dict)
     cards: dict[str, ToolCard] = anew(factory=dict)
+    places_mm: tuple[tuple[float, float], ...] = ()
     skew_deg: float = 0.0
     words: str = "no stock given"
     units: Units = "mm"
@@ -247,46 +250,74 @@ def _compared(
     bench: Bench, runs: list[tuple[str, ProgramRun]], simulations: list[Simulation], shop: Shop
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
-    from millprep.witness import Lay, compare
-    from millprep.witness.backlash import two_sided
-    from millprep.witness.milling import clear_of_block, milled_away, other_systems
-    from millprep.witness.quill_stops import misnamed
+    from millprep.witness import Lay
+    from millprep.witness.milling import milled_away, other_systems
+    from millprep.witness.pieces import pieces_of
 
     if bench.part is None or bench.setup is None or bench.scene is None:
         return [], []
     setup = bench.setup
     lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
+    pieces = pieces_of(bench.scene, bench.places_mm)
     of_moves: list[Finding] = []
     for (file, run), simulation in zip(runs, simulations, strict=True):
         of_moves += other_systems(run, bench.scene.work_offset, file)
-        of_moves += milled_away(bench.part, lay, simulation.sideways, run, file)
+        for piece in pieces:
+            cuts = piece.cuts(simulation.sideways)
+            of_moves += piece.told(milled_away(bench.part, lay, cuts, run, file))
     if not all(run.is_complete for _, run in runs):
         return of_moves, ["the part: a program was not read to its end"]
-    off_path = {file: {*run.lines_off_path().tolist()} for file, run in runs}
-    holes = [
-        one
-        for one in simulations[-1].holes
-        if not (clear_of_block(bench.part, lay, one) or _is_way_in(one, off_path))
-    ]
-    found = compare(
-        bench.part,
-        lay,
-        holes,
-        position_tolerance_mm=POSITION_TOLERANCE_MM,
-        hands=hands_of(shop, bench.part),
-        file=runs[-1][0],
-    )
-    for file, run in runs:
-        of_moves += misnamed(bench.part, lay, run, file)
-    of_moves += two_sided(bench.part, lay, holes, dict(runs), shop.control.loose_mm)
-    unknown = [op for hole in holes for op in hole.operations if op.tool_kind is None]
+    made, of_holes = _holes_of(bench, lay, pieces, runs, simulations[-1].holes, shop)
+    unknown = [op for hole in made for op in hole.operations if op.tool_kind is None]
     said = []
     if any(one.milling != "circle" for one in unknown):
         said.append("sizes and operations of holes made by tools that nothing describes")
     if any(one.milling == "circle" for one in unknown):
         said.append("sizes and operations of holes milled under cutter compensation")
-    of_holes = _with_turn(list(found), bench.part, lay, holes)
     return [*of_moves, *of_holes], said
+
+
+def _holes_of(
+    bench: Bench,
+    lay: Lay,
+    pieces: Sequence[Piece],
+    runs: Sequence[tuple[str, ProgramRun]],
+    made: Sequence[MadeHole],
+    shop: Shop,
+) -> tuple[list[MadeHole], list[Finding]]:
+    """The holes that count, and what is wrong with them, piece by piece."""
+    from millprep.witness import compare
+    from millprep.witness.backlash import two_sided
+    from millprep.witness.milling import clear_of_block
+    from millprep.witness.quill_stops import misnamed
+
+    part = bench.part
+    assert part is not None
+    looked_at: list[MadeHole] = []
+    off_path = {file: {*run.lines_off_path().tolist()} for file, run in runs}
+    of_stops: list[Finding] = []
+    of_holes: list[Finding] = []
+    for piece in pieces:
+        holes = [
+            one
+            for one in piece.holes(made)
+            if not (clear_of_block(part, lay, one) or _is_way_in(one, off_path))
+        ]
+        looked_at += holes
+        own = {file: piece.run(run) for file, run in runs}
+        found = compare(
+            part,
+            lay,
+            holes,
+            position_tolerance_mm=POSITION_TOLERANCE_MM,
+            hands=hands_of(shop, part),
+            file=runs[-1][0],
+        )
+        for file, run in own.items():
+            of_stops += piece.told(misnamed(part, lay, run, file))
+        of_stops += piece.told(two_sided(part, lay, holes, own, shop.control.loose_mm))
+        of_holes += piece.told(_with_turn(list(found), part, lay, holes))
+    return looked_at, [*of_stops, *of_holes]
 
 
 def _is_way_in(hole: MadeHole, off_path: Mapping[str, set[int]]) -> bool:

@@ -7,14 +7,16 @@ from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import Finding, has_stop, worst_first
+from millprep.base.findings import Finding, has_stop, stopped, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
 from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
+from millprep.proven.table import Place, place_faults, places_of
 from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
+    from millprep.model.scene import Scene
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
     from millprep.reading.gcode.card import ToolCard
@@ -77,38 +79,55 @@ def programs(
     setup: int | None = None,
     file: Path | str = "program.nc",
     given: Askew | None = None,
+    places: str | None = None,
 ) -> Programs:
     """The programs of all setups, or of one.
 
     file : what the program is to be called; several are numbered after it, in running order
+    places : of several pieces on the table, "0,0 80,0" or a CSV file of them
     Raises MillprepError for what cannot be judged.
     """
     from millprep.planning import MACHINE_ORDER
 
     prepared = prepare(part, shop, MACHINE_ORDER, given)
     number = wanted_setup(setup, prepared.setup_numbers)
+    if places is not None and given is not None:
+        message = "--skew with --places: each piece would be askew by its own"
+        raise stopped("contradiction", message, "square the pieces, or write a program for each")
+    places_mm = places_of(places, prepared.part, prepared.setup_numbers, number)
     refuse_not_to_be_had(prepared, "program")
     if has_stop(prepared.findings):
         return Programs((), prepared.findings, prepared.findings)
-    files = _all_proven(prepared, number, Path(file))
-    found = tuple(worst_first([*prepared.findings, *(f for one in files for f in one.findings)]))
-    return Programs(() if has_stop(found) else tuple(files), found, prepared.findings)
+    files, faults = _all_proven(prepared, number, Path(file), places_mm)
+    found = [*prepared.findings, *faults, *(f for one in files for f in one.findings)]
+    found = worst_first(found)
+    return Programs(() if has_stop(found) else tuple(files), tuple(found), prepared.findings)
 
 
-def _all_proven(prepared: Prepared, number: int | None, output: Path) -> list[Program]:
+def _all_proven(
+    prepared: Prepared, number: int | None, output: Path, places: Sequence[Place]
+) -> tuple[list[Program], list[Finding]]:
+    """The programs, and what is wrong with where the pieces stand."""
+    from millprep.planning.table import on_one_table, table_scene
+
     chosen = [s for s in prepared.plan.setups if number is None or s.setup.number == number]
-    several = len(chosen) > 1
-    return [
-        one for setup_plan in chosen for one in proven_setup(prepared, setup_plan, output, several)
-    ]
+    several, made = len(chosen) > 1, []
+    for one in chosen:
+        scene = table_scene(prepared.part, prepared.shop, one, places)
+        setup_plan = on_one_table(one, places) if places else one
+        if places and (faults := place_faults(prepared.plan, setup_plan, scene)):
+            return [], faults
+        made += proven_setup(prepared, setup_plan, scene, output, several)
+    return made, []
 
 
 def proven_setup(
-    prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
+    prepared: Prepared, setup_plan: SetupPlan, scene: Scene, output: Path, several: bool
 ) -> list[Program]:
     """The programs of one setup, run one after another on the same stock and compared with it."""
     from millprep.witness.askew import squared
     from millprep.witness.boring import with_settings
+    from millprep.witness.pieces import pieces_of
     from millprep.witness.program_speeds import program_speeds
     from millprep.witness.quill_stops import misnamed
     from millprep.witness.second_reader import second_reading
@@ -116,6 +135,7 @@ def proven_setup(
 
     part, setup = prepared.part, setup_plan.setup
     record, runs, texts = None, {}, {}
+    pieces = pieces_of(scene, setup_plan.places_mm)
     out: list[Program] = []
     programs = programs_of(prepared.plan, setup_plan)
     tools = [program.tool_number or 0 for program in programs]
@@ -127,17 +147,21 @@ def proven_setup(
         data = sealed(program.text.encode(), what)
         card = card_bytes(program.card, data, f"{what} card") if program.card else None
         spoken = None if card is None else card_of(card, str(path))[0]
-        read, simulation = _run(prepared, setup_plan, data, str(path), record, spoken)
+        read, simulation = _run(prepared, setup_plan, scene, data, str(path), record, spoken)
         record, runs[str(path)] = simulation.record, read
         texts[str(path)] = as_spoken(program.text, spoken), read
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
         on_square = squared(read, setup_plan.skew_deg)
-        findings += misnamed(part, _lay_of(setup_plan), on_square, str(path))
+        for piece in pieces:
+            named = misnamed(part, _lay_of(setup_plan), piece.run(on_square), str(path))
+            findings += piece.told(named)
         if program is programs[-1]:
             holes = with_settings(simulation.holes, texts)
-            findings += _compared(prepared, setup_plan, holes, program.by_hand, path)
+            for piece in pieces:
+                its = piece.holes(holes)
+                findings += piece.told(_compared(prepared, setup_plan, its, program.by_hand, path))
             findings += program_speeds(prepared.shop, part, runs, simulation.holes)
-        left = tuple(operation.hole.name for operation in program.left_to_hand)
+        left = tuple(operation.where for operation in program.left_to_hand)
         out.append(
             Program(
                 path,
@@ -158,6 +182,7 @@ def proven_setup(
 def _run(
     prepared: Prepared,
     setup_plan: SetupPlan,
+    scene: Scene,
     data: bytes,
     file: str,
     record: Record | None,
@@ -166,11 +191,9 @@ def _run(
     """A program read back and run on what those before it have left."""
     from millprep.reading.gcode import read_program
     from millprep.reading.simulate import simulate
-    from millprep.setting.fixtures import clamped_scene
     from millprep.witness.askew import squared
 
     shop = prepared.shop
-    scene = clamped_scene(prepared.part, shop, setup_plan.setup, setup_plan.holding)
     read = read_program(
         data,
         shop.control,

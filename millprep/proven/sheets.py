@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from millprep.base.bounds import MOST_MADE
 from millprep.base.findings import Finding, WordError, chosen_word, has_stop
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import field_names, frozen
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 
 DATA = ("text", "json", "csv")
 PICTURED = ("html", "pdf")
-MOST_PIECES = 100
 
 
 @frozen
@@ -261,8 +261,8 @@ class Bench(Listing):
     def __init__(self, prepared: Prepared, asked: Asked) -> None:
         super().__init__(prepared, asked)
         self.pieces = 1 if asked.pieces is None else asked.pieces
-        if not 1 <= self.pieces <= MOST_PIECES:
-            raise WordError(f"there is no page for {self.pieces} pieces", f"1 to {MOST_PIECES}")
+        if not 1 <= self.pieces <= MOST_MADE:
+            raise WordError(f"there is no page for {self.pieces} pieces", f"1 to {MOST_MADE}")
 
     def written(self, document: Any, form: str) -> str | bytes:
         from millprep.sheets.figures import Figures

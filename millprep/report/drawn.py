@@ -12,7 +12,7 @@ import numpy as np
 
 from millprep.canvas.pen import STYLES, Pen, Place, Style, circle
 from millprep.canvas.recording import RecordingPen
-from millprep.model.scene import Box
+from millprep.model.scene import Box, blanks_of
 from millprep.reading.simulate.path import Floats, Path
 from millprep.report.labels import SMALL_MM, Room, draw_letters, draw_marks
 from millprep.report.views import Scaled, Shown, Spots, lines_of, outline_of
@@ -97,7 +97,8 @@ def _draw_solids(
             _outline(pen, field, box, BACKING)
     for box in fixtures:
         _outline(pen, field, box, FIXTURE)
-    _outline(pen, field, scene.stock, STOCK)
+    for blank in blanks_of(scene.stock):
+        _outline(pen, field, blank, STOCK)
 
 
 def _ink(lines: Lines, field: Scaled) -> float:

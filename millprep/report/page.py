@@ -23,7 +23,7 @@ from millprep.base.records import frozen
 from millprep.canvas.dots import Dots
 from millprep.canvas.sign import SIGN_MM, draw_sign
 from millprep.canvas.svg import SvgPen
-from millprep.model.scene import Scene
+from millprep.model.scene import Scene, blanks_of
 from millprep.reading.moves import KIND_WORDS, Moves
 from millprep.reading.simulate.left import Left
 from millprep.reading.simulate.path import Floats, Path
@@ -290,7 +290,7 @@ def _view(
         _AXES[view.up],
         _box(view, window),
         _plan_shade(shown, left) if left is not None and view.name == "above" else (),
-        _outline(scene.stock, view, window) if scene is not None else "",
+        "".join(_outline(one, view, window) for one in blanks_of(scene.stock)) if scene else "",
         _fixtures(scene, view, window) if scene is not None else [],
         [_outline(box, view, window) for box in scene.backing] if scene else [],
         _path(rapids),

@@ -250,7 +250,7 @@ class _Writer(Changes):
         return f"X{self._length(operation.x_mm)}", f"Y{self._length(operation.y_mm)}"
 
     def _hole_comment(self, operation: Operation) -> str:
-        return self._comment(f"{operation.hole.name}, {operation.name}")
+        return self._comment(f"{operation.where}, {operation.name}")
 
     def _motion(self, operation: Operation) -> Iterator[str]:
         """The same as the cycle, written out: for a control that does not know it."""

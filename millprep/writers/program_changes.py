@@ -177,7 +177,7 @@ class Changes:
         """The stop before a pass of the boring head."""
         one, head = operation.boring, operation.tool
         assert one is not None and isinstance(head, BoringHead)
-        units, name = ("in" if self.units == "inch" else "mm"), operation.hole.name
+        units, name = ("in" if self.units == "inch" else "mm"), operation.where
         bore, wider = (self._length(value) for value in (one.from_mm, one.to_mm))
         dial = self._length(dial_on_mm(head, one))
         yield self.form.aside(
@@ -192,6 +192,7 @@ class Changes:
         """What a stop over a hole asks of the hand: hole, tool, depth and pecks."""
         tool, depth = one.tool, self.form.quill(-one.z_mm)
         words = [
+            *([f"piece {one.piece}"] if one.piece else []),
             plain_words(one.hole.name)[:_LONGEST_NAME].strip(),
             f"tool {self.plan.tool_numbers[tool]} {tool.kind} {tool.words}",
         ]

@@ -48,7 +48,7 @@ def head_of(
         yield "note", f"clamp scrap against {side.side}: {side.hole.name} comes near it, light feed"
     for one in hand:
         why = why_by_hand(one, of.plan)
-        yield "note", f"BY HAND: {one.hole.name} {one.name} {one.tool.words}, {why}"
+        yield "note", f"BY HAND: {one.where} {one.name} {one.tool.words}, {why}"
 
 
 def _how_it_lies(of: Changes) -> Iterator[str]:
@@ -59,6 +59,13 @@ def _how_it_lies(of: Changes) -> Iterator[str]:
         f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "
         f"{setup.request.work_offset}"
     )
+    places = of.setup_plan.places_mm
+    units = "in" if of.units == "inch" else "mm"
+    for number, (x_mm, y_mm) in enumerate(places, 1):
+        place = f"X{of.form.length(x_mm)} Y{of.form.length(y_mm)} {units}"
+        yield f"piece {number} of {len(places)}: its zero at {place}"
+    if places:
+        yield f"zero and tools are set on piece 1, all lie alike, {setup.face} of all level"
 
 
 def _before_it_runs(of: Changes, moves: Mapping[int, PickUp]) -> Iterator[str]:

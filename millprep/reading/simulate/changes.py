@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from millprep.base.findings import Finding, Value
-from millprep.model.scene import Box, Disc, Scene
+from millprep.model.scene import Box, Disc, Scene, blanks_of
 from millprep.reading.moves import FirstMove, ToolChange
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.contact import bodies, deepest
@@ -93,7 +93,8 @@ def _room(scene: Scene, place: Floats, radius_mm: float) -> tuple[float, str]:
 
 
 def _solids(scene: Scene) -> Iterator[tuple[Box | Disc, str]]:
-    yield scene.stock, "the stock"
+    for blank in blanks_of(scene.stock):
+        yield blank, "the stock"
     for fixture in scene.fixtures:
         yield fixture, fixture.name
 
@@ -109,7 +110,7 @@ def _new_tool(dry: DryRun, scene: Scene, change: ToolChange, place: Floats) -> I
                 continue
             is_tip = body.slip is slips.HITS_FIXTURE
             is_in_hole = (
-                is_tip and solid is scene.stock and _is_hole(dry, scene, change, place, form)
+                is_tip and name == "the stock" and _is_hole(dry, scene, change, place, form)
             )
             figures = {"depth_mm": depth, "higher_mm": depth + CLEARANCE_MM}
             template = slips.NEW_TOOL_IN_HOLE if is_in_hole else slips.NEW_TOOL_IN_WORK

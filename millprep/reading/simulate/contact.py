@@ -23,7 +23,7 @@ import numpy as np
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
-from millprep.model.scene import Box, Disc, Scene
+from millprep.model.scene import Box, Disc, Scene, blanks_of
 from millprep.model.tools import Tool
 from millprep.reading.moves import WayHome
 from millprep.reading.simulate import slips
@@ -91,13 +91,13 @@ def spindle(forms: list[Form]) -> Body:
 
 def contact_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
     """Every move that takes tool or holder into a fixture, or the holder into the stock."""
-    path = dry.path
+    path, blanks = dry.path, blanks_of(scene.stock)
     for body in bodies(path.forms):
         solids: list[Box | Disc] = list(scene.fixtures)
         if body.slip is slips.HOLDER_HITS:
-            solids.append(scene.stock)
+            solids += blanks
         for solid in solids:
-            name = "the stock" if solid is scene.stock else solid.name
+            name = "the stock" if solid in blanks else solid.name
             found = contacts(path, body, solid)
             yield from _found(path, body, name, found)
             yield from _dog_legs(path, body, solid, name, found.rows)
@@ -251,8 +251,8 @@ def _met(path: Path, way: WayHome, scene: Scene) -> Iterator[str]:
     starts, ends = (np.hstack(places) for places in zip(*legs, strict=True))
     form = np.full(starts.shape[1], path.form[way.row])
     for body in bodies(path.forms):
-        for solid in (scene.stock, *scene.fixtures):
-            is_stock = solid is scene.stock
+        for solid in (*blanks_of(scene.stock), *scene.fixtures):
+            is_stock = solid in blanks_of(scene.stock)
             alone = deepest(body, form[:1], solid, start, named)[0]
             depths = deepest(body, form, solid, starts, ends)[0]
             # out of a hole the way up is free, the way across is not

@@ -21,7 +21,7 @@ from functools import lru_cache
 import numpy as np
 
 from millprep.base.records import frozen
-from millprep.model.scene import Box, Disc
+from millprep.model.scene import Solid
 from millprep.reading.measure import path_mm
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, places_at
 from millprep.reading.simulate.solid import depth_inside, top_at
@@ -51,7 +51,7 @@ class _Block:
 class Milled:
     """The height left over the stock, kept from program to program."""
 
-    def __init__(self, stock: Box | Disc, way_mm: Floats, radius_mm: Floats) -> None:
+    def __init__(self, stock: Solid, way_mm: Floats, radius_mm: Floats) -> None:
         """way_mm, radius_mm : (M,) of the first program's sideways cuts; the longer they are, the
         coarser the squares"""
         low, high = np.array(stock.low_mm), np.array(stock.high_mm)
@@ -71,7 +71,7 @@ class Milled:
         self._rapids: list[int] = []
         self._clear: list[int] = []
 
-    def _blank(self, stock: Box | Disc) -> Floats:
+    def _blank(self, stock: Solid) -> Floats:
         x, y = (
             low + (np.arange(count) + 0.5) * self.square_mm
             for low, count in zip(self._low, self._count, strict=True)

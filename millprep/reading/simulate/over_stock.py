@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from millprep.model.scene import Box, Disc, Scene
+from millprep.model.scene import Box, Disc, Scene, blanks_of
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path, chords, in_blocks
 from millprep.reading.simulate.solid import depth_inside, is_round_upright, lowest_over, top_at
 from millprep.reference.shared_rules import TOUCH_MM
@@ -60,7 +60,7 @@ def _without_level(path: Path, scene: Scene, rows: Ints, low: Floats) -> Ints:
 def on_the_face(path: Path, scene: Scene) -> Flags:
     """(N,) sideways rapids with the tip at the height of the top, over the stock."""
     stock, is_on = scene.stock, np.zeros(len(path.moves), dtype=bool)
-    if not (isinstance(stock, Box) or is_round_upright(stock)):
+    if not all(isinstance(one, Box) or is_round_upright(one) for one in blanks_of(stock)):
         return is_on
     is_level = np.abs(path.low[2] - stock.high_mm[2]) <= TOUCH_MM
     is_level &= path.end[2] <= path.start[2] + TOUCH_MM  # a rise is leaving the face

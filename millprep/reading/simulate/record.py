@@ -19,7 +19,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from millprep.base.records import frozen
-from millprep.model.scene import Disc, Drilled, Scene
+from millprep.model.scene import Disc, Drilled, Scene, blanks_of
 from millprep.reading.made import MadeHole, MadeOperation, made_hole
 from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.milled import Milled
@@ -210,11 +210,11 @@ def fresh_record(scene: Scene | None) -> Record:
     record = Record()
     if scene is None:
         return record
-    stock = scene.stock
-    rooms = list(scene.drilled)
-    if isinstance(stock, Disc) and stock.bore_mm and stock.axis == 2:
-        x, y = ((stock.low_mm[i] + stock.high_mm[i]) / 2 for i in (0, 1))
-        rooms.append(Drilled((x, y, stock.high_mm[2]), (x, y, stock.low_mm[2]), stock.bore_mm))
+    top_mm, rooms = scene.stock.high_mm[2], list(scene.drilled)
+    for blank in blanks_of(scene.stock):
+        if isinstance(blank, Disc) and blank.bore_mm and blank.axis == 2:
+            x, y = ((blank.low_mm[i] + blank.high_mm[i]) / 2 for i in (0, 1))
+            rooms.append(Drilled((x, y, blank.high_mm[2]), (x, y, blank.low_mm[2]), blank.bore_mm))
     for room in rooms:
         (x, y, z_one), (x_two, y_two, z_two) = room.start_mm, room.end_mm
         if math.hypot(x - x_two, y - y_two) > SAME_AXIS_MM:
@@ -222,7 +222,7 @@ def fresh_record(scene: Scene | None) -> Record:
             continue
         place = record.same_hole(x, y, room.diameter_mm / 2) or record.new_place(x, y)
         upper = max(z_one, z_two)
-        upper = math.inf if upper >= stock.high_mm[2] - SAME_AXIS_MM else upper
+        upper = math.inf if upper >= top_mm - SAME_AXIS_MM else upper
         radius = room.diameter_mm / 2
         record.add_cut(place, Cut(radius, min(z_one, z_two), radius, 0.0, upper))
     return record

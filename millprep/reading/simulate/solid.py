@@ -6,17 +6,19 @@ numpy and the scene.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
-from millprep.model.scene import Box, Disc
+from millprep.model.scene import Box, Disc, Pieces, Solid
 from millprep.reference.shared_rules import TOUCH_MM as TOUCH_MM
 
 Floats = NDArray[np.float64]
 _STILL_MM = 1e-9
 
 
-def is_round_upright(stock: Box | Disc) -> bool:
+def is_round_upright(stock: Solid) -> bool:
     return isinstance(stock, Disc) and stock.axis == 2
 
 
@@ -28,8 +30,21 @@ def _half_height(stock: Disc, places: Floats) -> Floats:
         return np.asarray(np.sqrt(stock.radius_mm**2 - (places[across] - middle) ** 2))
 
 
-def top_at(stock: Box | Disc, places: Floats) -> Floats:
+def nearest_of(pieces: Pieces, places: Floats) -> NDArray[np.int64]:
+    """(N,) index of the blank that each place lies in, or nearest to."""
+    return np.argmax([depth_inside(one, places) for one in pieces.each], axis=0)
+
+
+def _of_nearest(pieces: Pieces, places: Floats, of: Callable[[Solid, Floats], Floats]) -> Floats:
+    nearest = nearest_of(pieces, places)[None]
+    every = np.array([of(one, places) for one in pieces.each])
+    return np.asarray(np.take_along_axis(every, nearest, axis=0)[0])
+
+
+def top_at(stock: Solid, places: Floats) -> Floats:
     """(N,) height of the stock's upper surface; of its highest where a place lies beside it."""
+    if isinstance(stock, Pieces):
+        return _of_nearest(stock, places, top_at)
     top = np.full(places.shape[1], stock.high_mm[2])
     if isinstance(stock, Disc) and stock.axis != 2:
         half = _half_height(stock, places)
@@ -38,8 +53,10 @@ def top_at(stock: Box | Disc, places: Floats) -> Floats:
     return top
 
 
-def bottom_at(stock: Box | Disc, places: Floats) -> Floats:
+def bottom_at(stock: Solid, places: Floats) -> Floats:
     """(N,) height of the stock's underside; of its lowest where a place lies beside it."""
+    if isinstance(stock, Pieces):
+        return _of_nearest(stock, places, bottom_at)
     bottom = np.full(places.shape[1], stock.low_mm[2])
     if isinstance(stock, Disc) and stock.axis != 2:
         half = _half_height(stock, places)
@@ -48,8 +65,10 @@ def bottom_at(stock: Box | Disc, places: Floats) -> Floats:
     return bottom
 
 
-def depth_inside(stock: Box | Disc, places: Floats) -> Floats:
+def depth_inside(stock: Solid, places: Floats) -> Floats:
     """(N,) how far each place lies inside the stock's outline seen from above; negative outside."""
+    if isinstance(stock, Pieces):
+        return np.asarray(np.max([depth_inside(one, places) for one in stock.each], axis=0))
     x, y = places
     low, high = stock.low_mm, stock.high_mm
     if is_round_upright(stock):
@@ -62,7 +81,7 @@ def depth_inside(stock: Box | Disc, places: Floats) -> Floats:
     return np.asarray(np.where(beside > 0, -beside, np.minimum(inside_x, inside_y)))
 
 
-def away_from(solid: Box | Disc, places: Floats) -> Floats:
+def away_from(solid: Solid, places: Floats) -> Floats:
     """(N,) distance of each place from the solid's outline seen from above; 0 over it."""
     return np.maximum(0.0, -depth_inside(solid, places))
 
@@ -132,8 +151,11 @@ def _in_circle(middle: tuple[float, float], radius: Floats, start: Floats, end: 
     return first, last
 
 
-def lowest_over(solid: Box | Disc, start: Floats, end: Floats, margin: Floats) -> Floats:
+def lowest_over(solid: Solid, start: Floats, end: Floats, margin: Floats) -> Floats:
     """(N,) lowest Z of each segment while a tool of radius `margin` is over the solid, else nan."""
+    if isinstance(solid, Pieces):
+        lowest = [lowest_over(one, start, end, margin) for one in solid.each]
+        return np.asarray(np.fmin.reduce(lowest))
     first, last = shares_over(solid, start, end, margin)
     is_over = first < last
     first, last = np.where(is_over, first, 0), np.where(is_over, last, 0)
