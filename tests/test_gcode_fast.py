@@ -22,6 +22,7 @@ from millprep.base.records import field_names, replace
 from millprep.model.shop import Control
 from millprep.reading.gcode import fast, fast_words, read_program
 from millprep.reading.gcode.flow.sources import Source
+from millprep.reading.gcode.state import State
 from millprep.reading.moves import Moves, ProgramRun
 
 START = "G21 G90 G17 G54 G98 F100.\nG0 Z5.\n"
@@ -183,6 +184,11 @@ def test_arcs_with_a_zero_outside_the_plane_and_centres_a_little_off_are_quick_t
         "F100.",
         "Z0",
         "N7",
+        "N1 2",
+        "X1 .5",
+        "G0 1 X1.",
+        "X1. G0",
+        "X- 1.",
     ],
 )
 def test_plain_lines_are_known(line: str) -> None:
@@ -192,29 +198,29 @@ def test_plain_lines_are_known(line: str) -> None:
 @pytest.mark.parametrize(
     "line",
     [
-        "G1",
-        "G1 F5.",
-        "G2 I1.",
-        "G4 X1.",
         "G2 X1. R1.",
-        "G0 1 X1.",
-        "G010 X1.",
         "G0.1 X1.",
-        "X1 .5",
+        "G+1 X1.",
+        "G X1.",
         "X1.2.3",
+        "X1.2.34567890123456789",
         "X",
         "X-",
-        "X1. G0",
+        "X--1",
+        "1",
+        ".5",
+        "-",
         "X1E3",
         "(a)",
         "X1. M5",
         "N1.5",
-        "N1 2",
+        "N-1",
         "%",
         "/X1.",
         "X#1",
         "X[1]",
         "N1 N2",
+        "X1. N2",
         "XY1",
         "X1. ;",
         "X1.\v",
@@ -225,18 +231,32 @@ def test_lines_that_are_not_plain_are_known(line: str) -> None:
     assert not is_plain(line, is_strict=False)
 
 
+@pytest.mark.parametrize("line", ["G1", "G1 F5.", "G2 I1.", "G4 X1.", "G010 X1.", "G1 G0 X1."])
+def test_plain_lines_that_mean_more_are_left_to_the_slow_way(
+    line: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run = fast.read_run
+    texts: list[bytes] = []
+
+    def noted(state: State, text: bytes) -> tuple[int, int]:
+        lines, length = run(state, text)
+        texts.append(text[:length])
+        return lines, length
+
+    monkeypatch.setattr(fast, "read_run", noted)
+    both(f"{START}{LONG}{line}\n{LONG}M30\n")
+    assert b"".join(texts).decode() in (LONG, LONG + LONG)
+
+
 def is_plain(line: str, *, is_strict: bool) -> bool:
     """Whether the line looks plain and its words are words."""
     text = (line + "\n").encode("latin-1")
-    until = fast.plain_until(text, 0, len(text), is_strict=is_strict)
+    until = fast.plain_until(text, 0)
     assert until in (0, len(text))
-    return until > 0 and not fast_words.words_of(text).is_misspelt.any()
+    return until > 0 and fast_words.words_of(text, is_strict=is_strict).spelt == 1
 
 
-PLAIN_LINE = re.compile(
-    r"[ \t]*(?:N(?P<number>\d+)[ \t]*)?(?:G(?:0[0-3]?|[1-3])(?![\d.])(?=.*[XYZ])[ \t]*)?"
-    r"(?:[XYZFIJK][+-]?(?:\d+(?:\.\d*)?|\.\d+)[ \t]*)*"
-)
+PLAIN_LINE = re.compile(r"(?:N(?P<number>\d+))?(?:G\d+|[XYZFIJK][+-]?(?:\d+(?:\.\d*)?|\.\d+))*")
 
 
 @pytest.mark.parametrize("is_strict", [False, True])
@@ -244,13 +264,23 @@ PLAIN_LINE = re.compile(
     ("begin", "most"), [("", 4), ("G1X", 3), ("N123456X", 3), ("X1", 3), ("G0X2Y", 3)]
 )
 def test_every_short_line_is_told_apart(begin: str, most: int, is_strict: bool) -> None:
-    """Against the same rule written out word by word; all lines of a few characters."""
-    for length in range(most + 1):
-        for characters in itertools.product("XFGN03. -", repeat=length):
-            line = begin + "".join(characters)
-            match = PLAIN_LINE.fullmatch(line)
-            is_one = match is not None and not (is_strict and len(match["number"] or "") > 5)
-            assert is_plain(line, is_strict=is_strict) == is_one, line
+    """Against the same rule written out word by word; all lines of a few characters. Then all of
+    them together: the first that is none is found at its place."""
+    lines = [
+        begin + "".join(characters)
+        for length in range(most + 1)
+        for characters in itertools.product("XFGN03. -", repeat=length)
+    ]
+    plain = []
+    for line in lines:
+        match = PLAIN_LINE.fullmatch(line.replace(" ", ""))
+        is_one = match is not None and not (is_strict and len(match["number"] or "") > 5)
+        assert is_plain(line, is_strict=is_strict) == is_one, line
+        plain += [line] * is_one
+    for line in lines[:: len(lines) // 50]:
+        text = "".join(f"{one}\n" for one in [*plain, line, *plain]).encode()
+        spelt = fast_words.words_of(text, is_strict=is_strict).spelt
+        assert spelt == (2 * len(plain) + 1 if line in plain else len(plain)), line
 
 
 HOSTILE = [
@@ -267,8 +297,7 @@ def test_no_line_takes_for_ever(begin: str, end: str) -> None:
     for piece in HOSTILE:
         text = (begin + piece * (fast.STRETCH // len(piece) + 9) + end).encode("latin-1")
         with not_for_ever(10, f"{begin!r}, {piece!r} over and over, {end!r}"):
-            for is_strict in (False, True):
-                fast.plain_until(text, 0, len(text), is_strict=is_strict)
+            fast.plain_until(text, 0)
             source = Source("a.nc", text, is_main=True)
             assert isinstance(source.labels, dict)
             assert isinstance(source.styles, dict)
@@ -329,10 +358,19 @@ def test_what_some_pythons_match_wrongly_is_known_by_its_look() -> None:
         assert not NOT_GIVING_BACK.search(pattern)
 
 
-def test_numbers_are_those_that_python_reads() -> None:
-    written = ["0.1", "123.456", "-.007", "+5.", "99999999.99999", "0.123456789012345678", "7"]
-    text = "".join(f"X{number}\n" for number in written).encode()
-    assert fast_words.words_of(text).value.tolist() == [float(number) for number in written]
+numbers = st.from_regex(r"[+-]?(?:[0-9]{1,20}\.?[0-9]{0,20}|\.[0-9]{1,20})", fullmatch=True)
+
+
+@settings(max_examples=300)
+@given(st.lists(numbers, min_size=1, max_size=30), st.sampled_from(["", " ", "\n", "\r\n", "\r"]))
+def test_numbers_are_those_that_python_reads(written: list[str], between: str) -> None:
+    text = between.join(f"X{number}" for number in written) + "\n"
+    words = fast_words.words_of(text.encode(), is_strict=True)
+    expected = [float(number) for number in written]
+    assert words.value.tolist() == expected
+    assert np.signbit(words.value).tolist() == [number[0] == "-" for number in written]
+    assert words.has_point.tolist() == ["." in number for number in written]
+    assert words.line.tolist() == [n if between.strip(" ") else 0 for n in range(len(written))]
 
 
 def test_a_run_leaves_what_the_next_lines_need() -> None:

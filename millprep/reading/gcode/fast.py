@@ -9,7 +9,7 @@ same moves. Imports numpy and its neighbours.
 
 from __future__ import annotations
 
-import re
+from collections.abc import Mapping
 
 import numpy as np
 
@@ -18,26 +18,18 @@ from millprep.reading.gcode.arcs import OFFSETS
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Run
 from millprep.reading.gcode.fast_arcs import Arcs, arcs_of
-from millprep.reading.gcode.fast_words import Floats, Numbers, Words, words_of
+from millprep.reading.gcode.fast_words import Flags, Floats, Numbers, Words, words_of
 from millprep.reading.gcode.shifts import is_origin_settled
 from millprep.reading.gcode.state import MM_PER_INCH, State
-from millprep.reading.moves import ARC_CW, RAPID, Ints
+from millprep.reading.moves import ARC_CCW, ARC_CW, RAPID, Ints
 
 STRETCH = 1 << 17  # bytes read at a time: more, and the arrays no longer fit a cache
-SHORTEST = 512  # bytes: shorter runs are quicker line by line
-WORTH_IT = 8  # a stretch of which less than 1/8 could be read is read line by line
+LEAST_STRETCH = 1 << 11  # to begin with, and after a run that ended early
+SHORTEST = 256  # bytes: shorter runs are quicker line by line
 
-# No possessive quantifiers: Python 3.11.0 to 3.11.4 match some wrongly, and no piece of the pattern
-# could give back anything that what follows it would take. Words are taken by their characters
-# here; `words_of` tells which are misspelt. A few hundred lines at a time: the way back through
-# them is kept until they are matched.
-_WORDS = rb"(?:[XYZFIJKxyzfijk][XYZFIJKxyzfijk\d.+\- \t]*)?"
-_MOTION = rb"(?:[Gg](?:0[0-3]?|[1-3])(?![\d.])(?=[^XYZxyz\r\n]*[XYZxyz])[ \t]*)?"
-_LINE = rb"(?:[ \t]*(?:[Nn]%s[ \t]*)?" + _MOTION + _WORDS + rb"(?:\r\n|\n|\r))"
-_LINES = _LINE + rb"{1,512}"
-_PLAIN = re.compile(_LINES % rb"\d+")
-_STRICTLY_PLAIN = re.compile(_LINES % rb"\d{1,5}(?!\d)")
-
+_PLAIN = b"GNXYZFIJKgnxyzfijk0123456789.+- \t\r\n"
+Named = Mapping[str, tuple[Numbers, Floats]]
+"""Letter -> (line index, value) of each word with it."""
 
 _PLAIN_CODES = frozenset({"G0", "G1", "G2", "G3"})
 
@@ -61,12 +53,16 @@ def may_run(state: State) -> bool:
     )
 
 
-def plain_until(data: bytes, position: int, end: int, *, is_strict: bool) -> int:
-    """Where the run of lines that begins at the place and looks plain ends, a stretch at most."""
-    pattern = _STRICTLY_PLAIN if is_strict else _PLAIN
-    until, last = position, min(end, position + STRETCH)
-    while (match := pattern.match(data, until, last)) is not None:
-        until = match.end()
+def plain_until(data: bytes, position: int, most: int = STRETCH) -> int:
+    """Where the run of whole lines that begins at the place and looks plain ends; of bytes so many
+    at most. A look at the first few saves one at all where lines are seldom plain."""
+    for many in (SHORTEST, most):
+        some = data[position : position + many]
+        other = some.translate(None, _PLAIN)
+        if other:
+            some = some[: some.index(other[:1])]
+            break
+    until = position + max(some.rfind(b"\n"), some.rfind(b"\r")) + 1
     is_split = data[until - 1 : until + 1] == b"\r\n" and until > position
     return until + 1 if is_split else until
 
@@ -77,7 +73,7 @@ def read_run(state: State, text: bytes) -> tuple[int, int]:
     text : whole lines that look plain, behind the line that `state.line` names
     Gives (lines, bytes) carried out.
     """
-    words = words_of(text)
+    words = words_of(text, is_strict=state.control.strict)
     first = state.line + 1
     numbers = np.arange(first, first + words.line_ends.size, dtype=np.int32)
     done = read_words(state, words, numbers)
@@ -87,20 +83,23 @@ def read_run(state: State, text: bytes) -> tuple[int, int]:
 
 def read_words(state: State, words: Words, numbers: Ints) -> int:
     """The same of words as such; numbers : (N,) of their lines. Gives how many were carried out."""
-    lines = numbers.size
-    moving = _moving_lines(words, lines)
-    feed_lines, feeds = words.of("F")
+    named = {letter: words.of(letter) for letter in "GF" + AXES + OFFSETS}
+    is_moving = np.zeros(numbers.size, dtype=np.bool_)
+    for axis in AXES:
+        is_moving[named[axis][0]] = True
+    moving = np.flatnonzero(is_moving)
+    feed_lines, feeds = named["F"]
     factor = MM_PER_INCH if state.units == "inch" else 1.0
-    kind = _kinds(state, words, moving)
+    kind = _kinds(state, named, moving)
     feed = _feeds(state, feed_lines, feeds, moving) * factor
-    end = np.stack([_axis(state, words, moving, axis, factor) for axis in range(3)])
+    end = np.stack([_axis(state, named, moving, axis, factor) for axis in range(3)])
     arcs = None
     if moving.size and kind.max() >= ARC_CW:
         arcs = arcs_of(state, words, moving, kind, end, factor)
     first_bad = min(
         [
-            *_unsound_lines(state, words, lines),
-            *_unsound_moves(state, words, moving, kind, feed, arcs),
+            *_unsound_lines(state, words, named),
+            *_unsound_moves(state, named, is_moving, kind, feed, arcs),
         ]
     )
     rows = int(np.searchsorted(moving, first_bad))
@@ -108,7 +107,7 @@ def read_words(state: State, words: Words, numbers: Ints) -> int:
         feed[kind == RAPID] = np.nan
         told = np.full(rows, state.called_line, np.int32) if state.called_line else numbers[moving]
         _carry_out(state, told[:rows], kind[:rows], end[:, :rows], feed[:rows], arcs)
-        _place_axes(state, words, first_bad)
+        _place_axes(state, named, first_bad)
     written = int(np.searchsorted(feed_lines, first_bad))
     if written:
         state.feed_number = float(feeds[written - 1])
@@ -117,11 +116,10 @@ def read_words(state: State, words: Words, numbers: Ints) -> int:
     return first_bad
 
 
-def _place_axes(state: State, words: Words, lines: int) -> None:
+def _place_axes(state: State, named: Named, lines: int) -> None:
     """Notes which axes the first lines have said the place of."""
     for axis in AXES if len(state.placed_axes) < len(AXES) and not state.is_incremental else "":
-        named, _ = words.of(axis)
-        if named.size and named[0] < lines:
+        if (named[axis][0] < lines).any():
             state.placed_axes.add(axis)
 
 
@@ -146,50 +144,47 @@ def _carry_out(
     state.motion = 10 * int(kind[-1])
 
 
-def _moving_lines(words: Words, lines: int) -> Numbers:
-    """Index of each line that names an axis."""
-    is_moving = np.zeros(lines, dtype=np.bool_)
-    is_moving[words.line[(words.letter >= ord("X")) & (words.letter <= ord("Z"))]] = True
-    return np.flatnonzero(is_moving)
-
-
-def _unsound_lines(state: State, words: Words, lines: int) -> list[int]:
-    """The first line of each kind that the slow way has something to say about; `lines` at last."""
-    is_number = words.letter == ord("N")
+def _unsound_lines(state: State, words: Words, named: Named) -> list[int]:
+    """The first line of each kind that the slow way has something to say about; then how many there
+    are of which it has nothing to say."""
     doubtful = [
-        words.line[(np.abs(words.value) > LARGEST_NUMBER) & ~is_number],
-        words.line[(words.value < 0) & (words.letter == ord("F"))],
+        words.line[np.abs(words.value) > LARGEST_NUMBER],
+        named["F"][0][named["F"][1] < 0],
         np.flatnonzero(np.diff(words.line_ends, prepend=-1) > LONGEST_LINE),
-        words.line[words.is_misspelt],
+        named["G"][0][named["G"][1] > ARC_CCW],
+        *(lines[1:][lines[1:] == lines[:-1]] for lines, _ in named.values()),
     ]
-    for letter in AXES + "F" + OFFSETS:
-        named, _ = words.of(letter)
-        doubtful.append(named[1:][named[1:] == named[:-1]])
     if not state.report.has("no-decimal-point"):
-        is_length = ~is_number & (words.letter != ord("G"))
+        is_length = words.letter != ord("G")
         doubtful.append(words.line[is_length & ~words.has_point & (words.value != 0)])
     if state.control.axes == "xy":
-        doubtful.append(words.of("Z")[0])
-    return [*(int(some[0]) for some in doubtful if some.size), lines]
+        doubtful.append(named["Z"][0])
+    return [*(int(some[0]) for some in doubtful if some.size), words.spelt]
 
 
 def _unsound_moves(
-    state: State, words: Words, moving: Numbers, kind: Ints, feed: Floats, arcs: Arcs | None
+    state: State, named: Named, is_moving: Flags, kind: Ints, feed: Floats, arcs: Arcs | None
 ) -> list[int]:
-    """The same of motions: beyond what can be held, without feed, doubtful arcs, stray offsets."""
+    """The same of motions: beyond what can be held, without feed, doubtful arcs, stray offsets; and
+    of G without motion."""
+    moving = np.flatnonzero(is_moving)
     bad = [moving[state.room() :], moving[(kind != RAPID) & ~(feed > 0)]]
-    offsets = words.line[words.has_letter(OFFSETS)]
-    bad.append(offsets[~np.isin(offsets, moving[kind >= ARC_CW])])
+    is_turning = np.zeros_like(is_moving)
+    is_turning[moving[kind >= ARC_CW]] = True
+    for letter, is_fit in (("G", is_moving), *((offset, is_turning) for offset in OFFSETS)):
+        lines, _ = named[letter]
+        bad.append(lines[~is_fit[lines]])
     if arcs is not None:
         bad.append(moving[arcs.doubtful])
     return [int(some[0]) for some in bad if some.size]
 
 
-def _kinds(state: State, words: Words, moving: Numbers) -> Ints:
-    """Of each motion: G0 to G3 are numbered as the kinds of moves are."""
-    named, values = words.of("G")
+def _kinds(state: State, named: Named, moving: Numbers) -> Ints:
+    """Of each motion: G0 to G3 are numbered as the kinds of moves are; any other ends the run."""
+    lines, values = named["G"]
     before = (state.motion or 0) // 10
-    return _filled(float(before), named, values, moving).astype(np.int32)
+    kinds = np.where(values > ARC_CCW, RAPID, values)
+    return _filled(float(before), lines, kinds, moving).astype(np.int32)
 
 
 def _feeds(state: State, lines: Numbers, values: Floats, moving: Numbers) -> Floats:
@@ -199,19 +194,21 @@ def _feeds(state: State, lines: Numbers, values: Floats, moving: Numbers) -> Flo
     return _filled(before, lines, values, moving)
 
 
-def _axis(state: State, words: Words, moving: Numbers, axis: int, factor: float) -> Floats:
+def _axis(state: State, named: Named, moving: Numbers, axis: int, factor: float) -> Floats:
     """Where each motion ends on an axis."""
-    named, values = words.of(AXES[axis])
+    lines, values = named[AXES[axis]]
     values = values * factor
     if not state.is_incremental:
-        return _filled(state.position[axis], named, values, moving)
+        return _filled(state.position[axis], lines, values, moving)
     steps = np.zeros(moving.size + 1)
     steps[0] = state.position[axis]
-    steps[np.searchsorted(moving, named) + 1] = values
+    steps[np.searchsorted(moving, lines) + 1] = values
     return np.cumsum(steps)[1:]
 
 
 def _filled(before: float, lines: Numbers, values: Floats, moving: Numbers) -> Floats:
     """At each moving line the last value written on it or above it."""
+    if np.array_equal(lines, moving):
+        return values
     fresh = np.bincount(np.searchsorted(moving, lines), minlength=moving.size)[: moving.size]
     return np.concatenate([[before], values])[np.cumsum(fresh)]

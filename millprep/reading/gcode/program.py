@@ -46,6 +46,7 @@ in loops and subprograms."""
 LINES_A_REPORT = 20_000  # of progress
 LINES_A_LOOK = 1024  # at how often lines have run over and over
 SHORTEST_AGAIN = 8192  # bytes: shorter runs that repeat are quicker kept
+_WAITS = 128, 1 << 14  # bytes to read line by line where runs are short: twice as many each time
 
 
 def read_program(
@@ -119,6 +120,7 @@ class _Reading:
         self._told_at = 0
         self._is_slow = is_slow
         self._slow_until = 0
+        self._stretch, self._wait = fast.LEAST_STRETCH, _WAITS[0]
         self._opened_at: int | None = None
         self._has_begun = self._has_code = False
         flow.running.moves = lambda: len(self.state.columns) + len(self._waiting)
@@ -267,8 +269,8 @@ class _Reading:
             return False
         state, place = self.state, self._place
         data, start = place.source.data, place.position
-        until = fast.plain_until(data, start, len(data), is_strict=state.control.strict)
         shortest = SHORTEST_AGAIN if is_again else fast.SHORTEST
+        until = fast.plain_until(data, start, max(self._stretch, shortest))
         if until - start < shortest or self._running.is_near_limit(until - start):
             self._slow_until = until
             return False
@@ -278,14 +280,16 @@ class _Reading:
         if not fast.may_run(state):
             return False
         lines, length = fast.read_run(state, data[start:until])
+        self._stretch = min(max(2 * length, fast.LEAST_STRETCH), fast.STRETCH)
         behind = Place(place.source, start + length, place.number + lines)
         behind = place.source.place(behind.position, behind.number) if is_again else behind
         self._go_on(behind)
         if not self._running.frames:
             self.main.furthest = max(self.main.furthest, behind.position)
         if length < until - start:
-            is_worth_it = length * fast.WORTH_IT > until - start
-            self._slow_until = start + length + 1 if is_worth_it else until
+            is_short = length < fast.SHORTEST
+            self._wait = min(2 * self._wait, _WAITS[1]) if is_short else _WAITS[0]
+            self._slow_until = start + length + (self._wait if is_short else 1)
         if is_again:
             self._running.count(lines)
         return lines > 0

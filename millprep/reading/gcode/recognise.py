@@ -109,7 +109,8 @@ class Line:
 
 def count_lines(data: bytes) -> int:
     """Lines as an editor counts them: ends are CR LF, CR or LF."""
-    ends = data.count(b"\n") + data.count(b"\r") - data.count(b"\r\n")
+    returns = data.count(b"\r")
+    ends = data.count(b"\n") + (returns and returns - data.count(b"\r\n"))
     return ends + (bool(data) and data[-1] not in b"\r\n")
 
 

@@ -23,7 +23,8 @@ from millprep.reading.gcode.state import State
 
 MOST_WAITING = 1 << 15
 _WORTH_IT = 48  # fewer lines are quicker one by one
-_SLOWLY = 512  # lines go the slow way where the fast reader takes but few
+_SHARE = 8  # where the fast reader takes less than 1/8
+_SLOWLY = 512  # lines go the slow way
 _PLAIN_LETTERS = frozenset("XYZIJKF")
 _PLAIN_MOTIONS: tuple[list[int], ...] = ([], [0], [10], [20], [30])
 
@@ -126,7 +127,7 @@ class Waiting:
         if left >= _WORTH_IT and fast.may_run(self._state):
             words, numbers = _words_of(entries)
             done = fast.read_words(self._state, words, numbers)
-        slow_to = done + 1 if done * fast.WORTH_IT > left else done + _SLOWLY
+        slow_to = done + 1 if done * _SHARE > left else done + _SLOWLY
         for line, values in entries[done:slow_to]:
             self._state.line = self._state.report.line = line.number
             self._carry_out(line.with_values(values))
@@ -146,7 +147,7 @@ def _words_of(
         np.fromiter(numbers, dtype=np.float64, count=letters.size),
         np.repeat(np.arange(counts.size), counts),
         np.fromiter(points, dtype=np.bool_, count=letters.size),
-        np.zeros(letters.size, dtype=np.bool_),
+        counts.size,
         np.arange(counts.size),
     )
     return words, np.array([line.number for line, _ in entries], dtype=np.int32)
