@@ -25,6 +25,7 @@ MODULES = {
     "inspect": "inspect",
     "match": "match",
     "assembly": "assembly",
+    "route": "route",
     "lookup": "lookup",
     "schema": "schema",
     "watch": "watch",
