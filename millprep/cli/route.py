@@ -7,9 +7,18 @@ from typing import Annotated
 
 import typer
 
-from millprep.cli.common import chosen_format, hand_over, refuse_at_terminal
+from millprep.base.findings import WordError
+from millprep.cli.common import (
+    chosen_format,
+    emit,
+    exit_status,
+    hand_over,
+    print_findings,
+    refuse_at_terminal,
+)
 from millprep.cli.options import Force, Output, ShopName
-from millprep.proven.route import FORMS
+from millprep.proven.assembly import TRIAL_FORMS
+from millprep.proven.route import FORMS, changed_route
 from millprep.proven.route import route as proven_route
 
 
@@ -19,11 +28,28 @@ def route(
     format: Annotated[
         str | None, typer.Option("--format", metavar="|".join(FORMS), help="how it is written")
     ] = None,
+    change: Annotated[
+        list[str] | None,
+        typer.Option(metavar="'MEMBER: HOLE: KEY = VALUE'", help="which steps change with it"),
+    ] = None,
+    done: Annotated[
+        str | None, typer.Option(metavar="1-7", help="steps done already, for --change")
+    ] = None,
     output: Output = None,
     force: Force = False,
 ) -> int:
     """The whole job in order: which part first, which holes now and which later."""
-    form = chosen_format(format, output, FORMS)
+    form = chosen_format(format, output, TRIAL_FORMS if change else FORMS)
     refuse_at_terminal(form, output)
+    if change:
+        told, found = changed_route(file, change, done, shop, form)
+        print_findings([one for one in found if one.severity == "stop"])
+        emit(told, output, force=force)
+        return exit_status(found)
+    if done is not None:
+        raise WordError(
+            "--done without --change: it asks which of the done steps a change spoils",
+            "name the change: --change 'MEMBER: HOLE: KEY = VALUE'",
+        )
     handed = proven_route(file, shop, form)
     return hand_over(handed, form, output, force=force, called="route")

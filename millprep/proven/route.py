@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from millprep.base.findings import chosen_word, has_stop, worst_first
+from millprep.base.findings import (
+    Finding,
+    WordError,
+    chosen_word,
+    findings_json,
+    has_stop,
+    worst_first,
+)
 from millprep.base.outfile import sealed, sheet_mark
-from millprep.proven.assembly import judged
+from millprep.base.plain_text import json_text
+from millprep.proven.assembly import TRIAL_FORMS, judged, tried
 from millprep.proven.letters import ENCODINGS
 from millprep.proven.measured import proven
 from millprep.proven.sheets import Handed
@@ -60,3 +70,51 @@ def plans_of(ordered: Route, shop: Shop) -> dict[str, Plan]:
     from millprep.planning import make_plan
 
     return {file: make_plan(members[0].part, shop) for file, members in ordered.job.pieces.items()}
+
+
+def changed_route(
+    file: Path | str,
+    changes: Sequence[str],
+    done: str | None = None,
+    shop: Shop | Path | str = "metric",
+    form: str = "text",
+) -> tuple[str, tuple[Finding, ...]]:
+    """Which steps a change alters, and which done ones it spoils; what was found in the changed.
+
+    changes : as 'MEMBER: HOLE: KEY = VALUE'; done : numbers of steps, "1-7, 9"
+    Raises MillprepError for files that cannot be read, WordError for steps that there are not.
+    """
+    from millprep.assembly.job_order import route_of
+    from millprep.assembly.spoiling import step_changes
+    from millprep.proven.files import shop_of
+    from millprep.sheets.changed_route import changed_route_json, changed_route_text
+
+    chosen_word("form", form, TRIAL_FORMS)
+    found = shop_of(shop)
+    trial = tried(file, changes, found)
+    before, after = route_of(trial.before), route_of(trial.after)
+    made = numbers_of(done or "", len(before.visits))
+    steps = step_changes(before, after, (plans_of(before, found), plans_of(after, found)), made)
+    assembly = trial.before.assembly
+    old = {(one.kind, one.message) for one in before.findings}
+    new = [*trial.changed.new, *(o for o in after.findings if (o.kind, o.message) not in old)]
+    findings = tuple(worst_first([*after.findings, *trial.findings]))
+    if form == "text":
+        return changed_route_text(assembly.name, assembly.units, changes, steps, new), findings
+    data = changed_route_json(assembly.name, changes, steps, new)
+    return json_text({**data, "findings": findings_json(findings)}), findings
+
+
+def numbers_of(words: str, most: int) -> frozenset[int]:
+    """The steps of "1-7, 9". Raises WordError for what is no such list."""
+    numbers: set[int] = set()
+    for word in filter(None, re.split(r"[,\s]+", words)):
+        span = re.fullmatch(r"(\d{1,4})(?:-(\d{1,4}))?", word)
+        first, last = (int(one or span[1]) for one in span.groups()) if span else (0, 0)
+        if not 1 <= first <= last <= most:
+            raise WordError(
+                f"--done {words}: {word} is no step of this route",
+                f"steps are 1 to {most}: --done 1-{min(most, 3)}",
+            )
+        numbers.update(range(first, last + 1))
+    return frozenset(numbers)

@@ -175,7 +175,9 @@ class Page:
 class Document:
     """A whole sheet. also : what JSON has beside; csv : the list in JSON
     whose entries are the rows of CSV, and its columns; is_report : whether its text goes on like
-    prose, its labels on lines of their own, and a label that ends in a colon begins a paragraph."""
+    prose, its labels on lines of their own, and a label that ends in a colon begins a paragraph;
+    ticked_by : the command that its page shows with the numbers of what is ticked on it, which it
+    keeps; "" for a page that keeps nothing."""
 
     sheet: str
     units: Units
@@ -185,6 +187,7 @@ class Document:
     also: Mapping[str, Any] = anew(factory=dict)
     csv: tuple[str, tuple[str, ...]] | None = None
     is_report: bool = False
+    ticked_by: str = ""
 
 
 class Sayer:

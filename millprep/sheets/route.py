@@ -54,7 +54,9 @@ def make_route(
             *([] if remarks is None else [Section((remarks,))]),
         ),
     )
-    return Document("route", assembly.units, (page,), tuple(findings))
+    path = PurePath(assembly.path).as_posix()
+    asked = f"millprep {shlex.join(['route', path])}"
+    return Document("route", assembly.units, (page,), tuple(findings), ticked_by=asked)
 
 
 class _Step:
