@@ -71,13 +71,14 @@ class _Step:
         if visit.file:
             cells = _say("steps part-visit", n=self.n, members=visit.members, what=visit.what)
         elif visit.what == "assemble":
-            cells = _say("steps last-visit", n=self.n, what=visit.what)
+            cells = _say("steps last-visit", n=self.n)
         else:
             cells = _say("steps stack-visit", n=self.n, stack=visit.key[1], what=visit.what)
         tools = self._tools()
         left = {name: self.route.numbers[key] for name, (key, _) in self._kept().items()}
         also: dict[str, Any] = {
             **({"part": visit.file} if visit.file else {"stack_members": visit.members}),
+            "what": visit.what,
             "pieces": self._pieces(),
             "holes": visit.holes,
             "left_for": left,
@@ -88,7 +89,7 @@ class _Step:
         }
         below = tuple(self._below([name for name, owned in tools.items() if not owned]))
         told = {name for one in below for name in ("left",) if one.slug == "visit-left"}
-        said = {name for one in below for name in one.slots}
+        said = {name for one in (cells, *below) for name in one.slots}
         return Row(cells, below, {k: v for k, v in also.items() if k not in told | said})
 
     def _below(self, lacking: Sequence[str]) -> Iterator[Sentence]:

@@ -255,6 +255,9 @@ def _tables() -> Iterator[Questions]:
     from millprep.witness.assembly_questions import ASSEMBLY
 
     yield ASSEMBLY
+    from millprep.witness.route_questions import ROUTE
+
+    yield ROUTE
 
 
 def questions_of(slug: str) -> dict[str, str]:

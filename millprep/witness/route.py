@@ -6,23 +6,27 @@ put the steps in order.
 
 from __future__ import annotations
 
+import shlex
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import PurePath
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
-from millprep.model.assembled import Assembly, Stack
+from millprep.model.assembled import Assembly
 from millprep.model.part import Part
 from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadRow, ReadSheet
 from millprep.reading.pages.slots import Said, names_by_letters
 from millprep.witness.assembly_joints import Shows
-from millprep.witness.compared import Fault, Report, once, report_findings
+from millprep.witness.compared import Due, Fault, Report, once, report_findings
 
 Owner = tuple[str, str]
 """A part file and one of its holes."""
+_ALIKE_MM = 0.02  # how alike distance pieces are faced: common practice
+_SHEETS = {"dials": "dials", "program": "program", "rule": "markout", "height gauge": "markout"}
+_LENGTH_MM = 0.00055  # to which a length is told
 
 
 def check_route(
@@ -39,8 +43,7 @@ def check_route(
     findings : all that was found; shows : as the form's letters show it
     """
     members = assembly.members
-    holes = {hole.name for member in members for hole in member.part.holes}
-    holes |= {hole.group for member in members for hole in member.part.holes}
+    holes = {word for m in members for hole in m.part.holes for word in (hole.name, hole.group)}
     holes |= {f"{m.name}: {hole.name}" for m in members for hole in m.part.holes}
     names = names_by_letters(
         member=[shows(member.name) for member in members], hole=[*map(shows, sorted(holes))]
@@ -48,7 +51,7 @@ def check_route(
 
     def faults(sheet: ReadSheet) -> list[Fault]:
         case = _Case(sheet, assembly, findings, shows, form == "text")
-        return [*case.around(), *case.steps()]
+        return [*case.around(), *case.faults()]
 
     what = "the route"
     return report_findings(data, "route", form, names, faults, table="steps", file=file, what=what)
@@ -56,14 +59,22 @@ def check_route(
 
 @frozen
 class _Step:
-    """A step as it was read. holes : of which part file, finished here."""
+    """A step as it was read. files : whose pieces are here; after : steps that it waits for."""
 
     said: Said
     below: tuple[Said, ...]
-    files: frozenset[str]
+    files: tuple[str, ...]
     stack: str
-    what: str
     finishes: frozenset[Owner]
+    after: frozenset[int]
+
+    @property
+    def what(self) -> str:
+        return _what(self.said)
+
+    @property
+    def is_of_part(self) -> bool:
+        return len(self.files) == 1 and not self.stack
 
     def all(self, slug: str) -> list[Said]:
         return [one for one in self.below if one.slug == slug]
@@ -79,114 +90,250 @@ class _Case(Report):
     shows: Shows
     is_text: bool
 
-    def around(self) -> Iterator[Fault]:
-        """Title, counts, remarks."""
-        members, shows = self.assembly.members, self.shows
-        name = shows(self.assembly.name)
-        title = {"assembly": {name, name.upper()}, "mark": self.assembly.mark}
-        yield from self.unlike(self.title, {**title, "step_count": len(self.whole.rows)})
-        holes = sum(len(member.part.holes) for member in members)
-        counts = once(True, hole_count=holes, piece_count=len(members))
-        yield from self.sentences({"route-counts": counts})
-        if not self.is_text:
-            told = Counter(one["message"] for one in self.whole.all("remark"))
-            due = Counter(shows(one.message) for one in self.findings)
-            if Counter("".join(w.split()) for w in told.elements()) != Counter(
-                "".join(w.split()) for w in due.elements()
-            ):
-                yield f"{told.total()} remarks of {due.total()}, or others", self.title
-
     @cached_property
     def parts(self) -> dict[str, Part]:
         return {member.file: member.part for member in self.assembly.members}
 
     @cached_property
-    def file_of(self) -> dict[str, str]:
-        return {self.shows(member.name): member.file for member in self.assembly.members}
+    def pieces(self) -> Mapping[str, list[str]]:
+        """Names of the members that are made to each file, as they are shown."""
+        return {
+            file: [self.shows(m.name) for m in self.assembly.members if m.file == file]
+            for file in self.parts
+        }
 
-    def steps(self) -> Iterator[Fault]:
-        """Each with its number, and after what it waits for; all holes, each once."""
-        steps = [self._step(row) for row in self.whole.rows]
-        for n, step in enumerate(steps, 1):
-            yield from self.unlike(step.said, {"n": n})
-            yield from self._below(n, step, steps)
-        finished = Counter(owner for step in steps for owner in step.finishes)
+    @cached_property
+    def steps(self) -> list[_Step]:
+        return [self._step(row) for row in self.whole.rows]
+
+    def around(self) -> Iterator[Fault]:
+        """Title, counts, remarks."""
+        members, name = self.assembly.members, self.shows(self.assembly.name)
+        title = {"assembly": {name, name.upper()}, "mark": self.assembly.mark}
+        yield from self.unlike(self.title, {**title, "step_count": len(self.whole.rows)})
+        holes = sum(len(member.part.holes) for member in members)
+        counts = once(True, hole_count=holes, piece_count=len(members))
+        yield from self.sentences({"route-counts": counts})
+        told = Counter(_plain(o["severity"], o["message"]) for o in self.whole.all("remark"))
+        due = Counter(_plain(o.severity, self.shows(o.message)) for o in self.findings)
+        if told != due and not self.is_text:
+            yield f"{told.total()} remarks of {due.total()}, or others", self.title
+
+    def faults(self) -> Iterator[Fault]:
+        """Each step with its number, and after what it waits for; all holes, each once."""
+        finished = Counter(owner for step in self.steps for owner in step.finishes)
         for file, part in self.parts.items():
             for hole in part.holes:
-                if finished[file, hole.name] != 1:
-                    words = f"{file}: {hole.name} is finished {finished[file, hole.name]} times"
-                    yield words, self.title
-        yield from self._stacks(steps)
+                if (count := finished[file, hole.name]) != 1:
+                    yield f"{file}: {hole.name} is finished {count} times", self.title
+        for n, step in enumerate(self.steps, 1):
+            yield from self.unlike(step.said, {"n": n})
+            yield from self._who(n, step)
+            yield from self._below(n, step)
+            yield from self._waits(n, step)
+            yield from self._command(n, step)
 
     def _step(self, row: ReadRow) -> _Step:
         said, below = row.said, tuple(row.below)
-        what, stack = said["what"], said["stack"] if said.has("stack") else ""
-        names = said.slots.get("members") or []
-        files = frozenset(self.file_of[name] for name in names)
-        holes = [name for one in below if one.slug == "visit-holes" for name in one["made"]]
-        finishes = set()
-        if what in ("drill", "finish"):
-            finishes = {owner for file in files for name in holes for owner in self._of(file, name)}
+        of = {name: file for file, names in self.pieces.items() for name in names}
+        files = tuple(dict.fromkeys(of[name] for name in said.slots.get("members") or ()))
+        stack = str(said["stack"]) if said.has("stack") else ""
+        made = [name for one in below if one.slug == "visit-holes" for name in one["made"]]
+        finishes: set[Owner] = set()
+        if _what(said) in ("drill", "finish"):
+            finishes = {owner for file in files for name in made for owner in self._of(file, name)}
             if any(one.slug == "visit-all" for one in below):
-                finishes = {(file, h.name) for file in files for h in self.parts[file].holes}
-        elif what == "stack":
-            finishes = {self._owner(name) for name in holes}
-        return _Step(said, below, files, stack, what, frozenset(finishes))
+                finishes = {(file, hole.name) for file in files for hole in self.parts[file].holes}
+        elif _what(said) == "stack":
+            finishes = {self._owner(name) for name in made}
+        after = {int(n) for one in below if one.slug == "visit-after" for n in one["after"]}
+        return _Step(said, below, files, stack, frozenset(finishes), frozenset(after))
 
     def _of(self, file: str, name: str) -> Iterator[Owner]:
         """A hole of a part, or all of a pattern of that name."""
-        called = [
-            h.name for h in self.parts[file].holes if name in map(self.shows, (h.name, h.group))
-        ]
+        holes = self.parts[file].holes
+        called = [hole.name for hole in holes if self.shows(hole.name) == name]
+        called = called or [hole.name for hole in holes if self.shows(hole.group) == name]
         yield from ((file, one) for one in called or [name])
 
     def _owner(self, words: str) -> Owner:
         """Of "member: hole"."""
-        for member in self.assembly.members:
-            for hole in member.part.holes:
-                if words == self.shows(f"{member.name}: {hole.name}"):
-                    return member.file, hole.name
-        return "", words
+        return next(
+            (
+                (member.file, hole.name)
+                for member in self.assembly.members
+                for hole in member.part.holes
+                if words == self.shows(f"{member.name}: {hole.name}")
+            ),
+            ("", words),
+        )
 
-    def _below(self, n: int, step: _Step, steps: Sequence[_Step]) -> Iterator[Fault]:
-        for said in step.all("visit-after"):
-            if any(not 0 < int(one) < n for one in said["after"]):
-                yield f"step {n} waits for steps {', '.join(said['after'])}", said
+    @cached_property
+    def stacks(self) -> dict[str, tuple[set[str], set[Owner]]]:
+        """The files of the members of each stack, and its holes."""
+        stacks: dict[str, tuple[set[str], set[Owner]]] = {}
+        for stack in self.assembly.stacks:
+            files, owners = stacks.setdefault(self.shows(stack.stack or stack.name), (set(), set()))
+            names = {*stack.members, *(place.member for place in stack.places)}
+            files |= {self.assembly.member(name).file for name in names}
+            owners |= {
+                (self.assembly.member(place.member).file, hole.name)
+                for place in stack.places
+                for hole in place.holes
+            }
+        return stacks
+
+    def _who(self, n: int, step: _Step) -> Iterator[Fault]:
+        """All pieces of the part, or a stack of the file with all its holes."""
+        told = sorted(step.said.slots.get("members") or ())
+        if step.files and told != sorted(self.pieces[step.files[0]]):
+            yield f"step {n} does not have all pieces of {step.files[0]}, or others too", step.said
+        if step.stack and step.stack not in self.stacks:
+            yield f"step {n}: there is no stack {step.stack}", step.said
+        elif step.stack and step.what == "stack" and step.finishes != self.stacks[step.stack][1]:
+            yield f"step {n} does not have the holes of {step.stack}", step.said
+
+    def _below(self, n: int, step: _Step) -> Iterator[Fault]:
+        """What stands under a step, by what it is."""
+        part = self.parts[step.files[0]] if step.is_of_part else None
+        is_faced = step.what == "other"
+        is_moved = step.what == "drill" and any(one.what == "match" for one in self._same(step))
+        due: dict[str, Sequence[Due]] = {
+            "visit-faced": once(
+                is_faced and part, pieces=len(step.said.slots.get("members") or ())
+            ),
+            "visit-written": once(step.what == "measure" and part),
+            "visit-placed": once(is_moved),
+        }
+        for slug, wanted in due.items():
+            told = step.all(slug)
+            if len(told) != len(wanted):
+                yield f"step {n} has {len(told)} sentences of {slug}", step.said
+            for said, one in zip(told, wanted, strict=False):
+                yield from self.unlike(said, one)
         for said in step.all("visit-all"):
-            (file,) = step.files
-            yield from self.unlike(said, {"hole_count": len(self.parts[file].holes)})
+            yield from self.unlike(said, {"hole_count": len(part.holes) if part else 0})
+        for said in step.all("visit-faced"):
+            sizes = part.stock.size_mm if part else ()
+            if min((abs(said.mm("length_mm") - size) for size in sizes), default=1) > _LENGTH_MM:
+                yield f"step {n} is faced to a length that {step.files[0]} does not have", said
+            if abs(said.mm("within_mm") - _ALIKE_MM) > _LENGTH_MM:
+                yield f"step {n} is faced too coarsely", said
+        if step.what == "drill":
+            yield from self._left(n, step)
+
+    def _same(self, step: _Step) -> list[_Step]:
+        return [one for one in self.steps if one.files == step.files]
+
+    def _left(self, n: int, step: _Step) -> Iterator[Fault]:
+        """What a part's own sheets leave stands there, as the file says, with the step for it."""
+        (file,) = step.files
+        told: set[Owner] = set()
         for said in step.all("visit-left"):
             later = int(said["later"])
-            is_later = n < later <= len(steps)
-            owners = {
-                o for file in step.files for name in said["kept"] for o in self._of(file, name)
-            }
-            if not is_later or not owners <= steps[later - 1].finishes:
+            owners = {owner for name in said["kept"] for owner in self._of(file, name)}
+            told |= owners
+            if not n < later <= len(self.steps) or not owners <= self.steps[later - 1].finishes:
                 yield f"step {n} leaves {', '.join(said['kept'])} for step {later}", said
-        for said in step.all("visit-sheet"):
-            named = {PurePath(file).name for file in step.files} or {step.stack}
-            if not all(name in said["command"] for name in named):
-                yield f"the command of step {n} is for another part", said
+            if any(self._leave(owner) != said["leave"] for owner in owners):
+                yield f"step {n} leaves {', '.join(said['kept'])} {said['leave']}", said
+        holes = {(file, hole.name) for hole in self.parts[file].holes}
+        if told != holes - step.finishes:
+            yield f"step {n} does not say what it leaves", step.said
 
-    def _stacks(self, steps: Sequence[_Step]) -> Iterator[Fault]:
-        """A stack is reamed after its members are drilled, and has all its holes."""
-        drilled = {
-            file: n for n, one in enumerate(steps) if one.what == "drill" for file in one.files
-        }
-        reamed = {one.stack: (n, one) for n, one in enumerate(steps) if one.what == "stack"}
+    def _leave(self, owner: Owner) -> str | None:
         for stack in self.assembly.stacks:
-            n, step = reamed.get(self.shows(stack.stack or stack.name), (-1, None))
-            if step is None:
-                yield f"no step for {stack.name}", self.title
-                continue
-            early = [file for file in _files(self.assembly, stack) if drilled.get(file, -1) > n]
-            due = {
-                (self.assembly.member(p.member).file, h.name) for p in stack.places for h in p.holes
-            }
-            if early or not due <= step.finishes:
-                yield f"{stack.name} is reamed before {', '.join(early)}, or not whole", step.said
+            for place in stack.places:
+                file = self.assembly.member(place.member).file
+                if owner in {(file, hole.name) for hole in place.holes}:
+                    return dict(stack.leave).get(place.member, "undrilled")
+        return None
+
+    @cached_property
+    def _before(self) -> list[set[int]]:
+        """All steps that each waits for, by way of others too."""
+        before: list[set[int]] = []
+        for n, step in enumerate(self.steps, 1):
+            near = {one for one in step.after if 0 < one < n}
+            before.append(near.union(*(before[one - 1] for one in near)))
+        return before
+
+    def _waits(self, n: int, step: _Step) -> Iterator[Fault]:
+        needed = {m for m, one in enumerate(self.steps, 1) if m != n and self._is_before(one, step)}
+        early = needed - self._before[n - 1]
+        if early or any(not 0 < one < n for one in step.after):
+            yield f"step {n} does not wait for {sorted(early)}", step.said
+
+    def _is_before(self, one: _Step, step: _Step) -> bool:
+        """Whether a step has to wait for another, by what both are."""
+        if step.what == "assemble":
+            return True
+        if step.stack:
+            files = self.stacks.get(step.stack, (set(), set()))[0]
+            if step.what == "measure":
+                return one.stack == step.stack and one.what == "stack"
+            return one.what in ("drill", "other") and one.is_of_part and one.files[0] in files
+        earlier = {"drill": ("other", "match"), "measure": ("drill",)}.get(step.what, ())
+        if step.what == "match":
+            return one.what == "measure" and one.is_of_part and self._mate(step) == one.files[0]
+        return one.files == step.files and one.what in earlier
+
+    def _mate(self, step: _Step) -> str:
+        """The part whose readings a match takes."""
+        words = (
+            shlex.split(step.all("visit-sheet")[0]["command"]) if step.all("visit-sheet") else []
+        )
+        named = [PurePath(word).stem for word in words if word.endswith(".csv")]
+        return next((file for file in self.parts if PurePath(file).stem in named), "")
+
+    def _command(self, n: int, step: _Step) -> Iterator[Fault]:
+        told = [str(one["command"]) for one in step.all("visit-sheet")]
+        due = self._words(step)
+        if [shlex.split(one) for one in told] != ([due] if due else []):
+            yield f"the command of step {n} is {told}, not {shlex.join(due)}", step.said
+        for said in step.all("visit-placed"):
+            if said["mate"] not in self.parts or said["mate"] != self._mate(step):
+                yield f"step {n} is moved to fit {said['mate']}", said
+        for said in step.all("visit-written"):
+            if said["readings"] != self._readings(step.files[0]):
+                yield f"the readings of step {n} are written in {said['readings']}", said
+
+    def _path(self, file: str) -> str:
+        return (PurePath(self.assembly.path).parent / file).as_posix()
+
+    def _readings(self, file: str) -> str:
+        return self._path(PurePath(file).with_suffix(".csv").as_posix())
+
+    def _words(self, step: _Step) -> list[str]:
+        """What is typed behind `millprep` for the sheet of a step."""
+        whole = PurePath(self.assembly.path).as_posix()
+        if step.stack:
+            first = self.assembly.stacks[0].places[0].member
+            verb = "inspect" if step.what == "measure" else self._verb(first)
+            return [verb, whole, "--stack", step.stack]
+        if not step.is_of_part or step.what == "other":
+            return []
+        (file,) = step.files
+        mate = self._mate(step)
+        moved = ["--as-measured", self._readings(mate)] if mate else []
+        count = len(self.pieces[file])
+        many = ["--pieces", f"{count}"] if count > 1 else []
+        if step.what == "match":
+            return ["match", self._path(file), *moved[1:], "--mate", whole]
+        if step.what == "measure":
+            return ["inspect", self._path(file)]
+        return [self._verb(file), self._path(file), *many, *moved]
+
+    def _verb(self, name: str) -> str:
+        """The sheet by which a member, or the members of a file, are made."""
+        first = next(one for one in self.assembly.members if name in (one.name, one.file))
+        return _SHEETS.get(first.made_by, "listing")
 
 
-def _files(assembly: Assembly, stack: Stack) -> set[str]:
-    names = {*stack.members, *(place.member for place in stack.places)}
-    return {assembly.member(name).file for name in names}
+def _what(said: Said) -> str:
+    """The last step, at which all comes together, has no other word."""
+    return str(said.slots.get("what") or "assemble")
+
+
+def _plain(severity: str, words: str) -> tuple[str, str]:
+    return severity, "".join(words.split())
