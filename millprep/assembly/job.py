@@ -77,11 +77,15 @@ class Later:
 
 def laters_of(assembly: Assembly) -> list[Later]:
     """A record a table of the file that finishes holes elsewhere."""
+    members: dict[str, dict[str, None]] = {}
+    for stack in assembly.stacks:
+        there = members.setdefault(stack.stack or stack.name, {})
+        there |= dict.fromkeys((*stack.members, *(place.member for place in stack.places)))
     laters = []
     for stack in assembly.stacks:
         key: Key = ("stack", stack.stack or stack.name)
-        members = stack.members or tuple(place.member for place in stack.places)
-        laters.append(Later(key, key, members, stack.places, dict(stack.leave)))
+        there = members[key[1]]
+        laters.append(Later(key, key, (*there,), stack.places, dict(stack.leave)))
     return laters
 
 

@@ -18,6 +18,7 @@ from millprep.model.assembled import Assembly
 from millprep.model.part import Part
 from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadRow, ReadSheet
+from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.slots import Said, names_by_letters
 from millprep.witness.assembly_joints import Shows
 from millprep.witness.compared import Due, Fault, Report, once, report_findings
@@ -135,8 +136,7 @@ class _Case(Report):
 
     def _step(self, row: ReadRow) -> _Step:
         said, below = row.said, tuple(row.below)
-        of = {name: file for file, names in self.pieces.items() for name in names}
-        files = tuple(dict.fromkeys(of[name] for name in said.slots.get("members") or ()))
+        files = tuple(dict.fromkeys(self._file(name) for name in said.slots.get("members") or ()))
         stack = str(said["stack"]) if said.has("stack") else ""
         made = [name for one in below if one.slug == "visit-holes" for name in one["made"]]
         finishes: set[Owner] = set()
@@ -148,6 +148,13 @@ class _Case(Report):
             finishes = {self._owner(name) for name in made}
         after = {int(n) for one in below if one.slug == "visit-after" for n in one["after"]}
         return _Step(said, below, files, stack, frozenset(finishes), frozenset(after))
+
+    def _file(self, member: str) -> str:
+        """Raises UnreadableSheet for a member that there is not."""
+        for file, names in self.pieces.items():
+            if member in names:
+                return file
+        raise UnreadableSheet(f"there is no member {member}")
 
     def _of(self, file: str, name: str) -> Iterator[Owner]:
         """A hole of a part, or all of a pattern of that name."""
@@ -221,6 +228,20 @@ class _Case(Report):
                 yield f"step {n} is faced too coarsely", said
         if step.what == "drill":
             yield from self._left(n, step)
+        if step.what == "finish" and not step.finishes <= self._left_before(n, step):
+            yield f"step {n} finishes what no step has left for it", step.said
+
+    def _left_before(self, n: int, step: _Step) -> set[Owner]:
+        """What steps of the same part have left for this one."""
+        return {
+            owner
+            for one in self.steps[: n - 1]
+            if one.files == step.files
+            for said in one.all("visit-left")
+            if int(said["later"]) == n
+            for name in said["kept"]
+            for owner in self._of(step.files[0], name)
+        }
 
     def _same(self, step: _Step) -> list[_Step]:
         return [one for one in self.steps if one.files == step.files]

@@ -1,0 +1,185 @@
+"""The order of a whole job: what waits for what, what is left for later, what a change spoils."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from functools import cache, partial
+from pathlib import Path
+from typing import Any, cast
+
+import pytest
+from slot_faults import bytes_of, sentences_let_through, sentences_of, slots_let_through
+
+from millprep.assembly.job_order import Route, route_of
+from millprep.base.findings import WordError, has_stop
+from millprep.base.wording import wording
+from millprep.proven.assembly import judged
+from millprep.proven.files import shop_of
+from millprep.proven.route import FORMS, changed_route, numbers_of, plans_of, route
+from millprep.sheets.document import Document
+from millprep.sheets.route import make_route
+from millprep.witness.route import check_route
+
+WINCH = Path("parts/winch/winch.toml")
+ENGINE = Path("parts/twin-engine-assembly.toml")
+
+
+def winch(folder: Path, *changes: tuple[str, str], more: str = "") -> Path:
+    """The example with words of its file exchanged."""
+    shutil.copytree(WINCH.parent, folder / "winch", dirs_exist_ok=True)
+    path = folder / "winch" / "winch.toml"
+    text = path.read_text()
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    path.write_text(text + more)
+    return path
+
+
+def steps_of(path: Path) -> list[dict[str, Any]]:
+    data = route(path, form="json").data
+    assert data is not None
+    return cast("list[dict[str, Any]]", json.loads(data)["steps"])
+
+
+def called(step: dict[str, Any]) -> tuple[str, str]:
+    return step["what"], step.get("part") or step.get("stack") or ""
+
+
+def test_the_winch_is_made_in_an_order_that_a_person_would_choose() -> None:
+    """Worked out by hand from what waits for what."""
+    steps = steps_of(WINCH)
+    at = {called(step): step["n"] for step in steps}
+    assert at["drill", "frame-left.toml"] < at["measure", "frame-left.toml"]
+    assert at["measure", "frame-left.toml"] < at["match", "frame-right.toml"]
+    assert at["match", "frame-right.toml"] < at["drill", "frame-right.toml"]
+    reamed = at["stack", "bearings"]
+    assert reamed > max(
+        at["drill", f"{name}.toml"] for name in ("frame-left", "frame-right", "bar")
+    )
+    assert at["other", "bar.toml"] < at["drill", "bar.toml"]
+    assert steps[reamed - 1]["holes"] == [
+        "left: drum shaft", "right: drum shaft", "left: pinion shaft", "right: pinion shaft",
+    ]  # fmt: skip
+    assert at["measure", "bearings"] == reamed + 1
+    left = steps[at["drill", "frame-left.toml"] - 1]
+    assert {"drum shaft": reamed, "pinion shaft": reamed}.items() <= left["left_for"].items()
+    assert "pawl pivot" in left["holes"]
+    assert steps[at["drill", "bar.toml"] - 1]["pieces"] == 3
+    assert called(steps[-1]) == ("assemble", "")
+
+
+@pytest.mark.parametrize("path", [WINCH, ENGINE], ids=["winch", "engine"])
+def test_every_hole_is_finished_once_and_nothing_comes_too_early(path: Path) -> None:
+    """Counted over the parts, beside what the witness counts."""
+    steps, assembly = steps_of(path), judged(path).assembly
+    finished: list[tuple[str, str]] = []
+    for step in steps:
+        assert all(0 < before < step["n"] for before in step["after"])
+        assert all(later > step["n"] for later in step["left_for"].values())
+        if step["what"] in ("drill", "finish"):
+            names = [member.name for member in assembly.members if member.file == step["part"]]
+            finished += [(name, hole) for name in names for hole in step["holes"]]
+        elif step["what"] == "stack":
+            finished += [tuple(words.split(": ", 1)) for words in step["holes"]]
+    wanted = [(m.name, hole.name) for m in assembly.members for hole in m.part.holes]
+    assert sorted(finished) == sorted(wanted)
+
+
+def test_a_hole_that_two_stacks_finish_is_told(tmp_path: Path) -> None:
+    again = (
+        '\n[[reamed_together]]\nname = "again"\nholes = ["left: drum shaft", "right: drum shaft"]\n'
+    )
+    handed = route(winch(tmp_path, more=again))
+    assert handed.data is None
+    told = [one.message for one in handed.findings if one.kind == "finished-twice"]
+    assert told[0] == "left: drum shaft is finished twice: in bearings and in again"
+
+
+def documents() -> dict[str, tuple[Route, Document]]:
+    made = {}
+    for path in (WINCH, ENGINE):
+        of = judged(path)
+        ordered = route_of(of)
+        for form in FORMS:
+            plans = plans_of(ordered, shop_of("metric"))
+            laid = make_route(ordered, plans, of.findings, with_remarks=form != "text")
+            made[f"{path.stem} {form}"] = ordered, laid
+    return made
+
+
+laid_out = cache(documents)
+
+
+def is_stopped(of: Route, document: Document, form: str) -> bool:
+    data, assembly = bytes_of(document, form), of.job.assembly
+    findings = of.job.judged.findings
+    return data is None or has_stop(
+        check_route(data, cast("Any", form), assembly, findings, file="the route")
+    )
+
+
+@pytest.mark.parametrize("form", FORMS)
+def test_a_changed_slot_is_stopped(form: str) -> None:
+    of, document = laid_out()[f"winch {form}"]
+    stopped = partial(is_stopped, of, form=form)
+    assert not stopped(document)
+    assert (
+        slots_let_through(document, stopped, lambda _, name: form == "json" and name[0] == "_")
+        == []
+    )
+    assert set(sentences_let_through(document, stopped)) <= {"visit-lacks"}
+
+
+def test_every_template_is_said_somewhere() -> None:
+    said = {one.slug for _, document in laid_out().values() for one in sentences_of(document)}
+    wanted = {one.slug for group in wording("route").values() for one in group.templates}
+    assert sorted(wanted - said) == []
+
+
+def test_a_place_that_moves_spoils_what_is_drilled() -> None:
+    change = 'left: bar screw: at = [["1/2", "3/8"], ["3 5/8", "3/8"], ["3 1/4", "2 5/8"]]'
+    told, _ = changed_route(WINCH, [change], "1-4", form="json")
+    steps = {called(one): one for one in json.loads(told)["steps"]}
+    left = steps["drill", "frame-left.toml"]
+    (hole,) = left["holes"]
+    assert (hole["hole"], hole["what"], hole["fate"]) == ("bar screw 1", "place", "lost")
+    assert hole["moved_mm"] == pytest.approx(25.4 / 8)  # 3/8 to 1/2 in
+    assert left["done"] and left["lost"]
+    assert not any(one["lost"] for one in steps.values() if not one["done"])
+
+
+@pytest.mark.parametrize(
+    ("change", "fate"),
+    [
+        ('left: bar screw: clear = "M6"', "to open out"),  # 5.5 to 6.6
+        ('left: bar screw: clear = "M4"', "lost"),  # 5.5 to 4.5: a hole does not become smaller
+        ('left: foot screw: depth = "12 mm"', "to go on with"),
+        ('left: foot screw: depth = "9 mm"', "to look at"),
+    ],
+)
+def test_what_becomes_of_a_hole_that_is_there(change: str, fate: str) -> None:
+    told, _ = changed_route(WINCH, [change], "1-99"[:3], form="json")
+    steps = {called(one): one for one in json.loads(told)["steps"]}
+    fates = {hole["fate"] for hole in steps["drill", "frame-left.toml"]["holes"]}
+    assert fates == {fate}
+
+
+def test_a_change_that_no_done_step_feels_spoils_nothing() -> None:
+    told, _ = changed_route(WINCH, ['pawl: pivot: fit = "H7"'], "1-3")
+    assert "No piece is spoiled" not in told and "DONE" not in told
+    assert "pawl.toml: drill" in told
+
+
+@pytest.mark.parametrize(
+    ("words", "steps"), [("", ()), ("1-3", (1, 2, 3)), ("2, 4-5 7", (2, 4, 5, 7))]
+)
+def test_steps_that_are_done(words: str, steps: tuple[int, ...]) -> None:
+    assert numbers_of(words, 7) == frozenset(steps)
+
+
+@pytest.mark.parametrize("words", ["0", "8", "3-1", "one", "1-", "2--3"])
+def test_steps_that_there_are_not(words: str) -> None:
+    with pytest.raises(WordError, match="is no step of this route"):
+        numbers_of(words, 7)
