@@ -97,6 +97,11 @@ def test_a_hole_that_two_stacks_finish_is_told(tmp_path: Path) -> None:
     assert told[0] == "left: drum shaft is finished twice: in bearings and in again"
 
 
+@pytest.mark.parametrize("path", [WINCH, ENGINE], ids=["winch", "engine"])
+def test_a_page_to_print_is_handed_over(path: Path) -> None:
+    assert route(path, form="pdf").data is not None
+
+
 def documents() -> dict[str, tuple[Route, Document]]:
     made = {}
     for path in (WINCH, ENGINE):
@@ -120,7 +125,7 @@ def is_stopped(of: Route, document: Document, form: str) -> bool:
     )
 
 
-@pytest.mark.parametrize("form", FORMS)
+@pytest.mark.parametrize("form", ["text", "json", "html"])
 def test_a_changed_slot_is_stopped(form: str) -> None:
     of, document = laid_out()[f"winch {form}"]
     stopped = partial(is_stopped, of, form=form)

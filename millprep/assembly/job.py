@@ -75,17 +75,13 @@ class Later:
         return tuple((place.member, hole.name) for place in self.places for hole in place.holes)
 
 
-def laters_of(assembly: Assembly) -> list[Later]:
+def laters_of(judged: Judged) -> list[Later]:
     """A record a table of the file that finishes holes elsewhere."""
-    members: dict[str, dict[str, None]] = {}
-    for stack in assembly.stacks:
-        there = members.setdefault(stack.stack or stack.name, {})
-        there |= dict.fromkeys((*stack.members, *(place.member for place in stack.places)))
     laters = []
-    for stack in assembly.stacks:
-        key: Key = ("stack", stack.stack or stack.name)
-        there = members[key[1]]
-        laters.append(Later(key, key, (*there,), stack.places, dict(stack.leave)))
+    for row in judged.stacks:
+        key: Key = ("stack", row.name)
+        members = tuple(dict.fromkeys((*row.members, *(one.member for one in row.layers))))
+        laters += [Later(key, key, members, one.places, dict(one.leave)) for one in row.tables]
     return laters
 
 
@@ -101,7 +97,7 @@ class Job:
 
     @cached_property
     def laters(self) -> list[Later]:
-        return laters_of(self.assembly)
+        return laters_of(self.judged)
 
     @cached_property
     def pieces(self) -> dict[str, list[Member]]:
