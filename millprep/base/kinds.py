@@ -31,6 +31,7 @@ KINDS: dict[str, str] = {
     "nose-unknown": "A countersink whose nose nobody has measured, for a program to sink.",
     "nose-too-wide": "A countersink whose nose is as wide as the hole that it is to open.",
     "not-to-be-had": "A sheet that cannot be had in this shop, and why.",
+    "helical-bore": "A hole that a program has an end mill go round in: what it leaves, why not.",
     "not-in-drawer": "A tool that the part needs and the drawer does not have.",
     "bottoming-tap": "A bottoming tap is used because the floor would grow too thin.",
     "tip-through": "A blind hole whose drill comes out at the far side.",

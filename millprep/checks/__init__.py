@@ -7,6 +7,7 @@ from millprep.checks import (  # noqa: F401  # imported to enter their checks
     depths,
     dimensions,
     held,
+    helical,
     laying,
     making,
     noses,

@@ -173,6 +173,8 @@ def _tool(kind: type[Cutter], size: Size, table: CutterTable) -> Cutter:
         made.setdefault("flute_mm", drill_length_mm("jobber", "flute", size.diameter_mm))
     if table.type == "hand":
         return Reamer(**{**made, **_hand_reamer(size, table)}, is_carbide=table.carbide)
+    if table.centre_cutting is not None:
+        made["is_centre_cutting"] = table.centre_cutting
     made |= _end(kind, size.diameter_mm, table.point_angle, table.tip_flat, table.lead)
     made |= {"words": size.designation, "diameter_mm": size.diameter_mm}
     return kind(**made, is_carbide=table.carbide)
@@ -214,11 +216,13 @@ def _end(
 
 
 def _refuse_another_end(kind: type[Tool], table: CutterTable | ToolTable) -> None:
-    """Raises WordError for a point, a flat, a lead or a type that such a tool does not have."""
+    """Raises WordError for what such a tool does not have: a point, a flat, a lead, teeth."""
     has = {"point_angle", "tip_flat"} if issubclass(kind, PointedTool) else set()
     if issubclass(kind, Reamer | Tap):
         has = {"lead", "type"}
-    for name in ("point_angle", "tip_flat", "lead", "type"):
+    if kind is EndMill:
+        has = {"teeth", "centre_cutting"}
+    for name in ("point_angle", "tip_flat", "lead", "type", "teeth", "centre_cutting"):
         if getattr(table, name, None) is not None and name not in has:
             article = "an" if kind.kind[0] in "aeiou" else "a"
             raise WordError(

@@ -42,7 +42,7 @@ def _keyed(key: str) -> BeforeValidator:
 class CutterTable(Table):
     """A drill, reamer, countersink, counterbore or end mill of the drawer, or a range of sizes.
 
-    size : another word for diameter; type : of a reamer
+    size : another word for diameter; type : of a reamer; teeth, centre_cutting : of an end mill
     """
 
     diameter: DrillWord | None = None
@@ -57,6 +57,8 @@ class CutterTable(Table):
     flute: ToolLength | None = None
     length: ToolLength | None = None
     carbide: StrictBool = False
+    teeth: Count | None = None
+    centre_cutting: StrictBool | None = None
 
 
 @takes(either(ABOVE_NOTHING, one_of(*LEADS_THREADS)))

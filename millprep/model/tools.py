@@ -22,6 +22,9 @@ REAMER_LEAD_MM = 1.0
 HAND_LEAD_FLUTE_SHARE, HAND_LEAD_DIAMETERS = 0.25, 1.5
 """Of a hand reamer, taper in front: a quarter of the flutes, else 1 to 1.5 d (common practice)."""
 
+USUAL_TEETH = 4
+"""Of an end mill where nobody has counted them (common practice)."""
+
 
 @frozen
 class Tool:
@@ -181,9 +184,12 @@ class Counterbore(Cutter):
 
 @frozen
 class EndMill(Cutter):
-    """An end mill."""
+    """teeth : how many it has; is_centre_cutting : its teeth meet in the middle of its end, so that
+    it leaves nothing standing under itself."""
 
     kind = "end mill"
+    teeth: int = USUAL_TEETH
+    is_centre_cutting: bool = False
 
 
 @frozen

@@ -56,7 +56,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     if material is None:
         raise KeyError(f"material {part.material!r} is in no table")
     at_hand = replace(shop, cabinet=pointed_for(shop.cabinet, material))
-    planner = HolePlanner(part, at_hand, material, setups)
+    planner = HolePlanner(part, at_hand, material, setups, order == MACHINE_ORDER)
     plans = tuple(
         _askew(_plan_setup(planner, part, order, setup, setups[:before]), skew)
         for before, setup in enumerate(setups)
@@ -92,7 +92,8 @@ def coming_down(shop: Shop, operations: Sequence[Operation]) -> Tools:
         if held is not None and held.reach_mm is not None and held.holder_diameter_mm is not None:
             above, radius = held.reach_mm, held.holder_diameter_mm / 2
         ends_mm = one.z_mm + (math.inf if above is None else above)
-        rows.append((one.x_mm, one.y_mm, one.tool.diameter_mm / 2, one.z_mm, radius, ends_mm))
+        wide, beside = one.tool.diameter_mm / 2 + one.beside_mm, radius + one.beside_mm
+        rows.append((one.x_mm, one.y_mm, wide, one.z_mm, beside, ends_mm))
     return Tools(*np.array(rows).reshape(-1, 6).T)
 
 
@@ -105,17 +106,20 @@ def _askew(plan: SetupPlan, skew: Skew | None) -> SetupPlan:
 
 
 def _one_speed_a_tool(operations: tuple[Operation, ...]) -> tuple[Operation, ...]:
-    """The belt is set once for a tool: the slowest speed and feed that any of its steps wants."""
+    """The belt is set once for a tool: the slowest speed and feed that any of its steps wants. An
+    end mill that goes round elsewhere is fed there by what a tooth takes at that speed."""
     slowest: dict[Cutter, tuple[float, float]] = {}
-    for operation in operations:
-        rpm, feed = slowest.get(operation.tool, (operation.rpm, operation.feed_mm_per_min))
-        slowest[operation.tool] = min(rpm, operation.rpm), min(feed, operation.feed_mm_per_min)
-    return tuple(
-        replace(
-            operation, rpm=slowest[operation.tool][0], feed_mm_per_min=slowest[operation.tool][1]
-        )
-        for operation in operations
-    )
+    for one in operations:
+        feed = math.inf if one.helix is not None else one.feed_mm_per_min
+        rpm, least = slowest.get(one.tool, (one.rpm, feed))
+        slowest[one.tool] = min(rpm, one.rpm), min(least, feed)
+
+    def at_speed(one: Operation) -> Operation:
+        rpm, feed = slowest[one.tool]
+        feed = one.feed_mm_per_min * rpm / one.rpm if one.helix is not None else feed
+        return replace(one, rpm=rpm, feed_mm_per_min=feed)
+
+    return tuple(map(at_speed, operations))
 
 
 def _tool_numbers(shop: Shop, operations: Iterable[Operation]) -> dict[Cutter, int]:

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from millprep.base.records import frozen, replace
+from millprep.model.kinds import BORE
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
 from millprep.model.tools import BoringHead, Drill, PointedTool, Reamer
@@ -26,6 +27,7 @@ from millprep.planning.depths import (
     last_drill_reach,
 )
 from millprep.planning.drawer import Choice
+from millprep.planning.helical import Round, round_of, round_of_recess
 from millprep.planning.making import making_of, spot_cone_mm
 from millprep.planning.openings import Opening, opening_of
 from millprep.planning.pilots import Piloted, pilot_reach, pilots_for, wants_pilot
@@ -42,12 +44,14 @@ class HolePlanner:
     """Makes the operations of the holes of one part on one shop's tools.
 
     setups : all of the part; the later one finishes a hole that is worked from both ends
+    for_program : whether the control makes the holes, which can go round in them
     """
 
     part: Part
     shop: Shop
     material: Material
     setups: Sequence[Setup]
+    for_program: bool = False
     _sequences: dict[tuple[object, ...], tuple[list[Choice], Choice | None]] = field(
         default_factory=dict
     )
@@ -56,11 +60,32 @@ class HolePlanner:
         """The operations at this hole in this setup, in order; none when it has none there."""
         if not setup.works(hole):
             return
+        made_as = self._made_as(hole)
+        for one in self._operations(made_as, setup):
+            named = one.name
+            if made_as.kind is not hole.kind:  # the drills only make room, the mill makes the hole
+                named = {"drill": "pilot drill", "bore": "drill"}.get(named, named)
+            yield replace(one, hole=hole, name=named)
+
+    @cached_property
+    def rounds(self) -> Mapping[str, Round]:
+        """The holes, by name, that a program has an end mill go round in."""
+        if not self.for_program:
+            return {}
+        found = ((one.name, round_of(one, self.shop, self.part.units)) for one in self.part.holes)
+        return {name: each for name, each in found if each is not None}
+
+    def _made_as(self, hole: Hole) -> Hole:
+        """What an end mill goes round in is made as a bore is, whatever it is for."""
+        return replace(hole, kind=BORE) if hole.name in self.rounds else hole
+
+    def _operations(self, hole: Hole, setup: Setup) -> Iterator[Operation]:
         is_own_face = setup.face == hole.face
         x, y = self._place(hole, setup)
         make = _Maker(hole, x, y, self.shop, self.material)
         mouth = hole.mouth if is_own_face else hole.far
-        if is_own_face or hole.from_both_ends:
+        is_solid = hole.name in self.rounds and not self.rounds[hole.name].drilled_mm
+        if (is_own_face or hole.from_both_ends) and not is_solid:
             yield from self._drilling(hole, make, mouth, is_own_face)
         clear_mm = widened_mm(mouth, hole.opened if is_own_face else ())
         is_finished_here = self._is_finished_here(hole, setup)
@@ -109,6 +134,7 @@ class HolePlanner:
             hole.drill_depth_mm,
             hole.face,
             self.opening_of(hole),
+            self.rounds.get(hole.name),
         )
         if key not in self._sequences:
             self._sequences[key] = self._choose_tools(hole)
@@ -122,6 +148,8 @@ class HolePlanner:
         """Without a pilot."""
         cabinet, last = self.shop.cabinet, self._last_drill(hole)
         choices = making_of(hole).finishers(cabinet, hole)
+        if (milled := self.rounds.get(hole.name)) is not None and not milled.is_left:
+            choices = [Choice(milled.mill, True)]
         opening, thickness = self.opening_of(hole), self.thickness_mm(hole)
         finish = choose_finisher(hole, choices, last.tool, thickness, opening) if choices else None
         if hole.drills_words is not None:
@@ -132,7 +160,7 @@ class HolePlanner:
     def _pilots(self) -> Mapping[float, Drill]:
         """Chosen for the whole part, so that near-equal ones are one."""
         piloted, used = [], set[float]()
-        for hole in self.part.holes:
+        for hole in map(self._made_as, self.part.holes):
             drills, finish = self._choose_tools(hole)
             used |= {choice.tool.diameter_mm for choice in drills}
             last, opening = drills[-1].tool, self.opening_of(hole)
@@ -196,21 +224,34 @@ class HolePlanner:
         cabinet = self.shop.cabinet
         for name, recess in (("spotface", mouth.spotface), ("counterbore", mouth.counterbore)):
             if recess is not None:
-                yield make.recess(name, drawer.recess_cutter(cabinet, recess), recess)
+                yield self._recess(make, name, recess, rim_mm)
         if (cone := mouth.countersink) is not None:
             choice = drawer.countersink(cabinet, cone, rim_mm)
             yield replace(make.countersink(choice, cone), rim_mm=rim_mm)
+
+    def _recess(self, make: _Maker, name: str, asked: Recess, rim_mm: float) -> Operation:
+        choice = drawer.recess_cutter(self.shop.cabinet, asked)
+        if self.for_program and not choice.in_drawer:
+            milled = round_of_recess(asked, rim_mm, self.shop, self.part.units)
+            if milled is not None:
+                return make.milling(name, milled, Reach(asked.depth_mm, asked.depth_mm))
+        return make.recess(name, choice, asked)
 
     def _finishing(self, hole: Hole, make: _Maker, clear_mm: float) -> Iterator[Operation]:
         drills, finish = self.tools_for(hole)
         if finish is None:
             return
         reach = finishing_reach(hole, finish.tool, drills[-1].tool, self.opening_of(hole))
-        whole = make.finishing(finish, reach, clear_mm)
+        milled, before_mm = self.rounds.get(hole.name), drills[-1].tool.diameter_mm
+        if milled is not None:
+            yield make.milling("drill" if milled.is_left else "bore", milled, reach)
+            before_mm = milled.helix.to_mm
         if not isinstance(finish.tool, BoringHead):
-            yield whole
+            if milled is None:
+                yield make.finishing(finish, reach, clear_mm)
             return
-        for one in passes_of(drills[-1].tool.diameter_mm, hole.diameter_mm, self.material):
+        whole = make.finishing(finish, reach, clear_mm)
+        for one in passes_of(before_mm, hole.diameter_mm, self.material):
             yield replace(whole, boring=one)
 
 
@@ -284,6 +325,12 @@ class _Maker:
     def recess(self, name: str, choice: Choice, asked: Recess) -> Operation:
         speed = cutting.recessing_speed(asked.diameter_mm, self.material, self.shop.mill)
         return self._make(name, choice, Reach(asked.depth_mm, asked.depth_mm), speed)
+
+    def milling(self, name: str, milled: Round, reach: Reach) -> Operation:
+        tool, mill = milled.mill, self.shop.mill
+        speed = cutting.milling_speed(tool.diameter_mm, tool.teeth, self.material, mill)
+        made = self._make(name, Choice(tool, True), reach, speed)
+        return replace(made, helix=milled.helix)
 
     def countersink(self, choice: Choice, asked: Countersink) -> Operation:
         depth = _cone_depth_mm(choice, asked.diameter_mm)

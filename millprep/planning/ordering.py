@@ -167,7 +167,10 @@ def _groups(
             # the larger recess first: a counterbore inside a spotface must not be wiped out
             size = tool.diameter_mm
             size = -size if operation.name in ("spotface", "counterbore") else size
-            key = (_RANK[operation.name], size, tool, chain, 0)
+            rank = _RANK[operation.name]
+            if operation.helix is not None:  # after all drills, also those that are wider
+                rank = max(rank, _RANK["bore"])
+            key = (rank, size, tool, chain, 0)
             groups.setdefault(key, []).append(operation)
     return groups
 

@@ -34,6 +34,22 @@ class BoringPass:
 
 
 @frozen
+class Helix:
+    """How an end mill goes round a hole, down to its floor and out to its size [mm].
+
+    from_mm  : diameter of the hole that is there, 0 in the solid
+    rough_mm : diameters to which it is opened by helices, one after the other
+    to_mm    : its size, by a whole turn at depth
+    turn_mm  : how far each helix goes down a turn
+    """
+
+    from_mm: float
+    rough_mm: tuple[float, ...]
+    to_mm: float
+    turn_mm: tuple[float, ...]
+
+
+@frozen
 class Operation:
     """One operation at one hole, in setup axes.
 
@@ -47,6 +63,7 @@ class Operation:
                  from where the hole is no wider than its thread
     rim_mm     : of a countersink, how wide the hole is that it sinks into
     boring     : of a boring head, which pass it is
+    helix      : of an end mill that goes round, its turns; the feed is that of its edge
     piece      : at which of several pieces on the table, from 1; 0 where there is one
     """
 
@@ -67,12 +84,18 @@ class Operation:
     dulled_lips: bool = False
     rim_mm: float | None = None
     boring: BoringPass | None = None
+    helix: Helix | None = None
     piece: int = 0
 
     @property
     def where(self) -> str:
         """The hole by its name, and the piece it is in where there are several."""
         return f"piece {self.piece} {self.hole.name}" if self.piece else self.hole.name
+
+    @property
+    def beside_mm(self) -> float:
+        """How far from the hole's axis that of the tool goes."""
+        return 0.0 if self.helix is None else (self.helix.to_mm - self.tool.diameter_mm) / 2
 
     @property
     def is_true(self) -> bool:

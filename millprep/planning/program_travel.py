@@ -41,8 +41,9 @@ def _beyond_across(
     place, (low, high) = plan.shop.mill.change_place_mm, plan.shop.mill.travel_mm[axis]
     offset = setup_plan.setup.request.work_offset
     origin = plan.shop.control.offsets_mm.get(offset)
-    worked = [(one.x_mm, one.y_mm)[axis] for one in setup_plan.operations]
-    worked.append(min(worked) - short_mm[axis])
+    steps = [((one.x_mm, one.y_mm)[axis], one.beside_mm) for one in setup_plan.operations]
+    worked = [at + side * beside for at, beside in steps for side in (-1, 1)]
+    worked.append(min(at for at, _ in steps) - short_mm[axis])
     if origin is not None:
         ends = [at + origin[axis] for at in (min(worked), max(worked))]
         beyond = max(low - ends[0], ends[1] - high)

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from millprep.base.records import replace
 from millprep.model.tools import BoringHead, Reamer
 from millprep.planning.head import PickUp, heights_of, moves_before
+from millprep.planning.helical import round_of
 from millprep.planning.plan import Operation, Plan, SetupPlan
 from millprep.planning.program_travel import beyond_travel, offset_length_mm
 from millprep.reference.materials import material_named
@@ -155,7 +156,9 @@ def _bored_in_one(plan: Plan) -> str | None:
     """A hole that would be bored by a head that cannot stop between its passes."""
     for one in (each for setup_plan in plan.setups for each in setup_plan.operations):
         if isinstance(one.tool, BoringHead) and not one.tool.stops:
-            return one.hole.name
+            milled = round_of(one.hole, plan.shop, plan.part.units)
+            if milled is None or milled.is_left:
+                return one.hole.name
     return None
 
 

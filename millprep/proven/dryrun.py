@@ -282,10 +282,10 @@ def _in_other_unit(size: Stock, zero: str | None) -> tuple[str, Scene] | None:
 def _part_bench(
     part: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
 ) -> Bench:
-    from millprep.planning import make_plan
+    from millprep.planning import MACHINE_ORDER, make_plan
     from millprep.planning.table import table_scene
 
-    plan = make_plan(part, shop)
+    plan = make_plan(part, shop, MACHINE_ORDER)
     wanted_setup(number, [one.setup.number for one in plan.setups])
     setup_plan = next(one for one in plan.setups if one.setup.number == number)
     setup = setup_plan.setup

@@ -127,6 +127,7 @@ def proven_setup(
     """The programs of one setup, run one after another on the same stock and compared with it."""
     from millprep.witness.askew import squared
     from millprep.witness.boring import with_settings
+    from millprep.witness.helical import helical_faults
     from millprep.witness.pieces import pieces_of
     from millprep.witness.program_speeds import program_speeds
     from millprep.witness.quill_stops import misnamed
@@ -134,7 +135,7 @@ def proven_setup(
     from millprep.writers.program import programs_of
 
     part, setup = prepared.part, setup_plan.setup
-    record, runs, texts = None, {}, {}
+    record, runs, squares, texts = None, {}, {}, {}
     pieces = pieces_of(scene, setup_plan.places_mm)
     out: list[Program] = []
     programs = programs_of(prepared.plan, setup_plan)
@@ -151,7 +152,7 @@ def proven_setup(
         record, runs[str(path)] = simulation.record, read
         texts[str(path)] = as_spoken(program.text, spoken), read
         findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
-        on_square = squared(read, setup_plan.skew_deg)
+        on_square = squares[str(path)] = squared(read, setup_plan.skew_deg)
         for piece in pieces:
             named = misnamed(part, _lay_of(setup_plan), piece.run(on_square), str(path))
             findings += piece.told(named)
@@ -160,6 +161,10 @@ def proven_setup(
             for piece in pieces:
                 its = piece.holes(holes)
                 findings += piece.told(_compared(prepared, setup_plan, its, program.by_hand, path))
+                own = {file: piece.run(run) for file, run in squares.items()}
+                made = piece.holes(simulation.holes)
+                lay = _lay_of(setup_plan)
+                findings += piece.told(helical_faults(prepared.shop, part, lay, own, made))
             findings += program_speeds(prepared.shop, part, runs, simulation.holes)
         left = tuple(operation.where for operation in program.left_to_hand)
         out.append(

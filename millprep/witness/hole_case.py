@@ -26,8 +26,13 @@ class HoleCase:
 
     @property
     def is_milled(self) -> bool:
-        """Whether an end mill has made the whole of it from the solid."""
-        return {operation.tool_kind for operation in self.made} == {"end mill"}
+        """Whether an end mill has made the whole of it from the solid, or gone round down to its
+        floor before any other tool came."""
+        if {operation.tool_kind for operation in self.made} == {"end mill"}:
+            return True
+        first, floor_mm = self.made[0], self.depth_tolerance_mm - self.expected.hole.depth_mm
+        is_deep = first.full_mm is not None and first.full_mm <= floor_mm
+        return first.milling == "circle" and is_deep
 
     def say(
         self, kind: str, said: str | Words, remedy: str | Words, operation: MadeOperation | None

@@ -1,7 +1,8 @@
 """S and F of a program, tool by tool: what it feeds at, asked by the witness's own figures.
 
-For the programs that millprep writes, in which a tool goes straight down and has one speed in a
-setup. Milling, which they do not do, is not asked. Imports the part, the shop and `reading`.
+For the programs that millprep writes, in which a tool has one speed in a setup. The feed is asked
+of what goes straight down; of an end mill that goes round, `helical` asks it. Imports the part, the
+shop and `reading`.
 """
 
 from __future__ import annotations
@@ -40,6 +41,7 @@ def program_speeds(
 
 
 _NOT_SAID = -1.0
+_STILL_MM = 1e-6
 
 
 def _said(feed_mm_per_min: float) -> float | None:
@@ -48,7 +50,10 @@ def _said(feed_mm_per_min: float) -> float | None:
 
 
 def _cut(operation: MadeOperation, tool: Tool) -> Cut:
-    """An end mill that goes straight down makes a recess, however much was there before it."""
+    """An end mill that goes straight down makes a recess, however much was there before it; one
+    that goes round turns as fast as a drill of its own size."""
+    if operation.milling == "circle":
+        return Cut("drill", tool.diameter_mm or 0.0, None, 0.0, tool.is_carbide)
     name = "counterbore" if operation.tool_kind == "end mill" else operation.name
     depth_mm = None if operation.full_mm is None else -operation.full_mm
     return Cut(name, operation.diameter_mm or 0.0, operation.cone_mm, depth_mm, tool.is_carbide)
@@ -64,7 +69,9 @@ def _tool_faults(
     if all(cut.operation == "tap" for cut in cuts):
         fed &= ~by_hand
     rows = np.flatnonzero(fed)
-    feeds = np.where(by_hand, _NOT_SAID, moves.feed)
+    is_sideways = np.hypot(*(moves.end - moves.start)[:2]) > _STILL_MM
+    is_round = run.tools[number].kind == "end mill"
+    feeds = np.where(by_hand | (is_sideways & is_round), _NOT_SAID, moves.feed)
     pairs = np.array([moves.rpm[rows], feeds[rows]])
     for rpm, feed in np.unique(pairs, axis=1).T.tolist():
         lines = moves.line[rows[(pairs[0] == rpm) & (pairs[1] == feed)]]

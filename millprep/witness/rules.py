@@ -46,13 +46,16 @@ def rule_differences(
         yield from _off(finish, full_reach_mm(finish), depth, depth, tolerance_mm)
     drills = _drills(expected, operations)
     if finish is not None and finish.tool_kind == "boring head" and len(made) > 1:
-        drilled_mm = max((one.diameter_mm or 0.0 for one in drills), default=None)
+        before = [*drills, *(one for one in operations if one.milling == "circle")]
+        sizes_mm = [one.diameter_mm or 0.0 for one in before]
+        drilled_mm = max((o for o in sizes_mm if o < (finish.diameter_mm or 0.0)), default=None)
         for words in faults_of_cuts([one.diameter_mm or 0.0 for one in made], drilled_mm):
             yield "wrong-diameter", words, finish
     if not expected.is_drilled or not drills:
         return
     last = max(drills, key=lambda drill: drill.diameter_mm or 0.0)
     yield from _short_of_wall(expected, operations, tolerance_mm)
+    is_milled = any(one.milling == "circle" for one in operations)
     by_hand = None if finish is None else finish.by_hand
     if not is_well_left(expected.hole, last.diameter_mm or 0.0, expected.material, by_hand):
         words = f"drilled {last.diameter_mm or 0.0:.3f} mm before the {expected.hole.kind}"
@@ -60,7 +63,9 @@ def rule_differences(
     for operation in operations:
         if operation.name == "spot drill":
             drill_mm = -(full_reach_mm(last) or 0.0)
-            yield from _spot_difference(expected, operation, drill_mm, tolerance_mm)
+            yield from _spot_difference(
+                expected, operation, drill_mm, tolerance_mm, is_milled=is_milled
+            )
     span = _drill_span(expected, last, finish)
     if span is not None:
         yield from _off(last, full_reach_mm(last), *span, tolerance_mm)
@@ -158,11 +163,17 @@ def _drill_span(
 
 
 def _spot_difference(
-    expected: Expected, spot: MadeOperation, drill_mm: float, tolerance_mm: float
+    expected: Expected,
+    spot: MadeOperation,
+    drill_mm: float,
+    tolerance_mm: float,
+    *,
+    is_milled: bool,
 ) -> Iterator[Difference]:
     """Wide enough to break the edge; only a start where a recess or cone takes the mouth away.
 
     drill_mm : depth of the last drill's full diameter, below which no spot goes
+    is_milled : an end mill goes round there and takes its mouth away
     """
     hole = expected.hole
     if spot.cone_mm is None or spot.diameter_mm is None or spot.point_angle_deg is None:
@@ -170,8 +181,10 @@ def _spot_difference(
     widening = 2 * math.tan(math.radians(spot.point_angle_deg / 2))
     flat = spot.cone_mm + spot.tip_mm * widening
     room = flat + min(expected.thickness_mm / 2, drill_mm) * widening
-    is_start_only = leavings_of(hole).stock_mm or any(
-        need.name != "drill" for need in expected.needs
+    is_start_only = (
+        leavings_of(hole).stock_mm
+        or is_milled
+        or any(need.name != "drill" for need in expected.needs)
     )
     wide = SPOT_SHARE * hole.diameter_mm if is_start_only else hole.diameter_mm + SPOT_OVER_SIZE_MM
     wide = min(wide, spot.diameter_mm, room)

@@ -24,6 +24,7 @@ from millprep.reference.materials import material_named
 from millprep.reference.shared_rules import FLOATING_START_PITCHES
 from millprep.writers.program_changes import Card, Changes, Run
 from millprep.writers.program_head import head_of
+from millprep.writers.program_helix import helical_lines
 from millprep.writers.program_quill import QuillWriter
 
 RETRACT_PLANE_MM = 2.0  # above the face (1 to 2 mm, common practice)
@@ -142,8 +143,12 @@ class _Writer(Changes):
         yield from self._nose(tool)
         yield from self._change(tool, run[0].rpm, again)
         for one in run:
-            yield from self._pass(one) if one.boring is not None else ()
-        cycles = groupby((one for one in run if one.boring is None), key=self._cycle_key)
+            if one.boring is not None:
+                yield from self._pass(one)
+            elif one.helix is not None:
+                yield from helical_lines(self, one)
+        straight = (one for one in run if one.boring is None and one.helix is None)
+        cycles = groupby(straight, key=self._cycle_key)
         for key, operations in cycles:
             yield from self._group(key, list(operations))
 

@@ -160,6 +160,8 @@ class Changes:
     def _named(self, run: Run) -> str:
         """What a tool does, and how often."""
         names = ", ".join(dict.fromkeys(operation.name for operation in run))
+        if any(operation.helix is not None for operation in run):
+            names = f"{names} by end mill"
         return f"{names} {run[0].tool.words}, {len(run)} step{'' if len(run) == 1 else 's'}"
 
     def _nose(self, tool: Cutter) -> Iterator[str]:

@@ -110,7 +110,8 @@ def _room(dry: DryRun, stroke: Stroke) -> list[Cut]:
     room = dry.record.room(stroke.x, stroke.y)
     if dry.record.across:
         room += dry.record.crossing(stroke.x, stroke.y, radius)
-    if dry.milled is not None:
+    # The squares are too coarse for the little that a boring head takes off.
+    if dry.milled is not None and not stroke.form.use.is_boring:
         dry.milled.cut_until(stroke.move)
         left = dry.milled.highest_under(stroke.x, stroke.y, radius)
         if left < stroke.top - TOUCH_MM:
