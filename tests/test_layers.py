@@ -46,6 +46,7 @@ BORROWED: dict[str, set[str]] = {
     "writers/program.py": {"planning"},
     "writers/program_changes.py": {"planning", "setting"},
     "writers/program_head.py": {"planning"},
+    "writers/program_helix.py": {"planning"},
     "writers/program_quill.py": {"planning"},
 }
 

@@ -186,6 +186,7 @@ KINDS: dict[str, str] = {
     "hole-missing": "A hole of the part that was not made.",
     "hole-extra": "A hole that the part does not have.",
     "hole-off": "A hole off its position.",
+    "milled-amiss": "A hole milled otherwise than an end mill, or the backlash, bears.",
     "milled-away": "Material milled away that the part keeps.",
     "other-work-offset": "Cuts in another work system than the setup's.",
     "wrong-diameter": "A hole or mouth of another diameter than the part's.",

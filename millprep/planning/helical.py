@@ -111,8 +111,9 @@ def is_too_fine(hole: Hole, control: Control) -> bool:
 
 def is_for_drill(hole: Hole, cabinet: Cabinet) -> bool:
     """Whether it would be drilled, and is too large for every drill of the drawer."""
-    if hole.kind not in (DRILL, CLEAR) or hole.drills_words is not None or hole.opened:
-        return False
+    given = (hole.drills_words, hole.breakthrough_mm, hole.drill_depth_mm)
+    if hole.kind not in (DRILL, CLEAR) or hole.opened or any(one is not None for one in given):
+        return False  # the drawing, or the file, says how the drill goes
     largest = max((tool.diameter_mm for tool in cabinet.drills), default=0.0)
     return hole.diameter_mm > largest + SAME_SIZE_MM
 

@@ -19,6 +19,8 @@ from millprep.witness.leavings import (
     DIAMETER_TOLERANCE_MM,
     LEAST_BREAKTHROUGH_MM,
     LEAST_START_MM,
+    MILLED_BEYOND_MM,
+    MOST_LEFT_MM,
     MOST_PILOT_SHARE,
     PAST_MIDDLE_MM,
     PILOT_ABOVE_TIP_MM,
@@ -44,6 +46,7 @@ def rule_differences(
     if finish is not None and expected.hole.is_through:
         depth = expected.hole.depth_mm + beyond_mm(expected.hole)
         yield from _off(finish, full_reach_mm(finish), depth, depth, tolerance_mm)
+    yield from _milled_differences(expected, operations, tolerance_mm)
     drills = _drills(expected, operations)
     if finish is not None and finish.tool_kind == "boring head" and len(made) > 1:
         before = [*drills, *(one for one in operations if one.milling == "circle")]
@@ -74,6 +77,18 @@ def rule_differences(
         yield from _pilot_differences(expected, pilot, last, tolerance_mm)
     if len(pilots) > 1 and not expected.hole.drills_words:
         yield "operation-extra", "one pilot is the rule", pilots[-1]
+
+
+def _milled_differences(
+    expected: Expected, operations: Sequence[MadeOperation], tolerance_mm: float
+) -> Iterator[Difference]:
+    """An end mill that goes round in a through hole comes out as a boring head does."""
+    hole = expected.hole
+    for one in operations:
+        is_its = abs((one.diameter_mm or 0.0) - hole.diameter_mm) < MOST_LEFT_MM
+        if one.milling == "circle" and is_its and hole.is_through:
+            depth = hole.depth_mm + MILLED_BEYOND_MM
+            yield from _off(one, one.full_mm, depth, depth, tolerance_mm)
 
 
 def _pilot_differences(
@@ -114,12 +129,14 @@ def _short_of_wall(
 
 
 def _drills(expected: Expected, operations: Sequence[MadeOperation]) -> list[MadeOperation]:
-    """Pilots and the last drill; those that only open the mouth are left out."""
+    """Pilots and the last drill; those that only open the mouth are left out, and end mills that go
+    round."""
     opened = [need.diameter_mm for need in expected.needs if need.name == "drill"]
     return [
         operation
         for operation in operations
         if operation.name == "drill"
+        and operation.milling != "circle"
         and not any(
             abs((operation.diameter_mm or 0.0) - size) <= DIAMETER_TOLERANCE_MM for size in opened
         )
