@@ -45,9 +45,7 @@ class _Helical:
     def lines(self) -> Iterator[str]:
         of, one, helix = self.of, self.one, self.one.helix
         assert helix is not None  # the writer asks for no other
-        yield of.form.comment(
-            f"round to {of.form.length(helix.to_mm)}, {one.hole.name}, {one.name}"
-        )
+        yield of.form.comment(f"round to {of.form.length(helix.to_mm)}, {one.where}, {one.name}")
         yield from of._up_to(one.x_mm, one.y_mm)
         yield f"G0 {self._at(0, 0)}"
         for wide_mm, turn_mm in zip(helix.rough_mm, helix.turn_mm, strict=True):
