@@ -26,6 +26,9 @@ SkewEdge = Annotated[
     str | None,
     typer.Option("--skew-edge", metavar="FACE", help="the face touched; default: towards you"),
 ]
+Pieces = Annotated[
+    int | None, typer.Option("--pieces", metavar="N", help="how many are made in one go")
+]
 Places = Annotated[
     str | None,
     typer.Option("--places", metavar="'X,Y ...'|FILE.csv", help="zeros of several pieces"),

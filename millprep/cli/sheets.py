@@ -50,6 +50,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         short: Annotated[
             bool, typer.Option("--short", help="for the second piece: without explanations")
         ] = False,
+        pieces: option.Pieces = None,
         skew: option.Skew = None,
         skew_edge: option.SkewEdge = None,
         format: option.PageFormat = None,
@@ -59,7 +60,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
             bool, typer.Option("--no-plan", help="at a terminal: no plan in characters")
         ] = False,
     ) -> int:
-        asked = Asked(chosen_units(units), setup, only, from_step, short or None)
+        asked = Asked(chosen_units(units), setup, only, from_step, short or None, pieces=pieces)
         given = askew(skew, skew_edge, setup, asked.units)
         made_of = part, shop, order_of(sheet, order), given
         return _handed_over(sheet, made_of, asked, format, output, force, has_plan=not no_plan)
@@ -128,9 +129,7 @@ def bench(
     units: option.Units = None,
     setup: option.Setup = None,
     order: option.Order = "tool",
-    pieces: Annotated[
-        int | None, typer.Option(metavar="N", help="how many are made: ticks for each")
-    ] = None,
+    pieces: option.Pieces = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     force: option.Force = False,

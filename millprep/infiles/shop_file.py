@@ -190,6 +190,7 @@ def _vice(table: ViceTable) -> Vice:
         known(table.opening),
         table.jaws,
         VeeGroove(known(vee.width), known(vee.below)) if "vee" in table.jaws else None,
+        known(table.reseating),
     )
 
 

@@ -192,6 +192,7 @@ class ViceTable(Table):
     jaws: Annotated[frozenset[JawKind], BeforeValidator(_jaw_kinds)] = frozenset({"flat"})
     vee: VeeTable = VeeTable.model_construct()
     fixed_jaw: OneOf[Literal["away", "towards you"]] = "away"
+    reseating: Size | None = None
 
 
 @takes(some(SIZE))

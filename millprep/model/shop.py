@@ -117,7 +117,8 @@ JawKind = Literal["flat", "vee", "soft"]
 
 @frozen
 class Vice:
-    """Jaw width, height and thickness, how far it opens [mm], where the fixed jaw is.
+    """Jaw width, height and thickness, how far it opens [mm], where the fixed jaw is; how far off a
+    part may lie that is put back against the stop.
 
     jaws : the kinds there are; vee : the groove of a vee jaw, which goes on the moving side
     """
@@ -129,6 +130,7 @@ class Vice:
     opening_mm: float = 100.0
     jaws: frozenset[JawKind] = frozenset({"flat"})
     vee: VeeGroove | None = None
+    reseating_mm: float = 0.05  # common practice
 
 
 @frozen

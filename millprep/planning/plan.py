@@ -123,6 +123,7 @@ class SetupPlan:
     zeros    : how X and Y get their zero
     skew_deg : by which the part lies askew, anticlockwise; X and Y of the operations allow for it
     places_mm : of several pieces on one table the zero of each, from the first's; () for one
+    kept      : how many of the first operations are made at a piece before it is taken out
     """
 
     setup: Setup
@@ -131,6 +132,7 @@ class SetupPlan:
     zeros: tuple[AxisZero, AxisZero]
     skew_deg: float = 0.0
     places_mm: tuple[Place, ...] = ()
+    kept: int = 0
 
     @property
     def below_mm(self) -> float:
@@ -175,6 +177,7 @@ class Plan:
     findings     : what planning itself had to say (tools not in the drawer, choices made)
     assumed      : defaults that were used
     order        : "tool", "hole" or "row"
+    pieces       : how many of the part are made in one go
     """
 
     part: Part
@@ -184,3 +187,4 @@ class Plan:
     findings: tuple[Finding, ...]
     assumed: Assumed
     order: str = "tool"
+    pieces: int = 1

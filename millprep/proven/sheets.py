@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from millprep.base.bounds import MOST_MADE
 from millprep.base.findings import Finding, WordError, chosen_word, has_stop
 from millprep.base.outfile import sealed, sheet_mark
-from millprep.base.records import field_names, frozen
+from millprep.base.records import field_names, frozen, replace
 from millprep.base.units import Units
 from millprep.proven.excerpt import check_rows, keeps_of, steps_of
 from millprep.proven.letters import as_shown, letters_to_tell, part_as_shown
@@ -36,7 +36,7 @@ class Asked:
     only, from_step : an excerpt: the steps of one hole or pattern, the steps from one on
     short : without what explains, for the second piece; JSON and CSV have all of it
     stand, gauge_offset : of a marking-out list: faces on the plate, a length in words
-    pieces : of a bench page: how many are made, with ticks for each
+    pieces : how many are made in one go
     """
 
     units: Units | None = None
@@ -121,21 +121,32 @@ def _taken(kind: type[Listing], asked: Asked) -> Asked:
     return asked
 
 
+def pieces_asked(pieces: int | None) -> int:
+    """How many are made; one where nothing is said. Raises WordError."""
+    if pieces is not None and not 1 <= pieces <= MOST_MADE:
+        raise WordError(f"{pieces} pieces at a time are too many or too few", f"1 to {MOST_MADE}")
+    return pieces or 1
+
+
 class Listing:
     """The readout listing."""
 
     name: ClassVar[str] = "listing"
     called: ClassVar[str] = "the listing"
     forms: ClassVar[tuple[str, ...]] = (*DATA, "html", "pdf")
-    takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step", "short")
+    takes: ClassVar[tuple[str, ...]] = ("units", "setup", "only", "from_step", "short", "pieces")
     is_pictured: ClassVar[bool] = True
     is_kept_back: ClassVar[bool] = True
     """By what stops the part; what the witness stops is never handed over."""
 
     def __init__(self, prepared: Prepared, asked: Asked) -> None:
         """Raises MillprepError or WordError for what is asked amiss."""
+        from millprep.planning.batch import batched
+
         refuse_not_to_be_had(prepared, self.name)
-        self.prepared, self.asked = prepared, asked
+        pieces = pieces_asked(asked.pieces)
+        prepared = replace(prepared, plan=batched(prepared.plan, pieces))
+        self.prepared, self.asked, self.pieces = prepared, asked, pieces
         self.units = asked.units or prepared.part.units
         self.number = wanted_setup(asked.setup, prepared.setup_numbers)
 
@@ -195,6 +206,7 @@ class Listing:
             "setup_numbers_expected": len(setups),
             "faces": faces or None,
             "skews": {one.setup.number: one.skew_deg for one in setups},
+            "pieces": self.pieces,
         }
 
     def excerpt(self, document: Any) -> Any:
@@ -257,12 +269,6 @@ class Bench(Listing):
     called = "the bench page"
     forms = ("html",)
     takes = ("units", "setup", "pieces")
-
-    def __init__(self, prepared: Prepared, asked: Asked) -> None:
-        super().__init__(prepared, asked)
-        self.pieces = 1 if asked.pieces is None else asked.pieces
-        if not 1 <= self.pieces <= MOST_MADE:
-            raise WordError(f"there is no page for {self.pieces} pieces", f"1 to {MOST_MADE}")
 
     def written(self, document: Any, form: str) -> str | bytes:
         from millprep.sheets.figures import Figures

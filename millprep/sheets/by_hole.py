@@ -70,6 +70,6 @@ def _hole(sheet: Listing, setup_plan: SetupPlan, run: Run) -> Section:
         beside = {"operation": one.operation.name, "z": sheet.shown(one.operation.z_mm, "z")}
         beside |= {} if turns is None else {"turns": turns}
         rows.append(sheet.row("operations row", one, beside, has_pecks=True))
-    table = Table("operations", head, tuple(rows), _COLUMNS)
+    table = Table("operations", head, tuple(rows), _COLUMNS, boxes=sheet.has_boxes)
     measured = () if check is None else (check,)
-    return Section((Section((*sheet.fields(above), *measured), key="holes"), table))
+    return Section((Section((*sheet.fields(above), *measured), key="holes"), table, *sheet.ticks()))

@@ -35,7 +35,8 @@ def tool_blocks(sheet: Listing, setup_plan: SetupPlan, steps: Run) -> Iterator[S
             tool = _tool(sheet, setup_plan, run, change)
             after = look if sheet.keeps is None else ()
             head = sheet.head() if run is shown[0] else None
-            yield Section((tool, _table(sheet, run, head, columns), *after))
+            table = _table(sheet, run, head, columns)
+            yield Section((tool, table, *sheet.ticks(), *after))
 
 
 def _tool(sheet: Listing, setup_plan: SetupPlan, run: Run, change: dict[str, int]) -> Section:
@@ -92,4 +93,4 @@ def _table(sheet: Listing, run: Run, head: Sentence | None, columns: tuple[Colum
         sheet.row(f"{sheet.steps} row", one, beside[one.number], has_pecks=has_pecks)
         for one in sheet.kept(run)
     )
-    return Table(sheet.steps, head, tuple(rows), columns)
+    return Table(sheet.steps, head, tuple(rows), columns, boxes=sheet.has_boxes)

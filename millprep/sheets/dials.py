@@ -158,6 +158,7 @@ class DialSheet(Listing):
         yield lies_line(setup)
         holding, below_mm = setup_plan.holding, setup_plan.below_mm
         yield from hold_lines(plan.part, plan.shop, setup, figures, holding, below_mm)
+        yield from self.batch(setup_plan)
         yield from self.zero(setup_plan)
         yield self.each_tool(setup_plan)
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None

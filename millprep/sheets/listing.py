@@ -17,6 +17,7 @@ from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.blunders import measures_of, with_turns
 from millprep.planning.head import heights_of
 from millprep.setting.setups import Setup
+from millprep.sheets.batch_words import batch_facts, batch_lines, ticks_line
 from millprep.sheets.by_hole import hole_blocks
 from millprep.sheets.by_tool import tool_blocks
 from millprep.sheets.cautions import AT_THE_MILL
@@ -196,7 +197,7 @@ class Listing:
 
     def also(self, setup_plan: SetupPlan) -> dict[str, Any]:
         """What JSON and CSV have of a setup beside its sentences."""
-        return setup_facts(self.plan, setup_plan)
+        return setup_facts(self.plan, setup_plan) | batch_facts(self.plan, setup_plan)
 
     def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
         """How the part is set up, and where its holes lie."""
@@ -206,6 +207,7 @@ class Listing:
         yield lies_line(setup)
         holding, below_mm = setup_plan.holding, setup_plan.below_mm
         yield from hold_lines(plan.part, plan.shop, setup, figures, holding, below_mm)
+        yield from self.batch(setup_plan)
         yield from self.zero(setup_plan)
         yield self.each_tool(setup_plan)
         yield skew_line(setup_plan.skew_deg) if setup_plan.skew_deg else None
@@ -213,6 +215,10 @@ class Listing:
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
         yield hand_sentence(plan.part, setup.face, is_up=True)
         yield from self.places(setup_plan, shown)
+
+    def batch(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
+        """How several pieces go through the setup."""
+        return batch_lines(self.plan, setup_plan, self.figures, is_whole=self.keeps is None)
 
     def turn(self, setup_plan: SetupPlan) -> Sentence | None:
         """How the part comes from the setup before; None in the first."""
@@ -271,6 +277,15 @@ class Listing:
         """The defaults that were used."""
         count = f"{self.figures.step} {self.figures.unit}"
         return self.say("assumed", readout_count=count, **assumptions_of(self.plan))
+
+    @property
+    def has_boxes(self) -> bool:
+        """Whether each step has a box to tick; of several pieces each has one, once a tool."""
+        return self.on_cards or self.plan.pieces == 1
+
+    def ticks(self) -> tuple[Field, ...]:
+        """A box a piece, below the steps of a tool."""
+        return () if self.has_boxes else self.fields([ticks_line(self.plan)])
 
     def look(
         self, setup_plan: SetupPlan, operations: Sequence[Operation], *, is_first: bool

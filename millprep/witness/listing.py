@@ -94,6 +94,7 @@ def check_sheet(
     skews: Mapping[int, float] | None = None,
     order: str | None = None,
     remarks: Sequence[Finding] | None = None,
+    pieces: int = 1,
 ) -> list[Finding]:
     """How a finished sheet for the mill differs from its part; empty when they agree.
 
@@ -103,6 +104,7 @@ def check_sheet(
     skews : number of a setup -> degrees, anticlockwise, by which the part lies askew there
     order : in which it was asked for, "tool", "hole" or "row"; None to leave that
     remarks : what was found, told below the setups; None to leave that
+    pieces : how many are made in one go
     """
     try:
         names = hole_names(part)
@@ -122,6 +124,8 @@ def check_sheet(
                     bodies[-1] if bodies else None,
                     is_folded=form in _FOLDED,
                     is_alone=len(sheet.pages) == 1,
+                    pieces=pieces,
+                    has_ticks=not form.startswith("bench"),
                 )
                 bodies.append(body)
                 findings += kind.rows(body)

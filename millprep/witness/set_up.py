@@ -35,6 +35,7 @@ class SetUp:
     """A page, what it is held against, and the page before it, where the sheet has that.
 
     is_folded : whether its form tells once what holds for all setups; is_alone : it is the only one
+    pieces : how many are made in one go; has_ticks : whether the form has a box for each
     """
 
     printed: Printed
@@ -43,6 +44,8 @@ class SetUp:
     before: SetUp | None = None
     is_folded: bool = False
     is_alone: bool = False
+    pieces: int = 1
+    has_ticks: bool = True
 
     @property
     def earlier(self) -> Iterator[SetUp]:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.reading.pages.lines import ReadSection
+from millprep.witness.batch import check_batch
 from millprep.witness.beside_rows import check_beside_rows
 from millprep.witness.finding_zero import check_zero
 from millprep.witness.hand import check_hands
@@ -37,6 +38,7 @@ def check_lying(one: SetUp) -> Iterator[Finding]:
     yield from check_hold(one)
     yield from check_skew(one)
     yield from check_head(one)
+    yield from check_batch(one)
     setup, part = one.printed.setup, one.printed.part
     faces = [setup.face] if any(hole.face == setup.face for hole in part.holes) else []
     for said in one.page.whole.said:

@@ -161,6 +161,9 @@ class _PageReader:
         self.heads: dict[str, list[Template]] = {}
         self.rows: dict[str, list[Template]] = {}
         self.run_heads: list[Template] = []
+        self.steps = {  # whose rows may have no boxes
+            name.removeprefix("table ") for name, one in self.groups.items() if one.key == "steps"
+        }
         for name, group in self.groups.items():
             if name.startswith("table "):
                 self._table(name.removeprefix("table "), group)
@@ -253,7 +256,7 @@ class _SectionReader:
         self._lines: list[Line] = []
         self._table = ""
         self._head: Said | None = None
-        self._steps: tuple[str, Said | None] = "", None  # the table with boxes before this one
+        self._steps: tuple[str, Said | None] = "", None  # that of the steps before this one
         self._row: Line | None = None
         self._has_box = False
         self._boxes: dict[str, bool] = {}  # whether the rows of a table have theirs
@@ -308,7 +311,7 @@ class _SectionReader:
                 slots = slots_of(self.page.sheet, template, line.strip(" "), self.page.names)
                 if slots is not None:
                     self.end_of_all()
-                    if self._boxes.get(self._table):
+                    if self._boxes.get(self._table) or self._table in self.page.steps:
                         self._steps = self._table, self._head
                     self._table = name
                     self._head = Said(template.slug, name, slots, line, self.page.units, number)
@@ -321,7 +324,8 @@ class _SectionReader:
         Steps that go on after it have the head that they had before another table.
         """
         self.end_of_all()
-        if self._boxes.get(self._table) is False and self._steps[0]:
+        is_other = self._boxes.get(self._table) is False and self._table not in self.page.steps
+        if is_other and self._steps[0]:
             self._table, self._head = self._steps
         label, words = line[:_LABEL_WIDTH].rstrip(" "), line[_LABEL_WIDTH:]
         if len(label) == _LABEL_WIDTH:

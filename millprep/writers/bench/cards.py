@@ -31,7 +31,7 @@ _WHAT_TO_DO = {
     "ream": "Ream down to Z without a stop.",
     "tap": "Tap down to Z.",
 }
-_HOLD = ("TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS")
+_HOLD = ("TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS", "PIECES")
 _ZERO = ("ZERO", "PICK UP", "OTHERWISE")
 _ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
