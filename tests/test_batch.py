@@ -6,15 +6,10 @@ from typing import Any
 
 import pytest
 from jobs import BLOCK, EXAMPLE_PARTS, millprep, part_text
-from slot_faults import slots_in, with_slot_changed, without
-from test_slots_asked import is_stopped
 
 from millprep.infiles import read_shop
 from millprep.planning import batch
 from millprep.proven.preparation import prepare
-from millprep.proven.sheets import SHEETS, Asked
-from millprep.sheets.document import Document
-from millprep.sheets.folded import folded
 
 HOLES = """
 [[hole]]
@@ -124,25 +119,6 @@ def test_hole_by_hole_a_piece_is_done_in_one_clamping(tmp_path: Path) -> None:
 def test_so_many_pieces_are_refused(tmp_path: Path, count: str) -> None:
     ran = millprep("dials", Path("parts/port-block.toml"), "--pieces", count)
     assert ran.status == 2 and "1 to 100" in ran.err
-
-
-@pytest.mark.parametrize("form", ["text", "json"])
-def test_what_is_said_of_pieces_is_held_against_part_and_rows(tmp_path: Path, form: str) -> None:
-    part = tmp_path / "part.toml"
-    part.write_text(part_text(HOLES, BLOCK), encoding="utf-8")
-    wanted = SHEETS["listing"](prepare(part), Asked(pieces=3))
-    document: Document = wanted.lay_out()[0]
-    document = document if form == "json" else folded(document)
-    assert not is_stopped(wanted, document, form)
-    slots = [(slug, name) for slug, name in slots_in(document) if slug.startswith("batch-")]
-    assert len(slots) > 15
-    changed = [
-        one for one in slots if not is_stopped(wanted, with_slot_changed(document, *one), form)
-    ]
-    assert changed == []
-    slugs = {slug for slug, _ in slots}
-    left_out = [slug for slug in slugs if not is_stopped(wanted, without(document, slug), form)]
-    assert left_out == []
 
 
 @pytest.mark.parametrize("fault", ["a step twice", "taken out too early", "a piece left out"])

@@ -225,6 +225,12 @@ CASES |= {
         "mm",
     ),
 }
+CLOSE = (
+    HOLE.replace("depth = 5", "depth = 5\ntolerance = 0.02\nspot = false")
+    + '[[hole]]\nname = "b"\ndrill = 5\nspot = false\nat = [40, 10]\ndepth = 5\n'
+)
+PIECES = {"several": 3, "several, two drills": 40}
+CASES |= {"several": (_case(THROUGH), "mm"), "several, two drills": (_case(CLOSE), "inch")}
 MINE = {one.slug for group in wording("setting").values() for one in group.templates}
 
 
@@ -232,7 +238,7 @@ MINE = {one.slug for group in wording("setting").values() for one in group.templ
 def laid_out(name: str, form: str = "json") -> tuple[Any, Document]:
     """The sheet of a case; but for JSON as it is printed."""
     make, units = CASES[name]
-    wanted = SHEETS["listing"](make(), Asked(units=units))  # type: ignore[arg-type]
+    wanted = SHEETS["listing"](make(), Asked(units=units, pieces=PIECES.get(name)))  # type: ignore[arg-type]
     document, _ = wanted.lay_out()
     return wanted, document if form == "json" else folded(document)
 
