@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from control_descriptions import NAMED, judged
 from jobs import millprep, part_text
 
 from millprep.base.findings import Finding, MillprepError
@@ -333,6 +334,53 @@ def test_a_planted_fault_keeps_the_program_back(
     found, _ = made(tmp_path, hole, "", "end_mills = [{ diameter = 20, flute = 38 }]")
     assert not found.files
     assert [one for one in found.findings if one.kind == kind and said in one.message]
+
+
+SUNK = """
+[[hole]]
+name = "sunk"
+bore = 17.61
+at = [50.005, 40.015]
+depth = "through"
+countersink = { diameter = 26, angle = 90 }
+"""
+SINKS = "countersinks = [{ diameter = 12.4, tip_flat = 2.8 }]\n" + MILLS
+
+
+@pytest.mark.parametrize("control", [MEASURED, 'arcs = "radius"'])
+def test_a_countersink_goes_round_in_a_mouth_too_wide_for_it(tmp_path: Path, control: str) -> None:
+    """A cone of 90 degrees is as wide at the face as the axis is out, and twice the tip's depth,
+    and the flat: 2 r + 2 z + 2.8 = 26."""
+    found, shop = made(tmp_path, SUNK, control, SINKS)
+    moves, _ = moves_of((found, shop))
+    rows = np.isin(moves.kind, (ARC_CW, ARC_CCW)) & (moves.tool == moves.tool[-1])
+    about = rows & (np.hypot(*(moves.centre[:2] - [[50.005], [40.015]])) < 0.01)
+    radius = np.hypot(*(moves.end - moves.centre)[:2])[about]
+    assert 2 * radius.max() - 2 * moves.end[2, about].min() + 2.8 == pytest.approx(26, abs=0.004)
+    assert np.diff(np.unique(radius.round(2))).max() <= 1.0
+
+
+def test_a_mouth_sunk_too_wide_is_kept_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = program_helix._Helical._last
+    monkeypatch.setattr(
+        program_helix._Helical,
+        "_last",
+        lambda self, wide: whole(self, wide + 0.3 * (self.one.name == "countersink")),
+    )
+    found, _ = made(tmp_path, SUNK, "", SINKS)
+    assert not found.files
+    assert [one for one in found.findings if "countersink is 26.300 mm wide" in one.message]
+
+
+@pytest.mark.parametrize("name", ["no cycles, by stops", "a file a tool", "inches", "few cycles"])
+def test_a_bore_and_its_counterbore_under_controls_as_there_are(tmp_path: Path, name: str) -> None:
+    part = tmp_path / "part.toml"
+    part.write_text(part_text(BORE, STOCK, material="aluminium"))
+    assert judged(part, NAMED[name], tmp_path, f"[drawer]\n{MILLS}\n") == "made"
+    text = "".join(path.read_text() for path in tmp_path.glob("*.nc"))
+    assert text.count("ROUND TO") == 2
 
 
 def test_a_mill_that_does_not_cut_on_centre_wants_room(tmp_path: Path) -> None:

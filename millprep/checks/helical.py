@@ -18,6 +18,8 @@ from millprep.planning.helical import (
     LEAST_SHARE,
     MOST_PLAY_MM,
     MOST_SHARE,
+    Round,
+    cone_of,
     is_for_drill,
     is_too_fine,
     round_of,
@@ -28,7 +30,7 @@ from millprep.planning.helical import (
 _BY_PROGRAM = note(
     "helical-bore",
     "hole {0}: no tool of the drawer makes {what} by hand; a program goes round in it with the "
-    "{mill} end mill",
+    "{tool}",
     "by hand, get the tool that the sheets name",
 )
 _LEFT_UNDER = note(
@@ -52,7 +54,7 @@ _NONE = note(
 def holes_gone_round(job: Job) -> Iterator[Finding]:
     """What only a program makes, what it leaves, and why it does not."""
     shop, units = job.plan.shop, job.plan.part.units
-    if shop.control.axes == "xy" or not shop.cabinet.end_mills:
+    if shop.control.axes == "xy":
         return
     for hole in job.plan.part.holes:
         milled, is_lacking = round_of(hole, shop, units), _is_lacking(hole, shop)
@@ -65,10 +67,14 @@ def holes_gone_round(job: Job) -> Iterator[Finding]:
             left_mm = milled.helix.to_mm
             yield job.finding(_LEFT_UNDER, hole, why=why, mill=mill, left_mm=left_mm)
         elif is_lacking:
-            yield job.finding(_BY_PROGRAM, hole, what="it", mill=milled.mill.words)
+            yield job.finding(_BY_PROGRAM, hole, what="it", tool=_named(milled))
         if milled is not None and not milled.is_left and any(shop.control.loose_mm):
             yield job.finding(_NARROWER, hole, play_mm=max(shop.control.loose_mm))
-        yield from _recesses(job, hole)
+        yield from (*_recesses(job, hole), *_mouths(job, hole))
+
+
+def _named(milled: Round) -> str:
+    return f"{milled.mill.words} {milled.mill.kind}"
 
 
 def _recesses(job: Job, hole: Hole) -> Iterator[Finding]:
@@ -79,7 +85,22 @@ def _recesses(job: Job, hole: Hole) -> Iterator[Finding]:
                 continue
             milled = round_of_recess(recess, hole.diameter_mm, shop, units)
             if milled is not None:
-                yield job.finding(_BY_PROGRAM, hole, what=f"its {name}", mill=milled.mill.words)
+                yield job.finding(_BY_PROGRAM, hole, what=f"its {name}", tool=_named(milled))
+
+
+def _mouths(job: Job, hole: Hole) -> Iterator[Finding]:
+    """Countersinks wider than any of the drawer."""
+    shop, units = job.plan.shop, job.plan.part.units
+    for mouth in (hole.mouth, hole.far) if hole.thread is None else ():
+        cone, rim_mm = mouth.countersink, hole.diameter_mm
+        if cone is None or mouth.counterbore is not None or mouth.spotface is not None:
+            continue
+        if drawer.countersink(shop.cabinet, cone, rim_mm).in_drawer:
+            continue
+        wide = cone_of(cone, rim_mm, hole.depth_mm, shop, units)
+        if wide is not None:
+            what, tool = "its countersink", f"{wide.tool.words} {wide.tool.kind}"
+            yield job.finding(_BY_PROGRAM, hole, what=what, tool=tool)
 
 
 def _is_lacking(hole: Hole, shop: Shop) -> bool:

@@ -21,8 +21,9 @@ from itertools import pairwise
 from millprep.base.records import frozen
 from millprep.base.units import Units
 from millprep.model.kinds import BORE, CLEAR, DRILL
-from millprep.model.part import Hole, Recess
+from millprep.model.part import Countersink, Hole, Recess
 from millprep.model.shop import Cabinet, Control, Shop
+from millprep.model.tools import Countersink as CountersinkCutter
 from millprep.model.tools import EndMill
 from millprep.planning import drawer
 from millprep.planning.making import MAKING
@@ -40,6 +41,10 @@ MOST_TURNS = 250
 LAST_MM = 0.2  # that the last turn takes off the radius
 LEAST_DRILLED_SHARE = 0.5  # of a blind hole's depth: less of a drilled hole helps nobody
 START_MM = 1.0  # above the face, where the helix begins
+
+MOST_CHAMFER_MM = 1.0  # off the radius in one turn of a countersink
+CLEAR_OF_NOSE_MM, OVER_FLOOR_MM = 0.1, 0.5
+SAME_ANGLE_DEG = 0.5
 
 STRICT_MM = 0.1  # limits closer than +/- 0.05 mm
 PLAY_SHARE = 0.25  # of the tolerance, that backlash may take
@@ -60,6 +65,15 @@ class Round:
     helix: Helix
     drilled_mm: float
     is_left: bool = False
+
+
+@frozen
+class Cone:
+    """How a countersink goes round in a mouth, its tip so deep."""
+
+    tool: CountersinkCutter
+    helix: Helix
+    deep_mm: float
 
 
 def why_no_helix(control: Control) -> str | None:
@@ -159,6 +173,35 @@ def round_of_recess(recess: Recess, drilled_mm: float, shop: Shop, units: Units)
     return None
 
 
+def cone_of(
+    asked: Countersink, rim_mm: float, room_mm: float, shop: Shop, units: Units
+) -> Cone | None:
+    """How a countersink of the drawer that is too small goes round in a mouth.
+
+    At a height at which it stands free in the middle of the hole, and its flank, clear of the nose,
+    reaches from the rim to the mouth's edge. rim_mm, room_mm : of the hole, how wide and how deep
+    """
+    control = shop.control
+    if why_no_helix(control) is not None or max(control.loose_mm) > MOST_PLAY_MM:
+        return None
+    width_mm, step_mm = (asked.diameter_mm - rim_mm) / 2, control.step_mm(control.units or units)
+    for tool in shop.cabinet.countersinks:
+        flank_mm = width_mm + 2 * CLEAR_OF_NOSE_MM
+        wide_mm = tool.tip_flat_mm + 2 * flank_mm
+        radius_mm = (asked.diameter_mm - wide_mm) / 2
+        off_mm = 2 * abs(radius_mm - round(radius_mm / step_mm) * step_mm)
+        is_room = wide_mm <= min(tool.diameter_mm, rim_mm) - 2 * CLEAR_OF_NOSE_MM
+        is_its = abs(tool.angle_deg - asked.angle_deg) < SAME_ANGLE_DEG and tool.is_nose_known
+        if width_mm > 0 and is_its and is_room and off_mm <= SIZE_MM:
+            count = math.ceil(width_mm / MOST_CHAMFER_MM - 1e-9)
+            rings = tuple(rim_mm + 2 * width_mm * n / count for n in range(1, count))
+            deep_mm = flank_mm / math.tan(math.radians(tool.angle_deg / 2))
+            if deep_mm > room_mm - OVER_FLOOR_MM:
+                continue
+            return Cone(tool, Helix(wide_mm, rim_mm, rings, asked.diameter_mm), deep_mm)
+    return None
+
+
 def _drilled_mm(hole: Hole, cabinet: Cabinet) -> float:
     """The largest drill of the drawer that leaves something; 0 where it would hardly go in."""
     choice = drawer.largest_drill_under(cabinet, hole.diameter_mm - 2 * MAKING[BORE].stock_mm)
@@ -210,7 +253,7 @@ def helix_of(
             )
             if max((deep_mm + START_MM) / each for each in turns) > MOST_TURNS:
                 return None
-            return Helix(drilled_mm, passes, to_mm, turns)
+            return Helix(size_mm, drilled_mm, passes, to_mm, turns)
     return None
 
 

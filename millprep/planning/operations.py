@@ -27,7 +27,7 @@ from millprep.planning.depths import (
     last_drill_reach,
 )
 from millprep.planning.drawer import Choice
-from millprep.planning.helical import Round, round_of, round_of_recess
+from millprep.planning.helical import Cone, Round, cone_of, round_of, round_of_recess
 from millprep.planning.making import making_of, spot_cone_mm
 from millprep.planning.openings import Opening, opening_of
 from millprep.planning.pilots import Piloted, pilot_reach, pilots_for, wants_pilot
@@ -227,7 +227,15 @@ class HolePlanner:
                 yield self._recess(make, name, recess, rim_mm)
         if (cone := mouth.countersink) is not None:
             choice = drawer.countersink(cabinet, cone, rim_mm)
-            yield replace(make.countersink(choice, cone), rim_mm=rim_mm)
+            is_alone = mouth.counterbore is None and mouth.spotface is None
+            wide = None
+            if self.for_program and is_alone and not choice.in_drawer:
+                room_mm = make.hole.depth_mm
+                wide = cone_of(cone, rim_mm, room_mm, self.shop, self.part.units)
+            if wide is not None:
+                yield replace(make.chamfering(wide), rim_mm=rim_mm)
+            else:
+                yield replace(make.countersink(choice, cone), rim_mm=rim_mm)
 
     def _recess(self, make: _Maker, name: str, asked: Recess, rim_mm: float) -> Operation:
         choice = drawer.recess_cutter(self.shop.cabinet, asked)
@@ -331,6 +339,12 @@ class _Maker:
         speed = cutting.milling_speed(tool.diameter_mm, tool.teeth, self.material, mill)
         made = self._make(name, Choice(tool, True), reach, speed)
         return replace(made, helix=milled.helix)
+
+    def chamfering(self, cone: Cone) -> Operation:
+        helix, reach = cone.helix, Reach(0.0, cone.deep_mm)
+        speed = cutting.recessing_speed(helix.wide_mm, self.material, self.shop.mill)
+        made = self._make("countersink", Choice(cone.tool, True), reach, speed, helix.to_mm)
+        return replace(made, helix=helix)
 
     def countersink(self, choice: Choice, asked: Countersink) -> Operation:
         depth = _cone_depth_mm(choice, asked.diameter_mm)

@@ -35,18 +35,21 @@ class BoringPass:
 
 @frozen
 class Helix:
-    """How an end mill goes round a hole, down to its floor and out to its size [mm].
+    """How an end mill goes round a hole, down to its floor and out to its size; or a countersink
+    round its mouth, at one height [mm].
 
+    wide_mm  : of the tool where it cuts: of a countersink, at the face
     from_mm  : diameter of the hole that is there, 0 in the solid
-    rough_mm : diameters to which it is opened by helices, one after the other
+    rough_mm : diameters to which it is opened before, one after the other
     to_mm    : its size, by a whole turn at depth
-    turn_mm  : how far each helix goes down a turn
+    turn_mm  : how far each helix goes down a turn; of a countersink nothing
     """
 
+    wide_mm: float
     from_mm: float
     rough_mm: tuple[float, ...]
     to_mm: float
-    turn_mm: tuple[float, ...]
+    turn_mm: tuple[float, ...] = ()
 
 
 @frozen
@@ -95,7 +98,7 @@ class Operation:
     @property
     def beside_mm(self) -> float:
         """How far from the hole's axis that of the tool goes."""
-        return 0.0 if self.helix is None else (self.helix.to_mm - self.tool.diameter_mm) / 2
+        return 0.0 if self.helix is None else (self.helix.to_mm - self.helix.wide_mm) / 2
 
     @property
     def is_true(self) -> bool:

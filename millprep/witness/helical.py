@@ -17,7 +17,7 @@ from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.shop import Control, Shop
-from millprep.model.tools import EndMill
+from millprep.model.tools import EndMill, PointedTool
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.moves import ARC_CCW, ARC_CW, DWELL, FEED, RAPID, Floats, Moves, ProgramRun
 from millprep.reference.materials import drill_feed_mm_per_rev, material_named
@@ -28,8 +28,9 @@ MILL_SHARES = (0.5, 0.9)  # of the hole
 RAMP_DEG, RAMP_OFF_CENTRE_DEG = 3.0, 1.0
 DEAD_SHARE = 0.3  # of a mill that does not cut on centre, across
 MOST_TURN_SHARE, MOST_TURN_MM = 0.1, 1.5
-MOST_LAST_MM = 0.25  # off the radius
+MOST_LAST_MM, MOST_CHAMFER_MM = 0.25, 1.0  # off the radius
 TOOTH_SHARES = (0.1, 0.3)  # of a drill's feed a turn, least and most for each tooth
+CONE_SHARES = (0.1, 1.0)  # of a countersink, of all its teeth together
 LEFT_MM = (0.3, 0.5)  # for the boring head
 FINE_MM, PLAY_SHARE, LEAST_PLAY_MM, MOST_PLAY_MM = 0.1, 0.25, 0.02, 0.1
 
@@ -103,9 +104,15 @@ class _Milled:
         reach = max(one.diameter_mm or 0.0 for one in self.made.operations) / 2
         near = np.hypot(x - self.made.x_mm, y - self.made.y_mm) <= reach
         rows = np.flatnonzero(near & (moves.tool == self.number) & (moves.kind != DWELL))
-        own = _owned(self.shop, mill.diameter_mm)
-        walk = _Walk(self, moves, mill.diameter_mm, own, _before(self.made, self.number))
+        own, wide_mm = _owned(self.shop, mill.diameter_mm), mill.diameter_mm
+        if isinstance(mill, PointedTool):  # as wide as it is at the face
+            deep_mm = max(-one.tip_mm for one in self._circles())
+            wide_mm = mill.tip_flat_mm + 2 * deep_mm * math.tan(math.radians(mill.angle_deg / 2))
+        is_cone, opened = isinstance(mill, PointedTool), _before(self.made, self.number)
+        walk = _Walk(self, moves, wide_mm, own, opened, is_cone)
         yield from walk.faults(rows.tolist())
+        if is_cone:
+            return
         yield from self._limits(int(rows[-1]))
 
     def _limits(self, last: int) -> Iterator[Fault]:
@@ -163,7 +170,9 @@ def _before(made: MadeHole, number: int) -> list[tuple[float, float]]:
 class _Walk:
     """Move after move: what is open by then, and whether the next one may be.
 
-    opened : (radius, floor) of round rooms about the hole's axis
+    mill_mm : how wide the tool is where it cuts
+    opened  : (radius, floor) of round rooms about the hole's axis
+    is_cone : it is a countersink
     """
 
     of: _Milled
@@ -171,6 +180,7 @@ class _Walk:
     mill_mm: float
     own: EndMill
     opened: list[tuple[float, float]]
+    is_cone: bool
 
     def faults(self, rows: Sequence[int]) -> Iterator[Fault]:
         level = 0.0  # of a level turn, degrees so far
@@ -191,6 +201,9 @@ class _Walk:
             level = level + float(moves.sweep_deg[row]) if abs(drop) < _LEVEL_MM else 0.0
             if level >= 359.9:
                 wide = self._radius(row) + self.mill_mm / 2
+                before = self._free(self._z(row))
+                if self.is_cone and wide - before > MOST_CHAMFER_MM + _DIGIT_MM:
+                    yield f"{wide - before:.3f} mm off the radius in one turn", row
                 yield from self._last(rows, place)
                 self.opened.append((wide, self._z(row)))
                 level = 0.0
@@ -254,8 +267,10 @@ class _Walk:
         if material is None or not math.isfinite(rpm) or radius <= 0:
             return
         edge = feed * (radius + self.mill_mm / 2) / radius
-        drill = drill_feed_mm_per_rev(self.mill_mm) * material.feed_factor * self.own.teeth * rpm
-        least, most = (share * drill for share in TOOTH_SHARES)
+        drill = drill_feed_mm_per_rev(self.mill_mm) * material.feed_factor * rpm
+        shares = CONE_SHARES if self.is_cone else TOOTH_SHARES
+        teeth = 1 if self.is_cone else self.own.teeth
+        least, most = (share * drill * teeth for share in shares)
         cap = self.of.shop.mill.max_feed_mm_per_min
         if edge > most + 1 or (edge < least - 1 and edge < cap - 1 and feed > 1.01):
             yield f"its edge is fed {edge:.0f} mm/min; {least:.0f} to {most:.0f} are right", row
@@ -264,12 +279,13 @@ class _Walk:
         """The turn that gives the hole its size: little to cut, in and out on an arc."""
         row, moves = rows[place], self.moves
         wide, before = self._radius(row) + self.mill_mm / 2, self._free(self._z(row))
-        low, high = MILL_SHARES
+        low, high = (0.0, 1.0) if self.is_cone else MILL_SHARES
+        most_mm = MOST_CHAMFER_MM if self.is_cone else MOST_LAST_MM
         if not self._is_last(rows, place):
             return
         if not low - 1e-3 <= self.mill_mm / 2 / wide <= high + 1e-3:
             yield f"a mill of {self.mill_mm:g} mm for {2 * wide:.3f}", row
-        if wide - before > MOST_LAST_MM + _DIGIT_MM:
+        if wide - before > most_mm + _DIGIT_MM:
             yield f"the last turn takes {wide - before:.3f} mm off the radius", row
         first = place
         while first > 0 and self._is_level_about(rows[first - 1]):

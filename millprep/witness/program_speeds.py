@@ -7,6 +7,7 @@ shop and `reading`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
@@ -14,7 +15,7 @@ import numpy as np
 from millprep.base.findings import Finding
 from millprep.model.part import Part
 from millprep.model.shop import Shop
-from millprep.model.tools import Tool
+from millprep.model.tools import PointedTool, Tool
 from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.moves import BY_HAND, FEED, ProgramRun
 from millprep.witness.speeds import Cut, power_faults
@@ -52,11 +53,15 @@ def _said(feed_mm_per_min: float) -> float | None:
 def _cut(operation: MadeOperation, tool: Tool) -> Cut:
     """An end mill that goes straight down makes a recess, however much was there before it; one
     that goes round turns as fast as a drill of its own size."""
-    if operation.milling == "circle":
+    if operation.milling == "circle" and operation.tool_kind == "end mill":
         return Cut("drill", tool.diameter_mm or 0.0, None, 0.0, tool.is_carbide)
+    cone_mm = operation.cone_mm
+    if operation.milling == "circle" and isinstance(tool, PointedTool):  # as wide as it cuts
+        half = math.tan(math.radians(tool.angle_deg / 2))
+        cone_mm = tool.tip_flat_mm - 2 * operation.tip_mm * half
     name = "counterbore" if operation.tool_kind == "end mill" else operation.name
     depth_mm = None if operation.full_mm is None else -operation.full_mm
-    return Cut(name, operation.diameter_mm or 0.0, operation.cone_mm, depth_mm, tool.is_carbide)
+    return Cut(name, operation.diameter_mm or 0.0, cone_mm, depth_mm, tool.is_carbide)
 
 
 def _tool_faults(
@@ -70,7 +75,7 @@ def _tool_faults(
         fed &= ~by_hand
     rows = np.flatnonzero(fed)
     is_sideways = np.hypot(*(moves.end - moves.start)[:2]) > _STILL_MM
-    is_round = run.tools[number].kind == "end mill"
+    is_round = run.tools[number].kind in ("end mill", "countersink")
     feeds = np.where(by_hand | (is_sideways & is_round), _NOT_SAID, moves.feed)
     pairs = np.array([moves.rpm[rows], feeds[rows]])
     for rpm, feed in np.unique(pairs, axis=1).T.tolist():

@@ -161,7 +161,8 @@ class Changes:
         """What a tool does, and how often."""
         names = ", ".join(dict.fromkeys(operation.name for operation in run))
         if any(operation.helix is not None for operation in run):
-            names = f"{names} by end mill"
+            kind = run[0].tool.kind
+            names = f"{names}, round" if kind == names else f"{names} by {kind}"
         return f"{names} {run[0].tool.words}, {len(run)} step{'' if len(run) == 1 else 's'}"
 
     def _nose(self, tool: Cutter) -> Iterator[str]:

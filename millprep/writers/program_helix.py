@@ -4,6 +4,7 @@
                   in to the middle, up
     the last      at depth: from the middle in on a quarter, once round, out on a quarter,
                   to the middle, and only then up
+    a countersink goes round in a mouth like that, at one height
 
 Where an arc is given by its radius a whole turn is four quarters: of two halves a digit of rounding
 would move the centre a lot (NISTIR 6556, section 3.5.3.1). Imports layers 0 to 4.
@@ -17,6 +18,7 @@ from itertools import pairwise
 
 from millprep.planning import Operation
 from millprep.planning.helical import START_MM, arc_code
+from millprep.planning.plan import Helix
 from millprep.writers.program_changes import Changes
 
 _QUARTERS = ((1, 0), (0, 1), (-1, 0), (0, -1))
@@ -33,7 +35,8 @@ class _Helical:
     the centre as the other."""
 
     def __init__(self, of: Changes, one: Operation) -> None:
-        self.of, self.one = of, one
+        assert one.helix is not None  # the writer asks for no other
+        self.of, self.one, self.helix = of, one, one.helix
         self.code = arc_code(of.control) or "G2"
         self.order = _QUARTERS if self.code == "G3" else _QUARTERS[:1] + _QUARTERS[:0:-1]
         self.centre = self._rounded(one.x_mm), self._rounded(one.y_mm)
@@ -43,12 +46,13 @@ class _Helical:
         return float(round(Decimal(str(length_mm)) / step_mm) * step_mm)
 
     def lines(self) -> Iterator[str]:
-        of, one, helix = self.of, self.one, self.one.helix
-        assert helix is not None  # the writer asks for no other
+        of, one, helix = self.of, self.one, self.helix
         yield of.form.comment(f"round to {of.form.length(helix.to_mm)}, {one.where}, {one.name}")
         yield from of._up_to(one.x_mm, one.y_mm)
         yield f"G0 {self._at(0, 0)}"
-        for wide_mm, turn_mm in zip(helix.rough_mm, helix.turn_mm, strict=True):
+        if not helix.turn_mm:
+            yield from self._rings(helix)
+        for wide_mm, turn_mm in zip(helix.rough_mm, helix.turn_mm, strict=False):
             yield f"G0 Z{of.form.length(START_MM)}"
             yield from self._helix(wide_mm, turn_mm)
             if wide_mm != helix.rough_mm[-1]:
@@ -56,12 +60,20 @@ class _Helical:
         yield from self._last(helix.to_mm)
         yield of.safe
 
+    def _rings(self, helix: Helix) -> Iterator[str]:
+        """A countersink: down in the free middle, and ring after ring out of it."""
+        yield f"G0 Z{self.of.form.length(START_MM)}"
+        feed = f"F{self.of.form.feed(self.one.feed_mm_per_min)}"
+        yield f"G1 Z{self.of.form.length(self.one.z_mm)} {feed}"
+        for wide_mm in helix.rough_mm:
+            yield from self._last(wide_mm)
+
     def _radius(self, wide_mm: float) -> float:
-        return self._rounded((wide_mm - self.one.tool.diameter_mm) / 2)
+        return self._rounded((wide_mm - self.helix.wide_mm) / 2)
 
     def _feed(self, wide_mm: float) -> str:
         """Of the mill's middle, which goes a shorter way round than its edge."""
-        share = (wide_mm - self.one.tool.diameter_mm) / wide_mm
+        share = (wide_mm - self.helix.wide_mm) / wide_mm
         return f"F{self.of.form.feed(max(self.one.feed_mm_per_min * share, 1.0))}"
 
     def _at(self, x_mm: float, y_mm: float) -> str:

@@ -3,8 +3,9 @@
 A tool of radius R that goes once round at radius r leaves a hole of diameter 2 (r + R), as deep as
 the lowest turn that is whole: after a helix without a level last turn, where that turn began. What
 stands inside, of radius r - R, has to be gone already, or to fall out; else a boss was milled.
-Arcs only: a circle in short straight pieces is sideways cuts like any other. Imports `dry_run`,
-`path`, `record`, `solid`, `made` and the tools.
+Arcs only: a circle in short straight pieces is sideways cuts like any other. A countersink that
+goes round in a mouth leaves a cone. Imports `dry_run`, `form`, `path`, `record`, `solid`, `made`
+and the tools.
 """
 
 from __future__ import annotations
@@ -15,27 +16,32 @@ import numpy as np
 
 from millprep.base.records import frozen
 from millprep.model.scene import Scene
-from millprep.model.tools import EndMill
+from millprep.model.tools import Countersink, EndMill, PointedTool
 from millprep.reading.made import MadeOperation
 from millprep.reading.moves import ARC_CCW, ARC_CW
 from millprep.reading.simulate.dry_run import DryRun
+from millprep.reading.simulate.form import Form
 from millprep.reading.simulate.path import Flags, Floats, Ints, Path
-from millprep.reading.simulate.record import Place
-from millprep.reading.simulate.solid import bottom_at, depth_inside
+from millprep.reading.simulate.record import Cut, Place
+from millprep.reading.simulate.solid import bottom_at, depth_inside, top_at
 
 WHOLE_TURN_DEG = 359.9
 MOST_BEFORE = 100  # places where an end mill was last: it goes down in a circle just before it
 SAME_MM = 0.01  # centres and radii nearer than this are one circle's
+NOISE_MM = 1e-4  # by which arcs differ that follow each other on one circle
 
 
 @frozen
 class Circle:
     """A whole turn or more at one radius.
 
+    radius_mm : on which the axis of the tool goes
     core_mm : radius of what the tool does not reach; last_move : the last of them
     is_off_path : under cutter compensation: nobody knows at which radius the tool goes
     """
 
+    form: Form
+    radius_mm: float
     x_mm: float
     y_mm: float
     diameter_mm: float
@@ -50,17 +56,21 @@ class Circle:
 
 
 def circles_of(path: Path, mills: Flags, off_path: Flags) -> list[Circle]:
-    """The circles among the sideways cuts of end mills, in the order in which they are finished."""
+    """The circles among the sideways cuts of end mills and of countersinks, in the order in which
+    they are finished."""
     moves = path.moves
     is_arc = (moves.kind == ARC_CW) | (moves.kind == ARC_CCW)
     rows = np.flatnonzero(
-        mills & is_arc & (moves.plane == 17) & path.uses(lambda use: use.is_milling)
+        mills
+        & is_arc
+        & (moves.plane == 17)
+        & path.uses(lambda use: use.is_milling or use.kind == Countersink.kind)
     )
     centre = moves.centre[:, rows] + moves.shift[:, rows]
     radius = np.hypot(*(path.start[:2, rows] - centre[:2]))
     known = np.isfinite(radius)
     rows, centre, radius = rows[known], centre[:, known], radius[known]
-    keys = np.round(np.array([centre[0], centre[1], radius]) / SAME_MM)
+    keys = np.round(_of_runs(np.array([centre[0], centre[1], radius])) / SAME_MM)
     keys = np.vstack([keys, moves.tool[rows]])
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.argsort(group, kind="stable")
@@ -71,6 +81,13 @@ def circles_of(path: Path, mills: Flags, off_path: Flags) -> list[Circle]:
         if some.size
     ]
     return sorted((one for one in found if one is not None), key=lambda one: one.last_move)
+
+
+def _of_runs(places: Floats) -> Floats:
+    """(3, N) with the figures of the first of those that follow each other and are the same."""
+    jumps = (np.abs(np.diff(places, axis=1)) > NOISE_MM).any(axis=0)
+    starts = np.flatnonzero(np.concatenate([[True], jumps]))
+    return places[:, np.repeat(starts, np.diff(np.append(starts, places.shape[1])))]
 
 
 def _circle(
@@ -86,6 +103,8 @@ def _circle(
     line = path.moves.line[rows]
     own, tool_radius = float(radius[0]), float(path.radius[rows[0]])
     return Circle(
+        path.forms[int(path.form[rows[0]])],
+        own,
         float(centre[0, 0]),
         float(centre[1, 0]),
         2 * (own + tool_radius),
@@ -104,6 +123,10 @@ def add_circle(dry: DryRun, circle: Circle) -> None:
     """Makes it an operation of the hole about its axis; what it swallows is no longer one."""
     record, radius = dry.record, circle.diameter_mm / 2
     place = record.same_hole(circle.x_mm, circle.y_mm, radius)
+    if circle.form.use.is_cone:
+        if place is not None:
+            _add_cone(dry, place, circle)
+        return
     place = place or record.new_place(circle.x_mm, circle.y_mm)
     if not _is_hollow(dry, place, circle):
         return
@@ -131,6 +154,46 @@ def add_circle(dry: DryRun, circle: Circle) -> None:
         ]
     place.operations.append(operation)
     record.milled_places.append(place)
+
+
+def _add_cone(dry: DryRun, place: Place, circle: Circle) -> None:
+    """The mouth that a countersink leaves, its nose within the hole; wider than it has been."""
+    form, top = circle.form, 0.0
+    nose = circle.radius_mm + form.flat_mm
+    milled = [o for o in place.operations if o.milling == "circle" and o.tool_kind == EndMill.kind]
+    wide = [cut.radius_at(circle.full_mm) for cut in place.cuts]
+    wide += [(o.diameter_mm or 0.0) / 2 for o in milled if (o.full_mm or 0.0) <= circle.full_mm]
+    if max(wide, default=0.0) < nose - SAME_MM:
+        return
+    if dry.scene is not None:
+        top = float(top_at(dry.scene.stock, np.array([[circle.x_mm], [circle.y_mm]]))[0])
+    cone = 2 * circle.radius_mm + form.cone_at(top - circle.full_mm)
+    tip, tool = circle.full_mm, form.tool
+    angle = tool.angle_deg if isinstance(tool, PointedTool) else None
+    operation = MadeOperation(
+        "countersink",
+        None if circle.is_off_path else form.use.kind,
+        tool.diameter_mm,
+        tip,
+        None if form.lead_mm is None else tip + form.lead_mm,
+        cone,
+        circle.line,
+        circle.last_line,
+        circle.tool,
+        x_mm=None if circle.x_mm == place.x_mm else circle.x_mm,
+        y_mm=None if circle.y_mm == place.y_mm else circle.y_mm,
+        point_angle_deg=angle,
+        file=dry.file,
+        milling="circle",
+    )
+    place.operations = [
+        one
+        for one in place.operations
+        if (one.name, one.milling, one.tool_number) != ("countersink", "circle", circle.tool)
+        or (one.cone_mm or 0.0) > cone
+    ]
+    place.operations.append(operation)
+    dry.record.add_cut(place, Cut(cone / 2, tip, nose, form.slope, is_spot=True))
 
 
 def _is_hollow(dry: DryRun, place: Place, circle: Circle) -> bool:
