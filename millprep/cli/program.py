@@ -13,9 +13,17 @@ from millprep.base.findings import Finding, has_stop
 from millprep.base.outfile import write_files
 from millprep.base.plain_text import clean, counted, json_text
 from millprep.cli import options as option
-from millprep.cli.common import Checked, chosen_format, findings_object, print_beside, refuse_folder
+from millprep.cli.common import (
+    Checked,
+    chosen_format,
+    chosen_units,
+    findings_object,
+    print_beside,
+    refuse_folder,
+)
 from millprep.proven.preparation import askew
-from millprep.proven.program import Program, programs
+from millprep.proven.program import Program, programs, what_is_asked
+from millprep.proven.scope_said import ScopeSaid
 
 
 def program(
@@ -28,6 +36,24 @@ def program(
     places: option.Places = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
+    prove: Annotated[
+        str | None, typer.Option(metavar="HEIGHT", help="a proving run so far above the part")
+    ] = None,
+    spindle: Annotated[
+        bool, typer.Option("--spindle", help="a proving run with it turning")
+    ] = False,
+    spots_only: Annotated[bool, typer.Option("--spots-only", help="a dimple at each hole")] = False,
+    tool: Annotated[int | None, typer.Option(metavar="N", help="what this tool does alone")] = None,
+    from_tool: Annotated[
+        int | None, typer.Option(metavar="N", help="a restart: from this tool on")
+    ] = None,
+    from_hole: Annotated[
+        str | None, typer.Option(metavar="NAME", help="a restart: the first hole to make")
+    ] = None,
+    leave_out: Annotated[
+        list[str] | None, typer.Option(metavar="NAME", help="a hole that nothing enters")
+    ] = None,
+    units: option.Units = None,
     format: Annotated[
         str | None, typer.Option("--format", metavar="text|json", help="of the report")
     ] = None,
@@ -37,7 +63,17 @@ def program(
     given = askew(skew, skew_edge, setup, None)
     form = chosen_format(format, None, ("text", "json"))
     refuse_folder(output)
-    made = programs(part, shop, setup=setup, file=output, given=given, places=places)
+    asked = what_is_asked(
+        prove,
+        chosen_units(units),
+        is_turning=spindle,
+        spots_only=spots_only,
+        tool=tool,
+        from_tool=from_tool,
+        from_hole=from_hole,
+        leave_out=tuple(leave_out or ()),
+    )
+    made = programs(part, shop, setup=setup, file=output, given=given, places=places, asked=asked)
     kept_back = has_stop(made.findings)
     contents = {path: data for one in made.files for path, data in one.written().items()}
     changed = set(write_files(contents, force=force)) if contents else set()
@@ -58,10 +94,11 @@ def program(
             print(clean(_sentence(one, one.path in changed)))
             if one.card_path is not None:
                 print(clean(f"{one.card_path}: its tools and what each stop asks for"))
-        print(
-            "Read back, dry-run and compared with the part: nothing found in what was checked.\n"
-            "A dry run is not an air cut: run it above the work first, hand on the stop."
-        )
+        print("Read back, dry-run and compared with the part: nothing found in what was checked.")
+        if prove is None:
+            print("A dry run is not an air cut: run it above the work first, hand on the stop.")
+        else:
+            print("Hand on the stop all the same: it is as high as zero and tools are right.")
     return 1 if kept_back else 0
 
 
@@ -84,6 +121,22 @@ def _summary(one: Program, is_changed: bool) -> dict[str, object]:
         "by_hand": list(one.by_hand),
         "changed": is_changed,
         "card": None if one.card_path is None else str(one.card_path),
+        "scope": None if one.said is None else _scope(one.said),
+    }
+
+
+def _scope(said: ScopeSaid) -> dict[str, object]:
+    """What its head says of a program that does not make all, or cuts nothing."""
+    return {
+        "kind": said.kind,
+        "tool": said.tool or None,
+        "proving": said.is_proving,
+        "raised_mm": round(said.raised_mm, 4),
+        "made_before": {
+            str(tool): "all" if holes is None else sorted(holes)
+            for tool, holes in said.before.items()
+        },
+        "left_out": sorted(said.left_out),
     }
 
 
@@ -103,7 +156,11 @@ def _sentence(one: Program, is_changed: bool) -> str:
     from millprep.report.tables import duration
 
     left = f"; left to the hand: {counted(len(one.by_hand), 'hole')}" if one.by_hand else ""
-    holes = counted(one.holes, "hole")
+    said = one.said
+    if said is not None and said.left_out:
+        left += f"; not made: {', '.join(sorted(said.left_out))}"
+    cuts_nothing = said is not None and said.is_proving
+    holes = "cuts nothing" if cuts_nothing else counted(one.holes, "hole")
     written = "written" if is_changed else "unchanged"
     return (
         f"{one.path}: {written}; setup {one.setup}, {holes}, "

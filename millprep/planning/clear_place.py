@@ -29,7 +29,7 @@ def clear_place_mm(plan: Plan, setup_plan: SetupPlan) -> tuple[float, float]:
         room = (x1 - x0) / 2 - middle
         if stock.bore_mm:
             room = np.minimum(room, middle - stock.bore_mm / 2)
-    holes = [(one.x_mm, one.y_mm, one.tool.diameter_mm / 2) for one in setup_plan.operations]
+    holes = [(one.x_mm, one.y_mm, one.tool.diameter_mm / 2) for one in setup_plan.whole]
     holes += [
         (room.start_mm[0], room.start_mm[1], room.diameter_mm / 2)
         for room in scene.drilled

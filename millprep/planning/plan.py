@@ -5,6 +5,8 @@ Data only; `operations.py` fills it, `ordering.py` sorts it. Imports layers 0 to
 
 from __future__ import annotations
 
+from typing import Literal
+
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 from millprep.model.part import Hole, Part
@@ -119,6 +121,41 @@ def at_angle(operation: Operation, angle_deg: float) -> Operation:
 
 
 @frozen
+class Scope:
+    """Which of a setup's operations a program makes, and how: all of them, cutting, where nothing
+    is said.
+
+    kind       : of a restart it makes the rest; of "tool" and "spots" others make the rest later
+    tool       : number of the one that is alone, or that a restart begins with
+    raised_mm  : a proving run, so far above the part
+    is_turning : whether the spindle runs
+    whole      : the operations of the setup, whoever makes them; before : those taken as made
+    left_out   : names of holes that nothing enters
+    over       : of a restart, what was made last, to prove the zero over
+    carrier    : what the tool before has done, where the first tool is a centre in its place
+    """
+
+    kind: Literal["whole", "restart", "tool", "spots"] = "whole"
+    tool: int = 0
+    raised_mm: float = 0.0
+    is_turning: bool = True
+    whole: tuple[Operation, ...] = ()
+    before: tuple[Operation, ...] = ()
+    left_out: tuple[str, ...] = ()
+    over: Operation | None = None
+    carrier: Operation | None = None
+
+    @property
+    def is_proving(self) -> bool:
+        return self.raised_mm > 0
+
+    @property
+    def is_all(self) -> bool:
+        """Whether nothing else than the whole program is wanted."""
+        return self.kind == "whole" and not self.is_proving and not self.left_out
+
+
+@frozen
 class SetupPlan:
     """The operations of one setup, in the order in which they are done.
 
@@ -127,6 +164,7 @@ class SetupPlan:
     skew_deg : by which the part lies askew, anticlockwise; X and Y of the operations allow for it
     places_mm : of several pieces on one table the zero of each, from the first's; () for one
     kept      : how many of the first operations are made at a piece before it is taken out
+    scope    : which of a setup's operations these are, for a program
     """
 
     setup: Setup
@@ -136,6 +174,12 @@ class SetupPlan:
     skew_deg: float = 0.0
     places_mm: tuple[Place, ...] = ()
     kept: int = 0
+    scope: Scope = Scope()
+
+    @property
+    def whole(self) -> tuple[Operation, ...]:
+        """The operations of the whole setup."""
+        return self.scope.whole or self.operations
 
     @property
     def below_mm(self) -> float:

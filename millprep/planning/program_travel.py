@@ -28,6 +28,20 @@ def beyond_travel(
     return next(filter(None, (*across, height)), None)
 
 
+def most_raised_mm(plan: Plan, setup_plan: SetupPlan) -> float:
+    """How far above the part the program can be run; tools are touched off on the part all the
+    same."""
+    control, (low, high) = plan.shop.control, plan.shop.mill.travel_mm[2]
+    safe_mm = setup_plan.setup.safe_height_mm
+    origin = control.offsets_mm.get(setup_plan.setup.request.work_offset)
+    tops = [high - low]
+    for tool in {one.tool for one in setup_plan.operations}:
+        long_mm = offset_length_mm(plan, tool)
+        if origin is not None and control.length_offset and long_mm:
+            tops.append(high - origin[2] - long_mm)
+    return min(tops) - safe_mm
+
+
 def offset_length_mm(plan: Plan, tool: Cutter) -> float:
     """What the control's table says of a tool; 0 where it says nothing."""
     number = plan.tool_numbers[tool]

@@ -172,7 +172,8 @@ def is_machine_top(plan: Plan, setup_plan: SetupPlan) -> bool:
 
 
 def change_height_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]) -> float:
-    """Z of the tip of the tool that is in when it is changed.
+    """Z of the tip of the tool that is in when it is changed; in a proving run higher by its
+    height, as far as the travel allows.
 
     run : what the tool has done; where nothing is known of the ends of Z, its travel counts from
         the lowest of it
@@ -189,8 +190,9 @@ def change_height_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]
         over = OVER_UNKNOWN_MM
     fixtures = fixtures_of(plan.shop, setup_plan.setup, setup_plan.holding)
     highest = max([0.0, *(fixture.high_mm[2] for fixture in fixtures)])
-    wanted = min(highest + over, _top_of_travel_mm(plan, setup_plan, run))
-    return max(wanted, setup_plan.setup.safe_height_mm)
+    raised_mm = setup_plan.scope.raised_mm
+    wanted = min(highest + over + raised_mm, _top_of_travel_mm(plan, setup_plan, run))
+    return max(wanted, setup_plan.setup.safe_height_mm + raised_mm)
 
 
 def _top_of_travel_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation]) -> float:
@@ -199,4 +201,5 @@ def _top_of_travel_mm(plan: Plan, setup_plan: SetupPlan, run: Sequence[Operation
     here = offset_length_mm(plan, run[0].tool)
     if origin is not None and control.length_offset and here:
         return high - origin[2] - here
-    return min(one.z_mm for one in run) + high - low
+    lowest_mm = 0.0 if setup_plan.scope.is_proving else min(one.z_mm for one in run)
+    return lowest_mm + high - low

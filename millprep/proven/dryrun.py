@@ -17,6 +17,7 @@ from millprep.proven.files import load, shop_of
 from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
+from millprep.proven.stage import stage_of
 from millprep.proven.stock_words import STOCK_REMEDY, Stock, ground_words, read_stock, scene_of
 from millprep.proven.table import Place, places_for
 from millprep.proven.tool_card import cards_for
@@ -196,6 +197,9 @@ def _job(
             notes = [*notes, *heading_doubts(name, data, bench.part, setup)]
     cards, told = cards_for(programs, tools)
     bench, notes = replace(bench, cards=cards), [*notes, *told]
+    if bench.plans is not None and bench.scene is not None:
+        stage, doubts = stage_of(programs, cards, *bench.plans, bench.scene)
+        bench, notes = replace(bench, stage=stage), [*notes, *doubts]
     return _Job(programs, bench, found, notes)
 
 
@@ -299,6 +303,7 @@ def _part_bench(
         places_mm=tuple(places),
         words=f"{count}{part.name}, setup {number}, {setup.face.upper()} up",
         units=units,
+        plans=(plan, on_one_table(setup_plan, places) if places else setup_plan),
     )
 
 

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from millprep.model.scene import Scene
     from millprep.model.shop import Control, Shop
     from millprep.model.tools import Tool
+    from millprep.planning import Plan, SetupPlan
+    from millprep.proven.stage import Stage
     from millprep.reading.gcode.card import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
@@ -51,6 +53,7 @@ class Bench:
     words, units : of the report: what they run on, and in what unit its lengths are
     other_stock  : the option that gives the stock in the other unit, and that
     folders  : of each program that is a file, where its subprograms may have files of their own
+    plans : of the part and of its setup; stage : what programs that make only part of it find
     """
 
     scene: Scene | None = None
@@ -64,6 +67,8 @@ class Bench:
     units: Units = "mm"
     other_stock: tuple[str, Scene] | None = None
     folders: dict[str, Path] = anew(factory=dict)
+    plans: tuple[Plan, SetupPlan] | None = None
+    stage: Stage | None = None
 
 
 @dataclass(slots=True)
@@ -140,6 +145,7 @@ def _run_through(
     from millprep.witness.askew import squared
 
     done = _Pass()
+    record = None if bench.stage is None else bench.stage.made_before()
     for file, data in programs:
         progressed = None if progress is None else partial(progress, file)
         carried = done.as_read[-1].leaves if done.as_read else None
@@ -153,16 +159,17 @@ def _run_through(
             shop.mill,
             shop.control,
             file=file,
-            record=done.simulations[-1].record if done.simulations else None,
+            record=record,
             expects_spot=bench.part is None,
         )
+        record = simulation.record
         done.runs.append((file, run))
         done.simulations.append(simulation)
         has_part = bench.part is not None
         made = simulation.holes if has_part else without_plunges(simulation.holes)
         told = with_unconfirmed(run, made, file, has_part=has_part)
         done.findings += _by_line([*told, *simulation.findings])
-    compared, done.not_compared = _compared(bench, done.runs, done.simulations, shop)
+    compared, done.not_compared = _compared(bench, programs, done, shop)
     done.findings += compared
     return done
 
@@ -236,6 +243,16 @@ def read_for(bench: Bench, shop: Shop, file: str, data: bytes, **more: Any) -> P
     )
 
 
+def _on_square(
+    bench: Bench, shop: Shop, file: str, data: bytes, card: ToolCard | None
+) -> ProgramRun:
+    """A program read once more, with another card, as it is run on the square part."""
+    from millprep.witness.askew import squared
+
+    cards = {} if card is None else {file: card}
+    return squared(read_for(replace(bench, cards=cards), shop, file, data), bench.skew_deg)
+
+
 def _system_of(data: bytes) -> str:
     """The work system that a program names first: without stock, holes are told in it."""
     match = _SYSTEM.search(re.sub(rb"\([^)\n]*\)?|;[^\n]*", b" ", data))
@@ -247,7 +264,7 @@ def _by_line(findings: list[Finding]) -> list[Finding]:
 
 
 def _compared(
-    bench: Bench, runs: list[tuple[str, ProgramRun]], simulations: list[Simulation], shop: Shop
+    bench: Bench, programs: Sequence[tuple[str, bytes]], done: _Pass, shop: Shop
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
     from millprep.witness import Lay
@@ -256,7 +273,7 @@ def _compared(
 
     if bench.part is None or bench.setup is None or bench.scene is None:
         return [], []
-    setup = bench.setup
+    setup, runs, simulations = bench.setup, done.runs, done.simulations
     lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
     pieces = pieces_of(bench.scene, bench.places_mm)
     of_moves: list[Finding] = []
@@ -267,8 +284,16 @@ def _compared(
             of_moves += piece.told(milled_away(bench.part, lay, cuts, run, file))
     if not all(run.is_complete for _, run in runs):
         return of_moves, ["the part: a program was not read to its end"]
-    made, of_holes = _holes_of(bench, lay, pieces, runs, simulations[-1].holes, shop)
-    unknown = [op for hole in made for op in hole.operations if op.tool_kind is None]
+    made = simulations[-1].holes
+    if bench.stage is not None:
+        read, record = partial(_on_square, bench, shop), simulations[-1].record
+        made = bench.stage.in_the_end(programs, bench.cards, read, record)
+        ran = [(*one, each) for one, each in zip(runs, simulations, strict=True)]
+        kept, of_scope = bench.stage.judged(bench.part, lay, pieces, ran, made)
+        made = tuple(kept)
+        of_moves += of_scope
+    looked_at, of_holes = _holes_of(bench, lay, pieces, runs, made, shop)
+    unknown = [op for hole in looked_at for op in hole.operations if op.tool_kind is None]
     said = []
     if any(one.milling != "circle" for one in unknown):
         said.append("sizes and operations of holes made by tools that nothing describes")
@@ -312,6 +337,7 @@ def _holes_of(
             position_tolerance_mm=POSITION_TOLERANCE_MM,
             hands=hands_of(shop, part),
             file=runs[-1][0],
+            left_out=() if bench.stage is None else bench.stage.said.left_out,
         )
         for file, run in own.items():
             of_stops += piece.told(misnamed(part, lay, run, file))

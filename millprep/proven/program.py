@@ -2,28 +2,41 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding, has_stop, stopped, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
-from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
+from millprep.proven.preparation import (
+    Askew,
+    Prepared,
+    length_mm,
+    prepare,
+    refuse_not_to_be_had,
+    wanted_setup,
+)
+from millprep.proven.scope_said import ScopeSaid
+from millprep.proven.stage import Ran, stage_of
 from millprep.proven.table import Place, place_faults, places_of
 from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
+    from millprep.base.units import Units
     from millprep.model.part import Part
     from millprep.model.scene import Scene
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
+    from millprep.model.partial import Partial
     from millprep.reading.gcode.card import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Record, Simulation
     from millprep.witness import Lay
+    from millprep.writers.program import Program as Written
 
 POSITION_TOLERANCE_MM = 0.0005
 DEPTH_TOLERANCE_MM = 0.01
@@ -37,6 +50,7 @@ class Program:
 
     tool : where each tool has a file of its own; by_hand : the holes that it leaves to be tapped
     card : of a program without comments, its tools and what its stops ask for
+    said : of one that does not make all, or cuts nothing: what its head says of that
     """
 
     path: Path
@@ -49,6 +63,7 @@ class Program:
     time_s: float
     by_hand: tuple[str, ...]
     card: bytes | None = None
+    said: ScopeSaid | None = None
 
     @property
     def card_path(self) -> Path | None:
@@ -80,15 +95,20 @@ def programs(
     file: Path | str = "program.nc",
     given: Askew | None = None,
     places: str | None = None,
+    asked: Partial | None = None,
 ) -> Programs:
     """The programs of all setups, or of one.
 
     file : what the program is to be called; several are numbered after it, in running order
     places : of several pieces on the table, "0,0 80,0" or a CSV file of them
+    asked : a proving run, or part of the programs; then they are called after that too
     Raises MillprepError for what cannot be judged.
     """
     from millprep.planning import MACHINE_ORDER
+    from millprep.model.partial import check_asked
 
+    if asked is not None:
+        check_asked(asked)
     prepared = prepare(part, shop, MACHINE_ORDER, given)
     number = wanted_setup(setup, prepared.setup_numbers)
     if places is not None and given is not None:
@@ -98,26 +118,52 @@ def programs(
     refuse_not_to_be_had(prepared, "program")
     if has_stop(prepared.findings):
         return Programs((), prepared.findings, prepared.findings)
-    files, faults = _all_proven(prepared, number, Path(file), places_mm)
+    files, faults = _all_proven(prepared, number, Path(file), places_mm, asked)
     found = [*prepared.findings, *faults, *(f for one in files for f in one.findings)]
     found = worst_first(found)
     return Programs(() if has_stop(found) else tuple(files), tuple(found), prepared.findings)
 
 
+def what_is_asked(prove: str | None, units: Units | None, **given: Any) -> Partial | None:
+    """The options of a proving run and of part of a program; None where there are none.
+
+    prove : the height in words, plain figures in units, or mm; given : the rest of `Partial`
+    """
+    from millprep.model.partial import Partial
+
+    height_mm = length_mm("--prove", prove, units or "mm")
+    if units is not None and prove is None:
+        remedy = "leave it out: a program is written in the units of its control"
+        raise stopped("contradiction", "--units without --prove, whose height it is of", remedy)
+    asked = Partial(prove_mm=height_mm, units=units or "mm", **given)
+    return None if asked == Partial() else asked
+
+
 def _all_proven(
-    prepared: Prepared, number: int | None, output: Path, places: Sequence[Place]
+    prepared: Prepared,
+    number: int | None,
+    output: Path,
+    places: Sequence[Place],
+    asked: Partial | None,
 ) -> tuple[list[Program], list[Finding]]:
     """The programs, and what is wrong with where the pieces stand."""
+    from millprep.planning.scope import scoped
     from millprep.planning.table import on_one_table, table_scene
 
     chosen = [s for s in prepared.plan.setups if number is None or s.setup.number == number]
+    scenes: dict[int, Scene] = {}
+    for index, one in enumerate(chosen):
+        scene = table_scene(prepared.part, prepared.shop, one, places)
+        scenes[one.setup.number] = scene
+        chosen[index] = on_one_table(one, places) if places else one
+        if places and (faults := place_faults(prepared.plan, chosen[index], scene)):
+            return [], faults
+    if asked is not None:
+        chosen = scoped(prepared.plan, chosen, asked)
+        output = output.with_name(f"{output.stem}-{called(asked, chosen)}{output.suffix}")
     several, made = len(chosen) > 1, []
     for one in chosen:
-        scene = table_scene(prepared.part, prepared.shop, one, places)
-        setup_plan = on_one_table(one, places) if places else one
-        if places and (faults := place_faults(prepared.plan, setup_plan, scene)):
-            return [], faults
-        made += proven_setup(prepared, setup_plan, scene, output, several)
+        made += proven_setup(prepared, one, scenes[one.setup.number], output, several)
     return made, []
 
 
@@ -132,84 +178,142 @@ def proven_setup(
     from millprep.witness.program_speeds import program_speeds
     from millprep.witness.quill_stops import misnamed
     from millprep.witness.second_reader import second_reading
+
+    part, lay = prepared.part, _lay_of(setup_plan)
+    pieces = pieces_of(scene, setup_plan.places_mm)
+    files = _sealed(prepared, setup_plan, output, several)
+    contents = [(str(one.path), one.data) for one in files]
+    cards = {str(one.path): one.spoken for one in files if one.spoken is not None}
+    stage, of_heads = stage_of(contents, cards, prepared.plan, setup_plan, scene)
+    record = None if stage is None else stage.made_before()
+    runs: dict[str, ProgramRun] = {}
+    texts: dict[str, tuple[str, ProgramRun]] = {}
+    on_square: list[Ran] = []
+    out: list[Program] = []
+
+    def read_square(file: str, data: bytes, card: ToolCard | None) -> ProgramRun:
+        return squared(_read(prepared, scene, data, file, card), setup_plan.skew_deg)
+
+    for one in files:
+        file, program = str(one.path), one.program
+        read = runs[file] = _read(prepared, scene, one.data, file, one.spoken)
+        simulation = _simulated(prepared, setup_plan, scene, read, file, record)
+        record = simulation.record
+        texts[file] = as_spoken(program.text, one.spoken), read
+        findings = [*read.findings, *simulation.findings, *second_reading(one.data, read, file)]
+        on_square.append((file, squared(read, setup_plan.skew_deg), simulation))
+        for piece in pieces:
+            findings += piece.told(misnamed(part, lay, piece.run(on_square[-1][1]), file))
+        if one is files[-1]:
+            holes, left_out = simulation.holes, frozenset[str]()
+            if stage is not None:
+                holes = stage.in_the_end(contents, cards, read_square, record)
+                texts |= stage.texts
+                kept, of_scope = stage.judged(part, lay, pieces, on_square, holes)
+                holes = tuple(kept)
+                findings += [*of_heads, *of_scope]
+                left_out = stage.said.left_out
+            made = with_settings(holes, texts)
+            for piece in pieces:
+                its, by_hand = piece.holes(made), program.by_hand
+                differs = _compared(prepared, setup_plan, its, by_hand, one.path, left_out)
+                findings += piece.told(differs)
+                if setup_plan.scope.is_turning:
+                    meant = {} if stage is None else stage.meant
+                    own = {name: piece.run(meant.get(name, run)) for name, run, _ in on_square}
+                    rounds = helical_faults(prepared.shop, part, lay, own, piece.holes(holes))
+                    findings += piece.told(rounds)
+            if setup_plan.scope.is_turning:
+                findings += program_speeds(prepared.shop, part, runs, holes)
+        out.append(
+            Program(
+                one.path,
+                one.data,
+                tuple(findings),
+                program.setup_number,
+                program.tool_number,
+                read.lines,
+                _count(simulation.holes, None if stage is None else {*runs}),
+                simulation.time_s,
+                tuple(operation.where for operation in program.left_to_hand),
+                one.card,
+                None if stage is None else stage.said,
+            )
+        )
+    return out
+
+
+def _count(holes: Sequence[MadeHole], files: set[str] | None) -> int:
+    """How many holes there are by now; where only part is made, how many these files work at."""
+    if files is None:
+        return len(holes)
+    return sum(any(one.file in files for one in hole.operations) for hole in holes)
+
+
+@frozen
+class _Sealed:
+    """A program as it will lie in its file; spoken : its card as the reader takes it."""
+
+    program: Written
+    path: Path
+    data: bytes
+    card: bytes | None
+    spoken: ToolCard | None
+
+
+def _sealed(
+    prepared: Prepared, setup_plan: SetupPlan, output: Path, several: bool
+) -> list[_Sealed]:
+    """The programs of a setup, under the names that they will have."""
     from millprep.writers.program import programs_of
 
-    part, setup = prepared.part, setup_plan.setup
-    record, runs, squares, texts = None, {}, {}, {}
-    pieces = pieces_of(scene, setup_plan.places_mm)
-    out: list[Program] = []
+    setup, out = setup_plan.setup, []
     programs = programs_of(prepared.plan, setup_plan)
     tools = [program.tool_number or 0 for program in programs]
     is_in_order = all(one < other for one, other in pairwise(tools))
     for place, program in enumerate(programs, 1):
         by_setup = setup.number if several or program.tool_number is not None else None
         path = numbered_path(output, by_setup, program.tool_number, None if is_in_order else place)
-        what = sheet_mark("program", "nc", part.name, setup.number, program.tool_number)
+        part = prepared.part.name
+        what = sheet_mark("program", "nc", part, setup.number, program.tool_number)
         data = sealed(program.text.encode(), what)
         card = card_bytes(program.card, data, f"{what} card") if program.card else None
         spoken = None if card is None else card_of(card, str(path))[0]
-        read, simulation = _run(prepared, setup_plan, scene, data, str(path), record, spoken)
-        record, runs[str(path)] = simulation.record, read
-        texts[str(path)] = as_spoken(program.text, spoken), read
-        findings = [*read.findings, *simulation.findings, *second_reading(data, read, str(path))]
-        on_square = squares[str(path)] = squared(read, setup_plan.skew_deg)
-        for piece in pieces:
-            named = misnamed(part, _lay_of(setup_plan), piece.run(on_square), str(path))
-            findings += piece.told(named)
-        if program is programs[-1]:
-            holes = with_settings(simulation.holes, texts)
-            for piece in pieces:
-                its = piece.holes(holes)
-                findings += piece.told(_compared(prepared, setup_plan, its, program.by_hand, path))
-                own = {file: piece.run(run) for file, run in squares.items()}
-                made = piece.holes(simulation.holes)
-                lay = _lay_of(setup_plan)
-                findings += piece.told(helical_faults(prepared.shop, part, lay, own, made))
-            findings += program_speeds(prepared.shop, part, runs, simulation.holes)
-        left = tuple(operation.where for operation in program.left_to_hand)
-        out.append(
-            Program(
-                path,
-                data,
-                tuple(findings),
-                program.setup_number,
-                program.tool_number,
-                read.lines,
-                len(simulation.holes),
-                simulation.time_s,
-                left,
-                card,
-            )
-        )
+        out.append(_Sealed(program, path, data, card, spoken))
     return out
 
 
-def _run(
-    prepared: Prepared,
-    setup_plan: SetupPlan,
-    scene: Scene,
-    data: bytes,
-    file: str,
-    record: Record | None,
-    card: ToolCard | None,
-) -> tuple[ProgramRun, Simulation]:
-    """A program read back and run on what those before it have left."""
+def _read(
+    prepared: Prepared, scene: Scene, data: bytes, file: str, card: ToolCard | None
+) -> ProgramRun:
+    """A program read back."""
     from millprep.reading.gcode import read_program
-    from millprep.reading.simulate import simulate
-    from millprep.witness.askew import squared
 
-    shop = prepared.shop
-    read = read_program(
+    return read_program(
         data,
-        shop.control,
+        prepared.shop.control,
         file=file,
-        tools=shop.tools,
+        tools=prepared.shop.tools,
         plan_tools={number: tool for tool, number in prepared.plan.tool_numbers.items()},
         stock_system=scene.work_offset,
         card=card,
     )
-    on_square = squared(read, setup_plan.skew_deg)
-    return read, simulate(
+
+
+def _simulated(
+    prepared: Prepared,
+    setup_plan: SetupPlan,
+    scene: Scene,
+    read: ProgramRun,
+    file: str,
+    record: Record | None,
+) -> Simulation:
+    """A program run on what those before it have left."""
+    from millprep.reading.simulate import simulate
+    from millprep.witness.askew import squared
+
+    shop, on_square = prepared.shop, squared(read, setup_plan.skew_deg)
+    return simulate(
         on_square, scene, shop.mill, shop.control, file=file, record=record, expects_spot=False
     )
 
@@ -227,6 +331,7 @@ def _compared(
     made: Sequence[MadeHole],
     by_hand: frozenset[str],
     path: Path,
+    left_out: frozenset[str],
 ) -> tuple[Finding, ...]:
     """What differs from the part once the last program of a setup has run."""
     from millprep.witness import compare
@@ -249,7 +354,24 @@ def _compared(
         hands=by_hand,
         file=str(path),
         by_own_rules=True,
+        left_out=left_out,
     )
+
+
+def called(asked: Partial, setups: Sequence[SetupPlan]) -> str:
+    """What the name of a file says of it: "prove20", "from-t02-ring-4"."""
+    words = []
+    if asked.spots_only:
+        words.append("spots")
+    if asked.tool is not None:
+        words.append(f"only-t{asked.tool:02d}")
+    if asked.is_restart:
+        words.append(f"from-t{setups[0].scope.tool:02d}")
+        words += [] if asked.from_hole is None else [asked.from_hole]
+    words += [f"without {name}" for name in asked.leave_out]
+    if asked.prove_mm is not None:
+        words.append(asked.prove_words)
+    return re.sub(r"[^\w.]+", "-", " ".join(words).lower()).strip("-.")
 
 
 def numbered_path(

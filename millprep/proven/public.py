@@ -15,6 +15,7 @@ from millprep.base.findings import Finding as Finding
 from millprep.base.findings import MillprepError as MillprepError
 from millprep.base.findings import WordError, refusal_of
 from millprep.base.units import Units
+from millprep.model.partial import Partial as Partial
 from millprep.proven import assembly, dryrun, files, measured, plans, preparation, program, sheets
 from millprep.proven.preparation import Askew as Askew
 

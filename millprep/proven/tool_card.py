@@ -78,9 +78,10 @@ def card_of(data: bytes, path: str) -> tuple[ToolCard, str]:
     if not rows or rows[0] != _HEADER or any(len(row) != len(_HEADER) for row in rows if row):
         raise stopped("unreadable-file", "is no card of a program's tools", _REMEDY, path)
     said = [(row[0], row[2]) for row in rows[1:] if row]
-    of = {kind: tuple(words for each, words in said if each == kind) for kind in ("tool", "stop")}
+    kinds = ("tool", "stop", "note")
+    of = {kind: tuple(words for each, words in said if each == kind) for kind in kinds}
     its = next((words for kind, words in said if kind == "program"), "")
-    return ToolCard(of["tool"], of["stop"]), its
+    return ToolCard(of["tool"], of["stop"], of["note"]), its
 
 
 def cards_for(

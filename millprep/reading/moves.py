@@ -208,6 +208,7 @@ class ProgramRun:
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
     starts_without_speed : (index of the next move, line) of each M3 or M4 with no S above 0
+    stops       : line of each M0 and index of the move after it
     hole_stops  : over holes that the hand makes; is_quill_by_hand : all that cuts is its work
     is_spindle_assumed : it is started by hand, and no stop says when: taken to turn throughout
     spindle_at_end : state after the last line read
@@ -228,6 +229,7 @@ class ProgramRun:
     spindle_at_end: int = 0
     is_spindle_assumed: bool = False
     starts_without_speed: tuple[tuple[int, int], ...] = ()
+    stops: tuple[tuple[int, int], ...] = ()
     hole_stops: tuple[HoleStop, ...] = ()
     is_quill_by_hand: bool = False
     blind_moves: int = 0

@@ -126,6 +126,7 @@ def compare(
     file: str | None = None,
     most_breakthrough_mm: float = MOST_BREAKTHROUGH_MM,
     by_own_rules: bool = False,
+    left_out: Collection[str] = (),
 ) -> tuple[Finding, ...]:
     """What the holes made differ from the part's, for the face that is up; empty when they agree.
 
@@ -135,8 +136,12 @@ def compare(
     by_own_rules : the program is millprep's own: what the part leaves open has to follow the rules,
         and every hole lies within `position_tolerance_mm`; else a hole's own tolerance counts where
         it has one
+    left_out : names of holes that are not to be made
     """
     wanted, places = wanted_of(part, lay)
+    if left_out:
+        kept = [n for n, one in enumerate(wanted) if one.hole.name not in left_out]
+        wanted, places = [wanted[n] for n in kept], places[:, kept]
     pairs, missing, extra = matched(places, holes)
     findings: list[Finding] = []
     for index, made in pairs:

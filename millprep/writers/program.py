@@ -54,7 +54,7 @@ class Program:
 def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     """The program of a setup, or one for each tool where the control needs it so."""
     hand = tuple(o for o in setup_plan.operations if why_by_hand(o, plan) is not None)
-    left = frozenset(operation.name for operation in hand)
+    left = frozenset(o.name for o in setup_plan.whole if why_by_hand(o, plan) is not None)
     groups = _groups(plan, setup_plan)
     runs = [[operation for _, operation in group] for group in groups]
     moved = head_moves(plan, setup_plan)
@@ -62,10 +62,13 @@ def programs_of(plan: Plan, setup_plan: SetupPlan) -> list[Program]:
     kind = QuillWriter if plan.shop.control.axes == "xy" else _Writer
     writer, number = kind(plan, setup_plan), setup_plan.setup.number
     earlier = [one for one in plan.setups if one.setup.number < number]
+    if not setup_plan.scope.is_all:  # behind the numbers of the programs themselves
+        earlier += plan.setups
     place = 1 + sum(len(_files(plan, one)) for one in earlier)
     files = _files(plan, setup_plan)
     out: list[Program] = []
     for first, behind in files:
+        writer.over = None if out else setup_plan.scope.over
         here = {n - first: moves[n] for n in range(first, behind) if n in moves}
         text, card = writer.program(runs[first:behind], () if out else hand, here, place + len(out))
         tool = plan.tool_numbers[runs[first][0].tool] if is_file_a_tool(plan, setup_plan) else None
@@ -119,6 +122,8 @@ class _Writer(Changes):
         self.form.card = []
         head = (self.form.headed(*said) for said in head_of(self, runs, hand, moves, self.skew_deg))
         lines = [*head, *self._modes(), self._home or ""]
+        if (carrier := self.scope.carrier) is not None and runs:
+            lines += self._carried(carrier)
         for index, run in enumerate(runs):
             if is_tapped_by_hand(run[0], self.plan):
                 lines += self._tapped(run)
@@ -127,6 +132,37 @@ class _Writer(Changes):
             else:
                 lines += [*self._tool(run, moves.get(index)), *self._away(run)]
         return self.form.text([*lines, self._end], place), tuple(self.form.card)
+
+    def _carried(self, one: Operation) -> Iterator[str]:
+        """The tool in whose place a centre comes: where it is changed, the spindle stopped."""
+        yield from self._change(one.tool, one.rpm, None)
+        yield from self._opened(one)
+        yield from self._changing(one)
+
+    def _changing(self, one: Operation) -> Iterator[str]:
+        """A tool that is in, at the height of a change."""
+        if self.control.length_offset:
+            yield f"G43 H{self.plan.tool_numbers[one.tool]}"
+        up = change_height_mm(self.plan, self.setup_plan, [one])
+        yield self._home or f"G0 Z{self._length(up)}"
+
+    def _opened(self, first: Operation) -> Iterator[str]:
+        """Of a restart: the tool at the height of a change, then over what is made."""
+        is_opening = self.over is not None
+        for number, (one, words) in enumerate(self._looks(first)):
+            if number == 0:
+                yield from self._changing(first)
+                tool = f"tool {self.plan.tool_numbers[first.tool]} {first.tool.kind}"
+                yield from self._stop(f"restart: see that {tool} {first.tool.words} is in")
+            yield from self._modes()
+            if self.control.length_offset:
+                yield f"G43 H{self.plan.tool_numbers[first.tool]}"
+            yield from self._up_to(one.x_mm, one.y_mm)
+            yield " ".join(("G0", *self._place(one)))
+            yield self.safe
+            yield from self._stop(words)
+        if is_opening:  # at a stop the hand may have given orders of its own
+            yield from self._modes()
 
     def _tapped(self, run: Run) -> Iterator[str]:
         """Over each hole, at the height of the change before, a stop in which the hand taps it."""
@@ -142,6 +178,8 @@ class _Writer(Changes):
         yield self._comment(self._named(run))
         yield from self._nose(tool)
         yield from self._change(tool, run[0].rpm, again)
+        yield from self._opened(run[0])
+        yield from self._running(tool, run[0].rpm)
         for one in run:
             if one.boring is not None:
                 yield from self._pass(one)
@@ -177,7 +215,8 @@ class _Writer(Changes):
 
     def _word(self, operation: Operation) -> str:
         """The cycle that the operation asks for, whether the control has it or not."""
-        if operation.name == "tap" and self.control.tapping == "reversing head":
+        is_still = not self.scope.is_turning  # with the spindle stopped G84 is an error
+        if operation.name == "tap" and (is_still or self.control.tapping == "reversing head"):
             return "G85"  # the head turns the tap back by itself when it is drawn out
         return _CYCLE[operation.name]
 
@@ -228,8 +267,8 @@ class _Writer(Changes):
             "G98",
             cycle,
             *self._place(first),
-            f"Z{self._length(first.z_mm)}",
-            f"R{self._length(self._retract_plane(first))}",
+            self._z(first.z_mm),
+            self._z(self._retract_plane(first), "R"),
         ]
         if cycle in ("G73", "G83"):
             words.append(f"Q{self._peck(first)}")
@@ -259,7 +298,7 @@ class _Writer(Changes):
 
     def _motion(self, operation: Operation) -> Iterator[str]:
         """The same as the cycle, written out: for a control that does not know it."""
-        clear = f"G0 Z{self._length(self.retract)}"
+        clear = f"G0 {self._z(self.retract)}"
         feed = f"F{self.form.feed(operation.feed_mm_per_min)}"
         yield from self._up_to(operation.x_mm, operation.y_mm)
         yield " ".join(["G0", *self._place(operation), self._hole_comment(operation)]).strip()
@@ -268,12 +307,12 @@ class _Writer(Changes):
         for z_mm in operation.pecks_mm or (operation.z_mm,):
             if depth_before is not None:
                 yield clear
-                yield f"G0 Z{self._length(min(depth_before + PECK_CLEARANCE_MM, self.retract))}"
-            yield f"G1 Z{self._length(z_mm)} {feed}"
+                yield f"G0 {self._z(min(depth_before + PECK_CLEARANCE_MM, self.retract))}"
+            yield f"G1 {self._z(z_mm)} {feed}"
             depth_before = z_mm
         word = self._word(operation)
         if word == "G82" and not self._no_dwell:
             yield self._dwell(DWELL_S)
         if word == "G85":
-            yield f"G1 Z{self._length(self.retract)} {feed}"
+            yield f"G1 {self._z(self.retract)} {feed}"
         yield self.safe

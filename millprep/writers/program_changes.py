@@ -18,7 +18,13 @@ from millprep.model.tools import BoringHead, Countersink, Cutter, Tap
 from millprep.planning import Operation, Plan, SetupPlan
 from millprep.planning.boring import dial_on_mm
 from millprep.planning.head import PickUp
-from millprep.planning.programs import approach_mm, change_height_mm, is_file_a_tool, is_machine_top
+from millprep.planning.programs import (
+    approach_mm,
+    change_height_mm,
+    is_file_a_tool,
+    is_machine_top,
+    is_tapped_by_hand,
+)
 from millprep.reference.materials import material_named
 from millprep.setting.setups import Setup
 from millprep.sheets.heading import DRY
@@ -41,16 +47,22 @@ class Changes:
         self.control = plan.shop.control
         self.units: Units = self.control.units or plan.part.units
         self.form = Form(self.control, self.units)
-        self.safe = f"G0 Z{self._length(setup.safe_height_mm)}"
+        self.scope = setup_plan.scope
+        self.safe = f"G0 {self._z(setup.safe_height_mm)}"
         self.work_offset = setup.request.work_offset
         material = material_named(plan.part.material)
         is_dry = material is not None and material.lubricant == DRY
-        self.is_cooled = self.control.coolant != "none" and not is_dry
+        self.is_cooled = self.control.coolant != "none" and not is_dry and self.scope.is_turning
         self.short_mm = approach_mm(plan)
         self.is_file_a_tool = is_file_a_tool(plan, setup_plan)
+        self.over: Operation | None = None  # of a restart, until it has been proved
 
     def _length(self, value_mm: float) -> str:
         return self.form.length(value_mm)
+
+    def _z(self, value_mm: float, letter: str = "Z") -> str:
+        """A height over the part, in a proving run so much higher."""
+        return f"{letter}{self._length(value_mm + self.scope.raised_mm)}"
 
     def _comment(self, text: str) -> str:
         return self.form.comment(text)
@@ -118,7 +130,6 @@ class Changes:
             yield from self._stop(fitted)
         if again is not None or belt or not (is_automatic and control.length_offset):
             yield from self._modes()  # at a stop the hand may have given orders of its own
-        yield from self._running(tool, rpm)
 
     def _running(self, tool: Cutter, rpm: float) -> Iterator[str]:
         """The tool at the clear height and at speed."""
@@ -128,7 +139,11 @@ class Changes:
         yield from self._turning(rpm)
 
     def _turning(self, rpm: float) -> Iterator[str]:
-        """The spindle at speed, and coolant."""
+        """The spindle at speed, and coolant; in a proving run it stays off."""
+        if not self.scope.is_turning:
+            if self.control.spindle == "by hand":
+                yield from self._stop(f"the spindle stays off, {rpm:g} when it cuts{self._on}")
+            return
         if self.control.spindle == "by hand":
             yield from self._stop(f"start spindle {rpm:g}{self._on}")
         else:
@@ -137,6 +152,23 @@ class Changes:
             yield self._dwell(self.control.spindle_up_s)
         if self.is_cooled:
             yield self.control.coolant
+
+    def _looks(self, first: Operation) -> Iterator[tuple[Operation, str]]:
+        """Of a restart: over which holes it stops before anything turns, and what for.
+
+        first : that is done with the tool that is in
+        """
+        over, self.over = self.over, None
+        if over is None:
+            return
+        done = _DONE.get(over.name, "drilled")
+        name = plain_words(over.hole.name)[:_LONGEST_NAME].strip()
+        yield over, f"restart: over {name}, {done}: see that the tool stands over it{self._on}"
+        is_begun_by_power = first is not self.scope.carrier and first.name in ("tap", "ream")
+        if is_begun_by_power and not is_tapped_by_hand(first, self.plan):
+            name = plain_words(first.hole.name)[:_LONGEST_NAME].strip()
+            never = f"go on only if no {first.tool.kind} has been in it"
+            yield first, f"restart: over {name}: {never}{self._on}"
 
     def _dwell(self, seconds: float) -> str:
         """Nothing where the control cannot wait."""
@@ -152,6 +184,11 @@ class Changes:
     def _on(self) -> str:
         """How a stop ends after which the table moves while the quill is worked by hand."""
         return ", quill up, then start" if self.control.axes == "xy" else ""
+
+    @property
+    def _proving(self) -> str:
+        """How a stop begins at which nothing is done yet."""
+        return "proving, cut nothing: " if self.scope.is_proving else ""
 
     @property
     def _end(self) -> str:
@@ -187,8 +224,8 @@ class Changes:
             f"pass {one.number} of {one.count}: bore from {bore} to {wider} {units}, {name}"
         )
         yield from self._stop(
-            f"measure the bore, {bore} by now, dial on by {dial} on the {head.dial}, lock it"
-            f"{self._on}"
+            f"{self._proving}measure the bore, {bore} by now, dial on by {dial} on the "
+            f"{head.dial}, lock it{self._on}"
         )
 
     def _hole_words(self, one: Operation, then: str) -> str:
@@ -210,7 +247,7 @@ class Changes:
         elif pecks[1:]:
             bites = [a - b for a, b in pairwise((0.0, *one.pecks_mm[:-1]))]
             words.append(f"pecks of {self.form.quill(min(bites))}")
-        return ", ".join([*words, then])
+        return self._proving + ", ".join([*words, then])
 
     def _zero(self, tool: Cutter, how: Literal["to set", "set"]) -> str:
         """How Z gets its zero, or has got it."""
@@ -239,7 +276,10 @@ class Changes:
         return f"the head moves: {what} again, set {axes} of {self.work_offset}"
 
 
-_DONE = {"ream": "reamed", "bore": "bored", "spot drill": "spotted"}
+_DONE = {
+    "ream": "reamed", "bore": "bored", "spot drill": "spotted", "tap": "tapped",
+    "counterbore": "counterbored", "spotface": "spotfaced", "countersink": "countersunk",
+}  # fmt: skip
 
 
 def _edges(setup_plan: SetupPlan) -> list[str]:

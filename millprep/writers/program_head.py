@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from millprep.base.outfile import BLANK_MARK
+from millprep.base.units import in_units
 from millprep.model.part import Part
 from millprep.model.tools import Cutter, Tap
 from millprep.planning import Operation
@@ -19,6 +20,7 @@ from millprep.reference.materials import material_named
 from millprep.reference.threads import thread_named
 from millprep.sheets.cautions import BEFORE_THE_PROGRAM
 from millprep.writers.program_changes import Changes
+from millprep.writers.program_scope import scope_said
 
 Said = tuple[str, str]
 
@@ -42,7 +44,9 @@ def head_of(
     for line in (*BEFORE_THE_PROGRAM, *_burning(part)):
         yield "note", line
     powered = {one.hole.name: one for run in runs for one in run}.values()
-    for tool in dict.fromkeys(run[0].tool for run in runs):
+    carrier = of.scope.carrier
+    in_place = [] if carrier is None else [carrier.tool]
+    for tool in dict.fromkeys([*in_place, *(run[0].tool for run in runs)]):
         yield "tool", tool_words(of.plan.tool_numbers[tool], tool)
     for side in (s for o in powered for s in thin_sides(part.stock, o.hole)):
         yield "note", f"clamp scrap against {side.side}: {side.hole.name} comes near it, light feed"
@@ -54,6 +58,9 @@ def head_of(
 def _how_it_lies(of: Changes) -> Iterator[str]:
     setup = of.setup
     yield f"{of.plan.part.name}, setup {setup.number} of {len(of.plan.setups)}"
+    height = in_units(of.scope.raised_mm, of.units)
+    unit = "in" if of.units == "inch" else "mm"
+    yield from scope_said(of.plan, of.setup_plan, height, unit)
     yield f"{setup.face} up, {setup.towards_you} towards you, {setup.left_hand} at left hand"
     yield (
         f"zero X on {setup.zero_x}, Y on {setup.zero_y}, Z on {setup.face}, "

@@ -53,10 +53,10 @@ class _Helical:
         if not helix.turn_mm:
             yield from self._rings(helix)
         for wide_mm, turn_mm in zip(helix.rough_mm, helix.turn_mm, strict=False):
-            yield f"G0 Z{of.form.length(START_MM)}"
+            yield f"G0 {of._z(START_MM)}"
             yield from self._helix(wide_mm, turn_mm)
             if wide_mm != helix.rough_mm[-1]:
-                yield f"G0 Z{of.form.length(START_MM)}"
+                yield f"G0 {of._z(START_MM)}"
         yield from self._last(helix.to_mm)
         yield of.safe
 
@@ -102,7 +102,7 @@ class _Helical:
                 for x, y in (self.order[number], self.order[(number + 4 // count) % 4])
             )
             z_mm = from_mm + (to_mm - from_mm) * (number + 1) / count
-            z = f"Z{self.of.form.length(z_mm)}" if from_mm != to_mm else ""
+            z = self.of._z(z_mm) if from_mm != to_mm else ""
             yield self._arc(start, end, (0.0, 0.0), radius_mm, z)
 
     def _helix(self, wide_mm: float, turn_mm: float) -> Iterator[str]:

@@ -89,7 +89,12 @@ class QuillWriter(Changes):
             yield from self._stop(f"{touch}, {_ON}")
         else:
             yield from self._stop(f"{fit}, {touch}, {_ON}")
-        yield from (*self._modes(), *self._turning(one.rpm))
+        yield from (*self._modes(), *self._opened(one), *self._turning(one.rpm))
+
+    def _opened(self, first: Operation) -> Iterator[str]:
+        """Of a restart: over what is made, before the spindle turns."""
+        for one, words in self._looks(first):
+            yield from (*self._at(one), *self._stop(words), *self._modes())
 
     def _made(self, run: Run) -> Iterator[str]:
         for one in run:
@@ -114,6 +119,7 @@ class QuillWriter(Changes):
         yield self._comment(self._named(run))
         yield self._to(*(self.plan.shop.mill.change_place_mm or self._clear_mm))
         yield from self._stop(f"tapping by hand: take the tool out, fit a centre, {_ON}")
+        yield from self._opened(run[0])
         for one in run:
             yield from self._at(one)
             yield from self._stop(self._hole_words(one, _ON))

@@ -7,7 +7,9 @@ from millprep.base.records import frozen
 
 @frozen
 class ToolCard:
-    """Tool lines, and the words of each stop in the order in which the control comes to them."""
+    """Tool lines, the words of each stop in the order in which the control comes to them, and what
+    would stand at the program's head."""
 
     tools: tuple[str, ...] = ()
     stops: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()

@@ -49,7 +49,8 @@ _PUT_IN = re.compile(
 _BARE = (re.compile(rf"{_SIZE}\s*{_KIND}{_END}"), re.compile(rf"{_KIND}\s+{_SIZE}{_END}"))
 _SIZED = (re.compile(rf"\b{_SIZE}\s*{_KIND}\b"), re.compile(rf"\b{_KIND}\s+{_SIZE}"))
 _REFUSED = re.compile(
-    rf"\b(?:NO|NOT|DON'?T|WITHOUT)\s+(?:TO\s+)?(?:{_VERB}|TOOL)|\b(?:STILL|STAYS)\b"
+    rf"^RESTART: (?:SEE|OVER)\b|\b(?:NO|NOT|DON'?T|WITHOUT)\s+(?:TO\s+)?(?:{_VERB}|TOOL)"
+    r"|\b(?:STILL|STAYS)\b"
 )
 _TOUCH_OFF = re.compile(
     r"\bTOUCH(?:ING)?\s*-?(?:\s*\w+){0,3}?\s*OFF\b"

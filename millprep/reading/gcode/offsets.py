@@ -129,6 +129,7 @@ def pause(state: State, line: Line, value: str | int) -> None:
     control = state.control
     comments = line.comments or _comments_above(state) or _on_the_card(state)
     state.stops_met += 1
+    state.stops.append((state.line, len(state.columns)))
     hear(state, comments)
     if hear_hole(state, comments):
         return

@@ -174,6 +174,7 @@ class _Reading:
             is_spindle_assumed=state.is_spindle_assumed,
             starts_without_speed=tuple(state.starts_without_speed),
             hole_stops=tuple(state.hole_stops),
+            stops=tuple(state.stops),
             is_quill_by_hand=state.control.axes == "xy",
             leaves=left_by(state),
             blind_moves=len(state.columns) if state.blind_moves is None else state.blind_moves,

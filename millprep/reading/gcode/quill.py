@@ -5,7 +5,9 @@ What a stop over a hole asks for is taken as done:
     RING 1, TOOL 1 SPOT DRILL 6 MM, DEPTH STOP 2.05, QUILL UP, THEN START
     RING 1, TOOL 2 DRILL 3.3 MM, DEPTH STOP 11.99, PECKS 6.60 9.90 11.99, QUILL UP, THEN START
     RING 1, TOOL 5 TAP M4, BY HAND UNDER THE CENTRE, 15.0 TURNS, END AT 10.50, QUILL UP, THEN START
+    PROVING, CUT NOTHING: RING 1, TOOL 2 DRILL 3.3 MM, DEPTH STOP 11.99, QUILL UP, THEN START
 
+The last asks for nothing yet: it is of a proving run.
 The moves that this comes to are marked `BY_HAND`. Lengths are in the units in force. Imports
 `state` and its neighbours.
 """
@@ -22,6 +24,7 @@ from millprep.reading.moves import BY_HAND, FEED, RAPID, HoleStop
 
 NEAR_FACE_MM = 2.0  # how far over it the quill is brought down before it is fed
 BACK_OFF_MM = 0.5  # over the last bottom when it goes back in
+_PROVING = re.compile(r"(?:MSG\s*,\s*)?PROVING\b")  # over a hole at which nothing is done yet
 _FIGURE = r"(?:\d+\.?\d*|\.\d+)"
 _HOLE = re.compile(
     rf"(?:MSG\s*,\s*)?(?P<hole>[^,].*?)?,?\s*\b(?:TOOL|T)\s*0*(?P<number>\d+)\s+(?P<tool>[^,]+),"
@@ -51,6 +54,9 @@ def hear_hole(state: State, comments: Iterable[str]) -> bool:
         return False
     for comment in comments:
         text = " ".join(comment.upper().split())
+        if _PROVING.match(text):
+            state.is_quill_up = bool(_UP.search(text)) and not control.quill_stop
+            return True
         if (asked := _asked(text)) is not None:
             _make(state, asked)
             state.is_quill_up = bool(_UP.search(text)) and not control.quill_stop

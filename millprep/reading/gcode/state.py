@@ -104,7 +104,7 @@ class State:
     compensated : where it was on
     comment_line, comments : the last line that held comments and nothing else
     is_quill_up : a stop has said so since the last hole, where the hand works it
-    hole_stops  : as in `ProgramRun`
+    hole_stops, stops : as in `ProgramRun`
     card        : of a program without comments; stops_met : how many stops it has come to
     call, is_returning, back_to : what the line that has just run asks for; the N to go back to
     called_line : of the program, while a subprogram of another file runs; 0 else
@@ -157,6 +157,7 @@ class State:
     compensated: list[Compensated] = field(default_factory=list)
     is_quill_up: bool = False
     hole_stops: list[HoleStop] = field(default_factory=list)
+    stops: list[tuple[int, int]] = field(default_factory=list)
     card: ToolCard | None = None
     stops_met: int = 0
     comment_line: int = 0

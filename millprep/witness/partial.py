@@ -1,0 +1,184 @@
+"""Programs that make only part of a setup: a proving run, a restart, holes that are left out.
+
+Imports the part and `reading`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator, Sequence
+
+import numpy as np
+
+from millprep.base.findings import Finding
+from millprep.model.part import Part
+from millprep.reading.made import MadeHole
+from millprep.reading.milled_rooms import SidewaysCuts
+from millprep.reading.moves import BY_HAND, FEED, ProgramRun
+from millprep.witness import NEAR_MM, Floats, Lay, wanted_of
+
+_SAME_PLACE_MM = 0.1
+_SLACK_MM = 0.01
+
+
+def cuts_in_the_air(
+    file: str, holes: Sequence[MadeHole], sideways: SidewaysCuts
+) -> Iterator[Finding]:
+    """What a proving run takes of the work. sideways : its cuts that do not go straight down"""
+    lines = [one.line for hole in holes for one in hole.operations if one.file == file]
+    cuts = [line for line in (*lines, *sideways.line.tolist()) if line is not None]
+    if cuts:
+        yield Finding(
+            "stop",
+            "proving-cuts",
+            "a proving run cuts nothing, and this goes into the work",
+            "write it again, higher: --prove",
+            file=file,
+            line=min(cuts),
+        )
+
+
+def without_left_out(
+    part: Part, lay: Lay, holes: Sequence[MadeHole], left_out: Collection[str]
+) -> tuple[list[MadeHole], list[Finding]]:
+    """The holes but for those that are left out, and what goes into one."""
+    places = _places(part, lay, left_out)
+    kept: list[MadeHole] = []
+    faults: list[Finding] = []
+    for made in holes:
+        name = _near(places, made.x_mm, made.y_mm)
+        if name is None:
+            kept.append(made)
+            continue
+        first = made.operations[0] if made.operations else None
+        faults.append(
+            Finding(
+                "stop",
+                "left-out-entered",
+                f"{name} is left out, and a tool goes into it",
+                "take out what is done there, or write the program again",
+                file=None if first is None else first.file,
+                line=None if first is None else first.line,
+                holes=(name,),
+            )
+        )
+    return kept, faults
+
+
+def low_over_left_out(
+    part: Part, lay: Lay, run: ProgramRun, file: str, left_out: Collection[str], safe_mm: float
+) -> Iterator[Finding]:
+    """A sideways move below the clear height over a hole that is left out.
+
+    run : as run on the part lying square
+    """
+    if run.is_quill_by_hand or not left_out:
+        return
+    moves = run.moves
+    start, end = moves.start + moves.shift, moves.end + moves.shift
+    low = np.minimum(start[2], end[2]) < safe_mm - _SLACK_MM
+    low &= (np.hypot(*(end - start)[:2]) > _SLACK_MM) & ~moves.machine_only
+    for name, (x_mm, y_mm, wide_mm) in _places(part, lay, left_out).items():
+        over = low & (_distance(start, end, x_mm, y_mm) < wide_mm / 2 + _radii(run))
+        rows = np.flatnonzero(over)
+        if rows.size:
+            yield Finding(
+                "stop",
+                "left-out-entered",
+                f"{name} is left out, and the tool goes over it below the clear height "
+                f"(Z{safe_mm:g})",
+                "go up to the clear height before every move sideways",
+                file=file,
+                line=int(moves.line[rows[0]]),
+                holes=(name,),
+            )
+
+
+def left_out_told(part: Part, lay: Lay, left_out: Collection[str], file: str) -> Iterator[Finding]:
+    """One note that names the holes of this setup that are not made."""
+    names = tuple(_places(part, lay, left_out))
+    if names:
+        yield Finding(
+            "note", "left-out", f"left out, so not made: {', '.join(names)}", file=file, holes=names
+        )
+
+
+def unproven(
+    run: ProgramRun, file: str, before: Sequence[MadeHole], safe_mm: float
+) -> Iterator[Finding]:
+    """A restart that cuts before it has stood still, the spindle stopped, over what is made; or
+    that goes by tap or reamer under power into a hole into which nobody has looked.
+
+    before : what was made before; run : as run on the part lying square
+    """
+    moves, is_by_hand = run.moves, run.is_quill_by_hand
+    feeds = moves.cycle == BY_HAND if is_by_hand else moves.kind == FEED
+    rows = np.flatnonzero(feeds | (moves.cycle == BY_HAND))
+    first = int(rows[0]) if rows.size else len(moves)
+    turns = np.flatnonzero((moves.spindle != 0) & (not run.is_spindle_assumed))
+    still = min(first, int(turns[0])) if turns.size else first
+    ends = moves.end + moves.shift
+    looks = [ends[:, row - 1] for _, row in run.stops if 0 < row <= still]
+    if not is_by_hand:
+        looks = [at for at in looks if at[2] >= safe_mm - _SLACK_MM]
+    if not any(_is_at(at, one.x_mm, one.y_mm) for at in looks for one in before):
+        yield Finding(
+            "stop",
+            "restart-unproven",
+            "a restart that cuts before it has stopped over a hole made before, the spindle off: "
+            "nobody has seen that the zero is right",
+            "write the restart again",
+            file=file,
+            line=int(moves.line[first]) if first < len(moves) else None,
+        )
+    if first >= len(moves):
+        return
+    tool = run.tools.get(int(moves.tool[first]))
+    kind = "" if tool is None else tool.kind
+    is_hands = kind == "tap" and moves.cycle[first] == BY_HAND
+    x_mm, y_mm = ends[:2, first]
+    if kind in ("tap", "reamer") and not is_hands and not any(_is_at(a, x_mm, y_mm) for a in looks):
+        yield Finding(
+            "stop",
+            "restart-unproven",
+            f"the restart begins with a {kind} under power, and does not stop over the hole "
+            f"first: a hole that the {kind} has begun is finished by hand",
+            "write the restart again",
+            file=file,
+            line=int(moves.line[first]),
+        )
+
+
+def _is_at(at: Floats, x_mm: float, y_mm: float) -> bool:
+    return math.hypot(at[0] - x_mm, at[1] - y_mm) < _SAME_PLACE_MM
+
+
+def _places(part: Part, lay: Lay, names: Collection[str]) -> dict[str, tuple[float, float, float]]:
+    """Of the holes of those names that are worked from this face: X, Y and how wide they are."""
+    wanted, places = wanted_of(part, lay)
+    return {
+        one.hole.name: (x_mm, y_mm, one.mouth_mm)
+        for one, (x_mm, y_mm) in zip(wanted, places.T.tolist(), strict=True)
+        if one.hole.name in names
+    }
+
+
+def _near(places: dict[str, tuple[float, float, float]], x_mm: float, y_mm: float) -> str | None:
+    distances = {name: math.hypot(x - x_mm, y - y_mm) for name, (x, y, _) in places.items()}
+    name = min(distances, key=lambda one: distances[one], default=None)
+    return name if name is not None and distances[name] < NEAR_MM else None
+
+
+def _distance(start: Floats, end: Floats, x_mm: float, y_mm: float) -> Floats:
+    """(N,) how near each move comes to a place, as seen from above."""
+    way = end[:2] - start[:2]
+    to = np.array([[x_mm], [y_mm]]) - start[:2]
+    length = np.maximum((way**2).sum(axis=0), 1e-12)
+    share = np.clip((way * to).sum(axis=0) / length, 0.0, 1.0)
+    return np.asarray(np.hypot(*(to - share * way)))
+
+
+def _radii(run: ProgramRun) -> Floats:
+    """(N,) radius of the tool of each move, 0 where nobody knows it."""
+    sizes = {number: tool.diameter_mm or 0.0 for number, tool in run.tools.items()}
+    return np.array([sizes.get(number, 0.0) / 2 for number in run.moves.tool.tolist()])
