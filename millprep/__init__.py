@@ -12,8 +12,8 @@ if sys.version_info < (3, 11):  # noqa: UP036  # so that it is told, not met as 
     sys.exit(2)
 
 __all__ = [
-    "Askew", "Finding", "MillprepError", "Partial", "assemble", "check", "drawings", "dry_run", "from_plan",
-    "look_up",
+    "Askew", "Finding", "MillprepError", "Partial", "assemble", "check", "drawings", "dry_run",
+    "from_plan", "look_up",
     "match", "plan", "programs", "read_assembly", "read_part", "read_shop", "sheet", "verdicts",
     "write",
 ]  # fmt: skip
@@ -21,9 +21,9 @@ __all__ = [
 if TYPE_CHECKING:
     from millprep.proven.public import (
         Askew,
-        Partial,
         Finding,
         MillprepError,
+        Partial,
         assemble,
         check,
         drawings,

@@ -198,6 +198,7 @@ KINDS: dict[str, str] = {
     "operation-order": "Operations in an order that spoils the hole.",
     "proving-cuts": "A proving run that goes into the work.",
     "restart-unproven": "A restart that cuts before it has stopped over what was made before.",
+    "made-again": "A tool in a hole in which it has been before, by the head of the program.",
     "left-out-entered": "A tool that goes into a hole that is left out, or low over it.",
     "left-out": "A hole that is left out, and so not made.",
     "partial-program": "What a program says of itself that does not make all, or cuts nothing.",

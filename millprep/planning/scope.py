@@ -28,6 +28,14 @@ def scoped(plan: Plan, setups: Sequence[SetupPlan], asked: Partial) -> list[Setu
     setups : those that are meant, of the plan
     Raises MillprepError for what the plan does not have.
     """
+    by_name = {"--from-hole": asked.from_hole, "--leave-out": asked.leave_out}
+    named = [option for option, given in by_name.items() if given]
+    if named and any(one.places_mm for one in setups):
+        raise stopped(
+            "contradiction",
+            f"{named[0]} with --places: several pieces have a hole of that name",
+            "do the rest of that piece by a program of its own, without --places",
+        )
     left_out = _left_out(setups, asked.leave_out)
     if asked.is_restart:
         setups = [_meant(plan, setups, asked)]

@@ -287,7 +287,7 @@ def _part_bench(
     part: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
 ) -> Bench:
     from millprep.planning import MACHINE_ORDER, make_plan
-    from millprep.planning.table import table_scene
+    from millprep.planning.table import on_one_table, table_scene
 
     plan = make_plan(part, shop, MACHINE_ORDER)
     wanted_setup(number, [one.setup.number for one in plan.setups])

@@ -27,10 +27,10 @@ from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 if TYPE_CHECKING:
     from millprep.base.units import Units
     from millprep.model.part import Part
+    from millprep.model.partial import Partial
     from millprep.model.scene import Scene
     from millprep.model.shop import Shop
     from millprep.planning import SetupPlan
-    from millprep.model.partial import Partial
     from millprep.reading.gcode.card import ToolCard
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
@@ -104,8 +104,8 @@ def programs(
     asked : a proving run, or part of the programs; then they are called after that too
     Raises MillprepError for what cannot be judged.
     """
-    from millprep.planning import MACHINE_ORDER
     from millprep.model.partial import check_asked
+    from millprep.planning import MACHINE_ORDER
 
     if asked is not None:
         check_asked(asked)
@@ -223,6 +223,8 @@ def proven_setup(
                     own = {name: piece.run(meant.get(name, run)) for name, run, _ in on_square}
                     rounds = helical_faults(prepared.shop, part, lay, own, piece.holes(holes))
                     findings += piece.told(rounds)
+            if stage is not None:
+                holes = stage.with_left_out(holes)
             if setup_plan.scope.is_turning:
                 findings += program_speeds(prepared.shop, part, runs, holes)
         out.append(

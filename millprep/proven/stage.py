@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Record, Simulation
     from millprep.witness import Lay
+    from millprep.witness.pieces import Piece
 
 BEFORE, LATER = "made before", "made later"
 """What the programs are called that make the rest."""
@@ -109,8 +110,18 @@ class Stage:
         )
         return (last or record).holes()
 
+    def with_left_out(self, holes: Sequence[MadeHole]) -> tuple[MadeHole, ...]:
+        """Those holes, and those that are left out: they count for the speeds of a tool."""
+        left_out = self._run("left out", lambda o, _: o.hole.name in self.said.left_out, None)
+        return (*holes, *(left_out.holes() if left_out is not None else ()))
+
     def judged(
-        self, part: Part, lay: Lay, runs: Sequence[Ran], holes: Sequence[MadeHole]
+        self,
+        part: Part,
+        lay: Lay,
+        pieces: Sequence[Piece],
+        runs: Sequence[Ran],
+        holes: Sequence[MadeHole],
     ) -> tuple[list[MadeHole], list[Finding]]:
         """The holes that are compared with the part, and what is wrong with what is left out,
         begun or taken as made.
@@ -121,6 +132,7 @@ class Stage:
             cuts_in_the_air,
             left_out_told,
             low_over_left_out,
+            made_again,
             unproven,
             without_left_out,
         )
@@ -133,13 +145,15 @@ class Stage:
             if said.is_proving:
                 found += cuts_in_the_air(file, simulation.holes, simulation.sideways)
             found += low_over_left_out(part, lay, run, file, said.left_out, safe_mm)
-        file, run, _ = runs[0]
+        before = [h for h in holes if any(one.file == BEFORE for one in h.operations)]
         if said.kind == "restart":
-            before = [h for h in holes if any(one.file == BEFORE for one in h.operations)]
-            found += unproven(run, file, before, safe_mm)
-        for name, meant in self.meant.items():
-            found += misnamed(part, lay, meant, name)
-        found += left_out_told(part, lay, said.left_out, file)
+            found += unproven(runs[0][1], runs[0][0], before, safe_mm)
+        meant = [(file, self.meant.get(file, run)) for file, run, _ in runs]
+        for file, run in meant:
+            found += made_again(run, file, before, BEFORE)
+            for piece in pieces if said.is_proving else ():
+                found += piece.told(misnamed(part, lay, piece.run(run), file))
+        found += left_out_told(part, lay, said.left_out, runs[0][0])
         kept, entered = without_left_out(part, lay, holes, said.left_out)
         return kept, [*found, *entered]
 

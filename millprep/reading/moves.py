@@ -150,6 +150,15 @@ class ToolChange:
 
 
 @frozen
+class Stop:
+    """An M0: index of the move after it, and whether the spindle turns (1, -1) while it waits."""
+
+    line: int
+    row: int
+    spindle: int
+
+
+@frozen
 class HoleStop:
     """A stop over a hole that the hand makes there.
 
@@ -208,7 +217,7 @@ class ProgramRun:
     is_complete : read to its end, nothing refused
     blind_moves : how many moves come before the program says a Z, or a change goes up by itself
     starts_without_speed : (index of the next move, line) of each M3 or M4 with no S above 0
-    stops       : line of each M0 and index of the move after it
+    stops       : every M0
     hole_stops  : over holes that the hand makes; is_quill_by_hand : all that cuts is its work
     is_spindle_assumed : it is started by hand, and no stop says when: taken to turn throughout
     spindle_at_end : state after the last line read
@@ -229,7 +238,7 @@ class ProgramRun:
     spindle_at_end: int = 0
     is_spindle_assumed: bool = False
     starts_without_speed: tuple[tuple[int, int], ...] = ()
-    stops: tuple[tuple[int, int], ...] = ()
+    stops: tuple[Stop, ...] = ()
     hole_stops: tuple[HoleStop, ...] = ()
     is_quill_by_hand: bool = False
     blind_moves: int = 0

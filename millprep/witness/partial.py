@@ -115,10 +115,9 @@ def unproven(
     feeds = moves.cycle == BY_HAND if is_by_hand else moves.kind == FEED
     rows = np.flatnonzero(feeds | (moves.cycle == BY_HAND))
     first = int(rows[0]) if rows.size else len(moves)
-    turns = np.flatnonzero((moves.spindle != 0) & (not run.is_spindle_assumed))
-    still = min(first, int(turns[0])) if turns.size else first
-    ends = moves.end + moves.shift
-    looks = [ends[:, row - 1] for _, row in run.stops if 0 < row <= still]
+    ends, is_assumed = moves.end + moves.shift, run.is_spindle_assumed
+    still = [one.row for one in run.stops if not one.spindle or is_assumed]
+    looks = [ends[:, row - 1] for row in still if 0 < row <= first]
     if not is_by_hand:
         looks = [at for at in looks if at[2] >= safe_mm - _SLACK_MM]
     if not any(_is_at(at, one.x_mm, one.y_mm) for at in looks for one in before):
@@ -147,6 +146,36 @@ def unproven(
             file=file,
             line=int(moves.line[first]),
         )
+
+
+def made_again(
+    run: ProgramRun, file: str, before: Sequence[MadeHole], by: str
+) -> Iterator[Finding]:
+    """Tools that go down again where they have been before; a tap or reamer under power spoils
+    what it has made or begun.
+
+    before : what was made before, by the program of that name; run : on the part lying square
+    """
+    moves = run.moves
+    x, y, z = moves.end + moves.shift
+    rows = np.flatnonzero((moves.kind == FEED) & (z < -_SLACK_MM))
+    for hole in before:
+        near = rows[np.hypot(x[rows] - hole.x_mm, y[rows] - hole.y_mm) < _SAME_PLACE_MM]
+        for tool in {one.tool_number for one in hole.operations if one.file == by}:
+            its = near[moves.tool[near] == tool]
+            if not its.size:
+                continue
+            kind = next(o.tool_kind for o in hole.operations if o.tool_number == tool)
+            is_hands = bool((moves.cycle[its] == BY_HAND).all())
+            yield Finding(
+                "stop" if kind in ("tap", "reamer") and not is_hands else "warning",
+                "made-again",
+                f"T{tool} goes down at X{hole.x_mm:.3f} Y{hole.y_mm:.3f}, where its head says that "
+                "it has been before",
+                "write the restart again, from the hole that is to be made first",
+                file=file,
+                line=int(moves.line[its[0]]),
+            )
 
 
 def _is_at(at: Floats, x_mm: float, y_mm: float) -> bool:

@@ -162,11 +162,11 @@ class Changes:
         if over is None:
             return
         done = _DONE.get(over.name, "drilled")
-        name = plain_words(over.hole.name)[:_LONGEST_NAME].strip()
+        name = plain_words(over.where)[:_LONGEST_NAME].strip()
         yield over, f"restart: over {name}, {done}: see that the tool stands over it{self._on}"
         is_begun_by_power = first is not self.scope.carrier and first.name in ("tap", "ream")
         if is_begun_by_power and not is_tapped_by_hand(first, self.plan):
-            name = plain_words(first.hole.name)[:_LONGEST_NAME].strip()
+            name = plain_words(first.where)[:_LONGEST_NAME].strip()
             never = f"go on only if no {first.tool.kind} has been in it"
             yield first, f"restart: over {name}: {never}{self._on}"
 

@@ -11,7 +11,7 @@ from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
 from millprep.reading.gcode.toolbook import read_tool_line
-from millprep.reading.moves import ChangedBy, FirstMove, ToolChange
+from millprep.reading.moves import ChangedBy, FirstMove, Stop, ToolChange
 
 MOVING = frozenset({"rapid", "feed", "arc", "drill", "go_home", "machine_move"})
 """Acts that move; a G0 without axis words does not, and has no axes to state."""
@@ -129,7 +129,7 @@ def pause(state: State, line: Line, value: str | int) -> None:
     control = state.control
     comments = line.comments or _comments_above(state) or _on_the_card(state)
     state.stops_met += 1
-    state.stops.append((state.line, len(state.columns)))
+    state.stops.append(Stop(state.line, len(state.columns), state.spindle))
     hear(state, comments)
     if hear_hole(state, comments):
         return

@@ -33,6 +33,7 @@ from millprep.reading.moves import (
     Compensated,
     HoleStop,
     LostAxis,
+    Stop,
     ToolChange,
     WayHome,
 )
@@ -157,7 +158,7 @@ class State:
     compensated: list[Compensated] = field(default_factory=list)
     is_quill_up: bool = False
     hole_stops: list[HoleStop] = field(default_factory=list)
-    stops: list[tuple[int, int]] = field(default_factory=list)
+    stops: list[Stop] = field(default_factory=list)
     card: ToolCard | None = None
     stops_met: int = 0
     comment_line: int = 0
