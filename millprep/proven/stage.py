@@ -12,8 +12,6 @@ from collections.abc import Callable, Mapping, Sequence
 from copy import deepcopy
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from millprep.base.findings import Finding
 from millprep.base.records import anew, frozen, replace
 from millprep.proven.scope_said import ScopeSaid, comments_of, said_in_words, scope_said
@@ -161,6 +159,8 @@ class Stage:
         self, programs: Sequence[tuple[str, bytes]], cards: Mapping[str, ToolCard], read: Read
     ) -> Record:
         """What a proving run would make without its height."""
+        import numpy as np
+
         from millprep.reading.moves import BY_HAND
         from millprep.reading.simulate import simulate
         from millprep.reading.simulate.record import fresh_record
