@@ -62,9 +62,9 @@ class _Helical:
 
     def _rings(self, helix: Helix) -> Iterator[str]:
         """A countersink: down in the free middle, and ring after ring out of it."""
-        yield f"G0 Z{self.of.form.length(START_MM)}"
+        yield f"G0 {self.of._z(START_MM)}"
         feed = f"F{self.of.form.feed(self.one.feed_mm_per_min)}"
-        yield f"G1 Z{self.of.form.length(self.one.z_mm)} {feed}"
+        yield f"G1 {self.of._z(self.one.z_mm)} {feed}"
         for wide_mm in helix.rough_mm:
             yield from self._last(wide_mm)
 
