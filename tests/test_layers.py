@@ -48,6 +48,7 @@ BORROWED: dict[str, set[str]] = {
     "writers/program_head.py": {"planning"},
     "writers/program_helix.py": {"planning"},
     "writers/program_quill.py": {"planning"},
+    "writers/program_scope.py": {"planning"},
 }
 
 ARRAYS = {"sums", "setting", "planning", "checks", "assembly", "matching", "inspection", "sheets"}
