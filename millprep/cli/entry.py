@@ -49,6 +49,8 @@ def main(arguments: list[str] | None = None) -> None:
     _prepare_streams()
     # No plug-in of pydantic is wanted; looking for some reads every package that is installed.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+    # Nor threads for large matrices: there are none, and starting them takes as long as numpy.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     _put_off("importlib.metadata")  # pydantic imports it to look for them: a tenth of a listing
     try:
         status = _status(given)

@@ -20,8 +20,7 @@ from millprep.infiles.json_shapes import (
     takes,
     whole,
 )
-from millprep.infiles.part_schema import WORK_OFFSETS
-from millprep.infiles.part_words import Triple, triple
+from millprep.infiles.part_words import WORK_OFFSETS, Triple, triple
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.shop import Control
 

@@ -3,7 +3,7 @@
 What a key means on its own is settled here; what keys mean together, in `holes` and `part_file`.
 """
 
-from typing import Annotated, Any, ClassVar, Literal, get_args
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field, PrivateAttr, StrictBool, WrapValidator
 
@@ -43,14 +43,12 @@ from millprep.infiles.part_words import (
     Point,
     Points,
     ThreadWord,
+    WorkOffset,
 )
 from millprep.infiles.wording import UnknownWordError
 from millprep.model.part import Face, Hold
 from millprep.reference.heads import Head
 from millprep.sizes import read_screw
-
-WorkOffset = Literal["G54", "G55", "G56", "G57", "G58", "G59"]
-WORK_OFFSETS: tuple[WorkOffset, ...] = get_args(WorkOffset)
 
 
 class Circle(Table):

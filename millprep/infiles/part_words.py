@@ -6,7 +6,7 @@ Imports layers 0 to 2.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from millprep.base.bounds import LARGEST_STOCK_MM, LEAST_PECK_MM
 from millprep.base.findings import WordError
@@ -26,6 +26,8 @@ Triple = tuple[float, float, float]
 FaceWord = OneOf[Face]
 AxisWord = OneOf[Literal["x", "y", "z"]]
 GradeWord = OneOf[Grade]
+WorkOffset = Literal["G54", "G55", "G56", "G57", "G58", "G59"]
+WORK_OFFSETS: tuple[WorkOffset, ...] = get_args(WorkOffset)
 
 
 @takes(just(2, LENGTH))

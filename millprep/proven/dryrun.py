@@ -237,7 +237,7 @@ def _program_bytes(path: Path) -> bytes:
         raise stopped("unreadable-file", why, "name a G-code file", str(path)) from error
     if b"\0" in data:
         raise stopped("unreadable-file", "is not text", "name a G-code file", str(path))
-    if not data.strip():
+    if not data or data.isspace():
         raise stopped("unreadable-file", "is empty", "name a G-code file", str(path))
     return data
 

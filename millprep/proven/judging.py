@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 POSITION_TOLERANCE_MM = 0.05
 Progress = Callable[[str, int, int, int], None]
 """Is told (file, lines read, lines, lines run in loops and subprograms)."""
-_SYSTEM = re.compile(rb"(?<![A-Z])G5[4-9](?![\d.])", re.I)
+_SYSTEM = re.compile(rb"\([^)\n]*\)?|;[^\n]*|(?<![A-Z])(G5[4-9])(?![\d.])", re.I)
 
 
 @frozen
@@ -255,8 +255,8 @@ def _on_square(
 
 def _system_of(data: bytes) -> str:
     """The work system that a program names first: without stock, holes are told in it."""
-    match = _SYSTEM.search(re.sub(rb"\([^)\n]*\)?|;[^\n]*", b" ", data))
-    return match[0].decode().upper() if match is not None else "G54"
+    named = (match[1] for match in _SYSTEM.finditer(data))  # comments go by without a name
+    return next(filter(None, named), b"G54").decode().upper()
 
 
 def _by_line(findings: list[Finding]) -> list[Finding]:

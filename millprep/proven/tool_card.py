@@ -96,7 +96,7 @@ def cards_for(
     notes: list[Finding] = []
     asked = [(path, *read_card(path)) for path in given]
     for name, data in programs:
-        own = hash_of(data)
+        own = hash_of(data) if asked else ""
         for path, card, its in asked:
             if its == own or len(programs) == len(given) == 1:
                 cards[name] = card
@@ -107,14 +107,14 @@ def cards_for(
 
 
 def _beside(name: str, data: bytes, cards: dict[str, ToolCard]) -> list[Finding]:
-    path, own = card_path(Path(name)), hash_of(data)
+    path = card_path(Path(name))
     if not path.is_file():
         return []
     try:
         card, its = read_card(path)
     except MillprepError:
         return []
-    if its == own:
+    if its == hash_of(data):
         cards[name] = card
         return [_taken(name, path, is_its=True)]
     if b"(" in data or b";" in data:

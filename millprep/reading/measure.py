@@ -21,7 +21,8 @@ def extent_mm(moves: Moves) -> dict[str, list[float] | None]:
 
     Counts the end of every move; None for an axis that never moves.
     """
-    lowest, highest = arc_bulges(moves)
+    has_arcs = (moves.sweep_deg > 0).any()
+    lowest, highest = arc_bulges(moves) if has_arcs else (moves.end, moves.end)
     extent: dict[str, list[float] | None] = {}
     for axis, name in enumerate("xyz"):
         low = np.minimum(moves.end[axis], lowest[axis])

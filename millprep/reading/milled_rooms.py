@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millprep.base.findings import Words, words
-from millprep.base.records import frozen
+from millprep.base.records import field_names, frozen
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -41,6 +41,11 @@ class SidewaysCuts:
 
     def __len__(self) -> int:
         return int(self.line.size)
+
+    def of(self, rows: Ints) -> SidewaysCuts:
+        """Some of the pieces."""
+        columns = (getattr(self, name) for name in field_names(self))
+        return SidewaysCuts(*(column.take(rows, axis=-1) for column in columns))
 
     def radius_at(self, z_mm: float) -> Floats:
         """(N,) how wide the tool is at that height when a piece is at its lowest; never below 0."""
@@ -88,7 +93,7 @@ def rooms_of(
 ) -> list[MilledRoom]:
     """The rooms that the pieces `which` (N,) take in the box from `low_mm` to `high_mm` (3,)."""
     rooms = Rooms(low_mm, high_mm, top_mm)
-    rooms.take_in(cuts, np.flatnonzero(which))
+    rooms.take_in(cuts.of(np.flatnonzero(which)))
     return rooms.closed()
 
 
@@ -104,9 +109,9 @@ class Rooms:
     top_mm: float
     _open: list[_Open] = field(default_factory=list)
 
-    def take_in(self, cuts: SidewaysCuts, rows: Ints) -> None:
+    def take_in(self, cuts: SidewaysCuts) -> None:
         """Cuts that follow those before."""
-        boxes, rooms = self._boxes(cuts, rows), self._open
+        boxes, rooms = self._boxes(cuts), self._open
         begins = np.concatenate([[0], boxes.starts])[: len(boxes)]
         ends = np.append(begins[1:], len(boxes))
         nth, ahead = 0, 1  # runs of boxes of which each touches the one before
@@ -119,15 +124,17 @@ class Rooms:
                 _take_in_run(rooms, boxes, int(begins[nth]), int(ends[nth]))
             nth += many or 1
 
-    def _boxes(self, cuts: SidewaysCuts, rows: Ints) -> _Boxes:
+    def _boxes(self, cuts: SidewaysCuts) -> _Boxes:
         is_known = self.top_mm == self.top_mm
         wide = cuts.radius_at(self.top_mm) if is_known else np.where(cuts.slope, 0, cuts.radius)
         low, high = np.minimum(cuts.start, cuts.end), np.maximum(cuts.start, cuts.end)
+        depth = low[2].copy()
         low[:2] -= wide
         high[:2] += wide
         high[2] = self.top_mm
-        low = np.maximum(low, self.low_mm[:, None])
-        return _boxes(cuts, rows, low, np.minimum(high, self.high_mm[:, None]), wide)
+        np.maximum(low, self.low_mm[:, None], out=low)
+        np.minimum(high, self.high_mm[:, None], out=high)
+        return _boxes(cuts, low, high, wide, depth)
 
     def closed(self) -> list[MilledRoom]:
         return [room.closed() for room in self._open]
@@ -246,25 +253,24 @@ class _Boxes:
         return _Open(low.tolist(), high.tolist(), tool, *ends, shallowest, width, behind - first)
 
 
-def _boxes(cuts: SidewaysCuts, rows: Ints, low: Floats, high: Floats, wide: Floats) -> _Boxes:
-    line, tool = cuts.line[rows], cuts.tool[rows]
-    is_new = np.ones(rows.size, dtype=np.bool_)
-    is_new[1:] = (np.diff(line) != 0) | (np.diff(tool) != 0)
-    first = np.flatnonzero(is_new)
-    low, high = low[:, rows], high[:, rows]
-    is_sideways = (cuts.start[:2, rows] != cuts.end[:2, rows]).any(axis=0)
-    depth = np.minimum(cuts.start[2, rows], cuts.end[2, rows])
+def _boxes(cuts: SidewaysCuts, low: Floats, high: Floats, wide: Floats, depth: Floats) -> _Boxes:
+    line, tool = cuts.line, cuts.tool
+    is_sideways = (cuts.start[0] != cuts.end[0]) | (cuts.start[1] != cuts.end[1])
     shallowest = np.where(is_sideways, depth, np.inf)
-    width = np.where(is_sideways, 2 * wide[rows], np.inf)
-    if rows.size:  # numpy reduces nothing but something
+    width = np.where(is_sideways, 2 * wide, np.inf)
+    first = np.flatnonzero((line[1:] != line[:-1]) | (tool[1:] != tool[:-1])) + 1
+    if first.size + 1 < line.size:  # not a line each
+        first = np.append(0, first)
         low, high = (
             np.minimum.reduceat(low, first, axis=1),
             np.maximum.reduceat(high, first, axis=1),
         )
         shallowest = np.minimum.reduceat(shallowest, first)
-        shallowest[np.isinf(shallowest)] = -np.inf
         width = np.minimum.reduceat(width, first)
-    line, tool = line[first], tool[first]
-    touches = (np.diff(tool) == 0) & (low[:2, 1:] <= high[:2, :-1] + TOUCH_MM).all(axis=0)
-    touches &= (low[:2, :-1] <= high[:2, 1:] + TOUCH_MM).all(axis=0)
+        line, tool = line[first], tool[first]
+    shallowest[np.isinf(shallowest)] = -np.inf
+    touches = tool[1:] == tool[:-1]
+    for axis in (0, 1):
+        touches &= low[axis, 1:] <= high[axis, :-1] + TOUCH_MM
+        touches &= low[axis, :-1] <= high[axis, 1:] + TOUCH_MM
     return _Boxes(low, high, tool, line, shallowest, width, np.flatnonzero(~touches) + 1)

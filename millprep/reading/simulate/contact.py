@@ -209,7 +209,7 @@ def dog_legs(
     moved = np.abs(path.end - path.start) > TOUCH_MM
     rows = np.flatnonzero(among & path.is_rapid & (moved.sum(axis=0) > 1))
     bad = np.zeros(rows.size, dtype=bool)
-    for start, end in corners(path.start[:, rows], path.end[:, rows]):
+    for start, end in corners(path.start.take(rows, axis=1), path.end.take(rows, axis=1)):
         bad |= touches(rows, start, end)
     for row in rows[bad].tolist():
         yield found_at(path, slips.DOG_LEG, row, what=what)

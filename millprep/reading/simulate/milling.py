@@ -56,9 +56,8 @@ def _fed_from(path: Path, breaks: Flags) -> Floats:
     row = np.arange(len(path.moves))
     stretch = np.cumsum(breaks)
     down = np.flatnonzero(path.is_feed & path.is_down)
-    stretches, first = np.unique(stretch[down], return_index=True)
     begins = np.full(int(stretch[-1]) + 1 if row.size else 1, row.size)
-    begins[stretches] = down[first]
+    begins[stretch[down[::-1]]] = down[::-1]  # the first of a stretch is written last
     own = begins[stretch]
     has_begun = own <= row
     return np.where(has_begun, path.start[2, np.minimum(own, max(row.size - 1, 0))], -np.inf)
@@ -94,6 +93,5 @@ def milled_rooms(
         stock = scene.stock
         rooms = Rooms(np.array(stock.low_mm), np.array(stock.high_mm), stock.high_mm[2])
     for block in in_blocks(path, np.flatnonzero(mills | into)):  # a long program's one by one
-        cuts = _cuts(path, *chords(path, block))
-        rooms.take_in(cuts, np.arange(len(cuts)))
+        rooms.take_in(_cuts(path, *chords(path, block)))
     return tuple(rooms.closed())

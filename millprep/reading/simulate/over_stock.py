@@ -66,6 +66,7 @@ def on_the_face(path: Path, scene: Scene) -> Flags:
     is_level &= path.end[2] <= path.start[2] + TOUCH_MM  # a rise is leaving the face
     rows = np.flatnonzero(path.is_rapid & (path.stroke < 0) & is_level)
     flat = path.each(lambda form: form.flat_mm)[rows]
-    lowest = lowest_over(stock, path.start[:, rows], path.end[:, rows], flat - TOUCH_MM)
+    start, end = path.start.take(rows, axis=1), path.end.take(rows, axis=1)
+    lowest = lowest_over(stock, start, end, flat - TOUCH_MM)
     is_on[rows] = lowest <= stock.high_mm[2] + TOUCH_MM
     return is_on

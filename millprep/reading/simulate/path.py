@@ -231,7 +231,7 @@ def chords(path: Path, rows: Ints, error_mm: float = ARC_ERROR_MM) -> tuple[Ints
     """
     counts = _pieces(path, rows, error_mm)
     if counts.max(initial=1) == 1:
-        return rows, path.start[:, rows], path.end[:, rows]
+        return rows, path.start.take(rows, axis=1), path.end.take(rows, axis=1)
     owner = np.repeat(rows, counts)
     total = np.repeat(counts, counts)
     nth = np.arange(owner.size) - np.repeat(np.cumsum(counts) - counts, counts)
@@ -270,7 +270,7 @@ def _radius(path: Path, arcs: Ints) -> Floats:
 def places_at(path: Path, rows: Ints, share: Floats) -> Floats:
     """(3, M) where the tip stands after a share of each move, rows repeated as wanted."""
     moves = path.moves
-    start, end = path.start[:, rows], path.end[:, rows]
+    start, end = path.start.take(rows, axis=1), path.end.take(rows, axis=1)
     places = start + share * (end - start)
     is_arc = moves.sweep_deg[rows] > 0
     for plane, (across, up, _) in PLANE_AXES.items():

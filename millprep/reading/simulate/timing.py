@@ -70,13 +70,20 @@ def seconds_each(moves: Moves, mill: Mill) -> Floats:
         seconds[rows] = way / rate
         return seconds
     known = np.nan_to_num(rate, nan=0.0)
-    before, after = _end_speeds(moves, rows, way, known, mill.acceleration_mm_per_s2)
     gain = mill.acceleration_mm_per_s2
-    peak = np.minimum(known, np.sqrt((2 * gain * way + before**2 + after**2) / 2))
+    before, after = _end_speeds(moves, rows, way, known, gain)
+    for first in range(0, rows.size, _BLOCK):
+        one = slice(first, first + _BLOCK)
+        seconds[rows[one]] = _seconds(way[one], known[one], before[one], after[one], gain)
+    return seconds
+
+
+def _seconds(way: Floats, most: Floats, before: Floats, after: Floats, gain: float) -> Floats:
+    """Of moves between two speeds at their ends, faster in between if there is room [s]."""
+    peak = np.minimum(most, np.sqrt((2 * gain * way + before**2 + after**2) / 2))
     even = way - np.maximum(0.0, (2 * peak**2 - before**2 - after**2) / (2 * gain))
     with np.errstate(divide="ignore", invalid="ignore"):
-        seconds[rows] = (2 * peak - before - after) / gain + np.maximum(0.0, even) / peak
-    return seconds
+        return np.asarray((2 * peak - before - after) / gain + np.maximum(0.0, even) / peak)
 
 
 def _end_speeds(
@@ -87,9 +94,13 @@ def _end_speeds(
     kept[np.diff(rows) > 1] = 0.0  # a dwell between
     most = np.concatenate([[0.0], kept**2, [0.0]])
     ways = np.concatenate([[0.0], np.cumsum(way)]) * 2 * gain
-    forwards = np.minimum.accumulate(most - ways) + ways
-    backwards = np.minimum.accumulate((forwards + ways)[::-1])[::-1] - ways
-    speed = np.sqrt(np.maximum(0.0, backwards))
+    most -= ways
+    np.minimum.accumulate(most, out=most)  # nowhere faster than gained from behind ...
+    most += ways
+    most += ways
+    np.minimum.accumulate(most[::-1], out=most[::-1])  # ... and lost to what comes
+    most -= ways
+    speed = np.sqrt(np.maximum(0.0, most, out=most), out=most)
     return np.minimum(speed[:-1], rate), np.minimum(speed[1:], rate)
 
 
@@ -105,7 +116,7 @@ def _bends(moves: Moves, rows: np.ndarray, way: Floats) -> Floats:
 
 def _directions(moves: Moves, rows: np.ndarray, way: Floats) -> tuple[Floats, Floats]:
     """(3, M) unit vectors in which each move leaves its start and reaches its end."""
-    out = moves.end[:, rows] - moves.start[:, rows]
+    out = moves.end.take(rows, axis=1) - moves.start.take(rows, axis=1)
     is_arc = moves.sweep_deg[rows] > 0
     if not is_arc.any():
         out /= way

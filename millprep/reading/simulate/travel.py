@@ -93,12 +93,14 @@ def _too_long(path: Path, axis: int, among: Flags, length_mm: float) -> Iterator
 
     In Z tools of unknown length stand where they were set, so each is looked at by itself.
     """
-    rows = np.flatnonzero(among)
-    tools = path.moves.tool[rows] if axis == 2 else np.zeros(rows.size, dtype=np.int32)
-    for tool in distinct(tools):
-        own = rows[tools == tool]
-        low, high = _reach_so_far(path, axis, own)
-        over = np.flatnonzero(high - low > length_mm + _SLACK_MM)
+    rows, most_mm = np.flatnonzero(among), length_mm + _SLACK_MM
+    tools = path.moves.tool[rows]
+    for own in [rows[tools == one] for one in distinct(tools)] if axis == 2 else [rows]:
+        low, high = _reach(path, axis, own)
+        if not own.size or not np.fmax.reduce(high) - np.fmin.reduce(low) > most_mm:
+            continue
+        low, high = np.fmin.accumulate(low), np.fmax.accumulate(high)  # so far
+        over = np.flatnonzero(high - low > most_mm)
         if over.size:
             needed = float(high[-1] - low[-1])
             figures = {"needed_mm": needed, "length_mm": length_mm}
@@ -106,11 +108,11 @@ def _too_long(path: Path, axis: int, among: Flags, length_mm: float) -> Iterator
             yield found_at(path, slips.TRAVEL_TOO_SHORT, row, axis=letter, **figures)
 
 
-def _reach_so_far(path: Path, axis: int, rows: Ints) -> tuple[Floats, Floats]:
-    """Lowest and highest so far; where the machine stood before the first move does not count."""
+def _reach(path: Path, axis: int, rows: Ints) -> tuple[Floats, Floats]:
+    """Lowest and highest of each; where the machine stood before the first move does not count."""
     low = high = path.end[axis, rows]
     bulges = path.moves.sweep_deg[rows] > 0
     if bulges.any():
         low = np.where(bulges, path.low[axis, rows], low)
         high = np.where(bulges, path.high[axis, rows], high)
-    return np.fmin.accumulate(low), np.fmax.accumulate(high)
+    return low, high
