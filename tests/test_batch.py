@@ -144,3 +144,41 @@ def test_clampings_by_name_are_counted(
     part.write_text(part_text(HOLES, BLOCK), encoding="utf-8")
     ran = millprep("listing", part, "--pieces", 3, "--format", "json")
     assert ran.status == 1 and "please report it" in ran.err
+
+
+MEASURED = """piece,hole,x,y,diameter
+1,dowel,12.01,28.00,
+left over,dowel,12.30,28.00,
+"""
+
+
+def test_a_record_a_piece(tmp_path: Path) -> None:
+    """One verdict and one row of the results for each piece that the file names."""
+    part, file, kept = (tmp_path / name for name in ("part.toml", "m.csv", "kept.csv"))
+    lay = '[[setup]]\nface = "top"\ntowards_you = "front"\n'
+    part.write_text(part_text(HOLES + lay, BLOCK), encoding="utf-8")
+    file.write_text(MEASURED)
+    ran = millprep("inspect", part, file, "--keep", kept, "--date", "2026-05-14")
+    assert ran.status == 1  # the second is out
+    assert ran.out.count("inspection: piece 1, ") == ran.out.count("piece left over, ") == 1
+    _, *rows = (line.split(",") for line in kept.read_text().splitlines())
+    assert [(row[1], row[5], row[7], row[-4]) for row in rows] == [
+        ("1", "dowel", "0.010", "in"),
+        ("left over", "dowel", "0.300", "out"),
+    ]
+    one = millprep("inspect", part, file, "--piece", "1", "--no-keep", "--format", "json")
+    assert one.status == 0
+    several = millprep("inspect", part, file, "--no-keep", "--format", "json")
+    assert several.status == 2 and "--piece 1" in several.err
+
+
+def test_a_sheet_to_measure_by_for_each_piece(tmp_path: Path) -> None:
+    part, sheet = tmp_path / "part.toml", tmp_path / "sheet.csv"
+    part.write_text(part_text(HOLES, BLOCK), encoding="utf-8")
+    assert millprep("inspect", part, "--pieces", 3, "-o", sheet).status == 0
+    head, *rows = sheet.read_text().splitlines()
+    alone = millprep("inspect", part, "--format", "csv").out.splitlines()
+    assert head == f"piece,{alone[0]}"
+    assert rows == [f"{n},{row}" for n in (1, 2, 3) for row in alone[1:]]
+    text = millprep("inspect", part, "--pieces", 3).out
+    assert "piece ____________ of 3, date" in text

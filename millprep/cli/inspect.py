@@ -23,7 +23,7 @@ from millprep.cli.common import (
     print_findings,
     refuse_at_terminal,
 )
-from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, verdicts
+from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, pieces_measured, verdicts
 
 _Measured = Annotated[
     Path | None, typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in")
@@ -41,7 +41,10 @@ def inspect(
     shop: option.ShopName = "metric",
     units: option.Units = None,
     setup: option.Setup = None,
-    piece: Annotated[str, typer.Option(metavar="NAME", help="which of several alike")] = "1",
+    piece: Annotated[
+        str | None, typer.Option(metavar="NAME", help="which of several alike")
+    ] = None,
+    pieces: option.Pieces = None,
     date: option.Day = None,
     keep: _Keep = None,
     no_keep: Annotated[bool, typer.Option("--no-keep", help="keep no results")] = False,
@@ -67,17 +70,31 @@ def inspect(
         raise WordError("--keep and --no-keep are given", "give one of them")
     shown = chosen_units(units)
     if measured is None:
-        handed = inspection_sheet(part, shop, form, units=shown, setup=setup)
+        handed = inspection_sheet(part, shop, form, units=shown, setup=setup, pieces=pieces)
         return hand_over(handed, form, output, force=force, called="inspection sheet")
-    found = verdicts(
-        part, measured, shop, units=shown, setup=setup, piece=piece, date=date, at_mmc=mmc
-    )
+    names = [piece] if piece is not None else pieces_measured(measured) or ["1"]
+    if len(names) > 1 and (output is not None or form not in ("text", "csv")):
+        remedy = f"name the one that is wanted: --piece {names[0]}"
+        raise WordError(f"{measured} holds {len(names)} pieces, and a file has one", remedy)
+    asked = {"units": shown, "setup": setup, "date": date, "at_mmc": mmc}
+    every = [verdicts(part, measured, shop, piece=name, **asked) for name in names]  # type: ignore[arg-type]  # as named
+    status = [
+        _handed_over(found, form, output, None if no_keep else results, force=force)
+        for found in every
+    ]
+    return max(status)
+
+
+def _handed_over(
+    found: Verdicts, form: str, output: Path | None, results: Path | None, *, force: bool
+) -> int:
+    """The verdicts on one piece given out, and added to what is kept; the exit status."""
     handed = found.handed(form)
     if handed.data is None:
         return hand_over(handed, form, output, force=force, called="verdicts")
     if output is not None:  # first what may be refused: then nothing is kept either
         emit(handed.data, output, force=force)
-    if not no_keep and (kept := _kept(found, results)):
+    if results is not None and (kept := _kept(found, results)):
         found = found.and_found(kept)
         handed = found.handed(form)
     _tell(handed.findings, form, output)

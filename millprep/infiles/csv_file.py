@@ -16,7 +16,7 @@ from pathlib import Path
 from millprep.base.bounds import MOST_COLUMNS, MOST_ROWS
 from millprep.base.findings import WordError
 from millprep.base.plain_text import cell_text
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.base.units import MM_PER_INCH, Units, read_length, shown
 from millprep.infiles.file_bytes import Kind, read_bytes, text_of, unreadable
 from millprep.infiles.told import Told
@@ -146,6 +146,27 @@ def read_csv(
         faults.raise_if_any()
     rows = [row_of(line, text, separator, header, faults) for line, text in below]
     return CsvFile(name, header, tuple(row for row in rows if row is not None), separator != ",")
+
+
+def pieces_in(path: str | Path) -> list[str]:
+    """The names in the column `piece` of a table, each once; none where it has no such column.
+
+    Raises MillprepError for what is no table at all.
+    """
+    name, faults = str(path), Told(str(path))
+    lines = [*said_lines(text_of(read_bytes(Path(path), name, CSV), name, CSV))]
+    if not lines:
+        return []
+    separator = next((mark for mark in SEPARATORS if mark in lines[0][1]), ",")
+    (_, head), *rows = [(line, cells_of(text, separator, line, faults)) for line, text in lines]
+    at = [one.lower() for one in head].index("piece") if "piece" in map(str.lower, head) else None
+    return [] if at is None else [*dict.fromkeys(row[at] for _, row in rows if len(row) > at)]
+
+
+def of_piece(table: CsvFile, piece: str | None) -> CsvFile:
+    """The rows of one piece; all where none is named."""
+    rows = tuple(row for row in table.rows if piece in (None, row.cells.get("piece", "")))
+    return replace(table, rows=rows)
 
 
 def figure_mm(words: str, units: Units, has_decimal_comma: bool = False) -> Fraction:

@@ -13,13 +13,13 @@ from pathlib import Path
 
 from millprep.base.plain_text import some
 from millprep.base.units import shown
-from millprep.infiles.csv_file import CsvFile, CsvRow, PartRows, read_csv
+from millprep.infiles.csv_file import CsvFile, CsvRow, PartRows, of_piece, read_csv
 from millprep.infiles.told import Told
 from millprep.model.measured import Measured, MeasuredHole
 from millprep.model.part import Hole, Part
 
 NEEDED = ("hole", "x", "y")
-OPTIONAL = ("diameter", "unit", "setup", "note")
+OPTIONAL = ("diameter", "unit", "setup", "note", "piece")
 Nominal = Mapping[str, tuple[float, float]]
 _AS_DRAWN_MM = 1.0  # nearer than this to its nominal, a reading is in the unit it says
 _SLIP_MM = 0.1  # what is left of a slip once it is undone: errors of the hole, and of rounding
@@ -34,17 +34,19 @@ def read_measured(
     part: Part,
     nominal_mm: Nominal | None = None,
     in_setup: Mapping[int, Nominal] | None = None,
+    piece: str | None = None,
 ) -> Measured:
     """The measured holes of a file, which may leave out holes of the part.
 
     nominal_mm : for each hole what the readout would show over it as drawn; with it, and with the
                  holes' diameters, figures that were read in the other unit are found
     in_setup   : the same for the holes that can be read in each setup, by its number
+    piece      : of the file's rows those that name this piece
     Raises MillprepError with every fault of the file, in the order of its lines.
     """
     reader = PartRows(part, path)
     faults = reader.faults
-    table = read_csv(path, NEEDED, OPTIONAL, faults)
+    table = of_piece(read_csv(path, NEEDED, OPTIONAL, faults), piece)
     found: dict[str, MeasuredHole] = {}
     for row in table.rows:
         name = reader.hole(row, "", row.cells["hole"])

@@ -12,7 +12,7 @@ import re
 from pathlib import Path
 
 from millprep.base.units import Units, shown
-from millprep.infiles.csv_file import CsvRow, PartRows, read_csv, says_something
+from millprep.infiles.csv_file import CsvRow, PartRows, of_piece, read_csv, says_something
 from millprep.infiles.wording import accepted
 from millprep.model.part import FACES, Part
 from millprep.model.readings import (
@@ -30,10 +30,10 @@ from millprep.model.readings import (
 SHEET_NEEDED = ("what", "hole", "to", "reading")
 SHEET_OPTIONAL = (
     "check", "setup", "face", "pin", "to_pin", "expected", "least", "greatest", "unit",
-    "instrument", "may_be_off", "mean", "part_mark", "note",
+    "instrument", "may_be_off", "mean", "part_mark", "note", "piece",
 )  # fmt: skip
 LIST_NEEDED = ("from", "to", "reading")
-LIST_OPTIONAL = ("how", "pin", "to_pin", "unit", "may_be_off", "note")
+LIST_OPTIONAL = ("how", "pin", "to_pin", "unit", "may_be_off", "note", "piece")
 _HOW: dict[str, CheckKind] = {
     "over": "over pins",
     "between": "between pins",
@@ -68,9 +68,13 @@ def _columns(path: str | Path) -> frozenset[str]:
     return frozenset(" ".join(cell.split()) for cell in cells)
 
 
-def read_readings(path: str | Path, part: Part) -> Readings:
-    """The readings of a file. Raises MillprepError with every fault of it, line by line."""
+def read_readings(path: str | Path, part: Part, piece: str | None = None) -> Readings:
+    """The readings of a file, or those of one of the pieces that it names.
+
+    Raises MillprepError with every fault of it, line by line.
+    """
     reader = _Reader(part, path)
+    reader.table = of_piece(reader.table, piece)
     readings = [one for row in reader.table.rows if (one := reader.reading(row)) is not None]
     reader.faults.raise_if_any()
     marks = dict.fromkeys(row.cells.get("part_mark", "") for row in reader.table.rows)

@@ -4,7 +4,7 @@ A part that is put back against the stop comes to lie a little off. What bears n
 spotted, drilled and finished before the piece is taken out:
 
     piece 1  [spot drill  ream]      piece 2  [spot drill  ream]      piece 3  [spot drill  ream]
-    spot:   piece 3  2  1            drill 3.3:   piece 1  2  3       tap:     piece 3  2  1
+    spot:   piece 3  1  2            drill 3.3:   piece 2  3  1       tap:     piece 1  2  3
 
 and the rest by tool over all pieces; the piece that is in stays in for the next tool. Imports
 layers 0 to 3 and planning's data.
@@ -87,12 +87,11 @@ def visits_of(setup_plan: SetupPlan, pieces: int) -> list[Visit]:
     """The clampings in their order: each step once at each piece."""
     kept = tuple(range(1, setup_plan.kept + 1))
     visits = [Visit(piece, kept) for piece in range(1, pieces + 1)] if kept else []
-    order, first = list(range(1, pieces + 1)), len(kept) + 1
+    first = len(kept) + 1
     for count in runs_of(setup_plan.operations[len(kept) :]):
-        if visits:
-            order = order if order[0] == visits[-1].piece else order[::-1]
+        begin = visits[-1].piece if visits else 1
         steps = tuple(range(first, first + count))
-        for piece in order:
+        for piece in (*range(begin, pieces + 1), *range(1, begin)):
             if visits and visits[-1].piece == piece:
                 visits[-1] = Visit(piece, (*visits[-1].steps, *steps))
             else:

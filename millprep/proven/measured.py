@@ -22,7 +22,7 @@ from millprep.model.readings import Readings
 from millprep.proven.files import load
 from millprep.proven.letters import ENCODINGS, as_shown, letters_to_tell, part_as_shown
 from millprep.proven.preparation import length_mm, wanted_setup
-from millprep.proven.sheets import DATA, PICTURED, Handed
+from millprep.proven.sheets import DATA, PICTURED, Handed, pieces_asked
 
 if TYPE_CHECKING:
     from millprep.inspection import Inspection
@@ -46,8 +46,12 @@ def inspection_sheet(
     *,
     units: Units | None = None,
     setup: int | None = None,
+    pieces: int | None = None,
 ) -> Handed:
-    """What to measure of the finished part. The checks before cutting are not run: it is made."""
+    """What to measure of the finished part. The checks before cutting are not run: it is made.
+
+    pieces : how many are made: CSV has its rows for each, other forms are filled in so often
+    """
     from millprep.inspection import inspection_of
     from millprep.inspection.reach import unreached_findings
     from millprep.inspection.report import coarse_findings
@@ -60,8 +64,14 @@ def inspection_sheet(
     inspection = inspection_of(part, shop)
     number = wanted_setup(setup, [view.setup.number for view in inspection.views])
     findings = worst_first([*notes, *unreached_findings(inspection), *coarse_findings(inspection)])
+    count = pieces_asked(pieces)
     sheet = make_inspection_sheet(
-        inspection, units or part.units, findings, number, is_pictured=form in PICTURED
+        inspection,
+        units or part.units,
+        findings,
+        number,
+        is_pictured=form in PICTURED,
+        pieces=count,
     )
     data = sealed(
         written("inspection", sheet, form), sheet_mark("inspect", form, part.name, number)
@@ -76,8 +86,18 @@ def inspection_sheet(
         number,
         as_shown(findings, form),
         file=f"the inspection sheet of {part.name}",
+        pieces=count,
     )
+    if form == "csv" and count > 1:
+        data = _for_each(data, count)
     return proven(data, [*letters_to_tell(part, form), *findings], disagreements, number)
+
+
+def _for_each(table: bytes, pieces: int) -> bytes:
+    """The rows of a sheet once for each piece, which stands in a column before them."""
+    head, *rows = table.splitlines(keepends=True)
+    each = (b"%d,%s" % (n, row) for n in range(1, pieces + 1) for row in rows)
+    return b"".join((b"piece," + head, *each))
 
 
 @frozen
@@ -159,11 +179,13 @@ def verdicts(
 ) -> Verdicts:
     """What is in and out of a piece that was measured.
 
-    measured : places read on the readout, or the inspection sheet filled in
+    measured : places read on the readout, or the inspection sheet filled in; of the pieces in its
+               column `piece`, where it has one, the one asked for
     date     : as 2026-05-14; today's when none is given
     at_mmc   : whether zones of position gain what a hole is above its least size
     Raises MillprepError or WordError for what cannot be judged.
     """
+    from millprep.infiles.csv_file import pieces_in
     from millprep.inspection import inspection_of
     from millprep.inspection.report import findings_of
     from millprep.sheets.verdict import Piece
@@ -173,7 +195,7 @@ def verdicts(
     shown = units or part.units
     inspection = inspection_of(part, shop)
     number = wanted_setup(setup, [view.setup.number for view in inspection.views])
-    judged, given = _judged(inspection, path, at_mmc)
+    judged, given = _judged(inspection, path, at_mmc, piece if piece in pieces_in(path) else None)
     judged = judged.in_setup(number)
     marks = given.marks if isinstance(given, Readings) else ()
     findings = worst_first(
@@ -183,8 +205,18 @@ def verdicts(
     return Verdicts(inspection, judged, given, of_piece, shown, tuple(findings), number)
 
 
-def _judged(inspection: Inspection, path: Path, at_mmc: bool) -> tuple[Judged, Measured | Readings]:
-    """The verdicts by whichever form the file has, and what it holds."""
+def pieces_measured(measured: Path | str) -> list[str]:
+    """The pieces that a file of measurements names."""
+    from millprep.infiles.csv_file import pieces_in
+
+    return pieces_in(measured)
+
+
+def _judged(
+    inspection: Inspection, path: Path, at_mmc: bool, piece: str | None
+) -> tuple[Judged, Measured | Readings]:
+    """The verdicts by whichever form the file has, and what it holds; of one piece, where the file
+    names several."""
     from millprep.infiles.measured_file import read_measured
     from millprep.infiles.readings_file import is_readings_file, read_readings
     from millprep.inspection.judging import judge_places, judge_readings, unread
@@ -192,7 +224,7 @@ def _judged(inspection: Inspection, path: Path, at_mmc: bool) -> tuple[Judged, M
 
     part, shop = inspection.part, inspection.shop
     if is_readings_file(path):
-        readings = read_readings(path, part)
+        readings = read_readings(path, part, piece)
         if not readings.readings:
             raise stopped(
                 "missing-key",
@@ -206,7 +238,7 @@ def _judged(inspection: Inspection, path: Path, at_mmc: bool) -> tuple[Judged, M
         return judge_readings(inspection, readings, at_mmc=at_mmc), readings
     reversed_axes = shop.readout.reversed_axes
     nominal = nominal_readings(part, reversed_axes)
-    measured = read_measured(path, part, nominal, readings_of_setups(part, reversed_axes))
+    measured = read_measured(path, part, nominal, readings_of_setups(part, reversed_axes), piece)
     return judge_places(inspection, measured, at_mmc=at_mmc), measured
 
 

@@ -63,8 +63,10 @@ def ticks_line(plan: Plan) -> Sentence | None:
 
 
 def batch_facts(plan: Plan, setup_plan: SetupPlan) -> dict[str, Any]:
-    """What JSON has of it: the clampings in their order, each with its piece and its steps."""
+    """What JSON has of it: how many steps are made before a piece is taken out for the first time,
+    and the clampings in their order, each with its piece and its steps."""
     if plan.pieces == 1:
         return {}
     visits = visits_of(setup_plan, plan.pieces)
-    return {"visits": [{"piece": one.piece, "steps": list(one.steps)} for one in visits]}
+    told = [{"piece": one.piece, "steps": list(one.steps)} for one in visits]
+    return {"kept": setup_plan.kept, "visits": told}

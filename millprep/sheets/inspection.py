@@ -76,8 +76,10 @@ def make_inspection_sheet(
     setup: int | None = None,
     *,
     is_pictured: bool = False,
+    pieces: int = 1,
 ) -> Document:
-    """The sheet in a unit; setup: that one alone; is_pictured : with the part as each face lies."""
+    """The sheet in a unit; setup: that one alone; is_pictured : with the part as each face lies;
+    pieces : how many are made, a sheet each."""
     part, shop = inspection.part, inspection.shop
     views = [view for view in inspection.views if setup in (None, view.setup.number)]
     checks = {
@@ -107,7 +109,7 @@ def make_inspection_sheet(
     heading = heading_of(_say, part, Figures(units, shop.readout))
     page = Page(
         _say("inspection-title", part=part.name),
-        (*heading, _say("inspected")),
+        (*heading, _say("inspected", piece_count=pieces if pieces > 1 else None)),
         (
             Section(tuple(_opening(_instruments(shop, used, units), pins))),
             *faces,

@@ -131,6 +131,8 @@ def _check_visits(one: SetUp, kept: int) -> Iterator[Finding]:
     named = one.page.title.named
     if named is None:
         return
+    if named.get("kept") != str(kept):
+        yield one.wrong(f"{named.get('kept')} steps are kept by name, not {kept}")
     visits = named.get("visits") or []
     made = [(int(visit["piece"]), int(step)) for visit in visits for step in visit["steps"]]
     wanted = {(n, row.step) for n in range(1, one.pieces + 1) for row in one.rows}

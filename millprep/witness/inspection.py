@@ -94,10 +94,12 @@ def check_inspection(
     remarks: Sequence[Finding],
     *,
     file: str,
+    pieces: int = 1,
 ) -> list[Finding]:
     """How a finished inspection sheet differs from its part; empty when they agree.
 
-    faces : that are measured, by number of the setup; setup : that one alone
+    faces : that are measured, by number of the setup; setup : that one alone;
+    pieces : how many are made, a sheet each
     """
 
     def faults(sheet: ReadSheet) -> Iterator[Fault]:
@@ -112,6 +114,10 @@ def check_inspection(
         if form != "csv":
             yield from _words(case, rows)
             yield from case.heading(part, remarks, stock=True)
+            right = str(pieces) if pieces > 1 else None
+            for said in sheet.pages[0].whole.all("inspected"):
+                if said.slots.get("piece_count") != right:
+                    yield f"{said.text}: there are {pieces} pieces", said
 
     names = names_of(part)
     return report_findings(data, "inspection", form, names, faults, table="places", file=file)

@@ -212,6 +212,7 @@ REPORTS: dict[str, dict[str, str]] = {
     },
     # the inspection sheet
     "inspection-title": {"part": "the part's name"},
+    "inspected": {"piece_count": "as asked for"},
     "first-deburr": {"_zero": "= zero"},
     "first-warm": {"_when": "= before"},
     "first-square": {"_way": "= long"},

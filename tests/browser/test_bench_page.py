@@ -793,14 +793,16 @@ def test_every_piece_has_ticks_of_its_own(bench: Any) -> None:
     mill.page.reload()
     mill.accept()
     assert mill.page.inner_text("#piece") == "piece 1 of 3"
-    while not mill.page.query_selector(".card.done.shown"):
+    while mill.page.inner_text("#piece") == "piece 1 of 3":
+        tally = mill.page.inner_text("#tally")
         mill.done()
-    tally = mill.page.inner_text("#tally")
-    assert mill.page.inner_text(".card.shown .next-piece") == "This setup on piece 2"
-    mill.page.click(".card.shown .next-piece")
-    assert mill.page.inner_text("#piece") == "piece 2 of 3"
-    assert mill.shown == "c1"
+    assert "Wipe the stop, put in piece 2." in mill.told
     assert mill.page.inner_text("#tally").startswith("0 of")
+    mill.wait()
+    mill.page.click("#undo")
+    assert mill.page.inner_text("#piece") == "piece 1 of 3"
+    assert mill.next.startswith("Next: wipe the stop, put in piece 2:")
+    assert mill.page.inner_text("#tally") == tally
     mill.done(3)
     mill.page.reload()
     assert mill.page.inner_text("#piece") == "piece 2 of 3"
@@ -808,12 +810,45 @@ def test_every_piece_has_ticks_of_its_own(bench: Any) -> None:
     assert "piece 2 of 3" in mill.page.inner_text("#kept")
     mill.page.click("#all")
     mill.page.click("[data-piece='1']")
-    assert mill.page.inner_text("#tally") == tally
-    mill.page.evaluate(WALK)
-    assert mill.page.inner_text("#finish .next-piece") == "Next: piece 2 of 3"
-    mill.page.click("#finish .next-piece")
-    assert mill.shown == "c4"
-    assert not mill.page.is_visible("#another")
+    assert mill.page.inner_text("#piece") == "piece 1 of 3"
+
+
+def test_done_alone_leads_through_the_clampings(bench: Any) -> None:
+    """In the order that the listing's JSON has, each step once at each piece."""
+    holes = (
+        '[[hole]]\nname = "pivot"\nream = 6\nat = [30, 20]\ndepth = "through"\n'
+        '[[hole]]\nname = "screw"\ntap = "M5"\nat = [[12, 12], [48, 28]]\ndepth = 8\n'
+        '[[hole]]\nname = "under"\nface = "bottom"\ndrill = 3\nat = [10, 10]\ndepth = 4\n'
+    )
+    mill = bench(part_text(holes, "size = [60, 40, 20]"))
+    mill.make(mill.part.read_text(), "--pieces", 3)
+    mill.page.reload()
+    mill.accept()
+    walked = mill.page.evaluate(
+        """() => {
+            const walked = [];
+            while (!document.querySelector('#finish.shown')) {
+                const card = document.querySelector('.card.shown');
+                const step = card.querySelector('[data-field=step]');
+                const piece = document.getElementById('piece').textContent.split(' ')[1];
+                const setup = card.closest('.setup').id.replace('setup', '');
+                if (step) walked.push([setup, piece, step.textContent].map(Number));
+                done();
+                if (walked.length > 200) break;
+            }
+            return walked;
+        }"""
+    )
+    ran = millprep("listing", mill.part, "--pieces", "3", "--format", "json")
+    told = [
+        [setup["number"], visit["piece"], step]
+        for setup in ran.json["setups"]
+        for visit in setup["visits"]
+        for step in visit["steps"]
+    ]
+    assert walked == told
+    assert not mill.page.is_visible("#finish .missing")
+    assert mill.page.is_visible("#another")
 
 
 def test_another_piece_begins_at_the_end_of_one(bench: Any) -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from itertools import count, zip_longest
 from typing import Any, Literal
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.sheets.document import Document, Field, Page, Row, Section, Sentence, Table
 
 Kind = Literal["hold", "zero", "tool", "head", "step", "look", "done"]
@@ -69,7 +69,8 @@ class Card:
 
     pair : the step's row in mm and in inches, on a step's card only, as is called: what its tool's
     head says; at, among : its place among the tool's steps in this setup; checks : tables of
-    figures to check against, by unit
+    figures to check against, by unit; together : of several pieces, what is done at one before the
+    next is put in: "kept", or "tool" and the number of its first step
     """
 
     name: str
@@ -86,6 +87,7 @@ class Card:
     begins: bool = False
     presets: tuple[Preset, ...] = ()
     checks: tuple[tuple[str, Table], ...] = ()
+    together: str = ""
 
     @property
     def step(self) -> dict[str, Any]:
@@ -220,9 +222,18 @@ class _Deck:
         if not is_looked_at:
             self.told_apart = ()
         for block in blocks:
-            yield from self._block(block)
+            together = self._together(block[0])
+            yield from (replace(card, together=together) for card in self._block(block))
         number = self.mm.title.slots["number"]
         yield self._card("done", f"End of setup {number}", self._lines(closing, "DONE"))
+
+    def _together(self, block: Section) -> str:
+        """As the field of a card says."""
+        rows, kept = _rows(block), self.mm.also.get("kept")
+        if kept is None or not rows:
+            return ""
+        first = step_of(rows[0])["step"]
+        return "kept" if first <= kept else f"tool {first}"
 
     def _zero(
         self,

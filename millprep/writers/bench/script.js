@@ -23,9 +23,10 @@
   const shelf = `millprep bench ${JSON.stringify(root.dataset.part)} `;
   const key = `${shelf}${root.dataset.mark} ${find("page-mark").content.split(" ").pop()}`;
   // done : the ticks of the piece in hand, in their order; others : those of the other pieces
+  // trail : of each tick the piece that it was made on
   const fresh = () => ({
     mark: root.dataset.mark, done: [], at: names[0], units: root.dataset.units, accepted: false,
-    known: [], writes: 0, piece: 1, others: {},
+    known: [], writes: 0, piece: 1, others: {}, trail: [],
   });
   const pieces = Number(root.dataset.pieces);
   const read = (name) => {
@@ -61,7 +62,29 @@
   function following(name) {
     const at = names.indexOf(name);
     const open = (one) => !isDone(one) && one !== name;
-    return names.slice(at + 1).find(open) ?? names.find(open) ?? "finish";
+    // of a later piece setting up has no ticks: that is done once for all
+    const left = (one) => open(one) && (pieces === 1 || find(one).classList.contains("step"));
+    return names.slice(at + 1).find(open) ?? names.find(left) ?? "finish";
+  }
+
+  // The piece and the card after one that is ticked: what belongs together is done at each piece
+  // in turn, and the last that was put in stays in for what comes next.
+  function onward(name) {
+    const run = find(name).dataset.together;
+    if (pieces === 1 || !run) {
+      const to = following(name);
+      const isTurned = pieces > 1 && to !== "finish" && setupOf(find(to)) !== setupOf(find(name));
+      return [isTurned ? 1 : record.piece, to];  // the next setup begins with the first piece
+    }
+    const own = cards.filter((card) => card.dataset.together === run);
+    const openOf = (piece, some) => leftOn(piece, some).find((card) => piece !== record.piece || card.id !== name);
+    const here = openOf(record.piece, own);
+    if (here) return [record.piece, here.id];
+    const isKept = run.endsWith("kept");
+    const some = isKept ? own : own.filter((card) => steps.includes(card));
+    const piece = turns().find((one) => openOf(one, own.filter((card) => steps.includes(card))));
+    if (piece && piece !== record.piece) return [piece, openOf(piece, some).id];
+    return [record.piece, following(own.at(-1).id)];
   }
 
   function show(speak = true) {
@@ -85,7 +108,7 @@
     find("done").classList.toggle("ticked", isTicked);
     find("done-word").textContent = isTicked ? "Take tick back" : "Done";
     find("done").disabled = !isTicked && !mayTick(record.at);
-    find("undo").disabled = !record.done.length;
+    find("undo").disabled = !turns().some((piece) => ticksOf(piece).length);
     find("back").disabled = record.at === names[0];
     find("ahead").disabled = record.at === "finish";
     for (const [name, row] of rows) {
@@ -119,17 +142,21 @@
   const leftOn = (piece, some) => some.filter((card) => !ticksOf(piece).includes(card.id));
   const stepsIn = (setup) => steps.filter((card) => !setup || setupOf(card) === setup);
 
-  // The next piece, this one last, that has something left to do in a setup, or at all.
-  function nextPiece(setup) {
-    const after = Array.from({ length: pieces }, (_, at) => ((record.piece + at) % pieces) + 1);
-    return after.find((piece) => leftOn(piece, stepsIn(setup)).length);
+  // The pieces in turn, this one last.
+  const turns = () => Array.from({ length: pieces }, (_, at) => ((record.piece + at) % pieces) + 1);
+
+  // The next that has something left to do in a setup, or at all.
+  const nextPiece = (setup) => turns().find((piece) => leftOn(piece, stepsIn(setup)).length);
+
+  function takeUp(piece) {
+    record.others[record.piece] = record.done;
+    record.done = ticksOf(piece);
+    record.piece = piece;
   }
 
   function toPiece(piece, setup) {
     change(() => {
-      record.others[record.piece] = record.done;
-      record.done = ticksOf(piece);
-      record.piece = piece;
+      takeUp(piece);
       const some = cards.filter((card) => !setup || setupOf(card) === setup);
       record.at = (some.find((card) => !record.done.includes(card.id)) ?? some[0]).id;
     }, pieceWords());
@@ -168,9 +195,11 @@
   }
 
   function showNext() {
-    const next = record.at === "finish" ? null : find(following(record.at));
+    const [piece, name] = record.at === "finish" ? [record.piece] : onward(record.at);
+    const next = name ? find(name) : null;
     const parts = next ? [...next.querySelectorAll("[data-peek]")].map((part) => part.cloneNode(true)) : [];
     if (next && next.id === "finish") parts.push("nothing: this is the last");
+    if (piece !== record.piece) parts.unshift(`wipe the stop, put in piece ${piece}:`);
     find("next").replaceChildren(...(next ? ["Next: "] : []), ...parts.flatMap((part) => [part, " "]));
   }
 
@@ -246,20 +275,33 @@
     const name = record.at;
     if (!record.accepted || !isSettled()) return;
     if (isDone(name)) {
-      change(() => takeBack(name), `tick taken back: ${called(find(name))}`);
+      change(() => {
+        record.trail = record.trail.filter((piece, at) => piece !== record.piece || at !== record.trail.lastIndexOf(piece));
+        takeBack(name);
+      }, `tick taken back: ${called(find(name))}`);
     } else if (mayTick(name)) {
+      const [piece, next] = onward(name);
+      const loads = piece === record.piece ? "" : ` Wipe the stop, put in piece ${piece}.`;
       change(() => {
         record.done.push(name);
-        record.at = following(name);
-      }, `ticked: ${called(find(name))}. Undo takes it back`);
+        record.trail.push(record.piece);
+        if (loads) takeUp(piece);
+        record.at = next;
+      }, `ticked: ${called(find(name))}.${loads} Undo takes it back`);
       if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.(40);
     }
     stayAwake();
   }
 
   function undo() {
-    const last = record.done.at(-1);
-    if (record.accepted && last && isSettled()) change(() => takeBack(last), `tick taken back: ${called(find(last))}`);
+    const piece = record.trail.at(-1) ?? record.piece;
+    const last = ticksOf(piece).at(-1);
+    if (!record.accepted || !last || !isSettled()) return;
+    change(() => {
+      record.trail.pop();
+      if (piece !== record.piece) takeUp(piece);
+      takeBack(last);
+    }, `tick taken back: ${called(find(last))}`);
   }
 
   const switchUnits = () => change(() => { record.units = record.units === "mm" ? "inch" : "mm"; });
