@@ -408,7 +408,7 @@ def test_what_is_no_card_is_refused(tmp_path: Path) -> None:
 
 def test_every_kind_of_hole_from_a_card(tmp_path: Path) -> None:
     """Passes of the boring head and the rims of countersinks are asked for on the card."""
-    ran = write(tmp_path, CARD, RICH)
+    ran = write(tmp_path, f"[drawer]\nend_mills = []\n[control]\n{CARD}", RICH)
     assert ran.status == 0, ran.err
     card = (tmp_path / "out-setup1-tools.csv").read_text()
     assert "PASS 1 OF " in card

@@ -183,6 +183,7 @@ def test_a_fit_is_left_to_the_boring_head(tmp_path: Path) -> None:
     assert [one for one in kinds(found.findings) if "to 21.6" in one]
     text = found.files[0].data.decode()
     assert "(ROUND TO 21.6, SEAT, DRILL)" in text
+    assert "(SEAT IS MILLED 0.4 UNDER, THE BORING HEAD FINISHES IT)" in text
     assert "PASS 1 OF 2: BORE FROM 21.6 TO 21.8 MM, SEAT" in text
     found, _ = made(tmp_path, FIT, "backlash = { x = 0.005, y = 0.005 }")
     assert not kinds(found.findings)

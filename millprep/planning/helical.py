@@ -50,6 +50,7 @@ STRICT_MM = 0.1  # limits closer than +/- 0.05 mm
 PLAY_SHARE = 0.25  # of the tolerance, that backlash may take
 MOST_PLAY_MM = 0.1  # backlash that a hole without limits may have in its shape
 UNDER_MM = 0.4  # left for the boring head, 0.3 to 0.5
+LEAST_ROUGH_MM = 2.0  # off the diameter before it; less the boring head takes by itself
 SIZE_MM = 0.003  # to which the figures of a program have to tell a size
 
 
@@ -149,6 +150,8 @@ def round_of(hole: Hole, shop: Shop, units: Units) -> Round | None:
     to_mm = hole.diameter_mm - (UNDER_MM if is_left else 0.0)
     deep_mm = hole.depth_mm + (MAKING[BORE].room_mm if hole.is_through else 0.0)
     drilled_mm = _drilled_mm(hole, cabinet)
+    if is_left and to_mm - drilled_mm < LEAST_ROUGH_MM:
+        return None
     step_mm = control.step_mm(control.units or units)
     for mill in _fitting(cabinet, to_mm, deep_mm, step_mm):
         helix = helix_of(mill, to_mm, drilled_mm, deep_mm, is_open=hole.is_through)

@@ -50,6 +50,11 @@ def head_of(
         yield "tool", tool_words(of.plan.tool_numbers[tool], tool)
     for side in (s for o in powered for s in thin_sides(part.stock, o.hole)):
         yield "note", f"clamp scrap against {side.side}: {side.hole.name} comes near it, light feed"
+    for one in (each for run in runs for each in run):
+        under_mm = 0.0 if one.helix is None else one.hole.diameter_mm - one.helix.to_mm
+        if one.name == "drill" and under_mm > 0:
+            left = of.form.length(under_mm)
+            yield "note", f"{one.where} is milled {left} under, the boring head finishes it"
     for one in hand:
         why = why_by_hand(one, of.plan)
         yield "note", f"BY HAND: {one.where} {one.name} {one.tool.words}, {why}"
