@@ -396,3 +396,18 @@ def test_a_mill_that_does_not_cut_on_centre_wants_room(tmp_path: Path) -> None:
 def test_teeth_are_an_end_mills_own(tmp_path: Path) -> None:
     with pytest.raises(MillprepError, match="a drill with a teeth"):
         made(tmp_path, BORE, "", "drills = [{ diameter = 5, teeth = 2 }]")
+
+
+@pytest.mark.parametrize("option", ["--from-tool", "--tool"])
+def test_a_restart_goes_round_where_the_first_tools_have_been(tmp_path: Path, option: str) -> None:
+    found, _ = made(tmp_path, BORE)
+    (mill,) = [
+        line.split()[1]
+        for line in found.files[0].data.decode().splitlines()
+        if "END MILL 20." in line
+    ]
+    args = (tmp_path / "part.toml", "--shop", tmp_path / "shop.toml", option, mill)
+    ran = millprep("program", *args, "-o", tmp_path / "again.nc")
+    assert ran.status == 0, ran.err
+    (again,) = tmp_path.glob("again*.nc")
+    assert "(ROUND TO 32.0, BEARING, BORE)" in again.read_text()

@@ -16,6 +16,7 @@ Nothing is cut before somebody asks. Imports numpy, `measure`, `path`, `solid` a
 from __future__ import annotations
 
 from collections.abc import Iterator
+from copy import copy
 from functools import lru_cache
 
 import numpy as np
@@ -88,6 +89,14 @@ class Milled:
             more = rim - self._rim
             self._height = np.pad(self._height, more, constant_values=-np.inf)
             self._rim = rim
+
+    def __deepcopy__(self, memo: dict[int, object]) -> Milled:
+        """As the program leaves it, all of it cut."""
+        self.cut_until(None)
+        other = copy(self)
+        other._height, other._path, other._blocks = self._height.copy(), None, iter(())
+        other._rapids, other._clear = [], [*self._clear]
+        return other
 
     def begin(self, path: Path, cutting: Flags, rapids: Ints) -> None:
         """The next program: `cutting` (N,) are the moves that mill, `rapids` those to look at."""
