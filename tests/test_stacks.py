@@ -6,6 +6,7 @@ of 50: 6.35 + 50 + 6.35 = 62.7.
 """
 
 import json
+import math
 from pathlib import Path
 from typing import Any
 
@@ -13,9 +14,12 @@ import numpy as np
 import pytest
 
 from millprep.assembly import Judged, judge
+from millprep.cli import main
 from millprep.infiles import read_shop
 from millprep.infiles.assembly_file import read_assembly
 from millprep.proven.assembly import report
+from millprep.proven.preparation import prepare
+from millprep.proven.stacks import part_or_stack
 
 WINCH = Path(__file__).parent.parent / "parts" / "winch" / "winch.toml"
 PLATE = """part = "Plate"
@@ -160,3 +164,107 @@ def test_a_pilot_below_the_top_member_is_warned_of(tmp_path: Path) -> None:
     text = PAIR.replace('stack = "bores"\n', 'stack = "bores"\nleave = "pilot"\npilot = 5\n', 1)
     warned = [one for one in pair(tmp_path, text).findings if one.kind == "left-below"]
     assert [one.message.split(":")[0] for one in warned] == ["shaft bores"]
+
+
+# ---------------------------------------------------------------- sheets of a stack
+
+
+def status(arguments: list[str]) -> Any:
+    with pytest.raises(SystemExit) as left:
+        main(arguments)
+    return left.value.code
+
+
+def sheet(tmp_path: Path, *arguments: str, text: str = PAIR) -> Any:
+    """The JSON that a command gives for the stack of the pair; its status and errors are none."""
+    pair(tmp_path, text)
+    out = tmp_path / "out.json"
+    command, *more = arguments
+    stack = ["--stack", "bores", "--format", "json", "-o", str(out), "--force"]
+    assert status([command, str(tmp_path / "pair.toml"), *more, *stack]) == 0
+    return json.loads(out.read_text().rpartition("}")[0] + "}")
+
+
+def test_the_listing_of_a_stack_goes_through_every_layer(tmp_path: Path) -> None:
+    """By hand: 30 through, the 118 deg point of 7.8 is 2.343 long, 1 beyond; the reamer's lead
+    1 and 1 beyond. A scrap block fills the gap: each bite begins anew at 0, 9 and 21."""
+    data = sheet(tmp_path, "listing")
+    (setup,) = data["setups"]
+    steps = setup["steps"]
+    assert [(one["hole"], one["operation"]) for one in steps] == [
+        ("shaft bores", "spot drill"),
+        ("shaft bores", "drill"),
+        ("shaft bores", "ream"),
+        ("second bores", "spot drill"),
+        ("second bores", "pilot drill"),
+        ("second bores", "drill"),
+        ("second bores", "ream"),
+    ]
+    drill, ream = steps[1], steps[2]
+    assert {tuple(one["layers"]) for one in steps} == {("near", "far")}
+    assert drill["z_exact_mm"] == pytest.approx(-(30 + 7.8 / 2 / math.tan(math.radians(59)) + 1))
+    assert ream["z_exact_mm"] == -32
+    assert {-9, -21} <= {*drill["pecks"]}
+    assert abs(steps[3]["x"] - steps[0]["x"]) == 40
+
+
+def test_a_program_for_a_stack_bores_every_member_where_its_own_file_has_it(tmp_path: Path) -> None:
+    """The holes that the dry run finds, turned into the axes of both members, over an open gap."""
+    text = PAIR.replace('stack = "bores"\n', 'stack = "bores"\ngap = "open"\n', 1)
+    found = pair(tmp_path, text)
+    program = tmp_path / "bores.nc"
+    stack = [str(tmp_path / "pair.toml"), "--stack", "bores"]
+    assert status(["program", *stack, "-o", str(program)]) == 0
+    out = tmp_path / "run.json"
+    run = ["dryrun", str(program), "--part", *stack, "--format", "json", "-o", str(out)]
+    assert status(run) == 0
+    made = json.loads(out.read_text().rpartition("}")[0] + "}")["holes"]
+    prepared = prepare(part_or_stack(tmp_path / "pair.toml", "bores"))
+    (setup_plan,) = prepared.plan.setups
+    near = found.lays["near"].pose
+    for name, other in (("near", ""), ("far", "far")):
+        member = found.assembly.member(name).part
+        pose = found.lays[name].pose.seen_from(near)
+        for hole, bore in zip(member.holes[:2], made, strict=True):
+            place = setup_plan.setup.to_part(np.array([[bore["x_mm"]], [bore["y_mm"]], [0.0]]))
+            own = pose.placed(np.array([hole.centre_mm]).T)
+            assert place[:2] == pytest.approx(own[:2], abs=0.0005), other
+            assert bore["diameter_mm"] == hole.diameter_mm
+            assert bore["bottom_mm"] < -30
+    rapids = [line for line in program.read_text().splitlines() if line.startswith("G0 Z-")]
+    assert "G0 Z-20.5" in rapids  # over the gap, not through it by feed
+
+
+def test_the_dry_run_knows_where_there_is_no_gap(tmp_path: Path) -> None:
+    """The same program on a stack whose gap is filled: its rapid goes into the block."""
+    text = PAIR.replace('stack = "bores"\n', 'stack = "bores"\ngap = "open"\n', 1)
+    pair(tmp_path, text)
+    stack = [str(tmp_path / "pair.toml"), "--stack", "bores"]
+    assert status(["program", *stack, "-o", str(tmp_path / "bores.nc")]) == 0
+    pair(tmp_path)
+    out = tmp_path / "run.json"
+    run = [str(tmp_path / "bores.nc"), "--part", *stack, "--format", "json", "-o", str(out)]
+    assert status(["dryrun", *run]) == 1
+    found = json.loads(out.read_text().rpartition("}")[0] + "}")["findings"]
+    assert "rapid-into-stock" in {one["kind"] for one in found if one["severity"] == "stop"}
+
+
+@pytest.mark.parametrize("command", ["check", "tools", "dials", "inspect"])
+def test_every_sheet_takes_a_stack(tmp_path: Path, command: str) -> None:
+    sheet(tmp_path, command)
+
+
+@pytest.mark.parametrize("arguments", [["bench", "bores.html"], ["drawing", "bores.pdf"]])
+def test_so_do_page_and_drawing(tmp_path: Path, arguments: list[str]) -> None:
+    pair(tmp_path)
+    command, name = arguments
+    stack = [str(tmp_path / "pair.toml"), "--stack", "bores", "-o", str(tmp_path / name)]
+    assert status([command, *stack]) == 0
+
+
+def test_a_stack_that_is_not_there_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pair(tmp_path)
+    assert status(["listing", str(tmp_path / "pair.toml"), "--stack", "bearings"]) == 2
+    assert 'there is no stack "bearings"' in capsys.readouterr().err

@@ -17,7 +17,7 @@ from millprep.assembly.placing import Lay
 from millprep.assembly.saying import Say
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
-from millprep.model.assembled import Assembly, Member, Place, ScrewJoint, Stack
+from millprep.model.assembled import Assembly, Gap, Member, Place, ScrewJoint, Stack
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.setting.setups import outward
 
@@ -70,6 +70,11 @@ class Stacked:
     @property
     def height_mm(self) -> float:
         return max(layer.to_mm for layer in self.layers)
+
+    @property
+    def gap(self) -> Gap | None:
+        """What the file fills the gaps with."""
+        return next((table.gap for table in self.tables if table.gap is not None), None)
 
     @property
     def gaps(self) -> tuple[tuple[float, float], ...]:

@@ -7,21 +7,23 @@ import sys
 from millprep.base.findings import SEVERITIES, once_over_setups
 from millprep.base.plain_text import counted, json_text
 from millprep.cli.common import chosen_format, emit, exit_status, findings_object
-from millprep.cli.options import Force, Output, PartFile, ReportFormat, ShopName
+from millprep.cli.options import Force, Output, PartFile, ReportFormat, ShopName, Stack
 from millprep.cli.terminal import shown
 from millprep.proven.preparation import prepare
+from millprep.proven.stacks import part_or_stack
 
 
 def check(
     part: PartFile,
     shop: ShopName = "metric",
+    stack: Stack = None,
     format: ReportFormat = None,
     output: Output = None,
     force: Force = False,
 ) -> int:
     """What would go wrong: findings, worst first."""
     wanted = chosen_format(format, output, ("text", "json"))
-    prepared = prepare(part, shop)
+    prepared = prepare(part_or_stack(part, stack, shop), shop)
     findings, name = prepared.findings, prepared.part.name
     if wanted == "json":
         emit(json_text({"part": name, **findings_object(findings)}), output, force=force)

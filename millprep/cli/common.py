@@ -100,7 +100,7 @@ class Checked:
     """What `check` says of the part that a sheet is made of, and how it is asked."""
 
     findings: Sequence[Finding]
-    part: Path
+    part: Path | str
     shop: str
 
     def of_notes(self, count: int) -> str:

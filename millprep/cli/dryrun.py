@@ -26,6 +26,7 @@ from millprep.cli.common import (
 from millprep.cli.terminal import width
 from millprep.proven.dryrun import dry_run, traced
 from millprep.proven.preparation import askew
+from millprep.proven.stacks import part_or_stack
 
 _WIDEST = 100
 Contents = list[tuple[str, Path, bytes]]
@@ -63,6 +64,7 @@ _Trace = Annotated[bool, typer.Option("--trace", help="each act as a line of JSO
 def dryrun(
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="programs, in order")],
     part: _Part = None,
+    stack: option.Stack = None,
     stock: _Stock = None,
     zero: _Zero = None,
     shop: option.ShopName = "metric",
@@ -92,7 +94,10 @@ def dryrun(
     if section and picture is None and html is None:
         message, remedy = "--section is drawn on a picture or page", "add --picture left.svg"
         raise stopped("unknown-word", message, remedy)
-    asked = (part, shop, stock, zero, setup, shown, given, tools or (), places)
+    if stack is not None and part is None:
+        raise stopped("unknown-word", "--stack without --part", "name the assembly: --part FILE")
+    made_of = part if part is None else part_or_stack(part, stack, shop)
+    asked = (made_of, shop, stock, zero, setup, shown, given, tools or (), places)
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)

@@ -24,6 +24,7 @@ from millprep.cli.common import (
     refuse_at_terminal,
 )
 from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, pieces_measured, verdicts
+from millprep.proven.stacks import part_or_stack
 
 _Measured = Annotated[
     Path | None, typer.Argument(metavar="[MEASURED.csv]", help="places, or this sheet filled in")
@@ -39,6 +40,7 @@ def inspect(
     part: option.PartFile,
     measured: _Measured = None,
     shop: option.ShopName = "metric",
+    stack: option.Stack = None,
     units: option.Units = None,
     setup: option.Setup = None,
     piece: Annotated[
@@ -56,7 +58,8 @@ def inspect(
     """What to measure of the finished part; with measurements, what is in and out."""
     form = chosen_format(format, output, FORMS)
     refuse_at_terminal(form, output)
-    results = keep or part.with_name(f"{part.stem}-measured.csv")
+    of_stack = f"-{stack}" if stack else ""
+    results = keep or part.with_name(f"{part.stem}{of_stack}-measured.csv")
     if (
         output
         and measured
@@ -68,16 +71,16 @@ def inspect(
         )
     if keep is not None and no_keep:
         raise WordError("--keep and --no-keep are given", "give one of them")
-    shown = chosen_units(units)
+    shown, made_of = chosen_units(units), part_or_stack(part, stack, shop)
     if measured is None:
-        handed = inspection_sheet(part, shop, form, units=shown, setup=setup, pieces=pieces)
+        handed = inspection_sheet(made_of, shop, form, units=shown, setup=setup, pieces=pieces)
         return hand_over(handed, form, output, force=force, called="inspection sheet")
     names = [piece] if piece is not None else pieces_measured(measured) or ["1"]
     if len(names) > 1 and (output is not None or form not in ("text", "csv")):
         remedy = f"name the one that is wanted: --piece {names[0]}"
         raise WordError(f"{measured} holds {len(names)} pieces, and a file has one", remedy)
     asked = {"units": shown, "setup": setup, "date": date, "at_mmc": mmc}
-    every = [verdicts(part, measured, shop, piece=name, **asked) for name in names]  # type: ignore[arg-type]  # as named
+    every = [verdicts(made_of, measured, shop, piece=name, **asked) for name in names]  # type: ignore[arg-type]  # as named
     status = [
         _handed_over(found, form, output, None if no_keep else results, force=force)
         for found in every

@@ -15,6 +15,10 @@ Units = Annotated[
     str | None, typer.Option("--units", metavar="mm|inch", help="figures in mm or inch")
 ]
 Setup = Annotated[int | None, typer.Option("--setup", metavar="N", help="one setup only")]
+Stack = Annotated[
+    str | None,
+    typer.Option("--stack", metavar="NAME", help="PART is an assembly: this stack of it"),
+]
 Order = Annotated[
     str, typer.Option(metavar="tool|hole|row", help="by tool, hole by hole, or row by row")
 ]

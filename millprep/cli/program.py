@@ -24,6 +24,7 @@ from millprep.cli.common import (
 from millprep.proven.preparation import askew
 from millprep.proven.program import Program, programs, what_is_asked
 from millprep.proven.scope_said import ScopeSaid
+from millprep.proven.stacks import part_or_stack, words_of
 
 
 def program(
@@ -32,6 +33,7 @@ def program(
         Path, typer.Option("-o", "--output", metavar="FILE", help="the program's file")
     ],
     shop: option.ShopName = "metric",
+    stack: option.Stack = None,
     setup: option.Setup = None,
     places: option.Places = None,
     skew: option.Skew = None,
@@ -73,7 +75,10 @@ def program(
         from_hole=from_hole,
         leave_out=tuple(leave_out or ()),
     )
-    made = programs(part, shop, setup=setup, file=output, given=given, places=places, asked=asked)
+    made_of = part_or_stack(part, stack, shop)
+    made = programs(
+        made_of, shop, setup=setup, file=output, given=given, places=places, asked=asked
+    )
     kept_back = has_stop(made.findings)
     contents = {path: data for one in made.files for path, data in one.written().items()}
     changed = set(write_files(contents, force=force)) if contents else set()
@@ -83,7 +88,7 @@ def program(
     found = made.findings if kept_back else _told_once(made.findings)
     own_files = () if kept_back else {str(one.path) for one in made.files}
     told = [one for one in found if one.severity != "note" or one.file not in own_files]
-    checked = Checked(made.checked, part, shop)
+    checked = Checked(made.checked, words_of(part, stack), shop)
     print_beside(told, checked)
     if own := [one for one in found if one not in told]:
         print(_of_dry_run(own, checked), file=sys.stderr)

@@ -27,6 +27,7 @@ from millprep.cli.common import (
 )
 from millprep.proven.preparation import askew, prepare
 from millprep.proven.sheets import SHEETS, Asked, Handed, order_of, prove
+from millprep.proven.stacks import part_or_stack, words_of
 
 WORDS = {"listing": "listing", "dials": "dial sheet", "markout": "marking-out list"}
 PAGES = (".html", ".htm")
@@ -38,6 +39,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
     def command(
         part: option.PartFile,
         shop: option.ShopName = "metric",
+        stack: option.Stack = None,
         units: option.Units = None,
         setup: option.Setup = None,
         order: option.Order = "tool",
@@ -62,8 +64,10 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
     ) -> int:
         asked = Asked(chosen_units(units), setup, only, from_step, short or None, pieces=pieces)
         given = askew(skew, skew_edge, setup, asked.units)
-        made_of = part, shop, order_of(sheet, order), given
-        return _handed_over(sheet, made_of, asked, format, output, force, has_plan=not no_plan)
+        made_of = part_or_stack(part, stack, shop), shop, order_of(sheet, order), given
+        return _handed_over(
+            sheet, made_of, asked, format, output, force, words_of(part, stack), not no_plan
+        )
 
     command.__name__, command.__doc__ = sheet, help_line
     return command
@@ -90,7 +94,7 @@ def markout(
 ) -> int:
     """Height-gauge settings, grouped by the face that stands on the surface plate."""
     asked = Asked(chosen_units(units), stand=stand, gauge_offset=gauge_offset)
-    return _handed_over("markout", (part, shop), asked, format, output, force)
+    return _handed_over("markout", (part, shop), asked, format, output, force, part)
 
 
 def _handed_over(
@@ -100,12 +104,12 @@ def _handed_over(
     data_format: str | None,
     output: Path | None,
     force: bool,
-    *,
+    called: Path | str,
     has_plan: bool = False,
 ) -> int:
     """0 when the sheet was handed over, 1 when a stop kept it back.
 
-    made_of : part, shop, order and skew, as `prepare` takes them
+    made_of : part, shop, order and skew, as `prepare` takes them; called : the part, as asked for
     has_plan : at a terminal, a plan in characters stands above the steps
     """
     kind = SHEETS[sheet]
@@ -118,7 +122,7 @@ def _handed_over(
 
         columns = shutil.get_terminal_size().columns
         handed = replace(handed, data=with_plans(handed.data.decode(), prepared, columns).encode())
-    checked = Checked(prepared.findings, made_of[0], made_of[1])  # type: ignore[arg-type]  # the same
+    checked = Checked(prepared.findings, called, str(made_of[1]))
     return hand_over(handed, form, output, force=force, called=WORDS[sheet], checked=checked)
 
 
@@ -126,6 +130,7 @@ def bench(
     part: option.PartFile,
     output: Annotated[Path, typer.Option("-o", "--output", metavar="FILE", help="ends in .html")],
     shop: option.ShopName = "metric",
+    stack: option.Stack = None,
     units: option.Units = None,
     setup: option.Setup = None,
     order: option.Order = "tool",
@@ -139,9 +144,9 @@ def bench(
     given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")
-    prepared = prepare(part, shop, order, given)
+    prepared = prepare(part_or_stack(part, stack, shop), shop, order, given)
     handed = prove("bench", prepared, "html", asked, str(output))
-    checked = Checked(prepared.findings, part, shop)
+    checked = Checked(prepared.findings, words_of(part, stack), shop)
     if handed.data is None:
         return hand_over(handed, "html", output, force=force, called="bench page", checked=checked)
     return _written({output: handed}, checked, force=force)
@@ -154,6 +159,7 @@ def drawing(
         typer.Option("-o", "--output", metavar="FILE", help="ends in .svg, .pdf, .png or .dxf"),
     ],
     shop: option.ShopName = "metric",
+    stack: option.Stack = None,
     units: option.Units = None,
     setup: option.Setup = None,
     template: Annotated[
@@ -177,14 +183,14 @@ def drawing(
     refuse_folder(output)
     refuse_no_drawing(output.suffix, str(output))
     day, asked = day_of(date), chosen_units(units)
-    prepared = prepare(part, shop)
+    prepared = prepare(part_or_stack(part, stack, shop), shop)
     shown = asked or prepared.part.units
     wishes = Wishes(template, measured_bars, paper, asked or "mm")
     purpose = purpose_of(output.suffix, wishes, shown, str(output))
     sheets = drawings(
         prepared, output.suffix.lower(), units=shown, setup=setup, purpose=purpose, date=day
     )
-    checked = Checked(prepared.findings, part, shop)
+    checked = Checked(prepared.findings, words_of(part, stack), shop)
     if has_stop(sheets[0].findings):
         print_beside(sheets[0].findings, checked)
         return 1
@@ -209,6 +215,7 @@ def _written(files: dict[Path, Handed], checked: Checked, *, force: bool) -> int
 def tools(
     part: option.PartFile,
     shop: option.ShopName = "metric",
+    stack: option.Stack = None,
     setup: option.Setup = None,
     format: option.PageFormat = None,
     output: option.Output = None,
@@ -217,7 +224,7 @@ def tools(
     """The tools to pull, in order of use, and what the drawer lacks."""
     form = chosen_format(format, output, SHEETS["tools"].forms)
     refuse_at_terminal(form, output)
-    prepared = prepare(part, shop)
+    prepared = prepare(part_or_stack(part, stack, shop), shop)
     handed = prove("tools", prepared, form, Asked(setup=setup), str(output or "tools"))
-    checked = Checked(prepared.findings, part, shop)
+    checked = Checked(prepared.findings, words_of(part, stack), shop)
     return hand_over(handed, form, output, force=force, called="tools list", checked=checked)

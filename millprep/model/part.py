@@ -182,6 +182,7 @@ class Hole:
     meets: tuple[str, ...] = ()
     allow: tuple[str, ...] = ()
     screw: str = ""
+    layers: tuple[str, ...] = ()
     key: str = ""
     line: int | None = None
     file: str = ""
@@ -296,8 +297,34 @@ class Dimension:
 
 
 @frozen
+class Layer:
+    """One body of a stack along its bores, from how far to how far below the face that is up.
+
+    name : the member's, or what fills a gap; is_scrap : a block that is fitted and drilled with it
+    """
+
+    name: str
+    from_mm: float
+    to_mm: float
+    material: str
+    is_scrap: bool = False
+
+
+@frozen
+class Proud:
+    """A head, nut or end of a stack that stands proud of a face, as a box in part axes [mm]."""
+
+    name: str
+    low_mm: Point
+    high_mm: Point
+
+
+@frozen
 class Part:
-    """A part file, understood.
+    """A part file, understood; or a stack of several, as one blank with gaps.
+
+    layers : of a stack, what its bores pass, top first; `gaps_of` is what lies between
+    proud  : of a stack, what stands out of it
 
     material : as written; `material_named` finds it in the table of materials
     path     : the file as the user gave it; mark : short hash of its bytes, the revision mark
@@ -321,3 +348,5 @@ class Part:
     original_path: str = ""
     dimensions: tuple[Dimension, ...] = ()
     stated: tuple[StatedLength, ...] = ()
+    layers: tuple[Layer, ...] = ()
+    proud: tuple[Proud, ...] = ()

@@ -87,6 +87,8 @@ class Scene:
     safe_height_mm : Z at and above which XY rapids are free of everything described
     underside_known : whether what lies below the stock is described in `fixtures`
     backing        : what lies below the stock and may be drilled into
+    bodies         : of a stack, the Z of top and underside of each body, from the top down; between
+                     them there is nothing. () where the stock is one
     material       : name in the table of materials, or None
     """
 
@@ -98,3 +100,4 @@ class Scene:
     underside_known: bool = False
     material: str | None = None
     backing: tuple[Box, ...] = ()
+    bodies: tuple[tuple[float, float], ...] = ()

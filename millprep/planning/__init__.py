@@ -52,6 +52,7 @@ def make_plan(part: Part, shop: Shop, order: str = "tool", skew: Skew | None = N
     Raises MillprepError when the part's setups contradict each other.
     """
     setups = setups_of(part)
+    order = "hole" if part.layers else order
     material = material_named(part.material)
     if material is None:
         raise KeyError(f"material {part.material!r} is in no table")
@@ -74,11 +75,15 @@ def _plan_setup(
     chosen = [list(planner.operations(hole, setup)) for hole in part.holes]
     by_hole = with_best_lengths(chosen, shop)
     tools = coming_down(shop, [one for operations in by_hole for one in operations])
-    deepest_mm = -min(tools.z, default=0.0)
-    holding = held_by(part, shop, setup, max(deepest_mm - setup.height_mm, 0.0), tools)
+    lowest_mm = min([*tools.z, *(one.low_mm[2] for one in setup.proud)], default=0.0)
+    holding = held_by(part, shop, setup, max(-lowest_mm - setup.height_mm, 0.0), tools)
     holding = replace(holding, way_round=way_round(part, setup, earlier))
     setup = replace(setup, clamps=clamps_of(shop, setup, holding))  # the clear height is over them
-    operations = _one_speed_a_tool(in_order(by_hole, order, setup, shop))
+    # the bores of a stack are finished one by one, in the order that it has them
+    in_turn = tuple(one for hole in by_hole for one in hole)
+    operations = _one_speed_a_tool(
+        in_turn if part.layers else in_order(by_hole, order, setup, shop)
+    )
     return SetupPlan(setup, operations, holding, zeros_of(part, shop, setup, holding, earlier))
 
 

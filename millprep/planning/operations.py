@@ -14,7 +14,7 @@ import numpy as np
 
 from millprep.base.records import frozen, replace
 from millprep.model.kinds import BORE
-from millprep.model.part import FACE_AXIS, Countersink, Hole, Mouth, Part, Recess, widened_mm
+from millprep.model.part import FACE_AXIS, Countersink, Hole, Layer, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
 from millprep.model.tools import BoringHead, Drill, PointedTool, Reamer
 from millprep.planning import drawer
@@ -28,6 +28,7 @@ from millprep.planning.depths import (
 )
 from millprep.planning.drawer import Choice
 from millprep.planning.helical import Cone, Round, cone_of, round_of, round_of_recess
+from millprep.planning.layers import passed, pecks_anew
 from millprep.planning.making import making_of, spot_cone_mm
 from millprep.planning.openings import Opening, opening_of
 from millprep.planning.pilots import Piloted, pilot_reach, pilots_for, wants_pilot
@@ -82,7 +83,7 @@ class HolePlanner:
     def _operations(self, hole: Hole, setup: Setup) -> Iterator[Operation]:
         is_own_face = setup.face == hole.face
         x, y = self._place(hole, setup)
-        make = _Maker(hole, x, y, self.shop, self.material)
+        make = _Maker(hole, x, y, self.shop, self.material, passed(self.part, hole))
         mouth = hole.mouth if is_own_face else hole.far
         is_solid = hole.name in self.rounds and not self.rounds[hole.name].drilled_mm
         if (is_own_face or hole.from_both_ends) and not is_solid:
@@ -278,6 +279,7 @@ class _Maker:
     y_mm: float
     shop: Shop
     material: Material
+    layers: tuple[Layer, ...] = ()
 
     def _make(
         self,
@@ -322,12 +324,18 @@ class _Maker:
 
     def _pecks(self, diameter_mm: float, reach: Reach) -> tuple[float, ...]:
         """Z of the tip after each peck: depths count from the face to the tip."""
-        given = self.hole.peck_mm
-        if given is None:
-            first = self.material.first_peck_diameters
-            depths = cutting.peck_depths_mm(reach.tip_mm, diameter_mm, first)
+        given, first = self.hole.peck_mm, self.material.first_peck_diameters
+
+        def depths_of(deep_mm: float) -> tuple[float, ...]:
+            if given is not None:
+                return _pecks_given(given, deep_mm)
+            return cutting.peck_depths_mm(deep_mm, diameter_mm, first)
+
+        if len(self.layers) > 1 and given != ():
+            beyond_mm = reach.tip_mm - reach.full_mm + cutting.breakthrough_mm(diameter_mm)
+            depths = pecks_anew(self.layers, reach.tip_mm, beyond_mm, depths_of)
         else:
-            depths = _pecks_given(given, reach.tip_mm)
+            depths = depths_of(reach.tip_mm)
         return tuple(-depth for depth in depths)
 
     def recess(self, name: str, choice: Choice, asked: Recess) -> Operation:

@@ -34,6 +34,7 @@ from millprep.model.part import (
     Mouth,
     ObstacleRequest,
     Part,
+    Proud,
     SetupRequest,
 )
 from millprep.model.scene import Box, Disc, Drilled, Point, Scene
@@ -75,6 +76,7 @@ class Setup:
     zero_mm     : (3,) the setup's zero in part axes
     low_mm, high_mm : corners of the stock's box in setup axes
     names       : of the holes that are worked in it
+    proud       : heads and nuts of a stack that stand out of it
     clamps      : straps or an angle plate that hold the part, and stand in a tool's way
     """
 
@@ -90,6 +92,7 @@ class Setup:
     high_mm: Point
     request: SetupRequest
     names: frozenset[str]
+    proud: tuple[ObstacleRequest, ...] = ()
     clamps: tuple[ObstacleRequest, ...] = ()
 
     def works(self, hole: Hole) -> bool:
@@ -98,8 +101,8 @@ class Setup:
 
     @property
     def obstacles(self) -> tuple[ObstacleRequest, ...]:
-        """What a tool must not meet: what the part file describes, then clamps."""
-        return (*self.request.obstacles, *self.clamps)
+        """What a tool must not meet: what the part file describes, what is proud, then clamps."""
+        return (*self.request.obstacles, *self.proud, *self.clamps)
 
     @property
     def away(self) -> Face:
@@ -227,7 +230,14 @@ def setup_of(part: Part, request: SetupRequest, number: int) -> Setup:
         _point(high),
         request,
         frozenset(hole.name for hole in part.holes if face in hole.worked_from),
+        tuple(_turned(one, rotation, zero) for one in part.proud),
     )
+
+
+def _turned(one: Proud, rotation: Floats, zero_mm: Floats) -> ObstacleRequest:
+    """What stands proud of a stack, in setup axes."""
+    corners = rotation @ (np.array([one.low_mm, one.high_mm]).T - zero_mm[:, None]) + 0.0
+    return ObstacleRequest(one.name, _point(corners.min(axis=1)), _point(corners.max(axis=1)))
 
 
 def _point(values: Floats) -> Point:
@@ -343,4 +353,5 @@ def scene_of(part: Part, setup: Setup, setups: tuple[Setup, ...] | None = None) 
         work_offset=setup.request.work_offset,
         safe_height_mm=setup.safe_height_mm,
         material=part.material,
+        bodies=tuple((0.0 - layer.from_mm, -layer.to_mm) for layer in part.layers),
     )

@@ -77,6 +77,7 @@ def told_of(plan: Plan, operation: Operation) -> dict[str, Any]:
         "feed_mm_per_min": None if by_hand else operation.feed_mm_per_min,
         "by_hand": by_hand,
         **({} if operation.boring is None else {"pass": _pass(operation.boring)}),
+        **({"layers": list(operation.hole.layers)} if operation.hole.layers else {}),
     }
 
 

@@ -65,8 +65,8 @@ def _speed_faults(job: Job, step: Said, tools: Mapping[int, Pulled]) -> Iterator
         if number not in tools:
             continue
         least, most = _ideal_rpm(job, tools[number], step.count("setup"))
-        may = _SLOWEST_SHARE * least <= rpm <= _FASTEST_SHARE * most
         surely = least - COARSE_RPM  # a right speed is told in tens
+        may = _SLOWEST_SHARE * surely <= rpm <= _FASTEST_SHARE * most
         must = _SLOWEST_SHARE * most <= rpm <= _FASTEST_SHARE * surely
         if (number in outside and must) or (number not in outside and not may):
             span = f"{_SLOWEST_SHARE * least:.0f} to {_FASTEST_SHARE * most:.0f} are right"

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from millprep.base.findings import Finding
-from millprep.model.part import Hole
+from millprep.model.part import Hole, Part
 from millprep.reading.made import MadeOperation
 from millprep.reading.pages.printed import PrintedRow, PrintedTool
 from millprep.witness.boring import check_passes
@@ -82,7 +82,10 @@ def check_rows(
         if row.tool.kind not in KINDS_FOR[row.operation]:
             words = f"{row.operation} with a {row.tool.kind}"
             yield printed.stop("wrong-tool", words, _REMEDY, row)
-        if row.pecks_mm:
+        bodies = bodies_of(printed.part, expected.hole) if row.tool.kind == "drill" else []
+        if len(bodies) > 1 and expected.hole.peck_mm is None:
+            yield from check_pecks_anew(printed, row, bodies)
+        elif row.pecks_mm:
             yield from _check_pecks(printed, expected.hole, row)
         elif row.tool.kind == "drill" and expected.hole.peck_mm is None:
             most = (FIRST_PECK_DIAMETERS + NEXT_PECK_DIAMETERS) * row.tool.diameter_mm
@@ -108,15 +111,50 @@ def _check_pecks(printed: Printed, hole: Hole, row: PrintedRow) -> Iterator[Find
         return
     if hole.peck_mm is not None:
         return
+    if _are_too_deep(printed, row, bites):
+        words = f"pecks to {_list(row.pecks_mm)} mm take bites that grow or are too deep"
+        yield printed.stop("wrong-pecks", words, _REMEDY, row)
+
+
+def _are_too_deep(printed: Printed, row: PrintedRow, bites: list[float]) -> bool:
     slack = printed.count_mm + SLACK_MM  # both ends of a bite are rounded
     diameter = row.tool.diameter_mm
     bites[-1] = max(bites[-1] - REST_DIAMETERS * diameter, 0.0)
     too_deep = bites[0] > FIRST_PECK_DIAMETERS * diameter + slack or any(
         bite > NEXT_PECK_DIAMETERS * diameter + slack for bite in bites[1:]
     )
-    if too_deep or any(below > above + 2 * slack for above, below in pairwise(bites)):
-        words = f"pecks to {_list(row.pecks_mm)} mm take bites that grow or are too deep"
+    return too_deep or any(below > above + 2 * slack for above, below in pairwise(bites))
+
+
+def bodies_of(part: Part, hole: Hole) -> list[tuple[float, float]]:
+    """What a bore of a stack is cut in: how far down each begins and ends, top first."""
+    here = [one for one in part.layers if one.is_scrap or one.name in hole.layers]
+    spans = ((one.from_mm, one.to_mm) for one in here if one.from_mm < hole.depth_mm)
+    return sorted(spans)
+
+
+def check_pecks_anew(
+    printed: Printed, row: PrintedRow, bodies: Sequence[tuple[float, float]]
+) -> Iterator[Finding]:
+    """In each body of a stack pecks begin anew, and the drill is drawn out where it ends."""
+    depths = [-printed.z_sign * peck for peck in row.pecks_mm]
+    starts = [*(begin for begin, _ in bodies[1:]), math.inf]
+    is_off = not depths or abs(row.pecks_mm[-1] - row.z_mm) > SLACK_MM
+    if is_off or not printed.is_whole_counts(*row.pecks_mm):
+        words = f"pecks to {_list(row.pecks_mm)} mm do not go down to Z {row.z_mm:g}"
         yield printed.stop("wrong-pecks", words, _REMEDY, row)
+        return
+    for (begin, end), following in zip(bodies, starts, strict=True):
+        inside = [
+            one
+            for one in depths
+            if begin < one - printed.count_mm and one <= following + printed.count_mm
+        ]
+        bites = [below - above for above, below in pairwise((begin, *inside))]
+        is_cleared = bool(inside) and inside[-1] > min(end, -row.z_mm) - printed.count_mm
+        if not is_cleared or min(bites) < SLACK_MM or _are_too_deep(printed, row, bites):
+            words = f"pecks to {_list(row.pecks_mm)} mm do not begin anew at {begin:g} mm"
+            yield printed.stop("wrong-pecks", words, _REMEDY, row)
 
 
 def _list(lengths_mm: Sequence[float]) -> str:

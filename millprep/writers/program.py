@@ -12,7 +12,9 @@ from itertools import groupby, pairwise
 from millprep.base.records import frozen
 from millprep.model.tools import BoringHead
 from millprep.planning import Operation, Plan, SetupPlan
+from millprep.planning.bites import bites_of
 from millprep.planning.head import PickUp
+from millprep.planning.layers import passed
 from millprep.planning.programs import (
     change_height_mm,
     head_moves,
@@ -222,6 +224,8 @@ class _Writer(Changes):
 
     def _cycle(self, operation: Operation) -> str:
         word = self._word(operation)
+        if self.plan.part.layers and operation.name in ("pilot drill", "drill"):
+            return "motion"  # no cycle eases the feed in every body
         if word == "G82" and self._no_dwell:
             word = "G81"
         if word == "G81" and operation.pecks_mm:
@@ -299,20 +303,23 @@ class _Writer(Changes):
     def _motion(self, operation: Operation) -> Iterator[str]:
         """The same as the cycle, written out: for a control that does not know it."""
         clear = f"G0 {self._z(self.retract)}"
-        feed = f"F{self.form.feed(operation.feed_mm_per_min)}"
         yield from self._up_to(operation.x_mm, operation.y_mm)
         yield " ".join(["G0", *self._place(operation), self._hole_comment(operation)]).strip()
         yield clear
-        depth_before: float | None = None
-        for z_mm in operation.pecks_mm or (operation.z_mm,):
-            if depth_before is not None:
+        layers = passed(self.plan.part, operation.hole)
+        is_eased = bool(layers) and operation.name in ("pilot drill", "drill")
+        bites = bites_of(operation, layers, self.retract, PECK_CLEARANCE_MM, is_eased=is_eased)
+        for number, bite in enumerate(bites):
+            if number:
                 yield clear
-                yield f"G0 {self._z(min(depth_before + PECK_CLEARANCE_MM, self.retract))}"
-            yield f"G1 {self._z(z_mm)} {feed}"
-            depth_before = z_mm
+                yield f"G0 {self._z(bite.from_mm)}"
+            for z_mm, share in bite.feeds:
+                feed = self.form.feed(operation.feed_mm_per_min * share)
+                yield f"G1 {self._z(z_mm)} F{feed}"
         word = self._word(operation)
         if word == "G82" and not self._no_dwell:
             yield self._dwell(DWELL_S)
         if word == "G85":
-            yield f"G1 {self._z(self.retract)} {feed}"
+            feed = self.form.feed(operation.feed_mm_per_min)
+            yield f"G1 {self._z(self.retract)} F{feed}"
         yield self.safe

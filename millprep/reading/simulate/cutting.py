@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from millprep.base.records import replace
+from millprep.model.scene import Scene
 from millprep.reading.moves import BY_HAND
 from millprep.reading.simulate import slips
 from millprep.reading.simulate.dry_run import DryRun
@@ -140,10 +141,18 @@ def peck_faults(dry: DryRun) -> Iterator[Found]:
     path, strokes = dry.path, dry.strokes
     is_drilled = path.uses(lambda use: use.cuts_solid) & (path.stroke >= 0) & (path.radius > 0)
     rows = np.flatnonzero(dry.cuts & is_drilled)
-    stroke, before, tip = path.stroke[rows], dry.before[rows], path.end[2, rows]
+    before = dry.before[rows]
+    if dry.scene is not None and dry.scene.bodies:  # eased in and out, a bite is of several feeds
+        is_on = (np.diff(rows) == 1) & (np.diff(path.stroke[rows]) == 0)
+        before = before[np.flatnonzero(np.append(True, ~is_on))] if rows.size else before
+        rows = rows[np.append(~is_on, True)] if rows.size else rows
+    stroke, tip = path.stroke[rows], path.end[2, rows]
     diameter = 2 * path.radius[rows]
     point = path.each(lambda form: form.lead_mm)[rows]
     top, solid = strokes.top[stroke], strokes.solid[stroke]
+    if dry.scene is not None and dry.scene.bodies:  # in each body of a stack they begin anew
+        top = np.minimum(top, _top_of_body(dry.scene, tip))
+        solid = np.minimum(solid, top)
     is_first = ~np.isfinite(before) | (before >= solid - TOUCH_MM)
     start = np.where(is_first, solid, before)
     bite = np.where(is_first, np.minimum(top - tip - point, start - tip), start - tip)
@@ -155,6 +164,12 @@ def peck_faults(dry: DryRun) -> Iterator[Found]:
         of_it = {"bite_mm": bite[nth], "diameter_mm": diameter[nth], "allowed_mm": allowed[nth]}
         own = int(stroke[nth])
         yield found_at(path, slips.DEEP_PECK, int(rows[nth]), own, own, **of_it)
+
+
+def _top_of_body(scene: Scene, tip: Floats) -> Floats:
+    """(P,) Z at which the body begins that a tip is in, or has come out of."""
+    tops = np.array([high for high, _ in scene.bodies])
+    return tops[np.maximum((tops[:, None] > tip + TOUCH_MM).sum(axis=0) - 1, 0)]
 
 
 def _peck_diameters(dry: DryRun, is_first: Flags, done: Floats, diameter: Floats) -> Floats:

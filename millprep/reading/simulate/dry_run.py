@@ -5,8 +5,10 @@ Imports `path`, `record`, `milled`, `findings`, the scene, the shop and the mate
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
@@ -19,7 +21,7 @@ from millprep.reading.simulate.milled import Milled
 from millprep.reading.simulate.milling import mills_without_stock, plunges_of
 from millprep.reading.simulate.over_stock import below_top, lowest_sideways, on_the_face
 from millprep.reading.simulate.path import Flags, Floats, Path, lowest_before, path_of
-from millprep.reading.simulate.record import Record
+from millprep.reading.simulate.record import Cut, Record
 from millprep.reading.simulate.solid import bottom_at, depth_inside, top_at
 from millprep.reference.materials import Material, material_named
 from millprep.reference.shared_rules import TOUCH_MM
@@ -130,9 +132,25 @@ class DryRun:
         return record.milled
 
     @cached_property
+    def gaps(self) -> list[Cut]:
+        """Between the bodies of a stack: room that opens once the one above is cut through."""
+        bodies = self.scene.bodies if self.scene is not None else ()
+        return [
+            Cut(math.inf, below, math.inf, 0.0, above, is_across=True)
+            for (_, above), (below, _) in pairwise(bodies)
+            if above - below > TOUCH_MM
+        ]
+
+    @cached_property
     def before(self) -> Floats:
-        """(N,) the lowest tip so far in the same stroke, inf for its first move."""
-        return lowest_before(self.path)
+        """(N,) the lowest tip so far in the same stroke, inf for its first move; where the tool has
+        come out into a gap of a stack, the gap's floor."""
+        lowest, path = lowest_before(self.path), self.path
+        for gap in self.gaps:
+            wide_at = lowest + path.each(lambda form: form.lead_mm)
+            is_in = (wide_at <= gap.upper_mm + TOUCH_MM) & (lowest > gap.tip_mm)
+            lowest = np.where(is_in, gap.tip_mm, lowest)
+        return lowest
 
     @cached_property
     def strokes(self) -> Strokes:

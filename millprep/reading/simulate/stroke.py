@@ -66,9 +66,11 @@ def faults(stroke: Stroke, room: list[Cut], *, underside_known: bool) -> Iterato
     elif not form.use.is_cone and stroke.inside < form.radius_mm - TOUCH_MM:
         yield stroke.found(slips.BREAKS_EDGE, size=_size(form), inside_mm=stroke.inside)
     depth = surface_at(room, form.radius_mm + 1e-6, stroke.top) - stroke.low
-    if form.tool.flute_mm is not None and depth > form.tool.flute_mm + TOUCH_MM:
-        size, flute = _size(form), form.tool.flute_mm
-        yield stroke.found(slips.DEEPER_THAN_FLUTES, size=size, depth_mm=depth, flute_mm=flute)
+    is_reamed_on = form.use.is_reaming and any(cut.radius_mm == math.inf for cut in room)
+    flute_mm = None if is_reamed_on else form.tool.flute_mm  # its neck follows through a stack
+    if flute_mm is not None and depth > flute_mm + TOUCH_MM:
+        figures = {"depth_mm": depth, "flute_mm": flute_mm}
+        yield stroke.found(slips.DEEPER_THAN_FLUTES, size=_size(form), **figures)
     beyond = stroke.underside - stroke.low
     may_mm = BELOW_UNDERSIDE_MM + form.full_mm(0.0)
     if not underside_known and beyond > may_mm + TOUCH_MM:

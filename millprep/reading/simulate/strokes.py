@@ -107,7 +107,7 @@ def _stroke(dry: DryRun, number: int, move: int, last: int) -> Stroke:
 def _room(dry: DryRun, stroke: Stroke) -> list[Cut]:
     """What has been cut about the axis of a stroke before it."""
     radius = stroke.form.radius_mm
-    room = dry.record.room(stroke.x, stroke.y)
+    room = dry.record.room(stroke.x, stroke.y) + dry.gaps
     if dry.record.across:
         room += dry.record.crossing(stroke.x, stroke.y, radius)
     # The squares are too coarse for the little that a boring head takes off.

@@ -1,0 +1,241 @@
+"""A stack as a part: one blank in the axes of its top member, as high as it stands, with its bores.
+
+What plans, writes and witnesses the sheets of a part does so for it too; `layers` tells it where
+there is metal, and what stands `proud` of it is in the tool's way. Layers 0 to 3.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from millprep.assembly import Judged
+from millprep.assembly.frames import Floats, centres
+from millprep.assembly.links import entered_by
+from millprep.assembly.stacks import Bored, Stacked
+from millprep.base.findings import MillprepError, stopped
+from millprep.base.records import replace
+from millprep.infiles.wording import accepted
+from millprep.model.assembled import Place, ScrewJoint
+from millprep.model.part import (
+    FACE_AXIS,
+    HIGH_FACES,
+    OPPOSITE,
+    Face,
+    Hole,
+    Layer,
+    Mouth,
+    Part,
+    Point,
+    Proud,
+    SetupRequest,
+    Stock,
+)
+from millprep.reference.heads import head_for, nut_for
+from millprep.reference.materials import material_named
+from millprep.setting.setups import outward
+
+SCRAP = "scrap block"
+_SCRAP_MATERIAL = "aluminium"
+_AT_FACE_MM = 0.01
+
+
+def stack_named(judged: Judged, name: str) -> Stacked:
+    """The stack of that name. Raises MillprepError where there is none."""
+    for row in judged.stacks:
+        if row.name.casefold() == " ".join(name.split()).casefold():
+            return row
+    there = [row.name for row in judged.stacks]
+    remedy = accepted(there, name) if there else "write [[reamed_together]] for its bores"
+    message = f'there is no stack "{name}"'
+    raise stopped("unknown-word", message, remedy, file=judged.assembly.path or None)
+
+
+def stack_part(judged: Judged, name: str) -> Part:
+    """The stack as a part. Raises MillprepError where it cannot stand as the file has it."""
+    row = stack_named(judged, name)
+    names = {table.name for table in row.tables}
+    wrong = [
+        one
+        for one in judged.findings
+        if one.severity == "stop" and one.message.partition(":")[0] in names
+    ]
+    if wrong:
+        raise MillprepError(*wrong)
+    assembly = judged.assembly
+    top = assembly.member(row.top).part
+    bodies = _bodies(judged, row)
+    material = _hardest(bodies)
+    return Part(
+        name=f"{assembly.name}: {row.name}",
+        drawing=top.drawing,
+        units=assembly.units,
+        material=material,
+        stock=_stock(top.stock, row),
+        datum=top.datum,
+        holes=tuple(_in_turn([_hole(row, bore, top) for bore in row.bores])),
+        setups=(_setup(row),),
+        general_tolerance_mm=top.general_tolerance_mm,
+        note=assembly.note,
+        path=assembly.path,
+        mark=_mark(judged, row),
+        layers=bodies,
+        proud=tuple(_proud(judged, row)),
+    )
+
+
+def _bodies(judged: Judged, row: Stacked) -> tuple[Layer, ...]:
+    """What the bores pass, scrap blocks in the gaps among it where the file wants them."""
+    bodies = [
+        Layer(one.member, one.from_mm, one.to_mm, judged.assembly.member(one.member).part.material)
+        for one in row.layers
+    ]
+    if row.gap != "open":
+        bodies += [Layer(SCRAP, low, high, _SCRAP_MATERIAL, True) for low, high in row.gaps]
+    return tuple(sorted(bodies, key=lambda one: one.from_mm))
+
+
+def _hardest(bodies: Sequence[Layer]) -> str:
+    """The material that is drilled most slowly: speeds are set for it."""
+
+    def speed(body: Layer) -> float:
+        found = material_named(body.material)
+        return found.drill_m_per_min if found is not None else 0.0
+
+    return min((one for one in bodies if not one.is_scrap), key=speed).material
+
+
+def _shift_mm(row: Stacked, stock: Stock) -> Floats:
+    """(3,) from the axes of the top member to those of the stack."""
+    shift = np.zeros(3)
+    axis = FACE_AXIS[row.face]
+    if row.face in HIGH_FACES:
+        shift[axis] = row.height_mm - stock.size_mm[axis]
+    return shift
+
+
+def _stock(stock: Stock, row: Stacked) -> Stock:
+    axis = FACE_AXIS[row.face]
+
+    def high(size: Point) -> Point:
+        x, y, z = (row.height_mm if one == axis else length for one, length in enumerate(size))
+        return x, y, z
+
+    is_upright = stock.axis == axis
+    round_about = stock.axis if is_upright else None
+    bore_mm = stock.bore_mm if is_upright else None
+    return Stock(high(stock.size_mm), high(stock.nominal_mm), round_about, bore_mm)
+
+
+def _hole(row: Stacked, bore: Bored, top: Part) -> Hole:
+    """The bore as a hole from the face that is up, as true as the truest of its members wants."""
+    first = bore.holes[row.top]
+    own = list(bore.holes.values())
+    last = bore.layers[-1]
+    centre = np.array(first.centre_mm) + _shift_mm(row, top.stock)
+    axis = FACE_AXIS[row.face]
+    centre[axis] = row.height_mm if row.face in HIGH_FACES else 0.0
+    left = dict(bore.table.leave).get(row.top, "undrilled")
+    return replace(
+        first,
+        name=bore.name,
+        group=bore.table.name,
+        member=first.member if bore.name != bore.table.name else None,
+        face=row.face,
+        centre_mm=(float(centre[0]), float(centre[1]), float(centre[2])),
+        depth_mm=last.to_mm,
+        is_through=all(hole.is_through for hole in own),
+        mouth=Mouth(),
+        far=Mouth(),
+        opened=(),
+        goes_into=None,
+        from_both_ends=False,
+        drill_depth_mm=None,
+        spot=first.spot and left == "undrilled",
+        position_mm=_least(hole.position_mm for hole in own),
+        tolerance_mm=_least(hole.tolerance_mm for hole in own),
+        meets=(),
+        allow=tuple(dict.fromkeys((*bore.table.allow, *first.allow))),
+        layers=tuple(layer.member for layer in bore.layers),
+        key="",
+        line=bore.table.line,
+        lines={},
+    )
+
+
+def _least(values: Iterator[float | None]) -> float | None:
+    return min((value for value in values if value is not None), default=None)
+
+
+def _in_turn(holes: list[Hole]) -> list[Hole]:
+    """The first as listed, then the farthest from it, then the rest: so they are finished."""
+    if len(holes) < 3:
+        return holes
+    places = centres(holes)
+    far = int(np.argmax(np.linalg.norm(places - places[:, :1], axis=0)))
+    return [holes[0], holes[far], *(h for n, h in enumerate(holes) if n not in (0, far))]
+
+
+def _setup(row: Stacked) -> SetupRequest:
+    said = next((table.setup for table in row.tables if table.setup is not None), None)
+    return SetupRequest(row.face) if said is None else replace(said, face=row.face)
+
+
+def _mark(judged: Judged, row: Stacked) -> str:
+    """Of the assembly file and of the files of its members together."""
+    marks = [judged.assembly.member(name).part.mark for name in row.members]
+    words = " ".join([judged.assembly.mark, *marks])
+    return hashlib.sha256(words.encode()).hexdigest()[:6]
+
+
+def _proud(judged: Judged, row: Stacked) -> Iterator[Proud]:
+    """Heads and nuts that stand out of the face that is up, and out of the underside."""
+    figures = {one.joint.name: one for one in judged.screws}
+    for joint in judged.assembly.joints:
+        if not isinstance(joint, ScrewJoint):
+            continue
+        solid = [place for place in joint.places if not place.is_loose]
+        if not {place.member for place in solid} <= {*row.members}:
+            continue
+        sums = figures[joint.name].figures
+        head = head_for(joint.thread, joint.kind) if joint.kind is not None else None
+        if head is not None and sums is not None and (sums.head_mm or 0.0) > 0:
+            face = entered_by(joint, solid[0])
+            wide, what = head.head_diameter_mm, f"head of {joint.name}"
+            yield from _boxes(judged, row, solid[0], face, sums.head_mm or 0.0, wide, what)
+        nut = nut_for(joint.thread) if joint.into is None else None
+        if nut is not None and nut.height_mm is not None:
+            out = nut.height_mm + max(sums.comes_out_mm or 0.0 if sums is not None else 0.0, 0.0)
+            face = OPPOSITE[entered_by(joint, solid[-1])]
+            wide, what = nut.across_corners_mm, f"nut of {joint.name}"
+            yield from _boxes(judged, row, solid[-1], face, out, wide, what)
+
+
+def _boxes(
+    judged: Judged, row: Stacked, place: Place, face: Face, out_mm: float, wide: float, what: str
+) -> Iterator[Proud]:
+    """One a hole, where the face is the upper or the lower one of the whole stack."""
+    under = judged.lays[row.top].pose
+    pose = judged.lays[place.member].pose.seen_from(under)
+    shift = _shift_mm(row, judged.assembly.member(row.top).part.stock)
+    axis, up = FACE_AXIS[row.face], outward(row.face)
+    out = pose.rotation @ outward(face)
+    part = judged.assembly.member(place.member).part
+    seats = centres(place.holes)
+    seats[FACE_AXIS[face]] = part.stock.face_at_mm(face)
+    for seat in pose.placed(seats).T + shift:
+        depth_mm = row.height_mm - seat[axis] if row.face in HIGH_FACES else seat[axis]
+        end_mm = {1: 0.0, -1: row.height_mm}.get(round(float(up @ out)))
+        if end_mm is None or abs(depth_mm - end_mm) > _AT_FACE_MM:
+            continue
+        half = np.full(3, wide / 2)
+        half[axis] = 0.0
+        corners = np.array([seat - half, seat + half + out * out_mm, seat - half + out * out_mm])
+        low, high = corners.min(axis=0), corners.max(axis=0)
+        yield Proud(what, _point(low), _point(high))
+
+
+def _point(values: Floats) -> Point:
+    return float(values[0]), float(values[1]), float(values[2])
