@@ -10,10 +10,15 @@ from typing import Any
 
 import numpy as np
 
+from millprep.assembly.bodies import Body, Standing
+from millprep.assembly.buying import Bought, bought
 from millprep.assembly.chances import Likely, likely, likely_findings
+from millprep.assembly.clashes import Clash, clash_findings, clashes_of
 from millprep.assembly.coinciding import Over, overs_of
+from millprep.assembly.floats import EndFloat, end_floats, float_findings
 from millprep.assembly.links import Link, links_of
 from millprep.assembly.matching import SAME_PLACE_MM
+from millprep.assembly.meeting import meetings_of
 from millprep.assembly.mending import mended
 from millprep.assembly.pairs import Handed, handed, pair_findings
 from millprep.assembly.pinned import Pinned, pin_findings, pinned
@@ -54,6 +59,10 @@ class Judged:
     chances: tuple[Likely, ...]
     stacks: tuple[Stacked, ...]
     pairs: tuple[Handed, ...]
+    bodies: tuple[Body, ...]
+    clashes: tuple[Clash, ...]
+    floats: tuple[EndFloat, ...]
+    bought: tuple[Bought, ...]
     findings: tuple[Finding, ...]
 
 
@@ -63,15 +72,25 @@ def judge(assembly: Assembly, shop: Shop, notes: Sequence[Finding] = ()) -> Judg
     lays = lay_all(assembly, links)
     overs = tuple(overs_of(assembly, links, lays))
     joints = assembly.joints
+    screws = tuple(screwed(assembly, j) for j in joints if isinstance(j, ScrewJoint))
+    standing = Standing(assembly, lays)
+    bodies = standing.bodies(screws)
+    floats = end_floats(standing, bodies)
+    told = {pair for row in floats if row.free_mm < 0 for pair in row.pairs}
+    told |= {over.members for over in overs if over.explained_by or (over.apart_mm or 0.0) < 0}
     judged = Judged(
         assembly,
         lays,
         overs,
-        screws=tuple(screwed(assembly, j) for j in joints if isinstance(j, ScrewJoint)),
+        screws=screws,
         pins=tuple(row for j in joints if isinstance(j, PinJoint) for row in pinned(j)),
         chances=_chances(assembly, shop, overs, lays),
         stacks=stacked_all(assembly, links, lays),
         pairs=tuple(handed(assembly, pair) for pair in assembly.pairs),
+        bodies=tuple(bodies),
+        clashes=tuple(clashes_of(meetings_of(assembly, bodies, told))),
+        floats=tuple(floats),
+        bought=tuple(bought(assembly, bodies)),
         findings=(),
     )
     found = dict.fromkeys((*_findings(judged), *notes))
@@ -100,10 +119,14 @@ def _findings(judged: Judged) -> Iterator[Finding]:
         (judged.chances, likely_findings),
         (judged.stacks, stack_findings),
         (judged.pairs, pair_findings),
+        (judged.floats, float_findings),
     )
     for rows, findings_of in told:
         for row in rows:
             yield from findings_of(say, row)
+    standing = Standing(judged.assembly, judged.lays)
+    for clash in judged.clashes:
+        yield from clash_findings(say, standing, clash)
     yield from _edge_findings(say, judged.lays)
     yield from _lay_findings(say, judged.lays, [over.link for over in judged.overs])
 

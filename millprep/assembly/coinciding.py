@@ -70,6 +70,10 @@ class Over:
     shut: Place | None = None
 
     @property
+    def members(self) -> frozenset[str]:
+        return frozenset((self.link.first.member, self.link.second.member))
+
+    @property
     def worst_mm(self) -> float:
         return float(np.hypot(*self.off_mm).max())
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 from typing import Any
 
 from millprep.assembly import Judged
+from millprep.assembly.bodies import Body
 from millprep.assembly.chances import Likely
 from millprep.assembly.coinciding import Over
+from millprep.assembly.floats import EndFloat
 from millprep.assembly.pinned import Pinned
 from millprep.assembly.screws import Screwed
 from millprep.assembly.stacks import Stacked
@@ -35,7 +37,8 @@ def joints_json(judged: Judged) -> list[Figures]:
             }
         else:
             pins = [each for each in judged.pins if each.joint is joint]
-            figures |= {"kind": "pin", "fits": [_pin(each) for each in pins]}
+            floats = [_float(each) for each in judged.floats if each.joint is joint]
+            figures |= {"kind": "pin", "fits": [_pin(each) for each in pins], "floats": floats}
         figures["patterns"] = [_over(o) for o in judged.overs if o.link.joint is joint]
         figures["chances"] = [_likely(each) for each in judged.chances if each.joint is joint]
         rows.append(figures)
@@ -157,6 +160,49 @@ def _pin(row: Pinned) -> Figures:
         "greatest_mm": _plain(row.fit.greatest_mm),
         "is_assumed": row.is_assumed,
     }
+
+
+def _float(row: EndFloat) -> Figures:
+    figures = {"gap_mm": row.gap_mm, "long_mm": row.long_mm, "free_mm": row.free_mm}
+    return {
+        "between": list(row.between),
+        "outer": list(row.outer),
+        **{name: _plain(value) for name, value in figures.items()},
+    }
+
+
+def bodies_json(judged: Judged) -> list[Figures]:
+    """Every blank, screw, head, nut, washer and pin: a box, or a cylinder about its last axis."""
+    return [
+        {
+            "what": body.what,
+            "name": body.name,
+            **({"hole": body.hole} if body.hole else {}),
+            "shape": "cylinder" if body.shape.is_round else "box",
+            "centre_mm": [_plain(value) for value in body.shape.centre_mm.tolist()],
+            "axes": [[_plain(value) for value in axis] for axis in body.shape.axes.tolist()],
+            "half_mm": [_plain(value) for value in body.shape.half_mm.tolist()],
+        }
+        for body in judged.bodies
+    ]
+
+
+def meetings_json(judged: Judged) -> list[Figures]:
+    """Bodies that meet or nearly do, by what they are; apart_mm below 0 is into each other."""
+    return [
+        {
+            "first": _body(one.first),
+            "second": _body(one.second),
+            "apart_mm": _plain(one.apart_mm),
+            "turning_on": None if one.turning is None else one.turning.joint.name,
+        }
+        for clash in judged.clashes
+        for one in clash.meetings
+    ]
+
+
+def _body(body: Body) -> Figures:
+    return {"what": body.what, "name": body.name, **({"hole": body.hole} if body.hole else {})}
 
 
 def _over(over: Over) -> Figures:

@@ -68,7 +68,7 @@ def screwed(assembly: Assembly, joint: ScrewJoint) -> Screwed:
         nut = nut_for(joint.thread)
         assert nut is not None  # the file was refused without one
         last = next(place for place in reversed(joint.through) if not place.is_loose)
-        seat = recess_mm(_nut_mouth(joint, last))
+        seat = recess_mm(nut_mouth(joint, last))
         through[-1] = _thinner(through[-1], seat)
         washers = joint.nut_washers * washer_mm(joint)
         into = Nutted(joint.thread, nut.height_mm or 0.0, washers)
@@ -143,14 +143,15 @@ def _free_mm(hole: Hole, face: Face) -> float:
     return max(depths)
 
 
-def _nut_mouth(joint: ScrewJoint, place: Place) -> Mouth:
+def nut_mouth(joint: ScrewJoint, place: Place) -> Mouth:
+    """What is cut round the end by which a nut's screw leaves a member."""
     return mouth_at(place.holes[0], OPPOSITE[entered_by(joint, place)])
 
 
 def _stud(assembly: Assembly, joint: ScrewJoint, count: int) -> Screwed:
     through = [_through(assembly, joint, place) for place in joint.through]
     holes = [place for place in joint.through if not place.is_loose]
-    seats = through[0].recess_mm + recess_mm(_nut_mouth(joint, holes[-1]))
+    seats = through[0].recess_mm + recess_mm(nut_mouth(joint, holes[-1]))
     grip = sum(each.thickness_mm for each in through) - seats
     nut = nut_for(joint.thread)
     assert nut is not None  # the file was refused without one

@@ -58,6 +58,9 @@ KINDS: dict[str, str] = {
     # parts that go together
     "patterns-differ": "Holes of two members that do not line up.",
     "faces-apart": "Faces of members that do not touch where they should.",
+    "bodies-meet": "Two bodies in one place: blanks, screws, heads, nuts, pins, what turns.",
+    "bodies-near": "Two bodies less than 0.5 mm apart, with nothing that joins them.",
+    "end-float": "What stands between two members on a shaft does not go in, or has no end float.",
     "edges-differ": "Faces of members that are not as far from each other as the file says.",
     "not-held": "A member that no joint holds, or whose turn nothing fixes.",
     "screw-does-not-pass": "A hole or a thread that a screw does not go through.",

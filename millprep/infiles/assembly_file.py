@@ -17,6 +17,7 @@ from millprep.infiles.assembly_joints import read_joints, read_pairs, read_share
 from millprep.infiles.assembly_schema import AssemblyTable, MemberTable
 from millprep.infiles.assembly_stacks import read_stacks
 from millprep.infiles.faults import Faults
+from millprep.infiles.holes import allowed_slugs
 from millprep.infiles.part_file import read_part
 from millprep.infiles.text import Reader, read_document
 from millprep.infiles.wording import accepted, at_key, led_by
@@ -141,6 +142,8 @@ class _Members:
                 on, on_face = _lies_on(table.on)
             with at_key("edges"):
                 edges = tuple(_edges(table.edges, self.faults.units))
+            with at_key("allow"):
+                allow = allowed_slugs(table.allow)
             return Member(
                 words,
                 table.part,
@@ -151,6 +154,7 @@ class _Members:
                 on_face,
                 edges,
                 self.faults.line(path),
+                allow,
             )
         return None
 

@@ -37,7 +37,7 @@ SAME_PLACE_MM = 0.05
 """How closely a shared pattern agrees where the file does not say: readout to readout."""
 _ONE_OF = 'give exactly one of screw = "M5 x 12 socket head", stud = "M4 x 90", pin = "4 mm dowel"'
 _SCREW_KEYS = ("through", "into", "nut", "washers", "nut_washers", "may_come_out")
-_PIN_KEYS = (*HOW_PINNED, "measured")
+_PIN_KEYS = (*HOW_PINNED, "measured", "length", "swing")
 
 
 def read_joints(faults: Faults, members: Members) -> tuple[Joint, ...]:
@@ -165,7 +165,19 @@ def _pin(
         remedy = accepted(["pin", *(place.words for _, place in held)])
         raise UnknownWordError(message, remedy, ("measured",))
     words = str(table.pin)
-    return PinJoint(name, diameter, shaft, pin_mm, tuple(held), by_words, allow, words, line)
+    return PinJoint(
+        name,
+        diameter,
+        shaft,
+        pin_mm,
+        tuple(held),
+        by_words,
+        allow,
+        words,
+        line,
+        table.length,
+        table.swing,
+    )
 
 
 def _refuse_counts(places: Sequence[Place]) -> None:

@@ -9,7 +9,17 @@ from pydantic import Field, StrictBool
 
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
-from millprep.infiles.fields import Name, OneOf, ReadBy, Room, Size, Some, Table, Text
+from millprep.infiles.fields import (
+    Name,
+    OneOf,
+    ReadBy,
+    Room,
+    Size,
+    Some,
+    Table,
+    Text,
+    number_within,
+)
 from millprep.infiles.json_shapes import (
     HOLES,
     LENGTH,
@@ -52,6 +62,7 @@ _LEAVE = either(one_of(*LEAVES), {"type": "object", "additionalProperties": one_
 HolesOf = Annotated[Any, Holds(HOLES)]
 """Holes of a member, by its name and theirs; or a loose piece, where one may lie between."""
 Washers = Annotated[int, ReadBy(_washers)]
+Swing = Annotated[float, number_within(0, 180, "swing in degrees", "give degrees, 0 to 180")]
 
 
 class MemberTable(Table):
@@ -62,6 +73,7 @@ class MemberTable(Table):
     on: Text | None = None
     edges: Annotated[Any, Holds(_EDGES)] = None
     made_by: OneOf[PositionMethod] | None = None
+    allow: Names = ()
 
 
 class JointTable(Table):
@@ -82,6 +94,8 @@ class JointTable(Table):
     pivot: Some[HolesOf] = ()
     clear: Some[HolesOf] = ()
     measured: dict[str, Size] = Field(default_factory=dict)
+    length: Size | None = None
+    swing: Swing | None = None
     allow: Names = ()
 
 

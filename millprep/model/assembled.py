@@ -53,6 +53,7 @@ class Member:
     on_face: Face | None = None
     edges: tuple[Edge, ...] = ()
     line: int | None = None
+    allow: tuple[str, ...] = ()
 
 
 @frozen
@@ -114,6 +115,8 @@ class PinJoint:
 
     pin_class   : ISO 286 class of the pin, or None where `measured_mm` is given
     measured_mm : the pin, and then of the holes by their places' words, as measured
+    length_mm   : None: as long as its holes
+    swing_deg   : what runs on it swings so far each way from how it lies; None: right round
     """
 
     name: str
@@ -125,6 +128,8 @@ class PinJoint:
     allow: tuple[str, ...] = ()
     words: str = ""
     line: int | None = None
+    length_mm: float | None = None
+    swing_deg: float | None = None
 
     @property
     def places(self) -> tuple[Place, ...]:

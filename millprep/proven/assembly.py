@@ -46,10 +46,11 @@ def report(of: Judged, form: str = "text") -> Handed:
     """Every joint with its figures, read back and asked by the second witness."""
     from millprep.canvas.lettering import in_letters
     from millprep.sheets.assembly import make_assembly_report
-    from millprep.witness.assembly import check_assembly
+    from millprep.witness.assembly import check_assembly, check_bodies
     from millprep.writers import written
 
     chosen_word("form", form, FORMS)
+    places = {each: (lay.pose.rotation, lay.pose.shift_mm) for each, lay in of.lays.items()}
     document = make_assembly_report(of, with_remarks=form != "text")
     name = of.assembly.name
     data = sealed(written("assembly", document, form), sheet_mark("assembly", form, name))
@@ -58,9 +59,11 @@ def report(of: Judged, form: str = "text") -> Handed:
         "report" if form == "text" else form,  # type: ignore[arg-type]  # one of FORMS
         of.assembly,
         of.findings,
+        places,
         file=f"the report of {name}",
         shows=(lambda words: in_letters(words, ENCODINGS[".pdf"])) if form == "pdf" else str,
     )
+    disagreements += check_bodies(of.assembly, of.findings, places, file=f"the report of {name}")
     return proven(data, of.findings, disagreements, None)
 
 

@@ -12,7 +12,16 @@ from typing import Any
 from millprep.assembly import Judged
 from millprep.assembly.chances import Likely
 from millprep.assembly.coinciding import Over
-from millprep.assembly.figures import joints_json, members_json, pairs_json, stacks_json, tables_of
+from millprep.assembly.figures import (
+    bodies_json,
+    joints_json,
+    meetings_json,
+    members_json,
+    pairs_json,
+    stacks_json,
+    tables_of,
+)
+from millprep.assembly.floats import EndFloat
 from millprep.assembly.links import entered_by
 from millprep.assembly.pinned import Pinned
 from millprep.assembly.saying import Say
@@ -35,7 +44,7 @@ from millprep.sheets.heading import remarks_field
 
 _JOINT = "{called:text}: {what:text}"
 _PAIR = "{both:text}: {verdict:each other's opposite hand/NO handed pair}"
-_SAID = ("fits", "patterns")
+_SAID = ("fits", "floats", "patterns")
 """Lists of a joint in JSON whose entries are said, a sentence each."""
 
 _say = Sayer("assembly")
@@ -59,20 +68,25 @@ def make_assembly_report(judged: Judged, *, with_remarks: bool) -> Document:
             Section((_say.field("MEMBERS"), _members(judged))),
             *_joints(judged),
             *_pairs(judged),
+            *_bought(judged),
             *_trials(judged),
             Section(verdict),
             *([] if remarks is None else [Section((remarks,))]),
         ),
         also={
-            **{name: [] for name in ("joints", "pairs") if not _has(judged, name)},
+            **{name: [] for name in ("joints", "pairs", "buy") if not _has(judged, name)},
             "stacks": stacks_json(judged),
+            "bodies": bodies_json(judged),
+            "meetings": meetings_json(judged),
         },
     )
     return Document("assembly", assembly.units, (page,), judged.findings, is_report=True)
 
 
 def _has(judged: Judged, name: str) -> bool:
-    return bool(joints_json(judged) if name == "joints" else judged.pairs)
+    assembly = judged.assembly
+    joined = bool(assembly.joints or assembly.shared or assembly.stacks)
+    return {"joints": joined, "pairs": bool(judged.pairs), "buy": bool(judged.bought)}[name]
 
 
 def _members(judged: Judged) -> Table:
@@ -104,6 +118,7 @@ def _joints(judged: Judged) -> Iterator[Section]:
             if isinstance(joint, ScrewJoint):
                 held = _screw(say, screws[joint.name])
         pins = [row for row in judged.pins if row.joint is joint]
+        runs = [row for row in judged.floats if row.joint is joint]
         overs = [row for row in judged.overs if row.link.joint is joint]
         chances = [row for row in judged.chances if row.joint is joint and row.chance is not None]
         items = (
@@ -111,6 +126,7 @@ def _joints(judged: Judged) -> Iterator[Section]:
             _say.field("PLACES", _say("joint-places", places=[one.words for one in joint.places])),
             _say.field("HELD", held),
             _say.field("FITS", *map(_pin, pins, figures.get("fits", ()), [say] * len(pins))),
+            _say.field("FLOATS", *map(_float, runs, figures.get("floats", ()), [say] * len(runs))),
             _say.field("PATTERNS", *map(_over, overs, figures["patterns"], [say] * len(overs))),
             _say.field("CHANCES", *(_enter(say, row) for row in chances)),
         )
@@ -124,6 +140,22 @@ def _pairs(judged: Judged) -> Iterator[Section]:
         verdict = "each other's opposite hand" if row.is_pair else "NO handed pair"
         both = " AND ".join(row.pair.members).upper()
         yield Section((_say.field(_PAIR, both=both, verdict=verdict),), "pairs", figures)
+
+
+def _bought(judged: Judged) -> Iterator[Section]:
+    """Screws, pins, nuts and washers."""
+    say = Say(judged.assembly)
+    rows = []
+    for one in judged.bought:
+        slots: dict[str, Any] = {"what": one.what, "count": one.count}
+        if one.long_mm is not None:
+            slots["long_mm"] = _length(say, one.long_mm)
+            slots["long"] = "given" if one.is_given else "holes"
+        rows.append(Row(_say("buy row", **slots)))
+    width = max((len(row.cells.cells[0]) for row in rows), default=0)
+    if rows:
+        table = Table("buy", None, tuple(rows), (Column(width), Column(gap=2)))
+        yield Section((_say.field("TO BUY"), table))
 
 
 def _trials(judged: Judged) -> Iterator[Section]:
@@ -189,6 +221,14 @@ def _pin(row: Pinned, figures: Mapping[str, Any], say: Say) -> Sentence:
     if high <= 0:
         return _say("pin-sits", **slots, least_um=-high, greatest_um=-low, **{"as": "tight"})
     return _say("pin-may", **slots, tight_um=-low, play_um=high)
+
+
+def _float(row: EndFloat, figures: Mapping[str, Any], say: Say) -> Sentence:
+    gap = _length(say, row.gap_mm)
+    slots = {"between": row.between, "outer": row.outer, "gap_mm": gap, "also": figures}
+    if row.free_mm < 0:
+        return _say("end-long", **slots, over_mm=_length(say, -row.free_mm))
+    return _say("end-float", **slots, free_mm=_length(say, row.free_mm))
 
 
 def _over(over: Over, figures: Mapping[str, Any], say: Say) -> Sentence:

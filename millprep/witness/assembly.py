@@ -14,8 +14,12 @@ from millprep.base.findings import Finding
 from millprep.model.assembled import Assembly
 from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadSheet
-from millprep.reading.pages.slots import names_by_letters
+from millprep.reading.pages.slots import Said, names_by_letters
+from millprep.witness.asked import REPORT
+from millprep.witness.assembly_bodies import Places
 from millprep.witness.assembly_joints import Case, Shows, joint_faults
+from millprep.witness.assembly_meets import meets_faults
+from millprep.witness.assembly_parts import bought
 from millprep.witness.assembly_stacks import stack_disagreements
 from millprep.witness.assembly_sums import joined_of, linked
 from millprep.witness.compared import Fault, once, report_findings
@@ -29,27 +33,37 @@ def check_assembly(
     form: SheetForm,
     assembly: Assembly,
     findings: Sequence[Finding],
+    places: Places,
     *,
     file: str,
     shows: Shows = str,
 ) -> list[Finding]:
     """How a finished report differs from its assembly; empty when they agree.
 
-    form : "report" for text; findings : all that was found; shows : as the form's letters show it
+    form : "report" for text; findings : all that was found; places : where the members lie
+    shows : as the form's letters show it
     """
-    places = [place.words for joint, _ in joined_of(assembly) for place in joint.places]
+    words = [place.words for joint, _ in joined_of(assembly) for place in joint.places]
     names = names_by_letters(
-        member=[shows(member.name) for member in assembly.members], place=[*map(shows, places)]
+        member=[shows(member.name) for member in assembly.members], place=[*map(shows, words)]
     )
 
     def faults(sheet: ReadSheet) -> list[Fault]:
-        case = Case(sheet, assembly, findings, shows)
-        found = [*_around(case), *_members(case), *joint_faults(case)]
+        case = Case(sheet, assembly, findings, shows, places)
+        found = [*_around(case), *_members(case), *joint_faults(case), *_bought(case)]
         found += _remarks(case) if form != "report" else ()
         return [*found, *(_laid(case) if sheet.whole and not found else ())]
 
     table, what = "members", "the report"
     return report_findings(data, "assembly", form, names, faults, table=table, file=file, what=what)
+
+
+def check_bodies(
+    assembly: Assembly, findings: Sequence[Finding], places: Places, *, file: str
+) -> list[Finding]:
+    """Bodies that meet, of which nothing was found; and what was found of such that do not."""
+    told = dict.fromkeys(meets_faults(assembly, findings, places))
+    return [Finding("stop", "wrong-figure", words, REPORT, file) for words in told]
 
 
 def _around(case: Case) -> Iterator[Fault]:
@@ -87,7 +101,8 @@ def _remarks(case: Case) -> Iterator[Fault]:
 
 def _members(case: Case) -> Iterator[Fault]:
     """Each member once, with its file; one lies on each other that hangs together with it."""
-    rows, members = [row.said for row in case.whole.rows], case.assembly.members
+    rows = [row.said for row in case.whole.rows if row.table == "members"]
+    members = case.assembly.members
     if len(rows) != len(members):
         yield f"{len(rows)} members of {len(members)}", case.title
         return
@@ -99,6 +114,27 @@ def _members(case: Case) -> Iterator[Fault]:
         yield from case.unlike(said, {**due, "mark": member.part.mark, "on": beside})
     if len(firsts) != _groups(case.assembly):
         yield f"{' and '.join(firsts)} lie on nothing", case.title
+
+
+def _bought(case: Case) -> Iterator[Fault]:
+    """Every row of what is bought: what, how many, how long."""
+    rows = [row.said for row in case.whole.rows if row.table == "buy"]
+    due = bought(case.assembly, case.places)
+    if len(rows) != len(due):
+        yield f"{len(rows)} things to buy, not {len(due)}", case.title
+        return
+    told = sorted(rows, key=_key)
+    for said, ((what, long, words), count) in zip(told, sorted(due.items()), strict=True):
+        length = long if words else None
+        yield from case.unlike(
+            said,
+            {"what": case.shows(what), "count": count, "long_mm": length, "long": words or None},
+        )
+
+
+def _key(said: Said) -> tuple[str, float, str]:
+    long = said.mm("long_mm") if said.has("long_mm") else 0.0
+    return said["what"], round(long, 2), said["long"] if said.has("long") else ""
 
 
 def _beside(assembly: Assembly, name: str) -> set[str]:

@@ -16,6 +16,8 @@ from millprep.model.assembled import Assembly, PinJoint, Place, ScrewJoint, Shar
 from millprep.reading.pages.lines import ReadSection, ReadSheet
 from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import same_words
+from millprep.witness.assembly_bodies import Places
+from millprep.witness.assembly_parts import floats_due
 from millprep.witness.assembly_stacks import are_members, heights_mm
 from millprep.witness.assembly_sums import (
     Joined,
@@ -53,6 +55,7 @@ class Case(Report):
     assembly: Assembly
     findings: Sequence[Finding]
     shows: Shows
+    places: Places
 
     @property
     def half_mm(self) -> float:
@@ -88,6 +91,8 @@ def joint_faults(case: Case) -> Iterator[Fault]:
                 if isinstance(joint, PinJoint)
             ],
         }
+        if isinstance(joint, PinJoint):
+            due["end-float | end-long"] = floats_due(case.assembly, case.places, joint, case.shows)
         yield from case.sentences(due, section)
         yield from _patterns(case, joint, section, label)
 

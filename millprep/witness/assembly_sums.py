@@ -57,21 +57,21 @@ def deep_mm(assembly: Assembly, place: Place) -> float:
     return along_mm(assembly, place) if hole.is_through else hole.depth_mm
 
 
-def _mouth(hole: Hole, face: str) -> Mouth:
+def mouth_of(hole: Hole, face: str) -> Mouth:
     return hole.mouth if face == hole.face else hole.far
 
 
-def _recess_mm(mouth: Mouth) -> float:
+def recess_of_mm(mouth: Mouth) -> float:
     cut = mouth.counterbore or mouth.spotface
     return cut.depth_mm if cut is not None else 0.0
 
 
 def _is_cut(hole: Hole, face: str) -> bool:
-    mouth = _mouth(hole, face)
-    return mouth.countersink is not None or _recess_mm(mouth) > 0
+    mouth = mouth_of(hole, face)
+    return mouth.countersink is not None or recess_of_mm(mouth) > 0
 
 
-def _seat(place: Place, given: Face | None = None) -> str:
+def seat_of(place: Place, given: Face | None = None) -> str:
     """The face that a head or nut lies on: the one that is cut for it, else that of the hole."""
     hole = place.holes[0]
     across = FAR[hole.face]
@@ -81,7 +81,7 @@ def _seat(place: Place, given: Face | None = None) -> str:
 
 def _nut_seat(place: Place, is_first: bool) -> str:
     if place.face is not None or is_first:
-        return FAR[_seat(place, place.face)]
+        return FAR[seat_of(place, place.face)]
     hole = place.holes[0]
     across = FAR[hole.face]
     return hole.face if _is_cut(hole, hole.face) and not _is_cut(hole, across) else across
@@ -98,9 +98,9 @@ def screw_sums(assembly: Assembly, joint: ScrewJoint) -> ScrewSums:
     nut = nut_for(joint.thread)
     nut_mm = (nut.height_mm or 0.0) if nut is not None else 0.0
     if joint.kind is None:
-        seats = _recess_mm(_mouth(solid[-1].holes[0], _nut_seat(solid[-1], len(solid) == 1)))
+        seats = recess_of_mm(mouth_of(solid[-1].holes[0], _nut_seat(solid[-1], len(solid) == 1)))
         if not joint.through[0].is_loose:
-            seats += _recess_mm(_mouth(solid[0].holes[0], _seat(solid[0], solid[0].face)))
+            seats += recess_of_mm(mouth_of(solid[0].holes[0], seat_of(solid[0], solid[0].face)))
         washers_mm = (joint.washers + joint.nut_washers) * plate_mm
         out_mm = (joint.length_mm - (whole_mm - seats) - 2 * nut_mm - washers_mm) / 2
         return ScrewSums(plays, whole_mm - seats, end=out_mm)
@@ -127,12 +127,12 @@ def _with_head(
     into = joint.into
     first = solid[0] if solid else into
     assert first is not None
-    face = _seat(first, first.face) if solid else (first.face or first.holes[0].face)
+    face = seat_of(first, first.face) if solid else (first.face or first.holes[0].face)
     free_mm = 0.0
     if into is not None:
         hole, entry = into.holes[0], into.face or into.holes[0].face
         opened = hole.opened if entry == hole.face else ()
-        free_mm = max([_recess_mm(_mouth(hole, entry)), *(one.depth_mm for one in opened)])
+        free_mm = max([recess_of_mm(mouth_of(hole, entry)), *(one.depth_mm for one in opened)])
         if not solid:
             whole_mm = free_mm
             plays = tuple(
@@ -141,8 +141,10 @@ def _with_head(
                 else ()
             )
     else:
-        whole_mm -= _recess_mm(_mouth(solid[-1].holes[0], _nut_seat(solid[-1], len(solid) == 1)))
-    seat_mm = _recess_mm(_mouth(first.holes[0], face)) + _sunk_mm(joint, first, face, plays)
+        whole_mm -= recess_of_mm(
+            mouth_of(solid[-1].holes[0], _nut_seat(solid[-1], len(solid) == 1))
+        )
+    seat_mm = recess_of_mm(mouth_of(first.holes[0], face)) + _sunk_mm(joint, first, face, plays)
     grip_mm = whole_mm - seat_mm
     reach_mm = joint.length_mm - under_mm - grip_mm
     starts, ends, wanted, is_blind = _hold(assembly, joint, free_mm, plate_mm, nut_mm)
@@ -187,7 +189,7 @@ def _sunk_mm(joint: ScrewJoint, first: Place, face: str, plays: Sequence[float])
         return 0.0
     hole_mm = plays[0] + joint.thread.major_mm
     wide_mm, angle_deg = hole_mm, head.angle_deg
-    cone = _mouth(first.holes[0], face).countersink
+    cone = mouth_of(first.holes[0], face).countersink
     if cone is not None and cone.diameter_mm > hole_mm:
         wide_mm, angle_deg = cone.diameter_mm, cone.angle_deg
     own, its = (math.tan(math.radians(deg / 2)) for deg in (head.angle_deg, angle_deg))
