@@ -10,13 +10,13 @@ from typing import Any, cast
 
 import pytest
 from slot_faults import bytes_of, sentences_let_through, sentences_of, slots_let_through
-from test_assembly import DOWELS, ENGINE, HEAD, PLANTED, SCREWS, box, judged
+from test_assembly import CASES, DOWELS, ENGINE, HEAD, PLANTED, SCREWS, SHAFT, WINCH, box, judged
 from test_slots_asked import is_absent
 
 from millprep.assembly import Judged
 from millprep.base.findings import has_stop
 from millprep.base.wording import wording
-from millprep.proven.assembly import FORMS, report
+from millprep.proven.assembly import FORMS, places_of, report
 from millprep.sheets.assembly import make_assembly_report
 from millprep.sheets.document import Document
 from millprep.witness.assembly import check_assembly
@@ -46,6 +46,9 @@ def case(name: str) -> Judged:
     """One of the boxes, or an example."""
     if name in ("engine", "planted"):
         return judged(ENGINE if name == "engine" else PLANTED)
+    if name in SHAFTS:
+        with tempfile.TemporaryDirectory() as folder:
+            return box(Path(folder), "", SHAFT.format(**SHAFTS[name]))
     text, parts = BOXES[name]
     head = HEAD
     if name == "stack":
@@ -55,14 +58,18 @@ def case(name: str) -> Judged:
         return box(Path(folder), text, head, **parts)
 
 
-NAMES = ("engine", "planted", *BOXES)
+SHAFTS = {
+    "float": {"drum": f"{WINCH.parent}/drum.toml", "more": "length = 70"},
+    "long": {"drum": f"{CASES}/parts/long-drum.toml", "more": ""},
+}
+NAMES = ("engine", "planted", *BOXES, *SHAFTS)
 
 
 def is_stopped(of: Judged, document: Document, form: str) -> bool:
     """Whether the witness keeps such a document back."""
     data, read_as = bytes_of(document, form), cast("Any", "report" if form == "text" else form)
     return data is None or has_stop(
-        check_assembly(data, read_as, of.assembly, of.findings, file="the report")
+        check_assembly(data, read_as, of.assembly, of.findings, places_of(of), file="the report")
     )
 
 
@@ -110,7 +117,9 @@ def test_a_member_that_is_said_to_lie_elsewhere_is_caught() -> None:
 
     def is_caught() -> bool:
         data = json.dumps(whole).encode()
-        return has_stop(check_assembly(data, "json", of.assembly, of.findings, file="it"))
+        return has_stop(
+            check_assembly(data, "json", of.assembly, of.findings, places_of(of), file="it")
+        )
 
     cover = whole["members"][1]
     assert cover["name"] == "cover" and not is_caught()

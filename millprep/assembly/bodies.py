@@ -8,6 +8,7 @@ stands out of them is kept apart, as `pieces`. Layers 0 to 3.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cached_property
 from itertools import takewhile
 
 import numpy as np
@@ -93,6 +94,13 @@ class Standing:
             else:
                 found += self.screw(rows[joint.name])
         return found
+
+    @cached_property
+    def turn_right_round(self) -> frozenset[str]:
+        """Members that run on a pin, with nothing said of how far."""
+        pins = (one for one in self.assembly.joints if isinstance(one, PinJoint))
+        free = (pin for pin in pins if pin.swing_deg is None)
+        return frozenset(p.member for pin in free for how, p in pin.held if how == "pivot")
 
     def _member(self, member: Member) -> Body:
         lay, stock = self.lays[member.name], member.part.stock

@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from millprep.assembly.bodies import Body, Standing
 from millprep.assembly.meeting import NEAR_MM, TOUCH_MM, Meeting, apart_of
 from millprep.assembly.saying import Say
@@ -17,6 +19,7 @@ from millprep.base.records import frozen, replace
 from millprep.model.assembled import Member, PinJoint, ScrewJoint
 from millprep.reference.lengths import screw_lengths_mm
 
+_CORE = np.array([0.1, 0.1, 1.0])  # of a screw, which tells that its end meets, not its side
 _HALVINGS = 24  # of the length of a screw, to find where it begins to meet
 
 
@@ -30,13 +33,13 @@ class _Table:
 
 @frozen
 class Clash:
-    """Meetings of the like parts of two bodies; the worst of them stands first."""
+    """Meetings of the like parts of two bodies."""
 
     meetings: tuple[Meeting, ...]
 
     @property
     def worst(self) -> Meeting:
-        return self.meetings[0]
+        return min(self.meetings, key=lambda one: one.apart_mm)
 
 
 def clashes_of(meetings: Sequence[Meeting]) -> list[Clash]:
@@ -47,7 +50,7 @@ def clashes_of(meetings: Sequence[Meeting]) -> list[Clash]:
         pin = None if one.turning is None else one.turning.joint.name
         key = (first.what, first.name, second.what, second.name, pin, one.is_into)
         alike.setdefault(key, []).append(one)
-    return [Clash(tuple(sorted(each, key=lambda one: one.apart_mm))) for each in alike.values()]
+    return [Clash(tuple(each)) for each in alike.values()]
 
 
 def clash_findings(say: Say, standing: Standing, clash: Clash) -> Iterator[Finding]:
@@ -71,14 +74,35 @@ def clash_findings(say: Say, standing: Standing, clash: Clash) -> Iterator[Findi
         is_are = "are" if len(holes) > 1 else "is"
         words = f"{subject} {is_are} {say.length(max(worst.apart_mm, 0.0))} from {other}"
         words += ", and nothing joins them"
+    elif worst.turning is not None:
+        words = f"{subject} strike{'' if len(holes) > 1 else 's'} {other}"
     elif deep is not None:
         words = f"{subject} run{'' if len(holes) > 1 else 's'} {say.length(deep)} into {other}"
     else:
         words = f"{subject} and {other} are {say.length(-worst.apart_mm)} into each other"
     cure = _length_cure(standing, worst, joint) if isinstance(joint, ScrewJoint) else ""
-    severity: Severity = "stop" if worst.is_into else "warning"
+    loose = _free_to_turn(standing, worst)
+    if loose:
+        cure = f"as {loose} is drawn here; say how it is turned about its one hole: on and edges"
+    severity: Severity = "stop" if worst.is_into and not loose else "warning"
     kind = "bodies-meet" if worst.is_into else "bodies-near"
     yield say.at(severity, kind, table, words, cure or _remedy(worst, kind), *holes)
+
+
+def _free_to_turn(standing: Standing, meeting: Meeting) -> str:
+    """A member of the two that one hole holds, so that nobody knows how it is turned; one that
+    turns right round comes into every place."""
+    if meeting.turning is not None and meeting.turning.joint.swing_deg is None:
+        return ""
+    free = (
+        body.name
+        for body in (meeting.first, meeting.second)
+        if body.is_member
+        and standing.lays[body.name].is_free_to_turn
+        and not body.shape.is_round
+        and body.name not in standing.turn_right_round
+    )
+    return next(free, "")
 
 
 def _words(body: Body, holes: Sequence[str]) -> str:
@@ -101,18 +125,18 @@ def _end_in_mm(meeting: Meeting) -> float | None:
     ):
         return None
     end = max(first.pieces, key=lambda piece: piece.span_mm(2)[1])
+    core = replace(end, half_mm=end.half_mm * _CORE)
     low, high = end.span_mm(2)
-    clear, meets = low, high
-    if apart_of(replace(first, pieces=(end,)), second) > -TOUCH_MM:
+    if apart_of(replace(first, pieces=(core,)), second) > -TOUCH_MM:
         return None
+    clear, meets = low, high
     for _ in range(_HALVINGS):
         middle = (clear + meets) / 2
         if apart_of(replace(first, pieces=(end.along(2, low, middle),)), second) > -TOUCH_MM:
             clear = middle
         else:
             meets = middle
-    deep = high - meets + TOUCH_MM
-    return deep if clear - low > TOUCH_MM else None
+    return min(high - meets + TOUCH_MM, high - low)
 
 
 def _length_cure(standing: Standing, meeting: Meeting, joint: ScrewJoint) -> str:

@@ -39,6 +39,7 @@ def joints_json(judged: Judged) -> list[Figures]:
             pins = [each for each in judged.pins if each.joint is joint]
             floats = [_float(each) for each in judged.floats if each.joint is joint]
             figures |= {"kind": "pin", "fits": [_pin(each) for each in pins], "floats": floats}
+            figures |= {"length_mm": joint.length_mm, "swing_deg": joint.swing_deg}
         figures["patterns"] = [_over(o) for o in judged.overs if o.link.joint is joint]
         figures["chances"] = [_likely(each) for each in judged.chances if each.joint is joint]
         rows.append(figures)

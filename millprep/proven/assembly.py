@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from millprep.assembly.changing import Changed
     from millprep.model.part import Part
     from millprep.model.shop import Shop
+    from millprep.witness.assembly_bodies import Places
 
 FORMS = ("text", "json", "html", "pdf")
 TRIAL_FORMS = ("text", "json")
@@ -50,7 +51,7 @@ def report(of: Judged, form: str = "text") -> Handed:
     from millprep.writers import written
 
     chosen_word("form", form, FORMS)
-    places = {each: (lay.pose.rotation, lay.pose.shift_mm) for each, lay in of.lays.items()}
+    places = places_of(of)
     document = make_assembly_report(of, with_remarks=form != "text")
     name = of.assembly.name
     data = sealed(written("assembly", document, form), sheet_mark("assembly", form, name))
@@ -65,6 +66,11 @@ def report(of: Judged, form: str = "text") -> Handed:
     )
     disagreements += check_bodies(of.assembly, of.findings, places, file=f"the report of {name}")
     return proven(data, of.findings, disagreements, None)
+
+
+def places_of(of: Judged) -> Places:
+    """Where each member lies, for the witness."""
+    return {name: (lay.pose.rotation, lay.pose.shift_mm) for name, lay in of.lays.items()}
 
 
 @frozen

@@ -132,9 +132,9 @@ def _bought(case: Case) -> Iterator[Fault]:
         )
 
 
-def _key(said: Said) -> tuple[str, float, str]:
+def _key(said: Said) -> tuple[str, float]:
     long = said.mm("long_mm") if said.has("long_mm") else 0.0
-    return said["what"], round(long, 2), said["long"] if said.has("long") else ""
+    return str(said.slots.get("what")), round(long, 2)
 
 
 def _beside(assembly: Assembly, name: str) -> set[str]:

@@ -242,9 +242,10 @@ def _is_reckoned(case: Case, joint: ScrewJoint, over: Said, pair: tuple[Place, P
 
 def _is_held(case: Case, names: Sequence[str]) -> bool:
     """Whether two pins, or edges along both axes where one lies on the other, hold them."""
+    rows = (row for row in case.whole.rows if row.table == "members")
     lies_on = {
         member.name: row.said["on"]
-        for member, row in zip(case.assembly.members, case.whole.rows, strict=False)
+        for member, row in zip(case.assembly.members, rows, strict=False)
     }
     lie = any(lies_on.get(a) == case.shows(b) for a in names for b in names if a != b)
     by_edges = lie and any(

@@ -10,6 +10,12 @@ _PLACES = {"member": "the member of one hole of the pair", "other": "the member 
 _PIN = {"how": "as the file means it", "holes": "the holes that the file names"}
 _FIT = {"fit": "the classes of hole and pin", "word": "by the mean clearance of the two"}
 _UM = "the limits of hole and pin, or as measured, less each other"
+_GAP = "the blanks along the pin, where the members lie"
+_FLOAT = {
+    "between": "the members of the pin that lie between the two",
+    "outer": "members next to each other on the pin that screws hold together",
+    "gap_mm": _GAP,
+}
 _OFF = "what was found says so; in JSON, by the places of the holes where the members lie"
 
 ASSEMBLY: dict[str, dict[str, str]] = {
@@ -68,6 +74,14 @@ ASSEMBLY: dict[str, dict[str, str]] = {
         "_tight": "= interference",
         "play_um": _UM,
         "_play": "= clearance",
+    },
+    "end-float": {**_FLOAT, "free_mm": _GAP},
+    "end-long": {**_FLOAT, "over_mm": _GAP},
+    "buy row": {
+        "what": "every screw, stud, nut, washer and pin of the file once",
+        "count": "counted anew in all joints",
+        "long_mm": "from the outermost mouth of its holes to the other, where the members lie",
+        "long": "whether the file gives a length",
     },
     "over-lies": {**_PLACES, "_lie": "= line up"},
     "over-in-line": {**_PLACES, "_line": "= in line"},
