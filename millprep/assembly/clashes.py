@@ -20,6 +20,7 @@ from millprep.model.assembled import Member, PinJoint, ScrewJoint
 from millprep.reference.lengths import screw_lengths_mm
 
 _CORE = np.array([0.1, 0.1, 1.0])  # of a screw, which tells that its end meets, not its side
+_MOST_ENDS = 12  # of screws of one joint that are looked at one by one
 _HALVINGS = 24  # of the length of a screw, to find where it begins to meet
 
 
@@ -69,7 +70,8 @@ def clash_findings(say: Say, standing: Standing, clash: Clash) -> Iterator[Findi
     subject, other = _words(first, holes), _words(second, (second.hole,) if second.hole else ())
     if worst.turning is not None:
         subject += f", turning on {worst.turning.joint.name},"
-    deep = _end_in_mm(worst)
+    ends = [_end_in_mm(one) for one in clash.meetings[:_MOST_ENDS]]
+    deep = max((end for end in ends if end is not None), default=None)
     if not worst.is_into:
         is_are = "are" if len(holes) > 1 else "is"
         words = f"{subject} {is_are} {say.length(max(worst.apart_mm, 0.0))} from {other}"
@@ -125,8 +127,9 @@ def _end_in_mm(meeting: Meeting) -> float | None:
     ):
         return None
     end = max(first.pieces, key=lambda piece: piece.span_mm(2)[1])
-    core = replace(end, half_mm=end.half_mm * _CORE)
     low, high = end.span_mm(2)
+    tip = end.along(2, max(low, high - 3 * TOUCH_MM), high)
+    core = replace(tip, half_mm=tip.half_mm * _CORE)
     if apart_of(replace(first, pieces=(core,)), second) > -TOUCH_MM:
         return None
     clear, meets = low, high

@@ -6,7 +6,7 @@ where they fix a member, its holes are judged, not followed. Layers 0 to 3.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from millprep.assembly.frames import (
     HERE,
     Floats,
     Pose,
+    centres,
     lying_on,
     out_of,
     seen,
@@ -94,7 +95,8 @@ def lay_all(assembly: Assembly, links: Sequence[Link]) -> dict[str, Lay]:
         else:
             best = max(meetings, key=lambda meeting: meeting.strength)
             name = best.second.name
-            lays[name] = _laid(best, lays[best.first.name])
+            others = [each for each in meetings if each.second is best.second and each is not best]
+            lays[name] = _laid(best, lays, others)
         del waiting[name]
     return lays
 
@@ -130,8 +132,12 @@ def _lies_across(link: Link, one: Face, other: Face) -> bool:
     )
 
 
-def _laid(meeting: _Meeting, below: Lay) -> Lay:
-    sets = meeting.sets
+def _laid(meeting: _Meeting, lays: Mapping[str, Lay], others: Sequence[_Meeting]) -> Lay:
+    """others : with members that lie already, whose holes tell how one that a single hole holds is
+    turned"""
+    below, sets = lays[meeting.first.name], meeting.sets
+    if sum(first.shape[1] for first, _ in sets) == 1:
+        sets = [*sets, *(each for other in others for each in _sets_of(other, meeting, lays))]
     by_edges = _by_edges(meeting)
     if by_edges is not None:
         fit, is_free = by_edges, False
@@ -142,6 +148,19 @@ def _laid(meeting: _Meeting, below: Lay) -> Lay:
         fit, is_free = Fit(np.zeros(2), 0.0, False, np.zeros((2, 1))), True
     pose = _pose(meeting, fit).then(below.pose)
     return Lay(pose, below.group, meeting.first.name, is_free, by_edges is not None)
+
+
+def _sets_of(
+    other: _Meeting, meeting: _Meeting, lays: Mapping[str, Lay]
+) -> Iterator[tuple[Floats, Floats]]:
+    """The holes of a second meeting as they are seen in the first, where both are on one face."""
+    axes = view_axes(meeting.faces[0])
+    inside = lays[other.first.name].pose.seen_from(lays[meeting.first.name].pose)
+    facing = float(axes[2] @ inside.rotation @ outward(other.faces[0]))
+    if other.faces[1] == meeting.faces[1] and facing > _PARALLEL:
+        for link in other.links:
+            first = axes[:2] @ inside.placed(centres(link.first.holes))
+            yield first, seen_through(link.second.holes, other.faces[1])
 
 
 def _pose(meeting: _Meeting, fit: Fit) -> Pose:
