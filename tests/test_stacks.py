@@ -138,12 +138,13 @@ def test_what_a_pin_lists_in_a_row_lies_between_its_neighbours(tmp_path: Path) -
 
 def test_bars_between_frames_stand_in_the_stack() -> None:
     assembly, notes = read_assembly(WINCH)
-    data = told(judge(assembly, read_shop("metric"), notes))
+    found = judge(assembly, read_shop("metric"), notes)
+    data = told(found)
     stack = data["stacks"][0]
     assert stack["members"] == ["left", "rear bar", "front bar", "top bar", "right"]
     assert (stack["height_mm"], stack["gaps_mm"]) == (62.7, [50])
-    wheel = next(one for one in data["members"] if one["name"] == "wheel")
-    assert -50 < wheel["origin_mm"][2] <= 0  # between the frames: left's inside is at z 0
+    wheel = found.lays["wheel"].pose.seen_from(found.lays["left"].pose)
+    assert -50 < wheel.shift_mm[2] <= 0  # between the frames: left's inside is at z 0
 
 
 @pytest.mark.parametrize(

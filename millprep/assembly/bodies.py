@@ -22,7 +22,7 @@ from millprep.model.assembled import Assembly, Member, PinJoint, Place, ScrewJoi
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face, Hole
 from millprep.reference.heads import nut_for, washer_for
 from millprep.setting.setups import outward
-from millprep.sums.convex import Shape, cylinder
+from millprep.sums.convex import Shape, boxes, cylinder
 
 _OPEN_MM = 1.0  # so far a hole is free of metal beyond its open end
 _SHORTEST_MM = 0.01  # of what stands out
@@ -51,6 +51,18 @@ class Body:
     @property
     def is_member(self) -> bool:
         return self.what == "member"
+
+    @cached_property
+    def _hollow_boxes(self) -> tuple[Floats, Floats]:
+        return boxes(self.hollows)
+
+    def hollows_at(self, shapes: Sequence[Shape]) -> list[Shape]:
+        """Those of its holes that shapes come near."""
+        if not self.hollows or not shapes:
+            return []
+        (lows, highs), (low, high) = self._hollow_boxes, boxes(shapes)
+        near = (lows <= high.max(axis=0)) & (low.min(axis=0) <= highs)
+        return [self.hollows[number] for number in np.flatnonzero(near.all(axis=1)).tolist()]
 
 
 @frozen

@@ -22,7 +22,7 @@ from millprep.assembly.turning import (
 )
 from millprep.base.records import frozen
 from millprep.model.assembled import Assembly
-from millprep.sums.convex import Floats, Shape, apart_mm, outside
+from millprep.sums.convex import Shape, apart_mm, boxes, outside
 
 NEAR_MM = 0.5
 TOUCH_MM = 0.05  # what patterns that line up may be off, and what is rounded from inches, together
@@ -110,10 +110,13 @@ def _standing(bodies: Sequence[Body]) -> Iterator[_Pair]:
         if first.group != second.group:
             continue
         if first.is_member:
-            yield _Pair(first, second, first.pieces, second.pieces, second.hollows, first.hollows)
+            here, there = first.pieces, second.pieces
+            cut, others_cut = second.hollows_at(here), first.hollows_at(there)
+            yield _Pair(first, second, here, there, cut, others_cut)
         elif second.is_member:
             if second.name not in first.of:
-                yield _Pair(first, second, first.pieces, second.pieces, second.hollows)
+                cut = second.hollows_at(first.pieces)
+                yield _Pair(first, second, first.pieces, second.pieces, cut)
         elif (first.name, first.hole) != (second.name, second.hole):
             yield _Pair(first, second, [first.shape], [second.shape], is_whole=True)
             yield _Pair(first, second, first.pieces, second.pieces)
@@ -124,6 +127,7 @@ def _turning(bodies: Sequence[Body], turnings: Sequence[Turning]) -> Iterator[_P
     for turning in turnings:
         with_it = turning.members | turning.beside
         others = [body for body in bodies if not body.of & with_it]
+        lows, highs = boxes([other.shape for other in others])
         for body in bodies:
             if not body.of <= turning.members:
                 continue
@@ -132,25 +136,19 @@ def _turning(bodies: Sequence[Body], turnings: Sequence[Turning]) -> Iterator[_P
                 if sweep is None:
                     continue
                 hollows = [one for one in body.hollows if is_about(one, turning)]
-                low, high = _boxes(sweep.shapes)
-                lows, highs = _boxes([other.shape for other in others])
-                near = (
-                    (lows < high.max(axis=0) + NEAR_MM) & (low.min(axis=0) - NEAR_MM < highs)
-                ).all(axis=1)
-                for index in np.flatnonzero(near):
+                low, high = (ends.T for ends in boxes(sweep.shapes))
+                near = (lows < high.max(axis=1) + NEAR_MM) & (low.min(axis=1) - NEAR_MM < highs)
+                for index in np.flatnonzero(near.all(axis=1)).tolist():
                     other = others[index]
-                    pieces = [
-                        one for one in other.pieces if not lies_within(one, turning, sweep.free_mm)
-                    ]
+                    left = [p for p in other.pieces if not lies_within(p, turning, sweep.free_mm)]
+                    cut = other.hollows_at(sweep.shapes)
                     if other.group == body.group:
-                        yield _Pair(
-                            body, other, sweep.shapes, pieces, other.hollows, hollows, turning
-                        )
+                        yield _Pair(body, other, sweep.shapes, left, cut, hollows, turning)
 
 
 def _near(shapes: Sequence[Shape]) -> Iterator[tuple[int, int]]:
     """Numbers of those the boxes around which are less than 0.5 mm apart."""
-    lows, highs = _boxes(shapes)
+    lows, highs = boxes(shapes)
     order = np.argsort(lows[:, 0])
     starts = lows[order, 0]
     for place, index in enumerate(order):
@@ -159,13 +157,6 @@ def _near(shapes: Sequence[Shape]) -> Iterator[tuple[int, int]]:
         near = (lows[rest] < highs[index] + NEAR_MM) & (lows[index] - NEAR_MM < highs[rest])
         for other in rest[near.all(axis=1)]:
             yield min(index, other), max(index, other)
-
-
-def _boxes(shapes: Sequence[Shape]) -> tuple[Floats, Floats]:
-    """(N, 3) lowest and highest corners of the boxes around shapes."""
-    reach = np.array([shape.reach_mm for shape in shapes]).reshape(-1, 3)
-    centres = np.array([shape.centre_mm for shape in shapes]).reshape(-1, 3)
-    return centres - reach, centres + reach
 
 
 def _apart_mm(pairs: Sequence[_Pair]) -> list[float]:
@@ -204,7 +195,7 @@ def _close(here: Sequence[Shape], there: Sequence[Shape]) -> Iterator[tuple[Shap
     """Those the boxes around which are less than 0.5 mm apart."""
     if not here or not there:
         return
-    (low, high), (lows, highs) = _boxes(here), _boxes(there)
+    (low, high), (lows, highs) = boxes(here), boxes(there)
     for index, one in enumerate(here):
         near = (lows < high[index] + NEAR_MM) & (low[index] - NEAR_MM < highs)
         for other in np.flatnonzero(near.all(axis=1)).tolist():
@@ -213,5 +204,6 @@ def _close(here: Sequence[Shape], there: Sequence[Shape]) -> Iterator[tuple[Shap
 
 def apart_of(first: Body, second: Body) -> float:
     """How far a fastener is from what it does not belong to [mm], or 0.5 mm and more."""
-    (apart,) = _apart_mm([_Pair(first, second, first.pieces, second.pieces, second.hollows)])
+    cut = second.hollows_at(first.pieces)
+    (apart,) = _apart_mm([_Pair(first, second, first.pieces, second.pieces, cut)])
     return apart

@@ -77,16 +77,18 @@ class _Meeting:
 def lay_all(assembly: Assembly, links: Sequence[Link]) -> dict[str, Lay]:
     """The lay of each member by its name."""
     lays: dict[str, Lay] = {}
-    waiting = {member.name: member for member in assembly.members}
-    pairs = by_pair(links)
+    members = {member.name: member for member in assembly.members}
+    waiting, pairs = {**members}, by_pair(links)
+    near = _neighbours(assembly, pairs)
     group = -1
     while waiting:
         meetings = [
             meeting
-            for name in lays
-            for member in waiting.values()
-            if lays[name].group == group
-            and (meeting := _meeting(assembly.member(name), member, pairs, lays)) is not None
+            for name, lay in lays.items()
+            for other in near[name]
+            if lay.group == group
+            and other in waiting
+            and (meeting := _meeting(members[name], members[other], pairs, lays)) is not None
         ]
         if not meetings:
             group += 1
@@ -99,6 +101,17 @@ def lay_all(assembly: Assembly, links: Sequence[Link]) -> dict[str, Lay]:
             lays[name] = _laid(best, lays, others)
         del waiting[name]
     return lays
+
+
+def _neighbours(assembly: Assembly, pairs: Pairs) -> dict[str, list[str]]:
+    """By a member's name those of which anything is said beside it, in the order of the file."""
+    known = {*pairs, *(frozenset((one.name, one.on)) for one in assembly.members if one.on)}
+    near: dict[str, set[str]] = {member.name: set() for member in assembly.members}
+    for pair in known:
+        for name in pair:
+            near[name] |= pair - {name}
+    order = {name: number for number, name in enumerate(near)}
+    return {name: sorted(names, key=order.__getitem__) for name, names in near.items()}
 
 
 def _meeting(

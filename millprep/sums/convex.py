@@ -8,6 +8,7 @@ each other, and else a little long. Imports numpy; layer 0.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -34,12 +35,6 @@ class Shape:
     half_mm: Floats
     is_round: bool
 
-    @property
-    def reach_mm(self) -> Floats:
-        """(3,) half the box around it along x, y, z."""
-        reach: Floats = supports(Shapes.of([self]), np.eye(3)[None])[0]
-        return reach
-
     def span_mm(self, axis: int) -> tuple[float, float]:
         """From where to where it reaches along one of its own axes."""
         middle, half = float(self.axes[axis] @ self.centre_mm), float(self.half_mm[axis])
@@ -63,10 +58,11 @@ def cylinder(
     start_mm: Floats, way: Floats, low_mm: float, high_mm: float, radius_mm: float
 ) -> Shape:
     """About a line through `start_mm`, from and to so far along it; way : (3,) of length 1."""
-    side = np.eye(3)[int(np.argmin(np.abs(way)))]
-    first = np.cross(way, side)
-    first /= np.linalg.norm(first)
-    axes = np.array([first, np.cross(way, first), way])
+    x, y, z = way.tolist()
+    a, b = (-z, x) if abs(y) < abs(z) else (y, -x)  # a way square to it, then the third
+    first = np.array([a, 0.0, b] if abs(y) < abs(z) else [a, b, 0.0]) / math.hypot(a, b)
+    p, q, r = first.tolist()
+    axes = np.array([first, [y * r - z * q, z * p - x * r, x * q - y * p], way])
     half = np.array([radius_mm, radius_mm, (high_mm - low_mm) / 2])
     return Shape(start_mm + way * (low_mm + high_mm) / 2, axes, half, True)
 
@@ -93,6 +89,13 @@ class Shapes:
         return Shapes(
             self.centre_mm[which], self.axes[which], self.half_mm[which], self.are_round[which]
         )
+
+
+def boxes(shapes: Sequence[Shape]) -> tuple[Floats, Floats]:
+    """(N, 3) lowest and highest corners of the boxes around shapes."""
+    many = Shapes.of(shapes)
+    reach = supports(many, np.broadcast_to(np.eye(3), (len(shapes), 3, 3)))
+    return many.centre_mm - reach, many.centre_mm + reach
 
 
 def supports(shapes: Shapes, ways: Floats) -> Floats:

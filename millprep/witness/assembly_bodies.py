@@ -76,10 +76,10 @@ class Lump:
         return found
 
     def spots(self) -> Floats:
-        """(N, 3) places all over it."""
+        """(N, 3) places all over it, in its holes too."""
         own = _round_spots() if self.is_round else _box_spots()
         places: Floats = self.middle + (own * self.half) @ self.ways.T
-        return places[~self.are_in_holes(places)]
+        return places
 
     def reach(self, ways: Floats) -> Floats:
         """(N,) how far it reaches from its middle along ways (N, 3)."""

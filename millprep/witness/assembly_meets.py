@@ -85,7 +85,7 @@ def _do_meet(one: Lump, other: Lump, blanks: dict[str, Lump]) -> bool:
         spots = spots[there.deep_mm(spots) > _PROVED_MM]
         for blank in without:
             spots = spots[blank.deep_mm(spots) < -_SLACK_MM]
-        if len(spots) and not there.are_in_holes(spots).all():
+        if len(spots) and not (here.are_in_holes(spots) | there.are_in_holes(spots)).all():
             return True
     return False
 
