@@ -269,3 +269,39 @@ def test_a_stack_that_is_not_there_is_told(
     pair(tmp_path)
     assert status(["listing", str(tmp_path / "pair.toml"), "--stack", "bearings"]) == 2
     assert 'there is no stack "bearings"' in capsys.readouterr().err
+
+
+# ---------------------------------------------------------------- what goes wrong in a stack
+
+
+def found(tmp_path: Path, shop: str = "", gap: str = "open", bar: int = 12) -> set[tuple[str, str]]:
+    """What check says of the pair, over a gap, in a metric shop with some of it otherwise."""
+    text = PAIR.replace('stack = "bores"\n', f'stack = "bores"\ngap = "{gap}"\n', 1)
+    pair(tmp_path, text.replace('"near: tie", 12', f'"near: tie", {bar}').replace("x 30", "x 80"))
+    (tmp_path / "shop.toml").write_text(f'base = "metric"\n{shop}')
+    part = part_or_stack(tmp_path / "pair.toml", "bores")
+    findings = prepare(part, tmp_path / "shop.toml", cures=False).findings
+    return {(one.severity, one.kind) for one in findings if one.severity != "note"}
+
+
+def test_a_reamer_too_short_for_the_gap_is_told(tmp_path: Path) -> None:
+    """The reamer goes 32 deep. Of 70, 40 are held: it reaches 30; of 75 it reaches 35."""
+    reamers = '[cabinet]\nreamers = [{{ size = "8 mm", length = {0} }}, "10 mm"]\n'
+    assert ("stop", "stack-too-high") in found(tmp_path, reamers.format(70))
+    assert ("stop", "stack-too-high") not in found(tmp_path, reamers.format(75))
+
+
+def test_flutes_that_have_left_the_near_bore_guide_nothing(tmp_path: Path) -> None:
+    """Flutes of 33 (DIN 212, 8 mm) over a gap of 32 and their lead of 1; a block guides them."""
+    told = {("warning", "reamer-unguided"), ("warning", "drill-wanders")}
+    assert told <= found(tmp_path, bar=32)
+    assert not told & found(tmp_path, gap="scrap block", bar=32)
+    assert ("warning", "reamer-unguided") not in found(tmp_path, bar=31)
+
+
+def test_a_quill_that_does_not_reach_through(tmp_path: Path) -> None:
+    """30 and the point of the 9.8 mm drill, 2.9, 1 beyond and 2 above: 36."""
+    short, loses = "[mill]\nquill_travel = {0}\n", 'head_moves = "loses"\n'
+    assert ("warning", "quill-too-short") in found(tmp_path, short.format(35))
+    assert ("warning", "quill-too-short") not in found(tmp_path, short.format(36))
+    assert ("stop", "quill-too-short") in found(tmp_path, short.format(35) + loses)

@@ -7,7 +7,9 @@ there is metal, and what stands `proud` of it is in the tool's way. Layers 0 to 
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 
 import numpy as np
 
@@ -35,11 +37,13 @@ from millprep.model.part import (
 )
 from millprep.reference.heads import head_for, nut_for
 from millprep.reference.materials import material_named
-from millprep.setting.setups import outward
+from millprep.setting.setups import default_towards_you, outward, setup_of
 
 SCRAP = "scrap block"
 _SCRAP_MATERIAL = "aluminium"
 _AT_FACE_MM = 0.01
+_LEAST_STRAPS = 2
+_CLEAR_OF_CHUCK_MM = 50.0  # from a bore to the middle of a strap's toe
 
 
 def stack_named(judged: Judged, name: str) -> Stacked:
@@ -64,6 +68,11 @@ def stack_part(judged: Judged, name: str) -> Part:
     ]
     if wrong:
         raise MillprepError(*wrong)
+    part = _part(judged, row)
+    return replace(part, setups=(_setup(judged, row, part),))
+
+
+def _part(judged: Judged, row: Stacked) -> Part:
     assembly = judged.assembly
     top = assembly.member(row.top).part
     bodies = _bodies(judged, row)
@@ -76,7 +85,6 @@ def stack_part(judged: Judged, name: str) -> Part:
         stock=_stock(top.stock, row),
         datum=top.datum,
         holes=tuple(_in_turn([_hole(row, bore, top) for bore in row.bores])),
-        setups=(_setup(row),),
         general_tolerance_mm=top.general_tolerance_mm,
         note=assembly.note,
         path=assembly.path,
@@ -178,9 +186,47 @@ def _in_turn(holes: list[Hole]) -> list[Hole]:
     return [holes[0], holes[far], *(h for n, h in enumerate(holes) if n not in (0, far))]
 
 
-def _setup(row: Stacked) -> SetupRequest:
+def _setup(judged: Judged, row: Stacked, part: Part) -> SetupRequest:
+    """As the file has it; on the table where there are gaps, its straps over what holds them
+    apart and never over a gap, if nothing else is said of holding."""
     said = next((table.setup for table in row.tables if table.setup is not None), None)
-    return SetupRequest(row.face) if said is None else replace(said, face=row.face)
+    request = SetupRequest(row.face) if said is None else replace(said, face=row.face)
+    is_said = request.hold not in (None, "straps") or request.straps_at_mm or request.lines
+    pillars = _pillars(judged, row)
+    if not row.gaps or is_said or pillars.shape[1] < _LEAST_STRAPS:
+        return request
+    near = request.towards_you or default_towards_you(row.face)
+    request = replace(request, hold="straps", towards_you=near)
+    places = setup_of(part, request, 1).from_part(pillars)[:2]
+    bores = setup_of(part, request, 1).from_part(centres(part.holes))[:2]
+    away = np.linalg.norm(places[:, :, None] - bores[:, None, :], axis=0).min(axis=1)
+
+    def worth(pair: tuple[int, int]) -> tuple[float, float]:
+        clear_mm = min(float(away[number]) for number in pair)
+        return min(clear_mm, _CLEAR_OF_CHUCK_MM), math.dist(*(places[:, n] for n in pair))
+
+    best = max(combinations(range(places.shape[1]), 2), key=worth)
+    return replace(request, straps_at_mm=tuple((places[0, n], places[1, n]) for n in best))
+
+
+def _pillars(judged: Judged, row: Stacked) -> Floats:
+    """(3, N) where screws along the bores go through the top member, in the axes of the stack:
+    there bars and distance pieces bear what is pressed on."""
+    holes = [
+        hole
+        for joint in judged.assembly.joints
+        if isinstance(joint, ScrewJoint)
+        and {place.member for place in joint.places if not place.is_loose} <= {*row.members}
+        for place in joint.places
+        if place.member == row.top and FACE_AXIS[place.holes[0].face] == FACE_AXIS[row.face]
+        for hole in place.holes
+    ]
+    places: Floats = centres(holes) + _shift_mm(row, _top_stock(judged, row))[:, None]
+    return places
+
+
+def _top_stock(judged: Judged, row: Stacked) -> Stock:
+    return judged.assembly.member(row.top).part.stock
 
 
 def _mark(judged: Judged, row: Stacked) -> str:
@@ -219,7 +265,7 @@ def _boxes(
     """One a hole, where the face is the upper or the lower one of the whole stack."""
     under = judged.lays[row.top].pose
     pose = judged.lays[place.member].pose.seen_from(under)
-    shift = _shift_mm(row, judged.assembly.member(row.top).part.stock)
+    shift = _shift_mm(row, _top_stock(judged, row))
     axis, up = FACE_AXIS[row.face], outward(row.face)
     out = pose.rotation @ outward(face)
     part = judged.assembly.member(place.member).part

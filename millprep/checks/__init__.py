@@ -12,6 +12,7 @@ from millprep.checks import (  # noqa: F401  # imported to enter their checks
     making,
     noses,
     other_unit,
+    stacked,
     table,
     to_be_had,
     tools,

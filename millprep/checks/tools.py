@@ -49,6 +49,8 @@ def reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
         tool, deep = operation.tool, -operation.z_mm
         if tool.flute_mm is None or not isinstance(tool, Drill | Reamer | Tap | EndMill):
             continue
+        if isinstance(tool, Reamer) and job.plan.part.layers:
+            continue  # its neck follows it through a stack: `stacked` asks how far it reaches
         chip_room = tool.diameter_mm if isinstance(tool, Drill) else 0.0
         if deep > tool.flute_mm - chip_room:
             yield job.finding(
