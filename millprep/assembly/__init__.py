@@ -16,6 +16,7 @@ from millprep.assembly.chances import Likely, likely, likely_findings
 from millprep.assembly.clashes import Clash, clash_findings, clashes_of
 from millprep.assembly.coinciding import Over, overs_of
 from millprep.assembly.floats import EndFloat, end_floats, float_findings
+from millprep.assembly.leaving import each_table, following_findings
 from millprep.assembly.links import Link, links_of
 from millprep.assembly.matching import SAME_PLACE_MM
 from millprep.assembly.meeting import meetings_of
@@ -120,6 +121,7 @@ def _findings(judged: Judged) -> Iterator[Finding]:
         (judged.stacks, stack_findings),
         (judged.pairs, pair_findings),
         (judged.floats, float_findings),
+        (each_table(judged.assembly), following_findings),
     )
     for rows, findings_of in told:
         for row in rows:

@@ -13,7 +13,8 @@ from typing import Literal
 from millprep.assembly import Judged
 from millprep.assembly.frames import thickness_mm
 from millprep.base.records import anew, frozen
-from millprep.model.assembled import Assembly, Leave, Member, Place
+from millprep.model.assembled import Assembly, Member, Place
+from millprep.model.left import Leave
 from millprep.model.shop import FROM_THE_OTHER_PART
 
 What = Literal["drill", "measure", "match", "stack", "carry", "finish", "assemble", "other"]

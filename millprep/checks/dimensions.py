@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from millprep.base.findings import Finding
-from millprep.checks.registry import Job, check
+from millprep.checks.registry import Job, check_of_part
 
 
-@check
+@check_of_part
 def dimensions(job: Job) -> Iterator[Finding]:
     """Every [[dimension]] agrees with the places and with the other dimensions."""
     if job.plan.part.dimensions:

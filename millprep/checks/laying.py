@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from millprep.base.findings import Finding, note, stop, warning, words
 from millprep.base.units import Length
-from millprep.checks.registry import Job, check, check_of_setup
+from millprep.checks.registry import Job, check, check_of_part, check_of_setup
 from millprep.model.part import FACE_AXIS, OPPOSITE, Face
 from millprep.planning.face_order import late_locating, meetings
 from millprep.planning.head import HeadHeight, heights_of
@@ -54,7 +54,7 @@ _HEAD_MOVES = warning(
 )
 
 
-@check
+@check_of_part
 def guessed_blank(job: Job) -> Iterator[Finding]:
     """Holes that stand right to each other may stand wrong on a blank that was guessed."""
     stock, units = job.plan.part.stock, job.plan.part.units

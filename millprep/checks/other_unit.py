@@ -16,7 +16,7 @@ from fractions import Fraction
 from millprep.base.findings import Finding, Severity
 from millprep.base.records import frozen
 from millprep.base.units import MM_PER_INCH
-from millprep.checks.registry import Job, check
+from millprep.checks.registry import Job, check_of_part
 from millprep.infiles.wording import key_words
 from millprep.model.part import Hole, Part, StatedLength
 
@@ -52,7 +52,7 @@ class SecondReading:
     is_misread: bool = False
 
 
-@check
+@check_of_part
 def other_unit(job: Job) -> Iterator[Finding]:
     """Every figure without a unit of its own is one of the file's unit, by its looks."""
     part = job.plan.part

@@ -93,6 +93,7 @@ class Job:
 
 Check = Callable[[Job], Iterator[Finding]]
 REGISTRY: list[Check] = []
+OF_PART: set[Check] = set()
 
 
 def check(function: Check) -> Check:
@@ -113,14 +114,24 @@ def check_of_setup(function: Callable[[Job, SetupPlan], Iterator[Finding]]) -> C
     return of_each
 
 
-def run_checks(plan: Plan) -> list[Finding]:
+def check_of_part(function: Check) -> Check:
+    """Enter a check of the part as it will be, whatever is left for later."""
+    OF_PART.add(function)
+    return check(function)
+
+
+def run_checks(plan: Plan, whole: Plan | None = None) -> list[Finding]:
     """What every check and the planning have to say, each of its own holes and without a cure.
 
+    whole : of the part as it will be, where the plan leaves holes for later
     What is meant is a note. `with_cures` and `told_once` make of it what a person is shown.
     """
     job = Job(plan)
-    found = dict.fromkeys(finding for one in REGISTRY for finding in one(job))
-    return [_meant(job, finding) for finding in (*found, *plan.findings)]
+    finished = job if whole is None or whole is plan else Job(whole)
+    found = dict.fromkeys(
+        finding for one in REGISTRY for finding in one(finished if one in OF_PART else job)
+    )
+    return [_meant(finished, finding) for finding in (*found, *plan.findings)]
 
 
 def with_cures(plan: Plan, findings: Iterable[Finding]) -> list[Finding]:

@@ -13,7 +13,7 @@ from itertools import islice
 from millprep.base.bounds import MOST_PAIRS_A_HOLE, MOST_TOLD_OF_A_PART
 from millprep.base.findings import Finding, Severity, stop
 from millprep.base.records import replace
-from millprep.checks.registry import Job, check
+from millprep.checks.registry import Job, check_of_part
 from millprep.checks.rules import meant_faults, pair_faults, single_faults
 
 _CROWDED = stop(
@@ -24,7 +24,7 @@ _CROWDED = stop(
 _MORE = stop("many-findings", "{count} more faults of its holes")
 
 
-@check
+@check_of_part
 def single_holes(job: Job) -> Iterator[Finding]:
     """Every hole lies inside the blank, with walls and a floor, and starts on a flat."""
     space = job.space
@@ -33,7 +33,7 @@ def single_holes(job: Job) -> Iterator[Finding]:
     )
 
 
-@check
+@check_of_part
 def pairs_of_holes(job: Job) -> Iterator[Finding]:
     """Holes keep a wall between them, unless they are meant to meet; heads find room."""
     space = job.space
@@ -44,7 +44,7 @@ def pairs_of_holes(job: Job) -> Iterator[Finding]:
         yield job.finding(_CROWDED, most=MOST_PAIRS_A_HOLE)
 
 
-@check
+@check_of_part
 def meetings(job: Job) -> Iterator[Finding]:
     """Holes that are meant to meet do."""
     told: set[frozenset[str]] = set()

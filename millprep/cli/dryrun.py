@@ -73,6 +73,7 @@ def dryrun(
     places: option.Places = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
+    assembly: option.Assembly = None,
     tools: _Tools = None,
     moves: _Moves = None,
     picture: _Picture = None,
@@ -103,7 +104,14 @@ def dryrun(
         print_findings(findings)
         return exit_status(findings)
     progress = _tell if sys.stderr.isatty() else None
-    made = dry_run(files, *asked, against=against or (), sections=section or (), progress=progress)
+    made = dry_run(
+        files,
+        *asked,
+        assembly=assembly,
+        against=against or (),
+        sections=section or (),
+        progress=progress,
+    )
     contents: Contents = []
     if moves is not None:
         contents.append(("--moves", moves, made.moves_csv()))

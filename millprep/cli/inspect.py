@@ -51,6 +51,7 @@ def inspect(
     keep: _Keep = None,
     no_keep: Annotated[bool, typer.Option("--no-keep", help="keep no results")] = False,
     mmc: _Mmc = False,
+    assembly: option.Assembly = None,
     format: option.PageFormat = None,
     output: option.Output = None,
     force: option.Force = False,
@@ -73,7 +74,9 @@ def inspect(
         raise WordError("--keep and --no-keep are given", "give one of them")
     shown, made_of = chosen_units(units), part_or_stack(part, stack, shop)
     if measured is None:
-        handed = inspection_sheet(made_of, shop, form, units=shown, setup=setup, pieces=pieces)
+        handed = inspection_sheet(
+            made_of, shop, form, units=shown, setup=setup, pieces=pieces, assembly=assembly
+        )
         return hand_over(handed, form, output, force=force, called="inspection sheet")
     names = [piece] if piece is not None else pieces_measured(measured) or ["1"]
     if len(names) > 1 and (output is not None or form not in ("text", "csv")):

@@ -52,3 +52,11 @@ Force = Annotated[bool, typer.Option("--force", help="replace a file that is not
 Day = Annotated[
     str | None, typer.Option("--date", metavar="DAY", help="as 2026-05-14; default: today")
 ]
+Assembly = Annotated[
+    str | None,
+    typer.Option(
+        "--assembly",
+        metavar="FILE|none",
+        help="what is left for later; default: assemblies beside the part",
+    ),
+]

@@ -56,6 +56,7 @@ def program(
         list[str] | None, typer.Option(metavar="NAME", help="a hole that nothing enters")
     ] = None,
     units: option.Units = None,
+    assembly: option.Assembly = None,
     format: Annotated[
         str | None, typer.Option("--format", metavar="text|json", help="of the report")
     ] = None,
@@ -75,9 +76,15 @@ def program(
         from_hole=from_hole,
         leave_out=tuple(leave_out or ()),
     )
-    made_of = part_or_stack(part, stack, shop)
     made = programs(
-        made_of, shop, setup=setup, file=output, given=given, places=places, asked=asked
+        part_or_stack(part, stack, shop),
+        shop,
+        setup=setup,
+        file=output,
+        given=given,
+        places=places,
+        asked=asked,
+        assembly=assembly,
     )
     kept_back = has_stop(made.findings)
     contents = {path: data for one in made.files for path, data in one.written().items()}

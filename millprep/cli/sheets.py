@@ -55,6 +55,7 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         pieces: option.Pieces = None,
         skew: option.Skew = None,
         skew_edge: option.SkewEdge = None,
+        assembly: option.Assembly = None,
         format: option.PageFormat = None,
         output: option.Output = None,
         force: option.Force = False,
@@ -65,8 +66,9 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         asked = Asked(chosen_units(units), setup, only, from_step, short or None, pieces=pieces)
         given = askew(skew, skew_edge, setup, asked.units)
         made_of = part_or_stack(part, stack, shop), shop, order_of(sheet, order), given
+        called = words_of(part, stack)
         return _handed_over(
-            sheet, made_of, asked, format, output, force, words_of(part, stack), not no_plan
+            sheet, made_of, asked, format, output, force, called, assembly, has_plan=not no_plan
         )
 
     command.__name__, command.__doc__ = sheet, help_line
@@ -88,13 +90,14 @@ def markout(
         str | None,
         typer.Option("--gauge-offset", metavar="LENGTH", help="what the gauge reads on the plate"),
     ] = None,
+    assembly: option.Assembly = None,
     format: option.PageFormat = None,
     output: option.Output = None,
     force: option.Force = False,
 ) -> int:
     """Height-gauge settings, grouped by the face that stands on the surface plate."""
     asked = Asked(chosen_units(units), stand=stand, gauge_offset=gauge_offset)
-    return _handed_over("markout", (part, shop), asked, format, output, force, part)
+    return _handed_over("markout", (part, shop), asked, format, output, force, part, assembly)
 
 
 def _handed_over(
@@ -105,6 +108,8 @@ def _handed_over(
     output: Path | None,
     force: bool,
     called: Path | str,
+    assembly: str | None,
+    *,
     has_plan: bool = False,
 ) -> int:
     """0 when the sheet was handed over, 1 when a stop kept it back.
@@ -115,7 +120,7 @@ def _handed_over(
     kind = SHEETS[sheet]
     form = chosen_format(data_format, output, kind.forms)
     refuse_at_terminal(form, output)
-    prepared = prepare(*made_of)  # type: ignore[arg-type]  # in its order
+    prepared = prepare(*made_of, assembly=assembly, only=asked.only)  # type: ignore[arg-type]  # in its order
     handed = prove(sheet, prepared, form, asked, str(output or kind.called))
     if has_plan and form == "text" and output is None and handed.data and sys.stdout.isatty():
         from millprep.proven.at_terminal import with_plans
@@ -137,6 +142,7 @@ def bench(
     pieces: option.Pieces = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
+    assembly: option.Assembly = None,
     force: option.Force = False,
 ) -> int:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
@@ -144,7 +150,7 @@ def bench(
     given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")
-    prepared = prepare(part_or_stack(part, stack, shop), shop, order, given)
+    prepared = prepare(part_or_stack(part, stack, shop), shop, order, given, assembly=assembly)
     handed = prove("bench", prepared, "html", asked, str(output))
     checked = Checked(prepared.findings, words_of(part, stack), shop)
     if handed.data is None:
@@ -173,6 +179,7 @@ def drawing(
         typer.Option(metavar="X,Y", help="lengths of the printed bars: drawn to correct them"),
     ] = None,
     date: option.Day = None,
+    assembly: option.Assembly = None,
     force: option.Force = False,
 ) -> int:
     """A drawing of each face as it lies: views, holes, dimensions from the datum, a table."""
@@ -183,7 +190,7 @@ def drawing(
     refuse_folder(output)
     refuse_no_drawing(output.suffix, str(output))
     day, asked = day_of(date), chosen_units(units)
-    prepared = prepare(part_or_stack(part, stack, shop), shop)
+    prepared = prepare(part_or_stack(part, stack, shop), shop, assembly=assembly)
     shown = asked or prepared.part.units
     wishes = Wishes(template, measured_bars, paper, asked or "mm")
     purpose = purpose_of(output.suffix, wishes, shown, str(output))
@@ -217,6 +224,7 @@ def tools(
     shop: option.ShopName = "metric",
     stack: option.Stack = None,
     setup: option.Setup = None,
+    assembly: option.Assembly = None,
     format: option.PageFormat = None,
     output: option.Output = None,
     force: option.Force = False,
@@ -224,7 +232,7 @@ def tools(
     """The tools to pull, in order of use, and what the drawer lacks."""
     form = chosen_format(format, output, SHEETS["tools"].forms)
     refuse_at_terminal(form, output)
-    prepared = prepare(part_or_stack(part, stack, shop), shop)
+    prepared = prepare(part_or_stack(part, stack, shop), shop, assembly=assembly)
     handed = prove("tools", prepared, form, Asked(setup=setup), str(output or "tools"))
     checked = Checked(prepared.findings, words_of(part, stack), shop)
     return hand_over(handed, form, output, force=force, called="tools list", checked=checked)

@@ -14,6 +14,7 @@ from millprep.base.findings import Finding, MillprepError, WordError
 from millprep.base.records import replace
 from millprep.base.units import Units, read_length, shown
 from millprep.infiles.assembly_joints import read_joints, read_pairs, read_shared, refuse_same_names
+from millprep.infiles.assembly_leaves import refuse_waiting
 from millprep.infiles.assembly_schema import AssemblyTable, MemberTable
 from millprep.infiles.assembly_stacks import read_stacks
 from millprep.infiles.faults import Faults
@@ -58,6 +59,7 @@ def read_assembly(
         path=document.path,
         mark=document.mark,
     )
+    refuse_waiting(faults, assembly.joints, assembly.stacks)
     refuse_same_names(faults, (*assembly.joints, *assembly.shared, *assembly.stacks))
     faults.raise_if_any()
     return assembly, (*faults.in_file_order(), *notes)

@@ -9,7 +9,9 @@ from collections.abc import Iterator, Sequence
 from typing import TypeVar
 
 from millprep.base.findings import WordError
+from millprep.base.records import replace
 from millprep.base.units import shown
+from millprep.infiles.assembly_leaves import carried_of, known
 from millprep.infiles.assembly_places import Places, hole_by_hole, settled
 from millprep.infiles.assembly_schema import JointTable, PairTable, SharedTable, StackTable
 from millprep.infiles.fasteners import DOWEL_CLASS, FastenerWords, read_fastener, read_pin
@@ -66,7 +68,7 @@ def _joint(table: JointTable, places: Places, name: str, line: int | None) -> Se
     if given[0] == "pin":
         pin = _pin(table, places, name, allow, line)
         _refuse_counts(pin.places)
-        return [pin]
+        return [replace(pin, carried=carried_of(table, [pin.places]))]
     with at_key(given[0]):
         words = read_fastener(getattr(table, given[0]), given[0] == "stud")
     with at_key("through"):
@@ -76,6 +78,7 @@ def _joint(table: JointTable, places: Places, name: str, line: int | None) -> Se
     _refuse_ends(table, through, into)
     _refuse_unlisted(table, words)
     courses = hole_by_hole([*through, *([into] if into else [])])
+    carried = carried_of(table, [course for _, course in courses])
     made = []
     for also, course in courses:
         found = settled(course, places.members)
@@ -94,6 +97,7 @@ def _joint(table: JointTable, places: Places, name: str, line: int | None) -> Se
                 words.words,
                 line,
                 name,
+                carried,
             )
         )
     return made
@@ -287,11 +291,3 @@ def _differing(words: Sequence[str], pair: Sequence[Member]) -> tuple[str, ...]:
             raise UnknownWordError(f"no hole {shown(each)}", accepted(groups[:12], each))
         found |= dict.fromkeys(named)
     return tuple(found)
-
-
-def known(name: str, by_name: dict[str, str]) -> str:
-    """The member of that name, by folded names."""
-    if name.casefold() not in by_name:
-        remedy = accepted(list(by_name.values()), name)
-        raise UnknownWordError(f"there is no member {shown(name)}", remedy)
-    return by_name[name.casefold()]

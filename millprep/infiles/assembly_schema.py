@@ -34,7 +34,8 @@ from millprep.infiles.json_shapes import (
 )
 from millprep.infiles.part_schema import SetupTable
 from millprep.infiles.part_words import FaceWord, Names
-from millprep.model.assembled import LEAVES, Gap
+from millprep.model.assembled import CarriedBy, Gap
+from millprep.model.left import LEAVES
 from millprep.model.part import FACES, Hold
 from millprep.model.shop import PositionMethod
 
@@ -76,6 +77,13 @@ class MemberTable(Table):
     allow: Names = ()
 
 
+class CarriedTable(Table):
+    """`carried` of a joint."""
+
+    from_: Annotated[Name, Field(alias="from", description='write { from = "foot", by = "jig" }')]
+    by: Annotated[OneOf[CarriedBy], Field(description='write { from = "foot", by = "jig" }')]
+
+
 class JointTable(Table):
     """One [[joint]]."""
 
@@ -96,6 +104,10 @@ class JointTable(Table):
     measured: dict[str, Size] = Field(default_factory=dict)
     length: Size | None = None
     swing: Swing | None = None
+    carried: CarriedTable | None = None
+    after: Name | None = None
+    leave: Annotated[Any, Holds(_LEAVE)] = None
+    pilot: Size | None = None
     allow: Names = ()
 
 

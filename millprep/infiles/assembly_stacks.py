@@ -10,20 +10,19 @@ from typing import Any
 
 from millprep.base.findings import WordError
 from millprep.base.records import replace
-from millprep.base.units import shown
-from millprep.infiles.assembly_joints import Members, known, laid_over
+from millprep.infiles.assembly_joints import Members, laid_over
+from millprep.infiles.assembly_leaves import known, left_of
 from millprep.infiles.assembly_places import refuse_face
 from millprep.infiles.assembly_schema import StackTable
 from millprep.infiles.faults import Faults
 from millprep.infiles.positions import Path
 from millprep.infiles.setup_tables import setup_request
-from millprep.infiles.wording import UnknownWordError, accepted, at_key
-from millprep.model.assembled import LEAVES, Leave, Place, Stack
+from millprep.infiles.wording import at_key
+from millprep.model.assembled import Place, Stack
 from millprep.model.part import SetupRequest
 
 _SHARED = ("members", "gap", "setup")
 """What tables of one stack say once for all of them."""
-_LEAVE_FORM = 'write leave = "undrilled", or by member: leave = { left = "pilot" }'
 
 
 def read_stacks(faults: Faults, members: Members) -> tuple[Stack, ...]:
@@ -46,7 +45,7 @@ def read_stacks(faults: Faults, members: Members) -> tuple[Stack, ...]:
                 table.stack or name,
                 _members(table, places, members),
                 table.gap,
-                _left(table, places, members),
+                left_of(table.leave, table.pilot, places),
                 table.pilot,
                 _setup(faults, path, table),
             )
@@ -77,41 +76,6 @@ def _members(table: StackTable, places: Sequence[Place], members: Members) -> tu
             remedy = "name every member whose holes are made in the stack"
             raise WordError(f"{lost[0]} has holes of it and is not named", remedy)
     return names
-
-
-def _left(
-    table: StackTable, places: Sequence[Place], members: Members
-) -> tuple[tuple[str, Leave], ...]:
-    """How far the own sheets of each member make its holes: undrilled where nothing is said."""
-    here = tuple(dict.fromkeys(place.member for place in places))
-    with at_key("leave"):
-        if isinstance(table.leave, dict):
-            by_name = {name.casefold(): name for name in here}
-            said = {known(name, by_name): _leave(word) for name, word in table.leave.items()}
-        else:
-            said = dict.fromkeys(here, LEAVES[0] if table.leave is None else _leave(table.leave))
-    left: tuple[tuple[str, Leave], ...] = tuple(
-        (name, said.get(name, "undrilled")) for name in here
-    )
-    has_pilot = any(word == "pilot" for _, word in left)
-    if has_pilot and table.pilot is None:
-        with at_key("leave"):
-            raise WordError("a pilot of what size is not said", 'add pilot = "5 mm"')
-    with at_key("pilot"):
-        if table.pilot is not None and not has_pilot:
-            raise WordError("no member is left with a pilot", 'add leave = { MEMBER = "pilot" }')
-        if table.pilot is not None and table.pilot >= places[0].holes[0].diameter_mm:
-            raise WordError("the pilot is as wide as the bore", "give a drill below its size")
-    return left
-
-
-def _leave(value: Any) -> Leave:
-    for word in LEAVES:
-        if word == value:
-            return word
-    if isinstance(value, str):
-        raise UnknownWordError(f"{shown(value)} is not one of them", accepted(LEAVES, value))
-    raise WordError(f"{shown(value)} is no word for it", _LEAVE_FORM)
 
 
 def _setup(faults: Faults, path: Path, table: StackTable) -> SetupRequest | None:

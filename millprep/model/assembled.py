@@ -10,6 +10,7 @@ from typing import Literal, get_args
 
 from millprep.base.records import frozen
 from millprep.base.units import Units
+from millprep.model.left import Leave
 from millprep.model.part import Face, Hole, Part, SetupRequest
 from millprep.model.shop import PositionMethod
 from millprep.reference.heads import HeadKind
@@ -17,9 +18,7 @@ from millprep.reference.threads import Thread
 
 HowPinned = Literal["press", "slide", "pivot", "clear"]
 HOW_PINNED: tuple[HowPinned, ...] = get_args(HowPinned)
-Leave = Literal["undrilled", "spotted", "pilot"]
-LEAVES: tuple[Leave, ...] = get_args(Leave)
-"""How far a part's own sheets make a hole that is finished later."""
+CarriedBy = Literal["spotted through", "transfer punch", "transfer screw", "jig", "readings"]
 Gap = Literal["scrap block", "open"]
 """What stands under the bores of a stack where members are apart."""
 
@@ -79,6 +78,23 @@ class Place:
 
 
 @frozen
+class Carried:
+    """How the holes of one member of a joint come into the others.
+
+    source : the member whose holes are made first; by : how they are carried over
+    after  : the stack that is waited for
+    leave  : (member, how far its own sheets make its holes) of each of the others
+    pilot_mm : of the drill where one of them is left with a pilot
+    """
+
+    source: str
+    by: CarriedBy
+    after: str | None = None
+    leave: tuple[tuple[str, Leave], ...] = ()
+    pilot_mm: float | None = None
+
+
+@frozen
 class ScrewJoint:
     """Screws, each through a hole of every place of `through`, into a thread or a nut.
 
@@ -103,6 +119,7 @@ class ScrewJoint:
     words: str = ""
     line: int | None = None
     table: str = ""
+    carried: Carried | None = None
 
     @property
     def places(self) -> tuple[Place, ...]:
@@ -130,6 +147,7 @@ class PinJoint:
     line: int | None = None
     length_mm: float | None = None
     swing_deg: float | None = None
+    carried: Carried | None = None
 
     @property
     def places(self) -> tuple[Place, ...]:

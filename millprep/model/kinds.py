@@ -39,6 +39,8 @@ TAP = HoleKind("tap", "tapped", takes_limits=False)
 REAM = HoleKind("ream", "reamed", is_true=True, is_reamed=True, over_um=(0.0, 20.0))
 CLEAR = HoleKind("clear", "clear", is_as_drilled=True, takes_limits=False, over_um=(0.0, 150.0))
 BORE = HoleKind("bore", "bored", is_true=True, has_flat_floor=True, over_um=(0.0, 30.0))
+SPOT = HoleKind("spot", "spotted", is_as_drilled=True, takes_limits=False)
+"""No hole yet: a cone at its place, in a part's own sheets that leave the rest for later."""
 
 HOLE_KINDS = {kind.word: kind for kind in (DRILL, TAP, REAM, CLEAR, BORE)}
 """By the word in the part file, in the order that messages name them."""

@@ -13,6 +13,7 @@ from typing import Literal, get_args
 from millprep.base.records import anew, frozen
 from millprep.base.units import Units
 from millprep.model.kinds import HoleKind
+from millprep.model.left import Left
 from millprep.reference.threads import Thread
 
 Face = Literal["top", "bottom", "front", "back", "left", "right"]
@@ -330,6 +331,7 @@ class Part:
     path     : the file as the user gave it; mark : short hash of its bytes, the revision mark
     is_opposite_hand : made by mirroring another file, `original_path`, in which its lines are
     dimensions : what the drawing says beside the places; stated : every length as it is written
+    left     : holes that an assembly leaves for later: this part's own sheets make them so far only
     """
 
     name: str
@@ -350,3 +352,4 @@ class Part:
     stated: tuple[StatedLength, ...] = ()
     layers: tuple[Layer, ...] = ()
     proud: tuple[Proud, ...] = ()
+    left: tuple[Left, ...] = ()

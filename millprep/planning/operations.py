@@ -6,6 +6,7 @@ The order at one hole never changes; which tools and how deep is decided by `dra
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -13,7 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from millprep.base.records import frozen, replace
-from millprep.model.kinds import BORE
+from millprep.model.kinds import BORE, SPOT
 from millprep.model.part import FACE_AXIS, Countersink, Hole, Layer, Mouth, Part, Recess, widened_mm
 from millprep.model.shop import Shop
 from millprep.model.tools import BoringHead, Drill, PointedTool, Reamer
@@ -84,6 +85,9 @@ class HolePlanner:
         is_own_face = setup.face == hole.face
         x, y = self._place(hole, setup)
         make = _Maker(hole, x, y, self.shop, self.material, passed(self.part, hole))
+        if hole.kind is SPOT:
+            yield self._spot(hole, make, hole.mouth, Reach(math.inf, math.inf))
+            return
         mouth = hole.mouth if is_own_face else hole.far
         is_solid = hole.name in self.rounds and not self.rounds[hole.name].drilled_mm
         if (is_own_face or hole.from_both_ends) and not is_solid:
@@ -162,6 +166,8 @@ class HolePlanner:
         """Chosen for the whole part, so that near-equal ones are one."""
         piloted, used = [], set[float]()
         for hole in map(self._made_as, self.part.holes):
+            if hole.kind is SPOT:
+                continue
             drills, finish = self._choose_tools(hole)
             used |= {choice.tool.diameter_mm for choice in drills}
             last, opening = drills[-1].tool, self.opening_of(hole)

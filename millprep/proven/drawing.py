@@ -37,14 +37,18 @@ def drawings(
     date : as the title line shows it, none where it is empty
     """
     from millprep.sheets.drawing import make_drawing
+    from millprep.sheets.left_words import marked
     from millprep.writers.drawn import drawn
 
-    number = wanted_setup(setup, prepared.setup_numbers)
-    lost = letters_lost(prepared.part, ending, "write .svg or .dxf to keep them")
-    found = (*prepared.findings, *lost, *nothing_to_show(prepared.part))
+    plan = prepared.plan
+    if not (purpose is not None and purpose.is_template):  # it shows the part as it will be
+        plan = replace(prepared.whole, part=marked(prepared.whole.part))
+    number = wanted_setup(setup, [one.setup.number for one in plan.setups])
+    lost = letters_lost(plan.part, ending, "write .svg or .dxf to keep them")
+    found = (*prepared.findings, *lost, *nothing_to_show(plan.part))
     if has_stop(found):
         return [Handed(None, found)]
-    sheet = make_drawing(prepared.plan, units or prepared.part.units, number, date)
+    sheet = make_drawing(plan, units or prepared.part.units, number, date)
     return [
         Handed(one.data, found, one.setup, sheet=one.sheet) for one in drawn(sheet, ending, purpose)
     ]

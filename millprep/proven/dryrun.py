@@ -113,6 +113,7 @@ def dry_run(
     tools: Sequence[Path] = (),
     places: str | None = None,
     *,
+    assembly: Path | str | None = None,
     against: Programs = (),
     sections: Sequence[str] = (),
     progress: Progress | None = None,
@@ -124,6 +125,7 @@ def dry_run(
     units    : of plain figures of the stock, and of what is said; the part's, else mm
     tools    : cards of the programs, where they do not lie beside them
     places   : zeros of several pieces of the part, where the program does not say them
+    assembly : that is asked what is left for later; None for those beside the part that name it
     against  : older programs, to be told what these do otherwise
     sections : holes that the picture and the page show cut, by name, place or number
     progress : is told the file and how far it is as reading goes on
@@ -132,7 +134,7 @@ def dry_run(
     from millprep.proven.sections import sections_at
     from millprep.report.views import Shown
 
-    job = _job(files, part, shop, stock, zero, setup, units, given, tools, places)
+    job = _job(files, part, shop, stock, zero, setup, units, given, tools, places, assembly)
     old_programs = _read(against)
     folders = {**_folders(against), **_folders(files)}
     job = replace(job, bench=replace(job.bench, folders=folders))
@@ -176,6 +178,7 @@ def _job(
     given: Askew | None,
     tools: Sequence[Path] = (),
     places: str | None = None,
+    assembly: Path | str | None = None,
 ) -> _Job:
     if part is not None and stock is not None:
         raise stopped(
@@ -190,7 +193,7 @@ def _job(
     def standing(part: Part) -> tuple[list[Place], list[Finding]]:
         return places_for(places, _read(files[:1]), part)
 
-    bench, found, notes = _bench(part, stock, zero, shop, setup, units, given, standing)
+    bench, found, notes = _bench(part, stock, zero, shop, setup, units, given, standing, assembly)
     programs = _read(files)
     if bench.part is not None:
         for name, data in programs:
@@ -251,9 +254,10 @@ def _bench(
     units: Units | None,
     given: Askew | None,
     places: Callable[[Part], tuple[list[Place], list[Finding]]],
+    assembly: Path | str | None,
 ) -> tuple[Bench, Shop, list[Finding]]:
     if part is not None:
-        part, the_shop, notes = load(part, shop)
+        part, the_shop, notes = load(part, shop, assembly)
         places_mm, told = places(part)
         notes = [*notes, *told]
         bench = _part_bench(part, the_shop, number, units or part.units, places_mm)
@@ -284,11 +288,14 @@ def _in_other_unit(size: Stock, zero: str | None) -> tuple[str, Scene] | None:
 
 
 def _part_bench(
-    part: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
+    whole: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
 ) -> Bench:
     from millprep.planning import MACHINE_ORDER, make_plan
+    from millprep.planning.leaving import part_for_now
     from millprep.planning.table import on_one_table, table_scene
+    from millprep.witness.left import as_left
 
+    part = part_for_now(whole)
     plan = make_plan(part, shop, MACHINE_ORDER)
     wanted_setup(number, [one.setup.number for one in plan.setups])
     setup_plan = next(one for one in plan.setups if one.setup.number == number)
@@ -297,7 +304,7 @@ def _part_bench(
     used = {operation.tool for operation in setup_plan.operations}
     return Bench(
         table_scene(part, shop, setup_plan, places),
-        part,
+        as_left(whole),
         setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
         places_mm=tuple(places),

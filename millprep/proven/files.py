@@ -17,18 +17,33 @@ _Read = TypeVar("_Read")
 KINDS = ("part", "shop", "assembly")
 
 
-def load(part: Part | Path | str, shop: Shop | Path | str) -> tuple[Part, Shop, list[Finding]]:
+def load(
+    part: Part | Path | str,
+    shop: Shop | Path | str,
+    assembly: Path | str | None = None,
+    *,
+    says_all: bool = False,
+) -> tuple[Part, Shop, list[Finding]]:
     """A part, laid as is best in that shop, and the shop, with what their files had to say.
 
+    assembly : that is asked what is left for later; of a part's file, those beside it that name it
+    says_all : which were asked is said where nothing is left, too
     Raises MillprepError: every fault.
     """
     from millprep.infiles import read_part
+    from millprep.proven.leaving import with_left
 
     if not isinstance(part, Path | str):
         found = shop_of(shop)
-        return _laid(part, found), found, []
+        told: list[Finding] = []
+        if assembly is not None:
+            part, told = with_left(part, assembly)
+        return _laid(part, found), found, told
     (read, notes), found = with_shop(lambda: read_part(Path(part)), shop)
-    return _laid(read, found), found, list(notes)
+    read, told = with_left(read, assembly)
+    if not (read.left or says_all):
+        told = [one for one in told if one.kind != "left-for-later"]
+    return _laid(read, found), found, [*notes, *told]
 
 
 def _laid(part: Part, shop: Shop) -> Part:

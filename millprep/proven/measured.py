@@ -47,10 +47,12 @@ def inspection_sheet(
     units: Units | None = None,
     setup: int | None = None,
     pieces: int | None = None,
+    assembly: Path | str | None = None,
 ) -> Handed:
     """What to measure of the finished part. The checks before cutting are not run: it is made.
 
     pieces : how many are made: CSV has its rows for each, other forms are filled in so often
+    assembly : that is asked what is left for later; None for those beside the part that name it
     """
     from millprep.inspection import inspection_of
     from millprep.inspection.reach import unreached_findings
@@ -60,7 +62,8 @@ def inspection_sheet(
     from millprep.writers import written
 
     chosen_word("form", form, FORMS)
-    part, shop, notes = load(part, shop)
+    part, shop, told = load(part, shop, assembly)
+    notes = [one for one in told if one.kind != "left-for-later"]  # it is under LEFT
     inspection = inspection_of(part, shop)
     number = wanted_setup(setup, [view.setup.number for view in inspection.views])
     findings = worst_first([*notes, *unreached_findings(inspection), *coarse_findings(inspection)])

@@ -27,12 +27,18 @@ if TYPE_CHECKING:
 
 @frozen
 class Prepared:
-    """A part planned and checked; findings worst first."""
+    """A part planned and checked; findings worst first.
+
+    part  : as its own sheets make it; whole : as it will be, with what is left for later
+    asked : the part that sheets are held against, which the witness makes of the whole itself
+    """
 
     part: Part
     shop: Shop
     plan: Plan
     findings: tuple[Finding, ...]
+    whole: Plan
+    asked: Part
 
     @property
     def setup_numbers(self) -> tuple[int, ...]:
@@ -75,19 +81,27 @@ def prepare(
     given: Askew | None = None,
     *,
     cures: bool = True,
+    assembly: Path | str | None = None,
+    only: str | None = None,
 ) -> Prepared:
     """The part planned and checked; with what was touched, for a part that is askew.
 
     order : "tool", "hole", "row"; "machine" and "dials", by tool, for a program and a dial sheet
     cures : whether the nearest change that cures a fault is looked for, which takes the longest
+    assembly : that is asked what is left for later; None for those beside the part that name it
+    only  : the one hole that is wanted: where it is carried over, it is made from there on
     Raises MillprepError for what cannot be judged.
     """
     from millprep.checks import run_checks, told_once, with_cures
     from millprep.planning import DIAL_ORDER, MACHINE_ORDER, ORDERS, make_plan
+    from millprep.planning.leaving import part_for_now
+    from millprep.witness.left import as_left
 
     if order not in (DIAL_ORDER, MACHINE_ORDER):
         chosen_word("--order", order, ORDERS)
-    part, shop, notes = load(part, shop)
+    whole, shop, notes = load(part, shop, assembly, says_all=True)
+    is_carried = _is_carried_over(whole, only)
+    part = part_for_now(whole, finishing=is_carried)
     skew, doubts = (None, []) if given is None else measured_skew(part, shop, given)
     if skew is not None and skew.angle_deg and order == "row":
         raise stopped(
@@ -97,9 +111,29 @@ def prepare(
             file=part.path or None,
         )
     plan = make_plan(part, shop, order, skew)
-    faults = run_checks(plan)
-    found = told_once(part, with_cures(plan, faults) if cures else faults)
-    return Prepared(part, shop, plan, tuple(worst_first([*found, *notes, *doubts])))
+    finished = plan if part is whole else make_plan(whole, shop, order)
+    faults = run_checks(plan, finished)
+    found = told_once(whole, with_cures(finished, faults) if cures else faults)
+    asked = as_left(whole, is_carried_over=is_carried)
+    findings = tuple(worst_first([*found, *notes, *doubts]))
+    return Prepared(part, shop, plan, findings, finished, asked)
+
+
+def _is_carried_over(part: Part, only: str | None) -> bool:
+    """Whether the one hole wanted is carried over from a mate. Raises MillprepError where a stack
+    finishes it."""
+    word = "" if only is None else " ".join(only.split()).casefold()
+    names = {h.name for h in part.holes if word in (h.name.casefold(), h.group.casefold())}
+    left = [one for one in part.left if one.hole in names]
+    finished = next((one for one in left if one.stack), None)
+    if finished is not None:
+        raise stopped(
+            "unknown-word",
+            f"{finished.hole} is {finished.later}",
+            f'its sheet: millprep listing {finished.file} --stack "{finished.stack}"',
+            file=part.path or None,
+        )
+    return bool(left)
 
 
 def measured_skew(part: Part, shop: Shop, given: Askew) -> tuple[Skew, list[Finding]]:
@@ -150,6 +184,10 @@ def nothing_to_show(part: Part) -> list[Finding]:
     """A stop for a part without holes: no sheet of it has anything on it."""
     if part.holes:
         return []
+    if part.left:
+        what = f"nothing is made of it now: its holes are {part.left[0].later}"
+        remedy = f"millprep assembly {part.left[0].file} has what it waits for"
+        return [Finding("stop", "left-for-later", what, remedy, part.path or None)]
     what = "the part has no holes: there is nothing to put on a sheet"
     return [Finding("stop", "missing-key", what, "add a [[hole]]", part.path or None)]
 

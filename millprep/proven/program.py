@@ -96,12 +96,14 @@ def programs(
     given: Askew | None = None,
     places: str | None = None,
     asked: Partial | None = None,
+    assembly: Path | str | None = None,
 ) -> Programs:
     """The programs of all setups, or of one.
 
     file : what the program is to be called; several are numbered after it, in running order
     places : of several pieces on the table, "0,0 80,0" or a CSV file of them
     asked : a proving run, or part of the programs; then they are called after that too
+    assembly : that is asked what is left for later; None for those beside the part that name it
     Raises MillprepError for what cannot be judged.
     """
     from millprep.model.partial import check_asked
@@ -109,7 +111,7 @@ def programs(
 
     if asked is not None:
         check_asked(asked)
-    prepared = prepare(part, shop, MACHINE_ORDER, given)
+    prepared = prepare(part, shop, MACHINE_ORDER, given, assembly=assembly)
     number = wanted_setup(setup, prepared.setup_numbers)
     if places is not None and given is not None:
         message = "--skew with --places: each piece would be askew by its own"
@@ -179,7 +181,7 @@ def proven_setup(
     from millprep.witness.quill_stops import misnamed
     from millprep.witness.second_reader import second_reading
 
-    part, lay = prepared.part, _lay_of(setup_plan)
+    part, lay = prepared.asked, _lay_of(setup_plan)
     pieces = pieces_of(scene, setup_plan.places_mm)
     files = _sealed(prepared, setup_plan, output, several)
     contents = [(str(one.path), one.data) for one in files]
@@ -339,7 +341,7 @@ def _compared(
     from millprep.witness import compare
     from millprep.witness.askew import tolerance_mm
 
-    part, control = prepared.part, prepared.shop.control
+    part, control = prepared.asked, prepared.shop.control
     units = control.units or part.units
     half_mm = control.step_mm(units) / 2
     if control.axes == "xy" or control.tapping == "by hand at the hole":

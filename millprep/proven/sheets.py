@@ -159,7 +159,7 @@ class Listing:
         from millprep.sheets.listing import make_listing
 
         prepared = self.prepared
-        plan, found = prepared.plan, prepared.findings
+        plan, found = prepared.plan, self.found
         cards = self.name == "bench"
         return make_listing(plan, units or self.units, found, self.number, keeps, on_cards=cards)
 
@@ -179,7 +179,7 @@ class Listing:
         found: list[Finding] = self._witness()(
             data,
             form,
-            part_as_shown(prepared.part, form),
+            part_as_shown(prepared.asked, form),
             prepared.shop,
             file=file,
             order=prepared.plan.order,
@@ -195,8 +195,8 @@ class Listing:
 
     @property
     def found(self) -> Sequence[Finding]:
-        """All that is found up to the sheet."""
-        return self.prepared.findings
+        """All that is found up to the sheet; what it says under LEFT is not told again."""
+        return [one for one in self.prepared.findings if one.kind != "left-for-later"]
 
     def _expected(self) -> dict[str, Any]:
         """The setups that have to be there, and how each lies."""
@@ -226,7 +226,7 @@ class Listing:
         from millprep.witness.brief import check_brief
         from millprep.witness.listing import hole_names
 
-        names = hole_names(part_as_shown(self.prepared.part, form))
+        names = hole_names(part_as_shown(self.prepared.asked, form))
         read = (
             read_sheet(data, self.name, form, names, table="steps", pages="setup")
             for data in (brief, whole)
@@ -235,7 +235,7 @@ class Listing:
 
     def rows(self, data: bytes, text: str | bytes, form: str) -> set[Any]:
         """What an excerpt has to share with the whole: its steps, read back."""
-        return steps_of(data, self.name, form, part_as_shown(self.prepared.part, form))
+        return steps_of(data, self.name, form, part_as_shown(self.prepared.asked, form))
 
 
 class Dials(Listing):
@@ -259,7 +259,7 @@ class Dials(Listing):
     def found(self) -> Sequence[Finding]:
         from millprep.sheets.dials import traps
 
-        return (*self.prepared.findings, *traps(self.prepared.shop))
+        return (*super().found, *traps(self.prepared.shop))
 
 
 class Bench(Listing):
@@ -286,7 +286,7 @@ class Bench(Listing):
         return bench_page(document, self._laid(units="inch"), views, self.units, self.pieces)
 
     def lay_out(self) -> tuple[Any, Sequence[Finding]]:
-        return self._laid(units="mm"), self.prepared.findings
+        return self._laid(units="mm"), self.found
 
     def disagreements(self, data: bytes, form: Any, file: str) -> list[Finding]:
         looks = ("bench mm", "bench inch", "bench data")
@@ -321,7 +321,7 @@ class Markout(Listing):
             gauge_offset_mm=self.offset_mm,
             findings=[  # the drawer and the vice are of no concern yet
                 finding
-                for finding in self.prepared.findings
+                for finding in self.found
                 if finding.kind not in ("not-in-drawer", "bottoming-tap") and not finding.setup
             ],
         )
@@ -334,7 +334,7 @@ class Markout(Listing):
         return check_markout(
             data,
             form,
-            part_as_shown(self.prepared.part, form),
+            part_as_shown(self.prepared.asked, form),
             gauge_offset_mm=self.offset_mm,
             remarks=as_shown(self.remarks, form),
             file=file,
@@ -374,7 +374,7 @@ class Tools(Listing):
             for one in setups
             if self.number in (None, one.setup.number)
         }
-        part = part_as_shown(self.prepared.part, form)
+        part = part_as_shown(self.prepared.asked, form)
         return check_tools(
             data, form, part, self.prepared.shop, faces, is_whole=self.number is None, file=file
         )

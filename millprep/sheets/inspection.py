@@ -33,6 +33,7 @@ from millprep.sheets.document import (
 )
 from millprep.sheets.figures import Figures
 from millprep.sheets.heading import heading_of, remarks_field
+from millprep.sheets.left_words import measured_after
 from millprep.sheets.words import stock_words
 
 if TYPE_CHECKING:
@@ -103,6 +104,7 @@ def make_inspection_sheet(
     closing = (
         _say.field("OR", _say("or")),
         _say.field("THEN", _say("then")),
+        _say.field("LEFT", *measured_after(_say, part)) if part.left else None,
         _say.field("ASSUMED", assumed_sentence(_say, inspection, used)),
         remarks_field(_say, findings),
     )

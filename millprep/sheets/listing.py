@@ -39,6 +39,7 @@ from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of, marked_sentence
 from millprep.sheets.holding_words import hold_lines, vice_line
+from millprep.sheets.left_words import left_lines
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line, turn_line
 from millprep.sheets.steps import CSV, Run, Step, assumptions_of, setup_facts, steps_of, told_of
 from millprep.sheets.tool_heads import shared_line, tail_of, turns_of
@@ -112,7 +113,7 @@ class Listing:
                 remarks += [found for found in self.remarks(one) if found not in remarks]
         care = (self.say("caution", caution=caution) for caution in AT_THE_MILL)
         foot = (
-            *self.fields([self.assumed(), *map(self.remark, remarks)]),
+            *self.fields([*left_lines(self.say, part), self.assumed(), *map(self.remark, remarks)]),
             replace(self.say.field("TAKE CARE", *care), runs_on=True),
         )
         also = {
@@ -262,8 +263,15 @@ class Listing:
         """What stands below the last step."""
         count = len(steps)
         if self.keeps is None:
-            holes = len({one.operation.hole.name for one in steps})
-            yield self.say("done", done_count=holes, hole_count=holes, step_count=count)
+            holes = {one.operation.hole.name for one in steps}
+            begun = holes & {one.hole for one in self.plan.part.left if not one.is_there}
+            yield self.say(
+                "done",
+                done_count=len(holes - begun),
+                hole_count=len(holes),
+                begun_count=len(begun) or None,
+                step_count=count,
+            )
             yield from self.recovery(setup_plan)
         else:
             yield self.say("done-excerpt", shown_count=len(shown), step_count=count)

@@ -33,6 +33,7 @@ from millprep.sheets.document import (
 from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import NO_HAND, hand_sentence
 from millprep.sheets.heading import heading_of, remarks_field
+from millprep.sheets.left_words import left_lines
 
 _GAUGE_COUNT = {"mm": Decimal("0.01"), "inch": Decimal("0.0005")}
 """What height gauges commonly count (common practice)."""
@@ -183,6 +184,7 @@ def _closing(
                 "assumed-gauge", gauge_count=_GAUGE_COUNT[units], half_line=f"{HALF_LINE_MM:g} mm"
             ),
         ),
+        _say.field("LEFT", *left_lines(_say, part)),
         remarks_field(_say, findings),
     )
     told = tuple(one for one in fields if one is not None and one.sentences)

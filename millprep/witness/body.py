@@ -255,8 +255,13 @@ def _check_heads(body: SetUp) -> Iterator[Finding]:
 
 def _check_done(body: SetUp) -> Iterator[Finding]:
     rows, said = body.rows, body.page.whole.all("done")
-    holes = str(len({row.hole for row in rows}))
-    right = {"done_count": holes, "hole_count": holes, "step_count": str(len(rows))}
-    if len(said) != 1 or dict(said[0].slots) != right:
+    holes = {row.hole for row in rows}
+    begun = [one for one in body.printed.part.left if one.hole in holes and not one.is_there]
+    counts = {"done_count": len(holes) - len(begun), "hole_count": len(holes)}
+    counts |= {"step_count": len(rows), **({"begun_count": len(begun)} if begun else {})}
+    right = {name: str(count) for name, count in counts.items()}
+    right |= {"_begun": "begun"} if begun else {}
+    told = {name: one for name, one in said[0].slots.items() if one is not None} if said else {}
+    if len(said) != 1 or told != right:
         words = said[0].text if said else "no sentence of DONE"
-        yield body.wrong(f"{words}: the rows have {holes} holes and {len(rows)} steps")
+        yield body.wrong(f"{words}: the rows have {len(holes)} holes and {len(rows)} steps")

@@ -178,4 +178,5 @@ def report_findings(
 
 def names_of(part: Part) -> Names:
     """What the slots for holes may say."""
-    return names_by_letters(hole=[hole.name for hole in part.holes])
+    named = [*(hole.name for hole in part.holes), *(one.hole for one in part.left)]
+    return names_by_letters(hole=named)

@@ -64,7 +64,8 @@ def compare_countersink(case: HoleCase, need: Need, done: MadeOperation) -> None
 
 def compare_spot(case: HoleCase, spot: MadeOperation | None) -> None:
     if spot is None:
-        wants_spot = case.expected.is_drilled and case.expected.hole.spot and not case.is_milled
+        drilled = case.expected.is_drilled and case.expected.hole.spot and not case.is_milled
+        wants_spot = drilled or case.expected.is_spot
         if wants_spot and not case.is_by_hand("spot drill"):
             case.say(
                 "operation-missing",

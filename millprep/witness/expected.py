@@ -52,8 +52,15 @@ class Expected:
     run_out: RunOut | None = None
 
     @property
+    def is_spot(self) -> bool:
+        """Whether it is left with a spot alone."""
+        return self.hole.kind.word == "spot"
+
+    @property
     def names(self) -> set[str]:
         """The operations that cannot be absent."""
+        if self.is_spot:
+            return {"spot drill"}
         drilled = {"drill"} if self.is_drilled else set()
         finish = {self.finish.name} if self.finish is not None else set()
         return drilled | finish | {need.name for need in self.needs}
@@ -116,7 +123,8 @@ def expected_holes(part: Part, face: str, number: int | None = None) -> list[Exp
         if hole.face == face:
             needs = [Need("drill", one.diameter_mm, one.depth_mm) for one in hole.opened]
             needs += _mouth_needs(hole.mouth)
-            found.append(_expected(hole, part, face, needs, finish, is_drilled=True))
+            is_drilled = hole.kind.word != "spot"
+            found.append(_expected(hole, part, face, needs, finish, is_drilled=is_drilled))
         elif FAR[hole.face] == face and _has_two_ends(hole):
             needs, is_drilled = _mouth_needs(hole.far), hole.from_both_ends
             found.append(_expected(hole, part, face, needs, finish, is_drilled=is_drilled))
@@ -145,6 +153,8 @@ def _expected(
 def _finish(hole: Hole, face: str, in_order: Sequence[Visit]) -> Need | None:
     """The operation that gives the hole its size, where it is done from this face."""
     name = leavings_of(hole).finish
+    if name == "spot drill":
+        return None
     if not hole.from_both_ends:
         if face != hole.face:
             return None

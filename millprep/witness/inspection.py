@@ -31,6 +31,7 @@ from millprep.witness.compared import (
 )
 from millprep.witness.faces import AXIS, FAR
 from millprep.witness.inspection_notes import is_note
+from millprep.witness.left import check_left
 from millprep.witness.lengths import (
     COARSE_SHARE,
     IN_FULL_MM,
@@ -118,9 +119,14 @@ def check_inspection(
             for said in sheet.pages[0].whole.all("inspected"):
                 if said.slots.get("piece_count") != right:
                     yield f"{said.text}: there are {pieces} pieces", said
+            yield from check_left([case.whole], part, _told, case.title, is_measured=True)
 
     names = names_of(part)
     return report_findings(data, "inspection", form, names, faults, table="places", file=file)
+
+
+def _told(words: str, said: Said) -> Fault:
+    return words, said
 
 
 def _rows(case: _Case, sections: Sequence[ReadSection]) -> Iterator[_Row]:

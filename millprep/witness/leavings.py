@@ -143,6 +143,7 @@ _LEAVINGS = {
     "tap": Leavings("tap", _tapping, beyond_pitches=1.0),  # common practice
     "ream": Leavings("ream", _reaming, beyond_mm=1.0),  # common practice
     "bore": Leavings("bore", _boring, beyond_mm=1.0, stock_mm=0.5),  # common practice
+    "spot": Leavings("spot drill"),
 }
 
 

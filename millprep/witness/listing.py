@@ -39,6 +39,7 @@ from millprep.witness.asked import (
 from millprep.witness.body import check_body, check_speeds
 from millprep.witness.expected import Expected
 from millprep.witness.judge import compare_hole
+from millprep.witness.left import check_left
 from millprep.witness.printed import OFF_COUNT, SLACK_MM, Printed, faces_with_work
 from millprep.witness.rows import check_rows, made_operation
 from millprep.witness.rules import rule_differences
@@ -139,6 +140,8 @@ def check_sheet(
         if form != "csv":
             findings += _check_foot(sheet, part, complaint(file))
             findings += check_told_once(sheet, bodies, remarks)
+            pages = [page.whole for page in sheet.pages]
+            findings += check_left(pages, part, complaint(file), sheet.pages[-1].title)
     except UnreadableSheet as fault:
         return [unreadable(kind.called, fault, file)]
     return findings
@@ -151,8 +154,9 @@ def _check_rows(body: SetUp) -> Iterator[Finding]:
 def hole_names(part: Part) -> Names:
     """What a slot for a hole may say: its name, or that of its pattern."""
     holes = part.holes
-    patterns = [one.group for one in holes]
-    return names_by_letters(hole=[*(one.name for one in holes), *patterns], pattern=patterns)
+    patterns, left = [one.group for one in holes], [one.hole for one in part.left]
+    named = [*(one.name for one in holes), *patterns, *left]
+    return names_by_letters(hole=named, pattern=patterns)
 
 
 def _check_page(body: SetUp, sheet: ReadSheet, order: str | None, *, by: str) -> Iterator[Finding]:

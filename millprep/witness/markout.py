@@ -15,9 +15,11 @@ from millprep.model.part import Hole, Part
 from millprep.reading.pages.forms import SheetForm, read_sheet
 from millprep.reading.pages.lines import ReadRow, ReadSection, ReadSheet
 from millprep.reading.pages.printed import UnreadableSheet
-from millprep.reading.pages.slots import Said, names_by_letters
+from millprep.reading.pages.slots import Said
 from millprep.witness.asked import check_heading_of, check_sound_words, complaint, unreadable
+from millprep.witness.compared import names_of
 from millprep.witness.hand import check_hands
+from millprep.witness.left import check_left
 
 _ENDS = {
     "left": (0, 0),
@@ -94,7 +96,7 @@ def check_markout(
     remarks : what was found, told below the list; None to leave that
     """
     try:
-        names = names_by_letters(hole=[hole.name for hole in part.holes])
+        names = names_of(part)
         sheet = read_sheet(data, "markout", form, names, table="lines", pages="standing")
         marks = _Marks(sheet, part, file, gauge_offset_mm, form != "csv")
         standings = list(_standings(marks))
@@ -277,6 +279,7 @@ def _check_whole(
         is_count = abs(said.mm("gauge_count") - count_mm) < _SLACK_MM
         if not is_count or abs(said.mm("half_line") - _HALF_LINE_MM) > _SLACK_MM:
             yield complain(f"ASSUMED says {said.text}", said)
+    yield from check_left([whole], part, complain, page.title)
     yield from check_sound_words(whole, complain)
     yield from check_hands(whole, part, faces, complain)
     has_none = not any(said.group == "HAND" for said in whole.said)

@@ -127,7 +127,7 @@ def _is_told(tool: Cutter, one: Pulled) -> bool:
 
 
 def is_wanted(operation: str, expected: Expected) -> bool:
-    if operation in _STARTS:
+    if operation in _STARTS and not expected.is_spot:
         return expected.is_drilled
     return operation in expected.names or (
         operation == "spotface" and "counterbore" in expected.names

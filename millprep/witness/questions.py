@@ -84,6 +84,27 @@ _LISTING: Questions = {
     "note": {"note": "the part's note"},
     "remark": {"severity": "every finding is told", "message": "in its own words"},
     "caution": {"caution": "the cautions, typed again"},
+    # what an assembly leaves for later
+    "left": {
+        "holes": "every hole that the assembly leaves, once, with those left alike",
+        "made": "as far as the assembly says",
+        "pilot_mm": "the assembly's pilot",
+        "later": "the step that goes on with it, by the assembly",
+        "by": "the assembly file",
+    },
+    "left-on": {
+        "holes": "what the sheet goes on with",
+        "later": "how it was carried over, by the assembly",
+        "start": "a spot, or the mark of a punch or screw",
+        "_pick": "= pick it up: the readings only come near",
+        "by": "the assembly file",
+    },
+    "left-measure": {
+        "holes": "every hole that the assembly leaves, once, with those left alike",
+        "_when": "= after",
+        "later": "the step that goes on with it, by the assembly",
+        "by": "the assembly file",
+    },
     # what tells a part from its opposite hand
     "hand-from-above": {
         "_above": "= above",
@@ -220,8 +241,10 @@ _LISTING: Questions = {
     },
     "pecks": {"pecks": "down to Z in bites no deeper than the schedule"},
     "done": {
-        "done_count": "the holes of the rows",
+        "done_count": "the holes of the rows that are not left begun",
         "hole_count": "the holes of the rows",
+        "begun_count": "those that the assembly leaves spotted or piloted",
+        "_begun": "= begun",
         "step_count": "the rows",
     },
     "done-excerpt": {

@@ -48,6 +48,8 @@ def rule_differences(
         yield from _off(finish, full_reach_mm(finish), depth, depth, tolerance_mm)
     yield from _milled_differences(expected, operations, tolerance_mm)
     drills = _drills(expected, operations)
+    for spot in operations if expected.is_spot else ():
+        yield from _spot_difference(expected, spot, math.inf, tolerance_mm, is_milled=False)
     if finish is not None and finish.tool_kind == "boring head" and len(made) > 1:
         before = [*drills, *(one for one in operations if one.milling == "circle")]
         sizes_mm = [one.diameter_mm or 0.0 for one in before]

@@ -1,0 +1,55 @@
+"""What a part's own sheets leave for later, and for which step. Imports layers 0 to 4."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+from millprep.base.records import replace
+from millprep.model.left import Left
+from millprep.model.part import Part
+from millprep.sheets.document import Sayer, Sentence, Shown
+
+
+def left_lines(say: Sayer, part: Part) -> Iterator[Sentence]:
+    """A sentence for all holes that are left alike."""
+    for one, holes in _alike(part.left):
+        slots: dict[str, Any] = {"holes": holes, "later": one.later, "by": Path(one.file).name}
+        if one.is_there:
+            yield say("left-on", **slots, start="spot" if one.is_spotted else "mark")
+            continue
+        pilot_mm = one.pilot_mm
+        pilot = None if pilot_mm is None else Shown(f"{pilot_mm:g} mm", pilot_mm)
+        yield say("left", **slots, made=one.made, pilot_mm=pilot)
+
+
+def measured_after(say: Sayer, part: Part) -> Iterator[Sentence]:
+    """For an inspection: which holes are measured once the assembly has finished them."""
+    for one, holes in _alike(replace(each, made="undrilled", pilot_mm=None) for each in part.left):
+        yield say("left-measure", holes=holes, later=one.later, by=Path(one.file).name)
+
+
+def marked(part: Part) -> Part:
+    """For a drawing of the whole: each hole that is left says so in its note."""
+    left = {one.hole: one for one in part.left}
+    holes = (
+        replace(hole, note="; ".join(filter(None, (hole.note, _note(left[hole.name])))))
+        if hole.name in left
+        else hole
+        for hole in part.holes
+    )
+    return replace(part, holes=tuple(holes))
+
+
+def _note(left: Left) -> str:
+    first = {"undrilled": "", "spotted": "spotted, then "}.get(left.made)
+    return f"{f'pilot {left.pilot_mm:g} mm, then ' if first is None else first}{left.later}"
+
+
+def _alike(left: Iterable[Left]) -> Iterator[tuple[Left, list[str]]]:
+    """Those that differ in nothing but the hole, with the names of their holes."""
+    alike: dict[Left, list[str]] = {}
+    for one in left:
+        alike.setdefault(replace(one, hole=""), []).append(one.hole)
+    yield from alike.items()
