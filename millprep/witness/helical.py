@@ -149,10 +149,11 @@ def _is_fine(hole: Hole) -> float | None:
     return least if zones else 0.0
 
 
-def _owned(shop: Shop, diameter_mm: float) -> EndMill:
-    """What is said of the end mill; of one that the drawer has not, the least."""
+def _owned(shop: Shop, diameter_mm: float) -> list[EndMill]:
+    """The end mills of that diameter, for their name tells no more; of one that the drawer has not,
+    the least."""
     alike = [o for o in shop.cabinet.end_mills if abs(o.diameter_mm - diameter_mm) < 0.002]
-    return alike[0] if alike else EndMill("", diameter_mm)
+    return alike or [EndMill("", diameter_mm)]
 
 
 def _before(made: MadeHole, number: int) -> list[tuple[float, float]]:
@@ -178,7 +179,7 @@ class _Walk:
     of: _Milled
     moves: Moves
     mill_mm: float
-    own: EndMill
+    own: Sequence[EndMill]
     opened: list[tuple[float, float]]
     is_cone: bool
 
@@ -246,7 +247,7 @@ class _Walk:
         drop = float(moves.start[2, row] - moves.end[2, row])
         turn = drop * 360 / sweep
         dead, free = DEAD_SHARE * self.mill_mm / 2, self._free(self._z(row)) + _DIGIT_MM
-        is_clear = self.own.is_centre_cutting or free >= radius + dead
+        is_clear = any(one.is_centre_cutting for one in self.own) or free >= radius + dead
         steepest = RAMP_DEG if is_clear else RAMP_OFF_CENTRE_DEG
         if drop < -_LEVEL_MM:
             yield "the helix goes up", row
@@ -269,8 +270,8 @@ class _Walk:
         edge = feed * (radius + self.mill_mm / 2) / radius
         drill = drill_feed_mm_per_rev(self.mill_mm) * material.feed_factor * rpm
         shares = CONE_SHARES if self.is_cone else TOOTH_SHARES
-        teeth = 1 if self.is_cone else self.own.teeth
-        least, most = (share * drill * teeth for share in shares)
+        teeth = [1] if self.is_cone else [one.teeth for one in self.own]
+        least, most = shares[0] * drill * min(teeth), shares[1] * drill * max(teeth)
         cap = self.of.shop.mill.max_feed_mm_per_min
         if edge > most + 1 or (edge < least - 1 and edge < cap - 1 and feed > 1.01):
             yield f"its edge is fed {edge:.0f} mm/min; {least:.0f} to {most:.0f} are right", row

@@ -218,8 +218,8 @@ class Changes:
         one, head = operation.boring, operation.tool
         assert one is not None and isinstance(head, BoringHead)
         units, name = ("in" if self.units == "inch" else "mm"), operation.where
-        bore, wider = (self._length(value) for value in (one.from_mm, one.to_mm))
-        dial = self._length(dial_on_mm(head, one))
+        bore, wider = (self.form.size(value) for value in (one.from_mm, one.to_mm))
+        dial = self.form.size(dial_on_mm(head, one))
         yield self.form.aside(
             f"pass {one.number} of {one.count}: bore from {bore} to {wider} {units}, {name}"
         )

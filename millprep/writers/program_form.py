@@ -16,6 +16,7 @@ from millprep.model.shop import Control
 _COMMENT_LENGTH = 100
 _STOP_LENGTH = 200  # of 256 on a line (NISTIR 6556, section 3.3.1)
 _QUILL_DECIMALS = {"mm": 2, "inch": 4}  # what a quill scale or a depth stop is set to
+_SIZE_DECIMALS = {"mm": 3, "inch": 4}
 _FEED_DECIMALS = 4
 _LINE_STEP, _LAST_LINE = 10, 99_999  # N of five figures at most (NISTIR 6556, section 3.3.1)
 # What controls take for an order where it begins a comment, blanks left out: MSG is NIST
@@ -41,6 +42,12 @@ class Form:
     def length(self, value_mm: float) -> str:
         """A length with the control's decimals, always with a point."""
         return _with_point(format_length(value_mm, self._step, self.units))
+
+    def size(self, value_mm: float) -> str:
+        """A diameter, or by how much a dial is moved: words for the hand, of the control's decimals
+        no fewer than these."""
+        step = min(self._step, Decimal(1).scaleb(-_SIZE_DECIMALS[self.units]))
+        return _with_point(format_length(value_mm, step, self.units))
 
     def feed(self, feed_mm_per_min: float) -> str:
         value = feed_mm_per_min / 25.4 if self.units == "inch" else feed_mm_per_min

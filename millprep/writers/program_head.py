@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import in_units
 from millprep.model.part import Part
-from millprep.model.tools import Cutter, Tap
+from millprep.model.tools import Cutter, EndMill, Tap
 from millprep.planning import Operation
 from millprep.planning.head import PickUp
 from millprep.planning.programs import why_by_hand
@@ -50,14 +50,26 @@ def head_of(
         yield "tool", tool_words(of.plan.tool_numbers[tool], tool)
     for side in (s for o in powered for s in thin_sides(part.stock, o.hole)):
         yield "note", f"clamp scrap against {side.side}: {side.hole.name} comes near it, light feed"
+    yield from _end_mills(of, runs)
     for one in (each for run in runs for each in run):
         under_mm = 0.0 if one.helix is None else one.hole.diameter_mm - one.helix.to_mm
         if one.name == "drill" and under_mm > 0:
-            left = of.form.length(under_mm)
+            left = of.form.size(under_mm)
             yield "note", f"{one.where} is milled {left} under, the boring head finishes it"
     for one in hand:
         why = why_by_hand(one, of.plan)
         yield "note", f"BY HAND: {one.where} {one.name} {one.tool.words}, {why}"
+
+
+def _end_mills(of: Changes, runs: Sequence[Sequence[Operation]]) -> Iterator[Said]:
+    """What the end mills that go round have to be like: no name of a tool tells it."""
+    for run in runs:
+        tool, number = run[0].tool, of.plan.tool_numbers[run[0].tool]
+        deep_mm = max((-one.z_mm for one in run if one.helix is not None), default=0.0)
+        if isinstance(tool, EndMill) and deep_mm:
+            length = of.form.length(tool.flute_mm or deep_mm)
+            centre = ", cuts on centre" if tool.is_centre_cutting else ""
+            yield "note", f"end mill T{number}: {tool.teeth} teeth, flutes {length} long{centre}"
 
 
 def _how_it_lies(of: Changes) -> Iterator[str]:

@@ -6,8 +6,9 @@
                   to the middle, and only then up
     a countersink goes round in a mouth like that, at one height
 
-Where an arc is given by its radius a whole turn is four quarters: of two halves a digit of rounding
-would move the centre a lot (NISTIR 6556, section 3.5.3.1). Imports layers 0 to 4.
+A whole turn is two halves: a control that takes an arc back to its start for no way at all would go
+straight down. Given by its radius it is four quarters: of halves a digit of rounding would move the
+centre a lot (NISTIR 6556, section 3.5.3.1). Imports layers 0 to 4.
 """
 
 from __future__ import annotations
@@ -47,7 +48,7 @@ class _Helical:
 
     def lines(self) -> Iterator[str]:
         of, one, helix = self.of, self.one, self.helix
-        yield of.form.comment(f"round to {of.form.length(helix.to_mm)}, {one.where}, {one.name}")
+        yield of.form.comment(f"round to {of.form.size(helix.to_mm)}, {one.where}, {one.name}")
         yield from of._up_to(one.x_mm, one.y_mm)
         yield f"G0 {self._at(0, 0)}"
         if not helix.turn_mm:
@@ -95,11 +96,11 @@ class _Helical:
 
     def _turn(self, radius_mm: float, from_mm: float, to_mm: float) -> Iterator[str]:
         """Once round from the right, from a height to another; level, no height is told."""
-        count = 4 if self.of.control.arcs == "radius" else 1
+        count = 4 if self.of.control.arcs == "radius" else 2
         for number in range(count):
+            first, behind = (n * 4 // count % 4 for n in (number, number + 1))
             start, end = (
-                (radius_mm * x, radius_mm * y)
-                for x, y in (self.order[number], self.order[(number + 4 // count) % 4])
+                (radius_mm * x, radius_mm * y) for x, y in (self.order[first], self.order[behind])
             )
             z_mm = from_mm + (to_mm - from_mm) * (number + 1) / count
             z = self.of._z(z_mm) if from_mm != to_mm else ""
