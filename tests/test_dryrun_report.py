@@ -117,15 +117,17 @@ _NAME = "{http://www.w3.org/2000/svg}"
 
 
 def pictures_of_faults(part: Path, folder: Path) -> Iterator[ET.Element]:
-    """Pictures of the part's programs, a setup each, with every hole 0.5 mm off in X."""
+    """Pictures of the part's programs, a setup each, with every hole off in X, each by a figure of its own."""
     ran = millprep("program", part, "-o", folder / "p.nc")
     assert ran.status == 0, ran.err
     for number, program in enumerate(sorted(folder.glob("p*.nc")), 1):
-        off = re.sub(r"X(-?[\d.]+)", lambda m: f"X{float(m[1]) + 0.5:.3f}", program.read_text())
+        off = re.sub(
+            r"X(-?[\d.]+)", lambda m: f"X{1.01 * float(m[1]) + 0.5:.3f}", program.read_text()
+        )
         program.write_text(off)
         picture = program.with_suffix(".svg")
         ran = millprep("dryrun", program, "--part", part, "--setup", number, "--picture", picture)
-        assert "is off in X by +0." in " ".join(ran.out.split())
+        assert "is off in X by " in " ".join(ran.out.split())
         yield ET.fromstring(picture.read_bytes())
 
 

@@ -347,7 +347,11 @@ def _more_likely(job: _Job, report: Report, drawn: _Job) -> tuple[_Job, Report]:
     """
     other = judged(drawn.programs, drawn.bench, drawn.shop, drawn.notes)
     amiss, other_amiss = (
-        sum(one.kind in ("hole-missing", "hole-extra", "hole-off") for one in each.findings)
+        sum(
+            one.places
+            for one in each.findings
+            if one.kind in ("hole-missing", "hole-extra", "hole-off")
+        )
         for each in (report, other)
     )
     setup, chosen = drawn.bench.setup, job.bench.setup

@@ -312,8 +312,10 @@ def _holes_of(
 ) -> tuple[list[MadeHole], list[Finding]]:
     """The holes that count, and what is wrong with them, piece by piece."""
     from millprep.witness import compare
+    from millprep.witness.askew import common_turn_deg
     from millprep.witness.backlash import two_sided
     from millprep.witness.milling import clear_of_block
+    from millprep.witness.one_slip import put_right, slips_of, told
     from millprep.witness.quill_stops import misnamed
 
     part = bench.part
@@ -330,10 +332,12 @@ def _holes_of(
         ]
         looked_at += holes
         own = {file: piece.run(run) for file, run in runs}
+        turn_deg = common_turn_deg(part, lay, holes, POSITION_TOLERANCE_MM)
+        slips = [] if turn_deg else [*slips_of(part, lay, holes, POSITION_TOLERANCE_MM)]
         found = compare(
             part,
             lay,
-            holes,
+            put_right(holes, slips),
             position_tolerance_mm=POSITION_TOLERANCE_MM,
             hands=hands_of(shop, part),
             file=runs[-1][0],
@@ -342,7 +346,9 @@ def _holes_of(
         for file, run in own.items():
             of_stops += piece.told(misnamed(part, lay, run, file))
         of_stops += piece.told(two_sided(part, lay, holes, own, shop.control.loose_mm))
-        of_holes += piece.told(_with_turn(list(found), part, lay, holes))
+        of_holes += piece.told(_with_turn(list(found), turn_deg))
+        for one in piece.told(told(each, holes, runs[-1][0]) for each in slips):
+            of_holes.append(replace(one, folded=tuple(piece.told(one.folded))))
     return looked_at, [*of_stops, *of_holes]
 
 
@@ -354,18 +360,11 @@ def _is_way_in(hole: MadeHole, off_path: Mapping[str, set[int]]) -> bool:
     )
 
 
-def _with_turn(
-    found: list[Finding], part: Part, lay: Lay, holes: Sequence[MadeHole]
-) -> list[Finding]:
+def _with_turn(found: list[Finding], turn_deg: float | None) -> list[Finding]:
     """Where the holes are off by one turn about the zero, their findings say so."""
-    from millprep.witness.askew import common_turn_deg
-
-    kinds = ("hole-off", "hole-missing", "hole-extra")
-    if not any(one.kind in kinds for one in found):
-        return found
-    turn_deg = common_turn_deg(part, lay, holes, POSITION_TOLERANCE_MM)
     if turn_deg is None:
         return found
+    kinds = ("hole-off", "hole-missing", "hole-extra")
     way = "anticlockwise" if turn_deg > 0 else "clockwise"
     remedy = (
         f"all holes are turned {abs(turn_deg):.3f} deg {way} about the zero: if the program is for "

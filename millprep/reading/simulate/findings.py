@@ -31,6 +31,7 @@ _WORST: dict[str, Callable[[Iterable[float]], float]] = {
 _TO_BE_EDITED = frozenset({"control-lacks", "unknown-cycle"})
 _MOST_LINES = 100
 _MOST_FOLDED = 99
+_MOST_NAMES = 6
 
 
 @frozen
@@ -167,13 +168,15 @@ def folded(found: Iterable[Finding]) -> list[Finding]:
 
 
 def _likeness(one: Finding) -> Hashable:
-    where = (one.file, one.holes, one.setup, one.key, one.about)
-    if one.line is None or not isinstance(one.said, Words):
+    names = {name for name, _ in one.said.values} if isinstance(one.said, Words) else set()
+    is_of_hole = "hole" in names and names.isdisjoint(_PLACES)
+    where = (one.file, () if is_of_hole else one.holes, one.setup, one.key, one.about)
+    if not isinstance(one.said, Words) or (one.line is None and not is_of_hole):
         return one.severity, one.kind, one.message, one.remedy, where
     figures = tuple(
         (name, round(value, 6) if isinstance(value, float) else value)
         for name, value in one.said.values
-        if name not in _PLACES and name not in _WORST
+        if name not in _PLACES and name not in _WORST and not (is_of_hole and name == "hole")
     )
     return one.severity, one.kind, one.said.template, figures, where
 
@@ -186,6 +189,7 @@ def _one_for(alike: list[Finding]) -> Finding:
     return replace(
         first,
         said=_with_lines(alike) if first.kind in _TO_BE_EDITED else _with_worst(alike),
+        holes=tuple(dict.fromkeys(hole for one in alike for hole in one.holes)),
         last_line=last or None,
         count=sum(one.count for one in alike),
         places=sum(one.places for one in alike),
@@ -211,7 +215,7 @@ def _with_lines(alike: list[Finding]) -> str:
 
 def _with_worst(alike: list[Finding]) -> str | Words:
     """What the first says, with the figure and the line of the worst where that is another."""
-    said = alike[0].said
+    said = _of_holes(alike)
     if isinstance(said, str):
         return said
     for name, worst in _WORST.items():
@@ -223,6 +227,17 @@ def _with_worst(alike: list[Finding]) -> str | Words:
             line = alike[figures.index(most)].line or 0
             return said.and_also("; at worst {worst_mm:3}, line {worst}", worst_mm=most, worst=line)
     return said
+
+
+def _of_holes(alike: list[Finding]) -> str | Words:
+    """What the first says of its hole, said of all of theirs."""
+    said = alike[0].said
+    names = list(dict.fromkeys(hole for one in alike for hole in one.holes))
+    if isinstance(said, str) or len(names) < 2:
+        return said
+    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
+    told = ", ".join(names[:_MOST_NAMES]) + more
+    return Words(said.template, tuple((n, told if n == "hole" else v) for n, v in said.values))
 
 
 def _figure(one: Finding, name: str) -> float:
