@@ -117,7 +117,7 @@ _NAME = "{http://www.w3.org/2000/svg}"
 
 
 def pictures_of_faults(part: Path, folder: Path) -> Iterator[ET.Element]:
-    """Pictures of the part's programs, a setup each, with every hole off in X, each by a figure of its own."""
+    """Pictures of the part's programs, a setup each, every hole off by a figure of its own."""
     ran = millprep("program", part, "-o", folder / "p.nc")
     assert ran.status == 0, ran.err
     for number, program in enumerate(sorted(folder.glob("p*.nc")), 1):
