@@ -151,6 +151,25 @@ def test_first_moves_after_a_touch_off(
     assert harms == [(severity, "after-touch-off", line) for severity, line in told]
 
 
+@pytest.mark.parametrize("stop", ["T1\nM0 (TOUCH OFF ON TOP)\n", "M0 (TOUCH OFF ON TOP)\n"])
+@pytest.mark.parametrize(
+    ("after", "told"),
+    [
+        ("S800 M3\nG0 X20. Y20.\nZ2.\nG1 Z-3. F80.\n", [("warning", "G0 X20. Y20.")]),
+        ("S800 M3\nG0 Z-3.\n", [("stop", "G0 Z-3.")]),
+        ("S800 M3\nG0 Z25.\nX20. Y20.\nZ2.\nG1 Z-3. F80.\n", []),
+    ],
+)
+def test_a_touch_off_before_the_first_tool_cuts(
+    stop: str, after: str, told: list[tuple[str, str]]
+) -> None:
+    """It still stands on the part, whatever Z said before."""
+    harms = found(after, STOP, first=f"G0 Z50.\n{stop}")
+    assert harms == [(severity, "after-touch-off", line) for severity, line in told]
+    if told[:1] == [("warning", "G0 X20. Y20.")]:  # without a Z before it another stop says so
+        assert not found(after, STOP, first=stop)
+
+
 def test_a_touch_off_with_the_same_tool_loses_the_place_too() -> None:
     body = SPOTTED + "G0 Z25.\nM5\nM0 (TOUCH OFF AGAIN)\nS800 M3\nG0 X30.\n"
     assert found(body, STOP, first=TOUCHED) == [("warning", "after-touch-off", "G0 X30.")]

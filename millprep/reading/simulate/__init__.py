@@ -174,7 +174,8 @@ def _not_checked(dry: DryRun) -> Iterator[str]:
     if dry.control.axes == "xy":
         yield "heights over the work: the quill is taken to be well up before each move"
     yield from _of_the_spindle(dry)
-    yield "tool changes: where the machine moves during one"
+    if dry.run.tool_changes:
+        yield "tool changes: where the machine moves during one"
     yield from travel.not_compared(dry)
     for one in dry.run.compensated:
         yield (

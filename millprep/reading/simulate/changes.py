@@ -33,9 +33,12 @@ def change_faults(dry: DryRun) -> Iterator[Found]:
     if dry.control.axes == "xy":  # the quill is worked by hand: no Z is the program's
         return
     for index, change in enumerate(dry.run.changes):
-        # The first tool of a file is no change, nor is what was touched off before it has cut.
+        # The first tool of a file is no change, nor is what was touched off before it has cut: it
+        # only stands there as low as it was touched off.
         is_tool_new = index == 0 or change.by == "touch off"
         if change.row == 0 or (is_tool_new and not dry.path.is_feed[: change.row].any()):
+            if change.by != "T" and (change.row >= dry.run.blind_moves or dry.is_height_told):
+                yield from _after_touch_off(dry, change)
             continue
         is_same = change.by == "touch off" or 0 < change.number == change.before
         if dry.scene is not None and not is_same:
@@ -138,7 +141,8 @@ def _after_touch_off(dry: DryRun, change: ToolChange) -> Iterator[Found]:
     top = 0.0 if dry.scene is None else dry.scene.stock.high_mm[2]
     stated: set[str] = set()
     is_up = has_warned = False
-    where = f"{_name(change)} was touched off at line {change.line}"
+    is_same = change.by == "touch off" and not change.number
+    where = f"{'the tool' if is_same else _name(change)} was touched off at line {change.line}"
     for move in change.first_moves:
         if move.is_incremental:
             yield Found(move.first, filled(slips.STEP_FROM_NOWHERE, move.line, where=where))

@@ -185,6 +185,11 @@ class DryRun:
         """Whether the shop says where the work stands in machine coordinates."""
         return self.scene is None or self.scene.work_offset in self.control.offsets_mm
 
+    @property
+    def is_height_told(self) -> bool:
+        """Whether the shop says how high the tool stands before the program does."""
+        return self.is_placed if self.scene is not None else bool(self.control.offsets_mm)
+
     def inside(self, cuts: Flags) -> Flags:
         """(N,) upright moves and dwells of a tool in the hole that it cuts, cuts included.
 

@@ -24,6 +24,7 @@ from millprep.reading.simulate.solid import depth_inside, lowest_over, top_at
 from millprep.reference.shared_rules import BELOW_UNDERSIDE_MM, TOUCH_MM
 
 BESIDE = 0.1  # of the stock's farthest edge: a cutter comes in from the side and goes out again
+FILLED, MOST_THROUGH = 0.5, 1.5  # of a stock's length and thickness, by what is cut in it
 FAR_OUT = 3.0  # times the stock's farthest edge: no slip of a digit, but another unit
 
 
@@ -115,8 +116,20 @@ def units_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
         how = "large"
     elif is_crowded and fits(holes) and fits(holes * 25.4):
         how = "small"
+    elif dry.is_alone and fits(places * 25.4, BESIDE * reach) and _fills_small(dry, scene, fed):
+        how = "small"
     if how:
         yield found_at(path, slips.UNITS_SUSPECT, int(fed[0]), how=how)
+
+
+def _fills_small(dry: DryRun, scene: Scene, fed: Ints) -> bool:
+    """Whether what is cut takes up a stock 25.4 times as small: along it, and most of the way
+    through."""
+    low, high = (np.array(ends) / 25.4 for ends in (scene.stock.low_mm, scene.stock.high_mm))
+    ends = dry.path.end[:, fed]
+    span, depth, (*size, thick) = np.ptp(ends[:2], axis=1), high[2] - ends[2].min(), high - low
+    is_along = bool((span >= FILLED * np.array(size)).any())
+    return is_along and bool(FILLED * thick <= depth <= MOST_THROUGH * thick)
 
 
 def home_out_of_work_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
@@ -133,8 +146,7 @@ def first_move_faults(dry: DryRun) -> Iterator[Found]:
     """Moves sideways before anything has said how high the tool stands: the program by a Z, a
     change that goes up by itself, or the shop file."""
     moves = dry.path.moves
-    is_told = dry.is_placed if dry.scene is not None else bool(dry.control.offsets_mm)
-    if is_told or dry.control.axes == "xy":  # there a hand minds Z
+    if dry.is_height_told or dry.control.axes == "xy":  # there a hand minds Z
         return
     blind = (np.arange(len(moves)) < dry.run.blind_moves) & (moves.kind != DWELL)
     mild = replace(slips.HEIGHT_UNKNOWN, severity="warning")
