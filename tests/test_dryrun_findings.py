@@ -148,6 +148,18 @@ def test_a_stock_in_the_wrong_unit_is_one_finding_with_the_option_to_write(tmp_p
     )
 
 
+def test_a_stock_25_times_too_large_is_noticed_too(tmp_path: Path) -> None:
+    """Four holes through a plate of 60 x 40 x 20 mm, and what only looks like it."""
+    four = "G98 G83 X8. Y8. Z-22. R2. Q3. F90.\nX52.\nY32.\nX8.\nG80\nG0 Z25.\nM5\nM30\n"
+    text = HEAD + SPINDLE + "G0 Z25.\n" + four
+    wrong = told(tmp_path, text, "--stock", "60 x 40 x 20 in")
+    (first,) = of_kind(wrong, "units-suspect")
+    assert first == wrong["findings"][0]
+    assert '--stock "60 x 40 x 20 mm"' in first["remedy"]
+    for stock in ("60 x 40 x 20 mm", "600 x 400 x 20 mm", "60 x 40 x 4 in"):
+        assert not of_kind(told(tmp_path, text, "--stock", stock), "units-suspect")
+
+
 def test_a_slot_too_is_25_times_too_large(tmp_path: Path) -> None:
     slot = "G0 X-0.2 Y1. Z0.5\nG1 Z-0.1 F4.\nX4.5\n"
     text = INCH.replace(INCH[INCH.index("G98") : INCH.index("G80")], slot)

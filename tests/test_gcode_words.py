@@ -88,6 +88,13 @@ def test_code_of_another_number_is_offered() -> None:
     [
         ("TOOL 3 DRILL 5.000 MM POINT 118", Drill("5 mm", 5.0, point_angle_deg=118.0, number=3)),
         (
+            "TOOL 3 DRILL 0.250 IN POINT 118",
+            Drill("0.25 in", 6.35, point_angle_deg=118.0, number=3),
+        ),
+        ("TOOL 3 DRILL 1/4 inch", Drill("0.25 in", 6.35, number=3)),
+        ("TOOL 3 DRILL 1/0 IN", None),
+        ("TOOL 3 DRILL 1/4 MM", None),
+        (
             " tool 12 spot drill 10 mm point 90 flat 0.2 ",
             SpotDrill("10 mm", 10.0, point_angle_deg=90.0, tip_flat_mm=0.2, number=12),
         ),
@@ -98,7 +105,7 @@ def test_code_of_another_number_is_offered() -> None:
         ("TOOL 5 REAMER 6.350 MM LEAD 1.5", Reamer("6.35 mm", 6.35, lead_mm=1.5, number=5)),
         ("TOOL 6 END MILL 8 MM", EndMill("8 mm", 8.0, number=6)),
         ("TOOL 7 BORING HEAD 20.5 MM", BoringHead("20.5 mm", 20.5, number=7)),
-        ("TOOL 3 DRILL 5.0 IN", None),
+        ("TOOL 3 DRILL 5.0 CM", None),
         ("TOOL 3 AUGER 5.0 MM", None),
         ("TOOL CHANGE", None),
         ("USE TOOL 3 DRILL 5 MM", None),

@@ -14,6 +14,7 @@ from millprep.base.findings import Finding, Severity, Words, words
 from millprep.base.records import replace
 from millprep.model.shop import Cabinet
 from millprep.model.tools import Tool, UnknownTool
+from millprep.reading.gcode.toolbook import TOOL_LINE
 from millprep.reading.made import MadeHole
 from millprep.reading.moves import BY_HAND, DWELL, RAPID, ProgramRun
 
@@ -88,15 +89,19 @@ def _unconfirmed(
                 for one in hole.operations
             )
         ]
-        example = "DRILL 5.000 MM POINT 118" if made else "END MILL 8.000 MM"
-        comment = f"write a comment such as TOOL {number or 1} {example}"
+        example = TOOL_LINE if made else "TOOL {number} END MILL {size_mm:3}"
+        comment = f"write a comment such as {example}"
         yield Finding(
             severity,
             "unknown-tool" if number else "tool-not-named",
             words(f"{what}, and it cuts: {{left}} not confirmed", left=_named(made)),
-            f"list it in the shop file, or {comment}"
-            if number
-            else f"write T and the change before it cuts, and {comment}",
+            words(
+                f"list it in the shop file, or {comment}"
+                if number
+                else f"write T and the change before it cuts, and {comment}",
+                number=number or 1,
+                size_mm=5.0 if made else 8.0,
+            ),
             file=file,
             line=line,
         )

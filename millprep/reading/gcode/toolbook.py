@@ -6,7 +6,8 @@ plan's list. A tool line is a comment of the form
     TOOL n KIND d MM [POINT a] [FLAT w] [PITCH p] [FLANKS a] [LEAD x] [LEFT HAND] [CARBIDE]
 
 with d, FLAT and PITCH in mm, POINT and the angle between the FLANKS of a thread in degrees, LEAD in
-threads for a tap and in mm for a reamer. Imports `shop`, the threads and `report`.
+threads for a tap and in mm for a reamer; with IN for MM all lengths are inches, and d may be a
+fraction. Imports `shop`, the threads and `report`.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from millprep.base.bounds import LARGEST_TOOL_MM
+from millprep.base.findings import words
 from millprep.base.records import field_names, replace
 from millprep.base.units import shown
 from millprep.model.tools import TOOLS, Tap, Tool, ToolKind, UnknownTool
@@ -25,11 +27,13 @@ from millprep.reference.threads import is_other_form, thread_named, threads
 _NUMBER = r"\d+\.?\d*|\.\d+"
 _TOOL_LINE = re.compile(
     rf"""\s* TOOL \s+ (?P<number>\d{{1,6}}) \s+ (?P<kind>[A-Z]+(?:\s[A-Z]+)?) \s+
-    (?P<diameter>{_NUMBER}) \s* MM
+    (?: (?P<diameter>{_NUMBER}) \s* (?P<unit>MM|IN(?:CH)?)
+      | (?P<over>\d+)/(?P<under>[1-9]\d*) \s* IN(?:CH)?)
     (?P<rest>(?:\s+ (?:POINT|FLAT|PITCH|FLANKS|LEAD) \s* (?:{_NUMBER})
     | \s+ LEFT \s+ HAND | \s+ CARBIDE)*) \s*""",
     re.VERBOSE | re.IGNORECASE,
 )
+_LENGTHS = ("FLAT", "PITCH")
 _DETAIL = re.compile(rf"(POINT|FLAT|PITCH|FLANKS|LEAD)\s*({_NUMBER})", re.IGNORECASE)
 _COMPARED = (  # what, how far two statements of it may lie apart, how it is told
     ("diameter", 0.003, "{:.3f} mm"),  # tool lines give three decimals
@@ -44,6 +48,8 @@ _FIELDS = (
     ("LEAD", "lead_threads"),
     ("LEAD", "lead_mm"),
 )
+TOOL_LINE = "TOOL {number} DRILL {size_mm:3} POINT 118"
+"""Of `Words`: an example."""
 _KINDS: dict[str, ToolKind] = {kind.upper(): kind for kind in TOOLS}
 
 
@@ -54,18 +60,22 @@ def read_tool_line(comment: str) -> Tool | None:
     if match is None or kind is None:
         return None
     details = {name.upper(): float(value) for name, value in _DETAIL.findall(match["rest"])}
-    diameter_mm = float(match["diameter"])
+    is_inch = match["unit"] is None or match["unit"].upper() != "MM"
+    size = match["diameter"] or int(match["over"]) / int(match["under"])
+    unit_mm = 25.4 if is_inch else 1.0
+    details |= {word: unit_mm * details[word] for word in _LENGTHS if word in details}
+    diameter_mm = unit_mm * float(size)
     made, rest = TOOLS[kind], match["rest"].upper()
     more: dict[str, Any] = {
-        field: details[word]
+        field: details[word] * (unit_mm if field == "lead_mm" else 1.0)
         for word, field in _FIELDS
         if word in details and field in field_names(made)
     }
     if made is Tap:
         more["is_left_hand"] = "LEFT" in rest
-    words = _thread_cut(diameter_mm, details) or f"{diameter_mm:.6g} mm"
+    said = _thread_cut(diameter_mm, details) or f"{float(size):.6g} {'in' if is_inch else 'mm'}"
     number = int(match["number"])
-    return made(words, diameter_mm, number=number, is_carbide="CARBIDE" in rest, **more)
+    return made(said, diameter_mm, number=number, is_carbide="CARBIDE" in rest, **more)
 
 
 def _thread_cut(diameter_mm: float, details: Mapping[str, float]) -> str:
@@ -91,10 +101,10 @@ def contradiction(line: Tool, table: Tool) -> tuple[str, str] | None:
     if line.kind != table.kind:
         return line.kind, table.kind
     ours, theirs = _figures(line), {"flat": 0.0, **_figures(table)}
-    for name, slack, words in _COMPARED:
+    for name, slack, form in _COMPARED:
         one, other = ours.get(name), theirs.get(name)
         if one and other is not None and abs(one - other) > slack:
-            return f"{line.kind}, {words.format(one)}", f"{line.kind}, {words.format(other)}"
+            return f"{line.kind}, {form.format(one)}", f"{line.kind}, {form.format(other)}"
     if not isinstance(line, Tap) or not isinstance(table, Tap):
         return None
     cut = thread_named(table.words)
@@ -191,7 +201,7 @@ class ToolBook:
             report.note(
                 "tool-line-not-read",
                 f"the comment {shown(comment.strip())} is not a tool line",
-                "TOOL 3 DRILL 5.000 MM POINT 118; kinds: " + ", ".join(_KINDS),
+                words(f"{TOOL_LINE}; kinds: {', '.join(_KINDS)}", number=3, size_mm=5.0),
             )
         return None
 
@@ -227,8 +237,11 @@ class ToolBook:
             report.note(
                 "unknown-tool",
                 f"the size of {_list(missing)} is not known: length 0, diameter unknown",
-                "list it in the shop file, or write a comment such as "
-                f"TOOL {missing[0]} DRILL 5.000 MM POINT 118",
+                words(
+                    f"list it in the shop file, or write a comment such as {TOOL_LINE}",
+                    number=missing[0],
+                    size_mm=5.0,
+                ),
             )
         used = {
             number: known.get(number) or UnknownTool("unknown", None, number=number)

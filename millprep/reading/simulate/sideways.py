@@ -114,9 +114,9 @@ def units_faults(dry: DryRun, scene: Scene) -> Iterator[Found]:
     how = ""
     if np.abs(places).max() > FAR_OUT * reach and fits(places / 25.4, beside):
         how = "large"
-    elif is_crowded and fits(holes) and fits(holes * 25.4):
-        how = "small"
-    elif dry.is_alone and fits(places * 25.4, BESIDE * reach) and _fills_small(dry, scene, fed):
+    elif (is_crowded and fits(holes) and fits(holes * 25.4)) or (
+        dry.is_alone and fits(places * 25.4, BESIDE * reach) and _fills_small(dry, scene, fed)
+    ):
         how = "small"
     if how:
         yield found_at(path, slips.UNITS_SUSPECT, int(fed[0]), how=how)

@@ -86,7 +86,7 @@ TAP_TOO_FAST = Finding("stop", "tap-too-fast",
 TAP_TOO_NEAR = Finding("warning", "tap-r-too-near",
     "the tap is fed in from {above_mm:2} above its hole at {xy}; a floating holder "
     "wants three pitches, {least_mm:2}",
-    "begin at Z{start_mm:2bare} or above (R of the cycle)")
+    "begin at Z{start_mm:2} or above (R of the cycle)")
 REAMER_PECKED = Finding("warning", "reamer-pecked",
     "a reamer is pecked at {xy}",
     "feed it down in one go, and feed it out: G85")
@@ -105,7 +105,7 @@ BORE_SCORED = Finding("warning", "bore-scored",
 RAPID_INTO_STOCK = Finding("stop", "rapid-into-stock",
     "a rapid goes down to Z{z_mm:3bare} at {xy}, {depth_mm:3} into solid material (free "
     "down to Z{free_mm:3bare})",
-    "rapid to Z{free_mm:3bare} or above, and feed from there")
+    "rapid to Z{free_mm:3} or above, and feed from there")
 OUTSIDE_STOCK = Finding("stop", "outside-stock",
     "the tool feeds down at {xy}, where there is no stock, to {depth_mm:3} below "
     "its top",
@@ -120,7 +120,7 @@ DEEPER_THAN_FLUTES = Finding("stop", "deeper-than-flutes",
 BELOW_UNDERSIDE = Finding("stop", "below-underside",
     "the tool goes {beyond_mm:3} below the underside at {xy}, and nothing says what "
     "is there",
-    "stop at Z{least_mm:3bare} or above, or describe parallels and backing in the part file")
+    "stop at Z{least_mm:3} or above, or describe parallels and backing in the part file")
 NO_SPOT = Finding("warning", "no-spot",
     "a {size} starts at {xy} without a spot",
     "spot drill it first, or let the drill be a short stiff one that needs no spot")
@@ -154,7 +154,7 @@ MILLED_DEEPER_THAN_FLUTES = Finding("stop", "deeper-than-flutes",
     "use a longer tool")
 MILLED_BELOW_UNDERSIDE = Finding("stop", "below-underside",
     "the tool goes {beyond_mm:3} below the underside, and nothing says what is there",
-    "stop at Z{least_mm:3bare} or above, or describe what is below")
+    "stop at Z{least_mm:3} or above, or describe what is below")
 DOG_LEG = Finding("warning", "dog-leg",
     "{what} on this rapid in a straight line; a control that drives each axis at its own speed "
     "goes through it",
@@ -202,7 +202,7 @@ ENDS_TURNING = Finding("stop", "ends-turning",
     "stop it before the end: M5")
 ENDS_LOW = Finding("stop", "ends-low",
     "the program ends with the tool {where} the work at Z{z_mm:3bare}",
-    "raise it to Z{safe_mm:exactbare} or higher first")
+    "raise it to Z{safe_mm:exact} or higher first")
 
 # changes of tool
 
