@@ -2,9 +2,10 @@
 
 A tool of radius R that goes once round at radius r leaves a hole of diameter 2 (r + R), as deep as
 the lowest turn that is whole: after a helix without a level last turn, where that turn began. What
-stands inside, of radius r - R, has to be gone already, or to fall out; else a boss was milled.
-Arcs only: a circle in short straight pieces is sideways cuts like any other. A countersink that
-goes round in a mouth leaves a cone. Imports `dry_run`, `form`, `path`, `record`, `solid`, `made`
+stands inside, of radius r - R, has to be gone in the end, or to fall out; else a boss was milled.
+Nor is it a hole where the cut comes in or goes on through its wall, as deep: a way into a pocket, a
+slot milled in loops. Arcs only: a circle in short straight pieces is sideways cuts like any other.
+A countersink that goes round in a mouth leaves a cone. Imports `dry_run`, `form`, `path`, `record`, `solid`, `made`
 and the tools.
 """
 
@@ -14,19 +15,20 @@ import math
 
 import numpy as np
 
-from millprep.base.records import frozen
+from millprep.base.records import frozen, replace
 from millprep.model.scene import Scene
 from millprep.model.tools import Countersink, EndMill, PointedTool
 from millprep.reading.made import MadeOperation
 from millprep.reading.moves import ARC_CCW, ARC_CW
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.form import Form
-from millprep.reading.simulate.path import Flags, Floats, Ints, Path
+from millprep.reading.simulate.path import Flags, Floats, Ints, Path, places_at
 from millprep.reading.simulate.record import Cut, Place
 from millprep.reading.simulate.solid import bottom_at, depth_inside, top_at
 
 WHOLE_TURN_DEG = 359.9
 MOST_BEFORE = 100  # places where an end mill was last: it goes down in a circle just before it
+MOST_BESIDE = 200  # moves before and behind a circle that may lead through its wall
 SAME_MM = 0.01  # centres and radii nearer than this are one circle's
 NOISE_MM = 1e-4  # by which arcs differ that follow each other on one circle
 
@@ -52,7 +54,7 @@ class Circle:
     line: int
     last_line: int
     last_move: int
-    is_off_path: bool
+    is_off_path: bool = False
 
 
 def circles_of(path: Path, mills: Flags, off_path: Flags) -> list[Circle]:
@@ -75,12 +77,13 @@ def circles_of(path: Path, mills: Flags, off_path: Flags) -> list[Circle]:
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.argsort(group, kind="stable")
     ends = np.flatnonzero(np.diff(group[order])) + 1
-    found = [
-        _circle(path, rows[some], centre[:, some], radius[some], off_path)
-        for some in np.split(order, ends)
-        if some.size
-    ]
-    return sorted((one for one in found if one is not None), key=lambda one: one.last_move)
+    stretch = np.cumsum(path.is_rapid)
+    found = []
+    for some in np.split(order, ends):
+        circle = _circle(path, rows[some], centre[:, some], radius[some]) if some.size else None
+        if circle is not None and not _leads_out(path, circle, rows[some], mills, stretch):
+            found.append(replace(circle, is_off_path=bool(off_path[rows[some]].any())))
+    return sorted(found, key=lambda one: one.last_move)
 
 
 def _of_runs(places: Floats) -> Floats:
@@ -90,12 +93,10 @@ def _of_runs(places: Floats) -> Floats:
     return places[:, np.repeat(starts, np.diff(np.append(starts, places.shape[1])))]
 
 
-def _circle(
-    path: Path, rows: Ints, centre: Floats, radius: Floats, off_path: Flags
-) -> Circle | None:
+def _circle(path: Path, rows: Ints, centre: Floats, radius: Floats) -> Circle | None:
     """The circle that these arcs make, None where no turn is whole."""
     sweep = path.moves.sweep_deg[rows]
-    high = np.maximum(path.start[2, rows], path.end[2, rows])
+    low, high = (pick(path.start[2, rows], path.end[2, rows]) for pick in (np.minimum, np.maximum))
     deepest_first = np.argsort(high, kind="stable")
     whole = np.flatnonzero(np.cumsum(sweep[deepest_first]) >= WHOLE_TURN_DEG)
     if not whole.size or np.isnan(high).any():
@@ -109,30 +110,51 @@ def _circle(
         float(centre[1, 0]),
         2 * (own + tool_radius),
         own - tool_radius,
-        float(path.end[2, rows].min()),
+        float(low.min()),
         float(high[deepest_first[whole[0]]]),
         int(path.moves.tool[rows[0]]),
         int(line.min()),
         int(line.max()),
         int(rows.max()),
-        bool(off_path[rows].any()),
     )
 
 
-def add_circle(dry: DryRun, circle: Circle) -> None:
-    """Makes it an operation of the hole about its axis; what it swallows is no longer one."""
+def _leads_out(path: Path, circle: Circle, rows: Ints, mills: Flags, stretch: Ints) -> bool:
+    """Whether between two rapids a cut as deep as the circle goes through the wall that it leaves.
+
+    rows : of its arcs; stretch : (N,) numbers the moves between one rapid and the next
+    """
+    full = circle.full_mm + SAME_MM
+    deep = rows[path.low[2, rows] <= full]
+    near = np.arange(max(deep[0] - MOST_BESIDE, 0), min(deep[-1] + MOST_BESIDE, mills.size - 1) + 1)
+    near = near[mills[near] & (path.low[2, near] <= full) & np.isin(stretch[near], stretch[deep])]
+    near = np.setdiff1d(near, rows)
+    for share in (0.0, 0.25, 0.5, 0.75, 1.0):
+        x, y, _ = places_at(path, near, np.full(near.size, share))
+        away = np.hypot(x - circle.x_mm, y - circle.y_mm) + path.radius[near]
+        if (away > circle.diameter_mm / 2 + SAME_MM).any():
+            return True
+    return False
+
+
+def add_circle(dry: DryRun, circle: Circle, until: int | None = None) -> bool:
+    """Makes it an operation of the hole about its axis; what it swallows is no longer one.
+
+    until : the move up to which its inside may be cleared; left out, the circle's own last
+    False where something stands inside it.
+    """
     record, radius = dry.record, circle.diameter_mm / 2
     place = record.same_hole(circle.x_mm, circle.y_mm, radius)
     if circle.form.use.is_cone:
         if place is not None:
             _add_cone(dry, place, circle)
-        return
+        return True
     place = place or record.new_place(circle.x_mm, circle.y_mm)
-    if not _is_hollow(dry, place, circle):
-        return
+    if not _is_hollow(dry, place, circle, circle.last_move + 1 if until is None else until):
+        return False
     is_apart = (circle.x_mm, circle.y_mm) != (place.x_mm, place.y_mm)
     operation = MadeOperation(
-        "counterbore" if place.cuts else "drill",
+        "counterbore",
         None if circle.is_off_path else EndMill.kind,
         None if circle.is_off_path else circle.diameter_mm,
         circle.tip_mm,
@@ -147,13 +169,16 @@ def add_circle(dry: DryRun, circle: Circle) -> None:
         milling="circle",
     )
     if any(_lies_in(place, operation, other, place) for other in place.operations):
-        return
+        return True
     for one in (place, *record.milled_places[-MOST_BEFORE:]):
         one.operations = [
             other for other in one.operations if not _lies_in(one, other, operation, place)
         ]
+    if all(one.milling == "plunge" or one.name == "spot drill" for one in place.operations):
+        operation = replace(operation, name="drill")
     place.operations.append(operation)
     record.milled_places.append(place)
+    return True
 
 
 def _add_cone(dry: DryRun, place: Place, circle: Circle) -> None:
@@ -196,8 +221,8 @@ def _add_cone(dry: DryRun, place: Place, circle: Circle) -> None:
     dry.record.add_cut(place, Cut(cone / 2, tip, nose, form.slope, is_spot=True))
 
 
-def _is_hollow(dry: DryRun, place: Place, circle: Circle) -> bool:
-    """Whether nothing is left standing inside the circle when it is finished."""
+def _is_hollow(dry: DryRun, place: Place, circle: Circle, until: int) -> bool:
+    """Whether nothing is left standing inside the circle before the move `until`."""
     core, full = circle.core_mm, circle.full_mm + SAME_MM
     if core <= SAME_MM:
         return True
@@ -212,7 +237,7 @@ def _is_hollow(dry: DryRun, place: Place, circle: Circle) -> bool:
             return True
     if dry.milled is None:
         return False
-    dry.milled.cut_until(circle.last_move + 1)
+    dry.milled.cut_until(until)
     return dry.milled.highest_under(circle.x_mm, circle.y_mm, core) <= full
 
 

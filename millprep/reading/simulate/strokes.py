@@ -13,7 +13,7 @@ import numpy as np
 from millprep.base.records import replace
 from millprep.model.tools import PointedTool
 from millprep.reading.made import MadeOperation
-from millprep.reading.simulate.circles import add_circle, circles_of
+from millprep.reading.simulate.circles import Circle, add_circle, circles_of
 from millprep.reading.simulate.dry_run import DryRun
 from millprep.reading.simulate.form import use_in
 from millprep.reading.simulate.milling import enters_stock
@@ -37,11 +37,15 @@ def run_strokes(dry: DryRun) -> None:
     rapids = np.flatnonzero(dry.below & path.is_rapid)[::-1].tolist()
     circles = circles_of(path, dry.mills, dry.run.off_path())[::-1]
 
+    full: list[Circle] = []
+
     def bring_up_to(move: int) -> None:
         while rapids and rapids[-1] < move:
             _look_at_rapid(dry, rapids.pop())
         while circles and circles[-1].last_move < move:
-            add_circle(dry, circles.pop())
+            circle = circles.pop()
+            if not add_circle(dry, circle):
+                full.append(circle)
 
     for number in np.flatnonzero(wanted).tolist():
         bring_up_to(first[number])
@@ -55,6 +59,8 @@ def run_strokes(dry: DryRun) -> None:
         elif strokes.is_fed[number] and stroke.low < stroke.top - TOUCH_MM and not comes_in[number]:
             strokes.found.append(outside_fault(stroke))
     bring_up_to(len(path.moves))
+    for circle in full:  # its inside may have been cleared since
+        add_circle(dry, circle, len(path.moves))
 
 
 def _look_at_rapid(dry: DryRun, row: int) -> None:
