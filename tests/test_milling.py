@@ -251,3 +251,32 @@ def test_a_path_under_compensation_is_not_judged_as_the_cutters_centre(
         ]
     else:
         assert {"milled-away", "wrong-diameter"} & set(kinds(told))
+
+
+LOOP = "G3 X{}. Y25. I2. J0.\nG1 X{}.\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "bores"),
+    [
+        # what is inside a ring is cleared behind it, and before it
+        ("G1 X45. F200.\nZ-4. F50.\nG3 I-5. J0.\nG1 X40.\n", [(16, -4)]),
+        ("G1 Z-4. F50.\nX45. F200.\nG3 I-5. J0.\n", [(16, -4)]),
+        # up from the bottom, as a thread mill goes
+        (
+            "G1 Z-10. F50.\nX42.\nG3 X42. Y25. I-2. Z-9.\nX42. Y25. I-2. Z-8.\nG1 X40.\n",
+            [(10, -10)],
+        ),
+        # a slot milled in loops, a way down into a pocket, a ring at the end of a slot
+        ("G1 Z-4. F50.\n" + "".join(LOOP.format(40 + n, 41 + n) for n in range(4)), []),
+        ("G1 X42. Z0. F50.\nG3 I-2. J0. Z-2.\nG3 I-2. J0. Z-4.\nG3 I-2. J0.\nG1 X60.\nY30.\n", []),
+        ("G1 X20. Z-4. F50.\nX42.\nG3 I-2. J0.\n", []),
+        # a shallower cut beside it leaves the hole as it is
+        ("G1 X42. Z-4. F50.\nG3 I-2. J0.\nG1 Z-1.\nX60.\n", [(10, -4)]),
+    ],
+)
+def test_a_circle_is_a_hole_where_its_wall_is_whole(
+    tmp_path: Path, text: str, bores: list[tuple[float, float]]
+) -> None:
+    holes = judged(tmp_path, mill(text), stock=True)["holes"]
+    assert [(hole["diameter_mm"], hole["bottom_mm"]) for hole in holes] == bores
