@@ -295,6 +295,13 @@ def test_a_position_is_asked_for_alike_with_and_without_flow_words(style: str) -
     assert known.moves.end[0].tolist() == [5.0, 6.0]
 
 
+def test_an_end_in_a_subprogram_says_what_is_not_run() -> None:
+    found = run("M98 P1\nG0 X9.\nM30\nO1\nG0 X2.\nM30\n")
+    assert found.moves.end[0].tolist() == [2.0]
+    (doubt,) = of(found, "warning")
+    assert (doubt.line, "call on line 2 is not run" in doubt.message) == (7, True)
+
+
 # files beside the program
 
 

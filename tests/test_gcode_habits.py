@@ -197,6 +197,8 @@ LOOK_ALIKES = [
     ("an M that calls", "M198 P1", "refused-word", 3),
     ("surface speed", "G96 S100", "refused-word", 3),
     ("compensation in another plane", "G18\nG41 D1 X1.", "bad-compensation", 4),
+    ("a part of an offset", "G41 D1.5 X1.", "bad-value", 3),
+    ("an offset below 0", "G41 D-1 X1.", "bad-value", 3),
     ("compensation twice", "G41 D1 X1.\nG42 X2.", "bad-compensation", 4),
     ("a cycle under compensation", "G41 D1 X1.\n" + CYCLE, "bad-compensation", 4),
     ("home under compensation", "G42 X1.\nG91 G28 Z0", "bad-compensation", 4),
@@ -461,8 +463,9 @@ def test_what_is_cut_under_compensation_is_not_confirmed() -> None:
     for has_part, severity in ((True, "stop"), (False, "warning")):
         told = with_unconfirmed(found, simulation.holes, "a.nc", has_part=has_part)
         off = [one for one in told if one.kind == "compensation-not-followed"]
-        assert [(one.severity, one.line) for one in off] == [(severity, 5), (severity, 6)]
-        assert "X20.000 Y0.000 is not confirmed" in off[1].message
+        assert [(one.severity, one.line) for one in off] == [(severity, 6)]
+        assert "under G41" in off[0].message
+        assert "X20.000 Y0.000 is not confirmed" in off[0].message
     clear = run(START + "G41 D1 X20.\nG40 X0.\nM2\n")
     told = with_unconfirmed(clear, (), "a.nc", has_part=True)
     assert [(one.severity, one.kind) for one in told] == [("warning", "compensation-not-followed")]

@@ -21,6 +21,7 @@ from millprep.reading.moves import BY_HAND, DWELL, RAPID, ProgramRun
 SAME_SIZE_MM = 0.005  # tool lines give three decimals; listed drills lie farther apart
 _KINDS = {"unknown-tool", "tool-not-named"}
 _OFF_PATH = "compensation-not-followed"
+_CODES = {"left": "G41", "right": "G42"}
 
 
 def of_the_drawer(tools: Mapping[int, Tool], cabinet: Cabinet) -> dict[int, Tool]:
@@ -61,10 +62,12 @@ def with_unconfirmed(
     if off_path := list(_off_their_path(run, holes, file, severity)):
         kinds = {*_KINDS, _OFF_PATH}
         found += off_path
+    is_told = len(off_path) == len(run.compensated)  # each of them, by what it cuts
     told = [
         replace(one, severity=severity) if one.kind in kinds and one.severity != "note" else one
         for one in run.findings
         if not (any(other.kind in _KINDS for other in found) and one.kind == "unknown-tool")
+        and not (one.kind == _OFF_PATH and is_told)
     ]
     return [*told, *found]
 
@@ -127,11 +130,12 @@ def _off_their_path(
             severity,
             _OFF_PATH,
             words(
-                f"cut under compensation, up to a tool's radius to the {one.side} of what is "
+                f"cut under {_CODES[one.side]}, up to a tool's radius to the {one.side} of what is "
                 "written: {left} not confirmed",
                 left=_named(made),
             ),
-            "write the path of the tool's centre, without G41 and G42",
+            "write the path of the tool's centre, without G41 and G42; else allow a tool's radius, "
+            "and try it in the air",
             file=file,
             line=int(moves.line[cuts[0]]),
         )

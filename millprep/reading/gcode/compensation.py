@@ -9,6 +9,7 @@ way; it lies to one side of what is written, by a tool's radius at most. While i
 from __future__ import annotations
 
 from millprep.base.records import replace
+from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
@@ -53,6 +54,8 @@ def set_compensation(state: State, line: Line, value: str | int) -> None:
             f"{name} while nobody knows where the tool is",
             "state X, Y and Z first",
         )
+    if "D" in line.words:
+        whole_number(line.words["D"], "the number of an offset")
     state.compensation = side
     here = len(state.columns)
     state.compensated.append(Compensated(side, here, here, state.row_line, state.row_line))

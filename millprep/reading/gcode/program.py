@@ -427,7 +427,16 @@ class _Reading:
 
     def _look_behind(self, after: Place) -> None:
         """What may follow M2 or M30."""
-        backs = [frame.back for frame in self._running.frames if frame.back.source.is_main]
+        frames = self._running.frames
+        backs = [frame.back for frame in frames if frame.back.source.is_main]
+        if frames:
+            self.report.warn(
+                "subprogram-form",
+                f"{frames[-1].name} ends the program: what follows its call on line "
+                f"{frames[-1].call_line} is not run",
+                "end a subprogram with M99 or endsub",
+                about="end",
+            )
         after = after if after.source.is_main else backs[-1]
         position, data = after.position, self.main.data
         if self._opened_at is not None and closing_percent(data, position) is None:
