@@ -280,3 +280,14 @@ def test_a_circle_is_a_hole_where_its_wall_is_whole(
 ) -> None:
     holes = judged(tmp_path, mill(text), stock=True)["holes"]
     assert [(hole["diameter_mm"], hole["bottom_mm"]) for hole in holes] == bores
+
+
+def test_a_bore_through_a_drilled_hole_is_as_wide_as_it_is_milled(tmp_path: Path) -> None:
+    """A counterbore in it leaves the hole as wide as the drill."""
+    ring = "G1 Z{}. F50.\nX48.\nG3 X48. Y25. I-8. J0.\nG1 X40.\n"
+    for depth, wide in ((-14, 22), (-5, 12)):
+        (hole,) = judged(tmp_path, SPOT + DRILL + mill(ring.format(depth)), stock=True)["holes"]
+        assert hole["diameter_mm"] == wide
+        assert [one["operation"] for one in hole["steps"]][1:] == ["drill", "counterbore"]
+    alone = judged(tmp_path, mill("G1 Z-4. F50.\nX42.\nG3 I-2. J0.\n"), stock=True)
+    assert operations(alone) == [[("drill", 10)]]

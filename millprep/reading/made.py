@@ -6,6 +6,7 @@ millimetres. Imports layer 0 only.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import Literal
 
@@ -94,6 +95,12 @@ def _finished_diameter(operations: tuple[MadeOperation, ...], bottom_mm: float) 
         # A wider drill that stops short only opens the mouth: the hole is what goes on below it.
         deep = [op for op in drills if op.tip_mm <= bottom_mm / 2]
         known = [op.diameter_mm for op in deep or drills if op.diameter_mm is not None]
+        full = min((op.full_mm for op in drills if op.full_mm is not None), default=-math.inf)
+        known += [
+            op.diameter_mm
+            for op in operations
+            if op.milling == "circle" and op.diameter_mm is not None and op.tip_mm <= full
+        ]
         return max(known, default=None)
     last = operations[-1]
     return last.cone_mm if last.cone_mm is not None else last.diameter_mm
