@@ -82,6 +82,7 @@ PASSES = (-3.0, -6.0, -9.0, -12.5)
     [
         (mill(turns(3, *PASSES) + turns(8, *PASSES)), [("drill", 22)]),
         (mill(turns(8, *PASSES)), [("drill", 22)]),  # what is inside falls out
+        (SPOT + mill(turns(8, *PASSES)), [("spot drill", 10), ("drill", 22)]),
         (
             SPOT + DRILL + mill(turns(6, *PASSES) + turns(8, *PASSES)),
             [("spot drill", 10), ("drill", 12), ("counterbore", 22)],

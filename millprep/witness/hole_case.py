@@ -27,10 +27,13 @@ class HoleCase:
     @property
     def is_milled(self) -> bool:
         """Whether an end mill has made the whole of it from the solid, or gone round down to its
-        floor before any other tool came."""
-        if {operation.tool_kind for operation in self.made} == {"end mill"}:
+        floor before any other tool came; a spot drill does not count."""
+        made = [one for one in self.made if one.tool_kind != "spot drill"]
+        if {one.tool_kind for one in made} == {"end mill"}:
             return True
-        first, floor_mm = self.made[0], self.depth_tolerance_mm - self.expected.hole.depth_mm
+        if not made:
+            return False
+        first, floor_mm = made[0], self.depth_tolerance_mm - self.expected.hole.depth_mm
         is_deep = first.full_mm is not None and first.full_mm <= floor_mm
         return first.milling == "circle" and is_deep
 

@@ -5,8 +5,8 @@ the lowest turn that is whole: after a helix without a level last turn, where th
 stands inside, of radius r - R, has to be gone in the end, or to fall out; else a boss was milled.
 Nor is it a hole where the cut comes in or goes on through its wall, as deep: a way into a pocket, a
 slot milled in loops. Arcs only: a circle in short straight pieces is sideways cuts like any other.
-A countersink that goes round in a mouth leaves a cone. Imports `dry_run`, `form`, `path`, `record`, `solid`, `made`
-and the tools.
+A countersink that goes round in a mouth leaves a cone. Imports `dry_run`, `form`, `path`, `record`,
+`solid`, `made` and the tools.
 """
 
 from __future__ import annotations
