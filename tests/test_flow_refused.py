@@ -295,6 +295,12 @@ def test_a_position_is_asked_for_alike_with_and_without_flow_words(style: str) -
     assert known.moves.end[0].tolist() == [5.0, 6.0]
 
 
+def test_a_subprogram_within_another_is_above_its_call() -> None:
+    inner = "o<b> sub\nG0 X2.\no<b> endsub\n"
+    found = run(f"o<a> sub\n{inner}o<b> call\no<a> endsub\no<a> call\nM2\n")
+    assert (found.is_complete, of(found, "warning")) == (True, [])
+
+
 def test_an_end_in_a_subprogram_says_what_is_not_run() -> None:
     found = run("M98 P1\nG0 X9.\nM30\nO1\nG0 X2.\nM30\n")
     assert found.moves.end[0].tolist() == [2.0]

@@ -78,3 +78,19 @@ def test_depths_of_a_shifted_pattern_are_still_compared(tmp_path: Path) -> None:
     kinds = [one["kind"] for one in run(tmp_path, moved(FEET, 4, 0), RING, feet_to=-15.0)]
     assert kinds.count("hole-off") == 1
     assert len(kinds) == 2
+
+
+def test_one_operation_off_all_over_a_pattern_is_one_finding(tmp_path: Path) -> None:
+    """Spotted where the holes belong, then drilled beside it."""
+    (tmp_path / "p.toml").write_text(
+        part_text(PLATE[: PLATE.index("[[hole]]", 2)].replace("spot = false\n", ""))
+    )
+    text = "G21 G17 G90 G94 G54\n(TOOL 1 SPOT DRILL 6.000 MM POINT 90)\n(TOOL 2 DRILL 5.000 MM)\n"
+    for tool, holes, low in ((1, FEET, -2.0), (2, moved(FEET, 0.5, 0), -25.0)):
+        text += f"T{tool} M6\nG43 H{tool} G0 Z25.\nS1250 M3\n"
+        text += "".join(f"G98 G83 X{x} Y{y} Z{low} R2. Q2. F90.\n" for x, y in holes) + "G80\nM5\n"
+    (tmp_path / "p.nc").write_text(text + "M30\n")
+    ran = millprep("dryrun", tmp_path / "p.nc", "--part", tmp_path / "p.toml", "--format", "json")
+    (found,) = [one for one in ran.json["findings"] if one["kind"] == "hole-off"]
+    assert "all 4 holes of foot are off by X +0.500 mm; the first of them" in found["message"]
+    assert found["holes"] == [f"foot {n}" for n in range(1, 5)]

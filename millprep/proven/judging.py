@@ -315,7 +315,7 @@ def _holes_of(
     from millprep.witness.askew import common_turn_deg
     from millprep.witness.backlash import two_sided
     from millprep.witness.milling import clear_of_block
-    from millprep.witness.one_slip import put_right, slips_of, told
+    from millprep.witness.one_slip import off_alike, put_right, slips_of, told
     from millprep.witness.quill_stops import misnamed
 
     part = bench.part
@@ -346,7 +346,7 @@ def _holes_of(
         for file, run in own.items():
             of_stops += piece.told(misnamed(part, lay, run, file))
         of_stops += piece.told(two_sided(part, lay, holes, own, shop.control.loose_mm))
-        of_holes += piece.told(_with_turn(list(found), turn_deg))
+        of_holes += piece.told(_with_turn(off_alike(found, part, lay), turn_deg))
         for one in piece.told(told(each, holes, runs[-1][0]) for each in slips):
             of_holes.append(replace(one, folded=tuple(piece.told(one.folded))))
     return looked_at, [*of_stops, *of_holes]

@@ -13,7 +13,7 @@ from millprep.base.units import Units, format_length
 from millprep.report.layout import Table
 
 if TYPE_CHECKING:
-    from millprep.reading.made import MadeHole
+    from millprep.reading.made import MadeHole, MadeOperation
     from millprep.reading.milled_rooms import MilledRoom
 
 MOST_ROWS = 12  # more are told together: of one tool and depth
@@ -95,13 +95,18 @@ def _numbers(numbers: Sequence[int]) -> str:
 def _steps(hole: MadeHole, units: Units) -> list[str]:
     """Each operation with its size; a cone's is that at the top."""
     steps = []
-    for at, one in enumerate(hole.operations):
-        name = one.name
-        if one.milling == "circle":
-            name = f"milled {name if at else 'bore'}"
+    for one in hole.operations:
+        name = milled_name(one)
         size = one.diameter_mm if one.cone_mm is None else one.cone_mm
         steps.append(name if size is None else f"{name} {shown(size, units)}")
     return steps
+
+
+def milled_name(operation: MadeOperation) -> str:
+    """What it is called: what an end mill goes round in first is a bore."""
+    if operation.milling != "circle":
+        return operation.name
+    return f"milled {'bore' if operation.name == 'drill' else operation.name}"
 
 
 # what is milled

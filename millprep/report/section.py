@@ -27,6 +27,7 @@ from millprep.reading.simulate.section import Section, section_of
 from millprep.reading.simulate.solid import TOUCH_MM, bottom_at, top_at
 from millprep.report.drawn import scale_words
 from millprep.report.labels import SMALL_MM, draw_marks
+from millprep.report.made import milled_name
 from millprep.report.paper import (
     EDGE_MM,
     GAP_MM,
@@ -285,7 +286,9 @@ def _step_words(op: MadeOperation, top_mm: float, bottom_mm: float, units: Units
     if op.cone_mm is not None:
         return f"{op.name}, {figure_of(op.cone_mm, units)} across"
     size = op.diameter_mm
-    name = op.name + (f" {figure_of(size, units)}" if size is not None else ", size unknown")
+    name = milled_name(op) + (
+        f" {figure_of(size, units)}" if size is not None else ", size unknown"
+    )
     name = f"tap {op.thread}" if op.thread else name
     full, tip = op.full_mm, figure_of(top_mm - op.tip_mm, units)
     if full is None or full <= op.tip_mm + TOUCH_MM:

@@ -160,7 +160,7 @@ def _compare_need(case: HoleCase, need: Need, spot: MadeOperation | None) -> Mad
                     is_mm=done.diameter_mm,
                     wanted_mm=need.diameter_mm,
                 ),
-                "change the tool",
+                "go round at another radius" if done.milling == "circle" else "change the tool",
                 done,
             )
         elif need.name == "tap":

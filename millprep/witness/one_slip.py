@@ -7,6 +7,7 @@ diameter takes them nearer to their middle, or farther out. Imports the part and
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -20,6 +21,7 @@ from millprep.witness import Lay, Zone, wanted_of, zone_of
 
 Floats = NDArray[np.float64]
 SAME_MM = 0.02  # two holes that one slip has moved differ by no more than a program rounds
+_ADVICE = "it is one slip: check {} against the part file"
 LEAST_HOLES = 2
 LEAST_MM = 0.0005  # less is shown as 0
 
@@ -52,9 +54,9 @@ def slips_of(part: Part, lay: Lay, holes: Sequence[MadeHole], usual_mm: float) -
     is_right = np.zeros(len(wanted), dtype=bool)
     for nth, expected in enumerate(wanted):
         zone = zone_of(expected.hole, Zone(usual_mm))
-        near = [zone.excess_mm(*(one - places[:, nth])) <= 0 for one in at.T]
-        is_right[nth] = any(near)
-        is_free &= ~np.array(near, dtype=bool)
+        near = np.abs(at - places[:, [nth]]).max(axis=0) <= zone.radius_mm
+        is_right[nth] = near.any()
+        is_free &= ~near
     groups: dict[str, list[int]] = {"": list(range(len(wanted)))}
     for nth, expected in enumerate(wanted):
         groups.setdefault(expected.hole.group, []).append(nth)
@@ -105,6 +107,55 @@ def _made(targets: Floats, at: Floats, free: NDArray[np.int64]) -> tuple[int, ..
     return tuple(made) if len(set(made)) == len(made) else None
 
 
+def off_alike(found: Sequence[Finding], part: Part, lay: Lay) -> list[Finding]:
+    """The findings, those of holes of one pattern that are off by the same as one: of one
+    operation only, it may be, after others that stand right."""
+    groups = [(one.hole.group, one.hole.name) for one in wanted_of(part, lay)[0]]
+    group_of = {name: group for group, name in groups}
+    sizes = Counter(group for group, _ in groups)
+    alike: dict[tuple[object, ...], list[Finding]] = {}
+    for one in found:
+        alike.setdefault(_likeness(one, group_of), []).append(one)
+    told = []
+    for same in alike.values():
+        group = group_of.get(same[0].holes[0], "") if same[0].holes else ""
+        told += same if len(same) < LEAST_HOLES else [_as_one(same, group, sizes[group])]
+    return told
+
+
+def _as_one(same: list[Finding], group: str, size: int) -> Finding:
+    figures = _figures(same[0])
+    dx, dy = figures["dx_mm"], figures["dy_mm"]
+    count = f"all {len(same)}" if len(same) == size else f"{len(same)}"
+    return replace(
+        same[0],
+        said=words(
+            "{what} are off {way}; the first of them is at X{x_mm:3bare} Y{y_mm:3bare}",
+            what=f"{count} holes of {group}",
+            way=_along("by", dx, dy),
+            x_mm=figures["x_mm"] + dx,
+            y_mm=figures["y_mm"] + dy,
+        ),
+        advice=_ADVICE.format("the start of the pattern"),
+        holes=tuple(one.holes[0] for one in same),
+        places=len(same),
+        folded=tuple(same[1:]),
+    )
+
+
+def _likeness(one: Finding, group_of: dict[str, str]) -> tuple[object, ...]:
+    if one.kind != "hole-off":
+        return (id(one),)
+    figures = _figures(one)
+    off = (round(figures[name] / SAME_MM) for name in ("dx_mm", "dy_mm"))
+    return one.file, group_of[one.holes[0]], *off
+
+
+def _figures(one: Finding) -> dict[str, float]:
+    values = one.said.values if isinstance(one.said, Words) else ()
+    return {name: value for name, value in values if isinstance(value, float)}
+
+
 def put_right(holes: Sequence[MadeHole], slips: Sequence[Slip]) -> list[MadeHole]:
     """The holes where they would be without the slips."""
     moved = list(holes)
@@ -149,7 +200,7 @@ def _finding(slip: Slip, hole: MadeHole, file: str) -> Finding:
             x_mm=hole.x_mm,
             y_mm=hole.y_mm,
         ),
-        f"it is one slip: check {cause} against the part file",
+        _ADVICE.format(cause),
         file=hole.operations[0].file or file,
         line=hole.operations[0].line,
     )
@@ -165,7 +216,10 @@ def _way(slip: Slip) -> Words:
         if abs(slip.shares[0] - slip.shares[1]) * np.hypot(*most) < SAME_MM * slip.shares[0] ** 2:
             radial = float(np.hypot(*slip.off_mm).max()) * float(np.sign(slip.shares[0]))
             return words(f"{start} {{radial_mm:+3}}", radial_mm=radial)
-    across, up = most.tolist()
-    figures = (("X", "across", across), ("Y", "up", up))
+    return _along(start, *most.tolist())
+
+
+def _along(start: str, across_mm: float, up_mm: float) -> Words:
+    figures = (("X", "across", across_mm), ("Y", "up", up_mm))
     said = [f"{axis} {{{name}_mm:+3}}" for axis, name, off in figures if abs(off) > LEAST_MM]
-    return words(f"{start} {' '.join(said)}", across_mm=across, up_mm=up)
+    return words(f"{start} {' '.join(said)}", across_mm=across_mm, up_mm=up_mm)

@@ -299,6 +299,8 @@ class _Reading:
         """Reads one line; True where it ends the program."""
         place = self._place
         self._stand_at(place)
+        if not self._running.frames:  # a call is passed before what it calls runs
+            self.main.furthest = max(self.main.furthest, place.position + 1)
         if is_again:
             self._running.count()
         kept = place.line if isinstance(place.line, KeptLine) else None
