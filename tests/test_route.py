@@ -87,14 +87,36 @@ def test_every_hole_is_finished_once_and_nothing_comes_too_early(path: Path) -> 
     assert sorted(finished) == sorted(wanted)
 
 
-def test_a_hole_that_two_stacks_finish_is_told(tmp_path: Path) -> None:
-    again = (
-        '\n[[reamed_together]]\nname = "again"\nholes = ["left: drum shaft", "right: drum shaft"]\n'
-    )
-    handed = route(winch(tmp_path, more=again))
+def test_what_is_carried_over_waits_and_is_finished_after() -> None:
+    steps = steps_of(WINCH)
+    at = {called(step): step["n"] for step in steps}
+    carried = at["carry", "foot screws, left"]
+    assert carried > at["stack", "bearings"] and carried > at["drill", "foot.toml"]
+    finish = next(one for one in steps if called(one) == ("finish", "frame-left.toml"))
+    assert finish["n"] > at["carry", "foot screws, right"]  # both are spotted while the bars are in
+    assert finish["command"].endswith("frame-left.toml --only 'foot screw'")
+    left = steps[at["drill", "frame-left.toml"] - 1]
+    assert left["left_for"]["foot screw 1"] == finish["n"]
+
+
+def test_stacks_that_wait_for_each_other_are_told(tmp_path: Path) -> None:
+    """A bar's screw on the left waits for one stack, that on the right for the other."""
+    second = 'stack = "bearings"\nholes = ["left: pinion shaft", "right: pinion shaft"]\n'
+    bars = '"rear bar", "front bar", "top bar"'
+    apart = second.replace("bearings", "others") + f'members = ["left", {bars}, "right"]\n'
+    waits = [
+        (
+            words,
+            f'{words}carried = {{ from = "{side}", by = "transfer punch" }}\nafter = "{stack}"\n',
+        )
+        for side, stack in (("left", "bearings"), ("right", "others"))
+        for words in (f'through = "{side}: bar screw 1"\n',)
+    ]
+    handed = route(winch(tmp_path, (second, apart), *waits))
     assert handed.data is None
-    told = [one.message for one in handed.findings if one.kind == "finished-twice"]
-    assert told[0] == "left: drum shaft is finished twice: in bearings and in again"
+    (told,) = [one.message for one in handed.findings if one.kind == "waits-in-a-circle"]
+    assert told.startswith("each waits for the other: ")
+    assert "bearings waits until" in told and "others waits until" in told
 
 
 @pytest.mark.parametrize("path", [WINCH, ENGINE], ids=["winch", "engine"])
@@ -160,14 +182,15 @@ def test_a_place_that_moves_spoils_what_is_drilled() -> None:
     [
         ('left: bar screw: clear = "M6"', "to open out"),  # 5.5 to 6.6
         ('left: bar screw: clear = "M4"', "lost"),  # 5.5 to 4.5: a hole does not become smaller
-        ('left: foot screw: depth = "12 mm"', "to go on with"),
-        ('left: foot screw: depth = "9 mm"', "to look at"),
+        ('drum: wheel screw: depth = "14 mm"', "to go on with"),
+        ('drum: wheel screw: depth = "9 mm"', "to look at"),
     ],
 )
 def test_what_becomes_of_a_hole_that_is_there(change: str, fate: str) -> None:
     told, _ = changed_route(WINCH, [change], "1-99"[:3], form="json")
     steps = {called(one): one for one in json.loads(told)["steps"]}
-    fates = {hole["fate"] for hole in steps["drill", "frame-left.toml"]["holes"]}
+    part = "drum.toml" if change.startswith("drum") else "frame-left.toml"
+    fates = {hole["fate"] for hole in steps["drill", part]["holes"]}
     assert fates == {fate}
 
 

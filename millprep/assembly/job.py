@@ -12,8 +12,8 @@ from typing import Literal
 
 from millprep.assembly import Judged
 from millprep.assembly.frames import thickness_mm
-from millprep.base.records import anew, frozen
-from millprep.model.assembled import Assembly, Member, Place
+from millprep.base.records import anew, frozen, replace
+from millprep.model.assembled import Assembly, Carried, Member, PinJoint, Place, ScrewJoint
 from millprep.model.left import Leave
 from millprep.model.shop import FROM_THE_OTHER_PART
 
@@ -38,6 +38,7 @@ class Visit:
     left    : of each hole of the part that is not: the visit that finishes it, and how it is left
     after   : visits that have to be done before
     mate    : file of the part that is measured for this one
+    carried : how its holes come from another member
     """
 
     key: Key
@@ -47,6 +48,7 @@ class Visit:
     left: Mapping[str, tuple[Key, Leave]] = anew(factory=dict)
     after: frozenset[Key] = frozenset()
     mate: str = ""
+    carried: Carried | None = None
 
     @property
     def what(self) -> What:
@@ -61,6 +63,7 @@ class Later:
     finished : the visit that finishes them; it is the same in a stack
     members  : who is there; leave : how far their own sheets make the holes, by member
     after    : what that visit waits for, beside its members
+    carried  : how they come from another member
     """
 
     made_in: Key
@@ -69,6 +72,7 @@ class Later:
     places: tuple[Place, ...]
     leave: Mapping[str, Leave]
     after: frozenset[Key] = frozenset()
+    carried: Carried | None = None
 
     @property
     def holes(self) -> tuple[tuple[str, str], ...]:
@@ -83,7 +87,31 @@ def laters_of(judged: Judged) -> list[Later]:
         key: Key = ("stack", row.name)
         members = tuple(dict.fromkeys((*row.members, *(one.member for one in row.layers))))
         laters += [Later(key, key, members, one.places, dict(one.leave)) for one in row.tables]
-    return laters
+    return [*laters, *_carried_over(judged.assembly)]
+
+
+def _carried_over(assembly: Assembly) -> Iterator[Later]:
+    """Of each joint the holes of each member that come from those of another, by pattern."""
+    for joint in assembly.joints:
+        carried = joint.carried
+        if carried is None:
+            continue
+        after = frozenset() if carried.after is None else frozenset({_key("stack", carried.after)})
+        for place in joint.places:
+            if place.is_loose or place.member == carried.source:
+                continue
+            made_in, file = _key("carry", table_of(joint)), assembly.member(place.member).file
+            members, leave = (carried.source, place.member), dict(carried.leave)
+            for group in dict.fromkeys(hole.group for hole in place.holes):
+                holes = tuple(hole for hole in place.holes if hole.group == group)
+                here = (replace(place, holes=holes),)
+                finished = _key("finish", f"{file}: {group}")
+                yield Later(made_in, finished, members, here, leave, after, carried)
+
+
+def table_of(joint: ScrewJoint | PinJoint) -> str:
+    """The name of its table, of which it may be one of several."""
+    return (joint.table if isinstance(joint, ScrewJoint) else "") or joint.name
 
 
 @frozen
@@ -185,7 +213,7 @@ class Job:
     def visits(self) -> Iterator[Visit]:
         """All of them, each with all that it waits for."""
         every: set[Key] = set()
-        for visit in (*self._of_parts(), *self._of_laters()):
+        for visit in (*self._of_parts(), *self._of_laters(), *self._finishes()):
             every.add(visit.key)
             yield visit
         yield Visit(TOGETHER, tuple(m.name for m in self.assembly.members), after=frozenset(every))
@@ -222,6 +250,19 @@ class Job:
             if later.made_in[0] == "stack"
         )
 
+    def _finishes(self) -> Iterator[Visit]:
+        """What was carried over into a part is finished in its own sheets, pattern by pattern."""
+        for file, pieces in self.pieces.items():
+            names = tuple(member.name for member in pieces)
+            holes: dict[Key, list[str]] = {}
+            for hole in pieces[0].part.holes:
+                key, _ = self.left[file].get(hole.name, (TOGETHER, ""))
+                if key[0] == "finish":
+                    holes.setdefault(key, []).append(hole.name)
+            for key, here in holes.items():
+                after = frozenset(one.made_in for one in self.laters if one.finished == key)
+                yield Visit(key, names, file, tuple(here), after=after)
+
     def _of_laters(self) -> Iterator[Visit]:
         by_visit: dict[Key, list[Later]] = {}
         for later in self.laters:
@@ -230,17 +271,18 @@ class Job:
             members = tuple(dict.fromkeys(name for later in all_of for name in later.members))
             holes = tuple(f"{name}: {hole}" for later in all_of for name, hole in later.holes)
             after = frozenset().union(*(later.after for later in all_of))
-            yield Visit(key, members, holes=holes, after=after | self._ready(members, all_of))
+            after |= self._ready(key, members)
+            yield Visit(key, members, holes=holes, after=after, carried=all_of[0].carried)
             if key[0] == "stack" and len(all_of) > 1:
                 yield Visit(_key("measure", key[1]), members, holes=holes, after=frozenset({key}))
 
-    def _ready(self, members: Sequence[str], laters: Sequence[Later]) -> frozenset[Key]:
-        """What makes the members ready to be clamped together."""
+    def _ready(self, key: Key, members: Sequence[str]) -> frozenset[Key]:
+        """What makes the members ready to be clamped together, for a stack all that joins them."""
         files = {self.assembly.member(name).file for name in members}
         own = {_key(what, file) for file in files for what in _OF_A_PART[::2]}
         inner = {
             later.finished
             for later in self.laters
-            if later not in laters and {*later.members} <= {*members}
+            if key[0] == "stack" and key not in later.after and {*later.members} <= {*members}
         }
-        return frozenset(own | {key for key in inner if key[0] == "finish"})
+        return frozenset(own | {one for one in inner if one[0] == "finish"})

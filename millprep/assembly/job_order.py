@@ -9,7 +9,7 @@ import heapq
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from millprep.assembly import Judged
-from millprep.assembly.job import Job, Key, Later, Visit, What
+from millprep.assembly.job import Job, Key, Visit, What
 from millprep.base.findings import Finding
 from millprep.base.records import frozen, replace
 
@@ -31,7 +31,7 @@ _RANK = {what: rank for rank, what in enumerate(_DONE)}
 class Route:
     """The visits in order, step 1 first, each with the steps just before it that it waits for.
 
-    findings : what waits in a circle, with no steps then; holes that are finished twice
+    findings : what waits in a circle; there are no steps then
     """
 
     job: Job
@@ -50,10 +50,9 @@ def route_of(judged: Judged) -> Route:
     for key, visit in visits.items():
         visits[key] = replace(visit, after=frozenset((visit.after & visits.keys()) - {key}))
     ordered, circle = _in_order(job, visits)
-    twice = _twice(job)
     if circle:
-        return Route(job, (), (_circle(job, circle), *twice))
-    return Route(job, tuple(_nearest(ordered)), tuple(twice))
+        return Route(job, (), (_circle(job, circle),))
+    return Route(job, tuple(_nearest(ordered)))
 
 
 def _in_order(job: Job, visits: Mapping[Key, Visit]) -> tuple[list[Visit], list[Visit]]:
@@ -65,9 +64,12 @@ def _in_order(job: Job, visits: Mapping[Key, Visit]) -> tuple[list[Visit], list[
         for before in visit.after:
             then[before].append(key)
 
+    turns: dict[Key, int] = {}
+
     def turn(key: Key) -> tuple[int, int, str, Key]:
-        last = max(places[name] for name in visits[key].members)
-        return last, _RANK[key[0]], key[1], key
+        own = (places[name] for name in visits[key].members)
+        turns[key] = max(*own, -1, *(turns[one] for one in visits[key].after))
+        return turns[key], _RANK[key[0]], key[1], key
 
     ready = [turn(key) for key, count in waits.items() if not count]
     heapq.heapify(ready)
@@ -117,23 +119,3 @@ def _pairs(circle: Sequence[Visit]) -> Iterable[tuple[Visit, Visit]]:
 
 def _called(visit: Visit) -> str:
     return visit.key[1] or "the assembly"
-
-
-def _twice(job: Job) -> Iterator[Finding]:
-    """Holes that two visits finish."""
-    first: dict[tuple[str, str], Later] = {}
-    for later in job.laters:
-        for name, hole in dict.fromkeys(later.holes):
-            one = first.setdefault((name, hole), later)
-            if one is not later:
-                where = f"in {one.finished[1]} and in {later.finished[1]}"
-                message = f"{name}: {hole} is finished twice: {where}"
-                remedy = "name it in one of the two only"
-                yield Finding(
-                    "stop",
-                    "finished-twice",
-                    message,
-                    remedy,
-                    job.assembly.path or None,
-                    holes=(hole,),
-                )

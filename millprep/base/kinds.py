@@ -87,7 +87,6 @@ KINDS: dict[str, str] = {
     "spindle-room": "A stack with its longest tool over it that is higher than Z travels.",
     "left-below": "A hole left spotted or piloted in a member that is not on top of its stack.",
     "waits-in-a-circle": "Steps of a job of which each waits for another.",
-    "finished-twice": "A hole that two steps of a job finish.",
     # setting up
     "lies-as-drawn": "A program for a part set up otherwise than on the sheets.",
     "jaws-too-high": "Jaws level with the face that is up or above it, or lower than the grip.",

@@ -109,6 +109,8 @@ class _Step:
             yield _say("visit-holes", made=self._by_pattern(visit.holes))
         if visit.what == "drill" and visit.mate:
             yield _say("visit-placed", mate=visit.mate)
+        if visit.carried is not None:
+            yield _say("visit-carried", source=visit.carried.source, by=visit.carried.by)
         yield from self._left()
         if visit.what == "measure" and visit.file:
             yield _say("visit-written", readings=self._path(_readings(visit.file)))
@@ -173,7 +175,7 @@ class _Step:
         many = ["--pieces", f"{self._pieces()}"] if self._pieces() > 1 else []
         mate = self._path(_readings(visit.mate)) if visit.mate else ""
         words: list[str] = []
-        if visit.what in ("stack", "carry"):
+        if visit.what == "stack":
             words = [by, path, "--stack", visit.key[1]]
         elif visit.what == "measure":
             words = ["inspect", part] if visit.file else ["inspect", path, "--stack", visit.key[1]]
@@ -182,7 +184,7 @@ class _Step:
         elif visit.what == "drill":
             words = [by, part, *many, *(["--as-measured", mate] if mate else [])]
         elif visit.what == "finish":
-            words = [by, part, *many, *(word for hole in visit.holes for word in ("--only", hole))]
+            words = [by, part, *many, "--only", self._by_pattern(visit.holes)[0]]
         return shlex.join(words)
 
 

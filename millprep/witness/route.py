@@ -14,7 +14,7 @@ from pathlib import PurePath
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
-from millprep.model.assembled import Assembly
+from millprep.model.assembled import Assembly, Carried, ScrewJoint
 from millprep.model.part import Part
 from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadRow, ReadSheet
@@ -67,6 +67,7 @@ class _Step:
     files: tuple[str, ...]
     stack: str
     finishes: frozenset[Owner]
+    carries: frozenset[Owner]
     after: frozenset[int]
 
     @property
@@ -147,7 +148,9 @@ class _Case(Report):
         elif _what(said) == "stack":
             finishes = {self._owner(name) for name in made}
         after = {int(n) for one in below if one.slug == "visit-after" for n in one["after"]}
-        return _Step(said, below, files, stack, frozenset(finishes), frozenset(after))
+        over = {self._owner(name) for name in made} if _what(said) == "carry" else ()
+        here = frozenset(finishes), frozenset(over)
+        return _Step(said, below, files, stack, *here, frozenset(after))
 
     def _file(self, member: str) -> str:
         """Raises UnreadableSheet for a member that there is not."""
@@ -190,15 +193,35 @@ class _Case(Report):
             }
         return stacks
 
+    @cached_property
+    def carries(self) -> dict[str, tuple[Carried, set[str], set[Owner]]]:
+        """Of each table of the file that carries holes over: how, the files, and the holes."""
+        carries: dict[str, tuple[Carried, set[str], set[Owner]]] = {}
+        for joint in self.assembly.joints:
+            if joint.carried is None:
+                continue
+            name = (joint.table if isinstance(joint, ScrewJoint) else "") or joint.name
+            _, files, owners = carries.setdefault(self.shows(name), (joint.carried, set(), set()))
+            for place in joint.places:
+                if not place.is_loose:
+                    file = self.assembly.member(place.member).file
+                    files.add(file)
+                    is_there = place.member == joint.carried.source
+                    owners |= set() if is_there else {(file, hole.name) for hole in place.holes}
+        return carries
+
     def _who(self, n: int, step: _Step) -> Iterator[Fault]:
         """All pieces of the part, or a stack of the file with all its holes."""
         told = sorted(step.said.slots.get("members") or ())
         if step.files and told != sorted(self.pieces[step.files[0]]):
             yield f"step {n} does not have all pieces of {step.files[0]}, or others too", step.said
-        if step.stack and step.stack not in self.stacks:
+        known = self.carries if step.what == "carry" else self.stacks
+        if not step.stack or step.what == "measure":
+            return
+        if step.stack not in known:
             yield f"step {n}: there is no stack {step.stack}", step.said
-        elif step.stack and step.what == "stack" and step.finishes != self.stacks[step.stack][1]:
-            yield f"step {n} does not have the holes of {step.stack}", step.said
+        elif known[step.stack][-1] != step.carries | step.finishes:
+            yield f"step {n} lacks holes of {step.stack}", step.said
 
     def _below(self, n: int, step: _Step) -> Iterator[Fault]:
         """What stands under a step, by what it is."""
@@ -211,6 +234,7 @@ class _Case(Report):
             ),
             "visit-written": once(step.what == "measure" and part),
             "visit-placed": once(is_moved),
+            "visit-carried": self._carried(step),
         }
         for slug, wanted in due.items():
             told = step.all(slug)
@@ -243,6 +267,12 @@ class _Case(Report):
             for owner in self._of(step.files[0], name)
         }
 
+    def _carried(self, step: _Step) -> Sequence[Due]:
+        if step.what != "carry" or step.stack not in self.carries:
+            return []
+        carried = self.carries[step.stack][0]
+        return [{"source": self.shows(carried.source), "by": carried.by}]
+
     def _same(self, step: _Step) -> list[_Step]:
         return [one for one in self.steps if one.files == step.files]
 
@@ -268,6 +298,10 @@ class _Case(Report):
                 file = self.assembly.member(place.member).file
                 if owner in {(file, hole.name) for hole in place.holes}:
                     return dict(stack.leave).get(place.member, "undrilled")
+        for carried, _, owners in self.carries.values():
+            for member in self.assembly.members:
+                if owner in owners and owner[0] == member.file != carried.source:
+                    return dict(carried.leave).get(member.name, "undrilled")
         return None
 
     @cached_property
@@ -289,6 +323,12 @@ class _Case(Report):
         """Whether a step has to wait for another, by what both are."""
         if step.what == "assemble":
             return True
+        if step.what == "carry" and step.stack in self.carries:
+            carried, files, _ = self.carries[step.stack]
+            is_stack = one.what == "stack" and one.stack == self.shows(carried.after or "")
+            return is_stack or (one.what == "drill" and one.files[0] in files)
+        if step.what == "finish":
+            return bool(one.carries & step.finishes)
         if step.stack:
             files = self.stacks.get(step.stack, (set(), set()))[0]
             if step.what == "measure":
@@ -328,6 +368,8 @@ class _Case(Report):
     def _words(self, step: _Step) -> list[str]:
         """What is typed behind `millprep` for the sheet of a step."""
         whole = PurePath(self.assembly.path).as_posix()
+        if step.what == "carry":
+            return []
         if step.stack:
             first = self.assembly.stacks[0].places[0].member
             verb = "inspect" if step.what == "measure" else self._verb(first)
@@ -343,7 +385,18 @@ class _Case(Report):
             return ["match", self._path(file), *moved[1:], "--mate", whole]
         if step.what == "measure":
             return ["inspect", self._path(file)]
-        return [self._verb(file), self._path(file), *many, *moved]
+        only = ["--only", self._pattern(step)] if step.what == "finish" else []
+        return [self._verb(file), self._path(file), *many, *moved, *only]
+
+    def _pattern(self, step: _Step) -> str:
+        """The hole, or the pattern, that a step finishes after it was carried over."""
+        file = step.files[0]
+        holes = [hole for hole in self.parts[file].holes if (file, hole.name) in step.finishes]
+        group = {hole.group for hole in holes}
+        whole = [hole for hole in self.parts[file].holes if hole.group in group]
+        if not holes or (len(group) == 1 and holes == whole):
+            return next(iter(group), "")
+        return holes[0].name
 
     def _verb(self, name: str) -> str:
         """The sheet by which a member, or the members of a file, are made."""

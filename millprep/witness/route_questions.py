@@ -40,6 +40,7 @@ ROUTE: dict[str, dict[str, str]] = {
     },
     "visit-placed": {"_moved": "= moved", "mate": "the part whose readings the command takes"},
     "visit-written": {"readings": "the file of the part, as a table of readings"},
+    "visit-carried": {"source": "as the joint says", "by": "as the joint says"},
     "visit-lacks": {
         "_drawer": "= NOT IN THE DRAWER",
         "lacking": "not compared: the tools list of the part is asked of that",
