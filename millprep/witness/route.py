@@ -216,11 +216,11 @@ class _Case(Report):
         if step.files and told != sorted(self.pieces[step.files[0]]):
             yield f"step {n} does not have all pieces of {step.files[0]}, or others too", step.said
         known = self.carries if step.what == "carry" else self.stacks
-        if not step.stack or step.what == "measure":
-            return
-        if step.stack not in known:
+        if step.stack and step.stack not in known:
             yield f"step {n}: there is no stack {step.stack}", step.said
-        elif known[step.stack][-1] != step.carries | step.finishes:
+            return
+        made = step.carries | step.finishes
+        if step.stack and step.what != "measure" and known[step.stack][-1] != made:
             yield f"step {n} lacks holes of {step.stack}", step.said
 
     def _below(self, n: int, step: _Step) -> Iterator[Fault]:
