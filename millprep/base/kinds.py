@@ -129,6 +129,8 @@ KINDS: dict[str, str] = {
     "likely-slip": "Errors of measured holes that have the shape of one known slip.",
     "mate-does-not-fit": "A part that, drilled as drawn, would not go on what was drilled.",
     "mate-not-decided": "A fit too close to call from readings as coarse as these.",
+    "mate-not-found": "Readings of which nobody knows to which part of an assembly they belong.",
+    "which-is-which": "Which holes of this part those of a mate that was measured lie over.",
     "mate-not-judged": "Holes whose clearance is not known.",
     # a part, inspected
     "out-of-tolerance": "A measured hole outside what the drawing allows.",

@@ -34,6 +34,10 @@ def match(
     noise: Annotated[
         str | None, typer.Option(metavar="LENGTH", help="how far a reading may be wrong: 0.02 mm")
     ] = None,
+    mate: Annotated[
+        Path | None,
+        typer.Option(metavar="ASSEMBLY", help="the readings are of another part of this assembly"),
+    ] = None,
     format: option.PageFormat = None,
     output: option.Output = None,
     force: option.Force = False,
@@ -57,5 +61,6 @@ def match(
         keep_edges=keep_edges,
         play=play,
         noise=noise,
+        mate=mate,
     )
     return hand_over(handed, form, output, force=force, called="match sheet")

@@ -168,15 +168,15 @@ class _Case(Report):
 
     def _owner(self, words: str) -> Owner:
         """Of "member: hole"."""
-        return next(
-            (
-                (member.file, hole.name)
-                for member in self.assembly.members
-                for hole in member.part.holes
-                if words == self.shows(f"{member.name}: {hole.name}")
-            ),
-            ("", words),
-        )
+        return self.owners.get(words, ("", words))
+
+    @cached_property
+    def owners(self) -> dict[str, Owner]:
+        return {
+            self.shows(f"{member.name}: {hole.name}"): (member.file, hole.name)
+            for member in self.assembly.members
+            for hole in member.part.holes
+        }
 
     @cached_property
     def stacks(self) -> dict[str, tuple[set[str], set[Owner]]]:
