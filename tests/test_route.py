@@ -110,7 +110,7 @@ def test_stacks_that_wait_for_each_other_are_told(tmp_path: Path) -> None:
             f'{words}carried = {{ from = "{side}", by = "transfer punch" }}\nafter = "{stack}"\n',
         )
         for side, stack in (("left", "bearings"), ("right", "others"))
-        for words in (f'through = "{side}: bar screw 1"\n',)
+        for words in (f'through = "{side}: bar screw"\n',)
     ]
     handed = route(winch(tmp_path, (second, apart), *waits))
     assert handed.data is None
