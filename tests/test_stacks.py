@@ -12,13 +12,17 @@ from typing import Any
 
 import numpy as np
 import pytest
+from slot_faults import sentences_of, slots_in, with_slot_changed, without
+from test_slots_asked import is_stopped
 
 from millprep.assembly import Judged, judge
+from millprep.base.findings import has_stop
 from millprep.cli import main
 from millprep.infiles import read_shop
 from millprep.infiles.assembly_file import read_assembly
 from millprep.proven.assembly import report
 from millprep.proven.preparation import prepare
+from millprep.proven.sheets import SHEETS, Asked
 from millprep.proven.stacks import part_or_stack
 
 WINCH = Path(__file__).parent.parent / "parts" / "winch" / "winch.toml"
@@ -60,6 +64,7 @@ fit = "H7"
 at = [0, 0]
 depth = "through"
 """
+OPEN = 'stack = "bores"\ngap = "open"'
 PAIR = """assembly = "Pair"
 [members]
 near = "near.toml"
@@ -305,3 +310,40 @@ def test_a_quill_that_does_not_reach_through(tmp_path: Path) -> None:
     assert ("warning", "quill-too-short") in found(tmp_path, short.format(35))
     assert ("warning", "quill-too-short") not in found(tmp_path, short.format(36))
     assert ("stop", "quill-too-short") in found(tmp_path, short.format(35) + loses)
+
+
+# ---------------------------------------------------------------- every slot of a stack is asked
+
+
+SAID = ("stack-", "over-pins")
+
+
+def test_every_slot_of_a_stack_is_asked(tmp_path: Path) -> None:
+    """Each slot of its sentences changed, and each sentence left out: the witness stops it."""
+    for name, text in (("filled", PAIR), ("open", PAIR.replace('stack = "bores"', OPEN, 1))):
+        (tmp_path / name).mkdir()
+        pair(tmp_path / name, text)
+        prepared = prepare(part_or_stack(tmp_path / name / "pair.toml", "bores"), cures=False)
+        wanted = SHEETS["listing"](prepared, Asked())
+        document = wanted.lay_out()[0]
+        assert not is_stopped(wanted, document, "text")
+        slugs = [one.slug for one in sentences_of(document) if one.slug.startswith(SAID)]
+        assert len(slugs) == 7
+        for slug in slugs:
+            assert is_stopped(wanted, without(document, slug), "text"), slug
+        for slug, slot in slots_in(document):
+            if slug.startswith(SAID):
+                changed = with_slot_changed(document, slug, slot)
+                assert is_stopped(wanted, changed, "text"), (slug, slot)
+
+
+def test_the_layers_of_a_step_are_asked(tmp_path: Path) -> None:
+    pair(tmp_path)
+    prepared = prepare(part_or_stack(tmp_path / "pair.toml", "bores"), cures=False)
+    wanted = SHEETS["listing"](prepared, Asked())
+    text = wanted.written(wanted.lay_out()[0], "json")
+    assert isinstance(text, str)
+    faulty = text.replace('"layers": [', '"layers": ["drum",')
+    assert faulty != text
+    assert has_stop(wanted.disagreements(faulty.encode(), "json", "the sheet"))
+    assert not has_stop(wanted.disagreements(text.encode(), "json", "the sheet"))

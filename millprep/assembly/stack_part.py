@@ -91,6 +91,8 @@ def _part(judged: Judged, row: Stacked) -> Part:
         mark=_mark(judged, row),
         layers=bodies,
         proud=tuple(_proud(judged, row)),
+        pieces=row.members,
+        screwed=tuple(dict.fromkeys(joint.words for joint in _screws(judged, row))),
     )
 
 
@@ -167,7 +169,7 @@ def _hole(row: Stacked, bore: Bored, top: Part) -> Hole:
         meets=(),
         allow=tuple(dict.fromkeys((*bore.table.allow, *first.allow))),
         layers=tuple(layer.member for layer in bore.layers),
-        key="",
+        key=bore.table.key,
         line=bore.table.line,
         lines={},
     )
@@ -214,15 +216,23 @@ def _pillars(judged: Judged, row: Stacked) -> Floats:
     there bars and distance pieces bear what is pressed on."""
     holes = [
         hole
-        for joint in judged.assembly.joints
-        if isinstance(joint, ScrewJoint)
-        and {place.member for place in joint.places if not place.is_loose} <= {*row.members}
+        for joint in _screws(judged, row)
         for place in joint.places
         if place.member == row.top and FACE_AXIS[place.holes[0].face] == FACE_AXIS[row.face]
         for hole in place.holes
     ]
     places: Floats = centres(holes) + _shift_mm(row, _top_stock(judged, row))[:, None]
     return places
+
+
+def _screws(judged: Judged, row: Stacked) -> list[ScrewJoint]:
+    """Those whose members all stand in the stack."""
+    return [
+        joint
+        for joint in judged.assembly.joints
+        if isinstance(joint, ScrewJoint)
+        and {place.member for place in joint.places if not place.is_loose} <= {*row.members}
+    ]
 
 
 def _top_stock(judged: Judged, row: Stacked) -> Stock:
@@ -239,12 +249,8 @@ def _mark(judged: Judged, row: Stacked) -> str:
 def _proud(judged: Judged, row: Stacked) -> Iterator[Proud]:
     """Heads and nuts that stand out of the face that is up, and out of the underside."""
     figures = {one.joint.name: one for one in judged.screws}
-    for joint in judged.assembly.joints:
-        if not isinstance(joint, ScrewJoint):
-            continue
+    for joint in _screws(judged, row):
         solid = [place for place in joint.places if not place.is_loose]
-        if not {place.member for place in solid} <= {*row.members}:
-            continue
         sums = figures[joint.name].figures
         head = head_for(joint.thread, joint.kind) if joint.kind is not None else None
         if head is not None and sums is not None and (sums.head_mm or 0.0) > 0:

@@ -48,6 +48,7 @@ def read_stacks(faults: Faults, members: Members) -> tuple[Stack, ...]:
                 left_of(table.leave, table.pilot, places),
                 table.pilot,
                 _setup(faults, path, table),
+                f"reamed_together[{number}]",
             )
             stacks.append(made)
     return tuple(_agreed(faults, stacks))

@@ -187,6 +187,7 @@ class Stack:
     leave: tuple[tuple[str, Leave], ...] = ()
     pilot_mm: float | None = None
     setup: SetupRequest | None = None
+    key: str = ""
 
 
 @frozen

@@ -326,6 +326,7 @@ class Part:
 
     layers : of a stack, what its bores pass, top first; `gaps_of` is what lies between
     proud  : of a stack, what stands out of it
+    pieces : of a stack, all its members, top first; screwed : the screws that hold it together
 
     material : as written; `material_named` finds it in the table of materials
     path     : the file as the user gave it; mark : short hash of its bytes, the revision mark
@@ -352,4 +353,6 @@ class Part:
     stated: tuple[StatedLength, ...] = ()
     layers: tuple[Layer, ...] = ()
     proud: tuple[Proud, ...] = ()
+    pieces: tuple[str, ...] = ()
+    screwed: tuple[str, ...] = ()
     left: tuple[Left, ...] = ()

@@ -44,6 +44,7 @@ from millprep.sheets.heading import heading_of
 from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.listing import Keeps, Listing
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line
+from millprep.sheets.stack_words import stack_lines
 from millprep.sheets.steps import Run, Step, assumptions_of, steps_of
 from millprep.sheets.tool_heads import shared_by, tail_of
 from millprep.sheets.words import by_rule
@@ -153,6 +154,7 @@ class DialSheet(Listing):
 
     def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
         plan, setup, figures = self.plan, setup_plan.setup, self.figures
+        yield from stack_lines(plan.part, setup, figures)
         yield self.turn(setup_plan)
         yield vice_line(setup_plan, plan.setups, figures)
         yield lies_line(setup)

@@ -41,6 +41,7 @@ from millprep.sheets.heading import heading_of, marked_sentence
 from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.left_words import left_lines
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line, turn_line
+from millprep.sheets.stack_words import apart_lines, stack_lines
 from millprep.sheets.steps import CSV, Run, Step, assumptions_of, setup_facts, steps_of, told_of
 from millprep.sheets.tool_heads import shared_line, tail_of, turns_of
 from millprep.sheets.words import (
@@ -203,6 +204,7 @@ class Listing:
     def setting_up(self, setup_plan: SetupPlan, shown: Run) -> Iterator[Sentence | None]:
         """How the part is set up, and where its holes lie."""
         plan, setup, figures = self.plan, setup_plan.setup, self.figures
+        yield from stack_lines(plan.part, setup, figures)
         yield self.turn(setup_plan)
         yield vice_line(setup_plan, plan.setups, figures)
         yield lies_line(setup)
@@ -273,6 +275,7 @@ class Listing:
                 step_count=count,
             )
             yield from self.recovery(setup_plan)
+            yield from apart_lines(self.plan.part, setup_plan, self.figures)
         else:
             yield self.say("done-excerpt", shown_count=len(shown), step_count=count)
 

@@ -156,7 +156,8 @@ def hole_names(part: Part) -> Names:
     holes = part.holes
     patterns, left = [one.group for one in holes], [one.hole for one in part.left]
     named = [*(one.name for one in holes), *patterns, *left]
-    return names_by_letters(hole=named, pattern=patterns)
+    members = [*part.pieces, *(one.name for one in part.layers)]
+    return names_by_letters(hole=named, pattern=patterns, member=members)
 
 
 def _check_page(body: SetUp, sheet: ReadSheet, order: str | None, *, by: str) -> Iterator[Finding]:

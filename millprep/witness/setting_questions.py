@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from millprep.witness.stack_questions import STACK
 from millprep.witness.tool_questions import AT_A_TOOL
 
 _XY = {"_x": "= X", "_y": "= Y"}
@@ -22,6 +23,7 @@ _FINDER = {
 _BLOCKED = {"blocked": "a face along that axis", "why": "the jaws, or an obstacle of the part file"}
 
 SETTING: dict[str, dict[str, str]] = {
+    **STACK,
     "turn": {
         "_wipe": "= first",
         "face_before": "the face that is up in the setup before",

@@ -19,6 +19,7 @@ from millprep.witness.held import check_hold
 from millprep.witness.lying import check_lies, check_skew, check_turn
 from millprep.witness.quill import check_head
 from millprep.witness.set_up import SetUp
+from millprep.witness.stacked import check_stack
 from millprep.witness.told_places import check_places, check_recover
 
 
@@ -33,6 +34,7 @@ def check_setting_up(one: SetUp) -> Iterator[Finding]:
 
 def check_lying(one: SetUp) -> Iterator[Finding]:
     """How the part lies, comes there, is held, and which hand it is; where the head stands."""
+    yield from check_stack(one)
     yield from check_lies(one)
     yield from check_turn(one)
     yield from check_hold(one)

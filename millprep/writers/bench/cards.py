@@ -31,7 +31,9 @@ _WHAT_TO_DO = {
     "ream": "Ream down to Z without a stop.",
     "tap": "Tap down to Z.",
 }
-_HOLD = ("TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS", "PIECES")
+_STACK = ("FIRST", "SCREW UP", "FILL", "LAYERS")
+_HOLD = (*_STACK, "TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS", "PIECES")
+_APART = ("PINS", "OVER PINS", "APART")
 _ZERO = ("ZERO", "PICK UP", "OTHERWISE")
 _ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
@@ -225,7 +227,7 @@ class _Deck:
             together = self._together(block[0])
             yield from (replace(card, together=together) for card in self._block(block))
         number = self.mm.title.slots["number"]
-        yield self._card("done", f"End of setup {number}", self._lines(closing, "DONE"))
+        yield self._card("done", f"End of setup {number}", self._lines(closing, "DONE", *_APART))
 
     def _together(self, block: Section) -> str:
         """As the field of a card says."""

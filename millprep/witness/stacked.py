@@ -1,0 +1,109 @@
+"""What a sheet says of a stack against its bodies and its bores. Imports the part and `reading`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+from typing import Any
+
+from millprep.base.findings import Finding
+from millprep.reading.pages.slots import Said
+from millprep.witness.set_up import SetUp
+
+_ALIKE_MM = 0.02
+_TOUCH_MM = 0.001
+_SLACK_MM = 0.0014  # lengths are told to 0.001 mm or 0.0001 in, or finer
+_STACK = ("FIRST", "SCREW UP", "FILL", "LAYERS", "PINS", "OVER PINS", "APART")
+
+Due = Mapping[str, Any]
+
+
+def check_stack(one: SetUp) -> Iterator[Finding]:
+    """Every sentence of a stack, in its place and with its figures; none of a part."""
+    part = one.printed.part
+    told = [said for said in one.page.whole.said if said.group in _STACK]
+    due = [*_set_up(one), *_done(one)] if part.layers else []
+    if [said.slug for said in told if said.slug not in _STACK] != [slug for slug, _ in due]:
+        yield one.wrong("what is told of the stack is not what there is to tell")
+        return
+    said_of = [said for said in told if said.slug not in _STACK]
+    for said, (_, right) in zip(said_of, due, strict=True):
+        for name, value in right.items():
+            if not _is_right(said, name, value):
+                yield one.wrong(f"{said.text}: {name} is not {value}", said)
+    yield from _layers_of_rows(one)
+
+
+def _is_right(said: Said, name: str, value: Any) -> bool:
+    if isinstance(value, float):
+        return said.has(name) and bool(abs(said.mm(name) - value) <= _SLACK_MM)
+    if name in ("face", "stood", "squared"):
+        return bool(said.face(name) == value)
+    if name == "layers":
+        parts = said.parts(name)
+        return len(parts) == len(value) and all(
+            _is_right(part, key, right)
+            for part, due in zip(parts, value, strict=True)
+            for key, right in due.items()
+        )
+    return bool(said.slots.get(name) == value)
+
+
+def _set_up(one: SetUp) -> Iterator[tuple[str, Due]]:
+    part, setup = one.printed.part, one.printed.setup
+    members = [layer for layer in part.layers if not layer.is_scrap]
+    has_more = {*part.pieces} > {layer.name for layer in members}
+    alike = _ALIKE_MM if has_more else None
+    yield "stack-first", {"members": [*part.pieces], "alike_mm": alike}
+    stood = {
+        "stood": setup.zero_y if setup.zero_y != "centre" else setup.towards_you,
+        "squared": setup.zero_x if setup.zero_x != "centre" else one.by_side["left hand"],
+    }
+    if part.screwed:
+        yield "stack-screws", {"screws": [*part.screwed], **stood}
+    else:
+        yield "stack-clamps", stood
+    blocks = [layer for layer in part.layers if layer.is_scrap]
+    for near, far in pairwise(members):
+        gap = far.from_mm - near.to_mm
+        is_filled = any(abs(block.from_mm - near.to_mm) < _TOUCH_MM for block in blocks)
+        if gap > _TOUCH_MM:
+            due = {"gap_mm": gap, "near": near.name, "far": far.name}
+            yield "stack-scrap" if is_filled else "stack-open", due
+    layers = [
+        {"layer": layer.name, "begins": layer.from_mm + 0.0, "ends": layer.to_mm + 0.0}
+        for layer in part.layers
+    ]
+    yield "stack-layers", {"face": setup.face, "layers": layers}
+
+
+def _done(one: SetUp) -> Iterator[tuple[str, Due]]:
+    """Below the last step of a whole sheet."""
+    if not one.all("done"):
+        return
+    names = [*dict.fromkeys(row.hole for row in one.rows)]
+    yield "stack-pins", {"holes": names}
+    first = one.hole_here(names[0]) if names else None
+    for name in names[1:]:
+        other = one.hole_here(name)
+        if first is None or other is None:
+            continue
+        both = [layer for layer in first.layers if layer in other.layers]
+        if both:
+            over = math.dist(first.centre_mm, other.centre_mm)
+            over += (first.diameter_mm + other.diameter_mm) / 2
+            due = {"hole": first.name, "other": name, "over": over}
+            yield "over-pins", {**due, "top_layer": both[0], "low_layer": both[-1]}
+    yield "stack-apart", {}
+
+
+def _layers_of_rows(one: SetUp) -> Iterator[Finding]:
+    """In JSON each step names the members that its bore is cut in."""
+    for row in one.page.whole.rows:
+        named = row.said.named
+        if named is None or ("layers" not in named and not one.printed.part.layers):
+            continue
+        hole = one.hole_here(str(named.get("hole")))
+        if hole is not None and [*(named.get("layers") or ())] != [*hole.layers]:
+            yield one.wrong(f"{hole.name} is cut in {named.get('layers')}", row.said)
