@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from millprep.base.findings import Finding
+from millprep.cli.dryrun import _Telling
 from millprep.model.shop import Control
 from millprep.proven.beside import beside
 from millprep.proven.dryrun import dry_run
@@ -306,6 +307,22 @@ def test_an_end_in_a_subprogram_says_what_is_not_run() -> None:
     assert found.moves.end[0].tolist() == [2.0]
     (doubt,) = of(found, "warning")
     assert (doubt.line, "call on line 2 is not run" in doubt.message) == (7, True)
+
+
+def test_what_follows_the_progress_begins_on_its_own_line(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    telling = _Telling()
+    telling("a.nc", 20_000, 50_000, 0)
+    telling("b.nc", 7, 9, 40_000)
+    telling.end()
+    telling.end()
+    lines = [line.split("\r")[-1] for line in capsys.readouterr().err.split("\n")]
+    assert lines == [
+        "a.nc: 20000 of 50000 lines",
+        "b.nc: 7 of 9 lines, 40,000 in loops and calls",
+        "",
+    ]
 
 
 # files beside the program

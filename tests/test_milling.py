@@ -292,3 +292,14 @@ def test_a_bore_through_a_drilled_hole_is_as_wide_as_it_is_milled(tmp_path: Path
         assert [one["operation"] for one in hole["steps"]][1:] == ["drill", "counterbore"]
     alone = judged(tmp_path, mill("G1 Z-4. F50.\nX42.\nG3 I-2. J0.\n"), stock=True)
     assert operations(alone) == [[("drill", 10)]]
+
+
+@pytest.mark.parametrize(
+    ("body", "told"),
+    [
+        (mill(turns(3, *PASSES) + turns(9, *PASSES)), ["wrong-diameter"]),  # 24 mm for 22
+        (mill(turns(3, *PASSES) + turns(8, *PASSES) + "G1 X55. Z-2.\nX40.\n"), ["milled-away"]),
+    ],
+)
+def test_a_bore_that_is_too_wide_is_one_finding(tmp_path: Path, body: str, told: list[str]) -> None:
+    assert kinds(judged(tmp_path, body)) == told

@@ -103,15 +103,19 @@ def dryrun(
         findings = traced(files, print, *asked)
         print_findings(findings)
         return exit_status(findings)
-    progress = _tell if sys.stderr.isatty() else None
-    made = dry_run(
-        files,
-        *asked,
-        assembly=assembly,
-        against=against or (),
-        sections=section or (),
-        progress=progress,
-    )
+    telling = _Telling() if sys.stderr.isatty() else None
+    try:
+        made = dry_run(
+            files,
+            *asked,
+            assembly=assembly,
+            against=against or (),
+            sections=section or (),
+            progress=telling,
+        )
+    finally:
+        if telling is not None:
+            telling.end()
     contents: Contents = []
     if moves is not None:
         contents.append(("--moves", moves, made.moves_csv()))
@@ -134,11 +138,26 @@ def _columns(output: Path | None) -> int | None:
     return min(width(sys.stdout), _WIDEST)
 
 
-def _tell(file: str, done: int, lines: int, again: int) -> None:
-    """Tells a person at a terminal how far a long program has been read."""
-    end = "\n" if done >= lines else ""
-    more = f", {again:,} in loops and calls" if again else ""
-    print(f"\r{clean(file)}: {done} of {lines} lines{more}", end=end, file=sys.stderr, flush=True)
+class _Telling:
+    """Tells a person at a terminal how far a long program has been read, on one line."""
+
+    def __init__(self) -> None:
+        self._file = ""
+
+    def __call__(self, file: str, done: int, lines: int, again: int) -> None:
+        if file != self._file:
+            self.end()
+        self._file = file
+        more = f", {again:,} in loops and calls" if again else ""
+        print(
+            f"\r{clean(file)}: {done} of {lines} lines{more}", end="", file=sys.stderr, flush=True
+        )
+
+    def end(self) -> None:
+        """What is printed next begins on a line of its own."""
+        if self._file:
+            print(file=sys.stderr, flush=True)
+        self._file = ""
 
 
 def _hand_over(text: str, contents: Contents, output: Path | None, force: bool) -> None:

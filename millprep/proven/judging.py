@@ -268,7 +268,7 @@ def _compared(
 ) -> tuple[list[Finding], list[str]]:
     """(differences from the part, what could not be compared)."""
     from millprep.witness import Lay
-    from millprep.witness.milling import milled_away, other_systems
+    from millprep.witness.milling import milled_away, not_told_of_holes, other_systems
     from millprep.witness.pieces import pieces_of
 
     if bench.part is None or bench.setup is None or bench.scene is None:
@@ -299,7 +299,7 @@ def _compared(
         said.append("sizes and operations of holes made by tools that nothing describes")
     if any(one.milling == "circle" for one in unknown):
         said.append("sizes and operations of holes milled under cutter compensation")
-    return [*of_moves, *of_holes], said
+    return [*not_told_of_holes(of_moves, of_holes, made), *of_holes], said
 
 
 def _holes_of(

@@ -9,15 +9,15 @@ cone may break an edge. Imports the part and `reading`.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from millprep.base.findings import Finding, words
+from millprep.base.findings import Finding, Words, words
 from millprep.base.records import frozen
 from millprep.model.part import Hole, Part
 from millprep.model.scene import Box, Disc
-from millprep.reading.made import MadeHole
+from millprep.reading.made import MadeHole, MadeOperation
 from millprep.reading.milled_rooms import Flags, Floats, Ints, MilledRoom, SidewaysCuts, rooms_of
 from millprep.reading.moves import RAPID, WORK_SYSTEMS, ProgramRun
 from millprep.reading.simulate.solid import depth_inside, lowest_over
@@ -82,6 +82,39 @@ def milled_away(
         yield _finding(milled, run, file)
 
 
+def not_told_of_holes(
+    of_cuts: Sequence[Finding], of_holes: Sequence[Finding], holes: Sequence[MadeHole]
+) -> Iterator[Finding]:
+    """What is said of sideways cuts, without what only goes round in a hole of which it is said
+    that it is too wide, too deep or off."""
+    told = {(one.file, one.line) for one in of_holes if one.kind in _OF_SIZE}
+    rounds = [
+        (hole, one)
+        for hole in holes
+        for one in hole.operations
+        if one.milling == "circle" and (one.file, one.line) in told
+    ]
+    for finding in of_cuts:
+        room = dict(finding.said.values).get("room") if isinstance(finding.said, Words) else None
+        if finding.kind == "milled-away" and isinstance(room, Words):
+            box = {name: v for name, v in room.values if isinstance(v, float)}
+            if any(_goes_round(hole, one, box) for hole, one in rounds):
+                continue
+        yield finding
+
+
+def _goes_round(hole: MadeHole, circle: MadeOperation, box: dict[str, float]) -> bool:
+    """Whether a room is within what an end mill leaves that goes round."""
+    reach = (circle.diameter_mm or 0.0) / 2 + SLACK_MM
+    x, y = (
+        middle if own is None else own
+        for middle, own in ((hole.x_mm, circle.x_mm), (hole.y_mm, circle.y_mm))
+    )
+    is_across = x - reach <= box["x_mm"] and box["far_x_mm"] <= x + reach
+    is_up = y - reach <= box["y_mm"] and box["far_y_mm"] <= y + reach
+    return is_across and is_up and circle.tip_mm <= box["z_mm"] + SLACK_MM
+
+
 def clear_of_block(part: Part, lay: Lay, hole: MadeHole) -> bool:
     """Whether a hole is only where an end mill went down above the finished block, or beside it."""
     if any(one.tool_kind != "end mill" for one in hole.operations):
@@ -123,6 +156,7 @@ def finished_block(part: Part, lay: Lay) -> Box | Disc:
     return Disc(low, high, int(np.argmax(np.abs(frame_of(lay, part)[part.stock.axis]))))
 
 
+_OF_SIZE = frozenset({"wrong-diameter", "too-deep", "hole-off", "hole-extra"})
 _SHARE = {"right": 1.0, "back": 1.0, "top": 1.0, "centre": 0.5}
 """How much of what a blank is too large lies before the block: its datum face is the part's."""
 
