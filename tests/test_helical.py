@@ -16,6 +16,7 @@ from jobs import millprep, part_text
 from millprep.base.findings import Finding, MillprepError
 from millprep.infiles import read_part, read_shop
 from millprep.model.shop import Shop
+from millprep.proven.dryrun import dry_run
 from millprep.proven.program import Programs, programs
 from millprep.reading.gcode import read_program
 from millprep.reading.moves import ARC_CCW, ARC_CW, FEED, RAPID, Floats, Moves
@@ -373,6 +374,20 @@ def test_a_mouth_sunk_too_wide_is_kept_back(
     found, _ = made(tmp_path, SUNK, "", SINKS)
     assert not found.files
     assert [one for one in found.findings if "countersink is 26.300 mm wide" in one.message]
+
+
+@pytest.mark.parametrize(("wide", "is_extra"), [(18.4, False), (26, True)])
+def test_an_edge_that_is_broken_all_round_is_no_countersink(
+    tmp_path: Path, wide: float, is_extra: bool
+) -> None:
+    found, shop = made(tmp_path, SUNK.replace("26", str(wide)), "", SINKS)
+    (program,) = found.files
+    program.path.write_bytes(program.data)
+    plain = "\n".join(line for line in SUNK.splitlines() if not line.startswith("countersink"))
+    (tmp_path / "part.toml").write_text(part_text(plain, STOCK, material="aluminium"))
+    part, _ = read_part(tmp_path / "part.toml")
+    report = dry_run([program.path], part, shop, setup=1)
+    assert ("operation-extra" in [one.kind for one in report.findings]) == is_extra
 
 
 @pytest.mark.parametrize("name", ["no cycles, by stops", "a file a tool", "inches", "few cycles"])

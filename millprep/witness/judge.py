@@ -15,7 +15,7 @@ from millprep.reference.threads import is_other_form
 from millprep.witness.cones import compare_countersink, compare_spot, is_cone
 from millprep.witness.expected import Expected, Need
 from millprep.witness.hole_case import SAME_WORK, HoleCase
-from millprep.witness.leavings import DIAMETER_TOLERANCE_MM, leavings_of
+from millprep.witness.leavings import BROKEN_EDGE_MM, DIAMETER_TOLERANCE_MM, leavings_of
 
 PITCH_TOLERANCE_MM = 0.0015  # "0.907" for 28 to the inch; listed pitches lie farther apart
 _RANK = {
@@ -66,6 +66,7 @@ def compare_hole(
     for need in expected.needs:
         _compare_need(case, need, spot)
     _leave_passes(case, finish)
+    _leave_broken_edges(case)
     compare_spot(case, spot)
     _compare_drills(case, finish)
     _compare_far_wall(case, operations)
@@ -94,6 +95,16 @@ def _leave_passes(case: HoleCase, finish: MadeOperation | None) -> None:
         if one.tool_kind != "boring head"
         or (one.diameter_mm or 0.0) > (finish.diameter_mm or 0.0) + DIAMETER_TOLERANCE_MM
         or one.tip_mm < finish.tip_mm - slack
+    ]
+
+
+def _leave_broken_edges(case: HoleCase) -> None:
+    """A countersink that goes round and breaks the edge of a mouth is asked for by nobody."""
+    most_mm = case.expected.mouth_mm + 2 * BROKEN_EDGE_MM
+    case.left = [
+        one
+        for one in case.left
+        if one.name != "countersink" or not one.milling or (one.cone_mm or 0.0) > most_mm
     ]
 
 

@@ -25,6 +25,7 @@ PILOT_ABOVE_TIP_MM = 0.5  # in a blind hole, of the last drill's (common practic
 THIN_SHEET_SHARE = 0.5  # of a drill: no pilot in a thinner sheet (common practice)
 MOST_PILOT_SHARE = 0.6  # of the drill that follows (common practice)
 SHORT_OF_WALL_MM = 0.5  # of a bore that a thread opens into, its far wall (common practice)
+BROKEN_EDGE_MM = 1.0  # an edge is broken by less than this (common practice)
 MILLED_BEYOND_MM = 1.0  # an end mill that goes round, like a boring head (common practice)
 MOST_LEFT_MM = 0.5  # of what it goes round in, for the boring head
 LEAST_START_MM = 0.1  # of full diameter before a boring head, however shallow the bore

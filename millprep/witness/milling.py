@@ -24,9 +24,9 @@ from millprep.reading.simulate.solid import depth_inside, lowest_over
 from millprep.witness import Lay, Zone, frame_of, from_part, wanted_of, zone_of
 from millprep.witness.expected import Expected
 from millprep.witness.faces import AXIS
+from millprep.witness.leavings import BROKEN_EDGE_MM
 
 SLACK_MM = 0.05  # what a dry run leaves to sizes and places that nothing else is said of
-BROKEN_EDGE_MM = 1.0  # an edge is broken by less than this (common practice)
 MOST_IN_A_PART_FILE = 6  # work systems: G54 to G59
 
 
