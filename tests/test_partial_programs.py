@@ -13,7 +13,8 @@ from pathlib import Path
 
 import pytest
 from control_descriptions import NAMED, TRIAL, description
-from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, Ran, millprep, part_text
+from jobs import EXAMPLE_PARTS, RICH, RICH_STOCK, Ran, millprep, part_text, shop_of
+from numpy.testing import assert_allclose
 
 from millprep.base.findings import Finding, MillprepError
 from millprep.infiles import read_part, read_shop
@@ -30,7 +31,7 @@ from millprep.reading.simulate import simulate
 from millprep.reading.simulate.record import fresh_record
 from millprep.setting.fixtures import clamped_scene
 
-SPLITS = int(os.environ.get("MILLPREP_SPLITS", "6"))
+SPLITS = int(os.environ.get("MILLPREP_SPLITS", "5"))
 RING = """
 [[hole]]
 name = "ring"
@@ -120,17 +121,15 @@ def test_what_came_before_and_the_restart_are_the_whole(tmp_path: Path, index: i
     setup, made = setup_plan.setup.number, powered(plan, setup_plan)
     whole = [one.data for one in written(tmp_path, part, shop, setup)]
     all_done = strokes(whole, plan, setup_plan)
-    for first in (made[1], made[len(made) // 2]):
-        tool, name = plan.tool_numbers[first.tool], first.hole.name
-        if first.boring is not None:
-            continue
-        files = written(tmp_path, part, shop, setup, from_tool=tool, from_hole=name)
-        begins = min(each for (its, hole, _), *each in all_done if (its, hole) == (tool, name))
-        before = [at for at, *each in all_done if each < begins]
-        after = [at for at, _, _ in strokes([one.data for one in files], plan, setup_plan)]
-        assert before and after
-        assert Counter(before) + Counter(after) == Counter(at for at, _, _ in all_done)
-        assert not amiss([one.path for one in files], part, shop, setup)
+    first = made[1] if index % 2 else made[len(made) // 2]
+    tool, name = plan.tool_numbers[first.tool], first.hole.name
+    files = written(tmp_path, part, shop, setup, from_tool=tool, from_hole=name)
+    begins = min(each for (its, hole, _), *each in all_done if (its, hole) == (tool, name))
+    before = [at for at, *each in all_done if each < begins]
+    after = [at for at, _, _ in strokes([one.data for one in files], plan, setup_plan)]
+    assert before and after
+    assert Counter(before) + Counter(after) == Counter(at for at, _, _ in all_done)
+    assert not amiss([one.path for one in files], part, shop, setup)
 
 
 @pytest.mark.parametrize("seed", range(SPLITS))
@@ -187,20 +186,57 @@ def test_heads_and_names(tmp_path: Path) -> None:
     assert b"(LEFT OUT, NOT MADE: RING 2, RING 3)\n" in alone.data
 
 
-def test_a_proving_run_is_the_program_so_much_higher(tmp_path: Path) -> None:
+ROUND = """
+[[hole]]
+name = "sunk"
+bore = 17.61
+at = [25, 25]
+depth = "through"
+countersink = { diameter = 26, angle = 90 }
+[[hole]]
+name = "pin"
+drill = 5
+at = [60, 25]
+depth = 10
+"""
+ROUND_SHOP = """[drawer]
+countersinks = [{ diameter = 12.4, tip_flat = 2.8 }]
+end_mills = [{ diameter = 12, flute = 40, centre_cutting = true, teeth = 2 }]
+[control]
+backlash = { x = 0.01, y = 0.01 }
+"""
+
+
+@pytest.mark.parametrize(("holes", "shop_text"), [(TRIAL, ""), (ROUND, ROUND_SHOP)])
+def test_a_proving_run_is_the_program_so_much_higher(
+    tmp_path: Path, holes: str, shop_text: str
+) -> None:
     """Every Z and R of the lines behind the head, with the spindle turning all the same lines."""
-    part, shop = part_in(tmp_path), read_shop("metric")
+    part, shop = part_in(tmp_path, holes), shop_of(shop_text)
     (whole,) = written(tmp_path, part, shop)
-    (raised,) = written(tmp_path, part, shop, prove_mm=31.5, is_turning=True)
+    (raised,) = written(tmp_path, part, shop, prove_mm=35.5, is_turning=True)
+    assert not amiss([raised.path], part, shop)
 
-    def lines(data: bytes, up: float) -> list[str]:
-        text = data.decode().split("G17 ", 1)[1]
-        return [
-            re.sub(r"\b([ZR])(-?[\d.]+)", lambda m: f"{m[1]}{float(m[2]) + up:.3f}", line)
-            for line in text.splitlines()
-        ]
+    height, texts = (
+        re.compile(r"\b([ZR])(-?[\d.]+)"),
+        [one.data.decode().split("G17 ", 1)[1] for one in (whole, raised)],
+    )
+    lines, higher = ([height.sub(r"\1", line) for line in text.splitlines()] for text in texts)
+    assert lines == higher
+    heights, above = ([float(at) for _, at in height.findall(text)] for text in texts)
+    assert_allclose(above, [at + 35.5 for at in heights], atol=0.0011)  # a digit of rounding
 
-    assert lines(whole.data, 31.5) == lines(raised.data, 0.0)
+
+def test_a_restart_where_a_tool_goes_round(tmp_path: Path) -> None:
+    part, shop = part_in(tmp_path, ROUND), shop_of(ROUND_SHOP)
+    plan = prepare(part, shop, MACHINE_ORDER, cures=False).plan
+    round_ones = [one for one in plan.setups[0].operations if one.helix is not None]
+    assert [one.name for one in round_ones] == ["bore", "countersink"]
+    for one in round_ones:
+        (rest,) = written(tmp_path, part, shop, from_tool=plan.tool_numbers[one.tool])
+        assert not amiss([rest.path], part, shop)
+    (spots,) = written(tmp_path, part, shop, spots_only=True)
+    assert not amiss([spots.path], part, shop)
 
 
 def test_a_restart_stops_twice_before_anything_turns(tmp_path: Path) -> None:
