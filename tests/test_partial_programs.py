@@ -437,6 +437,29 @@ def test_a_restart_is_of_one_setup(tmp_path: Path) -> None:
     assert command(tmp_path, "--from-tool", 2, *named[1].split(), part=path).status == 0
 
 
+def test_what_runs_into_a_hole_that_is_left_out_is_left_out_too(tmp_path: Path) -> None:
+    path = tmp_path / "meet.toml"
+    holes = """
+[[hole]]
+name = "bore"
+drill = 8
+at = [25, 25]
+depth = "through"
+[[hole]]
+name = "grub"
+tap = "M5"
+face = "front"
+at = { left = 25, top = 12 }
+depth = { into = "bore" }
+"""
+    path.write_text(part_text(holes, RICH_STOCK), encoding="utf-8")
+    ran = command(tmp_path, "--leave-out", "bore", part=path)
+    assert ran.status == 1 and "bore is left out, and grub runs into it" in ran.err
+    ran = command(tmp_path, "--leave-out", "bore", "--leave-out", "grub", part=path)
+    assert ran.status == 2 and "nothing is left to make" in ran.err
+    assert command(tmp_path, "--leave-out", "grub", part=path).status == 1
+
+
 def test_json_says_what_is_taken_as_made(tmp_path: Path) -> None:
     ran = command(tmp_path, "--from-tool", 2, "--from-hole", "ring 3", "--leave-out", "ring 2",
                   "--format", "json")  # fmt: skip

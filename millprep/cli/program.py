@@ -21,8 +21,9 @@ from millprep.cli.common import (
     print_beside,
     refuse_folder,
 )
+from millprep.proven.partial import what_is_asked
 from millprep.proven.preparation import askew
-from millprep.proven.program import Program, programs, what_is_asked
+from millprep.proven.program import Program, programs
 from millprep.proven.scope_said import ScopeSaid
 from millprep.proven.stacks import part_or_stack, words_of
 

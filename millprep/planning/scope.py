@@ -36,7 +36,7 @@ def scoped(plan: Plan, setups: Sequence[SetupPlan], asked: Partial) -> list[Setu
             f"{named[0]} with --places: several pieces have a hole of that name",
             "do the rest of that piece by a program of its own, without --places",
         )
-    left_out = _left_out(setups, asked.leave_out)
+    left_out = left_out_of(setups, asked.leave_out)
     if asked.is_restart:
         setups = [_meant(plan, setups, asked)]
     found = [_scoped(plan, one, asked, left_out) for one in setups]
@@ -51,6 +51,8 @@ def scoped(plan: Plan, setups: Sequence[SetupPlan], asked: Partial) -> list[Setu
 def _scoped(
     plan: Plan, setup_plan: SetupPlan, asked: Partial, left_out: tuple[str, ...]
 ) -> SetupPlan:
+    here = {one.hole.name for one in setup_plan.operations}
+    left_out = tuple(name for name in left_out if name in here)
     whole = tuple(one for one in setup_plan.operations if one.hole.name not in left_out)
     made = [one for one in whole if why_by_hand(one, plan) is None]
     scope = Scope(whole=setup_plan.operations, left_out=left_out)
@@ -144,7 +146,8 @@ def _over(before: Sequence[Operation], rest: Sequence[Operation]) -> Operation:
     return (finished or spots or in_order)[-1]
 
 
-def _left_out(setups: Sequence[SetupPlan], given: Iterable[str]) -> tuple[str, ...]:
+def left_out_of(setups: Sequence[SetupPlan], given: Iterable[str]) -> tuple[str, ...]:
+    """The names of the holes that are meant. Raises MillprepError for a name that is none."""
     holes = {one.hole.name: one.hole for each in setups for one in each.operations}
     groups = {hole.group for hole in holes.values() if hole.group}
     out: dict[str, None] = {}

@@ -6,7 +6,6 @@ all of it is run both ways, and what would stop it only the other way is a warni
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -15,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from millprep.base.findings import Finding, words, worst_first
 from millprep.base.records import anew, frozen, replace
+from millprep.proven.left_to_hand import hands_of
 from millprep.proven.wrong_unit import one_cause, unit_first
 
 if TYPE_CHECKING:
@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from millprep.reading.made import MadeHole
     from millprep.reading.moves import ProgramRun
     from millprep.reading.simulate import Simulation
-    from millprep.reference.threads import Thread
     from millprep.report.dry_run import Report
     from millprep.setting.setups import Setup
     from millprep.witness import Lay
@@ -80,9 +79,6 @@ class _Pass:
     simulations: list[Simulation] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     not_compared: list[str] = field(default_factory=list)
-
-
-SAME_REAMER_MM = 0.003
 
 
 def judged(
@@ -371,38 +367,3 @@ def _with_turn(found: list[Finding], turn_deg: float | None) -> list[Finding]:
         "a part that is askew, give --skew as it was given for the program"
     )
     return [replace(one, advice=remedy) if one.kind in kinds else one for one in found]
-
-
-def hands_of(shop: Shop, part: Part) -> frozenset[str]:
-    """Operations that a program for this shop may leave to the hand."""
-    return _taps_by_hand(shop, part) | _reamers_by_hand(shop, part)
-
-
-def _reamers_by_hand(shop: Shop, part: Part) -> frozenset[str]:
-    """Of sizes for which the drawer has a hand reamer; it is never turned by the spindle."""
-    by_hand = [reamer.diameter_mm for reamer in shop.cabinet.reamers if reamer.is_hand]
-    reamed = [hole.diameter_mm for hole in part.holes if hole.kind.is_reamed]
-    is_so = any(abs(size - one) < SAME_REAMER_MM for size in reamed for one in by_hand)
-    return frozenset({"ream"}) if is_so else frozenset()
-
-
-def _taps_by_hand(shop: Shop, part: Part) -> frozenset[str]:
-    control, threads = shop.control, [hole.thread for hole in part.holes if hole.thread is not None]
-    if control.tapping == "by hand at the hole":
-        return frozenset()
-    has_head = control.tapping == "reversing head"
-    taps = has_head or (control.tapping != "none" and "G84" in control.cycles)
-    if taps and not any(
-        thread.is_left_hand or _is_too_fast(shop, part, thread) for thread in threads
-    ):
-        return frozenset()
-    return frozenset({"tap"})
-
-
-def _is_too_fast(shop: Shop, part: Part, thread: Thread) -> bool:
-    """Whether the spindle cannot turn as slowly as the tap wants it."""
-    from millprep.reference.materials import material_named
-
-    material = material_named(part.material)
-    most = material.most_tap_rpm(thread.major_mm) if material is not None else math.inf
-    return shop.mill.slowest_rpm > min(shop.control.tap_speed_rpm, most)

@@ -2,30 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from itertools import pairwise
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from millprep.base.findings import Finding, has_stop, stopped, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
-from millprep.proven.preparation import (
-    Askew,
-    Prepared,
-    length_mm,
-    prepare,
-    refuse_not_to_be_had,
-    wanted_setup,
-)
+from millprep.proven.partial import called, running_into
+from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
 from millprep.proven.scope_said import ScopeSaid
 from millprep.proven.stage import Ran, stage_of
 from millprep.proven.table import Place, place_faults, places_of
 from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
-    from millprep.base.units import Units
     from millprep.model.part import Part
     from millprep.model.partial import Partial
     from millprep.model.scene import Scene
@@ -126,21 +118,6 @@ def programs(
     return Programs(() if has_stop(found) else tuple(files), tuple(found), prepared.findings)
 
 
-def what_is_asked(prove: str | None, units: Units | None, **given: Any) -> Partial | None:
-    """The options of a proving run and of part of a program; None where there are none.
-
-    prove : the height in words, plain figures in units, or mm; given : the rest of `Partial`
-    """
-    from millprep.model.partial import Partial
-
-    height_mm = length_mm("--prove", prove, units or "mm")
-    if units is not None and prove is None:
-        remedy = "leave it out: a program is written in the units of its control"
-        raise stopped("contradiction", "--units without --prove, whose height it is of", remedy)
-    asked = Partial(prove_mm=height_mm, units=units or "mm", **given)
-    return None if asked == Partial() else asked
-
-
 def _all_proven(
     prepared: Prepared,
     number: int | None,
@@ -149,7 +126,7 @@ def _all_proven(
     asked: Partial | None,
 ) -> tuple[list[Program], list[Finding]]:
     """The programs, and what is wrong with where the pieces stand."""
-    from millprep.planning.scope import scoped
+    from millprep.planning.scope import left_out_of, scoped
     from millprep.planning.table import on_one_table, table_scene
 
     chosen = [s for s in prepared.plan.setups if number is None or s.setup.number == number]
@@ -161,8 +138,11 @@ def _all_proven(
         if places and (faults := place_faults(prepared.plan, chosen[index], scene)):
             return [], faults
     if asked is not None:
+        left_out = left_out_of(chosen, asked.leave_out)
         chosen = scoped(prepared.plan, chosen, asked)
         output = output.with_name(f"{output.stem}-{called(asked, chosen)}{output.suffix}")
+        if faults := [*running_into(prepared, left_out, chosen)]:
+            return [], faults
     several, made = len(chosen) > 1, []
     for one in chosen:
         made += proven_setup(prepared, one, scenes[one.setup.number], output, several)
@@ -360,22 +340,6 @@ def _compared(
         by_own_rules=True,
         left_out=left_out,
     )
-
-
-def called(asked: Partial, setups: Sequence[SetupPlan]) -> str:
-    """What the name of a file says of it: "prove20", "from-t02-ring-4"."""
-    words = []
-    if asked.spots_only:
-        words.append("spots")
-    if asked.tool is not None:
-        words.append(f"only-t{asked.tool:02d}")
-    if asked.is_restart:
-        words.append(f"from-t{setups[0].scope.tool:02d}")
-        words += [] if asked.from_hole is None else [asked.from_hole]
-    words += [f"without {name}" for name in asked.leave_out]
-    if asked.prove_mm is not None:
-        words.append(asked.prove_words)
-    return re.sub(r"[^\w.]+", "-", " ".join(words).lower()).strip("-.")
 
 
 def numbered_path(
