@@ -72,14 +72,6 @@ class Milled:
         self._rapids: list[int] = []
         self._clear: list[int] = []
 
-    def __deepcopy__(self, memo: object) -> Milled:
-        """As it is left at the end of the program that runs."""
-        self.cut_until(None)
-        other = copy(self)
-        other._height, other._blocks, other._block = self._height.copy(), iter(()), None
-        other._rapids, other._clear = [*self._rapids], [*self._clear]
-        return other
-
     def _blank(self, stock: Solid) -> Floats:
         x, y = (
             low + (np.arange(count) + 0.5) * self.square_mm
