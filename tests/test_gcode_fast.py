@@ -143,6 +143,88 @@ def test_both_ways_agree_on_arcs(data: st.DataObject, plane: str, units: str) ->
     both("\n".join([f"G91 {units} {plane} G54 F60.", "G1 X0.", *body, "M30"]))
 
 
+heads = st.tuples(
+    st.sampled_from(["G98 ", "G99 ", ""]),
+    st.sampled_from(
+        ["G81", "G82 P.5", "G83 Q.7", "G83 Q9.", "G73 Q1.", "G85", "G86", "G89 P1", "G84"]
+    ),
+    st.sampled_from([" X1. Y1. Z-2. R1.", " X0 Y0 Z-2.25 R5.", " Z-2. R-1.", " X1. Y2. Z-1. R9."]),
+).map("".join)
+places = st.tuples(
+    st.sampled_from(["", "", "", "", "N10 ", "G81 ", "G83", "G82", "G98", "G1 "]),
+    st.sampled_from(
+        ["X1.", "X2. Y1.", "X2.5Y-3.", "Y7", "x-.5", "Y1.25", "", "Z-2.", "X3. Y3. Z-2. R1."]
+    ),
+    st.sampled_from(
+        ["", "", "", "", " F100.", " F50.", " R1.", " Z-2.", " Q.7", " I1.", " L2", " P1", " K0"]
+    ),
+).map("".join)
+between = st.sampled_from(
+    ["G80", "G0 Z5.", "G0 Z9. X3.", "G99", "G98", "F30.", "S800", "G91", "G90", "G20", "G55",
+     "(a)", "G94", "X2. X3.", "G41 D1"]
+)  # fmt: skip
+
+
+@settings(max_examples=300)
+@given(
+    st.lists(
+        st.tuples(heads, st.lists(st.one_of(places, places, places, between), max_size=9)),
+        max_size=5,
+    ),
+    st.sampled_from(
+        [CONTROL, replace(CONTROL, strict=True), replace(CONTROL, dwell="ms", peck_retract="clear")]
+    ),
+    st.sampled_from([frozenset({"G81", "G83"}), CONTROL.cycles]),
+    st.sampled_from(["S500 M3", "M4 S9."]),
+)
+def test_both_ways_agree_on_cycles(
+    runs: list[tuple[str, list[str]]], control: Control, cycles: frozenset[str], spindle: str
+) -> None:
+    lines = [line for head, after in runs for line in (head, *after)]
+    both("\n".join([START, spindle, *lines, "G80", "M30"]), replace(control, cycles=cycles))
+
+
+@settings(max_examples=60)
+@given(st.lists(places, min_size=1, max_size=4), heads, st.sampled_from([3, 70]))
+def test_a_loop_of_holes_makes_those_that_are_written_out(
+    body: list[str], head: str, times: int
+) -> None:
+    loop = [
+        "#1=0",
+        f"o1 while [#1 lt {times}]",
+        "#1=[#1+1]",
+        "X[#1*.5] Y[#1/4]",
+        *body,
+        "o1 endwhile",
+    ]
+    written = []
+    for n in range(1, times + 1):
+        written += [f"X{n * 0.5!r} Y{n / 4!r}", *body]
+    runs = [
+        read_program(
+            "\n".join([START, "S500 M3", head, *some, "M30"]).encode(), CONTROL, file="a.nc"
+        )
+        for some in (loop, written)
+    ]
+    moves = [run.moves for run in runs]
+    for name in ("kind", "start", "end", "feed", "cycle", "seconds"):
+        assert_array_equal(*(getattr(one, name) for one in moves), err_msg=name)
+    assert len({run.is_complete for run in runs}) == 1
+
+
+def test_holes_in_lists_are_quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("millprep.reading.gcode.program.kept_line", _only_few)
+    _only_few.left = 6  # type: ignore[attr-defined]
+    holes = "".join(f"X{n}. Y{n % 7}.5\n" for n in range(1, 3000))
+    text = START + "S500 M3\nG98 G83 X0. Y0. Z-2. R1. Q1.5 F60.\n" + holes + "G80\nM30\n"
+    run = read_program(text.encode(), CONTROL, file="a.nc")
+    assert run.is_complete
+    # across, down to R, Z-0.5, up to R, back to Z-0.25, Z-2, up to where it was
+    assert len(run.moves) == 1 + 7 * 3000
+    assert run.moves.end[2, -7:].tolist() == [5.0, 1.0, -0.5, 1.0, -0.25, -2.0, 5.0]
+    assert set(run.moves.cycle[1:].tolist()) == {83}
+
+
 def test_arcs_among_plain_lines_are_read_with_them(monkeypatch: pytest.MonkeyPatch) -> None:
     """A square with rounded corners, by hand: quarter circles about (9, 1)."""
     corner = "G1 X9. Y0.\nG3 X10. Y1. I0. J1.\nG1 X10. Y5.\nG2 X10. Y5. I-1. J0.\nG0 X0. Y0.\n"
@@ -198,7 +280,6 @@ def test_plain_lines_are_known(line: str) -> None:
 @pytest.mark.parametrize(
     "line",
     [
-        "G2 X1. R1.",
         "G0.1 X1.",
         "G+1 X1.",
         "G X1.",
@@ -231,7 +312,9 @@ def test_lines_that_are_not_plain_are_known(line: str) -> None:
     assert not is_plain(line, is_strict=False)
 
 
-@pytest.mark.parametrize("line", ["G1", "G1 F5.", "G2 I1.", "G4 X1.", "G010 X1.", "G1 G0 X1."])
+@pytest.mark.parametrize(
+    "line", ["G1", "G1 F5.", "G2 I1.", "G4 X1.", "G010 X1.", "G1 G0 X1.", "G2 X1. R1."]
+)
 def test_plain_lines_that_mean_more_are_left_to_the_slow_way(
     line: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -37,8 +37,10 @@ def programs() -> dict[str, bytes]:
     macros = ["#100=0", f"WHILE [#100 LT {LINES // 7}] DO1", "G65 P100 A[#100*0.001] B2."]
     macros += ["#100=#100+1", "END1", "M30", "O100", "G1 X#1 Y#2", "X[#1+1]", "M99"]
     subprogram = ["M98 P1 L9999", "M30", "O1", *(BODY * 25).splitlines(), "M99"]
+    cycle = ["#1=0", f"o1 while [#1 lt {LINES // 4}]", "G81 X[#1*0.001] Y[#1 MOD 7] Z-2. R1. F60."]
     return {
         "straight text": straight(LINES),
+        "o while, a hole each": flowing(*cycle, "#1=[#1+1]", "o1 endwhile", "G80"),
         "o while, moves by expressions": flowing(*o_while),
         "WHILE DO, moves by expressions": flowing(*letters),
         "IF GOTO, moves by expressions": flowing(*go_to),

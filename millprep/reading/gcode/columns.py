@@ -53,7 +53,7 @@ _NO_MODE = Mode(NOWHERE, NOWHERE, 0.0, 0, 0, 0, 0)
 class Run:
     """Motions in one mode and plane: line, kind, feed (N,), ends (3, N), and where the first one
     starts; each of the others starts where the one before it ends. Where there are arcs, their
-    centres (3, N) and angles (N,), nan and 0 for the straight ones."""
+    centres (3, N) and angles (N,), nan and 0 for the straight ones; of dwells, the seconds (N,)."""
 
     mode: int
     plane: int
@@ -64,12 +64,13 @@ class Run:
     feed: Floats
     centre: Floats | float = math.nan
     sweep_deg: Floats | float = 0.0
+    seconds: Floats | float = 0.0
+    cycle: int = 0
 
     def block(self) -> Block:
         """By column."""
         start = np.hstack([np.array(self.start)[:, None], self.end[:, :-1]])
-        nothing = dict.fromkeys(("seconds", "cycle", "machine_only"), 0)
-        return {**as_dict(self), "start": start, **nothing}
+        return {**as_dict(self), "start": start, "machine_only": 0}
 
 
 class Columns:

@@ -13,11 +13,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import NamedTuple
 
 from millprep.base.bounds import MOST_PECKS, MOST_REPEATS
 from millprep.base.findings import words
-from millprep.base.records import frozen
+from millprep.reading.gcode.hole import Hole, Leg
 from millprep.reading.gcode.modes import dwell_seconds
 from millprep.reading.gcode.motion import set_motion
 from millprep.reading.gcode.order import g_word
@@ -32,35 +31,6 @@ CHIP_BREAK_MM = 0.125  # about 0.005 in, common practice
 SAME_DEPTH_MM = 1e-6  # a last peck shorter than this is rounding
 _DWELLING = (820, 860, 890)
 _TAPPING = {740: -1, 840: 1}  # which way the spindle turns on the way in
-
-
-@frozen
-class Hole:
-    """What a cycle's line says, worked out: heights as readings [mm].
-
-    clear_mm   : where the tool is left
-    between_mm : where it retracts to between pecks: the clear level by NISTIR 6556, R on most
-    """
-
-    cycle: int
-    retract_mm: float
-    bottom_mm: float
-    clear_mm: float
-    between_mm: float
-    peck_mm: float = 0.0
-    dwell_s: float = 0.0
-
-
-class Leg(NamedTuple):
-    """One motion along the axis of a hole: where to, as a reading [mm].
-
-    spindle : 1 as before the cycle, -1 reversed, 0 stopped
-    """
-
-    kind: int
-    z_mm: float
-    seconds: float = 0.0
-    spindle: int = 1
 
 
 def drill(state: State, line: Line, value: str | int) -> None:
@@ -96,6 +66,7 @@ def drill(state: State, line: Line, value: str | int) -> None:
         if repeat == 0 or state.is_incremental:
             x, y = x + step_x, y + step_y
         _work(state, x, y, hole, legs)
+    state.hole_made = hole, legs
 
 
 def _work(state: State, x: float, y: float, hole: Hole, legs: list[Leg]) -> None:

@@ -9,15 +9,14 @@ same moves. Imports numpy and its neighbours.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 
-from millprep.base.bounds import LARGEST_NUMBER, LONGEST_LINE
 from millprep.reading.gcode.arcs import OFFSETS
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import Run
 from millprep.reading.gcode.fast_arcs import Arcs, arcs_of
+from millprep.reading.gcode.fast_cycles import may_drill, read_holes
+from millprep.reading.gcode.fast_lines import Named, axis_ends, filled, place_axes, unsound_lines
 from millprep.reading.gcode.fast_words import Flags, Floats, Numbers, Words, words_of
 from millprep.reading.gcode.shifts import is_origin_settled
 from millprep.reading.gcode.state import MM_PER_INCH, State
@@ -27,21 +26,17 @@ STRETCH = 1 << 17  # bytes read at a time: more, and the arrays no longer fit a 
 LEAST_STRETCH = 1 << 11  # to begin with, and after a run that ended early
 SHORTEST = 256  # bytes: shorter runs are quicker line by line
 
-_PLAIN = b"GNXYZFIJKgnxyzfijk0123456789.+- \t\r\n"
-Named = Mapping[str, tuple[Numbers, Floats]]
-"""Letter -> (line index, value) of each word with it."""
-
+_PLAIN = b"GNXYZFIJKRQgnxyzfijkrq0123456789.+- \t\r\n"
+_MOTIONS = (0, 10, 20, 30)
 _PLAIN_CODES = frozenset({"G0", "G1", "G2", "G3"})
 
 
 def may_run(state: State) -> bool:
-    """Whether plain lines now mean motion and nothing else."""
+    """Whether plain lines now mean motion, or holes of a cycle, and nothing else."""
     return (
-        state.motion in (0, 10, 20, 30)
+        (_may_move(state) if state.motion in _MOTIONS else may_drill(state))
         and state.units is not None
         and state.feed_mode == "per minute"
-        and not state.has_absolute_centres
-        and state.control.arcs != "radius"
         and state.control.axes == "xyz"
         and not state.doubts_length()
         and not state.unstated_axes
@@ -49,8 +44,13 @@ def may_run(state: State) -> bool:
         and state.blind_moves is not None
         and is_origin_settled(state)
         and not state.unknown_axes
-        and (state.control.codes is None or state.control.codes >= _PLAIN_CODES)
     )
+
+
+def _may_move(state: State) -> bool:
+    control = state.control
+    is_able = control.codes is None or control.codes >= _PLAIN_CODES
+    return is_able and not state.has_absolute_centres and control.arcs != "radius"
 
 
 def plain_until(data: bytes, position: int, most: int = STRETCH) -> int:
@@ -83,6 +83,8 @@ def read_run(state: State, text: bytes) -> tuple[int, int]:
 
 def read_words(state: State, words: Words, numbers: Ints) -> int:
     """The same of words as such; numbers : (N,) of their lines. Gives how many were carried out."""
+    if state.motion not in _MOTIONS:
+        return read_holes(state, words, numbers)
     named = {letter: words.of(letter) for letter in "GF" + AXES + OFFSETS}
     is_moving = np.zeros(numbers.size, dtype=np.bool_)
     for axis in AXES:
@@ -92,13 +94,13 @@ def read_words(state: State, words: Words, numbers: Ints) -> int:
     factor = MM_PER_INCH if state.units == "inch" else 1.0
     kind = _kinds(state, named, moving)
     feed = _feeds(state, feed_lines, feeds, moving) * factor
-    end = np.stack([_axis(state, named, moving, axis, factor) for axis in range(3)])
+    end = np.stack([axis_ends(state, named, moving, axis, factor) for axis in range(3)])
     arcs = None
     if moving.size and kind.max() >= ARC_CW:
         arcs = arcs_of(state, words, moving, kind, end, factor)
     first_bad = min(
         [
-            *_unsound_lines(state, words, named),
+            *unsound_lines(state, words, named),
             *_unsound_moves(state, named, is_moving, kind, feed, arcs),
         ]
     )
@@ -107,20 +109,13 @@ def read_words(state: State, words: Words, numbers: Ints) -> int:
         feed[kind == RAPID] = np.nan
         told = np.full(rows, state.called_line, np.int32) if state.called_line else numbers[moving]
         _carry_out(state, told[:rows], kind[:rows], end[:, :rows], feed[:rows], arcs)
-        _place_axes(state, named, first_bad)
+        place_axes(state, named, first_bad)
     written = int(np.searchsorted(feed_lines, first_bad))
     if written:
         state.feed_number = float(feeds[written - 1])
         state.feed_units = state.units
         state.feed_line = int(numbers[feed_lines[written - 1]])
     return first_bad
-
-
-def _place_axes(state: State, named: Named, lines: int) -> None:
-    """Notes which axes the first lines have said the place of."""
-    for axis in AXES if len(state.placed_axes) < len(AXES) and not state.is_incremental else "":
-        if (named[axis][0] < lines).any():
-            state.placed_axes.add(axis)
 
 
 def _carry_out(
@@ -144,24 +139,6 @@ def _carry_out(
     state.motion = 10 * int(kind[-1])
 
 
-def _unsound_lines(state: State, words: Words, named: Named) -> list[int]:
-    """The first line of each kind that the slow way has something to say about; then how many there
-    are of which it has nothing to say."""
-    doubtful = [
-        words.line[np.abs(words.value) > LARGEST_NUMBER],
-        named["F"][0][named["F"][1] < 0],
-        np.flatnonzero(np.diff(words.line_ends, prepend=-1) > LONGEST_LINE),
-        named["G"][0][named["G"][1] > ARC_CCW],
-        *(lines[1:][lines[1:] == lines[:-1]] for lines, _ in named.values()),
-    ]
-    if not state.report.has("no-decimal-point"):
-        is_length = words.letter != ord("G")
-        doubtful.append(words.line[is_length & ~words.has_point & (words.value != 0)])
-    if state.control.axes == "xy":
-        doubtful.append(named["Z"][0])
-    return [*(int(some[0]) for some in doubtful if some.size), words.spelt]
-
-
 def _unsound_moves(
     state: State, named: Named, is_moving: Flags, kind: Ints, feed: Floats, arcs: Arcs | None
 ) -> list[int]:
@@ -176,6 +153,7 @@ def _unsound_moves(
         bad.append(lines[~is_fit[lines]])
     if arcs is not None:
         bad.append(moving[arcs.doubtful])
+    bad.append(named["G"][0][named["G"][1] > ARC_CCW])
     return [int(some[0]) for some in bad if some.size]
 
 
@@ -184,31 +162,11 @@ def _kinds(state: State, named: Named, moving: Numbers) -> Ints:
     lines, values = named["G"]
     before = (state.motion or 0) // 10
     kinds = np.where(values > ARC_CCW, RAPID, values)
-    return _filled(float(before), lines, kinds, moving).astype(np.int32)
+    return filled(float(before), lines, kinds, moving).astype(np.int32)
 
 
 def _feeds(state: State, lines: Numbers, values: Floats, moving: Numbers) -> Floats:
     """The F in force at each motion, nan where there is none to rely on."""
     is_good = state.feed_number is not None and state.feed_units in (None, state.units)
     before = state.feed_number if is_good and state.feed_number is not None else np.nan
-    return _filled(before, lines, values, moving)
-
-
-def _axis(state: State, named: Named, moving: Numbers, axis: int, factor: float) -> Floats:
-    """Where each motion ends on an axis."""
-    lines, values = named[AXES[axis]]
-    values = values * factor
-    if not state.is_incremental:
-        return _filled(state.position[axis], lines, values, moving)
-    steps = np.zeros(moving.size + 1)
-    steps[0] = state.position[axis]
-    steps[np.searchsorted(moving, lines) + 1] = values
-    return np.cumsum(steps)[1:]
-
-
-def _filled(before: float, lines: Numbers, values: Floats, moving: Numbers) -> Floats:
-    """At each moving line the last value written on it or above it."""
-    if np.array_equal(lines, moving):
-        return values
-    fresh = np.bincount(np.searchsorted(moving, lines), minlength=moving.size)[: moving.size]
-    return np.concatenate([[before], values])[np.cumsum(fresh)]
+    return filled(before, lines, values, moving)

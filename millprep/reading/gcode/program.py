@@ -46,7 +46,7 @@ in loops and subprograms."""
 LINES_A_REPORT = 20_000  # of progress
 LINES_A_LOOK = 1024  # at how often lines have run over and over
 SHORTEST_AGAIN = 8192  # bytes: shorter runs that repeat are quicker kept
-_WAITS = 128, 1 << 14  # bytes to read line by line where runs are short: twice as many each time
+_WAITS = 1, 1 << 14  # bytes to read line by line behind a short run: twice as many each time
 
 
 def read_program(

@@ -21,6 +21,7 @@ from millprep.reading.gcode.arithmetic import Key, Number
 from millprep.reading.gcode.card import ToolCard
 from millprep.reading.gcode.codes import AXES
 from millprep.reading.gcode.columns import NOWHERE, Columns, Mode, Point
+from millprep.reading.gcode.hole import Hole, Leg
 from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.toolbook import ToolBook
@@ -89,6 +90,7 @@ class State:
                   convert it (NISTIR 6556, section 4.3.3.3); feed_line, the line it was written on
     motion      : ten times the G number in force, None before the first
     sticky      : numbers of R, Z, P, Q that a cycle keeps from line to line
+    hole_made   : by a cycle; None where a mode has changed since
     stated      : what the program has said so far: "units", "distance", "plane", ...
     blind_moves : motions before the program first said a Z, or a change went up; None: not yet
     parameters  : that the program has set
@@ -168,6 +170,7 @@ class State:
     returns_to: str | None = None
     has_returned_to_plane: bool = False
     sticky: dict[str, float] = field(default_factory=dict)
+    hole_made: tuple[Hole, list[Leg]] | None = None
     stated: set[str] = field(default_factory=set)
     blind_moves: int | None = None
     parameters: dict[Key, Number] = field(default_factory=dict)
@@ -226,7 +229,7 @@ class State:
 
     def refresh(self) -> None:
         """To be called after any mode has changed: the machine stands still, readings change."""
-        self._mode = None
+        self._mode = self.hole_made = None
         offsets = self._sum_of_offsets()
         if offsets != self.to_machine:
             machine = self.machine_mm()

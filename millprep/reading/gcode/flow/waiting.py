@@ -25,8 +25,9 @@ MOST_WAITING = 1 << 15
 _WORTH_IT = 48  # fewer lines are quicker one by one
 _SHARE = 8  # where the fast reader takes less than 1/8
 _SLOWLY = 512  # lines go the slow way
-_PLAIN_LETTERS = frozenset("XYZIJKF")
-_PLAIN_MOTIONS: tuple[list[int], ...] = ([], [0], [10], [20], [30])
+_MOVE_LETTERS, _HOLE_LETTERS = frozenset("XYZIJKF"), frozenset("XYZRQF")
+_MOVES: tuple[list[int], ...] = ([], [0], [10], [20], [30])
+_HOLES: tuple[list[int], ...] = ([], [730], [810], [820], [830], [850], [890])
 
 
 class PlainLine:
@@ -63,8 +64,10 @@ def is_plain(line: Line) -> bool:
     letters = [*line.words, *(late.letter for late in line.late)]
     return (
         not (line.is_deleted or line.m or line.label)
-        and line.g in _PLAIN_MOTIONS
-        and set(letters) <= _PLAIN_LETTERS
+        and (
+            (line.g in _MOVES and _MOVE_LETTERS.issuperset(letters))
+            or (line.g in _HOLES and _HOLE_LETTERS.issuperset(letters))
+        )
         and len(set(letters)) == len(letters)
         and (not line.g or not {"X", "Y", "Z"}.isdisjoint(letters))
     )
