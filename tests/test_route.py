@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shlex
 import shutil
 from functools import cache, partial
 from pathlib import Path
@@ -14,6 +15,7 @@ from slot_faults import bytes_of, sentences_let_through, sentences_of, slots_let
 from millprep.assembly.job_order import Route, route_of
 from millprep.base.findings import WordError, has_stop
 from millprep.base.wording import wording
+from millprep.cli import main
 from millprep.proven.assembly import judged
 from millprep.proven.files import shop_of
 from millprep.proven.route import FORMS, changed_route, numbers_of, plans_of, route
@@ -97,6 +99,16 @@ def test_what_is_carried_over_waits_and_is_finished_after() -> None:
     assert finish["command"].endswith("frame-left.toml --only 'foot screw'")
     left = steps[at["drill", "frame-left.toml"] - 1]
     assert left["left_for"]["foot screw 1"] == finish["n"]
+
+
+def test_the_command_of_a_step_gives_its_sheet(tmp_path: Path) -> None:
+    """All but those that take readings, which nobody has taken yet."""
+    path = winch(tmp_path)
+    for step in steps_of(path):
+        if step["command"] and ".csv" not in step["command"]:
+            words = [*shlex.split(step["command"]), "-o", str(tmp_path / "sheet.txt"), "--force"]
+            with pytest.raises(SystemExit, match="0"):
+                main(words)
 
 
 def test_stacks_that_wait_for_each_other_are_told(tmp_path: Path) -> None:

@@ -45,7 +45,8 @@ def steps_of(data: bytes, sheet: str, form: Any, part: Part) -> set[tuple[int, P
     from millprep.reading.pages.slots import names_by_letters
     from millprep.reading.pages.steps import setup_of
 
-    names = names_by_letters(hole=[name for one in part.holes for name in (one.name, one.group)])
+    holes = [name for one in part.holes for name in (one.name, one.group)]
+    names = names_by_letters(hole=[*holes, *(one.hole for one in part.left)])
     read = read_sheet(data, sheet, form, names, table="steps", pages="setup")
     found = set()
     for page in read.pages:
