@@ -8,25 +8,21 @@ from __future__ import annotations
 
 import shlex
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from functools import cached_property
 from pathlib import PurePath
 
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
-from millprep.model.assembled import Assembly, Carried, ScrewJoint
-from millprep.model.part import Part
+from millprep.model.assembled import Assembly
 from millprep.reading.pages.forms import SheetForm
 from millprep.reading.pages.lines import ReadRow, ReadSheet
-from millprep.reading.pages.printed import UnreadableSheet
 from millprep.reading.pages.slots import Said, names_by_letters
 from millprep.witness.assembly_joints import Shows
-from millprep.witness.compared import Due, Fault, Report, once, report_findings
+from millprep.witness.compared import Due, Fault, once, report_findings
+from millprep.witness.route_asked import JobAsked, Owner
 
-Owner = tuple[str, str]
-"""A part file and one of its holes."""
 _ALIKE_MM = 0.02  # how alike distance pieces are faced: common practice
-_SHEETS = {"dials": "dials", "program": "program", "rule": "markout", "height gauge": "markout"}
 _LENGTH_MM = 0.00055  # to which a length is told
 
 
@@ -51,7 +47,7 @@ def check_route(
     )
 
     def faults(sheet: ReadSheet) -> list[Fault]:
-        case = _Case(sheet, assembly, findings, shows, form == "text")
+        case = _Case(sheet, assembly, shows, findings, form == "text")
         return [*case.around(), *case.faults()]
 
     what = "the route"
@@ -83,26 +79,11 @@ class _Step:
 
 
 @frozen
-class _Case(Report):
+class _Case(JobAsked):
     """The route beside its assembly."""
 
-    sheet: ReadSheet
-    assembly: Assembly
     findings: Sequence[Finding]
-    shows: Shows
     is_text: bool
-
-    @cached_property
-    def parts(self) -> dict[str, Part]:
-        return {member.file: member.part for member in self.assembly.members}
-
-    @cached_property
-    def pieces(self) -> Mapping[str, list[str]]:
-        """Names of the members that are made to each file, as they are shown."""
-        return {
-            file: [self.shows(m.name) for m in self.assembly.members if m.file == file]
-            for file in self.parts
-        }
 
     @cached_property
     def steps(self) -> list[_Step]:
@@ -137,78 +118,22 @@ class _Case(Report):
 
     def _step(self, row: ReadRow) -> _Step:
         said, below = row.said, tuple(row.below)
-        files = tuple(dict.fromkeys(self._file(name) for name in said.slots.get("members") or ()))
+        files = tuple(dict.fromkeys(self.file_of(name) for name in said.slots.get("members") or ()))
         stack = str(said["stack"]) if said.has("stack") else ""
         made = [name for one in below if one.slug == "visit-holes" for name in one["made"]]
         finishes: set[Owner] = set()
         if _what(said) in ("drill", "finish"):
-            finishes = {owner for file in files for name in made for owner in self._of(file, name)}
+            finishes = {
+                owner for file in files for name in made for owner in self.owners_of(file, name)
+            }
             if any(one.slug == "visit-all" for one in below):
                 finishes = {(file, hole.name) for file in files for hole in self.parts[file].holes}
         elif _what(said) == "stack":
-            finishes = {self._owner(name) for name in made}
+            finishes = {self.owner(name) for name in made}
         after = {int(n) for one in below if one.slug == "visit-after" for n in one["after"]}
-        over = {self._owner(name) for name in made} if _what(said) == "carry" else ()
+        over = {self.owner(name) for name in made} if _what(said) == "carry" else ()
         here = frozenset(finishes), frozenset(over)
         return _Step(said, below, files, stack, *here, frozenset(after))
-
-    def _file(self, member: str) -> str:
-        """Raises UnreadableSheet for a member that there is not."""
-        for file, names in self.pieces.items():
-            if member in names:
-                return file
-        raise UnreadableSheet(f"there is no member {member}")
-
-    def _of(self, file: str, name: str) -> Iterator[Owner]:
-        """A hole of a part, or all of a pattern of that name."""
-        holes = self.parts[file].holes
-        called = [hole.name for hole in holes if self.shows(hole.name) == name]
-        called = called or [hole.name for hole in holes if self.shows(hole.group) == name]
-        yield from ((file, one) for one in called or [name])
-
-    def _owner(self, words: str) -> Owner:
-        """Of "member: hole"."""
-        return self.owners.get(words, ("", words))
-
-    @cached_property
-    def owners(self) -> dict[str, Owner]:
-        return {
-            self.shows(f"{member.name}: {hole.name}"): (member.file, hole.name)
-            for member in self.assembly.members
-            for hole in member.part.holes
-        }
-
-    @cached_property
-    def stacks(self) -> dict[str, tuple[set[str], set[Owner]]]:
-        """The files of the members of each stack, and its holes."""
-        stacks: dict[str, tuple[set[str], set[Owner]]] = {}
-        for stack in self.assembly.stacks:
-            files, owners = stacks.setdefault(self.shows(stack.stack or stack.name), (set(), set()))
-            names = {*stack.members, *(place.member for place in stack.places)}
-            files |= {self.assembly.member(name).file for name in names}
-            owners |= {
-                (self.assembly.member(place.member).file, hole.name)
-                for place in stack.places
-                for hole in place.holes
-            }
-        return stacks
-
-    @cached_property
-    def carries(self) -> dict[str, tuple[Carried, set[str], set[Owner]]]:
-        """Of each table of the file that carries holes over: how, the files, and the holes."""
-        carries: dict[str, tuple[Carried, set[str], set[Owner]]] = {}
-        for joint in self.assembly.joints:
-            if joint.carried is None:
-                continue
-            name = (joint.table if isinstance(joint, ScrewJoint) else "") or joint.name
-            _, files, owners = carries.setdefault(self.shows(name), (joint.carried, set(), set()))
-            for place in joint.places:
-                if not place.is_loose:
-                    file = self.assembly.member(place.member).file
-                    files.add(file)
-                    is_there = place.member == joint.carried.source
-                    owners |= set() if is_there else {(file, hole.name) for hole in place.holes}
-        return carries
 
     def _who(self, n: int, step: _Step) -> Iterator[Fault]:
         """All pieces of the part, or a stack of the file with all its holes."""
@@ -264,7 +189,7 @@ class _Case(Report):
             for said in one.all("visit-left")
             if int(said["later"]) == n
             for name in said["kept"]
-            for owner in self._of(step.files[0], name)
+            for owner in self.owners_of(step.files[0], name)
         }
 
     def _carried(self, step: _Step) -> Sequence[Due]:
@@ -282,27 +207,15 @@ class _Case(Report):
         told: set[Owner] = set()
         for said in step.all("visit-left"):
             later = int(said["later"])
-            owners = {owner for name in said["kept"] for owner in self._of(file, name)}
+            owners = {owner for name in said["kept"] for owner in self.owners_of(file, name)}
             told |= owners
             if not n < later <= len(self.steps) or not owners <= self.steps[later - 1].finishes:
                 yield f"step {n} leaves {', '.join(said['kept'])} for step {later}", said
-            if any(self._leave(owner) != said["leave"] for owner in owners):
+            if any(self.leave_of(owner) != said["leave"] for owner in owners):
                 yield f"step {n} leaves {', '.join(said['kept'])} {said['leave']}", said
         holes = {(file, hole.name) for hole in self.parts[file].holes}
         if told != holes - step.finishes:
             yield f"step {n} does not say what it leaves", step.said
-
-    def _leave(self, owner: Owner) -> str | None:
-        for stack in self.assembly.stacks:
-            for place in stack.places:
-                file = self.assembly.member(place.member).file
-                if owner in {(file, hole.name) for hole in place.holes}:
-                    return dict(stack.leave).get(place.member, "undrilled")
-        for carried, _, owners in self.carries.values():
-            for member in self.assembly.members:
-                if owner in owners and owner[0] == member.file != carried.source:
-                    return dict(carried.leave).get(member.name, "undrilled")
-        return None
 
     @cached_property
     def _before(self) -> list[set[int]]:
@@ -356,14 +269,8 @@ class _Case(Report):
             if said["mate"] not in self.parts or said["mate"] != self._mate(step):
                 yield f"step {n} is moved to fit {said['mate']}", said
         for said in step.all("visit-written"):
-            if said["readings"] != self._readings(step.files[0]):
+            if said["readings"] != self.readings(step.files[0]):
                 yield f"the readings of step {n} are written in {said['readings']}", said
-
-    def _path(self, file: str) -> str:
-        return (PurePath(self.assembly.path).parent / file).as_posix()
-
-    def _readings(self, file: str) -> str:
-        return self._path(PurePath(file).with_suffix(".csv").as_posix())
 
     def _words(self, step: _Step) -> list[str]:
         """What is typed behind `millprep` for the sheet of a step."""
@@ -372,21 +279,21 @@ class _Case(Report):
             return []
         if step.stack:
             first = self.assembly.stacks[0].places[0].member
-            verb = "inspect" if step.what == "measure" else self._verb(first)
+            verb = "inspect" if step.what == "measure" else self.verb(first)
             return [verb, whole, "--stack", step.stack]
         if not step.is_of_part or step.what == "other":
             return []
         (file,) = step.files
         mate = self._mate(step)
-        moved = ["--as-measured", self._readings(mate)] if mate else []
+        moved = ["--as-measured", self.readings(mate)] if mate else []
         count = len(self.pieces[file])
         many = ["--pieces", f"{count}"] if count > 1 else []
         if step.what == "match":
-            return ["match", self._path(file), *moved[1:], "--mate", whole]
+            return ["match", self.path(file), *moved[1:], "--mate", whole]
         if step.what == "measure":
-            return ["inspect", self._path(file)]
+            return ["inspect", self.path(file)]
         only = ["--only", self._pattern(step)] if step.what == "finish" else []
-        return [self._verb(file), self._path(file), *many, *moved, *only]
+        return [self.verb(file), self.path(file), *many, *moved, *only]
 
     def _pattern(self, step: _Step) -> str:
         """The hole, or the pattern, that a step finishes after it was carried over."""
@@ -397,11 +304,6 @@ class _Case(Report):
         if not holes or (len(group) == 1 and holes == whole):
             return next(iter(group), "")
         return holes[0].name
-
-    def _verb(self, name: str) -> str:
-        """The sheet by which a member, or the members of a file, are made."""
-        first = next(one for one in self.assembly.members if name in (one.name, one.file))
-        return _SHEETS.get(first.made_by, "listing")
 
 
 def _what(said: Said) -> str:

@@ -1,7 +1,8 @@
 """Seconds to judge an assembly, and of one twice as large: its members and joints grow alike.
 
 A long base with plates in a row on it, each held by screws and two dowels; a tenth of the plates
-carry a drum on a shaft. Judged and written as JSON, read back and witnessed; best of three.
+carry a drum on a shaft. Judged, or put in order as a job, and written as JSON, read back and
+witnessed; best of three.
 
 Run: python tests/benchmarks/bench_assembly.py
 """
@@ -9,10 +10,13 @@ Run: python tests/benchmarks/bench_assembly.py
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 
 from millprep.proven.assembly import judged, report
+from millprep.proven.route import route
+from millprep.proven.sheets import Handed
 
 RUNS = 3
 SIZES = (30, 60, 120)  # members; ten joints each
@@ -68,25 +72,40 @@ def written(folder: Path, members: int) -> Path:
     return folder / "row.toml"
 
 
-def seconds(path: Path) -> float:
+def judge(path: Path) -> Handed:
+    return report(judged(path), "json")
+
+
+def order(path: Path) -> Handed:
+    return route(path, form="json")
+
+
+WORK = {"assembly": judge, "route": order}
+
+
+def seconds(work: Callable[[Path], Handed], path: Path) -> float:
     start = time.perf_counter()
-    handed = report(judged(path), "json")
+    handed = work(path)
     if handed.data is None:
         sys.exit("; ".join(one.message for one in handed.findings[:3]))
     return time.perf_counter() - start
 
 
 def main() -> None:
-    best = {}
+    best: dict[tuple[str, int], float] = {}
     with tempfile.TemporaryDirectory() as folder:
         for members in SIZES:
             path = Path(folder) / str(members)
             path.mkdir()
             file = written(path, members)
-            best[members] = min(seconds(file) for _ in range(RUNS))
-            print(f"{members:4} members, {10 * (members - 1):5} joints: {best[members]:.2f} s")
-    for one, other in pairwise(SIZES):
-        print(f"twice {one}: {best[other] / best[one]:.2f} times as long")
+            for name, work in WORK.items():
+                best[name, members] = min(seconds(work, file) for _ in range(RUNS))
+                took = f"{name} {best[name, members]:.2f} s"
+                print(f"{members:4} members, {10 * (members - 1):5} joints: {took}", flush=True)
+    for name in WORK:
+        for one, other in pairwise(SIZES):
+            ratio = best[name, other] / best[name, one]
+            print(f"{name}: twice {one}: {ratio:.2f} times as long")
 
 
 if __name__ == "__main__":
