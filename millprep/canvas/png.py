@@ -9,6 +9,7 @@ import io
 import math
 from collections.abc import Sequence
 from functools import cache
+from itertools import pairwise
 
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
@@ -19,11 +20,12 @@ from millprep.base.units import DIAMETER
 from millprep.canvas.dashes import dashed, dashed_arc
 from millprep.canvas.dots import Dots
 from millprep.canvas.lettering import in_letters
-from millprep.canvas.pen import STYLES, Anchor, Place, Style, sweep_deg
+from millprep.canvas.pen import STYLES, Anchor, Place, Style, along_curve, sweep_deg
 
 DOTS_PER_INCH = 200
 ENCODING = "ascii"
 _LARGEST_FACTOR = 4
+_CURVE_STEPS = 12  # lines to each Bezier curve
 
 
 class PngPen:
@@ -104,6 +106,22 @@ class PngPen:
 
     def spot(self, centre: Place, radius_mm: float) -> None:
         self._draw.ellipse(self._box(centre, radius_mm * self._dots_per_mm), fill=0)
+
+    def cover(self, corners: Sequence[Place]) -> None:
+        self._draw.polygon([self._at(corner) for corner in corners], fill=255)
+
+    def fill(self, corners: Sequence[Place]) -> None:
+        self._draw.polygon([self._at(corner) for corner in corners], fill=0)
+
+    def curve(self, places: Sequence[Place], style: Style) -> None:
+        for start, end in pairwise(along_curve(places, _CURVE_STEPS)):
+            self.line(start, end, style)
+
+    def lettering(
+        self, at: Place, words: str, height_mm: float, right: Place, up: Place, anchor: Anchor
+    ) -> None:
+        """Level along the way to the right; the typeface is not slanted."""
+        self.text(at, words, height_mm, anchor, math.degrees(math.atan2(right[1], right[0])))
 
     def tint(self, low: Place, high: Place, dots: Dots) -> None:
         (left, bottom), (right, top) = self._at(low), self._at(high)

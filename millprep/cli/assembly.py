@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,9 +14,22 @@ from millprep.cli.common import (
     hand_over,
     print_findings,
     refuse_at_terminal,
+    refuse_ending,
+    refuse_folder,
 )
 from millprep.cli.options import Force, Output, ShopName
-from millprep.proven.assembly import FORMS, TRIAL_FORMS, judged, report, tried
+from millprep.proven.assembly import (
+    FORMS,
+    PICTURE_ENDINGS,
+    TRIAL_FORMS,
+    drawn,
+    judged,
+    report,
+    tried,
+)
+
+if TYPE_CHECKING:
+    from millprep.assembly import Judged
 
 
 def assembly(
@@ -30,20 +43,34 @@ def assembly(
         str | None,
         typer.Option("--format", metavar="text|json|html|pdf", help="what changes: text or json"),
     ] = None,
+    picture: Annotated[
+        Path | None, typer.Option(metavar="FILE.svg|.pdf|.png", help="draw it put together")
+    ] = None,
     output: Output = None,
     force: Force = False,
 ) -> int:
     """Whether parts made to their files go together."""
+    if picture is not None:
+        refuse_folder(picture)
+        refuse_ending(picture, PICTURE_ENDINGS, "--picture: nothing is")
     form = chosen_format(format, output, TRIAL_FORMS if change else FORMS)
     refuse_at_terminal(form, output)
     if change:  # tried, and told what changes with it; the file is left alone
         trial = tried(file, change, shop)
+        _draw(trial.after, picture, force=force)
         print_findings(trial.changed.new)
         emit(trial.report(form), output, force=force)
         return exit_status(trial.findings)
-    handed = report(judged(file, shop), form)
+    found = judged(file, shop)
+    _draw(found, picture, force=force)
+    handed = report(found, form)
     if handed.data is None:
         return hand_over(handed, form, output, force=force, called="report")
     print_findings(handed.findings)
     emit(handed.data, output, force=force)
     return exit_status(handed.findings)
+
+
+def _draw(found: Judged, picture: Path | None, *, force: bool) -> None:
+    if picture is not None:
+        emit(drawn(found, picture.suffix.lower()), picture, force=force)

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 FORMS = ("text", "json", "html", "pdf")
 TRIAL_FORMS = ("text", "json")
+PICTURE_ENDINGS = (".svg", ".pdf", ".png")
 
 
 def judged(file: Path | str, shop: Shop | Path | str = "metric") -> Judged:
@@ -66,6 +67,15 @@ def report(of: Judged, form: str = "text") -> Handed:
     )
     disagreements += check_bodies(of.assembly, of.findings, places, file=f"the report of {name}")
     return proven(data, of.findings, disagreements, None)
+
+
+def drawn(of: Judged, ending: str) -> bytes:
+    """Boxes and discs from the back to the front, members lettered, as a file with that ending."""
+    from millprep.sheets.assembled import make_assembled
+    from millprep.writers.pictures.assembled import written_assembled
+
+    chosen_word("ending", ending, PICTURE_ENDINGS)
+    return written_assembled(make_assembled(of), ending)
 
 
 def places_of(of: Judged) -> Places:
