@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -27,9 +27,6 @@ from millprep.proven.assembly import (
     report,
     tried,
 )
-
-if TYPE_CHECKING:
-    from millprep.assembly import Judged
 
 
 def assembly(
@@ -57,20 +54,17 @@ def assembly(
     refuse_at_terminal(form, output)
     if change:  # tried, and told what changes with it; the file is left alone
         trial = tried(file, change, shop)
-        _draw(trial.after, picture, force=force)
+        if picture is not None:
+            emit(drawn(trial.after, picture.suffix.lower()), picture, force=force)
         print_findings(trial.changed.new)
         emit(trial.report(form), output, force=force)
         return exit_status(trial.findings)
     found = judged(file, shop)
-    _draw(found, picture, force=force)
+    if picture is not None:
+        emit(drawn(found, picture.suffix.lower()), picture, force=force)
     handed = report(found, form)
     if handed.data is None:
         return hand_over(handed, form, output, force=force, called="report")
     print_findings(handed.findings)
     emit(handed.data, output, force=force)
     return exit_status(handed.findings)
-
-
-def _draw(found: Judged, picture: Path | None, *, force: bool) -> None:
-    if picture is not None:
-        emit(drawn(found, picture.suffix.lower()), picture, force=force)
