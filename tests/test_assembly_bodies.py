@@ -13,10 +13,10 @@ from millprep.base.findings import has_stop
 from millprep.cli import main
 from millprep.proven.assembly import drawn, report, tried
 from millprep.sheets.assembled import make_assembled
+from millprep.sheets.painting import from_the_back
 from millprep.sums.convex import Shape, apart_mm, cylinder, outside
 from millprep.witness import assembly_bodies
 from millprep.witness.assembly_bodies import Lump
-from millprep.writers.pictures.assembled import from_the_back
 from millprep.writers.pictures.isometric import Sight, is_within
 
 UP, ALONG = np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0])
@@ -252,33 +252,29 @@ def test_nothing_that_hides_is_painted_before_what_it_hides() -> None:
     steps of 0.2 mm from the eye, is the last that was painted there."""
     found = judged(WINCH)
     picture = make_assembled(found)
-    pieces = {
-        stood.solid: Lump("", frozenset(), one.centre_mm, one.axes.T, one.half_mm, one.is_round)
-        for stood, one in zip(
-            picture.solids, (one for body in found.bodies for one in body.pieces), strict=True
-        )
-    }
+    pieces = [
+        Lump(body.name, frozenset(), one.centre_mm, one.axes.T, one.half_mm, one.is_round)
+        for body in found.bodies
+        for one in body.pieces
+    ]
     sight = Sight(is_from_left=True)
-    painted = [stood.solid for stood in from_the_back(sight, picture.solids)]
-    outlines = [sight.hull(solid) for solid in painted]
+    solids = [stood.solid for stood in picture.solids]
+    order = from_the_back(solids, sight.at, sight.towards)
+    lumps, outlines = [pieces[n] for n in order], [sight.hull(solids[n]) for n in order]
     towards = np.array(sight.towards) / math.sqrt(3)
     rng = np.random.default_rng(7)
     seen = 0
     for start in rng.uniform((-5, 0, 0), (105, 80, 85), (100, 3)):
         line = start + np.arange(150, -150, -0.2)[:, None] * towards
-        first = {}
-        for solid, lump in pieces.items():
-            inside = np.flatnonzero(lump.deep_mm(line) > 0.1)
-            if len(inside):
-                first[solid] = int(inside[0])
+        met = [np.flatnonzero(lump.deep_mm(line) > 0.1) for lump in lumps]
         last = [
-            solid
-            for solid, outline in zip(painted, outlines, strict=True)
-            if is_within(sight.at(tuple(start)), outline) and solid in first
+            places[0]
+            for places, outline in zip(met, outlines, strict=True)
+            if len(places) and is_within(sight.at(tuple(start)), outline)
         ]
         if last:
             seen += 1
-            assert first[last[-1]] <= min(first.values()) + 5, (last[-1].name, start)
+            assert last[-1] <= min(last) + 5, start
     assert seen > 60
 
 

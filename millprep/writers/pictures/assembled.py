@@ -1,23 +1,19 @@
 """An assembly from above and aside: boxes and discs from the back to the front, members lettered.
 
-Which of two solids is before the other is told by a face of one that parts them.
 Imports sheets.assembled, canvas and its neighbours.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from heapq import heappop, heappush
-from itertools import combinations, pairwise
-
-import numpy as np
-from numpy.typing import NDArray
+import math
+from collections.abc import Sequence
+from itertools import pairwise
 
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.canvas.paper import EITHER
 from millprep.canvas.pen import Brush, Place, Style, along_curve
 from millprep.sheets.assembled import Assembled, Mouth, Stood
-from millprep.sheets.solids import Solid
+from millprep.sheets.painting import from_the_back
 from millprep.writers.pictures.isometric import Sight, do_meet, hull, is_within
 from millprep.writers.pictures.names import Names, Room
 
@@ -25,7 +21,6 @@ _TITLE_MM, _LETTER_MM, _KEY_MM, _LINE_MM = 5.0, 4.0, 3.0, 5.5
 _KEY_WIDE_MM, _BESIDE_MM = 78.0, 12.0
 _STEPS = 15  # places for a letter that are tried along a face, and as many up it
 _HAIR = 1e-3
-Floats = NDArray[np.float64]
 
 
 def written_assembled(picture: Assembled, ending: str) -> bytes:
@@ -70,7 +65,8 @@ def draw_solids(picture: Assembled, pen: Brush, room: Room) -> None:
     if not picture.solids:
         return
     sight = _sight(picture, room)
-    ordered = from_the_back(sight, picture.solids)
+    order = from_the_back([one.solid for one in picture.solids], sight.at, sight.towards)
+    ordered = [picture.solids[number] for number in order]
     outlines = [sight.hull(one.solid) for one in ordered]
     for one in ordered:
         _draw_solid(sight, one, pen)
@@ -92,72 +88,6 @@ def _sight(picture: Assembled, room: Room) -> Sight:
         room.low_mm + room.height_mm / 2 - scale * (y1 + y0) / 2,
     )
     return Sight(is_from_left=True, scale=scale, shift=shift)
-
-
-def from_the_back(sight: Sight, solids: Sequence[Stood]) -> list[Stood]:
-    """What is behind another comes before it; where they hide each other in a ring, the farthest
-    comes first."""
-    towards = np.array(sight.towards)
-    corners = [np.array(one.solid.corners_mm) for one in solids]
-    far = [float((places @ towards).mean()) for places in corners]
-    outlines = [sight.hull(one.solid) for one in solids]
-    ways = [_ways(one.solid) for one in solids]
-    hides: dict[int, list[int]] = {number: [] for number in range(len(solids))}
-    behind = [0] * len(solids)
-    for a, b in _over_each_other(outlines):
-        is_before = _is_before(corners[a], corners[b], np.vstack([ways[a], ways[b]]), towards)
-        back, front = (a, b) if is_before else (b, a)
-        hides[back].append(front)
-        behind[front] += 1
-    order: list[int] = []
-    ready = [(far[n], n) for n in range(len(solids)) if not behind[n]]
-    left = set(range(len(solids)))
-    while left:
-        if not ready:
-            nearest = min(left, key=lambda n: far[n])
-            ready.append((far[nearest], nearest))
-        _, number = heappop(ready)
-        if number not in left:
-            continue
-        left.remove(number)
-        order.append(number)
-        for front in hides[number]:
-            behind[front] -= 1
-            if not behind[front]:
-                heappush(ready, (far[front], front))
-    return [solids[number] for number in order]
-
-
-def _over_each_other(outlines: Sequence[Sequence[Place]]) -> Iterator[tuple[int, int]]:
-    """Those that share paper."""
-    ends = np.array([[np.min(one, axis=0), np.max(one, axis=0)] for one in outlines])
-    for a, b in combinations(range(len(outlines)), 2):
-        apart = (ends[a, 0] > ends[b, 1]).any() or (ends[b, 0] > ends[a, 1]).any()
-        if not apart and do_meet(outlines[a], outlines[b], -_HAIR):
-            yield a, b
-
-
-def _ways(solid: Solid) -> Floats:
-    """Square to the faces of a prism, one of each two."""
-    along = np.array(solid.along_mm)
-    end = np.array(solid.end_mm)
-    sides = np.roll(end, -1, axis=0) - end
-    ways = np.vstack([np.cross(sides[: max(len(sides) // 2, 2)], along), along])
-    unit: Floats = ways / np.linalg.norm(ways, axis=1, keepdims=True)
-    return unit
-
-
-def _is_before(one: Floats, other: Floats, ways: Floats, towards: Floats) -> bool:
-    """Whether the other comes before the first, seen from the eye."""
-    mine, its = one @ ways.T, other @ ways.T
-    facing = ways @ towards
-    beyond = its.min(axis=0) - mine.max(axis=0)  # the other lies along the way
-    short = mine.min(axis=0) - its.max(axis=0)
-    gap = np.where(np.abs(facing) > _HAIR, np.maximum(beyond, short), -np.inf)
-    best = int(np.argmax(gap))
-    if gap[best] < -_HAIR:  # they are in each other
-        return float((other @ towards).mean()) > float((one @ towards).mean())
-    return bool((beyond[best] > short[best]) == (facing[best] > 0))
 
 
 def _draw_solid(sight: Sight, stood: Stood, pen: Brush) -> None:
@@ -215,11 +145,11 @@ def _area(face: Sequence[Place]) -> float:
 def _places_on(face: Sequence[Place]) -> list[Place]:
     """Places on a face, nearest to its middle first."""
     xs, ys = zip(*face, strict=True)
-    middle = sum(xs) / len(xs), sum(ys) / len(ys)
-    found = [
-        (float(x), float(y))
-        for x in np.linspace(min(xs), max(xs), _STEPS)
-        for y in np.linspace(min(ys), max(ys), _STEPS)
-        if is_within((float(x), float(y)), hull(face))
-    ]
-    return sorted(found, key=lambda place: np.hypot(place[0] - middle[0], place[1] - middle[1]))
+    middle, outline = (sum(xs) / len(xs), sum(ys) / len(ys)), hull(face)
+    found = [(x, y) for x in _steps(xs) for y in _steps(ys) if is_within((x, y), outline)]
+    return sorted(found, key=lambda place: math.dist(place, middle))
+
+
+def _steps(values: Sequence[float]) -> list[float]:
+    low, high = min(values), max(values)
+    return [low + (high - low) * step / (_STEPS - 1) for step in range(_STEPS)]
