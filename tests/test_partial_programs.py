@@ -268,6 +268,15 @@ def test_a_proving_run_of_the_quill_by_hand_cuts_nothing(tmp_path: Path, name: s
     assert not dry_run([proving.path], part, shop).report.holes
 
 
+@pytest.mark.parametrize("name", ["nothing said", "quill by hand, a card"])
+def test_a_proving_run_of_a_bore(tmp_path: Path, name: str) -> None:
+    """Setup 3 of the cylinder block is bored in three passes."""
+    part = read_part(next(path for path in EXAMPLE_PARTS if path.stem == "cylinder-block"))[0]
+    shop = shop_in(tmp_path, NAMED[name])
+    (proving,) = written(tmp_path, part, shop, 3, prove_mm=40.0)
+    assert not amiss([proving.path], part, shop, 3)
+
+
 def test_without_comments_the_card_tells(tmp_path: Path) -> None:
     part, shop = part_in(tmp_path, RING), shop_in(tmp_path, NAMED["no comments"])
     (rest,) = written(tmp_path, part, shop, from_tool=2, from_hole="ring 4")

@@ -190,7 +190,8 @@ def proven_setup(
             holes, left_out = simulation.holes, frozenset[str]()
             if stage is not None:
                 holes = stage.in_the_end(contents, cards, read_square, record)
-                texts |= stage.texts
+                let_down = {name: (texts[name][0], run) for name, run in stage.meant.items()}
+                texts |= stage.texts | let_down
                 kept, of_scope = stage.judged(part, lay, pieces, on_square, holes)
                 holes = tuple(kept)
                 findings += [*of_heads, *of_scope]
