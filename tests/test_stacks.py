@@ -7,6 +7,7 @@ of 50: 6.35 + 50 + 6.35 = 62.7.
 
 import json
 import math
+import re
 from pathlib import Path
 from typing import Any
 
@@ -20,10 +21,11 @@ from millprep.base.findings import has_stop
 from millprep.cli import main
 from millprep.infiles import read_shop
 from millprep.infiles.assembly_file import read_assembly
-from millprep.proven.assembly import report
+from millprep.proven.assembly import places_of, report
 from millprep.proven.preparation import prepare
 from millprep.proven.sheets import SHEETS, Asked
 from millprep.proven.stacks import part_or_stack
+from millprep.witness.assembly import check_assembly
 
 WINCH = Path(__file__).parent.parent / "parts" / "winch" / "winch.toml"
 PLATE = """part = "Plate"
@@ -318,23 +320,32 @@ def test_a_quill_that_does_not_reach_through(tmp_path: Path) -> None:
 SAID = ("stack-", "over-pins")
 
 
-def test_every_slot_of_a_stack_is_asked(tmp_path: Path) -> None:
+UNDER = PAIR.replace('["near: shaft", "far: shaft"]', '["far: shaft", "near: shaft"]').replace(
+    '["near: second", "far: second"]', '["far: second", "near: second"]'
+)
+LOOSE = re.sub(r'\[\[joint\]\]\nname = "ties".*?(?=\[\[)', "", PAIR, flags=re.DOTALL)
+
+
+@pytest.mark.parametrize(
+    ("text", "count"),
+    [(PAIR, 8), (PAIR.replace('stack = "bores"', OPEN, 1), 8), (UNDER, 8), (LOOSE, 6)],
+    ids=["filled", "open", "turned over", "loose"],
+)
+def test_every_slot_of_a_stack_is_asked(tmp_path: Path, text: str, count: int) -> None:
     """Each slot of its sentences changed, and each sentence left out: the witness stops it."""
-    for name, text in (("filled", PAIR), ("open", PAIR.replace('stack = "bores"', OPEN, 1))):
-        (tmp_path / name).mkdir()
-        pair(tmp_path / name, text)
-        prepared = prepare(part_or_stack(tmp_path / name / "pair.toml", "bores"), cures=False)
-        wanted = SHEETS["listing"](prepared, Asked())
-        document = wanted.lay_out()[0]
-        assert not is_stopped(wanted, document, "text")
-        slugs = [one.slug for one in sentences_of(document) if one.slug.startswith(SAID)]
-        assert len(slugs) == 7
-        for slug in slugs:
-            assert is_stopped(wanted, without(document, slug), "text"), slug
-        for slug, slot in slots_in(document):
-            if slug.startswith(SAID):
-                changed = with_slot_changed(document, slug, slot)
-                assert is_stopped(wanted, changed, "text"), (slug, slot)
+    pair(tmp_path, text)
+    prepared = prepare(part_or_stack(tmp_path / "pair.toml", "bores"), cures=False)
+    wanted = SHEETS["listing"](prepared, Asked())
+    document = wanted.lay_out()[0]
+    assert not is_stopped(wanted, document, "text")
+    slugs = [one.slug for one in sentences_of(document) if one.slug.startswith(SAID)]
+    assert len(slugs) == count
+    for slug in slugs:
+        assert is_stopped(wanted, without(document, slug), "text"), slug
+    for slug, slot in slots_in(document):
+        if slug.startswith(SAID):
+            changed = with_slot_changed(document, slug, slot)
+            assert is_stopped(wanted, changed, "text"), (slug, slot)
 
 
 def test_the_layers_of_a_step_are_asked(tmp_path: Path) -> None:
@@ -347,3 +358,32 @@ def test_the_layers_of_a_step_are_asked(tmp_path: Path) -> None:
     assert faulty != text
     assert has_stop(wanted.disagreements(faulty.encode(), "json", "the sheet"))
     assert not has_stop(wanted.disagreements(text.encode(), "json", "the sheet"))
+
+
+def test_heads_under_a_stack_want_higher_packing(tmp_path: Path) -> None:
+    """Turned over: the heads of M4 screws, 4 high, are under it."""
+    for packing_mm, is_told in ((3, True), (4, False)):
+        setup = f'setup = {{ hold = "straps", packing = {packing_mm} }}'
+        pair(tmp_path, UNDER.replace('stack = "bores"', f'stack = "bores"\n{setup}', 1))
+        findings = prepare(part_or_stack(tmp_path / "pair.toml", "bores"), cures=False).findings
+        assert ("heads-under" in {one.kind for one in findings}) == is_told
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('"to_mm": 30', '"to_mm": 31'),
+        ('"height_mm": 30', '"height_mm": 18'),
+        ('"near",\n        "far"', '"near",\n        "disc"'),
+        ('"name": "second bores",\n          "layers"', '"name": "third",\n          "layers"'),
+    ],
+)
+def test_a_report_with_another_stack_is_refused(tmp_path: Path, old: str, new: str) -> None:
+    found = pair(tmp_path)
+    data = (report(found, "json").data or b"").decode()
+    before, after = data.split('"stacks"')
+    assert old in after
+    faulty = f'{before}"stacks"{after.replace(old, new, 1)}'.encode()
+    lie = places_of(found)
+    told = check_assembly(faulty, "json", found.assembly, found.findings, lie, file="the report")
+    assert has_stop(told)

@@ -57,6 +57,11 @@ _HEAD_MOVES = stop(
     "{0}: the head has to move between the tools of this bore, and on this mill X and Y are lost",
     "use tools of more even length: a longer spot drill, a stub drill",
 )
+_HEADS = stop(
+    "heads-under",
+    "heads stand {under_mm:1} out of the underside, and the packing is {packing_mm:exact} high",
+    "give packing that is higher than they are, or leave it out: it is chosen then",
+)
 _ROOM = warning(
     "spindle-room",
     "{tool} needs {needed_mm:0} between table and spindle, over a stack of {high_mm:1}, and Z "
@@ -156,6 +161,17 @@ def _moved(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     }
     for hole in holes.values():
         yield job.finding(_HEAD_MOVES, hole)
+
+
+@check_of_setup
+def heads_under(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
+    """The packing is higher than the heads and nuts that stand out of the underside."""
+    setup, strapped = setup_plan.setup, setup_plan.holding.strapped
+    under = max((setup.low_mm[2] - one.low_mm[2] for one in setup.proud), default=0.0)
+    if strapped is not None and strapped.packing_mm < under - 1e-9:
+        line = setup.request.lines.get("packing", setup.request.line)
+        told = {"under_mm": under, "packing_mm": strapped.packing_mm}
+        yield job.setup_finding(_HEADS, setup, line=line, **told)
 
 
 @check_of_setup

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 from itertools import combinations, pairwise
 
-from millprep.model.part import Part
+from millprep.model.part import OPPOSITE, Part
 from millprep.planning.plan import Operation, SetupPlan
 from millprep.setting.setups import Setup
 from millprep.sheets.document import Sayer, Sentence, Shown
@@ -50,7 +50,17 @@ def stack_lines(part: Part, setup: Setup, figures: Figures) -> Iterator[Sentence
         }
         for one in part.layers
     ]
-    yield _say("stack-layers", face=setup.face, layers=layers)
+    yield _say("stack-layers", face=setup.face, top_member=members[0].name, layers=layers)
+    over = max((one.high_mm[2] for one in setup.proud), default=0.0)
+    under = max((setup.low_mm[2] - one.low_mm[2] for one in setup.proud), default=0.0)
+    if max(over, under) > _SAME_MM:
+        yield _say(
+            "stack-heads",
+            over_mm=_length(over, figures) if over > _SAME_MM else None,
+            face=setup.face if over > _SAME_MM else None,
+            under_mm=_length(under, figures) if under > _SAME_MM else None,
+            seat=OPPOSITE[setup.face] if under > _SAME_MM else None,
+        )
 
 
 def apart_lines(part: Part, setup_plan: SetupPlan, figures: Figures) -> Iterator[Sentence]:

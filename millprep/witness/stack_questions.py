@@ -30,6 +30,7 @@ STACK: dict[str, dict[str, str]] = {
     "stack-open": _GAP,
     "stack-layers": {
         "face": "the face that is up",
+        "top_member": "the first body's",
         "layers": "each body that bores pass, top first",
         "_when": "= before",
     },
@@ -37,6 +38,12 @@ STACK: dict[str, dict[str, str]] = {
         "layer": "its name",
         "begins": "how far below the face it begins",
         "ends": "and ends",
+    },
+    "stack-heads": {
+        "over_mm": "what stands out of the face that is up, the most of it",
+        "face": "the face that is up",
+        "under_mm": "what stands out of the one below",
+        "seat": "the face below",
     },
     "stack-pins": {"holes": "every bore, in the order of the steps"},
     "over-pins": {

@@ -9,12 +9,14 @@ from typing import Any
 
 from millprep.base.findings import Finding
 from millprep.reading.pages.slots import Said
-from millprep.witness.set_up import SetUp
+from millprep.witness.faces import FAR
+from millprep.witness.set_up import SetUp, part_axis
 
 _ALIKE_MM = 0.02
 _TOUCH_MM = 0.001
 _SLACK_MM = 0.0014  # lengths are told to 0.001 mm or 0.0001 in, or finer
-_STACK = ("FIRST", "SCREW UP", "FILL", "LAYERS", "PINS", "OVER PINS", "APART")
+HIGH = ("right", "back", "top")  # the face at the far end of each part axis
+_STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "PINS", "OVER PINS", "APART")
 
 Due = Mapping[str, Any]
 
@@ -38,7 +40,7 @@ def check_stack(one: SetUp) -> Iterator[Finding]:
 def _is_right(said: Said, name: str, value: Any) -> bool:
     if isinstance(value, float):
         return said.has(name) and bool(abs(said.mm(name) - value) <= _SLACK_MM)
-    if name in ("face", "stood", "squared"):
+    if name in ("face", "seat", "stood", "squared") and value is not None:
         return bool(said.face(name) == value)
     if name == "layers":
         parts = said.parts(name)
@@ -75,7 +77,29 @@ def _set_up(one: SetUp) -> Iterator[tuple[str, Due]]:
         {"layer": layer.name, "begins": layer.from_mm + 0.0, "ends": layer.to_mm + 0.0}
         for layer in part.layers
     ]
-    yield "stack-layers", {"face": setup.face, "layers": layers}
+    first = members[0].name
+    yield "stack-layers", {"face": setup.face, "top_member": first, "layers": layers}
+    yield from _heads(one)
+
+
+def _heads(one: SetUp) -> Iterator[tuple[str, Due]]:
+    """How far heads and nuts stand out of the face that is up, and of that below it."""
+    part, face = one.printed.part, one.printed.setup.face
+    axis = part_axis(face)
+    high_mm = max([one.high_mm[axis] - part.stock.size_mm[axis] for one in part.proud], default=0.0)
+    low_mm = max([-one.low_mm[axis] for one in part.proud], default=0.0)
+    over, under = (high_mm, low_mm) if face in HIGH else (low_mm, high_mm)
+    if max(over, under) > _TOUCH_MM:
+        has_over, has_under = over > _TOUCH_MM, under > _TOUCH_MM
+        yield (
+            "stack-heads",
+            {
+                "over_mm": over if has_over else None,
+                "face": face if has_over else None,
+                "under_mm": under if has_under else None,
+                "seat": FAR[face] if has_under else None,
+            },
+        )
 
 
 def _done(one: SetUp) -> Iterator[tuple[str, Due]]:

@@ -31,7 +31,7 @@ _WHAT_TO_DO = {
     "ream": "Ream down to Z without a stop.",
     "tap": "Tap down to Z.",
 }
-_STACK = ("FIRST", "SCREW UP", "FILL", "LAYERS")
+_STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS")
 _HOLD = (*_STACK, "TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS", "PIECES")
 _APART = ("PINS", "OVER PINS", "APART")
 _ZERO = ("ZERO", "PICK UP", "OTHERWISE")
