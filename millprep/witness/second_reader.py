@@ -16,8 +16,9 @@ import numpy as np
 
 from millprep.base.bounds import MOST_COMPARED_LINES
 from millprep.base.findings import Finding
+from millprep.reading.gcode.lines import decode, raw_lines
 from millprep.reading.gcode.recognise import Line as OwnLine
-from millprep.reading.gcode.recognise import decode, raw_lines, recognise
+from millprep.reading.gcode.recognise import recognise
 from millprep.reading.moves import ProgramRun
 
 AGREEMENT_MM = 0.0005

@@ -22,17 +22,16 @@ from millprep.reading.gcode.flow.letters import call, come_back
 from millprep.reading.gcode.flow.running import Limits
 from millprep.reading.gcode.flow.sources import Beside, Place, Source
 from millprep.reading.gcode.flow.waiting import MOST_WAITING, Waiting
-from millprep.reading.gcode.parameters import AskedTooQuickly
-from millprep.reading.gcode.recognise import (
-    Line,
+from millprep.reading.gcode.lines import (
     closing_percent,
     count_lines,
     decode,
     has_text,
     raw_line,
     text_start,
-    worked_out,
 )
+from millprep.reading.gcode.parameters import AskedTooQuickly
+from millprep.reading.gcode.recognise import Line, worked_out
 from millprep.reading.gcode.report import Refused, Report
 from millprep.reading.gcode.state import State
 from millprep.reading.gcode.toolbook import ToolBook

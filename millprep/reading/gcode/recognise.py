@@ -1,4 +1,4 @@
-"""From bytes to lines, from a line to its words: recognises and does nothing else.
+"""From a line to its words: recognises and does nothing else.
 
 A line is an optional `/`, an optional line number, then words, parameter settings and comments in
 any order; space and tab mean nothing outside comments, even inside a number (NISTIR 6556, section
@@ -8,11 +8,10 @@ any order; space and tab mean nothing outside comments, even inside a number (NI
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from millprep.base.bounds import LARGEST_NUMBER, LONGEST_LINE
+from millprep.base.bounds import LARGEST_NUMBER
 from millprep.base.units import shown
 from millprep.reading.gcode.arithmetic import (
     Environment,
@@ -28,24 +27,17 @@ from millprep.reading.gcode.arithmetic import (
 )
 from millprep.reading.gcode.codes import LENGTH_LETTERS
 from millprep.reading.gcode.expressions import WHOLE_TOLERANCE, Values, is_function, starts_value
+from millprep.reading.gcode.lines import Bare, bare_text
 from millprep.reading.gcode.meanings import FLOW_WORDS, LETTER_MEANINGS
 from millprep.reading.gcode.report import Refused
 
-_BYTES_A_CHARACTER = 4  # at most, in UTF-8
 _ORDINARY_LETTERS = frozenset("ABCDFHIJKLPQRSTXYZ")
 _ONLY_M_WORDS = 4  # NISTIR 6556, section 3.3.5
 
-_LINE = re.compile(rb"([^\r\n]*)(\r\n|\r|\n|\Z)")
-_CLOSING_PERCENT = re.compile(rb"(?:\A|[\r\n])[ \t]*%[ \t]*(?=[\r\n]|\Z)")
-_TEXT = re.compile(rb"[^\s%]")
-_COMMENT_MARK = re.compile(r"[();]")
-_COMMENT = re.compile(r"\(([^()]*)\)")
-_COULD_BE_A_WORD = re.compile(r"[A-Za-z](?:[\d+\-#\[]|\.\d)|[Oo]<")  # in text without blanks
 _START = re.compile(r"(?P<deleted>/)?(?:N(?P<number>[^A-Z(#\[]*))?")
 _WORD = re.compile(r"([A-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
 _NAME = re.compile(r"(?:O?(?:\d+|<[^>]*>))?([A-Z]{2,})")
 _ROUNDS = re.compile(r"[+-]?\[*ROUND(?=\[)")
-_NO_BLANKS = str.maketrans("", "", " \t")
 
 
 class Word(NamedTuple):
@@ -57,14 +49,6 @@ class Word(NamedTuple):
 
     def __str__(self) -> str:
         return self.letter + self.text
-
-
-class Bare(NamedTuple):
-    """A line without blanks and comments: text, its comments, whether one of them held another."""
-
-    text: str
-    comments: tuple[str, ...] = ()
-    has_nested: bool = False
 
 
 class Late(NamedTuple):
@@ -107,65 +91,6 @@ class Line:
         return any(letter in self.words for letter in letters)
 
 
-def count_lines(data: bytes) -> int:
-    """Lines as an editor counts them: ends are CR LF, CR or LF."""
-    returns = data.count(b"\r")
-    ends = data.count(b"\n") + (returns and returns - data.count(b"\r\n"))
-    return ends + (bool(data) and data[-1] not in b"\r\n")
-
-
-def text_start(data: bytes) -> int:
-    """Where the first line begins: after a byte order mark."""
-    return 3 if data.startswith(b"\xef\xbb\xbf") else 0
-
-
-def raw_line(data: bytes, position: int) -> tuple[bytes, int]:
-    """The line at the place and the place after its end; a line too long comes cut."""
-    match = _LINE.match(data, position)
-    if match is None:
-        raise AssertionError("the pattern matches anything")
-    first, last = match.span(1)
-    longest = LONGEST_LINE * _BYTES_A_CHARACTER + 1
-    return data[first : min(last, first + longest)], match.end()
-
-
-def raw_lines(data: bytes) -> Iterator[tuple[int, int, bytes]]:
-    """(line number from 1, place after it, bytes) of each line; a line too long comes cut."""
-    position = text_start(data)
-    number = 0
-    while position < len(data):
-        raw, position = raw_line(data, position)
-        number += 1
-        yield number, position, raw
-
-
-def closing_percent(data: bytes, position: int) -> int | None:
-    """Where a line of only % begins at or after the place."""
-    match = _CLOSING_PERCENT.search(data, max(0, position - 1))
-    return None if match is None else match.start()
-
-
-def has_text(data: bytes, position: int) -> bool:
-    """Whether anything but blanks and % follows the place."""
-    return _TEXT.search(data, position) is not None
-
-
-def decode(raw: bytes) -> str:
-    """A line's bytes as text; what is not UTF-8 becomes a mark that only a comment may hold."""
-    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise Refused(
-            "bad-character", "the file is text in UTF-16", "save it as plain ASCII or UTF-8 text"
-        )
-    text = raw.decode("utf-8", "replace")
-    if len(text) > LONGEST_LINE:
-        raise Refused(
-            "line-too-long",
-            f"the line has more than {LONGEST_LINE} characters",
-            "NISTIR 6556 allows 256; is this a program at all?",
-        )
-    return text
-
-
 def recognise(text: str, number: int, environment: Environment | None = None) -> Line:
     """The line's words, codes, settings and comments, with the values that they have now.
 
@@ -176,15 +101,6 @@ def recognise(text: str, number: int, environment: Environment | None = None) ->
     environment = environment or Environment()
     bare = bare_text(text, is_strict=environment.is_strict)
     return worked_out(line_of(bare, number, environment))
-
-
-def bare_text(text: str, *, is_strict: bool) -> Bare:
-    """A line in capitals without blanks, each comment cut down to a (."""
-    comments: tuple[str, ...] = ()
-    has_nested = False
-    if "(" in text or ")" in text or ";" in text:
-        text, comments, has_nested = _without_comments(text, is_strict)
-    return Bare(text.translate(_NO_BLANKS).upper(), comments, has_nested)
 
 
 def line_of(bare: Bare, number: int, environment: Environment) -> Line:
@@ -313,54 +229,6 @@ def _rounded_alike(word: str, rounded: Work, argument: Work, environment: Enviro
         return rounded()
 
     return work
-
-
-def _without_comments(text: str, is_strict: bool) -> tuple[str, tuple[str, ...], bool]:
-    """The text with each comment cut down to a (, which keeps words apart; the comments; whether
-    one of them holds another."""
-    comments: list[str] = []
-    has_nested = False
-    kept: list[str] = []
-    position = 0
-    while (mark := _COMMENT_MARK.search(text, position)) is not None:
-        kept.append(text[position : mark.start()])
-        position = mark.start()
-        if mark[0] == ";" and not is_strict:
-            return "(".join(kept), (*comments, text[position + 1 :]), has_nested
-        match = _COMMENT.match(text, position)
-        end = match.end() if match else 0 if is_strict else _end_of_nested(text, position)
-        if not end:
-            raise _comment_fault(text[position:])
-        has_nested = has_nested or match is None
-        comments.append(text[position + 1 : end - 1])
-        position = end
-    return "(".join([*kept, text[position:]]), tuple(comments), has_nested
-
-
-def _end_of_nested(text: str, position: int) -> int:
-    """Behind the ) that balances the ( at the place; 0 where nothing does, or where what stands
-    behind the first ) could be words for a control that ends the comment there."""
-    first, depth = text.find(")", position), 0
-    if text[position] != "(" or _COULD_BE_A_WORD.search(text[first:].translate(_NO_BLANKS)):
-        return 0
-    for mark in re.finditer(r"[()]", text[position:]):
-        depth += 1 if mark[0] == "(" else -1
-        if not depth:
-            return position + mark.end()
-    return 0
-
-
-def _comment_fault(text: str) -> Refused:
-    if text[0] == ";":
-        return Refused(
-            "bad-comment", "a comment after ; is not known in strict mode", "write it as ( ... )"
-        )
-    if text[0] == ")":
-        return Refused("bad-comment", "a ) without its (", "put the comment in one pair of ( )")
-    what = "holds another (" if "(" in text[1:] else "is not closed on its line"
-    return Refused(
-        "bad-comment", f"the comment {shown(text)} {what}", "close each ( with one ) on the line"
-    )
 
 
 def _line_start(rest: str, line: Line, is_strict: bool) -> int:

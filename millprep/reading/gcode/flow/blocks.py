@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from millprep.reading.gcode.arithmetic import Environment
 from millprep.reading.gcode.flow.sources import LOOP_LINE, O_LINE, Place, Source
 from millprep.reading.gcode.flow.statements import End, Loop, OWord, Statement, statement_of
-from millprep.reading.gcode.recognise import bare_text, decode, raw_line
+from millprep.reading.gcode.lines import bare_text, decode, raw_line
 from millprep.reading.gcode.report import Refused
 
 _OPENS = {"SUB": "sub", "IF": "if", "WHILE": "while", "DO": "do", "REPEAT": "repeat"}

@@ -13,8 +13,9 @@ from millprep.reading.gcode.flow.blocks import Block, Blocks, loop_blocks, o_blo
 from millprep.reading.gcode.flow.running import Limits, Running
 from millprep.reading.gcode.flow.sources import Beside, Place, Source
 from millprep.reading.gcode.flow.statements import Statement, statement_of
+from millprep.reading.gcode.lines import bare_text, decode, raw_line
 from millprep.reading.gcode.parameters import AskedTooQuickly, Parameters
-from millprep.reading.gcode.recognise import Line, bare_text, decode, raw_line
+from millprep.reading.gcode.recognise import Line
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import State
 

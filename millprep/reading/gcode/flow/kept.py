@@ -15,8 +15,9 @@ from millprep.reading.gcode.flow.o_words import o_act
 from millprep.reading.gcode.flow.sources import Place
 from millprep.reading.gcode.flow.statements import Statement, may_flow, statement_of
 from millprep.reading.gcode.flow.waiting import PlainLine, Waiting, is_plain
+from millprep.reading.gcode.lines import bare_text, decode, raw_line
 from millprep.reading.gcode.parameters import FIRST_OF_OTHERS, NAMED, is_reserved
-from millprep.reading.gcode.recognise import Line, bare_text, decode, line_of, raw_line
+from millprep.reading.gcode.recognise import Line, line_of
 
 
 @dataclass(slots=True)

@@ -10,7 +10,8 @@ from millprep.reading.gcode.flow.flowing import Act, Flow, whole
 from millprep.reading.gcode.flow.running import Frame
 from millprep.reading.gcode.flow.sources import Place, Source
 from millprep.reading.gcode.flow.statements import Choice, End, Go, Loop, Piece, Words
-from millprep.reading.gcode.recognise import Bare, line_of
+from millprep.reading.gcode.lines import Bare
+from millprep.reading.gcode.recognise import line_of
 from millprep.reading.gcode.report import Refused
 from millprep.reading.gcode.state import Call
 

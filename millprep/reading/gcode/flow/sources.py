@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from functools import cached_property
 
 from millprep.base.bounds import MOST_KEPT_LINES
-from millprep.reading.gcode.recognise import closing_percent, count_lines, raw_line, text_start
+from millprep.reading.gcode.lines import closing_percent, count_lines, raw_line, text_start
 
 LONGEST_LABEL = 4
 
