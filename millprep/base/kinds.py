@@ -65,6 +65,8 @@ KINDS: dict[str, str] = {
     "drill-follows": "A hole left spotted or piloted below the topmost member: a drill follows it.",
     "left-for-later": "Which assembly files were asked what a part's own sheets leave for later.",
     "assemblies-differ": "Assembly files that leave one hole of a part differently.",
+    "moved-to-fit": "Holes moved on the sheets to fit those that are drilled and measured.",
+    "moved-too-far": "A hole that would be moved by more than its tolerance or 0.5 mm.",
     "not-held": "A member that no joint holds, or whose turn nothing fixes.",
     "screw-does-not-pass": "A hole or a thread that a screw does not go through.",
     "wrong-thread": "A screw that is not of the thread it goes into.",

@@ -7,8 +7,19 @@ import sys
 from millprep.base.findings import SEVERITIES, once_over_setups
 from millprep.base.plain_text import counted, json_text
 from millprep.cli.common import chosen_format, emit, exit_status, findings_object
-from millprep.cli.options import Assembly, Force, Output, PartFile, ReportFormat, ShopName, Stack
+from millprep.cli.options import (
+    AsMeasured,
+    Assembly,
+    Force,
+    MostMove,
+    Output,
+    PartFile,
+    ReportFormat,
+    ShopName,
+    Stack,
+)
 from millprep.cli.terminal import shown
+from millprep.proven.moving import to_fit
 from millprep.proven.preparation import prepare
 from millprep.proven.stacks import part_or_stack
 
@@ -18,13 +29,20 @@ def check(
     shop: ShopName = "metric",
     stack: Stack = None,
     assembly: Assembly = None,
+    as_measured: AsMeasured = None,
+    most_move: MostMove = None,
     format: ReportFormat = None,
     output: Output = None,
     force: Force = False,
 ) -> int:
     """What would go wrong: findings, worst first."""
     wanted = chosen_format(format, output, ("text", "json"))
-    prepared = prepare(part_or_stack(part, stack, shop), shop, assembly=assembly)
+    prepared = prepare(
+        part_or_stack(part, stack, shop),
+        shop,
+        assembly=assembly,
+        fitted=to_fit(as_measured, most_move),
+    )
     findings, name = prepared.findings, prepared.part.name
     if wanted == "json":
         emit(json_text({"part": name, **findings_object(findings)}), output, force=force)

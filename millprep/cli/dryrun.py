@@ -25,6 +25,7 @@ from millprep.cli.common import (
 )
 from millprep.cli.terminal import width
 from millprep.proven.dryrun import dry_run, traced
+from millprep.proven.moving import to_fit
 from millprep.proven.preparation import askew
 from millprep.proven.stacks import part_or_stack
 
@@ -74,6 +75,8 @@ def dryrun(
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     assembly: option.Assembly = None,
+    as_measured: option.AsMeasured = None,
+    most_move: option.MostMove = None,
     tools: _Tools = None,
     moves: _Moves = None,
     picture: _Picture = None,
@@ -109,6 +112,7 @@ def dryrun(
             files,
             *asked,
             assembly=assembly,
+            fitted=to_fit(as_measured, most_move),
             against=against or (),
             sections=section or (),
             progress=telling,

@@ -60,3 +60,15 @@ Assembly = Annotated[
         help="what is left for later; default: assemblies beside the part",
     ),
 ]
+AsMeasured = Annotated[
+    Path | None,
+    typer.Option(
+        "--as-measured", metavar="FILE.csv", help="holes drilled and measured: the rest is moved"
+    ),
+]
+MostMove = Annotated[
+    str | None,
+    typer.Option(
+        "--most-move", metavar="LENGTH", help="so far may holes be moved; default: 0.5 mm"
+    ),
+]

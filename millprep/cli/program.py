@@ -21,6 +21,7 @@ from millprep.cli.common import (
     print_beside,
     refuse_folder,
 )
+from millprep.proven.moving import to_fit
 from millprep.proven.partial import what_is_asked
 from millprep.proven.preparation import askew
 from millprep.proven.program import Program, programs
@@ -58,6 +59,8 @@ def program(
     ] = None,
     units: option.Units = None,
     assembly: option.Assembly = None,
+    as_measured: option.AsMeasured = None,
+    most_move: option.MostMove = None,
     format: Annotated[
         str | None, typer.Option("--format", metavar="text|json", help="of the report")
     ] = None,
@@ -86,6 +89,7 @@ def program(
         places=places,
         asked=asked,
         assembly=assembly,
+        fitted=to_fit(as_measured, most_move, setup),
     )
     kept_back = has_stop(made.findings)
     contents = {path: data for one in made.files for path, data in one.written().items()}

@@ -25,6 +25,7 @@ from millprep.cli.common import (
     refuse_folder,
     state_of,
 )
+from millprep.proven.moving import ToFit, to_fit
 from millprep.proven.preparation import askew, prepare
 from millprep.proven.sheets import SHEETS, Asked, Handed, order_of, prove
 from millprep.proven.stacks import part_or_stack, words_of
@@ -56,6 +57,8 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         skew: option.Skew = None,
         skew_edge: option.SkewEdge = None,
         assembly: option.Assembly = None,
+        as_measured: option.AsMeasured = None,
+        most_move: option.MostMove = None,
         format: option.PageFormat = None,
         output: option.Output = None,
         force: option.Force = False,
@@ -66,9 +69,18 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
         asked = Asked(chosen_units(units), setup, only, from_step, short or None, pieces=pieces)
         given = askew(skew, skew_edge, setup, asked.units)
         made_of = part_or_stack(part, stack, shop), shop, order_of(sheet, order), given
-        called = words_of(part, stack)
+        called, fitted = words_of(part, stack), to_fit(as_measured, most_move, setup)
         return _handed_over(
-            sheet, made_of, asked, format, output, force, called, assembly, has_plan=not no_plan
+            sheet,
+            made_of,
+            asked,
+            format,
+            output,
+            force,
+            called,
+            assembly,
+            fitted,
+            has_plan=not no_plan,
         )
 
     command.__name__, command.__doc__ = sheet, help_line
@@ -91,13 +103,18 @@ def markout(
         typer.Option("--gauge-offset", metavar="LENGTH", help="what the gauge reads on the plate"),
     ] = None,
     assembly: option.Assembly = None,
+    as_measured: option.AsMeasured = None,
+    most_move: option.MostMove = None,
     format: option.PageFormat = None,
     output: option.Output = None,
     force: option.Force = False,
 ) -> int:
     """Height-gauge settings, grouped by the face that stands on the surface plate."""
     asked = Asked(chosen_units(units), stand=stand, gauge_offset=gauge_offset)
-    return _handed_over("markout", (part, shop), asked, format, output, force, part, assembly)
+    fitted = to_fit(as_measured, most_move)
+    return _handed_over(
+        "markout", (part, shop), asked, format, output, force, part, assembly, fitted
+    )
 
 
 def _handed_over(
@@ -109,6 +126,7 @@ def _handed_over(
     force: bool,
     called: Path | str,
     assembly: str | None,
+    fitted: ToFit | None,
     *,
     has_plan: bool = False,
 ) -> int:
@@ -120,7 +138,7 @@ def _handed_over(
     kind = SHEETS[sheet]
     form = chosen_format(data_format, output, kind.forms)
     refuse_at_terminal(form, output)
-    prepared = prepare(*made_of, assembly=assembly, only=asked.only)  # type: ignore[arg-type]  # in its order
+    prepared = prepare(*made_of, assembly=assembly, only=asked.only, fitted=fitted)  # type: ignore[arg-type]  # in its order
     handed = prove(sheet, prepared, form, asked, str(output or kind.called))
     if has_plan and form == "text" and output is None and handed.data and sys.stdout.isatty():
         from millprep.proven.at_terminal import with_plans
@@ -143,6 +161,8 @@ def bench(
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     assembly: option.Assembly = None,
+    as_measured: option.AsMeasured = None,
+    most_move: option.MostMove = None,
     force: option.Force = False,
 ) -> int:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
@@ -150,7 +170,10 @@ def bench(
     given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")
-    prepared = prepare(part_or_stack(part, stack, shop), shop, order, given, assembly=assembly)
+    fitted = to_fit(as_measured, most_move, setup)
+    prepared = prepare(
+        part_or_stack(part, stack, shop), shop, order, given, assembly=assembly, fitted=fitted
+    )
     handed = prove("bench", prepared, "html", asked, str(output))
     checked = Checked(prepared.findings, words_of(part, stack), shop)
     if handed.data is None:

@@ -112,10 +112,7 @@ def refuse_waiting(faults: Faults, joints: Sequence[Joint], stacks: Sequence[Sta
     known_stacks = {one.stack.casefold(): one.stack for one in stacks}
     finished: dict[tuple[str, str], str] = {}
     for stack in stacks:
-        for place, hole in _holes(stack.places):
-            other = finished.setdefault((place, hole), stack.name)
-            if other != stack.name:
-                _twice(faults, stack, f"{place}: {hole}", other)
+        finished |= dict.fromkeys(_holes(stack.places), stack.name)
     for joint in joints:
         if joint.carried is None:
             continue
@@ -135,7 +132,7 @@ def _holes(places: Sequence[Place]) -> Iterator[tuple[str, str]]:
         yield from ((place.member, hole.name) for hole in place.holes)
 
 
-def _twice(faults: Faults, named: Joint | Stack, hole: str, other: str) -> None:
+def _twice(faults: Faults, named: Joint, hole: str, other: str) -> None:
     message = f"{named.name}: {hole} is finished in {shown(other)} too"
     remedy = "a hole is finished once: take it out of one of the two"
     faults.stop_at("contradiction", named.line, message, remedy)

@@ -14,6 +14,7 @@ from millprep.base.records import anew, frozen
 from millprep.base.units import Units
 from millprep.model.kinds import HoleKind
 from millprep.model.left import Left
+from millprep.model.moved import AsMeasured
 from millprep.reference.threads import Thread
 
 Face = Literal["top", "bottom", "front", "back", "left", "right"]
@@ -333,6 +334,7 @@ class Part:
     is_opposite_hand : made by mirroring another file, `original_path`, in which its lines are
     dimensions : what the drawing says beside the places; stated : every length as it is written
     left     : holes that an assembly leaves for later: this part's own sheets make them so far only
+    as_measured : what readings of drilled holes have moved, where they were given
     """
 
     name: str
@@ -356,3 +358,4 @@ class Part:
     pieces: tuple[str, ...] = ()
     screwed: tuple[str, ...] = ()
     left: tuple[Left, ...] = ()
+    as_measured: AsMeasured | None = None

@@ -16,6 +16,7 @@ from millprep.base.units import Units
 from millprep.proven.files import load, shop_of
 from millprep.proven.heading import heading_doubts, says_lay
 from millprep.proven.judging import Bench, Progress, judged, read_for
+from millprep.proven.moving import ToFit, moved
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
 from millprep.proven.stage import stage_of
 from millprep.proven.stock_words import STOCK_REMEDY, Stock, ground_words, read_stock, scene_of
@@ -114,6 +115,7 @@ def dry_run(
     places: str | None = None,
     *,
     assembly: Path | str | None = None,
+    fitted: ToFit | None = None,
     against: Programs = (),
     sections: Sequence[str] = (),
     progress: Progress | None = None,
@@ -126,6 +128,7 @@ def dry_run(
     tools    : cards of the programs, where they do not lie beside them
     places   : zeros of several pieces of the part, where the program does not say them
     assembly : that is asked what is left for later; None for those beside the part that name it
+    fitted   : readings of drilled holes, that the rest is moved to fit
     against  : older programs, to be told what these do otherwise
     sections : holes that the picture and the page show cut, by name, place or number
     progress : is told the file and how far it is as reading goes on
@@ -134,7 +137,7 @@ def dry_run(
     from millprep.proven.sections import sections_at
     from millprep.report.views import Shown
 
-    job = _job(files, part, shop, stock, zero, setup, units, given, tools, places, assembly)
+    job = _job(files, part, shop, stock, zero, setup, units, given, tools, places, assembly, fitted)
     old_programs = _read(against)
     folders = {**_folders(against), **_folders(files)}
     job = replace(job, bench=replace(job.bench, folders=folders))
@@ -179,6 +182,7 @@ def _job(
     tools: Sequence[Path] = (),
     places: str | None = None,
     assembly: Path | str | None = None,
+    fitted: ToFit | None = None,
 ) -> _Job:
     if part is not None and stock is not None:
         raise stopped(
@@ -193,7 +197,9 @@ def _job(
     def standing(part: Part) -> tuple[list[Place], list[Finding]]:
         return places_for(places, _read(files[:1]), part)
 
-    bench, found, notes = _bench(part, stock, zero, shop, setup, units, given, standing, assembly)
+    bench, found, notes = _bench(
+        part, stock, zero, shop, setup, units, given, standing, assembly, fitted
+    )
     programs = _read(files)
     if bench.part is not None:
         for name, data in programs:
@@ -255,12 +261,17 @@ def _bench(
     given: Askew | None,
     places: Callable[[Part], tuple[list[Place], list[Finding]]],
     assembly: Path | str | None,
+    fitted: ToFit | None,
 ) -> tuple[Bench, Shop, list[Finding]]:
     if part is not None:
         part, the_shop, notes = load(part, shop, assembly)
         places_mm, told = places(part)
         notes = [*notes, *told]
-        bench = _part_bench(part, the_shop, number, units or part.units, places_mm)
+        held = part
+        if fitted is not None:
+            part, held, found = moved(part, the_shop, fitted)
+            notes = [*notes, *found]
+        bench = _part_bench(part, held, the_shop, number, units or part.units, places_mm)
         if given is None:
             return bench, the_shop, notes
         bench, doubts = _askew(bench, part, the_shop, given)
@@ -288,7 +299,7 @@ def _in_other_unit(size: Stock, zero: str | None) -> tuple[str, Scene] | None:
 
 
 def _part_bench(
-    whole: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
+    whole: Part, held: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
 ) -> Bench:
     from millprep.planning import MACHINE_ORDER, make_plan
     from millprep.planning.leaving import part_for_now
@@ -304,7 +315,7 @@ def _part_bench(
     used = {operation.tool for operation in setup_plan.operations}
     return Bench(
         table_scene(part, shop, setup_plan, places),
-        as_left(whole),
+        as_left(held),
         setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
         places_mm=tuple(places),

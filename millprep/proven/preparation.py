@@ -17,6 +17,7 @@ from millprep.base.findings import (
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units, read_length
 from millprep.proven.files import load
+from millprep.proven.moving import ToFit, moved
 
 if TYPE_CHECKING:
     from millprep.model.part import Part
@@ -83,12 +84,14 @@ def prepare(
     cures: bool = True,
     assembly: Path | str | None = None,
     only: str | None = None,
+    fitted: ToFit | None = None,
 ) -> Prepared:
     """The part planned and checked; with what was touched, for a part that is askew.
 
     order : "tool", "hole", "row"; "machine" and "dials", by tool, for a program and a dial sheet
     cures : whether the nearest change that cures a fault is looked for, which takes the longest
     assembly : that is asked what is left for later; None for those beside the part that name it
+    fitted : readings of drilled holes, that the rest is moved to fit
     only  : the one hole that is wanted: where it is carried over, it is made from there on
     Raises MillprepError for what cannot be judged.
     """
@@ -100,6 +103,10 @@ def prepare(
     if order not in (DIAL_ORDER, MACHINE_ORDER):
         chosen_word("--order", order, ORDERS)
     whole, shop, notes = load(part, shop, assembly, says_all=True)
+    held = whole
+    if fitted is not None:
+        whole, held, found_there = moved(whole, shop, fitted)
+        notes = [*notes, *found_there]
     is_carried = _is_carried_over(whole, only)
     part = part_for_now(whole, finishing=is_carried)
     skew, doubts = (None, []) if given is None else measured_skew(part, shop, given)
@@ -114,7 +121,7 @@ def prepare(
     finished = plan if part is whole else make_plan(whole, shop, order)
     faults = run_checks(plan, finished)
     found = told_once(whole, with_cures(finished, faults) if cures else faults)
-    asked = as_left(whole, is_carried_over=is_carried)
+    asked = as_left(held, is_carried_over=is_carried)
     findings = tuple(worst_first([*found, *notes, *doubts]))
     return Prepared(part, shop, plan, findings, finished, asked)
 

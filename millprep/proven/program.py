@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from millprep.base.findings import Finding, has_stop, stopped, worst_first
 from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
+from millprep.proven.moving import ToFit
 from millprep.proven.partial import called, running_into
 from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
 from millprep.proven.scope_said import ScopeSaid
@@ -89,6 +90,7 @@ def programs(
     places: str | None = None,
     asked: Partial | None = None,
     assembly: Path | str | None = None,
+    fitted: ToFit | None = None,
 ) -> Programs:
     """The programs of all setups, or of one.
 
@@ -96,6 +98,7 @@ def programs(
     places : of several pieces on the table, "0,0 80,0" or a CSV file of them
     asked : a proving run, or part of the programs; then they are called after that too
     assembly : that is asked what is left for later; None for those beside the part that name it
+    fitted : readings of drilled holes, that the rest is moved to fit
     Raises MillprepError for what cannot be judged.
     """
     from millprep.model.partial import check_asked
@@ -103,7 +106,7 @@ def programs(
 
     if asked is not None:
         check_asked(asked)
-    prepared = prepare(part, shop, MACHINE_ORDER, given, assembly=assembly)
+    prepared = prepare(part, shop, MACHINE_ORDER, given, assembly=assembly, fitted=fitted)
     number = wanted_setup(setup, prepared.setup_numbers)
     if places is not None and given is not None:
         message = "--skew with --places: each piece would be askew by its own"

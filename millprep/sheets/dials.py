@@ -168,6 +168,7 @@ class DialSheet(Listing):
         heights = heights_of(setup_plan, plan.part, plan.shop)
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
         yield hand_sentence(plan.part, setup.face, is_up=True)
+        yield from self.moved(setup_plan)
 
     @property
     def dials(self) -> Mapping[str, Dial]:

@@ -40,6 +40,7 @@ from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of, marked_sentence
 from millprep.sheets.holding_words import hold_lines, vice_line
 from millprep.sheets.left_words import left_lines
+from millprep.sheets.moved_words import moved_lines
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line, turn_line
 from millprep.sheets.stack_words import apart_lines, stack_lines
 from millprep.sheets.steps import CSV, Run, Step, assumptions_of, setup_facts, steps_of, told_of
@@ -218,6 +219,12 @@ class Listing:
         yield from head_lines(heights, plan.shop.mill, figures, plan.order)
         yield hand_sentence(plan.part, setup.face, is_up=True)
         yield from self.places(setup_plan, shown)
+        yield from self.moved(setup_plan)
+
+    def moved(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
+        """What is moved to fit holes that are drilled and measured."""
+        here = {one.hole.name for one in setup_plan.operations}
+        yield from moved_lines(self.say, self.plan.part, here, self.figures)
 
     def batch(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
         """How several pieces go through the setup."""

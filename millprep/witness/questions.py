@@ -84,6 +84,25 @@ _LISTING: Questions = {
     "note": {"note": "the part's note"},
     "remark": {"severity": "every finding is told", "message": "in its own words"},
     "caution": {"caution": "the cautions, typed again"},
+    # what is moved to fit holes that are drilled and measured
+    "shifted-hole": {
+        "hole": "each hole that the readings move, once",
+        "_x": "= X",
+        "x": "by the witness's own fit, to half a count",
+        "_y": "= Y",
+        "y": "by the witness's own fit, to half a count",
+        "_from": "= from the drawing",
+    },
+    "shifted-drilled": {
+        "_taken": "= taken as drilled, not moved",
+        "holes": "those that the file of readings names",
+        "by": "that file",
+    },
+    "shifted-turn": {
+        "degrees": "by the witness's own fit",
+        "_corrected": "= not corrected",
+        "why": "whether it was read in another setup",
+    },
     # what an assembly leaves for later
     "left": {
         "holes": "every hole that the assembly leaves, once, with those left alike",

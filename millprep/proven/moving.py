@@ -1,0 +1,59 @@
+"""A part moved on its sheets to fit holes that are drilled and measured, by writer and witness."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millprep.base.findings import Finding, WordError
+from millprep.base.records import frozen
+from millprep.base.units import read_length
+
+if TYPE_CHECKING:
+    from millprep.model.part import Part
+    from millprep.model.shop import Shop
+
+
+@frozen
+class ToFit:
+    """Readings that the rest of a part is moved to fit.
+
+    most : by how much holes may be moved, in words, where a person has said it
+    setup : of a file with holes of several faces
+    """
+
+    file: Path
+    most: str | None = None
+    setup: int | None = None
+
+
+def to_fit(file: Path | None, most: str | None, setup: int | None = None) -> ToFit | None:
+    """The options of it, or None where they are not given."""
+    if file is None and most is not None:
+        raise WordError("--most-move without --as-measured", "name the file of readings too")
+    return None if file is None else ToFit(file, most, setup)
+
+
+def moved(part: Part, shop: Shop, asked: ToFit) -> tuple[Part, Part, list[Finding]]:
+    """The part with its holes moved, the same as the witness moves them, and what was found.
+
+    Raises MillprepError or WordError for readings that cannot be judged.
+    """
+    from millprep.infiles.measured_file import read_measured
+    from millprep.matching.measured_places import (
+        nominal_readings,
+        readings_of_setups,
+        setup_measured,
+    )
+    from millprep.matching.moving import moved_to_fit
+    from millprep.witness import Lay
+    from millprep.witness.moved import as_moved
+
+    axes = shop.readout.reversed_axes
+    nominal, in_setup = nominal_readings(part, axes), readings_of_setups(part, axes)
+    measured = read_measured(asked.file, part, nominal, in_setup)
+    most_mm = None if asked.most is None else float(read_length(asked.most, part.units))
+    made, findings = moved_to_fit(part, shop, measured, asked.setup, most_mm)
+    setup = setup_measured(part, measured, asked.setup)
+    lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
+    return made, as_moved(part, lay, measured, axes), findings
