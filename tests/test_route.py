@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shlex
 import shutil
+import tempfile
 from functools import cache, partial
 from pathlib import Path
 from typing import Any, cast
@@ -136,15 +137,30 @@ def test_a_page_to_print_is_handed_over(path: Path) -> None:
     assert route(path, form="pdf").data is not None
 
 
+def apart(folder: Path) -> Path:
+    """The wheel's screws are marked out with a rule: they are not likely to meet the drum's."""
+    marked = '"wheel.toml", made_by = "rule"'
+    return winch(folder, ('wheel       = "wheel.toml"', f"wheel = {{ part = {marked} }}"))
+
+
+def test_a_part_that_is_not_likely_to_fit_is_matched_to_its_mate(tmp_path: Path) -> None:
+    steps = steps_of(apart(tmp_path))
+    at = {called(step): step["n"] for step in steps}
+    assert at["measure", "wheel.toml"] < at["match", "drum.toml"] < at["drill", "drum.toml"]
+    assert "--as-measured" not in steps[at["drill", "drum.toml"] - 1]["command"]
+    assert steps[at["drill", "wheel.toml"] - 1]["command"].startswith("markout ")
+
+
 def documents() -> dict[str, tuple[Route, Document]]:
     made = {}
-    for path in (WINCH, ENGINE):
-        of = judged(path)
-        ordered = route_of(of)
-        for form in FORMS:
+    with tempfile.TemporaryDirectory() as folder:
+        for name, path in (("winch", WINCH), ("engine", ENGINE), ("apart", apart(Path(folder)))):
+            of = judged(path)
+            ordered = route_of(of)
             plans = plans_of(ordered, shop_of("metric"))
-            laid = make_route(ordered, plans, of.findings, with_remarks=form != "text")
-            made[f"{path.stem} {form}"] = ordered, laid
+            for form in FORMS:
+                laid = make_route(ordered, plans, of.findings, with_remarks=form != "text")
+                made[f"{name} {form}"] = ordered, laid
     return made
 
 
@@ -159,9 +175,11 @@ def is_stopped(of: Route, document: Document, form: str) -> bool:
     )
 
 
-@pytest.mark.parametrize("form", ["text", "json", "html"])
-def test_a_changed_slot_is_stopped(form: str) -> None:
-    of, document = laid_out()[f"winch {form}"]
+@pytest.mark.parametrize(
+    ("name", "form"), [("winch", "text"), ("winch", "json"), ("winch", "html"), ("apart", "text")]
+)
+def test_a_changed_slot_is_stopped(name: str, form: str) -> None:
+    of, document = laid_out()[f"{name} {form}"]
     stopped = partial(is_stopped, of, form=form)
     assert not stopped(document)
     assert (

@@ -29,6 +29,14 @@ def _key(what: What, name: str) -> Key:
 
 
 @frozen
+class MateOf:
+    """The part that is measured for another; of a pair both have the same names of holes."""
+
+    file: str
+    is_of_a_pair: bool
+
+
+@frozen
 class Visit:
     """One stay at the machine or the bench.
 
@@ -37,7 +45,7 @@ class Visit:
     holes   : finished here, or measured; of several parts as "member: hole"
     left    : of each hole of the part that is not: the visit that finishes it, and how it is left
     after   : visits that have to be done before
-    mate    : file of the part that is measured for this one
+    mate    : the part that is measured for this one
     carried : how its holes come from another member
     """
 
@@ -47,7 +55,7 @@ class Visit:
     holes: tuple[str, ...] = ()
     left: Mapping[str, tuple[Key, Leave]] = anew(factory=dict)
     after: frozenset[Key] = frozenset()
-    mate: str = ""
+    mate: MateOf | None = None
     carried: Carried | None = None
 
     @property
@@ -147,28 +155,38 @@ class Job:
         return left
 
     @cached_property
-    def mates(self) -> dict[str, str]:
-        """File of a part that is drilled to fit one that was measured, and that one's file.
+    def mates(self) -> dict[str, MateOf]:
+        """Of a part that is drilled to fit one that was measured, by its file, that one.
 
         A handed pair in one stack; holes that are likely to miss each other, made apart.
         """
         pairs = [
-            pair.members for pair in self.assembly.pairs if self._stand_together(*pair.members)
+            (*pair.members, True)
+            for pair in self.assembly.pairs
+            if self._stand_together(*pair.members)
         ]
         pairs += [
-            (row.first.member, row.second.member)
+            (row.first.member, row.second.member, False)
             for row in self.judged.chances
             if row.chance and not row.is_likely and not FROM_THE_OTHER_PART & {*row.made_by}
         ]
         order = [*self.pieces]
-        mates: dict[str, str] = {}
-        for one, other in pairs:
+        mates: dict[str, MateOf] = {}
+        for one, other, is_pair in pairs:
             files = sorted(
                 (self.assembly.member(name).file for name in (one, other)), key=order.index
             )
             if files[0] != files[1] and self._has_holes(files):
-                mates.setdefault(files[1], files[0])
+                mates.setdefault(files[1], MateOf(files[0], is_pair))
         return mates
+
+    def _measured(self, file: str) -> tuple[str, ...]:
+        """The holes of a part that are measured: of a pair those that both have."""
+        others = [other for other, mate in self.mates.items() if mate.file == file]
+        holes = self.joined_now(file)
+        if not all(self.mates[other].is_of_a_pair for other in others):
+            return holes
+        return tuple(hole for hole in holes if any(hole in self.joined_now(o) for o in others))
 
     def _stand_together(self, *names: str) -> bool:
         return any(
@@ -229,16 +247,15 @@ class Job:
             if file in self.mates:
                 mate = self.mates[file]
                 waits.add(match)
-                after = frozenset({_key("measure", mate)})
+                after = frozenset({_key("measure", mate.file)})
                 yield Visit(match, names, file, self.joined_now(file), after=after, mate=mate)
             left = self.left[file]
             now = tuple(hole.name for hole in pieces[0].part.holes if hole.name not in left)
             if now or any(leave != "undrilled" for _, leave in left.values()):
-                mate = self.mates.get(file, "")
-                yield Visit(drill, names, file, now, left, frozenset(waits), mate)
-            if file in self.mates.values():
+                yield Visit(drill, names, file, now, left, frozenset(waits), self.mates.get(file))
+            if any(mate.file == file for mate in self.mates.values()):
                 after = frozenset({drill})
-                yield Visit(measure, names, file, self.joined_now(file), after=after)
+                yield Visit(measure, names, file, self._measured(file), after=after)
 
     def _is_faced(self, file: str) -> bool:
         """Whether several pieces of it keep two members of a stack apart: they are faced alike."""

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import PurePath
 from typing import Any
 
-from millprep.assembly.job import Visit
+from millprep.assembly.job import MateOf, Visit
 from millprep.assembly.job_order import Route
 from millprep.assembly.saying import length_words
 from millprep.base.findings import Finding
@@ -108,7 +108,7 @@ class _Step:
         elif visit.holes:
             yield _say("visit-holes", made=self._by_pattern(visit.holes))
         if visit.what == "drill" and visit.mate:
-            yield _say("visit-placed", mate=visit.mate)
+            yield self._placed(visit, visit.mate)
         if visit.carried is not None:
             yield _say("visit-carried", source=visit.carried.source, by=visit.carried.by)
         yield from self._left()
@@ -123,6 +123,15 @@ class _Step:
 
     def _kept(self) -> Mapping[str, Any]:
         return self.visit.left
+
+    def _placed(self, visit: Visit, mate: MateOf) -> Sentence:
+        """A pair's sheet has the places of its fellow; else they stand on the sheet that matches."""
+        if mate.is_of_a_pair:
+            return _say("visit-placed", mate=mate.file)
+        step = self.route.numbers["match", visit.file]
+        return _say(
+            "visit-matched", step=step, fitted=self._by_pattern(self.route.visits[step - 1].holes)
+        )
 
     def _left(self) -> Iterator[Sentence]:
         """By the step that finishes them, and how they are left."""
@@ -173,7 +182,7 @@ class _Step:
         part = self._path(visit.file)
         by = _SHEETS.get(self.assembly.member(visit.members[0]).made_by, "listing")
         many = ["--pieces", f"{self._pieces()}"] if self._pieces() > 1 else []
-        mate = self._path(_readings(visit.mate)) if visit.mate else ""
+        mate = self._path(_readings(visit.mate.file)) if visit.mate else ""
         words: list[str] = []
         if visit.what == "stack":
             words = [by, path, "--stack", visit.key[1]]
@@ -182,7 +191,12 @@ class _Step:
         elif visit.what == "match":
             words = ["match", part, mate, "--mate", path]
         elif visit.what == "drill":
-            words = [by, part, *many, *(["--as-measured", mate] if mate else [])]
+            words = [
+                by,
+                part,
+                *many,
+                *(["--as-measured", mate] if visit.mate and visit.mate.is_of_a_pair else []),
+            ]
         elif visit.what == "finish":
             words = [by, part, *many, "--only", self._by_pattern(visit.holes)[0]]
         return shlex.join(words)

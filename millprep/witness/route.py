@@ -158,7 +158,8 @@ class _Case(JobAsked):
                 is_faced and part, pieces=len(step.said.slots.get("members") or ())
             ),
             "visit-written": once(step.what == "measure" and part),
-            "visit-placed": once(is_moved),
+            "visit-placed": once(is_moved and self._is_of_a_pair(step)),
+            "visit-matched": self._matched(step) if not self._is_of_a_pair(step) else [],
             "visit-carried": self._carried(step),
         }
         for slug, wanted in due.items():
@@ -191,6 +192,18 @@ class _Case(JobAsked):
             for name in said["kept"]
             for owner in self.owners_of(step.files[0], name)
         }
+
+    def _is_of_a_pair(self, step: _Step) -> bool:
+        names = {m.name for m in self.assembly.members if m.file in step.files}
+        return any(names & {*pair.members} for pair in self.assembly.pairs)
+
+    def _matched(self, step: _Step) -> Sequence[Due]:
+        """Where the places are told of a part that is no fellow of the one measured."""
+        for n, one in enumerate(self.steps, 1):
+            if step.what == "drill" and one.what == "match" and one.files == step.files:
+                (made,) = [said["made"] for said in one.all("visit-holes")] or [[]]
+                return [{"step": n, "fitted": made}]
+        return []
 
     def _carried(self, step: _Step) -> Sequence[Due]:
         if step.what != "carry" or step.stack not in self.carries:
@@ -284,7 +297,8 @@ class _Case(JobAsked):
         if not step.is_of_part or step.what == "other":
             return []
         (file,) = step.files
-        mate = self._mate(step)
+        matches = [one for one in self._same(step) if one.what == "match"]
+        mate = self._mate(matches[0]) if matches else ""
         moved = ["--as-measured", self.readings(mate)] if mate else []
         count = len(self.pieces[file])
         many = ["--pieces", f"{count}"] if count > 1 else []
@@ -293,6 +307,7 @@ class _Case(JobAsked):
         if step.what == "measure":
             return ["inspect", self.path(file)]
         only = ["--only", self._pattern(step)] if step.what == "finish" else []
+        moved = moved if step.what == "drill" and self._is_of_a_pair(step) else []
         return [self.verb(file), self.path(file), *many, *moved, *only]
 
     def _pattern(self, step: _Step) -> str:

@@ -39,6 +39,11 @@ ROUTE: dict[str, dict[str, str]] = {
         "within_mm": "the witness's own figure",
     },
     "visit-placed": {"_moved": "= moved", "mate": "the part whose readings the command takes"},
+    "visit-matched": {
+        "fitted": "the holes of that step",
+        "_at": "= at",
+        "step": "the match of that part",
+    },
     "visit-written": {"readings": "the file of the part, as a table of readings"},
     "visit-carried": {"source": "as the joint says", "by": "as the joint says"},
     "visit-lacks": {
