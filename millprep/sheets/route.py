@@ -125,7 +125,7 @@ class _Step:
         return self.visit.left
 
     def _placed(self, visit: Visit, mate: MateOf) -> Sentence:
-        """A pair's sheet has the places of its fellow; else they stand on the sheet that matches."""
+        """A pair's sheet has the places of its fellow, else the sheet that matches."""
         if mate.is_of_a_pair:
             return _say("visit-placed", mate=mate.file)
         step = self.route.numbers["match", visit.file]
