@@ -387,3 +387,19 @@ def test_a_report_with_another_stack_is_refused(tmp_path: Path, old: str, new: s
     lie = places_of(found)
     told = check_assembly(faulty, "json", found.assembly, found.findings, lie, file="the report")
     assert has_stop(told)
+
+
+def test_straps_stand_over_what_holds_the_members_apart(tmp_path: Path) -> None:
+    """By themselves over two of the four ties, 8 from the edges; where the file has them else, over
+    the gap, is told."""
+    part_file = tmp_path / "pair.toml"
+    pair(tmp_path)
+    prepared = prepare(part_or_stack(part_file, "bores"), cures=False)
+    strapped = prepared.plan.setups[0].holding.strapped
+    assert strapped is not None
+    assert all({*strap.toe_mm} <= {8.0, 42.0, 72.0} for strap in strapped.straps)
+    assert "strap-over-gap" not in {one.kind for one in prepared.findings}
+    setup = 'setup = { hold = "straps", straps = [{ at = [8, 8] }, { at = [72, 25] }] }'
+    pair(tmp_path, PAIR.replace('stack = "bores"', f'stack = "bores"\n{setup}', 1))
+    told = prepare(part_or_stack(part_file, "bores"), cures=False).findings
+    assert [one.kind for one in told].count("strap-over-gap") == 1

@@ -43,6 +43,8 @@ SCRAP = "scrap block"
 _SCRAP_MATERIAL = "aluminium"
 _AT_FACE_MM = 0.01
 _LEAST_STRAPS = 2
+_BESIDE_STRAPS = {"hold", "packing", "safe_height"}
+"""Keys of holding that leave open where straps stand."""
 _CLEAR_OF_CHUCK_MM = 50.0  # from a bore to the middle of a strap's toe
 
 
@@ -69,7 +71,7 @@ def stack_part(judged: Judged, name: str) -> Part:
     if wrong:
         raise MillprepError(*wrong)
     part = _part(judged, row)
-    return replace(part, setups=(_setup(judged, row, part),))
+    return replace(part, setups=(_setup(row, part),))
 
 
 def _part(judged: Judged, row: Stacked) -> Part:
@@ -93,6 +95,7 @@ def _part(judged: Judged, row: Stacked) -> Part:
         proud=tuple(_proud(judged, row)),
         pieces=row.members,
         screwed=tuple(dict.fromkeys(joint.words for joint in _screws(judged, row))),
+        pillars=tuple(_point(place) for place in _pillars(judged, row).T),
     )
 
 
@@ -188,13 +191,14 @@ def _in_turn(holes: list[Hole]) -> list[Hole]:
     return [holes[0], holes[far], *(h for n, h in enumerate(holes) if n not in (0, far))]
 
 
-def _setup(judged: Judged, row: Stacked, part: Part) -> SetupRequest:
+def _setup(row: Stacked, part: Part) -> SetupRequest:
     """As the file has it; on the table where there are gaps, its straps over what holds them
     apart and never over a gap, if nothing else is said of holding."""
     said = next((table.setup for table in row.tables if table.setup is not None), None)
     request = SetupRequest(row.face) if said is None else replace(said, face=row.face)
-    is_said = request.hold not in (None, "straps") or request.straps_at_mm or request.lines
-    pillars = _pillars(judged, row)
+    other = {*request.lines} - _BESIDE_STRAPS
+    is_said = request.hold not in (None, "straps") or request.straps_at_mm or other
+    pillars = np.array(part.pillars).reshape(-1, 3).T
     if not row.gaps or is_said or pillars.shape[1] < _LEAST_STRAPS:
         return request
     near = request.towards_you or default_towards_you(row.face)

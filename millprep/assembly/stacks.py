@@ -108,7 +108,7 @@ def _stacked(
     inside = {name: lay.pose.seen_from(under) for name, lay in lays.items()}
     bored = tuple(dict.fromkeys(place.member for one in tables for place in one.places))
     face = _up(assembly, first, bored, inside)
-    names = tables[0].members or _between(links, bored, first, lays)
+    names = tables[0].members or _between(links, tables, bored, lays)
     pieces = sorted(
         (_layer(assembly, face, first.member, name, inside[name]) for name in names),
         key=lambda layer: (round(layer.from_mm, 3), layer.to_mm, layer.member not in bored),
@@ -153,16 +153,19 @@ def _layer(assembly: Assembly, face: Face, top: str, name: str, pose: Pose) -> L
 
 
 def _between(
-    links: Sequence[Link], bored: Sequence[str], first: Place, lays: Mapping[str, Lay]
+    links: Sequence[Link], tables: Sequence[Stack], bored: Sequence[str], lays: Mapping[str, Lay]
 ) -> tuple[str, ...]:
     """The bored members and those that screws and studs along the bores join to two of them, or
     to one another on the way from one to the next; what hangs on one alone is not in it."""
+    first = tables[0].places[0]
     along = lays[first.member].pose.rotation @ outward(first.holes[0].face)
     near: dict[str, set[str]] = {name: set() for name in bored}
     for link in links:
         one, other = link.first.member, link.second.member
         way = lays[one].pose.rotation @ outward(link.first_face)
-        if isinstance(link.joint, ScrewJoint) and abs(float(along @ way)) > _PARALLEL:
+        if not isinstance(link.joint, ScrewJoint) or _waits(link.joint, tables):
+            continue
+        if abs(float(along @ way)) > _PARALLEL:
             near.setdefault(one, set()).add(other)
             near.setdefault(other, set()).add(one)
     while loose := [name for name, by in near.items() if name not in bored and len(by) < 2]:
@@ -175,6 +178,12 @@ def _between(
         reached |= new
         heap += new
     return tuple(name for name in lays if name in reached)
+
+
+def _waits(joint: ScrewJoint, tables: Sequence[Stack]) -> bool:
+    """Whether it is made only after the stack."""
+    after = joint.carried.after if joint.carried is not None else None
+    return after is not None and after.casefold() == tables[0].stack.casefold()
 
 
 def _bores(

@@ -88,6 +88,7 @@ KINDS: dict[str, str] = {
     "quill-too-short": "A bore of a stack that is deeper than the quill travels.",
     "spindle-room": "A stack with its longest tool over it that is higher than Z travels.",
     "heads-under": "Screw heads under a stack that stand farther out than its packing is high.",
+    "strap-over-gap": "A strap that presses on a member of a stack where nothing bears it.",
     "left-below": "A hole left spotted or piloted in a member that is not on top of its stack.",
     "waits-in-a-circle": "Steps of a job of which each waits for another.",
     # setting up

@@ -9,16 +9,20 @@ import math
 from collections.abc import Iterator
 from itertools import groupby, pairwise
 
+import numpy as np
+
 from millprep.base.findings import Finding, stop, warning
 from millprep.checks.registry import Job, check_of_setup
+from millprep.model.part import Layer, Part
 from millprep.model.tools import Cutter, Drill, Reamer
 from millprep.planning import tool_words
 from millprep.planning.head import heights_of, length_mm, moves_before
-from millprep.planning.layers import passed
+from millprep.planning.layers import TOUCHING_MM, passed
 from millprep.planning.plan import Operation, SetupPlan
 
 HELD_MM = 40.0  # of a shank in a drill chuck (common practice)
 GUIDED_DIAMETERS = 3.0  # that a drill stands out of a hole of its size and keeps true (the same)
+OVER_PILLAR_MM = 8.0  # of a strap's toe from the screw of a distance piece (common practice)
 OVER_FACE_MM = 2.0  # from which the quill comes down (common practice)
 # Flutes of machine reamers by diameter, where nobody has said: DIN 212, from memory.
 _FLUTES_MM = ((5.0, 23.0), (6.0, 26.0), (8.0, 33.0), (10.0, 38.0), (12.0, 44.0), (16.0, 52.0))
@@ -56,6 +60,11 @@ _HEAD_MOVES = stop(
     "head-has-to-move",
     "{0}: the head has to move between the tools of this bore, and on this mill X and Y are lost",
     "use tools of more even length: a longer spot drill, a stub drill",
+)
+_OVER_GAP = warning(
+    "strap-over-gap",
+    "{strap} presses over a gap: the member bends, and the bores are out of line when it is let go",
+    "set its toe over a distance piece or bar, or leave straps out: they are placed so then",
 )
 _HEADS = stop(
     "heads-under",
@@ -161,6 +170,23 @@ def _moved(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
     }
     for hole in holes.values():
         yield job.finding(_HEAD_MOVES, hole)
+
+
+@check_of_setup
+def straps_over_gaps(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
+    """A strap presses where bars or distance pieces bear what it presses on."""
+    part, setup, strapped = job.plan.part, setup_plan.setup, setup_plan.holding.strapped
+    has_gap = any(b.from_mm - a.to_mm > TOUCHING_MM for a, b in pairwise(_members(part)))
+    if strapped is None or not has_gap:
+        return
+    places = setup.from_part(np.array(part.pillars).reshape(-1, 3).T)[:2].T
+    for strap in strapped.straps:
+        if not any(math.dist(strap.toe_mm, place) <= OVER_PILLAR_MM for place in places):
+            yield job.setup_finding(_OVER_GAP, setup, line=strap.line, strap=strap.name)
+
+
+def _members(part: Part) -> list[Layer]:
+    return [one for one in part.layers if not one.is_scrap]
 
 
 @check_of_setup

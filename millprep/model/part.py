@@ -327,7 +327,8 @@ class Part:
 
     layers : of a stack, what its bores pass, top first; `gaps_of` is what lies between
     proud  : of a stack, what stands out of it
-    pieces : of a stack, all its members, top first; screwed : the screws that hold it together
+    pieces : of a stack, all its members, top first; screwed : the screws that hold it together;
+             pillars : where those go through the top member, and bars or distance pieces bear
 
     material : as written; `material_named` finds it in the table of materials
     path     : the file as the user gave it; mark : short hash of its bytes, the revision mark
@@ -357,5 +358,6 @@ class Part:
     proud: tuple[Proud, ...] = ()
     pieces: tuple[str, ...] = ()
     screwed: tuple[str, ...] = ()
+    pillars: tuple[Point, ...] = ()
     left: tuple[Left, ...] = ()
     as_measured: AsMeasured | None = None
