@@ -139,3 +139,68 @@ def test_a_plan_that_mixes_up_two_places_is_caught(
     )
     ran = write(tmp_path, places="0,0 80,0 160,30")
     assert ran.status == 1 and "nothing was written" in ran.err
+
+
+@pytest.mark.parametrize("name", ["nothing said", "taps at the hole", "quill by hand, a card"])
+def test_one_vice_is_loaded_for_each_piece(tmp_path: Path, name: str) -> None:
+    part = tmp_path / "part.toml"
+    part.write_text(part_text(TRIAL + LAY, BLOCK), encoding="utf-8")
+    assert judged(part, NAMED[name], tmp_path, pieces=2) == "made"
+
+
+@pytest.fixture(scope="module")
+def loaded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("loaded")
+    part = folder / "part.toml"
+    part.write_text(part_text(TRIAL + LAY, BLOCK), encoding="utf-8")
+    ran = millprep("program", part, "-o", folder / "out.nc", "--pieces", "2")
+    assert ran.status == 0 and "12 holes" not in ran.out and "8 holes" in ran.out
+    return folder
+
+
+def test_what_is_close_is_made_before_a_piece_comes_out(loaded: Path) -> None:
+    text = (loaded / "out.nc").read_text()
+    assert "(2 PIECES PUT IN ONE AFTER ANOTHER AT THE SAME STOP)" in text
+    first, second, *others = text.split("M0 (LOAD PIECE ")[1:]
+    made = re.compile(r"\(PIECE (\d) (\w+)")
+    assert {*made.findall(first)} == {("1", "PIVOT")} and "REAM" in first
+    assert ("2", "PIVOT") in made.findall(second)
+    # from then on each tool in both, the piece that is in first
+    assert [one[0] for one in others] == ["1", "2", "1", "2", "1"]
+    assert not again(loaded, text)
+
+
+@pytest.mark.parametrize(
+    ("pattern", "put", "said"),
+    [
+        (
+            r"LOAD PIECE 2 OF 2",
+            "LOAD PIECE 1 OF 2",
+            "piece 2: pivot at X30.000 Y20.000 is not made",
+        ),
+        (r".*PIECE 2 PIVOT, REAM.*\n", "", "piece 2: pivot: ream 6.000 mm is not done"),
+        (
+            r"M0 \(LOAD PIECE 2 OF 2, WIPE THE STOP\)\n",
+            "",
+            "piece 2: pivot at X30.000 Y20.000 is not",
+        ),
+    ],
+)
+def test_a_piece_that_is_not_put_in_is_missed(
+    loaded: Path, pattern: str, put: str, said: str
+) -> None:
+    text, count = re.subn(pattern, put, (loaded / "out.nc").read_text(), count=1)
+    assert count
+    found = again(loaded, text)
+    assert any(one.startswith(said) for one in found), found
+
+
+def test_what_is_not_said_of_pieces_together(tmp_path: Path) -> None:
+    ran = write(tmp_path, "--pieces", "3")
+    assert ran.status == 2 and "--pieces and --places" in ran.err
+    part = tmp_path / "part.toml"
+    given = ("program", part, "-o", tmp_path / "out.nc", "--pieces")
+    assert "1 to 100" in millprep(*given, "101").err
+    assert "write it for one piece" in millprep(*given, "2", "--spots-only").err
+    dry = millprep("dryrun", part, "--stock", "60,40,20", "--pieces", "2")
+    assert dry.status == 2 and "need --part" in dry.err

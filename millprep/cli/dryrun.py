@@ -72,6 +72,7 @@ def dryrun(
     units: option.Units = None,
     setup: Annotated[int, typer.Option("--setup", metavar="N", help="the part's setup")] = 1,
     places: option.Places = None,
+    pieces: option.Pieces = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     assembly: option.Assembly = None,
@@ -101,7 +102,7 @@ def dryrun(
     if stack is not None and part is None:
         raise stopped("unknown-word", "--stack without --part", "name the assembly: --part FILE")
     made_of = part if part is None else part_or_stack(part, stack, shop)
-    asked = (made_of, shop, stock, zero, setup, shown, given, tools or (), places)
+    asked = (made_of, shop, stock, zero, setup, shown, given, tools or (), places, pieces)
     if trace:
         findings = traced(files, print, *asked)
         print_findings(findings)

@@ -38,6 +38,7 @@ def program(
     stack: option.Stack = None,
     setup: option.Setup = None,
     places: option.Places = None,
+    pieces: option.Pieces = None,
     skew: option.Skew = None,
     skew_edge: option.SkewEdge = None,
     prove: Annotated[
@@ -87,6 +88,7 @@ def program(
         file=output,
         given=given,
         places=places,
+        pieces=pieces,
         asked=asked,
         assembly=assembly,
         fitted=to_fit(as_measured, most_move, setup),

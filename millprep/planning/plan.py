@@ -163,6 +163,7 @@ class SetupPlan:
     zeros    : how X and Y get their zero
     skew_deg : by which the part lies askew, anticlockwise; X and Y of the operations allow for it
     places_mm : of several pieces on one table the zero of each, from the first's; () for one
+    loaded    : how many pieces are put in one after another while its program runs; 0 for none
     kept      : how many of the first operations are made at a piece before it is taken out
     scope    : which of a setup's operations these are, for a program
     """
@@ -173,6 +174,7 @@ class SetupPlan:
     zeros: tuple[AxisZero, AxisZero]
     skew_deg: float = 0.0
     places_mm: tuple[Place, ...] = ()
+    loaded: int = 0
     kept: int = 0
     scope: Scope = Scope()
 

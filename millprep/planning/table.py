@@ -6,6 +6,7 @@ added to every place. Imports layers 0 to 2, planning's data and what stands on 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import combinations, groupby
 
@@ -13,10 +14,12 @@ from millprep.base.records import replace
 from millprep.model.part import Part
 from millprep.model.scene import Box, Disc, Drilled, Pieces, Point, Scene, blanks_of
 from millprep.model.shop import Shop
+from millprep.planning.batch import visits_of
 from millprep.planning.plan import Operation, Place, SetupPlan
 from millprep.setting.fixtures import clamped_scene
 
 _TOUCH_MM = 1e-6
+_CLEAR_MM = 100.0  # wider than any chuck
 
 
 def on_one_table(setup_plan: SetupPlan, places_mm: Sequence[Place]) -> SetupPlan:
@@ -39,6 +42,24 @@ def on_one_table(setup_plan: SetupPlan, places_mm: Sequence[Place]) -> SetupPlan
     )
     setup = replace(setup, clamps=(*setup.clamps, *others))
     return replace(setup_plan, setup=setup, operations=operations, places_mm=tuple(places_mm))
+
+
+def loaded_in_turn(setup_plan: SetupPlan, pieces: int) -> SetupPlan:
+    """The steps of all pieces in the order of their clampings, one vice loaded again and again."""
+    operations = tuple(
+        replace(setup_plan.operations[step - 1], piece=visit.piece)
+        for visit in visits_of(setup_plan, pieces)
+        for step in visit.steps
+    )
+    return replace(setup_plan, operations=operations, loaded=pieces)
+
+
+def places_apart(scene: Scene, pieces: int) -> tuple[Place, ...]:
+    """Where pieces that are put in one after another are taken to stand: clear of each other."""
+    solids = (*blanks_of(scene.stock), *scene.fixtures, *scene.backing)
+    low = min(one.low_mm[0] for one in solids)
+    high = max(one.high_mm[0] for one in solids)
+    return tuple((n * math.ceil(high - low + _CLEAR_MM), 0.0) for n in range(pieces))
 
 
 def _at(one: Operation, number: int, place: Place) -> Operation:

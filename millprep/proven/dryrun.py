@@ -20,7 +20,7 @@ from millprep.proven.moving import ToFit, moved
 from millprep.proven.preparation import Askew, measured_skew, wanted_setup
 from millprep.proven.stage import stage_of
 from millprep.proven.stock_words import STOCK_REMEDY, Stock, ground_words, read_stock, scene_of
-from millprep.proven.table import Place, places_for
+from millprep.proven.table import Standing, standing_for
 from millprep.proven.tool_card import cards_for
 
 if TYPE_CHECKING:
@@ -113,6 +113,7 @@ def dry_run(
     given: Askew | None = None,
     tools: Sequence[Path] = (),
     places: str | None = None,
+    pieces: int | None = None,
     *,
     assembly: Path | str | None = None,
     fitted: ToFit | None = None,
@@ -126,7 +127,8 @@ def dry_run(
                "dia 40 x 6") and zero ("left,front,top")
     units    : of plain figures of the stock, and of what is said; the part's, else mm
     tools    : cards of the programs, where they do not lie beside them
-    places   : zeros of several pieces of the part, where the program does not say them
+    places, pieces : zeros of several pieces of the part, or how many are put in one after another,
+               where the program does not say it
     assembly : that is asked what is left for later; None for those beside the part that name it
     fitted   : readings of drilled holes, that the rest is moved to fit
     against  : older programs, to be told what these do otherwise
@@ -137,14 +139,15 @@ def dry_run(
     from millprep.proven.sections import sections_at
     from millprep.report.views import Shown
 
-    job = _job(files, part, shop, stock, zero, setup, units, given, tools, places, assembly, fitted)
+    asked = (part, shop, stock, zero, setup, units, given, tools, places, pieces, assembly, fitted)
+    job = _job(files, *asked)
     old_programs = _read(against)
     folders = {**_folders(against), **_folders(files)}
     job = replace(job, bench=replace(job.bench, folders=folders))
     report = judged(job.programs, job.bench, job.shop, job.notes, progress)
     drawn = _as_drawn(job)
     if drawn is not None and has_stop(report.findings):
-        other = _job(files, drawn, shop, None, None, setup, units, given, tools, places)
+        other = _job(files, drawn, shop, None, None, setup, units, given, tools, places, pieces)
         other = replace(other, bench=replace(other.bench, folders=folders))
         job, report = _more_likely(job, report, other)
     bench, control = job.bench, job.shop.control
@@ -181,6 +184,7 @@ def _job(
     given: Askew | None,
     tools: Sequence[Path] = (),
     places: str | None = None,
+    pieces: int | None = None,
     assembly: Path | str | None = None,
     fitted: ToFit | None = None,
 ) -> _Job:
@@ -190,12 +194,12 @@ def _job(
             "--part and --stock exclude each other",
             "give one of them: a part has stock",
         )
-    if part is None and places is not None:
+    if part is None and (places is not None or pieces is not None):
         remedy = "name the part that stands there, with --part"
-        raise stopped("unknown-word", "--places needs --part", remedy)
+        raise stopped("unknown-word", "--places and --pieces need --part", remedy)
 
-    def standing(part: Part) -> tuple[list[Place], list[Finding]]:
-        return places_for(places, _read(files[:1]), part)
+    def standing(part: Part) -> tuple[Standing, list[Finding]]:
+        return standing_for(places, pieces, _read(files[:1]), part)
 
     bench, found, notes = _bench(
         part, stock, zero, shop, setup, units, given, standing, assembly, fitted
@@ -259,19 +263,19 @@ def _bench(
     number: int,
     units: Units | None,
     given: Askew | None,
-    places: Callable[[Part], tuple[list[Place], list[Finding]]],
+    standing: Callable[[Part], tuple[Standing, list[Finding]]],
     assembly: Path | str | None,
     fitted: ToFit | None,
 ) -> tuple[Bench, Shop, list[Finding]]:
     if part is not None:
         part, the_shop, notes = load(part, shop, assembly)
-        places_mm, told = places(part)
+        pieces, told = standing(part)
         notes = [*notes, *told]
         held = part
         if fitted is not None:
             part, held, found = moved(part, the_shop, fitted)
             notes = [*notes, *found]
-        bench = _part_bench(part, held, the_shop, number, units or part.units, places_mm)
+        bench = _part_bench(part, held, the_shop, number, units or part.units, pieces)
         if given is None:
             return bench, the_shop, notes
         bench, doubts = _askew(bench, part, the_shop, given)
@@ -299,29 +303,31 @@ def _in_other_unit(size: Stock, zero: str | None) -> tuple[str, Scene] | None:
 
 
 def _part_bench(
-    whole: Part, held: Part, shop: Shop, number: int, units: Units, places: Sequence[Place]
+    whole: Part, held: Part, shop: Shop, number: int, units: Units, standing: Standing
 ) -> Bench:
     from millprep.planning import MACHINE_ORDER, make_plan
+    from millprep.planning.batch import batched
     from millprep.planning.leaving import part_for_now
-    from millprep.planning.table import on_one_table, table_scene
     from millprep.witness.left import as_left
 
     part = part_for_now(whole)
-    plan = make_plan(part, shop, MACHINE_ORDER)
+    plan = batched(make_plan(part, shop, MACHINE_ORDER), standing.loaded or 1)
     wanted_setup(number, [one.setup.number for one in plan.setups])
     setup_plan = next(one for one in plan.setups if one.setup.number == number)
     setup = setup_plan.setup
-    count = f"{len(places)} pieces of " if places else ""
+    count = f"{standing.count} pieces of " if standing.count else ""
+    scene, places = standing.scene(part, shop, setup_plan)
     used = {operation.tool for operation in setup_plan.operations}
     return Bench(
-        table_scene(part, shop, setup_plan, places),
+        scene,
         as_left(held),
         setup,
         {n: tool for tool, n in plan.tool_numbers.items() if tool in used},
-        places_mm=tuple(places),
+        places_mm=places,
+        apart_mm=places[1][0] if standing.loaded else 0.0,
         words=f"{count}{part.name}, setup {number}, {setup.face.upper()} up",
         units=units,
-        plans=(plan, on_one_table(setup_plan, places) if places else setup_plan),
+        plans=(plan, standing.plan(setup_plan)),
     )
 
 
@@ -392,7 +398,7 @@ def _against(report: Report, old: Report) -> Comparison:
 def traced(files: Programs, tell: Callable[[str], None], *asked: Any) -> list[Finding]:
     """Each act of each program told as a line of JSON, instead of a report; what was found.
 
-    asked : part, shop, stock, zero, setup, units, given, tools, places, as `dry_run` takes them
+    asked : part, shop, stock, zero, setup, units, given, tools, places ..., as `dry_run` has
     """
     from millprep.reading.gcode.trace import JsonTrace
 

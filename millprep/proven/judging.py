@@ -47,7 +47,8 @@ class Bench:
     """What the programs run on: a scene and, with a part, what to compare the holes with.
 
     cards : by program, what stands beside one without comments
-    places_mm : zeros of several pieces of the part, from the first's
+    places_mm : zeros of several pieces of the part, from the first's; apart_mm : where they are put
+                in one after another, how far from each other they are taken to stand
     skew_deg : by which the part lies askew: its programs are turned back to run on the square part
     words, units : of the report: what they run on, and in what unit its lengths are
     other_stock  : the option that gives the stock in the other unit, and that
@@ -61,6 +62,7 @@ class Bench:
     plan_tools: dict[int, Tool] = anew(factory=dict)
     cards: dict[str, ToolCard] = anew(factory=dict)
     places_mm: tuple[tuple[float, float], ...] = ()
+    apart_mm: float = 0.0
     skew_deg: float = 0.0
     words: str = "no stock given"
     units: Units = "mm"
@@ -235,6 +237,7 @@ def read_for(bench: Bench, shop: Shop, file: str, data: bytes, **more: Any) -> P
         stock_system=bench.scene.work_offset if bench.scene is not None else _system_of(data),
         card=bench.cards.get(file),
         beside=beside(folder) if folder is not None else None,
+        apart_mm=bench.apart_mm,
         **more,
     )
 
@@ -271,7 +274,7 @@ def _compared(
         return [], []
     setup, runs, simulations = bench.setup, done.runs, done.simulations
     lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)
-    pieces = pieces_of(bench.scene, bench.places_mm)
+    pieces = pieces_of(bench.scene, bench.places_mm, are_loaded=bool(bench.apart_mm))
     of_moves: list[Finding] = []
     for (file, run), simulation in zip(runs, simulations, strict=True):
         of_moves += other_systems(run, bench.scene.work_offset, file)

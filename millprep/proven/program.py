@@ -15,7 +15,7 @@ from millprep.proven.partial import called, running_into
 from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
 from millprep.proven.scope_said import ScopeSaid
 from millprep.proven.stage import Ran, stage_of
-from millprep.proven.table import Place, place_faults, places_of
+from millprep.proven.table import Place, Standing, in_turn, place_faults, standing_of
 from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
@@ -88,6 +88,7 @@ def programs(
     file: Path | str = "program.nc",
     given: Askew | None = None,
     places: str | None = None,
+    pieces: int | None = None,
     asked: Partial | None = None,
     assembly: Path | str | None = None,
     fitted: ToFit | None = None,
@@ -96,6 +97,7 @@ def programs(
 
     file : what the program is to be called; several are numbered after it, in running order
     places : of several pieces on the table, "0,0 80,0" or a CSV file of them
+    pieces : how many are put in one after another
     asked : a proving run, or part of the programs; then they are called after that too
     assembly : that is asked what is left for later; None for those beside the part that name it
     fitted : readings of drilled holes, that the rest is moved to fit
@@ -111,34 +113,31 @@ def programs(
     if places is not None and given is not None:
         message = "--skew with --places: each piece would be askew by its own"
         raise stopped("contradiction", message, "square the pieces, or write a program for each")
-    places_mm = places_of(places, prepared.part, prepared.setup_numbers, number)
+    standing = standing_of(places, pieces, prepared.part, prepared.setup_numbers, number)
+    if standing.loaded:
+        prepared = in_turn(prepared, standing.loaded, is_partial=asked is not None)
     refuse_not_to_be_had(prepared, "program")
     if has_stop(prepared.findings):
         return Programs((), prepared.findings, prepared.findings)
-    files, faults = _all_proven(prepared, number, Path(file), places_mm, asked)
+    files, faults = _all_proven(prepared, number, Path(file), standing, asked)
     found = [*prepared.findings, *faults, *(f for one in files for f in one.findings)]
     found = worst_first(found)
     return Programs(() if has_stop(found) else tuple(files), tuple(found), prepared.findings)
 
 
 def _all_proven(
-    prepared: Prepared,
-    number: int | None,
-    output: Path,
-    places: Sequence[Place],
-    asked: Partial | None,
+    prepared: Prepared, number: int | None, output: Path, standing: Standing, asked: Partial | None
 ) -> tuple[list[Program], list[Finding]]:
     """The programs, and what is wrong with where the pieces stand."""
     from millprep.planning.scope import left_out_of, scoped
-    from millprep.planning.table import on_one_table, table_scene
 
     chosen = [s for s in prepared.plan.setups if number is None or s.setup.number == number]
-    scenes: dict[int, Scene] = {}
+    scenes: dict[int, tuple[Scene, Sequence[Place]]] = {}
     for index, one in enumerate(chosen):
-        scene = table_scene(prepared.part, prepared.shop, one, places)
-        scenes[one.setup.number] = scene
-        chosen[index] = on_one_table(one, places) if places else one
-        if places and (faults := place_faults(prepared.plan, chosen[index], scene)):
+        scene, places = standing.scene(prepared.part, prepared.shop, one)
+        scenes[one.setup.number] = scene, places
+        chosen[index] = standing.plan(one)
+        if standing.places_mm and (faults := place_faults(prepared.plan, chosen[index], scene)):
             return [], faults
     if asked is not None:
         left_out = left_out_of(chosen, asked.leave_out)
@@ -153,7 +152,11 @@ def _all_proven(
 
 
 def proven_setup(
-    prepared: Prepared, setup_plan: SetupPlan, scene: Scene, output: Path, several: bool
+    prepared: Prepared,
+    setup_plan: SetupPlan,
+    standing: tuple[Scene, Sequence[Place]],
+    output: Path,
+    several: bool,
 ) -> list[Program]:
     """The programs of one setup, run one after another on the same stock and compared with it."""
     from millprep.witness.askew import squared
@@ -165,7 +168,9 @@ def proven_setup(
     from millprep.witness.second_reader import second_reading
 
     part, lay = prepared.asked, _lay_of(setup_plan)
-    pieces = pieces_of(scene, setup_plan.places_mm)
+    scene, places = standing
+    pieces = pieces_of(scene, places, are_loaded=bool(setup_plan.loaded))
+    apart_mm = places[1][0] if setup_plan.loaded else 0.0
     files = _sealed(prepared, setup_plan, output, several)
     contents = [(str(one.path), one.data) for one in files]
     cards = {str(one.path): one.spoken for one in files if one.spoken is not None}
@@ -177,11 +182,12 @@ def proven_setup(
     out: list[Program] = []
 
     def read_square(file: str, data: bytes, card: ToolCard | None) -> ProgramRun:
-        return squared(_read(prepared, scene, data, file, card), setup_plan.skew_deg)
+        read = _read(prepared, scene, data, file, card, apart_mm)
+        return squared(read, setup_plan.skew_deg)
 
     for one in files:
         file, program = str(one.path), one.program
-        read = runs[file] = _read(prepared, scene, one.data, file, one.spoken)
+        read = runs[file] = _read(prepared, scene, one.data, file, one.spoken, apart_mm)
         simulation = _simulated(prepared, setup_plan, scene, read, file, record)
         record = simulation.record
         texts[file] = as_spoken(program.text, one.spoken), read
@@ -272,7 +278,12 @@ def _sealed(
 
 
 def _read(
-    prepared: Prepared, scene: Scene, data: bytes, file: str, card: ToolCard | None
+    prepared: Prepared,
+    scene: Scene,
+    data: bytes,
+    file: str,
+    card: ToolCard | None,
+    apart_mm: float = 0.0,
 ) -> ProgramRun:
     """A program read back."""
     from millprep.reading.gcode import read_program
@@ -285,6 +296,7 @@ def _read(
         plan_tools={number: tool for tool, number in prepared.plan.tool_numbers.items()},
         stock_system=scene.work_offset,
         card=card,
+        apart_mm=apart_mm,
     )
 
 

@@ -24,12 +24,16 @@ _NAMED = re.compile(r"PIECE 0*(\d+)\b[\s,]*")
 
 @frozen
 class Piece:
-    """One of several: its number from 1, and its zero from the first's; 0 where it is alone."""
+    """One of several: its number from 1, and its zero from the first's; 0 where it is alone.
+
+    is_loaded : it is put in where the others were, and only taken to stand beside them
+    """
 
     number: int = 0
     x_mm: float = 0.0
     y_mm: float = 0.0
     stock: Pieces = Pieces(())
+    is_loaded: bool = False
 
     def holes(self, made: Iterable[MadeHole]) -> list[MadeHole]:
         """Those made in this piece."""
@@ -77,8 +81,9 @@ class Piece:
     def told(self, findings: Iterable[Finding]) -> Iterator[Finding]:
         """What was found, with the piece it is about."""
         for one in findings:
+            place = "" if self.is_loaded else " (X{x_mm:3bare} Y{y_mm:3bare})"
             said = words(
-                "piece {number} (X{x_mm:3bare} Y{y_mm:3bare}): {said}",
+                f"piece {{number}}{place}: {{said}}",
                 number=self.number,
                 x_mm=self.x_mm,
                 y_mm=self.y_mm,
@@ -87,8 +92,14 @@ class Piece:
             yield replace(one, said=said) if self.number else one
 
 
-def pieces_of(scene: Scene | None, places_mm: Sequence[tuple[float, float]]) -> list[Piece]:
-    """The pieces on the table; one that is alone where no places are given."""
+def pieces_of(
+    scene: Scene | None, places_mm: Sequence[tuple[float, float]], *, are_loaded: bool = False
+) -> list[Piece]:
+    """The pieces on the table; one that is alone where no places are given.
+
+    are_loaded : they are put in one after another
+    """
     if scene is None or not isinstance(scene.stock, Pieces):
         return [Piece()]
-    return [Piece(n, x, y, scene.stock) for n, (x, y) in enumerate(places_mm, 1)]
+    stock = scene.stock
+    return [Piece(n, x, y, stock, are_loaded) for n, (x, y) in enumerate(places_mm, 1)]

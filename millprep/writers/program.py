@@ -121,7 +121,7 @@ class _Writer(Changes):
         runs : what each tool does; moves : before which of them the head moves; place : of the
         file among those of the part
         """
-        self.form.card = []
+        self.form.card, self._in_vice = [], 0
         head = (self.form.headed(*said) for said in head_of(self, runs, hand, moves, self.skew_deg))
         lines = [*head, *self._modes(), self._home or ""]
         if (carrier := self.scope.carrier) is not None and runs:
@@ -171,6 +171,7 @@ class _Writer(Changes):
         yield self._comment(self._named(run))
         yield from self._stop("tapping by hand: take the tool out, fit a centre")
         for one in run:
+            yield from self._load(one)
             yield from self._up_to(one.x_mm, one.y_mm)
             yield " ".join(("G0", *self._place(one)))
             yield from self._stop(self._hole_words(one, "go on"))
@@ -179,9 +180,22 @@ class _Writer(Changes):
         tool = run[0].tool
         yield self._comment(self._named(run))
         yield from self._nose(tool)
+        if loading := [*self._load(run[0])]:
+            yield from (*loading, *self._modes())
         yield from self._change(tool, run[0].rpm, again)
         yield from self._opened(run[0])
         yield from self._running(tool, run[0].rpm)
+        by_piece = groupby(run, key=lambda one: one.piece if self.setup_plan.loaded else 0)
+        before: Run = ()
+        for same in (list(same) for _, same in by_piece):
+            if before:
+                yield from (*self._away(before), *self._load(same[0]), *self._modes())
+                yield from self._running(tool, same[0].rpm)
+            yield from self._cuts(same)
+            before = same
+
+    def _cuts(self, run: Run) -> Iterator[str]:
+        """What a tool makes while it is in; of pieces that are put in one after another, at one."""
         for one in run:
             if one.boring is not None:
                 yield from self._pass(one)

@@ -55,6 +55,7 @@ class Changes:
         self.is_cooled = self.control.coolant != "none" and not is_dry and self.scope.is_turning
         self.short_mm = approach_mm(plan)
         self.is_file_a_tool = is_file_a_tool(plan, setup_plan)
+        self._in_vice = 0
         self.over: Operation | None = None  # of a restart, until it has been proved
 
     def _length(self, value_mm: float) -> str:
@@ -86,6 +87,14 @@ class Changes:
         if not is_machine_top(self.plan, self.setup_plan):
             return None
         return f"G53 G0 Z{self._length(self.control.home_mm[2])}"
+
+    def _load(self, one: Operation) -> Iterator[str]:
+        """Where pieces are put in one after another, a stop for the one of this operation."""
+        if not self.setup_plan.loaded or one.piece == self._in_vice:
+            return
+        self._in_vice = one.piece
+        count = self.setup_plan.loaded
+        yield from self._stop(f"load piece {one.piece} of {count}, wipe the stop{self._on}")
 
     def _away(self, run: Sequence[Operation]) -> Iterator[str]:
         """From the last hole of a tool to where it is changed, with the spindle stopped there."""

@@ -88,6 +88,8 @@ def _how_it_lies(of: Changes) -> Iterator[str]:
     for number, (x_mm, y_mm) in enumerate(places, 1):
         place = f"X{of.form.length(x_mm)} Y{of.form.length(y_mm)} {units}"
         yield f"piece {number} of {len(places)}: its zero at {place}"
+    if count := of.setup_plan.loaded:
+        yield f"{count} pieces put in one after another at the same stop"
     if places:
         yield f"zero and tools are set on piece 1, all lie alike, {setup.face} of all level"
 

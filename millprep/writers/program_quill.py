@@ -38,7 +38,7 @@ class QuillWriter(Changes):
         place: int,
     ) -> tuple[str, Card]:
         """As `writers.program` has it."""
-        self.form.card = []
+        self.form.card, self._in_vice = [], 0
         head = head_of(self, runs, hand, moves, self.setup_plan.skew_deg)
         lines = [self.form.headed(*said) for said in head]
         lines += [*self._stop(_ON), *self._modes()]
@@ -81,6 +81,7 @@ class QuillWriter(Changes):
             yield self._to(*place)
         else:
             yield self._to(*self._clear_mm)
+        yield from self._load(one)
         if self.control.tool_numbers:
             yield f"T{number}"
         if place is not None:
@@ -96,8 +97,17 @@ class QuillWriter(Changes):
         for one, words in self._looks(first):
             yield from (*self._at(one), *self._stop(words), *self._modes())
 
+    def _loaded(self, one: Operation, *, turns: bool) -> Iterator[str]:
+        """Over a clear place the next piece is put in, the spindle stopped meanwhile."""
+        if self.setup_plan.loaded and one.piece != self._in_vice:
+            yield from self._still() if turns else ()
+            yield self._to(*(self.plan.shop.mill.change_place_mm or self._clear_mm))
+            yield from (*self._load(one), *self._modes())
+            yield from self._turning(one.rpm) if turns else ()
+
     def _made(self, run: Run) -> Iterator[str]:
         for one in run:
+            yield from self._loaded(one, turns=True)
             yield from self._at(one)
             if one.boring is not None:
                 yield from self._set(one)
@@ -121,6 +131,7 @@ class QuillWriter(Changes):
         yield from self._stop(f"tapping by hand: take the tool out, fit a centre, {_ON}")
         yield from self._opened(run[0])
         for one in run:
+            yield from self._loaded(one, turns=False)
             yield from self._at(one)
             yield from self._stop(self._hole_words(one, _ON))
             yield from self._quill_stop()

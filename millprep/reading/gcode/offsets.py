@@ -5,6 +5,7 @@ from __future__ import annotations
 from millprep.reading.gcode.by_hand import hear
 from millprep.reading.gcode.change_words import is_touch_off, tool_put_in
 from millprep.reading.gcode.codes import AXES
+from millprep.reading.gcode.loading import hear_load
 from millprep.reading.gcode.modes import whole_number
 from millprep.reading.gcode.quill import hear_hole
 from millprep.reading.gcode.recognise import Line
@@ -131,7 +132,7 @@ def pause(state: State, line: Line, value: str | int) -> None:
     state.stops_met += 1
     state.stops.append(Stop(state.line, len(state.columns), state.spindle))
     hear(state, comments)
-    if hear_hole(state, comments):
+    if hear_load(state, comments) or hear_hole(state, comments):
         return
     if control.tool_change != "stop" and control.length_offset and control.tool_numbers:
         return

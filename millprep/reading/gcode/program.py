@@ -63,6 +63,7 @@ def read_program(
     card: ToolCard | None = None,
     beside: Beside | None = None,
     limits: Limits | None = None,
+    apart_mm: float = 0.0,
 ) -> ProgramRun:
     """What a program does.
 
@@ -78,9 +79,11 @@ def read_program(
     carried      : what the program before this one has left in the control; None: nothing
     beside       : finds the file of a subprogram that the program does not hold itself
     limits       : how long it may jump to and fro
+    apart_mm     : in stock axes, of pieces that are put in one after another
     """
     book = ToolBook(tools, touches_off=not control.length_offset)
     state = State(control, Report(file), book, stock_system)
+    state.apart_mm = apart_mm
     if carried is not None:
         take_up(state, carried)
     if card is not None:

@@ -85,6 +85,7 @@ class State:
     has_moved   : an earlier program has moved on the same stock
     shift, stored_shift : of G92, in force and kept in parameters 5211 to 5213 [mm]
     temporary_shift : of G52 [mm]
+    piece, apart_mm : which of several is in; how far they stand apart in stock axes
     to_machine  : add to a reading to get the gauge point in machine coordinates [mm]
     feed_number : F as written, with the units in force when it was; a change of units does not
                   convert it (NISTIR 6556, section 4.3.3.3); feed_line, the line it was written on
@@ -143,6 +144,8 @@ class State:
     shift: Point = ORIGIN
     stored_shift: Point = ORIGIN
     temporary_shift: Point = ORIGIN
+    piece: int = 1
+    apart_mm: float = 0.0
     offset: int = 0
     tool: int = 0
     selected_tool: int | None = None
@@ -225,6 +228,7 @@ class State:
     def shift_mm(self) -> Point:
         """Add to a reading to get the tool's tip from the origin of the stock's work system."""
         x, y, z = minus(self._reading_origin(), self.stock_origin)
+        x += (self.piece - 1) * self.apart_mm
         return x, y, z + self.tools.length_mm(self.offset) - self.tools.length_mm(self.tool)
 
     def refresh(self) -> None:

@@ -115,4 +115,7 @@ def _reach(path: Path, axis: int, rows: Ints) -> tuple[Floats, Floats]:
     if bulges.any():
         low = np.where(bulges, path.low[axis, rows], low)
         high = np.where(bulges, path.high[axis, rows], high)
+    aside = path.moves.shift[axis] - path.moves.to_machine[axis]
+    if axis != 2 and np.ptp(aside) > 0:  # pieces put in one after another only seem to stand apart
+        low, high = low - aside[rows], high - aside[rows]
     return low, high
