@@ -138,7 +138,7 @@ def test_a_plan_that_mixes_up_two_places_is_caught(
         table, "on_one_table", lambda one, places: right(one, [*places[:1], *places[:0:-1]])
     )
     ran = write(tmp_path, places="0,0 80,0 160,30")
-    assert ran.status == 1 and "nothing was written" in ran.err
+    assert ran.status == 1 and "the head has piece 2 at X160.000 Y30.000" in ran.err
 
 
 @pytest.mark.parametrize("name", ["nothing said", "taps at the hole", "quill by hand, a card"])

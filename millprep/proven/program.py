@@ -15,7 +15,7 @@ from millprep.proven.partial import called, running_into
 from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
 from millprep.proven.scope_said import ScopeSaid
 from millprep.proven.stage import Ran, stage_of
-from millprep.proven.table import Place, Standing, in_turn, place_faults, standing_of
+from millprep.proven.table import Place, Standing, head_faults, in_turn, place_faults, standing_of
 from millprep.proven.tool_card import as_spoken, card_bytes, card_of, card_path
 
 if TYPE_CHECKING:
@@ -192,6 +192,7 @@ def proven_setup(
         record = simulation.record
         texts[file] = as_spoken(program.text, one.spoken), read
         findings = [*read.findings, *simulation.findings, *second_reading(one.data, read, file)]
+        findings += head_faults(one.data, places, file)
         on_square.append((file, squared(read, setup_plan.skew_deg), simulation))
         for piece in pieces:
             findings += piece.told(misnamed(part, lay, piece.run(on_square[-1][1]), file))

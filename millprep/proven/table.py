@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 Place = tuple[float, float]
 _LOADED = re.compile(rb"^[(;] ?(\d{1,3}) PIECES PUT IN ONE AFTER ANOTHER\b", re.MULTILINE)
 _HEAD_BYTES = 20_000
+_HEAD_DIGIT_MM = 0.05  # two decimals, of an inch too
 _PIECE = re.compile(
     rb"^[(;] ?PIECE (\d+) OF (\d+): ITS ZERO AT X(-?[\d.]+) Y(-?[\d.]+) (MM|IN)\)?\r?$",
     re.MULTILINE,
@@ -124,6 +125,22 @@ def loaded_told(data: bytes) -> int:
     """How many pieces the head of a program says are put in one after another; 0 for none."""
     found = _LOADED.search(data[:_HEAD_BYTES])
     return 0 if found is None else int(found[1])
+
+
+def head_faults(data: bytes, places: Sequence[Place], file: str) -> list[Finding]:
+    """The head of a program that says of a piece that it stands elsewhere."""
+    return [
+        Finding(
+            "stop",
+            "contradiction",
+            f"the head has piece {number} at X{told[0]:.3f} Y{told[1]:.3f}; it stands at "
+            f"X{right[0]:.3f} Y{right[1]:.3f} mm",
+            "the program does not agree with the places given; please report it",
+            file,
+        )
+        for number, (told, right) in enumerate(zip(places_told(data), places, strict=False), 1)
+        if max(abs(a - b) for a, b in zip(told, right, strict=True)) > _HEAD_DIGIT_MM
+    ]
 
 
 def in_turn(prepared: Prepared, pieces: int, *, is_partial: bool) -> Prepared:
