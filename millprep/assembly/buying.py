@@ -31,7 +31,7 @@ def bought(assembly: Assembly, bodies: Sequence[Body]) -> list[Bought]:
     first: list[Bought] = []
     then: list[Bought] = []
     for joint in assembly.joints:
-        count = max(len(place.holes) for place in joint.places)
+        count = max(len(place.holes) for place in joint.places) * assembly.quantity
         if isinstance(joint, PinJoint):
             is_given = joint.length_mm is not None
             first.append(Bought(_pin_words(joint), count, round(pins[joint.name], 6), is_given))

@@ -213,15 +213,16 @@ class Job:
 
     @property
     def piece_count(self) -> int:
-        return len(self.assembly.members)
+        return len(self.assembly.members) * self.assembly.quantity
 
     @property
     def hole_count(self) -> int:
         """Of all pieces."""
-        return sum(len(member.part.holes) for member in self.assembly.members)
+        holes = sum(len(member.part.holes) for member in self.assembly.members)
+        return holes * self.assembly.quantity
 
     def pieces_of(self, visit: Visit) -> int:
-        return len(visit.members)
+        return len(visit.members) * self.assembly.quantity
 
     def faced_mm(self, file: str) -> float:
         """How long the pieces are that keep two members apart."""

@@ -56,6 +56,7 @@ def read_assembly(
         stacks=read_stacks(faults, members),
         pairs=read_pairs(faults, members),
         note=table.note,
+        quantity=table.quantity,
         path=document.path,
         mark=document.mark,
     )

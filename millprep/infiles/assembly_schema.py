@@ -7,6 +7,7 @@ from typing import Annotated, Any, ClassVar
 
 from pydantic import Field, StrictBool
 
+from millprep.base.bounds import MOST_MADE
 from millprep.base.findings import WordError
 from millprep.base.units import Units, shown
 from millprep.infiles.fields import (
@@ -52,6 +53,14 @@ def _washers(value: object) -> int:
     return value
 
 
+@takes(whole(1, MOST_MADE))
+def _quantity(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MOST_MADE:
+        remedy = f"say how many of the whole are made: 1 to {MOST_MADE}"
+        raise WordError(f"{shown(value)} is no quantity", remedy)
+    return value
+
+
 _EDGES = {
     "type": "object",
     "propertyNames": one_of(*FACES),
@@ -63,6 +72,7 @@ _LEAVE = either(one_of(*LEAVES), {"type": "object", "additionalProperties": one_
 HolesOf = Annotated[Any, Holds(HOLES)]
 """Holes of a member, by its name and theirs; or a loose piece, where one may lie between."""
 Washers = Annotated[int, ReadBy(_washers)]
+Quantity = Annotated[int, ReadBy(_quantity)]
 Swing = Annotated[float, number_within(0, 180, "swing in degrees", "give degrees, 0 to 180")]
 
 
@@ -151,6 +161,7 @@ class AssemblyTable(Table):
     assembly: Annotated[Name, Field(description='write assembly = "Twin engine"')]
     units: OneOf[Units] = "mm"
     made_by: OneOf[PositionMethod] = "readout"
+    quantity: Quantity = 1
     note: Text = ""
     members: Annotated[
         Any, Field(description='add [members] with a line for each: cover = "cover.toml"')

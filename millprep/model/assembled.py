@@ -214,6 +214,7 @@ class Assembly:
     note: str = ""
     path: str = ""
     mark: str = ""
+    quantity: int = 1
 
     def member(self, name: str) -> Member:
         return next(member for member in self.members if member.name == name)

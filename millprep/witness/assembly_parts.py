@@ -23,7 +23,7 @@ def bought(assembly: Assembly, places: Places) -> Counter[tuple[str, float, str]
     """How many of each, by its name, its length and what says that."""
     counts: Counter[tuple[str, float, str]] = Counter()
     for joint in assembly.joints:
-        count = max(len(place.holes) for place in joint.places)
+        count = max(len(place.holes) for place in joint.places) * assembly.quantity
         if isinstance(joint, PinJoint):
             first = joint.places[0]
             line = mouth(assembly, first.member, first.holes[0], first.holes[0].face, places)

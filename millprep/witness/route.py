@@ -95,7 +95,8 @@ class _Case(JobAsked):
         title = {"assembly": {name, name.upper()}, "mark": self.assembly.mark}
         yield from self.unlike(self.title, {**title, "step_count": len(self.whole.rows)})
         holes = sum(len(member.part.holes) for member in members)
-        counts = once(True, hole_count=holes, piece_count=len(members))
+        each = self.assembly.quantity
+        counts = once(True, hole_count=holes * each, piece_count=len(members) * each)
         yield from self.sentences({"route-counts": counts})
         told = Counter(_plain(o["severity"], o["message"]) for o in self.whole.all("remark"))
         due = Counter(_plain(o.severity, self.shows(o.message)) for o in self.findings)
@@ -155,7 +156,8 @@ class _Case(JobAsked):
         is_moved = step.what == "drill" and any(one.what == "match" for one in self._same(step))
         due: dict[str, Sequence[Due]] = {
             "visit-faced": once(
-                is_faced and part, pieces=len(step.said.slots.get("members") or ())
+                is_faced and part,
+                pieces=len(step.said.slots.get("members") or ()) * self.assembly.quantity,
             ),
             "visit-written": once(step.what == "measure" and part),
             "visit-placed": once(is_moved and self._is_of_a_pair(step)),
@@ -300,7 +302,7 @@ class _Case(JobAsked):
         matches = [one for one in self._same(step) if one.what == "match"]
         mate = self._mate(matches[0]) if matches else ""
         moved = ["--as-measured", self.readings(mate)] if mate else []
-        count = len(self.pieces[file])
+        count = len(self.pieces[file]) * self.assembly.quantity
         many = ["--pieces", f"{count}"] if count > 1 else []
         if step.what == "match":
             return ["match", self.path(file), *moved[1:], "--mate", whole]
