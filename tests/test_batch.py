@@ -182,3 +182,22 @@ def test_a_sheet_to_measure_by_for_each_piece(tmp_path: Path) -> None:
     assert rows == [f"{n},{row}" for n in (1, 2, 3) for row in alone[1:]]
     text = millprep("inspect", part, "--pieces", 3).out
     assert "piece ____________ of 3, date" in text
+
+
+def test_the_pieces_of_a_part_are_its_members_times_the_quantity(tmp_path: Path) -> None:
+    """Two winches: two feet, and of three bars six; the opposite hand counts by itself."""
+    for one in Path("parts/winch").glob("*.toml"):
+        (tmp_path / one.name).write_bytes(one.read_bytes())
+    file = tmp_path / "winch.toml"
+    file.write_text("quantity = 2\n" + file.read_text())
+    steps = millprep("route", file, "--format", "json").json["steps"]
+    pieces = {one["part"]: one["pieces"] for one in steps if one.get("part")}
+    assert pieces["foot.toml"] == pieces["frame-left.toml"] == pieces["frame-right.toml"] == 2
+    assert pieces["bar.toml"] == 6
+    commands = [one["command"] for one in steps if one.get("part") == "bar.toml"]
+    assert any(command.endswith("bar.toml --pieces 6") for command in commands)
+    bought = millprep("assembly", file).out
+    assert "M5 x 16 socket head       12" in bought  # three bars, two ends, two winches
+    file.write_text(file.read_text().replace("quantity = 2", "quantity = 0"))
+    refused = millprep("assembly", file)
+    assert refused.status == 2 and "1 to 100" in refused.err
