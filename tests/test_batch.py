@@ -196,6 +196,9 @@ def test_the_pieces_of_a_part_are_its_members_times_the_quantity(tmp_path: Path)
     assert pieces["bar.toml"] == 6
     commands = [one["command"] for one in steps if one.get("part") == "bar.toml"]
     assert any(command.endswith("bar.toml --pieces 6") for command in commands)
+    bar = ("listing", tmp_path / "bar.toml", "--assembly", file)
+    assert "\nPIECES  6 pieces" in millprep(*bar).out
+    assert "\nPIECES  2 pieces" in millprep(*bar, "--pieces", 2).out
     bought = millprep("assembly", file).out
     assert "M5 x 16 socket head       12" in bought  # three bars, two ends, two winches
     file.write_text(file.read_text().replace("quantity = 2", "quantity = 0"))

@@ -23,6 +23,7 @@ from millprep.cli.common import (
     print_findings,
     refuse_at_terminal,
 )
+from millprep.proven.leaving import pieces_named
 from millprep.proven.measured import FORMS, Verdicts, inspection_sheet, pieces_measured, verdicts
 from millprep.proven.stacks import part_or_stack
 
@@ -74,8 +75,9 @@ def inspect(
         raise WordError("--keep and --no-keep are given", "give one of them")
     shown, made_of = chosen_units(units), part_or_stack(part, stack, shop)
     if measured is None:
+        many = pieces_named(part, assembly) if pieces is None else pieces
         handed = inspection_sheet(
-            made_of, shop, form, units=shown, setup=setup, pieces=pieces, assembly=assembly
+            made_of, shop, form, units=shown, setup=setup, pieces=many, assembly=assembly
         )
         return hand_over(handed, form, output, force=force, called="inspection sheet")
     names = [piece] if piece is not None else pieces_measured(measured) or ["1"]

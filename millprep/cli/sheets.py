@@ -25,6 +25,7 @@ from millprep.cli.common import (
     refuse_folder,
     state_of,
 )
+from millprep.proven.leaving import pieces_named
 from millprep.proven.moving import ToFit, to_fit
 from millprep.proven.preparation import askew, prepare
 from millprep.proven.sheets import SHEETS, Asked, Handed, order_of, prove
@@ -66,7 +67,8 @@ def _step_by_step(sheet: str, help_line: str) -> Callable[..., int]:
             bool, typer.Option("--no-plan", help="at a terminal: no plan in characters")
         ] = False,
     ) -> int:
-        asked = Asked(chosen_units(units), setup, only, from_step, short or None, pieces=pieces)
+        many = pieces_named(part, assembly) if pieces is None else pieces
+        asked = Asked(chosen_units(units), setup, only, from_step, short or None, pieces=many)
         given = askew(skew, skew_edge, setup, asked.units)
         made_of = part_or_stack(part, stack, shop), shop, order_of(sheet, order), given
         called, fitted = words_of(part, stack), to_fit(as_measured, most_move, setup)
@@ -166,7 +168,8 @@ def bench(
     force: option.Force = False,
 ) -> int:
     """A page for a phone or tablet at the mill: one step at a time, ticks kept."""
-    asked = Asked(chosen_units(units), setup, pieces=pieces)
+    many = pieces_named(part, assembly) if pieces is None else pieces
+    asked = Asked(chosen_units(units), setup, pieces=many)
     given = askew(skew, skew_edge, setup, asked.units)
     refuse_folder(output)
     refuse_ending(output, PAGES, "the bench page is not")

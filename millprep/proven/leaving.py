@@ -38,6 +38,19 @@ def with_left(part: Part, assembly: Path | str | None) -> tuple[Part, list[Findi
     return _asked(part, _beside(part), is_named=False)
 
 
+def pieces_named(part: Path | str, assembly: str | None) -> int | None:
+    """How many of a part an assembly that was named wants: its members, times the quantity.
+
+    None where none was named, or where it does not say so. Raises MillprepError.
+    """
+    if assembly in (None, NONE):
+        return None
+    own, whole = Path(part).resolve(), _read(Path(str(assembly)))
+    folder = Path(str(assembly)).parent
+    count = sum((folder / member.file).resolve() == own for member in whole.members)
+    return count * whole.quantity or None
+
+
 def _beside(part: Part) -> list[Path]:
     """The assembly files in the part's folder that mention it, by a look at their bytes."""
     path = Path(part.path)

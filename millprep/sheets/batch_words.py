@@ -32,7 +32,7 @@ def batch_lines(
         repeats = Shown(f"{figures.size(reseating_mm)} {figures.unit}", reseating_mm)
         names = list(dict.fromkeys(one.hole.group for one in operations[:kept]))
         yield _say("batch-kept", kept=names, **_changes("kept", 1, first), reseating_mm=repeats)
-    yield _say("batch-first")
+    yield _say("batch-first", wiped=where)
     if kept < len(operations):
         yield _say("batch-rest", **_changes("rest", first + 1, count))
         effort = effort_of(setup_plan, pieces)

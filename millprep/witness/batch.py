@@ -53,6 +53,9 @@ def _check_words(one: SetUp, kept: int) -> Iterator[Finding]:
         told = said.count("piece_count"), said["where"], said.slots.get("stop")
         if told != (pieces, where, stop):
             yield one.wrong(f"{said.text}: {pieces} pieces, {stop} at the stop", said)
+    for said in one.all("batch-first"):
+        if said["wiped"] != where:
+            yield one.wrong(f"{said.text}: it is held in or on the {where}", said)
     for said in one.all("batch-kept"):
         groups = [*dict.fromkeys(_group(one, row.hole) for row in one.rows[:kept])]
         told = said.slots["kept"]

@@ -210,7 +210,7 @@ SETTING: dict[str, dict[str, str]] = {
         "kept_change": "the last change at one of these holes, and none of them later",
         "reseating_mm": "the shop's",
     },
-    "batch-first": {"_first": "= first", "_when": "= before"},
+    "batch-first": {"wiped": "by HOLD", "_first": "= first", "_when": "= before"},
     "batch-rest": {
         "rest_from": "the first change after those",
         "rest_to": "the last change",
