@@ -188,7 +188,7 @@ def _unread(part: Part, file: Path, error: MillprepError) -> Finding:
         "warning",
         "unreadable-file",
         f"{file.name} names this part and cannot be read ({Path(first.file or '').name}{place}: "
-        f"{first.message}): nothing is left for it",
+        f"{first.message}): every hole is made whole",
         f"millprep assembly {file} says all that is wrong with it; or --assembly none",
         part.path or None,
     )
