@@ -66,7 +66,8 @@ def reach(job: Job, setup_plan: SetupPlan) -> Iterator[Finding]:
 def _otherwise(job: Job, setup_plan: SetupPlan, operation: Operation, flute_mm: float) -> str:
     """Half way from either end, where that is possible and enough."""
     hole = operation.hole
-    if not hole.is_through or not isinstance(operation.tool, Drill) or hole.from_both_ends:
+    is_halved = hole.from_both_ends or bool(job.plan.part.layers)  # a stack is not turned over
+    if not hole.is_through or not isinstance(operation.tool, Drill) or is_halved:
         return ""
     if any(
         one.setup.face == OPPOSITE[hole.face] and one.setup.obstacles for one in job.plan.setups

@@ -53,14 +53,11 @@ def stack_lines(part: Part, setup: Setup, figures: Figures) -> Iterator[Sentence
     yield _say("stack-layers", face=setup.face, top_member=members[0].name, layers=layers)
     over = max((one.high_mm[2] for one in setup.proud), default=0.0)
     under = max((setup.low_mm[2] - one.low_mm[2] for one in setup.proud), default=0.0)
-    if max(over, under) > _SAME_MM:
-        yield _say(
-            "stack-heads",
-            over_mm=_length(over, figures) if over > _SAME_MM else None,
-            face=setup.face if over > _SAME_MM else None,
-            under_mm=_length(under, figures) if under > _SAME_MM else None,
-            seat=OPPOSITE[setup.face] if under > _SAME_MM else None,
-        )
+    if over > _SAME_MM:
+        yield _say("stack-heads", over_mm=_length(over, figures), face=setup.face)
+    if under > _SAME_MM:
+        seat = OPPOSITE[setup.face]
+        yield _say("stack-heads-under", under_mm=_length(under, figures), seat=seat)
 
 
 def apart_lines(part: Part, setup_plan: SetupPlan, figures: Figures) -> Iterator[Sentence]:

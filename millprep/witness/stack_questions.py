@@ -42,9 +42,8 @@ STACK: dict[str, dict[str, str]] = {
     "stack-heads": {
         "over_mm": "what stands out of the face that is up, the most of it",
         "face": "the face that is up",
-        "under_mm": "what stands out of the one below",
-        "seat": "the face below",
     },
+    "stack-heads-under": {"under_mm": "what stands out of the one below", "seat": "the face below"},
     "stack-pins": {"holes": "every bore, in the order of the steps"},
     "over-pins": {
         "hole": "the first bore",

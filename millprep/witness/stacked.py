@@ -16,7 +16,7 @@ _ALIKE_MM = 0.02
 _TOUCH_MM = 0.001
 _SLACK_MM = 0.0014  # lengths are told to 0.001 mm or 0.0001 in, or finer
 HIGH = ("right", "back", "top")  # the face at the far end of each part axis
-_STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "PINS", "OVER PINS", "APART")
+_STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS", "PINS", "OVER", "APART")
 
 Due = Mapping[str, Any]
 
@@ -89,17 +89,10 @@ def _heads(one: SetUp) -> Iterator[tuple[str, Due]]:
     high_mm = max([one.high_mm[axis] - part.stock.size_mm[axis] for one in part.proud], default=0.0)
     low_mm = max([-one.low_mm[axis] for one in part.proud], default=0.0)
     over, under = (high_mm, low_mm) if face in HIGH else (low_mm, high_mm)
-    if max(over, under) > _TOUCH_MM:
-        has_over, has_under = over > _TOUCH_MM, under > _TOUCH_MM
-        yield (
-            "stack-heads",
-            {
-                "over_mm": over if has_over else None,
-                "face": face if has_over else None,
-                "under_mm": under if has_under else None,
-                "seat": FAR[face] if has_under else None,
-            },
-        )
+    if over > _TOUCH_MM:
+        yield "stack-heads", {"over_mm": over, "face": face}
+    if under > _TOUCH_MM:
+        yield "stack-heads-under", {"under_mm": under, "seat": FAR[face]}
 
 
 def _done(one: SetUp) -> Iterator[tuple[str, Due]]:

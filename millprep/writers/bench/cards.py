@@ -33,7 +33,7 @@ _WHAT_TO_DO = {
 }
 _STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS")
 _HOLD = (*_STACK, "TURN", "SET UP", "HOLD", "KEEP CLEAR", "HEAD", "HEIGHTS", "PIECES")
-_APART = ("PINS", "OVER PINS", "APART")
+_APART = ("PINS", "OVER", "APART")
 _ZERO = ("ZERO", "PICK UP", "OTHERWISE")
 _ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
 """What is said above the steps of a tool, on the card of the first."""
