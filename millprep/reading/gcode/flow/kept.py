@@ -16,7 +16,7 @@ from millprep.reading.gcode.flow.sources import Place
 from millprep.reading.gcode.flow.statements import Statement, may_flow, statement_of
 from millprep.reading.gcode.flow.waiting import PlainLine, Waiting, is_plain
 from millprep.reading.gcode.lines import bare_text, decode, raw_line
-from millprep.reading.gcode.parameters import FIRST_OF_OTHERS, NAMED, is_reserved
+from millprep.reading.gcode.parameters import FIRST_OF_OTHERS, NAMED, AskedTooQuickly, is_reserved
 from millprep.reading.gcode.recognise import Line, line_of
 
 
@@ -90,9 +90,24 @@ def quick_of(kept: KeptLine, place: Place, waiting: Waiting, flow: Flow) -> Act 
     is_empty = not (line.g or line.m or line.words or line.label or line.is_deleted)
     if is_empty and not line.late and not line.comments:
         return lambda: after
+    if line.label is not None and not (line.is_deleted or line.comments):
+        return _head(place, after, flow)
     if is_empty and line.late:
         return _setting(line, after, flow.parameters.values)
     return None
+
+
+def _head(place: Place, after: Place, flow: Flow) -> Act:
+    """The O line that a subprogram begins with, come to by its call."""
+
+    def act() -> Place:
+        frames = flow.running.frames
+        start = frames[-1].start if frames else after
+        if (start.source, start.position) != (place.source, place.position):
+            raise AskedTooQuickly
+        return after
+
+    return act
 
 
 def _setting(line: Line, after: Place, values: dict[Key, Number]) -> Act | None:
