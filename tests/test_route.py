@@ -66,6 +66,7 @@ def test_the_winch_is_made_in_an_order_that_a_person_would_choose() -> None:
         "left: drum shaft", "right: drum shaft", "left: pinion shaft", "right: pinion shaft",
     ]  # fmt: skip
     assert at["measure", "bearings"] == reamed + 1
+    assert any(tool.startswith("reamer 3/8 in") for tool in steps[reamed - 1]["tools"])
     left = steps[at["drill", "frame-left.toml"] - 1]
     assert {"drum shaft": reamed, "pinion shaft": reamed}.items() <= left["left_for"].items()
     assert "pawl pivot" in left["holes"]

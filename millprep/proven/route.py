@@ -66,10 +66,14 @@ def route(file: Path | str, shop: Shop | Path | str = "metric", form: str = "tex
 
 
 def plans_of(ordered: Route, shop: Shop) -> dict[str, Plan]:
-    """Of each part file; a part is planned once."""
+    """Of each part file and each stack, by its name; a part is planned once."""
+    from millprep.assembly.stack_part import stack_part
     from millprep.planning import make_plan
 
-    return {file: make_plan(members[0].part, shop) for file, members in ordered.job.pieces.items()}
+    job = ordered.job
+    parts = {file: members[0].part for file, members in job.pieces.items()}
+    parts |= {row.name: stack_part(job.judged, row.name) for row in job.judged.stacks}
+    return {name: make_plan(part, shop) for name, part in parts.items()}
 
 
 def changed_route(

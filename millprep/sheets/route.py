@@ -11,6 +11,7 @@ from millprep.assembly.job import MateOf, Visit
 from millprep.assembly.job_order import Route
 from millprep.assembly.saying import length_words
 from millprep.base.findings import Finding
+from millprep.model.left import Leave
 from millprep.model.shop import PositionMethod
 from millprep.planning.plan import Plan
 from millprep.planning.pull_list import pull_list
@@ -42,7 +43,7 @@ _say = Sayer("route")
 def make_route(
     route: Route, plans: Mapping[str, Plan], findings: Sequence[Finding], *, with_remarks: bool
 ) -> Document:
-    """The steps in order. plans : of each part file, for the tools that its visits need"""
+    """The steps in order. plans : of each part file and stack, for the tools that it needs"""
     job, assembly = route.job, route.job.assembly
     rows = tuple(_Step(route, plans, n, visit).row() for n, visit in enumerate(route.visits, 1))
     remarks = remarks_field(_say, findings) if with_remarks else None
@@ -75,7 +76,7 @@ class _Step:
         else:
             cells = _say("steps stack-visit", n=self.n, stack=visit.key[1], what=visit.what)
         tools = self._tools()
-        left = {name: self.route.numbers[key] for name, (key, _) in self._kept().items()}
+        left = {name: self.route.numbers[key] for name, (key, _) in self.visit.left.items()}
         also: dict[str, Any] = {
             **({"part": visit.file} if visit.file else {"stack_members": visit.members}),
             "what": visit.what,
@@ -103,7 +104,7 @@ class _Step:
                 length_mm=Shown(length_words(length_mm, part.units, 3), length_mm),
                 within_mm=Shown(length_words(ALIKE_MM, part.units, 3), ALIKE_MM),
             )
-        if visit.what == "drill" and not self._kept():
+        if visit.what == "drill" and not self.visit.left:
             yield _say("visit-all", hole_count=len(visit.holes))
         elif visit.holes:
             yield _say("visit-holes", made=self._by_pattern(visit.holes))
@@ -121,9 +122,6 @@ class _Step:
         if command := self.command():
             yield _say("visit-sheet", command=command)
 
-    def _kept(self) -> Mapping[str, Any]:
-        return self.visit.left
-
     def _placed(self, visit: Visit, mate: MateOf) -> Sentence:
         """A pair's sheet has the places of its fellow, else the sheet that matches."""
         if mate.is_of_a_pair:
@@ -135,8 +133,8 @@ class _Step:
 
     def _left(self) -> Iterator[Sentence]:
         """By the step that finishes them, and how they are left."""
-        by_step: dict[tuple[int, str], list[str]] = {}
-        for name, (key, leave) in self._kept().items():
+        by_step: dict[tuple[int, Leave], list[str]] = {}
+        for name, (key, leave) in self.visit.left.items():
             by_step.setdefault((self.route.numbers[key], leave), []).append(name)
         for (later, leave), names in sorted(by_step.items()):
             yield _say("visit-left", kept=self._by_pattern(names), leave=leave, later=later)
@@ -161,16 +159,17 @@ class _Step:
         return self.route.job.pieces_of(self.visit)
 
     def _tools(self) -> dict[str, bool]:
-        """What the visit of a part takes from the drawer, and whether it is there."""
-        plan = self.plans.get(self.visit.file)
-        if plan is None or self.visit.what not in ("drill", "finish"):
+        """What the visit takes from the drawer, and whether it is there."""
+        visit = self.visit
+        plan = self.plans.get(visit.file or visit.key[1])
+        if plan is None or visit.what not in ("drill", "finish", "stack"):
             return {}
-        here = {
-            *self.visit.holes,
-            *(n for n, (_, how) in self._kept().items() if how != "undrilled"),
-        }
+        begun = {name for name, (_, how) in visit.left.items() if how != "undrilled"}
+        here = {*visit.holes, *begun}
         return {
-            tool_line(one.tool): one.in_drawer for one in pull_list(plan) if here & {*one.holes}
+            tool_line(one.tool): one.in_drawer
+            for one in pull_list(plan)
+            if visit.what == "stack" or here & {*one.holes}
         }
 
     def _path(self, file: str) -> str:
