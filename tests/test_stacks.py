@@ -403,3 +403,15 @@ def test_straps_stand_over_what_holds_the_members_apart(tmp_path: Path) -> None:
     pair(tmp_path, PAIR.replace('stack = "bores"', f'stack = "bores"\n{setup}', 1))
     told = prepare(part_or_stack(part_file, "bores"), cures=False).findings
     assert [one.kind for one in told].count("strap-over-gap") == 1
+
+
+def test_bars_that_do_not_fill_the_gap_are_told_and_keep_no_report_back(tmp_path: Path) -> None:
+    """The foot holds the frames 50 apart, bars of 45 do not reach: the screws say other than the
+    lays, and the report says both."""
+    for file in WINCH.parent.glob("*.toml"):
+        text = file.read_text().replace("length   = 50", "length   = 45")
+        (tmp_path / file.name).write_text(text)
+    assembly, notes = read_assembly(tmp_path / "winch.toml")
+    found = judge(assembly, read_shop("metric"), notes)
+    assert {one.kind for one in found.findings if one.kind == "faces-apart"}
+    assert told(found)["stacks"][0]["gaps_mm"] == [50]

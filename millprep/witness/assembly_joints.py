@@ -18,7 +18,7 @@ from millprep.reading.pages.slots import Said, as_figure
 from millprep.witness.asked import same_words
 from millprep.witness.assembly_bodies import Places
 from millprep.witness.assembly_parts import floats_due
-from millprep.witness.assembly_stacks import are_members, heights_mm
+from millprep.witness.assembly_stacks import are_members, heights_mm, stood_mm
 from millprep.witness.assembly_sums import (
     Joined,
     apart_mm,
@@ -102,6 +102,12 @@ def _held(case: Case, joint: Joined, said: Said) -> Due:
     if isinstance(joint, Stack):
         height, gaps = heights_mm(case.assembly, joint)
         names = {case.shows(member.name): member.name for member in case.assembly.members}
+        listed = [names[one] for one in said["members"] or () if one in names]
+        if listed:
+            high, free = stood_mm(case.assembly, joint, case.places, listed)
+            gaps = [*gaps, free]
+            told = as_figure(said["height_mm"], "mm").mm if said.has("height_mm") else 0.0
+            height = high if abs(told - high) < _SLACK_MM else height
         return {
             "height_mm": height,
             "members": lambda told: are_members(

@@ -72,6 +72,18 @@ def heights_mm(assembly: Assembly, table: Stack) -> tuple[float, list[float]]:
     return solid + free, sorted({free - sum(some) for some in subsets})
 
 
+def stood_mm(
+    assembly: Assembly, table: Stack, lays: Lays, names: Sequence[str]
+) -> tuple[float, float]:
+    """Height of a stack and its gaps in all as those members are said to lie: other than by its
+    screws where these do not agree with the rest, which is told."""
+    spans = {name: _depths(assembly, table, lays, name) for name in names}
+    bored = {place.member for one in of_stack(assembly, table) for place in one.places}
+    through = sorted(span for name, span in spans.items() if name in bored)
+    gaps = (b - a for (_, a), (b, _) in pairwise(through) if b - a > _SAME_MM)
+    return max(end for _, end in spans.values()), math.fsum(gaps)
+
+
 def are_members(assembly: Assembly, table: Stack, told: Sequence[str]) -> bool:
     """Whether these may be the members of a stack: the file's; else the bored ones, and what
     screws join to two of them."""
