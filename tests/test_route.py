@@ -213,6 +213,10 @@ def test_a_place_that_moves_spoils_what_is_drilled() -> None:
     [
         ('left: bar screw: clear = "M6"', "to open out"),  # 5.5 to 6.6
         ('left: bar screw: clear = "M4"', "lost"),  # 5.5 to 4.5: a hole does not become smaller
+        ('drum: bore: fit = "H8"', None),  # 0 to +18 um are within 0 to +27
+        ('drum: bore: fit = "E8"', "to open out"),  # +32 to +59
+        ('drum: bore: fit = "F7"', "to look at"),  # +16 to +34
+        ("drum: bore: at = [0.05, 0]", "to look at"),  # within the general 0.1
         ('drum: wheel screw: depth = "14 mm"', "to go on with"),
         ('drum: wheel screw: depth = "9 mm"', "to look at"),
     ],
@@ -223,6 +227,25 @@ def test_what_becomes_of_a_hole_that_is_there(change: str, fate: str) -> None:
     part = "drum.toml" if change.startswith("drum") else "frame-left.toml"
     fates = {hole["fate"] for hole in steps["drill", part]["holes"]}
     assert fates == {fate}
+
+
+def test_what_comes_from_a_hole_that_moves_is_told(tmp_path: Path) -> None:
+    """The foot's screws are drilled, and spotted through into the frames."""
+    moved = 'foot: frame screw: grid.start = ["1 in", -28.675]'
+    told, _ = changed_route(WINCH, [moved], "1-99"[:2] + "13", form="json")
+    steps = [one for one in json.loads(told)["steps"] if one["done"]]
+    fates = {(one["what"], hole["fate"]) for one in steps for hole in one["holes"]}
+    assert {("carry", "to look at"), ("finish", "lost")} <= fates
+
+
+def test_a_pilot_that_is_there_is_told(tmp_path: Path) -> None:
+    pilot = 'gap     = "scrap block"\n'
+    path = winch(tmp_path, (pilot, f'{pilot}leave   = {{ left = "pilot" }}\npilot   = "5 mm"\n'))
+    told, _ = changed_route(path, ["left: drum shaft: at = [1.26, 1.75]"], "1-3", form="json")
+    steps = [one for one in json.loads(told)["steps"] if one["done"]]
+    assert {hole["fate"] for one in steps for hole in one["holes"] if "drum" in hole["hole"]} == {
+        "to look at"
+    }
 
 
 def test_a_change_that_no_done_step_feels_spoils_nothing() -> None:

@@ -71,7 +71,8 @@ class Later:
     finished : the visit that finishes them; it is the same in a stack
     members  : who is there; leave : how far their own sheets make the holes, by member
     after    : what that visit waits for, beside its members
-    carried  : how they come from another member
+    carried  : how they come from another member; sources : whose holes they come from, and which
+    pilot_mm : of the drill where one is left with a pilot
     """
 
     made_in: Key
@@ -81,6 +82,8 @@ class Later:
     leave: Mapping[str, Leave]
     after: frozenset[Key] = frozenset()
     carried: Carried | None = None
+    sources: tuple[tuple[str, str], ...] = ()
+    pilot_mm: float | None = None
 
     @property
     def holes(self) -> tuple[tuple[str, str], ...]:
@@ -94,7 +97,10 @@ def laters_of(judged: Judged) -> list[Later]:
     for row in judged.stacks:
         key: Key = ("stack", row.name)
         members = tuple(dict.fromkeys((*row.members, *(one.member for one in row.layers))))
-        laters += [Later(key, key, members, one.places, dict(one.leave)) for one in row.tables]
+        laters += [
+            Later(key, key, members, one.places, dict(one.leave), pilot_mm=one.pilot_mm)
+            for one in row.tables
+        ]
     return [*laters, *_carried_over(judged.assembly)]
 
 
@@ -105,6 +111,12 @@ def _carried_over(assembly: Assembly) -> Iterator[Later]:
         if carried is None:
             continue
         after = frozenset() if carried.after is None else frozenset({_key("stack", carried.after)})
+        sources = tuple(
+            (place.member, hole.name)
+            for place in joint.places
+            if place.member == carried.source
+            for hole in place.holes
+        )
         for place in joint.places:
             if place.is_loose or place.member == carried.source:
                 continue
@@ -114,7 +126,8 @@ def _carried_over(assembly: Assembly) -> Iterator[Later]:
                 holes = tuple(hole for hole in place.holes if hole.group == group)
                 here = (replace(place, holes=holes),)
                 finished = _key("finish", f"{file}: {group}")
-                yield Later(made_in, finished, members, here, leave, after, carried)
+                more = after, carried, sources, carried.pilot_mm
+                yield Later(made_in, finished, members, here, leave, *more)
 
 
 def table_of(joint: ScrewJoint | PinJoint) -> str:

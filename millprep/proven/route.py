@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from millprep.base.findings import (
     Finding,
+    MillprepError,
     WordError,
     chosen_word,
     findings_json,
@@ -72,7 +74,9 @@ def plans_of(ordered: Route, shop: Shop) -> dict[str, Plan]:
 
     job = ordered.job
     parts = {file: members[0].part for file, members in job.pieces.items()}
-    parts |= {row.name: stack_part(job.judged, row.name) for row in job.judged.stacks}
+    for row in job.judged.stacks:
+        with contextlib.suppress(MillprepError):  # told among what was found in the assembly
+            parts[row.name] = stack_part(job.judged, row.name)
     return {name: make_plan(part, shop) for name, part in parts.items()}
 
 

@@ -104,7 +104,8 @@ def _step(each: StepChange, units: Units) -> Iterator[str]:
     for (words, fate), holes in alike.items():
         far = max(moved for _, moved in holes)
         moved = f" by up to {length_words(far, units, 3)}" if far else ""
-        about = f"; {_FATES[fate]}" if each.is_done else ""
+        is_read = each.visit.what in ("measure", "match")
+        about = f"; {'to be done again' if is_read else _FATES[fate]}" if each.is_done else ""
         yield from _wrapped(f"  {some([one for one, _ in holes])}: {words}{moved}{about}")
 
 

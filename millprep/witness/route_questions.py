@@ -44,7 +44,10 @@ ROUTE: dict[str, dict[str, str]] = {
         "_at": "= at",
         "step": "the match of that part",
     },
-    "visit-written": {"readings": "the file of the part, as a table of readings"},
+    "visit-written": {
+        "readings": "the file of the part, as a table of readings",
+        "_columns": "= hole,x,y",
+    },
     "visit-carried": {"source": "as the joint says", "by": "as the joint says"},
     "visit-lacks": {
         "_drawer": "= NOT IN THE DRAWER",
