@@ -151,8 +151,10 @@ def _as_it_comes_out(page: str, folder: Path) -> str:
 
 def _same_or_updated(path: Path, fresh: str) -> None:
     assert "Traceback" not in fresh, path.name
-    if UPDATE:
-        path.write_text(fresh)
+    if UPDATE:  # at once: another test of this page may be reading it
+        written = path.with_suffix(f".{os.getpid()}")
+        written.write_text(fresh)
+        written.replace(path)
     assert fresh == path.read_text(), f"{path.name} is stale: run with MILLPREP_UPDATE_DOCS=1"
 
 
