@@ -4,12 +4,14 @@ a shift, and a turn of 1 in 1000 about X0 Y0, which takes (x, y) to (x - y/1000,
 from __future__ import annotations
 
 import json
+import shlex
 from pathlib import Path
 
 import pytest
 
-from millprep.base.findings import MillprepError
+from millprep.base.findings import MillprepError, WordError
 from millprep.base.records import replace
+from millprep.cli import main
 from millprep.proven.dryrun import dry_run
 from millprep.proven.files import load
 from millprep.proven.moving import ToFit, moved
@@ -80,8 +82,8 @@ def test_what_is_not_named_follows_the_turn_and_what_is_named_stays(plate: Path)
     assert after["foot 3"] == (89.95, 50.09)
     assert after["pivot"] == (49.97, 30.05)
     assert after["close"] == (69.96, 40.07)
-    for name in ("foot 1", "foot 2", "foot 4"):  # measured, and drilled without being measured
-        assert after[name] == before[name]
+    # measured, or drilled without being measured: none of them is entered again
+    assert before.keys() - after.keys() == {"foot 1", "foot 2", "foot 4"}
     side = next(
         h for h in prepare(plate, fitted=fitted(plate, TURNED, "1")).part.holes if h.name == "side"
     )
@@ -129,7 +131,7 @@ def test_every_sheet_is_witnessed_and_a_hole_moved_otherwise_is_refused(plate: P
         assert prove(sheet, prepared).data is not None
     text = " ".join((prove("listing", prepared).data or b"").decode().split())
     assert "pivot: X -0.030 Y 0.050 from the drawing" in text
-    assert "taken as drilled, not moved: foot 1, foot 2, foot 4 (read.csv)" in text
+    assert "taken as drilled, not entered again: foot 1, foot 2, foot 4 (read.csv)" in text
     held = prepared.asked
     off = replace(
         held,
@@ -163,6 +165,83 @@ def test_a_program_and_its_dry_run_go_by_the_readings(plate: Path) -> None:
     assert not [f for f in dry_run(run, plate, fitted=asked).findings if f.severity == "stop"]
     off = [f for f in dry_run(run, plate).findings if f.severity == "stop"]
     assert {h for f in off for h in f.holes} >= {"foot 3", "close"}
+
+
+def test_a_named_hole_is_in_no_step_and_no_program(plate: Path) -> None:
+    """The readings are those of the drawing: nothing moves, and what is named is left out."""
+    asked = fitted(plate, "hole,x,y\nfoot 1,10,10\nfoot 2,90,10\nfoot 4,,\n")
+    prepared = prepare(plate, fitted=asked)
+    done = {"foot 1", "foot 2", "foot 4"}
+    for form in ("json", "csv", "html"):
+        assert prove("listing", prepared, form).data is not None
+    setups = json.loads(prove("listing", prepared, "json").data or b"")["setups"]
+    text = (prove("listing", prepared).data or b"").decode()
+    assert "3 of 3 holes" in text
+    assert all(name not in text.split("SHIFTED")[1].split("TOOL", 1)[1] for name in done)
+    assert setups[0]["shifted"][0]["holes"] == ["foot 1", "foot 2", "foot 4"]
+    for sheet in ("listing", "dials", "bench", "markout"):
+        entered = prove(sheet, replace(prepared, plan=prepared.whole, part=prepared.whole.part))
+        assert entered.data is None, sheet
+    (first, *_) = programs(plate, file=plate.with_name("p.nc"), fitted=asked).files
+    assert (first.holes, b"HOLES MOVED TO FIT READ.CSV" in first.data) == (3, True)
+    entering = programs(plate, file=plate.with_name("p.nc")).files[0].data
+    stops = [
+        f
+        for f in dry_run([("p.nc", entering)], plate, fitted=asked).findings
+        if f.severity == "stop"
+    ]
+    assert {f.kind for f in stops} == {"hole-extra"}
+    told = dry_run([("p.nc", first.data)], plate).findings
+    assert any(f.kind == "other-revision" and "moved to fit" in f.message for f in told)
+    with pytest.raises(MillprepError, match="taken as drilled"):
+        prepare(plate, fitted=asked, only="foot 1")
+
+
+def test_all_drilled_leaves_nothing_to_show(plate: Path) -> None:
+    plate.write_text(PLATE.partition('[[hole]]\nname = "side"')[0])
+    named = "foot 3,,\nfoot 4,,\npivot,,\nclose,,\n"
+    asked = fitted(plate, f"hole,x,y\nfoot 1,10,10\nfoot 2,90,10\n{named}")
+    prepared = prepare(plate, fitted=asked)
+    assert not programs(plate, file=plate.with_name("p.nc"), fitted=asked).files
+    handed = prove("listing", prepared)
+    assert handed.data is None
+    assert any("as drilled" in f.message for f in handed.findings if f.severity == "stop")
+
+
+def test_a_reading_misread_by_a_millimetre_is_told(plate: Path) -> None:
+    """foot 3 at 49 for 50: less than half a millimetre of it is left by the fit."""
+    (plate.parent / "right.toml").write_text('opposite_hand_of = "plate.toml"\nmirror = "x"\n')
+    text = "hole,x,y\nfoot 1,10.08,10.03\nfoot 2,90.12,9.95\nfoot 3,90.03,49.11\n"
+    for part in (plate.with_name("right.toml"), plate):
+        found = prepare(part, fitted=fitted(plate, text, "1")).findings
+        (told,) = [f for f in found if f.kind == "mate-does-not-fit"]
+        assert (told.severity, "millprep match" in told.remedy) == ("warning", True)
+
+
+@pytest.mark.parametrize("most", ["-1", "-0.2 mm"])
+def test_less_than_nothing_is_no_limit(plate: Path, most: str) -> None:
+    with pytest.raises(WordError, match="less than nothing"):
+        prepare(plate, fitted=fitted(plate, TURNED, most))
+
+
+def status(arguments: list[str]) -> object:
+    with pytest.raises(SystemExit) as ended:
+        main(arguments)
+    return ended.value.code
+
+
+def test_the_commands_told_name_the_readings_too(
+    plate: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = fitted(plate, TURNED)
+    output = str(plate.with_name("p.nc"))
+    given = ["--as-measured", str(asked.file), "--most-move", "0.2 mm"]
+    assert status(["program", str(plate), "-o", output, *given]) == 0
+    told = capsys.readouterr().err
+    for command in ("millprep check", "millprep dryrun"):
+        words = told.partition(f"({command}")[2].partition(")")[0].split("; ")[0]
+        assert "--as-measured" in words
+        assert status(shlex.split(f"{command}{words}")[1:]) == 0
 
 
 def test_a_bore_of_a_stack_never_moves(plate: Path) -> None:

@@ -25,6 +25,7 @@ from millprep.cli.terminal import shown
 
 if TYPE_CHECKING:
     from millprep.base.units import Units
+    from millprep.proven.moving import ToFit
     from millprep.proven.sheets import Handed
 
 FORMATS = ("text", "json", "csv")
@@ -102,14 +103,16 @@ class Checked:
     findings: Sequence[Finding]
     part: Path | str
     shop: str
+    fitted: ToFit | None = None
 
     def of_notes(self, count: int) -> str:
         """So many notes, and the command that reads them out."""
-        return clean(f"{counted(count, 'note')} (millprep check {self.part}{self.of_shop})")
+        return clean(f"{counted(count, 'note')} (millprep check {self.part}{self.options})")
 
     @property
-    def of_shop(self) -> str:
-        return "" if self.shop == "metric" else f" --shop {self.shop}"
+    def options(self) -> str:
+        moved = "" if self.fitted is None else self.fitted.words
+        return moved if self.shop == "metric" else f"{moved} --shop {self.shop}"
 
 
 def print_beside(findings: Iterable[Finding], checked: Checked, lead: str = "") -> None:

@@ -68,7 +68,7 @@ def program(
     force: option.Force = False,
 ) -> int:
     """The drilling program(s), dry-run against the part before they are written."""
-    given = askew(skew, skew_edge, setup, None)
+    given, fitted = askew(skew, skew_edge, setup, None), to_fit(as_measured, most_move, setup)
     form = chosen_format(format, None, ("text", "json"))
     refuse_folder(output)
     asked = what_is_asked(
@@ -91,7 +91,7 @@ def program(
         pieces=pieces,
         asked=asked,
         assembly=assembly,
-        fitted=to_fit(as_measured, most_move, setup),
+        fitted=fitted,
     )
     kept_back = has_stop(made.findings)
     contents = {path: data for one in made.files for path, data in one.written().items()}
@@ -102,7 +102,7 @@ def program(
     found = made.findings if kept_back else _told_once(made.findings)
     own_files = () if kept_back else {str(one.path) for one in made.files}
     told = [one for one in found if one.severity != "note" or one.file not in own_files]
-    checked = Checked(made.checked, words_of(part, stack), shop)
+    checked = Checked(made.checked, words_of(part, stack), shop, fitted)
     print_beside(told, checked)
     if own := [one for one in found if one not in told]:
         print(_of_dry_run(own, checked), file=sys.stderr)
@@ -125,7 +125,7 @@ def _of_dry_run(notes: Sequence[Finding], checked: Checked) -> str:
     """So many notes, and the command that reads them out."""
     first, *others = dict.fromkeys(one.file for one in notes)
     each = "; so for each" if others else ""
-    command = f"millprep dryrun {first} --part {checked.part}{checked.of_shop}"
+    command = f"millprep dryrun {first} --part {checked.part}{checked.options}"
     return clean(f"{counted(len(notes), 'note')} of the dry run ({command}{each})")
 
 

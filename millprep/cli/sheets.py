@@ -147,7 +147,7 @@ def _handed_over(
 
         columns = shutil.get_terminal_size().columns
         handed = replace(handed, data=with_plans(handed.data.decode(), prepared, columns).encode())
-    checked = Checked(prepared.findings, called, str(made_of[1]))
+    checked = Checked(prepared.findings, called, str(made_of[1]), fitted)
     return hand_over(handed, form, output, force=force, called=WORDS[sheet], checked=checked)
 
 
@@ -178,7 +178,7 @@ def bench(
         part_or_stack(part, stack, shop), shop, order, given, assembly=assembly, fitted=fitted
     )
     handed = prove("bench", prepared, "html", asked, str(output))
-    checked = Checked(prepared.findings, words_of(part, stack), shop)
+    checked = Checked(prepared.findings, words_of(part, stack), shop, fitted)
     if handed.data is None:
         return hand_over(handed, "html", output, force=force, called="bench page", checked=checked)
     return _written({output: handed}, checked, force=force)

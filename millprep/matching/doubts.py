@@ -46,6 +46,17 @@ def match_findings(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding
     yield from _where_they_go(match, shop)
 
 
+def doubted_readings(match: Match, shop: Shop, wishes: Wishes) -> Iterator[Finding]:
+    """Warnings of the readings themselves, for sheets that are moved by them."""
+    remedy = f"if a reading may be wrong: millprep match {match.part.path} {match.measured.path}"
+    found = [*_slip(match), *_mating(match, shop_figures(shop, wishes.units).figure)]
+    for one in found:
+        if one.severity == "warning":
+            of_mate = one.message.replace("this part", "the mate")
+            said = one.message if match.fit.mirrored else of_mate
+            yield replace(one, said=said, advice=remedy)
+
+
 Figure = Callable[[float], str]
 """A length in a sentence."""
 

@@ -13,6 +13,7 @@ import numpy as np
 from millprep.base.findings import Finding, stopped
 from millprep.base.plain_text import counted, some
 from millprep.base.records import replace
+from millprep.matching.doubts import doubted_readings
 from millprep.matching.match import Match, MatchedHole, Wishes, match_part
 from millprep.matching.measured_places import Place, is_made_in, place_of
 from millprep.model.measured import Measured
@@ -36,7 +37,8 @@ def moved_to_fit(
     person has said it; else no more than their own tolerance, or 0.5 mm
     Raises MillprepError for readings that cannot be judged.
     """
-    match = match_part(part, shop, measured, Wishes(setup, units=part.units))
+    wishes = Wishes(setup, units=part.units)
+    match = match_part(part, shop, measured, wishes)
     if match.left_out:
         raise stopped(
             "likely-slip",
@@ -49,6 +51,7 @@ def moved_to_fit(
     holes = tuple(_moved(hole, match.setup, steps.get(hole.name)) for hole in part.holes)
     by_name = {hole.name: hole for hole in part.holes}
     findings = [*_told(part, said), *_too_far(part, by_name, said, most_mm)]
+    findings += doubted_readings(match, shop, wishes)
     return replace(part, holes=holes, as_measured=said), findings
 
 

@@ -1,4 +1,5 @@
-"""The part as its own sheets make it, where an assembly leaves holes for later. Layers 0 to 2."""
+"""The part as its own sheets make it: without what is drilled already, and what an assembly leaves
+for later only as far as they make it. Layers 0 to 2."""
 
 from __future__ import annotations
 
@@ -11,17 +12,20 @@ from millprep.model.part import Hole, Mouth, Part
 
 
 def part_for_now(part: Part, *, finishing: bool = False) -> Part:
-    """The part with its holes as far as its own sheets make them before they are left.
+    """The part with its holes as far as its own sheets make them before they are left; none of
+    those that readings say are drilled.
 
     finishing : what is carried over is there, and is made from there on; what a stack finishes is
                 not made here
     """
     left = {one.hole: one for one in part.left}
-    if not left:
+    drilled = () if part.as_measured is None else part.as_measured.drilled
+    if not left and not drilled:
         return part
     made = {hole.name: _made(hole, left.get(hole.name), finishing) for hole in part.holes}
-    holes = {name: hole for name, hole in made.items() if hole is not None}
-    told = tuple(replace(one, is_there=finishing and not one.stack) for one in part.left)
+    holes = {name: hole for name, hole in made.items() if hole is not None and name not in drilled}
+    later = (one for one in part.left if one.stack or one.hole not in drilled)
+    told = tuple(replace(one, is_there=finishing and not one.stack) for one in later)
     return replace(part, holes=tuple(_met(hole, holes) for hole in holes.values()), left=told)
 
 

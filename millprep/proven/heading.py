@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 _FIRST_BYTES = 2000
 _SETUP = re.compile(rb"^[(;].*\bSETUP (\d{1,4}) OF \d", re.MULTILINE)
 # a comment of nothing else: a part may be called "part mark abcdef"
+_MOVED = re.compile(rb"^(?:\(|; )HOLES MOVED TO FIT ([^)\r\n]+)", re.MULTILINE)
 _MARK = re.compile(rb"^(?:\(|; )PART MARK ([0-9A-F]{6})\)?\r?$", re.MULTILINE)
 
 
@@ -26,6 +27,12 @@ def heading_doubts(file: str, data: bytes, part: Part, setup: int) -> Iterator[F
         message = f"the program says that it is for setup {number}; it is judged as setup {setup}"
         remedy, line = f"dry-run it by itself, with --setup {number}", _line(heading, found)
         yield Finding("warning", "other-setup", message, remedy, file, line)
+    found = _MOVED.search(heading)
+    if found is not None and part.as_measured is None:
+        name = found[1].decode(errors="replace").strip()
+        message = f"the program says that its holes are moved to fit {name}; judged without that"
+        remedy = "name that file: --as-measured"
+        yield Finding("warning", "other-revision", message, remedy, file, _line(heading, found))
     found = _MARK.search(heading)
     if found is not None and found[1].decode().lower() != part.mark.lower():
         message = (

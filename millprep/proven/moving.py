@@ -26,6 +26,12 @@ class ToFit:
     most: str | None = None
     setup: int | None = None
 
+    @property
+    def words(self) -> str:
+        """As options of a command, each with a blank before it."""
+        most = "" if self.most is None else f' --most-move "{self.most}"'
+        return f" --as-measured {self.file}{most}"
+
 
 def to_fit(file: Path | None, most: str | None, setup: int | None = None) -> ToFit | None:
     """The options of it, or None where they are not given."""
@@ -53,6 +59,8 @@ def moved(part: Part, shop: Shop, asked: ToFit) -> tuple[Part, Part, list[Findin
     nominal, in_setup = nominal_readings(part, axes), readings_of_setups(part, axes)
     measured = read_measured(asked.file, part, nominal, in_setup)
     most_mm = None if asked.most is None else float(read_length(asked.most, part.units))
+    if most_mm is not None and most_mm < 0:
+        raise WordError(f'--most-move "{asked.most}" is less than nothing', "a length: 0.2 mm")
     made, findings = moved_to_fit(part, shop, measured, asked.setup, most_mm)
     setup = setup_measured(part, measured, asked.setup)
     lay = Lay(setup.face, setup.towards_you, setup.zero_x, setup.zero_y, setup.number)

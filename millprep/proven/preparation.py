@@ -128,9 +128,16 @@ def prepare(
 
 def _is_carried_over(part: Part, only: str | None) -> bool:
     """Whether the one hole wanted is carried over from a mate. Raises MillprepError where a stack
-    finishes it."""
+    finishes it, or where it is drilled."""
     word = "" if only is None else " ".join(only.split()).casefold()
     names = {h.name for h in part.holes if word in (h.name.casefold(), h.group.casefold())}
+    if names and part.as_measured is not None and names <= {*part.as_measured.drilled}:
+        raise stopped(
+            "unknown-word",
+            f"{only} is taken as drilled: {part.as_measured.file} names it",
+            "leave --as-measured out for its steps",
+            file=part.path or None,
+        )
     left = [one for one in part.left if one.hole in names]
     finished = next((one for one in left if one.stack), None)
     if finished is not None:
@@ -191,6 +198,10 @@ def nothing_to_show(part: Part) -> list[Finding]:
     """A stop for a part without holes: no sheet of it has anything on it."""
     if part.holes:
         return []
+    if part.as_measured is not None and part.as_measured.drilled:
+        what = f"nothing is made of it now: {part.as_measured.file} has its holes as drilled"
+        remedy = "leave --as-measured out for the sheet of all of them"
+        return [Finding("stop", "moved-to-fit", what, remedy, part.path or None)]
     if part.left:
         what = f"nothing is made of it now: its holes are {part.left[0].later}"
         remedy = f"millprep assembly {part.left[0].file} has what it waits for"

@@ -13,19 +13,16 @@ from millprep.sheets.figures import Figures
 def moved_lines(
     say: Sayer, part: Part, here: Collection[str], figures: Figures
 ) -> Iterator[Sentence]:
-    """A sentence a hole that is moved, and those that are taken as drilled; here : in this setup"""
+    """A sentence a hole of this setup that is moved; then those of the part taken as drilled."""
     said = part.as_measured
     if said is None:
         return
-    moved = [one for one in said.moved if one.hole in here]
-    for one in moved:
+    for one in (one for one in said.moved if one.hole in here):
         x, y = (
             Shown(str(figures.shown(mm, axis)), figures.signed(mm, axis))
             for mm, axis in ((one.x_mm, "x"), (one.y_mm, "y"))
         )
         yield say("shifted-hole", hole=one.hole, x=x, y=y)
-    if not moved and not any(name in here for name in said.drilled):
-        return
     if said.drilled:
         yield say("shifted-drilled", holes=list(said.drilled), by=Path(said.file).name)
     if said.turn_deg is not None:

@@ -1,4 +1,5 @@
-"""How far a part's own sheets may make each of its holes, by what the assembly leaves for later.
+"""How far a part's own sheets may make each of its holes, by what the assembly leaves for later
+and by what is drilled already.
 
 The witness's own reading of it: what the sheets were made from is never asked. Imports the part
 and `reading`.
@@ -22,7 +23,7 @@ T = TypeVar("T")
 
 def as_left(part: Part, *, is_carried_over: bool = False) -> Part:
     """The part that its own sheets are held against: holes undrilled are none, a pilot is a plain
-    hole of its size as deep as the hole, a spot is a spot.
+    hole of its size as deep as the hole, a spot is a spot; holes that are drilled are none.
 
     is_carried_over : the sheet goes on with holes that came over from a mate
     """
@@ -40,7 +41,18 @@ def as_left(part: Part, *, is_carried_over: bool = False) -> Part:
         part = replace(part, holes=(*part.holes[:at], *kept, *part.holes[at + 1 :]))
     there = (one.hole for one in part.left if is_carried_over and not one.stack)
     on = frozenset(there)
-    return replace(part, left=tuple(replace(one, is_there=one.hole in on) for one in part.left))
+    left = tuple(replace(one, is_there=one.hole in on) for one in part.left)
+    return _without_drilled(replace(part, left=left))
+
+
+def _without_drilled(part: Part) -> Part:
+    """None of the holes that the file of readings names is to be entered, nor waits for a mate."""
+    if part.as_measured is None or not part.as_measured.drilled:
+        return part
+    done = frozenset(part.as_measured.drilled)
+    waiting = [one for one in part.left if one.hole not in done or one.stack]
+    to_make = [hole for hole in part.holes if hole.name not in done]
+    return replace(part, holes=tuple(to_make), left=tuple(waiting))
 
 
 def check_left(

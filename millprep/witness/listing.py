@@ -156,7 +156,8 @@ def hole_names(part: Part) -> Names:
     """What a slot for a hole may say: its name, or that of its pattern."""
     holes = part.holes
     patterns, left = [one.group for one in holes], [one.hole for one in part.left]
-    named = [*(one.name for one in holes), *patterns, *left]
+    drilled = () if part.as_measured is None else part.as_measured.drilled
+    named = [*(one.name for one in holes), *patterns, *left, *drilled]
     members = [*part.pieces, *(one.name for one in part.layers)]
     return names_by_letters(hole=named, pattern=patterns, member=members)
 

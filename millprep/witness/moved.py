@@ -108,12 +108,11 @@ def check_moved(body: SetUp) -> Iterator[Finding]:
         if off > printed.half_count_mm:
             yield body.wrong(f"{one.text}: it is moved by {right[0]:.4f} {right[1]:.4f}", one)
     drilled = () if due is None else due.drilled
-    here = bool(steps) or any(name in printed.expected for name in drilled)
-    yield from _check_once(body, "shifted-drilled", here and due is not None and bool(drilled))
+    yield from _check_once(body, "shifted-drilled", bool(drilled))
     for one in said.all("shifted-drilled"):
         if due is None or one["holes"] != list(drilled) or one["by"] != _name(due.file):
             yield body.wrong(f"{one.text}: not so by the file of readings", one)
-    is_told = here and due is not None and due.turn_deg is not None
+    is_told = due is not None and due.turn_deg is not None
     yield from _check_once(body, "shifted-turn", is_told)
     for one in said.all("shifted-turn"):
         if due is None or one["why"] != ("another setup" if due.is_elsewhere else "few"):

@@ -94,7 +94,8 @@ _LISTING: Questions = {
         "_from": "= from the drawing",
     },
     "shifted-drilled": {
-        "_taken": "= taken as drilled, not moved",
+        "_taken": "= taken as drilled, not entered again",
+        "_how": "= go by its spot, its steps by",
         "holes": "those that the file of readings names",
         "by": "that file",
     },

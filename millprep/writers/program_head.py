@@ -7,6 +7,7 @@ layers 0 to 4.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from pathlib import PurePath
 
 from millprep.base.outfile import BLANK_MARK
 from millprep.base.units import in_units
@@ -75,6 +76,10 @@ def _end_mills(of: Changes, runs: Sequence[Sequence[Operation]]) -> Iterator[Sai
 def _how_it_lies(of: Changes) -> Iterator[str]:
     setup = of.setup
     yield f"{of.plan.part.name}, setup {setup.number} of {len(of.plan.setups)}"
+    if (said := of.plan.part.as_measured) is not None:
+        yield f"holes moved to fit {PurePath(said.file).name}"
+        if said.drilled:
+            yield f"not entered, drilled already: {', '.join(said.drilled)}"
     height = in_units(of.scope.raised_mm, of.units)
     unit = "in" if of.units == "inch" else "mm"
     yield from scope_said(of.plan, of.setup_plan, height, unit)
