@@ -202,7 +202,9 @@ def test_all_drilled_leaves_nothing_to_show(plate: Path) -> None:
     named = "foot 3,,\nfoot 4,,\npivot,,\nclose,,\n"
     asked = fitted(plate, f"hole,x,y\nfoot 1,10,10\nfoot 2,90,10\n{named}")
     prepared = prepare(plate, fitted=asked)
-    assert not programs(plate, file=plate.with_name("p.nc"), fitted=asked).files
+    none = programs(plate, file=plate.with_name("p.nc"), fitted=asked)
+    assert not none.files
+    assert any(f.severity == "stop" for f in none.findings)
     handed = prove("listing", prepared)
     assert handed.data is None
     assert any("as drilled" in f.message for f in handed.findings if f.severity == "stop")

@@ -12,7 +12,14 @@ from millprep.base.outfile import sealed, sheet_mark
 from millprep.base.records import frozen
 from millprep.proven.moving import ToFit
 from millprep.proven.partial import called, running_into
-from millprep.proven.preparation import Askew, Prepared, prepare, refuse_not_to_be_had, wanted_setup
+from millprep.proven.preparation import (
+    Askew,
+    Prepared,
+    nothing_to_show,
+    prepare,
+    refuse_not_to_be_had,
+    wanted_setup,
+)
 from millprep.proven.scope_said import ScopeSaid
 from millprep.proven.stage import Ran, stage_of
 from millprep.proven.table import Place, Standing, head_faults, in_turn, place_faults, standing_of
@@ -117,8 +124,9 @@ def programs(
     if standing.loaded:
         prepared = in_turn(prepared, standing.loaded, is_partial=asked is not None)
     refuse_not_to_be_had(prepared, "program")
-    if has_stop(prepared.findings):
-        return Programs((), prepared.findings, prepared.findings)
+    found = [*prepared.findings, *nothing_to_show(prepared.part)]
+    if has_stop(found):
+        return Programs((), tuple(worst_first(found)), prepared.findings)
     files, faults = _all_proven(prepared, number, Path(file), standing, asked)
     found = [*prepared.findings, *faults, *(f for one in files for f in one.findings)]
     found = worst_first(found)
