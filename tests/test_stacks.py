@@ -170,7 +170,7 @@ def test_a_member_upside_down_is_told(tmp_path: Path, old: str, new: str, kind: 
 
 def test_a_pilot_below_the_top_member_is_warned_of(tmp_path: Path) -> None:
     text = PAIR.replace('stack = "bores"\n', 'stack = "bores"\nleave = "pilot"\npilot = 5\n', 1)
-    warned = [one for one in pair(tmp_path, text).findings if one.kind == "left-below"]
+    warned = [one for one in pair(tmp_path, text).findings if one.kind == "drill-follows"]
     assert [one.message.split(":")[0] for one in warned] == ["shaft bores"]
 
 

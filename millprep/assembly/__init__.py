@@ -24,6 +24,7 @@ from millprep.assembly.mending import mended
 from millprep.assembly.pairs import Handed, handed, pair_findings
 from millprep.assembly.pinned import Pinned, pin_findings, pinned
 from millprep.assembly.placing import Lay, edge_distance_mm, lay_all
+from millprep.assembly.readings import reading_findings
 from millprep.assembly.saying import Say
 from millprep.assembly.screws import Screwed, clear_mm, screw_findings, screwed
 from millprep.assembly.stacks import Stacked, stack_findings, stacked_all
@@ -129,6 +130,7 @@ def _findings(judged: Judged) -> Iterator[Finding]:
     standing = Standing(judged.assembly, judged.lays)
     for clash in judged.clashes:
         yield from clash_findings(say, standing, clash)
+    yield from reading_findings(say, standing, judged.bodies)
     yield from _edge_findings(say, judged.lays)
     yield from _lay_findings(say, judged.lays, [over.link for over in judged.overs])
 

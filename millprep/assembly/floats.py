@@ -5,16 +5,17 @@ Layers 0 to 3.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 from millprep.assembly.bodies import Body, Standing
+from millprep.assembly.frames import Floats
 from millprep.assembly.saying import Say
 from millprep.assembly.turning import heaps_of
 from millprep.base.findings import Finding
 from millprep.base.records import frozen
 from millprep.model.assembled import PinJoint
-from millprep.sums.convex import Shapes, supports
+from millprep.sums.convex import Shape, Shapes, supports
 
 LEAST_MM = 0.05
 """Of end float, so that what runs does not bind: common practice for small shafts."""
@@ -51,13 +52,7 @@ def end_floats(standing: Standing, bodies: list[Body]) -> list[EndFloat]:
     for joint in standing.assembly.joints:
         if not isinstance(joint, PinJoint) or len(joint.places) < 3:
             continue
-        way = pins[joint.name].axes[2]
-        spans = {}
-        for place in joint.places:
-            shape = members[place.member]
-            middle = float(way @ shape.centre_mm)
-            reach = float(supports(Shapes.of([shape]), way[None, None])[0, 0])
-            spans[place.member] = middle - reach, middle + reach
+        spans = spans_of(joint, pins[joint.name].axes[2], members)
         held = max((heaps[name] for name in spans), key=lambda heap: len(heap & spans.keys()))
         ordered = sorted(spans, key=lambda name: sum(spans[name]))
         fixed = [name for name in ordered if name in held]
@@ -68,6 +63,19 @@ def end_floats(standing: Standing, bodies: list[Body]) -> list[EndFloat]:
                 long = sum(spans[name][1] - spans[name][0] for name in between)
                 found.append(EndFloat(joint, (one, other), tuple(between), gap, long))
     return found
+
+
+def spans_of(
+    joint: PinJoint, way: Floats, members: Mapping[str, Shape]
+) -> dict[str, tuple[float, float]]:
+    """From where to where each member of a pin reaches along it [mm]."""
+    spans = {}
+    for place in joint.places:
+        shape = members[place.member]
+        middle = float(way @ shape.centre_mm)
+        reach = float(supports(Shapes.of([shape]), way[None, None])[0, 0])
+        spans[place.member] = middle - reach, middle + reach
+    return spans
 
 
 def float_findings(say: Say, row: EndFloat) -> Iterator[Finding]:

@@ -73,9 +73,11 @@ def following_findings(say: Say, row: Stack | Joint) -> Iterator[Finding]:
     """A spot or a pilot below the topmost member, which the drill from above would follow."""
     if isinstance(row, Stack):
         top, left = row.places[0].member, row.leave
-        how = "of the stack"
+        how, best = "of the stack", "pilot" if row.pilot_mm else "spotted"
+        remedy = f'leave = {{ "{top}" = "{best}" }}'
     elif row.carried is not None and row.carried.by in _LED:
         top, left, how = row.carried.source, row.carried.leave, "of the two"
+        remedy = f"take leave{' and pilot' if row.carried.pilot_mm else ''} out"
     else:
         return
     for member, word in left:
@@ -87,7 +89,7 @@ def following_findings(say: Say, row: Stack | Joint) -> Iterator[Finding]:
                 row,
                 f"{member} is left {what} below {top}, the top one {how}: the drill follows what "
                 "it finds there",
-                f'leave = {{ {member} = "undrilled" }}',
+                remedy,
             )
 
 

@@ -249,7 +249,6 @@ def stack_findings(say: Say, row: Stacked) -> Iterator[Finding]:
     for table in row.tables:
         yield from _size_findings(say, table)
         yield from _order_findings(say, row, table)
-    yield from _leave_findings(say, row)
 
 
 def _size_findings(say: Say, table: Stack) -> Iterator[Finding]:
@@ -288,17 +287,3 @@ def _order_findings(say: Say, row: Stacked, table: Stack) -> Iterator[Finding]:
                 "the face that its screws enter by, or that it sits on",
             )
             return
-
-
-def _leave_findings(say: Say, row: Stacked) -> Iterator[Finding]:
-    for table in row.tables:
-        for member, word in table.leave:
-            if member != row.top and word != "undrilled":
-                message = f"{member} is left {'with a pilot' if word == 'pilot' else word}, below "
-                yield say.finding(
-                    "warning",
-                    "left-below",
-                    table,
-                    f"{message}{row.top}: the drill follows the hole that is there",
-                    f'leave it undrilled: leave = {{ "{row.top}" = "{word}" }}',
-                )

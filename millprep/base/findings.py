@@ -286,7 +286,7 @@ def once_over_setups(findings: Iterable[Finding]) -> list[Finding]:
 
 def _over_setups(said: object, alike: Sequence[Finding]) -> Finding:
     first, numbers = alike[0], ", ".join(str(one.setup) for one in alike)
-    if len(alike) == 1:
+    if len(alike) == 1 or first.setup is None:
         return first
     return replace(first, setup=None, said=f"setups {numbers}: {said}", is_meant=False)
 

@@ -61,6 +61,7 @@ KINDS: dict[str, str] = {
     "bodies-meet": "Two bodies in one place: blanks, screws, heads, nuts, pins, what turns.",
     "bodies-near": "Two bodies less than 0.5 mm apart, with nothing that joins them.",
     "end-float": "What stands between two members on a shaft does not go in, or has no end float.",
+    "lies-outside": "A member at the end of a pin that the file may mean between two others of it.",
     "edges-differ": "Faces of members that are not as far from each other as the file says.",
     "drill-follows": "A hole left spotted or piloted below the topmost member: a drill follows it.",
     "left-for-later": "Which assembly files were asked what a part's own sheets leave for later.",
@@ -89,7 +90,6 @@ KINDS: dict[str, str] = {
     "spindle-room": "A stack with its longest tool over it that is higher than Z travels.",
     "heads-under": "Screw heads under a stack that stand farther out than its packing is high.",
     "strap-over-gap": "A strap that presses on a member of a stack where nothing bears it.",
-    "left-below": "A hole left spotted or piloted in a member that is not on top of its stack.",
     "waits-in-a-circle": "Steps of a job of which each waits for another.",
     # setting up
     "lies-as-drawn": "A program for a part set up otherwise than on the sheets.",

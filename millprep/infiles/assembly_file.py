@@ -5,7 +5,7 @@ Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -110,11 +110,11 @@ class _Members:
         for name, member in made.items():
             if member is not None and self._is_free(name, member, members):
                 members[member.name] = member
-        known = {name.casefold(): name for name in members}
+        known = {" ".join(name.split()).casefold(): " ".join(name.split()) for name in raw}
         for name, member in members.items():
             on = None if member.on is None else known.get(member.on.casefold(), member.on)
             members[name] = replace(member, on=on)
-            self._refuse_lost(members[name], members)
+            self._refuse_lost(members[name], known.values())
         self.faults.findings.extend(self.findings)
         if made:
             self.faults.raise_if_any()
@@ -182,7 +182,7 @@ class _Members:
                 if not path.is_file()
                 else f"mend {path.name}: what is wrong with it is said with its line",
             )
-            self.findings += error.findings
+            self.findings += [each for each in error.findings if each not in self.findings]
         return self.parts[path]
 
     def _count(self, name: str, part: Part) -> None:
@@ -196,7 +196,7 @@ class _Members:
                 f"at most {MOST_HOLES:,} in all: judge some of the members at a time",
             )
 
-    def _refuse_lost(self, member: Member, members: dict[str, Member]) -> None:
+    def _refuse_lost(self, member: Member, members: Collection[str]) -> None:
         """What `face`, `on` and `edges` name is there, and they are given together."""
         path = ("members", member.name)
         if member.on is None:

@@ -6,7 +6,7 @@ Imports layers 0 to 2.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from millprep.base.findings import WordError
@@ -109,21 +109,27 @@ def carried_of(table: JointTable, courses: Sequence[Sequence[Place]]) -> Carried
 
 def refuse_waiting(faults: Faults, joints: Sequence[Joint], stacks: Sequence[Stack]) -> None:
     """A joint waits for a stack that is there, and a hole is finished in one place."""
-    known_stacks = {one.stack.casefold(): one.stack for one in stacks}
     finished: dict[tuple[str, str], str] = {}
     for stack in stacks:
+        _refuse_finished(faults, stack, _holes(stack.places), finished)
         finished |= dict.fromkeys(_holes(stack.places), stack.name)
     for joint in joints:
-        if joint.carried is None:
-            continue
-        after = joint.carried.after
-        if after is not None and after.casefold() not in known_stacks:
-            remedy = accepted(list(known_stacks.values()), after)
-            message = f"{joint.name}: after: there is no stack {shown(after)}"
-            faults.stop_at("unknown-word", joint.line, message, remedy)
-        for place, hole in _holes(joint.places):
-            if place != joint.carried.source and (place, hole) in finished:
-                _twice(faults, joint, f"{place}: {hole}", finished[place, hole])
+        if joint.carried is not None:
+            _refuse_lost(faults, joint, joint.carried.after, stacks)
+            own = [each for each in _holes(joint.places) if each[0] != joint.carried.source]
+            _refuse_finished(faults, joint, own, finished)
+
+
+def _refuse_lost(faults: Faults, joint: Joint, after: str | None, stacks: Sequence[Stack]) -> None:
+    """A stack of that name is not there, nor a table that was refused and may be of it."""
+    names = {one.stack.casefold(): one.stack for one in stacks}
+    tables = faults.document.data.get("reamed_together", [])
+    are_all_read = isinstance(tables, list) and len(tables) == len(stacks)
+    if after is not None and after.casefold() not in names and are_all_read:
+        remedy = "leave after out, or write the [[reamed_together]] tables of that stack"
+        remedy = accepted(list(names.values()), after) if names else remedy
+        message = f"{joint.name}: after: there is no stack {shown(after)}"
+        faults.stop_at("unknown-word", joint.line, message, remedy)
 
 
 def _holes(places: Sequence[Place]) -> Iterator[tuple[str, str]]:
@@ -132,7 +138,15 @@ def _holes(places: Sequence[Place]) -> Iterator[tuple[str, str]]:
         yield from ((place.member, hole.name) for hole in place.holes)
 
 
-def _twice(faults: Faults, named: Joint, hole: str, other: str) -> None:
-    message = f"{named.name}: {hole} is finished in {shown(other)} too"
-    remedy = "a hole is finished once: take it out of one of the two"
-    faults.stop_at("contradiction", named.line, message, remedy)
+def _refuse_finished(
+    faults: Faults,
+    named: Joint | Stack,
+    holes: Iterable[tuple[str, str]],
+    finished: Mapping[tuple[str, str], str],
+) -> None:
+    """finished : by member and hole the stack's bore that it is finished in already"""
+    for member, hole in holes:
+        if other := finished.get((member, hole)):
+            message = f"{named.name}: {member}: {hole} is finished in {shown(other)} too"
+            remedy = "a hole is finished once: take it out of one of the two"
+            faults.stop_at("contradiction", named.line, message, remedy)
