@@ -112,3 +112,5 @@ def test_what_is_said_of_several_setups_is_read_once() -> None:
         "setup 3: the jaws hold 4.00 mm",
     ]
     assert told[0].remedy == "hold more"
+    lost = Finding("stop", "unknown-word", "there is no such hole")
+    assert once_over_setups([lost, lost]) == [lost]  # of no setup

@@ -143,6 +143,33 @@ def test_what_a_pin_lists_in_a_row_lies_between_its_neighbours(tmp_path: Path) -
     assert spans == {"disc": pytest.approx([-3, 0]), "drum": pytest.approx([-12, -4])}
 
 
+def test_what_a_pin_leaves_two_places_for_is_told_and_each_remedy_works(tmp_path: Path) -> None:
+    """Near stands on z 0 and its shaft is worked from its top, z 9: the drum of 8, named last, is
+    laid there, and would go into the 12 below near."""
+
+    def drum(more: str) -> tuple[list[float], list[tuple[str, str]]]:
+        text = PAIR.replace('disc = "disc.toml"\n', "").replace('drum = "drum.toml"', more)
+        row = 'pivot = ["near: shaft", "disc: bore", "drum: bore", "far: shaft"]'
+        pins = 'press = ["far: shaft", "near: shaft"]\npivot = "drum: bore"'
+        found = pair(tmp_path, text.replace(row, pins))
+        told = [f for f in found.findings if f.kind in ("lies-outside", "edges-differ")]
+        ends = found.lays["drum"].pose.placed(np.array([[8.0, 8.0], [8.0, 8.0], [0.0, 8.0]]))
+        return sorted(ends[2].round(3).tolist()), [(f.message, f.remedy) for f in told]
+
+    on = 'drum = {{ part = "drum.toml", on = "{}" }}'
+    at, ((message, remedy),) = drum('drum = "drum.toml"')
+    assert at == [9, 17] and message.endswith("between them too: they are 12 mm apart")
+    assert re.findall('"(.*?)" (between|outside)', remedy) == [
+        ("near: bottom", "between"),
+        ("near: top", "outside"),
+    ]
+    assert drum(on.format("near: bottom")) == ([-8, 0], [])
+    assert drum(on.format("near: top")) == ([9, 17], [])
+    at, ((message, remedy),) = drum(on.format("far: top"))
+    assert at == [9, 17] and message.startswith("drum is not on far: top")
+    assert remedy.endswith('on = "near: bottom"')
+
+
 def test_bars_between_frames_stand_in_the_stack() -> None:
     assembly, notes = read_assembly(WINCH)
     found = judge(assembly, read_shop("metric"), notes)
