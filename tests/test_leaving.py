@@ -265,7 +265,7 @@ def test_a_second_pilot_in_a_stack_is_a_warning(job: Path, capsys: pytest.Captur
     (follows,) = (one for one in found if one["kind"] == "drill-follows")
     assert follows["severity"] == "warning"
     assert follows["message"].startswith("shaft bores: right is left with a pilot below left")
-    assert follows["remedy"] == 'leave = { "left" = "pilot" }'  # as the job has it, and is not warned
+    assert follows["remedy"] == 'leave = { "left" = "pilot" }'
 
 
 def test_a_drawing_and_an_inspection_are_of_the_whole_part(job: Path, tmp_path: Path) -> None:
