@@ -28,15 +28,16 @@ def stack_lines(part: Part, setup: Setup, figures: Figures) -> Iterator[Sentence
     apart = len(part.pieces) > len({one.name for one in part.layers if not one.is_scrap})
     alike = _length(ALIKE_MM, figures) if apart else None
     yield _say("stack-first", members=list(part.pieces), alike_mm=alike)
+    members = [one for one in part.layers if not one.is_scrap]
     faces = {
         "stood": setup.towards_you if setup.zero_y == "centre" else setup.zero_y,
         "squared": setup.left_hand if setup.zero_x == "centre" else setup.zero_x,
+        "top_member": members[0].name,  # a member of the other hand has other names there
     }
     if part.screwed:
         yield _say("stack-screws", screws=list(part.screwed), **faces)
     else:
         yield _say("stack-clamps", **faces)
-    members = [one for one in part.layers if not one.is_scrap]
     filled = {one.from_mm for one in part.layers if one.is_scrap}
     for near, far in pairwise(members):
         if (gap := far.from_mm - near.to_mm) > _SAME_MM:

@@ -61,6 +61,7 @@ def _set_up(one: SetUp) -> Iterator[tuple[str, Due]]:
     stood = {
         "stood": setup.zero_y if setup.zero_y != "centre" else setup.towards_you,
         "squared": setup.zero_x if setup.zero_x != "centre" else one.by_side["left hand"],
+        "top_member": members[0].name,
     }
     if part.screwed:
         yield "stack-screws", {"screws": [*part.screwed], **stood}
