@@ -11,7 +11,9 @@ import pytest
 from millprep.base.findings import Finding, MillprepError
 from millprep.base.records import replace
 from millprep.cli import main
+from millprep.matching.match import Match
 from millprep.proven.dryrun import dry_run
+from millprep.proven.measured import match_sheet
 from millprep.proven.preparation import Prepared, prepare
 from millprep.proven.program import programs
 from millprep.proven.sheets import SHEETS, Asked, prove
@@ -198,13 +200,40 @@ def test_carried_over_a_hole_is_finished_in_the_parts_own_sheet(job: Path) -> No
     made = operations(prepared)
     assert made["foot screw 1"] == ["drill 2.5", "tap"]  # the spot is there
     text = (prove("listing", prepared, asked=Asked(only="foot screw")).data or b"").decode()
-    assert "go on from the spot that is there" in " ".join(text.split())
+    above, _, below = " ".join(text.split()).partition("[ ] 1 ")
+    assert "GO ON foot screw 1, foot screw 2: spotted through foot" in above
+    assert "go on from the spot that is there" in above
+    assert "excerpt: 4 of 4 steps. " in below
+    assert "LEFT " not in below  # an excerpt tells of its own holes
+    asked = prepared.asked
+    marked = tuple(replace(one, is_spotted=False) for one in asked.left)
+    for sheet in ("listing", "dials"):
+        assert prove(sheet, prepared).data
+        assert prove(sheet, replace(prepared, asked=replace(asked, left=marked))).data is None
     with pytest.raises(MillprepError, match='shaft is reamed in stack "bearings"'):
         prepare(job, only="shaft")
     punched = JOB.replace("spotted through", "transfer punch")
     (job.parent / "winch.toml").write_text(punched)
     made = operations(prepare(job, only="foot screw 2"))
     assert made["foot screw 2"] == ["spot drill", "drill 2.5", "tap"]  # only a mark is there
+
+
+def test_what_is_left_is_not_drilled_by_a_fit(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The bores of a stack are named, and stand in no row; a sheet that has them is refused."""
+    readings = job.with_name("measured.csv")
+    readings.write_text("hole,x,y\nbar screw 1,8.05,8\nbar screw 2,72.05,8.02\n")
+    text = (match_sheet(job, readings).data or b"").decode()
+    assert "pinion" not in text[text.index("DRILL") : text.index("DONE")]
+    names = "not drilled here: shaft, pinion, foot screw 1, foot screw 2"
+    assert names in " ".join(text.split())
+    whole = (match_sheet(job, readings, assembly="none").data or b"").decode()
+    assert "[+] pinion" in whole
+    monkeypatch.setattr(Match, "drilled", property(lambda one: one.holes))
+    assert match_sheet(job, readings).data is None
+    monkeypatch.undo()
+    readings.write_text("hole,x,y\nfoot screw 1,20,3\nfoot screw 2,60,3\n")
+    text = (match_sheet(job, readings, setup=2).data or b"").decode()
+    assert "[ ] foot screw 1" in text  # measured on the mate instead of carried over
 
 
 def run(*arguments: object) -> int | str | None:

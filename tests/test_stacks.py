@@ -26,6 +26,7 @@ from millprep.proven.preparation import prepare
 from millprep.proven.sheets import SHEETS, Asked
 from millprep.proven.stacks import part_or_stack
 from millprep.witness.assembly import check_assembly
+from millprep.writers.bench.cards import cards_of
 
 WINCH = Path(__file__).parent.parent / "parts" / "winch" / "winch.toml"
 PLATE = """part = "Plate"
@@ -373,6 +374,16 @@ def test_every_slot_of_a_stack_is_asked(tmp_path: Path, text: str, count: int) -
         if slug.startswith(SAID):
             changed = with_slot_changed(document, slug, slot)
             assert is_stopped(wanted, changed, "text"), (slug, slot)
+
+
+def test_straps_and_lining_up_are_on_the_card_that_sets_up(tmp_path: Path) -> None:
+    pair(tmp_path)
+    prepared = prepare(part_or_stack(tmp_path / "pair.toml", "bores"), cures=False)
+    document = SHEETS["listing"](prepared, Asked()).lay_out()[0]
+    hold, *rest = cards_of(document, document)[0].cards
+    for words in ("strap 1: over", "line it up first"):
+        assert any(line.mm.startswith(words) for line in hold.lines)
+        assert not any(line.mm.startswith(words) for card in rest for line in card.lines)
 
 
 def test_the_layers_of_a_step_are_asked(tmp_path: Path) -> None:

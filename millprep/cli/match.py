@@ -38,6 +38,7 @@ def match(
         Path | None,
         typer.Option(metavar="ASSEMBLY", help="the readings are of another part of this assembly"),
     ] = None,
+    assembly: option.Assembly = None,
     format: option.PageFormat = None,
     output: option.Output = None,
     force: option.Force = False,
@@ -62,5 +63,6 @@ def match(
         play=play,
         noise=noise,
         mate=mate,
+        assembly=assembly,
     )
     return hand_over(handed, form, output, force=force, called="match sheet")

@@ -168,7 +168,7 @@ def _again(match: Match) -> str:
 
 def _not_measured(match: Match, p: Floats, figure: Figure) -> Iterator[Finding]:
     """The holes that the fit places, and those that it reaches too far for."""
-    left = [one for one in match.holes if one.measured_mm is None]
+    left = [one for one in match.drilled if one.measured_mm is None]
     if not left:
         return
     names = [one.hole.name for one in left]

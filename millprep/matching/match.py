@@ -101,6 +101,18 @@ class Match:
     noise_mm: float
     findings: tuple[Finding, ...]
 
+    @property
+    def drilled(self) -> tuple[MatchedHole, ...]:
+        """The holes that are drilled now: none that is left for later, but for what was to be
+        carried over from the mate and was measured there instead."""
+        left = {one.hole: one for one in self.part.left}
+        return tuple(
+            one
+            for one in self.holes
+            if (told := left.get(one.hole.name)) is None
+            or (one.measured_mm is not None and not told.stack)
+        )
+
 
 @frozen
 class Wishes:

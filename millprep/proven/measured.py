@@ -16,6 +16,7 @@ from millprep.base.findings import (
     worst_first,
 )
 from millprep.base.outfile import sealed, sheet_mark
+from millprep.base.plain_text import some
 from millprep.base.records import frozen, replace
 from millprep.base.units import Units
 from millprep.model.readings import Readings
@@ -27,7 +28,7 @@ from millprep.proven.sheets import DATA, PICTURED, Handed, pieces_asked
 if TYPE_CHECKING:
     from millprep.inspection import Inspection
     from millprep.inspection.judging import Judged
-    from millprep.matching.match import Hand, Wishes
+    from millprep.matching.match import Hand, Match, Wishes
     from millprep.model.measured import Measured
     from millprep.model.part import Part
     from millprep.model.shop import Shop
@@ -287,12 +288,14 @@ def match_sheet(
     play: str | None = None,
     noise: str | None = None,
     mate: Path | str | None = None,
+    assembly: Path | str | None = None,
 ) -> Handed:
     """The coordinates that make this part fit one that is drilled already.
 
     hand : "as-drawn" or "mirrored", how the holes were seen; by the fit where it is not given
     mate : the assembly file by which the readings are those of another part, under its names
     play, noise : lengths in words, in the units shown
+    assembly : that is asked what is left for later; None for those beside the part that name it
     Raises MillprepError or WordError for what cannot be judged.
     """
     from millprep.infiles.measured_file import read_measured
@@ -305,7 +308,7 @@ def match_sheet(
     from millprep.writers import written
 
     chosen_word("form", form, FORMS)
-    part, shop, notes = load(part, shop)
+    part, shop, notes = load(part, shop, assembly)
     shown = units or part.units
     noise_mm = _amount_mm("--noise", noise, shown)
     wishes = Wishes(
@@ -324,6 +327,14 @@ def match_sheet(
         read, told = readings_of_mate(part, shop, Path(measured), Path(mate))
         notes = [*notes, *told]
     match = match_part(part, shop, read, wishes)
+    if not match.drilled:
+        raise stopped(
+            "left-for-later",
+            f"every hole of {match.setup.face.upper()} is left for later: there is none to drill",
+            "--assembly none makes all of it",
+            file=part.path or None,
+        )
+    notes = [_with_names(one, match) for one in notes]
     findings = tuple(worst_first([*match.findings, *match_findings(match, shop, wishes), *notes]))
     document, lay = make_match_sheet(match, shop, shown, findings), match.setup
     text = written("match", document, form)
@@ -331,6 +342,15 @@ def match_sheet(
     told = [] if form == "csv" else as_shown(findings, form)
     disagreements = _match_disagreements(data, form, part, shop, read, lay, wishes, told)
     return proven(data, [*letters_to_tell(part, form), *findings], disagreements, lay.number)
+
+
+def _with_names(note: Finding, match: Match) -> Finding:
+    """What is left for later is named: this sheet does not show it otherwise."""
+    drilled = {one.hole.name for one in match.drilled}
+    names = tuple(one.hole for one in match.part.left if one.hole not in drilled)
+    if note.kind != "left-for-later" or not names:
+        return note
+    return replace(note, said=f"{note.message}, not drilled here: {some(names, 8)}")
 
 
 def _match_disagreements(

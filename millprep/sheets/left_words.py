@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -12,16 +12,23 @@ from millprep.model.part import Part
 from millprep.sheets.document import Sayer, Sentence, Shown
 
 
-def left_lines(say: Sayer, part: Part) -> Iterator[Sentence]:
-    """A sentence for all holes that are left alike."""
-    for one, holes in _alike(part.left):
-        slots: dict[str, Any] = {"holes": holes, "later": one.later, "by": Path(one.file).name}
-        if one.is_there:
-            yield say("left-on", **slots, start="spot" if one.is_spotted else "mark")
-            continue
+def left_lines(say: Sayer, part: Part, shown: Container[str] | None = None) -> Iterator[Sentence]:
+    """A sentence for all holes that are left alike. shown : of an excerpt, which alone are told"""
+    left = [one for one in part.left if not one.is_there]
+    for one, holes in _alike(one for one in left if shown is None or one.hole in shown):
         pilot_mm = one.pilot_mm
         pilot = None if pilot_mm is None else Shown(f"{pilot_mm:g} mm", pilot_mm)
-        yield say("left", **slots, made=one.made, pilot_mm=pilot)
+        yield say("left", **_slots(one, holes), made=one.made, pilot_mm=pilot)
+
+
+def carried_lines(say: Sayer, part: Part, shown: Container[str]) -> Iterator[Sentence]:
+    """From where the sheet goes on with those of the holes that have been carried over."""
+    for one, holes in _alike(one for one in part.left if one.is_there and one.hole in shown):
+        yield say("left-on", **_slots(one, holes), start="spot" if one.is_spotted else "mark")
+
+
+def _slots(one: Left, holes: list[str]) -> dict[str, Any]:
+    return {"holes": holes, "later": one.later, "by": Path(one.file).name}
 
 
 def measured_after(say: Sayer, part: Part) -> Iterator[Sentence]:

@@ -39,7 +39,7 @@ from millprep.sheets.figures import Figures
 from millprep.sheets.hand_words import hand_sentence
 from millprep.sheets.heading import heading_of, marked_sentence
 from millprep.sheets.holding_words import hold_lines, vice_line
-from millprep.sheets.left_words import left_lines
+from millprep.sheets.left_words import carried_lines, left_lines
 from millprep.sheets.moved_words import moved_lines
 from millprep.sheets.setting_words import head_lines, lies_line, skew_line, turn_line
 from millprep.sheets.stack_words import apart_lines, stack_lines
@@ -108,6 +108,7 @@ class Listing:
         part = self.plan.part
         setups = [one for one in self.plan.setups if setup_number in (None, one.setup.number)]
         pages: list[Page] = []
+        shown = None if self.keeps is None else set().union(*map(self.holes, setups))
         remarks: list[Finding] = []
         for one in setups:
             if (page := self.page(one, is_first=not pages)) is not None:
@@ -115,7 +116,9 @@ class Listing:
                 remarks += [found for found in self.remarks(one) if found not in remarks]
         care = (self.say("caution", caution=caution) for caution in AT_THE_MILL)
         foot = (
-            *self.fields([*left_lines(self.say, part), self.assumed(), *map(self.remark, remarks)]),
+            *self.fields(
+                [*left_lines(self.say, part, shown), self.assumed(), *map(self.remark, remarks)]
+            ),
             replace(self.say.field("TAKE CARE", *care), runs_on=True),
         )
         also = {
@@ -173,7 +176,7 @@ class Listing:
     def remarks(self, setup_plan: SetupPlan) -> list[Finding]:
         """What was found that bears on the steps of a setup that are shown."""
         number = setup_plan.setup.number
-        here = {one.operation.hole.name for one in self.kept(steps_of(self.plan, setup_plan))}
+        here = self.holes(setup_plan)
         return [
             one
             for one in self.findings
@@ -190,6 +193,10 @@ class Listing:
     def kept(self, run: Run) -> Run:
         """The steps that are shown."""
         return [one for one in run if self.keeps is None or self.keeps(one.number, one.operation)]
+
+    def holes(self, setup_plan: SetupPlan) -> set[str]:
+        """The holes of a setup whose steps are shown."""
+        return {one.operation.hole.name for one in self.kept(steps_of(self.plan, setup_plan))}
 
     def fields(self, sentences: Iterable[Sentence | None]) -> tuple[Field, ...]:
         """The sentences that there are, under the labels of their groups."""
@@ -222,7 +229,8 @@ class Listing:
         yield from self.moved(setup_plan)
 
     def moved(self, setup_plan: SetupPlan) -> Iterator[Sentence]:
-        """What is moved to fit holes that are drilled and measured."""
+        """What is carried over, and what is moved to fit holes that are drilled and measured."""
+        yield from carried_lines(self.say, self.plan.part, self.holes(setup_plan))
         here = {one.hole.name for one in setup_plan.operations}
         yield from moved_lines(self.say, self.plan.part, here, self.figures)
 
@@ -284,7 +292,8 @@ class Listing:
             yield from self.recovery(setup_plan)
             yield from apart_lines(self.plan.part, setup_plan, self.figures)
         else:
-            yield self.say("done-excerpt", shown_count=len(shown), step_count=count)
+            more = "not" if len(shown) < count else None
+            yield self.say("done-excerpt", shown_count=len(shown), step_count=count, _done=more)
 
     def recovery(self, setup_plan: SetupPlan) -> Sequence[Sentence]:
         """Which holes give a lost zero back."""

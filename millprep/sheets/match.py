@@ -34,9 +34,9 @@ def make_match_sheet(
     """A match, rounded to what the readout shows."""
     figures = Figures(units, shop.readout)
     part, setup = match.part, match.setup
-    drilled = [one for one in match.holes if one.measured_mm is not None]
-    missing = len(match.holes) - len(drilled)
-    done = _say("done-measured", measured_count=len(drilled), missing_count=missing)
+    measured = [one for one in match.holes if one.measured_mm is not None]
+    missing = sum(one.measured_mm is None for one in match.drilled)
+    done = _say("done-measured", measured_count=len(measured), missing_count=missing)
     fit = (
         _say.field("FIT", *_fit(match, figures)),
         _say.field("LEFT OUT", *_left_out(match, figures)),
@@ -57,7 +57,7 @@ def make_match_sheet(
         ),
         (
             Section(tuple(field for field in fit if field.sentences)),
-            Section((_say.field("READ", _say("read")), _measured_table(match, drilled, figures))),
+            Section((_say.field("READ", _say("read")), _measured_table(measured, figures))),
             Section((_say.field("DRILL", *_drill(match)), _places_table(match, figures))),
             Section(closing),
             Section((_say.field("TAKE CARE", *(_say("caution", caution=c) for c in AT_THE_MILL)),)),
@@ -145,10 +145,10 @@ def _mate(match: Match, figures: Figures) -> Sentence:
     return _say("mate-open", play=play, spare="lacking" if mate.lacking_mm > 0 else "to spare")
 
 
-def _measured_table(match: Match, drilled: Sequence[MatchedHole], figures: Figures) -> Table:
+def _measured_table(measured: Sequence[MatchedHole], figures: Figures) -> Table:
     """As drawn, as measured and what the fit leaves."""
     rows = []
-    for one in drilled:
+    for one in measured:
         assert one.measured_mm is not None  # these are
         assert one.residual_mm is not None
         cells = _say(
@@ -179,7 +179,7 @@ def _drill(match: Match) -> Iterator[Sentence]:
     yield _say("drill-kept" if match.keeps_edges else "drill-edges")
     if match.left_out:
         yield _say("drill-misread", _verb="is" if len(match.left_out) == 1 else "are")
-    if any(one.measured_mm is None for one in match.holes):
+    if any(one.measured_mm is None for one in match.drilled):
         yield _say("drill-unmeasured")
         if match.likeness.kind == "within noise":
             yield _say("drill-as-drawn")
@@ -189,7 +189,7 @@ def _drill(match: Match) -> Iterator[Sentence]:
 def _places_table(match: Match, figures: Figures) -> Table:
     """Where to drill, with a box to tick."""
     rows = []
-    for one in match.holes:
+    for one in match.drilled:
         (x_mm, y_mm), (drawn_x_mm, drawn_y_mm) = one.coordinate_mm, one.nominal_mm
         state = "by the fit" if one.measured_mm is None else "measured"
         state = "likely misread" if one.hole.name in match.left_out else state

@@ -1,8 +1,8 @@
 """How far a part's own sheets may make each of its holes, by what the assembly leaves for later
 and by what is drilled already.
 
-The witness's own reading of it: what the sheets were made from is never asked. Imports the part
-and `reading`.
+The witness's own reading of it: what the sheets were made from is never asked. Imports the part,
+`reading` and `set_up`.
 """
 
 from __future__ import annotations
@@ -11,12 +11,14 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from typing import TypeVar
 
+from millprep.base.findings import Finding
 from millprep.base.records import replace
 from millprep.model.kinds import HOLE_KINDS, SPOT
 from millprep.model.left import Left
 from millprep.model.part import Hole, Mouth, Part
 from millprep.reading.pages.lines import ReadSection
 from millprep.reading.pages.slots import Said
+from millprep.witness.set_up import SetUp
 
 T = TypeVar("T")
 
@@ -63,17 +65,30 @@ def check_left(
     *,
     is_measured: bool = False,
 ) -> Iterator[T]:
-    """LEFT names every hole that is left, once, as the assembly has it.
+    """LEFT names every hole that is left, once, as the assembly has it; but what the sheet goes on
+    with, which `check_carried` asks for.
 
     is_measured : by an inspection, which asks for it when it is there
     """
-    slugs = ("left-measure",) if is_measured else ("left", "left-on")
-    said = [one for page in pages for one in page.all(*slugs)]
-    told = Counter((name, *_told(one)) for one in said for name in one["holes"])
-    due = Counter((one.hole, *_due(one, is_measured=is_measured)) for one in part.left)
-    for name, *_ in (*(told - due), *(due - told)):
+    said = [one for page in pages for one in page.all("left-measure" if is_measured else "left")]
+    left = [one for one in part.left if is_measured or not one.is_there]
+    if name := _unlike(said, left, is_measured=is_measured):
         yield complain(f"LEFT does not have {name} as the assembly has it", title)
-        return
+
+
+def check_carried(one: SetUp) -> Iterator[Finding]:
+    """A setup says of each hole with which it goes on, once, what is there; above its steps."""
+    made = {row.hole for row in one.rows}
+    left = [each for each in one.printed.part.left if each.is_there and each.hole in made]
+    if name := _unlike(one.all("left-on"), left):
+        yield one.wrong(f"GO ON does not have {name} as the assembly has it")
+
+
+def _unlike(said: Iterable[Said], left: Iterable[Left], *, is_measured: bool = False) -> str | None:
+    """The first hole that is not told as it is left."""
+    told = Counter((name, *_told(one)) for one in said for name in one["holes"])
+    due = Counter((one.hole, *_due(one, is_measured=is_measured)) for one in left)
+    return next((str(one[0]) for one in (*(told - due), *(due - told))), None)
 
 
 def _told(said: Said) -> tuple[object, ...]:

@@ -39,7 +39,7 @@ from millprep.witness.asked import (
 from millprep.witness.body import check_body, check_speeds
 from millprep.witness.expected import Expected
 from millprep.witness.judge import compare_hole
-from millprep.witness.left import check_left
+from millprep.witness.left import check_carried, check_left
 from millprep.witness.moved import check_moved
 from millprep.witness.printed import OFF_COUNT, SLACK_MM, Printed, faces_with_work
 from millprep.witness.rows import check_rows, made_operation
@@ -134,7 +134,7 @@ def check_sheet(
                 is_fed = form in ("json", "csv", "bench data")
                 findings += [*check_speeds(body, is_fed=is_fed), *_check_skew(body)]
                 if form != "csv":
-                    findings += [*kind.around(body), *check_moved(body)]
+                    findings += [*kind.around(body), *check_moved(body), *check_carried(body)]
                     findings += _check_page(body, sheet, order, by=kind.name)
             except MillprepError as fault:
                 findings += [replace(one, file=file, line=setup.line) for one in fault.findings]

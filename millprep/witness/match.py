@@ -150,9 +150,12 @@ class _Case(Report):
 
     @cached_property
     def goes_to(self) -> Mapping[str, complex]:
-        """Where each hole of the face is drilled, and those that were measured through it."""
+        """Where each hole of the face is drilled, and those that were measured through it; none
+        that an assembly leaves for a stack, nor one to carry over that was not measured."""
+        left = {one.hole for one in self.part.left if one.stack or one.hole not in self.measured_at}
         own = {hole.name for hole in self.part.holes if hole.face == self.asked.lay.face}
         at = {**{name: self.fit.put(self.nominal[name]) for name in own}, **self.measured_at}
+        at = {name: one for name, one in at.items() if name not in left}
         return {n: self.fit.undone(one) for n, one in at.items()} if self.keeps_edges else at
 
     def pair(self, names: str, place: complex, half_mm: float) -> Due:
@@ -245,7 +248,7 @@ def _sentences(case: _Case) -> Mapping[str, Sequence[Due]]:
     off = {name: abs(left) for name, left in case.left.items() if name not in case.left_out}
     rms = math.sqrt(sum(one**2 for one in off.values()) / max(len(off), 1))
     worst, misread, kinds = max(off.values(), default=0.0), len(case.left_out), case.kinds
-    missing = len(case.goes_to) - len(case.measured_at)
+    missing = len(case.goes_to.keys() - case.measured_at.keys())
     tapped = {h.name for h in case.part.holes if h.thread is not None} & case.measured_at.keys()
     lacks, is_open = "mate-does-not-fit" in kinds, "mate-not-decided" in kinds
     return {

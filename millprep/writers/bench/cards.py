@@ -32,7 +32,18 @@ _WHAT_TO_DO = {
     "tap": "Tap down to Z.",
 }
 _STACK = ("FIRST", "JOIN", "FILL", "LAYERS", "HEADS")
-_HOLD = (*_STACK, "TURN", "SET UP", "HOLD", "STRAPS", "LINE UP", "KEEP CLEAR", "HEAD", "HEIGHTS", "PIECES")
+_HOLD = (
+    *_STACK,
+    "TURN",
+    "SET UP",
+    "HOLD",
+    "STRAPS",
+    "LINE UP",
+    "KEEP CLEAR",
+    "HEAD",
+    "HEIGHTS",
+    "PIECES",
+)
 _APART = ("PINS", "OVER", "APART")
 _ZERO = ("ZERO", "PICK UP", "OTHERWISE")
 _ABOVE = ("ALL", "SIZES", "LIPS", "POINT", "TURNED", "OIL", "ROWS", "SCRAP", "LOCK", "BORING")
