@@ -161,22 +161,22 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
         (
             "hole,x\ncorner 1,10\n",
             'the header lacks the column "y"',
-            "write hole,x,y, and where wanted diameter, unit, setup, note",
+            "write hole,x,y, and where wanted diameter, unit, setup, note, piece",
         ),
         (
             "corner 1,10,8\n",
             "the first line should be hole,x,y; found corner 1,10,8",
-            "write hole,x,y, and where wanted diameter, unit, setup, note",
+            "write hole,x,y, and where wanted diameter, unit, setup, note, piece",
         ),
         (
             "a;b\n1;2\n",
             "the first line should be hole;x;y; found a;b",
-            "write hole,x,y, and where wanted diameter, unit, setup, note",
+            "write hole,x,y, and where wanted diameter, unit, setup, note, piece",
         ),
         (
             "hole,x,y,diametr\ncorner 1,10,8,5\n",
             'no column is called "diametr"',
-            'did you mean "diameter"? write hole,x,y, and where wanted diameter, unit, setup, note',
+            'did you mean "diameter"? write hole,x,y, and where wanted diameter, unit, setup, note, piece',
         ),
         ("hole,x,x,y\ncorner 1,10,8,5\n", 'the column "x" is there twice', "leave one of them"),
         (

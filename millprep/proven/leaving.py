@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
@@ -54,7 +55,7 @@ def pieces_named(part: Path | str, assembly: str | None) -> int | None:
 def _beside(part: Part) -> list[Path]:
     """The assembly files in the part's folder that mention it, by a look at their bytes."""
     path = Path(part.path)
-    name = path.name.encode()
+    name = os.fsencode(path.name)
     try:
         files = sorted(one for one in path.parent.iterdir() if one.suffix == ".toml")
         return [
