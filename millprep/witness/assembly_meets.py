@@ -169,7 +169,7 @@ def _linked(assembly: Assembly) -> Iterator[set[str]]:
     """Members of which it is known how they lie to each other."""
     for table in (*assembly.joints, *assembly.shared, *assembly.stacks):
         yield {place.member for place in table.places if place.member}
-    yield from ({member.name, member.on} for member in assembly.members if member.on)
+    yield from ({one.name, one.on} for one in assembly.members if one.on and one.edges)
 
 
 def _heaps(groups: Iterable[set[str]], assembly: Assembly) -> Heaps:
