@@ -176,7 +176,8 @@ def test_every_fault_is_told_at_once_with_its_line(tmp_path: Path) -> None:
         (
             "hole,x,y,diametr\ncorner 1,10,8,5\n",
             'no column is called "diametr"',
-            'did you mean "diameter"? write hole,x,y, and where wanted diameter, unit, setup, note, piece',
+            'did you mean "diameter"? write hole,x,y, and where wanted diameter, unit, setup, '
+            "note, piece",
         ),
         ("hole,x,x,y\ncorner 1,10,8,5\n", 'the column "x" is there twice', "leave one of them"),
         (
