@@ -77,7 +77,7 @@ def circles_of(path: Path, mills: Flags, off_path: Flags) -> list[Circle]:
     _, group = np.unique(keys, axis=1, return_inverse=True)
     order = np.argsort(group, kind="stable")
     ends = np.flatnonzero(np.diff(group[order])) + 1
-    stretch = np.cumsum(path.is_rapid)
+    stretch = np.cumsum(path.is_rapid.astype(np.int64))
     found = []
     for some in np.split(order, ends):
         circle = _circle(path, rows[some], centre[:, some], radius[some]) if some.size else None

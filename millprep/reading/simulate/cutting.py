@@ -169,7 +169,8 @@ def peck_faults(dry: DryRun) -> Iterator[Found]:
 def _top_of_body(scene: Scene, tip: Floats) -> Floats:
     """(P,) Z at which the body begins that a tip is in, or has come out of."""
     tops = np.array([high for high, _ in scene.bodies])
-    return tops[np.maximum((tops[:, None] > tip + TOUCH_MM).sum(axis=0) - 1, 0)]
+    over: Floats = tops[np.maximum((tops[:, None] > tip + TOUCH_MM).sum(axis=0) - 1, 0)]
+    return over
 
 
 def _peck_diameters(dry: DryRun, is_first: Flags, done: Floats, diameter: Floats) -> Floats:

@@ -32,7 +32,8 @@ def _half_height(stock: Disc, places: Floats) -> Floats:
 
 def nearest_of(pieces: Pieces, places: Floats) -> NDArray[np.int64]:
     """(N,) index of the blank that each place lies in, or nearest to."""
-    return np.argmax([depth_inside(one, places) for one in pieces.each], axis=0)
+    nearest: NDArray[np.int64] = np.argmax([depth_inside(o, places) for o in pieces.each], axis=0)
+    return nearest
 
 
 def _of_nearest(pieces: Pieces, places: Floats, of: Callable[[Solid, Floats], Floats]) -> Floats:
