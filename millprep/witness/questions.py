@@ -96,6 +96,8 @@ _LISTING: Questions = {
     "shifted-drilled": {
         "_taken": "= taken as drilled, not entered again",
         "_how": "= go by its spot, its steps by",
+        "_spotted": "= one only spotted yet",
+        "_alone": "= without",
         "holes": "those that the file of readings names",
         "by": "that file",
     },

@@ -9,6 +9,7 @@ _STOOD = {
     "stood": "the face of zero Y, or the one towards you",
     "squared": "the face of zero X, or the one at the left",
     "top_member": "the first body's, whose faces these are",
+    "_down": "= down",
 }
 _GAP = {
     "gap_mm": "between two layers that follow each other and do not touch",
