@@ -222,7 +222,7 @@ def test_a_place_that_moves_spoils_what_is_drilled() -> None:
     ],
 )
 def test_what_becomes_of_a_hole_that_is_there(change: str, fate: str) -> None:
-    told, _ = changed_route(WINCH, [change], "1-99"[:3], form="json")
+    told, _ = changed_route(WINCH, [change], "1-9", form="json")
     steps = {called(one): one for one in json.loads(told)["steps"]}
     part = "drum.toml" if change.startswith("drum") else "frame-left.toml"
     fates = {hole["fate"] for hole in steps["drill", part]["holes"]}
@@ -232,7 +232,7 @@ def test_what_becomes_of_a_hole_that_is_there(change: str, fate: str) -> None:
 def test_what_comes_from_a_hole_that_moves_is_told(tmp_path: Path) -> None:
     """The foot's screws are drilled, and spotted through into the frames."""
     moved = 'foot: frame screw: grid.start = ["1 in", -28.675]'
-    told, _ = changed_route(WINCH, [moved], "1-99"[:2] + "13", form="json")
+    told, _ = changed_route(WINCH, [moved], "1-13", form="json")
     steps = [one for one in json.loads(told)["steps"] if one["done"]]
     fates = {(one["what"], hole["fate"]) for one in steps for hole in one["holes"]}
     assert {("carry", "to look at"), ("finish", "lost")} <= fates

@@ -22,6 +22,7 @@ Key = tuple[What, str]
 """Of a visit: what is done, and the part file, the stack or the joint that it is done to."""
 TOGETHER: Key = ("assemble", "")
 _OF_A_PART: tuple[What, ...] = "other", "match", "drill", "measure"
+_MAKES_READY: tuple[What, ...] = "other", "drill"
 
 
 def _key(what: What, name: str) -> Key:
@@ -310,7 +311,7 @@ class Job:
     def _ready(self, key: Key, members: Sequence[str]) -> frozenset[Key]:
         """What makes the members ready to be clamped together, for a stack all that joins them."""
         files = {self.assembly.member(name).file for name in members}
-        own = {_key(what, file) for file in files for what in _OF_A_PART[::2]}
+        own = {_key(what, file) for file in files for what in _MAKES_READY}
         inner = {
             later.finished
             for later in self.laters
