@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import signal
 
@@ -10,6 +11,8 @@ def main(arguments: list[str] | None = None) -> None:
     """The command line; ends the process with the contract's exit status."""
     if arguments is None and signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _interrupted)  # before anything that takes its time to load
+        # once all is done nothing is left to interrupt; Python's own end would give the signal back
+        atexit.register(signal.signal, signal.SIGINT, signal.SIG_IGN)
     from millprep.cli.entry import main as begin
 
     begin(arguments)
