@@ -36,7 +36,8 @@ MAY_IMPORT: dict[str, set[str]] = {
     "report": {"base", "model", "reading", "canvas"},
 }
 MAY_IMPORT["proven"] = {*MAY_IMPORT}
-MAY_IMPORT["cli"] = {"base", "lookup", "proven", "report", "__version__"}
+MAY_IMPORT["desk"] = {"base", "proven", "report"}
+MAY_IMPORT["cli"] = {"base", "desk", "lookup", "proven", "report", "__version__"}
 MAY_IMPORT["__main__"] = {"cli"}
 MAY_IMPORT["__init__"] = {"proven"}
 
@@ -54,13 +55,15 @@ BORROWED: dict[str, set[str]] = {
 ARRAYS = {"sums", "setting", "planning", "checks", "assembly", "matching", "inspection", "sheets"}
 THIRD_PARTY = {
     "numpy": ARRAYS | {"reading", "witness", "report", "proven"},
-    "jinja2": {"writers", "report"},
+    "jinja2": {"writers", "report", "desk"},
     "markupsafe": {"writers", "report"},
     "pydantic": {"infiles"},
     "pydantic_core": {"infiles"},
     "pygcode": {"witness"},
     "typer": {"cli"},
     "watchfiles": {"cli"},
+    "starlette": {"desk"},
+    "uvicorn": {"desk"},
     "ezdxf": {"canvas", "infiles"},  # written by the one, read by the other
     "fpdf": {"canvas"},
     "PIL": {"canvas"},

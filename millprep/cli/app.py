@@ -29,6 +29,7 @@ MODULES = {
     "lookup": "lookup",
     "schema": "schema",
     "watch": "watch",
+    "desk": "desk",
 }
 """Each command, in the order of the help, and the module that holds a function of its name."""
 

@@ -1,0 +1,27 @@
+"""The desk as one application: the pages of all modules behind the gate. Imports starlette."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.routing import BaseRoute, Mount
+from starlette.staticfiles import StaticFiles
+
+from millprep.desk import away, folder
+from millprep.desk.desk import Desk
+from millprep.desk.gate import Gate
+from millprep.desk.refusals import RefusedError, refused
+
+PAGES = (folder, away)
+"""Modules with pages of the desk: each offers its ROUTES."""
+_STATIC = Path(__file__).parent / "static"
+
+
+def make_app(desk: Desk) -> Gate:
+    """The application that answers for one desk."""
+    routes: list[BaseRoute] = [route for module in PAGES for route in module.ROUTES]
+    routes.append(Mount("/static", StaticFiles(directory=_STATIC)))
+    app = Starlette(routes=routes, exception_handlers={RefusedError: refused})
+    app.state.desk = desk
+    return Gate(app, desk)

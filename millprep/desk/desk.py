@@ -1,0 +1,111 @@
+"""The desk of one folder: what every page of it asks for. Imports starlette, jinja2."""
+
+from __future__ import annotations
+
+import json
+import sys
+import threading
+from collections.abc import Callable
+from datetime import datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+from millprep.base.plain_text import clean
+from millprep.desk.files import Files
+from millprep.desk.refusals import RefusedError
+
+_TEMPLATES = Path(__file__).parent / "templates"
+MOST_JSON_BYTES = 10_000_000
+"""Of a body: a text of the greatest length that is read, in JSON."""
+
+
+class Desk:
+    """What the pages of one folder share; at `request.app.state.desk`.
+
+    folder  : resolved; shop : name or file, as for the command line
+    port    : on 127.0.0.1; secret : what lets a browser in, in the printed address
+    put_away: called once to end the server
+    """
+
+    def __init__(self, folder: Path, shop: str, port: int, secret: str) -> None:
+        self.folder, self.shop, self.port, self.secret = folder.resolve(), shop, port, secret
+        self.files = Files(self.folder)
+        self.templates = _templates()
+        self.put_away: Callable[[], None] = lambda: None
+        self._saying = threading.Lock()
+
+    @property
+    def address(self) -> str:
+        """Without the secret: scheme, host and port."""
+        return f"http://127.0.0.1:{self.port}"
+
+    @property
+    def way_in(self) -> str:
+        """The address that lets a browser in."""
+        return f"{self.address}/in/{self.secret}"
+
+    @property
+    def place(self) -> str:
+        """The folder as a person finds it: Documents / Mill sheets."""
+        return " / ".join(_from_home(self.folder).parts)
+
+    def page(self, request: Request, name: str, status: int = 200, **context: Any) -> HTMLResponse:
+        """A template filled; `desk` and `path` stand in all of them."""
+        shown = self.templates.get_template(name).render(
+            desk=self, path=request.url.path, **context
+        )
+        return HTMLResponse(shown, status)
+
+    async def json_of(self, request: Request, most: int = MOST_JSON_BYTES) -> dict[str, Any]:
+        """The JSON object in the body. Raises RefusedError for anything else, and for more."""
+        if request.headers.get("content-type", "").split(";")[0].strip() != "application/json":
+            raise RefusedError(415, "the page sent something that is no JSON")
+        try:
+            given = json.loads(await self.body_of(request, most), parse_constant=_no_number)
+        except (ValueError, RecursionError):
+            raise RefusedError(400, "the page sent something that cannot be read") from None
+        if not isinstance(given, dict):
+            raise RefusedError(400, "the page sent something that cannot be read")
+        return given
+
+    async def body_of(self, request: Request, most: int) -> bytes:
+        """The body, a dropped file say. most : bytes. Raises RefusedError for more."""
+        parts, size = [], 0
+        async for part in request.stream():
+            size += len(part)
+            if size > most:
+                raise RefusedError(413, f"that is larger than {most / 1e6:g} MB: not taken")
+            parts.append(part)
+        return b"".join(parts)
+
+    def note(self, line: str) -> None:
+        """One line for the one who started the desk, with its time."""
+        with self._saying:
+            print(clean(f"{datetime.now():%H:%M:%S} {line}"), file=sys.stderr, flush=True)
+
+
+def _from_home(folder: Path) -> Path:
+    try:
+        return folder.relative_to(Path.home().resolve())
+    except (ValueError, RuntimeError):
+        return folder
+
+
+def _no_number(word: str) -> object:
+    raise ValueError(word)
+
+
+@cache
+def _templates() -> Environment:
+    return Environment(
+        loader=FileSystemLoader(_TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
